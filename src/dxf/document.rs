@@ -1,0 +1,285 @@
+//! What a DXF file says, entity by entity, in the file's own units and coordinate systems.
+
+/// A DXF file, read whole.
+#[derive(Clone, Debug, Default)]
+pub struct Document {
+    /// What the HEADER section says of units, version and code page.
+    pub header: Header,
+    /// Every layer declared in the LAYER table or used by an entity; entities refer to it by index.
+    pub layers: Vec<Layer>,
+    /// Every linetype name used; entities refer to it by index. Index 0 is `ByLayer`.
+    pub linetypes: Vec<String>,
+    /// The BLOCKS section.
+    pub blocks: Vec<Block>,
+    /// The ENTITIES section, in order.
+    pub entities: Vec<Entity>,
+    /// What the reader had to accept or pass over, each with its line.
+    pub notices: Vec<Notice>,
+}
+
+/// What the HEADER section says.
+#[derive(Clone, Debug, Default)]
+pub struct Header {
+    /// `$ACADVER`, such as `AC1027`; empty when absent.
+    pub version: String,
+    /// `$INSUNITS`, when present.
+    pub insunits: Option<i32>,
+    /// `$MEASUREMENT` (0 inch, 1 metric), when present.
+    pub measurement: Option<i32>,
+    /// `$DWGCODEPAGE`, such as `ANSI_1252`; empty when absent.
+    pub code_page: String,
+    /// Whether the file was binary DXF.
+    pub binary: bool,
+}
+
+/// A layer.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Layer {
+    /// Its decoded name.
+    pub name: String,
+    /// Switched off (negative colour).
+    pub off: bool,
+    /// Frozen (flag 1 of group 70).
+    pub frozen: bool,
+    /// Not plotted (group 290 is 0).
+    pub not_plotted: bool,
+    /// Its colour number (absolute value of group 62; 7 when absent).
+    pub color: i32,
+    /// Its linetype name; `Continuous` when absent.
+    pub linetype: String,
+    /// Whether the LAYER table declares it.
+    pub declared: bool,
+}
+
+/// A block definition.
+#[derive(Clone, Debug, Default)]
+pub struct Block {
+    /// Its decoded name, as written (compare without case).
+    pub name: String,
+    /// Base point.
+    pub base: [f64; 3],
+    /// What it holds.
+    pub entities: Vec<Entity>,
+    /// Line of the file where it begins.
+    pub line: usize,
+}
+
+/// One entity.
+#[derive(Clone, Debug)]
+pub struct Entity {
+    /// What it draws.
+    pub shape: Shape,
+    /// Index into [`Document::layers`].
+    pub layer: u32,
+    /// Index into [`Document::linetypes`].
+    pub linetype: u32,
+    /// Colour number: 256 by layer, 0 by block.
+    pub color: i32,
+    /// Handle; 0 when absent.
+    pub handle: u64,
+    /// Line of the file (tag index for binary files) where it begins, counted from 1.
+    pub line: usize,
+    /// On a paper-space layout.
+    pub paper_space: bool,
+    /// Marked invisible (group 60).
+    pub invisible: bool,
+    /// Extrusion direction; 0,0,1 when absent.
+    pub extrusion: [f64; 3],
+}
+
+/// What an entity draws.
+#[derive(Clone, Debug)]
+pub enum Shape {
+    /// LINE, in world coordinates.
+    Line {
+        /// Start.
+        from: [f64; 3],
+        /// End.
+        to: [f64; 3],
+    },
+    /// ARC, in object coordinates, counter-clockwise, degrees.
+    Arc {
+        /// Centre.
+        center: [f64; 3],
+        /// Radius.
+        radius: f64,
+        /// Start angle.
+        start_deg: f64,
+        /// End angle.
+        end_deg: f64,
+    },
+    /// CIRCLE, in object coordinates.
+    Circle {
+        /// Centre.
+        center: [f64; 3],
+        /// Radius.
+        radius: f64,
+    },
+    /// LWPOLYLINE, in object coordinates.
+    LwPolyline(Box<LwPolyline>),
+    /// POLYLINE with its VERTEX entities.
+    Polyline(Box<HeavyPolyline>),
+    /// ELLIPSE, in world coordinates.
+    Ellipse(Box<Ellipse>),
+    /// SPLINE, in world coordinates.
+    Spline(Box<Spline>),
+    /// INSERT, in object coordinates.
+    Insert(Box<Insert>),
+    /// MLINE, in world coordinates.
+    Mline(Box<Mline>),
+    /// POINT, in world coordinates.
+    Point {
+        /// Where it is.
+        at: [f64; 3],
+    },
+    /// TEXT, MTEXT, ATTRIB or ATTDEF: where it stands and what it says.
+    Text(Box<Text>),
+    /// Anything else: its type name, upper case.
+    Other(Box<str>),
+}
+
+/// LWPOLYLINE.
+#[derive(Clone, Debug, Default)]
+pub struct LwPolyline {
+    /// `(x, y, bulge)` of each vertex.
+    pub vertices: Vec<[f64; 3]>,
+    /// Flag 1 of group 70.
+    pub closed: bool,
+    /// Height above the plane.
+    pub elevation: f64,
+    /// Count that group 90 declares.
+    pub declared_vertices: Option<i64>,
+}
+
+/// POLYLINE.
+#[derive(Clone, Debug, Default)]
+pub struct HeavyPolyline {
+    /// Group 70: 1 closed, 2 curve-fit, 4 spline-fit, 8 3D, 16 mesh, 64 polyface.
+    pub flags: i32,
+    /// Group 30 of the polyline.
+    pub elevation: f64,
+    /// Its vertices.
+    pub vertices: Vec<HeavyVertex>,
+}
+
+/// VERTEX.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct HeavyVertex {
+    /// Where it is.
+    pub at: [f64; 3],
+    /// Bulge of the segment that starts here.
+    pub bulge: f64,
+    /// Group 70: 1 added by curve fit, 8 added by spline fit, 16 spline control point.
+    pub flags: i32,
+}
+
+/// ELLIPSE.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Ellipse {
+    /// Centre.
+    pub center: [f64; 3],
+    /// End of the major axis, relative to the centre.
+    pub major: [f64; 3],
+    /// Minor over major.
+    pub ratio: f64,
+    /// Start parameter, radians.
+    pub start_rad: f64,
+    /// End parameter, radians.
+    pub end_rad: f64,
+}
+
+/// SPLINE.
+#[derive(Clone, Debug, Default)]
+pub struct Spline {
+    /// Degree.
+    pub degree: i32,
+    /// Group 70: 1 closed, 2 periodic, 4 rational, 8 planar, 16 linear.
+    pub flags: i32,
+    /// Knot vector.
+    pub knots: Vec<f64>,
+    /// Control points.
+    pub control: Vec<[f64; 3]>,
+    /// Weights; empty when all are 1.
+    pub weights: Vec<f64>,
+    /// Fit points.
+    pub fit_points: Vec<[f64; 3]>,
+    /// Direction at the start, when given.
+    pub start_tangent: Option<[f64; 3]>,
+    /// Direction at the end, when given.
+    pub end_tangent: Option<[f64; 3]>,
+    /// Counts that groups 72, 73, 74 declare: knots, control points, fit points.
+    pub declared: [Option<i64>; 3],
+}
+
+/// INSERT.
+#[derive(Clone, Debug)]
+pub struct Insert {
+    /// Name of the block.
+    pub block: String,
+    /// Where it goes.
+    pub at: [f64; 3],
+    /// Scale along x, y, z; 1 when absent.
+    pub scale: [f64; 3],
+    /// Turn, degrees counter-clockwise.
+    pub rotation_deg: f64,
+    /// Columns of the array.
+    pub columns: i64,
+    /// Rows of the array.
+    pub rows: i64,
+    /// Distance between columns.
+    pub column_spacing: f64,
+    /// Distance between rows.
+    pub row_spacing: f64,
+}
+
+/// MLINE.
+#[derive(Clone, Debug, Default)]
+pub struct Mline {
+    /// Flag 2 of group 71.
+    pub closed: bool,
+    /// For each vertex, the points of its elements (vertex plus mitre direction times the element's first
+    /// parameter).
+    pub vertices: Vec<Vec<[f64; 3]>>,
+    /// Whether breaks (more than one start or stop parameter an element) were declared; such lines are drawn
+    /// here without their gaps.
+    pub broken: bool,
+}
+
+/// TEXT, MTEXT, ATTRIB or ATTDEF.
+#[derive(Clone, Debug, Default)]
+pub struct Text {
+    /// The entity type, upper case.
+    pub kind: Box<str>,
+    /// Where it stands.
+    pub at: [f64; 3],
+    /// What it says, decoded.
+    pub text: String,
+}
+
+/// Something the reader accepted or passed over.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Notice {
+    /// Line of the file (tag index for binary files), counted from 1.
+    pub line: usize,
+    /// Handle of the entity concerned; 0 when none.
+    pub handle: u64,
+    /// What it was.
+    pub kind: NoticeKind,
+}
+
+/// The kinds of [`Notice`].
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoticeKind {
+    /// The file ends without an EOF marker.
+    NoEof,
+    /// A declared count differs from what is there: entity type, declared, found.
+    CountDiffers(&'static str, i64, usize),
+    /// A handle stands twice.
+    HandleRepeated,
+    /// A block name stands twice; the first is kept.
+    BlockRepeated(String),
+    /// The code page is not known; Windows-1252 was used.
+    CodePageUnknown(String),
+    /// Bytes that the code page cannot decode were replaced.
+    TextUndecodable,
+}

@@ -1,0 +1,141 @@
+//! The shape of a finding. Only [`crate::check`] makes them.
+
+use serde::Serialize;
+
+use crate::geometry::Point;
+
+/// How bad it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Do not cut before this is settled.
+    Error,
+    /// Look at this; it may be meant.
+    Warning,
+    /// Worth knowing.
+    Note,
+}
+
+/// A value with its unit, as measured or as the limit.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Quantity {
+    /// The number.
+    pub value: f64,
+    /// Its unit, as printed: `mm`, `µm`, `mm²`, `°`, or empty for a count.
+    pub unit: &'static str,
+}
+
+/// One flaw or remark, with its place.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finding {
+    /// Kebab-case, states the flaw; unique to its check.
+    pub name: &'static str,
+    /// How bad it is.
+    pub severity: Severity,
+    /// Where on the drawing, in mm.
+    #[serde(rename = "at_mm", serialize_with = "pair")]
+    pub at: Option<Point>,
+    /// Layer of the curve concerned.
+    pub layer: Option<String>,
+    /// Handles of the entities concerned, as written in the drawing (hexadecimal).
+    pub entities: Vec<String>,
+    /// Line in the DXF file where the first entity concerned begins.
+    pub line: Option<usize>,
+    /// Number of the contour concerned.
+    pub contour: Option<usize>,
+    /// What was found.
+    pub measured: Option<Quantity>,
+    /// What it was held against.
+    pub limit: Option<Quantity>,
+    /// Lower case, no full stop, with the value and the limit and their units.
+    pub message: String,
+    /// What to do about it.
+    pub remedy: String,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    clippy::ref_option,
+    reason = "the shape serde asks for"
+)]
+fn pair<S: serde::Serializer>(at: &Option<Point>, serializer: S) -> Result<S::Ok, S::Error> {
+    at.map(|p| [p.x, p.y]).serialize(serializer)
+}
+
+impl Quantity {
+    /// A length in millimetres.
+    pub const fn mm(value: f64) -> Self {
+        Self { value, unit: "mm" }
+    }
+
+    /// A small length, given in millimetres, shown in micrometres.
+    pub fn um_of_mm(value_mm: f64) -> Self {
+        Self {
+            value: value_mm * crate::units::UM_PER_MM,
+            unit: "µm",
+        }
+    }
+
+    /// A number of things.
+    pub fn count(value: usize) -> Self {
+        Self {
+            value: value as f64,
+            unit: "",
+        }
+    }
+
+    /// An angle, given in radians, shown in degrees.
+    pub fn degrees_of_rad(value_rad: f64) -> Self {
+        Self {
+            value: value_rad.to_degrees(),
+            unit: "°",
+        }
+    }
+}
+
+impl Finding {
+    /// A finding with no place yet; add what is known with the `with_…` calls.
+    pub fn new(name: &'static str, severity: Severity, message: String, remedy: impl Into<String>) -> Self {
+        Self {
+            name,
+            severity,
+            at: None,
+            layer: None,
+            entities: Vec::new(),
+            line: None,
+            contour: None,
+            measured: None,
+            limit: None,
+            message,
+            remedy: remedy.into(),
+        }
+    }
+
+    /// Says where.
+    #[must_use]
+    pub fn at(mut self, at: Point) -> Self {
+        self.at = Some(at);
+        self
+    }
+
+    /// Says on which contour.
+    #[must_use]
+    pub fn on_contour(mut self, contour: usize) -> Self {
+        self.contour = Some(contour);
+        self
+    }
+
+    /// Says what was measured.
+    #[must_use]
+    pub fn measured(mut self, measured: Quantity) -> Self {
+        self.measured = Some(measured);
+        self
+    }
+
+    /// Says what it was held against.
+    #[must_use]
+    pub fn limit(mut self, limit: Quantity) -> Self {
+        self.limit = Some(limit);
+        self
+    }
+}

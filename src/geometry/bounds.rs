@@ -1,0 +1,98 @@
+use super::Point;
+
+/// An upright rectangle that holds something, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounds {
+    /// Lower left corner.
+    pub min: Point,
+    /// Upper right corner.
+    pub max: Point,
+}
+
+impl Bounds {
+    /// The bounds of nothing: growing them by a point gives that point.
+    pub const EMPTY: Self = Self {
+        min: Point::new(f64::INFINITY, f64::INFINITY),
+        max: Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY),
+    };
+
+    /// The bounds of `points`.
+    pub fn of(points: impl IntoIterator<Item = Point>) -> Self {
+        points.into_iter().fold(Self::EMPTY, Self::with_point)
+    }
+
+    /// Whether nothing is inside.
+    pub fn is_empty(self) -> bool {
+        self.min.x > self.max.x || self.min.y > self.max.y
+    }
+
+    /// Grown to hold `p`.
+    #[must_use]
+    pub fn with_point(self, p: Point) -> Self {
+        Self {
+            min: Point::new(self.min.x.min(p.x), self.min.y.min(p.y)),
+            max: Point::new(self.max.x.max(p.x), self.max.y.max(p.y)),
+        }
+    }
+
+    /// Grown to hold `other`.
+    #[must_use]
+    pub fn union(self, other: Self) -> Self {
+        if other.is_empty() {
+            self
+        } else {
+            self.with_point(other.min).with_point(other.max)
+        }
+    }
+
+    /// Grown by `margin` mm on every side.
+    #[must_use]
+    pub fn grown(self, margin: f64) -> Self {
+        Self {
+            min: Point::new(self.min.x - margin, self.min.y - margin),
+            max: Point::new(self.max.x + margin, self.max.y + margin),
+        }
+    }
+
+    /// Extent along x, mm.
+    pub fn width(self) -> f64 {
+        self.max.x - self.min.x
+    }
+
+    /// Extent along y, mm.
+    pub fn height(self) -> f64 {
+        self.max.y - self.min.y
+    }
+
+    /// Length of the diagonal, mm; 0 when empty.
+    pub fn diagonal(self) -> f64 {
+        if self.is_empty() {
+            0.0
+        } else {
+            self.width().hypot(self.height())
+        }
+    }
+
+    /// The middle.
+    pub fn center(self) -> Point {
+        self.min.midpoint(self.max)
+    }
+
+    /// Whether `p` lies inside or on the edge.
+    pub fn contains(self, p: Point) -> bool {
+        p.x >= self.min.x && p.x <= self.max.x && p.y >= self.min.y && p.y <= self.max.y
+    }
+
+    /// Whether `other` lies wholly inside or on the edge.
+    pub fn contains_bounds(self, other: Self) -> bool {
+        self.contains(other.min) && self.contains(other.max)
+    }
+
+    /// Whether the two share a point.
+    pub fn overlaps(self, other: Self) -> bool {
+        self.min.x <= other.max.x
+            && other.min.x <= self.max.x
+            && self.min.y <= other.max.y
+            && other.min.y <= self.max.y
+    }
+}

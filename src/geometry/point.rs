@@ -1,0 +1,149 @@
+use std::ops::{Add, Mul, Neg, Sub};
+
+/// A place in the plane, in mm.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Point {
+    /// To the right, mm.
+    pub x: f64,
+    /// Up, mm.
+    pub y: f64,
+}
+
+/// A displacement in the plane, in mm.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Vector {
+    /// To the right, mm.
+    pub x: f64,
+    /// Up, mm.
+    pub y: f64,
+}
+
+impl Point {
+    /// The point at `x`, `y`, mm.
+    pub const fn new(x: f64, y: f64) -> Self {
+        Self { x, y }
+    }
+
+    /// Distance to `other`, mm.
+    pub fn distance(self, other: Self) -> f64 {
+        (other - self).length()
+    }
+
+    /// The point half-way to `other`.
+    pub fn midpoint(self, other: Self) -> Self {
+        self.lerp(other, 0.5)
+    }
+
+    /// The point at `t` of the way to `other` (0 here, 1 there).
+    pub fn lerp(self, other: Self, t: f64) -> Self {
+        self + (other - self) * t
+    }
+
+    /// Whether both coordinates are finite numbers.
+    pub fn is_finite(self) -> bool {
+        self.x.is_finite() && self.y.is_finite()
+    }
+}
+
+impl Vector {
+    /// The vector `x`, `y`, mm.
+    pub const fn new(x: f64, y: f64) -> Self {
+        Self { x, y }
+    }
+
+    /// The unit vector at `angle` radians from the x axis.
+    pub fn unit(angle: f64) -> Self {
+        Self::new(angle.cos(), angle.sin())
+    }
+
+    /// Length, mm.
+    pub fn length(self) -> f64 {
+        self.x.hypot(self.y)
+    }
+
+    /// Scalar product.
+    pub fn dot(self, other: Self) -> f64 {
+        self.x * other.x + self.y * other.y
+    }
+
+    /// z component of the vector product: positive when `other` lies counter-clockwise of `self`.
+    pub fn cross(self, other: Self) -> f64 {
+        self.x * other.y - self.y * other.x
+    }
+
+    /// Turned a quarter turn counter-clockwise.
+    pub fn left(self) -> Self {
+        Self::new(-self.y, self.x)
+    }
+
+    /// Turned counter-clockwise by `angle` radians.
+    pub fn turned(self, angle: f64) -> Self {
+        let (sin, cos) = angle.sin_cos();
+        Self::new(self.x * cos - self.y * sin, self.x * sin + self.y * cos)
+    }
+
+    /// Direction in radians, −π…π.
+    pub fn angle(self) -> f64 {
+        self.y.atan2(self.x)
+    }
+
+    /// Signed turn from `self` to `other`, −π…π, counter-clockwise positive.
+    pub fn turn_to(self, other: Self) -> f64 {
+        self.cross(other).atan2(self.dot(other))
+    }
+
+    /// The vector of length 1 in the same direction, or `None` for a zero vector.
+    pub fn normalized(self) -> Option<Self> {
+        let length = self.length();
+        (length > 0.0).then(|| self * (1.0 / length))
+    }
+}
+
+impl Sub for Point {
+    type Output = Vector;
+    fn sub(self, other: Self) -> Vector {
+        Vector::new(self.x - other.x, self.y - other.y)
+    }
+}
+
+impl Add<Vector> for Point {
+    type Output = Self;
+    fn add(self, v: Vector) -> Self {
+        Self::new(self.x + v.x, self.y + v.y)
+    }
+}
+
+impl Sub<Vector> for Point {
+    type Output = Self;
+    fn sub(self, v: Vector) -> Self {
+        Self::new(self.x - v.x, self.y - v.y)
+    }
+}
+
+impl Add for Vector {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self::new(self.x + other.x, self.y + other.y)
+    }
+}
+
+impl Sub for Vector {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self::new(self.x - other.x, self.y - other.y)
+    }
+}
+
+impl Mul<f64> for Vector {
+    type Output = Self;
+    fn mul(self, factor: f64) -> Self {
+        Self::new(self.x * factor, self.y * factor)
+    }
+}
+
+impl Neg for Vector {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self::new(-self.x, -self.y)
+    }
+}

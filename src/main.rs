@@ -1,0 +1,3 @@
+//! The `kerfwright` command.
+
+fn main() {}

@@ -1,0 +1,50 @@
+//! Recipe + wire + material + thickness → offset, rate, finish and form error of each pass. Knows nothing of
+//! the geometry of the part.
+
+use serde::Serialize;
+
+use crate::units::Band;
+
+/// Rough or skim.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PassKind {
+    /// The first cut: a full slot.
+    Rough,
+    /// A later cut, along the wall.
+    Skim,
+}
+
+/// One pass of a job.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Pass {
+    /// Number, from 1.
+    pub pass: usize,
+    /// Rough or skim.
+    pub kind: PassKind,
+    /// Wire centre to finished wall, mm: `d/2 + spark gap + stock − aim`.
+    pub offset_mm: f64,
+    /// Spark gap, one side, mm.
+    pub spark_gap_mm: f64,
+    /// Left on the wall for later passes, mm.
+    pub stock_mm: f64,
+    /// Area rate after the feed cap, mm²/min.
+    pub area_rate_mm2_min: Band,
+    /// Feed along the path, mm/min.
+    pub feed_mm_min: Band,
+    /// Ra if this is the last pass, µm.
+    pub ra_um: Band,
+    /// Form error if this is the last pass, ± µm per side.
+    pub form_error_um: Band,
+}
+
+/// Contours that are cut with the same passes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Group {
+    /// Number, from 1.
+    pub group: usize,
+    /// Numbers of its contours.
+    pub contours: Vec<usize>,
+    /// Its passes, rough first.
+    pub passes: Vec<Pass>,
+}

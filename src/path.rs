@@ -1,0 +1,75 @@
+//! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
+
+use serde::Serialize;
+
+use crate::geometry::{Point, Polyline};
+
+/// A verified wire-centre loop.
+#[derive(Clone, Debug)]
+pub struct WireLoop {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Demand group.
+    pub group: usize,
+    /// Pass, from 1.
+    pub pass: usize,
+    /// The loop: counter-clockwise outside a part, clockwise inside an opening.
+    pub polyline: Polyline,
+    /// Its length, mm.
+    pub length_mm: f64,
+    /// Worst deviation that the verifier measured, mm.
+    pub verified_mm: f64,
+}
+
+/// A pass of a contour for which no path passed the verifier.
+#[derive(Clone, Debug)]
+pub struct Refusal {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Pass, from 1.
+    pub pass: usize,
+    /// Where the best attempt failed.
+    pub at: Point,
+    /// Why, in words.
+    pub reason: String,
+}
+
+/// A place that no path of the last pass reaches.
+#[derive(Clone, Debug)]
+pub struct Unreached {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Where: the point of the contour that stays farthest from being cut.
+    pub at: Point,
+    /// Area of material left, mm².
+    pub area_mm2: f64,
+    /// Largest distance of the finished wall from the drawing, mm.
+    pub deviation_mm: f64,
+    /// What kind of place.
+    pub kind: UnreachedKind,
+}
+
+/// Kinds of places that a wire cannot reach.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum UnreachedKind {
+    /// A sharp inside corner.
+    SharpCorner,
+    /// An inside radius below the offset.
+    SmallRadius,
+    /// A slot narrower than twice the offset.
+    NarrowSlot,
+    /// The whole opening or bay vanishes.
+    Vanished,
+}
+
+/// All paths of a job.
+#[derive(Clone, Debug, Default)]
+pub struct Paths {
+    /// The loops, ordered by contour, then pass.
+    pub loops: Vec<WireLoop>,
+    /// What no path could be found for.
+    pub refusals: Vec<Refusal>,
+    /// Places that the last pass leaves.
+    pub unreached: Vec<Unreached>,
+}

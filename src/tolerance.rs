@@ -1,0 +1,30 @@
+//! The only home of small lengths. Each says what it decides and what it does not.
+//!
+//! Everything is in millimetres unless the name says otherwise. A test (`tests/architecture.rs`) fails when
+//! another file holds a literal like `1e-9` that should have had a name here.
+
+/// Two points closer than this are one point. Decides identity of coordinates after arithmetic in `f64`;
+/// says nothing about what a drawing means by "joined" (that is [`JOIN_MM`]).
+pub const SAME_POINT_MM: f64 = 1e-9;
+
+/// Default distance within which two curve ends of a drawing are one vertex. Larger gaps are reported and
+/// stay open unless the user asks to close them.
+pub const JOIN_MM: f64 = 1e-3;
+
+/// Default distance up to which an unjoined end looks for its likely partner, so that the gap can be shown.
+/// Decides what is *reported*, never what is joined.
+pub const GAP_SEARCH_MM: f64 = 0.5;
+
+/// Default largest deviation of the arcs that stand in for an ellipse or spline.
+pub const FIT_MM: f64 = 0.5e-3;
+
+/// A wire-centre path may come closer to its contour than the offset, or stray from it, by this much.
+/// The verifier refuses every path that is worse; it is not a width of the wire or of anything real.
+pub const PATH_MM: f64 = 1e-4;
+
+/// A bulge smaller than this (the tangent of a quarter of the sweep) is a straight line: over a chord of
+/// one metre it rises less than [`SAME_POINT_MM`].
+pub const STRAIGHT_BULGE: f64 = 2e-12;
+
+/// Relative slack for comparing two sums of the same `f64` terms taken in another order.
+pub const ROUNDING: f64 = 1e-12;
