@@ -53,11 +53,7 @@ pub struct Finding {
     pub remedy: String,
 }
 
-#[expect(
-    clippy::trivially_copy_pass_by_ref,
-    clippy::ref_option,
-    reason = "the shape serde asks for"
-)]
+#[expect(clippy::ref_option, reason = "the shape serde asks for")]
 fn pair<S: serde::Serializer>(at: &Option<Point>, serializer: S) -> Result<S::Ok, S::Error> {
     at.map(|p| [p.x, p.y]).serialize(serializer)
 }
