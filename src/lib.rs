@@ -12,3 +12,6 @@ pub mod contour;
 pub mod pass;
 pub mod path;
 pub mod check;
+pub mod plan;
+pub mod report;
+pub mod cli;

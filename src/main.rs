@@ -1,3 +1,10 @@
 //! The `kerfwright` command.
 
-fn main() {}
+use std::process::ExitCode;
+
+use clap::Parser;
+use kerfwright::cli::Cli;
+
+fn main() -> ExitCode {
+    Cli::parse().run().into()
+}

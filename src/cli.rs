@@ -1,0 +1,118 @@
+//! The command line: one file a command. With `serve`, the only place that touches files and the terminal.
+//!
+//! Results go to standard output, talk to standard error.
+
+mod explain;
+mod failure;
+mod input;
+mod inspect;
+mod output;
+mod reading;
+
+use std::process::ExitCode;
+
+use anstream::ColorChoice;
+use clap::{Parser, Subcommand, ValueEnum};
+
+use crate::finding::{Finding, Severity};
+
+pub use failure::Failure;
+
+/// Checks a 2D DXF profile for wire EDM, computes the exact wire path of every pass, and estimates the time.
+#[derive(Debug, Parser)]
+#[command(name = "kerfwright", version, propagate_version = true, after_help = EXIT_CODES)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+
+    /// When to colour what is printed
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
+    pub color: Color,
+}
+
+const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an error; 2 it could not run.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Read a drawing, measure its contours and check it
+    Inspect(Box<inspect::Inspect>),
+    /// Say what a check looks for, why it matters and what to do
+    Explain(explain::Explain),
+}
+
+/// When to colour what is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Color {
+    /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// How the command ended, as its exit code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// It ran, and no check found an error.
+    Clean = 0,
+    /// It ran, and a check found an error.
+    Findings = 1,
+    /// It could not run.
+    CouldNotRun = 2,
+}
+
+impl Cli {
+    /// Runs the command and says how it ended.
+    pub fn run(&self) -> Exit {
+        self.color.apply();
+        let done = match &self.command {
+            Command::Inspect(inspect) => inspect.run(),
+            Command::Explain(explain) => explain.run(),
+        };
+        done.unwrap_or_else(|failure| {
+            failure.print();
+            Exit::CouldNotRun
+        })
+    }
+}
+
+impl Exit {
+    /// As the findings have it.
+    fn of(findings: &[Finding]) -> Self {
+        if findings.iter().any(|finding| finding.severity == Severity::Error) {
+            Self::Findings
+        } else {
+            Self::Clean
+        }
+    }
+}
+
+/// The one of `names` that `name` was probably meant to be: nothing that shares too little with it.
+fn nearest<'a>(name: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    const ALIKE: f64 = 0.7;
+    let likeness = |other: &&str| strsim::jaro_winkler(name, other);
+    names
+        .into_iter()
+        .filter(|other| likeness(other) > ALIKE)
+        .max_by(|a, b| likeness(a).total_cmp(&likeness(b)))
+}
+
+impl Color {
+    fn apply(self) {
+        let choice = match self {
+            Self::Auto => ColorChoice::Auto,
+            Self::Always => ColorChoice::Always,
+            Self::Never => ColorChoice::Never,
+        };
+        choice.write_global();
+    }
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        Self::from(exit as u8)
+    }
+}

@@ -1,0 +1,30 @@
+use clap::Args;
+
+use super::{Exit, Failure, output};
+use crate::{check, report};
+
+/// `explain NAME`.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: kerfwright explain narrow-slot")]
+pub struct Explain {
+    /// Name of the check, as a finding shows it; left out, every check is listed
+    name: Option<String>,
+}
+
+impl Explain {
+    pub(super) fn run(&self) -> Result<Exit, Failure> {
+        let text = match &self.name {
+            None => report::terminal::checks(),
+            Some(name) => report::terminal::check(check::find(name).ok_or_else(|| unknown(name))?),
+        };
+        output::print(&text)?;
+        Ok(Exit::Clean)
+    }
+}
+
+fn unknown(name: &str) -> Failure {
+    Failure::UnknownCheck {
+        name: name.into(),
+        nearest: super::nearest(name, check::ALL.iter().map(|check| check.name)),
+    }
+}

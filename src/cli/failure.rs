@@ -1,0 +1,87 @@
+use std::io;
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+use crate::{plan, report};
+
+/// Why the command could not run. Prints as one clear error and, where there is one, the thing to try.
+#[derive(Debug, Error)]
+pub enum Failure {
+    /// The drawing cannot be opened or read.
+    #[error("{file}: cannot be read: {source}")]
+    Input {
+        /// As the user wrote it.
+        file: String,
+        /// What the system says.
+        source: io::Error,
+    },
+    /// The drawing's path is a directory.
+    #[error("{file}: is a directory, not a drawing")]
+    InputIsDirectory {
+        /// As the user wrote it.
+        file: String,
+    },
+    /// The drawing, or what is asked of it, makes no plan.
+    #[error("{file}: {source}")]
+    Plan {
+        /// As the user wrote it.
+        file: String,
+        /// What is wrong.
+        source: plan::Error,
+    },
+    /// The folder for the results cannot be made or written.
+    #[error("{}: cannot be written: {source}", path.display())]
+    Output {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system says.
+        source: io::Error,
+    },
+    /// The path for the results is a file.
+    #[error("{}: is a file, not a folder for the results", path.display())]
+    OutputIsFile {
+        /// The path.
+        path: PathBuf,
+    },
+    /// Standard output cannot be written.
+    #[error("standard output cannot be written: {0}")]
+    Stdout(io::Error),
+    /// No check has this name.
+    #[error("no check is named `{name}`")]
+    UnknownCheck {
+        /// As the user wrote it.
+        name: String,
+        /// The nearest name there is.
+        nearest: Option<&'static str>,
+    },
+}
+
+impl Failure {
+    /// Prints it to standard error.
+    pub fn print(&self) {
+        // When standard error is gone too there is nobody left to tell.
+        let _ = report::terminal::print_failure(
+            &mut anstream::stderr(),
+            &self.to_string(),
+            self.help().as_deref(),
+        );
+    }
+
+    fn help(&self) -> Option<String> {
+        match self {
+            Self::Input { source, .. } if source.kind() == io::ErrorKind::NotFound => {
+                Some("give the path of a DXF drawing, or `-` to read one from standard input".into())
+            }
+            Self::InputIsDirectory { .. } => Some("give the path of one DXF drawing".into()),
+            Self::Output { .. } | Self::OutputIsFile { .. } => {
+                Some("give another folder with `--out DIR`; nothing was left half-written".into())
+            }
+            Self::UnknownCheck { nearest, .. } => Some(match nearest {
+                Some(name) => format!("did you mean `{name}`?"),
+                None => "`kerfwright explain` lists every check".into(),
+            }),
+            Self::Input { .. } | Self::Plan { .. } | Self::Stdout(_) => None,
+        }
+    }
+}

@@ -1,0 +1,40 @@
+use std::fs;
+use std::io::{self, Read};
+use std::path::Path;
+
+use super::Failure;
+
+/// A drawing as it came in.
+pub(super) struct Input {
+    /// Base name, as it stands in every output; `stdin` for standard input.
+    pub(super) name: String,
+    /// What is in it.
+    pub(super) bytes: Vec<u8>,
+}
+
+/// Reads the drawing `file`, or standard input for `-`.
+pub(super) fn read(file: &str) -> Result<Input, Failure> {
+    let failed = |source| Failure::Input {
+        file: file.into(),
+        source,
+    };
+    if file == "-" {
+        let mut bytes = Vec::new();
+        io::stdin().lock().read_to_end(&mut bytes).map_err(failed)?;
+        return Ok(Input {
+            name: "stdin".into(),
+            bytes,
+        });
+    }
+    let path = Path::new(file);
+    if path.is_dir() {
+        return Err(Failure::InputIsDirectory { file: file.into() });
+    }
+    let bytes = fs::read(path).map_err(failed)?;
+    let name = path
+        .file_name()
+        .unwrap_or(path.as_os_str())
+        .to_string_lossy()
+        .into_owned();
+    Ok(Input { name, bytes })
+}

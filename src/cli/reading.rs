@@ -1,0 +1,161 @@
+use clap::Args;
+
+use crate::drawing::Unit;
+use crate::job::{Reading, Use, Uses};
+use crate::units::MM_PER_INCH;
+
+/// How to read the drawing and what its curves are for.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Reading the drawing")]
+pub(super) struct ReadingArgs {
+    /// Unit of the drawing, whatever the drawing says
+    #[arg(long, value_name = "UNIT", value_parser = unit)]
+    units: Option<Unit>,
+
+    /// Largest deviation of the arcs that stand in for splines and ellipses [default: 0.0005]
+    #[arg(long, value_name = "MM", value_parser = length)]
+    fit: Option<f64>,
+
+    /// Ends this close are joined [default: 0.001]
+    #[arg(long, value_name = "MM", value_parser = length)]
+    join: Option<f64>,
+
+    /// Replace runs of short chords by arcs that stay within this
+    #[arg(long, value_name = "MM", value_parser = length)]
+    refit: Option<f64>,
+
+    /// Cut these layers only; the others are for reference
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    cut_layers: Vec<String>,
+
+    /// Leave these layers out altogether
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    ignore_layers: Vec<String>,
+
+    /// What a layer is for: cut, existing, start-hole, blank, reference or ignore
+    #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
+    layer: Vec<(String, Use)>,
+
+    /// What a contour is for, by the number that `inspect` prints
+    #[arg(long, value_name = "N=USE", value_parser = numbered_use::<usize>)]
+    contour: Vec<(usize, Use)>,
+
+    /// What the curves of a linetype are for
+    #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
+    linetype: Vec<(String, Use)>,
+
+    /// What the curves of a colour number are for
+    #[arg(long, value_name = "N=USE", value_parser = numbered_use::<i32>)]
+    line_color: Vec<(i32, Use)>,
+}
+
+impl ReadingArgs {
+    /// How to read the drawing.
+    pub(super) fn reading(&self) -> Reading {
+        let standard = Reading::default();
+        Reading {
+            units: self.units.clone(),
+            fit_mm: self.fit.unwrap_or(standard.fit_mm),
+            join_mm: self.join.unwrap_or(standard.join_mm),
+            refit_mm: self.refit,
+            gap_search_mm: standard.gap_search_mm,
+        }
+    }
+
+    /// What the curves are for.
+    pub(super) fn uses(&self) -> Uses {
+        let ignored = self.ignore_layers.iter().map(|name| (name.clone(), Use::Ignore));
+        Uses {
+            contours: self.contour.iter().copied().collect(),
+            layers: ignored
+                .chain(self.layer.iter().cloned())
+                .map(without_case)
+                .collect(),
+            cut_layers: self.cut_layers.clone(),
+            linetypes: self.linetype.iter().cloned().map(without_case).collect(),
+            colors: self.line_color.iter().copied().collect(),
+        }
+    }
+}
+
+fn without_case((name, purpose): (String, Use)) -> (String, Use) {
+    (name.to_lowercase(), purpose)
+}
+
+const USES: [(&str, Use); 6] = [
+    ("cut", Use::Cut),
+    ("existing", Use::Existing),
+    ("start-hole", Use::StartHole),
+    ("blank", Use::Blank),
+    ("reference", Use::Reference),
+    ("ignore", Use::Ignore),
+];
+
+fn named_use(text: &str) -> Result<(String, Use), String> {
+    let (name, purpose) = text
+        .rsplit_once('=')
+        .ok_or("write it as NAME=USE, such as `FRAME=ignore`")?;
+    if name.is_empty() {
+        return Err("the name before `=` is missing".into());
+    }
+    let purpose = USES.iter().find(|(word, _)| *word == purpose).ok_or_else(|| {
+        let words = USES.map(|(word, _)| word).join(", ");
+        format!("`{purpose}` is no use; it is one of {words}")
+    })?;
+    Ok((name.into(), purpose.1))
+}
+
+fn numbered_use<N: std::str::FromStr>(text: &str) -> Result<(N, Use), String> {
+    let (name, purpose) = named_use(text)?;
+    let number = name.parse().map_err(|_| format!("`{name}` is no whole number"))?;
+    Ok((number, purpose))
+}
+
+const UNITS: [(&str, f64); 7] = [
+    ("mm", 1.0),
+    ("cm", 10.0),
+    ("m", 1000.0),
+    ("µm", 1.0 / crate::units::UM_PER_MM),
+    ("um", 1.0 / crate::units::UM_PER_MM),
+    ("inch", MM_PER_INCH),
+    ("foot", 12.0 * MM_PER_INCH),
+];
+
+fn unit(text: &str) -> Result<Unit, String> {
+    let named = UNITS.iter().find(|(name, _)| *name == text);
+    let (name, factor_to_mm) = *named.ok_or_else(|| {
+        let names = UNITS.map(|(name, _)| name).join(", ");
+        format!("it is one of {names}")
+    })?;
+    Ok(Unit { name, factor_to_mm })
+}
+
+/// A length above 0.
+pub(super) fn length(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
+        Ok(_) => Err("it must be above 0".into()),
+        Err(_) => Err("it is no number; write millimetres with a decimal point, such as 0.25".into()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_layer_name_may_hold_an_equals_sign() {
+        assert_eq!(named_use("a=b=cut"), Ok(("a=b".into(), Use::Cut)));
+        assert!(named_use("cut").is_err());
+        assert!(named_use("=cut").is_err());
+        assert!(numbered_use::<usize>("x=cut").is_err());
+    }
+
+    #[test]
+    fn a_length_is_finite_and_above_zero() {
+        assert_eq!(length("0.25"), Ok(0.25));
+        for text in ["0", "-1", "NaN", "inf", "1e999", "", "ten", "0,25"] {
+            assert!(length(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,21 @@
+//! What people and programs read: one file a format. Each owns its own serialised shapes.
+
+pub mod json;
+pub mod terminal;
+mod number;
+mod totals;
+#[cfg(test)]
+mod sample;
+
+use crate::contour::Contour;
+use crate::drawing::Drawing;
+
+/// Layer of a contour's first curve; empty when it has none.
+fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {
+    let curve = contour
+        .curves
+        .first()
+        .and_then(|&curve| drawing.curves.get(curve));
+    let layer = curve.and_then(|curve| drawing.layers.get(curve.origin.layer as usize));
+    layer.map_or("", |layer| &layer.name)
+}

@@ -1,0 +1,66 @@
+//! JSON, `schema: 1`: the promised fields, in full precision. Fields may be added under the same number; none
+//! is renamed, removed or given another meaning.
+
+mod inspection;
+
+use serde::Serialize;
+
+use crate::plan::Inspection;
+
+/// Number of the shapes that this module writes.
+pub const SCHEMA: u32 = 1;
+
+/// An inspected drawing as JSON, ending in a line feed.
+pub fn inspection(inspection: &Inspection) -> String {
+    text(&inspection::InspectionDocument::new(
+        inspection,
+        &inspection.findings,
+    ))
+}
+
+fn text(document: &impl Serialize) -> String {
+    let mut text = serde_json::to_string_pretty(document)
+        .expect("structs and lists of finite depth can always be written");
+    text.push('\n');
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::{Value, json};
+
+    use crate::report::sample;
+
+    #[test]
+    fn inspection_keeps_its_promised_fields() {
+        let mut plate = sample::plate();
+        plate.findings = vec![sample::finding()];
+        let text = super::inspection(&plate);
+        let value: Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(value["schema"], 1);
+        assert_eq!(value["file"], "plate.dxf");
+        assert_eq!(
+            value["units"],
+            json!({ "name": "mm", "factor_to_mm": 1.0, "source": "drawing" })
+        );
+        let opening = &value["contours"][1];
+        assert_eq!(opening["role"], "opening");
+        assert_eq!(opening["use"], "cut");
+        assert_eq!(opening["parent"], 1);
+        assert_eq!(opening["layer"], "CUT");
+        assert_eq!(opening["bbox_mm"], json!([15.0, 5.0, 25.0, 15.0]));
+        // Full precision: what is read back is the same number.
+        assert_eq!(
+            opening["perimeter_mm"].as_f64().unwrap(),
+            plate.contours.list[1].perimeter_mm
+        );
+        assert_eq!(value["totals"]["closed_contours"], 2);
+        assert_eq!(value["ignored"][0]["type"], "TEXT");
+        let finding = &value["findings"][0];
+        assert_eq!(finding["severity"], "error");
+        assert_eq!(finding["at_mm"], json!([40.0, 20.0]));
+        assert_eq!(finding["measured"], json!({ "value": 0.3, "unit": "mm" }));
+        assert_eq!(finding["entities"], json!(["2F"]));
+        assert_eq!(text, super::inspection(&plate), "same input, same bytes");
+    }
+}

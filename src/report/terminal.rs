@@ -1,0 +1,104 @@
+//! A summary to be read at a terminal. Colour is laid on with escape codes, which the caller's stream takes off
+//! again where they are not wanted.
+
+mod findings;
+mod inspection;
+mod table;
+
+use std::fmt::Write as _;
+use std::io;
+
+use anstyle::{AnsiColor, Style};
+
+use crate::check::{self, Check};
+use crate::finding::Severity;
+
+pub use inspection::inspection;
+
+const HEADING: Style = Style::new().bold();
+const ERROR: Style = AnsiColor::Red.on_default().bold();
+const WARNING: Style = AnsiColor::Yellow.on_default().bold();
+const NOTE: Style = AnsiColor::Cyan.on_default().bold();
+const QUIET: Style = Style::new().dimmed();
+
+/// Every check with what it looks for, one a paragraph.
+pub fn checks() -> String {
+    let mut text = String::new();
+    for check in check::ALL {
+        let _ = writeln!(
+            text,
+            "{HEADING}{}{HEADING:#} ({})",
+            check.name,
+            severity(check.severity).0
+        );
+        let _ = writeln!(text, "  {}", check.looks_for);
+    }
+    text
+}
+
+/// What one check looks for, why it matters and what to do.
+pub fn check(check: &Check) -> String {
+    let (word, style) = severity(check.severity);
+    format!(
+        "{style}{word}{style:#} {HEADING}{}{HEADING:#}\n\n{}\n\n{HEADING}why it matters{HEADING:#}\n{}\n\n\
+         {HEADING}what to do{HEADING:#}\n{}\n",
+        check.name, check.looks_for, check.why, check.what_to_do
+    )
+}
+
+/// Prints why a command could not run.
+pub fn print_failure(out: &mut impl io::Write, message: &str, help: Option<&str>) -> io::Result<()> {
+    writeln!(out, "{ERROR}error{ERROR:#}: {message}")?;
+    if let Some(help) = help {
+        writeln!(out, "  {HEADING}help{HEADING:#}: {help}")?;
+    }
+    Ok(())
+}
+
+fn severity(severity: Severity) -> (&'static str, Style) {
+    match severity {
+        Severity::Error => ("error", ERROR),
+        Severity::Warning => ("warning", WARNING),
+        Severity::Note => ("note", NOTE),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    fn plain(text: &str) -> String {
+        anstream::adapter::strip_str(text).to_string()
+    }
+
+    #[test]
+    fn a_finding_says_where_how_bad_and_what_to_do() {
+        let mut plate = sample::plate();
+        plate.findings = vec![sample::finding()];
+        let text = plain(&inspection(&plate));
+        let expected = "error[open-contour]: the contour does not close: its ends are 0.3 mm apart\n  \
+            --> plate.dxf:812  layer CUT, contour 1, entity 2F, x 40 y 20 mm (mark 1)\n  \
+            = measured 0.3 mm, limit 1 µm\n  \
+            = help: close the gap in the drawing, or join it with `--join 0.3`\n\n\
+            1 error; `kerfwright explain NAME` says more of each\n";
+        assert!(text.ends_with(expected), "{text}");
+    }
+
+    #[test]
+    fn a_clean_drawing_is_never_called_fit() {
+        let text = plain(&inspection(&sample::plate()));
+        assert!(text.contains("found a flaw"), "{text}");
+        assert!(!text.contains("fit to cut"), "{text}");
+        let (drawing, _) = text.split_once("none of these").expect("the closing line");
+        insta::assert_snapshot!(drawing);
+    }
+
+    #[test]
+    fn a_layer_name_cannot_steer_the_terminal() {
+        let mut plate = sample::plate();
+        plate.drawing.layers[0].name = "\u{1b}[31mred\n".into();
+        let text = inspection(&plate);
+        assert!(!text.contains("\u{1b}[31m"), "{text}");
+    }
+}

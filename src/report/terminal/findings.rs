@@ -1,0 +1,143 @@
+use std::fmt::Write as _;
+
+use super::{HEADING, QUIET, severity};
+use crate::check::{self, Stage};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::report::number::{counted, plain, short};
+
+/// The findings of `file`, numbered as they are marked on the sheet, and the closing line: how many there are,
+/// or which checks found nothing.
+pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String {
+    let mut text = String::new();
+    for (index, finding) in findings.iter().enumerate() {
+        write_finding(&mut text, file, index + 1, finding);
+    }
+    text.push_str(&closing(findings, stage));
+    text
+}
+
+fn write_finding(text: &mut String, file: &str, number: usize, finding: &Finding) {
+    let (word, style) = severity(finding.severity);
+    let _ = writeln!(
+        text,
+        "{style}{word}[{}]{style:#}{HEADING}: {}{HEADING:#}",
+        finding.name,
+        plain(&finding.message)
+    );
+    let _ = writeln!(text, "  {QUIET}-->{QUIET:#} {}", place(file, number, finding));
+    if let Some(held) = measured(finding) {
+        let _ = writeln!(text, "  {QUIET}={QUIET:#} {held}");
+    }
+    if !finding.remedy.is_empty() {
+        let _ = writeln!(text, "  {QUIET}={QUIET:#} help: {}", plain(&finding.remedy));
+    }
+    text.push('\n');
+}
+
+fn place(file: &str, number: usize, finding: &Finding) -> String {
+    let mut place = plain(file);
+    if let Some(line) = finding.line {
+        let _ = write!(place, ":{line}");
+    }
+    let mut parts = Vec::new();
+    if let Some(layer) = &finding.layer {
+        parts.push(format!("layer {}", plain(layer)));
+    }
+    if let Some(contour) = finding.contour {
+        parts.push(format!("contour {contour}"));
+    }
+    if !finding.entities.is_empty() {
+        parts.push(entities(&finding.entities));
+    }
+    if let Some(at) = finding.at {
+        parts.push(format!(
+            "x {} y {} mm (mark {number})",
+            short(at.x, 4),
+            short(at.y, 4)
+        ));
+    }
+    if !parts.is_empty() {
+        let _ = write!(place, "  {}", parts.join(", "));
+    }
+    place
+}
+
+fn entities(handles: &[String]) -> String {
+    const SHOWN: usize = 4;
+    let mut text = counted_word(handles.len(), "entity", "entities");
+    for handle in handles.iter().take(SHOWN) {
+        let _ = write!(text, " {}", plain(handle));
+    }
+    if handles.len() > SHOWN {
+        let _ = write!(text, " and {} more", handles.len() - SHOWN);
+    }
+    text
+}
+
+fn counted_word(count: usize, one: &str, many: &str) -> String {
+    if count == 1 { one.into() } else { many.into() }
+}
+
+fn measured(finding: &Finding) -> Option<String> {
+    match (finding.measured, finding.limit) {
+        (Some(measured), Some(limit)) => Some(format!(
+            "measured {}, limit {}",
+            quantity(measured),
+            quantity(limit)
+        )),
+        (Some(measured), None) => Some(format!("measured {}", quantity(measured))),
+        (None, Some(limit)) => Some(format!("limit {}", quantity(limit))),
+        (None, None) => None,
+    }
+}
+
+fn quantity(quantity: Quantity) -> String {
+    let value = significant(quantity.value);
+    match quantity.unit {
+        "" => value,
+        "°" => format!("{value}°"),
+        unit => format!("{value} {unit}"),
+    }
+}
+
+/// Four decimals, or as many as leave four digits of a small value.
+fn significant(value: f64) -> String {
+    const DIGITS: i32 = 4;
+    let leading = if value == 0.0 {
+        0
+    } else {
+        value.abs().log10().floor() as i32
+    };
+    let decimals = (DIGITS - 1 - leading).clamp(DIGITS, 12);
+    short(value, decimals as usize)
+}
+
+fn closing(findings: &[Finding], stage: Stage) -> String {
+    let count = |severity| {
+        findings
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    };
+    let counts: Vec<String> = [Severity::Error, Severity::Warning, Severity::Note]
+        .into_iter()
+        .filter(|&severity| count(severity) > 0)
+        .map(|of| counted(count(of), severity(of).0))
+        .collect();
+    if !counts.is_empty() {
+        return format!(
+            "{}; `kerfwright explain NAME` says more of each\n",
+            counts.join(", ")
+        );
+    }
+    let ran: Vec<&str> = check::ALL
+        .iter()
+        .filter(|check| check.stage <= stage)
+        .map(|check| check.name)
+        .collect();
+    format!(
+        "none of these {} found a flaw: {}\n",
+        counted(ran.len(), "check"),
+        ran.join(", ")
+    )
+}

@@ -1,0 +1,150 @@
+use std::fmt::Write as _;
+
+use super::table::{Align, table};
+use super::{HEADING, findings};
+use crate::check::Stage;
+use crate::contour::{Contour, Role};
+use crate::drawing::Drawing;
+use crate::job::Use;
+use crate::plan::Inspection;
+use crate::report::layer_of;
+use crate::report::number::{counted, fixed, plain, short};
+use crate::report::totals::Totals;
+
+/// Most contours that are listed.
+const LISTED: usize = 40;
+
+/// An inspected drawing, to be read at a terminal.
+pub fn inspection(inspection: &Inspection) -> String {
+    let mut text = drawing(inspection);
+    text.push('\n');
+    text.push_str(&findings::findings(
+        &inspection.file,
+        &inspection.findings,
+        Stage::Contour,
+    ));
+    text
+}
+
+/// What was assumed, the contours and their totals: the part that `inspect` and `plan` share.
+pub(super) fn drawing(inspection: &Inspection) -> String {
+    let mut text = String::new();
+    let totals = Totals::of(inspection);
+    let _ = writeln!(
+        text,
+        "{HEADING}{}{HEADING:#}: {}, {} mm to cut",
+        plain(&inspection.file),
+        counted(inspection.contours.list.len(), "contour"),
+        fixed(totals.cut_perimeter_mm, 4),
+    );
+    if !inspection.assumptions.is_empty() {
+        let _ = writeln!(text, "\n{HEADING}assumed{HEADING:#}");
+        for assumption in &inspection.assumptions {
+            let _ = writeln!(text, "  - {}", plain(assumption));
+        }
+    }
+    if !inspection.contours.list.is_empty() {
+        let _ = writeln!(text, "\n{HEADING}contours{HEADING:#}");
+        text.push_str(&contours(inspection));
+    }
+    let _ = writeln!(text, "\n{HEADING}totals{HEADING:#}");
+    let _ = writeln!(
+        text,
+        "  all curves as drawn  {} mm",
+        fixed(totals.curve_length_mm, 4)
+    );
+    let _ = writeln!(
+        text,
+        "  perimeter to cut     {} mm",
+        fixed(totals.cut_perimeter_mm, 4)
+    );
+    let _ = writeln!(
+        text,
+        "  {}, {}",
+        counted(totals.closed_contours, "closed contour"),
+        counted(totals.open_chains, "open chain")
+    );
+    if !inspection.drawing.ignored.is_empty() {
+        let _ = writeln!(text, "\n{HEADING}left out{HEADING:#}");
+        for ignored in &inspection.drawing.ignored {
+            let _ = writeln!(
+                text,
+                "  {} {}: {}",
+                ignored.count,
+                plain(&ignored.kind),
+                plain(&ignored.reason)
+            );
+        }
+    }
+    text
+}
+
+fn contours(inspection: &Inspection) -> String {
+    let rows: Vec<[String; 9]> = inspection
+        .contours
+        .list
+        .iter()
+        .map(|contour| row(contour, &inspection.drawing))
+        .collect();
+    let heads = [
+        ("no.", Align::Right),
+        ("layer", Align::Left),
+        ("role", Align::Left),
+        ("use", Align::Left),
+        ("depth", Align::Right),
+        ("perimeter mm", Align::Right),
+        ("area mm²", Align::Right),
+        ("inside radius mm", Align::Right),
+        ("size mm", Align::Left),
+    ];
+    table(heads, &rows, LISTED)
+}
+
+fn row(contour: &Contour, drawing: &Drawing) -> [String; 9] {
+    [
+        contour.id.to_string(),
+        plain(layer_of(contour, drawing)),
+        role(contour.role).into(),
+        purpose(contour.purpose).into(),
+        contour.depth.to_string(),
+        fixed(contour.perimeter_mm, 4),
+        if contour.polyline.closed {
+            fixed(contour.area_mm2, 4)
+        } else {
+            "–".into()
+        },
+        inside_radius(contour),
+        format!(
+            "{} × {}",
+            short(contour.bounds.width(), 3),
+            short(contour.bounds.height(), 3)
+        ),
+    ]
+}
+
+fn inside_radius(contour: &Contour) -> String {
+    match contour.min_inside_radius_mm {
+        None => "–".into(),
+        Some(0.0) => "sharp".into(),
+        Some(radius) => fixed(radius, 4),
+    }
+}
+
+fn role(role: Role) -> &'static str {
+    match role {
+        Role::Outside => "outside",
+        Role::Opening => "opening",
+        Role::Open => "open",
+    }
+}
+
+fn purpose(purpose: Use) -> &'static str {
+    match purpose {
+        Use::Cut => "cut",
+        Use::Existing => "existing",
+        Use::StartHole => "start hole",
+        Use::Blank => "blank",
+        Use::Reference => "reference",
+        Use::Ignore => "ignore",
+    }
+}

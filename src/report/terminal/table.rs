@@ -1,0 +1,63 @@
+use std::fmt::Write as _;
+
+use super::QUIET;
+
+/// Which way a column is set.
+#[derive(Clone, Copy)]
+pub(super) enum Align {
+    /// Words.
+    Left,
+    /// Numbers.
+    Right,
+}
+
+/// Longest cell that is printed whole, in characters.
+const CELL: usize = 32;
+
+/// Writes `rows` under `heads`, columns as wide as their widest cell, at most `limit` rows; says how many
+/// were left out.
+pub(super) fn table<const N: usize>(heads: [(&str, Align); N], rows: &[[String; N]], limit: usize) -> String {
+    let shown = &rows[..rows.len().min(limit)];
+    let width = |column: usize| {
+        let cells = shown.iter().map(|row| row[column].chars().count().min(CELL));
+        cells.chain([heads[column].0.chars().count()]).max().unwrap_or(0)
+    };
+    let widths: [usize; N] = std::array::from_fn(width);
+    let mut text = String::new();
+    let line = |cells: [&str; N]| {
+        let mut line = String::new();
+        for (column, cell) in cells.into_iter().enumerate() {
+            let cell = shortened(cell);
+            let width = widths[column];
+            let _ = match heads[column].1 {
+                Align::Left => write!(line, "  {cell:<width$}"),
+                Align::Right => write!(line, "  {cell:>width$}"),
+            };
+        }
+        line.truncate(line.trim_end().len());
+        line
+    };
+    let _ = writeln!(text, "{QUIET}{}{QUIET:#}", line(heads.map(|(head, _)| head)));
+    for row in shown {
+        let _ = writeln!(
+            text,
+            "{}",
+            line(std::array::from_fn(|column| row[column].as_str()))
+        );
+    }
+    if rows.len() > shown.len() {
+        let _ = writeln!(
+            text,
+            "  … and {} more; `--json` lists all",
+            rows.len() - shown.len()
+        );
+    }
+    text
+}
+
+fn shortened(cell: &str) -> String {
+    if cell.chars().count() <= CELL {
+        return cell.into();
+    }
+    cell.chars().take(CELL - 1).chain(['…']).collect()
+}
