@@ -17,7 +17,7 @@ import ezdxf
 import shapely
 from ezdxf.math import bulge_center, bulge_radius
 from frozen import keep_or_check
-from lengths import FIXTURES, JOIN_MM, MM
+from lengths import FIXTURES, MM, chains
 
 # Rough cut and three skims of 0.25 mm wire: wire radius + spark gap + stock, mm.
 OFFSETS_MM = (0.197, 0.152, 0.137, 0.130)
@@ -33,6 +33,16 @@ def arc_points(center, radius, a0, sweep, fineness):
     for i in range(1, count + 1):
         angle = a0 + sweep * i / count
         yield center[0] + radius * math.cos(angle), center[1] + radius * math.sin(angle)
+
+
+class Line:
+    """Points from end to end."""
+
+    def __init__(self, points):
+        self.points, self.start, self.end = points, points[0], points[-1]
+
+    def reversed(self):
+        return Line(self.points[::-1])
 
 
 def polylines(document, fineness):
@@ -64,6 +74,7 @@ def polylines(document, fineness):
                 radius = abs(bulge_radius(start, end, bulge))
                 a0 = math.atan2(start[1] - center.y, start[0] - center.x)
                 points.extend(arc_points((center.x, center.y), radius, a0, 4 * math.atan(bulge), fineness))
+                points[-1] = end
             yield layer, points
 
 
@@ -73,16 +84,15 @@ def scaled(point, mm):
 
 def loops(document, fineness):
     """Polygons by layer, largest first; of equal ones only the first."""
-    open_lines, polygons = {}, {}
+    lines, polygons = {}, {}
     for layer, points in polylines(document, fineness):
-        if math.dist(points[0], points[-1]) <= JOIN_MM:
-            polygons.setdefault(layer, []).append(shapely.Polygon(points))
-        else:
-            open_lines.setdefault(layer, []).append(shapely.LineString(points))
-    for layer, lines in open_lines.items():
-        # Joints of neighbours agree to 1e-12 mm; shapely joins only what is equal.
-        grid = shapely.set_precision(shapely.MultiLineString(lines), 1e-9)
-        polygons.setdefault(layer, []).extend(shapely.get_parts(shapely.polygonize([grid])))
+        lines.setdefault(layer, []).append(Line(points))
+    for layer in lines:
+        for closed, chain in chains(lines[layer]):
+            if closed:
+                # Each joint once: a chord of 1e-13 mm between two roundings of it would turn GEOS astray.
+                ring = [point for line in chain for point in line.points[:-1]]
+                polygons.setdefault(layer, []).append(shapely.Polygon(ring))
     for layer in sorted(polygons):
         seen = set()
         for polygon in sorted(polygons[layer], key=lambda polygon: -polygon.area):
