@@ -133,17 +133,24 @@ impl<'a> BinaryTags<'a> {
     }
 }
 
-/// The forms of the DXF Reference, "Group Code Value Types".
+/// The forms of the DXF Reference, "Group Code Value Types". Everything else within its range is a text.
 fn form_of(code: i32) -> Option<Form> {
     Some(match code {
-        0..=9 | 100..=105 | 300..=309 | 320..=369 | 390..=399 | 410..=419 => Form::Text,
-        430..=439 | 470..=481 | 999..=1003 | 1005..=1009 => Form::Text,
         10..=59 | 110..=149 | 210..=239 | 460..=469 | 1010..=1059 => Form::Real,
         60..=79 | 170..=179 | 270..=289 | 370..=389 | 400..=409 | 1060..=1070 => Form::Integer16,
         90..=99 | 420..=429 | 440..=459 | 1071 => Form::Integer32,
         160..=169 => Form::Integer64,
         290..=299 => Form::Bool,
         310..=319 | 1004 => Form::Chunk,
+        0..=9
+        | 100..=109
+        | 300..=309
+        | 320..=369
+        | 390..=399
+        | 410..=419
+        | 430..=439
+        | 470..=481
+        | 999..=1009 => Form::Text,
         _ => return None,
     })
 }

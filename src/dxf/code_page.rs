@@ -113,15 +113,12 @@ fn resolve_escapes(text: &str) -> String {
     while let Some(start) = rest.find('\\') {
         resolved.push_str(&rest[..start]);
         rest = &rest[start..];
-        match utf16_escape(rest).or_else(|| double_byte_escape(rest)) {
-            Some((character, length)) => {
-                resolved.push(character);
-                rest = &rest[length..];
-            }
-            None => {
-                resolved.push('\\');
-                rest = &rest[1..];
-            }
+        if let Some((character, length)) = utf16_escape(rest).or_else(|| double_byte_escape(rest)) {
+            resolved.push(character);
+            rest = &rest[length..];
+        } else {
+            resolved.push('\\');
+            rest = &rest[1..];
         }
     }
     resolved.push_str(rest);

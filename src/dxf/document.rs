@@ -321,6 +321,8 @@ pub enum NoticeKind {
     EndMissing(&'static str),
     /// A section of this name is not part of DXF; it was passed over.
     SectionUnknown(String),
+    /// Tags stand between two sections; they were passed over.
+    TagsOutsideSection,
     /// The block of this name stands in another file (an external reference): what it draws is missing here.
     BlockElsewhere(String),
     /// The block of model space holds this many entities of its own. They were taken as the drawing when

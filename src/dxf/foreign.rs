@@ -6,6 +6,10 @@ const KNOWN: &[(&[u8], &str)] = &[
     (b"AC1.", "it looks like an old DWG drawing: save it as DXF"),
     (b"AC2.", "it looks like an old DWG drawing: save it as DXF"),
     (b"MC0.0", "it looks like an old DWG drawing: save it as DXF"),
+    (
+        b"AutoCAD Binary DXF",
+        "its binary DXF mark is damaged, as when a file is sent as text; get it again, unchanged",
+    ),
     (b"AutoCAD DXB", "it is a DXB file: save it as DXF"),
     (
         b"\x89PNG",

@@ -128,14 +128,22 @@ impl<'a> Reader<'a> {
             self.notice(end.line, NoticeKind::EndMissing("SECTION"));
             return Ok(Some(end));
         }
-        match self.tags.next()? {
-            Some(tag) if tag.code == 0 => Ok(Some(Head::of(&tag))),
-            Some(tag) => Err(Error::Structure {
-                line: tag.line,
-                reason: format!("group {} stands outside of any section", tag.code),
-            }),
-            None => Ok(None),
+        self.after_section()
+    }
+
+    /// The group 0 after the end of a section, or `None` at the end of the file.
+    fn after_section(&mut self) -> Result<Option<Head<'a>>, Error> {
+        let mut noted = false;
+        while let Some(tag) = self.tags.next()? {
+            if tag.code == 0 {
+                return Ok(Some(Head::of(&tag)));
+            }
+            if !noted {
+                self.notice(tag.line, NoticeKind::TagsOutsideSection);
+                noted = true;
+            }
         }
+        Ok(None)
     }
 
     /// Passes over a section that holds nothing for us; returns the head that ends it.
