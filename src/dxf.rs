@@ -2,9 +2,27 @@
 
 pub mod document;
 
+mod ascii;
+mod binary;
+mod code_page;
+mod entity;
+mod foreign;
+mod header;
+mod names;
+mod reader;
+mod tables;
+mod tag;
+
 use thiserror::Error;
 
+use ascii::AsciiTags;
+use binary::{BinaryTags, SENTINEL};
 pub use document::Document;
+use reader::Reader;
+use tag::Tags;
+
+/// The byte order mark of UTF-8.
+const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
 
 /// Why a file cannot be read. Every variant says where.
 #[derive(Clone, Debug, Error, PartialEq)]
@@ -21,7 +39,7 @@ pub enum Error {
         reason: String,
     },
     /// A value that should be a number is none.
-    #[error("line {line}: group {code} of {entity} holds `{text}`, which is not a number")]
+    #[error("line {line}: group {code} of {entity} holds `{text}`, which is not a {wanted}")]
     Number {
         /// Line of the value.
         line: usize,
@@ -31,6 +49,8 @@ pub enum Error {
         entity: String,
         /// What stands there.
         text: String,
+        /// What should: `number`, `finite number`, `whole number`, …
+        wanted: &'static str,
     },
     /// The file stops in the middle.
     #[error("line {line}: the file ends in the middle of {what}; it was cut short")]
@@ -62,7 +82,21 @@ pub enum Error {
     },
 }
 
-/// Reads a DXF file, ASCII or binary.
-pub fn read(_bytes: &[u8]) -> Result<Document, Error> {
-    Err(Error::Empty)
+/// Reads a DXF file, ASCII or binary, R12 or earlier to 2018.
+///
+/// Takes time and memory in proportion to `bytes`: nothing is allocated for a count that the file declares, no
+/// block is expanded, nothing recurses. See [`document`] for what is guaranteed of the result.
+pub fn read(bytes: &[u8]) -> Result<Document, Error> {
+    if bytes.trim_ascii().is_empty() {
+        return Err(Error::Empty);
+    }
+    if let Some(tags) = bytes.strip_prefix(SENTINEL) {
+        let mut reader = Reader::new(Tags::Binary(BinaryTags::new(tags)), bytes.len(), false);
+        reader.document.header.binary = true;
+        return reader.read();
+    }
+    foreign::refuse(bytes)?;
+    let marked = bytes.strip_prefix(UTF8_MARK);
+    let tags = Tags::Ascii(AsciiTags::new(marked.unwrap_or(bytes)));
+    Reader::new(tags, bytes.len(), marked.is_some()).read()
 }

@@ -1,5 +1,7 @@
 //! What a DXF file says, entity by entity, in the file's own units and coordinate systems.
 
+use std::collections::HashMap;
+
 /// A DXF file, read whole.
 #[derive(Clone, Debug, Default)]
 pub struct Document {
@@ -15,6 +17,36 @@ pub struct Document {
     pub entities: Vec<Entity>,
     /// What the reader had to accept or pass over, each with its line.
     pub notices: Vec<Notice>,
+}
+
+impl Document {
+    /// The blocks by name, for finding the block of an INSERT.
+    pub fn block_index(&self) -> BlockIndex {
+        let mut by_name = HashMap::with_capacity(self.blocks.len());
+        for (index, block) in self.blocks.iter().enumerate() {
+            by_name.entry(fold_name(&block.name)).or_insert(index);
+        }
+        BlockIndex { by_name }
+    }
+}
+
+/// The blocks of a document by name, without case.
+#[derive(Clone, Debug, Default)]
+pub struct BlockIndex {
+    by_name: HashMap<String, usize>,
+}
+
+impl BlockIndex {
+    /// Index into [`Document::blocks`] of the block of this name, however its case.
+    pub fn find(&self, name: &str) -> Option<usize> {
+        self.by_name.get(&fold_name(name)).copied()
+    }
+}
+
+/// The form in which names of blocks, layers and linetypes are compared: two names that differ only in case
+/// are one.
+pub fn fold_name(name: &str) -> String {
+    name.to_lowercase()
 }
 
 /// What the HEADER section says.
@@ -77,7 +109,7 @@ pub struct Entity {
     pub color: i32,
     /// Handle; 0 when absent.
     pub handle: u64,
-    /// Line of the file (tag index for binary files) where it begins, counted from 1.
+    /// Line of the file that holds its type name (tag index for binary files), counted from 1.
     pub line: usize,
     /// On a paper-space layout.
     pub paper_space: bool,
@@ -280,6 +312,25 @@ pub enum NoticeKind {
     BlockRepeated(String),
     /// The code page is not known; Windows-1252 was used.
     CodePageUnknown(String),
-    /// Bytes that the code page cannot decode were replaced.
+    /// A text is not valid in the code page of the file (from R2007 on: not UTF-8); it was read in the code
+    /// page that the header names beside, or else in Windows-1252.
     TextUndecodable,
+    /// A handle is not hexadecimal; the entity goes without.
+    HandleUnreadable,
+    /// What this names (`SECTION`, `BLOCK`, `POLYLINE`) has no end mark; it ends where the next thing begins.
+    EndMissing(&'static str),
+    /// A section of this name is not part of DXF; it was passed over.
+    SectionUnknown(String),
+    /// Tags stand between two sections; they were passed over.
+    TagsOutsideSection,
+    /// The block of this name stands in another file (an external reference): what it draws is missing here.
+    BlockElsewhere(String),
+    /// The block of model space holds this many entities of its own. They were taken as the drawing when
+    /// ENTITIES holds nothing for model space, and left out otherwise.
+    ModelSpaceBlock {
+        /// How many.
+        entities: usize,
+        /// Whether they were taken.
+        taken: bool,
+    },
 }
