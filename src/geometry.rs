@@ -3,12 +3,16 @@
 //! Conventions: millimetres, radians, y up, counter-clockwise positive. An arc is held as its two ends and
 //! its *bulge*, the tangent of a quarter of its sweep (positive: counter-clockwise), as in DXF group 42.
 
+pub mod biarc;
 mod bounds;
+mod ellipse;
 mod point;
 mod polyline;
+pub mod quadrature;
 mod segment;
 
 pub use bounds::Bounds;
+pub use ellipse::EllipticArc;
 pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};
 pub use segment::Segment;

@@ -29,7 +29,7 @@ pub enum Use {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
     /// Millimetres per drawing unit and the unit's name, where the user overrides the drawing.
-    pub units: Option<crate::drawing::Unit>,
+    pub units: Option<crate::units::Unit>,
     /// Largest deviation of arcs that stand in for splines and ellipses.
     pub fit_mm: f64,
     /// Ends this close are one vertex.

@@ -28,3 +28,22 @@ pub const STRAIGHT_BULGE: f64 = 2e-12;
 
 /// Relative slack for comparing two sums of the same `f64` terms taken in another order.
 pub const ROUNDING: f64 = 1e-12;
+
+/// Arcs are never asked to keep closer to a curve than this part of its extent: below it `f64` noise would be
+/// fitted. At the default [`FIT_MM`] it decides nothing for curves up to 500 m.
+pub const FIT_OF_SIZE: f64 = 1e-9;
+
+/// Lengths without a closed form are integrated to this part of themselves.
+pub const QUADRATURE: f64 = 1e-12;
+
+/// An angle (radians) so small that its sine is itself in `f64`. Decides only which of two equal formulas is
+/// computed.
+pub const SMALL_TURN_RAD: f64 = 1e-8;
+
+/// A curve whose points differ in height by less than this lies flat. The length lost by looking from above is
+/// below 0.01 nm for a piece of 1 mm.
+pub const FLAT_MM: f64 = 1e-4;
+
+/// A drawing that reaches farther than this from its origin (100 000 km) is refused: `f64` would no longer
+/// keep 0.02 µm, and the unit is surely wrong.
+pub const FARTHEST_MM: f64 = 1e11;

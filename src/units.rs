@@ -1,6 +1,10 @@
 //! Conversions at the edges. Inside the crate everything is plain `f64` with the unit in the name.
 
+mod length;
+
 use serde::{Deserialize, Serialize};
+
+pub use length::{Unit, unit_named, unit_names, unit_of_code};
 
 /// Micrometres in a millimetre.
 pub const UM_PER_MM: f64 = 1000.0;
