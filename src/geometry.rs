@@ -4,11 +4,13 @@
 //! its *bulge*, the tangent of a quarter of its sweep (positive: counter-clockwise), as in DXF group 42.
 
 mod bounds;
+mod box_index;
 mod point;
 mod polyline;
 mod segment;
 
 pub use bounds::Bounds;
+pub use box_index::{BoxIndex, NearestQueue};
 pub use point::{Point, Vector};
-pub use polyline::{Polyline, Vertex};
+pub use polyline::{Polyline, Vertex, winding_share};
 pub use segment::Segment;

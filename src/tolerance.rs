@@ -28,3 +28,12 @@ pub const STRAIGHT_BULGE: f64 = 2e-12;
 
 /// Relative slack for comparing two sums of the same `f64` terms taken in another order.
 pub const ROUNDING: f64 = 1e-12;
+
+/// Two segments that meet at less than this angle go on smoothly: what is left is rounding of coordinates
+/// in the drawing (0.06°). In radians.
+pub const SMOOTH_JOINT_RAD: f64 = 1e-3;
+
+/// A corner that turns by more than this is a sharp corner (5°): at 0.13 mm offset an inside corner of this
+/// angle keeps 0.12 µm of material, about the accuracy of a path. Below it, and above
+/// [`SMOOTH_JOINT_RAD`], it is a kink. In radians.
+pub const SHARP_CORNER_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
