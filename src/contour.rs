@@ -1,9 +1,24 @@
 //! Curves become contours: chained, oriented, nested, measured, arcs as arcs. Knows nothing of the wire.
 
+mod assemble;
+mod assume;
+mod chain;
+mod facts;
+mod gaps;
+mod join;
+mod measure;
+mod nest;
+mod uses;
+
 use serde::Serialize;
 
+use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
-use crate::job::Use;
+use crate::job::{Reading, Use, Uses};
+
+pub use facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
+pub use measure::Corner;
+pub use uses::StyleNotCut;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
@@ -20,19 +35,22 @@ pub enum Role {
 /// A contour.
 #[derive(Clone, Debug)]
 pub struct Contour {
-    /// Number, from 1, stable for the same drawing.
+    /// Number, from 1, in the order of the contours' first curves in the drawing.
     pub id: usize,
     /// Its line. A loop runs counter-clockwise whatever its role.
     pub polyline: Polyline,
     /// Indices of the curves it was chained from, in order.
     pub curves: Vec<usize>,
+    /// Curve of each segment; empty when all are of the one curve in `curves`. Ask [`Contour::curve_of`].
+    pub sources: Vec<u32>,
     /// Which side is kept.
     pub role: Role,
     /// What it is for.
     pub purpose: Use,
-    /// How many contours of the same use enclose it.
+    /// How many contours enclose it, of those that bound material ([`Use::Cut`] and [`Use::Existing`]) if it
+    /// is one of them, else of its own use.
     pub depth: usize,
-    /// Number of the contour that encloses it directly.
+    /// Number of the contour that encloses it directly, counted as for `depth`.
     pub parent: Option<usize>,
     /// Length, mm.
     pub perimeter_mm: f64,
@@ -45,6 +63,19 @@ pub struct Contour {
     pub min_inside_radius_mm: Option<f64>,
     /// Where that is.
     pub min_inside_radius_at: Option<Point>,
+    /// Sharp corners that the wire has to go round on the inside of.
+    pub sharp_inside_corners: Vec<Corner>,
+    /// It passes or ends at a place where three or more ends meet: the drawing can be read in another way.
+    pub branched: bool,
+}
+
+impl Contour {
+    /// Index in the drawing of the curve that segment `i` comes from.
+    pub fn curve_of(&self, i: usize) -> usize {
+        self.sources
+            .get(i)
+            .map_or(self.curves[0], |&curve| curve as usize)
+    }
 }
 
 /// All contours of a drawing, and the facts found while making them.
@@ -54,4 +85,116 @@ pub struct Contours {
     pub list: Vec<Contour>,
     /// What was taken for granted, in words, for the top of every output.
     pub assumptions: Vec<String>,
+    /// What was found and what was repaired.
+    pub facts: Facts,
 }
+
+/// The uses whose curves are chained, in this order; [`Use::Ignore`] is left out altogether.
+const CHAINED: [Use; 5] = [
+    Use::Cut,
+    Use::Existing,
+    Use::StartHole,
+    Use::Blank,
+    Use::Reference,
+];
+
+/// Makes the contours of a drawing: use by use, ends joined within `reading.join_mm`, numbered in the order of
+/// the drawing, loops counter-clockwise, nested, with their roles. Cost is near-linear in segments.
+pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
+    let (use_of, styles_not_cut) = uses::of_curves(drawing, uses);
+    let mut facts = Facts {
+        styles_not_cut,
+        ..Facts::default()
+    };
+    let mut lines = Vec::new();
+    for purpose in CHAINED {
+        let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == purpose).collect();
+        // What is for orientation only has no flaws worth telling.
+        let mut unseen = Facts::default();
+        let facts = if purpose == Use::Reference {
+            &mut unseen
+        } else {
+            &mut facts
+        };
+        let made = assemble::assemble(&drawing.curves, &members, reading, facts);
+        lines.extend(made.into_iter().map(|line| (purpose, line)));
+    }
+    lines.sort_by_key(|(_, line)| line.curves.iter().min().copied());
+    let mut list: Vec<Contour> = lines
+        .into_iter()
+        .enumerate()
+        .map(|(i, (purpose, line))| {
+            let id = i + 1;
+            contour(id, uses.contours.get(&id).copied().unwrap_or(purpose), line)
+        })
+        .collect();
+    place(&mut list);
+    for contour in &mut list {
+        measure::inside_corners(contour);
+    }
+    let assumptions = assume::assumptions(drawing, &list, uses);
+    Contours {
+        list,
+        assumptions,
+        facts,
+    }
+}
+
+fn contour(id: usize, purpose: Use, line: assemble::Line) -> Contour {
+    let mut polyline = line.polyline;
+    let mut sources = line.sources;
+    let area = polyline.area();
+    if area < 0.0 {
+        polyline = polyline.reversed();
+        // Vertex 0 stays, so the last segment becomes the first.
+        sources.reverse();
+    }
+    Contour {
+        id,
+        curves: line.curves,
+        sources,
+        role: Role::Open,
+        purpose,
+        depth: 0,
+        parent: None,
+        perimeter_mm: polyline.length(),
+        area_mm2: area.abs(),
+        bounds: polyline.bounds(),
+        min_inside_radius_mm: None,
+        min_inside_radius_at: None,
+        sharp_inside_corners: Vec::new(),
+        branched: line.branched,
+        polyline,
+    }
+}
+
+/// Fills in depth, parent and role.
+fn place(list: &mut [Contour]) {
+    // What exists already bounds material just as what is cut does, so the two are nested together.
+    let nested_with = |purpose: Use| {
+        if purpose == Use::Existing {
+            Use::Cut
+        } else {
+            purpose
+        }
+    };
+    for purpose in CHAINED {
+        let members: Vec<usize> = (0..list.len())
+            .filter(|&i| nested_with(list[i].purpose) == purpose)
+            .collect();
+        for (&i, (depth, parent)) in members.iter().zip(nest::nest(list, &members)) {
+            let parent = parent.map(|p| list[p].id);
+            let contour = &mut list[i];
+            contour.depth = depth;
+            contour.parent = parent;
+            contour.role = match (contour.polyline.closed, depth % 2) {
+                (false, _) => Role::Open,
+                (true, 0) => Role::Outside,
+                (true, _) => Role::Opening,
+            };
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -6,6 +6,7 @@
 pub mod biarc;
 mod bounds;
 mod ellipse;
+mod box_index;
 mod point;
 mod polyline;
 pub mod quadrature;
@@ -13,6 +14,7 @@ mod segment;
 
 pub use bounds::Bounds;
 pub use ellipse::EllipticArc;
+pub use box_index::{BoxIndex, NearestQueue};
 pub use point::{Point, Vector};
-pub use polyline::{Polyline, Vertex};
+pub use polyline::{Polyline, Vertex, winding_share};
 pub use segment::Segment;

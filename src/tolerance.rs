@@ -47,3 +47,11 @@ pub const FLAT_MM: f64 = 1e-4;
 /// A drawing that reaches farther than this from its origin (100 000 km) is refused: `f64` would no longer
 /// keep 0.02 µm, and the unit is surely wrong.
 pub const FARTHEST_MM: f64 = 1e11;
+/// Two segments that meet at less than this angle go on smoothly: what is left is rounding of coordinates
+/// in the drawing (0.06°). In radians.
+pub const SMOOTH_JOINT_RAD: f64 = 1e-3;
+
+/// A corner that turns by more than this is a sharp corner (5°): at 0.13 mm offset an inside corner of this
+/// angle keeps 0.12 µm of material, about the accuracy of a path. Below it, and above
+/// [`SMOOTH_JOINT_RAD`], it is a kink. In radians.
+pub const SHARP_CORNER_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;

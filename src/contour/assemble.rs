@@ -1,0 +1,398 @@
+//! Curves of one use become the lines of contours: doubles out, ends joined, chains walked, crumbs healed.
+
+use std::borrow::Cow;
+
+use super::chain::{Chain, chain};
+use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
+use super::gaps::{self, LooseEnd};
+use super::join::{Nodes, join};
+use crate::drawing::Curve;
+use crate::geometry::{Bounds, Point, Polyline, Segment, Vertex};
+use crate::job::Reading;
+use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
+
+/// How many curves a [`Branch`] names.
+const BRANCH_CURVES: usize = 6;
+
+/// A contour that is not yet measured.
+pub(super) struct Line {
+    pub polyline: Polyline,
+    /// Curves in order.
+    pub curves: Vec<usize>,
+    /// Curve of each segment; empty when there is only one curve.
+    pub sources: Vec<u32>,
+    pub branched: bool,
+}
+
+/// An open part of the drawing between two ends.
+struct Piece<'a> {
+    curve: usize,
+    line: Cow<'a, Polyline>,
+}
+
+/// All lines of the curves numbered `members`, in order of their lowest curve.
+pub(super) fn assemble(
+    curves: &[Curve],
+    members: &[usize],
+    reading: &Reading,
+    facts: &mut Facts,
+) -> Vec<Line> {
+    let mut lines = Vec::new();
+    let mut pieces = Vec::new();
+    for &i in members {
+        let polyline = &curves[i].polyline;
+        if polyline.segment_count() == 0 {
+            continue;
+        }
+        if polyline.closed {
+            lines.push(Line {
+                polyline: halved(polyline).into_owned(),
+                curves: vec![i],
+                sources: Vec::new(),
+                branched: false,
+            });
+        } else {
+            pieces.push(Piece {
+                curve: i,
+                line: halved(polyline),
+            });
+        }
+    }
+    let ends: Vec<Point> = pieces
+        .iter()
+        .flat_map(|piece| {
+            [
+                piece.line.vertices[0].at,
+                piece.line.vertices[piece.line.vertices.len() - 1].at,
+            ]
+        })
+        .collect();
+    let nodes = join(&ends, reading.join_mm);
+    let mut alive = vec![true; pieces.len()];
+    drop_crumbs(&pieces, &nodes, reading.join_mm, &mut alive, facts);
+    drop_doubles(&pieces, &nodes, reading.join_mm, &mut alive, facts);
+    note_joints(&pieces, &ends, &nodes, &alive, facts);
+
+    let runs: Vec<&Polyline> = pieces.iter().map(|piece| piece.line.as_ref()).collect();
+    let (chains, branches) = chain(&runs, &nodes, &alive);
+    note_branches(&pieces, &nodes, &alive, &branches, facts);
+    note_gaps(
+        &chains,
+        &branches,
+        &pieces,
+        &nodes,
+        &ends,
+        reading.gap_search_mm,
+        facts,
+    );
+    lines.extend(chains.iter().map(|chain| line_of(chain, &pieces, &nodes)));
+    for line in &mut lines {
+        heal(line, reading.join_mm, facts);
+    }
+    lines.sort_by_key(|line| line.curves.iter().min().copied());
+    lines
+}
+
+/// The same run with every arc of more than a half turn in two: only then does a small shift of an end move
+/// all of the arc by no more than that.
+fn halved(polyline: &Polyline) -> Cow<'_, Polyline> {
+    if polyline.vertices.iter().all(|v| v.bulge.abs() <= 1.0) {
+        return Cow::Borrowed(polyline);
+    }
+    let mut vertices = Vec::with_capacity(polyline.vertices.len() + 2);
+    for (i, &vertex) in polyline.vertices.iter().enumerate() {
+        if i < polyline.segment_count() && vertex.bulge.abs() > 1.0 {
+            let bulge = (vertex.bulge.atan() / 2.0).tan();
+            let middle = polyline.segment(i).at(0.5);
+            vertices.extend([vertex.at, middle].map(|at| Vertex { at, bulge }));
+        } else {
+            vertices.push(vertex);
+        }
+    }
+    Cow::Owned(Polyline {
+        vertices,
+        closed: polyline.closed,
+    })
+}
+
+fn ends_of(nodes: &Nodes, piece: usize) -> (u32, u32) {
+    (nodes.of_end[2 * piece], nodes.of_end[2 * piece + 1])
+}
+
+/// Leaves out pieces that lie wholly within the join tolerance and begin and end at one node.
+fn drop_crumbs(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
+    let mut crumbs: Option<Crumbs> = None;
+    for (i, piece) in pieces.iter().enumerate() {
+        let (from, to) = ends_of(nodes, i);
+        if from == to && piece.line.bounds().diagonal() <= join_mm.max(SAME_POINT_MM) {
+            alive[i] = false;
+            crumbs
+                .get_or_insert(Crumbs {
+                    at: piece.line.vertices[0].at,
+                    count: 0,
+                    curve: piece.curve,
+                })
+                .count += 1;
+        }
+    }
+    facts.crumbs.extend(crumbs);
+}
+
+/// Leaves out every piece that runs as another one does, in either direction; the one that stands first in
+/// the drawing is kept.
+fn drop_doubles(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
+    let mut by_ends: Vec<(u32, u32, usize)> = (0..pieces.len())
+        .filter(|&i| alive[i])
+        .map(|i| {
+            let (from, to) = ends_of(nodes, i);
+            (from.min(to), from.max(to), i)
+        })
+        .collect();
+    by_ends.sort_unstable();
+    let mut found = Vec::new();
+    for group in by_ends.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
+        let mut kept: Vec<usize> = Vec::new();
+        for &(_, _, i) in group {
+            let double = kept
+                .iter()
+                .find(|&&k| same_run(&pieces[k].line, &pieces[i].line, join_mm));
+            match double {
+                Some(&k) => {
+                    alive[i] = false;
+                    found.push(DuplicateCurve {
+                        curve: pieces[i].curve,
+                        kept: pieces[k].curve,
+                    });
+                }
+                None => kept.push(i),
+            }
+        }
+    }
+    found.sort_unstable_by_key(|double| double.curve);
+    facts.duplicate_curves.extend(found);
+}
+
+/// Whether two open runs lie within `join_mm` of each other vertex by vertex and arc by arc, in either
+/// direction.
+fn same_run(a: &Polyline, b: &Polyline, join_mm: f64) -> bool {
+    let n = a.segment_count();
+    let near = |p: Point, q: Point| p.distance(q) <= join_mm.max(SAME_POINT_MM);
+    let same =
+        |s: Segment, t: Segment| near(s.from, t.from) && near(s.to, t.to) && near(s.at(0.5), t.at(0.5));
+    n == b.segment_count()
+        && ((0..n).all(|i| same(a.segment(i), b.segment(i)))
+            || (0..n).all(|i| same(a.segment(i), b.segment(n - 1 - i).reversed())))
+}
+
+/// Counts the joints that were brought together, and notes those wider than the default tolerance.
+fn note_joints(pieces: &[Piece<'_>], ends: &[Point], nodes: &Nodes, alive: &[bool], facts: &mut Facts) {
+    let mut wide = std::collections::BTreeMap::new();
+    for (node, &spread) in nodes.spread_mm.iter().enumerate() {
+        if spread > JOIN_MM {
+            wide.insert(node as u32, Vec::new());
+        } else if spread > SAME_POINT_MM {
+            facts.merged_joints += 1;
+            facts.largest_merge_mm = facts.largest_merge_mm.max(spread);
+        }
+    }
+    if wide.is_empty() {
+        return;
+    }
+    for (end, node) in nodes.of_end.iter().enumerate() {
+        if alive[end / 2]
+            && let Some(list) = wide.get_mut(node)
+        {
+            list.push(end);
+        }
+    }
+    for list in wide.values() {
+        if let [first, rest @ ..] = list.as_slice()
+            && let Some(far) = rest.iter().max_by(|a, b| {
+                ends[**a]
+                    .distance(ends[*first])
+                    .total_cmp(&ends[**b].distance(ends[*first]))
+            })
+        {
+            facts.gaps_closed.push(Gap {
+                size_mm: ends[*first].distance(ends[*far]),
+                from: ends[*first],
+                to: ends[*far],
+                curves: (pieces[first / 2].curve, pieces[far / 2].curve),
+            });
+        }
+    }
+}
+
+fn note_branches(pieces: &[Piece<'_>], nodes: &Nodes, alive: &[bool], branches: &[u32], facts: &mut Facts) {
+    if branches.is_empty() {
+        return;
+    }
+    let first = facts.branches.len();
+    let mut place = vec![usize::MAX; nodes.at.len()];
+    for &node in branches {
+        place[node as usize] = facts.branches.len();
+        facts.branches.push(Branch {
+            at: nodes.at[node as usize],
+            ends: 0,
+            curves: Vec::new(),
+        });
+    }
+    for (end, &node) in nodes.of_end.iter().enumerate() {
+        if !alive[end / 2] || place[node as usize] == usize::MAX {
+            continue;
+        }
+        let branch = &mut facts.branches[place[node as usize]];
+        branch.ends += 1;
+        if branch.curves.len() < BRANCH_CURVES && !branch.curves.contains(&pieces[end / 2].curve) {
+            branch.curves.push(pieces[end / 2].curve);
+        }
+    }
+    facts.branches[first..].sort_by_key(|branch| branch.curves.first().copied());
+}
+
+/// Looks for the partners of all ends of open chains that do not stop at a branching node.
+fn note_gaps(
+    chains: &[Chain],
+    branches: &[u32],
+    pieces: &[Piece<'_>],
+    nodes: &Nodes,
+    ends: &[Point],
+    search_mm: f64,
+    facts: &mut Facts,
+) {
+    let mut is_branch = vec![false; nodes.at.len()];
+    for &node in branches {
+        is_branch[node as usize] = true;
+    }
+    let loose: Vec<LooseEnd> = chains
+        .iter()
+        .filter(|chain| !chain.closed)
+        .flat_map(Chain::ends)
+        .filter(|&end| !is_branch[nodes.of_end[end as usize] as usize])
+        .map(|end| LooseEnd {
+            at: ends[end as usize],
+            piece: end / 2,
+            curve: pieces[end as usize / 2].curve,
+        })
+        .collect();
+    gaps::note(
+        &loose,
+        search_mm,
+        |piece| pieces[piece as usize].line.length(),
+        facts,
+    );
+}
+
+/// The line of a chain, with every end at its node.
+fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> Line {
+    let single = chain.pieces.len() == 1;
+    let mut vertices: Vec<Vertex> = Vec::new();
+    let mut curves = Vec::with_capacity(chain.pieces.len());
+    let mut sources = Vec::new();
+    for &(piece, reversed) in &chain.pieces {
+        let Piece { curve, line } = &pieces[piece as usize];
+        let (from, to) = ends_of(nodes, piece as usize);
+        let (from, to) = if reversed { (to, from) } else { (from, to) };
+        let start = vertices.len();
+        if reversed {
+            vertices.extend(line.reversed().vertices);
+        } else {
+            vertices.extend_from_slice(&line.vertices);
+        }
+        let end = vertices.len() - 1;
+        vertices[start].at = nodes.at[from as usize];
+        vertices[end].at = nodes.at[to as usize];
+        // The next piece brings this vertex again.
+        vertices.truncate(end);
+        if !single {
+            sources.extend(std::iter::repeat_n(*curve as u32, end - start));
+        }
+        if curves.last() != Some(curve) {
+            curves.push(*curve);
+        }
+    }
+    if !chain.closed {
+        let last = chain.pieces[chain.pieces.len() - 1];
+        let (from, to) = ends_of(nodes, last.0 as usize);
+        vertices.push(Vertex {
+            at: nodes.at[if last.1 { from } else { to } as usize],
+            bulge: 0.0,
+        });
+    }
+    Line {
+        polyline: Polyline {
+            vertices,
+            closed: chain.closed,
+        },
+        curves,
+        sources,
+        branched: chain.branched,
+    }
+}
+
+/// Makes one vertex of consecutive vertices that lie within the join tolerance of each other. The ends of an
+/// open line stay where they are.
+fn heal(line: &mut Line, join_mm: f64, facts: &mut Facts) {
+    let Polyline { vertices, closed } = &line.polyline;
+    let reach = join_mm.max(SAME_POINT_MM);
+    let short = |s: Segment| s.chord() <= reach;
+    if !line.polyline.segments().any(short) {
+        return;
+    }
+    // Runs of vertices: start, end, bounds.
+    let mut groups: Vec<(usize, usize, Bounds)> = Vec::new();
+    for (i, vertex) in vertices.iter().enumerate() {
+        match groups.last_mut() {
+            Some((_, end, bounds)) if bounds.with_point(vertex.at).diagonal() <= reach => {
+                *end = i + 1;
+                *bounds = bounds.with_point(vertex.at);
+            }
+            _ => groups.push((i, i + 1, Bounds::of([vertex.at]))),
+        }
+    }
+    let last = groups.len() - 1;
+    if *closed && last > 0 && groups[0].2.union(groups[last].2).diagonal() <= reach {
+        groups[0].2 = groups[0].2.union(groups[last].2);
+        groups.pop();
+    }
+    let removed = vertices.len() - groups.len();
+    if removed == 0 || groups.len() < 2 {
+        return;
+    }
+    let last = groups.len() - 1;
+    let mut healed = Vec::with_capacity(groups.len());
+    let mut sources = Vec::new();
+    let mut first_crumb = None;
+    for (k, &(start, end, bounds)) in groups.iter().enumerate() {
+        let at = if !closed && k == 0 {
+            vertices[0].at
+        } else if !closed && k == last {
+            vertices[vertices.len() - 1].at
+        } else if bounds.diagonal() > 0.0 {
+            bounds.center()
+        } else {
+            bounds.min
+        };
+        if end - start > 1 && first_crumb.is_none() {
+            first_crumb = Some((at, start));
+        }
+        healed.push(Vertex {
+            at,
+            bulge: vertices[end - 1].bulge,
+        });
+        if let Some(&source) = line.sources.get(end - 1) {
+            sources.push(source);
+        }
+    }
+    let (at, segment) = first_crumb.unwrap_or((healed[0].at, vertices.len() - 1));
+    facts.crumbs.push(Crumbs {
+        at,
+        count: removed,
+        curve: line
+            .sources
+            .get(segment)
+            .map_or(line.curves[0], |&curve| curve as usize),
+    });
+    line.polyline.vertices = healed;
+    line.sources = sources;
+}

@@ -1,0 +1,81 @@
+//! What was taken for granted about the contours, in words.
+
+use super::{Contour, Role};
+use crate::drawing::Drawing;
+use crate::job::{Use, Uses};
+
+/// How many outside contours are named one by one.
+const NAMED: usize = 3;
+
+/// The sentences for the top of every output.
+pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], uses: &Uses) -> Vec<String> {
+    let cut: Vec<&Contour> = list
+        .iter()
+        .filter(|c| c.purpose == Use::Cut && c.role != Role::Open)
+        .collect();
+    if cut.is_empty() {
+        return Vec::new();
+    }
+    let all = match cut.len() {
+        1 => "the one closed curve is".to_owned(),
+        n => format!("all {n} closed curves are"),
+    };
+    let nothing_said = *uses == Uses::default();
+    let mut sentences = vec![if nothing_said {
+        format!("{all} taken to be cut, since nothing was said about what is")
+    } else {
+        format!(
+            "{} to be cut by the uses given: {}",
+            plural(cut.len(), "closed curve"),
+            ids(&cut)
+        )
+    }];
+    let outside: Vec<&Contour> = cut.iter().copied().filter(|c| c.role == Role::Outside).collect();
+    let openings = cut.len() - outside.len();
+    let named: Vec<String> = outside
+        .iter()
+        .take(NAMED)
+        .map(|c| format!("{} (layer {})", c.id, layer(drawing, c)))
+        .collect();
+    let more = match outside.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        n => format!(" and {n} more"),
+    };
+    if !outside.is_empty() {
+        sentences.push(format!(
+            "contour {}{more} {} kept inside, the wire runs outside",
+            named.join(", "),
+            if outside.len() == 1 { "is" } else { "are" },
+        ));
+    }
+    if openings > 0 {
+        sentences.push(format!(
+            "{} within {} kept outside, the wire runs inside",
+            plural(openings, "contour"),
+            if openings == 1 { "is" } else { "are" },
+        ));
+    }
+    sentences
+}
+
+fn plural(count: usize, noun: &str) -> String {
+    if count == 1 {
+        format!("1 {noun}")
+    } else {
+        format!("{count} {noun}s")
+    }
+}
+
+fn ids(list: &[&Contour]) -> String {
+    const LISTED: usize = 12;
+    let mut text: Vec<String> = list.iter().take(LISTED).map(|c| c.id.to_string()).collect();
+    if list.len() > LISTED {
+        text.push("…".to_owned());
+    }
+    text.join(", ")
+}
+
+fn layer<'a>(drawing: &'a Drawing, contour: &Contour) -> &'a str {
+    let layer = drawing.curves[contour.curves[0]].origin.layer as usize;
+    drawing.layers.get(layer).map_or("", |layer| &layer.name)
+}

@@ -1,0 +1,60 @@
+//! Corners and radii of a contour, as the wire meets them.
+
+use super::{Contour, Role};
+use crate::geometry::{Point, Polyline};
+use crate::tolerance::SHARP_CORNER_RAD;
+
+/// A sharp corner that the wire has to go round on the inside of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Corner {
+    /// Where.
+    pub at: Point,
+    /// Angle between the two walls on the wire's side, radians, below π.
+    pub angle_rad: f64,
+    /// The segment that starts there.
+    pub segment: usize,
+}
+
+/// Fills in what depends on the role: sharp inside corners and the smallest inside radius.
+pub(super) fn inside_corners(contour: &mut Contour) {
+    contour.sharp_inside_corners.clear();
+    contour.min_inside_radius_mm = None;
+    contour.min_inside_radius_at = None;
+    // Loops run counter-clockwise, so an opening is on the left of its line and the wire with it.
+    let inside_turn = match contour.role {
+        Role::Outside => -1.0,
+        Role::Opening => 1.0,
+        Role::Open => return,
+    };
+    let polyline = &contour.polyline;
+    for i in 0..polyline.segment_count() {
+        let turn = inside_turn * turn_at(polyline, i);
+        if turn > SHARP_CORNER_RAD {
+            contour.sharp_inside_corners.push(Corner {
+                at: polyline.vertices[i].at,
+                angle_rad: std::f64::consts::PI - turn,
+                segment: i,
+            });
+        }
+    }
+    let smallest_arc = polyline
+        .segments()
+        .filter(|s| s.is_arc() && s.bulge * inside_turn > 0.0)
+        .map(|s| (s.radius(), s.at(0.5)))
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    let smallest = match contour.sharp_inside_corners.first() {
+        Some(corner) => Some((0.0, corner.at)),
+        None => smallest_arc,
+    };
+    if let Some((radius, at)) = smallest {
+        contour.min_inside_radius_mm = Some(radius);
+        contour.min_inside_radius_at = Some(at);
+    }
+}
+
+/// Turn of direction at the start of segment `i` of a loop, radians, counter-clockwise positive.
+pub(super) fn turn_at(polyline: &Polyline, i: usize) -> f64 {
+    let n = polyline.segment_count();
+    let before = polyline.segment((i + n - 1) % n).direction(1.0);
+    before.turn_to(polyline.segment(i).direction(0.0))
+}

@@ -1,0 +1,336 @@
+//! Contours against closed forms, and what must not change when a drawing is turned about.
+
+use std::f64::consts::PI;
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::drawing::{Curve, Origin, Units, UnitsSource};
+use crate::dxf::document::Layer;
+use crate::geometry::Vertex;
+
+/// A drawing of the given curves, each on a layer.
+pub(crate) fn drawing(curves: impl IntoIterator<Item = (&'static str, Polyline)>) -> Drawing {
+    let mut layers: Vec<Layer> = Vec::new();
+    let curves = curves
+        .into_iter()
+        .enumerate()
+        .map(|(i, (name, polyline))| {
+            let layer = layers
+                .iter()
+                .position(|layer| layer.name == name)
+                .unwrap_or_else(|| {
+                    layers.push(Layer {
+                        name: name.to_owned(),
+                        ..Layer::default()
+                    });
+                    layers.len() - 1
+                });
+            Curve {
+                length_mm: polyline.length(),
+                polyline,
+                fit_deviation_mm: 0.0,
+                origin: Origin {
+                    entity: "LINE",
+                    layer: layer as u32,
+                    linetype: 0,
+                    color: 7,
+                    handle: i as u64 + 1,
+                    insert_handle: 0,
+                    line: 10 * i + 1,
+                },
+            }
+        })
+        .collect();
+    Drawing {
+        units: Units {
+            name: "mm",
+            factor_to_mm: 1.0,
+            source: UnitsSource::Drawing,
+        },
+        insunits: Some(4),
+        layers,
+        linetypes: vec!["Continuous".to_owned(), "CENTER2".to_owned()],
+        curves,
+        ignored: Vec::new(),
+        texts: Vec::new(),
+        points: Vec::new(),
+        notices: Vec::new(),
+        facts: Vec::new(),
+        fit_deviation_mm: 0.0,
+    }
+}
+
+fn line(x0: f64, y0: f64, x1: f64, y1: f64) -> Polyline {
+    Polyline::open([(x0, y0, 0.0), (x1, y1, 0.0)])
+}
+
+/// The four sides of an upright rectangle as loose lines.
+fn sides(x0: f64, y0: f64, x1: f64, y1: f64) -> Vec<(&'static str, Polyline)> {
+    vec![
+        ("0", line(x0, y0, x1, y0)),
+        ("0", line(x1, y1, x1, y0)),
+        ("0", line(x1, y1, x0, y1)),
+        ("0", line(x0, y0, x0, y1)),
+    ]
+}
+
+fn made(curves: impl IntoIterator<Item = (&'static str, Polyline)>) -> Contours {
+    build(&drawing(curves), &Reading::default(), &Uses::default())
+}
+
+fn close(a: f64, b: f64) {
+    assert!((a - b).abs() <= 1e-9 * b.abs().max(1.0), "{a} is not {b}");
+}
+
+#[test]
+fn four_lines_are_a_rectangle() {
+    let contours = made(sides(0.0, 0.0, 40.0, 20.0));
+    assert_eq!(contours.list.len(), 1);
+    let rectangle = &contours.list[0];
+    close(rectangle.perimeter_mm, 120.0);
+    close(rectangle.area_mm2, 800.0);
+    assert_eq!(rectangle.role, Role::Outside);
+    assert_eq!(rectangle.curves.len(), 4);
+    assert_eq!(rectangle.min_inside_radius_mm, None);
+    assert!(rectangle.polyline.area() > 0.0);
+}
+
+#[test]
+fn nesting_gives_roles_and_the_wire_its_side() {
+    let mut curves = sides(0.0, 0.0, 40.0, 40.0);
+    curves.extend(sides(5.0, 5.0, 35.0, 35.0));
+    curves.push(("0", Polyline::circle(Point::new(20.0, 20.0), 5.0)));
+    curves.push(("0", Polyline::circle(Point::new(20.0, 20.0), 2.0).reversed()));
+    let contours = made(curves).list;
+    let rows: Vec<_> = contours.iter().map(|c| (c.depth, c.parent, c.role)).collect();
+    assert_eq!(
+        rows,
+        [
+            (0, None, Role::Outside),
+            (1, Some(1), Role::Opening),
+            (2, Some(2), Role::Outside),
+            (3, Some(3), Role::Opening),
+        ]
+    );
+    assert_eq!(contours[1].sharp_inside_corners.len(), 4);
+    close(contours[1].sharp_inside_corners[0].angle_rad, PI / 2.0);
+    assert_eq!(contours[1].min_inside_radius_mm, Some(0.0));
+    assert_eq!(contours[2].min_inside_radius_mm, None);
+    close(contours[3].min_inside_radius_mm.unwrap_or_default(), 2.0);
+}
+
+#[test]
+fn a_shared_corner_gives_two_loops_and_a_branch() {
+    let mut curves = sides(0.0, 0.0, 10.0, 10.0);
+    curves.extend(sides(10.0, 10.0, 15.0, 15.0));
+    let contours = made(curves);
+    let mut areas: Vec<f64> = contours.list.iter().map(|c| c.area_mm2).collect();
+    areas.sort_by(f64::total_cmp);
+    assert_eq!(areas, [25.0, 100.0]);
+    assert!(contours.list.iter().all(|c| c.branched));
+    assert_eq!(contours.facts.branches.len(), 1);
+    assert_eq!(contours.facts.branches[0].ends, 4);
+}
+
+#[test]
+fn a_divider_leaves_the_outer_loop_whole() {
+    let curves = vec![
+        ("0", line(10.0, 0.0, 10.0, 10.0)),
+        ("0", line(0.0, 0.0, 10.0, 0.0)),
+        ("0", line(10.0, 0.0, 20.0, 0.0)),
+        ("0", line(20.0, 0.0, 20.0, 10.0)),
+        ("0", line(20.0, 10.0, 10.0, 10.0)),
+        ("0", line(10.0, 10.0, 0.0, 10.0)),
+        ("0", line(0.0, 10.0, 0.0, 0.0)),
+    ];
+    let contours = made(curves).list;
+    assert_eq!(contours.len(), 2);
+    assert_eq!(contours[0].role, Role::Open);
+    close(contours[1].area_mm2, 200.0);
+}
+
+#[test]
+fn a_whisker_or_a_bridge_does_not_break_a_loop() {
+    let mut curves = sides(0.0, 0.0, 10.0, 10.0);
+    // Straighter on from either side of the corner than the other side is.
+    curves.push(("0", line(10.0, 10.0, 15.0, 15.0)));
+    curves.extend(sides(15.0, 15.0, 20.0, 20.0));
+    curves.push(("0", line(0.0, 0.0, -3.0, -3.0)));
+    let contours = made(curves).list;
+    let loops = contours.iter().filter(|c| c.role != Role::Open).count();
+    assert_eq!((loops, contours.len()), (2, 4));
+}
+
+#[test]
+fn gaps_are_shown_and_closed_only_when_asked() {
+    let mut curves = sides(0.0, 0.0, 10.0, 10.0);
+    curves[0].1 = line(0.0, 0.0, 9.95, 0.0);
+    let drawing = drawing(curves);
+    let open = build(&drawing, &Reading::default(), &Uses::default());
+    assert_eq!(open.list[0].role, Role::Open);
+    assert_eq!(open.facts.gaps.len(), 1);
+    close(open.facts.gaps[0].size_mm, 0.05);
+    let reading = Reading {
+        join_mm: 0.1,
+        ..Reading::default()
+    };
+    let closed = build(&drawing, &reading, &Uses::default());
+    assert_eq!(closed.list[0].role, Role::Outside);
+    assert_eq!(closed.facts.gaps_closed.len(), 1);
+    close(closed.facts.gaps_closed[0].size_mm, 0.05);
+}
+
+#[test]
+fn doubled_lines_are_kept_once() {
+    let mut curves = sides(0.0, 0.0, 10.0, 10.0);
+    curves.extend(
+        sides(0.0, 0.0, 10.0, 10.0)
+            .into_iter()
+            .map(|(l, p)| (l, p.reversed())),
+    );
+    let contours = made(curves);
+    assert_eq!(contours.list.len(), 1);
+    close(contours.list[0].perimeter_mm, 40.0);
+    assert_eq!(contours.facts.duplicate_curves.len(), 4);
+    assert_eq!(
+        contours.facts.duplicate_curves[0],
+        DuplicateCurve { curve: 4, kept: 0 }
+    );
+}
+
+#[test]
+fn an_open_polyline_with_its_ends_together_is_a_loop() {
+    let contours = made([(
+        "0",
+        Polyline::open([(0.0, 0.0, 0.0), (4.0, 0.0, 0.0), (4.0, 3.0, 0.0), (0.0, 0.0, 0.0)]),
+    )]);
+    assert_eq!(contours.list[0].role, Role::Outside);
+    close(contours.list[0].area_mm2, 6.0);
+}
+
+#[test]
+fn crumbs_no_longer_than_the_join_are_healed() {
+    let mut curves = sides(0.0, 0.0, 10.0, 10.0);
+    curves[0].1 = line(0.0, 0.0, 10.0, -0.5e-3);
+    curves.push(("0", line(10.0, -0.5e-3, 10.0, 0.0)));
+    let contours = made(curves);
+    assert_eq!(contours.list.len(), 1);
+    assert_eq!(contours.list[0].polyline.vertices.len(), 4);
+    assert_eq!(contours.facts.crumbs.iter().map(|c| c.count).sum::<usize>(), 1);
+}
+
+#[test]
+fn uses_follow_layer_linetype_and_number() {
+    let mut curves = sides(0.0, 0.0, 40.0, 40.0);
+    curves.push(("HOLES", Polyline::circle(Point::new(20.0, 20.0), 5.0)));
+    curves.push(("0", line(0.0, 20.0, 40.0, 20.0)));
+    let mut drawing = drawing(curves);
+    drawing.curves[5].origin.linetype = 1;
+    let plain = build(&drawing, &Reading::default(), &Uses::default());
+    let purposes: Vec<Use> = plain.list.iter().map(|c| c.purpose).collect();
+    assert_eq!(purposes, [Use::Cut, Use::Cut, Use::Reference]);
+    assert_eq!(plain.facts.styles_not_cut.len(), 1);
+
+    // An existing outline still makes the hole in it an opening; a blank does not.
+    for (purpose, role) in [(Use::Existing, Role::Opening), (Use::Blank, Role::Outside)] {
+        let mut uses = Uses::default();
+        uses.contours.insert(1, purpose);
+        let contours = build(&drawing, &Reading::default(), &uses).list;
+        assert_eq!(contours[0].purpose, purpose);
+        assert_eq!(contours[1].role, role);
+    }
+    let uses = Uses {
+        cut_layers: vec!["holes".to_owned()],
+        ..Uses::default()
+    };
+    let contours = build(&drawing, &Reading::default(), &uses).list;
+    assert_eq!(contours[0].purpose, Use::Reference);
+    assert_eq!(contours[1].purpose, Use::Cut);
+}
+
+/// A plate with holes and a bay, as loose lines and arcs, no two loops touching.
+fn plate() -> Vec<Polyline> {
+    let mut curves: Vec<Polyline> = [
+        (0.0, 0.0, 0.0, 30.0, 0.0),
+        (30.0, 0.0, 0.4, 30.0, 20.0),
+        (30.0, 20.0, 0.0, 20.0, 20.0),
+        (20.0, 20.0, -1.0, 10.0, 20.0),
+        (10.0, 20.0, 0.0, 0.0, 20.0),
+        (0.0, 20.0, 0.0, 0.0, 0.0),
+        // A slot with round ends.
+        (5.0, 5.0, 0.0, 15.0, 5.0),
+        (15.0, 5.0, 1.0, 15.0, 8.0),
+        (15.0, 8.0, 0.0, 5.0, 8.0),
+        (5.0, 8.0, 1.0, 5.0, 5.0),
+    ]
+    .into_iter()
+    .map(|(x0, y0, bulge, x1, y1)| Polyline::open([(x0, y0, bulge), (x1, y1, 0.0)]))
+    .collect();
+    curves.push(Polyline::circle(Point::new(25.0, 10.0), 2.0));
+    curves
+}
+
+fn moved(p: Point, angle: f64, dx: f64, dy: f64, mirror: bool) -> Point {
+    let q = if mirror { Point::new(-p.x, p.y) } else { p };
+    Point::default() + (q - Point::default()).turned(angle) + crate::geometry::Vector::new(dx, dy)
+}
+
+/// Perimeter, area, depth and smallest inside radius of each contour, in order of area.
+fn summary(contours: &Contours) -> Vec<(f64, f64, usize, f64)> {
+    let mut rows: Vec<_> = contours
+        .list
+        .iter()
+        .map(|c| {
+            (
+                c.perimeter_mm,
+                c.area_mm2,
+                c.depth,
+                c.min_inside_radius_mm.unwrap_or(-1.0),
+            )
+        })
+        .collect();
+    rows.sort_by(|a, b| a.1.total_cmp(&b.1));
+    rows
+}
+
+proptest! {
+    #[test]
+    fn moving_turning_mirroring_and_shuffling_change_nothing(
+        angle in -PI..PI,
+        dx in -1e4..1e4f64,
+        dy in -1e4..1e4f64,
+        mirror: bool,
+        reversed in proptest::collection::vec(any::<bool>(), 11),
+        order in Just((0..11).collect::<Vec<usize>>()).prop_shuffle(),
+    ) {
+        let plain = plate();
+        let wanted = summary(&made(plain.iter().cloned().map(|p| ("0", p))));
+        prop_assert_eq!(wanted.len(), 3);
+        let turned = order.iter().map(|&i| {
+            let vertices = plain[i].vertices.iter().map(|v| Vertex {
+                at: moved(v.at, angle, dx, dy, mirror),
+                bulge: if mirror { -v.bulge } else { v.bulge },
+            }).collect();
+            let polyline = Polyline { vertices, closed: plain[i].closed };
+            ("0", if reversed[i] { polyline.reversed() } else { polyline })
+        });
+        let got = summary(&made(turned));
+        prop_assert_eq!(wanted.len(), got.len());
+        for (w, g) in wanted.iter().zip(&got) {
+            prop_assert!((w.0 - g.0).abs() < 1e-8 && (w.1 - g.1).abs() < 1e-7, "{:?} {:?}", w, g);
+            prop_assert_eq!(w.2, g.2);
+            prop_assert!((w.3 - g.3).abs() < 1e-8);
+        }
+    }
+
+    #[test]
+    fn where_a_loop_starts_does_not_matter(start in 0usize..6) {
+        let loop_ = &made(plate().into_iter().map(|p| ("0", p))).list[0].polyline;
+        let mut turned = loop_.clone();
+        turned.vertices.rotate_left(start);
+        let contour = &made([("0", turned)]).list[0];
+        close(contour.perimeter_mm, loop_.length());
+        close(contour.area_mm2, loop_.area());
+    }
+}

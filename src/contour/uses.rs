@@ -1,0 +1,141 @@
+//! What each curve is for, by layer, linetype and colour.
+
+use crate::drawing::{Curve, Drawing};
+use crate::job::{Use, Uses};
+
+/// Names of linetypes that by drawing practice show something else than an edge to be cut: axes, hidden and
+/// phantom edges, borders (ISO 128-2; names as in the DXF linetype files in common use, English and German,
+/// and the ISO patterns, all of which are broken lines). A name that begins with one of these is not cut
+/// unless the user says so.
+const NOT_CUT: &[&str] = &[
+    "CENTER", "CENTRE", "HIDDEN", "PHANTOM", "DASH", "DOT", "DIVIDE", "BORDER", "CHAIN", "ACAD_ISO", "ISO_",
+    "JIS_", "MITTE", "VERDECKT", "STRICH", "PUNKT", "GETRENNT", "RAND",
+];
+
+/// Curves left out of the cut because of their linetype alone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StyleNotCut {
+    /// Index of the linetype in the drawing.
+    pub linetype: u32,
+    /// How many curves.
+    pub curves: usize,
+    /// Their length as drawn, mm.
+    pub length_mm: f64,
+    /// The first of them.
+    pub first: usize,
+}
+
+/// The use of each curve, and what was left out for its linetype alone.
+pub(super) fn of_curves(drawing: &Drawing, uses: &Uses) -> (Vec<Use>, Vec<StyleNotCut>) {
+    let rules = Rules::new(drawing, uses);
+    let mut styles: Vec<StyleNotCut> = Vec::new();
+    let of = drawing
+        .curves
+        .iter()
+        .enumerate()
+        .map(|(i, curve)| {
+            rules.said(curve).unwrap_or_else(|| {
+                if rules.style_not_cut.get(curve.origin.linetype as usize) != Some(&true) {
+                    return Use::Cut;
+                }
+                match styles
+                    .iter_mut()
+                    .find(|style| style.linetype == curve.origin.linetype)
+                {
+                    Some(style) => {
+                        style.curves += 1;
+                        style.length_mm += curve.length_mm;
+                    }
+                    None => styles.push(StyleNotCut {
+                        linetype: curve.origin.linetype,
+                        curves: 1,
+                        length_mm: curve.length_mm,
+                        first: i,
+                    }),
+                }
+                Use::Reference
+            })
+        })
+        .collect();
+    (of, styles)
+}
+
+/// The user's rules, looked up once for each layer and linetype.
+struct Rules<'a> {
+    layers: Vec<Option<Use>>,
+    linetypes: Vec<Option<Use>>,
+    style_not_cut: Vec<bool>,
+    uses: &'a Uses,
+}
+
+impl<'a> Rules<'a> {
+    fn new(drawing: &Drawing, uses: &'a Uses) -> Self {
+        let by_name = |list: &std::collections::BTreeMap<String, Use>, name: &str| {
+            list.iter()
+                .find(|(key, _)| same_name(key, name))
+                .map(|(_, &purpose)| purpose)
+        };
+        let layers = drawing
+            .layers
+            .iter()
+            .map(|layer| {
+                by_name(&uses.layers, &layer.name).or_else(|| {
+                    let cut = uses.cut_layers.is_empty()
+                        || uses.cut_layers.iter().any(|name| same_name(name, &layer.name));
+                    (!cut).then_some(Use::Reference)
+                })
+            })
+            .collect();
+        Self {
+            layers,
+            linetypes: drawing
+                .linetypes
+                .iter()
+                .map(|name| by_name(&uses.linetypes, name))
+                .collect(),
+            style_not_cut: drawing.linetypes.iter().map(|name| style_not_cut(name)).collect(),
+            uses,
+        }
+    }
+
+    /// What the user's rules say of a curve, if anything.
+    fn said(&self, curve: &Curve) -> Option<Use> {
+        let origin = &curve.origin;
+        let listed = |list: &[Option<Use>], i: u32| list.get(i as usize).copied().flatten();
+        listed(&self.layers, origin.layer)
+            .or_else(|| listed(&self.linetypes, origin.linetype))
+            .or_else(|| self.uses.colors.get(&origin.color).copied())
+    }
+}
+
+fn same_name(a: &str, b: &str) -> bool {
+    a.to_lowercase() == b.to_lowercase()
+}
+
+fn style_not_cut(linetype: &str) -> bool {
+    let name = linetype.to_uppercase();
+    NOT_CUT.iter().any(|prefix| name.starts_with(prefix))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn broken_lines_are_not_cut_and_full_lines_are() {
+        for name in [
+            "CENTER",
+            "Center2",
+            "hiddenx2",
+            "PHANTOM",
+            "DASHDOT",
+            "ACAD_ISO10W100",
+            "Mitte",
+        ] {
+            assert!(style_not_cut(name), "{name}");
+        }
+        for name in ["Continuous", "ByLayer", "", "SOLID", "CUT", "FENCELINE1"] {
+            assert!(!style_not_cut(name), "{name}");
+        }
+    }
+}
