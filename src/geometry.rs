@@ -4,11 +4,14 @@
 //! its *bulge*, the tangent of a quarter of its sweep (positive: counter-clockwise), as in DXF group 42.
 
 mod bounds;
+mod clearance;
 mod point;
 mod polyline;
 mod segment;
+mod segment_index;
 
 pub use bounds::Bounds;
 pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};
 pub use segment::Segment;
+pub use segment_index::SegmentIndex;

@@ -117,9 +117,15 @@ impl Polyline {
     /// How often a loop goes round `p`, counter-clockwise positive; arcs are arcs. A point *on* the loop
     /// gives either neighbour's number: ask for the distance first where that matters.
     pub fn winding(&self, p: Point) -> i32 {
-        self.segments()
-            .map(|s| half_open_crossing(s.from, s.to, p) + cap_crossing(s, p))
-            .sum()
+        self.segments().map(|s| s.winding(p)).sum()
+    }
+}
+
+impl Segment {
+    /// What it adds to the winding of a loop round `p`: nothing unless its bounds hold a point at the height
+    /// of `p` and right of it. See [`Polyline::winding`].
+    pub fn winding(self, p: Point) -> i32 {
+        half_open_crossing(self.from, self.to, p) + cap_crossing(self, p)
     }
 }
 
