@@ -1,8 +1,18 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod offset;
+#[cfg(test)]
+mod offset_cases;
+mod prepared;
+mod verify;
+mod wire;
+
 use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
+
+pub use offset::{Offset, Refused, offset};
+pub use wire::wire_paths;
 
 /// A verified wire-centre loop.
 #[derive(Clone, Debug)]
@@ -32,6 +42,42 @@ pub struct Refusal {
     pub at: Point,
     /// Why, in words.
     pub reason: String,
+}
+
+/// A pass of a contour that needs more than one loop: the wire does not pass a neck, and each region needs a
+/// start hole of its own.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Split {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Pass, from 1.
+    pub pass: usize,
+    /// How many loops there are.
+    pub loops: usize,
+    /// The necks between them.
+    pub necks: Vec<Neck>,
+}
+
+/// A place too narrow for the wire.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Neck {
+    /// Its middle.
+    pub at: Point,
+    /// Its width, mm.
+    pub width_mm: f64,
+    /// Width that the pass needs, mm: twice the offset.
+    pub needed_mm: f64,
+}
+
+/// A pass of a contour for which there is no room at all.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Vanished {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Pass, from 1.
+    pub pass: usize,
+    /// Its roomiest place, and the room there.
+    pub neck: Neck,
 }
 
 /// A place that no path of the last pass reaches.
@@ -70,6 +116,10 @@ pub struct Paths {
     pub loops: Vec<WireLoop>,
     /// What no path could be found for.
     pub refusals: Vec<Refusal>,
+    /// Passes that fall apart into several loops.
+    pub splits: Vec<Split>,
+    /// Passes without room for the wire.
+    pub vanished: Vec<Vanished>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
 }

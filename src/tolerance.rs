@@ -22,6 +22,28 @@ pub const FIT_MM: f64 = 0.5e-3;
 /// The verifier refuses every path that is worse; it is not a width of the wire or of anything real.
 pub const PATH_MM: f64 = 1e-4;
 
+/// An arc that rises less than this above its chord may be taken for its chord before offsetting, when its
+/// radius is beyond [`CENTER_LOST_MM`]. What the verifier reports is enlarged by it.
+pub const FLAT_MM: f64 = 1e-6;
+
+/// A radius beyond which the centre of an arc, computed in `f64`, is no longer good to [`SAME_POINT_MM`].
+pub const CENTER_LOST_MM: f64 = 1e6;
+
+/// Crumbs of a contour shorter than this may be left out in a later attempt at offsetting. What the verifier
+/// reports is still measured against the contour with its crumbs.
+pub const CRUMB_MM: f64 = 1e-6;
+
+/// A later attempt at offsetting may ask the library for an offset that differs by this much, to step off
+/// an exact coincidence. The verifier still measures against the offset that was asked.
+pub const NUDGE_MM: f64 = 1e-6;
+
+/// Distances at which the offset library takes two places for one, one attempt after the other. None alone
+/// is safe: each fails on some shape that another solves.
+pub const OFFSET_SAME_PLACE_MM: [f64; 3] = [1e-8, 1e-7, 1e-5];
+
+/// How much nearer than the offset the library lets a piece of path come before it drops the piece, by attempt.
+pub const OFFSET_SLACK_MM: [f64; 3] = [1e-7, 1e-6, 1e-4];
+
 /// A bulge smaller than this (the tangent of a quarter of the sweep) is a straight line: over a chord of
 /// one metre it rises less than [`SAME_POINT_MM`].
 pub const STRAIGHT_BULGE: f64 = 2e-12;

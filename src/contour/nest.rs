@@ -3,7 +3,7 @@
 use std::ops::ControlFlow;
 
 use super::Contour;
-use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment, winding_share};
+use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment};
 
 /// Contours with more segments than this get an index of their own before many others are tried against them.
 const INDEXED_SEGMENTS: usize = 64;
@@ -93,7 +93,7 @@ impl<'a> Inside<'a> {
             max: Point::new(self.bounds.max.x.max(p.x), p.y),
         };
         segments.overlapping(to_the_right, stack, |i| {
-            winding += winding_share(self.polyline.segment(i), p);
+            winding += self.polyline.segment(i).winding(p);
             ControlFlow::Continue(())
         });
         winding

@@ -78,14 +78,23 @@ pub fn fit(curve: &impl Curve, from: f64, to: f64, tolerance_mm: f64) -> Result<
         if biarcs > MOST_BIARCS {
             return Err(TooManyArcs);
         }
-        let rest = Rest { from: start, to, range: to - from };
+        let rest = Rest {
+            from: start,
+            to,
+            range: to - from,
+        };
         let (biarc, end) = longest(curve, &rest, step, tolerance);
         step = (end.t - start.t) / rest.range;
-        arcs.deviation_mm = arcs.deviation_mm.max(biarc.deviation(curve, &start, &end, DENSER));
+        arcs.deviation_mm = arcs
+            .deviation_mm
+            .max(biarc.deviation(curve, &start, &end, DENSER));
         biarc.push_to(&mut arcs.vertices, &start);
         start = end;
     }
-    arcs.vertices.push(Vertex { at: start.at, bulge: 0.0 });
+    arcs.vertices.push(Vertex {
+        at: start.at,
+        bulge: 0.0,
+    });
     Ok(arcs)
 }
 
@@ -128,7 +137,11 @@ fn longest(curve: &impl Curve, rest: &Rest, step: f64, tolerance: f64) -> (Biarc
         } else {
             refused = step;
             // A guess that is no number comes from points that coincide.
-            step = if guess.is_finite() { guess.clamp(step * 0.1, step * 0.9) } else { step * 0.5 };
+            step = if guess.is_finite() {
+                guess.clamp(step * 0.1, step * 0.9)
+            } else {
+                step * 0.5
+            };
             if accepted.is_none() && step < SHORTEST_STEP {
                 return (Biarc::straight(&rest.from, &end), end);
             }
@@ -158,7 +171,11 @@ struct End {
 
 impl End {
     fn of(curve: &impl Curve, t: f64) -> Self {
-        Self { t, at: curve.point(t), tangent: curve.tangent(t) }
+        Self {
+            t,
+            at: curve.point(t),
+            tangent: curve.tangent(t),
+        }
     }
 }
 
@@ -174,8 +191,16 @@ impl Biarc {
     fn straight(start: &End, end: &End) -> Self {
         let joint = start.at.midpoint(end.at);
         Self {
-            first: Arc { from: start.at, to: joint, bulge: 0.0 },
-            second: Arc { from: joint, to: end.at, bulge: 0.0 },
+            first: Arc {
+                from: start.at,
+                to: joint,
+                bulge: 0.0,
+            },
+            second: Arc {
+                from: joint,
+                to: end.at,
+                bulge: 0.0,
+            },
             joint_t: 0.5 * (start.t + end.t),
         }
     }
@@ -204,7 +229,11 @@ impl Biarc {
         } else {
             (ratio * turn.sin()).atan2(1.0 + ratio * turn.cos()) / turn
         };
-        let reach = if straight { along } else { (turn * along).sin() / turn.sin() };
+        let reach = if straight {
+            along
+        } else {
+            (turn * along).sin() / turn.sin()
+        };
         let joint = start.at + chord.turned(-turn * (1.0 - along)) * reach;
         Self {
             first: Arc {
@@ -243,8 +272,14 @@ impl Biarc {
     }
 
     fn push_to(&self, vertices: &mut Vec<Vertex>, start: &End) {
-        vertices.push(Vertex { at: start.at, bulge: self.first.bulge });
-        vertices.push(Vertex { at: self.second.from, bulge: self.second.bulge });
+        vertices.push(Vertex {
+            at: start.at,
+            bulge: self.first.bulge,
+        });
+        vertices.push(Vertex {
+            at: self.second.from,
+            bulge: self.second.bulge,
+        });
     }
 }
 

@@ -32,7 +32,11 @@ impl EllipticArc {
         let turning = Vector::new(u.x + v.y, u.y - v.x).length();
         let mirroring = Vector::new(u.x - v.y, u.y + v.x).length();
         let major = 0.5 * (turning + mirroring);
-        let minor = if major > 0.0 { u.cross(v).abs() / major } else { 0.0 };
+        let minor = if major > 0.0 {
+            u.cross(v).abs() / major
+        } else {
+            0.0
+        };
         (major, minor)
     }
 
@@ -53,7 +57,13 @@ impl EllipticArc {
         (0..parts as usize)
             .map(|i| {
                 let from = self.start_rad + step * i as f64;
-                integrate(|angle| self.velocity(angle).length(), from, from + step, QUADRATURE).abs()
+                integrate(
+                    |angle| self.velocity(angle).length(),
+                    from,
+                    from + step,
+                    QUADRATURE,
+                )
+                .abs()
             })
             .sum()
     }
@@ -122,10 +132,20 @@ mod tests {
 
     #[test]
     fn perimeters_are_complete_elliptic_integrals() {
-        for (a, b) in [(10.0, 5.0), (5.0, 10.0), (1.0, 1.0), (100.0, 1.0), (1e3, 1e-1), (3.0, 2.9999)] {
+        for (a, b) in [
+            (10.0, 5.0),
+            (5.0, 10.0),
+            (1.0, 1.0),
+            (100.0, 1.0),
+            (1e3, 1e-1),
+            (3.0, 2.9999),
+        ] {
             let exact = if a > b { perimeter(a, b) } else { perimeter(b, a) };
             let length = ellipse(a, b).length();
-            assert!((length / exact - 1.0).abs() < 1e-12, "{a} x {b}: {length} is not {exact}");
+            assert!(
+                (length / exact - 1.0).abs() < 1e-12,
+                "{a} x {b}: {length} is not {exact}"
+            );
         }
         assert!((ellipse(10.0, 5.0).length() - 48.442_241_102_738_38).abs() < 1e-12);
     }
@@ -160,14 +180,21 @@ mod tests {
             let arcs = fit.vertices.len() - 1;
             assert!(arcs <= most, "{a} x {b} at {tolerance}: {arcs} arcs");
             assert!(fit.deviation_mm <= tolerance, "{}", fit.deviation_mm);
-            let run = crate::geometry::Polyline { vertices: fit.vertices, closed: false };
+            let run = crate::geometry::Polyline {
+                vertices: fit.vertices,
+                closed: false,
+            };
             // From the arcs to the curve: the implicit equation, to first order.
             for segment in run.segments() {
                 for i in 0..=20 {
                     let p = segment.at(f64::from(i) / 20.0) - ellipse.center;
                     let level = (p.x / a).powi(2) + (p.y / b).powi(2) - 1.0;
                     let slope = 2.0 * Vector::new(p.x / a / a, p.y / b / b).length();
-                    assert!(level.abs() / slope <= tolerance * 1.001, "{a} x {b}: {}", level / slope);
+                    assert!(
+                        level.abs() / slope <= tolerance * 1.001,
+                        "{a} x {b}: {}",
+                        level / slope
+                    );
                 }
             }
             for (one, next) in run.segments().zip(run.segments().skip(1)) {

@@ -117,14 +117,16 @@ impl Polyline {
     /// How often a loop goes round `p`, counter-clockwise positive; arcs are arcs. A point *on* the loop
     /// gives either neighbour's number: ask for the distance first where that matters.
     pub fn winding(&self, p: Point) -> i32 {
-        self.segments().map(|s| winding_share(s, p)).sum()
+        self.segments().map(|s| s.winding(p)).sum()
     }
 }
 
-/// What one segment of a loop adds to [`Polyline::winding`] round `p`: 0 unless its bounds meet the ray from
-/// `p` to the right, so an index can leave out all others.
-pub fn winding_share(s: Segment, p: Point) -> i32 {
-    half_open_crossing(s.from, s.to, p) + cap_crossing(s, p)
+impl Segment {
+    /// What it adds to [`Polyline::winding`] round `p`: 0 unless its bounds meet the ray from `p` to the
+    /// right, so an index can leave out all others.
+    pub fn winding(self, p: Point) -> i32 {
+        half_open_crossing(self.from, self.to, p) + cap_crossing(self, p)
+    }
 }
 
 fn vertex((x, y, bulge): (f64, f64, f64)) -> Vertex {

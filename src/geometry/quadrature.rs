@@ -88,7 +88,10 @@ mod tests {
         for power in 0..=22 {
             let value = integrate(|x| x.powi(power), 0.0, 2.0, 1e-13);
             let exact = 2f64.powi(power + 1) / f64::from(power + 1);
-            assert!((value / exact - 1.0).abs() < 1e-14, "power {power}: {value} is not {exact}");
+            assert!(
+                (value / exact - 1.0).abs() < 1e-14,
+                "power {power}: {value} is not {exact}"
+            );
         }
     }
 

@@ -147,7 +147,11 @@ mod tests {
         for (code, factor) in published {
             let unit = unit_of_code(code).unwrap_or_else(|| panic!("code {code} has no unit"));
             let relative = (unit.factor_to_mm / factor - 1.0).abs();
-            assert!(relative < 1e-14, "code {code}: {} is not {factor}", unit.factor_to_mm);
+            assert!(
+                relative < 1e-14,
+                "code {code}: {} is not {factor}",
+                unit.factor_to_mm
+            );
         }
     }
 

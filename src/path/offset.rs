@@ -1,0 +1,232 @@
+//! One loop, one signed distance: the loops at that distance, verified, or the reason why there are none.
+//!
+//! Stages, each with its noun:
+//! 1. *prepared contour*: about its own middle, counter-clockwise, points given twice dropped, arcs of more
+//!    than a half turn split;
+//! 2. *attempts*: the offset library is asked with one pair of tolerances after another, then with the
+//!    contour begun elsewhere, turned, freed of crumbs, or the distance nudged: whatever it answers, also a
+//!    panic, is only a proposal;
+//! 3. *verdict*: the first proposal that [`super::verify`] accepts is the path. None: refused, with the place
+//!    where the first attempt failed.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use cavalier_contours::polyline::{
+    PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
+};
+
+use super::prepared::{moved, prepare};
+use super::verify::{Flaw, Verifier};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
+use crate::tolerance::{CRUMB_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
+
+/// The verified loops at one distance from a contour. None when there is no room for the wire.
+#[derive(Clone, Debug)]
+pub struct Offset {
+    /// The loops; each runs with the contour on its left, so counter-clockwise around it and clockwise inside.
+    pub loops: Vec<Polyline>,
+    /// No point of them deviates from the distance by more than this, mm.
+    pub verified_mm: f64,
+}
+
+/// No loop passed the verifier.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Refused {
+    /// Where the first attempt failed, mm.
+    pub at: Point,
+    /// Why, in words.
+    pub reason: String,
+}
+
+/// The loops at `offset_mm` from a closed `contour`: outside it when positive, inside when negative, whatever
+/// its direction. Corners that jut out towards the path are rolled round.
+///
+/// Near-linear in the number of segments. Every point of the result is within [`PATH_MM`] of the distance.
+pub fn offset(contour: &Polyline, offset_mm: f64) -> Result<Offset, Refused> {
+    let refused = |at: Point, reason: String| Refused { at, reason };
+    let somewhere = contour
+        .vertices
+        .iter()
+        .map(|v| v.at)
+        .find(|p| p.is_finite())
+        .unwrap_or_default();
+    let prepared =
+        prepare(contour).map_err(|why| refused(somewhere, format!("the contour cannot be offset: {why}")))?;
+    if !offset_mm.is_finite() || offset_mm.abs() <= PATH_MM {
+        return Err(refused(
+            somewhere,
+            format!("an offset of {offset_mm} mm cannot be verified: it is too small or no number"),
+        ));
+    }
+    let index = SegmentIndex::of([&prepared.outline]);
+    let verifier = Verifier::new(&index, offset_mm);
+    let mut first_flaw = None;
+    for attempt in attempts() {
+        let Some(loops) = attempt.propose(&prepared.outline, offset_mm) else {
+            continue;
+        };
+        match verifier.verify(&loops) {
+            Ok(worst) => {
+                return Ok(Offset {
+                    loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
+                    verified_mm: worst + prepared.moved_mm,
+                });
+            }
+            Err(flaw) => _ = first_flaw.get_or_insert(flaw),
+        }
+    }
+    Err(match first_flaw {
+        Some(Flaw { at, fault }) => refused(
+            at + prepared.origin,
+            format!("no path passed the verifier: the best one {}", fault.words()),
+        ),
+        None => refused(somewhere, "no path was found: every attempt failed".to_owned()),
+    })
+}
+
+/// One way of asking the library.
+#[derive(Clone, Copy)]
+struct Attempt {
+    same_place_mm: f64,
+    slack_mm: f64,
+    variant: Variant,
+}
+
+/// The same question put another way: what the answer should be does not change.
+#[derive(Clone, Copy)]
+enum Variant {
+    AsItIs,
+    /// Begun at the vertex a third of the way round.
+    OtherStart,
+    /// Turned by 1 radian: other roundings.
+    Turned,
+    /// Without its crumbs.
+    NoCrumbs,
+    /// A little closer.
+    Closer,
+    /// A little farther.
+    Farther,
+}
+
+fn attempts() -> impl Iterator<Item = Attempt> {
+    use Variant::{AsItIs, Closer, Farther, NoCrumbs, OtherStart, Turned};
+    [AsItIs, OtherStart, Turned, NoCrumbs, Closer, Farther]
+        .into_iter()
+        .flat_map(|variant| {
+            OFFSET_SAME_PLACE_MM
+                .into_iter()
+                .zip(OFFSET_SLACK_MM)
+                .map(move |(same_place_mm, slack_mm)| Attempt {
+                    same_place_mm,
+                    slack_mm,
+                    variant,
+                })
+        })
+}
+
+impl Attempt {
+    /// What the library proposes; `None` when it panics or its answer is no set of loops.
+    fn propose(self, outline: &Polyline, offset_mm: f64) -> Option<Vec<Polyline>> {
+        let (asked, distance, turn) = match self.variant {
+            Variant::AsItIs => (outline.clone(), offset_mm, 0.0),
+            Variant::OtherStart => (begun_elsewhere(outline), offset_mm, 0.0),
+            Variant::Turned => (turned(outline, 1.0), offset_mm, 1.0),
+            Variant::NoCrumbs => (without_crumbs(outline), offset_mm, 0.0),
+            Variant::Closer => (outline.clone(), offset_mm - NUDGE_MM.copysign(offset_mm), 0.0),
+            Variant::Farther => (outline.clone(), offset_mm + NUDGE_MM.copysign(offset_mm), 0.0),
+        };
+        let mut source = LibraryLoop::with_capacity(asked.vertices.len(), true);
+        for v in &asked.vertices {
+            source.add(v.at.x, v.at.y, v.bulge);
+        }
+        let options = PlineOffsetOptions {
+            pos_equal_eps: self.same_place_mm,
+            offset_dist_eps: self.slack_mm,
+            ..PlineOffsetOptions::new()
+        };
+        // Positive is to the left there: inside, for a counter-clockwise loop.
+        let answer = catch_unwind(AssertUnwindSafe(|| {
+            source.parallel_offset_opt(-distance, &options)
+        }))
+        .ok()?;
+        answer
+            .iter()
+            .map(|found| from_library(found, offset_mm, turn))
+            .collect()
+    }
+}
+
+fn from_library(found: &LibraryLoop<f64>, offset_mm: f64, turn: f64) -> Option<Polyline> {
+    let vertices: Vec<Vertex> = found
+        .iter_vertexes()
+        .map(|v| Vertex {
+            at: Point::new(v.x, v.y),
+            bulge: v.bulge,
+        })
+        .collect();
+    let sane = found.is_closed()
+        && vertices.len() >= 2
+        && vertices.iter().all(|v| v.at.is_finite() && v.bulge.is_finite());
+    let found = split_long_arcs(&turned(
+        &Polyline {
+            vertices,
+            closed: true,
+        },
+        -turn,
+    ));
+    sane.then(|| if offset_mm > 0.0 { found } else { found.reversed() })
+}
+
+fn split_long_arcs(polyline: &Polyline) -> Polyline {
+    let pieces = polyline.segments().flat_map(|s| {
+        if s.bulge.abs() > 1.0 {
+            s.halves().to_vec()
+        } else {
+            vec![s]
+        }
+    });
+    loop_of(pieces)
+}
+
+fn loop_of(segments: impl IntoIterator<Item = Segment>) -> Polyline {
+    let vertices = segments
+        .into_iter()
+        .map(|s| Vertex {
+            at: s.from,
+            bulge: s.bulge,
+        })
+        .collect();
+    Polyline {
+        vertices,
+        closed: true,
+    }
+}
+
+fn begun_elsewhere(outline: &Polyline) -> Polyline {
+    let mut begun = outline.clone();
+    begun.vertices.rotate_left(outline.vertices.len() / 3);
+    begun
+}
+
+fn turned(polyline: &Polyline, angle_rad: f64) -> Polyline {
+    if angle_rad == 0.0 {
+        return polyline.clone();
+    }
+    let about = Point::default();
+    let vertices = polyline
+        .vertices
+        .iter()
+        .map(|v| Vertex {
+            at: about + (v.at - about).turned(angle_rad),
+            bulge: v.bulge,
+        })
+        .collect();
+    Polyline {
+        vertices,
+        closed: polyline.closed,
+    }
+}
+
+fn without_crumbs(outline: &Polyline) -> Polyline {
+    loop_of(outline.segments().filter(|s| s.length() > CRUMB_MM))
+}
