@@ -28,3 +28,7 @@ pub const STRAIGHT_BULGE: f64 = 2e-12;
 
 /// Relative slack for comparing two sums of the same `f64` terms taken in another order.
 pub const ROUNDING: f64 = 1e-12;
+
+/// Wire diameters closer than this name the same wire of the book (0.01 in asks for 0.25 mm: 4 µm apart).
+/// Decides which row is looked up; offsets are computed from the diameter of the book.
+pub const SAME_WIRE_MM: f64 = 5e-3;
