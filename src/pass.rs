@@ -1,9 +1,18 @@
 //! Recipe + wire + material + thickness → offset, rate, finish and form error of each pass. Knows nothing of
 //! the geometry of the part.
 
+mod ask;
+mod rate;
+mod schedule;
+#[cfg(test)]
+mod tests;
+
 use serde::Serialize;
 
 use crate::units::Band;
+
+pub use ask::{Ask, Error, Nozzles, Setting};
+pub use schedule::{Schedule, Trace, passes, schedule};
 
 /// Rough or skim.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]

@@ -77,3 +77,6 @@ pub const SMOOTH_JOINT_RAD: f64 = 1e-3;
 /// angle keeps 0.12 µm of material, about the accuracy of a path. Below it, and above
 /// [`SMOOTH_JOINT_RAD`], it is a kink. In radians.
 pub const SHARP_CORNER_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
+/// Wire diameters closer than this name the same wire of the book (0.01 in asks for 0.25 mm: 4 µm apart).
+/// Decides which row is looked up; offsets are computed from the diameter of the book.
+pub const SAME_WIRE_MM: f64 = 5e-3;

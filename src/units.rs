@@ -1,6 +1,7 @@
 //! Conversions at the edges. Inside the crate everything is plain `f64` with the unit in the name.
 
 mod length;
+pub mod roughness;
 
 use serde::{Deserialize, Serialize};
 
@@ -41,6 +42,50 @@ impl Band {
             low: self.low * factor,
             expected: self.expected * factor,
             high: self.high * factor,
+        }
+    }
+
+    /// The product of uncertain factors: the expected values multiply, the bands join by squares of their
+    /// logarithms, so that two doubtful factors are not taken to be wrong together. None may be negative; with
+    /// a zero among them the product is exactly zero.
+    #[must_use]
+    pub fn product(factors: &[Self]) -> Self {
+        let expected: f64 = factors.iter().map(|f| f.expected).product();
+        if expected == 0.0 {
+            return Self::exact(0.0);
+        }
+        let spread = |end: fn(&Self) -> f64| {
+            factors
+                .iter()
+                .map(|f| (end(f) / f.expected).ln().powi(2))
+                .sum::<f64>()
+                .sqrt()
+                .exp()
+        };
+        Self {
+            low: expected / spread(|f| f.low),
+            expected,
+            high: expected * spread(|f| f.high),
+        }
+    }
+
+    /// The sum, end by end: the low ends together, the high ends together.
+    #[must_use]
+    pub fn sum(terms: impl IntoIterator<Item = Self>) -> Self {
+        terms.into_iter().fold(Self::exact(0.0), |a, b| Self {
+            low: a.low + b.low,
+            expected: a.expected + b.expected,
+            high: a.high + b.high,
+        })
+    }
+
+    /// `numerator` divided by this band, whose values must be above 0: its high end makes the low end.
+    #[must_use]
+    pub fn divide(self, numerator: f64) -> Self {
+        Self {
+            low: numerator / self.high,
+            expected: numerator / self.expected,
+            high: numerator / self.low,
         }
     }
 }

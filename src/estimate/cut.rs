@@ -1,0 +1,195 @@
+//! The base of every estimate: length × thickness / area rate, pass by pass, and the wire it takes.
+
+use serde::Serialize;
+
+use crate::pass::{Schedule, Trace};
+use crate::shop::{Book, Figure, Term, Wire};
+use crate::units::Band;
+
+/// Length of the wire-centre path of one pass of one demand group.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PassLength {
+    /// Demand group.
+    pub group: usize,
+    /// Pass, from 1.
+    pub pass: usize,
+    /// All its paths together, mm; `None` when one of them was refused.
+    pub path_length_mm: Option<f64>,
+}
+
+/// A demand group and its passes.
+#[derive(Clone, Copy, Debug)]
+pub struct CutGroup<'a> {
+    /// Demand group.
+    pub group: usize,
+    /// Its passes.
+    pub schedule: &'a Schedule,
+}
+
+/// One pass of one demand group. Figures that would need a refused path are `None`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CutRow {
+    /// Demand group.
+    pub group: usize,
+    /// Pass, from 1.
+    pub pass: usize,
+    /// Path length, mm.
+    pub path_length_mm: Option<f64>,
+    /// Path length × thickness, mm².
+    pub cut_area_mm2: Option<f64>,
+    /// Cut area / area rate, min.
+    pub minutes: Option<Band>,
+}
+
+/// The cut as a whole. Totals are `None` when a pass has no length: never smaller than the truth.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Cut {
+    /// One row a pass of each group.
+    pub rows: Vec<CutRow>,
+    /// Cut area of the rough passes, mm²: what is severed.
+    pub rough_area_mm2: Option<f64>,
+    /// Cut area of all passes, mm².
+    pub pass_area_mm2: Option<f64>,
+    /// All passes, min.
+    pub minutes: Option<Figure>,
+    /// Wire run off while cutting, m.
+    pub wire_m: Option<Figure>,
+    /// Its mass, kg.
+    pub wire_kg: Option<Figure>,
+    /// Full spools that it takes.
+    pub spools: Option<Figure>,
+    /// Every figure with its terms, rows first.
+    pub figures: Vec<Figure>,
+}
+
+/// Minutes, area and wire of the cut.
+pub fn cut(
+    book: &Book,
+    wire: Wire<'_>,
+    thickness_mm: f64,
+    groups: &[CutGroup<'_>],
+    lengths: &[PassLength],
+) -> Cut {
+    let mut rows = Vec::new();
+    let mut minutes = Vec::new();
+    for group in groups {
+        for (i, trace) in group.schedule.traces.iter().enumerate() {
+            let pass = i + 1;
+            let asked = |length: &&PassLength| (length.group, length.pass) == (group.group, pass);
+            let path_length_mm = lengths
+                .iter()
+                .find(asked)
+                .and_then(|length| length.path_length_mm);
+            let figure = path_length_mm.map(|mm| pass_minutes(group.group, pass, trace, mm, thickness_mm));
+            rows.push(CutRow {
+                group: group.group,
+                pass,
+                path_length_mm,
+                cut_area_mm2: path_length_mm.map(|mm| mm * thickness_mm),
+                minutes: figure.as_ref().map(|figure| figure.value),
+            });
+            minutes.push(figure);
+        }
+    }
+    let rough = rows
+        .iter()
+        .filter(|row| row.pass == 1)
+        .map(|row| row.cut_area_mm2);
+    let rough_area_mm2 = rough.sum::<Option<f64>>();
+    let pass_area_mm2 = rows.iter().map(|row| row.cut_area_mm2).sum::<Option<f64>>();
+    let mut figures: Vec<Figure> = minutes.iter().flatten().cloned().collect();
+    let all: Option<Vec<Figure>> = minutes.into_iter().collect();
+    let minutes = all.map(|all| total("cutting minutes", "min", &all));
+    let wire_m = minutes.as_ref().map(|minutes| wire_run(book, minutes));
+    let wire_kg = wire_m.as_ref().map(|metres| wire_mass(wire, metres));
+    let spools = wire_kg.as_ref().map(|kg| spools(book, kg));
+    figures.extend(
+        [&minutes, &wire_m, &wire_kg, &spools]
+            .into_iter()
+            .flatten()
+            .cloned(),
+    );
+    Cut {
+        rows,
+        rough_area_mm2,
+        pass_area_mm2,
+        minutes,
+        wire_m,
+        wire_kg,
+        spools,
+        figures,
+    }
+}
+
+fn pass_minutes(group: usize, pass: usize, trace: &Trace, path_length_mm: f64, thickness_mm: f64) -> Figure {
+    Figure::new(
+        format!("minutes of pass {pass}, group {group}"),
+        trace.rate.value.divide(path_length_mm * thickness_mm),
+        "min",
+        "path length × thickness / area rate",
+        vec![
+            Term::given(
+                format!("path length of pass {pass}"),
+                path_length_mm,
+                "mm",
+                "measured on the path",
+            ),
+            Term::given("thickness", thickness_mm, "mm", "as asked"),
+            trace.rate.term(),
+        ],
+    )
+}
+
+/// The sum of figures, end by end: what makes one of them slow is likely to make the others slow too.
+pub(super) fn total(name: &str, unit: &'static str, figures: &[Figure]) -> Figure {
+    let value = Band::sum(figures.iter().map(|figure| figure.value));
+    Figure::new(
+        name,
+        value,
+        unit,
+        "sum of its terms",
+        figures.iter().map(Figure::term).collect(),
+    )
+}
+
+fn wire_run(book: &Book, minutes: &Figure) -> Figure {
+    let speed = &book.wire.run_speed_m_min;
+    Figure::new(
+        "wire run off",
+        Band::product(&[minutes.value, speed.band]),
+        "m",
+        "minutes × run-off speed",
+        vec![minutes.term(), Term::of("run-off speed", speed, "m/min")],
+    )
+}
+
+fn wire_mass(wire: Wire<'_>, metres: &Figure) -> Figure {
+    // mm² · g/cm³ is g/m.
+    const KG_PER_G: f64 = 0.001;
+    let diameter_mm = wire.size.diameter_mm;
+    let density = &wire.kind.density_g_cm3;
+    let area_mm2 = std::f64::consts::FRAC_PI_4 * diameter_mm.powi(2);
+    Figure::new(
+        "wire mass",
+        Band::product(&[metres.value, density.band, Band::exact(area_mm2 * KG_PER_G)]),
+        "kg",
+        "wire run off × π/4 × wire diameter² × density",
+        vec![
+            metres.term(),
+            Term::given("wire diameter", diameter_mm, "mm", "as asked"),
+            Term::of("wire density", density, "g/cm³"),
+        ],
+    )
+}
+
+fn spools(book: &Book, kg: &Figure) -> Figure {
+    let spool = &book.wire.spool_kg;
+    // A spool is as large as the shop buys it: its range is choice, not doubt.
+    Figure::new(
+        "spools of wire",
+        kg.value.scaled(spool.value().recip()),
+        "",
+        "wire mass / wire on a spool",
+        vec![kg.term(), Term::of("wire on a spool", spool, "kg")],
+    )
+}

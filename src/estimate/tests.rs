@@ -1,0 +1,154 @@
+use super::{CutGroup, PassLength, cut};
+use crate::pass::{Ask, Schedule, passes, schedule};
+use crate::shop::Book;
+use crate::units::{Band, MM_PER_INCH};
+
+fn book() -> Book {
+    Book::built_in().expect("the built-in book is sound")
+}
+
+fn planned(book: &Book, passes: usize) -> Schedule {
+    schedule(book, &Ask::new("tool-steel", 30.0, 0.25, passes)).expect("an ask that the book serves")
+}
+
+fn group(schedule: &Schedule) -> [CutGroup<'_>; 1] {
+    [CutGroup { group: 1, schedule }]
+}
+
+fn lengths(mm: &[f64]) -> Vec<PassLength> {
+    let length = |(i, mm): (usize, &f64)| PassLength {
+        group: 1,
+        pass: i + 1,
+        path_length_mm: Some(*mm),
+    };
+    mm.iter().enumerate().map(length).collect()
+}
+
+#[test]
+fn minutes_are_length_times_thickness_over_rate() {
+    let book = book();
+    let schedule = planned(&book, 4);
+    let wire = book.wire(0.25, "brass").expect("in the book");
+    let cut = cut(
+        &book,
+        wire,
+        30.0,
+        &group(&schedule),
+        &lengths(&[121.2, 121.0, 120.9, 120.8]),
+    );
+    for (row, pass) in cut.rows.iter().zip(&schedule.passes) {
+        let length_mm = row.path_length_mm.expect("given");
+        let minutes = row.minutes.expect("has a length");
+        assert_eq!(
+            minutes.expected,
+            length_mm * 30.0 / pass.area_rate_mm2_min.expected
+        );
+        assert_eq!(minutes.low, length_mm * 30.0 / pass.area_rate_mm2_min.high);
+        assert_eq!(row.cut_area_mm2, Some(length_mm * 30.0));
+    }
+    let sum: f64 = cut
+        .rows
+        .iter()
+        .filter_map(|row| row.minutes)
+        .map(|band| band.expected)
+        .sum();
+    assert_eq!(cut.minutes.expect("all lengths are given").value.expected, sum);
+    assert_eq!(cut.rough_area_mm2, Some(121.2 * 30.0));
+}
+
+#[test]
+fn a_refused_path_leaves_the_totals_empty() {
+    let book = book();
+    let schedule = planned(&book, 2);
+    let wire = book.wire(0.25, "brass").expect("in the book");
+    let mut lengths = lengths(&[100.0, 100.0]);
+    lengths[1].path_length_mm = None;
+    let refused = cut(&book, wire, 30.0, &group(&schedule), &lengths);
+    assert_eq!(refused.rough_area_mm2, Some(3000.0));
+    assert_eq!(refused.pass_area_mm2, None);
+    assert!(refused.minutes.is_none() && refused.wire_kg.is_none());
+    let absent = cut(&book, wire, 30.0, &group(&schedule), &lengths[..1]);
+    assert!(absent.minutes.is_none());
+}
+
+#[test]
+fn every_figure_names_figures_that_exist_or_sources() {
+    let book = book();
+    let schedule = planned(&book, 3);
+    let wire = book.wire(0.25, "brass").expect("in the book");
+    let cut = cut(
+        &book,
+        wire,
+        30.0,
+        &group(&schedule),
+        &lengths(&[100.0, 99.0, 98.0]),
+    );
+    assert_eq!(cut.figures.len(), 3 + 4);
+    for figure in &cut.figures {
+        assert!(!figure.terms.is_empty() && !figure.formula.is_empty());
+        assert!(figure.value.low <= figure.value.expected && figure.value.expected <= figure.value.high);
+        assert!(
+            figure.terms.iter().all(|term| !term.source.is_empty()),
+            "{}",
+            figure.name
+        );
+    }
+}
+
+/// Brass 8.45 g/cm³ (from memory, not verified): 0.25 mm wire at 10 m/min is 0.2489 kg/h, and 8 kg last
+/// 32.1 h and 19.3 km.
+#[test]
+fn wire_by_the_hour_and_by_the_spool() {
+    let book = book();
+    let wire = book.wire(0.25, "brass").expect("in the book");
+    let mut schedule = planned(&book, 1);
+    schedule.traces[0].rate.value = Band::exact(100.0);
+    // 60 min: 100 mm long, 60 mm thick, at 100 mm²/min.
+    let hour = cut(&book, wire, 60.0, &group(&schedule), &lengths(&[100.0]));
+    let kg = hour.wire_kg.expect("has a length").value.expected;
+    assert_eq!(hour.minutes.expect("has a length").value, Band::exact(60.0));
+    assert!((kg - 0.2489).abs() < 5e-5, "{kg}");
+    let spool_hours = hour.spools.expect("has a length").value.expected.recip();
+    assert!((spool_hours - 32.1).abs() < 0.05, "{spool_hours}");
+    let spool_km = book.wire.spool_kg.value() / wire.kg_per_m() / 1000.0;
+    assert!((spool_km - 19.3).abs() < 0.05, "{spool_km}");
+}
+
+/// Groover, Fundamentals of Modern Manufacturing, problem on wire EDM (from memory, not verified): C1080
+/// 7 mm thick, 0.125 mm wire, overcut 0.02: kerf 0.165 mm; 49.4 mm³/min gives 42.8 mm/min.
+#[test]
+fn feed_is_removal_rate_over_height_and_kerf() {
+    let kerf_mm = 0.125 + 2.0 * 0.02;
+    let area_rate = 49.4 / kerf_mm;
+    let feed = Band::exact(area_rate).scaled(1.0 / 7.0).expected;
+    assert!((kerf_mm - 0.165_f64).abs() < 1e-12);
+    assert!((feed - 42.8).abs() < 0.05, "{feed}");
+    // The same in inches: aluminium 0.75 in, kerf 0.007 in, 0.005685 in³/min gives 1.083 in/min.
+    let feed_in = 0.005_685 / (0.75 * 0.007);
+    assert!((feed_in - 1.083_f64).abs() < 5e-4);
+}
+
+/// Kalpakjian & Schmid, Manufacturing Engineering and Technology, ch. 27 (from memory, not verified):
+/// 18 000 mm²/h in tool steel 50 mm thick is 6 mm/min, 45 000 mm²/h in aluminium 150 mm thick is 5 mm/min.
+#[test]
+fn two_textbook_rates_lie_inside_the_bands() {
+    let book = book();
+    let cases = [
+        ("tool-steel", 18_000.0, 50.0, 6.0),
+        ("aluminium-6061", 45_000.0, 150.0, 5.0),
+    ];
+    for (material, mm2_per_hour, thickness_mm, feed_mm_min) in cases {
+        let rate = mm2_per_hour / 60.0;
+        assert_eq!(Band::exact(rate).scaled(1.0 / thickness_mm).expected, feed_mm_min);
+        let rough =
+            passes(&book, &Ask::new(material, thickness_mm, 0.25, 2)).expect("served")[0].area_rate_mm2_min;
+        assert!(rough.low < rate && rate < rough.high, "{rate} against {rough:?}");
+    }
+}
+
+/// 150 mm²/min is 13.95 in²/h (1 in = 25.4 mm, exact); from memory, not verified in a document.
+#[test]
+fn area_rate_in_square_inches_an_hour() {
+    let in2_per_hour = 150.0 * 60.0 / (MM_PER_INCH * MM_PER_INCH);
+    assert!((in2_per_hour - 13.95).abs() < 5e-3);
+}

@@ -1,0 +1,143 @@
+use serde::Serialize;
+
+use crate::shop::{Book, Machine, MachineError, Material, MaterialError, Wire, WireError};
+
+/// How the nozzles sit on the work.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Nozzles {
+    /// Both on the work.
+    #[default]
+    Sealed,
+    /// One off the work.
+    OneOpen,
+    /// Both off the work.
+    BothOpen,
+}
+
+/// What passes are asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ask {
+    /// Name or alias of the material.
+    pub material: String,
+    /// Thickness of the work, mm.
+    pub thickness_mm: f64,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind; the book's default when `None`.
+    pub wire_kind: Option<String>,
+    /// Number of passes.
+    pub passes: usize,
+    /// Signed shift of the finished wall into the material, mm.
+    pub aim_mm: f64,
+    /// How the nozzles sit.
+    pub nozzles: Nozzles,
+    /// Machine; the book's default when `None`.
+    pub machine: Option<String>,
+}
+
+/// Why there are no passes for what is asked.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Error {
+    /// See [`MaterialError`].
+    #[error(transparent)]
+    Material(#[from] MaterialError),
+    /// See [`WireError`].
+    #[error(transparent)]
+    Wire(#[from] WireError),
+    /// See [`MachineError`].
+    #[error(transparent)]
+    Machine(#[from] MachineError),
+    /// The thickness is no length.
+    #[error("a thickness of {0} mm: it has to be a number of millimetres above 0")]
+    Thickness(f64),
+    /// The wire does not cut that thick.
+    #[error(
+        "{thickness_mm} mm is too thick for {wire_mm} mm wire, which cuts up to {thickest_mm} mm; take a thicker wire \
+         or put the limit of your machine in the book"
+    )]
+    TooThick {
+        /// As asked, mm.
+        thickness_mm: f64,
+        /// Wire, mm.
+        wire_mm: f64,
+        /// Its limit, mm.
+        thickest_mm: f64,
+    },
+    /// No recipe of that many passes.
+    #[error("{asked} passes: the book has recipes of 1 to {most} passes")]
+    Passes {
+        /// As asked.
+        asked: usize,
+        /// Most that the book has.
+        most: usize,
+    },
+    /// The aim is no length, or larger either way than the offset itself (micrometres given for millimetres?).
+    #[error(
+        "an aim of {aim_mm} mm a wall: it has to be a number of millimetres smaller than {limit_mm:.4}, the offset of \
+         the last pass"
+    )]
+    Aim {
+        /// As asked, mm.
+        aim_mm: f64,
+        /// Offset of the last pass without aim, mm.
+        limit_mm: f64,
+    },
+}
+
+/// What is asked, looked up in the book.
+#[derive(Clone, Copy, Debug)]
+pub struct Setting<'a> {
+    /// The material.
+    pub material: &'a Material,
+    /// The wire.
+    pub wire: Wire<'a>,
+    /// The machine.
+    pub machine: &'a Machine,
+}
+
+impl Ask {
+    /// Sealed nozzles, the book's own wire kind and machine, no aim.
+    pub fn new(material: impl Into<String>, thickness_mm: f64, wire_mm: f64, passes: usize) -> Self {
+        Self {
+            material: material.into(),
+            thickness_mm,
+            wire_mm,
+            wire_kind: None,
+            passes,
+            aim_mm: 0.0,
+            nozzles: Nozzles::default(),
+            machine: None,
+        }
+    }
+
+    /// Looks everything up and holds it against the limits of the book.
+    pub fn setting<'a>(&self, book: &'a Book) -> Result<Setting<'a>, Error> {
+        let material = book.material(&self.material)?;
+        if !(self.thickness_mm.is_finite() && self.thickness_mm > 0.0) {
+            return Err(Error::Thickness(self.thickness_mm));
+        }
+        let wire = book.wire(self.wire_mm, self.wire_kind.as_deref().unwrap_or(&book.wire.kind))?;
+        let thickest_mm = wire.size.thickest_mm.value();
+        if self.thickness_mm > thickest_mm {
+            return Err(Error::TooThick {
+                thickness_mm: self.thickness_mm,
+                wire_mm: wire.size.diameter_mm,
+                thickest_mm,
+            });
+        }
+        let most = book.most_passes();
+        if !(1..=most).contains(&self.passes) {
+            return Err(Error::Passes {
+                asked: self.passes,
+                most,
+            });
+        }
+        let machine = book.machine(self.machine.as_deref())?;
+        Ok(Setting {
+            material,
+            wire,
+            machine,
+        })
+    }
+}

@@ -1,0 +1,241 @@
+//! Area rates. Each is a product of factors; each factor is a term that can be traced.
+
+use super::{Ask, Nozzles, Setting};
+use crate::shop::{
+    Basis, Book, Calibration, Figure, FlushingRule, Number, PassRow, Recipe, Term, ThicknessRule,
+    WireDiameterRule,
+};
+use crate::units::Band;
+
+/// All that a rate depends on.
+pub(super) struct Rates<'a> {
+    pub(super) book: &'a Book,
+    pub(super) ask: &'a Ask,
+    pub(super) setting: Setting<'a>,
+    pub(super) recipe: Option<&'a Recipe>,
+    pub(super) calibration: Option<&'a Calibration>,
+}
+
+const MM2_MIN: &str = "mm²/min";
+
+impl Rates<'_> {
+    /// Rate of the rough cut, mm²/min.
+    pub(super) fn rough(&self, row: &PassRow) -> Figure {
+        let Setting {
+            material,
+            wire,
+            machine,
+        } = self.setting;
+        let rules = &self.book.rules;
+        let mut terms = match (&row.rate_mm2_min, self.recipe) {
+            (Some(rate), Some(recipe)) => {
+                let mut terms = vec![Term::of(format!("rate of recipe {}", recipe.name), rate, MM2_MIN)];
+                if recipe.materials.is_empty() {
+                    terms.push(self.material_factor(1.0));
+                }
+                terms
+            }
+            _ => vec![Term::of(
+                format!("rate of {}", material.name),
+                &material.rate_mm2_min,
+                MM2_MIN,
+            )],
+        };
+        let own_rate = row.rate_mm2_min.is_some();
+        if !(own_rate && self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some())) {
+            terms.push(diameter_factor(&rules.wire_diameter, wire.size.diameter_mm));
+        }
+        terms.push(self.thickness_factor(own_rate));
+        if !(own_rate && self.recipe.is_some_and(|recipe| recipe.wire_kind.is_some())) {
+            terms.push(Term::of(
+                format!("wire kind {}", wire.kind.name),
+                &wire.kind.rate_factor,
+                "",
+            ));
+        }
+        terms.push(flushing_factor(&rules.flushing, self.ask.nozzles));
+        terms.push(Term::of(
+            format!("machine {}", machine.name),
+            &machine.rate_factor,
+            "",
+        ));
+        if self.ask.passes == 1 && self.recipe.is_none() {
+            terms.push(Term::of("single cut", &self.book.single_cut.rate_factor, ""));
+        }
+        self.product(1, terms, "product of its terms")
+    }
+
+    /// Rate of a skim, mm²/min, before the feed cap.
+    fn skim_uncapped(&self, pass: usize, rate: &Number) -> Figure {
+        let mut terms = vec![Term::of(format!("table rate of pass {pass}"), rate, MM2_MIN)];
+        if self.recipe.is_none_or(|recipe| recipe.materials.is_empty()) {
+            terms.push(self.material_factor(self.book.rules.skim.exponent.value()));
+        }
+        terms.push(self.thickness_factor(self.recipe.is_some()));
+        self.product(pass, terms, "product of its terms")
+    }
+
+    /// Rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
+    pub(super) fn skim(&self, pass: usize, rate: &Number) -> Figure {
+        let mut figure = self.skim_uncapped(pass, rate);
+        let cap = &self.book.rules.skim.fastest_feed_mm_min;
+        let cap_rate = cap.value() * self.ask.thickness_mm;
+        if figure.value.high > cap_rate {
+            figure.value = Band {
+                low: figure.value.low.min(cap_rate),
+                expected: figure.value.expected.min(cap_rate),
+                high: cap_rate,
+            };
+            figure.formula = "product of its terms, at most fastest feed × thickness";
+            figure
+                .terms
+                .push(Term::of("fastest feed of a skim", cap, "mm/min"));
+            figure
+                .terms
+                .push(Term::given("thickness", self.ask.thickness_mm, "mm", "as asked"));
+        }
+        figure
+    }
+
+    fn product(&self, pass: usize, mut terms: Vec<Term>, formula: &'static str) -> Figure {
+        if let Some(calibration) = self.calibration {
+            terms.push(Term::of(
+                format!("calibration on {} jobs", calibration.jobs),
+                &calibration.rate_factor,
+                "",
+            ));
+        }
+        let bands: Vec<Band> = terms.iter().map(|term| term.value).collect();
+        let mut value = Band::product(&bands);
+        if let Some(calibration) = self.calibration {
+            // The fit's own scatter holds all that the factors are unsure of.
+            let fitted = calibration.rate_factor.band;
+            value = fitted.scaled(value.expected / fitted.expected);
+        }
+        Figure::new(
+            format!("area rate of pass {pass}"),
+            value,
+            MM2_MIN,
+            formula,
+            terms,
+        )
+    }
+
+    /// (rate of the material / rate of the table's material)^exponent. Its own doubt is in the band of the
+    /// rate it multiplies.
+    fn material_factor(&self, exponent: f64) -> Term {
+        let material = self.setting.material;
+        let skim = &self.book.rules.skim;
+        let ratio = material.rate_mm2_min.value() / skim.reference_rate_mm2_min.value();
+        Term {
+            name: format!("{} against the table's material", material.name),
+            value: Band::exact(ratio.powf(exponent)),
+            unit: "",
+            source: format!(
+                "(rate / {} mm²/min)^{exponent}; {}",
+                skim.reference_rate_mm2_min.value(),
+                skim.exponent.source
+            ),
+            basis: skim.exponent.basis.max(material.rate_mm2_min.basis),
+        }
+    }
+
+    fn thickness_factor(&self, own_rate: bool) -> Term {
+        let rule = &self.book.rules.thickness;
+        let thickness_mm = self.ask.thickness_mm;
+        let factor = |best_mm: f64| factor_of_thickness(rule, best_mm, thickness_mm);
+        let base = self
+            .recipe
+            .filter(|_| own_rate)
+            .and_then(|recipe| recipe.rates_at_mm);
+        let relative = |best_mm: f64| {
+            factor(best_mm) / base.map_or(1.0, |at_mm| factor_of_thickness(rule, best_mm, at_mm))
+        };
+        let Band { low, expected, high } = rule.best_mm.band;
+        let (at_low, at_expected, at_high) = (relative(low), relative(expected), relative(high));
+        Term {
+            name: format!("thickness {thickness_mm} mm"),
+            value: Band {
+                low: at_low.min(at_expected).min(at_high),
+                expected: at_expected,
+                high: at_low.max(at_expected).max(at_high),
+            },
+            unit: "",
+            source: format!(
+                "exp(-1/2 · (ln(H / {expected}) / {})²); {}",
+                rule.spread.value(),
+                rule.best_mm.source
+            ),
+            basis: rule.spread.basis.max(rule.best_mm.basis),
+        }
+    }
+}
+
+/// Factor of the area rate at `thickness_mm` when the best rate is at `best_mm`. Below the rule's thin limit
+/// the feed, rate over thickness, stays as it is there.
+fn factor_of_thickness(rule: &ThicknessRule, best_mm: f64, thickness_mm: f64) -> f64 {
+    let thin_mm = rule.thin_below_mm.value();
+    let at_mm = thickness_mm.max(thin_mm);
+    let bell = (-0.5 * ((at_mm / best_mm).ln() / rule.spread.value()).powi(2)).exp();
+    bell * (thickness_mm / thin_mm).min(1.0)
+}
+
+fn diameter_factor(rule: &WireDiameterRule, diameter_mm: f64) -> Term {
+    let from_mm = rule.linear_from_mm.value();
+    let (factor, number) = if diameter_mm < from_mm {
+        let factor = rule.thin_factor.value() * (diameter_mm / from_mm).powf(rule.thin_exponent.value());
+        (factor, &rule.thin_exponent)
+    } else if diameter_mm < rule.plateau_from_mm.value() {
+        (diameter_mm / rule.reference_mm.value(), &rule.linear_from_mm)
+    } else {
+        (rule.plateau_factor.value(), &rule.plateau_factor)
+    };
+    Term {
+        name: format!("wire diameter {diameter_mm} mm"),
+        value: Band::exact(factor),
+        unit: "",
+        source: number.source.clone(),
+        basis: number.basis,
+    }
+}
+
+fn flushing_factor(rule: &FlushingRule, nozzles: Nozzles) -> Term {
+    let (words, number) = match nozzles {
+        Nozzles::Sealed => ("both nozzles on the work", &rule.sealed),
+        Nozzles::OneOpen => ("one nozzle off the work", &rule.one_open),
+        Nozzles::BothOpen => ("both nozzles off the work", &rule.both_open),
+    };
+    Term::of(words, number, "")
+}
+
+/// Feed of a pass, mm/min: area rate over thickness.
+pub(super) fn feed(pass: usize, rate: &Figure, thickness_mm: f64) -> Figure {
+    Figure::new(
+        format!("feed of pass {pass}"),
+        rate.value.scaled(thickness_mm.recip()),
+        "mm/min",
+        "area rate / thickness",
+        vec![
+            rate.term(),
+            Term::given("thickness", thickness_mm, "mm", "as asked"),
+        ],
+    )
+}
+
+/// The factor by which form error grows in thick work.
+pub(super) fn form_error_factor(book: &Book, thickness_mm: f64) -> Term {
+    let rule = &book.rules.form_error;
+    let over_mm = (thickness_mm - rule.from_mm.value()).max(0.0);
+    Term {
+        name: format!("thickness {thickness_mm} mm"),
+        value: Band::exact(1.0 + over_mm / rule.per_mm.value()),
+        unit: "",
+        source: format!(
+            "1 + (H - {}) / {} above; {}",
+            rule.from_mm.value(),
+            rule.per_mm.value(),
+            rule.per_mm.source
+        ),
+        basis: rule.per_mm.basis.max(Basis::Given),
+    }
+}

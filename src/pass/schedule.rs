@@ -1,0 +1,220 @@
+//! What is asked and what the book says → the passes.
+
+use super::rate::{Rates, feed, form_error_factor};
+use super::{Ask, Error, Pass, PassKind, Setting};
+use crate::shop::{Book, Case, Figure, Number, PassRow, Recipe, Term};
+use crate::units::{Band, UM_PER_MM};
+
+/// The passes of one demand, and how each of their figures came about.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Schedule {
+    /// The passes, rough first.
+    pub passes: Vec<Pass>,
+    /// How each pass's figures came about, in the same order.
+    pub traces: Vec<Trace>,
+    /// Name of the own recipe it follows; `None` for the built-in table.
+    pub recipe: Option<String>,
+    /// Jobs and typical error (percent) of the calibration behind it.
+    pub calibration: Option<(usize, f64)>,
+}
+
+/// How the figures of one pass came about.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trace {
+    /// Area rate, mm²/min.
+    pub rate: Figure,
+    /// Feed, mm/min.
+    pub feed: Figure,
+    /// Offset, mm; its band is what the gaps and stock of the book leave open.
+    pub offset: Figure,
+    /// Ra, µm.
+    pub ra: Figure,
+    /// Form error per side, µm.
+    pub form_error: Figure,
+}
+
+impl Schedule {
+    /// Every figure with its terms, pass by pass.
+    pub fn figures(&self) -> impl Iterator<Item = &Figure> {
+        self.traces
+            .iter()
+            .flat_map(|t| [&t.rate, &t.feed, &t.offset, &t.ra, &t.form_error])
+    }
+}
+
+/// The passes for what is asked, rough first.
+pub fn passes(book: &Book, ask: &Ask) -> Result<Vec<Pass>, Error> {
+    schedule(book, ask).map(|schedule| schedule.passes)
+}
+
+/// The passes for what is asked, with their bands, and the trace of every figure.
+pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
+    let setting = ask.setting(book)?;
+    let (name, kind) = (setting.material.name.as_str(), setting.wire.kind.name.as_str());
+    let wire_mm = setting.wire.size.diameter_mm;
+    let recipe = book.recipe(&Case {
+        material: name,
+        wire_mm,
+        wire_kind: kind,
+        thickness_mm: ask.thickness_mm,
+        passes: ask.passes,
+    });
+    let calibration = book.calibration(name, wire_mm, kind);
+    let rates = Rates {
+        book,
+        ask,
+        setting,
+        recipe,
+        calibration,
+    };
+    let rows = match recipe {
+        Some(recipe) => recipe.rows.as_slice(),
+        None => book.pass_table.get(..ask.passes).ok_or(Error::Passes {
+            asked: ask.passes,
+            most: book.pass_table.len(),
+        })?,
+    };
+    let last = rows.len() - 1;
+    let last_gap_um = spark_gap_um(book, recipe, &rows[last], rows.len(), wire_mm);
+    let limit_mm = offset(rows, last, &last_gap_um, wire_mm, 0.0).value.expected;
+    if ask.aim_mm.is_nan() || ask.aim_mm.abs() >= limit_mm {
+        let aim_mm = ask.aim_mm;
+        return Err(Error::Aim { aim_mm, limit_mm });
+    }
+    let mut result = Schedule {
+        passes: Vec::with_capacity(rows.len()),
+        traces: Vec::with_capacity(rows.len()),
+        recipe: recipe.map(|recipe| recipe.name.clone()),
+        calibration: calibration.map(|c| (c.jobs, c.typical_error_percent)),
+    };
+    for (i, row) in rows.iter().enumerate() {
+        let pass = i + 1;
+        let rate = match &row.rate_mm2_min {
+            Some(rate) if i > 0 => rates.skim(pass, rate),
+            _ => rates.rough(row),
+        };
+        let feed = feed(pass, &rate, ask.thickness_mm);
+        let gap_um = spark_gap_um(book, recipe, row, pass, wire_mm);
+        let offset = offset(rows, i, &gap_um, wire_mm, ask.aim_mm);
+        let ra = surface(book, recipe, setting, row, pass, ask.passes);
+        let form_error = form_error(book, recipe, row, pass, ask.thickness_mm);
+        result.passes.push(Pass {
+            pass,
+            kind: if i == 0 { PassKind::Rough } else { PassKind::Skim },
+            offset_mm: offset.value.expected,
+            spark_gap_mm: gap_um.expected / UM_PER_MM,
+            stock_mm: stock_um(rows, i) / UM_PER_MM,
+            area_rate_mm2_min: rate.value,
+            feed_mm_min: feed.value,
+            ra_um: ra.value,
+            form_error_um: form_error.value,
+        });
+        result.traces.push(Trace {
+            rate,
+            feed,
+            offset,
+            ra,
+            form_error,
+        });
+    }
+    Ok(result)
+}
+
+/// Left on the wall after row `i` for the rows behind it, µm.
+fn stock_um(rows: &[PassRow], i: usize) -> f64 {
+    rows[i + 1..]
+        .iter()
+        .filter_map(|row| row.taken_um.as_ref())
+        .map(Number::value)
+        .sum()
+}
+
+/// The gap of a row for this wire: the first passes follow the wire, the finer ones the pulse.
+fn spark_gap_um(book: &Book, recipe: Option<&Recipe>, row: &PassRow, pass: usize, wire_mm: f64) -> Band {
+    let rule = &book.rules.spark_gap;
+    let own = recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
+    if own || pass as f64 > rule.scaled_passes.value() {
+        return row.spark_gap_um.band;
+    }
+    let ratio = wire_mm / book.rules.wire_diameter.reference_mm.value();
+    row.spark_gap_um.band.scaled(ratio.powf(rule.exponent.value()))
+}
+
+/// Summed in micrometres, so that the table's own figures come out as they stand. The doubts of gap and stock
+/// join by squares: they are different things.
+fn offset(rows: &[PassRow], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f64) -> Figure {
+    let pass = i + 1;
+    let stock_um = stock_um(rows, i);
+    let radius_um = wire_mm * UM_PER_MM / 2.0;
+    let expected_um = radius_um + (gap_um.expected + stock_um) - aim_mm * UM_PER_MM;
+    let later = || rows[i + 1..].iter().filter_map(|row| row.taken_um.as_ref());
+    let spread_um = |end: fn(&Band) -> f64| {
+        let own = (end(gap_um) - gap_um.expected).powi(2);
+        later()
+            .fold(own, |sum, taken| sum + (end(&taken.band) - taken.value()).powi(2))
+            .sqrt()
+    };
+    let value = Band {
+        low: (expected_um - spread_um(|band| band.low)) / UM_PER_MM,
+        expected: expected_um / UM_PER_MM,
+        high: (expected_um + spread_um(|band| band.high)) / UM_PER_MM,
+    };
+    let mut gap = Term::of(format!("spark gap of pass {pass}"), &rows[i].spark_gap_um, "µm");
+    gap.value = *gap_um;
+    let mut terms = vec![Term::given("wire diameter", wire_mm, "mm", "as asked"), gap];
+    terms.extend(
+        later()
+            .enumerate()
+            .map(|(j, taken)| Term::of(format!("taken off by pass {}", pass + 1 + j), taken, "µm")),
+    );
+    terms.push(Term::given("aim", aim_mm, "mm", "as asked"));
+    Figure::new(
+        format!("offset of pass {pass}"),
+        value,
+        "mm",
+        "wire diameter / 2 + spark gap + what later passes take off - aim",
+        terms,
+    )
+}
+
+fn surface(
+    book: &Book,
+    recipe: Option<&Recipe>,
+    setting: Setting<'_>,
+    row: &PassRow,
+    pass: usize,
+    passes: usize,
+) -> Figure {
+    let ra = if passes == 1 && recipe.is_none() {
+        &book.single_cut.ra_um
+    } else {
+        &row.ra_um
+    };
+    let mut terms = vec![Term::of(format!("Ra of pass {pass}"), ra, "µm")];
+    if recipe.is_none_or(|recipe| recipe.materials.is_empty()) {
+        let material = setting.material;
+        terms.push(Term::of(
+            format!("Ra factor of {}", material.name),
+            &material.ra_factor,
+            "",
+        ));
+    }
+    product(format!("Ra after pass {pass}"), "µm", terms)
+}
+
+fn form_error(book: &Book, recipe: Option<&Recipe>, row: &PassRow, pass: usize, thickness_mm: f64) -> Figure {
+    let mut terms = vec![Term::of(
+        format!("form error of pass {pass}"),
+        &row.form_error_um,
+        "µm",
+    )];
+    if recipe.is_none_or(|recipe| recipe.thickness_mm.is_none()) {
+        terms.push(form_error_factor(book, thickness_mm));
+    }
+    product(format!("form error per side after pass {pass}"), "µm", terms)
+}
+
+fn product(name: String, unit: &'static str, terms: Vec<Term>) -> Figure {
+    let bands: Vec<Band> = terms.iter().map(|term| term.value).collect();
+    Figure::new(name, Band::product(&bands), unit, "product of its terms", terms)
+}

@@ -1,0 +1,247 @@
+use super::{Ask, Error, Nozzles, PassKind, passes, schedule};
+use crate::shop::{Book, MaterialError};
+use crate::units::MM_PER_INCH;
+
+fn book() -> Book {
+    Book::built_in().expect("the built-in book is sound")
+}
+
+#[test]
+fn four_passes_of_quarter_millimetre_wire() {
+    let passes = passes(&book(), &Ask::new("tool-steel", 40.0, 0.25, 4)).expect("served");
+    let offsets: Vec<f64> = passes.iter().map(|pass| pass.offset_mm).collect();
+    assert_eq!(offsets, [0.197, 0.152, 0.137, 0.130]);
+    assert_eq!(passes[0].kind, PassKind::Rough);
+    assert!(passes[1..].iter().all(|pass| pass.kind == PassKind::Skim));
+    assert_eq!(passes[3].stock_mm, 0.0);
+    assert_eq!(passes[0].stock_mm, 0.032);
+}
+
+#[test]
+fn one_pass_is_a_recipe_of_its_own() {
+    let book = book();
+    let one = passes(&book, &Ask::new("tool-steel", 60.0, 0.25, 1)).expect("served");
+    let two = passes(&book, &Ask::new("tool-steel", 60.0, 0.25, 2)).expect("served");
+    assert_eq!(one.len(), 1);
+    assert_eq!(one[0].offset_mm, 0.165);
+    assert_eq!(one[0].ra_um.expected, 2.5);
+    assert_eq!(two[0].ra_um.expected, 3.0);
+    let ratio = one[0].area_rate_mm2_min.expected / two[0].area_rate_mm2_min.expected;
+    assert!((ratio - 0.85).abs() < 1e-12);
+}
+
+#[test]
+fn aim_moves_every_offset_towards_the_material() {
+    let book = book();
+    let mut ask = Ask::new("tool-steel", 40.0, 0.25, 4);
+    ask.aim_mm = 0.00525;
+    let offsets: Vec<f64> = passes(&book, &ask)
+        .expect("served")
+        .iter()
+        .map(|pass| pass.offset_mm)
+        .collect();
+    for (offset, plain) in offsets.iter().zip([0.197, 0.152, 0.137, 0.130]) {
+        assert!((plain - offset - 0.00525).abs() < 1e-15);
+    }
+    for aim_mm in [f64::NAN, f64::INFINITY, 0.130, -5.25] {
+        ask.aim_mm = aim_mm;
+        assert!(matches!(passes(&book, &ask), Err(Error::Aim { .. })), "{aim_mm}");
+    }
+}
+
+#[test]
+fn thinner_wire_takes_smaller_gaps_in_the_first_two_passes_only() {
+    let passes = passes(&book(), &Ask::new("tool-steel", 40.0, 0.10, 4)).expect("served");
+    let factor = (0.10_f64 / 0.25).sqrt();
+    for (pass, gap_mm) in passes.iter().zip([0.040 * factor, 0.015 * factor, 0.008, 0.005]) {
+        assert!((pass.spark_gap_mm - gap_mm).abs() < 1e-15);
+    }
+}
+
+/// "EDM as alternative to fir-tree profiling", MTI Magazine: nickel alloy 82 mm thick roughs at 110 mm²/min
+/// with open nozzles, over 400 sealed; with two finishing passes the whole job runs at 60 mm²/min, so that the
+/// two skims together run at 132.
+#[test]
+fn published_nickel_case_lies_inside_the_bands() {
+    let book = book();
+    let mut ask = Ask::new("nickel-718", 82.0, 0.25, 3);
+    let sealed = passes(&book, &ask).expect("served");
+    ask.wire_kind = Some("diffusion-annealed".to_owned());
+    let coated = passes(&book, &ask).expect("served");
+    ask.nozzles = Nozzles::BothOpen;
+    let open = passes(&book, &ask).expect("served");
+    assert!(coated[0].area_rate_mm2_min.high > 400.0);
+    let band = open[0].area_rate_mm2_min;
+    assert!(band.low < 110.0 && 110.0 < band.high, "{band:?}");
+    let skims = |end: fn(&super::Pass) -> f64| (end(&sealed[1]).recip() + end(&sealed[2]).recip()).recip();
+    let published = (60.0_f64.recip() - 110.0_f64.recip()).recip();
+    assert!((published - 132.0).abs() < 0.5);
+    assert!((skims(|pass| pass.area_rate_mm2_min.expected) - 148.0).abs() < 0.5);
+    assert!(skims(|pass| pass.area_rate_mm2_min.low) < published);
+    assert!(published < skims(|pass| pass.area_rate_mm2_min.high));
+}
+
+#[test]
+fn nozzles_and_coating_leave_skims_alone() {
+    let book = book();
+    let mut ask = Ask::new("tool-steel", 40.0, 0.25, 8);
+    let sealed = passes(&book, &ask).expect("served");
+    ask.nozzles = Nozzles::BothOpen;
+    ask.wire_kind = Some("diffusion-annealed".to_owned());
+    let open = passes(&book, &ask).expect("served");
+    assert_eq!(sealed[1..], open[1..]);
+    assert!(open[0].area_rate_mm2_min.expected < sealed[0].area_rate_mm2_min.expected);
+}
+
+#[test]
+fn more_thickness_never_takes_less_time() {
+    let book = book();
+    for material in book.materials.keys() {
+        for wire_mm in [0.10, 0.20, 0.25, 0.30] {
+            let mut before = [0.0; 4];
+            for step in 1..=600 {
+                let thickness_mm = f64::from(step) * 0.5;
+                let ask = Ask::new(material, thickness_mm, wire_mm, 4);
+                let Ok(passes) = passes(&book, &ask) else {
+                    assert!(thickness_mm > 40.0);
+                    break;
+                };
+                for (minutes, pass) in before.iter_mut().zip(&passes) {
+                    // Of a millimetre of path.
+                    let now = pass.feed_mm_min.expected.recip();
+                    assert!(
+                        now >= *minutes * (1.0 - 1e-12),
+                        "{material} {wire_mm} {thickness_mm}"
+                    );
+                    *minutes = now;
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn skims_never_feed_faster_than_the_cap() {
+    let book = book();
+    for thickness_mm in [0.5, 3.0, 10.0, 20.0, 60.0, 300.0] {
+        let passes = passes(&book, &Ask::new("aluminium-6061", thickness_mm, 0.25, 8)).expect("served");
+        for pass in &passes[1..] {
+            assert!(pass.feed_mm_min.high <= 12.0 * (1.0 + 1e-12));
+            assert!(pass.feed_mm_min.low <= pass.feed_mm_min.expected);
+        }
+    }
+    let thin = passes(&book, &Ask::new("tool-steel", 10.0, 0.25, 2)).expect("served");
+    assert_eq!(thin[1].area_rate_mm2_min.expected, 120.0);
+}
+
+/// Common practice, no source: the fastest machines reach about 45 in²/h, hardened alloy steel cuts better
+/// than cold-rolled, aluminium is fast but finishes worse, carbide slow but finishes better; each skim takes less
+/// off than the one before; 4 to 5 µin ask for 6 to 7 skims; form error after one pass ±15 to 25 µm, two ±8 to
+/// 12, three ±3 to 5, four ±2 to 3.
+#[test]
+fn common_practice_holds() {
+    let book = book();
+    let of = |material: &str, passes_: usize| {
+        passes(&book, &Ask::new(material, 60.0, 0.25, passes_)).expect("served")
+    };
+    let limit = 45.0 * MM_PER_INCH * MM_PER_INCH / 60.0;
+    for thickness_mm in [5.0, 30.0, 60.0, 100.0, 300.0] {
+        for wire in book.wires() {
+            let mut ask = Ask::new("tool-steel", thickness_mm, wire.size.diameter_mm, 2);
+            ask.wire_kind = Some(wire.kind.name.clone());
+            if let Ok(passes) = passes(&book, &ask) {
+                assert!(passes[0].area_rate_mm2_min.expected < limit);
+            }
+        }
+    }
+    let (steel, mild, alu, carbide) = (
+        of("tool-steel", 4),
+        of("mild-steel", 4),
+        of("aluminium-6061", 4),
+        of("tungsten-carbide", 4),
+    );
+    assert!(mild[0].area_rate_mm2_min.expected < steel[0].area_rate_mm2_min.expected);
+    assert!(alu[0].area_rate_mm2_min.expected > steel[0].area_rate_mm2_min.expected);
+    assert!(carbide[0].area_rate_mm2_min.expected < steel[0].area_rate_mm2_min.expected);
+    for k in 0..4 {
+        assert!(alu[k].ra_um.expected > steel[k].ra_um.expected);
+        assert!(carbide[k].ra_um.expected < steel[k].ra_um.expected);
+    }
+    let taken: Vec<f64> = book
+        .pass_table
+        .iter()
+        .filter_map(|row| row.taken_um.as_ref())
+        .map(crate::shop::Number::value)
+        .collect();
+    assert!(taken.windows(2).all(|pair| pair[1] < pair[0]), "{taken:?}");
+    let microinch_um = MM_PER_INCH * 1000.0 * 1e-6;
+    let needed = |ra_um: f64| (1..=8).find(|n| of("tool-steel", *n)[n - 1].ra_um.expected <= ra_um);
+    assert!(
+        matches!(needed(5.0 * microinch_um).map(|n| n - 1), Some(6 | 7)),
+        "{:?}",
+        needed(5.0 * microinch_um)
+    );
+    for (n, range) in [(1, 15.0..=25.0), (2, 8.0..=12.0), (3, 3.0..=5.0), (4, 2.0..=3.0)] {
+        assert!(range.contains(&of("tool-steel", n)[n - 1].form_error_um.expected));
+    }
+}
+
+#[test]
+fn form_error_grows_above_sixty_millimetres() {
+    let book = book();
+    let at = |mm: f64| passes(&book, &Ask::new("tool-steel", mm, 0.25, 4)).expect("served")[3].form_error_um;
+    assert_eq!(at(5.0).expected, 3.0);
+    assert_eq!(at(60.0).expected, 3.0);
+    assert_eq!(at(260.0).expected, 6.0);
+    assert_eq!((at(60.0).low, at(60.0).high), (1.5, 6.0));
+}
+
+#[test]
+fn what_cannot_be_asked_is_said() {
+    let book = book();
+    let said = |ask: &Ask| passes(&book, ask).expect_err("refused").to_string();
+    let steel = |mm, wire, n| Ask::new("tool-steel", mm, wire, n);
+    for mm in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert!(said(&steel(mm, 0.25, 4)).contains("above 0"), "{mm}");
+    }
+    assert!(said(&steel(40.0, 0.25, 0)).contains("1 to 8"));
+    assert!(said(&steel(40.0, 0.25, 99)).contains("1 to 8"));
+    assert!(said(&steel(40.0, 0.22, 4)).contains("0.10, 0.15, 0.20, 0.25, 0.30"));
+    assert!(said(&steel(41.0, 0.10, 4)).contains("up to 40 mm"));
+    assert!(said(&Ask::new("tool-stel", 40.0, 0.25, 4)).contains("did you mean `tool-steel`"));
+    assert!(said(&Ask::new("Magnesium", 40.0, 0.25, 4)).contains("fines burn"));
+    let unknown = passes(&book, &Ask::new("xyzzy", 40.0, 0.25, 4)).expect_err("refused");
+    assert!(matches!(
+        unknown,
+        Error::Material(MaterialError::Unknown { suggestion: None, .. })
+    ));
+    let mut kind = steel(40.0, 0.10, 4);
+    kind.wire_kind = Some("zinc-coated".to_owned());
+    assert!(said(&kind).contains("0.15, 0.20"));
+    kind.wire_kind = Some("zinc".to_owned());
+    assert!(said(&kind).contains("did you mean `zinc-coated`"));
+    kind.machine = Some("big".to_owned());
+    kind.wire_kind = None;
+    assert!(said(&kind).contains("typical"));
+}
+
+#[test]
+fn every_figure_of_a_schedule_is_its_formula() {
+    let schedule = schedule(&book(), &Ask::new("titanium-6al-4v", 25.0, 0.20, 3)).expect("served");
+    assert_eq!(schedule.figures().count(), 5 * 3);
+    for figure in schedule
+        .figures()
+        .filter(|figure| figure.formula == "product of its terms")
+    {
+        let product: f64 = figure.terms.iter().map(|term| term.value.expected).product();
+        assert!(
+            (figure.value.expected / product - 1.0).abs() < 1e-12,
+            "{}",
+            figure.name
+        );
+    }
+    for (pass, trace) in schedule.passes.iter().zip(&schedule.traces) {
+        let band = trace.offset.value;
+        assert!(band.low < pass.offset_mm && pass.offset_mm < band.high);
+    }
+}

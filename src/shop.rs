@@ -1,0 +1,38 @@
+//! The shop's book: materials, wires, pass recipes, machines, rates, room. Typed and validated TOML; the
+//! built-in book is embedded, the user's own is layered over it. Knows nothing of drawings.
+
+mod number;
+mod figure;
+mod flaw;
+mod nearest;
+mod entry;
+mod material;
+mod wire;
+mod recipe;
+mod rule;
+mod machine;
+mod rates;
+mod calibration;
+mod book;
+#[cfg(test)]
+mod tests;
+
+pub use book::Book;
+pub use calibration::Calibration;
+pub use figure::{Figure, Term};
+pub use flaw::{Flaw, Flaws, Origin};
+pub use machine::{Drive, Machine, MachineError, Threading};
+pub use material::{Material, MaterialError, Refused};
+pub use nearest::nearest;
+pub use number::{Basis, Number};
+pub use rates::{Prices, Room, Times};
+pub use recipe::{Case, PassRow, Recipe, SingleCut};
+pub use rule::{
+    FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule, WireDiameterRule,
+};
+pub use wire::{Wire, WireDefaults, WireError, WireKind, WireSize};
+
+/// Whether two diameters (mm) name the same wire.
+fn same_wire(a_mm: f64, b_mm: f64) -> bool {
+    (a_mm - b_mm).abs() <= crate::tolerance::SAME_WIRE_MM
+}

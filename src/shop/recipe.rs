@@ -1,0 +1,183 @@
+use super::Number;
+use super::entry::{Entry, Limit};
+
+/// What one pass does. Gaps, stock, finish and form error are those of the wall behind it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PassRow {
+    /// Area rate at the reference thickness, mm²/min; `None` for a rough cut that follows the material's rate.
+    pub rate_mm2_min: Option<Number>,
+    /// Spark gap, one side, µm.
+    pub spark_gap_um: Number,
+    /// Taken off the wall, a side, µm; `None` for a rough cut.
+    pub taken_um: Option<Number>,
+    /// Ra if this is the last pass, µm, in the reference material.
+    pub ra_um: Number,
+    /// Form error if this is the last pass, plus or minus, µm per side.
+    pub form_error_um: Number,
+}
+
+/// What is different when there is only one cut.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SingleCut {
+    /// Rate against a rough cut.
+    pub rate_factor: Number,
+    /// Ra, µm.
+    pub ra_um: Number,
+}
+
+/// The shop's own recipe for a number of passes; where it says nothing of material, wire or thickness it holds
+/// for all of them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recipe {
+    /// Its name in the book.
+    pub name: String,
+    /// Materials it is for; empty for all. When it names materials its rates and Ra are theirs as they stand.
+    pub materials: Vec<String>,
+    /// Wire diameter it is for, mm.
+    pub wire_mm: Option<f64>,
+    /// Wire kind it is for.
+    pub wire_kind: Option<String>,
+    /// Thinnest and thickest work it is for, mm.
+    pub thickness_mm: Option<(f64, f64)>,
+    /// Thickness at which its rates hold, mm; elsewhere they follow the thickness rule.
+    pub rates_at_mm: Option<f64>,
+    /// Its passes, rough first.
+    pub rows: Vec<PassRow>,
+}
+
+/// What a recipe has to suit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Case<'a> {
+    /// Name of the material.
+    pub material: &'a str,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind.
+    pub wire_kind: &'a str,
+    /// Thickness of the work, mm.
+    pub thickness_mm: f64,
+    /// Number of passes.
+    pub passes: usize,
+}
+
+impl PassRow {
+    /// Reads a row, number `pass`, over `old`.
+    pub(super) fn read(
+        entry: &Entry<'_, '_>,
+        pass: usize,
+        old: Option<&Self>,
+        rate_key: &str,
+    ) -> Option<Self> {
+        let rate_mm2_min = entry.number_if(
+            rate_key,
+            old.and_then(|r| r.rate_mm2_min.as_ref()),
+            Limit::Positive,
+        );
+        let taken_um = entry.number_if(
+            "taken_um",
+            old.and_then(|r| r.taken_um.as_ref()),
+            Limit::NotNegative,
+        );
+        if pass == 1 && entry.has("taken_um") {
+            entry.flaw_at(
+                "taken_um",
+                "the rough cut is a full slot: it takes no stock off a wall",
+            );
+        }
+        if pass > 1 {
+            for (key, absent) in [
+                (rate_key, rate_mm2_min.is_none()),
+                ("taken_um", taken_um.is_none()),
+            ] {
+                if absent && !entry.has(key) {
+                    entry.flaw(format!("`{key}` is missing: a skim needs it"));
+                }
+            }
+        }
+        let spark_gap_um = entry.number("spark_gap_um", old.map(|r| &r.spark_gap_um), Limit::NotNegative);
+        let ra_um = entry.number("ra_um", old.map(|r| &r.ra_um), Limit::Positive);
+        let form_error_um = entry.number("form_error_um", old.map(|r| &r.form_error_um), Limit::Positive);
+        entry.finish();
+        let row = Self {
+            rate_mm2_min,
+            spark_gap_um: spark_gap_um?,
+            taken_um,
+            ra_um: ra_um?,
+            form_error_um: form_error_um?,
+        };
+        (pass == 1 || (row.rate_mm2_min.is_some() && row.taken_um.is_some())).then_some(row)
+    }
+}
+
+impl SingleCut {
+    /// Reads `[single-cut]`.
+    pub(super) fn read(entry: &Entry<'_, '_>, old: Option<&Self>) -> Option<Self> {
+        let rate_factor = entry.number("rate_factor", old.map(|s| &s.rate_factor), Limit::Positive);
+        let ra_um = entry.number("ra_um", old.map(|s| &s.ra_um), Limit::Positive);
+        entry.finish();
+        Some(Self {
+            rate_factor: rate_factor?,
+            ra_um: ra_um?,
+        })
+    }
+}
+
+impl Recipe {
+    /// Reads `[recipe.NAME]`; what a pass does not say is taken from the same row of the pass table.
+    pub(super) fn read(entry: &Entry<'_, '_>, name: &str, table: &[PassRow]) -> Option<Self> {
+        let materials = entry.text_list("materials").unwrap_or_default();
+        let wire_mm = entry.plain_if("wire_mm", Limit::Positive);
+        let wire_kind = entry.text_if("wire_kind");
+        let rates_at_mm = entry.plain_if("rates_at_mm", Limit::Positive);
+        let thickness_mm = match entry.plain_list("thickness_mm", Limit::NotNegative).as_deref() {
+            Some([from, to]) if from < to => Some((*from, *to)),
+            Some(_) => {
+                entry.flaw_at("thickness_mm", "thinnest and thickest, such as [20, 60]");
+                None
+            }
+            None => None,
+        };
+        let list = entry.list("pass");
+        let count = list.len();
+        let rows: Vec<PassRow> = list
+            .iter()
+            .enumerate()
+            .filter_map(|(i, row)| PassRow::read(row, i + 1, table.get(i), "rate_mm2_min"))
+            .collect();
+        if count == 0 {
+            entry.flaw("`pass` is missing: a list of passes, rough first");
+        }
+        entry.finish();
+        (count > 0 && rows.len() == count).then_some(Self {
+            name: name.to_owned(),
+            materials,
+            wire_mm,
+            wire_kind,
+            thickness_mm,
+            rates_at_mm,
+            rows,
+        })
+    }
+
+    /// Whether it is meant for this case.
+    pub fn suits(&self, case: &Case<'_>) -> bool {
+        self.rows.len() == case.passes
+            && (self.materials.is_empty() || self.materials.iter().any(|name| name == case.material))
+            && self.wire_mm.is_none_or(|mm| super::same_wire(mm, case.wire_mm))
+            && self
+                .wire_kind
+                .as_deref()
+                .is_none_or(|kind| kind == case.wire_kind)
+            && self
+                .thickness_mm
+                .is_none_or(|(from, to)| (from..=to).contains(&case.thickness_mm))
+    }
+
+    /// How much it says of the case it is for: the recipe that says most is taken.
+    pub(super) fn says(&self) -> usize {
+        usize::from(!self.materials.is_empty())
+            + usize::from(self.wire_mm.is_some())
+            + usize::from(self.wire_kind.is_some())
+            + usize::from(self.thickness_mm.is_some())
+    }
+}

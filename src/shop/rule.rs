@@ -1,0 +1,158 @@
+use super::Number;
+use super::entry::{Entry, Limit};
+
+/// Declares a table of numbers of the book together with its reader, so that name, limit and doc stand once.
+macro_rules! numbers {
+    ($(#[$meta:meta])* $name:ident { $($(#[$doc:meta])* $field:ident : $key:literal $limit:ident),+ $(,)? }) => {
+        $(#[$meta])*
+        #[derive(Clone, Debug, PartialEq)]
+        pub struct $name {
+            $($(#[$doc])* pub $field: Number,)+
+        }
+
+        impl $name {
+            pub(super) fn read(entry: &Entry<'_, '_>, old: Option<&Self>) -> Option<Self> {
+                $(let $field = entry.number($key, old.map(|o| &o.$field), Limit::$limit);)+
+                entry.finish();
+                Some(Self { $($field: $field?,)+ })
+            }
+        }
+    };
+}
+pub(super) use numbers;
+
+numbers! {
+    /// How the rough rate goes with wire diameter.
+    WireDiameterRule {
+        /// The wire the pass table is made for, mm.
+        reference_mm: "reference_mm" Positive,
+        /// The factor is diameter over reference from here, mm.
+        linear_from_mm: "linear_from_mm" Positive,
+        /// The factor rises no more from here, mm.
+        plateau_from_mm: "plateau_from_mm" Positive,
+        /// The factor there.
+        plateau_factor: "plateau_factor" Positive,
+        /// Factor where the linear rise begins.
+        thin_factor: "thin_factor" Positive,
+        /// Exponent of the fall below that.
+        thin_exponent: "thin_exponent" Positive,
+    }
+}
+
+numbers! {
+    /// How rates go with thickness: a bell over the logarithm of thickness.
+    ThicknessRule {
+        /// Thickness of the best area rate, mm.
+        best_mm: "best_mm" Positive,
+        /// Standard width of the bell, in ln(thickness).
+        spread: "spread" Positive,
+        /// Below this the feed stays as it is here, mm.
+        thin_below_mm: "thin_below_mm" Positive,
+    }
+}
+
+numbers! {
+    /// How the rough rate goes with the nozzles.
+    FlushingRule {
+        /// Both nozzles on the work.
+        sealed: "sealed" Positive,
+        /// One off the work.
+        one_open: "one-open" Positive,
+        /// Both off the work.
+        both_open: "both-open" Positive,
+    }
+}
+
+numbers! {
+    /// How skim rates go with the material, and their fastest feed.
+    SkimRule {
+        /// Rough rate of the material the table is made for, mm²/min.
+        reference_rate_mm2_min: "reference_rate_mm2_min" Positive,
+        /// Exponent of rate over reference.
+        exponent: "exponent" Finite,
+        /// Fastest feed of a skim, mm/min.
+        fastest_feed_mm_min: "fastest_feed_mm_min" Positive,
+    }
+}
+
+numbers! {
+    /// How the gaps of the first passes go with wire diameter.
+    SparkGapRule {
+        /// Exponent of diameter over reference.
+        exponent: "exponent" Finite,
+        /// How many passes follow the wire.
+        scaled_passes: "scaled_passes" NotNegative,
+    }
+}
+
+numbers! {
+    /// How form error grows in thick work: 1 + (thickness − from) / per.
+    FormErrorRule {
+        /// Grows from here, mm.
+        from_mm: "from_mm" Positive,
+        /// Doubles over this much more, mm.
+        per_mm: "per_mm" Positive,
+    }
+}
+
+numbers! {
+    /// What goes with a roughness.
+    SurfaceRule {
+        /// Rz over Ra.
+        rz_per_ra: "rz_per_ra" Positive,
+        /// Recast layer of a very fine surface, µm.
+        recast_base_um: "recast_base_um" NotNegative,
+        /// Recast layer more for each µm of Ra, µm.
+        recast_per_ra: "recast_per_ra" NotNegative,
+    }
+}
+
+/// All rules of the book.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rules {
+    /// Rough rate by wire diameter.
+    pub wire_diameter: WireDiameterRule,
+    /// Rates by thickness.
+    pub thickness: ThicknessRule,
+    /// Rough rate by nozzles.
+    pub flushing: FlushingRule,
+    /// Skim rates by material; fastest feed.
+    pub skim: SkimRule,
+    /// Gaps by wire diameter.
+    pub spark_gap: SparkGapRule,
+    /// Form error by thickness.
+    pub form_error: FormErrorRule,
+    /// Rz and recast by Ra.
+    pub surface: SurfaceRule,
+}
+
+impl Rules {
+    /// Reads `[rule.…]`; a rule that the text does not name stays as it was.
+    pub(super) fn read(entry: &Entry<'_, '_>, old: Option<&Self>) -> Option<Self> {
+        macro_rules! rule {
+            ($key:literal, $field:ident, $kind:ident) => {
+                match entry.child($key) {
+                    Some(child) => $kind::read(&child, old.map(|o| &o.$field)),
+                    None => old.map(|o| o.$field.clone()),
+                }
+            };
+        }
+        let wire_diameter = rule!("wire-diameter", wire_diameter, WireDiameterRule);
+        let thickness = rule!("thickness", thickness, ThicknessRule);
+        let flushing = rule!("flushing", flushing, FlushingRule);
+        let skim = rule!("skim", skim, SkimRule);
+        let spark_gap = rule!("spark-gap", spark_gap, SparkGapRule);
+        let form_error = rule!("form-error", form_error, FormErrorRule);
+        let surface = rule!("surface", surface, SurfaceRule);
+        entry.finish();
+        Some(Self {
+            wire_diameter: wire_diameter?,
+            thickness: thickness?,
+            flushing: flushing?,
+            skim: skim?,
+            spark_gap: spark_gap?,
+            form_error: form_error?,
+            surface: surface?,
+        })
+    }
+}

@@ -1,0 +1,187 @@
+use super::{Basis, Book, Case, Flaws, Origin};
+
+fn flaws(own: &str) -> Vec<(usize, String, String)> {
+    let Flaws(flaws) = Book::layered(own).expect_err("has flaws");
+    assert!(flaws.iter().all(|flaw| flaw.origin == Origin::Own));
+    flaws
+        .into_iter()
+        .map(|flaw| (flaw.line, flaw.entry, flaw.reason))
+        .collect()
+}
+
+#[test]
+fn the_built_in_book_is_sound() {
+    let book = Book::built_in().expect("sound");
+    let names: Vec<&str> = book.materials.keys().map(String::as_str).collect();
+    let asked = [
+        "aluminium-6061",
+        "brass-c26000",
+        "copper-c11000",
+        "graphite",
+        "mild-steel",
+        "nickel-718",
+        "polycrystalline-diamond",
+        "stainless-304",
+        "titanium-6al-4v",
+        "tool-steel",
+        "tungsten-carbide",
+    ];
+    assert_eq!(names, asked);
+    assert_eq!(book.pass_table.len(), 8);
+    assert_eq!(book.wires().count(), 5 + 4 + 3 + 1);
+    assert!(
+        book.materials
+            .values()
+            .all(|m| m.rate_mm2_min.basis == Basis::Default)
+    );
+    assert!(book.refused.contains_key("magnesium"));
+}
+
+#[test]
+fn an_alias_belongs_to_one_material() {
+    let book = Book::built_in().expect("sound");
+    let mut words: Vec<&str> = book
+        .materials
+        .values()
+        .flat_map(|m| m.aliases.iter().map(String::as_str))
+        .collect();
+    words.extend(book.materials.keys().map(String::as_str));
+    words.extend(book.refused.keys().map(String::as_str));
+    words.extend(
+        book.refused
+            .values()
+            .flat_map(|r| r.aliases.iter().map(String::as_str)),
+    );
+    let count = words.len();
+    words.sort_unstable();
+    words.dedup();
+    assert_eq!(words.len(), count);
+    assert_eq!(book.material(" D2 ").expect("an alias").name, "tool-steel");
+}
+
+#[test]
+fn own_numbers_replace_and_own_entries_extend() {
+    let own = r#"
+        [material.tool-steel]
+        rate_mm2_min = { value = 190, percent = 10, source = "our log, 2026" }
+        [material.spring-bronze]
+        like = "brass-c26000"
+        density_g_cm3 = 8.8
+        [wire-size."0.07"]
+        thickest_mm = 20
+        [wire-kind.molybdenum]
+        title = "molybdenum, reused"
+        sizes_mm = [0.07]
+        rate_factor = 1
+        density_g_cm3 = 10.2
+        tensile_n_mm2 = 1900
+        price_per_kg = 80
+        [pass-table.2]
+        spark_gap_um = 14
+        [machine.north]
+        travel_x_mm = 350
+        [demand]
+        machine = "north"
+    "#;
+    let book = Book::layered(own).expect("sound");
+    let steel = &book.materials["tool-steel"];
+    assert_eq!(
+        (steel.rate_mm2_min.band.low, steel.rate_mm2_min.value()),
+        (171.0, 190.0)
+    );
+    assert_eq!(steel.rate_mm2_min.basis, Basis::Shop);
+    assert_eq!(steel.rate_mm2_min.source, "our log, 2026");
+    assert_eq!(steel.ra_factor.basis, Basis::Default);
+    let bronze = &book.materials["spring-bronze"];
+    assert_eq!(
+        (bronze.density_g_cm3.value(), bronze.rate_mm2_min.value()),
+        (8.8, 165.0)
+    );
+    assert!(bronze.aliases.is_empty());
+    assert_eq!(book.wire_sizes[0].diameter_mm, 0.07);
+    assert_eq!(book.pass_table[1].spark_gap_um.value(), 14.0);
+    assert_eq!(book.pass_table[1].ra_um.value(), 1.6);
+    let machine = book.machine(None).expect("named");
+    assert_eq!(
+        (machine.travel_x_mm.value(), machine.height_mm.value()),
+        (350.0, 300.0)
+    );
+}
+
+#[test]
+fn the_recipe_that_says_most_is_taken() {
+    let own = r#"
+        [recipe.fine]
+        pass = [{}, { taken_um = 18 }]
+        [recipe.carbide]
+        materials = ["tungsten-carbide"]
+        thickness_mm = [5, 40]
+        pass = [{ rate_mm2_min = 70, spark_gap_um = 30 }, { spark_gap_um = 10 }]
+    "#;
+    let book = Book::layered(own).expect("sound");
+    let mut case = Case {
+        material: "tungsten-carbide",
+        wire_mm: 0.25,
+        wire_kind: "brass",
+        thickness_mm: 20.0,
+        passes: 2,
+    };
+    let name = |case: &Case<'_>| book.recipe(case).map(|recipe| recipe.name.clone());
+    assert_eq!(name(&case).as_deref(), Some("carbide"));
+    case.thickness_mm = 41.0;
+    assert_eq!(name(&case).as_deref(), Some("fine"));
+    case.passes = 3;
+    assert_eq!(name(&case), None);
+    let fine = book
+        .recipes
+        .iter()
+        .find(|recipe| recipe.name == "fine")
+        .expect("read");
+    assert_eq!(fine.rows[0].spark_gap_um.value(), 40.0);
+}
+
+#[test]
+fn every_flaw_is_told_with_its_line() {
+    let own = "[material.tool-steel]\n\
+               rate_mm2_min = 0\n\
+               rate_factor = 1\n\
+               density_g_cm3 = \"heavy\"\n\
+               [material.new]\n\
+               title = \"new\"\n\
+               rate_mm2_min = { value = 100, low = 120 }\n\
+               [wire]\n\
+               default_kind = \"bras\"\n\
+               [recipe.x]\n\
+               materials = [\"tool-steal\"]\n\
+               pass = [{}, {}]\n\
+               [machine.typical]\n\
+               drive = \"rope\"\n\
+               [calibration.y]\n\
+               [wire-kind.brass]\n\
+               sizes_mm = [0.25, 0.22]\n";
+    let flaws = flaws(own);
+    let on = |line: usize| {
+        let found: Vec<&str> = flaws
+            .iter()
+            .filter(|f| f.0 == line)
+            .map(|f| f.2.as_str())
+            .collect();
+        found.join("; ")
+    };
+    assert!(on(2).contains("0 where a number above 0 is needed"), "{flaws:?}");
+    assert!(on(3).contains("did you mean `ra_factor`") || on(3).contains("did you mean `rate_mm2_min`"));
+    assert!(on(4).contains("a string where a number above 0 is needed"));
+    assert!(on(5).contains("`ra_factor` is missing") && on(5).contains("`drill_mm_min` is missing"));
+    assert!(on(7).contains("in this order"));
+    assert!(on(9).contains("did you mean `brass`"));
+    assert!(on(11).contains("did you mean `tool-steel`"));
+    assert!(on(14).contains("`linear-scale` or `rotary-encoder`"));
+    assert!(on(15).contains("`material` is missing"));
+    assert!(on(17).contains("0.22 mm has no [wire-size."), "{flaws:?}");
+}
+
+#[test]
+fn text_that_is_no_toml_is_told_with_its_line() {
+    let flaws = flaws("[money]\ncurrency = \"CHF\"\nsetup = = 3\n");
+    assert!(flaws.iter().any(|flaw| flaw.0 == 3), "{flaws:?}");
+}
