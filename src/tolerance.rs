@@ -47,3 +47,10 @@ pub const FLAT_MM: f64 = 1e-4;
 /// A drawing that reaches farther than this from its origin (100 000 km) is refused: `f64` would no longer
 /// keep 0.02 µm, and the unit is surely wrong.
 pub const FARTHEST_MM: f64 = 1e11;
+
+/// An arc that rises less than this above its chord *on the sheet* is drawn as a line. Decides pictures only,
+/// never a number.
+pub const DRAWN_STRAIGHT_MM: f64 = 1e-4;
+
+/// Flattening of filled areas in magnified insets, mm on the sheet. Decides pictures only.
+pub const DRAWN_FLAT_MM: f64 = 0.01;
