@@ -89,7 +89,9 @@ impl Content<'_> {
         } else {
             let [above, below] = INSETS;
             let beside = Area::new(above.x, above.y, above.width, below.bottom() - above.y);
-            document.add(tables::contours(self.inspection, beside)).add(findings::draw(self, FINDINGS_ALONE))
+            document
+                .add(tables::contours(self.inspection, beside))
+                .add(findings::draw(self, FINDINGS_ALONE))
         };
         let mut text = document.to_string();
         text.push('\n');

@@ -84,7 +84,7 @@ pub(super) fn style_sheet() -> String {
         let dashes = dash_array(pen.dashes, 1.0);
         let _ = writeln!(
             css,
-            ".pass-{n}{{stroke:{c};stroke-width:{w};stroke-dasharray:{dashes}}}\n.fill-{n}{{fill:{c}}}",
+            ".pass-{n}{{stroke:{c};stroke-width:{w};stroke-dasharray:{dashes}}}",
             n = i + 1,
             c = pen.colour,
             w = short(pen.weight, 2),
@@ -147,6 +147,7 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .existing{stroke-dasharray:5 1}
 .reference{stroke:#8b8c8f;stroke-dasharray:3 0.8 0.5 0.8}
 .open{stroke:#b3261e}
+.start{fill:#0b5c7d;stroke:#fdfcf8;stroke-width:0.2}
 .wire{fill:none;stroke-linejoin:round}
 .unreached{fill:none;stroke:#c0182b;stroke-width:0.4}
 .left-over{fill:#c0182b;fill-opacity:0.55;stroke:none}

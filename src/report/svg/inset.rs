@@ -24,6 +24,8 @@ struct Place<'a> {
     /// Height of the view, mm of the part.
     height_mm: f64,
     turn_rad: f64,
+    /// Side of the window where the offsets are written: 1 right, −1 left.
+    labels: f64,
 }
 
 /// Draws the worst inside corner and one straight wall, whichever the part has.
@@ -110,6 +112,8 @@ fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
         center: at + (wire - at).normalized().unwrap_or_default() * (0.7 * reach),
         height_mm: 2.2 * reach,
         turn_rad: 0.0,
+        // Where the free room is, so that the lines lead there.
+        labels: if wire.x < at.x { -1.0 } else { 1.0 },
     })
 }
 
@@ -136,6 +140,7 @@ fn straight_wall(plan: &Plan) -> Option<Place<'_>> {
         center: wall.at(0.5) + out * f64::midpoint(low, high),
         height_mm: high - low,
         turn_rad: Vector::angle(along),
+        labels: 1.0,
     })
 }
 
@@ -160,7 +165,12 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
     const LABELS: f64 = 25.0;
     const HEAD: f64 = 4.2;
     const SIZE: f64 = 2.3;
-    let window = area.inset(0.0, HEAD, LABELS, 0.0);
+    let (left, right) = if place.labels < 0.0 {
+        (LABELS, 0.0)
+    } else {
+        (0.0, LABELS)
+    };
+    let window = area.inset(left, HEAD, right, 0.0);
     let view = View {
         area: window,
         center: place.center,
@@ -187,7 +197,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
         drawn = drawn.add(path("left-over", rest, None));
     }
     for contour in &bounding {
-        if let Some((data, _)) = view.clipped(&contour.polyline) {
+        if let Some((data, _)) = view.clipped(&contour.polyline, 1.0) {
             drawn = drawn.add(path("contour", data, None));
         }
     }
@@ -195,19 +205,25 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
     let mut ends = Vec::new();
     for pass in passes {
         let class = ink::pass_class(pass.pass, passes.len());
-        let mut right: Option<Spot> = None;
-        for (data, end) in
-            loops_of(plan, place.contour, pass.pass).filter_map(|wire| view.clipped(&wire.polyline))
+        let mut outer: Option<Spot> = None;
+        for (data, end) in loops_of(plan, place.contour, pass.pass)
+            .filter_map(|wire| view.clipped(&wire.polyline, place.labels))
         {
             drawn = drawn.add(path(&class, data, None));
-            right = Some(right.filter(|spot| spot.x >= end.x).unwrap_or(end));
+            let farther = |other: &Spot| place.labels * (other.x - end.x) >= 0.0;
+            outer = Some(outer.filter(farther).unwrap_or(end));
         }
-        if let Some(end) = right {
+        if let Some(end) = outer {
             ends.push((pass, class, end));
         }
     }
-    let column = Area::new(window.right(), window.y, LABELS, window.height - 1.0);
-    drawn = drawn.add(offset_labels(ends, column));
+    let column = if place.labels < 0.0 {
+        area.x
+    } else {
+        window.right()
+    };
+    let column = Area::new(column, window.y, LABELS, window.height - 1.0);
+    drawn = drawn.add(offset_labels(ends, column, place.labels));
     let length_um = round_length(0.4 * window.width / view.scale * UM_PER_MM);
     let bar_at = spot(window.x + 3.0, window.bottom() - 2.2);
     let width = length_um / UM_PER_MM * view.scale;
@@ -233,7 +249,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
 }
 
 /// The offset of each pass in a column beside the window, joined to its line.
-fn offset_labels(mut ends: Vec<(&Pass, String, Spot)>, column: Area) -> Group {
+fn offset_labels(mut ends: Vec<(&Pass, String, Spot)>, column: Area, side: f64) -> Group {
     const SIZE: f64 = 2.3;
     const STEP: f64 = 3.6;
     ends.sort_by(|a, b| a.2.y.total_cmp(&b.2.y).then(b.0.pass.cmp(&a.0.pass)));
@@ -250,19 +266,16 @@ fn offset_labels(mut ends: Vec<(&Pass, String, Spot)>, column: Area) -> Group {
     }
     let mut drawn = Group::new();
     for ((pass, class, end), level) in ends.into_iter().zip(levels) {
-        let knee = spot(column.x + 3.0, level);
+        let near = if side < 0.0 { column.right() } else { column.x };
+        let knee = spot(near + side * 3.0, level);
+        let sample_end = spot(knee.x + side * 5.5, level);
         let words = format!("{}  {} µm", pass.pass, um(pass.offset_mm));
+        let at = spot(sample_end.x + side, level + SIZE * 0.36);
+        let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
         drawn = drawn
             .add(line("dimension", end, knee))
-            .add(line(&class, knee, spot(knee.x + 5.5, level)))
-            .add(text(
-                "",
-                spot(knee.x + 6.5, level + SIZE * 0.36),
-                Anchor::Start,
-                SIZE,
-                column.width - 9.5,
-                &words,
-            ));
+            .add(line(&class, knee, sample_end))
+            .add(text("", at, anchor, SIZE, column.width - 9.5, &words));
     }
     drawn
 }

@@ -32,8 +32,8 @@ const MOST_LABELS: usize = 150;
 
 /// Draws the part into `area`.
 pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
-    let contours = content.inspection.contours.list.iter().filter(shown);
-    let part_bounds = contours.fold(Bounds::EMPTY, |bounds, contour| bounds.union(contour.bounds));
+    let shapes = content.inspection.contours.list.iter().filter(shown);
+    let part_bounds = shapes.fold(Bounds::EMPTY, |bounds, contour| bounds.union(contour.bounds));
     let loops = content.plan.iter().flat_map(|plan| &plan.paths.loops);
     let bounds = loops.fold(part_bounds, |bounds, wire| bounds.union(wire.polyline.bounds()));
     let (left, top, right, bottom) = MARGINS;
@@ -204,7 +204,7 @@ fn starts(plan: &Plan, view: &View) -> Group {
         // The arrow head stands on the line just after the start.
         let start = view.place(first.from);
         let tip = spot(start.x + along.x * LENGTH, start.y - along.y * LENGTH);
-        drawn = drawn.add(arrow_head("fill-1", tip, (along.x, -along.y), LENGTH));
+        drawn = drawn.add(arrow_head("start", tip, (along.x, -along.y), LENGTH));
     }
     drawn
 }

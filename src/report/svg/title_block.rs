@@ -124,7 +124,7 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
         drawn = drawn.add(band).add(kerf);
         let (left, start) = next(2.2, "start");
         drawn = drawn
-            .add(arrow_head("fill-1", spot(left + 2.2, y), (1.0, 0.0), 2.2))
+            .add(arrow_head("start", spot(left + 2.2, y), (1.0, 0.0), 2.2))
             .add(start);
         if !plan.paths.unreached.is_empty() {
             let (left, unreached) = next(1.8, "not reached");

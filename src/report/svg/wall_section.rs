@@ -89,7 +89,7 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
         ));
     }
     drawn = drawn.add(path("wire-body", view.clipped_area(&wire), None));
-    if let Some((outline, _)) = view.clipped(&wire) {
+    if let Some((outline, _)) = view.clipped(&wire, 1.0) {
         drawn = drawn.add(path("edge", outline, None));
     }
     let y = window.bottom() - 3.0;
@@ -117,8 +117,8 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
             "strong",
             format!("{} {kind}: {} µm", pass.pass, um(pass.offset_mm)),
         ),
-        ("quiet", format!("gap {}{aim}", um(pass.spark_gap_mm))),
-        ("quiet", format!("stock {}", um(pass.stock_mm))),
+        ("quiet", format!("gap {}{aim} µm", um(pass.spark_gap_mm))),
+        ("quiet", format!("stock {} µm", um(pass.stock_mm))),
     ];
     for (i, (class, words)) in lines.iter().enumerate() {
         let at = spot(panel.x, window.bottom() + 3.2 + i as f64 * 3.4);
