@@ -1,6 +1,7 @@
 //! What people and programs read: one file a format. Each owns its own serialised shapes.
 
 pub mod json;
+pub mod svg;
 pub mod terminal;
 mod number;
 mod totals;

@@ -80,3 +80,10 @@ pub const SHARP_CORNER_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
 /// Wire diameters closer than this name the same wire of the book (0.01 in asks for 0.25 mm: 4 µm apart).
 /// Decides which row is looked up; offsets are computed from the diameter of the book.
 pub const SAME_WIRE_MM: f64 = 5e-3;
+
+/// An arc that rises less than this above its chord *on the sheet* is drawn as a line. Decides pictures only,
+/// never a number.
+pub const DRAWN_STRAIGHT_MM: f64 = 1e-4;
+
+/// Flattening of filled areas in magnified insets, mm on the sheet. Decides pictures only.
+pub const DRAWN_FLAT_MM: f64 = 0.01;

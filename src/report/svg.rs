@@ -1,0 +1,103 @@
+//! The drawing sheet: a paper-white A4 page with the part first, magnified insets, the wall section, the pass
+//! table and what the checks found. Fixed decimals: the same input gives the same bytes.
+
+mod clip;
+mod findings;
+mod ink;
+mod inset;
+mod labels;
+mod part;
+mod sheet;
+mod tables;
+mod text;
+mod title_block;
+mod view;
+mod wall_section;
+
+use svg::Document;
+use svg::node::element::{Style, Title};
+
+use crate::finding::Finding;
+use crate::plan::{Inspection, Plan};
+use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
+
+/// What stands on a sheet.
+struct Content<'a> {
+    inspection: &'a Inspection,
+    findings: &'a [Finding],
+    plan: Option<&'a Plan>,
+}
+
+const PART: Area = Area::new(8.0, 8.0, 183.0, 122.0);
+const PART_ALONE: Area = Area::new(8.0, 8.0, 183.0, 154.0);
+const FINDINGS_ALONE: Area = Area::new(8.0, 165.0, 183.0, 37.0);
+const INSETS: [Area; 2] = [
+    Area::new(194.0, 8.0, 95.0, 59.5),
+    Area::new(194.0, 70.5, 95.0, 59.5),
+];
+const WALL_SECTION: Area = Area::new(8.0, 133.0, 183.0, 46.0);
+const FINDINGS: Area = Area::new(8.0, 182.0, 183.0, 20.0);
+const TITLE_BLOCK: Area = Area::new(194.0, 133.0, 95.0, 69.0);
+
+/// The sheet of an inspected drawing, without passes.
+pub fn inspection(inspection: &Inspection) -> String {
+    Content {
+        inspection,
+        findings: &inspection.findings,
+        plan: None,
+    }
+    .draw()
+}
+
+/// The sheet of a plan.
+pub fn plan(plan: &Plan) -> String {
+    Content {
+        inspection: &plan.inspection,
+        findings: &plan.findings,
+        plan: Some(plan),
+    }
+    .draw()
+}
+
+impl Content<'_> {
+    fn draw(&self) -> String {
+        let all = Area::new(0.0, 0.0, WIDTH, HEIGHT);
+        let border = all.inset(5.0, 5.0, 5.0, 5.0);
+        let part = part::draw(self, if self.plan.is_some() { PART } else { PART_ALONE });
+        let mut document = Document::new()
+            .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
+            .set("width", format!("{}mm", coordinate(WIDTH)))
+            .set("height", format!("{}mm", coordinate(HEIGHT)))
+            .set("role", "img")
+            .add(Title::new(format!(
+                "Drawing sheet of {}",
+                crate::report::number::plain(&self.inspection.file)
+            )))
+            .add(Style::new(ink::style_sheet()))
+            .add(
+                group("sheet")
+                    .add(rectangle("paper", all))
+                    .add(rectangle("frame", border)),
+            )
+            .add(part.drawn)
+            .add(title_block::draw(self, TITLE_BLOCK, &part.scale_words));
+        document = if let Some(plan) = self.plan {
+            document
+                .add(inset::draw(plan, INSETS))
+                .add(wall_section::draw(plan, WALL_SECTION))
+                .add(findings::draw(self, FINDINGS))
+        } else {
+            let [above, below] = INSETS;
+            let beside = Area::new(above.x, above.y, above.width, below.bottom() - above.y);
+            document
+                .add(tables::contours(self.inspection, beside))
+                .add(findings::draw(self, FINDINGS_ALONE))
+        };
+        let mut text = document.to_string();
+        text.push('\n');
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,160 @@
+//! Line styles and colours. Passes are told apart by dash and weight first; the colours are quiet, keep their
+//! order of lightness in grey, and stay apart for the colour-blind.
+
+use std::fmt::Write as _;
+
+use crate::report::number::short;
+
+/// Most passes that have a style of their own.
+const STYLES: usize = 9;
+
+struct Pen {
+    /// Dash and gap lengths, mm; empty for an unbroken line.
+    dashes: &'static [f64],
+    /// Width, mm.
+    weight: f64,
+    colour: &'static str,
+}
+
+const PENS: [Pen; STYLES] = [
+    Pen {
+        dashes: &[4.0, 1.0],
+        weight: 0.34,
+        colour: "#0b5c7d",
+    },
+    Pen {
+        dashes: &[1.8, 0.7],
+        weight: 0.30,
+        colour: "#b3590a",
+    },
+    Pen {
+        dashes: &[0.8, 0.6],
+        weight: 0.27,
+        colour: "#6b3f8f",
+    },
+    Pen {
+        dashes: &[3.0, 0.6, 0.6, 0.6],
+        weight: 0.24,
+        colour: "#38761d",
+    },
+    Pen {
+        dashes: &[1.8, 0.5, 0.5, 0.5],
+        weight: 0.22,
+        colour: "#97395c",
+    },
+    Pen {
+        dashes: &[3.0, 0.5, 0.5, 0.5, 0.5, 0.5],
+        weight: 0.21,
+        colour: "#3a5f95",
+    },
+    Pen {
+        dashes: &[0.4, 0.5],
+        weight: 0.20,
+        colour: "#7d6608",
+    },
+    Pen {
+        dashes: &[2.4, 0.5, 1.0, 0.5],
+        weight: 0.19,
+        colour: "#4d4d4d",
+    },
+    Pen {
+        dashes: &[5.0, 0.5],
+        weight: 0.18,
+        colour: "#1b6b5a",
+    },
+];
+
+/// Weight of the last pass, always an unbroken line.
+const LAST_WEIGHT: f64 = 0.22;
+
+/// CSS pixels in a millimetre (96 an inch; CSS Values and Units, level 3, section 6.2).
+const PX_PER_MM: f64 = 96.0 / crate::units::MM_PER_INCH;
+
+/// Class names of the lines of a pass.
+pub(super) fn pass_class(pass: usize, passes: usize) -> String {
+    let style = (pass - 1) % STYLES + 1;
+    let last = if pass == passes { " last" } else { "" };
+    format!("wire pass-{style}{last}")
+}
+
+/// The style sheet of the drawing.
+pub(super) fn style_sheet() -> String {
+    let mut css = String::from(BASE);
+    for (i, pen) in PENS.iter().enumerate() {
+        let dashes = dash_array(pen.dashes, 1.0);
+        let _ = writeln!(
+            css,
+            ".pass-{n}{{stroke:{c};stroke-width:{w};stroke-dasharray:{dashes}}}",
+            n = i + 1,
+            c = pen.colour,
+            w = short(pen.weight, 2),
+        );
+    }
+    let _ = writeln!(
+        css,
+        ".last{{stroke-dasharray:none;stroke-width:{}}}",
+        short(LAST_WEIGHT, 2)
+    );
+    // A browser can zoom into the part: its lines then stay thin, so that the passes come apart. Programs
+    // that draw paper do not know the property and keep to millimetres.
+    let _ = writeln!(css, "@supports (vector-effect:non-scaling-stroke){{");
+    let px = |mm: f64| format!("{}px", short(mm * PX_PER_MM, 2));
+    let _ = writeln!(
+        css,
+        "#part .wire,#part .contour{{vector-effect:non-scaling-stroke}}"
+    );
+    let _ = writeln!(css, "#part .contour{{stroke-width:{}}}", px(CONTOUR_WEIGHT));
+    for (i, pen) in PENS.iter().enumerate() {
+        let dashes = dash_array(pen.dashes, PX_PER_MM);
+        let _ = writeln!(
+            css,
+            "#part .pass-{}{{stroke-width:{};stroke-dasharray:{dashes}}}",
+            i + 1,
+            px(pen.weight)
+        );
+    }
+    let _ = writeln!(
+        css,
+        "#part .last{{stroke-dasharray:none;stroke-width:{}}}\n}}",
+        px(LAST_WEIGHT)
+    );
+    css
+}
+
+fn dash_array(dashes: &[f64], factor: f64) -> String {
+    let lengths: Vec<String> = dashes.iter().map(|mm| short(mm * factor, 2)).collect();
+    lengths.join(" ")
+}
+
+const CONTOUR_WEIGHT: f64 = 0.4;
+
+const BASE: &str = "
+text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fill:#1d1f23}
+.quiet{fill:#5a5c60}
+.strong{font-weight:bold}
+.paper{fill:#fdfcf8}
+.frame{fill:none;stroke:#1d1f23;stroke-width:0.35}
+.window{fill:#fdfcf8;stroke:#1d1f23;stroke-width:0.25}
+.edge{fill:none;stroke:#1d1f23;stroke-width:0.25}
+.rule{fill:none;stroke:#8b8c8f;stroke-width:0.13}
+.dimension{fill:none;stroke:#5a5c60;stroke-width:0.13}
+.dimension-arrow{fill:#5a5c60}
+.kept{fill:#e6e0d2;fill-rule:evenodd;stroke:none}
+.left-stock{fill:#f3d9a4;stroke:#8b6a1f;stroke-width:0.1}
+.wire-body{fill:#eceef0;stroke:#5a5c60;stroke-width:0.13}
+.kerf{fill:none;stroke:#b9c3c9;stroke-opacity:0.45;stroke-linejoin:round}
+.contour{fill:none;stroke:#1d1f23;stroke-width:0.4;stroke-linejoin:round}
+.existing{stroke-dasharray:5 1}
+.reference{stroke:#8b8c8f;stroke-dasharray:3 0.8 0.5 0.8}
+.open{stroke:#b3261e}
+.start{fill:#0b5c7d;stroke:#fdfcf8;stroke-width:0.2}
+.wire{fill:none;stroke-linejoin:round}
+.unreached{fill:none;stroke:#c0182b;stroke-width:0.4}
+.left-over{fill:#c0182b;fill-opacity:0.55;stroke:none}
+.mark{fill:#fdfcf8;stroke:#1d1f23;stroke-width:0.25}
+.mark-error{fill:#1d1f23;stroke:#1d1f23;stroke-width:0.25}
+.mark-leader{fill:none;stroke:#1d1f23;stroke-width:0.18}
+.mark-point{fill:#1d1f23}
+text.on-dark{fill:#fdfcf8}
+.bar{fill:none;stroke:#1d1f23;stroke-width:0.3}
+";

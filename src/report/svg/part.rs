@@ -1,0 +1,369 @@
+//! The part itself: what is kept, the contour, the wire's centre line of every pass, and marks.
+
+use svg::node::element::{Circle, Group};
+
+use super::labels::{Labels, around};
+use super::sheet::{
+    Anchor, Area, Spot, arrow_head, coordinate, group, line, path, rectangle, round_length, spot, text,
+};
+use super::view::View;
+use super::{Content, ink};
+use crate::contour::{Contour, Role};
+use crate::finding::Severity;
+use crate::geometry::{Bounds, Vector};
+use crate::job::Use;
+use crate::plan::Plan;
+use crate::report::number::{short, um};
+
+/// A drawn part.
+pub(super) struct Part {
+    pub(super) drawn: Group,
+    pub(super) scale_words: String,
+}
+
+/// Room for the dimensions, scale bar and edge.
+const MARGINS: (f64, f64, f64, f64) = (13.0, 6.0, 6.0, 17.0);
+/// Loops in all above which a pass is one path without hover texts.
+const SINGLE_LOOPS: usize = 4000;
+/// A contour smaller than this on the sheet has neither number nor arrow, mm.
+const LABELLED: f64 = 5.0;
+/// Most labels of a kind.
+const MOST_LABELS: usize = 150;
+
+/// Draws the part into `area`.
+pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
+    let shapes = content.inspection.contours.list.iter().filter(shown);
+    let part_bounds = shapes.fold(Bounds::EMPTY, |bounds, contour| bounds.union(contour.bounds));
+    let loops = content.plan.iter().flat_map(|plan| &plan.paths.loops);
+    let bounds = loops.fold(part_bounds, |bounds, wire| bounds.union(wire.polyline.bounds()));
+    let (left, top, right, bottom) = MARGINS;
+    let view = View::holding(bounds, area.inset(left, top, right, bottom));
+    let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 7.0));
+    let dimensions = dimensions(&view, part_bounds, &mut labels);
+    let mut part = group("part").add(kept(content, &view));
+    if let Some(plan) = content.plan {
+        part = part.add(kerf(plan, &view));
+    }
+    part = part.add(contours(content, &view));
+    if let Some(plan) = content.plan {
+        for passes in wires(plan, &view) {
+            part = part.add(passes);
+        }
+        part = part.add(unreached(plan, &view)).add(starts(plan, &view));
+    }
+    let marks = marks(content, &view, &mut labels);
+    let numbers = numbers(content, &view, &mut labels);
+    let drawn = group("part-view")
+        .add(rectangle("window", area))
+        .add(part)
+        .add(dimensions)
+        .add(numbers)
+        .add(marks)
+        .add(scale_bar(&view, area));
+    Part {
+        drawn,
+        scale_words: view.scale_words(),
+    }
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "the shape that `filter` asks for"
+)]
+fn shown(contour: &&Contour) -> bool {
+    contour.purpose != Use::Ignore
+}
+
+/// Material that stays: even-odd over all loops that bound material.
+fn kept(content: &Content<'_>, view: &View) -> Group {
+    let solid = |contour: &&Contour| {
+        contour.polyline.closed && matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
+    };
+    let loops: Vec<&Contour> = content.inspection.contours.list.iter().filter(solid).collect();
+    let mut data: String = loops.iter().map(|contour| view.data(&contour.polyline)).collect();
+    // An opening with nothing round it lies in a blank that the drawing does not show.
+    if loops
+        .iter()
+        .any(|contour| contour.role == Role::Opening && contour.parent.is_none())
+    {
+        data.push_str(&view.area.inset(-3.0, -3.0, -3.0, -3.0).data());
+    }
+    group("material-kept").add(path("kept", data, None))
+}
+
+/// Each loop's pass, by number of the group and pass; the passes of a group in order.
+fn passes(plan: &Plan) -> impl Iterator<Item = (usize, &crate::pass::Pass, usize)> {
+    plan.groups.iter().flat_map(|group| {
+        group
+            .passes
+            .iter()
+            .map(move |pass| (group.group, pass, group.passes.len()))
+    })
+}
+
+fn kerf(plan: &Plan, view: &View) -> Group {
+    let mut drawn = group("kerf-of-rough-cut");
+    for (number, pass, _) in passes(plan).filter(|(_, pass, _)| pass.pass == 1) {
+        let width = (plan.ask.wire_mm + 2.0 * pass.spark_gap_mm) * view.scale;
+        let loops = plan
+            .paths
+            .loops
+            .iter()
+            .filter(|wire| wire.group == number && wire.pass == 1);
+        let data: String = loops.map(|wire| view.data(&wire.polyline)).collect();
+        drawn = drawn.add(path("kerf", data, None).set("stroke-width", coordinate(width)));
+    }
+    drawn
+}
+
+fn contours(content: &Content<'_>, view: &View) -> Group {
+    let mut drawn = group("contours");
+    for contour in content.inspection.contours.list.iter().filter(shown) {
+        let class = match (contour.purpose, contour.role) {
+            (Use::Cut, Role::Open) => "contour open",
+            (Use::Cut, _) => "contour",
+            (Use::Existing, _) => "contour existing",
+            _ => "contour reference",
+        };
+        let hover = format!("contour {}: {} mm", contour.id, short(contour.perimeter_mm, 4));
+        drawn = drawn.add(path(class, view.data(&contour.polyline), Some(hover)));
+    }
+    drawn
+}
+
+/// One group a pass.
+fn wires(plan: &Plan, view: &View) -> Vec<Group> {
+    let single = plan.paths.loops.len() <= SINGLE_LOOPS;
+    passes(plan)
+        .map(|(number, pass, count)| {
+            let class = ink::pass_class(pass.pass, count);
+            let loops = plan
+                .paths
+                .loops
+                .iter()
+                .filter(|wire| wire.group == number && wire.pass == pass.pass);
+            let drawn = group(&format!("wire-centre-group-{number}-pass-{}", pass.pass));
+            if single {
+                loops.fold(drawn, |drawn, wire| {
+                    let hover = format!(
+                        "contour {}, pass {}: {} µm from the wall, {} mm long",
+                        wire.contour,
+                        wire.pass,
+                        um(pass.offset_mm),
+                        short(wire.length_mm, 4)
+                    );
+                    drawn.add(path(&class, view.data(&wire.polyline), Some(hover)))
+                })
+            } else {
+                drawn.add(path(
+                    &class,
+                    loops.map(|wire| view.data(&wire.polyline)).collect(),
+                    None,
+                ))
+            }
+        })
+        .collect()
+}
+
+fn unreached(plan: &Plan, view: &View) -> Group {
+    let mut drawn = group("unreached");
+    for place in &plan.paths.unreached {
+        let at = view.place(place.at);
+        let hover = format!(
+            "not reached on contour {}: up to {} µm of material stays",
+            place.contour,
+            um(place.deviation_mm)
+        );
+        drawn = drawn.add(ring(at).add(svg::node::element::Title::new(hover)));
+    }
+    drawn
+}
+
+/// The sign of a place that is not reached.
+pub(super) fn ring(at: Spot) -> Circle {
+    Circle::new()
+        .set("class", "unreached")
+        .set("cx", coordinate(at.x))
+        .set("cy", coordinate(at.y))
+        .set("r", "0.9")
+}
+
+/// An arrow where each rough pass starts, the way it runs.
+fn starts(plan: &Plan, view: &View) -> Group {
+    const LENGTH: f64 = 3.2;
+    let large = |bounds: Bounds| bounds.width().max(bounds.height()) * view.scale >= LABELLED;
+    let loops = plan
+        .paths
+        .loops
+        .iter()
+        .filter(|wire| wire.pass == 1 && large(wire.polyline.bounds()));
+    let mut drawn = group("start-directions");
+    for wire in loops.take(MOST_LABELS) {
+        let first = wire.polyline.segment(0);
+        let along = first.direction(0.0);
+        // The arrow head stands on the line just after the start.
+        let start = view.place(first.from);
+        let tip = spot(start.x + along.x * LENGTH, start.y - along.y * LENGTH);
+        drawn = drawn.add(arrow_head("start", tip, (along.x, -along.y), LENGTH));
+    }
+    drawn
+}
+
+fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
+    const SIZE: f64 = 2.6;
+    let mut drawn = group("contour-numbers");
+    let contours = content.inspection.contours.list.iter().filter(shown);
+    let large = contours
+        .filter(|contour| contour.bounds.width().max(contour.bounds.height()) * view.scale >= LABELLED);
+    for contour in large.take(MOST_LABELS) {
+        let words = contour.id.to_string();
+        let width = super::text::width(&words, SIZE);
+        if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, beside(contour, view)) {
+            let at = spot(center.x, center.y + SIZE * 0.36);
+            drawn = drawn.add(text("strong", at, Anchor::Middle, SIZE, width + 1.0, &words));
+        }
+    }
+    drawn
+}
+
+/// Places beside the longest segments of a contour, on the side of the material.
+fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
+    const AWAY: f64 = 2.6;
+    const SEGMENTS: usize = 6;
+    let mut segments: Vec<_> = contour.polyline.segments().collect();
+    segments.sort_by(|a, b| b.length().total_cmp(&a.length()));
+    let side = if contour.role == Role::Opening { -1.0 } else { 1.0 };
+    let place = |(segment, t): (crate::geometry::Segment, f64)| {
+        let at = view.place(segment.at(t));
+        let away: Vector = segment.direction(t).left() * side;
+        spot(at.x + away.x * AWAY, at.y - away.y * AWAY)
+    };
+    let along = |segment| [(segment, 0.5), (segment, 0.25), (segment, 0.75)];
+    segments
+        .into_iter()
+        .take(SEGMENTS)
+        .flat_map(along)
+        .map(place)
+        .collect()
+}
+
+/// A numbered mark at each finding that has a place.
+fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
+    const RADIUS: f64 = 2.1;
+    const SIZE: f64 = 2.3;
+    let mut drawn = group("findings-marked");
+    for (index, finding) in content.findings.iter().enumerate() {
+        let Some(point) = finding.at else { continue };
+        let at = view.place(point);
+        let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);
+        if !view.area.inset(-5.0, -5.0, -5.0, -5.0).contains(on_sheet) {
+            continue;
+        }
+        let Some(center) = labels.first_free(2.0 * RADIUS + 0.4, 2.0 * RADIUS + 0.4, around(at)) else {
+            continue;
+        };
+        let (bubble, ink) = match finding.severity {
+            Severity::Error => ("mark-error", "strong on-dark"),
+            Severity::Warning | Severity::Note => ("mark", "strong"),
+        };
+        let words = (index + 1).to_string();
+        let circle = |class: &str, at: Spot, radius: f64| {
+            Circle::new()
+                .set("class", class)
+                .set("cx", coordinate(at.x))
+                .set("cy", coordinate(at.y))
+                .set("r", coordinate(radius))
+        };
+        let label = spot(center.x, center.y + SIZE * 0.36);
+        drawn = drawn.add(
+            group(&format!("finding-{}", index + 1))
+                .add(svg::node::element::Title::new(format!(
+                    "{}: {}",
+                    finding.name, finding.message
+                )))
+                .add(line("mark-leader", at, center))
+                .add(circle("mark-point", at, 0.45))
+                .add(circle(bubble, center, RADIUS))
+                .add(text(ink, label, Anchor::Middle, SIZE, 2.0 * RADIUS + 1.0, &words)),
+        );
+    }
+    drawn
+}
+
+fn dimensions(view: &View, bounds: Bounds, labels: &mut Labels) -> Group {
+    const AWAY: f64 = 6.5;
+    const HEAD: f64 = 1.8;
+    const SIZE: f64 = 2.8;
+    let drawn = group("dimensions");
+    if bounds.is_empty() {
+        return drawn;
+    }
+    let low = view.place(bounds.min);
+    let high = view.place(bounds.max);
+    let y = low.y + AWAY;
+    let x = low.x - AWAY;
+    let (width, height) = (
+        format!("{} mm", short(bounds.width(), 3)),
+        format!("{} mm", short(bounds.height(), 3)),
+    );
+    labels.take(Area::new(low.x, y - 1.0, high.x - low.x, 5.0));
+    labels.take(Area::new(x - 4.0, high.y, 5.0, low.y - high.y));
+    let level = text(
+        "",
+        spot(f64::midpoint(low.x, high.x), y + SIZE + 0.5),
+        Anchor::Middle,
+        SIZE,
+        60.0,
+        &width,
+    );
+    let middle = spot(x - 1.0, f64::midpoint(low.y, high.y));
+    let turn = format!("rotate(-90 {} {})", coordinate(middle.x), coordinate(middle.y));
+    let upright = text("", middle, Anchor::Middle, SIZE, 60.0, &height).set("transform", turn);
+    drawn
+        .add(line("dimension", spot(low.x, low.y + 1.0), spot(low.x, y + 1.0)))
+        .add(line(
+            "dimension",
+            spot(high.x, low.y + 1.0),
+            spot(high.x, y + 1.0),
+        ))
+        .add(line("dimension", spot(low.x, y), spot(high.x, y)))
+        .add(arrow_head("dimension-arrow", spot(low.x, y), (-1.0, 0.0), HEAD))
+        .add(arrow_head("dimension-arrow", spot(high.x, y), (1.0, 0.0), HEAD))
+        .add(level)
+        .add(line("dimension", spot(low.x - 1.0, low.y), spot(x - 1.0, low.y)))
+        .add(line(
+            "dimension",
+            spot(low.x - 1.0, high.y),
+            spot(x - 1.0, high.y),
+        ))
+        .add(line("dimension", spot(x, low.y), spot(x, high.y)))
+        .add(arrow_head("dimension-arrow", spot(x, low.y), (0.0, 1.0), HEAD))
+        .add(arrow_head("dimension-arrow", spot(x, high.y), (0.0, -1.0), HEAD))
+        .add(upright)
+}
+
+fn scale_bar(view: &View, area: Area) -> Group {
+    let length = round_length(45.0 / view.scale);
+    let words = format!("{} mm", short(length, 6));
+    let at = spot(area.x + 4.0, area.bottom() - 3.0);
+    bar("scale-bar", at, length * view.scale, &words)
+}
+
+/// A scale bar of `width` mm of the sheet from `at` to the right, its length in words after it.
+pub(super) fn bar(id: &str, at: Spot, width: f64, words: &str) -> Group {
+    const SIZE: f64 = 2.3;
+    let tick = |x: f64| line("bar", spot(x, at.y - 1.0), spot(x, at.y + 0.4));
+    group(id)
+        .add(line("bar", at, spot(at.x + width, at.y)))
+        .add(tick(at.x))
+        .add(tick(at.x + width / 2.0))
+        .add(tick(at.x + width))
+        .add(text(
+            "",
+            spot(at.x + width + 1.5, at.y + 0.3),
+            Anchor::Start,
+            SIZE,
+            30.0,
+            words,
+        ))
+}

@@ -1,0 +1,164 @@
+//! Places on the sheet, and the bits every picture is made of. Sheet units are millimetres on A4, y down.
+
+use svg::node::element::{Group, Line, Path, Rectangle, Text, Title};
+
+use super::text::fitted;
+use crate::report::number::short;
+
+/// Width of the sheet, mm (A4, ISO 216, laid on its side).
+pub(super) const WIDTH: f64 = 297.0;
+/// Height of the sheet, mm.
+pub(super) const HEIGHT: f64 = 210.0;
+
+/// A place on the sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Spot {
+    pub(super) x: f64,
+    pub(super) y: f64,
+}
+
+/// An upright rectangle of the sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Area {
+    pub(super) x: f64,
+    pub(super) y: f64,
+    pub(super) width: f64,
+    pub(super) height: f64,
+}
+
+/// Where a text stands relative to its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+pub(super) const fn spot(x: f64, y: f64) -> Spot {
+    Spot { x, y }
+}
+
+impl Area {
+    pub(super) const fn new(x: f64, y: f64, width: f64, height: f64) -> Self {
+        Self { x, y, width, height }
+    }
+
+    pub(super) fn right(self) -> f64 {
+        self.x + self.width
+    }
+
+    pub(super) fn bottom(self) -> f64 {
+        self.y + self.height
+    }
+
+    pub(super) fn center(self) -> Spot {
+        spot(self.x + self.width / 2.0, self.y + self.height / 2.0)
+    }
+
+    /// Smaller by these margins.
+    pub(super) fn inset(self, left: f64, top: f64, right: f64, bottom: f64) -> Self {
+        Self::new(
+            self.x + left,
+            self.y + top,
+            self.width - left - right,
+            self.height - top - bottom,
+        )
+    }
+
+    /// Path data of its outline.
+    pub(super) fn data(self) -> String {
+        let (x, y) = (coordinate(self.x), coordinate(self.y));
+        let (right, bottom) = (coordinate(self.right()), coordinate(self.bottom()));
+        format!("M{x} {y}L{right} {y}L{right} {bottom}L{x} {bottom}Z")
+    }
+
+    pub(super) fn overlaps(self, other: Self) -> bool {
+        self.x < other.right() && other.x < self.right() && self.y < other.bottom() && other.y < self.bottom()
+    }
+
+    pub(super) fn contains(self, other: Self) -> bool {
+        other.x >= self.x
+            && other.y >= self.y
+            && other.right() <= self.right()
+            && other.bottom() <= self.bottom()
+    }
+}
+
+/// A coordinate as written: ten-thousandths of a millimetre of the sheet.
+pub(super) fn coordinate(value: f64) -> String {
+    short(value, 4)
+}
+
+pub(super) fn group(id: &str) -> Group {
+    Group::new().set("id", id)
+}
+
+pub(super) fn line(class: &str, from: Spot, to: Spot) -> Line {
+    Line::new()
+        .set("class", class)
+        .set("x1", coordinate(from.x))
+        .set("y1", coordinate(from.y))
+        .set("x2", coordinate(to.x))
+        .set("y2", coordinate(to.y))
+}
+
+pub(super) fn rectangle(class: &str, area: Area) -> Rectangle {
+    Rectangle::new()
+        .set("class", class)
+        .set("x", coordinate(area.x))
+        .set("y", coordinate(area.y))
+        .set("width", coordinate(area.width))
+        .set("height", coordinate(area.height))
+}
+
+/// A path with a hover text.
+pub(super) fn path(class: &str, data: String, hover: Option<String>) -> Path {
+    let path = Path::new().set("class", class).set("d", data);
+    match hover {
+        Some(hover) => path.add(Title::new(hover)),
+        None => path,
+    }
+}
+
+/// A text of `size` mm, shortened so that it is at most `room` mm wide.
+pub(super) fn text(class: &str, at: Spot, anchor: Anchor, size: f64, room: f64, content: &str) -> Text {
+    let text = Text::new(fitted(content, size, room))
+        .set("class", class)
+        .set("x", coordinate(at.x))
+        .set("y", coordinate(at.y))
+        .set("font-size", coordinate(size));
+    match anchor {
+        Anchor::Start => text,
+        Anchor::Middle => text.set("text-anchor", "middle"),
+        Anchor::End => text.set("text-anchor", "end"),
+    }
+}
+
+/// A filled arrow head whose tip is at `tip`, pointing along (`dx`, `dy`), a unit vector of the sheet.
+pub(super) fn arrow_head(class: &str, tip: Spot, (dx, dy): (f64, f64), length: f64) -> Path {
+    let half = length * 0.28;
+    let (bx, by) = (tip.x - dx * length, tip.y - dy * length);
+    let corner = |side: f64| {
+        format!(
+            "{} {}",
+            coordinate(bx - dy * half * side),
+            coordinate(by + dx * half * side)
+        )
+    };
+    let tip = format!("{} {}", coordinate(tip.x), coordinate(tip.y));
+    path(
+        class,
+        format!("M{tip} L{} L{} Z", corner(1.0), corner(-1.0)),
+        None,
+    )
+}
+
+/// The longest of 1, 2 and 5 times a power of ten that is at most `limit`.
+pub(super) fn round_length(limit: f64) -> f64 {
+    let decade = 10f64.powf(limit.log10().floor());
+    [5.0, 2.0]
+        .map(|step| step * decade)
+        .into_iter()
+        .find(|&length| length <= limit)
+        .unwrap_or(decade)
+}

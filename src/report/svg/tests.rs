@@ -1,0 +1,125 @@
+use std::collections::HashSet;
+
+use roxmltree::{Document, Node};
+
+use super::sheet::{Area, HEIGHT, WIDTH};
+use crate::report::sample;
+
+/// Reads a sheet and checks what must hold of every sheet.
+fn checked(svg: &str) {
+    let document = Document::parse(svg).expect("well-formed XML");
+    let sheet = Area::new(0.0, 0.0, WIDTH, HEIGHT);
+    let mut ids = HashSet::new();
+    let mut texts: Vec<(Area, &str)> = Vec::new();
+    for node in document.descendants().filter(Node::is_element) {
+        if let Some(id) = node.attribute("id") {
+            assert!(ids.insert(id), "id {id} twice");
+        }
+        let number = |name: &str| {
+            node.attribute(name)
+                .map(|value| value.parse::<f64>().expect("a number"))
+        };
+        let inside =
+            |x: f64, y: f64| assert!(sheet.contains(Area::new(x, y, 0.0, 0.0)), "{x} {y} of {node:?}");
+        match node.tag_name().name() {
+            "text" => {
+                let area = text_area(node);
+                assert!(
+                    sheet.inset(5.0, 5.0, 5.0, 5.0).contains(area),
+                    "{area:?} of {:?}",
+                    node.text()
+                );
+                texts.push((area, node.text().unwrap_or_default().trim()));
+            }
+            "path" => path_points(node.attribute("d").unwrap_or_default()).for_each(|(x, y)| inside(x, y)),
+            "line"
+                if node
+                    .parent()
+                    .is_some_and(|parent| parent.has_attribute("transform")) => {}
+            "line" => {
+                inside(number("x1").unwrap(), number("y1").unwrap());
+                inside(number("x2").unwrap(), number("y2").unwrap());
+            }
+            "rect" => {
+                let area = Area::new(
+                    number("x").unwrap(),
+                    number("y").unwrap(),
+                    number("width").unwrap(),
+                    number("height").unwrap(),
+                );
+                assert!(
+                    sheet.contains(area) || node.parent().unwrap().has_attribute("transform"),
+                    "{area:?}"
+                );
+            }
+            "circle" => inside(number("cx").unwrap(), number("cy").unwrap()),
+            _ => {}
+        }
+    }
+    assert!(!texts.is_empty(), "a sheet without a word on it");
+    for (i, (a, words)) in texts.iter().enumerate() {
+        for (b, other) in &texts[i + 1..] {
+            assert!(!a.overlaps(*b), "`{words}` at {a:?} covers `{other}` at {b:?}");
+        }
+    }
+}
+
+/// Room a text takes, as its letters are usually wide: a tenth narrower than the sheet reckons.
+fn text_area(node: Node<'_, '_>) -> Area {
+    let number = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
+    let size = number("font-size");
+    let width = 0.9 * super::text::width(node.text().unwrap_or_default().trim(), size);
+    let (x, y) = (number("x"), number("y"));
+    if node.has_attribute("transform") {
+        return Area::new(x - size * 0.8, y - width / 2.0, size, width);
+    }
+    let left = match node.attribute("text-anchor") {
+        None => x,
+        Some("middle") => x - width / 2.0,
+        _ => x - width,
+    };
+    Area::new(left, y - size * 0.75, width, size * 0.9)
+}
+
+/// End points of every command of path data.
+fn path_points(data: &str) -> impl Iterator<Item = (f64, f64)> {
+    data.split_inclusive(|c: char| c.is_ascii_alphabetic())
+        .scan('M', |command, part| {
+            let numbers: Vec<f64> = part
+                .trim_end_matches(|c: char| c.is_ascii_alphabetic())
+                .split_whitespace()
+                .map(|number| number.parse().expect("a number"))
+                .collect();
+            let point = match (*command, numbers.as_slice()) {
+                (_, []) => None,
+                ('A', [.., x, y]) | (_, [x, y]) => Some((*x, *y)),
+                (command, other) => panic!("{command} {other:?}"),
+            };
+            *command = part.chars().last().unwrap_or('Z');
+            Some(point)
+        })
+        .flatten()
+}
+
+#[test]
+fn every_sheet_is_whole() {
+    if let Some(folder) = std::env::var_os("SHEETS") {
+        std::fs::write(
+            std::path::Path::new(&folder).join("plan.svg"),
+            super::plan(&sample::plan()),
+        )
+        .unwrap();
+        std::fs::write(
+            std::path::Path::new(&folder).join("inspect.svg"),
+            super::inspection(&sample::plate()),
+        )
+        .unwrap();
+    }
+    checked(&super::plan(&sample::plan()));
+    checked(&super::inspection(&sample::plate()));
+}
+
+#[test]
+fn same_input_same_bytes() {
+    assert_eq!(super::plan(&sample::plan()), super::plan(&sample::plan()));
+}

@@ -1,0 +1,235 @@
+//! How a stretch of the part lies on the sheet: scale, turn, and y turned from up to down.
+
+use std::fmt::Write as _;
+
+use super::clip;
+use super::sheet::{Area, Spot, coordinate, spot};
+use crate::geometry::{Bounds, Point, Polyline, Segment, Vertex};
+use crate::tolerance::{DRAWN_FLAT_MM, DRAWN_STRAIGHT_MM};
+
+/// A view of the part.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct View {
+    /// Where it lies on the sheet.
+    pub(super) area: Area,
+    /// Point of the part at the middle of the area.
+    pub(super) center: Point,
+    /// Sheet millimetres per millimetre of the part.
+    pub(super) scale: f64,
+    /// The part is turned clockwise by this, radians.
+    pub(super) turn_rad: f64,
+}
+
+impl View {
+    /// A view that holds `bounds` in `area` at the largest even scale.
+    pub(super) fn holding(bounds: Bounds, area: Area) -> Self {
+        let fit = (area.width / bounds.width()).min(area.height / bounds.height());
+        // Nothing, or a single point, has no scale of its own.
+        let scaled = fit.is_finite() && fit > 0.0;
+        Self {
+            area,
+            center: if bounds.is_empty() {
+                Point::default()
+            } else {
+                bounds.center()
+            },
+            scale: if scaled { even_scale(fit) } else { 1.0 },
+            turn_rad: 0.0,
+        }
+    }
+
+    /// Where a point of the part lies on the sheet.
+    pub(super) fn place(&self, p: Point) -> Spot {
+        self.place_turned(self.turned(p))
+    }
+
+    fn turned(&self, p: Point) -> Point {
+        self.center + (p - self.center).turned(-self.turn_rad)
+    }
+
+    fn place_turned(&self, p: Point) -> Spot {
+        let middle = self.area.center();
+        spot(
+            middle.x + (p.x - self.center.x) * self.scale,
+            middle.y - (p.y - self.center.y) * self.scale,
+        )
+    }
+
+    /// The part of the (turned) plane that the area shows.
+    fn window(&self) -> Bounds {
+        let half_width = self.area.width / self.scale / 2.0;
+        let half_height = self.area.height / self.scale / 2.0;
+        Bounds {
+            min: Point::new(self.center.x - half_width, self.center.y - half_height),
+            max: Point::new(self.center.x + half_width, self.center.y + half_height),
+        }
+    }
+
+    /// Path data of a whole polyline.
+    pub(super) fn data(&self, polyline: &Polyline) -> String {
+        let mut data = self.run_data(polyline.segments());
+        if polyline.closed {
+            data.push('Z');
+        }
+        data
+    }
+
+    /// Path data of a run of segments.
+    fn run_data(&self, segments: impl Iterator<Item = Segment>) -> String {
+        let mut data = String::new();
+        for segment in segments {
+            if data.is_empty() {
+                let from = self.place_turned(segment.from);
+                let _ = write!(data, "M{} {}", coordinate(from.x), coordinate(from.y));
+            }
+            let to = self.place_turned(segment.to);
+            let (x, y) = (coordinate(to.x), coordinate(to.y));
+            let rise = segment.chord() * segment.bulge.abs() / 2.0 * self.scale;
+            let _ = if rise < DRAWN_STRAIGHT_MM {
+                write!(data, "L{x} {y}")
+            } else {
+                let radius = coordinate(segment.radius() * self.scale);
+                let large = u8::from(segment.bulge.abs() > 1.0);
+                let clockwise = u8::from(segment.bulge < 0.0);
+                write!(data, "A{radius} {radius} 0 {large} {clockwise} {x} {y}")
+            };
+        }
+        data
+    }
+
+    /// The stretches of a polyline that the area shows: path data, and its end that lies farthest to the `side`
+    /// (1 right, −1 left).
+    pub(super) fn clipped(&self, polyline: &Polyline, side: f64) -> Option<(String, Spot)> {
+        let runs = clip::runs(&self.turned_polyline(polyline), self.window());
+        let data = runs
+            .iter()
+            .map(|run| self.run_data(run.iter().copied()))
+            .collect::<String>();
+        let ends = runs
+            .iter()
+            .flatten()
+            .flat_map(|segment| [segment.from, segment.to]);
+        let farthest = ends.max_by(|a, b| (side * a.x).total_cmp(&(side * b.x)).then(a.y.total_cmp(&b.y)))?;
+        Some((data, self.place_turned(farthest)))
+    }
+
+    /// Path data of the area inside a loop, as far as the view shows it; empty when it does not.
+    pub(super) fn clipped_area(&self, polyline: &Polyline) -> String {
+        let flat = DRAWN_FLAT_MM / self.scale;
+        let corners = clip::area(&self.turned_polyline(polyline), self.window(), flat);
+        let mut data = String::new();
+        for (i, corner) in corners.into_iter().enumerate() {
+            let at = self.place_turned(corner);
+            let _ = write!(
+                data,
+                "{}{} {}",
+                if i == 0 { "M" } else { "L" },
+                coordinate(at.x),
+                coordinate(at.y)
+            );
+        }
+        if !data.is_empty() {
+            data.push('Z');
+        }
+        data
+    }
+
+    fn turned_polyline(&self, polyline: &Polyline) -> Polyline {
+        let vertices = polyline
+            .vertices
+            .iter()
+            .map(|v| Vertex {
+                at: self.turned(v.at),
+                bulge: v.bulge,
+            })
+            .collect();
+        Polyline {
+            vertices,
+            closed: polyline.closed,
+        }
+    }
+
+    /// Its scale in words, such as `4 : 1` or `1 : 5`.
+    pub(super) fn scale_words(&self) -> String {
+        use crate::report::number::short;
+        if self.scale >= 1.0 {
+            format!("{} : 1", short(self.scale, 1))
+        } else {
+            format!("1 : {}", short(1.0 / self.scale, 1))
+        }
+    }
+}
+
+/// The largest even scale that is at most `limit`.
+fn even_scale(limit: f64) -> f64 {
+    const STEPS: [f64; 11] = [10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.25, 1.0];
+    let decade = 10f64.powf(limit.log10().floor());
+    if limit < 1.0 {
+        // Reductions are even the other way round: 1 : 4, not 0.3 : 1.
+        let largest = 1.0 / limit;
+        let decade = 10f64.powf(largest.log10().floor());
+        let steps = STEPS.iter().rev().map(|step| step * decade);
+        return 1.0
+            / steps
+                .into_iter()
+                .find(|&step| step >= largest)
+                .unwrap_or(10.0 * decade);
+    }
+    STEPS
+        .iter()
+        .map(|step| step * decade)
+        .find(|&step| step <= limit)
+        .unwrap_or(decade)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AREA: Area = Area::new(10.0, 10.0, 100.0, 50.0);
+
+    #[test]
+    fn y_points_up_and_the_scale_is_even() {
+        let view = View::holding(
+            Bounds {
+                min: Point::new(0.0, 0.0),
+                max: Point::new(40.0, 20.0),
+            },
+            AREA,
+        );
+        assert_eq!(view.scale_words(), "2.5 : 1");
+        assert_eq!(view.place(Point::new(0.0, 0.0)), spot(10.0, 60.0));
+        assert_eq!(view.place(Point::new(40.0, 20.0)), spot(110.0, 10.0));
+        let plate = View::holding(
+            Bounds {
+                min: Point::new(0.0, 0.0),
+                max: Point::new(1000.0, 300.0),
+            },
+            AREA,
+        );
+        assert_eq!(plate.scale_words(), "1 : 10");
+        assert_eq!(even_scale(0.3), 0.25);
+        assert_eq!(even_scale(1.0), 1.0);
+        assert_eq!(even_scale(0.99), 0.8);
+    }
+
+    #[test]
+    fn an_arc_keeps_its_way_round() {
+        let view = View::holding(
+            Bounds {
+                min: Point::new(-1.0, -1.0),
+                max: Point::new(1.0, 1.0),
+            },
+            AREA,
+        );
+        let data = view.data(&Polyline::circle(Point::new(0.0, 0.0), 1.0));
+        assert_eq!(data, "M85 35A25 25 0 0 0 35 35A25 25 0 0 0 85 35Z");
+    }
+
+    #[test]
+    fn nothing_has_a_scale_too() {
+        for bounds in [Bounds::EMPTY, Bounds::of([Point::new(3.0, 3.0)])] {
+            assert_eq!(View::holding(bounds, AREA).scale, 1.0);
+        }
+    }
+}
