@@ -133,9 +133,4 @@ impl Hand {
                       disc, leaf as flank sector - triangle + tip sector",
         }
     }
-
-    /// From the lowest point to the tip, mm.
-    pub(super) fn height(self) -> f64 {
-        self.boss + self.joints().tip_y + self.tip
-    }
 }
