@@ -124,6 +124,7 @@ impl Hand {
             + 0.5 * self.tip.powi(2) * (FRAC_PI_2 - j.tip_angle);
         Expected {
             layer,
+            purpose: "cut",
             role,
             count: 1,
             perimeter_mm: 2.0 * half_length,
