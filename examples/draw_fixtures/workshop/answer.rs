@@ -22,7 +22,9 @@ pub(super) struct Answer {
 pub(super) struct Expected {
     /// Layer.
     pub(super) layer: &'static str,
-    /// `outside` (material kept inside) or `opening`, by nesting among everything drawn.
+    /// What it is for, in the words of `--layer NAME=USE`.
+    pub(super) purpose: &'static str,
+    /// `outside` (material kept inside) or `opening`, by nesting among what is cut or existing.
     pub(super) role: &'static str,
     /// How many of them.
     pub(super) count: usize,
@@ -63,9 +65,10 @@ impl Answer {
 impl Expected {
     fn to_json(&self) -> String {
         format!(
-            "    {{ \"layer\": \"{}\", \"role\": \"{}\", \"count\": {}, \"perimeter_mm\": {}, \"area_mm2\": {},\n      \
+            "    {{ \"layer\": \"{}\", \"use\": \"{}\", \"role\": \"{}\", \"count\": {}, \"perimeter_mm\": {}, \"area_mm2\": {},\n      \
              \"formula\": \"{}\" }}",
             self.layer,
+            self.purpose,
             self.role,
             self.count,
             decimal(self.perimeter_mm),
@@ -79,6 +82,7 @@ impl Expected {
 pub(super) fn circle(layer: &'static str, role: &'static str, radius: f64) -> Expected {
     Expected {
         layer,
+        purpose: "cut",
         role,
         count: 1,
         perimeter_mm: std::f64::consts::TAU * radius,
@@ -98,6 +102,7 @@ pub(super) fn rounded_rectangle(
     use std::f64::consts::{PI, TAU};
     Expected {
         layer,
+        purpose: "cut",
         role,
         count: 1,
         perimeter_mm: 2.0 * (width + height) - 8.0 * radius + TAU * radius,

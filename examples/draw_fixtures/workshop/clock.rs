@@ -68,10 +68,10 @@ fn hand_die() -> Fixture {
         answer: Answer {
             about: "blanking die for a hand of the setting dial: ground plate with tapped holes, opening, start hole",
             contours: vec![
-                rounded_rectangle("PLATE", "outside", width, height, 5.0),
-                Expected { count: 4, ..circle("SCREWS", "opening", 3.3) },
+                Expected { purpose: "existing", ..rounded_rectangle("PLATE", "outside", width, height, 5.0) },
+                Expected { count: 4, purpose: "existing", ..circle("SCREWS", "opening", 3.3) },
                 HAND.expected("OPENING", "opening"),
-                circle("START", "opening", 1.5),
+                Expected { purpose: "start-hole", ..circle("START", "opening", 1.5) },
             ],
             open_length_mm: high - low,
             open_chains: 1,
@@ -199,6 +199,7 @@ fn ratchet() -> Fixture {
                 rounded_rectangle("SQUARE", "opening", 12.0, 12.0, 0.5),
                 Expected {
                     layer: "CLICK",
+                    purpose: "cut",
                     role: "outside",
                     count: 1,
                     perimeter_mm: 2.0 * straight + 2.0 * round * (PI - beak),
@@ -253,6 +254,7 @@ fn decorative_hand() -> Fixture {
             contours: vec![
                 Expected {
                     layer: "HAND",
+                    purpose: "cut",
                     role: "outside",
                     count: 1,
                     perimeter_mm: 2.0 * control[0].0 + 2.0 * side,
@@ -262,6 +264,7 @@ fn decorative_hand() -> Fixture {
                 },
                 Expected {
                     layer: "PIERCING",
+                    purpose: "cut",
                     role: "opening",
                     count: 1,
                     perimeter_mm: ellipse_perimeter(semi_major, semi_minor),

@@ -124,6 +124,7 @@ impl Hand {
             + 0.5 * self.tip.powi(2) * (FRAC_PI_2 - j.tip_angle);
         Expected {
             layer,
+            purpose: "cut",
             role,
             count: 1,
             perimeter_mm: 2.0 * half_length,
@@ -132,10 +133,5 @@ impl Hand {
                       fillet's centre - fillet sector, stem rectangle, neck and shoulder as rectangle -/+ quarter \
                       disc, leaf as flank sector - triangle + tip sector",
         }
-    }
-
-    /// From the lowest point to the tip, mm.
-    pub(super) fn height(self) -> f64 {
-        self.boss + self.joints().tip_y + self.tip
     }
 }

@@ -72,6 +72,7 @@ fn rectangle_40x20() -> Fixture {
     }
     let expected = Expected {
         layer: LAYER,
+        purpose: "cut",
         role: "outside",
         count: 1,
         perimeter_mm: 120.0,
@@ -108,6 +109,7 @@ fn stadium() -> Fixture {
     sheet.arc(LAYER, (0.0, 0.0), radius, (90.0, 270.0));
     let expected = Expected {
         layer: LAYER,
+        purpose: "cut",
         role: "outside",
         count: 1,
         perimeter_mm: 2.0 * straight + TAU * radius,
@@ -140,6 +142,7 @@ fn keyhole() -> Fixture {
     );
     let expected = Expected {
         layer: LAYER,
+        purpose: "cut",
         role: "outside",
         count: 1,
         perimeter_mm: radius * (TAU - 2.0 * angle) + 2.0 * (depth - joint) + 2.0 * half,

@@ -83,6 +83,7 @@ impl Wheel {
         }
         Expected {
             layer,
+            purpose: "cut",
             role: "outside",
             count: 1,
             perimeter_mm: n * length,
@@ -145,6 +146,7 @@ impl Crossings {
         let (rim, hub) = (self.rim_radius, self.hub_radius);
         Expected {
             layer,
+            purpose: "cut",
             role: "opening",
             count: self.spokes,
             perimeter_mm: arc(rim) + arc(hub) + 2.0 * (side(rim) - side(hub)),

@@ -1,0 +1,70 @@
+//! What the benches share: drawings of any size, a stopwatch, and the growth exponent.
+
+use std::f64::consts::TAU;
+use std::fmt::Write;
+use std::hint::black_box;
+use std::time::{Duration, Instant};
+
+/// A closed contour of many short chords, as (x, y): a circle with 40 waves.
+pub(crate) fn wavy(segments: usize) -> Vec<(f64, f64)> {
+    (0..segments)
+        .map(|i| {
+            let angle = TAU * i as f64 / segments as f64;
+            // The same chord length whatever the number of chords.
+            let radius = (60.0 + 3.0 * (40.0 * angle).sin()) * segments as f64 / 1e4;
+            (radius * angle.cos(), radius * angle.sin())
+        })
+        .collect()
+}
+
+/// The contour as a DXF of single lines.
+pub(crate) fn dxf_of_lines(points: &[(f64, f64)]) -> String {
+    let mut entities = String::new();
+    for (i, (x0, y0)) in points.iter().enumerate() {
+        let (x1, y1) = points[(i + 1) % points.len()];
+        write!(
+            entities,
+            "0\nLINE\n100\nAcDbEntity\n8\n0\n100\nAcDbLine\n10\n{x0:.9}\n20\n{y0:.9}\n30\n0.0\n11\n{x1:.9}\n21\n{y1:.9}\n31\n0.0\n"
+        )
+        .expect("a string takes all that is written to it");
+    }
+    dxf(&entities)
+}
+
+/// The contour as a DXF of one polyline.
+pub(crate) fn dxf_of_polyline(points: &[(f64, f64)]) -> String {
+    let mut entity = format!(
+        "0\nLWPOLYLINE\n100\nAcDbEntity\n8\n0\n100\nAcDbPolyline\n90\n{}\n70\n1\n",
+        points.len()
+    );
+    for (x, y) in points {
+        write!(entity, "10\n{x:.9}\n20\n{y:.9}\n").expect("a string takes all that is written to it");
+    }
+    dxf(&entity)
+}
+
+fn dxf(entities: &str) -> String {
+    format!(
+        "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n\
+         0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n"
+    )
+}
+
+/// The shortest of several runs; at least three, and more while they fit into a second.
+pub(crate) fn shortest<T>(mut job: impl FnMut() -> T) -> Duration {
+    let begun = Instant::now();
+    let mut best = Duration::MAX;
+    let mut runs = 0;
+    while runs < 3 || (runs < 50 && begun.elapsed() < Duration::from_secs(1)) {
+        let start = Instant::now();
+        black_box(job());
+        best = best.min(start.elapsed());
+        runs += 1;
+    }
+    best
+}
+
+/// Milliseconds, for a table.
+pub(crate) fn ms(time: Duration) -> String {
+    format!("{:.3}", time.as_secs_f64() * 1e3)
+}

@@ -1,0 +1,51 @@
+//! Reading a DXF: our tag reader against a plain scan of the lines that parses every number, and against the
+//! `dxf` crate. `cargo bench --bench reading`.
+
+mod bench;
+
+use std::time::Duration;
+
+use bench::{dxf_of_lines, dxf_of_polyline, ms, shortest, wavy};
+
+fn main() {
+    println!("| drawing | MB | line scan, ms | kerfwright, ms | ratio | `dxf` crate, ms | ratio |");
+    println!("|---|--:|--:|--:|--:|--:|--:|");
+    for segments in [10_000, 100_000, 1_000_000] {
+        let points = wavy(segments);
+        for (kind, text) in [
+            ("lines", dxf_of_lines(&points)),
+            ("polyline", dxf_of_polyline(&points)),
+        ] {
+            let scan = shortest(|| scan(&text));
+            let ours =
+                shortest(|| kerfwright::dxf::read(text.as_bytes()).expect("our own drawing can be read"));
+            let theirs = shortest(|| {
+                dxf_crate::Drawing::load(&mut text.as_bytes())
+                    .expect("our own drawing can be read by the crate")
+            });
+            let ratio = |time: Duration| time.as_secs_f64() / scan.as_secs_f64();
+            println!(
+                "| {segments} segments, {kind} | {:.1} | {} | {} | {:.2} | {} | {:.1} |",
+                text.len() as f64 / 1e6,
+                ms(scan),
+                ms(ours),
+                ratio(ours),
+                ms(theirs),
+                ratio(theirs)
+            );
+        }
+    }
+}
+
+/// The least that any reader must do: split lines, parse the codes, and parse the values that are numbers.
+fn scan(text: &str) -> f64 {
+    let mut lines = text.lines();
+    let mut sum = 0.0;
+    while let (Some(code), Some(value)) = (lines.next(), lines.next()) {
+        let code: u16 = code.trim().parse().expect("a group code");
+        if (10..60).contains(&code) {
+            sum += value.trim().parse::<f64>().expect("a number");
+        }
+    }
+    sum
+}
