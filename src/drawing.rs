@@ -1,17 +1,119 @@
 //! Entities become curves in mm, each with its provenance: units, blocks, extrusions, visibility, splines and
 //! ellipses as arcs.
 
+mod census;
+mod expand;
+pub mod ignored;
+mod place;
+mod shapes;
+mod spline;
+mod trace;
+mod unit;
+
 use serde::Serialize;
+use thiserror::Error;
 
+use crate::dxf::Document;
 use crate::geometry::{Point, Polyline};
+use crate::job::Reading;
 
-/// A unit of length.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Unit {
-    /// Its name: `mm`, `inch`, …
-    pub name: &'static str,
-    /// Millimetres in one of it.
-    pub factor_to_mm: f64,
+pub use census::{DEEPEST_NEST, MOST_PLACED};
+
+/// Makes a drawing in mm of what a DXF file says.
+///
+/// All visible curves of model space come out as lines and arcs: lines, arcs and bulges exactly, ellipses and
+/// splines as tangent-continuous arcs within [`Reading::fit_mm`], blocks expanded. What is not among them is counted
+/// in [`Drawing::ignored`], and where a check may have to speak of it, noted in [`Drawing::facts`]. The work is
+/// linear in the file and in what its blocks expand to, of which there is a limit ([`MOST_PLACED`]).
+///
+/// # Errors
+/// Where nothing trustworthy can be drawn: see [`enum@Error`]. Every variant says where.
+pub fn from_document(document: &Document, reading: &Reading) -> Result<Drawing, Error> {
+    if !(reading.fit_mm > 0.0 && reading.fit_mm.is_finite()) {
+        return Err(Error::Fit { fit_mm: reading.fit_mm });
+    }
+    let units = unit::choose(&document.header, reading.units.as_ref());
+    let expanded = expand::expand(document, units.factor_to_mm, reading.fit_mm)?;
+    let worst = |worst: f64, curve: &Curve| worst.max(curve.fit_deviation_mm);
+    Ok(Drawing {
+        units,
+        insunits: document.header.insunits,
+        layers: document.layers.clone(),
+        linetypes: expanded.linetypes,
+        fit_deviation_mm: expanded.curves.iter().fold(0.0, worst),
+        curves: expanded.curves,
+        ignored: expanded.account.into_rows(),
+        texts: expanded.texts,
+        points: expanded.points,
+        notices: document.notices.clone(),
+        facts: expanded.facts,
+    })
+}
+
+/// Why no drawing can be made.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum Error {
+    /// A block inserts itself, directly or through others.
+    #[error("line {line}: block `{name}` inserts itself")]
+    CyclicBlock {
+        /// Line of the INSERT that closes the circle.
+        line: usize,
+        /// Name of the block.
+        name: String,
+    },
+    /// Blocks in blocks in blocks.
+    #[error("line {line}: blocks are nested more than {limit} deep")]
+    TooDeep {
+        /// Line of the outermost INSERT.
+        line: usize,
+        /// How deep they may be.
+        limit: usize,
+    },
+    /// The INSERTs together would place too much.
+    #[error("line {line}: the blocks inserted up to here expand to {found} pieces; {limit} are accepted")]
+    TooMuch {
+        /// Line of the INSERT with which it is too much.
+        line: usize,
+        /// How many pieces.
+        found: u64,
+        /// How many are accepted.
+        limit: u64,
+    },
+    /// A spline that makes no curve.
+    #[error("line {line}: this SPLINE cannot be drawn: {reason}")]
+    BadSpline {
+        /// Line where it begins.
+        line: usize,
+        /// What is wrong.
+        reason: String,
+    },
+    /// A curve so wild that arcs cannot follow it.
+    #[error("line {line}: this {entity} needs more arcs than are accepted for one curve; allow a larger fit")]
+    Unfittable {
+        /// Line where it begins.
+        line: usize,
+        /// Its type.
+        entity: String,
+    },
+    /// Coordinates beyond all sense.
+    #[error(
+        "line {line}: this {entity} reaches {reach_mm:e} mm, more than the 1e11 mm within which a micrometre \
+         can be kept; check the drawing's unit"
+    )]
+    TooFar {
+        /// Line where it begins.
+        line: usize,
+        /// Its type.
+        entity: String,
+        /// How far, mm.
+        reach_mm: f64,
+    },
+    /// No tolerance at all.
+    #[error("the fit tolerance is {fit_mm} mm; it must be above 0")]
+    Fit {
+        /// What was asked for, mm.
+        fit_mm: f64,
+    },
 }
 
 /// The unit a drawing was read in, and why.
@@ -158,6 +260,10 @@ pub enum CurveFactKind {
     FitPointsOnly,
     /// Not flat: leaves the plane z = const by this much, mm; left out.
     NotFlat(f64),
-    /// On a layer that is off or frozen; left out. Length in mm.
+    /// Invisible, or on a layer that is off or frozen; left out. Length in mm.
     Hidden(f64),
+    /// An INSERT that cannot be followed: the reason, in words.
+    NotPlaced(String),
+    /// An MLINE with breaks, which is drawn without its gaps.
+    BreaksLeftOut,
 }

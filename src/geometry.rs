@@ -3,6 +3,7 @@
 //! Conventions: millimetres, radians, y up, counter-clockwise positive. An arc is held as its two ends and
 //! its *bulge*, the tangent of a quarter of its sweep (positive: counter-clockwise), as in DXF group 42.
 
+pub mod bezier;
 pub mod biarc;
 mod bounds;
 mod ellipse;
@@ -13,6 +14,7 @@ mod polyline;
 pub mod quadrature;
 mod segment;
 mod segment_index;
+pub mod spline;
 
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestQueue};

@@ -87,3 +87,11 @@ pub const DRAWN_STRAIGHT_MM: f64 = 1e-4;
 
 /// Flattening of filled areas in magnified insets, mm on the sheet. Decides pictures only.
 pub const DRAWN_FLAT_MM: f64 = 0.01;
+
+/// Two angles (degrees) closer than this are one: an arc from 0 to 360.0000000001 is a full circle. At a radius of
+/// 1 m it is 0.02 nm.
+pub const SAME_ANGLE_DEG: f64 = 1e-9;
+
+/// Two pieces of a spline that meet at an angle (radians) below this are one smooth curve; above it they meet in a
+/// corner, which is kept. Over 1 mm the kink left inside a smooth run is 1 nm.
+pub const SMOOTH_RAD: f64 = 1e-6;

@@ -94,11 +94,13 @@ impl Placement {
     pub(super) fn plane(&self, elevation: f64) -> Plane {
         let [x, y, _] = self.axes;
         let origin = self.point([0.0, 0.0, elevation]);
+        let (along_x, along_y) = (Vector::new(x[0], x[1]), Vector::new(y[0], y[1]));
         Plane {
-            x: Vector::new(x[0], x[1]),
-            y: Vector::new(y[0], y[1]),
+            x: along_x,
+            y: along_y,
             origin: Point::new(origin[0], origin[1]),
             tilt: Vector::new(x[2], y[2]),
+            mirrored: similar(along_x, along_y).then_some(along_x.cross(along_y) < 0.0),
         }
     }
 }
@@ -118,6 +120,8 @@ pub(super) struct Plane {
     pub(super) origin: Point,
     /// Rise in z of the unit vectors along x and y.
     pub(super) tilt: Vector,
+    /// Where circles stay circles: whether they change their sense of turning. `None` where they become ellipses.
+    pub(super) mirrored: Option<bool>,
 }
 
 impl Plane {
@@ -125,14 +129,12 @@ impl Plane {
     pub(super) fn at(&self, p: Point) -> Point {
         self.origin + self.x * p.x + self.y * p.y
     }
+}
 
-    /// Signed scale when circles stay circles (to [`ROUNDING`]); negative when mirrored.
-    pub(super) fn similarity(&self) -> Option<f64> {
-        let (x, y) = (self.x, self.y);
-        let square = x.dot(x).max(y.dot(y));
-        let even = (x.dot(x) - y.dot(y)).abs() <= ROUNDING * square && x.dot(y).abs() <= ROUNDING * square;
-        even.then(|| x.length() * x.cross(y).signum())
-    }
+/// Whether two vectors are of one length and square to each other.
+fn similar(x: Vector, y: Vector) -> bool {
+    let square = x.dot(x).max(y.dot(y));
+    (x.dot(x) - y.dot(y)).abs() <= ROUNDING * square && x.dot(y).abs() <= ROUNDING * square
 }
 
 /// Sine and cosine of an angle in degrees, exact for quarter turns.
