@@ -30,7 +30,9 @@ pub use census::{DEEPEST_NEST, MOST_PLACED};
 /// Where nothing trustworthy can be drawn: see [`enum@Error`]. Every variant says where.
 pub fn from_document(document: &Document, reading: &Reading) -> Result<Drawing, Error> {
     if !(reading.fit_mm > 0.0 && reading.fit_mm.is_finite()) {
-        return Err(Error::Fit { fit_mm: reading.fit_mm });
+        return Err(Error::Fit {
+            fit_mm: reading.fit_mm,
+        });
     }
     let units = unit::choose(&document.header, reading.units.as_ref());
     let expanded = expand::expand(document, units.factor_to_mm, reading.fit_mm)?;

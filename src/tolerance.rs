@@ -24,7 +24,7 @@ pub const PATH_MM: f64 = 1e-4;
 
 /// An arc that rises less than this above its chord may be taken for its chord before offsetting, when its
 /// radius is beyond [`CENTER_LOST_MM`]. What the verifier reports is enlarged by it.
-pub const FLAT_MM: f64 = 1e-6;
+pub const FLAT_ARC_MM: f64 = 1e-6;
 
 /// A radius beyond which the centre of an arc, computed in `f64`, is no longer good to [`SAME_POINT_MM`].
 pub const CENTER_LOST_MM: f64 = 1e6;
@@ -69,6 +69,7 @@ pub const FLAT_MM: f64 = 1e-4;
 /// A drawing that reaches farther than this from its origin (100 000 km) is refused: `f64` would no longer
 /// keep 0.02 µm, and the unit is surely wrong.
 pub const FARTHEST_MM: f64 = 1e11;
+
 /// Two segments that meet at less than this angle go on smoothly: what is left is rounding of coordinates
 /// in the drawing (0.06°). In radians.
 pub const SMOOTH_JOINT_RAD: f64 = 1e-3;
@@ -77,6 +78,7 @@ pub const SMOOTH_JOINT_RAD: f64 = 1e-3;
 /// angle keeps 0.12 µm of material, about the accuracy of a path. Below it, and above
 /// [`SMOOTH_JOINT_RAD`], it is a kink. In radians.
 pub const SHARP_CORNER_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
+
 /// Wire diameters closer than this name the same wire of the book (0.01 in asks for 0.25 mm: 4 µm apart).
 /// Decides which row is looked up; offsets are computed from the diameter of the book.
 pub const SAME_WIRE_MM: f64 = 5e-3;

@@ -20,7 +20,9 @@ struct Frozen<T> {
 }
 
 fn frozen<T: DeserializeOwned>(name: &str) -> Frozen<T> {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference").join(name);
+    let file = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/reference")
+        .join(name);
     let json = fs::read_to_string(&file).unwrap_or_else(|error| panic!("{}: {error}", file.display()));
     serde_json::from_str(&json).unwrap_or_else(|error| panic!("{}: {error}", file.display()))
 }
@@ -68,10 +70,20 @@ fn lengths_and_loops_are_those_of_another_dxf_library() {
         let seen = inspect(drawing);
         let what = |kind: &str| format!("{drawing}: {kind} ({})", frozen.source);
         let drawn: f64 = seen.drawing.curves.iter().map(|curve| curve.length_mm).sum();
-        assert_close(&what("length"), drawn, expected.curve_length_mm, 1e-9 * expected.curve_length_mm);
+        assert_close(
+            &what("length"),
+            drawn,
+            expected.curve_length_mm,
+            1e-9 * expected.curve_length_mm,
+        );
 
         let (closed, open): (Vec<_>, Vec<_>) = seen.contours.list.iter().partition(|c| c.polyline.closed);
-        assert_eq!(open.len(), expected.open_lengths_mm.len(), "{}", what("open chains"));
+        assert_eq!(
+            open.len(),
+            expected.open_lengths_mm.len(),
+            "{}",
+            what("open chains")
+        );
         assert_eq!(closed.len(), expected.loops.len(), "{}", what("loops"));
         // Both in the same order: by layer, largest first.
         let mut closed: Vec<&Contour> = closed;
@@ -85,7 +97,12 @@ fn lengths_and_loops_are_those_of_another_dxf_library() {
             assert_eq!(layer(&seen, contour), expected.layer, "{}", what("layers"));
             let length_slack = 1e-9 * expected.length_mm + std::f64::consts::TAU * fit_mm;
             let area_slack = 1e-9 * expected.area_mm2 + fit_mm * expected.length_mm;
-            assert_close(&what("perimeter"), contour.perimeter_mm, expected.length_mm, length_slack);
+            assert_close(
+                &what("perimeter"),
+                contour.perimeter_mm,
+                expected.length_mm,
+                length_slack,
+            );
             assert_close(&what("area"), contour.area_mm2, expected.area_mm2, area_slack);
             compared += 1;
         }
@@ -142,7 +159,12 @@ fn paths_enclose_what_another_polygon_library_finds() {
                     let area_slack = expected.area_accuracy_mm2 + 1e-9 * expected.area_mm2;
                     let length_slack = expected.length_accuracy_mm + 1e-9 * expected.length_mm;
                     assert_close(&format!("{what}: area"), area, expected.area_mm2, area_slack);
-                    assert_close(&format!("{what}: length"), length, expected.length_mm, length_slack);
+                    assert_close(
+                        &format!("{what}: length"),
+                        length,
+                        expected.length_mm,
+                        length_slack,
+                    );
                     compared += 1;
                 }
             }

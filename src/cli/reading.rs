@@ -1,8 +1,7 @@
 use clap::Args;
 
-use crate::drawing::Unit;
 use crate::job::{Reading, Use, Uses};
-use crate::units::MM_PER_INCH;
+use crate::units::{Unit, unit_named, unit_names};
 
 /// How to read the drawing and what its curves are for.
 #[derive(Debug, Args)]
@@ -111,23 +110,11 @@ fn numbered_use<N: std::str::FromStr>(text: &str) -> Result<(N, Use), String> {
     Ok((number, purpose))
 }
 
-const UNITS: [(&str, f64); 7] = [
-    ("mm", 1.0),
-    ("cm", 10.0),
-    ("m", 1000.0),
-    ("µm", 1.0 / crate::units::UM_PER_MM),
-    ("um", 1.0 / crate::units::UM_PER_MM),
-    ("inch", MM_PER_INCH),
-    ("foot", 12.0 * MM_PER_INCH),
-];
-
 fn unit(text: &str) -> Result<Unit, String> {
-    let named = UNITS.iter().find(|(name, _)| *name == text);
-    let (name, factor_to_mm) = *named.ok_or_else(|| {
-        let names = UNITS.map(|(name, _)| name).join(", ");
-        format!("it is one of {names}")
-    })?;
-    Ok(Unit { name, factor_to_mm })
+    unit_named(text).ok_or_else(|| {
+        let names: Vec<_> = unit_names().collect();
+        format!("it is one of {}", names.join(", "))
+    })
 }
 
 /// A length above 0.

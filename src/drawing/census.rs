@@ -33,7 +33,10 @@ impl<'a> Blocks<'a> {
     }
 
     fn index(&self, name: &str) -> Option<usize> {
-        self.by_name.get(name).or_else(|| self.by_name.get(&name.to_lowercase())).copied()
+        self.by_name
+            .get(name)
+            .or_else(|| self.by_name.get(&name.to_lowercase()))
+            .copied()
     }
 }
 
@@ -112,7 +115,10 @@ fn measure(
         };
         if let Some(extent) = known[inner] {
             let each = extent.placed.saturating_add(1);
-            top.extent.placed = top.extent.placed.saturating_add(copies(entity).saturating_mul(each));
+            top.extent.placed = top
+                .extent
+                .placed
+                .saturating_add(copies(entity).saturating_mul(each));
             top.extent.depth = top.extent.depth.max(extent.depth + 1);
             top.next += 1;
             if top.extent.depth > DEEPEST_NEST {

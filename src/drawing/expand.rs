@@ -99,7 +99,9 @@ struct Frame<'a> {
 impl Frame<'_> {
     /// Goes on to the next cell of the array, if there is one.
     fn next_cell(&mut self) -> bool {
-        let Some(array) = &mut self.array else { return false };
+        let Some(array) = &mut self.array else {
+            return false;
+        };
         array.cell += 1;
         if array.cell >= array.cells() {
             return false;
@@ -127,7 +129,8 @@ impl Array<'_> {
     fn placement(&self) -> Placement {
         let columns = self.insert.columns.max(1);
         let (row, column) = (self.cell / columns, self.cell % columns);
-        self.outer.of_insert(self.insert, self.normal, self.block, column, row)
+        self.outer
+            .of_insert(self.insert, self.normal, self.block, column, row)
     }
 }
 
@@ -156,20 +159,32 @@ impl<'a> Walk<'a> {
             linetypes.push("ByLayer".to_owned());
         }
         let mut index = |name: &str| {
-            let known = linetypes.iter().position(|known| known.eq_ignore_ascii_case(name));
+            let known = linetypes
+                .iter()
+                .position(|known| known.eq_ignore_ascii_case(name));
             known.unwrap_or_else(|| {
                 linetypes.push(name.to_owned());
                 linetypes.len() - 1
             }) as u32
         };
         let continuous = index("Continuous");
-        let layer_linetypes = document.layers.iter().map(|layer| index(&layer.linetype)).collect();
-        let by_block = linetypes.iter().position(|name| name.eq_ignore_ascii_case("byblock"));
+        let layer_linetypes = document
+            .layers
+            .iter()
+            .map(|layer| index(&layer.linetype))
+            .collect();
+        let by_block = linetypes
+            .iter()
+            .position(|name| name.eq_ignore_ascii_case("byblock"));
         Self {
             layers: &document.layers,
             fit_mm,
             layer_linetypes,
-            layer_zero: document.layers.iter().position(|layer| layer.name == "0").map(|i| i as u32),
+            layer_zero: document
+                .layers
+                .iter()
+                .position(|layer| layer.name == "0")
+                .map(|i| i as u32),
             continuous,
             by_block: by_block.map(|i| i as u32),
             expanded: Expanded {
@@ -250,13 +265,23 @@ impl<'a> Walk<'a> {
                 format!("block `{}` is inserted with a scale of 0", insert.block)
             }
             Some(block) if block.entities.is_empty() => {
-                format!("block `{}` is empty (an external reference, perhaps)", insert.block)
+                format!(
+                    "block `{}` is empty (an external reference, perhaps)",
+                    insert.block
+                )
             }
             Some(_) => return block,
         };
-        self.expanded.account.add("INSERT", ignored::NOT_PLACED, entity.line);
+        self.expanded
+            .account
+            .add("INSERT", ignored::NOT_PLACED, entity.line);
         let at = placement.of_object(entity.extrusion).point(insert.at);
-        self.fact(CurveFactKind::NotPlaced(reason), Point::new(at[0], at[1]), entity, inherited);
+        self.fact(
+            CurveFactKind::NotPlaced(reason),
+            Point::new(at[0], at[1]),
+            entity,
+            inherited,
+        );
         None
     }
 
@@ -380,7 +405,9 @@ impl<'a> Walk<'a> {
     }
 
     fn leave_out(&mut self, entity: &Entity, reason: &'static str) {
-        self.expanded.account.add(entity_type(&entity.shape), reason, entity.line);
+        self.expanded
+            .account
+            .add(entity_type(&entity.shape), reason, entity.line);
     }
 
     fn fact(&mut self, kind: CurveFactKind, at: Point, entity: &Entity, inherited: &Inherited) {

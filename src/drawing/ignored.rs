@@ -82,11 +82,17 @@ impl Account {
 pub(super) fn reason_of_type(kind: &str) -> &'static str {
     match kind {
         "TEXT" | "MTEXT" | "ATTRIB" | "ATTDEF" | "RTEXT" | "ARCALIGNEDTEXT" => TEXT,
-        "DIMENSION" | "LARGE_RADIAL_DIMENSION" | "ARC_DIMENSION" | "LEADER" | "MULTILEADER" | "MLEADER" | "TOLERANCE"
+        "DIMENSION"
+        | "LARGE_RADIAL_DIMENSION"
+        | "ARC_DIMENSION"
+        | "LEADER"
+        | "MULTILEADER"
+        | "MLEADER"
+        | "TOLERANCE"
         | "ACAD_TABLE" => ANNOTATION,
         "HATCH" | "MPOLYGON" | "SOLID" | "TRACE" | "WIPEOUT" => FILLING,
-        "VIEWPORT" | "IMAGE" | "OLEFRAME" | "OLE2FRAME" | "PDFUNDERLAY" | "DWFUNDERLAY" | "DGNUNDERLAY" | "LIGHT"
-        | "CAMERA" | "SUN" | "SECTION" | "GEOPOSITIONMARKER" | "POINTCLOUD" => VIEW,
+        "VIEWPORT" | "IMAGE" | "OLEFRAME" | "OLE2FRAME" | "PDFUNDERLAY" | "DWFUNDERLAY" | "DGNUNDERLAY"
+        | "LIGHT" | "CAMERA" | "SUN" | "SECTION" | "GEOPOSITIONMARKER" | "POINTCLOUD" => VIEW,
         "XLINE" | "RAY" => ENDLESS,
         "3DFACE" | "3DSOLID" | "BODY" | "REGION" | "SURFACE" | "EXTRUDEDSURFACE" | "LOFTEDSURFACE"
         | "REVOLVEDSURFACE" | "SWEPTSURFACE" | "PLANESURFACE" | "NURBSURFACE" | "MESH" | "HELIX" => BODY,

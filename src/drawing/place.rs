@@ -28,7 +28,11 @@ impl Placement {
     /// The image of a point.
     pub(super) fn point(&self, p: Triple) -> Triple {
         let v = self.vector(p);
-        [v[0] + self.origin[0], v[1] + self.origin[1], v[2] + self.origin[2]]
+        [
+            v[0] + self.origin[0],
+            v[1] + self.origin[1],
+            v[2] + self.origin[2],
+        ]
     }
 
     /// The image of a displacement.
@@ -68,11 +72,22 @@ impl Placement {
     /// This map, fed with coordinates of `block` as `insert` places it at `column` and `row` of its array. The
     /// array's spacing is turned with the insertion but not scaled; the block's base point comes to lie at the
     /// insertion point. A z scale of 0 counts as 1.
-    pub(super) fn of_insert(&self, insert: &Insert, normal: Triple, block: &Block, column: i64, row: i64) -> Self {
+    pub(super) fn of_insert(
+        &self,
+        insert: &Insert,
+        normal: Triple,
+        block: &Block,
+        column: i64,
+        row: i64,
+    ) -> Self {
         let (sin, cos) = turn(insert.rotation_deg);
         let [sx, sy, sz] = insert.scale;
         let sz = if sz == 0.0 { 1.0 } else { sz };
-        let axes = [[cos * sx, sin * sx, 0.0], [-sin * sy, cos * sy, 0.0], [0.0, 0.0, sz]];
+        let axes = [
+            [cos * sx, sin * sx, 0.0],
+            [-sin * sy, cos * sy, 0.0],
+            [0.0, 0.0, sz],
+        ];
         let (along, across) = (
             insert.column_spacing * column as f64,
             insert.row_spacing * row as f64,

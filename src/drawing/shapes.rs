@@ -53,7 +53,11 @@ impl Stroke {
 }
 
 /// The lines that `entity` draws where `placement` puts it; `None` when its type draws none.
-pub(super) fn strokes(entity: &Entity, placement: &Placement, fit_mm: f64) -> Result<Option<Vec<Stroke>>, Failure> {
+pub(super) fn strokes(
+    entity: &Entity,
+    placement: &Placement,
+    fit_mm: f64,
+) -> Result<Option<Vec<Stroke>>, Failure> {
     let object = || placement.of_object(entity.extrusion);
     let one = |stroke| Ok(Some(vec![stroke]));
     match &entity.shape {
@@ -63,7 +67,14 @@ pub(super) fn strokes(entity: &Entity, placement: &Placement, fit_mm: f64) -> Re
             radius,
             start_deg,
             end_deg,
-        } => one(arc(&object(), *center, *radius, *start_deg, sweep(*start_deg, *end_deg, 360.0, SAME_ANGLE_DEG), fit_mm)?),
+        } => one(arc(
+            &object(),
+            *center,
+            *radius,
+            *start_deg,
+            sweep(*start_deg, *end_deg, 360.0, SAME_ANGLE_DEG),
+            fit_mm,
+        )?),
         Shape::Circle { center, radius } => one(arc(&object(), *center, *radius, 0.0, 360.0, fit_mm)?),
         Shape::LwPolyline(line) => one(light(&object(), line, fit_mm)?),
         Shape::Polyline(line) if line.flags & (MESH | POLYFACE) != 0 => Ok(None),
@@ -171,8 +182,17 @@ fn elliptic(mut trace: Trace, arc: &EllipticArc, full: bool, fit_mm: f64) -> Res
     Ok(Stroke { trace, ending })
 }
 
-fn ellipse(placement: &Placement, normal: [f64; 3], shape: &Ellipse, fit_mm: f64) -> Result<Stroke, TooManyArcs> {
-    let normal = unit(if normal == [0.0; 3] { [0.0, 0.0, 1.0] } else { normal });
+fn ellipse(
+    placement: &Placement,
+    normal: [f64; 3],
+    shape: &Ellipse,
+    fit_mm: f64,
+) -> Result<Stroke, TooManyArcs> {
+    let normal = unit(if normal == [0.0; 3] {
+        [0.0, 0.0, 1.0]
+    } else {
+        normal
+    });
     let minor = cross(normal, shape.major).map(|c| c * shape.ratio);
     let flat = |v: [f64; 3]| Vector::new(v[0], v[1]);
     let (u, v) = (placement.vector(shape.major), placement.vector(minor));
@@ -196,7 +216,13 @@ fn light(object: &Placement, line: &LwPolyline, fit_mm: f64) -> Result<Stroke, F
 
 fn heavy(object: &Placement, line: &HeavyPolyline, fit_mm: f64) -> Result<Stroke, Failure> {
     let vertices: Vec<[f64; 3]> = drawn(line).map(|v| [v.at[0], v.at[1], v.bulge]).collect();
-    bulged(object, &vertices, line.elevation, line.flags & CLOSED != 0, fit_mm)
+    bulged(
+        object,
+        &vertices,
+        line.elevation,
+        line.flags & CLOSED != 0,
+        fit_mm,
+    )
 }
 
 fn spatial(placement: &Placement, line: &HeavyPolyline) -> Stroke {

@@ -51,11 +51,19 @@ fn given(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
     let (control, knots) = (&shape.control, &shape.knots);
     let degree = match usize::try_from(shape.degree) {
         Ok(degree @ 1..=HIGHEST_DEGREE) => degree,
-        _ => return bad(format!("its degree is {}; 1 to {HIGHEST_DEGREE} can be read", shape.degree)),
+        _ => {
+            return bad(format!(
+                "its degree is {}; 1 to {HIGHEST_DEGREE} can be read",
+                shape.degree
+            ));
+        }
     };
     let n = control.len();
     if n <= degree {
-        return bad(format!("it has {n} control points; degree {degree} needs {}", degree + 1));
+        return bad(format!(
+            "it has {n} control points; degree {degree} needs {}",
+            degree + 1
+        ));
     }
     if knots.len() != n + degree + 1 {
         return bad(format!(
@@ -64,11 +72,17 @@ fn given(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
             n + degree + 1
         ));
     }
-    if let Some(fall) = knots.windows(2).find(|pair| !(pair[0] <= pair[1] && pair[1].is_finite())) {
+    if let Some(fall) = knots
+        .windows(2)
+        .find(|pair| !(pair[0] <= pair[1] && pair[1].is_finite()))
+    {
         return bad(format!("its knots fall from {} to {}", fall[0], fall[1]));
     }
     if knots[degree] >= knots[n] {
-        return bad(format!("its knots leave no length: both ends are at {}", knots[n]));
+        return bad(format!(
+            "its knots leave no length: both ends are at {}",
+            knots[n]
+        ));
     }
     let weights = &shape.weights;
     if !weights.is_empty() && weights.len() != n {
@@ -79,7 +93,9 @@ fn given(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
     }
     let heaviest = weights.iter().copied().fold(0.0, f64::max);
     if let Some(weight) = weights.iter().find(|w| **w * WIDEST_WEIGHTS < heaviest) {
-        return bad(format!("its weights run from {weight} to {heaviest}; they may differ by {WIDEST_WEIGHTS}"));
+        return bad(format!(
+            "its weights run from {weight} to {heaviest}; they may differ by {WIDEST_WEIGHTS}"
+        ));
     }
     let homogeneous: Vec<[f64; 4]> = control
         .iter()
@@ -143,7 +159,11 @@ fn lay(mut trace: Trace, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke, Failu
         }
         if let Some(segment) = piece.exact() {
             lay_smooth(&mut trace, &mut smooth, fit_mm)?;
-            let length = if segment.is_arc() { piece.length() } else { segment.length() };
+            let length = if segment.is_arc() {
+                piece.length()
+            } else {
+                segment.length()
+            };
             trace.segment_of_length(segment, length);
         } else {
             smooth.push(piece);

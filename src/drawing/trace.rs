@@ -71,10 +71,21 @@ impl Trace {
     }
 
     /// Adds a line or arc given in `plane`.
-    pub(super) fn segment_in(&mut self, plane: &Plane, segment: Segment, fit_mm: f64) -> Result<(), TooManyArcs> {
+    pub(super) fn segment_in(
+        &mut self,
+        plane: &Plane,
+        segment: Segment,
+        fit_mm: f64,
+    ) -> Result<(), TooManyArcs> {
         let tilt = plane.tilt;
         if tilt.length() > 0.0 {
-            for p in [segment.from, segment.to, segment.at(0.25), segment.at(0.5), segment.at(0.75)] {
+            for p in [
+                segment.from,
+                segment.to,
+                segment.at(0.25),
+                segment.at(0.5),
+                segment.at(0.75),
+            ] {
                 self.height(tilt.x * p.x + tilt.y * p.y);
             }
         }
@@ -188,7 +199,9 @@ impl Trace {
     /// Takes out vertices whose piece has no length, but never the end of an open line.
     fn drop_pieces_of_no_length(&mut self, closed: bool) {
         let n = self.vertices.len();
-        let Some(&first) = self.vertices.first() else { return };
+        let Some(&first) = self.vertices.first() else {
+            return;
+        };
         let mut kept = 0;
         for i in 0..n {
             let this = self.vertices[i];

@@ -33,7 +33,11 @@ impl Bezier {
     /// From control points `[x·w, y·w, w]`, mm; all weights above 0, at least two points and at most
     /// [`HIGHEST_DEGREE`] + 1.
     pub fn new(control: Vec<[f64; 3]>) -> Self {
-        assert!((2..=HIGHEST_DEGREE + 1).contains(&control.len()), "{} control points", control.len());
+        assert!(
+            (2..=HIGHEST_DEGREE + 1).contains(&control.len()),
+            "{} control points",
+            control.len()
+        );
         Self { control }
     }
 
@@ -48,7 +52,10 @@ impl Bezier {
 
     /// Length of the control polygon, mm: no less than that of the curve.
     pub fn polygon_length(&self) -> f64 {
-        self.polygon().zip(self.polygon().skip(1)).map(|(a, b)| a.distance(b)).sum()
+        self.polygon()
+            .zip(self.polygon().skip(1))
+            .map(|(a, b)| a.distance(b))
+            .sum()
     }
 
     /// Where it starts.
@@ -181,8 +188,19 @@ impl Curve for Bezier {
 
     fn tangent(&self, t: f64) -> Vector {
         let apart = |v: &Vector| v.length() > COINCIDENT * self.polygon_length();
-        let leaving = || self.polygon().map(|p| p - self.start()).find(apart).unwrap_or_default();
-        let arriving = || self.polygon().rev().map(|p| self.end() - p).find(apart).unwrap_or_default();
+        let leaving = || {
+            self.polygon()
+                .map(|p| p - self.start())
+                .find(apart)
+                .unwrap_or_default()
+        };
+        let arriving = || {
+            self.polygon()
+                .rev()
+                .map(|p| self.end() - p)
+                .find(apart)
+                .unwrap_or_default()
+        };
         let direction = if t <= 0.0 {
             leaving()
         } else if t >= 1.0 {
@@ -226,7 +244,11 @@ impl Curve for Chain<'_> {
 }
 
 fn project([x, y, w]: Homogeneous) -> Point {
-    if w == 1.0 { Point::new(x, y) } else { Point::new(x / w, y / w) }
+    if w == 1.0 {
+        Point::new(x, y)
+    } else {
+        Point::new(x / w, y / w)
+    }
 }
 
 fn mix(a: Homogeneous, b: Homogeneous, t: f64) -> Homogeneous {

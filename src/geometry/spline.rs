@@ -10,7 +10,11 @@ type Triple = [f64; 3];
 /// `knots` must not fall and hold `control.len() + degree + 1` values; the curve runs from the knot number
 /// `degree` to the last but `degree`. Each Bézier point is a value of the blossom (L. Ramshaw, "Blossoms are polar
 /// forms", CAGD 6 (1989) 323–358), so the work is that of `degree`³ a piece.
-pub fn bezier_pieces<const N: usize>(degree: usize, knots: &[f64], control: &[[f64; N]]) -> Vec<Vec<[f64; N]>> {
+pub fn bezier_pieces<const N: usize>(
+    degree: usize,
+    knots: &[f64],
+    control: &[[f64; N]],
+) -> Vec<Vec<[f64; N]>> {
     (degree..control.len())
         .filter(|&k| knots[k] < knots[k + 1])
         .map(|k| {
@@ -23,7 +27,8 @@ pub fn bezier_pieces<const N: usize>(degree: usize, knots: &[f64], control: &[[f
                         for i in (round..=degree).rev() {
                             let (low, high) = (knots[k - degree + i], knots[k + 1 + i - round]);
                             let part = (at - low) / (high - low);
-                            work[i] = std::array::from_fn(|c| work[i - 1][c] * (1.0 - part) + work[i][c] * part);
+                            work[i] =
+                                std::array::from_fn(|c| work[i - 1][c] * (1.0 - part) + work[i][c] * part);
                         }
                     }
                     work[degree]
@@ -60,7 +65,11 @@ pub fn through_points(points: &[Triple], ends: Ends) -> Vec<[Triple; 4]> {
     let pieces = if looped { n } else { n - 1 };
     let chords: Vec<Triple> = (0..pieces).map(|i| less(next(i), points[i])).collect();
     let spans: Vec<f64> = chords.iter().map(|&c| norm(c)).collect();
-    let slopes: Vec<Triple> = chords.iter().zip(&spans).map(|(&c, &h)| times(c, 1.0 / h)).collect();
+    let slopes: Vec<Triple> = chords
+        .iter()
+        .zip(&spans)
+        .map(|(&c, &h)| times(c, 1.0 / h))
+        .collect();
 
     // One row a point: before·m[i−1] + middle·m[i] + after·m[i+1] = right, m the derivatives.
     let mut rows: Vec<Row> = (0..n)
@@ -137,7 +146,11 @@ fn solve(rows: &[Row], right: impl Fn(&Row) -> Triple) -> Vec<Triple> {
     let mut ratio = vec![0.0; rows.len()];
     let mut value = vec![[0.0; 3]; rows.len()];
     for (i, row) in rows.iter().enumerate() {
-        let (before, r, v) = if i > 0 { (row.before, ratio[i - 1], value[i - 1]) } else { (0.0, 0.0, [0.0; 3]) };
+        let (before, r, v) = if i > 0 {
+            (row.before, ratio[i - 1], value[i - 1])
+        } else {
+            (0.0, 0.0, [0.0; 3])
+        };
         let pivot = row.middle - before * r;
         ratio[i] = row.after / pivot;
         value[i] = times(less(right(row), times(v, before)), 1.0 / pivot);
@@ -176,7 +189,11 @@ fn solve_loop(rows: &mut [Row]) -> Vec<Triple> {
     let weight = 1.0 + bent[0] + share * bent[n - 1];
     let top = plus(plain[0], times(plain[n - 1], share));
     let factor = times(top, 1.0 / weight);
-    plain.iter().zip(bent).map(|(&v, b)| less(v, times(factor, b))).collect()
+    plain
+        .iter()
+        .zip(bent)
+        .map(|(&v, b)| less(v, times(factor, b)))
+        .collect()
 }
 
 fn plus(a: Triple, b: Triple) -> Triple {

@@ -1,7 +1,7 @@
 //! A contour made ready for offsetting: counter-clockwise, about its own middle, without points given twice.
 
 use crate::geometry::{Point, Polyline, Segment, Vector, Vertex};
-use crate::tolerance::{CENTER_LOST_MM, FLAT_MM, SAME_POINT_MM};
+use crate::tolerance::{CENTER_LOST_MM, FLAT_ARC_MM, SAME_POINT_MM};
 
 /// A loop ready for offsetting.
 pub(super) struct Prepared {
@@ -36,7 +36,7 @@ pub(super) fn prepare(contour: &Polyline) -> Result<Prepared, &'static str> {
             continue;
         }
         let rise = 0.5 * segment.chord() * segment.bulge.abs();
-        if segment.is_arc() && rise < FLAT_MM && segment.radius() > CENTER_LOST_MM {
+        if segment.is_arc() && rise < FLAT_ARC_MM && segment.radius() > CENTER_LOST_MM {
             moved_mm = moved_mm.max(rise);
             vertices.push(Vertex {
                 at: segment.from,

@@ -53,7 +53,7 @@ pub fn inspection(inspection: &Inspection) -> String {
 pub fn plan(plan: &Plan) -> String {
     Content {
         inspection: &plan.inspection,
-        findings: &plan.findings,
+        findings: &plan.inspection.findings,
         plan: Some(plan),
     }
     .draw()
