@@ -64,7 +64,7 @@ pub const SMALL_TURN_RAD: f64 = 1e-8;
 
 /// A curve whose points differ in height by less than this lies flat. The length lost by looking from above is
 /// below 0.01 nm for a piece of 1 mm.
-pub const FLAT_MM: f64 = 1e-4;
+pub const LIES_FLAT_MM: f64 = 1e-4;
 
 /// A drawing that reaches farther than this from its origin (100 000 km) is refused: `f64` would no longer
 /// keep 0.02 µm, and the unit is surely wrong.

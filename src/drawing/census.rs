@@ -1,10 +1,8 @@
 //! How much a document draws once its blocks are expanded, counted before anything is expanded.
 
-use std::collections::HashMap;
-
 use super::Error;
 use crate::dxf::Document;
-use crate::dxf::document::{Entity, Shape};
+use crate::dxf::document::{BlockIndex, Entity, Shape};
 
 /// INSERTs may be nested so deep. Drawings nest a handful; the stack that expands them is bounded by this.
 pub const DEEPEST_NEST: usize = 128;
@@ -12,33 +10,6 @@ pub const DEEPEST_NEST: usize = 128;
 /// All INSERTs together may place so many vertices (and inserts, and control points). About 0.5 GB at most;
 /// entities that are not in blocks do not count, the file holds them anyway.
 pub const MOST_PLACED: u64 = 2_000_000;
-
-/// The blocks by name, without case.
-pub(super) struct Blocks<'a> {
-    by_name: HashMap<String, usize>,
-    document: &'a Document,
-}
-
-impl<'a> Blocks<'a> {
-    pub(super) fn new(document: &'a Document) -> Self {
-        let mut by_name = HashMap::with_capacity(document.blocks.len());
-        for (i, block) in document.blocks.iter().enumerate() {
-            by_name.entry(block.name.to_lowercase()).or_insert(i);
-        }
-        Self { by_name, document }
-    }
-
-    pub(super) fn find(&self, name: &str) -> Option<&'a crate::dxf::document::Block> {
-        self.index(name).map(|i| &self.document.blocks[i])
-    }
-
-    fn index(&self, name: &str) -> Option<usize> {
-        self.by_name
-            .get(name)
-            .or_else(|| self.by_name.get(&name.to_lowercase()))
-            .copied()
-    }
-}
 
 /// What a block places, its own inserts expanded.
 #[derive(Clone, Copy, Default)]
@@ -56,14 +27,13 @@ struct Visit {
 
 /// Refuses blocks that insert each other, nests deeper than [`DEEPEST_NEST`] and insertions of more than
 /// [`MOST_PLACED`]. Linear in the entities of the file, whatever they expand to, and without recursion.
-pub(super) fn check(blocks: &Blocks<'_>) -> Result<(), Error> {
-    let document = blocks.document;
+pub(super) fn check(document: &Document, blocks: &BlockIndex) -> Result<(), Error> {
     let mut known: Vec<Option<Extent>> = vec![None; document.blocks.len()];
     let mut open = vec![false; document.blocks.len()];
     let mut placed: u64 = 0;
     for (entity, name) in inserts(&document.entities) {
-        let Some(block) = blocks.index(name) else { continue };
-        measure(blocks, block, entity.line, &mut known, &mut open)?;
+        let Some(block) = blocks.find(name) else { continue };
+        measure(document, blocks, block, entity.line, &mut known, &mut open)?;
         let extent = known[block].unwrap_or_default();
         placed = placed.saturating_add(copies(entity).saturating_mul(extent.placed.saturating_add(1)));
         if placed > MOST_PLACED {
@@ -79,13 +49,13 @@ pub(super) fn check(blocks: &Blocks<'_>) -> Result<(), Error> {
 
 /// Fills in the extent of `root` and of all that it inserts.
 fn measure(
-    blocks: &Blocks<'_>,
+    document: &Document,
+    blocks: &BlockIndex,
     root: usize,
     line: usize,
     known: &mut [Option<Extent>],
     open: &mut [bool],
 ) -> Result<(), Error> {
-    let document = blocks.document;
     if known[root].is_some() {
         return Ok(());
     }
@@ -109,7 +79,7 @@ fn measure(
             top.next += 1;
             continue;
         };
-        let Some(inner) = blocks.index(&insert.block) else {
+        let Some(inner) = blocks.find(&insert.block) else {
             top.next += 1;
             continue;
         };

@@ -2,15 +2,15 @@
 
 use std::slice::Iter;
 
-use super::census::{self, Blocks};
+use super::census;
 use super::ignored::{self, Account};
 use super::place::Placement;
 use super::shapes::{Failure, Stroke, strokes};
 use super::{Curve, CurveFact, CurveFactKind, Error, Origin, PlacedPoint, PlacedText, spline};
 use crate::dxf::Document;
-use crate::dxf::document::{Block, Entity, Insert, Layer, Shape, Text};
+use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Layer, Shape, Text};
 use crate::geometry::Point;
-use crate::tolerance::{FARTHEST_MM, FLAT_MM};
+use crate::tolerance::{FARTHEST_MM, LIES_FLAT_MM};
 
 /// All that model space holds.
 #[derive(Default)]
@@ -26,8 +26,8 @@ pub(super) struct Expanded {
 /// Walks through the document's model space. No recursion: what is open stands on a stack of at most
 /// [`census::DEEPEST_NEST`] frames, and the census has bounded what comes out before.
 pub(super) fn expand(document: &Document, factor_to_mm: f64, fit_mm: f64) -> Result<Expanded, Error> {
-    let blocks = Blocks::new(document);
-    census::check(&blocks)?;
+    let blocks = document.block_index();
+    census::check(document, &blocks)?;
     let mut walk = Walk::new(document, fit_mm);
     let mut stack = vec![Frame {
         entities: document.entities.iter(),
@@ -136,6 +136,7 @@ impl Array<'_> {
 
 struct Walk<'a> {
     layers: &'a [Layer],
+    blocks: &'a [Block],
     fit_mm: f64,
     /// Of each layer.
     layer_linetypes: Vec<u32>,
@@ -178,6 +179,7 @@ impl<'a> Walk<'a> {
             .position(|name| name.eq_ignore_ascii_case("byblock"));
         Self {
             layers: &document.layers,
+            blocks: &document.blocks,
             fit_mm,
             layer_linetypes,
             layer_zero: document
@@ -246,19 +248,19 @@ impl<'a> Walk<'a> {
     }
 
     /// The block that an INSERT places, if it can be placed; else that is noted.
-    fn block_to_place<'b>(
+    fn block_to_place(
         &mut self,
-        blocks: &Blocks<'b>,
+        blocks: &BlockIndex,
         entity: &Entity,
         insert: &Insert,
         inherited: &Inherited,
         placement: &Placement,
-    ) -> Option<&'b Block> {
+    ) -> Option<&'a Block> {
         if let Some(reason @ ignored::PAPER_SPACE) = inherited.hidden {
             self.expanded.account.add("INSERT", reason, entity.line);
             return None;
         }
-        let block = blocks.find(&insert.block);
+        let block = blocks.find(&insert.block).map(|i| &self.blocks[i]);
         let reason = match block {
             None => format!("block `{}` is not in the file", insert.block),
             Some(_) if insert.scale[0] == 0.0 || insert.scale[1] == 0.0 => {
@@ -333,7 +335,7 @@ impl<'a> Walk<'a> {
             let length = traced.map_or(0.0, |t| t.length_mm);
             self.leave_out(entity, reason);
             self.fact(CurveFactKind::Hidden(length), start, entity, inherited);
-        } else if rise > FLAT_MM {
+        } else if rise > LIES_FLAT_MM {
             self.leave_out(entity, ignored::NOT_FLAT);
             self.fact(CurveFactKind::NotFlat(rise), start, entity, inherited);
         } else if let Some(traced) = traced {
