@@ -1,10 +1,30 @@
 //! The only maker of findings, from typed facts that the rooms below return. One file a check, one table.
 
+mod block_not_placed;
+mod block_repeated;
+mod breaks_left_out;
+mod count_differs;
+mod curve_not_flat;
+mod external_reference;
+mod file_end_missing;
+mod handle_unusable;
+mod hidden_geometry;
+mod ignored_entities;
+mod model_space_in_block;
 mod sink;
+mod spline_guessed;
+mod structure_repaired;
+mod text_misread;
+mod text_on_cut_layer;
+mod units_implausible;
+mod units_missing;
+mod zero_length_curve;
 
 use crate::contour::Contours;
-use crate::drawing::Drawing;
+use crate::drawing::{Drawing, Origin};
+use crate::dxf::document::NoticeKind;
 use crate::finding::{Finding, Severity};
+use crate::geometry::Bounds;
 use crate::path::Paths;
 
 pub use sink::Sink;
@@ -48,8 +68,73 @@ pub struct Subject<'a> {
     pub paths: Option<&'a Paths>,
 }
 
+impl Subject<'_> {
+    /// The bounds of all curves, mm.
+    fn curve_bounds(&self) -> Bounds {
+        let each = self.drawing.curves.iter().map(|curve| curve.polyline.bounds());
+        each.fold(Bounds::EMPTY, Bounds::union)
+    }
+
+    /// `finding`, with the layer, the handles and the line of the entity that it is about.
+    fn of_curve(&self, mut finding: Finding, origin: &Origin) -> Finding {
+        finding.layer = Some(self.drawing.layers[origin.layer as usize].name.clone());
+        finding.entities = handles([origin.handle, origin.insert_handle]);
+        finding.line = Some(origin.line);
+        finding
+    }
+
+    /// Reports each of the reader's notices for which `message` has words.
+    fn report_notices(
+        &self,
+        check: &Check,
+        sink: &mut Sink,
+        message: impl Fn(&NoticeKind) -> Option<String>,
+    ) {
+        for notice in &self.drawing.notices {
+            if let Some(message) = message(&notice.kind) {
+                sink.push(|| {
+                    let mut finding = Finding::new(
+                        check.name,
+                        check.severity,
+                        format!("line {}: {message}", notice.line),
+                        check.what_to_do,
+                    );
+                    finding.line = Some(notice.line);
+                    finding.entities = handles([notice.handle]);
+                    finding
+                });
+            }
+        }
+    }
+}
+
+/// Handles as a drawing writes them: hexadecimal; those that are 0 are none.
+fn handles(handles: impl IntoIterator<Item = u64>) -> Vec<String> {
+    let real = handles.into_iter().filter(|&handle| handle != 0);
+    real.map(|handle| format!("{handle:X}")).collect()
+}
+
 /// Every check, in the order of the pipeline.
-pub const ALL: &[&Check] = &[];
+pub const ALL: &[&Check] = &[
+    &units_missing::CHECK,
+    &units_implausible::CHECK,
+    &file_end_missing::CHECK,
+    &structure_repaired::CHECK,
+    &count_differs::CHECK,
+    &block_repeated::CHECK,
+    &external_reference::CHECK,
+    &model_space_in_block::CHECK,
+    &handle_unusable::CHECK,
+    &text_misread::CHECK,
+    &block_not_placed::CHECK,
+    &hidden_geometry::CHECK,
+    &curve_not_flat::CHECK,
+    &zero_length_curve::CHECK,
+    &spline_guessed::CHECK,
+    &breaks_left_out::CHECK,
+    &ignored_entities::CHECK,
+    &text_on_cut_layer::CHECK,
+];
 
 /// Runs every check up to `stage`; findings come back worst first, each name's first 50 placed one by one and
 /// the rest counted.

@@ -97,3 +97,11 @@ pub const SAME_ANGLE_DEG: f64 = 1e-9;
 /// Two pieces of a spline that meet at an angle (radians) below this are one smooth curve; above it they meet in a
 /// corner, which is kept. Over 1 mm the kink left inside a smooth run is 1 nm.
 pub const SMOOTH_RAD: f64 = 1e-6;
+
+/// A drawing smaller than this in both directions is hardly in the unit that it is read in: a part has to be clamped.
+/// Common practice, no source.
+pub const SMALLEST_PART_MM: f64 = 1.0;
+
+/// A drawing larger than this in one direction is hardly in the unit that it is read in: few machines hold such a
+/// part. Common practice, no source.
+pub const LARGEST_PART_MM: f64 = 1500.0;

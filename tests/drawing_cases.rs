@@ -71,7 +71,11 @@ fn t11_an_array_is_turned_and_scaled() {
 fn t12_a_half_stretched_circle_is_an_ellipse() {
     let drawing = case("t12_insert_nonuniform");
     // Half axes 2 and 1: the area is 2π; an arc-exact area lies within the fit along the perimeter.
-    let loops: Vec<_> = drawing.curves.iter().filter(|curve| curve.polyline.closed).collect();
+    let loops: Vec<_> = drawing
+        .curves
+        .iter()
+        .filter(|curve| curve.polyline.closed)
+        .collect();
     assert_eq!(loops.len(), 1);
     let area = loops[0].polyline.area().abs();
     assert!((area - 2.0 * PI).abs() < 0.5e-3 * loops[0].length_mm, "{area}");
@@ -104,7 +108,10 @@ fn t15_a_missing_bulge_is_zero() {
 fn t17_paper_space_and_t18_invisible_entities_are_left_out() {
     for name in ["t17_paperspace67", "t18_invisible60"] {
         let drawing = case(name);
-        assert!(drawing.ignored.iter().map(|row| row.count).sum::<usize>() > 0, "{name}");
+        assert!(
+            drawing.ignored.iter().map(|row| row.count).sum::<usize>() > 0,
+            "{name}"
+        );
         assert!(drawing.ignored.iter().all(|row| row.first_line > 0), "{name}");
     }
 }
@@ -117,7 +124,10 @@ fn t21_a_spline_of_fit_points_is_drawn_through_them_and_told() {
     let line = &drawing.curves[0].polyline;
     for (x, y) in [(0.0, 0.0), (10.0, 5.0), (20.0, 0.0), (30.0, 5.0)] {
         let p = kerfwright::geometry::Point::new(x, y);
-        let nearest = line.segments().map(|s| s.distance(p)).fold(f64::INFINITY, f64::min);
+        let nearest = line
+            .segments()
+            .map(|s| s.distance(p))
+            .fold(f64::INFINITY, f64::min);
         assert!(nearest <= 0.5e-3, "{nearest}");
     }
     // No shorter than the chords.
@@ -143,7 +153,10 @@ fn t23_and_t24_units_that_are_not_said_are_assumed_visibly() {
         units: unit_named("inch"),
         ..Reading::default()
     };
-    let (told, read) = (try_case("t24_no_header_units", &inches), case("t24_no_header_units"));
+    let (told, read) = (
+        try_case("t24_no_header_units", &inches),
+        case("t24_no_header_units"),
+    );
     let told = told.expect("it can be drawn in inches");
     assert_eq!(told.units.source, UnitsSource::Option);
     close(length(&told), 25.4 * length(&read) / read.units.factor_to_mm);

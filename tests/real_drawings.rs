@@ -44,7 +44,10 @@ struct Difference {
 /// By file name.
 fn explained() -> BTreeMap<&'static str, Difference> {
     let table = include_str!("../fixtures/real-differences.tsv");
-    let rows = table.lines().skip(1).map(|line| line.split('\t').collect::<Vec<_>>());
+    let rows = table
+        .lines()
+        .skip(1)
+        .map(|line| line.split('\t').collect::<Vec<_>>());
     rows.filter(|row| row[1] == "length")
         .map(|row| {
             let difference = Difference {
@@ -75,7 +78,9 @@ fn lengths_as_drawn_agree_with_the_reference() {
             continue;
         }
         trusted += 1;
-        let theirs = row["length_total"].as_f64().expect("each trusted row holds a length");
+        let theirs = row["length_total"]
+            .as_f64()
+            .expect("each trusted row holds a length");
         let outcome = draw(&folder.join(name)).map(|drawing| {
             let lengths = drawing.curves.iter().map(|curve| curve.length_mm);
             lengths.fold(0.0, |sum, length| sum + length) / drawing.units.factor_to_mm

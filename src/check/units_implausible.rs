@@ -1,0 +1,68 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::tolerance::{LARGEST_PART_MM, SMALLEST_PART_MM};
+use crate::units::{Unit, unit_named};
+
+/// A size that no part for wire EDM has.
+pub(super) const CHECK: Check = Check {
+    name: "units-implausible",
+    stage: Stage::Drawing,
+    severity: Severity::Warning,
+    looks_for: "A drawing that is larger in its unit than a wire EDM machine can hold, or smaller than a part one can clamp.",
+    why: "Headers often say inch for drawings in mm, or the reverse: the part then comes out 25.4 times too large or too small.",
+    what_to_do: "Compare one dimension with the print; if the unit is wrong, say the right one with `--units`.",
+    run,
+};
+
+/// Units that drawings of parts are made in, likeliest first.
+const LIKELY: [&str; 5] = ["mm", "inch", "cm", "m", "um"];
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let units = &subject.drawing.units;
+    let bounds = subject.curve_bounds();
+    if bounds.is_empty() {
+        return;
+    }
+    let size = bounds.width().max(bounds.height());
+    let (limit, how) = if size > LARGEST_PART_MM {
+        (LARGEST_PART_MM, "larger than a machine can hold")
+    } else if size < SMALLEST_PART_MM {
+        (SMALLEST_PART_MM, "smaller than a part that can be clamped")
+    } else {
+        return;
+    };
+    let drawn = size / units.factor_to_mm;
+    let fits = |unit: &Unit| (SMALLEST_PART_MM..=LARGEST_PART_MM).contains(&(drawn * unit.factor_to_mm));
+    let likely = LIKELY.into_iter().filter_map(unit_named).find(fits);
+    let (likely, remedy) = match likely {
+        Some(unit) => (
+            format!(
+                "; in {} it would be {:.3} mm",
+                unit.name,
+                drawn * unit.factor_to_mm
+            ),
+            format!(
+                "compare one dimension with the print; if it is drawn in {0}, say `--units {0}`",
+                unit.name
+            ),
+        ),
+        None => (
+            String::new(),
+            "compare one dimension with the print, then say the unit with `--units`".to_owned(),
+        ),
+    };
+    sink.push(|| {
+        Finding::new(
+            CHECK.name,
+            CHECK.severity,
+            format!(
+                "read in {}, the drawing is {size:.3} mm across, {how} (limit {limit} mm){likely}",
+                units.name
+            ),
+            remedy,
+        )
+        .at(bounds.center())
+        .measured(Quantity::mm(size))
+        .limit(Quantity::mm(limit))
+    });
+}

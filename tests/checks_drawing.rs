@@ -1,0 +1,111 @@
+//! Every check of the drawing: silent on a drawing without its flaw, and speaking up, with a place and a measure where
+//! there is one, on a drawing with it.
+
+use std::fs;
+
+use kerfwright::check::{self, Check, Stage, Subject};
+use kerfwright::contour::Contours;
+use kerfwright::drawing::from_document;
+use kerfwright::dxf;
+use kerfwright::finding::Finding;
+use kerfwright::job::Reading;
+
+fn findings(check: &Check, kind: &str) -> Vec<Finding> {
+    let root = env!("CARGO_MANIFEST_DIR");
+    let path = format!("{root}/fixtures/checks/{}-{kind}.dxf", check.name);
+    let bytes = fs::read(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
+    let document = dxf::read(&bytes).unwrap_or_else(|error| panic!("{path}: {error}"));
+    let drawing =
+        from_document(&document, &Reading::default()).unwrap_or_else(|error| panic!("{path}: {error}"));
+    let contours = Contours::default();
+    let subject = Subject {
+        drawing: &drawing,
+        contours: &contours,
+        paths: None,
+    };
+    let mut findings = check::run(&subject, Stage::Drawing);
+    findings.retain(|finding| finding.name == check.name);
+    findings
+}
+
+fn messages(name: &str) -> Vec<String> {
+    let check = check::find(name).expect("the check is registered");
+    findings(check, "fires")
+        .into_iter()
+        .map(|finding| finding.message)
+        .collect()
+}
+
+#[test]
+fn every_check_of_the_drawing_fires_and_keeps_silent() {
+    let of_drawing = check::ALL.iter().filter(|check| check.stage == Stage::Drawing);
+    let mut tried = 0;
+    for check in of_drawing {
+        tried += 1;
+        assert_eq!(findings(check, "clean"), [], "{} on a clean drawing", check.name);
+        let fired = findings(check, "fires");
+        assert!(!fired.is_empty(), "{} keeps silent", check.name);
+        for finding in fired {
+            assert!(
+                finding.severity >= check.severity,
+                "{} is worse than it says",
+                check.name
+            );
+            let message = &finding.message;
+            assert!(!message.ends_with('.'), "{message}");
+            assert!(
+                !finding.remedy.is_empty() && !finding.remedy.ends_with(".."),
+                "{message}"
+            );
+            assert!(
+                finding.at.is_some() || finding.line.is_some() || finding.name.starts_with("units-"),
+                "{message}: no place"
+            );
+        }
+    }
+    assert!(tried >= 18, "{tried} checks tried");
+}
+
+#[test]
+fn an_inch_header_on_a_plate_in_mm_names_the_likely_unit() {
+    // 719 inches are 719 · 25.4 = 18 262.6 mm.
+    assert_eq!(
+        messages("units-implausible"),
+        [
+            "read in inch, the drawing is 18262.600 mm across, larger than a machine can hold (limit 1500 mm); in mm \
+          it would be 719.000 mm"
+        ]
+    );
+}
+
+#[test]
+fn hidden_curves_are_summed_by_layer() {
+    assert_eq!(
+        messages("hidden-geometry"),
+        [
+            "1 curve (30.000 mm) on layer `NOTES`, which is off, is left out",
+            "1 curve (18.850 mm) on layer `FROZEN`, which is frozen, is left out"
+        ]
+    );
+}
+
+#[test]
+fn a_text_is_quoted_with_its_place() {
+    let check = check::find("text-on-cut-layer").expect("registered");
+    let found = findings(check, "fires");
+    assert!(
+        found[0].message.contains("\"hole for clock hand: 6H7\""),
+        "{}",
+        found[0].message
+    );
+    assert_eq!(found[0].entities, ["2B"]);
+    assert_eq!(found[0].at.map(|p| (p.x, p.y)), Some((5.0, 5.0)));
+}
+
+#[test]
+fn a_missing_block_is_named() {
+    assert_eq!(
+        messages("block-not-placed"),
+        ["block `SLOT` is not in the file; what it should draw here is missing"]
+    );
+}
