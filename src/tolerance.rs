@@ -97,3 +97,6 @@ pub const SAME_ANGLE_DEG: f64 = 1e-9;
 /// Two pieces of a spline that meet at an angle (radians) below this are one smooth curve; above it they meet in a
 /// corner, which is kept. Over 1 mm the kink left inside a smooth run is 1 nm.
 pub const SMOOTH_RAD: f64 = 1e-6;
+/// Two loops that lie this near to each other all along, but not within the join tolerance, are suspected to
+/// be one loop drawn twice. Decides what is *reported*; both are kept.
+pub const NEAR_DOUBLE_MM: f64 = 0.02;
