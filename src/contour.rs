@@ -12,6 +12,7 @@ mod measure;
 mod nest;
 mod overlap;
 mod uses;
+mod width;
 
 use serde::Serialize;
 
@@ -24,6 +25,7 @@ use crate::job::{Reading, Use, Uses};
 pub use facts::{Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facts, Gap, Overlap};
 pub use measure::Corner;
 pub use uses::StyleNotCut;
+pub use width::Width;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
@@ -70,6 +72,10 @@ pub struct Contour {
     pub min_inside_radius_at: Option<Point>,
     /// Sharp corners that the wire has to go round on the inside of.
     pub sharp_inside_corners: Vec<Corner>,
+    /// Narrowest place between opposite walls on the wire's side.
+    pub narrowest_slot: Option<Width>,
+    /// Thinnest place of the material that it bounds, to itself or to another contour.
+    pub thinnest_wall: Option<Width>,
     /// It passes or ends at a place where three or more ends meet: the drawing can be read in another way.
     pub branched: bool,
 }
@@ -153,6 +159,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     for contour in &mut list {
         measure::inside_corners(contour);
     }
+    width::measure(&mut list, &mut facts);
     let assumptions = assume::assumptions(drawing, &list, uses);
     Contours {
         list,
@@ -206,6 +213,8 @@ fn contour(id: usize, purpose: Use, line: assemble::Line) -> Contour {
         min_inside_radius_mm: None,
         min_inside_radius_at: None,
         sharp_inside_corners: Vec::new(),
+        narrowest_slot: None,
+        thinnest_wall: None,
         branched: line.branched,
         polyline,
     }

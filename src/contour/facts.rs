@@ -3,6 +3,7 @@
 use crate::geometry::Point;
 
 use super::uses::StyleNotCut;
+use super::width::Width;
 
 /// All of it, kind by kind. Curves are named by their index in the drawing.
 #[derive(Clone, Debug, Default)]
@@ -29,6 +30,10 @@ pub struct Facts {
     pub touches: Vec<Contact>,
     /// The search for overlaps, crossings and touches was cut off: there are more than those listed.
     pub contacts_unfinished: bool,
+    /// Narrow places on the wire's side, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
+    pub narrow_slots: Vec<Width>,
+    /// Narrow places of the material, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
+    pub thin_walls: Vec<Width>,
     /// Runs of very short pieces.
     pub crumbs: Vec<Crumbs>,
     /// Places where three or more ends meet.
