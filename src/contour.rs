@@ -3,22 +3,29 @@
 mod assemble;
 mod assume;
 mod chain;
+mod contacts;
+mod doubles;
 mod facts;
 mod gaps;
 mod join;
 mod measure;
 mod nest;
+mod overlap;
 mod uses;
+mod width;
 
 use serde::Serialize;
 
+use self::contacts::Contacts;
+use self::overlap::Stretches;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
 use crate::job::{Reading, Use, Uses};
 
-pub use facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
+pub use facts::{Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facts, Gap, Overlap};
 pub use measure::Corner;
 pub use uses::StyleNotCut;
+pub use width::Width;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
@@ -65,6 +72,10 @@ pub struct Contour {
     pub min_inside_radius_at: Option<Point>,
     /// Sharp corners that the wire has to go round on the inside of.
     pub sharp_inside_corners: Vec<Corner>,
+    /// Narrowest place between opposite walls on the wire's side.
+    pub narrowest_slot: Option<Width>,
+    /// Thinnest place of the material that it bounds, to itself or to another contour.
+    pub thinnest_wall: Option<Width>,
     /// It passes or ends at a place where three or more ends meet: the drawing can be read in another way.
     pub branched: bool,
 }
@@ -107,37 +118,76 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         ..Facts::default()
     };
     let mut lines = Vec::new();
+    let mut found = Contacts::default();
     for purpose in CHAINED {
         let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == purpose).collect();
+        let assemble = |stretches: &_| assemble::assemble(&drawing.curves, &members, stretches, reading);
+        let (mut made, mut own) = assemble(&Stretches::new());
+        if purpose == Use::Cut {
+            found = contacts::contacts(&made, &own.branches, reading.join_mm);
+            let stretches = overlap::stretches(&drawing.curves, &mut found.overlaps);
+            if !stretches.is_empty() {
+                let mut overlaps = std::mem::take(&mut found.overlaps);
+                overlaps.retain(|overlap| overlap.repaired);
+                (made, own) = assemble(&stretches);
+                found = contacts::contacts(&made, &own.branches, reading.join_mm);
+                found.overlaps.append(&mut overlaps);
+            }
+        }
         // What is for orientation only has no flaws worth telling.
-        let mut unseen = Facts::default();
-        let facts = if purpose == Use::Reference {
-            &mut unseen
-        } else {
-            &mut facts
-        };
-        let made = assemble::assemble(&drawing.curves, &members, reading, facts);
-        lines.extend(made.into_iter().map(|line| (purpose, line)));
+        if purpose != Use::Reference {
+            facts.append(own);
+        }
+        lines.extend(made.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
     }
-    lines.sort_by_key(|(_, line)| line.curves.iter().min().copied());
-    let mut list: Vec<Contour> = lines
-        .into_iter()
-        .enumerate()
-        .map(|(i, (purpose, line))| {
-            let id = i + 1;
-            contour(id, uses.contours.get(&id).copied().unwrap_or(purpose), line)
-        })
-        .collect();
+    lines.sort_by_key(|(_, _, line)| line.curves.iter().min().copied());
+    let mut cut_ids = vec![0; lines.len()];
+    let mut list: Vec<Contour> = Vec::with_capacity(lines.len());
+    for (i, (purpose, place, line)) in lines.into_iter().enumerate() {
+        let id = i + 1;
+        if purpose == Use::Cut {
+            cut_ids[place] = id;
+        }
+        list.push(contour(
+            id,
+            uses.contours.get(&id).copied().unwrap_or(purpose),
+            line,
+        ));
+    }
+    note_contacts(&list, &cut_ids, found, &mut facts);
     place(&mut list);
     for contour in &mut list {
         measure::inside_corners(contour);
     }
+    width::measure(&mut list, &mut facts);
     let assumptions = assume::assumptions(drawing, &list, uses);
     Contours {
         list,
         assumptions,
         facts,
     }
+}
+
+/// Puts what was found among the lines to be cut under the numbers of their contours, less those that the user
+/// has given another use.
+fn note_contacts(list: &[Contour], cut_ids: &[usize], found: Contacts, facts: &mut Facts) {
+    let numbered = |mut contacts: Vec<Contact>| {
+        for contact in &mut contacts {
+            let (a, b) = contact.contours;
+            contact.contours = (cut_ids[a], cut_ids[b]);
+        }
+        contacts.retain(|contact| {
+            [contact.contours.0, contact.contours.1]
+                .iter()
+                .all(|id| list[id - 1].purpose == Use::Cut)
+        });
+        contacts
+    };
+    let within_one = |contact: &Contact| contact.contours.0 == contact.contours.1;
+    (facts.self_crossings, facts.crossings) = numbered(found.crossings).into_iter().partition(within_one);
+    facts.touches = numbered(found.touches);
+    facts.overlaps = found.overlaps;
+    facts.contacts_unfinished = found.unfinished;
 }
 
 fn contour(id: usize, purpose: Use, line: assemble::Line) -> Contour {
@@ -163,6 +213,8 @@ fn contour(id: usize, purpose: Use, line: assemble::Line) -> Contour {
         min_inside_radius_mm: None,
         min_inside_radius_at: None,
         sharp_inside_corners: Vec::new(),
+        narrowest_slot: None,
+        thinnest_wall: None,
         branched: line.branched,
         polyline,
     }

@@ -3,9 +3,11 @@
 use std::borrow::Cow;
 
 use super::chain::{Chain, chain};
+use super::doubles::drop_double_loops;
 use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
 use super::gaps::{self, LooseEnd};
 use super::join::{Nodes, join};
+use super::overlap::{self, Stretches};
 use crate::drawing::Curve;
 use crate::geometry::{Bounds, Point, Polyline, Segment, Vertex};
 use crate::job::Reading;
@@ -24,19 +26,32 @@ pub(super) struct Line {
     pub branched: bool,
 }
 
+impl Line {
+    /// The curve that segment `i` comes from.
+    pub(super) fn curve_of(&self, i: usize) -> usize {
+        self.sources
+            .get(i)
+            .map_or(self.curves[0], |&curve| curve as usize)
+    }
+}
+
 /// An open part of the drawing between two ends.
 struct Piece<'a> {
     curve: usize,
     line: Cow<'a, Polyline>,
+    /// It is all of its curve.
+    whole: bool,
 }
 
-/// All lines of the curves numbered `members`, in order of their lowest curve.
+/// All lines of the curves numbered `members`, in order of their lowest curve, and what was found. Open
+/// curves with `stretches` are cut there.
 pub(super) fn assemble(
     curves: &[Curve],
     members: &[usize],
+    stretches: &Stretches,
     reading: &Reading,
-    facts: &mut Facts,
-) -> Vec<Line> {
+) -> (Vec<Line>, Facts) {
+    let mut facts = Facts::default();
     let mut lines = Vec::new();
     let mut pieces = Vec::new();
     for &i in members {
@@ -51,10 +66,18 @@ pub(super) fn assemble(
                 sources: Vec::new(),
                 branched: false,
             });
+        } else if let Some(stretches) = stretches.get(&i) {
+            let parts = overlap::parts(&halved(polyline), stretches, reading.join_mm);
+            pieces.extend(parts.into_iter().map(|line| Piece {
+                curve: i,
+                line,
+                whole: false,
+            }));
         } else {
             pieces.push(Piece {
                 curve: i,
                 line: halved(polyline),
+                whole: true,
             });
         }
     }
@@ -69,13 +92,13 @@ pub(super) fn assemble(
         .collect();
     let nodes = join(&ends, reading.join_mm);
     let mut alive = vec![true; pieces.len()];
-    drop_crumbs(&pieces, &nodes, reading.join_mm, &mut alive, facts);
-    drop_doubles(&pieces, &nodes, reading.join_mm, &mut alive, facts);
-    note_joints(&pieces, &ends, &nodes, &alive, facts);
+    drop_crumbs(&pieces, &nodes, reading.join_mm, &mut alive, &mut facts);
+    drop_doubles(&pieces, &nodes, reading.join_mm, &mut alive, &mut facts);
+    note_joints(&pieces, &ends, &nodes, &alive, &mut facts);
 
     let runs: Vec<&Polyline> = pieces.iter().map(|piece| piece.line.as_ref()).collect();
     let (chains, branches) = chain(&runs, &nodes, &alive);
-    note_branches(&pieces, &nodes, &alive, &branches, facts);
+    note_branches(&pieces, &nodes, &alive, &branches, &mut facts);
     note_gaps(
         &chains,
         &branches,
@@ -83,14 +106,15 @@ pub(super) fn assemble(
         &nodes,
         &ends,
         reading.gap_search_mm,
-        facts,
+        &mut facts,
     );
     lines.extend(chains.iter().map(|chain| line_of(chain, &pieces, &nodes)));
     for line in &mut lines {
-        heal(line, reading.join_mm, facts);
+        heal(line, reading.join_mm, &mut facts);
     }
     lines.sort_by_key(|line| line.curves.iter().min().copied());
-    lines
+    drop_double_loops(&mut lines, reading.join_mm, &mut facts);
+    (lines, facts)
 }
 
 /// The same run with every arc of more than a half turn in two: only then does a small shift of an end move
@@ -159,10 +183,13 @@ fn drop_doubles(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [
             match double {
                 Some(&k) => {
                     alive[i] = false;
-                    found.push(DuplicateCurve {
-                        curve: pieces[i].curve,
-                        kept: pieces[k].curve,
-                    });
+                    // Parts of curves are cut only where an overlap is known.
+                    if pieces[i].whole && pieces[k].whole {
+                        found.push(DuplicateCurve {
+                            curve: pieces[i].curve,
+                            kept: pieces[k].curve,
+                        });
+                    }
                 }
                 None => kept.push(i),
             }
@@ -290,7 +317,7 @@ fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> Line {
     let mut curves = Vec::with_capacity(chain.pieces.len());
     let mut sources = Vec::new();
     for &(piece, reversed) in &chain.pieces {
-        let Piece { curve, line } = &pieces[piece as usize];
+        let Piece { curve, line, .. } = &pieces[piece as usize];
         let (from, to) = ends_of(nodes, piece as usize);
         let (from, to) = if reversed { (to, from) } else { (from, to) };
         let start = vertices.len();

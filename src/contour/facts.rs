@@ -3,6 +3,7 @@
 use crate::geometry::Point;
 
 use super::uses::StyleNotCut;
+use super::width::Width;
 
 /// All of it, kind by kind. Curves are named by their index in the drawing.
 #[derive(Clone, Debug, Default)]
@@ -17,12 +18,48 @@ pub struct Facts {
     pub gaps: Vec<Gap>,
     /// Curves that repeat another one, left out.
     pub duplicate_curves: Vec<DuplicateCurve>,
+    /// Loops that repeat another one.
+    pub duplicate_contours: Vec<DuplicateContour>,
+    /// Stretches along which two curves run together.
+    pub overlaps: Vec<Overlap>,
+    /// Places where two contours to be cut pass through each other.
+    pub crossings: Vec<Contact>,
+    /// Places where a contour to be cut passes through itself.
+    pub self_crossings: Vec<Contact>,
+    /// Places where contours to be cut, or two parts of one, touch.
+    pub touches: Vec<Contact>,
+    /// The search for overlaps, crossings and touches was cut off: there are more than those listed.
+    pub contacts_unfinished: bool,
+    /// Narrow places on the wire's side, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
+    pub narrow_slots: Vec<Width>,
+    /// Narrow places of the material, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
+    pub thin_walls: Vec<Width>,
     /// Runs of very short pieces.
     pub crumbs: Vec<Crumbs>,
     /// Places where three or more ends meet.
     pub branches: Vec<Branch>,
     /// Curves left out of the cut for their linetype alone.
     pub styles_not_cut: Vec<StyleNotCut>,
+}
+
+impl Facts {
+    /// Adds what was found in another group of curves.
+    pub(super) fn append(&mut self, mut other: Self) {
+        self.merged_joints += other.merged_joints;
+        self.largest_merge_mm = self.largest_merge_mm.max(other.largest_merge_mm);
+        self.gaps_closed.append(&mut other.gaps_closed);
+        self.gaps.append(&mut other.gaps);
+        self.duplicate_curves.append(&mut other.duplicate_curves);
+        self.duplicate_contours.append(&mut other.duplicate_contours);
+        self.overlaps.append(&mut other.overlaps);
+        self.crossings.append(&mut other.crossings);
+        self.self_crossings.append(&mut other.self_crossings);
+        self.touches.append(&mut other.touches);
+        self.contacts_unfinished |= other.contacts_unfinished;
+        self.crumbs.append(&mut other.crumbs);
+        self.branches.append(&mut other.branches);
+        self.styles_not_cut.append(&mut other.styles_not_cut);
+    }
 }
 
 /// Two loose ends near each other.
@@ -45,6 +82,45 @@ pub struct DuplicateCurve {
     pub curve: usize,
     /// The curve kept.
     pub kept: usize,
+}
+
+/// A loop that lies on another one of the same use.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DuplicateContour {
+    /// First curve of the loop that stands later in the drawing.
+    pub curve: usize,
+    /// First curve of the earlier loop.
+    pub kept: usize,
+    /// Largest distance between the two, mm.
+    pub distance_mm: f64,
+    /// Within the join tolerance, so the later one was left out; else both are kept.
+    pub left_out: bool,
+}
+
+/// Two curves that run along one another within the join tolerance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Overlap {
+    /// Where the common stretch begins.
+    pub from: Point,
+    /// Where it ends.
+    pub to: Point,
+    /// Its length, mm.
+    pub length_mm: f64,
+    /// The two curves; twice the same one where a curve runs back along itself.
+    pub curves: (usize, usize),
+    /// The stretch was kept once.
+    pub repaired: bool,
+}
+
+/// A place where two lines meet that are not joined there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Contact {
+    /// Where.
+    pub at: Point,
+    /// Numbers of the two contours; twice the same one within a contour.
+    pub contours: (usize, usize),
+    /// The two curves.
+    pub curves: (usize, usize),
 }
 
 /// Pieces no longer than the join tolerance, taken out of a contour: their two ends became one vertex.

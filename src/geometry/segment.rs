@@ -138,6 +138,34 @@ impl Segment {
         }
     }
 
+    /// The share of the length from the start to `p`, a point on the segment: `at` the other way round. A point
+    /// beyond an end gives that end.
+    pub fn share(self, p: Point) -> f64 {
+        let share = match self.center() {
+            None => {
+                let along = self.to - self.from;
+                (p - self.from).dot(along) / along.dot(along)
+            }
+            Some(center) => {
+                let sweep = self.sweep();
+                let turn = sweep.signum() * (self.from - center).turn_to(p - center);
+                let (before, after) = (-turn, turn + TAU - sweep.abs());
+                // Short of the start, past the end, or the far part of more than a half turn?
+                let turn = if turn < 0.0 && after < before {
+                    turn + TAU
+                } else {
+                    turn
+                };
+                turn / sweep.abs()
+            }
+        };
+        if share.is_finite() {
+            share.clamp(0.0, 1.0)
+        } else {
+            0.0
+        }
+    }
+
     /// The point of the segment nearest to `p`.
     pub fn nearest(self, p: Point) -> Point {
         match self.center() {
@@ -204,6 +232,20 @@ mod tests {
         close(center.y, 0.0);
         close(arc.distance(Point::new(2.0, 2.0)), 8f64.sqrt() - 1.0);
         close(arc.distance(Point::new(-3.0, 1.0)), 3.0);
+    }
+
+    #[test]
+    fn share_undoes_at() {
+        let ends = (Point::new(3.0, 1.0), Point::new(-2.0, 4.0));
+        for bulge in [0.0, 0.3, -1.0, 1.0, 2.5, -7.0] {
+            let segment = Segment::arc(ends.0, ends.1, bulge);
+            for t in [0.0, 0.1, 0.5, 0.9, 1.0] {
+                assert!(
+                    (segment.share(segment.at(t)) - t).abs() < 1e-12,
+                    "bulge {bulge}, share {t}"
+                );
+            }
+        }
     }
 
     #[test]

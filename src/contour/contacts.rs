@@ -1,0 +1,274 @@
+//! Where lines to be cut cross, touch or run along one another.
+
+use std::collections::HashSet;
+use std::ops::ControlFlow;
+
+use super::assemble::Line;
+use super::facts::{Branch, Contact, Overlap};
+use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
+use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
+
+/// How many pairs of segments with overlapping bounds are looked at, for each segment and in all: a field of
+/// long slanting lines has a number of pairs that grows with the square, and is no profile to be cut.
+const PAIRS_PER_SEGMENT: usize = 100;
+const PAIRS_AT_LEAST: usize = 1_000_000;
+
+/// How many contacts of each kind are kept.
+const KEPT: usize = 10_000;
+
+/// A touch of a line with itself counts only beyond this many tolerances along the line.
+const APART_ALONG: f64 = 10.0;
+
+/// How many tolerances away from a contact the directions of the two lines are taken.
+const LOOK_AHEAD: f64 = 100.0;
+
+/// What was found. The lines are named by their place in the list; contacts within a line name it twice.
+#[derive(Default)]
+pub(super) struct Contacts {
+    pub crossings: Vec<Contact>,
+    pub touches: Vec<Contact>,
+    pub overlaps: Vec<Overlap>,
+    /// There were more pairs or contacts than are looked at.
+    pub unfinished: bool,
+}
+
+/// All contacts of the `lines`. Those at `branches` are known already and left out.
+pub(super) fn contacts(lines: &[Line], branches: &[Branch], join_mm: f64) -> Contacts {
+    let tolerance = join_mm.clamp(SAME_POINT_MM, JOIN_MM);
+    let parts: Vec<Part> = lines
+        .iter()
+        .enumerate()
+        .flat_map(|(line, l)| {
+            let mut along = 0.0;
+            (0..l.polyline.segment_count()).map(move |i| {
+                let start = along;
+                along += l.polyline.segment(i).length();
+                Part {
+                    line: line as u32,
+                    segment: i as u32,
+                    along: start,
+                }
+            })
+        })
+        .collect();
+    let mut search = Search {
+        lines,
+        lengths: lines.iter().map(|l| l.polyline.length()).collect(),
+        tolerance,
+        branches: branch_places(branches),
+        found: Contacts::default(),
+    };
+    let segment = |part: &Part| lines[part.line as usize].polyline.segment(part.segment as usize);
+    let index = BoxIndex::new(parts.iter().map(|part| segment(part).bounds()));
+    let mut budget = PAIRS_AT_LEAST + PAIRS_PER_SEGMENT * parts.len();
+    let mut stack = Vec::new();
+    for (i, part) in parts.iter().enumerate() {
+        index.overlapping(segment(part).bounds().grown(tolerance), &mut stack, |j| {
+            if j <= i {
+                return ControlFlow::Continue(());
+            }
+            budget = budget.saturating_sub(1);
+            if budget == 0 {
+                return ControlFlow::Break(());
+            }
+            search.pair(part, &parts[j]);
+            ControlFlow::Continue(())
+        });
+        if budget == 0 {
+            break;
+        }
+    }
+    let mut found = search.found;
+    found.unfinished |= budget == 0;
+    // Where a common stretch ends, the lines touch, but that is told already.
+    let along: HashSet<(usize, usize)> = found.overlaps.iter().map(|overlap| overlap.curves).collect();
+    found.touches.retain(|contact| !along.contains(&contact.curves));
+    merge_touches(&mut found.touches, LOOK_AHEAD * tolerance);
+    found
+}
+
+/// Keeps one of several touches of the same two lines that lie close together.
+fn merge_touches(touches: &mut Vec<Contact>, reach: f64) {
+    touches.sort_by(|a, b| {
+        (a.contours.cmp(&b.contours))
+            .then(a.at.x.total_cmp(&b.at.x))
+            .then(a.at.y.total_cmp(&b.at.y))
+    });
+    touches.dedup_by(|later, kept| later.contours == kept.contours && later.at.distance(kept.at) <= reach);
+}
+
+/// A segment of a line, and how far along the line it starts.
+struct Part {
+    line: u32,
+    segment: u32,
+    along: f64,
+}
+
+struct Search<'a> {
+    lines: &'a [Line],
+    lengths: Vec<f64>,
+    tolerance: f64,
+    branches: BoxIndex,
+    found: Contacts,
+}
+
+impl Search<'_> {
+    fn pair(&mut self, a: &Part, b: &Part) {
+        let (line_a, line_b) = (&self.lines[a.line as usize], &self.lines[b.line as usize]);
+        let (i, j) = (a.segment as usize, b.segment as usize);
+        let (s, t) = (line_a.polyline.segment(i), line_b.polyline.segment(j));
+        let curves = (line_a.curve_of(i), line_b.curve_of(j));
+        let points = match meet(s, t, self.tolerance) {
+            Meeting::Along(from, to) => {
+                self.keep_overlap(Overlap {
+                    from,
+                    to,
+                    length_mm: (s.share(to) - s.share(from)).abs() * s.length(),
+                    curves,
+                    repaired: false,
+                });
+                return;
+            }
+            Meeting::Points(points) => points,
+        };
+        for at in points {
+            if a.line == b.line && self.joint(a, b, s, t, at) {
+                continue;
+            }
+            let (Some(ray_a), Some(ray_b)) = (
+                rays(&line_a.polyline, i, at, self.tolerance),
+                rays(&line_b.polyline, j, at, self.tolerance),
+            ) else {
+                // The next segment reports it.
+                continue;
+            };
+            if self.at_branch(at) {
+                continue;
+            }
+            let contact = Contact {
+                at,
+                contours: (a.line as usize, b.line as usize),
+                curves,
+            };
+            let list = if crosses(ray_a, ray_b) {
+                &mut self.found.crossings
+            } else {
+                &mut self.found.touches
+            };
+            if list.len() < KEPT {
+                list.push(contact);
+            } else {
+                self.found.unfinished = true;
+            }
+        }
+    }
+
+    fn keep_overlap(&mut self, overlap: Overlap) {
+        if self.found.overlaps.len() < KEPT {
+            self.found.overlaps.push(overlap);
+        } else {
+            self.found.unfinished = true;
+        }
+    }
+
+    /// Whether two segments of one line meet at `at` only because the line goes on from one to the other.
+    fn joint(&self, a: &Part, b: &Part, s: Segment, t: Segment, at: Point) -> bool {
+        let polyline = &self.lines[a.line as usize].polyline;
+        let count = polyline.segment_count() as u32;
+        let near = |p: Point| {
+            // The two run within the tolerance of each other from their joint to here.
+            p.distance(at) <= self.tolerance
+                || t.distance(s.at(0.5 * (s.share(p) + s.share(at)))) <= self.tolerance
+        };
+        let next = a.segment + 1 == b.segment;
+        let around = polyline.closed && a.segment == 0 && b.segment + 1 == count;
+        if (next && near(s.to)) || (around && near(s.from)) {
+            return true;
+        }
+        let length = self.lengths[a.line as usize];
+        let place = |part: &Part, s: Segment| part.along + s.share(at) * s.length();
+        let along = (place(a, s) - place(b, t)).abs();
+        let along = if polyline.closed {
+            along.min(length - along)
+        } else {
+            along
+        };
+        along <= APART_ALONG * self.tolerance
+    }
+
+    fn at_branch(&self, at: Point) -> bool {
+        let mut found = false;
+        self.branches.overlapping(
+            Bounds::of([at]).grown(2.0 * self.tolerance),
+            &mut Vec::new(),
+            |_| {
+                found = true;
+                ControlFlow::Break(())
+            },
+        );
+        found
+    }
+}
+
+fn branch_places(branches: &[Branch]) -> BoxIndex {
+    BoxIndex::new(branches.iter().map(|branch| Bounds::of([branch.at])))
+}
+
+/// Where the line goes from `at`, a point on its segment `i`: back and on, a few tolerances away, so that what
+/// stays within the tolerance counts as one. An end gives one direction twice. `None` at the end of a
+/// segment that another one follows.
+fn rays(line: &Polyline, i: usize, at: Point, tolerance: f64) -> Option<(Vector, Vector)> {
+    let s = line.segment(i);
+    let starts = s.from.distance(at) <= tolerance;
+    let ends = s.to.distance(at) <= tolerance && !starts;
+    let (first, last) = if line.closed {
+        (false, false)
+    } else {
+        (i == 0, i + 1 == line.segment_count())
+    };
+    if ends && !last {
+        return None;
+    }
+    let look = LOOK_AHEAD * tolerance;
+    let along = if starts { 0.0 } else { s.share(at) * s.length() };
+    let back = walked(line, i, along, -look) - at;
+    let on = walked(line, i, along, look) - at;
+    Some(match (starts && first, ends) {
+        (true, _) => (on, on),
+        (_, true) => (back, back),
+        _ => (back, on),
+    })
+}
+
+/// The point reached from `along` mm into segment `i` by walking `distance` mm on, or back when negative; an
+/// open line's end is not passed, nor is a loop walked round more than once.
+fn walked(line: &Polyline, i: usize, along: f64, distance: f64) -> Point {
+    let count = line.segment_count();
+    let (mut i, mut target) = (i, along + distance);
+    for _ in 0..count {
+        let length = line.segment(i).length();
+        if target < 0.0 && (line.closed || i > 0) {
+            i = (i + count - 1) % count;
+            target += line.segment(i).length();
+        } else if target > length && (line.closed || i + 1 < count) {
+            i = (i + 1) % count;
+            target -= length;
+        } else {
+            break;
+        }
+    }
+    let s = line.segment(i);
+    s.at((target / s.length()).clamp(0.0, 1.0))
+}
+
+/// Whether two lines that leave a common point in these directions pass through each other. Lines that leave
+/// in one and the same direction touch.
+fn crosses(a: (Vector, Vector), b: (Vector, Vector)) -> bool {
+    let from_back = |v: Vector| a.0.turn_to(v).rem_euclid(std::f64::consts::TAU);
+    let same = |p: Vector, q: Vector| p.turn_to(q).abs() <= 1.0 / LOOK_AHEAD;
+    if [b.0, b.1].iter().any(|&v| same(v, a.0) || same(v, a.1)) || same(a.0, a.1) || same(b.0, b.1) {
+        return false;
+    }
+    let on = from_back(a.1);
+    (from_back(b.0) < on) != (from_back(b.1) < on)
+}

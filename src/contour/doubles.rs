@@ -1,0 +1,82 @@
+//! Loops drawn twice.
+
+use std::ops::ControlFlow;
+
+use super::assemble::Line;
+use super::facts::{DuplicateContour, Facts};
+use crate::geometry::{Bounds, BoxIndex, NearestQueue, Polyline, Segment};
+use crate::tolerance::{NEAR_DOUBLE_MM, SAME_POINT_MM};
+
+/// Loops with more segments than this are compared through an index.
+const INDEXED_SEGMENTS: usize = 32;
+
+/// Takes out every loop that lies within the join tolerance of an earlier one all along, and notes those
+/// that only nearly do; the latter are kept, since which of the two is meant cannot be told.
+pub(super) fn drop_double_loops(lines: &mut Vec<Line>, join_mm: f64, facts: &mut Facts) {
+    let loops: Vec<usize> = (0..lines.len()).filter(|&i| lines[i].polyline.closed).collect();
+    let bounds: Vec<Bounds> = loops.iter().map(|&i| lines[i].polyline.bounds()).collect();
+    let index = BoxIndex::new(bounds.iter().map(|b| Bounds::of([b.min])));
+    let reach = NEAR_DOUBLE_MM.max(join_mm);
+    let exact = join_mm.max(SAME_POINT_MM);
+    let mut dropped = vec![false; lines.len()];
+    let (mut stack, mut queue) = (Vec::new(), NearestQueue::default());
+    for (k, &i) in loops.iter().enumerate() {
+        let mut like = Vec::new();
+        index.overlapping(Bounds::of([bounds[k].min]).grown(reach), &mut stack, |j| {
+            if j < k && bounds[j].max.distance(bounds[k].max) <= 2.0 * reach && !dropped[loops[j]] {
+                like.push(loops[j]);
+            }
+            ControlFlow::Continue(())
+        });
+        like.sort_unstable();
+        for j in like {
+            let distance_mm = apart(&lines[i].polyline, &lines[j].polyline, reach, &mut queue);
+            if let Some(distance_mm) = distance_mm {
+                dropped[i] = distance_mm <= exact;
+                facts.duplicate_contours.push(DuplicateContour {
+                    curve: lines[i].curves[0],
+                    kept: lines[j].curves[0],
+                    distance_mm,
+                    left_out: dropped[i],
+                });
+                break;
+            }
+        }
+    }
+    let mut i = 0;
+    lines.retain(|_| {
+        i += 1;
+        !dropped[i - 1]
+    });
+}
+
+/// Largest distance between two loops, taken at their vertices and the middles of their segments both ways;
+/// `None` when above `reach`.
+fn apart(a: &Polyline, b: &Polyline, reach: f64, queue: &mut NearestQueue) -> Option<f64> {
+    // The strip between two such loops is no wider than the reach.
+    if (a.area().abs() - b.area().abs()).abs() > reach * a.length().max(b.length()) {
+        return None;
+    }
+    Some(one_way(a, b, reach, queue)?.max(one_way(b, a, reach, queue)?))
+}
+
+fn one_way(from: &Polyline, to: &Polyline, reach: f64, queue: &mut NearestQueue) -> Option<f64> {
+    let index =
+        (to.segment_count() > INDEXED_SEGMENTS).then(|| BoxIndex::new(to.segments().map(Segment::bounds)));
+    let mut largest = 0.0f64;
+    for p in from.segments().flat_map(|s| [s.from, s.at(0.5)]) {
+        let distance = match &index {
+            // Just above the limit, so that the limit itself is found.
+            Some(index) => {
+                let within = reach + SAME_POINT_MM;
+                index.nearest(p, within, queue, |i| to.segment(i).distance(p))?.1
+            }
+            None => to.segments().map(|s| s.distance(p)).fold(f64::INFINITY, f64::min),
+        };
+        if distance > reach {
+            return None;
+        }
+        largest = largest.max(distance);
+    }
+    Some(largest)
+}
