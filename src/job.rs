@@ -1,11 +1,19 @@
 //! What is asked: how to read the drawing, what each curve is for, and what the cut must be. Says nothing of
 //! how it is done.
 
+mod demand;
+mod finish;
+mod tolerance;
+
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
+
+pub use demand::{Demand, DemandError, Demands};
+pub use finish::Finish;
+pub use tolerance::{Scope, Tolerance, ToleranceKind};
 
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

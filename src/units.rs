@@ -1,8 +1,14 @@
 //! Conversions at the edges. Inside the crate everything is plain `f64` with the unit in the name.
 
 pub mod roughness;
+pub mod fit;
+mod limits;
+mod general_tolerance;
 
 use serde::{Deserialize, Serialize};
+
+pub use general_tolerance::general_tolerance_mm;
+pub use limits::{Feature, Limits};
 
 /// Micrometres in a millimetre.
 pub const UM_PER_MM: f64 = 1000.0;
