@@ -1,11 +1,23 @@
 //! What is asked: how to read the drawing, what each curve is for, and what the cut must be. Says nothing of
 //! how it is done.
 
+mod choice;
+mod finish;
+mod tolerance;
+mod demand;
+mod file;
+
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
+
+pub use choice::{Nozzles, Prefer};
+pub use demand::{Demand, DemandError, Demands};
+pub use file::{JobFile, JobFileError, JobPart};
+pub use finish::Finish;
+pub use tolerance::{Scope, Tolerance, ToleranceKind};
 
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

@@ -11,7 +11,8 @@ use serde::Serialize;
 
 use crate::units::Band;
 
-pub use ask::{Ask, Error, Nozzles, Setting};
+pub use crate::job::Nozzles;
+pub use ask::{Ask, Error, Setting};
 pub use schedule::{Schedule, Trace, passes, schedule};
 
 /// Rough or skim.

@@ -2,10 +2,15 @@
 
 mod length;
 pub mod roughness;
+pub mod fit;
+mod limits;
+mod general_tolerance;
 
 use serde::{Deserialize, Serialize};
 
 pub use length::{Unit, unit_named, unit_names, unit_of_code};
+pub use general_tolerance::general_tolerance_mm;
+pub use limits::{Feature, Limits};
 
 /// Micrometres in a millimetre.
 pub const UM_PER_MM: f64 = 1000.0;

@@ -1,19 +1,5 @@
-use serde::Serialize;
-
+use crate::job::Nozzles;
 use crate::shop::{Book, Machine, MachineError, Material, MaterialError, Wire, WireError};
-
-/// How the nozzles sit on the work.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Nozzles {
-    /// Both on the work.
-    #[default]
-    Sealed,
-    /// One off the work.
-    OneOpen,
-    /// Both off the work.
-    BothOpen,
-}
 
 /// What passes are asked for.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,0 +1,269 @@
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::{Demand, DemandError, Demands, Finish, Nozzles, Prefer, Tolerance, Use, Uses};
+
+/// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JobFile {
+    /// The drawing, relative to the job file.
+    pub drawing: Option<String>,
+    /// Name of the material.
+    pub material: Option<String>,
+    /// Thickness of the work, mm.
+    pub thickness_mm: Option<f64>,
+    /// Wire diameter, mm.
+    pub wire_mm: Option<f64>,
+    /// Wire kind.
+    pub wire_kind: Option<String>,
+    /// Machine.
+    pub machine: Option<String>,
+    /// How the nozzles sit.
+    pub nozzles: Option<Nozzles>,
+    /// What decides between plans that meet the demand.
+    pub prefer: Option<Prefer>,
+    /// Pieces ordered.
+    pub quantity: Option<usize>,
+    /// Pieces cut in one load.
+    pub pieces_per_load: Option<usize>,
+    /// Distance from the farthest feature to its pick-up, mm.
+    pub pickup_mm: Option<f64>,
+    /// Taper asked for, degrees: not planned for, said so.
+    pub taper_deg: Option<f64>,
+    /// Land asked for, mm: not planned for, said so.
+    pub land_mm: Option<f64>,
+    /// Unit of the drawing, where it has to be overridden.
+    pub units: Option<String>,
+    /// Largest deviation of arcs that stand in for curves, mm.
+    pub fit_mm: Option<f64>,
+    /// Ends this close are one vertex, mm.
+    pub join_mm: Option<f64>,
+    /// Layers that are cut; all others are for reference.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cut_layers: Vec<String>,
+    /// Layers that are left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ignore_layers: Vec<String>,
+    /// Finish, such as `Ra 0.4`.
+    pub finish: Option<String>,
+    /// Tolerance, such as `25H7`.
+    pub tolerance: Option<String>,
+    /// Number of passes.
+    pub passes: Option<usize>,
+    /// Smallest inside radius that has to come out, mm.
+    pub inside_radius_mm: Option<f64>,
+    /// Clearance, mm per side.
+    pub clearance_mm: Option<f64>,
+    /// Signed shift of the wall into the material, mm.
+    pub aim_mm: Option<f64>,
+    /// What is asked of a layer.
+    #[serde(default, rename = "layer", skip_serializing_if = "BTreeMap::is_empty")]
+    pub layers: BTreeMap<String, JobPart>,
+    /// What is asked of a contour, by number.
+    #[serde(default, rename = "contour", skip_serializing_if = "BTreeMap::is_empty")]
+    pub contours: BTreeMap<String, JobPart>,
+}
+
+/// A layer or contour of the job.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JobPart {
+    /// What it is for.
+    #[serde(rename = "use")]
+    pub purpose: Option<Use>,
+    /// Where its wire starts, mm.
+    pub start_mm: Option<[f64; 2]>,
+    /// Finish, such as `Ra 0.4`.
+    pub finish: Option<String>,
+    /// Tolerance, such as `25H7`.
+    pub tolerance: Option<String>,
+    /// Number of passes.
+    pub passes: Option<usize>,
+    /// Smallest inside radius that has to come out, mm.
+    pub inside_radius_mm: Option<f64>,
+    /// Clearance, mm per side.
+    pub clearance_mm: Option<f64>,
+    /// Signed shift of the wall into the material, mm.
+    pub aim_mm: Option<f64>,
+}
+
+/// Why a job file cannot be read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum JobFileError {
+    /// The text.
+    #[error("job file, line {line}: {reason}")]
+    Text {
+        /// Line, from 1.
+        line: usize,
+        /// What is wrong.
+        reason: String,
+    },
+    /// A demand in it.
+    #[error("job file: {0}")]
+    Demand(#[from] DemandError),
+    /// The name of a contour.
+    #[error("job file: [contour.{0}]: contours are named by their number, as `inspect` prints it")]
+    Contour(String),
+}
+
+impl JobFile {
+    /// Reads the text of a job file.
+    pub fn parse(text: &str) -> Result<Self, JobFileError> {
+        let file: Self = toml::from_str(text).map_err(|error| {
+            let at = error.span().map_or(0, |span| span.start);
+            JobFileError::Text {
+                line: 1 + text.bytes().take(at).filter(|byte| *byte == b'\n').count(),
+                reason: error.message().trim().to_owned(),
+            }
+        })?;
+        file.demands()?;
+        Ok(file)
+    }
+
+    /// The text of this job file.
+    pub fn to_text(&self) -> Result<String, JobFileError> {
+        toml::to_string(self).map_err(|error| JobFileError::Text {
+            line: 0,
+            reason: error.to_string(),
+        })
+    }
+
+    /// What is asked of the whole, in the words of the print.
+    fn whole(&self) -> JobPart {
+        JobPart {
+            finish: self.finish.clone(),
+            tolerance: self.tolerance.clone(),
+            passes: self.passes,
+            inside_radius_mm: self.inside_radius_mm,
+            clearance_mm: self.clearance_mm,
+            aim_mm: self.aim_mm,
+            ..JobPart::default()
+        }
+    }
+
+    /// What is asked of the whole, the layers and the contours.
+    pub fn demands(&self) -> Result<Demands, JobFileError> {
+        let mut demands = Demands {
+            all: self.whole().read()?,
+            ..Demands::default()
+        };
+        for (layer, part) in &self.layers {
+            demands.layers.insert(layer.clone(), part.read()?);
+        }
+        for (name, part) in &self.contours {
+            demands.contours.insert(number(name)?, part.read()?);
+        }
+        Ok(demands)
+    }
+
+    /// What the layers and contours are for.
+    pub fn uses(&self) -> Result<Uses, JobFileError> {
+        let mut uses = Uses {
+            cut_layers: self.cut_layers.clone(),
+            ..Uses::default()
+        };
+        for layer in &self.ignore_layers {
+            uses.layers.insert(layer.to_lowercase(), Use::Ignore);
+        }
+        for (layer, part) in &self.layers {
+            if let Some(purpose) = part.purpose {
+                uses.layers.insert(layer.to_lowercase(), purpose);
+            }
+        }
+        for (name, part) in &self.contours {
+            if let Some(purpose) = part.purpose {
+                uses.contours.insert(number(name)?, purpose);
+            }
+        }
+        Ok(uses)
+    }
+}
+
+impl JobPart {
+    fn read(&self) -> Result<Demand, DemandError> {
+        Ok(Demand {
+            finish: self.finish.as_deref().map(Finish::parse).transpose()?,
+            tolerance: self.tolerance.as_deref().map(Tolerance::parse).transpose()?,
+            passes: self.passes,
+            inside_radius_mm: self.inside_radius_mm,
+            clearance_mm: self.clearance_mm,
+            aim_mm: self.aim_mm,
+        })
+    }
+}
+
+fn number(name: &str) -> Result<usize, JobFileError> {
+    name.parse().map_err(|_| JobFileError::Contour(name.to_owned()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = r#"
+drawing = "hand-die.dxf"
+material = "tool-steel"
+thickness_mm = 30
+finish = "Ra 1.6"
+prefer = "cost"
+quantity = 4
+cut_layers = ["DIE", "OUTLINE"]
+ignore_layers = ["FRAME"]
+
+[layer.DIE]
+use = "cut"
+finish = "N5"
+tolerance = "25H7"
+
+[contour.3]
+passes = 1
+start_mm = [4.0, 2.5]
+"#;
+
+    #[test]
+    fn a_job_comes_back_as_it_was_kept() {
+        let job = JobFile::parse(TEXT).expect("sound");
+        assert_eq!(JobFile::parse(&job.to_text().expect("written")), Ok(job.clone()));
+        let demands = job.demands().expect("sound");
+        let die = demands.on(1, "die");
+        assert_eq!(die.finish.map(|finish| finish.ra_um), Some(0.4));
+        assert_eq!(demands.on(3, "0").passes, Some(1));
+        assert_eq!(demands.on(2, "0").finish.map(|finish| finish.ra_um), Some(1.6));
+        let uses = job.uses().expect("sound");
+        assert_eq!(uses.layers.get("frame"), Some(&Use::Ignore));
+        assert_eq!(
+            (job.prefer, job.contours["3"].start_mm),
+            (Some(Prefer::Cost), Some([4.0, 2.5]))
+        );
+    }
+
+    #[test]
+    fn flaws_are_told_with_their_line() {
+        let line = |text: &str| match JobFile::parse(text) {
+            Err(JobFileError::Text { line, .. }) => line,
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(line("material = \"tool-steel\"\nthickness_mm = \"thick\"\n"), 2);
+        assert_eq!(line("\n\nmaterial = \n"), 3);
+        assert_eq!(line("material = \"x\"\nfinish = 3\n"), 2);
+        assert_eq!(line("material = \"x\"\n[layer.A]\n\nstart_mm = 3\n"), 4);
+        assert!(matches!(
+            JobFile::parse("thickness = 3"),
+            Err(JobFileError::Text { .. })
+        ));
+        assert!(matches!(
+            JobFile::parse("finish = \"Rz 4\""),
+            Err(JobFileError::Demand(_))
+        ));
+        assert!(matches!(
+            JobFile::parse("[contour.a]\npasses = 1"),
+            Err(JobFileError::Contour(_))
+        ));
+        assert!(matches!(
+            JobFile::parse("[layer.A]\ndepth = 1"),
+            Err(JobFileError::Text { .. })
+        ));
+    }
+}
