@@ -252,7 +252,7 @@ fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     const RADIUS: f64 = 2.1;
     const SIZE: f64 = 2.3;
     let mut drawn = group("findings-marked");
-    for (index, finding) in content.findings.iter().enumerate() {
+    for (index, finding) in content.inspection.findings.iter().enumerate() {
         let Some(point) = finding.at else { continue };
         let at = view.place(point);
         let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);
