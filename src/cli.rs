@@ -7,6 +7,7 @@ mod failure;
 mod input;
 mod inspect;
 mod output;
+mod plan;
 mod reading;
 
 use std::process::ExitCode;
@@ -38,6 +39,8 @@ const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an e
 pub enum Command {
     /// Read a drawing, measure its contours and check it
     Inspect(Box<inspect::Inspect>),
+    /// Compute the wire's path of every pass and estimate the time
+    Plan(Box<plan::Plan>),
     /// Say what a check looks for, why it matters and what to do
     Explain(explain::Explain),
 }
@@ -70,6 +73,7 @@ impl Cli {
         self.color.apply();
         let done = match &self.command {
             Command::Inspect(inspect) => inspect.run(),
+            Command::Plan(plan) => plan.run(),
             Command::Explain(explain) => explain.run(),
         };
         done.unwrap_or_else(|failure| {
@@ -88,16 +92,6 @@ impl Exit {
             Self::Clean
         }
     }
-}
-
-/// The one of `names` that `name` was probably meant to be: nothing that shares too little with it.
-fn nearest<'a>(name: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    const ALIKE: f64 = 0.7;
-    let likeness = |other: &&str| strsim::jaro_winkler(name, other);
-    names
-        .into_iter()
-        .filter(|other| likeness(other) > ALIKE)
-        .max_by(|a, b| likeness(a).total_cmp(&likeness(b)))
 }
 
 impl Color {

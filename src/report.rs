@@ -3,6 +3,7 @@
 pub mod json;
 pub mod svg;
 pub mod terminal;
+mod markdown;
 mod number;
 mod totals;
 #[cfg(test)]
@@ -10,6 +11,8 @@ mod sample;
 
 use crate::contour::Contour;
 use crate::drawing::Drawing;
+
+pub use markdown::checks_markdown;
 
 /// Layer of a contour's first curve; empty when it has none.
 fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {

@@ -1,6 +1,7 @@
 use clap::Args;
 
 use super::{Exit, Failure, output};
+use crate::shop::nearest;
 use crate::{check, report};
 
 /// `explain NAME`.
@@ -25,6 +26,6 @@ impl Explain {
 fn unknown(name: &str) -> Failure {
     Failure::UnknownCheck {
         name: name.into(),
-        nearest: super::nearest(name, check::ALL.iter().map(|check| check.name)),
+        nearest: nearest(name, check::ALL.iter().map(|check| check.name)),
     }
 }

@@ -3,6 +3,8 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use crate::pass;
+use crate::shop::{Flaws, MaterialError, WireError};
 use crate::{plan, report};
 
 /// Why the command could not run. Prints as one clear error and, where there is one, the thing to try.
@@ -29,6 +31,22 @@ pub enum Failure {
         file: String,
         /// What is wrong.
         source: plan::Error,
+    },
+    /// The book cannot be read.
+    #[error("{}: cannot be read: {source}", path.display())]
+    Book {
+        /// As the user wrote it.
+        path: PathBuf,
+        /// What the system says.
+        source: io::Error,
+    },
+    /// The book is not sound.
+    #[error("{}: {flaws}", path.display())]
+    BookFlaws {
+        /// As the user wrote it.
+        path: PathBuf,
+        /// Everything that is wrong in it.
+        flaws: Flaws,
     },
     /// The folder for the results cannot be made or written.
     #[error("{}: cannot be written: {source}", path.display())]
@@ -81,7 +99,33 @@ impl Failure {
                 Some(name) => format!("did you mean `{name}`?"),
                 None => "`kerfwright explain` lists every check".into(),
             }),
-            Self::Input { .. } | Self::Plan { .. } | Self::Stdout(_) => None,
+            Self::Plan {
+                source: plan::Error::Pass(error),
+                ..
+            } => Some(pass_help(error).into()),
+            Self::Book { .. } => Some("give the path of a book in TOML with `--book FILE`".into()),
+            Self::Input { .. } | Self::Plan { .. } | Self::BookFlaws { .. } | Self::Stdout(_) => None,
         }
+    }
+}
+
+/// The option to try.
+fn pass_help(error: &pass::Error) -> &'static str {
+    match error {
+        pass::Error::Material(MaterialError::Unknown { .. }) => {
+            "name another with `--material NAME`, or put this one into your book (`--book FILE`)"
+        }
+        pass::Error::Material(MaterialError::Refused { .. }) => {
+            "name another material with `--material NAME`"
+        }
+        pass::Error::Wire(WireError::Size { .. } | WireError::NotMade { .. }) => {
+            "give another diameter with `--wire MM`, or put this one into your book (`--book FILE`)"
+        }
+        pass::Error::Wire(WireError::Kind { .. }) => "name another kind with `--wire-kind NAME`",
+        pass::Error::Machine(_) => "name another with `--machine NAME`, or put this one into your book",
+        pass::Error::Thickness(_) => "give the thickness of the work with `--thickness MM`",
+        pass::Error::TooThick { .. } => "give another diameter with `--wire MM`",
+        pass::Error::Passes { .. } => "give another number with `--passes N`",
+        pass::Error::Aim { .. } => "give millimetres with `--aim MM`, such as `--aim 0.005` for 5 µm",
     }
 }

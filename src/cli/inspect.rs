@@ -1,3 +1,5 @@
+use std::path::PathBuf;
+
 use clap::Args;
 
 use super::reading::ReadingArgs;
@@ -15,8 +17,16 @@ pub struct Inspect {
     reading: ReadingArgs,
 
     /// Print JSON
-    #[arg(long)]
+    #[arg(long, conflicts_with = "svg")]
     json: bool,
+
+    /// Print the drawing sheet as SVG
+    #[arg(long)]
+    svg: bool,
+
+    /// Write the sheet and the JSON into this folder
+    #[arg(short, long, value_name = "DIR")]
+    out: Option<PathBuf>,
 }
 
 impl Inspect {
@@ -32,8 +42,14 @@ impl Inspect {
             file: self.file.clone(),
             source,
         })?;
+        if let Some(folder) = &self.out {
+            let sheet = report::svg::inspection(&inspection);
+            output::write_results(folder, &input.name, sheet, report::json::inspection(&inspection))?;
+        }
         let text = if self.json {
             report::json::inspection(&inspection)
+        } else if self.svg {
+            report::svg::inspection(&inspection)
         } else {
             report::terminal::inspection(&inspection)
         };

@@ -17,9 +17,19 @@ pub(super) fn print(text: &str) -> Result<(), Failure> {
     }
 }
 
+/// Writes the sheet and the JSON of the drawing `name` into `folder`, as `NAME.svg` and `NAME.json`.
+pub(super) fn write_results(folder: &Path, name: &str, sheet: String, json: String) -> Result<(), Failure> {
+    let stem = Path::new(name).file_stem().unwrap_or_default().to_string_lossy();
+    let files = [
+        (format!("{stem}.svg"), sheet.into_bytes()),
+        (format!("{stem}.json"), json.into_bytes()),
+    ];
+    write_all(folder, &files)
+}
+
 /// Writes all `files` (name and content) into `folder`, which is made when missing. Every file is first
 /// written in full beside its target, and only when all of them stand are they renamed into place.
-pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
+fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
     let failed = |path: &Path, source| Failure::Output {
         path: path.into(),
         source,

@@ -2,20 +2,23 @@
 //! is renamed, removed or given another meaning.
 
 mod inspection;
+mod plan;
 
 use serde::Serialize;
 
-use crate::plan::Inspection;
+use crate::plan::{Inspection, Plan};
 
 /// Number of the shapes that this module writes.
 pub const SCHEMA: u32 = 1;
 
 /// An inspected drawing as JSON, ending in a line feed.
 pub fn inspection(inspection: &Inspection) -> String {
-    text(&inspection::InspectionDocument::new(
-        inspection,
-        &inspection.findings,
-    ))
+    text(&inspection::InspectionDocument::new(inspection))
+}
+
+/// A plan as JSON, ending in a line feed.
+pub fn plan(plan: &Plan) -> String {
+    text(&plan::PlanDocument::new(plan))
 }
 
 fn text(document: &impl Serialize) -> String {

@@ -17,14 +17,12 @@ mod wall_section;
 use svg::Document;
 use svg::node::element::{Style, Title};
 
-use crate::finding::Finding;
 use crate::plan::{Inspection, Plan};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
 
 /// What stands on a sheet.
 struct Content<'a> {
     inspection: &'a Inspection,
-    findings: &'a [Finding],
     plan: Option<&'a Plan>,
 }
 
@@ -43,7 +41,6 @@ const TITLE_BLOCK: Area = Area::new(194.0, 133.0, 95.0, 69.0);
 pub fn inspection(inspection: &Inspection) -> String {
     Content {
         inspection,
-        findings: &inspection.findings,
         plan: None,
     }
     .draw()
@@ -53,7 +50,6 @@ pub fn inspection(inspection: &Inspection) -> String {
 pub fn plan(plan: &Plan) -> String {
     Content {
         inspection: &plan.inspection,
-        findings: &plan.inspection.findings,
         plan: Some(plan),
     }
     .draw()

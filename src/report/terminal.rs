@@ -3,6 +3,7 @@
 
 mod findings;
 mod inspection;
+mod plan;
 mod table;
 
 use std::fmt::Write as _;
@@ -14,6 +15,7 @@ use crate::check::{self, Check};
 use crate::finding::Severity;
 
 pub use inspection::inspection;
+pub use plan::plan;
 
 const HEADING: Style = Style::new().bold();
 const ERROR: Style = AnsiColor::Red.on_default().bold();

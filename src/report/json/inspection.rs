@@ -66,7 +66,7 @@ struct FindingRow<'a> {
 }
 
 impl<'a> InspectionDocument<'a> {
-    pub(super) fn new(inspection: &'a Inspection, findings: &'a [Finding]) -> Self {
+    pub(super) fn new(inspection: &'a Inspection) -> Self {
         let drawing = &inspection.drawing;
         let totals = Totals::of(inspection);
         Self {
@@ -88,7 +88,7 @@ impl<'a> InspectionDocument<'a> {
                 fit_deviation_mm: drawing.fit_deviation_mm,
             },
             ignored: &drawing.ignored,
-            findings: findings.iter().map(finding_row).collect(),
+            findings: inspection.findings.iter().map(finding_row).collect(),
         }
     }
 }

@@ -18,7 +18,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
         let at = spot(area.x + x, area.y + 2.4 + line as f64 * STEP);
         drawn.add(text(class, at, Anchor::Start, SIZE, area.width - x, words))
     };
-    if content.findings.is_empty() {
+    if content.inspection.findings.is_empty() {
         let stage = if content.plan.is_some() {
             Stage::Path
         } else {
@@ -41,13 +41,13 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
     }
     let heading = format!(
         "what the checks found: {}",
-        counted(content.findings.len(), "finding")
+        counted(content.inspection.findings.len(), "finding")
     );
     drawn = put(drawn, 0, 0.0, "strong", &heading);
-    let all = content.findings.len();
+    let all = content.inspection.findings.len();
     let shown = if all > lines { lines.saturating_sub(1) } else { all };
     let number_room = width(&all.to_string(), SIZE) + 1.5;
-    for (i, finding) in content.findings.iter().take(shown).enumerate() {
+    for (i, finding) in content.inspection.findings.iter().take(shown).enumerate() {
         let severity = match finding.severity {
             Severity::Error => "error",
             Severity::Warning => "warning",

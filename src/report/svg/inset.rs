@@ -3,14 +3,14 @@
 use svg::node::element::Group;
 
 use super::ink;
-use super::part::bar;
+use super::part::{bar, dot};
 use super::sheet::{Anchor, Area, Spot, group, line, path, rectangle, round_length, spot, text};
 use super::view::View;
-use crate::contour::{Contour, Role};
+use crate::contour::{Contour, Corner, Role};
 use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::Use;
 use crate::pass::Pass;
-use crate::path::{UnreachedKind, WireLoop};
+use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::number::{short, um};
 use crate::units::UM_PER_MM;
@@ -24,8 +24,19 @@ struct Place<'a> {
     /// Height of the view, mm of the part.
     height_mm: f64,
     turn_rad: f64,
-    /// Side of the window where the offsets are written: 1 right, −1 left.
-    labels: f64,
+    labels: Labels,
+    bar_on_top: bool,
+}
+
+/// How the offsets are joined to their lines.
+#[derive(Clone, Copy)]
+enum Labels {
+    /// Where the lines leave the window on the right.
+    AtRightEdge,
+    /// Where they leave it on the left.
+    AtLeftEdge,
+    /// Where each line comes nearest to this point.
+    AtApex(Point),
 }
 
 /// Draws the worst inside corner and one straight wall, whichever the part has.
@@ -63,44 +74,22 @@ fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator
         .filter(move |wire| wire.contour == id && wire.pass == pass)
 }
 
+/// The place where the last pass leaves most, else the sharpest inside corner, else the smallest inside radius.
 fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
-    let unreached = plan
-        .paths
-        .unreached
-        .iter()
-        .max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm));
-    let tightest = || {
-        cut_contours(plan)
-            .filter(|contour| contour.min_inside_radius_mm.is_some())
-            .min_by(|a, b| {
-                a.min_inside_radius_mm
-                    .partial_cmp(&b.min_inside_radius_mm)
-                    .expect("radii are numbers")
-            })
-    };
-    let (contour, at, words) = if let Some(place) = unreached {
-        let contour = cut_contours(plan).find(|contour| contour.id == place.contour)?;
-        (
-            contour,
-            place.at,
-            format!("up to {} µm not reached", um(place.deviation_mm)),
-        )
-    } else {
-        let contour = tightest()?;
-        let radius = short(contour.min_inside_radius_mm?, 4);
-        (
-            contour,
-            contour.min_inside_radius_at?,
-            format!("radius {radius} mm, smallest inside"),
-        )
-    };
+    let (contour, at, words) = most_left(plan)
+        .or_else(|| sharpest(plan))
+        .or_else(|| tightest(plan))?;
     let first = passes_of(plan, contour).first()?;
-    let nearest = loops_of(plan, contour, 1)
-        .flat_map(|wire| &wire.polyline.vertices)
-        .map(|vertex| vertex.at)
-        .min_by(|a, b| a.distance(at).total_cmp(&b.distance(at)));
-    let wire = nearest.unwrap_or(at);
+    let wire = nearest(loops_of(plan, contour, 1), at).unwrap_or(at);
     let reach = at.distance(wire).clamp(first.offset_mm, 3.0 * first.offset_mm);
+    let room = (wire - at).normalized().unwrap_or_default();
+    let labels = if room.y.abs() > room.x.abs() {
+        Labels::AtApex(at)
+    } else if room.x < 0.0 {
+        Labels::AtLeftEdge
+    } else {
+        Labels::AtRightEdge
+    };
     Some(Place {
         contour,
         caption: format!(
@@ -109,12 +98,61 @@ fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
             short(at.x, 3),
             short(at.y, 3)
         ),
-        center: at + (wire - at).normalized().unwrap_or_default() * (0.7 * reach),
+        center: at + room * (0.7 * reach),
         height_mm: 2.2 * reach,
         turn_rad: 0.0,
-        // Where the free room is, so that the lines lead there.
-        labels: if wire.x < at.x { -1.0 } else { 1.0 },
+        labels,
+        // In the kept material, where no line runs.
+        bar_on_top: room.y < 0.0,
     })
+}
+
+type Spotted<'a> = (&'a Contour, Point, String);
+
+fn most_left(plan: &Plan) -> Option<Spotted<'_>> {
+    let place = plan
+        .paths
+        .unreached
+        .iter()
+        .max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm))?;
+    let contour = cut_contours(plan).find(|contour| contour.id == place.contour)?;
+    Some((
+        contour,
+        place.at,
+        format!("up to {} µm not reached", um(place.deviation_mm)),
+    ))
+}
+
+fn sharpest(plan: &Plan) -> Option<Spotted<'_>> {
+    let corners =
+        cut_contours(plan).flat_map(|contour| contour.sharp_inside_corners.iter().map(move |c| (contour, c)));
+    let (contour, corner) = corners.min_by(|(_, a), (_, b)| a.angle_rad.total_cmp(&b.angle_rad))?;
+    let angle = short(corner.angle_rad.to_degrees(), 2);
+    Some((contour, corner.at, format!("sharp inside corner, {angle}°")))
+}
+
+fn tightest(plan: &Plan) -> Option<Spotted<'_>> {
+    let curved = cut_contours(plan).filter_map(|contour| {
+        Some((
+            contour,
+            contour.min_inside_radius_mm?,
+            contour.min_inside_radius_at?,
+        ))
+    });
+    let (contour, radius, at) = curved.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some((
+        contour,
+        at,
+        format!("smallest inside radius, {} mm", short(radius, 4)),
+    ))
+}
+
+/// The point of some loops that lies nearest to `at`.
+fn nearest<'a>(loops: impl Iterator<Item = &'a WireLoop>, at: Point) -> Option<Point> {
+    let points = loops
+        .flat_map(|wire| wire.polyline.segments())
+        .map(|segment| segment.nearest(at));
+    points.min_by(|a, b| a.distance(at).total_cmp(&b.distance(at)))
 }
 
 fn straight_wall(plan: &Plan) -> Option<Place<'_>> {
@@ -140,7 +178,8 @@ fn straight_wall(plan: &Plan) -> Option<Place<'_>> {
         center: wall.at(0.5) + out * f64::midpoint(low, high),
         height_mm: high - low,
         turn_rad: Vector::angle(along),
-        labels: 1.0,
+        labels: Labels::AtRightEdge,
+        bar_on_top: false,
     })
 }
 
@@ -165,11 +204,12 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
     const LABELS: f64 = 25.0;
     const HEAD: f64 = 4.2;
     const SIZE: f64 = 2.3;
-    let (left, right) = if place.labels < 0.0 {
-        (LABELS, 0.0)
+    let side = if matches!(place.labels, Labels::AtLeftEdge) {
+        -1.0
     } else {
-        (0.0, LABELS)
+        1.0
     };
+    let (left, right) = if side < 0.0 { (LABELS, 0.0) } else { (0.0, LABELS) };
     let window = area.inset(left, HEAD, right, 0.0);
     let view = View {
         area: window,
@@ -206,28 +246,38 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
     for pass in passes {
         let class = ink::pass_class(pass.pass, passes.len());
         let mut outer: Option<Spot> = None;
-        for (data, end) in loops_of(plan, place.contour, pass.pass)
-            .filter_map(|wire| view.clipped(&wire.polyline, place.labels))
+        for (data, end) in
+            loops_of(plan, place.contour, pass.pass).filter_map(|wire| view.clipped(&wire.polyline, side))
         {
             drawn = drawn.add(path(&class, data, None));
-            let farther = |other: &Spot| place.labels * (other.x - end.x) >= 0.0;
+            let farther = |other: &Spot| side * (other.x - end.x) >= 0.0;
             outer = Some(outer.filter(farther).unwrap_or(end));
+        }
+        if let Labels::AtApex(at) = place.labels {
+            let apex = nearest(loops_of(plan, place.contour, pass.pass), at).map(|apex| view.place(apex));
+            outer = outer
+                .and(apex)
+                .filter(|apex| window.contains(Area::new(apex.x, apex.y, 0.0, 0.0)));
+            drawn = outer
+                .into_iter()
+                .fold(drawn, |drawn, apex| drawn.add(dot("mark-point", apex, 0.35)));
         }
         if let Some(end) = outer {
             ends.push((pass, class, end));
         }
     }
-    let column = if place.labels < 0.0 {
-        area.x
-    } else {
-        window.right()
-    };
+    let column = if side < 0.0 { area.x } else { window.right() };
     let column = Area::new(column, window.y, LABELS, window.height - 1.0);
-    drawn = drawn.add(offset_labels(ends, column, place.labels));
+    drawn = drawn.add(offset_labels(ends, column, side));
     let length_um = round_length(0.4 * window.width / view.scale * UM_PER_MM);
-    let bar_at = spot(window.x + 3.0, window.bottom() - 2.2);
+    let bar_y = if place.bar_on_top {
+        window.y + 3.2
+    } else {
+        window.bottom() - 2.2
+    };
+    let bar_at = spot(window.x + 3.0, bar_y);
     let width = length_um / UM_PER_MM * view.scale;
-    let backing = Area::new(window.x + 1.5, window.bottom() - 4.6, width + 20.0, 3.8);
+    let backing = Area::new(window.x + 1.5, bar_y - 2.0, width + 18.0, 3.4);
     let title = format!("{number}  {}", place.caption);
     drawn
         .add(rectangle("edge", window))
@@ -285,35 +335,31 @@ fn left_over(plan: &Plan, contour: &Contour, view: &View) -> Vec<String> {
     let Some(last) = passes_of(plan, contour).last() else {
         return Vec::new();
     };
-    let corners = plan
-        .paths
-        .unreached
+    let count = contour.polyline.segment_count();
+    let shape = |corner: &Corner| {
+        let near = |p: &Point| p.distance(corner.at);
+        let vertices = loops_of(plan, contour, last.pass).flat_map(|wire| &wire.polyline.vertices);
+        let center = vertices
+            .map(|v| v.at)
+            .min_by(|a, b| near(a).total_cmp(&near(b)))?;
+        // The wire's edge touches both walls where they come nearest to its centre.
+        let before = contour
+            .polyline
+            .segment((corner.segment + count - 1) % count)
+            .nearest(center);
+        let after = contour.polyline.segment(corner.segment).nearest(center);
+        let sweep = (after - center).turn_to(before - center);
+        let shape = Polyline::closed([
+            (corner.at.x, corner.at.y, 0.0),
+            (after.x, after.y, (sweep / 4.0).tan()),
+            (before.x, before.y, 0.0),
+        ]);
+        Some(view.clipped_area(&shape)).filter(|data| !data.is_empty())
+    };
+    contour
+        .sharp_inside_corners
         .iter()
-        .filter(|place| place.contour == contour.id && place.kind == UnreachedKind::SharpCorner);
-    corners
-        .filter_map(|place| {
-            let near = |p: Point| p.distance(place.at);
-            let vertices = loops_of(plan, contour, last.pass).flat_map(|wire| &wire.polyline.vertices);
-            let center = vertices
-                .map(|v| v.at)
-                .min_by(|a, b| near(*a).total_cmp(&near(*b)))?;
-            let corner = contour.polyline.vertices.iter().position(|v| v.at == place.at)?;
-            let count = contour.polyline.segment_count();
-            let before = contour.polyline.segment((corner + count - 1) % count);
-            let after = contour.polyline.segment(corner);
-            let foot = |along: Vector| {
-                let along = along.normalized()?;
-                Some(place.at + along * (center - place.at).dot(along))
-            };
-            let from = foot(before.direction(1.0))?;
-            let to = foot(after.direction(0.0))?;
-            let sweep = (to - center).turn_to(from - center);
-            let shape = Polyline::closed([
-                (place.at.x, place.at.y, 0.0),
-                (to.x, to.y, (sweep / 4.0).tan()),
-                (from.x, from.y, 0.0),
-            ]);
-            Some(view.clipped_area(&shape)).filter(|data| !data.is_empty())
-        })
+        .filter(|corner| view.shows(corner.at))
+        .filter_map(shape)
         .collect()
 }

@@ -32,10 +32,12 @@ const MOST_LABELS: usize = 150;
 
 /// Draws the part into `area`.
 pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
-    let shapes = content.inspection.contours.list.iter().filter(shown);
-    let part_bounds = shapes.fold(Bounds::EMPTY, |bounds, contour| bounds.union(contour.bounds));
+    let list = &content.inspection.contours.list;
+    let around = |bounds: Bounds, contour: &Contour| bounds.union(contour.bounds);
+    let shown_bounds = list.iter().filter(shown).fold(Bounds::EMPTY, around);
+    let part_bounds = list.iter().filter(material).fold(Bounds::EMPTY, around);
     let loops = content.plan.iter().flat_map(|plan| &plan.paths.loops);
-    let bounds = loops.fold(part_bounds, |bounds, wire| bounds.union(wire.polyline.bounds()));
+    let bounds = loops.fold(shown_bounds, |bounds, wire| bounds.union(wire.polyline.bounds()));
     let (left, top, right, bottom) = MARGINS;
     let view = View::holding(bounds, area.inset(left, top, right, bottom));
     let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 7.0));
@@ -74,12 +76,25 @@ fn shown(contour: &&Contour) -> bool {
     contour.purpose != Use::Ignore
 }
 
+/// Whether it bounds material.
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "the shape that `filter` asks for"
+)]
+fn material(contour: &&Contour) -> bool {
+    matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
+}
+
 /// Material that stays: even-odd over all loops that bound material.
 fn kept(content: &Content<'_>, view: &View) -> Group {
-    let solid = |contour: &&Contour| {
-        contour.polyline.closed && matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
-    };
-    let loops: Vec<&Contour> = content.inspection.contours.list.iter().filter(solid).collect();
+    let loops: Vec<&Contour> = content
+        .inspection
+        .contours
+        .list
+        .iter()
+        .filter(material)
+        .filter(|contour| contour.polyline.closed)
+        .collect();
     let mut data: String = loops.iter().map(|contour| view.data(&contour.polyline)).collect();
     // An opening with nothing round it lies in a blank that the drawing does not show.
     if loops
@@ -181,11 +196,15 @@ fn unreached(plan: &Plan, view: &View) -> Group {
 
 /// The sign of a place that is not reached.
 pub(super) fn ring(at: Spot) -> Circle {
+    dot("unreached", at, 0.9)
+}
+
+pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
     Circle::new()
-        .set("class", "unreached")
+        .set("class", class)
         .set("cx", coordinate(at.x))
         .set("cy", coordinate(at.y))
-        .set("r", "0.9")
+        .set("r", coordinate(radius))
 }
 
 /// An arrow where each rough pass starts, the way it runs.
@@ -212,7 +231,7 @@ fn starts(plan: &Plan, view: &View) -> Group {
 fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.6;
     let mut drawn = group("contour-numbers");
-    let contours = content.inspection.contours.list.iter().filter(shown);
+    let contours = content.inspection.contours.list.iter().filter(material);
     let large = contours
         .filter(|contour| contour.bounds.width().max(contour.bounds.height()) * view.scale >= LABELLED);
     for contour in large.take(MOST_LABELS) {
@@ -252,7 +271,7 @@ fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     const RADIUS: f64 = 2.1;
     const SIZE: f64 = 2.3;
     let mut drawn = group("findings-marked");
-    for (index, finding) in content.findings.iter().enumerate() {
+    for (index, finding) in content.inspection.findings.iter().enumerate() {
         let Some(point) = finding.at else { continue };
         let at = view.place(point);
         let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);
@@ -267,13 +286,6 @@ fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
             Severity::Warning | Severity::Note => ("mark", "strong"),
         };
         let words = (index + 1).to_string();
-        let circle = |class: &str, at: Spot, radius: f64| {
-            Circle::new()
-                .set("class", class)
-                .set("cx", coordinate(at.x))
-                .set("cy", coordinate(at.y))
-                .set("r", coordinate(radius))
-        };
         let label = spot(center.x, center.y + SIZE * 0.36);
         drawn = drawn.add(
             group(&format!("finding-{}", index + 1))
@@ -282,8 +294,8 @@ fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
                     finding.name, finding.message
                 )))
                 .add(line("mark-leader", at, center))
-                .add(circle("mark-point", at, 0.45))
-                .add(circle(bubble, center, RADIUS))
+                .add(dot("mark-point", at, 0.45))
+                .add(dot(bubble, center, RADIUS))
                 .add(text(ink, label, Anchor::Middle, SIZE, 2.0 * RADIUS + 1.0, &words)),
         );
     }

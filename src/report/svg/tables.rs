@@ -6,7 +6,7 @@ use super::ink;
 use super::sheet::{Anchor, Area, group, line, spot, text};
 use crate::contour::Role;
 use crate::plan::{Inspection, Plan};
-use crate::report::number::{fixed, short, um};
+use crate::report::number::{fixed, um};
 
 const SIZE: f64 = 2.2;
 const STEP: f64 = 3.5;
@@ -68,12 +68,12 @@ pub(super) fn contours(inspection: &Inspection, area: Area) -> Group {
 /// The passes, each with a sample of its line: the legend is part of the table.
 pub(super) fn passes(plan: &Plan, area: Area) -> Group {
     const COLUMNS: [(&str, f64, Anchor); 6] = [
-        ("wire centre, pass", 0.0, Anchor::Start),
-        ("offset µm", 43.0, Anchor::End),
-        ("gap µm", 55.0, Anchor::End),
-        ("stock µm", 69.0, Anchor::End),
-        ("feed mm/min", 88.0, Anchor::End),
-        ("", 95.0, Anchor::End),
+        ("wire centre", 0.0, Anchor::Start),
+        ("offset µm", 33.0, Anchor::End),
+        ("gap µm", 45.0, Anchor::End),
+        ("stock µm", 59.0, Anchor::End),
+        ("mm/min", 73.0, Anchor::End),
+        ("minutes", 89.0, Anchor::End),
     ];
     let mut drawn = group("pass-table");
     drawn = drawn.add(row(
@@ -97,18 +97,29 @@ pub(super) fn passes(plan: &Plan, area: Area) -> Group {
     for (i, (group, pass)) in all.iter().take(shown).enumerate() {
         let y = area.y + 7.0 + i as f64 * STEP;
         let name = if plan.groups.len() > 1 {
-            format!("{}, group {}", pass.pass, group.group)
+            format!("{}.{}", group.group, pass.pass)
         } else {
             pass.pass.to_string()
         };
         let class = ink::pass_class(pass.pass, group.passes.len());
-        let sample = line(&class, spot(area.x, y - 0.8), spot(area.x + 14.0, y - 0.8));
+        let sample = line(&class, spot(area.x, y - 0.8), spot(area.x + 11.0, y - 0.8));
+        let cut = plan
+            .cut
+            .rows
+            .iter()
+            .find(|row| (row.group, row.pass) == (group.group, pass.pass));
+        let minutes = cut.and_then(|cut| cut.minutes);
         let cells = [
-            (name, 16.0, Anchor::Start),
-            (um(pass.offset_mm), 43.0, Anchor::End),
-            (um(pass.spark_gap_mm), 55.0, Anchor::End),
-            (um(pass.stock_mm), 69.0, Anchor::End),
-            (short(pass.feed_mm_min.expected, 2), 88.0, Anchor::End),
+            (name, 12.5, Anchor::Start),
+            (um(pass.offset_mm), 33.0, Anchor::End),
+            (um(pass.spark_gap_mm), 45.0, Anchor::End),
+            (um(pass.stock_mm), 59.0, Anchor::End),
+            (fixed(pass.feed_mm_min.expected, 2), 73.0, Anchor::End),
+            (
+                minutes.map_or_else(|| "–".into(), |minutes| fixed(minutes.expected, 1)),
+                89.0,
+                Anchor::End,
+            ),
         ];
         drawn = drawn.add(sample).add(row(cells, "", area, y));
     }

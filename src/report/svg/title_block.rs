@@ -5,6 +5,7 @@ use super::part::ring;
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot, text};
 use super::tables;
 use crate::drawing::UnitsSource;
+use crate::plan::Plan;
 use crate::report::number::{fixed, short};
 use crate::report::totals::Totals;
 
@@ -41,7 +42,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
         }
     }
     let legend_height = 5.0;
-    let foot = if content.plan.is_some() { 9.0 } else { 4.0 };
+    let foot = if content.plan.is_some() { 13.0 } else { 4.0 };
     let table = Area::new(
         inner.x,
         y + 2.5,
@@ -50,11 +51,32 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
     );
     if let Some(plan) = content.plan {
         drawn = drawn.add(tables::passes(plan, table));
+        let at = spot(inner.x, inner.bottom() - 5.2);
+        drawn = drawn.add(text(
+            "strong",
+            at,
+            Anchor::Start,
+            SIZE,
+            inner.width,
+            &cutting(plan),
+        ));
         let words = "model offsets: cut and gauge a test piece first";
         let at = spot(inner.x, inner.bottom() - 0.4);
         drawn = drawn.add(text("strong", at, Anchor::Start, 2.8, inner.width, words));
     }
     drawn.add(legend(content, spot(inner.x, inner.bottom() - foot)))
+}
+
+/// The time, with what it may be.
+fn cutting(plan: &Plan) -> String {
+    match &plan.cut.minutes {
+        None => "cutting time not known: a path was refused".into(),
+        Some(figure) => {
+            let [low, expected, high] =
+                [figure.value.low, figure.value.expected, figure.value.high].map(|minutes| fixed(minutes, 1));
+            format!("cutting {expected} min ({low} to {high}), without the rest of the job")
+        }
+    }
 }
 
 fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String)> {

@@ -65,6 +65,11 @@ impl View {
         }
     }
 
+    /// Whether a point of the part lies in the area.
+    pub(super) fn shows(&self, p: Point) -> bool {
+        self.window().contains(self.turned(p))
+    }
+
     /// Path data of a whole polyline.
     pub(super) fn data(&self, polyline: &Polyline) -> String {
         let mut data = self.run_data(polyline.segments());

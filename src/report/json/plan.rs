@@ -1,0 +1,262 @@
+use serde::Serialize;
+
+use super::inspection::{InspectionDocument, pair};
+use crate::pass::{Pass, PassKind};
+use crate::path::{Neck, UnreachedKind};
+use crate::plan::Plan;
+use crate::shop::Figure;
+use crate::units::{Band, UM_PER_MM};
+
+/// What `plan --json` prints: all of `inspect --json`, and more.
+#[derive(Serialize)]
+pub(super) struct PlanDocument<'a> {
+    #[serde(flatten)]
+    inspection: InspectionDocument<'a>,
+    thickness_mm: f64,
+    material: &'a str,
+    aim_mm: f64,
+    wire: WireRow<'a>,
+    recipe: Option<&'a str>,
+    passes: Vec<PassRow>,
+    paths: Vec<PathRow>,
+    refused: Vec<RefusedRow<'a>>,
+    splits: Vec<SplitRow>,
+    vanished: Vec<VanishedRow>,
+    unreached: Vec<UnreachedRow>,
+    estimate: EstimateRow<'a>,
+    /// Every figure with its formula, terms, source and basis.
+    figures: Vec<&'a Figure>,
+}
+
+#[derive(Serialize)]
+struct WireRow<'a> {
+    diameter_mm: f64,
+    /// `None`: the book's usual kind.
+    kind: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct PassRow {
+    group: usize,
+    pass: usize,
+    kind: PassKind,
+    offset_mm: f64,
+    offset_band_mm: Option<Band>,
+    spark_gap_mm: f64,
+    stock_mm: f64,
+    /// After the feed cap.
+    area_rate_mm2_min: f64,
+    area_rate_band_mm2_min: Band,
+    feed_mm_min: f64,
+    feed_band_mm_min: Band,
+    /// `None` when a path of this pass was refused; so are the two below.
+    path_length_mm: Option<f64>,
+    cut_area_mm2: Option<f64>,
+    /// `path_length_mm` × thickness ÷ `area_rate_mm2_min`.
+    minutes: Option<f64>,
+    minutes_band: Option<Band>,
+    ra_um: f64,
+    ra_band_um: Band,
+    form_error_um: Band,
+}
+
+#[derive(Serialize)]
+struct PathRow {
+    contour: usize,
+    group: usize,
+    pass: usize,
+    closed: bool,
+    length_mm: f64,
+    /// Largest deviation from the offset that the verifier measured.
+    verified_um: f64,
+    /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
+    vertices: Vec<[f64; 3]>,
+}
+
+#[derive(Serialize)]
+struct RefusedRow<'a> {
+    contour: usize,
+    pass: usize,
+    at_mm: [f64; 2],
+    reason: &'a str,
+}
+
+#[derive(Serialize)]
+struct SplitRow {
+    contour: usize,
+    pass: usize,
+    loops: usize,
+    necks: Vec<NeckRow>,
+}
+
+#[derive(Serialize)]
+struct VanishedRow {
+    contour: usize,
+    pass: usize,
+    #[serde(flatten)]
+    roomiest: NeckRow,
+}
+
+#[derive(Serialize)]
+struct NeckRow {
+    at_mm: [f64; 2],
+    width_mm: f64,
+    needed_mm: f64,
+}
+
+#[derive(Serialize)]
+struct UnreachedRow {
+    contour: usize,
+    at_mm: [f64; 2],
+    area_mm2: f64,
+    deviation_mm: f64,
+    kind: UnreachedKind,
+}
+
+/// Bands, `None` when a path that they need was refused.
+#[derive(Serialize)]
+struct EstimateRow<'a> {
+    rough_area_mm2: Option<f64>,
+    pass_area_mm2: Option<f64>,
+    cut_minutes: Option<&'a Band>,
+    wire_m: Option<&'a Band>,
+    wire_kg: Option<&'a Band>,
+    spools: Option<&'a Band>,
+}
+
+impl<'a> PlanDocument<'a> {
+    pub(super) fn new(plan: &'a Plan) -> Self {
+        let paths = &plan.paths;
+        Self {
+            inspection: InspectionDocument::new(&plan.inspection),
+            thickness_mm: plan.ask.thickness_mm,
+            material: &plan.ask.material,
+            aim_mm: plan.ask.aim_mm,
+            wire: WireRow {
+                diameter_mm: plan.ask.wire_mm,
+                kind: plan.ask.wire_kind.as_deref(),
+            },
+            recipe: plan.schedule.recipe.as_deref(),
+            passes: passes(plan),
+            paths: paths.loops.iter().map(path_row).collect(),
+            refused: paths.refusals.iter().map(refused_row).collect(),
+            splits: paths
+                .splits
+                .iter()
+                .map(|split| SplitRow {
+                    contour: split.contour,
+                    pass: split.pass,
+                    loops: split.loops,
+                    necks: split.necks.iter().map(neck_row).collect(),
+                })
+                .collect(),
+            vanished: paths
+                .vanished
+                .iter()
+                .map(|vanished| VanishedRow {
+                    contour: vanished.contour,
+                    pass: vanished.pass,
+                    roomiest: neck_row(&vanished.neck),
+                })
+                .collect(),
+            unreached: paths
+                .unreached
+                .iter()
+                .map(|place| UnreachedRow {
+                    contour: place.contour,
+                    at_mm: pair(place.at),
+                    area_mm2: place.area_mm2,
+                    deviation_mm: place.deviation_mm,
+                    kind: place.kind,
+                })
+                .collect(),
+            estimate: estimate(plan),
+            figures: plan.schedule.figures().chain(&plan.cut.figures).collect(),
+        }
+    }
+}
+
+fn passes(plan: &Plan) -> Vec<PassRow> {
+    let groups = plan.groups.iter();
+    groups
+        .flat_map(|group| group.passes.iter().map(|pass| pass_row(plan, group.group, pass)))
+        .collect()
+}
+
+fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> PassRow {
+    let cut = plan
+        .cut
+        .rows
+        .iter()
+        .find(|row| (row.group, row.pass) == (group, pass.pass));
+    let minutes = cut.and_then(|cut| cut.minutes);
+    PassRow {
+        group,
+        pass: pass.pass,
+        kind: pass.kind,
+        offset_mm: pass.offset_mm,
+        offset_band_mm: plan
+            .schedule
+            .traces
+            .get(pass.pass - 1)
+            .map(|trace| trace.offset.value),
+        spark_gap_mm: pass.spark_gap_mm,
+        stock_mm: pass.stock_mm,
+        area_rate_mm2_min: pass.area_rate_mm2_min.expected,
+        area_rate_band_mm2_min: pass.area_rate_mm2_min,
+        feed_mm_min: pass.feed_mm_min.expected,
+        feed_band_mm_min: pass.feed_mm_min,
+        path_length_mm: cut.and_then(|cut| cut.path_length_mm),
+        cut_area_mm2: cut.and_then(|cut| cut.cut_area_mm2),
+        minutes: minutes.map(|minutes| minutes.expected),
+        minutes_band: minutes,
+        ra_um: pass.ra_um.expected,
+        ra_band_um: pass.ra_um,
+        form_error_um: pass.form_error_um,
+    }
+}
+
+fn path_row(wire: &crate::path::WireLoop) -> PathRow {
+    PathRow {
+        contour: wire.contour,
+        group: wire.group,
+        pass: wire.pass,
+        closed: wire.polyline.closed,
+        length_mm: wire.length_mm,
+        verified_um: wire.verified_mm * UM_PER_MM,
+        vertices: wire
+            .polyline
+            .vertices
+            .iter()
+            .map(|v| [v.at.x, v.at.y, v.bulge])
+            .collect(),
+    }
+}
+
+fn refused_row(refusal: &crate::path::Refusal) -> RefusedRow<'_> {
+    RefusedRow {
+        contour: refusal.contour,
+        pass: refusal.pass,
+        at_mm: pair(refusal.at),
+        reason: &refusal.reason,
+    }
+}
+
+fn neck_row(neck: &Neck) -> NeckRow {
+    NeckRow {
+        at_mm: pair(neck.at),
+        width_mm: neck.width_mm,
+        needed_mm: neck.needed_mm,
+    }
+}
+
+fn estimate(plan: &Plan) -> EstimateRow<'_> {
+    EstimateRow {
+        rough_area_mm2: plan.cut.rough_area_mm2,
+        pass_area_mm2: plan.cut.pass_area_mm2,
+        cut_minutes: plan.cut.minutes.as_ref().map(|figure| &figure.value),
+        wire_m: plan.cut.wire_m.as_ref().map(|figure| &figure.value),
+        wire_kg: plan.cut.wire_kg.as_ref().map(|figure| &figure.value),
+        spools: plan.cut.spools.as_ref().map(|figure| &figure.value),
+    }
+}

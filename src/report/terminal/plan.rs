@@ -1,0 +1,198 @@
+use std::fmt::Write as _;
+
+use super::table::{Align, table};
+use super::{ERROR, HEADING, findings, inspection};
+use crate::check::Stage;
+use crate::pass::{Pass, PassKind};
+use crate::path::UnreachedKind;
+use crate::plan::Plan;
+use crate::report::number::{counted, fixed, plain, short, um};
+use crate::shop::Figure;
+use crate::units::Band;
+
+/// Most rows of a table, and most places that are listed.
+const LISTED: usize = 40;
+
+/// A plan, to be read at a terminal.
+pub fn plan(plan: &Plan) -> String {
+    let mut text = inspection::drawing(&plan.inspection);
+    let ask = &plan.ask;
+    let aim = match ask.aim_mm {
+        0.0 => String::new(),
+        aim => format!(", walls {} µm into the material", um(aim)),
+    };
+    let _ = writeln!(
+        text,
+        "\n{HEADING}asked{HEADING:#}\n  {}, {} mm thick, {} mm wire, {}{aim}",
+        plain(&ask.material),
+        short(ask.thickness_mm, 4),
+        short(ask.wire_mm, 4),
+        if ask.passes == 1 {
+            "1 pass".into()
+        } else {
+            format!("{} passes", ask.passes)
+        },
+    );
+    let _ = writeln!(
+        text,
+        "\n{HEADING}passes{HEADING:#} (model offsets: cut and gauge a test piece first)"
+    );
+    text.push_str(&passes(plan));
+    text.push_str(&refusals(plan));
+    text.push_str(&unreached(plan));
+    let _ = writeln!(
+        text,
+        "\n{HEADING}estimate{HEADING:#} (expected, with what it may be)"
+    );
+    text.push_str(&estimate(plan));
+    text.push('\n');
+    text.push_str(&findings::findings(
+        &plan.inspection.file,
+        &plan.inspection.findings,
+        Stage::Path,
+    ));
+    text
+}
+
+fn passes(plan: &Plan) -> String {
+    let groups = plan.groups.iter();
+    let rows: Vec<[String; 11]> = groups
+        .flat_map(|group| group.passes.iter().map(|pass| pass_row(plan, group.group, pass)))
+        .collect();
+    let heads = [
+        ("group", Align::Right),
+        ("pass", Align::Right),
+        ("kind", Align::Left),
+        ("offset µm", Align::Right),
+        ("gap µm", Align::Right),
+        ("stock µm", Align::Right),
+        ("mm²/min", Align::Right),
+        ("feed mm/min", Align::Right),
+        ("path mm", Align::Right),
+        ("minutes", Align::Right),
+        ("Ra µm", Align::Right),
+    ];
+    table(heads, &rows, LISTED)
+}
+
+fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> [String; 11] {
+    let cut = plan
+        .cut
+        .rows
+        .iter()
+        .find(|row| (row.group, row.pass) == (group, pass.pass));
+    let known =
+        |value: Option<f64>, decimals| value.map_or_else(|| "–".into(), |value| fixed(value, decimals));
+    [
+        group.to_string(),
+        pass.pass.to_string(),
+        match pass.kind {
+            PassKind::Rough => "rough".into(),
+            PassKind::Skim => "skim".into(),
+        },
+        um(pass.offset_mm),
+        um(pass.spark_gap_mm),
+        um(pass.stock_mm),
+        fixed(pass.area_rate_mm2_min.expected, 1),
+        fixed(pass.feed_mm_min.expected, 2),
+        known(cut.and_then(|cut| cut.path_length_mm), 4),
+        known(cut.and_then(|cut| cut.minutes).map(|minutes| minutes.expected), 1),
+        short(pass.ra_um.expected, 2),
+    ]
+}
+
+fn refusals(plan: &Plan) -> String {
+    let mut text = String::new();
+    if plan.paths.refusals.is_empty() {
+        return text;
+    }
+    let count = counted(plan.paths.refusals.len(), "path");
+    let _ = writeln!(
+        text,
+        "\n{ERROR}refused{ERROR:#}: {count}; totals that need them are not given"
+    );
+    for refusal in plan.paths.refusals.iter().take(LISTED) {
+        let _ = writeln!(
+            text,
+            "  contour {}, pass {}, x {} y {} mm: {}",
+            refusal.contour,
+            refusal.pass,
+            short(refusal.at.x, 4),
+            short(refusal.at.y, 4),
+            plain(&refusal.reason)
+        );
+    }
+    text
+}
+
+fn unreached(plan: &Plan) -> String {
+    const SHOWN: usize = 10;
+    let mut text = String::new();
+    let mut places: Vec<_> = plan.paths.unreached.iter().collect();
+    if places.is_empty() {
+        return text;
+    }
+    places.sort_by(|a, b| b.deviation_mm.total_cmp(&a.deviation_mm));
+    let area: f64 = places.iter().map(|place| place.area_mm2).sum();
+    let _ = writeln!(
+        text,
+        "\n{HEADING}not reached by the last pass{HEADING:#}: {}, {} mm² in all",
+        counted(places.len(), "place"),
+        short(area, 6)
+    );
+    for place in places.iter().take(SHOWN) {
+        let kind = match place.kind {
+            UnreachedKind::SharpCorner => "sharp inside corner",
+            UnreachedKind::SmallRadius => "inside radius too small",
+            UnreachedKind::NarrowSlot => "slot too narrow",
+            UnreachedKind::Vanished => "no room for the wire",
+        };
+        let _ = writeln!(
+            text,
+            "  contour {}, x {} y {} mm: {kind}, up to {} µm stay",
+            place.contour,
+            short(place.at.x, 4),
+            short(place.at.y, 4),
+            um(place.deviation_mm)
+        );
+    }
+    if places.len() > SHOWN {
+        let _ = writeln!(
+            text,
+            "  … and {} more, all less; `--json` lists all",
+            places.len() - SHOWN
+        );
+    }
+    text
+}
+
+fn estimate(plan: &Plan) -> String {
+    let cut = &plan.cut;
+    let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
+    let figure = |figure: &Option<Figure>, decimals| match figure {
+        Some(figure) => format!("{} {}", band(figure.value, decimals), figure.unit)
+            .trim_end()
+            .to_owned(),
+        None => unknown(),
+    };
+    let mut text = String::new();
+    let mut line = |name: &str, value: String| {
+        let _ = writeln!(text, "  {name:<21}{value}");
+    };
+    line("cut area, rough", area(cut.rough_area_mm2));
+    line("cut area, all passes", area(cut.pass_area_mm2));
+    line("cutting", figure(&cut.minutes, 1));
+    line("wire", figure(&cut.wire_m, 0));
+    line("", figure(&cut.wire_kg, 2));
+    line("spools", figure(&cut.spools, 2));
+    text
+}
+
+fn unknown() -> String {
+    "not known: a path was refused".into()
+}
+
+fn band(band: Band, decimals: usize) -> String {
+    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| fixed(value, decimals));
+    format!("{expected} ({low} to {high})")
+}
