@@ -1,5 +1,7 @@
 //! What the benches share: drawings of any size, a stopwatch, and the growth exponent.
 
+#![expect(dead_code, reason = "each bench takes what it needs")]
+
 use std::f64::consts::TAU;
 use std::fmt::Write;
 use std::hint::black_box;
