@@ -155,9 +155,11 @@ fn paths_enclose_what_another_polygon_library_finds() {
                     assert_eq!(found.loops.len(), expected.loops, "{what}: loops");
                     let area: f64 = found.loops.iter().map(|path| path.area().abs()).sum();
                     let length: f64 = found.loops.iter().map(|path| path.length()).sum();
-                    // Where nothing was flattened the reference is exact: what is left is its rounding.
+                    // Where two walls meet in a corner, flattened arcs meet a nanometre or so elsewhere, which no
+                    // extrapolation takes away; where nothing is flattened, rounding is left.
+                    let corners_mm = 1e-6 * contour.polyline.segment_count() as f64;
                     let area_slack = expected.area_accuracy_mm2 + 1e-9 * expected.area_mm2;
-                    let length_slack = expected.length_accuracy_mm + 1e-9 * expected.length_mm;
+                    let length_slack = expected.length_accuracy_mm + 1e-9 * expected.length_mm + corners_mm;
                     assert_close(&format!("{what}: area"), area, expected.area_mm2, area_slack);
                     assert_close(
                         &format!("{what}: length"),

@@ -1,5 +1,7 @@
 //! What the benches share: drawings of any size, a stopwatch, and the growth exponent.
 
+#![expect(dead_code, reason = "each bench takes what it needs")]
+
 use std::f64::consts::TAU;
 use std::fmt::Write;
 use std::hint::black_box;
@@ -50,12 +52,12 @@ fn dxf(entities: &str) -> String {
     )
 }
 
-/// The shortest of several runs; at least three, and more while they fit into a second.
+/// The shortest of several runs: three, more while they fit into a second, fewer when they take long.
 pub(crate) fn shortest<T>(mut job: impl FnMut() -> T) -> Duration {
     let begun = Instant::now();
     let mut best = Duration::MAX;
     let mut runs = 0;
-    while runs < 3 || (runs < 50 && begun.elapsed() < Duration::from_secs(1)) {
+    while runs == 0 || runs < most_runs(begun.elapsed()) {
         let start = Instant::now();
         black_box(job());
         best = best.min(start.elapsed());
@@ -64,7 +66,51 @@ pub(crate) fn shortest<T>(mut job: impl FnMut() -> T) -> Duration {
     best
 }
 
+fn most_runs(spent: Duration) -> usize {
+    match spent.as_secs() {
+        0 => 50,
+        1..4 => 3,
+        _ => 1,
+    }
+}
+
 /// Milliseconds, for a table.
 pub(crate) fn ms(time: Duration) -> String {
     format!("{:.3}", time.as_secs_f64() * 1e3)
+}
+
+/// Gives up on a library once it has taken so long that ten times as much would not be worth waiting for.
+pub(crate) struct Patience(Duration);
+
+impl Patience {
+    /// Not tried yet.
+    pub(crate) fn new() -> Self {
+        Self(Duration::ZERO)
+    }
+
+    /// Runs the job, unless the one before took more than three seconds in all.
+    pub(crate) fn ask<T>(&mut self, job: impl FnOnce() -> T) -> Option<T> {
+        if self.0 > Duration::from_secs(3) {
+            return None;
+        }
+        let start = Instant::now();
+        let done = job();
+        self.0 = start.elapsed();
+        Some(done)
+    }
+}
+
+/// A comb of square teeth, 1 mm wide and 2 mm apart, four segments a tooth.
+pub(crate) fn comb(segments: usize) -> Vec<(f64, f64)> {
+    let teeth = segments / 4;
+    let mut points = vec![(0.0, -2.0)];
+    points.push((2.0 * teeth as f64 - 1.0, -2.0));
+    for tooth in (0..teeth).rev() {
+        let x = 2.0 * tooth as f64;
+        points.extend([(x + 1.0, 3.0), (x, 3.0)]);
+        if tooth > 0 {
+            points.extend([(x, 0.0), (x - 1.0, 0.0)]);
+        }
+    }
+    points
 }

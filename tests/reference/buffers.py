@@ -5,7 +5,7 @@ wire's path at the four offsets of 0.25 mm wire, outward and inward of every loo
 Polygons have no arcs. Each loop is buffered at two resolutions, the second twice as fine, and the error, which
 falls with the square of the step, is extrapolated away (Richardson). The accuracy stated beside each figure is the
 whole step from the finer resolution to the extrapolated figure: pessimistic, since most of that step is known.
-Chords stay longer than a twentieth of the offset, below which negative buffers of GEOS go wrong.
+Chords are a tenth and a twentieth of the smallest offset: shorter ones turn negative buffers of GEOS astray.
 
 Writes buffers.json; with --check it measures anew and compares instead.
 """
@@ -21,15 +21,13 @@ from lengths import FIXTURES, MM, chains
 
 # Rough cut and three skims of 0.25 mm wire: wire radius + spark gap + stock, mm.
 OFFSETS_MM = (0.197, 0.152, 0.137, 0.130)
-STEP_RAD = math.radians(0.5)
-SHORTEST_CHORD_MM = min(OFFSETS_MM) / 10
+CHORD_MM = min(OFFSETS_MM) / 10
 QUAD_SEGMENTS = 64
 
 
 def arc_points(center, radius, a0, sweep, fineness):
-    """Points after the first one, at most STEP_RAD / fineness apart where the chords stay long enough."""
-    count = min(abs(sweep) / STEP_RAD, abs(sweep) * radius / SHORTEST_CHORD_MM)
-    count = max(2, math.ceil(count)) * fineness
+    """Points after the first one, about CHORD_MM / fineness apart."""
+    count = max(2, math.ceil(abs(sweep) * radius / CHORD_MM)) * fineness
     for i in range(1, count + 1):
         angle = a0 + sweep * i / count
         yield center[0] + radius * math.cos(angle), center[1] + radius * math.sin(angle)
