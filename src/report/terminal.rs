@@ -89,7 +89,9 @@ mod tests {
 
     #[test]
     fn a_clean_drawing_is_never_called_fit() {
-        let text = plain(&inspection(&sample::plate()));
+        let mut plate = sample::plate();
+        plate.findings.clear();
+        let text = plain(&inspection(&plate));
         assert!(text.contains("found a flaw"), "{text}");
         assert!(!text.contains("fit to cut"), "{text}");
         let (drawing, _) = text.split_once("none of these").expect("the closing line");
