@@ -68,8 +68,8 @@ pub enum Error {
         /// What is wrong.
         reason: String,
     },
-    /// Larger than the reader will take.
-    #[error("line {line}: {what}: {found} is more than the {limit} that are accepted")]
+    /// A declared count that the whole file could not hold.
+    #[error("line {line}: {found} {what} are declared, but the whole file has only {limit} bytes")]
     TooMuch {
         /// Where.
         line: usize,
@@ -77,7 +77,7 @@ pub enum Error {
         what: &'static str,
         /// How many.
         found: u64,
-        /// Limit.
+        /// Bytes in the file.
         limit: u64,
     },
 }

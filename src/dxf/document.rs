@@ -1,6 +1,14 @@
 //! What a DXF file says, entity by entity, in the file's own units and coordinate systems.
-
-use std::collections::HashMap;
+//!
+//! What the reader guarantees of it:
+//! - Every number is finite, and is the `f64` nearest to what the file says.
+//! - Nothing in BLOCKS or ENTITIES is dropped: what is of no use to us is a [`Shape::Other`]. What was passed
+//!   over elsewhere, or mended, is a [`Notice`].
+//! - Coordinates that an entity cannot do without were there. Radii, scales, counts and directions are as
+//!   written, even where they make no sense (zero, negative): `drawing` judges them.
+//! - Every layer and linetype index is valid. Names that differ only in case are one; names are decoded.
+//! - A document takes at most 100 bytes of memory for a byte of the file, however odd the file, and less than
+//!   one for an ordinary drawing (measured by `cargo bench --bench reading_memory`).
 
 /// A DXF file, read whole.
 #[derive(Clone, Debug, Default)]
@@ -17,30 +25,6 @@ pub struct Document {
     pub entities: Vec<Entity>,
     /// What the reader had to accept or pass over, each with its line.
     pub notices: Vec<Notice>,
-}
-
-impl Document {
-    /// The blocks by name, for finding the block of an INSERT.
-    pub fn block_index(&self) -> BlockIndex {
-        let mut by_name = HashMap::with_capacity(self.blocks.len());
-        for (index, block) in self.blocks.iter().enumerate() {
-            by_name.entry(fold_name(&block.name)).or_insert(index);
-        }
-        BlockIndex { by_name }
-    }
-}
-
-/// The blocks of a document by name, without case.
-#[derive(Clone, Debug, Default)]
-pub struct BlockIndex {
-    by_name: HashMap<String, usize>,
-}
-
-impl BlockIndex {
-    /// Index into [`Document::blocks`] of the block of this name, however its case.
-    pub fn find(&self, name: &str) -> Option<usize> {
-        self.by_name.get(&fold_name(name)).copied()
-    }
 }
 
 /// The form in which names of blocks, layers and linetypes are compared: two names that differ only in case
@@ -321,6 +305,8 @@ pub enum NoticeKind {
     EndMissing(&'static str),
     /// A section of this name is not part of DXF; it was passed over.
     SectionUnknown(String),
+    /// So many INSERTs are clipped by a boundary; they are read whole.
+    ClippingIgnored(usize),
     /// Tags stand between two sections; they were passed over.
     TagsOutsideSection,
     /// The block of this name stands in another file (an external reference): what it draws is missing here.

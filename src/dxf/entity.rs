@@ -36,7 +36,8 @@ impl<'a> Reader<'a> {
     /// Reads one entity, with what belongs to it, into `out`; returns the head of the next.
     pub(super) fn entity(&mut self, head: Head<'a>, out: &mut Vec<Entity>) -> Result<Head<'a>, Error> {
         match head.kind {
-            b"LINE" => self.single::<curve::Line>(head, out),
+            // 3DLINE is the LINE with heights of versions before R11.
+            b"LINE" | b"3DLINE" => self.single::<curve::Line>(head, out),
             b"ARC" => self.single::<curve::Arc>(head, out),
             b"CIRCLE" => self.single::<curve::Circle>(head, out),
             b"LWPOLYLINE" => self.single::<polyline::Light>(head, out),
@@ -49,6 +50,7 @@ impl<'a> Reader<'a> {
             b"TEXT" | b"MTEXT" | b"ATTRIB" | b"ATTDEF" => self.single::<text::Text<'a>>(head, out),
             // The end of a POLYLINE or of the attributes of an INSERT, which follow it as entities.
             b"SEQEND" => self.skip(head.kind),
+            b"" => Err(Begun::new(head).structure("an entity without a type")),
             _ => self.single::<Other>(head, out),
         }
     }

@@ -117,7 +117,8 @@ impl<'a> Reader<'a> {
             b"TABLES" => self.tables()?,
             b"BLOCKS" => self.blocks()?,
             b"ENTITIES" => self.entities()?,
-            b"CLASSES" | b"OBJECTS" | b"THUMBNAILIMAGE" | b"ACDSDATA" => self.skip_section(name)?,
+            b"OBJECTS" => self.objects()?,
+            b"CLASSES" | b"THUMBNAILIMAGE" | b"ACDSDATA" => self.skip_section(name)?,
             _ => {
                 let decoded = self.names.decode(name, begin.line, &mut self.document.notices);
                 self.notice(begin.line, NoticeKind::SectionUnknown(decoded));
@@ -131,11 +132,12 @@ impl<'a> Reader<'a> {
         self.after_section()
     }
 
-    /// The group 0 after the end of a section, or `None` at the end of the file.
+    /// The group 0 after the end of a section, or `None` at the end of the file. Tags between sections, and
+    /// the end of a section that none has begun, are passed over.
     fn after_section(&mut self) -> Result<Option<Head<'a>>, Error> {
         let mut noted = false;
         while let Some(tag) = self.tags.next()? {
-            if tag.code == 0 {
+            if tag.code == 0 && tag.word() != b"ENDSEC" {
                 return Ok(Some(Head::of(&tag)));
             }
             if !noted {
@@ -154,6 +156,26 @@ impl<'a> Reader<'a> {
                 return Ok(head);
             }
         }
+    }
+
+    /// Section OBJECTS, in which the clipping of INSERTs matters.
+    fn objects(&mut self) -> Result<Head<'a>, Error> {
+        let mut clipped = 0;
+        let mut first_line = 0;
+        let end = loop {
+            let head = self.skip(b"section OBJECTS")?;
+            if ends_section(head.kind) {
+                break head;
+            }
+            if head.kind == b"SPATIAL_FILTER" {
+                clipped += 1;
+                first_line = if clipped == 1 { head.line } else { first_line };
+            }
+        };
+        if clipped > 0 {
+            self.notice(first_line, NoticeKind::ClippingIgnored(clipped));
+        }
+        Ok(end)
     }
 
     fn entities(&mut self) -> Result<Head<'a>, Error> {
@@ -189,20 +211,6 @@ impl<'a> Reader<'a> {
     }
 
     fn block(&mut self, begin: Head<'a>) -> Result<(Block, Head<'a>), Error> {
-        let (mut block, mut head) = self.block_header(begin)?;
-        while head.kind != b"ENDBLK" {
-            if head.kind == b"BLOCK" || ends_section(head.kind) {
-                self.notice(head.line, NoticeKind::EndMissing("BLOCK"));
-                return Ok((block, head));
-            }
-            head = self.entity(head, &mut block.entities)?;
-        }
-        let next = self.skip(head.kind)?;
-        Ok((block, next))
-    }
-
-    /// The `BLOCK` itself, up to its first entity.
-    fn block_header(&mut self, begin: Head<'a>) -> Result<(Block, Head<'a>), Error> {
         const ELSEWHERE: i32 = 4 | 8;
         let mut block = Block {
             line: begin.line,
@@ -210,7 +218,7 @@ impl<'a> Reader<'a> {
         };
         let mut name: &[u8] = b"";
         let mut flags = 0;
-        let head = self.group(begin.kind, |tag| {
+        let mut head = self.group(begin.kind, |tag| {
             match tag.code {
                 2 => name = tag.word(),
                 10 => block.base[0] = tag.real(begin.kind)?,
@@ -222,8 +230,16 @@ impl<'a> Reader<'a> {
             Ok(())
         })?;
         block.name = self.names.decode(name, begin.line, &mut self.document.notices);
-        if flags & ELSEWHERE != 0 {
+        while head.kind != b"ENDBLK" && head.kind != b"BLOCK" && !ends_section(head.kind) {
+            head = self.entity(head, &mut block.entities)?;
+        }
+        if flags & ELSEWHERE != 0 && block.entities.is_empty() {
             self.notice(begin.line, NoticeKind::BlockElsewhere(block.name.clone()));
+        }
+        if head.kind == b"ENDBLK" {
+            head = self.skip(head.kind)?;
+        } else {
+            self.notice(head.line, NoticeKind::EndMissing("BLOCK"));
         }
         Ok((block, head))
     }
