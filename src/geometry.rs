@@ -9,7 +9,6 @@ mod bounds;
 mod ellipse;
 mod box_index;
 mod clearance;
-mod closest;
 mod meet;
 mod point;
 mod polyline;

@@ -21,7 +21,7 @@ use std::f64::consts::PI;
 
 use super::facts::Facts;
 use super::{Contour, Role};
-use crate::geometry::{Bounds, BoxIndex, NearestQueue, Point, Segment, Vector, closest};
+use crate::geometry::{Bounds, BoxIndex, NearestQueue, Point, Segment, Vector};
 use crate::job::Use;
 use crate::tolerance::{ROUNDING, SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
 
@@ -217,10 +217,9 @@ impl<'a> Walk<'a> {
             return;
         }
         let (mut width_mm, mut pair) = (2.0 * radius, (p, touch));
-        let nearest = closest(self.walls.segments[own], self.walls.segments[wall]);
-        let distance = nearest.0.distance(nearest.1);
-        if distance < width_mm && self.is_clear(nearest, normal) {
-            (width_mm, pair) = (distance, nearest);
+        let (distance, here, there) = self.walls.segments[own].closest(self.walls.segments[wall]);
+        if distance < width_mm && self.is_clear((here, there), normal) {
+            (width_mm, pair) = (distance, (here, there));
         }
         let width = Width {
             width_mm,
