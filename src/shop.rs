@@ -13,6 +13,7 @@ mod rule;
 mod machine;
 mod rates;
 mod calibration;
+mod layers;
 mod book;
 #[cfg(test)]
 mod tests;
@@ -25,7 +26,7 @@ pub use machine::{Drive, Machine, MachineError, Threading};
 pub use material::{Material, MaterialError, Refused};
 pub use nearest::nearest;
 pub use number::{Basis, Number};
-pub use rates::{Prices, Room, Times};
+pub use rates::{MachineRate, Prices, Room, Times, capital_recovery_factor};
 pub use recipe::{Case, PassRow, Recipe, SingleCut};
 pub use rule::{
     FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule, WireDiameterRule,
