@@ -20,8 +20,8 @@ pub mod spline;
 
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestQueue};
-pub use ellipse::EllipticArc;
 pub use closest::closest;
+pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};
 pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};

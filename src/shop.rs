@@ -34,6 +34,6 @@ pub use rule::{
 pub use wire::{Wire, WireDefaults, WireError, WireKind, WireSize};
 
 /// Whether two diameters (mm) name the same wire.
-fn same_wire(a_mm: f64, b_mm: f64) -> bool {
+pub fn same_wire(a_mm: f64, b_mm: f64) -> bool {
     (a_mm - b_mm).abs() <= crate::tolerance::SAME_WIRE_MM
 }

@@ -8,8 +8,8 @@ mod general_tolerance;
 
 use serde::{Deserialize, Serialize};
 
-pub use length::{Unit, unit_named, unit_names, unit_of_code};
 pub use general_tolerance::general_tolerance_mm;
+pub use length::{Unit, unit_named, unit_names, unit_of_code};
 pub use limits::{Feature, Limits};
 
 /// Micrometres in a millimetre.
