@@ -4,6 +4,7 @@
 mod ask;
 mod rate;
 mod schedule;
+mod surface;
 #[cfg(test)]
 mod tests;
 
@@ -14,6 +15,7 @@ use crate::units::Band;
 pub use crate::job::Nozzles;
 pub use ask::{Ask, Error, Setting};
 pub use schedule::{Schedule, Trace, passes, schedule};
+pub use surface::{Surface, surface};
 
 /// Rough or skim.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]

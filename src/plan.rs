@@ -1,5 +1,11 @@
 //! The whole pipeline as one call, no files and no terminal.
 
+mod asked;
+mod candidate;
+mod choice;
+#[cfg(test)]
+mod choice_tests;
+
 use thiserror::Error;
 
 use crate::check::{self, Stage, Subject};
@@ -12,6 +18,10 @@ use crate::job::{Reading, Use, Uses};
 use crate::pass::{self, Ask, Group, Schedule};
 use crate::path::{self, Paths};
 use crate::shop::Book;
+
+pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
+pub use candidate::{Candidate, Means, Outline, Question, weigh};
+pub use choice::{Open, choose, compare, fewest_passes};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]

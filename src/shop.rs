@@ -13,6 +13,7 @@ mod rule;
 mod machine;
 mod rates;
 mod calibration;
+mod layers;
 mod book;
 #[cfg(test)]
 mod tests;
@@ -25,7 +26,7 @@ pub use machine::{Drive, Machine, MachineError, Threading};
 pub use material::{Material, MaterialError, Refused};
 pub use nearest::nearest;
 pub use number::{Basis, Number};
-pub use rates::{Prices, Room, Times};
+pub use rates::{MachineRate, Prices, Room, Times, capital_recovery_factor};
 pub use recipe::{Case, PassRow, Recipe, SingleCut};
 pub use rule::{
     FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule, WireDiameterRule,
@@ -33,6 +34,6 @@ pub use rule::{
 pub use wire::{Wire, WireDefaults, WireError, WireKind, WireSize};
 
 /// Whether two diameters (mm) name the same wire.
-fn same_wire(a_mm: f64, b_mm: f64) -> bool {
+pub fn same_wire(a_mm: f64, b_mm: f64) -> bool {
     (a_mm - b_mm).abs() <= crate::tolerance::SAME_WIRE_MM
 }

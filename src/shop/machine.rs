@@ -55,6 +55,8 @@ pub struct Machine {
     pub repeatability_um: Number,
     /// Linear expansion of its scales, µm per metre and kelvin.
     pub scale_expansion_um_per_m_k: Number,
+    /// How much warmer its screws run than the scales would, K; counts for [`Drive::RotaryEncoder`] only.
+    pub screw_warming_k: Number,
     /// What it measures its position by.
     pub drive: Drive,
 }
@@ -97,6 +99,7 @@ impl Machine {
             |m| &m.scale_expansion_um_per_m_k,
             Limit::NotNegative,
         );
+        let screw_warming_k = number("screw_warming_k", |m| &m.screw_warming_k, Limit::NotNegative);
         let threading = choice(
             entry,
             "threading",
@@ -128,6 +131,7 @@ impl Machine {
             positioning_um: positioning_um?,
             repeatability_um: repeatability_um?,
             scale_expansion_um_per_m_k: scale_expansion_um_per_m_k?,
+            screw_warming_k: screw_warming_k?,
             drive: drive?,
         })
     }

@@ -1,0 +1,359 @@
+//! The accuracy budget, in the manner of JCGM 100 (GUM): known effects added as they are, uncertainties combined
+//! by squares, k = 2. Decision by ISO 14253-1. ISO 1: sizes hold at 20 °C.
+
+use serde::Serialize;
+
+use crate::job::Scope;
+use crate::pass::{Setting, Trace};
+use crate::shop::{Book, Drive, Figure, Number, Room, Term};
+use crate::units::{Band, Limits, UM_PER_MM};
+
+/// Coverage factor of the expanded uncertainty.
+pub const COVERAGE_K: f64 = 2.0;
+
+/// Reference temperature of sizes, °C (ISO 1).
+const REFERENCE_C: f64 = 20.0;
+
+/// How well the offset is known.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum OffsetIs {
+    /// A test piece has been cut and gauged, and the offset corrected by it.
+    #[default]
+    Gauged,
+    /// As the model has it.
+    Modelled,
+}
+
+/// What the budget is made for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Occasion {
+    /// Nominal size of the feature, mm.
+    pub size_mm: f64,
+    /// Distance from the feature to its pick-up, mm.
+    pub pickup_mm: f64,
+    /// Hours from pick-up to the end of the last pass.
+    pub hours: f64,
+    /// How well the offset is known.
+    pub offset_is: OffsetIs,
+}
+
+/// One uncertainty of the budget.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BudgetTerm {
+    /// Half-width on one wall, with its trace, µm.
+    pub half_width_um: Figure,
+    /// Standard uncertainty of one wall, µm: half-width / √3, rectangular.
+    pub per_side_um: Band,
+    /// Standard uncertainty on a size between two walls, µm.
+    pub on_size_um: Band,
+    /// What would make it smaller.
+    pub remedy: &'static str,
+}
+
+/// The budget, per side and on size.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Accuracy {
+    /// Its uncertainties, largest on size first.
+    pub terms: Vec<BudgetTerm>,
+    /// Known shift of a wall away from its pick-up at 20 °C, µm, signed.
+    pub bias_per_side_um: Figure,
+    /// Known shift of the size at 20 °C, µm, signed.
+    pub bias_on_size_um: Figure,
+    /// Expanded uncertainty of one wall, µm.
+    pub expanded_per_side_um: Band,
+    /// Expanded uncertainty on size, µm.
+    pub expanded_on_size_um: Band,
+    /// Coverage factor.
+    pub k: f64,
+}
+
+/// What ISO 14253-1 lets one say before measuring.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// The model expects it inside the limits by more than the uncertainty.
+    ExpectedInside,
+    /// The uncertainty reaches over a limit: neither can be said.
+    Undecided,
+    /// The model expects it outside the limits by more than the uncertainty.
+    ExpectedOutside,
+}
+
+/// The budget of the last pass.
+pub fn accuracy(book: &Book, setting: Setting<'_>, last: &Trace, occasion: Occasion) -> Accuracy {
+    let Occasion {
+        size_mm,
+        pickup_mm,
+        hours,
+        offset_is,
+    } = occasion;
+    let machine = setting.machine;
+    let room = &book.room;
+    let alpha = &setting.material.expansion_um_per_m_k;
+    // An error of the offset or a form error stands on both walls of a size: it counts twice. Two positions of
+    // the machine are independent: √2. Heat goes with the length concerned.
+    let mut terms = vec![
+        term(form_error(&last.form_error), 2.0, "more passes, or thinner work"),
+        term(
+            known_offset(room, &last.offset, offset_is),
+            2.0,
+            "cut and gauge a test piece first",
+        ),
+        term(
+            of_machine("positioning", &machine.positioning_um),
+            std::f64::consts::SQRT_2,
+            "a machine tested better",
+        ),
+        term(
+            of_machine("repeatability", &machine.repeatability_um),
+            std::f64::consts::SQRT_2,
+            "a machine tested better",
+        ),
+    ];
+    let lengths = [pickup_mm, size_mm];
+    terms.push(of_heat(
+        "dielectric",
+        &room.dielectric_band_k,
+        1.0,
+        alpha,
+        lengths,
+        "a steadier dielectric",
+    ));
+    terms.push(swing(room, alpha, lengths, hours));
+    if machine.drive == Drive::RotaryEncoder {
+        let screw = &machine.scale_expansion_um_per_m_k;
+        terms.push(of_heat(
+            "warm screws",
+            &machine.screw_warming_k,
+            1.0,
+            screw,
+            lengths,
+            "a machine with scales",
+        ));
+    }
+    let bias = |name: &str, length_mm: f64| {
+        known_heat(name, room, alpha, &machine.scale_expansion_um_per_m_k, length_mm)
+    };
+    terms.sort_by(|a, b| b.on_size_um.expected.total_cmp(&a.on_size_um.expected));
+    Accuracy {
+        bias_per_side_um: bias("known shift of a wall", pickup_mm),
+        bias_on_size_um: bias("known shift of the size", size_mm),
+        expanded_per_side_um: expanded(terms.iter().map(|term| term.per_side_um)),
+        expanded_on_size_um: expanded(terms.iter().map(|term| term.on_size_um)),
+        terms,
+        k: COVERAGE_K,
+    }
+}
+
+impl Accuracy {
+    /// Largest expected error on size, µm: known shift and expanded uncertainty.
+    pub fn worst_on_size_um(&self) -> f64 {
+        self.bias_on_size_um.value.expected.abs() + self.expanded_on_size_um.expected
+    }
+
+    /// Largest expected error of one wall, µm.
+    pub fn worst_per_side_um(&self) -> f64 {
+        self.bias_per_side_um.value.expected.abs() + self.expanded_per_side_um.expected
+    }
+
+    /// Held against limits, when the cut is aimed at their middle.
+    pub fn against(&self, limits: Limits, scope: Scope) -> Verdict {
+        let half_um = limits.half_width_mm() * UM_PER_MM;
+        let (bias_um, expanded_um) = match scope {
+            Scope::OnSize => (
+                self.bias_on_size_um.value.expected,
+                self.expanded_on_size_um.expected,
+            ),
+            Scope::PerSide => (
+                self.bias_per_side_um.value.expected,
+                self.expanded_per_side_um.expected,
+            ),
+        };
+        if bias_um.abs() + expanded_um <= half_um {
+            Verdict::ExpectedInside
+        } else if bias_um.abs() - expanded_um > half_um {
+            Verdict::ExpectedOutside
+        } else {
+            Verdict::Undecided
+        }
+    }
+}
+
+impl Verdict {
+    /// In words: an expectation, never a promise.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::ExpectedInside => "the model expects it inside the limits; prove by measuring",
+            Self::Undecided => {
+                "the uncertainty reaches over a limit: the model cannot tell; measure, or see what would help"
+            }
+            Self::ExpectedOutside => "the model expects it outside the limits",
+        }
+    }
+}
+
+fn term(half_width: Figure, walls: f64, remedy: &'static str) -> BudgetTerm {
+    let per_side = half_width.value.scaled(3.0_f64.sqrt().recip());
+    BudgetTerm {
+        per_side_um: per_side,
+        on_size_um: per_side.scaled(walls),
+        half_width_um: half_width,
+        remedy,
+    }
+}
+
+/// Root of the sum of squares, end by end, times k.
+fn expanded(terms: impl Iterator<Item = Band>) -> Band {
+    let square = |band: Band| Band {
+        low: band.low.powi(2),
+        expected: band.expected.powi(2),
+        high: band.high.powi(2),
+    };
+    let sum = Band::sum(terms.map(square));
+    Band {
+        low: sum.low.sqrt(),
+        expected: sum.expected.sqrt(),
+        high: sum.high.sqrt(),
+    }
+    .scaled(COVERAGE_K)
+}
+
+/// The belly of the wire is in it: it is not counted again.
+fn form_error(of_pass: &Figure) -> Figure {
+    let formula = "form error of the last pass, belly of the wire in it";
+    Figure::new("form error", of_pass.value, "µm", formula, vec![of_pass.term()])
+}
+
+fn known_offset(room: &Room, offset: &Figure, offset_is: OffsetIs) -> Figure {
+    match offset_is {
+        OffsetIs::Gauged => {
+            let term = Term::of("gauging of a test piece", &room.gauging_um, "µm");
+            Figure::new(
+                "offset, gauged",
+                room.gauging_um.band,
+                "µm",
+                "gauging of a test piece",
+                vec![term],
+            )
+        }
+        OffsetIs::Modelled => {
+            let half_um = (offset.value.high - offset.value.low) / 2.0 * UM_PER_MM;
+            let formula = "half the band of the offset";
+            Figure::new(
+                "offset, as modelled",
+                Band::exact(half_um),
+                "µm",
+                formula,
+                vec![offset.term()],
+            )
+        }
+    }
+}
+
+fn of_machine(name: &'static str, number: &Number) -> Figure {
+    Figure::new(
+        name,
+        number.band,
+        "µm",
+        "as tested",
+        vec![Term::of(name, number, "µm")],
+    )
+}
+
+/// α · L · ΔT of either length, µm: µm/(m·K) · mm/1000 · K.
+fn of_heat(
+    name: &'static str,
+    kelvin: &Number,
+    share: f64,
+    alpha: &Number,
+    [pickup_mm, size_mm]: [f64; 2],
+    remedy: &'static str,
+) -> BudgetTerm {
+    let micrometres = |length_mm: f64| {
+        let per_kelvin = Band::exact(length_mm / UM_PER_MM * share);
+        Band::product(&[per_kelvin, alpha.band, kelvin.band])
+    };
+    let terms = vec![
+        Term::of("expansion", alpha, "µm/(m·K)"),
+        Term::given(
+            "distance to the pick-up",
+            pickup_mm,
+            "mm",
+            "as asked, or the farthest cut",
+        ),
+        Term::of(name, kelvin, "K"),
+        Term::given("share", share, "", "see the term's own formula"),
+    ];
+    let figure = Figure::new(
+        name,
+        micrometres(pickup_mm),
+        "µm",
+        "expansion × distance × temperature × share",
+        terms,
+    );
+    let mut term = term(figure, 1.0, remedy);
+    term.on_size_um = micrometres(size_mm).scaled(3.0_f64.sqrt().recip());
+    term
+}
+
+/// Largest change of a daily swing of 1 within so many hours: sin(π·t/24), all of it from 12 h on.
+pub fn share_of_swing(hours: f64) -> f64 {
+    const HALF_DAY_HOURS: f64 = 12.0;
+    (std::f64::consts::FRAC_PI_2 * (hours / HALF_DAY_HOURS).clamp(0.0, 1.0)).sin()
+}
+
+fn swing(room: &Room, alpha: &Number, lengths: [f64; 2], hours: f64) -> BudgetTerm {
+    let reaching = &room.share_reaching_part;
+    let kelvin = Number {
+        band: Band::product(&[room.room_swing_k.band, reaching.band]),
+        basis: room.room_swing_k.basis.max(reaching.basis),
+        source: format!(
+            "swing of the room {} K × share reaching the part {}; {}",
+            room.room_swing_k.value(),
+            reaching.value(),
+            reaching.source
+        ),
+    };
+    let share = share_of_swing(hours);
+    let mut term = of_heat(
+        "swing of the room",
+        &kelvin,
+        share,
+        alpha,
+        lengths,
+        "fewer hours, or a steadier room",
+    );
+    term.half_width_um.formula = "expansion × distance × swing reaching the part × sin(π · hours / 24)";
+    term.half_width_um
+        .terms
+        .push(Term::given("hours", hours, "h", "machine time of the cut"));
+    term
+}
+
+/// Shift at 20 °C of a length cut at the dielectric's temperature: the scale has grown by its own expansion,
+/// the part will shrink by its.
+fn known_heat(name: &str, room: &Room, part: &Number, scale: &Number, length_mm: f64) -> Figure {
+    let off_k = room.dielectric_c.value() - REFERENCE_C;
+    let shift = |scale: f64, part: f64| (scale - part) * length_mm / UM_PER_MM * off_k;
+    let ends = [
+        shift(scale.band.low, part.band.high),
+        shift(scale.band.high, part.band.low),
+    ];
+    Figure::new(
+        name,
+        Band {
+            low: ends[0].min(ends[1]),
+            expected: shift(scale.value(), part.value()),
+            high: ends[0].max(ends[1]),
+        },
+        "µm",
+        "(expansion of the scale - of the part) × length × (dielectric - 20 °C)",
+        vec![
+            Term::of("expansion of the scale", scale, "µm/(m·K)"),
+            Term::of("expansion of the part", part, "µm/(m·K)"),
+            Term::given("length", length_mm, "mm", "as asked"),
+            Term::of("dielectric", &room.dielectric_c, "°C"),
+        ],
+    )
+}

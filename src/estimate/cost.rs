@@ -1,0 +1,237 @@
+//! The ledger: what an order costs, fixed and per piece, each line with its trace.
+
+use serde::Serialize;
+
+use super::cut::{Cut, total};
+use super::time::{MIN_PER_HOUR, Time, Work};
+use crate::pass::Setting;
+use crate::shop::{Book, Figure, Number, Term};
+use crate::units::Band;
+
+/// What is ordered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Order {
+    /// Pieces; at least 1.
+    pub quantity: usize,
+    /// Pieces cut in one load; at least 1.
+    pub pieces_per_load: usize,
+}
+
+/// What an order costs.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Ledger {
+    /// Currency of every figure.
+    pub currency: String,
+    /// Lines of the order as a whole.
+    pub fixed: Vec<Figure>,
+    /// Lines of each piece.
+    pub each: Vec<Figure>,
+    /// Sum of the fixed lines.
+    pub cost_fixed: Figure,
+    /// Sum of the lines of a piece.
+    pub cost_each: Figure,
+    /// The order: fixed and all pieces.
+    pub cost: Figure,
+    /// With margin, at least the minimum charge.
+    pub price: Figure,
+    /// How far it can be trusted, in words, to stand beside every price.
+    pub confidence: String,
+}
+
+/// The ledger of an order; `None` when a path is missing. `calibration` is that of the schedule.
+pub fn ledger(
+    book: &Book,
+    setting: Setting<'_>,
+    cut: &Cut,
+    time: &Time,
+    work: &Work,
+    order: Order,
+    calibration: Option<(usize, f64)>,
+) -> Option<Ledger> {
+    let prices = &book.prices;
+    let quantity = order.quantity.max(1);
+    let loads = quantity.div_ceil(order.pieces_per_load.max(1));
+    let labour = labour_rate(book);
+    let machine = book.machine_per_hour();
+    let fixed = vec![
+        office("programming", &prices.programming_min, &labour),
+        setups(&time.setup, loads, &labour, &machine),
+        office("inspection", &prices.inspection_min, &labour),
+    ];
+    let mut each = vec![
+        by_time("machine", &time.machine_minutes, &machine),
+        by_time("attending", &time.attended_minutes, &labour),
+        wire(setting, cut.wire_kg.as_ref()?),
+        consumables(&time.machine_minutes, &prices.filters_and_resin_per_hour),
+    ];
+    if work.start_holes > 0 {
+        each.push(start_holes(work.start_holes, &prices.start_hole_each));
+    }
+    let scrap = scrap(&total("before scrap", "", &each), &prices.scrap_share);
+    each.push(scrap);
+    let cost_fixed = total("cost, fixed", "", &fixed);
+    let cost_each = total("cost of a piece", "", &each);
+    let cost = whole(&cost_fixed, &cost_each, quantity);
+    let price = price(&cost, &prices.margin_share, &prices.minimum_charge);
+    Some(Ledger {
+        currency: book.currency.clone(),
+        fixed,
+        each,
+        cost_fixed,
+        cost_each,
+        cost,
+        price,
+        confidence: confidence(calibration),
+    })
+}
+
+/// What has to be said beside a time or price.
+pub fn confidence(calibration: Option<(usize, f64)>) -> String {
+    calibration.map_or_else(
+        || "not calibrated: within a factor of two, not for quoting".to_owned(),
+        |(jobs, percent)| format!("calibrated on {jobs} jobs, typical error {percent:.0} %"),
+    )
+}
+
+fn labour_rate(book: &Book) -> Figure {
+    let (rate, overhead) = (&book.prices.labour_per_hour, &book.prices.labour_overhead_share);
+    Figure::new(
+        "labour rate",
+        rate.band.scaled(1.0 + overhead.value()),
+        "/h",
+        "labour price × (1 + overhead)",
+        vec![
+            Term::of("labour price", rate, "/h"),
+            Term::of("labour overhead", overhead, ""),
+        ],
+    )
+}
+
+/// Minutes times an hourly rate.
+fn by_time(name: &'static str, minutes: &Figure, rate: &Figure) -> Figure {
+    let value = Band::product(&[minutes.value.scaled(MIN_PER_HOUR.recip()), rate.value]);
+    Figure::new(
+        name,
+        value,
+        "",
+        "minutes / 60 × rate",
+        vec![minutes.term(), rate.term()],
+    )
+}
+
+fn office(name: &'static str, minutes: &Number, labour: &Figure) -> Figure {
+    let term = Term::of(format!("{name} time"), minutes, "min");
+    let value = Band::product(&[minutes.band.scaled(MIN_PER_HOUR.recip()), labour.value]);
+    Figure::new(
+        name,
+        value,
+        "",
+        "minutes / 60 × labour rate",
+        vec![term, labour.term()],
+    )
+}
+
+fn setups(setup: &Figure, loads: usize, labour: &Figure, machine: &Figure) -> Figure {
+    let both = Band::sum([labour.value, machine.value]);
+    let hours = setup.value.scaled(loads as f64 / MIN_PER_HOUR);
+    Figure::new(
+        "set-ups",
+        Band::product(&[hours, both]),
+        "",
+        "loads × set-up / 60 × (labour rate + machine rate)",
+        vec![
+            Term::given("loads", loads as f64, "", "pieces / pieces per load, rounded up"),
+            setup.term(),
+            labour.term(),
+            machine.term(),
+        ],
+    )
+}
+
+fn wire(setting: Setting<'_>, kg: &Figure) -> Figure {
+    let price = &setting.wire.kind.price_per_kg;
+    let value = Band::product(&[kg.value, price.band]);
+    Figure::new(
+        "wire",
+        value,
+        "",
+        "wire mass × price",
+        vec![kg.term(), Term::of("wire price", price, "/kg")],
+    )
+}
+
+fn consumables(minutes: &Figure, price: &Number) -> Figure {
+    let value = Band::product(&[minutes.value.scaled(MIN_PER_HOUR.recip()), price.band]);
+    let terms = vec![minutes.term(), Term::of("filters and resin", price, "/h")];
+    Figure::new("filters and resin", value, "", "minutes / 60 × price", terms)
+}
+
+fn start_holes(holes: usize, each: &Number) -> Figure {
+    let terms = vec![
+        Term::given("holes", holes as f64, "", "counted"),
+        Term::of("price of a start hole", each, ""),
+    ];
+    Figure::new(
+        "start holes",
+        each.band.scaled(holes as f64),
+        "",
+        "holes × price",
+        terms,
+    )
+}
+
+/// To deliver n good pieces n / (1 − share) have to be cut.
+fn scrap(before: &Figure, share: &Number) -> Figure {
+    let extra = |cost: f64, share: f64| cost * (1.0 / (1.0 - share.min(LARGEST_SCRAP_SHARE)) - 1.0);
+    let value = Band {
+        low: extra(before.value.low, share.band.low),
+        expected: extra(before.value.expected, share.value()),
+        high: extra(before.value.high, share.band.high),
+    };
+    let terms = vec![before.term(), Term::of("scrap share", share, "")];
+    Figure::new(
+        "scrap allowance",
+        value,
+        "",
+        "cost × (1 / (1 - share) - 1)",
+        terms,
+    )
+}
+
+/// A shop that loses more than this has no price.
+const LARGEST_SCRAP_SHARE: f64 = 0.9;
+
+fn whole(fixed: &Figure, each: &Figure, quantity: usize) -> Figure {
+    Figure::new(
+        "cost of the order",
+        Band::sum([fixed.value, each.value.scaled(quantity as f64)]),
+        "",
+        "fixed + quantity × each",
+        vec![
+            fixed.term(),
+            Term::given("quantity", quantity as f64, "", "as asked"),
+            each.term(),
+        ],
+    )
+}
+
+fn price(cost: &Figure, margin: &Number, minimum: &Number) -> Figure {
+    let at_least = |cost: f64| (cost * (1.0 + margin.value())).max(minimum.value());
+    let value = Band {
+        low: at_least(cost.value.low),
+        expected: at_least(cost.value.expected),
+        high: at_least(cost.value.high),
+    };
+    let terms = vec![
+        cost.term(),
+        Term::of("margin", margin, ""),
+        Term::of("minimum charge", minimum, ""),
+    ];
+    Figure::new(
+        "price of the order",
+        value,
+        "",
+        "cost × (1 + margin), at least the minimum charge",
+        terms,
+    )
+}

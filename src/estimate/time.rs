@@ -1,0 +1,336 @@
+//! Time beside the base of length × thickness / area rate: each reason a named term of its own.
+
+use serde::Serialize;
+
+use super::cut::{Cut, CutGroup, PassLength, total};
+use crate::pass::Setting;
+use crate::shop::{Book, Figure, Number, Term, Threading};
+use crate::units::Band;
+
+/// Minutes in an hour.
+pub(super) const MIN_PER_HOUR: f64 = 60.0;
+
+/// How start holes are made.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum StartHoles {
+    /// Spark-drilled for this job.
+    #[default]
+    SparkDrilled,
+    /// Drilled before hardening, or there already: no time of this job.
+    There,
+}
+
+/// What one piece asks for beside its passes; counted on its paths.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Work {
+    /// Start holes.
+    pub start_holes: usize,
+    /// How they are made.
+    pub start_holes_are: StartHoles,
+    /// Times the wire is threaded.
+    pub threads: usize,
+    /// Tabs cut off.
+    pub tabs: usize,
+    /// Slugs and parts taken out by hand.
+    pub slugs: usize,
+    /// Changes from one pass to the next.
+    pub pass_changes: usize,
+    /// Corners of the rough cut sharper than 135°.
+    pub rough_corners: usize,
+    /// Lead-ins and lead-outs cut by the rough pass, all together, by group.
+    pub leads: Vec<PassLength>,
+    /// Path length that each skim would have to be longer for the extra material that it meets on inside
+    /// radii and in corners; see [`arc_extra_mm`].
+    pub engagement: Vec<PassLength>,
+    /// Path cut by the rough pass to clear slugs away instead of dropping them, by group.
+    pub coreless: Vec<PassLength>,
+}
+
+/// Who is there while a term runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Presence {
+    /// The machine runs by itself.
+    Unattended,
+    /// Somebody has to be at the machine.
+    Attended,
+    /// Not on this machine.
+    Elsewhere,
+}
+
+/// One reason for time.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TimeTerm {
+    /// Minutes, with their trace.
+    pub minutes: Figure,
+    /// Who is there.
+    pub presence: Presence,
+}
+
+/// All the time of one piece, and of a load.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Time {
+    /// Terms of one piece: the cut itself first.
+    pub piece: Vec<TimeTerm>,
+    /// Set-up of a load.
+    pub setup: Figure,
+    /// The machine is taken by one piece, min, without set-up.
+    pub machine_minutes: Figure,
+    /// Somebody is at the machine for one piece, min, without set-up.
+    pub attended_minutes: Figure,
+    /// One piece and one set-up, min.
+    pub total_minutes: Figure,
+    /// One piece runs by itself, h.
+    pub unattended_hours: Figure,
+    /// Shifts that the machine time of one piece takes.
+    pub shifts: Figure,
+}
+
+/// Equivalent extra path length, mm, of a skim along an inside arc: on a wall of radius R with the wire at
+/// offset ρ it meets R / (R − ρ) times the stock per path length that it meets on a straight. Outside arcs meet
+/// less and are not credited. 0 where the wire cannot follow the arc: there the path has no arc either.
+pub fn arc_extra_mm(path_length_mm: f64, wall_radius_mm: f64, offset_mm: f64) -> f64 {
+    if wall_radius_mm <= offset_mm {
+        return 0.0;
+    }
+    path_length_mm * (wall_radius_mm / (wall_radius_mm - offset_mm) - 1.0)
+}
+
+/// All terms of time for one piece; `None` when a path is missing. Where the book is calibrated for this
+/// material and wire, the fitted rate holds what corners and wire breaks cost, and the fitted fixed minutes stand
+/// for set-up and the first threading.
+pub fn time(
+    book: &Book,
+    setting: Setting<'_>,
+    thickness_mm: f64,
+    groups: &[CutGroup<'_>],
+    cut: &Cut,
+    work: &Work,
+) -> Option<Time> {
+    let times = &book.times;
+    let base = cut.minutes.clone()?;
+    let Setting {
+        material,
+        wire,
+        machine,
+    } = setting;
+    let calibration = book.calibration(&material.name, wire.size.diameter_mm, &wire.kind.name);
+    let mut piece = Vec::new();
+    let mut push = |minutes: Figure, presence: Presence| {
+        if minutes.value.high > 0.0 {
+            piece.push(TimeTerm { minutes, presence });
+        }
+    };
+    let at_rate = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
+        along(name, lengths, share, groups, thickness_mm)
+    };
+    let corners = if calibration.is_some() {
+        0
+    } else {
+        work.rough_corners
+    };
+    let cutting = [
+        base,
+        at_rate("engagement of skims", &work.engagement, None)?,
+        at_rate("lead-in and lead-out", &work.leads, Some(&times.lead_feed_share))?,
+        at_rate("coreless removal", &work.coreless, None)?,
+        count("rough corners", corners, "corner", &times.corner_min),
+    ];
+    let running = total("wire running", "min", &cutting);
+    for figure in cutting {
+        push(figure, Presence::Unattended);
+    }
+    push(
+        wire_breaks(&running, &times.wire_break_min_per_hour),
+        Presence::Unattended,
+    );
+    let (thread, presence) = match machine.threading {
+        Threading::Automatic => (&times.thread_automatic_min, Presence::Unattended),
+        Threading::Hand => (&times.thread_by_hand_min, Presence::Attended),
+    };
+    let threads = if calibration.is_some() {
+        work.threads.saturating_sub(1)
+    } else {
+        work.threads
+    };
+    push(count("threading", threads, "threading", thread), presence);
+    push(
+        count("tabs cut off", work.tabs, "tab", &times.tab_cut_off_min),
+        Presence::Attended,
+    );
+    push(
+        count(
+            "slugs and parts taken out",
+            work.slugs,
+            "slug",
+            &times.slug_handling_min,
+        ),
+        Presence::Attended,
+    );
+    let adjusting = &times.adjust_between_passes_min;
+    push(
+        count(
+            "adjustment between passes",
+            work.pass_changes,
+            "change",
+            adjusting,
+        ),
+        Presence::Attended,
+    );
+    if work.start_holes_are == StartHoles::SparkDrilled {
+        push(
+            drilling(setting, thickness_mm, work.start_holes),
+            Presence::Elsewhere,
+        );
+    }
+
+    let of = |wanted: &[Presence]| -> Vec<Figure> {
+        let chosen = piece.iter().filter(|term| wanted.contains(&term.presence));
+        chosen.map(|term| term.minutes.clone()).collect()
+    };
+    let machine_minutes = total(
+        "machine time",
+        "min",
+        &of(&[Presence::Unattended, Presence::Attended]),
+    );
+    let mut attended = of(&[Presence::Attended]);
+    attended.push(standing_by(&running, &times.attended_share));
+    let attended_minutes = total("attended time", "min", &attended);
+    let setup = calibration.map_or(&times.setup_min, |calibration| &calibration.fixed_min);
+    let setup = count("set-up", 1, "load", setup);
+    let mut all = of(&[Presence::Unattended, Presence::Attended, Presence::Elsewhere]);
+    all.push(setup.clone());
+    let total_minutes = total("total time", "min", &all);
+    Some(Time {
+        unattended_hours: unattended(&machine_minutes, &attended_minutes),
+        shifts: shifts(&machine_minutes, &times.shift_hours),
+        piece,
+        setup,
+        machine_minutes,
+        attended_minutes,
+        total_minutes,
+    })
+}
+
+/// Minutes along extra lengths at the rate of their pass, or at a share of it.
+fn along(
+    name: &'static str,
+    lengths: &[PassLength],
+    share: Option<&Number>,
+    groups: &[CutGroup<'_>],
+    thickness_mm: f64,
+) -> Option<Figure> {
+    let mut terms = vec![Term::given("thickness", thickness_mm, "mm", "as asked")];
+    let mut bands = Vec::new();
+    for length in lengths {
+        let group = groups.iter().find(|group| group.group == length.group)?;
+        let rate = &group.schedule.traces.get(length.pass.checked_sub(1)?)?.rate;
+        let mm = length.path_length_mm?;
+        terms.push(Term::given(
+            format!("length of pass {}", length.pass),
+            mm,
+            "mm",
+            "measured on the path",
+        ));
+        terms.push(rate.term());
+        bands.push(rate.value.divide(mm * thickness_mm));
+    }
+    let mut value = Band::sum(bands);
+    let formula = if let Some(share) = share {
+        terms.push(Term::of("share of the feed", share, ""));
+        // A quotient of bands: the reciprocal of the share joins as a factor.
+        value = Band::product(&[value, share.band.divide(1.0)]);
+        "length × thickness / (area rate × share)"
+    } else {
+        "length × thickness / area rate, summed"
+    };
+    Some(Figure::new(name, value, "min", formula, terms))
+}
+
+fn count(name: &'static str, count: usize, one: &str, each: &Number) -> Figure {
+    Figure::new(
+        name,
+        each.band.scaled(count as f64),
+        "min",
+        "count × minutes each",
+        vec![
+            Term::given(format!("{one} count"), count as f64, "", "counted"),
+            Term::of(format!("minutes a {one}"), each, "min"),
+        ],
+    )
+}
+
+fn wire_breaks(running: &Figure, allowance: &Number) -> Figure {
+    // The allowance may be nothing at its low end, so that the ends are multiplied, not the logarithms.
+    let (hours, each) = (running.value.scaled(MIN_PER_HOUR.recip()), allowance.band);
+    let value = Band {
+        low: hours.low * each.low,
+        expected: hours.expected * each.expected,
+        high: hours.high * each.high,
+    };
+    let terms = vec![running.term(), Term::of("allowance", allowance, "min/h")];
+    Figure::new(
+        "wire breaks",
+        value,
+        "min",
+        "running minutes / 60 × allowance",
+        terms,
+    )
+}
+
+fn drilling(setting: Setting<'_>, thickness_mm: f64, holes: usize) -> Figure {
+    let feed = &setting.material.drill_mm_min;
+    Figure::new(
+        "start holes",
+        feed.band.divide(holes as f64 * thickness_mm),
+        "min",
+        "holes × thickness / drilling feed",
+        vec![
+            Term::given("holes", holes as f64, "", "counted"),
+            Term::given("thickness", thickness_mm, "mm", "as asked"),
+            Term::of("drilling feed", feed, "mm/min"),
+        ],
+    )
+}
+
+fn standing_by(running: &Figure, share: &Number) -> Figure {
+    let terms = vec![running.term(), Term::of("share attended", share, "")];
+    let value = Band {
+        low: running.value.low * share.band.low,
+        expected: running.value.expected * share.value(),
+        high: running.value.high * share.band.high,
+    };
+    Figure::new("standing by", value, "min", "running minutes × share", terms)
+}
+
+fn unattended(machine: &Figure, attended: &Figure) -> Figure {
+    let hours = |end: fn(&Band) -> f64| (end(&machine.value) - end(&attended.value)).max(0.0) / MIN_PER_HOUR;
+    let ends = [
+        hours(|band| band.low),
+        hours(|band| band.expected),
+        hours(|band| band.high),
+    ];
+    let value = Band {
+        low: ends[0].min(ends[1]),
+        expected: ends[1],
+        high: ends[2].max(ends[1]),
+    };
+    Figure::new(
+        "unattended hours",
+        value,
+        "h",
+        "(machine time - attended time) / 60",
+        vec![machine.term(), attended.term()],
+    )
+}
+
+fn shifts(machine: &Figure, shift_hours: &Number) -> Figure {
+    Figure::new(
+        "shifts",
+        machine.value.scaled((MIN_PER_HOUR * shift_hours.value()).recip()),
+        "",
+        "machine time / 60 / hours of a shift",
+        vec![machine.term(), Term::of("hours of a shift", shift_hours, "h")],
+    )
+}

@@ -1,0 +1,225 @@
+use super::{
+    Cut, CutGroup, Ledger, Order, PassLength, Presence, StartHoles, Time, Work, arc_extra_mm, confidence,
+    cut, ledger, time,
+};
+use crate::pass::{Ask, schedule};
+use crate::shop::Book;
+
+struct Planned {
+    cut: Cut,
+    time: Time,
+}
+
+fn length(pass: usize, mm: f64) -> PassLength {
+    PassLength {
+        group: 1,
+        pass,
+        path_length_mm: Some(mm),
+    }
+}
+
+fn plan(book: &Book, ask: &Ask, mm: f64, work: &Work) -> Planned {
+    let schedule = schedule(book, ask).expect("served");
+    let setting = ask.setting(book).expect("served");
+    let groups = [CutGroup {
+        group: 1,
+        schedule: &schedule,
+    }];
+    let lengths: Vec<PassLength> = (1..=ask.passes).map(|pass| length(pass, mm)).collect();
+    let cut = cut(book, setting.wire, ask.thickness_mm, &groups, &lengths);
+    let time = time(book, setting, ask.thickness_mm, &groups, &cut, work).expect("no path is missing");
+    Planned { cut, time }
+}
+
+fn order(
+    book: &Book,
+    ask: &Ask,
+    planned: &Planned,
+    work: &Work,
+    quantity: usize,
+    pieces_per_load: usize,
+) -> Ledger {
+    let setting = ask.setting(book).expect("served");
+    let order = Order {
+        quantity,
+        pieces_per_load,
+    };
+    ledger(book, setting, &planned.cut, &planned.time, work, order, None).expect("no path is missing")
+}
+
+fn work() -> Work {
+    Work {
+        start_holes: 2,
+        threads: 3,
+        tabs: 1,
+        slugs: 2,
+        pass_changes: 6,
+        rough_corners: 4,
+        leads: vec![length(1, 6.0)],
+        engagement: vec![length(2, 5.0)],
+        ..Work::default()
+    }
+}
+
+#[test]
+fn every_reason_for_time_stands_by_itself() {
+    let book = Book::built_in().expect("sound");
+    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
+    let Planned { cut, time } = plan(&book, &ask, 120.0, &work());
+    let of = |name: &str| {
+        let term = time
+            .piece
+            .iter()
+            .find(|term| term.minutes.name == name)
+            .expect("a term of the piece");
+        (term.minutes.value.expected, term.presence)
+    };
+    assert_eq!(
+        of("cutting minutes").0,
+        cut.minutes.expect("no path is missing").value.expected
+    );
+    let rough = schedule(&book, &ask).expect("served").passes[0]
+        .area_rate_mm2_min
+        .expected;
+    assert!((of("lead-in and lead-out").0 - 6.0 * 30.0 / rough / 0.5).abs() < 1e-12);
+    assert!((of("rough corners").0 - 0.4).abs() < 1e-12);
+    assert_eq!(of("threading"), (3.0, Presence::Unattended));
+    assert_eq!(of("tabs cut off"), (3.0, Presence::Attended));
+    assert_eq!(of("slugs and parts taken out"), (6.0, Presence::Attended));
+    assert_eq!(of("start holes"), (2.0 * 30.0 / 15.0, Presence::Elsewhere));
+    let machine: f64 = time
+        .piece
+        .iter()
+        .filter(|term| term.presence != Presence::Elsewhere)
+        .map(|term| term.minutes.value.expected)
+        .sum();
+    assert!((time.machine_minutes.value.expected - machine).abs() < 1e-12);
+    let whole = machine + of("start holes").0 + time.setup.value.expected;
+    assert!((time.total_minutes.value.expected - whole).abs() < 1e-12);
+    // Nothing is adjusted between passes on a machine that does not need it: no empty line.
+    assert!(time.piece.iter().all(|term| term.minutes.value.high > 0.0));
+}
+
+#[test]
+fn holes_that_are_there_and_threads_by_hand() {
+    let book = Book::layered("[machine.typical]\nthreading = \"hand\"\n").expect("sound");
+    let mut work = work();
+    work.start_holes_are = StartHoles::There;
+    let time = plan(&book, &Ask::new("tool-steel", 30.0, 0.25, 4), 120.0, &work).time;
+    assert!(time.piece.iter().all(|term| term.minutes.name != "start holes"));
+    let thread = time
+        .piece
+        .iter()
+        .find(|term| term.minutes.name == "threading")
+        .expect("threads");
+    assert_eq!(
+        (thread.minutes.value.expected, thread.presence),
+        (15.0, Presence::Attended)
+    );
+}
+
+/// Geometry: on a wall of radius R with the wire at offset ρ, the swept stock per path length is R / (R − ρ).
+#[test]
+fn skims_meet_more_on_inside_radii() {
+    assert!((arc_extra_mm(1.0, 0.260, 0.130) - 1.0).abs() < 1e-12);
+    assert!((arc_extra_mm(2.0, 1.0, 0.2) - 0.5).abs() < 1e-12);
+    assert_eq!(arc_extra_mm(1.0, 0.130, 0.130), 0.0);
+    // A thin ring of 10 µm on R = 1 against the path at R − 0.2: area over path length over thickness.
+    let ratio = (1.0_f64.powi(2) - 0.99_f64.powi(2)) / (2.0 * 0.8) / 0.01;
+    assert!((1.0 + arc_extra_mm(1.0, 1.0, 0.2) - ratio).abs() < 0.01);
+}
+
+#[test]
+fn more_of_anything_never_takes_less_time() {
+    let book = Book::built_in().expect("sound");
+    let plain = Work {
+        engagement: Vec::new(),
+        ..work()
+    };
+    let minutes = |thickness_mm: f64, passes: usize, mm: f64| {
+        let ask = Ask::new("tool-steel", thickness_mm, 0.25, passes);
+        plan(&book, &ask, mm, &plain).time.total_minutes.value.expected
+    };
+    let mut before = 0.0;
+    for half_mm in 1..=600 {
+        let now = minutes(f64::from(half_mm) / 2.0, 4, 100.0);
+        assert!(now >= before * (1.0 - 1e-12), "{half_mm}");
+        before = now;
+    }
+    for passes in 1..8 {
+        for thickness_mm in [0.5, 5.0, 60.0, 300.0] {
+            assert!(minutes(thickness_mm, passes + 1, 100.0) >= minutes(thickness_mm, passes, 100.0));
+            assert!(minutes(thickness_mm, passes, 101.0) >= minutes(thickness_mm, passes, 100.0));
+        }
+    }
+}
+
+#[test]
+fn the_ledger_adds_up() {
+    let book = Book::built_in().expect("sound");
+    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
+    let planned = plan(&book, &ask, 120.0, &work());
+    let one = order(&book, &ask, &planned, &work(), 1, 1);
+    let ten = order(&book, &ask, &planned, &work(), 10, 4);
+    let sum =
+        |figures: &[crate::shop::Figure]| figures.iter().map(|figure| figure.value.expected).sum::<f64>();
+    assert!((sum(&one.fixed) - one.cost_fixed.value.expected).abs() < 1e-9);
+    assert!((sum(&one.each) - one.cost_each.value.expected).abs() < 1e-9);
+    let setups = |ledger: &Ledger| ledger.fixed[1].value.expected;
+    assert!((setups(&ten) - 3.0 * setups(&one)).abs() < 1e-9);
+    let whole = ten.cost_fixed.value.expected + 10.0 * ten.cost_each.value.expected;
+    assert!((ten.cost.value.expected - whole).abs() < 1e-9);
+    let line = |name: &str| {
+        one.each
+            .iter()
+            .find(|figure| figure.name == name)
+            .expect("a line")
+            .value
+            .expected
+    };
+    let hours = planned.time.machine_minutes.value.expected / 60.0;
+    assert!((line("machine") - hours * 45.0).abs() < 1e-9);
+    assert!((line("wire") - planned.cut.wire_kg.expect("run off").value.expected * 12.0).abs() < 1e-9);
+    // 2 % scrap: 1 / 0.98 pieces are cut for each good one.
+    let before = one.cost_each.value.expected - line("scrap allowance");
+    assert!((one.cost_each.value.expected - before / 0.98).abs() < 1e-9);
+    for figure in one.fixed.iter().chain(&one.each).chain([&one.cost, &one.price]) {
+        let band = figure.value;
+        assert!(
+            band.low <= band.expected && band.expected <= band.high,
+            "{}",
+            figure.name
+        );
+    }
+}
+
+#[test]
+fn the_minimum_charge_and_the_words_beside_a_price() {
+    let book = Book::layered("[money]\nminimum_charge = 100000\ncurrency = \"CHF\"\n").expect("sound");
+    let ask = Ask::new("tool-steel", 30.0, 0.25, 1);
+    let planned = plan(&book, &ask, 20.0, &Work::default());
+    let ledger = order(&book, &ask, &planned, &Work::default(), 1, 1);
+    assert_eq!(
+        (ledger.price.value.low, ledger.currency.as_str()),
+        (100_000.0, "CHF")
+    );
+    assert!(ledger.confidence.contains("not for quoting"));
+    assert_eq!(
+        confidence(Some((12, 8.4))),
+        "calibrated on 12 jobs, typical error 8 %"
+    );
+}
+
+/// Groover, Fundamentals of Modern Manufacturing (from memory, not verified): machine cost of an hour is first cost
+/// × (A/P, i, n) / hours × (1 + overhead); with (A/P, 10 %, 4) = 0.31547.
+#[test]
+fn an_hour_of_the_machine_by_its_structure() {
+    let own = "[machine-rate]\nfirst_cost = 120000\nlife_years = 4\ninterest_share = 0.10\nhours_per_year = 2000\n\
+               overhead_share = 0.5\n";
+    let rate = Book::layered(own).expect("sound").machine_per_hour();
+    assert!((rate.value.expected - 120_000.0 * 0.315_47 / 2000.0 * 1.5).abs() < 1e-3);
+    assert_eq!(
+        Book::built_in().expect("sound").machine_per_hour().value.expected,
+        45.0
+    );
+}

@@ -1,0 +1,98 @@
+use serde::Serialize;
+
+use crate::shop::{Book, Figure, Term};
+use crate::units::Band;
+use crate::units::roughness::{n_grade_of_ra_um, vdi_class_of_ra_um};
+
+/// The surface that an Ra stands for, in the other scales, with what goes with it. Bands are an expectation,
+/// never an acceptance.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Surface {
+    /// Ra, µm.
+    pub ra_um: Band,
+    /// Finest ISO 1302 grade that the expected Ra keeps.
+    pub n_grade: Option<usize>,
+    /// VDI 3400 class.
+    pub vdi_class: Band,
+    /// Rz, µm.
+    pub rz_um: Figure,
+    /// Recast layer, µm.
+    pub recast_um: Figure,
+}
+
+/// The surface of an Ra in µm, whose trace is `ra`.
+pub fn surface(book: &Book, ra: &Figure) -> Surface {
+    let rule = &book.rules.surface;
+    let rz = Figure::new(
+        "Rz",
+        Band::product(&[ra.value, rule.rz_per_ra.band]),
+        "µm",
+        "Ra × Rz per Ra",
+        vec![ra.term(), Term::of("Rz per Ra", &rule.rz_per_ra, "")],
+    );
+    let by_ra = Band::product(&[ra.value, rule.recast_per_ra.band]);
+    let recast = Figure::new(
+        "recast layer",
+        Band::sum([rule.recast_base_um.band, by_ra]),
+        "µm",
+        "base + Ra × layer per Ra",
+        vec![
+            Term::of("base of the recast layer", &rule.recast_base_um, "µm"),
+            ra.term(),
+            Term::of("recast layer per Ra", &rule.recast_per_ra, "µm/µm"),
+        ],
+    );
+    Surface {
+        ra_um: ra.value,
+        n_grade: n_grade_of_ra_um(ra.value.expected),
+        vdi_class: Band {
+            low: vdi_class_of_ra_um(ra.value.low),
+            expected: vdi_class_of_ra_um(ra.value.expected),
+            high: vdi_class_of_ra_um(ra.value.high),
+        },
+        rz_um: rz,
+        recast_um: recast,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shop::Term;
+
+    fn of(ra_um: f64) -> Surface {
+        let book = Book::built_in().expect("sound");
+        let term = Term::given("Ra", ra_um, "µm", "asked");
+        surface(
+            &book,
+            &Figure::new("Ra", Band::exact(ra_um), "µm", "Ra", vec![term]),
+        )
+    }
+
+    /// Choudhuri, Materials Today: Proceedings 5 (2018) 7515–7524: recast 13 to 16 µm at Ra 3.5 to 4, 3 to
+    /// 5 µm at Ra 1.5 to 2; "EDM as alternative to fir-tree profiling", MTI Magazine: 5 µm after two finishing
+    /// passes (Ra 0.9 by the pass table).
+    #[test]
+    fn published_recast_layers_lie_inside_the_band() {
+        for (ra_um, recast_um) in [
+            (3.5, 13.0),
+            (3.75, 14.5),
+            (4.0, 16.0),
+            (1.75, 4.0),
+            (1.75, 5.0),
+            (0.9, 5.0),
+        ] {
+            let band = of(ra_um).recast_um.value;
+            assert!(band.low < recast_um && recast_um < band.high, "{ra_um}: {band:?}");
+        }
+    }
+
+    #[test]
+    fn one_surface_in_every_scale() {
+        let surface = of(0.4);
+        assert_eq!(surface.n_grade, Some(5));
+        assert!((surface.vdi_class.expected - 12.0).abs() < 0.05);
+        let rz_um = surface.rz_um.value;
+        assert!((rz_um.low - 2.0).abs() < 1e-12 && (rz_um.high - 3.2).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,127 @@
+use crate::job::{Demand, DemandError, Finish, Scope, Tolerance};
+use crate::shop::{Book, Machine, Material, Wire};
+use crate::units::{Feature, Limits};
+
+/// A demand on contours that are cut alike, in numbers.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Asked {
+    /// Highest Ra, µm.
+    pub ra_um: Option<f64>,
+    /// Limits, and whether they are of a size or of a wall.
+    pub limits: Option<(Limits, Scope)>,
+    /// Signed shift of the finished wall into the material, mm.
+    pub aim_mm: f64,
+    /// Number of passes, where it is prescribed.
+    pub passes: Option<usize>,
+    /// Smallest inside radius that has to come out, mm.
+    pub inside_radius_mm: Option<f64>,
+}
+
+/// The demand, with the book's own where it asks nothing that decides the passes; and then what was assumed, in
+/// words.
+pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<String>), DemandError> {
+    if demand.decides_passes() {
+        return Ok((demand.clone(), None));
+    }
+    let usual = Demand {
+        finish: Some(Finish::parse(&book.default_finish)?),
+        tolerance: Some(Tolerance::parse(&book.default_tolerance)?),
+        ..Demand::default()
+    };
+    let words = format!(
+        "nothing is asked of the finish or the tolerance: taken as {} and {}, the book's usual demand",
+        book.default_finish, book.default_tolerance
+    );
+    Ok((demand.or(&usual), Some(words)))
+}
+
+impl Asked {
+    /// A demand on a feature of nominal size `size_mm`. The aim, unless prescribed, is the middle of the limits
+    /// and then the clearance, each a wall.
+    pub fn new(demand: &Demand, feature: Feature, size_mm: f64) -> Result<Self, DemandError> {
+        let limits = demand
+            .tolerance
+            .as_ref()
+            .map(|tolerance| tolerance.limits(size_mm))
+            .transpose()?;
+        let middle_mm = limits.map_or(0.0, |(limits, _)| limits.aim_mm(feature));
+        Ok(Self {
+            ra_um: demand.finish.as_ref().map(|finish| finish.ra_um),
+            limits,
+            aim_mm: demand
+                .aim_mm
+                .unwrap_or(middle_mm + demand.clearance_mm.unwrap_or(0.0)),
+            passes: demand.passes,
+            inside_radius_mm: demand.inside_radius_mm,
+        })
+    }
+}
+
+/// What the work asks of a machine.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Blank {
+    /// Extent of the wire's path along x, mm.
+    pub extent_x_mm: f64,
+    /// Extent of the wire's path along y, mm.
+    pub extent_y_mm: f64,
+    /// Mass on the table, kg; `None` when it is not known.
+    pub mass_kg: Option<f64>,
+    /// A taper is asked for, or a land.
+    pub tapered: bool,
+}
+
+/// The mass of a plate, kg.
+pub fn mass_kg(material: &Material, area_mm2: f64, thickness_mm: f64) -> f64 {
+    const KG_PER_MM3_OF_G_PER_CM3: f64 = 1.0 / 1_000_000.0;
+    area_mm2 * thickness_mm * material.density_g_cm3.value() * KG_PER_MM3_OF_G_PER_CM3
+}
+
+/// Why it cannot be done at all on this machine with this wire, whatever the passes; each in words.
+pub fn obstacles(
+    machine: &Machine,
+    wire: Wire<'_>,
+    thickness_mm: f64,
+    passes: usize,
+    blank: &Blank,
+) -> Vec<String> {
+    let mut reasons = Vec::new();
+    let mut over = |what: &str, needed: f64, limit: f64, unit: &str| {
+        if needed > limit {
+            reasons.push(format!(
+                "{what} {needed:.1} {unit} is more than {limit} {unit} of machine {}",
+                machine.name
+            ));
+        }
+    };
+    over("x extent", blank.extent_x_mm, machine.travel_x_mm.value(), "mm");
+    over("y extent", blank.extent_y_mm, machine.travel_y_mm.value(), "mm");
+    over("thickness", thickness_mm, machine.height_mm.value(), "mm");
+    if let Some(mass_kg) = blank.mass_kg {
+        over("mass", mass_kg, machine.table_load_kg.value(), "kg");
+    }
+    let diameter_mm = wire.size.diameter_mm;
+    let (thinnest_mm, thickest_mm) = (machine.thinnest_wire_mm.value(), machine.thickest_wire_mm.value());
+    if !(thinnest_mm..=thickest_mm).contains(&diameter_mm) {
+        reasons.push(format!(
+            "machine {} runs wires of {thinnest_mm} to {thickest_mm} mm, not {diameter_mm} mm",
+            machine.name
+        ));
+    }
+    let most = machine.most_passes.value();
+    if passes as f64 > most {
+        reasons.push(format!(
+            "machine {} has settings for {most} passes, not {passes}",
+            machine.name
+        ));
+    }
+    let thickest_cut_mm = wire.size.thickest_mm.value();
+    if thickness_mm > thickest_cut_mm {
+        reasons.push(format!(
+            "{diameter_mm} mm wire cuts up to {thickest_cut_mm} mm, not {thickness_mm} mm"
+        ));
+    }
+    if blank.tapered {
+        reasons.push("taper or land: its time is not the time of a straight cut".to_owned());
+    }
+    reasons
+}

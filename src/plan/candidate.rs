@@ -1,0 +1,335 @@
+//! One combination of wire, machine and passes, weighed before any path is computed: from perimeter, radii and
+//! widths alone. The chosen one is offset and verified afterwards.
+
+use std::f64::consts::{SQRT_2, TAU};
+
+use serde::Serialize;
+
+use super::asked::{Asked, Blank, obstacles};
+use crate::estimate::{self, CutGroup, Occasion, OffsetIs, Order, PassLength, Work};
+use crate::job::{Nozzles, Scope};
+use crate::pass::{self, Ask, Schedule};
+use crate::shop::Book;
+use crate::units::{Band, UM_PER_MM};
+
+/// Contours that are cut alike: what is asked of them and how they measure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outline {
+    /// Demand group.
+    pub group: usize,
+    /// What is asked.
+    pub asked: Asked,
+    /// Perimeter of all of them, mm.
+    pub perimeter_mm: f64,
+    /// How many of them are cut round the outside.
+    pub outsides: usize,
+    /// How many are openings.
+    pub openings: usize,
+    /// Smallest inside radius above 0, mm.
+    pub min_inside_radius_mm: Option<f64>,
+    /// Whether there are sharp inside corners, which no wire reaches.
+    pub sharp_inside_corners: bool,
+    /// Narrowest slot that the wire has to pass, mm.
+    pub narrowest_slot_mm: Option<f64>,
+    /// Largest nominal size among them, mm.
+    pub size_mm: f64,
+}
+
+/// What is to be weighed.
+#[derive(Clone, Debug)]
+pub struct Question<'a> {
+    /// The book.
+    pub book: &'a Book,
+    /// Name of the material.
+    pub material: &'a str,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+    /// How the nozzles sit.
+    pub nozzles: Nozzles,
+    /// The work on the table.
+    pub blank: Blank,
+    /// What is cut, by demand group.
+    pub outlines: Vec<Outline>,
+    /// What a piece asks for beside its passes; pass changes are filled in.
+    pub work: Work,
+    /// What is ordered.
+    pub order: Order,
+    /// Distance from the farthest feature to its pick-up, mm.
+    pub pickup_mm: f64,
+}
+
+/// A wire on a machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Means {
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind.
+    pub wire_kind: String,
+    /// Machine.
+    pub machine: String,
+}
+
+/// A combination, weighed.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Candidate {
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind.
+    pub wire_kind: String,
+    /// Machine.
+    pub machine: String,
+    /// Most passes of any demand group.
+    pub passes: usize,
+    /// Passes of each demand group, in the order of the outlines.
+    pub passes_by_group: Vec<usize>,
+    /// It can be cut, whatever is asked of the wall.
+    pub possible: bool,
+    /// It can be cut, and is expected to reach all that is asked.
+    pub feasible: bool,
+    /// Why it is not feasible, in words.
+    pub reasons: Vec<String>,
+    /// Demand groups that more passes may help.
+    #[serde(skip)]
+    pub(super) short: Vec<usize>,
+    /// By how much it misses what is asked, as a sum of relative excesses; 0 when it misses nothing.
+    pub missed_by: f64,
+    /// One piece with its set-up, min.
+    pub minutes: Option<Band>,
+    /// The order, in the currency of the book.
+    pub cost: Option<Band>,
+    /// Roughest Ra of any demand group, µm.
+    pub ra_um: Option<Band>,
+    /// Largest expected error on size of any demand group: known shift and expanded uncertainty, µm.
+    pub accuracy_um: Option<f64>,
+    /// Smallest inside radius left on the part, mm.
+    pub min_inside_radius_mm: Option<f64>,
+    /// Largest deviation at inside corners that the wire does not reach, for corners of 90°, µm.
+    pub unreached_um: Option<f64>,
+    /// No other possible candidate is at least as good in time, cost, finish and accuracy and better in one.
+    pub non_dominated: bool,
+    /// The one that is taken.
+    pub chosen: bool,
+}
+
+/// Weighs one combination. `passes` are those of each outline.
+pub fn weigh(question: &Question<'_>, means: &Means, passes: &[usize]) -> Candidate {
+    let mut candidate = Candidate {
+        wire_mm: means.wire_mm,
+        wire_kind: means.wire_kind.clone(),
+        machine: means.machine.clone(),
+        passes: passes.iter().copied().max().unwrap_or(0),
+        passes_by_group: passes.to_vec(),
+        possible: false,
+        feasible: false,
+        reasons: Vec::new(),
+        short: Vec::new(),
+        missed_by: 0.0,
+        minutes: None,
+        cost: None,
+        ra_um: None,
+        accuracy_um: None,
+        min_inside_radius_mm: None,
+        unreached_um: None,
+        non_dominated: false,
+        chosen: false,
+    };
+    if let Err(reason) = candidate.fill(question, passes) {
+        candidate.reasons.push(reason);
+    }
+    candidate.feasible = candidate.possible && candidate.reasons.is_empty();
+    candidate
+}
+
+/// Length of a wire path at `offset_mm`, by Steiner's formula: exact where the contour is smooth or convex and
+/// the wire reaches everything, which the path engine then settles.
+fn path_length_mm(outline: &Outline, offset_mm: f64) -> f64 {
+    let turns = outline.outsides as f64 - outline.openings as f64;
+    (outline.perimeter_mm + turns * TAU * offset_mm).max(0.0)
+}
+
+impl Candidate {
+    fn fill(&mut self, question: &Question<'_>, passes: &[usize]) -> Result<(), String> {
+        let Question {
+            book,
+            thickness_mm,
+            outlines,
+            ..
+        } = question;
+        let ask = |outline: &Outline, passes: usize| Ask {
+            material: question.material.to_owned(),
+            thickness_mm: *thickness_mm,
+            wire_mm: self.wire_mm,
+            wire_kind: Some(self.wire_kind.clone()),
+            passes,
+            aim_mm: outline.asked.aim_mm,
+            nozzles: question.nozzles,
+            machine: Some(self.machine.clone()),
+        };
+        let asks: Vec<Ask> = outlines
+            .iter()
+            .zip(passes)
+            .map(|(outline, n)| ask(outline, *n))
+            .collect();
+        let first = asks.first().ok_or("nothing is to be cut")?;
+        let setting = first.setting(book).map_err(|error| error.to_string())?;
+        self.reasons = obstacles(
+            setting.machine,
+            setting.wire,
+            *thickness_mm,
+            self.passes,
+            &question.blank,
+        );
+        let schedules = asks
+            .iter()
+            .map(|ask| pass::schedule(book, ask))
+            .collect::<Result<Vec<Schedule>, _>>();
+        let schedules = schedules.map_err(|error| error.to_string())?;
+        self.reach(outlines, &schedules);
+        self.possible = self.reasons.is_empty();
+
+        let groups: Vec<CutGroup<'_>> = outlines
+            .iter()
+            .zip(&schedules)
+            .map(|(outline, schedule)| CutGroup {
+                group: outline.group,
+                schedule,
+            })
+            .collect();
+        let lengths: Vec<PassLength> = outlines
+            .iter()
+            .zip(&schedules)
+            .flat_map(|(o, s)| lengths(o, s))
+            .collect();
+        let work = Work {
+            pass_changes: outlines
+                .iter()
+                .zip(passes)
+                .map(|(outline, n)| (outline.outsides + outline.openings) * (n - 1))
+                .sum(),
+            ..question.work.clone()
+        };
+        let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
+        let time =
+            estimate::time(book, setting, *thickness_mm, &groups, &cut, &work).ok_or("a path is missing")?;
+        let calibration = schedules[0].calibration;
+        let ledger = estimate::ledger(book, setting, &cut, &time, &work, question.order, calibration)
+            .ok_or("a path is missing")?;
+        self.minutes = Some(time.total_minutes.value);
+        self.cost = Some(ledger.cost.value);
+        let hours = time.machine_minutes.value.expected / 60.0;
+        for (outline, schedule) in outlines.iter().zip(&schedules) {
+            self.judge(question, setting, outline, schedule, hours);
+        }
+        Ok(())
+    }
+
+    /// What the wire cannot get into.
+    fn reach(&mut self, outlines: &[Outline], schedules: &[Schedule]) {
+        for (outline, schedule) in outlines.iter().zip(schedules) {
+            let Some(last) = schedule.passes.last() else {
+                continue;
+            };
+            let left_mm = self.wire_mm / 2.0 + last.spark_gap_mm;
+            self.min_inside_radius_mm = Some(self.min_inside_radius_mm.map_or(left_mm, |mm| mm.max(left_mm)));
+            let smallest_mm = if outline.sharp_inside_corners {
+                Some(0.0)
+            } else {
+                outline.min_inside_radius_mm
+            };
+            if let Some(radius_mm) = smallest_mm {
+                let unreached_um = (SQRT_2 - 1.0) * (last.offset_mm - radius_mm).max(0.0) * UM_PER_MM;
+                self.unreached_um = Some(self.unreached_um.map_or(unreached_um, |um| um.max(unreached_um)));
+            }
+            let asked_mm = outline
+                .asked
+                .inside_radius_mm
+                .into_iter()
+                .chain(outline.min_inside_radius_mm);
+            for radius_mm in asked_mm.filter(|radius_mm| *radius_mm < last.offset_mm) {
+                self.reasons.push(format!(
+                    "an inside radius of {radius_mm:.3} mm needs an offset no larger; the last pass has {:.4} mm",
+                    last.offset_mm
+                ));
+            }
+            if let Some(slot_mm) = outline
+                .narrowest_slot_mm
+                .filter(|mm| *mm < 2.0 * schedule.passes[0].offset_mm)
+            {
+                self.reasons.push(format!(
+                    "a slot of {slot_mm:.3} mm is narrower than the rough cut needs, {:.3} mm",
+                    2.0 * schedule.passes[0].offset_mm
+                ));
+            }
+        }
+    }
+
+    /// Holds finish and accuracy of the last pass against what is asked.
+    fn judge(
+        &mut self,
+        question: &Question<'_>,
+        setting: pass::Setting<'_>,
+        outline: &Outline,
+        schedule: &Schedule,
+        hours: f64,
+    ) {
+        let Some(last) = schedule.traces.last() else {
+            return;
+        };
+        let ra_um = last.ra.value;
+        let roughest = self.ra_um.is_none_or(|ra| ra.expected < ra_um.expected);
+        if roughest {
+            self.ra_um = Some(ra_um);
+        }
+        let occasion = Occasion {
+            size_mm: outline.size_mm,
+            pickup_mm: question.pickup_mm,
+            hours,
+            offset_is: OffsetIs::Gauged,
+        };
+        let accuracy = estimate::accuracy(question.book, setting, last, occasion);
+        let worst_um = accuracy.worst_on_size_um();
+        self.accuracy_um = Some(self.accuracy_um.map_or(worst_um, |um| um.max(worst_um)));
+        let short_before = self.reasons.len();
+        if let Some(asked_um) = outline.asked.ra_um.filter(|asked_um| ra_um.expected > *asked_um) {
+            self.missed_by += ra_um.expected / asked_um - 1.0;
+            self.reasons.push(format!(
+                "{} passes leave Ra {:.2} µm, {asked_um:.2} µm is asked",
+                schedule.passes.len(),
+                ra_um.expected
+            ));
+        }
+        if let Some((limits, scope)) = outline.asked.limits {
+            let (what, error_um) = match scope {
+                Scope::OnSize => ("on size", worst_um),
+                Scope::PerSide => ("a side", accuracy.worst_per_side_um()),
+            };
+            let half_um = limits.half_width_mm() * UM_PER_MM;
+            if error_um > half_um {
+                self.missed_by += error_um / half_um - 1.0;
+                let largest = accuracy.terms.first();
+                let help = largest.map_or_else(String::new, |term| {
+                    format!("; most of it is {}: {}", term.half_width_um.name, term.remedy)
+                });
+                self.reasons.push(format!(
+                    "{} passes are expected within ±{error_um:.1} µm {what}, ±{half_um:.1} µm is asked{help}",
+                    schedule.passes.len()
+                ));
+            }
+        }
+        if self.reasons.len() > short_before {
+            self.short.push(outline.group);
+        }
+    }
+}
+
+fn lengths(outline: &Outline, schedule: &Schedule) -> Vec<PassLength> {
+    schedule
+        .passes
+        .iter()
+        .map(|pass| PassLength {
+            group: outline.group,
+            pass: pass.pass,
+            path_length_mm: Some(path_length_mm(outline, pass.offset_mm)),
+        })
+        .collect()
+}

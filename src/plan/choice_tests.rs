@@ -1,0 +1,277 @@
+use super::{
+    Asked, Blank, Candidate, Means, Open, Outline, Question, choose, compare, fewest_passes, weigh,
+    with_default,
+};
+use crate::estimate::{Order, Work};
+use crate::job::{Demand, Finish, Nozzles, Prefer, Scope, Tolerance};
+use crate::shop::Book;
+use crate::units::{Feature, Limits};
+
+fn outline(group: usize, asked: Asked) -> Outline {
+    Outline {
+        group,
+        asked,
+        perimeter_mm: 120.0,
+        outsides: 1,
+        openings: 0,
+        min_inside_radius_mm: None,
+        sharp_inside_corners: false,
+        narrowest_slot_mm: None,
+        size_mm: 40.0,
+    }
+}
+
+fn question(book: &Book, outlines: Vec<Outline>) -> Question<'_> {
+    Question {
+        book,
+        material: "tool-steel",
+        thickness_mm: 30.0,
+        nozzles: Nozzles::Sealed,
+        blank: Blank {
+            extent_x_mm: 50.0,
+            extent_y_mm: 30.0,
+            mass_kg: Some(2.0),
+            tapered: false,
+        },
+        outlines,
+        work: Work::default(),
+        order: Order {
+            quantity: 1,
+            pieces_per_load: 1,
+        },
+        pickup_mm: 45.0,
+    }
+}
+
+fn finish(ra_um: f64) -> Asked {
+    Asked {
+        ra_um: Some(ra_um),
+        ..Asked::default()
+    }
+}
+
+fn quarter() -> Means {
+    Means {
+        wire_mm: 0.25,
+        wire_kind: "brass".to_owned(),
+        machine: "typical".to_owned(),
+    }
+}
+
+fn brass() -> Open {
+    Open {
+        wire_kind: Some("brass".to_owned()),
+        ..Open::default()
+    }
+}
+
+fn taken(candidates: &[Candidate]) -> &Candidate {
+    candidates
+        .iter()
+        .find(|candidate| candidate.chosen)
+        .expect("one is taken")
+}
+
+/// Finish and tolerance decide the passes: by the pass table Ra 0.5 needs four passes, and ±10.5 µm on size, the
+/// half-width of 25H7 (ISO 286-2), the same.
+#[test]
+fn the_fewest_passes_that_reach_what_is_asked() {
+    let book = Book::built_in().expect("sound");
+    let passes = |asked: Asked| fewest_passes(&question(&book, vec![outline(1, asked)]), &quarter());
+    for (ra_um, n) in [(3.0, 1), (1.6, 2), (0.9, 3), (0.5, 4), (0.4, 5), (0.1, 8)] {
+        let candidate = passes(finish(ra_um));
+        assert_eq!((candidate.passes, candidate.feasible), (n, true), "Ra {ra_um}");
+    }
+    let limits = Limits::from_um(0.0, 21.0);
+    let bore = Asked {
+        limits: Some((limits, Scope::OnSize)),
+        aim_mm: limits.aim_mm(Feature::Hole),
+        ..Asked::default()
+    };
+    assert_eq!(passes(bore).passes, 4);
+}
+
+#[test]
+fn a_tighter_demand_never_asks_for_fewer_passes() {
+    let book = Book::built_in().expect("sound");
+    let mut before = 0;
+    for step in 0..120 {
+        let ra_um = 4.0 * 0.97_f64.powi(step);
+        let limits = Limits::from_um(-40.0 * 0.98_f64.powi(step), 40.0 * 0.98_f64.powi(step));
+        let asked = Asked {
+            ra_um: Some(ra_um),
+            limits: Some((limits, Scope::OnSize)),
+            ..Asked::default()
+        };
+        let now = fewest_passes(&question(&book, vec![outline(1, asked)]), &quarter()).passes;
+        assert!(now >= before, "{ra_um}");
+        before = now;
+    }
+    assert_eq!(before, 8);
+}
+
+#[test]
+fn each_wall_of_a_job_gets_its_own_passes() {
+    let book = Book::built_in().expect("sound");
+    let outside = Asked {
+        passes: Some(1),
+        ..Asked::default()
+    };
+    let mut die = outline(1, finish(0.5));
+    (die.outsides, die.openings) = (0, 1);
+    let candidates = choose(
+        &question(&book, vec![die, outline(2, outside)]),
+        &brass(),
+        Prefer::Time,
+    );
+    assert_eq!(taken(&candidates).passes_by_group, [4, 1]);
+}
+
+#[test]
+fn wires_that_do_not_fit_say_why() {
+    let book = Book::built_in().expect("sound");
+    let mut tight = outline(1, finish(1.6));
+    tight.min_inside_radius_mm = Some(0.12);
+    let candidates = choose(&question(&book, vec![tight.clone()]), &brass(), Prefer::Time);
+    let best = taken(&candidates);
+    assert!(best.wire_mm < 0.25 && best.min_inside_radius_mm.expect("cut") <= 0.12);
+    let thick = candidates
+        .iter()
+        .find(|candidate| candidate.wire_mm == 0.25)
+        .expect("weighed");
+    assert!(
+        !thick.feasible && thick.reasons.iter().any(|reason| reason.contains("0.120 mm")),
+        "{:?}",
+        thick.reasons
+    );
+
+    tight.min_inside_radius_mm = None;
+    tight.narrowest_slot_mm = Some(0.30);
+    let slot = weigh(&question(&book, vec![tight]), &quarter(), &[2]);
+    assert!(slot.reasons[0].contains("slot"), "{:?}", slot.reasons);
+}
+
+#[test]
+fn what_a_machine_cannot_hold_is_said() {
+    let own = "[machine.small]\ntravel_x_mm = 40\nheight_mm = 20\ntable_load_kg = 1\nthinnest_wire_mm = 0.28\n\
+               most_passes = 1\n";
+    let book = Book::layered(own).expect("sound");
+    let mut question = question(&book, vec![outline(1, finish(1.6))]);
+    question.blank.tapered = true;
+    let small = Means {
+        machine: "small".to_owned(),
+        ..quarter()
+    };
+    let reasons = weigh(&question, &small, &[2]).reasons;
+    for word in [
+        "x extent",
+        "thickness",
+        "mass",
+        "runs wires",
+        "settings for 1",
+        "taper",
+    ] {
+        assert!(
+            reasons.iter().any(|reason| reason.contains(word)),
+            "{word}: {reasons:?}"
+        );
+    }
+}
+
+#[test]
+fn where_nothing_reaches_the_nearest_comes_first() {
+    let book = Book::built_in().expect("sound");
+    let candidates = choose(
+        &question(&book, vec![outline(1, finish(0.05))]),
+        &brass(),
+        Prefer::Time,
+    );
+    assert!(
+        candidates
+            .iter()
+            .all(|candidate| !candidate.chosen && !candidate.feasible)
+    );
+    assert_eq!(candidates[0].passes, 8);
+    assert!(candidates[0].reasons[0].contains("0.05 µm is asked"));
+    assert!(
+        candidates
+            .windows(2)
+            .all(|pair| pair[0].missed_by <= pair[1].missed_by)
+    );
+}
+
+#[test]
+fn what_is_preferred_decides() {
+    let book = Book::built_in().expect("sound");
+    let question = question(&book, vec![outline(1, finish(1.6))]);
+    let by = |prefer| taken(&choose(&question, &Open::default(), prefer)).clone();
+    let (time, cost, fine, exact) = (
+        by(Prefer::Time),
+        by(Prefer::Cost),
+        by(Prefer::Finish),
+        by(Prefer::Accuracy),
+    );
+    let minutes = |candidate: &Candidate| candidate.minutes.expect("weighed").expected;
+    let money = |candidate: &Candidate| candidate.cost.expect("weighed").expected;
+    assert_eq!(time.passes, 2);
+    assert!(minutes(&time) <= minutes(&cost) && money(&cost) <= money(&time));
+    assert_eq!(fine.passes, 8);
+    assert!(exact.accuracy_um <= fine.accuracy_um && exact.accuracy_um < time.accuracy_um);
+}
+
+#[test]
+fn the_non_dominated_are_better_in_something() {
+    let book = Book::built_in().expect("sound");
+    let all = compare(
+        &question(&book, vec![outline(1, Asked::default())]),
+        &Open::default(),
+    );
+    assert_eq!(all.len(), book.wires().count() * 8);
+    let best = |score: fn(&Candidate) -> f64| {
+        all.iter()
+            .filter(|c| c.possible)
+            .min_by(|a, b| score(a).total_cmp(&score(b)))
+            .expect("some are possible")
+    };
+    assert!(best(|c| c.minutes.map_or(f64::MAX, |band| band.expected)).non_dominated);
+    let kept: Vec<&Candidate> = all.iter().filter(|candidate| candidate.non_dominated).collect();
+    assert!(kept.len() > 1 && kept.len() < all.len());
+    assert!(kept.iter().all(|candidate| candidate.possible));
+}
+
+/// Steiner's formula: the last path round a 40 × 20 rectangle is 120 + 2π·0.130 mm long.
+#[test]
+fn time_is_weighed_from_the_perimeter() {
+    let book = Book::built_in().expect("sound");
+    let question = question(&book, vec![outline(1, Asked::default())]);
+    let one = weigh(&question, &quarter(), &[1])
+        .minutes
+        .expect("weighed")
+        .expected;
+    let setup = book.times.setup_min.value();
+    let length_mm = 120.0 + std::f64::consts::TAU * 0.165;
+    let rate = crate::pass::passes(&book, &crate::pass::Ask::new("tool-steel", 30.0, 0.25, 1))
+        .expect("served")[0]
+        .area_rate_mm2_min
+        .expected;
+    let cutting = length_mm * 30.0 / rate;
+    let breaks = cutting / 60.0 * book.times.wire_break_min_per_hour.value();
+    assert!((one - setup - cutting - breaks).abs() < 1e-9, "{one}");
+}
+
+#[test]
+fn with_nothing_asked_the_usual_demand_is_said() {
+    let book = Book::built_in().expect("sound");
+    let (demand, words) = with_default(&Demand::default(), &book).expect("sound");
+    assert_eq!(demand.finish, Some(Finish::parse("Ra 1.6").expect("a finish")));
+    assert!(words.expect("assumed").contains("usual demand"));
+    let asked = Demand {
+        tolerance: Some(Tolerance::parse("25g6").expect("a fit")),
+        clearance_mm: Some(0.01),
+        ..Demand::default()
+    };
+    let (demand, words) = with_default(&asked, &book).expect("sound");
+    assert_eq!((demand.finish.clone(), words), (None, None));
+    let asked = Asked::new(&demand, Feature::Shaft, 25.0).expect("in the table");
+    assert!((asked.aim_mm - 0.016_75).abs() < 1e-12);
+}
