@@ -68,7 +68,11 @@ fn checked(svg: &str) {
 fn text_area(node: Node<'_, '_>) -> Area {
     let number = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
     let size = number("font-size");
-    let width = 0.9 * super::text::width(node.text().unwrap_or_default().trim(), size);
+    let bold = node
+        .attribute("class")
+        .is_some_and(|class| class.contains("strong"));
+    let letters = if bold { super::text::BOLD } else { 1.0 };
+    let width = 0.9 * letters * super::text::width(node.text().unwrap_or_default().trim(), size);
     let (x, y) = (number("x"), number("y"));
     if node.has_attribute("transform") {
         return Area::new(x - size * 0.8, y - width / 2.0, size, width);
