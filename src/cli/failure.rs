@@ -24,14 +24,17 @@ pub enum Failure {
         /// As the user wrote it.
         file: String,
     },
-    /// The drawing, or what is asked of it, makes no plan.
+    /// The drawing cannot be understood.
     #[error("{file}: {source}")]
-    Plan {
+    Drawing {
         /// As the user wrote it.
         file: String,
         /// What is wrong.
         source: plan::Error,
     },
+    /// The book has nothing for what is asked.
+    #[error(transparent)]
+    Ask(#[from] pass::Error),
     /// The book cannot be read.
     #[error("{}: cannot be read: {source}", path.display())]
     Book {
@@ -76,6 +79,17 @@ pub enum Failure {
 }
 
 impl Failure {
+    /// Why `file` could not be inspected or planned.
+    pub(super) fn of_plan(file: &str, error: plan::Error) -> Self {
+        match error {
+            plan::Error::Pass(error) => Self::Ask(error),
+            source => Self::Drawing {
+                file: file.into(),
+                source,
+            },
+        }
+    }
+
     /// Prints it to standard error.
     pub fn print(&self) {
         // When standard error is gone too there is nobody left to tell.
@@ -99,12 +113,9 @@ impl Failure {
                 Some(name) => format!("did you mean `{name}`?"),
                 None => "`kerfwright explain` lists every check".into(),
             }),
-            Self::Plan {
-                source: plan::Error::Pass(error),
-                ..
-            } => Some(pass_help(error).into()),
+            Self::Ask(error) => Some(pass_help(error).into()),
             Self::Book { .. } => Some("give the path of a book in TOML with `--book FILE`".into()),
-            Self::Input { .. } | Self::Plan { .. } | Self::BookFlaws { .. } | Self::Stdout(_) => None,
+            Self::Input { .. } | Self::Drawing { .. } | Self::BookFlaws { .. } | Self::Stdout(_) => None,
         }
     }
 }

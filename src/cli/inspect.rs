@@ -8,7 +8,7 @@ use crate::{plan, report};
 
 /// `inspect FILE`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: kerfwright inspect fixtures/click.dxf --layer FRAME=ignore")]
+#[command(after_help = "Example: kerfwright inspect fixtures/clock/ratchet.dxf --layer PIVOT=existing")]
 pub struct Inspect {
     /// The drawing, a DXF file; `-` reads standard input
     file: String,
@@ -38,10 +38,7 @@ impl Inspect {
             &self.reading.reading(),
             &self.reading.uses(),
         )
-        .map_err(|source| Failure::Plan {
-            file: self.file.clone(),
-            source,
-        })?;
+        .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {
             let sheet = report::svg::inspection(&inspection);
             output::write_results(folder, &input.name, sheet, report::json::inspection(&inspection))?;

@@ -80,12 +80,9 @@ impl Plan {
         let book = book(self.ask.book.as_deref())?;
         let input = input::read(&self.file)?;
         let (reading, uses) = (self.reading.reading(), self.reading.uses());
-        let plan = plan::plan(&input.name, &input.bytes, &reading, &uses, &book, &self.ask.ask()).map_err(
-            |source| Failure::Plan {
-                file: self.file.clone(),
-                source,
-            },
-        )?;
+        let ask = self.ask.ask();
+        let plan = plan::plan(&input.name, &input.bytes, &reading, &uses, &book, &ask)
+            .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {
             output::write_results(
                 folder,

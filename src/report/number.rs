@@ -1,6 +1,6 @@
 //! Numbers as printed: fixed decimals, so that the same input gives the same bytes.
 
-use crate::units::UM_PER_MM;
+use crate::units::{Band, UM_PER_MM};
 
 /// `value` with `decimals` digits after the point, and no minus before a zero.
 pub(crate) fn fixed(value: f64, decimals: usize) -> String {
@@ -34,6 +34,20 @@ pub(crate) fn plain(text: &str) -> String {
         .collect()
 }
 
+/// A time and what it may be, in minutes, or in hours when that is long: `68.7 min (47.3 to 110.7)`.
+pub(crate) fn duration(minutes: Band) -> String {
+    const LONG_MIN: f64 = 600.0;
+    const MIN_PER_H: f64 = 60.0;
+    let (per_unit, unit) = if minutes.expected > LONG_MIN {
+        (MIN_PER_H, "h")
+    } else {
+        (1.0, "min")
+    };
+    let [low, expected, high] =
+        [minutes.low, minutes.expected, minutes.high].map(|minutes| fixed(minutes / per_unit, 1));
+    format!("{expected} {unit} ({low} to {high})")
+}
+
 /// `1 contour`, `2 contours`.
 pub(crate) fn counted(count: usize, noun: &str) -> String {
     let plural = if count == 1 { "" } else { "s" };
@@ -53,5 +67,16 @@ mod tests {
         assert_eq!(short(100.0, 0), "100");
         assert_eq!(um(0.13), "130");
         assert_eq!(um(0.0125), "12.5");
+    }
+
+    #[test]
+    fn long_times_are_hours() {
+        let minutes = Band {
+            low: 40.0,
+            expected: 60.0,
+            high: 120.0,
+        };
+        assert_eq!(duration(minutes), "60.0 min (40.0 to 120.0)");
+        assert_eq!(duration(minutes.scaled(20.0)), "20.0 h (13.3 to 40.0)");
     }
 }

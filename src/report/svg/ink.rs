@@ -67,6 +67,9 @@ const PENS: [Pen; STYLES] = [
 /// Weight of the last pass, always an unbroken line.
 const LAST_WEIGHT: f64 = 0.22;
 
+/// Weight of all lines where contours are small.
+const FINE_WEIGHT: f64 = 0.09;
+
 /// CSS pixels in a millimetre (96 an inch; CSS Values and Units, level 3, section 6.2).
 const PX_PER_MM: f64 = 96.0 / crate::units::MM_PER_INCH;
 
@@ -95,6 +98,11 @@ pub(super) fn style_sheet() -> String {
         ".last{{stroke-dasharray:none;stroke-width:{}}}",
         short(LAST_WEIGHT, 2)
     );
+    let _ = writeln!(
+        css,
+        ".fine .contour,.fine .wire{{stroke-width:{}}}",
+        short(FINE_WEIGHT, 2)
+    );
     // A browser can zoom into the part: its lines then stay thin, so that the passes come apart. Programs
     // that draw paper do not know the property and keep to millimetres.
     let _ = writeln!(css, "@supports (vector-effect:non-scaling-stroke){{");
@@ -115,8 +123,13 @@ pub(super) fn style_sheet() -> String {
     }
     let _ = writeln!(
         css,
-        "#part .last{{stroke-dasharray:none;stroke-width:{}}}\n}}",
+        "#part .last{{stroke-dasharray:none;stroke-width:{}}}",
         px(LAST_WEIGHT)
+    );
+    let _ = writeln!(
+        css,
+        "#part.fine .contour,#part.fine .wire{{stroke-width:{}}}\n}}",
+        px(FINE_WEIGHT)
     );
     css
 }
@@ -132,6 +145,7 @@ const BASE: &str = "
 text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fill:#1d1f23}
 .quiet{fill:#5a5c60}
 .strong{font-weight:bold}
+.number{paint-order:stroke;stroke:#fdfcf8;stroke-width:0.7}
 .paper{fill:#fdfcf8}
 .frame{fill:none;stroke:#1d1f23;stroke-width:0.35}
 .window{fill:#fdfcf8;stroke:#1d1f23;stroke-width:0.25}

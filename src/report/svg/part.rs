@@ -27,6 +27,8 @@ const MARGINS: (f64, f64, f64, f64) = (13.0, 6.0, 6.0, 17.0);
 const SINGLE_LOOPS: usize = 4000;
 /// A contour smaller than this on the sheet has neither number nor arrow, mm.
 const LABELLED: f64 = 5.0;
+/// Contours smaller than this on the sheet make all lines thin, mm.
+const FINE: f64 = 2.5;
 /// Most labels of a kind.
 const MOST_LABELS: usize = 150;
 
@@ -36,13 +38,24 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
     let around = |bounds: Bounds, contour: &Contour| bounds.union(contour.bounds);
     let shown_bounds = list.iter().filter(shown).fold(Bounds::EMPTY, around);
     let part_bounds = list.iter().filter(material).fold(Bounds::EMPTY, around);
-    let loops = content.plan.iter().flat_map(|plan| &plan.paths.loops);
-    let bounds = loops.fold(shown_bounds, |bounds, wire| bounds.union(wire.polyline.bounds()));
+    let kerfs = content.plan.iter().flat_map(|plan| {
+        plan.paths
+            .loops
+            .iter()
+            .map(|wire| wire.polyline.bounds().grown(kerf_reach_mm(plan)))
+    });
+    let bounds = kerfs.fold(shown_bounds, Bounds::union);
     let (left, top, right, bottom) = MARGINS;
     let view = View::holding(bounds, area.inset(left, top, right, bottom));
     let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 7.0));
-    let dimensions = dimensions(&view, part_bounds, &mut labels);
-    let mut part = group("part").add(kept(content, &view));
+    let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
+    // Of many small contours only thin lines leave anything to see.
+    let class = if finest_mm(content) * view.scale < FINE {
+        "fine"
+    } else {
+        ""
+    };
+    let mut part = group("part").set("class", class).add(kept(content, &view));
     if let Some(plan) = content.plan {
         part = part.add(kerf(plan, &view));
     }
@@ -83,6 +96,24 @@ fn shown(contour: &&Contour) -> bool {
 )]
 fn material(contour: &&Contour) -> bool {
     matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
+}
+
+/// Size of the smallest contour to be cut, mm.
+fn finest_mm(content: &Content<'_>) -> f64 {
+    let cut = content
+        .inspection
+        .contours
+        .list
+        .iter()
+        .filter(|contour| contour.purpose == Use::Cut);
+    cut.map(|contour| contour.bounds.width().max(contour.bounds.height()))
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// How far the spark of the rough cut reaches from the wire's centre, mm.
+fn kerf_reach_mm(plan: &Plan) -> f64 {
+    let gaps = passes(plan).map(|(_, pass, _)| pass.spark_gap_mm);
+    plan.ask.wire_mm / 2.0 + gaps.fold(0.0, f64::max)
 }
 
 /// Material that stays: even-odd over all loops that bound material.
@@ -209,7 +240,7 @@ pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
 
 /// An arrow where each rough pass starts, the way it runs.
 fn starts(plan: &Plan, view: &View) -> Group {
-    const LENGTH: f64 = 3.2;
+    let (shortest, longest) = (1.2, 3.2);
     let large = |bounds: Bounds| bounds.width().max(bounds.height()) * view.scale >= LABELLED;
     let loops = plan
         .paths
@@ -218,12 +249,14 @@ fn starts(plan: &Plan, view: &View) -> Group {
         .filter(|wire| wire.pass == 1 && large(wire.polyline.bounds()));
     let mut drawn = group("start-directions");
     for wire in loops.take(MOST_LABELS) {
+        let bounds = wire.polyline.bounds();
+        let length = (0.2 * bounds.width().min(bounds.height()) * view.scale).clamp(shortest, longest);
         let first = wire.polyline.segment(0);
         let along = first.direction(0.0);
         // The arrow head stands on the line just after the start.
         let start = view.place(first.from);
-        let tip = spot(start.x + along.x * LENGTH, start.y - along.y * LENGTH);
-        drawn = drawn.add(arrow_head("start", tip, (along.x, -along.y), LENGTH));
+        let tip = spot(start.x + along.x * length, start.y - along.y * length);
+        drawn = drawn.add(arrow_head("start", tip, (along.x, -along.y), length));
     }
     drawn
 }
@@ -239,7 +272,14 @@ fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
         let width = super::text::width(&words, SIZE);
         if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, beside(contour, view)) {
             let at = spot(center.x, center.y + SIZE * 0.36);
-            drawn = drawn.add(text("strong", at, Anchor::Middle, SIZE, width + 1.0, &words));
+            drawn = drawn.add(text(
+                "strong number",
+                at,
+                Anchor::Middle,
+                SIZE,
+                2.0 * width,
+                &words,
+            ));
         }
     }
     drawn
@@ -302,7 +342,8 @@ fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     drawn
 }
 
-fn dimensions(view: &View, bounds: Bounds, labels: &mut Labels) -> Group {
+/// Width and height of the part, clear of all that is drawn (`drawn_bounds`).
+fn dimensions(view: &View, bounds: Bounds, drawn_bounds: Bounds, labels: &mut Labels) -> Group {
     const AWAY: f64 = 6.5;
     const HEAD: f64 = 1.8;
     const SIZE: f64 = 2.8;
@@ -312,8 +353,9 @@ fn dimensions(view: &View, bounds: Bounds, labels: &mut Labels) -> Group {
     }
     let low = view.place(bounds.min);
     let high = view.place(bounds.max);
-    let y = low.y + AWAY;
-    let x = low.x - AWAY;
+    let corner = view.place(drawn_bounds.min);
+    let y = corner.y + AWAY;
+    let x = corner.x - AWAY;
     let (width, height) = (
         format!("{} mm", short(bounds.width(), 3)),
         format!("{} mm", short(bounds.height(), 3)),

@@ -2,7 +2,7 @@
 
 use svg::node::element::{Group, Line, Path, Rectangle, Text, Title};
 
-use super::text::fitted;
+use super::text::{BOLD, fitted};
 use crate::report::number::short;
 
 /// Width of the sheet, mm (A4, ISO 216, laid on its side).
@@ -122,6 +122,11 @@ pub(super) fn path(class: &str, data: String, hover: Option<String>) -> Path {
 
 /// A text of `size` mm, shortened so that it is at most `room` mm wide.
 pub(super) fn text(class: &str, at: Spot, anchor: Anchor, size: f64, room: f64, content: &str) -> Text {
+    let room = if class.contains("strong") {
+        room / BOLD
+    } else {
+        room
+    };
     let text = Text::new(fitted(content, size, room))
         .set("class", class)
         .set("x", coordinate(at.x))

@@ -9,7 +9,7 @@ use crate::plan::{Inspection, Plan};
 use crate::report::number::{fixed, um};
 
 const SIZE: f64 = 2.2;
-const STEP: f64 = 3.5;
+const STEP: f64 = 3.3;
 
 /// The contours of a drawing, as many as there is room for.
 pub(super) fn contours(inspection: &Inspection, area: Area) -> Group {
@@ -87,7 +87,7 @@ pub(super) fn passes(plan: &Plan, area: Area) -> Group {
         spot(area.x, area.y + 3.6),
         spot(area.right(), area.y + 3.6),
     ));
-    let rows = ((area.height - 5.0) / STEP).floor() as usize;
+    let rows = ((area.height - 4.0) / STEP).floor() as usize;
     let all: Vec<_> = plan
         .groups
         .iter()

@@ -1,9 +1,15 @@
 use std::collections::HashSet;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use roxmltree::{Document, Node};
 
 use super::sheet::{Area, HEIGHT, WIDTH};
+use crate::job::{Reading, Uses};
+use crate::pass::Ask;
+use crate::plan;
 use crate::report::sample;
+use crate::shop::Book;
 
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
@@ -68,7 +74,11 @@ fn checked(svg: &str) {
 fn text_area(node: Node<'_, '_>) -> Area {
     let number = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
     let size = number("font-size");
-    let width = 0.9 * super::text::width(node.text().unwrap_or_default().trim(), size);
+    let bold = node
+        .attribute("class")
+        .is_some_and(|class| class.contains("strong"));
+    let letters = if bold { super::text::BOLD } else { 1.0 };
+    let width = 0.9 * letters * super::text::width(node.text().unwrap_or_default().trim(), size);
     let (x, y) = (number("x"), number("y"));
     if node.has_attribute("transform") {
         return Area::new(x - size * 0.8, y - width / 2.0, size, width);
@@ -101,22 +111,61 @@ fn path_points(data: &str) -> impl Iterator<Item = (f64, f64)> {
         .flatten()
 }
 
+/// Drawings of the repository below `folder`.
+fn drawings(folder: &str) -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let entries = fs::read_dir(folder)
+        .expect("a folder of fixtures")
+        .map(|entry| entry.expect("an entry").path());
+    let mut files: Vec<PathBuf> = entries
+        .filter(|path| path.extension().is_some_and(|extension| extension == "dxf"))
+        .collect();
+    files.sort();
+    assert!(!files.is_empty());
+    files
+}
+
 #[test]
 fn every_sheet_is_whole() {
-    if let Some(folder) = std::env::var_os("SHEETS") {
-        std::fs::write(
-            std::path::Path::new(&folder).join("plan.svg"),
-            super::plan(&sample::plan()),
-        )
-        .unwrap();
-        std::fs::write(
-            std::path::Path::new(&folder).join("inspect.svg"),
-            super::inspection(&sample::plate()),
-        )
-        .unwrap();
-    }
-    checked(&super::plan(&sample::plan()));
+    let mut plan = sample::plan();
+    checked(&super::plan(&plan));
+    plan.inspection.findings = vec![sample::finding(); 60];
+    checked(&super::plan(&plan));
+    plan.inspection.file =
+        "a drawing with a name that nobody can read to its end in one breath <&>.dxf".into();
+    checked(&super::plan(&plan));
     checked(&super::inspection(&sample::plate()));
+}
+
+#[test]
+fn every_fixture_makes_a_whole_sheet() {
+    let book = Book::built_in().expect("the built-in book is sound");
+    let (reading, uses) = (Reading::default(), Uses::default());
+    for path in drawings("fixtures/shapes")
+        .into_iter()
+        .chain(drawings("fixtures/clock"))
+    {
+        let bytes = fs::read(&path).expect("a fixture");
+        let name = path.file_name().expect("a name").to_string_lossy();
+        for passes in [1, 4, 8] {
+            let ask = Ask::new("tool-steel", 30.0, 0.25, passes);
+            let plan = plan::plan(&name, &bytes, &reading, &uses, &book, &ask).expect("a sound fixture");
+            checked(&super::plan(&plan));
+        }
+    }
+}
+
+#[test]
+fn every_finding_of_a_fixture_is_marked_on_a_whole_sheet() {
+    let (reading, uses) = (Reading::default(), Uses::default());
+    for path in drawings("fixtures/checks") {
+        let bytes = fs::read(&path).expect("a fixture");
+        // Some fire by being unreadable.
+        let Ok(inspection) = plan::inspect("check.dxf", &bytes, &reading, &uses) else {
+            continue;
+        };
+        checked(&super::inspection(&inspection));
+    }
 }
 
 #[test]

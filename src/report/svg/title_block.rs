@@ -6,7 +6,7 @@ use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot,
 use super::tables;
 use crate::drawing::UnitsSource;
 use crate::plan::Plan;
-use crate::report::number::{fixed, short};
+use crate::report::number::{duration, fixed, short};
 use crate::report::totals::Totals;
 
 const SIZE: f64 = 2.3;
@@ -41,8 +41,8 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
                 ));
         }
     }
-    let legend_height = 5.0;
-    let foot = if content.plan.is_some() { 13.0 } else { 4.0 };
+    let legend_height = 3.5;
+    let foot = if content.plan.is_some() { 11.0 } else { 3.0 };
     let table = Area::new(
         inner.x,
         y + 2.5,
@@ -51,7 +51,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
     );
     if let Some(plan) = content.plan {
         drawn = drawn.add(tables::passes(plan, table));
-        let at = spot(inner.x, inner.bottom() - 5.2);
+        let at = spot(inner.x, inner.bottom() - 5.0);
         drawn = drawn.add(text(
             "strong",
             at,
@@ -71,11 +71,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
 fn cutting(plan: &Plan) -> String {
     match &plan.cut.minutes {
         None => "cutting time not known: a path was refused".into(),
-        Some(figure) => {
-            let [low, expected, high] =
-                [figure.value.low, figure.value.expected, figure.value.high].map(|minutes| fixed(minutes, 1));
-            format!("cutting {expected} min ({low} to {high}), without the rest of the job")
-        }
+        Some(figure) => format!("cutting {}, without the rest of the job", duration(figure.value)),
     }
 }
 

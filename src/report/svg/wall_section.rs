@@ -62,8 +62,9 @@ pub(super) fn draw(plan: &Plan, area: Area) -> Group {
 }
 
 fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> Group {
-    const WORDS: f64 = 12.5;
-    let window = panel.inset(0.0, 0.0, 0.0, WORDS);
+    const NARROW: f64 = 28.0;
+    let narrow = panel.width < NARROW;
+    let window = panel.inset(0.0, 0.0, 0.0, if narrow { 15.0 } else { 11.6 });
     // The wall is at x = 0, material to its left, the wire's centre at x = offset.
     let view = View {
         area: window,
@@ -112,16 +113,16 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
         0.0 => String::new(),
         aim => format!(", aim {}", um(aim)),
     };
-    let lines = [
-        (
-            "strong",
-            format!("{} {kind}: {} µm", pass.pass, um(pass.offset_mm)),
-        ),
-        ("quiet", format!("gap {}{aim} µm", um(pass.spark_gap_mm))),
-        ("quiet", format!("stock {} µm", um(pass.stock_mm))),
-    ];
+    let offset = format!("{} µm", um(pass.offset_mm));
+    let mut lines = if narrow {
+        vec![("strong", format!("{} {kind}", pass.pass)), ("strong", offset)]
+    } else {
+        vec![("strong", format!("{} {kind}: {offset}", pass.pass))]
+    };
+    lines.push(("quiet", format!("gap {}{aim} µm", um(pass.spark_gap_mm))));
+    lines.push(("quiet", format!("stock {} µm", um(pass.stock_mm))));
     for (i, (class, words)) in lines.iter().enumerate() {
-        let at = spot(panel.x, window.bottom() + 3.2 + i as f64 * 3.4);
+        let at = spot(panel.x, window.bottom() + 3.2 + i as f64 * 3.3);
         drawn = drawn.add(text(class, at, Anchor::Start, SIZE, panel.width, words));
     }
     drawn

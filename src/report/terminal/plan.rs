@@ -6,7 +6,7 @@ use crate::check::Stage;
 use crate::pass::{Pass, PassKind};
 use crate::path::UnreachedKind;
 use crate::plan::Plan;
-use crate::report::number::{counted, fixed, plain, short, um};
+use crate::report::number::{counted, duration, fixed, plain, short, um};
 use crate::shop::Figure;
 use crate::units::Band;
 
@@ -181,7 +181,12 @@ fn estimate(plan: &Plan) -> String {
     };
     line("cut area, rough", area(cut.rough_area_mm2));
     line("cut area, all passes", area(cut.pass_area_mm2));
-    line("cutting", figure(&cut.minutes, 1));
+    line(
+        "cutting",
+        cut.minutes
+            .as_ref()
+            .map_or_else(unknown, |figure| duration(figure.value)),
+    );
     line("wire", figure(&cut.wire_m, 0));
     line("", figure(&cut.wire_kg, 2));
     line("spools", figure(&cut.spools, 2));

@@ -1,0 +1,352 @@
+//! The command line from outside: what it prints where, how it ends, and that bad input leaves nothing behind.
+
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+use serde_json::Value;
+
+const RECTANGLE: &str = "fixtures/shapes/rectangle-40x20.dxf";
+
+fn kerfwright() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_kerfwright"));
+    command
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env_remove("NO_COLOR")
+        .env_remove("CLICOLOR_FORCE");
+    command
+}
+
+fn run(arguments: &[&str]) -> Output {
+    kerfwright().args(arguments).output().expect("the command starts")
+}
+
+fn run_with_input(arguments: &[&str], input: &[u8]) -> Output {
+    let mut child = kerfwright()
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the command starts");
+    child
+        .stdin
+        .take()
+        .expect("a pipe")
+        .write_all(input)
+        .expect("it reads all");
+    child.wait_with_output().expect("it ends")
+}
+
+/// `plan` of the rectangle with what a test wants otherwise.
+fn plan_arguments<'a>(otherwise: &[(&'a str, &'a str)]) -> Vec<&'a str> {
+    let usual = [
+        ("--thickness", "60"),
+        ("--material", "tool-steel"),
+        ("--wire", "0.25"),
+        ("--passes", "4"),
+    ];
+    let mut arguments = vec!["plan", RECTANGLE];
+    for (name, value) in usual {
+        let value = otherwise
+            .iter()
+            .find(|(other, _)| *other == name)
+            .map_or(value, |(_, value)| value);
+        arguments.extend([name, value]);
+    }
+    for (name, value) in otherwise
+        .iter()
+        .filter(|(name, _)| usual.iter().all(|(usual, _)| usual != name))
+    {
+        arguments.extend([*name, *value]);
+    }
+    arguments
+}
+
+fn stdout(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("text")
+}
+
+fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("text")
+}
+
+fn entries(folder: &Path) -> usize {
+    fs::read_dir(folder).map_or(0, Iterator::count)
+}
+
+#[test]
+fn plan_prints_what_the_closed_forms_say() {
+    let mut arguments = plan_arguments(&[]);
+    arguments.push("--json");
+    let output = run(&arguments);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    assert!(output.stderr.is_empty());
+    let plan: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let number = |value: &Value| value.as_f64().expect("a number");
+    let passes = plan["passes"].as_array().expect("passes");
+    let offsets_um: Vec<f64> = passes
+        .iter()
+        .map(|pass| (number(&pass["offset_mm"]) * 1e6).round() / 1e3)
+        .collect();
+    assert_eq!(offsets_um, [197.0, 152.0, 137.0, 130.0]);
+    let contour_length = number(&plan["contours"][0]["perimeter_mm"]);
+    let thickness = number(&plan["thickness_mm"]);
+    for pass in passes {
+        // Steiner's formula for the parallel curve of a convex contour.
+        let length = number(&pass["path_length_mm"]);
+        let expected = contour_length + 2.0 * std::f64::consts::PI * number(&pass["offset_mm"]);
+        assert!((length - expected).abs() < 1e-9, "{length} is not {expected}");
+        let minutes = length * thickness / number(&pass["area_rate_mm2_min"]);
+        assert!((number(&pass["minutes"]) - minutes).abs() < 1e-9 * minutes);
+        assert!((number(&pass["cut_area_mm2"]) - length * thickness).abs() < 1e-6);
+    }
+    for path in plan["paths"].as_array().expect("paths") {
+        assert!(path["verified_um"].as_f64().expect("measured") < 0.1);
+        assert_eq!(path["closed"], true);
+    }
+}
+
+#[test]
+fn out_holds_the_same_bytes_as_the_pipes() {
+    let room = tempfile::tempdir().expect("a folder");
+    let folder = room.path().join("new/folder");
+    let output = run(&plan_arguments(&[("--out", folder.to_str().expect("a path"))]));
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    for (flag, name) in [
+        ("--json", "rectangle-40x20.json"),
+        ("--svg", "rectangle-40x20.svg"),
+    ] {
+        let mut arguments = plan_arguments(&[]);
+        arguments.push(flag);
+        assert_eq!(
+            fs::read(folder.join(name)).expect("a result"),
+            run(&arguments).stdout,
+            "{name}"
+        );
+    }
+    assert_eq!(entries(&folder), 2, "nothing else is left");
+}
+
+#[test]
+fn inspect_reads_standard_input() {
+    let drawing = fs::read(RECTANGLE).expect("a fixture");
+    let output = run_with_input(&["inspect", "-", "--json"], &drawing);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let inspection: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!(inspection["file"], "stdin");
+    assert_eq!(inspection["totals"]["cut_perimeter_mm"], 120.0);
+    let sheet = run_with_input(&["inspect", "-", "--svg"], &drawing);
+    assert!(stdout(&sheet).starts_with("<svg "), "{}", stdout(&sheet));
+}
+
+/// Runs a command that cannot run and returns its one error.
+fn refused(arguments: &[&str], input: &[u8]) -> String {
+    let room = tempfile::tempdir().expect("a folder");
+    let folder = room.path().join("out");
+    let mut arguments = arguments.to_vec();
+    arguments.extend(["--out", folder.to_str().expect("a path")]);
+    let output = run_with_input(&arguments, input);
+    let error = stderr(&output);
+    assert_eq!(output.status.code(), Some(2), "{arguments:?}: {error}");
+    assert!(output.stdout.is_empty(), "{arguments:?}: {}", stdout(&output));
+    assert_eq!(error.matches("error:").count(), 1, "{arguments:?}: {error}");
+    assert!(!folder.exists(), "{arguments:?} wrote something");
+    error
+}
+
+#[test]
+fn bad_drawings_are_one_clear_error() {
+    let plan = |file| {
+        let mut arguments = plan_arguments(&[]);
+        arguments[1] = file;
+        arguments
+    };
+    assert!(refused(&plan("no/such.dxf"), b"").contains("no/such.dxf: cannot be read"));
+    assert!(refused(&plan("fixtures"), b"").contains("fixtures: is a directory"));
+    assert!(refused(&plan("-"), b"").contains("-: the file is empty"));
+    assert!(refused(&plan("-"), b"Dear sir,\nplease cut this.\n").contains("not a DXF file"));
+    assert!(refused(&["inspect", "-"], b"\x89PNG\r\n\x1a\n").contains("-: "));
+}
+
+#[test]
+fn bad_demands_are_one_clear_error_that_names_the_option() {
+    for (option, value, said) in [
+        ("--thickness", "0", "--thickness MM"),
+        ("--thickness", "-3", "--thickness MM"),
+        ("--thickness", "NaN", "--thickness MM"),
+        ("--thickness", "inf", "--thickness MM"),
+        ("--thickness", "thick", "--thickness <MM>"),
+        ("--thickness", "301", "--wire MM"),
+        ("--material", "tool-stel", "did you mean `tool-steel`"),
+        ("--material", "magnesium", "magnesium"),
+        ("--wire", "0.26", "--wire MM"),
+        ("--wire", "0", "--wire MM"),
+        ("--wire", "NaN", "--wire MM"),
+        ("--passes", "0", "--passes N"),
+        ("--passes", "99", "--passes N"),
+        ("--passes", "two", "--passes <N>"),
+        ("--aim", "5", "--aim MM"),
+        ("--fit", "0", "--fit <MM>"),
+        ("--units", "furlong", "--units <UNIT>"),
+        ("--layer", "PLATE", "--layer <NAME=USE>"),
+        ("--contour", "one=cut", "--contour <N=USE>"),
+        ("--book", "no/such.toml", "--book FILE"),
+    ] {
+        let error = refused(&plan_arguments(&[(option, value)]), b"");
+        assert!(error.contains(said), "{option} {value}: {error}");
+    }
+}
+
+#[test]
+fn a_flaw_of_the_book_is_told_with_its_line() {
+    let room = tempfile::tempdir().expect("a folder");
+    let book = room.path().join("book.toml");
+    fs::write(&book, "[material.tool-steel]\nrate_mm2_min = \"fast\"\n").expect("written");
+    let error = refused(
+        &plan_arguments(&[("--book", book.to_str().expect("a path"))]),
+        b"",
+    );
+    assert!(error.contains("line 2"), "{error}");
+}
+
+#[test]
+fn unknown_words_bring_the_likely_one() {
+    let output = run(&["inspct", RECTANGLE]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("'inspect'"), "{}", stderr(&output));
+    let output = run(&["explain", "ignored-entites"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        stderr(&output).contains("did you mean `ignored-entities`?"),
+        "{}",
+        stderr(&output)
+    );
+}
+
+#[test]
+fn results_that_cannot_be_written_are_told() {
+    let room = tempfile::tempdir().expect("a folder");
+    let file = room.path().join("taken");
+    fs::write(&file, "mine").expect("written");
+    let output = run(&plan_arguments(&[("--out", file.to_str().expect("a path"))]));
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        stderr(&output).contains("is a file, not a folder"),
+        "{}",
+        stderr(&output)
+    );
+    let below = file.join("below");
+    let output = run(&plan_arguments(&[("--out", below.to_str().expect("a path"))]));
+    assert_eq!(output.status.code(), Some(2), "{}", stderr(&output));
+    assert_eq!(fs::read_to_string(&file).expect("still there"), "mine");
+}
+
+/// A device that is always full, where there is one.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_is_told() {
+    let full = fs::OpenOptions::new()
+        .write(true)
+        .open("/dev/full")
+        .expect("the device");
+    let output = kerfwright()
+        .args(["inspect", RECTANGLE])
+        .stdout(full)
+        .output()
+        .expect("the command starts");
+    assert_eq!(output.status.code(), Some(2), "{}", stderr(&output));
+    assert!(
+        stderr(&output).contains("standard output cannot be written"),
+        "{}",
+        stderr(&output)
+    );
+}
+
+#[test]
+fn a_reader_that_leaves_early_is_no_failure() {
+    let mut child = kerfwright()
+        .args(["inspect", "fixtures/shapes/plate-200-holes.dxf", "--json"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the command starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    assert!(output.stderr.is_empty(), "{}", stderr(&output));
+}
+
+#[test]
+fn colour_is_for_terminals_or_when_asked() {
+    let coloured = |command: &mut Command| {
+        let output = command
+            .args(["inspect", RECTANGLE])
+            .output()
+            .expect("the command starts");
+        output.stdout.contains(&0x1b)
+    };
+    assert!(!coloured(&mut kerfwright()), "a pipe is no terminal");
+    assert!(coloured(kerfwright().args(["--color", "always"])));
+    assert!(
+        coloured(kerfwright().args(["--color", "always"]).env("NO_COLOR", "1")),
+        "the option wins"
+    );
+    assert!(
+        !coloured(kerfwright().env("NO_COLOR", "1").env("CLICOLOR_FORCE", "1")),
+        "NO_COLOR wins"
+    );
+    assert!(!coloured(
+        kerfwright().args(["--color", "never"]).env("CLICOLOR_FORCE", "1")
+    ));
+}
+
+#[test]
+fn every_check_can_be_explained() {
+    let list = stdout(&run(&["explain"]));
+    for check in kerfwright::check::ALL {
+        assert!(list.contains(check.name), "{} is not listed", check.name);
+        let output = run(&["explain", check.name]);
+        assert_eq!(output.status.code(), Some(0));
+        for words in [check.looks_for, check.why, check.what_to_do] {
+            assert!(stdout(&output).contains(words), "{}", check.name);
+        }
+    }
+}
+
+#[test]
+fn the_exit_code_tells_errors_from_a_clean_result() {
+    let mut fired = 0;
+    for check in kerfwright::check::ALL {
+        let file = format!("fixtures/checks/{}-fires.dxf", check.name);
+        let output = run(&["inspect", &file, "--json"]);
+        if output.status.code() == Some(2) {
+            continue;
+        }
+        let inspection: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        let findings = inspection["findings"].as_array().expect("findings");
+        let error = findings.iter().any(|finding| finding["severity"] == "error");
+        assert_eq!(output.status.code(), Some(i32::from(error)), "{file}");
+        fired += findings.len();
+    }
+    assert!(fired > 0, "no fixture fired");
+}
+
+#[test]
+fn the_example_in_each_help_runs() {
+    for command in ["inspect", "plan", "explain"] {
+        let help = stdout(&run(&[command, "--help"]));
+        let (_, example) = help.split_once("Example: kerfwright ").expect("an example");
+        let room = tempfile::tempdir().expect("a folder");
+        let out = room.path().to_str().expect("a path");
+        let words: Vec<&str> = example.split_whitespace().collect();
+        let words = words.iter().scan("", |before, word| {
+            let word = if *before == "--out" { out } else { word };
+            *before = word;
+            Some(word)
+        });
+        let output = run(&words.collect::<Vec<_>>());
+        assert_eq!(output.status.code(), Some(0), "{example}: {}", stderr(&output));
+    }
+}
