@@ -19,7 +19,6 @@ pub mod spline;
 
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestQueue};
-pub use closest::closest;
 pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};
 pub use point::{Point, Vector};

@@ -10,6 +10,8 @@
 //! - A document takes at most 100 bytes of memory for a byte of the file, however odd the file, and less than
 //!   one for an ordinary drawing (measured by `cargo bench --bench reading_memory`).
 
+use std::collections::HashMap;
+
 /// A DXF file, read whole.
 #[derive(Clone, Debug, Default)]
 pub struct Document {
@@ -25,6 +27,30 @@ pub struct Document {
     pub entities: Vec<Entity>,
     /// What the reader had to accept or pass over, each with its line.
     pub notices: Vec<Notice>,
+}
+
+impl Document {
+    /// The blocks by name, for finding the block of an INSERT.
+    pub fn block_index(&self) -> BlockIndex {
+        let mut by_name = HashMap::with_capacity(self.blocks.len());
+        for (index, block) in self.blocks.iter().enumerate() {
+            by_name.entry(fold_name(&block.name)).or_insert(index);
+        }
+        BlockIndex { by_name }
+    }
+}
+
+/// The blocks of a document by name, without case.
+#[derive(Clone, Debug, Default)]
+pub struct BlockIndex {
+    by_name: HashMap<String, usize>,
+}
+
+impl BlockIndex {
+    /// Index into [`Document::blocks`] of the block of this name, however its case.
+    pub fn find(&self, name: &str) -> Option<usize> {
+        self.by_name.get(&fold_name(name)).copied()
+    }
 }
 
 /// The form in which names of blocks, layers and linetypes are compared: two names that differ only in case
