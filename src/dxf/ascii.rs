@@ -1,11 +1,14 @@
 use super::Error;
-use super::tag::{Tag, Value, parse_code, quoted};
+use super::tag::{Tag, Value, quoted};
 
 /// The end-of-file mark of old systems (Ctrl-Z).
 const CTRL_Z: u8 = 0x1A;
 
 /// Comments have this group code.
 const COMMENT: i32 = 999;
+
+/// Group codes have up to four digits. Longer ones are left to the slower way, which minds overflow.
+const MOST_CODE_DIGITS: usize = 4;
 
 /// The tags of an ASCII file: two lines each, ended by LF, CR or CR LF.
 pub(super) struct AsciiTags<'a> {
@@ -37,19 +40,12 @@ impl<'a> AsciiTags<'a> {
 
     pub(super) fn next(&mut self) -> Result<Option<Tag<'a>>, Error> {
         loop {
-            let start = self.at;
-            let Some(code_line) = self.next_line() else {
-                return Ok(None);
-            };
-            let Some(code) = parse_code(code_line) else {
-                if code_line.trim_ascii_start().first() == Some(&CTRL_Z) || is_blank(&self.bytes[start..]) {
-                    self.at = self.bytes.len();
-                    return Ok(None);
-                }
-                return Err(Error::Structure {
-                    line: self.line,
-                    reason: format!("a group code was expected, not `{}`", quoted(code_line)),
-                });
+            let code = match self.plain_code() {
+                Some(code) => code,
+                None => match self.odd_code()? {
+                    Some(code) => code,
+                    None => return Ok(None),
+                },
             };
             let Some(value) = self.next_line() else {
                 return Err(Error::Truncated {
@@ -67,6 +63,49 @@ impl<'a> AsciiTags<'a> {
         }
     }
 
+    /// The code, when its line is as most are: blanks, digits, and the end, looked at once. Else nothing is read.
+    fn plain_code(&mut self) -> Option<i32> {
+        let rest = &self.bytes[self.at..];
+        let mut length = rest.iter().position(|&byte| byte != b' ')?;
+        let first_digit = length;
+        let mut code = 0;
+        while let Some(digit @ b'0'..=b'9') = rest.get(length) {
+            code = code * 10 + i32::from(digit - b'0');
+            length += 1;
+            if length - first_digit > MOST_CODE_DIGITS {
+                return None;
+            }
+        }
+        let end_length = match rest[length..] {
+            _ if length == first_digit => return None,
+            [b'\n', ..] => 1,
+            [b'\r', b'\n', ..] => 2,
+            _ => return None,
+        };
+        self.at += length + end_length;
+        self.line += 1;
+        Some(code)
+    }
+
+    /// The code of any line, or `None` where the file ends.
+    fn odd_code(&mut self) -> Result<Option<i32>, Error> {
+        let start = self.at;
+        let Some(line) = self.next_line() else {
+            return Ok(None);
+        };
+        if let Some(code) = parse_code(line) {
+            return Ok(Some(code));
+        }
+        if line.trim_ascii_start().first() == Some(&CTRL_Z) || is_blank(&self.bytes[start..]) {
+            self.at = self.bytes.len();
+            return Ok(None);
+        }
+        Err(Error::Structure {
+            line: self.line,
+            reason: format!("a group code was expected, not `{}`", quoted(line)),
+        })
+    }
+
     fn next_line(&mut self) -> Option<&'a [u8]> {
         let rest = &self.bytes[self.at..];
         if rest.is_empty() {
@@ -81,6 +120,11 @@ impl<'a> AsciiTags<'a> {
         self.at += length + end;
         Some(&rest[..length])
     }
+}
+
+/// A group code: a whole number with blanks around it.
+fn parse_code(line: &[u8]) -> Option<i32> {
+    str::from_utf8(line.trim_ascii()).ok()?.parse().ok()
 }
 
 fn is_blank(bytes: &[u8]) -> bool {

@@ -223,7 +223,7 @@ mod tests {
         // One character in four code pages, as Python's codecs cp932, big5, cp949 and gbk encode it.
         assert_eq!(resolve_escapes(r"\M+18A4F"), "外");
         assert_eq!(resolve_escapes(r"\M+2A57E"), "外");
-        assert_eq!(resolve_escapes(r"\M+3E8C2"), "外");
+        assert_eq!(resolve_escapes(r"\M+3E8E2"), "外");
         assert_eq!(resolve_escapes(r"\M+5CDE2"), "外");
         assert_eq!(resolve_escapes(r"\M+9CDE2"), r"\M+9CDE2");
         assert_eq!(resolve_escapes(r"\M+14142"), r"\M+14142");

@@ -2,8 +2,8 @@
 //!
 //! What the reader guarantees of it:
 //! - Every number is finite, and is the `f64` nearest to what the file says.
-//! - Nothing in BLOCKS or ENTITIES is dropped: what is of no use to us is a [`Shape::Other`]. What was passed
-//!   over elsewhere, or mended, is a [`Notice`].
+//! - Nothing in BLOCKS or ENTITIES is dropped in silence: what is of no use to us is a [`Shape::Other`], what was
+//!   passed over or mended is a [`Notice`].
 //! - Coordinates that an entity cannot do without were there. Radii, scales, counts and directions are as
 //!   written, even where they make no sense (zero, negative): `drawing` judges them.
 //! - Every layer and linetype index is valid. Names that differ only in case are one; names are decoded.
@@ -125,7 +125,8 @@ pub struct Entity {
     pub paper_space: bool,
     /// Marked invisible (group 60).
     pub invisible: bool,
-    /// Extrusion direction; 0,0,1 when absent.
+    /// Extrusion direction, as written; 0,0,1 when absent. It turns shapes in object coordinates; of an ELLIPSE it
+    /// is the axis about which its parameter runs, of a SPLINE only the normal of its plane.
     pub extrusion: [f64; 3],
 }
 

@@ -181,7 +181,7 @@ impl<'a> Reader<'a> {
     fn entities(&mut self) -> Result<Head<'a>, Error> {
         self.entities_seen = true;
         let mut entities = std::mem::take(&mut self.document.entities);
-        let mut head = self.skip(b"section ENTITIES")?;
+        let mut head = self.first_of(b"section ENTITIES")?;
         while !ends_section(head.kind) {
             head = self.entity(head, &mut entities)?;
         }
@@ -191,7 +191,7 @@ impl<'a> Reader<'a> {
 
     fn blocks(&mut self) -> Result<Head<'a>, Error> {
         let mut names = HashSet::new();
-        let mut head = self.skip(b"section BLOCKS")?;
+        let mut head = self.first_of(b"section BLOCKS")?;
         while !ends_section(head.kind) {
             if head.kind != b"BLOCK" {
                 return Err(Error::Structure {
@@ -242,6 +242,16 @@ impl<'a> Reader<'a> {
             self.notice(head.line, NoticeKind::EndMissing("BLOCK"));
         }
         Ok((block, head))
+    }
+
+    /// The first group 0 of a section whose every tag counts.
+    fn first_of(&mut self, section: &[u8]) -> Result<Head<'a>, Error> {
+        self.group(section, |tag| {
+            Err(Error::Structure {
+                line: tag.line,
+                reason: format!("group {} stands before the first entity or block", tag.code),
+            })
+        })
     }
 
     /// Hands every tag up to the next group 0 to `take`; returns that group 0. `what` names what is being read.

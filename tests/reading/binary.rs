@@ -40,7 +40,7 @@ fn binary(ascii: &[u8], codes: Codes) -> Option<Vec<u8>> {
         let text = || str::from_utf8(value).ok().map(str::trim);
         match code {
             10..=59 | 110..=149 | 210..=239 | 1010..=1059 => {
-                out.extend(text()?.parse::<f64>().ok()?.to_le_bytes())
+                out.extend(text()?.parse::<f64>().ok()?.to_le_bytes());
             }
             60..=79 | 170..=179 | 270..=289 | 370..=389 | 1060..=1070 => {
                 out.extend(text()?.parse::<i16>().ok()?.to_le_bytes());

@@ -46,14 +46,17 @@ fn a_huge_array_is_read_as_what_it_says() {
 
 #[test]
 fn blocks_nested_100_000_deep_are_read_one_by_one() {
-    let mut text = String::from("0\nSECTION\n2\nBLOCKS\n");
-    for i in 0..100_000 {
-        text += &format!(
+    let block = |i: usize| {
+        format!(
             "0\nBLOCK\n2\n{i}\n0\nINSERT\n2\n{}\n10\n0\n20\n0\n0\nENDBLK\n",
             i + 1
-        );
-    }
-    text += "0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nINSERT\n2\n0\n10\n0\n20\n0\n0\nENDSEC\n0\nEOF\n";
+        )
+    };
+    let blocks = (0..100_000).map(block).collect::<Vec<_>>().concat();
+    let text = format!(
+        "0\nSECTION\n2\nBLOCKS\n{blocks}0\nENDSEC\n\
+         0\nSECTION\n2\nENTITIES\n0\nINSERT\n2\n0\n10\n0\n20\n0\n0\nENDSEC\n0\nEOF\n"
+    );
     let document = kerfwright::dxf::read(text.as_bytes()).expect("nothing is expanded");
     assert_eq!(document.blocks.len(), 100_000);
 }

@@ -38,11 +38,9 @@ fn case_error(name: &str) -> Error {
 
 /// A file of words set apart by blanks, each of which becomes a line.
 fn lines(words: &str) -> Vec<u8> {
-    words
-        .split_whitespace()
-        .map(|word| format!("{word}\n"))
-        .collect::<String>()
-        .into_bytes()
+    let mut lines = words.split_whitespace().collect::<Vec<_>>().join("\n");
+    lines.push('\n');
+    lines.into_bytes()
 }
 
 /// A file whose ENTITIES section holds these words, each a line.

@@ -113,6 +113,17 @@ fn an_entity_outside_of_any_section_is_refused() {
 }
 
 #[test]
+fn tags_of_an_entity_whose_type_is_missing_are_refused() {
+    for section in ["ENTITIES", "BLOCKS"] {
+        let bytes = lines(&format!("0 SECTION 2 {section} 10 1 20 2 0 ENDSEC 0 EOF"));
+        assert!(
+            matches!(dxf::read(&bytes), Err(Error::Structure { line: 6, .. })),
+            "{section}"
+        );
+    }
+}
+
+#[test]
 fn a_section_without_a_name_is_refused() {
     assert!(matches!(
         dxf::read(&lines("0 SECTION 0 LINE 0 EOF")),
