@@ -151,7 +151,7 @@ fn every_difference_from_the_dxf_crate_is_explained() {
     println!("{agreed} counts agree, {} differ", found.len());
     assert!(agreed > 0);
     let names: BTreeSet<String> = paths.iter().map(|path| file_name(path)).collect();
-    let explained: BTreeSet<[String; 4]> = table("real-differences.tsv")
+    let explained: BTreeSet<[String; 4]> = table("dxf-crate-differences.tsv")
         .into_iter()
         .filter(|row| names.contains(&row[0]))
         .map(|row| {
