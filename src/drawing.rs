@@ -7,6 +7,8 @@ pub mod ignored;
 mod place;
 mod shapes;
 mod spline;
+#[cfg(test)]
+mod tests;
 mod trace;
 mod unit;
 

@@ -13,6 +13,7 @@ mod meet;
 mod point;
 mod polyline;
 pub mod quadrature;
+pub mod refit;
 mod segment;
 mod segment_index;
 pub mod spline;

@@ -52,8 +52,8 @@ pub const STRAIGHT_BULGE: f64 = 2e-12;
 pub const ROUNDING: f64 = 1e-12;
 
 /// Arcs are never asked to keep closer to a curve than this part of its extent: below it `f64` noise would be
-/// fitted. At the default [`FIT_MM`] it decides nothing for curves up to 500 m.
-pub const FIT_OF_SIZE: f64 = 1e-9;
+/// fitted. At the default [`FIT_MM`] it decides nothing for curves up to 50 m.
+pub const FIT_OF_SIZE: f64 = 1e-8;
 
 /// Lengths without a closed form are integrated to this part of themselves.
 pub const QUADRATURE: f64 = 1e-12;

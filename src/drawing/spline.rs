@@ -142,7 +142,11 @@ fn guessed(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
 fn lay(mut trace: Trace, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke, Failure> {
     let mut smooth: Vec<Bezier> = Vec::new();
     let mut last = pieces.first().map(Bezier::start).unwrap_or_default();
-    for piece in pieces.iter().flat_map(parted_at_cusps) {
+    for piece in pieces
+        .iter()
+        .flat_map(Bezier::evened)
+        .flat_map(|piece| parted_at_cusps(&piece))
+    {
         let gap = last.distance(piece.start());
         if gap > SAME_POINT_MM + ROUNDING * last.x.abs().max(last.y.abs()) {
             return Err(BadSpline(format!("it is torn: {gap} mm lie between two of its pieces")).into());

@@ -23,6 +23,12 @@ pub struct Bezier {
 /// Speed at a cusp, as a part of the largest speed: below it the direction jumps.
 const CUSP_SPEED: f64 = 1.0 / (1u32 << 20) as f64;
 
+/// Weights within one piece differ by no more than this factor; that of a quarter circle are at 1.4.
+const UNEVEN: f64 = 4.0;
+
+/// A piece is halved at most so often: each halving halves the factor between its weights.
+const MOST_HALVINGS: u32 = 40;
+
 /// A minimum of the speed below this part of the largest is looked at for a cusp.
 const SLOW: f64 = 0.1;
 
@@ -107,6 +113,28 @@ impl Bezier {
         }
         after.reverse();
         (Self { control: before }, Self { control: after })
+    }
+
+    /// The curve in pieces within which weights differ by no more than [`UNEVEN`]: where they differ more, it rushes
+    /// through a small part of its range, and samples would miss what it does there.
+    pub fn evened(&self) -> Vec<Self> {
+        let mut pieces = Vec::new();
+        let mut open = vec![(self.clone(), 0)];
+        while let Some((piece, halvings)) = open.pop() {
+            let weights = || piece.control.iter().map(|c| c[2]);
+            let (low, high) = (
+                weights().fold(f64::INFINITY, f64::min),
+                weights().fold(0.0, f64::max),
+            );
+            if high <= UNEVEN * low || halvings >= MOST_HALVINGS {
+                pieces.push(piece);
+            } else {
+                let (before, after) = piece.split(0.5);
+                open.push((after, halvings + 1));
+                open.push((before, halvings + 1));
+            }
+        }
+        pieces
     }
 
     /// Parameters inside the range where the curve stops and turns on the spot.
@@ -272,4 +300,115 @@ fn lowest(f: impl Fn(f64) -> f64, mut a: f64, mut b: f64) -> f64 {
         }
     }
     0.5 * (a + b)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::PI;
+
+    use super::*;
+    use crate::geometry::biarc::fit;
+
+    fn plain(points: &[(f64, f64)]) -> Bezier {
+        Bezier::new(points.iter().map(|&(x, y)| [x, y, 1.0]).collect())
+    }
+
+    /// y = x² from 0 to 1: its length is √5/2 + asinh(2)/4 (the integral of √(1 + 4x²), any table of integrals).
+    #[test]
+    fn the_length_of_a_parabola_is_the_closed_form() {
+        let parabola = plain(&[(0.0, 0.0), (0.5, 0.0), (1.0, 1.0)]);
+        let exact = 5f64.sqrt() / 2.0 + 2f64.asinh() / 4.0;
+        assert!(
+            (parabola.length() / exact - 1.0).abs() < 1e-13,
+            "{}",
+            parabola.length()
+        );
+        let p = parabola.point(0.25);
+        assert!((p.y - p.x * p.x).abs() < 1e-15 && (p.x - 0.25).abs() < 1e-15);
+        assert!(parabola.exact().is_none());
+    }
+
+    /// Rational quarter circle, weights 1, √½, 1: Piegl & Tiller, The NURBS Book, 2nd ed., example 7.1.
+    #[test]
+    fn a_rational_quarter_circle_is_an_arc() {
+        let w = 0.5f64.sqrt();
+        let quarter = Bezier::new(vec![[3.0, 0.0, 1.0], [3.0 * w, 3.0 * w, w], [0.0, 3.0, 1.0]]);
+        assert!((quarter.length() - 1.5 * PI).abs() < 1e-12);
+        let arc = quarter.exact().expect("it is an arc");
+        assert!((arc.sweep() - PI / 2.0).abs() < 1e-12);
+        assert!(arc.center().is_some_and(|c| c.distance(Point::default()) < 1e-12));
+        for i in 0..=10 {
+            let t = f64::from(i) / 10.0;
+            assert!((quarter.point(t).distance(Point::default()) - 3.0).abs() < 1e-14);
+            assert!((quarter.tangent(t).dot(quarter.point(t) - Point::default())).abs() < 1e-13);
+        }
+        let ellipse = Bezier::new(vec![[6.0, 0.0, 1.0], [6.0 * w, 3.0 * w, w], [0.0, 3.0, 1.0]]);
+        assert!(ellipse.exact().is_none());
+        let near = Bezier::new(vec![[3.0, 0.0, 1.0], [2.1, 2.1, 0.7], [0.0, 3.0, 1.0]]);
+        assert!(near.exact().is_none());
+    }
+
+    #[test]
+    fn a_straight_polygon_is_a_line_only_when_walked_one_way() {
+        let line = plain(&[(0.0, 0.0), (1.0, 1.0), (2.0, 2.0), (4.0, 4.0)]).exact();
+        assert_eq!(
+            line,
+            Some(Segment::line(Point::new(0.0, 0.0), Point::new(4.0, 4.0)))
+        );
+        assert!(
+            plain(&[(0.0, 0.0), (5.0, 5.0), (2.0, 2.0), (4.0, 4.0)])
+                .exact()
+                .is_none()
+        );
+    }
+
+    #[test]
+    fn a_cusp_is_found_and_kept() {
+        // x' and y' both vanish at t = 1/2.
+        let cusp = plain(&[(0.0, 0.0), (10.0, 10.0), (0.0, 10.0), (10.0, 0.0)]);
+        let found = cusp.cusps();
+        assert_eq!(found.len(), 1);
+        assert!((found[0] - 0.5).abs() < 1e-6);
+        let (before, after) = cusp.split(found[0]);
+        assert!((before.length() + after.length() - cusp.length()).abs() < 1e-9);
+        // Up into the cusp, down out of it.
+        assert!(before.tangent(1.0).y > 0.99 && after.tangent(0.0).y < -0.99);
+        // A bend is none.
+        assert!(
+            plain(&[(0.0, 0.0), (10.0, 10.0), (0.0, 10.0), (10.0, 1.0)])
+                .cusps()
+                .is_empty()
+        );
+    }
+
+    #[test]
+    fn coincident_control_points_leave_a_direction() {
+        let bezier = plain(&[(0.0, 0.0), (0.0, 0.0), (3.0, 4.0), (3.0, 4.0)]);
+        assert!((bezier.tangent(0.0) - Vector::new(0.6, 0.8)).length() < 1e-15);
+        assert!((bezier.tangent(1.0) - Vector::new(0.6, 0.8)).length() < 1e-15);
+    }
+
+    #[test]
+    fn arcs_through_a_chain_keep_within_the_tolerance() {
+        let wave = [
+            plain(&[(0.0, 0.0), (10.0, 20.0), (20.0, -20.0), (30.0, 0.0)]),
+            plain(&[(30.0, 0.0), (40.0, 20.0), (42.0, 21.0), (60.0, 0.0)]),
+        ];
+        for tolerance in [0.05, 0.5e-3, 1e-6] {
+            let fit = fit(&Chain(&wave), 0.0, 2.0, tolerance).expect("it can be fitted");
+            assert!(fit.deviation_mm <= tolerance);
+            let run = crate::geometry::Polyline {
+                vertices: fit.vertices,
+                closed: false,
+            };
+            for i in 0..=3000 {
+                let p = Chain(&wave).point(f64::from(i) / 1500.0);
+                let nearest = run
+                    .segments()
+                    .map(|s| s.distance(p))
+                    .fold(f64::INFINITY, f64::min);
+                assert!(nearest <= tolerance * 1.0001, "{nearest} of {tolerance}");
+            }
+        }
+    }
 }

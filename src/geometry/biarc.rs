@@ -11,7 +11,7 @@
 //! arcs for a curve of length L whose curvature changes by κ' per length is near L·(|κ'| / (324·tolerance))^⅓ · 2:
 //! ten times the accuracy costs 2.15 times the arcs.
 
-use super::{Bounds, Point, Vector, Vertex};
+use super::{Bounds, Point, Segment, Vector, Vertex};
 use crate::tolerance::{FIT_OF_SIZE, SMALL_TURN_RAD};
 
 /// A smooth curve, walked with rising or falling parameter.
@@ -31,8 +31,8 @@ pub trait Curve {
 pub struct Fit {
     /// The arcs, end to end; the last vertex is the end of the last arc and its bulge has no meaning.
     pub vertices: Vec<Vertex>,
-    /// Largest distance between the curve and the arcs, mm, measured on points of the curve four times as dense
-    /// as those that steered the fit. It holds both ways: the curve runs along each arc from end to end, so
+    /// Largest distance between the curve and the arcs, mm, measured on four times the points that the curve asks for
+    /// ([`Curve::samples`]), and no fewer than 24, along each arc. It holds both ways: the curve runs along each arc from end to end, so
     /// no point of an arc is left without a point of the curve across from it.
     pub deviation_mm: f64,
 }
@@ -41,7 +41,7 @@ pub struct Fit {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TooManyArcs;
 
-/// Most biarcs in place of one curve. At a tolerance of one part in 1e9 of its size a curve of a part takes
+/// Most biarcs in place of one curve. At a tolerance of one part in 1e8 of its size a curve of a part takes
 /// some thousand; one that needs more is noise.
 pub const MOST_BIARCS: usize = 20_000;
 
@@ -51,11 +51,10 @@ const TRIES: usize = 12;
 /// A biarc whose error is this part of the tolerance is long enough.
 const GOOD_ENOUGH: f64 = 0.85;
 
-/// The fit is steered by samples, which miss the top of the error by a percent or two: it aims at this part
-/// of the tolerance.
-const AIM: f64 = 0.97;
+/// Samples miss the top of the error by a fraction of a percent: the fit aims at this part of the tolerance.
+const AIM: f64 = 0.99;
 
-/// The error is measured on so many times the points that steer the fit.
+/// The error of what is taken is measured on so many times the points that refuse most of the rest.
 const DENSER: usize = 4;
 
 /// Steps below this part of the curve are no longer shortened: a straight line takes the place of the biarc
@@ -83,11 +82,9 @@ pub fn fit(curve: &impl Curve, from: f64, to: f64, tolerance_mm: f64) -> Result<
             to,
             range: to - from,
         };
-        let (biarc, end) = longest(curve, &rest, step, tolerance);
+        let Step { biarc, end, error } = longest(curve, &rest, step, tolerance);
         step = (end.t - start.t) / rest.range;
-        arcs.deviation_mm = arcs
-            .deviation_mm
-            .max(biarc.deviation(curve, &start, &end, DENSER));
+        arcs.deviation_mm = arcs.deviation_mm.max(error);
         biarc.push_to(&mut arcs.vertices, &start);
         start = end;
     }
@@ -96,6 +93,14 @@ pub fn fit(curve: &impl Curve, from: f64, to: f64, tolerance_mm: f64) -> Result<
         bulge: 0.0,
     });
     Ok(arcs)
+}
+
+/// The biarc from `from`, left in direction `leaving`, to `to`, reached in direction `arriving`, whose joint lies half
+/// way along the circle of all joints: two halves of one arc when the directions are those of an arc.
+pub fn even_biarc(from: Point, leaving: Vector, to: Point, arriving: Vector) -> [Segment; 2] {
+    let end = |at, tangent| End { t: 0.0, at, tangent };
+    let (first, second) = joined(&end(from, leaving), &end(to, arriving), 0.5);
+    [first, second]
 }
 
 /// Rough extent of the curve, mm.
@@ -112,11 +117,18 @@ struct Rest {
     range: f64,
 }
 
+/// A biarc that is taken, where it ends, and its largest distance from the curve.
+struct Step {
+    biarc: Biarc,
+    end: End,
+    error: f64,
+}
+
 /// The longest biarc at the start of `rest` that keeps within `tolerance`, guessing `step` first.
-fn longest(curve: &impl Curve, rest: &Rest, step: f64, tolerance: f64) -> (Biarc, End) {
+fn longest(curve: &impl Curve, rest: &Rest, step: f64, tolerance: f64) -> Step {
     let left = (rest.to - rest.from.t) / rest.range;
     let mut step = step;
-    let mut accepted: Option<(f64, Biarc, End)> = None;
+    let mut accepted: Option<(f64, f64, Biarc, End)> = None;
     let mut refused = f64::INFINITY;
     let mut tries = 0;
     loop {
@@ -125,11 +137,15 @@ fn longest(curve: &impl Curve, rest: &Rest, step: f64, tolerance: f64) -> (Biarc
         let at_end = step >= left || (rest.to - t) / rest.range <= 0.0;
         let end = End::of(curve, if at_end { rest.to } else { t });
         let biarc = Biarc::between(curve, &rest.from, &end);
-        let error = biarc.deviation(curve, &rest.from, &end, 1);
+        // A few samples refuse most; only what they let pass is measured densely.
+        let mut error = biarc.deviation(curve, &rest.from, &end, 1);
+        if error <= tolerance {
+            error = biarc.deviation(curve, &rest.from, &end, DENSER);
+        }
         // The error falls with the third power of the length; the factor keeps the guess on the safe side.
         let guess = step * 0.98 * (tolerance / error).cbrt();
         if error <= tolerance {
-            accepted = Some((step, biarc, end));
+            accepted = Some((step, error, biarc, end));
             if at_end || error >= GOOD_ENOUGH * tolerance {
                 break;
             }
@@ -143,10 +159,17 @@ fn longest(curve: &impl Curve, rest: &Rest, step: f64, tolerance: f64) -> (Biarc
                 step * 0.5
             };
             if accepted.is_none() && step < SHORTEST_STEP {
-                return (Biarc::straight(&rest.from, &end), end);
+                let line = Biarc::straight(&rest.from, &end);
+                let error = line.deviation(curve, &rest.from, &end, DENSER);
+                return Step {
+                    biarc: line,
+                    end,
+                    error,
+                };
             }
         }
-        if let Some((best, ..)) = accepted {
+        if let Some((best, ..)) = &accepted {
+            let best = *best;
             if tries >= TRIES || refused - best < 0.02 * best {
                 break;
             }
@@ -157,7 +180,7 @@ fn longest(curve: &impl Curve, rest: &Rest, step: f64, tolerance: f64) -> (Biarc
     }
     accepted.map_or_else(
         || unreachable!("the loop is left with an accepted biarc only"),
-        |(_, biarc, end)| (biarc, end),
+        |(_, error, biarc, end)| Step { biarc, end, error },
     )
 }
 
@@ -181,8 +204,8 @@ impl End {
 
 /// Two arcs end to end.
 struct Biarc {
-    first: Arc,
-    second: Arc,
+    first: Segment,
+    second: Segment,
     /// Where the curve passes their joint.
     joint_t: f64,
 }
@@ -191,16 +214,8 @@ impl Biarc {
     fn straight(start: &End, end: &End) -> Self {
         let joint = start.at.midpoint(end.at);
         Self {
-            first: Arc {
-                from: start.at,
-                to: joint,
-                bulge: 0.0,
-            },
-            second: Arc {
-                from: joint,
-                to: end.at,
-                bulge: 0.0,
-            },
+            first: Segment::line(start.at, joint),
+            second: Segment::line(joint, end.at),
             joint_t: 0.5 * (start.t + end.t),
         }
     }
@@ -209,9 +224,7 @@ impl Biarc {
         let chord = end.at - start.at;
         let leaving = chord.turn_to(start.tangent);
         let arriving = chord.turn_to(end.tangent);
-        // Whatever the joint J, the way from the start to J and on to the end turns by this much there; so all
-        // joints lie on one circle through both ends.
-        let turn = 0.5 * (arriving - leaving);
+        let turn = joint_turn(start, end);
         let crossing = |t: f64| {
             let p = curve.point(t);
             (p - start.at).turn_to(end.at - p) - turn
@@ -229,23 +242,10 @@ impl Biarc {
         } else {
             (ratio * turn.sin()).atan2(1.0 + ratio * turn.cos()) / turn
         };
-        let reach = if straight {
-            along
-        } else {
-            (turn * along).sin() / turn.sin()
-        };
-        let joint = start.at + chord.turned(-turn * (1.0 - along)) * reach;
+        let (first, second) = joined(start, end, along);
         Self {
-            first: Arc {
-                from: start.at,
-                to: joint,
-                bulge: (0.5 * start.tangent.turn_to(joint - start.at)).tan(),
-            },
-            second: Arc {
-                from: joint,
-                to: end.at,
-                bulge: (0.5 * (end.at - joint).turn_to(end.tangent)).tan(),
-            },
+            first,
+            second,
             joint_t,
         }
     }
@@ -257,16 +257,21 @@ impl Biarc {
             return f64::INFINITY;
         }
         let count = density * curve.samples(start.t, end.t).max(6);
-        let over = |arc: &Arc, from: f64, to: f64| {
+        let over = |arc: &Segment, from: f64, to: f64| {
             (1..=count)
-                .map(|i| arc.distance(curve.point(from + (to - from) * i as f64 / (count as f64 + 1.0))))
+                .map(|i| {
+                    distance(
+                        arc,
+                        curve.point(from + (to - from) * i as f64 / (count as f64 + 1.0)),
+                    )
+                })
                 .fold(0.0, worse)
         };
         worse(
             over(&self.first, start.t, self.joint_t),
             worse(
                 over(&self.second, self.joint_t, end.t),
-                self.first.distance(curve.point(self.joint_t)),
+                distance(&self.first, curve.point(self.joint_t)),
             ),
         )
     }
@@ -288,35 +293,52 @@ fn worse(a: f64, b: f64) -> f64 {
     if a > b || a.is_nan() { a } else { b }
 }
 
-/// An arc of less than a quarter turn, or a line.
-struct Arc {
-    from: Point,
-    to: Point,
-    bulge: f64,
+/// The biarc from `start` to `end` whose joint lies at `along` (0 to 1) of the circle of all joints.
+fn joined(start: &End, end: &End, along: f64) -> (Segment, Segment) {
+    let chord = end.at - start.at;
+    let turn = joint_turn(start, end);
+    let reach = if turn.abs() < SMALL_TURN_RAD {
+        along
+    } else {
+        (turn * along).sin() / turn.sin()
+    };
+    let joint = start.at + chord.turned(-turn * (1.0 - along)) * reach;
+    let first_bulge = (0.5 * start.tangent.turn_to(joint - start.at)).tan();
+    let second_bulge = (0.5 * (end.at - joint).turn_to(end.tangent)).tan();
+    (
+        Segment::arc(start.at, joint, first_bulge),
+        Segment::arc(joint, end.at, second_bulge),
+    )
 }
 
-impl Arc {
-    /// Distance from `p`, mm, exact also when the radius is far larger than the arc: by curvature, not centre.
-    fn distance(&self, p: Point) -> f64 {
-        let chord = self.to - self.from;
-        let square = chord.dot(chord);
-        let out = p - self.from;
-        let along = out.dot(chord);
-        let beyond = (along - square).max(-along);
-        let height = chord.cross(out);
-        if beyond > 0.0 || height.abs() > square || square == 0.0 {
-            return out.length().min(p.distance(self.to));
-        }
-        // With the chord along x, the circle through both ends whose arc has this bulge b is
-        // κ(x² + y² − c·x) + 2·y·(1 − b²)/(1 + b²) = 0, κ = 4b / (c(1 + b²)): divide by the gradient's length.
-        let length = square.sqrt();
-        let b = self.bulge;
-        let curvature = 4.0 * b / (length * (1.0 + b * b));
-        let cosine = (1.0 - b * b) / (1.0 + b * b);
-        let (x, y) = (along / length, height / length);
-        let level = curvature * (x * x + y * y - length * x) - 2.0 * y * cosine;
-        (level / (1.0 + (1.0 + curvature * level).sqrt())).abs()
+/// Whatever the joint J of a biarc, the way from `start` to J and on to `end` turns by this much at J; so all
+/// joints lie on one circle through both.
+fn joint_turn(start: &End, end: &End) -> f64 {
+    let chord = end.at - start.at;
+    0.5 * (chord.turn_to(end.tangent) - chord.turn_to(start.tangent))
+}
+
+/// Distance from `p` to an arc of less than a quarter turn, mm, exact also when the radius is far larger than the
+/// arc: by curvature, not by centre.
+fn distance(arc: &Segment, p: Point) -> f64 {
+    let chord = arc.to - arc.from;
+    let square = chord.dot(chord);
+    let out = p - arc.from;
+    let along = out.dot(chord);
+    let beyond = (along - square).max(-along);
+    let height = chord.cross(out);
+    if beyond > 0.0 || height.abs() > square || square == 0.0 {
+        return out.length().min(p.distance(arc.to));
     }
+    // With the chord along x, the circle through both ends whose arc has this bulge b is
+    // κ(x² + y² − c·x) − 2·y·(1 − b²)/(1 + b²) = 0, κ = 4b / (c(1 + b²)): divide by the gradient's length.
+    let length = square.sqrt();
+    let b = arc.bulge;
+    let curvature = 4.0 * b / (length * (1.0 + b * b));
+    let cosine = (1.0 - b * b) / (1.0 + b * b);
+    let (x, y) = (along / length, height / length);
+    let level = curvature * (x * x + y * y - length * x) - 2.0 * y * cosine;
+    (level / (1.0 + (1.0 + curvature * level).sqrt())).abs()
 }
 
 /// Where a function with opposite signs at two ends comes near zero: false position with the Illinois

@@ -211,3 +211,114 @@ fn times(a: Triple, factor: f64) -> Triple {
 fn norm(a: Triple) -> f64 {
     a[0].hypot(a[1]).hypot(a[2])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Values of the uniform cubic B-spline at its knots: (P₀ + 4·P₁ + P₂)/6 (de Boor, A Practical Guide to Splines,
+    /// chapter X).
+    #[test]
+    fn uniform_cubic_pieces_meet_at_the_known_points() {
+        let control = [[0.0, 0.0], [1.0, 5.0], [3.0, -2.0], [6.0, 4.0], [7.0, 7.0]];
+        let knots: Vec<f64> = (0..9).map(f64::from).collect();
+        let pieces = bezier_pieces(3, &knots, &control);
+        assert_eq!(pieces.len(), 2);
+        for (i, piece) in pieces.iter().enumerate() {
+            for axis in 0..2 {
+                let at = |k: usize| control[i + k][axis];
+                let start = (at(0) + 4.0 * at(1) + at(2)) / 6.0;
+                let end = (at(1) + 4.0 * at(2) + at(3)) / 6.0;
+                assert!((piece[0][axis] - start).abs() < 1e-14);
+                assert!((piece[3][axis] - end).abs() < 1e-14);
+            }
+        }
+    }
+
+    #[test]
+    fn clamped_knots_give_back_the_control_points() {
+        let control = [[0.0], [1.0], [4.0], [9.0]];
+        let pieces = bezier_pieces(3, &[2.0, 2.0, 2.0, 2.0, 5.0, 5.0, 5.0, 5.0], &control);
+        assert_eq!(pieces, [control.to_vec()]);
+        // A knot of full multiplicity parts a spline into its Béziers.
+        let double = [[0.0], [1.0], [4.0], [2.0], [7.0]];
+        let pieces = bezier_pieces(2, &[0.0, 0.0, 0.0, 1.0, 1.0, 3.0, 3.0, 3.0], &double);
+        assert_eq!(pieces, [double[..3].to_vec(), double[2..].to_vec()]);
+    }
+
+    /// Second derivative of a piece at its start and end, by the parameter that runs with the chord.
+    fn bending(piece: &[Triple; 4]) -> (Triple, Triple) {
+        let chord = norm(less(piece[3], piece[0]));
+        let second = |a, b, c| times(plus(less(a, times(b, 2.0)), c), 6.0 / (chord * chord));
+        (
+            second(piece[0], piece[1], piece[2]),
+            second(piece[1], piece[2], piece[3]),
+        )
+    }
+
+    fn close(a: Triple, b: Triple) {
+        assert!(norm(less(a, b)) < 1e-12, "{a:?} is not {b:?}");
+    }
+
+    const POINTS: [Triple; 5] = [
+        [0.0, 0.0, 0.0],
+        [10.0, 5.0, 0.0],
+        [14.0, 2.0, 1.0],
+        [20.0, 0.0, 0.0],
+        [30.0, 5.0, 0.0],
+    ];
+
+    #[test]
+    fn the_curve_through_points_bends_evenly_and_ends_without_bending() {
+        let ends = Ends::Open {
+            start: None,
+            end: None,
+        };
+        let pieces = through_points(&POINTS, ends);
+        for (i, pair) in pieces.windows(2).enumerate() {
+            close(pair[0][3], POINTS[i + 1]);
+            close(bending(&pair[0]).1, bending(&pair[1]).0);
+        }
+        close(bending(&pieces[0]).0, [0.0; 3]);
+        close(bending(&pieces[3]).1, [0.0; 3]);
+    }
+
+    #[test]
+    fn given_directions_are_kept() {
+        let ends = Ends::Open {
+            start: Some([0.0, 3.0, 0.0]),
+            end: Some([2.0, 0.0, 0.0]),
+        };
+        let pieces = through_points(&POINTS, ends);
+        let leaving = less(pieces[0][1], pieces[0][0]);
+        close(times(leaving, 1.0 / norm(leaving)), [0.0, 1.0, 0.0]);
+        let arriving = less(pieces[3][3], pieces[3][2]);
+        close(times(arriving, 1.0 / norm(arriving)), [1.0, 0.0, 0.0]);
+    }
+
+    #[test]
+    fn a_loop_has_no_seam() {
+        for n in 2..=5 {
+            let pieces = through_points(&POINTS[..n], Ends::Loop);
+            assert_eq!(pieces.len(), n);
+            for i in 0..n {
+                let (one, next) = (&pieces[i], &pieces[(i + 1) % n]);
+                close(one[3], next[0]);
+                close(bending(one).1, bending(next).0);
+            }
+        }
+    }
+
+    #[test]
+    fn points_on_a_line_give_the_line() {
+        let pieces = through_points(
+            &[[0.0; 3], [1.0, 2.0, 0.0], [5.0, 10.0, 0.0]],
+            Ends::Open {
+                start: None,
+                end: None,
+            },
+        );
+        assert!(pieces.iter().flatten().all(|p| (p[1] - 2.0 * p[0]).abs() < 1e-12));
+        assert_eq!(through_points(&[[0.0; 3]], Ends::Loop), Vec::<[Triple; 4]>::new());
+    }
+}
