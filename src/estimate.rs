@@ -5,14 +5,21 @@ mod cut;
 mod time;
 mod cost;
 mod accuracy;
+mod job_log;
+mod robust_line;
+mod calibrate;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod time_tests;
 #[cfg(test)]
 mod accuracy_tests;
+#[cfg(test)]
+mod calibrate_tests;
 
 pub use accuracy::{Accuracy, BudgetTerm, COVERAGE_K, Occasion, OffsetIs, Verdict, accuracy, share_of_swing};
+pub use calibrate::{Calibrated, FEWEST_JOBS, Fit, NoFit, calibrate};
 pub use cost::{Ledger, Order, confidence, ledger};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
+pub use job_log::{LogFlaw, LogJob, read_log};
 pub use time::{Presence, StartHoles, Time, TimeTerm, Work, arc_extra_mm, time};

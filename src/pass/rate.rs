@@ -17,6 +17,8 @@ pub(super) struct Rates<'a> {
 }
 
 const MM2_MIN: &str = "mm²/min";
+const CAPPED: &str = "product of its terms, at most fastest feed × thickness";
+const CAPPED_CALIBRATED: &str = "product of its terms, at most fastest feed × thickness, then × calibration";
 
 impl Rates<'_> {
     /// Rate of the rough cut, mm²/min.
@@ -62,7 +64,7 @@ impl Rates<'_> {
         if self.ask.passes == 1 && self.recipe.is_none() {
             terms.push(Term::of("single cut", &self.book.single_cut.rate_factor, ""));
         }
-        self.product(1, terms, "product of its terms")
+        self.calibrated(product(1, terms))
     }
 
     /// Rate of a skim, mm²/min, before the feed cap.
@@ -72,7 +74,7 @@ impl Rates<'_> {
             terms.push(self.material_factor(self.book.rules.skim.exponent.value()));
         }
         terms.push(self.thickness_factor(self.recipe.is_some()));
-        self.product(pass, terms, "product of its terms")
+        product(pass, terms)
     }
 
     /// Rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
@@ -86,7 +88,7 @@ impl Rates<'_> {
                 expected: figure.value.expected.min(cap_rate),
                 high: cap_rate,
             };
-            figure.formula = "product of its terms, at most fastest feed × thickness";
+            figure.formula = CAPPED;
             figure
                 .terms
                 .push(Term::of("fastest feed of a skim", cap, "mm/min"));
@@ -94,31 +96,26 @@ impl Rates<'_> {
                 .terms
                 .push(Term::given("thickness", self.ask.thickness_mm, "mm", "as asked"));
         }
-        figure
+        self.calibrated(figure)
     }
 
-    fn product(&self, pass: usize, mut terms: Vec<Term>, formula: &'static str) -> Figure {
-        if let Some(calibration) = self.calibration {
-            terms.push(Term::of(
-                format!("calibration on {} jobs", calibration.jobs),
-                &calibration.rate_factor,
-                "",
-            ));
+    /// What finished jobs have taught goes over the whole, the cap too: the log measured it so. The fit's own scatter
+    /// holds all that the factors are unsure of.
+    fn calibrated(&self, mut figure: Figure) -> Figure {
+        let Some(calibration) = self.calibration else {
+            return figure;
+        };
+        let fitted = &calibration.rate_factor;
+        figure.value = fitted.band.scaled(figure.value.expected);
+        if figure.formula == CAPPED {
+            figure.formula = CAPPED_CALIBRATED;
         }
-        let bands: Vec<Band> = terms.iter().map(|term| term.value).collect();
-        let mut value = Band::product(&bands);
-        if let Some(calibration) = self.calibration {
-            // The fit's own scatter holds all that the factors are unsure of.
-            let fitted = calibration.rate_factor.band;
-            value = fitted.scaled(value.expected / fitted.expected);
-        }
-        Figure::new(
-            format!("area rate of pass {pass}"),
-            value,
-            MM2_MIN,
-            formula,
-            terms,
-        )
+        figure.terms.push(Term::of(
+            format!("calibration on {} jobs", calibration.jobs),
+            fitted,
+            "",
+        ));
+        figure
     }
 
     /// (rate of the material / rate of the table's material)^exponent. Its own doubt is in the band of the
@@ -169,6 +166,18 @@ impl Rates<'_> {
             basis: rule.spread.basis.max(rule.best_mm.basis),
         }
     }
+}
+
+fn product(pass: usize, terms: Vec<Term>) -> Figure {
+    let bands: Vec<Band> = terms.iter().map(|term| term.value).collect();
+    let name = format!("area rate of pass {pass}");
+    Figure::new(
+        name,
+        Band::product(&bands),
+        MM2_MIN,
+        "product of its terms",
+        terms,
+    )
 }
 
 /// Factor of the area rate at `thickness_mm` when the best rate is at `best_mm`. Below the rule's thin limit

@@ -75,7 +75,7 @@ pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
         })?,
     };
     let last = rows.len() - 1;
-    let last_gap_um = spark_gap_um(book, recipe, &rows[last], rows.len(), wire_mm);
+    let last_gap_um = rates.spark_gap_um(&rows[last], rows.len());
     let limit_mm = offset(rows, last, &last_gap_um, wire_mm, 0.0).value.expected;
     if ask.aim_mm.is_nan() || ask.aim_mm.abs() >= limit_mm {
         let aim_mm = ask.aim_mm;
@@ -94,7 +94,7 @@ pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
             _ => rates.rough(row),
         };
         let feed = feed(pass, &rate, ask.thickness_mm);
-        let gap_um = spark_gap_um(book, recipe, row, pass, wire_mm);
+        let gap_um = rates.spark_gap_um(row, pass);
         let offset = offset(rows, i, &gap_um, wire_mm, ask.aim_mm);
         let ra = surface(book, recipe, setting, row, pass, ask.passes);
         let form_error = form_error(book, recipe, row, pass, ask.thickness_mm);
@@ -129,15 +129,32 @@ fn stock_um(rows: &[PassRow], i: usize) -> f64 {
         .sum()
 }
 
-/// The gap of a row for this wire: the first passes follow the wire, the finer ones the pulse.
-fn spark_gap_um(book: &Book, recipe: Option<&Recipe>, row: &PassRow, pass: usize, wire_mm: f64) -> Band {
-    let rule = &book.rules.spark_gap;
-    let own = recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
-    if own || pass as f64 > rule.scaled_passes.value() {
-        return row.spark_gap_um.band;
+impl Rates<'_> {
+    /// The gap of a row for this wire: the first passes follow the wire, the finer ones the pulse. What gauging
+    /// has shown is added: only the offset can be gauged, and it is counted as gap.
+    fn spark_gap_um(&self, row: &PassRow, pass: usize) -> Band {
+        let rule = &self.book.rules.spark_gap;
+        let own = self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
+        let table = row.spark_gap_um.band;
+        let gap_um = if own || pass as f64 > rule.scaled_passes.value() {
+            table
+        } else {
+            let reference_mm = self.book.rules.wire_diameter.reference_mm.value();
+            let ratio = self.setting.wire.size.diameter_mm / reference_mm;
+            table.scaled(ratio.powf(rule.exponent.value()))
+        };
+        let correction = self
+            .calibration
+            .and_then(|calibration| calibration.offset_correction_um.as_ref());
+        correction.map_or(gap_um, |correction| {
+            let shifted = |gap_um: f64| (gap_um + correction.value()).max(0.0);
+            Band {
+                low: shifted(gap_um.low),
+                expected: shifted(gap_um.expected),
+                high: shifted(gap_um.high),
+            }
+        })
     }
-    let ratio = wire_mm / book.rules.wire_diameter.reference_mm.value();
-    row.spark_gap_um.band.scaled(ratio.powf(rule.exponent.value()))
 }
 
 /// Summed in micrometres, so that the table's own figures come out as they stand. The doubts of gap and stock

@@ -16,6 +16,8 @@ pub struct Calibration {
     pub rate_factor: Number,
     /// Minutes of a job that do not go with its length.
     pub fixed_min: Number,
+    /// What gauged offsets were off by, away from the wall, µm.
+    pub offset_correction_um: Option<Number>,
     /// Jobs it was fitted to.
     pub jobs: usize,
     /// Typical error of an estimate for a job that the fit had not seen, percent.
@@ -39,6 +41,7 @@ impl Calibration {
         let typical_error_percent = plain("typical_error_percent");
         let rate_factor = entry.number("rate_factor", None, Limit::Positive);
         let fixed_min = entry.number("fixed_min", None, Limit::NotNegative);
+        let offset_correction_um = entry.number_if("offset_correction_um", None, Limit::Finite);
         entry.finish();
         Some(Self {
             name: name.to_owned(),
@@ -47,6 +50,7 @@ impl Calibration {
             wire_kind: wire_kind?,
             rate_factor: rate_factor?,
             fixed_min: fixed_min?,
+            offset_correction_um,
             jobs: jobs? as usize,
             typical_error_percent: typical_error_percent?,
         })

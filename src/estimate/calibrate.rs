@@ -1,0 +1,341 @@
+//! Learning from finished jobs: minutes = fixed + model minutes / rate factor, fitted robustly for each material
+//! and wire, judged by jobs that the fit has not seen.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use super::job_log::{LogFlaw, LogJob};
+use super::robust_line::{Line, median, reweighted, robust_line, spread};
+use crate::pass::{self, Ask};
+use crate::shop::Book;
+use crate::units::{Band, UM_PER_MM};
+
+/// Fewest jobs of one material and wire that a fit is made from.
+pub const FEWEST_JOBS: usize = 5;
+
+/// The largest job has to take this many times the model minutes of the smallest for fixed minutes and rate to be
+/// told apart.
+const WIDTH_TO_SPLIT: f64 = 2.0;
+
+/// A fit whose typical error on unseen jobs is above this says nothing.
+const LARGEST_ERROR_PERCENT: f64 = 50.0;
+
+/// What was learned of one material and wire.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fit {
+    /// Material.
+    pub material: String,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind.
+    pub wire_kind: String,
+    /// Jobs it was fitted to.
+    pub jobs: usize,
+    /// Jobs of the log that lie so far off that they had no weight, by line.
+    pub wild_lines: Vec<usize>,
+    /// Area rates against the book's.
+    pub rate_factor: Band,
+    /// Minutes that do not go with length.
+    pub fixed_min: Band,
+    /// Whether the fixed minutes come from the log; else they are the book's set-up.
+    pub fixed_is_fitted: bool,
+    /// Median error of the book before, percent.
+    pub error_before_percent: f64,
+    /// Median error on jobs that the fit had not seen (leave-one-out), percent.
+    pub error_after_percent: f64,
+    /// Measured Ra against the book's, and how many measured it.
+    pub ra_ratio: Option<(Band, usize)>,
+    /// Median of the offset corrections, µm, and how many were logged.
+    pub offset_correction_um: Option<(Band, usize)>,
+}
+
+/// A material and wire that the log cannot support a fit for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NoFit {
+    /// Material.
+    pub material: String,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind.
+    pub wire_kind: String,
+    /// Jobs there are.
+    pub jobs: usize,
+    /// Why not, in words.
+    pub reason: String,
+}
+
+/// All that a log has taught.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Calibrated {
+    /// What was learned.
+    pub fits: Vec<Fit>,
+    /// What could not be.
+    pub refused: Vec<NoFit>,
+    /// Rows that could not be used.
+    pub flaws: Vec<LogFlaw>,
+}
+
+/// One job as the fit sees it.
+struct Seen {
+    line: usize,
+    model_min: f64,
+    real_min: f64,
+    ra_ratio: Option<f64>,
+    correction_um: Option<f64>,
+}
+
+/// Fits every material and wire of the log against the book as it stands without calibrations.
+pub fn calibrate(book: &Book, jobs: &[LogJob]) -> Calibrated {
+    let plain = Book {
+        calibrations: Vec::new(),
+        ..book.clone()
+    };
+    let mut result = Calibrated::default();
+    let mut groups: BTreeMap<(String, String, String), (f64, Vec<Seen>)> = BTreeMap::new();
+    for job in jobs {
+        match seen(&plain, job) {
+            Ok((material, wire_mm, kind, seen)) => {
+                let key = (material, format!("{wire_mm:.3}"), kind);
+                groups
+                    .entry(key)
+                    .or_insert_with(|| (wire_mm, Vec::new()))
+                    .1
+                    .push(seen);
+            }
+            Err(reason) => result.flaws.push(LogFlaw {
+                line: job.line,
+                reason,
+            }),
+        }
+    }
+    for ((material, _, wire_kind), (wire_mm, seen)) in groups {
+        let jobs = seen.len();
+        match fit(&plain, &seen) {
+            Ok(found) => result.fits.push(Fit {
+                material,
+                wire_mm,
+                wire_kind,
+                ..found
+            }),
+            Err(reason) => result.refused.push(NoFit {
+                material,
+                wire_mm,
+                wire_kind,
+                jobs,
+                reason,
+            }),
+        }
+    }
+    result
+}
+
+fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, Seen), String> {
+    let length_mm = job.length_mm.ok_or("its drawing gave no length")?;
+    let mut ask = Ask::new(&job.material, job.thickness_mm, job.wire_mm, job.passes);
+    ask.wire_kind.clone_from(&job.wire_kind);
+    let setting = ask.setting(book).map_err(|error| error.to_string())?;
+    let passes = pass::passes(book, &ask).map_err(|error| error.to_string())?;
+    let area_mm2 = length_mm * job.thickness_mm;
+    let model_min = passes
+        .iter()
+        .map(|pass| area_mm2 / pass.area_rate_mm2_min.expected)
+        .sum();
+    let ra_model_um = passes.last().map(|pass| pass.ra_um.expected);
+    let seen = Seen {
+        line: job.line,
+        model_min,
+        real_min: job.minutes,
+        ra_ratio: job.ra_um.zip(ra_model_um).map(|(real, model)| real / model),
+        correction_um: job.offset_correction_mm.map(|mm| mm * UM_PER_MM),
+    };
+    Ok((
+        setting.material.name.clone(),
+        setting.wire.size.diameter_mm,
+        setting.wire.kind.name.clone(),
+        seen,
+    ))
+}
+
+fn fit(book: &Book, seen: &[Seen]) -> Result<Fit, String> {
+    if seen.len() < FEWEST_JOBS {
+        return Err(format!("{} jobs; a fit needs at least {FEWEST_JOBS}", seen.len()));
+    }
+    let points: Vec<(f64, f64)> = seen.iter().map(|job| (job.model_min, job.real_min)).collect();
+    let smallest = points.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
+    let largest = points.iter().map(|p| p.0).fold(0.0, f64::max);
+    let setup_min = book.times.setup_min.value();
+    let fixed_is_fitted = largest >= WIDTH_TO_SPLIT * smallest;
+    let held = (!fixed_is_fitted).then_some(setup_min);
+    let line = robust_line(&points, held).ok_or(
+        "longer jobs did not take more minutes: the log does not hold together, or its minutes are not of these jobs",
+    )?;
+
+    let unseen: Vec<f64> = (0..points.len())
+        .filter_map(|i| left_out(&points, i, held, line))
+        .collect();
+    let percent =
+        |residuals: &[f64]| 100.0 * median(residuals.iter().map(|r| (r.exp() - 1.0).abs()).collect());
+    let before: Vec<f64> = points.iter().map(|(x, y)| (y / (setup_min + x)).ln()).collect();
+    let error_after_percent = percent(&unseen);
+    if error_after_percent > LARGEST_ERROR_PERCENT {
+        return Err(format!(
+            "jobs that the fit has not seen are typically {error_after_percent:.0} % off: too scattered to learn from"
+        ));
+    }
+    let residuals: Vec<f64> = points.iter().map(|p| line.residual(*p)).collect();
+    // Two standard deviations of a job that the fit has not seen.
+    let wide = (2.0 * spread(&unseen)).exp();
+    let factor = line.slope.recip();
+    Ok(Fit {
+        material: String::new(),
+        wire_mm: 0.0,
+        wire_kind: String::new(),
+        jobs: seen.len(),
+        wild_lines: wild(seen, &residuals),
+        rate_factor: Band {
+            low: factor / wide,
+            expected: factor,
+            high: factor * wide,
+        },
+        fixed_min: fixed_band(&points, line, &residuals, fixed_is_fitted),
+        fixed_is_fitted,
+        error_before_percent: percent(&before),
+        error_after_percent,
+        ra_ratio: middle(seen.iter().filter_map(|job| job.ra_ratio).collect()),
+        offset_correction_um: middle(seen.iter().filter_map(|job| job.correction_um).collect()),
+    })
+}
+
+/// Residual of a job against the line through all others.
+fn left_out(points: &[(f64, f64)], i: usize, held: Option<f64>, all: Line) -> Option<f64> {
+    let others: Vec<(f64, f64)> = points
+        .iter()
+        .enumerate()
+        .filter(|(j, _)| *j != i)
+        .map(|(_, point)| *point)
+        .collect();
+    reweighted(&others, held, all).map(|line| line.residual(points[i]))
+}
+
+fn wild(seen: &[Seen], residuals: &[f64]) -> Vec<usize> {
+    const BEYOND: f64 = 4.685;
+    let reach = BEYOND * spread(residuals);
+    seen.iter()
+        .zip(residuals)
+        .filter(|(_, r)| r.abs() >= reach && reach > 0.0)
+        .map(|(job, _)| job.line)
+        .collect()
+}
+
+/// Two standard errors of the intercept, by the usual formula with weights 1 / line².
+fn fixed_band(points: &[(f64, f64)], line: Line, residuals: &[f64], fitted: bool) -> Band {
+    if !fitted {
+        return Band::exact(line.intercept);
+    }
+    let weights: Vec<(f64, f64)> = points.iter().map(|(x, _)| (*x, line.at(*x).powi(-2))).collect();
+    let w: f64 = weights.iter().map(|p| p.1).sum();
+    let mean = weights.iter().map(|p| p.0 * p.1).sum::<f64>() / w;
+    let wxx: f64 = weights.iter().map(|p| p.1 * (p.0 - mean).powi(2)).sum();
+    let error = spread(residuals) * (w.recip() + mean.powi(2) / wxx).sqrt();
+    Band {
+        low: (line.intercept - 2.0 * error).max(0.0),
+        expected: line.intercept,
+        high: line.intercept + 2.0 * error,
+    }
+}
+
+/// Median with the quarter points as its band, of three values or more.
+fn middle(mut values: Vec<f64>) -> Option<(Band, usize)> {
+    const FEWEST: usize = 3;
+    if values.len() < FEWEST {
+        return None;
+    }
+    values.sort_by(f64::total_cmp);
+    let n = values.len();
+    let expected = median(values.clone());
+    Some((
+        Band {
+            low: values[n / 4].min(expected),
+            expected,
+            high: values[n - 1 - n / 4].max(expected),
+        },
+        n,
+    ))
+}
+
+impl Calibrated {
+    /// A fragment of a book that holds what was learned, in TOML.
+    pub fn fragment(&self, book: &Book) -> String {
+        let mut text = String::new();
+        for fit in &self.fits {
+            fit.write(&mut text);
+        }
+        let mut by_material: BTreeMap<&str, Vec<&Fit>> = BTreeMap::new();
+        for fit in self.fits.iter().filter(|fit| fit.ra_ratio.is_some()) {
+            by_material.entry(&fit.material).or_default().push(fit);
+        }
+        for (material, fits) in by_material {
+            // The wire that was measured most often speaks for the material.
+            let best = fits
+                .iter()
+                .filter_map(|fit| fit.ra_ratio)
+                .max_by_key(|(_, count)| *count);
+            if let Some(((ratio, count), old)) = best.zip(book.materials.get(material)) {
+                let factor = ratio.scaled(old.ra_factor.value());
+                let _ = writeln!(text, "[material.{material}]");
+                let _ = writeln!(
+                    text,
+                    "ra_factor = {}\n",
+                    number(factor, &format!("measured on {count} jobs"))
+                );
+            }
+        }
+        text
+    }
+}
+
+impl Fit {
+    /// Writing to a text cannot fail.
+    fn write(&self, text: &mut String) {
+        let Self {
+            material,
+            wire_mm,
+            wire_kind,
+            jobs,
+            ..
+        } = self;
+        let source = format!("fitted to {jobs} jobs of the shop's log");
+        let fixed = if self.fixed_is_fitted {
+            source.as_str()
+        } else {
+            "the book's set-up: the jobs were too alike to fit it"
+        };
+        let _ = writeln!(
+            text,
+            "[calibration.{material}-{:03.0}-{wire_kind}]",
+            wire_mm * UM_PER_MM
+        );
+        let _ = writeln!(
+            text,
+            "material = \"{material}\"\nwire_mm = {wire_mm}\nwire_kind = \"{wire_kind}\""
+        );
+        let _ = writeln!(text, "rate_factor = {}", number(self.rate_factor, &source));
+        let _ = writeln!(text, "fixed_min = {}", number(self.fixed_min, fixed));
+        if let Some((correction, count)) = self.offset_correction_um {
+            let source = format!("measured on {count} jobs");
+            let _ = writeln!(text, "offset_correction_um = {}", number(correction, &source));
+        }
+        let _ = writeln!(
+            text,
+            "jobs = {jobs}\ntypical_error_percent = {:.1}\n",
+            self.error_after_percent
+        );
+    }
+}
+
+fn number(band: Band, source: &str) -> String {
+    let Band { low, expected, high } = band;
+    format!(
+        "{{ value = {expected:.6}, low = {low:.6}, high = {high:.6}, basis = \"shop\", source = \"{source}\" }}"
+    )
+}
