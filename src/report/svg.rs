@@ -35,6 +35,8 @@ const INSETS: [Area; 2] = [
 ];
 const WALL_SECTION: Area = Area::new(8.0, 133.0, 183.0, 46.0);
 const FINDINGS: Area = Area::new(8.0, 182.0, 183.0, 20.0);
+const CONTOURS_ALONE: Area = Area::new(194.0, 8.0, 95.0, 156.0);
+const TITLE_BLOCK_ALONE: Area = Area::new(194.0, 167.0, 95.0, 35.0);
 const TITLE_BLOCK: Area = Area::new(194.0, 133.0, 95.0, 69.0);
 
 /// The sheet of an inspected drawing, without passes.
@@ -59,7 +61,12 @@ impl Content<'_> {
     fn draw(&self) -> String {
         let all = Area::new(0.0, 0.0, WIDTH, HEIGHT);
         let border = all.inset(5.0, 5.0, 5.0, 5.0);
-        let part = part::draw(self, if self.plan.is_some() { PART } else { PART_ALONE });
+        let (part_area, title_area) = if self.plan.is_some() {
+            (PART, TITLE_BLOCK)
+        } else {
+            (PART_ALONE, TITLE_BLOCK_ALONE)
+        };
+        let part = part::draw(self, part_area);
         let mut document = Document::new()
             .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
             .set("width", format!("{}mm", coordinate(WIDTH)))
@@ -76,17 +83,15 @@ impl Content<'_> {
                     .add(rectangle("frame", border)),
             )
             .add(part.drawn)
-            .add(title_block::draw(self, TITLE_BLOCK, &part.scale_words));
+            .add(title_block::draw(self, title_area, &part.scale_words));
         document = if let Some(plan) = self.plan {
             document
                 .add(inset::draw(plan, INSETS))
                 .add(wall_section::draw(plan, WALL_SECTION))
                 .add(findings::draw(self, FINDINGS))
         } else {
-            let [above, below] = INSETS;
-            let beside = Area::new(above.x, above.y, above.width, below.bottom() - above.y);
             document
-                .add(tables::contours(self.inspection, beside))
+                .add(tables::contours(self.inspection, CONTOURS_ALONE))
                 .add(findings::draw(self, FINDINGS_ALONE))
         };
         let mut text = document.to_string();

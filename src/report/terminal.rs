@@ -80,7 +80,7 @@ mod tests {
         plate.findings = vec![sample::finding()];
         let text = plain(&inspection(&plate));
         let expected = "error[open-contour]: the contour does not close: its ends are 0.3 mm apart\n  \
-            --> plate.dxf:812  layer CUT, contour 1, entity 2F, x 40 y 20 mm (mark 1)\n  \
+            --> plate.dxf:812  layer CUT, contour 1, entity 2F, x 40 y 20 mm (no. 1)\n  \
             = measured 0.3 mm, limit 1 µm\n  \
             = help: close the gap in the drawing, or join it with `--join 0.3`\n\n\
             1 error; `kerfwright explain NAME` says more of each\n";

@@ -98,6 +98,7 @@ struct VanishedRow {
 }
 
 #[derive(Serialize)]
+#[expect(clippy::struct_field_names, reason = "each field bears its unit")]
 struct NeckRow {
     at_mm: [f64; 2],
     width_mm: f64,

@@ -32,11 +32,11 @@ struct Place<'a> {
 #[derive(Clone, Copy)]
 enum Labels {
     /// Where the lines leave the window on the right.
-    AtRightEdge,
+    RightEdge,
     /// Where they leave it on the left.
-    AtLeftEdge,
+    LeftEdge,
     /// Where each line comes nearest to this point.
-    AtApex(Point),
+    Apex(Point),
 }
 
 /// Draws the worst inside corner and one straight wall, whichever the part has.
@@ -84,11 +84,11 @@ fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
     let reach = at.distance(wire).clamp(first.offset_mm, 3.0 * first.offset_mm);
     let room = (wire - at).normalized().unwrap_or_default();
     let labels = if room.y.abs() > room.x.abs() {
-        Labels::AtApex(at)
+        Labels::Apex(at)
     } else if room.x < 0.0 {
-        Labels::AtLeftEdge
+        Labels::LeftEdge
     } else {
-        Labels::AtRightEdge
+        Labels::RightEdge
     };
     Some(Place {
         contour,
@@ -178,7 +178,7 @@ fn straight_wall(plan: &Plan) -> Option<Place<'_>> {
         center: wall.at(0.5) + out * f64::midpoint(low, high),
         height_mm: high - low,
         turn_rad: Vector::angle(along),
-        labels: Labels::AtRightEdge,
+        labels: Labels::RightEdge,
         bar_on_top: false,
     })
 }
@@ -204,7 +204,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
     const LABELS: f64 = 25.0;
     const HEAD: f64 = 4.2;
     const SIZE: f64 = 2.3;
-    let side = if matches!(place.labels, Labels::AtLeftEdge) {
+    let side = if matches!(place.labels, Labels::LeftEdge) {
         -1.0
     } else {
         1.0
@@ -253,7 +253,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
             let farther = |other: &Spot| side * (other.x - end.x) >= 0.0;
             outer = Some(outer.filter(farther).unwrap_or(end));
         }
-        if let Labels::AtApex(at) = place.labels {
+        if let Labels::Apex(at) = place.labels {
             let apex = nearest(loops_of(plan, place.contour, pass.pass), at).map(|apex| view.place(apex));
             outer = outer
                 .and(apex)

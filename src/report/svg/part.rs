@@ -9,7 +9,7 @@ use super::sheet::{
 use super::view::View;
 use super::{Content, ink};
 use crate::contour::{Contour, Role};
-use crate::finding::Severity;
+use crate::finding::{Finding, Severity};
 use crate::geometry::{Bounds, Vector};
 use crate::job::Use;
 use crate::plan::Plan;
@@ -310,8 +310,13 @@ fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
 fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     const RADIUS: f64 = 2.1;
     const SIZE: f64 = 2.3;
+    const FEW: usize = 20;
     let mut drawn = group("findings-marked");
-    for (index, finding) in content.inspection.findings.iter().enumerate() {
+    let findings = &content.inspection.findings;
+    // Where there are many, notes would hide what matters.
+    let few = findings.iter().filter(|finding| finding.at.is_some()).count() <= FEW;
+    let marked = |finding: &Finding| few || finding.severity != Severity::Note;
+    for (index, finding) in findings.iter().enumerate().filter(|(_, finding)| marked(finding)) {
         let Some(point) = finding.at else { continue };
         let at = view.place(point);
         let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);

@@ -4,7 +4,9 @@ use super::Content;
 use super::part::ring;
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot, text};
 use super::tables;
+use crate::contour::Role;
 use crate::drawing::UnitsSource;
+use crate::job::Use;
 use crate::plan::Plan;
 use crate::report::number::{duration, fixed, short};
 use crate::report::totals::Totals;
@@ -80,7 +82,7 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
     let source = match drawing.units.source {
         UnitsSource::Drawing => "from drawing",
         UnitsSource::Option => "as asked",
-        UnitsSource::Measurement => "by $MEASUREMENT",
+        UnitsSource::Measurement => "from a hint",
         UnitsSource::Assumed => "ASSUMED",
     };
     let totals = Totals::of(content.inspection);
@@ -136,6 +138,16 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
     drawn = drawn
         .add(line("contour", spot(left, y), spot(left + 5.0, y)))
         .add(contour);
+    let contours = &content.inspection.contours.list;
+    if contours
+        .iter()
+        .any(|contour| contour.role == Role::Open && contour.purpose == Use::Cut)
+    {
+        let (left, open) = next(5.0, "open");
+        drawn = drawn
+            .add(line("contour open", spot(left, y), spot(left + 5.0, y)))
+            .add(open);
+    }
     if let Some(plan) = content.plan {
         let (left, kerf) = next(5.0, "rough kerf");
         let band = line("kerf", spot(left, y), spot(left + 5.0, y)).set("stroke-width", "2.2");

@@ -51,7 +51,7 @@ fn place(file: &str, number: usize, finding: &Finding) -> String {
     }
     if let Some(at) = finding.at {
         parts.push(format!(
-            "x {} y {} mm (mark {number})",
+            "x {} y {} mm (no. {number})",
             short(at.x, 4),
             short(at.y, 4)
         ));
