@@ -4,6 +4,7 @@
 mod census;
 mod expand;
 pub mod ignored;
+mod inherit;
 mod place;
 mod shapes;
 mod spline;
@@ -98,6 +99,14 @@ pub enum Error {
         line: usize,
         /// Its type.
         entity: String,
+    },
+    /// The splines and ellipses together would become too many arcs.
+    #[error("line {line}: splines and ellipses up to here become more than {limit} arcs; allow a larger fit")]
+    TooManyArcs {
+        /// Line of the entity with which it is too much.
+        line: usize,
+        /// How many are accepted.
+        limit: u64,
     },
     /// Coordinates beyond all sense.
     #[error(

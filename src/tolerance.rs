@@ -104,7 +104,7 @@ pub const SMALLEST_PART_MM: f64 = 1.0;
 
 /// A drawing larger than this in one direction is hardly in the unit that it is read in: few machines hold such a
 /// part. Common practice, no source.
-pub const LARGEST_PART_MM: f64 = 1500.0;
+pub const LARGEST_PART_MM: f64 = 1000.0;
 /// Two loops that lie this near to each other all along, but not within the join tolerance, are suspected to
 /// be one loop drawn twice. Decides what is *reported*; both are kept.
 pub const NEAR_DOUBLE_MM: f64 = 0.02;

@@ -72,7 +72,7 @@ fn an_inch_header_on_a_plate_in_mm_names_the_likely_unit() {
     assert_eq!(
         messages("units-implausible"),
         [
-            "read in inch, the drawing is 18262.600 mm across, larger than a machine can hold (limit 1500 mm); in mm \
+            "read in inch, the drawing is 18262.600 mm across, larger than a machine can hold (limit 1000 mm); in mm \
           it would be 719.000 mm"
         ]
     );

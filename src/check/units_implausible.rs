@@ -15,7 +15,7 @@ pub(super) const CHECK: Check = Check {
 };
 
 /// Units that drawings of parts are made in, likeliest first.
-const LIKELY: [&str; 5] = ["mm", "inch", "cm", "m", "um"];
+const LIKELY: [&str; 4] = ["mm", "inch", "cm", "m"];
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let units = &subject.drawing.units;

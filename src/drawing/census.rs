@@ -7,9 +7,14 @@ use crate::dxf::document::{BlockIndex, Entity, Shape};
 /// INSERTs may be nested so deep. Drawings nest a handful; the stack that expands them is bounded by this.
 pub const DEEPEST_NEST: usize = 128;
 
-/// All INSERTs together may place so many vertices (and inserts, and control points). About 0.5 GB at most;
-/// entities that are not in blocks do not count, the file holds them anyway.
-pub const MOST_PLACED: u64 = 2_000_000;
+/// All INSERTs together may place so many vertices (and inserts, and control points), about 0.1 GB. Entities that are
+/// not in blocks do not count, the file holds them anyway.
+pub const MOST_PLACED: u64 = 1_000_000;
+
+/// Fitted arcs may be so many in one drawing, and [`FITTED_A_WEIGHT`] more for each vertex or control point in the
+/// file: else a short file could ask for a curve of thousands of arcs a hundred thousand times.
+const MOST_FITTED: u64 = 500_000;
+const FITTED_A_WEIGHT: u64 = 64;
 
 /// What a block places, its own inserts expanded.
 #[derive(Clone, Copy, Default)]
@@ -23,6 +28,18 @@ struct Visit {
     block: usize,
     next: usize,
     extent: Extent,
+}
+
+/// How many fitted arcs `document` may become.
+pub(super) fn most_fitted(document: &Document) -> u64 {
+    let in_blocks = document.blocks.iter().flat_map(|block| &block.entities);
+    let own: u64 = document
+        .entities
+        .iter()
+        .chain(in_blocks)
+        .map(|entity| weight(&entity.shape))
+        .sum();
+    MOST_FITTED + FITTED_A_WEIGHT * own
 }
 
 /// Refuses blocks that insert each other, nests deeper than [`DEEPEST_NEST`] and insertions of more than

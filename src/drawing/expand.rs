@@ -4,11 +4,12 @@ use std::slice::Iter;
 
 use super::census;
 use super::ignored::{self, Account};
+use super::inherit::{Inherited, Styles};
 use super::place::Placement;
 use super::shapes::{Failure, Stroke, strokes};
-use super::{Curve, CurveFact, CurveFactKind, Error, Origin, PlacedPoint, PlacedText, spline};
+use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
 use crate::dxf::Document;
-use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Layer, Shape, Text};
+use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Shape, Text};
 use crate::geometry::Point;
 use crate::tolerance::{FARTHEST_MM, LIES_FLAT_MM};
 
@@ -28,11 +29,22 @@ pub(super) struct Expanded {
 pub(super) fn expand(document: &Document, factor_to_mm: f64, fit_mm: f64) -> Result<Expanded, Error> {
     let blocks = document.block_index();
     census::check(document, &blocks)?;
-    let mut walk = Walk::new(document, fit_mm);
+    let (styles, linetypes) = Styles::new(document);
+    let mut walk = Walk {
+        blocks: &document.blocks,
+        styles,
+        fit_mm,
+        fitted: 0,
+        most_fitted: census::most_fitted(document),
+        expanded: Expanded {
+            linetypes,
+            ..Expanded::default()
+        },
+    };
     let mut stack = vec![Frame {
         entities: document.entities.iter(),
         placement: Placement::scaled(factor_to_mm),
-        inherited: walk.of_model_space(),
+        inherited: walk.styles.of_model_space(),
         array: None,
     }];
     while let Some(frame) = stack.last_mut() {
@@ -42,7 +54,7 @@ pub(super) fn expand(document: &Document, factor_to_mm: f64, fit_mm: f64) -> Res
             }
             continue;
         };
-        let inherited = walk.inherit(entity, &frame.inherited);
+        let inherited = walk.styles.inherit(entity, &frame.inherited);
         if let Shape::Insert(insert) = &entity.shape {
             if let Some(block) = walk.block_to_place(&blocks, entity, insert, &inherited, &frame.placement) {
                 let array = Array {
@@ -55,16 +67,7 @@ pub(super) fn expand(document: &Document, factor_to_mm: f64, fit_mm: f64) -> Res
                 stack.push(Frame {
                     entities: block.entities.iter(),
                     placement: array.placement(),
-                    inherited: Inherited {
-                        inserted: true,
-                        hidden: inherited.hidden.filter(|h| *h != ignored::OFF),
-                        insert_handle: if inherited.inserted {
-                            inherited.insert_handle
-                        } else {
-                            entity.handle
-                        },
-                        ..inherited
-                    },
+                    inherited: inherited.into_block(entity),
                     array: Some(array),
                 });
             }
@@ -74,19 +77,6 @@ pub(super) fn expand(document: &Document, factor_to_mm: f64, fit_mm: f64) -> Res
         }
     }
     Ok(walk.expanded)
-}
-
-/// What a block's entities take over from the INSERT; for an entity, what it is drawn with.
-#[derive(Clone, Copy)]
-struct Inherited {
-    /// Inside a block.
-    inserted: bool,
-    layer: u32,
-    color: i32,
-    linetype: u32,
-    /// Why it is not seen.
-    hidden: Option<&'static str>,
-    insert_handle: u64,
 }
 
 struct Frame<'a> {
@@ -135,118 +125,16 @@ impl Array<'_> {
 }
 
 struct Walk<'a> {
-    layers: &'a [Layer],
     blocks: &'a [Block],
+    styles: Styles<'a>,
     fit_mm: f64,
-    /// Of each layer.
-    layer_linetypes: Vec<u32>,
-    /// Index of layer `0`.
-    layer_zero: Option<u32>,
-    continuous: u32,
-    by_block: Option<u32>,
+    /// Fitted arcs so far, and how many are accepted.
+    fitted: u64,
+    most_fitted: u64,
     expanded: Expanded,
 }
 
-/// Colour numbers with a meaning of their own (DXF reference, common group codes, group 62).
-const BY_BLOCK: i32 = 0;
-const BY_LAYER: i32 = 256;
-/// The colour of an entity by block that is in none.
-const FOREGROUND: i32 = 7;
-
 impl<'a> Walk<'a> {
-    fn new(document: &'a Document, fit_mm: f64) -> Self {
-        let mut linetypes = document.linetypes.clone();
-        if linetypes.is_empty() {
-            linetypes.push("ByLayer".to_owned());
-        }
-        let mut index = |name: &str| {
-            let known = linetypes
-                .iter()
-                .position(|known| known.eq_ignore_ascii_case(name));
-            known.unwrap_or_else(|| {
-                linetypes.push(name.to_owned());
-                linetypes.len() - 1
-            }) as u32
-        };
-        let continuous = index("Continuous");
-        let layer_linetypes = document
-            .layers
-            .iter()
-            .map(|layer| index(&layer.linetype))
-            .collect();
-        let by_block = linetypes
-            .iter()
-            .position(|name| name.eq_ignore_ascii_case("byblock"));
-        Self {
-            layers: &document.layers,
-            blocks: &document.blocks,
-            fit_mm,
-            layer_linetypes,
-            layer_zero: document
-                .layers
-                .iter()
-                .position(|layer| layer.name == "0")
-                .map(|i| i as u32),
-            continuous,
-            by_block: by_block.map(|i| i as u32),
-            expanded: Expanded {
-                linetypes,
-                ..Expanded::default()
-            },
-        }
-    }
-
-    fn of_model_space(&self) -> Inherited {
-        Inherited {
-            inserted: false,
-            layer: self.layer_zero.unwrap_or_default(),
-            color: FOREGROUND,
-            linetype: self.continuous,
-            hidden: None,
-            insert_handle: 0,
-        }
-    }
-
-    /// What `entity` is drawn with where `outer` is inherited.
-    fn inherit(&self, entity: &Entity, outer: &Inherited) -> Inherited {
-        let layer = if outer.inserted && Some(entity.layer) == self.layer_zero {
-            outer.layer
-        } else {
-            entity.layer
-        };
-        let properties = &self.layers[layer as usize];
-        let color = match entity.color {
-            BY_LAYER => properties.color,
-            BY_BLOCK => outer.color,
-            color => color.abs(),
-        };
-        let linetype = match entity.linetype {
-            0 => self.layer_linetypes[layer as usize],
-            by_block if Some(by_block) == self.by_block => outer.linetype,
-            linetype => linetype,
-        };
-        let hidden = if entity.paper_space && !outer.inserted {
-            Some(ignored::PAPER_SPACE)
-        } else if outer.hidden.is_some() {
-            outer.hidden
-        } else if entity.invisible {
-            Some(ignored::INVISIBLE)
-        } else if properties.frozen {
-            Some(ignored::FROZEN)
-        } else if properties.off {
-            Some(ignored::OFF)
-        } else {
-            None
-        };
-        Inherited {
-            layer,
-            color,
-            linetype,
-            hidden,
-            ..*outer
-        }
-    }
-
     /// The block that an INSERT places, if it can be placed; else that is noted.
     fn block_to_place(
         &mut self,
@@ -331,6 +219,9 @@ impl<'a> Walk<'a> {
             });
         }
         let traced = stroke.finish();
+        if let Some(fitted) = traced.as_ref().filter(|traced| traced.deviation_mm > 0.0) {
+            self.spend(fitted.polyline.vertices.len() as u64, entity)?;
+        }
         if let Some(reason) = inherited.hidden {
             let length = traced.map_or(0.0, |t| t.length_mm);
             self.leave_out(entity, reason);
@@ -343,11 +234,23 @@ impl<'a> Walk<'a> {
                 polyline: traced.polyline,
                 length_mm: traced.length_mm,
                 fit_deviation_mm: traced.deviation_mm,
-                origin: origin(entity, inherited),
+                origin: inherited.origin(entity, static_type(&entity.shape)),
             });
         } else {
             self.leave_out(entity, ignored::NO_LENGTH);
             self.fact(CurveFactKind::ZeroLength, start, entity, inherited);
+        }
+        Ok(())
+    }
+
+    /// Counts fitted arcs against what is accepted.
+    fn spend(&mut self, arcs: u64, entity: &Entity) -> Result<(), Error> {
+        self.fitted += arcs;
+        if self.fitted > self.most_fitted {
+            return Err(Error::TooManyArcs {
+                line: entity.line,
+                limit: self.most_fitted,
+            });
         }
         Ok(())
     }
@@ -416,20 +319,8 @@ impl<'a> Walk<'a> {
         self.expanded.facts.push(CurveFact {
             kind,
             at,
-            origin: origin(entity, inherited),
+            origin: inherited.origin(entity, static_type(&entity.shape)),
         });
-    }
-}
-
-fn origin(entity: &Entity, inherited: &Inherited) -> Origin {
-    Origin {
-        entity: static_type(&entity.shape),
-        layer: inherited.layer,
-        linetype: inherited.linetype,
-        color: inherited.color,
-        handle: entity.handle,
-        insert_handle: inherited.insert_handle,
-        line: entity.line,
     }
 }
 
