@@ -4,6 +4,9 @@ mod offset;
 #[cfg(test)]
 mod offset_cases;
 mod prepared;
+mod reach;
+#[cfg(test)]
+mod reach_tests;
 mod verify;
 mod wire;
 

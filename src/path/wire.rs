@@ -2,9 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::{Neck, Offset, Paths, Refusal, Refused, Split, Vanished, WireLoop, offset};
+use super::reach::{Place, places};
+use super::{
+    Neck, Offset, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished, WireLoop, offset,
+};
 use crate::contour::{Contour, Contours, Role};
-use crate::geometry::Point;
+use crate::geometry::{Point, Polyline};
 use crate::pass::{Group, Pass};
 use crate::tolerance::PATH_MM;
 
@@ -22,7 +25,12 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Paths {
         for group in groups_of.get(&contour.id).into_iter().flatten() {
             for pass in &group.passes {
                 match offset_for(contour, pass.offset_mm) {
-                    Ok(found) => take(&mut paths, contour, group.group, pass, found),
+                    Ok(found) => {
+                        let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
+                        let reach = Reach::of(contour, pass, &found.loops);
+                        reach.report(contour, pass, last, &mut paths);
+                        paths.loops.extend(wire_loops(contour, group.group, pass, found));
+                    }
                     Err(Refused { at, reason }) => {
                         paths.refusals.push(Refusal {
                             contour: contour.id,
@@ -54,32 +62,84 @@ pub(super) fn offset_for(contour: &Contour, offset_mm: f64) -> Result<Offset, Re
     }
 }
 
-fn take(paths: &mut Paths, contour: &Contour, group: usize, pass: &Pass, found: Offset) {
-    match found.loops.len() {
-        0 => paths.vanished.push(Vanished {
-            contour: contour.id,
-            pass: pass.pass,
-            neck: roomiest(contour, pass.offset_mm),
-        }),
-        1 => {}
-        loops => paths.splits.push(Split {
-            contour: contour.id,
-            pass: pass.pass,
-            loops,
-            necks: Vec::new(),
-        }),
+fn wire_loops(contour: &Contour, group: usize, pass: &Pass, found: Offset) -> impl Iterator<Item = WireLoop> {
+    let (contour, pass) = (contour.id, pass.pass);
+    found.loops.into_iter().map(move |polyline| WireLoop {
+        contour,
+        group,
+        pass,
+        length_mm: polyline.length(),
+        polyline,
+        verified_mm: found.verified_mm,
+    })
+}
+
+/// What one pass of one contour leaves.
+enum Reach {
+    /// Everything: there is no room for the wire.
+    Nothing(Neck),
+    /// Places; the path has so many loops.
+    Places(usize, Vec<Place>),
+}
+
+impl Reach {
+    fn of(contour: &Contour, pass: &Pass, loops: &[Polyline]) -> Self {
+        if loops.is_empty() {
+            return Self::Nothing(roomiest(contour, pass.offset_mm));
+        }
+        let walk = match contour.role {
+            Role::Opening => contour.polyline.reversed(),
+            Role::Outside | Role::Open => contour.polyline.clone(),
+        };
+        let loops: Vec<&Polyline> = loops.iter().collect();
+        Self::Places(loops.len(), places(&walk, &loops, pass.offset_mm))
     }
-    let verified_mm = found.verified_mm;
-    paths
-        .loops
-        .extend(found.loops.into_iter().map(|polyline| WireLoop {
-            contour: contour.id,
-            group,
-            pass: pass.pass,
-            length_mm: polyline.length(),
-            polyline,
-            verified_mm,
-        }));
+
+    /// Splits and vanishings of every pass; what is left over, of the last.
+    fn report(self, contour: &Contour, pass: &Pass, last: bool, paths: &mut Paths) {
+        let (contour_id, pass_number) = (contour.id, pass.pass);
+        match self {
+            Self::Nothing(neck) => {
+                paths.vanished.push(Vanished {
+                    contour: contour_id,
+                    pass: pass_number,
+                    neck,
+                });
+                if last {
+                    paths.unreached.push(Unreached {
+                        contour: contour_id,
+                        at: neck.at,
+                        area_mm2: contour.area_mm2,
+                        deviation_mm: 0.5 * neck.width_mm,
+                        kind: UnreachedKind::Vanished,
+                    });
+                }
+            }
+            Self::Places(loops, places) => {
+                if loops > 1 {
+                    let necks = places
+                        .iter()
+                        .flat_map(|place| place.necks.iter().copied())
+                        .collect();
+                    paths.splits.push(Split {
+                        contour: contour_id,
+                        pass: pass_number,
+                        loops,
+                        necks,
+                    });
+                }
+                if last {
+                    paths.unreached.extend(places.into_iter().map(|place| Unreached {
+                        contour: contour_id,
+                        at: place.at,
+                        area_mm2: place.area_mm2,
+                        deviation_mm: place.deviation_mm,
+                        kind: place.kind,
+                    }));
+                }
+            }
+        }
+    }
 }
 
 /// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that
