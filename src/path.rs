@@ -7,6 +7,9 @@ mod prepared;
 mod reach;
 #[cfg(test)]
 mod reach_tests;
+mod stock;
+#[cfg(test)]
+mod stock_tests;
 mod verify;
 mod wire;
 
@@ -32,6 +35,34 @@ pub struct WireLoop {
     pub length_mm: f64,
     /// Worst deviation that the verifier measured, mm.
     pub verified_mm: f64,
+    /// What the wire meets along each segment.
+    pub engagement: Vec<Engagement>,
+}
+
+/// What the wire meets along one segment of its path.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Engagement {
+    /// Stock met along the wall, summed, per length of path, against the stock meant for the pass: 1 on a straight wall, R/(R − ρ) on
+    /// an inside wall of radius R with the wire at offset ρ, R/(R + ρ) outside, more where the pass before left
+    /// more. 1 in a rough pass, which is a full slot everywhere.
+    pub factor: f64,
+    /// Most stock met, square to the wall, mm; `None` in a rough pass.
+    pub stock_mm: Option<f64>,
+}
+
+/// A place where a skim meets more stock than it is meant to, because the pass before could not follow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Overload {
+    /// Number of the contour.
+    pub contour: usize,
+    /// The skim, from 2.
+    pub pass: usize,
+    /// Where on the wall that it leaves.
+    pub at: Point,
+    /// Stock met there, mm.
+    pub met_mm: f64,
+    /// Stock meant, mm.
+    pub meant_mm: f64,
 }
 
 /// A pass of a contour for which no path passed the verifier.
@@ -123,6 +154,8 @@ pub struct Paths {
     pub splits: Vec<Split>,
     /// Passes without room for the wire.
     pub vanished: Vec<Vanished>,
+    /// Places where a skim meets more than it is meant to.
+    pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
 }

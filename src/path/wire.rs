@@ -3,8 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::reach::{Place, places};
+use super::stock::{Before, full_slot};
 use super::{
-    Neck, Offset, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished, WireLoop, offset,
+    Neck, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished, WireLoop,
+    offset,
 };
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Point, Polyline};
@@ -23,27 +25,56 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Paths {
     let mut paths = Paths::default();
     for contour in &contours.list {
         for group in groups_of.get(&contour.id).into_iter().flatten() {
-            for pass in &group.passes {
-                match offset_for(contour, pass.offset_mm) {
-                    Ok(found) => {
-                        let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
-                        let reach = Reach::of(contour, pass, &found.loops);
-                        reach.report(contour, pass, last, &mut paths);
-                        paths.loops.extend(wire_loops(contour, group.group, pass, found));
-                    }
-                    Err(Refused { at, reason }) => {
-                        paths.refusals.push(Refusal {
-                            contour: contour.id,
-                            pass: pass.pass,
-                            at,
-                            reason,
-                        });
-                    }
-                }
-            }
+            lay(contour, group, &mut paths);
         }
     }
     paths
+}
+
+/// All passes of one contour.
+fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
+    let mut before: Option<(&Pass, Vec<Polyline>)> = None;
+    for pass in &group.passes {
+        let found = match offset_for(contour, pass.offset_mm) {
+            Ok(found) => found,
+            Err(Refused { at, reason }) => {
+                paths.refusals.push(Refusal {
+                    contour: contour.id,
+                    pass: pass.pass,
+                    at,
+                    reason,
+                });
+                before = None;
+                continue;
+            }
+        };
+        let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
+        Reach::of(contour, pass, &found.loops).report(contour, pass, last, paths);
+        let met = before.map(|(earlier, loops)| Before::new(earlier, &loops, pass));
+        for polyline in &found.loops {
+            let along = met
+                .as_ref()
+                .and_then(|met| met.met_along(polyline, pass.reach_mm));
+            let (engagement, excess) = along.unwrap_or_else(|| (full_slot(polyline), Vec::new()));
+            paths.overloads.extend(excess.into_iter().map(|e| Overload {
+                contour: contour.id,
+                pass: pass.pass,
+                at: e.at,
+                met_mm: e.met_mm,
+                meant_mm: e.meant_mm,
+            }));
+            paths.loops.push(WireLoop {
+                contour: contour.id,
+                group: group.group,
+                pass: pass.pass,
+                length_mm: polyline.length(),
+                polyline: polyline.clone(),
+                verified_mm: found.verified_mm,
+                engagement,
+            });
+        }
+        before = Some((pass, found.loops));
+    }
 }
 
 /// Offsets a contour to the side where its material is not kept.
@@ -60,18 +91,6 @@ pub(super) fn offset_for(contour: &Contour, offset_mm: f64) -> Result<Offset, Re
             reason: "the contour is open: it has no side to keep".to_owned(),
         }),
     }
-}
-
-fn wire_loops(contour: &Contour, group: usize, pass: &Pass, found: Offset) -> impl Iterator<Item = WireLoop> {
-    let (contour, pass) = (contour.id, pass.pass);
-    found.loops.into_iter().map(move |polyline| WireLoop {
-        contour,
-        group,
-        pass,
-        length_mm: polyline.length(),
-        polyline,
-        verified_mm: found.verified_mm,
-    })
 }
 
 /// What one pass of one contour leaves.
