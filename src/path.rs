@@ -1,5 +1,6 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod neighbours;
 mod offset;
 #[cfg(test)]
 mod offset_cases;
@@ -114,6 +115,36 @@ pub struct Vanished {
     pub neck: Neck,
 }
 
+/// The wire on its way round one contour reaches into material that another keeps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NeighbourHit {
+    /// Number of the contour that is cut.
+    pub contour: usize,
+    /// The pass that reaches deepest.
+    pub pass: usize,
+    /// Number of the contour that is hit.
+    pub neighbour: usize,
+    /// Where, on the contour that is hit.
+    pub at: Point,
+    /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
+    pub overlap_mm: f64,
+}
+
+/// A wall between two contours of which nothing is left.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WallCut {
+    /// Number of the one contour.
+    pub contour: usize,
+    /// Number of the other.
+    pub neighbour: usize,
+    /// Where.
+    pub at: Point,
+    /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
+    pub wall_mm: f64,
+    /// What the last passes leave of it, mm; not above zero.
+    pub left_mm: f64,
+}
+
 /// A place that no path of the last pass reaches.
 #[derive(Clone, Debug)]
 pub struct Unreached {
@@ -154,6 +185,10 @@ pub struct Paths {
     pub splits: Vec<Split>,
     /// Passes without room for the wire.
     pub vanished: Vec<Vanished>,
+    /// Where the wire hits what another contour keeps.
+    pub hits: Vec<NeighbourHit>,
+    /// Walls between contours that are cut away.
+    pub walls_cut: Vec<WallCut>,
     /// Places where a skim meets more than it is meant to.
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::neighbours::Neighbourhood;
 use super::reach::{Place, places};
 use super::stock::{Before, full_slot};
 use super::{
@@ -28,6 +29,9 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Paths {
             lay(contour, group, &mut paths);
         }
     }
+    let neighbourhood = Neighbourhood::new(contours);
+    paths.hits = neighbourhood.hits(&paths.loops, groups);
+    paths.walls_cut = neighbourhood.walls_cut(groups);
     paths
 }
 
