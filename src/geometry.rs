@@ -10,6 +10,7 @@ mod ellipse;
 mod box_index;
 mod clearance;
 mod meet;
+mod parallel;
 mod point;
 mod polyline;
 pub mod quadrature;

@@ -36,6 +36,8 @@ pub struct Pass {
     pub kind: PassKind,
     /// Wire centre to finished wall, mm: `d/2 + spark gap + stock − aim`.
     pub offset_mm: f64,
+    /// Wire centre to the wall that the pass leaves, mm: `d/2 + spark gap`.
+    pub reach_mm: f64,
     /// Spark gap, one side, mm.
     pub spark_gap_mm: f64,
     /// Left on the wall for later passes, mm.

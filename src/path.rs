@@ -1,9 +1,16 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod neighbours;
 mod offset;
 #[cfg(test)]
 mod offset_cases;
 mod prepared;
+mod reach;
+#[cfg(test)]
+mod reach_tests;
+mod stock;
+#[cfg(test)]
+mod stock_tests;
 mod verify;
 mod wire;
 
@@ -29,6 +36,34 @@ pub struct WireLoop {
     pub length_mm: f64,
     /// Worst deviation that the verifier measured, mm.
     pub verified_mm: f64,
+    /// What the wire meets along each segment.
+    pub engagement: Vec<Engagement>,
+}
+
+/// What the wire meets along one segment of its path.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Engagement {
+    /// Stock met along the wall, summed, per length of path, against the stock meant for the pass: 1 on a straight wall, R/(R − ρ) on
+    /// an inside wall of radius R with the wire at offset ρ, R/(R + ρ) outside, more where the pass before left
+    /// more. 1 in a rough pass, which is a full slot everywhere.
+    pub factor: f64,
+    /// Most stock met, square to the wall, mm; `None` in a rough pass.
+    pub stock_mm: Option<f64>,
+}
+
+/// A place where a skim meets more stock than it is meant to, because the pass before could not follow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Overload {
+    /// Number of the contour.
+    pub contour: usize,
+    /// The skim, from 2.
+    pub pass: usize,
+    /// Where on the wall that it leaves.
+    pub at: Point,
+    /// Stock met there, mm.
+    pub met_mm: f64,
+    /// Stock meant, mm.
+    pub meant_mm: f64,
 }
 
 /// A pass of a contour for which no path passed the verifier.
@@ -80,6 +115,36 @@ pub struct Vanished {
     pub neck: Neck,
 }
 
+/// The wire on its way round one contour reaches into material that another keeps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NeighbourHit {
+    /// Number of the contour that is cut.
+    pub contour: usize,
+    /// The pass that reaches deepest.
+    pub pass: usize,
+    /// Number of the contour that is hit.
+    pub neighbour: usize,
+    /// Where, on the contour that is hit.
+    pub at: Point,
+    /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
+    pub overlap_mm: f64,
+}
+
+/// A wall between two contours of which nothing is left.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WallCut {
+    /// Number of the one contour.
+    pub contour: usize,
+    /// Number of the other.
+    pub neighbour: usize,
+    /// Where.
+    pub at: Point,
+    /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
+    pub wall_mm: f64,
+    /// What the last passes leave of it, mm; not above zero.
+    pub left_mm: f64,
+}
+
 /// A place that no path of the last pass reaches.
 #[derive(Clone, Debug)]
 pub struct Unreached {
@@ -120,6 +185,12 @@ pub struct Paths {
     pub splits: Vec<Split>,
     /// Passes without room for the wire.
     pub vanished: Vec<Vanished>,
+    /// Where the wire hits what another contour keeps.
+    pub hits: Vec<NeighbourHit>,
+    /// Walls between contours that are cut away.
+    pub walls_cut: Vec<WallCut>,
+    /// Places where a skim meets more than it is meant to.
+    pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
 }

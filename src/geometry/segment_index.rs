@@ -50,6 +50,26 @@ impl SegmentIndex {
             .min_by(|a, b| a.2.total_cmp(&b.2).then(a.0.cmp(&b.0)))
     }
 
+    /// The segment nearest to `p`, as [`Self::nearest_within`], however far it is; `None` when there is none.
+    /// Looks within `reach` mm first and doubles it until something is found.
+    pub fn nearest(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
+        let all = self.boxes.as_ref()?.bounds()?;
+        let whole = Bounds::of([
+            Point::new(all.min_x, all.min_y),
+            Point::new(all.max_x, all.max_y),
+            p,
+        ])
+        .diagonal();
+        let mut reach = reach;
+        loop {
+            let found = self.nearest_within(p, reach);
+            if found.is_some() || reach.is_nan() || reach > whole {
+                return found;
+            }
+            reach *= 2.0;
+        }
+    }
+
     /// How often the indexed loops go round `p`, counter-clockwise positive. See [`Polyline::winding`].
     pub fn winding(&self, p: Point) -> i32 {
         let ray = Bounds {

@@ -102,6 +102,7 @@ pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
             pass,
             kind: if i == 0 { PassKind::Rough } else { PassKind::Skim },
             offset_mm: offset.value.expected,
+            reach_mm: 0.5 * wire_mm + gap_um.expected / UM_PER_MM,
             spark_gap_mm: gap_um.expected / UM_PER_MM,
             stock_mm: stock_um(rows, i) / UM_PER_MM,
             area_rate_mm2_min: rate.value,

@@ -16,7 +16,7 @@ use cavalier_contours::polyline::{
 };
 
 use super::prepared::{moved, prepare};
-use super::verify::{Flaw, Verifier};
+use super::verify::{Flaw, Verifier, crossing};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
 
@@ -59,6 +59,10 @@ pub fn offset(contour: &Polyline, offset_mm: f64) -> Result<Offset, Refused> {
         ));
     }
     let index = SegmentIndex::of([&prepared.outline]);
+    if let Some(at) = crossing(&index) {
+        let why = "the contour crosses itself: it has no side to keep".to_owned();
+        return Err(refused(at + prepared.origin, why));
+    }
     let verifier = Verifier::new(&index, offset_mm);
     let mut first_flaw = None;
     for attempt in attempts() {

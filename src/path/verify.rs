@@ -13,7 +13,7 @@
 //! for all of its points decides. Only neighbours found through an index are looked at, so the cost is near
 //! n log n.
 
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::{PATH_MM, SAME_POINT_MM};
 
 /// A bound is taken for the value when it is this near to it.
@@ -90,7 +90,7 @@ impl<'a> Verifier<'a> {
         let mut worst = 0.0f64;
         for polyline in path {
             let at = polyline.segment(0).at(0.5);
-            if self.contour.winding(at) != i32::from(!self.outside) {
+            if !self.on_side(at) {
                 return Err(Flaw {
                     at,
                     fault: Fault::WrongSide,
@@ -105,6 +105,10 @@ impl<'a> Verifier<'a> {
         }
         simple(&index)?;
         Ok(worst)
+    }
+
+    fn on_side(&self, p: Point) -> bool {
+        self.contour.winding(p) == i32::from(!self.outside)
     }
 
     fn sound(&self, segment: Segment) -> Result<f64, Flaw> {
@@ -152,7 +156,7 @@ impl<'a> Verifier<'a> {
         let walk = move |s: Segment| if self.outside { s } else { s.reversed() };
         let parallels = segments
             .iter()
-            .filter_map(move |&s| parallel(walk(s), self.distance));
+            .filter_map(move |&s| walk(s).parallel(self.distance));
         let corners = (0..n).filter_map(move |i| {
             let (before, after) = (segments[i], segments[(i + 1) % n]);
             let (before, after) = if self.outside {
@@ -160,7 +164,7 @@ impl<'a> Verifier<'a> {
             } else {
                 (walk(after), walk(before))
             };
-            corner_arc(before, after, self.distance)
+            Segment::around_corner(before, after, self.distance)
         });
         parallels.chain(corners)
     }
@@ -185,6 +189,12 @@ impl<'a> Verifier<'a> {
         if on_path || walls.iter().any(|&wall| self.rules_out(element, wall)) {
             return Ok(());
         }
+        // What lies on the other side of the contour is none of this path's business. Asked of long pieces only:
+        // the answer costs a look along a whole ray.
+        let long = element.length() > self.distance / 8.0;
+        if long && !self.on_side(element.at(0.5)) && walls.iter().all(|&wall| element.clearance(wall) > 0.0) {
+            return Ok(());
+        }
         if element.length() > PATH_MM / 4.0 {
             return element.halves().into_iter().try_for_each(|half| {
                 self.covered_by(
@@ -202,8 +212,7 @@ impl<'a> Verifier<'a> {
         let nearer = walls
             .iter()
             .any(|wall| wall.distance(at) < self.distance - SAME_POINT_MM);
-        let here = self.contour.winding(at) == i32::from(!self.outside);
-        if away > PATH_MM && !nearer && here {
+        if away > PATH_MM && !nearer && self.on_side(at) {
             return Err(Flaw {
                 at,
                 fault: Fault::Missing,
@@ -262,30 +271,6 @@ fn near(others: &[Segment], segment: Segment, reach: f64) -> Vec<Segment> {
         .collect()
 }
 
-/// The parallel of `segment` at `distance` to its right; `None` when it shrinks to nothing.
-fn parallel(segment: Segment, distance: f64) -> Option<Segment> {
-    let Some(center) = segment.center() else {
-        let out = -segment.direction(0.5).left() * distance;
-        return Some(Segment::line(segment.from + out, segment.to + out));
-    };
-    let radius = segment.radius();
-    let grown = if segment.bulge > 0.0 {
-        radius + distance
-    } else {
-        radius - distance
-    };
-    let scaled = |p: Point| center + (p - center) * (grown / radius);
-    (grown > 0.0).then(|| Segment::arc(scaled(segment.from), scaled(segment.to), segment.bulge))
-}
-
-/// The arc at `distance` round the corner from `before` to `after`, when it juts out to the right.
-fn corner_arc(before: Segment, after: Segment, distance: f64) -> Option<Segment> {
-    let (arriving, leaving) = (before.direction(1.0), after.direction(0.0));
-    let turn = arriving.turn_to(leaving);
-    let out = |direction: Vector| before.to - direction.left() * distance;
-    (turn > 0.0).then(|| Segment::arc(out(arriving), out(leaving), (turn / 4.0).tan()))
-}
-
 /// Neither crossings nor lines run twice.
 fn simple(path: &SegmentIndex) -> Result<(), Flaw> {
     for (i, &segment) in path.segments().iter().enumerate() {
@@ -301,21 +286,29 @@ fn simple(path: &SegmentIndex) -> Result<(), Flaw> {
                     fault: Fault::Doubled,
                 });
             }
-            if j > i
-                && let Some(at) = crossing(segment, other)
-            {
-                return Err(Flaw {
-                    at,
-                    fault: Fault::Crosses,
-                });
-            }
         }
     }
-    Ok(())
+    match crossing(path) {
+        Some(at) => Err(Flaw {
+            at,
+            fault: Fault::Crosses,
+        }),
+        None => Ok(()),
+    }
 }
 
-/// Where two segments cross well away from their ends, and not at a glance.
-fn crossing(a: Segment, b: Segment) -> Option<Point> {
+/// Where loops cross themselves or one another well away from the ends of segments, and not at a glance.
+pub(super) fn crossing(index: &SegmentIndex) -> Option<Point> {
+    let segments = index.segments();
+    (0..segments.len()).find_map(|i| {
+        index
+            .near(segments[i].bounds())
+            .filter(|&j| j > i)
+            .find_map(|j| crossing_of(segments[i], segments[j]))
+    })
+}
+
+fn crossing_of(a: Segment, b: Segment) -> Option<Point> {
     let inner = |at: Point| {
         [a.from, a.to, b.from, b.to]
             .into_iter()
@@ -331,7 +324,7 @@ fn crossing(a: Segment, b: Segment) -> Option<Point> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Vertex;
+    use crate::geometry::{Vector, Vertex};
 
     const OFFSET: f64 = 0.125;
 

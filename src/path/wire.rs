@@ -2,9 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use super::{Neck, Offset, Paths, Refusal, Refused, Split, Vanished, WireLoop, offset};
+use super::neighbours::Neighbourhood;
+use super::reach::{Place, places};
+use super::stock::{Before, full_slot};
+use super::{
+    Neck, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished, WireLoop,
+    offset,
+};
 use crate::contour::{Contour, Contours, Role};
-use crate::geometry::Point;
+use crate::geometry::{Point, Polyline};
 use crate::pass::{Group, Pass};
 use crate::tolerance::PATH_MM;
 
@@ -20,22 +26,59 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Paths {
     let mut paths = Paths::default();
     for contour in &contours.list {
         for group in groups_of.get(&contour.id).into_iter().flatten() {
-            for pass in &group.passes {
-                match offset_for(contour, pass.offset_mm) {
-                    Ok(found) => take(&mut paths, contour, group.group, pass, found),
-                    Err(Refused { at, reason }) => {
-                        paths.refusals.push(Refusal {
-                            contour: contour.id,
-                            pass: pass.pass,
-                            at,
-                            reason,
-                        });
-                    }
-                }
-            }
+            lay(contour, group, &mut paths);
         }
     }
+    let neighbourhood = Neighbourhood::new(contours);
+    paths.hits = neighbourhood.hits(&paths.loops, groups);
+    paths.walls_cut = neighbourhood.walls_cut(groups);
     paths
+}
+
+/// All passes of one contour.
+fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
+    let mut before: Option<(&Pass, Vec<Polyline>)> = None;
+    for pass in &group.passes {
+        let found = match offset_for(contour, pass.offset_mm) {
+            Ok(found) => found,
+            Err(Refused { at, reason }) => {
+                paths.refusals.push(Refusal {
+                    contour: contour.id,
+                    pass: pass.pass,
+                    at,
+                    reason,
+                });
+                before = None;
+                continue;
+            }
+        };
+        let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
+        Reach::of(contour, pass, &found.loops).report(contour, pass, last, paths);
+        let met = before.map(|(earlier, loops)| Before::new(earlier, &loops, pass));
+        for polyline in &found.loops {
+            let along = met
+                .as_ref()
+                .and_then(|met| met.met_along(polyline, pass.reach_mm));
+            let (engagement, excess) = along.unwrap_or_else(|| (full_slot(polyline), Vec::new()));
+            paths.overloads.extend(excess.into_iter().map(|e| Overload {
+                contour: contour.id,
+                pass: pass.pass,
+                at: e.at,
+                met_mm: e.met_mm,
+                meant_mm: e.meant_mm,
+            }));
+            paths.loops.push(WireLoop {
+                contour: contour.id,
+                group: group.group,
+                pass: pass.pass,
+                length_mm: polyline.length(),
+                polyline: polyline.clone(),
+                verified_mm: found.verified_mm,
+                engagement,
+            });
+        }
+        before = Some((pass, found.loops));
+    }
 }
 
 /// Offsets a contour to the side where its material is not kept.
@@ -54,32 +97,72 @@ pub(super) fn offset_for(contour: &Contour, offset_mm: f64) -> Result<Offset, Re
     }
 }
 
-fn take(paths: &mut Paths, contour: &Contour, group: usize, pass: &Pass, found: Offset) {
-    match found.loops.len() {
-        0 => paths.vanished.push(Vanished {
-            contour: contour.id,
-            pass: pass.pass,
-            neck: roomiest(contour, pass.offset_mm),
-        }),
-        1 => {}
-        loops => paths.splits.push(Split {
-            contour: contour.id,
-            pass: pass.pass,
-            loops,
-            necks: Vec::new(),
-        }),
+/// What one pass of one contour leaves.
+enum Reach {
+    /// Everything: there is no room for the wire.
+    Nothing(Neck),
+    /// Places; the path has so many loops.
+    Places(usize, Vec<Place>),
+}
+
+impl Reach {
+    fn of(contour: &Contour, pass: &Pass, loops: &[Polyline]) -> Self {
+        if loops.is_empty() {
+            return Self::Nothing(roomiest(contour, pass.offset_mm));
+        }
+        let walk = match contour.role {
+            Role::Opening => contour.polyline.reversed(),
+            Role::Outside | Role::Open => contour.polyline.clone(),
+        };
+        let loops: Vec<&Polyline> = loops.iter().collect();
+        Self::Places(loops.len(), places(&walk, &loops, pass.offset_mm))
     }
-    let verified_mm = found.verified_mm;
-    paths
-        .loops
-        .extend(found.loops.into_iter().map(|polyline| WireLoop {
-            contour: contour.id,
-            group,
-            pass: pass.pass,
-            length_mm: polyline.length(),
-            polyline,
-            verified_mm,
-        }));
+
+    /// Splits and vanishings of every pass; what is left over, of the last.
+    fn report(self, contour: &Contour, pass: &Pass, last: bool, paths: &mut Paths) {
+        let (contour_id, pass_number) = (contour.id, pass.pass);
+        match self {
+            Self::Nothing(neck) => {
+                paths.vanished.push(Vanished {
+                    contour: contour_id,
+                    pass: pass_number,
+                    neck,
+                });
+                if last {
+                    paths.unreached.push(Unreached {
+                        contour: contour_id,
+                        at: neck.at,
+                        area_mm2: contour.area_mm2,
+                        deviation_mm: 0.5 * neck.width_mm,
+                        kind: UnreachedKind::Vanished,
+                    });
+                }
+            }
+            Self::Places(loops, places) => {
+                if loops > 1 {
+                    let necks = places
+                        .iter()
+                        .flat_map(|place| place.necks.iter().copied())
+                        .collect();
+                    paths.splits.push(Split {
+                        contour: contour_id,
+                        pass: pass_number,
+                        loops,
+                        necks,
+                    });
+                }
+                if last {
+                    paths.unreached.extend(places.into_iter().map(|place| Unreached {
+                        contour: contour_id,
+                        at: place.at,
+                        area_mm2: place.area_mm2,
+                        deviation_mm: place.deviation_mm,
+                        kind: place.kind,
+                    }));
+                }
+            }
+        }
+    }
 }
 
 /// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that

@@ -1,0 +1,299 @@
+//! Places that a path does not reach, against closed forms (plane geometry; no source needed).
+
+use std::f64::consts::PI;
+
+use super::UnreachedKind::{NarrowSlot, SharpCorner, SmallRadius};
+use super::offset;
+use super::reach::{Place, places};
+use crate::geometry::{Point, Polyline, Vector};
+
+const OFFSET: f64 = 0.130;
+
+/// The places left inside (negative offset) or outside a counter-clockwise loop.
+fn left(shape: &Polyline, offset_mm: f64) -> Vec<Place> {
+    let found = offset(shape, offset_mm).expect("verified");
+    let loops: Vec<&Polyline> = found.loops.iter().collect();
+    let walk = if offset_mm < 0.0 {
+        shape.reversed()
+    } else {
+        shape.clone()
+    };
+    places(&walk, &loops, offset_mm.abs())
+}
+
+fn close(what: &str, got: f64, expected: f64) {
+    assert!((got - expected).abs() < 1e-9, "{what}: {got}, not {expected}");
+}
+
+/// Area and deviation left in a sharp corner between straight walls at an angle.
+fn corner(angle: f64) -> (f64, f64) {
+    let half = 0.5 * angle;
+    let area = OFFSET * OFFSET * (1.0 / half.tan() - (PI - angle) / 2.0);
+    (area, OFFSET / half.sin() - OFFSET)
+}
+
+/// The same, begun at each vertex.
+fn from_every_start(shape: &Polyline, check: impl Fn(&Polyline)) {
+    let mut shape = shape.clone();
+    for _ in 0..shape.vertices.len() {
+        shape.vertices.rotate_left(1);
+        check(&shape);
+    }
+}
+
+#[test]
+fn an_opening_keeps_its_sharp_corners() {
+    let rectangle = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (40.0, 0.0, 0.0),
+        (40.0, 20.0, 0.0),
+        (0.0, 20.0, 0.0),
+    ]);
+    from_every_start(&rectangle, |shape| {
+        let found = left(shape, -OFFSET);
+        assert_eq!(found.len(), 4);
+        close(
+            "area",
+            found.iter().map(|p| p.area_mm2).sum(),
+            (4.0 - PI) * OFFSET * OFFSET,
+        );
+        for place in &found {
+            close("deviation", place.deviation_mm, (2f64.sqrt() - 1.0) * OFFSET);
+            assert_eq!(place.kind, SharpCorner);
+            assert!(shape.vertices.iter().any(|v| v.at.distance(place.at) < 1e-9));
+        }
+        assert!(left(shape, OFFSET).is_empty(), "outside corners are reached");
+    });
+}
+
+#[test]
+fn opening_by_an_eighth_loses_what_the_textbook_says() {
+    let rectangle = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (40.0, 0.0, 0.0),
+        (40.0, 20.0, 0.0),
+        (0.0, 20.0, 0.0),
+    ]);
+    let lost: f64 = left(&rectangle, -0.125).iter().map(|p| p.area_mm2).sum();
+    assert!((lost - 0.013_412_6).abs() < 1e-7, "{lost}");
+}
+
+#[test]
+fn regular_polygons_lose_the_same_in_every_corner() {
+    for n in [3, 5, 6, 8, 12] {
+        let polygon = Polyline::closed((0..n).map(|i| {
+            let p = Vector::unit(2.0 * PI * f64::from(i) / f64::from(n)) * 5.0;
+            (p.x + 7.0, p.y - 2.0, 0.0)
+        }));
+        let (area, deviation) = corner(PI - 2.0 * PI / f64::from(n));
+        let found = left(&polygon, -OFFSET);
+        assert_eq!(found.len(), n as usize);
+        for place in found {
+            close("area", place.area_mm2, area);
+            close("deviation", place.deviation_mm, deviation);
+            assert_eq!(place.kind, SharpCorner);
+        }
+    }
+}
+
+#[test]
+fn a_star_keeps_its_points_inside_and_its_bays_outside() {
+    let star = Polyline::closed((0..10).map(|i| {
+        let p = Vector::unit(PI * f64::from(i) / 5.0) * if i % 2 == 0 { 8.0 } else { 3.0 };
+        (p.x, p.y, 0.0)
+    }));
+    let angle_at = |i: usize| {
+        let (before, at, after) = (
+            star.vertices[i - 1].at,
+            star.vertices[i].at,
+            star.vertices[i + 1].at,
+        );
+        (before - at).turn_to(after - at).abs()
+    };
+    for (offset_mm, angle) in [(-OFFSET, angle_at(2)), (OFFSET, angle_at(1))] {
+        let (area, deviation) = corner(angle);
+        let found = left(&star, offset_mm);
+        assert_eq!(found.len(), 5);
+        for place in found {
+            close("area", place.area_mm2, area);
+            close("deviation", place.deviation_mm, deviation);
+            assert_eq!(place.kind, SharpCorner);
+        }
+    }
+}
+
+fn rounded(radius: f64) -> Polyline {
+    let (q, r, w, h) = ((PI / 8.0).tan(), radius, 10.0, 6.0);
+    Polyline::closed([
+        (r, 0.0, 0.0),
+        (w - r, 0.0, q),
+        (w, r, 0.0),
+        (w, h - r, q),
+        (w - r, h, 0.0),
+        (r, h, q),
+        (0.0, h - r, 0.0),
+        (0.0, r, q),
+    ])
+}
+
+#[test]
+fn a_radius_a_micrometre_below_the_offset_is_seen() {
+    let radius = OFFSET - 1e-3;
+    from_every_start(&rounded(radius), |shape| {
+        let found = left(shape, -OFFSET);
+        assert_eq!(found.len(), 4);
+        for place in found {
+            close(
+                "area",
+                place.area_mm2,
+                (1.0 - PI / 4.0) * (OFFSET * OFFSET - radius * radius),
+            );
+            close(
+                "deviation",
+                place.deviation_mm,
+                (2f64.sqrt() - 1.0) * (OFFSET - radius),
+            );
+            assert_eq!(place.kind, SmallRadius);
+        }
+    });
+    assert!(left(&rounded(OFFSET), -OFFSET).is_empty());
+    assert!(left(&rounded(OFFSET + 1e-3), -OFFSET).is_empty());
+}
+
+#[test]
+fn a_keyhole_keeps_its_narrow_slot() {
+    let (half, radius, end) = (0.1f64, 2.0f64, 6.0);
+    let mouth = (radius * radius - half * half).sqrt();
+    let sweep = 2.0 * PI - 2.0 * (half / radius).asin();
+    let keyhole = Polyline::closed([
+        (mouth, half, (sweep / 4.0).tan()),
+        (mouth, -half, 0.0),
+        (end, -half, 0.0),
+        (end, half, 0.0),
+    ]);
+    // The wire rolls round both edges of the mouth until they stop it.
+    let depth = (OFFSET * OFFSET - half * half).sqrt();
+    let reached = OFFSET * OFFSET * (half / OFFSET).asin() - half * depth;
+    from_every_start(&keyhole, |shape| {
+        let found = left(shape, -OFFSET);
+        assert_eq!(found.len(), 1);
+        close("area", found[0].area_mm2, 2.0 * half * (end - mouth) - reached);
+        close(
+            "deviation",
+            found[0].deviation_mm,
+            (end - mouth + depth).hypot(half) - OFFSET,
+        );
+        assert_eq!(found[0].kind, NarrowSlot);
+        assert!(found[0].necks.is_empty());
+    });
+}
+
+/// Two rooms 4 × 4 with a passage 2 long and `width` wide.
+fn rooms(width: f64) -> Polyline {
+    let (low, high) = (2.0 - width / 2.0, 2.0 + width / 2.0);
+    Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (4.0, 0.0, 0.0),
+        (4.0, low, 0.0),
+        (6.0, low, 0.0),
+        (6.0, 0.0, 0.0),
+        (10.0, 0.0, 0.0),
+        (10.0, 4.0, 0.0),
+        (6.0, 4.0, 0.0),
+        (6.0, high, 0.0),
+        (4.0, high, 0.0),
+        (4.0, 4.0, 0.0),
+        (0.0, 4.0, 0.0),
+    ])
+}
+
+#[test]
+fn a_neck_between_two_rooms_is_one_place() {
+    let width = 0.2;
+    let half = width / 2.0;
+    let depth = (OFFSET * OFFSET - half * half).sqrt();
+    let reached = OFFSET * OFFSET * (half / OFFSET).asin() - half * depth;
+    from_every_start(&rooms(width), |shape| {
+        let found = left(shape, -OFFSET);
+        let (corners, necks): (Vec<_>, Vec<_>) = found.iter().partition(|p| p.kind == SharpCorner);
+        assert_eq!((corners.len(), necks.len()), (8, 1));
+        close("area", necks[0].area_mm2, 2.0 * width - 2.0 * reached);
+        // Half-way along the wall of the passage, as far from either room.
+        close(
+            "deviation",
+            necks[0].deviation_mm,
+            (1.0 + depth).hypot(half) - OFFSET,
+        );
+        assert!((necks[0].at.x - 5.0).abs() < 1e-9);
+        assert_eq!(necks[0].kind, NarrowSlot);
+        let neck = necks[0].necks[0];
+        assert_eq!(necks[0].necks.len(), 1);
+        close("width", neck.width_mm, width);
+        close("needed", neck.needed_mm, 2.0 * OFFSET);
+        assert!((neck.at.y - 2.0).abs() < 1e-9 && neck.at.x >= 4.0 && neck.at.x <= 6.0);
+    });
+    assert_eq!(left(&rooms(0.27), -OFFSET).len(), 8);
+}
+
+#[test]
+fn a_bay_shut_off_by_a_narrow_mouth_is_a_neck_too() {
+    // A block with a bay 2 × 2 behind a mouth 0.2 wide, cut outside: two loops, one round the block, one in the bay.
+    let block = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (8.0, 0.0, 0.0),
+        (8.0, 6.0, 0.0),
+        (4.1, 6.0, 0.0),
+        (4.1, 4.0, 0.0),
+        (5.0, 4.0, 0.0),
+        (5.0, 2.0, 0.0),
+        (3.0, 2.0, 0.0),
+        (3.0, 4.0, 0.0),
+        (3.9, 4.0, 0.0),
+        (3.9, 6.0, 0.0),
+        (0.0, 6.0, 0.0),
+    ]);
+    from_every_start(&block, |shape| {
+        let found = left(shape, OFFSET);
+        let necks: Vec<_> = found.iter().filter(|p| p.kind == NarrowSlot).collect();
+        assert_eq!((found.len(), necks.len()), (5, 1));
+        close("width", necks[0].necks[0].width_mm, 0.2);
+        assert!((necks[0].necks[0].at.x - 4.0).abs() < 1e-9);
+    });
+}
+
+#[test]
+fn three_rooms_that_meet_in_one_narrow_place_have_three_necks() {
+    // A hub too narrow for the wire, with three arms that open into rooms.
+    let hub = Polyline::closed((0..3).flat_map(|k| {
+        let turned = move |x: f64, y: f64| {
+            let v = Vector::new(x, y).turned(2.0 * PI * f64::from(k) / 3.0);
+            (v.x, v.y, 0.0)
+        };
+        // From the corner between two arms, out along one wall of an arm, round the room and back.
+        let half = 0.1;
+        let inner = half / (PI / 3.0).tan();
+        [
+            turned(inner, -half),
+            turned(3.0, -half),
+            turned(3.0, -2.0),
+            turned(6.0, -2.0),
+            turned(6.0, 2.0),
+            turned(3.0, 2.0),
+            turned(3.0, half),
+        ]
+    }));
+    let found = left(&hub, -OFFSET);
+    let necks: Vec<_> = found.iter().filter(|p| p.kind == NarrowSlot).collect();
+    assert_eq!(necks.len(), 1, "{found:?}");
+    assert_eq!(necks[0].necks.len(), 3);
+    for neck in &necks[0].necks {
+        close("width", neck.width_mm, 0.2);
+    }
+}
+
+#[test]
+fn smooth_shapes_are_reached_everywhere() {
+    let circle = Polyline::circle(Point::new(1e5, -1e5), 2.0);
+    assert!(left(&circle, OFFSET).is_empty());
+    assert!(left(&circle, -OFFSET).is_empty());
+}

@@ -1,0 +1,200 @@
+//! What a skim meets: the stock between the wall that the pass before left and the wall that it leaves itself.
+//!
+//! The *wall* of a pass is the curve at its reach (half the wire and the spark gap) from its path, on the side of
+//! the kept material; in an inside corner of the path it is an arc round that corner. The stock met at a point of a
+//! skim's wall is its distance from the path of the pass before, less the reach of that pass. Geometry alone.
+
+use std::collections::BTreeMap;
+
+use super::Engagement;
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
+use crate::pass::Pass;
+use crate::tolerance::PATH_MM;
+
+/// A place that is met with more stock than this part above what is meant is worth keeping as a fact.
+const WORTH_KEEPING: f64 = 1.05;
+
+/// Area is summed to this part of what is meant to be removed.
+const QUADRATURE_SHARE: f64 = 1e-4;
+
+/// More stock than meant, at one corner of the path before.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Excess {
+    pub(super) at: Point,
+    pub(super) met_mm: f64,
+    pub(super) meant_mm: f64,
+}
+
+/// A piece of the wall that a path leaves.
+struct WallPiece {
+    segment: Segment,
+    /// The segment of the path that leaves it; for an arc round a corner, the one that arrives there.
+    of: usize,
+    /// Whether it is left while the wire turns in a corner.
+    in_corner: bool,
+}
+
+/// What the path of a pass before is to a skim.
+pub(super) struct Before {
+    path: SegmentIndex,
+    /// Inside corners of the path, as lines of no length.
+    corners: SegmentIndex,
+    reach_mm: f64,
+    /// Stock meant to be taken by the skim, mm.
+    meant_mm: f64,
+}
+
+impl Before {
+    /// The pass before `skim`, along `loops`.
+    pub(super) fn new(before: &Pass, loops: &[Polyline], skim: &Pass) -> Self {
+        let corners = loops
+            .iter()
+            .flat_map(inside_corners)
+            .map(|p| Segment::line(p, p))
+            .collect();
+        Self {
+            path: SegmentIndex::of(loops),
+            corners: SegmentIndex::new(corners),
+            reach_mm: before.reach_mm,
+            meant_mm: before.stock_mm - skim.stock_mm,
+        }
+    }
+
+    /// What the skim meets along each segment of `path`, and where it is more than meant. `None` when the pass
+    /// before has no path at all here, or the recipe means to take nothing.
+    pub(super) fn met_along(&self, path: &Polyline, reach_mm: f64) -> Option<(Vec<Engagement>, Vec<Excess>)> {
+        if self.meant_mm <= 0.0 || self.path.segments().is_empty() {
+            return None;
+        }
+        let n = path.segment_count();
+        let mut met_mm2 = vec![0.0; n];
+        let mut most_mm = vec![0.0f64; n];
+        let mut worst: BTreeMap<usize, Excess> = BTreeMap::new();
+        for piece in wall(path, reach_mm) {
+            let (at, met_mm) = self.most_met(piece.segment);
+            if met_mm > WORTH_KEEPING * self.meant_mm + PATH_MM
+                && let Some((corner, _, _)) = self.corners.nearest(at, 2.0 * self.reach_mm)
+            {
+                let excess = Excess {
+                    at,
+                    met_mm,
+                    meant_mm: self.meant_mm,
+                };
+                let known = worst.entry(corner).or_insert(excess);
+                if met_mm > known.met_mm {
+                    *known = excess;
+                }
+            }
+            let area = self.area_met(piece.segment);
+            let shares: &[usize] = if piece.in_corner {
+                &[piece.of, (piece.of + 1) % n]
+            } else {
+                &[piece.of]
+            };
+            for &i in shares {
+                met_mm2[i] += area / shares.len() as f64;
+                most_mm[i] = most_mm[i].max(met_mm);
+            }
+        }
+        let engagement = path
+            .segments()
+            .zip(met_mm2.iter().zip(&most_mm))
+            .map(|(s, (&area, &most))| {
+                let meant = self.meant_mm * s.length();
+                Engagement {
+                    factor: if meant > 0.0 { area / meant } else { 1.0 },
+                    stock_mm: Some(most),
+                }
+            })
+            .collect();
+        Some((engagement, worst.into_values().collect()))
+    }
+
+    /// Stock met at a point of the skim's wall, mm.
+    fn met(&self, p: Point) -> f64 {
+        let first_reach = self.reach_mm + 2.0 * self.meant_mm;
+        let (_, _, distance) = self.path.nearest(p, first_reach).unwrap_or_default();
+        (distance - self.reach_mm).max(0.0)
+    }
+
+    /// The point of a piece of wall where most is met: at its ends, its middle, or straight away from a corner of
+    /// the path before.
+    fn most_met(&self, wall: Segment) -> (Point, f64) {
+        let mut candidates = vec![wall.from, wall.at(0.5), wall.to];
+        if let Some(center) = wall.center() {
+            let corners = candidates
+                .iter()
+                .filter_map(|&p| self.corners.nearest_within(p, 4.0 * self.reach_mm));
+            let away: Vec<Point> = corners
+                .filter_map(|(_, corner, _)| (center - corner).normalized())
+                .map(|out| center + out * wall.radius())
+                .filter(|&p| wall.spans(p))
+                .collect();
+            candidates.extend(away);
+        }
+        let met = candidates.into_iter().map(|p| (p, self.met(p)));
+        met.max_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((wall.from, 0.0))
+    }
+
+    /// Stock met along a piece of wall, summed, mm² (the area removed, as far as it is thin against the radius), by adaptive quadrature (Simpson's rule): a piece is halved
+    /// until both of its halves together say the same as the whole.
+    fn area_met(&self, wall: Segment) -> f64 {
+        let [start, early, middle, late, end] = [0.0, 0.25, 0.5, 0.75, 1.0].map(|t| self.met(wall.at(t)));
+        let length = wall.length();
+        let whole = length / 6.0 * (start + 4.0 * middle + end);
+        let halves = length / 12.0 * (start + 4.0 * early + 2.0 * middle + 4.0 * late + end);
+        if (whole - halves).abs() <= QUADRATURE_SHARE * self.meant_mm * length || length < PATH_MM {
+            return halves;
+        }
+        wall.halves().into_iter().map(|half| self.area_met(half)).sum()
+    }
+}
+
+/// Engagement of a rough pass: a full slot everywhere, whatever the curvature.
+pub(super) fn full_slot(path: &Polyline) -> Vec<Engagement> {
+    vec![
+        Engagement {
+            factor: 1.0,
+            stock_mm: None
+        };
+        path.segment_count()
+    ]
+}
+
+/// The wall that a wire of this reach leaves along a path, on its left.
+fn wall(path: &Polyline, reach_mm: f64) -> impl Iterator<Item = WallPiece> + '_ {
+    let n = path.segment_count();
+    (0..n).flat_map(move |i| {
+        let (here, next) = (path.segment(i), path.segment((i + 1) % n));
+        let along = here.reversed().parallel(reach_mm).map(|s| (s.reversed(), false));
+        let round =
+            Segment::around_corner(next.reversed(), here.reversed(), reach_mm).map(|s| (s.reversed(), true));
+        along
+            .into_iter()
+            .chain(round)
+            .map(move |(segment, in_corner)| WallPiece {
+                segment,
+                of: i,
+                in_corner,
+            })
+    })
+}
+
+/// Where a path turns away from the kept material at once.
+fn inside_corners(path: &Polyline) -> impl Iterator<Item = Point> + '_ {
+    let n = path.segment_count();
+    (0..n).filter_map(move |i| {
+        let (here, next) = (path.segment(i), path.segment((i + 1) % n));
+        (here.direction(1.0).turn_to(next.direction(0.0)) < 0.0).then_some(here.to)
+    })
+}
+
+/// The walls that `loops` leave at `reach_mm`, for tests that look at them.
+#[cfg(test)]
+pub(super) fn walls(loops: &[Polyline], reach_mm: f64) -> Vec<Segment> {
+    loops
+        .iter()
+        .flat_map(|path| wall(path, reach_mm))
+        .map(|piece| piece.segment)
+        .collect()
+}
