@@ -34,6 +34,8 @@ impl Book {
                 ("run_speed_m_min", &self.wire.run_speed_m_min),
                 ("spool_kg", &self.wire.spool_kg),
                 ("working_tension_share", &self.wire.working_tension_share),
+                ("rough_load_n_per_m", &self.wire.rough_load_n_per_m),
+                ("guide_standoff_mm", &self.wire.guide_standoff_mm),
             ],
         );
         for (name, kind) in &self.wire_kinds {
