@@ -15,6 +15,8 @@ mod rates;
 mod calibration;
 mod layers;
 mod book;
+mod sense;
+mod show;
 #[cfg(test)]
 mod tests;
 
@@ -31,6 +33,8 @@ pub use recipe::{Case, PassRow, Recipe, SingleCut};
 pub use rule::{
     FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule, WireDiameterRule,
 };
+pub use sense::Doubt;
+pub use show::{Listed, STARTER};
 pub use wire::{Wire, WireDefaults, WireError, WireKind, WireSize};
 
 /// Whether two diameters (mm) name the same wire.

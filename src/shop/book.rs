@@ -9,7 +9,7 @@ use super::{
 };
 
 /// The built-in book, file by file, in one text so that lines count through.
-const BUILT_IN: &str = concat!(
+pub(super) const BUILT_IN: &str = concat!(
     include_str!("../data/materials.toml"),
     include_str!("../data/wires.toml"),
     include_str!("../data/passes.toml"),

@@ -74,6 +74,24 @@ pub struct MachineError {
 }
 
 impl Machine {
+    /// Its numbers by the names they have in the book.
+    pub fn numbers(&self) -> Vec<(&'static str, &Number)> {
+        vec![
+            ("travel_x_mm", &self.travel_x_mm),
+            ("travel_y_mm", &self.travel_y_mm),
+            ("height_mm", &self.height_mm),
+            ("table_load_kg", &self.table_load_kg),
+            ("thinnest_wire_mm", &self.thinnest_wire_mm),
+            ("thickest_wire_mm", &self.thickest_wire_mm),
+            ("most_passes", &self.most_passes),
+            ("rate_factor", &self.rate_factor),
+            ("positioning_um", &self.positioning_um),
+            ("repeatability_um", &self.repeatability_um),
+            ("scale_expansion_um_per_m_k", &self.scale_expansion_um_per_m_k),
+            ("screw_warming_k", &self.screw_warming_k),
+        ]
+    }
+
     /// Reads `[machine.NAME]`; what it does not say is taken from `like`.
     pub(super) fn read(
         entry: &Entry<'_, '_>,

@@ -16,6 +16,11 @@ macro_rules! numbers {
                 entry.finish();
                 Some(Self { $($field: $field?,)+ })
             }
+
+            /// Its numbers by the names they have in the book.
+            pub fn numbers(&self) -> Vec<(&'static str, &Number)> {
+                vec![$(($key, &self.$field),)+]
+            }
         }
     };
 }
@@ -127,6 +132,19 @@ pub struct Rules {
 }
 
 impl Rules {
+    /// The numbers of each rule, by the names they have in the book.
+    pub fn numbers(&self) -> Vec<(&'static str, Vec<(&'static str, &Number)>)> {
+        vec![
+            ("wire-diameter", self.wire_diameter.numbers()),
+            ("thickness", self.thickness.numbers()),
+            ("flushing", self.flushing.numbers()),
+            ("skim", self.skim.numbers()),
+            ("spark-gap", self.spark_gap.numbers()),
+            ("form-error", self.form_error.numbers()),
+            ("surface", self.surface.numbers()),
+        ]
+    }
+
     /// Reads `[rule.…]`; a rule that the text does not name stays as it was.
     pub(super) fn read(entry: &Entry<'_, '_>, old: Option<&Self>) -> Option<Self> {
         macro_rules! rule {

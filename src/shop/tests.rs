@@ -1,4 +1,4 @@
-use super::{Basis, Book, Case, Flaws, Origin};
+use super::{Basis, Book, Case, Flaws, Origin, STARTER};
 
 fn flaws(own: &str) -> Vec<(usize, String, String)> {
     let Flaws(flaws) = Book::layered(own).expect_err("has flaws");
@@ -184,4 +184,87 @@ fn every_flaw_is_told_with_its_line() {
 fn text_that_is_no_toml_is_told_with_its_line() {
     let flaws = flaws("[money]\ncurrency = \"CHF\"\nsetup = = 3\n");
     assert!(flaws.iter().any(|flaw| flaw.0 == 3), "{flaws:?}");
+}
+
+#[test]
+fn every_number_of_the_built_in_book_names_its_source() {
+    let book = Book::built_in().expect("sound");
+    let numbers = book.numbers();
+    assert!(numbers.len() > 150, "{}", numbers.len());
+    for listed in &numbers {
+        assert!(!listed.number.source.is_empty(), "{}", listed.entry);
+        assert!(
+            listed.number.basis != Basis::Given && listed.number.basis != Basis::Shop,
+            "{}",
+            listed.entry
+        );
+    }
+    let mut entries: Vec<&str> = numbers.iter().map(|listed| listed.entry.as_str()).collect();
+    entries.sort_unstable();
+    entries.dedup();
+    assert_eq!(entries.len(), numbers.len());
+}
+
+/// What the list prints is what the text says: every number of the data files is listed.
+#[test]
+fn no_number_of_the_text_is_left_out_of_the_list() {
+    let book = Book::built_in().expect("sound");
+    let written = super::book::BUILT_IN
+        .lines()
+        .filter(|line| line.contains("{ value ="))
+        .count();
+    assert_eq!(book.numbers().len(), written);
+}
+
+#[test]
+fn a_new_book_changes_nothing_until_its_lines_are_put_in_force() {
+    let untouched = Book::layered(STARTER).expect("sound");
+    assert_eq!(untouched, Book::built_in().expect("sound"));
+    let example = |line: &str| match line.strip_prefix('#') {
+        Some(rest) if !rest.starts_with(' ') || rest.trim_start().starts_with('{') => rest.to_owned(),
+        _ => line.to_owned(),
+    };
+    let in_force: Vec<String> = STARTER.lines().map(example).collect();
+    let book = Book::layered(&in_force.join("\n")).expect("its examples are sound");
+    assert_eq!(book.default_machine, "north");
+    assert_eq!(book.recipes[0].rows.len(), 3);
+    assert!(book.machine_rate.is_some() && book.materials.contains_key("spring-steel"));
+}
+
+#[test]
+fn steps_that_make_no_sense_are_doubted() {
+    let doubts = |own: &str| {
+        let book = Book::layered(own).expect("sound");
+        let doubts = book.doubts();
+        doubts
+            .into_iter()
+            .filter(|d| d.recipe != "pass-table")
+            .map(|d| (d.pass, d.reason))
+            .collect::<Vec<_>>()
+    };
+    let sound = "[recipe.a]\npass = [{ form_error_um = 3, ra_um = 1 }, { taken_um = 20, form_error_um = 2 , ra_um = 0.4}]\n";
+    assert_eq!(doubts(sound), []);
+    let odd = "[recipe.a]\npass = [{ spark_gap_um = 5, ra_um = 1 }, { spark_gap_um = 40, taken_um = 1, ra_um = 2 }, \
+               { spark_gap_um = 0, taken_um = 60 }]\n";
+    let found = doubts(odd);
+    for (pass, word) in [
+        (2, "offset"),
+        (2, "spark gap"),
+        (2, "no finer"),
+        (2, "takes 1 µm"),
+        (3, "touch"),
+    ] {
+        assert!(
+            found
+                .iter()
+                .any(|(n, reason)| *n == pass && reason.contains(word)),
+            "{word}: {found:?}"
+        );
+    }
+    // The built-in table's own steps fall, and take less than the worst case of the pass before: said, not hidden.
+    let built_in = Book::built_in().expect("sound").doubts();
+    assert!(
+        built_in.iter().all(|doubt| doubt.reason.contains("may need")),
+        "{built_in:?}"
+    );
 }

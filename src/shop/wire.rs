@@ -13,6 +13,10 @@ pub struct WireDefaults {
     pub spool_kg: Number,
     /// Working tension as a share of the breaking load.
     pub working_tension_share: Number,
+    /// Load along the wire in the rough cut, N/m.
+    pub rough_load_n_per_m: Number,
+    /// From the part to the guide, each side, mm.
+    pub guide_standoff_mm: Number,
 }
 
 /// What a wire is made of.
@@ -121,12 +125,24 @@ impl WireDefaults {
             old.map(|w| &w.working_tension_share),
             Limit::Share,
         );
+        let rough_load_n_per_m = entry.number(
+            "rough_load_n_per_m",
+            old.map(|w| &w.rough_load_n_per_m),
+            Limit::Positive,
+        );
+        let guide_standoff_mm = entry.number(
+            "guide_standoff_mm",
+            old.map(|w| &w.guide_standoff_mm),
+            Limit::NotNegative,
+        );
         entry.finish();
         Some(Self {
             kind: kind?,
             run_speed_m_min: run_speed_m_min?,
             spool_kg: spool_kg?,
             working_tension_share: working_tension_share?,
+            rough_load_n_per_m: rough_load_n_per_m?,
+            guide_standoff_mm: guide_standoff_mm?,
         })
     }
 }

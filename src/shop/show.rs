@@ -1,0 +1,136 @@
+use super::{Book, Number, PassRow};
+
+/// A number of the book with its place in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Listed<'a> {
+    /// Such as `material.tool-steel.rate_mm2_min`; the unit is in the name.
+    pub entry: String,
+    /// The number in force.
+    pub number: &'a Number,
+}
+
+/// The text of a new book of the shop's own: every part with an example, all of it commented out.
+pub const STARTER: &str = include_str!("../data/starter-book.toml");
+
+impl Book {
+    /// Every number in force, part by part in the order of the text.
+    pub fn numbers(&self) -> Vec<Listed<'_>> {
+        let mut list = List(Vec::new());
+        for (name, m) in &self.materials {
+            list.push(
+                &format!("material.{name}"),
+                &[
+                    ("rate_mm2_min", &m.rate_mm2_min),
+                    ("ra_factor", &m.ra_factor),
+                    ("expansion_um_per_m_k", &m.expansion_um_per_m_k),
+                    ("density_g_cm3", &m.density_g_cm3),
+                    ("drill_mm_min", &m.drill_mm_min),
+                ],
+            );
+        }
+        list.push(
+            "wire",
+            &[
+                ("run_speed_m_min", &self.wire.run_speed_m_min),
+                ("spool_kg", &self.wire.spool_kg),
+                ("working_tension_share", &self.wire.working_tension_share),
+                ("rough_load_n_per_m", &self.wire.rough_load_n_per_m),
+                ("guide_standoff_mm", &self.wire.guide_standoff_mm),
+            ],
+        );
+        for (name, kind) in &self.wire_kinds {
+            list.push(
+                &format!("wire-kind.{name}"),
+                &[
+                    ("rate_factor", &kind.rate_factor),
+                    ("density_g_cm3", &kind.density_g_cm3),
+                    ("tensile_n_mm2", &kind.tensile_n_mm2),
+                    ("price_per_kg", &kind.price_per_kg),
+                ],
+            );
+        }
+        for size in &self.wire_sizes {
+            list.push(
+                &format!("wire-size.\"{:.2}\"", size.diameter_mm),
+                &[("thickest_mm", &size.thickest_mm)],
+            );
+        }
+        for (i, row) in self.pass_table.iter().enumerate() {
+            list.row(&format!("pass-table.{}", i + 1), row, "skim_rate_mm2_min");
+        }
+        list.push(
+            "single-cut",
+            &[
+                ("rate_factor", &self.single_cut.rate_factor),
+                ("ra_um", &self.single_cut.ra_um),
+            ],
+        );
+        for recipe in &self.recipes {
+            for (i, row) in recipe.rows.iter().enumerate() {
+                list.row(
+                    &format!("recipe.{}.pass[{}]", recipe.name, i + 1),
+                    row,
+                    "rate_mm2_min",
+                );
+            }
+        }
+        for (name, numbers) in self.rules.numbers() {
+            list.push(&format!("rule.{name}"), &numbers);
+        }
+        for (name, machine) in &self.machines {
+            list.push(&format!("machine.{name}"), &machine.numbers());
+        }
+        list.push("time", &self.times.numbers());
+        list.push("money", &self.prices.numbers());
+        if let Some(rate) = &self.machine_rate {
+            list.push("machine-rate", &rate.numbers());
+        }
+        list.push("room", &self.room.numbers());
+        for calibration in &self.calibrations {
+            let entry = format!("calibration.{}", calibration.name);
+            list.push(
+                &entry,
+                &[
+                    ("rate_factor", &calibration.rate_factor),
+                    ("fixed_min", &calibration.fixed_min),
+                ],
+            );
+            if let Some(correction) = &calibration.offset_correction_um {
+                list.push(&entry, &[("offset_correction_um", correction)]);
+            }
+        }
+        list.0
+    }
+}
+
+struct List<'a>(Vec<Listed<'a>>);
+
+impl<'a> List<'a> {
+    fn push(&mut self, part: &str, numbers: &[(&str, &'a Number)]) {
+        self.0.extend(numbers.iter().map(|(name, number)| Listed {
+            entry: format!("{part}.{name}"),
+            number,
+        }));
+    }
+
+    fn row(&mut self, part: &str, row: &'a PassRow, rate_key: &str) {
+        let maybe = [
+            (rate_key, row.rate_mm2_min.as_ref()),
+            ("taken_um", row.taken_um.as_ref()),
+        ];
+        for (name, number) in maybe
+            .into_iter()
+            .filter_map(|(name, number)| Some((name, number?)))
+        {
+            self.push(part, &[(name, number)]);
+        }
+        self.push(
+            part,
+            &[
+                ("spark_gap_um", &row.spark_gap_um),
+                ("ra_um", &row.ra_um),
+                ("form_error_um", &row.form_error_um),
+            ],
+        );
+    }
+}
