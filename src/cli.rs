@@ -2,10 +2,12 @@
 //!
 //! Results go to standard output, talk to standard error.
 
+mod completions;
 mod explain;
 mod failure;
 mod input;
 mod inspect;
+mod man;
 mod output;
 mod plan;
 mod reading;
@@ -43,6 +45,10 @@ pub enum Command {
     Plan(Box<plan::Plan>),
     /// Say what a check looks for, why it matters and what to do
     Explain(explain::Explain),
+    /// Print the completions of a shell
+    Completions(completions::Completions),
+    /// Print the manual page, or write one for each command
+    Man(man::Man),
 }
 
 /// When to colour what is printed.
@@ -75,6 +81,8 @@ impl Cli {
             Command::Inspect(inspect) => inspect.run(),
             Command::Plan(plan) => plan.run(),
             Command::Explain(explain) => explain.run(),
+            Command::Completions(completions) => completions.run(),
+            Command::Man(man) => man.run(),
         };
         done.unwrap_or_else(|failure| {
             failure.print();

@@ -1,5 +1,6 @@
 //! What people and programs read: one file a format. Each owns its own serialised shapes.
 
+pub mod dxf;
 pub mod json;
 pub mod svg;
 pub mod terminal;

@@ -126,7 +126,27 @@ fn out_holds_the_same_bytes_as_the_pipes() {
             "{name}"
         );
     }
-    assert_eq!(entries(&folder), 2, "nothing else is left");
+    assert_eq!(entries(&folder), 3, "the paths as DXF, and nothing else");
+}
+
+#[test]
+fn formats_choose_what_is_written() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("a path");
+    let output = run(&plan_arguments(&[("--out", out), ("--formats", "dxf")]));
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    assert_eq!(entries(room.path()), 1);
+    let here = fs::read(room.path().join("rectangle-40x20-paths.dxf")).expect("the paths");
+    // The clock of another place changes nothing.
+    let elsewhere = tempfile::tempdir().expect("a folder");
+    let out = elsewhere.path().to_str().expect("a path");
+    let output = kerfwright()
+        .env("TZ", "Asia/Kathmandu")
+        .args(plan_arguments(&[("--out", out), ("--formats", "dxf")]))
+        .output()
+        .expect("the command starts");
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    assert!(here == fs::read(elsewhere.path().join("rectangle-40x20-paths.dxf")).expect("the paths"));
 }
 
 #[test]
@@ -335,7 +355,7 @@ fn the_exit_code_tells_errors_from_a_clean_result() {
 
 #[test]
 fn the_example_in_each_help_runs() {
-    for command in ["inspect", "plan", "explain"] {
+    for command in ["inspect", "plan", "explain", "completions", "man"] {
         let help = stdout(&run(&[command, "--help"]));
         let (_, example) = help.split_once("Example: kerfwright ").expect("an example");
         let room = tempfile::tempdir().expect("a folder");

@@ -2,6 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::output::Format;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, input, output};
 use crate::{plan, report};
@@ -40,17 +41,25 @@ impl Inspect {
         )
         .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {
-            let sheet = report::svg::inspection(&inspection);
-            output::write_results(folder, &input.name, sheet, report::json::inspection(&inspection))?;
+            let files = [
+                (
+                    Format::Svg.file_name(&input.name),
+                    report::svg::inspection(&inspection).into_bytes(),
+                ),
+                (
+                    Format::Json.file_name(&input.name),
+                    report::json::inspection(&inspection).into_bytes(),
+                ),
+            ];
+            output::write_all(folder, &files)?;
         }
-        let text = if self.json {
-            report::json::inspection(&inspection)
+        if self.json {
+            output::print_bytes(report::json::inspection(&inspection).as_bytes())?;
         } else if self.svg {
-            report::svg::inspection(&inspection)
+            output::print_bytes(report::svg::inspection(&inspection).as_bytes())?;
         } else {
-            report::terminal::inspection(&inspection)
-        };
-        output::print(&text)?;
+            output::print(&report::terminal::inspection(&inspection))?;
+        }
         Ok(Exit::of(&inspection.findings))
     }
 }

@@ -4,32 +4,55 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
+use clap::ValueEnum;
 use tempfile::NamedTempFile;
 
 use super::Failure;
 
-/// Prints a result to standard output. A reader that went away early (`| head`) is no failure.
+/// Prints a result to standard output, without colour where none is wanted. A reader that went away early
+/// (`| head`) is no failure.
 pub(super) fn print(text: &str) -> Result<(), Failure> {
-    let mut out = anstream::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    send(anstream::stdout().lock(), text.as_bytes())
+}
+
+/// Prints a result to standard output as it is.
+pub(super) fn print_bytes(bytes: &[u8]) -> Result<(), Failure> {
+    send(io::stdout().lock(), bytes)
+}
+
+fn send(mut out: impl Write, bytes: &[u8]) -> Result<(), Failure> {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
         done => done.map_err(Failure::Stdout),
     }
 }
 
-/// Writes the sheet and the JSON of the drawing `name` into `folder`, as `NAME.svg` and `NAME.json`.
-pub(super) fn write_results(folder: &Path, name: &str, sheet: String, json: String) -> Result<(), Failure> {
-    let stem = Path::new(name).file_stem().unwrap_or_default().to_string_lossy();
-    let files = [
-        (format!("{stem}.svg"), sheet.into_bytes()),
-        (format!("{stem}.json"), json.into_bytes()),
-    ];
-    write_all(folder, &files)
+/// What `--out` can write.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// The drawing sheet: `NAME.svg`.
+    Svg,
+    /// Everything, for programs: `NAME.json`.
+    Json,
+    /// The wire's paths: `NAME-paths.dxf`.
+    Dxf,
+}
+
+impl Format {
+    /// Name of the file for the drawing `name`. Never the name of the drawing itself: the folder may be its own.
+    pub(super) fn file_name(self, name: &str) -> String {
+        let stem = Path::new(name).file_stem().unwrap_or_default().to_string_lossy();
+        match self {
+            Self::Svg => format!("{stem}.svg"),
+            Self::Json => format!("{stem}.json"),
+            Self::Dxf => format!("{stem}-paths.dxf"),
+        }
+    }
 }
 
 /// Writes all `files` (name and content) into `folder`, which is made when missing. Every file is first
 /// written in full beside its target, and only when all of them stand are they renamed into place.
-fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
+pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
     let failed = |path: &Path, source| Failure::Output {
         path: path.into(),
         source,

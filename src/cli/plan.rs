@@ -3,6 +3,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::output::Format;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, input, output};
 use crate::pass::Ask;
@@ -33,9 +34,13 @@ pub struct Plan {
     #[arg(long)]
     svg: bool,
 
-    /// Write the sheet and the JSON into this folder
+    /// Write the results into this folder
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
+
+    /// What to write there
+    #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf"])]
+    formats: Vec<Format>,
 }
 
 /// What is asked of the cut.
@@ -84,22 +89,34 @@ impl Plan {
         let plan = plan::plan(&input.name, &input.bytes, &reading, &uses, &book, &ask)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {
-            output::write_results(
-                folder,
-                &input.name,
-                report::svg::plan(&plan),
-                report::json::plan(&plan),
-            )?;
+            output::write_all(folder, &self.files(&input.name, &plan)?)?;
         }
-        let text = if self.json {
-            report::json::plan(&plan)
+        if self.json {
+            output::print_bytes(report::json::plan(&plan).as_bytes())?;
         } else if self.svg {
-            report::svg::plan(&plan)
+            output::print_bytes(report::svg::plan(&plan).as_bytes())?;
         } else {
-            report::terminal::plan(&plan)
-        };
-        output::print(&text)?;
+            output::print(&report::terminal::plan(&plan))?;
+        }
         Ok(Exit::of(&plan.inspection.findings))
+    }
+}
+
+impl Plan {
+    /// The results that are wanted, each with its name.
+    fn files(&self, name: &str, plan: &plan::Plan) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+        let write = |format: &Format| {
+            let content = match format {
+                Format::Svg => report::svg::plan(plan).into_bytes(),
+                Format::Json => report::json::plan(plan).into_bytes(),
+                Format::Dxf => report::dxf::plan(plan).map_err(|source| Failure::Output {
+                    path: format.file_name(name).into(),
+                    source,
+                })?,
+            };
+            Ok((format.file_name(name), content))
+        };
+        self.formats.iter().map(write).collect()
     }
 }
 

@@ -39,7 +39,8 @@ pub(crate) fn plan() -> Plan {
     .expect("a sound drawing")
 }
 
-fn drawing(opening: &str) -> String {
+/// A drawing of the plate and of an opening.
+pub(crate) fn drawing(opening: &str) -> String {
     let plate = outline("2F", &[(0, 0), (40, 0), (40, 20), (0, 20)]);
     format!(
         "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n\

@@ -2,6 +2,7 @@
 //! table and what the checks found. Fixed decimals: the same input gives the same bytes.
 
 mod clip;
+mod dimension;
 mod findings;
 mod ink;
 mod inset;

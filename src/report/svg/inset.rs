@@ -2,8 +2,9 @@
 
 use svg::node::element::Group;
 
+use super::dimension::bar;
 use super::ink;
-use super::part::{bar, dot};
+use super::part::dot;
 use super::sheet::{Anchor, Area, Spot, group, line, path, rectangle, round_length, spot, text};
 use super::view::View;
 use crate::contour::{Contour, Corner, Role};

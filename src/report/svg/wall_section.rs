@@ -2,8 +2,8 @@
 
 use svg::node::element::Group;
 
+use super::dimension::bar;
 use super::ink;
-use super::part::bar;
 use super::sheet::{Anchor, Area, arrow_head, group, line, path, rectangle, round_length, spot, text};
 use super::view::View;
 use crate::geometry::{Point, Polyline};

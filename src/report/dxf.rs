@@ -1,0 +1,227 @@
+//! The wire's paths as DXF, in the unit of the drawing: closed polylines with bulges, each kind of thing on a
+//! layer that says in plain words what it is.
+
+use std::io;
+
+use chrono::{Local, TimeZone};
+use dxf_crate::entities::{Entity, EntityType, LwPolyline, ModelPoint};
+use dxf_crate::enums::{AcadVersion, Units};
+use dxf_crate::tables::Layer;
+use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
+
+use crate::geometry::{self, Polyline};
+use crate::job::Use;
+use crate::plan::Plan;
+
+/// Layers' colours, by number: dark ones that print.
+const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
+
+/// A plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
+///
+/// # Errors
+/// What the writer says; writing to memory gives it no cause.
+pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
+    let mut drawing = Drawing::new();
+    let header = &mut drawing.header;
+    header.version = AcadVersion::R2000;
+    // The crate puts the clock and chance into these six.
+    let no_date = Local
+        .with_ymd_and_hms(1900, 1, 1, 0, 0, 0)
+        .earliest()
+        .unwrap_or_default();
+    header.creation_date = no_date;
+    header.creation_date_universal = no_date.to_utc();
+    header.update_date = no_date;
+    header.update_date_universal = no_date.to_utc();
+    // The nil identifier: the type's crate is not ours to name.
+    header.fingerprint_guid = <_>::default();
+    header.version_guid = <_>::default();
+    let (units, mm_per_unit) = units(plan);
+    header.default_drawing_units = units;
+    let mut sheet = Sheet {
+        drawing,
+        per_mm: 1.0 / mm_per_unit,
+    };
+    sheet.contours(plan);
+    sheet.wires(plan);
+    sheet.unreached(plan);
+    let mut bytes = Vec::new();
+    sheet
+        .drawing
+        .save(&mut bytes)
+        .map_err(|error| io::Error::other(error.to_string()))?;
+    Ok(bytes)
+}
+
+/// The drawing's unit where the format has a code for it that readers know, else millimetres.
+fn units(plan: &Plan) -> (Units, f64) {
+    let units = &plan.inspection.drawing.units;
+    let known = match units.name {
+        "inch" => Units::Inches,
+        "foot" => Units::Feet,
+        "cm" => Units::Centimeters,
+        "m" => Units::Meters,
+        "um" => Units::Microns,
+        "mil" => Units::Mils,
+        _ => return (Units::Millimeters, 1.0),
+    };
+    (known, units.factor_to_mm)
+}
+
+/// A drawing being filled.
+struct Sheet {
+    drawing: Drawing,
+    /// Drawing units in a millimetre.
+    per_mm: f64,
+}
+
+impl Sheet {
+    /// Everything that bounds material, and start holes, as drawn.
+    fn contours(&mut self, plan: &Plan) {
+        for contour in &plan.inspection.contours.list {
+            let layer = match contour.purpose {
+                Use::Cut => "contour to be cut",
+                Use::Existing => "contour already machined",
+                Use::StartHole => "start hole",
+                Use::Blank => "outline of the blank",
+                Use::Reference | Use::Ignore => continue,
+            };
+            self.layer(layer, 7);
+            self.polyline(layer, &contour.polyline);
+        }
+    }
+
+    /// The wire's centre, one layer a pass.
+    fn wires(&mut self, plan: &Plan) {
+        for wire in &plan.paths.loops {
+            let group = if plan.groups.len() > 1 {
+                format!("group {} ", wire.group)
+            } else {
+                String::new()
+            };
+            let layer = format!("wire centre {group}pass {} - machine compensation off", wire.pass);
+            self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
+            self.polyline(&layer, &wire.polyline);
+        }
+    }
+
+    fn unreached(&mut self, plan: &Plan) {
+        const LAYER: &str = "place that the wire does not reach";
+        for place in &plan.paths.unreached {
+            self.layer(LAYER, 1);
+            let at = self.point(place.at);
+            self.add(
+                LAYER,
+                EntityType::ModelPoint(ModelPoint::new(Point::new(at.x, at.y, 0.0))),
+            );
+        }
+    }
+
+    fn layer(&mut self, name: &str, colour: u8) {
+        if self.drawing.layers().all(|layer| layer.name != name) {
+            let color = Color::from_index(colour);
+            self.drawing.add_layer(Layer {
+                name: name.into(),
+                color,
+                ..Layer::default()
+            });
+        }
+    }
+
+    fn polyline(&mut self, layer: &str, polyline: &Polyline) {
+        let vertices = polyline.vertices.iter().map(|vertex| {
+            let at = self.point(vertex.at);
+            LwPolylineVertex {
+                x: at.x,
+                y: at.y,
+                bulge: vertex.bulge,
+                ..LwPolylineVertex::default()
+            }
+        });
+        let mut drawn = LwPolyline {
+            vertices: vertices.collect(),
+            ..LwPolyline::default()
+        };
+        drawn.set_is_closed(polyline.closed);
+        self.add(layer, EntityType::LwPolyline(drawn));
+    }
+
+    fn point(&self, at: geometry::Point) -> geometry::Point {
+        geometry::Point::new(at.x * self.per_mm, at.y * self.per_mm)
+    }
+
+    fn add(&mut self, layer: &str, specific: EntityType) {
+        let mut entity = Entity::new(specific);
+        entity.common.layer = layer.into();
+        self.drawing.add_entity(entity);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Reading, Uses};
+    use crate::report::sample;
+    use crate::{drawing, dxf};
+
+    /// Length of everything on each wire layer, as our own reader has it.
+    fn read_back(bytes: &[u8]) -> Vec<(String, f64)> {
+        let document = dxf::read(bytes).expect("our own file");
+        let drawing = drawing::from_document(&document, &Reading::default()).expect("our own file");
+        let mut lengths: Vec<(String, f64)> = drawing
+            .layers
+            .iter()
+            .map(|layer| (layer.name.clone(), 0.0))
+            .collect();
+        for curve in &drawing.curves {
+            lengths[curve.origin.layer as usize].1 += curve.length_mm;
+        }
+        lengths
+    }
+
+    #[test]
+    fn two_readers_find_the_lengths_that_were_written() {
+        let plan = sample::plan();
+        let bytes = super::plan(&plan).unwrap();
+        let lengths = read_back(&bytes);
+        let other = Drawing::load(&mut bytes.as_slice()).expect("the writer reads its own");
+        for pass in 1..=4 {
+            let of_pass = plan.paths.loops.iter().filter(|wire| wire.pass == pass);
+            let expected: f64 = of_pass.clone().map(|wire| wire.length_mm).sum();
+            let layer = format!("wire centre pass {pass} - machine compensation off");
+            let (_, found) = lengths
+                .iter()
+                .find(|(name, _)| *name == layer)
+                .expect("the layer");
+            assert!(
+                (found - expected).abs() < 1e-9 * expected,
+                "{layer}: {found} is not {expected}"
+            );
+            let closed = other.entities().filter(|entity| {
+                entity.common.layer == layer
+                    && matches!(&entity.specific, EntityType::LwPolyline(line) if line.is_closed())
+            });
+            assert_eq!(closed.count(), of_pass.count(), "{layer}");
+        }
+        assert_eq!(bytes, super::plan(&plan).unwrap(), "same input, same bytes");
+    }
+
+    #[test]
+    fn a_drawing_in_inches_comes_back_in_inches() {
+        let drawing = sample::drawing("").replace("$INSUNITS\n70\n4", "$INSUNITS\n70\n1");
+        let book = crate::shop::Book::built_in().unwrap();
+        let ask = crate::pass::Ask::new("tool-steel", 60.0, 0.25, 1);
+        let (reading, uses) = (Reading::default(), Uses::default());
+        let plan = crate::plan::plan("inch.dxf", drawing.as_bytes(), &reading, &uses, &book, &ask).unwrap();
+        let bytes = super::plan(&plan).unwrap();
+        let document = dxf::read(&bytes).unwrap();
+        assert_eq!(document.header.insunits, Some(1));
+        let found: f64 = read_back(&bytes)
+            .iter()
+            .filter(|(name, _)| name.starts_with("wire"))
+            .map(|row| row.1)
+            .sum();
+        let expected = plan.paths.loops[0].length_mm;
+        assert!((found - expected).abs() < 1e-9 * expected);
+    }
+}
