@@ -1,0 +1,81 @@
+//! How the cost of each room grows with the number of segments. `cargo bench --bench growth`, or with a number of
+//! segments to run that size alone.
+//!
+//! The exponent in the last column is the slope from the size before to the largest one: 1 is linear.
+
+mod bench;
+
+use std::time::Duration;
+
+use bench::{dxf_of_lines, shortest, wavy};
+use kerfwright::check::{self, Stage, Subject};
+use kerfwright::job::{Reading, Uses};
+use kerfwright::pass::Ask;
+use kerfwright::shop::Book;
+use kerfwright::{contour, drawing, dxf, path, plan, report};
+
+const STEPS: [&str; 7] = [
+    "read the tags",
+    "curves",
+    "contours",
+    "one path, verified",
+    "checks",
+    "JSON",
+    "SVG",
+];
+
+fn main() {
+    let asked: Option<usize> = std::env::args()
+        .skip(1)
+        .find_map(|argument| argument.parse().ok());
+    let sizes = asked.map_or_else(|| vec![1_000, 10_000, 100_000, 1_000_000], |size| vec![size]);
+    let columns: Vec<Vec<Duration>> = sizes.iter().map(|&size| steps(size)).collect();
+    println!(
+        "| step, ms | {} | exponent |",
+        sizes
+            .iter()
+            .map(|size| format!("{size} segments"))
+            .collect::<Vec<_>>()
+            .join(" | ")
+    );
+    println!("|---|{}--:|", "--:|".repeat(sizes.len()));
+    for (i, step) in STEPS.iter().enumerate() {
+        let times: Vec<f64> = columns.iter().map(|column| column[i].as_secs_f64()).collect();
+        let cells: Vec<String> = times.iter().map(|time| format!("{:.2}", time * 1e3)).collect();
+        let exponent = match times[..] {
+            [.., before, last] => format!("{:.2}", (last / before).log10()),
+            _ => String::new(),
+        };
+        println!("| {step} | {} | {exponent} |", cells.join(" | "));
+    }
+}
+
+/// The shortest time of each step, in the order of [`STEPS`].
+fn steps(segments: usize) -> Vec<Duration> {
+    let text = dxf_of_lines(&wavy(segments));
+    let (reading, uses) = (Reading::default(), Uses::default());
+    let book = Book::built_in().expect("the built-in book is sound");
+    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
+
+    let document = dxf::read(text.as_bytes()).expect("our own drawing can be read");
+    let drawn = drawing::from_document(&document, &reading).expect("our own drawing makes curves");
+    let contours = contour::build(&drawn, &reading, &uses);
+    let outline = &contours.list[0].polyline;
+    let planned =
+        plan::plan("waves", text.as_bytes(), &reading, &uses, &book, &ask).expect("it can be planned");
+    let subject = Subject {
+        drawing: &planned.inspection.drawing,
+        contours: &planned.inspection.contours,
+        paths: Some(&planned.paths),
+    };
+
+    vec![
+        shortest(|| dxf::read(text.as_bytes())),
+        shortest(|| drawing::from_document(&document, &reading)),
+        shortest(|| contour::build(&drawn, &reading, &uses)),
+        shortest(|| path::offset(outline, 0.125)),
+        shortest(|| check::run(&subject, Stage::Path)),
+        shortest(|| report::json::plan(&planned)),
+        shortest(|| report::svg::plan(&planned)),
+    ]
+}
