@@ -11,13 +11,20 @@ mod handle_unusable;
 mod hidden_geometry;
 mod ignored_entities;
 mod model_space_in_block;
+mod path_refused;
+mod path_splits;
 mod sink;
+mod skim_overload;
+mod slot_vanishes;
 mod spline_guessed;
 mod structure_repaired;
 mod text_misread;
 mod text_on_cut_layer;
 mod units_implausible;
 mod units_missing;
+mod unreached_beyond_tolerance;
+mod wall_cut_through;
+mod wire_hits_neighbour;
 mod zero_length_curve;
 
 use crate::contour::Contours;
@@ -134,6 +141,13 @@ pub const ALL: &[&Check] = &[
     &breaks_left_out::CHECK,
     &ignored_entities::CHECK,
     &text_on_cut_layer::CHECK,
+    &path_refused::CHECK,
+    &slot_vanishes::CHECK,
+    &path_splits::CHECK,
+    &unreached_beyond_tolerance::CHECK,
+    &skim_overload::CHECK,
+    &wire_hits_neighbour::CHECK,
+    &wall_cut_through::CHECK,
 ];
 
 /// Runs every check up to `stage`; findings come back worst first, each name's first 50 placed one by one and

@@ -61,4 +61,6 @@ pub struct Group {
     pub contours: Vec<usize>,
     /// Its passes, rough first.
     pub passes: Vec<Pass>,
+    /// Tolerance asked, ± mm per wall, where one is.
+    pub tolerance_mm: Option<f64>,
 }

@@ -158,6 +158,8 @@ pub struct Unreached {
     pub deviation_mm: f64,
     /// What kind of place.
     pub kind: UnreachedKind,
+    /// Tolerance asked of the contour, ± mm per wall, where one is.
+    pub tolerance_mm: Option<f64>,
 }
 
 /// Kinds of places that a wire cannot reach.

@@ -92,6 +92,7 @@ pub fn plan(
         group: 1,
         contours: inspection.to_cut(),
         passes: schedule.passes.clone(),
+        tolerance_mm: None,
     }];
     let paths = path::wire_paths(&inspection.contours, &groups);
     let wire = ask.setting(book)?.wire;

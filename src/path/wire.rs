@@ -52,8 +52,7 @@ fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
                 continue;
             }
         };
-        let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
-        Reach::of(contour, pass, &found.loops).report(contour, pass, last, paths);
+        Reach::of(contour, pass, &found.loops).report(contour, group, pass, paths);
         let met = before.map(|(earlier, loops)| Before::new(earlier, &loops, pass));
         for polyline in &found.loops {
             let along = met
@@ -119,7 +118,8 @@ impl Reach {
     }
 
     /// Splits and vanishings of every pass; what is left over, of the last.
-    fn report(self, contour: &Contour, pass: &Pass, last: bool, paths: &mut Paths) {
+    fn report(self, contour: &Contour, group: &Group, pass: &Pass, paths: &mut Paths) {
+        let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
         let (contour_id, pass_number) = (contour.id, pass.pass);
         match self {
             Self::Nothing(neck) => {
@@ -135,6 +135,7 @@ impl Reach {
                         area_mm2: contour.area_mm2,
                         deviation_mm: 0.5 * neck.width_mm,
                         kind: UnreachedKind::Vanished,
+                        tolerance_mm: group.tolerance_mm,
                     });
                 }
             }
@@ -158,6 +159,7 @@ impl Reach {
                         area_mm2: place.area_mm2,
                         deviation_mm: place.deviation_mm,
                         kind: place.kind,
+                        tolerance_mm: group.tolerance_mm,
                     }));
                 }
             }
@@ -170,7 +172,7 @@ impl Reach {
 fn roomiest(contour: &Contour, offset_mm: f64) -> Neck {
     let (mut fits, mut too_wide) = (0.0, offset_mm);
     let mut at = contour.bounds.center();
-    while too_wide - fits > PATH_MM {
+    while too_wide - fits > 0.1 * PATH_MM {
         let middle = 0.5 * (fits + too_wide);
         match offset_for(contour, middle) {
             Ok(found) if !found.loops.is_empty() => {
@@ -182,7 +184,7 @@ fn roomiest(contour: &Contour, offset_mm: f64) -> Neck {
     }
     Neck {
         at,
-        width_mm: 2.0 * fits,
+        width_mm: fits + too_wide,
         needed_mm: 2.0 * offset_mm,
     }
 }

@@ -1,0 +1,31 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Severity};
+
+/// Passes for which there is no verified path.
+pub(super) const CHECK: Check = Check {
+    name: "path-refused",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Passes of a contour for which no wire path passed the verifier, or none can exist: the contour is open, \
+                crosses itself or encloses nothing.",
+    why: "A path that is not proved is not shown. Lengths and times that need it are left empty, never smaller.",
+    what_to_do: "Correct the contour at the place given; if it is sound there, keep the drawing and report it.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for refusal in &paths.refusals {
+        sink.push(|| {
+            let message = format!("pass {} has no path: {}", refusal.pass, refusal.reason);
+            Finding::new(
+                CHECK.name,
+                CHECK.severity,
+                message,
+                "correct the contour at this place",
+            )
+            .at(refusal.at)
+            .on_contour(refusal.contour)
+        });
+    }
+}

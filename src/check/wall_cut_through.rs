@@ -1,0 +1,33 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::units::UM_PER_MM;
+
+/// Walls between two contours of which nothing is left.
+pub(super) const CHECK: Check = Check {
+    name: "wall-cut-through",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Walls between two openings, or between an opening and the outside, of which the last passes leave nothing.",
+    why: "The two cuts run into one another: the wall is gone, and a piece may come loose before it is held.",
+    what_to_do: "Move the contours apart, or aim less far into the material.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for wall in &paths.walls_cut {
+        sink.push(|| {
+            let message = format!(
+                "nothing is left of the wall between contours {} and {}: it is {:.1} µm thick as drawn",
+                wall.contour,
+                wall.neighbour,
+                wall.wall_mm * UM_PER_MM
+            );
+            Finding::new(CHECK.name, CHECK.severity, message, "move the contours apart")
+                .at(wall.at)
+                .on_contour(wall.contour)
+                .measured(Quantity::um_of_mm(wall.left_mm))
+                .limit(Quantity::um_of_mm(0.0))
+        });
+    }
+}

@@ -1,0 +1,39 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::units::UM_PER_MM;
+
+/// Wire runs that cut into what another contour keeps.
+pub(super) const CHECK: Check = Check {
+    name: "wire-hits-neighbour",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Wire runs, as wide as wire and spark gap, that reach across another contour.",
+    why: "The cut for one contour damages the other.",
+    what_to_do: "Move the contours apart, take a thinner wire, or cut them in separate pieces of material.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for hit in &paths.hits {
+        sink.push(|| {
+            let message = format!(
+                "pass {} round contour {} cuts {:.1} µm across contour {}",
+                hit.pass,
+                hit.contour,
+                hit.overlap_mm * UM_PER_MM,
+                hit.neighbour
+            );
+            Finding::new(
+                CHECK.name,
+                CHECK.severity,
+                message,
+                "move the contours apart, or take a thinner wire",
+            )
+            .at(hit.at)
+            .on_contour(hit.contour)
+            .measured(Quantity::um_of_mm(hit.overlap_mm))
+            .limit(Quantity::um_of_mm(0.0))
+        });
+    }
+}

@@ -1,0 +1,102 @@
+//! Every check of the paths: silent on a drawing without its flaw, and speaking up with a place and a measure on a
+//! drawing with it. Four passes of a 0.25 mm wire through 60 mm of tool steel, as the built-in book has them.
+
+use std::fs;
+
+use kerfwright::check::{self, Check, Stage};
+use kerfwright::finding::{Finding, Severity};
+use kerfwright::job::{Reading, Uses};
+use kerfwright::pass::Ask;
+use kerfwright::plan;
+use kerfwright::shop::Book;
+
+fn findings(name: &str, kind: &str) -> Vec<Finding> {
+    let path = format!("{}/fixtures/checks/{name}-{kind}.dxf", env!("CARGO_MANIFEST_DIR"));
+    let bytes = fs::read(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
+    let book = Book::built_in().expect("the built-in book is sound");
+    let ask = Ask::new("tool-steel", 60.0, 0.25, 4);
+    let plan = plan::plan(name, &bytes, &Reading::default(), &Uses::default(), &book, &ask)
+        .unwrap_or_else(|error| panic!("{path}: {error}"));
+    plan.inspection
+        .findings
+        .into_iter()
+        .filter(|finding| finding.name == name)
+        .collect()
+}
+
+fn messages(name: &str) -> Vec<String> {
+    findings(name, "fires")
+        .into_iter()
+        .map(|finding| finding.message)
+        .collect()
+}
+
+#[test]
+fn every_check_of_the_paths_fires_and_keeps_silent() {
+    let of_paths: Vec<&&Check> = check::ALL
+        .iter()
+        .filter(|check| check.stage == Stage::Path)
+        .collect();
+    assert!(of_paths.len() >= 7);
+    for check in of_paths {
+        assert_eq!(
+            findings(check.name, "clean"),
+            [],
+            "{} on a clean drawing",
+            check.name
+        );
+        let fired = findings(check.name, "fires");
+        assert!(!fired.is_empty(), "{} keeps silent", check.name);
+        for finding in fired {
+            assert!(
+                finding.severity >= check.severity,
+                "{} is worse than it says",
+                check.name
+            );
+            assert!(
+                finding.at.is_some() && finding.contour.is_some(),
+                "{}: no place",
+                finding.message
+            );
+            assert!(
+                !finding.message.ends_with('.') && !finding.remedy.is_empty(),
+                "{}",
+                finding.message
+            );
+        }
+    }
+}
+
+#[test]
+fn the_measures_are_those_of_the_geometry() {
+    // 0.414 of the last offset, (1 − π/4)·0.130²; no tolerance is asked, so it is a note.
+    let corners = findings("unreached-beyond-tolerance", "fires");
+    assert_eq!(corners.len(), 4);
+    assert_eq!(corners[0].severity, Severity::Note);
+    assert_eq!(
+        corners[0].message,
+        "the wire does not reach into this inside corner: the wall stays up to 53.8 µm off the drawing (0.0036 mm² left)"
+    );
+    // An inside radius of 0.160 under a rough offset of 0.197.
+    assert_eq!(
+        messages("skim-overload")[0],
+        "pass 2 meets 35.3 µm of stock here, 20.0 µm are meant (limit 30.0 µm)"
+    );
+    assert_eq!(
+        messages("path-splits"),
+        [
+            "the path falls apart into 2 loops in passes 1, 2, 3, 4: a neck is 200.0 µm wide, the wire needs 394.0 µm"
+        ]
+    );
+    // Two plates 0.2 apart; the rough runs at 0.197 and reaches 0.165 farther.
+    assert_eq!(
+        messages("wire-hits-neighbour"),
+        [
+            "pass 1 round contour 1 cuts 162.0 µm across contour 2",
+            "pass 1 round contour 2 cuts 162.0 µm across contour 1"
+        ]
+    );
+    assert!(messages("slot-vanishes")[0].contains("200.0 µm wide at most, the wire needs 394.0 µm"));
+    assert!(messages("wall-cut-through")[0].contains("between contours 2 and 3"));
+    assert!(messages("path-refused")[0].contains("the contour crosses itself"));
+}
