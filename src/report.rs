@@ -1,12 +1,14 @@
 //! What people and programs read: one file a format. Each owns its own serialised shapes.
 
 pub mod dxf;
+pub mod html;
 pub mod json;
 pub mod svg;
 pub mod terminal;
 mod markdown;
 mod number;
 mod totals;
+mod words;
 #[cfg(test)]
 mod sample;
 

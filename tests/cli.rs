@@ -126,7 +126,11 @@ fn out_holds_the_same_bytes_as_the_pipes() {
             "{name}"
         );
     }
-    assert_eq!(entries(&folder), 3, "the paths as DXF, and nothing else");
+    assert_eq!(
+        entries(&folder),
+        4,
+        "the paths as DXF, the job sheet, and nothing else"
+    );
 }
 
 #[test]

@@ -6,7 +6,7 @@ use crate::{check, report};
 
 /// `explain NAME`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: kerfwright explain narrow-slot")]
+#[command(after_help = "Example: kerfwright explain zero-length-curve")]
 pub struct Explain {
     /// Name of the check, as a finding shows it; left out, every check is listed
     name: Option<String>,

@@ -36,6 +36,8 @@ pub(super) enum Format {
     Json,
     /// The wire's paths: `NAME-paths.dxf`.
     Dxf,
+    /// The job sheet, for people: `NAME.html`.
+    Html,
 }
 
 impl Format {
@@ -46,6 +48,7 @@ impl Format {
             Self::Svg => format!("{stem}.svg"),
             Self::Json => format!("{stem}.json"),
             Self::Dxf => format!("{stem}-paths.dxf"),
+            Self::Html => format!("{stem}.html"),
         }
     }
 }

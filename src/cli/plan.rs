@@ -39,7 +39,7 @@ pub struct Plan {
     out: Option<PathBuf>,
 
     /// What to write there
-    #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf"])]
+    #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf", "html"])]
     formats: Vec<Format>,
 }
 
@@ -109,6 +109,7 @@ impl Plan {
             let content = match format {
                 Format::Svg => report::svg::plan(plan).into_bytes(),
                 Format::Json => report::json::plan(plan).into_bytes(),
+                Format::Html => report::html::plan(plan).into_bytes(),
                 Format::Dxf => report::dxf::plan(plan).map_err(|source| Failure::Output {
                     path: format.file_name(name).into(),
                     source,

@@ -3,7 +3,7 @@
 
 use std::io;
 
-use chrono::{Local, TimeZone};
+use chrono::{DateTime, Local, TimeZone};
 use dxf_crate::entities::{Entity, EntityType, LwPolyline, ModelPoint};
 use dxf_crate::enums::{AcadVersion, Units};
 use dxf_crate::tables::Layer;
@@ -25,14 +25,15 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     let header = &mut drawing.header;
     header.version = AcadVersion::R2000;
     // The crate puts the clock and chance into these six.
+    // The local midnight that the writer counts from is the same number in every time zone.
     let no_date = Local
         .with_ymd_and_hms(1900, 1, 1, 0, 0, 0)
         .earliest()
         .unwrap_or_default();
     header.creation_date = no_date;
-    header.creation_date_universal = no_date.to_utc();
+    header.creation_date_universal = DateTime::default();
     header.update_date = no_date;
-    header.update_date_universal = no_date.to_utc();
+    header.update_date_universal = DateTime::default();
     // The nil identifier: the type's crate is not ours to name.
     header.fingerprint_guid = <_>::default();
     header.version_guid = <_>::default();

@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use crate::check::{self, Stage};
-use crate::finding::Severity;
+use crate::report::words;
 
 /// The page of all checks in Markdown, made from their own words.
 pub fn checks_markdown() -> String {
@@ -16,11 +16,7 @@ pub fn checks_markdown() -> String {
     ] {
         let _ = writeln!(page, "\n## {heading}");
         for check in check::ALL.iter().filter(|check| check.stage == stage) {
-            let severity = match check.severity {
-                Severity::Error => "error",
-                Severity::Warning => "warning",
-                Severity::Note => "note",
-            };
+            let severity = words::severity(check.severity);
             let _ = writeln!(
                 page,
                 "\n### `{}`\n\n{severity}. {}\n",

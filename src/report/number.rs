@@ -22,6 +22,18 @@ pub(crate) fn short(value: f64, decimals: usize) -> String {
     }
 }
 
+/// `value` with at least `decimals` digits after the point, or as many as leave four digits of a small one,
+/// without trailing zeros.
+pub(crate) fn significant(value: f64, decimals: i32) -> String {
+    const DIGITS: i32 = 4;
+    let leading = if value == 0.0 {
+        0
+    } else {
+        value.abs().log10().floor() as i32
+    };
+    short(value, (DIGITS - 1 - leading).clamp(decimals, 12) as usize)
+}
+
 /// A length in mm as micrometres, to a tenth.
 pub(crate) fn um(length_mm: f64) -> String {
     short(length_mm * UM_PER_MM, 1)

@@ -49,10 +49,11 @@ pub(crate) fn drawing(opening: &str) -> String {
 }
 
 fn outline(handle: &str, corners: &[(i32, i32)]) -> String {
-    let corners: String = corners
+    let corners: Vec<String> = corners
         .iter()
         .map(|(x, y)| format!("10\n{x}\n20\n{y}\n"))
         .collect();
+    let corners = corners.concat();
     format!("0\nLWPOLYLINE\n5\n{handle}\n8\nCUT\n70\n1\n{corners}")
 }
 

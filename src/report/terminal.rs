@@ -13,6 +13,7 @@ use anstyle::{AnsiColor, Style};
 
 use crate::check::{self, Check};
 use crate::finding::Severity;
+use crate::report::words;
 
 pub use inspection::inspection;
 pub use plan::plan;
@@ -31,7 +32,7 @@ pub fn checks() -> String {
             text,
             "{HEADING}{}{HEADING:#} ({})",
             check.name,
-            severity(check.severity).0
+            words::severity(check.severity)
         );
         let _ = writeln!(text, "  {}", check.looks_for);
     }
@@ -40,7 +41,7 @@ pub fn checks() -> String {
 
 /// What one check looks for, why it matters and what to do.
 pub fn check(check: &Check) -> String {
-    let (word, style) = severity(check.severity);
+    let (word, style) = (words::severity(check.severity), style(check.severity));
     format!(
         "{style}{word}{style:#} {HEADING}{}{HEADING:#}\n\n{}\n\n{HEADING}why it matters{HEADING:#}\n{}\n\n\
          {HEADING}what to do{HEADING:#}\n{}\n",
@@ -57,11 +58,11 @@ pub fn print_failure(out: &mut impl io::Write, message: &str, help: Option<&str>
     Ok(())
 }
 
-fn severity(severity: Severity) -> (&'static str, Style) {
+fn style(severity: Severity) -> Style {
     match severity {
-        Severity::Error => ("error", ERROR),
-        Severity::Warning => ("warning", WARNING),
-        Severity::Note => ("note", NOTE),
+        Severity::Error => ERROR,
+        Severity::Warning => WARNING,
+        Severity::Note => NOTE,
     }
 }
 

@@ -4,8 +4,8 @@ use super::Content;
 use super::sheet::{Anchor, Area, group, spot, text};
 use super::text::{width, wrapped};
 use crate::check::{self, Stage};
-use crate::finding::Severity;
 use crate::report::number::counted;
+use crate::report::words;
 
 const SIZE: f64 = 2.2;
 const STEP: f64 = 3.1;
@@ -48,11 +48,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
     let shown = if all > lines { lines.saturating_sub(1) } else { all };
     let number_room = width(&all.to_string(), SIZE) + 1.5;
     for (i, finding) in content.inspection.findings.iter().take(shown).enumerate() {
-        let severity = match finding.severity {
-            Severity::Error => "error",
-            Severity::Warning => "warning",
-            Severity::Note => "note",
-        };
+        let severity = words::severity(finding.severity);
         drawn = put(drawn, i + 1, 0.0, "strong", &(i + 1).to_string());
         let words = format!("{severity}, {}: {}", finding.name, finding.message);
         drawn = put(drawn, i + 1, number_room, "", &words);

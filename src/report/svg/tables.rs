@@ -4,9 +4,9 @@ use svg::node::element::Group;
 
 use super::ink;
 use super::sheet::{Anchor, Area, group, line, spot, text};
-use crate::contour::Role;
 use crate::plan::{Inspection, Plan};
 use crate::report::number::{fixed, um};
+use crate::report::words;
 
 const SIZE: f64 = 2.2;
 const STEP: f64 = 3.3;
@@ -36,22 +36,12 @@ pub(super) fn contours(inspection: &Inspection, area: Area) -> Group {
         spot(area.right(), area.y + 3.6),
     ));
     for (i, contour) in inspection.contours.list.iter().take(shown).enumerate() {
-        let role = match contour.role {
-            Role::Outside => "outside",
-            Role::Opening => "opening",
-            Role::Open => "open",
-        };
-        let radius = match contour.min_inside_radius_mm {
-            None => "–".into(),
-            Some(0.0) => "sharp".into(),
-            Some(radius) => fixed(radius, 3),
-        };
         let cells = [
             contour.id.to_string(),
-            role.into(),
+            words::role(contour.role).into(),
             fixed(contour.perimeter_mm, 3),
             fixed(contour.area_mm2, 3),
-            radius,
+            words::inside_radius(contour.min_inside_radius_mm),
         ];
         let mut cells = cells.into_iter();
         let cells = COLUMNS.map(|(_, x, anchor)| (cells.next().unwrap_or_default(), x, anchor));

@@ -7,9 +7,10 @@ use super::ink;
 use super::sheet::{Anchor, Area, arrow_head, group, line, path, rectangle, round_length, spot, text};
 use super::view::View;
 use crate::geometry::{Point, Polyline};
-use crate::pass::{Pass, PassKind};
+use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::number::{short, um};
+use crate::report::words;
 use crate::units::UM_PER_MM;
 
 const SIZE: f64 = 2.2;
@@ -105,10 +106,7 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
         .add(arrow_head("dimension-arrow", spot(wall, y), (-1.0, 0.0), 1.6))
         .add(arrow_head("dimension-arrow", spot(center.x, y), (1.0, 0.0), 1.6))
         .add(rectangle("edge", window));
-    let kind = match pass.kind {
-        PassKind::Rough => "rough",
-        PassKind::Skim => "skim",
-    };
+    let kind = words::pass_kind(pass.kind);
     let aim = match plan.ask.aim_mm {
         0.0 => String::new(),
         aim => format!(", aim {}", um(aim)),

@@ -1,9 +1,10 @@
 use std::fmt::Write as _;
 
-use super::{HEADING, QUIET, severity};
+use super::{HEADING, QUIET, style};
 use crate::check::{self, Stage};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::report::number::{counted, plain, short};
+use crate::report::number::{counted, plain, short, significant};
+use crate::report::words;
 
 /// The findings of `file`, numbered as they are marked on the sheet, and the closing line: how many there are,
 /// or which checks found nothing.
@@ -17,7 +18,7 @@ pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String
 }
 
 fn write_finding(text: &mut String, file: &str, number: usize, finding: &Finding) {
-    let (word, style) = severity(finding.severity);
+    let (word, style) = (words::severity(finding.severity), style(finding.severity));
     let _ = writeln!(
         text,
         "{style}{word}[{}]{style:#}{HEADING}: {}{HEADING:#}",
@@ -92,24 +93,12 @@ fn measured(finding: &Finding) -> Option<String> {
 }
 
 fn quantity(quantity: Quantity) -> String {
-    let value = significant(quantity.value);
+    let value = significant(quantity.value, 4);
     match quantity.unit {
         "" => value,
         "°" => format!("{value}°"),
         unit => format!("{value} {unit}"),
     }
-}
-
-/// Four decimals, or as many as leave four digits of a small value.
-fn significant(value: f64) -> String {
-    const DIGITS: i32 = 4;
-    let leading = if value == 0.0 {
-        0
-    } else {
-        value.abs().log10().floor() as i32
-    };
-    let decimals = (DIGITS - 1 - leading).clamp(DIGITS, 12);
-    short(value, decimals as usize)
 }
 
 fn closing(findings: &[Finding], stage: Stage) -> String {
@@ -122,7 +111,7 @@ fn closing(findings: &[Finding], stage: Stage) -> String {
     let counts: Vec<String> = [Severity::Error, Severity::Warning, Severity::Note]
         .into_iter()
         .filter(|&severity| count(severity) > 0)
-        .map(|of| counted(count(of), severity(of).0))
+        .map(|of| counted(count(of), words::severity(of)))
         .collect();
     if !counts.is_empty() {
         return format!(

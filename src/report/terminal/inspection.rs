@@ -3,13 +3,13 @@ use std::fmt::Write as _;
 use super::table::{Align, table};
 use super::{HEADING, findings};
 use crate::check::Stage;
-use crate::contour::{Contour, Role};
+use crate::contour::Contour;
 use crate::drawing::Drawing;
-use crate::job::Use;
 use crate::plan::Inspection;
 use crate::report::layer_of;
 use crate::report::number::{counted, fixed, plain, short};
 use crate::report::totals::Totals;
+use crate::report::words;
 
 /// Most contours that are listed.
 const LISTED: usize = 40;
@@ -104,8 +104,8 @@ fn row(contour: &Contour, drawing: &Drawing) -> [String; 9] {
     [
         contour.id.to_string(),
         plain(layer_of(contour, drawing)),
-        role(contour.role).into(),
-        purpose(contour.purpose).into(),
+        words::role(contour.role).into(),
+        words::purpose(contour.purpose).into(),
         contour.depth.to_string(),
         fixed(contour.perimeter_mm, 4),
         if contour.polyline.closed {
@@ -113,38 +113,11 @@ fn row(contour: &Contour, drawing: &Drawing) -> [String; 9] {
         } else {
             "–".into()
         },
-        inside_radius(contour),
+        words::inside_radius(contour.min_inside_radius_mm),
         format!(
             "{} × {}",
             short(contour.bounds.width(), 3),
             short(contour.bounds.height(), 3)
         ),
     ]
-}
-
-fn inside_radius(contour: &Contour) -> String {
-    match contour.min_inside_radius_mm {
-        None => "–".into(),
-        Some(0.0) => "sharp".into(),
-        Some(radius) => fixed(radius, 4),
-    }
-}
-
-fn role(role: Role) -> &'static str {
-    match role {
-        Role::Outside => "outside",
-        Role::Opening => "opening",
-        Role::Open => "open",
-    }
-}
-
-fn purpose(purpose: Use) -> &'static str {
-    match purpose {
-        Use::Cut => "cut",
-        Use::Existing => "existing",
-        Use::StartHole => "start hole",
-        Use::Blank => "blank",
-        Use::Reference => "reference",
-        Use::Ignore => "ignore",
-    }
 }

@@ -3,10 +3,10 @@ use std::fmt::Write as _;
 use super::table::{Align, table};
 use super::{ERROR, HEADING, findings, inspection};
 use crate::check::Stage;
-use crate::pass::{Pass, PassKind};
-use crate::path::UnreachedKind;
+use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::number::{counted, duration, fixed, plain, short, um};
+use crate::report::words;
 use crate::shop::Figure;
 use crate::units::Band;
 
@@ -86,10 +86,7 @@ fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> [String; 11] {
     [
         group.to_string(),
         pass.pass.to_string(),
-        match pass.kind {
-            PassKind::Rough => "rough".into(),
-            PassKind::Skim => "skim".into(),
-        },
+        words::pass_kind(pass.kind).into(),
         um(pass.offset_mm),
         um(pass.spark_gap_mm),
         um(pass.stock_mm),
@@ -141,12 +138,7 @@ fn unreached(plan: &Plan) -> String {
         short(area, 6)
     );
     for place in places.iter().take(SHOWN) {
-        let kind = match place.kind {
-            UnreachedKind::SharpCorner => "sharp inside corner",
-            UnreachedKind::SmallRadius => "inside radius too small",
-            UnreachedKind::NarrowSlot => "slot too narrow",
-            UnreachedKind::Vanished => "no room for the wire",
-        };
+        let kind = words::unreached(place.kind);
         let _ = writeln!(
             text,
             "  contour {}, x {} y {} mm: {kind}, up to {} µm stay",

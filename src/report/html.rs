@@ -1,0 +1,151 @@
+//! The job sheet: one HTML page that needs nothing else, to be taken to the machine or kept with the order.
+
+mod cautions;
+mod estimate;
+mod findings;
+mod passes;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::plan::Plan;
+use crate::report::number::{fixed, plain, short, um};
+use crate::report::svg;
+use crate::report::totals::Totals;
+
+const STYLE: &str = include_str!("html/job_sheet.css");
+const SCRIPT: &str = include_str!("html/job_sheet.js");
+
+/// A plan as a page. The same plan gives the same bytes.
+pub fn plan(plan: &Plan) -> String {
+    let file = plain(&plan.inspection.file);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "Job sheet: " (file) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { "Job sheet: " (file) }
+                    p.job-caution { "Model offsets: cut and gauge a test piece first." }
+                }
+                main {
+                    (asked(plan))
+                    (assumed(plan))
+                    (findings::section(plan))
+                    (sheet(plan))
+                    (passes::section(plan))
+                    (contours(plan))
+                    (estimate::section(plan))
+                    (passes::unreached(plan))
+                    (cautions::section())
+                    (estimate::sources(plan))
+                }
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    };
+    let mut text = page.into_string();
+    text.push('\n');
+    text
+}
+
+fn asked(plan: &Plan) -> Markup {
+    let ask = &plan.ask;
+    let units = &plan.inspection.drawing.units;
+    let totals = Totals::of(&plan.inspection);
+    html! {
+        section aria-labelledby="job-asked" {
+            h2 id="job-asked" { "Part and demand" }
+            dl {
+                dt { "Material" } dd { (plain(&ask.material)) }
+                dt { "Thickness" } dd { (short(ask.thickness_mm, 4)) " mm" }
+                dt { "Wire" }
+                dd {
+                    (short(ask.wire_mm, 4)) " mm"
+                    @if let Some(kind) = &ask.wire_kind { ", " (plain(kind)) }
+                }
+                dt { "Passes" } dd { (ask.passes) }
+                @if ask.aim_mm != 0.0 {
+                    dt { "Aim" } dd { "walls " (um(ask.aim_mm)) " µm into the material" }
+                }
+                dt { "Drawing unit" } dd { (units.name) }
+                dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
+            }
+        }
+    }
+}
+
+fn assumed(plan: &Plan) -> Markup {
+    let assumptions = &plan.inspection.assumptions;
+    html! {
+        @if !assumptions.is_empty() {
+            section aria-labelledby="job-assumed" {
+                h2 id="job-assumed" { "What was assumed" }
+                ul { @for assumption in assumptions { li { (plain(assumption)) } } }
+            }
+        }
+    }
+}
+
+fn sheet(plan: &Plan) -> Markup {
+    html! {
+        section aria-labelledby="job-sheet" {
+            h2 id="job-sheet" { "Drawing sheet" }
+            p.job-tools {
+                button type="button" data-zoom="1.5" { "Larger" }
+                button type="button" data-zoom="0.6667" { "Smaller" }
+                button type="button" data-zoom="0" { "Whole sheet" }
+                span { "Drag to move, turn the wheel to zoom; with the keyboard: arrow keys, + and −, 0." }
+            }
+            div.job-sheet tabindex="0" role="group" aria-label="Drawing sheet, can be moved and zoomed" {
+                (PreEscaped(svg::plan(plan)))
+            }
+        }
+    }
+}
+
+fn contours(plan: &Plan) -> Markup {
+    const LISTED: usize = 200;
+    let contours = &plan.inspection.contours.list;
+    html! {
+        section aria-labelledby="job-contours" {
+            h2 id="job-contours" { "Contours" }
+            table {
+                thead {
+                    tr {
+                        th scope="col" { "No." }
+                        th scope="col" { "Layer" }
+                        th scope="col" { "Role" }
+                        th scope="col" { "Use" }
+                        th.job-number scope="col" { "Perimeter mm" }
+                        th.job-number scope="col" { "Area mm²" }
+                        th.job-number scope="col" { "Inside radius mm" }
+                    }
+                }
+                tbody {
+                    @for contour in contours.iter().take(LISTED) {
+                        tr {
+                            th scope="row" { (contour.id) }
+                            td { (plain(super::layer_of(contour, &plan.inspection.drawing))) }
+                            td { (super::words::role(contour.role)) }
+                            td { (super::words::purpose(contour.purpose)) }
+                            td.job-number { (fixed(contour.perimeter_mm, 4)) }
+                            td.job-number { @if contour.polyline.closed { (fixed(contour.area_mm2, 4)) } @else { "–" } }
+                            td.job-number { (super::words::inside_radius(contour.min_inside_radius_mm)) }
+                        }
+                    }
+                }
+            }
+            @if contours.len() > LISTED {
+                p { "… and " (contours.len() - LISTED) " more; the JSON lists all." }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,28 @@
+use maud::{Markup, html};
+
+/// General cautions; common practice.
+const CAUTIONS: [&str; 7] = [
+    "The offsets, gaps, feeds and times are a model's. Cut and gauge a test piece in this material, with this wire, on \
+     this machine, before the part.",
+    "The exported path is the wire's centre. With the machine's own compensation switched on it would be offset twice.",
+    "Wire and table carry a voltage that can kill. Work with guards closed; leave work on the power supply to licensed \
+     electricians.",
+    "With an oil dielectric keep the work submerged, the level control working and a fire watch. Never cut with open \
+     nozzles in oil. Fines of aluminium, titanium and magnesium give off hydrogen or burn; so can dry filters.",
+    "The piece that comes free falls or tilts. Know its mass, attend the stop, hold it, and use a lifting aid above what \
+     one person should hold.",
+    "Wire and scrap are sharp, running wire and rollers catch fingers. Wear eye and skin protection; dielectric, resin and \
+     sludge follow the waste rules, those of cobalt and nickel above all.",
+    "A check that finds nothing has found nothing; it does not say that the job is right. A surface or layer band is no \
+     acceptance. The machine's manual, local codes and licensed practice come first.",
+];
+
+/// What can hurt, and what the page does not promise.
+pub(super) fn section() -> Markup {
+    html! {
+        section aria-labelledby="job-cautions" {
+            h2 id="job-cautions" { "Cautions" }
+            ul { @for caution in CAUTIONS { li { (caution) } } }
+        }
+    }
+}

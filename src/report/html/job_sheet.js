@@ -1,0 +1,53 @@
+"use strict";
+(() => {
+  const frame = document.querySelector(".job-sheet");
+  const svg = frame.querySelector("svg");
+  const whole = svg.viewBox.baseVal;
+  const home = [whole.x, whole.y, whole.width, whole.height];
+  let view = home.slice();
+  const show = () => svg.setAttribute("viewBox", view.join(" "));
+  const zoom = (factor, x, y) => {
+    // From the whole sheet to a few hundredths of a millimetre across.
+    const width = Math.min(home[2], Math.max(0.02, view[2] / factor));
+    const scale = width / view[2];
+    view = [x - (x - view[0]) * scale, y - (y - view[1]) * scale, width, view[3] * scale];
+    if (width === home[2]) view = home.slice();
+    show();
+  };
+  const middle = () => [view[0] + view[2] / 2, view[1] + view[3] / 2];
+  const at = (event) => {
+    const box = svg.getBoundingClientRect();
+    return [view[0] + (event.clientX - box.left) / box.width * view[2],
+      view[1] + (event.clientY - box.top) / box.height * view[3]];
+  };
+  const move = (x, y) => { view[0] += x; view[1] += y; show(); };
+  document.querySelectorAll("[data-zoom]").forEach((button) => {
+    button.addEventListener("click", () => {
+      const factor = Number(button.dataset.zoom);
+      if (factor === 0) { view = home.slice(); show(); } else { zoom(factor, ...middle()); }
+    });
+  });
+  frame.addEventListener("wheel", (event) => {
+    event.preventDefault();
+    zoom(event.deltaY < 0 ? 1.2 : 1 / 1.2, ...at(event));
+  }, { passive: false });
+  let held = null;
+  frame.addEventListener("pointerdown", (event) => { held = at(event); frame.setPointerCapture(event.pointerId); });
+  frame.addEventListener("pointermove", (event) => {
+    if (held === null) return;
+    const [x, y] = at(event);
+    move(held[0] - x, held[1] - y);
+  });
+  ["pointerup", "pointercancel"].forEach((name) => frame.addEventListener(name, () => { held = null; }));
+  frame.addEventListener("keydown", (event) => {
+    const step = view[2] / 10;
+    const keys = {
+      ArrowLeft: () => move(-step, 0), ArrowRight: () => move(step, 0),
+      ArrowUp: () => move(0, -step), ArrowDown: () => move(0, step),
+      "+": () => zoom(1.5, ...middle()), "-": () => zoom(1 / 1.5, ...middle()),
+      "0": () => { view = home.slice(); show(); },
+    };
+    const action = keys[event.key];
+    if (action && !event.ctrlKey && !event.metaKey && !event.altKey) { event.preventDefault(); action(); }
+  });
+})();

@@ -1,0 +1,72 @@
+//! The words that every format uses for the same thing.
+
+use crate::contour::Role;
+use crate::finding::Severity;
+use crate::job::Use;
+use crate::pass::PassKind;
+use crate::path::UnreachedKind;
+use crate::report::number::fixed;
+use crate::shop::Basis;
+
+pub(super) fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+        Severity::Note => "note",
+    }
+}
+
+pub(super) fn role(role: Role) -> &'static str {
+    match role {
+        Role::Outside => "outside",
+        Role::Opening => "opening",
+        Role::Open => "open",
+    }
+}
+
+pub(super) fn purpose(purpose: Use) -> &'static str {
+    match purpose {
+        Use::Cut => "cut",
+        Use::Existing => "existing",
+        Use::StartHole => "start hole",
+        Use::Blank => "blank",
+        Use::Reference => "reference",
+        Use::Ignore => "ignore",
+    }
+}
+
+pub(super) fn pass_kind(kind: PassKind) -> &'static str {
+    match kind {
+        PassKind::Rough => "rough",
+        PassKind::Skim => "skim",
+    }
+}
+
+pub(super) fn unreached(kind: UnreachedKind) -> &'static str {
+    match kind {
+        UnreachedKind::SharpCorner => "sharp inside corner",
+        UnreachedKind::SmallRadius => "inside radius too small",
+        UnreachedKind::NarrowSlot => "slot too narrow",
+        UnreachedKind::Vanished => "no room for the wire",
+    }
+}
+
+/// Smallest inside radius, mm.
+pub(super) fn inside_radius(radius_mm: Option<f64>) -> String {
+    match radius_mm {
+        None => "–".into(),
+        Some(0.0) => "sharp".into(),
+        Some(radius) => fixed(radius, 4),
+    }
+}
+
+pub(super) fn basis(basis: Basis) -> &'static str {
+    match basis {
+        Basis::Given => "given",
+        Basis::Shop => "the shop's own",
+        Basis::Published => "published",
+        Basis::Memory => "from memory, not verified",
+        Basis::Practice => "common practice, no source",
+        Basis::Default => "our own judgement",
+    }
+}
