@@ -112,3 +112,6 @@ pub const NEAR_DOUBLE_MM: f64 = 0.02;
 /// Walls nearer to each other than this are listed place by place, narrower than any kerf or sound wall of
 /// the trade and wider; of wider ones only each contour's narrowest is kept. Decides what is *listed*.
 pub const WIDTH_LISTED_MM: f64 = 1.0;
+
+/// The stock that a skim meets is summed to this part of what it is meant to remove.
+pub const STOCK_AREA_SHARE: f64 = 1e-4;

@@ -44,7 +44,7 @@ mod tests {
             }
         }
         let tight = Segment::arc(Point::new(0.0, 1.0), Point::new(1.0, 0.0), -(PI / 8.0).tan());
-        assert!(tight.parallel(1.0).is_none());
+        assert!(tight.parallel(1.1).is_none());
     }
 
     #[test]

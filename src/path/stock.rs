@@ -9,13 +9,10 @@ use std::collections::BTreeMap;
 use super::Engagement;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::pass::Pass;
-use crate::tolerance::PATH_MM;
+use crate::tolerance::{PATH_MM, STOCK_AREA_SHARE};
 
 /// A place that is met with more stock than this part above what is meant is worth keeping as a fact.
 const WORTH_KEEPING: f64 = 1.05;
-
-/// Area is summed to this part of what is meant to be removed.
-const QUADRATURE_SHARE: f64 = 1e-4;
 
 /// More stock than meant, at one corner of the path before.
 #[derive(Clone, Copy, Debug)]
@@ -143,7 +140,7 @@ impl Before {
         let length = wall.length();
         let whole = length / 6.0 * (start + 4.0 * middle + end);
         let halves = length / 12.0 * (start + 4.0 * early + 2.0 * middle + 4.0 * late + end);
-        if (whole - halves).abs() <= QUADRATURE_SHARE * self.meant_mm * length || length < PATH_MM {
+        if (whole - halves).abs() <= STOCK_AREA_SHARE * self.meant_mm * length || length < PATH_MM {
             return halves;
         }
         wall.halves().into_iter().map(|half| self.area_met(half)).sum()
