@@ -212,7 +212,7 @@ impl<'a> Walk<'a> {
         let start = stroke.trace.start();
         let rise = stroke.trace.rise();
         let reach = stroke.trace.reach_mm();
-        if !(reach <= FARTHEST_MM) {
+        if reach.is_nan() || reach > FARTHEST_MM {
             return Err(Error::TooFar {
                 line: entity.line,
                 entity: entity_type(&entity.shape).to_owned(),
