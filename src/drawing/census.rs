@@ -13,7 +13,7 @@ pub const MOST_PLACED: u64 = 1_000_000;
 
 /// Fitted arcs may be so many in one drawing, and [`FITTED_A_WEIGHT`] more for each vertex or control point in the
 /// file: else a short file could ask for a curve of thousands of arcs a hundred thousand times.
-const MOST_FITTED: u64 = 500_000;
+const MOST_FITTED: u64 = 250_000;
 const FITTED_A_WEIGHT: u64 = 64;
 
 /// What a block places, its own inserts expanded.

@@ -6,7 +6,7 @@ use super::census;
 use super::ignored::{self, Account};
 use super::inherit::{Inherited, Styles};
 use super::place::Placement;
-use super::shapes::{Failure, Stroke, strokes};
+use super::shapes::{Failure, Stroke, Strokes, strokes};
 use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
 use crate::dxf::Document;
 use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Shape, Text};
@@ -182,9 +182,10 @@ impl<'a> Walk<'a> {
             return Ok(());
         }
         match strokes(entity, placement, self.fit_mm) {
-            Ok(Some(strokes)) => {
-                self.note_guesses(entity, inherited, strokes.first());
-                for stroke in strokes {
+            Ok(Some(Strokes { first, more })) => {
+                self.note_guesses(entity, inherited, &first);
+                self.take(first, entity, inherited)?;
+                for stroke in more {
                     self.take(stroke, entity, inherited)?;
                 }
             }
@@ -211,7 +212,7 @@ impl<'a> Walk<'a> {
         let start = stroke.trace.start();
         let rise = stroke.trace.rise();
         let reach = stroke.trace.reach_mm();
-        if !(reach <= FARTHEST_MM) {
+        if reach.is_nan() || reach > FARTHEST_MM {
             return Err(Error::TooFar {
                 line: entity.line,
                 entity: entity_type(&entity.shape).to_owned(),
@@ -256,13 +257,13 @@ impl<'a> Walk<'a> {
     }
 
     /// Notes where a curve of this entity is our reading rather than the file's word.
-    fn note_guesses(&mut self, entity: &Entity, inherited: &Inherited, first: Option<&Stroke>) {
+    fn note_guesses(&mut self, entity: &Entity, inherited: &Inherited, stroke: &Stroke) {
         let kind = match &entity.shape {
             Shape::Spline(shape) if spline::is_guessed(shape) => CurveFactKind::FitPointsOnly,
             Shape::Mline(shape) if shape.broken => CurveFactKind::BreaksLeftOut,
             _ => return,
         };
-        if let (Some(stroke), None) = (first, inherited.hidden) {
+        if inherited.hidden.is_none() {
             self.fact(kind, stroke.trace.start(), entity, inherited);
         }
     }

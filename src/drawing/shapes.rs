@@ -52,14 +52,32 @@ impl Stroke {
     }
 }
 
-/// The lines that `entity` draws where `placement` puts it; `None` when its type draws none.
+/// The lines that one entity draws: one, for all but MLINE.
+pub(super) struct Strokes {
+    pub(super) first: Stroke,
+    pub(super) more: Vec<Stroke>,
+}
+
+impl Strokes {
+    fn of(mut strokes: Vec<Stroke>) -> Option<Self> {
+        let more = strokes.split_off(strokes.len().min(1));
+        strokes.pop().map(|first| Self { first, more })
+    }
+}
+
+/// The lines that `entity` draws where `placement` puts it; `None` when it draws none.
 pub(super) fn strokes(
     entity: &Entity,
     placement: &Placement,
     fit_mm: f64,
-) -> Result<Option<Vec<Stroke>>, Failure> {
+) -> Result<Option<Strokes>, Failure> {
     let object = || placement.of_object(entity.extrusion);
-    let one = |stroke| Ok(Some(vec![stroke]));
+    let one = |first| {
+        Ok(Some(Strokes {
+            first,
+            more: Vec::new(),
+        }))
+    };
     match &entity.shape {
         Shape::Line { from, to } => one(polygon(&[placement.point(*from), placement.point(*to)], false)),
         Shape::Arc {
@@ -82,7 +100,7 @@ pub(super) fn strokes(
         Shape::Polyline(line) => one(heavy(&object(), line, fit_mm)?),
         Shape::Ellipse(shape) => one(ellipse(placement, entity.extrusion, shape, fit_mm)?),
         Shape::Spline(shape) => one(spline::stroke(placement, shape, fit_mm)?),
-        Shape::Mline(shape) => Ok(Some(mline(placement, shape))),
+        Shape::Mline(shape) => Ok(Strokes::of(mline(placement, shape))),
         Shape::Insert(_) | Shape::Point { .. } | Shape::Text(_) | Shape::Other(_) => Ok(None),
     }
 }
@@ -96,7 +114,7 @@ const SPLINE_FRAME: i32 = 16;
 
 /// A line from corner to corner, in world coordinates.
 fn polygon(corners: &[[f64; 3]], closed: bool) -> Stroke {
-    let mut trace = Trace::default();
+    let mut trace = Trace::with_room_for(corners.len());
     let flat = |p: [f64; 3]| Point::new(p[0], p[1]);
     for pair in corners.windows(2) {
         trace.segment(Segment::line(flat(pair[0]), flat(pair[1])));
@@ -142,7 +160,8 @@ fn arc(
     fit_mm: f64,
 ) -> Result<Stroke, Failure> {
     let plane = object.plane(center[2]);
-    let mut trace = Trace::default();
+    // Two half turns, and the end.
+    let mut trace = Trace::with_room_for(3);
     if radius > 0.0 {
         // θ is counted from the start, so that the start is met exactly at quarter turns.
         let (sin, cos) = turn(start_deg);
@@ -244,7 +263,7 @@ fn bulged(
     fit_mm: f64,
 ) -> Result<Stroke, Failure> {
     let plane = object.plane(elevation);
-    let mut trace = Trace::default();
+    let mut trace = Trace::with_room_for(vertices.len());
     let at = |v: &[f64; 3]| Point::new(v[0], v[1]);
     let closed = closed && vertices.len() > 1;
     let ends = vertices.iter().skip(1).chain(vertices.first().filter(|_| closed));

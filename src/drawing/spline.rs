@@ -49,14 +49,11 @@ pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Resu
 fn given(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
     let bad = |reason: String| Err(BadSpline(reason));
     let (control, knots) = (&shape.control, &shape.knots);
-    let degree = match usize::try_from(shape.degree) {
-        Ok(degree @ 1..=HIGHEST_DEGREE) => degree,
-        _ => {
-            return bad(format!(
-                "its degree is {}; 1 to {HIGHEST_DEGREE} can be read",
-                shape.degree
-            ));
-        }
+    let Some(degree @ 1..=HIGHEST_DEGREE) = usize::try_from(shape.degree).ok() else {
+        return bad(format!(
+            "its degree is {}; 1 to {HIGHEST_DEGREE} can be read",
+            shape.degree
+        ));
     };
     let n = control.len();
     if n <= degree {
@@ -72,11 +69,12 @@ fn given(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
             n + degree + 1
         ));
     }
-    if let Some(fall) = knots
-        .windows(2)
-        .find(|pair| !(pair[0] <= pair[1] && pair[1].is_finite()))
+    if let Some((before, after)) = knots
+        .iter()
+        .zip(&knots[1..])
+        .find(|(before, after)| before > after)
     {
-        return bad(format!("its knots fall from {} to {}", fall[0], fall[1]));
+        return bad(format!("its knots fall from {before} to {after}"));
     }
     if knots[degree] >= knots[n] {
         return bad(format!(

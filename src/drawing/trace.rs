@@ -42,6 +42,14 @@ impl Default for Heights {
 }
 
 impl Trace {
+    /// An empty line that will have about so many vertices.
+    pub(super) fn with_room_for(vertices: usize) -> Self {
+        Self {
+            vertices: Vec::with_capacity(vertices),
+            ..Self::default()
+        }
+    }
+
     /// Notes that the line passes this height.
     pub(super) fn height(&mut self, z: f64) {
         self.heights.low = self.heights.low.min(z);

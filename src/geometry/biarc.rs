@@ -347,7 +347,8 @@ fn root(f: impl Fn(f64) -> f64, low: (f64, f64), high: (f64, f64)) -> f64 {
     let ((mut a, mut fa), (mut b, mut fb)) = (low, high);
     let middle = 0.5 * (a + b);
     let close = (b - a).abs() / 1024.0;
-    if !(fa * fb < 0.0) {
+    let opposite = fa * fb < 0.0;
+    if !opposite {
         return middle;
     }
     let mut best = middle;

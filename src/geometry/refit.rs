@@ -13,6 +13,7 @@ mod tests;
 
 use super::{Point, Polyline, Segment, Vector, Vertex};
 use facets::runs;
+use run::Run;
 
 /// Fewest facets in a run: three make a chamfered corner as often as a rounded one.
 pub const FEWEST_FACETS: usize = 4;
@@ -50,7 +51,7 @@ pub struct Refit {
 
 /// The runs of facets in a polyline. Linear in its segments.
 pub fn faceted_runs(line: &Polyline) -> Vec<FacetedRun> {
-    runs(line).iter().map(|run| run.facts()).collect()
+    runs(line).iter().map(Run::facts).collect()
 }
 
 /// Replaces runs of facets by arcs with a common tangent, within `tolerance_mm` of the polyline; a run on one circle
@@ -78,19 +79,16 @@ pub fn refit(line: &Polyline, tolerance_mm: f64) -> Refit {
             result.keep(line, (start + i) % n);
         }
         done = from + run.count;
-        match run.arcs(tolerance_mm) {
-            Some((vertices, deviation_mm)) => {
-                result.sources.extend(vertices.iter().map(|_| run.first));
-                result.polyline.vertices.extend(vertices);
-                result.deviation_mm = result.deviation_mm.max(deviation_mm);
-                result.replaced.push(run.facts());
+        if let Some((vertices, deviation_mm)) = run.arcs(tolerance_mm) {
+            result.sources.extend(vertices.iter().map(|_| run.first));
+            result.polyline.vertices.extend(vertices);
+            result.deviation_mm = result.deviation_mm.max(deviation_mm);
+            result.replaced.push(run.facts());
+        } else {
+            for i in from..done {
+                result.keep(line, (start + i) % n);
             }
-            None => {
-                for i in from..done {
-                    result.keep(line, (start + i) % n);
-                }
-                result.left.push(run.facts());
-            }
+            result.left.push(run.facts());
         }
     }
     for i in done..n {

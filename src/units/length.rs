@@ -40,14 +40,13 @@ const M_PER_LIGHT_YEAR: f64 = 299_792_458.0 * 86_400.0 * 365.25;
 /// Millimetres in a US survey foot, exact: 1200/3937 m (Mendenhall order of 1893).
 const MM_PER_SURVEY_FOOT: f64 = 1_200_000.0 / 3937.0;
 
-/// Units by their `$INSUNITS` code, which is the index; code 0 means "no unit". Codes from the DXF reference,
+/// Units by their `$INSUNITS` code, which is the index plus 1; code 0 means "no unit". Codes from the DXF reference,
 /// HEADER section. Feet, yards and miles are international ones unless they say "survey".
-const BY_CODE: [Option<Unit>; 25] = [
-    None,
-    Some(Unit::INCH),
+const BY_CODE: [Unit; 24] = [
+    Unit::INCH,
     unit("foot", 12.0 * MM_PER_INCH),
     unit("mile", 63_360.0 * MM_PER_INCH),
-    Some(Unit::MM),
+    Unit::MM,
     unit("cm", 10.0),
     unit("m", MM_PER_M),
     unit("km", 1000.0 * MM_PER_M),
@@ -70,15 +69,14 @@ const BY_CODE: [Option<Unit>; 25] = [
     unit("survey-mile", 5280.0 * MM_PER_SURVEY_FOOT),
 ];
 
-const fn unit(name: &'static str, factor_to_mm: f64) -> Option<Unit> {
-    Some(Unit { name, factor_to_mm })
+const fn unit(name: &'static str, factor_to_mm: f64) -> Unit {
+    Unit { name, factor_to_mm }
 }
 
 /// The unit that `$INSUNITS` code `code` stands for; `None` for 0 and for codes of no meaning.
 pub fn unit_of_code(code: i32) -> Option<Unit> {
-    usize::try_from(code)
-        .ok()
-        .and_then(|code| BY_CODE.get(code).cloned().flatten())
+    let index = usize::try_from(code).ok()?.checked_sub(1)?;
+    BY_CODE.get(index).cloned()
 }
 
 /// The unit a user means by `name`: a name as printed by this crate, or a usual other spelling (`in`, `"`,
@@ -100,14 +98,13 @@ pub fn unit_named(name: &str) -> Option<Unit> {
     };
     BY_CODE
         .iter()
-        .flatten()
         .find(|unit| unit.name.to_lowercase() == wanted)
         .cloned()
 }
 
 /// The names of all units, in the order of their codes.
 pub fn unit_names() -> impl Iterator<Item = &'static str> {
-    BY_CODE.iter().flatten().map(|unit| unit.name)
+    BY_CODE.iter().map(|unit| unit.name)
 }
 
 #[cfg(test)]
