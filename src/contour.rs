@@ -73,9 +73,9 @@ pub struct Contour {
     /// Sharp corners that the wire has to go round on the inside of.
     pub sharp_inside_corners: Vec<Corner>,
     /// Narrowest place between opposite walls on the wire's side.
-    pub narrowest_slot: Option<Width>,
+    pub narrowest_slot: Option<Box<Width>>,
     /// Thinnest place of the material that it bounds, to itself or to another contour.
-    pub thinnest_wall: Option<Width>,
+    pub thinnest_wall: Option<Box<Width>>,
     /// It passes or ends at a place where three or more ends meet: the drawing can be read in another way.
     pub branched: bool,
 }
@@ -140,7 +140,8 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         }
         lines.extend(made.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
     }
-    lines.sort_by_key(|(_, _, line)| line.curves.iter().min().copied());
+    lines
+        .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
     let mut cut_ids = vec![0; lines.len()];
     let mut list: Vec<Contour> = Vec::with_capacity(lines.len());
     for (i, (purpose, place, line)) in lines.into_iter().enumerate() {

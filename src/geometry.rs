@@ -20,7 +20,7 @@ mod segment_index;
 pub mod spline;
 
 pub use bounds::Bounds;
-pub use box_index::{BoxIndex, NearestQueue};
+pub use box_index::{BoxIndex, NearestStack};
 pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};
 pub use point::{Point, Vector};

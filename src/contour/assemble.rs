@@ -112,7 +112,7 @@ pub(super) fn assemble(
     for line in &mut lines {
         heal(line, reading.join_mm, &mut facts);
     }
-    lines.sort_by_key(|line| line.curves.iter().min().copied());
+    lines.sort_unstable_by_key(|line| line.curves.iter().min().copied());
     drop_double_loops(&mut lines, reading.join_mm, &mut facts);
     (lines, facts)
 }
@@ -313,7 +313,11 @@ fn note_gaps(
 /// The line of a chain, with every end at its node.
 fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> Line {
     let single = chain.pieces.len() == 1;
-    let mut vertices: Vec<Vertex> = Vec::new();
+    let segments = chain
+        .pieces
+        .iter()
+        .map(|&(piece, _)| pieces[piece as usize].line.segment_count());
+    let mut vertices: Vec<Vertex> = Vec::with_capacity(segments.sum::<usize>() + 1);
     let mut curves = Vec::with_capacity(chain.pieces.len());
     let mut sources = Vec::new();
     for &(piece, reversed) in &chain.pieces {

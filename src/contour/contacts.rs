@@ -62,7 +62,8 @@ pub(super) fn contacts(lines: &[Line], branches: &[Branch], join_mm: f64) -> Con
     let index = BoxIndex::new(parts.iter().map(|part| segment(part).bounds()));
     let mut budget = PAIRS_AT_LEAST + PAIRS_PER_SEGMENT * parts.len();
     let mut stack = Vec::new();
-    for (i, part) in parts.iter().enumerate() {
+    for &i in index.in_order() {
+        let part = &parts[i];
         index.overlapping(segment(part).bounds().grown(tolerance), &mut stack, |j| {
             if j <= i {
                 return ControlFlow::Continue(());
@@ -83,18 +84,22 @@ pub(super) fn contacts(lines: &[Line], branches: &[Branch], join_mm: f64) -> Con
     // Where a common stretch ends, the lines touch, but that is told already.
     let along: HashSet<(usize, usize)> = found.overlaps.iter().map(|overlap| overlap.curves).collect();
     found.touches.retain(|contact| !along.contains(&contact.curves));
+    found.crossings.sort_by(in_order);
     merge_touches(&mut found.touches, LOOK_AHEAD * tolerance);
     found
 }
 
 /// Keeps one of several touches of the same two lines that lie close together.
 fn merge_touches(touches: &mut Vec<Contact>, reach: f64) {
-    touches.sort_by(|a, b| {
-        (a.contours.cmp(&b.contours))
-            .then(a.at.x.total_cmp(&b.at.x))
-            .then(a.at.y.total_cmp(&b.at.y))
-    });
+    touches.sort_by(in_order);
     touches.dedup_by(|later, kept| later.contours == kept.contours && later.at.distance(kept.at) <= reach);
+}
+
+/// By lines, then from left to right.
+fn in_order(a: &Contact, b: &Contact) -> std::cmp::Ordering {
+    (a.contours.cmp(&b.contours))
+        .then(a.at.x.total_cmp(&b.at.x))
+        .then(a.at.y.total_cmp(&b.at.y))
 }
 
 /// A segment of a line, and how far along the line it starts.

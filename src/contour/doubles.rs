@@ -4,7 +4,7 @@ use std::ops::ControlFlow;
 
 use super::assemble::Line;
 use super::facts::{DuplicateContour, Facts};
-use crate::geometry::{Bounds, BoxIndex, NearestQueue, Polyline, Segment};
+use crate::geometry::{Bounds, BoxIndex, NearestStack, Polyline, Segment};
 use crate::tolerance::{NEAR_DOUBLE_MM, SAME_POINT_MM};
 
 /// Loops with more segments than this are compared through an index.
@@ -19,7 +19,7 @@ pub(super) fn drop_double_loops(lines: &mut Vec<Line>, join_mm: f64, facts: &mut
     let reach = NEAR_DOUBLE_MM.max(join_mm);
     let exact = join_mm.max(SAME_POINT_MM);
     let mut dropped = vec![false; lines.len()];
-    let (mut stack, mut queue) = (Vec::new(), NearestQueue::default());
+    let (mut stack, mut nearest) = (Vec::new(), NearestStack::default());
     for (k, &i) in loops.iter().enumerate() {
         let mut like = Vec::new();
         index.overlapping(Bounds::of([bounds[k].min]).grown(reach), &mut stack, |j| {
@@ -30,7 +30,7 @@ pub(super) fn drop_double_loops(lines: &mut Vec<Line>, join_mm: f64, facts: &mut
         });
         like.sort_unstable();
         for j in like {
-            let distance_mm = apart(&lines[i].polyline, &lines[j].polyline, reach, &mut queue);
+            let distance_mm = apart(&lines[i].polyline, &lines[j].polyline, reach, &mut nearest);
             if let Some(distance_mm) = distance_mm {
                 dropped[i] = distance_mm <= exact;
                 facts.duplicate_contours.push(DuplicateContour {
@@ -52,15 +52,15 @@ pub(super) fn drop_double_loops(lines: &mut Vec<Line>, join_mm: f64, facts: &mut
 
 /// Largest distance between two loops, taken at their vertices and the middles of their segments both ways;
 /// `None` when above `reach`.
-fn apart(a: &Polyline, b: &Polyline, reach: f64, queue: &mut NearestQueue) -> Option<f64> {
+fn apart(a: &Polyline, b: &Polyline, reach: f64, stack: &mut NearestStack) -> Option<f64> {
     // The strip between two such loops is no wider than the reach.
     if (a.area().abs() - b.area().abs()).abs() > reach * a.length().max(b.length()) {
         return None;
     }
-    Some(one_way(a, b, reach, queue)?.max(one_way(b, a, reach, queue)?))
+    Some(one_way(a, b, reach, stack)?.max(one_way(b, a, reach, stack)?))
 }
 
-fn one_way(from: &Polyline, to: &Polyline, reach: f64, queue: &mut NearestQueue) -> Option<f64> {
+fn one_way(from: &Polyline, to: &Polyline, reach: f64, stack: &mut NearestStack) -> Option<f64> {
     let index =
         (to.segment_count() > INDEXED_SEGMENTS).then(|| BoxIndex::new(to.segments().map(Segment::bounds)));
     let mut largest = 0.0f64;
@@ -69,7 +69,7 @@ fn one_way(from: &Polyline, to: &Polyline, reach: f64, queue: &mut NearestQueue)
             // Just above the limit, so that the limit itself is found.
             Some(index) => {
                 let within = reach + SAME_POINT_MM;
-                index.nearest(p, within, queue, |i| to.segment(i).distance(p))?.1
+                index.nearest(p, within, stack, |i| to.segment(i).distance(p))?.1
             }
             None => to.segments().map(|s| s.distance(p)).fold(f64::INFINITY, f64::min),
         };

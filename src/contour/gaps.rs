@@ -1,7 +1,7 @@
 //! Loose ends and the loose ends nearest to them.
 
 use super::facts::{Facts, Gap};
-use crate::geometry::{Bounds, BoxIndex, NearestQueue, Point};
+use crate::geometry::{Bounds, BoxIndex, NearestStack, Point};
 
 /// A single run whose own two ends are near each other is an open loop, not a short stroke, when it is longer
 /// than this many times their distance.
@@ -17,10 +17,11 @@ pub(super) struct LooseEnd {
 /// Notes, for each loose end, the nearest other one within `search_mm`; a pair is noted once.
 pub(super) fn note(loose: &[LooseEnd], search_mm: f64, length_of: impl Fn(u32) -> f64, facts: &mut Facts) {
     let index = BoxIndex::new(loose.iter().map(|end| Bounds::of([end.at])));
-    let mut queue = NearestQueue::default();
+    let mut stack = NearestStack::default();
     let mut gaps: Vec<(usize, usize, f64)> = Vec::new();
-    for (i, end) in loose.iter().enumerate() {
-        let nearest = index.nearest(end.at, search_mm, &mut queue, |j| {
+    for &i in index.in_order() {
+        let end = &loose[i];
+        let nearest = index.nearest(end.at, search_mm, &mut stack, |j| {
             let size = end.at.distance(loose[j].at);
             let stroke = loose[j].piece == end.piece && length_of(end.piece) <= LOOP_LENGTH * size;
             if j == i || stroke { f64::INFINITY } else { size }

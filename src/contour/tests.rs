@@ -491,11 +491,11 @@ fn a_hole_drawn_twice_is_left_out_or_suspected() {
 
 /// Narrowest slot and thinnest wall of each contour.
 fn widths(contours: &Contours) -> Vec<(f64, f64)> {
-    let mm = |w: Option<Width>| w.map_or(f64::INFINITY, |w| w.width_mm);
+    let mm = |w: &Option<Box<Width>>| w.as_ref().map_or(f64::INFINITY, |w| w.width_mm);
     contours
         .list
         .iter()
-        .map(|c| (mm(c.narrowest_slot), mm(c.thinnest_wall)))
+        .map(|c| (mm(&c.narrowest_slot), mm(&c.thinnest_wall)))
         .collect()
 }
 

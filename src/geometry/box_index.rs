@@ -1,6 +1,6 @@
 use std::ops::ControlFlow;
 
-use static_aabb2d_index::{Control, NeighborPriorityQueue, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
+use static_aabb2d_index::{Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::{Bounds, Point};
 
@@ -15,6 +15,11 @@ impl BoxIndex {
             builder.add(b.min.x, b.min.y, b.max.x, b.max.y);
         }
         Self(builder.build().expect("as many boxes were added as announced"))
+    }
+
+    /// All items, neighbours in the plane mostly following one another: the order in which to ask about many.
+    pub fn in_order(&self) -> &[usize] {
+        self.0.item_indices()
     }
 
     /// Calls `visit` for every item whose box shares a point with `area`, until it breaks.
@@ -43,29 +48,83 @@ impl BoxIndex {
         &self,
         p: Point,
         within: f64,
-        queue: &mut NearestQueue,
+        stack: &mut NearestStack,
         mut distance: impl FnMut(usize) -> f64,
     ) -> Option<(usize, f64)> {
+        let (boxes, children, levels) = (
+            self.0.all_boxes(),
+            self.0.all_box_indices(),
+            self.0.level_bounds(),
+        );
+        let root = boxes.len().checked_sub(1)?;
         let (mut best, mut found) = (within, None);
-        self.0.visit_neighbors_with_queue(
-            p.x,
-            p.y,
-            &mut |item: usize, square: f64| {
+        let stack = &mut stack.0;
+        stack.clear();
+        stack.push((0.0, children[root], levels.len() - 1));
+        // Depth first, the nearest box of each node first; what cannot be nearer than the best is left out.
+        while let Some((square, start, level)) = stack.pop() {
+            if square >= best * best {
+                continue;
+            }
+            let end = (start + self.0.node_size()).min(levels[level - 1]);
+            let first = stack.len();
+            for pos in start..end {
+                let b = &boxes[pos];
+                let dx = (b.min_x - p.x).max(p.x - b.max_x).max(0.0);
+                let dy = (b.min_y - p.y).max(p.y - b.max_y).max(0.0);
+                let square = dx * dx + dy * dy;
                 if square >= best * best {
-                    return Control::Break(());
+                    continue;
                 }
+                if level > 1 {
+                    stack.push((square, children[pos], level - 1));
+                    continue;
+                }
+                let item = children[pos];
                 let d = distance(item);
                 if d < best {
                     (best, found) = (d, Some(item));
                 }
-                Control::Continue
-            },
-            &mut queue.0,
-        );
+            }
+            stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+        }
         found.map(|item| (item, best))
     }
 }
 
 /// Memory that one [`BoxIndex::nearest`] leaves to the next.
 #[derive(Default)]
-pub struct NearestQueue(NeighborPriorityQueue<f64>);
+pub struct NearestStack(Vec<(f64, usize, usize)>);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_of_many_is_found_as_by_trying_all() {
+        // A spiral of points, so that all distances differ.
+        for count in [0usize, 1, 5, 16, 17, 300, 5000] {
+            let points: Vec<Point> = (0..count)
+                .map(|i| Point::default() + super::super::Vector::unit(i as f64 * 2.4) * (i as f64).sqrt())
+                .collect();
+            let index = BoxIndex::new(points.iter().map(|&p| Bounds::of([p])));
+            let mut stack = NearestStack::default();
+            for (x, y, within) in [
+                (0.3, 0.2, 10.0),
+                (-17.0, 31.0, 100.0),
+                (5.0, -9.0, 0.4),
+                (900.0, 0.0, 1.0),
+            ] {
+                let p = Point::new(x, y);
+                let tried = (0..count)
+                    .map(|i| (i, p.distance(points[i])))
+                    .filter(|&(_, d)| d < within)
+                    .min_by(|a, b| a.1.total_cmp(&b.1));
+                assert_eq!(
+                    index.nearest(p, within, &mut stack, |i| p.distance(points[i])),
+                    tried
+                );
+            }
+        }
+    }
+}

@@ -129,11 +129,15 @@ impl Segment {
                 t >= 0.0 && t <= along.dot(along)
             }
             Some(center) => {
-                let turn = (self.from - center).turn_to(p - center);
-                let sweep = self.sweep();
-                let turn = if sweep > 0.0 { turn } else { -turn };
-                let turn = if turn < 0.0 { turn + TAU } else { turn };
-                turn <= sweep.abs()
+                let (from, to, out) = (self.from - center, self.to - center, p - center);
+                let sign = self.bulge.signum();
+                // On the right side of both ends of at most a half turn; of more, not beyond both ends.
+                let (after_start, before_end) = (sign * from.cross(out) >= 0.0, sign * out.cross(to) >= 0.0);
+                if self.bulge.abs() <= 1.0 {
+                    after_start && before_end
+                } else {
+                    after_start || before_end
+                }
             }
         }
     }
