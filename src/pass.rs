@@ -63,4 +63,20 @@ pub struct Group {
     pub passes: Vec<Pass>,
     /// Tolerance asked, ± mm per wall, where one is.
     pub tolerance_mm: Option<f64>,
+    /// How the wire runs round outside corners.
+    pub corners: CornerRun,
+}
+
+/// How the wire runs round a corner that juts out towards it. The finished corner is sharp either way.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum CornerRun {
+    /// Rolled: an arc of the offset round the corner.
+    #[default]
+    Rolled,
+    /// Sharp where the corner of the path stands no farther than this many offsets from that of the contour
+    /// (1/cos of half the turn: 1.42 takes in right angles), else rolled.
+    Sharp {
+        /// How many offsets.
+        limit: f64,
+    },
 }

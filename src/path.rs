@@ -1,5 +1,6 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod corner;
 mod neighbours;
 mod offset;
 #[cfg(test)]

@@ -15,7 +15,7 @@ use crate::dxf;
 use crate::estimate::{self, Cut, CutGroup, PassLength};
 use crate::finding::Finding;
 use crate::job::{Reading, Use, Uses};
-use crate::pass::{self, Ask, Group, Schedule};
+use crate::pass::{self, Ask, CornerRun, Group, Schedule};
 use crate::path::{self, Paths};
 use crate::shop::Book;
 
@@ -93,6 +93,7 @@ pub fn plan(
         contours: inspection.to_cut(),
         passes: schedule.passes.clone(),
         tolerance_mm: None,
+        corners: CornerRun::default(),
     }];
     let paths = path::wire_paths(&inspection.contours, &groups);
     let wire = ask.setting(book)?.wire;

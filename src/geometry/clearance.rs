@@ -91,6 +91,16 @@ impl Segment {
         }
     }
 
+    /// Where the tangents at both ends of an arc of less than a half turn meet; `None` for a longer one.
+    pub fn tangents_meet(self) -> Option<Point> {
+        let half_sweep = 0.5 * self.sweep();
+        let rise = 0.5 * self.chord() * half_sweep.tan();
+        (self.bulge.abs() < 1.0 && rise.is_finite()).then(|| {
+            let out = -(self.to - self.from).normalized().unwrap_or_default().left();
+            self.from.midpoint(self.to) + out * rise
+        })
+    }
+
     /// The two halves.
     pub fn halves(self) -> [Self; 2] {
         let middle = self.at(0.5);
@@ -151,7 +161,7 @@ impl Segment {
             return ends;
         }
         let by_hull = self
-            .tangent_corner()
+            .tangents_meet()
             .map_or(f64::INFINITY, |corner| ends.max(line.distance(corner)));
         by_hull.min(self.farthest_by_length(line))
     }
@@ -194,21 +204,11 @@ impl Segment {
     /// Third corner of the triangle that holds an arc; its ends suffice for a line.
     fn hull_corner(self) -> Option<Point> {
         if self.is_arc() {
-            self.tangent_corner()
+            self.tangents_meet()
                 .or(Some(Point::new(f64::INFINITY, f64::INFINITY)))
         } else {
             None
         }
-    }
-
-    /// Where the tangents at both ends of an arc of less than a half turn meet.
-    fn tangent_corner(self) -> Option<Point> {
-        let half_sweep = 0.5 * self.sweep();
-        let rise = 0.5 * self.chord() * half_sweep.tan();
-        (self.bulge.abs() < 1.0 && rise.is_finite()).then(|| {
-            let out = -(self.to - self.from).normalized().unwrap_or_default().left();
-            self.from.midpoint(self.to) + out * rise
-        })
     }
 }
 

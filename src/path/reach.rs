@@ -37,7 +37,7 @@ const PARALLEL_WALLS_RAD: f64 = PI / 18.0;
 
 /// The places that `loops` at `offset_mm` from `walk` leave by more than [`PATH_MM`]. `walk` runs in the
 /// direction of the loops. Near-linear in segments.
-pub(super) fn places(walk: &Polyline, loops: &[&Polyline], offset_mm: f64) -> Vec<Place> {
+pub(super) fn places(walk: &Polyline, loops: &[Polyline], offset_mm: f64) -> Vec<Place> {
     let walk = Walk::new(walk);
     let mut runs: Vec<Run> = loops
         .iter()

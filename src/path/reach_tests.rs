@@ -12,13 +12,12 @@ const OFFSET: f64 = 0.130;
 /// The places left inside (negative offset) or outside a counter-clockwise loop.
 fn left(shape: &Polyline, offset_mm: f64) -> Vec<Place> {
     let found = offset(shape, offset_mm).expect("verified");
-    let loops: Vec<&Polyline> = found.loops.iter().collect();
     let walk = if offset_mm < 0.0 {
         shape.reversed()
     } else {
         shape.clone()
     };
-    places(&walk, &loops, offset_mm.abs())
+    places(&walk, &found.loops, offset_mm.abs())
 }
 
 fn close(what: &str, got: f64, expected: f64) {

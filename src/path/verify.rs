@@ -14,7 +14,7 @@
 //! n log n.
 
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
-use crate::tolerance::{PATH_MM, SAME_POINT_MM};
+use crate::tolerance::{CRUMB_MM, PATH_MM, SAME_POINT_MM};
 
 /// A bound is taken for the value when it is this near to it.
 const TIGHT_MM: f64 = PATH_MM / 50.0;
@@ -90,7 +90,9 @@ impl<'a> Verifier<'a> {
         let mut worst = 0.0f64;
         for polyline in path {
             let at = polyline.segment(0).at(0.5);
-            if !self.on_side(at) {
+            let by_nearest = polyline.segments().find_map(|s| self.side_by_nearest(s.at(0.5)));
+            let right_side = by_nearest.map_or_else(|| self.on_side(at), |outside| outside == self.outside);
+            if !right_side {
                 return Err(Flaw {
                     at,
                     fault: Fault::WrongSide,
@@ -109,6 +111,15 @@ impl<'a> Verifier<'a> {
 
     fn on_side(&self, p: Point) -> bool {
         self.contour.winding(p) == i32::from(!self.outside)
+    }
+
+    /// Whether `p` lies outside the contour, as told by the wall nearest to it within the distance: the way there
+    /// crosses no other wall. `None` where the nearest point of the wall is one of its ends.
+    fn side_by_nearest(&self, p: Point) -> Option<bool> {
+        let (i, foot, _) = self.contour.nearest_within(p, self.distance + PATH_MM)?;
+        let wall = self.contour.segments()[i];
+        let inner = foot.distance(wall.from).min(foot.distance(wall.to)) > CRUMB_MM;
+        inner.then(|| wall.direction(wall.parameter(foot)).cross(p - foot) < 0.0)
     }
 
     fn sound(&self, segment: Segment) -> Result<f64, Flaw> {
@@ -189,10 +200,13 @@ impl<'a> Verifier<'a> {
         if on_path || walls.iter().any(|&wall| self.rules_out(element, wall)) {
             return Ok(());
         }
-        // What lies on the other side of the contour is none of this path's business. Asked of long pieces only:
-        // the answer costs a look along a whole ray.
-        let long = element.length() > self.distance / 8.0;
-        if long && !self.on_side(element.at(0.5)) && walls.iter().all(|&wall| element.clearance(wall) > 0.0) {
+        // What lies on the other side of the contour is none of this path's business. The full answer costs a look
+        // along a whole ray, so the nearest wall is asked first.
+        let at = element.at(0.5);
+        let elsewhere = self.side_by_nearest(at) == Some(!self.outside)
+            && !self.on_side(at)
+            && walls.iter().all(|&wall| element.clearance(wall) > 0.0);
+        if elsewhere {
             return Ok(());
         }
         if element.length() > PATH_MM / 4.0 {
@@ -204,7 +218,6 @@ impl<'a> Verifier<'a> {
                 )
             });
         }
-        let at = element.at(0.5);
         let away = pieces
             .iter()
             .map(|piece| piece.distance(at))

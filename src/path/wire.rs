@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::corner::sharpened;
 use super::neighbours::Neighbourhood;
 use super::reach::{Place, places};
 use super::stock::{Before, full_slot};
@@ -10,8 +11,8 @@ use super::{
     offset,
 };
 use crate::contour::{Contour, Contours, Role};
-use crate::geometry::{Point, Polyline};
-use crate::pass::{Group, Pass};
+use crate::geometry::{Point, Polyline, SegmentIndex};
+use crate::pass::{CornerRun, Group, Pass};
 use crate::tolerance::PATH_MM;
 
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
@@ -37,6 +38,11 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Paths {
 
 /// All passes of one contour.
 fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
+    // The contour in the direction of its paths, the kept material on the left.
+    let walk = match contour.role {
+        Role::Opening => contour.polyline.reversed(),
+        Role::Outside | Role::Open => contour.polyline.clone(),
+    };
     let mut before: Option<(&Pass, Vec<Polyline>)> = None;
     for pass in &group.passes {
         let found = match offset_for(contour, pass.offset_mm) {
@@ -52,7 +58,7 @@ fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
                 continue;
             }
         };
-        Reach::of(contour, pass, &found.loops).report(contour, group, pass, paths);
+        report_reach(contour, &walk, group, pass, &found.loops, paths);
         let met = before.map(|(earlier, loops)| Before::new(earlier, &loops, pass));
         for polyline in &found.loops {
             let along = met
@@ -66,12 +72,22 @@ fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
                 met_mm: e.met_mm,
                 meant_mm: e.meant_mm,
             }));
+            let (polyline, engagement) = match group.corners {
+                CornerRun::Rolled => (polyline.clone(), engagement),
+                CornerRun::Sharp { limit } => sharpened(
+                    polyline,
+                    &engagement,
+                    &SegmentIndex::of([&walk]),
+                    pass.offset_mm,
+                    limit,
+                ),
+            };
             paths.loops.push(WireLoop {
                 contour: contour.id,
                 group: group.group,
                 pass: pass.pass,
                 length_mm: polyline.length(),
-                polyline: polyline.clone(),
+                polyline,
                 verified_mm: found.verified_mm,
                 engagement,
             });
@@ -96,74 +112,58 @@ pub(super) fn offset_for(contour: &Contour, offset_mm: f64) -> Result<Offset, Re
     }
 }
 
-/// What one pass of one contour leaves.
-enum Reach {
-    /// Everything: there is no room for the wire.
-    Nothing(Neck),
-    /// Places; the path has so many loops.
-    Places(usize, Vec<Place>),
-}
-
-impl Reach {
-    fn of(contour: &Contour, pass: &Pass, loops: &[Polyline]) -> Self {
-        if loops.is_empty() {
-            return Self::Nothing(roomiest(contour, pass.offset_mm));
-        }
-        let walk = match contour.role {
-            Role::Opening => contour.polyline.reversed(),
-            Role::Outside | Role::Open => contour.polyline.clone(),
+/// Splits and vanishings of every pass; what is left over, of the last.
+fn report_reach(
+    contour: &Contour,
+    walk: &Polyline,
+    group: &Group,
+    pass: &Pass,
+    loops: &[Polyline],
+    paths: &mut Paths,
+) {
+    let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
+    let unreached = |place: &Place| Unreached {
+        contour: contour.id,
+        at: place.at,
+        area_mm2: place.area_mm2,
+        deviation_mm: place.deviation_mm,
+        kind: place.kind,
+        tolerance_mm: group.tolerance_mm,
+    };
+    if loops.is_empty() {
+        let neck = roomiest(contour, pass.offset_mm);
+        paths.vanished.push(Vanished {
+            contour: contour.id,
+            pass: pass.pass,
+            neck,
+        });
+        let whole = Place {
+            at: neck.at,
+            area_mm2: contour.area_mm2,
+            deviation_mm: 0.5 * neck.width_mm,
+            kind: UnreachedKind::Vanished,
+            necks: Vec::new(),
         };
-        let loops: Vec<&Polyline> = loops.iter().collect();
-        Self::Places(loops.len(), places(&walk, &loops, pass.offset_mm))
+        paths.unreached.extend(last.then(|| unreached(&whole)));
+        return;
     }
-
-    /// Splits and vanishings of every pass; what is left over, of the last.
-    fn report(self, contour: &Contour, group: &Group, pass: &Pass, paths: &mut Paths) {
-        let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
-        let (contour_id, pass_number) = (contour.id, pass.pass);
-        match self {
-            Self::Nothing(neck) => {
-                paths.vanished.push(Vanished {
-                    contour: contour_id,
-                    pass: pass_number,
-                    neck,
-                });
-                if last {
-                    paths.unreached.push(Unreached {
-                        contour: contour_id,
-                        at: neck.at,
-                        area_mm2: contour.area_mm2,
-                        deviation_mm: 0.5 * neck.width_mm,
-                        kind: UnreachedKind::Vanished,
-                        tolerance_mm: group.tolerance_mm,
-                    });
-                }
-            }
-            Self::Places(loops, places) => {
-                if loops > 1 {
-                    let necks = places
-                        .iter()
-                        .flat_map(|place| place.necks.iter().copied())
-                        .collect();
-                    paths.splits.push(Split {
-                        contour: contour_id,
-                        pass: pass_number,
-                        loops,
-                        necks,
-                    });
-                }
-                if last {
-                    paths.unreached.extend(places.into_iter().map(|place| Unreached {
-                        contour: contour_id,
-                        at: place.at,
-                        area_mm2: place.area_mm2,
-                        deviation_mm: place.deviation_mm,
-                        kind: place.kind,
-                        tolerance_mm: group.tolerance_mm,
-                    }));
-                }
-            }
-        }
+    if !last && loops.len() == 1 {
+        return;
+    }
+    let places = places(walk, loops, pass.offset_mm);
+    if loops.len() > 1 {
+        paths.splits.push(Split {
+            contour: contour.id,
+            pass: pass.pass,
+            loops: loops.len(),
+            necks: places
+                .iter()
+                .flat_map(|place| place.necks.iter().copied())
+                .collect(),
+        });
+    }
+    if last {
+        paths.unreached.extend(places.iter().map(unreached));
     }
 }
 
