@@ -1,5 +1,5 @@
 use super::{
-    Cut, CutGroup, Ledger, OffsetIs, Order, PassLength, Presence, Question, StartHoles, Time, Work,
+    Cut, CutGroup, JobFacts, Ledger, OffsetIs, Order, PassLength, Presence, StartHoles, Time, Work,
     arc_extra_mm, confidence, cut, estimate, ledger, time,
 };
 use crate::pass::{Ask, schedule};
@@ -256,7 +256,7 @@ fn every_figure_can_be_traced_to_the_end() {
         schedule: &schedule,
     }];
     let lengths: Vec<PassLength> = (1..=4).map(|pass| length(pass, 120.0)).collect();
-    let estimate = estimate(Question {
+    let estimate = estimate(JobFacts {
         book: &book,
         setting: ask.setting(&book).expect("served"),
         thickness_mm: 30.0,

@@ -12,7 +12,7 @@ use crate::shop::{Book, Figure};
 
 /// What an estimate is made of.
 #[derive(Clone, Copy, Debug)]
-pub struct Question<'a> {
+pub struct JobFacts<'a> {
     /// The book.
     pub book: &'a Book,
     /// Material, wire and machine.
@@ -64,34 +64,34 @@ pub struct Estimate {
 }
 
 /// Time, wire, money, accuracy and surface of a job.
-pub fn estimate(question: Question<'_>) -> Estimate {
-    let Question {
+pub fn estimate(facts: JobFacts<'_>) -> Estimate {
+    let JobFacts {
         book,
         setting,
         thickness_mm,
         groups,
         work,
         ..
-    } = question;
-    let cut = cut(book, setting.wire, thickness_mm, groups, question.lengths);
+    } = facts;
+    let cut = cut(book, setting.wire, thickness_mm, groups, facts.lengths);
     let time = time(book, setting, thickness_mm, groups, &cut, work);
     let calibration = groups.first().and_then(|group| group.schedule.calibration);
     let ledger = time
         .as_ref()
-        .and_then(|time| ledger(book, setting, &cut, time, work, question.order, calibration));
+        .and_then(|time| ledger(book, setting, &cut, time, work, facts.order, calibration));
     let hours = time
         .as_ref()
         .map(|time| time.machine_minutes.value.expected / MIN_PER_HOUR);
     let quality = groups
         .iter()
-        .zip(question.sizes_mm)
+        .zip(facts.sizes_mm)
         .filter_map(|(group, size_mm)| {
             let last = group.schedule.traces.last()?;
             let occasion = |hours| Occasion {
                 size_mm: *size_mm,
-                pickup_mm: question.pickup_mm,
+                pickup_mm: facts.pickup_mm,
                 hours,
-                offset_is: question.offset_is,
+                offset_is: facts.offset_is,
             };
             Some(GroupQuality {
                 group: group.group,

@@ -68,18 +68,15 @@ pub fn sort_out<'l>(
         let (demand, assumed) = with_default(&demands.on(contour.id, layer_of(contour)), book)?;
         let extent_mm = contour.bounds.width().min(contour.bounds.height());
         let asked = Asked::new(&demand, feature, extent_mm)?;
-        let mut assume = |words: String| {
-            if !sorted.assumptions.contains(&words) {
-                sorted.assumptions.push(words);
-            }
-        };
-        assumed.into_iter().for_each(&mut assume);
+        if let Some(words) = assumed.filter(|words| !sorted.assumptions.contains(words)) {
+            sorted.assumptions.insert(0, words);
+        }
         let written_for = demand
             .tolerance
             .as_ref()
             .and_then(|t| Some((t.feature()?, &t.written)));
         if let Some((_, written)) = written_for.filter(|(written_for, _)| *written_for != feature) {
-            assume(format!(
+            sorted.assumptions.push(format!(
                 "contour {}: {written} is written for the other side of the wall than the one that is kept",
                 contour.id
             ));
