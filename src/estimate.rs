@@ -9,6 +9,7 @@ mod wire_bow;
 mod job_log;
 mod robust_line;
 mod calibrate;
+mod whole;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
@@ -24,4 +25,5 @@ pub use cost::{Ledger, Order, confidence, ledger};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
 pub use job_log::{LogFlaw, LogJob, read_log};
 pub use time::{Presence, StartHoles, Time, TimeTerm, Work, arc_extra_mm, time};
+pub use whole::{Estimate, GroupQuality, JobFacts, estimate};
 pub use wire_bow::{WireBow, arc_error_mm, wire_bow};

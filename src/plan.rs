@@ -1,10 +1,13 @@
 //! The whole pipeline as one call, no files and no terminal.
 
 mod asked;
+mod outline;
 mod candidate;
 mod choice;
 #[cfg(test)]
 mod choice_tests;
+#[cfg(test)]
+mod outline_tests;
 
 use thiserror::Error;
 
@@ -20,8 +23,9 @@ use crate::path::{self, Paths};
 use crate::shop::Book;
 
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
-pub use candidate::{Candidate, Means, Outline, Question, weigh};
+pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
+pub use outline::{Outline, Sorted, sort_out};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]

@@ -112,25 +112,12 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &Trace, occasion: Occas
         ),
     ];
     let lengths = [pickup_mm, size_mm];
-    terms.push(of_heat(
-        "dielectric",
-        &room.dielectric_band_k,
-        1.0,
-        alpha,
-        lengths,
-        "a steadier dielectric",
-    ));
-    terms.push(swing(room, alpha, lengths, hours));
+    let dielectric = Warming::of("dielectric", &room.dielectric_band_k, "a steadier dielectric");
+    terms.push(dielectric.moves(alpha, lengths));
+    terms.push(swing(room, hours).moves(alpha, lengths));
     if machine.drive == Drive::RotaryEncoder {
-        let screw = &machine.scale_expansion_um_per_m_k;
-        terms.push(of_heat(
-            "warm screws",
-            &machine.screw_warming_k,
-            1.0,
-            screw,
-            lengths,
-            "a machine with scales",
-        ));
+        let screws = Warming::of("warm screws", &machine.screw_warming_k, "a machine with scales");
+        terms.push(screws.moves(&machine.scale_expansion_um_per_m_k, lengths));
     }
     let bias = |name: &str, length_mm: f64| {
         known_heat(name, room, alpha, &machine.scale_expansion_um_per_m_k, length_mm)
@@ -261,40 +248,46 @@ fn of_machine(name: &'static str, number: &Number) -> Figure {
     )
 }
 
-/// α · L · ΔT of either length, µm: µm/(m·K) · mm/1000 · K.
-fn of_heat(
+/// A change of temperature, K, with its trace.
+struct Warming {
     name: &'static str,
-    kelvin: &Number,
-    share: f64,
-    alpha: &Number,
-    [pickup_mm, size_mm]: [f64; 2],
+    kelvin: Band,
+    terms: Vec<Term>,
+    formula: &'static str,
     remedy: &'static str,
-) -> BudgetTerm {
-    let micrometres = |length_mm: f64| {
-        let per_kelvin = Band::exact(length_mm / UM_PER_MM * share);
-        Band::product(&[per_kelvin, alpha.band, kelvin.band])
-    };
-    let terms = vec![
-        Term::of("expansion", alpha, "µm/(m·K)"),
-        Term::given(
-            "distance to the pick-up",
-            pickup_mm,
-            "mm",
-            "as asked, or the farthest cut",
-        ),
-        Term::of(name, kelvin, "K"),
-        Term::given("share", share, "", "see the term's own formula"),
-    ];
-    let figure = Figure::new(
-        name,
-        micrometres(pickup_mm),
-        "µm",
-        "expansion × distance × temperature × share",
-        terms,
-    );
-    let mut term = term(figure, 1.0, remedy);
-    term.on_size_um = micrometres(size_mm).scaled(3.0_f64.sqrt().recip());
-    term
+}
+
+impl Warming {
+    /// A change as the book gives it.
+    fn of(name: &'static str, kelvin: &Number, remedy: &'static str) -> Self {
+        Self {
+            name,
+            kelvin: kelvin.band,
+            terms: vec![Term::of(name, kelvin, "K")],
+            formula: "expansion × distance × temperature",
+            remedy,
+        }
+    }
+
+    /// What it does over the distance to the pick-up and over a size: α·L·ΔT, µm/(m·K) · mm/1000 · K.
+    fn moves(self, alpha: &Number, [pickup_mm, size_mm]: [f64; 2]) -> BudgetTerm {
+        let moved =
+            |length_mm: f64| Band::product(&[Band::exact(length_mm / UM_PER_MM), alpha.band, self.kelvin]);
+        let mut terms = vec![
+            Term::of("expansion", alpha, "µm/(m·K)"),
+            Term::given(
+                "distance to the pick-up",
+                pickup_mm,
+                "mm",
+                "as asked, or the farthest cut",
+            ),
+        ];
+        terms.extend(self.terms);
+        let figure = Figure::new(self.name, moved(pickup_mm), "µm", self.formula, terms);
+        let mut term = term(figure, 1.0, self.remedy);
+        term.on_size_um = moved(size_mm).scaled(3.0_f64.sqrt().recip());
+        term
+    }
 }
 
 /// Largest change of a daily swing of 1 within so many hours: sin(π·t/24), all of it from 12 h on.
@@ -303,32 +296,19 @@ pub fn share_of_swing(hours: f64) -> f64 {
     (std::f64::consts::FRAC_PI_2 * (hours / HALF_DAY_HOURS).clamp(0.0, 1.0)).sin()
 }
 
-fn swing(room: &Room, alpha: &Number, lengths: [f64; 2], hours: f64) -> BudgetTerm {
-    let reaching = &room.share_reaching_part;
-    let kelvin = Number {
-        band: Band::product(&[room.room_swing_k.band, reaching.band]),
-        basis: room.room_swing_k.basis.max(reaching.basis),
-        source: format!(
-            "swing of the room {} K × share reaching the part {}; {}",
-            room.room_swing_k.value(),
-            reaching.value(),
-            reaching.source
-        ),
-    };
-    let share = share_of_swing(hours);
-    let mut term = of_heat(
-        "swing of the room",
-        &kelvin,
-        share,
-        alpha,
-        lengths,
-        "fewer hours, or a steadier room",
-    );
-    term.half_width_um.formula = "expansion × distance × swing reaching the part × sin(π · hours / 24)";
-    term.half_width_um
-        .terms
-        .push(Term::given("hours", hours, "h", "machine time of the cut"));
-    term
+fn swing(room: &Room, hours: f64) -> Warming {
+    let (swing, reaching) = (&room.room_swing_k, &room.share_reaching_part);
+    Warming {
+        name: "swing of the room",
+        kelvin: Band::product(&[swing.band, reaching.band]).scaled(share_of_swing(hours)),
+        terms: vec![
+            Term::of("swing of the room, night to day", swing, "K"),
+            Term::of("share reaching the part", reaching, ""),
+            Term::given("hours", hours, "h", "machine time of the cut"),
+        ],
+        formula: "expansion × distance × swing × share × sin(π · hours / 24), all of it from 12 h on",
+        remedy: "fewer hours, or a steadier room",
+    }
 }
 
 /// Shift at 20 °C of a length cut at the dielectric's temperature: the scale has grown by its own expansion,

@@ -282,7 +282,7 @@ impl Calibrated {
                 .max_by_key(|(_, count)| *count);
             if let Some(((ratio, count), old)) = best.zip(book.materials.get(material)) {
                 let factor = ratio.scaled(old.ra_factor.value());
-                let _ = writeln!(text, "[material.{material}]");
+                let _ = writeln!(text, "[material.{}]", quoted(material));
                 let _ = writeln!(
                     text,
                     "ra_factor = {}\n",
@@ -310,15 +310,10 @@ impl Fit {
         } else {
             "the book's set-up: the jobs were too alike to fit it"
         };
-        let _ = writeln!(
-            text,
-            "[calibration.{material}-{:03.0}-{wire_kind}]",
-            wire_mm * UM_PER_MM
-        );
-        let _ = writeln!(
-            text,
-            "material = \"{material}\"\nwire_mm = {wire_mm}\nwire_kind = \"{wire_kind}\""
-        );
+        let name = quoted(&format!("{material} {wire_mm:.2} {wire_kind}"));
+        let _ = writeln!(text, "[calibration.{name}]");
+        let _ = writeln!(text, "material = {}\nwire_mm = {wire_mm}", quoted(material));
+        let _ = writeln!(text, "wire_kind = {}", quoted(wire_kind));
         let _ = writeln!(text, "rate_factor = {}", number(self.rate_factor, &source));
         let _ = writeln!(text, "fixed_min = {}", number(self.fixed_min, fixed));
         if let Some((correction, count)) = self.offset_correction_um {
@@ -331,6 +326,11 @@ impl Fit {
             self.error_after_percent
         );
     }
+}
+
+/// A name of the book as TOML writes it, whatever is in it.
+fn quoted(name: &str) -> String {
+    toml::Value::from(name).to_string()
 }
 
 fn number(band: Band, source: &str) -> String {

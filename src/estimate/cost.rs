@@ -22,10 +22,14 @@ pub struct Order {
 pub struct Ledger {
     /// Currency of every figure.
     pub currency: String,
+    /// Rates of an hour of labour and machine.
+    pub rates: Vec<Figure>,
     /// Lines of the order as a whole.
     pub fixed: Vec<Figure>,
     /// Lines of each piece.
     pub each: Vec<Figure>,
+    /// Sum of the lines of a piece before the allowance for scrap.
+    pub before_scrap: Figure,
     /// Sum of the fixed lines.
     pub cost_fixed: Figure,
     /// Sum of the lines of a piece.
@@ -67,16 +71,18 @@ pub fn ledger(
     if work.start_holes > 0 {
         each.push(start_holes(work.start_holes, &prices.start_hole_each));
     }
-    let scrap = scrap(&total("before scrap", "", &each), &prices.scrap_share);
-    each.push(scrap);
+    let before_scrap = total("cost before scrap", "", &each);
+    each.push(scrap(&before_scrap, &prices.scrap_share));
     let cost_fixed = total("cost, fixed", "", &fixed);
     let cost_each = total("cost of a piece", "", &each);
     let cost = whole(&cost_fixed, &cost_each, quantity);
     let price = price(&cost, &prices.margin_share, &prices.minimum_charge);
     Some(Ledger {
         currency: book.currency.clone(),
+        rates: vec![labour, machine],
         fixed,
         each,
+        before_scrap,
         cost_fixed,
         cost_each,
         cost,
@@ -172,7 +178,7 @@ fn start_holes(holes: usize, each: &Number) -> Figure {
         Term::of("price of a start hole", each, ""),
     ];
     Figure::new(
-        "start holes",
+        "start holes, beside their time",
         each.band.scaled(holes as f64),
         "",
         "holes × price",

@@ -109,10 +109,12 @@ fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
         .map(|(_, line)| line)
 }
 
-fn least_squares(points: impl Iterator<Item = (f64, f64, f64)> + Clone, held: Option<f64>) -> Option<Line> {
-    let sum = |of: fn((f64, f64, f64)) -> f64| points.clone().map(of).sum::<f64>();
-    let (w, wx, wy) = (sum(|(_, _, w)| w), sum(|(x, _, w)| w * x), sum(|(_, y, w)| w * y));
-    let (wxx, wxy) = (sum(|(x, _, w)| w * x * x), sum(|(x, y, w)| w * x * y));
+/// Of points (x, y, weight).
+fn least_squares(points: impl Iterator<Item = (f64, f64, f64)>, held: Option<f64>) -> Option<Line> {
+    let [w, wx, wy, wxx, wxy] = points.fold([0.0; 5], |[w, wx, wy, wxx, wxy], (x, y, weight)| {
+        let (vx, vy) = (weight * x, weight * y);
+        [w + weight, wx + vx, wy + vy, wxx + vx * x, wxy + vx * y]
+    });
     let fixed = |intercept: f64| Line {
         intercept,
         slope: (wxy - intercept * wx) / wxx,

@@ -114,18 +114,40 @@ fn wire_by_the_hour_and_by_the_spool() {
     assert!((spool_km - 19.3).abs() < 0.05, "{spool_km}");
 }
 
-/// Groover, Fundamentals of Modern Manufacturing, problem on wire EDM (from memory, not verified): C1080
-/// 7 mm thick, 0.125 mm wire, overcut 0.02: kerf 0.165 mm; 49.4 mm³/min gives 42.8 mm/min.
+/// Groover, Fundamentals of Modern Manufacturing, problems on wire EDM (from memory, not verified): feed is removal
+/// rate / (height · kerf). C1080 7 mm thick, Ø0.125 wire, overcut 0.02: kerf 0.165 mm, 49.4 mm³/min give 42.8 mm/min;
+/// aluminium 0.75 in, kerf 0.007 in, 0.005685 in³/min give 1.083 in/min.
 #[test]
 fn feed_is_removal_rate_over_height_and_kerf() {
-    let kerf_mm = 0.125 + 2.0 * 0.02;
-    let area_rate = 49.4 / kerf_mm;
-    let feed = Band::exact(area_rate).scaled(1.0 / 7.0).expected;
-    assert!((kerf_mm - 0.165_f64).abs() < 1e-12);
-    assert!((feed - 42.8).abs() < 0.05, "{feed}");
-    // The same in inches: aluminium 0.75 in, kerf 0.007 in, 0.005685 in³/min gives 1.083 in/min.
-    let feed_in = 0.005_685 / (0.75 * 0.007);
-    assert!((feed_in - 1.083_f64).abs() < 5e-4);
+    let cubic_inch = MM_PER_INCH.powi(3);
+    let cases = [
+        ("mild-steel", 7.0, 0.165, 49.4, 42.8, 0.05),
+        (
+            "aluminium-6061",
+            0.75 * MM_PER_INCH,
+            0.007 * MM_PER_INCH,
+            0.005_685 * cubic_inch,
+            1.083 * MM_PER_INCH,
+            0.01,
+        ),
+    ];
+    for (material, thickness_mm, kerf_mm, removal_mm3_min, feed_mm_min, slack) in cases {
+        let (gap_um, wire_mm) = (20.0, kerf_mm - 0.040);
+        let own = format!(
+            "[wire-size.\"{wire_mm}\"]\nthickest_mm = 100\n[wire-kind.brass]\nsizes_mm = [{wire_mm}, 0.25]\n\
+             [recipe.a]\nmaterials = [\"{material}\"]\nwire_mm = {wire_mm}\nrates_at_mm = {thickness_mm}\n\
+             pass = [{{ rate_mm2_min = {}, spark_gap_um = {gap_um} }}]\n",
+            removal_mm3_min / kerf_mm
+        );
+        let book = Book::layered(&own).expect("sound");
+        let pass = &passes(&book, &Ask::new(material, thickness_mm, wire_mm, 1)).expect("served")[0];
+        assert!((2.0 * pass.offset_mm - kerf_mm).abs() < 1e-9);
+        assert!(
+            (pass.feed_mm_min.expected - feed_mm_min).abs() < slack,
+            "{:?}",
+            pass.feed_mm_min
+        );
+    }
 }
 
 /// Kalpakjian & Schmid, Manufacturing Engineering and Technology, ch. 27 (from memory, not verified):

@@ -73,6 +73,10 @@ pub struct TimeTerm {
 pub struct Time {
     /// Terms of one piece: the cut itself first.
     pub piece: Vec<TimeTerm>,
+    /// The wire runs for one piece, min: the cut, engagement, leads, coreless removal, corners.
+    pub running: Figure,
+    /// Somebody stands by while it runs, min.
+    pub standing_by: Figure,
     /// Set-up of a load.
     pub setup: Figure,
     /// The machine is taken by one piece, min, without set-up.
@@ -116,43 +120,40 @@ pub fn time(
         machine,
     } = setting;
     let calibration = book.calibration(&material.name, wire.size.diameter_mm, &wire.kind.name);
-    let mut piece = Vec::new();
+    let along = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
+        along(name, lengths, share, groups, thickness_mm)
+    };
+    // What the fitted rate and the fitted fixed minutes hold already.
+    let (corners, threads) = match calibration {
+        Some(_) => (0, work.threads.saturating_sub(1)),
+        None => (work.rough_corners, work.threads),
+    };
+    let besides = [
+        along("engagement of skims", &work.engagement, None)?,
+        along("lead-in and lead-out", &work.leads, Some(&times.lead_feed_share))?,
+        along("coreless removal", &work.coreless, None)?,
+        count("rough corners", corners, "corner", &times.corner_min),
+    ];
+    let mut cutting = vec![base];
+    cutting.extend(besides.into_iter().filter(takes_time));
+    let running = total("wire running", "min", &cutting);
+    let by_itself = |minutes| TimeTerm {
+        minutes,
+        presence: Presence::Unattended,
+    };
+    let mut piece: Vec<TimeTerm> = cutting.into_iter().map(by_itself).collect();
     let mut push = |minutes: Figure, presence: Presence| {
-        if minutes.value.high > 0.0 {
+        if takes_time(&minutes) {
             piece.push(TimeTerm { minutes, presence });
         }
     };
-    let at_rate = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
-        along(name, lengths, share, groups, thickness_mm)
-    };
-    let corners = if calibration.is_some() {
-        0
-    } else {
-        work.rough_corners
-    };
-    let cutting = [
-        base,
-        at_rate("engagement of skims", &work.engagement, None)?,
-        at_rate("lead-in and lead-out", &work.leads, Some(&times.lead_feed_share))?,
-        at_rate("coreless removal", &work.coreless, None)?,
-        count("rough corners", corners, "corner", &times.corner_min),
-    ];
-    let running = total("wire running", "min", &cutting);
-    for figure in cutting {
-        push(figure, Presence::Unattended);
+    if calibration.is_none() {
+        let breaks = wire_breaks(&running, &times.wire_break_min_per_hour);
+        push(breaks, Presence::Unattended);
     }
-    push(
-        wire_breaks(&running, &times.wire_break_min_per_hour),
-        Presence::Unattended,
-    );
     let (thread, presence) = match machine.threading {
         Threading::Automatic => (&times.thread_automatic_min, Presence::Unattended),
         Threading::Hand => (&times.thread_by_hand_min, Presence::Attended),
-    };
-    let threads = if calibration.is_some() {
-        work.threads.saturating_sub(1)
-    } else {
-        work.threads
     };
     push(count("threading", threads, "threading", thread), presence);
     push(
@@ -195,7 +196,8 @@ pub fn time(
         &of(&[Presence::Unattended, Presence::Attended]),
     );
     let mut attended = of(&[Presence::Attended]);
-    attended.push(standing_by(&running, &times.attended_share));
+    let standing_by = standing_by(&running, &times.attended_share);
+    attended.push(standing_by.clone());
     let attended_minutes = total("attended time", "min", &attended);
     let setup = calibration.map_or(&times.setup_min, |calibration| &calibration.fixed_min);
     let setup = count("set-up", 1, "load", setup);
@@ -206,11 +208,17 @@ pub fn time(
         unattended_hours: unattended(&machine_minutes, &attended_minutes),
         shifts: shifts(&machine_minutes, &times.shift_hours),
         piece,
+        running,
+        standing_by,
         setup,
         machine_minutes,
         attended_minutes,
         total_minutes,
     })
+}
+
+fn takes_time(minutes: &Figure) -> bool {
+    minutes.value.high > 0.0
 }
 
 /// Minutes along extra lengths at the rate of their pass, or at a share of it.

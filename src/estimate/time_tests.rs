@@ -1,6 +1,6 @@
 use super::{
-    Cut, CutGroup, Ledger, Order, PassLength, Presence, StartHoles, Time, Work, arc_extra_mm, confidence,
-    cut, ledger, time,
+    Cut, CutGroup, JobFacts, Ledger, OffsetIs, Order, PassLength, Presence, StartHoles, Time, Work,
+    arc_extra_mm, confidence, cut, estimate, ledger, time,
 };
 use crate::pass::{Ask, schedule};
 use crate::shop::Book;
@@ -118,6 +118,27 @@ fn holes_that_are_there_and_threads_by_hand() {
     );
 }
 
+#[test]
+fn a_calibrated_book_does_not_count_twice_what_its_log_held() {
+    let own = "[calibration.a]\nmaterial = \"tool-steel\"\nwire_mm = 0.25\nwire_kind = \"brass\"\nrate_factor = 1.25\n\
+               fixed_min = 21\njobs = 9\ntypical_error_percent = 6\n";
+    let book = Book::layered(own).expect("sound");
+    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
+    let Planned { cut, time } = plan(&book, &ask, 120.0, &work());
+    let plain = plan(&Book::built_in().expect("sound"), &ask, 120.0, &work());
+    let minutes = |cut: Cut| cut.minutes.expect("no path is missing").value.expected;
+    assert!((minutes(cut) * 1.25 / minutes(plain.cut) - 1.0).abs() < 1e-12);
+    assert_eq!(time.setup.value.expected, 21.0);
+    let names: Vec<&str> = time.piece.iter().map(|term| term.minutes.name.as_str()).collect();
+    assert!(!names.contains(&"wire breaks") && !names.contains(&"rough corners"));
+    let threads = time
+        .piece
+        .iter()
+        .find(|term| term.minutes.name == "threading")
+        .expect("threads");
+    assert_eq!(threads.minutes.value.expected, 2.0);
+}
+
 /// Geometry: on a wall of radius R with the wire at offset ρ, the swept stock per path length is R / (R − ρ).
 #[test]
 fn skims_meet_more_on_inside_radii() {
@@ -222,4 +243,51 @@ fn an_hour_of_the_machine_by_its_structure() {
         Book::built_in().expect("sound").machine_per_hour().value.expected,
         45.0
     );
+}
+
+/// Whatever a figure is made of is a number of the book, something asked, or another figure that is listed.
+#[test]
+fn every_figure_can_be_traced_to_the_end() {
+    let book = Book::built_in().expect("sound");
+    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
+    let schedule = schedule(&book, &ask).expect("served");
+    let groups = [CutGroup {
+        group: 1,
+        schedule: &schedule,
+    }];
+    let lengths: Vec<PassLength> = (1..=4).map(|pass| length(pass, 120.0)).collect();
+    let estimate = estimate(JobFacts {
+        book: &book,
+        setting: ask.setting(&book).expect("served"),
+        thickness_mm: 30.0,
+        groups: &groups,
+        lengths: &lengths,
+        work: &work(),
+        order: Order {
+            quantity: 2,
+            pieces_per_load: 1,
+        },
+        sizes_mm: &[40.0],
+        pickup_mm: 45.0,
+        offset_is: OffsetIs::Gauged,
+    });
+    let figures: Vec<&crate::shop::Figure> = schedule.figures().chain(estimate.figures()).collect();
+    let names: std::collections::BTreeSet<&str> = figures.iter().map(|figure| figure.name.as_str()).collect();
+    assert_eq!(names.len(), figures.len(), "a name twice");
+    for figure in &figures {
+        assert!(
+            !figure.terms.is_empty() && !figure.formula.is_empty(),
+            "{}",
+            figure.name
+        );
+        for term in &figure.terms {
+            assert!(!term.source.is_empty(), "{}: {}", figure.name, term.name);
+            assert!(
+                !term.is_figure || names.contains(term.name.as_str()),
+                "{}: {}",
+                figure.name,
+                term.name
+            );
+        }
+    }
 }

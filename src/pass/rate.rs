@@ -134,6 +134,7 @@ impl Rates<'_> {
                 skim.exponent.source
             ),
             basis: skim.exponent.basis.max(material.rate_mm2_min.basis),
+            is_figure: false,
         }
     }
 
@@ -164,6 +165,7 @@ impl Rates<'_> {
                 rule.best_mm.source
             ),
             basis: rule.spread.basis.max(rule.best_mm.basis),
+            is_figure: false,
         }
     }
 }
@@ -205,6 +207,7 @@ fn diameter_factor(rule: &WireDiameterRule, diameter_mm: f64) -> Term {
         unit: "",
         source: number.source.clone(),
         basis: number.basis,
+        is_figure: false,
     }
 }
 
@@ -246,5 +249,6 @@ pub(super) fn form_error_factor(book: &Book, thickness_mm: f64) -> Term {
             rule.per_mm.source
         ),
         basis: rule.per_mm.basis.max(Basis::Given),
+        is_figure: false,
     }
 }

@@ -5,35 +5,13 @@ use std::f64::consts::{SQRT_2, TAU};
 
 use serde::Serialize;
 
-use super::asked::{Asked, Blank, obstacles};
+use super::asked::{Blank, obstacles};
+use super::outline::Outline;
 use crate::estimate::{self, CutGroup, Occasion, OffsetIs, Order, PassLength, Work};
 use crate::job::{Nozzles, Scope};
 use crate::pass::{self, Ask, Schedule};
 use crate::shop::Book;
 use crate::units::{Band, UM_PER_MM};
-
-/// Contours that are cut alike: what is asked of them and how they measure.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Outline {
-    /// Demand group.
-    pub group: usize,
-    /// What is asked.
-    pub asked: Asked,
-    /// Perimeter of all of them, mm.
-    pub perimeter_mm: f64,
-    /// How many of them are cut round the outside.
-    pub outsides: usize,
-    /// How many are openings.
-    pub openings: usize,
-    /// Smallest inside radius above 0, mm.
-    pub min_inside_radius_mm: Option<f64>,
-    /// Whether there are sharp inside corners, which no wire reaches.
-    pub sharp_inside_corners: bool,
-    /// Narrowest slot that the wire has to pass, mm.
-    pub narrowest_slot_mm: Option<f64>,
-    /// Largest nominal size among them, mm.
-    pub size_mm: f64,
-}
 
 /// What is to be weighed.
 #[derive(Clone, Debug)]
@@ -103,7 +81,7 @@ pub struct Candidate {
     pub accuracy_um: Option<f64>,
     /// Smallest inside radius left on the part, mm.
     pub min_inside_radius_mm: Option<f64>,
-    /// Largest deviation at inside corners that the wire does not reach, for corners of 90°, µm.
+    /// Largest deviation at inside corners that the wire does not reach, µm; `None` without inside corners.
     pub unreached_um: Option<f64>,
     /// No other possible candidate is at least as good in time, cost, finish and accuracy and better in one.
     pub non_dominated: bool,
@@ -231,24 +209,19 @@ impl Candidate {
             };
             let left_mm = self.wire_mm / 2.0 + last.spark_gap_mm;
             self.min_inside_radius_mm = Some(self.min_inside_radius_mm.map_or(left_mm, |mm| mm.max(left_mm)));
-            let smallest_mm = if outline.sharp_inside_corners {
-                Some(0.0)
-            } else {
-                outline.min_inside_radius_mm
-            };
-            if let Some(radius_mm) = smallest_mm {
-                let unreached_um = (SQRT_2 - 1.0) * (last.offset_mm - radius_mm).max(0.0) * UM_PER_MM;
+            if let Some(unreached_mm) = unreached_mm(outline, last.offset_mm, left_mm) {
+                let unreached_um = unreached_mm * UM_PER_MM;
                 self.unreached_um = Some(self.unreached_um.map_or(unreached_um, |um| um.max(unreached_um)));
             }
-            let asked_mm = outline
-                .asked
-                .inside_radius_mm
-                .into_iter()
-                .chain(outline.min_inside_radius_mm);
-            for radius_mm in asked_mm.filter(|radius_mm| *radius_mm < last.offset_mm) {
+            if let Some(radius_mm) = outline.min_inside_radius_mm.filter(|mm| *mm < last.offset_mm) {
                 self.reasons.push(format!(
                     "an inside radius of {radius_mm:.3} mm needs an offset no larger; the last pass has {:.4} mm",
                     last.offset_mm
+                ));
+            }
+            if let Some(radius_mm) = outline.asked.inside_radius_mm.filter(|mm| *mm < left_mm) {
+                self.reasons.push(format!(
+                    "an inside radius of {radius_mm:.3} mm is asked; this wire leaves {left_mm:.4} mm"
                 ));
             }
             if let Some(slot_mm) = outline
@@ -320,6 +293,18 @@ impl Candidate {
             self.short.push(outline.group);
         }
     }
+}
+
+/// Largest distance, mm, that the wall stays from the apex of an inside corner: at a sharp corner of angle θ
+/// offset / sin(θ/2) less the radius that the wire leaves; at a radius below the offset, as for walls at 90°.
+fn unreached_mm(outline: &Outline, offset_mm: f64, left_mm: f64) -> Option<f64> {
+    let sharp = outline
+        .sharpest_inside_corner_rad
+        .map(|angle_rad| offset_mm / (angle_rad / 2.0).sin() - left_mm);
+    let round = outline
+        .min_inside_radius_mm
+        .map(|mm| (SQRT_2 - 1.0) * (offset_mm - mm).max(0.0));
+    sharp.into_iter().chain(round).max_by(f64::total_cmp)
 }
 
 fn lengths(outline: &Outline, schedule: &Schedule) -> Vec<PassLength> {

@@ -14,10 +14,8 @@ fn outline(group: usize, asked: Asked) -> Outline {
         perimeter_mm: 120.0,
         outsides: 1,
         openings: 0,
-        min_inside_radius_mm: None,
-        sharp_inside_corners: false,
-        narrowest_slot_mm: None,
         size_mm: 40.0,
+        ..Outline::default()
     }
 }
 

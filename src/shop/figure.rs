@@ -6,7 +6,7 @@ use crate::units::Band;
 /// A computed figure that can be traced: its formula, the terms that went in, and what it rests on.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Figure {
-    /// What it is, in words; unique among the figures of one plan.
+    /// What it is, in words; unique among the figures of one demand group and of the job beside.
     pub name: String,
     /// Its value and band.
     pub value: Band,
@@ -35,6 +35,8 @@ pub struct Term {
     pub source: String,
     /// How far it can be trusted.
     pub basis: Basis,
+    /// It is itself a figure, listed under the same name.
+    pub is_figure: bool,
 }
 
 impl Term {
@@ -46,6 +48,7 @@ impl Term {
             unit,
             source: number.source.clone(),
             basis: number.basis,
+            is_figure: false,
         }
     }
 
@@ -57,6 +60,7 @@ impl Term {
             unit,
             source: source.to_owned(),
             basis: Basis::Given,
+            is_figure: false,
         }
     }
 }
@@ -92,6 +96,7 @@ impl Figure {
             unit: self.unit,
             source: self.source.clone(),
             basis: self.basis,
+            is_figure: true,
         }
     }
 }

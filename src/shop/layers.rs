@@ -152,7 +152,10 @@ impl Layers {
 
     fn lay_shop(&mut self, root: &Entry<'_, '_>) {
         for (name, entry) in root.children("machine") {
-            let like = self.machines.values().next();
+            let like = self
+                .default_machine
+                .as_ref()
+                .and_then(|name| self.machines.get(name));
             if let Some(machine) = Machine::read(&entry, &name, self.machines.get(&name), like) {
                 self.machines.insert(name, machine);
             }

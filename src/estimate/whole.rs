@@ -1,0 +1,145 @@
+//! Everything that is estimated of a job, in one call.
+
+use serde::Serialize;
+
+use super::accuracy::{Accuracy, Occasion, OffsetIs, accuracy};
+use super::cost::{Ledger, Order, confidence, ledger};
+use super::cut::{Cut, CutGroup, PassLength, cut};
+use super::time::{MIN_PER_HOUR, Time, Work, time};
+use super::wire_bow::{WireBow, wire_bow};
+use crate::pass::{Setting, Surface, surface};
+use crate::shop::{Book, Figure};
+
+/// What an estimate is made of.
+#[derive(Clone, Copy, Debug)]
+pub struct JobFacts<'a> {
+    /// The book.
+    pub book: &'a Book,
+    /// Material, wire and machine.
+    pub setting: Setting<'a>,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+    /// The demand groups and their passes.
+    pub groups: &'a [CutGroup<'a>],
+    /// Length of every pass of every group.
+    pub lengths: &'a [PassLength],
+    /// What a piece asks for beside its passes.
+    pub work: &'a Work,
+    /// What is ordered.
+    pub order: Order,
+    /// Largest size of each group, mm, in the order of the groups.
+    pub sizes_mm: &'a [f64],
+    /// Distance from the farthest feature to its pick-up, mm.
+    pub pickup_mm: f64,
+    /// How well the offset is known.
+    pub offset_is: OffsetIs,
+}
+
+/// The wall that a demand group gets.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct GroupQuality {
+    /// Demand group.
+    pub group: usize,
+    /// Its surface.
+    pub surface: Surface,
+    /// Its accuracy budget; `None` when a path is missing, because heat goes with the hours.
+    pub accuracy: Option<Accuracy>,
+}
+
+/// All that is estimated.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Estimate {
+    /// The base: length × thickness / area rate, area and wire.
+    pub cut: Cut,
+    /// All terms of time; `None` when a path is missing.
+    pub time: Option<Time>,
+    /// The ledger; `None` when a path is missing.
+    pub ledger: Option<Ledger>,
+    /// The wall of each demand group.
+    pub quality: Vec<GroupQuality>,
+    /// How the wire stands in the rough cut.
+    pub wire: WireBow,
+    /// How far the times and prices can be trusted, in words.
+    pub confidence: String,
+}
+
+/// Time, wire, money, accuracy and surface of a job.
+pub fn estimate(facts: JobFacts<'_>) -> Estimate {
+    let JobFacts {
+        book,
+        setting,
+        thickness_mm,
+        groups,
+        work,
+        ..
+    } = facts;
+    let cut = cut(book, setting.wire, thickness_mm, groups, facts.lengths);
+    let time = time(book, setting, thickness_mm, groups, &cut, work);
+    let calibration = groups.first().and_then(|group| group.schedule.calibration);
+    let ledger = time
+        .as_ref()
+        .and_then(|time| ledger(book, setting, &cut, time, work, facts.order, calibration));
+    let hours = time
+        .as_ref()
+        .map(|time| time.machine_minutes.value.expected / MIN_PER_HOUR);
+    let quality = groups
+        .iter()
+        .zip(facts.sizes_mm)
+        .filter_map(|(group, size_mm)| {
+            let last = group.schedule.traces.last()?;
+            let occasion = |hours| Occasion {
+                size_mm: *size_mm,
+                pickup_mm: facts.pickup_mm,
+                hours,
+                offset_is: facts.offset_is,
+            };
+            Some(GroupQuality {
+                group: group.group,
+                surface: surface(book, &last.ra),
+                accuracy: hours.map(|hours| accuracy(book, setting, last, occasion(hours))),
+            })
+        })
+        .collect();
+    Estimate {
+        cut,
+        time,
+        ledger,
+        quality,
+        wire: wire_bow(book, setting, thickness_mm),
+        confidence: confidence(calibration),
+    }
+}
+
+impl Estimate {
+    /// Every figure of the estimate with its terms, in the order in which they are made.
+    pub fn figures(&self) -> Vec<&Figure> {
+        let mut figures: Vec<&Figure> = self.cut.figures.iter().collect();
+        if let Some(time) = &self.time {
+            // The first term of a piece is the base, listed with the cut.
+            figures.extend(time.piece.iter().skip(1).map(|term| &term.minutes));
+            figures.extend([&time.running, &time.standing_by, &time.setup]);
+            figures.extend([&time.machine_minutes, &time.attended_minutes]);
+            figures.extend([&time.total_minutes, &time.unattended_hours, &time.shifts]);
+        }
+        if let Some(ledger) = &self.ledger {
+            figures.extend(&ledger.rates);
+            figures.push(&ledger.before_scrap);
+            figures.extend(ledger.fixed.iter().chain(&ledger.each));
+            figures.extend([&ledger.cost_fixed, &ledger.cost_each, &ledger.cost, &ledger.price]);
+        }
+        for quality in &self.quality {
+            figures.extend([&quality.surface.rz_um, &quality.surface.recast_um]);
+            if let Some(accuracy) = &quality.accuracy {
+                figures.extend(accuracy.terms.iter().map(|term| &term.half_width_um));
+                figures.extend([&accuracy.bias_per_side_um, &accuracy.bias_on_size_um]);
+            }
+        }
+        figures.extend([
+            &self.wire.tension_n,
+            &self.wire.lag_um,
+            &self.wire.bow_um,
+            &self.wire.first_mode_hz,
+        ]);
+        figures
+    }
+}

@@ -1,0 +1,186 @@
+//! Contours sorted by what is asked of them, and measured for the weighing of candidates.
+
+use std::f64::consts::FRAC_PI_4;
+
+use super::asked::{Asked, Blank, mass_kg, with_default};
+use super::candidate::Question;
+use crate::contour::{Contour, Contours, Role};
+use crate::estimate::{Order, Work};
+use crate::geometry::Bounds;
+use crate::job::{DemandError, Demands, Nozzles, Use};
+use crate::shop::{Book, Material};
+use crate::units::Feature;
+
+/// Contours that are cut alike: what is asked of them and how they measure.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Outline {
+    /// Demand group, from 1.
+    pub group: usize,
+    /// Numbers of its contours.
+    pub contours: Vec<usize>,
+    /// What is asked.
+    pub asked: Asked,
+    /// Perimeter of all of them, mm.
+    pub perimeter_mm: f64,
+    /// How many of them are cut round the outside.
+    pub outsides: usize,
+    /// How many are openings.
+    pub openings: usize,
+    /// Smallest inside radius above 0, mm.
+    pub min_inside_radius_mm: Option<f64>,
+    /// Smallest angle between the walls of a sharp inside corner, which no wire reaches, radians.
+    pub sharpest_inside_corner_rad: Option<f64>,
+    /// Narrowest slot that the wire has to pass, mm.
+    pub narrowest_slot_mm: Option<f64>,
+    /// Largest extent among them, mm: heat moves it most.
+    pub size_mm: f64,
+}
+
+/// The contours to be cut, sorted.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Sorted {
+    /// One outline for each different demand.
+    pub outlines: Vec<Outline>,
+    /// What a piece asks for beside its passes, as far as contours alone tell.
+    pub work: Work,
+    /// Extent of all that is cut, mm.
+    pub extent_mm: [f64; 2],
+    /// What was taken for granted, in words.
+    pub assumptions: Vec<String>,
+}
+
+/// Sorts the contours to be cut by what is asked of them. `layer_of` names the layer of a contour. A tolerance by
+/// size takes the smaller extent of the contour, which has the tighter limits.
+pub fn sort_out<'l>(
+    contours: &Contours,
+    layer_of: impl Fn(&Contour) -> &'l str,
+    demands: &Demands,
+    book: &Book,
+) -> Result<Sorted, DemandError> {
+    let mut sorted = Sorted::default();
+    let mut all = Bounds::of([]);
+    for contour in contours.list.iter().filter(|contour| contour.purpose == Use::Cut) {
+        let feature = match contour.role {
+            Role::Outside => Feature::Shaft,
+            Role::Opening => Feature::Hole,
+            Role::Open => continue,
+        };
+        let (demand, assumed) = with_default(&demands.on(contour.id, layer_of(contour)), book)?;
+        let extent_mm = contour.bounds.width().min(contour.bounds.height());
+        let asked = Asked::new(&demand, feature, extent_mm)?;
+        if let Some(words) = assumed.filter(|words| !sorted.assumptions.contains(words)) {
+            sorted.assumptions.insert(0, words);
+        }
+        let written_for = demand
+            .tolerance
+            .as_ref()
+            .and_then(|t| Some((t.feature()?, &t.written)));
+        if let Some((_, written)) = written_for.filter(|(written_for, _)| *written_for != feature) {
+            sorted.assumptions.push(format!(
+                "contour {}: {written} is written for the other side of the wall than the one that is kept",
+                contour.id
+            ));
+        }
+        sorted.take(contour, asked);
+        all = all.union(contour.bounds);
+    }
+    sorted.extent_mm = if all.is_empty() {
+        [0.0, 0.0]
+    } else {
+        [all.width(), all.height()]
+    };
+    Ok(sorted)
+}
+
+impl Sorted {
+    fn take(&mut self, contour: &Contour, asked: Asked) {
+        let opening = contour.role == Role::Opening;
+        self.work.threads += 1;
+        self.work.slugs += 1;
+        self.work.tabs += 1;
+        self.work.start_holes += usize::from(opening);
+        self.work.rough_corners += rough_corners(contour);
+        let at = self
+            .outlines
+            .iter()
+            .position(|outline| outline.asked == asked)
+            .unwrap_or_else(|| {
+                self.outlines.push(Outline {
+                    group: self.outlines.len() + 1,
+                    asked,
+                    ..Outline::default()
+                });
+                self.outlines.len() - 1
+            });
+        let outline = &mut self.outlines[at];
+        outline.contours.push(contour.id);
+        outline.perimeter_mm += contour.perimeter_mm;
+        outline.openings += usize::from(opening);
+        outline.outsides += usize::from(!opening);
+        outline.size_mm = outline
+            .size_mm
+            .max(contour.bounds.width())
+            .max(contour.bounds.height());
+        let angles = contour.sharp_inside_corners.iter().map(|corner| corner.angle_rad);
+        least(&mut outline.sharpest_inside_corner_rad, angles);
+        least(&mut outline.min_inside_radius_mm, inside_radii(contour));
+        least(
+            &mut outline.narrowest_slot_mm,
+            contour.narrowest_slot.iter().map(|slot| slot.width_mm),
+        );
+    }
+
+    /// The question for the candidates. The mass on the table is that of a plate as large as what is cut.
+    pub fn question<'a>(
+        &self,
+        book: &'a Book,
+        material: &'a Material,
+        thickness_mm: f64,
+        nozzles: Nozzles,
+        order: Order,
+    ) -> Question<'a> {
+        let [extent_x_mm, extent_y_mm] = self.extent_mm;
+        Question {
+            book,
+            material: &material.name,
+            thickness_mm,
+            nozzles,
+            blank: Blank {
+                extent_x_mm,
+                extent_y_mm,
+                mass_kg: Some(mass_kg(material, extent_x_mm * extent_y_mm, thickness_mm)),
+                tapered: false,
+            },
+            outlines: self.outlines.clone(),
+            work: self.work.clone(),
+            order,
+            pickup_mm: extent_x_mm.hypot(extent_y_mm),
+        }
+    }
+}
+
+fn least(held: &mut Option<f64>, values: impl Iterator<Item = f64>) {
+    *held = held.iter().copied().chain(values).min_by(f64::total_cmp);
+}
+
+/// Radii that the wire goes round on the inside of: loops run counter-clockwise, so that an opening curves to the
+/// left there and an outside to the right.
+fn inside_radii(contour: &Contour) -> impl Iterator<Item = f64> {
+    let sign = if contour.role == Role::Opening { 1.0 } else { -1.0 };
+    let inside = contour
+        .polyline
+        .segments()
+        .filter(move |s| s.is_arc() && s.bulge * sign > 0.0);
+    inside.map(crate::geometry::Segment::radius)
+}
+
+/// Corners sharper than 135°, inside and outside alike: there the lagging wire has to be waited for.
+fn rough_corners(contour: &Contour) -> usize {
+    let polyline = &contour.polyline;
+    let n = polyline.segment_count();
+    let turn = |i: usize| {
+        let before = polyline.segment((i + n - 1) % n).direction(1.0);
+        before.turn_to(polyline.segment(i).direction(0.0))
+    };
+    (0..n).filter(|i| turn(*i).abs() > FRAC_PI_4).count()
+}
