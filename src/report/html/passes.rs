@@ -11,12 +11,12 @@ pub(super) fn section(plan: &Plan) -> Markup {
         section aria-labelledby="job-passes" {
             h2 id="job-passes" { "Passes" }
             @for group in &plan.groups {
+                p.job-quiet {
+                    @if plan.groups.len() > 1 { "Group " (group.group) ", " }
+                    (counted(group.contours.len(), "contour"))
+                    ". Offset is from the wire's centre to the finished wall. Model offsets: cut and gauge a test piece first."
+                }
                 table {
-                    caption {
-                        @if plan.groups.len() > 1 { "Group " (group.group) ", " }
-                        (counted(group.contours.len(), "contour"))
-                        ". Offset is from the wire's centre to the finished wall. Model offsets: cut and gauge a test piece first."
-                    }
                     thead {
                         tr {
                             th scope="col" { "Pass" }

@@ -67,6 +67,9 @@ const PENS: [Pen; STYLES] = [
 /// Weight of the last pass, always an unbroken line.
 const LAST_WEIGHT: f64 = 0.22;
 
+/// Dashes of what is already machined, and of what is only for reference, mm.
+const DASHED: [(&str, &[f64]); 2] = [("existing", &[5.0, 1.0]), ("reference", &[3.0, 0.8, 0.5, 0.8])];
+
 /// Weight of all lines where contours are small.
 const FINE_WEIGHT: f64 = 0.09;
 
@@ -84,52 +87,48 @@ pub(super) fn pass_class(pass: usize, passes: usize) -> String {
 pub(super) fn style_sheet() -> String {
     let mut css = String::from(BASE);
     for (i, pen) in PENS.iter().enumerate() {
-        let dashes = dash_array(pen.dashes, 1.0);
-        let _ = writeln!(
-            css,
-            ".pass-{n}{{stroke:{c};stroke-width:{w};stroke-dasharray:{dashes}}}",
-            n = i + 1,
-            c = pen.colour,
-            w = short(pen.weight, 2),
-        );
+        let _ = writeln!(css, ".pass-{}{{stroke:{}}}", i + 1, pen.colour);
     }
-    let _ = writeln!(
-        css,
-        ".last{{stroke-dasharray:none;stroke-width:{}}}",
-        short(LAST_WEIGHT, 2)
-    );
-    let _ = writeln!(
-        css,
-        ".fine .contour,.fine .wire{{stroke-width:{}}}",
-        short(FINE_WEIGHT, 2)
-    );
+    css.push_str(&lines("", 1.0, ""));
     // A browser can zoom into the part: its lines then stay thin, so that the passes come apart. Programs
     // that draw paper do not know the property and keep to millimetres.
-    let _ = writeln!(css, "@supports (vector-effect:non-scaling-stroke){{");
-    let px = |mm: f64| format!("{}px", short(mm * PX_PER_MM, 2));
-    let _ = writeln!(
-        css,
-        "#part .wire,#part .contour{{vector-effect:non-scaling-stroke}}"
-    );
-    let _ = writeln!(css, "#part .contour{{stroke-width:{}}}", px(CONTOUR_WEIGHT));
-    for (i, pen) in PENS.iter().enumerate() {
-        let dashes = dash_array(pen.dashes, PX_PER_MM);
+    css.push_str("@supports (vector-effect:non-scaling-stroke){\n");
+    css.push_str("#part .wire,#part .contour{vector-effect:non-scaling-stroke}\n");
+    css.push_str(&lines("#part ", PX_PER_MM, "px"));
+    css.push_str("}\n");
+    css
+}
+
+/// Weights and dashes of the lines within some element, in a unit that goes `per_mm` times into a millimetre.
+fn lines(within: &str, per_mm: f64, unit: &str) -> String {
+    let mut css = String::new();
+    let weight = |mm: f64| format!("{}{unit}", short(mm * per_mm, 2));
+    let _ = writeln!(css, "{within}.contour{{stroke-width:{}}}", weight(CONTOUR_WEIGHT));
+    for (name, dashes) in DASHED {
         let _ = writeln!(
             css,
-            "#part .pass-{}{{stroke-width:{};stroke-dasharray:{dashes}}}",
+            "{within}.{name}{{stroke-dasharray:{}}}",
+            dash_array(dashes, per_mm)
+        );
+    }
+    for (i, pen) in PENS.iter().enumerate() {
+        let _ = writeln!(
+            css,
+            "{within}.pass-{}{{stroke-width:{};stroke-dasharray:{}}}",
             i + 1,
-            px(pen.weight)
+            weight(pen.weight),
+            dash_array(pen.dashes, per_mm)
         );
     }
     let _ = writeln!(
         css,
-        "#part .last{{stroke-dasharray:none;stroke-width:{}}}",
-        px(LAST_WEIGHT)
+        "{within}.last{{stroke-dasharray:none;stroke-width:{}}}",
+        weight(LAST_WEIGHT)
     );
+    let fine = weight(FINE_WEIGHT);
     let _ = writeln!(
         css,
-        "#part.fine .contour,#part.fine .wire{{stroke-width:{}}}\n}}",
-        px(FINE_WEIGHT)
+        ".fine {within}.contour,.fine {within}.wire{{stroke-width:{fine}}}"
     );
     css
 }
@@ -157,9 +156,8 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .left-stock{fill:#f3d9a4;stroke:#8b6a1f;stroke-width:0.1}
 .wire-body{fill:#eceef0;stroke:#5a5c60;stroke-width:0.13}
 .kerf{fill:none;stroke:#b9c3c9;stroke-opacity:0.45;stroke-linejoin:round}
-.contour{fill:none;stroke:#1d1f23;stroke-width:0.4;stroke-linejoin:round}
-.existing{stroke-dasharray:5 1}
-.reference{stroke:#8b8c8f;stroke-dasharray:3 0.8 0.5 0.8}
+.contour{fill:none;stroke:#1d1f23;stroke-linejoin:round}
+.reference{stroke:#8b8c8f}
 .open{stroke:#b3261e}
 .start{fill:#0b5c7d;stroke:#fdfcf8;stroke-width:0.2}
 .wire{fill:none;stroke-linejoin:round}

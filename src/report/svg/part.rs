@@ -54,7 +54,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
     } else {
         ""
     };
-    let mut part = group("part").set("class", class).add(kept(content, &view));
+    let mut part = group("part").add(kept(content, &view));
     if let Some(plan) = content.plan {
         part = part.add(kerf(plan, &view));
     }
@@ -68,6 +68,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
     let marks = marks(content, &view, &mut labels);
     let numbers = numbers(content, &view, &mut labels);
     let drawn = group("part-view")
+        .set("class", class)
         .add(rectangle("window", area))
         .add(part)
         .add(dimensions)
