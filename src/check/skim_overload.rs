@@ -12,9 +12,9 @@ pub(super) const CHECK: Check = Check {
     name: "skim-overload",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Inside corners and radii that an earlier pass could not follow, so that a skim meets more than one and a \
+    looks_for: "Inside corners and radii that an earlier pass could not follow, so that a skim finds more than one and a \
                 half times the stock it is meant to take.",
-    why: "A skim is set for a thin, even stock. Where it meets more, it slows, marks the wall or breaks the wire.",
+    why: "A skim is set for a thin, even stock. Where it finds more, it slows, marks the wall or breaks the wire.",
     what_to_do: "Make the inside radius larger than the offset of the rough pass, or slow the skim in these corners.",
     run,
 };
@@ -31,7 +31,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         let limit_mm = LIMIT * overload.meant_mm;
         sink.push(|| {
             let message = format!(
-                "pass {} meets {:.1} µm of stock here, {:.1} µm are meant (limit {:.1} µm)",
+                "pass {} finds {:.1} µm of stock here, {:.1} µm are meant (limit {:.1} µm)",
                 overload.pass,
                 overload.met_mm * UM_PER_MM,
                 overload.meant_mm * UM_PER_MM,
