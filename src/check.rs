@@ -3,6 +3,7 @@
 mod block_not_placed;
 mod block_repeated;
 mod breaks_left_out;
+mod clipping_ignored;
 mod count_differs;
 mod curve_not_flat;
 mod external_reference;
@@ -133,6 +134,7 @@ pub const ALL: &[&Check] = &[
     &model_space_in_block::CHECK,
     &handle_unusable::CHECK,
     &text_misread::CHECK,
+    &clipping_ignored::CHECK,
     &block_not_placed::CHECK,
     &hidden_geometry::CHECK,
     &curve_not_flat::CHECK,
