@@ -80,8 +80,8 @@ fn t12_a_half_stretched_circle_is_an_ellipse() {
     let area = loops[0].polyline.area().abs();
     assert!((area - 2.0 * PI).abs() < 0.5e-3 * loops[0].length_mm, "{area}");
     assert!(drawing.fit_deviation_mm > 0.0 && drawing.fit_deviation_mm <= 0.5e-3);
-    // Perimeter of an ellipse 2 × 1: 8·E(3/4), E(3/4) = 1.2110560275684595 (Abramowitz & Stegun, table 17.1, to
-    // its ten digits); and a quarter of it for the stretched quarter circle.
+    // Perimeter of an ellipse 2 × 1: 8·E(3/4), E(3/4) = 1.2110560275684595 (complete
+    // elliptic integral, Abramowitz & Stegun 17.3; digits from the general-purpose library mpmath); and a quarter of it for the stretched quarter circle.
     close(length(&drawing), 10.0 * 1.211_056_027_568_459_5);
 }
 
@@ -180,7 +180,7 @@ fn t26_a_circle_of_radius_zero_is_left_out_and_told() {
 fn t28_an_ellipse_seen_from_below_runs_the_other_way() {
     let drawing = case("t28_ellipse_mirror");
     assert!(bounds(&drawing).max.y < 1e-3, "{:?}", bounds(&drawing));
-    // Half of an ellipse 5 × 2.5 (or any of ratio 1/2): 2·a·E(3/4), Abramowitz & Stegun, table 17.1.
+    // Half of an ellipse 5 × 2.5 (or any of ratio 1/2): 2·a·E(3/4), as in t12.
     close(length(&drawing), 10.0 * 1.211_056_027_568_459_5);
 }
 

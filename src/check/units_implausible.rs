@@ -33,31 +33,37 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     };
     let drawn = size / units.factor_to_mm;
     let fits = |unit: &Unit| (SMALLEST_PART_MM..=LARGEST_PART_MM).contains(&(drawn * unit.factor_to_mm));
-    let likely = LIKELY.into_iter().filter_map(unit_named).find(fits);
-    let (likely, remedy) = match likely {
-        Some(unit) => (
+    let likely: Vec<Unit> = LIKELY.into_iter().filter_map(unit_named).filter(fits).collect();
+    let sizes: Vec<String> = likely
+        .iter()
+        .map(|unit| {
             format!(
                 "; in {} it would be {:.3} mm",
                 unit.name,
                 drawn * unit.factor_to_mm
-            ),
-            format!(
-                "compare one dimension with the print; if it is drawn in {0}, say `--units {0}`",
-                unit.name
-            ),
-        ),
-        None => (
-            String::new(),
-            "compare one dimension with the print, then say the unit with `--units`".to_owned(),
-        ),
+            )
+        })
+        .collect();
+    let options: Vec<String> = likely
+        .iter()
+        .map(|unit| format!("`--units {}`", unit.name))
+        .collect();
+    let remedy = if options.is_empty() {
+        "compare one dimension with the print, then say the unit with `--units`".to_owned()
+    } else {
+        format!(
+            "compare one dimension with the print; if the unit is wrong, say {}",
+            options.join(" or ")
+        )
     };
     sink.push(|| {
         Finding::new(
             CHECK.name,
             CHECK.severity,
             format!(
-                "read in {}, the drawing is {size:.3} mm across, {how} (limit {limit} mm){likely}",
-                units.name
+                "read in {}, the drawing is {size:.3} mm across, {how} (limit {limit} mm){}",
+                units.name,
+                sizes.concat()
             ),
             remedy,
         )
