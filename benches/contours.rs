@@ -1,7 +1,6 @@
 //! Curves to contours: chaining, nesting, crossings and local widths on drawings that grow.
 //! `cargo bench --bench contours`.
 
-#[expect(dead_code, reason = "shared with the other benches")]
 mod bench;
 
 use kerfwright::contour;
