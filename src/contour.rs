@@ -6,8 +6,11 @@ mod chain;
 mod contacts;
 mod doubles;
 mod facts;
+mod frame;
 mod gaps;
+mod heal;
 mod join;
+mod joints;
 mod measure;
 mod nest;
 mod overlap;
@@ -22,7 +25,10 @@ use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
 use crate::job::{Reading, Use, Uses};
 
-pub use facts::{Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facts, Gap, Overlap};
+pub use facts::{
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Frame, FrameSign, Gap, Kink,
+    Overlap, ShortSegments,
+};
 pub use measure::Corner;
 pub use uses::StyleNotCut;
 pub use width::Width;
@@ -98,6 +104,18 @@ pub struct Contours {
     pub assumptions: Vec<String>,
     /// What was found and what was repaired.
     pub facts: Facts,
+    /// Number of the contour of each curve of the drawing; 0 for those in none.
+    contour_of: Vec<u32>,
+}
+
+impl Contours {
+    /// Number of the contour that a curve is part of; none for curves left out.
+    pub fn of_curve(&self, curve: usize) -> Option<usize> {
+        self.contour_of
+            .get(curve)
+            .map(|&id| id as usize)
+            .filter(|&id| id > 0)
+    }
 }
 
 /// The uses whose curves are chained, in this order; [`Use::Ignore`] is left out altogether.
@@ -161,11 +179,23 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         measure::inside_corners(contour);
     }
     width::measure(&mut list, &mut facts);
-    let assumptions = assume::assumptions(drawing, &list, uses);
+    let mut contour_of = vec![0; drawing.curves.len()];
+    for contour in &list {
+        for &curve in &contour.curves {
+            contour_of[curve] = contour.id as u32;
+        }
+    }
+    for facets in &mut facts.facets {
+        facets.contour = contour_of[facets.curve] as usize;
+    }
+    joints::note(drawing, &list, &mut facts);
+    facts.frames = frame::frames(drawing, &list);
+    let assumptions = assume::assumptions(drawing, &list, &facts.frames, uses);
     Contours {
         list,
         assumptions,
         facts,
+        contour_of,
     }
 }
 

@@ -115,3 +115,14 @@ pub const WIDTH_LISTED_MM: f64 = 1.0;
 
 /// The stock that a skim meets is summed to this part of what it is meant to remove.
 pub const STOCK_AREA_SHARE: f64 = 1e-4;
+
+/// A kink below this angle (1°) was probably meant to be smooth. Decides what is *reported* as an almost
+/// tangent joint. In radians.
+pub const NEARLY_SMOOTH_RAD: f64 = 1.0 * std::f64::consts::PI / 180.0;
+
+/// A segment shorter than this is a crumb: no cutter of the trade can show it, and its direction is mostly
+/// rounding. Decides what is *reported*.
+pub const SHORT_SEGMENT_MM: f64 = 0.01;
+
+/// A rectangle this near to the size of a drawing sheet has that size.
+pub const SHEET_MM: f64 = 1.0;

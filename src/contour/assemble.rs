@@ -6,10 +6,11 @@ use super::chain::{Chain, chain};
 use super::doubles::drop_double_loops;
 use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
 use super::gaps::{self, LooseEnd};
+use super::heal::{fit_arcs, heal};
 use super::join::{Nodes, join};
 use super::overlap::{self, Stretches};
 use crate::drawing::Curve;
-use crate::geometry::{Bounds, Point, Polyline, Segment, Vertex};
+use crate::geometry::{Point, Polyline, Segment, Vertex};
 use crate::job::Reading;
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 
@@ -111,6 +112,9 @@ pub(super) fn assemble(
     lines.extend(chains.iter().map(|chain| line_of(chain, &pieces, &nodes)));
     for line in &mut lines {
         heal(line, reading.join_mm, &mut facts);
+        if let Some(tolerance_mm) = reading.refit_mm {
+            fit_arcs(line, tolerance_mm, &mut facts);
+        }
     }
     lines.sort_unstable_by_key(|line| line.curves.iter().min().copied());
     drop_double_loops(&mut lines, reading.join_mm, &mut facts);
@@ -359,71 +363,4 @@ fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> Line {
         sources,
         branched: chain.branched,
     }
-}
-
-/// Makes one vertex of consecutive vertices that lie within the join tolerance of each other. The ends of an
-/// open line stay where they are.
-fn heal(line: &mut Line, join_mm: f64, facts: &mut Facts) {
-    let Polyline { vertices, closed } = &line.polyline;
-    let reach = join_mm.max(SAME_POINT_MM);
-    let short = |s: Segment| s.chord() <= reach;
-    if !line.polyline.segments().any(short) {
-        return;
-    }
-    // Runs of vertices: start, end, bounds.
-    let mut groups: Vec<(usize, usize, Bounds)> = Vec::new();
-    for (i, vertex) in vertices.iter().enumerate() {
-        match groups.last_mut() {
-            Some((_, end, bounds)) if bounds.with_point(vertex.at).diagonal() <= reach => {
-                *end = i + 1;
-                *bounds = bounds.with_point(vertex.at);
-            }
-            _ => groups.push((i, i + 1, Bounds::of([vertex.at]))),
-        }
-    }
-    let last = groups.len() - 1;
-    if *closed && last > 0 && groups[0].2.union(groups[last].2).diagonal() <= reach {
-        groups[0].2 = groups[0].2.union(groups[last].2);
-        groups.pop();
-    }
-    let removed = vertices.len() - groups.len();
-    if removed == 0 || groups.len() < 2 {
-        return;
-    }
-    let last = groups.len() - 1;
-    let mut healed = Vec::with_capacity(groups.len());
-    let mut sources = Vec::new();
-    let mut first_crumb = None;
-    for (k, &(start, end, bounds)) in groups.iter().enumerate() {
-        let at = if !closed && k == 0 {
-            vertices[0].at
-        } else if !closed && k == last {
-            vertices[vertices.len() - 1].at
-        } else if bounds.diagonal() > 0.0 {
-            bounds.center()
-        } else {
-            bounds.min
-        };
-        if end - start > 1 && first_crumb.is_none() {
-            first_crumb = Some((at, start));
-        }
-        healed.push(Vertex {
-            at,
-            bulge: vertices[end - 1].bulge,
-        });
-        if let Some(&source) = line.sources.get(end - 1) {
-            sources.push(source);
-        }
-    }
-    let (at, segment) = first_crumb.unwrap_or((healed[0].at, vertices.len() - 1));
-    facts.crumbs.push(Crumbs {
-        at,
-        count: removed,
-        curve: line
-            .sources
-            .get(segment)
-            .map_or(line.curves[0], |&curve| curve as usize),
-    });
-    line.polyline.vertices = healed;
-    line.sources = sources;
 }

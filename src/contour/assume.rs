@@ -1,6 +1,6 @@
 //! What was taken for granted about the contours, in words.
 
-use super::{Contour, Role};
+use super::{Contour, Frame, Role};
 use crate::drawing::Drawing;
 use crate::job::{Use, Uses};
 
@@ -8,7 +8,7 @@ use crate::job::{Use, Uses};
 const NAMED: usize = 3;
 
 /// The sentences for the top of every output.
-pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], uses: &Uses) -> Vec<String> {
+pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], frames: &[Frame], uses: &Uses) -> Vec<String> {
     let cut: Vec<&Contour> = list
         .iter()
         .filter(|c| c.purpose == Use::Cut && c.role != Role::Open)
@@ -53,6 +53,13 @@ pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], uses: &Uses) -> V
             "{} within {} kept outside, the wire runs inside",
             plural(openings, "contour"),
             if openings == 1 { "is" } else { "are" },
+        ));
+    }
+    for frame in frames {
+        sentences.push(format!(
+            "contour {} looks like the frame of a sheet, yet it is taken to be cut; if it is one, every side is turned \
+             round: leave its layer out",
+            frame.contour
         ));
     }
     sentences

@@ -1,6 +1,7 @@
 //! What was found, and what was repaired, while contours were made. Checks turn these into findings.
 
 use crate::geometry::Point;
+use crate::geometry::refit::FacetedRun;
 
 use super::uses::StyleNotCut;
 use super::width::Width;
@@ -34,8 +35,16 @@ pub struct Facts {
     pub narrow_slots: Vec<Width>,
     /// Narrow places of the material, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
     pub thin_walls: Vec<Width>,
-    /// Runs of very short pieces.
+    /// Pieces taken out because they were no longer than the join tolerance.
     pub crumbs: Vec<Crumbs>,
+    /// Very short segments that are still there.
+    pub short_segments: Vec<ShortSegments>,
+    /// Joints that turn by a fraction of a degree.
+    pub kinks: Vec<Kink>,
+    /// Runs of chords that stand for a curve; those replaced by arcs, too.
+    pub facets: Vec<Facets>,
+    /// Frames and borders among the contours to be cut.
+    pub frames: Vec<Frame>,
     /// Places where three or more ends meet.
     pub branches: Vec<Branch>,
     /// Curves left out of the cut for their linetype alone.
@@ -57,6 +66,10 @@ impl Facts {
         self.touches.append(&mut other.touches);
         self.contacts_unfinished |= other.contacts_unfinished;
         self.crumbs.append(&mut other.crumbs);
+        self.short_segments.append(&mut other.short_segments);
+        self.kinks.append(&mut other.kinks);
+        self.facets.append(&mut other.facets);
+        self.frames.append(&mut other.frames);
         self.branches.append(&mut other.branches);
         self.styles_not_cut.append(&mut other.styles_not_cut);
     }
@@ -132,6 +145,69 @@ pub struct Crumbs {
     pub count: usize,
     /// Curve that the first belongs to.
     pub curve: usize,
+}
+
+/// Segments of one contour shorter than [`crate::tolerance::SHORT_SEGMENT_MM`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ShortSegments {
+    /// Number of the contour.
+    pub contour: usize,
+    /// How many.
+    pub count: usize,
+    /// Length of the shortest, mm.
+    pub shortest_mm: f64,
+    /// Where the shortest begins.
+    pub at: Point,
+    /// Its curve.
+    pub curve: usize,
+}
+
+/// A joint that is neither smooth nor a corner.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Kink {
+    /// Where.
+    pub at: Point,
+    /// Change of direction, radians, positive.
+    pub angle_rad: f64,
+    /// Number of the contour.
+    pub contour: usize,
+    /// Curve of the segment that starts there.
+    pub curve: usize,
+}
+
+/// A run of chords that stands for a curve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Facets {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Curve of its first chord.
+    pub curve: usize,
+    /// What is known of it.
+    pub run: FacetedRun,
+    /// Largest distance of the contour's new arcs from its chords, mm, where they were replaced.
+    pub deviation_mm: Option<f64>,
+}
+
+/// A rectangle that encloses all other contours to be cut and looks like the frame of a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Frame {
+    /// Number of the contour.
+    pub contour: usize,
+    /// What gives it away.
+    pub sign: FrameSign,
+    /// How many contours to be cut it encloses.
+    pub enclosed: usize,
+}
+
+/// What makes a rectangle look like the frame of a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FrameSign {
+    /// The name of its layer.
+    LayerName,
+    /// It has the size of a drawing sheet or of the frame on one.
+    SheetSize,
+    /// It stands alone on its layer and what it encloses has openings of its own.
+    PartsWithin,
 }
 
 /// A place where three or more ends meet.

@@ -115,7 +115,8 @@ impl Walls {
     /// The wall `steps` segments on from `wall` along its contour.
     pub(super) fn along(&self, wall: usize, steps: isize) -> usize {
         let (start, count) = self.runs[self.owners[wall].contour - 1];
-        start + ((wall - start) as isize + steps).rem_euclid(count as isize) as usize
+        let place = (wall - start).cast_signed() + steps;
+        start + place.rem_euclid(count.cast_signed()).cast_unsigned()
     }
 }
 
