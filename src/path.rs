@@ -9,6 +9,7 @@ mod prepared;
 mod reach;
 #[cfg(test)]
 mod reach_tests;
+mod start;
 mod stock;
 #[cfg(test)]
 mod stock_tests;
@@ -20,6 +21,7 @@ use serde::Serialize;
 use crate::geometry::{Point, Polyline};
 
 pub use offset::{Offset, Refused, offset};
+pub use start::{Start, StartOrigin, Threading, starts};
 pub use wire::wire_paths;
 
 /// A verified wire-centre loop.

@@ -60,7 +60,8 @@ impl SegmentIndex {
             p,
         ])
         .diagonal();
-        let mut reach = reach;
+        // Doubling nothing would lead nowhere.
+        let mut reach = if reach > 0.0 { reach } else { whole / 1024.0 };
         loop {
             let found = self.nearest_within(p, reach);
             if found.is_some() || reach.is_nan() || reach > whole {

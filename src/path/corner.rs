@@ -20,18 +20,15 @@ pub(super) fn sharpened(
     let mut met = Vec::with_capacity(engagement.len());
     for (arc, &along) in path.segments().zip(engagement) {
         let line = |at: Point| Vertex { at, bulge: 0.0 };
-        match sharp_corner(arc, walk, offset_mm, limit) {
-            Some(corner) => {
-                vertices.extend([line(arc.from), line(corner)]);
-                met.extend([along, along]);
-            }
-            None => {
-                vertices.push(Vertex {
-                    at: arc.from,
-                    bulge: arc.bulge,
-                });
-                met.push(along);
-            }
+        if let Some(corner) = sharp_corner(arc, walk, offset_mm, limit) {
+            vertices.extend([line(arc.from), line(corner)]);
+            met.extend([along, along]);
+        } else {
+            vertices.push(Vertex {
+                at: arc.from,
+                bulge: arc.bulge,
+            });
+            met.push(along);
         }
     }
     (
