@@ -4,10 +4,15 @@ mod asked;
 mod outline;
 mod candidate;
 mod choice;
+mod wanted;
 #[cfg(test)]
 mod choice_tests;
 #[cfg(test)]
 mod outline_tests;
+#[cfg(test)]
+mod wanted_tests;
+
+use std::collections::BTreeMap;
 
 use thiserror::Error;
 
@@ -15,9 +20,9 @@ use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contours};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{self, Cut, CutGroup, PassLength};
+use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Work};
 use crate::finding::Finding;
-use crate::job::{Reading, Use, Uses};
+use crate::job::{Demand, DemandError, Demands, Reading, Use, Uses};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule};
 use crate::path::{self, Paths};
 use crate::shop::Book;
@@ -26,6 +31,7 @@ pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
 pub use outline::{Outline, Sorted, sort_out};
+pub use wanted::{Wanted, plan_wanted};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]
@@ -39,6 +45,15 @@ pub enum Error {
     /// The book has no passes for what is asked.
     #[error(transparent)]
     Pass(#[from] pass::Error),
+    /// What is asked cannot be read or has no limits at the size it is asked of.
+    #[error(transparent)]
+    Demand(#[from] DemandError),
+    /// No wire and machine of the book can cut it, whatever the passes.
+    #[error("cannot be cut: {}", reasons.join("; "))]
+    Impossible {
+        /// Why the nearest wire and machine cannot.
+        reasons: Vec<String>,
+    },
 }
 
 /// A drawing, read, measured and checked.
@@ -61,16 +76,22 @@ pub struct Inspection {
 pub struct Plan {
     /// The drawing and what all checks found, those of the paths too.
     pub inspection: Inspection,
-    /// What was asked.
+    /// What was asked of the first demand group.
     pub ask: Ask,
-    /// The passes, and how each of their figures came about.
+    /// The passes of the first demand group, and how each of their figures came about.
     pub schedule: Schedule,
+    /// Those of the other demand groups, in order.
+    pub more_schedules: Vec<Schedule>,
     /// Which contours are cut with which passes.
     pub groups: Vec<Group>,
     /// The wire-centre paths.
     pub paths: Paths,
     /// Minutes, area and wire.
     pub cut: Cut,
+    /// Every term of time, the ledger, accuracy and surface of each demand group.
+    pub estimate: Estimate,
+    /// What was weighed, the one taken first; empty where wire and passes were given.
+    pub candidates: Vec<Candidate>,
 }
 
 /// Reads, measures and checks a drawing. `file` is the base name that the outputs show.
@@ -91,30 +112,111 @@ pub fn plan(
 ) -> Result<Plan, Error> {
     // What is asked is looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, ask)?;
-    let mut inspection = read(file, bytes, reading, uses)?;
-    let groups = vec![Group {
-        group: 1,
-        contours: inspection.to_cut(),
-        passes: schedule.passes.clone(),
-        tolerance_mm: None,
-        corners: CornerRun::default(),
-    }];
-    let paths = path::wire_paths(&inspection.contours, &groups);
-    let wire = ask.setting(book)?.wire;
-    let cut_group = CutGroup {
-        group: 1,
-        schedule: &schedule,
+    let inspection = read(file, bytes, reading, uses)?;
+    let given = Demands {
+        all: Demand {
+            passes: Some(ask.passes),
+            aim_mm: Some(ask.aim_mm),
+            ..Demand::default()
+        },
+        ..Demands::default()
     };
+    let sorted = inspection.sort_out(&given, book)?;
+    let part = Part {
+        ask: ask.clone(),
+        schedule,
+        contours: inspection.to_cut(),
+        tolerance_mm: None,
+        size_mm: sorted.largest_mm(),
+    };
+    let job = Job {
+        work: sorted.work.clone(),
+        order: Order::default(),
+        pickup_mm: sorted.diagonal_mm(),
+        offset_is: OffsetIs::default(),
+    };
+    assemble(inspection, book, part, Vec::new(), job, Vec::new())
+}
+
+/// A demand group on its way into a plan.
+struct Part {
+    ask: Ask,
+    schedule: Schedule,
+    contours: Vec<usize>,
+    tolerance_mm: Option<f64>,
+    size_mm: f64,
+}
+
+/// What holds for the whole job.
+struct Job {
+    work: Work,
+    order: Order,
+    pickup_mm: f64,
+    offset_is: OffsetIs,
+}
+
+/// Offsets, checks and estimates.
+fn assemble(
+    mut inspection: Inspection,
+    book: &Book,
+    first: Part,
+    more: Vec<Part>,
+    job: Job,
+    candidates: Vec<Candidate>,
+) -> Result<Plan, Error> {
+    let parts: Vec<&Part> = std::iter::once(&first).chain(&more).collect();
+    let ask = &first.ask;
+    let groups: Vec<Group> = (1..)
+        .zip(&parts)
+        .map(|(group, part)| Group {
+            group,
+            contours: part.contours.clone(),
+            passes: part.schedule.passes.clone(),
+            tolerance_mm: part.tolerance_mm,
+            corners: CornerRun::default(),
+        })
+        .collect();
+    let paths = path::wire_paths(&inspection.contours, &groups);
+    let cut_groups: Vec<CutGroup<'_>> = (1..)
+        .zip(&parts)
+        .map(|(group, part)| CutGroup {
+            group,
+            schedule: &part.schedule,
+        })
+        .collect();
     let lengths = path_lengths(&groups, &paths);
-    let cut = estimate::cut(book, wire, ask.thickness_mm, &[cut_group], &lengths);
+    let work = Work {
+        engagement: engagement(&paths),
+        pass_changes: groups
+            .iter()
+            .map(|group| group.contours.len() * (group.passes.len() - 1))
+            .sum(),
+        ..job.work
+    };
+    let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
+    let estimate = estimate::estimate(JobFacts {
+        book,
+        setting: ask.setting(book)?,
+        thickness_mm: ask.thickness_mm,
+        groups: &cut_groups,
+        lengths: &lengths,
+        work: &work,
+        order: job.order,
+        sizes_mm: &sizes_mm,
+        pickup_mm: job.pickup_mm,
+        offset_is: job.offset_is,
+    });
     inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
     Ok(Plan {
         inspection,
-        ask: ask.clone(),
-        schedule,
+        ask: first.ask,
+        schedule: first.schedule,
+        more_schedules: more.into_iter().map(|part| part.schedule).collect(),
         groups,
         paths,
-        cut,
+        cut: estimate.cut.clone(),
+        estimate,
+        candidates,
     })
 }
 
@@ -123,6 +225,16 @@ impl Inspection {
     pub fn to_cut(&self) -> Vec<usize> {
         let cut = self.contours.list.iter().filter(|c| c.purpose == Use::Cut);
         cut.map(|c| c.id).collect()
+    }
+
+    /// The contours to be cut, sorted by what is asked of them.
+    pub fn sort_out(&self, demands: &Demands, book: &Book) -> Result<Sorted, DemandError> {
+        let layer_of = |contour: &contour::Contour| {
+            let curve = contour.curves.first().and_then(|i| self.drawing.curves.get(*i));
+            let layer = curve.and_then(|curve| self.drawing.layers.get(curve.origin.layer as usize));
+            layer.map_or("0", |layer| layer.name.as_str())
+        };
+        sort_out(&self.contours, layer_of, demands, book)
     }
 
     fn subject<'a>(&'a self, paths: Option<&'a Paths>) -> Subject<'a> {
@@ -162,6 +274,26 @@ fn path_lengths(groups: &[Group], paths: &Paths) -> Vec<PassLength> {
             group: group.group,
             pass,
             path_length_mm: length(group, pass),
+        })
+        .collect()
+}
+
+/// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
+/// is not credited.
+fn engagement(paths: &Paths) -> Vec<PassLength> {
+    let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    for path in &paths.loops {
+        let segments = path.polyline.segments().zip(&path.engagement);
+        let extra_mm: f64 = segments
+            .map(|(segment, met)| segment.length() * (met.factor - 1.0).max(0.0))
+            .sum();
+        *sums.entry((path.group, path.pass)).or_default() += extra_mm;
+    }
+    sums.into_iter()
+        .map(|((group, pass), mm)| PassLength {
+            group,
+            pass,
+            path_length_mm: Some(mm),
         })
         .collect()
 }

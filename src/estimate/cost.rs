@@ -17,6 +17,15 @@ pub struct Order {
     pub pieces_per_load: usize,
 }
 
+impl Default for Order {
+    fn default() -> Self {
+        Self {
+            quantity: 1,
+            pieces_per_load: 1,
+        }
+    }
+}
+
 /// What an order costs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Ledger {

@@ -93,6 +93,19 @@ pub fn sort_out<'l>(
 }
 
 impl Sorted {
+    /// Largest size of all that is cut, mm.
+    pub fn largest_mm(&self) -> f64 {
+        self.outlines
+            .iter()
+            .map(|outline| outline.size_mm)
+            .fold(0.0, f64::max)
+    }
+
+    /// Across all that is cut, mm: the farthest that a feature can be from its pick-up.
+    pub fn diagonal_mm(&self) -> f64 {
+        self.extent_mm[0].hypot(self.extent_mm[1])
+    }
+
     fn take(&mut self, contour: &Contour, asked: Asked) {
         let opening = contour.role == Role::Opening;
         self.work.threads += 1;
@@ -154,7 +167,7 @@ impl Sorted {
             outlines: self.outlines.clone(),
             work: self.work.clone(),
             order,
-            pickup_mm: extent_x_mm.hypot(extent_y_mm),
+            pickup_mm: self.diagonal_mm(),
         }
     }
 }

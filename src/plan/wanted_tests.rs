@@ -1,0 +1,133 @@
+use super::{Error, Open, Plan, Wanted, plan_wanted};
+use crate::job::{Demand, Demands, Finish, Reading, Tolerance, Uses};
+use crate::shop::Book;
+
+/// A 60 × 40 plate with a Ø25 bore on layer DIE.
+const PLATE: &str = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n\
+    0\nCIRCLE\n8\nDIE\n10\n20\n20\n20\n40\n12.5\n\
+    0\nLWPOLYLINE\n8\nPART\n90\n4\n70\n1\n10\n0\n20\n0\n10\n60\n20\n0\n10\n60\n20\n40\n10\n0\n20\n40\n\
+    0\nENDSEC\n0\nEOF\n";
+
+fn planned(wanted: &Wanted) -> Result<Plan, Error> {
+    let book = Book::built_in().expect("sound");
+    plan_wanted(
+        "plate.dxf",
+        PLATE.as_bytes(),
+        &Reading::default(),
+        &Uses::default(),
+        &book,
+        wanted,
+    )
+}
+
+fn wanted(finish: &str) -> Wanted {
+    let of = |demand| Demands {
+        all: Demand {
+            finish: Some(Finish::parse(finish).expect("a finish")),
+            ..Demand::default()
+        },
+        layers: [("DIE".to_owned(), demand)].into(),
+        ..Demands::default()
+    };
+    Wanted {
+        demands: of(Demand {
+            finish: Some(Finish::parse("Ra 0.5").expect("a finish")),
+            tolerance: Some(Tolerance::parse("25H7").expect("a fit")),
+            ..Demand::default()
+        }),
+        open: Open {
+            wire_mm: Some(0.25),
+            wire_kind: Some("brass".to_owned()),
+            machine: None,
+        },
+        ..Wanted::new("tool-steel", 20.0)
+    }
+}
+
+/// 25H7 is 0/+21 µm (ISO 286-2), mid-limit 5.25 µm a wall: with four passes of 0.25 mm wire the last path in a bore of
+/// Ø25 is a circle of radius 12.5 − 0.130 + 0.00525.
+#[test]
+fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
+    let plan = planned(&wanted("Ra 3.0")).expect("can be cut");
+    let die = plan
+        .paths
+        .loops
+        .iter()
+        .filter(|path| path.polyline.bounds().width() < 30.0);
+    let last = die.max_by_key(|path| path.pass).expect("the bore is cut");
+    assert_eq!(last.pass, 4);
+    assert!((last.length_mm / std::f64::consts::TAU - 12.375_25).abs() < 1e-9);
+    let mut passes: Vec<usize> = plan.groups.iter().map(|group| group.passes.len()).collect();
+    passes.sort_unstable();
+    assert_eq!(passes, [1, 4]);
+    assert_eq!(plan.more_schedules.len(), 1);
+    let tolerances: Vec<f64> = plan
+        .groups
+        .iter()
+        .filter_map(|group| group.tolerance_mm)
+        .collect();
+    assert_eq!(tolerances, [0.021 / 4.0]);
+}
+
+#[test]
+fn the_estimate_holds_every_part_of_the_job() {
+    let plan = planned(&wanted("Ra 3.0")).expect("can be cut");
+    let estimate = &plan.estimate;
+    let time = estimate.time.as_ref().expect("no path is refused");
+    assert_eq!(estimate.cut, plan.cut);
+    assert!(time.total_minutes.value.expected > plan.cut.minutes.as_ref().expect("cut").value.expected);
+    // The bore curves round the wire: its skims meet more than on a straight wall.
+    assert!(
+        time.piece
+            .iter()
+            .any(|term| term.minutes.name == "engagement of skims")
+    );
+    assert_eq!(estimate.quality.len(), 2);
+    assert!(estimate.ledger.is_some() && estimate.confidence.contains("not for quoting"));
+    assert!(plan.candidates[0].chosen);
+    assert!(
+        plan.inspection
+            .assumptions
+            .iter()
+            .any(|words| words.starts_with("chosen: brass wire"))
+    );
+    // What was weighed from the perimeter is what the paths then give, but for engagement.
+    let weighed = plan.candidates[0].minutes.expect("weighed").expected;
+    assert!((time.total_minutes.value.expected / weighed - 1.0).abs() < 0.02);
+}
+
+#[test]
+fn where_nothing_reaches_the_nearest_is_planned_and_said() {
+    let plan = planned(&wanted("Ra 0.01")).expect("can be cut");
+    assert!(!plan.candidates[0].chosen);
+    assert!(
+        plan.inspection
+            .assumptions
+            .iter()
+            .any(|words| words.contains("nothing in the book reaches"))
+    );
+    assert!(
+        plan.inspection
+            .assumptions
+            .iter()
+            .any(|words| words.contains("0.01 µm is asked"))
+    );
+}
+
+#[test]
+fn what_cannot_be_cut_is_refused() {
+    let mut tapered = wanted("Ra 3.0");
+    tapered.tapered = true;
+    assert!(matches!(planned(&tapered), Err(Error::Impossible { reasons }) if reasons[0].contains("taper")));
+    let mut thick = wanted("Ra 3.0");
+    thick.thickness_mm = 400.0;
+    assert!(matches!(planned(&thick), Err(Error::Impossible { .. })));
+    assert!(matches!(
+        planned(&Wanted::new("magnesium", 20.0)),
+        Err(Error::Pass(_))
+    ));
+    assert!(matches!(
+        planned(&Wanted::new("tool-steel", f64::NAN)),
+        Err(Error::Pass(_))
+    ));
+}
