@@ -29,7 +29,7 @@ pub use material::{Material, MaterialError, Refused};
 pub use nearest::nearest;
 pub use number::{Basis, Number};
 pub use rates::{MachineRate, Prices, Room, Times, capital_recovery_factor};
-pub use recipe::{Case, PassRow, Recipe, SingleCut};
+pub use recipe::{Case, OwnValues, PassRow, Recipe, SingleCut};
 pub use rule::{
     FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule, WireDiameterRule,
 };

@@ -29,26 +29,28 @@ impl Rates<'_> {
             machine,
         } = self.setting;
         let rules = &self.book.rules;
-        let mut terms = match (&row.rate_mm2_min, self.recipe) {
+        // A rate of the shop's own stands for all that its recipe names.
+        let own = self.recipe.filter(|_| row.own.rate);
+        let names = |says: fn(&Recipe) -> bool| own.is_some_and(says);
+        let mut terms = Vec::new();
+        match (&row.rate_mm2_min, own) {
             (Some(rate), Some(recipe)) => {
-                let mut terms = vec![Term::of(format!("rate of recipe {}", recipe.name), rate, MM2_MIN)];
+                terms.push(Term::of(format!("rate of recipe {}", recipe.name), rate, MM2_MIN));
                 if recipe.materials.is_empty() {
                     terms.push(self.material_factor(1.0));
                 }
-                terms
             }
-            _ => vec![Term::of(
+            _ => terms.push(Term::of(
                 format!("rate of {}", material.name),
                 &material.rate_mm2_min,
                 MM2_MIN,
-            )],
-        };
-        let own_rate = row.rate_mm2_min.is_some();
-        if !(own_rate && self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some())) {
+            )),
+        }
+        if !names(|recipe| recipe.wire_mm.is_some()) {
             terms.push(diameter_factor(&rules.wire_diameter, wire.size.diameter_mm));
         }
-        terms.push(self.thickness_factor(own_rate));
-        if !(own_rate && self.recipe.is_some_and(|recipe| recipe.wire_kind.is_some())) {
+        terms.push(self.thickness_factor(own));
+        if !names(|recipe| recipe.wire_kind.is_some()) {
             terms.push(Term::of(
                 format!("wire kind {}", wire.kind.name),
                 &wire.kind.rate_factor,
@@ -61,25 +63,21 @@ impl Rates<'_> {
             &machine.rate_factor,
             "",
         ));
-        if self.ask.passes == 1 && self.recipe.is_none() {
+        if self.ask.passes == 1 && own.is_none() {
             terms.push(Term::of("single cut", &self.book.single_cut.rate_factor, ""));
         }
         self.calibrated(product(1, terms))
     }
 
-    /// Rate of a skim, mm²/min, before the feed cap.
-    fn skim_uncapped(&self, pass: usize, rate: &Number) -> Figure {
+    /// Rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
+    pub(super) fn skim(&self, pass: usize, row: &PassRow, rate: &Number) -> Figure {
+        let own = self.recipe.filter(|_| row.own.rate);
         let mut terms = vec![Term::of(format!("table rate of pass {pass}"), rate, MM2_MIN)];
-        if self.recipe.is_none_or(|recipe| recipe.materials.is_empty()) {
+        if own.is_none_or(|recipe| recipe.materials.is_empty()) {
             terms.push(self.material_factor(self.book.rules.skim.exponent.value()));
         }
-        terms.push(self.thickness_factor(self.recipe.is_some()));
-        product(pass, terms)
-    }
-
-    /// Rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
-    pub(super) fn skim(&self, pass: usize, rate: &Number) -> Figure {
-        let mut figure = self.skim_uncapped(pass, rate);
+        terms.push(self.thickness_factor(own));
+        let mut figure = product(pass, terms);
         let cap = &self.book.rules.skim.fastest_feed_mm_min;
         let cap_rate = cap.value() * self.ask.thickness_mm;
         if figure.value.high > cap_rate {
@@ -138,14 +136,12 @@ impl Rates<'_> {
         }
     }
 
-    fn thickness_factor(&self, own_rate: bool) -> Term {
+    /// `own` is the recipe whose own rate it is for.
+    fn thickness_factor(&self, own: Option<&Recipe>) -> Term {
         let rule = &self.book.rules.thickness;
         let thickness_mm = self.ask.thickness_mm;
         let factor = |best_mm: f64| factor_of_thickness(rule, best_mm, thickness_mm);
-        let base = self
-            .recipe
-            .filter(|_| own_rate)
-            .and_then(|recipe| recipe.rates_at_mm);
+        let base = own.and_then(|recipe| recipe.rates_at_mm);
         let relative = |best_mm: f64| {
             factor(best_mm) / base.map_or(1.0, |at_mm| factor_of_thickness(rule, best_mm, at_mm))
         };

@@ -90,7 +90,7 @@ pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
     for (i, row) in rows.iter().enumerate() {
         let pass = i + 1;
         let rate = match &row.rate_mm2_min {
-            Some(rate) if i > 0 => rates.skim(pass, rate),
+            Some(rate) if i > 0 => rates.skim(pass, row, rate),
             _ => rates.rough(row),
         };
         let feed = feed(pass, &rate, ask.thickness_mm);
@@ -135,7 +135,7 @@ impl Rates<'_> {
     /// has shown is added: only the offset can be gauged, and it is counted as gap.
     fn spark_gap_um(&self, row: &PassRow, pass: usize) -> Band {
         let rule = &self.book.rules.spark_gap;
-        let own = self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
+        let own = row.own.spark_gap && self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
         let table = row.spark_gap_um.band;
         let gap_um = if own || pass as f64 > rule.scaled_passes.value() {
             table
@@ -203,13 +203,13 @@ fn surface(
     pass: usize,
     passes: usize,
 ) -> Figure {
-    let ra = if passes == 1 && recipe.is_none() {
+    let ra = if passes == 1 && !row.own.ra {
         &book.single_cut.ra_um
     } else {
         &row.ra_um
     };
     let mut terms = vec![Term::of(format!("Ra of pass {pass}"), ra, "µm")];
-    if recipe.is_none_or(|recipe| recipe.materials.is_empty()) {
+    if !(row.own.ra && recipe.is_some_and(|recipe| !recipe.materials.is_empty())) {
         let material = setting.material;
         terms.push(Term::of(
             format!("Ra factor of {}", material.name),
@@ -226,7 +226,7 @@ fn form_error(book: &Book, recipe: Option<&Recipe>, row: &PassRow, pass: usize, 
         &row.form_error_um,
         "µm",
     )];
-    if recipe.is_none_or(|recipe| recipe.thickness_mm.is_none()) {
+    if !(row.own.form_error && recipe.is_some_and(|recipe| recipe.thickness_mm.is_some())) {
         terms.push(form_error_factor(book, thickness_mm));
     }
     product(format!("form error per side after pass {pass}"), "µm", terms)

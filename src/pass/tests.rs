@@ -245,3 +245,38 @@ fn every_figure_of_a_schedule_is_its_formula() {
         assert!(band.low < pass.offset_mm && pass.offset_mm < band.high);
     }
 }
+
+/// What a recipe gives itself stands as it is for what the recipe names; what it takes from the pass table is still
+/// the table's: of its material, wire and thickness.
+#[test]
+fn a_recipe_keeps_apart_what_is_its_own() {
+    let own = "[recipe.a]\nmaterials = [\"tungsten-carbide\"]\nwire_mm = 0.20\nthickness_mm = [100, 140]\nrates_at_mm = 120\n\
+               pass = [{ rate_mm2_min = 40, spark_gap_um = 30, ra_um = 2, form_error_um = 12 }, { taken_um = 15 }]\n";
+    let (shop, built_in) = (Book::layered(own).expect("sound"), book());
+    let ask = Ask::new("tungsten-carbide", 120.0, 0.20, 2);
+    let (ours, table) = (
+        passes(&shop, &ask).expect("served"),
+        passes(&built_in, &ask).expect("served"),
+    );
+    let rough = &ours[0];
+    assert!((rough.area_rate_mm2_min.expected - 40.0).abs() < 1e-9);
+    assert_eq!(
+        (
+            rough.spark_gap_mm,
+            rough.ra_um.expected,
+            rough.form_error_um.expected
+        ),
+        (0.030, 2.0, 12.0)
+    );
+    assert!((rough.offset_mm - 0.145).abs() < 1e-12);
+    // The skim gives its stock only.
+    assert_eq!(ours[1].area_rate_mm2_min, table[1].area_rate_mm2_min);
+    assert_eq!(
+        (ours[1].spark_gap_mm, ours[1].ra_um),
+        (table[1].spark_gap_mm, table[1].ra_um)
+    );
+    assert_eq!(ours[1].form_error_um, table[1].form_error_um);
+    // Another thickness is not named: the table's recipe.
+    let thin = Ask::new("tungsten-carbide", 20.0, 0.20, 2);
+    assert_eq!(passes(&shop, &thin), passes(&built_in, &thin));
+}

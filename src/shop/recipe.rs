@@ -14,6 +14,22 @@ pub struct PassRow {
     pub ra_um: Number,
     /// Form error if this is the last pass, plus or minus, µm per side.
     pub form_error_um: Number,
+    /// Which of these a recipe of the shop gives itself. Those that it takes from the pass table keep the table's
+    /// meaning, whatever material and wire the recipe is for.
+    pub own: OwnValues,
+}
+
+/// Which values of a row stand in a recipe of the shop.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct OwnValues {
+    /// The area rate.
+    pub rate: bool,
+    /// The spark gap.
+    pub spark_gap: bool,
+    /// The Ra.
+    pub ra: bool,
+    /// The form error.
+    pub form_error: bool,
 }
 
 /// What is different when there is only one cut.
@@ -104,6 +120,7 @@ impl PassRow {
             taken_um,
             ra_um: ra_um?,
             form_error_um: form_error_um?,
+            own: OwnValues::default(),
         };
         (pass == 1 || (row.rate_mm2_min.is_some() && row.taken_um.is_some())).then_some(row)
     }
@@ -139,11 +156,17 @@ impl Recipe {
         };
         let list = entry.list("pass");
         let count = list.len();
-        let rows: Vec<PassRow> = list
-            .iter()
-            .enumerate()
-            .filter_map(|(i, row)| PassRow::read(row, i + 1, table.get(i), "rate_mm2_min"))
-            .collect();
+        let read = |(i, entry): (usize, &Entry<'_, '_>)| {
+            let row = PassRow::read(entry, i + 1, table.get(i), "rate_mm2_min")?;
+            let own = OwnValues {
+                rate: entry.has("rate_mm2_min"),
+                spark_gap: entry.has("spark_gap_um"),
+                ra: entry.has("ra_um"),
+                form_error: entry.has("form_error_um"),
+            };
+            Some(PassRow { own, ..row })
+        };
+        let rows: Vec<PassRow> = list.iter().enumerate().filter_map(read).collect();
         if count == 0 {
             entry.flaw("`pass` is missing: a list of passes, rough first");
         }
