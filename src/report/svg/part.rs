@@ -60,10 +60,11 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
     }
     part = part.add(contours(content, &view));
     if let Some(plan) = content.plan {
+        part = part.add(starts(plan, &view));
         for passes in wires(plan, &view) {
             part = part.add(passes);
         }
-        part = part.add(unreached(plan, &view)).add(starts(plan, &view));
+        part = part.add(unreached(plan, &view));
     }
     let marks = marks(content, &view, &mut labels);
     let numbers = numbers(content, &view, &mut labels);
@@ -212,6 +213,12 @@ fn wires(plan: &Plan, view: &View) -> Vec<Group> {
 }
 
 fn unreached(plan: &Plan, view: &View) -> Group {
+    const MANY: usize = 100;
+    let radius = if plan.paths.unreached.len() > MANY {
+        0.35
+    } else {
+        RING
+    };
     let mut drawn = group("unreached");
     for place in &plan.paths.unreached {
         let at = view.place(place.at);
@@ -220,14 +227,17 @@ fn unreached(plan: &Plan, view: &View) -> Group {
             place.contour,
             um(place.deviation_mm)
         );
-        drawn = drawn.add(ring(at).add(svg::node::element::Title::new(hover)));
+        drawn = drawn.add(dot("unreached", at, radius).add(svg::node::element::Title::new(hover)));
     }
     drawn
 }
 
+/// Radius of the sign of a place that is not reached, mm.
+const RING: f64 = 0.9;
+
 /// The sign of a place that is not reached.
 pub(super) fn ring(at: Spot) -> Circle {
-    dot("unreached", at, 0.9)
+    dot("unreached", at, RING)
 }
 
 pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
