@@ -14,6 +14,7 @@ mod sample;
 
 use crate::contour::Contour;
 use crate::drawing::Drawing;
+use crate::finding::Finding;
 
 pub use markdown::checks_markdown;
 
@@ -25,4 +26,9 @@ fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {
         .and_then(|&curve| drawing.curves.get(curve));
     let layer = curve.and_then(|curve| drawing.layers.get(curve.origin.layer as usize));
     layer.map_or("", |layer| &layer.name)
+}
+
+/// Findings in runs of the same name, in their order.
+fn same_name(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
+    findings.chunk_by(|a, b| a.name == b.name)
 }

@@ -69,6 +69,7 @@ fn style(severity: Severity) -> Style {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::finding::Finding;
     use crate::report::sample;
 
     fn plain(text: &str) -> String {
@@ -86,6 +87,25 @@ mod tests {
             = help: close the gap in the drawing, or join it with `--join 0.3`\n\n\
             1 error; `kerfwright explain NAME` says more of each\n";
         assert!(text.ends_with(expected), "{text}");
+    }
+
+    #[test]
+    fn findings_of_one_name_are_folded_and_keep_their_numbers() {
+        let mut plate = sample::plate();
+        let other = Finding {
+            name: "self-crossing",
+            ..sample::finding()
+        };
+        plate.findings = vec![sample::finding(); 7];
+        plate.findings.push(other);
+        let text = plain(&inspection(&plate));
+        assert!(
+            text.contains("… and 3 more open-contour; `--json` lists all"),
+            "{text}"
+        );
+        assert_eq!(text.matches("error[open-contour]").count(), 4);
+        assert!(text.contains("(no. 8)"), "{text}");
+        assert!(text.contains("8 errors"), "{text}");
     }
 
     #[test]

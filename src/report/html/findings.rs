@@ -4,7 +4,10 @@ use crate::check;
 use crate::finding::{Finding, Severity};
 use crate::plan::Plan;
 use crate::report::number::{counted, plain, short};
-use crate::report::words;
+use crate::report::{same_name, words};
+
+/// Most findings of one name that are written out.
+const SHOWN: usize = 8;
 
 /// What the checks found, numbered as on the sheet.
 pub(super) fn section(plan: &Plan) -> Markup {
@@ -18,7 +21,17 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     @for (i, check) in check::ALL.iter().enumerate() { @if i > 0 { ", " } (check.name) }
                 }
             } @else {
-                ol.job-findings { @for finding in findings { (row(finding)) } }
+                @let runs = same_name(findings).scan(1, |next, run| {
+                    let first = *next;
+                    *next += run.len();
+                    Some((first, run))
+                });
+                @for (first, run) in runs {
+                    ol.job-findings start=(first) { @for finding in run.iter().take(SHOWN) { (row(finding)) } }
+                    @if run.len() > SHOWN {
+                        p.job-quiet { "… and " (run.len() - SHOWN) " more " code { (run[0].name) } "; the JSON lists all." }
+                    }
+                }
             }
         }
     }

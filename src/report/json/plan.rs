@@ -2,7 +2,7 @@ use serde::Serialize;
 
 use super::inspection::{InspectionDocument, pair};
 use crate::pass::{Pass, PassKind};
-use crate::path::{Neck, UnreachedKind};
+use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
 use crate::plan::Plan;
 use crate::shop::Figure;
 use crate::units::{Band, UM_PER_MM};
@@ -22,6 +22,9 @@ pub(super) struct PlanDocument<'a> {
     refused: Vec<RefusedRow<'a>>,
     splits: Vec<SplitRow>,
     vanished: Vec<VanishedRow>,
+    neighbour_hits: Vec<NeighbourHitRow>,
+    walls_cut: Vec<WallCutRow>,
+    overloads: Vec<OverloadRow>,
     unreached: Vec<UnreachedRow>,
     estimate: EstimateRow<'a>,
     /// Every figure with its formula, terms, source and basis.
@@ -105,6 +108,36 @@ struct NeckRow {
     needed_mm: f64,
 }
 
+/// The wire reaches into what another contour keeps.
+#[derive(Serialize)]
+struct NeighbourHitRow {
+    contour: usize,
+    pass: usize,
+    neighbour: usize,
+    at_mm: [f64; 2],
+    overlap_mm: f64,
+}
+
+/// A wall between two contours of which nothing is left.
+#[derive(Serialize)]
+struct WallCutRow {
+    contour: usize,
+    neighbour: usize,
+    at_mm: [f64; 2],
+    wall_mm: f64,
+    left_mm: f64,
+}
+
+/// A skim that meets more stock than it is meant to.
+#[derive(Serialize)]
+struct OverloadRow {
+    contour: usize,
+    pass: usize,
+    at_mm: [f64; 2],
+    met_mm: f64,
+    meant_mm: f64,
+}
+
 #[derive(Serialize)]
 struct UnreachedRow {
     contour: usize,
@@ -160,6 +193,9 @@ impl<'a> PlanDocument<'a> {
                     roomiest: neck_row(&vanished.neck),
                 })
                 .collect(),
+            neighbour_hits: paths.hits.iter().map(hit_row).collect(),
+            walls_cut: paths.walls_cut.iter().map(wall_row).collect(),
+            overloads: paths.overloads.iter().map(overload_row).collect(),
             unreached: paths
                 .unreached
                 .iter()
@@ -240,6 +276,36 @@ fn refused_row(refusal: &crate::path::Refusal) -> RefusedRow<'_> {
         pass: refusal.pass,
         at_mm: pair(refusal.at),
         reason: &refusal.reason,
+    }
+}
+
+fn hit_row(hit: &NeighbourHit) -> NeighbourHitRow {
+    NeighbourHitRow {
+        contour: hit.contour,
+        pass: hit.pass,
+        neighbour: hit.neighbour,
+        at_mm: pair(hit.at),
+        overlap_mm: hit.overlap_mm,
+    }
+}
+
+fn wall_row(wall: &WallCut) -> WallCutRow {
+    WallCutRow {
+        contour: wall.contour,
+        neighbour: wall.neighbour,
+        at_mm: pair(wall.at),
+        wall_mm: wall.wall_mm,
+        left_mm: wall.left_mm,
+    }
+}
+
+fn overload_row(overload: &Overload) -> OverloadRow {
+    OverloadRow {
+        contour: overload.contour,
+        pass: overload.pass,
+        at_mm: pair(overload.at),
+        met_mm: overload.met_mm,
+        meant_mm: overload.meant_mm,
     }
 }
 

@@ -2,10 +2,11 @@ use svg::node::element::Group;
 
 use super::Content;
 use super::sheet::{Anchor, Area, group, spot, text};
-use super::text::{width, wrapped};
+use super::text::{BOLD, width, wrapped};
 use crate::check::{self, Stage};
+use crate::finding::Finding;
 use crate::report::number::counted;
-use crate::report::words;
+use crate::report::{same_name, words};
 
 const SIZE: f64 = 2.2;
 const STEP: f64 = 3.1;
@@ -44,18 +45,49 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
         counted(content.inspection.findings.len(), "finding")
     );
     drawn = put(drawn, 0, 0.0, "strong", &heading);
-    let all = content.inspection.findings.len();
-    let shown = if all > lines { lines.saturating_sub(1) } else { all };
-    let number_room = width(&all.to_string(), SIZE) + 1.5;
-    for (i, finding) in content.inspection.findings.iter().take(shown).enumerate() {
-        let severity = words::severity(finding.severity);
-        drawn = put(drawn, i + 1, 0.0, "strong", &(i + 1).to_string());
-        let words = format!("{severity}, {}: {}", finding.name, finding.message);
-        drawn = put(drawn, i + 1, number_room, "", &words);
+    let runs: Vec<&[Finding]> = same_name(&content.inspection.findings).collect();
+    let shown = if runs.len() > lines {
+        lines.saturating_sub(1)
+    } else {
+        runs.len()
+    };
+    let mut first = 1;
+    let mut numbered = Vec::new();
+    for run in runs.iter().take(shown) {
+        let last = first + run.len() - 1;
+        let numbers = if run.len() == 1 {
+            first.to_string()
+        } else {
+            format!("{first}–{last}")
+        };
+        numbered.push((numbers, run));
+        first = last + 1;
     }
-    if all > shown {
-        let words = format!("and {} more, listed by the command", all - shown);
-        drawn = put(drawn, shown + 1, number_room, "quiet", &words);
+    let widest = numbered
+        .iter()
+        .map(|(numbers, _)| width(numbers, SIZE) * BOLD)
+        .fold(0.0, f64::max);
+    for (i, (numbers, run)) in numbered.iter().enumerate() {
+        let finding = &run[0];
+        let places = if run.len() == 1 {
+            String::new()
+        } else {
+            format!(" in {} places", run.len())
+        };
+        let severity = words::severity(finding.severity);
+        drawn = put(drawn, i + 1, 0.0, "strong", numbers);
+        let words = format!("{severity}, {}{places}: {}", finding.name, finding.message);
+        drawn = put(drawn, i + 1, widest + 1.5, "", &words);
+    }
+    if runs.len() > shown {
+        let more = content.inspection.findings.len() + 1 - first;
+        drawn = put(
+            drawn,
+            shown + 1,
+            0.0,
+            "quiet",
+            &format!("and {more} more, listed by the command"),
+        );
     }
     drawn
 }

@@ -159,7 +159,7 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .contour{fill:none;stroke:#1d1f23;stroke-linejoin:round}
 .reference{stroke:#8b8c8f}
 .open{stroke:#b3261e}
-.start{fill:#0b5c7d;stroke:#fdfcf8;stroke-width:0.2}
+.start{fill:#0b5c7d;fill-opacity:0.6}
 .wire{fill:none;stroke-linejoin:round}
 .unreached{fill:none;stroke:#c0182b;stroke-width:0.4}
 .left-over{fill:#c0182b;fill-opacity:0.55;stroke:none}

@@ -13,6 +13,7 @@ use crate::geometry::{Bounds, Vector};
 use crate::job::Use;
 use crate::plan::Plan;
 use crate::report::number::{short, um};
+use crate::report::same_name;
 
 /// A drawn part.
 pub(super) struct Part {
@@ -60,10 +61,11 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
     }
     part = part.add(contours(content, &view));
     if let Some(plan) = content.plan {
+        part = part.add(starts(plan, &view));
         for passes in wires(plan, &view) {
             part = part.add(passes);
         }
-        part = part.add(unreached(plan, &view)).add(starts(plan, &view));
+        part = part.add(unreached(plan, &view));
     }
     let marks = marks(content, &view, &mut labels);
     let numbers = numbers(content, &view, &mut labels);
@@ -212,6 +214,12 @@ fn wires(plan: &Plan, view: &View) -> Vec<Group> {
 }
 
 fn unreached(plan: &Plan, view: &View) -> Group {
+    const MANY: usize = 100;
+    let radius = if plan.paths.unreached.len() > MANY {
+        0.35
+    } else {
+        RING
+    };
     let mut drawn = group("unreached");
     for place in &plan.paths.unreached {
         let at = view.place(place.at);
@@ -220,14 +228,17 @@ fn unreached(plan: &Plan, view: &View) -> Group {
             place.contour,
             um(place.deviation_mm)
         );
-        drawn = drawn.add(ring(at).add(svg::node::element::Title::new(hover)));
+        drawn = drawn.add(dot("unreached", at, radius).add(svg::node::element::Title::new(hover)));
     }
     drawn
 }
 
+/// Radius of the sign of a place that is not reached, mm.
+const RING: f64 = 0.9;
+
 /// The sign of a place that is not reached.
 pub(super) fn ring(at: Spot) -> Circle {
-    dot("unreached", at, 0.9)
+    dot("unreached", at, RING)
 }
 
 pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
@@ -311,12 +322,19 @@ fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     const RADIUS: f64 = 2.1;
     const SIZE: f64 = 2.3;
     const FEW: usize = 20;
+    /// Most marks of one name.
+    const EACH: usize = 15;
     let mut drawn = group("findings-marked");
     let findings = &content.inspection.findings;
     // Where there are many, notes would hide what matters.
     let few = findings.iter().filter(|finding| finding.at.is_some()).count() <= FEW;
     let marked = |finding: &Finding| few || finding.severity != Severity::Note;
-    for (index, finding) in findings.iter().enumerate().filter(|(_, finding)| marked(finding)) {
+    let numbered = same_name(findings).scan(1, |next, run| {
+        let first = *next;
+        *next += run.len();
+        Some((first..).zip(run).take(EACH))
+    });
+    for (number, finding) in numbered.flatten().filter(|(_, finding)| marked(finding)) {
         let Some(point) = finding.at else { continue };
         let at = view.place(point);
         let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);
@@ -330,10 +348,10 @@ fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
             Severity::Error => ("mark-error", "strong on-dark"),
             Severity::Warning | Severity::Note => ("mark", "strong"),
         };
-        let words = (index + 1).to_string();
+        let words = number.to_string();
         let label = spot(center.x, center.y + SIZE * 0.36);
         drawn = drawn.add(
-            group(&format!("finding-{}", index + 1))
+            group(&format!("finding-{number}"))
                 .add(svg::node::element::Title::new(format!(
                     "{}: {}",
                     finding.name, finding.message

@@ -4,14 +4,29 @@ use super::{HEADING, QUIET, style};
 use crate::check::{self, Stage};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::report::number::{counted, plain, short, significant};
-use crate::report::words;
+use crate::report::{same_name, words};
+
+/// Most findings of one name that are written out.
+const SHOWN: usize = 4;
 
 /// The findings of `file`, numbered as they are marked on the sheet, and the closing line: how many there are,
 /// or which checks found nothing.
 pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String {
     let mut text = String::new();
-    for (index, finding) in findings.iter().enumerate() {
-        write_finding(&mut text, file, index + 1, finding);
+    let mut first = 1;
+    for alike in same_name(findings) {
+        for (i, finding) in alike.iter().take(SHOWN).enumerate() {
+            write_finding(&mut text, file, first + i, finding);
+        }
+        if alike.len() > SHOWN {
+            let more = alike.len() - SHOWN;
+            let _ = writeln!(
+                text,
+                "{QUIET}… and {more} more {}; `--json` lists all{QUIET:#}\n",
+                alike[0].name
+            );
+        }
+        first += alike.len();
     }
     text.push_str(&closing(findings, stage));
     text
