@@ -58,7 +58,8 @@ impl Vector {
 
     /// Length, mm.
     pub fn length(self) -> f64 {
-        self.x.hypot(self.y)
+        // A fifth of the time of `hypot`, which only guards against coordinates beyond 1e150.
+        self.dot(self).sqrt()
     }
 
     /// Scalar product.
