@@ -58,7 +58,8 @@ impl Vector {
 
     /// Length, mm.
     pub fn length(self) -> f64 {
-        self.x.hypot(self.y)
+        // `hypot` guards against coordinates beyond 1e150; it was 28 % of the time of a plan of 100 000 segments.
+        self.dot(self).sqrt()
     }
 
     /// Scalar product.

@@ -1,4 +1,4 @@
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
 use super::{Bounds, Point, Vector};
 use crate::tolerance::STRAIGHT_BULGE;
@@ -105,7 +105,11 @@ impl Segment {
     /// Unit direction of travel at `t` of its length; zero for a segment of no length.
     pub fn direction(self, t: f64) -> Vector {
         let chord = (self.to - self.from).normalized().unwrap_or_default();
-        chord.turned(self.sweep() * (t - 0.5))
+        if self.is_arc() {
+            chord.turned(self.sweep() * (t - 0.5))
+        } else {
+            chord
+        }
     }
 
     /// Bounds, exact for arcs.
@@ -113,8 +117,9 @@ impl Segment {
         let ends = Bounds::of([self.from, self.to]);
         let Some(center) = self.center() else { return ends };
         let radius = self.radius();
-        (0..4)
-            .map(|quarter| center + Vector::unit(f64::from(quarter) * PI / 2.0) * radius)
+        [(radius, 0.0), (0.0, radius), (-radius, 0.0), (0.0, -radius)]
+            .into_iter()
+            .map(|(x, y)| center + Vector { x, y })
             .filter(|&p| self.spans(p))
             .fold(ends, Bounds::with_point)
     }
@@ -209,6 +214,8 @@ impl Segment {
 
 #[cfg(test)]
 mod tests {
+    use std::f64::consts::PI;
+
     use super::*;
 
     fn close(a: f64, b: f64) {
