@@ -49,8 +49,14 @@ fn main() {
 fn drawing(name: &str) -> Vec<(Polyline, f64)> {
     let file = format!("{}/fixtures/{name}.dxf", env!("CARGO_MANIFEST_DIR"));
     let bytes = fs::read(&file).expect("our own drawing is here");
-    let seen = plan::inspect(name, &bytes, &Reading::default(), &Uses::default())
-        .expect("our own drawing can be read");
+    let seen = plan::inspect(
+        name,
+        &bytes,
+        &Reading::default(),
+        &Uses::default(),
+        &kerfwright::shop::Book::built_in().expect("the built-in book is sound"),
+    )
+    .expect("our own drawing can be read");
     let side = |depth: usize| {
         if depth.is_multiple_of(2) {
             OFFSET_MM

@@ -1,19 +1,39 @@
 //! The only maker of findings, from typed facts that the rooms below return. One file a check, one table.
 
+mod almost_tangent_joint;
 mod block_not_placed;
 mod block_repeated;
+mod branching_node;
 mod breaks_left_out;
 mod clipping_ignored;
+mod contours_cross;
+mod contours_touch;
 mod count_differs;
+mod crumb_segments;
 mod curve_not_flat;
+mod duplicate_contour;
+mod duplicate_curve;
 mod external_reference;
+mod faceted_curve;
 mod file_end_missing;
+mod frame_around_drawing;
+mod gap_closed;
+mod gap_in_contour;
 mod handle_unusable;
 mod hidden_geometry;
 mod ignored_entities;
+mod inside_radius_small;
+mod line_style_not_cut;
 mod model_space_in_block;
+mod narrow_slot;
+mod nothing_to_cut;
+mod open_contour;
+mod outline_assumed_cut;
+mod overlapping_curves;
 mod path_refused;
 mod path_splits;
+mod self_crossing;
+mod sharp_inside_corner;
 mod sink;
 mod skim_overload;
 mod slot_vanishes;
@@ -21,6 +41,7 @@ mod spline_guessed;
 mod structure_repaired;
 mod text_misread;
 mod text_on_cut_layer;
+mod thin_wall;
 mod units_implausible;
 mod units_missing;
 mod unreached_beyond_tolerance;
@@ -28,11 +49,13 @@ mod wall_cut_through;
 mod wire_hits_neighbour;
 mod zero_length_curve;
 
-use crate::contour::Contours;
+use crate::contour::{Contour, Contours, Role};
 use crate::drawing::{Drawing, Origin};
 use crate::dxf::document::NoticeKind;
 use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
+use crate::job::Use;
+use crate::pass::WireReach;
 use crate::path::Paths;
 
 pub use sink::Sink;
@@ -66,6 +89,9 @@ pub struct Check {
     pub run: fn(&Subject<'_>, &mut Sink),
 }
 
+/// The wire that most shops keep on the machine, mm (common practice, no source).
+const USUAL_WIRE_MM: f64 = 0.25;
+
 /// What a check may look at.
 pub struct Subject<'a> {
     /// The drawing.
@@ -74,6 +100,8 @@ pub struct Subject<'a> {
     pub contours: &'a Contours,
     /// The wire's paths, when planned.
     pub paths: Option<&'a Paths>,
+    /// What the wires of the book can do, thinnest first.
+    pub wires: &'a [WireReach],
 }
 
 impl Subject<'_> {
@@ -89,6 +117,33 @@ impl Subject<'_> {
         finding.entities = handles([origin.handle, origin.insert_handle]);
         finding.line = Some(origin.line);
         finding
+    }
+
+    /// `finding`, with the layer, line and contour of the first of `curves` (by index) and the handles of all.
+    fn about_curves(&self, finding: Finding, curves: &[usize]) -> Finding {
+        let Some(&first) = curves.first() else {
+            return finding;
+        };
+        let mut finding = self.of_curve(finding, &self.drawing.curves[first].origin);
+        let origins = curves.iter().map(|&curve| self.drawing.curves[curve].origin);
+        finding.entities = handles(origins.flat_map(|origin| [origin.handle, origin.insert_handle]));
+        finding.entities.dedup();
+        finding.contour = finding.contour.or(self.contours.of_curve(first));
+        finding
+    }
+
+    /// The closed contours to be cut.
+    fn loops_to_cut(&self) -> impl Iterator<Item = &Contour> {
+        let list = self.contours.list.iter();
+        list.filter(|contour| contour.purpose == Use::Cut && contour.role != Role::Open)
+    }
+
+    /// The wire of the book nearest to the usual one; `None` in a book without wires.
+    fn usual_wire(&self) -> Option<WireReach> {
+        self.wires.iter().copied().min_by(|a, b| {
+            let off = |wire: &WireReach| (wire.wire_mm - USUAL_WIRE_MM).abs();
+            off(a).total_cmp(&off(b))
+        })
     }
 
     /// Reports each of the reader's notices for which `message` has words.
@@ -143,6 +198,27 @@ pub const ALL: &[&Check] = &[
     &breaks_left_out::CHECK,
     &ignored_entities::CHECK,
     &text_on_cut_layer::CHECK,
+    &open_contour::CHECK,
+    &gap_in_contour::CHECK,
+    &gap_closed::CHECK,
+    &branching_node::CHECK,
+    &self_crossing::CHECK,
+    &contours_cross::CHECK,
+    &contours_touch::CHECK,
+    &duplicate_curve::CHECK,
+    &duplicate_contour::CHECK,
+    &overlapping_curves::CHECK,
+    &crumb_segments::CHECK,
+    &almost_tangent_joint::CHECK,
+    &faceted_curve::CHECK,
+    &sharp_inside_corner::CHECK,
+    &inside_radius_small::CHECK,
+    &narrow_slot::CHECK,
+    &thin_wall::CHECK,
+    &frame_around_drawing::CHECK,
+    &outline_assumed_cut::CHECK,
+    &line_style_not_cut::CHECK,
+    &nothing_to_cut::CHECK,
     &path_refused::CHECK,
     &slot_vanishes::CHECK,
     &path_splits::CHECK,

@@ -104,6 +104,8 @@ pub struct Contours {
     pub assumptions: Vec<String>,
     /// What was found and what was repaired.
     pub facts: Facts,
+    /// Nothing was said of what any curve is for.
+    pub uses_assumed: bool,
     /// Number of the contour of each curve of the drawing; 0 for those in none.
     contour_of: Vec<u32>,
 }
@@ -195,6 +197,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         list,
         assumptions,
         facts,
+        uses_assumed: *uses == Uses::default(),
         contour_of,
     }
 }

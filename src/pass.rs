@@ -4,6 +4,7 @@
 mod ask;
 mod rate;
 mod schedule;
+mod wire_reach;
 mod surface;
 #[cfg(test)]
 mod tests;
@@ -16,6 +17,7 @@ pub use crate::job::Nozzles;
 pub use ask::{Ask, Error, Setting};
 pub use schedule::{Schedule, Trace, passes, schedule};
 pub use surface::{Surface, surface};
+pub use wire_reach::{WireReach, wire_reach};
 
 /// Rough or skim.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]

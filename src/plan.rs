@@ -23,7 +23,7 @@ use crate::dxf;
 use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Work};
 use crate::finding::Finding;
 use crate::job::{Demand, DemandError, Demands, Reading, Use, Uses};
-use crate::pass::{self, Ask, CornerRun, Group, Schedule};
+use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
 use crate::shop::Book;
 
@@ -95,9 +95,16 @@ pub struct Plan {
 }
 
 /// Reads, measures and checks a drawing. `file` is the base name that the outputs show.
-pub fn inspect(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses) -> Result<Inspection, Error> {
+pub fn inspect(
+    file: &str,
+    bytes: &[u8],
+    reading: &Reading,
+    uses: &Uses,
+    book: &Book,
+) -> Result<Inspection, Error> {
     let mut inspection = read(file, bytes, reading, uses)?;
-    inspection.findings = check::run(&inspection.subject(None), Stage::Contour);
+    let wires = pass::wire_reach(book);
+    inspection.findings = check::run(&inspection.subject(None, &wires), Stage::Contour);
     Ok(inspection)
 }
 
@@ -206,7 +213,10 @@ fn assemble(
         pickup_mm: job.pickup_mm,
         offset_is: job.offset_is,
     });
-    inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
+    inspection.findings = check::run(
+        &inspection.subject(Some(&paths), &pass::wire_reach(book)),
+        Stage::Path,
+    );
     Ok(Plan {
         inspection,
         ask: first.ask,
@@ -237,11 +247,12 @@ impl Inspection {
         sort_out(&self.contours, layer_of, demands, book)
     }
 
-    fn subject<'a>(&'a self, paths: Option<&'a Paths>) -> Subject<'a> {
+    fn subject<'a>(&'a self, paths: Option<&'a Paths>, wires: &'a [WireReach]) -> Subject<'a> {
         Subject {
             drawing: &self.drawing,
             contours: &self.contours,
             paths,
+            wires,
         }
     }
 }

@@ -22,6 +22,7 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
         drawing: &drawing,
         contours: &contours,
         paths: None,
+        wires: &[],
     };
     let mut findings = check::run(&subject, Stage::Drawing);
     findings.retain(|finding| finding.name == check.name);

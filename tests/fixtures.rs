@@ -78,8 +78,14 @@ fn lengths_and_areas_are_those_of_the_closed_formulas() {
         let name = fixture.name;
         let sidecar: Value = serde_json::from_str(&fixture.answer).expect("the sidecar is JSON");
         let uses = uses(&sidecar);
-        let seen = plan::inspect(name, fixture.dxf.as_bytes(), &Reading::default(), &uses)
-            .unwrap_or_else(|error| panic!("{name}: {error}"));
+        let seen = plan::inspect(
+            name,
+            fixture.dxf.as_bytes(),
+            &Reading::default(),
+            &uses,
+            &kerfwright::shop::Book::built_in().expect("the built-in book is sound"),
+        )
+        .unwrap_or_else(|error| panic!("{name}: {error}"));
         let drawn: f64 = seen.drawing.curves.iter().map(|curve| curve.length_mm).sum();
         let expected = number(&sidecar["curve_length_mm"]);
         assert_close(

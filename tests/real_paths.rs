@@ -24,6 +24,7 @@ fn every_real_contour_is_verified_or_refused_with_a_place() {
     let (mut drawings, mut contours, mut verified, mut empty) = (0, 0, 0usize, 0usize);
     let mut worst = 0.0f64;
     let mut refused: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    let book = kerfwright::shop::Book::built_in().expect("the built-in book is sound");
     for file in &files {
         let name = file
             .file_name()
@@ -31,7 +32,7 @@ fn every_real_contour_is_verified_or_refused_with_a_place() {
             .to_string_lossy()
             .into_owned();
         let bytes = fs::read(file).expect("readable");
-        let Ok(seen) = plan::inspect(&name, &bytes, &Reading::default(), &Uses::default()) else {
+        let Ok(seen) = plan::inspect(&name, &bytes, &Reading::default(), &Uses::default(), &book) else {
             continue;
         };
         drawings += 1;

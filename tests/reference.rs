@@ -30,7 +30,8 @@ fn frozen<T: DeserializeOwned>(name: &str) -> Frozen<T> {
 fn inspect(drawing: &str) -> Inspection {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("fixtures/{drawing}.dxf"));
     let bytes = fs::read(&file).unwrap_or_else(|error| panic!("{}: {error}", file.display()));
-    plan::inspect(drawing, &bytes, &Reading::default(), &Uses::default())
+    let book = kerfwright::shop::Book::built_in().expect("the built-in book is sound");
+    plan::inspect(drawing, &bytes, &Reading::default(), &Uses::default(), &book)
         .unwrap_or_else(|error| panic!("{drawing}: {error}"))
 }
 

@@ -28,6 +28,10 @@ pub struct Inspect {
     /// Write the sheet and the JSON into this folder
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
+
+    /// The shop's own book, laid over the built-in one: its wires are what small places are held against
+    #[arg(long, value_name = "FILE")]
+    book: Option<PathBuf>,
 }
 
 impl Inspect {
@@ -38,6 +42,7 @@ impl Inspect {
             &input.bytes,
             &self.reading.reading(),
             &self.reading.uses(),
+            &super::plan::book(self.book.as_deref())?,
         )
         .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {

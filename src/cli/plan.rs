@@ -133,7 +133,7 @@ impl AskArgs {
 }
 
 /// The built-in book, with the shop's own over it.
-fn book(own: Option<&Path>) -> Result<Book, Failure> {
+pub(super) fn book(own: Option<&Path>) -> Result<Book, Failure> {
     let Some(path) = own else {
         return Ok(Book::built_in().expect("the built-in book is sound: its own tests say so"));
     };

@@ -1,7 +1,7 @@
 //! Corners and radii of a contour, as the wire meets them.
 
 use super::{Contour, Role};
-use crate::geometry::{Point, Polyline};
+use crate::geometry::{Point, Polyline, Segment};
 use crate::tolerance::SHARP_CORNER_RAD;
 
 /// A sharp corner that the wire has to go round on the inside of.
@@ -15,17 +15,34 @@ pub struct Corner {
     pub segment: usize,
 }
 
+impl Contour {
+    /// The arcs that the wire has to go round on the inside of, with the number of their segment.
+    pub fn inside_arcs(&self) -> impl Iterator<Item = (usize, Segment)> + '_ {
+        let turn = inside_turn(self.role);
+        let arcs = self.polyline.segments().enumerate();
+        arcs.filter(move |(_, s)| s.is_arc() && s.bulge * turn > 0.0)
+    }
+}
+
+/// Sense of a turn that the wire goes round on the inside of; 0 for an open contour. Loops run
+/// counter-clockwise, so an opening is on the left of its line and the wire with it.
+fn inside_turn(role: Role) -> f64 {
+    match role {
+        Role::Outside => -1.0,
+        Role::Opening => 1.0,
+        Role::Open => 0.0,
+    }
+}
+
 /// Fills in what depends on the role: sharp inside corners and the smallest inside radius.
 pub(super) fn inside_corners(contour: &mut Contour) {
     contour.sharp_inside_corners.clear();
     contour.min_inside_radius_mm = None;
     contour.min_inside_radius_at = None;
-    // Loops run counter-clockwise, so an opening is on the left of its line and the wire with it.
-    let inside_turn = match contour.role {
-        Role::Outside => -1.0,
-        Role::Opening => 1.0,
-        Role::Open => return,
-    };
+    if contour.role == Role::Open {
+        return;
+    }
+    let inside_turn = inside_turn(contour.role);
     let polyline = &contour.polyline;
     for i in 0..polyline.segment_count() {
         let turn = inside_turn * turn_at(polyline, i);
@@ -37,10 +54,9 @@ pub(super) fn inside_corners(contour: &mut Contour) {
             });
         }
     }
-    let smallest_arc = polyline
-        .segments()
-        .filter(|s| s.is_arc() && s.bulge * inside_turn > 0.0)
-        .map(|s| (s.radius(), s.at(0.5)))
+    let smallest_arc = contour
+        .inside_arcs()
+        .map(|(_, s)| (s.radius(), s.at(0.5)))
         .min_by(|a, b| a.0.total_cmp(&b.0));
     let smallest = match contour.sharp_inside_corners.first() {
         Some(corner) => Some((0.0, corner.at)),

@@ -31,6 +31,7 @@ fn plate() -> Inspection {
         text.as_bytes(),
         &Reading::default(),
         &Uses::default(),
+        &Book::built_in().expect("the built-in book is sound"),
     )
     .expect("a sound drawing")
 }

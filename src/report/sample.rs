@@ -17,6 +17,7 @@ pub(crate) fn plate() -> Inspection {
         drawing.as_bytes(),
         &Reading::default(),
         &Uses::default(),
+        &Book::built_in().expect("the built-in book is sound"),
     )
     .expect("a sound drawing")
 }

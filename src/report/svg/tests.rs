@@ -158,10 +158,11 @@ fn every_fixture_makes_a_whole_sheet() {
 #[test]
 fn every_finding_of_a_fixture_is_marked_on_a_whole_sheet() {
     let (reading, uses) = (Reading::default(), Uses::default());
+    let book = crate::shop::Book::built_in().expect("the built-in book is sound");
     for path in drawings("fixtures/checks") {
         let bytes = fs::read(&path).expect("a fixture");
         // Some fire by being unreadable.
-        let Ok(inspection) = plan::inspect("check.dxf", &bytes, &reading, &uses) else {
+        let Ok(inspection) = plan::inspect("check.dxf", &bytes, &reading, &uses, &book) else {
             continue;
         };
         checked(&super::inspection(&inspection));

@@ -1,0 +1,54 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::tolerance::SHORT_SEGMENT_MM;
+use crate::units::UM_PER_MM;
+
+/// Very short segments.
+pub(super) const CHECK: Check = Check {
+    name: "crumb-segments",
+    stage: Stage::Contour,
+    severity: Severity::Note,
+    looks_for: "Very short segments in contours to be cut, and those that were taken out because they are shorter than the join tolerance.",
+    why: "Crumbs come from rounding or careless trimming; a control may dwell on each and mark the wall.",
+    what_to_do: "Where they are no part of the shape, have them cleaned in the drawing; `--refit` replaces runs that sample a curve.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let facts = &subject.contours.facts;
+    for crumbs in &facts.crumbs {
+        sink.push(|| {
+            let message = format!(
+                "{} within the join tolerance {} taken out of the contour here",
+                pieces(crumbs.count),
+                if crumbs.count == 1 { "was" } else { "were" }
+            );
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+                .measured(Quantity::count(crumbs.count));
+            subject.about_curves(finding, &[crumbs.curve]).at(crumbs.at)
+        });
+    }
+    for short in &facts.short_segments {
+        sink.push(|| {
+            let message = format!(
+                "{} shorter than {} µm, the shortest {:.3} µm",
+                pieces(short.count),
+                SHORT_SEGMENT_MM * UM_PER_MM,
+                short.shortest_mm * UM_PER_MM
+            );
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+                .on_contour(short.contour)
+                .measured(Quantity::um_of_mm(short.shortest_mm))
+                .limit(Quantity::um_of_mm(SHORT_SEGMENT_MM));
+            subject.about_curves(finding, &[short.curve]).at(short.at)
+        });
+    }
+}
+
+fn pieces(count: usize) -> String {
+    if count == 1 {
+        "1 segment".to_owned()
+    } else {
+        format!("{count} segments")
+    }
+}

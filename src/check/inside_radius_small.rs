@@ -1,0 +1,44 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// An inside radius that the wire cannot follow.
+pub(super) const CHECK: Check = Check {
+    name: "inside-radius-small",
+    stage: Stage::Contour,
+    severity: Severity::Error,
+    looks_for: "Inside radii below what the wires of the book leave: half the wire and the gap of the last pass.",
+    why: "The wire cannot follow a radius smaller than that; the wall keeps a larger one.",
+    what_to_do: "Take a thinner wire, or ask whether the radius may be larger.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let (Some(thinnest), Some(usual)) = (subject.wires.first(), subject.usual_wire()) else {
+        return;
+    };
+    for contour in subject.loops_to_cut() {
+        for (i, arc) in contour.inside_arcs() {
+            let radius_mm = arc.radius();
+            let (severity, wire) = if radius_mm < thinnest.inside_radius_mm {
+                (CHECK.severity, *thinnest)
+            } else if radius_mm < usual.inside_radius_mm {
+                (Severity::Warning, usual)
+            } else {
+                continue;
+            };
+            sink.push(|| {
+                let message = format!(
+                    "an inside radius of {radius_mm:.4} mm: {} mm wire leaves {:.4} mm at least",
+                    wire.wire_mm, wire.inside_radius_mm
+                );
+                let finding = Finding::new(CHECK.name, severity, message, CHECK.what_to_do)
+                    .on_contour(contour.id)
+                    .measured(Quantity::mm(radius_mm))
+                    .limit(Quantity::mm(wire.inside_radius_mm));
+                subject
+                    .about_curves(finding, &[contour.curve_of(i)])
+                    .at(arc.at(0.5))
+            });
+        }
+    }
+}

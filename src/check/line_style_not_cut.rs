@@ -1,0 +1,38 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// Curves left out for their linetype.
+pub(super) const CHECK: Check = Check {
+    name: "line-style-not-cut",
+    stage: Stage::Contour,
+    severity: Severity::Note,
+    looks_for: "Curves left out of the cut for their linetype alone: centre, hidden, phantom and dashed lines.",
+    why: "By drawing practice (ISO 128) they show no edge to be cut; in this drawing they may.",
+    what_to_do: "If they are edges to be cut, say `--linetype NAME=cut`.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    for style in &subject.contours.facts.styles_not_cut {
+        sink.push(|| {
+            let name = &subject.drawing.linetypes[style.linetype as usize];
+            let message = format!(
+                "{} of linetype {name} not cut, {:.4} mm in all",
+                if style.curves == 1 {
+                    "1 curve".to_owned()
+                } else {
+                    format!("{} curves", style.curves)
+                },
+                style.length_mm
+            );
+            let remedy = format!("if they are edges to be cut, say `--linetype \"{name}=cut\"`");
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
+                .measured(Quantity::mm(style.length_mm));
+            let finding = subject.about_curves(finding, &[style.first]);
+            match subject.drawing.curves[style.first].polyline.vertices.first() {
+                Some(vertex) => finding.at(vertex.at),
+                None => finding,
+            }
+        });
+    }
+}

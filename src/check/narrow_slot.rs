@@ -1,0 +1,41 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// A slot that the wire does not fit.
+pub(super) const CHECK: Check = Check {
+    name: "narrow-slot",
+    stage: Stage::Contour,
+    severity: Severity::Error,
+    looks_for: "Places where the walls that the wire runs between are nearer to each other than its kerf.",
+    why: "The rough cut does not fit: the slot is passed by, or comes out too wide.",
+    what_to_do: "Take a thinner wire, or ask whether the slot may be wider.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let (Some(thinnest), Some(usual)) = (subject.wires.first(), subject.usual_wire()) else {
+        return;
+    };
+    for place in &subject.contours.facts.narrow_slots {
+        let (severity, wire) = if place.width_mm < thinnest.kerf_mm {
+            (CHECK.severity, *thinnest)
+        } else if place.width_mm < usual.kerf_mm {
+            (Severity::Warning, usual)
+        } else {
+            continue;
+        };
+        sink.push(|| {
+            let message = format!(
+                "a slot {:.4} mm wide: the rough cut of {} mm wire is {:.4} mm wide",
+                place.width_mm, wire.wire_mm, wire.kerf_mm
+            );
+            let finding = Finding::new(CHECK.name, severity, message, CHECK.what_to_do)
+                .on_contour(place.contours.0)
+                .measured(Quantity::mm(place.width_mm))
+                .limit(Quantity::mm(wire.kerf_mm));
+            subject
+                .about_curves(finding, &[place.curves.0, place.curves.1])
+                .at(place.from.midpoint(place.to))
+        });
+    }
+}

@@ -1,0 +1,45 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::contour::Role;
+use crate::finding::{Finding, Quantity, Severity};
+use crate::job::Use;
+use crate::tolerance::JOIN_MM;
+
+/// A contour to be cut that does not close.
+pub(super) const CHECK: Check = Check {
+    name: "open-contour",
+    stage: Stage::Contour,
+    severity: Severity::Error,
+    looks_for: "Runs of curves to be cut whose two ends do not meet.",
+    why: "A contour that does not close has no inside: the wire has no side to run on, and nothing is planned for it.",
+    what_to_do: "Close it in the drawing, or join the ends with `--join`; if it is no edge to be cut, give its layer another use.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    for contour in &subject.contours.list {
+        if contour.purpose != Use::Cut || contour.role != Role::Open {
+            continue;
+        }
+        let vertices = &contour.polyline.vertices;
+        let (Some(first), Some(last)) = (vertices.first(), vertices.last()) else {
+            continue;
+        };
+        let apart_mm = first.at.distance(last.at);
+        sink.push(|| {
+            let finding = Finding::new(
+                CHECK.name,
+                CHECK.severity,
+                format!(
+                    "the contour does not close: it ends at x {:.4} y {:.4}, {apart_mm:.4} mm from its start",
+                    last.at.x, last.at.y
+                ),
+                CHECK.what_to_do,
+            );
+            subject
+                .about_curves(finding.on_contour(contour.id), &contour.curves)
+                .at(first.at)
+                .measured(Quantity::mm(apart_mm))
+                .limit(Quantity::um_of_mm(JOIN_MM))
+        });
+    }
+}

@@ -1,0 +1,45 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// An outline that may be there already.
+pub(super) const CHECK: Check = Check {
+    name: "outline-assumed-cut",
+    stage: Stage::Contour,
+    severity: Severity::Note,
+    looks_for: "Outer contours that enclose openings, taken to be cut because nothing was said.",
+    why: "Often the outline of a die plate is machined before: its length then does not belong into the time and the price.",
+    what_to_do: "If it is there already, say so with `--contour N=existing` or `--layer NAME=existing`.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    if !subject.contours.uses_assumed {
+        return;
+    }
+    for contour in subject.loops_to_cut() {
+        let enclosed = || {
+            subject
+                .loops_to_cut()
+                .any(|inner| inner.parent == Some(contour.id))
+        };
+        if contour.depth > 0 || !enclosed() {
+            continue;
+        }
+        sink.push(|| {
+            let message = format!(
+                "contour {} around the openings is taken to be cut, {:.4} mm long",
+                contour.id, contour.perimeter_mm
+            );
+            let remedy = format!(
+                "if it is machined already, say `--contour {}=existing`",
+                contour.id
+            );
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
+                .on_contour(contour.id)
+                .measured(Quantity::mm(contour.perimeter_mm));
+            subject
+                .about_curves(finding, &contour.curves)
+                .at(contour.bounds.min)
+        });
+    }
+}

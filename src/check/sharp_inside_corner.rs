@@ -1,0 +1,41 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::units::UM_PER_MM;
+
+/// An inside corner that no wire can cut sharp.
+pub(super) const CHECK: Check = Check {
+    name: "sharp-inside-corner",
+    stage: Stage::Contour,
+    severity: Severity::Note,
+    looks_for: "Corners without a radius that the wire has to go round on the inside of.",
+    why: "A round wire leaves a radius there of half its diameter and the gap; what has to fit into the corner will not.",
+    what_to_do: "Ask whether the corner may be relieved or rounded; the plan says how much is left standing.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(thinnest) = subject.wires.first() else {
+        return;
+    };
+    for contour in subject.loops_to_cut() {
+        for corner in &contour.sharp_inside_corners {
+            sink.push(|| {
+                // Between the apex and a circle that touches both walls.
+                let radius_mm = thinnest.inside_radius_mm;
+                let left_mm = radius_mm / (corner.angle_rad / 2.0).sin() - radius_mm;
+                let message = format!(
+                    "a sharp inside corner of {:.1}°: even {} mm wire leaves {:.1} µm before the apex",
+                    corner.angle_rad.to_degrees(),
+                    thinnest.wire_mm,
+                    left_mm * UM_PER_MM
+                );
+                let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+                    .on_contour(contour.id)
+                    .measured(Quantity::um_of_mm(left_mm));
+                subject
+                    .about_curves(finding, &[contour.curve_of(corner.segment)])
+                    .at(corner.at)
+            });
+        }
+    }
+}

@@ -1,0 +1,35 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// A wall that may not stand.
+pub(super) const CHECK: Check = Check {
+    name: "thin-wall",
+    stage: Stage::Contour,
+    severity: Severity::Warning,
+    looks_for: "Walls of kept material thinner than the kerf of the usual wire (common practice, no source).",
+    why: "A thin wall heats up, bends and vibrates while its second side is cut, and may be lost.",
+    what_to_do: "Ask whether the wall may be thicker; else plan for support and gentle passes.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(usual) = subject.usual_wire() else { return };
+    for place in &subject.contours.facts.thin_walls {
+        if place.width_mm >= usual.kerf_mm {
+            continue;
+        }
+        sink.push(|| {
+            let message = format!(
+                "a wall {:.4} mm thick (limit {:.4} mm, the kerf of {} mm wire)",
+                place.width_mm, usual.kerf_mm, usual.wire_mm
+            );
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+                .on_contour(place.contours.0)
+                .measured(Quantity::mm(place.width_mm))
+                .limit(Quantity::mm(usual.kerf_mm));
+            subject
+                .about_curves(finding, &[place.curves.0, place.curves.1])
+                .at(place.from.midpoint(place.to))
+        });
+    }
+}
