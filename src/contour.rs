@@ -145,10 +145,10 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         let (mut made, mut own) = assemble(&Stretches::new());
         if purpose == Use::Cut {
             found = contacts::contacts(&made, &own.branches, reading.join_mm);
-            let stretches = overlap::stretches(&drawing.curves, &mut found.overlaps);
+            let stretches = overlap::stretches(&drawing.curves, &made, &mut found.overlaps);
             if !stretches.is_empty() {
                 let mut overlaps = std::mem::take(&mut found.overlaps);
-                overlaps.retain(|overlap| overlap.repaired);
+                overlaps.retain(|along| along.overlap.repaired);
                 (made, own) = assemble(&stretches);
                 found = contacts::contacts(&made, &own.branches, reading.join_mm);
                 found.overlaps.append(&mut overlaps);
@@ -220,7 +220,7 @@ fn note_contacts(list: &[Contour], cut_ids: &[usize], found: Contacts, facts: &m
     let within_one = |contact: &Contact| contact.contours.0 == contact.contours.1;
     (facts.self_crossings, facts.crossings) = numbered(found.crossings).into_iter().partition(within_one);
     facts.touches = numbered(found.touches);
-    facts.overlaps = found.overlaps;
+    facts.overlaps = found.overlaps.into_iter().map(|along| along.overlap).collect();
     facts.contacts_unfinished = found.unfinished;
 }
 
@@ -264,7 +264,7 @@ fn place(list: &mut [Contour]) {
             purpose
         }
     };
-    for purpose in CHAINED {
+    for purpose in CHAINED.into_iter().chain([Use::Ignore]) {
         let members: Vec<usize> = (0..list.len())
             .filter(|&i| nested_with(list[i].purpose) == purpose)
             .collect();

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::chain::{Chain, chain};
-use super::doubles::drop_double_loops;
+use super::doubles::mark_double_loops;
 use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
 use super::gaps::{self, LooseEnd};
 use super::heal::{fit_arcs, heal};
@@ -25,6 +25,8 @@ pub(super) struct Line {
     /// Curve of each segment; empty when there is only one curve.
     pub sources: Vec<u32>,
     pub branched: bool,
+    /// A loop that repeats an earlier one: not to be cut again.
+    pub double: bool,
 }
 
 impl Line {
@@ -66,6 +68,7 @@ pub(super) fn assemble(
                 curves: vec![i],
                 sources: Vec::new(),
                 branched: false,
+                double: false,
             });
         } else if let Some(stretches) = stretches.get(&i) {
             let parts = overlap::parts(&halved(polyline), stretches, reading.join_mm);
@@ -117,7 +120,7 @@ pub(super) fn assemble(
         }
     }
     lines.sort_unstable_by_key(|line| line.curves.iter().min().copied());
-    drop_double_loops(&mut lines, reading.join_mm, &mut facts);
+    mark_double_loops(&mut lines, reading.join_mm, &mut facts);
     (lines, facts)
 }
 
@@ -362,5 +365,6 @@ fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> Line {
         curves,
         sources,
         branched: chain.branched,
+        double: false,
     }
 }

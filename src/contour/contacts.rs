@@ -27,9 +27,15 @@ const LOOK_AHEAD: f64 = 100.0;
 pub(super) struct Contacts {
     pub crossings: Vec<Contact>,
     pub touches: Vec<Contact>,
-    pub overlaps: Vec<Overlap>,
+    pub overlaps: Vec<Along>,
     /// There were more pairs or contacts than are looked at.
     pub unfinished: bool,
+}
+
+/// An overlap, and the two lines that run along one another.
+pub(super) struct Along {
+    pub overlap: Overlap,
+    pub between: (usize, usize),
 }
 
 /// All contacts of the `lines`. Those at `branches` are known already and left out.
@@ -38,6 +44,7 @@ pub(super) fn contacts(lines: &[Line], branches: &[Branch], join_mm: f64) -> Con
     let parts: Vec<Part> = lines
         .iter()
         .enumerate()
+        .filter(|(_, l)| !l.double)
         .flat_map(|(line, l)| {
             let mut along = 0.0;
             (0..l.polyline.segment_count()).map(move |i| {
@@ -82,7 +89,7 @@ pub(super) fn contacts(lines: &[Line], branches: &[Branch], join_mm: f64) -> Con
     let mut found = search.found;
     found.unfinished |= budget == 0;
     // Where a common stretch ends, the lines touch, but that is told already.
-    let along: HashSet<(usize, usize)> = found.overlaps.iter().map(|overlap| overlap.curves).collect();
+    let along: HashSet<(usize, usize)> = found.overlaps.iter().map(|along| along.overlap.curves).collect();
     found.touches.retain(|contact| !along.contains(&contact.curves));
     found.crossings.sort_by(in_order);
     merge_touches(&mut found.touches, LOOK_AHEAD * tolerance);
@@ -125,12 +132,15 @@ impl Search<'_> {
         let curves = (line_a.curve_of(i), line_b.curve_of(j));
         let points = match meet(s, t, self.tolerance) {
             Meeting::Along(from, to) => {
-                self.keep_overlap(Overlap {
-                    from,
-                    to,
-                    length_mm: (s.share(to) - s.share(from)).abs() * s.length(),
-                    curves,
-                    repaired: false,
+                self.keep_overlap(Along {
+                    overlap: Overlap {
+                        from,
+                        to,
+                        length_mm: (s.share(to) - s.share(from)).abs() * s.length(),
+                        curves,
+                        repaired: false,
+                    },
+                    between: (a.line as usize, b.line as usize),
                 });
                 return;
             }
@@ -168,7 +178,7 @@ impl Search<'_> {
         }
     }
 
-    fn keep_overlap(&mut self, overlap: Overlap) {
+    fn keep_overlap(&mut self, overlap: Along) {
         if self.found.overlaps.len() < KEPT {
             self.found.overlaps.push(overlap);
         } else {

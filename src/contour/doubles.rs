@@ -10,20 +10,19 @@ use crate::tolerance::{NEAR_DOUBLE_MM, SAME_POINT_MM};
 /// Loops with more segments than this are compared through an index.
 const INDEXED_SEGMENTS: usize = 32;
 
-/// Takes out every loop that lies within the join tolerance of an earlier one all along, and notes those
-/// that only nearly do; the latter are kept, since which of the two is meant cannot be told.
-pub(super) fn drop_double_loops(lines: &mut Vec<Line>, join_mm: f64, facts: &mut Facts) {
+/// Marks every loop that lies within the join tolerance of an earlier one all along, and notes those that only
+/// nearly do; the latter are not marked, since which of the two is meant cannot be told.
+pub(super) fn mark_double_loops(lines: &mut [Line], join_mm: f64, facts: &mut Facts) {
     let loops: Vec<usize> = (0..lines.len()).filter(|&i| lines[i].polyline.closed).collect();
     let bounds: Vec<Bounds> = loops.iter().map(|&i| lines[i].polyline.bounds()).collect();
     let index = BoxIndex::new(bounds.iter().map(|b| Bounds::of([b.min])));
     let reach = NEAR_DOUBLE_MM.max(join_mm);
     let exact = join_mm.max(SAME_POINT_MM);
-    let mut dropped = vec![false; lines.len()];
     let (mut stack, mut nearest) = (Vec::new(), NearestStack::default());
     for (k, &i) in loops.iter().enumerate() {
         let mut like = Vec::new();
         index.overlapping(Bounds::of([bounds[k].min]).grown(reach), &mut stack, |j| {
-            if j < k && bounds[j].max.distance(bounds[k].max) <= 2.0 * reach && !dropped[loops[j]] {
+            if j < k && bounds[j].max.distance(bounds[k].max) <= 2.0 * reach && !lines[loops[j]].double {
                 like.push(loops[j]);
             }
             ControlFlow::Continue(())
@@ -32,22 +31,17 @@ pub(super) fn drop_double_loops(lines: &mut Vec<Line>, join_mm: f64, facts: &mut
         for j in like {
             let distance_mm = apart(&lines[i].polyline, &lines[j].polyline, reach, &mut nearest);
             if let Some(distance_mm) = distance_mm {
-                dropped[i] = distance_mm <= exact;
+                lines[i].double = distance_mm <= exact;
                 facts.duplicate_contours.push(DuplicateContour {
                     curve: lines[i].curves[0],
                     kept: lines[j].curves[0],
                     distance_mm,
-                    left_out: dropped[i],
+                    left_out: lines[i].double,
                 });
                 break;
             }
         }
     }
-    let mut i = 0;
-    lines.retain(|_| {
-        i += 1;
-        !dropped[i - 1]
-    });
 }
 
 /// Largest distance between two loops, taken at their vertices and the middles of their segments both ways;

@@ -106,7 +106,7 @@ pub struct DuplicateContour {
     pub kept: usize,
     /// Largest distance between the two, mm.
     pub distance_mm: f64,
-    /// Within the join tolerance, so the later one was left out; else both are kept.
+    /// Within the join tolerance, so the later one is not cut ([`crate::job::Use::Ignore`]); else both are.
     pub left_out: bool,
 }
 

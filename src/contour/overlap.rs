@@ -4,7 +4,8 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use super::facts::Overlap;
+use super::assemble::Line;
+use super::contacts::Along;
 use crate::drawing::Curve;
 use crate::geometry::{Point, Polyline, Vertex};
 
@@ -13,26 +14,27 @@ use crate::geometry::{Point, Polyline, Vertex};
 pub(super) struct Stretch {
     from: Point,
     to: Point,
-    /// The other curve is closed, so it keeps the stretch and this one gives it up.
+    /// The other line is a loop, so it keeps the stretch and this one gives it up.
     given_up: bool,
 }
 
 /// The stretches of each open curve.
 pub(super) type Stretches = BTreeMap<usize, Vec<Stretch>>;
 
-/// What has to be cut to resolve the overlaps, which are marked as repaired. Overlaps of two closed curves and
-/// of a curve with itself are left as they are.
-pub(super) fn stretches(curves: &[Curve], overlaps: &mut [Overlap]) -> Stretches {
+/// What has to be cut to resolve the overlaps of `lines`, which are marked as repaired. Only open lines are
+/// touched: where one runs along a loop it gives the stretch up, where two run along one another both are cut.
+/// Overlaps of two loops and of a curve with itself are left as they are.
+pub(super) fn stretches(curves: &[Curve], lines: &[Line], overlaps: &mut [Along]) -> Stretches {
     let mut all = Stretches::new();
-    for overlap in overlaps {
-        let (a, b) = overlap.curves;
-        let closed = |i: usize| curves[i].polyline.closed;
-        if a == b || (closed(a) && closed(b)) {
+    for Along { overlap, between } in overlaps {
+        let closed = |line: usize| lines[line].polyline.closed;
+        let ((a, b), (line_a, line_b)) = (overlap.curves, *between);
+        if a == b || (closed(line_a) && closed(line_b)) {
             continue;
         }
         overlap.repaired = true;
-        for (own, other) in [(a, b), (b, a)] {
-            if !closed(own) {
+        for (own, line, other) in [(a, line_a, line_b), (b, line_b, line_a)] {
+            if !closed(line) && !curves[own].polyline.closed {
                 all.entry(own).or_default().push(Stretch {
                     from: overlap.from,
                     to: overlap.to,

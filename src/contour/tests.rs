@@ -481,8 +481,12 @@ fn a_hole_drawn_twice_is_left_out_or_suspected() {
         })
         .collect();
     let contours = made([("0", hole.clone()), ("0", in_quarters)]);
-    assert_eq!(contours.list.len(), 1);
+    assert_eq!(
+        (contours.list[0].purpose, contours.list[1].purpose),
+        (Use::Cut, Use::Ignore)
+    );
     assert!(contours.facts.duplicate_contours[0].left_out);
+    assert!(contours.facts.overlaps.is_empty() && contours.facts.touches.is_empty());
     let contours = made([("0", hole), ("0", Polyline::circle(Point::new(5.0, 5.01), 2.0))]);
     assert_eq!(contours.list.len(), 2);
     let double = contours.facts.duplicate_contours[0];
