@@ -15,6 +15,9 @@ pub use limits::{Feature, Limits};
 /// Micrometres in a millimetre.
 pub const UM_PER_MM: f64 = 1000.0;
 
+/// Minutes in an hour.
+pub const MIN_PER_HOUR: f64 = 60.0;
+
 /// Millimetres in an inch, exact (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;
 

@@ -3,10 +3,10 @@
 use serde::Serialize;
 
 use super::cut::{Cut, total};
-use super::time::{MIN_PER_HOUR, Time, Work};
+use super::time::{Time, Work};
 use crate::pass::Setting;
 use crate::shop::{Book, Figure, Number, Term};
-use crate::units::Band;
+use crate::units::{Band, MIN_PER_HOUR};
 
 /// What is ordered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,10 +5,7 @@ use serde::Serialize;
 use super::cut::{Cut, CutGroup, PassLength, total};
 use crate::pass::Setting;
 use crate::shop::{Book, Figure, Number, Term, Threading};
-use crate::units::Band;
-
-/// Minutes in an hour.
-pub(super) const MIN_PER_HOUR: f64 = 60.0;
+use crate::units::{Band, MIN_PER_HOUR};
 
 /// How start holes are made.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]

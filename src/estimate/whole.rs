@@ -5,10 +5,11 @@ use serde::Serialize;
 use super::accuracy::{Accuracy, Occasion, OffsetIs, accuracy};
 use super::cost::{Ledger, Order, confidence, ledger};
 use super::cut::{Cut, CutGroup, PassLength, cut};
-use super::time::{MIN_PER_HOUR, Time, Work, time};
+use super::time::{Time, Work, time};
 use super::wire_bow::{WireBow, wire_bow};
 use crate::pass::{Setting, Surface, surface};
 use crate::shop::{Book, Figure};
+use crate::units::MIN_PER_HOUR;
 
 /// What an estimate is made of.
 #[derive(Clone, Copy, Debug)]

@@ -11,6 +11,8 @@ pub struct Asked {
     pub limits: Option<(Limits, Scope)>,
     /// Signed shift of the finished wall into the material, mm.
     pub aim_mm: f64,
+    /// How far a prescribed aim lies off the middle of the limits, mm a wall.
+    pub off_middle_mm: f64,
     /// Number of passes, where it is prescribed.
     pub passes: Option<usize>,
     /// Smallest inside radius that has to come out, mm.
@@ -45,12 +47,13 @@ impl Asked {
             .map(|tolerance| tolerance.limits(size_mm))
             .transpose()?;
         let middle_mm = limits.map_or(0.0, |(limits, _)| limits.aim_mm(feature));
+        let usual_mm = middle_mm + demand.clearance_mm.unwrap_or(0.0);
+        let aim_mm = demand.aim_mm.unwrap_or(usual_mm);
         Ok(Self {
             ra_um: demand.finish.as_ref().map(|finish| finish.ra_um),
             limits,
-            aim_mm: demand
-                .aim_mm
-                .unwrap_or(middle_mm + demand.clearance_mm.unwrap_or(0.0)),
+            aim_mm,
+            off_middle_mm: if limits.is_some() { aim_mm - usual_mm } else { 0.0 },
             passes: demand.passes,
             inside_radius_mm: demand.inside_radius_mm,
         })

@@ -11,7 +11,7 @@ use crate::estimate::{self, CutGroup, Occasion, OffsetIs, Order, PassLength, Wor
 use crate::job::{Nozzles, Scope};
 use crate::pass::{self, Ask, Schedule};
 use crate::shop::Book;
-use crate::units::{Band, UM_PER_MM};
+use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
 /// What is to be weighed.
 #[derive(Clone, Debug)]
@@ -34,6 +34,8 @@ pub struct Question<'a> {
     pub order: Order,
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: f64,
+    /// How well the offset is known.
+    pub offset_is: OffsetIs,
 }
 
 /// A wire on a machine.
@@ -194,7 +196,7 @@ impl Candidate {
             .ok_or("a path is missing")?;
         self.minutes = Some(time.total_minutes.value);
         self.cost = Some(ledger.cost.value);
-        let hours = time.machine_minutes.value.expected / 60.0;
+        let hours = time.machine_minutes.value.expected / MIN_PER_HOUR;
         for (outline, schedule) in outlines.iter().zip(&schedules) {
             self.judge(question, setting, outline, schedule, hours);
         }
@@ -257,7 +259,7 @@ impl Candidate {
             size_mm: outline.size_mm,
             pickup_mm: question.pickup_mm,
             hours,
-            offset_is: OffsetIs::Gauged,
+            offset_is: question.offset_is,
         };
         let accuracy = estimate::accuracy(question.book, setting, last, occasion);
         let worst_um = accuracy.worst_on_size_um();
@@ -272,9 +274,10 @@ impl Candidate {
             ));
         }
         if let Some((limits, scope)) = outline.asked.limits {
+            let off_um = outline.asked.off_middle_mm.abs() * UM_PER_MM;
             let (what, error_um) = match scope {
-                Scope::OnSize => ("on size", worst_um),
-                Scope::PerSide => ("a side", accuracy.worst_per_side_um()),
+                Scope::OnSize => ("on size", worst_um + 2.0 * off_um),
+                Scope::PerSide => ("a side", accuracy.worst_per_side_um() + off_um),
             };
             let half_um = limits.half_width_mm() * UM_PER_MM;
             if error_um > half_um {

@@ -2,7 +2,7 @@ use super::{
     Asked, Blank, Candidate, Means, Open, Outline, Question, choose, compare, fewest_passes, weigh,
     with_default,
 };
-use crate::estimate::{Order, Work};
+use crate::estimate::{OffsetIs, Order, Work};
 use crate::job::{Demand, Finish, Nozzles, Prefer, Scope, Tolerance};
 use crate::shop::Book;
 use crate::units::{Feature, Limits};
@@ -38,6 +38,7 @@ fn question(book: &Book, outlines: Vec<Outline>) -> Question<'_> {
             pieces_per_load: 1,
         },
         pickup_mm: 45.0,
+        offset_is: OffsetIs::Gauged,
     }
 }
 
@@ -87,6 +88,29 @@ fn the_fewest_passes_that_reach_what_is_asked() {
         ..Asked::default()
     };
     assert_eq!(passes(bore).passes, 4);
+}
+
+/// A wall aimed at one limit instead of the middle has nothing left there for the uncertainty.
+#[test]
+fn an_aim_off_the_middle_counts_as_error() {
+    let book = Book::built_in().expect("sound");
+    let mut demand = Demand {
+        tolerance: Some(Tolerance::parse("25H7").expect("a fit")),
+        ..Demand::default()
+    };
+    let weighed = |demand: &Demand| {
+        let asked = Asked::new(demand, Feature::Hole, 25.0).expect("in the table");
+        weigh(&question(&book, vec![outline(1, asked)]), &quarter(), &[4])
+    };
+    assert!(weighed(&demand).feasible);
+    demand.clearance_mm = Some(0.02);
+    assert!(
+        weighed(&demand).feasible,
+        "a clearance moves the size that is meant"
+    );
+    demand.clearance_mm = None;
+    demand.aim_mm = Some(0.0);
+    assert!(!weighed(&demand).feasible);
 }
 
 #[test]

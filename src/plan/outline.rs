@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_PI_4;
 use super::asked::{Asked, Blank, mass_kg, with_default};
 use super::candidate::Question;
 use crate::contour::{Contour, Contours, Role};
-use crate::estimate::{Order, Work};
+use crate::estimate::{OffsetIs, Order, Work};
 use crate::geometry::Bounds;
 use crate::job::{DemandError, Demands, Nozzles, Use};
 use crate::shop::{Book, Material};
@@ -168,6 +168,7 @@ impl Sorted {
             work: self.work.clone(),
             order,
             pickup_mm: self.diagonal_mm(),
+            offset_is: OffsetIs::default(),
         }
     }
 }

@@ -77,6 +77,7 @@ pub fn plan_wanted(
     let mut question = sorted.question(book, material, wanted.thickness_mm, wanted.nozzles, wanted.order);
     question.pickup_mm = wanted.pickup_mm.unwrap_or(question.pickup_mm);
     question.blank.tapered = wanted.tapered;
+    question.offset_is = wanted.offset_is;
     let candidates = choose(&question, &wanted.open, wanted.prefer);
     let taken = candidates
         .first()
