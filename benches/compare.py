@@ -31,8 +31,8 @@ def main():
         ("small part, 60 lines and arcs", WORK / "small.dxf", 9),
         ("gear, 24 teeth", shapes / "gear-24.dxf", 9),
         ("plate, 200 holes", shapes / "plate-200-holes.dxf", 5),
-        ("100 000 segments, one polyline", WORK / "wavy-polyline.dxf", 3),
-        ("100 000 segments, single lines", WORK / "wavy-lines.dxf", 3),
+        ("100 000 segments, one polyline", WORK / "wavy-polyline.dxf", 2),
+        ("100 000 segments, single lines", WORK / "wavy-lines.dxf", 2),
     ]
     startup = min(run([sys.executable, "-c", "import ezdxf, shapely"])[0] for _ in range(5))
     print("| drawing | kerfwright | | script, 0.1 µm | | | script, 1 µm | | |")

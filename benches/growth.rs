@@ -63,10 +63,12 @@ fn steps(segments: usize) -> Vec<Duration> {
     let outline = &contours.list[0].polyline;
     let planned =
         plan::plan("waves", text.as_bytes(), &reading, &uses, &book, &ask).expect("it can be planned");
+    let wires = pass::wire_reach(&book);
     let subject = Subject {
         drawing: &planned.inspection.drawing,
         contours: &planned.inspection.contours,
         paths: Some(&planned.paths),
+        wires: &wires,
     };
 
     vec![
