@@ -10,9 +10,8 @@ use std::time::Duration;
 use bench::{dxf_of_lines, shortest, wavy};
 use kerfwright::check::{self, Stage, Subject};
 use kerfwright::job::{Reading, Uses};
-use kerfwright::pass::Ask;
 use kerfwright::shop::Book;
-use kerfwright::{contour, drawing, dxf, path, plan, report};
+use kerfwright::{contour, drawing, dxf, pass, path, plan, report};
 
 const STEPS: [&str; 7] = [
     "read the tags",
@@ -55,7 +54,7 @@ fn steps(segments: usize) -> Vec<Duration> {
     let text = dxf_of_lines(&wavy(segments));
     let (reading, uses) = (Reading::default(), Uses::default());
     let book = Book::built_in().expect("the built-in book is sound");
-    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
+    let ask = pass::Ask::new("tool-steel", 30.0, 0.25, 4);
 
     let document = dxf::read(text.as_bytes()).expect("our own drawing can be read");
     let drawn = drawing::from_document(&document, &reading).expect("our own drawing makes curves");

@@ -5,6 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use kerfwright::contour::Contour;
+use kerfwright::geometry::Polyline;
 use kerfwright::job::{Reading, Uses};
 use kerfwright::path;
 use kerfwright::plan::{self, Inspection};
@@ -155,7 +156,7 @@ fn paths_enclose_what_another_polygon_library_finds() {
                         .unwrap_or_else(|refused| panic!("{what}: {}", refused.reason));
                     assert_eq!(found.loops.len(), expected.loops, "{what}: loops");
                     let area: f64 = found.loops.iter().map(|path| path.area().abs()).sum();
-                    let length: f64 = found.loops.iter().map(|path| path.length()).sum();
+                    let length: f64 = found.loops.iter().map(Polyline::length).sum();
                     // Where two walls meet in a corner, flattened arcs meet a nanometre or so elsewhere, which no
                     // extrapolation takes away; where nothing is flattened, rounding is left.
                     let corners_mm = 1e-6 * contour.polyline.segment_count() as f64;
