@@ -115,7 +115,7 @@ impl Bezier {
         (Self { control: before }, Self { control: after })
     }
 
-    /// The curve in pieces within which weights differ by no more than [`UNEVEN`]: where they differ more, it rushes
+    /// The curve in pieces within which weights differ by no more than `UNEVEN`: where they differ more, it rushes
     /// through a small part of its range, and samples would miss what it does there.
     pub fn evened(&self) -> Vec<Self> {
         let mut pieces = Vec::new();
