@@ -5,7 +5,7 @@ use super::super::{Contour, Role};
 use super::Width;
 use super::walls::{Ball, SLACK, Walls, through};
 use crate::geometry::{Bounds, NearestStack, Point, Segment, Vector};
-use crate::tolerance::{SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
+use crate::tolerance::{SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
 
 /// Two walls face each other when a ball touches them this nearly straight across, radians.
 const FACING_RAD: f64 = 30.0 * PI / 180.0;
@@ -212,7 +212,7 @@ impl<'a> Walk<'a> {
             return false;
         }
         let clear = 0.5 * width_mm * (1.0 - SLACK);
-        if width_mm == 0.0 || self.walls.within(from.midpoint(to), clear, self.stack).is_some() {
+        if width_mm <= SAME_POINT_MM || self.walls.within(from.midpoint(to), clear, self.stack).is_some() {
             return false;
         }
         *facing = Facing {
