@@ -17,7 +17,7 @@ use std::collections::BTreeMap;
 use thiserror::Error;
 
 use crate::check::{self, Stage, Subject};
-use crate::contour::{self, Contours};
+use crate::contour::{self, Contour, Contours, Role};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Work};
@@ -69,6 +69,8 @@ pub struct Inspection {
     pub findings: Vec<Finding>,
     /// What was taken for granted, in words.
     pub assumptions: Vec<String>,
+    /// What the wires of the book can do, thinnest first.
+    pub wires: Vec<WireReach>,
 }
 
 /// The offset cutting plan of one drawing.
@@ -102,9 +104,8 @@ pub fn inspect(
     uses: &Uses,
     book: &Book,
 ) -> Result<Inspection, Error> {
-    let mut inspection = read(file, bytes, reading, uses)?;
-    let wires = pass::wire_reach(book);
-    inspection.findings = check::run(&inspection.subject(None, &wires), Stage::Contour);
+    let mut inspection = read(file, bytes, reading, uses, book)?;
+    inspection.findings = check::run(&inspection.subject(None), Stage::Contour);
     Ok(inspection)
 }
 
@@ -119,7 +120,7 @@ pub fn plan(
 ) -> Result<Plan, Error> {
     // What is asked is looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, ask)?;
-    let inspection = read(file, bytes, reading, uses)?;
+    let inspection = read(file, bytes, reading, uses, book)?;
     let given = Demands {
         all: Demand {
             passes: Some(ask.passes),
@@ -213,10 +214,7 @@ fn assemble(
         pickup_mm: job.pickup_mm,
         offset_is: job.offset_is,
     });
-    inspection.findings = check::run(
-        &inspection.subject(Some(&paths), &pass::wire_reach(book)),
-        Stage::Path,
-    );
+    inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
     Ok(Plan {
         inspection,
         ask: first.ask,
@@ -247,17 +245,34 @@ impl Inspection {
         sort_out(&self.contours, layer_of, demands, book)
     }
 
-    fn subject<'a>(&'a self, paths: Option<&'a Paths>, wires: &'a [WireReach]) -> Subject<'a> {
+    /// The thickest wire of the book that follows every inside radius of a contour and enters its narrowest slot,
+    /// mm. Sharp inside corners are left aside, since no wire follows them. `None` when none fits, or when the
+    /// contour is not cut.
+    pub fn thickest_wire_mm(&self, contour: &Contour) -> Option<f64> {
+        if contour.purpose != Use::Cut || contour.role == Role::Open {
+            return None;
+        }
+        let radius_mm = contour.inside_arcs().map(|(_, arc)| arc.radius());
+        let radius_mm = radius_mm.fold(f64::INFINITY, f64::min);
+        let slot_mm = contour
+            .narrowest_slot
+            .as_ref()
+            .map_or(f64::INFINITY, |slot| slot.width_mm);
+        let fits = |wire: &&WireReach| wire.inside_radius_mm <= radius_mm && wire.kerf_mm <= slot_mm;
+        self.wires.iter().filter(fits).map(|wire| wire.wire_mm).last()
+    }
+
+    fn subject<'a>(&'a self, paths: Option<&'a Paths>) -> Subject<'a> {
         Subject {
             drawing: &self.drawing,
             contours: &self.contours,
             paths,
-            wires,
+            wires: &self.wires,
         }
     }
 }
 
-fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses) -> Result<Inspection, Error> {
+fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -> Result<Inspection, Error> {
     let drawing = drawing::from_document(&dxf::read(bytes)?, reading)?;
     let contours = contour::build(&drawing, reading, uses);
     let assumptions = contours.assumptions.clone();
@@ -267,6 +282,7 @@ fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses) -> Result<Insp
         contours,
         findings: Vec::new(),
         assumptions,
+        wires: pass::wire_reach(book),
     })
 }
 

@@ -72,7 +72,7 @@ pub fn plan_wanted(
         let kind = wanted.open.wire_kind.as_deref().unwrap_or(&book.wire.kind);
         book.wire(wire_mm, kind).map_err(pass::Error::from)?;
     }
-    let mut inspection = read(file, bytes, reading, uses)?;
+    let mut inspection = read(file, bytes, reading, uses, book)?;
     let sorted = inspection.sort_out(&wanted.demands, book)?;
     let mut question = sorted.question(book, material, wanted.thickness_mm, wanted.nozzles, wanted.order);
     question.pickup_mm = wanted.pickup_mm.unwrap_or(question.pickup_mm);

@@ -1,6 +1,7 @@
 //! The words that every format uses for the same thing.
 
 use crate::contour::Role;
+use crate::drawing::UnitsSource;
 use crate::finding::Severity;
 use crate::job::Use;
 use crate::pass::PassKind;
@@ -48,6 +49,16 @@ pub(super) fn unreached(kind: UnreachedKind) -> &'static str {
         UnreachedKind::SmallRadius => "inside radius too small",
         UnreachedKind::NarrowSlot => "slot too narrow",
         UnreachedKind::Vanished => "no room for the wire",
+    }
+}
+
+/// Where the unit of a drawing comes from.
+pub(super) fn units_source(source: UnitsSource) -> &'static str {
+    match source {
+        UnitsSource::Drawing => "from drawing",
+        UnitsSource::Option => "as asked",
+        UnitsSource::Measurement => "from a hint",
+        UnitsSource::Assumed => "ASSUMED",
     }
 }
 

@@ -1,8 +1,8 @@
 use serde::Serialize;
 
 use super::SCHEMA;
-use crate::contour::{Contour, Role};
-use crate::drawing::{Drawing, Ignored, Units};
+use crate::contour::{Contour, Role, Width};
+use crate::drawing::{Ignored, Units};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
 use crate::job::Use;
@@ -39,6 +39,19 @@ struct ContourRow<'a> {
     bbox_mm: [f64; 4],
     min_inside_radius_mm: Option<f64>,
     min_inside_radius_at_mm: Option<[f64; 2]>,
+    sharp_inside_corners: usize,
+    narrowest_slot: Option<WidthRow>,
+    thinnest_wall: Option<WidthRow>,
+    thickest_wire_mm: Option<f64>,
+}
+
+/// A local width and the two points that it is measured between.
+#[derive(Serialize)]
+struct WidthRow {
+    width_mm: f64,
+    from_mm: [f64; 2],
+    to_mm: [f64; 2],
+    contours: (usize, usize),
 }
 
 #[derive(Serialize)]
@@ -78,7 +91,7 @@ impl<'a> InspectionDocument<'a> {
                 .contours
                 .list
                 .iter()
-                .map(|contour| contour_row(contour, drawing))
+                .map(|contour| contour_row(contour, inspection))
                 .collect(),
             totals: TotalsRow {
                 curve_length_mm: totals.curve_length_mm,
@@ -93,11 +106,11 @@ impl<'a> InspectionDocument<'a> {
     }
 }
 
-fn contour_row<'a>(contour: &Contour, drawing: &'a Drawing) -> ContourRow<'a> {
+fn contour_row<'a>(contour: &Contour, inspection: &'a Inspection) -> ContourRow<'a> {
     let bounds = contour.bounds;
     ContourRow {
         id: contour.id,
-        layer: crate::report::layer_of(contour, drawing),
+        layer: crate::report::layer_of(contour, &inspection.drawing),
         closed: contour.polyline.closed,
         role: contour.role,
         purpose: contour.purpose,
@@ -109,6 +122,19 @@ fn contour_row<'a>(contour: &Contour, drawing: &'a Drawing) -> ContourRow<'a> {
         bbox_mm: [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y],
         min_inside_radius_mm: contour.min_inside_radius_mm,
         min_inside_radius_at_mm: contour.min_inside_radius_at.map(pair),
+        sharp_inside_corners: contour.sharp_inside_corners.len(),
+        narrowest_slot: contour.narrowest_slot.as_deref().map(width_row),
+        thinnest_wall: contour.thinnest_wall.as_deref().map(width_row),
+        thickest_wire_mm: inspection.thickest_wire_mm(contour),
+    }
+}
+
+fn width_row(width: &Width) -> WidthRow {
+    WidthRow {
+        width_mm: width.width_mm,
+        from_mm: pair(width.from),
+        to_mm: pair(width.to),
+        contours: width.contours,
     }
 }
 

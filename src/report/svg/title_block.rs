@@ -5,11 +5,11 @@ use super::part::ring;
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot, text};
 use super::tables;
 use crate::contour::Role;
-use crate::drawing::UnitsSource;
 use crate::job::Use;
 use crate::plan::Plan;
 use crate::report::number::{duration, fixed, short};
 use crate::report::totals::Totals;
+use crate::report::words;
 
 const SIZE: f64 = 2.3;
 
@@ -79,12 +79,7 @@ fn cutting(plan: &Plan) -> String {
 
 fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String)> {
     let drawing = &content.inspection.drawing;
-    let source = match drawing.units.source {
-        UnitsSource::Drawing => "from drawing",
-        UnitsSource::Option => "as asked",
-        UnitsSource::Measurement => "from a hint",
-        UnitsSource::Assumed => "ASSUMED",
-    };
+    let source = words::units_source(drawing.units.source);
     let totals = Totals::of(content.inspection);
     let units = ("units", format!("{}, {source}", drawing.units.name));
     let scale = ("scale", format!("{scale_words} on A4"));

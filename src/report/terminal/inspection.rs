@@ -4,7 +4,6 @@ use super::table::{Align, table};
 use super::{HEADING, findings};
 use crate::check::Stage;
 use crate::contour::Contour;
-use crate::drawing::Drawing;
 use crate::plan::Inspection;
 use crate::report::layer_of;
 use crate::report::number::{counted, fixed, plain, short};
@@ -36,6 +35,13 @@ pub(super) fn drawing(inspection: &Inspection) -> String {
         plain(&inspection.file),
         counted(inspection.contours.list.len(), "contour"),
         fixed(totals.cut_perimeter_mm, 4),
+    );
+    let units = &inspection.drawing.units;
+    let _ = writeln!(
+        text,
+        "read in {}, {}",
+        units.name,
+        words::units_source(units.source)
     );
     if !inspection.assumptions.is_empty() {
         let _ = writeln!(text, "\n{HEADING}assumed{HEADING:#}");
@@ -80,33 +86,38 @@ pub(super) fn drawing(inspection: &Inspection) -> String {
 }
 
 fn contours(inspection: &Inspection) -> String {
-    let rows: Vec<[String; 9]> = inspection
+    let rows: Vec<[String; 12]> = inspection
         .contours
         .list
         .iter()
-        .map(|contour| row(contour, &inspection.drawing))
+        .map(|contour| row(contour, inspection))
         .collect();
     let heads = [
         ("no.", Align::Right),
         ("layer", Align::Left),
         ("role", Align::Left),
         ("use", Align::Left),
-        ("depth", Align::Right),
         ("perimeter mm", Align::Right),
         ("area mm²", Align::Right),
         ("inside radius mm", Align::Right),
+        ("sharp", Align::Right),
+        ("slot mm", Align::Right),
+        ("wall mm", Align::Right),
+        ("wire mm", Align::Right),
         ("size mm", Align::Left),
     ];
-    table(heads, &rows, LISTED)
+    let mut text = table(heads, &rows, LISTED);
+    text.push_str("  sharp: inside corners without a radius; slot, wall: narrowest place on the wire's side and of the material;\n");
+    text.push_str("  wire: thickest of the book that follows every radius and enters every slot (sharp corners left aside)\n");
+    text
 }
 
-fn row(contour: &Contour, drawing: &Drawing) -> [String; 9] {
+fn row(contour: &Contour, inspection: &Inspection) -> [String; 12] {
     [
         contour.id.to_string(),
-        plain(layer_of(contour, drawing)),
+        plain(layer_of(contour, &inspection.drawing)),
         words::role(contour.role).into(),
         words::purpose(contour.purpose).into(),
-        contour.depth.to_string(),
         fixed(contour.perimeter_mm, 4),
         if contour.polyline.closed {
             fixed(contour.area_mm2, 4)
@@ -114,10 +125,19 @@ fn row(contour: &Contour, drawing: &Drawing) -> [String; 9] {
             "–".into()
         },
         words::inside_radius(contour.min_inside_radius_mm),
+        contour.sharp_inside_corners.len().to_string(),
+        or_dash(contour.narrowest_slot.as_deref().map(|slot| slot.width_mm)),
+        or_dash(contour.thinnest_wall.as_deref().map(|wall| wall.width_mm)),
+        or_dash(inspection.thickest_wire_mm(contour)),
         format!(
             "{} × {}",
             short(contour.bounds.width(), 3),
             short(contour.bounds.height(), 3)
         ),
     ]
+}
+
+/// A length with up to three decimals, or a dash.
+fn or_dash(length_mm: Option<f64>) -> String {
+    length_mm.map_or_else(|| "–".into(), |length_mm| short(length_mm, 3))
 }
