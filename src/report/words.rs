@@ -1,10 +1,12 @@
 //! The words that every format uses for the same thing.
 
 use crate::contour::Role;
+use crate::estimate::Presence;
 use crate::finding::Severity;
 use crate::job::Use;
 use crate::pass::PassKind;
 use crate::path::UnreachedKind;
+use crate::plan::Candidate;
 use crate::report::number::fixed;
 use crate::shop::Basis;
 
@@ -48,6 +50,24 @@ pub(super) fn unreached(kind: UnreachedKind) -> &'static str {
         UnreachedKind::SmallRadius => "inside radius too small",
         UnreachedKind::NarrowSlot => "slot too narrow",
         UnreachedKind::Vanished => "no room for the wire",
+    }
+}
+
+/// `4`, or `4+1` where demand groups take different numbers of passes.
+pub(super) fn passes(candidate: &Candidate) -> String {
+    let by_group = &candidate.passes_by_group;
+    if by_group.iter().all(|passes| *passes == candidate.passes) {
+        return candidate.passes.to_string();
+    }
+    let numbers: Vec<String> = by_group.iter().map(ToString::to_string).collect();
+    numbers.join("+")
+}
+
+pub(super) fn presence(presence: Presence) -> &'static str {
+    match presence {
+        Presence::Unattended => "by itself",
+        Presence::Attended => "attended",
+        Presence::Elsewhere => "on another machine",
     }
 }
 
