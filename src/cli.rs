@@ -2,7 +2,11 @@
 //!
 //! Results go to standard output, talk to standard error.
 
+mod book;
+mod calibrate;
+mod compare;
 mod completions;
+mod demand;
 mod explain;
 mod failure;
 mod input;
@@ -34,7 +38,8 @@ pub struct Cli {
     pub color: Color,
 }
 
-const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an error; 2 it could not run.";
+const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an error, or nothing in the book reaches what is \
+                          asked; 2 it could not run.";
 
 /// The commands.
 #[derive(Debug, Subcommand)]
@@ -43,6 +48,12 @@ pub enum Command {
     Inspect(Box<inspect::Inspect>),
     /// Compute the wire's path of every pass and estimate the time
     Plan(Box<plan::Plan>),
+    /// Weigh every wire and number of passes: time, cost, finish, accuracy
+    Compare(Box<compare::Compare>),
+    /// Learn from the shop's log of finished jobs
+    Calibrate(calibrate::Calibrate),
+    /// Show, start or check the shop's book
+    Book(book::BookCommand),
     /// Say what a check looks for, why it matters and what to do
     Explain(explain::Explain),
     /// Print the completions of a shell
@@ -67,7 +78,7 @@ pub enum Color {
 pub enum Exit {
     /// It ran, and no check found an error.
     Clean = 0,
-    /// It ran, and a check found an error.
+    /// It ran, and a check found an error, or nothing reaches what is asked.
     Findings = 1,
     /// It could not run.
     CouldNotRun = 2,
@@ -80,6 +91,9 @@ impl Cli {
         let done = match &self.command {
             Command::Inspect(inspect) => inspect.run(),
             Command::Plan(plan) => plan.run(),
+            Command::Compare(compare) => compare.run(),
+            Command::Calibrate(calibrate) => calibrate.run(),
+            Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),
             Command::Completions(completions) => completions.run(),
             Command::Man(man) => man.run(),

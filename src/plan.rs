@@ -5,6 +5,7 @@ mod outline;
 mod candidate;
 mod choice;
 mod wanted;
+mod comparison;
 #[cfg(test)]
 mod choice_tests;
 #[cfg(test)]
@@ -30,6 +31,7 @@ use crate::shop::Book;
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
+pub use comparison::{Comparison, compare_wanted};
 pub use outline::{Outline, Sorted, sort_out};
 pub use wanted::{Wanted, plan_wanted};
 
@@ -92,7 +94,8 @@ pub struct Plan {
     pub cut: Cut,
     /// Every term of time, the ledger, accuracy and surface of each demand group.
     pub estimate: Estimate,
-    /// What was weighed, the one taken first; empty where wire and passes were given.
+    /// What was weighed: the one taken first, then other means, then the same means with fewer passes. Empty where
+    /// wire and passes were given.
     pub candidates: Vec<Candidate>,
 }
 
@@ -226,6 +229,18 @@ fn assemble(
         estimate,
         candidates,
     })
+}
+
+impl Plan {
+    /// The schedule of each demand group, with the group's number.
+    pub fn schedules(&self) -> impl Iterator<Item = (usize, &Schedule)> {
+        (1..).zip(std::iter::once(&self.schedule).chain(&self.more_schedules))
+    }
+
+    /// Where what was asked is chosen for: whether the choice is expected to reach it.
+    pub fn reaches_demand(&self) -> bool {
+        self.candidates.first().is_none_or(|taken| taken.feasible)
+    }
 }
 
 impl Inspection {

@@ -1,5 +1,6 @@
 //! What people and programs read: one file a format. Each owns its own serialised shapes.
 
+pub mod csv;
 pub mod dxf;
 pub mod html;
 pub mod json;
@@ -15,6 +16,8 @@ mod sample;
 use crate::contour::Contour;
 use crate::drawing::Drawing;
 use crate::finding::Finding;
+use crate::plan::Plan;
+use crate::shop::Figure;
 
 pub use markdown::checks_markdown;
 
@@ -31,4 +34,14 @@ fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {
 /// Findings in runs of the same name, in their order.
 fn same_name(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
     findings.chunk_by(|a, b| a.name == b.name)
+}
+
+/// Every figure of a plan: those of each demand group, with its number, then those of the job.
+fn figures(plan: &Plan) -> Vec<(Option<usize>, &Figure)> {
+    let of_groups = plan.schedules().flat_map(|(group, schedule)| {
+        let figures = schedule.figures();
+        figures.map(move |figure| (Some(group), figure))
+    });
+    let of_job = plan.estimate.figures().into_iter().map(|figure| (None, figure));
+    of_groups.chain(of_job).collect()
 }

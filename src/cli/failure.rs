@@ -3,8 +3,11 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use crate::estimate::FEWEST_JOBS;
+use crate::job::{DemandError, JobFileError};
 use crate::pass;
 use crate::shop::{Flaws, MaterialError, WireError};
+use crate::units::unit_names;
 use crate::{plan, report};
 
 /// Why the command could not run. Prints as one clear error and, where there is one, the thing to try.
@@ -51,6 +54,68 @@ pub enum Failure {
         /// Everything that is wrong in it.
         flaws: Flaws,
     },
+    /// The job file cannot be understood.
+    #[error("{file}: {source}")]
+    Job {
+        /// As the user wrote it.
+        file: String,
+        /// What is wrong.
+        source: JobFileError,
+    },
+    /// The job file names no drawing.
+    #[error("{file}: names no drawing")]
+    NoDrawing {
+        /// As the user wrote it.
+        file: String,
+    },
+    /// The unit in the job file is unknown.
+    #[error("units = \"{0}\" in the job file: it is one of {names}", names = unit_names().collect::<Vec<_>>().join(", "))]
+    JobUnits(String),
+    /// What is asked cannot be read.
+    #[error(transparent)]
+    Demand(#[from] DemandError),
+    /// Neither the command line nor a job file gives it.
+    #[error("no {what} is given")]
+    NotAsked {
+        /// What is missing.
+        what: &'static str,
+        /// The option to give it with.
+        option: &'static str,
+        /// Its key in a job file.
+        key: &'static str,
+    },
+    /// A number that has to be above 0.
+    #[error("{0}: it must be above 0")]
+    NotAboveZero(&'static str),
+    /// A number that has to be finite.
+    #[error("{0}: it must be a finite number")]
+    NotFinite(&'static str),
+    /// No entry of the book has this in its name.
+    #[error("no entry of the book has `{word}` in its name")]
+    NoEntry {
+        /// As the user wrote it.
+        word: String,
+    },
+    /// The log is no text.
+    #[error("{file}: is no CSV text in UTF-8")]
+    LogText {
+        /// As the user wrote it.
+        file: String,
+    },
+    /// The log supports no fit.
+    #[error("{file}: nothing can be learned from it:\n  {}", reasons.join("\n  "))]
+    NothingLearned {
+        /// As the user wrote it.
+        file: String,
+        /// Why not, wire by wire and line by line.
+        reasons: Vec<String>,
+    },
+    /// The file for the result is there already.
+    #[error("{}: is there already; nothing was written", path.display())]
+    OutputExists {
+        /// The file.
+        path: PathBuf,
+    },
     /// The folder for the results cannot be made or written.
     #[error("{}: cannot be written: {source}", path.display())]
     Output {
@@ -83,6 +148,7 @@ impl Failure {
     pub(super) fn of_plan(file: &str, error: plan::Error) -> Self {
         match error {
             plan::Error::Pass(error) => Self::Ask(error),
+            plan::Error::Demand(error) => Self::Demand(error),
             source => Self::Drawing {
                 file: file.into(),
                 source,
@@ -115,7 +181,33 @@ impl Failure {
             }),
             Self::Ask(error) => Some(pass_help(error).into()),
             Self::Book { .. } => Some("give the path of a book in TOML with `--book FILE`".into()),
-            Self::Input { .. } | Self::Drawing { .. } | Self::BookFlaws { .. } | Self::Stdout(_) => None,
+            Self::Drawing {
+                source: plan::Error::Impossible { .. },
+                ..
+            } => Some(
+                "`kerfwright compare` shows every wire and number of passes with what stands against it"
+                    .into(),
+            ),
+            Self::NoDrawing { .. } => Some("write `drawing = \"part.dxf\"`, relative to the job file".into()),
+            Self::NotAsked { option, key, .. } => {
+                Some(format!("give it with `{option}`, or as `{key}` in a job file"))
+            }
+            Self::Demand(DemandError::Finish { .. }) => Some("write it as `--finish \"Ra 0.4\"`".into()),
+            Self::Demand(DemandError::Tolerance { .. }) => Some("write it as `--tolerance 25H7`".into()),
+            Self::NoEntry { .. } => Some("`kerfwright book show` lists every entry".into()),
+            Self::OutputExists { .. } => Some("name another file with `--out FILE`".into()),
+            Self::NothingLearned { .. } => Some(format!(
+                "a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them"
+            )),
+            Self::Input { .. }
+            | Self::Drawing { .. }
+            | Self::BookFlaws { .. }
+            | Self::Job { .. }
+            | Self::JobUnits(_)
+            | Self::NotAboveZero(_)
+            | Self::NotFinite(_)
+            | Self::LogText { .. }
+            | Self::Stdout(_) => None,
         }
     }
 }
@@ -138,5 +230,18 @@ fn pass_help(error: &pass::Error) -> &'static str {
         pass::Error::TooThick { .. } => "give another diameter with `--wire MM`",
         pass::Error::Passes { .. } => "give another number with `--passes N`",
         pass::Error::Aim { .. } => "give millimetres with `--aim MM`, such as `--aim 0.005` for 5 µm",
+    }
+}
+
+impl From<JobFileError> for Failure {
+    fn from(error: JobFileError) -> Self {
+        match error {
+            JobFileError::Demand(error) => Self::Demand(error),
+            // The text and the numbers of contours were read before.
+            source => Self::Job {
+                file: "job".into(),
+                source,
+            },
+        }
     }
 }

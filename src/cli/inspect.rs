@@ -42,7 +42,7 @@ impl Inspect {
             &input.bytes,
             &self.reading.reading(),
             &self.reading.uses(),
-            &super::plan::book(self.book.as_deref())?,
+            &super::book::load(self.book.as_deref())?,
         )
         .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {

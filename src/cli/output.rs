@@ -20,6 +20,12 @@ pub(super) fn print_bytes(bytes: &[u8]) -> Result<(), Failure> {
     send(io::stdout().lock(), bytes)
 }
 
+/// Prints to standard error what goes beside a result.
+pub(super) fn tell(text: &str) {
+    // When standard error is gone there is nobody left to tell.
+    let _ = anstream::stderr().lock().write_all(text.as_bytes());
+}
+
 fn send(mut out: impl Write, bytes: &[u8]) -> Result<(), Failure> {
     match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
@@ -43,7 +49,7 @@ pub(super) enum Format {
 impl Format {
     /// Name of the file for the drawing `name`. Never the name of the drawing itself: the folder may be its own.
     pub(super) fn file_name(self, name: &str) -> String {
-        let stem = Path::new(name).file_stem().unwrap_or_default().to_string_lossy();
+        let stem = stem(name);
         match self {
             Self::Svg => format!("{stem}.svg"),
             Self::Json => format!("{stem}.json"),
@@ -51,6 +57,31 @@ impl Format {
             Self::Html => format!("{stem}.html"),
         }
     }
+}
+
+/// Name of a drawing without its extension.
+pub(super) fn stem(name: &str) -> String {
+    let stem = Path::new(name).file_stem().unwrap_or_default();
+    stem.to_string_lossy().into_owned()
+}
+
+/// Writes a new file in full; one that stands there already is never written over.
+pub(super) fn write_new(target: &Path, content: &[u8]) -> Result<(), Failure> {
+    let failed = |source: io::Error| match source.kind() {
+        io::ErrorKind::AlreadyExists => Failure::OutputExists { path: target.into() },
+        _ => Failure::Output {
+            path: target.into(),
+            source,
+        },
+    };
+    let folder = match target.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let file = write_beside(folder, content).map_err(failed)?;
+    file.persist_noclobber(target)
+        .map_err(|error| failed(error.error))?;
+    Ok(())
 }
 
 /// Writes all `files` (name and content) into `folder`, which is made when missing. Every file is first

@@ -1,13 +1,11 @@
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
+use super::demand::DemandArgs;
 use super::output::Format;
 use super::reading::ReadingArgs;
-use super::{Exit, Failure, input, output};
-use crate::pass::Ask;
-use crate::shop::Book;
+use super::{Exit, Failure, book, input, output};
 use crate::{plan, report};
 
 /// `plan FILE …`.
@@ -17,11 +15,11 @@ use crate::{plan, report};
                   --wire 0.25 --passes 3 --out plans"
 )]
 pub struct Plan {
-    /// The drawing, a DXF file; `-` reads standard input
+    /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input
     file: String,
 
     #[command(flatten)]
-    ask: AskArgs,
+    demand: DemandArgs,
 
     #[command(flatten)]
     reading: ReadingArgs,
@@ -34,6 +32,10 @@ pub struct Plan {
     #[arg(long)]
     svg: bool,
 
+    /// Print formula, terms, source and basis of every figure
+    #[arg(long, conflicts_with_all = ["json", "svg"])]
+    explain_numbers: bool,
+
     /// Write the results into this folder
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -43,51 +45,21 @@ pub struct Plan {
     formats: Vec<Format>,
 }
 
-/// What is asked of the cut.
-#[derive(Debug, Args)]
-#[command(next_help_heading = "What is asked")]
-struct AskArgs {
-    /// Thickness of the work
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
-    thickness: f64,
-
-    /// Name of the material in the book
-    #[arg(long, value_name = "NAME")]
-    material: String,
-
-    /// Diameter of the wire
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
-    wire: f64,
-
-    /// Kind of wire in the book [default: the book's usual one]
-    #[arg(long, value_name = "NAME")]
-    wire_kind: Option<String>,
-
-    /// Number of passes: the rough cut and its skims
-    #[arg(long, value_name = "N")]
-    passes: usize,
-
-    /// Shift of the finished wall into the material (negative: out of it)
-    #[arg(long, value_name = "MM", default_value_t = 0.0, allow_negative_numbers = true)]
-    aim: f64,
-
-    /// Name of the machine in the book [default: the book's usual one]
-    #[arg(long, value_name = "NAME")]
-    machine: Option<String>,
-
-    /// The shop's own book, laid over the built-in one
-    #[arg(long, value_name = "FILE")]
-    book: Option<PathBuf>,
-}
-
 impl Plan {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
-        let book = book(self.ask.book.as_deref())?;
-        let input = input::read(&self.file)?;
-        let (reading, uses) = (self.reading.reading(), self.reading.uses());
-        let ask = self.ask.ask();
-        let plan = plan::plan(&input.name, &input.bytes, &reading, &uses, &book, &ask)
-            .map_err(|error| Failure::of_plan(&self.file, error))?;
+        let book = book::load(self.demand.book())?;
+        let order = self.demand.order(&self.file)?;
+        let (reading, uses) = (order.reading(&self.reading)?, order.uses(&self.reading)?);
+        let ask = order.ask()?;
+        let wanted = order.wanted_here(&book)?;
+        let input = input::read(&order.drawing)?;
+        let (name, bytes) = (&input.name, &input.bytes);
+        let planned = match ask {
+            Some(ask) => plan::plan(name, bytes, &reading, &uses, &book, &ask),
+            None => plan::plan_wanted(name, bytes, &reading, &uses, &book, &wanted),
+        };
+        let mut plan = planned.map_err(|error| Failure::of_plan(&order.drawing, error))?;
+        plan.inspection.assumptions.extend(order.unheeded());
         if let Some(folder) = &self.out {
             output::write_all(folder, &self.files(&input.name, &plan)?)?;
         }
@@ -95,10 +67,16 @@ impl Plan {
             output::print_bytes(report::json::plan(&plan).as_bytes())?;
         } else if self.svg {
             output::print_bytes(report::svg::plan(&plan).as_bytes())?;
+        } else if self.explain_numbers {
+            output::print(&report::terminal::figures(&plan))?;
         } else {
             output::print(&report::terminal::plan(&plan))?;
         }
-        Ok(Exit::of(&plan.inspection.findings))
+        Ok(if plan.reaches_demand() {
+            Exit::of(&plan.inspection.findings)
+        } else {
+            Exit::Findings
+        })
     }
 }
 
@@ -119,30 +97,4 @@ impl Plan {
         };
         self.formats.iter().map(write).collect()
     }
-}
-
-impl AskArgs {
-    fn ask(&self) -> Ask {
-        Ask {
-            wire_kind: self.wire_kind.clone(),
-            aim_mm: self.aim,
-            machine: self.machine.clone(),
-            ..Ask::new(&self.material, self.thickness, self.wire, self.passes)
-        }
-    }
-}
-
-/// The built-in book, with the shop's own over it.
-pub(super) fn book(own: Option<&Path>) -> Result<Book, Failure> {
-    let Some(path) = own else {
-        return Ok(Book::built_in().expect("the built-in book is sound: its own tests say so"));
-    };
-    let text = fs::read_to_string(path).map_err(|source| Failure::Book {
-        path: path.into(),
-        source,
-    })?;
-    Book::layered(&text).map_err(|flaws| Failure::BookFlaws {
-        path: path.into(),
-        flaws,
-    })
 }

@@ -49,31 +49,38 @@ pub(super) struct ReadingArgs {
 }
 
 impl ReadingArgs {
-    /// How to read the drawing.
+    /// How to read the drawing, where nothing else says it.
     pub(super) fn reading(&self) -> Reading {
-        let standard = Reading::default();
+        self.reading_over(Reading::default())
+    }
+
+    /// What the curves are for, where nothing else says it.
+    pub(super) fn uses(&self) -> Uses {
+        self.uses_over(Uses::default())
+    }
+
+    /// How to read the drawing; what is not asked here is as in `base`.
+    pub(super) fn reading_over(&self, base: Reading) -> Reading {
         Reading {
-            units: self.units.clone(),
-            fit_mm: self.fit.unwrap_or(standard.fit_mm),
-            join_mm: self.join.unwrap_or(standard.join_mm),
-            refit_mm: self.refit,
-            gap_search_mm: standard.gap_search_mm,
+            units: self.units.clone().or(base.units),
+            fit_mm: self.fit.unwrap_or(base.fit_mm),
+            join_mm: self.join.unwrap_or(base.join_mm),
+            refit_mm: self.refit.or(base.refit_mm),
+            ..base
         }
     }
 
-    /// What the curves are for.
-    pub(super) fn uses(&self) -> Uses {
+    /// What the curves are for; what is not asked here is as in `base`.
+    pub(super) fn uses_over(&self, mut base: Uses) -> Uses {
+        base.contours.extend(self.contour.iter().copied());
         let ignored = self.ignore_layers.iter().map(|name| (name.clone(), Use::Ignore));
-        Uses {
-            contours: self.contour.iter().copied().collect(),
-            layers: ignored
-                .chain(self.layer.iter().cloned())
-                .map(without_case)
-                .collect(),
-            cut_layers: self.cut_layers.clone(),
-            linetypes: self.linetype.iter().cloned().map(without_case).collect(),
-            colors: self.line_color.iter().copied().collect(),
-        }
+        let layers = ignored.chain(self.layer.iter().cloned()).map(without_case);
+        base.layers.extend(layers);
+        base.cut_layers.extend(self.cut_layers.iter().cloned());
+        base.linetypes
+            .extend(self.linetype.iter().cloned().map(without_case));
+        base.colors.extend(self.line_color.iter().copied());
+        base
     }
 }
 

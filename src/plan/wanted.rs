@@ -1,12 +1,13 @@
 //! A plan for what the print demands: wire, machine and passes are chosen, then offset and verified.
 
-use super::candidate::Candidate;
+use super::candidate::{Candidate, Means, Question, weigh};
 use super::choice::{Open, choose};
+use super::outline::Sorted;
 use super::{Error, Job, Part, Plan, assemble, read};
 use crate::estimate::{OffsetIs, Order};
 use crate::job::{Demands, Nozzles, Prefer, Reading, Scope, Uses};
 use crate::pass::{self, Ask};
-use crate::shop::Book;
+use crate::shop::{Book, Material};
 
 /// What is wanted of a drawing.
 #[derive(Clone, Debug)]
@@ -51,6 +52,36 @@ impl Wanted {
     }
 }
 
+impl Wanted {
+    /// The material; an error where the book has it, the machine or the wire not.
+    pub(super) fn look_up<'b>(&self, book: &'b Book) -> Result<&'b Material, pass::Error> {
+        let material = book.material(&self.material)?;
+        if !(self.thickness_mm.is_finite() && self.thickness_mm > 0.0) {
+            return Err(pass::Error::Thickness(self.thickness_mm));
+        }
+        book.machine(self.open.machine.as_deref())?;
+        if let Some(wire_mm) = self.open.wire_mm {
+            let kind = self.open.wire_kind.as_deref().unwrap_or(&book.wire.kind);
+            book.wire(wire_mm, kind)?;
+        }
+        Ok(material)
+    }
+
+    /// What is to be weighed for contours that are sorted.
+    pub(super) fn question<'b>(
+        &self,
+        sorted: &Sorted,
+        book: &'b Book,
+        material: &'b Material,
+    ) -> Question<'b> {
+        let mut question = sorted.question(book, material, self.thickness_mm, self.nozzles, self.order);
+        question.pickup_mm = self.pickup_mm.unwrap_or(question.pickup_mm);
+        question.blank.tapered = self.tapered;
+        question.offset_is = self.offset_is;
+        question
+    }
+}
+
 /// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
 /// reaches what is asked the nearest is planned, and the assumptions say what is missing.
 pub fn plan_wanted(
@@ -62,23 +93,15 @@ pub fn plan_wanted(
     wanted: &Wanted,
 ) -> Result<Plan, Error> {
     // What is asked is looked up first: a wrong word should not wait for a large drawing.
-    let material = book.material(&wanted.material).map_err(pass::Error::from)?;
-    if !(wanted.thickness_mm.is_finite() && wanted.thickness_mm > 0.0) {
-        return Err(pass::Error::Thickness(wanted.thickness_mm).into());
-    }
-    book.machine(wanted.open.machine.as_deref())
-        .map_err(pass::Error::from)?;
-    if let Some(wire_mm) = wanted.open.wire_mm {
-        let kind = wanted.open.wire_kind.as_deref().unwrap_or(&book.wire.kind);
-        book.wire(wire_mm, kind).map_err(pass::Error::from)?;
-    }
+    let material = wanted.look_up(book)?;
     let mut inspection = read(file, bytes, reading, uses, book)?;
     let sorted = inspection.sort_out(&wanted.demands, book)?;
-    let mut question = sorted.question(book, material, wanted.thickness_mm, wanted.nozzles, wanted.order);
-    question.pickup_mm = wanted.pickup_mm.unwrap_or(question.pickup_mm);
-    question.blank.tapered = wanted.tapered;
-    question.offset_is = wanted.offset_is;
-    let candidates = choose(&question, &wanted.open, wanted.prefer);
+    let question = wanted.question(&sorted, book, material);
+    let mut candidates = choose(&question, &wanted.open, wanted.prefer);
+    let fewer = candidates
+        .first()
+        .map(|first| with_fewer_passes(&question, first));
+    candidates.extend(fewer.unwrap_or_default());
     let taken = candidates
         .first()
         .filter(|first| first.possible)
@@ -128,6 +151,30 @@ pub fn plan_wanted(
         reasons: vec!["nothing is to be cut".to_owned()],
     })?;
     assemble(inspection, book, first, parts.collect(), job, candidates)
+}
+
+/// The same means with fewer passes, where their number is open: why not those.
+fn with_fewer_passes(question: &Question<'_>, taken: &Candidate) -> Vec<Candidate> {
+    let means = Means {
+        wire_mm: taken.wire_mm,
+        wire_kind: taken.wire_kind.clone(),
+        machine: taken.machine.clone(),
+    };
+    let open: Vec<(usize, bool)> = taken
+        .passes_by_group
+        .iter()
+        .zip(&question.outlines)
+        .map(|(passes, outline)| (*passes, outline.asked.passes.is_none()))
+        .collect();
+    let most = open.iter().filter(|(_, open)| *open).map(|(passes, _)| *passes);
+    (1..most.max().unwrap_or(1))
+        .map(|n| {
+            let passes = open
+                .iter()
+                .map(|(passes, open)| if *open { n.min(*passes) } else { *passes });
+            weigh(question, &means, &passes.collect::<Vec<_>>())
+        })
+        .collect()
 }
 
 /// What has to be said of a candidate at the top of every output.

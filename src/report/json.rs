@@ -1,12 +1,19 @@
 //! JSON, `schema: 1`: the promised fields, in full precision. Fields may be added under the same number; none
 //! is renamed, removed or given another meaning.
 
+mod book;
+mod calibration;
+mod candidate;
+mod comparison;
+mod estimate;
 mod inspection;
 mod plan;
 
 use serde::Serialize;
 
-use crate::plan::{Inspection, Plan};
+use crate::estimate::Calibrated;
+use crate::plan::{Comparison, Inspection, Plan};
+use crate::shop::Listed;
 
 /// Number of the shapes that this module writes.
 pub const SCHEMA: u32 = 1;
@@ -19,6 +26,21 @@ pub fn inspection(inspection: &Inspection) -> String {
 /// A plan as JSON, ending in a line feed.
 pub fn plan(plan: &Plan) -> String {
     text(&plan::PlanDocument::new(plan))
+}
+
+/// A comparison as JSON, ending in a line feed.
+pub fn comparison(comparison: &Comparison) -> String {
+    text(&comparison::ComparisonDocument::new(comparison))
+}
+
+/// Numbers of the book as JSON, ending in a line feed.
+pub fn numbers(listed: &[Listed<'_>]) -> String {
+    text(&book::NumbersDocument::new(listed))
+}
+
+/// What a log has taught as JSON, ending in a line feed.
+pub fn calibration(learned: &Calibrated) -> String {
+    text(&calibration::CalibrationDocument::new(learned))
 }
 
 fn text(document: &impl Serialize) -> String {

@@ -60,6 +60,16 @@ pub(crate) fn duration(minutes: Band) -> String {
     format!("{expected} {unit} ({low} to {high})")
 }
 
+/// A value and what it may be, to four digits: `120 (60 to 240)`.
+pub(crate) fn band(band: Band) -> String {
+    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| significant(value, 0));
+    if band.low == band.high {
+        expected
+    } else {
+        format!("{expected} ({low} to {high})")
+    }
+}
+
 /// `1 contour`, `2 contours`.
 pub(crate) fn counted(count: usize, noun: &str) -> String {
     let plural = if count == 1 { "" } else { "s" };

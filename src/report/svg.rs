@@ -1,6 +1,7 @@
 //! The drawing sheet: a paper-white A4 page with the part first, magnified insets, the wall section, the pass
 //! table and what the checks found. Fixed decimals: the same input gives the same bytes.
 
+mod chart;
 mod clip;
 mod dimension;
 mod findings;
@@ -19,6 +20,7 @@ use svg::Document;
 use svg::node::element::{Style, Title};
 
 use crate::plan::{Inspection, Plan};
+pub use chart::comparison;
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
 
 /// What stands on a sheet.

@@ -1,6 +1,11 @@
 //! A summary to be read at a terminal. Colour is laid on with escape codes, which the caller's stream takes off
 //! again where they are not wanted.
 
+mod book;
+mod calibration;
+mod comparison;
+mod estimate;
+mod figures;
 mod findings;
 mod inspection;
 mod plan;
@@ -15,6 +20,10 @@ use crate::check::{self, Check};
 use crate::finding::Severity;
 use crate::report::words;
 
+pub use book::{book_check, numbers};
+pub use calibration::calibration;
+pub use comparison::comparison;
+pub use figures::figures;
 pub use inspection::inspection;
 pub use plan::plan;
 

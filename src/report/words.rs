@@ -2,10 +2,12 @@
 
 use crate::contour::Role;
 use crate::drawing::UnitsSource;
+use crate::estimate::Presence;
 use crate::finding::Severity;
 use crate::job::Use;
 use crate::pass::PassKind;
 use crate::path::UnreachedKind;
+use crate::plan::Candidate;
 use crate::report::number::fixed;
 use crate::shop::Basis;
 
@@ -59,6 +61,24 @@ pub(super) fn units_source(source: UnitsSource) -> &'static str {
         UnitsSource::Option => "as asked",
         UnitsSource::Measurement => "from a hint",
         UnitsSource::Assumed => "ASSUMED",
+    }
+}
+
+/// `4`, or `4+1` where demand groups take different numbers of passes.
+pub(super) fn passes(candidate: &Candidate) -> String {
+    let by_group = &candidate.passes_by_group;
+    if by_group.iter().all(|passes| *passes == candidate.passes) {
+        return candidate.passes.to_string();
+    }
+    let numbers: Vec<String> = by_group.iter().map(ToString::to_string).collect();
+    numbers.join("+")
+}
+
+pub(super) fn presence(presence: Presence) -> &'static str {
+    match presence {
+        Presence::Unattended => "by itself",
+        Presence::Attended => "attended",
+        Presence::Elsewhere => "on another machine",
     }
 }
 

@@ -3,10 +3,9 @@ use std::collections::BTreeSet;
 use maud::{Markup, html};
 
 use crate::plan::Plan;
-use crate::report::number::{duration, fixed, plain, significant};
+use crate::report::number::{band, duration, fixed, plain};
 use crate::report::words;
 use crate::shop::Figure;
-use crate::units::Band;
 
 /// Time and wire, then every figure with its terms.
 pub(super) fn section(plan: &Plan) -> Markup {
@@ -82,15 +81,6 @@ fn with_unit(figure: &Figure) -> String {
     format!("{} {}", band(figure.value), figure.unit)
         .trim_end()
         .to_owned()
-}
-
-fn band(band: Band) -> String {
-    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| significant(value, 0));
-    if band.low == band.high {
-        expected
-    } else {
-        format!("{expected} ({low} to {high})")
-    }
 }
 
 fn unknown() -> String {

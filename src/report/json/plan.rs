@@ -1,9 +1,12 @@
 use serde::Serialize;
 
+use super::candidate::CandidateRow;
+use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::{InspectionDocument, pair};
 use crate::pass::{Pass, PassKind};
 use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
 use crate::plan::Plan;
+use crate::report::figures;
 use crate::shop::Figure;
 use crate::units::{Band, UM_PER_MM};
 
@@ -27,8 +30,14 @@ pub(super) struct PlanDocument<'a> {
     overloads: Vec<OverloadRow>,
     unreached: Vec<UnreachedRow>,
     estimate: EstimateRow<'a>,
+    /// Of the demand group that is expected to be farthest off.
+    accuracy: Option<AccuracyRow<'a>>,
+    /// The wall of every demand group.
+    quality: Vec<QualityRow<'a>>,
+    /// What was weighed, the one taken first; empty where wire and passes were given.
+    candidates: Vec<CandidateRow<'a>>,
     /// Every figure with its formula, terms, source and basis.
-    figures: Vec<&'a Figure>,
+    figures: Vec<FigureRow<'a>>,
 }
 
 #[derive(Serialize)]
@@ -139,23 +148,20 @@ struct OverloadRow {
 }
 
 #[derive(Serialize)]
+struct FigureRow<'a> {
+    /// Demand group; `None` for a figure of the job.
+    group: Option<usize>,
+    #[serde(flatten)]
+    figure: &'a Figure,
+}
+
+#[derive(Serialize)]
 struct UnreachedRow {
     contour: usize,
     at_mm: [f64; 2],
     area_mm2: f64,
     deviation_mm: f64,
     kind: UnreachedKind,
-}
-
-/// Bands, `None` when a path that they need was refused.
-#[derive(Serialize)]
-struct EstimateRow<'a> {
-    rough_area_mm2: Option<f64>,
-    pass_area_mm2: Option<f64>,
-    cut_minutes: Option<&'a Band>,
-    wire_m: Option<&'a Band>,
-    wire_kg: Option<&'a Band>,
-    spools: Option<&'a Band>,
 }
 
 impl<'a> PlanDocument<'a> {
@@ -207,8 +213,14 @@ impl<'a> PlanDocument<'a> {
                     kind: place.kind,
                 })
                 .collect(),
-            estimate: estimate(plan),
-            figures: plan.schedule.figures().chain(&plan.cut.figures).collect(),
+            estimate: EstimateRow::new(plan),
+            accuracy: estimate::accuracy(plan),
+            quality: estimate::quality(plan),
+            candidates: plan.candidates.iter().map(CandidateRow::new).collect(),
+            figures: figures(plan)
+                .into_iter()
+                .map(|(group, figure)| FigureRow { group, figure })
+                .collect(),
         }
     }
 }
@@ -233,9 +245,9 @@ fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> PassRow {
         kind: pass.kind,
         offset_mm: pass.offset_mm,
         offset_band_mm: plan
-            .schedule
-            .traces
-            .get(pass.pass - 1)
+            .schedules()
+            .find(|(of, _)| *of == group)
+            .and_then(|(_, schedule)| schedule.traces.get(pass.pass - 1))
             .map(|trace| trace.offset.value),
         spark_gap_mm: pass.spark_gap_mm,
         stock_mm: pass.stock_mm,
@@ -314,16 +326,5 @@ fn neck_row(neck: &Neck) -> NeckRow {
         at_mm: pair(neck.at),
         width_mm: neck.width_mm,
         needed_mm: neck.needed_mm,
-    }
-}
-
-fn estimate(plan: &Plan) -> EstimateRow<'_> {
-    EstimateRow {
-        rough_area_mm2: plan.cut.rough_area_mm2,
-        pass_area_mm2: plan.cut.pass_area_mm2,
-        cut_minutes: plan.cut.minutes.as_ref().map(|figure| &figure.value),
-        wire_m: plan.cut.wire_m.as_ref().map(|figure| &figure.value),
-        wire_kg: plan.cut.wire_kg.as_ref().map(|figure| &figure.value),
-        spools: plan.cut.spools.as_ref().map(|figure| &figure.value),
     }
 }

@@ -1,14 +1,12 @@
 use std::fmt::Write as _;
 
 use super::table::{Align, table};
-use super::{ERROR, HEADING, findings, inspection};
+use super::{ERROR, HEADING, comparison, estimate, findings, inspection};
 use crate::check::Stage;
 use crate::pass::Pass;
 use crate::plan::Plan;
-use crate::report::number::{counted, duration, fixed, plain, short, um};
+use crate::report::number::{counted, fixed, plain, short, um};
 use crate::report::words;
-use crate::shop::Figure;
-use crate::units::Band;
 
 /// Most rows of a table, and most places that are listed.
 const LISTED: usize = 40;
@@ -40,11 +38,8 @@ pub fn plan(plan: &Plan) -> String {
     text.push_str(&passes(plan));
     text.push_str(&refusals(plan));
     text.push_str(&unreached(plan));
-    let _ = writeln!(
-        text,
-        "\n{HEADING}estimate{HEADING:#} (expected, with what it may be)"
-    );
-    text.push_str(&estimate(plan));
+    text.push_str(&comparison::weighed(plan));
+    text.push_str(&estimate::estimate(plan));
     text.push('\n');
     text.push_str(&findings::findings(
         &plan.inspection.file,
@@ -156,40 +151,4 @@ fn unreached(plan: &Plan) -> String {
         );
     }
     text
-}
-
-fn estimate(plan: &Plan) -> String {
-    let cut = &plan.cut;
-    let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
-    let figure = |figure: &Option<Figure>, decimals| match figure {
-        Some(figure) => format!("{} {}", band(figure.value, decimals), figure.unit)
-            .trim_end()
-            .to_owned(),
-        None => unknown(),
-    };
-    let mut text = String::new();
-    let mut line = |name: &str, value: String| {
-        let _ = writeln!(text, "  {name:<21}{value}");
-    };
-    line("cut area, rough", area(cut.rough_area_mm2));
-    line("cut area, all passes", area(cut.pass_area_mm2));
-    line(
-        "cutting",
-        cut.minutes
-            .as_ref()
-            .map_or_else(unknown, |figure| duration(figure.value)),
-    );
-    line("wire", figure(&cut.wire_m, 0));
-    line("", figure(&cut.wire_kg, 2));
-    line("spools", figure(&cut.spools, 2));
-    text
-}
-
-fn unknown() -> String {
-    "not known: a path was refused".into()
-}
-
-fn band(band: Band, decimals: usize) -> String {
-    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| fixed(value, decimals));
-    format!("{expected} ({low} to {high})")
 }

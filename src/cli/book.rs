@@ -1,0 +1,118 @@
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, Subcommand};
+
+use super::{Exit, Failure, output};
+use crate::report;
+use crate::shop::{Book, STARTER};
+
+/// `book show`, `book init`, `book check`.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: kerfwright book show tool-steel")]
+pub struct BookCommand {
+    /// What to do with it
+    #[command(subcommand)]
+    action: Action,
+}
+
+#[derive(Debug, Subcommand)]
+enum Action {
+    /// Print every number in force: its value, its band, where it comes from
+    Show(Show),
+    /// Start a book of the shop's own: a commented text with an example of every part
+    Init(Init),
+    /// Read the shop's own book, report every flaw with its line, and doubt recipes that make no sense
+    Check(Check),
+}
+
+#[derive(Debug, Args)]
+struct Show {
+    /// Only entries with this in their name
+    word: Option<String>,
+
+    /// The shop's own book, laid over the built-in one
+    #[arg(long, value_name = "FILE")]
+    book: Option<PathBuf>,
+
+    /// Print JSON
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Args)]
+struct Init {
+    /// Write it into this new file instead of printing it
+    #[arg(short, long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+struct Check {
+    /// The shop's own book
+    file: PathBuf,
+}
+
+impl BookCommand {
+    pub(super) fn run(&self) -> Result<Exit, Failure> {
+        match &self.action {
+            Action::Show(show) => show.run(),
+            Action::Init(init) => init.run(),
+            Action::Check(check) => check.run(),
+        }
+    }
+}
+
+impl Show {
+    fn run(&self) -> Result<Exit, Failure> {
+        let book = load(self.book.as_deref())?;
+        let word = self.word.as_deref().unwrap_or_default().to_lowercase();
+        let mut listed = book.numbers();
+        listed.retain(|listed| listed.entry.to_lowercase().contains(&word));
+        if listed.is_empty() {
+            return Err(Failure::NoEntry { word });
+        }
+        if self.json {
+            output::print_bytes(report::json::numbers(&listed).as_bytes())?;
+        } else {
+            output::print(&report::terminal::numbers(&listed))?;
+        }
+        Ok(Exit::Clean)
+    }
+}
+
+impl Init {
+    fn run(&self) -> Result<Exit, Failure> {
+        match &self.out {
+            None => output::print_bytes(STARTER.as_bytes())?,
+            Some(file) => output::write_new(file, STARTER.as_bytes())?,
+        }
+        Ok(Exit::Clean)
+    }
+}
+
+impl Check {
+    fn run(&self) -> Result<Exit, Failure> {
+        let read = Book::layered(&text(&self.file)?);
+        output::print(&report::terminal::book_check(&self.file.to_string_lossy(), &read))?;
+        Ok(if read.is_ok() { Exit::Clean } else { Exit::Findings })
+    }
+}
+
+/// The built-in book, with the shop's own over it.
+pub(super) fn load(own: Option<&Path>) -> Result<Book, Failure> {
+    let Some(path) = own else {
+        return Ok(Book::built_in().expect("the built-in book is sound: its own tests say so"));
+    };
+    Book::layered(&text(path)?).map_err(|flaws| Failure::BookFlaws {
+        path: path.into(),
+        flaws,
+    })
+}
+
+fn text(path: &Path) -> Result<String, Failure> {
+    fs::read_to_string(path).map_err(|source| Failure::Book {
+        path: path.into(),
+        source,
+    })
+}

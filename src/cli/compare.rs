@@ -1,0 +1,84 @@
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::demand::DemandArgs;
+use super::reading::ReadingArgs;
+use super::{Exit, Failure, book, input, output};
+use crate::{plan, report};
+
+/// `compare FILE …`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: kerfwright compare fixtures/clock/ratchet.dxf --thickness 8 --material tool-steel \
+                  --finish N6 --tolerance 0.03 --out plans"
+)]
+pub struct Compare {
+    /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input
+    file: String,
+
+    #[command(flatten)]
+    demand: DemandArgs,
+
+    #[command(flatten)]
+    reading: ReadingArgs,
+
+    /// Print JSON
+    #[arg(long, conflicts_with_all = ["svg", "csv"])]
+    json: bool,
+
+    /// Print a table in CSV
+    #[arg(long, conflicts_with = "svg")]
+    csv: bool,
+
+    /// Print the chart of time against finish as SVG
+    #[arg(long)]
+    svg: bool,
+
+    /// Write chart, JSON and CSV into this folder
+    #[arg(short, long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+impl Compare {
+    pub(super) fn run(&self) -> Result<Exit, Failure> {
+        let book = book::load(self.demand.book())?;
+        let order = self.demand.order(&self.file)?;
+        let (reading, uses) = (order.reading(&self.reading)?, order.uses(&self.reading)?);
+        let wanted = order.wanted()?;
+        let input = input::read(&order.drawing)?;
+        let comparison = plan::compare_wanted(&input.name, &input.bytes, &reading, &uses, &book, &wanted)
+            .map_err(|error| Failure::of_plan(&order.drawing, error))?;
+        if let Some(folder) = &self.out {
+            let stem = output::stem(&input.name);
+            let files = [
+                (
+                    format!("{stem}-compare.svg"),
+                    report::svg::comparison(&comparison),
+                ),
+                (
+                    format!("{stem}-compare.json"),
+                    report::json::comparison(&comparison),
+                ),
+                (
+                    format!("{stem}-compare.csv"),
+                    report::csv::comparison(&comparison),
+                ),
+            ];
+            output::write_all(folder, &files.map(|(name, text)| (name, text.into_bytes())))?;
+        }
+        if self.json {
+            output::print_bytes(report::json::comparison(&comparison).as_bytes())?;
+        } else if self.csv {
+            output::print_bytes(report::csv::comparison(&comparison).as_bytes())?;
+        } else if self.svg {
+            output::print_bytes(report::svg::comparison(&comparison).as_bytes())?;
+        } else {
+            output::print(&report::terminal::comparison(&comparison))?;
+        }
+        Ok(match &comparison.chosen {
+            Some(plan) => Exit::of(&plan.inspection.findings),
+            None => Exit::Findings,
+        })
+    }
+}

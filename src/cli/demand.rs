@@ -1,0 +1,457 @@
+//! What is asked of a cut, on the command line and in a job file: what stands on the command line goes first.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Failure;
+use super::reading::{ReadingArgs, length};
+use crate::estimate;
+use crate::job::{Demand, Demands, JobFile, JobPart, Nozzles, Prefer, Reading, Uses};
+use crate::pass::Ask;
+use crate::plan::{Open, Wanted};
+use crate::shop::Book;
+use crate::units::unit_named;
+
+/// What is asked of the cut.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "What is asked")]
+pub(super) struct DemandArgs {
+    /// Thickness of the work
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    thickness: Option<f64>,
+
+    /// Name of the material in the book
+    #[arg(long, value_name = "NAME")]
+    material: Option<String>,
+
+    /// Diameter of the wire [default: chosen]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    wire: Option<f64>,
+
+    /// Kind of wire in the book
+    #[arg(long, value_name = "NAME")]
+    wire_kind: Option<String>,
+
+    /// Number of passes: the rough cut and its skims [default: chosen]
+    #[arg(long, value_name = "N")]
+    passes: Option<usize>,
+
+    /// Shift of the finished wall into the material (negative: out of it) [default: to mid-limit]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    aim: Option<f64>,
+
+    /// Finish as the print asks for it: `Ra 0.4`, `16 µin`, `N5` or `VDI 12`
+    #[arg(long, value_name = "TEXT")]
+    finish: Option<String>,
+
+    /// Tolerance as the print asks for it: `±0.01`, `+0.02/-0.01`, `profile 0.02`, `IT6`, `25H7` or `ISO 2768-m`
+    #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
+    tolerance: Option<String>,
+
+    /// Smallest inside radius that has to come out
+    #[arg(long, value_name = "MM", value_parser = length)]
+    inside_radius: Option<f64>,
+
+    /// Clearance that the wall gives, per side
+    #[arg(long, value_name = "MM", value_parser = length)]
+    clearance: Option<f64>,
+
+    /// What is asked of a layer or contour, such as `layer DIE=finish N5; tolerance 25H7` or `contour 3=passes 1`;
+    /// the words are finish, tolerance, passes, inside-radius, clearance and aim
+    #[arg(long, value_name = "SCOPE=DEMAND", value_parser = scoped)]
+    demand: Vec<(Scope, JobPart)>,
+
+    /// What decides between plans that reach all this: time, cost, finish or accuracy [default: time]
+    #[arg(long, value_name = "WHAT", value_parser = prefer)]
+    prefer: Option<Prefer>,
+
+    /// Name of the machine in the book
+    #[arg(long, value_name = "NAME")]
+    machine: Option<String>,
+
+    /// How the nozzles sit on the work: sealed, one-open or both-open [default: sealed]
+    #[arg(long, value_name = "HOW", value_parser = nozzles)]
+    nozzles: Option<Nozzles>,
+
+    /// Pieces ordered [default: 1]
+    #[arg(long, value_name = "N")]
+    quantity: Option<usize>,
+
+    /// Pieces cut in one load [default: 1]
+    #[arg(long, value_name = "N")]
+    pieces_per_load: Option<usize>,
+
+    /// Distance from the farthest feature to its pick-up [default: across all that is cut]
+    #[arg(long, value_name = "MM", value_parser = length)]
+    pickup: Option<f64>,
+
+    /// The shop's own book, laid over the built-in one
+    #[arg(long, value_name = "FILE")]
+    book: Option<PathBuf>,
+}
+
+/// Which contours a demand is on.
+#[derive(Clone, Debug, PartialEq)]
+enum Scope {
+    Layer(String),
+    Contour(usize),
+}
+
+/// A drawing and all that is asked of it.
+pub(super) struct Order {
+    /// The drawing, as the user or the job file names it.
+    pub(super) drawing: String,
+    job: JobFile,
+}
+
+impl DemandArgs {
+    /// The shop's own book.
+    pub(super) fn book(&self) -> Option<&Path> {
+        self.book.as_deref()
+    }
+
+    /// The drawing or job file `file`, with what stands on the command line over it.
+    pub(super) fn order(&self, file: &str) -> Result<Order, Failure> {
+        let (drawing, job) = if is_job_file(file) {
+            read_job(file)?
+        } else {
+            (file.to_owned(), JobFile::default())
+        };
+        let order = Order {
+            drawing,
+            job: self.over(job),
+        };
+        order.refuse_nonsense()?;
+        Ok(order)
+    }
+
+    fn over(&self, job: JobFile) -> JobFile {
+        let mut job = JobFile {
+            material: self.material.clone().or(job.material),
+            thickness_mm: self.thickness.or(job.thickness_mm),
+            wire_mm: self.wire.or(job.wire_mm),
+            wire_kind: self.wire_kind.clone().or(job.wire_kind),
+            machine: self.machine.clone().or(job.machine),
+            nozzles: self.nozzles.or(job.nozzles),
+            prefer: self.prefer.or(job.prefer),
+            quantity: self.quantity.or(job.quantity),
+            pieces_per_load: self.pieces_per_load.or(job.pieces_per_load),
+            pickup_mm: self.pickup.or(job.pickup_mm),
+            finish: self.finish.clone().or(job.finish),
+            tolerance: self.tolerance.clone().or(job.tolerance),
+            passes: self.passes.or(job.passes),
+            inside_radius_mm: self.inside_radius.or(job.inside_radius_mm),
+            clearance_mm: self.clearance.or(job.clearance_mm),
+            aim_mm: self.aim.or(job.aim_mm),
+            ..job
+        };
+        for (scope, part) in &self.demand {
+            let held = match scope {
+                Scope::Layer(name) => job.layers.entry(name.clone()),
+                Scope::Contour(number) => job.contours.entry(number.to_string()),
+            };
+            let held = held.or_default();
+            *held = JobPart {
+                finish: part.finish.clone().or(held.finish.take()),
+                tolerance: part.tolerance.clone().or(held.tolerance.take()),
+                passes: part.passes.or(held.passes),
+                inside_radius_mm: part.inside_radius_mm.or(held.inside_radius_mm),
+                clearance_mm: part.clearance_mm.or(held.clearance_mm),
+                aim_mm: part.aim_mm.or(held.aim_mm),
+                ..held.clone()
+            };
+        }
+        job
+    }
+}
+
+impl Order {
+    /// How to read the drawing.
+    pub(super) fn reading(&self, args: &ReadingArgs) -> Result<Reading, Failure> {
+        let standard = Reading::default();
+        let units = match &self.job.units {
+            None => None,
+            Some(name) => Some(unit_named(name).ok_or_else(|| Failure::JobUnits(name.clone()))?),
+        };
+        Ok(args.reading_over(Reading {
+            units,
+            fit_mm: self.job.fit_mm.unwrap_or(standard.fit_mm),
+            join_mm: self.job.join_mm.unwrap_or(standard.join_mm),
+            ..standard
+        }))
+    }
+
+    /// What the curves are for.
+    pub(super) fn uses(&self, args: &ReadingArgs) -> Result<Uses, Failure> {
+        Ok(args.uses_over(self.job.uses()?))
+    }
+
+    /// The passes that are asked for, where wire and passes are given and nothing has to be chosen or weighed.
+    pub(super) fn ask(&self) -> Result<Option<Ask>, Failure> {
+        let job = &self.job;
+        let (Some(wire_mm), Some(passes)) = (job.wire_mm, job.passes) else {
+            return Ok(None);
+        };
+        let only_passes = Demands {
+            all: Demand {
+                passes: Some(passes),
+                aim_mm: job.aim_mm,
+                ..Demand::default()
+            },
+            ..Demands::default()
+        };
+        let more = job.quantity.is_some() || job.pieces_per_load.is_some() || job.pickup_mm.is_some();
+        if more || self.tapered() || self.demands()? != only_passes {
+            return Ok(None);
+        }
+        let (material, thickness_mm) = self.work()?;
+        Ok(Some(Ask {
+            wire_kind: job.wire_kind.clone(),
+            aim_mm: job.aim_mm.unwrap_or_default(),
+            nozzles: job.nozzles.unwrap_or_default(),
+            machine: job.machine.clone(),
+            ..Ask::new(material, thickness_mm, wire_mm, passes)
+        }))
+    }
+
+    /// What is wanted, everything that is not named left open.
+    pub(super) fn wanted(&self) -> Result<Wanted, Failure> {
+        let job = &self.job;
+        let (material, thickness_mm) = self.work()?;
+        Ok(Wanted {
+            demands: self.demands()?,
+            open: Open {
+                wire_mm: job.wire_mm,
+                wire_kind: job.wire_kind.clone(),
+                machine: job.machine.clone(),
+            },
+            prefer: job.prefer.unwrap_or_default(),
+            nozzles: job.nozzles.unwrap_or_default(),
+            order: estimate::Order {
+                quantity: job.quantity.unwrap_or(1),
+                pieces_per_load: job.pieces_per_load.unwrap_or(1),
+            },
+            pickup_mm: job.pickup_mm,
+            tapered: self.tapered(),
+            ..Wanted::new(material, thickness_mm)
+        })
+    }
+
+    /// What is wanted on the book's usual machine, and with its usual kind of a wire that is given.
+    pub(super) fn wanted_here(&self, book: &Book) -> Result<Wanted, Failure> {
+        let mut wanted = self.wanted()?;
+        let open = &mut wanted.open;
+        open.machine.get_or_insert_with(|| book.default_machine.clone());
+        if open.wire_mm.is_some() {
+            open.wire_kind.get_or_insert_with(|| book.wire.kind.clone());
+        }
+        Ok(wanted)
+    }
+
+    /// What the job asks for and no plan heeds yet, in words.
+    pub(super) fn unheeded(&self) -> Option<String> {
+        let mut parts = self.job.layers.values().chain(self.job.contours.values());
+        parts.any(|part| part.start_mm.is_some()).then(|| {
+            "start_mm of the job file is kept, but lead-ins are not planned: no path begins there".to_owned()
+        })
+    }
+
+    fn work(&self) -> Result<(String, f64), Failure> {
+        let missing = |what, option, key| Failure::NotAsked { what, option, key };
+        let material = self.job.material.clone();
+        Ok((
+            material.ok_or(missing("material", "--material NAME", "material"))?,
+            self.job
+                .thickness_mm
+                .ok_or(missing("thickness", "--thickness MM", "thickness_mm"))?,
+        ))
+    }
+
+    fn demands(&self) -> Result<Demands, Failure> {
+        Ok(self.job.demands()?)
+    }
+
+    fn tapered(&self) -> bool {
+        let asked = |value: Option<f64>| value.is_some_and(|value| value != 0.0);
+        asked(self.job.taper_deg) || asked(self.job.land_mm)
+    }
+
+    /// Numbers of a job file that no one can mean; the command line refuses its own.
+    fn refuse_nonsense(&self) -> Result<(), Failure> {
+        let job = &self.job;
+        let parts = || job.layers.values().chain(job.contours.values());
+        let lengths = [
+            ("inside_radius_mm", job.inside_radius_mm),
+            ("clearance_mm", job.clearance_mm),
+            ("pickup_mm", job.pickup_mm),
+            ("fit_mm", job.fit_mm),
+            ("join_mm", job.join_mm),
+        ];
+        let of_parts = parts().flat_map(|part| {
+            [
+                ("inside_radius_mm", part.inside_radius_mm),
+                ("clearance_mm", part.clearance_mm),
+            ]
+        });
+        let wrong = |value: f64| !(value.is_finite() && value > 0.0);
+        for (key, value) in lengths.into_iter().chain(of_parts) {
+            if value.is_some_and(wrong) {
+                return Err(Failure::NotAboveZero(key));
+            }
+        }
+        let aims = parts().map(|part| part.aim_mm).chain([job.aim_mm]);
+        if aims.flatten().any(|mm| !mm.is_finite()) {
+            return Err(Failure::NotFinite("aim_mm"));
+        }
+        let counts = [
+            ("quantity", job.quantity),
+            ("pieces_per_load", job.pieces_per_load),
+        ];
+        for (key, count) in counts {
+            if count == Some(0) {
+                return Err(Failure::NotAboveZero(key));
+            }
+        }
+        Ok(())
+    }
+}
+
+fn is_job_file(file: &str) -> bool {
+    let extension = Path::new(file).extension();
+    extension.is_some_and(|extension| extension.eq_ignore_ascii_case("toml"))
+}
+
+/// A job file and its drawing, which stands relative to it.
+fn read_job(file: &str) -> Result<(String, JobFile), Failure> {
+    let text = fs::read_to_string(file).map_err(|source| Failure::Input {
+        file: file.into(),
+        source,
+    })?;
+    let job = JobFile::parse(&text).map_err(|source| Failure::Job {
+        file: file.into(),
+        source,
+    })?;
+    let drawing = job
+        .drawing
+        .as_ref()
+        .ok_or_else(|| Failure::NoDrawing { file: file.into() })?;
+    let folder = Path::new(file).parent().unwrap_or(Path::new(""));
+    Ok((folder.join(drawing).to_string_lossy().into_owned(), job))
+}
+
+fn prefer(text: &str) -> Result<Prefer, String> {
+    match text {
+        "time" => Ok(Prefer::Time),
+        "cost" => Ok(Prefer::Cost),
+        "finish" => Ok(Prefer::Finish),
+        "accuracy" => Ok(Prefer::Accuracy),
+        _ => Err("it is one of time, cost, finish, accuracy".into()),
+    }
+}
+
+fn nozzles(text: &str) -> Result<Nozzles, String> {
+    match text {
+        "sealed" => Ok(Nozzles::Sealed),
+        "one-open" => Ok(Nozzles::OneOpen),
+        "both-open" => Ok(Nozzles::BothOpen),
+        _ => Err("it is one of sealed, one-open, both-open".into()),
+    }
+}
+
+/// `layer DIE=finish N5; tolerance 25H7`. A name may hold an equals sign: the demand begins after the first one
+/// that a word of a demand follows.
+fn scoped(text: &str) -> Result<(Scope, JobPart), String> {
+    let mut signs = text.match_indices('=');
+    let (at, _) = signs
+        .find(|(at, _)| clause(text[at + 1..].split(';').next().unwrap_or_default()).is_ok())
+        .ok_or("write it as `layer NAME=finish N5; tolerance 25H7` or `contour N=passes 1`")?;
+    let scope = match text[..at].trim().split_once(' ') {
+        Some(("layer", name)) if !name.trim().is_empty() => Scope::Layer(name.trim().into()),
+        Some(("contour", number)) => Scope::Contour(
+            number
+                .trim()
+                .parse()
+                .map_err(|_| "a contour is named by its number, as `inspect` prints it")?,
+        ),
+        _ => return Err("a demand is on `layer NAME` or on `contour N`".into()),
+    };
+    let mut part = JobPart::default();
+    for words in text[at + 1..].split(';') {
+        let (word, value) = clause(words)?;
+        let mm = || {
+            value
+                .parse::<f64>()
+                .map_err(|_| format!("{word} `{value}` is no number"))
+        };
+        match word {
+            "finish" => part.finish = Some(value.into()),
+            "tolerance" => part.tolerance = Some(value.into()),
+            "passes" => {
+                part.passes = Some(
+                    value
+                        .parse()
+                        .map_err(|_| format!("passes `{value}` is no number"))?,
+                )
+            }
+            "inside-radius" => part.inside_radius_mm = Some(length(value)?),
+            "clearance" => part.clearance_mm = Some(length(value)?),
+            _ => part.aim_mm = Some(mm()?),
+        }
+    }
+    Ok((scope, part))
+}
+
+/// A word of a demand and its value.
+fn clause(text: &str) -> Result<(&str, &str), String> {
+    const WORDS: [&str; 6] = [
+        "finish",
+        "tolerance",
+        "passes",
+        "inside-radius",
+        "clearance",
+        "aim",
+    ];
+    let (word, value) = text.trim().split_once(' ').unwrap_or((text.trim(), ""));
+    if !WORDS.contains(&word) {
+        return Err(format!(
+            "`{word}` is no word of a demand; the words are {}",
+            WORDS.join(", ")
+        ));
+    }
+    match value.trim() {
+        "" => Err(format!("the value after `{word}` is missing")),
+        value => Ok((word, value)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_demand_on_a_layer_or_contour_is_read() {
+        let (scope, part) =
+            scoped("layer a=b=finish Ra=0.4; tolerance +0.02/-0.01;aim -0.003").expect("a demand");
+        assert_eq!(scope, Scope::Layer("a=b".into()));
+        assert_eq!(part.finish.as_deref(), Some("Ra=0.4"));
+        assert_eq!(part.tolerance.as_deref(), Some("+0.02/-0.01"));
+        assert_eq!(part.aim_mm, Some(-0.003));
+        let (scope, part) = scoped("contour 3=passes 1").expect("a demand");
+        assert_eq!((scope, part.passes), (Scope::Contour(3), Some(1)));
+        for wrong in [
+            "",
+            "DIE=finish N5",
+            "layer =finish N5",
+            "contour x=passes 1",
+            "layer A=",
+            "layer A=finish",
+            "layer A=passes two",
+            "layer A=finish N5; colour red",
+            "layer A=clearance -1",
+        ] {
+            assert!(scoped(wrong).is_err(), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! Tables for a spreadsheet: CSV (RFC 4180), fixed decimals, nothing where a value is not known.
+
+use csv::{Terminator, WriterBuilder};
+
+use crate::plan::{Candidate, Comparison};
+use crate::report::number::{fixed, plain};
+use crate::units::Band;
+
+const COLUMNS: [&str; 18] = [
+    "wire_mm",
+    "wire_kind",
+    "machine",
+    "passes",
+    "feasible",
+    "non_dominated",
+    "chosen",
+    "minutes_low",
+    "minutes",
+    "minutes_high",
+    "cost_low",
+    "cost",
+    "cost_high",
+    "ra_um",
+    "accuracy_um",
+    "min_inside_radius_mm",
+    "unreached_um",
+    "reasons",
+];
+
+/// A comparison, one row a candidate.
+pub fn comparison(comparison: &Comparison) -> String {
+    let mut writer = WriterBuilder::new()
+        .terminator(Terminator::CRLF)
+        .from_writer(Vec::new());
+    let rows = comparison.candidates.iter().map(row);
+    for row in std::iter::once(COLUMNS.map(str::to_owned)).chain(rows) {
+        writer.write_record(&row).expect("rows of one length into memory");
+    }
+    let bytes = writer.into_inner().expect("memory can be written");
+    String::from_utf8(bytes).expect("made of text")
+}
+
+fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
+    let yes = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
+    let of = |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
+    let end = |band: Option<Band>, end: fn(Band) -> f64, decimals| of(band.map(end), decimals);
+    [
+        fixed(candidate.wire_mm, 3),
+        plain(&candidate.wire_kind),
+        plain(&candidate.machine),
+        super::words::passes(candidate),
+        yes(candidate.feasible),
+        yes(candidate.non_dominated),
+        yes(candidate.chosen),
+        end(candidate.minutes, |band| band.low, 2),
+        end(candidate.minutes, |band| band.expected, 2),
+        end(candidate.minutes, |band| band.high, 2),
+        end(candidate.cost, |band| band.low, 2),
+        end(candidate.cost, |band| band.expected, 2),
+        end(candidate.cost, |band| band.high, 2),
+        end(candidate.ra_um, |band| band.expected, 3),
+        of(candidate.accuracy_um, 2),
+        of(candidate.min_inside_radius_mm, 4),
+        of(candidate.unreached_um, 1),
+        plain(&candidate.reasons.join("; ")),
+    ]
+}

@@ -1,0 +1,208 @@
+use serde::Serialize;
+
+use crate::estimate::{Accuracy, Ledger, Presence, TimeTerm};
+use crate::pass::Surface;
+use crate::plan::Plan;
+use crate::shop::Figure;
+use crate::units::Band;
+
+/// Bands, `None` when a path that they need was refused. How each came about is in `figures`.
+#[derive(Serialize)]
+pub(super) struct EstimateRow<'a> {
+    /// How far times and prices can be trusted.
+    confidence: &'a str,
+    rough_area_mm2: Option<f64>,
+    pass_area_mm2: Option<f64>,
+    cut_minutes: Option<Band>,
+    /// The cut first, then every other reason for time of one piece.
+    time_terms: Option<Vec<TimeRow<'a>>>,
+    setup_minutes: Option<Band>,
+    machine_minutes: Option<Band>,
+    attended_minutes: Option<Band>,
+    /// One piece and one set-up.
+    total_minutes: Option<Band>,
+    unattended_hours: Option<Band>,
+    shifts: Option<Band>,
+    wire_m: Option<Band>,
+    wire_kg: Option<Band>,
+    spools: Option<Band>,
+    currency: Option<&'a str>,
+    /// The order, without margin.
+    cost: Option<Band>,
+    cost_fixed: Option<Band>,
+    cost_each: Option<Band>,
+    /// With margin, at least the minimum charge.
+    price: Option<Band>,
+    ledger: Option<LedgerRow<'a>>,
+}
+
+#[derive(Serialize)]
+struct TimeRow<'a> {
+    #[serde(flatten)]
+    term: TermRow<'a>,
+    presence: Presence,
+}
+
+/// A term with its band, in the unit of the list that holds it.
+#[derive(Serialize)]
+struct TermRow<'a> {
+    name: &'a str,
+    #[serde(flatten)]
+    band: Band,
+}
+
+/// Lines in the currency of the estimate.
+#[derive(Serialize)]
+struct LedgerRow<'a> {
+    fixed: Vec<TermRow<'a>>,
+    each: Vec<TermRow<'a>>,
+}
+
+impl<'a> EstimateRow<'a> {
+    pub(super) fn new(plan: &'a Plan) -> Self {
+        let estimate = &plan.estimate;
+        let (cut, time, ledger) = (&estimate.cut, estimate.time.as_ref(), estimate.ledger.as_ref());
+        let band = |figure: Option<&Figure>| figure.map(|figure| figure.value);
+        Self {
+            confidence: &estimate.confidence,
+            rough_area_mm2: cut.rough_area_mm2,
+            pass_area_mm2: cut.pass_area_mm2,
+            cut_minutes: band(cut.minutes.as_ref()),
+            time_terms: time.map(|time| time.piece.iter().map(time_row).collect()),
+            setup_minutes: band(time.map(|time| &time.setup)),
+            machine_minutes: band(time.map(|time| &time.machine_minutes)),
+            attended_minutes: band(time.map(|time| &time.attended_minutes)),
+            total_minutes: band(time.map(|time| &time.total_minutes)),
+            unattended_hours: band(time.map(|time| &time.unattended_hours)),
+            shifts: band(time.map(|time| &time.shifts)),
+            wire_m: band(cut.wire_m.as_ref()),
+            wire_kg: band(cut.wire_kg.as_ref()),
+            spools: band(cut.spools.as_ref()),
+            currency: ledger.map(|ledger| ledger.currency.as_str()),
+            cost: band(ledger.map(|ledger| &ledger.cost)),
+            cost_fixed: band(ledger.map(|ledger| &ledger.cost_fixed)),
+            cost_each: band(ledger.map(|ledger| &ledger.cost_each)),
+            price: band(ledger.map(|ledger| &ledger.price)),
+            ledger: ledger.map(ledger_row),
+        }
+    }
+}
+
+fn time_row(term: &TimeTerm) -> TimeRow<'_> {
+    TimeRow {
+        term: term_row(&term.minutes),
+        presence: term.presence,
+    }
+}
+
+fn term_row(figure: &Figure) -> TermRow<'_> {
+    TermRow {
+        name: &figure.name,
+        band: figure.value,
+    }
+}
+
+fn ledger_row(ledger: &Ledger) -> LedgerRow<'_> {
+    LedgerRow {
+        fixed: ledger.fixed.iter().map(term_row).collect(),
+        each: ledger.each.iter().map(term_row).collect(),
+    }
+}
+
+/// The accuracy budget of a demand group's last pass, µm.
+#[derive(Serialize)]
+pub(super) struct AccuracyRow<'a> {
+    group: usize,
+    terms: Vec<BudgetRow<'a>>,
+    bias_per_side_um: Band,
+    bias_on_size_um: Band,
+    expanded_per_side_um: Band,
+    /// On a size between two walls.
+    expanded_um: Band,
+    k: f64,
+}
+
+#[derive(Serialize)]
+#[expect(clippy::struct_field_names, reason = "each field bears its unit")]
+struct BudgetRow<'a> {
+    name: &'a str,
+    /// On one wall, before it is divided by √3.
+    half_width_um: Band,
+    per_side_um: Band,
+    on_size_um: Band,
+    remedy: &'static str,
+}
+
+/// The wall that a demand group is expected to get.
+#[derive(Serialize)]
+pub(super) struct QualityRow<'a> {
+    group: usize,
+    surface: SurfaceRow,
+    accuracy: Option<AccuracyRow<'a>>,
+}
+
+#[derive(Serialize)]
+struct SurfaceRow {
+    ra_um: Band,
+    n_grade: Option<usize>,
+    vdi_class: Band,
+    rz_um: Band,
+    recast_um: Band,
+}
+
+/// The budget of the demand group that is expected to be farthest off; `None` when a path was refused.
+pub(super) fn accuracy(plan: &Plan) -> Option<AccuracyRow<'_>> {
+    let budgets = plan.estimate.quality.iter();
+    let budgets = budgets.filter_map(|quality| Some((quality.group, quality.accuracy.as_ref()?)));
+    let (group, worst) =
+        budgets.max_by(|(_, a), (_, b)| a.worst_on_size_um().total_cmp(&b.worst_on_size_um()))?;
+    Some(accuracy_row(group, worst))
+}
+
+/// The wall of every demand group.
+pub(super) fn quality(plan: &Plan) -> Vec<QualityRow<'_>> {
+    plan.estimate
+        .quality
+        .iter()
+        .map(|quality| QualityRow {
+            group: quality.group,
+            surface: surface_row(&quality.surface),
+            accuracy: quality
+                .accuracy
+                .as_ref()
+                .map(|budget| accuracy_row(quality.group, budget)),
+        })
+        .collect()
+}
+
+fn surface_row(surface: &Surface) -> SurfaceRow {
+    SurfaceRow {
+        ra_um: surface.ra_um,
+        n_grade: surface.n_grade,
+        vdi_class: surface.vdi_class,
+        rz_um: surface.rz_um.value,
+        recast_um: surface.recast_um.value,
+    }
+}
+
+fn accuracy_row(group: usize, budget: &Accuracy) -> AccuracyRow<'_> {
+    AccuracyRow {
+        group,
+        terms: budget
+            .terms
+            .iter()
+            .map(|term| BudgetRow {
+                name: &term.half_width_um.name,
+                half_width_um: term.half_width_um.value,
+                per_side_um: term.per_side_um,
+                on_size_um: term.on_size_um,
+                remedy: term.remedy,
+            })
+            .collect(),
+        bias_per_side_um: budget.bias_per_side_um.value,
+        bias_on_size_um: budget.bias_on_size_um.value,
+        expanded_per_side_um: budget.expanded_per_side_um,
+        expanded_um: budget.expanded_on_size_um,
+        k: budget.k,
+    }
+}

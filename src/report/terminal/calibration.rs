@@ -1,0 +1,75 @@
+use std::fmt::Write as _;
+
+use super::{HEADING, WARNING};
+use crate::estimate::{Calibrated, Fit};
+use crate::report::number::{band, counted, fixed, plain};
+
+/// What a log has taught, with the error before and after.
+pub fn calibration(learned: &Calibrated) -> String {
+    let mut text = String::new();
+    for fit in &learned.fits {
+        text.push_str(&learned_of(fit));
+    }
+    for refused in &learned.refused {
+        let _ = writeln!(
+            text,
+            "{WARNING}not learned{WARNING:#}: {}, {} mm {}: {}",
+            plain(&refused.material),
+            fixed(refused.wire_mm, 2),
+            plain(&refused.wire_kind),
+            plain(&refused.reason)
+        );
+    }
+    for flaw in &learned.flaws {
+        let _ = writeln!(text, "{WARNING}not used{WARNING:#}: {}", plain(&flaw.to_string()));
+    }
+    text
+}
+
+fn learned_of(fit: &Fit) -> String {
+    let mut text = format!(
+        "{HEADING}{}, {} mm {}{HEADING:#}: {}\n",
+        plain(&fit.material),
+        fixed(fit.wire_mm, 2),
+        plain(&fit.wire_kind),
+        counted(fit.jobs, "job")
+    );
+    let _ = writeln!(
+        text,
+        "  typical error of an estimate  {} % before, {} % after (each job left out in turn)",
+        fixed(fit.error_before_percent, 1),
+        fixed(fit.error_after_percent, 1)
+    );
+    let _ = writeln!(
+        text,
+        "  area rates                    × {}",
+        band(fit.rate_factor)
+    );
+    let held = if fit.fixed_is_fitted {
+        ""
+    } else {
+        ", the book's set-up: the jobs are too alike to fit it"
+    };
+    let _ = writeln!(
+        text,
+        "  fixed                         {} min{held}",
+        band(fit.fixed_min)
+    );
+    if let Some((ratio, count)) = fit.ra_ratio {
+        let on = counted(count, "job");
+        let _ = writeln!(text, "  Ra                            × {} on {on}", band(ratio));
+    }
+    if let Some((correction, count)) = fit.offset_correction_um {
+        let on = counted(count, "job");
+        let _ = writeln!(
+            text,
+            "  offset correction             {} µm on {on}",
+            band(correction)
+        );
+    }
+    if !fit.wild_lines.is_empty() {
+        let lines: Vec<String> = fit.wild_lines.iter().map(ToString::to_string).collect();
+        let _ = writeln!(text, "  far off, without weight       line {}", lines.join(", "));
+    }
+    text
+}

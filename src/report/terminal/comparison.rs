@@ -1,0 +1,200 @@
+use std::fmt::Write as _;
+
+use super::HEADING;
+use super::table::{Align, table};
+use crate::plan::{Candidate, Comparison, Plan};
+use crate::report::number::{counted, duration, fixed, plain, short, um};
+use crate::report::words;
+use crate::units::Band;
+
+/// Most rows of a table, and most reasons that are listed.
+const LISTED: usize = 40;
+
+/// A comparison, to be read at a terminal.
+pub fn comparison(comparison: &Comparison) -> String {
+    let mut text = format!(
+        "{HEADING}{}{HEADING:#}: {}, {} mm thick\n",
+        plain(&comparison.inspection.file),
+        plain(&comparison.material),
+        short(comparison.thickness_mm, 4),
+    );
+    if !comparison.inspection.assumptions.is_empty() {
+        let _ = writeln!(text, "\n{HEADING}assumed{HEADING:#}");
+        for assumption in &comparison.inspection.assumptions {
+            let _ = writeln!(text, "  - {}", plain(assumption));
+        }
+    }
+    let candidates: Vec<&Candidate> = comparison.candidates.iter().collect();
+    let mut feasible: Vec<&Candidate> = candidates.iter().copied().filter(|c| c.feasible).collect();
+    let minutes = |candidate: &Candidate| candidate.minutes.map_or(f64::INFINITY, |band| band.expected);
+    feasible.sort_by(|a, b| {
+        let marks = |candidate: &Candidate| (!candidate.chosen, !candidate.non_dominated);
+        marks(a).cmp(&marks(b)).then(minutes(a).total_cmp(&minutes(b)))
+    });
+    if feasible.is_empty() {
+        let _ = writeln!(
+            text,
+            "\n{HEADING}nothing in the book reaches what is asked{HEADING:#}"
+        );
+        text.push_str(&nearest(&candidates));
+    } else {
+        let _ = writeln!(
+            text,
+            "\n{HEADING}expected to reach what is asked{HEADING:#} (> chosen, * no other is better in time, cost, finish \
+             and accuracy at once; cost in {})",
+            comparison.currency
+        );
+        text.push_str(&rows(&feasible));
+    }
+    if let Some(plan) = &comparison.chosen {
+        text.push_str(&verified(plan));
+    }
+    text.push_str(&why_not(&candidates));
+    text
+}
+
+/// What a plan was chosen from; empty where nothing was chosen.
+pub(super) fn weighed(plan: &Plan) -> String {
+    if plan.candidates.is_empty() {
+        return String::new();
+    }
+    let candidates: Vec<&Candidate> = plan.candidates.iter().collect();
+    let possible: Vec<&Candidate> = candidates.iter().copied().filter(|c| c.feasible).collect();
+    let mut text = String::new();
+    if !possible.is_empty() {
+        let _ = writeln!(
+            text,
+            "\n{HEADING}weighed{HEADING:#} (> taken, * no other is better in time, cost, finish and accuracy at once)"
+        );
+        text.push_str(&rows(&possible));
+    }
+    text.push_str(&why_not(&candidates));
+    text
+}
+
+fn rows(candidates: &[&Candidate]) -> String {
+    let heads = [
+        ("", Align::Left),
+        ("wire mm", Align::Right),
+        ("kind", Align::Left),
+        ("machine", Align::Left),
+        ("passes", Align::Right),
+        ("minutes", Align::Right),
+        ("cost", Align::Right),
+        ("Ra µm", Align::Right),
+        ("± µm on size", Align::Right),
+        ("inside R mm", Align::Right),
+        ("unreached µm", Align::Right),
+    ];
+    let rows: Vec<[String; 11]> = candidates.iter().map(|candidate| row(candidate)).collect();
+    table(heads, &rows, LISTED)
+}
+
+fn row(candidate: &Candidate) -> [String; 11] {
+    let mark = match (candidate.chosen, candidate.non_dominated) {
+        (true, true) => ">*",
+        (true, false) => ">",
+        (false, true) => " *",
+        (false, false) => "",
+    };
+    let of = |value: Option<f64>, decimals| value.map_or_else(|| "–".into(), |value| fixed(value, decimals));
+    let expected = |band: Option<Band>| band.map(|band| band.expected);
+    [
+        mark.into(),
+        fixed(candidate.wire_mm, 2),
+        plain(&candidate.wire_kind),
+        plain(&candidate.machine),
+        words::passes(candidate),
+        of(expected(candidate.minutes), 0),
+        of(expected(candidate.cost), 0),
+        of(expected(candidate.ra_um), 2),
+        of(candidate.accuracy_um, 1),
+        of(candidate.min_inside_radius_mm, 3),
+        of(candidate.unreached_um, 1),
+    ]
+}
+
+/// The candidate that misses least, and what is missing.
+fn nearest(candidates: &[&Candidate]) -> String {
+    let possible = candidates.iter().filter(|candidate| candidate.possible);
+    let Some(near) = possible.min_by(|a, b| a.missed_by.total_cmp(&b.missed_by)) else {
+        return "  no wire and machine of the book can cut it\n".into();
+    };
+    let mut text = format!("  nearest: {}, {} passes\n", name(near), words::passes(near));
+    for reason in &near.reasons {
+        let _ = writeln!(text, "  missing: {}", plain(reason));
+    }
+    text
+}
+
+/// What the paths of the chosen one say.
+fn verified(plan: &Plan) -> String {
+    let mut text = format!("\n{HEADING}the chosen one, offset and verified{HEADING:#}\n");
+    if plan.paths.refusals.is_empty() {
+        let deviation = plan
+            .paths
+            .loops
+            .iter()
+            .map(|path| path.verified_mm)
+            .max_by(f64::total_cmp);
+        let deviation = deviation.map_or_else(|| "–".into(), um);
+        let _ = writeln!(text, "  every path is within {deviation} µm of its offset");
+    } else {
+        let refused = counted(plan.paths.refusals.len(), "path");
+        let _ = writeln!(text, "  {refused} refused: `kerfwright plan` says where");
+    }
+    let left = plan.paths.unreached.iter().map(|place| place.deviation_mm);
+    if let Some(left) = left.max_by(f64::total_cmp) {
+        let _ = writeln!(text, "  up to {} µm stay where the wire does not reach", um(left));
+    }
+    if let Some(time) = &plan.estimate.time {
+        let _ = writeln!(
+            text,
+            "  one piece with its set-up takes {}",
+            duration(time.total_minutes.value)
+        );
+    }
+    let _ = writeln!(text, "  {}", plan.estimate.confidence);
+    text
+}
+
+/// Wire by wire why pass counts are not feasible: of neighbouring counts the one that is nearest.
+fn why_not(candidates: &[&Candidate]) -> String {
+    let means = |c: &Candidate| (c.wire_mm.to_bits(), c.wire_kind.clone(), c.machine.clone());
+    let mut short: Vec<&Candidate> = candidates.iter().copied().filter(|c| !c.feasible).collect();
+    if short.is_empty() {
+        return String::new();
+    }
+    // Of the same means, of the same kind of shortfall, next to each other in passes.
+    short.sort_by(|a, b| means(a).cmp(&means(b)).then(a.passes.cmp(&b.passes)));
+    let together = |a: &&Candidate, b: &&Candidate| {
+        means(a) == means(b) && a.possible == b.possible && b.passes <= a.passes + 1
+    };
+    let runs: Vec<&[&Candidate]> = short.chunk_by(together).collect();
+    let mut text = format!("\n{HEADING}why not{HEADING:#}\n");
+    for run in runs.iter().take(LISTED) {
+        let nearest = run.iter().min_by(|a, b| a.missed_by.total_cmp(&b.missed_by));
+        let (Some(first), Some(last), Some(nearest)) = (run.first(), run.last(), nearest) else {
+            continue;
+        };
+        let passes = match (words::passes(first), words::passes(last)) {
+            (first, last) if first == last => first,
+            (first, last) => format!("{first} to {last}"),
+        };
+        let reasons = plain(&nearest.reasons.join("; "));
+        let _ = writeln!(text, "  {}, passes {passes}: {reasons}", name(nearest));
+    }
+    if runs.len() > LISTED {
+        let _ = writeln!(text, "  … and {} more; `--json` lists all", runs.len() - LISTED);
+    }
+    text
+}
+
+fn name(candidate: &Candidate) -> String {
+    format!(
+        "{} mm {} on {}",
+        fixed(candidate.wire_mm, 2),
+        plain(&candidate.wire_kind),
+        plain(&candidate.machine)
+    )
+}

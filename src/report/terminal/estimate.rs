@@ -1,0 +1,182 @@
+use std::fmt::Write as _;
+
+use super::{HEADING, QUIET, WARNING};
+use crate::estimate::{Accuracy, Ledger, Time};
+use crate::pass::Surface;
+use crate::plan::Plan;
+use crate::report::number::{counted, duration, fixed, short};
+use crate::report::words;
+use crate::shop::Figure;
+use crate::units::Band;
+
+/// Time, wire, money, accuracy and surface, each with what it may be.
+pub(super) fn estimate(plan: &Plan) -> String {
+    let estimate = &plan.estimate;
+    let mut text = format!("\n{HEADING}estimate{HEADING:#} (expected, with what it may be)\n");
+    let calibrated = plan.schedule.calibration.is_some();
+    let style = if calibrated { QUIET } else { WARNING };
+    let _ = writeln!(text, "  {style}{}{style:#}", estimate.confidence);
+    text.push_str(&cut(plan));
+    if let Some(time) = &estimate.time {
+        let _ = writeln!(text, "\n{HEADING}time of one piece{HEADING:#}");
+        text.push_str(&minutes(time));
+    }
+    if let Some(ledger) = &estimate.ledger {
+        let _ = writeln!(
+            text,
+            "\n{HEADING}ledger of the order{HEADING:#} in {} ({})",
+            ledger.currency, ledger.confidence
+        );
+        text.push_str(&money(ledger));
+    }
+    for quality in &estimate.quality {
+        let group = if estimate.quality.len() > 1 {
+            format!(", group {}", quality.group)
+        } else {
+            String::new()
+        };
+        let _ = writeln!(
+            text,
+            "\n{HEADING}finished wall{group}{HEADING:#} (the model expects; prove by measuring)"
+        );
+        text.push_str(&surface(&quality.surface));
+        if let Some(budget) = &quality.accuracy {
+            text.push_str(&accuracy(budget));
+        }
+    }
+    text
+}
+
+fn line(text: &mut String, name: &str, value: &str) {
+    let _ = writeln!(text, "  {name:<29}{value}");
+}
+
+fn cut(plan: &Plan) -> String {
+    let cut = &plan.cut;
+    let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
+    let figure = |figure: &Option<Figure>, decimals| match figure {
+        Some(figure) => format!("{} {}", band(figure.value, decimals), figure.unit)
+            .trim_end()
+            .to_owned(),
+        None => unknown(),
+    };
+    let mut text = String::new();
+    line(&mut text, "cut area, rough", &area(cut.rough_area_mm2));
+    line(&mut text, "cut area, all passes", &area(cut.pass_area_mm2));
+    let cutting = cut.minutes.as_ref();
+    let cutting = cutting.map_or_else(unknown, |figure| duration(figure.value));
+    line(&mut text, "cutting", &cutting);
+    line(&mut text, "wire", &figure(&cut.wire_m, 0));
+    line(&mut text, "", &figure(&cut.wire_kg, 2));
+    let one = match &cut.spools {
+        Some(spools) if spools.value.high <= 1.0 => ": one is enough",
+        Some(spools) if spools.value.low > 1.0 => ": one is not enough",
+        Some(_) => ": one may not be enough",
+        None => "",
+    };
+    line(&mut text, "spools", &format!("{}{one}", figure(&cut.spools, 2)));
+    text
+}
+
+fn minutes(time: &Time) -> String {
+    let mut text = String::new();
+    for term in &time.piece {
+        let value = format!(
+            "{}, {}",
+            duration(term.minutes.value),
+            words::presence(term.presence)
+        );
+        line(&mut text, &term.minutes.name, &value);
+    }
+    line(&mut text, "set-up of a load", &duration(time.setup.value));
+    line(&mut text, "total", &duration(time.total_minutes.value));
+    let unattended = format!("{} h", band(time.unattended_hours.value, 1));
+    line(&mut text, "of that runs by itself", &unattended);
+    line(&mut text, "shifts of machine time", &band(time.shifts.value, 2));
+    text
+}
+
+/// Bands stand first: the expected figure alone looks surer than it is.
+fn money(ledger: &Ledger) -> String {
+    let money = |figure: &Figure| {
+        let [low, expected, high] = [figure.value.low, figure.value.expected, figure.value.high];
+        let [low, expected, high] = [low, expected, high].map(|value| fixed(value, 2));
+        format!("{low} to {high}, expected {expected}")
+    };
+    let mut text = String::new();
+    let shown = |figure: &&Figure| figure.value.high > 0.0;
+    for fixed in ledger.fixed.iter().filter(shown) {
+        line(&mut text, &format!("fixed: {}", fixed.name), &money(fixed));
+    }
+    for each in ledger.each.iter().filter(shown) {
+        line(&mut text, &format!("each: {}", each.name), &money(each));
+    }
+    for sum in [&ledger.cost_fixed, &ledger.cost_each, &ledger.cost, &ledger.price] {
+        line(&mut text, &sum.name, &money(sum));
+    }
+    text
+}
+
+fn surface(surface: &Surface) -> String {
+    let mut text = String::new();
+    line(&mut text, "Ra", &format!("{} µm", band(surface.ra_um, 2)));
+    let grade = surface
+        .n_grade
+        .map_or_else(String::new, |grade| format!("N{grade}, "));
+    let vdi = format!("{grade}VDI {}", band(surface.vdi_class, 0));
+    line(&mut text, "grade", &vdi);
+    line(&mut text, "Rz", &format!("{} µm", band(surface.rz_um.value, 1)));
+    line(
+        &mut text,
+        "recast layer",
+        &format!("{} µm", band(surface.recast_um.value, 1)),
+    );
+    text
+}
+
+fn accuracy(budget: &Accuracy) -> String {
+    const SHOWN: usize = 3;
+    let mut text = String::new();
+    let shift = |figure: &Figure| match figure.value.expected {
+        0.0 => String::new(),
+        um => format!(", and {} µm known shift at 20 °C", short(um, 2)),
+    };
+    let of = |expanded: Band, bias: &Figure| format!("±{} µm{}", band(expanded, 1), shift(bias));
+    line(
+        &mut text,
+        &format!("on size (k = {})", short(budget.k, 1)),
+        &of(budget.expanded_on_size_um, &budget.bias_on_size_um),
+    );
+    line(
+        &mut text,
+        &format!("a side (k = {})", short(budget.k, 1)),
+        &of(budget.expanded_per_side_um, &budget.bias_per_side_um),
+    );
+    for (i, term) in budget.terms.iter().take(SHOWN).enumerate() {
+        let name = if i == 0 { "most of it (standard)" } else { "" };
+        let value = format!(
+            "{}: {} µm on size; would help: {}",
+            term.half_width_um.name,
+            fixed(term.on_size_um.expected, 1),
+            term.remedy
+        );
+        line(&mut text, name, &value);
+    }
+    if let Some(more) = budget.terms.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+        line(
+            &mut text,
+            "",
+            &format!("and {} more, each less", counted(more, "term")),
+        );
+    }
+    text
+}
+
+fn unknown() -> String {
+    "not known: a path was refused".into()
+}
+
+fn band(band: Band, decimals: usize) -> String {
+    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| fixed(value, decimals));
+    format!("{expected} ({low} to {high})")
+}
