@@ -51,7 +51,7 @@ def main():
         cells = [name, f"{ours * 1e3:.1f}", f"{ours_mb:.0f}"]
         for seconds, megabytes in scripts:
             ratio, bare = seconds / ours, max(seconds - startup, 0) / ours
-            cells += [f"{seconds * 1e3:.0f}", f"{megabytes:.0f}", f"{ratio:.0f} ({bare:.0f})"]
+            cells += [f"{seconds * 1e3:.0f}", f"{megabytes:.0f}", f"{ratio:.2g} ({bare:.2g})"]
         print("| " + " | ".join(cells) + " |", flush=True)
     print()
     print(f"Start-up of the script (importing ezdxf and shapely): {startup * 1e3:.0f} ms.")
