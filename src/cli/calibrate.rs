@@ -5,6 +5,7 @@ use clap::Args;
 use super::{Exit, Failure, book, input, output};
 use crate::estimate::{self, Calibrated, LogFlaw, LogJob};
 use crate::job::{Reading, Use, Uses};
+use crate::shop::Book;
 use crate::{plan, report};
 
 /// `calibrate LOG.csv`.
