@@ -89,6 +89,15 @@ pub struct Check {
     pub run: fn(&Subject<'_>, &mut Sink),
 }
 
+impl Check {
+    /// What to do, as the remedy of a finding: without the capital and the full stop.
+    fn remedy(&self) -> String {
+        let mut letters = self.what_to_do.trim_end_matches('.').chars();
+        let first = letters.next().map(|letter| letter.to_lowercase().to_string());
+        first.unwrap_or_default() + letters.as_str()
+    }
+}
+
 /// The wire that most shops keep on the machine, mm (common practice, no source).
 const USUAL_WIRE_MM: f64 = 0.25;
 
@@ -160,7 +169,7 @@ impl Subject<'_> {
                         check.name,
                         check.severity,
                         format!("line {}: {message}", notice.line),
-                        check.what_to_do,
+                        check.remedy(),
                     );
                     finding.line = Some(notice.line);
                     finding.entities = handles([notice.handle]);

@@ -21,7 +21,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 kink.angle_rad.to_degrees(),
                 SMOOTH_JOINT_RAD.to_degrees()
             );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .on_contour(kink.contour)
                 .measured(Quantity::degrees_of_rad(kink.angle_rad))
                 .limit(Quantity::degrees_of_rad(SMOOTH_JOINT_RAD));

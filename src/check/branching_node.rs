@@ -19,7 +19,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 format!("{} ends of curves meet here (limit 2)", branch.ends),
-                CHECK.what_to_do,
+                CHECK.remedy(),
             );
             subject
                 .about_curves(finding, &branch.curves)

@@ -19,7 +19,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 "contours {} and {} pass through each other here",
                 contact.contours.0, contact.contours.1
             );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do);
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy());
             subject
                 .about_curves(
                     finding.on_contour(contact.contours.0),

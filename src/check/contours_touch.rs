@@ -19,7 +19,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 (a, b) if a == b => "two parts of the contour touch here".to_owned(),
                 (a, b) => format!("contours {a} and {b} touch here"),
             };
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do);
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy());
             subject
                 .about_curves(
                     finding.on_contour(contact.contours.0),

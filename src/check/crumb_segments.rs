@@ -23,7 +23,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 pieces(crumbs.count),
                 if crumbs.count == 1 { "was" } else { "were" }
             );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .measured(Quantity::count(crumbs.count));
             subject.about_curves(finding, &[crumbs.curve]).at(crumbs.at)
         });
@@ -36,7 +36,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 SHORT_SEGMENT_MM * UM_PER_MM,
                 short.shortest_mm * UM_PER_MM
             );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .on_contour(short.contour)
                 .measured(Quantity::um_of_mm(short.shortest_mm))
                 .limit(Quantity::um_of_mm(SHORT_SEGMENT_MM));

@@ -29,7 +29,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 curves[double.kept].origin.line,
                 double.distance_mm * UM_PER_MM
             );
-            let finding = Finding::new(CHECK.name, severity, message, CHECK.what_to_do)
+            let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .measured(Quantity::um_of_mm(double.distance_mm))
                 .limit(Quantity::um_of_mm(NEAR_DOUBLE_MM));
             let finding = subject.about_curves(finding, &[double.curve, double.kept]);

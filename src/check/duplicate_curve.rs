@@ -24,7 +24,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     "this {} repeats the {} in line {}; it was left out",
                     curves[double.curve].origin.entity, kept.entity, kept.line
                 ),
-                CHECK.what_to_do,
+                CHECK.remedy(),
             );
             let finding = subject.about_curves(finding, &[double.curve, double.kept]);
             match curves[double.curve].polyline.vertices.first() {

@@ -28,7 +28,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     gap.to.x,
                     gap.to.y
                 ),
-                CHECK.what_to_do,
+                CHECK.remedy(),
             );
             subject
                 .about_curves(finding, &[gap.curves.0, gap.curves.1])

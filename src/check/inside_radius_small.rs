@@ -31,7 +31,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     "an inside radius of {radius_mm:.4} mm: {} mm wire leaves {:.4} mm at least",
                     wire.wire_mm, wire.inside_radius_mm
                 );
-                let finding = Finding::new(CHECK.name, severity, message, CHECK.what_to_do)
+                let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                     .on_contour(contour.id)
                     .measured(Quantity::mm(radius_mm))
                     .limit(Quantity::mm(wire.inside_radius_mm));

@@ -29,7 +29,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 "a slot {:.4} mm wide: the rough cut of {} mm wire is {:.4} mm wide",
                 place.width_mm, wire.wire_mm, wire.kerf_mm
             );
-            let finding = Finding::new(CHECK.name, severity, message, CHECK.what_to_do)
+            let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .on_contour(place.contours.0)
                 .measured(Quantity::mm(place.width_mm))
                 .limit(Quantity::mm(wire.kerf_mm));

@@ -23,7 +23,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             counted(subject.drawing.curves.len(), "curve"),
             counted(open, "contour")
         );
-        Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+        Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
     });
 }
 

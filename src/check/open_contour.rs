@@ -33,7 +33,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     "the contour does not close: it ends at x {:.4} y {:.4}, {apart_mm:.4} mm from its start",
                     last.at.x, last.at.y
                 ),
-                CHECK.what_to_do,
+                CHECK.remedy(),
             );
             subject
                 .about_curves(finding.on_contour(contour.id), &contour.curves)

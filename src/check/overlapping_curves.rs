@@ -24,7 +24,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 "two curves run together for {:.4} mm, to x {:.4} y {:.4}; {taken}",
                 overlap.length_mm, overlap.to.x, overlap.to.y
             );
-            let finding = Finding::new(CHECK.name, severity, message, CHECK.what_to_do)
+            let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .measured(Quantity::mm(overlap.length_mm));
             subject
                 .about_curves(finding, &[overlap.curves.0, overlap.curves.1])

@@ -42,7 +42,7 @@ fn finding(split: &Split, passes: &str) -> Finding {
     let words = if passes.contains(',') { "passes" } else { "pass" };
     let Some(neck) = narrowest else {
         let message = format!("the path falls apart into {loops} loops in {words} {passes}");
-        return Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do).on_contour(split.contour);
+        return Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy()).on_contour(split.contour);
     };
     let message = format!(
         "the path falls apart into {loops} loops in {words} {passes}: a neck is {:.1} µm wide, the wire needs {:.1} µm",

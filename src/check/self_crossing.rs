@@ -16,7 +16,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for contact in &subject.contours.facts.self_crossings {
         sink.push(|| {
             let message = "the contour passes through itself here".to_owned();
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do);
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy());
             subject
                 .about_curves(
                     finding.on_contour(contact.contours.0),

@@ -29,7 +29,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     thinnest.wire_mm,
                     left_mm * UM_PER_MM
                 );
-                let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+                let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                     .on_contour(contour.id)
                     .measured(Quantity::um_of_mm(left_mm));
                 subject

@@ -23,7 +23,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 "a wall {:.4} mm thick (limit {:.4} mm, the kerf of {} mm wire)",
                 place.width_mm, usual.kerf_mm, usual.wire_mm
             );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.what_to_do)
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .on_contour(place.contours.0)
                 .measured(Quantity::mm(place.width_mm))
                 .limit(Quantity::mm(usual.kerf_mm));
