@@ -145,7 +145,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         let (mut made, mut own) = assemble(&Stretches::new());
         if purpose == Use::Cut {
             found = contacts::contacts(&made, &own.branches, reading.join_mm);
-            let stretches = overlap::stretches(&drawing.curves, &made, &mut found.overlaps);
+            let stretches = overlap::stretches(&made, &mut found.overlaps, reading.join_mm);
             if !stretches.is_empty() {
                 let mut overlaps = std::mem::take(&mut found.overlaps);
                 overlaps.retain(|along| along.overlap.repaired);
@@ -169,6 +169,8 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         if purpose == Use::Cut {
             cut_ids[place] = id;
         }
+        // What repeats another loop is listed and measured, but not cut again.
+        let purpose = if line.double { Use::Ignore } else { purpose };
         list.push(contour(
             id,
             uses.contours.get(&id).copied().unwrap_or(purpose),

@@ -32,10 +32,11 @@ pub(super) struct Contacts {
     pub unfinished: bool,
 }
 
-/// An overlap, and the two lines that run along one another.
+/// An overlap, the two lines that run along one another, and from where to where along each, in mm.
 pub(super) struct Along {
     pub overlap: Overlap,
-    pub between: (usize, usize),
+    pub lines: (usize, usize),
+    pub reach: [(f64, f64); 2],
 }
 
 /// All contacts of the `lines`. Those at `branches` are known already and left out.
@@ -116,6 +117,19 @@ struct Part {
     along: f64,
 }
 
+impl Part {
+    /// How far along the line a point of this segment is, mm.
+    fn place(&self, segment: Segment, at: Point) -> f64 {
+        self.along + segment.share(at) * segment.length()
+    }
+
+    /// From where to where along the line a stretch of this segment goes, mm.
+    fn reach(&self, segment: Segment, from: Point, to: Point) -> (f64, f64) {
+        let (from, to) = (self.place(segment, from), self.place(segment, to));
+        (from.min(to), from.max(to))
+    }
+}
+
 struct Search<'a> {
     lines: &'a [Line],
     lengths: Vec<f64>,
@@ -140,7 +154,8 @@ impl Search<'_> {
                         curves,
                         repaired: false,
                     },
-                    between: (a.line as usize, b.line as usize),
+                    lines: (a.line as usize, b.line as usize),
+                    reach: [a.reach(s, from, to), b.reach(t, from, to)],
                 });
                 return;
             }
@@ -201,8 +216,7 @@ impl Search<'_> {
             return true;
         }
         let length = self.lengths[a.line as usize];
-        let place = |part: &Part, s: Segment| part.along + s.share(at) * s.length();
-        let along = (place(a, s) - place(b, t)).abs();
+        let along = (a.place(s, at) - b.place(t, at)).abs();
         let along = if polyline.closed {
             along.min(length - along)
         } else {

@@ -1,44 +1,54 @@
-//! Open curves that run along others are cut where the common stretch begins and ends, so that it can be kept
-//! once.
+//! Open lines that run along others give up the common stretch where that is unambiguous.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::assemble::Line;
 use super::contacts::Along;
-use crate::drawing::Curve;
 use crate::geometry::{Point, Polyline, Vertex};
 
-/// A stretch of an open curve that another curve runs along too.
+/// A stretch that an open curve gives up, since another one has it too.
 #[derive(Clone, Copy)]
 pub(super) struct Stretch {
     from: Point,
     to: Point,
-    /// The other line is a loop, so it keeps the stretch and this one gives it up.
-    given_up: bool,
 }
 
-/// The stretches of each open curve.
+/// The stretches that each open curve gives up.
 pub(super) type Stretches = BTreeMap<usize, Vec<Stretch>>;
 
-/// What has to be cut to resolve the overlaps of `lines`, which are marked as repaired. Only open lines are
-/// touched: where one runs along a loop it gives the stretch up, where two run along one another both are cut.
-/// Overlaps of two loops and of a curve with itself are left as they are.
-pub(super) fn stretches(curves: &[Curve], lines: &[Line], overlaps: &mut [Along]) -> Stretches {
-    let mut all = Stretches::new();
-    for Along { overlap, between } in overlaps {
-        let closed = |line: usize| lines[line].polyline.closed;
-        let ((a, b), (line_a, line_b)) = (overlap.curves, *between);
-        if a == b || (closed(line_a) && closed(line_b)) {
-            continue;
+/// What has to be given up to resolve the overlaps of `lines`, which are then marked as repaired:
+///
+/// - a line that lies on another one from end to end goes;
+/// - an open line whose end runs along a loop is cut back to where it leaves the loop;
+/// - where two loose ends overlap head on, each within the other, the later one is cut back to the earlier one.
+///
+/// All other overlaps can be meant in several ways and are left.
+pub(super) fn stretches(lines: &[Line], overlaps: &mut [Along], tolerance: f64) -> Stretches {
+    let mut pairs: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+    for (i, along) in overlaps.iter().enumerate() {
+        // A place on a curve that runs back along itself would be ambiguous.
+        if along.overlap.curves.0 != along.overlap.curves.1 {
+            pairs.entry(along.lines).or_default().push(i);
         }
-        overlap.repaired = true;
-        for (own, line, other) in [(a, line_a, line_b), (b, line_b, line_a)] {
-            if !closed(line) && !curves[own].polyline.closed {
-                all.entry(own).or_default().push(Stretch {
+    }
+    let mut all = Stretches::new();
+    for members in pairs.into_values() {
+        for run in runs(overlaps, members, tolerance) {
+            let Some(side) = giving_up(lines, overlaps, &run, tolerance) else {
+                continue;
+            };
+            for i in run {
+                let Along { overlap, .. } = &mut overlaps[i];
+                overlap.repaired = true;
+                let curve = if side == 0 {
+                    overlap.curves.0
+                } else {
+                    overlap.curves.1
+                };
+                all.entry(curve).or_default().push(Stretch {
                     from: overlap.from,
                     to: overlap.to,
-                    given_up: closed(other),
                 });
             }
         }
@@ -46,35 +56,80 @@ pub(super) fn stretches(curves: &[Curve], lines: &[Line], overlaps: &mut [Along]
     all
 }
 
-/// The parts of an open run between the ends of its stretches, less those given up.
+/// The overlaps of two lines, grouped to runs that follow one another along the first line.
+fn runs(overlaps: &[Along], mut members: Vec<usize>, tolerance: f64) -> Vec<Vec<usize>> {
+    members.sort_by(|&i, &j| overlaps[i].reach[0].0.total_cmp(&overlaps[j].reach[0].0));
+    let mut runs: Vec<(f64, Vec<usize>)> = Vec::new();
+    for i in members {
+        let (start, end) = overlaps[i].reach[0];
+        match runs.last_mut() {
+            Some((reached, run)) if start <= *reached + tolerance => {
+                *reached = reached.max(end);
+                run.push(i);
+            }
+            _ => runs.push((end, vec![i])),
+        }
+    }
+    runs.into_iter().map(|(_, run)| run).collect()
+}
+
+/// Which of the two lines of a run gives it up: 0 or 1.
+fn giving_up(lines: &[Line], overlaps: &[Along], run: &[usize], tolerance: f64) -> Option<usize> {
+    let numbers = overlaps[run[0]].lines;
+    let pair = [&lines[numbers.0].polyline, &lines[numbers.1].polyline];
+    // Which ends of each line the run takes in: start, end.
+    let mut ends = [(false, false); 2];
+    for (side, line) in pair.iter().enumerate().filter(|(_, line)| !line.closed) {
+        let length = line.length();
+        for &i in run {
+            let (start, end) = overlaps[i].reach[side];
+            ends[side].0 |= start <= tolerance;
+            ends[side].1 |= end >= length - tolerance;
+        }
+    }
+    let whole = |side: usize| ends[side].0 && ends[side].1;
+    let one = |side: usize| ends[side].0 != ends[side].1;
+    match (pair[0].closed, pair[1].closed) {
+        (true, true) => None,
+        (true, false) => (ends[1].0 || ends[1].1).then_some(1),
+        (false, true) => (ends[0].0 || ends[0].1).then_some(0),
+        (false, false) if whole(1) => Some(1),
+        (false, false) if whole(0) => Some(0),
+        (false, false) if one(0) && one(1) => {
+            let loose = |side: usize| {
+                let vertices = &pair[side].vertices;
+                vertices[if ends[side].0 { 0 } else { vertices.len() - 1 }].at
+            };
+            // Beginning at one point and parting later is another matter.
+            (loose(0).distance(loose(1)) > tolerance).then_some(1)
+        }
+        (false, false) => None,
+    }
+}
+
+/// The parts of an open run that are left when it gives up `stretches`.
 pub(super) fn parts<'a>(run: &Polyline, stretches: &[Stretch], tolerance: f64) -> Vec<Cow<'a, Polyline>> {
-    let end = Place {
+    let place = |p: Point| Place::of(run, p, tolerance);
+    let given_up: Vec<(Place, Place)> = stretches
+        .iter()
+        .map(|stretch| (place(stretch.from), place(stretch.to)))
+        .map(|(p, q)| if p.order(&q).is_le() { (p, q) } else { (q, p) })
+        .collect();
+    let mut places: Vec<Place> = given_up.iter().flat_map(|&(p, q)| [p, q]).collect();
+    places.push(Place::START);
+    places.push(Place {
         segment: run.segment_count() - 1,
         share: 1.0,
-    };
-    let mut places: Vec<Place> = stretches
-        .iter()
-        .flat_map(|stretch| [stretch.from, stretch.to])
-        .map(|p| Place::of(run, p, tolerance))
-        .collect();
-    places.push(Place::START);
-    places.push(end);
+    });
     places.sort_by(Place::order);
     places.dedup();
-    places
-        .windows(2)
-        .filter(|pair| {
-            let middle = pair[0].midway(pair[1]);
-            !stretches.iter().any(|stretch| {
-                let (p, q) = (
-                    Place::of(run, stretch.from, tolerance),
-                    Place::of(run, stretch.to, tolerance),
-                );
-                let (p, q) = if p.order(&q).is_le() { (p, q) } else { (q, p) };
-                stretch.given_up && p.order(&middle).is_le() && middle.order(&q).is_le()
-            })
-        })
-        .map(|pair| Cow::Owned(between(run, pair[0], pair[1])))
+    let kept = places.windows(2).filter(|pair| {
+        let middle = pair[0].midway(pair[1]);
+        !given_up
+            .iter()
+            .any(|(p, q)| p.order(&middle).is_le() && middle.order(q).is_le())
+    });
+    kept.map(|pair| Cow::Owned(between(run, pair[0], pair[1])))
         .collect()
 }
 
