@@ -359,7 +359,16 @@ fn the_exit_code_tells_errors_from_a_clean_result() {
 
 #[test]
 fn the_example_in_each_help_runs() {
-    for command in ["inspect", "plan", "explain", "completions", "man"] {
+    for command in [
+        "inspect",
+        "plan",
+        "compare",
+        "calibrate",
+        "book",
+        "explain",
+        "completions",
+        "man",
+    ] {
         let help = stdout(&run(&[command, "--help"]));
         let (_, example) = help.split_once("Example: kerfwright ").expect("an example");
         let room = tempfile::tempdir().expect("a folder");

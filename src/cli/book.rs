@@ -49,8 +49,8 @@ struct Init {
 
 #[derive(Debug, Args)]
 struct Check {
-    /// The shop's own book
-    file: PathBuf,
+    /// The shop's own book [default: the built-in one]
+    file: Option<PathBuf>,
 }
 
 impl BookCommand {
@@ -93,9 +93,25 @@ impl Init {
 
 impl Check {
     fn run(&self) -> Result<Exit, Failure> {
-        let read = Book::layered(&text(&self.file)?);
-        output::print(&report::terminal::book_check(&self.file.to_string_lossy(), &read))?;
-        Ok(if read.is_ok() { Exit::Clean } else { Exit::Findings })
+        let built_in = load(None)?;
+        let told = match &self.file {
+            None => report::terminal::doubts("built-in book", &built_in.doubts(), 0),
+            Some(file) => match Book::layered(&text(file)?) {
+                Err(flaws) => {
+                    output::print(&report::terminal::flaws(&file.to_string_lossy(), &flaws))?;
+                    return Ok(Exit::Findings);
+                }
+                Ok(book) => {
+                    // What is doubtful as built in is none of this book's doing.
+                    let known = built_in.doubts();
+                    let (old, own): (Vec<_>, Vec<_>) =
+                        book.doubts().into_iter().partition(|doubt| known.contains(doubt));
+                    report::terminal::doubts(&file.to_string_lossy(), &own, old.len())
+                }
+            },
+        };
+        output::print(&told)?;
+        Ok(Exit::Clean)
     }
 }
 

@@ -10,7 +10,7 @@ use crate::{plan, report};
 
 /// `calibrate LOG.csv`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: kerfwright calibrate fixtures/shop/finished-jobs.csv --out shop-book.toml")]
+#[command(after_help = "Example: kerfwright calibrate fixtures/shop/finished-jobs.csv")]
 pub struct Calibrate {
     /// The log of finished jobs, a CSV file with a heading row; `-` reads standard input
     log: String,

@@ -11,7 +11,7 @@ use crate::{plan, report};
 #[derive(Debug, Args)]
 #[command(
     after_help = "Example: kerfwright compare fixtures/clock/ratchet.dxf --thickness 8 --material tool-steel \
-                  --finish N6 --tolerance 0.03 --out plans"
+                  --finish N6 --out plans"
 )]
 pub struct Compare {
     /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input

@@ -51,11 +51,11 @@ pub(super) struct DemandArgs {
     tolerance: Option<String>,
 
     /// Smallest inside radius that has to come out
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
     inside_radius: Option<f64>,
 
     /// Clearance that the wall gives, per side
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
     clearance: Option<f64>,
 
     /// What is asked of a layer or contour, such as `layer DIE=finish N5; tolerance 25H7` or `contour 3=passes 1`;
@@ -84,7 +84,7 @@ pub(super) struct DemandArgs {
     pieces_per_load: Option<usize>,
 
     /// Distance from the farthest feature to its pick-up [default: across all that is cut]
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
     pickup: Option<f64>,
 
     /// The shop's own book, laid over the built-in one
@@ -380,24 +380,19 @@ fn scoped(text: &str) -> Result<(Scope, JobPart), String> {
     let mut part = JobPart::default();
     for words in text[at + 1..].split(';') {
         let (word, value) = clause(words)?;
-        let mm = || {
-            value
-                .parse::<f64>()
-                .map_err(|_| format!("{word} `{value}` is no number"))
-        };
         match word {
             "finish" => part.finish = Some(value.into()),
             "tolerance" => part.tolerance = Some(value.into()),
             "passes" => {
-                part.passes = Some(
-                    value
-                        .parse()
-                        .map_err(|_| format!("passes `{value}` is no number"))?,
-                )
+                let passes = value.parse();
+                part.passes = Some(passes.map_err(|_| format!("passes `{value}` is no number"))?);
             }
             "inside-radius" => part.inside_radius_mm = Some(length(value)?),
             "clearance" => part.clearance_mm = Some(length(value)?),
-            _ => part.aim_mm = Some(mm()?),
+            _ => {
+                let mm = value.parse();
+                part.aim_mm = Some(mm.map_err(|_| format!("{word} `{value}` is no number"))?);
+            }
         }
     }
     Ok((scope, part))

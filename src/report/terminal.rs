@@ -20,7 +20,7 @@ use crate::check::{self, Check};
 use crate::finding::Severity;
 use crate::report::words;
 
-pub use book::{book_check, numbers};
+pub use book::{doubts, flaws, numbers};
 pub use calibration::calibration;
 pub use comparison::comparison;
 pub use figures::figures;

@@ -123,7 +123,6 @@ pub(super) struct AccuracyRow<'a> {
 }
 
 #[derive(Serialize)]
-#[expect(clippy::struct_field_names, reason = "each field bears its unit")]
 struct BudgetRow<'a> {
     name: &'a str,
     /// On one wall, before it is divided by √3.

@@ -1,21 +1,22 @@
-//! The chart of a comparison: time across, finish upward, both in decades; the ring of a mark is as wide as its
-//! expected error on size. Nearer to the corner at the lower left is better.
+//! The chart of a comparison: time across, finish upward, both in decades; the ring of a mark is as large
+//! in area as its expected error on size. Nearer to the corner at the lower left is better.
+
+mod side;
+
+use std::collections::BTreeSet;
 
 use svg::Document;
 use svg::node::element::{Circle, Group, Style, Title};
 
 use super::ink;
-use super::sheet::{
-    Anchor, Area, HEIGHT, Spot, WIDTH, coordinate, group, line, rectangle, round_length, spot, text,
-};
-use super::text::{width, wrapped};
+use super::sheet::{Anchor, Area, HEIGHT, Spot, WIDTH, coordinate, group, line, rectangle, spot, text};
+use super::text::{BOLD, width};
 use crate::plan::{Candidate, Comparison};
-use crate::report::number::{duration, fixed, plain, short, significant};
+use crate::report::number::{duration, fixed, plain, short};
 use crate::report::words;
 use crate::units::Band;
 
 const PLOT: Area = Area::new(22.0, 22.0, 178.0, 166.0);
-const SIDE: Area = Area::new(216.0, 10.0, 73.0, 190.0);
 const SIZE: f64 = 2.5;
 /// Radius of the widest ring, mm of the sheet, and of the dot inside.
 const WIDEST: f64 = 5.0;
@@ -81,7 +82,7 @@ pub fn comparison(comparison: &Comparison) -> String {
     } else {
         document = document.add(plot(comparison, &marks, widest_um));
     }
-    let mut drawn = document.add(side(comparison, widest_um)).to_string();
+    let mut drawn = document.add(side::draw(comparison, widest_um)).to_string();
     drawn.push('\n');
     drawn
 }
@@ -179,14 +180,12 @@ fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
                 .add(line("may-be", spot(at.x, low), spot(at.x, high)));
         }
     }
-    order.reverse();
-    drawn = drawn.add(labels(&order, place, radius));
-    drawn.add(rows(marks, upward))
+    drawn.add(labels(marks, place, radius)).add(rows(marks, upward))
 }
 
-/// As wide as the expected error on size, the widest of all as wide as there is room for.
+/// As large in area as the expected error on size, the largest of all as wide as there is room for.
 fn ring_radius(error_um: f64, widest_um: f64) -> f64 {
-    WIDEST * error_um / widest_um
+    WIDEST * (error_um / widest_um).sqrt()
 }
 
 fn axes(across: Decades, upward: Decades) -> Group {
@@ -239,20 +238,13 @@ fn axes(across: Decades, upward: Decades) -> Group {
             spot(PLOT.x + 2.0, PLOT.bottom() - 2.0),
             Anchor::Start,
             SIZE,
-            40.0,
+            80.0,
             "better is down and to the left",
         ))
 }
 
 fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
     let candidate = mark.candidate;
-    let circle = |class: &str, radius: f64| {
-        Circle::new()
-            .set("class", class)
-            .set("cx", coordinate(at.x))
-            .set("cy", coordinate(at.y))
-            .set("r", coordinate(radius))
-    };
     let (ring, dot) = match (candidate.chosen, candidate.feasible) {
         (true, _) => ("ring-chosen", "dot-chosen"),
         (false, true) => ("ring", "dot"),
@@ -276,52 +268,77 @@ fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -
         hover.push_str("; ");
         hover.push_str(&plain(reason));
     }
-    let drawn = Group::new().add(Title::new(hover)).add(circle(ring, radius));
+    let drawn = Group::new().add(Title::new(hover)).add(circle(ring, at, radius));
     if candidate.non_dominated {
-        drawn.add(circle(dot, DOT))
+        drawn.add(circle(dot, at, DOT))
     } else {
         drawn
     }
 }
 
-/// Names beside the marks that no other beats, as far as they find room; the chosen one has the first choice.
-fn labels(
-    marks: &[&Mark<'_>],
-    place: impl Fn(&Mark<'_>) -> Spot,
-    radius: impl Fn(&Mark<'_>) -> f64,
-) -> Group {
+/// Names beside the chosen mark, and beside the fastest and the cheapest of each number of passes that reach what is
+/// asked, as far as they find room.
+fn labels(marks: &[Mark<'_>], place: impl Fn(&Mark<'_>) -> Spot, radius: impl Fn(&Mark<'_>) -> f64) -> Group {
+    let name = |mark: &Mark<'_>| {
+        let candidate = mark.candidate;
+        format!("{} {}", fixed(candidate.wire_mm, 2), plain(&candidate.wire_kind))
+    };
+    let feasible: Vec<&Mark<'_>> = marks.iter().filter(|mark| mark.candidate.feasible).collect();
+    let mut named: Vec<(&Mark<'_>, String, Side)> = Vec::new();
+    if let Some(mark) = feasible.iter().find(|mark| mark.candidate.chosen) {
+        named.push((mark, name(mark), Side::Above));
+    }
+    let numbers: BTreeSet<&[usize]> = feasible
+        .iter()
+        .map(|mark| mark.candidate.passes_by_group.as_slice())
+        .collect();
+    let cost = |mark: &Mark<'_>| mark.candidate.cost.map_or(f64::INFINITY, |cost| cost.expected);
+    for passes in numbers {
+        let row = || {
+            feasible
+                .iter()
+                .filter(|mark| mark.candidate.passes_by_group == passes)
+        };
+        let fastest = row().min_by(|a, b| a.minutes.expected.total_cmp(&b.minutes.expected));
+        let cheapest = row().min_by(|a, b| cost(a).total_cmp(&cost(b)));
+        if let Some(mark) = fastest.filter(|mark| !mark.candidate.chosen) {
+            named.push((mark, format!("fastest: {}", name(mark)), Side::Above));
+        }
+        if let Some(mark) = cheapest.filter(|mark| !mark.candidate.chosen) {
+            named.push((mark, format!("cheapest: {}", name(mark)), Side::Below));
+        }
+    }
     let mut drawn = group("labels");
     let mut taken: Vec<Area> = Vec::new();
-    for mark in marks {
-        let candidate = mark.candidate;
-        if !(candidate.chosen || candidate.feasible && candidate.non_dominated) {
-            continue;
-        }
-        let words = format!("{} {}", fixed(candidate.wire_mm, 2), plain(&candidate.wire_kind));
-        let (class, size) = if candidate.chosen {
+    for (mark, words, side) in named {
+        let (class, size) = if mark.candidate.chosen {
             ("strong number", 2.8)
         } else {
             ("number", 2.1)
         };
         let (at, r) = (place(mark), radius(mark));
-        let wide = width(&words, size) * 1.12;
-        let tries = [
-            spot(at.x - wide / 2.0, at.y - r - 1.0),
-            spot(at.x - wide / 2.0, at.y + r + size),
-            spot(at.x + r + 1.0, at.y + size / 3.0),
-            spot(at.x - r - 1.0 - wide, at.y + size / 3.0),
-            spot(at.x - wide / 2.0, at.y - r - 1.5 - size),
-            spot(at.x - wide / 2.0, at.y + r + 2.2 * size),
-        ];
-        let area = |at: Spot| Area::new(at.x, at.y - size, wide, size * 1.2);
-        let free =
-            |at: &Spot| PLOT.contains(area(*at)) && !taken.iter().any(|other| other.overlaps(area(*at)));
-        if let Some(free) = tries.into_iter().find(free) {
-            taken.push(area(free));
-            drawn = drawn.add(text(class, free, Anchor::Start, size, wide * 1.2, &words));
+        let wide = width(&words, size) * BOLD;
+        let y = match side {
+            Side::Above => at.y - r - 1.0,
+            Side::Below => at.y + r + size,
+        };
+        let area = |x: f64| Area::new(x, y - size, wide, size * 1.2);
+        let free = |x: &f64| PLOT.contains(area(*x)) && !taken.iter().any(|other| other.overlaps(area(*x)));
+        let tries = [at.x - wide / 2.0, at.x - r, at.x + r - wide];
+        if let Some(x) = tries.into_iter().find(free) {
+            taken.push(area(x));
+            let room = wide * BOLD;
+            drawn = drawn.add(text(class, spot(x, y), Anchor::Start, size, room, &words));
         }
     }
     drawn
+}
+
+/// Where a name stands.
+#[derive(Clone, Copy)]
+enum Side {
+    Above,
+    Below,
 }
 
 /// The numbers of passes at the right edge, each at the finish that it leaves.
@@ -350,192 +367,10 @@ fn rows(marks: &[Mark<'_>], upward: Decades) -> Group {
     })
 }
 
-/// What it is of, what was chosen, and how to read it.
-fn side(comparison: &Comparison, widest_um: f64) -> Group {
-    let mut column = Column {
-        drawn: group("side"),
-        y: SIDE.y + 5.0,
-    };
-    column.heading(&plain(&comparison.inspection.file), 4.2);
-    column.words(&format!(
-        "{}, {} mm thick",
-        plain(&comparison.material),
-        short(comparison.thickness_mm, 4)
-    ));
-    column.gap();
-    match comparison.candidates.iter().find(|candidate| candidate.chosen) {
-        Some(candidate) => column.chosen(candidate, &comparison.currency),
-        None => column.heading("nothing in the book reaches what is asked", 2.9),
-    }
-    column.gap();
-    if let Some(plan) = &comparison.chosen {
-        column.words(&plan.estimate.confidence);
-        column.gap();
-    }
-    column.heading("How to read it", 2.9);
-    column.key(
-        "dot",
-        "ring",
-        "no other is better in time, cost, finish and accuracy at once",
-    );
-    column.key("", "ring", "expected to reach what is asked");
-    column.key("", "ring-short", "falls short of what is asked");
-    column.key(
-        "dot-chosen",
-        "ring-chosen",
-        "chosen; its lines show what time and Ra may be",
-    );
-    column.gap();
-    if widest_um > 0.0 {
-        column.ring_key(widest_um);
-    }
-    column.words(
-        "Weighed from perimeter, radii and widths; only the chosen one is offset and verified. The model expects; \
-         prove by measuring.",
-    );
-    column.drawn
-}
-
-struct Column {
-    drawn: Group,
-    y: f64,
-}
-
-impl Column {
-    fn add(&mut self, node: impl Into<Box<dyn svg::Node>>) {
-        let drawn = std::mem::replace(&mut self.drawn, Group::new());
-        self.drawn = drawn.add(node);
-    }
-
-    fn gap(&mut self) {
-        self.y += 4.0;
-    }
-
-    fn heading(&mut self, words: &str, size: f64) {
-        for words in wrapped(words, size * 1.12, SIDE.width, 2) {
-            self.add(text(
-                "strong",
-                spot(SIDE.x, self.y),
-                Anchor::Start,
-                size,
-                SIDE.width,
-                &words,
-            ));
-            self.y += size * 1.5;
-        }
-    }
-
-    fn words(&mut self, words: &str) {
-        for words in wrapped(words, SIZE, SIDE.width, 6) {
-            self.add(text(
-                "quiet",
-                spot(SIDE.x, self.y),
-                Anchor::Start,
-                SIZE,
-                SIDE.width,
-                &words,
-            ));
-            self.y += SIZE * 1.5;
-        }
-    }
-
-    fn field(&mut self, name: &str, value: &str) {
-        const NAME: f64 = 21.0;
-        self.add(text(
-            "quiet",
-            spot(SIDE.x, self.y),
-            Anchor::Start,
-            SIZE,
-            NAME,
-            name,
-        ));
-        let at = spot(SIDE.x + NAME, self.y);
-        self.add(text("", at, Anchor::Start, SIZE, SIDE.width - NAME, value));
-        self.y += SIZE * 1.6;
-    }
-
-    fn chosen(&mut self, candidate: &Candidate, currency: &str) {
-        let band = |band: Option<Band>| {
-            band.map_or_else(
-                || "–".into(),
-                |band| {
-                    let [low, high] = [band.low, band.high].map(|value| significant(value, 0));
-                    format!("{low} to {high}")
-                },
-            )
-        };
-        self.heading("Chosen", 2.9);
-        let wire = format!(
-            "{} mm {}",
-            fixed(candidate.wire_mm, 2),
-            plain(&candidate.wire_kind)
-        );
-        self.field("wire", &wire);
-        self.field("machine", &plain(&candidate.machine));
-        self.field("passes", &words::passes(candidate));
-        self.field("time", &candidate.minutes.map_or_else(|| "–".into(), duration));
-        self.field("cost", &format!("{} {}", band(candidate.cost), plain(currency)));
-        self.field("Ra", &format!("{} µm", band(candidate.ra_um)));
-        let error = candidate
-            .accuracy_um
-            .map_or_else(|| "–".into(), |um| format!("±{} µm", fixed(um, 1)));
-        self.field("on size", &error);
-        let radius = candidate
-            .min_inside_radius_mm
-            .map_or_else(|| "–".into(), |mm| format!("{} mm", fixed(mm, 3)));
-        self.field("inside radius", &radius);
-    }
-
-    fn key(&mut self, dot: &str, ring: &str, words: &str) {
-        let at = spot(SIDE.x + 2.5, self.y - 0.8);
-        let circle = |class: &str, radius: f64| {
-            Circle::new()
-                .set("class", class)
-                .set("cx", coordinate(at.x))
-                .set("cy", coordinate(at.y))
-                .set("r", coordinate(radius))
-        };
-        self.add(circle(ring, 1.9));
-        if !dot.is_empty() {
-            self.add(circle(dot, DOT));
-        }
-        for words in wrapped(words, SIZE, SIDE.width - 7.0, 2) {
-            self.add(text(
-                "",
-                spot(SIDE.x + 7.0, self.y),
-                Anchor::Start,
-                SIZE,
-                SIDE.width - 7.0,
-                &words,
-            ));
-            self.y += SIZE * 1.4;
-        }
-        self.y += 1.4;
-    }
-
-    /// The width of a round error beside the rings.
-    fn ring_key(&mut self, widest_um: f64) {
-        let um = round_length(widest_um);
-        let radius = ring_radius(um, widest_um);
-        self.y += radius;
-        let at = spot(SIDE.x + WIDEST, self.y - 0.8);
-        self.add(
-            Circle::new()
-                .set("class", "ring")
-                .set("cx", coordinate(at.x))
-                .set("cy", coordinate(at.y))
-                .set("r", coordinate(radius)),
-        );
-        let words = format!("expected error on size: ±{} µm", short(um, 3));
-        let x = SIDE.x + 2.0 * WIDEST + 2.0;
-        self.add(text(
-            "",
-            spot(x, self.y),
-            Anchor::Start,
-            SIZE,
-            SIDE.right() - x,
-            &words,
-        ));
-        self.y += radius + 5.0;
-    }
+fn circle(class: &str, at: Spot, radius: f64) -> Circle {
+    Circle::new()
+        .set("class", class)
+        .set("cx", coordinate(at.x))
+        .set("cy", coordinate(at.y))
+        .set("r", coordinate(radius))
 }

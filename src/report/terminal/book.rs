@@ -3,7 +3,7 @@ use std::fmt::Write as _;
 use super::{ERROR, HEADING, QUIET, WARNING};
 use crate::report::number::{band, counted, plain};
 use crate::report::words;
-use crate::shop::{Book, Flaws, Listed};
+use crate::shop::{Doubt, Flaws, Listed};
 
 /// Numbers of the book with band, basis and source.
 pub fn numbers(listed: &[Listed<'_>]) -> String {
@@ -21,42 +21,40 @@ pub fn numbers(listed: &[Listed<'_>]) -> String {
     text
 }
 
-/// What is wrong in the shop's own book, and what makes no sense in its recipes.
-pub fn book_check(file: &str, read: &Result<Book, Flaws>) -> String {
+/// Everything that is wrong in a book.
+pub fn flaws(file: &str, flaws: &Flaws) -> String {
     let mut text = String::new();
-    match read {
-        Err(Flaws(flaws)) => {
-            for flaw in flaws {
-                let flaw = plain(&flaw.to_string());
-                let _ = writeln!(text, "{ERROR}error{ERROR:#}: {}: {flaw}", plain(file));
-            }
-            let _ = writeln!(text, "{}", counted(flaws.len(), "flaw"));
-        }
-        Ok(book) => {
-            let doubts = book.doubts();
-            for doubt in &doubts {
-                let _ = writeln!(
-                    text,
-                    "{WARNING}doubtful{WARNING:#}: {}, pass {}: {}",
-                    plain(&doubt.recipe),
-                    doubt.pass,
-                    plain(&doubt.reason)
-                );
-            }
-            let _ = match doubts.len() {
-                0 => writeln!(
-                    text,
-                    "{}: no flaw was found, and no recipe is doubtful",
-                    plain(file)
-                ),
-                n => writeln!(
-                    text,
-                    "{}: no flaw was found; {}",
-                    plain(file),
-                    counted(n, "doubt")
-                ),
-            };
-        }
+    for flaw in &flaws.0 {
+        let flaw = plain(&flaw.to_string());
+        let _ = writeln!(text, "{ERROR}error{ERROR:#}: {}: {flaw}", plain(file));
+    }
+    let _ = writeln!(text, "{}", counted(flaws.0.len(), "flaw"));
+    text
+}
+
+/// What makes no sense in the recipes of a book without flaws; `built_in` doubts more are of the built-in book.
+pub fn doubts(file: &str, doubts: &[Doubt], built_in: usize) -> String {
+    let mut text = String::new();
+    for doubt in doubts {
+        let _ = writeln!(
+            text,
+            "{WARNING}doubtful{WARNING:#}: {}, pass {}: {}",
+            plain(&doubt.recipe),
+            doubt.pass,
+            plain(&doubt.reason)
+        );
+    }
+    let found = match doubts.len() {
+        0 => "no flaw was found, and no step of a recipe is doubtful".to_owned(),
+        n => format!("no flaw was found; {} of recipes doubtful", counted(n, "step")),
+    };
+    let _ = writeln!(text, "{}: {found}", plain(file));
+    if built_in > 0 {
+        let _ = writeln!(
+            text,
+            "of the built-in recipes it leaves in force, {} doubtful: `kerfwright book check` lists them",
+            counted(built_in, "step")
+        );
     }
     text
 }

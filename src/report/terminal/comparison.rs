@@ -131,14 +131,11 @@ fn nearest(candidates: &[&Candidate]) -> String {
 fn verified(plan: &Plan) -> String {
     let mut text = format!("\n{HEADING}the chosen one, offset and verified{HEADING:#}\n");
     if plan.paths.refusals.is_empty() {
-        let deviation = plan
-            .paths
-            .loops
-            .iter()
-            .map(|path| path.verified_mm)
-            .max_by(f64::total_cmp);
-        let deviation = deviation.map_or_else(|| "–".into(), um);
-        let _ = writeln!(text, "  every path is within {deviation} µm of its offset");
+        let within = um(crate::tolerance::PATH_MM);
+        let _ = writeln!(
+            text,
+            "  every path is verified to be within {within} µm of its offset"
+        );
     } else {
         let refused = counted(plan.paths.refusals.len(), "path");
         let _ = writeln!(text, "  {refused} refused: `kerfwright plan` says where");
@@ -158,21 +155,30 @@ fn verified(plan: &Plan) -> String {
     text
 }
 
-/// Wire by wire why pass counts are not feasible: of neighbouring counts the one that is nearest.
+/// Why combinations are not feasible: of neighbouring numbers of passes the one that is nearest, wires with the same
+/// reason together.
 fn why_not(candidates: &[&Candidate]) -> String {
     let means = |c: &Candidate| (c.wire_mm.to_bits(), c.wire_kind.clone(), c.machine.clone());
     let mut short: Vec<&Candidate> = candidates.iter().copied().filter(|c| !c.feasible).collect();
     if short.is_empty() {
         return String::new();
     }
-    // Of the same means, of the same kind of shortfall, next to each other in passes.
     short.sort_by(|a, b| means(a).cmp(&means(b)).then(a.passes.cmp(&b.passes)));
     let together = |a: &&Candidate, b: &&Candidate| {
         means(a) == means(b) && a.possible == b.possible && b.passes <= a.passes + 1
     };
-    let runs: Vec<&[&Candidate]> = short.chunk_by(together).collect();
-    let mut text = format!("\n{HEADING}why not{HEADING:#}\n");
-    for run in runs.iter().take(LISTED) {
+    let one_machine = candidates
+        .windows(2)
+        .all(|pair| pair[0].machine == pair[1].machine);
+    let named = |candidate: &Candidate| {
+        if one_machine {
+            wire(candidate)
+        } else {
+            name(candidate)
+        }
+    };
+    let mut reasons: Vec<(String, Vec<String>)> = Vec::new();
+    for run in short.chunk_by(together) {
         let nearest = run.iter().min_by(|a, b| a.missed_by.total_cmp(&b.missed_by));
         let (Some(first), Some(last), Some(nearest)) = (run.first(), run.last(), nearest) else {
             continue;
@@ -181,20 +187,31 @@ fn why_not(candidates: &[&Candidate]) -> String {
             (first, last) if first == last => first,
             (first, last) => format!("{first} to {last}"),
         };
-        let reasons = plain(&nearest.reasons.join("; "));
-        let _ = writeln!(text, "  {}, passes {passes}: {reasons}", name(nearest));
+        let why = format!("passes {passes}: {}", plain(&nearest.reasons.join("; ")));
+        match reasons.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, names)) => names.push(named(nearest)),
+            None => reasons.push((why, vec![named(nearest)])),
+        }
     }
-    if runs.len() > LISTED {
-        let _ = writeln!(text, "  … and {} more; `--json` lists all", runs.len() - LISTED);
+    let mut text = format!("\n{HEADING}why not{HEADING:#}\n");
+    for (why, names) in reasons.iter().take(LISTED) {
+        let _ = writeln!(text, "  {}\n    {why}", names.join(", "));
+    }
+    if reasons.len() > LISTED {
+        let more = reasons.len() - LISTED;
+        let _ = writeln!(text, "  … and {more} more; `--json` lists all");
     }
     text
 }
 
 fn name(candidate: &Candidate) -> String {
+    format!("{} on {}", wire(candidate), plain(&candidate.machine))
+}
+
+fn wire(candidate: &Candidate) -> String {
     format!(
-        "{} mm {} on {}",
+        "{} mm {}",
         fixed(candidate.wire_mm, 2),
-        plain(&candidate.wire_kind),
-        plain(&candidate.machine)
+        plain(&candidate.wire_kind)
     )
 }

@@ -48,7 +48,7 @@ pub(super) fn estimate(plan: &Plan) -> String {
 }
 
 fn line(text: &mut String, name: &str, value: &str) {
-    let _ = writeln!(text, "  {name:<29}{value}");
+    let _ = writeln!(text, "  {name:<38}{value}");
 }
 
 fn cut(plan: &Plan) -> String {

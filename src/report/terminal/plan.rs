@@ -19,12 +19,15 @@ pub fn plan(plan: &Plan) -> String {
         0.0 => String::new(),
         aim => format!(", walls {} µm into the material", um(aim)),
     };
+    let kind = ask.wire_kind.as_deref();
+    let kind = kind.map_or_else(String::new, |kind| format!("{} ", plain(kind)));
     let _ = writeln!(
         text,
-        "\n{HEADING}asked{HEADING:#}\n  {}, {} mm thick, {} mm wire, {}{aim}",
+        "\n{HEADING}asked{HEADING:#}\n  {}, {} mm thick, {} mm {}wire, {}{aim}",
         plain(&ask.material),
         short(ask.thickness_mm, 4),
         short(ask.wire_mm, 4),
+        kind,
         if ask.passes == 1 {
             "1 pass".into()
         } else {

@@ -1,0 +1,202 @@
+use svg::node::element::Group;
+
+use super::super::sheet::{Anchor, Area, group, round_length, spot, text};
+use super::super::text::{BOLD, wrapped};
+use super::{DOT, SIZE, WIDEST, circle, ring_radius};
+use crate::plan::{Candidate, Comparison};
+use crate::report::number::{duration, fixed, plain, short, significant};
+use crate::report::words;
+use crate::units::Band;
+
+const SIDE: Area = Area::new(216.0, 10.0, 73.0, 190.0);
+
+/// What it is of, what was chosen, and how to read it.
+pub(super) fn draw(comparison: &Comparison, widest_um: f64) -> Group {
+    let mut column = Column {
+        drawn: group("side"),
+        y: SIDE.y + 5.0,
+    };
+    column.heading(&plain(&comparison.inspection.file), 4.2);
+    column.words(&format!(
+        "{}, {} mm thick",
+        plain(&comparison.material),
+        short(comparison.thickness_mm, 4)
+    ));
+    column.gap();
+    match comparison.candidates.iter().find(|candidate| candidate.chosen) {
+        Some(candidate) => column.chosen(candidate, &comparison.currency),
+        None => column.heading("nothing in the book reaches what is asked", 2.9),
+    }
+    column.gap();
+    if let Some(plan) = &comparison.chosen {
+        column.words(&plan.estimate.confidence);
+        column.gap();
+    }
+    column.heading("How to read it", 2.9);
+    column.key(
+        "dot",
+        "ring",
+        "no other is better in time, cost, finish and accuracy at once",
+    );
+    column.key("", "ring", "expected to reach what is asked");
+    column.key("", "ring-short", "falls short of what is asked");
+    column.key(
+        "dot-chosen",
+        "ring-chosen",
+        "chosen; its lines show what time and Ra may be",
+    );
+    column.gap();
+    if widest_um > 0.0 {
+        column.ring_key(widest_um);
+    }
+    column.words(
+        "Weighed from perimeter, radii and widths; only the chosen one is offset and verified. The model expects; \
+         prove by measuring.",
+    );
+    let not_drawn = comparison
+        .candidates
+        .iter()
+        .filter(|candidate| !candidate.possible)
+        .count();
+    if not_drawn > 0 {
+        column.gap();
+        let words = format!(
+            "{} of {} that cannot be cut are not drawn",
+            not_drawn,
+            comparison.candidates.len()
+        );
+        column.words(&words);
+    }
+    column.drawn
+}
+
+struct Column {
+    drawn: Group,
+    y: f64,
+}
+
+impl Column {
+    fn add(&mut self, node: impl Into<Box<dyn svg::Node>>) {
+        let drawn = std::mem::replace(&mut self.drawn, Group::new());
+        self.drawn = drawn.add(node);
+    }
+
+    fn gap(&mut self) {
+        self.y += 4.0;
+    }
+
+    fn heading(&mut self, words: &str, size: f64) {
+        for words in wrapped(words, size * BOLD, SIDE.width, 2) {
+            self.add(text(
+                "strong",
+                spot(SIDE.x, self.y),
+                Anchor::Start,
+                size,
+                SIDE.width,
+                &words,
+            ));
+            self.y += size * 1.5;
+        }
+    }
+
+    fn words(&mut self, words: &str) {
+        for words in wrapped(words, SIZE, SIDE.width, 6) {
+            self.add(text(
+                "quiet",
+                spot(SIDE.x, self.y),
+                Anchor::Start,
+                SIZE,
+                SIDE.width,
+                &words,
+            ));
+            self.y += SIZE * 1.5;
+        }
+    }
+
+    fn field(&mut self, name: &str, value: &str) {
+        const NAME: f64 = 21.0;
+        self.add(text(
+            "quiet",
+            spot(SIDE.x, self.y),
+            Anchor::Start,
+            SIZE,
+            NAME,
+            name,
+        ));
+        let at = spot(SIDE.x + NAME, self.y);
+        self.add(text("", at, Anchor::Start, SIZE, SIDE.width - NAME, value));
+        self.y += SIZE * 1.6;
+    }
+
+    fn chosen(&mut self, candidate: &Candidate, currency: &str) {
+        let band = |band: Option<Band>| {
+            band.map_or_else(
+                || "–".into(),
+                |band| {
+                    let [low, high] = [band.low, band.high].map(|value| significant(value, 0));
+                    format!("{low} to {high}")
+                },
+            )
+        };
+        self.heading("Chosen", 2.9);
+        let wire = format!(
+            "{} mm {}",
+            fixed(candidate.wire_mm, 2),
+            plain(&candidate.wire_kind)
+        );
+        self.field("wire", &wire);
+        self.field("machine", &plain(&candidate.machine));
+        self.field("passes", &words::passes(candidate));
+        self.field("time", &candidate.minutes.map_or_else(|| "–".into(), duration));
+        self.field("cost", &format!("{} {}", band(candidate.cost), plain(currency)));
+        self.field("Ra", &format!("{} µm", band(candidate.ra_um)));
+        let error = candidate
+            .accuracy_um
+            .map_or_else(|| "–".into(), |um| format!("±{} µm", fixed(um, 1)));
+        self.field("on size", &error);
+        let radius = candidate
+            .min_inside_radius_mm
+            .map_or_else(|| "–".into(), |mm| format!("{} mm", fixed(mm, 3)));
+        self.field("inside radius", &radius);
+    }
+
+    fn key(&mut self, dot: &str, ring: &str, words: &str) {
+        let at = spot(SIDE.x + 2.5, self.y - 0.8);
+        self.add(circle(ring, at, 1.9));
+        if !dot.is_empty() {
+            self.add(circle(dot, at, DOT));
+        }
+        for words in wrapped(words, SIZE, SIDE.width - 7.0, 2) {
+            self.add(text(
+                "",
+                spot(SIDE.x + 7.0, self.y),
+                Anchor::Start,
+                SIZE,
+                SIDE.width - 7.0,
+                &words,
+            ));
+            self.y += SIZE * 1.4;
+        }
+        self.y += 1.4;
+    }
+
+    /// The width of a round error beside the rings.
+    fn ring_key(&mut self, widest_um: f64) {
+        let um = round_length(widest_um);
+        let radius = ring_radius(um, widest_um);
+        self.y += radius;
+        let at = spot(SIDE.x + WIDEST, self.y - 0.8);
+        self.add(circle("ring", at, radius));
+        let words = format!("expected error on size: ±{} µm", short(um, 3));
+        let x = SIDE.x + 2.0 * WIDEST + 2.0;
+        self.add(text(
+            "",
+            spot(x, self.y),
+            Anchor::Start,
+            SIZE,
+            SIDE.right() - x,
+            &words,
+        ));
+        self.y += radius + 5.0;
+    }
+}
