@@ -274,7 +274,7 @@ impl Inspection {
             .as_ref()
             .map_or(f64::INFINITY, |slot| slot.width_mm);
         let fits = |wire: &&WireReach| wire.inside_radius_mm <= radius_mm && wire.kerf_mm <= slot_mm;
-        self.wires.iter().filter(fits).map(|wire| wire.wire_mm).last()
+        self.wires.iter().rfind(fits).map(|wire| wire.wire_mm)
     }
 
     fn subject<'a>(&'a self, paths: Option<&'a Paths>) -> Subject<'a> {

@@ -90,7 +90,6 @@ fn giving_up(lines: &[Line], overlaps: &[Along], run: &[usize], tolerance: f64) 
     let whole = |side: usize| ends[side].0 && ends[side].1;
     let one = |side: usize| ends[side].0 != ends[side].1;
     match (pair[0].closed, pair[1].closed) {
-        (true, true) => None,
         (true, false) => (ends[1].0 || ends[1].1).then_some(1),
         (false, true) => (ends[0].0 || ends[0].1).then_some(0),
         (false, false) if whole(1) => Some(1),
@@ -103,7 +102,7 @@ fn giving_up(lines: &[Line], overlaps: &[Along], run: &[usize], tolerance: f64) 
             // Beginning at one point and parting later is another matter.
             (loose(0).distance(loose(1)) > tolerance).then_some(1)
         }
-        (false, false) => None,
+        (true, true) | (false, false) => None,
     }
 }
 
