@@ -93,6 +93,8 @@ fn a_25h7_bore_is_cut_to_mid_limit() {
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     let plan: Value = serde_json::from_slice(&output.stdout).expect("JSON");
     assert!((number(&plan["aim_mm"]) - 0.005_25).abs() < 1e-12);
+    assert_eq!(plan["asked"][0]["upper_mm"], 0.021);
+    assert_eq!(plan["quality"][0]["verdict"], "expected-inside");
     let last = rows(&plan, "paths")
         .iter()
         .find(|path| path["pass"] == 4)
