@@ -21,7 +21,7 @@ use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, Role};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Work};
+use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Verdict, Work};
 use crate::finding::Finding;
 use crate::job::{Demand, DemandError, Demands, Reading, Use, Uses};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
@@ -82,6 +82,8 @@ pub struct Plan {
     pub inspection: Inspection,
     /// What was asked of the first demand group.
     pub ask: Ask,
+    /// What is asked of the wall of each demand group, in order.
+    pub asked: Vec<Asked>,
     /// The passes of the first demand group, and how each of their figures came about.
     pub schedule: Schedule,
     /// Those of the other demand groups, in order.
@@ -137,7 +139,10 @@ pub fn plan(
         ask: ask.clone(),
         schedule,
         contours: inspection.to_cut(),
-        tolerance_mm: None,
+        asked: sorted
+            .outlines
+            .first()
+            .map_or_else(Asked::default, |outline| outline.asked.clone()),
         size_mm: sorted.largest_mm(),
     };
     let job = Job {
@@ -154,7 +159,7 @@ struct Part {
     ask: Ask,
     schedule: Schedule,
     contours: Vec<usize>,
-    tolerance_mm: Option<f64>,
+    asked: Asked,
     size_mm: f64,
 }
 
@@ -183,7 +188,7 @@ fn assemble(
             group,
             contours: part.contours.clone(),
             passes: part.schedule.passes.clone(),
-            tolerance_mm: part.tolerance_mm,
+            tolerance_mm: part.asked.tolerance_mm(),
             corners: CornerRun::default(),
         })
         .collect();
@@ -218,8 +223,10 @@ fn assemble(
         offset_is: job.offset_is,
     });
     inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
+    let asked = parts.iter().map(|part| part.asked.clone()).collect();
     Ok(Plan {
         inspection,
+        asked,
         ask: first.ask,
         schedule: first.schedule,
         more_schedules: more.into_iter().map(|part| part.schedule).collect(),
@@ -235,6 +242,24 @@ impl Plan {
     /// The schedule of each demand group, with the group's number.
     pub fn schedules(&self) -> impl Iterator<Item = (usize, &Schedule)> {
         (1..).zip(std::iter::once(&self.schedule).chain(&self.more_schedules))
+    }
+
+    /// What may be said of a demand group, from 1, before measuring (ISO 14253-1); `None` where no limits are asked,
+    /// or a path is missing.
+    pub fn verdict(&self, group: usize) -> Option<Verdict> {
+        let asked = self.asked.get(group.checked_sub(1)?)?;
+        let (limits, scope) = asked.limits?;
+        let quality = self
+            .estimate
+            .quality
+            .iter()
+            .find(|quality| quality.group == group)?;
+        Some(
+            quality
+                .accuracy
+                .as_ref()?
+                .against(limits, scope, asked.off_middle_mm),
+        )
     }
 
     /// Where what was asked is chosen for: whether the choice is expected to reach it.

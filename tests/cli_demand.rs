@@ -93,6 +93,8 @@ fn a_25h7_bore_is_cut_to_mid_limit() {
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     let plan: Value = serde_json::from_slice(&output.stdout).expect("JSON");
     assert!((number(&plan["aim_mm"]) - 0.005_25).abs() < 1e-12);
+    assert_eq!(plan["asked"][0]["upper_mm"], 0.021);
+    assert_eq!(plan["quality"][0]["verdict"], "expected-inside");
     let last = rows(&plan, "paths")
         .iter()
         .find(|path| path["pass"] == 4)
@@ -276,7 +278,7 @@ fn what_cannot_be_asked_is_one_clear_error() {
         (&[], "--material NAME"),
         (
             &["--material", "tool-steel", "--thickness", "900"],
-            "cannot be cut",
+            "900 mm is too thick for 0.25 mm wire, which cuts up to 300 mm",
         ),
         (&["--material", "tool-steel", "--finish", "fine"], "--finish"),
         (
@@ -313,7 +315,7 @@ fn what_cannot_be_asked_is_one_clear_error() {
             words.extend(arguments);
             let output = run(&words);
             let error = stderr(&output);
-            let impossible = command == "compare" && said == "cannot be cut";
+            let impossible = command == "compare" && said.starts_with("900 mm");
             let code = if impossible { 1 } else { 2 };
             assert_eq!(output.status.code(), Some(code), "{words:?}: {error}");
             if !impossible {

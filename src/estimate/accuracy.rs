@@ -144,9 +144,15 @@ impl Accuracy {
         self.bias_per_side_um.value.expected.abs() + self.expanded_per_side_um.expected
     }
 
-    /// Held against limits, when the cut is aimed at their middle.
-    pub fn against(&self, limits: Limits, scope: Scope) -> Verdict {
+    /// Held against limits, when each wall is aimed `off_middle_mm` beside their middle. Known shifts are taken to add
+    /// up where that speaks against the cut, and to cancel where it speaks for it.
+    pub fn against(&self, limits: Limits, scope: Scope, off_middle_mm: f64) -> Verdict {
         let half_um = limits.half_width_mm() * UM_PER_MM;
+        let walls = match scope {
+            Scope::OnSize => 2.0,
+            Scope::PerSide => 1.0,
+        };
+        let off_um = walls * off_middle_mm.abs() * UM_PER_MM;
         let (bias_um, expanded_um) = match scope {
             Scope::OnSize => (
                 self.bias_on_size_um.value.expected,
@@ -157,9 +163,9 @@ impl Accuracy {
                 self.expanded_per_side_um.expected,
             ),
         };
-        if bias_um.abs() + expanded_um <= half_um {
+        if bias_um.abs() + off_um + expanded_um <= half_um {
             Verdict::ExpectedInside
-        } else if bias_um.abs() - expanded_um > half_um {
+        } else if (bias_um.abs() - off_um).abs() - expanded_um > half_um {
             Verdict::ExpectedOutside
         } else {
             Verdict::Undecided

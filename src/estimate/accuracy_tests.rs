@@ -159,7 +159,7 @@ fn a_bore_at_mid_limit() {
     let (schedule, accuracy) = budget(&book, &ask, occasion(25.0, 2.0));
     let radius_mm = 12.5 - schedule.passes[3].offset_mm;
     assert!((radius_mm - 12.375_25).abs() < 1e-12, "{radius_mm}");
-    assert_eq!(accuracy.against(limits, scope), Verdict::ExpectedInside);
+    assert_eq!(accuracy.against(limits, scope, 0.0), Verdict::ExpectedInside);
 }
 
 /// ISO 14253-1: inside only when the tolerance less the expanded uncertainty holds it, outside only beyond both.
@@ -170,12 +170,20 @@ fn the_decision_keeps_clear_of_the_limits() {
     accuracy.expanded_on_size_um = Band::exact(4.0);
     accuracy.bias_on_size_um.value = Band::exact(-3.0);
     let verdict = |accuracy: &Accuracy, half_um: f64| {
-        accuracy.against(Limits::from_um(-half_um, half_um), Scope::OnSize)
+        accuracy.against(Limits::from_um(-half_um, half_um), Scope::OnSize, 0.0)
     };
     assert_eq!(verdict(&accuracy, 7.0), Verdict::ExpectedInside);
     assert_eq!(verdict(&accuracy, 6.9), Verdict::Undecided);
     accuracy.bias_on_size_um.value = Band::exact(9.0);
     assert_eq!(verdict(&accuracy, 5.0), Verdict::Undecided);
     assert_eq!(verdict(&accuracy, 4.9), Verdict::ExpectedOutside);
+    // A wall aimed 1 µm beside the middle is 2 µm on size.
+    accuracy.bias_on_size_um.value = Band::exact(-3.0);
+    let beside = |half_um: f64, off_mm: f64| {
+        accuracy.against(Limits::from_um(-half_um, half_um), Scope::OnSize, off_mm)
+    };
+    assert_eq!(beside(9.0, 0.001), Verdict::ExpectedInside);
+    assert_eq!(beside(8.9, -0.001), Verdict::Undecided);
+    assert_eq!(beside(4.0, 0.006), Verdict::ExpectedOutside);
     assert!(Verdict::ExpectedInside.words().contains("prove by measuring"));
 }

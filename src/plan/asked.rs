@@ -60,6 +60,16 @@ impl Asked {
     }
 }
 
+impl Asked {
+    /// Half the width of the limits on one wall, mm: a size has two.
+    pub fn tolerance_mm(&self) -> Option<f64> {
+        self.limits.map(|(limits, scope)| match scope {
+            Scope::OnSize => limits.half_width_mm() / 2.0,
+            Scope::PerSide => limits.half_width_mm(),
+        })
+    }
+}
+
 /// What the work asks of a machine.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Blank {

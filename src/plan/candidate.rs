@@ -151,7 +151,13 @@ impl Candidate {
             .map(|(outline, n)| ask(outline, *n))
             .collect();
         let first = asks.first().ok_or("nothing is to be cut")?;
-        let setting = first.setting(book).map_err(|error| error.to_string())?;
+        let setting = first.setting(book).map_err(|error| {
+            if let pass::Error::TooThick { thickest_mm, .. } = error {
+                // Of wires that are all too thin the thickest comes nearest.
+                self.missed_by += thickness_mm / thickest_mm - 1.0;
+            }
+            error.to_string()
+        })?;
         self.reasons = obstacles(
             setting.machine,
             setting.wire,
@@ -268,8 +274,8 @@ impl Candidate {
         if let Some(asked_um) = outline.asked.ra_um.filter(|asked_um| ra_um.expected > *asked_um) {
             self.missed_by += ra_um.expected / asked_um - 1.0;
             self.reasons.push(format!(
-                "{} passes leave Ra {:.2} µm, {asked_um:.2} µm is asked",
-                schedule.passes.len(),
+                "{} would leave Ra {:.2} µm, {asked_um:.2} µm is asked",
+                passes_in_words(schedule),
                 ra_um.expected
             ));
         }
@@ -287,14 +293,21 @@ impl Candidate {
                     format!("; most of it is {}: {}", term.half_width_um.name, term.remedy)
                 });
                 self.reasons.push(format!(
-                    "{} passes are expected within ±{error_um:.1} µm {what}, ±{half_um:.1} µm is asked{help}",
-                    schedule.passes.len()
+                    "after {} the wall is expected within ±{error_um:.1} µm {what}, ±{half_um:.1} µm is asked{help}",
+                    passes_in_words(schedule)
                 ));
             }
         }
         if self.reasons.len() > short_before {
             self.short.push(outline.group);
         }
+    }
+}
+
+fn passes_in_words(schedule: &Schedule) -> String {
+    match schedule.passes.len() {
+        1 => "1 pass".to_owned(),
+        n => format!("{n} passes"),
     }
 }
 

@@ -5,7 +5,7 @@ use super::choice::{Open, choose};
 use super::outline::Sorted;
 use super::{Error, Job, Part, Plan, assemble, read};
 use crate::estimate::{OffsetIs, Order};
-use crate::job::{Demands, Nozzles, Prefer, Reading, Scope, Uses};
+use crate::job::{Demands, Nozzles, Prefer, Reading, Uses};
 use crate::pass::{self, Ask};
 use crate::shop::{Book, Material};
 
@@ -131,11 +131,7 @@ pub fn plan_wanted(
                 schedule: pass::schedule(book, &ask)?,
                 ask,
                 contours: outline.contours.clone(),
-                tolerance_mm: outline.asked.limits.map(|(limits, scope)| match scope {
-                    // A size has two walls.
-                    Scope::OnSize => limits.half_width_mm() / 2.0,
-                    Scope::PerSide => limits.half_width_mm(),
-                }),
+                asked: outline.asked.clone(),
                 size_mm: outline.size_mm,
             })
         })

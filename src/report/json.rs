@@ -1,6 +1,7 @@
 //! JSON, `schema: 1`: the promised fields, in full precision. Fields may be added under the same number; none
 //! is renamed, removed or given another meaning.
 
+mod asked;
 mod book;
 mod calibration;
 mod candidate;

@@ -1,9 +1,10 @@
 use serde::Serialize;
 
 use super::SCHEMA;
+use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::EstimateRow;
-use crate::plan::{Comparison, Outline, Plan};
+use crate::plan::{Comparison, Plan};
 use crate::units::UM_PER_MM;
 
 /// What `compare --json` prints.
@@ -20,19 +21,6 @@ pub(super) struct ComparisonDocument<'a> {
     candidates: Vec<CandidateRow<'a>>,
     /// The chosen one, offset and verified; `None` when nothing reaches what is asked.
     verified: Option<VerifiedRow<'a>>,
-}
-
-/// What is asked of a demand group.
-#[derive(Serialize)]
-struct AskedRow<'a> {
-    group: usize,
-    contours: &'a [usize],
-    ra_um: Option<f64>,
-    lower_mm: Option<f64>,
-    upper_mm: Option<f64>,
-    limits_of: Option<crate::job::Scope>,
-    aim_mm: f64,
-    inside_radius_mm: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -54,24 +42,14 @@ impl<'a> ComparisonDocument<'a> {
             thickness_mm: comparison.thickness_mm,
             currency: &comparison.currency,
             assumptions: &comparison.inspection.assumptions,
-            asked: comparison.outlines.iter().map(asked).collect(),
+            asked: comparison
+                .outlines
+                .iter()
+                .map(|outline| AskedRow::new(outline.group, &outline.contours, &outline.asked))
+                .collect(),
             candidates: comparison.candidates.iter().map(CandidateRow::new).collect(),
             verified: comparison.chosen.as_ref().map(verified),
         }
-    }
-}
-
-fn asked(outline: &Outline) -> AskedRow<'_> {
-    let asked = &outline.asked;
-    AskedRow {
-        group: outline.group,
-        contours: &outline.contours,
-        ra_um: asked.ra_um,
-        lower_mm: asked.limits.map(|(limits, _)| limits.lower_mm),
-        upper_mm: asked.limits.map(|(limits, _)| limits.upper_mm),
-        limits_of: asked.limits.map(|(_, scope)| scope),
-        aim_mm: asked.aim_mm,
-        inside_radius_mm: asked.inside_radius_mm,
     }
 }
 

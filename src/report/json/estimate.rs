@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use crate::estimate::{Accuracy, Ledger, Presence, TimeTerm};
+use crate::estimate::{Accuracy, Ledger, Presence, TimeTerm, Verdict};
 use crate::pass::Surface;
 use crate::plan::Plan;
 use crate::shop::Figure;
@@ -138,6 +138,8 @@ pub(super) struct QualityRow<'a> {
     group: usize,
     surface: SurfaceRow,
     accuracy: Option<AccuracyRow<'a>>,
+    /// Against the limits that are asked (ISO 14253-1), before measuring; `None` where none are.
+    verdict: Option<Verdict>,
 }
 
 #[derive(Serialize)]
@@ -170,6 +172,7 @@ pub(super) fn quality(plan: &Plan) -> Vec<QualityRow<'_>> {
                 .accuracy
                 .as_ref()
                 .map(|budget| accuracy_row(quality.group, budget)),
+            verdict: plan.verdict(quality.group),
         })
         .collect()
 }

@@ -1,5 +1,6 @@
 use serde::Serialize;
 
+use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::{InspectionDocument, pair};
@@ -20,6 +21,7 @@ pub(super) struct PlanDocument<'a> {
     aim_mm: f64,
     wire: WireRow<'a>,
     recipe: Option<&'a str>,
+    asked: Vec<AskedRow<'a>>,
     passes: Vec<PassRow>,
     paths: Vec<PathRow>,
     refused: Vec<RefusedRow<'a>>,
@@ -177,6 +179,12 @@ impl<'a> PlanDocument<'a> {
                 kind: plan.ask.wire_kind.as_deref(),
             },
             recipe: plan.schedule.recipe.as_deref(),
+            asked: plan
+                .groups
+                .iter()
+                .zip(&plan.asked)
+                .map(|(group, asked)| AskedRow::new(group.group, &group.contours, asked))
+                .collect(),
             passes: passes(plan),
             paths: paths.loops.iter().map(path_row).collect(),
             refused: paths.refusals.iter().map(refused_row).collect(),

@@ -1,10 +1,11 @@
 use std::fmt::Write as _;
 
 use super::{HEADING, QUIET, WARNING};
-use crate::estimate::{Accuracy, Ledger, Time};
+use crate::estimate::{Accuracy, Ledger, Time, Verdict};
+use crate::job::Scope;
 use crate::pass::Surface;
-use crate::plan::Plan;
-use crate::report::number::{counted, duration, fixed, short};
+use crate::plan::{Asked, Plan};
+use crate::report::number::{counted, duration, fixed, short, um};
 use crate::report::words;
 use crate::shop::Figure;
 use crate::units::Band;
@@ -42,6 +43,9 @@ pub(super) fn estimate(plan: &Plan) -> String {
         text.push_str(&surface(&quality.surface));
         if let Some(budget) = &quality.accuracy {
             text.push_str(&accuracy(budget));
+        }
+        if let Some(asked) = quality.group.checked_sub(1).and_then(|i| plan.asked.get(i)) {
+            text.push_str(&held_against(asked, plan.verdict(quality.group)));
         }
     }
     text
@@ -167,6 +171,31 @@ fn accuracy(budget: &Accuracy) -> String {
             &mut text,
             "",
             &format!("and {} more, each less", counted(more, "term")),
+        );
+    }
+    text
+}
+
+/// What is asked, and what may be said of it before measuring.
+fn held_against(asked: &Asked, verdict: Option<Verdict>) -> String {
+    let mut text = String::new();
+    if let Some(ra_um) = asked.ra_um {
+        line(&mut text, "asked", &format!("Ra {} µm", short(ra_um, 3)));
+    }
+    if let Some((limits, scope)) = asked.limits {
+        let of = match scope {
+            Scope::OnSize => "on size",
+            Scope::PerSide => "a side",
+        };
+        let [lower, upper] = [limits.lower_mm, limits.upper_mm].map(|mm| {
+            let sign = if mm > 0.0 { "+" } else { "" };
+            format!("{sign}{}", um(mm))
+        });
+        let words = verdict.map_or("", Verdict::words);
+        line(
+            &mut text,
+            "asked",
+            &format!("{lower} to {upper} µm {of}: {words}"),
         );
     }
     text
