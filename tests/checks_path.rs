@@ -11,10 +11,15 @@ use kerfwright::plan;
 use kerfwright::shop::Book;
 
 fn findings(name: &str, kind: &str) -> Vec<Finding> {
-    let path = format!("{}/fixtures/checks/{name}-{kind}.dxf", env!("CARGO_MANIFEST_DIR"));
+    findings_in(&format!("checks/{name}-{kind}"), name, 60.0)
+}
+
+/// The findings called `name` in a drawing, cut from a plate of that thickness.
+fn findings_in(drawing: &str, name: &str, thickness_mm: f64) -> Vec<Finding> {
+    let path = format!("{}/fixtures/{drawing}.dxf", env!("CARGO_MANIFEST_DIR"));
     let bytes = fs::read(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
     let book = Book::built_in().expect("the built-in book is sound");
-    let ask = Ask::new("tool-steel", 60.0, 0.25, 4);
+    let ask = Ask::new("tool-steel", thickness_mm, 0.25, 4);
     let plan = plan::plan(name, &bytes, &Reading::default(), &Uses::default(), &book, &ask)
         .unwrap_or_else(|error| panic!("{path}: {error}"));
     plan.inspection
@@ -99,4 +104,14 @@ fn the_measures_are_those_of_the_geometry() {
     assert!(messages("slot-vanishes")[0].contains("200.0 µm wide at most, the wire needs 394.0 µm"));
     assert!(messages("wall-cut-through")[0].contains("between contours 2 and 3"));
     assert!(messages("path-refused")[0].contains("the contour crosses itself"));
+}
+
+#[test]
+fn a_corner_beside_an_arc_is_no_slot() {
+    // Tooth roots and the corners of crossings: a straight flank meets an arc round the centre at an angle.
+    for drawing in ["clock/escape-wheel", "shapes/gear-24"] {
+        assert_eq!(findings_in(drawing, "slot-vanishes", 6.0), [], "{drawing}");
+        let left = findings_in(drawing, "unreached-beyond-tolerance", 6.0);
+        assert!(!left.is_empty(), "{drawing}: its corners keep material");
+    }
 }

@@ -39,6 +39,35 @@ impl SegmentIndex {
             .flat_map(move |boxes| boxes.query_iter(bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y))
     }
 
+    /// Numbers of the segments whose bounds are at most `reach` mm from `bounds`: every segment that near to what they
+    /// hold, and few others. Where short segments lie dense at about that distance, far fewer than [`Self::near`] finds.
+    pub fn around(&self, bounds: Bounds, reach: f64) -> Vec<usize> {
+        let mut found = Vec::new();
+        let Some(index) = &self.boxes else { return found };
+        let (boxes, children, levels) = (index.all_boxes(), index.all_box_indices(), index.level_bounds());
+        let Some(root) = boxes.len().checked_sub(1) else {
+            return found;
+        };
+        let mut nodes = vec![(children[root], levels.len() - 1)];
+        while let Some((start, level)) = nodes.pop() {
+            let end = (start + index.node_size()).min(levels[level - 1]);
+            for pos in start..end {
+                let b = &boxes[pos];
+                let dx = (b.min_x - bounds.max.x).max(bounds.min.x - b.max_x).max(0.0);
+                let dy = (b.min_y - bounds.max.y).max(bounds.min.y - b.max_y).max(0.0);
+                if dx * dx + dy * dy > reach * reach {
+                    continue;
+                }
+                if level > 1 {
+                    nodes.push((children[pos], level - 1));
+                } else {
+                    found.push(children[pos]);
+                }
+            }
+        }
+        found
+    }
+
     /// The segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance.
     pub fn nearest_within(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
         self.near(Bounds::of([p]).grown(reach))
@@ -78,5 +107,38 @@ impl SegmentIndex {
             max: Point::new(f64::INFINITY, p.y),
         };
         self.near(ray).map(|i| self.segments[i].winding(p)).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_lies_around_is_found_as_by_trying_all() {
+        for count in [0usize, 1, 15, 16, 17, 300, 5000] {
+            let at = |i: usize| {
+                Point::default()
+                    + super::super::Vector::unit(i as f64 * 0.1) * (3.0 + (i as f64).sqrt() * 0.1)
+            };
+            let segments = (0..count).map(|i| Segment::line(at(i), at(i + 1))).collect();
+            let index = SegmentIndex::new(segments);
+            for reach in [0.0, 0.3, 4.0, 100.0] {
+                let from = Segment::line(Point::new(2.0, -1.0), Point::new(2.5, 1.0));
+                let near = index.segments().iter().enumerate();
+                let near = near.filter(|(_, s)| s.clearance(from) < reach).map(|(i, _)| i);
+                let found = index.around(from.bounds(), reach);
+                assert!(
+                    near.into_iter().all(|i| found.contains(&i)),
+                    "{count} segments, {reach} mm"
+                );
+                let spare = |&i: &usize| index.segments()[i].bounds();
+                let overlapping = found
+                    .iter()
+                    .map(spare)
+                    .filter(|b| b.overlaps(from.bounds().grown(reach)));
+                assert_eq!(overlapping.count(), found.len());
+            }
+        }
     }
 }

@@ -32,7 +32,7 @@ pub(super) struct Place {
     pub(super) necks: Vec<Neck>,
 }
 
-/// A path turns in less than a half turn less this when the walls of a slot are parallel (10°).
+/// Walls that close by less than this are the walls of a slot, not of a corner (10°; our choice, no source).
 const PARALLEL_WALLS_RAD: f64 = PI / 18.0;
 
 /// The places that `loops` at `offset_mm` from `walk` leave by more than [`PATH_MM`]. `walk` runs in the
@@ -281,30 +281,53 @@ fn place(gaps: &[Gap], offset_mm: f64) -> Option<Place> {
         at,
         area_mm2,
         deviation_mm,
-        kind: kind(gaps, deviation_mm, offset_mm),
+        kind: kind(gaps),
         necks: necks(gaps, offset_mm),
     })
 }
 
-fn kind(gaps: &[Gap], deviation_mm: f64, offset_mm: f64) -> UnreachedKind {
+/// The kind of a place told by how its wall turns: between a foot and the bottom the wall of a corner turns to the right
+/// by less than a half turn, however it curves; the walls of a slot are parallel, and those of a bay behind a neck
+/// turn by more.
+fn kind(gaps: &[Gap]) -> UnreachedKind {
     let [gap] = gaps else {
         return UnreachedKind::NarrowSlot;
     };
-    let turn = gap.corner.turn();
-    // Where straight walls along both tangents would meet: a bay that goes deeper lies behind a neck.
-    let apex = offset_mm / (0.5 * turn).cos() - offset_mm;
-    if turn > PI - PARALLEL_WALLS_RAD || deviation_mm > apex + PATH_MM {
-        return UnreachedKind::NarrowSlot;
-    }
-    let sharp = gap
+    let wall: Vec<Segment> = gap
         .wall
+        .iter()
+        .copied()
+        .filter(|s| s.length() > PATH_MM)
+        .collect();
+    let joints: Vec<f64> = wall
         .windows(2)
-        .any(|pair| pair[0].direction(1.0).turn_to(pair[1].direction(0.0)) < -SHARP_CORNER_RAD);
-    let round = gap.wall.iter().any(|s| s.bulge < 0.0 && s.is_arc());
-    if round && !sharp {
+        .map(|pair| turn_at_joint(pair[0], pair[1]))
+        .collect();
+    let turns = wall.iter().zip(std::iter::once(&0.0).chain(&joints));
+    // The stretch that turns most to the right.
+    let (mut right, mut most) = (0.0f64, 0.0f64);
+    for turn in turns.flat_map(|(segment, &joint)| [joint, segment.sweep()]) {
+        right = (right - turn).max(0.0);
+        most = most.max(right);
+    }
+    let sharp = joints.iter().any(|&turn| turn < -SHARP_CORNER_RAD);
+    let round = wall.iter().any(|s| s.sweep() < 0.0);
+    if most > PI - PARALLEL_WALLS_RAD {
+        UnreachedKind::NarrowSlot
+    } else if round && !sharp {
         UnreachedKind::SmallRadius
     } else {
         UnreachedKind::SharpCorner
+    }
+}
+
+/// Turn of the walk from one segment to the next, radians; where it turns back on itself, to the right, into a cusp.
+fn turn_at_joint(before: Segment, after: Segment) -> f64 {
+    let turn = before.direction(1.0).turn_to(after.direction(0.0));
+    if turn > PI - SHARP_CORNER_RAD {
+        turn - TAU
+    } else {
+        turn
     }
 }
 

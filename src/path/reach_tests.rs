@@ -296,3 +296,107 @@ fn smooth_shapes_are_reached_everywhere() {
     assert!(left(&circle, OFFSET).is_empty());
     assert!(left(&circle, -OFFSET).is_empty());
 }
+
+/// A triangle with a corner of `angle` at the origin, the bisector along x.
+fn wedge(angle: f64) -> Polyline {
+    let (up, down) = (
+        Vector::unit(0.5 * angle) * 20.0,
+        Vector::unit(-0.5 * angle) * 20.0,
+    );
+    Polyline::closed([(0.0, 0.0, 0.0), (down.x, down.y, 0.0), (up.x, up.y, 0.0)])
+}
+
+/// The place left at the origin.
+fn at_origin(places: Vec<Place>) -> Place {
+    let mut here = places
+        .into_iter()
+        .filter(|p| p.at.distance(Point::default()) < 1e-9);
+    here.next().expect("a place at the origin")
+}
+
+#[test]
+fn an_acute_corner_is_a_corner_down_to_the_angle_of_a_slot() {
+    for (degrees, kind) in [
+        (5.0, NarrowSlot),
+        (9.9, NarrowSlot),
+        (10.1, SharpCorner),
+        (20.0, SharpCorner),
+        (40.0, SharpCorner),
+    ] {
+        let angle = f64::to_radians(degrees);
+        let (area, deviation) = corner(angle);
+        from_every_start(&wedge(angle), |shape| {
+            let place = at_origin(left(shape, -OFFSET));
+            close("area", place.area_mm2, area);
+            close("deviation", place.deviation_mm, deviation);
+            assert_eq!(place.kind, kind, "{degrees} degrees");
+        });
+    }
+}
+
+/// A closed shape with a corner at the origin between a straight wall along x and an arc of `radius` that leaves it at
+/// `angle`. The arc juts into the opening, or, where `hollow`, bends away from it.
+fn line_and_arc(angle: f64, radius: f64, hollow: bool) -> (Polyline, Point) {
+    let tangent = Vector::unit(angle);
+    let side = if hollow { -tangent.left() } else { tangent.left() };
+    let center = Point::default() + side * radius;
+    let sweep = if hollow { 0.3 } else { -0.3 };
+    let end = center + (Point::default() - center).turned(-sweep);
+    (
+        Polyline::closed([
+            (0.0, 0.0, 0.0),
+            (20.0, 0.0, 0.0),
+            (20.0, end.y, 0.0),
+            (end.x, end.y, (sweep / 4.0).tan()),
+        ]),
+        center,
+    )
+}
+
+#[test]
+fn a_corner_between_a_line_and_an_arc_is_a_corner() {
+    for degrees in [20.0, 40.0, 60.0, 90.0] {
+        for hollow in [false, true] {
+            let radius = 30.0;
+            let (shape, center) = line_and_arc(f64::to_radians(degrees), radius, hollow);
+            // The wire stands at the offset above the line and beside the arc.
+            let from_center = if hollow { radius - OFFSET } else { radius + OFFSET };
+            let y = OFFSET - center.y;
+            let along = (from_center * from_center - y * y).sqrt();
+            let x = center.x + if hollow { -along } else { along };
+            let expected = x.hypot(OFFSET) - OFFSET;
+            from_every_start(&shape, |shape| {
+                let place = at_origin(left(shape, -OFFSET));
+                close("deviation", place.deviation_mm, expected);
+                assert_eq!(place.kind, SharpCorner, "{degrees} degrees, hollow {hollow}");
+            });
+        }
+    }
+}
+
+#[test]
+fn a_slot_in_an_edge_is_a_slot_while_it_is_narrower_than_the_wire_needs() {
+    let slot = |width: f64, draft: f64| {
+        let (top, bottom) = (0.5 * width, 0.5 * width - draft);
+        Polyline::closed([
+            (-5.0, -5.0, 0.0),
+            (5.0, -5.0, 0.0),
+            (5.0, 0.0, 0.0),
+            (top, 0.0, 0.0),
+            (bottom, -2.0, 0.0),
+            (-bottom, -2.0, 0.0),
+            (-top, 0.0, 0.0),
+            (-5.0, 0.0, 0.0),
+        ])
+    };
+    let slots = |shape: &Polyline| {
+        left(shape, OFFSET)
+            .iter()
+            .filter(|p| p.kind == NarrowSlot)
+            .count()
+    };
+    let needed = 2.0 * OFFSET;
+    from_every_start(&slot(needed - 1e-3, 0.0), |shape| assert_eq!(slots(shape), 1));
+    from_every_start(&slot(needed - 1e-3, 0.02), |shape| assert_eq!(slots(shape), 1));
+    from_every_start(&slot(needed + 1e-3, 0.0), |shape| assert_eq!(slots(shape), 0));
+}

@@ -124,11 +124,7 @@ impl<'a> Verifier<'a> {
 
     fn sound(&self, segment: Segment) -> Result<f64, Flaw> {
         let reach = self.distance + PATH_MM;
-        let walls: Vec<Segment> = self
-            .contour
-            .near(segment.bounds().grown(reach))
-            .map(|i| self.contour.segments()[i])
-            .collect();
+        let walls = around(self.contour, segment, reach);
         let mut worst = 0.0f64;
         for &wall in &walls {
             let (clearance, at, _) = segment.closest(wall);
@@ -181,23 +177,16 @@ impl<'a> Verifier<'a> {
     }
 
     fn covered(&self, element: Segment, path: &SegmentIndex) -> Result<(), Flaw> {
-        let walls: Vec<Segment> = self
-            .contour
-            .near(element.bounds().grown(self.distance + PATH_MM))
-            .map(|i| self.contour.segments()[i])
-            .collect();
-        let pieces: Vec<Segment> = path
-            .near(element.bounds().grown(PATH_MM))
-            .map(|i| path.segments()[i])
-            .collect();
+        let pieces = around(path, element, PATH_MM);
+        if on_path(element, &pieces) {
+            return Ok(());
+        }
+        let walls = around(self.contour, element, self.distance + PATH_MM);
         self.covered_by(element, &walls, &pieces)
     }
 
     fn covered_by(&self, element: Segment, walls: &[Segment], pieces: &[Segment]) -> Result<(), Flaw> {
-        let on_path = pieces
-            .iter()
-            .any(|&piece| element.farthest_from(piece) <= PATH_MM);
-        if on_path || walls.iter().any(|&wall| self.rules_out(element, wall)) {
+        if on_path(element, pieces) || walls.iter().any(|&wall| self.rules_out(element, wall)) {
             return Ok(());
         }
         // What lies on the other side of the contour is none of this path's business. The full answer costs a look
@@ -272,6 +261,19 @@ fn within(segment: Segment, others: &[Segment], limit: f64) -> Result<f64, Point
     segment.halves().into_iter().try_fold(0.0f64, |worst, half| {
         Ok(worst.max(within(half, &near(others, half, limit), limit)?))
     })
+}
+
+/// Whether all of `element` is within [`PATH_MM`] of one of `pieces`.
+fn on_path(element: Segment, pieces: &[Segment]) -> bool {
+    pieces
+        .iter()
+        .any(|&piece| element.farthest_from(piece) <= PATH_MM)
+}
+
+/// The segments of `index` that may come within `reach` of `segment`.
+fn around(index: &SegmentIndex, segment: Segment, reach: f64) -> Vec<Segment> {
+    let numbers = index.around(segment.bounds(), reach);
+    numbers.into_iter().map(|i| index.segments()[i]).collect()
 }
 
 /// Those of `others` that may come within `reach` of `segment`.
