@@ -4,6 +4,7 @@ mod asked;
 mod outline;
 mod candidate;
 mod choice;
+mod sequence;
 mod wanted;
 mod comparison;
 #[cfg(test)]
@@ -33,6 +34,7 @@ pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_wanted};
 pub use outline::{Outline, Sorted, sort_out};
+pub use sequence::Step;
 pub use wanted::{Wanted, plan_wanted};
 
 /// Why nothing could be planned.

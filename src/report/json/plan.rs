@@ -6,7 +6,7 @@ use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::{InspectionDocument, pair};
 use crate::pass::{Pass, PassKind};
 use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
-use crate::plan::Plan;
+use crate::plan::{Plan, Step};
 use crate::report::figures;
 use crate::shop::Figure;
 use crate::units::{Band, UM_PER_MM};
@@ -24,6 +24,8 @@ pub(super) struct PlanDocument<'a> {
     asked: Vec<AskedRow<'a>>,
     passes: Vec<PassRow>,
     paths: Vec<PathRow>,
+    /// Loops in the order of cutting; threading, leads, tabs and stops are no steps yet.
+    sequence: Vec<StepRow>,
     refused: Vec<RefusedRow<'a>>,
     splits: Vec<SplitRow>,
     vanished: Vec<VanishedRow>,
@@ -85,6 +87,18 @@ struct PathRow {
     verified_um: f64,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
     vertices: Vec<[f64; 3]>,
+}
+
+#[derive(Serialize)]
+struct StepRow {
+    step: usize,
+    contour: usize,
+    pass: usize,
+    kind: PassKind,
+    length_mm: f64,
+    minutes: f64,
+    /// Somebody has to stand by; cutting itself runs alone.
+    attended: bool,
 }
 
 #[derive(Serialize)]
@@ -187,6 +201,7 @@ impl<'a> PlanDocument<'a> {
                 .collect(),
             passes: passes(plan),
             paths: paths.loops.iter().map(path_row).collect(),
+            sequence: (1..).zip(plan.sequence()).map(step_row).collect(),
             refused: paths.refusals.iter().map(refused_row).collect(),
             splits: paths
                 .splits
@@ -287,6 +302,18 @@ fn path_row(wire: &crate::path::WireLoop) -> PathRow {
             .iter()
             .map(|v| [v.at.x, v.at.y, v.bulge])
             .collect(),
+    }
+}
+
+fn step_row((number, step): (usize, Step)) -> StepRow {
+    StepRow {
+        step: number,
+        contour: step.contour,
+        pass: step.pass,
+        kind: step.kind,
+        length_mm: step.length_mm,
+        minutes: step.minutes,
+        attended: false,
     }
 }
 
