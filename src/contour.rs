@@ -19,6 +19,7 @@ mod width;
 
 use serde::Serialize;
 
+use self::assemble::Line;
 use self::contacts::Contacts;
 use self::overlap::Stretches;
 use crate::drawing::Drawing;
@@ -137,29 +138,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         styles_not_cut,
         ..Facts::default()
     };
-    let mut lines = Vec::new();
-    let mut found = Contacts::default();
-    for purpose in CHAINED {
-        let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == purpose).collect();
-        let assemble = |stretches: &_| assemble::assemble(&drawing.curves, &members, stretches, reading);
-        let (mut made, mut own) = assemble(&Stretches::new());
-        if purpose == Use::Cut {
-            found = contacts::contacts(&made, &own.branches, reading.join_mm);
-            let stretches = overlap::stretches(&made, &mut found.overlaps, reading.join_mm);
-            if !stretches.is_empty() {
-                let mut overlaps = std::mem::take(&mut found.overlaps);
-                overlaps.retain(|along| along.overlap.repaired);
-                (made, own) = assemble(&stretches);
-                found = contacts::contacts(&made, &own.branches, reading.join_mm);
-                found.overlaps.append(&mut overlaps);
-            }
-        }
-        // What is for orientation only has no flaws worth telling.
-        if purpose != Use::Reference {
-            facts.append(own);
-        }
-        lines.extend(made.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
-    }
+    let (mut lines, found) = chained(drawing, reading, &use_of, &mut facts);
     lines
         .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
     let mut cut_ids = vec![0; lines.len()];
@@ -192,6 +171,11 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     for facets in &mut facts.facets {
         facets.contour = contour_of[facets.curve] as usize;
     }
+    // A contour that the user has given another use has no flaws worth telling either.
+    facts.retain(|curve| match contour_of[curve] {
+        0 => None,
+        id => Some(matches!(list[id as usize - 1].purpose, Use::Cut | Use::Existing)),
+    });
     joints::note(drawing, &list, &mut facts);
     facts.frames = frame::frames(drawing, &list);
     let assumptions = assume::assumptions(drawing, &list, &facts.frames, uses);
@@ -202,6 +186,40 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         uses_assumed: *uses == Uses::default(),
         contour_of,
     }
+}
+
+/// The lines of all uses, each with its use and its place among those of that use, and the contacts of those to be
+/// cut.
+fn chained(
+    drawing: &Drawing,
+    reading: &Reading,
+    use_of: &[Use],
+    facts: &mut Facts,
+) -> (Vec<(Use, usize, Line)>, Contacts) {
+    let mut lines = Vec::new();
+    let mut found = Contacts::default();
+    for purpose in CHAINED {
+        let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == purpose).collect();
+        let assemble = |stretches: &_| assemble::assemble(&drawing.curves, &members, stretches, reading);
+        let (mut made, mut own) = assemble(&Stretches::new());
+        if purpose == Use::Cut {
+            found = contacts::contacts(&made, &own.branches, reading.join_mm);
+            let stretches = overlap::stretches(&made, &mut found.overlaps, reading.join_mm);
+            if !stretches.is_empty() {
+                let mut overlaps = std::mem::take(&mut found.overlaps);
+                overlaps.retain(|along| along.overlap.repaired);
+                (made, own) = assemble(&stretches);
+                found = contacts::contacts(&made, &own.branches, reading.join_mm);
+                found.overlaps.append(&mut overlaps);
+            }
+        }
+        // What is for orientation only has no flaws worth telling.
+        if purpose != Use::Reference {
+            facts.append(own);
+        }
+        lines.extend(made.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
+    }
+    (lines, found)
 }
 
 /// Puts what was found among the lines to be cut under the numbers of their contours, less those that the user
@@ -226,7 +244,7 @@ fn note_contacts(list: &[Contour], cut_ids: &[usize], found: Contacts, facts: &m
     facts.contacts_unfinished = found.unfinished;
 }
 
-fn contour(id: usize, purpose: Use, line: assemble::Line) -> Contour {
+fn contour(id: usize, purpose: Use, line: Line) -> Contour {
     let mut polyline = line.polyline;
     let mut sources = line.sources;
     let area = polyline.area();
@@ -285,4 +303,4 @@ fn place(list: &mut [Contour]) {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -9,7 +9,7 @@ pub(super) const CHECK: Check = Check {
     name: "open-contour",
     stage: Stage::Contour,
     severity: Severity::Error,
-    looks_for: "Runs of curves to be cut whose two ends do not meet.",
+    looks_for: "Runs of curves to be cut, or of an existing outline, whose two ends do not meet.",
     why: "A contour that does not close has no inside: the wire has no side to run on, and nothing is planned for it.",
     what_to_do: "Close it in the drawing, or join the ends with `--join`; if it is no edge to be cut, give its layer another use.",
     run,
@@ -17,7 +17,9 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for contour in &subject.contours.list {
-        if contour.purpose != Use::Cut || contour.role != Role::Open {
+        // What exists already has to close too: it decides on which side of a wall the material is.
+        let bounds = matches!(contour.purpose, Use::Cut | Use::Existing);
+        if !bounds || contour.role != Role::Open {
             continue;
         }
         let vertices = &contour.polyline.vertices;

@@ -75,6 +75,27 @@ impl Facts {
     }
 }
 
+impl Facts {
+    /// Keeps what concerns a curve that bounds material. `bounds` says whether a curve's contour does; `None` for
+    /// curves left out, which do not decide.
+    pub(super) fn retain(&mut self, bounds: impl Fn(usize) -> Option<bool>) {
+        let concerns = |curves: &[usize]| {
+            let mut said = curves.iter().filter_map(|&curve| bounds(curve)).peekable();
+            said.peek().is_none() || said.any(|yes| yes)
+        };
+        self.gaps_closed
+            .retain(|gap| concerns(&[gap.curves.0, gap.curves.1]));
+        self.gaps.retain(|gap| concerns(&[gap.curves.0, gap.curves.1]));
+        self.duplicate_curves.retain(|double| concerns(&[double.kept]));
+        self.duplicate_contours.retain(|double| concerns(&[double.kept]));
+        self.overlaps
+            .retain(|overlap| concerns(&[overlap.curves.0, overlap.curves.1]));
+        self.crumbs.retain(|crumbs| concerns(&[crumbs.curve]));
+        self.facets.retain(|facets| concerns(&[facets.curve]));
+        self.branches.retain(|branch| concerns(&branch.curves));
+    }
+}
+
 /// Two loose ends near each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Gap {

@@ -8,11 +8,13 @@
 //! there, else the diameter of the ball. Two walls that meet in a corner are no slot, however sharp the corner.
 //!
 //! Points are taken along the contour at least every 20° of turning, at both ends and the middle of every
-//! segment, but where segments are short against the width no denser than needed; from the place found so
-//! the search then goes on to the neighbouring segments as long as the width falls. What is missed: a wall that
-//! narrows towards a closed end is measured where a ball still fits between both walls and the end; walls
-//! that stand at more than 30° to each other count as a corner, not as a slot; a place shallower than
-//! half a millimetre whose walls turn by less than 20° may be passed over.
+//! segment and at more places of a straight wall whose middle does not tell all, but where segments are short
+//! against the width no denser than needed; from the narrowest place found so the search then goes on along its
+//! wall and to the neighbouring segments as long as the width falls. What is missed or coarse: walls that face each other along less
+//! than a quarter of both; where two straight walls draw near to each other towards a closed end, the width is that
+//! of a ball that still fits between them and the end, and may be up to a tenth large; walls that stand at more
+//! than 30° to each other count as a corner, not as a slot; a place shallower than half a millimetre whose walls
+//! turn by less than 20° may be passed over.
 //!
 //! A ball never needs to be larger than the narrowest width found so far on this side of the contour, so the
 //! search stays local and the cost near-linear.
@@ -85,3 +87,6 @@ fn once_each(mut places: Vec<Place>) -> Vec<Width> {
     });
     kept.map(|i| places[i].narrowest).collect()
 }
+
+#[cfg(test)]
+mod tests;

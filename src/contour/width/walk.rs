@@ -16,6 +16,12 @@ const TURN_STEP_RAD: f64 = 20.0 * PI / 180.0;
 /// Short segments are looked from only every so often, as a share of the width looked for.
 const WALK_STEP: f64 = 0.05;
 
+/// Into how many parts a straight wall is divided to be looked from, where its middle does not tell all.
+const EIGHTHS: usize = 8;
+
+/// How often at most the last of these parts is halved, towards the end at which two walls may draw near.
+const HALVINGS: usize = 20;
+
 /// No width larger than this many times [`WIDTH_LISTED_MM`] makes that step longer.
 const WIDE: f64 = 10.0;
 
@@ -113,12 +119,16 @@ impl<'a> Walk<'a> {
                 let t = (k as f64 + 0.5) / steps;
                 self.go(half_length, half_sweep);
                 if self.due() {
-                    self.look(i, s.at(t), s.direction(t).left() * self.side);
+                    let settled = self.look(i, s.at(t), s.direction(t).left() * self.side);
+                    if !settled && !s.is_arc() {
+                        self.look_along(i, s);
+                    }
                 }
                 self.go(half_length, half_sweep);
             }
             before = s;
         }
+        self.slide();
         let narrowest = self.narrowest.map(|facing| self.descend(facing));
         (narrowest.map(|facing| self.width(facing)), self.places)
     }
@@ -165,8 +175,30 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Looks from `p` on segment `i` along `normal` for a wall that faces it.
-    fn look(&mut self, i: usize, p: Point, normal: Vector) {
+    /// Looks from more places of a straight wall: it may face another one in part, or draw near to it at an end.
+    fn look_along(&mut self, i: usize, s: Segment) {
+        let normal = s.direction(0.5).left() * self.side;
+        for k in 1..EIGHTHS {
+            if 2 * k != EIGHTHS {
+                self.look(i, s.at(k as f64 / EIGHTHS as f64), normal);
+            }
+        }
+        for from_end in [false, true] {
+            let mut left = 1.0 / EIGHTHS as f64;
+            for _ in 0..HALVINGS {
+                left *= 0.5;
+                let before = self.narrowest.map(|n| n.width_mm);
+                self.look(i, s.at(if from_end { 1.0 - left } else { left }), normal);
+                if self.narrowest.map(|n| n.width_mm) == before {
+                    break;
+                }
+            }
+        }
+    }
+
+    /// Looks from `p` on segment `i` along `normal` for a wall that faces it. Whether there is one, and the two walls
+    /// are nowhere nearer than was measured.
+    fn look(&mut self, i: usize, p: Point, normal: Vector) -> bool {
         (self.since, self.turned) = (0.0, 0.0);
         // Half of the width, and a little more so that walls at just this distance are still met.
         let mut radius = (0.5 + SLACK) * self.looked_for().min(2.0 * self.walls.bounds.diagonal());
@@ -175,14 +207,14 @@ impl<'a> Walk<'a> {
             radius = radius.min((1.0 + 2.0 * SLACK) * known);
         }
         let Some(Ball { wall, touch, radius }) = self.walls.ball(p, normal, radius, self.stack) else {
-            return;
+            return false;
         };
         self.touched = Some(touch);
         let center = p + normal * radius;
         let across = (p - center).dot(touch - center) / (radius * radius);
         let own = self.walls.runs[self.contour.id - 1].0 + i;
-        if across > -FACING_RAD.cos() || self.share_corner(own, wall) {
-            return;
+        if across > -FACING_RAD.cos() || self.share_corner(own, wall, touch) {
+            return false;
         }
         let mut facing = Facing {
             own,
@@ -191,13 +223,15 @@ impl<'a> Walk<'a> {
             from: p,
             to: touch,
         };
-        self.narrow_to_nearest(&mut facing, normal);
+        let measured = self.narrow_to_nearest(&mut facing, normal);
         if self.narrowest.is_none_or(|n| facing.width_mm < n.width_mm) {
             self.narrowest = Some(facing);
         }
         if facing.width_mm <= WIDTH_LISTED_MM {
             self.list(i, self.width(facing));
         }
+        let nearest_mm = self.walls.segments[own].clearance(self.walls.segments[wall]);
+        measured || nearest_mm >= facing.width_mm * (1.0 - SLACK)
     }
 
     /// Takes the nearest points of the two walls, if they are nearer, lie across the side looked at and see each
@@ -212,6 +246,7 @@ impl<'a> Walk<'a> {
             return false;
         }
         let clear = 0.5 * width_mm * (1.0 - SLACK);
+        // Walls that join or touch are nowhere nearest to each other across.
         if width_mm <= SAME_POINT_MM || self.walls.within(from.midpoint(to), clear, self.stack).is_some() {
             return false;
         }
@@ -222,6 +257,30 @@ impl<'a> Walk<'a> {
             ..*facing
         };
         true
+    }
+
+    /// Looks from ever nearer places to both sides of the narrowest one, as long as its wall lasts.
+    fn slide(&mut self) {
+        let Some(start) = self.narrowest else { return };
+        let i = self.walls.owners[start.own].segment;
+        let s = self.walls.segments[start.own];
+        let mut best = s.share(start.from);
+        let mut step = 0.5 / EIGHTHS as f64;
+        for _ in 0..HALVINGS {
+            let before = self.narrowest.map(|n| n.width_mm);
+            for t in [best - step, best + step] {
+                if t > 0.0 && t < 1.0 {
+                    let known = self.narrowest.map(|n| n.width_mm);
+                    self.look(i, s.at(t), s.direction(t).left() * self.side);
+                    if self.narrowest.map(|n| n.width_mm) != known {
+                        best = t;
+                    }
+                }
+            }
+            if self.narrowest.map(|n| n.width_mm) == before {
+                step *= 0.5;
+            }
+        }
     }
 
     /// Goes on to neighbouring segments of both walls as long as the width falls.
@@ -246,7 +305,9 @@ impl<'a> Walk<'a> {
                     opposite: self.walls.along(before.opposite, b),
                     ..facing
                 };
-                if !self.share_corner(next.own, next.opposite) && self.narrow_to_nearest(&mut next, normal) {
+                if !self.share_corner(next.own, next.opposite, facing.to)
+                    && self.narrow_to_nearest(&mut next, normal)
+                {
                     facing = next;
                 }
             }
@@ -257,8 +318,9 @@ impl<'a> Walk<'a> {
         facing
     }
 
-    /// Whether two walls are neighbours on one contour and meet in a corner.
-    fn share_corner(&self, own: usize, opposite: usize) -> bool {
+    /// Whether two walls are neighbours on one contour and meet in a corner. A ball that touches that corner itself
+    /// stands in the bay of an arc that ends there.
+    fn share_corner(&self, own: usize, opposite: usize, touch: Point) -> bool {
         let (a, b) = (self.walls.owners[own], self.walls.owners[opposite]);
         if own == opposite || a.contour != b.contour {
             return false;
@@ -270,7 +332,9 @@ impl<'a> Walk<'a> {
         } else {
             return false;
         };
-        turn_at(&self.contour.polyline, corner).abs() > FACING_RAD
+        let polyline = &self.contour.polyline;
+        polyline.vertices[corner].at.distance(touch) > SAME_POINT_MM
+            && turn_at(polyline, corner).abs() > FACING_RAD
     }
 
     fn width(&self, facing: Facing) -> Width {
@@ -297,7 +361,7 @@ impl<'a> Walk<'a> {
         if let Some(place) = self.places.last_mut() {
             let last = place.last;
             // On along the same wall, and not on the other side of a fin.
-            let next = segment - last.segment <= 1 || self.walked - last.walked <= 3.0 * step;
+            let next = segment.abs_diff(last.segment) <= 1 || self.walked - last.walked <= 3.0 * step;
             let goes_on = next
                 && (last.to - last.from).dot(now.to - now.from) > 0.0
                 && last.to.distance(now.to) <= last.from.distance(now.from) + 2.0 * width.width_mm;

@@ -76,30 +76,38 @@ impl Walls {
         stack: &mut NearestStack,
     ) -> Option<Ball> {
         let mut radius = radius;
-        let mut wall = None;
+        let mut met = None;
         for _ in 0..SHRINKS {
             let center = p + normal * radius;
-            let Some(met) = self.within(center, radius * (1.0 - SLACK), stack) else {
+            let Some(wall) = self.within(center, radius * (1.0 - SLACK), stack) else {
                 break;
             };
-            let Some(smaller) = through(p, normal, self.segments[met].nearest(center))
-                .filter(|&r| r < radius && r > SAME_POINT_MM)
-            else {
+            let touch = self.segments[wall].nearest(center);
+            let Some(smaller) = through(p, normal, touch).filter(|&r| r < radius && r > SAME_POINT_MM) else {
                 break;
             };
             radius = smaller;
-            wall = Some(met);
+            met = Some((wall, touch));
+        }
+        let (wall, mut touch) = met?;
+        let segment = self.segments[wall];
+        let center = p + normal * radius;
+        if segment
+            .center()
+            .is_some_and(|c| c.distance(center) <= SLACK * radius)
+        {
+            // `p` lies on the same circle, which bounds the ball; all of it is equally near.
+            touch = farthest(segment, p, center);
+            return Some(Ball { wall, touch, radius });
         }
         // Now against that wall alone, exactly.
-        let wall = wall?;
-        let mut touch = self.segments[wall].nearest(p + normal * radius);
         for _ in 0..SHRINKS {
-            let smaller = through(p, normal, touch)?;
-            if smaller >= radius * (1.0 - ROUNDING) {
+            let nearer = segment.nearest(p + normal * radius);
+            let Some(smaller) = through(p, normal, nearer).filter(|&r| r < radius * (1.0 - ROUNDING)) else {
                 break;
-            }
+            };
             radius = smaller;
-            touch = self.segments[wall].nearest(p + normal * radius);
+            touch = nearer;
         }
         Some(Ball { wall, touch, radius })
     }
@@ -117,6 +125,18 @@ impl Walls {
         let (start, count) = self.runs[self.owners[wall].contour - 1];
         let place = (wall - start).cast_signed() + steps;
         start + place.rem_euclid(count.cast_signed()).cast_unsigned()
+    }
+}
+
+/// The point of an arc round `center` that is farthest from `p` on the same circle.
+fn farthest(arc: Segment, p: Point, center: Point) -> Point {
+    let opposite = center + (center - p);
+    if arc.spans(opposite) {
+        opposite
+    } else if p.distance(arc.from) >= p.distance(arc.to) {
+        arc.from
+    } else {
+        arc.to
     }
 }
 
