@@ -15,6 +15,7 @@ mod man;
 mod output;
 mod plan;
 mod reading;
+mod serve;
 
 use std::process::ExitCode;
 
@@ -50,6 +51,8 @@ pub enum Command {
     Plan(Box<plan::Plan>),
     /// Weigh every wire and number of passes: time, cost, finish, accuracy
     Compare(Box<compare::Compare>),
+    /// Open the page: drop a drawing, change what is asked, see what it costs
+    Serve(serve::Serve),
     /// Learn from the shop's log of finished jobs
     Calibrate(calibrate::Calibrate),
     /// Show, start or check the shop's book
@@ -92,6 +95,7 @@ impl Cli {
             Command::Inspect(inspect) => inspect.run(),
             Command::Plan(plan) => plan.run(),
             Command::Compare(compare) => compare.run(),
+            Command::Serve(serve) => serve.run(),
             Command::Calibrate(calibrate) => calibrate.run(),
             Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),

@@ -11,7 +11,7 @@
 //! # The pipeline
 //!
 //! ```text
-//! bytes ─▶ dxf ─▶ drawing ─▶ contour ─┬─▶ path ─▶ estimate ─▶ check ─▶ plan ─▶ report ─▶ cli
+//! bytes ─▶ dxf ─▶ drawing ─▶ contour ─┬─▶ path ─▶ estimate ─▶ check ─▶ plan ─▶ report ─▶ serve, cli
 //!                     shop ─▶ pass ───┘
 //! ```
 //!
@@ -70,4 +70,5 @@ pub mod estimate;
 pub mod check;
 pub mod plan;
 pub mod report;
+pub mod serve;
 pub mod cli;

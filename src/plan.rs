@@ -32,7 +32,7 @@ use crate::shop::Book;
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
-pub use comparison::{Comparison, compare_wanted};
+pub use comparison::{Comparison, compare_wanted, side_by_side};
 pub use outline::{Outline, Sorted, sort_out};
 pub use sequence::Step;
 pub use wanted::{Wanted, plan_wanted};

@@ -1,4 +1,5 @@
 use std::io;
+use std::net::SocketAddr;
 use std::path::PathBuf;
 
 use thiserror::Error;
@@ -133,6 +134,14 @@ pub enum Failure {
     /// Standard output cannot be written.
     #[error("standard output cannot be written: {0}")]
     Stdout(io::Error),
+    /// The page cannot be opened.
+    #[error("http://{at}/: cannot be answered on: {source}")]
+    Listen {
+        /// Address and port.
+        at: SocketAddr,
+        /// What the system says.
+        source: io::Error,
+    },
     /// No check has this name.
     #[error("no check is named `{name}`")]
     UnknownCheck {
@@ -199,7 +208,11 @@ impl Failure {
             Self::NothingLearned { .. } => Some(format!(
                 "a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them"
             )),
-            Self::Input { .. }
+            Self::Listen { source, .. } if source.kind() == io::ErrorKind::AddrInUse => {
+                Some("another program answers there; give another port with `--port N`, or 0 for any".into())
+            }
+            Self::Listen { .. }
+            | Self::Input { .. }
             | Self::Drawing { .. }
             | Self::BookFlaws { .. }
             | Self::Job { .. }

@@ -1,6 +1,6 @@
 //! All wires, machines and pass counts side by side for one drawing; the chosen one offset and verified.
 
-use super::candidate::Candidate;
+use super::candidate::{Candidate, Means, weigh};
 use super::choice::{choose, compare};
 use super::outline::Outline;
 use super::wanted::{Wanted, plan_wanted};
@@ -69,6 +69,29 @@ pub fn compare_wanted(
         candidates,
         chosen,
     })
+}
+
+/// Every combination that `wanted` leaves open, for a drawing that is planned; the plan's own is marked as chosen,
+/// and put in where it stands in no row.
+pub fn side_by_side(plan: &Plan, wanted: &Wanted, book: &Book) -> Result<Vec<Candidate>, Error> {
+    let material = wanted.look_up(book)?;
+    let sorted = plan.inspection.sort_out(&wanted.demands, book)?;
+    let question = wanted.question(&sorted, book, material);
+    let mut candidates = compare(&question, &wanted.open);
+    let ask = &plan.ask;
+    let taken = Means {
+        wire_mm: ask.wire_mm,
+        wire_kind: ask.wire_kind.clone().unwrap_or_else(|| book.wire.kind.clone()),
+        machine: ask
+            .machine
+            .clone()
+            .unwrap_or_else(|| book.default_machine.clone()),
+    };
+    let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes.len()).collect();
+    let mut taken = weigh(&question, &taken, &passes);
+    taken.chosen = true;
+    mark(&mut candidates, taken);
+    Ok(candidates)
 }
 
 /// Marks the chosen one; where its demand groups take different numbers of passes it stands in no row yet.

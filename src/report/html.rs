@@ -1,6 +1,6 @@
 //! The job sheet: one HTML page that needs nothing else, to be taken to the machine or kept with the order.
 
-mod cautions;
+pub(super) mod cautions;
 mod estimate;
 mod findings;
 mod passes;

@@ -5,16 +5,19 @@ mod asked;
 mod book;
 mod calibration;
 mod candidate;
+mod choices;
 mod comparison;
 mod estimate;
 mod inspection;
+mod page;
 mod plan;
 
 use serde::Serialize;
 
 use crate::estimate::Calibrated;
 use crate::plan::{Comparison, Inspection, Plan};
-use crate::shop::Listed;
+use crate::shop::{Book, Listed};
+pub use page::Shown;
 
 /// Number of the shapes that this module writes.
 pub const SCHEMA: u32 = 1;
@@ -42,6 +45,20 @@ pub fn numbers(listed: &[Listed<'_>]) -> String {
 /// What a log has taught as JSON, ending in a line feed.
 pub fn calibration(learned: &Calibrated) -> String {
     text(&calibration::CalibrationDocument::new(learned))
+}
+
+/// What the page shows, as JSON: `not_planned` says why there is no plan, `pictures` go by name.
+pub fn page(
+    shown: &Shown<'_>,
+    not_planned: Option<serde_json::Value>,
+    pictures: Vec<(&'static str, String)>,
+) -> String {
+    text(&page::PageDocument::new(shown, not_planned, pictures))
+}
+
+/// What the book lets be asked for, as JSON.
+pub fn choices(book: &Book) -> String {
+    text(&choices::ChoicesDocument::new(book))
 }
 
 fn text(document: &impl Serialize) -> String {

@@ -8,6 +8,7 @@ mod findings;
 mod ink;
 mod inset;
 mod labels;
+mod overlay;
 mod part;
 mod sheet;
 mod tables;
@@ -20,7 +21,8 @@ use svg::Document;
 use svg::node::element::{Style, Title};
 
 use crate::plan::{Inspection, Plan};
-pub use chart::comparison;
+pub use chart::{chart, comparison};
+pub use overlay::{overlay, page_style, wall_section};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
 
 /// What stands on a sheet.

@@ -1,7 +1,7 @@
 use maud::{Markup, html};
 
 /// General cautions; common practice.
-const CAUTIONS: [&str; 7] = [
+pub(in crate::report) const CAUTIONS: [&str; 7] = [
     "The offsets, gaps, feeds and times are a model's. Cut and gauge a test piece in this material, with this wire, on \
      this machine, before the part.",
     "The exported path is the wire's centre. With the machine's own compensation switched on it would be offset twice.",

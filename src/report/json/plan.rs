@@ -181,6 +181,15 @@ struct UnreachedRow {
 }
 
 impl<'a> PlanDocument<'a> {
+    /// Without the vertices of the paths and the terms of the figures.
+    pub(super) fn without_bulk(plan: &'a Plan) -> Self {
+        Self {
+            paths: Vec::new(),
+            figures: Vec::new(),
+            ..Self::new(plan)
+        }
+    }
+
     pub(super) fn new(plan: &'a Plan) -> Self {
         let paths = &plan.paths;
         Self {

@@ -16,8 +16,25 @@ use crate::report::number::{duration, fixed, plain, short};
 use crate::report::words;
 use crate::units::Band;
 
-const PLOT: Area = Area::new(22.0, 22.0, 178.0, 166.0);
-const SIZE: f64 = 2.5;
+/// Where the marks stand, and the size of the texts round them, mm.
+#[derive(Clone, Copy)]
+struct Frame {
+    plot: Area,
+    size: f64,
+}
+
+/// On a sheet.
+const ON_SHEET: Frame = Frame {
+    plot: Area::new(22.0, 22.0, 178.0, 166.0),
+    size: 2.5,
+};
+/// Alone, to be read on a small screen too.
+const ALONE: Frame = Frame {
+    plot: Area::new(12.0, 9.0, 112.0, 84.0),
+    size: 3.3,
+};
+const ROOM_ALONE: Area = Area::new(0.0, 0.0, 143.0, 106.0);
+const SIZE: f64 = ON_SHEET.size;
 /// Radius of the widest ring, mm of the sheet, and of the dot inside.
 const WIDEST: f64 = 5.0;
 const DOT: f64 = 0.8;
@@ -36,6 +53,8 @@ const CHART_STYLE: &str = "
 
 /// A candidate that can be drawn.
 struct Mark<'a> {
+    /// Among all candidates, from 0.
+    number: usize,
     candidate: &'a Candidate,
     minutes: Band,
     ra_um: Band,
@@ -54,7 +73,7 @@ struct Decades {
 /// The chart of a comparison.
 pub fn comparison(comparison: &Comparison) -> String {
     let all = Area::new(0.0, 0.0, WIDTH, HEIGHT);
-    let marks: Vec<Mark<'_>> = comparison.candidates.iter().filter_map(mark).collect();
+    let marks = marks(&comparison.candidates);
     let file = plain(&comparison.inspection.file);
     let mut document = Document::new()
         .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
@@ -68,29 +87,57 @@ pub fn comparison(comparison: &Comparison) -> String {
                 .add(rectangle("paper", all))
                 .add(rectangle("frame", all.inset(5.0, 5.0, 5.0, 5.0))),
         );
-    let widest_um = marks.iter().map(|mark| mark.error_um).fold(0.0, f64::max);
+    let widest_um = widest_um(&marks);
     if marks.is_empty() {
         let words = "no wire and machine of the book can cut it";
+        let plot = ON_SHEET.plot;
         document = document.add(text(
             "strong",
-            PLOT.center(),
+            plot.center(),
             Anchor::Middle,
             4.0,
-            PLOT.width,
+            plot.width,
             words,
         ));
     } else {
-        document = document.add(plot(comparison, &marks, widest_um));
+        let asked_um = comparison
+            .outlines
+            .iter()
+            .filter_map(|outline| outline.asked.ra_um);
+        let asked_um = asked_um.min_by(f64::total_cmp);
+        document = document.add(plot(ON_SHEET, &marks, asked_um, &comparison.currency));
     }
     let mut drawn = document.add(side::draw(comparison, widest_um)).to_string();
     drawn.push('\n');
     drawn
 }
 
-fn mark(candidate: &Candidate) -> Option<Mark<'_>> {
+/// The chart alone, for a page that brings the style and lets a mark be picked: each bears the number of its
+/// candidate, from 0, in `data-candidate`.
+pub fn chart(candidates: &[Candidate], asked_um: Option<f64>, currency: &str) -> String {
+    let marks = marks(candidates);
+    let drawn = if marks.is_empty() {
+        Group::new()
+    } else {
+        plot(ALONE, &marks, asked_um, currency)
+    };
+    super::overlay::alone(ROOM_ALONE, drawn)
+}
+
+/// The style of the chart, beside that of the drawing.
+pub(super) const fn style() -> &'static str {
+    CHART_STYLE
+}
+
+fn marks(candidates: &[Candidate]) -> Vec<Mark<'_>> {
+    candidates.iter().enumerate().filter_map(mark).collect()
+}
+
+fn mark((number, candidate): (usize, &Candidate)) -> Option<Mark<'_>> {
     let (minutes, ra_um) = (candidate.minutes?, candidate.ra_um?);
     let drawable = candidate.possible && minutes.expected > 0.0 && ra_um.expected > 0.0;
     drawable.then_some(Mark {
+        number,
         candidate,
         minutes,
         ra_um,
@@ -125,7 +172,14 @@ impl Decades {
     }
 }
 
-fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
+/// Largest expected error on size, µm.
+fn widest_um(marks: &[Mark<'_>]) -> f64 {
+    marks.iter().map(|mark| mark.error_um).fold(0.0, f64::max)
+}
+
+fn plot(frame: Frame, marks: &[Mark<'_>], asked_um: Option<f64>, currency: &str) -> Group {
+    let area = frame.plot;
+    let widest_um = widest_um(marks);
     let chosen = marks.iter().filter(|mark| mark.candidate.chosen);
     let times = marks.iter().map(|mark| mark.minutes.expected);
     let times = times.chain(
@@ -133,27 +187,22 @@ fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
             .clone()
             .flat_map(|mark| [mark.minutes.low, mark.minutes.high]),
     );
-    let across = Decades::over(times, PLOT.x, PLOT.right());
-    let asked_um = comparison
-        .outlines
-        .iter()
-        .filter_map(|outline| outline.asked.ra_um);
-    let asked_um = asked_um.min_by(f64::total_cmp);
+    let across = Decades::over(times, area.x, area.right());
     let finishes = marks.iter().map(|mark| mark.ra_um.expected).chain(asked_um);
     let finishes = finishes.chain(chosen.flat_map(|mark| [mark.ra_um.low, mark.ra_um.high]));
-    let upward = Decades::over(finishes, PLOT.bottom(), PLOT.y);
-    let mut drawn = axes(across, upward);
+    let upward = Decades::over(finishes, area.bottom(), area.y);
+    let mut drawn = axes(frame, across, upward);
     if let Some(asked_um) = asked_um {
         let y = upward.at(asked_um);
         let words = format!("asked: Ra {} µm, the strictest", short(asked_um, 3));
         drawn = drawn
-            .add(line("asked", spot(PLOT.x, y), spot(PLOT.right(), y)))
+            .add(line("asked", spot(area.x, y), spot(area.right(), y)))
             .add(text(
                 "",
-                spot(PLOT.right() - 1.0, y + 3.2),
+                spot(area.right() - 1.0, y + 3.2),
                 Anchor::End,
-                SIZE,
-                80.0,
+                frame.size,
+                90.0,
                 &words,
             ));
     }
@@ -170,7 +219,7 @@ fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
     let mut order: Vec<&Mark<'_>> = marks.iter().collect();
     order.sort_by_key(|mark| rank(mark));
     for mark in &order {
-        drawn = drawn.add(drawn_mark(comparison, mark, place(mark), radius(mark)));
+        drawn = drawn.add(drawn_mark(currency, mark, place(mark), radius(mark)));
         if mark.candidate.chosen {
             let at = place(mark);
             let [left, right] = [mark.minutes.low, mark.minutes.high].map(|minutes| across.at(minutes));
@@ -180,7 +229,9 @@ fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
                 .add(line("may-be", spot(at.x, low), spot(at.x, high)));
         }
     }
-    drawn.add(labels(marks, place, radius)).add(rows(marks, upward))
+    drawn
+        .add(labels(frame, marks, place, radius))
+        .add(rows(frame, marks, upward))
 }
 
 /// As large in area as the expected error on size, the largest of all as wide as there is room for.
@@ -188,17 +239,19 @@ fn ring_radius(error_um: f64, widest_um: f64) -> f64 {
     WIDEST * (error_um / widest_um).sqrt()
 }
 
-fn axes(across: Decades, upward: Decades) -> Group {
-    let mut drawn = group("axes").add(rectangle("window", PLOT));
+fn axes(frame: Frame, across: Decades, upward: Decades) -> Group {
+    let Frame { plot, size } = frame;
+    let larger = size * 1.2;
+    let mut drawn = group("axes").add(rectangle("window", plot));
     for tick in across.ticks() {
         let x = across.at(tick);
         drawn = drawn
-            .add(line("grid", spot(x, PLOT.y), spot(x, PLOT.bottom())))
+            .add(line("grid", spot(x, plot.y), spot(x, plot.bottom())))
             .add(text(
                 "quiet",
-                spot(x, PLOT.bottom() + 4.0),
+                spot(x, plot.bottom() + size * 1.6),
                 Anchor::Middle,
-                SIZE,
+                size,
                 20.0,
                 &short(tick, 3),
             ));
@@ -206,12 +259,12 @@ fn axes(across: Decades, upward: Decades) -> Group {
     for tick in upward.ticks() {
         let y = upward.at(tick);
         drawn = drawn
-            .add(line("grid", spot(PLOT.x, y), spot(PLOT.right(), y)))
+            .add(line("grid", spot(plot.x, y), spot(plot.right(), y)))
             .add(text(
                 "quiet",
-                spot(PLOT.x - 1.5, y + 0.9),
+                spot(plot.x - 1.5, y + size * 0.36),
                 Anchor::End,
-                SIZE,
+                size,
                 12.0,
                 &short(tick, 3),
             ));
@@ -219,31 +272,31 @@ fn axes(across: Decades, upward: Decades) -> Group {
     drawn
         .add(text(
             "",
-            spot(PLOT.center().x, PLOT.bottom() + 9.0),
+            spot(plot.center().x, plot.bottom() + size * 3.4),
             Anchor::Middle,
-            3.0,
-            PLOT.width,
+            larger,
+            plot.width,
             "minutes: one piece with its set-up",
         ))
         .add(text(
             "",
-            spot(10.0, PLOT.y - 4.0),
+            spot(plot.x - 10.0, plot.y - 3.0),
             Anchor::Start,
-            3.0,
+            larger,
             90.0,
             "Ra of the finished wall, µm",
         ))
         .add(text(
             "quiet",
-            spot(PLOT.x + 2.0, PLOT.bottom() - 2.0),
+            spot(plot.x + 2.0, plot.bottom() - 2.0),
             Anchor::Start,
-            SIZE,
+            size,
             80.0,
             "better is down and to the left",
         ))
 }
 
-fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
+fn drawn_mark(currency: &str, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
     let candidate = mark.candidate;
     let (ring, dot) = match (candidate.chosen, candidate.feasible) {
         (true, _) => ("ring-chosen", "dot-chosen"),
@@ -260,7 +313,7 @@ fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -
         candidate
             .cost
             .map_or_else(|| "–".into(), |cost| fixed(cost.expected, 0)),
-        plain(&comparison.currency),
+        plain(currency),
         fixed(mark.ra_um.expected, 2),
         fixed(mark.error_um, 1)
     );
@@ -268,7 +321,10 @@ fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -
         hover.push_str("; ");
         hover.push_str(&plain(reason));
     }
-    let drawn = Group::new().add(Title::new(hover)).add(circle(ring, at, radius));
+    let drawn = Group::new()
+        .set("data-candidate", mark.number)
+        .add(Title::new(hover))
+        .add(circle(ring, at, radius));
     if candidate.non_dominated {
         drawn.add(circle(dot, at, DOT))
     } else {
@@ -278,7 +334,12 @@ fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -
 
 /// Names beside the chosen mark, and beside the fastest and the cheapest of each number of passes that reach what is
 /// asked, as far as they find room.
-fn labels(marks: &[Mark<'_>], place: impl Fn(&Mark<'_>) -> Spot, radius: impl Fn(&Mark<'_>) -> f64) -> Group {
+fn labels(
+    frame: Frame,
+    marks: &[Mark<'_>],
+    place: impl Fn(&Mark<'_>) -> Spot,
+    radius: impl Fn(&Mark<'_>) -> f64,
+) -> Group {
     let name = |mark: &Mark<'_>| {
         let candidate = mark.candidate;
         format!("{} {}", fixed(candidate.wire_mm, 2), plain(&candidate.wire_kind))
@@ -312,9 +373,9 @@ fn labels(marks: &[Mark<'_>], place: impl Fn(&Mark<'_>) -> Spot, radius: impl Fn
     let mut taken: Vec<Area> = Vec::new();
     for (mark, words, side) in named {
         let (class, size) = if mark.candidate.chosen {
-            ("strong number", 2.8)
+            ("strong number", frame.size * 1.12)
         } else {
-            ("number", 2.1)
+            ("number", frame.size * 0.84)
         };
         let (at, r) = (place(mark), radius(mark));
         let wide = width(&words, size) * BOLD;
@@ -323,7 +384,8 @@ fn labels(marks: &[Mark<'_>], place: impl Fn(&Mark<'_>) -> Spot, radius: impl Fn
             Side::Below => at.y + r + size,
         };
         let area = |x: f64| Area::new(x, y - size, wide, size * 1.2);
-        let free = |x: &f64| PLOT.contains(area(*x)) && !taken.iter().any(|other| other.overlaps(area(*x)));
+        let free =
+            |x: &f64| frame.plot.contains(area(*x)) && !taken.iter().any(|other| other.overlaps(area(*x)));
         let tries = [at.x - wide / 2.0, at.x - r, at.x + r - wide];
         if let Some(x) = tries.into_iter().find(free) {
             taken.push(area(x));
@@ -342,11 +404,11 @@ enum Side {
 }
 
 /// The numbers of passes at the right edge, each at the finish that it leaves.
-fn rows(marks: &[Mark<'_>], upward: Decades) -> Group {
+fn rows(frame: Frame, marks: &[Mark<'_>], upward: Decades) -> Group {
     let mut seen: Vec<(String, f64)> = Vec::new();
     for mark in marks {
         let (passes, y) = (words::passes(mark.candidate), upward.at(mark.ra_um.expected));
-        if seen.iter().all(|(_, other)| (other - y).abs() > SIZE) {
+        if seen.iter().all(|(_, other)| (other - y).abs() > frame.size) {
             seen.push((passes, y));
         }
     }
@@ -358,10 +420,10 @@ fn rows(marks: &[Mark<'_>], upward: Decades) -> Group {
         };
         drawn.add(text(
             "quiet",
-            spot(PLOT.right() + 1.5, y + 0.9),
+            spot(frame.plot.right() + 1.5, y + frame.size * 0.36),
             Anchor::Start,
-            SIZE,
-            14.0,
+            frame.size,
+            frame.size * 5.6,
             &words,
         ))
     })

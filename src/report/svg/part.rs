@@ -34,37 +34,14 @@ const MOST_LABELS: usize = 150;
 
 /// Draws the part into `area`.
 pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
-    let list = &content.inspection.contours.list;
-    let around = |bounds: Bounds, contour: &Contour| bounds.union(contour.bounds);
-    let shown_bounds = list.iter().filter(shown).fold(Bounds::EMPTY, around);
-    let part_bounds = list.iter().filter(material).fold(Bounds::EMPTY, around);
-    let kerfs = content.plan.iter().flat_map(|plan| {
-        plan.paths
-            .loops
-            .iter()
-            .map(|wire| wire.polyline.bounds().grown(kerf_reach_mm(plan)))
-    });
-    let bounds = kerfs.fold(shown_bounds, Bounds::union);
+    let (part_bounds, bounds) = bounds(content);
     let (left, top, right, bottom) = MARGINS;
     let view = View::holding(bounds, area.inset(left, top, right, bottom));
     let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 7.0));
     let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
-    // Of many small contours only thin lines leave anything to see.
-    let class = if finest_mm(content) * view.scale < FINE {
-        "fine"
-    } else {
-        ""
-    };
-    let mut part = group("part").add(kept(content, &view));
+    let class = weight_class(content, &view);
+    let mut part = drawing(content, &view);
     if let Some(plan) = content.plan {
-        part = part.add(kerf(plan, &view));
-    }
-    part = part.add(contours(content, &view));
-    if let Some(plan) = content.plan {
-        part = part.add(starts(plan, &view));
-        for passes in wires(plan, &view) {
-            part = part.add(passes);
-        }
         part = part.add(unreached(plan, &view));
     }
     let marks = marks(content, &view, &mut labels);
@@ -81,6 +58,58 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
         drawn,
         scale_words: view.scale_words(),
     }
+}
+
+/// Draws what can be magnified, without marks, numbers and dimensions, and says where it lies.
+pub(super) fn overlay(content: &Content<'_>, area: Area) -> (Group, View) {
+    const EDGE: f64 = 8.0;
+    let (_, bounds) = bounds(content);
+    let view = View::holding(bounds, area.inset(EDGE, EDGE, EDGE, EDGE));
+    let class = weight_class(content, &view);
+    let drawn = group("part-view")
+        .set("class", class)
+        .add(drawing(content, &view));
+    (drawn, view)
+}
+
+/// Bounds of what bounds material, and of all that is drawn.
+fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
+    let list = &content.inspection.contours.list;
+    let around = |bounds: Bounds, contour: &Contour| bounds.union(contour.bounds);
+    let shown_bounds = list.iter().filter(shown).fold(Bounds::EMPTY, around);
+    let part_bounds = list.iter().filter(material).fold(Bounds::EMPTY, around);
+    let kerfs = content.plan.iter().flat_map(|plan| {
+        plan.paths
+            .loops
+            .iter()
+            .map(|wire| wire.polyline.bounds().grown(kerf_reach_mm(plan)))
+    });
+    (part_bounds, kerfs.fold(shown_bounds, Bounds::union))
+}
+
+/// Of many small contours only thin lines leave anything to see.
+fn weight_class(content: &Content<'_>, view: &View) -> &'static str {
+    if finest_mm(content) * view.scale < FINE {
+        "fine"
+    } else {
+        ""
+    }
+}
+
+/// What is kept, the contours and the wire's paths.
+fn drawing(content: &Content<'_>, view: &View) -> Group {
+    let mut drawn = group("part").add(kept(content, view));
+    if let Some(plan) = content.plan {
+        drawn = drawn.add(kerf(plan, view));
+    }
+    drawn = drawn.add(contours(content, view));
+    if let Some(plan) = content.plan {
+        drawn = drawn.add(starts(plan, view));
+        for passes in wires(plan, view) {
+            drawn = drawn.add(passes);
+        }
+    }
+    drawn
 }
 
 #[expect(
@@ -174,7 +203,8 @@ fn contours(content: &Content<'_>, view: &View) -> Group {
             _ => "contour reference",
         };
         let hover = format!("contour {}: {} mm", contour.id, short(contour.perimeter_mm, 4));
-        drawn = drawn.add(path(class, view.data(&contour.polyline), Some(hover)));
+        let line = path(class, view.data(&contour.polyline), Some(hover));
+        drawn = drawn.add(line.set("data-contour", contour.id));
     }
     drawn
 }
@@ -190,7 +220,9 @@ fn wires(plan: &Plan, view: &View) -> Vec<Group> {
                 .loops
                 .iter()
                 .filter(|wire| wire.group == number && wire.pass == pass.pass);
-            let drawn = group(&format!("wire-centre-group-{number}-pass-{}", pass.pass));
+            let drawn = group(&format!("wire-centre-group-{number}-pass-{}", pass.pass))
+                .set("data-group", number)
+                .set("data-pass", pass.pass);
             if single {
                 loops.fold(drawn, |drawn, wire| {
                     let hover = format!(
@@ -200,7 +232,8 @@ fn wires(plan: &Plan, view: &View) -> Vec<Group> {
                         um(pass.offset_mm),
                         short(wire.length_mm, 4)
                     );
-                    drawn.add(path(&class, view.data(&wire.polyline), Some(hover)))
+                    let line = path(&class, view.data(&wire.polyline), Some(hover));
+                    drawn.add(line.set("data-contour", wire.contour))
                 })
             } else {
                 drawn.add(path(

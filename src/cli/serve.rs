@@ -1,0 +1,108 @@
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+
+use clap::Args;
+use tokio::net::TcpListener;
+use tokio::runtime::Builder;
+
+use super::{Exit, Failure, book, output};
+use crate::serve::{Bounds, Door, Site, listen, random_token};
+
+/// As much as the main thread has, so that a drawing goes as deep here as on the command line.
+const STACK_BYTES: usize = 8 << 20;
+
+/// `serve …`.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: kerfwright serve --open")]
+pub struct Serve {
+    /// Port of the page; 0 takes any that is free
+    #[arg(long, value_name = "N", default_value_t = 7345)]
+    port: u16,
+
+    /// Open the page in the usual browser
+    #[arg(long)]
+    open: bool,
+
+    /// Address to answer on; any but this machine's own lets others in, who then need a token
+    #[arg(long, value_name = "IP", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
+    address: IpAddr,
+
+    /// The shop's own book, laid over the built-in one
+    #[arg(long, value_name = "FILE")]
+    book: Option<PathBuf>,
+}
+
+impl Serve {
+    pub(super) fn run(&self) -> Result<Exit, Failure> {
+        let book = book::load(self.book.as_deref())?;
+        let asked = SocketAddr::new(self.address, self.port);
+        let failed = |source| Failure::Listen { at: asked, source };
+        let runtime = Builder::new_multi_thread()
+            .enable_all()
+            .thread_stack_size(STACK_BYTES)
+            .build()
+            .map_err(failed)?;
+        let listener = runtime.block_on(TcpListener::bind(asked)).map_err(failed)?;
+        let at = listener.local_addr().map_err(failed)?;
+        let (door, address) = self.door(at)?;
+        output::print(&format!("{address}\n"))?;
+        output::tell("the page is open until you press ctrl-c\n");
+        if self.open {
+            open(&address);
+        }
+        let site = Site::new(book, door);
+        let until_asked = async {
+            if tokio::signal::ctrl_c().await.is_err() {
+                // Without the signal the page stays open until the program is ended.
+                std::future::pending::<()>().await;
+            }
+        };
+        let respond = move |request: &_| site.respond(request);
+        runtime.block_on(listen(listener, respond, Bounds::default(), until_asked));
+        // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
+        runtime.shutdown_background();
+        Ok(Exit::Clean)
+    }
+
+    /// Who may come in, and the address for those who may.
+    fn door(&self, at: SocketAddr) -> Result<(Door, String), Failure> {
+        if at.ip().is_loopback() {
+            return Ok((Door::on_this_machine(at), format!("http://{at}/")));
+        }
+        let token = random_token().map_err(|source| Failure::Listen {
+            at,
+            source: std::io::Error::other(source),
+        })?;
+        output::tell(&format!(
+            "warning: {} is reached from other machines, and drawings go to it unencrypted; whoever has the address \
+             with its token may use the page\n",
+            at.ip()
+        ));
+        let address = format!("http://{at}/?token={token}");
+        Ok((Door::with_token(at, token), address))
+    }
+}
+
+/// Asks the system for its browser. The address is printed too, so that nothing is lost when there is none.
+fn open(address: &str) {
+    let (program, arguments): (&str, &[&str]) = if cfg!(target_os = "windows") {
+        ("cmd", &["/C", "start", ""])
+    } else if cfg!(target_os = "macos") {
+        ("open", &[])
+    } else {
+        ("xdg-open", &[])
+    };
+    let started = Command::new(program)
+        .args(arguments)
+        .arg(address)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn();
+    if let Err(error) = started {
+        output::tell(&format!(
+            "no browser could be opened ({program}: {error}); open the address yourself\n"
+        ));
+    }
+}

@@ -1,0 +1,49 @@
+//! Pictures for a page that brings the style sheet itself and lets the part be moved and magnified.
+
+use svg::Document;
+use svg::node::element::Group;
+
+use super::sheet::{Area, coordinate};
+use super::{Content, chart, ink, part};
+use crate::plan::{Inspection, Plan};
+
+/// Room of the part; what stands round it is the page's.
+const ROOM: Area = Area::new(0.0, 0.0, 360.0, 240.0);
+const WALL_SECTION: Area = Area::new(0.0, 0.0, 183.0, 46.0);
+
+/// Style of these pictures, within an element of class `ink`.
+pub fn page_style() -> String {
+    format!(".ink{{\n{}{}}}\n", ink::style_sheet(), chart::style())
+}
+
+/// The part alone, with every path of the wire when there is a plan. `data-scale` (sheet units a millimetre) and
+/// `data-x`, `data-y` (the point of the part at the middle of the view) say where a point of the part lies.
+pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
+    let (drawn, view) = part::overlay(&Content { inspection, plan }, ROOM);
+    let document = Document::new()
+        .set("viewBox", view_box(ROOM))
+        .set("data-scale", view.scale)
+        .set("data-x", view.center.x)
+        .set("data-y", view.center.y)
+        .add(drawn);
+    document.to_string()
+}
+
+/// The wall section strip alone.
+pub fn wall_section(plan: &Plan) -> String {
+    alone(WALL_SECTION, super::wall_section::draw(plan, WALL_SECTION))
+}
+
+/// A picture that holds only `drawn`.
+pub(super) fn alone(room: Area, drawn: Group) -> String {
+    Document::new()
+        .set("viewBox", view_box(room))
+        .add(drawn)
+        .to_string()
+}
+
+fn view_box(room: Area) -> String {
+    [room.x, room.y, room.width, room.height]
+        .map(coordinate)
+        .join(" ")
+}

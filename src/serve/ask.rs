@@ -1,0 +1,68 @@
+//! What a request asks for, as its header says it.
+
+use hyper::Request;
+use hyper::body::Bytes;
+use serde::Deserialize;
+
+use super::ASK_HEADER;
+use super::refusal::Refusal;
+use crate::job::JobFile;
+
+/// Longest name of a drawing that is kept, characters.
+const LONGEST_NAME: usize = 120;
+
+/// Which drawing the body of a request is, and what is asked of it.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Ask {
+    /// Name of the drawing, for the reports; never a path.
+    #[serde(default)]
+    pub(super) file: String,
+    /// What is asked, with the keys of a job file.
+    #[serde(default)]
+    pub(super) job: JobFile,
+}
+
+impl Ask {
+    /// Reads the header.
+    pub(super) fn of(request: &Request<Bytes>) -> Result<Self, Refusal> {
+        let header = request
+            .headers()
+            .get(ASK_HEADER)
+            .ok_or_else(Refusal::nothing_asked)?;
+        let mut ask: Self = serde_json::from_slice(header.as_bytes())
+            .map_err(|error| Refusal::ask_unreadable(&error.to_string()))?;
+        ask.file = base_name(&ask.file);
+        Ok(ask)
+    }
+}
+
+/// The last part of a name, without what could steer a terminal or break a line.
+fn base_name(name: &str) -> String {
+    let last = name.rsplit(['/', '\\']).next().unwrap_or_default();
+    let plain: String = last
+        .chars()
+        .filter(|c| !c.is_control())
+        .take(LONGEST_NAME)
+        .collect();
+    let plain = plain.trim();
+    if plain.is_empty() {
+        "drawing.dxf".into()
+    } else {
+        plain.into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_never_a_path() {
+        assert_eq!(base_name("../../etc/passwd"), "passwd");
+        assert_eq!(base_name("C:\\shop\\die.dxf"), "die.dxf");
+        assert_eq!(base_name("die\u{1b}[2J.dxf"), "die[2J.dxf");
+        assert_eq!(base_name("shop/"), "drawing.dxf");
+        assert_eq!(base_name(&"x".repeat(1000)).len(), LONGEST_NAME);
+    }
+}

@@ -1,0 +1,58 @@
+//! The files of the page, held in the program.
+
+/// A file as it is sent.
+#[derive(Debug)]
+pub(super) struct Asset {
+    path: &'static str,
+    /// Its content type.
+    pub(super) kind: &'static str,
+    /// What is in it.
+    pub(super) content: &'static [u8],
+}
+
+const HTML: &str = "text/html; charset=utf-8";
+const CSS: &str = "text/css; charset=utf-8";
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+const SVG: &str = "image/svg+xml";
+const DXF: &str = "application/dxf";
+
+/// `page(path, kind, file)` for the files of the page itself, `demo` for the drawings to try.
+macro_rules! files {
+    ($folder:literal; $($path:literal $kind:ident $file:literal),* $(,)?) => {
+        [$(Asset { path: $path, kind: $kind, content: include_bytes!(concat!($folder, $file)) }),*]
+    };
+}
+
+static PAGE: [Asset; 13] = files!["page/";
+    "/" HTML "index.html",
+    "/page.css" CSS "page.css",
+    "/favicon.ico" SVG "icon.svg",
+    "/main.js" SCRIPT "main.js",
+    "/asked.js" SCRIPT "asked.js",
+    "/words.js" SCRIPT "words.js",
+    "/ask.js" SCRIPT "ask.js",
+    "/form.js" SCRIPT "form.js",
+    "/drawing.js" SCRIPT "drawing.js",
+    "/magnifier.js" SCRIPT "magnifier.js",
+    "/results.js" SCRIPT "results.js",
+    "/pick.js" SCRIPT "pick.js",
+    "/list.js" SCRIPT "list.js",
+];
+
+static DEMO: [Asset; 5] = files!["../../fixtures/clock/";
+    "/demo/hand-die.dxf" DXF "hand-die.dxf",
+    "/demo/hand-punch.dxf" DXF "hand-punch.dxf",
+    "/demo/ratchet.dxf" DXF "ratchet.dxf",
+    "/demo/escape-wheel.dxf" DXF "escape-wheel.dxf",
+    "/demo/decorative-hand.dxf" DXF "decorative-hand.dxf",
+];
+
+/// The file at a path of the page.
+pub(super) fn named(path: &str) -> Option<&'static Asset> {
+    PAGE.iter().chain(&DEMO).find(|asset| asset.path == path)
+}
+
+#[cfg(test)]
+pub(super) fn paths() -> impl Iterator<Item = &'static str> {
+    PAGE.iter().chain(&DEMO).map(|asset| asset.path)
+}

@@ -1,0 +1,246 @@
+//! What a client can cost, tried on a socket of this machine.
+
+use std::io::{Read, Write};
+use std::net::{Shutdown, SocketAddr, TcpStream};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use hyper::body::Bytes;
+use hyper::{Request, Response};
+use tokio::net::TcpListener;
+use tokio::runtime::Runtime;
+use tokio::sync::oneshot;
+
+use super::{Bounds, listen};
+
+/// A page that counts, dawdles or fails, as the path asks.
+struct Inn {
+    at: SocketAddr,
+    close: Option<oneshot::Sender<()>>,
+    done: Option<thread::JoinHandle<()>>,
+    most_at_once: Arc<AtomicUsize>,
+}
+
+const BOUNDS: Bounds = Bounds {
+    body_bytes: 1000,
+    connections: 8,
+    plans: 2,
+    arrival: Duration::from_millis(300),
+    turn: Duration::from_secs(5),
+    answer: Duration::from_millis(700),
+    farewell: Duration::from_secs(2),
+};
+
+impl Inn {
+    fn open(bounds: Bounds) -> Self {
+        let most_at_once = Arc::new(AtomicUsize::new(0));
+        let (at_once, most) = (AtomicUsize::new(0), most_at_once.clone());
+        let respond = move |request: &Request<Bytes>| {
+            most.fetch_max(at_once.fetch_add(1, Ordering::SeqCst) + 1, Ordering::SeqCst);
+            match request.uri().path() {
+                "/fail" => {
+                    at_once.fetch_sub(1, Ordering::SeqCst);
+                    panic!("asked to fail")
+                }
+                "/dawdle" => thread::sleep(Duration::from_millis(100)),
+                "/forever" => thread::sleep(Duration::from_millis(1500)),
+                _ => {}
+            }
+            at_once.fetch_sub(1, Ordering::SeqCst);
+            Response::new(Bytes::from(format!("{} bytes", request.body().len())))
+        };
+        let (close, closed) = oneshot::channel();
+        let (told, address) = std::sync::mpsc::channel();
+        let done = thread::spawn(move || {
+            let runtime = Runtime::new().expect("a runtime");
+            runtime.block_on(async {
+                let listener = TcpListener::bind("127.0.0.1:0").await.expect("a free port");
+                told.send(listener.local_addr().expect("an address"))
+                    .expect("the test waits");
+                let stop = async {
+                    let _ = closed.await;
+                };
+                listen(listener, respond, bounds, stop).await;
+            });
+            runtime.shutdown_background();
+        });
+        Self {
+            at: address.recv().expect("it listens"),
+            close: Some(close),
+            done: Some(done),
+            most_at_once,
+        }
+    }
+
+    /// Sends some bytes and gives all that comes back until the connection is closed.
+    fn send(&self, bytes: &[u8]) -> String {
+        let mut stream = TcpStream::connect(self.at).expect("it listens");
+        stream
+            .set_read_timeout(Some(Duration::from_secs(10)))
+            .expect("a timeout");
+        stream.write_all(bytes).expect("it reads");
+        read(&mut stream)
+    }
+
+    fn post(&self, path: &str, body: &str) -> String {
+        let length = body.len();
+        self.send(format!("POST {path} HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: {length}\r\n\r\n{body}").as_bytes())
+    }
+
+    fn close(&mut self) {
+        self.close.take().expect("open").send(()).expect("it listens");
+        self.done.take().expect("open").join().expect("it ends");
+    }
+}
+
+fn read(stream: &mut TcpStream) -> String {
+    let mut answer = Vec::new();
+    // A connection that is reset has said what it had to say.
+    let _ = stream.read_to_end(&mut answer);
+    String::from_utf8_lossy(&answer).into_owned()
+}
+
+#[test]
+fn a_body_is_taken_up_to_its_bound() {
+    let inn = Inn::open(BOUNDS);
+    assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
+    let too_large = inn.post("/", &"x".repeat(1001));
+    assert!(
+        too_large.starts_with("HTTP/1.1 413") && too_large.contains("larger than"),
+        "{too_large}"
+    );
+    let chunk = format!("{:x}\r\n{}\r\n", 600, "x".repeat(600));
+    let chunked = format!(
+        "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nTransfer-Encoding: chunked\r\n\r\n{chunk}{chunk}0\r\n\r\n"
+    );
+    assert!(inn.send(chunked.as_bytes()).starts_with("HTTP/1.1 413"));
+    let lie = "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 99999999999\r\n\r\n";
+    assert!(inn.send(lie.as_bytes()).starts_with("HTTP/1.1 413"));
+}
+
+#[test]
+fn broken_requests_are_turned_away() {
+    let inn = Inn::open(BOUNDS);
+    for broken in [
+        "\r\n\r\n\0\0",
+        "GARBAGE\r\n\r\n",
+        "GET / HTTP/9.9\r\n\r\n",
+        "POST / HTTP/1.1\r\nContent-Length: many\r\n\r\n",
+    ] {
+        let answer = inn.send(broken.as_bytes());
+        assert!(
+            answer.is_empty() || answer.starts_with("HTTP/1.1 400"),
+            "{broken:?}: {answer}"
+        );
+    }
+    let mut stream = TcpStream::connect(inn.at).expect("it listens");
+    stream
+        .write_all(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 500\r\n\r\nhalf")
+        .expect("it reads");
+    stream.shutdown(Shutdown::Write).expect("half closed");
+    let answer = read(&mut stream);
+    assert!(
+        answer.is_empty() || answer.starts_with("HTTP/1.1 400"),
+        "{answer}"
+    );
+    assert!(inn.post("/", "still there").ends_with("11 bytes"));
+}
+
+#[test]
+fn a_slow_client_is_not_waited_for() {
+    let inn = Inn::open(BOUNDS);
+    let mut head = TcpStream::connect(inn.at).expect("it listens");
+    let mut body = TcpStream::connect(inn.at).expect("it listens");
+    head.write_all(b"GET / HTTP/1.1\r\nHost").expect("it reads");
+    body.write_all(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 500\r\n\r\nslow")
+        .expect("it reads");
+    for stream in [&head, &body] {
+        stream
+            .set_read_timeout(Some(Duration::from_secs(10)))
+            .expect("a timeout");
+    }
+    let since = Instant::now();
+    read(&mut head);
+    let mut first = [0; 12];
+    body.read_exact(&mut first).expect("an answer");
+    assert_eq!(&first, b"HTTP/1.1 408");
+    assert!(since.elapsed() < Duration::from_secs(5), "{:?}", since.elapsed());
+}
+
+#[test]
+fn a_panic_concerns_one_request() {
+    let inn = Inn::open(BOUNDS);
+    for _ in 0..5 {
+        let answer = inn.post("/fail", "");
+        assert!(
+            answer.starts_with("HTTP/1.1 500") && answer.contains("the program failed on this drawing"),
+            "{answer}"
+        );
+    }
+    assert!(inn.post("/", "").ends_with("0 bytes"));
+}
+
+#[test]
+fn few_plans_are_worked_out_at_once_and_files_do_not_wait_for_them() {
+    let inn = Inn::open(BOUNDS);
+    thread::scope(|scope| {
+        let posts: Vec<_> = (0..7).map(|_| scope.spawn(|| inn.post("/dawdle", ""))).collect();
+        for post in posts {
+            let answer = post.join().expect("it ends");
+            assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
+        }
+    });
+    assert_eq!(inn.most_at_once.load(Ordering::SeqCst), BOUNDS.plans);
+    thread::scope(|scope| {
+        for _ in 0..BOUNDS.plans {
+            scope.spawn(|| inn.post("/dawdle", ""));
+        }
+        let since = Instant::now();
+        let file = inn.send(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n");
+        assert!(
+            file.starts_with("HTTP/1.1 200") && since.elapsed() < Duration::from_millis(90),
+            "{:?}",
+            since.elapsed()
+        );
+    });
+}
+
+#[test]
+fn an_answer_that_takes_too_long_is_given_up_and_keeps_its_place() {
+    let bounds = Bounds {
+        plans: 1,
+        turn: Duration::from_millis(200),
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let answer = inn.post("/forever", "");
+    assert!(
+        answer.starts_with("HTTP/1.1 503") && answer.contains("longer than"),
+        "{answer}"
+    );
+    // The work goes on, so that the next one has to wait for its turn, and not for ever.
+    let answer = inn.post("/", "");
+    assert!(
+        answer.starts_with("HTTP/1.1 503") && answer.contains("other plans"),
+        "{answer}"
+    );
+}
+
+#[test]
+fn it_stops_when_asked_and_ends_what_is_under_way() {
+    let mut inn = Inn::open(BOUNDS);
+    let at = inn.at;
+    let under_way = thread::spawn(move || {
+        let mut stream = TcpStream::connect(at).expect("it listens");
+        stream
+            .write_all(b"POST /dawdle HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\n\r\n")
+            .expect("it reads");
+        read(&mut stream)
+    });
+    thread::sleep(Duration::from_millis(40));
+    inn.close();
+    assert!(under_way.join().expect("it ends").ends_with("0 bytes"));
+    assert!(TcpStream::connect(at).is_err(), "the port is free again");
+}

@@ -1,0 +1,79 @@
+// Several drawings, each planned with what is asked: the ledger, band first, the worst finding, and the sum.
+
+import { post, save } from "./ask.js";
+import { sentence } from "./form.js";
+import { byId, el, fixed } from "./words.js";
+
+const ORDER = ["error", "warning", "note"];
+
+const band = ({ low, expected, high }, decimals = 2) => `${fixed(low, decimals)} to ${fixed(high, decimals)}, expected ${fixed(expected, decimals)}`;
+
+const worst = (answer) => {
+  const found = ORDER.map((severity) => answer.findings.filter((finding) => finding.severity === severity)).find((list) => list.length > 0);
+  return found ? `${found[0].severity}: ${found[0].name}${found.length > 1 ? ` and ${found.length - 1} more` : ""}` : "none found";
+};
+
+let running = null;
+
+/** Asks for every drawing in turn and fills the table; `show` takes the number of a drawing. */
+export const showList = async (drawings, current, job, show) => {
+  running?.abort();
+  byId("several").hidden = drawings.length < 2;
+  if (drawings.length < 2) return;
+  running = new AbortController();
+  const { signal } = running;
+  const answers = drawings.map(() => null);
+  const fill = () => table(drawings, current, answers, show);
+  fill();
+  for (const [i, drawing] of drawings.entries()) {
+    try {
+      const response = await post("/summary", { file: drawing.name, job }, drawing.bytes, signal);
+      answers[i] = { answer: await response.json() };
+    } catch (error) {
+      if (error.name === "AbortError") return;
+      answers[i] = { refused: error.refused ?? { sentence: String(error), remedy: "" } };
+    }
+    if (signal.aborted) return;
+    fill();
+  }
+};
+
+const table = (drawings, current, answers, show) => {
+  const head = el("tr", {}, ["Drawing", "Once", "Each piece", "Minutes a piece", "Worst finding"].map((words) => el("th", { scope: "col" }, words)));
+  const sums = { once: [0, 0, 0], each: [0, 0, 0], minutes: [0, 0, 0], count: 0, currency: "" };
+  const add = (sum, { low, expected, high }) => { sum[0] += low; sum[1] += expected; sum[2] += high; };
+  const rows = drawings.map((drawing, i) => {
+    const button = el("button", { type: "button", "aria-pressed": String(i === current) }, drawing.name);
+    button.addEventListener("click", () => show(i));
+    const name = el("th", { scope: "row" }, button);
+    const held = answers[i];
+    const whole = (words) => el("tr", {}, name, el("td", { colSpan: 4 }, words));
+    if (!held) return whole("waiting");
+    const refused = held.refused ?? held.answer.not_planned;
+    if (refused) return whole(sentence(refused));
+    const { estimate } = held.answer;
+    if (!estimate.cost_fixed) return whole("Not priced: a path was refused.");
+    add(sums.once, estimate.cost_fixed);
+    add(sums.each, estimate.cost_each);
+    add(sums.minutes, estimate.machine_minutes);
+    sums.count += 1;
+    sums.currency = estimate.currency;
+    return el("tr", {}, name, el("td", {}, `${band(estimate.cost_fixed)} ${estimate.currency}`), el("td", {}, `${band(estimate.cost_each)} ${estimate.currency}`),
+      el("td", {}, band(estimate.machine_minutes, 1)), el("td", {}, worst(held.answer)));
+  });
+  const sum = ([low, expected, high], decimals) => band({ low, expected, high }, decimals);
+  const missing = drawings.length - sums.count;
+  const foot = el("tr", {}, el("th", { scope: "row" }, `Total of ${sums.count}${missing > 0 ? `, ${missing} not in it` : ""}`),
+    el("td", {}, sums.count ? `${sum(sums.once)} ${sums.currency}` : "–"), el("td", {}, sums.count ? `${sum(sums.each)} ${sums.currency}` : "–"),
+    el("td", {}, sums.count ? sum(sums.minutes, 1) : "–"), el("td", {}, ""));
+  byId("several-table").replaceChildren(el("thead", {}, head), el("tbody", {}, rows), el("tfoot", {}, foot));
+};
+
+/** Saves the rows of all drawings as one CSV. */
+export const saveList = async (drawings, job) => {
+  const texts = [];
+  for (const drawing of drawings) texts.push(await (await post("/row.csv", { file: drawing.name, job }, drawing.bytes)).text());
+  // Every answer begins with the same line of column names.
+  const rows = texts.map((text, i) => (i === 0 ? text : text.slice(text.indexOf("\n") + 1)));
+  save(new Blob(rows, { type: "text/csv" }), "quote.csv");
+};

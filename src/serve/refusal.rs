@@ -1,0 +1,202 @@
+//! Why a request is not answered, as a sentence that stands beside the thing that is wrong.
+
+use hyper::body::Bytes;
+use hyper::{Method, Response, StatusCode};
+use serde::Serialize;
+
+use crate::job::{DemandError, JobFileError};
+use crate::pass;
+use crate::plan;
+use crate::shop::{MaterialError, WireError};
+
+/// A refused request.
+#[derive(Debug, Serialize)]
+pub(super) struct Refusal {
+    #[serde(skip)]
+    status: StatusCode,
+    /// What is wrong, one sentence.
+    sentence: String,
+    /// What to do about it; may be empty.
+    remedy: String,
+    /// The key of the job file that it is about, or `drawing`, `job` or `page`.
+    about: &'static str,
+}
+
+impl Refusal {
+    /// About something that was asked for.
+    pub(super) fn new(about: &'static str, sentence: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Self {
+            status: StatusCode::UNPROCESSABLE_ENTITY,
+            sentence: sentence.into(),
+            remedy: remedy.into(),
+            about,
+        }
+    }
+
+    fn at_the_door(status: StatusCode, sentence: &str, remedy: &str) -> Self {
+        Self {
+            status,
+            ..Self::new("page", sentence, remedy)
+        }
+    }
+
+    pub(super) fn foreign_host() -> Self {
+        Self::at_the_door(
+            StatusCode::MISDIRECTED_REQUEST,
+            "this page answers to its own address only",
+            "open the address that the command printed",
+        )
+    }
+
+    pub(super) fn foreign_site() -> Self {
+        Self::at_the_door(
+            StatusCode::FORBIDDEN,
+            "the request comes from another site",
+            "open the address that the command printed",
+        )
+    }
+
+    pub(super) fn no_token() -> Self {
+        Self::at_the_door(
+            StatusCode::UNAUTHORIZED,
+            "the token is missing or wrong",
+            "open the whole address that the command printed, with its token",
+        )
+    }
+
+    pub(super) fn no_such_page(path: &str) -> Self {
+        let path: String = path.chars().take(80).collect();
+        Self::at_the_door(
+            StatusCode::NOT_FOUND,
+            &format!("there is no page {path}"),
+            "open the address that the command printed",
+        )
+    }
+
+    pub(super) fn method(method: &Method, path: &str, allowed: &str) -> Self {
+        Self::at_the_door(
+            StatusCode::METHOD_NOT_ALLOWED,
+            &format!("{path} does not answer to {method}"),
+            &format!("it answers to {allowed}"),
+        )
+    }
+
+    pub(super) fn nothing_asked() -> Self {
+        Self::at_the_door(
+            StatusCode::BAD_REQUEST,
+            "the request does not say what is asked",
+            &format!("put it as JSON into the header {}", super::ASK_HEADER),
+        )
+    }
+
+    pub(super) fn ask_unreadable(reason: &str) -> Self {
+        Self {
+            status: StatusCode::BAD_REQUEST,
+            ..Self::new("job", format!("what is asked cannot be read: {reason}"), "")
+        }
+    }
+
+    pub(super) fn too_large(limit: usize) -> Self {
+        Self {
+            status: StatusCode::PAYLOAD_TOO_LARGE,
+            ..Self::new(
+                "drawing",
+                format!("the drawing is larger than {} MB", limit >> 20),
+                "plan it on the command line, which takes any size",
+            )
+        }
+    }
+
+    pub(super) fn too_slow() -> Self {
+        Self::at_the_door(
+            StatusCode::REQUEST_TIMEOUT,
+            "the request did not arrive in time",
+            "try again",
+        )
+    }
+
+    pub(super) fn broken_body() -> Self {
+        Self::at_the_door(StatusCode::BAD_REQUEST, "the request broke off", "try again")
+    }
+
+    pub(super) fn busy() -> Self {
+        Self::at_the_door(
+            StatusCode::SERVICE_UNAVAILABLE,
+            "other plans are still being worked out",
+            "wait a moment and change something again",
+        )
+    }
+
+    pub(super) fn too_long(seconds: u64) -> Self {
+        Self {
+            status: StatusCode::SERVICE_UNAVAILABLE,
+            ..Self::new(
+                "drawing",
+                format!("this plan takes longer than the {seconds} s that the page waits"),
+                "plan it on the command line, which takes as long as it needs",
+            )
+        }
+    }
+
+    pub(super) fn panicked() -> Self {
+        Self {
+            status: StatusCode::INTERNAL_SERVER_ERROR,
+            ..Self::new(
+                "drawing",
+                "the program failed on this drawing: that is a fault of its own, and nothing was planned",
+                "keep the drawing and report it; the page still works for other drawings",
+            )
+        }
+    }
+
+    /// Why a drawing could not be planned.
+    pub(super) fn of_plan(error: &plan::Error) -> Self {
+        let sentence = error.to_string();
+        match error {
+            plan::Error::Dxf(_) | plan::Error::Drawing(_) => {
+                Self::new("drawing", sentence, "open a DXF drawing, ASCII or binary")
+            }
+            plan::Error::Pass(error) => Self::new(about_pass(error), sentence, ""),
+            plan::Error::Demand(error) => Self::of_demand(error),
+            plan::Error::Impossible { .. } => Self::new(
+                "wire_mm",
+                sentence,
+                "ask for less, or put a wire or machine that can into the book",
+            ),
+        }
+    }
+
+    /// Why a demand cannot be read.
+    pub(super) fn of_demand(error: &DemandError) -> Self {
+        match error {
+            DemandError::Finish { .. } => Self::new("finish", error.to_string(), ""),
+            DemandError::Tolerance { .. } => Self::new("tolerance", error.to_string(), ""),
+        }
+    }
+
+    /// Why a job file cannot be read.
+    pub(super) fn of_job(error: &JobFileError) -> Self {
+        match error {
+            JobFileError::Demand(error) => Self::of_demand(error),
+            other => Self::new("job", other.to_string(), ""),
+        }
+    }
+
+    /// As it is sent.
+    pub(super) fn into_response(self) -> Response<Bytes> {
+        let text = serde_json::json!({ "refused": self }).to_string();
+        super::built(self.status, "application/json", text.into()).0
+    }
+}
+
+fn about_pass(error: &pass::Error) -> &'static str {
+    match error {
+        pass::Error::Material(MaterialError::Unknown { .. } | MaterialError::Refused { .. }) => "material",
+        pass::Error::Wire(WireError::Kind { .. }) => "wire_kind",
+        pass::Error::Wire(WireError::Size { .. } | WireError::NotMade { .. }) => "wire_mm",
+        pass::Error::Machine(_) => "machine",
+        pass::Error::Thickness(_) | pass::Error::TooThick { .. } => "thickness_mm",
+        pass::Error::Passes { .. } => "passes",
+        pass::Error::Aim { .. } => "aim_mm",
+    }
+}

@@ -1,0 +1,465 @@
+//! Every route, method and bad input, without a socket.
+
+use hyper::body::Bytes;
+use hyper::header::{ALLOW, CONTENT_TYPE, COOKIE, HOST, LOCATION, ORIGIN, SET_COOKIE};
+use hyper::{Method, Request, Response, StatusCode};
+use serde_json::{Value, json};
+
+use super::answer::Kind;
+use super::asset;
+use super::{ASK_HEADER, Door, Site};
+use crate::shop::Book;
+
+const DIE: &[u8] = include_bytes!("../../fixtures/clock/hand-die.dxf");
+const PLACE: &str = "127.0.0.1:7345";
+const PATHS: [&str; 9] = [
+    "/answer",
+    "/drawing",
+    "/summary",
+    "/sheet.svg",
+    "/job-sheet.html",
+    "/plan.json",
+    "/paths.dxf",
+    "/job.toml",
+    "/job",
+];
+
+fn site(door: Door) -> Site {
+    Site::new(Book::built_in().expect("the built-in book is sound"), door)
+}
+
+fn open_site() -> Site {
+    site(Door::on_this_machine(PLACE.parse().expect("an address")))
+}
+
+fn request(method: Method, path: &str) -> hyper::http::request::Builder {
+    Request::builder().method(method).uri(path).header(HOST, PLACE)
+}
+
+fn get(path: &str) -> Response<Bytes> {
+    open_site().respond(&request(Method::GET, path).body(Bytes::new()).expect("a request"))
+}
+
+fn post(path: &str, ask: &Value, body: &'static [u8]) -> Response<Bytes> {
+    let request = request(Method::POST, path)
+        .header(ASK_HEADER, ask.to_string())
+        .body(Bytes::from_static(body));
+    open_site().respond(&request.expect("a request"))
+}
+
+fn die(job: Value) -> Value {
+    let layers = json!({ "PLATE": { "use": "existing" }, "SCREWS": { "use": "existing" }, "START": { "use": "start-hole" } });
+    let mut whole = json!({ "material": "tool-steel", "thickness_mm": 30, "layer": layers });
+    for (key, value) in job.as_object().expect("keys and values") {
+        whole[key] = value.clone();
+    }
+    json!({ "file": "hand-die.dxf", "job": whole })
+}
+
+fn read(response: &Response<Bytes>) -> Value {
+    serde_json::from_slice(response.body()).expect("JSON")
+}
+
+fn text(response: &Response<Bytes>) -> &str {
+    std::str::from_utf8(response.body()).expect("text")
+}
+
+/// The refusal of a response and its status.
+fn refused(response: &Response<Bytes>) -> (StatusCode, String, String) {
+    let refused = &read(response)["refused"];
+    let word = |key: &str| refused[key].as_str().expect("a sentence").to_owned();
+    assert!(!word("sentence").is_empty());
+    (response.status(), word("about"), word("sentence"))
+}
+
+#[test]
+fn every_file_of_the_page_is_there_and_says_what_it_is() {
+    for path in asset::paths() {
+        let response = get(path);
+        assert_eq!(response.status(), StatusCode::OK, "{path}");
+        assert!(!response.body().is_empty(), "{path}");
+    }
+    let kind = |path: &str| {
+        get(path).headers()[CONTENT_TYPE]
+            .to_str()
+            .expect("text")
+            .to_owned()
+    };
+    assert_eq!(kind("/"), "text/html; charset=utf-8");
+    assert_eq!(kind("/main.js"), "text/javascript; charset=utf-8");
+    assert_eq!(kind("/ink.css"), "text/css; charset=utf-8");
+    assert_eq!(kind("/favicon.ico"), "image/svg+xml");
+    let choices = read(&get("/choices.json"));
+    assert!(choices["materials"].as_array().expect("a list").len() > 5);
+    assert_eq!(choices["most_passes"], 8);
+}
+
+#[test]
+fn the_page_holds_nothing_inline_and_names_nothing_elsewhere() {
+    let page = get("/");
+    for inline in [
+        "<style",
+        " style=",
+        " onclick",
+        " onload",
+        "javascript:",
+        "http:",
+        "https:",
+    ] {
+        assert!(!text(&page).contains(inline), "{inline}");
+    }
+    for path in asset::paths().filter(|path| path.ends_with(".js") || path.ends_with(".css")) {
+        let file = get(path);
+        let elsewhere = text(&file).replace("http://www.w3.org/2000/svg", "");
+        assert!(
+            !elsewhere.contains("http:") && !elsewhere.contains("https:"),
+            "{path}"
+        );
+        assert!(
+            !elsewhere.contains("eval(") && !elsewhere.contains("innerHTML"),
+            "{path}"
+        );
+    }
+    // Pictures go into the page, where a style of their own would be refused.
+    let answer = read(&post("/answer", &die(json!({})), DIE));
+    for (name, picture) in answer["pictures"].as_object().expect("pictures") {
+        let picture = picture.as_str().expect("SVG");
+        assert!(
+            !picture.contains("<style") && !picture.contains(" style="),
+            "{name}"
+        );
+        roxmltree::Document::parse(picture).unwrap_or_else(|error| panic!("{name}: {error}"));
+    }
+}
+
+#[test]
+fn every_answer_carries_its_guards() {
+    let answers = [
+        get("/"),
+        get("/nowhere"),
+        post("/answer", &die(json!({})), DIE),
+        post("/answer", &die(json!({})), b"no drawing"),
+    ];
+    for answer in answers {
+        let header = |name: &str| answer.headers()[name].to_str().expect("text").to_owned();
+        let policy = header("content-security-policy");
+        assert!(policy.starts_with("default-src 'none'"), "{policy}");
+        assert!(!policy.contains("unsafe") && !policy.contains('*'), "{policy}");
+        assert!(policy.contains("frame-ancestors 'none'") && policy.contains("base-uri 'none'"));
+        assert_eq!(header("x-content-type-options"), "nosniff");
+        assert_eq!(header("referrer-policy"), "no-referrer");
+        assert_eq!(header("cache-control"), "no-store");
+    }
+}
+
+#[test]
+fn methods_are_held_to() {
+    for method in [
+        Method::PUT,
+        Method::DELETE,
+        Method::PATCH,
+        Method::OPTIONS,
+        Method::TRACE,
+    ] {
+        for path in ["/", "/answer"] {
+            let request = request(method.clone(), path)
+                .body(Bytes::new())
+                .expect("a request");
+            let response = open_site().respond(&request);
+            assert_eq!(
+                refused(&response).0,
+                StatusCode::METHOD_NOT_ALLOWED,
+                "{method} {path}"
+            );
+            assert!(response.headers().get("access-control-allow-origin").is_none());
+        }
+    }
+    for path in PATHS {
+        let response = get(path);
+        assert_eq!(response.status(), StatusCode::METHOD_NOT_ALLOWED, "{path}");
+        assert_eq!(response.headers()[ALLOW], "POST");
+    }
+    let response = post("/", &json!({}), b"");
+    assert_eq!(response.status(), StatusCode::METHOD_NOT_ALLOWED);
+    assert_eq!(response.headers()[ALLOW], "GET, HEAD");
+    let head = request(Method::HEAD, "/").body(Bytes::new()).expect("a request");
+    let head = open_site().respond(&head);
+    assert_eq!((head.status(), head.body().len()), (StatusCode::OK, 0));
+}
+
+#[test]
+fn paths_of_the_file_system_are_no_pages() {
+    for path in [
+        "/../Cargo.toml",
+        "/page/../../etc/passwd",
+        "/%2e%2e/Cargo.toml",
+        "/demo/",
+        "/demo/../main.js",
+        "//etc/passwd",
+        "/index.html",
+    ] {
+        assert_eq!(refused(&get(path)).0, StatusCode::NOT_FOUND, "{path}");
+    }
+}
+
+#[test]
+fn a_foreign_name_or_site_is_turned_away() {
+    let from = |name: hyper::header::HeaderName, value: &str, method: Method, path: &str| {
+        let request = Request::builder().method(method).uri(path).header(&name, value);
+        let request = if name == HOST {
+            request
+        } else {
+            request.header(HOST, PLACE)
+        };
+        let request = request
+            .header(ASK_HEADER, die(json!({})).to_string())
+            .body(Bytes::from_static(DIE));
+        open_site().respond(&request.expect("a request")).status()
+    };
+    for host in [
+        "evil.example",
+        "evil.example:7345",
+        "127.0.0.1:7346",
+        "127.0.0.1",
+        "localhost.evil.example:7345",
+        "",
+    ] {
+        assert_eq!(
+            from(HOST, host, Method::GET, "/"),
+            StatusCode::MISDIRECTED_REQUEST,
+            "{host}"
+        );
+        assert_eq!(
+            from(HOST, host, Method::POST, "/answer"),
+            StatusCode::MISDIRECTED_REQUEST,
+            "{host}"
+        );
+    }
+    for host in ["127.0.0.1:7345", "localhost:7345", "LOCALHOST:7345", "[::1]:7345"] {
+        assert_eq!(from(HOST, host, Method::GET, "/"), StatusCode::OK, "{host}");
+    }
+    for origin in [
+        "http://evil.example",
+        "null",
+        "https://127.0.0.1:7345",
+        "http://localhost:7345",
+        "http://127.0.0.1:80",
+    ] {
+        assert_eq!(
+            from(ORIGIN, origin, Method::POST, "/answer"),
+            StatusCode::FORBIDDEN,
+            "{origin}"
+        );
+    }
+    assert_eq!(
+        from(ORIGIN, "http://127.0.0.1:7345", Method::POST, "/answer"),
+        StatusCode::OK
+    );
+    let site = hyper::header::HeaderName::from_static("sec-fetch-site");
+    for from_where in ["cross-site", "same-site"] {
+        assert_eq!(
+            from(site.clone(), from_where, Method::POST, "/answer"),
+            StatusCode::FORBIDDEN
+        );
+    }
+    assert_eq!(from(site, "same-origin", Method::POST, "/answer"), StatusCode::OK);
+}
+
+#[test]
+fn away_from_this_machine_the_token_opens() {
+    let site = site(Door::with_token(
+        "192.0.2.7:7345".parse().expect("an address"),
+        "a1b2c3".into(),
+    ));
+    let ask = |path: &str, cookie: Option<&str>| {
+        let mut request = Request::builder().uri(path).header(HOST, "shop-pc:7345");
+        if let Some(cookie) = cookie {
+            request = request.header(COOKIE, cookie);
+        }
+        site.respond(&request.body(Bytes::new()).expect("a request"))
+    };
+    for (path, cookie) in [
+        ("/", None),
+        ("/?token=", None),
+        ("/?token=a1b2c", None),
+        ("/?token=a1b2c34", None),
+        ("/", Some("kerfwright-token=wrong")),
+        ("/", Some("other=a1b2c3")),
+    ] {
+        assert_eq!(
+            ask(path, cookie).status(),
+            StatusCode::UNAUTHORIZED,
+            "{path} {cookie:?}"
+        );
+    }
+    let let_in = ask("/?token=a1b2c3", None);
+    assert_eq!(
+        (let_in.status(), &let_in.headers()[LOCATION]),
+        (StatusCode::SEE_OTHER, &"/".try_into().expect("a value"))
+    );
+    let cookie = let_in.headers()[SET_COOKIE].to_str().expect("text");
+    assert!(
+        cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"),
+        "{cookie}"
+    );
+    let kept = cookie.split(';').next().expect("name and value");
+    assert_eq!(ask("/", Some(&format!("a=b; {kept}"))).status(), StatusCode::OK);
+    let token = super::random_token().expect("the system has random bytes");
+    assert!(token.len() == 32 && token != super::random_token().expect("again"));
+}
+
+#[test]
+fn what_is_asked_has_to_be_said_and_understood() {
+    for path in PATHS {
+        let request = request(Method::POST, path)
+            .body(Bytes::from_static(DIE))
+            .expect("a request");
+        assert_eq!(
+            refused(&open_site().respond(&request)).0,
+            StatusCode::BAD_REQUEST,
+            "{path}"
+        );
+        for broken in [
+            "",
+            "{",
+            "[3]",
+            "3",
+            "{\"job\":3}",
+            "{\"path\":\"/etc/passwd\"}",
+            "{\"job\":{\"thickness\":3}}",
+        ] {
+            let request = super::tests::request(Method::POST, path).header(ASK_HEADER, broken);
+            let response = open_site().respond(&request.body(Bytes::from_static(DIE)).expect("a request"));
+            assert_eq!(refused(&response).0, StatusCode::BAD_REQUEST, "{path} {broken}");
+        }
+    }
+}
+
+#[test]
+fn a_wrong_drawing_is_a_sentence() {
+    for path in PATHS
+        .into_iter()
+        .filter(|path| !path.starts_with("/job.") && *path != "/job")
+    {
+        for body in [
+            &b""[..],
+            b"PNG\r\n\x1a\n\0\0\0",
+            b"<html></html>",
+            &DIE[..DIE.len() / 3],
+            &[0xff; 4000],
+        ] {
+            let (status, about, sentence) = refused(&post(
+                path,
+                &die(json!({})),
+                Box::leak(body.to_vec().into_boxed_slice()),
+            ));
+            assert_eq!(
+                (status, about.as_str()),
+                (StatusCode::UNPROCESSABLE_ENTITY, "drawing"),
+                "{path}: {sentence}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_wrong_wish_stands_beside_its_field_and_the_drawing_is_shown_all_the_same() {
+    for (job, about) in [
+        (json!({ "material": null }), "material"),
+        (json!({ "material": "cheese" }), "material"),
+        (json!({ "material": "magnesium" }), "material"),
+        (json!({ "thickness_mm": null }), "thickness_mm"),
+        (json!({ "thickness_mm": -3 }), "thickness_mm"),
+        (json!({ "thickness_mm": 1e308 }), "wire_mm"),
+        (
+            json!({ "wire_mm": 0.3, "passes": 3, "thickness_mm": 900 }),
+            "thickness_mm",
+        ),
+        (json!({ "wire_mm": 0.77 }), "wire_mm"),
+        (json!({ "wire_mm": 0.25, "wire_kind": "string" }), "wire_kind"),
+        (json!({ "machine": "mill" }), "machine"),
+        (json!({ "finish": "Rz 4" }), "finish"),
+        (json!({ "tolerance": "tight" }), "tolerance"),
+        (json!({ "quantity": 0 }), "quantity"),
+        (json!({ "units": "cubit" }), "units"),
+    ] {
+        let answer = read(&post("/answer", &die(job.clone()), DIE));
+        assert_eq!(
+            answer["not_planned"]["about"], about,
+            "{job}: {}",
+            answer["not_planned"]
+        );
+        assert!(answer["planned"].is_null());
+        assert!(
+            answer["pictures"]["overlay"]
+                .as_str()
+                .expect("a picture")
+                .starts_with("<svg")
+        );
+        let (status, _, sentence) = refused(&post("/plan.json", &die(job), DIE));
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{sentence}");
+    }
+}
+
+#[test]
+fn a_plan_is_whole_and_the_same_each_time() {
+    let ask = die(json!({ "wire_mm": 0.25, "passes": 4 }));
+    let answer = read(&post("/answer", &ask, DIE));
+    assert_eq!(answer["file"], "hand-die.dxf");
+    // Half the wire, the gap and the stock left for later passes: 197, 152, 137 and 130 µm.
+    let offsets: Vec<f64> = answer["passes"]
+        .as_array()
+        .expect("rows")
+        .iter()
+        .map(|pass| (pass["offset_mm"].as_f64().expect("a number") * 1e3).round())
+        .collect();
+    assert_eq!(offsets, [197.0, 152.0, 137.0, 130.0]);
+    for picture in ["overlay", "wall_section", "chart"] {
+        assert!(
+            answer["pictures"][picture]
+                .as_str()
+                .is_some_and(|svg| svg.starts_with("<svg")),
+            "{picture}"
+        );
+    }
+    let chosen = answer["planned"]["side_by_side"].as_array().expect("rows").iter();
+    let chosen: Vec<&Value> = chosen.filter(|candidate| candidate["chosen"] == true).collect();
+    assert_eq!(chosen.len(), 1);
+    assert_eq!(
+        (&chosen[0]["wire_mm"], &chosen[0]["passes"]),
+        (&json!(0.25), &json!(4))
+    );
+    for path in PATHS.into_iter().filter(|path| *path != "/job") {
+        let answers = [post(path, &ask, DIE), post(path, &ask, DIE)];
+        assert_eq!(answers[0].status(), StatusCode::OK, "{path}");
+        assert_eq!(answers[0].body(), answers[1].body(), "{path}");
+    }
+}
+
+#[test]
+fn a_job_file_comes_and_goes() {
+    let ask = die(json!({ "finish": "N5" }));
+    let kept = post("/job.toml", &ask, b"");
+    assert!(text(&kept).contains("drawing = \"hand-die.dxf\"") && text(&kept).contains("finish = \"N5\""));
+    let body: &'static [u8] = Box::leak(kept.body().to_vec().into_boxed_slice());
+    let read_back = read(&post("/job", &json!({}), body));
+    assert_eq!(read_back["job"]["layer"]["PLATE"]["use"], "existing");
+    assert_eq!(read_back["job"]["thickness_mm"], 30.0);
+    let (_, about, sentence) = refused(&post("/job", &json!({}), b"material = \"x\"\nthickness = 3"));
+    assert!(
+        about == "job" && sentence.contains("line 2"),
+        "{about}: {sentence}"
+    );
+    assert_eq!(
+        refused(&post("/job", &json!({}), b"finish = \"Rz 4\"")).1,
+        "finish"
+    );
+    assert_eq!(refused(&post("/job", &json!({}), b"\xff\xfe")).1, "job");
+}
+
+#[test]
+fn every_answer_has_a_path_of_its_own() {
+    for path in PATHS {
+        assert!(Kind::at(path).is_some(), "{path}");
+    }
+}

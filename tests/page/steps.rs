@@ -1,0 +1,583 @@
+//! What a visitor does, and what has to come of it.
+
+use std::fs;
+use std::process::Command;
+use std::thread;
+use std::time::Duration;
+
+use serde_json::Value;
+
+use crate::browser::Page;
+
+/// A step, and a word of the one complaint of the console that it is meant to raise.
+type Step = (&'static str, fn(&Page), &'static str);
+
+pub(crate) const ALL: [Step; 14] = [
+    ("a dropped drawing is read and checked at once", dropped, ""),
+    ("the numbers are those of the command line", numbers, ""),
+    ("thickness and passes change time and overlay", changed, ""),
+    ("a mark of the chart picks its plan", picked, ""),
+    (
+        "the drawing is moved, magnified and its passes hidden",
+        magnified,
+        "",
+    ),
+    ("every download is what the command line writes", downloads, ""),
+    ("a layer is given a meaning by a click", meaning, ""),
+    (
+        "all that is asked is kept in the address and in a job file",
+        kept,
+        "",
+    ),
+    ("several drawings make a list with a total", several, ""),
+    // The browser notes each refused request in its log.
+    ("a wrong file or wish is a sentence", wrong, "422"),
+    ("the keyboard alone is enough", keyboard, ""),
+    ("lengths are shown in inches too", inches, ""),
+    ("the page fits a phone and a wide screen", widths, ""),
+    ("light and dark can be read", colours, ""),
+];
+
+const DIE: &str = "/#demo=hand-die&material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=4&layer=\
+                   %7B%22PLATE%22%3A%7B%22use%22%3A%22existing%22%7D%2C%22SCREWS%22%3A%7B%22use%22%3A%22existing%22%7D%2C\
+                   %22START%22%3A%7B%22use%22%3A%22start-hole%22%7D%7D";
+const DIE_ON_THE_COMMAND_LINE: [&str; 14] = [
+    "fixtures/clock/hand-die.dxf",
+    "--layer=PLATE=existing",
+    "--layer=SCREWS=existing",
+    "--layer=START=start-hole",
+    "--material",
+    "tool-steel",
+    "--thickness",
+    "30",
+    "--wire",
+    "0.25",
+    "--wire-kind",
+    "brass",
+    "--passes",
+    "4",
+];
+
+fn open_die(page: &Page) {
+    page.go(DIE);
+    page.until("the die is planned", "!document.querySelector('#passes').hidden");
+}
+
+/// What a command of the command line prints.
+fn command(name: &str, arguments: &[&str]) -> Vec<u8> {
+    let run = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
+        .arg(name)
+        .args(arguments)
+        .output();
+    let run = run.expect("the command starts");
+    assert!(
+        run.status.code().is_some_and(|code| code < 2),
+        "{}",
+        String::from_utf8_lossy(&run.stderr)
+    );
+    run.stdout
+}
+
+fn die_as_json() -> Value {
+    let arguments = [&DIE_ON_THE_COMMAND_LINE[..], &["--json"]].concat();
+    serde_json::from_slice(&command("plan", &arguments)).expect("JSON")
+}
+
+fn column(page: &Page, table: &str, number: usize) -> Vec<f64> {
+    let cells = page.js(&format!(
+        "[...document.querySelectorAll('{table} tbody tr')].map((row) => Number(row.children[{number}].textContent))"
+    ));
+    let cells = cells.as_array().expect("rows");
+    cells
+        .iter()
+        .map(|cell| cell.as_f64().expect("a number"))
+        .collect()
+}
+
+fn minutes(page: &Page) -> f64 {
+    let words = page.text("#headline .big");
+    words
+        .split(' ')
+        .next()
+        .and_then(|number| number.parse().ok())
+        .expect("minutes")
+}
+
+fn overlay(page: &Page) -> String {
+    page.js("document.querySelector('#overlay svg').innerHTML.length + document.querySelector('#overlay [data-pass] path').getAttribute('d')")
+        .as_str()
+        .expect("a path")
+        .to_owned()
+}
+
+fn dropped(page: &Page) {
+    page.go("/");
+    let drawing = fs::read_to_string("fixtures/clock/ratchet.dxf").expect("a drawing");
+    page.drop_file("ratchet.dxf", &drawing);
+    page.until("the drawing is shown", "!document.querySelector('#view').hidden");
+    assert_eq!(page.text("#part-name"), "ratchet.dxf");
+    let headline = page.text("#headline");
+    assert!(
+        headline.contains("Read in mm") && headline.contains("closed contour"),
+        "{headline}"
+    );
+    assert!(
+        headline.contains("Give the material") || headline.contains("Give the thickness"),
+        "{headline}"
+    );
+    assert_eq!(
+        page.js("document.querySelector('#passes').hidden"),
+        Value::Bool(true)
+    );
+    let inspected = command("inspect", &["fixtures/clock/ratchet.dxf", "--json"]);
+    let inspected: Value = serde_json::from_slice(&inspected).expect("JSON");
+    let findings = inspected["findings"].as_array().expect("a list");
+    assert!(!findings.is_empty());
+    for finding in findings {
+        let name = finding["name"].as_str().expect("a name");
+        assert!(page.text("#findings-body").contains(name), "{name}");
+    }
+    // The same by the file dialogue.
+    page.go("/");
+    page.pick_files(&["fixtures/checks/gap-in-contour-fires.dxf"]);
+    page.until("the drawing is shown", "!document.querySelector('#view').hidden");
+    assert!(page.text("#findings-body").contains("gap-in-contour"));
+    page.until(
+        "a pin stands on the drawing",
+        "document.querySelectorAll('.pin:not([hidden])').length > 0",
+    );
+    page.click(".pin");
+    page.until(
+        "its finding is told",
+        "document.querySelector('#findings-body .told') === document.activeElement",
+    );
+}
+
+fn numbers(page: &Page) {
+    open_die(page);
+    let plan = die_as_json();
+    let rows = plan["passes"].as_array().expect("rows").clone();
+    let of = |key: &str, factor: f64| {
+        rows.iter()
+            .map(|row| row[key].as_f64().expect("a number") * factor)
+            .collect::<Vec<_>>()
+    };
+    let near = |shown: Vec<f64>, right: Vec<f64>, half: f64| {
+        assert_eq!(shown.len(), right.len());
+        let close = shown.iter().zip(&right).all(|(a, b)| (a - b).abs() <= half);
+        assert!(close, "{shown:?} against {right:?}");
+    };
+    // Shown rounded: half of the last digit that is shown.
+    near(column(page, "#passes-body", 1), of("offset_mm", 1e3), 0.05001);
+    near(
+        column(page, "#passes-body", 5),
+        of("path_length_mm", 1.0),
+        0.000_050_01,
+    );
+    near(column(page, "#passes-body", 7), of("minutes", 1.0), 0.05001);
+    let machine = plan["estimate"]["machine_minutes"]["expected"]
+        .as_f64()
+        .expect("minutes");
+    assert!((minutes(page) - machine).abs() <= 0.05001);
+    let ledger = page.text("#money-body");
+    for key in ["cost_fixed", "cost_each", "price"] {
+        let expected = format!(
+            "{:.2}",
+            plan["estimate"][key]["expected"].as_f64().expect("money")
+        );
+        assert!(ledger.contains(&expected), "{key} {expected}: {ledger}");
+    }
+    let expanded = plan["accuracy"]["expanded_um"]["expected"].as_f64().expect("µm");
+    assert!(
+        page.text("#accuracy-body").contains(&format!("± {expanded:.1}")),
+        "{}",
+        page.text("#accuracy-body")
+    );
+}
+
+fn changed(page: &Page) {
+    open_die(page);
+    let (before, drawn) = (minutes(page), overlay(page));
+    page.answered(|| page.put("#field-thickness_mm", "60"));
+    let thicker = minutes(page);
+    assert!(
+        thicker > 1.5 * before,
+        "{before} min at 30 mm, {thicker} at 60 mm"
+    );
+    page.answered(|| page.put("#field-passes", "2"));
+    assert!(minutes(page) < thicker);
+    assert_eq!(
+        page.js("document.querySelectorAll('#overlay [data-pass]').length"),
+        2
+    );
+    assert_ne!(overlay(page), drawn);
+    assert_eq!(column(page, "#passes-body", 1).len(), 2);
+    // Changed often and fast, the last wish is what is shown.
+    page.answered(|| {
+        for mm in ["10", "20", "30", "40", "25"] {
+            page.put("#field-thickness_mm", mm);
+        }
+    });
+    page.until(
+        "the last wish is in the address",
+        "location.hash.includes('thickness_mm=25')",
+    );
+    thread::sleep(Duration::from_millis(300));
+    assert_eq!(
+        page.js("document.querySelector('#field-thickness_mm').value"),
+        "25"
+    );
+    let right = command(
+        "plan",
+        &[
+            "fixtures/clock/hand-die.dxf",
+            "--layer=PLATE=existing",
+            "--layer=SCREWS=existing",
+            "--layer=START=start-hole",
+            "--material=tool-steel",
+            "--thickness=25",
+            "--wire=0.25",
+            "--wire-kind=brass",
+            "--passes=2",
+            "--json",
+        ],
+    );
+    let right: Value = serde_json::from_slice(&right).expect("JSON");
+    let right = right["estimate"]["machine_minutes"]["expected"]
+        .as_f64()
+        .expect("minutes");
+    assert!((minutes(page) - right).abs() <= 0.05001);
+}
+
+fn picked(page: &Page) {
+    open_die(page);
+    let marks = page
+        .js("document.querySelectorAll('#chart [data-candidate]').length")
+        .as_u64()
+        .expect("marks");
+    assert!(marks > 20, "{marks} marks");
+    page.answered(|| {
+        page.js("(() => { const marks = [...document.querySelectorAll('#chart [role=radio]')]; \
+                 const mark = marks.find((m) => /0.2 mm brass/.test(m.getAttribute('aria-label')) && /, 2 passes/.test(m.getAttribute('aria-label'))); \
+                 mark.dispatchEvent(new MouseEvent('click', { bubbles: true })); })()");
+    });
+    assert_eq!(
+        page.js("document.querySelector('#field-wire_mm').value"),
+        "0.2|brass"
+    );
+    assert_eq!(page.js("document.querySelector('#field-passes').value"), "2");
+    assert_eq!(
+        page.js("document.querySelectorAll('#chart [aria-checked=true]').length"),
+        1
+    );
+    assert!(
+        page.text("#headline").contains("2 passes with 0.2 mm brass"),
+        "{}",
+        page.text("#headline")
+    );
+    page.answered(|| page.click("#unpick"));
+    assert_eq!(page.js("document.querySelector('#field-wire_mm').value"), "");
+}
+
+fn magnified(page: &Page) {
+    open_die(page);
+    let across = || -> f64 {
+        let width =
+            page.js("Number(document.querySelector('#overlay svg').getAttribute('viewBox').split(' ')[2])");
+        width.as_f64().expect("a width")
+    };
+    let whole = across();
+    page.click("[data-zoom='1.6']");
+    assert!((across() - whole / 1.6).abs() < 1e-6 * whole);
+    page.js("document.querySelector('#view').dispatchEvent(new WheelEvent('wheel', { deltaY: -900, clientX: 300, clientY: 300, bubbles: true, cancelable: true }))");
+    assert!(across() < whole / 4.0);
+    page.click("[data-zoom='0']");
+    assert!((across() - whole).abs() < 1e-6 * whole);
+    page.click("#passes-shown label:nth-of-type(2) input");
+    assert_eq!(
+        page.js("document.querySelector('#overlay [data-pass=\"2\"]').getAttribute('display')"),
+        "none"
+    );
+    page.click("#passes-shown label:nth-of-type(2) input");
+    page.click("#lens-switch");
+    assert_eq!(
+        page.js("document.querySelector('#lens').hidden"),
+        Value::Bool(false)
+    );
+    assert!(
+        page.text("#lens-words").contains("197 µm from the wall"),
+        "{}",
+        page.text("#lens-words")
+    );
+    assert!(
+        page.text("#lens-bar").contains("µm"),
+        "{}",
+        page.text("#lens-bar")
+    );
+    page.click("#lens-switch");
+    page.js("document.querySelector('#findings-body button').click()");
+    assert!(across() < whole / 4.0, "a finding is gone to");
+}
+
+fn downloads(page: &Page) {
+    open_die(page);
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().to_string_lossy().into_owned();
+    command("plan", &[&DIE_ON_THE_COMMAND_LINE[..], &["--out", &out]].concat());
+    for (path, name) in [
+        ("/sheet.svg", "hand-die.svg"),
+        ("/paths.dxf", "hand-die-paths.dxf"),
+    ] {
+        page.click(&format!("[data-download='{path}']"));
+        let right = fs::read(folder.path().join(name)).expect("the command wrote it");
+        assert!(
+            page.downloaded(name) == right,
+            "{name} differs from what the command line writes"
+        );
+    }
+}
+
+fn meaning(page: &Page) {
+    open_die(page);
+    // A click on the drawing leads to the choice, and the choice changes what is cut.
+    page.js("document.querySelector('#overlay .contour[data-contour=\"1\"]').dispatchEvent(new MouseEvent('click', { bubbles: true }))");
+    assert_eq!(page.js("document.activeElement.id"), "use-layer-PLATE");
+    let before = minutes(page);
+    page.answered(|| page.put("#use-layer-PLATE", "cut"));
+    assert!(minutes(page) > before, "the plate is cut too");
+    assert!(page.js("location.hash").as_str().expect("text").contains("PLATE"));
+}
+
+fn kept(page: &Page) {
+    open_die(page);
+    page.answered(|| page.put("#field-finish", "N6"));
+    let before = page.text("#headline");
+    let hash = page.js("location.hash").as_str().expect("text").to_owned();
+    page.go(&format!("/{hash}"));
+    page.until("it is planned again", "!document.querySelector('#passes').hidden");
+    assert_eq!(page.text("#headline"), before);
+    page.click("#save-job");
+    let job = String::from_utf8(page.downloaded("hand-die.toml")).expect("text");
+    assert!(
+        job.contains("drawing = \"hand-die.dxf\"") && job.contains("finish = \"N6\""),
+        "{job}"
+    );
+    // The command line reads it, beside the drawing.
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::copy("fixtures/clock/hand-die.dxf", folder.path().join("hand-die.dxf")).expect("copied");
+    let file = folder.path().join("hand-die.toml");
+    fs::write(&file, &job).expect("written");
+    let plan = command("plan", &[&file.to_string_lossy(), "--json"]);
+    let plan: Value = serde_json::from_slice(&plan).expect("JSON");
+    let right = plan["estimate"]["machine_minutes"]["expected"]
+        .as_f64()
+        .expect("minutes");
+    assert!((minutes(page) - right).abs() <= 0.05001);
+    // The page reads it too.
+    page.go("/#demo=hand-die");
+    page.until("the drawing is shown", "!document.querySelector('#view').hidden");
+    page.drop_file("hand-die.toml", &job);
+    page.until(
+        "it is planned as the job file asks",
+        "document.querySelector('#field-finish').value === 'N6' && !document.querySelector('#passes').hidden",
+    );
+}
+
+fn several(page: &Page) {
+    page.go("/#material=tool-steel&thickness_mm=10&wire_mm=0.25&wire_kind=brass&passes=2");
+    page.pick_files(&[
+        "fixtures/clock/ratchet.dxf",
+        "fixtures/clock/hand-punch.dxf",
+        "fixtures/checks/gap-in-contour-fires.dxf",
+    ]);
+    page.until("the list is full", "document.querySelectorAll('#several-table tbody tr').length === 3 && !document.querySelector('#several-table').textContent.includes('waiting')");
+    let list = page.text("#several-table");
+    assert!(
+        list.contains("ratchet.dxf") && list.contains("gap-in-contour") && list.contains("Total of"),
+        "{list}"
+    );
+    page.answered(|| page.click("#several-table tbody tr:nth-child(2) button"));
+    assert_eq!(page.text("#part-name"), "hand-punch.dxf");
+}
+
+fn wrong(page: &Page) {
+    open_die(page);
+    for (field, value) in [("finish", "Rz 4"), ("tolerance", "tight"), ("thickness_mm", "-3")] {
+        page.answered(|| page.put(&format!("#field-{field}"), value));
+        let sentence = page.text(&format!("#wrong-{field}"));
+        assert!(
+            sentence.len() > 20 && sentence.ends_with('.'),
+            "{field}: {sentence}"
+        );
+        assert_eq!(
+            page.js(&format!("document.querySelector('#wrong-{field}').hidden")),
+            Value::Bool(false)
+        );
+        assert_eq!(
+            page.js(&format!(
+                "document.querySelector('#field-{field}').getAttribute('aria-invalid')"
+            )),
+            "true"
+        );
+        let right = if field == "thickness_mm" { "30" } else { "" };
+        page.answered(|| page.put(&format!("#field-{field}"), right));
+        assert_eq!(
+            page.js(&format!("document.querySelector('#wrong-{field}').hidden")),
+            Value::Bool(true)
+        );
+    }
+    page.drop_file("holiday.png", "this is no drawing");
+    page.until(
+        "a sentence says so",
+        "!document.querySelector('#wrong-drawing').hidden",
+    );
+    let sentence = page.text("#wrong-drawing");
+    assert!(sentence.ends_with('.'), "{sentence}");
+    // Nothing of the drawing before is left standing.
+    assert_eq!(
+        page.js("document.querySelector('#passes').hidden && document.querySelector('#view').hidden"),
+        Value::Bool(true)
+    );
+}
+
+fn keyboard(page: &Page) {
+    page.go("/");
+    // Tab to the demo parts, open one, go on to the drawing and magnify it.
+    page.until("a demo part has the focus", "true");
+    let tab_until = |what: &str, script: &str| {
+        for _ in 0..80 {
+            if page.js(script) == Value::Bool(true) {
+                return;
+            }
+            page.keys(&["Tab"]);
+        }
+        panic!("the Tab key does not lead to {what}");
+    };
+    tab_until(
+        "the demo parts",
+        "document.activeElement.parentElement?.id === 'demos'",
+    );
+    page.keys(&["Enter"]);
+    page.until("it is planned", "!document.querySelector('#passes').hidden");
+    tab_until("the drawing", "document.activeElement.id === 'view'");
+    let before = page.js("document.querySelector('#overlay svg').getAttribute('viewBox')");
+    page.keys(&["+", "ArrowLeft"]);
+    assert_ne!(
+        page.js("document.querySelector('#overlay svg').getAttribute('viewBox')"),
+        before
+    );
+    page.keys(&["0"]);
+    assert_eq!(
+        page.js("document.querySelector('#overlay svg').getAttribute('viewBox')"),
+        before
+    );
+    tab_until(
+        "the chart",
+        "document.activeElement.getAttribute('role') === 'radio'",
+    );
+    let told = page.text("#chart-words");
+    page.keys(&["ArrowDown"]);
+    assert_ne!(page.text("#chart-words"), told, "another mark is told");
+    page.answered(|| page.keys(&["Enter"]));
+    assert_eq!(
+        page.js("document.querySelector('#field-wire_mm').value !== ''"),
+        Value::Bool(true)
+    );
+    page.until(
+        "the focus stays on the chart",
+        "document.activeElement.getAttribute('aria-checked') === 'true'",
+    );
+    tab_until(
+        "the thickness",
+        "document.activeElement.id === 'field-thickness_mm'",
+    );
+    let before = minutes(page);
+    page.answered(|| page.keys(&["ArrowUp"]));
+    assert!(minutes(page) > before);
+    tab_until(
+        "a download",
+        "document.activeElement.dataset.download === '/plan.json'",
+    );
+    page.keys(&["Enter"]);
+    assert!(!page.downloaded("hand-die.json").is_empty());
+    // Everything that can be used has a name for those who do not see it.
+    let nameless = page.js(
+        "[...document.querySelectorAll('button, input, select, [role=radio], [tabindex=\"0\"]')].filter((e) => e.checkVisibility()) \
+         .filter((e) => !(e.getAttribute('aria-label') || e.getAttribute('aria-labelledby') || e.textContent.trim() || e.labels?.length)).map((e) => e.outerHTML)",
+    );
+    assert_eq!(nameless, Value::Array(Vec::new()));
+}
+
+fn inches(page: &Page) {
+    open_die(page);
+    page.click("[name='shown-unit'][value='inch']");
+    // 30 mm and 197 µm.
+    assert_eq!(
+        page.js("document.querySelector('#field-thickness_mm').value"),
+        "1.1811"
+    );
+    assert_eq!(column(page, "#passes-body", 1)[0], 0.00776);
+    page.answered(|| page.put("#field-thickness_mm", "1"));
+    assert!(
+        page.js("location.hash")
+            .as_str()
+            .expect("text")
+            .contains("thickness_mm=25.4")
+    );
+    page.click("[name='shown-unit'][value='mm']");
+    assert_eq!(
+        page.js("document.querySelector('#field-thickness_mm').value"),
+        "25.4"
+    );
+}
+
+fn widths(page: &Page) {
+    for (name, width) in [("phone", 360), ("tablet", 1024), ("wide", 1600)] {
+        page.wide(width, 900);
+        open_die(page);
+        let across = page
+            .js("document.documentElement.scrollWidth")
+            .as_u64()
+            .expect("a width");
+        assert!(
+            across <= u64::from(width),
+            "{width} px: the page is {across} px wide"
+        );
+        let cut_off = page.js(&format!(
+            "[...document.querySelectorAll('button, select, input')].filter((e) => e.checkVisibility() && !e.closest('.wide, .file-button')) \
+             .filter((e) => e.getBoundingClientRect().right > {width} + 0.5).map((e) => e.outerHTML)"
+        ));
+        assert_eq!(cut_off, Value::Array(Vec::new()), "{width} px");
+        for scheme in ["light", "dark"] {
+            page.colours(scheme);
+            page.screenshot(&format!("{name}-{scheme}"), width);
+        }
+        page.colours("light");
+    }
+    page.wide(1280, 900);
+}
+
+/// Contrast of text against what it stands on: at least 4.5 to 1 (WCAG 2.2, 1.4.3).
+fn colours(page: &Page) {
+    for scheme in ["light", "dark"] {
+        page.colours(scheme);
+        open_die(page);
+        let weak = page.js(CONTRAST);
+        assert_eq!(weak, Value::Array(Vec::new()), "{scheme}");
+    }
+    page.colours("light");
+}
+
+/// Texts whose contrast (relative luminance of WCAG 2.2) is below 4.5.
+const CONTRAST: &str = "(() => {
+    const canvas = document.createElement('canvas').getContext('2d', { willReadFrequently: true });
+    const rgba = (colour) => { canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = colour; canvas.fillRect(0, 0, 1, 1); return [...canvas.getImageData(0, 0, 1, 1).data]; };
+    const light = ([r, g, b]) => [r, g, b].map((v) => { v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; })
+        .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+    const ground = (e) => { for (; e; e = e.parentElement) { const c = rgba(getComputedStyle(e).backgroundColor); if (c[3] > 250) return c; } return [255, 255, 255]; };
+    const texts = [...document.querySelectorAll('body *')].filter((e) => e.checkVisibility() && !e.closest('svg, .unseen')
+        && [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()));
+    return texts.map((e) => { const [a, b] = [light(rgba(getComputedStyle(e).color)), light(ground(e))].sort((x, y) => y - x);
+        return [(a + 0.05) / (b + 0.05), e.tagName + '.' + e.className + ' ' + e.textContent.slice(0, 40)]; })
+        .filter(([contrast]) => contrast < 4.5).map(([contrast, words]) => contrast.toFixed(2) + ' ' + words);
+})()";
