@@ -8,7 +8,9 @@
 //! An input that fails goes into `fixtures/once-failed/offset`.
 #![no_main]
 
-use kerfwright::geometry::Polyline;
+#[path = "../inputs.rs"]
+mod inputs;
+
 use kerfwright::path;
 
 libfuzzer_sys::fuzz_target!(
@@ -18,19 +20,9 @@ libfuzzer_sys::fuzz_target!(
         std::panic::set_hook(Box::new(|_| {}));
     },
     |bytes: &[u8]| {
-        let Some((first, rest)) = bytes.split_first() else { return };
-        let offset_mm = (f64::from(*first) - 128.0) / 256.0;
-        let vertices: Vec<_> = rest
-            .as_chunks::<4>()
-            .0
-            .iter()
-            .map(|[x, y, fine, bulge]| {
-                let crumb = if bulge % 7 == 0 { 1e-4 * f64::from(*fine) } else { 0.0 };
-                let bulge = if bulge % 2 == 0 { 0.0 } else { (f64::from(*bulge) - 128.0) / 100.0 };
-                (f64::from(*x) / 16.0 + crumb, f64::from(*y) / 16.0, bulge)
-            })
-            .collect();
-        let contour = Polyline::closed(vertices);
+        let Some((contour, offset_mm)) = inputs::contour(bytes) else {
+            return;
+        };
         match path::offset(&contour, offset_mm) {
             Ok(offset) => {
                 assert!(offset.verified_mm <= kerfwright::tolerance::PATH_MM);
