@@ -5,6 +5,7 @@ mod outline;
 mod candidate;
 mod choice;
 mod sequence;
+mod day;
 mod wanted;
 mod comparison;
 #[cfg(test)]
@@ -33,6 +34,7 @@ pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_wanted, side_by_side};
+pub use day::{Block, Day, Doing, day};
 pub use outline::{Outline, Sorted, sort_out};
 pub use sequence::Step;
 pub use wanted::{Wanted, plan_wanted};

@@ -17,6 +17,8 @@ pub const UM_PER_MM: f64 = 1000.0;
 
 /// Minutes in an hour.
 pub const MIN_PER_HOUR: f64 = 60.0;
+/// Hours in a day.
+pub const HOURS_PER_DAY: f64 = 24.0;
 
 /// Millimetres in an inch, exact (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;

@@ -11,6 +11,7 @@ mod labels;
 mod overlay;
 mod part;
 mod sheet;
+mod shift_strip;
 mod tables;
 mod text;
 mod title_block;
@@ -22,6 +23,7 @@ use svg::node::element::{Style, Title};
 
 use crate::plan::{Inspection, Plan};
 pub use chart::{chart, comparison};
+pub use shift_strip::shift_strip;
 pub use overlay::{overlay, page_style, wall_section};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
 

@@ -31,7 +31,7 @@ const ON_SHEET: Frame = Frame {
 /// Alone, to be read on a small screen too.
 const ALONE: Frame = Frame {
     plot: Area::new(12.0, 9.0, 112.0, 84.0),
-    size: 3.3,
+    size: 3.0,
 };
 const ROOM_ALONE: Area = Area::new(0.0, 0.0, 143.0, 106.0);
 const SIZE: f64 = ON_SHEET.size;
@@ -40,7 +40,7 @@ const WIDEST: f64 = 5.0;
 const DOT: f64 = 0.8;
 
 /// Told apart by filling, dash and weight first, so that grey paper keeps them.
-const CHART_STYLE: &str = "
+pub(super) const STYLE: &str = "
 .grid{fill:none;stroke:#d9d6cc;stroke-width:0.13}
 .ring{fill:#0b5c7d;fill-opacity:0.07;stroke:#0b5c7d;stroke-width:0.3}
 .ring-short{fill:none;stroke:#8b8c8f;stroke-width:0.18;stroke-dasharray:0.7 0.7}
@@ -81,7 +81,7 @@ pub fn comparison(comparison: &Comparison) -> String {
         .set("height", format!("{}mm", coordinate(HEIGHT)))
         .set("role", "img")
         .add(Title::new(format!("Time against finish for {file}")))
-        .add(Style::new(format!("{}{CHART_STYLE}", ink::style_sheet())))
+        .add(Style::new(format!("{}{STYLE}", ink::style_sheet())))
         .add(
             group("sheet")
                 .add(rectangle("paper", all))
@@ -122,11 +122,6 @@ pub fn chart(candidates: &[Candidate], asked_um: Option<f64>, currency: &str) ->
         plot(ALONE, &marks, asked_um, currency)
     };
     super::overlay::alone(ROOM_ALONE, drawn)
-}
-
-/// The style of the chart, beside that of the drawing.
-pub(super) const fn style() -> &'static str {
-    CHART_STYLE
 }
 
 fn marks(candidates: &[Candidate]) -> Vec<Mark<'_>> {

@@ -4,7 +4,7 @@ use svg::Document;
 use svg::node::element::Group;
 
 use super::sheet::{Area, coordinate};
-use super::{Content, chart, ink, part};
+use super::{Content, chart, ink, part, shift_strip};
 use crate::plan::{Inspection, Plan};
 
 /// Room of the part; what stands round it is the page's.
@@ -13,7 +13,8 @@ const WALL_SECTION: Area = Area::new(0.0, 0.0, 183.0, 46.0);
 
 /// Style of these pictures, within an element of class `ink`.
 pub fn page_style() -> String {
-    format!(".ink{{\n{}{}}}\n", ink::style_sheet(), chart::style())
+    let style = [&ink::style_sheet(), chart::STYLE, shift_strip::STYLE].concat();
+    format!(".ink{{\n{style}}}\n")
 }
 
 /// The part alone, with every path of the wire when there is a plan. `data-scale` (sheet units a millimetre) and

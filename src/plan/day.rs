@@ -1,0 +1,176 @@
+//! The working day of one piece: set-up, wire running, attended stops, and what has to wait for the next shift.
+
+use super::Plan;
+use crate::estimate::{Presence, Time};
+use crate::pass::PassKind;
+use crate::shop::Book;
+use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
+
+/// The day, minute by minute from the beginning of a shift.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Day {
+    /// Length of a shift, minutes. Outside it nobody is there.
+    pub shift_minutes: f64,
+    /// What happens, in order and without gaps.
+    pub blocks: Vec<Block>,
+}
+
+/// A stretch of the day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Block {
+    /// What happens.
+    pub doing: Doing,
+    /// The contour that it is about.
+    pub contour: Option<usize>,
+    /// Minutes from the beginning.
+    pub from_minutes: f64,
+    /// Minutes from the beginning.
+    pub to_minutes: f64,
+    /// Somebody has to be there.
+    pub attended: bool,
+}
+
+/// What happens.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Doing {
+    /// The work is set up.
+    SetUp,
+    /// The wire is threaded.
+    Threading,
+    /// The wire runs along the path of a pass, from 1. What engagement, corners and wire breaks cost is in it, in
+    /// proportion.
+    Cutting(usize, PassKind),
+    /// What came free is cut off its tab and taken out.
+    Separating,
+    /// Nobody is there for what comes next.
+    Waiting,
+}
+
+impl Block {
+    /// How long it takes.
+    pub fn minutes(&self) -> f64 {
+        self.to_minutes - self.from_minutes
+    }
+}
+
+impl Day {
+    /// When the piece is done, minutes from the beginning.
+    pub fn end_minutes(&self) -> f64 {
+        self.blocks.last().map_or(0.0, |block| block.to_minutes)
+    }
+
+    fn push(&mut self, doing: Doing, contour: Option<usize>, minutes: f64, presence: Presence) {
+        const DAY: f64 = HOURS_PER_DAY * MIN_PER_HOUR;
+        if minutes <= 0.0 {
+            return;
+        }
+        let mut from_minutes = self.end_minutes();
+        let of_day = from_minutes % DAY;
+        let attended = presence == Presence::Attended;
+        if attended && of_day >= self.shift_minutes {
+            let morning = from_minutes - of_day + DAY;
+            self.blocks.push(Block {
+                doing: Doing::Waiting,
+                contour,
+                from_minutes,
+                to_minutes: morning,
+                attended: false,
+            });
+            from_minutes = morning;
+        }
+        self.blocks.push(Block {
+            doing,
+            contour,
+            from_minutes,
+            to_minutes: from_minutes + minutes,
+            attended,
+        });
+    }
+}
+
+/// The working day of one piece in the expected times; `None` where a path was refused.
+pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
+    let time = plan.estimate.time.as_ref()?;
+    let steps = plan.sequence();
+    let cut: f64 = steps.iter().map(|step| step.minutes).sum();
+    let stretch = running_minutes(time) / cut;
+    let mut contours: Vec<usize> = steps.iter().map(|step| step.contour).collect();
+    contours.dedup();
+    let each = |name: &str| {
+        let term = time.piece.iter().find(|term| term.minutes.name == name);
+        term.map_or((0.0, Presence::Unattended), |term| {
+            (term.minutes.value.expected / contours.len() as f64, term.presence)
+        })
+    };
+    let (threading, threaded_by) = each("threading");
+    let separating: f64 = SEPARATING.iter().map(|name| each(name).0).sum();
+    let mut day = Day {
+        shift_minutes: book.times.shift_hours.value() * MIN_PER_HOUR,
+        blocks: Vec::new(),
+    };
+    day.push(Doing::SetUp, None, time.setup.value.expected, Presence::Attended);
+    for contour in &contours {
+        day.push(Doing::Threading, Some(*contour), threading, threaded_by);
+        for step in steps.iter().filter(|step| step.contour == *contour) {
+            let doing = Doing::Cutting(step.pass, step.kind);
+            day.push(doing, Some(*contour), step.minutes * stretch, Presence::Unattended);
+        }
+        day.push(Doing::Separating, Some(*contour), separating, Presence::Attended);
+    }
+    Some(day)
+}
+
+/// Terms of time that stand at the end of a contour.
+const SEPARATING: [&str; 3] = ["tabs cut off", "slugs and parts taken out", "adjustment between passes"];
+
+/// Minutes that the wire runs, with all that makes it slower.
+fn running_minutes(time: &Time) -> f64 {
+    let besides = |name: &str| name == "threading" || SEPARATING.contains(&name);
+    let running = time.piece.iter().filter(|term| term.presence != Presence::Elsewhere);
+    running
+        .filter(|term| !besides(term.minutes.name.as_str()))
+        .map(|term| term.minutes.value.expected)
+        .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn the_blocks_follow_each_other_and_add_up_to_set_up_and_machine_time() {
+        let plan = sample::plan();
+        let book = Book::built_in().expect("the built-in book is sound");
+        let day = day(&plan, &book).expect("every path is there");
+        let time = plan.estimate.time.as_ref().expect("every path is there");
+        let right = time.setup.value.expected + time.machine_minutes.value.expected;
+        let waiting = day.blocks.iter().filter(|block| block.doing == Doing::Waiting);
+        let waiting: f64 = waiting.map(Block::minutes).sum();
+        assert!((day.end_minutes() - waiting - right).abs() < 1e-9 * right);
+        assert_eq!(day.blocks[0].doing, Doing::SetUp);
+        for pair in day.blocks.windows(2) {
+            assert_eq!(pair[0].to_minutes, pair[1].from_minutes);
+        }
+        let cuts = day.blocks.iter().filter(|block| matches!(block.doing, Doing::Cutting(..)));
+        assert_eq!(cuts.count(), plan.paths.loops.len());
+    }
+
+    #[test]
+    fn what_needs_somebody_waits_for_the_next_shift() {
+        let mut day = Day {
+            shift_minutes: 480.0,
+            blocks: Vec::new(),
+        };
+        day.push(Doing::SetUp, None, 30.0, Presence::Attended);
+        day.push(Doing::Cutting(1, PassKind::Rough), Some(1), 600.0, Presence::Unattended);
+        day.push(Doing::Separating, Some(1), 6.0, Presence::Attended);
+        // 10.5 h after the beginning nobody is there; the next shift begins after 24 h.
+        assert_eq!(day.blocks[2].doing, Doing::Waiting);
+        assert_eq!((day.blocks[3].from_minutes, day.end_minutes()), (1440.0, 1446.0));
+        day.push(Doing::Cutting(1, PassKind::Rough), Some(2), 473.0, Presence::Unattended);
+        day.push(Doing::Separating, Some(2), 6.0, Presence::Attended);
+        // One minute before its end the shift is still there.
+        assert_eq!(day.end_minutes(), 1440.0 + 485.0);
+    }
+}

@@ -1,0 +1,230 @@
+//! The shift strip: the working day of one piece. Above stands what somebody has to be there for, below the wire
+//! running by itself; hours without anybody are hatched.
+
+use svg::node::element::{Group, Title};
+
+use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, spot, text};
+use crate::plan::{Block, Day, Doing};
+use crate::report::number::{fixed, short};
+use crate::report::words;
+use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
+
+const WIDTH: f64 = 183.0;
+const LEFT: f64 = 24.0;
+const RIGHT: f64 = 3.0;
+/// Height of a row: two lanes and the hours below.
+const ROW: f64 = 23.0;
+const LANE: f64 = 8.0;
+const SIZE: f64 = 2.6;
+/// Days that are drawn; a longer job says how many more there are.
+const MOST_DAYS: usize = 7;
+/// Blocks that are drawn.
+const MOST_BLOCKS: usize = 3000;
+
+/// Told apart by lane and outline first.
+pub(super) const STYLE: &str = "
+.block{stroke-width:0.2}
+.block-runs{fill:#d5e3e9;stroke:#0b5c7d}
+.block-attended{fill:#f3d9a4;stroke:#8b6a1f}
+.block-waits{fill:none;stroke:#5a5c60;stroke-dasharray:0.9 0.7}
+.alone{fill:#ece9e0;stroke:none}
+";
+
+/// The strip alone, for a page that brings the style. Each block bears its number, from 0, in `data-step`, and the
+/// contour and pass whose path it is in `data-contour` and `data-pass`.
+pub fn shift_strip(day: &Day) -> String {
+    let span_min = if day.end_minutes() <= day.shift_minutes {
+        day.end_minutes()
+    } else {
+        HOURS_PER_DAY * MIN_PER_HOUR
+    };
+    let days = ((day.end_minutes() / span_min).ceil() as usize).max(1);
+    let drawn_days = days.min(MOST_DAYS);
+    let rows: Vec<Row> = (0..drawn_days).map(|number| Row::new(number, span_min)).collect();
+    let mut drawn = rows.iter().fold(group("shift-strip"), |drawn, row| {
+        drawn.add(row.ground(day, days))
+    });
+    for (number, block) in day.blocks.iter().enumerate().take(MOST_BLOCKS) {
+        drawn = drawn.add(drawn_block(number, block, &rows));
+    }
+    let room = Area::new(0.0, 0.0, WIDTH, ROW * drawn_days as f64 + 5.0);
+    let more = [
+        (days > drawn_days).then(|| format!("{} more days are not drawn", days - drawn_days)),
+        (day.blocks.len() > MOST_BLOCKS).then(|| format!("{} more blocks are not drawn", day.blocks.len() - MOST_BLOCKS)),
+    ];
+    let more: Vec<String> = more.into_iter().flatten().collect();
+    if !more.is_empty() {
+        let at = spot(WIDTH - RIGHT, room.bottom() - 1.0);
+        drawn = drawn.add(text("quiet", at, Anchor::End, SIZE, WIDTH, &more.join("; ")));
+    }
+    super::overlay::alone(room, drawn)
+}
+
+/// A day, or less of it.
+struct Row {
+    area: Area,
+    from_min: f64,
+    span_min: f64,
+}
+
+impl Row {
+    fn new(number: usize, span_min: f64) -> Self {
+        Self {
+            area: Area::new(LEFT, 1.0 + ROW * number as f64, WIDTH - LEFT - RIGHT, 2.0 * LANE),
+            from_min: span_min * number as f64,
+            span_min,
+        }
+    }
+
+    /// Where a minute of the job lies, kept within the row.
+    fn x(&self, minutes: f64) -> f64 {
+        let share = (minutes - self.from_min) / self.span_min;
+        self.area.x + self.area.width * share.clamp(0.0, 1.0)
+    }
+
+    /// Its lanes, its hours and who is there.
+    fn ground(&self, day: &Day, days: usize) -> Group {
+        let Area { x, y, .. } = self.area;
+        let mut drawn = Group::new();
+        if self.span_min > day.shift_minutes {
+            let from = self.x(self.from_min + day.shift_minutes);
+            let alone = Area::new(from, y, self.area.right() - from, 2.0 * LANE);
+            drawn = drawn.add(rectangle("alone", alone)).add(text(
+                "quiet",
+                spot(self.area.right() - 1.0, y + SIZE),
+                Anchor::End,
+                SIZE,
+                60.0,
+                "nobody there",
+            ));
+        }
+        drawn = drawn
+            .add(rectangle("edge", self.area))
+            .add(line("rule", spot(x, y + LANE), spot(self.area.right(), y + LANE)));
+        for (lane, words) in [(0.0, "somebody there"), (LANE, "wire runs")] {
+            let at = spot(x - 1.5, y + lane + LANE / 2.0 + SIZE * 0.36);
+            drawn = drawn.add(text("quiet", at, Anchor::End, SIZE, LEFT - 2.0, words));
+        }
+        for hour in self.hours() {
+            let at = self.x(self.from_min + hour * MIN_PER_HOUR);
+            let words = if hour == 0.0 && days > 1 {
+                format!("day {}", (self.from_min / self.span_min).round() as usize + 1)
+            } else if hour < 1.0 && hour > 0.0 {
+                format!("{} min", short(hour * MIN_PER_HOUR, 0))
+            } else {
+                format!("{} h", short(hour, 2))
+            };
+            let bottom = y + 2.0 * LANE;
+            drawn = drawn.add(line("rule", spot(at, bottom), spot(at, bottom + 1.2))).add(text(
+                "quiet",
+                spot(at, bottom + 1.6 + SIZE),
+                Anchor::Middle,
+                SIZE,
+                16.0,
+                &words,
+            ));
+        }
+        drawn
+    }
+
+    /// Hours that are written below.
+    fn hours(&self) -> impl Iterator<Item = f64> {
+        const MARKS: f64 = 9.0;
+        const STEPS: [f64; 8] = [0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0];
+        let hours = self.span_min / MIN_PER_HOUR;
+        let step = STEPS.into_iter().find(|step| hours / step <= MARKS).unwrap_or(6.0);
+        (0..=(hours / step).floor() as usize).map(move |mark| mark as f64 * step)
+    }
+}
+
+fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
+    const NARROW: f64 = 6.0;
+    let class = match (block.doing, block.attended) {
+        (Doing::Waiting, _) => "block block-waits",
+        (_, true) => "block block-attended",
+        (_, false) => "block block-runs",
+    };
+    let lane = if block.attended || block.doing == Doing::Waiting { 0.0 } else { LANE };
+    let mut drawn = Group::new().set("data-step", number).add(Title::new(hover(block)));
+    if let Some(contour) = block.contour {
+        drawn = drawn.set("data-contour", contour);
+    }
+    if let Doing::Cutting(pass, _) = block.doing {
+        drawn = drawn.set("data-pass", pass);
+    }
+    let begins_after = |row: &&Row| block.from_minutes < row.from_min + row.span_min;
+    let ends_before = |row: &&Row| block.to_minutes > row.from_min;
+    for row in rows.iter().filter(begins_after).filter(ends_before) {
+        let (from, to) = (row.x(block.from_minutes), row.x(block.to_minutes));
+        let area = Area::new(from, row.area.y + lane + 0.8, to - from, LANE - 1.6);
+        drawn = drawn.add(rectangle(class, area));
+        if area.width > NARROW {
+            let at = spot(area.center().x, area.center().y + SIZE * 0.36);
+            drawn = drawn.add(text("", at, Anchor::Middle, SIZE, area.width - 1.0, &label(block)));
+        }
+    }
+    drawn.set("data-minutes", coordinate(block.minutes()))
+}
+
+fn label(block: &Block) -> String {
+    let contour = block.contour.map_or_else(String::new, |contour| contour.to_string());
+    match block.doing {
+        Doing::SetUp => "set-up".into(),
+        Doing::Threading => format!("thread {contour}"),
+        Doing::Cutting(pass, _) => format!("{contour} · pass {pass}"),
+        Doing::Separating => format!("free {contour}"),
+        Doing::Waiting => "waits".into(),
+    }
+}
+
+fn hover(block: &Block) -> String {
+    let on = block.contour.map_or_else(String::new, |contour| format!("contour {contour}"));
+    let doing = match block.doing {
+        Doing::SetUp => "set-up".to_owned(),
+        Doing::Threading => format!("{on}: threading"),
+        Doing::Cutting(pass, kind) => format!("{on}: pass {pass}, {}", words::pass_kind(kind)),
+        Doing::Separating => format!("{on}: cut off and taken out, with its stops"),
+        Doing::Waiting => format!("{on}: the machine waits, nobody is there before the next shift"),
+    };
+    let clock = |minutes: f64| {
+        let whole = minutes.round();
+        format!("{} h {:02}", (whole / MIN_PER_HOUR).floor(), whole % MIN_PER_HOUR)
+    };
+    let who = match (block.doing, block.attended) {
+        (Doing::Waiting, _) => "",
+        (_, true) => ", somebody has to be there",
+        (_, false) => ", by itself",
+    };
+    format!(
+        "{doing}: from {} to {}, {} min{who}",
+        clock(block.from_minutes),
+        clock(block.to_minutes),
+        fixed(block.minutes(), 1)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan;
+    use crate::report::sample;
+    use crate::shop::Book;
+
+    #[test]
+    fn every_block_is_drawn_once_a_day_that_it_lasts_and_as_wide_as_it_is_long() {
+        let sample = sample::plan();
+        let day = plan::day(&sample, &Book::built_in().expect("sound")).expect("every path is there");
+        let drawn = shift_strip(&day);
+        assert_eq!(drawn, shift_strip(&day), "same input, same bytes");
+        let parsed = roxmltree::Document::parse(&drawn).expect("well formed");
+        let blocks: Vec<_> = parsed.descendants().filter(|node| node.has_attribute("data-step")).collect();
+        assert_eq!(blocks.len(), day.blocks.len());
+        let span_min = if day.end_minutes() <= day.shift_minutes { day.end_minutes() } else { 1440.0 };
+        for (node, block) in blocks.iter().zip(&day.blocks) {
+            let widths = node.children().filter_map(|child| child.attribute("width")?.parse::<f64>().ok());
+            let width: f64 = widths.sum();
+            let right = block.minutes() / span_min * (WIDTH - LEFT - RIGHT);
+            assert!((width - right).abs() < 0.001, "{width} against {right}");
+        }
+    }
+}
