@@ -181,11 +181,19 @@ impl JobFile {
             all: self.whole().read()?,
             ..Demands::default()
         };
+        // A part that only says what something is for asks nothing of it.
+        let asks = |demand: &Demand| *demand != Demand::default();
         for (layer, part) in &self.layers {
-            demands.layers.insert(layer.clone(), part.read()?);
+            let demand = part.read()?;
+            if asks(&demand) {
+                demands.layers.insert(layer.clone(), demand);
+            }
         }
         for (name, part) in &self.contours {
-            demands.contours.insert(number(name)?, part.read()?);
+            let (number, demand) = (number(name)?, part.read()?);
+            if asks(&demand) {
+                demands.contours.insert(number, demand);
+            }
         }
         Ok(demands)
     }
