@@ -8,6 +8,7 @@ mod sequence;
 mod day;
 mod wanted;
 mod comparison;
+mod of_job;
 #[cfg(test)]
 mod choice_tests;
 #[cfg(test)]
@@ -25,7 +26,7 @@ use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Verdict, Work};
 use crate::finding::Finding;
-use crate::job::{Demand, DemandError, Demands, Reading, Use, Uses};
+use crate::job::{Demand, DemandError, Demands, JobFileError, Reading, Use, Uses};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
 use crate::shop::Book;
@@ -33,8 +34,9 @@ use crate::shop::Book;
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
-pub use comparison::{Comparison, compare_wanted, side_by_side};
+pub use comparison::{Comparison, compare_wanted};
 pub use day::{Block, Day, Doing, day};
+pub use of_job::{compare_job, inspect_job, plan_job, side_by_side, wanted};
 pub use outline::{Outline, Sorted, sort_out};
 pub use sequence::Step;
 pub use wanted::{Wanted, plan_wanted};
@@ -54,6 +56,17 @@ pub enum Error {
     /// What is asked cannot be read or has no limits at the size it is asked of.
     #[error(transparent)]
     Demand(#[from] DemandError),
+    /// The job says what no one can mean.
+    #[error(transparent)]
+    Job(JobFileError),
+    /// The job leaves out what every plan needs.
+    #[error("no {what} is given")]
+    NotAsked {
+        /// What is missing.
+        what: &'static str,
+        /// Its key in a job file.
+        key: &'static str,
+    },
     /// No wire and machine of the book can cut it, whatever the passes.
     #[error("cannot be cut: {}", reasons.join("; "))]
     Impossible {

@@ -43,11 +43,9 @@ pub struct Compare {
 impl Compare {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
-        let order = self.demand.order(&self.file)?;
-        let (reading, uses) = (order.reading(&self.reading)?, order.uses(&self.reading)?);
-        let wanted = order.wanted()?;
+        let order = self.demand.order(&self.file, &self.reading)?;
         let input = input::read(&order.drawing)?;
-        let comparison = plan::compare_wanted(&input.name, &input.bytes, &reading, &uses, &book, &wanted)
+        let comparison = plan::compare_job(&input.name, &input.bytes, &order.job, &book)
             .map_err(|error| Failure::of_plan(&order.drawing, error))?;
         if let Some(folder) = &self.out {
             let stem = output::stem(&input.name);

@@ -7,12 +7,7 @@ use clap::Args;
 
 use super::Failure;
 use super::reading::{ReadingArgs, length};
-use crate::estimate;
-use crate::job::{Demand, Demands, JobFile, JobPart, Nozzles, Prefer, Reading, Uses};
-use crate::pass::Ask;
-use crate::plan::{Open, Wanted};
-use crate::shop::Book;
-use crate::units::unit_named;
+use crate::job::{JobFile, JobPart, Nozzles, Prefer};
 
 /// What is asked of the cut.
 #[derive(Debug, Args)]
@@ -87,6 +82,10 @@ pub(super) struct DemandArgs {
     #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
     pickup: Option<f64>,
 
+    /// How far the room swings from day to night [default: the book's]
+    #[arg(long, value_name = "K", value_parser = length, allow_negative_numbers = true)]
+    room_swing: Option<f64>,
+
     /// The shop's own book, laid over the built-in one
     #[arg(long, value_name = "FILE")]
     book: Option<PathBuf>,
@@ -103,7 +102,8 @@ enum Scope {
 pub(super) struct Order {
     /// The drawing, as the user or the job file names it.
     pub(super) drawing: String,
-    job: JobFile,
+    /// What is asked of it.
+    pub(super) job: JobFile,
 }
 
 impl DemandArgs {
@@ -113,18 +113,15 @@ impl DemandArgs {
     }
 
     /// The drawing or job file `file`, with what stands on the command line over it.
-    pub(super) fn order(&self, file: &str) -> Result<Order, Failure> {
+    pub(super) fn order(&self, file: &str, reading: &ReadingArgs) -> Result<Order, Failure> {
         let (drawing, job) = if is_job_file(file) {
             read_job(file)?
         } else {
             (file.to_owned(), JobFile::default())
         };
-        let order = Order {
-            drawing,
-            job: self.over(job),
-        };
-        order.refuse_nonsense()?;
-        Ok(order)
+        let job = reading.over(self.over(job));
+        job.refuse_nonsense()?;
+        Ok(Order { drawing, job })
     }
 
     fn over(&self, job: JobFile) -> JobFile {
@@ -139,6 +136,7 @@ impl DemandArgs {
             quantity: self.quantity.or(job.quantity),
             pieces_per_load: self.pieces_per_load.or(job.pieces_per_load),
             pickup_mm: self.pickup.or(job.pickup_mm),
+            room_swing_k: self.room_swing.or(job.room_swing_k),
             finish: self.finish.clone().or(job.finish),
             tolerance: self.tolerance.clone().or(job.tolerance),
             passes: self.passes.or(job.passes),
@@ -164,157 +162,6 @@ impl DemandArgs {
             };
         }
         job
-    }
-}
-
-impl Order {
-    /// How to read the drawing.
-    pub(super) fn reading(&self, args: &ReadingArgs) -> Result<Reading, Failure> {
-        let standard = Reading::default();
-        let units = match &self.job.units {
-            None => None,
-            Some(name) => Some(unit_named(name).ok_or_else(|| Failure::JobUnits(name.clone()))?),
-        };
-        Ok(args.reading_over(Reading {
-            units,
-            fit_mm: self.job.fit_mm.unwrap_or(standard.fit_mm),
-            join_mm: self.job.join_mm.unwrap_or(standard.join_mm),
-            ..standard
-        }))
-    }
-
-    /// What the curves are for.
-    pub(super) fn uses(&self, args: &ReadingArgs) -> Result<Uses, Failure> {
-        Ok(args.uses_over(self.job.uses()?))
-    }
-
-    /// The passes that are asked for, where wire and passes are given and nothing has to be chosen or weighed.
-    pub(super) fn ask(&self) -> Result<Option<Ask>, Failure> {
-        let job = &self.job;
-        let (Some(wire_mm), Some(passes)) = (job.wire_mm, job.passes) else {
-            return Ok(None);
-        };
-        let only_passes = Demands {
-            all: Demand {
-                passes: Some(passes),
-                aim_mm: job.aim_mm,
-                ..Demand::default()
-            },
-            ..Demands::default()
-        };
-        let more = job.quantity.is_some() || job.pieces_per_load.is_some() || job.pickup_mm.is_some();
-        if more || self.tapered() || self.demands()? != only_passes {
-            return Ok(None);
-        }
-        let (material, thickness_mm) = self.work()?;
-        Ok(Some(Ask {
-            wire_kind: job.wire_kind.clone(),
-            aim_mm: job.aim_mm.unwrap_or_default(),
-            nozzles: job.nozzles.unwrap_or_default(),
-            machine: job.machine.clone(),
-            ..Ask::new(material, thickness_mm, wire_mm, passes)
-        }))
-    }
-
-    /// What is wanted, everything that is not named left open.
-    pub(super) fn wanted(&self) -> Result<Wanted, Failure> {
-        let job = &self.job;
-        let (material, thickness_mm) = self.work()?;
-        Ok(Wanted {
-            demands: self.demands()?,
-            open: Open {
-                wire_mm: job.wire_mm,
-                wire_kind: job.wire_kind.clone(),
-                machine: job.machine.clone(),
-            },
-            prefer: job.prefer.unwrap_or_default(),
-            nozzles: job.nozzles.unwrap_or_default(),
-            order: estimate::Order {
-                quantity: job.quantity.unwrap_or(1),
-                pieces_per_load: job.pieces_per_load.unwrap_or(1),
-            },
-            pickup_mm: job.pickup_mm,
-            tapered: self.tapered(),
-            ..Wanted::new(material, thickness_mm)
-        })
-    }
-
-    /// What is wanted on the book's usual machine, and with its usual kind of a wire that is given.
-    pub(super) fn wanted_here(&self, book: &Book) -> Result<Wanted, Failure> {
-        let mut wanted = self.wanted()?;
-        let open = &mut wanted.open;
-        open.machine.get_or_insert_with(|| book.default_machine.clone());
-        if open.wire_mm.is_some() {
-            open.wire_kind.get_or_insert_with(|| book.wire.kind.clone());
-        }
-        Ok(wanted)
-    }
-
-    /// What the job asks for and no plan heeds yet, in words.
-    pub(super) fn unheeded(&self) -> Option<String> {
-        let mut parts = self.job.layers.values().chain(self.job.contours.values());
-        parts.any(|part| part.start_mm.is_some()).then(|| {
-            "start_mm of the job file is kept, but lead-ins are not planned: no path begins there".to_owned()
-        })
-    }
-
-    fn work(&self) -> Result<(String, f64), Failure> {
-        let missing = |what, option, key| Failure::NotAsked { what, option, key };
-        let material = self.job.material.clone();
-        Ok((
-            material.ok_or(missing("material", "--material NAME", "material"))?,
-            self.job
-                .thickness_mm
-                .ok_or(missing("thickness", "--thickness MM", "thickness_mm"))?,
-        ))
-    }
-
-    fn demands(&self) -> Result<Demands, Failure> {
-        Ok(self.job.demands()?)
-    }
-
-    fn tapered(&self) -> bool {
-        let asked = |value: Option<f64>| value.is_some_and(|value| value != 0.0);
-        asked(self.job.taper_deg) || asked(self.job.land_mm)
-    }
-
-    /// Numbers of a job file that no one can mean; the command line refuses its own.
-    fn refuse_nonsense(&self) -> Result<(), Failure> {
-        let job = &self.job;
-        let parts = || job.layers.values().chain(job.contours.values());
-        let lengths = [
-            ("inside_radius_mm", job.inside_radius_mm),
-            ("clearance_mm", job.clearance_mm),
-            ("pickup_mm", job.pickup_mm),
-            ("fit_mm", job.fit_mm),
-            ("join_mm", job.join_mm),
-        ];
-        let of_parts = parts().flat_map(|part| {
-            [
-                ("inside_radius_mm", part.inside_radius_mm),
-                ("clearance_mm", part.clearance_mm),
-            ]
-        });
-        let wrong = |value: f64| !(value.is_finite() && value > 0.0);
-        for (key, value) in lengths.into_iter().chain(of_parts) {
-            if value.is_some_and(wrong) {
-                return Err(Failure::NotAboveZero(key));
-            }
-        }
-        let aims = parts().map(|part| part.aim_mm).chain([job.aim_mm]);
-        if aims.flatten().any(|mm| !mm.is_finite()) {
-            return Err(Failure::NotFinite("aim_mm"));
-        }
-        let counts = [
-            ("quantity", job.quantity),
-            ("pieces_per_load", job.pieces_per_load),
-        ];
-        for (key, count) in counts {
-            if count == Some(0) {
-                return Err(Failure::NotAboveZero(key));
-            }
-        }
-        Ok(())
     }
 }
 

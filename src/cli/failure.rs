@@ -8,7 +8,6 @@ use crate::estimate::FEWEST_JOBS;
 use crate::job::{DemandError, JobFileError};
 use crate::pass;
 use crate::shop::{Flaws, MaterialError, WireError};
-use crate::units::unit_names;
 use crate::{plan, report};
 
 /// Why the command could not run. Prints as one clear error and, where there is one, the thing to try.
@@ -69,28 +68,20 @@ pub enum Failure {
         /// As the user wrote it.
         file: String,
     },
-    /// The unit in the job file is unknown.
-    #[error("units = \"{0}\" in the job file: it is one of {names}", names = unit_names().collect::<Vec<_>>().join(", "))]
-    JobUnits(String),
     /// What is asked cannot be read.
     #[error(transparent)]
     Demand(#[from] DemandError),
+    /// What is asked is what no one can mean.
+    #[error(transparent)]
+    Asked(JobFileError),
     /// Neither the command line nor a job file gives it.
     #[error("no {what} is given")]
     NotAsked {
         /// What is missing.
         what: &'static str,
-        /// The option to give it with.
-        option: &'static str,
         /// Its key in a job file.
         key: &'static str,
     },
-    /// A number that has to be above 0.
-    #[error("{0}: it must be above 0")]
-    NotAboveZero(&'static str),
-    /// A number that has to be finite.
-    #[error("{0}: it must be a finite number")]
-    NotFinite(&'static str),
     /// No entry of the book has this in its name.
     #[error("no entry of the book has `{word}` in its name")]
     NoEntry {
@@ -158,6 +149,8 @@ impl Failure {
         match error {
             plan::Error::Pass(error) => Self::Ask(error),
             plan::Error::Demand(error) => Self::Demand(error),
+            plan::Error::Job(error) => Self::Asked(error),
+            plan::Error::NotAsked { what, key } => Self::NotAsked { what, key },
             source => Self::Drawing {
                 file: file.into(),
                 source,
@@ -198,7 +191,12 @@ impl Failure {
                     .into(),
             ),
             Self::NoDrawing { .. } => Some("write `drawing = \"part.dxf\"`, relative to the job file".into()),
-            Self::NotAsked { option, key, .. } => {
+            Self::NotAsked { key, .. } => {
+                let option = if *key == "material" {
+                    "--material NAME"
+                } else {
+                    "--thickness MM"
+                };
                 Some(format!("give it with `{option}`, or as `{key}` in a job file"))
             }
             Self::Demand(DemandError::Finish { .. }) => Some("write it as `--finish \"Ra 0.4\"`".into()),
@@ -216,9 +214,7 @@ impl Failure {
             | Self::Drawing { .. }
             | Self::BookFlaws { .. }
             | Self::Job { .. }
-            | Self::JobUnits(_)
-            | Self::NotAboveZero(_)
-            | Self::NotFinite(_)
+            | Self::Asked(_)
             | Self::LogText { .. }
             | Self::Stdout(_) => None,
         }
@@ -250,11 +246,7 @@ impl From<JobFileError> for Failure {
     fn from(error: JobFileError) -> Self {
         match error {
             JobFileError::Demand(error) => Self::Demand(error),
-            // The text and the numbers of contours were read before.
-            source => Self::Job {
-                file: "job".into(),
-                source,
-            },
+            error => Self::Asked(error),
         }
     }
 }

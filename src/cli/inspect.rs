@@ -5,6 +5,7 @@ use clap::Args;
 use super::output::Format;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, input, output};
+use crate::job::JobFile;
 use crate::{plan, report};
 
 /// `inspect FILE`.
@@ -37,14 +38,10 @@ pub struct Inspect {
 impl Inspect {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let input = input::read(&self.file)?;
-        let inspection = plan::inspect(
-            &input.name,
-            &input.bytes,
-            &self.reading.reading(),
-            &self.reading.uses(),
-            &super::book::load(self.book.as_deref())?,
-        )
-        .map_err(|error| Failure::of_plan(&self.file, error))?;
+        let book = super::book::load(self.book.as_deref())?;
+        let job = self.reading.over(JobFile::default());
+        let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
+            .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {
             let files = [
                 (

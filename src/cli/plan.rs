@@ -48,18 +48,10 @@ pub struct Plan {
 impl Plan {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
-        let order = self.demand.order(&self.file)?;
-        let (reading, uses) = (order.reading(&self.reading)?, order.uses(&self.reading)?);
-        let ask = order.ask()?;
-        let wanted = order.wanted_here(&book)?;
+        let order = self.demand.order(&self.file, &self.reading)?;
         let input = input::read(&order.drawing)?;
-        let (name, bytes) = (&input.name, &input.bytes);
-        let planned = match ask {
-            Some(ask) => plan::plan(name, bytes, &reading, &uses, &book, &ask),
-            None => plan::plan_wanted(name, bytes, &reading, &uses, &book, &wanted),
-        };
-        let mut plan = planned.map_err(|error| Failure::of_plan(&order.drawing, error))?;
-        plan.inspection.assumptions.extend(order.unheeded());
+        let plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book)
+            .map_err(|error| Failure::of_plan(&order.drawing, error))?;
         if let Some(folder) = &self.out {
             output::write_all(folder, &self.files(&input.name, &plan)?)?;
         }

@@ -1,6 +1,6 @@
 use clap::Args;
 
-use crate::job::{Reading, Use, Uses};
+use crate::job::{JobFile, JobUse, Use};
 use crate::units::{Unit, unit_named, unit_names};
 
 /// How to read the drawing and what its curves are for.
@@ -49,43 +49,42 @@ pub(super) struct ReadingArgs {
 }
 
 impl ReadingArgs {
-    /// How to read the drawing, where nothing else says it.
-    pub(super) fn reading(&self) -> Reading {
-        self.reading_over(Reading::default())
-    }
-
-    /// What the curves are for, where nothing else says it.
-    pub(super) fn uses(&self) -> Uses {
-        self.uses_over(Uses::default())
-    }
-
-    /// How to read the drawing; what is not asked here is as in `base`.
-    pub(super) fn reading_over(&self, base: Reading) -> Reading {
-        Reading {
-            units: self.units.clone().or(base.units),
-            fit_mm: self.fit.unwrap_or(base.fit_mm),
-            join_mm: self.join.unwrap_or(base.join_mm),
-            refit_mm: self.refit.or(base.refit_mm),
-            ..base
+    /// What is asked here over what a job says.
+    pub(super) fn over(&self, job: JobFile) -> JobFile {
+        let mut job = JobFile {
+            units: self.units.clone().map(|unit| unit.name.to_owned()).or(job.units),
+            fit_mm: self.fit.or(job.fit_mm),
+            join_mm: self.join.or(job.join_mm),
+            refit_mm: self.refit.or(job.refit_mm),
+            ..job
+        };
+        job.cut_layers.extend(self.cut_layers.iter().cloned());
+        let ignored = self.ignore_layers.iter().map(|name| (name, Use::Ignore));
+        for (name, purpose) in ignored.chain(self.layer.iter().map(|(name, purpose)| (name, *purpose))) {
+            // The job file may write the layer in another case.
+            job.ignore_layers
+                .retain(|other| other.to_lowercase() != name.to_lowercase());
+            for (other, part) in &mut job.layers {
+                if other.to_lowercase() == name.to_lowercase() {
+                    part.purpose = None;
+                }
+            }
+            job.layers.entry(name.clone()).or_default().purpose = Some(purpose);
         }
+        for (number, purpose) in &self.contour {
+            job.contours.entry(number.to_string()).or_default().purpose = Some(*purpose);
+        }
+        for (name, purpose) in &self.linetype {
+            job.linetypes
+                .retain(|other, _| other.to_lowercase() != name.to_lowercase());
+            job.linetypes.insert(name.clone(), JobUse { purpose: *purpose });
+        }
+        for (number, purpose) in &self.line_color {
+            job.colors
+                .insert(number.to_string(), JobUse { purpose: *purpose });
+        }
+        job
     }
-
-    /// What the curves are for; what is not asked here is as in `base`.
-    pub(super) fn uses_over(&self, mut base: Uses) -> Uses {
-        base.contours.extend(self.contour.iter().copied());
-        let ignored = self.ignore_layers.iter().map(|name| (name.clone(), Use::Ignore));
-        let layers = ignored.chain(self.layer.iter().cloned()).map(without_case);
-        base.layers.extend(layers);
-        base.cut_layers.extend(self.cut_layers.iter().cloned());
-        base.linetypes
-            .extend(self.linetype.iter().cloned().map(without_case));
-        base.colors.extend(self.line_color.iter().copied());
-        base
-    }
-}
-
-fn without_case((name, purpose): (String, Use)) -> (String, Use) {
-    (name.to_lowercase(), purpose)
 }
 
 const USES: [(&str, Use); 6] = [

@@ -2,7 +2,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Demand, DemandError, Demands, Finish, Nozzles, Prefer, Tolerance, Use, Uses};
+use super::{Demand, DemandError, Demands, Finish, Nozzles, Prefer, Reading, Tolerance, Use, Uses};
+use crate::units::{unit_named, unit_names};
 
 /// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -30,6 +31,8 @@ pub struct JobFile {
     pub pieces_per_load: Option<usize>,
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: Option<f64>,
+    /// Temperature of the room from day to night, K, where it is not the book's.
+    pub room_swing_k: Option<f64>,
     /// Taper asked for, degrees: not planned for, said so.
     pub taper_deg: Option<f64>,
     /// Land asked for, mm: not planned for, said so.
@@ -40,6 +43,8 @@ pub struct JobFile {
     pub fit_mm: Option<f64>,
     /// Ends this close are one vertex, mm.
     pub join_mm: Option<f64>,
+    /// Runs of short chords are replaced by arcs that stay within this, mm.
+    pub refit_mm: Option<f64>,
     /// Layers that are cut; all others are for reference.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cut_layers: Vec<String>,
@@ -64,6 +69,21 @@ pub struct JobFile {
     /// What is asked of a contour, by number.
     #[serde(default, rename = "contour", skip_serializing_if = "BTreeMap::is_empty")]
     pub contours: BTreeMap<String, JobPart>,
+    /// What the curves of a linetype are for.
+    #[serde(default, rename = "linetype", skip_serializing_if = "BTreeMap::is_empty")]
+    pub linetypes: BTreeMap<String, JobUse>,
+    /// What the curves of a colour are for, by number.
+    #[serde(default, rename = "color", skip_serializing_if = "BTreeMap::is_empty")]
+    pub colors: BTreeMap<String, JobUse>,
+}
+
+/// What the curves of a linetype or colour are for.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JobUse {
+    /// What they are for.
+    #[serde(rename = "use")]
+    pub purpose: Use,
 }
 
 /// A layer or contour of the job.
@@ -106,6 +126,18 @@ pub enum JobFileError {
     /// The name of a contour.
     #[error("job file: [contour.{0}]: contours are named by their number, as `inspect` prints it")]
     Contour(String),
+    /// The number of a colour.
+    #[error("job file: [color.{0}]: colours are named by their number in the drawing")]
+    Color(String),
+    /// The unit of the drawing.
+    #[error("units = \"{0}\" in the job file: it is one of {names}", names = unit_names().collect::<Vec<_>>().join(", "))]
+    Units(String),
+    /// A number that has to be above 0.
+    #[error("{0}: it must be above 0")]
+    NotAboveZero(&'static str),
+    /// A number that has to be finite.
+    #[error("{0}: it must be a finite number")]
+    NotFinite(&'static str),
 }
 
 impl JobFile {
@@ -119,6 +151,8 @@ impl JobFile {
             }
         })?;
         file.demands()?;
+        file.uses()?;
+        file.reading()?;
         Ok(file)
     }
 
@@ -149,13 +183,83 @@ impl JobFile {
             all: self.whole().read()?,
             ..Demands::default()
         };
+        // A part that only says what something is for asks nothing of it.
+        let asks = |demand: &Demand| *demand != Demand::default();
         for (layer, part) in &self.layers {
-            demands.layers.insert(layer.clone(), part.read()?);
+            let demand = part.read()?;
+            if asks(&demand) {
+                demands.layers.insert(layer.clone(), demand);
+            }
         }
         for (name, part) in &self.contours {
-            demands.contours.insert(number(name)?, part.read()?);
+            let (number, demand) = (number(name)?, part.read()?);
+            if asks(&demand) {
+                demands.contours.insert(number, demand);
+            }
         }
         Ok(demands)
+    }
+
+    /// How to read the drawing.
+    pub fn reading(&self) -> Result<Reading, JobFileError> {
+        let standard = Reading::default();
+        let units = match &self.units {
+            None => None,
+            Some(name) => Some(unit_named(name).ok_or_else(|| JobFileError::Units(name.clone()))?),
+        };
+        Ok(Reading {
+            units,
+            fit_mm: self.fit_mm.unwrap_or(standard.fit_mm),
+            join_mm: self.join_mm.unwrap_or(standard.join_mm),
+            refit_mm: self.refit_mm.or(standard.refit_mm),
+            ..standard
+        })
+    }
+
+    /// A taper or a land is asked for.
+    pub fn tapered(&self) -> bool {
+        let asked = |value: Option<f64>| value.is_some_and(|value| value != 0.0);
+        asked(self.taper_deg) || asked(self.land_mm)
+    }
+
+    /// Refuses numbers that no one can mean.
+    pub fn refuse_nonsense(&self) -> Result<(), JobFileError> {
+        let parts = || self.layers.values().chain(self.contours.values());
+        let lengths = [
+            ("inside_radius_mm", self.inside_radius_mm),
+            ("clearance_mm", self.clearance_mm),
+            ("pickup_mm", self.pickup_mm),
+            ("room_swing_k", self.room_swing_k),
+            ("fit_mm", self.fit_mm),
+            ("join_mm", self.join_mm),
+            ("refit_mm", self.refit_mm),
+        ];
+        let of_parts = parts().flat_map(|part| {
+            [
+                ("inside_radius_mm", part.inside_radius_mm),
+                ("clearance_mm", part.clearance_mm),
+            ]
+        });
+        let wrong = |value: f64| !(value.is_finite() && value > 0.0);
+        for (key, value) in lengths.into_iter().chain(of_parts) {
+            if value.is_some_and(wrong) {
+                return Err(JobFileError::NotAboveZero(key));
+            }
+        }
+        let aims = parts().map(|part| part.aim_mm).chain([self.aim_mm]);
+        if aims.flatten().any(|mm| !mm.is_finite()) {
+            return Err(JobFileError::NotFinite("aim_mm"));
+        }
+        let counts = [
+            ("quantity", self.quantity),
+            ("pieces_per_load", self.pieces_per_load),
+        ];
+        for (key, count) in counts {
+            if count == Some(0) {
+                return Err(JobFileError::NotAboveZero(key));
+            }
+        }
+        Ok(())
     }
 
     /// What the layers and contours are for.
@@ -176,6 +280,13 @@ impl JobFile {
             if let Some(purpose) = part.purpose {
                 uses.contours.insert(number(name)?, purpose);
             }
+        }
+        for (name, of) in &self.linetypes {
+            uses.linetypes.insert(name.to_lowercase(), of.purpose);
+        }
+        for (name, of) in &self.colors {
+            let number = name.parse().map_err(|_| JobFileError::Color(name.clone()))?;
+            uses.colors.insert(number, of.purpose);
         }
         Ok(uses)
     }
@@ -220,6 +331,12 @@ tolerance = "25H7"
 [contour.3]
 passes = 1
 start_mm = [4.0, 2.5]
+
+[linetype.CENTER]
+use = "reference"
+
+[color.3]
+use = "ignore"
 "#;
 
     #[test]
@@ -233,6 +350,8 @@ start_mm = [4.0, 2.5]
         assert_eq!(demands.on(2, "0").finish.map(|finish| finish.ra_um), Some(1.6));
         let uses = job.uses().expect("sound");
         assert_eq!(uses.layers.get("frame"), Some(&Use::Ignore));
+        assert_eq!(uses.linetypes.get("center"), Some(&Use::Reference));
+        assert_eq!(uses.colors.get(&3), Some(&Use::Ignore));
         assert_eq!(
             (job.prefer, job.contours["3"].start_mm),
             (Some(Prefer::Cost), Some([4.0, 2.5]))
@@ -260,6 +379,10 @@ start_mm = [4.0, 2.5]
         assert!(matches!(
             JobFile::parse("[contour.a]\npasses = 1"),
             Err(JobFileError::Contour(_))
+        ));
+        assert!(matches!(
+            JobFile::parse("[color.red]\nuse = \"ignore\""),
+            Err(JobFileError::Color(_))
         ));
         assert!(matches!(
             JobFile::parse("[layer.A]\ndepth = 1"),

@@ -73,7 +73,7 @@ pub fn compare_wanted(
 
 /// Every combination that `wanted` leaves open, for a drawing that is planned; the plan's own is marked as chosen,
 /// and put in where it stands in no row.
-pub fn side_by_side(plan: &Plan, wanted: &Wanted, book: &Book) -> Result<Vec<Candidate>, Error> {
+pub(super) fn weigh_beside(plan: &Plan, wanted: &Wanted, book: &Book) -> Result<Vec<Candidate>, Error> {
     let material = wanted.look_up(book)?;
     let sorted = plan.inspection.sort_out(&wanted.demands, book)?;
     let question = wanted.question(&sorted, book, material);

@@ -113,7 +113,12 @@ pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
         day.push(Doing::Threading, Some(*contour), threading, threaded_by);
         for step in steps.iter().filter(|step| step.contour == *contour) {
             let doing = Doing::Cutting(step.pass, step.kind);
-            day.push(doing, Some(*contour), step.minutes * stretch, Presence::Unattended);
+            day.push(
+                doing,
+                Some(*contour),
+                step.minutes * stretch,
+                Presence::Unattended,
+            );
         }
         day.push(Doing::Separating, Some(*contour), separating, Presence::Attended);
     }
@@ -121,12 +126,19 @@ pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
 }
 
 /// Terms of time that stand at the end of a contour.
-const SEPARATING: [&str; 3] = ["tabs cut off", "slugs and parts taken out", "adjustment between passes"];
+const SEPARATING: [&str; 3] = [
+    "tabs cut off",
+    "slugs and parts taken out",
+    "adjustment between passes",
+];
 
 /// Minutes that the wire runs, with all that makes it slower.
 fn running_minutes(time: &Time) -> f64 {
     let besides = |name: &str| name == "threading" || SEPARATING.contains(&name);
-    let running = time.piece.iter().filter(|term| term.presence != Presence::Elsewhere);
+    let running = time
+        .piece
+        .iter()
+        .filter(|term| term.presence != Presence::Elsewhere);
     running
         .filter(|term| !besides(term.minutes.name.as_str()))
         .map(|term| term.minutes.value.expected)
@@ -136,12 +148,15 @@ fn running_minutes(time: &Time) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::sample;
+    use crate::job::JobFile;
 
     #[test]
     fn the_blocks_follow_each_other_and_add_up_to_set_up_and_machine_time() {
-        let plan = sample::plan();
         let book = Book::built_in().expect("the built-in book is sound");
+        let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 3";
+        let job = JobFile::parse(job).expect("a sound job");
+        let drawing = include_bytes!("../../fixtures/clock/ratchet.dxf");
+        let plan = super::super::plan_job("ratchet.dxf", drawing, &job, &book).expect("a sound drawing");
         let day = day(&plan, &book).expect("every path is there");
         let time = plan.estimate.time.as_ref().expect("every path is there");
         let right = time.setup.value.expected + time.machine_minutes.value.expected;
@@ -152,7 +167,10 @@ mod tests {
         for pair in day.blocks.windows(2) {
             assert_eq!(pair[0].to_minutes, pair[1].from_minutes);
         }
-        let cuts = day.blocks.iter().filter(|block| matches!(block.doing, Doing::Cutting(..)));
+        let cuts = day
+            .blocks
+            .iter()
+            .filter(|block| matches!(block.doing, Doing::Cutting(..)));
         assert_eq!(cuts.count(), plan.paths.loops.len());
     }
 
@@ -163,12 +181,22 @@ mod tests {
             blocks: Vec::new(),
         };
         day.push(Doing::SetUp, None, 30.0, Presence::Attended);
-        day.push(Doing::Cutting(1, PassKind::Rough), Some(1), 600.0, Presence::Unattended);
+        day.push(
+            Doing::Cutting(1, PassKind::Rough),
+            Some(1),
+            600.0,
+            Presence::Unattended,
+        );
         day.push(Doing::Separating, Some(1), 6.0, Presence::Attended);
         // 10.5 h after the beginning nobody is there; the next shift begins after 24 h.
         assert_eq!(day.blocks[2].doing, Doing::Waiting);
         assert_eq!((day.blocks[3].from_minutes, day.end_minutes()), (1440.0, 1446.0));
-        day.push(Doing::Cutting(1, PassKind::Rough), Some(2), 473.0, Presence::Unattended);
+        day.push(
+            Doing::Cutting(1, PassKind::Rough),
+            Some(2),
+            473.0,
+            Presence::Unattended,
+        );
         day.push(Doing::Separating, Some(2), 6.0, Presence::Attended);
         // One minute before its end the shift is still there.
         assert_eq!(day.end_minutes(), 1440.0 + 485.0);

@@ -23,9 +23,9 @@ use svg::node::element::{Style, Title};
 
 use crate::plan::{Inspection, Plan};
 pub use chart::{chart, comparison};
-pub use shift_strip::shift_strip;
 pub use overlay::{overlay, page_style, wall_section};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
+pub use shift_strip::shift_strip;
 
 /// What stands on a sheet.
 struct Content<'a> {

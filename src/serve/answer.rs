@@ -8,7 +8,7 @@ use super::ask::Ask;
 use super::refusal::Refusal;
 use super::{built, json as json_response};
 use crate::job::JobFile;
-use crate::plan::{self, Candidate, Inspection, Plan};
+use crate::plan::{self, Inspection, Plan};
 use crate::report::json::Shown;
 use crate::report::{self, svg};
 use crate::shop::Book;
@@ -96,66 +96,37 @@ fn read_job(bytes: &[u8]) -> Result<String, Refusal> {
 }
 
 fn plan(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Plan, Refusal> {
-    let (reading, uses) = reading(ask)?;
-    let wanted = wanted(book, ask)?;
-    plan::plan_wanted(&ask.file, bytes, &reading, &uses, book, &wanted)
-        .map_err(|error| Refusal::of_plan(&error))
+    plan::plan_job(&ask.file, bytes, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
 }
 
-fn reading(ask: &Ask) -> Result<(crate::job::Reading, crate::job::Uses), Refusal> {
-    let standard = crate::job::Reading::default();
-    let uses = ask.job.uses().map_err(|error| Refusal::of_job(&error))?;
-    Ok((standard, uses))
-}
-
-fn wanted(book: &Book, ask: &Ask) -> Result<plan::Wanted, Refusal> {
-    let job = &ask.job;
-    let material = job
-        .material
-        .clone()
-        .ok_or_else(|| Refusal::new("material", "no material is given", ""))?;
-    let thickness = job
-        .thickness_mm
-        .ok_or_else(|| Refusal::new("thickness_mm", "no thickness is given", ""))?;
-    Ok(plan::Wanted {
-        demands: job.demands().map_err(|error| Refusal::of_job(&error))?,
-        open: plan::Open {
-            wire_mm: job.wire_mm,
-            wire_kind: job.wire_kind.clone(),
-            machine: job.machine.clone().or_else(|| Some(book.default_machine.clone())),
-        },
-        ..plan::Wanted::new(material, thickness)
-    })
+fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> {
+    plan::inspect_job(&ask.file, bytes, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
 }
 
 /// All that the page shows. Where no plan can be made, the drawing as it was read and why.
 fn page(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<String, Refusal> {
-    match plan(book, ask, bytes) {
-        Ok(plan) => {
-            let candidates = side_by_side(book, ask, &plan)?;
-            let asked_um = plan
-                .asked
-                .iter()
-                .filter_map(|asked| asked.ra_um)
-                .min_by(f64::total_cmp);
-            let currency = plan
-                .estimate
-                .ledger
-                .as_ref()
-                .map_or("", |ledger| &ledger.currency);
-            let pictures = vec![
-                ("overlay", svg::overlay(&plan.inspection, Some(&plan))),
-                ("wall_section", svg::wall_section(&plan)),
-                ("chart", svg::chart(&candidates, asked_um, currency)),
-            ];
-            Ok(report::json::page(
-                &Shown::Planned(&plan, &candidates),
-                None,
-                pictures,
-            ))
-        }
-        Err(refused) => Ok(drawing(&inspect(book, ask, bytes)?, Some(refused))),
-    }
+    let plan = match plan(book, ask, bytes) {
+        Ok(plan) => plan,
+        Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(refused))),
+    };
+    let candidates = plan::side_by_side(&plan, &ask.job, book).map_err(|error| Refusal::of_plan(&error))?;
+    let asked_um = plan.asked.iter().filter_map(|asked| asked.ra_um);
+    let ledger = plan.estimate.ledger.as_ref();
+    let currency = ledger.map_or("", |ledger| &ledger.currency);
+    let mut pictures = vec![
+        ("overlay", svg::overlay(&plan.inspection, Some(&plan))),
+        ("wall_section", svg::wall_section(&plan)),
+        (
+            "chart",
+            svg::chart(&candidates, asked_um.min_by(f64::total_cmp), currency),
+        ),
+    ];
+    pictures.extend(plan::day(&plan, book).map(|day| ("shift_strip", svg::shift_strip(&day))));
+    Ok(report::json::page(
+        &Shown::Planned(&plan, &candidates),
+        None,
+        pictures,
+    ))
 }
 
 /// The same without pictures and without what might have been.
@@ -163,12 +134,9 @@ fn summary(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<String, Refusal> {
     match plan(book, ask, bytes) {
         Ok(plan) => Ok(report::json::page(&Shown::Planned(&plan, &[]), None, Vec::new())),
         Err(refused) => {
-            let inspection = inspect(book, ask, bytes)?;
-            Ok(report::json::page(
-                &Shown::Inspected(&inspection),
-                Some(json!(refused)),
-                Vec::new(),
-            ))
+            let inspection = as_read(book, ask, bytes)?;
+            let shown = Shown::Inspected(&inspection);
+            Ok(report::json::page(&shown, Some(json!(refused)), Vec::new()))
         }
     }
 }
@@ -179,26 +147,10 @@ fn drawing(inspection: &Inspection, refused: Option<Refusal>) -> String {
     report::json::page(&Shown::Inspected(inspection), refused, pictures)
 }
 
-fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> {
-    let (reading, uses) = reading(ask)?;
-    plan::inspect(&ask.file, bytes, &reading, &uses, book).map_err(|error| Refusal::of_plan(&error))
-}
-
-/// Every wire, machine and number of passes, whatever was picked among them, with the picked one marked.
-fn side_by_side(book: &Book, ask: &Ask, plan: &Plan) -> Result<Vec<Candidate>, Refusal> {
-    let job = JobFile {
-        wire_mm: None,
-        wire_kind: None,
-        machine: None,
-        passes: None,
-        ..ask.job.clone()
-    };
-    let open = wanted(
-        book,
-        &Ask {
-            file: String::new(),
-            job,
-        },
-    )?;
-    plan::side_by_side(plan, &open, book).map_err(|error| Refusal::of_plan(&error))
+/// The drawing of a job that cannot be planned: what is wrong with the job must not hide it.
+fn as_read(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> {
+    inspect(book, ask, bytes).or_else(|_| {
+        let inspection = plan::inspect_job(&ask.file, bytes, &JobFile::default(), book);
+        inspection.map_err(|error| Refusal::of_plan(&error))
+    })
 }

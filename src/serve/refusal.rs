@@ -158,6 +158,8 @@ impl Refusal {
             }
             plan::Error::Pass(error) => Self::new(about_pass(error), sentence, ""),
             plan::Error::Demand(error) => Self::of_demand(error),
+            plan::Error::Job(error) => Self::of_job(error),
+            plan::Error::NotAsked { key, .. } => Self::new(key, sentence, ""),
             plan::Error::Impossible { .. } => Self::new(
                 "wire_mm",
                 sentence,
@@ -178,6 +180,10 @@ impl Refusal {
     pub(super) fn of_job(error: &JobFileError) -> Self {
         match error {
             JobFileError::Demand(error) => Self::of_demand(error),
+            JobFileError::NotAboveZero(key) | JobFileError::NotFinite(key) => {
+                Self::new(key, error.to_string(), "")
+            }
+            JobFileError::Units(_) => Self::new("units", error.to_string(), ""),
             other => Self::new("job", other.to_string(), ""),
         }
     }

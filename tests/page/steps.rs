@@ -326,7 +326,9 @@ fn downloads(page: &Page) {
     command("plan", &[&DIE_ON_THE_COMMAND_LINE[..], &["--out", &out]].concat());
     for (path, name) in [
         ("/sheet.svg", "hand-die.svg"),
+        ("/plan.json", "hand-die.json"),
         ("/paths.dxf", "hand-die-paths.dxf"),
+        ("/job-sheet.html", "hand-die.html"),
     ] {
         page.click(&format!("[data-download='{path}']"));
         let right = fs::read(folder.path().join(name)).expect("the command wrote it");
@@ -351,6 +353,7 @@ fn meaning(page: &Page) {
 fn kept(page: &Page) {
     open_die(page);
     page.answered(|| page.put("#field-finish", "N6"));
+    page.answered(|| page.put("#field-room_swing_k", "8"));
     let before = page.text("#headline");
     let hash = page.js("location.hash").as_str().expect("text").to_owned();
     page.go(&format!("/{hash}"));
@@ -359,7 +362,9 @@ fn kept(page: &Page) {
     page.click("#save-job");
     let job = String::from_utf8(page.downloaded("hand-die.toml")).expect("text");
     assert!(
-        job.contains("drawing = \"hand-die.dxf\"") && job.contains("finish = \"N6\""),
+        job.contains("drawing = \"hand-die.dxf\"")
+            && job.contains("finish = \"N6\"")
+            && job.contains("room_swing_k = 8"),
         "{job}"
     );
     // The command line reads it, beside the drawing.

@@ -50,7 +50,8 @@ pub fn shift_strip(day: &Day) -> String {
     let room = Area::new(0.0, 0.0, WIDTH, ROW * drawn_days as f64 + 5.0);
     let more = [
         (days > drawn_days).then(|| format!("{} more days are not drawn", days - drawn_days)),
-        (day.blocks.len() > MOST_BLOCKS).then(|| format!("{} more blocks are not drawn", day.blocks.len() - MOST_BLOCKS)),
+        (day.blocks.len() > MOST_BLOCKS)
+            .then(|| format!("{} more blocks are not drawn", day.blocks.len() - MOST_BLOCKS)),
     ];
     let more: Vec<String> = more.into_iter().flatten().collect();
     if !more.is_empty() {
@@ -98,9 +99,11 @@ impl Row {
                 "nobody there",
             ));
         }
-        drawn = drawn
-            .add(rectangle("edge", self.area))
-            .add(line("rule", spot(x, y + LANE), spot(self.area.right(), y + LANE)));
+        drawn = drawn.add(rectangle("edge", self.area)).add(line(
+            "rule",
+            spot(x, y + LANE),
+            spot(self.area.right(), y + LANE),
+        ));
         for (lane, words) in [(0.0, "somebody there"), (LANE, "wire runs")] {
             let at = spot(x - 1.5, y + lane + LANE / 2.0 + SIZE * 0.36);
             drawn = drawn.add(text("quiet", at, Anchor::End, SIZE, LEFT - 2.0, words));
@@ -115,14 +118,16 @@ impl Row {
                 format!("{} h", short(hour, 2))
             };
             let bottom = y + 2.0 * LANE;
-            drawn = drawn.add(line("rule", spot(at, bottom), spot(at, bottom + 1.2))).add(text(
-                "quiet",
-                spot(at, bottom + 1.6 + SIZE),
-                Anchor::Middle,
-                SIZE,
-                16.0,
-                &words,
-            ));
+            drawn = drawn
+                .add(line("rule", spot(at, bottom), spot(at, bottom + 1.2)))
+                .add(text(
+                    "quiet",
+                    spot(at, bottom + 1.6 + SIZE),
+                    Anchor::Middle,
+                    SIZE,
+                    16.0,
+                    &words,
+                ));
         }
         drawn
     }
@@ -132,7 +137,10 @@ impl Row {
         const MARKS: f64 = 9.0;
         const STEPS: [f64; 8] = [0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0];
         let hours = self.span_min / MIN_PER_HOUR;
-        let step = STEPS.into_iter().find(|step| hours / step <= MARKS).unwrap_or(6.0);
+        let step = STEPS
+            .into_iter()
+            .find(|step| hours / step <= MARKS)
+            .unwrap_or(6.0);
         (0..=(hours / step).floor() as usize).map(move |mark| mark as f64 * step)
     }
 }
@@ -144,8 +152,14 @@ fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
         (_, true) => "block block-attended",
         (_, false) => "block block-runs",
     };
-    let lane = if block.attended || block.doing == Doing::Waiting { 0.0 } else { LANE };
-    let mut drawn = Group::new().set("data-step", number).add(Title::new(hover(block)));
+    let lane = if block.attended || block.doing == Doing::Waiting {
+        0.0
+    } else {
+        LANE
+    };
+    let mut drawn = Group::new()
+        .set("data-step", number)
+        .add(Title::new(hover(block)));
     if let Some(contour) = block.contour {
         drawn = drawn.set("data-contour", contour);
     }
@@ -160,14 +174,23 @@ fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
         drawn = drawn.add(rectangle(class, area));
         if area.width > NARROW {
             let at = spot(area.center().x, area.center().y + SIZE * 0.36);
-            drawn = drawn.add(text("", at, Anchor::Middle, SIZE, area.width - 1.0, &label(block)));
+            drawn = drawn.add(text(
+                "",
+                at,
+                Anchor::Middle,
+                SIZE,
+                area.width - 1.0,
+                &label(block),
+            ));
         }
     }
     drawn.set("data-minutes", coordinate(block.minutes()))
 }
 
 fn label(block: &Block) -> String {
-    let contour = block.contour.map_or_else(String::new, |contour| contour.to_string());
+    let contour = block
+        .contour
+        .map_or_else(String::new, |contour| contour.to_string());
     match block.doing {
         Doing::SetUp => "set-up".into(),
         Doing::Threading => format!("thread {contour}"),
@@ -178,7 +201,9 @@ fn label(block: &Block) -> String {
 }
 
 fn hover(block: &Block) -> String {
-    let on = block.contour.map_or_else(String::new, |contour| format!("contour {contour}"));
+    let on = block
+        .contour
+        .map_or_else(String::new, |contour| format!("contour {contour}"));
     let doing = match block.doing {
         Doing::SetUp => "set-up".to_owned(),
         Doing::Threading => format!("{on}: threading"),
@@ -217,11 +242,20 @@ mod tests {
         let drawn = shift_strip(&day);
         assert_eq!(drawn, shift_strip(&day), "same input, same bytes");
         let parsed = roxmltree::Document::parse(&drawn).expect("well formed");
-        let blocks: Vec<_> = parsed.descendants().filter(|node| node.has_attribute("data-step")).collect();
+        let blocks: Vec<_> = parsed
+            .descendants()
+            .filter(|node| node.has_attribute("data-step"))
+            .collect();
         assert_eq!(blocks.len(), day.blocks.len());
-        let span_min = if day.end_minutes() <= day.shift_minutes { day.end_minutes() } else { 1440.0 };
+        let span_min = if day.end_minutes() <= day.shift_minutes {
+            day.end_minutes()
+        } else {
+            1440.0
+        };
         for (node, block) in blocks.iter().zip(&day.blocks) {
-            let widths = node.children().filter_map(|child| child.attribute("width")?.parse::<f64>().ok());
+            let widths = node
+                .children()
+                .filter_map(|child| child.attribute("width")?.parse::<f64>().ok());
             let width: f64 = widths.sum();
             let right = block.minutes() / span_min * (WIDTH - LEFT - RIGHT);
             assert!((width - right).abs() < 0.001, "{width} against {right}");

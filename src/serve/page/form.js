@@ -137,7 +137,7 @@ export const buildForm = (choices, onChange) => {
     choice("machine", "Machine", [["", usual?.title ?? choices.default_machine], ...named(machines)]),
     number("quantity", "Pieces ordered", { min: "1", step: "1", placeholder: "1" }),
     number("pieces_per_load", "Pieces in one load", { min: "1", step: "1", placeholder: "1" }),
-    number("room_swing_k", "Room temperature, day to night", { min: "0", step: "0.5", placeholder: `${swing.expected}`, suffix: "K" }),
+    number("room_swing_k", "Room temperature, day to night", { min: "0.5", step: "0.5", placeholder: `${swing.expected}`, suffix: "K" }),
     choice("nozzles", "Nozzles", [["", "sealed on the work"], ["one-open", "one open"], ["both-open", "both open"]]),
     choice("prefer", "Between plans that reach it, prefer", [["", "fewer passes, less time"], ["cost", "less cost"], ["finish", "finer finish"], ["accuracy", "smaller error"]]),
     choice("units", "Unit of the drawing", [["", "as the drawing says"], ...choices.units.map((unit) => [unit, unit])]),

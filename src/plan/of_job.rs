@@ -1,0 +1,149 @@
+//! A job, as kept with the order, taken through the house: the one way for every command and the local page.
+
+use std::borrow::Cow;
+
+use super::candidate::Candidate;
+use super::comparison::{Comparison, compare_wanted, weigh_beside};
+use super::wanted::{Wanted, plan_wanted};
+use super::{Error, Inspection, Open, Plan, inspect, plan};
+use crate::estimate;
+use crate::job::{Demand, Demands, JobFile, JobFileError};
+use crate::pass::Ask;
+use crate::shop::{Book, Number};
+
+/// Reads, measures and checks the drawing of a job. `file` is the base name that the outputs show.
+pub fn inspect_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Inspection, Error> {
+    job.refuse_nonsense()?;
+    inspect(file, bytes, &job.reading()?, &job.uses()?, book)
+}
+
+/// Plans a job: as it stands where it gives wire and passes and asks for nothing else, or else with what is chosen on
+/// the book's usual machine, and with its usual kind of a wire that is given.
+pub fn plan_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Plan, Error> {
+    job.refuse_nonsense()?;
+    let book = &*book_for(job, book);
+    let (reading, uses) = (job.reading()?, job.uses()?);
+    let mut planned = match given(job)? {
+        Some(ask) => plan(file, bytes, &reading, &uses, book, &ask)?,
+        None => plan_wanted(file, bytes, &reading, &uses, book, &wanted_here(job, book)?)?,
+    };
+    planned.inspection.assumptions.extend(unheeded(job));
+    Ok(planned)
+}
+
+/// Weighs all that a job leaves open.
+pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Comparison, Error> {
+    job.refuse_nonsense()?;
+    let book = &*book_for(job, book);
+    compare_wanted(file, bytes, &job.reading()?, &job.uses()?, book, &wanted(job)?)
+}
+
+/// Every wire, machine and number of passes beside a plan of the job, whichever the job picked; the plan's own is
+/// marked as chosen.
+pub fn side_by_side(plan: &Plan, job: &JobFile, book: &Book) -> Result<Vec<Candidate>, Error> {
+    let open = JobFile {
+        wire_mm: None,
+        wire_kind: None,
+        machine: None,
+        passes: None,
+        ..job.clone()
+    };
+    weigh_beside(plan, &wanted(&open)?, &book_for(job, book))
+}
+
+/// The book, with what the job says of the room in it.
+fn book_for<'b>(job: &JobFile, book: &'b Book) -> Cow<'b, Book> {
+    match job.room_swing_k {
+        None => Cow::Borrowed(book),
+        Some(swing_k) => {
+            let mut book = book.clone();
+            book.room.room_swing_k = Number::given(swing_k);
+            Cow::Owned(book)
+        }
+    }
+}
+
+/// What a job wants, everything that it does not name left open.
+pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
+    let (material, thickness_mm) = work(job)?;
+    Ok(Wanted {
+        demands: job.demands()?,
+        open: Open {
+            wire_mm: job.wire_mm,
+            wire_kind: job.wire_kind.clone(),
+            machine: job.machine.clone(),
+        },
+        prefer: job.prefer.unwrap_or_default(),
+        nozzles: job.nozzles.unwrap_or_default(),
+        order: estimate::Order {
+            quantity: job.quantity.unwrap_or(1),
+            pieces_per_load: job.pieces_per_load.unwrap_or(1),
+        },
+        pickup_mm: job.pickup_mm,
+        tapered: job.tapered(),
+        ..Wanted::new(material, thickness_mm)
+    })
+}
+
+fn wanted_here(job: &JobFile, book: &Book) -> Result<Wanted, Error> {
+    let mut wanted = wanted(job)?;
+    let open = &mut wanted.open;
+    open.machine.get_or_insert_with(|| book.default_machine.clone());
+    if open.wire_mm.is_some() {
+        open.wire_kind.get_or_insert_with(|| book.wire.kind.clone());
+    }
+    Ok(wanted)
+}
+
+/// The passes that are asked for, where wire and passes are given and nothing has to be chosen or weighed.
+fn given(job: &JobFile) -> Result<Option<Ask>, Error> {
+    let (Some(wire_mm), Some(passes)) = (job.wire_mm, job.passes) else {
+        return Ok(None);
+    };
+    let only_passes = Demands {
+        all: Demand {
+            passes: Some(passes),
+            aim_mm: job.aim_mm,
+            ..Demand::default()
+        },
+        ..Demands::default()
+    };
+    let more = job.quantity.is_some() || job.pieces_per_load.is_some() || job.pickup_mm.is_some();
+    if more || job.tapered() || job.demands()? != only_passes {
+        return Ok(None);
+    }
+    let (material, thickness_mm) = work(job)?;
+    Ok(Some(Ask {
+        wire_kind: job.wire_kind.clone(),
+        aim_mm: job.aim_mm.unwrap_or_default(),
+        nozzles: job.nozzles.unwrap_or_default(),
+        machine: job.machine.clone(),
+        ..Ask::new(material, thickness_mm, wire_mm, passes)
+    }))
+}
+
+fn work(job: &JobFile) -> Result<(String, f64), Error> {
+    let missing = |what, key| Error::NotAsked { what, key };
+    let material = job.material.clone();
+    Ok((
+        material.ok_or(missing("material", "material"))?,
+        job.thickness_mm.ok_or(missing("thickness", "thickness_mm"))?,
+    ))
+}
+
+/// What the job asks for and no plan heeds yet, in words.
+fn unheeded(job: &JobFile) -> Option<String> {
+    let mut parts = job.layers.values().chain(job.contours.values());
+    parts.any(|part| part.start_mm.is_some()).then(|| {
+        "start_mm of the job file is kept, but lead-ins are not planned: no path begins there".to_owned()
+    })
+}
+
+impl From<JobFileError> for Error {
+    fn from(error: JobFileError) -> Self {
+        match error {
+            JobFileError::Demand(error) => Self::Demand(error),
+            error => Self::Job(error),
+        }
+    }
+}
