@@ -2,6 +2,7 @@
 //! table and what the checks found. Fixed decimals: the same input gives the same bytes.
 
 mod alike;
+mod budget;
 mod chart;
 mod clip;
 mod detail;
@@ -24,7 +25,8 @@ use svg::Document;
 use svg::node::element::{Style, Title};
 
 use crate::plan::{Inspection, Plan};
-pub use chart::comparison;
+pub use budget::accuracy_budget;
+pub use chart::{comparison, trade_off};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
 
 /// What stands on a sheet.

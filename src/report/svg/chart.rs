@@ -11,7 +11,7 @@ use svg::node::element::{Circle, Group, Style, Title};
 use super::ink;
 use super::sheet::{Anchor, Area, HEIGHT, Spot, WIDTH, coordinate, group, line, rectangle, spot, text};
 use super::text::{BOLD, width};
-use crate::plan::{Candidate, Comparison};
+use crate::plan::{Asked, Candidate, Comparison, Plan};
 use crate::report::number::{duration, fixed, plain, short};
 use crate::report::words;
 use crate::units::Band;
@@ -34,6 +34,19 @@ const CHART_STYLE: &str = "
 .asked{fill:none;stroke:#1d1f23;stroke-width:0.3;stroke-dasharray:3 1.2}
 ";
 
+/// What is weighed against what.
+struct Weighed<'a> {
+    file: String,
+    material: &'a str,
+    thickness_mm: f64,
+    currency: &'a str,
+    /// Strictest Ra asked, µm.
+    asked_um: Option<f64>,
+    /// How far times and prices can be trusted, in words.
+    confidence: Option<&'a str>,
+    candidates: &'a [Candidate],
+}
+
 /// A candidate that can be drawn.
 struct Mark<'a> {
     candidate: &'a Candidate,
@@ -53,18 +66,54 @@ struct Decades {
 
 /// The chart of a comparison.
 pub fn comparison(comparison: &Comparison) -> String {
+    draw(&Weighed {
+        file: plain(&comparison.inspection.file),
+        material: &comparison.material,
+        thickness_mm: comparison.thickness_mm,
+        currency: &comparison.currency,
+        asked_um: strictest(comparison.outlines.iter().map(|outline| &outline.asked)),
+        confidence: comparison
+            .chosen
+            .as_ref()
+            .map(|plan| plan.estimate.confidence.as_str()),
+        candidates: &comparison.candidates,
+    })
+}
+
+/// The chart of what was weighed for a plan; `None` where wire and passes were given.
+pub fn trade_off(plan: &Plan) -> Option<String> {
+    let weighed = Weighed {
+        file: plain(&plan.inspection.file),
+        material: &plan.ask.material,
+        thickness_mm: plan.ask.thickness_mm,
+        currency: plan
+            .estimate
+            .ledger
+            .as_ref()
+            .map_or("", |ledger| ledger.currency.as_str()),
+        asked_um: strictest(plan.asked.iter()),
+        confidence: Some(&plan.estimate.confidence),
+        candidates: &plan.candidates,
+    };
+    (!plan.candidates.is_empty()).then(|| draw(&weighed))
+}
+
+fn strictest<'a>(asked: impl Iterator<Item = &'a Asked>) -> Option<f64> {
+    asked.filter_map(|asked| asked.ra_um).min_by(f64::total_cmp)
+}
+
+fn draw(weighed: &Weighed<'_>) -> String {
     let all = Area::new(0.0, 0.0, WIDTH, HEIGHT);
-    let marks: Vec<Mark<'_>> = comparison.candidates.iter().filter_map(mark).collect();
-    let file = plain(&comparison.inspection.file);
+    let marks: Vec<Mark<'_>> = weighed.candidates.iter().filter_map(mark).collect();
     let mut document = Document::new()
         .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
         .set("width", format!("{}mm", coordinate(WIDTH)))
         .set("height", format!("{}mm", coordinate(HEIGHT)))
         .set("role", "img")
-        .add(Title::new(format!("Time against finish for {file}")))
+        .add(Title::new(format!("Time against finish for {}", weighed.file)))
         .add(Style::new(format!("{}{CHART_STYLE}", ink::style_sheet())))
         .add(
-            group("sheet")
+            group("chart-sheet")
                 .add(rectangle("paper", all))
                 .add(rectangle("frame", all.inset(5.0, 5.0, 5.0, 5.0))),
         );
@@ -80,9 +129,9 @@ pub fn comparison(comparison: &Comparison) -> String {
             words,
         ));
     } else {
-        document = document.add(plot(comparison, &marks, widest_um));
+        document = document.add(plot(weighed, &marks, widest_um));
     }
-    let mut drawn = document.add(side::draw(comparison, widest_um)).to_string();
+    let mut drawn = document.add(side::draw(weighed, widest_um)).to_string();
     drawn.push('\n');
     drawn
 }
@@ -125,7 +174,7 @@ impl Decades {
     }
 }
 
-fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
+fn plot(weighed: &Weighed<'_>, marks: &[Mark<'_>], widest_um: f64) -> Group {
     let chosen = marks.iter().filter(|mark| mark.candidate.chosen);
     let times = marks.iter().map(|mark| mark.minutes.expected);
     let times = times.chain(
@@ -134,11 +183,7 @@ fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
             .flat_map(|mark| [mark.minutes.low, mark.minutes.high]),
     );
     let across = Decades::over(times, PLOT.x, PLOT.right());
-    let asked_um = comparison
-        .outlines
-        .iter()
-        .filter_map(|outline| outline.asked.ra_um);
-    let asked_um = asked_um.min_by(f64::total_cmp);
+    let asked_um = weighed.asked_um;
     let finishes = marks.iter().map(|mark| mark.ra_um.expected).chain(asked_um);
     let finishes = finishes.chain(chosen.flat_map(|mark| [mark.ra_um.low, mark.ra_um.high]));
     let upward = Decades::over(finishes, PLOT.bottom(), PLOT.y);
@@ -170,7 +215,7 @@ fn plot(comparison: &Comparison, marks: &[Mark<'_>], widest_um: f64) -> Group {
     let mut order: Vec<&Mark<'_>> = marks.iter().collect();
     order.sort_by_key(|mark| rank(mark));
     for mark in &order {
-        drawn = drawn.add(drawn_mark(comparison, mark, place(mark), radius(mark)));
+        drawn = drawn.add(drawn_mark(weighed, mark, place(mark), radius(mark)));
         if mark.candidate.chosen {
             let at = place(mark);
             let [left, right] = [mark.minutes.low, mark.minutes.high].map(|minutes| across.at(minutes));
@@ -189,7 +234,7 @@ fn ring_radius(error_um: f64, widest_um: f64) -> f64 {
 }
 
 fn axes(across: Decades, upward: Decades) -> Group {
-    let mut drawn = group("axes").add(rectangle("window", PLOT));
+    let mut drawn = group("chart-axes").add(rectangle("window", PLOT));
     for tick in across.ticks() {
         let x = across.at(tick);
         drawn = drawn
@@ -243,7 +288,7 @@ fn axes(across: Decades, upward: Decades) -> Group {
         ))
 }
 
-fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
+fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
     let candidate = mark.candidate;
     let (ring, dot) = match (candidate.chosen, candidate.feasible) {
         (true, _) => ("ring-chosen", "dot-chosen"),
@@ -260,7 +305,7 @@ fn drawn_mark(comparison: &Comparison, mark: &Mark<'_>, at: Spot, radius: f64) -
         candidate
             .cost
             .map_or_else(|| "–".into(), |cost| fixed(cost.expected, 0)),
-        plain(&comparison.currency),
+        plain(weighed.currency),
         fixed(mark.ra_um.expected, 2),
         fixed(mark.error_um, 1)
     );
@@ -308,7 +353,7 @@ fn labels(marks: &[Mark<'_>], place: impl Fn(&Mark<'_>) -> Spot, radius: impl Fn
             named.push((mark, format!("cheapest: {}", name(mark)), Side::Below));
         }
     }
-    let mut drawn = group("labels");
+    let mut drawn = group("chart-labels");
     let mut taken: Vec<Area> = Vec::new();
     for (mark, words, side) in named {
         let (class, size) = if mark.candidate.chosen {
@@ -350,21 +395,22 @@ fn rows(marks: &[Mark<'_>], upward: Decades) -> Group {
             seen.push((passes, y));
         }
     }
-    seen.into_iter().fold(group("passes"), |drawn, (passes, y)| {
-        let words = if passes == "1" {
-            "1 pass".into()
-        } else {
-            format!("{passes} passes")
-        };
-        drawn.add(text(
-            "quiet",
-            spot(PLOT.right() + 1.5, y + 0.9),
-            Anchor::Start,
-            SIZE,
-            14.0,
-            &words,
-        ))
-    })
+    seen.into_iter()
+        .fold(group("chart-passes"), |drawn, (passes, y)| {
+            let words = if passes == "1" {
+                "1 pass".into()
+            } else {
+                format!("{passes} passes")
+            };
+            drawn.add(text(
+                "quiet",
+                spot(PLOT.right() + 1.5, y + 0.9),
+                Anchor::Start,
+                SIZE,
+                14.0,
+                &words,
+            ))
+        })
 }
 
 fn circle(class: &str, at: Spot, radius: f64) -> Circle {

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use roxmltree::{Document, Node};
 
-use super::sheet::{Area, HEIGHT, WIDTH};
-use crate::job::{Reading, Uses};
+use super::sheet::Area;
+use crate::job::{Finish, Reading, Tolerance, Uses};
 use crate::pass::Ask;
 use crate::plan;
 use crate::report::sample;
@@ -14,7 +14,14 @@ use crate::shop::Book;
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
     let document = Document::parse(svg).expect("well-formed XML");
-    let sheet = Area::new(0.0, 0.0, WIDTH, HEIGHT);
+    let view_box: Vec<f64> = document
+        .root_element()
+        .attribute("viewBox")
+        .expect("a view box")
+        .split(' ')
+        .map(|number| number.parse().expect("a number"))
+        .collect();
+    let sheet = Area::new(view_box[0], view_box[1], view_box[2], view_box[3]);
     let mut ids = HashSet::new();
     let mut texts: Vec<(Area, &str)> = Vec::new();
     let frames: Vec<Area> = document.descendants().filter(is_frame).map(frame).collect();
@@ -32,7 +39,7 @@ fn checked(svg: &str) {
             "text" => {
                 let area = text_area(node);
                 assert!(
-                    sheet.inset(5.0, 5.0, 5.0, 5.0).contains(area),
+                    sheet.inset(1.0, 1.0, 1.0, 1.0).contains(area),
                     "{area:?} of {:?}",
                     node.text()
                 );
@@ -253,6 +260,30 @@ fn a_sheet_of_ten_thousand_contours_stays_small_and_says_what_it_leaves_out() {
         !sheet.contains("wire-centre-group-1-pass-2"),
         "pass 2 is left out"
     );
+}
+
+#[test]
+fn the_charts_are_whole_too() {
+    let book = Book::built_in().expect("the built-in book is sound");
+    let (reading, uses) = (Reading::default(), Uses::default());
+    for (demand, drawing) in [
+        ("±0.01", sample::drawing("")),
+        ("±0.002", plate_of_holes(2, 1.0)),
+        ("js6", plate_of_holes(3, 4.0)),
+    ] {
+        let mut wanted = plan::Wanted::new("tool-steel", 30.0);
+        wanted.demands.all.finish = Some(Finish::parse("Ra 0.8").expect("a finish"));
+        wanted.demands.all.tolerance = Some(Tolerance::parse(demand).expect("a tolerance"));
+        let plan = plan::plan_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
+            .expect("a sound drawing");
+        checked(&super::trade_off(&plan).expect("something was weighed"));
+        for quality in &plan.estimate.quality {
+            checked(&super::accuracy_budget(&plan, quality).expect("no path is missing"));
+        }
+        let compared = plan::compare_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted);
+        checked(&super::comparison(&compared.expect("a sound drawing")));
+    }
+    assert!(super::trade_off(&sample::plan()).is_none(), "nothing was weighed");
 }
 
 #[test]
