@@ -154,13 +154,20 @@ fn counted_by_shape<'a>(contours: impl Iterator<Item = &'a Contour> + Clone, are
     drawn.add(text("", at, Anchor::End, SIZE, room, &words))
 }
 
-/// Places beside the longest segments of a contour, on the side of the material.
+/// Places beside the longest segments of a contour: inside it, unless it is a small opening.
 fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
     const AWAY: f64 = 2.6;
     const SEGMENTS: usize = 6;
+    /// An opening narrower than this on the sheet has its number in the material, mm.
+    const ROOMY: f64 = 9.0;
     let mut segments: Vec<_> = contour.polyline.segments().collect();
     segments.sort_by(|a, b| b.length().total_cmp(&a.length()));
-    let side = if contour.role == Role::Opening { -1.0 } else { 1.0 };
+    let narrow = contour.bounds.width().min(contour.bounds.height()) * view.scale < ROOMY;
+    let side = if contour.role == Role::Opening && narrow {
+        -1.0
+    } else {
+        1.0
+    };
     let place = |(segment, t): (crate::geometry::Segment, f64)| {
         let at = view.place(segment.at(t));
         let away: Vector = segment.direction(t).left() * side;
