@@ -57,7 +57,7 @@ fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator
 }
 
 fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
-    const LABELS: f64 = 25.0;
+    const LABELS: f64 = 27.0;
     const HEAD: f64 = 4.2;
     const SIZE: f64 = 2.3;
     let side = if matches!(place.labels, Labels::LeftEdge) {
