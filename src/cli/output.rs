@@ -1,8 +1,8 @@
 //! Results leave here, whole or not at all.
 
-use std::fs;
+use std::fs::{self, File};
 use std::io::{self, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 use tempfile::NamedTempFile;
@@ -12,12 +12,12 @@ use super::Failure;
 /// Prints a result to standard output, without colour where none is wanted. A reader that went away early
 /// (`| head`) is no failure.
 pub(super) fn print(text: &str) -> Result<(), Failure> {
-    send(anstream::stdout().lock(), text.as_bytes())
+    send(|out| anstream::AutoStream::auto(out).write_all(text.as_bytes()))
 }
 
 /// Prints a result to standard output as it is.
 pub(super) fn print_bytes(bytes: &[u8]) -> Result<(), Failure> {
-    send(io::stdout().lock(), bytes)
+    send(|mut out| out.write_all(bytes))
 }
 
 /// Prints to standard error what goes beside a result.
@@ -26,11 +26,21 @@ pub(super) fn tell(text: &str) {
     let _ = anstream::stderr().lock().write_all(text.as_bytes());
 }
 
-fn send(mut out: impl Write, bytes: &[u8]) -> Result<(), Failure> {
-    match out.write_all(bytes).and_then(|()| out.flush()) {
+fn send(write: impl FnOnce(File) -> io::Result<()>) -> Result<(), Failure> {
+    match standard_output().and_then(write) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
         done => done.map_err(Failure::Stdout),
     }
+}
+
+/// Standard output as a plain file: through [`io::stdout`] what is written to one that was opened for reading only
+/// would be lost without an error.
+fn standard_output() -> io::Result<File> {
+    #[cfg(unix)]
+    let own = std::os::fd::AsFd::as_fd(&io::stdout()).try_clone_to_owned()?;
+    #[cfg(windows)]
+    let own = std::os::windows::io::AsHandle::as_handle(&io::stdout()).try_clone_to_owned()?;
+    Ok(File::from(own))
 }
 
 /// What `--out` can write.
@@ -85,8 +95,18 @@ pub(super) fn write_new(target: &Path, content: &[u8]) -> Result<(), Failure> {
 }
 
 /// Writes all `files` (name and content) into `folder`, which is made when missing. Every file is first
-/// written in full beside its target, and only when all of them stand are they renamed into place.
+/// written in full beside its target, and only when all of them stand are they renamed into place. So whenever it is
+/// stopped, by a full disk or by a kill, each result is whole, as it was before or new.
 pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
+    write_all_watched(folder, files, &mut |_| Ok(()))
+}
+
+/// As [`write_all`]; `before_step` is called with the path before each step that the system may refuse.
+fn write_all_watched(
+    folder: &Path,
+    files: &[(String, Vec<u8>)],
+    before_step: &mut dyn FnMut(&Path) -> io::Result<()>,
+) -> Result<(), Failure> {
     let failed = |path: &Path, source| Failure::Output {
         path: path.into(),
         source,
@@ -94,16 +114,23 @@ pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<()
     if folder.exists() && !folder.is_dir() {
         return Err(Failure::OutputIsFile { path: folder.into() });
     }
-    fs::create_dir_all(folder).map_err(|source| failed(folder, source))?;
+    before_step(folder)
+        .and_then(|()| fs::create_dir_all(folder))
+        .map_err(|source| failed(folder, source))?;
+    let targets: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    // Renaming onto a folder would fail only after others have been renamed.
+    if let Some(taken) = targets.iter().find(|target| target.is_dir()) {
+        return Err(failed(taken, io::ErrorKind::IsADirectory.into()));
+    }
     let mut written = Vec::new();
-    for (name, content) in files {
-        let target = folder.join(name);
-        let file = write_beside(folder, content).map_err(|source| failed(&target, source))?;
-        written.push((file, target));
+    for (target, (_, content)) in targets.iter().zip(files) {
+        let file = before_step(target).and_then(|()| write_beside(folder, content));
+        written.push((file.map_err(|source| failed(target, source))?, target));
     }
     for (file, target) in written {
-        file.persist(&target)
-            .map_err(|error| failed(&target, error.error))?;
+        before_step(target)
+            .and_then(|()| file.persist(target).map_err(|error| error.error))
+            .map_err(|source| failed(target, source))?;
     }
     Ok(())
 }
@@ -141,5 +168,62 @@ mod tests {
         let outcome = write_all(&folder.join("two"), &[("x".into(), b"3".to_vec())]);
         assert!(matches!(outcome, Err(Failure::OutputIsFile { .. })));
         assert_eq!(fs::read_dir(&folder).unwrap().count(), 2);
+    }
+
+    /// Every step refused in turn; before each step, what a kill there would leave.
+    #[test]
+    fn a_refused_step_leaves_every_result_whole() {
+        let old = [
+            ("one".to_owned(), vec![b'a'; 5_000]),
+            ("two".to_owned(), vec![b'b'; 7_000]),
+        ];
+        let new = [
+            ("one".to_owned(), vec![b'c'; 6_000]),
+            ("two".to_owned(), vec![b'd'; 9_000]),
+            ("three".to_owned(), vec![b'e'; 100]),
+        ];
+        let mut refused = 0;
+        for refused_step in 0.. {
+            let room = tempfile::tempdir().unwrap();
+            let folder = room.path().join("results");
+            write_all(&folder, &old).unwrap();
+            let mut step = 0;
+            let outcome = write_all_watched(&folder, &new, &mut |_| {
+                all_whole(&folder, &old, &new);
+                step += 1;
+                if step == refused_step + 1 {
+                    return Err(io::ErrorKind::StorageFull.into());
+                }
+                Ok(())
+            });
+            all_whole(&folder, &old, &new);
+            let left = fs::read_dir(&folder).unwrap().count();
+            if outcome.is_ok() {
+                assert_eq!(left, new.len());
+                break;
+            }
+            assert!(matches!(outcome, Err(Failure::Output { .. })));
+            assert!(left <= new.len(), "no crumbs");
+            refused += 1;
+        }
+        assert_eq!(
+            refused,
+            1 + 2 * new.len(),
+            "the folder, each file beside, each rename"
+        );
+    }
+
+    fn all_whole(folder: &Path, old: &[(String, Vec<u8>)], new: &[(String, Vec<u8>)]) {
+        for (name, _) in new {
+            let Ok(content) = fs::read(folder.join(name)) else {
+                continue;
+            };
+            let given = |files: &[(String, Vec<u8>)]| files.iter().any(|f| f.0 == *name && f.1 == content);
+            assert!(given(old) || given(new), "{name} is half written");
+        }
+        assert!(
+            old.iter().all(|(name, _)| folder.join(name).exists()),
+            "an old result is lost"
+        );
     }
 }

@@ -297,3 +297,65 @@ fn with_nothing_asked_the_usual_demand_is_said() {
     let asked = Asked::new(&demand, Feature::Shaft, 25.0).expect("in the table");
     assert!((asked.aim_mm - 0.016_75).abs() < 1e-12);
 }
+
+/// Closed form: walls at 90° around a wire at offset ρ that leaves the radius r stay ρ·√2 − r off the apex.
+#[test]
+fn inside_corners_are_held_against_the_tolerance() {
+    let book = Book::built_in().expect("sound");
+    let within = |tolerance_um: f64| Asked {
+        limits: Some((Limits::from_um(-tolerance_um, tolerance_um), Scope::PerSide)),
+        ..Asked::default()
+    };
+    let cornered = |asked: Asked| Outline {
+        sharpest_inside_corner_rad: Some(std::f64::consts::FRAC_PI_2),
+        ..outline(1, asked)
+    };
+    let candidate = weigh(&question(&book, vec![cornered(within(60.0))]), &quarter(), &[4]);
+    let closed_um = 130.0 * 2f64.sqrt() - 130.0;
+    assert!((candidate.unreached_um.expect("a corner") - closed_um).abs() < 1e-9);
+    assert!(candidate.feasible, "{:?}", candidate.reasons);
+
+    // 0.25 mm wire stays 53.8 µm off; a thinner one stays within 45 µm.
+    let tight = question(&book, vec![cornered(within(45.0))]);
+    let candidate = weigh(&tight, &quarter(), &[4]);
+    assert!(candidate.possible && !candidate.feasible);
+    assert!(
+        candidate.reasons[0].starts_with("a sharp inside corner would stay 53.8 µm off"),
+        "{:?}",
+        candidate.reasons
+    );
+    let candidates = choose(&tight, &brass(), Prefer::Time);
+    assert!(taken(&candidates).wire_mm < 0.25);
+
+    // No wire stays within 12 µm: the corner does not drive the choice to the thinnest, slowest wire.
+    let hopeless = choose(
+        &question(&book, vec![cornered(within(12.0))]),
+        &brass(),
+        Prefer::Time,
+    );
+    let smooth = choose(
+        &question(&book, vec![outline(1, within(12.0))]),
+        &brass(),
+        Prefer::Time,
+    );
+    assert!(!hopeless[0].feasible && smooth[0].feasible);
+    assert_eq!(
+        (hopeless[0].wire_mm, hopeless[0].passes),
+        (smooth[0].wire_mm, smooth[0].passes)
+    );
+
+    // A radius that the wire misses by less than the tolerance is no obstacle.
+    let rounded = |asked: Asked| Outline {
+        min_inside_radius_mm: Some(0.129),
+        ..outline(1, asked)
+    };
+    assert!(weigh(&question(&book, vec![rounded(within(60.0))]), &quarter(), &[4]).feasible);
+    assert!(
+        !weigh(
+            &question(&book, vec![rounded(Asked::default())]),
+            &quarter(),
+            &[4]
+        )
+        .possible
+    );
+}
