@@ -65,7 +65,7 @@ impl Site {
             .door
             .check(request)
             .and_then(|()| self.route(request))
-            .unwrap_or_else(|refusal| refusal.into_response());
+            .unwrap_or_else(Refusal::into_response);
         if request.method() == Method::HEAD {
             *response.body_mut() = Bytes::new();
         }

@@ -90,6 +90,10 @@ pub const DRAWN_STRAIGHT_MM: f64 = 1e-4;
 /// Flattening of filled areas in magnified insets, mm on the sheet. Decides pictures only.
 pub const DRAWN_FLAT_MM: f64 = 0.01;
 
+/// A loop that encloses a circle's share of the square of its perimeter to within this is a circle. Decides what a
+/// contour is *called* on the sheet.
+pub const ROUND_SHARE: f64 = 1e-9;
+
 /// Two angles (degrees) closer than this are one: an arc from 0 to 360.0000000001 is a full circle. At a radius of
 /// 1 m it is 0.02 nm.
 pub const SAME_ANGLE_DEG: f64 = 1e-9;

@@ -45,7 +45,7 @@ impl Serve {
             .map_err(failed)?;
         let listener = runtime.block_on(TcpListener::bind(asked)).map_err(failed)?;
         let at = listener.local_addr().map_err(failed)?;
-        let (door, address) = self.door(at)?;
+        let (door, address) = door(at)?;
         output::print(&format!("{address}\n"))?;
         output::tell("the page is open until you press ctrl-c\n");
         if self.open {
@@ -64,24 +64,24 @@ impl Serve {
         runtime.shutdown_background();
         Ok(Exit::Clean)
     }
+}
 
-    /// Who may come in, and the address for those who may.
-    fn door(&self, at: SocketAddr) -> Result<(Door, String), Failure> {
-        if at.ip().is_loopback() {
-            return Ok((Door::on_this_machine(at), format!("http://{at}/")));
-        }
-        let token = random_token().map_err(|source| Failure::Listen {
-            at,
-            source: std::io::Error::other(source),
-        })?;
-        output::tell(&format!(
-            "warning: {} is reached from other machines, and drawings go to it unencrypted; whoever has the address \
-             with its token may use the page\n",
-            at.ip()
-        ));
-        let address = format!("http://{at}/?token={token}");
-        Ok((Door::with_token(at, token), address))
+/// Who may come in, and the address for those who may.
+fn door(at: SocketAddr) -> Result<(Door, String), Failure> {
+    if at.ip().is_loopback() {
+        return Ok((Door::on_this_machine(at), format!("http://{at}/")));
     }
+    let token = random_token().map_err(|source| Failure::Listen {
+        at,
+        source: std::io::Error::other(source),
+    })?;
+    output::tell(&format!(
+        "warning: {} is reached from other machines, and drawings go to it unencrypted; whoever has the address \
+         with its token may use the page\n",
+        at.ip()
+    ));
+    let address = format!("http://{at}/?token={token}");
+    Ok((Door::with_token(at, token), address))
 }
 
 /// Asks the system for its browser. The address is printed too, so that nothing is lost when there is none.

@@ -180,6 +180,22 @@ mod tests {
         lengths
     }
 
+    /// Length of a closed polyline from what another reader has of it: an arc of sweep θ is its chord times
+    /// (θ/2) / sin(θ/2), and its bulge is tan(θ/4).
+    fn length_of_vertices(line: &LwPolyline) -> f64 {
+        let next = line.vertices.iter().cycle().skip(1);
+        let length = |(from, to): (&LwPolylineVertex, &LwPolylineVertex)| {
+            let chord = (to.x - from.x).hypot(to.y - from.y);
+            let half_sweep = 2.0 * from.bulge.abs().atan();
+            if half_sweep == 0.0 {
+                chord
+            } else {
+                chord * half_sweep / half_sweep.sin()
+            }
+        };
+        line.vertices.iter().zip(next).map(length).sum()
+    }
+
     #[test]
     fn two_readers_find_the_lengths_that_were_written() {
         let plan = sample::plan();
@@ -198,11 +214,20 @@ mod tests {
                 (found - expected).abs() < 1e-9 * expected,
                 "{layer}: {found} is not {expected}"
             );
-            let closed = other.entities().filter(|entity| {
-                entity.common.layer == layer
-                    && matches!(&entity.specific, EntityType::LwPolyline(line) if line.is_closed())
-            });
-            assert_eq!(closed.count(), of_pass.count(), "{layer}");
+            let closed: Vec<&LwPolyline> = other
+                .entities()
+                .filter(|entity| entity.common.layer == layer)
+                .filter_map(|entity| match &entity.specific {
+                    EntityType::LwPolyline(line) if line.is_closed() => Some(line),
+                    _ => None,
+                })
+                .collect();
+            assert_eq!(closed.len(), of_pass.count(), "{layer}");
+            let found: f64 = closed.into_iter().map(length_of_vertices).sum();
+            assert!(
+                (found - expected).abs() < 1e-9 * expected,
+                "{layer}: the writer's own reader finds {found}, not {expected}"
+            );
         }
         assert_eq!(bytes, super::plan(&plan).unwrap(), "same input, same bytes");
     }

@@ -1,11 +1,17 @@
 //! The job sheet: one HTML page that needs nothing else, to be taken to the machine or kept with the order.
 
+mod accuracy;
 pub(super) mod cautions;
+mod choice;
 mod estimate;
 mod findings;
 mod passes;
+mod table;
+mod trace;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use table::{heads, table};
 
 use crate::plan::Plan;
 use crate::report::number::{fixed, plain, short, um};
@@ -38,11 +44,14 @@ pub fn plan(plan: &Plan) -> String {
                     (findings::section(plan))
                     (sheet(plan))
                     (passes::section(plan))
+                    (passes::unreached(plan))
                     (contours(plan))
                     (estimate::section(plan))
-                    (passes::unreached(plan))
+                    (accuracy::section(plan))
+                    (choice::section(plan))
                     (cautions::section())
-                    (estimate::sources(plan))
+                    (trace::sources(plan))
+                    (trace::section(plan))
                 }
                 script { (PreEscaped(SCRIPT)) }
             }
@@ -68,15 +77,34 @@ fn asked(plan: &Plan) -> Markup {
                     (short(ask.wire_mm, 4)) " mm"
                     @if let Some(kind) = &ask.wire_kind { ", " (plain(kind)) }
                 }
-                dt { "Passes" } dd { (ask.passes) }
-                @if ask.aim_mm != 0.0 {
-                    dt { "Aim" } dd { "walls " (um(ask.aim_mm)) " µm into the material" }
-                }
+                dt { "Machine" } dd { (ask.machine.as_deref().map_or_else(|| "the book's usual one".to_owned(), plain)) }
                 dt { "Drawing unit" } dd { (units.name) }
                 dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
             }
+            (demands(plan))
         }
     }
+}
+
+/// What is asked of the wall of each demand group.
+fn demands(plan: &Plan) -> Markup {
+    let rows = html! {
+        @for (group, asked) in plan.groups.iter().zip(&plan.asked) {
+            tr {
+                th scope="row" { (group.group) }
+                td.job-number { (group.contours.len()) }
+                td.job-number { (group.passes.len()) }
+                td { (asked.ra_um.map_or_else(|| "–".to_owned(), |ra_um| format!("Ra {} µm", short(ra_um, 3)))) }
+                td { @if asked.limits.is_some() { (accuracy::limits(asked)) } @else { "–" } }
+                td {
+                    @if asked.aim_mm == 0.0 { "on the drawing" }
+                    @else { "walls " (um(asked.aim_mm)) " µm into the material" }
+                }
+            }
+        }
+    };
+    let names = ["Group", "Contours", "Passes", "Finish", "Limits", "Aim"];
+    table("What is asked of the wall", &heads(&names, 1, 3), &rows)
 }
 
 fn assumed(plan: &Plan) -> Markup {
@@ -93,15 +121,16 @@ fn assumed(plan: &Plan) -> Markup {
 
 fn sheet(plan: &Plan) -> Markup {
     html! {
-        section aria-labelledby="job-sheet" {
+        section.job-across aria-labelledby="job-sheet" {
             h2 id="job-sheet" { "Drawing sheet" }
-            p.job-tools {
+            // Shown by the script: without it there is nothing to move.
+            p.job-tools hidden {
                 button type="button" data-zoom="1.5" { "Larger" }
                 button type="button" data-zoom="0.6667" { "Smaller" }
                 button type="button" data-zoom="0" { "Whole sheet" }
-                span { "Drag to move, turn the wheel to zoom; with the keyboard: arrow keys, + and −, 0." }
+                span { "Click, then drag to move and turn the wheel to zoom; with the keyboard: arrow keys, + and −, 0." }
             }
-            div.job-sheet tabindex="0" role="group" aria-label="Drawing sheet, can be moved and zoomed" {
+            div.job-sheet role="group" aria-label="Drawing sheet" {
                 (PreEscaped(svg::plan(plan)))
             }
         }
@@ -111,35 +140,32 @@ fn sheet(plan: &Plan) -> Markup {
 fn contours(plan: &Plan) -> Markup {
     const LISTED: usize = 200;
     let contours = &plan.inspection.contours.list;
+    let rows = html! {
+        @for contour in contours.iter().take(LISTED) {
+            tr {
+                th scope="row" { (contour.id) }
+                td { (plain(super::layer_of(contour, &plan.inspection.drawing))) }
+                td { (super::words::role(contour.role)) }
+                td { (super::words::purpose(contour.purpose)) }
+                td.job-number { (fixed(contour.perimeter_mm, 4)) }
+                td.job-number { @if contour.polyline.closed { (fixed(contour.area_mm2, 4)) } @else { "–" } }
+                td.job-number { (super::words::inside_radius(contour.min_inside_radius_mm)) }
+            }
+        }
+    };
+    let names = [
+        "No.",
+        "Layer",
+        "Role",
+        "Use",
+        "Perimeter mm",
+        "Area mm²",
+        "Inside radius mm",
+    ];
     html! {
         section aria-labelledby="job-contours" {
             h2 id="job-contours" { "Contours" }
-            table {
-                thead {
-                    tr {
-                        th scope="col" { "No." }
-                        th scope="col" { "Layer" }
-                        th scope="col" { "Role" }
-                        th scope="col" { "Use" }
-                        th.job-number scope="col" { "Perimeter mm" }
-                        th.job-number scope="col" { "Area mm²" }
-                        th.job-number scope="col" { "Inside radius mm" }
-                    }
-                }
-                tbody {
-                    @for contour in contours.iter().take(LISTED) {
-                        tr {
-                            th scope="row" { (contour.id) }
-                            td { (plain(super::layer_of(contour, &plan.inspection.drawing))) }
-                            td { (super::words::role(contour.role)) }
-                            td { (super::words::purpose(contour.purpose)) }
-                            td.job-number { (fixed(contour.perimeter_mm, 4)) }
-                            td.job-number { @if contour.polyline.closed { (fixed(contour.area_mm2, 4)) } @else { "–" } }
-                            td.job-number { (super::words::inside_radius(contour.min_inside_radius_mm)) }
-                        }
-                    }
-                }
-            }
+            (table("Contours", &heads(&names, 4, 7), &rows))
             @if contours.len() > LISTED {
                 p { "… and " (contours.len() - LISTED) " more; the JSON lists all." }
             }

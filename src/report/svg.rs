@@ -1,13 +1,18 @@
 //! The drawing sheet: a paper-white A4 page with the part first, magnified insets, the wall section, the pass
 //! table and what the checks found. Fixed decimals: the same input gives the same bytes.
 
+mod alike;
+mod budget;
 mod chart;
 mod clip;
+mod detail;
 mod dimension;
 mod findings;
+mod heat;
 mod ink;
 mod inset;
 mod labels;
+mod marks;
 mod overlay;
 mod part;
 mod sheet;
@@ -22,7 +27,8 @@ use svg::Document;
 use svg::node::element::{Style, Title};
 
 use crate::plan::{Inspection, Plan};
-pub use chart::{chart, comparison};
+pub use budget::accuracy_budget;
+pub use chart::{chart, comparison, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
 pub use shift_strip::shift_strip;
@@ -36,10 +42,7 @@ struct Content<'a> {
 const PART: Area = Area::new(8.0, 8.0, 183.0, 122.0);
 const PART_ALONE: Area = Area::new(8.0, 8.0, 183.0, 154.0);
 const FINDINGS_ALONE: Area = Area::new(8.0, 165.0, 183.0, 37.0);
-const INSETS: [Area; 2] = [
-    Area::new(194.0, 8.0, 95.0, 59.5),
-    Area::new(194.0, 70.5, 95.0, 59.5),
-];
+const INSETS: Area = Area::new(194.0, 8.0, 95.0, 122.0);
 const WALL_SECTION: Area = Area::new(8.0, 133.0, 183.0, 46.0);
 const FINDINGS: Area = Area::new(8.0, 182.0, 183.0, 20.0);
 const CONTOURS_ALONE: Area = Area::new(194.0, 8.0, 95.0, 156.0);
@@ -73,7 +76,8 @@ impl Content<'_> {
         } else {
             (PART_ALONE, TITLE_BLOCK_ALONE)
         };
-        let part = part::draw(self, part_area);
+        let places = self.plan.map_or_else(Vec::new, inset::places);
+        let part = part::draw(self, &places, part_area);
         let mut document = Document::new()
             .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
             .set("width", format!("{}mm", coordinate(WIDTH)))
@@ -93,7 +97,7 @@ impl Content<'_> {
             .add(title_block::draw(self, title_area, &part.scale_words));
         document = if let Some(plan) = self.plan {
             document
-                .add(inset::draw(plan, INSETS))
+                .add(inset::draw(plan, &places, INSETS))
                 .add(wall_section::draw(plan, WALL_SECTION))
                 .add(findings::draw(self, FINDINGS))
         } else {

@@ -30,6 +30,8 @@ pub(super) enum Kind {
     Json,
     /// The wire's paths.
     Dxf,
+    /// Every wire, machine and number of passes, as a table.
+    Comparison,
     /// The job file of what is asked.
     JobFile,
     /// What a job file asks.
@@ -47,6 +49,7 @@ impl Kind {
             "/job-sheet.html" => Self::JobSheet,
             "/plan.json" => Self::Json,
             "/paths.dxf" => Self::Dxf,
+            "/compare.csv" => Self::Comparison,
             "/job.toml" => Self::JobFile,
             "/job" => Self::JobRead,
             _ => return None,
@@ -73,6 +76,11 @@ pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Resul
             let paths = report::dxf::plan(&plan(book, &ask, bytes)?);
             let paths = paths.map_err(|error| Refusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
+        }
+        Kind::Comparison => {
+            let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
+            let comparison = comparison.map_err(|error| Refusal::of_plan(&error))?;
+            text("text/csv; charset=utf-8", report::csv::comparison(&comparison))
         }
         Kind::JobFile => {
             let job = JobFile {
@@ -110,16 +118,10 @@ fn page(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<String, Refusal> {
         Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(refused))),
     };
     let candidates = plan::side_by_side(&plan, &ask.job, book).map_err(|error| Refusal::of_plan(&error))?;
-    let asked_um = plan.asked.iter().filter_map(|asked| asked.ra_um);
-    let ledger = plan.estimate.ledger.as_ref();
-    let currency = ledger.map_or("", |ledger| &ledger.currency);
     let mut pictures = vec![
         ("overlay", svg::overlay(&plan.inspection, Some(&plan))),
         ("wall_section", svg::wall_section(&plan)),
-        (
-            "chart",
-            svg::chart(&candidates, asked_um.min_by(f64::total_cmp), currency),
-        ),
+        ("chart", svg::chart(&plan, &candidates)),
     ];
     pictures.extend(plan::day(&plan, book).map(|day| ("shift_strip", svg::shift_strip(&day))));
     Ok(report::json::page(

@@ -12,7 +12,7 @@ use crate::shop::Book;
 
 const DIE: &[u8] = include_bytes!("../../fixtures/clock/hand-die.dxf");
 const PLACE: &str = "127.0.0.1:7345";
-const PATHS: [&str; 9] = [
+const PATHS: [&str; 10] = [
     "/answer",
     "/drawing",
     "/summary",
@@ -20,6 +20,7 @@ const PATHS: [&str; 9] = [
     "/job-sheet.html",
     "/plan.json",
     "/paths.dxf",
+    "/compare.csv",
     "/job.toml",
     "/job",
 ];

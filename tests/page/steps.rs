@@ -324,7 +324,12 @@ fn downloads(page: &Page) {
     let folder = tempfile::tempdir().expect("a folder");
     let out = folder.path().to_string_lossy().into_owned();
     command("plan", &[&DIE_ON_THE_COMMAND_LINE[..], &["--out", &out]].concat());
+    command(
+        "compare",
+        &[&DIE_ON_THE_COMMAND_LINE[..], &["--out", &out]].concat(),
+    );
     for (path, name) in [
+        ("/compare.csv", "hand-die-compare.csv"),
         ("/sheet.svg", "hand-die.svg"),
         ("/plan.json", "hand-die.json"),
         ("/paths.dxf", "hand-die-paths.dxf"),

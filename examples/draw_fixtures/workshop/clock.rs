@@ -12,9 +12,11 @@ use super::wheel::{Crossings, Piece, Wheel, bulge};
 /// The drawings of the clock.
 pub(super) fn all() -> Vec<Fixture> {
     vec![
+        balance_key(),
         decorative_hand(),
         escape_wheel("clock/escape-wheel", Unit::Millimetre),
         escape_wheel("clock/escape-wheel-inch", Unit::Inch),
+        front_plate(),
         hand_die(),
         hand_punch(),
         ratchet(),
@@ -35,6 +37,80 @@ const HAND: Hand = Hand {
 
 /// Punch to die, one side: common practice for soft brass sheet of 0.8 mm, no source.
 const CLEARANCE_MM: f64 = 0.03;
+
+/// The smallest part of the clock.
+fn balance_key() -> Fixture {
+    let mut sheet = Sheet::new(Release::R2000, Unit::Millimetre, &[("KEY", "CONTINUOUS")]);
+    sheet.closed_polyline("KEY", &rounded_rectangle_outline((0.0, 0.0), 3.0, 2.0, 0.3));
+    sheet.circle("KEY", (0.5, 0.0), 0.6);
+    Fixture {
+        name: "clock/balance-key",
+        dxf: sheet.into_dxf(),
+        answer: Answer {
+            about: "key of the balance arbor: 3 by 2 mm with a round hole",
+            contours: vec![
+                rounded_rectangle("KEY", "outside", 3.0, 2.0, 0.3),
+                circle("KEY", "opening", 0.6),
+            ],
+            open_length_mm: 0.0,
+            open_chains: 0,
+            fit_mm: 0.0,
+        }
+        .to_json(),
+    }
+}
+
+/// The largest.
+fn front_plate() -> Fixture {
+    let layers = [
+        ("PLATE", "CONTINUOUS"),
+        ("WINDOWS", "CONTINUOUS"),
+        ("PIVOTS", "CONTINUOUS"),
+    ];
+    let mut sheet = Sheet::new(Release::R2000, Unit::Millimetre, &layers);
+    let (width, height) = (960.0, 640.0);
+    sheet.closed_polyline(
+        "PLATE",
+        &rounded_rectangle_outline((0.0, 0.0), width, height, 25.0),
+    );
+    for (x, y) in [(-230.0, -150.0), (230.0, -150.0), (230.0, 150.0), (-230.0, 150.0)] {
+        sheet.closed_polyline("WINDOWS", &rounded_rectangle_outline((x, y), 320.0, 180.0, 12.0));
+    }
+    for x in [-400.0, -200.0, 0.0, 200.0, 400.0] {
+        sheet.circle("PIVOTS", (x, 0.0), 20.0);
+    }
+    for y in [-280.0, -140.0, 140.0, 280.0] {
+        for x in [-440.0, 0.0, 440.0] {
+            sheet.circle("PIVOTS", (x, y), 7.5);
+        }
+    }
+    Fixture {
+        name: "clock/front-plate",
+        dxf: sheet.into_dxf(),
+        answer: Answer {
+            about: "front plate of the movement: four windows, five bearings, twelve pillar holes",
+            contours: vec![
+                rounded_rectangle("PLATE", "outside", width, height, 25.0),
+                Expected {
+                    count: 4,
+                    ..rounded_rectangle("WINDOWS", "opening", 320.0, 180.0, 12.0)
+                },
+                Expected {
+                    count: 5,
+                    ..circle("PIVOTS", "opening", 20.0)
+                },
+                Expected {
+                    count: 12,
+                    ..circle("PIVOTS", "opening", 7.5)
+                },
+            ],
+            open_length_mm: 0.0,
+            open_chains: 0,
+            fit_mm: 0.0,
+        }
+        .to_json(),
+    }
+}
 
 fn hand_die() -> Fixture {
     let layers = [

@@ -1,88 +1,94 @@
-use std::collections::BTreeSet;
-
 use maud::{Markup, html};
 
+use super::table::{band_cells, heads, minutes, rounded, table, unknown};
+use crate::estimate::{Ledger, Time};
 use crate::plan::Plan;
-use crate::report::number::{band, duration, fixed, plain};
+use crate::report::number::{fixed, plain};
 use crate::report::words;
 use crate::shop::Figure;
 
-/// Time and wire, then every figure with its terms.
+/// Time, wire and money: every term, with what it may be.
 pub(super) fn section(plan: &Plan) -> Markup {
     let cut = &plan.cut;
+    let estimate = &plan.estimate;
     let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
-    let figure = |figure: &Option<Figure>| figure.as_ref().map_or_else(unknown, with_unit);
+    let figure = |figure: &Option<Figure>, decimals| {
+        let rounded = |figure: &Figure| rounded(figure.value, decimals, figure.unit);
+        figure.as_ref().map_or_else(unknown, rounded)
+    };
     html! {
         section aria-labelledby="job-estimate" {
             h2 id="job-estimate" { "Estimate" }
+            p { strong { (plain(&estimate.confidence)) "." } }
             p.job-quiet { "Expected, and in brackets what it may be. The model expects; prove by measuring." }
             dl {
                 dt { "Cut area, rough" } dd { (area(cut.rough_area_mm2)) }
                 dt { "Cut area, all passes" } dd { (area(cut.pass_area_mm2)) }
-                dt { "Cutting" }
-                dd { (cut.minutes.as_ref().map_or_else(unknown, |minutes| duration(minutes.value))) }
-                dt { "Wire" } dd { (figure(&cut.wire_m)) "; " (figure(&cut.wire_kg)) }
-                dt { "Spools" } dd { (figure(&cut.spools)) }
+                dt { "Cutting" } dd { (minutes(cut.minutes.as_ref().map(|minutes| minutes.value))) }
+                dt { "One piece with its set-up" }
+                dd { (minutes(estimate.time.as_ref().map(|time| time.total_minutes.value))) }
+                dt { "Wire" } dd { (figure(&cut.wire_m, 0)) "; " (figure(&cut.wire_kg, 2)) }
+                dt { "Spools" } dd { (figure(&cut.spools, 2)) }
             }
-            details {
-                summary { "Where every figure comes from" }
-                @for figure in plan.schedule.figures().chain(&cut.figures) { (traced(figure)) }
-            }
+            @if let Some(time) = &estimate.time { (piece(time)) }
+            @if let Some(ledger) = &estimate.ledger { (money(ledger)) }
         }
     }
 }
 
-fn traced(figure: &Figure) -> Markup {
+fn piece(time: &Time) -> Markup {
+    let rows = html! {
+        @for term in &time.piece {
+            tr {
+                th scope="row" { (term.minutes.name) }
+                (band_cells(term.minutes.value, 1))
+                td { (words::presence(term.presence)) }
+            }
+        }
+        tr {
+            th scope="row" { "set-up of a load" }
+            (band_cells(time.setup.value, 1))
+            td { (words::presence(crate::estimate::Presence::Attended)) }
+        }
+        tr.job-sum {
+            th scope="row" { "one piece with its set-up" }
+            (band_cells(time.total_minutes.value, 1))
+            td {}
+        }
+    };
     html! {
-        h3 { (figure.name) ": " (with_unit(figure)) }
-        p.job-quiet { "= " (figure.formula) }
-        @if !figure.terms.is_empty() {
-            table {
-                thead {
-                    tr {
-                        th scope="col" { "Term" }
-                        th.job-number scope="col" { "Value" }
-                        th scope="col" { "Basis" }
-                        th scope="col" { "Source" }
-                    }
-                }
-                tbody {
-                    @for term in &figure.terms {
-                        tr {
-                            th scope="row" { (term.name) }
-                            td.job-number { (band(term.value)) " " (term.unit) }
-                            td { (words::basis(term.basis)) }
-                            td { (plain(&term.source)) }
-                        }
-                    }
-                }
+        h3 { "Time of one piece, minutes" }
+        (table("Time of one piece", &heads(&["Term", "Low", "Expected", "High", "Who is there"], 1, 4), &rows))
+        p {
+            "Of that the machine runs by itself " (rounded(time.unattended_hours.value, 1, "h")) "; it takes "
+            (rounded(time.shifts.value, 2, "")) " shifts of machine time."
+        }
+    }
+}
+
+fn money(ledger: &Ledger) -> Markup {
+    let line = |kind: &str, figure: &Figure| {
+        html! {
+            tr {
+                th scope="row" { (kind) (figure.name) }
+                (band_cells(figure.value, 2))
             }
         }
-    }
-}
-
-/// Everything that the figures rest on, once.
-pub(super) fn sources(plan: &Plan) -> Markup {
-    let figures = plan.schedule.figures().chain(&plan.cut.figures);
-    let terms = figures.flat_map(|figure| &figure.terms);
-    let sources: BTreeSet<(&str, &str)> = terms
-        .map(|term| (words::basis(term.basis), term.source.as_str()))
-        .filter(|(_, source)| !source.is_empty())
-        .collect();
-    html! {
-        section aria-labelledby="job-sources" {
-            h2 id="job-sources" { "What the figures rest on" }
-            ul { @for (basis, source) in sources { li { (plain(source)) " (" (basis) ")" } } }
+    };
+    let shown = |figure: &&Figure| figure.value.high > 0.0;
+    let rows = html! {
+        @for figure in ledger.fixed.iter().filter(shown) { (line("fixed: ", figure)) }
+        @for figure in ledger.each.iter().filter(shown) { (line("each: ", figure)) }
+        @for sum in [&ledger.cost_fixed, &ledger.cost_each, &ledger.cost, &ledger.price] {
+            tr.job-sum {
+                th scope="row" { (sum.name) }
+                (band_cells(sum.value, 2))
+            }
         }
+    };
+    html! {
+        h3 { "Ledger of the order, " (plain(&ledger.currency)) }
+        p.job-quiet { (plain(&ledger.confidence)) "." }
+        (table("Ledger of the order", &heads(&["Line", "Low", "Expected", "High"], 1, 4), &rows))
     }
-}
-
-fn with_unit(figure: &Figure) -> String {
-    format!("{} {}", band(figure.value), figure.unit)
-        .trim_end()
-        .to_owned()
-}
-
-fn unknown() -> String {
-    "not known: a path was refused".into()
 }

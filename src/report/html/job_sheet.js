@@ -5,6 +5,11 @@
   const whole = svg.viewBox.baseVal;
   const home = [whole.x, whole.y, whole.width, whole.height];
   let view = home.slice();
+  // Without this script the sheet is a plain picture.
+  document.querySelector(".job-tools").hidden = false;
+  frame.tabIndex = 0;
+  frame.classList.add("job-moves");
+  frame.setAttribute("aria-label", "Drawing sheet, can be moved and zoomed");
   const show = () => svg.setAttribute("viewBox", view.join(" "));
   const zoom = (factor, x, y) => {
     // From the whole sheet to a few hundredths of a millimetre across.
@@ -28,17 +33,20 @@
     });
   });
   frame.addEventListener("wheel", (event) => {
+    // Only once it is in use: a reader on the way down the page should not be caught.
+    if (document.activeElement !== frame) return;
     event.preventDefault();
     zoom(event.deltaY < 0 ? 1.2 : 1 / 1.2, ...at(event));
   }, { passive: false });
   let held = null;
-  frame.addEventListener("pointerdown", (event) => { held = at(event); frame.setPointerCapture(event.pointerId); });
+  frame.addEventListener("pointerdown", (event) => { held = at(event); frame.focus(); frame.setPointerCapture(event.pointerId); });
   frame.addEventListener("pointermove", (event) => {
     if (held === null) return;
     const [x, y] = at(event);
     move(held[0] - x, held[1] - y);
   });
   ["pointerup", "pointercancel"].forEach((name) => frame.addEventListener(name, () => { held = null; }));
+  window.addEventListener("beforeprint", () => { view = home.slice(); show(); });
   frame.addEventListener("keydown", (event) => {
     const step = view[2] / 10;
     const keys = {

@@ -1,9 +1,23 @@
 use maud::{Markup, html};
 
+use super::table::{heads, table};
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::number::{counted, fixed, short, um};
 use crate::report::words;
+
+const NAMES: [&str; 10] = [
+    "Pass",
+    "Offset µm",
+    "Spark gap µm",
+    "Stock left µm",
+    "mm²/min",
+    "Feed mm/min",
+    "Path mm",
+    "Cut area mm²",
+    "Minutes",
+    "Ra µm if last",
+];
 
 /// The passes of each group.
 pub(super) fn section(plan: &Plan) -> Markup {
@@ -16,22 +30,8 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     (counted(group.contours.len(), "contour"))
                     ". Offset is from the wire's centre to the finished wall. Model offsets: cut and gauge a test piece first."
                 }
-                table {
-                    thead {
-                        tr {
-                            th scope="col" { "Pass" }
-                            th.job-number scope="col" { "Offset µm" }
-                            th.job-number scope="col" { "Spark gap µm" }
-                            th.job-number scope="col" { "Stock left µm" }
-                            th.job-number scope="col" { "Feed mm/min" }
-                            th.job-number scope="col" { "Path mm" }
-                            th.job-number scope="col" { "Cut area mm²" }
-                            th.job-number scope="col" { "Minutes" }
-                            th.job-number scope="col" { "Ra µm if last" }
-                        }
-                    }
-                    tbody { @for pass in &group.passes { (row(plan, group.group, pass)) } }
-                }
+                @let rows = html! { @for pass in &group.passes { (row(plan, group.group, pass)) } };
+                (table("Passes", &heads(&NAMES, 1, NAMES.len()), &rows))
             }
             @if !plan.paths.refusals.is_empty() {
                 p.job-caution { "Refused paths; totals that need them are not given:" }
@@ -62,6 +62,7 @@ fn row(plan: &Plan, group: usize, pass: &Pass) -> Markup {
             td.job-number { (um(pass.offset_mm)) }
             td.job-number { (um(pass.spark_gap_mm)) }
             td.job-number { (um(pass.stock_mm)) }
+            td.job-number { (fixed(pass.area_rate_mm2_min.expected, 1)) }
             td.job-number { (fixed(pass.feed_mm_min.expected, 2)) }
             td.job-number { (known(cut.and_then(|cut| cut.path_length_mm), 4)) }
             td.job-number { (known(cut.and_then(|cut| cut.cut_area_mm2), 1)) }
@@ -71,39 +72,30 @@ fn row(plan: &Plan, group: usize, pass: &Pass) -> Markup {
     }
 }
 
-/// Places that the last pass does not reach.
+/// Places that the last pass does not reach, the worst first.
 pub(super) fn unreached(plan: &Plan) -> Markup {
     const LISTED: usize = 100;
-    let places = &plan.paths.unreached;
+    let mut places: Vec<_> = plan.paths.unreached.iter().collect();
+    places.sort_by(|a, b| b.deviation_mm.total_cmp(&a.deviation_mm));
+    let rows = html! {
+        @for place in places.iter().take(LISTED) {
+            tr {
+                th scope="row" { (place.contour) }
+                td.job-number { (short(place.at.x, 4)) }
+                td.job-number { (short(place.at.y, 4)) }
+                td.job-number { (um(place.deviation_mm)) }
+                td.job-number { (short(place.area_mm2, 6)) }
+                td { (words::unreached(place.kind)) }
+            }
+        }
+    };
+    let names = ["Contour", "x mm", "y mm", "Stays, up to µm", "Area mm²", "Kind"];
     html! {
         @if !places.is_empty() {
             section aria-labelledby="job-unreached" {
                 h2 id="job-unreached" { "Not reached by the last pass" }
-                table {
-                    thead {
-                        tr {
-                            th scope="col" { "Contour" }
-                            th.job-number scope="col" { "x mm" }
-                            th.job-number scope="col" { "y mm" }
-                            th scope="col" { "Kind" }
-                            th.job-number scope="col" { "Stays, up to µm" }
-                            th.job-number scope="col" { "Area mm²" }
-                        }
-                    }
-                    tbody {
-                        @for place in places.iter().take(LISTED) {
-                            tr {
-                                th scope="row" { (place.contour) }
-                                td.job-number { (short(place.at.x, 4)) }
-                                td.job-number { (short(place.at.y, 4)) }
-                                td { (words::unreached(place.kind)) }
-                                td.job-number { (um(place.deviation_mm)) }
-                                td.job-number { (short(place.area_mm2, 6)) }
-                            }
-                        }
-                    }
-                }
-                @if places.len() > LISTED { p { "… and " (places.len() - LISTED) " more; the JSON lists all." } }
+                (table("Not reached by the last pass", &heads(&names, 1, 5), &rows))
+                @if places.len() > LISTED { p { "… and " (places.len() - LISTED) " more, all less; the JSON lists all." } }
             }
         }
     }

@@ -1,6 +1,9 @@
-use roxmltree::{Document, ParsingOptions};
+use roxmltree::{Document, Node, ParsingOptions};
 
+use crate::job::{Demand, Finish, Reading, Tolerance, Uses};
+use crate::plan::{Plan, Wanted, plan_wanted};
 use crate::report::sample;
+use crate::shop::Book;
 
 /// The page as a tree. HTML is no XML: what differs is put right first.
 fn tree(page: &str) -> String {
@@ -14,6 +17,7 @@ fn tree(page: &str) -> String {
             "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">",
             "",
         )
+        .replace(" hidden>", " hidden=\"\">")
 }
 
 #[test]
@@ -61,5 +65,105 @@ fn every_offset_stands_beside_its_caution() {
     assert!(page.to_lowercase().matches("cut and gauge a test piece").count() >= offsets);
     for words in ["fit to cut", "meets the tolerance", "guarantee"] {
         assert!(!page.contains(words), "{words}");
+    }
+}
+
+/// A plan for which wire and passes were chosen, so that every section stands on the page.
+fn chosen() -> Plan {
+    let drawing = sample::drawing("");
+    let (reading, uses) = (Reading::default(), Uses::default());
+    let mut wanted = Wanted::new("tool-steel", 30.0);
+    wanted.demands.all = Demand {
+        finish: Some(Finish::parse("Ra 0.8").expect("a finish")),
+        tolerance: Some(Tolerance::parse("±0.01").expect("a tolerance")),
+        ..Demand::default()
+    };
+    let book = Book::built_in().expect("the built-in book is sound");
+    plan_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted).expect("a sound drawing")
+}
+
+/// Source: HTML Living Standard, 4.3.11 (heading outline) and 4.9.10 (scope of a header cell); WCAG 2.2, 1.3.1.
+#[test]
+fn headings_follow_each_other_and_tables_have_heads() {
+    let page = super::plan(&chosen());
+    let text = tree(&page);
+    let document = Document::parse(&text).expect("well-formed");
+    let named = |node: &Node<'_, '_>, name: &str| node.tag_name().name() == name;
+    let levels: Vec<u32> = document
+        .descendants()
+        .filter_map(|node| node.tag_name().name().strip_prefix('h')?.parse().ok())
+        .collect();
+    assert_eq!(
+        (levels[0], levels.iter().filter(|level| **level == 1).count()),
+        (1, 1)
+    );
+    assert!(levels.windows(2).all(|pair| pair[1] <= pair[0] + 1), "{levels:?}");
+    let tables: Vec<Node<'_, '_>> = document
+        .descendants()
+        .filter(|node| named(node, "table"))
+        .collect();
+    assert!(tables.len() >= 6, "{} tables", tables.len());
+    for table in tables {
+        let rows: Vec<Node<'_, '_>> = table.descendants().filter(|node| named(node, "tr")).collect();
+        let cells = |row: &Node<'_, '_>| row.children().filter(Node::is_element).count();
+        assert!(
+            rows.iter().all(|row| cells(row) == cells(&rows[0])),
+            "rows of one length"
+        );
+        for head in table.descendants().filter(|node| named(node, "th")) {
+            assert!(head.has_attribute("scope"), "{:?}", head.text());
+        }
+        assert!(table.descendants().any(|node| named(&node, "thead")));
+        let frame = table.parent().expect("a frame");
+        assert!(
+            frame.has_attribute("tabindex") && frame.has_attribute("aria-label"),
+            "what can be moved sideways can be reached with the keyboard"
+        );
+    }
+    for section in [
+        "job-asked",
+        "job-findings",
+        "job-sheet",
+        "job-passes",
+        "job-contours",
+        "job-estimate",
+        "job-wall",
+        "job-choice",
+        "job-cautions",
+        "job-sources",
+        "job-traces",
+    ] {
+        assert!(page.contains(&format!("id=\"{section}\"")), "{section}");
+    }
+}
+
+/// Source: WCAG 2.2, 1.4.3 (at least 4.5 : 1) with its definitions of contrast ratio and relative luminance.
+#[test]
+fn letters_stand_out_from_the_paper_in_light_and_in_dark() {
+    let value = |theme: &str, name: &str| {
+        let (_, rest) = theme.split_once(&format!("--{name}: #")).expect("a colour");
+        let channel =
+            |i: usize| f64::from(u8::from_str_radix(&rest[i..i + 2], 16).expect("two digits")) / 255.0;
+        [channel(0), channel(2), channel(4)]
+    };
+    let luminance = |colour: [f64; 3]| {
+        let linear = |c: f64| {
+            if c <= 0.04045 {
+                c / 12.92
+            } else {
+                ((c + 0.055) / 1.055).powf(2.4)
+            }
+        };
+        0.2126 * linear(colour[0]) + 0.7152 * linear(colour[1]) + 0.0722 * linear(colour[2])
+    };
+    let themes: Vec<&str> = super::STYLE.split(":root").skip(1).collect();
+    assert_eq!(themes.len(), 3, "light, dark and print");
+    for theme in themes {
+        let paper = luminance(value(theme, "paper"));
+        for name in ["ink", "quiet", "alarm"] {
+            let ink = luminance(value(theme, name));
+            let contrast = (paper.max(ink) + 0.05) / (paper.min(ink) + 0.05);
+            assert!(contrast >= 4.5, "{name} of {theme}: {contrast}");
+        }
     }
 }

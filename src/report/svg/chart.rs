@@ -1,17 +1,15 @@
 //! The chart of a comparison: time across, finish upward, both in decades; the ring of a mark is as large
 //! in area as its expected error on size. Nearer to the corner at the lower left is better.
 
+mod names;
 mod side;
-
-use std::collections::BTreeSet;
 
 use svg::Document;
 use svg::node::element::{Circle, Group, Style, Title};
 
 use super::ink;
 use super::sheet::{Anchor, Area, HEIGHT, Spot, WIDTH, coordinate, group, line, rectangle, spot, text};
-use super::text::{BOLD, width};
-use crate::plan::{Candidate, Comparison};
+use crate::plan::{Asked, Candidate, Comparison, Plan};
 use crate::report::number::{duration, fixed, plain, short};
 use crate::report::words;
 use crate::units::Band;
@@ -26,15 +24,15 @@ struct Frame {
 /// On a sheet.
 const ON_SHEET: Frame = Frame {
     plot: Area::new(22.0, 22.0, 178.0, 166.0),
-    size: 2.5,
+    size: SIZE,
 };
+const SIZE: f64 = 2.5;
 /// Alone, to be read on a small screen too.
 const ALONE: Frame = Frame {
     plot: Area::new(12.0, 9.0, 112.0, 84.0),
     size: 3.0,
 };
 const ROOM_ALONE: Area = Area::new(0.0, 0.0, 143.0, 106.0);
-const SIZE: f64 = ON_SHEET.size;
 /// Radius of the widest ring, mm of the sheet, and of the dot inside.
 const WIDEST: f64 = 5.0;
 const DOT: f64 = 0.8;
@@ -50,6 +48,19 @@ pub(super) const STYLE: &str = "
 .may-be{fill:none;stroke:#b3590a;stroke-width:0.25}
 .asked{fill:none;stroke:#1d1f23;stroke-width:0.3;stroke-dasharray:3 1.2}
 ";
+
+/// What is weighed against what.
+struct Weighed<'a> {
+    file: String,
+    material: &'a str,
+    thickness_mm: f64,
+    currency: &'a str,
+    /// Strictest Ra asked, µm.
+    asked_um: Option<f64>,
+    /// How far times and prices can be trusted, in words.
+    confidence: Option<&'a str>,
+    candidates: &'a [Candidate],
+}
 
 /// A candidate that can be drawn.
 struct Mark<'a> {
@@ -72,60 +83,105 @@ struct Decades {
 
 /// The chart of a comparison.
 pub fn comparison(comparison: &Comparison) -> String {
+    draw(&Weighed {
+        file: plain(&comparison.inspection.file),
+        material: &comparison.material,
+        thickness_mm: comparison.thickness_mm,
+        currency: &comparison.currency,
+        asked_um: strictest(comparison.outlines.iter().map(|outline| &outline.asked)),
+        confidence: comparison
+            .chosen
+            .as_ref()
+            .map(|plan| plan.estimate.confidence.as_str()),
+        candidates: &comparison.candidates,
+    })
+}
+
+/// The chart of what was weighed for a plan; `None` where wire and passes were given.
+pub fn trade_off(plan: &Plan) -> Option<String> {
+    (!plan.candidates.is_empty()).then(|| draw(&Weighed::of(plan)))
+}
+
+impl<'a> Weighed<'a> {
+    /// What was weighed for a plan.
+    fn of(plan: &'a Plan) -> Self {
+        Self {
+            file: plain(&plan.inspection.file),
+            material: &plan.ask.material,
+            thickness_mm: plan.ask.thickness_mm,
+            currency: plan
+                .estimate
+                .ledger
+                .as_ref()
+                .map_or("", |ledger| ledger.currency.as_str()),
+            asked_um: strictest(plan.asked.iter()),
+            confidence: Some(&plan.estimate.confidence),
+            candidates: &plan.candidates,
+        }
+    }
+}
+
+fn strictest<'a>(asked: impl Iterator<Item = &'a Asked>) -> Option<f64> {
+    asked.filter_map(|asked| asked.ra_um).min_by(f64::total_cmp)
+}
+
+fn draw(weighed: &Weighed<'_>) -> String {
     let all = Area::new(0.0, 0.0, WIDTH, HEIGHT);
-    let marks = marks(&comparison.candidates);
-    let file = plain(&comparison.inspection.file);
+    let marks = marks(weighed.candidates);
     let mut document = Document::new()
         .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
         .set("width", format!("{}mm", coordinate(WIDTH)))
         .set("height", format!("{}mm", coordinate(HEIGHT)))
         .set("role", "img")
-        .add(Title::new(format!("Time against finish for {file}")))
+        .add(Title::new(format!("Time against finish for {}", weighed.file)))
         .add(Style::new(format!("{}{STYLE}", ink::style_sheet())))
         .add(
-            group("sheet")
+            group("chart-sheet")
                 .add(rectangle("paper", all))
                 .add(rectangle("frame", all.inset(5.0, 5.0, 5.0, 5.0))),
         );
     let widest_um = widest_um(&marks);
     if marks.is_empty() {
         let words = "no wire and machine of the book can cut it";
-        let plot = ON_SHEET.plot;
         document = document.add(text(
             "strong",
-            plot.center(),
+            ON_SHEET.plot.center(),
             Anchor::Middle,
             4.0,
-            plot.width,
+            ON_SHEET.plot.width,
             words,
         ));
     } else {
-        let asked_um = comparison
-            .outlines
-            .iter()
-            .filter_map(|outline| outline.asked.ra_um);
-        let asked_um = asked_um.min_by(f64::total_cmp);
-        document = document.add(plot(ON_SHEET, &marks, asked_um, &comparison.currency));
+        document = document.add(plot(ON_SHEET, weighed, &marks, widest_um));
     }
-    let mut drawn = document.add(side::draw(comparison, widest_um)).to_string();
+    let mut drawn = document.add(side::draw(weighed, widest_um)).to_string();
     drawn.push('\n');
     drawn
 }
 
 /// The chart alone, for a page that brings the style and lets a mark be picked: each bears the number of its
 /// candidate, from 0, in `data-candidate`.
-pub fn chart(candidates: &[Candidate], asked_um: Option<f64>, currency: &str) -> String {
+pub fn chart(plan: &Plan, candidates: &[Candidate]) -> String {
+    let weighed = Weighed {
+        candidates,
+        ..Weighed::of(plan)
+    };
     let marks = marks(candidates);
     let drawn = if marks.is_empty() {
         Group::new()
     } else {
-        plot(ALONE, &marks, asked_um, currency)
+        plot(ALONE, &weighed, &marks, widest_um(&marks))
     };
     super::overlay::alone(ROOM_ALONE, drawn)
 }
 
 fn marks(candidates: &[Candidate]) -> Vec<Mark<'_>> {
     candidates.iter().enumerate().filter_map(mark).collect()
+}
+
+/// Largest expected error on size, µm.
+fn widest_um(marks: &[Mark<'_>]) -> f64 {
+    marks.iter().map(|mark| mark.error_um).fold(0.0, f64::max)
 }
 
 fn mark((number, candidate): (usize, &Candidate)) -> Option<Mark<'_>> {
@@ -167,14 +223,8 @@ impl Decades {
     }
 }
 
-/// Largest expected error on size, µm.
-fn widest_um(marks: &[Mark<'_>]) -> f64 {
-    marks.iter().map(|mark| mark.error_um).fold(0.0, f64::max)
-}
-
-fn plot(frame: Frame, marks: &[Mark<'_>], asked_um: Option<f64>, currency: &str) -> Group {
+fn plot(frame: Frame, weighed: &Weighed<'_>, marks: &[Mark<'_>], widest_um: f64) -> Group {
     let area = frame.plot;
-    let widest_um = widest_um(marks);
     let chosen = marks.iter().filter(|mark| mark.candidate.chosen);
     let times = marks.iter().map(|mark| mark.minutes.expected);
     let times = times.chain(
@@ -183,6 +233,7 @@ fn plot(frame: Frame, marks: &[Mark<'_>], asked_um: Option<f64>, currency: &str)
             .flat_map(|mark| [mark.minutes.low, mark.minutes.high]),
     );
     let across = Decades::over(times, area.x, area.right());
+    let asked_um = weighed.asked_um;
     let finishes = marks.iter().map(|mark| mark.ra_um.expected).chain(asked_um);
     let finishes = finishes.chain(chosen.flat_map(|mark| [mark.ra_um.low, mark.ra_um.high]));
     let upward = Decades::over(finishes, area.bottom(), area.y);
@@ -214,7 +265,7 @@ fn plot(frame: Frame, marks: &[Mark<'_>], asked_um: Option<f64>, currency: &str)
     let mut order: Vec<&Mark<'_>> = marks.iter().collect();
     order.sort_by_key(|mark| rank(mark));
     for mark in &order {
-        drawn = drawn.add(drawn_mark(currency, mark, place(mark), radius(mark)));
+        drawn = drawn.add(drawn_mark(weighed, mark, place(mark), radius(mark)));
         if mark.candidate.chosen {
             let at = place(mark);
             let [left, right] = [mark.minutes.low, mark.minutes.high].map(|minutes| across.at(minutes));
@@ -225,8 +276,8 @@ fn plot(frame: Frame, marks: &[Mark<'_>], asked_um: Option<f64>, currency: &str)
         }
     }
     drawn
-        .add(labels(frame, marks, place, radius))
-        .add(rows(frame, marks, upward))
+        .add(names::labels(frame, marks, place, radius))
+        .add(names::rows(frame, marks, upward))
 }
 
 /// As large in area as the expected error on size, the largest of all as wide as there is room for.
@@ -237,7 +288,7 @@ fn ring_radius(error_um: f64, widest_um: f64) -> f64 {
 fn axes(frame: Frame, across: Decades, upward: Decades) -> Group {
     let Frame { plot, size } = frame;
     let larger = size * 1.2;
-    let mut drawn = group("axes").add(rectangle("window", plot));
+    let mut drawn = group("chart-axes").add(rectangle("window", plot));
     for tick in across.ticks() {
         let x = across.at(tick);
         drawn = drawn
@@ -291,7 +342,7 @@ fn axes(frame: Frame, across: Decades, upward: Decades) -> Group {
         ))
 }
 
-fn drawn_mark(currency: &str, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
+fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
     let candidate = mark.candidate;
     let (ring, dot) = match (candidate.chosen, candidate.feasible) {
         (true, _) => ("ring-chosen", "dot-chosen"),
@@ -308,7 +359,7 @@ fn drawn_mark(currency: &str, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
         candidate
             .cost
             .map_or_else(|| "–".into(), |cost| fixed(cost.expected, 0)),
-        plain(currency),
+        plain(weighed.currency),
         fixed(mark.ra_um.expected, 2),
         fixed(mark.error_um, 1)
     );
@@ -325,103 +376,6 @@ fn drawn_mark(currency: &str, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
     } else {
         drawn
     }
-}
-
-/// Names beside the chosen mark, and beside the fastest and the cheapest of each number of passes that reach what is
-/// asked, as far as they find room.
-fn labels(
-    frame: Frame,
-    marks: &[Mark<'_>],
-    place: impl Fn(&Mark<'_>) -> Spot,
-    radius: impl Fn(&Mark<'_>) -> f64,
-) -> Group {
-    let name = |mark: &Mark<'_>| {
-        let candidate = mark.candidate;
-        format!("{} {}", fixed(candidate.wire_mm, 2), plain(&candidate.wire_kind))
-    };
-    let feasible: Vec<&Mark<'_>> = marks.iter().filter(|mark| mark.candidate.feasible).collect();
-    let mut named: Vec<(&Mark<'_>, String, Side)> = Vec::new();
-    if let Some(mark) = feasible.iter().find(|mark| mark.candidate.chosen) {
-        named.push((mark, name(mark), Side::Above));
-    }
-    let numbers: BTreeSet<&[usize]> = feasible
-        .iter()
-        .map(|mark| mark.candidate.passes_by_group.as_slice())
-        .collect();
-    let cost = |mark: &Mark<'_>| mark.candidate.cost.map_or(f64::INFINITY, |cost| cost.expected);
-    for passes in numbers {
-        let row = || {
-            feasible
-                .iter()
-                .filter(|mark| mark.candidate.passes_by_group == passes)
-        };
-        let fastest = row().min_by(|a, b| a.minutes.expected.total_cmp(&b.minutes.expected));
-        let cheapest = row().min_by(|a, b| cost(a).total_cmp(&cost(b)));
-        if let Some(mark) = fastest.filter(|mark| !mark.candidate.chosen) {
-            named.push((mark, format!("fastest: {}", name(mark)), Side::Above));
-        }
-        if let Some(mark) = cheapest.filter(|mark| !mark.candidate.chosen) {
-            named.push((mark, format!("cheapest: {}", name(mark)), Side::Below));
-        }
-    }
-    let mut drawn = group("labels");
-    let mut taken: Vec<Area> = Vec::new();
-    for (mark, words, side) in named {
-        let (class, size) = if mark.candidate.chosen {
-            ("strong number", frame.size * 1.12)
-        } else {
-            ("number", frame.size * 0.84)
-        };
-        let (at, r) = (place(mark), radius(mark));
-        let wide = width(&words, size) * BOLD;
-        let y = match side {
-            Side::Above => at.y - r - 1.0,
-            Side::Below => at.y + r + size,
-        };
-        let area = |x: f64| Area::new(x, y - size, wide, size * 1.2);
-        let free =
-            |x: &f64| frame.plot.contains(area(*x)) && !taken.iter().any(|other| other.overlaps(area(*x)));
-        let tries = [at.x - wide / 2.0, at.x - r, at.x + r - wide];
-        if let Some(x) = tries.into_iter().find(free) {
-            taken.push(area(x));
-            let room = wide * BOLD;
-            drawn = drawn.add(text(class, spot(x, y), Anchor::Start, size, room, &words));
-        }
-    }
-    drawn
-}
-
-/// Where a name stands.
-#[derive(Clone, Copy)]
-enum Side {
-    Above,
-    Below,
-}
-
-/// The numbers of passes at the right edge, each at the finish that it leaves.
-fn rows(frame: Frame, marks: &[Mark<'_>], upward: Decades) -> Group {
-    let mut seen: Vec<(String, f64)> = Vec::new();
-    for mark in marks {
-        let (passes, y) = (words::passes(mark.candidate), upward.at(mark.ra_um.expected));
-        if seen.iter().all(|(_, other)| (other - y).abs() > frame.size) {
-            seen.push((passes, y));
-        }
-    }
-    seen.into_iter().fold(group("passes"), |drawn, (passes, y)| {
-        let words = if passes == "1" {
-            "1 pass".into()
-        } else {
-            format!("{passes} passes")
-        };
-        drawn.add(text(
-            "quiet",
-            spot(frame.plot.right() + 1.5, y + frame.size * 0.36),
-            Anchor::Start,
-            frame.size,
-            frame.size * 5.6,
-            &words,
-        ))
-    })
 }
 
 fn circle(class: &str, at: Spot, radius: f64) -> Circle {

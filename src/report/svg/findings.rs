@@ -67,7 +67,10 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
         .iter()
         .map(|(numbers, _)| width(numbers, SIZE) * BOLD)
         .fold(0.0, f64::max);
-    for (i, (numbers, run)) in numbered.iter().enumerate() {
+    // A long message takes a second line where the others leave one.
+    let mut spare = lines - shown - usize::from(runs.len() > shown);
+    let mut at = 1;
+    for (numbers, run) in &numbered {
         let finding = &run[0];
         let places = if run.len() == 1 {
             String::new()
@@ -75,15 +78,20 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
             format!(" in {} places", run.len())
         };
         let severity = words::severity(finding.severity);
-        drawn = put(drawn, i + 1, 0.0, "strong", numbers);
+        drawn = put(drawn, at, 0.0, "strong", numbers);
         let words = format!("{severity}, {}{places}: {}", finding.name, finding.message);
-        drawn = put(drawn, i + 1, widest + 1.5, "", &words);
+        let set = wrapped(&words, SIZE, area.width - widest - 1.5, 1 + spare.min(1));
+        spare -= set.len() - 1;
+        for words in set {
+            drawn = put(drawn, at, widest + 1.5, "", &words);
+            at += 1;
+        }
     }
     if runs.len() > shown {
         let more = content.inspection.findings.len() + 1 - first;
         drawn = put(
             drawn,
-            shown + 1,
+            at,
             0.0,
             "quiet",
             &format!("and {more} more, listed by the command"),

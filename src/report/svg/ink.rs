@@ -70,6 +70,9 @@ const LAST_WEIGHT: f64 = 0.22;
 /// Dashes of what is already machined, and of what is only for reference, mm.
 const DASHED: [(&str, &[f64]); 2] = [("existing", &[5.0, 1.0]), ("reference", &[3.0, 0.8, 0.5, 0.8])];
 
+/// Weights of the heat line, mm; its colours darken in the same order.
+const HEAT: [(f64, &str); 3] = [(0.9, "#e8bf6a"), (1.5, "#c98a2b"), (2.2, "#8a5312")];
+
 /// Weight of all lines where contours are small.
 const FINE_WEIGHT: f64 = 0.09;
 
@@ -93,7 +96,7 @@ pub(super) fn style_sheet() -> String {
     // A browser can zoom into the part: its lines then stay thin, so that the passes come apart. Programs
     // that draw paper do not know the property and keep to millimetres.
     css.push_str("@supports (vector-effect:non-scaling-stroke){\n");
-    css.push_str("#part .wire,#part .contour{vector-effect:non-scaling-stroke}\n");
+    css.push_str("#part .wire,#part .contour,#part .heat,#part .unreached,#part .unreached-dots{vector-effect:non-scaling-stroke}\n");
     css.push_str(&lines("#part ", PX_PER_MM, "px"));
     css.push_str("}\n");
     css
@@ -124,6 +127,20 @@ fn lines(within: &str, per_mm: f64, unit: &str) -> String {
         css,
         "{within}.last{{stroke-dasharray:none;stroke-width:{}}}",
         weight(LAST_WEIGHT)
+    );
+    for (i, (mm, colour)) in HEAT.iter().enumerate() {
+        let _ = writeln!(
+            css,
+            "{within}.heat-{}{{stroke:{colour};stroke-width:{}}}",
+            i + 1,
+            weight(*mm)
+        );
+    }
+    let _ = writeln!(
+        css,
+        "{within}.unreached{{stroke-width:{}}}\n{within}.unreached-dots{{stroke-width:{}}}",
+        weight(0.4),
+        weight(0.7)
     );
     let fine = weight(FINE_WEIGHT);
     let _ = writeln!(
@@ -161,7 +178,11 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .open{stroke:#b3261e}
 .start{fill:#0b5c7d;fill-opacity:0.6}
 .wire{fill:none;stroke-linejoin:round}
-.unreached{fill:none;stroke:#c0182b;stroke-width:0.4}
+.heat{fill:none;stroke-linecap:round;stroke-linejoin:round}
+#insets .heat{stroke-opacity:0.5}
+.unreached{fill:none;stroke:#c0182b}
+.unreached-dots{fill:none;stroke:#c0182b;stroke-linecap:round}
+.inset-place{fill:none;stroke:#1d1f23;stroke-width:0.2;stroke-dasharray:0.6 0.4}
 .left-over{fill:#c0182b;fill-opacity:0.55;stroke:none}
 .mark{fill:#fdfcf8;stroke:#1d1f23;stroke-width:0.25}
 .mark-error{fill:#1d1f23;stroke:#1d1f23;stroke-width:0.25}

@@ -1,61 +1,42 @@
 //! Magnified insets: where passes lie micrometres apart they are told apart here, each with its offset.
 
+mod place;
+
 use svg::node::element::Group;
 
 use super::dimension::bar;
-use super::ink;
-use super::part::dot;
-use super::sheet::{Anchor, Area, Spot, group, line, path, rectangle, round_length, spot, text};
+use super::marks::dot;
+use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, path, rectangle, round_length, spot, text};
 use super::view::View;
+use super::{heat, ink};
 use crate::contour::{Contour, Corner, Role};
-use crate::geometry::{Point, Polyline, Segment, Vector};
+use crate::geometry::{Point, Polyline, Vector};
 use crate::job::Use;
 use crate::pass::Pass;
 use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::number::{short, um};
 use crate::units::UM_PER_MM;
+use place::{Labels, nearest};
+pub(super) use place::{Place, places};
 
-/// A place worth magnifying.
-struct Place<'a> {
-    contour: &'a Contour,
-    caption: String,
-    /// Middle of the view, on the part.
-    center: Point,
-    /// Height of the view, mm of the part.
-    height_mm: f64,
-    turn_rad: f64,
-    labels: Labels,
-    bar_on_top: bool,
-}
-
-/// How the offsets are joined to their lines.
-#[derive(Clone, Copy)]
-enum Labels {
-    /// Where the lines leave the window on the right.
-    RightEdge,
-    /// Where they leave it on the left.
-    LeftEdge,
-    /// Where each line comes nearest to this point.
-    Apex(Point),
-}
-
-/// Draws the worst inside corner and one straight wall, whichever the part has.
-pub(super) fn draw(plan: &Plan, areas: [Area; 2]) -> Group {
+/// Draws the places one below the other.
+pub(super) fn draw(plan: &Plan, places: &[Place<'_>], column: Area) -> Group {
+    const BETWEEN: f64 = 2.5;
+    let count = places.len().max(1) as f64;
+    let height = (column.height - BETWEEN * (count - 1.0)) / count;
     let mut drawn = group("insets");
-    let places = [worst_corner(plan), straight_wall(plan)];
-    for (i, place) in places.into_iter().flatten().enumerate() {
-        drawn = drawn.add(inset(plan, &place, areas[i], i + 1));
+    for (i, place) in places.iter().enumerate() {
+        let y = column.y + i as f64 * (height + BETWEEN);
+        let area = Area::new(column.x, y, column.width, height);
+        drawn = drawn.add(inset(plan, place, area, letter(i)));
     }
     drawn
 }
 
-fn cut_contours(plan: &Plan) -> impl Iterator<Item = &Contour> {
-    plan.inspection
-        .contours
-        .list
-        .iter()
-        .filter(|contour| contour.purpose == Use::Cut && contour.polyline.closed)
+/// Name of an inset, on it and on the part.
+pub(super) fn letter(i: usize) -> char {
+    char::from(b'A' + i as u8)
 }
 
 /// Passes of the group that a contour belongs to.
@@ -75,134 +56,8 @@ fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator
         .filter(move |wire| wire.contour == id && wire.pass == pass)
 }
 
-/// The place where the last pass leaves most, else the sharpest inside corner, else the smallest inside radius.
-fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
-    let (contour, at, words) = most_left(plan)
-        .or_else(|| sharpest(plan))
-        .or_else(|| tightest(plan))?;
-    let first = passes_of(plan, contour).first()?;
-    let wire = nearest(loops_of(plan, contour, 1), at).unwrap_or(at);
-    let reach = at.distance(wire).clamp(first.offset_mm, 3.0 * first.offset_mm);
-    let room = (wire - at).normalized().unwrap_or_default();
-    let labels = if room.y.abs() > room.x.abs() {
-        Labels::Apex(at)
-    } else if room.x < 0.0 {
-        Labels::LeftEdge
-    } else {
-        Labels::RightEdge
-    };
-    Some(Place {
-        contour,
-        caption: format!(
-            "contour {} at x {} y {}: {words}",
-            contour.id,
-            short(at.x, 3),
-            short(at.y, 3)
-        ),
-        center: at + room * (0.7 * reach),
-        height_mm: 2.2 * reach,
-        turn_rad: 0.0,
-        labels,
-        // In the kept material, where no line runs.
-        bar_on_top: room.y < 0.0,
-    })
-}
-
-type Spotted<'a> = (&'a Contour, Point, String);
-
-fn most_left(plan: &Plan) -> Option<Spotted<'_>> {
-    let place = plan
-        .paths
-        .unreached
-        .iter()
-        .max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm))?;
-    let contour = cut_contours(plan).find(|contour| contour.id == place.contour)?;
-    Some((
-        contour,
-        place.at,
-        format!("up to {} µm not reached", um(place.deviation_mm)),
-    ))
-}
-
-fn sharpest(plan: &Plan) -> Option<Spotted<'_>> {
-    let corners =
-        cut_contours(plan).flat_map(|contour| contour.sharp_inside_corners.iter().map(move |c| (contour, c)));
-    let (contour, corner) = corners.min_by(|(_, a), (_, b)| a.angle_rad.total_cmp(&b.angle_rad))?;
-    let angle = short(corner.angle_rad.to_degrees(), 2);
-    Some((contour, corner.at, format!("sharp inside corner, {angle}°")))
-}
-
-fn tightest(plan: &Plan) -> Option<Spotted<'_>> {
-    let curved = cut_contours(plan).filter_map(|contour| {
-        Some((
-            contour,
-            contour.min_inside_radius_mm?,
-            contour.min_inside_radius_at?,
-        ))
-    });
-    let (contour, radius, at) = curved.min_by(|a, b| a.1.total_cmp(&b.1))?;
-    Some((
-        contour,
-        at,
-        format!("smallest inside radius, {} mm", short(radius, 4)),
-    ))
-}
-
-/// The point of some loops that lies nearest to `at`.
-fn nearest<'a>(loops: impl Iterator<Item = &'a WireLoop>, at: Point) -> Option<Point> {
-    let points = loops
-        .flat_map(|wire| wire.polyline.segments())
-        .map(|segment| segment.nearest(at));
-    points.min_by(|a, b| a.distance(at).total_cmp(&b.distance(at)))
-}
-
-fn straight_wall(plan: &Plan) -> Option<Place<'_>> {
-    let longest = |contour: &Contour| {
-        let straight = contour.polyline.segments().filter(|segment| !segment.is_arc());
-        straight.max_by(|a, b| a.length().total_cmp(&b.length()))
-    };
-    let walls = cut_contours(plan).filter_map(|contour| Some((contour, longest(contour)?)));
-    let (contour, wall): (&Contour, Segment) =
-        walls.max_by(|(_, a), (_, b)| a.length().total_cmp(&b.length()))?;
-    let passes = passes_of(plan, contour);
-    let (first, last) = (passes.first()?, passes.last()?);
-    // Turned so that the wall lies level with the wire above it.
-    let along = wall.direction(0.5);
-    let (along, out) = match contour.role {
-        Role::Opening => (along, along.left()),
-        Role::Outside | Role::Open => (-along, -along.left()),
-    };
-    let (low, high) = stretch(passes, first.offset_mm, last.offset_mm);
-    Some(Place {
-        contour,
-        caption: format!("wall of contour {}, turned level", contour.id),
-        center: wall.at(0.5) + out * f64::midpoint(low, high),
-        height_mm: high - low,
-        turn_rad: Vector::angle(along),
-        labels: Labels::RightEdge,
-        bar_on_top: false,
-    })
-}
-
-/// Distances from the wall between which an inset shows the passes: from the wall on where that tells them
-/// apart, else from the last pass on.
-fn stretch(passes: &[Pass], first_mm: f64, last_mm: f64) -> (f64, f64) {
-    const TOLD_APART_SHARE: f64 = 0.012;
-    let closest = passes
-        .windows(2)
-        .map(|pair| (pair[0].offset_mm - pair[1].offset_mm).abs());
-    let closest = closest.fold(f64::INFINITY, f64::min);
-    let from_wall = (-0.15 * first_mm, 1.12 * first_mm);
-    if closest > TOLD_APART_SHARE * (from_wall.1 - from_wall.0) {
-        from_wall
-    } else {
-        let spread = (first_mm - last_mm).abs();
-        (last_mm - 0.3 * spread, first_mm + 0.2 * spread)
-    }
-}
-
-fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
-    const LABELS: f64 = 25.0;
+fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
+    const LABELS: f64 = 27.0;
     const HEAD: f64 = 4.2;
     const SIZE: f64 = 2.3;
     let side = if matches!(place.labels, Labels::LeftEdge) {
@@ -218,7 +73,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
         scale: window.height / place.height_mm,
         turn_rad: place.turn_rad,
     };
-    let mut drawn = group(&format!("inset-{number}")).add(rectangle("window", window));
+    let mut drawn = group(&format!("inset-{letter}")).add(rectangle("window", window));
     let bounding = plan.inspection.contours.list.iter().filter(|contour| {
         contour.polyline.closed && matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
     });
@@ -242,7 +97,13 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
             drawn = drawn.add(path("contour", data, None));
         }
     }
+    drawn = drawn.add(heat::inset(plan, place.contour, &view));
     let passes = passes_of(plan, place.contour);
+    if let (Some((from, to)), Some(first)) = (place.across, passes.first()) {
+        drawn = drawn
+            .add(wire_in_slot(plan, place, first, &view))
+            .add(across(&view, from, to));
+    }
     let mut ends = Vec::new();
     for pass in passes {
         let class = ink::pass_class(pass.pass, passes.len());
@@ -279,12 +140,12 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
     let bar_at = spot(window.x + 3.0, bar_y);
     let width = length_um / UM_PER_MM * view.scale;
     let backing = Area::new(window.x + 1.5, bar_y - 2.0, width + 18.0, 3.4);
-    let title = format!("{number}  {}", place.caption);
+    let title = format!("{letter}  {}", place.caption);
     drawn
         .add(rectangle("edge", window))
         .add(rectangle("paper", backing).set("fill-opacity", "0.8"))
         .add(bar(
-            &format!("inset-{number}-scale-bar"),
+            &format!("inset-{letter}-scale-bar"),
             bar_at,
             width,
             &format!("{} µm", short(length_um, 4)),
@@ -297,6 +158,32 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, number: usize) -> Group {
             area.width,
             &title,
         ))
+}
+
+/// The wire to scale, on its rough path beside the narrowest place.
+fn wire_in_slot(plan: &Plan, place: &Place<'_>, first: &Pass, view: &View) -> Group {
+    const ASIDE_SHARE: f64 = 0.25;
+    // Beside the dimension of the slot.
+    let aside = Vector::unit(view.turn_rad) * (ASIDE_SHARE * view.area.width / view.scale);
+    let at = nearest(loops_of(plan, place.contour, first.pass), place.at + aside);
+    let wire = at.map(|at| Polyline::circle(at, plan.ask.wire_mm / 2.0));
+    let body = wire
+        .map(|wire| view.clipped_area(&wire))
+        .filter(|data| !data.is_empty());
+    body.into_iter().fold(Group::new(), |drawn, body| {
+        drawn.add(path("wire-body", body, Some("the wire".into())))
+    })
+}
+
+/// A dimension from wall to wall.
+fn across(view: &View, from: Point, to: Point) -> Group {
+    const HEAD: f64 = 1.6;
+    let (a, b) = (view.place(from), view.place(to));
+    let along = Vector::new(b.x - a.x, b.y - a.y).normalized().unwrap_or_default();
+    Group::new()
+        .add(line("dimension", a, b))
+        .add(arrow_head("dimension-arrow", a, (-along.x, -along.y), HEAD))
+        .add(arrow_head("dimension-arrow", b, (along.x, along.y), HEAD))
 }
 
 /// The offset of each pass in a column beside the window, joined to its line.

@@ -1,19 +1,24 @@
 //! The part itself: what is kept, the contour, the wire's centre line of every pass, and marks.
 
-use svg::node::element::{Circle, Group};
+use std::collections::BTreeMap;
 
+use svg::node::element::Group;
+
+use super::detail::Detail;
 use super::dimension::{dimensions, scale_bar};
-use super::labels::{Labels, around};
-use super::sheet::{Anchor, Area, Spot, arrow_head, coordinate, group, line, path, rectangle, spot, text};
+use super::inset::Place;
+use super::labels::Labels;
+use super::marks::{self, LABELLED, MOST_LABELS};
+use super::sheet::{Anchor, Area, arrow_head, coordinate, group, path, rectangle, spot, text};
 use super::view::View;
-use super::{Content, ink};
+use super::{Content, heat, ink};
 use crate::contour::{Contour, Role};
-use crate::finding::{Finding, Severity};
-use crate::geometry::{Bounds, Vector};
+use crate::geometry::{Bounds, Polyline};
 use crate::job::Use;
+use crate::path::WireLoop;
 use crate::plan::Plan;
-use crate::report::number::{short, um};
-use crate::report::same_name;
+use crate::report::number::{fixed, short, um};
+use crate::report::words;
 
 /// A drawn part.
 pub(super) struct Part {
@@ -22,37 +27,35 @@ pub(super) struct Part {
 }
 
 /// Room for the dimensions, scale bar and edge.
-const MARGINS: (f64, f64, f64, f64) = (13.0, 6.0, 6.0, 17.0);
-/// Loops in all above which a pass is one path without hover texts.
-const SINGLE_LOOPS: usize = 4000;
-/// A contour smaller than this on the sheet has neither number nor arrow, mm.
-const LABELLED: f64 = 5.0;
+const MARGINS: (f64, f64, f64, f64) = (13.0, 4.0, 6.0, 19.0);
 /// Contours smaller than this on the sheet make all lines thin, mm.
 const FINE: f64 = 2.5;
-/// Most labels of a kind.
-const MOST_LABELS: usize = 150;
 
-/// Draws the part into `area`.
-pub(super) fn draw(content: &Content<'_>, area: Area) -> Part {
+/// Draws the part into `area`, with the letters of the insets that magnify `places`.
+pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> Part {
     let (part_bounds, bounds) = bounds(content);
     let (left, top, right, bottom) = MARGINS;
     let view = View::holding(bounds, area.inset(left, top, right, bottom));
-    let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 7.0));
+    let detail = Detail::of(content, &view);
+    let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 9.0));
     let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
     let class = weight_class(content, &view);
-    let mut part = drawing(content, &view);
+    let mut part = drawing(content, &view, detail);
     if let Some(plan) = content.plan {
-        part = part.add(unreached(plan, &view));
+        part = part.add(marks::unreached(plan, &view, detail));
     }
-    let marks = marks(content, &view, &mut labels);
-    let numbers = numbers(content, &view, &mut labels);
+    let findings = marks::findings(content, &view, &mut labels);
+    let insets = marks::insets(places, &view, &mut labels);
+    let numbers = marks::numbers(content, &view, &mut labels, area);
     let drawn = group("part-view")
         .set("class", class)
         .add(rectangle("window", area))
         .add(part)
         .add(dimensions)
         .add(numbers)
-        .add(marks)
+        .add(insets)
+        .add(findings)
+        .add(left_out(&detail.words(content), area))
         .add(scale_bar(&view, area));
     Part {
         drawn,
@@ -65,10 +68,9 @@ pub(super) fn overlay(content: &Content<'_>, area: Area) -> (Group, View) {
     const EDGE: f64 = 8.0;
     let (_, bounds) = bounds(content);
     let view = View::holding(bounds, area.inset(EDGE, EDGE, EDGE, EDGE));
-    let class = weight_class(content, &view);
     let drawn = group("part-view")
-        .set("class", class)
-        .add(drawing(content, &view));
+        .set("class", weight_class(content, &view))
+        .add(drawing(content, &view, Detail::of(content, &view)));
     (drawn, view)
 }
 
@@ -97,19 +99,33 @@ fn weight_class(content: &Content<'_>, view: &View) -> &'static str {
 }
 
 /// What is kept, the contours and the wire's paths.
-fn drawing(content: &Content<'_>, view: &View) -> Group {
-    let mut drawn = group("part").add(kept(content, view));
+fn drawing(content: &Content<'_>, view: &View, detail: Detail) -> Group {
+    let mut drawn = group("part").add(kept(content, view, detail));
     if let Some(plan) = content.plan {
-        drawn = drawn.add(kerf(plan, view));
+        drawn = drawn
+            .add(kerf(plan, view, detail))
+            .add(heat::part(plan, view, detail));
     }
-    drawn = drawn.add(contours(content, view));
+    drawn = drawn.add(contours(content, view, detail));
     if let Some(plan) = content.plan {
         drawn = drawn.add(starts(plan, view));
-        for passes in wires(plan, view) {
+        for passes in wires(plan, view, detail) {
             drawn = drawn.add(passes);
         }
     }
     drawn
+}
+
+/// What the sheet leaves out.
+fn left_out(words: &str, area: Area) -> Group {
+    const SIZE: f64 = 2.2;
+    let at = spot(area.right() - 2.0, area.bottom() - 6.2);
+    let drawn = group("left-out");
+    if words.is_empty() {
+        drawn
+    } else {
+        drawn.add(text("quiet", at, Anchor::End, SIZE, area.width - 4.0, words))
+    }
 }
 
 #[expect(
@@ -125,7 +141,7 @@ fn shown(contour: &&Contour) -> bool {
     clippy::trivially_copy_pass_by_ref,
     reason = "the shape that `filter` asks for"
 )]
-fn material(contour: &&Contour) -> bool {
+pub(super) fn material(contour: &&Contour) -> bool {
     matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
 }
 
@@ -148,7 +164,7 @@ fn kerf_reach_mm(plan: &Plan) -> f64 {
 }
 
 /// Material that stays: even-odd over all loops that bound material.
-fn kept(content: &Content<'_>, view: &View) -> Group {
+fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
     let loops: Vec<&Contour> = content
         .inspection
         .contours
@@ -157,7 +173,10 @@ fn kept(content: &Content<'_>, view: &View) -> Group {
         .filter(material)
         .filter(|contour| contour.polyline.closed)
         .collect();
-    let mut data: String = loops.iter().map(|contour| view.data(&contour.polyline)).collect();
+    let mut data: String = loops
+        .iter()
+        .map(|contour| detail.data(view, &contour.polyline))
+        .collect();
     // An opening with nothing round it lies in a blank that the drawing does not show.
     if loops
         .iter()
@@ -178,41 +197,75 @@ fn passes(plan: &Plan) -> impl Iterator<Item = (usize, &crate::pass::Pass, usize
     })
 }
 
-fn kerf(plan: &Plan, view: &View) -> Group {
+/// The rough cut's kerf as a band. A band thinner than the line of the contour would not be seen.
+fn kerf(plan: &Plan, view: &View, detail: Detail) -> Group {
+    const THINNEST_COARSE: f64 = 0.15;
     let mut drawn = group("kerf-of-rough-cut");
     for (number, pass, _) in passes(plan).filter(|(_, pass, _)| pass.pass == 1) {
         let width = (plan.ask.wire_mm + 2.0 * pass.spark_gap_mm) * view.scale;
+        if !detail.is_all() && width < THINNEST_COARSE {
+            continue;
+        }
         let loops = plan
             .paths
             .loops
             .iter()
             .filter(|wire| wire.group == number && wire.pass == 1);
-        let data: String = loops.map(|wire| view.data(&wire.polyline)).collect();
+        let data: String = loops.map(|wire| detail.data(view, &wire.polyline)).collect();
         drawn = drawn.add(path("kerf", data, None).set("stroke-width", coordinate(width)));
     }
     drawn
 }
 
-fn contours(content: &Content<'_>, view: &View) -> Group {
-    let mut drawn = group("contours");
-    for contour in content.inspection.contours.list.iter().filter(shown) {
-        let class = match (contour.purpose, contour.role) {
-            (Use::Cut, Role::Open) => "contour open",
-            (Use::Cut, _) => "contour",
-            (Use::Existing, _) => "contour existing",
-            _ => "contour reference",
-        };
-        let hover = format!("contour {}: {} mm", contour.id, short(contour.perimeter_mm, 4));
-        let line = path(class, view.data(&contour.polyline), Some(hover));
-        drawn = drawn.add(line.set("data-contour", contour.id));
+fn contours(content: &Content<'_>, view: &View, detail: Detail) -> Group {
+    let drawn = group("contours");
+    let list = content.inspection.contours.list.iter().filter(shown);
+    if detail.is_all() {
+        return list.fold(drawn, |drawn, contour| {
+            let data = view.data(&contour.polyline);
+            let line = path(contour_class(contour), data, Some(contour_words(contour)));
+            drawn.add(line.set("data-contour", contour.id))
+        });
     }
-    drawn
+    let mut by_class: BTreeMap<&str, String> = BTreeMap::new();
+    for contour in list {
+        let data = by_class.entry(contour_class(contour)).or_default();
+        data.push_str(&detail.data(view, &contour.polyline));
+    }
+    by_class
+        .into_iter()
+        .fold(drawn, |drawn, (class, data)| drawn.add(path(class, data, None)))
+}
+
+fn contour_class(contour: &Contour) -> &'static str {
+    match (contour.purpose, contour.role) {
+        (Use::Cut, Role::Open) => "contour open",
+        (Use::Cut, _) => "contour",
+        (Use::Existing, _) => "contour existing",
+        _ => "contour reference",
+    }
+}
+
+fn contour_words(contour: &Contour) -> String {
+    let mut hover = format!(
+        "contour {}, {}: {} mm long",
+        contour.id,
+        words::role(contour.role),
+        short(contour.perimeter_mm, 4)
+    );
+    match contour.min_inside_radius_mm {
+        Some(0.0) => hover.push_str(", sharp inside corners"),
+        Some(radius) => hover.push_str(&format!(", smallest inside radius {} mm", short(radius, 4))),
+        None => {}
+    }
+    hover
 }
 
 /// One group a pass.
-fn wires(plan: &Plan, view: &View) -> Vec<Group> {
-    let single = plan.paths.loops.len() <= SINGLE_LOOPS;
+fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
+    let minutes = minutes(plan);
     passes(plan)
+        .filter(|(_, pass, count)| detail.shows_pass(pass.pass, *count))
         .map(|(number, pass, count)| {
             let class = ink::pass_class(pass.pass, count);
             let loops = plan
@@ -223,63 +276,48 @@ fn wires(plan: &Plan, view: &View) -> Vec<Group> {
             let drawn = group(&format!("wire-centre-group-{number}-pass-{}", pass.pass))
                 .set("data-group", number)
                 .set("data-pass", pass.pass);
-            if single {
+            if detail.is_all() {
                 loops.fold(drawn, |drawn, wire| {
-                    let hover = format!(
-                        "contour {}, pass {}: {} µm from the wall, {} mm long",
-                        wire.contour,
-                        wire.pass,
-                        um(pass.offset_mm),
-                        short(wire.length_mm, 4)
-                    );
+                    let minutes = minutes.get(&(wire.contour, wire.pass, wire.length_mm.to_bits()));
+                    let hover = wire_words(wire, pass.offset_mm, minutes.copied());
                     let line = path(&class, view.data(&wire.polyline), Some(hover));
                     drawn.add(line.set("data-contour", wire.contour))
                 })
             } else {
-                drawn.add(path(
-                    &class,
-                    loops.map(|wire| view.data(&wire.polyline)).collect(),
-                    None,
-                ))
+                let data = loops.map(|wire| detail.data(view, &wire.polyline)).collect();
+                drawn.add(path(&class, data, None))
             }
         })
         .collect()
 }
 
-fn unreached(plan: &Plan, view: &View) -> Group {
-    const MANY: usize = 100;
-    let radius = if plan.paths.unreached.len() > MANY {
-        0.35
-    } else {
-        RING
-    };
-    let mut drawn = group("unreached");
-    for place in &plan.paths.unreached {
-        let at = view.place(place.at);
-        let hover = format!(
-            "not reached on contour {}: up to {} µm of material stays",
-            place.contour,
-            um(place.deviation_mm)
-        );
-        drawn = drawn.add(dot("unreached", at, radius).add(svg::node::element::Title::new(hover)));
+/// Minutes of every loop, by contour, pass and length.
+fn minutes(plan: &Plan) -> BTreeMap<(usize, usize, u64), f64> {
+    let steps = plan.sequence();
+    let key = |step: &crate::plan::Step| (step.contour, step.pass, step.length_mm.to_bits());
+    steps.iter().map(|step| (key(step), step.minutes)).collect()
+}
+
+fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: Option<f64>) -> String {
+    let mut hover = format!(
+        "contour {}, pass {}: {} µm from the wall, {} mm long",
+        wire.contour,
+        wire.pass,
+        um(offset_mm),
+        short(wire.length_mm, 4)
+    );
+    if let Some(radius_mm) = smallest_radius_mm(&wire.polyline) {
+        hover.push_str(&format!(", smallest radius {} mm", short(radius_mm, 4)));
     }
-    drawn
+    if let Some(minutes) = minutes {
+        hover.push_str(&format!(", {} min", fixed(minutes, 1)));
+    }
+    hover
 }
 
-/// Radius of the sign of a place that is not reached, mm.
-const RING: f64 = 0.9;
-
-/// The sign of a place that is not reached.
-pub(super) fn ring(at: Spot) -> Circle {
-    dot("unreached", at, RING)
-}
-
-pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
-    Circle::new()
-        .set("class", class)
-        .set("cx", coordinate(at.x))
-        .set("cy", coordinate(at.y))
-        .set("r", coordinate(radius))
+fn smallest_radius_mm(polyline: &Polyline) -> Option<f64> {
+    let arcs = polyline.segments().filter(|segment| segment.is_arc());
+    arcs.map(crate::geometry::Segment::radius).min_by(f64::total_cmp)
 }
 
 /// An arrow where each rough pass starts, the way it runs.
@@ -301,99 +339,6 @@ fn starts(plan: &Plan, view: &View) -> Group {
         let start = view.place(first.from);
         let tip = spot(start.x + along.x * length, start.y - along.y * length);
         drawn = drawn.add(arrow_head("start", tip, (along.x, -along.y), length));
-    }
-    drawn
-}
-
-fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
-    const SIZE: f64 = 2.6;
-    let mut drawn = group("contour-numbers");
-    let contours = content.inspection.contours.list.iter().filter(material);
-    let large = contours
-        .filter(|contour| contour.bounds.width().max(contour.bounds.height()) * view.scale >= LABELLED);
-    for contour in large.take(MOST_LABELS) {
-        let words = contour.id.to_string();
-        let width = super::text::width(&words, SIZE);
-        if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, beside(contour, view)) {
-            let at = spot(center.x, center.y + SIZE * 0.36);
-            drawn = drawn.add(text(
-                "strong number",
-                at,
-                Anchor::Middle,
-                SIZE,
-                2.0 * width,
-                &words,
-            ));
-        }
-    }
-    drawn
-}
-
-/// Places beside the longest segments of a contour, on the side of the material.
-fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
-    const AWAY: f64 = 2.6;
-    const SEGMENTS: usize = 6;
-    let mut segments: Vec<_> = contour.polyline.segments().collect();
-    segments.sort_by(|a, b| b.length().total_cmp(&a.length()));
-    let side = if contour.role == Role::Opening { -1.0 } else { 1.0 };
-    let place = |(segment, t): (crate::geometry::Segment, f64)| {
-        let at = view.place(segment.at(t));
-        let away: Vector = segment.direction(t).left() * side;
-        spot(at.x + away.x * AWAY, at.y - away.y * AWAY)
-    };
-    let along = |segment| [(segment, 0.5), (segment, 0.25), (segment, 0.75)];
-    segments
-        .into_iter()
-        .take(SEGMENTS)
-        .flat_map(along)
-        .map(place)
-        .collect()
-}
-
-/// A numbered mark at each finding that has a place.
-fn marks(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
-    const RADIUS: f64 = 2.1;
-    const SIZE: f64 = 2.3;
-    const FEW: usize = 20;
-    /// Most marks of one name.
-    const EACH: usize = 15;
-    let mut drawn = group("findings-marked");
-    let findings = &content.inspection.findings;
-    // Where there are many, notes would hide what matters.
-    let few = findings.iter().filter(|finding| finding.at.is_some()).count() <= FEW;
-    let marked = |finding: &Finding| few || finding.severity != Severity::Note;
-    let numbered = same_name(findings).scan(1, |next, run| {
-        let first = *next;
-        *next += run.len();
-        Some((first..).zip(run).take(EACH))
-    });
-    for (number, finding) in numbered.flatten().filter(|(_, finding)| marked(finding)) {
-        let Some(point) = finding.at else { continue };
-        let at = view.place(point);
-        let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);
-        if !view.area.inset(-5.0, -5.0, -5.0, -5.0).contains(on_sheet) {
-            continue;
-        }
-        let Some(center) = labels.first_free(2.0 * RADIUS + 0.4, 2.0 * RADIUS + 0.4, around(at)) else {
-            continue;
-        };
-        let (bubble, ink) = match finding.severity {
-            Severity::Error => ("mark-error", "strong on-dark"),
-            Severity::Warning | Severity::Note => ("mark", "strong"),
-        };
-        let words = number.to_string();
-        let label = spot(center.x, center.y + SIZE * 0.36);
-        drawn = drawn.add(
-            group(&format!("finding-{number}"))
-                .add(svg::node::element::Title::new(format!(
-                    "{}: {}",
-                    finding.name, finding.message
-                )))
-                .add(line("mark-leader", at, center))
-                .add(dot("mark-point", at, 0.45))
-                .add(dot(bubble, center, RADIUS))
-                .add(text(ink, label, Anchor::Middle, SIZE, 2.0 * RADIUS + 1.0, &words)),
-        );
     }
     drawn
 }

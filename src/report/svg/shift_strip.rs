@@ -10,7 +10,7 @@ use crate::report::words;
 use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
 
 const WIDTH: f64 = 183.0;
-const LEFT: f64 = 24.0;
+const LEFT: f64 = 20.0;
 const RIGHT: f64 = 3.0;
 /// Height of a row: two lanes and the hours below.
 const ROW: f64 = 23.0;
@@ -104,7 +104,7 @@ impl Row {
             spot(x, y + LANE),
             spot(self.area.right(), y + LANE),
         ));
-        for (lane, words) in [(0.0, "somebody there"), (LANE, "wire runs")] {
+        for (lane, words) in [(0.0, "attended"), (LANE, "wire runs")] {
             let at = spot(x - 1.5, y + lane + LANE / 2.0 + SIZE * 0.36);
             drawn = drawn.add(text("quiet", at, Anchor::End, SIZE, LEFT - 2.0, words));
         }

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use roxmltree::{Document, Node};
 
-use super::sheet::{Area, HEIGHT, WIDTH};
-use crate::job::{Reading, Uses};
+use super::sheet::Area;
+use crate::job::{Finish, Reading, Tolerance, Uses};
 use crate::pass::Ask;
 use crate::plan;
 use crate::report::sample;
@@ -14,9 +14,17 @@ use crate::shop::Book;
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
     let document = Document::parse(svg).expect("well-formed XML");
-    let sheet = Area::new(0.0, 0.0, WIDTH, HEIGHT);
+    let view_box: Vec<f64> = document
+        .root_element()
+        .attribute("viewBox")
+        .expect("a view box")
+        .split(' ')
+        .map(|number| number.parse().expect("a number"))
+        .collect();
+    let sheet = Area::new(view_box[0], view_box[1], view_box[2], view_box[3]);
     let mut ids = HashSet::new();
     let mut texts: Vec<(Area, &str)> = Vec::new();
+    let frames: Vec<Area> = document.descendants().filter(is_frame).map(frame).collect();
     for node in document.descendants().filter(Node::is_element) {
         if let Some(id) = node.attribute("id") {
             assert!(ids.insert(id), "id {id} twice");
@@ -31,10 +39,18 @@ fn checked(svg: &str) {
             "text" => {
                 let area = text_area(node);
                 assert!(
-                    sheet.inset(5.0, 5.0, 5.0, 5.0).contains(area),
+                    sheet.inset(1.0, 1.0, 1.0, 1.0).contains(area),
                     "{area:?} of {:?}",
                     node.text()
                 );
+                for frame in &frames {
+                    let begun = frame.contains(area.middle());
+                    assert!(
+                        !begun || frame.contains(area),
+                        "{:?} runs out of its frame {frame:?}",
+                        node.text()
+                    );
+                }
                 texts.push((area, node.text().unwrap_or_default().trim()));
             }
             "path" => path_points(node.attribute("d").unwrap_or_default()).for_each(|(x, y)| inside(x, y)),
@@ -70,6 +86,21 @@ fn checked(svg: &str) {
     }
 }
 
+/// Whether it is a box round something that texts stand in.
+fn is_frame(node: &Node<'_, '_>) -> bool {
+    let framed = |class: &str| {
+        class
+            .split(' ')
+            .any(|name| matches!(name, "window" | "edge" | "frame"))
+    };
+    node.tag_name().name() == "rect" && node.attribute("class").is_some_and(framed)
+}
+
+fn frame(node: Node<'_, '_>) -> Area {
+    let number = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
+    Area::new(number("x"), number("y"), number("width"), number("height"))
+}
+
 /// Room a text takes, as its letters are usually wide: a tenth narrower than the sheet reckons.
 fn text_area(node: Node<'_, '_>) -> Area {
     let number = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
@@ -91,6 +122,14 @@ fn text_area(node: Node<'_, '_>) -> Area {
     Area::new(left, y - size * 0.75, width, size * 0.9)
 }
 
+impl Area {
+    /// Its middle, as a rectangle of no size.
+    fn middle(self) -> Self {
+        let middle = self.center();
+        Self::new(middle.x, middle.y, 0.0, 0.0)
+    }
+}
+
 /// End points of every command of path data.
 fn path_points(data: &str) -> impl Iterator<Item = (f64, f64)> {
     data.split_inclusive(|c: char| c.is_ascii_alphabetic())
@@ -103,6 +142,8 @@ fn path_points(data: &str) -> impl Iterator<Item = (f64, f64)> {
             let point = match (*command, numbers.as_slice()) {
                 (_, []) => None,
                 ('A', [.., x, y]) | (_, [x, y]) => Some((*x, *y)),
+                // A dot: a step of no length.
+                ('h', [0.0]) => None,
                 (command, other) => panic!("{command} {other:?}"),
             };
             *command = part.chars().last().unwrap_or('Z');
@@ -167,6 +208,82 @@ fn every_finding_of_a_fixture_is_marked_on_a_whole_sheet() {
         };
         checked(&super::inspection(&inspection));
     }
+}
+
+/// A plate with `across` × `across` round holes of diameter 4, 10 apart, all measures times `scale`.
+fn plate_of_holes(across: usize, scale: f64) -> String {
+    let at = |i: usize| (10.0 * (i + 1) as f64) * scale;
+    let circle = |i: usize| {
+        let (x, y) = (at(i % across), at(i / across));
+        format!("0\nCIRCLE\n8\nCUT\n10\n{x}\n20\n{y}\n40\n{}\n", 2.0 * scale)
+    };
+    let holes: String = (0..across * across).map(circle).collect();
+    let side = at(across);
+    let corners = [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)];
+    let corners: String = corners
+        .iter()
+        .map(|(x, y)| format!("10\n{x}\n20\n{y}\n"))
+        .collect();
+    format!(
+        "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n\
+         0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n8\nCUT\n70\n1\n{corners}{holes}0\nENDSEC\n0\nEOF\n"
+    )
+}
+
+fn planned(drawing: &str, wire_mm: f64, passes: usize) -> plan::Plan {
+    let book = Book::built_in().expect("the built-in book is sound");
+    let ask = Ask::new("tool-steel", 10.0, wire_mm, passes);
+    let (reading, uses) = (Reading::default(), Uses::default());
+    plan::plan("holes.dxf", drawing.as_bytes(), &reading, &uses, &book, &ask).expect("a sound drawing")
+}
+
+#[test]
+fn a_part_of_3_mm_and_a_plate_of_1_m_make_whole_sheets() {
+    for (scale, wire_mm) in [(0.1, 0.1), (0.5, 0.1), (10.0, 0.25), (33.3, 0.25)] {
+        let plan = planned(&plate_of_holes(2, scale), wire_mm, 4);
+        assert!(plan.paths.loops.len() >= 4, "at scale {scale}");
+        checked(&super::plan(&plan));
+    }
+}
+
+#[test]
+fn a_sheet_of_ten_thousand_contours_stays_small_and_says_what_it_leaves_out() {
+    const MOST_BYTES: usize = 4_000_000;
+    let plan = planned(&plate_of_holes(100, 1.0), 0.25, 4);
+    assert_eq!(plan.inspection.contours.list.len(), 10_001);
+    let sheet = super::plan(&plan);
+    checked(&sheet);
+    assert!(sheet.len() < MOST_BYTES, "{} bytes", sheet.len());
+    assert!(sheet.contains("10000 × opening Ø 4 mm"));
+    assert!(sheet.contains("only the first and the last are drawn"));
+    assert!(
+        !sheet.contains("wire-centre-group-1-pass-2"),
+        "pass 2 is left out"
+    );
+}
+
+#[test]
+fn the_charts_are_whole_too() {
+    let book = Book::built_in().expect("the built-in book is sound");
+    let (reading, uses) = (Reading::default(), Uses::default());
+    for (demand, drawing) in [
+        ("±0.01", sample::drawing("")),
+        ("±0.002", plate_of_holes(2, 1.0)),
+        ("js6", plate_of_holes(3, 4.0)),
+    ] {
+        let mut wanted = plan::Wanted::new("tool-steel", 30.0);
+        wanted.demands.all.finish = Some(Finish::parse("Ra 0.8").expect("a finish"));
+        wanted.demands.all.tolerance = Some(Tolerance::parse(demand).expect("a tolerance"));
+        let plan = plan::plan_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
+            .expect("a sound drawing");
+        checked(&super::trade_off(&plan).expect("something was weighed"));
+        for quality in &plan.estimate.quality {
+            checked(&super::accuracy_budget(&plan, quality).expect("no path is missing"));
+        }
+        let compared = plan::compare_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted);
+        checked(&super::comparison(&compared.expect("a sound drawing")));
+    }
+    assert!(super::trade_off(&sample::plan()).is_none(), "nothing was weighed");
 }
 
 #[test]

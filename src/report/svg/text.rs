@@ -8,15 +8,16 @@ pub(super) fn width(text: &str, size: f64) -> f64 {
 /// How much wider bold letters run.
 pub(super) const BOLD: f64 = 1.12;
 
-/// In em, measured on a wide face (DejaVu Sans) and rounded up.
+/// In em: advance widths of a wide face (DejaVu Sans 2.37), rounded up so far that the bold face times [`BOLD`] fits too.
 fn character_width(c: char) -> f64 {
     match c {
         'i' | 'j' | 'l' | '\'' | '|' => 0.34,
-        ' ' | '.' | ',' | ':' | ';' | '!' | '(' | ')' | '[' | ']' | 'f' | 't' | 'I' | '/' | '-' => 0.42,
+        ' ' | '.' | ',' | ':' | ';' | '!' | '(' | ')' | '[' | ']' | 'f' | 't' | 'I' | '/' | '-' => 0.43,
         'r' | '"' | '°' | '²' | '·' => 0.52,
         'm' | 'M' | 'W' | 'w' | '%' | '@' | '—' | '…' => 1.0,
         'a'..='z' | '0'..='9' | '–' => 0.64,
-        'A'..='Z' => 0.76,
+        'µ' => 0.66,
+        'A'..='Z' => 0.79,
         '\u{1100}'.. => 1.1,
         _ => 0.84,
     }

@@ -1,9 +1,9 @@
 use svg::node::element::Group;
 
-use super::Content;
-use super::part::ring;
+use super::marks::ring;
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot, text};
 use super::tables;
+use super::{Content, heat};
 use crate::contour::Role;
 use crate::job::Use;
 use crate::plan::Plan;
@@ -12,6 +12,8 @@ use crate::report::totals::Totals;
 use crate::report::words;
 
 const SIZE: f64 = 2.3;
+/// Height of a row of the legend, mm.
+const LEGEND_ROW: f64 = 3.5;
 
 /// What the sheet shows, of what, for what: fields, pass table, legend and the caution that goes with offsets.
 pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Group {
@@ -43,7 +45,11 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
                 ));
         }
     }
-    let legend_height = 3.5;
+    let legend_height = if content.plan.is_some() {
+        2.0 * LEGEND_ROW
+    } else {
+        LEGEND_ROW
+    };
     let foot = if content.plan.is_some() { 11.0 } else { 3.0 };
     let table = Area::new(
         inner.x,
@@ -66,7 +72,10 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
         let at = spot(inner.x, inner.bottom() - 0.4);
         drawn = drawn.add(text("strong", at, Anchor::Start, 2.8, inner.width, words));
     }
-    drawn.add(legend(content, spot(inner.x, inner.bottom() - foot)))
+    drawn.add(legend(
+        content,
+        spot(inner.x, inner.bottom() - foot - legend_height + LEGEND_ROW),
+    ))
 }
 
 /// The time, with what it may be.
@@ -105,56 +114,73 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
     }
 }
 
+/// A row of samples with their names.
+struct Row {
+    x: f64,
+    y: f64,
+    drawn: Group,
+}
+
+impl Row {
+    /// A sample takes its width and leaves the rest to its name.
+    fn sample<T: Into<Box<dyn svg::Node>>>(&mut self, width: f64, words: &str, draw: impl Fn(Spot) -> T) {
+        const SIZE: f64 = 2.1;
+        let name = text(
+            "",
+            spot(self.x + width + 1.0, self.y),
+            Anchor::Start,
+            SIZE,
+            60.0,
+            words,
+        );
+        let drawn = std::mem::replace(&mut self.drawn, Group::new());
+        self.drawn = drawn.add(draw(spot(self.x, self.y - 0.8))).add(name);
+        self.x += width + 3.0 + super::text::width(words, SIZE);
+    }
+}
+
+/// Samples of what the part shows; what skims meet in a row of its own.
 fn legend(content: &Content<'_>, at: Spot) -> Group {
-    const WORDS: f64 = 2.1;
-    let y = at.y - 0.8;
-    let mut x = at.x;
-    // Each sample takes its width and leaves the rest to its name.
-    let mut next = |width: f64, words: &str| {
-        let left = x;
-        x += width + 3.0 + super::text::width(words, WORDS);
-        (
-            left,
-            text(
-                "",
-                spot(left + width + 1.0, at.y),
-                Anchor::Start,
-                WORDS,
-                40.0,
-                words,
-            ),
-        )
+    let mut row = Row {
+        x: at.x,
+        y: at.y,
+        drawn: group("legend"),
     };
-    let (left, kept) = next(4.0, "kept");
-    let mut drawn = group("legend")
-        .add(rectangle("kept", Area::new(left, y - 1.1, 4.0, 2.2)))
-        .add(kept);
-    let (left, contour) = next(5.0, "contour");
-    drawn = drawn
-        .add(line("contour", spot(left, y), spot(left + 5.0, y)))
-        .add(contour);
+    row.sample(4.0, "kept", |at| {
+        rectangle("kept", Area::new(at.x, at.y - 1.1, 4.0, 2.2))
+    });
+    row.sample(5.0, "contour", |at| line("contour", at, spot(at.x + 5.0, at.y)));
     let contours = &content.inspection.contours.list;
     if contours
         .iter()
         .any(|contour| contour.role == Role::Open && contour.purpose == Use::Cut)
     {
-        let (left, open) = next(5.0, "open");
-        drawn = drawn
-            .add(line("contour open", spot(left, y), spot(left + 5.0, y)))
-            .add(open);
+        row.sample(5.0, "open", |at| line("contour open", at, spot(at.x + 5.0, at.y)));
     }
     if let Some(plan) = content.plan {
-        let (left, kerf) = next(5.0, "rough kerf");
-        let band = line("kerf", spot(left, y), spot(left + 5.0, y)).set("stroke-width", "2.2");
-        drawn = drawn.add(band).add(kerf);
-        let (left, start) = next(2.2, "start");
-        drawn = drawn
-            .add(arrow_head("start", spot(left + 2.2, y), (1.0, 0.0), 2.2))
-            .add(start);
+        row.sample(5.0, "rough kerf", |at| {
+            line("kerf", at, spot(at.x + 5.0, at.y)).set("stroke-width", "2.2")
+        });
+        row.sample(2.2, "start", |at| {
+            arrow_head("start", spot(at.x + 2.2, at.y), (1.0, 0.0), 2.2)
+        });
         if !plan.paths.unreached.is_empty() {
-            let (left, unreached) = next(1.8, "not reached");
-            drawn = drawn.add(ring(spot(left + 0.9, y))).add(unreached);
+            row.sample(1.8, "not reached", |at| ring(spot(at.x + 0.9, at.y)));
+        }
+        row.x = at.x;
+        row.y += LEGEND_ROW;
+        if let Some(highest) = heat::highest(plan) {
+            for (step, from) in heat::STEPS.iter().enumerate().take(highest + 1) {
+                let words = if step == 0 {
+                    format!("skim meets {} × the stock meant and more", short(*from, 1))
+                } else {
+                    format!("{} ×", short(*from, 1))
+                };
+                row.sample(5.0, &words, |at| {
+                    line(&heat::class(step), spot(at.x + 1.1, at.y), spot(at.x + 3.9, at.y))
+                });
+            }
         }
     }
-    drawn
+    row.drawn
 }

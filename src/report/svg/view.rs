@@ -79,6 +79,38 @@ impl View {
         data
     }
 
+    /// Path data of a whole polyline in which steps shorter than `step_mm` of the sheet are drawn together.
+    pub(super) fn coarse_data(&self, polyline: &Polyline, step_mm: f64) -> String {
+        let step_mm = step_mm / self.scale;
+        let mut steps: Vec<Segment> = Vec::new();
+        let mut pen: Option<Point> = None;
+        for segment in polyline.segments() {
+            let from = *pen.get_or_insert(segment.from);
+            let small = segment.length() < step_mm;
+            if small && from.distance(segment.to) < step_mm {
+                continue;
+            }
+            if small {
+                steps.push(Segment::line(from, segment.to));
+            } else {
+                if from != segment.from {
+                    steps.push(Segment::line(from, segment.from));
+                }
+                steps.push(segment);
+            }
+            pen = Some(segment.to);
+        }
+        // What is smaller than a step as a whole is a dot.
+        if let (true, Some(at)) = (steps.is_empty(), pen) {
+            steps.push(Segment::line(at, at));
+        }
+        let mut data = self.run_data(steps.into_iter());
+        if polyline.closed {
+            data.push('Z');
+        }
+        data
+    }
+
     /// Path data of a run of segments.
     fn run_data(&self, segments: impl Iterator<Item = Segment>) -> String {
         let mut data = String::new();
@@ -229,6 +261,23 @@ mod tests {
         );
         let data = view.data(&Polyline::circle(Point::new(0.0, 0.0), 1.0));
         assert_eq!(data, "M85 35A25 25 0 0 0 35 35A25 25 0 0 0 85 35Z");
+    }
+
+    #[test]
+    fn short_steps_are_drawn_together() {
+        let view = View {
+            area: AREA,
+            center: Point::new(60.0, 35.0),
+            scale: 1.0,
+            turn_rad: 0.0,
+        };
+        let comb = Polyline::open((0..=100).map(|i| (f64::from(i) * 0.1, 0.0, 0.0)));
+        let steps = view.coarse_data(&comb, 0.95).matches('L').count();
+        assert_eq!(steps, 10);
+        let circle = Polyline::circle(Point::new(0.0, 0.0), 5.0);
+        assert_eq!(view.coarse_data(&circle, 0.95), view.data(&circle));
+        let crumb = Polyline::circle(Point::new(0.0, 0.0), 0.01);
+        assert_eq!(view.coarse_data(&crumb, 0.95), "M0.01 70L0.01 70Z");
     }
 
     #[test]

@@ -2,8 +2,8 @@ use svg::node::element::Group;
 
 use super::super::sheet::{Anchor, Area, group, round_length, spot, text};
 use super::super::text::{BOLD, wrapped};
-use super::{DOT, SIZE, WIDEST, circle, ring_radius};
-use crate::plan::{Candidate, Comparison};
+use super::{DOT, SIZE, WIDEST, Weighed, circle, ring_radius};
+use crate::plan::Candidate;
 use crate::report::number::{duration, fixed, plain, short, significant};
 use crate::report::words;
 use crate::units::Band;
@@ -11,25 +11,25 @@ use crate::units::Band;
 const SIDE: Area = Area::new(216.0, 10.0, 73.0, 190.0);
 
 /// What it is of, what was chosen, and how to read it.
-pub(super) fn draw(comparison: &Comparison, widest_um: f64) -> Group {
+pub(super) fn draw(weighed: &Weighed<'_>, widest_um: f64) -> Group {
     let mut column = Column {
-        drawn: group("side"),
+        drawn: group("chart-side"),
         y: SIDE.y + 5.0,
     };
-    column.heading(&plain(&comparison.inspection.file), 4.2);
+    column.heading(&weighed.file, 4.2);
     column.words(&format!(
         "{}, {} mm thick",
-        plain(&comparison.material),
-        short(comparison.thickness_mm, 4)
+        plain(weighed.material),
+        short(weighed.thickness_mm, 4)
     ));
     column.gap();
-    match comparison.candidates.iter().find(|candidate| candidate.chosen) {
-        Some(candidate) => column.chosen(candidate, &comparison.currency),
+    match weighed.candidates.iter().find(|candidate| candidate.chosen) {
+        Some(candidate) => column.chosen(candidate, weighed.currency),
         None => column.heading("nothing in the book reaches what is asked", 2.9),
     }
     column.gap();
-    if let Some(plan) = &comparison.chosen {
-        column.words(&plan.estimate.confidence);
+    if let Some(confidence) = weighed.confidence {
+        column.words(confidence);
         column.gap();
     }
     column.heading("How to read it", 2.9);
@@ -53,7 +53,7 @@ pub(super) fn draw(comparison: &Comparison, widest_um: f64) -> Group {
         "Weighed from perimeter, radii and widths; only the chosen one is offset and verified. The model expects; \
          prove by measuring.",
     );
-    let not_drawn = comparison
+    let not_drawn = weighed
         .candidates
         .iter()
         .filter(|candidate| !candidate.possible)
@@ -63,7 +63,7 @@ pub(super) fn draw(comparison: &Comparison, widest_um: f64) -> Group {
         let words = format!(
             "{} of {} that cannot be cut are not drawn",
             not_drawn,
-            comparison.candidates.len()
+            weighed.candidates.len()
         );
         column.words(&words);
     }

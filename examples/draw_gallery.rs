@@ -1,0 +1,159 @@
+//! Draws the pictures of `docs/gallery.md`: parts of the tower clock, small, middle and large, as the tool sees them.
+//!
+//! `cargo run --example draw_gallery` rewrites them; `tests/gallery.rs` holds that they are what the tool makes now.
+
+use std::error::Error;
+use std::fs;
+use std::path::Path;
+
+use kerfwright::job::{Finish, Reading, Tolerance, Use, Uses};
+use kerfwright::pass::Ask;
+use kerfwright::plan::{self, Plan, Wanted};
+use kerfwright::report::svg;
+use kerfwright::shop::Book;
+
+/// A picture of the gallery.
+pub(crate) struct Picture {
+    /// Name of its file in `docs/gallery`.
+    pub(crate) file: &'static str,
+    /// What it shows.
+    pub(crate) title: &'static str,
+    /// What to look at.
+    pub(crate) words: &'static str,
+    /// The picture.
+    pub(crate) svg: String,
+}
+
+#[allow(dead_code, reason = "the test that takes this file in has a main of its own")]
+fn main() -> Result<(), Box<dyn Error>> {
+    let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs");
+    let pictures = pictures()?;
+    fs::write(docs.join("gallery.md"), page(&pictures))?;
+    for picture in pictures {
+        let file = docs.join("gallery").join(picture.file);
+        fs::create_dir_all(docs.join("gallery"))?;
+        fs::write(&file, picture.svg)?;
+        println!("docs/gallery/{}", picture.file);
+    }
+    Ok(())
+}
+
+/// All pictures, in the order of the page.
+pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
+    let die = die_for_a_demand()?;
+    let quality = die.estimate.quality.first().ok_or("the die has a wall")?;
+    Ok(vec![
+        Picture {
+            file: "balance-key.svg",
+            title: "Small: a key of 3 by 2 mm",
+            words: "0.1 mm wire, three passes, brass of 4 mm. At 40 : 1 the kerf of the rough cut is a band, and the passes come \
+                    apart by eye. On the inside of the hole the skims meet more than a tenth more stock than on a straight wall: \
+                    the light line.",
+            svg: svg::plan(&planned("clock/balance-key", &Ask::new("brass", 4.0, 0.1, 3))?),
+        },
+        Picture {
+            file: "hand-die.svg",
+            title: "Middle: the die for a hand of the setting dial",
+            words: "Planned for Ra 0.8 and ± 0.01 mm: wire and passes are chosen. A is the tip, where the rough cut cannot follow and \
+                    the first skim meets most; B the stem, the narrowest slot; C a wall, where 8 µm lie between passes.",
+            svg: svg::plan(&die),
+        },
+        Picture {
+            file: "hand-die-choice.svg",
+            title: "How the wire of the die was chosen",
+            words: "Every wire and number of passes that was weighed, by time and finish; the ring of each is as large as its expected \
+                    error on size.",
+            svg: svg::trade_off(&die).ok_or("wire and passes of the die are chosen")?,
+        },
+        Picture {
+            file: "hand-die-accuracy.svg",
+            title: "The accuracy budget of the die",
+            words: "What makes up the expected error on size, the largest first, and their sum against what is asked.",
+            svg: svg::accuracy_budget(&die, quality).ok_or("no path of the die is refused")?,
+        },
+        Picture {
+            file: "escape-wheel.svg",
+            title: "Many corners: the escape wheel",
+            words: "Thirty undercut teeth. Each ring is a place that the wire does not reach; the first of them are numbered as in the \
+                    list of findings.",
+            svg: svg::plan(&planned("clock/escape-wheel", &Ask::new("brass", 5.0, 0.2, 3))?),
+        },
+        Picture {
+            file: "front-plate.svg",
+            title: "Large: the front plate, 960 by 640 mm",
+            words: "At 1 : 8 a kerf is thinner than a line, so the insets tell the passes apart. The twelve pillar holes are too small to \
+                    be numbered one by one and are counted by shape.",
+            svg: svg::plan(&planned("clock/front-plate", &Ask::new("brass", 12.0, 0.25, 2))?),
+        },
+        Picture {
+            file: "open-contour.svg",
+            title: "A drawing with a flaw",
+            words: "Checked without any passes: the contour that does not close is marked, and nothing is guessed.",
+            svg: svg::inspection(&inspected("checks/open-contour-fires")?),
+        },
+    ])
+}
+
+/// The page that shows them.
+pub(crate) fn page(pictures: &[Picture]) -> String {
+    let mut page = String::from(
+        "# Gallery\n\nParts of the tower clock whose drawings lie in `fixtures`, drawn by `cargo run --example draw_gallery`. Each sheet \
+         is an A4 page; in a browser its lines keep their width when you zoom in, and resting the pointer on a line names it.\n",
+    );
+    for picture in pictures {
+        page.push_str(&format!(
+            "\n## {}\n\n{}\n\n![{}](gallery/{})\n",
+            picture.title, picture.words, picture.title, picture.file
+        ));
+    }
+    page
+}
+
+fn fixture(name: &str) -> Result<(String, Vec<u8>), Box<dyn Error>> {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("fixtures/{name}.dxf"));
+    let base = file.file_name().ok_or("a name")?.to_string_lossy().into_owned();
+    Ok((base, fs::read(file)?))
+}
+
+fn planned(name: &str, ask: &Ask) -> Result<Plan, Box<dyn Error>> {
+    let (file, bytes) = fixture(name)?;
+    let (reading, uses) = (Reading::default(), Uses::default());
+    Ok(plan::plan(
+        &file,
+        &bytes,
+        &reading,
+        &uses,
+        &Book::built_in()?,
+        ask,
+    )?)
+}
+
+fn inspected(name: &str) -> Result<plan::Inspection, Box<dyn Error>> {
+    let (file, bytes) = fixture(name)?;
+    let (reading, uses) = (Reading::default(), Uses::default());
+    Ok(plan::inspect(&file, &bytes, &reading, &uses, &Book::built_in()?)?)
+}
+
+fn die_for_a_demand() -> Result<Plan, Box<dyn Error>> {
+    let (file, bytes) = fixture("clock/hand-die")?;
+    let mut uses = Uses::default();
+    for (layer, purpose) in [
+        ("PLATE", Use::Existing),
+        ("SCREWS", Use::Existing),
+        ("START", Use::StartHole),
+    ] {
+        uses.layers.insert(layer.to_owned(), purpose);
+    }
+    let mut wanted = Wanted::new("tool-steel", 30.0);
+    wanted.demands.all.finish = Some(Finish::parse("Ra 0.8")?);
+    wanted.demands.all.tolerance = Some(Tolerance::parse("±0.01")?);
+    let book = Book::built_in()?;
+    Ok(plan::plan_wanted(
+        &file,
+        &bytes,
+        &Reading::default(),
+        &uses,
+        &book,
+        &wanted,
+    )?)
+}

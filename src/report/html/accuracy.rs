@@ -1,0 +1,118 @@
+use maud::{Markup, PreEscaped, html};
+
+use super::table::{heads, rounded, table};
+use crate::estimate::{Accuracy, GroupQuality, Verdict};
+use crate::job::Scope;
+use crate::pass::Surface;
+use crate::plan::{Asked, Plan};
+use crate::report::number::{fixed, short, um};
+use crate::report::svg;
+use crate::shop::Figure;
+use crate::units::Band;
+
+/// The finished wall of each demand group: accuracy budget as a picture and a table, and the surface.
+pub(super) fn section(plan: &Plan) -> Markup {
+    html! {
+        section aria-labelledby="job-wall" {
+            h2 id="job-wall" { "Finished wall: accuracy and surface" }
+            p.job-quiet {
+                "What the model expects of the wall after the last pass; prove by measuring. Uncertainties are combined in \
+                 the manner of JCGM 100; sizes hold at 20 °C (ISO 1)."
+            }
+            @for quality in &plan.estimate.quality { (group(plan, quality)) }
+        }
+    }
+}
+
+fn group(plan: &Plan, quality: &GroupQuality) -> Markup {
+    let asked = quality.group.checked_sub(1).and_then(|i| plan.asked.get(i));
+    html! {
+        @if plan.groups.len() > 1 { h3 { "Group " (quality.group) } }
+        dl {
+            @if let Some(asked) = asked { (held_against(asked, plan.verdict(quality.group))) }
+            @if let Some(accuracy) = &quality.accuracy { (sums(accuracy)) }
+            (surface(&quality.surface))
+        }
+        @if let Some(chart) = svg::accuracy_budget(plan, quality) {
+            div.job-chart { (PreEscaped(chart)) }
+        }
+        @if let Some(accuracy) = &quality.accuracy { (terms(accuracy)) }
+    }
+}
+
+fn held_against(asked: &Asked, verdict: Option<Verdict>) -> Markup {
+    html! {
+        @if let Some(ra_um) = asked.ra_um { dt { "Finish asked" } dd { "Ra " (short(ra_um, 3)) " µm" } }
+        @if asked.limits.is_some() {
+            dt { "Limits asked" }
+            dd { (limits(asked)) @if let Some(verdict) = verdict { ": " (verdict.words()) } }
+        }
+    }
+}
+
+/// `-10 to +10 µm on size`; empty where no limits are asked.
+pub(super) fn limits(asked: &Asked) -> String {
+    let Some((limits, scope)) = asked.limits else {
+        return String::new();
+    };
+    let of = match scope {
+        Scope::OnSize => "on size",
+        Scope::PerSide => "a side",
+    };
+    let [lower, upper] = [limits.lower_mm, limits.upper_mm].map(|mm| {
+        let sign = if mm > 0.0 { "+" } else { "" };
+        format!("{sign}{}", um(mm))
+    });
+    format!("{lower} to {upper} µm {of}")
+}
+
+fn sums(accuracy: &Accuracy) -> Markup {
+    let of = |expanded: Band, bias: &Figure| {
+        let shift = match bias.value.expected {
+            0.0 => String::new(),
+            um => format!(", and {} µm known shift at 20 °C", short(um, 2)),
+        };
+        format!("± {}{shift}", rounded(expanded, 1, "µm"))
+    };
+    html! {
+        dt { "Expected error on size, k = " (short(accuracy.k, 1)) }
+        dd { (of(accuracy.expanded_on_size_um, &accuracy.bias_on_size_um)) }
+        dt { "Expected error a side, k = " (short(accuracy.k, 1)) }
+        dd { (of(accuracy.expanded_per_side_um, &accuracy.bias_per_side_um)) }
+    }
+}
+
+fn surface(surface: &Surface) -> Markup {
+    html! {
+        dt { "Ra" } dd { (rounded(surface.ra_um, 2, "µm")) }
+        dt { "Grade" }
+        dd {
+            @if let Some(grade) = surface.n_grade { "N" (grade) ", " }
+            "VDI " (rounded(surface.vdi_class, 0, ""))
+        }
+        dt { "Rz" } dd { (rounded(surface.rz_um.value, 1, "µm")) }
+        dt { "Recast layer" } dd { (rounded(surface.recast_um.value, 1, "µm")) }
+    }
+}
+
+fn terms(accuracy: &Accuracy) -> Markup {
+    let rows = html! {
+        @for term in &accuracy.terms {
+            tr {
+                th scope="row" { (term.half_width_um.name) }
+                td.job-number { (fixed(term.half_width_um.value.expected, 2)) }
+                td.job-number { (fixed(term.per_side_um.expected, 2)) }
+                td.job-number { (fixed(term.on_size_um.expected, 2)) }
+                td { (term.remedy) }
+            }
+        }
+    };
+    let names = [
+        "Uncertainty",
+        "Half-width µm",
+        "Standard, a side µm",
+        "Standard, on size µm",
+        "What would help",
+    ];
+    table("Accuracy budget", &heads(&names, 1, 4), &rows)
+}

@@ -1,0 +1,61 @@
+use maud::{Markup, html};
+
+use crate::report::number::{band, duration, fixed};
+use crate::units::Band;
+
+/// A table that can be moved sideways where the page is narrow, with the keyboard too.
+pub(super) fn table(label: &str, head: &Markup, body: &Markup) -> Markup {
+    html! {
+        div.job-table role="group" aria-label=(label) tabindex="0" {
+            table {
+                thead { tr { (head) } }
+                tbody { (body) }
+            }
+        }
+    }
+}
+
+/// Heads of columns; those of numbers stand at the right.
+pub(super) fn heads(names: &[&str], numbers_from: usize, numbers_to: usize) -> Markup {
+    html! {
+        @for (i, name) in names.iter().enumerate() {
+            @if (numbers_from..numbers_to).contains(&i) {
+                th.job-number scope="col" { (name) }
+            } @else {
+                th scope="col" { (name) }
+            }
+        }
+    }
+}
+
+/// The three cells of a band, low first.
+pub(super) fn band_cells(band: Band, decimals: usize) -> Markup {
+    html! {
+        @for value in [band.low, band.expected, band.high] { td.job-number { (fixed(value, decimals)) } }
+    }
+}
+
+/// A band as `120 (60 to 240)` with a unit after it.
+pub(super) fn with_unit(value: Band, unit: &str) -> String {
+    format!("{} {unit}", band(value)).trim_end().to_owned()
+}
+
+/// A band with fixed decimals and a unit after it.
+pub(super) fn rounded(value: Band, decimals: usize, unit: &str) -> String {
+    let [low, expected, high] = [value.low, value.expected, value.high].map(|value| fixed(value, decimals));
+    let figure = if low == high {
+        expected
+    } else {
+        format!("{expected} ({low} to {high})")
+    };
+    format!("{figure} {unit}").trim_end().to_owned()
+}
+
+/// A time, or that it is not known.
+pub(super) fn minutes(band: Option<Band>) -> String {
+    band.map_or_else(unknown, duration)
+}
+
+pub(super) fn unknown() -> String {
+    "not known: a path was refused".into()
+}

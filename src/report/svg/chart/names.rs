@@ -1,0 +1,109 @@
+//! Names of the marks and of the rows.
+
+use std::collections::BTreeSet;
+
+use svg::node::element::Group;
+
+use super::super::sheet::{Anchor, Area, Spot, group, spot, text};
+use super::super::text::{BOLD, width};
+use super::{Decades, Frame, Mark};
+use crate::report::number::{fixed, plain};
+use crate::report::words;
+
+/// Names beside the chosen mark, and beside the fastest and the cheapest of each number of passes that reach what is
+/// asked, as far as they find room.
+pub(super) fn labels(
+    frame: Frame,
+    marks: &[Mark<'_>],
+    place: impl Fn(&Mark<'_>) -> Spot,
+    radius: impl Fn(&Mark<'_>) -> f64,
+) -> Group {
+    let name = |mark: &Mark<'_>| {
+        let candidate = mark.candidate;
+        format!("{} {}", fixed(candidate.wire_mm, 2), plain(&candidate.wire_kind))
+    };
+    let feasible: Vec<&Mark<'_>> = marks.iter().filter(|mark| mark.candidate.feasible).collect();
+    let mut named: Vec<(&Mark<'_>, String, Side)> = Vec::new();
+    if let Some(mark) = feasible.iter().find(|mark| mark.candidate.chosen) {
+        named.push((mark, name(mark), Side::Above));
+    }
+    let numbers: BTreeSet<&[usize]> = feasible
+        .iter()
+        .map(|mark| mark.candidate.passes_by_group.as_slice())
+        .collect();
+    let cost = |mark: &Mark<'_>| mark.candidate.cost.map_or(f64::INFINITY, |cost| cost.expected);
+    for passes in numbers {
+        let row = || {
+            feasible
+                .iter()
+                .filter(|mark| mark.candidate.passes_by_group == passes)
+        };
+        let fastest = row().min_by(|a, b| a.minutes.expected.total_cmp(&b.minutes.expected));
+        let cheapest = row().min_by(|a, b| cost(a).total_cmp(&cost(b)));
+        if let Some(mark) = fastest.filter(|mark| !mark.candidate.chosen) {
+            named.push((mark, format!("fastest: {}", name(mark)), Side::Above));
+        }
+        if let Some(mark) = cheapest.filter(|mark| !mark.candidate.chosen) {
+            named.push((mark, format!("cheapest: {}", name(mark)), Side::Below));
+        }
+    }
+    let mut drawn = group("chart-labels");
+    let mut taken: Vec<Area> = Vec::new();
+    for (mark, words, side) in named {
+        let (class, size) = if mark.candidate.chosen {
+            ("strong number", frame.size * 1.12)
+        } else {
+            ("number", frame.size * 0.84)
+        };
+        let (at, r) = (place(mark), radius(mark));
+        let wide = width(&words, size) * BOLD;
+        let y = match side {
+            Side::Above => at.y - r - 1.0,
+            Side::Below => at.y + r + size,
+        };
+        let area = |x: f64| Area::new(x, y - size, wide, size * 1.2);
+        let free =
+            |x: &f64| frame.plot.contains(area(*x)) && !taken.iter().any(|other| other.overlaps(area(*x)));
+        let tries = [at.x - wide / 2.0, at.x - r, at.x + r - wide];
+        if let Some(x) = tries.into_iter().find(free) {
+            taken.push(area(x));
+            let room = wide * BOLD;
+            drawn = drawn.add(text(class, spot(x, y), Anchor::Start, size, room, &words));
+        }
+    }
+    drawn
+}
+
+/// Where a name stands.
+#[derive(Clone, Copy)]
+enum Side {
+    Above,
+    Below,
+}
+
+/// The numbers of passes at the right edge, each at the finish that it leaves.
+pub(super) fn rows(frame: Frame, marks: &[Mark<'_>], upward: Decades) -> Group {
+    let mut seen: Vec<(String, f64)> = Vec::new();
+    for mark in marks {
+        let (passes, y) = (words::passes(mark.candidate), upward.at(mark.ra_um.expected));
+        if seen.iter().all(|(_, other)| (other - y).abs() > frame.size) {
+            seen.push((passes, y));
+        }
+    }
+    seen.into_iter()
+        .fold(group("chart-passes"), |drawn, (passes, y)| {
+            let words = if passes == "1" {
+                "1 pass".into()
+            } else {
+                format!("{passes} passes")
+            };
+            drawn.add(text(
+                "quiet",
+                spot(frame.plot.right() + 1.5, y + frame.size * 0.36),
+                Anchor::Start,
+                frame.size,
+                frame.size * 5.6,
+                &words,
+            ))
+        })
+}

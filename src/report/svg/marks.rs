@@ -1,0 +1,228 @@
+//! Numbers, letters and signs on the part: contours, findings, insets, places that are not reached.
+
+use std::fmt::Write as _;
+
+use svg::node::element::{Circle, Group, Title};
+
+use super::detail::Detail;
+use super::inset::{self, Place};
+use super::labels::{Labels, around};
+use super::part::material;
+use super::sheet::{Anchor, Area, Spot, coordinate, group, line, path, spot, text};
+use super::view::View;
+use super::{Content, alike};
+use crate::contour::{Contour, Role};
+use crate::finding::{Finding, Severity};
+use crate::geometry::Vector;
+use crate::plan::Plan;
+use crate::report::number::um;
+use crate::report::same_name;
+
+/// A contour smaller than this on the sheet has neither number nor arrow, mm.
+pub(super) const LABELLED: f64 = 5.0;
+/// Most labels of a kind.
+pub(super) const MOST_LABELS: usize = 150;
+
+/// Radius of the sign of a place that is not reached, mm.
+const RING: f64 = 0.9;
+
+/// The sign of a place that is not reached.
+pub(super) fn ring(at: Spot) -> Circle {
+    dot("unreached", at, RING)
+}
+
+pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
+    Circle::new()
+        .set("class", class)
+        .set("cx", coordinate(at.x))
+        .set("cy", coordinate(at.y))
+        .set("r", coordinate(radius))
+}
+
+/// The places that no path of the last pass reaches.
+pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
+    const MANY: usize = 100;
+    let places = &plan.paths.unreached;
+    let drawn = group("unreached");
+    if !detail.is_all() {
+        let mut dots = String::new();
+        for place in places {
+            let at = view.place(place.at);
+            let _ = write!(dots, "M{} {}h0", coordinate(at.x), coordinate(at.y));
+        }
+        return if dots.is_empty() {
+            drawn
+        } else {
+            drawn.add(path("unreached-dots", dots, None))
+        };
+    }
+    let radius = if places.len() > MANY { 0.35 } else { RING };
+    places.iter().fold(drawn, |drawn, place| {
+        let hover = format!(
+            "not reached on contour {}: up to {} µm of material stays",
+            place.contour,
+            um(place.deviation_mm)
+        );
+        drawn.add(dot("unreached", view.place(place.at), radius).add(Title::new(hover)))
+    })
+}
+
+/// Letters of the insets, each at what it magnifies.
+pub(super) fn insets(places: &[Place<'_>], view: &View, labels: &mut Labels) -> Group {
+    const SIZE: f64 = 2.6;
+    const RADIUS: f64 = 1.3;
+    let mut drawn = group("insets-marked");
+    for (i, place) in places.iter().enumerate() {
+        let at = view.place(place.at);
+        let words = inset::letter(i).to_string();
+        drawn = drawn.add(dot("inset-place", at, RADIUS));
+        if let Some(center) = labels.first_free(SIZE + 0.4, SIZE + 0.4, around(at)) {
+            let foot = spot(center.x, center.y + SIZE * 0.36);
+            drawn = drawn
+                .add(line(
+                    "mark-leader",
+                    rim(at, center, RADIUS),
+                    rim(center, at, SIZE * 0.62),
+                ))
+                .add(text(
+                    "strong number",
+                    foot,
+                    Anchor::Middle,
+                    SIZE,
+                    2.0 * SIZE,
+                    &words,
+                ));
+        }
+    }
+    drawn
+}
+
+/// The point of a circle round `center` nearest to `towards`.
+fn rim(center: Spot, towards: Spot, radius: f64) -> Spot {
+    let away = Vector::new(towards.x - center.x, towards.y - center.y);
+    let away = away.normalized().unwrap_or_default() * radius;
+    spot(center.x + away.x, center.y + away.y)
+}
+
+/// The numbers of the large contours; the small ones are counted by shape below the part.
+pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, area: Area) -> Group {
+    const SIZE: f64 = 2.6;
+    let mut drawn = group("contour-numbers");
+    let contours = content.inspection.contours.list.iter().filter(material);
+    let large =
+        |contour: &&Contour| contour.bounds.width().max(contour.bounds.height()) * view.scale >= LABELLED;
+    drawn = drawn.add(counted_by_shape(
+        contours.clone().filter(|contour| !large(contour)),
+        area,
+    ));
+    for contour in contours.filter(large).take(MOST_LABELS) {
+        let words = contour.id.to_string();
+        let width = super::text::width(&words, SIZE);
+        if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, beside(contour, view)) {
+            let at = spot(center.x, center.y + SIZE * 0.36);
+            drawn = drawn.add(text(
+                "strong number",
+                at,
+                Anchor::Middle,
+                SIZE,
+                2.0 * width,
+                &words,
+            ));
+        }
+    }
+    drawn
+}
+
+/// As many shapes as fit beside the scale bar.
+fn counted_by_shape<'a>(contours: impl Iterator<Item = &'a Contour> + Clone, area: Area) -> Group {
+    const SIZE: f64 = 2.2;
+    const SCALE_BAR: f64 = 72.0;
+    const MOST: usize = 4;
+    let drawn = Group::new();
+    if contours.clone().next().is_none() {
+        return drawn;
+    }
+    let room = area.width - SCALE_BAR;
+    let tries = (1..=MOST).rev().map(|most| alike::words(contours.clone(), most));
+    let fits = |words: &String| super::text::width(words, SIZE) <= room;
+    let words = tries
+        .clone()
+        .find(fits)
+        .or_else(|| tries.last())
+        .unwrap_or_default();
+    let at = spot(area.right() - 2.0, area.bottom() - 2.7);
+    drawn.add(text("", at, Anchor::End, SIZE, room, &words))
+}
+
+/// Places beside the longest segments of a contour: inside it, unless it is a small opening.
+fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
+    const AWAY: f64 = 2.6;
+    const SEGMENTS: usize = 6;
+    /// An opening narrower than this on the sheet has its number in the material, mm.
+    const ROOMY: f64 = 9.0;
+    let mut segments: Vec<_> = contour.polyline.segments().collect();
+    segments.sort_by(|a, b| b.length().total_cmp(&a.length()));
+    let narrow = contour.bounds.width().min(contour.bounds.height()) * view.scale < ROOMY;
+    let side = if contour.role == Role::Opening && narrow {
+        -1.0
+    } else {
+        1.0
+    };
+    let place = |(segment, t): (crate::geometry::Segment, f64)| {
+        let at = view.place(segment.at(t));
+        let away: Vector = segment.direction(t).left() * side;
+        spot(at.x + away.x * AWAY, at.y - away.y * AWAY)
+    };
+    let along = |segment| [(segment, 0.5), (segment, 0.25), (segment, 0.75)];
+    segments
+        .into_iter()
+        .take(SEGMENTS)
+        .flat_map(along)
+        .map(place)
+        .collect()
+}
+
+/// A numbered mark at each finding that has a place.
+pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
+    const RADIUS: f64 = 2.1;
+    const SIZE: f64 = 2.3;
+    const FEW: usize = 20;
+    /// Most marks of one name.
+    const EACH: usize = 15;
+    let mut drawn = group("findings-marked");
+    let findings = &content.inspection.findings;
+    // Where there are many, notes would hide what matters.
+    let few = findings.iter().filter(|finding| finding.at.is_some()).count() <= FEW;
+    let marked = |finding: &Finding| few || finding.severity != Severity::Note;
+    let numbered = same_name(findings).scan(1, |next, run| {
+        let first = *next;
+        *next += run.len();
+        Some((first..).zip(run).take(EACH))
+    });
+    for (number, finding) in numbered.flatten().filter(|(_, finding)| marked(finding)) {
+        let Some(point) = finding.at else { continue };
+        let at = view.place(point);
+        let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);
+        if !view.area.inset(-5.0, -5.0, -5.0, -5.0).contains(on_sheet) {
+            continue;
+        }
+        let Some(center) = labels.first_free(2.0 * RADIUS + 0.4, 2.0 * RADIUS + 0.4, around(at)) else {
+            continue;
+        };
+        let (bubble, ink) = match finding.severity {
+            Severity::Error => ("mark-error", "strong on-dark"),
+            Severity::Warning | Severity::Note => ("mark", "strong"),
+        };
+        let words = number.to_string();
+        let label = spot(center.x, center.y + SIZE * 0.36);
+        drawn = drawn.add(
+            group(&format!("finding-{number}"))
+                .add(Title::new(format!("{}: {}", finding.name, finding.message)))
+                .add(line("mark-leader", at, center))
+                .add(dot("mark-point", at, 0.45))
+                .add(dot(bubble, center, RADIUS))
+                .add(text(ink, label, Anchor::Middle, SIZE, 2.0 * RADIUS + 1.0, &words)),
+        );
+    }
+    drawn
+}
