@@ -12,7 +12,7 @@ use crate::browser::Page;
 /// A step, and a word of the one complaint of the console that it is meant to raise.
 type Step = (&'static str, fn(&Page), &'static str);
 
-pub(crate) const ALL: [Step; 14] = [
+pub(crate) const ALL: [Step; 15] = [
     ("a dropped drawing is read and checked at once", dropped, ""),
     ("the numbers are those of the command line", numbers, ""),
     ("thickness and passes change time and overlay", changed, ""),
@@ -22,6 +22,7 @@ pub(crate) const ALL: [Step; 14] = [
         magnified,
         "",
     ),
+    ("a block of the day lights its stretch of the path", lit, ""),
     ("every download is what the command line writes", downloads, ""),
     ("a layer is given a meaning by a click", meaning, ""),
     (
@@ -314,9 +315,38 @@ fn magnified(page: &Page) {
         "{}",
         page.text("#lens-bar")
     );
-    page.click("#lens-switch");
     page.js("document.querySelector('#findings-body button').click()");
     assert!(across() < whole / 4.0, "a finding is gone to");
+    page.screenshot("magnifier", 1280);
+    page.click("#lens-switch");
+}
+
+/// A block of the strip lights its stretch of the path.
+fn lit(page: &Page) {
+    open_die(page);
+    page.js("document.querySelector('#shift-strip [data-pass=\"2\"]').dispatchEvent(new PointerEvent('pointerenter'))");
+    let lit = page.js("[...document.querySelectorAll('#overlay .lit')].map((line) => line.parentElement.dataset.pass + '/' + line.dataset.contour)");
+    assert_eq!(lit, serde_json::json!(["2/6"]));
+    assert!(
+        page.text("#shift-words").contains("pass 2"),
+        "{}",
+        page.text("#shift-words")
+    );
+    // Set-up, threading, four passes, and what comes free; as long together as set-up and machine time.
+    let minutes = page.js("[...document.querySelectorAll('#shift-strip [data-step]')].map((block) => Number(block.dataset.minutes))");
+    let minutes: Vec<f64> = minutes
+        .as_array()
+        .expect("blocks")
+        .iter()
+        .filter_map(Value::as_f64)
+        .collect();
+    let plan = die_as_json();
+    let of = |key: &str| plan["estimate"][key]["expected"].as_f64().expect("minutes");
+    let right = of("setup_minutes") + of("machine_minutes");
+    assert!(
+        (minutes.iter().sum::<f64>() - right).abs() < 0.001 * minutes.len() as f64,
+        "{minutes:?} against {right}"
+    );
 }
 
 fn downloads(page: &Page) {
@@ -591,3 +621,42 @@ const CONTRAST: &str = "(() => {
         return [(a + 0.05) / (b + 0.05), e.tagName + '.' + e.className + ' ' + e.textContent.slice(0, 40)]; })
         .filter(([contrast]) => contrast < 4.5).map(([contrast, words]) => contrast.toFixed(2) + ' ' + words);
 })()";
+
+/// Milliseconds from a change to the frame that shows its picture, 60 times; the first ten warm up.
+pub(crate) fn change_to_picture(page: &Page) -> Vec<f64> {
+    open_die(page);
+    let times = page.js(
+        "(async () => {
+            const times = [];
+            for (let i = 0; i < 70; i++) {
+                const field = document.querySelector('#field-thickness_mm');
+                const before = document.querySelector('#overlay svg');
+                const since = performance.now();
+                field.value = 20 + i;
+                field.dispatchEvent(new Event('input', { bubbles: true }));
+                while (document.querySelector('#overlay svg') === before) await new Promise((shown) => requestAnimationFrame(shown));
+                await new Promise((shown) => requestAnimationFrame(() => requestAnimationFrame(shown)));
+                times.push(performance.now() - since);
+                await new Promise((rested) => setTimeout(rested, 30));
+            }
+            return times.slice(10);
+        })()",
+    );
+    times
+        .as_array()
+        .expect("times")
+        .iter()
+        .filter_map(Value::as_f64)
+        .collect()
+}
+
+/// Seconds until a drawing is read and shown, and until it is planned.
+pub(crate) fn large_drawing(page: &Page, file: &str) -> (f64, f64) {
+    page.go("/#material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=1");
+    let since = std::time::Instant::now();
+    page.pick_files(&[file]);
+    page.until("the drawing is shown", "!document.querySelector('#view').hidden");
+    let read = since.elapsed().as_secs_f64();
+    page.until("it is planned", "!document.querySelector('#passes').hidden");
+    (read, since.elapsed().as_secs_f64())
+}

@@ -97,7 +97,7 @@ export const passes = (answer) => {
   const LISTED = 40;
   byId("passes-body").replaceChildren(...groups,
     ...(refused.length > 0 ? [el("p", { class: "wrong" }, "Refused paths; totals that need them are not given: ", refused.map((r) => `contour ${r.contour}, pass ${r.pass}: ${r.reason}`).join("; "))] : []),
-    ...(answer.planned.verified_um === null ? [] : [el("p", { class: "quiet" }, `Every path was measured against its contour; the worst is ${fixed(answer.planned.verified_um, 4)} µm off its offset.`)]),
+    ...(answer.planned.verified_um === null ? [] : [el("p", { class: "quiet" }, `Every path was measured against its contour; the worst is ${answer.planned.verified_um < 0.0001 ? "less than 0.0001" : fixed(answer.planned.verified_um, 4)} µm off its offset.`)]),
     ...(unreached.length > 0 ? [table([["Not reached by the last pass"], [`x ${lengthUnit()}`, 1], [`y ${lengthUnit()}`, 1], [`Stays, up to ${smallUnit()}`, 1]],
       unreached.slice(0, LISTED).map((u) => [`contour ${u.contour}, ${u.kind.replaceAll("-", " ")}`, length(u.at_mm[0]), length(u.at_mm[1]), small(u.deviation_mm * 1000)]),
       unreached.length > LISTED ? `${LISTED} of ${unreached.length} places; the JSON lists all` : undefined)] : []));
