@@ -7,6 +7,7 @@ const CLOSEST_MM = 0.02;
 /** What is seen: middle (sheet units) and sheet units across one CSS pixel. */
 export const view = { x: 0, y: 0, per: 1 };
 let picture = null;
+let looks = 0;
 let lie = { scale: 1, x: 0, y: 0, width: 1, height: 1 };
 let pins = [];
 let spots = [];
@@ -26,6 +27,8 @@ export const partPoint = ([x, y]) => [lie.x + (x - lie.width / 2) / lie.scale, l
 export const mmAcross = (pixels) => pixels * view.per / lie.scale;
 export const sheetScale = () => lie.scale;
 export const pictureOf = () => picture;
+/** Changes whenever the picture looks different. */
+export const looksOf = () => looks;
 
 const size = () => {
   const box = frame().getBoundingClientRect();
@@ -120,6 +123,7 @@ export const showPicture = (text, keepView) => {
   const old = { ...lie };
   const seen = partPoint([view.x, view.y]);
   picture = putPicture(byId("overlay"), text);
+  looks += 1;
   picture.setAttribute("preserveAspectRatio", "xMidYMid meet");
   const [, , width, height] = picture.getAttribute("viewBox").split(" ").map(Number);
   const { scale, x, y } = picture.dataset;
@@ -167,6 +171,7 @@ export const tellPin = (number) => {
 
 /** Lights the stretch of a contour and pass; a pass of `null` lights all of them, no contour none. */
 export const light = (contour, pass) => {
+  looks += 1;
   picture?.querySelectorAll(".lit").forEach((line) => line.classList.remove("lit"));
   if (contour === undefined || !picture) return;
   const groups = pass === null ? "[data-pass]" : `[data-pass="${pass}"]`;
@@ -187,6 +192,7 @@ export const tellContour = (ids) => {
 export const showPass = (group, pass, shown) => {
   const lines = picture?.querySelector(`[data-group="${group}"][data-pass="${pass}"]`);
   if (shown) lines?.removeAttribute("display"); else lines?.setAttribute("display", "none");
+  looks += 1;
 };
 
 /** Listens to pointer, wheel and keys; `clicked` gets the number of a contour. */

@@ -1,21 +1,23 @@
 // The magnifier: a round window on the drawing that shows the micrometres between the passes.
 
-import { byId, el, lengthWords, smallWords, svg } from "./words.js";
-import { drawBar, onView, partPoint, pictureOf, sheetScale, under, view } from "./drawing.js";
+import { byId, el, lengthWords, smallWords } from "./words.js";
+import { drawBar, looksOf, onView, partPoint, pictureOf, sheetScale, under, view } from "./drawing.js";
 
 let on = false;
 let at = null;
 let acrossMm = 0.6;
 let passes = [];
 let glass = null;
+let looks = -1;
 
 const range = () => byId("lens-range");
 
 const drawNow = () => {
   if (!on || !pictureOf()) return;
   const [x, y] = at ?? [view.x, view.y];
-  if (!glass) {
-    glass = svg("svg", {}, svg("use", { href: "#part-view" }));
+  if (looks !== looksOf()) {
+    looks = looksOf();
+    glass = pictureOf().cloneNode(true);
     byId("lens-picture").replaceChildren(glass);
   }
   const across = acrossMm * sheetScale();
@@ -30,7 +32,6 @@ const drawNow = () => {
 /** The passes whose offsets are told beside the magnifier. */
 export const magnify = (rows) => {
   passes = rows;
-  glass = null;
   const told = passes.map((row, i) => {
     const before = passes[i - 1];
     const nearer = before && before.group === row.group ? `, ${smallWords((before.offset_mm - row.offset_mm) * 1000)} nearer than the pass before` : "";
