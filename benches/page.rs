@@ -1,7 +1,7 @@
 //! The page under load: 50 visitors at once, 20 plans each, over the loopback, against the same plan on the command
 //! line. `cargo bench --bench page`.
 
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::{BufRead, BufReader, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::process::Command;
 use std::time::{Duration, Instant};

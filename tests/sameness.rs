@@ -13,6 +13,8 @@ fn drawings() -> Vec<PathBuf> {
         .flat_map(|folder| fs::read_dir(folder).expect("the fixtures are here"))
         .map(|entry| entry.expect("listed").path())
         .filter(|path| path.extension().is_some_and(|extension| extension == "dxf"))
+        // Larger than the travel of the built-in machine.
+        .filter(|path| !path.ends_with("front-plate.dxf"))
         .collect();
     drawings.sort();
     assert!(drawings.len() >= 10, "only {} drawings", drawings.len());

@@ -1,10 +1,14 @@
 //! Tables for a spreadsheet: CSV (RFC 4180), fixed decimals, nothing where a value is not known.
 
+mod order;
+
 use csv::{Terminator, WriterBuilder};
 
 use crate::plan::{Candidate, Comparison};
 use crate::report::number::{fixed, plain};
 use crate::units::Band;
+
+pub use order::order;
 
 const COLUMNS: [&str; 18] = [
     "wire_mm",
@@ -29,12 +33,18 @@ const COLUMNS: [&str; 18] = [
 
 /// A comparison, one row a candidate.
 pub fn comparison(comparison: &Comparison) -> String {
+    let rows = comparison.candidates.iter().map(row);
+    let rows: Vec<_> = std::iter::once(COLUMNS.map(str::to_owned)).chain(rows).collect();
+    table(&rows)
+}
+
+/// Rows of one length.
+fn table<const N: usize>(rows: &[[String; N]]) -> String {
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)
         .from_writer(Vec::new());
-    let rows = comparison.candidates.iter().map(row);
-    for row in std::iter::once(COLUMNS.map(str::to_owned)).chain(rows) {
-        writer.write_record(&row).expect("rows of one length into memory");
+    for row in rows {
+        writer.write_record(row).expect("rows of one length into memory");
     }
     let bytes = writer.into_inner().expect("memory can be written");
     String::from_utf8(bytes).expect("made of text")

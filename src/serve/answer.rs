@@ -30,6 +30,8 @@ pub(super) enum Kind {
     Json,
     /// The wire's paths.
     Dxf,
+    /// What an order takes and costs, as a row of a table.
+    Row,
     /// Every wire, machine and number of passes, as a table.
     Comparison,
     /// The job file of what is asked.
@@ -49,6 +51,7 @@ impl Kind {
             "/job-sheet.html" => Self::JobSheet,
             "/plan.json" => Self::Json,
             "/paths.dxf" => Self::Dxf,
+            "/row.csv" => Self::Row,
             "/compare.csv" => Self::Comparison,
             "/job.toml" => Self::JobFile,
             "/job" => Self::JobRead,
@@ -77,6 +80,10 @@ pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Resul
             let paths = paths.map_err(|error| Refusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
         }
+        Kind::Row => text(
+            "text/csv; charset=utf-8",
+            report::csv::order(&plan(book, &ask, bytes)?),
+        ),
         Kind::Comparison => {
             let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
             let comparison = comparison.map_err(|error| Refusal::of_plan(&error))?;

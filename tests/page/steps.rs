@@ -436,6 +436,18 @@ fn several(page: &Page) {
         list.contains("ratchet.dxf") && list.contains("gap-in-contour") && list.contains("Total of"),
         "{list}"
     );
+    page.click("#several-csv");
+    let table = page.downloaded("drawings.csv");
+    let mut reader = csv::Reader::from_reader(&table[..]);
+    let rows: Vec<csv::StringRecord> = reader
+        .records()
+        .collect::<Result<_, _>>()
+        .expect("rows of one length");
+    assert_eq!(
+        rows.iter().map(|row| &row[1]).collect::<Vec<_>>(),
+        ["planned", "planned", "refused"],
+        "{rows:?}"
+    );
     page.answered(|| page.click("#several-table tbody tr:nth-child(2) button"));
     assert_eq!(page.text("#part-name"), "hand-punch.dxf");
 }

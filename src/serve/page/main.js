@@ -21,6 +21,7 @@ const DOWNLOADS = [
   ["Job sheet", "/job-sheet.html", (name) => `${name}.html`],
   ["Drawing sheet", "/sheet.svg", (name) => `${name}.svg`],
   ["Paths, DXF", "/paths.dxf", (name) => `${name}-paths.dxf`],
+  ["Row, CSV", "/row.csv", (name) => `${name}.csv`],
   ["Wires and passes, CSV", "/compare.csv", (name) => `${name}-compare.csv`],
   ["All data, JSON", "/plan.json", (name) => `${name}.json`],
 ];
