@@ -383,3 +383,58 @@ fn the_example_in_each_help_runs() {
         assert_eq!(output.status.code(), Some(0), "{example}: {}", stderr(&output));
     }
 }
+
+/// Starts the page with some options; gives the command under way and the address that it prints.
+#[cfg(unix)]
+fn serve(options: &[&str]) -> (std::process::Child, String) {
+    use std::io::{BufRead, BufReader};
+    let mut command = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
+        .arg("serve")
+        .args(options)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the command starts");
+    let mut address = String::new();
+    let stdout = command.stdout.take().expect("it is piped");
+    BufReader::new(stdout)
+        .read_line(&mut address)
+        .expect("it prints its address");
+    (command, address.trim().to_owned())
+}
+
+#[test]
+#[cfg(unix)]
+fn the_page_opens_on_this_machine_alone_and_closes_on_ctrl_c() {
+    let (command, address) = serve(&["--port", "0"]);
+    let at = address
+        .strip_prefix("http://")
+        .expect("an address")
+        .trim_end_matches('/');
+    assert!(at.starts_with("127.0.0.1:"), "{at}");
+    let port = at.rsplit(':').next().expect("a port");
+    let taken = run(&["serve", "--port", port]);
+    assert_eq!(taken.status.code(), Some(2));
+    assert!(stderr(&taken).contains("--port"), "{}", stderr(&taken));
+    let interrupt = Command::new("kill")
+        .args(["-INT", &command.id().to_string()])
+        .status();
+    assert!(interrupt.expect("kill runs").success());
+    let ended = command.wait_with_output().expect("it ends");
+    assert_eq!(ended.status.code(), Some(0));
+}
+
+#[test]
+#[cfg(unix)]
+fn a_page_for_other_machines_warns_and_has_a_token() {
+    let (mut command, address) = serve(&["--port", "0", "--address", "0.0.0.0"]);
+    let (_, token) = address.split_once("/?token=").expect("a token");
+    assert_eq!(token.len(), 32);
+    command.kill().expect("it runs");
+    let ended = command.wait_with_output().expect("it ends");
+    assert!(
+        stderr(&ended).contains("warning: ") && stderr(&ended).contains("unencrypted"),
+        "{}",
+        stderr(&ended)
+    );
+}

@@ -80,6 +80,12 @@ fn door(at: SocketAddr) -> Result<(Door, String), Failure> {
          with its token may use the page\n",
         at.ip()
     ));
+    if at.ip().is_unspecified() {
+        output::tell(&format!(
+            "open it by this machine's own name or address in place of {}\n",
+            at.ip()
+        ));
+    }
     let address = format!("http://{at}/?token={token}");
     Ok((Door::with_token(at, token), address))
 }
