@@ -12,7 +12,7 @@ use crate::browser::Page;
 /// A step, and a word of the one complaint of the console that it is meant to raise.
 type Step = (&'static str, fn(&Page), &'static str);
 
-pub(crate) const ALL: [Step; 15] = [
+pub(crate) const ALL: [Step; 16] = [
     ("a dropped drawing is read and checked at once", dropped, ""),
     ("the numbers are those of the command line", numbers, ""),
     ("thickness and passes change time and overlay", changed, ""),
@@ -37,6 +37,11 @@ pub(crate) const ALL: [Step; 15] = [
     ("lengths are shown in inches too", inches, ""),
     ("the page fits a phone and a wide screen", widths, ""),
     ("light and dark can be read", colours, ""),
+    (
+        "long work shows how far it is and is not waited for",
+        long_work,
+        "",
+    ),
 ];
 
 const DIE: &str = "/#demo=hand-die&material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=4&layer=\
@@ -618,6 +623,58 @@ fn colours(page: &Page) {
         assert_eq!(weak, Value::Array(Vec::new()), "{scheme}");
     }
     page.colours("light");
+}
+
+/// A drawing of some 600 kB: it is read and checked at once, and its plan need not be waited for.
+fn long_work(page: &Page) {
+    page.go("/#material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=4");
+    let points: String = (0..16_000)
+        .map(|i| {
+            let angle = std::f64::consts::TAU * f64::from(i) / 16_000.0;
+            let radius = 60.0 + 3.0 * (40.0 * angle).sin();
+            format!(
+                "10\n{:.9}\n20\n{:.9}\n",
+                radius * angle.cos(),
+                radius * angle.sin()
+            )
+        })
+        .collect();
+    let head = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n";
+    let drawing = format!(
+        "{head}0\nLWPOLYLINE\n100\nAcDbEntity\n8\n0\n100\nAcDbPolyline\n90\n16000\n70\n1\n{points}0\nENDSEC\n0\nEOF\n"
+    );
+    page.drop_file("large.dxf", &drawing);
+    page.until("the wait is told", "!document.querySelector('#waiting').hidden");
+    page.until(
+        "the drawing is shown before its plan",
+        "!document.querySelector('#view').hidden",
+    );
+    assert_eq!(
+        page.js("document.querySelector('#passes').hidden"),
+        Value::Bool(true)
+    );
+    assert!(
+        page.text("#headline").contains("1 closed contour"),
+        "{}",
+        page.text("#headline")
+    );
+    page.click("#stop-waiting");
+    assert_eq!(
+        page.js("document.querySelector('#waiting').hidden"),
+        Value::Bool(true)
+    );
+    assert!(
+        page.text("#wrong-page").contains("not what is asked"),
+        "{}",
+        page.text("#wrong-page")
+    );
+    // The page goes on with the next drawing.
+    let next = fs::read_to_string("fixtures/clock/ratchet.dxf").expect("a drawing");
+    page.drop_file("ratchet.dxf", &next);
+    page.until(
+        "the next drawing is planned",
+        "document.title.startsWith('ratchet') && !document.querySelector('#passes').hidden",
+    );
 }
 
 /// Texts whose contrast (relative luminance of WCAG 2.2) is below 4.5.
