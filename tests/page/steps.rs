@@ -628,7 +628,7 @@ fn colours(page: &Page) {
 /// A drawing of some 600 kB: it is read and checked at once, and its plan need not be waited for.
 fn long_work(page: &Page) {
     page.go("/#material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=4");
-    let points: String = (0..16_000)
+    let points: Vec<String> = (0..16_000)
         .map(|i| {
             let angle = std::f64::consts::TAU * f64::from(i) / 16_000.0;
             let radius = 60.0 + 3.0 * (40.0 * angle).sin();
@@ -639,6 +639,7 @@ fn long_work(page: &Page) {
             )
         })
         .collect();
+    let points = points.concat();
     let head = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n";
     let drawing = format!(
         "{head}0\nLWPOLYLINE\n100\nAcDbEntity\n8\n0\n100\nAcDbPolyline\n90\n16000\n70\n1\n{points}0\nENDSEC\n0\nEOF\n"

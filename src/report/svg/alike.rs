@@ -59,17 +59,15 @@ impl Alike<'_> {
 /// A diameter, or width by height, and its role.
 fn size(contour: &Contour) -> String {
     let role = words::role(contour.role);
-    match diameter_mm(contour) {
-        Some(diameter) => format!("{role} Ø {} mm", short(diameter, 3)),
-        None => {
-            let bounds = contour.bounds;
-            format!(
-                "{role} {} × {} mm",
-                short(bounds.width(), 3),
-                short(bounds.height(), 3)
-            )
-        }
+    if let Some(diameter) = diameter_mm(contour) {
+        return format!("{role} Ø {} mm", short(diameter, 3));
     }
+    let bounds = contour.bounds;
+    format!(
+        "{role} {} × {} mm",
+        short(bounds.width(), 3),
+        short(bounds.height(), 3)
+    )
 }
 
 /// Diameter of a full circle: no other shape encloses as much with its perimeter.

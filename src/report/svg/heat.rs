@@ -100,7 +100,7 @@ fn place(view: &View, overload: &Overload) -> String {
 }
 
 /// What the skims of some contours meet: stretches first, then places.
-fn met<'a>(plan: &'a Plan, of: impl Fn(usize) -> bool + Copy) -> impl Iterator<Item = Met<'a>> {
+fn met(plan: &Plan, of: impl Fn(usize) -> bool + Copy) -> impl Iterator<Item = Met<'_>> {
     let runs = plan
         .paths
         .loops

@@ -112,7 +112,7 @@ pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, a
     let large =
         |contour: &&Contour| contour.bounds.width().max(contour.bounds.height()) * view.scale >= LABELLED;
     drawn = drawn.add(counted_by_shape(
-        contours.clone().filter(|contour| !large(contour)),
+        &contours.clone().filter(|contour| !large(contour)),
         area,
     ));
     for contour in contours.filter(large).take(MOST_LABELS) {
@@ -134,7 +134,7 @@ pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, a
 }
 
 /// As many shapes as fit beside the scale bar.
-fn counted_by_shape<'a>(contours: impl Iterator<Item = &'a Contour> + Clone, area: Area) -> Group {
+fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), area: Area) -> Group {
     const SIZE: f64 = 2.2;
     const SCALE_BAR: f64 = 72.0;
     const MOST: usize = 4;

@@ -1,6 +1,7 @@
 //! The part itself: what is kept, the contour, the wire's centre line of every pass, and marks.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 
 use svg::node::element::Group;
 
@@ -255,7 +256,9 @@ fn contour_words(contour: &Contour) -> String {
     );
     match contour.min_inside_radius_mm {
         Some(0.0) => hover.push_str(", sharp inside corners"),
-        Some(radius) => hover.push_str(&format!(", smallest inside radius {} mm", short(radius, 4))),
+        Some(radius) => {
+            let _ = write!(hover, ", smallest inside radius {} mm", short(radius, 4));
+        }
         None => {}
     }
     hover
@@ -307,10 +310,10 @@ fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: Option<f64>) -> String {
         short(wire.length_mm, 4)
     );
     if let Some(radius_mm) = smallest_radius_mm(&wire.polyline) {
-        hover.push_str(&format!(", smallest radius {} mm", short(radius_mm, 4)));
+        let _ = write!(hover, ", smallest radius {} mm", short(radius_mm, 4));
     }
     if let Some(minutes) = minutes {
-        hover.push_str(&format!(", {} min", fixed(minutes, 1)));
+        let _ = write!(hover, ", {} min", fixed(minutes, 1));
     }
     hover
 }

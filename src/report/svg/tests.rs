@@ -140,10 +140,9 @@ fn path_points(data: &str) -> impl Iterator<Item = (f64, f64)> {
                 .map(|number| number.parse().expect("a number"))
                 .collect();
             let point = match (*command, numbers.as_slice()) {
-                (_, []) => None,
                 ('A', [.., x, y]) | (_, [x, y]) => Some((*x, *y)),
-                // A dot: a step of no length.
-                ('h', [0.0]) => None,
+                // A dot is a step of no length.
+                (_, []) | ('h', [0.0]) => None,
                 (command, other) => panic!("{command} {other:?}"),
             };
             *command = part.chars().last().unwrap_or('Z');
@@ -220,10 +219,11 @@ fn plate_of_holes(across: usize, scale: f64) -> String {
     let holes: String = (0..across * across).map(circle).collect();
     let side = at(across);
     let corners = [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)];
-    let corners: String = corners
+    let corners: Vec<String> = corners
         .iter()
         .map(|(x, y)| format!("10\n{x}\n20\n{y}\n"))
         .collect();
+    let corners = corners.concat();
     format!(
         "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n\
          0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n8\nCUT\n70\n1\n{corners}{holes}0\nENDSEC\n0\nEOF\n"
