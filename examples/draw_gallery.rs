@@ -3,6 +3,7 @@
 //! `cargo run --example draw_gallery` rewrites them; `tests/gallery.rs` holds that they are what the tool makes now.
 
 use std::error::Error;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -101,10 +102,11 @@ pub(crate) fn page(pictures: &[Picture]) -> String {
          is an A4 page; in a browser its lines keep their width when you zoom in, and resting the pointer on a line names it.\n",
     );
     for picture in pictures {
-        page.push_str(&format!(
+        let _ = write!(
+            page,
             "\n## {}\n\n{}\n\n![{}](gallery/{})\n",
             picture.title, picture.words, picture.title, picture.file
-        ));
+        );
     }
     page
 }
