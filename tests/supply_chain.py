@@ -27,7 +27,7 @@ ALLOWED = {
 # Crates that only the tests use are not given on.
 TESTS_ONLY = {
     "CDLA-Permissive-2.0",  # webpki-roots, through the driver of the browser
-    "none stated in its manifest",  # auto_generate_cdp, of the same driver
+    "none stated in its manifest",  # auto_generate_cdp, GPL-3.0 by its licence file: makes code for the same driver
 }
 REGISTRY = "registry+https://github.com/rust-lang/crates.io-index"
 TARGET = "x86_64-unknown-linux-gnu"
