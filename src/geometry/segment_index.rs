@@ -68,15 +68,24 @@ impl SegmentIndex {
         found
     }
 
-    /// The segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance.
+    /// The segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance. Of several
+    /// equally near, the one of the lowest number.
     pub fn nearest_within(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
-        self.near(Bounds::of([p]).grown(reach))
-            .map(|i| {
-                let foot = self.segments[i].nearest(p);
-                (i, foot, p.distance(foot))
-            })
-            .filter(|&(_, _, distance)| distance <= reach)
-            .min_by(|a, b| a.2.total_cmp(&b.2).then(a.0.cmp(&b.0)))
+        let boxes = self.boxes.as_ref()?;
+        let (mut best, mut found) = (reach, None);
+        closest_first(boxes, p, reach, |i| {
+            let foot = self.segments[i].nearest(p);
+            let distance = p.distance(foot);
+            let nearer = match found {
+                None => distance <= best,
+                Some((known, _, _)) => distance < best || (distance == best && i < known),
+            };
+            if nearer {
+                (best, found) = (distance, Some((i, foot, distance)));
+            }
+            best
+        });
+        found
     }
 
     /// The segment nearest to `p`, as [`Self::nearest_within`], however far it is; `None` when there is none.
@@ -93,7 +102,7 @@ impl SegmentIndex {
         let mut reach = if reach > 0.0 { reach } else { whole / 1024.0 };
         loop {
             let found = self.nearest_within(p, reach);
-            if found.is_some() || reach.is_nan() || reach > whole {
+            if found.is_some() || reach.is_nan() || whole.is_nan() || reach > whole {
                 return found;
             }
             reach *= 2.0;
@@ -107,6 +116,39 @@ impl SegmentIndex {
             max: Point::new(f64::INFINITY, p.y),
         };
         self.near(ray).map(|i| self.segments[i].winding(p)).sum()
+    }
+}
+
+/// Calls `visit` for every item whose box may be as near to `p` as the best found so far, the nearest boxes of each node
+/// first. `visit` returns the distance of that best; it begins at `reach`.
+fn closest_first(index: &StaticAABB2DIndex<f64>, p: Point, reach: f64, mut visit: impl FnMut(usize) -> f64) {
+    let (boxes, children, levels) = (index.all_boxes(), index.all_box_indices(), index.level_bounds());
+    let Some(root) = boxes.len().checked_sub(1) else {
+        return;
+    };
+    let mut best = reach;
+    let mut nodes = vec![(0.0, children[root], levels.len() - 1)];
+    while let Some((square, start, level)) = nodes.pop() {
+        if square > best * best {
+            continue;
+        }
+        let end = (start + index.node_size()).min(levels[level - 1]);
+        let first = nodes.len();
+        for pos in start..end {
+            let b = &boxes[pos];
+            let dx = (b.min_x - p.x).max(p.x - b.max_x).max(0.0);
+            let dy = (b.min_y - p.y).max(p.y - b.max_y).max(0.0);
+            let square = dx * dx + dy * dy;
+            if square > best * best {
+                continue;
+            }
+            if level > 1 {
+                nodes.push((square, children[pos], level - 1));
+            } else {
+                best = visit(children[pos]);
+            }
+        }
+        nodes[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
     }
 }
 
