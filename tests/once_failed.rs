@@ -47,7 +47,10 @@ fn curves_are_chained_and_checked() {
         let inspected = plan::inspect("fuzz.dxf", text.as_bytes(), &reading, &uses, &book);
         let inspection = inspected.unwrap_or_else(|error| panic!("{name}: {error}"));
         for contour in &inspection.contours.list {
-            assert!(contour.perimeter_mm.is_finite() && contour.area_mm2.is_finite(), "{name}");
+            assert!(
+                contour.perimeter_mm.is_finite() && contour.area_mm2.is_finite(),
+                "{name}"
+            );
         }
     });
 }

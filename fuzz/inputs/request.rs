@@ -34,7 +34,9 @@ pub(crate) fn request(bytes: &[u8]) -> Option<Request<Bytes>> {
         "/../main.js",
         "/?token=1",
     ];
-    let [line, kinds, rest @ ..] = bytes else { return None };
+    let [line, kinds, rest @ ..] = bytes else {
+        return None;
+    };
     // Most requests are posts.
     let method = METHODS[usize::from(line / 16).saturating_sub(11)];
     let mut request = Request::builder()
@@ -44,7 +46,14 @@ pub(crate) fn request(bytes: &[u8]) -> Option<Request<Bytes>> {
     let (asked, body) = rest.split_at(end);
     let flag = |bit: u8| kinds & (1 << bit) != 0;
     if !flag(0) {
-        request = request.header("host", if flag(1) { "elsewhere:7171" } else { "localhost:7171" });
+        request = request.header(
+            "host",
+            if flag(1) {
+                "elsewhere:7171"
+            } else {
+                "localhost:7171"
+            },
+        );
     }
     if flag(2) {
         request = request.header("origin", if flag(3) { "null" } else { "http://localhost:7171" });

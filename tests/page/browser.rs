@@ -83,7 +83,9 @@ impl Page {
             match event["method"].as_str() {
                 Some("Runtime.consoleAPICalled") => heard.wrong.push(format!("console: {}", told["args"])),
                 Some("Runtime.exceptionThrown") => {
-                    heard.wrong.push(format!("exception: {}", told["exceptionDetails"]));
+                    heard
+                        .wrong
+                        .push(format!("exception: {}", told["exceptionDetails"]));
                 }
                 Some("Log.entryAdded") => heard.wrong.push(format!("log: {}", told["entry"])),
                 Some("Network.requestWillBeSent") => {
@@ -118,7 +120,10 @@ impl Page {
             assert!(gone["errorText"].is_null(), "{url}: {}", gone["errorText"]);
         }
         // Each look at the page is a new one: it may still be the one before.
-        self.until("the page is there", "document.readyState === 'complete' && !!document.querySelector('#main')");
+        self.until(
+            "the page is there",
+            "document.readyState === 'complete' && !!document.querySelector('#main')",
+        );
         self.until(
             "the form is built",
             "document.querySelectorAll('#fields .field').length > 8",
