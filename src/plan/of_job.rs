@@ -36,11 +36,14 @@ pub fn plan_job_while(
     let (reading, uses) = (job.reading()?, job.uses()?);
     let mut planned = match given(job)? {
         Some(ask) => plan_while(patience, file, bytes, &reading, &uses, book, &ask)?,
-        None => {
-            let mut wanted = wanted_here(job, book)?;
-            wanted.patience = patience.clone();
-            plan_wanted(file, bytes, &reading, &uses, book, &wanted)?
-        }
+        None => plan_wanted(
+            file,
+            bytes,
+            &reading,
+            &uses,
+            book,
+            &wanted_while(patience, job, book)?,
+        )?,
     };
     planned.inspection.assumptions.extend(unheeded(job));
     Ok(planned)
@@ -100,8 +103,9 @@ pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
     })
 }
 
-fn wanted_here(job: &JobFile, book: &Book) -> Result<Wanted, Error> {
+fn wanted_while(patience: &Patience, job: &JobFile, book: &Book) -> Result<Wanted, Error> {
     let mut wanted = wanted(job)?;
+    wanted.patience = patience.clone();
     let open = &mut wanted.open;
     open.machine.get_or_insert_with(|| book.default_machine.clone());
     if open.wire_mm.is_some() {
