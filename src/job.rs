@@ -6,6 +6,7 @@ mod finish;
 mod tolerance;
 mod demand;
 mod file;
+mod patience;
 
 use std::collections::BTreeMap;
 
@@ -17,6 +18,7 @@ pub use choice::{Nozzles, Prefer};
 pub use demand::{Demand, DemandError, Demands};
 pub use file::{JobFile, JobFileError, JobPart, JobUse};
 pub use finish::Finish;
+pub use patience::Patience;
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 
 /// What a curve or contour of the drawing is for.

@@ -26,7 +26,7 @@ use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Verdict, Work};
 use crate::finding::Finding;
-use crate::job::{Demand, DemandError, Demands, JobFileError, Reading, Use, Uses};
+use crate::job::{Demand, DemandError, Demands, JobFileError, Patience, Reading, Use, Uses};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
 use crate::shop::Book;
@@ -36,7 +36,7 @@ pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_wanted};
 pub use day::{Block, Day, Doing, day};
-pub use of_job::{compare_job, inspect_job, plan_job, side_by_side, wanted};
+pub use of_job::{compare_job, inspect_job, plan_job, plan_job_while, side_by_side, wanted};
 pub use outline::{Outline, Sorted, sort_out};
 pub use sequence::Step;
 pub use wanted::{Wanted, plan_wanted};
@@ -67,6 +67,9 @@ pub enum Error {
         /// Its key in a job file.
         key: &'static str,
     },
+    /// Nobody waits for it any more.
+    #[error("given up, since nobody waits for it")]
+    GivenUp,
     /// No wire and machine of the book can cut it, whatever the passes.
     #[error("cannot be cut: {}", reasons.join("; "))]
     Impossible {
@@ -140,6 +143,19 @@ pub fn plan(
     book: &Book,
     ask: &Ask,
 ) -> Result<Plan, Error> {
+    plan_while(&Patience::default(), file, bytes, reading, uses, book, ask)
+}
+
+/// The same, given up between two passes when `patience` is over.
+fn plan_while(
+    patience: &Patience,
+    file: &str,
+    bytes: &[u8],
+    reading: &Reading,
+    uses: &Uses,
+    book: &Book,
+    ask: &Ask,
+) -> Result<Plan, Error> {
     // What is asked is looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, ask)?;
     let inspection = read(file, bytes, reading, uses, book)?;
@@ -167,6 +183,7 @@ pub fn plan(
         order: Order::default(),
         pickup_mm: sorted.diagonal_mm(),
         offset_is: OffsetIs::default(),
+        patience: patience.clone(),
     };
     assemble(inspection, book, part, Vec::new(), job, Vec::new())
 }
@@ -186,6 +203,7 @@ struct Job {
     order: Order,
     pickup_mm: f64,
     offset_is: OffsetIs,
+    patience: Patience,
 }
 
 /// Offsets, checks and estimates.
@@ -209,7 +227,7 @@ fn assemble(
             corners: CornerRun::default(),
         })
         .collect();
-    let paths = path::wire_paths(&inspection.contours, &groups);
+    let paths = path::wire_paths(&inspection.contours, &groups, &job.patience).ok_or(Error::GivenUp)?;
     let cut_groups: Vec<CutGroup<'_>> = (1..)
         .zip(&parts)
         .map(|(group, part)| CutGroup {

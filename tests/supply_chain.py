@@ -24,11 +24,6 @@ ALLOWED = {
     "Unlicense",
     "Zlib",
 }
-# Crates that only the tests use are not given on.
-TESTS_ONLY = {
-    "CDLA-Permissive-2.0",  # webpki-roots, through the driver of the browser
-    "none stated in its manifest",  # auto_generate_cdp, GPL-3.0 by its licence file: makes code for the same driver
-}
 REGISTRY = "registry+https://github.com/rust-lang/crates.io-index"
 TARGET = "x86_64-unknown-linux-gnu"
 
@@ -97,8 +92,7 @@ def main() -> int:
         if package["source"] != REGISTRY:
             flaws.append(f"{name}: comes from {package['source']}")
         licence = package["license"] or "none stated in its manifest"
-        only_tests = package_id not in built_in and licence in TESTS_ONLY
-        if not allowed(licence) and not only_tests:
+        if not allowed(licence):
             flaws.append(f"{name}: licence {licence}")
     for flaw in flaws:
         print(flaw)

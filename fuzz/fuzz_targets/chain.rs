@@ -9,7 +9,9 @@
 //! An input that fails goes into `fixtures/once-failed/chain`.
 #![no_main]
 
-use std::fmt::Write;
+#[path = "../inputs/drawing.rs"]
+mod drawing;
+
 use std::sync::LazyLock;
 
 use kerfwright::{job, plan, shop};
@@ -17,7 +19,7 @@ use kerfwright::{job, plan, shop};
 static BOOK: LazyLock<shop::Book> = LazyLock::new(|| shop::Book::built_in().expect("the built-in book"));
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
-    let text = drawing(bytes);
+    let text = drawing::drawing(bytes);
     let inspected = plan::inspect(
         "fuzz.dxf",
         text.as_bytes(),

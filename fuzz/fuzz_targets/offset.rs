@@ -8,8 +8,8 @@
 //! An input that fails goes into `fixtures/once-failed/offset`.
 #![no_main]
 
-#[path = "../inputs.rs"]
-mod inputs;
+#[path = "../inputs/contour.rs"]
+mod contour;
 
 use kerfwright::path;
 
@@ -20,7 +20,7 @@ libfuzzer_sys::fuzz_target!(
         std::panic::set_hook(Box::new(|_| {}));
     },
     |bytes: &[u8]| {
-        let Some((contour, offset_mm)) = inputs::contour(bytes) else {
+        let Some((contour, offset_mm)) = contour::contour(bytes) else {
             return;
         };
         match path::offset(&contour, offset_mm) {

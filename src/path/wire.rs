@@ -12,12 +12,13 @@ use super::{
 };
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Point, Polyline, SegmentIndex};
+use crate::job::Patience;
 use crate::pass::{CornerRun, Group, Pass};
 use crate::tolerance::PATH_MM;
 
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
-/// pass before. Near-linear in the segments of each contour.
-pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Paths {
+/// pass before. Near-linear in the segments of each contour. `None` when `patience` ended before all were laid.
+pub fn wire_paths(contours: &Contours, groups: &[Group], patience: &Patience) -> Option<Paths> {
     let mut groups_of: BTreeMap<usize, Vec<&Group>> = BTreeMap::new();
     for group in groups {
         for &contour in &group.contours {
@@ -27,17 +28,17 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Paths {
     let mut paths = Paths::default();
     for contour in &contours.list {
         for group in groups_of.get(&contour.id).into_iter().flatten() {
-            lay(contour, group, &mut paths);
+            lay(contour, group, patience, &mut paths)?;
         }
     }
     let neighbourhood = Neighbourhood::new(contours);
     paths.hits = neighbourhood.hits(&paths.loops, groups);
     paths.walls_cut = neighbourhood.walls_cut(groups);
-    paths
+    Some(paths)
 }
 
 /// All passes of one contour.
-fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
+fn lay(contour: &Contour, group: &Group, patience: &Patience, paths: &mut Paths) -> Option<()> {
     // The contour in the direction of its paths, the kept material on the left.
     let walk = match contour.role {
         Role::Opening => contour.polyline.reversed(),
@@ -45,6 +46,9 @@ fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
     };
     let mut before: Option<(&Pass, Vec<Polyline>)> = None;
     for pass in &group.passes {
+        if patience.is_over() {
+            return None;
+        }
         let found = match offset_for(contour, pass.offset_mm) {
             Ok(found) => found,
             Err(Refused { at, reason }) => {
@@ -94,6 +98,7 @@ fn lay(contour: &Contour, group: &Group, paths: &mut Paths) {
         }
         before = Some((pass, found.loops));
     }
+    Some(())
 }
 
 /// Offsets a contour to the side where its material is not kept.

@@ -5,9 +5,9 @@ use std::borrow::Cow;
 use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_wanted, weigh_beside};
 use super::wanted::{Wanted, plan_wanted};
-use super::{Error, Inspection, Open, Plan, inspect, plan};
+use super::{Error, Inspection, Open, Plan, inspect, plan_while};
 use crate::estimate;
-use crate::job::{Demand, Demands, JobFile, JobFileError};
+use crate::job::{Demand, Demands, JobFile, JobFileError, Patience};
 use crate::pass::Ask;
 use crate::shop::{Book, Number};
 
@@ -20,12 +20,30 @@ pub fn inspect_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Resu
 /// Plans a job: as it stands where it gives wire and passes and asks for nothing else, or else with what is chosen on
 /// the book's usual machine, and with its usual kind of a wire that is given.
 pub fn plan_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Plan, Error> {
+    plan_job_while(&Patience::default(), file, bytes, job, book)
+}
+
+/// The same, given up between two passes when `patience` is over.
+pub fn plan_job_while(
+    patience: &Patience,
+    file: &str,
+    bytes: &[u8],
+    job: &JobFile,
+    book: &Book,
+) -> Result<Plan, Error> {
     job.refuse_nonsense()?;
     let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
     let mut planned = match given(job)? {
-        Some(ask) => plan(file, bytes, &reading, &uses, book, &ask)?,
-        None => plan_wanted(file, bytes, &reading, &uses, book, &wanted_here(job, book)?)?,
+        Some(ask) => plan_while(patience, file, bytes, &reading, &uses, book, &ask)?,
+        None => plan_wanted(
+            file,
+            bytes,
+            &reading,
+            &uses,
+            book,
+            &wanted_while(patience, job, book)?,
+        )?,
     };
     planned.inspection.assumptions.extend(unheeded(job));
     Ok(planned)
@@ -85,8 +103,9 @@ pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
     })
 }
 
-fn wanted_here(job: &JobFile, book: &Book) -> Result<Wanted, Error> {
+fn wanted_while(patience: &Patience, job: &JobFile, book: &Book) -> Result<Wanted, Error> {
     let mut wanted = wanted(job)?;
+    wanted.patience = patience.clone();
     let open = &mut wanted.open;
     open.machine.get_or_insert_with(|| book.default_machine.clone());
     if open.wire_mm.is_some() {

@@ -5,7 +5,7 @@ use super::choice::{Open, choose};
 use super::outline::Sorted;
 use super::{Error, Job, Part, Plan, assemble, read};
 use crate::estimate::{OffsetIs, Order};
-use crate::job::{Demands, Nozzles, Prefer, Reading, Uses};
+use crate::job::{Demands, Nozzles, Patience, Prefer, Reading, Uses};
 use crate::pass::{self, Ask};
 use crate::shop::{Book, Material};
 
@@ -32,6 +32,8 @@ pub struct Wanted {
     pub offset_is: OffsetIs,
     /// A taper or a land is asked for.
     pub tapered: bool,
+    /// How long it is waited for.
+    pub patience: Patience,
 }
 
 impl Wanted {
@@ -48,6 +50,7 @@ impl Wanted {
             pickup_mm: None,
             offset_is: OffsetIs::default(),
             tapered: false,
+            patience: Patience::default(),
         }
     }
 }
@@ -141,6 +144,7 @@ pub fn plan_wanted(
         order: wanted.order,
         pickup_mm: question.pickup_mm,
         offset_is: wanted.offset_is,
+        patience: wanted.patience.clone(),
     };
     let mut parts = parts?.into_iter();
     let first = parts.next().ok_or_else(|| Error::Impossible {

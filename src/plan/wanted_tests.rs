@@ -131,3 +131,10 @@ fn what_cannot_be_cut_is_refused() {
         Err(Error::Pass(_))
     ));
 }
+
+#[test]
+fn what_nobody_waits_for_is_given_up() {
+    let given_up = wanted("N6");
+    given_up.patience.end();
+    assert!(matches!(planned(&given_up), Err(Error::GivenUp)));
+}

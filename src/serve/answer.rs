@@ -7,7 +7,7 @@ use serde_json::json;
 use super::ask::Ask;
 use super::refusal::Refusal;
 use super::{built, json as json_response};
-use crate::job::JobFile;
+use crate::job::{JobFile, Patience};
 use crate::plan::{self, Inspection, Plan};
 use crate::report::json::Shown;
 use crate::report::{self, svg};
@@ -64,26 +64,26 @@ impl Kind {
 pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Result<Response<Bytes>, Refusal> {
     let ask = Ask::of(request)?;
     let bytes = request.body();
+    let patience = request
+        .extensions()
+        .get::<Patience>()
+        .cloned()
+        .unwrap_or_default();
+    let plan = || plan(book, &ask, bytes, &patience);
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
-        Kind::Page => json_response(page(book, &ask, bytes)?),
+        Kind::Page => json_response(page(book, &ask, bytes, plan())?),
         Kind::Drawing => json_response(drawing(&inspect(book, &ask, bytes)?, None)),
-        Kind::Summary => json_response(summary(book, &ask, bytes)?),
-        Kind::Sheet => text("image/svg+xml", svg::plan(&plan(book, &ask, bytes)?)),
-        Kind::JobSheet => text(
-            "text/html; charset=utf-8",
-            report::html::plan(&plan(book, &ask, bytes)?),
-        ),
-        Kind::Json => json_response(report::json::plan(&plan(book, &ask, bytes)?)),
+        Kind::Summary => json_response(summary(book, &ask, bytes, plan())?),
+        Kind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
+        Kind::JobSheet => text("text/html; charset=utf-8", report::html::plan(&plan()?)),
+        Kind::Json => json_response(report::json::plan(&plan()?)),
         Kind::Dxf => {
-            let paths = report::dxf::plan(&plan(book, &ask, bytes)?);
+            let paths = report::dxf::plan(&plan()?);
             let paths = paths.map_err(|error| Refusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
         }
-        Kind::Row => text(
-            "text/csv; charset=utf-8",
-            report::csv::order(&plan(book, &ask, bytes)?),
-        ),
+        Kind::Row => text("text/csv; charset=utf-8", report::csv::order(&plan()?)),
         Kind::Comparison => {
             let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
             let comparison = comparison.map_err(|error| Refusal::of_plan(&error))?;
@@ -110,8 +110,9 @@ fn read_job(bytes: &[u8]) -> Result<String, Refusal> {
     Ok(json!({ "job": job }).to_string())
 }
 
-fn plan(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Plan, Refusal> {
-    plan::plan_job(&ask.file, bytes, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
+fn plan(book: &Book, ask: &Ask, bytes: &[u8], patience: &Patience) -> Result<Plan, Refusal> {
+    let planned = plan::plan_job_while(patience, &ask.file, bytes, &ask.job, book);
+    planned.map_err(|error| Refusal::of_plan(&error))
 }
 
 fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> {
@@ -119,8 +120,8 @@ fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> 
 }
 
 /// All that the page shows. Where no plan can be made, the drawing as it was read and why.
-fn page(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<String, Refusal> {
-    let plan = match plan(book, ask, bytes) {
+fn page(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) -> Result<String, Refusal> {
+    let plan = match planned {
         Ok(plan) => plan,
         Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(refused))),
     };
@@ -139,8 +140,8 @@ fn page(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<String, Refusal> {
 }
 
 /// The same without pictures and without what might have been.
-fn summary(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<String, Refusal> {
-    match plan(book, ask, bytes) {
+fn summary(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) -> Result<String, Refusal> {
+    match planned {
         Ok(plan) => Ok(report::json::page(&Shown::Planned(&plan, &[]), None, Vec::new())),
         Err(refused) => {
             let inspection = as_read(book, ask, bytes)?;

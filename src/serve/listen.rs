@@ -18,6 +18,7 @@ use tokio::time::timeout;
 
 use super::LARGEST_DRAWING;
 use super::refusal::Refusal;
+use crate::job::Patience;
 
 /// What a client can cost.
 #[derive(Clone, Copy, Debug)]
@@ -32,8 +33,7 @@ pub struct Bounds {
     pub arrival: Duration,
     /// Time that a request waits for its turn.
     pub turn: Duration,
-    /// Time that an answer is waited for. The work itself cannot be broken off: it goes on to its end, keeps its
-    /// place among `plans`, and its result is dropped.
+    /// Time that an answer is waited for. Work that nobody waits for any more stops at its next step.
     pub answer: Duration,
     /// Time that requests under way are given when the page is closed.
     pub farewell: Duration,
@@ -115,6 +115,16 @@ where
         .serve_connection(TokioIo::new(stream), service)
 }
 
+/// A client that waits; with it goes the patience of the work.
+#[derive(Default)]
+struct Waiting(Patience);
+
+impl Drop for Waiting {
+    fn drop(&mut self) {
+        self.0.end();
+    }
+}
+
 impl<R> Counter<R>
 where
     R: Fn(&Request<Bytes>) -> Response<Bytes> + Send + Sync + 'static,
@@ -144,7 +154,10 @@ where
         } else {
             None
         };
-        let request = Request::from_parts(head, body);
+        let mut request = Request::from_parts(head, body);
+        // Ended when this is dropped: answered, given up here, or left by a client that went away.
+        let waiting = Waiting::default();
+        request.extensions_mut().insert(waiting.0.clone());
         let work = tokio::task::spawn_blocking(move || {
             let response = (self.respond)(&request);
             drop(place);

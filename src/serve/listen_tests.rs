@@ -14,6 +14,7 @@ use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
 use super::{Bounds, listen};
+use crate::job::Patience;
 
 /// A page that counts, dawdles or fails, as the path asks.
 struct Inn {
@@ -45,7 +46,13 @@ impl Inn {
                     panic!("asked to fail")
                 }
                 "/dawdle" => thread::sleep(Duration::from_millis(100)),
-                "/forever" => thread::sleep(Duration::from_millis(1500)),
+                "/forever" => {
+                    let patience = request.extensions().get::<Patience>().expect("it is told");
+                    while !patience.is_over() {
+                        thread::sleep(Duration::from_millis(5));
+                    }
+                }
+                "/deaf" => thread::sleep(Duration::from_millis(1500)),
                 _ => {}
             }
             at_once.fetch_sub(1, Ordering::SeqCst);
@@ -208,14 +215,40 @@ fn few_plans_are_worked_out_at_once_and_files_do_not_wait_for_them() {
 }
 
 #[test]
-fn an_answer_that_takes_too_long_is_given_up_and_keeps_its_place() {
+fn work_stops_when_nobody_waits_for_it() {
+    let bounds = Bounds {
+        plans: 1,
+        answer: Duration::from_secs(60),
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let mut stream = TcpStream::connect(inn.at).expect("it listens");
+    stream
+        .write_all(b"POST /forever HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\n\r\n")
+        .expect("it reads");
+    thread::sleep(Duration::from_millis(100));
+    // The client goes away, and the only place is free for the next.
+    drop(stream);
+    assert!(inn.post("/", "").ends_with("0 bytes"));
+    // So it is when the page has waited long enough.
+    let inn = Inn::open(Bounds { plans: 1, ..BOUNDS });
+    let answer = inn.post("/forever", "");
+    assert!(
+        answer.starts_with("HTTP/1.1 503") && answer.contains("longer than"),
+        "{answer}"
+    );
+    assert!(inn.post("/", "").ends_with("0 bytes"));
+}
+
+#[test]
+fn work_that_cannot_be_stopped_keeps_its_place() {
     let bounds = Bounds {
         plans: 1,
         turn: Duration::from_millis(200),
         ..BOUNDS
     };
     let inn = Inn::open(bounds);
-    let answer = inn.post("/forever", "");
+    let answer = inn.post("/deaf", "");
     assert!(
         answer.starts_with("HTTP/1.1 503") && answer.contains("longer than"),
         "{answer}"

@@ -160,6 +160,10 @@ impl Refusal {
             plan::Error::Demand(error) => Self::of_demand(error),
             plan::Error::Job(error) => Self::of_job(error),
             plan::Error::NotAsked { key, .. } => Self::new(key, sentence, ""),
+            plan::Error::GivenUp => Self {
+                status: StatusCode::SERVICE_UNAVAILABLE,
+                ..Self::new("page", sentence, "ask again")
+            },
             plan::Error::Impossible { .. } => Self::new(
                 "wire_mm",
                 sentence,

@@ -1,30 +1,36 @@
 //! The command and a real browser, one of each for all steps.
 
-use std::ffi::OsStr;
+use std::cell::RefCell;
 use std::fs;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
-use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use headless_chrome::protocol::cdp::types::Event;
-use headless_chrome::protocol::cdp::{Browser as Chromium, Emulation, Network, Page as Frame, Runtime};
-use headless_chrome::{Browser, LaunchOptions, Tab};
-use serde_json::Value;
+use data_encoding::BASE64;
+use serde_json::{Value, json};
+
+use crate::devtools::DevTools;
 
 const PATIENCE: Duration = Duration::from_secs(30);
 
 /// The page, open in a browser.
 pub(crate) struct Page {
-    pub(crate) tab: Arc<Tab>,
+    tab: DevTools,
     pub(crate) address: String,
-    pub(crate) downloads: tempfile::TempDir,
-    wrong: Arc<Mutex<Vec<String>>>,
-    asked: Arc<Mutex<Vec<String>>>,
-    _browser: Browser,
+    downloads: tempfile::TempDir,
+    heard: RefCell<Heard>,
     server: Child,
+}
+
+/// What the browser told of, apart from answers.
+#[derive(Default)]
+struct Heard {
+    /// Complaints of the console.
+    wrong: Vec<String>,
+    /// Addresses asked for.
+    asked: Vec<String>,
 }
 
 /// Where Debian and others put the browser.
@@ -53,115 +59,71 @@ impl Page {
         BufReader::new(stdout)
             .read_line(&mut address)
             .expect("it prints its address");
-        let arguments = [
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-            "--force-color-profile=srgb",
-        ];
-        let options = LaunchOptions {
-            sandbox: false,
-            path: Some(chromium.to_path_buf()),
-            args: arguments.iter().map(OsStr::new).collect(),
-            idle_browser_timeout: Duration::from_secs(300),
-            window_size: Some((1280, 900)),
-            ..LaunchOptions::default()
-        };
-        let browser = Browser::new(options).expect("the browser starts");
-        let tab = browser.new_tab().expect("a tab");
         let page = Self {
-            tab,
+            tab: DevTools::start(chromium),
             address: address.trim().trim_end_matches('/').to_owned(),
             downloads: tempfile::tempdir().expect("a folder for downloads"),
-            wrong: Arc::default(),
-            asked: Arc::default(),
-            _browser: browser,
+            heard: RefCell::default(),
             server,
         };
-        page.listen();
+        for domain in ["Page", "Runtime", "Log", "Network"] {
+            page.tab.call(&format!("{domain}.enable"), &json!({}));
+        }
+        let downloads = json!({ "behavior": "allow", "downloadPath": page.downloads.path() });
+        page.tab.call("Browser.setDownloadBehavior", &downloads);
         page.wide(1280, 900);
         page
     }
 
-    /// Keeps every complaint of the console and every address that is asked for.
-    fn listen(&self) {
-        let (wrong, asked) = (self.wrong.clone(), self.asked.clone());
-        let listener = move |event: &Event| match event {
-            Event::RuntimeConsoleAPICalled(event) => {
-                wrong
-                    .lock()
-                    .expect("whole")
-                    .push(format!("console: {:?}", event.params.args));
+    /// Sorts what came since the last time.
+    fn hear(&self) {
+        let mut heard = self.heard.borrow_mut();
+        for event in self.tab.events() {
+            let told = &event["params"];
+            match event["method"].as_str() {
+                Some("Runtime.consoleAPICalled") => heard.wrong.push(format!("console: {}", told["args"])),
+                Some("Runtime.exceptionThrown") => {
+                    heard
+                        .wrong
+                        .push(format!("exception: {}", told["exceptionDetails"]));
+                }
+                Some("Log.entryAdded") => heard.wrong.push(format!("log: {}", told["entry"])),
+                Some("Network.requestWillBeSent") => {
+                    let url = told["request"]["url"].as_str().expect("an address");
+                    heard.asked.push(url.to_owned());
+                }
+                _ => {}
             }
-            Event::RuntimeExceptionThrown(event) => {
-                wrong
-                    .lock()
-                    .expect("whole")
-                    .push(format!("exception: {:?}", event.params.exception_details));
-            }
-            Event::LogEntryAdded(event) => {
-                wrong
-                    .lock()
-                    .expect("whole")
-                    .push(format!("log: {:?}", event.params.entry));
-            }
-            Event::NetworkRequestWillBeSent(event) => {
-                asked
-                    .lock()
-                    .expect("whole")
-                    .push(event.params.request.url.clone());
-            }
-            _ => {}
-        };
-        self.tab
-            .add_event_listener(Arc::new(listener))
-            .expect("a listener");
-        self.tab.enable_runtime().expect("the console can be read");
-        self.tab.enable_log().expect("the log can be read");
-        let enable = Network::Enable {
-            max_total_buffer_size: None,
-            max_resource_buffer_size: None,
-            max_post_data_size: None,
-            report_direct_socket_traffic: None,
-            enable_durable_messages: None,
-        };
-        self.tab.call_method(enable).expect("requests can be seen");
-        let allow = Chromium::SetDownloadBehavior {
-            behavior: Chromium::SetDownloadBehaviorBehaviorOption::Allow,
-            browser_context_id: None,
-            download_path: Some(self.downloads.path().to_string_lossy().into_owned()),
-            events_enabled: None,
-        };
-        self.tab.call_method(allow).expect("downloads can be kept");
+        }
     }
 
     /// What the console complained of since the last time, but for `meant`.
     pub(crate) fn complaints(&self, meant: &str) -> Vec<String> {
-        let mut wrong = self.wrong.lock().expect("whole");
-        let complaints = wrong.drain(..);
-        complaints
+        self.hear();
+        let wrong = std::mem::take(&mut self.heard.borrow_mut().wrong);
+        let wrong = wrong.into_iter();
+        wrong
             .filter(|words| meant.is_empty() || !words.contains(meant))
             .collect()
     }
 
     /// Every address asked for so far.
     pub(crate) fn asked_for(&self) -> Vec<String> {
-        self.asked.lock().expect("whole").clone()
+        self.hear();
+        self.heard.borrow().asked.clone()
     }
 
     /// Goes to a path and fragment of the page, from nothing.
     pub(crate) fn go(&self, path: &str) {
-        self.tab
-            .navigate_to("about:blank")
-            .expect("it goes")
-            .wait_until_navigated()
-            .expect("it is there");
-        let address = format!("{}{path}", self.address);
-        self.tab
-            .navigate_to(&address)
-            .expect("it goes")
-            .wait_until_navigated()
-            .expect("it is there");
+        for url in ["about:blank", &format!("{}{path}", self.address)] {
+            let gone = self.tab.call("Page.navigate", &json!({ "url": url }));
+            assert!(gone["errorText"].is_null(), "{url}: {}", gone["errorText"]);
+        }
+        // Each look at the page is a new one: it may still be the one before.
+        self.until(
+            "the page is there",
+            "document.readyState === 'complete' && !!document.querySelector('#main')",
+        );
         self.until(
             "the form is built",
             "document.querySelectorAll('#fields .field').length > 8",
@@ -170,19 +132,13 @@ impl Page {
 
     /// What a script of the page gives.
     pub(crate) fn js(&self, script: &str) -> Value {
-        let given = self.tab.call_method(Runtime::Evaluate {
-            expression: script.to_owned(),
-            await_promise: Some(true),
-            return_by_value: Some(true),
-            ..evaluate()
-        });
-        let given = given.unwrap_or_else(|error| panic!("{script}: {error}"));
-        assert!(
-            given.exception_details.is_none(),
-            "{script}: {:?}",
-            given.exception_details
+        let mut given = self.tab.call(
+            "Runtime.evaluate",
+            &json!({ "expression": script, "awaitPromise": true, "returnByValue": true, "userGesture": true }),
         );
-        given.result.value.unwrap_or(Value::Null)
+        let exception = &given["exceptionDetails"];
+        assert!(exception.is_null(), "{script}: {exception}");
+        given["result"]["value"].take()
     }
 
     /// The text of an element.
@@ -228,27 +184,37 @@ impl Page {
 
     /// Presses keys one after the other.
     pub(crate) fn keys(&self, keys: &[&str]) {
-        for key in keys {
-            self.tab
-                .press_key(key)
-                .unwrap_or_else(|error| panic!("{key}: {error}"));
+        for &key in keys {
+            // Number of the key and what it types.
+            let (code, text) = match key {
+                "Tab" => (9, ""),
+                "Enter" => (13, "\r"),
+                "ArrowLeft" => (37, ""),
+                "ArrowUp" => (38, ""),
+                "ArrowDown" => (40, ""),
+                "+" => (187, "+"),
+                "0" => (48, "0"),
+                _ => panic!("{key} is not known here"),
+            };
+            let down = if text.is_empty() { "rawKeyDown" } else { "keyDown" };
+            for kind in [down, "keyUp"] {
+                let mut event = json!({ "type": kind, "key": key, "windowsVirtualKeyCode": code });
+                if kind == "keyDown" {
+                    event["text"] = text.into();
+                }
+                self.tab.call("Input.dispatchKeyEvent", &event);
+            }
         }
     }
 
     /// Opens drawings as the file dialogue would.
     pub(crate) fn pick_files(&self, files: &[&str]) {
-        let paths: Vec<String> = files
-            .iter()
-            .map(|file| {
-                Path::new(env!("CARGO_MANIFEST_DIR"))
-                    .join(file)
-                    .to_string_lossy()
-                    .into_owned()
-            })
-            .collect();
-        let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
-        let input = self.tab.find_element("#open").expect("the file input");
-        input.set_input_files(&paths).expect("files");
+        let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+        let paths: Vec<PathBuf> = files.iter().map(|file| here.join(file)).collect();
+        let input = json!({ "expression": "document.querySelector('#open')" });
+        let input = self.tab.call("Runtime.evaluate", &input);
+        let files = json!({ "files": paths, "objectId": input["result"]["objectId"] });
+        self.tab.call("DOM.setFileInputFiles", &files);
     }
 
     /// Drops text as a file of that name on the page.
@@ -276,27 +242,15 @@ impl Page {
 
     /// Makes the window that large, in CSS pixels.
     pub(crate) fn wide(&self, width: u32, height: u32) {
-        let metrics = Emulation::SetDeviceMetricsOverride {
-            width,
-            height,
-            device_scale_factor: 1.0,
-            mobile: false,
-            ..metrics()
-        };
-        self.tab.call_method(metrics).expect("the window has a size");
+        let metrics = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
+        self.tab.call("Emulation.setDeviceMetricsOverride", &metrics);
     }
 
     /// Light or dark, as the system would ask for it.
     pub(crate) fn colours(&self, scheme: &str) {
-        let feature = Emulation::MediaFeature {
-            name: "prefers-color-scheme".into(),
-            value: scheme.into(),
-        };
-        let media = Emulation::SetEmulatedMedia {
-            media: None,
-            features: Some(vec![feature]),
-        };
-        self.tab.call_method(media).expect("the colours can be set");
+        let feature = json!({ "name": "prefers-color-scheme", "value": scheme });
+        self.tab
+            .call("Emulation.setEmulatedMedia", &json!({ "features": [feature] }));
     }
 
     /// Keeps a picture of the whole page, `width` pixels wide, where `KERFWRIGHT_SCREENSHOTS` names a folder.
@@ -310,11 +264,10 @@ impl Page {
             .expect("a height");
         self.wide(width, height as u32);
         thread::sleep(Duration::from_millis(300));
-        let png = Frame::CaptureScreenshotFormatOption::Png;
-        let picture = self
-            .tab
-            .capture_screenshot(png, None, None, true)
-            .expect("a picture");
+        let picture = json!({ "format": "png", "captureBeyondViewport": true });
+        let picture = self.tab.call("Page.captureScreenshot", &picture);
+        let picture = picture["data"].as_str().expect("a picture");
+        let picture = BASE64.decode(picture.as_bytes()).expect("base 64");
         fs::write(Path::new(&folder).join(format!("{name}.png")), picture).expect("the folder is there");
         self.wide(width, 900);
     }
@@ -325,45 +278,5 @@ impl Drop for Page {
         // Both may be gone already.
         let _ = self.server.kill();
         let _ = self.server.wait();
-    }
-}
-
-fn evaluate() -> Runtime::Evaluate {
-    Runtime::Evaluate {
-        expression: String::new(),
-        object_group: None,
-        include_command_line_api: None,
-        silent: None,
-        context_id: None,
-        return_by_value: None,
-        generate_preview: None,
-        user_gesture: Some(true),
-        await_promise: None,
-        throw_on_side_effect: None,
-        timeout: None,
-        disable_breaks: None,
-        repl_mode: None,
-        allow_unsafe_eval_blocked_by_csp: None,
-        unique_context_id: None,
-        serialization_options: None,
-    }
-}
-
-fn metrics() -> Emulation::SetDeviceMetricsOverride {
-    Emulation::SetDeviceMetricsOverride {
-        width: 0,
-        height: 0,
-        device_scale_factor: 1.0,
-        mobile: false,
-        scale: None,
-        screen_width: None,
-        screen_height: None,
-        position_x: None,
-        position_y: None,
-        dont_set_visible_size: None,
-        screen_orientation: None,
-        viewport: None,
-        display_feature: None,
-        device_posture: None,
     }
 }

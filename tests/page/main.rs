@@ -2,6 +2,7 @@
 //! `KERFWRIGHT_CHROMIUM`); without it nothing is tried, and `tests/run` says so.
 
 mod browser;
+mod devtools;
 mod steps;
 
 use browser::{Page, chromium};

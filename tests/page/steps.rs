@@ -669,6 +669,15 @@ fn long_work(page: &Page) {
         "{}",
         page.text("#wrong-page")
     );
+    // Asked again, its plan comes; what the magnifier cannot show of so large a drawing, it says.
+    page.answered(|| page.put("#field-passes", "2"));
+    page.click("#lens-switch");
+    assert!(
+        page.text("#lens-words").contains("are drawn together"),
+        "{}",
+        page.text("#lens-words")
+    );
+    page.click("#lens-switch");
     // The page goes on with the next drawing.
     let next = fs::read_to_string("fixtures/clock/ratchet.dxf").expect("a drawing");
     page.drop_file("ratchet.dxf", &next);

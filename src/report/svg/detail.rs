@@ -50,6 +50,14 @@ impl Detail {
         self == Self::All
     }
 
+    /// Length of the part below which steps are drawn together, mm; 0 where everything is drawn.
+    pub(super) fn finest_mm(self, view: &View) -> f64 {
+        match self {
+            Self::All => 0.0,
+            Self::Coarse { step_mm } => step_mm / view.scale,
+        }
+    }
+
     /// Whether pass number `pass` of `passes` is drawn.
     pub(super) fn shows_pass(self, pass: usize, passes: usize) -> bool {
         self.is_all() || pass == 1 || pass == passes

@@ -18,14 +18,16 @@ pub fn page_style() -> String {
 }
 
 /// The part alone, with every path of the wire when there is a plan. `data-scale` (sheet units a millimetre) and
-/// `data-x`, `data-y` (the point of the part at the middle of the view) say where a point of the part lies.
+/// `data-x`, `data-y` (the point of the part at the middle of the view) say where a point of the part lies, and
+/// `data-step` below which length, mm of the part, the steps of a large drawing are drawn together.
 pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
-    let (drawn, view) = part::overlay(&Content { inspection, plan }, ROOM);
+    let (drawn, view, detail) = part::overlay(&Content { inspection, plan }, ROOM);
     let document = Document::new()
         .set("viewBox", view_box(ROOM))
         .set("data-scale", view.scale)
         .set("data-x", view.center.x)
         .set("data-y", view.center.y)
+        .set("data-step", coordinate(detail.finest_mm(&view)))
         .add(drawn);
     document.to_string()
 }

@@ -65,14 +65,15 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
 }
 
 /// Draws what can be magnified, without marks, numbers and dimensions, and says where it lies.
-pub(super) fn overlay(content: &Content<'_>, area: Area) -> (Group, View) {
+pub(super) fn overlay(content: &Content<'_>, area: Area) -> (Group, View, Detail) {
     const EDGE: f64 = 8.0;
     let (_, bounds) = bounds(content);
     let view = View::holding(bounds, area.inset(EDGE, EDGE, EDGE, EDGE));
+    let detail = Detail::of(content, &view);
     let drawn = group("part-view")
         .set("class", weight_class(content, &view))
-        .add(drawing(content, &view, Detail::of(content, &view)));
-    (drawn, view)
+        .add(drawing(content, &view, detail));
+    (drawn, view, detail)
 }
 
 /// Bounds of what bounds material, and of all that is drawn.

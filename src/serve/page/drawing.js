@@ -8,7 +8,7 @@ const CLOSEST_MM = 0.02;
 export const view = { x: 0, y: 0, per: 1 };
 let picture = null;
 let looks = 0;
-let lie = { scale: 1, x: 0, y: 0, width: 1, height: 1 };
+let lie = { scale: 1, x: 0, y: 0, width: 1, height: 1, step: 0 };
 let pins = [];
 let spots = [];
 let target = null;
@@ -26,6 +26,8 @@ export const partPoint = ([x, y]) => [lie.x + (x - lie.width / 2) / lie.scale, l
 /** Millimetres of the part across `pixels`. */
 export const mmAcross = (pixels) => pixels * view.per / lie.scale;
 export const sheetScale = () => lie.scale;
+/** Steps shorter than this, mm of the part, are drawn together; 0 where everything is drawn. */
+export const drawnStep = () => lie.step;
 export const pictureOf = () => picture;
 /** Changes whenever the picture looks different. */
 export const looksOf = () => looks;
@@ -126,8 +128,8 @@ export const showPicture = (text, keepView) => {
   looks += 1;
   picture.setAttribute("preserveAspectRatio", "xMidYMid meet");
   const [, , width, height] = picture.getAttribute("viewBox").split(" ").map(Number);
-  const { scale, x, y } = picture.dataset;
-  lie = { scale: Number(scale), x: Number(x), y: Number(y), width, height };
+  const { scale, x, y, step } = picture.dataset;
+  lie = { scale: Number(scale), x: Number(x), y: Number(y), width, height, step: Number(step) };
   if (keepView) {
     const wide = view.per >= Math.max(old.width / size()[0], old.height / size()[1]) * 0.999;
     [view.x, view.y] = place(seen);

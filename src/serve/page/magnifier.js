@@ -1,7 +1,7 @@
 // The magnifier: a round window on the drawing that shows the micrometres between the passes.
 
 import { byId, el, lengthWords, smallWords } from "./words.js";
-import { drawBar, looksOf, onView, partPoint, pictureOf, sheetScale, under, view } from "./drawing.js";
+import { drawBar, drawnStep, looksOf, onView, partPoint, pictureOf, sheetScale, under, view } from "./drawing.js";
 
 let on = false;
 let at = null;
@@ -37,7 +37,10 @@ export const magnify = (rows) => {
     const nearer = before && before.group === row.group ? `, ${smallWords((before.offset_mm - row.offset_mm) * 1000)} nearer than the pass before` : "";
     return el("div", {}, el("dt", {}, `${row.pass} ${row.kind}:`), el("dd", {}, `${smallWords(row.offset_mm * 1000)} from the wall${nearer}`));
   });
+  const step = drawnStep();
+  const coarse = step > 0 ? el("p", { "data-coarse": "" }, `This drawing is large: steps below ${smallWords(step * 1000)} are drawn together, and of the passes only the first and the last. The figures beside it and the files hold everything.`) : "";
   byId("lens-words").replaceChildren(
+    coarse,
     el("p", {}, "Magnified at ", el("span", { "data-place": "" }), ". It follows the pointer; with keys it shows the middle of the drawing."),
     el("dl", {}, told),
   );

@@ -96,11 +96,11 @@ const rest = () => {
   byId("main").classList.remove("stale");
 };
 
-/** Nobody waits any more. The server cannot break off what it has begun; it drops the result. */
+/** Nobody waits any more: the server stops at its next step. */
 const stopWaiting = () => {
   running?.abort();
   rest();
-  say("No longer waiting. The server may still finish this plan; its result is dropped. What is shown is the plan before.");
+  say("Stopped. What is shown is the plan before.");
   showWrong({ about: "page", sentence: "what is shown is not what is asked: the wait was stopped", remedy: "change something to ask again" });
 };
 

@@ -1,11 +1,9 @@
-//! What the bytes of a fuzzer stand for. The tests read the inputs that once failed in the same way.
+//! Drawings of lines and arcs on a coarse grid.
 
 use std::fmt::Write;
 
-use kerfwright::geometry::Polyline;
-
 /// A drawing in mm: six bytes a curve, on a grid of half millimetres that some curves miss by a micrometre.
-fn drawing(bytes: &[u8]) -> String {
+pub(crate) fn drawing(bytes: &[u8]) -> String {
     let mut text =
         String::from("0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n");
     for curve in bytes.as_chunks::<6>().0 {
@@ -31,24 +29,4 @@ fn drawing(bytes: &[u8]) -> String {
         };
     }
     text + "0\nENDSEC\n0\nEOF\n"
-}
-
-/// A closed contour, four bytes a vertex, on a grid of 1/16 mm that some vertices miss by crumbs; and an offset of up
-/// to half a millimetre, mm.
-pub(crate) fn contour(bytes: &[u8]) -> Option<(Polyline, f64)> {
-    let (first, rest) = bytes.split_first()?;
-    let vertices = rest.as_chunks::<4>().0.iter().map(|[x, y, fine, bulge]| {
-        let crumb = if bulge % 7 == 0 {
-            1e-4 * f64::from(*fine)
-        } else {
-            0.0
-        };
-        let bulge = if bulge % 2 == 0 {
-            0.0
-        } else {
-            (f64::from(*bulge) - 128.0) / 100.0
-        };
-        (f64::from(*x) / 16.0 + crumb, f64::from(*y) / 16.0, bulge)
-    });
-    Some((Polyline::closed(vertices), (f64::from(*first) - 128.0) / 256.0))
 }
