@@ -57,6 +57,7 @@ use crate::geometry::Bounds;
 use crate::job::Use;
 use crate::pass::WireReach;
 use crate::path::Paths;
+use crate::shop::Rules;
 
 pub use sink::Sink;
 
@@ -111,6 +112,8 @@ pub struct Subject<'a> {
     pub paths: Option<&'a Paths>,
     /// What the wires of the book can do, thinnest first.
     pub wires: &'a [WireReach],
+    /// The rules of the book.
+    pub rules: &'a Rules,
 }
 
 impl Subject<'_> {

@@ -1,18 +1,24 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod coreless;
 mod corner;
 mod neighbours;
 mod offset;
+mod piece;
 #[cfg(test)]
 mod offset_cases;
 mod prepared;
 mod reach;
 #[cfg(test)]
 mod reach_tests;
+mod separation;
+#[cfg(test)]
+mod separation_tests;
 mod start;
 mod stock;
 #[cfg(test)]
 mod stock_tests;
+mod tab;
 mod verify;
 mod wire;
 
@@ -20,8 +26,12 @@ use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
 
+pub use coreless::{Coreless, NotCoreless, coreless};
 pub use offset::{Offset, Refused, offset};
+pub use piece::{Piece, PieceKind, Plate, pieces};
+pub use separation::{Handling, Removal, Separation, separations};
 pub use start::{Start, StartOrigin, Threading, starts};
+pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;
 
 /// A verified wire-centre loop.

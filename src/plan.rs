@@ -29,7 +29,7 @@ use crate::finding::Finding;
 use crate::job::{Demand, DemandError, Demands, JobFileError, Patience, Reading, Use, Uses};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
-use crate::shop::Book;
+use crate::shop::{Book, Rules};
 
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
@@ -93,6 +93,8 @@ pub struct Inspection {
     pub assumptions: Vec<String>,
     /// What the wires of the book can do, thinnest first.
     pub wires: Vec<WireReach>,
+    /// The rules of the book, which set the limits of the checks.
+    pub rules: Rules,
 }
 
 /// The offset cutting plan of one drawing.
@@ -343,6 +345,7 @@ impl Inspection {
             contours: &self.contours,
             paths,
             wires: &self.wires,
+            rules: &self.rules,
         }
     }
 }
@@ -358,6 +361,7 @@ fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -
         findings: Vec::new(),
         assumptions,
         wires: pass::wire_reach(book),
+        rules: book.rules.clone(),
     })
 }
 

@@ -10,6 +10,7 @@ mod material;
 mod wire;
 mod recipe;
 mod rule;
+mod handling;
 mod machine;
 mod rates;
 mod calibration;
@@ -22,6 +23,7 @@ mod tests;
 
 pub use book::Book;
 pub use calibration::Calibration;
+pub use handling::{HoldingRule, SlugRule, TabRule};
 pub use figure::{Figure, Term};
 pub use flaw::{Flaw, Flaws, Origin};
 pub use machine::{Drive, Machine, MachineError, Threading};
