@@ -1,7 +1,11 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod blank;
+#[cfg(test)]
+mod blank_tests;
 mod coreless;
 mod corner;
+mod movement;
 mod neighbours;
 mod offset;
 mod piece;
@@ -26,7 +30,9 @@ use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
 
+pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
+pub use movement::{MayMove, MoveReason, may_move};
 pub use offset::{Offset, Refused, offset};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
@@ -208,4 +214,12 @@ pub struct Paths {
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
+    /// What comes free, and how.
+    pub separations: Vec<Separation>,
+    /// The blank, where it is known.
+    pub blank: Option<RawBlank>,
+    /// What is wrong between the cut and the blank.
+    pub blank_faults: BlankFaults,
+    /// What may move when it is cut.
+    pub may_move: Vec<MayMove>,
 }

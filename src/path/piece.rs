@@ -76,7 +76,7 @@ struct Cutter<'a> {
 impl<'a> Cutter<'a> {
     fn new(contours: &'a Contours, paths: &'a Paths, groups: &[Group]) -> Self {
         let mut children: BTreeMap<usize, Vec<&Contour>> = BTreeMap::new();
-        let bounding = contours.list.iter().filter(|c| bounds_material(c));
+        let bounding = contours.list.iter().filter(|c| c.bounds_material());
         for (parent, contour) in bounding.filter_map(|c| Some((c.parent?, c))) {
             children.entry(parent).or_default().push(contour);
         }
@@ -198,8 +198,4 @@ impl<'a> Cutter<'a> {
             _ => (part.area_mm2, part.purpose == Use::Existing),
         }
     }
-}
-
-fn bounds_material(contour: &Contour) -> bool {
-    matches!(contour.purpose, Use::Cut | Use::Existing) && contour.role != Role::Open
 }

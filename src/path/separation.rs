@@ -2,7 +2,7 @@
 
 use super::coreless::{Coreless, coreless};
 use super::piece::{Piece, PieceKind, Plate, pieces};
-use super::tab::{Load, Tab, Wanted, tab};
+use super::tab::{Load, Tab, TabPlace, tab};
 use super::Paths;
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
@@ -99,7 +99,7 @@ fn separation(
                 centroid: piece.centroid,
                 thickness_mm: plate.thickness_mm,
             };
-            let wanted = Wanted {
+            let wanted = TabPlace {
                 towards: clamp.map(Side::direction),
                 entry: start.map(|(_, entry)| entry),
             };

@@ -36,7 +36,7 @@ pub struct Tab {
 
 /// What a tab has to hold.
 #[derive(Clone, Copy, Debug)]
-pub struct Load {
+pub(super) struct Load {
     /// Mass of the piece, kg.
     pub mass_kg: f64,
     /// Its centre of area.
@@ -47,7 +47,7 @@ pub struct Load {
 
 /// Where a tab is wanted.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Wanted {
+pub(super) struct TabPlace {
     /// Unit direction of the clamped side, where one is named.
     pub towards: Option<Vector>,
     /// Where the path is entered: the tab ends there unless the clamped side is elsewhere.
@@ -66,7 +66,7 @@ pub fn tab_length_mm(rule: &TabRule, mass_kg: f64, lever_mm: f64, thickness_mm: 
 }
 
 /// The tab of a loop; `None` where none is asked for.
-pub fn tab(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabAsk, wanted: &Wanted) -> Option<Tab> {
+pub(super) fn tab(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabAsk, wanted: &TabPlace) -> Option<Tab> {
     let line = Line::new(path);
     let length_at = |at: Point| match ask.length_mm {
         Some(asked_mm) => asked_mm,
@@ -98,14 +98,14 @@ pub fn tab(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabAsk, wanted: &
         let from_mm = middle_mm - 0.5 * length_mm;
         return Some(on(from_mm, length_mm, needed_mm, line.straight_at(from_mm, length_mm)));
     }
-    let straights = line.straights(wanted.towards, entry_mm);
+    let straights = wanted.towards.map_or_else(Vec::new, |side| line.straights(side));
     let beside = straights.iter().find_map(|straight| {
         let needed_mm = length_at(straight.segment.at(0.5));
         let from_mm = straight.place(needed_mm, entry_mm)?;
         (needed_mm <= most_mm).then(|| on(from_mm, needed_mm, needed_mm, true))
     });
     Some(beside.unwrap_or_else(|| {
-        // No straight has room: the tab ends where the path is entered.
+        // No side is clamped, or no straight has room: the tab is the end of the path.
         let needed_mm = length_at(line.at(entry_mm));
         let length_mm = needed_mm.min(most_mm);
         let from_mm = entry_mm - length_mm;
@@ -197,9 +197,8 @@ impl<'a> Line<'a> {
         self.run(from_mm, length_mm).segments().all(|s| !s.is_arc())
     }
 
-    /// The straights by how much they are wanted: those farthest towards the clamped side first, or the one that is
-    /// entered; among equals the longest.
-    fn straights(&self, towards: Option<Vector>, entry_mm: f64) -> Vec<Straight> {
+    /// The straights, those farthest towards the clamped side first; among equals the longest.
+    fn straights(&self, towards: Vector) -> Vec<Straight> {
         let mut list: Vec<Straight> = (0..self.path.segment_count())
             .map(|i| Straight {
                 segment: self.path.segment(i),
@@ -208,13 +207,7 @@ impl<'a> Line<'a> {
             })
             .filter(|straight| !straight.segment.is_arc())
             .collect();
-        let far = |straight: &Straight| match towards {
-            Some(towards) => (straight.segment.at(0.5) - Point::default()).dot(towards),
-            None => {
-                let from_entry = entry_mm - straight.from_mm;
-                f64::from(u8::from((0.0..=straight.length_mm).contains(&from_entry)))
-            }
-        };
+        let far = |straight: &Straight| (straight.segment.at(0.5) - Point::default()).dot(towards);
         list.sort_by(|a, b| {
             let by_place = far(b).total_cmp(&far(a));
             by_place.then(b.length_mm.total_cmp(&a.length_mm))

@@ -1,0 +1,1 @@
+//! The blank, its edge and its clamps against measures worked by hand.
