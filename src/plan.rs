@@ -324,12 +324,7 @@ impl Inspection {
 
     /// The contours to be cut, sorted by what is asked of them.
     pub fn sort_out(&self, demands: &Demands, book: &Book) -> Result<Sorted, DemandError> {
-        sort_out(
-            &self.contours,
-            |contour| self.layer_of(contour),
-            demands,
-            book,
-        )
+        sort_out(&self.contours, |contour| self.layer_of(contour), demands, book)
     }
 
     /// The layer of a contour: that of its first curve.

@@ -3,8 +3,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, DemandError, Demands, Finish, Holding, Nozzles, PieceAsk, Prefer, Reading, Side, SlugAsk, TabAsk,
-    TabFace, Tolerance, Use, Uses,
+    BlankSize, Demand, DemandError, Demands, Finish, Holding, Nozzles, PieceAsk, Prefer, Reading, Side,
+    SlugAsk, TabAsk, TabFace, Tolerance, Use, Uses,
 };
 use crate::geometry::Point;
 use crate::units::{unit_named, unit_names};

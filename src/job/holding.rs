@@ -165,6 +165,8 @@ impl Holding {
             .iter()
             .find(|(name, _)| name.to_lowercase() == layer.to_lowercase());
         let of_layer = named.map_or(self.all, |(_, ask)| ask.or(self.all));
-        self.contours.get(&contour).map_or(of_layer, |ask| ask.or(of_layer))
+        self.contours
+            .get(&contour)
+            .map_or(of_layer, |ask| ask.or(of_layer))
     }
 }

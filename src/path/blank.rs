@@ -126,7 +126,7 @@ impl RawBlank {
             if contour.purpose != Use::Cut {
                 continue;
             }
-            if let Some(fault) = self.reaches_out(contour, &edge) {
+            if let Some(fault) = reaches_out(contour, &edge) {
                 faults.outside.push(fault);
             } else if contour.role == Role::Outside
                 && let Some(fault) = near_edge(contour, paths, &edge, reach_mm, margin_mm)
@@ -155,26 +155,33 @@ impl RawBlank {
         }
         faults
     }
+}
 
-    /// The point of a contour farthest out of the blank.
-    fn reaches_out(&self, contour: &Contour, edge: &SegmentIndex) -> Option<BlankFault> {
-        // Most contours lie well within.
-        let reach = edge.nearest_within(contour.bounds.center(), contour.bounds.diagonal());
-        if reach.is_none() && edge.winding(contour.bounds.center()) != 0 {
-            return None;
-        }
-        let points = contour.polyline.segments().flat_map(|s| [s.from, s.at(0.5)]);
-        let out = |p: Point| {
-            let distance = edge.nearest(p, contour.bounds.diagonal()).map_or(0.0, |(_, _, d)| d);
-            (distance > PATH_MM && edge.winding(p) == 0).then_some((p, distance))
-        };
-        let (at, found_mm) = points.filter_map(out).max_by(|a, b| a.1.total_cmp(&b.1))?;
-        Some(BlankFault {
-            contour: contour.id,
-            at,
-            found_mm,
-        })
+/// The point of a contour farthest out of the blank, of its vertices, the middles of its segments and the outermost points
+/// of its arcs along the axes.
+fn reaches_out(contour: &Contour, edge: &SegmentIndex) -> Option<BlankFault> {
+    let (middle, diagonal_mm) = (contour.bounds.center(), contour.bounds.diagonal());
+    // Most contours lie well within.
+    if edge.nearest_within(middle, diagonal_mm).is_none() && edge.winding(middle) != 0 {
+        return None;
     }
+    let points = contour.polyline.segments().flat_map(|s| {
+        let axes = [Side::Left, Side::Right, Side::Top, Side::Bottom];
+        let extremes = axes.into_iter().map(move |side| farthest(s, side.direction()));
+        [s.from, s.at(0.5)].into_iter().chain(extremes)
+    });
+    let out = |p: Point| {
+        let distance = edge
+            .nearest(p, diagonal_mm)
+            .map_or(0.0, |(_, _, distance)| distance);
+        (distance > PATH_MM && edge.winding(p) == 0).then_some((p, distance))
+    };
+    let (at, found_mm) = points.filter_map(out).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some(BlankFault {
+        contour: contour.id,
+        at,
+        found_mm,
+    })
 }
 
 /// The place where the kerf round a contour leaves least of the edge of the blank, when that is below the margin.
@@ -186,7 +193,9 @@ fn near_edge(
     margin_mm: f64,
 ) -> Option<BlankFault> {
     let first = paths.loops.partition_point(|wire| wire.contour < contour.id);
-    let own = paths.loops[first..].iter().take_while(|wire| wire.contour == contour.id);
+    let own = paths.loops[first..]
+        .iter()
+        .take_while(|wire| wire.contour == contour.id);
     let mut least: Option<BlankFault> = None;
     for wire in own.filter(|wire| wire.pass == 1) {
         for segment in wire.polyline.segments() {

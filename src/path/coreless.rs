@@ -25,7 +25,9 @@ pub struct Coreless {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum NotCoreless {
     /// A ring falls apart: there would have to be a start hole in each region.
-    #[error("{deep_mm:.3} mm inside the rough path it falls into {regions} regions, each with a start hole of its own")]
+    #[error(
+        "{deep_mm:.3} mm inside the rough path it falls into {regions} regions, each with a start hole of its own"
+    )]
     Splits {
         /// How far inside the rough path.
         deep_mm: f64,
@@ -42,12 +44,7 @@ pub enum NotCoreless {
 
 /// The rings inside the rough path of an opening, a step apart, and the way along them from `start`. `reach_mm` is from
 /// the wire's centre to the edge of its kerf. The rough path alone clears all where no ring is needed.
-pub fn coreless(
-    path: &Polyline,
-    reach_mm: f64,
-    step_mm: f64,
-    start: Point,
-) -> Result<Coreless, NotCoreless> {
+pub fn coreless(path: &Polyline, reach_mm: f64, step_mm: f64, start: Point) -> Result<Coreless, NotCoreless> {
     let mut rings = rings(path, reach_mm, step_mm)?;
     rings.reverse();
     let walls = SegmentIndex::of([path]);
@@ -55,7 +52,11 @@ pub fn coreless(
     let mut at = start;
     for ring in &rings {
         let link = link(at, ring);
-        if pieces.is_empty() && walls.near(link.bounds()).any(|i| crosses(link, walls.segments()[i])) {
+        if pieces.is_empty()
+            && walls
+                .near(link.bounds())
+                .any(|i| crosses(link, walls.segments()[i]))
+        {
             return Err(NotCoreless::OutOfSight);
         }
         if link.length() > 0.0 {

@@ -184,15 +184,12 @@ impl<'a> Cutter<'a> {
     fn cut_out(&self, part: &Contour) -> (f64, bool) {
         let loops = self.rough.get(&part.id).into_iter().flatten();
         let around = loops.filter(|wire| wire.polyline.area() > 0.0);
-        let edge = |wire: &&WireLoop| {
+        let edge = |wire: &&'a WireLoop| {
             let reach_mm = *self.reach_mm.get(&wire.group)?;
             let edge = offset(&wire.polyline, reach_mm).ok()?;
-            edge.loops
-                .iter()
-                .map(|l| l.area().abs())
-                .max_by(f64::total_cmp)
+            edge.loops.iter().map(|l| l.area().abs()).max_by(f64::total_cmp)
         };
-        match around.map(|wire| edge(&wire)).collect::<Option<Vec<f64>>>() {
+        match around.map(edge).collect::<Option<Vec<f64>>>() {
             Some(areas) if !areas.is_empty() => (areas.iter().sum(), true),
             // What exists already has no kerf; what could not be verified leaves at least its own area.
             _ => (part.area_mm2, part.purpose == Use::Existing),

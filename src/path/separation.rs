@@ -1,9 +1,9 @@
 //! How each piece comes free: held by a tab until somebody cuts it off, or cleared away.
 
+use super::Paths;
 use super::coreless::{Coreless, coreless};
 use super::piece::{Piece, PieceKind, Plate, pieces};
 use super::tab::{Load, Tab, TabPlace, tab};
-use super::Paths;
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
 use crate::job::{PieceAsk, Side, SlugAsk, TabFace};

@@ -6,8 +6,8 @@ use proptest::prelude::*;
 
 use super::tab::{Load, TabPlace, tab};
 use super::{
-    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, offset, separations, tab_length_mm,
-    wire_paths,
+    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, offset, separations,
+    tab_length_mm, wire_paths,
 };
 use crate::contour::{self, Contours};
 use crate::geometry::{Bounds, Point, Polyline, SegmentIndex};
@@ -242,9 +242,13 @@ fn without_clamps_a_tab_ends_where_the_path_is_entered() {
         assert!(end.distance(entry) < 1e-9, "{entry:?}: {end:?}");
         close("run", tab.run.length(), tab.length_mm, 1e-9);
     }
-    // On a circle too, over its first vertex.
+    // On a circle too, over its first vertex; on a straight where the entry is not known.
+    let unknown =
+        tab(&path, &load(), rule, &TabAsk::default(), &TabPlace::default()).expect("one is asked for");
+    assert!(unknown.on_straight && unknown.at.distance(Point::new(20.0, 0.0)) < 1e-9);
     let circle = Polyline::circle(Point::new(20.0, 10.0), 9.0);
-    let tab = tab(&circle, &load(), rule, &TabAsk::default(), &TabPlace::default()).expect("one is asked for");
+    let tab =
+        tab(&circle, &load(), rule, &TabAsk::default(), &TabPlace::default()).expect("one is asked for");
     let end = tab.run.vertices.last().expect("it has an end").at;
     assert!(!tab.on_straight && end.distance(circle.vertices[0].at) < 1e-9);
     close("run", tab.run.length(), tab.length_mm, 1e-9);
@@ -264,9 +268,11 @@ fn a_tab_can_be_asked_for_or_left_out() {
     // It goes round the corner: 1.5 mm of the bottom, 2.5 of the right side.
     let first = tab.run.vertices[0].at;
     assert!(first.distance(Point::new(38.5, 0.0)) < 1e-9);
-    // More than the book lets a tab take: it is cut short, and what it needs is kept.
-    let long = asked(Some(60.0), None).expect("one is asked for");
-    assert_eq!((long.length_mm, long.needed_mm), (30.0, 60.0));
+    assert!(!tab.on_straight);
+    // More than the book lets a tab take: it is cut short. Less than the piece asks for: what it asks for is kept.
+    assert_eq!(asked(Some(60.0), None).map(|tab| tab.length_mm), Some(30.0));
+    let short = asked(Some(0.3), None).expect("one is asked for");
+    assert!(short.length_mm == 0.3 && short.needed_mm >= 1.0);
 }
 
 const STEP: f64 = 2.0 * REACH * 0.7;
@@ -275,7 +281,10 @@ const STEP: f64 = 2.0 * REACH * 0.7;
 #[test]
 fn a_round_slug_is_cleared_by_rings_a_step_apart() {
     let middle = Point::new(5.0, 7.0);
-    let path = offset(&Polyline::circle(middle, 2.0), -OFFSET).expect("verified").loops.remove(0);
+    let path = offset(&Polyline::circle(middle, 2.0), -OFFSET)
+        .expect("verified")
+        .loops
+        .remove(0);
     let found = coreless(&path, REACH, STEP, middle).expect("it can be cleared");
     let mut radii = Vec::new();
     let mut radius = 2.0 - OFFSET;
@@ -290,7 +299,10 @@ fn a_round_slug_is_cleared_by_rings_a_step_apart() {
     for (ring, radius) in found.rings.iter().zip(radii.iter().rev()) {
         close("ring", ring.length(), 2.0 * PI * radius, 1e-6);
     }
-    let (first, last) = (found.run.vertices[0].at, found.run.vertices.last().expect("an end").at);
+    let (first, last) = (
+        found.run.vertices[0].at,
+        found.run.vertices.last().expect("an end").at,
+    );
     assert!(first.distance(middle) < 1e-9);
     close("end", last.distance(middle), radii[0], 1e-6);
 }
@@ -357,7 +369,10 @@ fn a_slug_that_falls_into_regions_is_not_cleared() {
         (0.0, 2.0, 0.0),
     ]);
     let refused = coreless(&dumb_bell, REACH, STEP, Point::new(1.0, 1.0));
-    assert!(matches!(refused, Err(NotCoreless::Splits { regions: 2, .. })), "{refused:?}");
+    assert!(
+        matches!(refused, Err(NotCoreless::Splits { regions: 2, .. })),
+        "{refused:?}"
+    );
 }
 
 #[test]

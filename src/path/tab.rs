@@ -13,6 +13,7 @@
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
 use crate::job::TabAsk;
 use crate::shop::TabRule;
+use crate::tolerance::SMOOTH_JOINT_RAD;
 
 /// Acceleration of gravity, m/s² (standard value, 3rd General Conference on Weights and Measures, 1901).
 const GRAVITY_M_S2: f64 = 9.806_65;
@@ -24,7 +25,8 @@ pub struct Tab {
     pub from_mm: f64,
     /// Its length along the path, mm.
     pub length_mm: f64,
-    /// Length that the piece asks for, mm. More than `length_mm` where there is no room for it.
+    /// Length that the piece asks for, mm. More than `length_mm` where there is no room for it, or a shorter one is asked
+    /// for.
     pub needed_mm: f64,
     /// Its middle.
     pub at: Point,
@@ -66,51 +68,66 @@ pub fn tab_length_mm(rule: &TabRule, mass_kg: f64, lever_mm: f64, thickness_mm: 
 }
 
 /// The tab of a loop; `None` where none is asked for.
-pub(super) fn tab(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabAsk, wanted: &TabPlace) -> Option<Tab> {
-    let line = Line::new(path);
-    let length_at = |at: Point| match ask.length_mm {
-        Some(asked_mm) => asked_mm,
-        None => {
-            let lever_mm = at.distance(load.centroid);
-            tab_length_mm(rule, load.mass_kg, lever_mm, load.thickness_mm)
-        }
-    };
+pub(super) fn tab(
+    path: &Polyline,
+    load: &Load,
+    rule: &TabRule,
+    ask: &TabAsk,
+    place: &TabPlace,
+) -> Option<Tab> {
     if ask.length_mm == Some(0.0) {
         return None;
     }
+    let line = Line::new(path);
     let most_mm = rule.most_share.value() * line.length_mm;
-    let entry_mm = wanted.entry.map_or(0.0, |entry| line.position(entry));
-    let on = |from_mm: f64, length_mm: f64, needed_mm: f64, on_straight: bool| {
+    // Length that the piece asks for at a place, and the length that the tab gets.
+    let lengths_at = |at: Point| {
+        let lever_mm = at.distance(load.centroid);
+        let needed_mm = tab_length_mm(rule, load.mass_kg, lever_mm, load.thickness_mm);
+        (needed_mm, ask.length_mm.unwrap_or(needed_mm).min(most_mm))
+    };
+    let on = |from_mm: f64, (needed_mm, length_mm): (f64, f64)| {
         let run = line.run(from_mm, length_mm);
         Tab {
             from_mm: from_mm.rem_euclid(line.length_mm),
             at: line.at(from_mm + 0.5 * length_mm),
             length_mm,
             needed_mm,
+            on_straight: is_straight(&run),
             run,
-            on_straight,
         }
     };
     if let Some(at) = ask.at {
         let middle_mm = line.position(at);
-        let needed_mm = length_at(line.at(middle_mm));
-        let length_mm = needed_mm.min(most_mm);
-        let from_mm = middle_mm - 0.5 * length_mm;
-        return Some(on(from_mm, length_mm, needed_mm, line.straight_at(from_mm, length_mm)));
+        let lengths = lengths_at(line.at(middle_mm));
+        return Some(on(middle_mm - 0.5 * lengths.1, lengths));
     }
-    let straights = wanted.towards.map_or_else(Vec::new, |side| line.straights(side));
+    let entry_mm = place.entry.map_or(0.0, |entry| line.position(entry));
+    let straights = match (place.towards, place.entry) {
+        (None, Some(_)) => Vec::new(),
+        (towards, _) => line.straights(towards),
+    };
     let beside = straights.iter().find_map(|straight| {
-        let needed_mm = length_at(straight.segment.at(0.5));
-        let from_mm = straight.place(needed_mm, entry_mm)?;
-        (needed_mm <= most_mm).then(|| on(from_mm, needed_mm, needed_mm, true))
+        let lengths = lengths_at(straight.segment.at(0.5));
+        let from_mm = straight.place(lengths.1, place.entry.map(|_| entry_mm))?;
+        Some(on(from_mm, lengths))
     });
     Some(beside.unwrap_or_else(|| {
         // No side is clamped, or no straight has room: the tab is the end of the path.
-        let needed_mm = length_at(line.at(entry_mm));
-        let length_mm = needed_mm.min(most_mm);
-        let from_mm = entry_mm - length_mm;
-        on(from_mm, length_mm, needed_mm, line.straight_at(from_mm, length_mm))
+        let lengths = lengths_at(line.at(entry_mm));
+        on(entry_mm - lengths.1, lengths)
     }))
+}
+
+/// Whether a run has no arc and goes straight on at each of its joints.
+fn is_straight(run: &Polyline) -> bool {
+    if run.segments().any(Segment::is_arc) {
+        return false;
+    }
+    let directions: Vec<Vector> = run.segments().map(|s| s.direction(0.5)).collect();
+    directions
+        .windows(2)
+        .all(|pair| pair[0].turn_to(pair[1]).abs() < SMOOTH_JOINT_RAD)
 }
 
 impl Tab {
@@ -138,10 +155,11 @@ struct Straight {
 impl Straight {
     /// Where a tab of `length_mm` begins on it: at its middle, or just before the entry where that lies on it. `None`
     /// when it is too short.
-    fn place(&self, length_mm: f64, entry_mm: f64) -> Option<f64> {
-        let from_entry = entry_mm - self.from_mm;
-        if (0.0..=self.length_mm).contains(&from_entry) {
-            return (from_entry >= length_mm).then_some(entry_mm - length_mm);
+    fn place(&self, length_mm: f64, entry_mm: Option<f64>) -> Option<f64> {
+        if let Some(entry_mm) = entry_mm
+            && (0.0..=self.length_mm).contains(&(entry_mm - self.from_mm))
+        {
+            return (entry_mm - self.from_mm >= length_mm).then_some(entry_mm - length_mm);
         }
         (self.length_mm >= length_mm).then_some(self.from_mm + 0.5 * (self.length_mm - length_mm))
     }
@@ -193,12 +211,9 @@ impl<'a> Line<'a> {
         self.path.segment(i).at(share)
     }
 
-    fn straight_at(&self, from_mm: f64, length_mm: f64) -> bool {
-        self.run(from_mm, length_mm).segments().all(|s| !s.is_arc())
-    }
-
-    /// The straights, those farthest towards the clamped side first; among equals the longest.
-    fn straights(&self, towards: Vector) -> Vec<Straight> {
+    /// The straights, those farthest towards the clamped side first; among equals, or without such a
+    /// side, the longest.
+    fn straights(&self, towards: Option<Vector>) -> Vec<Straight> {
         let mut list: Vec<Straight> = (0..self.path.segment_count())
             .map(|i| Straight {
                 segment: self.path.segment(i),
@@ -207,6 +222,7 @@ impl<'a> Line<'a> {
             })
             .filter(|straight| !straight.segment.is_arc())
             .collect();
+        let towards = towards.unwrap_or_default();
         let far = |straight: &Straight| (straight.segment.at(0.5) - Point::default()).dot(towards);
         list.sort_by(|a, b| {
             let by_place = far(b).total_cmp(&far(a));

@@ -32,7 +32,7 @@ pub(super) fn handle(
     };
     paths.separations = path::separations(contours, paths, groups, &handling, ask_of, |_| None);
     paths.blank = RawBlank::new(contours, holding, &rules.holding);
-    let widest_mm = groups.iter().flat_map(|group| group.passes.first());
+    let widest_mm = groups.iter().filter_map(|group| group.passes.first());
     let widest_mm = widest_mm.map(|pass| pass.reach_mm).fold(0.0, f64::max);
     if let Some(blank) = &paths.blank {
         let cleared = paths.separations.iter();
@@ -49,7 +49,9 @@ pub(super) fn with_separations(work: Work, paths: &Paths) -> Work {
     let separations = &paths.separations;
     let mut coreless: Vec<PassLength> = Vec::new();
     for separation in separations {
-        let Some(cleared) = separation.coreless() else { continue };
+        let Some(cleared) = separation.coreless() else {
+            continue;
+        };
         let group = paths.loops[separation.piece.wire_loop].group;
         match coreless.iter_mut().find(|held| held.group == group) {
             Some(held) => held.path_length_mm = held.path_length_mm.map(|mm| mm + cleared.length_mm),

@@ -4,6 +4,7 @@ use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::{InspectionDocument, pair};
+use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
 use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
 use crate::plan::{Plan, Step};
@@ -33,6 +34,10 @@ pub(super) struct PlanDocument<'a> {
     walls_cut: Vec<WallCutRow>,
     overloads: Vec<OverloadRow>,
     unreached: Vec<UnreachedRow>,
+    /// What comes free, and how.
+    separations: Vec<SeparationRow<'a>>,
+    /// `None` where nothing says how large it is.
+    blank: Option<BlankRow>,
     estimate: EstimateRow<'a>,
     /// Of the demand group that is expected to be farthest off.
     accuracy: Option<AccuracyRow<'a>>,
@@ -245,6 +250,8 @@ impl<'a> PlanDocument<'a> {
                     kind: place.kind,
                 })
                 .collect(),
+            separations: paths.separations.iter().map(SeparationRow::new).collect(),
+            blank: paths.blank.as_ref().map(BlankRow::new),
             estimate: EstimateRow::new(plan),
             accuracy: estimate::accuracy(plan),
             quality: estimate::quality(plan),
