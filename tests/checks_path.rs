@@ -107,7 +107,7 @@ fn the_measures_are_those_of_the_geometry() {
     assert!(messages("slot-vanishes")[0].contains("200.0 µm wide at most, the wire needs 394.0 µm"));
     assert!(messages("wall-cut-through")[0].contains("between contours 2 and 3"));
     // Ø4 less twice 0.197 + 0.165: π/4 · 3.276² · 60 · 7.7 mg. The part reaches from x 30 to 65 on a blank of 60.
-    assert!(messages("slug-may-jam")[0].contains("3.276 mm across (limit 6 mm) and weighs 3.9 g"));
+    assert!(messages("slug-may-jam")[0].contains("3.276 mm across (limit 6 mm) and weighs 3.89 g"));
     assert_eq!(
         messages("reaches-out-of-blank"),
         ["the contour reaches 5.000 mm out of the blank"]

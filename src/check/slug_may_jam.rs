@@ -21,7 +21,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let Separation { piece, .. } = separation;
             let size = format!(
-                "the slug is {:.3} mm across (limit {limit_mm} mm) and weighs {:.1} g",
+                "the slug is {:.3} mm across (limit {limit_mm} mm) and weighs {:.2} g",
                 piece.across_mm,
                 piece.mass_kg * GRAMS_PER_KG
             );
