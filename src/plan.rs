@@ -30,7 +30,7 @@ use crate::finding::Finding;
 use crate::job::{Demand, DemandError, Demands, Holding, JobFileError, Patience, Reading, Use, Uses};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
-use crate::shop::{Book, Rules};
+use crate::shop::{Book, Rules, Times};
 
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
@@ -39,7 +39,7 @@ pub use comparison::{Comparison, compare_wanted};
 pub use day::{Block, Day, Doing, day};
 pub use of_job::{compare_job, inspect_job, plan_job, plan_job_while, side_by_side, wanted};
 pub use outline::{Outline, Sorted, sort_out};
-pub use sequence::Step;
+pub use sequence::{Step, StepKind};
 pub use wanted::{Wanted, plan_wanted};
 
 /// Why nothing could be planned.
@@ -122,6 +122,8 @@ pub struct Plan {
     /// What was weighed: the one taken first, then other means, then the same means with fewer passes. Empty where
     /// wire and passes were given.
     pub candidates: Vec<Candidate>,
+    /// The book's times for what is done by hand.
+    pub times: Times,
 }
 
 /// Reads, measures and checks a drawing. `file` is the base name that the outputs show.
@@ -282,6 +284,7 @@ fn assemble(
         cut: estimate.cut.clone(),
         estimate,
         candidates,
+        times: book.times.clone(),
     })
 }
 

@@ -228,6 +228,28 @@ fn a_tab_stands_on_the_straight_nearest_to_the_clamps_whatever_vertex_the_path_b
     }
 }
 
+/// A round opening has no straight: the tab stands on the arc nearest to the clamps.
+#[test]
+fn without_a_straight_a_tab_stands_on_an_arc_towards_the_clamps() {
+    let rule = &book().rules.tab;
+    let circle = Polyline::closed([
+        (11.0, 10.0, 0.4142),
+        (20.0, 1.0, 0.4142),
+        (29.0, 10.0, 0.4142),
+        (20.0, 19.0, 0.4142),
+    ]);
+    let place = TabPlace {
+        towards: Some(Point::new(-1.0, -1.0) - Point::default()),
+        entry: Some(Point::new(20.0, 19.0)),
+    };
+    let tab = tab(&circle, &load(), rule, &TabAsk::default(), &place).expect("one is asked for");
+    assert!(
+        !tab.on_straight && tab.at.x < 15.0 && tab.at.y < 5.0,
+        "{:?}",
+        tab.at
+    );
+}
+
 #[test]
 fn without_clamps_a_tab_ends_where_the_path_is_entered() {
     let rule = &book().rules.tab;

@@ -103,17 +103,17 @@ pub(super) fn tab(
         return Some(on(middle_mm - 0.5 * lengths.1, lengths));
     }
     let entry_mm = place.entry.map_or(0.0, |entry| line.position(entry));
-    let straights = match (place.towards, place.entry) {
+    let stretches = match (place.towards, place.entry) {
         (None, Some(_)) => Vec::new(),
-        (towards, _) => line.straights(towards),
+        (towards, _) => line.stretches(towards),
     };
-    let beside = straights.iter().find_map(|straight| {
-        let lengths = lengths_at(straight.segment.at(0.5));
-        let from_mm = straight.place(lengths.1, place.entry.map(|_| entry_mm))?;
+    let beside = stretches.iter().find_map(|stretch| {
+        let lengths = lengths_at(stretch.segment.at(0.5));
+        let from_mm = stretch.place(lengths.1, place.entry.map(|_| entry_mm))?;
         Some(on(from_mm, lengths))
     });
     Some(beside.unwrap_or_else(|| {
-        // No side is clamped, or no straight has room: the tab is the end of the path.
+        // No side is clamped, or nothing has room: the tab is the end of the path.
         let lengths = lengths_at(line.at(entry_mm));
         on(entry_mm - lengths.1, lengths)
     }))
@@ -145,14 +145,14 @@ struct Line<'a> {
     length_mm: f64,
 }
 
-/// A straight of the loop.
-struct Straight {
+/// A straight or an arc of the loop.
+struct Stretch {
     segment: Segment,
     from_mm: f64,
     length_mm: f64,
 }
 
-impl Straight {
+impl Stretch {
     /// Where a tab of `length_mm` begins on it: at its middle, or just before the entry where that lies on it. `None`
     /// when it is too short.
     fn place(&self, length_mm: f64, entry_mm: Option<f64>) -> Option<f64> {
@@ -211,22 +211,22 @@ impl<'a> Line<'a> {
         self.path.segment(i).at(share)
     }
 
-    /// The straights, those farthest towards the clamped side first; among equals, or without such a
-    /// side, the longest.
-    fn straights(&self, towards: Option<Vector>) -> Vec<Straight> {
-        let mut list: Vec<Straight> = (0..self.path.segment_count())
-            .map(|i| Straight {
+    /// Where a tab may stand: the straights, then the arcs; of each those farthest towards the clamped side first, and
+    /// among equals, or without such a side, the longest.
+    fn stretches(&self, towards: Option<Vector>) -> Vec<Stretch> {
+        let mut list: Vec<Stretch> = (0..self.path.segment_count())
+            .map(|i| Stretch {
                 segment: self.path.segment(i),
                 from_mm: self.begins_mm[i],
                 length_mm: self.path.segment(i).length(),
             })
-            .filter(|straight| !straight.segment.is_arc())
             .collect();
         let towards = towards.unwrap_or_default();
-        let far = |straight: &Straight| (straight.segment.at(0.5) - Point::default()).dot(towards);
+        let far = |stretch: &Stretch| (stretch.segment.at(0.5) - Point::default()).dot(towards);
         list.sort_by(|a, b| {
+            let by_kind = a.segment.is_arc().cmp(&b.segment.is_arc());
             let by_place = far(b).total_cmp(&far(a));
-            by_place.then(b.length_mm.total_cmp(&a.length_mm))
+            by_kind.then(by_place).then(b.length_mm.total_cmp(&a.length_mm))
         });
         list
     }
