@@ -269,8 +269,11 @@ fn without_clamps_a_tab_ends_where_the_path_is_entered() {
         tab(&path, &load(), rule, &TabAsk::default(), &TabPlace::default()).expect("one is asked for");
     assert!(unknown.on_straight && unknown.at.distance(Point::new(20.0, 0.0)) < 1e-9);
     let circle = Polyline::circle(Point::new(20.0, 10.0), 9.0);
-    let tab =
-        tab(&circle, &load(), rule, &TabAsk::default(), &TabPlace::default()).expect("one is asked for");
+    let entered = TabPlace {
+        towards: None,
+        entry: Some(circle.vertices[0].at),
+    };
+    let tab = tab(&circle, &load(), rule, &TabAsk::default(), &entered).expect("one is asked for");
     let end = tab.run.vertices.last().expect("it has an end").at;
     assert!(!tab.on_straight && end.distance(circle.vertices[0].at) < 1e-9);
     close("run", tab.run.length(), tab.length_mm, 1e-9);
