@@ -97,8 +97,8 @@ fn known_rates_come_back_through_noise_and_wild_rows() {
 /// says that it cannot tell the rate to 3 %. Logs with noise alone are seldom said to hold a wild row.
 #[test]
 fn a_log_says_how_well_it_tells_the_rate() {
-    let book = Book::built_in().expect("sound");
     const SEEDS: u64 = 100;
+    let book = Book::built_in().expect("sound");
     for jobs in [12, 16, 24, 60] {
         let (mut held, mut alarms) = (0, 0);
         for seed in 1..=SEEDS {

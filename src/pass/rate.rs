@@ -83,7 +83,7 @@ impl Rates<'_> {
             .and_then(|row| Some(self.skim_as_in_the_book(2, row, row.rate_mm2_min.as_ref()?)));
         let as_two = skim.map_or(0.0, |skim| skim.value.expected / (skim.value.expected + rough));
         if as_two > number.value() {
-            term.name = "single cut, no slower than a rough cut and a skim".to_owned();
+            term.name = String::from("single cut, no slower than a rough cut and a skim");
             term.value = Band::exact(as_two);
         }
         term

@@ -95,17 +95,14 @@ impl<'b> Opened<'b> {
             }
             dropped.push(short);
             let next = candidates.iter().position(|candidate| candidate.feasible);
-            match next.filter(|_| dropped.len() < MOST_TRIES) {
-                Some(next) => {
-                    let mut next = candidates.remove(next);
-                    next.chosen = true;
-                    candidates.insert(0, next);
-                }
-                None => {
-                    candidates.insert(0, dropped.remove(0));
-                    if dropped.is_empty() {
-                        return Ok(told(plan, candidates, dropped, &question));
-                    }
+            if let Some(next) = next.filter(|_| dropped.len() < MOST_TRIES) {
+                let mut next = candidates.remove(next);
+                next.chosen = true;
+                candidates.insert(0, next);
+            } else {
+                candidates.insert(0, dropped.remove(0));
+                if dropped.is_empty() {
+                    return Ok(told(plan, candidates, dropped, &question));
                 }
             }
             inspection = plan.inspection;
