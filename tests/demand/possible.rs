@@ -82,7 +82,7 @@ fn a_die_takes_four_passes_and_its_outside_one() {
     let plan = by_contour(&outside, &opening);
     let passes_of = |contour: &str| -> BTreeSet<u64> {
         let paths = rows(&plan, "paths").iter();
-        let own = paths.filter(|path| path["contour"].to_string() == contour);
+        let own = paths.filter(|path| path["contour"].as_u64() == contour.parse().ok());
         own.filter_map(|path| path["pass"].as_u64()).collect()
     };
     assert_eq!(passes_of(&outside), [1].into());
