@@ -16,6 +16,7 @@ mod man;
 mod output;
 mod plan;
 mod reading;
+mod running;
 mod serve;
 
 use std::process::ExitCode;

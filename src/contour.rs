@@ -121,6 +121,8 @@ pub struct Contours {
     pub facts: Facts,
     /// Nothing was said of what any curve is for.
     pub uses_assumed: bool,
+    /// Points of the drawing on layers of start holes.
+    pub start_points: Vec<Point>,
     /// Number of the contour of each curve of the drawing; 0 for those in none.
     contour_of: Vec<u32>,
 }
@@ -169,7 +171,11 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
             searched[place] = id;
         }
         // What repeats another loop is listed and measured, but not cut again.
-        let drawn = if line.double { Use::Ignore } else { purpose };
+        let drawn = match purpose {
+            _ if line.double => Use::Ignore,
+            Use::Cut if uses::is_start_hole(&line.polyline, uses) => Use::StartHole,
+            purpose => purpose,
+        };
         let said = uses.contours.get(&id).copied().unwrap_or(drawn);
         made_cut |= said == Use::Cut && drawn != Use::Cut;
         list.push(contour(id, said, line));
@@ -214,6 +220,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         assumptions,
         facts,
         uses_assumed: *uses == Uses::default(),
+        start_points: uses::start_points(drawing, uses),
         contour_of,
     }
 }

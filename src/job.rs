@@ -8,6 +8,7 @@ mod demand;
 mod file;
 mod holding;
 mod patience;
+mod running;
 
 use std::collections::BTreeMap;
 
@@ -21,6 +22,7 @@ pub use file::{JobFile, JobFileError, JobPart, JobUse};
 pub use finish::Finish;
 pub use holding::{BlankSize, Holding, PieceAsk, Side, SlugAsk, TabAsk, TabFace};
 pub use patience::Patience;
+pub use running::{LeadShape, Running, StartAsk, Stops};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 
 /// What a curve or contour of the drawing is for.
@@ -82,4 +84,6 @@ pub struct Uses {
     pub linetypes: BTreeMap<String, Use>,
     /// By colour number.
     pub colors: BTreeMap<i32, Use>,
+    /// Full circles to be cut that are smaller across than this are start holes, mm.
+    pub start_holes_under_mm: Option<f64>,
 }

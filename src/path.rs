@@ -1,18 +1,24 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod along;
 mod blank;
 #[cfg(test)]
 mod blank_tests;
 mod coreless;
+mod holes;
+mod lead;
 mod corner;
 mod movement;
 mod neighbours;
 mod offset;
+mod order;
 mod piece;
 #[cfg(test)]
 mod offset_cases;
 mod prepared;
 mod reach;
+mod roomiest;
+mod route;
 #[cfg(test)]
 mod reach_tests;
 mod separation;
@@ -34,9 +40,11 @@ pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
 pub use movement::{MayMove, MoveReason, may_move};
 pub use offset::{Offset, Refused, offset};
+pub use order::{Move, StepKind, moves};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
-pub use start::{Start, StartOrigin, Threading, starts};
+pub use lead::Run;
+pub use start::{Start, StartOrigin, Starting, Starts, Threading};
 pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;
 
@@ -214,6 +222,12 @@ pub struct Paths {
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
+    /// Where the wire is threaded.
+    pub starts: Starts,
+    /// The way of the wire on and off each loop, in the order of `loops`.
+    pub runs: Vec<Run>,
+    /// Every move of the machine, in the order of cutting.
+    pub moves: Vec<Move>,
     /// What comes free, and how.
     pub separations: Vec<Separation>,
     /// The blank, where it is known.

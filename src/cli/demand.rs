@@ -8,6 +8,7 @@ use clap::Args;
 use super::Failure;
 use super::holding::HoldingArgs;
 use super::reading::{ReadingArgs, length};
+use super::running::RunningArgs;
 use crate::job::{JobFile, JobPart, Nozzles, OffsetIs, Prefer};
 
 /// What is asked of the cut.
@@ -97,6 +98,9 @@ pub(super) struct DemandArgs {
 
     #[command(flatten)]
     holding: HoldingArgs,
+
+    #[command(flatten)]
+    running: RunningArgs,
 }
 
 /// Which contours a demand is on.
@@ -127,7 +131,7 @@ impl DemandArgs {
         } else {
             (file.to_owned(), JobFile::default())
         };
-        let job = reading.over(self.holding.over(self.over(job)));
+        let job = reading.over(self.running.over(self.holding.over(self.over(job))));
         job.refuse_nonsense()?;
         Ok(Order { drawing, job })
     }

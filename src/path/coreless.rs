@@ -5,7 +5,7 @@
 //! reach·(1 + sin θ/2) leaves a sliver in a corner of angle θ. Hence each step is tried and looked at: where what the
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
-use super::tab::open_run;
+use super::along::open_run;
 use super::{Refused, offset};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;

@@ -1,48 +1,82 @@
-//! Where the wire is threaded, and how it comes onto its path.
+//! Where the wire is threaded.
 //!
-//! Each loop of the first pass needs a start of its own. A start hole that is drawn in its region is taken. Else a place
-//! is proposed: square to the middle of the longest straight of the path that has room for the hole, so that the lead-in
-//! is short and its witness lies on a straight; where no straight has room, or there is none, the roomiest place of the
-//! region, with a half circle as lead-in, which comes onto the path along its tangent.
+//! Each loop of the first pass needs a start of its own, and so does a later loop in a region that no earlier one reaches.
+//! A start that is given, or a start hole that is drawn in its region, is taken. Else a place is proposed: square to the
+//! middle of the longest straight of the path that has room for the hole, so that the lead-in is short and its witness lies
+//! on a straight; without such a straight beside the longest arc; in a small opening, or where no wall has room beside
+//! it, at the roomiest place of the region.
 
-use std::cmp::Ordering;
-use std::collections::BinaryHeap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Paths, WireLoop};
-use crate::contour::{Contours, Role};
-use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vertex};
-use crate::job::Use;
+use super::along::open_run;
+use super::holes::{Hole, Regions, holes};
+use super::lead::{Landing, Run, landings, runs};
+use super::roomiest::roomiest;
+use super::{Paths, RawBlank, WireLoop};
+use crate::contour::{Contour, Contours, Role};
+use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vector};
+use crate::job::{LeadShape, Side, StartAsk};
+use crate::pass::Group;
+use crate::shop::StartHoleRule;
 use crate::tolerance::PATH_MM;
 
-/// The roomiest place is looked for until it is known to this part of the size of its region.
-const ROOM_SHARE: f64 = 0.01;
+/// An opening no larger across than this many times what a hole needs is entered from its roomiest place.
+const SMALL: f64 = 4.0;
 
-/// How the wire is threaded.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Threading {
-    /// Diameter of a start hole, with the drift of its drill over the thickness, mm.
-    pub hole_mm: f64,
-    /// Between the edge of the hole and the contour, at least, mm.
-    pub clearance_mm: f64,
+/// What start holes go by.
+#[derive(Clone, Copy)]
+pub struct Starting<'a> {
+    /// The rule of the book.
+    pub rule: &'a StartHoleRule,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// The clamped side.
+    pub clamp: Option<Side>,
+    /// The blank, where it is known.
+    pub blank: Option<&'a RawBlank>,
+    /// Middles of start holes beside the circles of the drawing.
+    pub holes: &'a [Point],
 }
 
-/// The start of one loop of the first pass.
-#[derive(Clone, Debug)]
+/// Where the wire is threaded for one loop of the first pass, and for the later ones of its region.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Start {
     /// Number of the contour.
     pub contour: usize,
-    /// Index of the loop in [`Paths::loops`].
+    /// Index in [`Paths::loops`] of the first loop that starts here.
     pub wire_loop: usize,
-    /// Middle of the start hole.
+    /// Where: the middle of the start hole.
     pub at: Point,
     /// Who says so.
     pub origin: StartOrigin,
-    /// Distance from the middle of the hole to the nearest contour, mm.
+    /// Diameter of the hole, mm; `None` where the wire comes in from the edge of the blank.
+    pub hole_mm: Option<f64>,
+    /// How far the drill may wander over the thickness, mm.
+    pub drift_mm: f64,
+    /// Distance from the middle of the hole to the nearest wall, mm; no more than `needed_mm` is looked for.
     pub room_mm: f64,
-    /// Distance that the hole needs, mm. Where it is more than `room_mm` the hole cuts into a contour.
+    /// Distance that the hole needs, with the drift of its drill and the clearance of the book, mm.
     pub needed_mm: f64,
-    /// From the middle of the hole onto the path; the lead-out goes back the same way.
-    pub lead_in: Polyline,
+    /// Diameter of a hole that the wire threads through, mm.
+    pub threads_from_mm: f64,
+    /// It lies in material that is kept, or in another region than the path.
+    pub misplaced: bool,
+    /// Where the first path is entered; [`super::Run`] holds the rest.
+    pub(super) landing: Landing,
+}
+
+impl Start {
+    /// Where its first path is entered, and the unit direction in which the wire runs on there.
+    pub fn entry(&self) -> (Point, Vector) {
+        (self.landing.entry, self.landing.along)
+    }
+
+    /// Whether its hole, or the drift of its drill, reaches a wall.
+    pub fn lacks_room(&self) -> bool {
+        self.room_mm < self.needed_mm - PATH_MM
+    }
 }
 
 /// Who says where a start is.
@@ -50,325 +84,407 @@ pub struct Start {
 pub enum StartOrigin {
     /// A start hole of the drawing.
     Drawn,
-    /// Proposed, square to a straight of the path.
-    BesideStraight,
+    /// Given with the job.
+    Given,
+    /// Proposed, beside the wall where the path is entered.
+    BesideWall,
     /// Proposed, at the roomiest place.
     Roomiest,
+    /// Proposed: from the edge of the blank, where that is too near for a hole.
+    BlankEdge,
 }
 
-/// The starts of all loops of the first pass of each contour. Every loop gets one; whether the hole has room is said
-/// by [`Start::room_mm`].
-pub fn starts(contours: &Contours, paths: &Paths, threading: &Threading) -> Vec<Start> {
-    let bounds_material = |purpose: Use| matches!(purpose, Use::Cut | Use::Existing);
-    let bounding = contours
-        .list
-        .iter()
-        .filter(|c| bounds_material(c.purpose) && c.role != Role::Open);
-    let walls = SegmentIndex::of(bounding.map(|c| &c.polyline));
-    let drawn: Vec<Point> = contours
-        .list
-        .iter()
-        .filter(|c| c.purpose == Use::StartHole)
-        .map(|c| c.bounds.center())
-        .collect();
-    let drawn = SegmentIndex::new(drawn.into_iter().map(|p| Segment::line(p, p)).collect());
-    let first_pass = |wire: &WireLoop| wire.pass == 1;
-    let site = Site {
-        walls,
-        drawn,
-        needed_mm: 0.5 * threading.hole_mm + threading.clearance_mm,
-    };
-    paths
-        .loops
-        .iter()
-        .enumerate()
-        .filter(|(_, wire)| first_pass(wire))
-        .map(|(wire_loop, wire)| {
-            let (origin, at, lead_in) = site.start(&wire.polyline);
-            let room_mm = site.room(at);
-            Start {
-                contour: wire.contour,
-                wire_loop,
-                at,
-                origin,
-                room_mm,
-                needed_mm: site.needed_mm,
-                lead_in,
+/// All starts.
+#[derive(Clone, Debug, Default)]
+pub struct Starts {
+    /// In the order of the loops.
+    pub list: Vec<Start>,
+    /// By loop: index in `list` of the start that it is entered from.
+    pub of_loop: Vec<usize>,
+    /// Drawn or given holes from which no path starts: where, and the number of the contour where they are drawn.
+    pub unused: Vec<(Point, Option<usize>)>,
+}
+
+impl Starts {
+    /// The middle of the start hole of a loop, and where its first path is entered.
+    pub fn place_of(&self, wire_loop: usize) -> Option<(Point, Point)> {
+        let start = self.list.get(*self.of_loop.get(wire_loop)?)?;
+        Some((start.at, start.landing.entry))
+    }
+}
+
+/// Finds starts and leads.
+pub struct Threading<'a>(Site<'a>);
+
+impl<'a> Threading<'a> {
+    /// All that stands on the drawing, ready to be searched.
+    pub fn new(contours: &'a Contours, starting: &Starting<'a>) -> Self {
+        Self(Site::new(contours, starting))
+    }
+
+    /// The starts of all loops. Every region that is cut gets one; whether its hole has room is said by
+    /// [`Start::room_mm`]. `ask_of` says what is asked of the start of a contour. Near-linear in segments and holes.
+    pub fn starts(&self, paths: &Paths, ask_of: impl Fn(&Contour) -> StartAsk) -> Starts {
+        let Self(site) = self;
+        let mut starts = Starts::default();
+        let mut used: BTreeSet<usize> = BTreeSet::new();
+        // Starts of each contour so far.
+        let mut of_contour: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (wire_loop, wire) in paths.loops.iter().enumerate() {
+            let path = Path {
+                wire,
+                index: SegmentIndex::of([&wire.polyline]),
+                around: wire.polyline.area() > 0.0,
+            };
+            let known = of_contour.entry(wire.contour).or_default();
+            let reaches = |&&i: &&usize| path.is_reached_from(&starts.list[i], paths);
+            if let Some(&start) = known.iter().find(reaches).filter(|_| wire.pass > 1) {
+                starts.of_loop.push(start);
+                continue;
             }
-        })
-        .collect()
+            let contour = &site.contours.list[wire.contour - 1];
+            let (start, hole) = site.start(wire_loop, &path, contour, ask_of(contour));
+            used.extend(hole);
+            known.push(starts.list.len());
+            starts.of_loop.push(starts.list.len());
+            starts.list.push(start);
+        }
+        let unused = (0..site.holes.len()).filter(|hole| !used.contains(hole));
+        starts.unused = unused.map(|i| (site.holes[i].at, site.holes[i].contour)).collect();
+        starts
+    }
+
+    /// The way of the wire on and off each loop, in the order of the loops, when their starts and what comes free are
+    /// known.
+    pub fn runs(
+        &self,
+        paths: &Paths,
+        starts: &Starts,
+        groups: &[Group],
+        ask_of: impl Fn(&Contour) -> StartAsk,
+    ) -> Vec<Run> {
+        let Self(site) = self;
+        let usual_mm = site.starting.rule.overlap_mm.value();
+        let overlap_mm = |contour: usize| {
+            let asked = ask_of(&site.contours.list[contour - 1]).overlap_mm;
+            asked.unwrap_or(usual_mm)
+        };
+        let offset_mm = |i: usize| {
+            let wire = &paths.loops[i];
+            let group = groups.iter().find(|group| group.group == wire.group);
+            let pass = group.and_then(|group| group.passes.get(wire.pass - 1));
+            pass.map_or(0.0, |pass| pass.offset_mm)
+        };
+        runs(site, paths, starts, overlap_mm, offset_mm)
+    }
+}
+
+/// A loop that is to be entered.
+struct Path<'a> {
+    wire: &'a WireLoop,
+    index: SegmentIndex,
+    around: bool,
+}
+
+impl Path<'_> {
+    /// A later loop is entered from the start of an earlier one: round the part from that of the loop round it, within
+    /// an opening from one whose path lies in this loop.
+    fn is_reached_from(&self, start: &Start, paths: &Paths) -> bool {
+        if self.around {
+            paths.loops[start.wire_loop].polyline.area() > 0.0
+        } else {
+            self.index.winding(start.landing.entry) != 0
+        }
+    }
 }
 
 /// What stands around.
-struct Site {
+pub(super) struct Site<'a> {
+    contours: &'a Contours,
     walls: SegmentIndex,
-    drawn: SegmentIndex,
-    needed_mm: f64,
+    starting: Starting<'a>,
+    regions: Regions<'a>,
+    holes: Vec<Hole>,
+    /// Of `holes`, as lines of no length.
+    hole_index: SegmentIndex,
+    holes_beside: BTreeMap<usize, Vec<usize>>,
 }
 
-impl Site {
-    fn room(&self, p: Point) -> f64 {
-        self.walls
-            .nearest(p, self.needed_mm)
-            .map_or(f64::INFINITY, |(_, _, distance)| distance)
-    }
-
-    fn start(&self, path: &Polyline) -> (StartOrigin, Point, Polyline) {
-        let index = SegmentIndex::of([path]);
-        let inside = path.area() < 0.0;
-        if inside {
-            let bounds = path.bounds();
-            let held = self.drawn.near(bounds).map(|i| self.drawn.segments()[i].from);
-            // The roomiest of the drawn holes inside the loop.
-            let hole = held
-                .filter(|&p| index.winding(p) != 0)
-                .max_by(|&a, &b| self.room(a).total_cmp(&self.room(b)));
-            if let Some(at) = hole {
-                return (StartOrigin::Drawn, at, self.lead_onto(path, &index, at));
+impl<'a> Site<'a> {
+    fn new(contours: &'a Contours, starting: &Starting<'a>) -> Self {
+        let regions = Regions::new(contours);
+        let holes = holes(contours, starting.holes, &regions);
+        let mut holes_beside: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (i, hole) in holes.iter().enumerate() {
+            if let Some(beside) = hole.beside {
+                holes_beside.entry(beside).or_default().push(i);
             }
         }
-        let mut straights: Vec<Segment> = path.segments().filter(|s| !s.is_arc()).collect();
-        straights.sort_by(|a, b| b.length().total_cmp(&a.length()));
-        if let Some(lead) = straights.iter().find_map(|&s| self.beside(s)) {
-            return (StartOrigin::BesideStraight, lead.from, open_run(lead));
+        Self {
+            contours,
+            walls: SegmentIndex::of(contours.list.iter().filter(|c| c.bounds_material()).map(|c| &c.polyline)),
+            starting: *starting,
+            regions,
+            hole_index: SegmentIndex::new(holes.iter().map(|h| Segment::line(h.at, h.at)).collect()),
+            holes,
+            holes_beside,
         }
-        let at = if inside {
-            roomiest(&index, path.bounds())
-        } else {
-            self.off_the_part(path)
-        };
-        (StartOrigin::Roomiest, at, self.lead_onto(path, &index, at))
     }
 
-    /// A straight lead square to the middle of a straight of the path, from where the hole has room.
-    fn beside(&self, straight: Segment) -> Option<Segment> {
-        let entry = straight.at(0.5);
-        let (_, _, offset_mm) = self.walls.nearest(entry, self.needed_mm)?;
-        let away = -straight.direction(0.5).left() * (self.needed_mm - offset_mm).max(0.5 * self.needed_mm);
-        let lead = Segment::line(entry + away, entry);
-        let free = |i: usize| lead.clearance(self.walls.segments()[i]) >= offset_mm - PATH_MM;
-        let clear = self.walls.near(lead.bounds().grown(offset_mm)).all(free);
-        (clear && self.room(lead.from) >= self.needed_mm - PATH_MM).then_some(lead)
+    /// Diameter of a hole that is not drawn, mm: the book's drill, or wider where the wire asks for it.
+    fn drill_mm(&self) -> f64 {
+        let threads_from_mm = self.threads_from_mm();
+        self.starting.rule.drill_mm.value().max(threads_from_mm)
     }
 
-    /// A place outside a part without a straight: right of it.
-    fn off_the_part(&self, path: &Polyline) -> Point {
-        let bounds = path.bounds();
-        Point::new(bounds.max.x + self.needed_mm, bounds.center().y)
+    fn drift_mm(&self) -> f64 {
+        self.starting.rule.drift_share.value() * self.starting.thickness_mm
     }
 
-    /// From `at` to the nearest point of the path: a half circle, which arrives along the path where that point is no
-    /// corner, and stays within the circle round `at` that touches the path.
-    fn lead_onto(&self, path: &Polyline, index: &SegmentIndex, at: Point) -> Polyline {
-        let Some((i, entry, distance)) = index.nearest(at, self.needed_mm) else {
-            return Polyline::default();
-        };
-        let segment = path.segment(i);
-        let along = segment.direction(segment.parameter(entry));
-        let square = along.dot(entry - at).abs() <= PATH_MM;
-        if !square || distance <= PATH_MM {
-            return open_run(Segment::line(at, entry));
-        }
-        // A half circle arrives square to its chord, to the left of it when it runs counter-clockwise.
-        let bulge = if (entry - at).left().dot(along) > 0.0 {
-            1.0
-        } else {
-            -1.0
-        };
-        open_run(Segment::arc(at, entry, bulge))
-    }
-}
-
-fn open_run(segment: Segment) -> Polyline {
-    let vertices = vec![
-        Vertex {
-            at: segment.from,
-            bulge: segment.bulge,
-        },
-        Vertex {
-            at: segment.to,
-            bulge: 0.0,
-        },
-    ];
-    Polyline {
-        vertices,
-        closed: false,
-    }
-}
-
-/// A square that may hold the roomiest place.
-struct Cell {
-    middle: Point,
-    half: f64,
-    room: f64,
-}
-
-impl Cell {
-    fn new(index: &SegmentIndex, middle: Point, half: f64) -> Self {
-        let distance = index
-            .nearest(middle, half)
-            .map_or(0.0, |(_, _, distance)| distance);
-        let room = if index.winding(middle) == 0 {
-            -distance
-        } else {
-            distance
-        };
-        Self { middle, half, room }
+    /// What is left of a hole seen through it, the drift taken off, has to pass the wire.
+    fn threads_from_mm(&self) -> f64 {
+        self.starting.wire_mm + self.starting.rule.thread_clear_mm.value() + self.drift_mm()
     }
 
-    /// No point of the square has more room than this: distances change by no more than the way moved.
-    fn at_most(&self) -> f64 {
-        self.room + self.half * std::f64::consts::SQRT_2
+    fn needed_mm(&self, hole_mm: f64) -> f64 {
+        0.5 * hole_mm + self.drift_mm() + self.starting.rule.wall_clear_mm.value()
     }
-}
 
-impl PartialEq for Cell {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
+    fn room(&self, p: Point, within_mm: f64) -> f64 {
+        let found = self.walls.nearest_within(p, within_mm);
+        found.map_or(within_mm, |(_, _, distance)| distance)
     }
-}
 
-impl Eq for Cell {}
-
-impl PartialOrd for Cell {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl Ord for Cell {
-    fn cmp(&self, other: &Self) -> Ordering {
-        self.at_most().total_cmp(&other.at_most())
-    }
-}
-
-/// The point inside a loop that is farthest from it (its pole of inaccessibility): squares that cannot hold a better one
-/// than known are dropped, the most promising is quartered (the scheme of Mapbox's `polylabel`).
-fn roomiest(index: &SegmentIndex, bounds: Bounds) -> Point {
-    let half = 0.5 * bounds.width().max(bounds.height());
-    let precision = ROOM_SHARE * half;
-    let mut best = Cell::new(index, bounds.center(), 0.0);
-    let mut cells = BinaryHeap::from([Cell::new(index, bounds.center(), half)]);
-    while let Some(cell) = cells.pop().filter(|cell| cell.at_most() > best.room + precision) {
-        let quarter = 0.5 * cell.half;
-        for (x, y) in [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)] {
-            let middle = Point::new(cell.middle.x + x * quarter, cell.middle.y + y * quarter);
-            let part = Cell::new(index, middle, quarter);
-            if part.room > best.room {
-                best = Cell { half: 0.0, ..part };
+    /// The start of a loop, and the drawn or given hole that it takes.
+    fn start(
+        &self,
+        wire_loop: usize,
+        path: &Path<'_>,
+        contour: &Contour,
+        ask: StartAsk,
+    ) -> (Start, Option<usize>) {
+        let make = |at: Point, origin: StartOrigin, hole_mm: Option<f64>, landing: Landing| {
+            let needed_mm = self.needed_mm(hole_mm.unwrap_or(0.0));
+            Start {
+                contour: contour.id,
+                wire_loop,
+                at,
+                origin,
+                hole_mm,
+                drift_mm: self.drift_mm(),
+                room_mm: self.room(at, needed_mm),
+                needed_mm,
+                threads_from_mm: self.threads_from_mm(),
+                misplaced: false,
+                landing,
             }
-            cells.push(part);
+        };
+        let home = if contour.role == Role::Opening {
+            Some(contour.id)
+        } else {
+            contour.parent
+        };
+        if let Some(at) = ask.at {
+            let hole = self.hole_at(at);
+            let drawn_mm = hole.and_then(|i| self.holes[i].diameter_mm);
+            let landing = self.landing_from(path, at, &ask);
+            let mut start = make(at, StartOrigin::Given, Some(drawn_mm.unwrap_or(self.drill_mm())), landing);
+            let inside = path.around || path.index.winding(at) != 0 || self.room(at, PATH_MM) < PATH_MM;
+            start.misplaced = self.regions.of(at) != home || !inside;
+            return (start, hole);
+        }
+        if let Some(i) = self.drawn_hole(path, contour, home) {
+            let hole = &self.holes[i];
+            let origin = if hole.contour.is_some() { StartOrigin::Drawn } else { StartOrigin::Given };
+            let landing = self.landing_from(path, hole.at, &ask);
+            let hole_mm = hole.diameter_mm.unwrap_or(self.drill_mm());
+            return (make(hole.at, origin, Some(hole_mm), landing), Some(i));
+        }
+        let (at, origin, landing) = self.proposed(path, home, &ask);
+        let hole_mm = (origin != StartOrigin::BlankEdge).then_some(self.drill_mm());
+        (make(at, origin, hole_mm, landing), None)
+    }
+
+    /// The drawn or given hole at a place.
+    fn hole_at(&self, at: Point) -> Option<usize> {
+        self.hole_index.nearest_within(at, PATH_MM).map(|(i, _, _)| i)
+    }
+
+    /// Of the holes in the region of a loop: in an opening the roomiest, beside a part the nearest.
+    fn drawn_hole(&self, path: &Path<'_>, contour: &Contour, home: Option<usize>) -> Option<usize> {
+        if path.around {
+            let beside = self.holes_beside.get(&contour.id)?.iter().copied();
+            let far = |i: usize| path.index.nearest(self.holes[i].at, 1.0).map_or(0.0, |(_, _, d)| d);
+            return beside.min_by(|&a, &b| far(a).total_cmp(&far(b)));
+        }
+        let within = self.hole_index.near(path.wire.polyline.bounds());
+        let own = within.filter(|&i| self.holes[i].region == home && path.index.winding(self.holes[i].at) != 0);
+        let mut own: Vec<usize> = own.collect();
+        own.sort_unstable();
+        let most_mm = path.wire.polyline.bounds().diagonal();
+        let room = |i: usize| self.room(self.holes[i].at, most_mm);
+        // The first of equals.
+        own.into_iter().rev().max_by(|&a, &b| room(a).total_cmp(&room(b)))
+    }
+
+    /// Where a path is entered from a hole: where asked, else square onto a straight that is not much farther than the
+    /// nearest point of the path, else at that point; in any case where nothing stands between, if there is such a place.
+    fn landing_from(&self, path: &Path<'_>, at: Point, ask: &StartAsk) -> Landing {
+        const NOT_MUCH: f64 = 2.0;
+        let polyline = &path.wire.polyline;
+        let wanted = ask.entry.unwrap_or(at);
+        let Some((i, entry, distance)) = path.index.nearest(wanted, polyline.bounds().diagonal().max(PATH_MM)) else {
+            return Landing::default();
+        };
+        let nearest = Landing::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask));
+        if ask.entry.is_some() {
+            return nearest;
+        }
+        let offset_mm = self.offset_at(entry);
+        let clear = |landing: &Landing| {
+            let lead = Segment::line(at, landing.entry);
+            self.is_clear(lead, offset_mm)
+        };
+        let reach = Bounds::of([at]).grown(NOT_MUCH * distance + offset_mm);
+        let square = path.index.near(reach).filter_map(|i| {
+            let segment = polyline.segment(i);
+            let foot = segment.nearest(at);
+            let share = segment.parameter(foot);
+            let within = !segment.is_arc() && share > 0.0 && share < 1.0;
+            let near = at.distance(foot) <= NOT_MUCH * distance + offset_mm;
+            (within && near).then(|| Landing::on(polyline, i, foot, self.shape_on(segment, ask)))
+        });
+        let mut square: Vec<Landing> = square.filter(clear).collect();
+        square.sort_by(|a, b| at.distance(a.entry).total_cmp(&at.distance(b.entry)));
+        if let Some(landing) = square.into_iter().next() {
+            return landing;
+        }
+        if clear(&nearest) {
+            return nearest;
+        }
+        let mut others = landings(polyline, offset_mm, None, ask.lead);
+        others.sort_by(|a, b| at.distance(a.entry).total_cmp(&at.distance(b.entry)));
+        others.into_iter().find(clear).unwrap_or(nearest)
+    }
+
+    /// Straight onto a straight, by an arc onto an arc, unless it is asked otherwise. A roll round an outside corner is
+    /// entered straight, as the corner would be.
+    fn shape_on(&self, segment: Segment, ask: &StartAsk) -> LeadShape {
+        let rolled = || (segment.radius() - self.offset_at(segment.at(0.5))).abs() <= PATH_MM;
+        match ask.lead {
+            Some(shape) => shape,
+            None if segment.is_arc() && !(segment.bulge > 0.0 && rolled()) => LeadShape::Arc,
+            None => LeadShape::Straight,
         }
     }
-    best.middle
-}
 
-#[cfg(test)]
-mod tests {
-    use std::f64::consts::PI;
+    /// Distance of a path from its wall, at a point of it, mm.
+    fn offset_at(&self, entry: Point) -> f64 {
+        self.walls.nearest(entry, self.starting.wire_mm).map_or(0.0, |(_, _, mm)| mm)
+    }
 
-    use super::*;
-    use crate::path::offset;
-
-    fn site(shape: &Polyline, drawn: &[Point], needed_mm: f64) -> Site {
-        Site {
-            walls: SegmentIndex::of([shape]),
-            drawn: SegmentIndex::new(drawn.iter().map(|&p| Segment::line(p, p)).collect()),
-            needed_mm,
+    /// Where a lead comes nearer than `offset_mm` to a wall, and by how much.
+    pub(super) fn blocked(&self, lead: &Polyline, offset_mm: f64) -> Option<(Point, f64)> {
+        let mut worst: Option<(Point, f64)> = None;
+        for segment in lead.segments() {
+            for i in self.walls.near(segment.bounds().grown(offset_mm)) {
+                let (mm, _, at) = segment.closest(self.walls.segments()[i]);
+                let deep = offset_mm - mm;
+                if deep > PATH_MM && worst.is_none_or(|(_, known)| deep > known) {
+                    worst = Some((at, deep));
+                }
+            }
         }
+        worst
     }
 
-    fn rough(shape: &Polyline, signed: f64) -> Polyline {
-        offset(shape, signed * 0.197).expect("verified").loops.remove(0)
+    fn is_clear(&self, lead: Segment, offset_mm: f64) -> bool {
+        self.blocked(&open_run(&[lead]), offset_mm).is_none()
     }
 
-    fn rectangle() -> Polyline {
-        Polyline::closed([
-            (0.0, 0.0, 0.0),
-            (40.0, 0.0, 0.0),
-            (40.0, 20.0, 0.0),
-            (0.0, 20.0, 0.0),
-        ])
+    pub(super) fn lead_radius_mm(&self) -> f64 {
+        self.starting.rule.lead_radius_mm.value()
     }
 
-    #[test]
-    fn an_opening_is_entered_square_to_its_longest_wall() {
-        let site = site(&rectangle(), &[], 0.8);
-        let (origin, at, lead) = site.start(&rough(&rectangle(), -1.0));
-        assert_eq!(origin, StartOrigin::BesideStraight);
-        assert!((site.room(at) - 0.8).abs() < 1e-9 && (at.x - 20.0).abs() < 1e-9);
-        assert!((lead.length() - (0.8 - 0.197)).abs() < 1e-9);
-        assert_eq!(rectangle().winding(at), 1);
+    /// A place for a hole that nobody gave.
+    fn proposed(&self, path: &Path<'_>, home: Option<usize>, ask: &StartAsk) -> (Point, StartOrigin, Landing) {
+        let polyline = &path.wire.polyline;
+        let bounds = polyline.bounds();
+        let needed_mm = self.needed_mm(self.drill_mm());
+        let small = !path.around && bounds.width().max(bounds.height()) <= SMALL * needed_mm;
+        let towards = self.starting.clamp.map(Side::direction);
+        let mut candidates = Vec::new();
+        if let Some(entry) = ask.entry {
+            let nearest = path.index.nearest(entry, bounds.diagonal().max(PATH_MM));
+            candidates.extend(nearest.map(|(i, entry, _)| {
+                Landing::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask))
+            }));
+        } else if !small {
+            let offset_mm = self.offset_at(polyline.vertices[0].at);
+            candidates = landings(polyline, offset_mm, towards, ask.lead);
+            for landing in &mut candidates {
+                landing.shape = self.shape_on(polyline.segment(landing.segment), ask);
+            }
+        }
+        let in_open = home.is_none() && path.around;
+        for landing in &candidates {
+            if let Some(at) = self.beside(landing, needed_mm)
+                && (!in_open || self.in_blank(at))
+                && !self.clamped(at)
+            {
+                return (at, StartOrigin::BesideWall, *landing);
+            }
+        }
+        if in_open
+            && let Some((at, landing)) = candidates.iter().find_map(|l| Some((self.from_edge(l)?, *l)))
+        {
+            return (at, StartOrigin::BlankEdge, landing);
+        }
+        if path.around {
+            let at = Point::new(bounds.max.x + needed_mm, bounds.center().y);
+            return (at, StartOrigin::BesideWall, self.landing_from(path, at, ask));
+        }
+        let at = roomiest(&path.index, bounds);
+        (at, StartOrigin::Roomiest, self.landing_from(path, at, ask))
     }
 
-    #[test]
-    fn a_part_is_entered_from_outside() {
-        let site = site(&rectangle(), &[], 0.8);
-        let (origin, at, _) = site.start(&rough(&rectangle(), 1.0));
-        assert_eq!(origin, StartOrigin::BesideStraight);
-        assert!((site.room(at) - 0.8).abs() < 1e-9);
-        assert_eq!(rectangle().winding(at), 0);
+    /// Where a hole has room square to a place of the path, with a clear way onto it.
+    fn beside(&self, landing: &Landing, needed_mm: f64) -> Option<Point> {
+        let offset_mm = self.offset_at(landing.entry);
+        let away_mm = (needed_mm - offset_mm).max(0.5 * needed_mm);
+        let at = landing.entry + landing.away() * away_mm;
+        let has_room = self.room(at, needed_mm) >= needed_mm - PATH_MM;
+        let lead = Segment::line(at, landing.entry);
+        (has_room && self.is_clear(lead, offset_mm)).then_some(at)
     }
 
-    #[test]
-    fn a_round_opening_is_entered_from_its_middle_by_a_half_circle() {
-        let circle = Polyline::circle(Point::new(5.0, 7.0), 2.0);
-        let path = rough(&circle, -1.0);
-        let (origin, at, lead) = site(&circle, &[], 0.8).start(&path);
-        assert_eq!(origin, StartOrigin::Roomiest);
-        assert!(at.distance(Point::new(5.0, 7.0)) < 0.02);
-        // A half circle on the path's radius.
-        assert!((lead.length() - PI * (2.0 - 0.197) / 2.0).abs() < 0.05);
-        let entry = lead.segment(0);
-        let index = SegmentIndex::of([&path]);
-        let (i, _, distance) = index.nearest(entry.to, 1.0).expect("a path");
-        let along = path.segment(i).direction(path.segment(i).parameter(entry.to));
-        assert!(distance < 1e-9 && entry.direction(1.0).dot(along) > 1.0 - 1e-9);
+    /// Where the wire comes in from the edge of the blank, square to a place of the path.
+    fn from_edge(&self, landing: &Landing) -> Option<Point> {
+        let blank = self.starting.blank?;
+        let needed_mm = self.needed_mm(0.0);
+        let far = landing.entry + landing.away() * blank.outline.bounds().grown(needed_mm).diagonal();
+        let ray = Segment::line(landing.entry, far);
+        let crossed = blank.outline.segments().flat_map(|s| ray.crossings(s)).flatten();
+        let edge = crossed.min_by(|a, b| landing.entry.distance(*a).total_cmp(&landing.entry.distance(*b)))?;
+        let at = edge + landing.away() * needed_mm;
+        let lead = Segment::line(at, landing.entry);
+        let clear = self.is_clear(lead, self.offset_at(landing.entry));
+        (clear && !self.clamped(at)).then_some(at)
     }
 
-    #[test]
-    fn a_drawn_hole_is_taken() {
-        let hole = Point::new(30.0, 15.0);
-        let (origin, at, lead) =
-            site(&rectangle(), &[hole, Point::new(50.0, 5.0)], 0.8).start(&rough(&rectangle(), -1.0));
-        assert_eq!((origin, at), (StartOrigin::Drawn, hole));
-        assert_eq!(lead.vertices[0].at, hole);
+    /// Whether a hole at `at` lies in the blank, as far as that is known, and clear of its edge.
+    fn in_blank(&self, at: Point) -> bool {
+        let Some(blank) = self.starting.blank else {
+            return true;
+        };
+        let edge_mm = 0.5 * self.drill_mm() + self.drift_mm();
+        let clear = blank.outline.segments().all(|s| s.distance(at) >= edge_mm);
+        clear && blank.outline.winding(at) != 0
     }
 
-    #[test]
-    fn a_hole_wider_than_its_slot_shows_in_the_room() {
-        let slot = Polyline::closed([
-            (0.0, 0.0, 0.0),
-            (20.0, 0.0, 0.0),
-            (20.0, 1.0, 0.0),
-            (0.0, 1.0, 0.0),
-        ]);
-        let site = site(&slot, &[], 0.8);
-        let (origin, at, _) = site.start(&rough(&slot, -1.0));
-        assert_eq!(origin, StartOrigin::Roomiest);
-        assert!(site.room(at) < site.needed_mm && site.room(at) > 0.49);
-    }
-
-    #[test]
-    fn the_roomiest_place_of_an_l_is_in_its_elbow() {
-        let bay = Polyline::closed([
-            (0.0, 0.0, 0.0),
-            (6.0, 0.0, 0.0),
-            (6.0, 6.0, 0.0),
-            (4.0, 6.0, 0.0),
-            (4.0, 2.0, 0.0),
-            (0.0, 2.0, 0.0),
-        ]);
-        let at = roomiest(&SegmentIndex::of([&bay]), bay.bounds());
-        // The circle that touches both outer walls and the inner corner: 6 − x = y, distance to (4, 2) the same.
-        let radius = 2.0 * 2f64.sqrt() / (1.0 + 2f64.sqrt());
-        assert!(
-            (bay.segments()
-                .map(|s| s.distance(at))
-                .fold(f64::INFINITY, f64::min)
-                - radius)
-                .abs()
-                < 0.03
-        );
+    /// Whether the clamps stand on it.
+    fn clamped(&self, at: Point) -> bool {
+        let zone = self.starting.blank.and_then(|blank| blank.clamp);
+        zone.is_some_and(|zone| zone.bounds.grown(0.5 * self.drill_mm()).contains(at))
     }
 }

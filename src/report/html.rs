@@ -7,6 +7,7 @@ mod estimate;
 mod findings;
 mod passes;
 mod pieces;
+mod steps;
 mod table;
 mod trace;
 
@@ -47,6 +48,7 @@ pub fn plan(plan: &Plan) -> String {
                     (passes::section(plan))
                     (passes::unreached(plan))
                     (pieces::section(plan))
+                    (steps::section(plan))
                     (contours(plan))
                     (estimate::section(plan))
                     (accuracy::section(plan))

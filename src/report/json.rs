@@ -11,6 +11,7 @@ mod estimate;
 mod inspection;
 mod page;
 mod plan;
+mod run;
 mod separation;
 
 use serde::Serialize;

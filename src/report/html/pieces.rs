@@ -43,44 +43,6 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     p { "… and " (separations.len() - LISTED) " more; the JSON lists all." }
                 }
             }
-            (steps(plan))
-        }
-    }
-}
-
-/// The steps in the order of cutting, with a running clock.
-fn steps(plan: &Plan) -> Markup {
-    let steps = plan.sequence();
-    let names = [
-        "Step",
-        "Contour",
-        "Begins min",
-        "Takes min",
-        "Path mm",
-        "What",
-        "Attended",
-    ];
-    let rows = html! {
-        @for (number, step) in (1..).zip(steps.iter().take(LISTED)) {
-            tr {
-                th scope="row" { (number) }
-                td.job-number { (step.contour) }
-                td.job-number { (fixed(step.from_minutes, 1)) }
-                td.job-number { (fixed(step.minutes, 1)) }
-                td.job-number { (fixed(step.length_mm, 3)) }
-                td { (pieces::step(plan, step)) }
-                td { @if step.kind.is_attended() { "attended" } }
-            }
-        }
-    };
-    html! {
-        section aria-labelledby="job-steps" {
-            h2 id="job-steps" { "Order of cutting" }
-            p.job-quiet { "Set-up, threading, leads and corners are left aside here; the time holds them." }
-            (table("Order of cutting", &heads(&names, 1, 5), &rows))
-            @if steps.len() > LISTED {
-                p { "… and " (steps.len() - LISTED) " more; the JSON lists all." }
-            }
         }
     }
 }

@@ -4,11 +4,12 @@ use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::{InspectionDocument, pair};
+use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
 use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
-use crate::plan::{Plan, Step};
-use crate::report::{figures, pieces};
+use crate::plan::Plan;
+use crate::report::figures;
 use crate::shop::Figure;
 use crate::units::{Band, UM_PER_MM};
 
@@ -25,7 +26,11 @@ pub(super) struct PlanDocument<'a> {
     asked: Vec<AskedRow<'a>>,
     passes: Vec<PassRow>,
     paths: Vec<PathRow>,
-    /// Steps in the order of cutting; threading and leads are no steps.
+    /// Where the wire is threaded.
+    starts: Vec<StartRow>,
+    /// The way of the wire on and off each of `paths`, in their order.
+    leads: Vec<LeadRow>,
+    /// Steps in the order of cutting.
     sequence: Vec<StepRow>,
     refused: Vec<RefusedRow<'a>>,
     splits: Vec<SplitRow>,
@@ -92,25 +97,6 @@ struct PathRow {
     verified_um: f64,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
     vertices: Vec<[f64; 3]>,
-}
-
-#[derive(Serialize)]
-struct StepRow {
-    step: usize,
-    contour: usize,
-    pass: usize,
-    /// `rough`, `skim`, `coreless`, `stop`, `cut-off`, `remove` or `skim-tab`.
-    kind: &'static str,
-    length_mm: f64,
-    minutes: f64,
-    /// From the first step.
-    from_minutes: f64,
-    /// Somebody has to stand by; cutting itself runs alone.
-    attended: bool,
-    /// Of the piece that it is about.
-    mass_kg: Option<f64>,
-    /// What is done, in words.
-    words: String,
 }
 
 #[derive(Serialize)]
@@ -193,10 +179,11 @@ struct UnreachedRow {
 }
 
 impl<'a> PlanDocument<'a> {
-    /// Without the vertices of the paths and the terms of the figures.
+    /// Without the vertices of the paths and leads and the terms of the figures.
     pub(super) fn without_bulk(plan: &'a Plan) -> Self {
         Self {
             paths: Vec::new(),
+            leads: Vec::new(),
             figures: Vec::new(),
             ..Self::new(plan)
         }
@@ -222,10 +209,9 @@ impl<'a> PlanDocument<'a> {
                 .collect(),
             passes: passes(plan),
             paths: paths.loops.iter().map(path_row).collect(),
-            sequence: (1..)
-                .zip(plan.sequence())
-                .map(|(number, step)| step_row(plan, number, &step))
-                .collect(),
+            starts: run::starts(plan),
+            leads: run::leads(plan),
+            sequence: run::sequence(plan),
             refused: paths.refusals.iter().map(refused_row).collect(),
             splits: paths
                 .splits
@@ -328,22 +314,6 @@ fn path_row(wire: &crate::path::WireLoop) -> PathRow {
             .iter()
             .map(|v| [v.at.x, v.at.y, v.bulge])
             .collect(),
-    }
-}
-
-fn step_row(plan: &Plan, number: usize, step: &Step) -> StepRow {
-    let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
-    StepRow {
-        step: number,
-        contour: step.contour,
-        pass: step.pass,
-        kind: pieces::step_name(step.kind),
-        length_mm: step.length_mm,
-        minutes: step.minutes,
-        from_minutes: step.from_minutes,
-        attended: step.kind.is_attended(),
-        mass_kg: separation.map(|separation| separation.piece.mass_kg),
-        words: pieces::step(plan, step),
     }
 }
 

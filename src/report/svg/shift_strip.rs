@@ -193,6 +193,7 @@ fn label(block: &Block) -> String {
         .map_or_else(String::new, |contour| contour.to_string());
     match block.doing {
         Doing::SetUp => "set-up".into(),
+        Doing::Travelling => format!("to {contour}"),
         Doing::Threading => format!("thread {contour}"),
         Doing::Cutting(pass, _) => format!("{contour} · pass {pass}"),
         Doing::Separating => format!("free {contour}"),
@@ -206,6 +207,7 @@ fn hover(block: &Block) -> String {
         .map_or_else(String::new, |contour| format!("contour {contour}"));
     let doing = match block.doing {
         Doing::SetUp => "set-up".to_owned(),
+        Doing::Travelling => format!("on to {on}"),
         Doing::Threading => format!("{on}: threading"),
         Doing::Cutting(pass, kind) => format!("{on}: pass {pass}, {}", words::pass_kind(kind)),
         Doing::Separating => format!("{on}: cut off and taken out, with its stops"),
