@@ -1,36 +1,55 @@
-//! Memory that the reader takes for each byte of a file, and its time against a plain scan, on 300 000 lines and
-//! arcs (54 MB); then memory on files made to take as much as they can. `cargo bench --bench reading_memory`.
+//! Memory for each byte of a file, and time against a plain scan, to read and to read and chain 300 000 lines and
+//! arcs (about 50 MB), loose and in loops; then the reader's memory on files made to take as much as they can.
+//! `cargo bench --bench reading_memory`.
+
+mod bench;
 
 use std::fmt::Write;
 use std::hint::black_box;
 use std::time::Instant;
 
-use kerfwright::dxf;
+use bench::wavy;
+use kerfwright::contour::{self, Contours};
+use kerfwright::job::{Reading, Uses};
+use kerfwright::{drawing, dxf};
 
 const ENTITIES: usize = 300_000;
 const RUNS: usize = 5;
 
+/// The drawings of many entities.
+const DRAWINGS: [&str; 4] = [
+    "loose lines",
+    "loose lines and arcs that cross",
+    "one loop of lines",
+    "loops of lines and arcs",
+];
+
 fn main() {
-    let text = drawing(ENTITIES);
+    let arguments: Vec<String> = std::env::args().collect();
+    if let [_, what, job] = arguments.as_slice()
+        && DRAWINGS.contains(&what.as_str())
+    {
+        let text = many(what);
+        match job.as_str() {
+            "read" => report_memory(job, &text, read),
+            _ => report_memory(job, &text, chained),
+        }
+        return;
+    }
     println!(
         "one entity is {} bytes in memory",
         size_of::<dxf::document::Entity>()
     );
-    report_memory("300 000 lines and arcs", &text);
-    let read = fastest(|| {
-        dxf::read(black_box(text.as_bytes()))
-            .expect("our own drawing")
-            .entities
-            .len() as f64
-    });
-    let scan = fastest(|| plain_scan(black_box(&text)));
-    println!(
-        "read in {:.0} ms, plain scan {:.0} ms: {:.2} times",
-        read * 1e3,
-        scan * 1e3,
-        read / scan
-    );
-    drop(text);
+    for what in DRAWINGS {
+        println!("{ENTITIES} entities, {what}");
+        // In a process of its own each, so that none finds memory that another has left.
+        for job in ["read", "read and chained"] {
+            let own = std::env::current_exe().expect("a bench knows where it is");
+            let status = std::process::Command::new(own).args([what, job]).status();
+            assert!(status.expect("the bench starts itself").success());
+        }
+        report_times(&many(what));
+    }
 
     for (what, piece) in [
         ("unknown entities", "0\nA\n"),
@@ -54,18 +73,56 @@ fn main() {
             text += &piece.replace('#', &format!("{i:x}"));
         }
         text += "0\nENDSEC\n0\nEOF\n";
-        report_memory(what, &text);
+        report_memory(what, &text, read);
     }
 }
 
-/// Prints the peak of memory while a file is read, beside the file itself.
-fn report_memory(what: &str, text: &str) {
+fn read(text: &str) -> dxf::document::Document {
+    dxf::read(text.as_bytes()).expect("our own drawing can be read")
+}
+
+/// As `inspect` does it: what was read is given up once it is drawn.
+fn chained(text: &str) -> (drawing::Drawing, Contours) {
+    let drawing =
+        drawing::from_document(&read(text), &Reading::default()).expect("our own drawing has curves");
+    let contours = contour::build(&drawing, &Reading::default(), &Uses::default());
+    (drawing, contours)
+}
+
+/// Prints how long reading, and reading and chaining, take beside a plain scan. The three take turns, so that
+/// what else the machine does falls on all of them.
+fn report_times(text: &str) {
+    let mut best = [f64::INFINITY; 3];
+    for _ in 0..RUNS {
+        best[0] = best[0].min(seconds(|| plain_scan(black_box(text))));
+        best[1] = best[1].min(seconds(|| read(black_box(text))));
+        best[2] = best[2].min(seconds(|| chained(black_box(text))));
+    }
+    let [scan, read, chained] = best;
+    println!(
+        "plain scan {:.0} ms, read {:.0} ms: {:.2} times, read and chained {:.0} ms: {:.2} times",
+        scan * 1e3,
+        read * 1e3,
+        read / scan,
+        chained * 1e3,
+        chained / scan
+    );
+}
+
+fn seconds<T>(job: impl FnOnce() -> T) -> f64 {
+    let start = Instant::now();
+    black_box(job());
+    start.elapsed().as_secs_f64()
+}
+
+/// Prints the peak of memory during `job`, beside the file itself.
+fn report_memory<T>(what: &str, text: &str, job: impl Fn(&str) -> T) {
     // Linux starts the peak anew on this; elsewhere there are no figures.
     let reset = std::fs::write("/proc/self/clear_refs", "5");
     let before = memory("VmRSS:");
-    let document = dxf::read(text.as_bytes()).expect("a sound file");
+    let made = job(text);
     let peak = memory("VmHWM:");
-    black_box(&document);
+    black_box(&made);
     match (reset, before, peak) {
         (Ok(()), Some(before), Some(peak)) => {
             let bytes = (peak - before) * 1024.0;
@@ -77,17 +134,6 @@ fn report_memory(what: &str, text: &str) {
         }
         _ => println!("{what}: this system does not tell the memory of a process"),
     }
-}
-
-/// Seconds of the fastest of some runs.
-fn fastest(run: impl Fn() -> f64) -> f64 {
-    (0..RUNS)
-        .map(|_| {
-            let start = Instant::now();
-            black_box(run());
-            start.elapsed().as_secs_f64()
-        })
-        .fold(f64::INFINITY, f64::min)
 }
 
 /// The least that any reader must do: split lines, parse the codes, and parse the values that are numbers.
@@ -110,38 +156,95 @@ fn memory(name: &str) -> Option<f64> {
         .find_map(|line| line.strip_prefix(name)?.trim().strip_suffix(" kB")?.parse().ok())
 }
 
-/// A drawing of lines and arcs with handles, owners and subclass markers.
-fn drawing(entities: usize) -> String {
-    let mut text = String::with_capacity(entities * 200);
+/// One of [`DRAWINGS`].
+fn many(what: &str) -> String {
+    match what {
+        "loose lines" => written((0..ENTITIES).map(loose_line)),
+        "loose lines and arcs that cross" => written((0..ENTITIES).map(crossing)),
+        "one loop of lines" => written(lines_of(&wavy(ENTITIES))),
+        _ => written((0..ENTITIES / 8).flat_map(rounded_square)),
+    }
+}
+
+/// A line or an arc.
+enum Drawn {
+    Line([f64; 4]),
+    /// Centre, radius, and the angles where it starts and ends.
+    Arc([f64; 5]),
+}
+
+/// Where piece `i` of a field of pieces stands, `step` mm apart.
+fn place(i: usize, step: f64) -> (f64, f64) {
+    ((i % 1000) as f64 * step, (i / 1000) as f64 * step)
+}
+
+/// Lines that meet nothing.
+fn loose_line(i: usize) -> Drawn {
+    let (x, y) = place(i, 1.234_567_89);
+    Drawn::Line([x, y, x + 0.5, y + 0.25])
+}
+
+/// Lines and arcs that meet their neighbours, but nowhere at their ends.
+fn crossing(i: usize) -> Drawn {
+    let (x, y) = place(i, 1.234_567_89);
+    if i.is_multiple_of(2) {
+        Drawn::Line([x, y, x + 1.0, y + 0.5])
+    } else {
+        let start = (i % 360) as f64;
+        Drawn::Arc([x, y, 0.5 + (i % 7) as f64 * 0.1, start, start + 90.123_456])
+    }
+}
+
+fn lines_of(points: &[(f64, f64)]) -> impl Iterator<Item = Drawn> + '_ {
+    let next = points.iter().cycle().skip(1);
+    points
+        .iter()
+        .zip(next)
+        .map(|(a, b)| Drawn::Line([a.0, a.1, b.0, b.1]))
+}
+
+/// A square of 8 mm with corners of 1 mm radius, in four lines and four arcs.
+fn rounded_square(i: usize) -> [Drawn; 8] {
+    let (x, y) = place(i, 12.345_678_9);
+    [
+        Drawn::Line([x + 1.0, y, x + 7.0, y]),
+        Drawn::Arc([x + 7.0, y + 1.0, 1.0, 270.0, 360.0]),
+        Drawn::Line([x + 8.0, y + 1.0, x + 8.0, y + 7.0]),
+        Drawn::Arc([x + 7.0, y + 7.0, 1.0, 0.0, 90.0]),
+        Drawn::Line([x + 7.0, y + 8.0, x + 1.0, y + 8.0]),
+        Drawn::Arc([x + 1.0, y + 7.0, 1.0, 90.0, 180.0]),
+        Drawn::Line([x, y + 7.0, x, y + 1.0]),
+        Drawn::Arc([x + 1.0, y + 1.0, 1.0, 180.0, 270.0]),
+    ]
+}
+
+/// A drawing of these, with handles, owners and subclass markers.
+fn written(pieces: impl Iterator<Item = Drawn>) -> String {
+    let mut text = String::with_capacity(ENTITIES * 200);
     text += "  0\r\nSECTION\r\n  2\r\nENTITIES\r\n";
-    for i in 0..entities {
-        let (x, y) = ((i % 1000) as f64 * 1.234_567_89, (i / 1000) as f64 * 2.345_678_91);
+    for (i, piece) in pieces.enumerate() {
         let layer = ["OUTLINE", "HOLES"][i / 100 % 2];
-        let entity = |kind: &str, subclass: &str| {
+        let entity = |kind: &str, subclass: &str, x: f64, y: f64| {
             format!(
                 "  0\r\n{kind}\r\n  5\r\n{:X}\r\n330\r\n1F\r\n100\r\nAcDbEntity\r\n  8\r\n{layer}\r\n\
                  100\r\n{subclass}\r\n 10\r\n{x:.9}\r\n 20\r\n{y:.9}\r\n 30\r\n0.0\r\n",
                 i + 0x100
             )
         };
-        let written = if i % 2 == 0 {
-            text += &entity("LINE", "AcDbLine");
-            write!(
-                text,
-                " 11\r\n{:.9}\r\n 21\r\n{:.9}\r\n 31\r\n0.0\r\n",
-                x + 1.0,
-                y + 0.5
-            )
-        } else {
-            text += &entity("ARC", "AcDbCircle");
-            let (radius, start) = (0.5 + (i % 7) as f64 * 0.1, (i % 360) as f64);
-            write!(
-                text,
-                " 40\r\n{radius:.9}\r\n100\r\nAcDbArc\r\n 50\r\n{start:.6}\r\n 51\r\n{:.6}\r\n",
-                start + 90.123_456
-            )
-        };
-        written.expect("a string takes all that is written to it");
+        match piece {
+            Drawn::Line([x0, y0, x1, y1]) => {
+                text += &entity("LINE", "AcDbLine", x0, y0);
+                write!(text, " 11\r\n{x1:.9}\r\n 21\r\n{y1:.9}\r\n 31\r\n0.0\r\n")
+            }
+            Drawn::Arc([x, y, radius, start, end]) => {
+                text += &entity("ARC", "AcDbCircle", x, y);
+                write!(
+                    text,
+                    " 40\r\n{radius:.9}\r\n100\r\nAcDbArc\r\n 50\r\n{start:.6}\r\n 51\r\n{end:.6}\r\n"
+                )
+            }
+        }
+        .expect("a string takes all that is written to it");
     }
     text + "  0\r\nENDSEC\r\n  0\r\nEOF\r\n"
 }

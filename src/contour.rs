@@ -20,7 +20,7 @@ mod width;
 use serde::Serialize;
 
 use self::assemble::Line;
-use self::contacts::Contacts;
+use self::contacts::{Contacts, Strand};
 use self::overlap::Stretches;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
@@ -88,6 +88,20 @@ pub struct Contour {
 }
 
 impl Contour {
+    /// Whether it is a loop that bounds material: one to be cut, or one that is machined already.
+    pub fn bounds_material(&self) -> bool {
+        matches!(self.purpose, Use::Cut | Use::Existing) && self.role != Role::Open
+    }
+
+    fn strand(&self) -> Strand<'_> {
+        Strand {
+            polyline: &self.polyline,
+            curves: &self.curves,
+            sources: &self.sources,
+            passed_over: false,
+        }
+    }
+
     /// Index in the drawing of the curve that segment `i` comes from.
     pub fn curve_of(&self, i: usize) -> usize {
         self.sources
@@ -138,25 +152,39 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         styles_not_cut,
         ..Facts::default()
     };
-    let (mut lines, found) = chained(drawing, reading, &use_of, &mut facts);
+    let Chained {
+        mut lines,
+        contacts,
+        overlaps,
+        for_reference,
+    } = chained(drawing, reading, &use_of, &mut facts);
     lines
         .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
-    let mut cut_ids = vec![0; lines.len()];
+    let mut searched = vec![0; lines.len()];
+    let mut made_cut = false;
     let mut list: Vec<Contour> = Vec::with_capacity(lines.len());
     for (i, (purpose, place, line)) in lines.into_iter().enumerate() {
         let id = i + 1;
         if purpose == Use::Cut {
-            cut_ids[place] = id;
+            searched[place] = id;
         }
         // What repeats another loop is listed and measured, but not cut again.
-        let purpose = if line.double { Use::Ignore } else { purpose };
-        list.push(contour(
-            id,
-            uses.contours.get(&id).copied().unwrap_or(purpose),
-            line,
-        ));
+        let drawn = if line.double { Use::Ignore } else { purpose };
+        let said = uses.contours.get(&id).copied().unwrap_or(drawn);
+        made_cut |= said == Use::Cut && drawn != Use::Cut;
+        list.push(contour(id, said, line));
     }
-    note_contacts(&list, &cut_ids, found, &mut facts);
+    let contacts = match contacts {
+        Some(contacts) if !made_cut => contacts,
+        // Lines were mended since, or lines that were not searched are to be cut after all.
+        _ => {
+            searched = (list.iter().filter(|c| c.purpose == Use::Cut).map(|c| c.id)).collect();
+            let strands: Vec<Strand<'_>> = searched.iter().map(|id| list[id - 1].strand()).collect();
+            contacts::contacts(&strands, &facts.branches, reading.join_mm)
+        }
+    };
+    note_contacts(&list, &searched, contacts, &mut facts);
+    facts.overlaps.extend(overlaps);
     place(&mut list);
     for contour in &mut list {
         measure::inside_corners(contour);
@@ -172,10 +200,12 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         facets.contour = contour_of[facets.curve] as usize;
     }
     // A contour that the user has given another use has no flaws worth telling either.
-    facts.retain(|curve| match contour_of[curve] {
+    let bounds_material = |curve: usize| match contour_of[curve] {
         0 => None,
         id => Some(matches!(list[id as usize - 1].purpose, Use::Cut | Use::Existing)),
-    });
+    };
+    facts.retain(bounds_material);
+    facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));
     joints::note(drawing, &list, &mut facts);
     facts.frames = frame::frames(drawing, &list);
     let assumptions = assume::assumptions(drawing, &list, &facts.frames, uses);
@@ -188,47 +218,60 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     }
 }
 
-/// The lines of all uses, each with its use and its place among those of that use, and the contacts of those to be
-/// cut.
-fn chained(
-    drawing: &Drawing,
-    reading: &Reading,
-    use_of: &[Use],
-    facts: &mut Facts,
-) -> (Vec<(Use, usize, Line)>, Contacts) {
-    let mut lines = Vec::new();
-    let mut found = Contacts::default();
+/// The lines of all uses, and what was found while making them.
+struct Chained {
+    /// Each with its use and its place among those of that use.
+    lines: Vec<(Use, usize, Line)>,
+    /// Of those to be cut, named by their places; `None` where lines were cut up since they were searched.
+    contacts: Option<Contacts>,
+    /// Overlaps of which one side was given up.
+    overlaps: Vec<Overlap>,
+    /// What was found among the lines for orientation only, which has no flaws worth telling unless one of them is
+    /// to be cut after all.
+    for_reference: Facts,
+}
+
+fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Use], facts: &mut Facts) -> Chained {
+    let mut chained = Chained {
+        lines: Vec::new(),
+        contacts: None,
+        overlaps: Vec::new(),
+        for_reference: Facts::default(),
+    };
     for purpose in CHAINED {
         let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == purpose).collect();
         let assemble = |stretches: &_| assemble::assemble(&drawing.curves, &members, stretches, reading);
         let (mut made, mut own) = assemble(&Stretches::new());
         if purpose == Use::Cut {
-            found = contacts::contacts(&made, &own.branches, reading.join_mm);
+            let strands: Vec<Strand<'_>> = made.iter().map(Line::strand).collect();
+            let mut found = contacts::contacts(&strands, &own.branches, reading.join_mm);
+            drop(strands);
             let stretches = overlap::stretches(&made, &mut found.overlaps, reading.join_mm);
-            if !stretches.is_empty() {
-                let mut overlaps = std::mem::take(&mut found.overlaps);
-                overlaps.retain(|along| along.overlap.repaired);
+            if stretches.is_empty() {
+                chained.contacts = Some(found);
+            } else {
+                let mended = found.overlaps.into_iter().map(|along| along.overlap);
+                chained.overlaps = mended.filter(|overlap| overlap.repaired).collect();
                 (made, own) = assemble(&stretches);
-                found = contacts::contacts(&made, &own.branches, reading.join_mm);
-                found.overlaps.append(&mut overlaps);
             }
         }
-        // What is for orientation only has no flaws worth telling.
-        if purpose != Use::Reference {
+        if purpose == Use::Reference {
+            chained.for_reference = own;
+        } else {
             facts.append(own);
         }
-        lines.extend(made.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
+        (chained.lines).extend(made.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
     }
-    (lines, found)
+    chained
 }
 
 /// Puts what was found among the lines to be cut under the numbers of their contours, less those that the user
 /// has given another use.
-fn note_contacts(list: &[Contour], cut_ids: &[usize], found: Contacts, facts: &mut Facts) {
+fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &mut Facts) {
     let numbered = |mut contacts: Vec<Contact>| {
         for contact in &mut contacts {
             let (a, b) = contact.contours;
-            contact.contours = (cut_ids[a], cut_ids[b]);
+            contact.contours = (searched[a], searched[b]);
         }
         contacts.retain(|contact| {
             [contact.contours.0, contact.contours.1]

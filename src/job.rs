@@ -6,6 +6,7 @@ mod finish;
 mod tolerance;
 mod demand;
 mod file;
+mod holding;
 mod patience;
 
 use std::collections::BTreeMap;
@@ -14,10 +15,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
 
-pub use choice::{Nozzles, Prefer};
+pub use choice::{Nozzles, OffsetIs, Prefer};
 pub use demand::{Demand, DemandError, Demands};
 pub use file::{JobFile, JobFileError, JobPart, JobUse};
 pub use finish::Finish;
+pub use holding::{BlankSize, Holding, PieceAsk, Side, SlugAsk, TabAsk, TabFace};
 pub use patience::Patience;
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 
 use super::chain::{Chain, chain};
+use super::contacts::Strand;
 use super::doubles::mark_double_loops;
 use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
 use super::gaps::{self, LooseEnd};
@@ -30,6 +31,15 @@ pub(super) struct Line {
 }
 
 impl Line {
+    pub(super) fn strand(&self) -> Strand<'_> {
+        Strand {
+            polyline: &self.polyline,
+            curves: &self.curves,
+            sources: &self.sources,
+            passed_over: self.double,
+        }
+    }
+
     /// The curve that segment `i` comes from.
     pub(super) fn curve_of(&self, i: usize) -> usize {
         self.sources

@@ -3,7 +3,6 @@
 use std::collections::HashSet;
 use std::ops::ControlFlow;
 
-use super::assemble::Line;
 use super::facts::{Branch, Contact, Overlap};
 use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
@@ -39,13 +38,33 @@ pub(super) struct Along {
     pub reach: [(f64, f64); 2],
 }
 
+/// A line to be searched, and the curves that it was chained from.
+#[derive(Clone, Copy)]
+pub(super) struct Strand<'a> {
+    pub polyline: &'a Polyline,
+    pub curves: &'a [usize],
+    /// Curve of each segment; empty when there is only one curve.
+    pub sources: &'a [u32],
+    /// It keeps its place in the list, and is not looked at.
+    pub passed_over: bool,
+}
+
+impl Strand<'_> {
+    /// The curve that segment `i` comes from.
+    fn curve_of(&self, i: usize) -> usize {
+        self.sources
+            .get(i)
+            .map_or(self.curves[0], |&curve| curve as usize)
+    }
+}
+
 /// All contacts of the `lines`. Those at `branches` are known already and left out.
-pub(super) fn contacts(lines: &[Line], branches: &[Branch], join_mm: f64) -> Contacts {
+pub(super) fn contacts(lines: &[Strand<'_>], branches: &[Branch], join_mm: f64) -> Contacts {
     let tolerance = join_mm.clamp(SAME_POINT_MM, JOIN_MM);
     let parts: Vec<Part> = lines
         .iter()
         .enumerate()
-        .filter(|(_, l)| !l.double)
+        .filter(|(_, l)| !l.passed_over)
         .flat_map(|(line, l)| {
             let mut along = 0.0;
             (0..l.polyline.segment_count()).map(move |i| {
@@ -131,7 +150,7 @@ impl Part {
 }
 
 struct Search<'a> {
-    lines: &'a [Line],
+    lines: &'a [Strand<'a>],
     lengths: Vec<f64>,
     tolerance: f64,
     branches: BoxIndex,
@@ -166,8 +185,8 @@ impl Search<'_> {
                 continue;
             }
             let (Some(ray_a), Some(ray_b)) = (
-                rays(&line_a.polyline, i, at, self.tolerance),
-                rays(&line_b.polyline, j, at, self.tolerance),
+                rays(line_a.polyline, i, at, self.tolerance),
+                rays(line_b.polyline, j, at, self.tolerance),
             ) else {
                 // The next segment reports it.
                 continue;
@@ -203,7 +222,7 @@ impl Search<'_> {
 
     /// Whether two segments of one line meet at `at` only because the line goes on from one to the other.
     fn joint(&self, a: &Part, b: &Part, s: Segment, t: Segment, at: Point) -> bool {
-        let polyline = &self.lines[a.line as usize].polyline;
+        let polyline = self.lines[a.line as usize].polyline;
         let count = polyline.segment_count() as u32;
         let near = |p: Point| {
             // The two run within the tolerance of each other from their joint to here.

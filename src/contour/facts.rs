@@ -76,6 +76,15 @@ impl Facts {
 }
 
 impl Facts {
+    /// Adds what was found in another group of curves and concerns a curve of which `bounds` says that its contour
+    /// bounds material.
+    pub(super) fn append_concerning(&mut self, mut other: Self, bounds: impl Fn(usize) -> bool) {
+        other.retain(|curve| Some(bounds(curve)));
+        // Joints are counted for the group as a whole.
+        (other.merged_joints, other.largest_merge_mm) = (0, 0.0);
+        self.append(other);
+    }
+
     /// Keeps what concerns a curve that bounds material. `bounds` says whether a curve's contour does; `None` for
     /// curves left out, which do not decide.
     pub(super) fn retain(&mut self, bounds: impl Fn(usize) -> Option<bool>) {

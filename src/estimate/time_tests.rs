@@ -1,7 +1,8 @@
 use super::{
-    Cut, CutGroup, JobFacts, Ledger, OffsetIs, Order, PassLength, Presence, StartHoles, Time, Work,
-    arc_extra_mm, confidence, cut, estimate, ledger, time,
+    Cut, CutGroup, JobFacts, Ledger, Order, PassLength, Presence, StartHoles, Time, Work, arc_extra_mm,
+    confidence, cut, estimate, ledger, time,
 };
+use crate::job::OffsetIs;
 use crate::pass::{Ask, schedule};
 use crate::shop::Book;
 
@@ -212,6 +213,21 @@ fn the_ledger_adds_up() {
             figure.name
         );
     }
+}
+
+/// An estimate that is not calibrated is never priced from its low end.
+#[test]
+fn no_price_hopes() {
+    let ask = Ask::new("tool-steel", 60.0, 0.25, 4);
+    let plain = Book::built_in().expect("sound");
+    let planned = plan(&plain, &ask, 400.0, &work());
+    let ledger = order(&plain, &ask, &planned, &work(), 3, 1);
+    let with_margin = 1.0 + plain.prices.margin_share.value();
+    let (cost, price) = (ledger.cost.value, ledger.price.value);
+    assert!(cost.low < cost.expected);
+    assert!((price.low - cost.expected * with_margin).abs() < 1e-9);
+    assert_eq!(price.low, price.expected);
+    assert!(ledger.price.formula.contains("not calibrated"));
 }
 
 #[test]

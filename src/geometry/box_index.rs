@@ -42,6 +42,50 @@ impl BoxIndex {
         );
     }
 
+    /// The items whose boxes share a point with `area`.
+    pub fn within(&self, area: Bounds) -> impl Iterator<Item = usize> + '_ {
+        self.0.query_iter(area.min.x, area.min.y, area.max.x, area.max.y)
+    }
+
+    /// The items whose boxes are at most `reach` mm from `area`.
+    pub fn around(&self, area: Bounds, reach: f64) -> Vec<usize> {
+        let (boxes, children, levels) = (
+            self.0.all_boxes(),
+            self.0.all_box_indices(),
+            self.0.level_bounds(),
+        );
+        let mut found = Vec::new();
+        let Some(root) = boxes.len().checked_sub(1) else {
+            return found;
+        };
+        let mut nodes = vec![(children[root], levels.len() - 1)];
+        while let Some((start, level)) = nodes.pop() {
+            let end = (start + self.0.node_size()).min(levels[level - 1]);
+            for pos in start..end {
+                let b = &boxes[pos];
+                let dx = (b.min_x - area.max.x).max(area.min.x - b.max_x).max(0.0);
+                let dy = (b.min_y - area.max.y).max(area.min.y - b.max_y).max(0.0);
+                if dx * dx + dy * dy > reach * reach {
+                    continue;
+                }
+                if level > 1 {
+                    nodes.push((children[pos], level - 1));
+                } else {
+                    found.push(children[pos]);
+                }
+            }
+        }
+        found
+    }
+
+    /// The box round all items; `None` when there are none.
+    pub fn bounds(&self) -> Option<Bounds> {
+        self.0.bounds().map(|all| Bounds {
+            min: Point::new(all.min_x, all.min_y),
+            max: Point::new(all.max_x, all.max_y),
+        })
+    }
+
     /// The item nearest to `p` and its distance, if nearer than `within` mm. `distance` gives an item's true
     /// distance (infinite to pass it over), which is never less than that of its box.
     pub fn nearest(
@@ -51,19 +95,40 @@ impl BoxIndex {
         stack: &mut NearestStack,
         mut distance: impl FnMut(usize) -> f64,
     ) -> Option<(usize, f64)> {
+        let (mut best, mut found) = (within, None);
+        self.closest_first(p, within, stack, |item| {
+            let d = distance(item);
+            if d < best {
+                (best, found) = (d, Some(item));
+            }
+            best
+        });
+        found.map(|item| (item, best))
+    }
+
+    /// Calls `visit` for every item whose box may be as near to `p` as the best found so far, the nearest boxes of
+    /// each node first. `visit` returns the distance of that best; it begins at `reach`.
+    pub fn closest_first(
+        &self,
+        p: Point,
+        reach: f64,
+        stack: &mut NearestStack,
+        mut visit: impl FnMut(usize) -> f64,
+    ) {
         let (boxes, children, levels) = (
             self.0.all_boxes(),
             self.0.all_box_indices(),
             self.0.level_bounds(),
         );
-        let root = boxes.len().checked_sub(1)?;
-        let (mut best, mut found) = (within, None);
+        let Some(root) = boxes.len().checked_sub(1) else {
+            return;
+        };
+        let mut best = reach;
         let stack = &mut stack.0;
         stack.clear();
         stack.push((0.0, children[root], levels.len() - 1));
-        // Depth first, the nearest box of each node first; what cannot be nearer than the best is left out.
         while let Some((square, start, level)) = stack.pop() {
-            if square >= best * best {
+            if square > best * best {
                 continue;
             }
             let end = (start + self.0.node_size()).min(levels[level - 1]);
@@ -73,26 +138,21 @@ impl BoxIndex {
                 let dx = (b.min_x - p.x).max(p.x - b.max_x).max(0.0);
                 let dy = (b.min_y - p.y).max(p.y - b.max_y).max(0.0);
                 let square = dx * dx + dy * dy;
-                if square >= best * best {
+                if square > best * best {
                     continue;
                 }
                 if level > 1 {
                     stack.push((square, children[pos], level - 1));
-                    continue;
-                }
-                let item = children[pos];
-                let d = distance(item);
-                if d < best {
-                    (best, found) = (d, Some(item));
+                } else {
+                    best = visit(children[pos]);
                 }
             }
             stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
         }
-        found.map(|item| (item, best))
     }
 }
 
-/// Memory that one [`BoxIndex::nearest`] leaves to the next.
+/// Memory that one search for the nearest leaves to the next.
 #[derive(Default)]
 pub struct NearestStack(Vec<(f64, usize, usize)>);
 

@@ -1,25 +1,21 @@
-use static_aabb2d_index::{StaticAABB2DIndex, StaticAABB2DIndexBuilder};
-
-use super::{Bounds, Point, Polyline, Segment};
+use super::{Bounds, BoxIndex, NearestStack, Point, Polyline, Segment};
 
 /// Segments that can be found by place. Building costs n log n; a query costs log n and what it finds.
 pub struct SegmentIndex {
     segments: Vec<Segment>,
-    /// Absent when there are no segments or a coordinate is not a number.
-    boxes: Option<StaticAABB2DIndex<f64>>,
+    /// Absent when a coordinate is not a number.
+    boxes: Option<BoxIndex>,
 }
 
 impl SegmentIndex {
     /// An index of `segments`, which keep their order as their numbers.
     pub fn new(segments: Vec<Segment>) -> Self {
-        let mut builder = StaticAABB2DIndexBuilder::new(segments.len());
-        let mut finite = true;
-        for bounds in segments.iter().map(|s| s.bounds()) {
-            finite &= bounds.min.is_finite() && bounds.max.is_finite();
-            builder.add(bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y);
+        let bounds = || segments.iter().map(|s| s.bounds());
+        let finite = bounds().all(|b| b.min.is_finite() && b.max.is_finite());
+        Self {
+            boxes: finite.then(|| BoxIndex::new(bounds())),
+            segments,
         }
-        let boxes = if finite { builder.build().ok() } else { None };
-        Self { segments, boxes }
     }
 
     /// An index of all segments of `polylines`, numbered through.
@@ -34,66 +30,47 @@ impl SegmentIndex {
 
     /// Numbers of the segments whose bounds share a point with `bounds`.
     pub fn near(&self, bounds: Bounds) -> impl Iterator<Item = usize> + '_ {
-        self.boxes
-            .iter()
-            .flat_map(move |boxes| boxes.query_iter(bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y))
+        self.boxes.iter().flat_map(move |boxes| boxes.within(bounds))
     }
 
     /// Numbers of the segments whose bounds are at most `reach` mm from `bounds`: every segment that near to what they
     /// hold, and few others. Where short segments lie dense at about that distance, far fewer than [`Self::near`] finds.
     pub fn around(&self, bounds: Bounds, reach: f64) -> Vec<usize> {
-        let mut found = Vec::new();
-        let Some(index) = &self.boxes else { return found };
-        let (boxes, children, levels) = (index.all_boxes(), index.all_box_indices(), index.level_bounds());
-        let Some(root) = boxes.len().checked_sub(1) else {
-            return found;
-        };
-        let mut nodes = vec![(children[root], levels.len() - 1)];
-        while let Some((start, level)) = nodes.pop() {
-            let end = (start + index.node_size()).min(levels[level - 1]);
-            for pos in start..end {
-                let b = &boxes[pos];
-                let dx = (b.min_x - bounds.max.x).max(bounds.min.x - b.max_x).max(0.0);
-                let dy = (b.min_y - bounds.max.y).max(bounds.min.y - b.max_y).max(0.0);
-                if dx * dx + dy * dy > reach * reach {
-                    continue;
-                }
-                if level > 1 {
-                    nodes.push((children[pos], level - 1));
-                } else {
-                    found.push(children[pos]);
-                }
-            }
-        }
-        found
+        self.boxes
+            .as_ref()
+            .map_or_else(Vec::new, |boxes| boxes.around(bounds, reach))
     }
 
-    /// The segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance.
+    /// The segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance. Of several
+    /// equally near, the one of the lowest number.
     pub fn nearest_within(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
-        self.near(Bounds::of([p]).grown(reach))
-            .map(|i| {
-                let foot = self.segments[i].nearest(p);
-                (i, foot, p.distance(foot))
-            })
-            .filter(|&(_, _, distance)| distance <= reach)
-            .min_by(|a, b| a.2.total_cmp(&b.2).then(a.0.cmp(&b.0)))
+        let boxes = self.boxes.as_ref()?;
+        let (mut best, mut found) = (reach, None);
+        boxes.closest_first(p, reach, &mut NearestStack::default(), |i| {
+            let foot = self.segments[i].nearest(p);
+            let distance = p.distance(foot);
+            let nearer = match found {
+                None => distance <= best,
+                Some((known, _, _)) => distance < best || (distance == best && i < known),
+            };
+            if nearer {
+                (best, found) = (distance, Some((i, foot, distance)));
+            }
+            best
+        });
+        found
     }
 
     /// The segment nearest to `p`, as [`Self::nearest_within`], however far it is; `None` when there is none.
     /// Looks within `reach` mm first and doubles it until something is found.
     pub fn nearest(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
         let all = self.boxes.as_ref()?.bounds()?;
-        let whole = Bounds::of([
-            Point::new(all.min_x, all.min_y),
-            Point::new(all.max_x, all.max_y),
-            p,
-        ])
-        .diagonal();
+        let whole = all.with_point(p).diagonal();
         // Doubling nothing would lead nowhere.
         let mut reach = if reach > 0.0 { reach } else { whole / 1024.0 };
         loop {
             let found = self.nearest_within(p, reach);
-            if found.is_some() || reach.is_nan() || reach > whole {
+            if found.is_some() || reach.is_nan() || whole.is_nan() || reach > whole {
                 return found;
             }
             reach *= 2.0;

@@ -70,6 +70,13 @@ impl Asked {
     }
 }
 
+impl Asked {
+    /// Whether the print allows inside corners as round as a wire leaves them that leaves `left_mm`.
+    pub fn may_stay_round(&self, left_mm: f64) -> bool {
+        self.inside_radius_mm.is_some_and(|mm| left_mm <= mm)
+    }
+}
+
 /// What the work asks of a machine.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Blank {
@@ -85,8 +92,7 @@ pub struct Blank {
 
 /// The mass of a plate, kg.
 pub fn mass_kg(material: &Material, area_mm2: f64, thickness_mm: f64) -> f64 {
-    const KG_PER_MM3_OF_G_PER_CM3: f64 = 1.0 / 1_000_000.0;
-    area_mm2 * thickness_mm * material.density_g_cm3.value() * KG_PER_MM3_OF_G_PER_CM3
+    material.mass_kg(area_mm2 * thickness_mm)
 }
 
 /// Why it cannot be done at all on this machine with this wire, whatever the passes; each in words.

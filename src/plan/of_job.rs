@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_wanted, weigh_beside};
 use super::wanted::{Wanted, plan_wanted};
-use super::{Error, Inspection, Open, Plan, inspect, plan_while};
+use super::{Error, Inspection, Open, Plan, Terms, inspect, plan_while};
 use crate::estimate;
 use crate::job::{Demand, Demands, JobFile, JobFileError, Patience};
 use crate::pass::Ask;
@@ -35,7 +35,13 @@ pub fn plan_job_while(
     let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
     let mut planned = match given(job)? {
-        Some(ask) => plan_while(patience, file, bytes, &reading, &uses, book, &ask)?,
+        Some(ask) => {
+            let terms = Terms {
+                patience: patience.clone(),
+                holding: job.holding()?,
+            };
+            plan_while(terms, file, bytes, &reading, &uses, book, &ask)?
+        }
         None => plan_wanted(
             file,
             bytes,
@@ -98,7 +104,9 @@ pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
             pieces_per_load: job.pieces_per_load.unwrap_or(1),
         },
         pickup_mm: job.pickup_mm,
+        offset_is: job.offset.unwrap_or_default(),
         tapered: job.tapered(),
+        holding: job.holding()?,
         ..Wanted::new(material, thickness_mm)
     })
 }
@@ -127,7 +135,10 @@ fn given(job: &JobFile) -> Result<Option<Ask>, Error> {
         },
         ..Demands::default()
     };
-    let more = job.quantity.is_some() || job.pieces_per_load.is_some() || job.pickup_mm.is_some();
+    let more = job.quantity.is_some()
+        || job.pieces_per_load.is_some()
+        || job.pickup_mm.is_some()
+        || job.offset.is_some();
     if more || job.tapered() || job.demands()? != only_passes {
         return Ok(None);
     }

@@ -11,6 +11,7 @@ use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
 use crate::geometry::{self, Polyline};
 use crate::job::Use;
+use crate::path::BlankOrigin;
 use crate::plan::Plan;
 
 /// Layers' colours, by number: dark ones that print.
@@ -45,6 +46,7 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     };
     sheet.contours(plan);
     sheet.wires(plan);
+    sheet.handling(plan);
     sheet.unreached(plan);
     let mut bytes = Vec::new();
     sheet
@@ -103,6 +105,35 @@ impl Sheet {
             let layer = format!("wire centre {group}pass {} - machine compensation off", wire.pass);
             self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
             self.polyline(&layer, &wire.polyline);
+        }
+    }
+
+    /// The blank where the drawing does not show it, tabs, and the ways by which slugs are cleared away.
+    fn handling(&mut self, plan: &Plan) {
+        const BLANK: &str = "outline of the blank";
+        const TAB: &str = "tab - uncut until the attended stop";
+        const CORELESS: &str = "coreless removal - wire centre - machine compensation off";
+        let paths = &plan.paths;
+        if let Some(blank) = paths
+            .blank
+            .as_ref()
+            .filter(|blank| blank.origin != BlankOrigin::Drawn)
+        {
+            self.layer(BLANK, 7);
+            self.polyline(BLANK, &blank.outline);
+        }
+        for separation in &paths.separations {
+            if let Some(tab) = separation.tab() {
+                self.layer(TAB, 6);
+                self.polyline(TAB, &tab.run);
+            }
+            if let Some(coreless) = separation
+                .coreless()
+                .filter(|coreless| !coreless.rings.is_empty())
+            {
+                self.layer(CORELESS, 30);
+                self.polyline(CORELESS, &coreless.run);
+            }
         }
     }
 
@@ -230,6 +261,31 @@ mod tests {
             );
         }
         assert_eq!(bytes, super::plan(&plan).unwrap(), "same input, same bytes");
+    }
+
+    #[test]
+    fn blank_tabs_and_rings_have_layers_of_their_own() {
+        let book = crate::shop::Book::built_in().expect("the built-in book is sound");
+        let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\nmargin_mm = 5";
+        let job = crate::job::JobFile::parse(job).expect("a sound job");
+        let drawing = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf");
+        let plan = crate::plan::plan_job("plate.dxf", drawing, &job, &book).expect("a sound drawing");
+        let lengths = read_back(&super::plan(&plan).unwrap());
+        let on = |layer: &str| {
+            let held = lengths.iter().find(|(name, _)| name == layer);
+            held.expect("the layer").1
+        };
+        // A plate of 40 × 30 with 5 round it.
+        assert!((on("outline of the blank") - 180.0).abs() < 1e-9);
+        let pieces = || plan.paths.separations.iter();
+        let tabs: f64 = pieces().filter_map(|s| s.tab()).map(|tab| tab.length_mm).sum();
+        let rings: f64 = pieces()
+            .filter_map(|s| s.coreless())
+            .map(|found| found.length_mm)
+            .sum();
+        assert!(tabs > 1.0 && (on("tab - uncut until the attended stop") - tabs).abs() < 1e-9);
+        let layer = "coreless removal - wire centre - machine compensation off";
+        assert!(rings > 30.0 && (on(layer) - rings).abs() < 1e-9 * rings);
     }
 
     #[test]

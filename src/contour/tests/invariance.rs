@@ -1,0 +1,96 @@
+//! What must not change when a drawing is turned about.
+
+use std::f64::consts::PI;
+
+use proptest::prelude::*;
+
+use super::super::*;
+use super::{close, made, moved};
+use crate::geometry::Vertex;
+
+/// A plate with holes and a bay, as loose lines and arcs, no two loops touching.
+fn plate() -> Vec<Polyline> {
+    let mut curves: Vec<Polyline> = [
+        (0.0, 0.0, 0.0, 30.0, 0.0),
+        (30.0, 0.0, 0.4, 30.0, 20.0),
+        (30.0, 20.0, 0.0, 20.0, 20.0),
+        (20.0, 20.0, -1.0, 10.0, 20.0),
+        (10.0, 20.0, 0.0, 0.0, 20.0),
+        (0.0, 20.0, 0.0, 0.0, 0.0),
+        // A slot with round ends.
+        (5.0, 5.0, 0.0, 15.0, 5.0),
+        (15.0, 5.0, 1.0, 15.0, 8.0),
+        (15.0, 8.0, 0.0, 5.0, 8.0),
+        (5.0, 8.0, 1.0, 5.0, 5.0),
+    ]
+    .into_iter()
+    .map(|(x0, y0, bulge, x1, y1)| Polyline::open([(x0, y0, bulge), (x1, y1, 0.0)]))
+    .collect();
+    curves.push(Polyline::circle(Point::new(25.0, 10.0), 2.0));
+    curves
+}
+
+/// Perimeter, area, smallest inside radius, narrowest slot and thinnest wall of each contour, in order of area; and
+/// its depth.
+fn summary(contours: &Contours) -> Vec<([f64; 5], usize)> {
+    let mm = |width: &Option<Box<Width>>| width.as_ref().map_or(-1.0, |width| width.width_mm);
+    let mut rows: Vec<_> = contours
+        .list
+        .iter()
+        .map(|c| {
+            let radius = c.min_inside_radius_mm.unwrap_or(-1.0);
+            let measures = [
+                c.area_mm2,
+                c.perimeter_mm,
+                radius,
+                mm(&c.narrowest_slot),
+                mm(&c.thinnest_wall),
+            ];
+            (measures, c.depth)
+        })
+        .collect();
+    rows.sort_by(|a, b| a.0[0].total_cmp(&b.0[0]));
+    rows
+}
+
+proptest! {
+    #[test]
+    fn moving_turning_mirroring_and_shuffling_change_nothing(
+        angle in -PI..PI,
+        dx in -1e4..1e4f64,
+        dy in -1e4..1e4f64,
+        mirror: bool,
+        reversed in proptest::collection::vec(any::<bool>(), 11),
+        order in Just((0..11).collect::<Vec<usize>>()).prop_shuffle(),
+    ) {
+        let plain = plate();
+        let wanted = summary(&made(plain.iter().cloned().map(|p| ("0", p))));
+        prop_assert_eq!(wanted.len(), 3);
+        let turned = order.iter().map(|&i| {
+            let vertices = plain[i].vertices.iter().map(|v| Vertex {
+                at: moved(v.at, angle, dx, dy, mirror),
+                bulge: if mirror { -v.bulge } else { v.bulge },
+            }).collect();
+            let polyline = Polyline { vertices, closed: plain[i].closed };
+            ("0", if reversed[i] { polyline.reversed() } else { polyline })
+        });
+        let got = summary(&made(turned));
+        prop_assert_eq!(wanted.len(), got.len());
+        for ((wanted, depth), (got, got_depth)) in wanted.iter().zip(&got) {
+            prop_assert_eq!(depth, got_depth);
+            for (w, g) in wanted.iter().zip(got) {
+                prop_assert!((w - g).abs() < 1e-7, "{:?} is not {:?}", got, wanted);
+            }
+        }
+    }
+
+    #[test]
+    fn where_a_loop_starts_does_not_matter(start in 0usize..6) {
+        let loop_ = &made(plate().into_iter().map(|p| ("0", p))).list[0].polyline;
+        let mut turned = loop_.clone();
+        turned.vertices.rotate_left(start);
+        let contour = &made([("0", turned)]).list[0];
+        close(contour.perimeter_mm, loop_.length());
+        close(contour.area_mm2, loop_.area());
+    }
+}

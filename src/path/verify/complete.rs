@@ -1,0 +1,130 @@
+//! Whether a path leaves out a place at the offset from its contour.
+//!
+//! Every such place lies on an *element*: the parallel of a segment, or the arc round an outside corner. An element is
+//! halved until each piece is decided as a whole:
+//!
+//! * it is within [`PATH_MM`] of the path;
+//! * some wall is nearer to all of it than the offset, or leaves it no room;
+//! * it lies on the other side of the contour. A piece that no wall touches lies on one side as a whole, so its middle
+//!   tells for all of it.
+//!
+//! The last answer costs a look along a whole ray. A piece whose nearest wall says that it lies on this side is
+//! therefore not asked for, as long as halving gets on: a piece is left over where an element passes from the path to a
+//! wall that forbids it, and there a few dozen halvings lead down to the shortest pieces. Where an element stays
+//! undecided for longer than that ([`PATIENCE`]), the nearest wall has no say any more. This is so along a contour that
+//! retraces its own line: both walls are nearest there, and they contradict one another. Which pieces are asked for
+//! changes how soon an answer comes, never the answer: both ends of the rule are proofs.
+
+use super::{Fault, Flaw, Verifier, around, near};
+use crate::geometry::{Segment, SegmentIndex};
+use crate::tolerance::{PATH_MM, SAME_POINT_MM};
+
+/// Two feet on the contour are opposite walls, not neighbours, when the directions to them differ by more
+/// than the angle with this cosine (30°).
+const OPPOSITE_COS: f64 = 0.866;
+
+/// Undecided pieces of one element after which a whole ray is worth its cost: those of two places where an element of
+/// 100 m leaves the path, halved down to the shortest piece.
+const PATIENCE: usize = 64;
+
+impl Verifier<'_> {
+    /// Whether the path in the index leaves out a place.
+    pub(super) fn complete(&self, path: &SegmentIndex) -> Result<(), Flaw> {
+        self.raw_elements()
+            .try_for_each(|element| self.covered(element, path))
+    }
+
+    /// The curves on which every point at the distance lies: a parallel of each segment, an arc round each
+    /// corner that juts out towards the wire; each runs with the contour on its left.
+    fn raw_elements(&self) -> impl Iterator<Item = Segment> + '_ {
+        let segments = self.contour.segments();
+        let n = segments.len();
+        let walk = move |s: Segment| if self.outside { s } else { s.reversed() };
+        let parallels = segments
+            .iter()
+            .filter_map(move |&s| walk(s).parallel(self.distance));
+        let corners = (0..n).filter_map(move |i| {
+            let (before, after) = (segments[i], segments[(i + 1) % n]);
+            let (before, after) = if self.outside {
+                (before, after)
+            } else {
+                (walk(after), walk(before))
+            };
+            Segment::around_corner(before, after, self.distance)
+        });
+        parallels.chain(corners)
+    }
+
+    fn covered(&self, element: Segment, path: &SegmentIndex) -> Result<(), Flaw> {
+        let pieces = around(path, element, PATH_MM);
+        if on_path(element, &pieces) {
+            return Ok(());
+        }
+        let walls = around(self.contour, element, self.distance + PATH_MM);
+        self.covered_by(element, &walls, &pieces, &mut 0)
+    }
+
+    fn covered_by(
+        &self,
+        element: Segment,
+        walls: &[Segment],
+        pieces: &[Segment],
+        undecided: &mut usize,
+    ) -> Result<(), Flaw> {
+        if on_path(element, pieces) || walls.iter().any(|&wall| self.rules_out(element, wall)) {
+            return Ok(());
+        }
+        let at = element.at(0.5);
+        let worth_a_ray = *undecided > PATIENCE || self.side_by_nearest(at) == Some(!self.outside);
+        let elsewhere =
+            worth_a_ray && !self.on_side(at) && walls.iter().all(|&wall| element.clearance(wall) > 0.0);
+        if elsewhere {
+            return Ok(());
+        }
+        *undecided += 1;
+        if element.length() > PATH_MM / 4.0 {
+            return element.halves().into_iter().try_for_each(|half| {
+                self.covered_by(
+                    half,
+                    &near(walls, half, self.distance + PATH_MM),
+                    &near(pieces, half, PATH_MM),
+                    undecided,
+                )
+            });
+        }
+        let away = pieces
+            .iter()
+            .map(|piece| piece.distance(at))
+            .fold(f64::INFINITY, f64::min);
+        let nearer = walls
+            .iter()
+            .any(|wall| wall.distance(at) < self.distance - SAME_POINT_MM);
+        if away > PATH_MM && !nearer && self.on_side(at) {
+            return Err(Flaw {
+                at,
+                fault: Fault::Missing,
+            });
+        }
+        Ok(())
+    }
+
+    /// Whether `wall` forbids the wire all along `element`, or leaves it no more than [`PATH_MM`] of room
+    /// opposite to the wall that `element` follows.
+    fn rules_out(&self, element: Segment, wall: Segment) -> bool {
+        let farthest = element.farthest_from(wall);
+        let opposite = |t: f64| {
+            let at = element.at(t);
+            let to_wall = wall.nearest(at) - at;
+            element.direction(t).left().dot(to_wall) < OPPOSITE_COS * to_wall.length()
+        };
+        farthest < self.distance - SAME_POINT_MM
+            || (farthest <= self.distance + PATH_MM && [0.0, 0.5, 1.0].into_iter().all(opposite))
+    }
+}
+
+/// Whether all of `element` is within [`PATH_MM`] of one of `pieces`.
+fn on_path(element: Segment, pieces: &[Segment]) -> bool {
+    pieces
+        .iter()
+        .any(|&piece| element.farthest_from(piece) <= PATH_MM)
+}

@@ -1,0 +1,55 @@
+//! Whether a path crosses itself or runs twice along one line.
+
+use super::{Fault, Flaw};
+use crate::geometry::{Point, Segment, SegmentIndex};
+use crate::tolerance::PATH_MM;
+
+/// Neither crossings nor lines run twice.
+pub(super) fn simple(path: &SegmentIndex) -> Result<(), Flaw> {
+    for (i, &segment) in path.segments().iter().enumerate() {
+        let long = segment.length() > 4.0 * PATH_MM;
+        let at = segment.at(0.5);
+        for j in path.near(segment.bounds().grown(PATH_MM)).filter(|&j| j != i) {
+            let other = path.segments()[j];
+            let foot = other.nearest(at);
+            let same_way = || other.direction(other.parameter(foot)).dot(segment.direction(0.5)) > 0.9;
+            if long && at.distance(foot) <= PATH_MM && same_way() {
+                return Err(Flaw {
+                    at,
+                    fault: Fault::Doubled,
+                });
+            }
+        }
+    }
+    match crossing(path) {
+        Some(at) => Err(Flaw {
+            at,
+            fault: Fault::Crosses,
+        }),
+        None => Ok(()),
+    }
+}
+
+/// Where loops cross themselves or one another well away from the ends of segments, and not at a glance.
+pub(in crate::path) fn crossing(index: &SegmentIndex) -> Option<Point> {
+    let segments = index.segments();
+    (0..segments.len()).find_map(|i| {
+        index
+            .near(segments[i].bounds())
+            .filter(|&j| j > i)
+            .find_map(|j| crossing_of(segments[i], segments[j]))
+    })
+}
+
+fn crossing_of(a: Segment, b: Segment) -> Option<Point> {
+    let inner = |at: Point| {
+        [a.from, a.to, b.from, b.to]
+            .into_iter()
+            .all(|end| end.distance(at) > 2.0 * PATH_MM)
+            && a.direction(a.parameter(at))
+                .cross(b.direction(b.parameter(at)))
+                .abs()
+                > 0.01
+    };
+    a.crossings(b).into_iter().flatten().find(|&at| inner(at))
+}
