@@ -51,6 +51,7 @@ fn separated(
         contours: cut.map(|c| c.id).collect(),
         passes: schedule(&book, &asked).expect("it is in the book").passes,
         tolerance_mm: None,
+        inside_radius_mm: None,
         corners: CornerRun::default(),
     }];
     let paths = wire_paths(&contours, &groups, &Patience::default()).expect("patience has no end");
