@@ -10,6 +10,9 @@ use super::{Refused, offset};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 
+/// Most rings that are laid: some 45 mm across with the usual wire, ten times what can enter a nozzle.
+const MOST_RINGS: usize = 100;
+
 /// A slug cleared away.
 #[derive(Clone, Debug)]
 pub struct Coreless {
@@ -33,6 +36,14 @@ pub enum NotCoreless {
         deep_mm: f64,
         /// How many regions.
         regions: usize,
+    },
+    /// Nobody clears that much away, and laying the rings would take too long.
+    #[error("it would take about {rings:.0} rings, more than {most}")]
+    TooLarge {
+        /// Half its smaller extent over the step.
+        rings: f64,
+        /// How many are laid at most.
+        most: usize,
     },
     /// A ring could not be verified.
     #[error("{0}")]
@@ -83,6 +94,14 @@ pub fn coreless(
 
 /// The rings, outermost first.
 fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+    let bounds = path.bounds();
+    let count = 0.5 * bounds.width().min(bounds.height()) / step_mm;
+    if count > MOST_RINGS as f64 {
+        return Err(NotCoreless::TooLarge {
+            rings: count,
+            most: MOST_RINGS,
+        });
+    }
     let mut rings: Vec<Polyline> = Vec::new();
     let mut deep_mm = 0.0;
     loop {
