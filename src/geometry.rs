@@ -27,4 +27,4 @@ pub use meet::{Meeting, meet};
 pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};
 pub use segment::Segment;
-pub use segment_index::SegmentIndex;
+pub use segment_index::{SegmentIndex, Trail};

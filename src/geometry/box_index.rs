@@ -4,6 +4,9 @@ use static_aabb2d_index::{Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::{Bounds, Point};
 
+/// Room for the nodes that a question usually keeps open, so that it asks for memory once.
+const NODES_AT_ONCE: usize = 64;
+
 /// Finds boxes by place. Built once in `n·log n`; items are named by their order when built.
 pub struct BoxIndex(StaticAABB2DIndex<f64>);
 
@@ -49,16 +52,23 @@ impl BoxIndex {
 
     /// The items whose boxes are at most `reach` mm from `area`.
     pub fn around(&self, area: Bounds, reach: f64) -> Vec<usize> {
+        let mut found = Vec::new();
+        self.visit_around(area, reach, |item| found.push(item));
+        found
+    }
+
+    /// Calls `visit` for each item that [`Self::around`] gives.
+    pub fn visit_around(&self, area: Bounds, reach: f64, mut visit: impl FnMut(usize)) {
         let (boxes, children, levels) = (
             self.0.all_boxes(),
             self.0.all_box_indices(),
             self.0.level_bounds(),
         );
-        let mut found = Vec::new();
         let Some(root) = boxes.len().checked_sub(1) else {
-            return found;
+            return;
         };
-        let mut nodes = vec![(children[root], levels.len() - 1)];
+        let mut nodes = Vec::with_capacity(NODES_AT_ONCE);
+        nodes.push((children[root], levels.len() - 1));
         while let Some((start, level)) = nodes.pop() {
             let end = (start + self.0.node_size()).min(levels[level - 1]);
             for pos in start..end {
@@ -71,11 +81,10 @@ impl BoxIndex {
                 if level > 1 {
                     nodes.push((children[pos], level - 1));
                 } else {
-                    found.push(children[pos]);
+                    visit(children[pos]);
                 }
             }
         }
-        found
     }
 
     /// The box round all items; `None` when there are none.
@@ -153,7 +162,7 @@ impl BoxIndex {
 }
 
 /// Memory that one search for the nearest leaves to the next.
-#[derive(Default)]
+#[derive(Debug, Default)]
 pub struct NearestStack(Vec<(f64, usize, usize)>);
 
 #[cfg(test)]

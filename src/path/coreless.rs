@@ -5,8 +5,9 @@
 //! reach·(1 + sin θ/2) leaves a sliver in a corner of angle θ. Hence each step is tried and looked at: where what the
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
+use super::Refused;
+use super::offset::Offsets;
 use super::tab::open_run;
-use super::{Refused, offset};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 
@@ -102,16 +103,17 @@ fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, 
             most: MOST_RINGS,
         });
     }
+    let offsets = Offsets::of(path).map_err(refused)?;
     let mut rings: Vec<Polyline> = Vec::new();
     let mut deep_mm = 0.0;
     loop {
-        let left = within(path, deep_mm + reach_mm)?;
+        let left = within(&offsets, deep_mm + reach_mm)?;
         if left.is_empty() {
             return Ok(rings);
         }
         let mut step = step_mm;
         let ring = loop {
-            let inner = within(path, deep_mm + step)?;
+            let inner = within(&offsets, deep_mm + step)?;
             if inner.len() > 1 {
                 return Err(NotCoreless::Splits {
                     deep_mm: deep_mm + step,
@@ -145,11 +147,12 @@ fn within_ring(ring: &Polyline) -> Point {
     }
 }
 
-fn within(path: &Polyline, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
-    match offset(path, -deep_mm) {
-        Ok(found) => Ok(found.loops),
-        Err(Refused { reason, .. }) => Err(NotCoreless::Refused(reason)),
-    }
+fn within(path: &Offsets, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+    path.at(-deep_mm).map(|found| found.loops).map_err(refused)
+}
+
+fn refused(why: Refused) -> NotCoreless {
+    NotCoreless::Refused(why.reason)
 }
 
 /// Whether a ring clears all of what is left outside it.
