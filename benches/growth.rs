@@ -68,6 +68,7 @@ fn steps(segments: usize) -> Vec<Duration> {
         contours: &planned.inspection.contours,
         paths: Some(&planned.paths),
         wires: &wires,
+        rules: &book.rules,
     };
 
     vec![

@@ -24,6 +24,7 @@ mod hidden_geometry;
 mod ignored_entities;
 mod inside_radius_small;
 mod line_style_not_cut;
+mod may_move_when_cut;
 mod model_space_in_block;
 mod narrow_slot;
 mod nothing_to_cut;
@@ -32,20 +33,25 @@ mod outline_assumed_cut;
 mod overlapping_curves;
 mod path_refused;
 mod path_splits;
+mod reaches_out_of_blank;
 mod self_crossing;
 mod sharp_inside_corner;
 mod sink;
 mod skim_overload;
 mod slot_vanishes;
+mod slug_may_jam;
 mod spline_guessed;
 mod structure_repaired;
+mod tab_cannot_hold;
 mod text_misread;
 mod text_on_cut_layer;
+mod thin_blank_edge;
 mod thin_wall;
 mod units_implausible;
 mod units_missing;
 mod unreached_beyond_tolerance;
 mod wall_cut_through;
+mod wire_hits_clamp;
 mod wire_hits_neighbour;
 mod zero_length_curve;
 
@@ -57,6 +63,7 @@ use crate::geometry::Bounds;
 use crate::job::Use;
 use crate::pass::WireReach;
 use crate::path::Paths;
+use crate::shop::Rules;
 
 pub use sink::Sink;
 
@@ -111,6 +118,8 @@ pub struct Subject<'a> {
     pub paths: Option<&'a Paths>,
     /// What the wires of the book can do, thinnest first.
     pub wires: &'a [WireReach],
+    /// The rules of the book.
+    pub rules: &'a Rules,
 }
 
 impl Subject<'_> {
@@ -235,6 +244,12 @@ pub const ALL: &[&Check] = &[
     &skim_overload::CHECK,
     &wire_hits_neighbour::CHECK,
     &wall_cut_through::CHECK,
+    &reaches_out_of_blank::CHECK,
+    &thin_blank_edge::CHECK,
+    &wire_hits_clamp::CHECK,
+    &slug_may_jam::CHECK,
+    &tab_cannot_hold::CHECK,
+    &may_move_when_cut::CHECK,
 ];
 
 /// Runs every check up to `stage`; findings come back worst first, each name's first 50 placed one by one and

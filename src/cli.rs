@@ -9,6 +9,7 @@ mod completions;
 mod demand;
 mod explain;
 mod failure;
+mod holding;
 mod input;
 mod inspect;
 mod man;

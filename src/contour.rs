@@ -88,6 +88,11 @@ pub struct Contour {
 }
 
 impl Contour {
+    /// Whether it is a loop that bounds material: one to be cut, or one that is machined already.
+    pub fn bounds_material(&self) -> bool {
+        matches!(self.purpose, Use::Cut | Use::Existing) && self.role != Role::Open
+    }
+
     fn strand(&self) -> Strand<'_> {
         Strand {
             polyline: &self.polyline,

@@ -8,6 +8,7 @@ pub mod biarc;
 mod bounds;
 mod ellipse;
 mod box_index;
+mod centroid;
 mod clearance;
 mod meet;
 mod parallel;

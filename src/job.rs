@@ -6,6 +6,7 @@ mod finish;
 mod tolerance;
 mod demand;
 mod file;
+mod holding;
 mod patience;
 
 use std::collections::BTreeMap;
@@ -18,6 +19,7 @@ pub use choice::{Nozzles, Prefer};
 pub use demand::{Demand, DemandError, Demands};
 pub use file::{JobFile, JobFileError, JobPart, JobUse};
 pub use finish::Finish;
+pub use holding::{BlankSize, Holding, PieceAsk, Side, SlugAsk, TabAsk, TabFace};
 pub use patience::Patience;
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 

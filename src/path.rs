@@ -1,18 +1,28 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod blank;
+#[cfg(test)]
+mod blank_tests;
+mod coreless;
 mod corner;
+mod movement;
 mod neighbours;
 mod offset;
+mod piece;
 #[cfg(test)]
 mod offset_cases;
 mod prepared;
 mod reach;
 #[cfg(test)]
 mod reach_tests;
+mod separation;
+#[cfg(test)]
+mod separation_tests;
 mod start;
 mod stock;
 #[cfg(test)]
 mod stock_tests;
+mod tab;
 mod verify;
 mod wire;
 
@@ -20,8 +30,14 @@ use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
 
+pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
+pub use coreless::{Coreless, NotCoreless, coreless};
+pub use movement::{MayMove, MoveReason, may_move};
 pub use offset::{Offset, Refused, offset};
+pub use piece::{Piece, PieceKind, Plate, pieces};
+pub use separation::{Handling, Removal, Separation, separations};
 pub use start::{Start, StartOrigin, Threading, starts};
+pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;
 
 /// A verified wire-centre loop.
@@ -198,4 +214,12 @@ pub struct Paths {
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
+    /// What comes free, and how.
+    pub separations: Vec<Separation>,
+    /// The blank, where it is known.
+    pub blank: Option<RawBlank>,
+    /// What is wrong between the cut and the blank.
+    pub blank_faults: BlankFaults,
+    /// What may move when it is cut.
+    pub may_move: Vec<MayMove>,
 }

@@ -4,6 +4,7 @@ mod asked;
 mod outline;
 mod candidate;
 mod choice;
+mod handling;
 mod sequence;
 mod day;
 mod wanted;
@@ -26,10 +27,10 @@ use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Verdict, Work};
 use crate::finding::Finding;
-use crate::job::{Demand, DemandError, Demands, JobFileError, Patience, Reading, Use, Uses};
+use crate::job::{Demand, DemandError, Demands, Holding, JobFileError, Patience, Reading, Use, Uses};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
-use crate::shop::Book;
+use crate::shop::{Book, Rules, Times};
 
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
@@ -38,7 +39,7 @@ pub use comparison::{Comparison, compare_wanted};
 pub use day::{Block, Day, Doing, day};
 pub use of_job::{compare_job, inspect_job, plan_job, plan_job_while, side_by_side, wanted};
 pub use outline::{Outline, Sorted, sort_out};
-pub use sequence::Step;
+pub use sequence::{Step, StepKind};
 pub use wanted::{Wanted, plan_wanted};
 
 /// Why nothing could be planned.
@@ -93,6 +94,8 @@ pub struct Inspection {
     pub assumptions: Vec<String>,
     /// What the wires of the book can do, thinnest first.
     pub wires: Vec<WireReach>,
+    /// The rules of the book, which set the limits of the checks.
+    pub rules: Rules,
 }
 
 /// The offset cutting plan of one drawing.
@@ -119,6 +122,8 @@ pub struct Plan {
     /// What was weighed: the one taken first, then other means, then the same means with fewer passes. Empty where
     /// wire and passes were given.
     pub candidates: Vec<Candidate>,
+    /// The book's times for what is done by hand.
+    pub times: Times,
 }
 
 /// Reads, measures and checks a drawing. `file` is the base name that the outputs show.
@@ -143,12 +148,19 @@ pub fn plan(
     book: &Book,
     ask: &Ask,
 ) -> Result<Plan, Error> {
-    plan_while(&Patience::default(), file, bytes, reading, uses, book, ask)
+    plan_while(Terms::default(), file, bytes, reading, uses, book, ask)
 }
 
-/// The same, given up between two passes when `patience` is over.
+/// What a plan is made under: how long it is waited for, and how the work is held.
+#[derive(Clone, Default)]
+struct Terms {
+    patience: Patience,
+    holding: Holding,
+}
+
+/// The same, under terms.
 fn plan_while(
-    patience: &Patience,
+    terms: Terms,
     file: &str,
     bytes: &[u8],
     reading: &Reading,
@@ -183,7 +195,7 @@ fn plan_while(
         order: Order::default(),
         pickup_mm: sorted.diagonal_mm(),
         offset_is: OffsetIs::default(),
-        patience: patience.clone(),
+        terms,
     };
     assemble(inspection, book, part, Vec::new(), job, Vec::new())
 }
@@ -203,7 +215,7 @@ struct Job {
     order: Order,
     pickup_mm: f64,
     offset_is: OffsetIs,
-    patience: Patience,
+    terms: Terms,
 }
 
 /// Offsets, checks and estimates.
@@ -227,7 +239,9 @@ fn assemble(
             corners: CornerRun::default(),
         })
         .collect();
-    let paths = path::wire_paths(&inspection.contours, &groups, &job.patience).ok_or(Error::GivenUp)?;
+    let Terms { patience, holding } = &job.terms;
+    let mut paths = path::wire_paths(&inspection.contours, &groups, patience).ok_or(Error::GivenUp)?;
+    handling::handle(&mut paths, &inspection, &groups, ask, holding, book)?;
     let cut_groups: Vec<CutGroup<'_>> = (1..)
         .zip(&parts)
         .map(|(group, part)| CutGroup {
@@ -242,7 +256,7 @@ fn assemble(
             .iter()
             .map(|group| group.contours.len() * (group.passes.len() - 1))
             .sum(),
-        ..job.work
+        ..handling::with_separations(job.work, &paths)
     };
     let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
     let estimate = estimate::estimate(JobFacts {
@@ -270,6 +284,7 @@ fn assemble(
         cut: estimate.cut.clone(),
         estimate,
         candidates,
+        times: book.times.clone(),
     })
 }
 
@@ -312,12 +327,14 @@ impl Inspection {
 
     /// The contours to be cut, sorted by what is asked of them.
     pub fn sort_out(&self, demands: &Demands, book: &Book) -> Result<Sorted, DemandError> {
-        let layer_of = |contour: &contour::Contour| {
-            let curve = contour.curves.first().and_then(|i| self.drawing.curves.get(*i));
-            let layer = curve.and_then(|curve| self.drawing.layers.get(curve.origin.layer as usize));
-            layer.map_or("0", |layer| layer.name.as_str())
-        };
-        sort_out(&self.contours, layer_of, demands, book)
+        sort_out(&self.contours, |contour| self.layer_of(contour), demands, book)
+    }
+
+    /// The layer of a contour: that of its first curve.
+    pub fn layer_of(&self, contour: &Contour) -> &str {
+        let curve = contour.curves.first().and_then(|i| self.drawing.curves.get(*i));
+        let layer = curve.and_then(|curve| self.drawing.layers.get(curve.origin.layer as usize));
+        layer.map_or("0", |layer| layer.name.as_str())
     }
 
     /// The thickest wire of the book that follows every inside radius of a contour and enters its narrowest slot,
@@ -343,6 +360,7 @@ impl Inspection {
             contours: &self.contours,
             paths,
             wires: &self.wires,
+            rules: &self.rules,
         }
     }
 }
@@ -358,6 +376,7 @@ fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -
         findings: Vec::new(),
         assumptions,
         wires: pass::wire_reach(book),
+        rules: book.rules.clone(),
     })
 }
 

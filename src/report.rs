@@ -8,6 +8,7 @@ pub mod svg;
 pub mod terminal;
 mod markdown;
 mod number;
+mod pieces;
 mod totals;
 mod words;
 #[cfg(test)]

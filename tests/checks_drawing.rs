@@ -9,6 +9,7 @@ use kerfwright::drawing::from_document;
 use kerfwright::dxf;
 use kerfwright::finding::Finding;
 use kerfwright::job::Reading;
+use kerfwright::shop::Book;
 
 fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     let root = env!("CARGO_MANIFEST_DIR");
@@ -18,11 +19,13 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     let drawing =
         from_document(&document, &Reading::default()).unwrap_or_else(|error| panic!("{path}: {error}"));
     let contours = Contours::default();
+    let book = Book::built_in().expect("the built-in book is sound");
     let subject = Subject {
         drawing: &drawing,
         contours: &contours,
         paths: None,
         wires: &[],
+        rules: &book.rules,
     };
     let mut findings = check::run(&subject, Stage::Drawing);
     findings.retain(|finding| finding.name == check.name);

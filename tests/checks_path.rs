@@ -5,8 +5,7 @@ use std::fs;
 
 use kerfwright::check::{self, Check, Stage};
 use kerfwright::finding::{Finding, Severity};
-use kerfwright::job::{Reading, Uses};
-use kerfwright::pass::Ask;
+use kerfwright::job::JobFile;
 use kerfwright::plan;
 use kerfwright::shop::Book;
 
@@ -19,9 +18,13 @@ fn findings_in(drawing: &str, name: &str, thickness_mm: f64) -> Vec<Finding> {
     let path = format!("{}/fixtures/{drawing}.dxf", env!("CARGO_MANIFEST_DIR"));
     let bytes = fs::read(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
     let book = Book::built_in().expect("the built-in book is sound");
-    let ask = Ask::new("tool-steel", thickness_mm, 0.25, 4);
-    let plan = plan::plan(name, &bytes, &Reading::default(), &Uses::default(), &book, &ask)
-        .unwrap_or_else(|error| panic!("{path}: {error}"));
+    // What a drawing says of a blank counts; every blank is clamped at its left.
+    let job = JobFile::parse(&format!(
+        "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\n\
+         [layer.BLANK]\nuse = \"blank\"\n"
+    ))
+    .expect("a sound job");
+    let plan = plan::plan_job(name, &bytes, &job, &book).unwrap_or_else(|error| panic!("{path}: {error}"));
     plan.inspection
         .findings
         .into_iter()
@@ -103,6 +106,27 @@ fn the_measures_are_those_of_the_geometry() {
     );
     assert!(messages("slot-vanishes")[0].contains("200.0 µm wide at most, the wire needs 394.0 µm"));
     assert!(messages("wall-cut-through")[0].contains("between contours 2 and 3"));
+    // Ø4 less twice 0.197 + 0.165: π/4 · 3.276² · 60 · 7.7 mg. The part reaches from x 30 to 65 on a blank of 60.
+    assert!(messages("slug-may-jam")[0].contains("3.276 mm across (limit 6 mm) and weighs 3.89 g"));
+    assert_eq!(
+        messages("reaches-out-of-blank"),
+        ["the contour reaches 5.000 mm out of the blank"]
+    );
+    // The part ends 2 mm from the edge; the kerf reaches 0.197 + 0.165 farther.
+    assert_eq!(
+        messages("thin-blank-edge"),
+        ["the kerf leaves 1.638 mm of the edge of the blank (limit 3 mm)"]
+    );
+    // The part begins at 8, the clamps reach to 10.
+    assert_eq!(
+        messages("wire-hits-clamp"),
+        ["the kerf runs 2.362 mm under the clamps, which reach 10 mm in from the left"]
+    );
+    // (80² + 5²) / (80 · 5).
+    assert_eq!(
+        messages("may-move-when-cut"),
+        ["a slender part: its diagonal squared is 16.1 times its area (limit 12.0)"]
+    );
     assert!(messages("path-refused")[0].contains("the contour crosses itself"));
 }
 

@@ -3,17 +3,13 @@ use crate::finding::{Finding, Quantity, Severity};
 use crate::path::Overload;
 use crate::units::UM_PER_MM;
 
-/// How many times the stock meant a skim may meet before it is reported. Our own default, no source: to be replaced by
-/// what the shop's machine takes.
-const LIMIT: f64 = 1.5;
-
 /// Skims that meet what the pass before could not reach.
 pub(super) const CHECK: Check = Check {
     name: "skim-overload",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Inside corners and radii that an earlier pass could not follow, so that a skim finds more than one and a \
-                half times the stock it is meant to take.",
+    looks_for: "Inside corners and radii that an earlier pass could not follow, so that a skim finds many times the stock \
+                it is meant to take: more than `overload_limit` under `rule.skim` of the book.",
     why: "A skim is set for a thin, even stock. Where it finds more, it slows, marks the wall or breaks the wire.",
     what_to_do: "Make the inside radius larger than the offset of the rough pass, or slow the skim in these corners.",
     run,
@@ -21,14 +17,15 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
+    let limit = subject.rules.skim.overload_limit.value();
     let mut worst: Vec<&Overload> = paths
         .overloads
         .iter()
-        .filter(|o| o.met_mm > LIMIT * o.meant_mm)
+        .filter(|o| o.met_mm > limit * o.meant_mm)
         .collect();
     worst.sort_by(|a, b| (b.met_mm / b.meant_mm).total_cmp(&(a.met_mm / a.meant_mm)));
     for overload in worst {
-        let limit_mm = LIMIT * overload.meant_mm;
+        let limit_mm = limit * overload.meant_mm;
         sink.push(|| {
             let message = format!(
                 "pass {} finds {:.1} µm of stock here, {:.1} µm are meant (limit {:.1} µm)",

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Failure;
+use super::holding::HoldingArgs;
 use super::reading::{ReadingArgs, length};
 use crate::job::{JobFile, JobPart, Nozzles, Prefer};
 
@@ -89,6 +90,9 @@ pub(super) struct DemandArgs {
     /// The shop's own book, laid over the built-in one
     #[arg(long, value_name = "FILE")]
     book: Option<PathBuf>,
+
+    #[command(flatten)]
+    holding: HoldingArgs,
 }
 
 /// Which contours a demand is on.
@@ -119,7 +123,7 @@ impl DemandArgs {
         } else {
             (file.to_owned(), JobFile::default())
         };
-        let job = reading.over(self.over(job));
+        let job = reading.over(self.holding.over(self.over(job)));
         job.refuse_nonsense()?;
         Ok(Order { drawing, job })
     }

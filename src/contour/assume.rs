@@ -55,6 +55,16 @@ pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], frames: &[Frame],
             if openings == 1 { "is" } else { "are" },
         ));
     }
+    let in_blank = list
+        .iter()
+        .any(|c| c.purpose == Use::Blank && c.role != Role::Open);
+    if in_blank && !outside.is_empty() && openings == 0 {
+        sentences.push(
+            "what lies alone in the blank is taken as the outline of a part; if it is an opening, give the blank the use \
+             `existing`"
+                .to_owned(),
+        );
+    }
     for frame in frames {
         sentences.push(format!(
             "contour {} looks like the frame of a sheet, yet it is taken to be cut; if it is one, every side is turned \

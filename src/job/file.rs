@@ -2,7 +2,11 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Demand, DemandError, Demands, Finish, Nozzles, Prefer, Reading, Tolerance, Use, Uses};
+use super::{
+    BlankSize, Demand, DemandError, Demands, Finish, Holding, Nozzles, PieceAsk, Prefer, Reading, Side,
+    SlugAsk, TabAsk, TabFace, Tolerance, Use, Uses,
+};
+use crate::geometry::Point;
 use crate::units::{unit_named, unit_names};
 
 /// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
@@ -37,6 +41,20 @@ pub struct JobFile {
     pub taper_deg: Option<f64>,
     /// Land asked for, mm: not planned for, said so.
     pub land_mm: Option<f64>,
+    /// Width and height of the blank, mm, where the drawing does not show it.
+    pub blank_mm: Option<[f64; 2]>,
+    /// The blank reaches this far beyond what bounds material, mm.
+    pub margin_mm: Option<f64>,
+    /// The side of the blank that is clamped.
+    pub clamp: Option<Side>,
+    /// How far the clamps reach into it, mm.
+    pub clamp_depth_mm: Option<f64>,
+    /// Tab of each piece: `none`, or its length in mm.
+    pub tab: Option<String>,
+    /// What is done with slugs.
+    pub slug: Option<SlugAsk>,
+    /// What becomes of the face where the tab of a part stood.
+    pub tab_face: Option<TabFace>,
     /// Unit of the drawing, where it has to be overridden.
     pub units: Option<String>,
     /// Largest deviation of arcs that stand in for curves, mm.
@@ -95,6 +113,14 @@ pub struct JobPart {
     pub purpose: Option<Use>,
     /// Where its wire starts, mm.
     pub start_mm: Option<[f64; 2]>,
+    /// Tab of its piece: `none`, or its length in mm.
+    pub tab: Option<String>,
+    /// Where the middle of that tab stands, mm.
+    pub tab_at_mm: Option<[f64; 2]>,
+    /// What is done with its slug.
+    pub slug: Option<SlugAsk>,
+    /// What becomes of the face where the tab of a part stood.
+    pub tab_face: Option<TabFace>,
     /// Finish, such as `Ra 0.4`.
     pub finish: Option<String>,
     /// Tolerance, such as `25H7`.
@@ -135,6 +161,12 @@ pub enum JobFileError {
     /// A number that has to be above 0.
     #[error("{0}: it must be above 0")]
     NotAboveZero(&'static str),
+    /// A tab.
+    #[error("tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\"")]
+    Tab(String),
+    /// The blank is given twice.
+    #[error("blank_mm and margin_mm: the blank has the one or the other")]
+    BlankTwice,
     /// A number that has to be finite.
     #[error("{0}: it must be a finite number")]
     NotFinite(&'static str),
@@ -153,6 +185,7 @@ impl JobFile {
         file.demands()?;
         file.uses()?;
         file.reading()?;
+        file.holding()?;
         Ok(file)
     }
 
@@ -216,6 +249,36 @@ impl JobFile {
         })
     }
 
+    /// How the work is held, and what is asked of the pieces.
+    pub fn holding(&self) -> Result<Holding, JobFileError> {
+        let blank = match (self.blank_mm, self.margin_mm) {
+            (None, None) => None,
+            (Some(size_mm), None) => Some(BlankSize::Size(size_mm)),
+            (None, Some(margin_mm)) => Some(BlankSize::Margin(margin_mm)),
+            (Some(_), Some(_)) => return Err(JobFileError::BlankTwice),
+        };
+        let whole = JobPart {
+            tab: self.tab.clone(),
+            slug: self.slug,
+            tab_face: self.tab_face,
+            ..JobPart::default()
+        };
+        let mut holding = Holding {
+            blank,
+            clamp: self.clamp,
+            clamp_depth_mm: self.clamp_depth_mm,
+            all: whole.piece()?,
+            ..Holding::default()
+        };
+        for (layer, part) in &self.layers {
+            holding.layers.insert(layer.clone(), part.piece()?);
+        }
+        for (name, part) in &self.contours {
+            holding.contours.insert(number(name)?, part.piece()?);
+        }
+        Ok(holding)
+    }
+
     /// A taper or a land is asked for.
     pub fn tapered(&self) -> bool {
         let asked = |value: Option<f64>| value.is_some_and(|value| value != 0.0);
@@ -233,6 +296,10 @@ impl JobFile {
             ("fit_mm", self.fit_mm),
             ("join_mm", self.join_mm),
             ("refit_mm", self.refit_mm),
+            ("blank_mm", self.blank_mm.map(|[width, _]| width)),
+            ("blank_mm", self.blank_mm.map(|[_, height]| height)),
+            ("margin_mm", self.margin_mm),
+            ("clamp_depth_mm", self.clamp_depth_mm),
         ];
         let of_parts = parts().flat_map(|part| {
             [
@@ -249,6 +316,10 @@ impl JobFile {
         let aims = parts().map(|part| part.aim_mm).chain([self.aim_mm]);
         if aims.flatten().any(|mm| !mm.is_finite()) {
             return Err(JobFileError::NotFinite("aim_mm"));
+        }
+        let places = parts().filter_map(|part| part.tab_at_mm);
+        if places.flatten().any(|mm| !mm.is_finite()) {
+            return Err(JobFileError::NotFinite("tab_at_mm"));
         }
         let counts = [
             ("quantity", self.quantity),
@@ -293,6 +364,19 @@ impl JobFile {
 }
 
 impl JobPart {
+    /// What is asked of its piece.
+    fn piece(&self) -> Result<PieceAsk, JobFileError> {
+        let length = |text: &String| TabAsk::length_of(text).ok_or_else(|| JobFileError::Tab(text.clone()));
+        Ok(PieceAsk {
+            tab: TabAsk {
+                length_mm: self.tab.as_ref().map(length).transpose()?,
+                at: self.tab_at_mm.map(|[x, y]| Point::new(x, y)),
+            },
+            slug: self.slug,
+            face: self.tab_face,
+        })
+    }
+
     fn read(&self) -> Result<Demand, DemandError> {
         Ok(Demand {
             finish: self.finish.as_deref().map(Finish::parse).transpose()?,

@@ -85,8 +85,7 @@ pub struct Blank {
 
 /// The mass of a plate, kg.
 pub fn mass_kg(material: &Material, area_mm2: f64, thickness_mm: f64) -> f64 {
-    const KG_PER_MM3_OF_G_PER_CM3: f64 = 1.0 / 1_000_000.0;
-    area_mm2 * thickness_mm * material.density_g_cm3.value() * KG_PER_MM3_OF_G_PER_CM3
+    material.mass_kg(area_mm2 * thickness_mm)
 }
 
 /// Why it cannot be done at all on this machine with this wire, whatever the passes; each in words.

@@ -1,6 +1,6 @@
 //! The working day of one piece: set-up, wire running, attended stops, and what has to wait for the next shift.
 
-use super::Plan;
+use super::{Plan, StepKind};
 use crate::estimate::{Presence, Time};
 use crate::pass::PassKind;
 use crate::shop::Book;
@@ -40,7 +40,7 @@ pub enum Doing {
     /// The wire runs along the path of a pass, from 1. What engagement, corners and wire breaks cost is in it, in
     /// proportion.
     Cutting(usize, PassKind),
-    /// What came free is cut off its tab and taken out.
+    /// A piece is cut off its tab or taken out, or the machine is adjusted between passes.
     Separating,
     /// Nobody is there for what comes next.
     Waiting,
@@ -92,7 +92,8 @@ impl Day {
 pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
     let time = plan.estimate.time.as_ref()?;
     let steps = plan.sequence();
-    let cut: f64 = steps.iter().map(|step| step.minutes).sum();
+    let cutting = steps.iter().filter(|step| step.kind.is_cutting());
+    let cut: f64 = cutting.map(|step| step.minutes).sum();
     let stretch = running_minutes(time) / cut;
     let mut contours: Vec<usize> = steps.iter().map(|step| step.contour).collect();
     contours.dedup();
@@ -103,7 +104,7 @@ pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
         })
     };
     let (threading, threaded_by) = each("threading");
-    let separating: f64 = SEPARATING.iter().map(|name| each(name).0).sum();
+    let (adjusting, adjusted_by) = each("adjustment between passes");
     let mut day = Day {
         shift_minutes: book.times.shift_hours.value() * MIN_PER_HOUR,
         blocks: Vec::new(),
@@ -112,15 +113,24 @@ pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
     for contour in &contours {
         day.push(Doing::Threading, Some(*contour), threading, threaded_by);
         for step in steps.iter().filter(|step| step.contour == *contour) {
-            let doing = Doing::Cutting(step.pass, step.kind);
-            day.push(
-                doing,
-                Some(*contour),
-                step.minutes * stretch,
-                Presence::Unattended,
-            );
+            let (doing, minutes, presence) = match step.kind {
+                StepKind::Coreless | StepKind::Rough => (
+                    Doing::Cutting(step.pass, PassKind::Rough),
+                    step.minutes * stretch,
+                    Presence::Unattended,
+                ),
+                StepKind::Skim | StepKind::SkimTab => (
+                    Doing::Cutting(step.pass, PassKind::Skim),
+                    step.minutes * stretch,
+                    Presence::Unattended,
+                ),
+                StepKind::Stop | StepKind::CutOff | StepKind::Remove => {
+                    (Doing::Separating, step.minutes, Presence::Attended)
+                }
+            };
+            day.push(doing, Some(*contour), minutes, presence);
         }
-        day.push(Doing::Separating, Some(*contour), separating, Presence::Attended);
+        day.push(Doing::Separating, Some(*contour), adjusting, adjusted_by);
     }
     Some(day)
 }
@@ -171,7 +181,9 @@ mod tests {
             .blocks
             .iter()
             .filter(|block| matches!(block.doing, Doing::Cutting(..)));
-        assert_eq!(cuts.count(), plan.paths.loops.len());
+        // One slug is so small that it is cleared away before its wall is cut.
+        let cleared = plan.paths.separations.iter().filter(|s| s.coreless().is_some());
+        assert_eq!(cuts.count(), plan.paths.loops.len() + cleared.count());
     }
 
     #[test]

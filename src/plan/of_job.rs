@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_wanted, weigh_beside};
 use super::wanted::{Wanted, plan_wanted};
-use super::{Error, Inspection, Open, Plan, inspect, plan_while};
+use super::{Error, Inspection, Open, Plan, Terms, inspect, plan_while};
 use crate::estimate;
 use crate::job::{Demand, Demands, JobFile, JobFileError, Patience};
 use crate::pass::Ask;
@@ -35,7 +35,13 @@ pub fn plan_job_while(
     let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
     let mut planned = match given(job)? {
-        Some(ask) => plan_while(patience, file, bytes, &reading, &uses, book, &ask)?,
+        Some(ask) => {
+            let terms = Terms {
+                patience: patience.clone(),
+                holding: job.holding()?,
+            };
+            plan_while(terms, file, bytes, &reading, &uses, book, &ask)?
+        }
         None => plan_wanted(
             file,
             bytes,
@@ -99,6 +105,7 @@ pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
         },
         pickup_mm: job.pickup_mm,
         tapered: job.tapered(),
+        holding: job.holding()?,
         ..Wanted::new(material, thickness_mm)
     })
 }

@@ -3,9 +3,9 @@
 use super::candidate::{Candidate, Means, Question, weigh};
 use super::choice::{Open, choose};
 use super::outline::Sorted;
-use super::{Error, Job, Part, Plan, assemble, read};
+use super::{Error, Job, Part, Plan, Terms, assemble, read};
 use crate::estimate::{OffsetIs, Order};
-use crate::job::{Demands, Nozzles, Patience, Prefer, Reading, Uses};
+use crate::job::{Demands, Holding, Nozzles, Patience, Prefer, Reading, Uses};
 use crate::pass::{self, Ask};
 use crate::shop::{Book, Material};
 
@@ -32,6 +32,8 @@ pub struct Wanted {
     pub offset_is: OffsetIs,
     /// A taper or a land is asked for.
     pub tapered: bool,
+    /// How the work is held, and what is asked of the pieces.
+    pub holding: Holding,
     /// How long it is waited for.
     pub patience: Patience,
 }
@@ -50,6 +52,7 @@ impl Wanted {
             pickup_mm: None,
             offset_is: OffsetIs::default(),
             tapered: false,
+            holding: Holding::default(),
             patience: Patience::default(),
         }
     }
@@ -144,7 +147,10 @@ pub fn plan_wanted(
         order: wanted.order,
         pickup_mm: question.pickup_mm,
         offset_is: wanted.offset_is,
-        patience: wanted.patience.clone(),
+        terms: Terms {
+            patience: wanted.patience.clone(),
+            holding: wanted.holding.clone(),
+        },
     };
     let mut parts = parts?.into_iter();
     let first = parts.next().ok_or_else(|| Error::Impossible {

@@ -11,6 +11,7 @@ use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
 use crate::geometry::{self, Polyline};
 use crate::job::Use;
+use crate::path::BlankOrigin;
 use crate::plan::Plan;
 
 /// Layers' colours, by number: dark ones that print.
@@ -45,6 +46,7 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     };
     sheet.contours(plan);
     sheet.wires(plan);
+    sheet.handling(plan);
     sheet.unreached(plan);
     let mut bytes = Vec::new();
     sheet
@@ -103,6 +105,35 @@ impl Sheet {
             let layer = format!("wire centre {group}pass {} - machine compensation off", wire.pass);
             self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
             self.polyline(&layer, &wire.polyline);
+        }
+    }
+
+    /// The blank where the drawing does not show it, tabs, and the ways by which slugs are cleared away.
+    fn handling(&mut self, plan: &Plan) {
+        const BLANK: &str = "outline of the blank";
+        const TAB: &str = "tab - uncut until the attended stop";
+        const CORELESS: &str = "coreless removal - wire centre - machine compensation off";
+        let paths = &plan.paths;
+        if let Some(blank) = paths
+            .blank
+            .as_ref()
+            .filter(|blank| blank.origin != BlankOrigin::Drawn)
+        {
+            self.layer(BLANK, 7);
+            self.polyline(BLANK, &blank.outline);
+        }
+        for separation in &paths.separations {
+            if let Some(tab) = separation.tab() {
+                self.layer(TAB, 6);
+                self.polyline(TAB, &tab.run);
+            }
+            if let Some(coreless) = separation
+                .coreless()
+                .filter(|coreless| !coreless.rings.is_empty())
+            {
+                self.layer(CORELESS, 30);
+                self.polyline(CORELESS, &coreless.run);
+            }
         }
     }
 

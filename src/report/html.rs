@@ -6,6 +6,7 @@ mod choice;
 mod estimate;
 mod findings;
 mod passes;
+mod pieces;
 mod table;
 mod trace;
 
@@ -45,6 +46,7 @@ pub fn plan(plan: &Plan) -> String {
                     (sheet(plan))
                     (passes::section(plan))
                     (passes::unreached(plan))
+                    (pieces::section(plan))
                     (contours(plan))
                     (estimate::section(plan))
                     (accuracy::section(plan))

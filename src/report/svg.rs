@@ -9,6 +9,7 @@ mod detail;
 mod dimension;
 mod findings;
 mod heat;
+mod holding;
 mod ink;
 mod inset;
 mod labels;

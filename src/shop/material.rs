@@ -61,6 +61,12 @@ pub(super) fn did_you_mean(suggestion: Option<&str>) -> String {
 }
 
 impl Material {
+    /// Mass of a volume of it, kg.
+    pub fn mass_kg(&self, volume_mm3: f64) -> f64 {
+        const KG_PER_MM3_OF_G_PER_CM3: f64 = 1.0 / 1_000_000.0;
+        volume_mm3 * self.density_g_cm3.value() * KG_PER_MM3_OF_G_PER_CM3
+    }
+
     /// Reads `[material.NAME]` over what the book had under that name, or under the name in `like`.
     pub(super) fn read(entry: &Entry<'_, '_>, name: &str, had: &BTreeMap<String, Self>) -> Option<Self> {
         let like = entry.text_if("like");

@@ -1,5 +1,6 @@
 use super::Number;
 use super::entry::{Entry, Limit};
+use super::handling::{HoldingRule, SlugRule, TabRule};
 
 /// Declares a table of numbers of the book together with its reader, so that name, limit and doc stand once.
 macro_rules! numbers {
@@ -77,6 +78,8 @@ numbers! {
         exponent: "exponent" Finite,
         /// Fastest feed of a skim, mm/min.
         fastest_feed_mm_min: "fastest_feed_mm_min" Positive,
+        /// A skim may meet this many times the stock it is meant to take.
+        overload_limit: "overload_limit" Positive,
     }
 }
 
@@ -129,6 +132,12 @@ pub struct Rules {
     pub form_error: FormErrorRule,
     /// Rz and recast by Ra.
     pub surface: SurfaceRule,
+    /// Tabs that hold a piece.
+    pub tab: TabRule,
+    /// Slugs and parts that come free.
+    pub slug: SlugRule,
+    /// Blank, clamps, and what may move.
+    pub holding: HoldingRule,
 }
 
 impl Rules {
@@ -142,6 +151,9 @@ impl Rules {
             ("spark-gap", self.spark_gap.numbers()),
             ("form-error", self.form_error.numbers()),
             ("surface", self.surface.numbers()),
+            ("tab", self.tab.numbers()),
+            ("slug", self.slug.numbers()),
+            ("holding", self.holding.numbers()),
         ]
     }
 
@@ -162,6 +174,9 @@ impl Rules {
         let spark_gap = rule!("spark-gap", spark_gap, SparkGapRule);
         let form_error = rule!("form-error", form_error, FormErrorRule);
         let surface = rule!("surface", surface, SurfaceRule);
+        let tab = rule!("tab", tab, TabRule);
+        let slug = rule!("slug", slug, SlugRule);
+        let holding = rule!("holding", holding, HoldingRule);
         entry.finish();
         Some(Self {
             wire_diameter: wire_diameter?,
@@ -171,6 +186,9 @@ impl Rules {
             spark_gap: spark_gap?,
             form_error: form_error?,
             surface: surface?,
+            tab: tab?,
+            slug: slug?,
+            holding: holding?,
         })
     }
 }

@@ -4,10 +4,11 @@ use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::{InspectionDocument, pair};
+use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
 use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
 use crate::plan::{Plan, Step};
-use crate::report::figures;
+use crate::report::{figures, pieces};
 use crate::shop::Figure;
 use crate::units::{Band, UM_PER_MM};
 
@@ -24,7 +25,7 @@ pub(super) struct PlanDocument<'a> {
     asked: Vec<AskedRow<'a>>,
     passes: Vec<PassRow>,
     paths: Vec<PathRow>,
-    /// Loops in the order of cutting; threading, leads, tabs and stops are no steps yet.
+    /// Steps in the order of cutting; threading and leads are no steps.
     sequence: Vec<StepRow>,
     refused: Vec<RefusedRow<'a>>,
     splits: Vec<SplitRow>,
@@ -33,6 +34,10 @@ pub(super) struct PlanDocument<'a> {
     walls_cut: Vec<WallCutRow>,
     overloads: Vec<OverloadRow>,
     unreached: Vec<UnreachedRow>,
+    /// What comes free, and how.
+    separations: Vec<SeparationRow<'a>>,
+    /// `None` where nothing says how large it is.
+    blank: Option<BlankRow>,
     estimate: EstimateRow<'a>,
     /// Of the demand group that is expected to be farthest off.
     accuracy: Option<AccuracyRow<'a>>,
@@ -94,11 +99,18 @@ struct StepRow {
     step: usize,
     contour: usize,
     pass: usize,
-    kind: PassKind,
+    /// `rough`, `skim`, `coreless`, `stop`, `cut-off`, `remove` or `skim-tab`.
+    kind: &'static str,
     length_mm: f64,
     minutes: f64,
+    /// From the first step.
+    from_minutes: f64,
     /// Somebody has to stand by; cutting itself runs alone.
     attended: bool,
+    /// Of the piece that it is about.
+    mass_kg: Option<f64>,
+    /// What is done, in words.
+    words: String,
 }
 
 #[derive(Serialize)]
@@ -210,7 +222,10 @@ impl<'a> PlanDocument<'a> {
                 .collect(),
             passes: passes(plan),
             paths: paths.loops.iter().map(path_row).collect(),
-            sequence: (1..).zip(plan.sequence()).map(step_row).collect(),
+            sequence: (1..)
+                .zip(plan.sequence())
+                .map(|(number, step)| step_row(plan, number, &step))
+                .collect(),
             refused: paths.refusals.iter().map(refused_row).collect(),
             splits: paths
                 .splits
@@ -245,6 +260,8 @@ impl<'a> PlanDocument<'a> {
                     kind: place.kind,
                 })
                 .collect(),
+            separations: paths.separations.iter().map(SeparationRow::new).collect(),
+            blank: paths.blank.as_ref().map(BlankRow::new),
             estimate: EstimateRow::new(plan),
             accuracy: estimate::accuracy(plan),
             quality: estimate::quality(plan),
@@ -314,15 +331,19 @@ fn path_row(wire: &crate::path::WireLoop) -> PathRow {
     }
 }
 
-fn step_row((number, step): (usize, Step)) -> StepRow {
+fn step_row(plan: &Plan, number: usize, step: &Step) -> StepRow {
+    let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
     StepRow {
         step: number,
         contour: step.contour,
         pass: step.pass,
-        kind: step.kind,
+        kind: pieces::step_name(step.kind),
         length_mm: step.length_mm,
         minutes: step.minutes,
-        attended: false,
+        from_minutes: step.from_minutes,
+        attended: step.kind.is_attended(),
+        mass_kg: separation.map(|separation| separation.piece.mass_kg),
+        words: pieces::step(plan, step),
     }
 }
 

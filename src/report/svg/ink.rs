@@ -96,7 +96,7 @@ pub(super) fn style_sheet() -> String {
     // A browser can zoom into the part: its lines then stay thin, so that the passes come apart. Programs
     // that draw paper do not know the property and keep to millimetres.
     css.push_str("@supports (vector-effect:non-scaling-stroke){\n");
-    css.push_str("#part .wire,#part .contour,#part .heat,#part .unreached,#part .unreached-dots{vector-effect:non-scaling-stroke}\n");
+    css.push_str("#part .wire,#part .contour,#part .heat,#part .unreached,#part .unreached-dots,#part .tab,#part .coreless,#part .blank{vector-effect:non-scaling-stroke}\n");
     css.push_str(&lines("#part ", PX_PER_MM, "px"));
     css.push_str("}\n");
     css
@@ -138,9 +138,13 @@ fn lines(within: &str, per_mm: f64, unit: &str) -> String {
     }
     let _ = writeln!(
         css,
-        "{within}.unreached{{stroke-width:{}}}\n{within}.unreached-dots{{stroke-width:{}}}",
+        "{within}.unreached{{stroke-width:{}}}\n{within}.unreached-dots{{stroke-width:{}}}\n\
+         {within}.tab{{stroke-width:{}}}\n{within}.coreless{{stroke-width:{}}}\n{within}.blank{{stroke-width:{}}}",
         weight(0.4),
-        weight(0.7)
+        weight(0.7),
+        weight(1.3),
+        weight(0.13),
+        weight(0.25)
     );
     let fine = weight(FINE_WEIGHT);
     let _ = writeln!(
@@ -170,6 +174,11 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .dimension{fill:none;stroke:#5a5c60;stroke-width:0.13}
 .dimension-arrow{fill:#5a5c60}
 .kept{fill:#e6e0d2;fill-rule:evenodd;stroke:none}
+.blank{fill:#f4f3f0;stroke:#8b8c8f;stroke-linejoin:round}
+.clamps{fill:#8b8c8f;fill-opacity:0.22;stroke:none}
+.clamps-hatch{fill:none;stroke:#5a5c60;stroke-width:0.18}
+.tab{fill:none;stroke:#7a1248;stroke-linecap:butt}
+.coreless{fill:none;stroke:#0b5c7d;stroke-linejoin:round}
 .left-stock{fill:#f3d9a4;stroke:#8b6a1f;stroke-width:0.1}
 .wire-body{fill:#eceef0;stroke:#5a5c60;stroke-width:0.13}
 .kerf{fill:none;stroke:#b9c3c9;stroke-opacity:0.45;stroke-linejoin:round}

@@ -11,7 +11,6 @@ use super::view::View;
 use super::{heat, ink};
 use crate::contour::{Contour, Corner, Role};
 use crate::geometry::{Point, Polyline, Vector};
-use crate::job::Use;
 use crate::pass::Pass;
 use crate::path::WireLoop;
 use crate::plan::Plan;
@@ -74,9 +73,8 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
         turn_rad: place.turn_rad,
     };
     let mut drawn = group(&format!("inset-{letter}")).add(rectangle("window", window));
-    let bounding = plan.inspection.contours.list.iter().filter(|contour| {
-        contour.polyline.closed && matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
-    });
+    let list = plan.inspection.contours.list.iter();
+    let bounding = list.filter(|contour| contour.bounds_material());
     let bounding: Vec<&Contour> = bounding.collect();
     let mut kept: String = bounding
         .iter()

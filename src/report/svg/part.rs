@@ -12,7 +12,7 @@ use super::labels::Labels;
 use super::marks::{self, LABELLED, MOST_LABELS};
 use super::sheet::{Anchor, Area, arrow_head, coordinate, group, path, rectangle, spot, text};
 use super::view::View;
-use super::{Content, heat, ink};
+use super::{Content, heat, holding, ink};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Bounds, Polyline};
 use crate::job::Use;
@@ -42,8 +42,10 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
     let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
     let class = weight_class(content, &view);
     let mut part = drawing(content, &view, detail);
+    let mut stops = group("stops-marked");
     if let Some(plan) = content.plan {
         part = part.add(marks::unreached(plan, &view, detail));
+        stops = holding::stops(plan, &view, &mut labels);
     }
     let findings = marks::findings(content, &view, &mut labels);
     let insets = marks::insets(places, &view, &mut labels);
@@ -53,6 +55,7 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
         .add(rectangle("window", area))
         .add(part)
         .add(dimensions)
+        .add(stops)
         .add(numbers)
         .add(insets)
         .add(findings)
@@ -88,7 +91,12 @@ fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
             .iter()
             .map(|wire| wire.polyline.bounds().grown(kerf_reach_mm(plan)))
     });
-    (part_bounds, kerfs.fold(shown_bounds, Bounds::union))
+    let blank = content.plan.and_then(|plan| plan.paths.blank.as_ref());
+    let blank_bounds = blank.map_or(Bounds::EMPTY, |blank| blank.outline.bounds());
+    (
+        part_bounds,
+        kerfs.fold(shown_bounds.union(blank_bounds), Bounds::union),
+    )
 }
 
 /// Of many small contours only thin lines leave anything to see.
@@ -102,9 +110,14 @@ fn weight_class(content: &Content<'_>, view: &View) -> &'static str {
 
 /// What is kept, the contours and the wire's paths.
 fn drawing(content: &Content<'_>, view: &View, detail: Detail) -> Group {
-    let mut drawn = group("part").add(kept(content, view, detail));
+    let mut drawn = group("part");
+    if let Some(plan) = content.plan {
+        drawn = drawn.add(holding::blank(plan, view, detail));
+    }
+    drawn = drawn.add(kept(content, view, detail));
     if let Some(plan) = content.plan {
         drawn = drawn
+            .add(holding::clamps(plan, view))
             .add(kerf(plan, view, detail))
             .add(heat::part(plan, view, detail));
     }
@@ -114,6 +127,7 @@ fn drawing(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         for passes in wires(plan, view, detail) {
             drawn = drawn.add(passes);
         }
+        drawn = drawn.add(holding::pieces(plan, view, detail));
     }
     drawn
 }
@@ -172,8 +186,7 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         .contours
         .list
         .iter()
-        .filter(material)
-        .filter(|contour| contour.polyline.closed)
+        .filter(|contour| contour.bounds_material())
         .collect();
     let mut data: String = loops
         .iter()
@@ -267,7 +280,6 @@ fn contour_words(contour: &Contour) -> String {
 
 /// One group a pass.
 fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
-    let minutes = minutes(plan);
     passes(plan)
         .filter(|(_, pass, count)| detail.shows_pass(pass.pass, *count))
         .map(|(number, pass, count)| {
@@ -282,8 +294,8 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
                 .set("data-pass", pass.pass);
             if detail.is_all() {
                 loops.fold(drawn, |drawn, wire| {
-                    let minutes = minutes.get(&(wire.contour, wire.pass, wire.length_mm.to_bits()));
-                    let hover = wire_words(wire, pass.offset_mm, minutes.copied());
+                    let minutes = wire.length_mm * plan.ask.thickness_mm / pass.area_rate_mm2_min.expected;
+                    let hover = wire_words(wire, pass.offset_mm, minutes);
                     let line = path(&class, view.data(&wire.polyline), Some(hover));
                     drawn.add(line.set("data-contour", wire.contour))
                 })
@@ -295,14 +307,7 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
         .collect()
 }
 
-/// Minutes of every loop, by contour, pass and length.
-fn minutes(plan: &Plan) -> BTreeMap<(usize, usize, u64), f64> {
-    let steps = plan.sequence();
-    let key = |step: &crate::plan::Step| (step.contour, step.pass, step.length_mm.to_bits());
-    steps.iter().map(|step| (key(step), step.minutes)).collect()
-}
-
-fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: Option<f64>) -> String {
+fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: f64) -> String {
     let mut hover = format!(
         "contour {}, pass {}: {} µm from the wall, {} mm long",
         wire.contour,
@@ -313,9 +318,7 @@ fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: Option<f64>) -> String {
     if let Some(radius_mm) = smallest_radius_mm(&wire.polyline) {
         let _ = write!(hover, ", smallest radius {} mm", short(radius_mm, 4));
     }
-    if let Some(minutes) = minutes {
-        let _ = write!(hover, ", {} min", fixed(minutes, 1));
-    }
+    let _ = write!(hover, ", {} min", fixed(minutes, 1));
     hover
 }
 

@@ -167,6 +167,9 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
         if !plan.paths.unreached.is_empty() {
             row.sample(1.8, "not reached", |at| ring(spot(at.x + 0.9, at.y)));
         }
+        if plan.paths.separations.iter().any(|piece| piece.tab().is_some()) {
+            row.sample(4.0, "tab", |at| line("tab", at, spot(at.x + 4.0, at.y)));
+        }
         row.x = at.x;
         row.y += LEGEND_ROW;
         if let Some(highest) = heat::highest(plan) {

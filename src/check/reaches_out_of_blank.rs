@@ -1,0 +1,27 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// Contours that the blank does not hold.
+pub(super) const CHECK: Check = Check {
+    name: "reaches-out-of-blank",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Contours to be cut that reach out of the blank, where the blank is drawn or given.",
+    why: "There is no material there: the part comes out with a piece missing, and the wire runs in the open.",
+    what_to_do: "Take a larger blank, or move the contours on it.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for fault in &paths.blank_faults.outside {
+        sink.push(|| {
+            let message = format!("the contour reaches {:.3} mm out of the blank", fault.found_mm);
+            Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+                .at(fault.at)
+                .on_contour(fault.contour)
+                .measured(Quantity::mm(fault.found_mm))
+                .limit(Quantity::mm(0.0))
+        });
+    }
+}

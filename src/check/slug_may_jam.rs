@@ -1,0 +1,48 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::path::Separation;
+
+/// Slugs so small that they may jam.
+pub(super) const CHECK: Check = Check {
+    name: "slug-may-jam",
+    stage: Stage::Path,
+    severity: Severity::Warning,
+    looks_for: "Slugs no larger across than `jam_mm` under `rule.slug` of the book (6 mm, from memory, not verified).",
+    why: "A small slug tilts, shorts the wire, or drops into the lower nozzle and jams there.",
+    what_to_do: "Clear it away coreless (`--slugs coreless`), or stop before it comes free and take it out with a magnet.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    const GRAMS_PER_KG: f64 = 1000.0;
+    let Some(paths) = subject.paths else { return };
+    let limit_mm = subject.rules.slug.jam_mm.value();
+    for separation in paths.separations.iter().filter(|s| s.may_jam) {
+        sink.push(|| {
+            let Separation { piece, .. } = separation;
+            let size = format!(
+                "the slug is {:.3} mm across (limit {limit_mm} mm) and weighs {:.2} g",
+                piece.across_mm,
+                piece.mass_kg * GRAMS_PER_KG
+            );
+            let (severity, message, remedy) = match (separation.coreless(), &separation.not_coreless) {
+                (Some(_), _) => (
+                    Severity::Note,
+                    format!("{size}; it is cleared away coreless"),
+                    "nothing, unless you would rather take it out by hand: `--slugs stop`".to_owned(),
+                ),
+                (None, Some(why)) => (
+                    CHECK.severity,
+                    format!("{size}; it is not cleared away, since {why}"),
+                    "stop before it comes free and take it out with a magnet".to_owned(),
+                ),
+                (None, None) => (CHECK.severity, size, CHECK.remedy()),
+            };
+            Finding::new(CHECK.name, severity, message, remedy)
+                .at(piece.centroid)
+                .on_contour(piece.contour)
+                .measured(Quantity::mm(piece.across_mm))
+                .limit(Quantity::mm(limit_mm))
+        });
+    }
+}

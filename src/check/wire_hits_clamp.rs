@@ -1,0 +1,35 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// Wire under the clamps.
+pub(super) const CHECK: Check = Check {
+    name: "wire-hits-clamp",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Ways of the wire through the strip of the blank that the clamps take, where the clamped side is named.",
+    why: "The nozzles run into the clamps, and the wire cuts what holds the work.",
+    what_to_do: "Clamp another side, reach less far in (`--clamp-depth`), or move the contours on the blank.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    let Some(zone) = paths.blank.as_ref().and_then(|blank| blank.clamp) else {
+        return;
+    };
+    for fault in &paths.blank_faults.clamped {
+        sink.push(|| {
+            let message = format!(
+                "the kerf runs {:.3} mm under the clamps, which reach {} mm in from the {}",
+                fault.found_mm,
+                zone.depth_mm,
+                zone.side.word()
+            );
+            Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+                .at(fault.at)
+                .on_contour(fault.contour)
+                .measured(Quantity::mm(fault.found_mm))
+                .limit(Quantity::mm(0.0))
+        });
+    }
+}

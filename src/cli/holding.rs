@@ -1,0 +1,82 @@
+//! How the work is held and what comes free is taken away, on the command line.
+
+use clap::Args;
+
+use super::reading::length;
+use crate::job::{JobFile, Side, SlugAsk, TabAsk};
+
+/// How the work is held.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "How it is held")]
+pub(super) struct HoldingArgs {
+    /// Width and height of the blank, such as `100x60`, about the middle of the drawing
+    #[arg(long, value_name = "MMxMM", value_parser = size, conflicts_with = "margin")]
+    blank: Option<[f64; 2]>,
+
+    /// The blank reaches this far beyond the drawing
+    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    margin: Option<f64>,
+
+    /// The side of the blank that is clamped: left, right, top or bottom
+    #[arg(long, value_name = "SIDE", value_parser = side)]
+    clamp: Option<Side>,
+
+    /// How far the clamps reach into the blank [default: the book's]
+    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    clamp_depth: Option<f64>,
+
+    /// Length of the tab that holds each piece, or `none` [default: by its weight]
+    #[arg(long, value_name = "MM", value_parser = tab)]
+    tabs: Option<String>,
+
+    /// What is done with slugs: `stop` to take them out, `coreless` to clear them away, `book` by their size
+    /// [default: book]
+    #[arg(long, value_name = "HOW", value_parser = slugs)]
+    slugs: Option<SlugAsk>,
+}
+
+impl HoldingArgs {
+    /// The job, with what stands on the command line over it.
+    pub(super) fn over(&self, job: JobFile) -> JobFile {
+        let given = self.blank.is_some() || self.margin.is_some();
+        JobFile {
+            blank_mm: if given { self.blank } else { job.blank_mm },
+            margin_mm: if given { self.margin } else { job.margin_mm },
+            clamp: self.clamp.or(job.clamp),
+            clamp_depth_mm: self.clamp_depth.or(job.clamp_depth_mm),
+            tab: self.tabs.clone().or(job.tab),
+            slug: self.slugs.or(job.slug),
+            ..job
+        }
+    }
+}
+
+fn size(text: &str) -> Result<[f64; 2], String> {
+    let sides: Vec<f64> = text
+        .split('x')
+        .filter_map(|side| side.trim().parse().ok())
+        .collect();
+    match sides[..] {
+        [width, height]
+            if text.matches('x').count() == 1
+                && [width, height].iter().all(|mm| mm.is_finite() && *mm > 0.0) =>
+        {
+            Ok([width, height])
+        }
+        _ => Err("it is two lengths above 0 in mm, such as 100x60".into()),
+    }
+}
+
+fn side(text: &str) -> Result<Side, String> {
+    Side::from_word(text).ok_or_else(|| "it is one of left, right, top, bottom".into())
+}
+
+fn tab(text: &str) -> Result<String, String> {
+    TabAsk::length_of(text)
+        .map(|_| text.to_owned())
+        .ok_or_else(|| "it is `none` or a length above 0 in mm, such as 2.5".into())
+}
+
+fn slugs(text: &str) -> Result<SlugAsk, String> {
+    SlugAsk::from_word(text).ok_or_else(|| "it is one of book, stop, coreless".into())
+}

@@ -1,0 +1,172 @@
+//! How the work is held, and how what comes free is taken away, as asked.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::geometry::{Point, Vector};
+
+/// A side of the blank, as drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Side {
+    /// Towards lesser x.
+    Left,
+    /// Towards greater x.
+    Right,
+    /// Towards greater y.
+    Top,
+    /// Towards lesser y.
+    Bottom,
+}
+
+impl Side {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+            Self::Top => "top",
+            Self::Bottom => "bottom",
+        }
+    }
+
+    /// The side of that name.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Self::Left, Self::Right, Self::Top, Self::Bottom]
+            .into_iter()
+            .find(|side| side.word() == word)
+    }
+
+    /// Unit direction from the middle of the blank.
+    pub const fn direction(self) -> Vector {
+        let (x, y) = match self {
+            Self::Left => (-1.0, 0.0),
+            Self::Right => (1.0, 0.0),
+            Self::Top => (0.0, 1.0),
+            Self::Bottom => (0.0, -1.0),
+        };
+        Vector { x, y }
+    }
+}
+
+/// How large the blank is, where the drawing does not show it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum BlankSize {
+    /// Width and height, mm, about the middle of all that bounds material.
+    Size([f64; 2]),
+    /// This much beyond all that bounds material, mm.
+    Margin(f64),
+}
+
+/// What is done with a slug.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SlugAsk {
+    /// As the book says for its size.
+    #[default]
+    Book,
+    /// The machine stops, and somebody takes it out.
+    Stop,
+    /// It is cleared away.
+    Coreless,
+}
+
+impl SlugAsk {
+    /// The choice of that name.
+    pub fn from_word(word: &str) -> Option<Self> {
+        match word {
+            "book" => Some(Self::Book),
+            "stop" => Some(Self::Stop),
+            "coreless" => Some(Self::Coreless),
+            _ => None,
+        }
+    }
+}
+
+/// What becomes of the face where the tab of a part stood.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum TabFace {
+    /// It is stoned or ground by hand.
+    #[default]
+    Stoned,
+    /// It is skimmed: the part is said to stay clamped and grounded.
+    Skimmed,
+}
+
+/// The tab that is asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct TabAsk {
+    /// Length along the contour, mm; 0: no tab. As the book makes it when `None`.
+    pub length_mm: Option<f64>,
+    /// Where its middle stands; chosen when `None`.
+    pub at: Option<Point>,
+}
+
+impl TabAsk {
+    /// The length that words ask for: `none`, or millimetres.
+    pub fn length_of(text: &str) -> Option<f64> {
+        if text == "none" {
+            return Some(0.0);
+        }
+        text.parse().ok().filter(|mm: &f64| mm.is_finite() && *mm > 0.0)
+    }
+}
+
+/// What is asked of the piece of a contour; what is absent is as for the whole.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct PieceAsk {
+    /// Its tab.
+    pub tab: TabAsk,
+    /// What is done with a slug.
+    pub slug: Option<SlugAsk>,
+    /// The face of the tab.
+    pub face: Option<TabFace>,
+}
+
+impl PieceAsk {
+    /// This, and what it leaves open from `whole`.
+    #[must_use]
+    pub fn or(self, whole: Self) -> Self {
+        Self {
+            tab: TabAsk {
+                length_mm: self.tab.length_mm.or(whole.tab.length_mm),
+                at: self.tab.at.or(whole.tab.at),
+            },
+            slug: self.slug.or(whole.slug),
+            face: self.face.or(whole.face),
+        }
+    }
+}
+
+/// How the work is held, and what is asked of the pieces.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Holding {
+    /// The blank, where the drawing does not show it.
+    pub blank: Option<BlankSize>,
+    /// The side where it is clamped.
+    pub clamp: Option<Side>,
+    /// How far the clamps reach into it, mm; as the book says when `None`.
+    pub clamp_depth_mm: Option<f64>,
+    /// All pieces.
+    pub all: PieceAsk,
+    /// Those of a layer, by name.
+    pub layers: BTreeMap<String, PieceAsk>,
+    /// Those of a contour, by number.
+    pub contours: BTreeMap<usize, PieceAsk>,
+}
+
+impl Holding {
+    /// What is asked of the piece of a contour on a layer.
+    pub fn on(&self, contour: usize, layer: &str) -> PieceAsk {
+        let named = self
+            .layers
+            .iter()
+            .find(|(name, _)| name.to_lowercase() == layer.to_lowercase());
+        let of_layer = named.map_or(self.all, |(_, ask)| ask.or(self.all));
+        self.contours
+            .get(&contour)
+            .map_or(of_layer, |ask| ask.or(of_layer))
+    }
+}

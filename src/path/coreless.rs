@@ -1,0 +1,153 @@
+//! A small slug cleared away instead of dropped: rings from the start hole outwards, the wall last.
+//!
+//! The rings are inward offsets of the rough path, one step apart. A ring clears all that is within reach of its path,
+//! so two rings a step s < 2·reach apart leave nothing between them on straights, but a step of more than
+//! reach·(1 + sin θ/2) leaves a sliver in a corner of angle θ. Hence each step is tried and looked at: where what the
+//! outer ring leaves is not all cleared by the inner one, a half step is taken.
+
+use super::tab::open_run;
+use super::{Refused, offset};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
+use crate::tolerance::PATH_MM;
+
+/// A slug cleared away.
+#[derive(Clone, Debug)]
+pub struct Coreless {
+    /// The rings, innermost first; the rough path that follows them is not among them.
+    pub rings: Vec<Polyline>,
+    /// The whole way of the wire: from the start, ring by ring, to the end of the outermost ring.
+    pub run: Polyline,
+    /// Length of it, mm.
+    pub length_mm: f64,
+}
+
+/// Why a slug is not cleared away.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum NotCoreless {
+    /// A ring falls apart: there would have to be a start hole in each region.
+    #[error(
+        "{deep_mm:.3} mm inside the rough path it falls into {regions} regions, each with a start hole of its own"
+    )]
+    Splits {
+        /// How far inside the rough path.
+        deep_mm: f64,
+        /// How many regions.
+        regions: usize,
+    },
+    /// A ring could not be verified.
+    #[error("{0}")]
+    Refused(String),
+    /// The start does not see the innermost ring.
+    #[error("the wall stands between the start hole and the innermost ring")]
+    OutOfSight,
+}
+
+/// The rings inside the rough path of an opening, a step apart, and the way along them from `start`. `reach_mm` is from
+/// the wire's centre to the edge of its kerf. The rough path alone clears all where no ring is needed.
+pub fn coreless(path: &Polyline, reach_mm: f64, step_mm: f64, start: Point) -> Result<Coreless, NotCoreless> {
+    let mut rings = rings(path, reach_mm, step_mm)?;
+    rings.reverse();
+    let walls = SegmentIndex::of([path]);
+    let mut pieces: Vec<Segment> = Vec::new();
+    let mut at = start;
+    for ring in &rings {
+        let link = link(at, ring);
+        if pieces.is_empty()
+            && walls
+                .near(link.bounds())
+                .any(|i| crosses(link, walls.segments()[i]))
+        {
+            return Err(NotCoreless::OutOfSight);
+        }
+        if link.length() > 0.0 {
+            pieces.push(link);
+        }
+        pieces.extend(round_from(ring, link.to));
+        at = link.to;
+    }
+    let run = open_run(&pieces);
+    Ok(Coreless {
+        length_mm: run.length(),
+        run,
+        rings,
+    })
+}
+
+/// The rings, outermost first.
+fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+    let mut rings: Vec<Polyline> = Vec::new();
+    let mut deep_mm = 0.0;
+    loop {
+        let left = within(path, deep_mm + reach_mm)?;
+        if left.is_empty() {
+            return Ok(rings);
+        }
+        let mut step = step_mm;
+        let ring = loop {
+            let inner = within(path, deep_mm + step)?;
+            if inner.len() > 1 {
+                return Err(NotCoreless::Splits {
+                    deep_mm: deep_mm + step,
+                    regions: inner.len(),
+                });
+            }
+            match inner.into_iter().next() {
+                Some(inner) if cleared(&left, &inner, reach_mm) => break inner,
+                // Half of any step below the kerf is below the reach, and clears all.
+                _ => step *= 0.5,
+            }
+            if step < 0.25 * step_mm {
+                return Err(NotCoreless::Refused(
+                    "no ring clears what the one outside it leaves".to_owned(),
+                ));
+            }
+        };
+        deep_mm += step;
+        rings.push(ring);
+    }
+}
+
+fn within(path: &Polyline, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+    match offset(path, -deep_mm) {
+        Ok(found) => Ok(found.loops),
+        Err(Refused { reason, .. }) => Err(NotCoreless::Refused(reason)),
+    }
+}
+
+/// Whether a ring clears all of what is left outside it.
+fn cleared(left: &[Polyline], ring: &Polyline, reach_mm: f64) -> bool {
+    let index = SegmentIndex::of([ring]);
+    let near = |p: Point| {
+        let nearest = index.nearest_within(p, reach_mm + PATH_MM);
+        nearest.is_some() || index.winding(p) != 0
+    };
+    left.iter()
+        .flat_map(Polyline::segments)
+        .all(|s| near(s.from) && near(s.at(0.5)))
+}
+
+/// From `at` straight to the nearest point of a ring.
+fn link(at: Point, ring: &Polyline) -> Segment {
+    let index = SegmentIndex::of([ring]);
+    let to = index.nearest(at, ring.bounds().diagonal());
+    Segment::line(at, to.map_or(at, |(_, to, _)| to))
+}
+
+fn crosses(link: Segment, wall: Segment) -> bool {
+    link.clearance(wall) <= PATH_MM
+}
+
+/// Once round a ring, from and to the point of it at `from`.
+fn round_from(ring: &Polyline, from: Point) -> Vec<Segment> {
+    let index = SegmentIndex::of([ring]);
+    let Some((first, at, _)) = index.nearest(from, ring.bounds().diagonal()) else {
+        return Vec::new();
+    };
+    let n = ring.segment_count();
+    let (segment, share) = (ring.segment(first), ring.segment(first).parameter(at));
+    let mut pieces = vec![segment.part(share, 1.0)];
+    pieces.extend((1..n).map(|k| ring.segment((first + k) % n)));
+    pieces.push(segment.part(0.0, share));
+    pieces.retain(|s| s.length() > 0.0);
+    pieces
+}

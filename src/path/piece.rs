@@ -1,0 +1,198 @@
+//! What comes free when the rough pass closes: out of an outside contour the part, out of an opening the slug. Its
+//! outline is the inner edge of the kerf, exact to the accuracy of the paths; what was cut from it before is taken off.
+
+use std::collections::BTreeMap;
+
+use super::{Paths, WireLoop, offset};
+use crate::contour::{Contour, Contours, Role};
+use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex};
+use crate::job::Use;
+use crate::pass::Group;
+use crate::shop::Material;
+
+/// The part, or what is thrown away.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PieceKind {
+    /// What an outside contour keeps.
+    Part,
+    /// What an opening leaves.
+    Slug,
+}
+
+/// A piece that comes free at the end of one loop of the first pass.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Index of the loop in [`Paths::loops`].
+    pub wire_loop: usize,
+    /// Part or slug.
+    pub kind: PieceKind,
+    /// Its outlines; more than one where it falls apart.
+    pub outlines: Vec<Polyline>,
+    /// Its area seen from above, less what was cut from it before, mm².
+    pub area_mm2: f64,
+    /// Area × thickness × density, kg.
+    pub mass_kg: f64,
+    /// Whether area and mass are exact; else they are upper bounds, since an edge could not be verified.
+    pub exact: bool,
+    /// The larger side of its bounds, of the largest outline, mm.
+    pub across_mm: f64,
+    /// Its centre of area; holes in it are left aside.
+    pub centroid: Point,
+}
+
+/// The plate that is cut.
+#[derive(Clone, Copy, Debug)]
+pub struct Plate<'a> {
+    /// Its material.
+    pub material: &'a Material,
+    /// Its thickness, mm.
+    pub thickness_mm: f64,
+}
+
+/// The pieces of all loops of the first passes, in the order of the loops. A loop whose kerf meets itself, so that
+/// nothing is left within, has none.
+pub fn pieces(contours: &Contours, paths: &Paths, groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
+    let cutter = Cutter::new(contours, paths, groups);
+    let rough = paths.loops.iter().enumerate().filter(|(_, wire)| wire.pass == 1);
+    rough
+        .filter_map(|(i, wire)| cutter.piece(i, wire, plate))
+        .collect()
+}
+
+struct Cutter<'a> {
+    contours: &'a Contours,
+    children: BTreeMap<usize, Vec<&'a Contour>>,
+    /// Rough loops of each contour.
+    rough: BTreeMap<usize, Vec<&'a WireLoop>>,
+    /// Wire centre to the edge of its kerf in the rough pass, by group.
+    reach_mm: BTreeMap<usize, f64>,
+    /// Middles of the drawn start holes, as lines of no length, and the holes.
+    holes: SegmentIndex,
+    hole_of: Vec<&'a Contour>,
+}
+
+impl<'a> Cutter<'a> {
+    fn new(contours: &'a Contours, paths: &'a Paths, groups: &[Group]) -> Self {
+        let mut children: BTreeMap<usize, Vec<&Contour>> = BTreeMap::new();
+        let bounding = contours.list.iter().filter(|c| c.bounds_material());
+        for (parent, contour) in bounding.filter_map(|c| Some((c.parent?, c))) {
+            children.entry(parent).or_default().push(contour);
+        }
+        let mut rough: BTreeMap<usize, Vec<&WireLoop>> = BTreeMap::new();
+        for wire in paths.loops.iter().filter(|wire| wire.pass == 1) {
+            rough.entry(wire.contour).or_default().push(wire);
+        }
+        let first = |group: &Group| Some((group.group, group.passes.first()?.reach_mm));
+        let drawn = contours.list.iter();
+        let hole_of: Vec<&Contour> = drawn
+            .filter(|c| c.purpose == Use::StartHole && c.role != Role::Open)
+            .collect();
+        let middles = hole_of.iter().map(|hole| hole.bounds.center());
+        Self {
+            contours,
+            children,
+            rough,
+            reach_mm: groups.iter().filter_map(first).collect(),
+            holes: SegmentIndex::new(middles.map(|p| Segment::line(p, p)).collect()),
+            hole_of,
+        }
+    }
+
+    fn piece(&self, wire_loop: usize, wire: &WireLoop, plate: Plate<'_>) -> Option<Piece> {
+        let contour = self.contours.list.get(wire.contour.checked_sub(1)?)?;
+        // A loop round the part runs counter-clockwise; one in an opening, or in a closed-off bay, clockwise.
+        let (kind, outlines, area_mm2, exact) = if wire.polyline.area() > 0.0 {
+            let (area_mm2, exact) = self.part_area(contour);
+            (PieceKind::Part, vec![contour.polyline.clone()], area_mm2, exact)
+        } else {
+            let (outlines, area_mm2, exact) = self.slug(contour, wire)?;
+            (PieceKind::Slug, outlines, area_mm2, exact)
+        };
+        let side = |outline: &&Polyline| {
+            let bounds = outline.bounds();
+            bounds.width().max(bounds.height())
+        };
+        let largest = outlines.iter().max_by(|a, b| side(a).total_cmp(&side(b)))?;
+        Some(Piece {
+            contour: contour.id,
+            wire_loop,
+            kind,
+            across_mm: side(&largest),
+            centroid: largest.centroid(),
+            mass_kg: plate.material.mass_kg(area_mm2 * plate.thickness_mm),
+            area_mm2,
+            exact,
+            outlines,
+        })
+    }
+
+    fn children(&self, contour: &Contour) -> impl Iterator<Item = &'a Contour> {
+        self.children.get(&contour.id).into_iter().flatten().copied()
+    }
+
+    /// The part as drawn, less its openings: they are cut, or were there, before it comes free.
+    fn part_area(&self, contour: &Contour) -> (f64, bool) {
+        let openings: f64 = self.children(contour).map(|c| c.area_mm2).sum();
+        (contour.area_mm2 - openings, true)
+    }
+
+    /// What the rough kerf leaves within, less the parts cut out of it, with their kerf, and less start holes; `None`
+    /// when the kerf leaves nothing.
+    fn slug(&self, contour: &Contour, wire: &WireLoop) -> Option<(Vec<Polyline>, f64, bool)> {
+        let reach_mm = *self.reach_mm.get(&wire.group)?;
+        let (outlines, mut exact) = match offset(&wire.polyline, -reach_mm) {
+            Ok(edge) => (edge.loops, true),
+            // The path itself is farther out than the edge of its kerf.
+            Err(_) => (vec![wire.polyline.clone()], false),
+        };
+        let whole: f64 = outlines.iter().map(|edge| edge.area().abs()).sum();
+        if outlines.is_empty() {
+            return None;
+        }
+        let edges = SegmentIndex::of(&outlines);
+        let bounds = outlines
+            .iter()
+            .map(Polyline::bounds)
+            .fold(Bounds::EMPTY, Bounds::union);
+        let mut gone = 0.0;
+        for child in self.children(contour) {
+            let within = child.polyline.vertices.first();
+            if within.is_none_or(|v| edges.winding(v.at) == 0) {
+                continue;
+            }
+            let (area_mm2, verified) = self.cut_out(child);
+            gone += area_mm2;
+            exact &= verified;
+        }
+        for i in self.holes.near(bounds) {
+            let hole = self.hole_of[i];
+            let middle = hole.bounds.center();
+            let radius = 0.5 * hole.bounds.width().max(hole.bounds.height());
+            let clear = edges
+                .nearest(middle, radius)
+                .is_some_and(|(_, _, room)| room >= radius);
+            if clear && edges.winding(middle) != 0 {
+                gone += hole.area_mm2;
+            }
+        }
+        Some((outlines, whole - gone, exact))
+    }
+
+    /// The hole that cutting out a part within a slug leaves: to the outer edge of its rough kerf.
+    fn cut_out(&self, part: &Contour) -> (f64, bool) {
+        let loops = self.rough.get(&part.id).into_iter().flatten();
+        let around = loops.filter(|wire| wire.polyline.area() > 0.0);
+        let edge = |wire: &&'a WireLoop| {
+            let reach_mm = *self.reach_mm.get(&wire.group)?;
+            let edge = offset(&wire.polyline, reach_mm).ok()?;
+            edge.loops.iter().map(|l| l.area().abs()).max_by(f64::total_cmp)
+        };
+        match around.map(edge).collect::<Option<Vec<f64>>>() {
+            Some(areas) if !areas.is_empty() => (areas.iter().sum(), true),
+            // What exists already has no kerf; what could not be verified leaves at least its own area.
+            _ => (part.area_mm2, part.purpose == Use::Existing),
+        }
+    }
+}

@@ -1,0 +1,137 @@
+//! How each piece comes free: held by a tab until somebody cuts it off, or cleared away.
+
+use super::Paths;
+use super::coreless::{Coreless, coreless};
+use super::piece::{Piece, PieceKind, Plate, pieces};
+use super::tab::{Load, Tab, TabPlace, tab};
+use crate::contour::{Contour, Contours};
+use crate::geometry::Point;
+use crate::job::{PieceAsk, Side, SlugAsk, TabFace};
+use crate::pass::Group;
+use crate::shop::Rules;
+
+/// One piece, and how it comes free.
+#[derive(Clone, Debug)]
+pub struct Separation {
+    /// The piece.
+    pub piece: Piece,
+    /// How it comes free.
+    pub removal: Removal,
+    /// It could enter the lower nozzle.
+    pub may_jam: bool,
+    /// It is lifted with help.
+    pub lift_with_help: bool,
+    /// The face of the tab of a part.
+    pub face: TabFace,
+    /// Why it is not cleared away, where that was wanted.
+    pub not_coreless: Option<String>,
+}
+
+/// How a piece comes free.
+#[derive(Clone, Debug)]
+pub enum Removal {
+    /// The tab holds it up to an attended stop, and is cut off then; without a tab the stop stands before the end of
+    /// the path.
+    Held(Option<Tab>),
+    /// It is cleared away ring by ring.
+    Coreless(Coreless),
+}
+
+/// What separating goes by.
+pub struct Handling<'a> {
+    /// The rules of the book.
+    pub rules: &'a Rules,
+    /// The plate.
+    pub plate: Plate<'a>,
+    /// The clamped side.
+    pub clamp: Option<Side>,
+}
+
+/// How the pieces of all contours come free, in the order of the loops. `ask_of` says what is asked of the piece of a
+/// contour, `start_of` where the loop at an index of [`Paths::loops`] starts: its hole, and where it is entered.
+pub fn separations(
+    contours: &Contours,
+    paths: &Paths,
+    groups: &[Group],
+    handling: &Handling<'_>,
+    ask_of: impl Fn(&Contour) -> PieceAsk,
+    start_of: impl Fn(usize) -> Option<(Point, Point)>,
+) -> Vec<Separation> {
+    let pieces = pieces(contours, paths, groups, handling.plate);
+    let each = |piece: Piece| {
+        let contour = &contours.list[piece.contour - 1];
+        separation(piece, paths, groups, handling, ask_of(contour), &start_of)
+    };
+    pieces.into_iter().map(each).collect()
+}
+
+fn separation(
+    piece: Piece,
+    paths: &Paths,
+    groups: &[Group],
+    handling: &Handling<'_>,
+    ask: PieceAsk,
+    start_of: impl Fn(usize) -> Option<(Point, Point)>,
+) -> Separation {
+    let Handling { rules, plate, clamp } = handling;
+    let wire = &paths.loops[piece.wire_loop];
+    let slug = piece.kind == PieceKind::Slug;
+    let start = start_of(piece.wire_loop);
+    let wanted_coreless = slug
+        && match ask.slug.unwrap_or_default() {
+            SlugAsk::Book => piece.across_mm <= rules.slug.coreless_up_to_mm.value(),
+            SlugAsk::Stop => false,
+            SlugAsk::Coreless => true,
+        };
+    let cleared = wanted_coreless.then(|| {
+        let passes = groups.iter().find(|group| group.group == wire.group);
+        let rough = passes.and_then(|group| group.passes.first());
+        let reach_mm = rough.map_or(0.0, |pass| pass.reach_mm);
+        let step_mm = 2.0 * reach_mm * rules.slug.coreless_step_share.value();
+        let at = start.map_or(piece.centroid, |(hole, _)| hole);
+        coreless(&wire.polyline, reach_mm, step_mm, at)
+    });
+    let (removal, not_coreless) = match cleared {
+        Some(Ok(coreless)) => (Removal::Coreless(coreless), None),
+        otherwise => {
+            let load = Load {
+                mass_kg: piece.mass_kg,
+                centroid: piece.centroid,
+                thickness_mm: plate.thickness_mm,
+            };
+            let wanted = TabPlace {
+                towards: clamp.map(Side::direction),
+                entry: start.map(|(_, entry)| entry),
+            };
+            let tab = tab(&wire.polyline, &load, &rules.tab, &ask.tab, &wanted);
+            let why = otherwise.and_then(Result::err).map(|why| why.to_string());
+            (Removal::Held(tab), why)
+        }
+    };
+    Separation {
+        may_jam: slug && piece.across_mm <= rules.slug.jam_mm.value(),
+        lift_with_help: piece.mass_kg > rules.slug.lift_kg.value(),
+        face: ask.face.unwrap_or_default(),
+        removal,
+        not_coreless,
+        piece,
+    }
+}
+
+impl Separation {
+    /// The tab that holds it.
+    pub fn tab(&self) -> Option<&Tab> {
+        match &self.removal {
+            Removal::Held(tab) => tab.as_ref(),
+            Removal::Coreless(_) => None,
+        }
+    }
+
+    /// The way along which it is cleared away.
+    pub fn coreless(&self) -> Option<&Coreless> {
+        match &self.removal {
+            Removal::Held(_) => None,
+            Removal::Coreless(coreless) => Some(coreless),
+        }
+    }
+}

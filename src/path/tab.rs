@@ -1,0 +1,262 @@
+//! The tab that holds a piece until somebody is there to take it: how long it has to be, and where it stands.
+//!
+//! The piece hangs on the tab as on a short bracket of length w along the contour and of the full thickness T. Its
+//! weight and the flushing, W = m·g + F, act at the centre of area, e from the tab. With the stress borne s = strength
+//! over safety:
+//! - bending down: σ = 6·W·e / (w·T²), so w ≥ 6·W·e / (s·T²);
+//! - bending sideways by the flushing: σ = 6·F·e / (T·w²), so w ≥ √(6·F·e / (s·T));
+//! - shear: τ = 3·W / (2·w·T) ≤ s/2, so w ≥ 3·W / (s·T).
+//!
+//! The flexure formula, the shear of a rectangle and the maximum shear theory of any textbook on the strength of
+//! materials (Gere and Goodno, Mechanics of Materials; from memory, not verified).
+
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
+use crate::job::TabAsk;
+use crate::shop::TabRule;
+use crate::tolerance::SMOOTH_JOINT_RAD;
+
+/// Acceleration of gravity, m/s² (standard value, 3rd General Conference on Weights and Measures, 1901).
+const GRAVITY_M_S2: f64 = 9.806_65;
+
+/// A stretch of a contour that stays uncut until the piece is held.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tab {
+    /// Where it begins, along the loop from its first vertex, mm.
+    pub from_mm: f64,
+    /// Its length along the path, mm.
+    pub length_mm: f64,
+    /// Length that the piece asks for, mm. More than `length_mm` where there is no room for it, or a shorter one is asked
+    /// for.
+    pub needed_mm: f64,
+    /// Its middle.
+    pub at: Point,
+    /// The tab itself, along the path.
+    pub run: Polyline,
+    /// It stands on a straight.
+    pub on_straight: bool,
+}
+
+/// What a tab has to hold.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Load {
+    /// Mass of the piece, kg.
+    pub mass_kg: f64,
+    /// Its centre of area.
+    pub centroid: Point,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+}
+
+/// Where a tab is wanted.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct TabPlace {
+    /// Unit direction of the clamped side, where one is named.
+    pub towards: Option<Vector>,
+    /// Where the path is entered: the tab ends there unless the clamped side is elsewhere.
+    pub entry: Option<Point>,
+}
+
+/// Length that a tab needs, mm, with the piece's centre `lever_mm` away.
+pub fn tab_length_mm(rule: &TabRule, mass_kg: f64, lever_mm: f64, thickness_mm: f64) -> f64 {
+    let flush_n = rule.flush_n.value();
+    let load_n = mass_kg * GRAVITY_M_S2 + flush_n;
+    let borne_mpa = rule.strength_mpa.value() / rule.safety.value();
+    let down = 6.0 * load_n * lever_mm / (borne_mpa * thickness_mm * thickness_mm);
+    let sideways = (6.0 * flush_n * lever_mm / (borne_mpa * thickness_mm)).sqrt();
+    let shear = 3.0 * load_n / (borne_mpa * thickness_mm);
+    down.max(sideways).max(shear).max(rule.least_mm.value())
+}
+
+/// The tab of a loop; `None` where none is asked for.
+pub(super) fn tab(
+    path: &Polyline,
+    load: &Load,
+    rule: &TabRule,
+    ask: &TabAsk,
+    place: &TabPlace,
+) -> Option<Tab> {
+    if ask.length_mm == Some(0.0) {
+        return None;
+    }
+    let line = Line::new(path);
+    let most_mm = rule.most_share.value() * line.length_mm;
+    // Length that the piece asks for at a place, and the length that the tab gets.
+    let lengths_at = |at: Point| {
+        let lever_mm = at.distance(load.centroid);
+        let needed_mm = tab_length_mm(rule, load.mass_kg, lever_mm, load.thickness_mm);
+        (needed_mm, ask.length_mm.unwrap_or(needed_mm).min(most_mm))
+    };
+    let on = |from_mm: f64, (needed_mm, length_mm): (f64, f64)| {
+        let run = line.run(from_mm, length_mm);
+        Tab {
+            from_mm: from_mm.rem_euclid(line.length_mm),
+            at: line.at(from_mm + 0.5 * length_mm),
+            length_mm,
+            needed_mm,
+            on_straight: is_straight(&run),
+            run,
+        }
+    };
+    if let Some(at) = ask.at {
+        let middle_mm = line.position(at);
+        let lengths = lengths_at(line.at(middle_mm));
+        return Some(on(middle_mm - 0.5 * lengths.1, lengths));
+    }
+    let entry_mm = place.entry.map_or(0.0, |entry| line.position(entry));
+    let stretches = match (place.towards, place.entry) {
+        (None, Some(_)) => Vec::new(),
+        (towards, _) => line.stretches(towards),
+    };
+    let beside = stretches.iter().find_map(|stretch| {
+        let lengths = lengths_at(stretch.segment.at(0.5));
+        let from_mm = stretch.place(lengths.1, place.entry.map(|_| entry_mm))?;
+        Some(on(from_mm, lengths))
+    });
+    Some(beside.unwrap_or_else(|| {
+        // No side is clamped, or nothing has room: the tab is the end of the path.
+        let lengths = lengths_at(line.at(entry_mm));
+        on(entry_mm - lengths.1, lengths)
+    }))
+}
+
+/// Whether a run has no arc and goes straight on at each of its joints.
+fn is_straight(run: &Polyline) -> bool {
+    if run.segments().any(Segment::is_arc) {
+        return false;
+    }
+    let directions: Vec<Vector> = run.segments().map(|s| s.direction(0.5)).collect();
+    directions
+        .windows(2)
+        .all(|pair| pair[0].turn_to(pair[1]).abs() < SMOOTH_JOINT_RAD)
+}
+
+impl Tab {
+    /// Where it ends, along the loop, mm; beyond the length of the loop where it runs over its first vertex.
+    pub fn to_mm(&self) -> f64 {
+        self.from_mm + self.length_mm
+    }
+}
+
+/// A loop measured along.
+struct Line<'a> {
+    path: &'a Polyline,
+    /// Where each segment begins, mm.
+    begins_mm: Vec<f64>,
+    length_mm: f64,
+}
+
+/// A straight or an arc of the loop.
+struct Stretch {
+    segment: Segment,
+    from_mm: f64,
+    length_mm: f64,
+}
+
+impl Stretch {
+    /// Where a tab of `length_mm` begins on it: at its middle, or just before the entry where that lies on it. `None`
+    /// when it is too short.
+    fn place(&self, length_mm: f64, entry_mm: Option<f64>) -> Option<f64> {
+        if let Some(entry_mm) = entry_mm
+            && (0.0..=self.length_mm).contains(&(entry_mm - self.from_mm))
+        {
+            return (entry_mm - self.from_mm >= length_mm).then_some(entry_mm - length_mm);
+        }
+        (self.length_mm >= length_mm).then_some(self.from_mm + 0.5 * (self.length_mm - length_mm))
+    }
+}
+
+impl<'a> Line<'a> {
+    fn new(path: &'a Polyline) -> Self {
+        let mut length_mm = 0.0;
+        let begins_mm = path
+            .segments()
+            .map(|s| {
+                let begins = length_mm;
+                length_mm += s.length();
+                begins
+            })
+            .collect();
+        Self {
+            path,
+            begins_mm,
+            length_mm,
+        }
+    }
+
+    /// Along the loop to the point of it nearest to `p`, mm.
+    fn position(&self, p: Point) -> f64 {
+        let index = SegmentIndex::of([self.path]);
+        let Some((i, at, _)) = index.nearest(p, self.length_mm) else {
+            return 0.0;
+        };
+        let segment = self.path.segment(i);
+        self.begins_mm[i] + segment.parameter(at) * segment.length()
+    }
+
+    /// Segment at a distance along the loop, and the part of it gone.
+    fn place(&self, mm: f64) -> (usize, f64) {
+        let mm = mm.rem_euclid(self.length_mm);
+        let i = self.begins_mm.partition_point(|begins| *begins <= mm).max(1) - 1;
+        let length = self.path.segment(i).length();
+        let share = if length > 0.0 {
+            ((mm - self.begins_mm[i]) / length).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        (i, share)
+    }
+
+    fn at(&self, mm: f64) -> Point {
+        let (i, share) = self.place(mm);
+        self.path.segment(i).at(share)
+    }
+
+    /// Where a tab may stand: the straights, then the arcs; of each those farthest towards the clamped side first, and
+    /// among equals, or without such a side, the longest.
+    fn stretches(&self, towards: Option<Vector>) -> Vec<Stretch> {
+        let mut list: Vec<Stretch> = (0..self.path.segment_count())
+            .map(|i| Stretch {
+                segment: self.path.segment(i),
+                from_mm: self.begins_mm[i],
+                length_mm: self.path.segment(i).length(),
+            })
+            .collect();
+        let towards = towards.unwrap_or_default();
+        let far = |stretch: &Stretch| (stretch.segment.at(0.5) - Point::default()).dot(towards);
+        list.sort_by(|a, b| {
+            let by_kind = a.segment.is_arc().cmp(&b.segment.is_arc());
+            let by_place = far(b).total_cmp(&far(a));
+            by_kind.then(by_place).then(b.length_mm.total_cmp(&a.length_mm))
+        });
+        list
+    }
+
+    /// The open run of `length_mm` from `from_mm`, over the first vertex if need be.
+    fn run(&self, from_mm: f64, length_mm: f64) -> Polyline {
+        let (first, from) = self.place(from_mm);
+        let (last, to) = self.place(from_mm + length_mm);
+        let n = self.path.segment_count();
+        let mut pieces = Vec::new();
+        if first == last && to > from {
+            pieces.push(self.path.segment(first).part(from, to));
+        } else {
+            pieces.push(self.path.segment(first).part(from, 1.0));
+            let between = (last + n - first) % n;
+            let between = if between == 0 { n } else { between };
+            pieces.extend((1..between).map(|k| self.path.segment((first + k) % n)));
+            pieces.push(self.path.segment(last).part(0.0, to));
+        }
+        open_run(&pieces)
+    }
+}
+
+/// Segments that follow one another, as an open run.
+pub(super) fn open_run(pieces: &[Segment]) -> Polyline {
+    let vertex = |at: Point, bulge: f64| Vertex { at, bulge };
+    let mut vertices: Vec<Vertex> = pieces.iter().map(|s| vertex(s.from, s.bulge)).collect();
+    vertices.extend(pieces.last().map(|s| vertex(s.to, 0.0)));
+    Polyline {
+        vertices,
+        closed: false,
+    }
+}

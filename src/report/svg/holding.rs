@@ -1,0 +1,141 @@
+//! The blank, its clamps, the tabs and the ways of coreless removal on the part.
+
+use std::fmt::Write as _;
+
+use svg::node::element::Group;
+
+use super::detail::Detail;
+use super::labels::Labels;
+use super::marks::{LABELLED, MOST_LABELS};
+use super::sheet::{Anchor, Area, Spot, coordinate, group, line, path, spot, text};
+use super::view::View;
+use crate::geometry::Bounds;
+use crate::path::Separation;
+use crate::plan::Plan;
+use crate::report::number::fixed;
+use crate::report::pieces;
+
+/// The blank below everything.
+pub(super) fn blank(plan: &Plan, view: &View, detail: Detail) -> Group {
+    let drawn = group("blank");
+    match &plan.paths.blank {
+        None => drawn,
+        Some(blank) => drawn.add(path("blank", detail.data(view, &blank.outline), None)),
+    }
+}
+
+/// The strip of the blank that the clamps take.
+pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
+    let drawn = group("clamps");
+    let Some(zone) = plan.paths.blank.as_ref().and_then(|blank| blank.clamp) else {
+        return drawn;
+    };
+    let hover = format!(
+        "clamps at the {}, {} mm deep",
+        zone.side.word(),
+        fixed(zone.depth_mm, 1)
+    );
+    let area = on_sheet(view, zone.bounds);
+    drawn
+        .add(path("clamps", area.data(), Some(hover)))
+        .add(path("clamps-hatch", hatch(area), None))
+}
+
+/// Tabs, and the rings by which slugs are cleared away.
+pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
+    let mut drawn = group("pieces");
+    if !detail.is_all() {
+        return drawn;
+    }
+    for separation in &plan.paths.separations {
+        let piece = &separation.piece;
+        let hover = || {
+            format!(
+                "contour {}, {} of {}: {}",
+                piece.contour,
+                pieces::kind(piece.kind),
+                pieces::mass(separation),
+                pieces::removal(separation)
+            )
+        };
+        if let Some(tab) = separation.tab() {
+            drawn = drawn.add(path("tab", view.data(&tab.run), Some(hover())));
+        } else if let Some(coreless) = separation.coreless() {
+            drawn = drawn.add(path("coreless", view.data(&coreless.run), Some(hover())));
+        }
+    }
+    drawn
+}
+
+/// A word at each tab: where the machine stops.
+pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
+    const SIZE: f64 = 2.1;
+    /// Nothing else is written this near to a tab, mm.
+    const AROUND: f64 = 2.0;
+    let mut drawn = group("stops-marked");
+    let large = |separation: &&Separation| {
+        let bounds = plan.paths.loops[separation.piece.wire_loop].polyline.bounds();
+        bounds.width().max(bounds.height()) * view.scale >= 2.0 * LABELLED
+    };
+    for separation in plan.paths.separations.iter().filter(large).take(MOST_LABELS) {
+        let Some(tab) = separation.tab() else { continue };
+        let words = format!("stop, tab {} mm", fixed(tab.length_mm, 1));
+        let (at, width) = (view.place(tab.at), super::text::width(&words, SIZE));
+        labels.take(Area::new(
+            at.x - AROUND,
+            at.y - AROUND,
+            2.0 * AROUND,
+            2.0 * AROUND,
+        ));
+        let Some(center) = labels.first_free(width + 0.8, SIZE + 0.5, beside(at, width)) else {
+            continue;
+        };
+        let foot = spot(center.x, center.y + SIZE * 0.36);
+        drawn = drawn
+            .add(line("mark-leader", at, edge(at, center, width)))
+            .add(text("number", foot, Anchor::Middle, SIZE, 2.0 * width, &words));
+    }
+    drawn
+}
+
+/// Places for a word of that width at the right or left of a tab, level with it first.
+fn beside(at: Spot, width: f64) -> impl Iterator<Item = Spot> {
+    const AWAY: [f64; 4] = [5.0, 9.0, 14.0, 20.0];
+    const UP: [f64; 5] = [0.0, -4.0, 4.0, -9.0, 9.0];
+    let place = move |away: f64, up: f64, side: f64| spot(at.x + side * (away + 0.5 * width), at.y + up);
+    AWAY.into_iter()
+        .flat_map(move |away| UP.into_iter().map(move |up| (away, up)))
+        .flat_map(move |(away, up)| [1.0, -1.0].map(|side| place(away, up, side)))
+}
+
+/// The end of a word that is nearer to what it is about.
+fn edge(at: Spot, center: Spot, width: f64) -> Spot {
+    let side = if center.x > at.x { -1.0 } else { 1.0 };
+    spot(center.x + side * (0.5 * width + 0.4), center.y)
+}
+
+fn on_sheet(view: &View, bounds: Bounds) -> Area {
+    let (a, b) = (view.place(bounds.min), view.place(bounds.max));
+    Area::new(a.x.min(b.x), a.y.min(b.y), (b.x - a.x).abs(), (b.y - a.y).abs())
+}
+
+/// Lines at 45° across an area.
+fn hatch(area: Area) -> String {
+    const STEP: f64 = 2.5;
+    let mut data = String::new();
+    let mut start = STEP - area.height;
+    while start < area.width {
+        // From the lower edge up to the right, as far as the area goes.
+        let (from, to) = (start.max(0.0), (start + area.height).min(area.width));
+        let _ = write!(
+            data,
+            "M{} {}L{} {}",
+            coordinate(area.x + from),
+            coordinate(area.bottom() - (from - start)),
+            coordinate(area.x + to),
+            coordinate(area.bottom() - (to - start))
+        );
+        start += STEP;
+    }
+    data
+}

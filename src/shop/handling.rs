@@ -1,0 +1,47 @@
+use super::Number;
+use super::entry::{Entry, Limit};
+use super::rule::numbers;
+
+numbers! {
+    /// How strong the tab has to be that holds a piece until it is cut off.
+    TabRule {
+        /// No tab is shorter along the contour, mm.
+        least_mm: "least_mm" Positive,
+        /// Stress that the material bears, MPa.
+        strength_mpa: "strength_mpa" Positive,
+        /// The stress in the tab stays below strength over this.
+        safety: "safety" Positive,
+        /// Push of the flushing on the piece, N.
+        flush_n: "flush_n" NotNegative,
+        /// No tab is longer than this share of its contour.
+        most_share: "most_share" Share,
+    }
+}
+
+numbers! {
+    /// What comes free, and how it is taken away.
+    SlugRule {
+        /// A slug no larger than this across may enter the lower nozzle, mm.
+        jam_mm: "jam_mm" NotNegative,
+        /// A slug no larger than this across is cleared away coreless, mm; 0: none is.
+        coreless_up_to_mm: "coreless_up_to_mm" NotNegative,
+        /// Step from one ring of coreless removal to the next, as a share of the kerf.
+        coreless_step_share: "coreless_step_share" Share,
+        /// Above this a piece is lifted with help, kg.
+        lift_kg: "lift_kg" Positive,
+    }
+}
+
+numbers! {
+    /// How the blank is held, and what may move in it.
+    HoldingRule {
+        /// Between the kerf of an outside contour and the edge of the blank, mm.
+        edge_margin_mm: "edge_margin_mm" NotNegative,
+        /// The clamps reach this far into the blank, mm.
+        clamp_depth_mm: "clamp_depth_mm" NotNegative,
+        /// A part is slender when the square of its diagonal is more than this times its area.
+        slender_from: "slender_from" Positive,
+        /// An opening is big when it takes more than this share of what it is cut from.
+        opening_share: "opening_share" Share,
+    }
+}
