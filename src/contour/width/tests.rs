@@ -5,10 +5,10 @@ use std::f64::consts::TAU;
 use proptest::prelude::*;
 
 use super::super::tests::drawing;
-use super::walls::SLACK;
 use crate::contour::build;
 use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::{Reading, Uses};
+use crate::tolerance::NEAR_BALL;
 
 /// Points taken on each side of the polygon when everything is tried.
 const DENSE: usize = 60;
@@ -83,7 +83,7 @@ proptest! {
         for (found, side) in [(&contour.narrowest_slot, -1.0), (&contour.thinnest_wall, 1.0)] {
             let found = found.as_ref().map_or(f64::INFINITY, |width| width.width_mm);
             let tried = by_trying_all(&contour.polyline, side);
-            prop_assert!(found <= (1.0 + 2.0 * SLACK) * tried, "found {}, tried {}", found, tried);
+            prop_assert!(found <= (1.0 + 2.0 * NEAR_BALL) * tried, "found {}, tried {}", found, tried);
         }
     }
 }

@@ -1,29 +1,19 @@
+mod between;
+
 use std::f64::consts::PI;
 
 use super::super::measure::turn_at;
 use super::super::{Contour, Role};
 use super::Width;
-use super::walls::{FACING_RAD, SLACK, Walls};
+use super::walls::{FACING_RAD, Walls};
 use crate::geometry::{Bounds, NearestStack, Point, Segment, Vector, ball_through};
-use crate::tolerance::{SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
+use crate::tolerance::{NEAR_BALL, SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
 
 /// Arcs, the outside of corners and runs of short segments are looked from every so many radians.
 const TURN_STEP_RAD: f64 = 20.0 * PI / 180.0;
 
 /// Short segments are looked from only every so often, as a share of the width looked for.
 const WALK_STEP: f64 = 0.05;
-
-/// How often at most a segment is looked from between two places where different walls were seen.
-const LOOKS: usize = 32;
-
-/// The place where the view changes from one wall to another is sought by so many halvings.
-const HALVINGS: usize = 24;
-
-/// The view changes where the balls of both walls are as large as each other to within this share.
-const NEARLY: f64 = 1e-5;
-
-/// A place counts as that of a change of view when no third wall makes its ball smaller by more than this share.
-const SAME_BALL: f64 = 1e-4;
 
 /// No width larger than this many times [`WIDTH_LISTED_MM`] makes that step longer.
 const WIDE: f64 = 10.0;
@@ -192,108 +182,6 @@ impl<'a> Walk<'a> {
         last
     }
 
-    /// Looks from all places between two views of different walls where the first wall in view changes.
-    fn between(&mut self, i: usize, s: Segment, from: View, to: View) {
-        let mut open = vec![(from, to)];
-        let mut looks = 0;
-        while let Some((a, b)) = open.pop() {
-            if a.wall == b.wall || self.clear_mm(s, a, b) >= self.looked_for() {
-                continue;
-            }
-            let Some((at, known)) = self.change(s, a, b) else {
-                continue;
-            };
-            looks += 1;
-            let seen = self.look_from(i, s, at);
-            let third = seen.radius < known * (1.0 - SAME_BALL) && seen.wall != a.wall && seen.wall != b.wall;
-            if third && looks < LOOKS {
-                open.push((a, seen));
-                open.push((seen, b));
-            }
-        }
-    }
-
-    /// A width below which nothing can be seen from between two places: what is narrower would reach into one of their
-    /// balls, since the two overlap. A ball from between that touches something beyond both reaches past the point
-    /// where their circles cross.
-    fn clear_mm(&self, s: Segment, a: View, b: View) -> f64 {
-        if a.radius.min(b.radius) == 0.0 {
-            return 0.0;
-        }
-        let ((p, normal_a), (q, normal_b)) = (self.place(s, a.at), self.place(s, b.at));
-        let (center_a, center_b) = (p + normal_a * a.radius, q + normal_b * b.radius);
-        let line = center_b - center_a;
-        let square = line.dot(line);
-        let along = 0.5 + 0.5 * (a.radius * a.radius - b.radius * b.radius) / square;
-        let half_chord = a.radius * a.radius / square - along * along;
-        if !(square > 0.0 && half_chord > 0.0) {
-            return 0.0;
-        }
-        let up = line.left() * half_chord.sqrt();
-        let up = if up.dot(normal_a + normal_b) < 0.0 {
-            -up
-        } else {
-            up
-        };
-        s.distance(center_a + line * along + up)
-    }
-
-    /// Where the view changes from the wall of `a` to that of `b`, were there no third, and the radius of the ball
-    /// there; `None` when it does so at `a` or `b` itself.
-    fn change(&self, s: Segment, a: View, b: View) -> Option<(f64, f64)> {
-        let both = |at: f64| (self.radius_before(s, at, a), self.radius_before(s, at, b));
-        let same = |(x, y): (f64, f64)| (x - y).abs() <= SLACK * x.min(y);
-        let (mut low, mut high) = (a.at, b.at);
-        let (mut at_low, mut at_high) = (both(low), both(high));
-        if (a.radius > 0.0 && same(at_low)) || (b.radius > 0.0 && same(at_high)) {
-            return None;
-        }
-        let mut halve = false;
-        for _ in 0..HALVINGS {
-            // The secant of the difference, or the middle where that does not lead on.
-            let (f, g) = (at_low.0 - at_low.1, at_high.0 - at_high.1);
-            let share = f / (f - g);
-            let share = if halve || !(share > 0.0 && share < 1.0) {
-                0.5
-            } else {
-                share
-            };
-            let middle = low + share * (high - low);
-            let found = both(middle);
-            if (found.0 - found.1).abs() <= NEARLY * found.0.min(found.1) {
-                return Some((middle, found.0.min(found.1)));
-            }
-            let before = high - low;
-            if found.0 <= found.1 {
-                (low, at_low) = (middle, found);
-            } else {
-                (high, at_high) = (middle, found);
-            }
-            halve = high - low > 0.5 * before;
-        }
-        let found = both(0.5 * (low + high));
-        Some((0.5 * (low + high), found.0.min(found.1)))
-    }
-
-    /// Radius of the ball between the place on `s` and the wall of `view`, were there no other walls.
-    fn radius_before(&self, s: Segment, at: f64, view: View) -> f64 {
-        let Some(wall) = view.wall else { return view.radius };
-        let (p, normal) = self.place(s, at);
-        let ball = self.walls.segments[wall].tangent_ball(p, normal);
-        ball.map_or(f64::INFINITY, |(radius, _)| radius)
-    }
-
-    /// A point of `s` and its normal into the side looked at.
-    fn place(&self, s: Segment, at: f64) -> (Point, Vector) {
-        match s.center() {
-            None => (s.at(at), s.direction(0.5).left() * self.side),
-            Some(center) => {
-                let out = (s.from - center).turned(s.sweep() * at);
-                (center + out, out * (-self.side * s.bulge.signum() / out.length()))
-            }
-        }
-    }
-
     fn own(&self, i: usize) -> usize {
         self.walls.runs[self.contour.id - 1].0 + i
     }
@@ -359,10 +247,10 @@ impl<'a> Walk<'a> {
     fn look(&mut self, i: usize, at: f64, p: Point, normal: Vector) -> View {
         (self.since, self.turned) = (0.0, 0.0);
         // Half of the width, and a little more so that walls at just this distance are still met.
-        let farthest = (0.5 + SLACK) * self.looked_for().min(2.0 * self.walls.bounds.diagonal());
+        let farthest = (0.5 + NEAR_BALL) * self.looked_for().min(2.0 * self.walls.bounds.diagonal());
         // No larger than the wall met last allows, but for a little, so that it is met again.
         let known = self.touched.and_then(|q| ball_through(p, normal, q));
-        let radius = known.map_or(farthest, |known| farthest.min((1.0 + 2.0 * SLACK) * known));
+        let radius = known.map_or(farthest, |known| farthest.min((1.0 + 2.0 * NEAR_BALL) * known));
         let own = self.own(i);
         let Some(ball) = self.walls.ball(own, p, normal, radius, self.stack) else {
             return View {
@@ -408,7 +296,7 @@ impl<'a> Walk<'a> {
         if width_mm >= facing.width_mm || (to - from).dot(normal) < FACING_RAD.cos() * width_mm {
             return false;
         }
-        let clear = 0.5 * width_mm * (1.0 - SLACK);
+        let clear = 0.5 * width_mm * (1.0 - NEAR_BALL);
         // Walls that join or touch are nowhere nearest to each other across.
         if width_mm <= SAME_POINT_MM || self.walls.within(from.midpoint(to), clear, self.stack).is_some() {
             return false;

@@ -1,14 +1,10 @@
 use super::super::{Contour, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
 use crate::job::Use;
-use crate::tolerance::SAME_POINT_MM;
+use crate::tolerance::{NEAR_BALL, SAME_POINT_MM};
 
 /// Two walls face each other when a ball touches them this nearly straight across, radians.
 pub(super) const FACING_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
-
-/// Of walls that bound a ball to within this share of its radius, one that faces counts rather than one that does
-/// not: the chords of a bay are all equally near.
-pub(super) const SLACK: f64 = 1e-3;
 
 /// All segments that bound material.
 pub(super) struct Walls {
@@ -96,7 +92,7 @@ impl Walls {
             };
             if first.is_none_or(|first| radius < first.radius) {
                 first = Some(ball);
-                limit = limit.min(radius * (1.0 + SLACK));
+                limit = limit.min(radius * (1.0 + NEAR_BALL));
             }
             if ball.faces && facing.is_none_or(|facing| radius < facing.radius) {
                 facing = Some(ball);
@@ -106,7 +102,7 @@ impl Walls {
         let first = first?;
         Some(
             facing
-                .filter(|facing| facing.radius <= first.radius * (1.0 + SLACK))
+                .filter(|facing| facing.radius <= first.radius * (1.0 + NEAR_BALL))
                 .unwrap_or(first),
         )
     }
