@@ -8,6 +8,7 @@ mod accuracy;
 mod wire_bow;
 mod job_log;
 mod robust_line;
+mod student;
 mod calibrate;
 mod whole;
 #[cfg(test)]
@@ -19,7 +20,7 @@ mod accuracy_tests;
 #[cfg(test)]
 mod calibrate_tests;
 
-pub use accuracy::{Accuracy, BudgetTerm, COVERAGE_K, Occasion, OffsetIs, Verdict, accuracy, share_of_swing};
+pub use accuracy::{Accuracy, BudgetTerm, COVERAGE_K, Occasion, Verdict, accuracy, share_of_swing};
 pub use calibrate::{Calibrated, FEWEST_JOBS, Fit, NoFit, calibrate};
 pub use cost::{Ledger, Order, confidence, ledger};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
 
-pub use choice::{Nozzles, Prefer};
+pub use choice::{Nozzles, OffsetIs, Prefer};
 pub use demand::{Demand, DemandError, Demands};
 pub use file::{JobFile, JobFileError, JobPart, JobUse};
 pub use finish::Finish;

@@ -65,6 +65,8 @@ pub struct Group {
     pub passes: Vec<Pass>,
     /// Tolerance asked, ± mm per wall, where one is.
     pub tolerance_mm: Option<f64>,
+    /// Smallest inside radius that has to come out, mm, where the print allows one: corners may stay that round.
+    pub inside_radius_mm: Option<f64>,
     /// How the wire runs round outside corners.
     pub corners: CornerRun,
 }

@@ -7,6 +7,7 @@ mod choice;
 mod handling;
 mod sequence;
 mod day;
+mod opened;
 mod wanted;
 mod comparison;
 mod of_job;
@@ -25,9 +26,11 @@ use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, Role};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, OffsetIs, Order, PassLength, Verdict, Work};
+use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, Order, PassLength, Verdict, Work};
 use crate::finding::Finding;
-use crate::job::{Demand, DemandError, Demands, Holding, JobFileError, Patience, Reading, Use, Uses};
+use crate::job::{
+    Demand, DemandError, Demands, Holding, JobFileError, OffsetIs, Patience, Reading, Use, Uses,
+};
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
 use crate::shop::{Book, Rules, Times};
@@ -80,7 +83,7 @@ pub enum Error {
 }
 
 /// A drawing, read, measured and checked.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Inspection {
     /// Base name of the file.
     pub file: String,
@@ -236,6 +239,7 @@ fn assemble(
             contours: part.contours.clone(),
             passes: part.schedule.passes.clone(),
             tolerance_mm: part.asked.tolerance_mm(),
+            inside_radius_mm: part.asked.inside_radius_mm,
             corners: CornerRun::default(),
         })
         .collect();

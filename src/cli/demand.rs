@@ -8,7 +8,7 @@ use clap::Args;
 use super::Failure;
 use super::holding::HoldingArgs;
 use super::reading::{ReadingArgs, length};
-use crate::job::{JobFile, JobPart, Nozzles, Prefer};
+use crate::job::{JobFile, JobPart, Nozzles, OffsetIs, Prefer};
 
 /// What is asked of the cut.
 #[derive(Debug, Args)]
@@ -83,6 +83,10 @@ pub(super) struct DemandArgs {
     #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
     pickup: Option<f64>,
 
+    /// How well the offset is known: gauged, by a test piece cut and measured first, or modelled [default: gauged]
+    #[arg(long, value_name = "HOW", value_parser = offset)]
+    offset: Option<OffsetIs>,
+
     /// How far the room swings from day to night [default: the book's]
     #[arg(long, value_name = "K", value_parser = length, allow_negative_numbers = true)]
     room_swing: Option<f64>,
@@ -140,6 +144,7 @@ impl DemandArgs {
             quantity: self.quantity.or(job.quantity),
             pieces_per_load: self.pieces_per_load.or(job.pieces_per_load),
             pickup_mm: self.pickup.or(job.pickup_mm),
+            offset: self.offset.or(job.offset),
             room_swing_k: self.room_swing.or(job.room_swing_k),
             finish: self.finish.clone().or(job.finish),
             tolerance: self.tolerance.clone().or(job.tolerance),
@@ -208,6 +213,14 @@ fn nozzles(text: &str) -> Result<Nozzles, String> {
         "one-open" => Ok(Nozzles::OneOpen),
         "both-open" => Ok(Nozzles::BothOpen),
         _ => Err("it is one of sealed, one-open, both-open".into()),
+    }
+}
+
+fn offset(text: &str) -> Result<OffsetIs, String> {
+    match text {
+        "gauged" => Ok(OffsetIs::Gauged),
+        "modelled" => Ok(OffsetIs::Modelled),
+        _ => Err("it is one of gauged, modelled".into()),
     }
 }
 

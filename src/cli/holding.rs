@@ -80,3 +80,45 @@ fn tab(text: &str) -> Result<String, String> {
 fn slugs(text: &str) -> Result<SlugAsk, String> {
     SlugAsk::from_word(text).ok_or_else(|| "it is one of book, stop, coreless".into())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sizes_are_two_lengths() {
+        assert_eq!(size("100x60"), Ok([100.0, 60.0]));
+        assert_eq!(size("12.5 x 8"), Ok([12.5, 8.0]));
+        for wrong in [
+            "100", "100x", "x60", "100x60x5", "100x-6", "0x5", "axb", "1e999x5", "100x60xa",
+        ] {
+            assert!(size(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn what_is_given_here_goes_first_and_a_size_drives_out_a_margin() {
+        let job = JobFile {
+            margin_mm: Some(5.0),
+            clamp: Some(Side::Left),
+            tab: Some("none".to_owned()),
+            ..JobFile::default()
+        };
+        let given = HoldingArgs {
+            blank: Some([100.0, 60.0]),
+            margin: None,
+            clamp: None,
+            clamp_depth: Some(8.0),
+            tabs: Some("2.5".to_owned()),
+            slugs: Some(SlugAsk::Stop),
+        };
+        let both = given.over(job);
+        assert_eq!((both.blank_mm, both.margin_mm), (Some([100.0, 60.0]), None));
+        assert_eq!((both.clamp, both.clamp_depth_mm), (Some(Side::Left), Some(8.0)));
+        assert_eq!(
+            (both.tab.as_deref(), both.slug),
+            (Some("2.5"), Some(SlugAsk::Stop))
+        );
+        assert!(both.holding().is_ok());
+    }
+}

@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::job::Scope;
+use crate::job::{OffsetIs, Scope};
 use crate::pass::{Setting, Trace};
 use crate::shop::{Book, Drive, Figure, Number, Room, Term};
 use crate::units::{Band, Limits, UM_PER_MM};
@@ -13,17 +13,6 @@ pub const COVERAGE_K: f64 = 2.0;
 
 /// Reference temperature of sizes, °C (ISO 1).
 const REFERENCE_C: f64 = 20.0;
-
-/// How well the offset is known.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum OffsetIs {
-    /// A test piece has been cut and gauged, and the offset corrected by it.
-    #[default]
-    Gauged,
-    /// As the model has it.
-    Modelled,
-}
 
 /// What the budget is made for.
 #[derive(Clone, Copy, Debug, PartialEq)]

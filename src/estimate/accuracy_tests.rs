@@ -1,5 +1,5 @@
-use super::{Accuracy, Occasion, OffsetIs, Verdict, accuracy, share_of_swing};
-use crate::job::{Scope, Tolerance};
+use super::{Accuracy, Occasion, Verdict, accuracy, share_of_swing};
+use crate::job::{OffsetIs, Scope, Tolerance};
 use crate::pass::{Ask, Schedule, schedule};
 use crate::shop::Book;
 use crate::units::{Band, Feature, Limits};

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::job_log::{LogFlaw, LogJob};
-use super::robust_line::{Line, median, reweighted, robust_line, spread};
+use super::robust_line::{Fitted, Line, median, reweighted, robust_line, spread};
+use super::student;
 use crate::pass::{self, Ask};
 use crate::shop::Book;
 use crate::units::{Band, UM_PER_MM};
@@ -17,8 +18,15 @@ pub const FEWEST_JOBS: usize = 5;
 /// told apart.
 const WIDTH_TO_SPLIT: f64 = 2.0;
 
-/// A fit whose typical error on unseen jobs is above this says nothing.
+/// A fit whose typical error on unseen jobs is above this says nothing, and likewise one whose rate it cannot tell
+/// better than this.
 const LARGEST_ERROR_PERCENT: f64 = 50.0;
+
+/// A rate that the log tells no better than this, at 95 %, is said to be so.
+const WELL_TOLD_PERCENT: f64 = 3.0;
+
+/// Share of the cases that every interval here leaves outside.
+const OUTSIDE: f64 = 0.05;
 
 /// What was learned of one material and wire.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,6 +43,8 @@ pub struct Fit {
     pub wild_lines: Vec<usize>,
     /// Area rates against the book's.
     pub rate_factor: Band,
+    /// Half of the interval that holds the rate factor with 95 %, percent of it (Student's t).
+    pub rate_told_within_percent: f64,
     /// Minutes that do not go with length.
     pub fixed_min: Band,
     /// Whether the fixed minutes come from the log; else they are the book's set-up.
@@ -166,9 +176,10 @@ fn fit(book: &Book, seen: &[Seen]) -> Result<Fit, String> {
     let setup_min = book.times.setup_min.value();
     let fixed_is_fitted = largest >= WIDTH_TO_SPLIT * smallest;
     let held = (!fixed_is_fitted).then_some(setup_min);
-    let line = robust_line(&points, held).ok_or(
+    let fitted = robust_line(&points, held).ok_or(
         "longer jobs did not take more minutes: the log does not hold together, or its minutes are not of these jobs",
     )?;
+    let line = fitted.line;
 
     let unseen: Vec<f64> = (0..points.len())
         .filter_map(|i| left_out(&points, i, held, line))
@@ -182,22 +193,29 @@ fn fit(book: &Book, seen: &[Seen]) -> Result<Fit, String> {
             "jobs that the fit has not seen are typically {error_after_percent:.0} % off: too scattered to learn from"
         ));
     }
-    let residuals: Vec<f64> = points.iter().map(|p| line.residual(*p)).collect();
-    // Two standard deviations of a job that the fit has not seen.
-    let wide = (2.0 * spread(&unseen)).exp();
+    let student = student::half_width(OUTSIDE, fitted.degrees);
+    let rate_told_within_percent = 100.0 * student * fitted.slope_error / line.slope;
+    if rate_told_within_percent > LARGEST_ERROR_PERCENT {
+        return Err(format!(
+            "the rate cannot be told to better than {rate_told_within_percent:.0} %: log more jobs, short and long"
+        ));
+    }
+    // Of a job that the fit has not seen.
+    let wide = (student * spread(&unseen).max(fitted.deviation)).exp();
     let factor = line.slope.recip();
     Ok(Fit {
         material: String::new(),
         wire_mm: 0.0,
         wire_kind: String::new(),
         jobs: seen.len(),
-        wild_lines: wild(seen, &residuals),
+        wild_lines: wild(seen, &fitted),
         rate_factor: Band {
             low: factor / wide,
             expected: factor,
             high: factor * wide,
         },
-        fixed_min: fixed_band(&points, line, &residuals, fixed_is_fitted),
+        rate_told_within_percent,
+        fixed_min: fixed_band(&fitted, student),
         fixed_is_fitted,
         error_before_percent: percent(&before),
         error_after_percent,
@@ -214,33 +232,25 @@ fn left_out(points: &[(f64, f64)], i: usize, held: Option<f64>, all: Line) -> Op
         .filter(|(j, _)| *j != i)
         .map(|(_, point)| *point)
         .collect();
-    reweighted(&others, held, all).map(|line| line.residual(points[i]))
+    reweighted(&others, held, all).map(|fitted| fitted.line.residual(points[i]))
 }
 
-fn wild(seen: &[Seen], residuals: &[f64]) -> Vec<usize> {
-    const BEYOND: f64 = 4.685;
-    let reach = BEYOND * spread(residuals);
+fn wild(seen: &[Seen], fitted: &Fitted) -> Vec<usize> {
     seen.iter()
-        .zip(residuals)
-        .filter(|(_, r)| r.abs() >= reach && reach > 0.0)
+        .zip(&fitted.kept)
+        .filter(|(_, kept)| !**kept)
         .map(|(job, _)| job.line)
         .collect()
 }
 
-/// Two standard errors of the intercept, by the usual formula with weights 1 / line².
-fn fixed_band(points: &[(f64, f64)], line: Line, residuals: &[f64], fitted: bool) -> Band {
-    if !fitted {
-        return Band::exact(line.intercept);
-    }
-    let weights: Vec<(f64, f64)> = points.iter().map(|(x, _)| (*x, line.at(*x).powi(-2))).collect();
-    let w: f64 = weights.iter().map(|p| p.1).sum();
-    let mean = weights.iter().map(|p| p.0 * p.1).sum::<f64>() / w;
-    let wxx: f64 = weights.iter().map(|p| p.1 * (p.0 - mean).powi(2)).sum();
-    let error = spread(residuals) * (w.recip() + mean.powi(2) / wxx).sqrt();
+/// The intercept with its 95 % interval, never below 0.
+fn fixed_band(fitted: &Fitted, student: f64) -> Band {
+    let half = student * fitted.intercept_error;
+    let expected = fitted.line.intercept;
     Band {
-        low: (line.intercept - 2.0 * error).max(0.0),
-        expected: line.intercept,
-        high: line.intercept + 2.0 * error,
+        low: (expected - half).max(0.0),
+        expected,
+        high: expected + half,
     }
 }
 
@@ -295,6 +305,11 @@ impl Calibrated {
 }
 
 impl Fit {
+    /// Whether the log tells the rate as well as 3 % at 95 %.
+    pub fn is_well_told(&self) -> bool {
+        self.rate_told_within_percent <= WELL_TOLD_PERCENT
+    }
+
     /// Writing to a text cannot fail.
     fn write(&self, text: &mut String) {
         let Self {
@@ -304,9 +319,12 @@ impl Fit {
             jobs,
             ..
         } = self;
-        let source = format!("fitted to {jobs} jobs of the shop's log");
+        let source = format!(
+            "fitted to {jobs} jobs of the shop's log, which tell it to ±{:.1} %",
+            self.rate_told_within_percent
+        );
         let fixed = if self.fixed_is_fitted {
-            source.as_str()
+            "fitted to the same jobs"
         } else {
             "the book's set-up: the jobs were too alike to fit it"
         };

@@ -59,22 +59,30 @@ fn a_clean_log_gives_back_what_made_it() {
     assert!(fit.error_after_percent < 1e-3 && fit.error_before_percent > 5.0);
 }
 
+/// Two rows of a log made wild: one job nine times as long, one a sixth.
+fn with_two_wild_rows(book: &Book, jobs: usize, seed: u64) -> Vec<LogJob> {
+    let mut log = log(book, jobs, 1.3, 25.0, 0.10, seed);
+    log[3].minutes *= 9.0;
+    log[8].minutes /= 6.0;
+    log
+}
+
+/// With 240 jobs the standard error of the rate is about 1 %: it comes back within 3 % for every seed, and the log says
+/// so of itself.
 #[test]
 fn known_rates_come_back_through_noise_and_wild_rows() {
     let book = Book::built_in().expect("sound");
-    for seed in 1..=5 {
-        let mut jobs = log(&book, 200, 1.3, 25.0, 0.10, seed);
-        jobs[7].minutes *= 9.0;
-        jobs[40].minutes /= 6.0;
-        let found = calibrate(&book, &jobs);
+    for seed in 1..=20 {
+        let found = calibrate(&book, &with_two_wild_rows(&book, 240, seed));
         let fit = &found.fits[0];
         let off = fit.rate_factor.expected / 1.3 - 1.0;
         assert!(off.abs() < 0.03, "seed {seed}: {off:.4}");
         assert!(
-            fit.wild_lines.contains(&9) && fit.wild_lines.contains(&42),
-            "{:?}",
-            fit.wild_lines
+            fit.is_well_told(),
+            "seed {seed}: {}",
+            fit.rate_told_within_percent
         );
+        assert!([5, 10].iter().all(|line| fit.wild_lines.contains(line)));
         assert!(fit.rate_factor.low < 1.3 && 1.3 < fit.rate_factor.high);
         assert!(
             (5.0..9.0).contains(&fit.error_after_percent),
@@ -83,6 +91,43 @@ fn known_rates_come_back_through_noise_and_wild_rows() {
         );
         assert!(fit.error_after_percent < fit.error_before_percent);
     }
+}
+
+/// Of logs of any length the stated interval holds the true rate in about 95 of 100 cases (Student's t); a short log
+/// says that it cannot tell the rate to 3 %. Logs with noise alone are seldom said to hold a wild row.
+#[test]
+fn a_log_says_how_well_it_tells_the_rate() {
+    const SEEDS: u64 = 100;
+    let book = Book::built_in().expect("sound");
+    for jobs in [12, 16, 24, 60] {
+        let (mut held, mut alarms) = (0, 0);
+        for seed in 1..=SEEDS {
+            let found = calibrate(&book, &with_two_wild_rows(&book, jobs, seed));
+            let fit = &found.fits[0];
+            let off_percent = 100.0 * (fit.rate_factor.expected / 1.3 - 1.0).abs();
+            held += u64::from(off_percent <= fit.rate_told_within_percent);
+            assert!(!fit.is_well_told(), "{jobs} jobs, seed {seed}");
+            assert!([5, 10].iter().all(|line| fit.wild_lines.contains(line)), "{seed}");
+            alarms += u64::from(fit.wild_lines.len() > 2);
+        }
+        assert!(held >= 88, "{jobs} jobs: {held} of {SEEDS}");
+        assert!(alarms <= 12, "{jobs} jobs: {alarms} of {SEEDS}");
+    }
+}
+
+/// The sample log of the workshop was made with rates 1.25 times the book's, 42 fixed minutes, a scatter of 7 % and one
+/// wild row, line 6: that one is named, and no other.
+#[test]
+fn of_the_sample_log_one_row_is_wild() {
+    let book = Book::built_in().expect("sound");
+    let (jobs, flaws) = read_log(include_str!("../../fixtures/shop/finished-jobs.csv"));
+    assert_eq!(flaws, []);
+    let measured: Vec<LogJob> = jobs.into_iter().filter(|job| job.length_mm.is_some()).collect();
+    let fit = &calibrate(&book, &measured).fits[0];
+    assert_eq!((fit.jobs, fit.wild_lines.as_slice()), (12, [6].as_slice()));
+    let off_percent = 100.0 * (fit.rate_factor.expected / 1.25 - 1.0).abs();
+    assert!(off_percent < fit.rate_told_within_percent, "{off_percent}");
+    assert!(!fit.is_well_told() && fit.error_after_percent < fit.error_before_percent);
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! A straight line through points whose errors are relative, some of them wild.
 
+use super::student;
+
 /// y = intercept + slope · x.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Line {
@@ -38,42 +40,109 @@ pub(super) fn spread(residuals: &[f64]) -> f64 {
 /// Pairs tried for a start at most, so that a long log costs no more than a short one.
 const MOST_PAIRS: usize = 4_000;
 
-/// Reweighted least squares on relative errors with Tukey's biweight (4.685 keeps 95 % efficiency on normal
-/// errors; Huber & Ronchetti, Robust Statistics), from the pair of points whose line has the smallest median error,
-/// so that wild points do not even draw the start. The intercept is never negative; it is held at `held` where
-/// given. `None` when no line rises.
-pub(super) fn robust_line(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
+/// Share of logs without a wild point in which one is called wild all the same (Bonferroni's bound over the points).
+const FALSE_ALARM: f64 = 0.05;
+
+/// A line with what its points leave open.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Fitted {
+    pub(super) line: Line,
+    /// Whether each point had weight; the others are wild.
+    pub(super) kept: Vec<bool>,
+    /// Standard deviation of the relative errors of the points that had weight.
+    pub(super) deviation: f64,
+    /// Degrees of freedom that are left.
+    pub(super) degrees: usize,
+    /// Standard error of the slope.
+    pub(super) slope_error: f64,
+    /// Standard error of the intercept; 0 where it is held.
+    pub(super) intercept_error: f64,
+}
+
+/// Reweighted least squares on relative errors (Rousseeuw & Leroy, Robust Regression and Outlier Detection, 1987,
+/// ch. 5): the start is the line through two of the points that has the smallest median error, so that wild points do
+/// not even draw it; points beyond what chance explains around it lose all weight; least squares through the others
+/// then gives line and standard errors. The intercept is never negative; it is held at `held` where given. `None`
+/// when no line rises, or fewer than half of the points agree.
+pub(super) fn robust_line(points: &[(f64, f64)], held: Option<f64>) -> Option<Fitted> {
     reweighted(points, held, start(points, held)?)
 }
 
 /// The same from a line that is known to be near.
-pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: Line) -> Option<Line> {
-    const TUKEY: f64 = 4.685;
+pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: Line) -> Option<Fitted> {
+    const ROUNDS: usize = 50;
+    let degrees = |points: usize| {
+        points
+            .checked_sub(free_terms(held))
+            .filter(|degrees| *degrees > 0)
+    };
+    let residuals: Vec<f64> = points.iter().map(|p| near.residual(*p)).collect();
+    // Rousseeuw & Leroy's factor against the smallness of the sample.
+    let of_start = spread(&residuals) * (1.0 + 5.0 / degrees(points.len())? as f64);
+    let mut kept = within(points, near, of_start, degrees(points.len())?);
+    let mut line = near;
+    for _ in 0..ROUNDS {
+        let counted: Vec<(f64, f64)> = points
+            .iter()
+            .zip(&kept)
+            .filter_map(|(point, kept)| kept.then_some(*point))
+            .collect();
+        if 2 * counted.len() < points.len() {
+            return None;
+        }
+        let left = degrees(counted.len())?;
+        let (next, scatter) = relative_least_squares(&counted, held, line)?;
+        let squares: f64 = counted.iter().map(|p| next.residual(*p).powi(2)).sum();
+        let deviation = (squares / left as f64).sqrt();
+        let now = within(points, next, deviation, left);
+        line = next;
+        if now == kept {
+            let [slope, intercept] = scatter;
+            return Some(Fitted {
+                line,
+                kept,
+                deviation,
+                degrees: left,
+                slope_error: deviation * slope,
+                intercept_error: deviation * intercept,
+            });
+        }
+        kept = now;
+    }
+    None
+}
+
+/// Numbers that a line is free in.
+fn free_terms(held: Option<f64>) -> usize {
+    if held.is_some() { 1 } else { 2 }
+}
+
+/// Which points lie no farther from a line than chance explains.
+fn within(points: &[(f64, f64)], line: Line, deviation: f64, degrees: usize) -> Vec<bool> {
+    // Below this the points lie on the line and there is nothing to divide by.
+    const SMALLEST_DEVIATION: f64 = 0.001;
+    let reach = student::half_width(FALSE_ALARM / points.len() as f64, degrees);
+    let reach = reach * deviation.max(SMALLEST_DEVIATION);
+    points.iter().map(|p| line.residual(*p).abs() <= reach).collect()
+}
+
+/// Least squares with weights 1 / line², taken from line to line until it stands; and the standard errors of slope and
+/// intercept for a deviation of 1.
+fn relative_least_squares(points: &[(f64, f64)], held: Option<f64>, near: Line) -> Option<(Line, [f64; 2])> {
     const ROUNDS: usize = 50;
     // A share of the slope far below any doubt of a log.
     const SETTLED: f64 = 1.0 / 10_000_000.0;
-    // Below this the points lie on the line and weights have nothing to divide by.
-    const SMALLEST_SPREAD: f64 = 0.001;
     let mut line = near;
     for _ in 0..ROUNDS {
-        let residuals: Vec<f64> = points.iter().map(|p| line.residual(*p)).collect();
-        let reach = TUKEY * spread(&residuals).max(SMALLEST_SPREAD);
-        let weighted = points
-            .iter()
-            .zip(&residuals)
-            .filter(|(_, r)| r.abs() < reach)
-            .map(|((x, y), r)| {
-                let weight = (1.0 - (r / reach).powi(2)).powi(2) / line.at(*x).powi(2);
-                (*x, *y, weight)
-            });
-        let next = least_squares(weighted, held)?;
+        let weighted = points.iter().map(|(x, y)| (*x, *y, line.at(*x).powi(-2)));
+        let (next, scatter) = least_squares(weighted, held)?;
         let settled = (next.slope - line.slope).abs() <= SETTLED * line.slope;
         line = next;
         if settled {
-            break;
+            return Some((line, scatter));
         }
     }
-    Some(line)
+    None
 }
 
 fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
@@ -109,8 +178,11 @@ fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
         .map(|(_, line)| line)
 }
 
-/// Of points (x, y, weight).
-fn least_squares(points: impl Iterator<Item = (f64, f64, f64)>, held: Option<f64>) -> Option<Line> {
+/// Of points (x, y, weight): the line, and the standard errors of slope and intercept for a deviation of 1.
+fn least_squares(
+    points: impl Iterator<Item = (f64, f64, f64)>,
+    held: Option<f64>,
+) -> Option<(Line, [f64; 2])> {
     let [w, wx, wy, wxx, wxy] = points.fold([0.0; 5], |[w, wx, wy, wxx, wxy], (x, y, weight)| {
         let (vx, vy) = (weight * x, weight * y);
         [w + weight, wx + vx, wy + vy, wxx + vx * x, wxy + vx * y]
@@ -119,15 +191,18 @@ fn least_squares(points: impl Iterator<Item = (f64, f64, f64)>, held: Option<f64
         intercept,
         slope: (wxy - intercept * wx) / wxx,
     };
-    let line = if let Some(intercept) = held {
-        fixed(intercept)
+    let (line, scatter) = if let Some(intercept) = held {
+        (fixed(intercept), [wxx.recip().sqrt(), 0.0])
     } else {
-        let slope = (w * wxy - wx * wy) / (w * wxx - wx * wx);
+        let determinant = w * wxx - wx * wx;
+        let slope = (w * wxy - wx * wy) / determinant;
         let free = Line {
             intercept: (wy - slope * wx) / w,
             slope,
         };
-        if free.intercept >= 0.0 { free } else { fixed(0.0) }
+        let scatter = [(w / determinant).sqrt(), (wxx / determinant).sqrt()];
+        (if free.intercept >= 0.0 { free } else { fixed(0.0) }, scatter)
     };
-    (line.slope.is_finite() && line.slope > 0.0).then_some(line)
+    let sound = line.slope.is_finite() && line.slope > 0.0 && scatter.iter().all(|error| error.is_finite());
+    sound.then_some((line, scatter))
 }

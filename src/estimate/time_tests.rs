@@ -1,7 +1,8 @@
 use super::{
-    Cut, CutGroup, JobFacts, Ledger, OffsetIs, Order, PassLength, Presence, StartHoles, Time, Work,
-    arc_extra_mm, confidence, cut, estimate, ledger, time,
+    Cut, CutGroup, JobFacts, Ledger, Order, PassLength, Presence, StartHoles, Time, Work, arc_extra_mm,
+    confidence, cut, estimate, ledger, time,
 };
+use crate::job::OffsetIs;
 use crate::pass::{Ask, schedule};
 use crate::shop::Book;
 

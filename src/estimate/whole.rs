@@ -2,11 +2,12 @@
 
 use serde::Serialize;
 
-use super::accuracy::{Accuracy, Occasion, OffsetIs, accuracy};
+use super::accuracy::{Accuracy, Occasion, accuracy};
 use super::cost::{Ledger, Order, confidence, ledger};
 use super::cut::{Cut, CutGroup, PassLength, cut};
 use super::time::{Time, Work, time};
 use super::wire_bow::{WireBow, wire_bow};
+use crate::job::OffsetIs;
 use crate::pass::{Setting, Surface, surface};
 use crate::shop::{Book, Figure};
 use crate::units::MIN_PER_HOUR;

@@ -27,3 +27,14 @@ pub enum Prefer {
     /// The smallest expected error.
     Accuracy,
 }
+
+/// How well the offset is known.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum OffsetIs {
+    /// A test piece has been cut and gauged, and the offset corrected by it.
+    #[default]
+    Gauged,
+    /// As the model has it.
+    Modelled,
+}

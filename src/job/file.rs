@@ -3,8 +3,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, DemandError, Demands, Finish, Holding, Nozzles, PieceAsk, Prefer, Reading, Side,
-    SlugAsk, TabAsk, TabFace, Tolerance, Use, Uses,
+    BlankSize, Demand, DemandError, Demands, Finish, Holding, Nozzles, OffsetIs, PieceAsk, Prefer, Reading,
+    Side, SlugAsk, TabAsk, TabFace, Tolerance, Use, Uses,
 };
 use crate::geometry::Point;
 use crate::units::{unit_named, unit_names};
@@ -35,6 +35,8 @@ pub struct JobFile {
     pub pieces_per_load: Option<usize>,
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: Option<f64>,
+    /// How well the offset is known: gauged on a test piece, or as the model has it.
+    pub offset: Option<OffsetIs>,
     /// Temperature of the room from day to night, K, where it is not the book's.
     pub room_swing_k: Option<f64>,
     /// Taper asked for, degrees: not planned for, said so.

@@ -170,3 +170,60 @@ impl Holding {
             .map_or(of_layer, |ask| ask.or(of_layer))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{JobFile, JobFileError};
+
+    #[test]
+    fn a_contour_goes_before_its_layer_and_that_before_the_whole() {
+        let text = "tab = \"2.5\"\nslug = \"stop\"\nclamp = \"top\"\nmargin_mm = 4\n[layer.DIE]\nslug = \"coreless\"\n\
+                    [contour.3]\ntab = \"none\"\ntab_at_mm = [1, 2]\ntab_face = \"skimmed\"\n";
+        let job = JobFile::parse(text).expect("a sound job");
+        assert_eq!(JobFile::parse(&job.to_text().expect("written")), Ok(job.clone()));
+        let holding = job.holding().expect("a sound job");
+        assert_eq!(
+            (holding.blank, holding.clamp),
+            (Some(BlankSize::Margin(4.0)), Some(Side::Top))
+        );
+        let whole = holding.on(1, "0");
+        assert_eq!(
+            (whole.tab.length_mm, whole.slug, whole.face),
+            (Some(2.5), Some(SlugAsk::Stop), None)
+        );
+        assert_eq!(holding.on(2, "die").slug, Some(SlugAsk::Coreless));
+        let third = holding.on(3, "die");
+        assert_eq!(
+            (third.tab.length_mm, third.tab.at),
+            (Some(0.0), Some(Point::new(1.0, 2.0)))
+        );
+        assert_eq!(
+            (third.slug, third.face),
+            (Some(SlugAsk::Coreless), Some(TabFace::Skimmed))
+        );
+    }
+
+    #[test]
+    fn nonsense_is_refused_with_its_reason() {
+        let reason = |text: &str| {
+            let parsed = JobFile::parse(text).and_then(|job| job.refuse_nonsense().map(|()| job));
+            parsed.expect_err(text).to_string()
+        };
+        for tab in ["", "-1", "0", "wide", "inf"] {
+            let text = format!("[contour.1]\ntab = \"{tab}\"");
+            assert!(
+                reason(&text).contains("`none` or a length above 0 in mm"),
+                "{tab}"
+            );
+        }
+        assert!(reason("blank_mm = [10, 20]\nmargin_mm = 3").contains("the one or the other"));
+        assert!(reason("blank_mm = [10, 0]").contains("blank_mm"));
+        assert!(reason("clamp_depth_mm = -4").contains("clamp_depth_mm"));
+        assert!(reason("[contour.1]\ntab_at_mm = [nan, 2]").contains("tab_at_mm"));
+        assert!(matches!(
+            JobFile::parse("clamp = \"north\""),
+            Err(JobFileError::Text { .. })
+        ));
+    }
+}

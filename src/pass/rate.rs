@@ -64,13 +64,37 @@ impl Rates<'_> {
             "",
         ));
         if self.ask.passes == 1 && own.is_none() {
-            terms.push(Term::of("single cut", &self.book.single_cut.rate_factor, ""));
+            let factor = self.single_cut(&terms);
+            terms.push(factor);
         }
         self.calibrated(product(1, terms))
     }
 
+    /// What a job of one cut loses against a rough cut of `terms`: no more than a skim would take, since nobody
+    /// takes one pass where two are no slower.
+    fn single_cut(&self, terms: &[Term]) -> Term {
+        let number = &self.book.single_cut.rate_factor;
+        let mut term = Term::of("single cut", number, "");
+        let rough: f64 = terms.iter().map(|term| term.value.expected).product();
+        let skim = self
+            .book
+            .pass_table
+            .get(1)
+            .and_then(|row| Some(self.skim_as_in_the_book(2, row, row.rate_mm2_min.as_ref()?)));
+        let as_two = skim.map_or(0.0, |skim| skim.value.expected / (skim.value.expected + rough));
+        if as_two > number.value() {
+            term.name = String::from("single cut, no slower than a rough cut and a skim");
+            term.value = Band::exact(as_two);
+        }
+        term
+    }
+
     /// Rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
     pub(super) fn skim(&self, pass: usize, row: &PassRow, rate: &Number) -> Figure {
+        self.calibrated(self.skim_as_in_the_book(pass, row, rate))
+    }
+
+    fn skim_as_in_the_book(&self, pass: usize, row: &PassRow, rate: &Number) -> Figure {
         let own = self.recipe.filter(|_| row.own.rate);
         let mut terms = vec![Term::of(format!("table rate of pass {pass}"), rate, MM2_MIN)];
         if own.is_none_or(|recipe| recipe.materials.is_empty()) {
@@ -94,7 +118,7 @@ impl Rates<'_> {
                 .terms
                 .push(Term::given("thickness", self.ask.thickness_mm, "mm", "as asked"));
         }
-        self.calibrated(figure)
+        figure
     }
 
     /// What finished jobs have taught goes over the whole, the cap too: the log measured it so. The fit's own scatter

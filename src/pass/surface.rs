@@ -30,16 +30,21 @@ pub fn surface(book: &Book, ra: &Figure) -> Surface {
         "Ra × Rz per Ra",
         vec![ra.term(), Term::of("Rz per Ra", &rule.rz_per_ra, "")],
     );
-    let by_ra = Band::product(&[ra.value, rule.recast_per_ra.band]);
+    let squared = Band {
+        low: ra.value.low.powi(2),
+        expected: ra.value.expected.powi(2),
+        high: ra.value.high.powi(2),
+    };
+    let by_ra = Band::product(&[squared, rule.recast_per_ra_squared.band]);
     let recast = Figure::new(
         "recast layer",
         Band::sum([rule.recast_base_um.band, by_ra]),
         "µm",
-        "base + Ra × layer per Ra",
+        "base + Ra² × layer per Ra²",
         vec![
             Term::of("base of the recast layer", &rule.recast_base_um, "µm"),
             ra.term(),
-            Term::of("recast layer per Ra", &rule.recast_per_ra, "µm/µm"),
+            Term::of("recast layer per Ra²", &rule.recast_per_ra_squared, "µm/µm²"),
         ],
     );
     Surface {
@@ -84,6 +89,20 @@ mod tests {
         ] {
             let band = of(ra_um).recast_um.value;
             assert!(band.low < recast_um && recast_um < band.high, "{ra_um}: {band:?}");
+        }
+        // The ends of the two published ranges, whichever goes with which.
+        for (ra_um, recast_um) in [(1.5, 5.0), (2.0, 3.0), (3.5, 16.0), (4.0, 13.0)] {
+            let band = of(ra_um).recast_um.value;
+            assert!(band.low < recast_um && recast_um < band.high, "{ra_um}: {band:?}");
+        }
+    }
+
+    /// Choudhuri, as above: the expected layer goes through the middles of both ranges.
+    #[test]
+    fn the_recast_layer_goes_through_both_published_points() {
+        for (ra_um, recast_um) in [(1.75, 4.0), (3.75, 14.5)] {
+            let layer_um = of(ra_um).recast_um.value.expected;
+            assert!((layer_um - recast_um).abs() < 0.02, "{ra_um}: {layer_um}");
         }
     }
 

@@ -42,14 +42,22 @@ pub enum NotCoreless {
     OutOfSight,
 }
 
-/// The rings inside the rough path of an opening, a step apart, and the way along them from `start`. `reach_mm` is from
-/// the wire's centre to the edge of its kerf. The rough path alone clears all where no ring is needed.
-pub fn coreless(path: &Polyline, reach_mm: f64, step_mm: f64, start: Point) -> Result<Coreless, NotCoreless> {
+/// The rings inside the rough path of an opening, a step apart, and the way along them from `start`; where no start is
+/// known, from the middle of the innermost ring. `reach_mm` is from the wire's centre to the edge of its kerf. The rough
+/// path alone clears all where no ring is needed.
+pub fn coreless(
+    path: &Polyline,
+    reach_mm: f64,
+    step_mm: f64,
+    start: Option<Point>,
+) -> Result<Coreless, NotCoreless> {
     let mut rings = rings(path, reach_mm, step_mm)?;
     rings.reverse();
     let walls = SegmentIndex::of([path]);
     let mut pieces: Vec<Segment> = Vec::new();
-    let mut at = start;
+    let mut at = start
+        .or_else(|| rings.first().map(within_ring))
+        .unwrap_or_default();
     for ring in &rings {
         let link = link(at, ring);
         if pieces.is_empty()
@@ -104,6 +112,17 @@ fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, 
         };
         deep_mm += step;
         rings.push(ring);
+    }
+}
+
+/// The centre of area of a ring where that lies in it, else its first vertex.
+fn within_ring(ring: &Polyline) -> Point {
+    let middle = ring.centroid();
+    let first = ring.vertices.first().map(|v| v.at);
+    if ring.winding(middle) == 0 {
+        first.unwrap_or(middle)
+    } else {
+        middle
     }
 }
 

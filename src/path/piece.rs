@@ -40,6 +40,8 @@ pub struct Piece {
     pub across_mm: f64,
     /// Its centre of area; holes in it are left aside.
     pub centroid: Point,
+    /// The middle of a drawn start hole that lies in it.
+    pub hole: Option<Point>,
 }
 
 /// The plate that is cut.
@@ -59,6 +61,14 @@ pub fn pieces(contours: &Contours, paths: &Paths, groups: &[Group], plate: Plate
     rough
         .filter_map(|(i, wire)| cutter.piece(i, wire, plate))
         .collect()
+}
+
+/// What is left to come free.
+struct Left {
+    outlines: Vec<Polyline>,
+    area_mm2: f64,
+    exact: bool,
+    hole: Option<Point>,
 }
 
 struct Cutter<'a> {
@@ -103,12 +113,19 @@ impl<'a> Cutter<'a> {
     fn piece(&self, wire_loop: usize, wire: &WireLoop, plate: Plate<'_>) -> Option<Piece> {
         let contour = self.contours.list.get(wire.contour.checked_sub(1)?)?;
         // A loop round the part runs counter-clockwise; one in an opening, or in a closed-off bay, clockwise.
-        let (kind, outlines, area_mm2, exact) = if wire.polyline.area() > 0.0 {
-            let (area_mm2, exact) = self.part_area(contour);
-            (PieceKind::Part, vec![contour.polyline.clone()], area_mm2, exact)
+        let kind = if wire.polyline.area() > 0.0 {
+            PieceKind::Part
         } else {
-            let (outlines, area_mm2, exact) = self.slug(contour, wire)?;
-            (PieceKind::Slug, outlines, area_mm2, exact)
+            PieceKind::Slug
+        };
+        let Left {
+            outlines,
+            area_mm2,
+            exact,
+            hole,
+        } = match kind {
+            PieceKind::Part => self.part(contour),
+            PieceKind::Slug => self.slug(contour, wire)?,
         };
         let side = |outline: &&Polyline| {
             let bounds = outline.bounds();
@@ -125,6 +142,7 @@ impl<'a> Cutter<'a> {
             area_mm2,
             exact,
             outlines,
+            hole,
         })
     }
 
@@ -133,14 +151,19 @@ impl<'a> Cutter<'a> {
     }
 
     /// The part as drawn, less its openings: they are cut, or were there, before it comes free.
-    fn part_area(&self, contour: &Contour) -> (f64, bool) {
+    fn part(&self, contour: &Contour) -> Left {
         let openings: f64 = self.children(contour).map(|c| c.area_mm2).sum();
-        (contour.area_mm2 - openings, true)
+        Left {
+            outlines: vec![contour.polyline.clone()],
+            area_mm2: contour.area_mm2 - openings,
+            exact: true,
+            hole: None,
+        }
     }
 
     /// What the rough kerf leaves within, less the parts cut out of it, with their kerf, and less start holes; `None`
     /// when the kerf leaves nothing.
-    fn slug(&self, contour: &Contour, wire: &WireLoop) -> Option<(Vec<Polyline>, f64, bool)> {
+    fn slug(&self, contour: &Contour, wire: &WireLoop) -> Option<Left> {
         let reach_mm = *self.reach_mm.get(&wire.group)?;
         let (outlines, mut exact) = match offset(&wire.polyline, -reach_mm) {
             Ok(edge) => (edge.loops, true),
@@ -166,6 +189,7 @@ impl<'a> Cutter<'a> {
             gone += area_mm2;
             exact &= verified;
         }
+        let mut held: Option<Point> = None;
         for i in self.holes.near(bounds) {
             let hole = self.hole_of[i];
             let middle = hole.bounds.center();
@@ -173,11 +197,20 @@ impl<'a> Cutter<'a> {
             let clear = edges
                 .nearest(middle, radius)
                 .is_some_and(|(_, _, room)| room >= radius);
-            if clear && edges.winding(middle) != 0 {
+            if edges.winding(middle) == 0 {
+                continue;
+            }
+            held = held.or(Some(middle));
+            if clear {
                 gone += hole.area_mm2;
             }
         }
-        Some((outlines, whole - gone, exact))
+        Some(Left {
+            area_mm2: whole - gone,
+            outlines,
+            exact,
+            hole: held,
+        })
     }
 
     /// The hole that cutting out a part within a slug leaves: to the outer edge of its rough kerf.

@@ -88,7 +88,7 @@ fn separation(
         let rough = passes.and_then(|group| group.passes.first());
         let reach_mm = rough.map_or(0.0, |pass| pass.reach_mm);
         let step_mm = 2.0 * reach_mm * rules.slug.coreless_step_share.value();
-        let at = start.map_or(piece.centroid, |(hole, _)| hole);
+        let at = start.map(|(hole, _)| hole).or(piece.hole);
         coreless(&wire.polyline, reach_mm, step_mm, at)
     });
     let (removal, not_coreless) = match cleared {

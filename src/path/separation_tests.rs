@@ -51,6 +51,7 @@ fn separated(
         contours: cut.map(|c| c.id).collect(),
         passes: schedule(&book, &asked).expect("it is in the book").passes,
         tolerance_mm: None,
+        inside_radius_mm: None,
         corners: CornerRun::default(),
     }];
     let paths = wire_paths(&contours, &groups, &Patience::default()).expect("patience has no end");
@@ -109,6 +110,9 @@ fn a_start_hole_within_the_slug_is_gone_from_it() {
     let across: f64 = 4.0 - 2.0 * (OFFSET + REACH);
     let area = PI / 4.0 * (across * across - 1.0);
     close("area", found[0].piece.area_mm2, area, 1e-9);
+    // The rings begin at it.
+    let run = &found[0].coreless().expect("it is small").run;
+    assert_eq!(run.vertices[0].at, Point::new(3.2, 1.0));
 }
 
 /// 200 × 150 × 60 mm at 7.7 g/cm³ are 13.86 kg.
@@ -310,7 +314,7 @@ fn a_round_slug_is_cleared_by_rings_a_step_apart() {
         .expect("verified")
         .loops
         .remove(0);
-    let found = coreless(&path, REACH, STEP, middle).expect("it can be cleared");
+    let found = coreless(&path, REACH, STEP, Some(middle)).expect("it can be cleared");
     let mut radii = Vec::new();
     let mut radius = 2.0 - OFFSET;
     while radius > REACH {
@@ -363,7 +367,7 @@ fn no_sliver_is_left_in_any_corner() {
         let wedge = Polyline::closed([(0.0, 0.0, 0.0), (x, -y, 0.0), (x, y, 0.3)]);
         for path in offset(&wedge, -OFFSET).expect("verified").loops {
             let start = path.centroid();
-            let found = coreless(&path, REACH, STEP, start).expect("it can be cleared");
+            let found = coreless(&path, REACH, STEP, Some(start)).expect("it can be cleared");
             let (within, left) = left_standing(&path, &found.rings);
             assert_eq!(left, 0, "{degrees}°: of {within} points {left} are left");
             seen += within;
@@ -372,7 +376,7 @@ fn no_sliver_is_left_in_any_corner() {
     assert!(seen > 50_000, "only {seen} points were looked at");
     // The same look sees what fewer rings leave.
     let path = Polyline::circle(Point::default(), 1.8).reversed();
-    let mut found = coreless(&path, REACH, STEP, Point::default()).expect("it can be cleared");
+    let mut found = coreless(&path, REACH, STEP, None).expect("it can be cleared");
     found.rings.remove(3);
     assert!(left_standing(&path, &found.rings).1 > 100);
 }
@@ -393,10 +397,31 @@ fn a_slug_that_falls_into_regions_is_not_cleared() {
         (2.0, 2.0, 0.0),
         (0.0, 2.0, 0.0),
     ]);
-    let refused = coreless(&dumb_bell, REACH, STEP, Point::new(1.0, 1.0));
+    let refused = coreless(&dumb_bell, REACH, STEP, None);
     assert!(
         matches!(refused, Err(NotCoreless::Splits { regions: 2, .. })),
         "{refused:?}"
+    );
+}
+
+/// A start in the short arm of an L does not see the innermost ring, which lies in the long one.
+#[test]
+fn a_start_behind_the_wall_is_refused() {
+    let bent = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (5.0, 0.0, 0.0),
+        (5.0, 4.0, 0.0),
+        (4.5, 4.0, 0.0),
+        (4.5, 0.5, 0.0),
+        (2.0, 0.5, 0.0),
+        (2.0, 3.0, 0.0),
+        (0.0, 3.0, 0.0),
+    ]);
+    let from = |x, y| coreless(&bent, REACH, 0.31, Some(Point::new(x, y)));
+    assert!(from(1.0, 1.5).is_ok());
+    assert_eq!(
+        from(4.75, 3.8).map(|found| found.length_mm),
+        Err(NotCoreless::OutOfSight)
     );
 }
 

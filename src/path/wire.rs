@@ -127,13 +127,17 @@ fn report_reach(
     paths: &mut Paths,
 ) {
     let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
+    let may_stay_round = group.inside_radius_mm.is_some_and(|mm| pass.reach_mm <= mm);
     let unreached = |place: &Place| Unreached {
         contour: contour.id,
         at: place.at,
         area_mm2: place.area_mm2,
         deviation_mm: place.deviation_mm,
         kind: place.kind,
-        tolerance_mm: group.tolerance_mm,
+        tolerance_mm: match place.kind {
+            UnreachedKind::SharpCorner | UnreachedKind::SmallRadius if may_stay_round => None,
+            _ => group.tolerance_mm,
+        },
     };
     if loops.is_empty() {
         let neck = roomiest(contour, pass.offset_mm);

@@ -70,6 +70,13 @@ impl Asked {
     }
 }
 
+impl Asked {
+    /// Whether the print allows inside corners as round as a wire leaves them that leaves `left_mm`.
+    pub fn may_stay_round(&self, left_mm: f64) -> bool {
+        self.inside_radius_mm.is_some_and(|mm| left_mm <= mm)
+    }
+}
+
 /// What the work asks of a machine.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Blank {

@@ -7,8 +7,8 @@ use serde::Serialize;
 
 use super::asked::{Blank, obstacles};
 use super::outline::Outline;
-use crate::estimate::{self, CutGroup, Occasion, OffsetIs, Order, PassLength, Work};
-use crate::job::{Nozzles, Scope};
+use crate::estimate::{self, CutGroup, Occasion, Order, PassLength, Work};
+use crate::job::{Nozzles, OffsetIs, Scope};
 use crate::pass::{self, Ask, Schedule};
 use crate::shop::Book;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
@@ -128,6 +128,14 @@ fn path_length_mm(outline: &Outline, offset_mm: f64) -> f64 {
 }
 
 impl Candidate {
+    /// This candidate, which misses what is asked, for these reasons too.
+    pub(super) fn short_of(mut self, missed: Vec<String>) -> Self {
+        self.feasible = false;
+        self.chosen = false;
+        self.reasons.extend(missed);
+        self
+    }
+
     fn fill(&mut self, question: &Question<'_>, passes: &[usize]) -> Result<(), String> {
         let Question {
             book,
@@ -227,6 +235,7 @@ impl Candidate {
             }
             let tolerance_mm = outline.asked.tolerance_mm();
             if let Some(radius_mm) = outline.min_inside_radius_mm
+                && !outline.asked.may_stay_round(left_mm)
                 && round_unreached_mm(radius_mm, last.offset_mm) > tolerance_mm.unwrap_or(0.0)
             {
                 self.reasons.push(format!(
@@ -258,6 +267,9 @@ impl Candidate {
             return;
         };
         let left_mm = self.wire_mm / 2.0 + last.spark_gap_mm;
+        if outline.asked.may_stay_round(left_mm) {
+            return;
+        }
         if let Some(off_mm) = sharp_unreached_mm(outline, last.offset_mm, left_mm)
             && off_mm > tolerance_mm
         {

@@ -2,8 +2,8 @@ use super::{
     Asked, Blank, Candidate, Means, Open, Outline, Question, choose, compare, fewest_passes, weigh,
     with_default,
 };
-use crate::estimate::{OffsetIs, Order, Work};
-use crate::job::{Demand, Finish, Nozzles, Prefer, Scope, Tolerance};
+use crate::estimate::{Order, Work};
+use crate::job::{Demand, Finish, Nozzles, OffsetIs, Prefer, Scope, Tolerance};
 use crate::shop::Book;
 use crate::units::{Feature, Limits};
 

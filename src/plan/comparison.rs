@@ -1,10 +1,11 @@
 //! All wires, machines and pass counts side by side for one drawing; the chosen one offset and verified.
 
 use super::candidate::{Candidate, Means, weigh};
-use super::choice::{choose, compare};
+use super::choice::compare;
+use super::opened::{Opened, sort};
 use super::outline::Outline;
-use super::wanted::{Wanted, plan_wanted};
-use super::{Error, Inspection, Plan, read};
+use super::wanted::Wanted;
+use super::{Error, Inspection, Plan};
 use crate::job::{Reading, Uses};
 use crate::shop::Book;
 
@@ -37,35 +38,28 @@ pub fn compare_wanted(
     book: &Book,
     wanted: &Wanted,
 ) -> Result<Comparison, Error> {
-    let material = wanted.look_up(book)?;
-    let mut inspection = read(file, bytes, reading, uses, book)?;
-    let sorted = inspection.sort_out(&wanted.demands, book)?;
-    if sorted.outlines.is_empty() {
-        let reasons = vec!["nothing is to be cut".to_owned()];
-        return Err(Error::Impossible { reasons });
-    }
-    inspection.assumptions.extend(sorted.assumptions.iter().cloned());
-    let question = wanted.question(&sorted, book, material);
-    let mut candidates = compare(&question, &wanted.open);
+    let opened = Opened::read(file, bytes, reading, uses, book, wanted)?;
+    let mut candidates = compare(&opened.question, &wanted.open);
     if let Some(passes) = wanted.demands.all.passes {
         candidates.retain(|candidate| candidate.passes == passes);
     }
-    let taken = choose(&question, &wanted.open, wanted.prefer)
-        .into_iter()
-        .find(|taken| taken.chosen);
-    let chosen = match taken {
-        Some(taken) => {
-            mark(&mut candidates, taken);
-            Some(plan_wanted(file, bytes, reading, uses, book, wanted)?)
+    let (inspection, outlines) = (opened.inspection.clone(), opened.sorted.outlines.clone());
+    let material = opened.question.material.to_owned();
+    let weighed = opened.choose(wanted);
+    let mut chosen = None;
+    if weighed.first().is_some_and(|first| first.chosen) {
+        let plan = opened.plan(weighed, wanted)?;
+        for weighed in &plan.candidates {
+            settle(&mut candidates, weighed);
         }
-        None => None,
-    };
+        chosen = plan.reaches_demand().then_some(plan);
+    }
     Ok(Comparison {
         inspection,
-        material: material.name.clone(),
+        material,
         thickness_mm: wanted.thickness_mm,
         currency: book.currency.clone(),
-        outlines: sorted.outlines,
+        outlines,
         candidates,
         chosen,
     })
@@ -74,9 +68,7 @@ pub fn compare_wanted(
 /// Every combination that `wanted` leaves open, for a drawing that is planned; the plan's own is marked as chosen,
 /// and put in where it stands in no row.
 pub(super) fn weigh_beside(plan: &Plan, wanted: &Wanted, book: &Book) -> Result<Vec<Candidate>, Error> {
-    let material = wanted.look_up(book)?;
-    let sorted = plan.inspection.sort_out(&wanted.demands, book)?;
-    let question = wanted.question(&sorted, book, material);
+    let (_, question) = sort(&plan.inspection, book, wanted)?;
     let mut candidates = compare(&question, &wanted.open);
     let ask = &plan.ask;
     let taken = Means {
@@ -90,20 +82,26 @@ pub(super) fn weigh_beside(plan: &Plan, wanted: &Wanted, book: &Book) -> Result<
     let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes.len()).collect();
     let mut taken = weigh(&question, &taken, &passes);
     taken.chosen = true;
-    mark(&mut candidates, taken);
+    settle(&mut candidates, &taken);
     Ok(candidates)
 }
 
-/// Marks the chosen one; where its demand groups take different numbers of passes it stands in no row yet.
-fn mark(candidates: &mut Vec<Candidate>, taken: Candidate) {
-    let same = |candidate: &Candidate| {
-        candidate.wire_mm == taken.wire_mm
-            && candidate.wire_kind == taken.wire_kind
-            && candidate.machine == taken.machine
-            && candidate.passes_by_group == taken.passes_by_group
+/// Takes over whether a combination is chosen and what its real paths miss; the chosen one is put in where its demand
+/// groups take different numbers of passes, so that it stands in no row yet.
+fn settle(candidates: &mut Vec<Candidate>, weighed: &Candidate) {
+    let same = |candidate: &&mut Candidate| {
+        candidate.wire_mm == weighed.wire_mm
+            && candidate.wire_kind == weighed.wire_kind
+            && candidate.machine == weighed.machine
+            && candidate.passes_by_group == weighed.passes_by_group
     };
-    match candidates.iter_mut().find(|candidate| same(candidate)) {
-        Some(candidate) => candidate.chosen = true,
-        None => candidates.push(taken),
+    match candidates.iter_mut().find(same) {
+        Some(row) => {
+            row.chosen = weighed.chosen;
+            row.feasible = weighed.feasible;
+            row.reasons.clone_from(&weighed.reasons);
+        }
+        None if weighed.chosen => candidates.push(weighed.clone()),
+        None => {}
     }
 }

@@ -104,6 +104,7 @@ pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
             pieces_per_load: job.pieces_per_load.unwrap_or(1),
         },
         pickup_mm: job.pickup_mm,
+        offset_is: job.offset.unwrap_or_default(),
         tapered: job.tapered(),
         holding: job.holding()?,
         ..Wanted::new(material, thickness_mm)
@@ -134,7 +135,10 @@ fn given(job: &JobFile) -> Result<Option<Ask>, Error> {
         },
         ..Demands::default()
     };
-    let more = job.quantity.is_some() || job.pieces_per_load.is_some() || job.pickup_mm.is_some();
+    let more = job.quantity.is_some()
+        || job.pieces_per_load.is_some()
+        || job.pickup_mm.is_some()
+        || job.offset.is_some();
     if more || job.tapered() || job.demands()? != only_passes {
         return Ok(None);
     }

@@ -5,9 +5,9 @@ use std::f64::consts::FRAC_PI_4;
 use super::asked::{Asked, Blank, mass_kg, with_default};
 use super::candidate::Question;
 use crate::contour::{Contour, Contours, Role};
-use crate::estimate::{OffsetIs, Order, Work};
+use crate::estimate::{Order, Work};
 use crate::geometry::Bounds;
-use crate::job::{DemandError, Demands, Nozzles, Use};
+use crate::job::{DemandError, Demands, Nozzles, OffsetIs, Use};
 use crate::shop::{Book, Material};
 use crate::units::Feature;
 

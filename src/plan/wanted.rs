@@ -1,12 +1,13 @@
 //! A plan for what the print demands: wire, machine and passes are chosen, then offset and verified.
 
-use super::candidate::{Candidate, Means, Question, weigh};
-use super::choice::{Open, choose};
+use super::candidate::Question;
+use super::choice::Open;
+use super::opened::Opened;
 use super::outline::Sorted;
-use super::{Error, Job, Part, Plan, Terms, assemble, read};
-use crate::estimate::{OffsetIs, Order};
-use crate::job::{Demands, Holding, Nozzles, Patience, Prefer, Reading, Uses};
-use crate::pass::{self, Ask};
+use super::{Error, Plan};
+use crate::estimate::Order;
+use crate::job::{Demands, Holding, Nozzles, OffsetIs, Patience, Prefer, Reading, Uses};
+use crate::pass;
 use crate::shop::{Book, Material};
 
 /// What is wanted of a drawing.
@@ -89,7 +90,8 @@ impl Wanted {
 }
 
 /// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
-/// reaches what is asked the nearest is planned, and the assumptions say what is missing.
+/// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
+/// not keep what was expected of them gives way to the next.
 pub fn plan_wanted(
     file: &str,
     bytes: &[u8],
@@ -98,108 +100,7 @@ pub fn plan_wanted(
     book: &Book,
     wanted: &Wanted,
 ) -> Result<Plan, Error> {
-    // What is asked is looked up first: a wrong word should not wait for a large drawing.
-    let material = wanted.look_up(book)?;
-    let mut inspection = read(file, bytes, reading, uses, book)?;
-    let sorted = inspection.sort_out(&wanted.demands, book)?;
-    let question = wanted.question(&sorted, book, material);
-    let mut candidates = choose(&question, &wanted.open, wanted.prefer);
-    let fewer = candidates
-        .first()
-        .map(|first| with_fewer_passes(&question, first));
-    candidates.extend(fewer.unwrap_or_default());
-    let taken = candidates
-        .first()
-        .filter(|first| first.possible)
-        .ok_or_else(|| Error::Impossible {
-            reasons: candidates
-                .first()
-                .map_or_else(Vec::new, |first| first.reasons.clone()),
-        })?;
-    inspection.assumptions.extend(sorted.assumptions.iter().cloned());
-    inspection.assumptions.extend(said_of(taken));
-    let parts: Result<Vec<Part>, Error> = sorted
-        .outlines
-        .iter()
-        .zip(&taken.passes_by_group)
-        .map(|(outline, passes)| {
-            let ask = Ask {
-                material: material.name.clone(),
-                thickness_mm: wanted.thickness_mm,
-                wire_mm: taken.wire_mm,
-                wire_kind: Some(taken.wire_kind.clone()),
-                passes: *passes,
-                aim_mm: outline.asked.aim_mm,
-                nozzles: wanted.nozzles,
-                machine: Some(taken.machine.clone()),
-            };
-            Ok(Part {
-                schedule: pass::schedule(book, &ask)?,
-                ask,
-                contours: outline.contours.clone(),
-                asked: outline.asked.clone(),
-                size_mm: outline.size_mm,
-            })
-        })
-        .collect();
-    let job = Job {
-        work: sorted.work.clone(),
-        order: wanted.order,
-        pickup_mm: question.pickup_mm,
-        offset_is: wanted.offset_is,
-        terms: Terms {
-            patience: wanted.patience.clone(),
-            holding: wanted.holding.clone(),
-        },
-    };
-    let mut parts = parts?.into_iter();
-    let first = parts.next().ok_or_else(|| Error::Impossible {
-        reasons: vec!["nothing is to be cut".to_owned()],
-    })?;
-    assemble(inspection, book, first, parts.collect(), job, candidates)
-}
-
-/// The same means with fewer passes, where their number is open: why not those.
-fn with_fewer_passes(question: &Question<'_>, taken: &Candidate) -> Vec<Candidate> {
-    let means = Means {
-        wire_mm: taken.wire_mm,
-        wire_kind: taken.wire_kind.clone(),
-        machine: taken.machine.clone(),
-    };
-    let open: Vec<(usize, bool)> = taken
-        .passes_by_group
-        .iter()
-        .zip(&question.outlines)
-        .map(|(passes, outline)| (*passes, outline.asked.passes.is_none()))
-        .collect();
-    let most = open.iter().filter(|(_, open)| *open).map(|(passes, _)| *passes);
-    (1..most.max().unwrap_or(1))
-        .map(|n| {
-            let passes = open
-                .iter()
-                .map(|(passes, open)| if *open { n.min(*passes) } else { *passes });
-            weigh(question, &means, &passes.collect::<Vec<_>>())
-        })
-        .collect()
-}
-
-/// What has to be said of a candidate at the top of every output.
-fn said_of(taken: &Candidate) -> Vec<String> {
-    let means = format!(
-        "{} wire of {} mm on machine {}",
-        taken.wire_kind, taken.wire_mm, taken.machine
-    );
-    if taken.feasible {
-        return vec![format!("chosen: {means}, {} passes at most", taken.passes)];
-    }
-    let mut said = vec![format!(
-        "nothing in the book reaches what is asked; planned is the nearest, {means}"
-    )];
-    said.extend(
-        taken
-            .reasons
-            .iter()
-            .map(|reason| format!("not reached: {reason}")),
-    );
-    said
+    let opened = Opened::read(file, bytes, reading, uses, book, wanted)?;
+    let candidates = opened.choose(wanted);
+    opened.plan(candidates, wanted)
 }

@@ -138,3 +138,115 @@ fn what_nobody_waits_for_is_given_up() {
     given_up.patience.end();
     assert!(matches!(planned(&given_up), Err(Error::GivenUp)));
 }
+
+/// A 20 × 14 opening whose corners are broken by 0.02 mm: each is two obtuse corners, of 135°, that any wire is expected to
+/// come near; but the walls beside keep the wire out.
+const BROKEN_CORNERS: &str = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n\
+    0\nLWPOLYLINE\n8\nDIE\n90\n8\n70\n1\n10\n10.02\n20\n10\n10\n29.98\n20\n10\n10\n30\n20\n10.02\n\
+    10\n30\n20\n23.98\n10\n29.98\n20\n24\n10\n10.02\n20\n24\n10\n10\n20\n23.98\n10\n10\n20\n10.02\n\
+    0\nLWPOLYLINE\n8\nPART\n90\n4\n70\n1\n10\n0\n20\n0\n10\n40\n20\n0\n10\n40\n20\n34\n10\n0\n20\n34\n\
+    0\nENDSEC\n0\nEOF\n";
+
+fn within(tolerance: &str, inside_radius_mm: Option<f64>) -> Plan {
+    let book = Book::built_in().expect("sound");
+    let wanted = Wanted {
+        demands: Demands {
+            all: Demand {
+                tolerance: Some(Tolerance::parse(tolerance).expect("a tolerance")),
+                inside_radius_mm,
+                ..Demand::default()
+            },
+            ..Demands::default()
+        },
+        ..Wanted::new("tool-steel", 20.0)
+    };
+    let (reading, uses) = (Reading::default(), Uses::default());
+    plan_wanted(
+        "broken.dxf",
+        BROKEN_CORNERS.as_bytes(),
+        &reading,
+        &uses,
+        &book,
+        &wanted,
+    )
+    .expect("can be cut")
+}
+
+/// Closed form: a wire at offset ρ between walls at 90°, which leaves the radius r = ρ after one pass, is ρ from the walls,
+/// and √(ρ² + (ρ − 0.02)²) − ρ from a corner of the break: 66.5, 54.7, 42.7 and 30.5 µm for wires of 0.30 to 0.15 mm.
+#[test]
+fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
+    let plan = within("profile 0.07", None);
+    let (taken, dropped) = (&plan.candidates[0], &plan.candidates[1]);
+    let weighed = &plan.candidates;
+    assert!(taken.chosen && taken.feasible, "{weighed:#?}");
+    assert!(!dropped.chosen && !dropped.feasible, "{weighed:#?}");
+    assert_eq!((taken.wire_mm, dropped.wire_mm), (0.15, 0.3));
+    // Every thicker wire says why not, those that were not tried too.
+    assert!(
+        weighed
+            .iter()
+            .all(|other| other.wire_mm <= 0.15 || !other.feasible)
+    );
+    assert!(
+        weighed
+            .iter()
+            .any(|other| other.reasons.iter().any(|why| why.starts_with("no nearer than")))
+    );
+    let reason = dropped.reasons.last().expect("why not");
+    assert!(
+        reason.contains("its real path leaves the wall 66.5 µm off"),
+        "{reason}"
+    );
+    let tolerance_mm = 0.035;
+    assert!(
+        plan.paths
+            .unreached
+            .iter()
+            .all(|place| place.deviation_mm <= tolerance_mm)
+    );
+    let said = &plan.inspection.assumptions;
+    assert!(
+        said.iter()
+            .any(|words| words.starts_with("tried before: diffusion-annealed wire of 0.3 mm")),
+        "{said:?}"
+    );
+
+    // Where every candidate that is tried misses, the one that was expected to be best is planned, and says so.
+    let plan = within("profile 0.03", None);
+    assert!(!plan.reaches_demand());
+    assert!(
+        plan.candidates[0]
+            .reasons
+            .iter()
+            .any(|reason| reason.contains("real path")),
+        "{:?}",
+        plan.candidates[0]
+    );
+}
+
+/// A print that allows an inside radius allows the corner that the wire leaves.
+#[test]
+fn an_inside_radius_that_is_allowed_may_be_left() {
+    let plan = within("profile 0.07", Some(0.2));
+    assert!(plan.reaches_demand());
+    assert_eq!(plan.candidates[0].wire_mm, 0.3);
+    assert!(
+        plan.paths
+            .unreached
+            .iter()
+            .any(|place| place.deviation_mm > 0.035)
+    );
+    let names = plan
+        .inspection
+        .findings
+        .iter()
+        .map(|finding| (finding.name, finding.severity));
+    assert!(
+        names
+            .clone()
+            .all(|(_, severity)| severity != crate::finding::Severity::Error),
+        "{:?}",
+        names.collect::<Vec<_>>()
+    );
+}

@@ -264,6 +264,31 @@ mod tests {
     }
 
     #[test]
+    fn blank_tabs_and_rings_have_layers_of_their_own() {
+        let book = crate::shop::Book::built_in().expect("the built-in book is sound");
+        let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\nmargin_mm = 5";
+        let job = crate::job::JobFile::parse(job).expect("a sound job");
+        let drawing = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf");
+        let plan = crate::plan::plan_job("plate.dxf", drawing, &job, &book).expect("a sound drawing");
+        let lengths = read_back(&super::plan(&plan).unwrap());
+        let on = |layer: &str| {
+            let held = lengths.iter().find(|(name, _)| name == layer);
+            held.expect("the layer").1
+        };
+        // A plate of 40 × 30 with 5 round it.
+        assert!((on("outline of the blank") - 180.0).abs() < 1e-9);
+        let pieces = || plan.paths.separations.iter();
+        let tabs: f64 = pieces().filter_map(|s| s.tab()).map(|tab| tab.length_mm).sum();
+        let rings: f64 = pieces()
+            .filter_map(|s| s.coreless())
+            .map(|found| found.length_mm)
+            .sum();
+        assert!(tabs > 1.0 && (on("tab - uncut until the attended stop") - tabs).abs() < 1e-9);
+        let layer = "coreless removal - wire centre - machine compensation off";
+        assert!(rings > 30.0 && (on(layer) - rings).abs() < 1e-9 * rings);
+    }
+
+    #[test]
     fn a_drawing_in_inches_comes_back_in_inches() {
         let drawing = sample::drawing("").replace("$INSUNITS\n70\n4", "$INSUNITS\n70\n1");
         let book = crate::shop::Book::built_in().unwrap();

@@ -110,8 +110,8 @@ numbers! {
         rz_per_ra: "rz_per_ra" Positive,
         /// Recast layer of a very fine surface, µm.
         recast_base_um: "recast_base_um" NotNegative,
-        /// Recast layer more for each µm of Ra, µm.
-        recast_per_ra: "recast_per_ra" NotNegative,
+        /// Recast layer more for each µm² of Ra squared, µm.
+        recast_per_ra_squared: "recast_per_ra_squared" NotNegative,
     }
 }
 

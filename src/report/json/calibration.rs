@@ -21,6 +21,8 @@ struct FitRow<'a> {
     jobs: usize,
     wild_lines: &'a [usize],
     rate_factor: Band,
+    /// At 95 %.
+    rate_told_within_percent: f64,
     fixed_min: Band,
     fixed_is_fitted: bool,
     error_before_percent: f64,
@@ -64,6 +66,7 @@ fn fit(fit: &Fit) -> FitRow<'_> {
         jobs: fit.jobs,
         wild_lines: &fit.wild_lines,
         rate_factor: fit.rate_factor,
+        rate_told_within_percent: fit.rate_told_within_percent,
         fixed_min: fit.fixed_min,
         fixed_is_fitted: fit.fixed_is_fitted,
         error_before_percent: fit.error_before_percent,

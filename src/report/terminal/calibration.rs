@@ -45,6 +45,15 @@ fn learned_of(fit: &Fit) -> String {
         "  area rates                    × {}",
         band(fit.rate_factor)
     );
+    let told = fixed(fit.rate_told_within_percent, 1);
+    let _ = if fit.is_well_told() {
+        writeln!(text, "  {:<30}± {told} % (95 %)", "the log tells them to")
+    } else {
+        writeln!(
+            text,
+            "  {WARNING}the log cannot tell them to better than {told} % (95 %): log more jobs, short and long{WARNING:#}"
+        )
+    };
     let held = if fit.fixed_is_fitted {
         ""
     } else {

@@ -189,6 +189,8 @@ fn why_not(candidates: &[&Candidate]) -> String {
         };
         let why = format!("passes {passes}: {}", plain(&nearest.reasons.join("; ")));
         match reasons.iter_mut().find(|(known, _)| *known == why) {
+            // Its other numbers of passes may lie between and lack something else.
+            Some((_, names)) if names.contains(&named(nearest)) => {}
             Some((_, names)) => names.push(named(nearest)),
             None => reasons.push((why, vec![named(nearest)])),
         }

@@ -6,7 +6,7 @@ use crate::check::Stage;
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::number::{counted, fixed, plain, short, um};
-use crate::report::words;
+use crate::report::{pieces, words};
 
 /// Most rows of a table, and most places that are listed.
 const LISTED: usize = 40;
@@ -41,6 +41,7 @@ pub fn plan(plan: &Plan) -> String {
     text.push_str(&passes(plan));
     text.push_str(&refusals(plan));
     text.push_str(&unreached(plan));
+    text.push_str(&comes_free(plan));
     text.push_str(&comparison::weighed(plan));
     text.push_str(&estimate::estimate(plan));
     text.push('\n');
@@ -115,6 +116,41 @@ fn refusals(plan: &Plan) -> String {
             short(refusal.at.x, 4),
             short(refusal.at.y, 4),
             plain(&refusal.reason)
+        );
+    }
+    text
+}
+
+/// What comes free, the heaviest first.
+fn comes_free(plan: &Plan) -> String {
+    const SHOWN: usize = 10;
+    let mut text = String::new();
+    let mut separations: Vec<_> = plan.paths.separations.iter().collect();
+    if separations.is_empty() {
+        return text;
+    }
+    separations.sort_by(|a, b| b.piece.mass_kg.total_cmp(&a.piece.mass_kg));
+    let count = counted(separations.len(), "piece");
+    let _ = writeln!(text, "\n{HEADING}what comes free{HEADING:#}: {count}");
+    for separation in separations.iter().take(SHOWN) {
+        let caution = match pieces::caution(separation) {
+            "" => String::new(),
+            caution => format!("; {caution}"),
+        };
+        let _ = writeln!(
+            text,
+            "  contour {}, {} of {}: {}{caution}",
+            separation.piece.contour,
+            pieces::kind(separation.piece.kind),
+            pieces::mass(separation),
+            pieces::removal(separation)
+        );
+    }
+    if separations.len() > SHOWN {
+        let _ = writeln!(
+            text,
+            "  … and {} more, none heavier; `--json` lists all",
+            separations.len() - SHOWN
         );
     }
     text
