@@ -44,6 +44,7 @@ mod spline_guessed;
 mod structure_repaired;
 mod tab_cannot_hold;
 mod text_misread;
+mod taper_in_text;
 mod text_on_cut_layer;
 mod thin_blank_edge;
 mod thin_wall;
@@ -189,6 +190,16 @@ impl Subject<'_> {
     }
 }
 
+/// A text of the drawing, cut short where it is long.
+fn quoted(text: &str) -> String {
+    const LONGEST: usize = 60;
+    let mut quoted: String = text.chars().take(LONGEST).collect();
+    if text.chars().count() > LONGEST {
+        quoted.push('…');
+    }
+    quoted
+}
+
 /// Handles as a drawing writes them: hexadecimal; those that are 0 are none.
 fn handles(handles: impl IntoIterator<Item = u64>) -> Vec<String> {
     let real = handles.into_iter().filter(|&handle| handle != 0);
@@ -215,6 +226,7 @@ pub const ALL: &[&Check] = &[
     &spline_guessed::CHECK,
     &breaks_left_out::CHECK,
     &ignored_entities::CHECK,
+    &taper_in_text::CHECK,
     &text_on_cut_layer::CHECK,
     &open_contour::CHECK,
     &gap_in_contour::CHECK,

@@ -14,19 +14,13 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
-/// Longest part of a text that is quoted.
-const QUOTED: usize = 60;
-
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let drawing = subject.drawing;
     let layers: BTreeSet<u32> = drawing.curves.iter().map(|curve| curve.origin.layer).collect();
     for text in drawing.texts.iter().filter(|text| layers.contains(&text.layer)) {
         sink.push(|| {
             let layer = &drawing.layers[text.layer as usize].name;
-            let mut quoted: String = text.text.chars().take(QUOTED).collect();
-            if text.text.chars().count() > QUOTED {
-                quoted.push('…');
-            }
+            let quoted = super::quoted(&text.text);
             let mut finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,

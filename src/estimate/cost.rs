@@ -85,7 +85,7 @@ pub fn ledger(
     let cost_fixed = total("cost, fixed", "", &fixed);
     let cost_each = total("cost of a piece", "", &each);
     let cost = whole(&cost_fixed, &cost_each, quantity);
-    let price = price(&cost, &prices.margin_share, &prices.minimum_charge);
+    let price = price(&cost, &prices.margin_share, &prices.minimum_charge, calibration);
     Some(Ledger {
         currency: book.currency.clone(),
         rates: vec![labour, machine],
@@ -230,10 +230,17 @@ fn whole(fixed: &Figure, each: &Figure, quantity: usize) -> Figure {
     )
 }
 
-fn price(cost: &Figure, margin: &Number, minimum: &Number) -> Figure {
+/// Without a calibration the low end of the cost is a hope, and no price is made from it.
+fn price(cost: &Figure, margin: &Number, minimum: &Number, calibration: Option<(usize, f64)>) -> Figure {
     let at_least = |cost: f64| (cost * (1.0 + margin.value())).max(minimum.value());
+    let lowest = calibration.map_or(cost.value.expected, |_| cost.value.low);
+    let formula = if calibration.is_some() {
+        "cost × (1 + margin), at least the minimum charge"
+    } else {
+        "cost × (1 + margin), at least the minimum charge; not calibrated: from the expected cost up"
+    };
     let value = Band {
-        low: at_least(cost.value.low),
+        low: at_least(lowest),
         expected: at_least(cost.value.expected),
         high: at_least(cost.value.high),
     };
@@ -242,11 +249,5 @@ fn price(cost: &Figure, margin: &Number, minimum: &Number) -> Figure {
         Term::of("margin", margin, ""),
         Term::of("minimum charge", minimum, ""),
     ];
-    Figure::new(
-        "price of the order",
-        value,
-        "",
-        "cost × (1 + margin), at least the minimum charge",
-        terms,
-    )
+    Figure::new("price of the order", value, "", formula, terms)
 }

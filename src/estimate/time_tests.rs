@@ -215,6 +215,21 @@ fn the_ledger_adds_up() {
     }
 }
 
+/// An estimate that is not calibrated is never priced from its low end.
+#[test]
+fn no_price_hopes() {
+    let ask = Ask::new("tool-steel", 60.0, 0.25, 4);
+    let plain = Book::built_in().expect("sound");
+    let planned = plan(&plain, &ask, 400.0, &work());
+    let ledger = order(&plain, &ask, &planned, &work(), 3, 1);
+    let with_margin = 1.0 + plain.prices.margin_share.value();
+    let (cost, price) = (ledger.cost.value, ledger.price.value);
+    assert!(cost.low < cost.expected);
+    assert!((price.low - cost.expected * with_margin).abs() < 1e-9);
+    assert_eq!(price.low, price.expected);
+    assert!(ledger.price.formula.contains("not calibrated"));
+}
+
 #[test]
 fn the_minimum_charge_and_the_words_beside_a_price() {
     let book = Book::layered("[money]\nminimum_charge = 100000\ncurrency = \"CHF\"\n").expect("sound");

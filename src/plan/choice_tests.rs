@@ -175,7 +175,7 @@ fn wires_that_do_not_fit_say_why() {
 
 #[test]
 fn what_a_machine_cannot_hold_is_said() {
-    let own = "[machine.small]\ntravel_x_mm = 40\nheight_mm = 20\ntable_load_kg = 1\nthinnest_wire_mm = 0.28\n\
+    let own = "[machine.small]\ntravel_x_mm = 40\ntravel_y_mm = 20\nheight_mm = 20\ntable_load_kg = 1\nthinnest_wire_mm = 0.28\n\
                most_passes = 1\n";
     let book = Book::layered(own).expect("sound");
     let mut question = question(&book, vec![outline(1, finish(1.6))]);
@@ -187,6 +187,7 @@ fn what_a_machine_cannot_hold_is_said() {
     let reasons = weigh(&question, &small, &[2]).reasons;
     for word in [
         "x extent",
+        "y extent",
         "thickness",
         "mass",
         "runs wires",

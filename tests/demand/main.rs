@@ -5,6 +5,7 @@ mod chosen;
 mod compared;
 mod kept;
 mod own_book;
+mod possible;
 
 use std::io::Write;
 use std::process::{Command, Output, Stdio};
