@@ -19,6 +19,7 @@ pub mod refit;
 mod segment;
 mod segment_index;
 pub mod spline;
+mod tangent_ball;
 
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestStack};
@@ -28,3 +29,5 @@ pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};
 pub use segment::Segment;
 pub use segment_index::{SegmentIndex, Trail};
+pub use segment_index::SegmentIndex;
+pub use tangent_ball::ball_through;

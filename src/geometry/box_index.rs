@@ -1,8 +1,8 @@
 use std::ops::ControlFlow;
 
-use static_aabb2d_index::{Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
+use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
-use super::{Bounds, Point};
+use super::{Bounds, Point, Vector};
 
 /// Room for the nodes that a question usually keeps open, so that it asks for memory once.
 const NODES_AT_ONCE: usize = 64;
@@ -154,6 +154,59 @@ impl BoxIndex {
                     stack.push((square, children[pos], level - 1));
                 } else {
                     best = visit(children[pos]);
+                }
+            }
+            stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+        }
+    }
+
+    /// Calls `visit` for every item whose box reaches into the ball that touches `p` along the unit vector `normal`,
+    /// the boxes of each node nearest to `p` first. `visit` returns the radius that the ball has from then on, never
+    /// larger than before; it begins at `radius`.
+    pub fn into_tangent_ball(
+        &self,
+        p: Point,
+        normal: Vector,
+        radius: f64,
+        stack: &mut NearestStack,
+        mut visit: impl FnMut(usize) -> f64,
+    ) {
+        let (boxes, children, levels) = (
+            self.0.all_boxes(),
+            self.0.all_box_indices(),
+            self.0.level_bounds(),
+        );
+        let Some(root) = boxes.len().checked_sub(1) else {
+            return;
+        };
+        let (mut radius, mut center) = (radius, p + normal * radius);
+        let square_from = |q: Point, b: &AABB<f64>| {
+            let dx = (b.min_x - q.x).max(q.x - b.max_x).max(0.0);
+            let dy = (b.min_y - q.y).max(q.y - b.max_y).max(0.0);
+            dx * dx + dy * dy
+        };
+        let stack = &mut stack.0;
+        stack.clear();
+        stack.push((0.0, root, levels.len() - 1));
+        while let Some((_, node, level)) = stack.pop() {
+            if square_from(center, &boxes[node]) > radius * radius {
+                continue;
+            }
+            let start = children[node];
+            let end = (start + self.0.node_size()).min(levels[level - 1]);
+            let first = stack.len();
+            for pos in start..end {
+                let b = &boxes[pos];
+                if square_from(center, b) > radius * radius {
+                    continue;
+                }
+                if level > 1 {
+                    stack.push((square_from(p, b), pos, level - 1));
+                    continue;
+                }
+                let smaller = visit(children[pos]);
+                if smaller < radius {
+                    (radius, center) = (smaller, p + normal * smaller);
                 }
             }
             stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
