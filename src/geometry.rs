@@ -29,5 +29,4 @@ pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};
 pub use segment::Segment;
 pub use segment_index::{SegmentIndex, Trail};
-pub use segment_index::SegmentIndex;
 pub use tangent_ball::ball_through;
