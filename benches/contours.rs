@@ -25,6 +25,7 @@ fn main() {
     for count in [10_000, 100_000, 1_000_000] {
         row("comb in one polyline", vec![comb(count)]);
     }
+    row("3000 loops of 100 lines", loops_of_lines(3_000));
     for holes in [1_000, 10_000, 100_000] {
         row("plate with holes", plate(holes));
     }
@@ -112,6 +113,24 @@ fn plate(holes: usize) -> Vec<Polyline> {
         Polyline::circle(Point::new(3.0 * column, 3.0 * line), 1.0)
     }));
     all
+}
+
+/// Ragged loops of about 10 mm radius, 100 lines each, on a grid.
+fn loops_of_lines(loops: usize) -> Vec<Polyline> {
+    let side = (loops as f64).sqrt().ceil();
+    let mut random = Random(3);
+    (0..loops)
+        .map(|i| {
+            let (x, y) = (25.0 * (i as f64 % side), 25.0 * (i as f64 / side).floor());
+            Polyline::closed((0..100).map(|k| {
+                let (angle, radius) = (
+                    std::f64::consts::TAU * f64::from(k) / 100.0,
+                    9.0 + 2.0 * random.next(),
+                );
+                (x + radius * angle.cos(), y + radius * angle.sin(), 0.0)
+            }))
+        })
+        .collect()
 }
 
 fn shuffled(mut list: Vec<Polyline>) -> Vec<Polyline> {

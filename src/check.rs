@@ -20,6 +20,7 @@ mod frame_around_drawing;
 mod gap_closed;
 mod gap_in_contour;
 mod handle_unusable;
+mod height_differs;
 mod hidden_geometry;
 mod ignored_entities;
 mod inside_radius_small;
@@ -228,6 +229,7 @@ pub const ALL: &[&Check] = &[
     &block_not_placed::CHECK,
     &hidden_geometry::CHECK,
     &curve_not_flat::CHECK,
+    &height_differs::CHECK,
     &zero_length_curve::CHECK,
     &spline_guessed::CHECK,
     &breaks_left_out::CHECK,

@@ -5,6 +5,7 @@ mod census;
 mod expand;
 pub mod ignored;
 mod inherit;
+mod levels;
 mod place;
 mod shapes;
 mod spline;
@@ -273,6 +274,15 @@ pub enum CurveFactKind {
     FitPointsOnly,
     /// Not flat: leaves the plane z = const by this much, mm; left out.
     NotFlat(f64),
+    /// It lies flat, but not at the height at which most curves do.
+    OtherHeight {
+        /// Its z, mm.
+        height_mm: f64,
+        /// The z of most curves, mm.
+        usual_mm: f64,
+        /// How many curves lie where it does.
+        curves: usize,
+    },
     /// Invisible, or on a layer that is off or frozen; left out. Length in mm.
     Hidden(f64),
     /// An INSERT that cannot be followed: the reason, in words.

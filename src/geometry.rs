@@ -19,6 +19,7 @@ pub mod refit;
 mod segment;
 mod segment_index;
 pub mod spline;
+mod tangent_ball;
 
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestStack};
@@ -27,4 +28,5 @@ pub use meet::{Meeting, meet};
 pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};
 pub use segment::Segment;
-pub use segment_index::SegmentIndex;
+pub use segment_index::{SegmentIndex, Trail};
+pub use tangent_ball::ball_through;

@@ -237,3 +237,16 @@ pub struct Paths {
     /// What may move when it is cut.
     pub may_move: Vec<MayMove>,
 }
+
+impl Paths {
+    /// Puts what was found along the contours or passes that follow behind what is here. What concerns the whole job is
+    /// found afterwards.
+    fn append(&mut self, mut next: Self) {
+        self.loops.append(&mut next.loops);
+        self.refusals.append(&mut next.refusals);
+        self.splits.append(&mut next.splits);
+        self.vanished.append(&mut next.vanished);
+        self.overloads.append(&mut next.overloads);
+        self.unreached.append(&mut next.unreached);
+    }
+}

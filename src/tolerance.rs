@@ -130,3 +130,13 @@ pub const SHORT_SEGMENT_MM: f64 = 0.01;
 
 /// A rectangle this near to the size of a drawing sheet has that size.
 pub const SHEET_MM: f64 = 1.0;
+
+/// Of walls that bound the ball by which a width is measured to within this share of its radius, one that faces
+/// counts rather than one that does not: the chords of a bay are all equally near. Decides which wall is *named*.
+pub const NEAR_BALL: f64 = 1e-3;
+
+/// Two walls are equally near to a place when the balls between are of one radius to within this share.
+pub const EQUAL_BALLS: f64 = 1e-5;
+
+/// A third wall is in view when it makes the ball smaller by more than this share.
+pub const SMALLER_BALL: f64 = 1e-4;

@@ -94,6 +94,17 @@ fn hidden_curves_are_summed_by_layer() {
 }
 
 #[test]
+fn curves_at_another_height_are_counted_with_both_heights() {
+    assert_eq!(
+        messages("height-differs"),
+        [
+            "this CIRCLE and 1 more lie at z = 7.0000 mm, most curves at z = 2.0000 mm (limit 0.0001 mm apart); all are \
+          taken as seen from above"
+        ]
+    );
+}
+
+#[test]
 fn a_text_is_quoted_with_its_place() {
     let check = check::find("text-on-cut-layer").expect("registered");
     let found = findings(check, "fires");

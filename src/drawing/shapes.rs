@@ -173,7 +173,8 @@ fn arc(
             start_rad: 0.0,
             sweep_rad: sweep_deg.to_radians(),
         };
-        circle_heights(&mut trace, plane.tilt * radius);
+        let middle = plane.height_at(Point::new(center[0], center[1]));
+        circle_heights(&mut trace, middle, plane.tilt * radius);
         return Ok(elliptic(trace, &arc, sweep_deg == 360.0, fit_mm)?);
     }
     let end = plane.at(Point::new(center[0], center[1]));
@@ -183,11 +184,12 @@ fn arc(
     })
 }
 
-/// Heights that a circle reaches whose half diameters rise by `tilt.x` and `tilt.y`.
-fn circle_heights(trace: &mut Trace, tilt: Vector) {
+/// Heights that a circle reaches whose centre is at height `middle` and whose half diameters rise by `tilt.x` and
+/// `tilt.y`.
+fn circle_heights(trace: &mut Trace, middle: f64, tilt: Vector) {
     let reach = tilt.length();
-    trace.height(reach);
-    trace.height(-reach);
+    trace.height(middle + reach);
+    trace.height(middle - reach);
 }
 
 fn elliptic(mut trace: Trace, arc: &EllipticArc, full: bool, fit_mm: f64) -> Result<Stroke, TooManyArcs> {
@@ -225,7 +227,7 @@ fn ellipse(
         sweep_rad,
     };
     let mut trace = Trace::default();
-    circle_heights(&mut trace, Vector::new(u[2], v[2]));
+    circle_heights(&mut trace, center[2], Vector::new(u[2], v[2]));
     elliptic(trace, &arc, sweep_rad == TAU, fit_mm)
 }
 

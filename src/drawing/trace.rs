@@ -85,8 +85,7 @@ impl Trace {
         segment: Segment,
         fit_mm: f64,
     ) -> Result<(), TooManyArcs> {
-        let tilt = plane.tilt;
-        if tilt.length() > 0.0 {
+        if plane.tilt.length() > 0.0 {
             for p in [
                 segment.from,
                 segment.to,
@@ -94,8 +93,10 @@ impl Trace {
                 segment.at(0.5),
                 segment.at(0.75),
             ] {
-                self.height(tilt.x * p.x + tilt.y * p.y);
+                self.height(plane.height_at(p));
             }
+        } else {
+            self.height(plane.height);
         }
         let ends = (plane.at(segment.from), plane.at(segment.to));
         match (segment.center(), plane.mirrored) {
@@ -152,6 +153,11 @@ impl Trace {
         self.vertices.extend(fit.vertices.into_iter().take(ends_before));
         self.deviation_mm = self.deviation_mm.max(fit.deviation_mm);
         self.length_mm += length_mm;
+    }
+
+    /// The middle of the heights that the line passes, mm.
+    pub(super) fn level(&self) -> f64 {
+        self.heights.low.midpoint(self.heights.high)
     }
 
     /// The largest coordinate or length so far, mm; no number when one of them is none.

@@ -94,7 +94,8 @@ pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: Line) -
         let (next, scatter) = relative_least_squares(&counted, held, line)?;
         let squares: f64 = counted.iter().map(|p| next.residual(*p).powi(2)).sum();
         let deviation = (squares / left as f64).sqrt();
-        let now = within(points, next, deviation, left);
+        let share = counted.len() as f64 / points.len() as f64;
+        let now = within(points, next, deviation * untrimmed(share), left);
         line = next;
         if now == kept {
             let [slope, intercept] = scatter;
@@ -110,6 +111,20 @@ pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: Line) -
         kept = now;
     }
     None
+}
+
+/// What the deviation of the nearest `share` of a normal sample has to be multiplied by to be that of the whole: without
+/// it the points that are left call the next ones wild, and so on (the consistency factor of least trimmed squares,
+/// Rousseeuw & Leroy, as above).
+fn untrimmed(share: f64) -> f64 {
+    // As good as the normal distribution here.
+    const MANY: usize = 400;
+    if share >= 1.0 {
+        return 1.0;
+    }
+    let reach = student::half_width(1.0 - share, MANY);
+    let density = (-0.5 * reach * reach).exp() / std::f64::consts::TAU.sqrt();
+    (1.0 - 2.0 * reach * density / share).sqrt().recip()
 }
 
 /// Numbers that a line is free in.

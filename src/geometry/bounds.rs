@@ -17,17 +17,20 @@ impl Bounds {
     };
 
     /// The bounds of `points`.
+    #[inline]
     pub fn of(points: impl IntoIterator<Item = Point>) -> Self {
         points.into_iter().fold(Self::EMPTY, Self::with_point)
     }
 
     /// Whether nothing is inside.
+    #[inline]
     pub fn is_empty(self) -> bool {
         self.min.x > self.max.x || self.min.y > self.max.y
     }
 
     /// Grown to hold `p`.
     #[must_use]
+    #[inline]
     pub fn with_point(self, p: Point) -> Self {
         Self {
             min: Point::new(self.min.x.min(p.x), self.min.y.min(p.y)),
@@ -37,6 +40,7 @@ impl Bounds {
 
     /// Grown to hold `other`.
     #[must_use]
+    #[inline]
     pub fn union(self, other: Self) -> Self {
         if other.is_empty() {
             self
@@ -47,6 +51,7 @@ impl Bounds {
 
     /// Grown by `margin` mm on every side.
     #[must_use]
+    #[inline]
     pub fn grown(self, margin: f64) -> Self {
         Self {
             min: Point::new(self.min.x - margin, self.min.y - margin),
@@ -55,11 +60,13 @@ impl Bounds {
     }
 
     /// Extent along x, mm.
+    #[inline]
     pub fn width(self) -> f64 {
         self.max.x - self.min.x
     }
 
     /// Extent along y, mm.
+    #[inline]
     pub fn height(self) -> f64 {
         self.max.y - self.min.y
     }
@@ -74,21 +81,25 @@ impl Bounds {
     }
 
     /// The middle.
+    #[inline]
     pub fn center(self) -> Point {
         self.min.midpoint(self.max)
     }
 
     /// Whether `p` lies inside or on the edge.
+    #[inline]
     pub fn contains(self, p: Point) -> bool {
         p.x >= self.min.x && p.x <= self.max.x && p.y >= self.min.y && p.y <= self.max.y
     }
 
     /// Whether `other` lies wholly inside or on the edge.
+    #[inline]
     pub fn contains_bounds(self, other: Self) -> bool {
         self.contains(other.min) && self.contains(other.max)
     }
 
     /// Whether the two share a point.
+    #[inline]
     pub fn overlaps(self, other: Self) -> bool {
         self.min.x <= other.max.x
             && other.min.x <= self.max.x

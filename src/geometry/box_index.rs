@@ -1,8 +1,11 @@
 use std::ops::ControlFlow;
 
-use static_aabb2d_index::{Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
+use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
-use super::{Bounds, Point};
+use super::{Bounds, Point, Vector};
+
+/// Room for the nodes that a question usually keeps open, so that it asks for memory once.
+const NODES_AT_ONCE: usize = 64;
 
 /// Finds boxes by place. Built once in `n·log n`; items are named by their order when built.
 pub struct BoxIndex(StaticAABB2DIndex<f64>);
@@ -49,16 +52,23 @@ impl BoxIndex {
 
     /// The items whose boxes are at most `reach` mm from `area`.
     pub fn around(&self, area: Bounds, reach: f64) -> Vec<usize> {
+        let mut found = Vec::new();
+        self.visit_around(area, reach, |item| found.push(item));
+        found
+    }
+
+    /// Calls `visit` for each item that [`Self::around`] gives.
+    pub fn visit_around(&self, area: Bounds, reach: f64, mut visit: impl FnMut(usize)) {
         let (boxes, children, levels) = (
             self.0.all_boxes(),
             self.0.all_box_indices(),
             self.0.level_bounds(),
         );
-        let mut found = Vec::new();
         let Some(root) = boxes.len().checked_sub(1) else {
-            return found;
+            return;
         };
-        let mut nodes = vec![(children[root], levels.len() - 1)];
+        let mut nodes = Vec::with_capacity(NODES_AT_ONCE);
+        nodes.push((children[root], levels.len() - 1));
         while let Some((start, level)) = nodes.pop() {
             let end = (start + self.0.node_size()).min(levels[level - 1]);
             for pos in start..end {
@@ -71,11 +81,10 @@ impl BoxIndex {
                 if level > 1 {
                     nodes.push((children[pos], level - 1));
                 } else {
-                    found.push(children[pos]);
+                    visit(children[pos]);
                 }
             }
         }
-        found
     }
 
     /// The box round all items; `None` when there are none.
@@ -150,10 +159,63 @@ impl BoxIndex {
             stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
         }
     }
+
+    /// Calls `visit` for every item whose box reaches into the ball that touches `p` along the unit vector `normal`,
+    /// the boxes of each node nearest to `p` first. `visit` returns the radius that the ball has from then on, never
+    /// larger than before; it begins at `radius`.
+    pub fn into_tangent_ball(
+        &self,
+        p: Point,
+        normal: Vector,
+        radius: f64,
+        stack: &mut NearestStack,
+        mut visit: impl FnMut(usize) -> f64,
+    ) {
+        let (boxes, children, levels) = (
+            self.0.all_boxes(),
+            self.0.all_box_indices(),
+            self.0.level_bounds(),
+        );
+        let Some(root) = boxes.len().checked_sub(1) else {
+            return;
+        };
+        let (mut radius, mut center) = (radius, p + normal * radius);
+        let square_from = |q: Point, b: &AABB<f64>| {
+            let dx = (b.min_x - q.x).max(q.x - b.max_x).max(0.0);
+            let dy = (b.min_y - q.y).max(q.y - b.max_y).max(0.0);
+            dx * dx + dy * dy
+        };
+        let stack = &mut stack.0;
+        stack.clear();
+        stack.push((0.0, root, levels.len() - 1));
+        while let Some((_, node, level)) = stack.pop() {
+            if square_from(center, &boxes[node]) > radius * radius {
+                continue;
+            }
+            let start = children[node];
+            let end = (start + self.0.node_size()).min(levels[level - 1]);
+            let first = stack.len();
+            for pos in start..end {
+                let b = &boxes[pos];
+                if square_from(center, b) > radius * radius {
+                    continue;
+                }
+                if level > 1 {
+                    stack.push((square_from(p, b), pos, level - 1));
+                    continue;
+                }
+                let smaller = visit(children[pos]);
+                if smaller < radius {
+                    (radius, center) = (smaller, p + normal * smaller);
+                }
+            }
+            stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+        }
+    }
 }
 
 /// Memory that one search for the nearest leaves to the next.
-#[derive(Default)]
+#[derive(Debug, Default)]
 pub struct NearestStack(Vec<(f64, usize, usize)>);
 
 #[cfg(test)]

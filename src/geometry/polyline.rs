@@ -45,11 +45,13 @@ impl Polyline {
     }
 
     /// The segments in order.
+    #[inline]
     pub fn segments(&self) -> impl DoubleEndedIterator<Item = Segment> + ExactSizeIterator + '_ {
         (0..self.segment_count()).map(|i| self.segment(i))
     }
 
     /// How many segments there are.
+    #[inline]
     pub fn segment_count(&self) -> usize {
         if self.closed {
             self.vertices.len()
@@ -59,6 +61,7 @@ impl Polyline {
     }
 
     /// The `i`-th segment.
+    #[inline]
     pub fn segment(&self, i: usize) -> Segment {
         let from = self.vertices[i];
         let to = self.vertices[(i + 1) % self.vertices.len()];

@@ -18,21 +18,25 @@ pub struct Segment {
 
 impl Segment {
     /// A straight line.
+    #[inline]
     pub const fn line(from: Point, to: Point) -> Self {
         Self { from, to, bulge: 0.0 }
     }
 
     /// An arc (or a line, if `bulge` is nearly 0).
+    #[inline]
     pub const fn arc(from: Point, to: Point, bulge: f64) -> Self {
         Self { from, to, bulge }
     }
 
     /// Whether it is an arc rather than a line.
+    #[inline]
     pub fn is_arc(self) -> bool {
         self.bulge.abs() > STRAIGHT_BULGE
     }
 
     /// Distance between the ends, mm.
+    #[inline]
     pub fn chord(self) -> f64 {
         self.from.distance(self.to)
     }
@@ -47,6 +51,7 @@ impl Segment {
     }
 
     /// Radius in mm; infinite for a line.
+    #[inline]
     pub fn radius(self) -> f64 {
         if self.is_arc() {
             self.chord() * (1.0 + self.bulge * self.bulge) / (4.0 * self.bulge.abs())
@@ -56,6 +61,7 @@ impl Segment {
     }
 
     /// Centre of the arc, or `None` for a line.
+    #[inline]
     pub fn center(self) -> Option<Point> {
         self.is_arc().then(|| {
             let half = (self.to - self.from) * 0.5;
@@ -65,6 +71,7 @@ impl Segment {
     }
 
     /// Length along the segment, mm.
+    #[inline]
     pub fn length(self) -> f64 {
         if self.is_arc() {
             self.radius() * self.sweep().abs()
@@ -75,6 +82,7 @@ impl Segment {
 
     /// The same curve walked the other way.
     #[must_use]
+    #[inline]
     pub fn reversed(self) -> Self {
         Self {
             from: self.to,
@@ -94,6 +102,7 @@ impl Segment {
     }
 
     /// The point at `t` of its length (0 at the start, 1 at the end).
+    #[inline]
     pub fn at(self, t: f64) -> Point {
         match self.center() {
             None => self.from.lerp(self.to, t),
@@ -103,6 +112,7 @@ impl Segment {
     }
 
     /// Unit direction of travel at `t` of its length; zero for a segment of no length.
+    #[inline]
     pub fn direction(self, t: f64) -> Vector {
         let chord = (self.to - self.from).normalized().unwrap_or_default();
         if self.is_arc() {
@@ -113,6 +123,7 @@ impl Segment {
     }
 
     /// Bounds, exact for arcs.
+    #[inline]
     pub fn bounds(self) -> Bounds {
         let ends = Bounds::of([self.from, self.to]);
         let Some(center) = self.center() else { return ends };
@@ -126,6 +137,7 @@ impl Segment {
 
     /// Whether the arc's sweep holds the direction from its centre to `p`; for a line, whether `p` projects
     /// onto it.
+    #[inline]
     pub fn spans(self, p: Point) -> bool {
         match self.center() {
             None => {
@@ -176,6 +188,7 @@ impl Segment {
     }
 
     /// The point of the segment nearest to `p`.
+    #[inline]
     pub fn nearest(self, p: Point) -> Point {
         match self.center() {
             None => {
@@ -207,6 +220,7 @@ impl Segment {
     }
 
     /// Distance from `p` to the segment, mm.
+    #[inline]
     pub fn distance(self, p: Point) -> f64 {
         p.distance(self.nearest(p))
     }

@@ -41,35 +41,58 @@ impl SegmentIndex {
             .map_or_else(Vec::new, |boxes| boxes.around(bounds, reach))
     }
 
+    /// Calls `visit` with each number that [`Self::around`] gives.
+    pub fn visit_around(&self, bounds: Bounds, reach: f64, visit: impl FnMut(usize)) {
+        if let Some(boxes) = &self.boxes {
+            boxes.visit_around(bounds, reach, visit);
+        }
+    }
+
     /// The segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance. Of several
     /// equally near, the one of the lowest number.
     pub fn nearest_within(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
+        self.nearest_on(&mut Trail::default(), p, reach)
+    }
+
+    /// As [`Self::nearest_within`], sooner when the question before was about a place near by: what it found is tried first.
+    pub fn nearest_on(&self, trail: &mut Trail, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
         let boxes = self.boxes.as_ref()?;
-        let (mut best, mut found) = (reach, None);
-        boxes.closest_first(p, reach, &mut NearestStack::default(), |i| {
+        let mut found: Option<(usize, Point, f64)> = None;
+        let mut try_one = |i: usize| {
             let foot = self.segments[i].nearest(p);
             let distance = p.distance(foot);
             let nearer = match found {
-                None => distance <= best,
-                Some((known, _, _)) => distance < best || (distance == best && i < known),
+                None => distance <= reach,
+                Some((known, _, best)) => distance < best || (distance == best && i < known),
             };
             if nearer {
-                (best, found) = (distance, Some((i, foot, distance)));
+                found = Some((i, foot, distance));
             }
-            best
-        });
+            found.map_or(reach, |(_, _, best)| best)
+        };
+        let begin = match trail.last {
+            Some(last) if last < self.segments.len() => try_one(last),
+            _ => reach,
+        };
+        boxes.closest_first(p, begin, &mut trail.stack, try_one);
+        trail.last = found.map(|(i, _, _)| i).or(trail.last);
         found
     }
 
     /// The segment nearest to `p`, as [`Self::nearest_within`], however far it is; `None` when there is none.
     /// Looks within `reach` mm first and doubles it until something is found.
     pub fn nearest(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
+        self.nearest_along(&mut Trail::default(), p, reach)
+    }
+
+    /// As [`Self::nearest`], with what the question before found.
+    pub fn nearest_along(&self, trail: &mut Trail, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
         let all = self.boxes.as_ref()?.bounds()?;
         let whole = all.with_point(p).diagonal();
         // Doubling nothing would lead nowhere.
         let mut reach = if reach > 0.0 { reach } else { whole / 1024.0 };
         loop {
-            let found = self.nearest_within(p, reach);
+            let found = self.nearest_on(trail, p, reach);
             if found.is_some() || reach.is_nan() || whole.is_nan() || reach > whole {
                 return found;
             }
@@ -85,6 +108,14 @@ impl SegmentIndex {
         };
         self.near(ray).map(|i| self.segments[i].winding(p)).sum()
     }
+}
+
+/// What one question for the nearest segment leaves to the next of the same index: where it looked, and memory. It changes
+/// how soon an answer comes, never the answer.
+#[derive(Debug, Default)]
+pub struct Trail {
+    last: Option<usize>,
+    stack: NearestStack,
 }
 
 #[cfg(test)]

@@ -5,10 +5,14 @@
 //! reach·(1 + sin θ/2) leaves a sliver in a corner of angle θ. Hence each step is tried and looked at: where what the
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
+use super::Refused;
 use super::along::open_run;
-use super::{Refused, offset};
+use super::offset::Offsets;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
+
+/// Most rings that are laid: some 45 mm across with the usual wire, ten times what can enter a nozzle.
+const MOST_RINGS: usize = 100;
 
 /// A slug cleared away.
 #[derive(Clone, Debug)]
@@ -33,6 +37,14 @@ pub enum NotCoreless {
         deep_mm: f64,
         /// How many regions.
         regions: usize,
+    },
+    /// Nobody clears that much away, and laying the rings would take too long.
+    #[error("it would take about {rings:.0} rings, more than {most}")]
+    TooLarge {
+        /// Half its smaller extent over the step.
+        rings: f64,
+        /// How many are laid at most.
+        most: usize,
     },
     /// A ring could not be verified.
     #[error("{0}")]
@@ -83,16 +95,25 @@ pub fn coreless(
 
 /// The rings, outermost first.
 fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+    let bounds = path.bounds();
+    let count = 0.5 * bounds.width().min(bounds.height()) / step_mm;
+    if count > MOST_RINGS as f64 {
+        return Err(NotCoreless::TooLarge {
+            rings: count,
+            most: MOST_RINGS,
+        });
+    }
+    let offsets = Offsets::of(path).map_err(refused)?;
     let mut rings: Vec<Polyline> = Vec::new();
     let mut deep_mm = 0.0;
     loop {
-        let left = within(path, deep_mm + reach_mm)?;
+        let left = within(&offsets, deep_mm + reach_mm)?;
         if left.is_empty() {
             return Ok(rings);
         }
         let mut step = step_mm;
         let ring = loop {
-            let inner = within(path, deep_mm + step)?;
+            let inner = within(&offsets, deep_mm + step)?;
             if inner.len() > 1 {
                 return Err(NotCoreless::Splits {
                     deep_mm: deep_mm + step,
@@ -126,11 +147,12 @@ fn within_ring(ring: &Polyline) -> Point {
     }
 }
 
-fn within(path: &Polyline, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
-    match offset(path, -deep_mm) {
-        Ok(found) => Ok(found.loops),
-        Err(Refused { reason, .. }) => Err(NotCoreless::Refused(reason)),
-    }
+fn within(path: &Offsets, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+    path.at(-deep_mm).map(|found| found.loops).map_err(refused)
+}
+
+fn refused(why: Refused) -> NotCoreless {
+    NotCoreless::Refused(why.reason)
 }
 
 /// Whether a ring clears all of what is left outside it.

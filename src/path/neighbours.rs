@@ -5,10 +5,13 @@ use std::collections::BTreeMap;
 
 use super::{NeighbourHit, WallCut, WireLoop};
 use crate::contour::{Contour, Contours, Role};
-use crate::geometry::{Point, Segment, SegmentIndex};
+use crate::geometry::{Bounds, Point, Segment, SegmentIndex};
 use crate::job::Use;
 use crate::pass::{Group, Pass};
 use crate::tolerance::PATH_MM;
+
+/// Segments of a path that are looked at together: along the run of short ones most of what lies near is the contour itself.
+const RUN: usize = 32;
 
 /// All segments of the contours that bound material.
 pub(super) struct Neighbourhood<'a> {
@@ -43,8 +46,15 @@ impl<'a> Neighbourhood<'a> {
             let Some(reach_mm) = pass_of(groups, wire.group, wire.pass).map(|pass| pass.reach_mm) else {
                 continue;
             };
-            for segment in wire.polyline.segments() {
-                for (neighbour, clearance, at) in self.near(segment, reach_mm, |id| id != wire.contour) {
+            let segments: Vec<Segment> = wire.polyline.segments().collect();
+            for run in segments.chunks(RUN) {
+                let others = self.others_near(run, reach_mm, wire.contour);
+                for (&segment, &i) in run.iter().flat_map(|s| others.iter().map(move |i| (s, i))) {
+                    let wall = self.index.segments()[i];
+                    if !wall.bounds().overlaps(segment.bounds().grown(reach_mm)) {
+                        continue;
+                    }
+                    let (clearance, _, at) = segment.closest(wall);
                     let overlap_mm = reach_mm - clearance;
                     if overlap_mm <= PATH_MM {
                         continue;
@@ -52,7 +62,7 @@ impl<'a> Neighbourhood<'a> {
                     let hit = NeighbourHit {
                         contour: wire.contour,
                         pass: wire.pass,
-                        neighbour: self.bounding[neighbour].id,
+                        neighbour: self.bounding[self.owner[i]].id,
                         at,
                         overlap_mm,
                     };
@@ -66,6 +76,15 @@ impl<'a> Neighbourhood<'a> {
             }
         }
         hits.into_values().collect()
+    }
+
+    /// Numbers of the segments of other contours than `own` that may come within `reach` of the run.
+    fn others_near(&self, run: &[Segment], reach: f64, own: usize) -> Vec<usize> {
+        let bounds = run.iter().map(|s| s.bounds()).fold(Bounds::EMPTY, Bounds::union);
+        self.index
+            .near(bounds.grown(reach))
+            .filter(|&i| self.bounding[self.owner[i]].id != own)
+            .collect()
     }
 
     /// Pairs of contours between which nothing of the wall that both keep is left after the last pass.

@@ -15,7 +15,7 @@ use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
 
-use super::prepared::{moved, prepare};
+use super::prepared::{Prepared, moved, prepare};
 use super::verify::{Flaw, Verifier, crossing};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
@@ -43,49 +43,72 @@ pub struct Refused {
 ///
 /// Near-linear in the number of segments. Every point of the result is within [`PATH_MM`] of the distance.
 pub fn offset(contour: &Polyline, offset_mm: f64) -> Result<Offset, Refused> {
-    let refused = |at: Point, reason: String| Refused { at, reason };
-    let somewhere = contour
-        .vertices
-        .iter()
-        .map(|v| v.at)
-        .find(|p| p.is_finite())
-        .unwrap_or_default();
-    let prepared =
-        prepare(contour).map_err(|why| refused(somewhere, format!("the contour cannot be offset: {why}")))?;
-    if !offset_mm.is_finite() || offset_mm.abs() <= PATH_MM {
-        return Err(refused(
-            somewhere,
-            format!("an offset of {offset_mm} mm cannot be verified: it is too small or no number"),
-        ));
-    }
-    let index = SegmentIndex::of([&prepared.outline]);
-    if let Some(at) = crossing(&index) {
-        let why = "the contour crosses itself: it has no side to keep".to_owned();
-        return Err(refused(at + prepared.origin, why));
-    }
-    let verifier = Verifier::new(&index, offset_mm);
-    let mut first_flaw = None;
-    for attempt in attempts() {
-        let Some(loops) = attempt.propose(&prepared.outline, offset_mm) else {
-            continue;
-        };
-        match verifier.verify(&loops) {
-            Ok(worst) => {
-                return Ok(Offset {
-                    loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
-                    verified_mm: worst + prepared.moved_mm,
-                });
-            }
-            Err(flaw) => _ = first_flaw.get_or_insert(flaw),
+    Offsets::of(contour)?.at(offset_mm)
+}
+
+/// A contour ready to be offset: what is the same at every distance is done once.
+pub(super) struct Offsets {
+    prepared: Prepared,
+    index: SegmentIndex,
+}
+
+impl Offsets {
+    /// Makes a closed contour ready, or says why it cannot be offset at all.
+    pub(super) fn of(contour: &Polyline) -> Result<Self, Refused> {
+        let prepared = prepare(contour).map_err(|why| Refused {
+            at: contour
+                .vertices
+                .iter()
+                .map(|v| v.at)
+                .find(|p| p.is_finite())
+                .unwrap_or_default(),
+            reason: format!("the contour cannot be offset: {why}"),
+        })?;
+        let index = SegmentIndex::of([&prepared.outline]);
+        match crossing(&index) {
+            Some(at) => Err(Refused {
+                at: at + prepared.origin,
+                reason: "the contour crosses itself: it has no side to keep".to_owned(),
+            }),
+            None => Ok(Self { prepared, index }),
         }
     }
-    Err(match first_flaw {
-        Some(Flaw { at, fault }) => refused(
-            at + prepared.origin,
-            format!("no path passed the verifier: the best one {}", fault.words()),
-        ),
-        None => refused(somewhere, "no path was found: every attempt failed".to_owned()),
-    })
+
+    /// As [`offset`].
+    pub(super) fn at(&self, offset_mm: f64) -> Result<Offset, Refused> {
+        let Self { prepared, index } = self;
+        let somewhere = prepared.outline.vertices[0].at + prepared.origin;
+        let refused = |at: Point, reason: String| Refused { at, reason };
+        if !offset_mm.is_finite() || offset_mm.abs() <= PATH_MM {
+            return Err(refused(
+                somewhere,
+                format!("an offset of {offset_mm} mm cannot be verified: it is too small or no number"),
+            ));
+        }
+        let verifier = Verifier::new(index, offset_mm);
+        let mut first_flaw = None;
+        for attempt in attempts() {
+            let Some(loops) = attempt.propose(&prepared.outline, offset_mm) else {
+                continue;
+            };
+            match verifier.verify(&loops) {
+                Ok(worst) => {
+                    return Ok(Offset {
+                        loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
+                        verified_mm: worst + prepared.moved_mm,
+                    });
+                }
+                Err(flaw) => _ = first_flaw.get_or_insert(flaw),
+            }
+        }
+        Err(match first_flaw {
+            Some(Flaw { at, fault }) => refused(
+                at + prepared.origin,
+                format!("no path passed the verifier: the best one {}", fault.words()),
+            ),
+            None => refused(somewhere, "no path was found: every attempt failed".to_owned()),
+        })
+    }
 }
 
 /// One way of asking the library.

@@ -153,10 +153,11 @@ impl<'a> Cutter<'a> {
     /// The part as drawn, less its openings: they are cut, or were there, before it comes free.
     fn part(&self, contour: &Contour) -> Left {
         let openings: f64 = self.children(contour).map(|c| c.area_mm2).sum();
+        let (area_mm2, exact) = less(contour.area_mm2, openings, true);
         Left {
             outlines: vec![contour.polyline.clone()],
-            area_mm2: contour.area_mm2 - openings,
-            exact: true,
+            area_mm2,
+            exact,
             hole: None,
         }
     }
@@ -181,8 +182,9 @@ impl<'a> Cutter<'a> {
             .fold(Bounds::EMPTY, Bounds::union);
         let mut gone = 0.0;
         for child in self.children(contour) {
-            let within = child.polyline.vertices.first();
-            if within.is_none_or(|v| edges.winding(v.at) == 0) {
+            let first = child.polyline.vertices.first().map(|v| v.at);
+            let mut witnesses = first.into_iter().chain([child.bounds.center()]);
+            if !witnesses.any(|p| edges.winding(p) != 0) {
                 continue;
             }
             let (area_mm2, verified) = self.cut_out(child);
@@ -205,8 +207,9 @@ impl<'a> Cutter<'a> {
                 gone += hole.area_mm2;
             }
         }
+        let (area_mm2, exact) = less(whole, gone, exact);
         Some(Left {
-            area_mm2: whole - gone,
+            area_mm2,
             outlines,
             exact,
             hole: held,
@@ -227,5 +230,15 @@ impl<'a> Cutter<'a> {
             // What exists already has no kerf; what could not be verified leaves at least its own area.
             _ => (part.area_mm2, part.purpose == Use::Existing),
         }
+    }
+}
+
+/// The area without what is gone from it, and whether it is exact. Where contours cross, more can be gone than there was: then
+/// the whole is an upper bound.
+fn less(whole_mm2: f64, gone_mm2: f64, exact: bool) -> (f64, bool) {
+    if gone_mm2 < whole_mm2 {
+        (whole_mm2 - gone_mm2, exact)
+    } else {
+        (whole_mm2, false)
     }
 }

@@ -426,6 +426,29 @@ fn a_start_behind_the_wall_is_refused() {
 }
 
 #[test]
+fn a_large_slug_is_not_cleared() {
+    let hall = rectangle(0.0, 0.0, 1e6, 1e6);
+    let refused = coreless(&hall, REACH, STEP, None);
+    assert!(
+        matches!(refused, Err(NotCoreless::TooLarge { .. })),
+        "{refused:?}"
+    );
+}
+
+/// Two loops that cross are no hole in one another: what is taken off is never more than there is.
+#[test]
+fn no_piece_weighs_less_than_nothing() {
+    let curves = vec![
+        ("plate", rectangle(-50.0, -50.0, 100.0, 100.0)),
+        ("cut", rectangle(0.0, 0.0, 20.0, 10.0)),
+        ("cut", rectangle(1.0, 0.05, 18.0, 9.9)),
+    ];
+    let (_, found) = separated(curves, &existing_plate(), 10.0, PieceAsk::default());
+    assert!(!found.is_empty() && found.iter().all(|s| s.piece.mass_kg > 0.0));
+    assert!(found.iter().any(|s| !s.piece.exact));
+}
+
+#[test]
 fn small_slugs_are_cleared_as_the_book_says_and_held_where_asked() {
     let bore = |ask: PieceAsk| {
         let curves = vec![

@@ -7,12 +7,15 @@
 use std::collections::BTreeMap;
 
 use super::Engagement;
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Trail};
 use crate::pass::Pass;
-use crate::tolerance::{PATH_MM, STOCK_AREA_SHARE};
+use crate::tolerance::{PATH_MM, SAME_POINT_MM, STOCK_AREA_SHARE};
 
 /// A place that is met with more stock than this part above what is meant is worth keeping as a fact.
 const WORTH_KEEPING: f64 = 1.05;
+
+/// A piece of wall shorter than this part of the reach is summed from its ends and its middle, where these agree.
+const SHORT_PIECE: f64 = 0.125;
 
 /// More stock than meant, at one corner of the path before.
 #[derive(Clone, Copy, Debug)]
@@ -67,8 +70,19 @@ impl Before {
         let mut met_mm2 = vec![0.0; n];
         let mut most_mm = vec![0.0f64; n];
         let mut worst: BTreeMap<usize, Excess> = BTreeMap::new();
+        let mut walked = Walked::default();
         for piece in wall(path, reach_mm) {
-            let (at, met_mm) = self.most_met(piece.segment);
+            let segment = piece.segment;
+            // Neighbours share an end.
+            let start = match walked.end {
+                Some((end, met)) if end.distance(segment.from) <= SAME_POINT_MM => met,
+                _ => self.met(segment.from, &mut walked),
+            };
+            let middle = self.met(segment.at(0.5), &mut walked);
+            let end = self.met(segment.to, &mut walked);
+            walked.end = Some((segment.to, end));
+            let met = [start, middle, end];
+            let (at, met_mm) = self.most_met(segment, met, &mut walked);
             if met_mm > WORTH_KEEPING * self.meant_mm + PATH_MM
                 && let Some((corner, _, _)) = self.corners.nearest(at, 2.0 * self.reach_mm)
             {
@@ -82,7 +96,7 @@ impl Before {
                     *known = excess;
                 }
             }
-            let area = self.area_met(piece.segment);
+            let area = self.area_met(segment, met, &mut walked);
             let shares: &[usize] = if piece.in_corner {
                 &[piece.of, (piece.of + 1) % n]
             } else {
@@ -108,43 +122,79 @@ impl Before {
     }
 
     /// Stock met at a point of the skim's wall, mm.
-    fn met(&self, p: Point) -> f64 {
+    fn met(&self, p: Point, walked: &mut Walked) -> f64 {
         let first_reach = self.reach_mm + 2.0 * self.meant_mm;
-        let (_, _, distance) = self.path.nearest(p, first_reach).unwrap_or_default();
+        let found = self.path.nearest_along(&mut walked.path, p, first_reach);
+        let (_, _, distance) = found.unwrap_or_default();
         (distance - self.reach_mm).max(0.0)
     }
 
     /// The point of a piece of wall where most is met: at its ends, its middle, or straight away from a corner of
-    /// the path before.
-    fn most_met(&self, wall: Segment) -> (Point, f64) {
-        let mut candidates = vec![wall.from, wall.at(0.5), wall.to];
-        if let Some(center) = wall.center() {
-            let corners = candidates
-                .iter()
-                .filter_map(|&p| self.corners.nearest_within(p, 4.0 * self.reach_mm));
-            let away: Vec<Point> = corners
-                .filter_map(|(_, corner, _)| (center - corner).normalized())
-                .map(|out| center + out * wall.radius())
-                .filter(|&p| wall.spans(p))
-                .collect();
-            candidates.extend(away);
+    /// the path before. `met` is what is met at its start, middle and end.
+    fn most_met(&self, wall: Segment, met: [f64; 3], walked: &mut Walked) -> (Point, f64) {
+        let middle = wall.at(0.5);
+        let known = [wall.from, middle, wall.to];
+        let mut most = (wall.from, met[0]);
+        for (p, met_mm) in known.into_iter().zip(met) {
+            if met_mm >= most.1 {
+                most = (p, met_mm);
+            }
         }
-        let met = candidates.into_iter().map(|p| (p, self.met(p)));
-        met.max_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((wall.from, 0.0))
+        if let Some(center) = wall.center() {
+            let asked: &[Point] = if self.is_short(wall) { &[middle] } else { &known };
+            for &p in asked {
+                let corner = self
+                    .corners
+                    .nearest_on(&mut walked.corners, p, 4.0 * self.reach_mm);
+                let away = corner
+                    .and_then(|(_, corner, _)| (center - corner).normalized())
+                    .map(|out| center + out * wall.radius())
+                    .filter(|&p| wall.spans(p));
+                if let Some(p) = away {
+                    let met_mm = self.met(p, walked);
+                    if met_mm >= most.1 {
+                        most = (p, met_mm);
+                    }
+                }
+            }
+        }
+        most
     }
 
-    /// Stock met along a piece of wall, summed, mm² (the area removed, as far as it is thin against the radius), by adaptive quadrature (Simpson's rule): a piece is halved
-    /// until both of its halves together say the same as the whole.
-    fn area_met(&self, wall: Segment) -> f64 {
-        let [start, early, middle, late, end] = [0.0, 0.25, 0.5, 0.75, 1.0].map(|t| self.met(wall.at(t)));
+    fn is_short(&self, wall: Segment) -> bool {
+        wall.length() < SHORT_PIECE * self.reach_mm
+    }
+
+    /// Stock met along a piece of wall, summed, mm² (the area removed, as far as it is thin against the radius), by adaptive
+    /// quadrature (Simpson's rule) from what is met at its start, middle and end: a piece is halved until both of its
+    /// halves together say the same as the whole. Of a short piece it is enough that Simpson's rule says the same as its
+    /// ends alone: the stock is a distance, so along it there is no room for more than that.
+    fn area_met(&self, wall: Segment, [start, middle, end]: [f64; 3], walked: &mut Walked) -> f64 {
         let length = wall.length();
         let whole = length / 6.0 * (start + 4.0 * middle + end);
+        let enough = STOCK_AREA_SHARE * self.meant_mm * length;
+        let by_ends = length / 2.0 * (start + end);
+        if self.is_short(wall) && (whole - by_ends).abs() <= enough {
+            return whole;
+        }
+        let [early, late] = [0.25, 0.75].map(|t| self.met(wall.at(t), walked));
         let halves = length / 12.0 * (start + 4.0 * early + 2.0 * middle + 4.0 * late + end);
-        if (whole - halves).abs() <= STOCK_AREA_SHARE * self.meant_mm * length || length < PATH_MM {
+        if (whole - halves).abs() <= enough || length < PATH_MM {
             return halves;
         }
-        wall.halves().into_iter().map(|half| self.area_met(half)).sum()
+        let [first, second] = wall.halves();
+        self.area_met(first, [start, early, middle], walked)
+            + self.area_met(second, [middle, late, end], walked)
     }
+}
+
+/// What one question along a wall leaves to the next.
+#[derive(Default)]
+struct Walked {
+    path: Trail,
+    corners: Trail,
+    /// The end of the piece before, and what is met there.
+    end: Option<(Point, f64)>,
 }
 
 /// Engagement of a rough pass: a full slot everywhere, whatever the curvature.

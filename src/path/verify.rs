@@ -20,7 +20,7 @@ mod simple;
 mod tests;
 
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
-use crate::tolerance::{CRUMB_MM, PATH_MM};
+use crate::tolerance::{CRUMB_MM, PATH_MM, SAME_POINT_MM};
 
 pub(super) use flaw::{Fault, Flaw};
 pub(super) use simple::crossing;
@@ -62,8 +62,9 @@ impl<'a> Verifier<'a> {
                 });
             }
         }
+        let mut walls = Vec::new();
         for &segment in index.segments() {
-            worst = worst.max(self.sound(segment)?);
+            worst = worst.max(self.sound(segment, &mut walls)?);
         }
         self.complete(&index)?;
         simple(&index)?;
@@ -83,11 +84,25 @@ impl<'a> Verifier<'a> {
         inner.then(|| wall.direction(wall.parameter(foot)).cross(p - foot) < 0.0)
     }
 
-    fn sound(&self, segment: Segment) -> Result<f64, Flaw> {
+    /// The largest deviation of one segment. `walls` is memory for those near it.
+    fn sound(&self, segment: Segment, walls: &mut Vec<Segment>) -> Result<f64, Flaw> {
         let reach = self.distance + PATH_MM;
-        let walls = around(self.contour, segment, reach);
+        walls.clear();
+        self.contour.visit_around(segment.bounds(), reach, |i| {
+            walls.push(self.contour.segments()[i]);
+        });
+        let (at, half) = (segment.at(0.5), 0.5 * segment.length());
         let mut worst = 0.0f64;
-        for &wall in &walls {
+        let mut nearest = (f64::INFINITY, None);
+        for &wall in walls.iter() {
+            let to_middle = wall.distance(at);
+            if to_middle < nearest.0 {
+                nearest = (to_middle, Some(wall));
+            }
+            // A distance changes by no more than the way moved: this wall is nowhere nearer than the offset.
+            if to_middle - half >= self.distance {
+                continue;
+            }
             let (clearance, at, _) = segment.closest(wall);
             if clearance < self.distance - PATH_MM {
                 return Err(Flaw {
@@ -97,11 +112,18 @@ impl<'a> Verifier<'a> {
             }
             worst = worst.max(self.distance - clearance);
         }
-        let farthest = within(segment, &walls, reach).map_err(|at| Flaw {
-            at,
-            fault: Fault::TooFar,
-        })?;
-        let at = segment.at(0.5);
+        // One wall mostly bounds the whole segment: the one that it follows.
+        let along_one = nearest
+            .1
+            .map(|wall| segment.farthest_from(wall))
+            .filter(|&bound| bound <= self.distance + SAME_POINT_MM);
+        let farthest = match along_one {
+            Some(bound) => bound,
+            None => within(segment, walls, reach).map_err(|at| Flaw {
+                at,
+                fault: Fault::TooFar,
+            })?,
+        };
         let left = segment.direction(0.5).left();
         let on_left = |wall: &Segment| {
             let foot = wall.nearest(at) - at;

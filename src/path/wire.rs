@@ -2,13 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::corner::sharpened;
 use super::neighbours::Neighbourhood;
+use super::offset::Offsets;
 use super::reach::{Place, places};
 use super::stock::{Before, full_slot};
 use super::{
     Neck, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished, WireLoop,
-    offset,
 };
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Point, Polyline, SegmentIndex};
@@ -25,11 +27,19 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], patience: &Patience) ->
             groups_of.entry(contour).or_default().push(group);
         }
     }
+    let tasks: Vec<(&Contour, &Group)> = contours
+        .list
+        .iter()
+        .flat_map(|contour| {
+            let groups = groups_of.get(&contour.id).into_iter().flatten();
+            groups.map(move |&group| (contour, group))
+        })
+        .collect();
+    let threads = Threads::worth(&tasks);
+    let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads, patience));
     let mut paths = Paths::default();
-    for contour in &contours.list {
-        for group in groups_of.get(&contour.id).into_iter().flatten() {
-            lay(contour, group, patience, &mut paths)?;
-        }
+    for one in laid {
+        paths.append(one?);
     }
     let neighbourhood = Neighbourhood::new(contours);
     paths.hits = neighbourhood.hits(&paths.loops, groups);
@@ -37,83 +47,152 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], patience: &Patience) ->
     Some(paths)
 }
 
-/// All passes of one contour.
-fn lay(contour: &Contour, group: &Group, patience: &Patience, paths: &mut Paths) -> Option<()> {
+/// Whether the passes and contours are worked on at the same time. Their results stand in the same order either way.
+#[derive(Clone, Copy)]
+enum Threads {
+    One,
+    AsManyAsCores,
+}
+
+impl Threads {
+    /// Segments, over all passes, from which starting threads pays for itself.
+    const WORTH_SEGMENTS: usize = 2_000;
+
+    fn worth(tasks: &[(&Contour, &Group)]) -> Self {
+        let segments = tasks
+            .iter()
+            .map(|(contour, group)| contour.polyline.segment_count() * group.passes.len())
+            .sum::<usize>();
+        if segments < Self::WORTH_SEGMENTS {
+            Self::One
+        } else {
+            Self::AsManyAsCores
+        }
+    }
+
+    /// The results of `job` for 0 to `count`, in that order.
+    fn each<T: Send>(self, count: usize, job: impl Fn(usize) -> T + Send + Sync) -> Vec<T> {
+        match self {
+            Self::One => (0..count).map(job).collect(),
+            Self::AsManyAsCores => (0..count).into_par_iter().map(job).collect(),
+        }
+    }
+}
+
+/// All passes of one contour. `None` when `patience` ended.
+fn lay(contour: &Contour, group: &Group, threads: Threads, patience: &Patience) -> Option<Paths> {
     // The contour in the direction of its paths, the kept material on the left.
     let walk = match contour.role {
         Role::Opening => contour.polyline.reversed(),
         Role::Outside | Role::Open => contour.polyline.clone(),
     };
-    let mut before: Option<(&Pass, Vec<Polyline>)> = None;
-    for pass in &group.passes {
-        if patience.is_over() {
-            return None;
-        }
-        let found = match offset_for(contour, pass.offset_mm) {
-            Ok(found) => found,
-            Err(Refused { at, reason }) => {
-                paths.refusals.push(Refusal {
-                    contour: contour.id,
-                    pass: pass.pass,
-                    at,
-                    reason,
-                });
-                before = None;
-                continue;
+    let offsets = OffsetsOf::contour(contour);
+    let passes = &group.passes;
+    let found = threads.each(passes.len(), |k| {
+        let offset_mm = passes[k].offset_mm;
+        (!patience.is_over()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
+    });
+    let found: Vec<Result<Offset, Refused>> = found.into_iter().collect::<Option<_>>()?;
+    let parts = threads.each(passes.len(), |k| {
+        (!patience.is_over()).then(|| match &found[k] {
+            Ok(offset) => {
+                let before = k
+                    .checked_sub(1)
+                    .and_then(|k| Some((&passes[k], found[k].as_ref().ok()?)));
+                follow(contour, &walk, group, &passes[k], offset, before, &offsets)
             }
-        };
-        report_reach(contour, &walk, group, pass, &found.loops, paths);
-        let met = before.map(|(earlier, loops)| Before::new(earlier, &loops, pass));
-        for polyline in &found.loops {
-            let along = met
-                .as_ref()
-                .and_then(|met| met.met_along(polyline, pass.reach_mm));
-            let (engagement, excess) = along.unwrap_or_else(|| (full_slot(polyline), Vec::new()));
-            paths.overloads.extend(excess.into_iter().map(|e| Overload {
-                contour: contour.id,
-                pass: pass.pass,
-                at: e.at,
-                met_mm: e.met_mm,
-                meant_mm: e.meant_mm,
-            }));
-            let (polyline, engagement) = match group.corners {
-                CornerRun::Rolled => (polyline.clone(), engagement),
-                CornerRun::Sharp { limit } => sharpened(
-                    polyline,
-                    &engagement,
-                    &SegmentIndex::of([&walk]),
-                    pass.offset_mm,
-                    limit,
-                ),
-            };
-            paths.loops.push(WireLoop {
-                contour: contour.id,
-                group: group.group,
-                pass: pass.pass,
-                length_mm: polyline.length(),
-                polyline,
-                verified_mm: found.verified_mm,
-                engagement,
-            });
-        }
-        before = Some((pass, found.loops));
+            Err(Refused { at, reason }) => Paths {
+                refusals: vec![Refusal {
+                    contour: contour.id,
+                    pass: passes[k].pass,
+                    at: *at,
+                    reason: reason.clone(),
+                }],
+                ..Paths::default()
+            },
+        })
+    });
+    let mut paths = Paths::default();
+    for part in parts {
+        paths.append(part?);
     }
-    Some(())
+    Some(paths)
 }
 
-/// Offsets a contour to the side where its material is not kept.
-pub(super) fn offset_for(contour: &Contour, offset_mm: f64) -> Result<Offset, Refused> {
-    match contour.role {
-        Role::Outside => offset(&contour.polyline, offset_mm),
-        Role::Opening => offset(&contour.polyline, -offset_mm),
-        Role::Open => Err(Refused {
-            at: contour
-                .polyline
-                .vertices
-                .first()
-                .map_or_else(Point::default, |v| v.at),
-            reason: "the contour is open: it has no side to keep".to_owned(),
-        }),
+/// One pass of a contour along its verified loops: what it leaves, what it meets of the pass before.
+fn follow(
+    contour: &Contour,
+    walk: &Polyline,
+    group: &Group,
+    pass: &Pass,
+    found: &Offset,
+    before: Option<(&Pass, &Offset)>,
+    offsets: &Result<OffsetsOf, Refused>,
+) -> Paths {
+    let mut paths = Paths::default();
+    report_reach(contour, walk, group, pass, &found.loops, offsets, &mut paths);
+    let met = before.map(|(earlier, offset)| Before::new(earlier, &offset.loops, pass));
+    for polyline in &found.loops {
+        let along = met
+            .as_ref()
+            .and_then(|met| met.met_along(polyline, pass.reach_mm));
+        let (engagement, excess) = along.unwrap_or_else(|| (full_slot(polyline), Vec::new()));
+        paths.overloads.extend(excess.into_iter().map(|e| Overload {
+            contour: contour.id,
+            pass: pass.pass,
+            at: e.at,
+            met_mm: e.met_mm,
+            meant_mm: e.meant_mm,
+        }));
+        let (polyline, engagement) = match group.corners {
+            CornerRun::Rolled => (polyline.clone(), engagement),
+            CornerRun::Sharp { limit } => sharpened(
+                polyline,
+                &engagement,
+                &SegmentIndex::of([walk]),
+                pass.offset_mm,
+                limit,
+            ),
+        };
+        paths.loops.push(WireLoop {
+            contour: contour.id,
+            group: group.group,
+            pass: pass.pass,
+            length_mm: polyline.length(),
+            polyline,
+            verified_mm: found.verified_mm,
+            engagement,
+        });
+    }
+    paths
+}
+
+/// Offsets of a contour to the side where its material is not kept.
+struct OffsetsOf {
+    offsets: Offsets,
+    role: Role,
+}
+
+impl OffsetsOf {
+    fn contour(contour: &Contour) -> Result<Self, Refused> {
+        if contour.role == Role::Open {
+            let at = contour.polyline.vertices.first();
+            return Err(Refused {
+                at: at.map_or_else(Point::default, |v| v.at),
+                reason: "the contour is open: it has no side to keep".to_owned(),
+            });
+        }
+        Ok(Self {
+            offsets: Offsets::of(&contour.polyline)?,
+            role: contour.role,
+        })
+    }
+
+    fn at(&self, offset_mm: f64) -> Result<Offset, Refused> {
+        match self.role {
+            Role::Opening => self.offsets.at(-offset_mm),
+            Role::Outside | Role::Open => self.offsets.at(offset_mm),
+        }
     }
 }
 
@@ -124,6 +203,7 @@ fn report_reach(
     group: &Group,
     pass: &Pass,
     loops: &[Polyline],
+    offsets: &Result<OffsetsOf, Refused>,
     paths: &mut Paths,
 ) {
     let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
@@ -140,7 +220,7 @@ fn report_reach(
         },
     };
     if loops.is_empty() {
-        let neck = roomiest(contour, pass.offset_mm);
+        let neck = roomiest(contour, offsets, pass.offset_mm);
         paths.vanished.push(Vanished {
             contour: contour.id,
             pass: pass.pass,
@@ -178,13 +258,13 @@ fn report_reach(
 
 /// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that
 /// leaves a loop, found by halving until the width is known to the accuracy of the paths.
-fn roomiest(contour: &Contour, offset_mm: f64) -> Neck {
+fn roomiest(contour: &Contour, offsets: &Result<OffsetsOf, Refused>, offset_mm: f64) -> Neck {
     let (mut fits, mut too_wide) = (0.0, offset_mm);
     let mut at = contour.bounds.center();
     while too_wide - fits > 0.1 * PATH_MM {
         let middle = 0.5 * (fits + too_wide);
-        match offset_for(contour, middle) {
-            Ok(found) if !found.loops.is_empty() => {
+        match offsets.as_ref().map(|offsets| offsets.at(middle)) {
+            Ok(Ok(found)) if !found.loops.is_empty() => {
                 at = found.loops[0].bounds().center();
                 fits = middle;
             }

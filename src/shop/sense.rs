@@ -30,7 +30,10 @@ impl Book {
                 doubts.push(Doubt { recipe, pass, reason });
             };
             for (i, pair) in rows.windows(2).enumerate() {
-                let later_um: f64 = rows[i + 2..].iter().map(taken_um).sum();
+                let later_um = rows[i + 2..]
+                    .iter()
+                    .map(taken_um)
+                    .fold(0.0, |sum: f64, um| sum + um);
                 for reason in self.doubts_of_step(&pair[0], &pair[1], later_um) {
                     doubt(i + 2, reason);
                 }

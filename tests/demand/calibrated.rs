@@ -27,7 +27,7 @@ fn a_calibration_is_learned_checked_and_used() {
         "{fit}"
     );
     assert!(number(&fit["error_after_percent"]) < number(&fit["error_before_percent"]));
-    assert!(rows(fit, "wild_lines").contains(&Value::from(6)), "{fit}");
+    assert_eq!(rows(fit, "wild_lines"), &[Value::from(6)], "{fit}");
     assert_eq!(fit["jobs"], 13, "one length is taken from its drawing");
     let plan = json(&[
         "plan",

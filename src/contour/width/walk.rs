@@ -1,26 +1,19 @@
+mod between;
+
 use std::f64::consts::PI;
 
 use super::super::measure::turn_at;
 use super::super::{Contour, Role};
 use super::Width;
-use super::walls::{Ball, SLACK, Walls, through};
-use crate::geometry::{Bounds, NearestStack, Point, Segment, Vector};
-use crate::tolerance::{SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
-
-/// Two walls face each other when a ball touches them this nearly straight across, radians.
-const FACING_RAD: f64 = 30.0 * PI / 180.0;
+use super::walls::{FACING_RAD, Walls};
+use crate::geometry::{Bounds, NearestStack, Point, Segment, Vector, ball_through};
+use crate::tolerance::{NEAR_BALL, SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
 
 /// Arcs, the outside of corners and runs of short segments are looked from every so many radians.
 const TURN_STEP_RAD: f64 = 20.0 * PI / 180.0;
 
 /// Short segments are looked from only every so often, as a share of the width looked for.
 const WALK_STEP: f64 = 0.05;
-
-/// Into how many parts a straight wall is divided to be looked from, where its middle does not tell all.
-const EIGHTHS: usize = 8;
-
-/// How often at most the last of these parts is halved, towards the end at which two walls may draw near.
-const HALVINGS: usize = 20;
 
 /// No width larger than this many times [`WIDTH_LISTED_MM`] makes that step longer.
 const WIDE: f64 = 10.0;
@@ -49,6 +42,17 @@ struct Facing {
     width_mm: f64,
     from: Point,
     to: Point,
+}
+
+/// What was seen from a place on a segment.
+#[derive(Clone, Copy)]
+struct View {
+    /// Share of the segment's length up to the place.
+    at: f64,
+    /// The wall met first; `None` when none is near enough to matter.
+    wall: Option<usize>,
+    /// Of the ball that touches both; of the largest that matters when there is none.
+    radius: f64,
 }
 
 /// Once round a contour on one side.
@@ -110,27 +114,76 @@ impl<'a> Walk<'a> {
     pub(super) fn run(mut self) -> (Option<Width>, Vec<Place>) {
         let count = self.contour.polyline.segment_count();
         let mut before = self.contour.polyline.segment(count - 1);
+        let mut last = None;
         for i in 0..count {
             let s = self.contour.polyline.segment(i);
-            self.vertex(i, before, s);
-            let steps = (s.sweep().abs() / TURN_STEP_RAD).ceil().max(1.0);
-            let (half_length, half_sweep) = (0.5 * s.length() / steps, 0.5 * s.sweep().abs() / steps);
-            for k in 0..steps as usize {
-                let t = (k as f64 + 0.5) / steps;
-                self.go(half_length, half_sweep);
-                if self.due() {
-                    let settled = self.look(i, s.at(t), s.direction(t).left() * self.side);
-                    if !settled && !s.is_arc() {
-                        self.look_along(i, s);
-                    }
-                }
-                self.go(half_length, half_sweep);
-            }
+            let first = self.vertex(i, before, s, last);
+            last = if s.length() > self.step() {
+                Some(self.long(i, s, first))
+            } else {
+                self.short(i, s);
+                None
+            };
             before = s;
         }
-        self.slide();
         let narrowest = self.narrowest.map(|facing| self.descend(facing));
         (narrowest.map(|facing| self.width(facing)), self.places)
+    }
+
+    /// Looks from a segment that is short against the width looked for, if it is time to.
+    fn short(&mut self, i: usize, s: Segment) {
+        let steps = (s.sweep().abs() / TURN_STEP_RAD).ceil().max(1.0);
+        let (half_length, half_sweep) = (0.5 * s.length() / steps, 0.5 * s.sweep().abs() / steps);
+        for k in 0..steps as usize {
+            self.go(half_length, half_sweep);
+            if self.due() {
+                self.look_from(i, s, (k as f64 + 0.5) / steps);
+            }
+            self.go(half_length, half_sweep);
+        }
+    }
+
+    /// Looks from both ends of a segment, and from all places between where another wall comes into view. Returns
+    /// what is seen from its end.
+    fn long(&mut self, i: usize, s: Segment, first: Option<View>) -> View {
+        let own = self.own(i);
+        let first = first.map_or_else(|| self.look_from(i, s, 0.0), |view| View { at: 0.0, ..view });
+        let next = self.walls.along(own, 1);
+        let turn = self.side * turn_at(&self.contour.polyline, self.walls.owners[next].segment);
+        let corner = turn > SMOOTH_JOINT_RAD;
+        self.walked += s.length();
+        let last = if corner {
+            View {
+                at: 1.0,
+                wall: Some(next),
+                radius: 0.0,
+            }
+        } else {
+            self.look_from(i, s, 1.0)
+        };
+        // From the inside of an arc that its own circle bounds at both ends, all balls are one.
+        let one_ball = s.is_arc() && first.wall == Some(own) && last.wall == Some(own);
+        if !one_ball {
+            let steps = (s.sweep().abs() / TURN_STEP_RAD).ceil().max(1.0);
+            // A straight wall may have the same one before it at both ends, and something else between.
+            let steps = if steps == 1.0 && first.wall == last.wall {
+                2.0
+            } else {
+                steps
+            };
+            let mut from = first;
+            for k in 1..steps as usize {
+                let to = self.look_from(i, s, k as f64 / steps);
+                self.between(i, s, from, to);
+                from = to;
+            }
+            self.between(i, s, from, last);
+        }
+        last
+    }
+
+    fn own(&self, i: usize) -> usize {
+        self.walls.runs[self.contour.id - 1].0 + i
     }
 
     fn go(&mut self, length: f64, turn: f64) {
@@ -154,84 +207,82 @@ impl<'a> Walk<'a> {
             .map_or(f64::INFINITY, |n| n.width_mm.max(WIDTH_LISTED_MM))
     }
 
-    /// Looks from the start of segment `i`, in all directions between the normals of its two segments.
-    fn vertex(&mut self, i: usize, before: Segment, s: Segment) {
+    /// Looks from the start of segment `i`, in all directions between the normals of its two segments. `last` is what
+    /// was seen along the normal of the one before. Returns what is seen along the normal of `s`.
+    fn vertex(&mut self, i: usize, before: Segment, s: Segment, last: Option<View>) -> Option<View> {
         let (in_, out) = (before.direction(1.0), s.direction(0.0));
         // Positive where the corner pokes into the side looked at.
         let poke = -self.side * in_.turn_to(out);
         self.turned += poke.abs();
-        if poke < -SMOOTH_JOINT_RAD || !self.due() {
-            return;
+        if poke < -SMOOTH_JOINT_RAD {
+            let wall = self.walls.along(self.own(i), -1);
+            return Some(View {
+                at: 0.0,
+                wall: Some(wall),
+                radius: 0.0,
+            });
         }
-        let steps = (poke / TURN_STEP_RAD).ceil().max(0.0) as usize;
-        for k in 0..=steps {
-            let turn = if steps == 0 {
-                0.5 * poke
-            } else {
-                poke * k as f64 / steps as f64
-            };
+        if poke <= SMOOTH_JOINT_RAD && last.is_some() {
+            return last;
+        }
+        if last.is_none() && !self.due() {
+            return None;
+        }
+        let steps = (poke / TURN_STEP_RAD).ceil().max(1.0) as usize;
+        let mut view = last;
+        for k in usize::from(last.is_some())..=steps {
+            let turn = poke * k as f64 / steps as f64;
             let normal = in_.left().turned(-self.side * turn) * self.side;
-            self.look(i, s.from, normal);
+            view = Some(self.look(i, 0.0, s.from, normal));
         }
+        view
     }
 
-    /// Looks from more places of a straight wall: it may face another one in part, or draw near to it at an end.
-    fn look_along(&mut self, i: usize, s: Segment) {
-        let normal = s.direction(0.5).left() * self.side;
-        for k in 1..EIGHTHS {
-            if 2 * k != EIGHTHS {
-                self.look(i, s.at(k as f64 / EIGHTHS as f64), normal);
-            }
-        }
-        for from_end in [false, true] {
-            let mut left = 1.0 / EIGHTHS as f64;
-            for _ in 0..HALVINGS {
-                left *= 0.5;
-                let before = self.narrowest.map(|n| n.width_mm);
-                self.look(i, s.at(if from_end { 1.0 - left } else { left }), normal);
-                if self.narrowest.map(|n| n.width_mm) == before {
-                    break;
-                }
-            }
-        }
+    fn look_from(&mut self, i: usize, s: Segment, at: f64) -> View {
+        let (p, normal) = self.place(s, at);
+        self.look(i, at, p, normal)
     }
 
-    /// Looks from `p` on segment `i` along `normal` for a wall that faces it. Whether there is one, and the two walls
-    /// are nowhere nearer than was measured.
-    fn look(&mut self, i: usize, p: Point, normal: Vector) -> bool {
+    /// Looks from `p` on segment `i` along `normal` for a wall that faces it.
+    fn look(&mut self, i: usize, at: f64, p: Point, normal: Vector) -> View {
         (self.since, self.turned) = (0.0, 0.0);
         // Half of the width, and a little more so that walls at just this distance are still met.
-        let mut radius = (0.5 + SLACK) * self.looked_for().min(2.0 * self.walls.bounds.diagonal());
-        if let Some(known) = self.touched.and_then(|q| through(p, normal, q)) {
-            // No larger than the wall met last allows, but for a little, so that it is met again.
-            radius = radius.min((1.0 + 2.0 * SLACK) * known);
-        }
-        let Some(Ball { wall, touch, radius }) = self.walls.ball(p, normal, radius, self.stack) else {
-            return false;
+        let farthest = (0.5 + NEAR_BALL) * self.looked_for().min(2.0 * self.walls.bounds.diagonal());
+        // No larger than the wall met last allows, but for a little, so that it is met again.
+        let known = self.touched.and_then(|q| ball_through(p, normal, q));
+        let radius = known.map_or(farthest, |known| farthest.min((1.0 + 2.0 * NEAR_BALL) * known));
+        let own = self.own(i);
+        let Some(ball) = self.walls.ball(own, p, normal, radius, self.stack) else {
+            return View {
+                at,
+                wall: None,
+                radius: farthest,
+            };
         };
-        self.touched = Some(touch);
-        let center = p + normal * radius;
-        let across = (p - center).dot(touch - center) / (radius * radius);
-        let own = self.walls.runs[self.contour.id - 1].0 + i;
-        if across > -FACING_RAD.cos() || self.share_corner(own, wall, touch) {
-            return false;
+        self.touched = Some(ball.touch);
+        let view = View {
+            at,
+            wall: Some(ball.wall),
+            radius: ball.radius,
+        };
+        if !ball.faces {
+            return view;
         }
         let mut facing = Facing {
             own,
-            opposite: wall,
-            width_mm: 2.0 * radius,
+            opposite: ball.wall,
+            width_mm: 2.0 * ball.radius,
             from: p,
-            to: touch,
+            to: ball.touch,
         };
-        let measured = self.narrow_to_nearest(&mut facing, normal);
+        self.narrow_to_nearest(&mut facing, normal);
         if self.narrowest.is_none_or(|n| facing.width_mm < n.width_mm) {
             self.narrowest = Some(facing);
         }
         if facing.width_mm <= WIDTH_LISTED_MM {
             self.list(i, self.width(facing));
         }
-        let nearest_mm = self.walls.segments[own].clearance(self.walls.segments[wall]);
-        measured || nearest_mm >= facing.width_mm * (1.0 - SLACK)
+        view
     }
 
     /// Takes the nearest points of the two walls, if they are nearer, lie across the side looked at and see each
@@ -245,7 +296,7 @@ impl<'a> Walk<'a> {
         if width_mm >= facing.width_mm || (to - from).dot(normal) < FACING_RAD.cos() * width_mm {
             return false;
         }
-        let clear = 0.5 * width_mm * (1.0 - SLACK);
+        let clear = 0.5 * width_mm * (1.0 - NEAR_BALL);
         // Walls that join or touch are nowhere nearest to each other across.
         if width_mm <= SAME_POINT_MM || self.walls.within(from.midpoint(to), clear, self.stack).is_some() {
             return false;
@@ -257,30 +308,6 @@ impl<'a> Walk<'a> {
             ..*facing
         };
         true
-    }
-
-    /// Looks from ever nearer places to both sides of the narrowest one, as long as its wall lasts.
-    fn slide(&mut self) {
-        let Some(start) = self.narrowest else { return };
-        let i = self.walls.owners[start.own].segment;
-        let s = self.walls.segments[start.own];
-        let mut best = s.share(start.from);
-        let mut step = 0.5 / EIGHTHS as f64;
-        for _ in 0..HALVINGS {
-            let before = self.narrowest.map(|n| n.width_mm);
-            for t in [best - step, best + step] {
-                if t > 0.0 && t < 1.0 {
-                    let known = self.narrowest.map(|n| n.width_mm);
-                    self.look(i, s.at(t), s.direction(t).left() * self.side);
-                    if self.narrowest.map(|n| n.width_mm) != known {
-                        best = t;
-                    }
-                }
-            }
-            if self.narrowest.map(|n| n.width_mm) == before {
-                step *= 0.5;
-            }
-        }
     }
 
     /// Goes on to neighbouring segments of both walls as long as the width falls.
@@ -305,7 +332,7 @@ impl<'a> Walk<'a> {
                     opposite: self.walls.along(before.opposite, b),
                     ..facing
                 };
-                if !self.share_corner(next.own, next.opposite, facing.to)
+                if !self.walls.share_corner(next.own, next.opposite, facing.to)
                     && self.narrow_to_nearest(&mut next, normal)
                 {
                     facing = next;
@@ -316,25 +343,6 @@ impl<'a> Walk<'a> {
             }
         }
         facing
-    }
-
-    /// Whether two walls are neighbours on one contour and meet in a corner. A ball that touches that corner itself
-    /// stands in the bay of an arc that ends there.
-    fn share_corner(&self, own: usize, opposite: usize, touch: Point) -> bool {
-        let (a, b) = (self.walls.owners[own], self.walls.owners[opposite]);
-        if own == opposite || a.contour != b.contour {
-            return false;
-        }
-        let corner = if self.walls.along(own, 1) == opposite {
-            b.segment
-        } else if self.walls.along(opposite, 1) == own {
-            a.segment
-        } else {
-            return false;
-        };
-        let polyline = &self.contour.polyline;
-        polyline.vertices[corner].at.distance(touch) > SAME_POINT_MM
-            && turn_at(polyline, corner).abs() > FACING_RAD
     }
 
     fn width(&self, facing: Facing) -> Width {

@@ -1,14 +1,10 @@
 use super::super::{Contour, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
 use crate::job::Use;
-use crate::tolerance::{ROUNDING, SAME_POINT_MM};
+use crate::tolerance::{NEAR_BALL, SAME_POINT_MM};
 
-/// A wall that enters a ball by less than this share of its radius does not shrink it. The width itself is
-/// computed exactly afterwards.
-pub(super) const SLACK: f64 = 0.01;
-
-/// How often a ball is shrunk at most.
-const SHRINKS: usize = 40;
+/// Two walls face each other when a ball touches them this nearly straight across, radians.
+pub(super) const FACING_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
 
 /// All segments that bound material.
 pub(super) struct Walls {
@@ -31,11 +27,14 @@ pub(super) struct Owner {
 }
 
 /// A ball that touches a point along its normal, bounded by a wall.
+#[derive(Clone, Copy)]
 pub(super) struct Ball {
     pub wall: usize,
     /// Where it touches the wall.
     pub touch: Point,
     pub radius: f64,
+    /// The wall faces the point.
+    pub faces: bool,
 }
 
 impl Walls {
@@ -66,50 +65,81 @@ impl Walls {
         }
     }
 
-    /// The largest ball of at most `radius` that touches `p` along `normal` and holds no wall, or `None` when
-    /// no wall bounds it.
+    /// The largest ball of at most `radius` that touches wall `own` in `p` along `normal` and holds no wall, or
+    /// `None` when no wall bounds it.
     pub(super) fn ball(
         &self,
+        own: usize,
         p: Point,
         normal: Vector,
         radius: f64,
         stack: &mut NearestStack,
     ) -> Option<Ball> {
-        let mut radius = radius;
-        let mut met = None;
-        for _ in 0..SHRINKS {
-            let center = p + normal * radius;
-            let Some(wall) = self.within(center, radius * (1.0 - SLACK), stack) else {
-                break;
+        let mut limit = radius;
+        let (mut first, mut facing): (Option<Ball>, Option<Ball>) = (None, None);
+        self.index.into_tangent_ball(p, normal, radius, stack, |wall| {
+            let Some((radius, touch)) = self.segments[wall].tangent_ball(p, normal) else {
+                return limit;
             };
-            let touch = self.segments[wall].nearest(center);
-            let Some(smaller) = through(p, normal, touch).filter(|&r| r < radius && r > SAME_POINT_MM) else {
-                break;
+            if radius > limit {
+                return limit;
+            }
+            let ball = Ball {
+                wall,
+                touch,
+                radius,
+                faces: self.faces(own, p, normal, wall, radius, touch),
             };
-            radius = smaller;
-            met = Some((wall, touch));
-        }
-        let (wall, mut touch) = met?;
-        let segment = self.segments[wall];
+            if first.is_none_or(|first| radius < first.radius) {
+                first = Some(ball);
+                limit = limit.min(radius * (1.0 + NEAR_BALL));
+            }
+            if ball.faces && facing.is_none_or(|facing| radius < facing.radius) {
+                facing = Some(ball);
+            }
+            limit
+        });
+        let first = first?;
+        Some(
+            facing
+                .filter(|facing| facing.radius <= first.radius * (1.0 + NEAR_BALL))
+                .unwrap_or(first),
+        )
+    }
+
+    /// Whether a ball that touches `wall` in `touch` does so across from `p` on wall `own`.
+    fn faces(&self, own: usize, p: Point, normal: Vector, wall: usize, radius: f64, touch: Point) -> bool {
         let center = p + normal * radius;
-        if segment
-            .center()
-            .is_some_and(|c| c.distance(center) <= SLACK * radius)
-        {
-            // `p` lies on the same circle, which bounds the ball; all of it is equally near.
-            touch = farthest(segment, p, center);
-            return Some(Ball { wall, touch, radius });
+        let across = (p - center).dot(touch - center) / (radius * radius);
+        if across > -FACING_RAD.cos() || self.share_corner(own, wall, touch) {
+            return false;
         }
-        // Now against that wall alone, exactly.
-        for _ in 0..SHRINKS {
-            let nearer = segment.nearest(p + normal * radius);
-            let Some(smaller) = through(p, normal, nearer).filter(|&r| r < radius * (1.0 - ROUNDING)) else {
-                break;
-            };
-            radius = smaller;
-            touch = nearer;
+        // A vertex belongs to two walls; the mouth of a sharp corner is none the less part of that corner.
+        let other = match self.segments[wall] {
+            s if s.from.distance(touch) <= SAME_POINT_MM => self.along(wall, -1),
+            s if s.to.distance(touch) <= SAME_POINT_MM => self.along(wall, 1),
+            _ => return true,
+        };
+        !self.share_corner(own, other, touch)
+    }
+
+    /// Whether two walls are neighbours on one contour and meet in a corner. A ball that touches that corner itself
+    /// stands in the bay of an arc that ends there.
+    pub(super) fn share_corner(&self, own: usize, opposite: usize, touch: Point) -> bool {
+        let (a, b) = (self.owners[own], self.owners[opposite]);
+        if own == opposite || a.contour != b.contour {
+            return false;
         }
-        Some(Ball { wall, touch, radius })
+        let (before, after) = if self.along(own, 1) == opposite {
+            (own, opposite)
+        } else if self.along(opposite, 1) == own {
+            (opposite, own)
+        } else {
+            return false;
+        };
+        let (before, after) = (self.segments[before], self.segments[after]);
+        after.from.distance(touch) > SAME_POINT_MM
+            && before.direction(1.0).turn_to(after.direction(0.0)).abs() > FACING_RAD
     }
 
     /// The wall nearest to `p` within `reach`.
@@ -126,23 +156,4 @@ impl Walls {
         let place = (wall - start).cast_signed() + steps;
         start + place.rem_euclid(count.cast_signed()).cast_unsigned()
     }
-}
-
-/// The point of an arc round `center` that is farthest from `p` on the same circle.
-fn farthest(arc: Segment, p: Point, center: Point) -> Point {
-    let opposite = center + (center - p);
-    if arc.spans(opposite) {
-        opposite
-    } else if p.distance(arc.from) >= p.distance(arc.to) {
-        arc.from
-    } else {
-        arc.to
-    }
-}
-
-/// Radius of the ball that touches `p` along `normal` and passes through `q`; `None` when `q` is not ahead.
-pub(super) fn through(p: Point, normal: Vector, q: Point) -> Option<f64> {
-    let v = q - p;
-    let ahead = 2.0 * v.dot(normal);
-    (ahead > 0.0).then(|| v.dot(v) / ahead)
 }

@@ -27,6 +27,9 @@ const OPPOSITE_COS: f64 = 0.866;
 /// 100 m leaves the path, halved down to the shortest piece.
 const PATIENCE: usize = 64;
 
+/// Pieces of path near an element beyond which cutting it at all of their ends costs more than halving.
+const MOST_PIECES: usize = 16;
+
 impl Verifier<'_> {
     /// Whether the path in the index leaves out a place.
     pub(super) fn complete(&self, path: &SegmentIndex) -> Result<(), Flaw> {
@@ -57,7 +60,7 @@ impl Verifier<'_> {
 
     fn covered(&self, element: Segment, path: &SegmentIndex) -> Result<(), Flaw> {
         let pieces = around(path, element, PATH_MM);
-        if on_path(element, &pieces) {
+        if on_path(element, &pieces) || on_path_by_parts(element, &pieces) {
             return Ok(());
         }
         let walls = around(self.contour, element, self.distance + PATH_MM);
@@ -127,4 +130,18 @@ fn on_path(element: Segment, pieces: &[Segment]) -> bool {
     pieces
         .iter()
         .any(|&piece| element.farthest_from(piece) <= PATH_MM)
+}
+
+/// Whether each part of `element`, cut where the path has vertices, is on it: where the element runs past the end of the
+/// piece that follows it, the next piece is mostly near enough.
+fn on_path_by_parts(element: Segment, pieces: &[Segment]) -> bool {
+    if pieces.is_empty() || pieces.len() > MOST_PIECES {
+        return false;
+    }
+    let mut cuts: Vec<f64> = pieces.iter().map(|piece| element.parameter(piece.from)).collect();
+    cuts.extend([0.0, 1.0]);
+    cuts.sort_unstable_by(f64::total_cmp);
+    cuts.windows(2)
+        .filter(|ends| ends[0] < ends[1])
+        .all(|ends| on_path(element.part(ends[0], ends[1]), pieces))
 }

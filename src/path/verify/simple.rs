@@ -6,22 +6,28 @@ use crate::tolerance::PATH_MM;
 
 /// Neither crossings nor lines run twice.
 pub(super) fn simple(path: &SegmentIndex) -> Result<(), Flaw> {
+    let mut crosses = None;
     for (i, &segment) in path.segments().iter().enumerate() {
         let long = segment.length() > 4.0 * PATH_MM;
         let at = segment.at(0.5);
         for j in path.near(segment.bounds().grown(PATH_MM)).filter(|&j| j != i) {
             let other = path.segments()[j];
-            let foot = other.nearest(at);
-            let same_way = || other.direction(other.parameter(foot)).dot(segment.direction(0.5)) > 0.9;
-            if long && at.distance(foot) <= PATH_MM && same_way() {
-                return Err(Flaw {
-                    at,
-                    fault: Fault::Doubled,
-                });
+            if long {
+                let foot = other.nearest(at);
+                let same_way = || other.direction(other.parameter(foot)).dot(segment.direction(0.5)) > 0.9;
+                if at.distance(foot) <= PATH_MM && same_way() {
+                    return Err(Flaw {
+                        at,
+                        fault: Fault::Doubled,
+                    });
+                }
+            }
+            if j > i && crosses.is_none() {
+                crosses = crossing_of(segment, other);
             }
         }
     }
-    match crossing(path) {
+    match crosses {
         Some(at) => Err(Flaw {
             at,
             fault: Fault::Crosses,
@@ -51,5 +57,9 @@ fn crossing_of(a: Segment, b: Segment) -> Option<Point> {
                 .abs()
                 > 0.01
     };
+    // No place of a shorter one is that far from both of its ends.
+    if a.length().min(b.length()) <= 4.0 * PATH_MM {
+        return None;
+    }
     a.crossings(b).into_iter().flatten().find(|&at| inner(at))
 }

@@ -15,7 +15,7 @@ use crate::plan::Plan;
 use crate::report::number::{fixed, um};
 
 /// From how many times the stock meant on each step begins. Below the first a line would say nothing; from the second
-/// on the check `skim-overload` speaks.
+/// on the check `skim-overload` speaks, as the built-in book has its limit.
 pub(super) const STEPS: [f64; 3] = [1.1, 1.5, 2.5];
 
 /// Runs and places up to which each has a hover text.
