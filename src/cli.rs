@@ -15,6 +15,7 @@ mod inspect;
 mod man;
 mod output;
 mod plan;
+mod quote;
 mod reading;
 mod running;
 mod serve;
@@ -53,6 +54,8 @@ pub enum Command {
     Plan(Box<plan::Plan>),
     /// Weigh every wire and number of passes: time, cost, finish, accuracy
     Compare(Box<compare::Compare>),
+    /// Plan many drawings into one table: cut areas, time and cost
+    Quote(Box<quote::Quote>),
     /// Open the page: drop a drawing, change what is asked, see what it costs
     Serve(serve::Serve),
     /// Learn from the shop's log of finished jobs
@@ -97,6 +100,7 @@ impl Cli {
             Command::Inspect(inspect) => inspect.run(),
             Command::Plan(plan) => plan.run(),
             Command::Compare(compare) => compare.run(),
+            Command::Quote(quote) => quote.run(),
             Command::Serve(serve) => serve.run(),
             Command::Calibrate(calibrate) => calibrate.run(),
             Command::Book(book) => book.run(),

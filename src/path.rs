@@ -38,12 +38,12 @@ use crate::geometry::{Point, Polyline};
 
 pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
+pub use lead::Run;
 pub use movement::{MayMove, MoveReason, may_move};
 pub use offset::{Offset, Refused, offset};
 pub use order::{Move, StepKind, moves};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
-pub use lead::Run;
 pub use start::{Start, StartOrigin, Starting, Starts, Threading};
 pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;

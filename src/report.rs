@@ -4,6 +4,7 @@ pub mod csv;
 pub mod dxf;
 pub mod html;
 pub mod json;
+pub mod quote;
 pub mod svg;
 pub mod terminal;
 mod markdown;

@@ -363,6 +363,7 @@ fn the_example_in_each_help_runs() {
         "inspect",
         "plan",
         "compare",
+        "quote",
         "calibrate",
         "book",
         "explain",
@@ -372,14 +373,23 @@ fn the_example_in_each_help_runs() {
         let help = stdout(&run(&[command, "--help"]));
         let (_, example) = help.split_once("Example: kerfwright ").expect("an example");
         let room = tempfile::tempdir().expect("a folder");
-        let out = room.path().to_str().expect("a path");
-        let words: Vec<&str> = example.split_whitespace().collect();
-        let words = words.iter().scan("", |before, word| {
-            let word = if *before == "--out" { out } else { word };
-            *before = word;
-            Some(word)
+        let mut before = "";
+        let words = example.split_whitespace().map(|word| {
+            // Into a folder of its own, a table of rows under its own name.
+            let table = Path::new(word)
+                .extension()
+                .is_some_and(|extension| extension == "csv");
+            let out = match (before, table) {
+                ("--out", true) => room.path().join(word),
+                ("--out", false) => room.path().to_owned(),
+                _ => word.into(),
+            };
+            before = word;
+            out.to_str().expect("a path").to_owned()
         });
-        let output = run(&words.collect::<Vec<_>>());
+        let words: Vec<String> = words.collect();
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let output = run(&words);
         assert_eq!(output.status.code(), Some(0), "{example}: {}", stderr(&output));
     }
 }

@@ -15,7 +15,9 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
     for (wire, run) in paths.loops.iter().zip(&paths.runs) {
-        let Some((at, deep_mm)) = run.blocked else { continue };
+        let Some((at, deep_mm)) = run.blocked else {
+            continue;
+        };
         sink.push(|| {
             let message = format!(
                 "pass {}: the way from the start onto the path comes {deep_mm:.3} mm nearer to a wall than the path may",

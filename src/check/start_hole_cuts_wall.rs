@@ -17,7 +17,11 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
     let told = |origin: StartOrigin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given);
-    let near = paths.starts.list.iter().filter(|start| !start.misplaced && told(start.origin));
+    let near = paths
+        .starts
+        .list
+        .iter()
+        .filter(|start| !start.misplaced && told(start.origin));
     for start in near.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();

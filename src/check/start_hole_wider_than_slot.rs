@@ -16,7 +16,11 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
-    let roomiest = paths.starts.list.iter().filter(|start| start.origin == StartOrigin::Roomiest);
+    let roomiest = paths
+        .starts
+        .list
+        .iter()
+        .filter(|start| start.origin == StartOrigin::Roomiest);
     for start in roomiest.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();

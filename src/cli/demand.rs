@@ -126,14 +126,22 @@ impl DemandArgs {
 
     /// The drawing or job file `file`, with what stands on the command line over it.
     pub(super) fn order(&self, file: &str, reading: &ReadingArgs) -> Result<Order, Failure> {
-        let (drawing, job) = if is_job_file(file) {
-            read_job(file)?
+        let (drawing, job) = if is_job_file(Path::new(file)) {
+            let (drawing, job) = read_job(Path::new(file))?;
+            (drawing.to_string_lossy().into_owned(), job)
         } else {
             (file.to_owned(), JobFile::default())
         };
+        let job = self.job(job, reading)?;
+        Ok(Order { drawing, job })
+    }
+
+    /// The job, with what stands on the command line over it.
+    pub(super) fn job(&self, job: JobFile, reading: &ReadingArgs) -> Result<JobFile, Failure> {
         let job = reading.over(self.running.over(self.holding.over(self.over(job))));
         job.refuse_nonsense()?;
-        Ok(Order { drawing, job })
+        job.demands()?;
+        Ok(job)
     }
 
     fn over(&self, job: JobFile) -> JobFile {
@@ -178,27 +186,29 @@ impl DemandArgs {
     }
 }
 
-fn is_job_file(file: &str) -> bool {
-    let extension = Path::new(file).extension();
+/// A file of this name holds a job.
+pub(super) fn is_job_file(file: &Path) -> bool {
+    let extension = file.extension();
     extension.is_some_and(|extension| extension.eq_ignore_ascii_case("toml"))
 }
 
 /// A job file and its drawing, which stands relative to it.
-fn read_job(file: &str) -> Result<(String, JobFile), Failure> {
+pub(super) fn read_job(file: &Path) -> Result<(PathBuf, JobFile), Failure> {
+    let shown = || file.to_string_lossy().into_owned();
     let text = fs::read_to_string(file).map_err(|source| Failure::Input {
-        file: file.into(),
+        file: shown(),
         source,
     })?;
     let job = JobFile::parse(&text).map_err(|source| Failure::Job {
-        file: file.into(),
+        file: shown(),
         source,
     })?;
     let drawing = job
         .drawing
         .as_ref()
-        .ok_or_else(|| Failure::NoDrawing { file: file.into() })?;
-    let folder = Path::new(file).parent().unwrap_or(Path::new(""));
-    Ok((folder.join(drawing).to_string_lossy().into_owned(), job))
+        .ok_or_else(|| Failure::NoDrawing { file: shown() })?;
+    let folder = file.parent().unwrap_or(Path::new(""));
+    Ok((folder.join(drawing), job))
 }
 
 fn prefer(text: &str) -> Result<Prefer, String> {

@@ -122,6 +122,41 @@ pub enum Failure {
         /// The path.
         path: PathBuf,
     },
+    /// No drawing is named.
+    #[error("no drawing is named")]
+    NothingToQuote,
+    /// The table's name says no format.
+    #[error("{}: a table is .csv or .jsonl", path.display())]
+    TableFormat {
+        /// As the user wrote it.
+        path: PathBuf,
+    },
+    /// The file for the table holds something else.
+    #[error("{}, line {line}: is no row of a quote; nothing was written", path.display())]
+    OtherTable {
+        /// As the user wrote it.
+        path: PathBuf,
+        /// The first line that is none.
+        line: usize,
+    },
+    /// The table's path is a folder or a device.
+    #[error("{}: is no file; a table is one", path.display())]
+    TableNoFile {
+        /// As the user wrote it.
+        path: PathBuf,
+    },
+    /// Another run writes the table.
+    #[error("{}: another run is writing this table", path.display())]
+    TableBusy {
+        /// As the user wrote it.
+        path: PathBuf,
+    },
+    /// Nobody would work.
+    #[error("0 workers would do nothing")]
+    NoWorkers,
+    /// The workers cannot begin.
+    #[error("the workers cannot begin: {0}")]
+    Workers(String),
     /// Standard output cannot be written.
     #[error("standard output cannot be written: {0}")]
     Stdout(io::Error),
@@ -201,6 +236,15 @@ impl Failure {
             }
             Self::Demand(DemandError::Finish { .. }) => Some("write it as `--finish \"Ra 0.4\"`".into()),
             Self::Demand(DemandError::Tolerance { .. }) => Some("write it as `--tolerance 25H7`".into()),
+            Self::NothingToQuote => Some(
+                "give drawings, folders, patterns, job files, or a list on standard input with `-`".into(),
+            ),
+            Self::TableFormat { .. } => Some("name it so, such as `--out quote.csv`".into()),
+            Self::OtherTable { .. } | Self::TableNoFile { .. } => {
+                Some("name another table with `--out TABLE`".into())
+            }
+            Self::TableBusy { .. } => Some("wait for it, or name another table with `--out TABLE`".into()),
+            Self::NoWorkers => Some("give `--workers 1` or more, or leave it out".into()),
             Self::NoEntry { .. } => Some("`kerfwright book show` lists every entry".into()),
             Self::OutputExists { .. } => Some("name another file with `--out FILE`".into()),
             Self::NothingLearned { .. } => Some(format!(
@@ -216,6 +260,7 @@ impl Failure {
             | Self::Job { .. }
             | Self::Asked(_)
             | Self::LogText { .. }
+            | Self::Workers(_)
             | Self::Stdout(_) => None,
         }
     }

@@ -35,7 +35,7 @@ fn send(write: impl FnOnce(File) -> io::Result<()>) -> Result<(), Failure> {
 
 /// Standard output as a plain file: through [`io::stdout`] what is written to one that was opened for reading only
 /// would be lost without an error.
-fn standard_output() -> io::Result<File> {
+pub(super) fn standard_output() -> io::Result<File> {
     #[cfg(unix)]
     let own = std::os::fd::AsFd::as_fd(&io::stdout()).try_clone_to_owned()?;
     #[cfg(windows)]
@@ -84,14 +84,28 @@ pub(super) fn write_new(target: &Path, content: &[u8]) -> Result<(), Failure> {
             source,
         },
     };
-    let folder = match target.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let file = write_beside(folder, content).map_err(failed)?;
+    let file = write_beside(folder_of(target), content).map_err(failed)?;
     file.persist_noclobber(target)
         .map_err(|error| failed(error.error))?;
     Ok(())
+}
+
+/// Puts `content` into the place of a file, whole or not at all.
+pub(super) fn replace(target: &Path, content: &[u8]) -> Result<(), Failure> {
+    let failed = |source: io::Error| Failure::Output {
+        path: target.into(),
+        source,
+    };
+    let file = write_beside(folder_of(target), content).map_err(failed)?;
+    file.persist(target).map_err(|error| failed(error.error))?;
+    Ok(())
+}
+
+fn folder_of(file: &Path) -> &Path {
+    match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
 }
 
 /// Writes all `files` (name and content) into `folder`, which is made when missing. Every file is first

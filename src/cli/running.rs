@@ -118,7 +118,10 @@ fn overlap(text: &str) -> Result<f64, String> {
 }
 
 fn sharp(text: &str) -> Result<f64, String> {
-    let limit = text.parse().ok().filter(|limit: &f64| limit.is_finite() && *limit >= 1.0);
+    let limit = text
+        .parse()
+        .ok()
+        .filter(|limit: &f64| limit.is_finite() && *limit >= 1.0);
     limit.ok_or_else(|| "it is a number of offsets of 1 or more, such as 1.5".to_owned())
 }
 
@@ -140,7 +143,9 @@ mod tests {
         let of = |contour| Ok(Start { contour, at_mm });
         assert_eq!((start("10.5,-4"), start("3: 10.5, -4")), (of(None), of(Some(3))));
         assert_eq!(entry("3:10.5,-4"), Ok((3, at_mm)));
-        for wrong in ["", "10", "10,", "10,4,2", "x,4", "0:1,2", "a:1,2", "3:1", "1,inf", "nan,2", "3:4:5,6"] {
+        for wrong in [
+            "", "10", "10,", "10,4,2", "x,4", "0:1,2", "a:1,2", "3:1", "1,inf", "nan,2", "3:4:5,6",
+        ] {
             assert!(start(wrong).is_err(), "{wrong}");
         }
         assert!(entry("10,4").is_err());
@@ -169,10 +174,16 @@ mod tests {
             ..RunningArgs::default()
         };
         let both = args.over(job);
-        assert_eq!((both.lead, both.overlap_mm), (Some(LeadShape::Straight), Some(0.5)));
+        assert_eq!(
+            (both.lead, both.overlap_mm),
+            (Some(LeadShape::Straight), Some(0.5))
+        );
         assert_eq!(both.start_holes_mm, [[1.0, 2.0]]);
         let third = &both.contours["3"];
-        assert_eq!((third.start_mm, third.entry_mm), (Some([4.0, 5.0]), Some([6.0, 7.0])));
+        assert_eq!(
+            (third.start_mm, third.entry_mm),
+            (Some([4.0, 5.0]), Some([6.0, 7.0]))
+        );
         assert!(both.running().is_ok());
     }
 }

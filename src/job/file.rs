@@ -325,7 +325,11 @@ impl JobFile {
                 overlap_mm: self.overlap_mm,
                 ..StartAsk::default()
             },
-            layers: self.layers.iter().map(|(name, part)| (name.clone(), of(part))).collect(),
+            layers: self
+                .layers
+                .iter()
+                .map(|(name, part)| (name.clone(), of(part)))
+                .collect(),
             contours: BTreeMap::new(),
         };
         for (name, part) in &self.contours {
@@ -390,7 +394,10 @@ impl JobFile {
         if overlaps.flatten().any(|mm| !(mm.is_finite() && mm >= 0.0)) {
             return Err(JobFileError::Overlap);
         }
-        if let Some(limit) = self.sharp_corners.filter(|limit| !(limit.is_finite() && *limit >= 1.0)) {
+        if let Some(limit) = self
+            .sharp_corners
+            .filter(|limit| !(limit.is_finite() && *limit >= 1.0))
+        {
             return Err(JobFileError::SharpCorners(limit));
         }
         let counts = [

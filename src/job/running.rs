@@ -134,7 +134,10 @@ mod tests {
             (third.at, third.entry),
             (Some(Point::new(3.0, 4.0)), Some(Point::new(5.0, 6.0)))
         );
-        assert_eq!((third.lead, third.overlap_mm), (Some(LeadShape::Straight), Some(0.0)));
+        assert_eq!(
+            (third.lead, third.overlap_mm),
+            (Some(LeadShape::Straight), Some(0.0))
+        );
         assert_eq!(job.uses().expect("a sound job").start_holes_under_mm, Some(1.2));
     }
 

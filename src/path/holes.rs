@@ -27,7 +27,13 @@ pub(super) fn holes(contours: &Contours, given: &[Point], regions: &Regions<'_>)
         (c.bounds.center(), Some(across), Some(c.id))
     });
     drawn
-        .chain(contours.start_points.iter().chain(given).map(|&at| (at, None, None)))
+        .chain(
+            contours
+                .start_points
+                .iter()
+                .chain(given)
+                .map(|&at| (at, None, None)),
+        )
         .map(|(at, diameter_mm, contour)| {
             let region = regions.of(at);
             Hole {
@@ -107,7 +113,9 @@ impl Outsides {
             }
         };
         let reach = self.reach_mm + self.boxes.bounds()?.center().distance(p);
-        let (i, _) = self.boxes.nearest(p, reach, &mut NearestStack::default(), distance)?;
+        let (i, _) = self
+            .boxes
+            .nearest(p, reach, &mut NearestStack::default(), distance)?;
         Some(self.owner[i].0)
     }
 }

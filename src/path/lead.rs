@@ -103,7 +103,10 @@ fn corners(path: &Polyline, offset_mm: f64) -> Vec<Landing> {
         let segment = path.segment(i);
         let rolled = segment.bulge > 0.0 && (segment.radius() - offset_mm).abs() <= PATH_MM;
         if rolled && segment.sweep() > SHARP_CORNER_RAD && segment.sweep() < PI {
-            found.push((segment.sweep(), Landing::on(path, i, segment.at(0.5), LeadShape::Corner)));
+            found.push((
+                segment.sweep(),
+                Landing::on(path, i, segment.at(0.5), LeadShape::Corner),
+            ));
         }
         let before = path.segment((i + n - 1) % n).direction(1.0);
         let turn = before.turn_to(segment.direction(0.0));
@@ -175,7 +178,11 @@ fn landing(path: &Polyline, wire_loop: usize, start: &Start, rings: Option<Point
     let index = SegmentIndex::of([path]);
     let nearest = index.nearest(wanted, path.bounds().diagonal().max(PATH_MM));
     nearest.map_or(start.landing, |(i, entry, _)| {
-        let shape = if rings.is_some() { LeadShape::Straight } else { start.landing.shape };
+        let shape = if rings.is_some() {
+            LeadShape::Straight
+        } else {
+            start.landing.shape
+        };
         Landing::on(path, i, entry, shape)
     })
 }
@@ -308,11 +315,18 @@ mod tests {
                 let last = lead.last().expect("a segment");
                 assert_eq!((lead[0].from, last.to), (from, entry));
                 assert!((last.direction(1.0) - along).length() < 1e-9);
-                assert!(lead.windows(2).all(|pair| (pair[0].direction(1.0) - pair[1].direction(0.0)).length() < 1e-9));
+                assert!(
+                    lead.windows(2)
+                        .all(|pair| (pair[0].direction(1.0) - pair[1].direction(0.0)).length() < 1e-9)
+                );
                 let r = radius.min(0.5 * distance);
                 let far = distance - r;
                 let right = (far * far - r * r).max(0.0).sqrt() + r * (PI - (r / far).acos());
-                assert!((length(&lead) - right).abs() < 1e-6, "{} is not {right}", length(&lead));
+                assert!(
+                    (length(&lead) - right).abs() < 1e-6,
+                    "{} is not {right}",
+                    length(&lead)
+                );
             }
         }
     }
@@ -344,7 +358,10 @@ mod tests {
 
     #[test]
     fn corners_are_entered_along_their_bisector() {
-        let path = crate::path::offset(&Polyline::closed([(0.0, 0.0, 0.0), (4.0, 0.0, 0.0), (0.0, 4.0, 0.0)]), 0.2);
+        let path = crate::path::offset(
+            &Polyline::closed([(0.0, 0.0, 0.0), (4.0, 0.0, 0.0), (0.0, 4.0, 0.0)]),
+            0.2,
+        );
         let path = path.expect("verified").loops.remove(0);
         let found = landings(&path, 0.2, None, Some(LeadShape::Corner));
         let s = 0.5f64.sqrt();
@@ -356,6 +373,9 @@ mod tests {
             assert!((off_leg - (PI / 8.0).sin()).abs() < 1e-9, "{away:?}");
         }
         let right_angle = found[2].away();
-        assert!((right_angle - Vector::new(-s, -s)).length() < 1e-9, "{right_angle:?}");
+        assert!(
+            (right_angle - Vector::new(-s, -s)).length() < 1e-9,
+            "{right_angle:?}"
+        );
     }
 }

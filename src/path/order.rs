@@ -116,7 +116,10 @@ pub fn moves(contours: &Contours, paths: &Paths, stops: Stops) -> Vec<Move> {
         pass: None,
     };
     for units in levels.values() {
-        let places: Vec<Point> = units.iter().map(|unit| paths.starts.list[unit.start].at).collect();
+        let places: Vec<Point> = units
+            .iter()
+            .map(|unit| paths.starts.list[unit.start].at)
+            .collect();
         let order = route(&places, writer.at);
         let units: Vec<&Unit> = order.into_iter().map(|i| &units[i]).collect();
         writer.level(&units, stops);
@@ -195,7 +198,9 @@ struct Writer<'a> {
 
 impl<'a> Writer<'a> {
     fn kind(&self, unit: &Unit) -> Kind<'a> {
-        let Some(i) = unit.separation else { return Kind::Free };
+        let Some(i) = unit.separation else {
+            return Kind::Free;
+        };
         let separation = &self.paths.separations[i];
         if separation.coreless().is_some() {
             return Kind::Free;
@@ -317,7 +322,13 @@ impl<'a> Writer<'a> {
         let about = separation.or(unit.separation);
         let coreless = about.and_then(|i| self.paths.separations[i].coreless());
         if let Some(coreless) = coreless {
-            self.push(StepKind::Coreless, rough, coreless.length_mm, coreless.length_mm, about);
+            self.push(
+                StepKind::Coreless,
+                rough,
+                coreless.length_mm,
+                coreless.length_mm,
+                about,
+            );
             self.at = coreless.run.vertices.last().map_or(self.at, |v| v.at);
         }
         self.along(StepKind::Rough, rough, kept_mm, separation);
@@ -338,7 +349,13 @@ impl<'a> Writer<'a> {
         let run = &self.paths.runs[wire_loop];
         let length_mm = self.paths.loops[wire_loop].length_mm - kept_mm;
         if kept_mm == 0.0 || kind == StepKind::Rough {
-            self.push(StepKind::LeadIn, wire_loop, run.lead_in.length(), run.lead_cut_mm, None);
+            self.push(
+                StepKind::LeadIn,
+                wire_loop,
+                run.lead_in.length(),
+                run.lead_cut_mm,
+                None,
+            );
             self.at = run.entry;
         }
         self.push(kind, wire_loop, length_mm, length_mm, separation);

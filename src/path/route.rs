@@ -51,7 +51,13 @@ impl<'a> Left<'a> {
         let by_area = (bounds.width() * bounds.height() / count).sqrt();
         // Places on one line have no area.
         let size = by_area.max(bounds.width().max(bounds.height()) / count);
-        let many = |length: f64| if size > 0.0 { (length / size) as usize + 1 } else { 1 };
+        let many = |length: f64| {
+            if size > 0.0 {
+                (length / size) as usize + 1
+            } else {
+                1
+            }
+        };
         let (columns, rows) = if places.is_empty() {
             (1, 1)
         } else {
@@ -182,7 +188,11 @@ impl<'a> Way<'a> {
 
     /// Joins `a` and `c` by turning a stretch round, if that makes the way shorter: the places whose neighbours changed.
     fn shorten(&mut self, a: usize, c: usize) -> Option<[Option<usize>; 4]> {
-        let (first, second) = if self.position[a] < self.position[c] { (a, c) } else { (c, a) };
+        let (first, second) = if self.position[a] < self.position[c] {
+            (a, c)
+        } else {
+            (c, a)
+        };
         let (i, k) = (self.position[first], self.position[second]);
         // … first next … second after …: the stretch from next to second is turned.
         let (next, after) = (self.order[i + 1], self.order.get(k + 1).copied());
@@ -269,12 +279,17 @@ mod tests {
         };
         let (mut sum, mut least) = (0.0, 0.0);
         for _ in 0..40 {
-            let places: Vec<Point> = (0..7).map(|_| Point::new(100.0 * next(), 100.0 * next())).collect();
+            let places: Vec<Point> = (0..7)
+                .map(|_| Point::new(100.0 * next(), 100.0 * next()))
+                .collect();
             let order = route(&places, Point::default());
             visits_all(&places, &order);
             let found = length(&places, Point::default(), &order);
             let best = shortest(&places, Point::default(), &mut (0..7).collect(), 0);
-            assert!(found >= best - 1e-9 && found <= 1.35 * best, "{found} instead of {best}");
+            assert!(
+                found >= best - 1e-9 && found <= 1.35 * best,
+                "{found} instead of {best}"
+            );
             (sum, least) = (sum + found, least + best);
         }
         assert!(sum <= 1.06 * least, "{sum} instead of {least}");

@@ -150,7 +150,9 @@ impl<'a> Threading<'a> {
             starts.list.push(start);
         }
         let unused = (0..site.holes.len()).filter(|hole| !used.contains(hole));
-        starts.unused = unused.map(|i| (site.holes[i].at, site.holes[i].contour)).collect();
+        starts.unused = unused
+            .map(|i| (site.holes[i].at, site.holes[i].contour))
+            .collect();
         starts
     }
 
@@ -222,7 +224,13 @@ impl<'a> Site<'a> {
         }
         Self {
             contours,
-            walls: SegmentIndex::of(contours.list.iter().filter(|c| c.bounds_material()).map(|c| &c.polyline)),
+            walls: SegmentIndex::of(
+                contours
+                    .list
+                    .iter()
+                    .filter(|c| c.bounds_material())
+                    .map(|c| &c.polyline),
+            ),
             starting: *starting,
             regions,
             hole_index: SegmentIndex::new(holes.iter().map(|h| Segment::line(h.at, h.at)).collect()),
@@ -288,14 +296,23 @@ impl<'a> Site<'a> {
             let hole = self.hole_at(at);
             let drawn_mm = hole.and_then(|i| self.holes[i].diameter_mm);
             let landing = self.landing_from(path, at, &ask);
-            let mut start = make(at, StartOrigin::Given, Some(drawn_mm.unwrap_or(self.drill_mm())), landing);
+            let mut start = make(
+                at,
+                StartOrigin::Given,
+                Some(drawn_mm.unwrap_or(self.drill_mm())),
+                landing,
+            );
             let inside = path.around || path.index.winding(at) != 0 || self.room(at, PATH_MM) < PATH_MM;
             start.misplaced = self.regions.of(at) != home || !inside;
             return (start, hole);
         }
         if let Some(i) = self.drawn_hole(path, contour, home) {
             let hole = &self.holes[i];
-            let origin = if hole.contour.is_some() { StartOrigin::Drawn } else { StartOrigin::Given };
+            let origin = if hole.contour.is_some() {
+                StartOrigin::Drawn
+            } else {
+                StartOrigin::Given
+            };
             let landing = self.landing_from(path, hole.at, &ask);
             let hole_mm = hole.diameter_mm.unwrap_or(self.drill_mm());
             return (make(hole.at, origin, Some(hole_mm), landing), Some(i));
@@ -314,11 +331,16 @@ impl<'a> Site<'a> {
     fn drawn_hole(&self, path: &Path<'_>, contour: &Contour, home: Option<usize>) -> Option<usize> {
         if path.around {
             let beside = self.holes_beside.get(&contour.id)?.iter().copied();
-            let far = |i: usize| path.index.nearest(self.holes[i].at, 1.0).map_or(0.0, |(_, _, d)| d);
+            let far = |i: usize| {
+                path.index
+                    .nearest(self.holes[i].at, 1.0)
+                    .map_or(0.0, |(_, _, d)| d)
+            };
             return beside.min_by(|&a, &b| far(a).total_cmp(&far(b)));
         }
         let within = self.hole_index.near(path.wire.polyline.bounds());
-        let own = within.filter(|&i| self.holes[i].region == home && path.index.winding(self.holes[i].at) != 0);
+        let own =
+            within.filter(|&i| self.holes[i].region == home && path.index.winding(self.holes[i].at) != 0);
         let mut own: Vec<usize> = own.collect();
         own.sort_unstable();
         let most_mm = path.wire.polyline.bounds().diagonal();
@@ -333,7 +355,10 @@ impl<'a> Site<'a> {
         const NOT_MUCH: f64 = 2.0;
         let polyline = &path.wire.polyline;
         let wanted = ask.entry.unwrap_or(at);
-        let Some((i, entry, distance)) = path.index.nearest(wanted, polyline.bounds().diagonal().max(PATH_MM)) else {
+        let Some((i, entry, distance)) = path
+            .index
+            .nearest(wanted, polyline.bounds().diagonal().max(PATH_MM))
+        else {
             return Landing::default();
         };
         let nearest = Landing::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask));
@@ -380,7 +405,9 @@ impl<'a> Site<'a> {
 
     /// Distance of a path from its wall, at a point of it, mm.
     fn offset_at(&self, entry: Point) -> f64 {
-        self.walls.nearest(entry, self.starting.wire_mm).map_or(0.0, |(_, _, mm)| mm)
+        self.walls
+            .nearest(entry, self.starting.wire_mm)
+            .map_or(0.0, |(_, _, mm)| mm)
     }
 
     /// Where a lead comes nearer than `offset_mm` to a wall, and by how much.
@@ -407,7 +434,12 @@ impl<'a> Site<'a> {
     }
 
     /// A place for a hole that nobody gave.
-    fn proposed(&self, path: &Path<'_>, home: Option<usize>, ask: &StartAsk) -> (Point, StartOrigin, Landing) {
+    fn proposed(
+        &self,
+        path: &Path<'_>,
+        home: Option<usize>,
+        ask: &StartAsk,
+    ) -> (Point, StartOrigin, Landing) {
         let polyline = &path.wire.polyline;
         let bounds = polyline.bounds();
         let needed_mm = self.needed_mm(self.drill_mm());
@@ -435,8 +467,7 @@ impl<'a> Site<'a> {
                 return (at, StartOrigin::BesideWall, *landing);
             }
         }
-        if in_open
-            && let Some((at, landing)) = candidates.iter().find_map(|l| Some((self.from_edge(l)?, *l)))
+        if in_open && let Some((at, landing)) = candidates.iter().find_map(|l| Some((self.from_edge(l)?, *l)))
         {
             return (at, StartOrigin::BlankEdge, landing);
         }
@@ -465,7 +496,8 @@ impl<'a> Site<'a> {
         let far = landing.entry + landing.away() * blank.outline.bounds().grown(needed_mm).diagonal();
         let ray = Segment::line(landing.entry, far);
         let crossed = blank.outline.segments().flat_map(|s| ray.crossings(s)).flatten();
-        let edge = crossed.min_by(|a, b| landing.entry.distance(*a).total_cmp(&landing.entry.distance(*b)))?;
+        let edge =
+            crossed.min_by(|a, b| landing.entry.distance(*a).total_cmp(&landing.entry.distance(*b)))?;
         let at = edge + landing.away() * needed_mm;
         let lead = Segment::line(at, landing.entry);
         let clear = self.is_clear(lead, self.offset_at(landing.entry));

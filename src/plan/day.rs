@@ -110,7 +110,9 @@ pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
             StepKind::Travel => Doing::Travelling,
             StepKind::Thread => Doing::Threading,
             StepKind::Skim | StepKind::SkimTab => Doing::Cutting(step.pass, PassKind::Skim),
-            StepKind::LeadIn | StepKind::LeadOut if step.pass > 1 => Doing::Cutting(step.pass, PassKind::Skim),
+            StepKind::LeadIn | StepKind::LeadOut if step.pass > 1 => {
+                Doing::Cutting(step.pass, PassKind::Skim)
+            }
             StepKind::LeadIn | StepKind::LeadOut | StepKind::Coreless | StepKind::Rough => {
                 Doing::Cutting(step.pass, PassKind::Rough)
             }

@@ -63,7 +63,8 @@ pub(super) fn handle(
         let cleared = paths.separations.iter();
         let cleared = cleared.filter_map(|s| Some((s.piece.contour, &s.coreless()?.run)));
         let leads = paths.loops.iter().zip(&paths.runs);
-        let leads = leads.flat_map(|(wire, run)| [&run.lead_in, &run.lead_out].map(|lead| (wire.contour, lead)));
+        let leads =
+            leads.flat_map(|(wire, run)| [&run.lead_in, &run.lead_out].map(|lead| (wire.contour, lead)));
         let ways: Vec<_> = cleared.chain(leads).collect();
         let margin_mm = rules.holding.edge_margin_mm.value();
         paths.blank_faults = blank.faults(contours, paths, &ways, widest_mm, margin_mm);
@@ -78,7 +79,10 @@ pub(super) fn said(running: &Running, groups: &[Group]) -> Vec<String> {
         format!("outside corners of the path run sharp up to {limit} offsets from those of the contour, else rolled")
     });
     let cut = |id: &usize| groups.iter().any(|group| group.contours.contains(id));
-    let not_cut = running.contours.iter().filter(|(id, ask)| **ask != StartAsk::default() && !cut(id));
+    let not_cut = running
+        .contours
+        .iter()
+        .filter(|(id, ask)| **ask != StartAsk::default() && !cut(id));
     let not_cut = not_cut.map(|(id, _)| format!("contour {id}, of which a start is asked, is not cut"));
     sharp.into_iter().chain(not_cut).collect()
 }

@@ -58,7 +58,11 @@ impl Plan {
                 steps.push(step);
             }
         }
-        let slower = self.estimate.time.as_ref().map_or(0.0, |time| self.slower(time, &steps));
+        let slower = self
+            .estimate
+            .time
+            .as_ref()
+            .map_or(0.0, |time| self.slower(time, &steps));
         let mut clock_minutes = 0.0;
         for step in &mut steps {
             if step.kind.is_cutting() || step.kind.is_lead() {
@@ -118,7 +122,10 @@ impl Plan {
 
     /// By which share the running wire is slower than its lengths and rates alone say.
     fn slower(&self, time: &Time, steps: &[Step]) -> f64 {
-        let breaks = time.piece.iter().filter(|term| term.minutes.name == "wire breaks");
+        let breaks = time
+            .piece
+            .iter()
+            .filter(|term| term.minutes.name == "wire breaks");
         let breaks: f64 = breaks.map(|term| term.minutes.value.expected).sum();
         let tabs = self.paths.moves.iter().filter(|a| a.kind == StepKind::CutOff);
         let tabs: f64 = tabs.map(|a_move| self.cutting_minutes(a_move)).sum();
@@ -206,8 +213,8 @@ mod tests {
         }
         let mut clock = 0.0;
         for step in &steps {
-            assert!((step.from_minutes - clock).abs() < 1e-9);
-            clock += step.minutes;
+            assert!((step.clock_minutes - clock).abs() < 1e-9);
+            clock += step.takes_minutes();
             let by_hand = matches!(step.kind, StepKind::CutOff | StepKind::Remove);
             assert_eq!(by_hand && step.minutes == 3.0, by_hand);
             assert_eq!(step.kind.is_attended(), by_hand || step.kind == StepKind::Stop);

@@ -1,14 +1,10 @@
 //! Tables for a spreadsheet: CSV (RFC 4180), fixed decimals, nothing where a value is not known.
 
-mod order;
-
 use csv::{Terminator, WriterBuilder};
 
 use crate::plan::{Candidate, Comparison};
 use crate::report::number::{fixed, plain};
 use crate::units::Band;
-
-pub use order::order;
 
 const COLUMNS: [&str; 18] = [
     "wire_mm",
@@ -33,19 +29,16 @@ const COLUMNS: [&str; 18] = [
 
 /// A comparison, one row a candidate.
 pub fn comparison(comparison: &Comparison) -> String {
-    let rows = comparison.candidates.iter().map(row);
-    let rows: Vec<_> = std::iter::once(COLUMNS.map(str::to_owned)).chain(rows).collect();
-    table(&rows)
+    let rows = comparison.candidates.iter().map(|candidate| line(row(candidate)));
+    std::iter::once(line(COLUMNS)).chain(rows).collect()
 }
 
-/// Rows of one length.
-fn table<const N: usize>(rows: &[[String; N]]) -> String {
+/// One row, ended by CR LF.
+pub(super) fn line<const N: usize>(cells: [impl AsRef<[u8]>; N]) -> String {
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)
         .from_writer(Vec::new());
-    for row in rows {
-        writer.write_record(row).expect("rows of one length into memory");
-    }
+    writer.write_record(cells).expect("a row into memory");
     let bytes = writer.into_inner().expect("memory can be written");
     String::from_utf8(bytes).expect("made of text")
 }

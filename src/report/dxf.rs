@@ -118,7 +118,10 @@ impl Sheet {
             let center = Point::new(at.x, at.y, 0.0);
             if let Some(hole_mm) = start.hole_mm {
                 self.layer(HOLE, 2);
-                self.add(HOLE, EntityType::Circle(Circle::new(center, 0.5 * hole_mm * self.per_mm)));
+                self.add(
+                    HOLE,
+                    EntityType::Circle(Circle::new(center, 0.5 * hole_mm * self.per_mm)),
+                );
             } else {
                 self.layer(EDGE, 2);
                 self.add(EDGE, EntityType::ModelPoint(ModelPoint::new(center)));
@@ -126,7 +129,10 @@ impl Sheet {
         }
         for (wire, run) in plan.paths.loops.iter().zip(&plan.paths.runs) {
             for (doing, lead) in [("lead-in", &run.lead_in), ("lead-out", &run.lead_out)] {
-                let layer = format!("{doing} of pass {} - wire centre - machine compensation off", wire.pass);
+                let layer = format!(
+                    "{doing} of pass {} - wire centre - machine compensation off",
+                    wire.pass
+                );
                 self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
                 self.polyline(&layer, lead);
             }

@@ -180,7 +180,9 @@ fn rows_of(plan: &Plan, visit: &[Step], number: usize) -> Vec<Row> {
             _ => {
                 let first = waiting.first().map_or((number, step), |first| *first);
                 let led: f64 = waiting.iter().map(|(_, step)| step.takes_minutes()).sum();
-                let lead = waiting.iter().find(|(_, s)| s.kind == StepKind::LeadIn && s.minutes > 0.0);
+                let lead = waiting
+                    .iter()
+                    .find(|(_, s)| s.kind == StepKind::LeadIn && s.minutes > 0.0);
                 let lead = lead.map_or_else(String::new, |(_, lead)| {
                     format!(", with a lead-in of {} mm", fixed(lead.length_mm, 2))
                 });

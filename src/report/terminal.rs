@@ -9,6 +9,7 @@ mod figures;
 mod findings;
 mod inspection;
 mod plan;
+mod quote;
 mod table;
 
 use std::fmt::Write as _;
@@ -26,6 +27,7 @@ pub use comparison::comparison;
 pub use figures::figures;
 pub use inspection::inspection;
 pub use plan::plan;
+pub use quote::quote;
 
 const HEADING: Style = Style::new().bold();
 const ERROR: Style = AnsiColor::Red.on_default().bold();

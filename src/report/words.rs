@@ -9,6 +9,7 @@ use crate::pass::PassKind;
 use crate::path::UnreachedKind;
 use crate::plan::Candidate;
 use crate::report::number::fixed;
+use crate::report::quote::Status;
 use crate::shop::Basis;
 
 pub(super) fn severity(severity: Severity) -> &'static str {
@@ -16,6 +17,14 @@ pub(super) fn severity(severity: Severity) -> &'static str {
         Severity::Error => "error",
         Severity::Warning => "warning",
         Severity::Note => "note",
+    }
+}
+
+pub(super) fn status(status: Status) -> &'static str {
+    match status {
+        Status::Planned => "planned",
+        Status::Nearest => "nearest",
+        Status::Refused => "refused",
     }
 }
 

@@ -10,6 +10,7 @@ use super::{built, json as json_response};
 use crate::job::{JobFile, Patience};
 use crate::plan::{self, Inspection, Plan};
 use crate::report::json::Shown;
+use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, svg};
 use crate::shop::Book;
 
@@ -83,7 +84,7 @@ pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Resul
             let paths = paths.map_err(|error| Refusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
         }
-        Kind::Row => text("text/csv; charset=utf-8", report::csv::order(&plan()?)),
+        Kind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes, &patience)?),
         Kind::Comparison => {
             let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
             let comparison = comparison.map_err(|error| Refusal::of_plan(&error))?;
@@ -101,6 +102,18 @@ pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Resul
         }
         Kind::JobRead => json_response(read_job(bytes)?),
     })
+}
+
+/// A table of one row, whether it can be planned or not.
+fn row(book: &Book, ask: &Ask, bytes: &[u8], patience: &Patience) -> Result<String, Refusal> {
+    let (file, job) = (&ask.file, &ask.job);
+    let key = Keys::new(book).of(bytes, job);
+    let row = match plan::plan_job_while(patience, file, bytes, job, book) {
+        Ok(plan) => QuoteRow::of_plan(file, &plan, job, key),
+        Err(error @ plan::Error::GivenUp) => return Err(Refusal::of_plan(&error)),
+        Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
+    };
+    Ok(columns() + &row.csv())
 }
 
 fn read_job(bytes: &[u8]) -> Result<String, Refusal> {

@@ -341,7 +341,7 @@ fn what_is_asked_has_to_be_said_and_understood() {
 fn a_wrong_drawing_is_a_sentence() {
     for path in PATHS
         .into_iter()
-        .filter(|path| !path.starts_with("/job.") && *path != "/job")
+        .filter(|path| !path.starts_with("/job.") && *path != "/job" && *path != "/row.csv")
     {
         for body in [
             &b""[..],
@@ -362,6 +362,17 @@ fn a_wrong_drawing_is_a_sentence() {
             );
         }
     }
+}
+
+/// As in a table of many drawings: what cannot be planned is a row too.
+#[test]
+fn a_wrong_drawing_is_a_row_with_its_reason() {
+    let response = post("/row.csv", &die(&json!({})), b"PNG\r\n\x1a\n\0\0\0");
+    assert_eq!(response.status(), StatusCode::OK);
+    let mut rows = csv::Reader::from_reader(&response.body()[..]);
+    let row = rows.records().next().expect("a row").expect("sound");
+    assert_eq!((&row[0], &row[1]), ("hand-die.dxf", "refused"));
+    assert!(!row[2].is_empty() && row[3].is_empty(), "{row:?}");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! What a visitor does, and what has to come of it.
 
 use std::fs;
+use std::path::Path;
 use std::process::Command;
 use std::thread;
 use std::time::Duration;
@@ -71,7 +72,13 @@ fn open_die(page: &Page) {
 
 /// What a command of the command line prints.
 fn command(name: &str, arguments: &[&str]) -> Vec<u8> {
+    command_in(Path::new(env!("CARGO_MANIFEST_DIR")), name, arguments)
+}
+
+/// The same, run in a folder.
+fn command_in(folder: &Path, name: &str, arguments: &[&str]) -> Vec<u8> {
     let run = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
+        .current_dir(folder)
         .arg(name)
         .args(arguments)
         .output();
@@ -377,6 +384,16 @@ fn downloads(page: &Page) {
             "{name} differs from what the command line writes"
         );
     }
+    // A row names the drawing as the page knows it, so the command runs beside it.
+    let drawing = folder.path().join("hand-die.dxf");
+    fs::copy("fixtures/clock/hand-die.dxf", &drawing).expect("copied");
+    let mut arguments = DIE_ON_THE_COMMAND_LINE;
+    arguments[0] = "hand-die.dxf";
+    page.click("[data-download='/row.csv']");
+    assert_eq!(
+        String::from_utf8_lossy(&page.downloaded("hand-die.csv")),
+        String::from_utf8_lossy(&command_in(folder.path(), "quote", &arguments))
+    );
 }
 
 fn meaning(page: &Page) {

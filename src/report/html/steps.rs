@@ -20,7 +20,17 @@ pub(super) fn section(plan: &Plan) -> Markup {
 
 fn starts(plan: &Plan) -> Markup {
     let starts = &plan.paths.starts.list;
-    let names = ["Contour", "x mm", "y mm", "Hole mm", "Room mm", "Needed mm", "Lead-in mm", "Overlap mm", "Who says so"];
+    let names = [
+        "Contour",
+        "x mm",
+        "y mm",
+        "Hole mm",
+        "Room mm",
+        "Needed mm",
+        "Lead-in mm",
+        "Overlap mm",
+        "Who says so",
+    ];
     let rows = html! {
         @for start in starts.iter().take(LISTED) {
             @let run = &plan.paths.runs[start.wire_loop];
@@ -55,7 +65,15 @@ fn starts(plan: &Plan) -> Markup {
 /// The steps in the order of cutting, with a running clock.
 fn order(plan: &Plan) -> Markup {
     let list = steps::rows(plan);
-    let names = ["Steps", "Contour", "Begins min", "Takes min", "Path mm", "What", "Attended"];
+    let names = [
+        "Steps",
+        "Contour",
+        "Begins min",
+        "Takes min",
+        "Path mm",
+        "What",
+        "Attended",
+    ];
     let rows = html! {
         @for row in list.iter().take(LISTED) {
             tr {

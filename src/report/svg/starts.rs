@@ -23,7 +23,9 @@ fn in_order(plan: &Plan) -> Vec<&Start> {
     let mut seen = vec![false; starts.list.len()];
     let threads = plan.paths.moves.iter().filter(|a| a.kind == StepKind::Thread);
     let of = threads.map(|a_move| starts.of_loop[a_move.wire_loop]);
-    of.filter(|&i| !std::mem::replace(&mut seen[i], true)).map(|i| &starts.list[i]).collect()
+    of.filter(|&i| !std::mem::replace(&mut seen[i], true))
+        .map(|i| &starts.list[i])
+        .collect()
 }
 
 /// Holes, the leads of the first pass, and an arrow where each path is entered.
@@ -87,7 +89,10 @@ pub(super) fn travel(plan: &Plan, view: &View) -> Group {
         let letter = if i == 0 { 'M' } else { 'L' };
         let _ = write!(data, "{letter}{} {}", coordinate(at.x), coordinate(at.y));
     }
-    let hover = format!("from start to start in the order of cutting; {}", steps::summary(plan));
+    let hover = format!(
+        "from start to start in the order of cutting; {}",
+        steps::summary(plan)
+    );
     drawn.add(path("travel", data, Some(hover)))
 }
 

@@ -189,7 +189,11 @@ fn order(plan: &Plan) -> String {
     });
     text.push_str(&table(heads, &cells.collect::<Vec<_>>(), LISTED));
     if rows.len() > SHOWN {
-        let _ = writeln!(text, "  … and {} more rows; `--json` lists all steps", rows.len() - SHOWN);
+        let _ = writeln!(
+            text,
+            "  … and {} more rows; `--json` lists all steps",
+            rows.len() - SHOWN
+        );
     }
     text
 }

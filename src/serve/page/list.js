@@ -1,6 +1,6 @@
 // Several drawings, each planned with what is asked: the ledger, band first, the worst finding, and the sum.
 
-import { Refused, post, save } from "./ask.js";
+import { post, save } from "./ask.js";
 import { sentence } from "./form.js";
 import { byId, el, fixed } from "./words.js";
 
@@ -71,23 +71,11 @@ const table = (drawings, current, answers, show) => {
 
 /** Saves the rows of all drawings as one CSV. */
 export const saveList = async (drawings, job) => {
-  const quoted = (words) => `"${words.replaceAll('"', '""')}"`;
-  const rows = [];
-  let columns = null;
+  const tables = [];
   for (const drawing of drawings) {
-    try {
-      const text = await (await post("/row.csv", { file: drawing.name, job }, drawing.bytes)).text();
-      // Every answer begins with the same line of column names.
-      const end = text.indexOf("\n") + 1;
-      columns ??= text.slice(0, end);
-      rows.push(text.slice(end));
-    } catch (error) {
-      if (!error.refused) throw error;
-      rows.push([drawing.name, "refused", sentence(error.refused)]);
-    }
+    tables.push(await (await post("/row.csv", { file: drawing.name, job }, drawing.bytes)).text());
   }
-  if (columns === null) throw new Refused({ about: "page", sentence: "none of these drawings can be planned", remedy: "" });
-  const width = columns.split(",").length;
-  const lines = rows.map((row) => (Array.isArray(row) ? `${row.map(quoted).join(",")}${",".repeat(width - row.length)}\r\n` : row));
-  save(new Blob([columns, ...lines], { type: "text/csv" }), "drawings.csv");
+  // Every table begins with the same line of column names.
+  const rows = tables.map((table, at) => (at === 0 ? table : table.slice(table.indexOf("\n") + 1)));
+  save(new Blob(rows, { type: "text/csv" }), "drawings.csv");
 };

@@ -1,0 +1,244 @@
+//! `quote PATH …`: many drawings, one table.
+
+mod drawings;
+mod table;
+
+use std::fmt::Write as _;
+use std::io::{self, IsTerminal as _};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::sync::mpsc;
+use std::time::{Duration, Instant};
+use std::{fs, thread};
+
+use clap::Args;
+use indicatif::{ProgressBar, ProgressStyle};
+use rayon::iter::{ParallelBridge as _, ParallelIterator as _};
+use rayon::{ThreadPool, ThreadPoolBuilder};
+
+use self::drawings::Wanted;
+use self::table::{Earlier, Layout, Table};
+use super::demand::DemandArgs;
+use super::reading::ReadingArgs;
+use super::{Exit, Failure, book, output};
+use crate::job::JobFile;
+use crate::report::quote::{Keys, QuoteRow, Sums};
+use crate::shop::Book;
+use crate::{pass, plan, report};
+
+/// `quote PATH… …`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: kerfwright quote fixtures/clock/ratchet.dxf fixtures/clock/hand-punch.dxf --thickness 8 \
+                  --material tool-steel --finish N7 --out quote.csv"
+)]
+pub struct Quote {
+    /// Drawings, folders of them, patterns such as `parts/*.dxf`, job files in TOML, tables in CSV with a column `file` and
+    /// columns named as the keys of a job file, or `-` for a list of paths on standard input
+    #[arg(required = true, value_name = "PATH")]
+    paths: Vec<PathBuf>,
+
+    #[command(flatten)]
+    demand: DemandArgs,
+
+    #[command(flatten)]
+    reading: ReadingArgs,
+
+    /// Write the rows into this table, .csv or .jsonl; rows that stand there already and still hold are kept
+    #[arg(short, long, value_name = "TABLE")]
+    out: Option<PathBuf>,
+
+    /// Print JSON, one line a drawing
+    #[arg(long, conflicts_with = "out")]
+    json: bool,
+
+    /// Put the rows in the order of the drawings, not as they are done
+    #[arg(long)]
+    in_order: bool,
+
+    /// Drawings worked on at once [default: as many as there are cores]
+    #[arg(long, value_name = "N")]
+    workers: Option<usize>,
+}
+
+/// A drawing as it comes back from a worker.
+struct Done {
+    /// Its place among the drawings.
+    at: usize,
+    row: QuoteRow,
+    /// It stood in the table already.
+    kept: bool,
+}
+
+impl Quote {
+    pub(super) fn run(&self) -> Result<Exit, Failure> {
+        match self.quote() {
+            // Whoever read the rows went away early (`| head`).
+            Err(Failure::Stdout(error)) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::Clean),
+            done => done,
+        }
+    }
+
+    fn quote(&self) -> Result<Exit, Failure> {
+        let book = book::load(self.demand.book())?;
+        let wanted = drawings::wanted(&self.paths, &self.demand, &self.reading)?;
+        refuse_what_holds_for_all(&wanted, &book)?;
+        let pool = pool(self.workers)?;
+        let mut table = match &self.out {
+            Some(path) => Table::open(path, self.in_order)?,
+            None => Table::print(if self.json { Layout::Json } else { Layout::Csv }, self.in_order)?,
+        };
+        let began = Instant::now();
+        let bar = self.bar(wanted.len());
+        let sums = rows(&pool, &wanted, &book, &mut table, &bar)?;
+        bar.finish_and_clear();
+        let earlier = table.finish()?;
+        output::tell(&report::terminal::quote(&sums));
+        output::tell(&pace(sums.rows(), &earlier, began.elapsed()));
+        let clean = sums.refused + sums.nearest + sums.with_errors == 0;
+        Ok(if clean { Exit::Clean } else { Exit::Findings })
+    }
+
+    fn bar(&self, drawings: usize) -> ProgressBar {
+        // Rows that are printed to the same terminal would be torn by it.
+        if self.out.is_none() && io::stdout().is_terminal() {
+            return ProgressBar::hidden();
+        }
+        let style = ProgressStyle::with_template("{wide_bar} {pos} of {len} drawings, {eta} left");
+        ProgressBar::new(drawings as u64).with_style(style.expect("a sound template"))
+    }
+}
+
+/// Works out all rows and puts each into the table as it is done.
+fn rows(
+    pool: &ThreadPool,
+    wanted: &[Wanted],
+    book: &Book,
+    table: &mut Table,
+    bar: &ProgressBar,
+) -> Result<Sums, Failure> {
+    let (keys, held) = (Keys::new(book), table.held());
+    let (send, receive) = mpsc::channel();
+    let mut sums = Sums::default();
+    thread::scope(|scope| {
+        scope.spawn(move || {
+            pool.install(|| {
+                // Ends early, without a word, when the table cannot take rows any more: the table says why.
+                let _ =
+                    wanted
+                        .iter()
+                        .enumerate()
+                        .par_bridge()
+                        .try_for_each_with(send, |send, (at, wanted)| {
+                            let (row, kept) = row(wanted, book, &keys, &held);
+                            send.send(Done { at, row, kept }).map_err(drop)
+                        });
+            });
+        });
+        for done in receive {
+            bar.inc(1);
+            sums.add(&done.row);
+            table.take(&done)?;
+        }
+        Ok::<(), Failure>(())
+    })?;
+    Ok(sums)
+}
+
+fn pool(workers: Option<usize>) -> Result<ThreadPool, Failure> {
+    if workers == Some(0) {
+        return Err(Failure::NoWorkers);
+    }
+    let pool = ThreadPoolBuilder::new().num_threads(workers.unwrap_or(0)).build();
+    pool.map_err(|error| Failure::Workers(error.to_string()))
+}
+
+/// What would refuse every drawing alike is said once, before any is read.
+fn refuse_what_holds_for_all(wanted: &[Wanted], book: &Book) -> Result<(), Failure> {
+    let mut jobs = wanted
+        .iter()
+        .filter_map(|wanted| wanted.source.as_ref().ok())
+        .map(|source| &source.job);
+    let Some(first) = jobs.next() else {
+        return Ok(());
+    };
+    let lacks = |missing: fn(&JobFile) -> bool| missing(first) && jobs.clone().all(|job| missing(job));
+    for (what, key, missing) in [
+        (
+            "material",
+            "material",
+            (|job| job.material.is_none()) as fn(&JobFile) -> bool,
+        ),
+        ("thickness", "thickness_mm", |job| job.thickness_mm.is_none()),
+    ] {
+        if lacks(missing) {
+            return Err(Failure::NotAsked { what, key });
+        }
+    }
+    let material = &first.material;
+    if let Some(name) = material
+        && jobs.all(|job| job.material == *material)
+    {
+        book.material(name).map_err(pass::Error::from)?;
+    }
+    Ok(())
+}
+
+/// The row of a drawing, and whether it stood in the table already.
+fn row(wanted: &Wanted, book: &Book, keys: &Keys, held: &table::Held) -> (QuoteRow, bool) {
+    let file = &wanted.file;
+    // What cannot be read now may be there the next time: without a key such a row is never taken for done.
+    let again = String::new;
+    let source = match &wanted.source {
+        Ok(source) => source,
+        Err(reason) => {
+            return (
+                QuoteRow::refused(file, reason, &JobFile::default(), again()),
+                false,
+            );
+        }
+    };
+    let (path, job) = (&source.drawing, &*source.job);
+    let bytes = match fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            let reason = format!("cannot be read: {error}");
+            return (QuoteRow::refused(file, &reason, job, again()), false);
+        }
+    };
+    let key = keys.of(&bytes, job);
+    if let Some(row) = held.take(file, &key) {
+        return (row, true);
+    }
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let planned = catch_unwind(AssertUnwindSafe(|| {
+        match plan::plan_job(&name, &bytes, job, book) {
+            Ok(plan) => QuoteRow::of_plan(file, &plan, job, key),
+            Err(error) => QuoteRow::not_planned(file, &error, &bytes, job, book, key),
+        }
+    }));
+    let row = planned.unwrap_or_else(|_| {
+        let reason =
+            "this program has a fault that this drawing brings out; please report it with the drawing";
+        QuoteRow::refused(file, reason, job, again())
+    });
+    (row, false)
+}
+
+/// What was done now, and how fast.
+fn pace(rows: usize, earlier: &Earlier, took: Duration) -> String {
+    let done = rows - earlier.kept;
+    let seconds = took.as_secs_f64();
+    let a_second = done as f64 / seconds.max(f64::EPSILON);
+    let mut said = format!("{done} drawings in {seconds:.2} s, {a_second:.0} a second");
+    for (rows, what) in [
+        (earlier.kept, "stood in the table already"),
+        (earlier.dropped, "taken out, since they no longer hold"),
+    ] {
+        if rows > 0 {
+            let _ = write!(said, "; {rows} rows {what}");
+        }
+    }
+    said.push('\n');
+    said
+}

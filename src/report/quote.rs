@@ -1,0 +1,423 @@
+//! One row a drawing: what an order of it would take and cost. As a line of CSV (RFC 4180, fixed decimals) or as a line of
+//! JSON in full precision.
+
+mod sums;
+
+use std::hash::Hasher as _;
+
+use fnv::FnvHasher;
+use serde::{Deserialize, Serialize};
+
+use super::csv::line;
+use super::json::SCHEMA;
+use super::number::{fixed, plain};
+use super::totals::Totals;
+use super::words;
+use crate::finding::Finding;
+use crate::job::JobFile;
+use crate::plan::{self, Plan};
+use crate::shop::Book;
+
+pub use sums::Sums;
+
+/// How far a drawing came.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Status {
+    /// Planned, and expected to reach what is asked.
+    Planned,
+    /// Planned; nothing in the book reaches what is asked, this comes nearest.
+    Nearest,
+    /// Not planned: the reason stands beside it.
+    Refused,
+}
+
+/// A drawing of a quote. What is not known is `None`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct QuoteRow {
+    /// The drawing, or the job file, as it was named.
+    pub file: String,
+    /// How far it came.
+    pub status: Status,
+    /// Why it is refused or only the nearest; empty where it is planned.
+    pub reason: String,
+    /// Perimeter of all that is cut, mm.
+    pub perimeter_mm: Option<f64>,
+    /// Path of the rough cut × thickness, mm².
+    pub cut_area_mm2: Option<f64>,
+    /// Paths of all passes × thickness, mm².
+    pub pass_area_mm2: Option<f64>,
+    /// Wire diameter, mm.
+    pub wire_mm: Option<f64>,
+    /// Number of passes, of each demand group where there are several: `4+1`.
+    pub passes: String,
+    /// Minutes that one piece holds the machine, low end.
+    pub minutes_low: Option<f64>,
+    /// The same, as expected.
+    pub minutes: Option<f64>,
+    /// The same, high end.
+    pub minutes_high: Option<f64>,
+    /// Cost of the order beside its pieces, as expected.
+    pub cost_fixed: Option<f64>,
+    /// Cost of each piece, low end.
+    pub cost_each_low: Option<f64>,
+    /// The same, as expected.
+    pub cost_each: Option<f64>,
+    /// The same, high end.
+    pub cost_each_high: Option<f64>,
+    /// Severity and name of the worst finding; empty where there is none.
+    pub worst_finding: String,
+    /// What was taken for granted, above all what is cut.
+    pub assumptions: String,
+    /// Thickness, mm.
+    pub thickness_mm: Option<f64>,
+    /// Material, as the book names it.
+    pub material: String,
+    /// Pieces ordered.
+    pub quantity: Option<usize>,
+    /// Currency of the costs.
+    pub currency: String,
+    /// How far the cost can be trusted.
+    pub confidence: String,
+    /// Stands for the drawing, all that is asked, the book and the version of this program: rows with equal keys are
+    /// equal, whatever their files are called.
+    pub key: String,
+}
+
+const COLUMNS: [&str; 23] = [
+    "file",
+    "status",
+    "reason",
+    "perimeter_mm",
+    "cut_area_mm2",
+    "pass_area_mm2",
+    "wire_mm",
+    "passes",
+    "minutes_low",
+    "minutes",
+    "minutes_high",
+    "cost_fixed",
+    "cost_each_low",
+    "cost_each",
+    "cost_each_high",
+    "worst_finding",
+    "assumptions",
+    "thickness_mm",
+    "material",
+    "quantity",
+    "currency",
+    "confidence",
+    "key",
+];
+
+impl QuoteRow {
+    /// The row of a plan of `job`.
+    pub fn of_plan(file: &str, plan: &Plan, job: &JobFile, key: String) -> Self {
+        let (time, ledger) = (plan.estimate.time.as_ref(), plan.estimate.ledger.as_ref());
+        let minutes = time.map(|time| time.machine_minutes.value);
+        let each = ledger.map(|ledger| ledger.cost_each.value);
+        let refusal = plan.paths.refusals.first();
+        let (status, reason) = match (time, refusal) {
+            (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
+            (Some(_), None) => (Status::Nearest, unreached(plan)),
+            (_, Some(refusal)) => (
+                Status::Refused,
+                format!(
+                    "contour {}, pass {}, x {} y {} mm: {}",
+                    refusal.contour,
+                    refusal.pass,
+                    fixed(refusal.at.x, 3),
+                    fixed(refusal.at.y, 3),
+                    refusal.reason
+                ),
+            ),
+            (None, None) => (Status::Refused, "no contour is cut".to_owned()),
+        };
+        let passes: Vec<String> = plan
+            .groups
+            .iter()
+            .map(|group| group.passes.len().to_string())
+            .collect();
+        Self {
+            file: file.to_owned(),
+            status,
+            reason,
+            perimeter_mm: Some(Totals::of(&plan.inspection).cut_perimeter_mm),
+            cut_area_mm2: plan.cut.rough_area_mm2,
+            pass_area_mm2: plan.cut.pass_area_mm2,
+            wire_mm: Some(plan.ask.wire_mm),
+            passes: passes.join("+"),
+            minutes_low: minutes.map(|band| band.low),
+            minutes: minutes.map(|band| band.expected),
+            minutes_high: minutes.map(|band| band.high),
+            cost_fixed: ledger.map(|ledger| ledger.cost_fixed.value.expected),
+            cost_each_low: each.map(|band| band.low),
+            cost_each: each.map(|band| band.expected),
+            cost_each_high: each.map(|band| band.high),
+            worst_finding: worst(&plan.inspection.findings),
+            assumptions: plan.inspection.assumptions.join("; "),
+            thickness_mm: Some(plan.ask.thickness_mm),
+            material: plan.ask.material.clone(),
+            quantity: Some(job.quantity.unwrap_or(1)),
+            currency: ledger.map_or_else(String::new, |ledger| ledger.currency.clone()),
+            confidence: ledger.map_or_else(String::new, |ledger| ledger.confidence.clone()),
+            key,
+        }
+    }
+
+    /// The row of a drawing that cannot be planned, with what is asked of it.
+    pub fn refused(file: &str, reason: &str, job: &JobFile, key: String) -> Self {
+        Self {
+            file: file.to_owned(),
+            status: Status::Refused,
+            reason: reason.to_owned(),
+            perimeter_mm: None,
+            cut_area_mm2: None,
+            pass_area_mm2: None,
+            wire_mm: None,
+            passes: String::new(),
+            minutes_low: None,
+            minutes: None,
+            minutes_high: None,
+            cost_fixed: None,
+            cost_each_low: None,
+            cost_each: None,
+            cost_each_high: None,
+            worst_finding: String::new(),
+            assumptions: String::new(),
+            thickness_mm: job.thickness_mm,
+            material: job.material.clone().unwrap_or_default(),
+            quantity: job.quantity,
+            currency: String::new(),
+            confidence: String::new(),
+            key,
+        }
+    }
+
+    /// The row of a drawing that was not planned, with what can be read of it all the same.
+    pub fn not_planned(
+        file: &str,
+        error: &plan::Error,
+        bytes: &[u8],
+        job: &JobFile,
+        book: &Book,
+        key: String,
+    ) -> Self {
+        let row = Self::refused(file, &error.to_string(), job, key);
+        // Where it cannot be read, the error has said so.
+        let Ok(inspection) = plan::inspect_job(file, bytes, job, book) else {
+            return row;
+        };
+        Self {
+            perimeter_mm: Some(Totals::of(&inspection).cut_perimeter_mm),
+            worst_finding: worst(&inspection.findings),
+            assumptions: inspection.assumptions.join("; "),
+            ..row
+        }
+    }
+
+    /// As a line of CSV, ended by CR LF.
+    pub fn csv(&self) -> String {
+        let of =
+            |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
+        line([
+            named(&self.file).as_str(),
+            words::status(self.status),
+            &plain(&self.reason),
+            &of(self.perimeter_mm, 4),
+            &of(self.cut_area_mm2, 2),
+            &of(self.pass_area_mm2, 2),
+            &of(self.wire_mm, 3),
+            &self.passes,
+            &of(self.minutes_low, 2),
+            &of(self.minutes, 2),
+            &of(self.minutes_high, 2),
+            &of(self.cost_fixed, 2),
+            &of(self.cost_each_low, 2),
+            &of(self.cost_each, 2),
+            &of(self.cost_each_high, 2),
+            &self.worst_finding,
+            &plain(&self.assumptions),
+            &of(self.thickness_mm, 3),
+            &plain(&self.material),
+            &self
+                .quantity
+                .map_or_else(String::new, |pieces| pieces.to_string()),
+            &plain(&self.currency),
+            &self.confidence,
+            &self.key,
+        ])
+    }
+
+    /// As a line of JSON, ended by a line feed.
+    pub fn json(&self) -> String {
+        #[derive(Serialize)]
+        struct Line<'a> {
+            schema: u32,
+            #[serde(flatten)]
+            row: &'a QuoteRow,
+        }
+        let line = Line {
+            schema: SCHEMA,
+            row: self,
+        };
+        let mut text =
+            serde_json::to_string(&line).expect("a struct of texts and numbers can always be written");
+        text.push('\n');
+        text
+    }
+
+    /// Reads a line that [`Self::csv`] wrote; `None` where it is another.
+    pub fn from_csv(line: &str) -> Option<Self> {
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .from_reader(line.as_bytes());
+        let record = reader.records().next()?.ok()?;
+        record
+            .deserialize(Some(&csv::StringRecord::from(&COLUMNS[..])))
+            .ok()
+    }
+
+    /// Reads a line that [`Self::json`] wrote; `None` where it is another.
+    pub fn from_json(line: &str) -> Option<Self> {
+        serde_json::from_str(line).ok()
+    }
+
+    /// The file as a table names it, for comparison with a row that was read.
+    pub fn named(&self) -> String {
+        named(&self.file)
+    }
+}
+
+/// The names of the columns, as the first line of a table in CSV.
+pub fn columns() -> String {
+    line(COLUMNS)
+}
+
+/// Makes the keys of rows that are planned with one book.
+pub struct Keys(u64);
+
+impl Keys {
+    /// Those of this version and this book.
+    pub fn new(book: &Book) -> Self {
+        let mut hasher = FnvHasher::default();
+        hasher.write(env!("CARGO_PKG_VERSION").as_bytes());
+        hasher.write(format!("{book:?}").as_bytes());
+        Self(hasher.finish())
+    }
+
+    /// The key of a drawing and what is asked of it.
+    pub fn of(&self, drawing: &[u8], job: &JobFile) -> String {
+        let asked = JobFile {
+            drawing: None,
+            ..job.clone()
+        };
+        let mut hasher = FnvHasher::with_key(self.0);
+        hasher.write(format!("{asked:?}").as_bytes());
+        hasher.write(&(drawing.len() as u64).to_le_bytes());
+        hasher.write(drawing);
+        format!("{:016x}", hasher.finish())
+    }
+}
+
+/// What stands against the plan that comes nearest.
+fn unreached(plan: &Plan) -> String {
+    let reasons = plan.candidates.first().map(|taken| taken.reasons.join("; "));
+    match reasons {
+        Some(reasons) if !reasons.is_empty() => reasons,
+        _ => "nothing in the book reaches what is asked".to_owned(),
+    }
+}
+
+/// Severity and name; findings stand worst first.
+fn worst(findings: &[Finding]) -> String {
+    let words = |finding: &Finding| format!("{}: {}", words::severity(finding.severity), finding.name);
+    findings.first().map_or_else(String::new, words)
+}
+
+/// The name of a file as a spreadsheet must not take it for a formula; it names the same file.
+fn named(file: &str) -> String {
+    let file = plain(file);
+    if file.starts_with(['=', '+', '-', '@']) {
+        format!("./{file}")
+    } else {
+        file
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn every_column_has_its_value() {
+        let plan = sample::plan();
+        let row = QuoteRow::of_plan("plate.dxf", &plan, &JobFile::default(), "1".into());
+        let text = columns() + &row.csv();
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        let names = reader.headers().expect("names").clone();
+        let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().expect("rows");
+        assert_eq!(rows.len(), 1);
+        let value = |name: &str| {
+            let at = names.iter().position(|column| column == name).expect("a column");
+            rows[0][at].to_owned()
+        };
+        assert_eq!(
+            (value("file"), value("status")),
+            ("plate.dxf".into(), "planned".into())
+        );
+        // Plate 2 · (40 + 20), opening 2 · (16 + 10) mm.
+        assert_eq!(value("perimeter_mm"), "172.0000");
+        assert_eq!((value("wire_mm"), value("passes")), ("0.250".into(), "4".into()));
+        let minutes = plan.estimate.time.as_ref().expect("paths").machine_minutes.value;
+        assert_eq!(value("minutes"), format!("{:.2}", minutes.expected));
+        assert!(value("worst_finding").contains(": "), "{text}");
+        assert_eq!(
+            (value("material"), value("quantity"), value("key")),
+            (plan.ask.material.clone(), "1".into(), "1".into())
+        );
+    }
+
+    #[test]
+    fn a_row_comes_back_from_either_line() {
+        let row = QuoteRow::of_plan("a, \"b\".dxf", &sample::plan(), &JobFile::default(), "7f".into());
+        assert_eq!(QuoteRow::from_json(&row.json()), Some(row.clone()));
+        let read = QuoteRow::from_csv(&row.csv()).expect("a row");
+        assert_eq!((&read.file, read.csv()), (&row.file, row.csv()));
+        let refused = QuoteRow::refused(
+            "=1+1.dxf",
+            "line 3:\r\nno \"number\"",
+            &JobFile::default(),
+            "0".into(),
+        );
+        assert_eq!(refused.csv().matches('\n').count(), 1);
+        let read = QuoteRow::from_csv(&refused.csv()).expect("a row");
+        assert_eq!((read.file, read.minutes), (refused.named(), None));
+        assert_eq!(QuoteRow::from_csv("file,status\r\n"), None);
+        assert_eq!(QuoteRow::from_json("{\"file\": \"a\""), None);
+    }
+
+    #[test]
+    fn keys_tell_drawing_job_and_book_apart() {
+        let book = Book::built_in().expect("sound");
+        let keys = Keys::new(&book);
+        let job = JobFile {
+            thickness_mm: Some(20.0),
+            ..JobFile::default()
+        };
+        let thicker = JobFile {
+            thickness_mm: Some(20.5),
+            ..JobFile::default()
+        };
+        let named = JobFile {
+            drawing: Some("a.dxf".into()),
+            ..job.clone()
+        };
+        assert_eq!(keys.of(b"0", &job), keys.of(b"0", &named));
+        assert_ne!(keys.of(b"0", &job), keys.of(b"0", &thicker));
+        assert_ne!(keys.of(b"0", &job), keys.of(b"1", &job));
+        let own = Book::layered("[money]\ncurrency = \"CHF\"\n").expect("sound");
+        assert_ne!(keys.of(b"0", &job), Keys::new(&own).of(b"0", &job));
+    }
+}

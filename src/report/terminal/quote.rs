@@ -1,0 +1,61 @@
+use std::fmt::Write as _;
+
+use super::{ERROR, HEADING, WARNING};
+use crate::report::number::{counted, duration, fixed, plain};
+use crate::report::quote::Sums;
+use crate::units::Band;
+
+/// Reasons listed at most.
+const LISTED: usize = 20;
+
+/// What a table of drawings comes to, and why rows of it are refused or only the nearest.
+pub fn quote(sums: &Sums) -> String {
+    let mut text = format!(
+        "{HEADING}{}{HEADING:#}: {} planned, {} where nothing reaches what is asked, {} refused\n",
+        counted(sums.rows(), "drawing"),
+        sums.planned,
+        sums.nearest,
+        sums.refused
+    );
+    if sums.with_errors > 0 {
+        let _ = writeln!(
+            text,
+            "  {WARNING}{}{WARNING:#} with an error in the drawing: see worst_finding; its numbers may be short of what is missing",
+            counted(sums.with_errors, "drawing")
+        );
+    }
+    if sums.pieces > 0 {
+        let [low, expected, high] = sums.minutes;
+        let minutes = Band { low, expected, high };
+        let _ = writeln!(
+            text,
+            "  {} on the machine: {}",
+            counted(sums.pieces, "piece"),
+            duration(minutes)
+        );
+        match &sums.currency {
+            Some(currency) => {
+                let [low, expected, high] = sums.cost.map(|cost| fixed(cost, 2));
+                let _ = writeln!(
+                    text,
+                    "  cost of all orders, without margin: {low} to {high}, expected {expected} {currency}"
+                );
+            }
+            None => text.push_str("  cost of all orders: not summed, the rows have several currencies\n"),
+        }
+    }
+    // Rows come as they are done, in any order.
+    let mut reasons: Vec<&(String, String)> = sums.reasons.iter().collect();
+    reasons.sort();
+    for (file, reason) in reasons.iter().take(LISTED) {
+        let _ = writeln!(text, "  {ERROR}{}{ERROR:#}: {}", plain(file), plain(reason));
+    }
+    if reasons.len() > LISTED {
+        let _ = writeln!(
+            text,
+            "  and {} more: see the column `reason`",
+            reasons.len() - LISTED
+        );
+    }
+    text
+}
