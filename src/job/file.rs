@@ -377,14 +377,16 @@ impl JobFile {
         if aims.flatten().any(|mm| !mm.is_finite()) {
             return Err(JobFileError::NotFinite("aim_mm"));
         }
-        let places: [(_, fn(&JobPart) -> Option<[f64; 2]>); 3] = [
-            ("tab_at_mm", |part| part.tab_at_mm),
-            ("start_mm", |part| part.start_mm),
-            ("entry_mm", |part| part.entry_mm),
-        ];
-        for (key, place) in places {
-            if parts().filter_map(place).flatten().any(|mm| !mm.is_finite()) {
-                return Err(JobFileError::NotFinite(key));
+        for part in parts() {
+            let places = [
+                ("tab_at_mm", part.tab_at_mm),
+                ("start_mm", part.start_mm),
+                ("entry_mm", part.entry_mm),
+            ];
+            for (key, place) in places {
+                if place.is_some_and(|place| place.iter().any(|mm| !mm.is_finite())) {
+                    return Err(JobFileError::NotFinite(key));
+                }
             }
         }
         if self.start_holes_mm.iter().flatten().any(|mm| !mm.is_finite()) {

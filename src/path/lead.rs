@@ -156,7 +156,7 @@ pub(super) fn runs(
             None => cut_beyond(&run.lead_in, start.hole_mm.map_or(start.needed_mm, |mm| 0.5 * mm)),
         };
         if from.is_none() {
-            way.keep_clear(&mut run, site, offset_mm(i));
+            keep_clear(&mut run, site, offset_mm(i));
         }
         run
     };
@@ -248,22 +248,22 @@ impl Way<'_> {
         }
     }
 
-    /// Straight leads where arcs would come too near to a wall, and what of them comes too near still.
-    fn keep_clear(&self, run: &mut Run, site: &Site<'_>, offset_mm: f64) {
-        for lead in [&mut run.lead_in, &mut run.lead_out] {
-            if site.blocked(lead, offset_mm).is_none() {
-                continue;
-            }
-            let ends = [lead.vertices.first(), lead.vertices.last()].map(|v| v.map_or(run.entry, |v| v.at));
-            *lead = open_run(&[Segment::line(ends[0], ends[1])]);
-            run.blocked = run.blocked.or(site.blocked(lead, offset_mm));
-        }
-    }
-
     /// From `from` onto the path at `entry`, where it goes `along`.
     fn onto(&self, from: Point, entry: Point, along: Vector, shape: LeadShape) -> Vec<Segment> {
         let arc = (shape == LeadShape::Arc).then(|| arriving(from, entry, along, self.lead_radius_mm));
         arc.flatten().unwrap_or_else(|| vec![Segment::line(from, entry)])
+    }
+}
+
+/// Straight leads where arcs would come too near to a wall, and what of them comes too near still.
+fn keep_clear(run: &mut Run, site: &Site<'_>, offset_mm: f64) {
+    for lead in [&mut run.lead_in, &mut run.lead_out] {
+        if site.blocked(lead, offset_mm).is_none() {
+            continue;
+        }
+        let ends = [lead.vertices.first(), lead.vertices.last()].map(|v| v.map_or(run.entry, |v| v.at));
+        *lead = open_run(&[Segment::line(ends[0], ends[1])]);
+        run.blocked = run.blocked.or(site.blocked(lead, offset_mm));
     }
 }
 

@@ -217,7 +217,7 @@ impl<'a> Writer<'a> {
         match stops {
             Stops::Each => {
                 for unit in units {
-                    self.to_the_tab(unit);
+                    self.cut_to_tab(unit);
                     self.separate(unit);
                     self.after(unit);
                 }
@@ -225,7 +225,7 @@ impl<'a> Writer<'a> {
             Stops::Grouped => {
                 // There and back again: each round begins where the one before ended.
                 for unit in units {
-                    self.to_the_tab(unit);
+                    self.cut_to_tab(unit);
                 }
                 for unit in units.iter().rev() {
                     self.separate(unit);
@@ -238,7 +238,7 @@ impl<'a> Writer<'a> {
     }
 
     /// What runs unattended before a piece is held: of a slug the rough pass, of a part all passes.
-    fn to_the_tab(&mut self, unit: &Unit) {
+    fn cut_to_tab(&mut self, unit: &Unit) {
         match self.kind(unit) {
             Kind::InHand(..) => {}
             Kind::Free => {

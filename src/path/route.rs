@@ -99,23 +99,25 @@ impl<'a> Left<'a> {
             if best.is_some_and(|(mm, _, _)| mm < least) {
                 break;
             }
-            let rows = row.saturating_sub(ring)..=(row + ring).min(self.rows - 1);
-            for r in rows {
-                let whole = r.abs_diff(row) == ring;
-                let step = if whole || ring == 0 { 1 } else { 2 * ring };
-                let mut c = column as isize - ring as isize;
-                while c <= (column + ring) as isize {
-                    if (0..self.columns as isize).contains(&c) {
-                        let square = r * self.columns + c as usize;
-                        for &i in &self.squares[square] {
-                            let found = (at.distance(self.places[i]), i, square);
-                            let nearer = |known: (f64, usize, usize)| (found.0, found.1) < (known.0, known.1);
-                            if best.is_none_or(nearer) {
-                                best = Some(found);
-                            }
-                        }
+            let mut look = |r: usize, c: usize| {
+                let square = r * self.columns + c;
+                for &i in &self.squares[square] {
+                    let found = (at.distance(self.places[i]), i, square);
+                    if best.is_none_or(|known| (found.0, found.1) < (known.0, known.1)) {
+                        best = Some(found);
                     }
-                    c += step as isize;
+                }
+            };
+            let (left, right) = (column.checked_sub(ring), column + ring);
+            for r in row.saturating_sub(ring)..=(row + ring).min(self.rows - 1) {
+                if r.abs_diff(row) == ring {
+                    (left.unwrap_or(0)..=right.min(self.columns - 1)).for_each(|c| look(r, c));
+                } else {
+                    left.into_iter().for_each(|c| look(r, c));
+                    Some(right)
+                        .filter(|c| *c < self.columns)
+                        .into_iter()
+                        .for_each(|c| look(r, c));
                 }
             }
         }
@@ -249,7 +251,9 @@ mod tests {
         for (columns, rows) in [(20usize, 10usize), (100, 100), (7, 31), (1, 50)] {
             // In a scrambled order, so that the numbers of the places give nothing away.
             let count = columns * rows;
-            let step = (count / 2..).find(|s| gcd(*s, count) == 1).expect("a coprime");
+            let step = (count / 2..=count + 1)
+                .find(|s| gcd(*s, count) == 1)
+                .expect("a coprime");
             let places: Vec<Point> = (0..count)
                 .map(|i| (i * step) % count)
                 .map(|i| Point::new(10.0 * (i % columns) as f64, 10.0 * (i / columns) as f64))

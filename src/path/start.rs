@@ -467,7 +467,10 @@ impl<'a> Site<'a> {
                 return (at, StartOrigin::BesideWall, *landing);
             }
         }
-        if in_open && let Some((at, landing)) = candidates.iter().find_map(|l| Some((self.from_edge(l)?, *l)))
+        if in_open
+            && let Some((at, landing)) = candidates
+                .iter()
+                .find_map(|l| Some((self.edge_square_to(l)?, *l)))
         {
             return (at, StartOrigin::BlankEdge, landing);
         }
@@ -490,7 +493,7 @@ impl<'a> Site<'a> {
     }
 
     /// Where the wire comes in from the edge of the blank, square to a place of the path.
-    fn from_edge(&self, landing: &Landing) -> Option<Point> {
+    fn edge_square_to(&self, landing: &Landing) -> Option<Point> {
         let blank = self.starting.blank?;
         let needed_mm = self.needed_mm(0.0);
         let far = landing.entry + landing.away() * blank.outline.bounds().grown(needed_mm).diagonal();

@@ -8,7 +8,6 @@ use crate::report::steps;
 
 /// Where the wire is threaded.
 #[derive(Serialize)]
-#[expect(clippy::struct_field_names, reason = "each field bears its unit")]
 pub(super) struct StartRow {
     /// From 1.
     start: usize,
