@@ -111,13 +111,16 @@ impl<'a> Left<'a> {
             let (left, right) = (column.checked_sub(ring), column + ring);
             for r in row.saturating_sub(ring)..=(row + ring).min(self.rows - 1) {
                 if r.abs_diff(row) == ring {
-                    (left.unwrap_or(0)..=right.min(self.columns - 1)).for_each(|c| look(r, c));
-                } else {
-                    left.into_iter().for_each(|c| look(r, c));
-                    Some(right)
-                        .filter(|c| *c < self.columns)
-                        .into_iter()
-                        .for_each(|c| look(r, c));
+                    for c in left.unwrap_or(0)..=right.min(self.columns - 1) {
+                        look(r, c);
+                    }
+                    continue;
+                }
+                for c in [left, Some(right).filter(|c| *c < self.columns)]
+                    .into_iter()
+                    .flatten()
+                {
+                    look(r, c);
                 }
             }
         }
