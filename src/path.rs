@@ -16,12 +16,14 @@ mod piece;
 #[cfg(test)]
 mod offset_cases;
 mod prepared;
+mod proposal;
 mod reach;
 mod roomiest;
 mod route;
 #[cfg(test)]
 mod reach_tests;
 mod separation;
+mod site;
 #[cfg(test)]
 mod separation_tests;
 mod start;
@@ -44,7 +46,7 @@ pub use offset::{Offset, Refused, offset};
 pub use order::{Move, StepKind, moves};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
-pub use start::{Start, StartOrigin, Starting, Starts, Threading};
+pub use start::{Start, StartOrigin, Starting, Starts, Threading, UnusedHole};
 pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;
 

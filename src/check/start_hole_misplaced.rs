@@ -6,7 +6,7 @@ pub(super) const CHECK: Check = Check {
     name: "start-hole-misplaced",
     stage: Stage::Path,
     severity: Severity::Error,
-    looks_for: "Start holes given for a contour that lie in material that is kept, or in another opening than the path.",
+    looks_for: "Start holes, drawn or given, that lie in material that is kept, or in another opening than the path.",
     why: "The hole would spoil the part, and the wire would cut through a wall on its way to the path.",
     what_to_do: "Give it a place in the opening itself, or for an outside contour in the waste round it.",
     run,
@@ -23,6 +23,18 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(start.at)
                 .on_contour(start.contour)
+        });
+    }
+    for hole in &paths.starts.unused {
+        let Some(kept_by) = hole.kept_by else { continue };
+        sink.push(|| {
+            let message = format!(
+                "the start hole at ({:.3}, {:.3}) lies in material that contour {kept_by} keeps",
+                hole.at.x, hole.at.y
+            );
+            Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+                .at(hole.at)
+                .on_contour(kept_by)
         });
     }
 }

@@ -3,11 +3,12 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, DemandError, Demands, Finish, Holding, LeadShape, Nozzles, OffsetIs, PieceAsk, Prefer,
-    Reading, Running, Side, SlugAsk, StartAsk, Stops, TabAsk, TabFace, Tolerance, Use, Uses,
+    BlankSize, Demand, DemandError, Demands, Finish, Holding, JobFileError, LeadShape, Nozzles, OffsetIs,
+    PieceAsk, Prefer, Reading, Running, Side, SlugAsk, StartAsk, Stops, TabAsk, TabFace, Tolerance, Use,
+    Uses,
 };
 use crate::geometry::Point;
-use crate::units::{unit_named, unit_names};
+use crate::units::unit_named;
 
 /// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -154,49 +155,6 @@ pub struct JobPart {
     pub clearance_mm: Option<f64>,
     /// Signed shift of the wall into the material, mm.
     pub aim_mm: Option<f64>,
-}
-
-/// Why a job file cannot be read.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum JobFileError {
-    /// The text.
-    #[error("job file, line {line}: {reason}")]
-    Text {
-        /// Line, from 1.
-        line: usize,
-        /// What is wrong.
-        reason: String,
-    },
-    /// A demand in it.
-    #[error("job file: {0}")]
-    Demand(#[from] DemandError),
-    /// The name of a contour.
-    #[error("job file: [contour.{0}]: contours are named by their number, as `inspect` prints it")]
-    Contour(String),
-    /// The number of a colour.
-    #[error("job file: [color.{0}]: colours are named by their number in the drawing")]
-    Color(String),
-    /// The unit of the drawing.
-    #[error("units = \"{0}\" in the job file: it is one of {names}", names = unit_names().collect::<Vec<_>>().join(", "))]
-    Units(String),
-    /// A number that has to be above 0.
-    #[error("{0}: it must be above 0")]
-    NotAboveZero(&'static str),
-    /// A tab.
-    #[error("tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\"")]
-    Tab(String),
-    /// The blank is given twice.
-    #[error("blank_mm and margin_mm: the blank has the one or the other")]
-    BlankTwice,
-    /// A number that has to be finite.
-    #[error("{0}: it must be a finite number")]
-    NotFinite(&'static str),
-    /// An overlap.
-    #[error("overlap_mm: it must be a length of 0 or more")]
-    Overlap,
-    /// A limit of sharp corners.
-    #[error("sharp_corners = {0}: it must be a number of offsets from 1, which only rounds corners")]
-    SharpCorners(f64),
 }
 
 impl JobFile {

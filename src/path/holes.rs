@@ -10,7 +10,10 @@ use crate::job::Use;
 pub(super) struct Hole {
     pub at: Point,
     pub diameter_mm: Option<f64>,
+    /// Number of the circle that it is; `None` of a point.
     pub contour: Option<usize>,
+    /// It stands in the drawing.
+    pub drawn: bool,
     /// The innermost contour that bounds material and holds it.
     pub region: Option<usize>,
     /// The outside contour beside which it lies.
@@ -24,22 +27,20 @@ pub(super) fn holes(contours: &Contours, given: &[Point], regions: &Regions<'_>)
     let drawn = list.filter(|c| c.purpose == Use::StartHole && c.role != Role::Open);
     let drawn = drawn.map(|c| {
         let across = c.bounds.width().max(c.bounds.height());
-        (c.bounds.center(), Some(across), Some(c.id))
+        (c.bounds.center(), Some(across), Some(c.id), true)
     });
+    let points = contours.start_points.iter().map(|&at| (at, None, None, true));
+    let given = given.iter().map(|&at| (at, None, None, false));
     drawn
-        .chain(
-            contours
-                .start_points
-                .iter()
-                .chain(given)
-                .map(|&at| (at, None, None)),
-        )
-        .map(|(at, diameter_mm, contour)| {
+        .chain(points)
+        .chain(given)
+        .map(|(at, diameter_mm, contour, drawn)| {
             let region = regions.of(at);
             Hole {
                 at,
                 diameter_mm,
                 contour,
+                drawn,
                 region,
                 beside: outsides.nearest(at, region),
             }

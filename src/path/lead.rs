@@ -7,7 +7,8 @@
 use std::f64::consts::{PI, TAU};
 
 use super::along::{Line, open_run};
-use super::start::{Site, Start, Starts};
+use super::site::Site;
+use super::start::{Start, Starts};
 use super::{Paths, Separation};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector};
 use crate::job::LeadShape;
@@ -280,13 +281,21 @@ fn arriving(from: Point, entry: Point, along: Vector, radius_mm: f64) -> Option<
     }
     let center = entry + away * radius;
     let out = (from - center).normalized()?;
-    let turn = (radius / from.distance(center)).min(1.0).acos();
+    // The tangent from there to the arc.
+    let far_mm = from.distance(center);
+    let tangent_mm = ((far_mm - radius) * (far_mm + radius)).max(0.0).sqrt();
+    let has_tangent = tangent_mm > PATH_MM;
+    let turn = if has_tangent {
+        tangent_mm.atan2(radius)
+    } else {
+        0.0
+    };
     let touch = center + out.turned(side * turn) * radius;
     let sweep = (touch - center).turn_to(entry - center).rem_euclid(TAU);
     let sweep = if side > 0.0 { sweep } else { sweep - TAU };
     let straight = Segment::line(from, touch);
     let arc = Segment::arc(touch, entry, (0.25 * sweep).tan());
-    Some(if straight.length() > PATH_MM {
+    Some(if has_tangent {
         vec![straight, arc]
     } else {
         vec![Segment::arc(from, entry, (0.25 * sweep).tan())]

@@ -154,9 +154,7 @@ mod tests {
             .blocks
             .iter()
             .filter(|block| matches!(block.doing, Doing::Cutting(..)));
-        // One slug is so small that it is cleared away before its wall is cut.
-        let cleared = plan.paths.separations.iter().filter(|s| s.coreless().is_some());
-        assert_eq!(cuts.count(), plan.paths.loops.len() + cleared.count());
+        assert_eq!(cuts.count(), plan.paths.loops.len());
     }
 
     #[test]

@@ -95,9 +95,11 @@ fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
     });
     let blank = content.plan.and_then(|plan| plan.paths.blank.as_ref());
     let blank_bounds = blank.map_or(Bounds::EMPTY, |blank| blank.outline.bounds());
+    let starts = content.plan.iter().flat_map(|plan| starts::bounds(plan));
+    let all = kerfs.chain(starts);
     (
         part_bounds,
-        kerfs.fold(shown_bounds.union(blank_bounds), Bounds::union),
+        all.fold(shown_bounds.union(blank_bounds), Bounds::union),
     )
 }
 

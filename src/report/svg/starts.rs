@@ -9,6 +9,7 @@ use super::labels::Labels;
 use super::marks::{LABELLED, MOST_LABELS, dot};
 use super::sheet::{Anchor, Area, Spot, arrow_head, coordinate, group, line, path, rectangle, spot, text};
 use super::view::View;
+use crate::geometry::Bounds;
 use crate::path::{Start, StepKind};
 use crate::plan::Plan;
 use crate::report::number::{fixed, short};
@@ -26,6 +27,14 @@ fn in_order(plan: &Plan) -> Vec<&Start> {
     of.filter(|&i| !std::mem::replace(&mut seen[i], true))
         .map(|i| &starts.list[i])
         .collect()
+}
+
+/// Bounds of each hole with its lead.
+pub(super) fn bounds(plan: &Plan) -> impl Iterator<Item = Bounds> {
+    plan.paths.starts.list.iter().map(|start| {
+        let hole = Bounds::of([start.at]).grown(0.5 * start.hole_mm.unwrap_or_default());
+        hole.union(plan.paths.runs[start.wire_loop].lead_in.bounds())
+    })
 }
 
 /// Holes, the leads of the first pass, and an arrow where each path is entered.
