@@ -97,14 +97,14 @@ pub fn comparison(comparison: &Comparison) -> String {
     })
 }
 
-/// The chart of what was weighed for a plan; `None` where wire and passes were given.
-pub fn trade_off(plan: &Plan) -> Option<String> {
-    (!plan.candidates.is_empty()).then(|| draw(&Weighed::of(plan)))
+/// The chart of what stands side by side for a plan; `None` where that is nothing.
+pub fn trade_off(plan: &Plan, candidates: &[Candidate]) -> Option<String> {
+    (!candidates.is_empty()).then(|| draw(&Weighed::of(plan, candidates)))
 }
 
 impl<'a> Weighed<'a> {
-    /// What was weighed for a plan.
-    fn of(plan: &'a Plan) -> Self {
+    /// What stands side by side for a plan.
+    fn of(plan: &'a Plan, candidates: &'a [Candidate]) -> Self {
         Self {
             file: plain(&plan.inspection.file),
             material: &plan.ask.material,
@@ -116,7 +116,7 @@ impl<'a> Weighed<'a> {
                 .map_or("", |ledger| ledger.currency.as_str()),
             asked_um: strictest(plan.asked.iter()),
             confidence: Some(&plan.estimate.confidence),
-            candidates: &plan.candidates,
+            candidates,
         }
     }
 }
@@ -162,10 +162,7 @@ fn draw(weighed: &Weighed<'_>) -> String {
 /// The chart alone, for a page that brings the style and lets a mark be picked: each bears the number of its
 /// candidate, from 0, in `data-candidate`.
 pub fn chart(plan: &Plan, candidates: &[Candidate]) -> String {
-    let weighed = Weighed {
-        candidates,
-        ..Weighed::of(plan)
-    };
+    let weighed = Weighed::of(plan, candidates);
     let marks = marks(candidates);
     let drawn = if marks.is_empty() {
         Group::new()
