@@ -139,7 +139,8 @@ fn sheet(plan: &Plan) -> Markup {
                 button type="button" data-zoom="1.5" { "Larger" }
                 button type="button" data-zoom="0.6667" { "Smaller" }
                 button type="button" data-zoom="0" { "Whole sheet" }
-                span { "Click, then drag to move and turn the wheel to zoom; with the keyboard: arrow keys, + and −, 0." }
+                span { "Click, then drag to move and turn the wheel to zoom. With the keyboard: arrow keys, + and −, 0 for the whole sheet; 1 to 9 \
+                     show and hide a pass, M the marks." }
             }
             div.job-sheet role="group" aria-label="Drawing sheet" {
                 (PreEscaped(svg::plan(plan)))

@@ -210,13 +210,22 @@ impl Decades {
         self.from + share * (self.to - self.from)
     }
 
-    /// 1, 2 and 5 times the powers of ten that lie on the scale.
+    /// 1, 2 and 5 times the powers of ten that lie on the scale, and what lies between where those are few.
     fn ticks(self) -> Vec<f64> {
+        const FEW: usize = 4;
+        let coarse = self.steps(&[1.0, 2.0, 5.0]);
+        if coarse.len() < FEW {
+            self.steps(&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0])
+        } else {
+            coarse
+        }
+    }
+
+    /// These times the powers of ten, as far as they lie on the scale.
+    fn steps(self, steps: &[f64]) -> Vec<f64> {
         let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
-        let ticks = (first..=last).flat_map(|decade| [1.0, 2.0, 5.0].map(|step| step * 10f64.powi(decade)));
-        ticks
-            .filter(|tick| (self.low..=self.high).contains(tick))
-            .collect()
+        let all = (first..=last).flat_map(|decade| steps.iter().map(move |step| step * 10f64.powi(decade)));
+        all.filter(|tick| (self.low..=self.high).contains(tick)).collect()
     }
 }
 
