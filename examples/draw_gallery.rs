@@ -64,7 +64,7 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
             title: "How the wire of the die was chosen",
             words: "Every wire and number of passes that was weighed, by time and finish; the ring of each is as large as its expected \
                     error on size.",
-            svg: svg::trade_off(&die).ok_or("wire and passes of the die are chosen")?,
+            svg: svg::trade_off(&die, &die.candidates).ok_or("wire and passes of the die are chosen")?,
         },
         Picture {
             file: "hand-die-accuracy.svg",

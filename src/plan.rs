@@ -40,7 +40,7 @@ pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_wanted};
 pub use day::{Block, Day, Doing, day};
-pub use of_job::{compare_job, inspect_job, plan_job, plan_job_while, side_by_side, wanted};
+pub use of_job::{Beside, beside, compare_job, inspect_job, plan_job, plan_job_while, wanted};
 pub use outline::{Outline, Sorted, sort_out};
 pub use sequence::{Step, StepKind};
 pub use wanted::{Wanted, plan_wanted};

@@ -9,6 +9,10 @@ use std::collections::{BTreeMap, HashSet};
 use std::fs;
 use std::path::Path;
 
+use kerfwright::job::JobFile;
+use kerfwright::plan;
+use kerfwright::report::html;
+use kerfwright::shop::Book;
 use roxmltree::{Document, Node};
 
 #[test]
@@ -107,9 +111,72 @@ fn the_sheet_of_the_demo_is_whole() {
     assert!(seen > 0, "no sheet is kept");
 }
 
+/// A part of 3 mm, usual ones, a plate of nearly a metre, and hundreds of openings: every picture in the job sheet of each.
+#[test]
+fn the_pictures_in_job_sheets_are_whole() {
+    let book = Book::built_in().expect("the built-in book is sound");
+    let fixture = |name: &str| {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("fixtures/clock/{name}.dxf"));
+        fs::read(file).expect("a fixture")
+    };
+    let given = |material: &str, thickness_mm: u32, wire_mm: f64, passes: u32| {
+        format!(
+            "material = \"{material}\"\nthickness_mm = {thickness_mm}\nwire_mm = {wire_mm}\npasses = {passes}"
+        )
+    };
+    let demand = "material = \"tool-steel\"\nthickness_mm = 30\nfinish = \"Ra 0.8\"\ntolerance = \"±0.01\"";
+    let cases = [
+        ("balance-key", fixture("balance-key"), given("brass", 4, 0.1, 3)),
+        ("hand-die", fixture("hand-die"), demand.to_owned()),
+        ("escape-wheel", fixture("escape-wheel"), given("brass", 5, 0.2, 3)),
+        ("front-plate", fixture("front-plate"), given("brass", 12, 0.25, 2)),
+        ("sieve", sieve().into_bytes(), given("tool-steel", 10, 0.25, 2)),
+    ];
+    for (name, drawing, job) in cases {
+        let job = JobFile::parse(&job).expect("a sound job");
+        let file = format!("{name}.dxf");
+        let plan = plan::plan_job(&file, &drawing, &job, &book).expect("a sound drawing");
+        let beside = plan::beside(&plan, &job, &book).expect("the same job");
+        let page = html::plan(&plan, &beside);
+        let mut ids = HashSet::new();
+        let mut pictures = 0;
+        for svg in page.split("<svg").skip(1) {
+            let (svg, _) = svg.split_once("</svg>").expect("the end of a picture");
+            let svg = format!("<svg{svg}</svg>");
+            for id in whole(&format!("picture {pictures} of {name}"), &svg) {
+                assert!(ids.insert(id.clone()), "{name}: id {id} in two pictures");
+            }
+            pictures += 1;
+        }
+        // The sheet, the working day and the accuracy budget at least.
+        assert!(pictures >= 3, "{name}: {pictures} pictures");
+    }
+}
+
+/// A plate of 410 by 310 mm with 285 round openings of three sizes.
+fn sieve() -> String {
+    let corners = [(0, 0), (410, 0), (410, 310), (0, 310)].map(|(x, y)| format!("10\n{x}\n20\n{y}\n"));
+    let openings = (1..=19).flat_map(|i| {
+        (1..=15).map(move |j| {
+            let radius = 4 + (i + j) % 3;
+            format!(
+                "0\nCIRCLE\n8\nCUT\n10\n{}\n20\n{}\n40\n{radius}\n",
+                i * 20,
+                j * 20
+            )
+        })
+    });
+    format!(
+        "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n\
+         0\nLWPOLYLINE\n8\nCUT\n90\n4\n70\n1\n{}{}0\nENDSEC\n0\nEOF\n",
+        corners.concat(),
+        openings.collect::<String>()
+    )
+}
+
 /// Every coordinate and every text, measured by a rule that does not come from the drawing code, lies on the page; no
-/// text is cut short or covers another.
-fn whole(file: &str, svg: &str) {
+/// text is cut short or covers another. Returns the ids.
+fn whole(file: &str, svg: &str) -> HashSet<String> {
     let document = Document::parse(svg).unwrap_or_else(|error| panic!("{file}: {error}"));
     let numbers = |text: &str| -> Vec<f64> {
         text.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-'))
@@ -145,6 +212,18 @@ fn whole(file: &str, svg: &str) {
                 assert!(page.holds(at), "{file}: {x} {y} of {:?}", node.tag_name().name());
             }
         }
+        for (x, y) in node
+            .attribute("d")
+            .map_or_else(Vec::new, |data| path_points(file, data))
+        {
+            let at = Room {
+                left: x,
+                top: y,
+                right: x,
+                bottom: y,
+            };
+            assert!(page.holds(at), "{file}: {x} {y} of a path");
+        }
         if node.tag_name().name() == "text" {
             let words = node.text().unwrap_or_default().trim().to_owned();
             assert!(!words.ends_with('…'), "{file}: `{words}` is cut short");
@@ -153,12 +232,40 @@ fn whole(file: &str, svg: &str) {
             labels.push((room, words));
         }
     }
-    assert!(labels.len() > 10, "{file}: a picture without words");
+    assert!(labels.len() >= 5, "{file}: a picture without words");
     for (i, (room, words)) in labels.iter().enumerate() {
         for (other, covered) in &labels[i + 1..] {
             assert!(!room.overlaps(*other), "{file}: `{words}` covers `{covered}`");
         }
     }
+    ids
+}
+
+/// Where the steps of a path begin and end.
+fn path_points(file: &str, data: &str) -> Vec<(f64, f64)> {
+    let mut points = Vec::new();
+    let mut rest = data;
+    while let Some(command) = rest.chars().next() {
+        let end = rest[1..]
+            .find(|c: char| c.is_ascii_alphabetic())
+            .map_or(rest.len(), |at| at + 1);
+        let numbers: Vec<f64> = rest[1..end]
+            .split_whitespace()
+            .map(|number| {
+                number
+                    .parse()
+                    .unwrap_or_else(|_| panic!("{file}: {number} in {data}"))
+            })
+            .collect();
+        match (command, numbers.as_slice()) {
+            ('M' | 'L', [x, y]) | ('A', [_, _, _, _, _, x, y]) => points.push((*x, *y)),
+            // A dot: a step of no length.
+            ('h', [0.0]) | ('Z', []) => {}
+            _ => panic!("{file}: {command} {numbers:?} in {data}"),
+        }
+        rest = &rest[end..];
+    }
+    points
 }
 
 fn room_of(node: Node<'_, '_>, words: &str) -> Room {

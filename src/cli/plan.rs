@@ -2,10 +2,11 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::demand::DemandArgs;
+use super::demand::{DemandArgs, Order};
 use super::output::Format;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, input, output};
+use crate::shop::Book;
 use crate::{plan, report};
 
 /// `plan FILE …`.
@@ -53,7 +54,7 @@ impl Plan {
         let plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book)
             .map_err(|error| Failure::of_plan(&order.drawing, error))?;
         if let Some(folder) = &self.out {
-            output::write_all(folder, &self.files(&input.name, &plan)?)?;
+            output::write_all(folder, &self.files(&input.name, &plan, &order, &book)?)?;
         }
         if self.json {
             output::print_bytes(report::json::plan(&plan).as_bytes())?;
@@ -74,12 +75,22 @@ impl Plan {
 
 impl Plan {
     /// The results that are wanted, each with its name.
-    fn files(&self, name: &str, plan: &plan::Plan) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    fn files(
+        &self,
+        name: &str,
+        plan: &plan::Plan,
+        order: &Order,
+        book: &Book,
+    ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
         let write = |format: &Format| {
             let content = match format {
                 Format::Svg => report::svg::plan(plan).into_bytes(),
                 Format::Json => report::json::plan(plan).into_bytes(),
-                Format::Html => report::html::plan(plan).into_bytes(),
+                Format::Html => {
+                    let beside = plan::beside(plan, &order.job, book);
+                    let beside = beside.map_err(|error| Failure::of_plan(&order.drawing, error))?;
+                    report::html::plan(plan, &beside).into_bytes()
+                }
                 Format::Dxf => report::dxf::plan(plan).map_err(|source| Failure::Output {
                     path: format.file_name(name).into(),
                     source,

@@ -47,55 +47,85 @@ pub fn passes(book: &Book, ask: &Ask) -> Result<Vec<Pass>, Error> {
     schedule(book, ask).map(|schedule| schedule.passes)
 }
 
+/// The rows of the book that are followed for what is asked, with all that their figures depend on.
+struct Rows<'a> {
+    rates: Rates<'a>,
+    list: &'a [PassRow],
+}
+
+impl<'a> Rows<'a> {
+    fn of(book: &'a Book, ask: &'a Ask) -> Result<Self, Error> {
+        let setting = ask.setting(book)?;
+        let (name, kind) = (setting.material.name.as_str(), setting.wire.kind.name.as_str());
+        let wire_mm = setting.wire.size.diameter_mm;
+        let recipe = book.recipe(&Case {
+            material: name,
+            wire_mm,
+            wire_kind: kind,
+            thickness_mm: ask.thickness_mm,
+            passes: ask.passes,
+        });
+        let list = match recipe {
+            Some(recipe) => recipe.rows.as_slice(),
+            None => book.pass_table.get(..ask.passes).ok_or(Error::Passes {
+                asked: ask.passes,
+                most: book.pass_table.len(),
+            })?,
+        };
+        let rates = Rates {
+            book,
+            ask,
+            setting,
+            recipe,
+            calibration: book.calibration(name, wire_mm, kind),
+        };
+        Ok(Self { rates, list })
+    }
+
+    fn gap_um(&self, i: usize) -> Band {
+        self.rates.spark_gap_um(&self.list[i], i + 1)
+    }
+}
+
+/// Gap of the first pass and of the last for what is asked, mm.
+pub(super) fn outer_gaps_mm(book: &Book, ask: &Ask) -> Result<[f64; 2], Error> {
+    let rows = Rows::of(book, ask)?;
+    Ok([0, rows.list.len() - 1].map(|i| rows.gap_um(i).expected / UM_PER_MM))
+}
+
 /// The passes for what is asked, with their bands, and the trace of every figure.
 pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
-    let setting = ask.setting(book)?;
-    let (name, kind) = (setting.material.name.as_str(), setting.wire.kind.name.as_str());
-    let wire_mm = setting.wire.size.diameter_mm;
-    let recipe = book.recipe(&Case {
-        material: name,
-        wire_mm,
-        wire_kind: kind,
-        thickness_mm: ask.thickness_mm,
-        passes: ask.passes,
-    });
-    let calibration = book.calibration(name, wire_mm, kind);
-    let rates = Rates {
-        book,
-        ask,
+    let rows = Rows::of(book, ask)?;
+    let Rates {
         setting,
         recipe,
         calibration,
-    };
-    let rows = match recipe {
-        Some(recipe) => recipe.rows.as_slice(),
-        None => book.pass_table.get(..ask.passes).ok_or(Error::Passes {
-            asked: ask.passes,
-            most: book.pass_table.len(),
-        })?,
-    };
-    let last = rows.len() - 1;
-    let last_gap_um = rates.spark_gap_um(&rows[last], rows.len());
-    let limit_mm = offset(rows, last, &last_gap_um, wire_mm, 0.0).value.expected;
+        ..
+    } = rows.rates;
+    let wire_mm = setting.wire.size.diameter_mm;
+    let last = rows.list.len() - 1;
+    let limit_mm = offset(rows.list, last, &rows.gap_um(last), wire_mm, 0.0)
+        .value
+        .expected;
     if ask.aim_mm.is_nan() || ask.aim_mm.abs() >= limit_mm {
         let aim_mm = ask.aim_mm;
         return Err(Error::Aim { aim_mm, limit_mm });
     }
     let mut result = Schedule {
-        passes: Vec::with_capacity(rows.len()),
-        traces: Vec::with_capacity(rows.len()),
+        passes: Vec::with_capacity(rows.list.len()),
+        traces: Vec::with_capacity(rows.list.len()),
         recipe: recipe.map(|recipe| recipe.name.clone()),
         calibration: calibration.map(|c| (c.jobs, c.typical_error_percent)),
     };
-    for (i, row) in rows.iter().enumerate() {
+    for (i, row) in rows.list.iter().enumerate() {
         let pass = i + 1;
         let rate = match &row.rate_mm2_min {
-            Some(rate) if i > 0 => rates.skim(pass, row, rate),
-            _ => rates.rough(row),
+            Some(rate) if i > 0 => rows.rates.skim(pass, row, rate),
+            _ => rows.rates.rough(row),
         };
         let feed = feed(pass, &rate, ask.thickness_mm);
-        let gap_um = rates.spark_gap_um(row, pass);
-        let offset = offset(rows, i, &gap_um, wire_mm, ask.aim_mm);
+        let gap_um = rows.gap_um(i);
+        let offset = offset(rows.list, i, &gap_um, wire_mm, ask.aim_mm);
         let ra = surface(book, recipe, setting, row, pass, ask.passes);
         let form_error = form_error(book, recipe, row, pass, ask.thickness_mm);
         result.passes.push(Pass {
@@ -104,7 +134,7 @@ pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
             offset_mm: offset.value.expected,
             reach_mm: 0.5 * wire_mm + gap_um.expected / UM_PER_MM,
             spark_gap_mm: gap_um.expected / UM_PER_MM,
-            stock_mm: stock_um(rows, i) / UM_PER_MM,
+            stock_mm: stock_um(rows.list, i) / UM_PER_MM,
             area_rate_mm2_min: rate.value,
             feed_mm_min: feed.value,
             ra_um: ra.value,

@@ -1,6 +1,7 @@
 //! What each wire of the book can do at best, for looking at a drawing before a wire is chosen.
 
-use super::{Ask, passes};
+use super::Ask;
+use super::schedule::outer_gaps_mm;
 use crate::shop::Book;
 
 /// What a wire can follow and enter.
@@ -25,12 +26,11 @@ pub fn wire_reach(book: &Book) -> Vec<WireReach> {
         .filter_map(|size| {
             let of_material = |material: &String| {
                 let ask = Ask::new(material.clone(), THIN_PLATE_MM, size.diameter_mm, most);
-                let passes = passes(book, &ask).ok()?;
-                let (first, last) = (passes.first()?, passes.last()?);
+                let [first_mm, last_mm] = outer_gaps_mm(book, &ask).ok()?;
                 Some(WireReach {
                     wire_mm: size.diameter_mm,
-                    inside_radius_mm: last.offset_mm,
-                    kerf_mm: size.diameter_mm + 2.0 * first.spark_gap_mm,
+                    inside_radius_mm: size.diameter_mm / 2.0 + last_mm,
+                    kerf_mm: size.diameter_mm + 2.0 * first_mm,
                 })
             };
             book.materials

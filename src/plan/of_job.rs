@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_wanted, weigh_beside};
 use super::wanted::{Wanted, plan_wanted};
-use super::{Error, Inspection, Open, Plan, Terms, inspect, plan_while};
+use super::{Day, Error, Inspection, Open, Plan, Terms, day, inspect, plan_while};
 use crate::estimate;
 use crate::job::{Demand, Demands, JobFile, JobFileError, Patience};
 use crate::pass::Ask;
@@ -61,9 +61,24 @@ pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Resu
     compare_wanted(file, bytes, &job.reading()?, &job.uses()?, book, &wanted(job)?)
 }
 
-/// Every wire, machine and number of passes beside a plan of the job, whichever the job picked; the plan's own is
-/// marked as chosen.
-pub fn side_by_side(plan: &Plan, job: &JobFile, book: &Book) -> Result<Vec<Candidate>, Error> {
+/// What is shown beside a plan: what else could have been taken, and how the time falls on the working day.
+#[derive(Clone, Debug)]
+pub struct Beside {
+    /// Every wire, machine and number of passes, whichever the job picked; the plan's own is marked as chosen.
+    pub candidates: Vec<Candidate>,
+    /// The day of one piece; `None` where a path was refused.
+    pub day: Option<Day>,
+}
+
+/// Works out what is shown beside a plan of the job. Nothing is offset for it.
+pub fn beside(plan: &Plan, job: &JobFile, book: &Book) -> Result<Beside, Error> {
+    Ok(Beside {
+        candidates: side_by_side(plan, job, book)?,
+        day: day(plan, book),
+    })
+}
+
+fn side_by_side(plan: &Plan, job: &JobFile, book: &Book) -> Result<Vec<Candidate>, Error> {
     let open = JobFile {
         wire_mm: None,
         wire_kind: None,

@@ -3,19 +3,21 @@
 mod accuracy;
 pub(super) mod cautions;
 mod choice;
+mod day;
 mod estimate;
 mod findings;
 mod passes;
 mod pieces;
 mod steps;
+mod sources;
 mod table;
 mod trace;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use table::{heads, table};
+use table::{heads, minutes, table};
 
-use crate::plan::Plan;
+use crate::plan::{Beside, Plan};
 use crate::report::number::{fixed, plain, short, um};
 use crate::report::svg;
 use crate::report::totals::Totals;
@@ -23,8 +25,8 @@ use crate::report::totals::Totals;
 const STYLE: &str = include_str!("html/job_sheet.css");
 const SCRIPT: &str = include_str!("html/job_sheet.js");
 
-/// A plan as a page. The same plan gives the same bytes.
-pub fn plan(plan: &Plan) -> String {
+/// A plan as a page, with what is shown beside it. The same plan gives the same bytes.
+pub fn plan(plan: &Plan, beside: &Beside) -> String {
     let file = plain(&plan.inspection.file);
     let page = html! {
         (DOCTYPE)
@@ -41,20 +43,25 @@ pub fn plan(plan: &Plan) -> String {
                     p.job-caution { "Model offsets: cut and gauge a test piece first." }
                 }
                 main {
+                    // What is needed at the machine comes first, so that the first page can stand alone.
                     (asked(plan))
-                    (assumed(plan))
-                    (findings::section(plan))
-                    (sheet(plan))
                     (passes::section(plan))
+                    (findings::section(plan))
+                    (assumed(plan))
+                    @let few_steps = pieces::is_short(plan);
+                    @if few_steps { (pieces::section(plan)) }
+                    (sheet(plan))
+                    @if !few_steps { (pieces::section(plan)) }
                     (passes::unreached(plan))
                     (pieces::section(plan))
                     (steps::section(plan))
                     (contours(plan))
                     (estimate::section(plan))
+                    (day::section(beside.day.as_ref()))
                     (accuracy::section(plan))
-                    (choice::section(plan))
                     (cautions::section())
-                    (trace::sources(plan))
+                    (choice::section(plan, beside))
+                    (sources::section(plan))
                     (trace::section(plan))
                 }
                 script { (PreEscaped(SCRIPT)) }
@@ -73,7 +80,7 @@ fn asked(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="job-asked" {
             h2 id="job-asked" { "Part and demand" }
-            dl {
+            dl.job-pairs {
                 dt { "Material" } dd { (plain(&ask.material)) }
                 dt { "Thickness" } dd { (short(ask.thickness_mm, 4)) " mm" }
                 dt { "Wire" }
@@ -84,6 +91,9 @@ fn asked(plan: &Plan) -> Markup {
                 dt { "Machine" } dd { (ask.machine.as_deref().map_or_else(|| "the book's usual one".to_owned(), plain)) }
                 dt { "Drawing unit" } dd { (units.name) }
                 dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
+                dt { "Cutting" } dd { (minutes(plan.cut.minutes.as_ref().map(|minutes| minutes.value))) }
+                dt { "One piece with its set-up" }
+                dd { (minutes(plan.estimate.time.as_ref().map(|time| time.total_minutes.value))) }
             }
             (demands(plan))
         }
@@ -132,7 +142,8 @@ fn sheet(plan: &Plan) -> Markup {
                 button type="button" data-zoom="1.5" { "Larger" }
                 button type="button" data-zoom="0.6667" { "Smaller" }
                 button type="button" data-zoom="0" { "Whole sheet" }
-                span { "Click, then drag to move and turn the wheel to zoom; with the keyboard: arrow keys, + and −, 0." }
+                span { "Click, then drag to move and turn the wheel to zoom. With the keyboard: arrow keys, + and −, 0 for the whole sheet; 1 to 9 \
+                     show and hide a pass, M the marks." }
             }
             div.job-sheet role="group" aria-label="Drawing sheet" {
                 (PreEscaped(svg::plan(plan)))

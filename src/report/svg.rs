@@ -33,7 +33,7 @@ pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
-pub use shift_strip::shift_strip;
+pub use shift_strip::{shift_strip, working_day};
 
 /// What stands on a sheet.
 struct Content<'a> {

@@ -8,7 +8,7 @@ use super::ask::Ask;
 use super::refusal::Refusal;
 use super::{built, json as json_response};
 use crate::job::{JobFile, Patience};
-use crate::plan::{self, Inspection, Plan};
+use crate::plan::{self, Beside, Inspection, Plan};
 use crate::report::json::Shown;
 use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, svg};
@@ -77,7 +77,11 @@ pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Resul
         Kind::Drawing => json_response(drawing(&inspect(book, &ask, bytes)?, None)),
         Kind::Summary => json_response(summary(book, &ask, bytes, plan())?),
         Kind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
-        Kind::JobSheet => text("text/html; charset=utf-8", report::html::plan(&plan()?)),
+        Kind::JobSheet => {
+            let plan = plan()?;
+            let beside = beside(&plan, &ask, book)?;
+            text("text/html; charset=utf-8", report::html::plan(&plan, &beside))
+        }
         Kind::Json => json_response(report::json::plan(&plan()?)),
         Kind::Dxf => {
             let paths = report::dxf::plan(&plan()?);
@@ -128,6 +132,10 @@ fn plan(book: &Book, ask: &Ask, bytes: &[u8], patience: &Patience) -> Result<Pla
     planned.map_err(|error| Refusal::of_plan(&error))
 }
 
+fn beside(plan: &Plan, ask: &Ask, book: &Book) -> Result<Beside, Refusal> {
+    plan::beside(plan, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
+}
+
 fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> {
     plan::inspect_job(&ask.file, bytes, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
 }
@@ -138,13 +146,13 @@ fn page(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) ->
         Ok(plan) => plan,
         Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(refused))),
     };
-    let candidates = plan::side_by_side(&plan, &ask.job, book).map_err(|error| Refusal::of_plan(&error))?;
+    let Beside { candidates, day } = beside(&plan, ask, book)?;
     let mut pictures = vec![
         ("overlay", svg::overlay(&plan.inspection, Some(&plan))),
         ("wall_section", svg::wall_section(&plan)),
         ("chart", svg::chart(&plan, &candidates)),
     ];
-    pictures.extend(plan::day(&plan, book).map(|day| ("shift_strip", svg::shift_strip(&day))));
+    pictures.extend(day.map(|day| ("shift_strip", svg::shift_strip(&day))));
     Ok(report::json::page(
         &Shown::Planned(&plan, &candidates),
         None,

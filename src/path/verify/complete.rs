@@ -60,11 +60,34 @@ impl Verifier<'_> {
 
     fn covered(&self, element: Segment, path: &SegmentIndex) -> Result<(), Flaw> {
         let pieces = around(path, element, PATH_MM);
-        if on_path(element, &pieces) || on_path_by_parts(element, &pieces) {
+        if on_path(element, &pieces) {
             return Ok(());
         }
         let walls = around(self.contour, element, self.distance + PATH_MM);
+        if self.decided_by_parts(element, &walls, &pieces) {
+            return Ok(());
+        }
         self.covered_by(element, &walls, &pieces, &mut 0)
+    }
+
+    /// Whether each part of `element`, cut where the path has vertices and a little before and behind, is on the path or
+    /// forbidden by one wall: an element runs past the end of the piece that follows it, mostly into the kerf of the next
+    /// wall, and there halving would go down to the shortest pieces.
+    fn decided_by_parts(&self, element: Segment, walls: &[Segment], pieces: &[Segment]) -> bool {
+        if pieces.is_empty() || pieces.len() > MOST_PIECES {
+            return false;
+        }
+        let beside = PATH_MM / 2.0 / element.length();
+        let mut cuts = vec![0.0, 1.0];
+        for piece in pieces {
+            let at = element.parameter(piece.from);
+            cuts.extend([at - beside, at, at + beside].map(|t| t.clamp(0.0, 1.0)));
+        }
+        cuts.sort_unstable_by(f64::total_cmp);
+        cuts.windows(2).filter(|ends| ends[0] < ends[1]).all(|ends| {
+            let part = element.part(ends[0], ends[1]);
+            on_path(part, pieces) || walls.iter().any(|&wall| self.rules_out(part, wall))
+        })
     }
 
     fn covered_by(
@@ -130,18 +153,4 @@ fn on_path(element: Segment, pieces: &[Segment]) -> bool {
     pieces
         .iter()
         .any(|&piece| element.farthest_from(piece) <= PATH_MM)
-}
-
-/// Whether each part of `element`, cut where the path has vertices, is on it: where the element runs past the end of the
-/// piece that follows it, the next piece is mostly near enough.
-fn on_path_by_parts(element: Segment, pieces: &[Segment]) -> bool {
-    if pieces.is_empty() || pieces.len() > MOST_PIECES {
-        return false;
-    }
-    let mut cuts: Vec<f64> = pieces.iter().map(|piece| element.parameter(piece.from)).collect();
-    cuts.extend([0.0, 1.0]);
-    cuts.sort_unstable_by(f64::total_cmp);
-    cuts.windows(2)
-        .filter(|ends| ends[0] < ends[1])
-        .all(|ends| on_path(element.part(ends[0], ends[1]), pieces))
 }

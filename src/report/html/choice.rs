@@ -1,18 +1,53 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::table::{heads, table};
-use crate::plan::{Candidate, Plan};
+use crate::plan::{Beside, Candidate, Plan};
 use crate::report::number::{counted, fixed, plain};
 use crate::report::{svg, words};
 use crate::units::Band;
 
-/// What was weighed and why it was not taken; nothing where wire and passes were given.
-pub(super) fn section(plan: &Plan) -> Markup {
-    const LISTED: usize = 60;
-    let Some(chart) = svg::trade_off(plan) else {
+/// Most rows of the table.
+const LISTED: usize = 60;
+
+/// What was weighed and why it was not taken; where wire and passes were given, what else could be taken.
+pub(super) fn section(plan: &Plan, beside: &Beside) -> Markup {
+    if !plan.candidates.is_empty() {
+        let shown: Vec<&Candidate> = plan.candidates.iter().collect();
+        let heading = "How wire and passes were chosen";
+        let words = format!(
+            "{} weighed from perimeter, radii and widths; only the chosen one is offset and verified.",
+            counted(shown.len(), "combination")
+        );
+        return weighed(plan, &plan.candidates, &shown, heading, &words);
+    }
+    // What another one beats in everything is no choice.
+    let worth = |candidate: &&Candidate| candidate.chosen || candidate.non_dominated;
+    let shown: Vec<&Candidate> = beside.candidates.iter().filter(worth).collect();
+    let words = format!(
+        "Wire and passes were given: the marked one. {} weighed beside it from perimeter, radii and widths; in the table stand \
+         those that no other one beats in time, cost, finish and accuracy at once.",
+        counted(beside.candidates.len(), "combination")
+    );
+    weighed(
+        plan,
+        &beside.candidates,
+        &shown,
+        "What else could be taken",
+        &words,
+    )
+}
+
+fn weighed(plan: &Plan, all: &[Candidate], shown: &[&Candidate], heading: &str, words: &str) -> Markup {
+    if all.is_empty() {
         return html! {};
-    };
-    let rows = html! { @for candidate in plan.candidates.iter().take(LISTED) { (row(candidate)) } };
+    }
+    // Where nothing can be cut, the table says why and a chart would be empty.
+    let chart = all
+        .iter()
+        .any(|candidate| candidate.possible)
+        .then(|| svg::trade_off(plan, all))
+        .flatten();
+    let rows = html! { @for candidate in shown.iter().take(LISTED) { (row(candidate)) } };
     let names = [
         "Wire",
         "Machine",
@@ -24,16 +59,13 @@ pub(super) fn section(plan: &Plan) -> Markup {
         "What speaks against it",
     ];
     html! {
-        section.job-across aria-labelledby="job-choice" {
-            h2 id="job-choice" { "How wire and passes were chosen" }
-            p.job-quiet {
-                (counted(plan.candidates.len(), "combination"))
-                " weighed from perimeter, radii and widths; only the chosen one is offset and verified."
-            }
-            div.job-chart.job-wide { (PreEscaped(chart)) }
-            (table("Combinations weighed", &heads(&names, 2, 7), &rows))
-            @if plan.candidates.len() > LISTED {
-                p { "… and " (plan.candidates.len() - LISTED) " more; the JSON lists all." }
+        section class=[chart.as_ref().map(|_| "job-across")] aria-labelledby="job-choice" {
+            h2 id="job-choice" { (heading) }
+            p.job-quiet { (words) }
+            @if let Some(chart) = chart { div.job-chart.job-wide { (PreEscaped(chart)) } }
+            div.job-full { (table("Combinations weighed", &heads(&names, 2, 7), &rows)) }
+            @if shown.len() > LISTED {
+                p { "… and " (shown.len() - LISTED) " more; `compare` lists all." }
             }
         }
     }

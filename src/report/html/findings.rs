@@ -7,7 +7,9 @@ use crate::report::number::{counted, plain, short};
 use crate::report::{same_name, words};
 
 /// Most findings of one name that are written out.
-const SHOWN: usize = 8;
+const SHOWN: usize = 3;
+/// Most findings of one name whose places are given: as many as are marked on the sheet.
+const PLACED: usize = 15;
 
 /// What the checks found, numbered as on the sheet.
 pub(super) fn section(plan: &Plan) -> Markup {
@@ -28,9 +30,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 });
                 @for (first, run) in runs {
                     ol.job-findings start=(first) { @for finding in run.iter().take(SHOWN) { (row(finding)) } }
-                    @if run.len() > SHOWN {
-                        p.job-quiet { "… and " (run.len() - SHOWN) " more " code { (run[0].name) } "; the JSON lists all." }
-                    }
+                    @if run.len() > SHOWN { (others(first, run)) }
                 }
             }
         }
@@ -46,8 +46,33 @@ fn row(finding: &Finding) -> Markup {
     html! {
         li class=(class) {
             p { strong { (words::severity(finding.severity)) " " code { (finding.name) } ": " } (plain(&finding.message)) }
-            p.job-quiet { (place(finding)) }
-            @if !finding.remedy.is_empty() { p { (plain(&finding.remedy)) } }
+            p {
+                span.job-quiet { (place(finding)) }
+                @if !finding.remedy.is_empty() {
+                    @if !place(finding).is_empty() { ": " }
+                    (plain(&finding.remedy))
+                }
+            }
+        }
+    }
+}
+
+/// Where the others of the same name are.
+fn others(first: usize, run: &[Finding]) -> Markup {
+    let placed: Vec<String> = (first..)
+        .zip(run)
+        .skip(SHOWN)
+        .take(PLACED - SHOWN)
+        .map(|(number, finding)| match finding.at {
+            Some(at) => format!("{number} at x {} y {}", short(at.x, 2), short(at.y, 2)),
+            None => number.to_string(),
+        })
+        .collect();
+    html! {
+        p.job-quiet {
+            code { (run[0].name) } " too: " (placed.join("; "))
+            @if run.len() > PLACED { "; … and " (run.len() - PLACED) " more, in the JSON" }
+            "."
         }
     }
 }

@@ -5,8 +5,32 @@
   const whole = svg.viewBox.baseVal;
   const home = [whole.x, whole.y, whole.width, whole.height];
   let view = home.slice();
+  // What can be shown and left away: each pass, and all that is written on the part.
+  const tools = document.querySelector(".job-tools");
+  const switches = new Map();
+  const offer = (key, words, parts) => {
+    if (parts.length === 0) return;
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = words;
+    const set = (on) => {
+      button.setAttribute("aria-pressed", String(on));
+      parts.forEach((part) => { part.style.display = on ? "" : "none"; });
+    };
+    set(true);
+    const toggle = () => set(button.getAttribute("aria-pressed") !== "true");
+    button.addEventListener("click", toggle);
+    tools.insertBefore(button, tools.lastElementChild);
+    switches.set(key, { set, toggle });
+  };
+  const passes = [...svg.querySelectorAll("g[data-pass]")];
+  [...new Set(passes.map((part) => part.dataset.pass))].forEach((pass) => {
+    offer(pass, "Pass " + pass, passes.filter((part) => part.dataset.pass === pass));
+  });
+  const marks = ["contour-numbers", "stops-marked", "insets-marked", "findings-marked"];
+  offer("m", "Marks", marks.map((id) => svg.getElementById(id)).filter((part) => part !== null));
   // Without this script the sheet is a plain picture.
-  document.querySelector(".job-tools").hidden = false;
+  tools.hidden = false;
   frame.tabIndex = 0;
   frame.classList.add("job-moves");
   frame.setAttribute("aria-label", "Drawing sheet, can be moved and zoomed");
@@ -46,7 +70,12 @@
     move(held[0] - x, held[1] - y);
   });
   ["pointerup", "pointercancel"].forEach((name) => frame.addEventListener(name, () => { held = null; }));
-  window.addEventListener("beforeprint", () => { view = home.slice(); show(); });
+  // On paper stands everything, whatever is left away on the screen.
+  window.addEventListener("beforeprint", () => {
+    view = home.slice();
+    show();
+    switches.forEach((one) => one.set(true));
+  });
   frame.addEventListener("keydown", (event) => {
     const step = view[2] / 10;
     const keys = {
@@ -55,7 +84,7 @@
       "+": () => zoom(1.5, ...middle()), "-": () => zoom(1 / 1.5, ...middle()),
       "0": () => { view = home.slice(); show(); },
     };
-    const action = keys[event.key];
+    const action = keys[event.key] || switches.get(event.key)?.toggle;
     if (action && !event.ctrlKey && !event.metaKey && !event.altKey) { event.preventDefault(); action(); }
   });
 })();

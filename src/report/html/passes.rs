@@ -74,7 +74,7 @@ fn row(plan: &Plan, group: usize, pass: &Pass) -> Markup {
 
 /// Places that the last pass does not reach, the worst first.
 pub(super) fn unreached(plan: &Plan) -> Markup {
-    const LISTED: usize = 100;
+    const LISTED: usize = 40;
     let mut places: Vec<_> = plan.paths.unreached.iter().collect();
     places.sort_by(|a, b| b.deviation_mm.total_cmp(&a.deviation_mm));
     let rows = html! {

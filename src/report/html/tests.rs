@@ -1,9 +1,23 @@
 use roxmltree::{Document, Node, ParsingOptions};
 
-use crate::job::{Demand, Finish, Reading, Tolerance, Uses};
-use crate::plan::{Plan, Wanted, plan_wanted};
+use crate::job::{Demand, Finish, JobFile, Reading, Tolerance, Uses};
+use crate::plan::{Beside, Plan, Wanted, beside, day, plan_job, plan_wanted};
 use crate::report::sample;
-use crate::shop::Book;
+use crate::shop::{Basis, Book};
+
+/// The page of a plan without what could stand beside it.
+fn sheet_of(plan: &Plan) -> String {
+    let beside = Beside {
+        candidates: Vec::new(),
+        day: day(plan, &Book::built_in().expect("the built-in book is sound")),
+    };
+    super::plan(plan, &beside)
+}
+
+fn words_of(node: Node<'_, '_>) -> String {
+    let texts = node.descendants().filter(Node::is_text);
+    texts.filter_map(|text| text.text()).collect()
+}
 
 /// The page as a tree. HTML is no XML: what differs is put right first.
 fn tree(page: &str) -> String {
@@ -25,7 +39,7 @@ fn the_page_needs_nothing_else_and_is_well_formed() {
     let mut plan = sample::plan();
     plan.inspection.file = "<b>&\"plate\".dxf".into();
     plan.inspection.findings = vec![sample::finding(); 3];
-    let page = super::plan(&plan);
+    let page = sheet_of(&plan);
     let text = tree(&page);
     let document = Document::parse_with_options(&text, ParsingOptions::default()).expect("well-formed");
     let ids: Vec<&str> = document
@@ -54,12 +68,12 @@ fn the_page_needs_nothing_else_and_is_well_formed() {
         assert!(ids.contains(&label), "{label} is no heading");
     }
     assert!(!page.contains("<b>"), "a name is text, not markup");
-    assert_eq!(page, super::plan(&plan), "same input, same bytes");
+    assert_eq!(page, sheet_of(&plan), "same input, same bytes");
 }
 
 #[test]
 fn every_offset_stands_beside_its_caution() {
-    let page = super::plan(&sample::plan());
+    let page = sheet_of(&sample::plan());
     let offsets = page.matches("Offset µm").count();
     assert!(offsets > 0);
     assert!(page.to_lowercase().matches("cut and gauge a test piece").count() >= offsets);
@@ -85,7 +99,7 @@ fn chosen() -> Plan {
 /// Source: HTML Living Standard, 4.3.11 (heading outline) and 4.9.10 (scope of a header cell); WCAG 2.2, 1.3.1.
 #[test]
 fn headings_follow_each_other_and_tables_have_heads() {
-    let page = super::plan(&chosen());
+    let page = sheet_of(&chosen());
     let text = tree(&page);
     let document = Document::parse(&text).expect("well-formed");
     let named = |node: &Node<'_, '_>, name: &str| node.tag_name().name() == name;
@@ -127,6 +141,7 @@ fn headings_follow_each_other_and_tables_have_heads() {
         "job-passes",
         "job-contours",
         "job-estimate",
+        "job-day",
         "job-wall",
         "job-choice",
         "job-cautions",
@@ -166,4 +181,78 @@ fn letters_stand_out_from_the_paper_in_light_and_in_dark() {
             assert!(contrast >= 4.5, "{name} of {theme}: {contrast}");
         }
     }
+}
+
+/// Where wire and passes are given, all that else could be taken stands beside them, and the given one is marked.
+#[test]
+fn what_else_could_be_taken_stands_beside_what_was_given() {
+    let job = JobFile::parse("material = \"tool-steel\"\nthickness_mm = 30\nwire_mm = 0.25\npasses = 4")
+        .expect("a job");
+    let book = Book::built_in().expect("the built-in book is sound");
+    let drawing = sample::drawing("");
+    let plan = plan_job("plate.dxf", drawing.as_bytes(), &job, &book).expect("a sound drawing");
+    assert!(plan.candidates.is_empty(), "nothing was to be chosen");
+    let beside = beside(&plan, &job, &book).expect("the same job");
+    let page = super::plan(&plan, &beside);
+    let text = tree(&page);
+    let document = Document::parse(&text).expect("well-formed");
+    let named = |name: &str| {
+        let mut tables = document
+            .descendants()
+            .filter(|node| node.attribute("aria-label") == Some(name));
+        tables.next().unwrap_or_else(|| panic!("no table of {name}"))
+    };
+    let rows: Vec<String> = named("Combinations weighed")
+        .descendants()
+        .filter(|node| node.attribute("scope") == Some("row"))
+        .map(words_of)
+        .collect();
+    let chosen: Vec<&String> = rows.iter().filter(|row| row.contains("(chosen)")).collect();
+    assert!(rows.len() > 1, "a choice has at least two: {rows:?}");
+    assert_eq!(chosen, ["0.25 mm brass (chosen)"]);
+    // A sheet with one chart of all that was weighed.
+    assert_eq!(page.matches("id=\"chart-sheet\"").count(), 1);
+}
+
+/// Every number of the book that a figure rests on is listed once, with the basis and the source that the book gives.
+#[test]
+fn every_number_of_the_book_is_listed_with_its_source() {
+    let plan = chosen();
+    let page = sheet_of(&plan);
+    let text = tree(&page);
+    let document = Document::parse(&text).expect("well-formed");
+    let listed = document
+        .descendants()
+        .find(|node| node.attribute("aria-label") == Some("Book and sources"));
+    let rows: Vec<Vec<String>> = listed
+        .expect("the table")
+        .descendants()
+        .filter(|node| node.has_tag_name("tr"))
+        .map(|row| row.children().filter(Node::is_element).map(words_of).collect())
+        .collect();
+    let mut terms = 0;
+    for (_, figure) in crate::report::figures(&plan) {
+        for term in figure
+            .terms
+            .iter()
+            .filter(|term| !term.is_figure && term.basis != Basis::Given)
+        {
+            let value = crate::report::number::band(term.value);
+            let row = rows.iter().find(|row| {
+                let stem = row[0].split(", pass").next().expect("a name");
+                term.name.starts_with(stem)
+                    && row[1].contains(&value)
+                    && term.source.contains(row[4].as_str())
+            });
+            let row = row.unwrap_or_else(|| panic!("{} = {value} is not listed", term.name));
+            assert_eq!(row[3], crate::report::words::basis(term.basis), "{}", term.name);
+            terms += 1;
+        }
+    }
+    assert!(terms > 40, "{terms} terms");
+    assert!(rows.len() < terms, "what passes share is listed once");
+    let mut once = rows.clone();
+    once.sort();
+    once.dedup();
+    assert_eq!(once.len(), rows.len());
 }

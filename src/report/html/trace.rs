@@ -1,5 +1,3 @@
-use std::collections::{BTreeMap, BTreeSet};
-
 use maud::{Markup, html};
 
 use super::table::{heads, table, with_unit};
@@ -7,7 +5,7 @@ use crate::plan::Plan;
 use crate::report::figures;
 use crate::report::number::{band, plain};
 use crate::report::words;
-use crate::shop::{Basis, Figure, Term};
+use crate::shop::{Figure, Term};
 
 /// Every figure with its terms, to be opened.
 pub(super) fn section(plan: &Plan) -> Markup {
@@ -45,38 +43,6 @@ fn row(term: &Term) -> Markup {
             td.job-number { (band(term.value)) " " (term.unit) }
             td { (words::basis(term.basis)) }
             td { (plain(&term.source)) }
-        }
-    }
-}
-
-/// The book and everything else that the figures rest on, once.
-pub(super) fn sources(plan: &Plan) -> Markup {
-    let figures = figures(plan);
-    let terms: Vec<&Term> = figures
-        .iter()
-        .flat_map(|(_, figure)| &figure.terms)
-        .filter(|term| !term.is_figure && !term.source.is_empty())
-        .collect();
-    let own = terms.iter().any(|term| term.basis == Basis::Shop);
-    let mut by_basis: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
-    for term in terms.iter().filter(|term| term.basis != Basis::Given) {
-        by_basis
-            .entry(words::basis(term.basis))
-            .or_default()
-            .insert(&term.source);
-    }
-    html! {
-        section aria-labelledby="job-sources" {
-            h2 id="job-sources" { "Book and sources" }
-            p {
-                @if own { "The built-in book with the shop's own figures over it. " }
-                @else { "The built-in book alone: none of its figures is this shop's own. " }
-                (plain(&plan.estimate.confidence)) "."
-            }
-            @for (basis, sources) in by_basis {
-                h3 { "Basis: " (basis) }
-                ul { @for source in sources { li { (plain(source)) } } }
-            }
         }
     }
 }

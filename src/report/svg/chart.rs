@@ -97,14 +97,14 @@ pub fn comparison(comparison: &Comparison) -> String {
     })
 }
 
-/// The chart of what was weighed for a plan; `None` where wire and passes were given.
-pub fn trade_off(plan: &Plan) -> Option<String> {
-    (!plan.candidates.is_empty()).then(|| draw(&Weighed::of(plan)))
+/// The chart of what stands side by side for a plan; `None` where that is nothing.
+pub fn trade_off(plan: &Plan, candidates: &[Candidate]) -> Option<String> {
+    (!candidates.is_empty()).then(|| draw(&Weighed::of(plan, candidates)))
 }
 
 impl<'a> Weighed<'a> {
-    /// What was weighed for a plan.
-    fn of(plan: &'a Plan) -> Self {
+    /// What stands side by side for a plan.
+    fn of(plan: &'a Plan, candidates: &'a [Candidate]) -> Self {
         Self {
             file: plain(&plan.inspection.file),
             material: &plan.ask.material,
@@ -116,7 +116,7 @@ impl<'a> Weighed<'a> {
                 .map_or("", |ledger| ledger.currency.as_str()),
             asked_um: strictest(plan.asked.iter()),
             confidence: Some(&plan.estimate.confidence),
-            candidates: &plan.candidates,
+            candidates,
         }
     }
 }
@@ -162,10 +162,7 @@ fn draw(weighed: &Weighed<'_>) -> String {
 /// The chart alone, for a page that brings the style and lets a mark be picked: each bears the number of its
 /// candidate, from 0, in `data-candidate`.
 pub fn chart(plan: &Plan, candidates: &[Candidate]) -> String {
-    let weighed = Weighed {
-        candidates,
-        ..Weighed::of(plan)
-    };
+    let weighed = Weighed::of(plan, candidates);
     let marks = marks(candidates);
     let drawn = if marks.is_empty() {
         Group::new()
@@ -213,13 +210,22 @@ impl Decades {
         self.from + share * (self.to - self.from)
     }
 
-    /// 1, 2 and 5 times the powers of ten that lie on the scale.
+    /// 1, 2 and 5 times the powers of ten that lie on the scale, and what lies between where those are few.
     fn ticks(self) -> Vec<f64> {
+        const FEW: usize = 4;
+        let coarse = self.steps(&[1.0, 2.0, 5.0]);
+        if coarse.len() < FEW {
+            self.steps(&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0])
+        } else {
+            coarse
+        }
+    }
+
+    /// These times the powers of ten, as far as they lie on the scale.
+    fn steps(self, steps: &[f64]) -> Vec<f64> {
         let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
-        let ticks = (first..=last).flat_map(|decade| [1.0, 2.0, 5.0].map(|step| step * 10f64.powi(decade)));
-        ticks
-            .filter(|tick| (self.low..=self.high).contains(tick))
-            .collect()
+        let all = (first..=last).flat_map(|decade| steps.iter().map(move |step| step * 10f64.powi(decade)));
+        all.filter(|tick| (self.low..=self.high).contains(tick)).collect()
     }
 }
 

@@ -26,8 +26,10 @@ pub(super) fn dimensions(view: &View, bounds: Bounds, drawn_bounds: Bounds, labe
         format!("{} mm", short(bounds.width(), 3)),
         format!("{} mm", short(bounds.height(), 3)),
     );
-    labels.take(Area::new(low.x, y - 1.0, high.x - low.x, 5.0));
-    labels.take(Area::new(x - 4.0, high.y, 5.0, low.y - high.y));
+    // Nothing stands beyond a dimension line: what leads there would cross it.
+    labels.take(Area::new(low.x, y - 1.0, high.x - low.x, view.area.height));
+    let edge = x - view.area.width;
+    labels.take(Area::new(edge, high.y, x + 1.0 - edge, low.y - high.y));
     let level = text(
         "",
         spot(f64::midpoint(low.x, high.x), y + SIZE + 0.5),

@@ -44,10 +44,8 @@ pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
 /// Tabs, and the rings by which slugs are cleared away.
 pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
     let mut drawn = group("pieces");
-    if !detail.is_all() {
-        return drawn;
-    }
-    for separation in &plan.paths.separations {
+    let shown = |separation: &&Separation| detail.is_all() || is_large(plan, view, separation);
+    for separation in plan.paths.separations.iter().filter(shown) {
         let piece = &separation.piece;
         let hover = || {
             format!(
@@ -67,19 +65,16 @@ pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
     drawn
 }
 
-/// A word at each tab: where the machine stops.
+/// A word at each tab.
 pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.1;
     /// Nothing else is written this near to a tab, mm.
     const AROUND: f64 = 2.0;
     let mut drawn = group("stops-marked");
-    let large = |separation: &&Separation| {
-        let bounds = plan.paths.loops[separation.piece.wire_loop].polyline.bounds();
-        bounds.width().max(bounds.height()) * view.scale >= 2.0 * LABELLED
-    };
+    let large = |separation: &&Separation| is_large(plan, view, separation);
     for separation in plan.paths.separations.iter().filter(large).take(MOST_LABELS) {
         let Some(tab) = separation.tab() else { continue };
-        let words = format!("stop, tab {} mm", fixed(tab.length_mm, 1));
+        let words = format!("tab {} mm", fixed(tab.length_mm, 1));
         let (at, width) = (view.place(tab.at), super::text::width(&words, SIZE));
         labels.take(Area::new(
             at.x - AROUND,
@@ -98,10 +93,16 @@ pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     drawn
 }
 
+/// Whether there is room to tell its tab from those of others.
+fn is_large(plan: &Plan, view: &View, separation: &Separation) -> bool {
+    let bounds = plan.paths.loops[separation.piece.wire_loop].polyline.bounds();
+    bounds.width().max(bounds.height()) * view.scale >= 2.0 * LABELLED
+}
+
 /// Places for a word of that width at the right or left of a tab, level with it first.
 fn beside(at: Spot, width: f64) -> impl Iterator<Item = Spot> {
-    const AWAY: [f64; 4] = [5.0, 9.0, 14.0, 20.0];
-    const UP: [f64; 5] = [0.0, -4.0, 4.0, -9.0, 9.0];
+    const AWAY: [f64; 5] = [3.0, 5.0, 9.0, 14.0, 20.0];
+    const UP: [f64; 7] = [0.0, -3.5, 3.5, -6.0, 6.0, -10.0, 10.0];
     let place = move |away: f64, up: f64, side: f64| spot(at.x + side * (away + 0.5 * width), at.y + up);
     AWAY.into_iter()
         .flat_map(move |away| UP.into_iter().map(move |up| (away, up)))

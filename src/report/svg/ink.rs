@@ -183,7 +183,7 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .clamps-hatch{fill:none;stroke:#5a5c60;stroke-width:0.18}
 .tab{fill:none;stroke:#7a1248;stroke-linecap:butt}
 .coreless{fill:none;stroke:#0b5c7d;stroke-linejoin:round}
-.left-stock{fill:#f3d9a4;stroke:#8b6a1f;stroke-width:0.1}
+.left-stock{fill:#e8bf6a;stroke:#8b6a1f;stroke-width:0.1}
 .wire-body{fill:#eceef0;stroke:#5a5c60;stroke-width:0.13}
 .kerf{fill:none;stroke:#b9c3c9;stroke-opacity:0.45;stroke-linejoin:round}
 .contour{fill:none;stroke:#1d1f23;stroke-linejoin:round}

@@ -154,9 +154,11 @@ fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), 
     drawn.add(text("", at, Anchor::End, SIZE, room, &words))
 }
 
-/// Places beside the longest segments of a contour: inside it, unless it is a small opening.
+/// Places beside the longest segments of a contour: inside it, unless it is a small opening; then farther
+/// inside it and on its other side.
 fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
-    const AWAY: f64 = 2.6;
+    const NEAR: f64 = 2.6;
+    const FAR: f64 = 4.8;
     const SEGMENTS: usize = 6;
     /// An opening narrower than this on the sheet has its number in the material, mm.
     const ROOMY: f64 = 9.0;
@@ -168,17 +170,22 @@ fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
     } else {
         1.0
     };
-    let place = |(segment, t): (crate::geometry::Segment, f64)| {
+    let place = |segment: &crate::geometry::Segment, t: f64, away_mm: f64| {
         let at = view.place(segment.at(t));
-        let away: Vector = segment.direction(t).left() * side;
-        spot(at.x + away.x * AWAY, at.y - away.y * AWAY)
+        let away: Vector = segment.direction(t).left() * away_mm;
+        spot(at.x + away.x, at.y - away.y)
     };
-    let along = |segment| [(segment, 0.5), (segment, 0.25), (segment, 0.75)];
-    segments
-        .into_iter()
-        .take(SEGMENTS)
-        .flat_map(along)
-        .map(place)
+    let others: &[f64] = match contour.role {
+        Role::Opening if narrow => &[],
+        Role::Opening => &[FAR, -NEAR],
+        Role::Outside | Role::Open => &[-NEAR, -FAR],
+    };
+    let distances = [side * NEAR].into_iter().chain(others.iter().copied());
+    distances
+        .flat_map(|away_mm| {
+            let longest = segments.iter().take(SEGMENTS);
+            longest.flat_map(move |segment| [0.5, 0.25, 0.75].map(|t| place(segment, t, away_mm)))
+        })
         .collect()
 }
 

@@ -39,6 +39,15 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
     let view = View::holding(bounds, area.inset(left, top, right, bottom));
     let detail = Detail::of(content, &view);
     let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 9.0));
+    for contour in content.inspection.contours.list.iter().filter(shown) {
+        labels.draw(&view, &contour.polyline);
+    }
+    // Of many, the paths lie on their contours.
+    if detail.is_all() {
+        for wire in content.plan.iter().flat_map(|plan| &plan.paths.loops) {
+            labels.draw(&view, &wire.polyline);
+        }
+    }
     let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
     let class = weight_class(content, &view);
     let mut part = drawing(content, &view, detail);

@@ -1,9 +1,12 @@
 //! The shift strip: the working day of one piece. Above stands what somebody has to be there for, below the wire
 //! running by itself; hours without anybody are hatched.
 
-use svg::node::element::{Group, Title};
+use svg::Document;
+use svg::node::element::{Group, Style, Title};
 
+use super::ink;
 use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, spot, text};
+use super::text::width;
 use crate::plan::{Block, Day, Doing};
 use crate::report::number::{fixed, short};
 use crate::report::words;
@@ -33,6 +36,30 @@ pub(super) const STYLE: &str = "
 /// The strip alone, for a page that brings the style. Each block bears its number, from 0, in `data-step`, and the
 /// contour and pass whose path it is in `data-contour` and `data-pass`.
 pub fn shift_strip(day: &Day) -> String {
+    let (room, drawn) = strip(day);
+    super::overlay::alone(room, drawn)
+}
+
+/// The strip as a picture that needs nothing else.
+pub fn working_day(day: &Day) -> String {
+    let (room, drawn) = strip(day);
+    let view = [room.x, room.y, room.width, room.height].map(coordinate);
+    let mut picture = Document::new()
+        .set("viewBox", view.join(" "))
+        .set("width", format!("{}mm", coordinate(room.width)))
+        .set("height", format!("{}mm", coordinate(room.height)))
+        .set("role", "img")
+        .add(Title::new("Working day of one piece"))
+        .add(Style::new(format!("{}{STYLE}", ink::style_sheet())))
+        .add(rectangle("paper", room))
+        .add(drawn)
+        .to_string();
+    picture.push('\n');
+    picture
+}
+
+/// The strip and the room that it takes.
+fn strip(day: &Day) -> (Area, Group) {
     let span_min = if day.end_minutes() <= day.shift_minutes {
         day.end_minutes()
     } else {
@@ -58,7 +85,7 @@ pub fn shift_strip(day: &Day) -> String {
         let at = spot(WIDTH - RIGHT, room.bottom() - 1.0);
         drawn = drawn.add(text("quiet", at, Anchor::End, SIZE, WIDTH, &more.join("; ")));
     }
-    super::overlay::alone(room, drawn)
+    (room, drawn)
 }
 
 /// A day, or less of it.
@@ -146,7 +173,6 @@ impl Row {
 }
 
 fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
-    const NARROW: f64 = 6.0;
     let class = match (block.doing, block.attended) {
         (Doing::Waiting, _) => "block block-waits",
         (_, true) => "block block-attended",
@@ -172,25 +198,29 @@ fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
         let (from, to) = (row.x(block.from_minutes), row.x(block.to_minutes));
         let area = Area::new(from, row.area.y + lane + 0.8, to - from, LANE - 1.6);
         drawn = drawn.add(rectangle(class, area));
-        if area.width > NARROW {
+        let room = area.width - 1.0;
+        let words = [label(block), number_of(block)];
+        if let Some(words) = words
+            .iter()
+            .find(|words| !words.is_empty() && width(words, SIZE) <= room)
+        {
             let at = spot(area.center().x, area.center().y + SIZE * 0.36);
-            drawn = drawn.add(text(
-                "",
-                at,
-                Anchor::Middle,
-                SIZE,
-                area.width - 1.0,
-                &label(block),
-            ));
+            drawn = drawn.add(text("", at, Anchor::Middle, SIZE, room, words));
         }
     }
     drawn.set("data-minutes", coordinate(block.minutes()))
 }
 
+/// The number of the contour that is worked on: what is left of a label in a narrow block.
+fn number_of(block: &Block) -> String {
+    match block.contour {
+        Some(contour) if block.doing != Doing::Waiting => contour.to_string(),
+        _ => String::new(),
+    }
+}
+
 fn label(block: &Block) -> String {
-    let contour = block
-        .contour
-        .map_or_else(String::new, |contour| contour.to_string());
+    let contour = number_of(block);
     match block.doing {
         Doing::SetUp => "set-up".into(),
         Doing::Travelling => format!("to {contour}"),

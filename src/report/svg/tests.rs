@@ -276,14 +276,17 @@ fn the_charts_are_whole_too() {
         wanted.demands.all.tolerance = Some(Tolerance::parse(demand).expect("a tolerance"));
         let plan = plan::plan_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
             .expect("a sound drawing");
-        checked(&super::trade_off(&plan).expect("something was weighed"));
+        checked(&super::trade_off(&plan, &plan.candidates).expect("something was weighed"));
         for quality in &plan.estimate.quality {
             checked(&super::accuracy_budget(&plan, quality).expect("no path is missing"));
         }
         let compared = plan::compare_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted);
         checked(&super::comparison(&compared.expect("a sound drawing")));
     }
-    assert!(super::trade_off(&sample::plan()).is_none(), "nothing was weighed");
+    assert!(
+        super::trade_off(&sample::plan(), &[]).is_none(),
+        "nothing was weighed"
+    );
 }
 
 #[test]

@@ -168,7 +168,7 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
             row.sample(1.8, "not reached", |at| ring(spot(at.x + 0.9, at.y)));
         }
         if plan.paths.separations.iter().any(|piece| piece.tab().is_some()) {
-            row.sample(4.0, "tab", |at| line("tab", at, spot(at.x + 4.0, at.y)));
+            row.sample(4.0, "tab: stop", |at| line("tab", at, spot(at.x + 4.0, at.y)));
         }
         row.x = at.x;
         row.y += LEGEND_ROW;

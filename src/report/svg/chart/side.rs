@@ -61,7 +61,7 @@ pub(super) fn draw(weighed: &Weighed<'_>, widest_um: f64) -> Group {
     if not_drawn > 0 {
         column.gap();
         let words = format!(
-            "{} of {} that cannot be cut are not drawn",
+            "not drawn, because it cannot be cut: {} of {}",
             not_drawn,
             weighed.candidates.len()
         );

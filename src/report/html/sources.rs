@@ -1,0 +1,139 @@
+use std::collections::BTreeSet;
+
+use maud::{Markup, html};
+
+use super::table::{heads, table};
+use crate::plan::Plan;
+use crate::report::figures;
+use crate::report::number::{band, plain};
+use crate::report::words;
+use crate::shop::{Basis, Term};
+
+/// A number that the figures rest on, once for all passes that share it.
+struct Input<'a> {
+    name: &'a str,
+    unit: &'static str,
+    basis: Basis,
+    source: &'a str,
+    /// Each different value, in the order of the passes.
+    values: Vec<String>,
+    passes: BTreeSet<usize>,
+    /// What it goes into.
+    figures: Vec<&'a str>,
+}
+
+/// What was not given for this job: value, what it goes into, how far it can be trusted and where it comes from.
+pub(super) fn section(plan: &Plan) -> Markup {
+    let inputs = inputs(plan);
+    let own = inputs.iter().any(|input| input.basis == Basis::Shop);
+    let rows = html! { @for input in &inputs { (row(input)) } };
+    html! {
+        section aria-labelledby="job-sources" {
+            h2 id="job-sources" { "Book and sources" }
+            p {
+                @if own { "The built-in book with the shop's own figures over it. " }
+                @else { "The built-in book alone: none of its figures is this shop's own. " }
+                (plain(&plan.estimate.confidence)) "."
+            }
+            p.job-quiet {
+                "Every number of the book that went into this sheet, with what it may be. What is measured on the drawing or asked \
+                 for is left out."
+            }
+            div.job-compact {
+                (table("Book and sources", &heads(&["Number", "Value", "Goes into", "Basis", "Source, or what to do"], 0, 0), &rows))
+            }
+        }
+    }
+}
+
+fn row(input: &Input<'_>) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (input.name) (of_passes(&input.passes)) }
+            td { (input.values.join(", ")) " " (input.unit) }
+            td { (input.figures.join(", ")) }
+            td.job-whole-word { (words::basis(input.basis)) }
+            td { (plain(beyond_basis(input))) }
+        }
+    }
+}
+
+/// In the order in which the figures need them.
+fn inputs(plan: &Plan) -> Vec<Input<'_>> {
+    let mut inputs: Vec<Input<'_>> = Vec::new();
+    for (_, figure) in figures(plan) {
+        let (goes_into, _) = without_pass(&figure.name);
+        for term in figure.terms.iter().filter(|term| is_of_the_book(term)) {
+            let (name, pass) = without_pass(&term.name);
+            let same = |input: &Input<'_>| {
+                (input.name, input.unit, input.basis, input.source)
+                    == (name, term.unit, term.basis, term.source.as_str())
+            };
+            let at = inputs.iter().position(same).unwrap_or_else(|| {
+                inputs.push(Input {
+                    name,
+                    unit: term.unit,
+                    basis: term.basis,
+                    source: &term.source,
+                    values: Vec::new(),
+                    passes: BTreeSet::new(),
+                    figures: Vec::new(),
+                });
+                inputs.len() - 1
+            });
+            let input = &mut inputs[at];
+            let value = band(term.value);
+            if !input.values.contains(&value) {
+                input.values.push(value);
+            }
+            input.passes.extend(pass);
+            if !input.figures.contains(&goes_into) {
+                input.figures.push(goes_into);
+            }
+        }
+    }
+    inputs
+}
+
+fn is_of_the_book(term: &Term) -> bool {
+    !term.is_figure && term.basis != Basis::Given
+}
+
+/// A name without `of pass 2`, and the pass.
+fn without_pass(name: &str) -> (&str, Option<usize>) {
+    for before in [" of pass ", " after pass ", " by pass "] {
+        if let Some((stem, rest)) = name.split_once(before) {
+            let digits = rest.split(|c: char| !c.is_ascii_digit()).next();
+            return (stem, digits.and_then(|digits| digits.parse().ok()));
+        }
+    }
+    (name, None)
+}
+
+/// `, pass 1`, `, passes 2 to 4`.
+fn of_passes(passes: &BTreeSet<usize>) -> String {
+    match (passes.first(), passes.last()) {
+        (Some(first), Some(last)) if first == last => format!(", pass {first}"),
+        (Some(first), Some(last)) if last - first + 1 == passes.len() => {
+            format!(", passes {first} to {last}")
+        }
+        (Some(_), Some(_)) => {
+            let numbers: Vec<String> = passes.iter().map(ToString::to_string).collect();
+            format!(", passes {}", numbers.join(", "))
+        }
+        _ => String::new(),
+    }
+}
+
+/// The source without the words that repeat its basis.
+fn beyond_basis<'a>(input: &Input<'a>) -> &'a str {
+    let repeated = match input.basis {
+        Basis::Default => "own judgement",
+        Basis::Memory => "from memory, not verified",
+        Basis::Practice => "common practice, no source",
+        Basis::Given | Basis::Shop | Basis::Published => return input.source,
+    };
+    let rest = input.source.strip_prefix(repeated).unwrap_or(input.source);
+    let rest = rest.strip_suffix(repeated).unwrap_or(rest);
+    rest.trim_matches([' ', ';', ':', ','])
+}
