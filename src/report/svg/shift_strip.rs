@@ -145,11 +145,13 @@ impl Row {
                 format!("{} h", short(hour, 2))
             };
             let bottom = y + 2.0 * LANE;
+            // The words of the last hour stay on the sheet.
+            let most = WIDTH - 0.5 - 0.5 * width(&words, SIZE);
             drawn = drawn
                 .add(line("rule", spot(at, bottom), spot(at, bottom + 1.2)))
                 .add(text(
                     "quiet",
-                    spot(at, bottom + 1.6 + SIZE),
+                    spot(at.min(most), bottom + 1.6 + SIZE),
                     Anchor::Middle,
                     SIZE,
                     16.0,
