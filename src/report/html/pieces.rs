@@ -8,12 +8,6 @@ use crate::report::pieces;
 /// Most rows of a table.
 const LISTED: usize = 200;
 
-/// Whether all of it finds room on the first page.
-pub(super) fn is_short(plan: &Plan) -> bool {
-    const FEW: usize = 10;
-    plan.paths.separations.len() + plan.sequence().len() <= FEW
-}
-
 /// What comes free, and how.
 pub(super) fn section(plan: &Plan) -> Markup {
     let separations = &plan.paths.separations;

@@ -8,6 +8,12 @@ use crate::report::steps;
 /// Most rows of a table.
 const LISTED: usize = 200;
 
+/// Whether the order of cutting, and what goes with it, finds room on the first page.
+pub(super) fn are_few(plan: &Plan) -> bool {
+    const FEW: usize = 12;
+    plan.paths.separations.len() + plan.paths.starts.list.len() + steps::rows(plan).len() <= FEW
+}
+
 /// Where the wire is threaded, and the order of cutting with its clock.
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
