@@ -1,5 +1,5 @@
-//! Memory for each byte of a file, and time against a plain scan, to read and to read and chain 300 000 lines and
-//! arcs (about 50 MB), loose and in loops; then the reader's memory on files made to take as much as they can.
+//! Memory for each byte of a file, and time against a plain scan, to read, to read and chain, and to measure the
+//! widths of 300 000 lines and arcs (about 50 MB), loose and in loops; then the reader's memory on files made to take as much as they can.
 //! `cargo bench --bench reading_memory`.
 
 mod bench;
@@ -32,7 +32,8 @@ fn main() {
         let text = many(what);
         match job.as_str() {
             "read" => report_memory(job, &text, read),
-            _ => report_memory(job, &text, chained),
+            "read and chained" => report_memory(job, &text, chained),
+            _ => report_memory(job, &text, measured),
         }
         return;
     }
@@ -43,7 +44,7 @@ fn main() {
     for what in DRAWINGS {
         println!("{ENTITIES} entities, {what}");
         // In a process of its own each, so that none finds memory that another has left.
-        for job in ["read", "read and chained"] {
+        for job in ["read", "read and chained", "widths measured too"] {
             let own = std::env::current_exe().expect("a bench knows where it is");
             let status = std::process::Command::new(own).args([what, job]).status();
             assert!(status.expect("the bench starts itself").success());
@@ -85,34 +86,45 @@ fn read(text: &str) -> dxf::document::Document {
 fn chained(text: &str) -> (drawing::Drawing, Contours) {
     let drawing =
         drawing::from_document(&read(text), &Reading::default()).expect("our own drawing has curves");
-    let contours = contour::build(&drawing, &Reading::default(), &Uses::default());
+    let contours = contour::chain(&drawing, &Reading::default(), &Uses::default());
     (drawing, contours)
 }
 
-/// Prints how long reading, and reading and chaining, take beside a plain scan. The three take turns, so that
-/// what else the machine does falls on all of them.
+fn measured(text: &str) -> (drawing::Drawing, Contours) {
+    let (drawing, mut contours) = chained(text);
+    contours.measure_widths();
+    (drawing, contours)
+}
+
+/// Prints how long it takes to read, to read and chain, and to measure widths besides, beside a plain scan. They
+/// take turns, so that what else the machine does falls on all of them.
 fn report_times(text: &str) {
-    let mut best = [f64::INFINITY; 3];
+    let mut best = [f64::INFINITY; 4];
     for _ in 0..RUNS {
         best[0] = best[0].min(seconds(|| plain_scan(black_box(text))));
         best[1] = best[1].min(seconds(|| read(black_box(text))));
         best[2] = best[2].min(seconds(|| chained(black_box(text))));
+        best[3] = best[3].min(seconds(|| measured(black_box(text))));
     }
-    let [scan, read, chained] = best;
+    let [scan, ..] = best;
+    let times =
+        |name: &str, seconds: f64| format!("{name} {:.0} ms: {:.2} times", seconds * 1e3, seconds / scan);
     println!(
-        "plain scan {:.0} ms, read {:.0} ms: {:.2} times, read and chained {:.0} ms: {:.2} times",
+        "plain scan {:.0} ms, {}, {}, {}",
         scan * 1e3,
-        read * 1e3,
-        read / scan,
-        chained * 1e3,
-        chained / scan
+        times("read", best[1]),
+        times("read and chained", best[2]),
+        times("widths measured too", best[3])
     );
 }
 
+/// How long `job` takes until it has made its result.
 fn seconds<T>(job: impl FnOnce() -> T) -> f64 {
     let start = Instant::now();
-    black_box(job());
-    start.elapsed().as_secs_f64()
+    let made = black_box(job());
+    let taken = start.elapsed().as_secs_f64();
+    drop(made);
+    taken
 }
 
 /// Prints the peak of memory during `job`, beside the file itself.

@@ -17,6 +17,7 @@ mod overlap;
 mod uses;
 mod width;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use self::assemble::Line;
@@ -128,6 +129,12 @@ pub struct Contours {
 }
 
 impl Contours {
+    /// Fills in the narrowest slot and the thinnest wall of every contour to be cut, and lists the narrow places;
+    /// on all cores, with the same result for any number of them.
+    pub fn measure_widths(&mut self) {
+        width::measure(&mut self.list, &mut self.facts);
+    }
+
     /// Number of the contour that a curve is part of; none for curves left out.
     pub fn of_curve(&self, curve: usize) -> Option<usize> {
         self.contour_of
@@ -146,9 +153,18 @@ const CHAINED: [Use; 5] = [
     Use::Reference,
 ];
 
-/// Makes the contours of a drawing: use by use, ends joined within `reading.join_mm`, numbered in the order of
-/// the drawing, loops counter-clockwise, nested, with their roles. Cost is near-linear in segments.
+/// Makes the contours of a drawing and measures their slots and walls: [`chain`], then
+/// [`Contours::measure_widths`]. Cost is near-linear in segments.
 pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
+    let mut contours = chain(drawing, reading, uses);
+    contours.measure_widths();
+    contours
+}
+
+/// Makes the contours of a drawing: use by use, ends joined within `reading.join_mm`, numbered in the order of
+/// the drawing, loops counter-clockwise, nested, with their roles, and with all that is wrong with them; but
+/// without local widths, which cost more than all the rest.
+pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     let (use_of, styles_not_cut) = uses::of_curves(drawing, uses);
     let mut facts = Facts {
         styles_not_cut,
@@ -164,12 +180,15 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
     let mut searched = vec![0; lines.len()];
     let mut made_cut = false;
-    let mut list: Vec<Contour> = Vec::with_capacity(lines.len());
-    for (i, (purpose, place, line)) in lines.into_iter().enumerate() {
-        let id = i + 1;
-        if purpose == Use::Cut {
-            searched[place] = id;
+    // What repeats another loop is listed and measured, but not cut again.
+    let drawn = |purpose: Use, line: &Line| if line.double { Use::Ignore } else { purpose };
+    let said = |id: usize, drawn: Use| uses.contours.get(&id).copied().unwrap_or(drawn);
+    for (i, (purpose, place, line)) in lines.iter().enumerate() {
+        let (id, drawn) = (i + 1, drawn(*purpose, line));
+        if *purpose == Use::Cut {
+            searched[*place] = id;
         }
+<<<<<<< HEAD
         // What repeats another loop is listed and measured, but not cut again.
         let drawn = match purpose {
             _ if line.double => Use::Ignore,
@@ -179,7 +198,13 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         let said = uses.contours.get(&id).copied().unwrap_or(drawn);
         made_cut |= said == Use::Cut && drawn != Use::Cut;
         list.push(contour(id, said, line));
+=======
+        made_cut |= drawn != Use::Cut && said(id, drawn) == Use::Cut;
+>>>>>>> main
     }
+    let mut list: Vec<Contour> = (lines.into_par_iter().enumerate())
+        .map(|(i, (purpose, _, line))| contour(i + 1, said(i + 1, drawn(purpose, &line)), line))
+        .collect();
     let contacts = match contacts {
         Some(contacts) if !made_cut => contacts,
         // Lines were mended since, or lines that were not searched are to be cut after all.
@@ -192,10 +217,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     note_contacts(&list, &searched, contacts, &mut facts);
     facts.overlaps.extend(overlaps);
     place(&mut list);
-    for contour in &mut list {
-        measure::inside_corners(contour);
-    }
-    width::measure(&mut list, &mut facts);
+    list.par_iter_mut().for_each(measure::inside_corners);
     let mut contour_of = vec![0; drawing.curves.len()];
     for contour in &list {
         for &curve in &contour.curves {

@@ -2,6 +2,8 @@
 
 use std::borrow::Cow;
 
+use rayon::prelude::*;
+
 use super::chain::{Chain, chain};
 use super::contacts::Strand;
 use super::doubles::mark_double_loops;
@@ -66,7 +68,7 @@ pub(super) fn assemble(
 ) -> (Vec<Line>, Facts) {
     let mut facts = Facts::default();
     let mut lines = Vec::new();
-    let mut pieces = Vec::new();
+    let mut pieces = Vec::with_capacity(members.len());
     for &i in members {
         let polyline = &curves[i].polyline;
         if polyline.segment_count() == 0 {
@@ -122,10 +124,13 @@ pub(super) fn assemble(
         reading.gap_search_mm,
         &mut facts,
     );
-    lines.extend(chains.iter().map(|chain| line_of(chain, &pieces, &nodes)));
-    for line in &mut lines {
-        heal(line, reading.join_mm, &mut facts);
-        if let Some(tolerance_mm) = reading.refit_mm {
+    lines.par_extend(chains.par_iter().map(|chain| line_of(chain, &pieces, &nodes)));
+    let healed = lines
+        .par_iter_mut()
+        .filter_map(|line| heal(line, reading.join_mm));
+    facts.crumbs.par_extend(healed);
+    if let Some(tolerance_mm) = reading.refit_mm {
+        for line in &mut lines {
             fit_arcs(line, tolerance_mm, &mut facts);
         }
     }
@@ -182,12 +187,18 @@ fn drop_crumbs(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [b
 /// Leaves out every piece that runs as another one does, in either direction; the one that stands first in
 /// the drawing is kept.
 fn drop_doubles(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
+    let mut several = vec![0u8; nodes.at.len()];
+    for &node in &nodes.of_end {
+        several[node as usize] = several[node as usize].saturating_add(1);
+    }
     let mut by_ends: Vec<(u32, u32, usize)> = (0..pieces.len())
         .filter(|&i| alive[i])
         .map(|i| {
             let (from, to) = ends_of(nodes, i);
             (from.min(to), from.max(to), i)
         })
+        // What ends alone is no double.
+        .filter(|&(from, to, _)| several[from as usize] > 1 && several[to as usize] > 1)
         .collect();
     by_ends.sort_unstable();
     let mut found = Vec::new();

@@ -3,6 +3,8 @@
 use std::collections::HashSet;
 use std::ops::ControlFlow;
 
+use rayon::prelude::*;
+
 use super::facts::{Branch, Contact, Overlap};
 use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
@@ -11,6 +13,10 @@ use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 /// long slanting lines has a number of pairs that grows with the square, and is no profile to be cut.
 const PAIRS_PER_SEGMENT: usize = 100;
 const PAIRS_AT_LEAST: usize = 1_000_000;
+
+/// So many segments are searched by one core at a time, and so many such chunks before the next are begun.
+const CHUNK: usize = 1024;
+const CHUNKS_AT_ONCE: usize = 64;
 
 /// How many contacts of each kind are kept.
 const KEPT: usize = 10_000;
@@ -29,6 +35,31 @@ pub(super) struct Contacts {
     pub overlaps: Vec<Along>,
     /// There were more pairs or contacts than are looked at.
     pub unfinished: bool,
+}
+
+impl Contacts {
+    fn keep_overlap(&mut self, overlap: Along) {
+        if self.overlaps.len() < KEPT {
+            self.overlaps.push(overlap);
+        } else {
+            self.unfinished = true;
+        }
+    }
+
+    /// Takes what was found later, as far as it is kept.
+    fn append(&mut self, mut later: Self) {
+        self.unfinished |= later.unfinished;
+        let room = |kept: usize| KEPT - kept;
+        self.unfinished |= later.crossings.len() > room(self.crossings.len())
+            || later.touches.len() > room(self.touches.len())
+            || later.overlaps.len() > room(self.overlaps.len());
+        later.crossings.truncate(room(self.crossings.len()));
+        later.touches.truncate(room(self.touches.len()));
+        later.overlaps.truncate(room(self.overlaps.len()));
+        self.crossings.append(&mut later.crossings);
+        self.touches.append(&mut later.touches);
+        self.overlaps.append(&mut later.overlaps);
+    }
 }
 
 /// An overlap, the two lines that run along one another, and from where to where along each, in mm.
@@ -61,53 +92,49 @@ impl Strand<'_> {
 /// All contacts of the `lines`. Those at `branches` are known already and left out.
 pub(super) fn contacts(lines: &[Strand<'_>], branches: &[Branch], join_mm: f64) -> Contacts {
     let tolerance = join_mm.clamp(SAME_POINT_MM, JOIN_MM);
-    let parts: Vec<Part> = lines
-        .iter()
-        .enumerate()
-        .filter(|(_, l)| !l.passed_over)
-        .flat_map(|(line, l)| {
-            let mut along = 0.0;
-            (0..l.polyline.segment_count()).map(move |i| {
-                let start = along;
-                along += l.polyline.segment(i).length();
-                Part {
+    let mut parts = Vec::with_capacity(lines.iter().map(|l| l.polyline.segment_count()).sum());
+    let mut lengths = Vec::with_capacity(lines.len());
+    for (line, l) in lines.iter().enumerate() {
+        let mut along = 0.0;
+        if !l.passed_over {
+            for (i, segment) in l.polyline.segments().enumerate() {
+                parts.push(Part {
                     line: line as u32,
                     segment: i as u32,
-                    along: start,
-                }
-            })
-        })
-        .collect();
-    let mut search = Search {
-        lines,
-        lengths: lines.iter().map(|l| l.polyline.length()).collect(),
-        tolerance,
-        branches: branch_places(branches),
-        found: Contacts::default(),
-    };
-    let segment = |part: &Part| lines[part.line as usize].polyline.segment(part.segment as usize);
-    let index = BoxIndex::new(parts.iter().map(|part| segment(part).bounds()));
+                    along,
+                });
+                along += segment.length();
+            }
+        }
+        lengths.push(along);
+    }
     let mut budget = PAIRS_AT_LEAST + PAIRS_PER_SEGMENT * parts.len();
-    let mut stack = Vec::new();
-    for &i in index.in_order() {
-        let part = &parts[i];
-        index.overlapping(segment(part).bounds().grown(tolerance), &mut stack, |j| {
-            if j <= i {
-                return ControlFlow::Continue(());
-            }
-            budget = budget.saturating_sub(1);
+    let search = Search::new(lines, lengths, parts, branches, tolerance);
+    let mut found = Contacts::default();
+    'all: for chunks in search.index.in_order().chunks(CHUNK * CHUNKS_AT_ONCE) {
+        // Enough for any but the densest places, and the chunks together look at no more pairs than are left.
+        let share = budget / chunks.len().div_ceil(CHUNK);
+        let searched: Vec<(Contacts, usize)> = chunks
+            .par_chunks(CHUNK)
+            .map(|chunk| search.among(chunk, share))
+            .collect();
+        for (chunk, (more, left)) in chunks.chunks(CHUNK).zip(searched) {
+            let (more, looked_at) = match left {
+                // As if the chunks had been searched one after the other.
+                0 if share < budget => {
+                    let (more, left) = search.among(chunk, budget);
+                    (more, budget - left)
+                }
+                left => (more, share - left),
+            };
+            found.append(more);
+            budget -= looked_at;
             if budget == 0 {
-                return ControlFlow::Break(());
+                found.unfinished = true;
+                break 'all;
             }
-            search.pair(part, &parts[j]);
-            ControlFlow::Continue(())
-        });
-        if budget == 0 {
-            break;
         }
     }
-    let mut found = search.found;
-    found.unfinished |= budget == 0;
     // Where a common stretch ends, the lines touch, but that is told already.
     let along: HashSet<(usize, usize)> = found.overlaps.iter().map(|along| along.overlap.curves).collect();
     found.touches.retain(|contact| !along.contains(&contact.curves));
@@ -137,6 +164,10 @@ struct Part {
 }
 
 impl Part {
+    fn of(&self, lines: &[Strand<'_>]) -> Segment {
+        lines[self.line as usize].polyline.segment(self.segment as usize)
+    }
+
     /// How far along the line a point of this segment is, mm.
     fn place(&self, segment: Segment, at: Point) -> f64 {
         self.along + segment.share(at) * segment.length()
@@ -152,20 +183,65 @@ impl Part {
 struct Search<'a> {
     lines: &'a [Strand<'a>],
     lengths: Vec<f64>,
+    parts: Vec<Part>,
+    index: BoxIndex,
     tolerance: f64,
     branches: BoxIndex,
-    found: Contacts,
 }
 
-impl Search<'_> {
-    fn pair(&mut self, a: &Part, b: &Part) {
+impl<'a> Search<'a> {
+    fn new(
+        lines: &'a [Strand<'a>],
+        lengths: Vec<f64>,
+        parts: Vec<Part>,
+        branches: &[Branch],
+        tolerance: f64,
+    ) -> Self {
+        Self {
+            index: BoxIndex::new(parts.iter().map(|part| part.of(lines).bounds())),
+            lines,
+            lengths,
+            parts,
+            tolerance,
+            branches: branch_places(branches),
+        }
+    }
+
+    /// The contacts of some parts with those of higher numbers, and what is left of the pairs that may be looked at:
+    /// 0 when they did not suffice.
+    fn among(&self, parts: &[usize], budget: usize) -> (Contacts, usize) {
+        let mut found = Contacts::default();
+        let mut left = budget;
+        let mut stack = Vec::new();
+        for &i in parts {
+            let part = &self.parts[i];
+            let area = part.of(self.lines).bounds().grown(self.tolerance);
+            self.index.overlapping(area, &mut stack, |j| {
+                if j <= i {
+                    return ControlFlow::Continue(());
+                }
+                left = left.saturating_sub(1);
+                if left == 0 {
+                    return ControlFlow::Break(());
+                }
+                self.pair(part, &self.parts[j], &mut found);
+                ControlFlow::Continue(())
+            });
+            if left == 0 {
+                break;
+            }
+        }
+        (found, left)
+    }
+
+    fn pair(&self, a: &Part, b: &Part, found: &mut Contacts) {
         let (line_a, line_b) = (&self.lines[a.line as usize], &self.lines[b.line as usize]);
         let (i, j) = (a.segment as usize, b.segment as usize);
         let (s, t) = (line_a.polyline.segment(i), line_b.polyline.segment(j));
         let curves = (line_a.curve_of(i), line_b.curve_of(j));
         let points = match meet(s, t, self.tolerance) {
             Meeting::Along(from, to) => {
-                self.keep_overlap(Along {
+                found.keep_overlap(Along {
                     overlap: Overlap {
                         from,
                         to,
@@ -200,23 +276,15 @@ impl Search<'_> {
                 curves,
             };
             let list = if crosses(ray_a, ray_b) {
-                &mut self.found.crossings
+                &mut found.crossings
             } else {
-                &mut self.found.touches
+                &mut found.touches
             };
             if list.len() < KEPT {
                 list.push(contact);
             } else {
-                self.found.unfinished = true;
+                found.unfinished = true;
             }
-        }
-    }
-
-    fn keep_overlap(&mut self, overlap: Along) {
-        if self.found.overlaps.len() < KEPT {
-            self.found.overlaps.push(overlap);
-        } else {
-            self.found.unfinished = true;
         }
     }
 

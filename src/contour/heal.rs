@@ -7,13 +7,13 @@ use crate::geometry::{Bounds, Polyline, Segment, Vertex};
 use crate::tolerance::SAME_POINT_MM;
 
 /// Makes one vertex of consecutive vertices that lie within the join tolerance of each other. The ends of an
-/// open line stay where they are.
-pub(super) fn heal(line: &mut Line, join_mm: f64, facts: &mut Facts) {
+/// open line stay where they are. Returns what went.
+pub(super) fn heal(line: &mut Line, join_mm: f64) -> Option<Crumbs> {
     let Polyline { vertices, closed } = &line.polyline;
     let reach = join_mm.max(SAME_POINT_MM);
     let short = |s: Segment| s.chord() <= reach;
     if !line.polyline.segments().any(short) {
-        return;
+        return None;
     }
     // Runs of vertices: start, end, bounds.
     let mut groups: Vec<(usize, usize, Bounds)> = Vec::new();
@@ -33,7 +33,7 @@ pub(super) fn heal(line: &mut Line, join_mm: f64, facts: &mut Facts) {
     }
     let removed = vertices.len() - groups.len();
     if removed == 0 || groups.len() < 2 {
-        return;
+        return None;
     }
     let last = groups.len() - 1;
     let mut healed = Vec::with_capacity(groups.len());
@@ -61,16 +61,17 @@ pub(super) fn heal(line: &mut Line, join_mm: f64, facts: &mut Facts) {
         }
     }
     let (at, segment) = first_crumb.unwrap_or((healed[0].at, vertices.len() - 1));
-    facts.crumbs.push(Crumbs {
+    let crumbs = Crumbs {
         at,
         count: removed,
         curve: line
             .sources
             .get(segment)
             .map_or(line.curves[0], |&curve| curve as usize),
-    });
+    };
     line.polyline.vertices = healed;
     line.sources = sources;
+    Some(crumbs)
 }
 
 /// Puts arcs in the place of chords that stand for a curve. The number of the contour is filled in later.

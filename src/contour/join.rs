@@ -5,6 +5,8 @@
 //! crumbs, each shorter than the tolerance) must not shrink to a point, so there coincident ends are joined
 //! first, then loose ends pairwise, nearest first.
 
+use rayon::prelude::*;
+
 use crate::geometry::{Bounds, Point};
 use crate::tolerance::SAME_POINT_MM;
 
@@ -34,7 +36,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
             end: end as u32,
         })
         .collect();
-    order.sort_unstable_by(|a, b| {
+    order.par_sort_unstable_by(|a, b| {
         (a.column.cmp(&b.column))
             .then(a.at.y.total_cmp(&b.at.y))
             .then(a.at.x.total_cmp(&b.at.x))

@@ -1,6 +1,8 @@
 //! What single segments and joints of a contour tell: kinks that were meant to be smooth, very short segments,
 //! and runs of chords that stand for a curve.
 
+use rayon::prelude::*;
+
 use super::facts::{Facets, Facts, Kink, ShortSegments};
 use super::measure::turn_at;
 use super::{Contour, Role};
@@ -9,8 +11,22 @@ use crate::geometry::refit::faceted_runs;
 use crate::job::Use;
 use crate::tolerance::{NEARLY_SMOOTH_RAD, SHORT_SEGMENT_MM, SMOOTH_JOINT_RAD};
 
+/// How many contours one core looks at, at a time.
+const CHUNK: usize = 1024;
+
 /// Looks at every contour to be cut.
 pub(super) fn note(drawing: &Drawing, list: &[Contour], facts: &mut Facts) {
+    let found = list.par_chunks(CHUNK).map(|chunk| {
+        let mut facts = Facts::default();
+        note_chunk(drawing, chunk, &mut facts);
+        facts
+    });
+    for part in found.collect::<Vec<Facts>>() {
+        facts.append(part);
+    }
+}
+
+fn note_chunk(drawing: &Drawing, list: &[Contour], facts: &mut Facts) {
     for contour in list.iter().filter(|contour| contour.purpose == Use::Cut) {
         note_short(drawing, contour, facts);
         let count = contour.polyline.segment_count();

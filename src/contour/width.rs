@@ -25,7 +25,9 @@ mod walls;
 
 use std::ops::ControlFlow;
 
-use self::walk::{Place, Walk};
+use rayon::prelude::*;
+
+use self::walk::{Place, Side, Walk};
 use self::walls::Walls;
 use super::facts::Facts;
 use super::{Contour, Role};
@@ -51,18 +53,30 @@ pub struct Width {
 /// places. Walls of what exists already count as walls.
 pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
     let walls = Walls::new(list);
-    let mut stack = NearestStack::default();
+    let sides: Vec<(usize, Side)> = (list.iter().enumerate())
+        .filter(|(_, contour)| contour.purpose == Use::Cut && contour.role != Role::Open)
+        .flat_map(|(i, _)| [(i, Side::Wire), (i, Side::Material)])
+        .collect();
+    let contours: &[Contour] = list;
+    let found: Vec<(Option<Width>, Vec<Place>)> = sides
+        .par_iter()
+        .map_init(NearestStack::default, |stack, &(i, side)| {
+            Walk::new(&walls, &contours[i], side, stack).run()
+        })
+        .collect();
     let (mut slots, mut thin) = (Vec::new(), Vec::new());
-    for contour in list {
-        if contour.purpose != Use::Cut || contour.role == Role::Open {
-            continue;
+    for ((i, side), (narrowest, mut places)) in sides.into_iter().zip(found) {
+        let narrowest = narrowest.map(Box::new);
+        match side {
+            Side::Wire => {
+                list[i].narrowest_slot = narrowest;
+                slots.append(&mut places);
+            }
+            Side::Material => {
+                list[i].thinnest_wall = narrowest;
+                thin.append(&mut places);
+            }
         }
-        let (narrowest, mut places) = Walk::on_wire_side(&walls, contour, &mut stack).run();
-        slots.append(&mut places);
-        let (thinnest, mut places) = Walk::on_material_side(&walls, contour, &mut stack).run();
-        thin.append(&mut places);
-        contour.narrowest_slot = narrowest.map(Box::new);
-        contour.thinnest_wall = thinnest.map(Box::new);
     }
     facts.narrow_slots = once_each(slots);
     facts.thin_walls = once_each(thin);

@@ -55,6 +55,15 @@ struct View {
     radius: f64,
 }
 
+/// The two sides of a contour.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    /// Where the wire runs: what is narrow there is a slot.
+    Wire,
+    /// Where the material is: what is thin there is a wall.
+    Material,
+}
+
 /// Once round a contour on one side.
 pub(super) struct Walk<'a> {
     walls: &'a Walls,
@@ -73,29 +82,15 @@ pub(super) struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    pub(super) fn on_wire_side(walls: &'a Walls, contour: &'a Contour, stack: &'a mut NearestStack) -> Self {
-        Self::new(
-            walls,
-            contour,
-            if contour.role == Role::Opening { 1.0 } else { -1.0 },
-            stack,
-        )
-    }
-
-    pub(super) fn on_material_side(
+    pub(super) fn new(
         walls: &'a Walls,
         contour: &'a Contour,
+        side: Side,
         stack: &'a mut NearestStack,
     ) -> Self {
-        Self::new(
-            walls,
-            contour,
-            if contour.role == Role::Opening { -1.0 } else { 1.0 },
-            stack,
-        )
-    }
-
-    fn new(walls: &'a Walls, contour: &'a Contour, side: f64, stack: &'a mut NearestStack) -> Self {
+        let wire_on_left = contour.role == Role::Opening;
+        let left = wire_on_left == (side == Side::Wire);
+        let side = if left { 1.0 } else { -1.0 };
         Self {
             walls,
             contour,
