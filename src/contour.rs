@@ -181,26 +181,18 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     let mut searched = vec![0; lines.len()];
     let mut made_cut = false;
     // What repeats another loop is listed and measured, but not cut again.
-    let drawn = |purpose: Use, line: &Line| if line.double { Use::Ignore } else { purpose };
+    let drawn = |purpose: Use, line: &Line| match purpose {
+        _ if line.double => Use::Ignore,
+        Use::Cut if uses::is_start_hole(&line.polyline, uses) => Use::StartHole,
+        purpose => purpose,
+    };
     let said = |id: usize, drawn: Use| uses.contours.get(&id).copied().unwrap_or(drawn);
     for (i, (purpose, place, line)) in lines.iter().enumerate() {
         let (id, drawn) = (i + 1, drawn(*purpose, line));
         if *purpose == Use::Cut {
             searched[*place] = id;
         }
-<<<<<<< HEAD
-        // What repeats another loop is listed and measured, but not cut again.
-        let drawn = match purpose {
-            _ if line.double => Use::Ignore,
-            Use::Cut if uses::is_start_hole(&line.polyline, uses) => Use::StartHole,
-            purpose => purpose,
-        };
-        let said = uses.contours.get(&id).copied().unwrap_or(drawn);
-        made_cut |= said == Use::Cut && drawn != Use::Cut;
-        list.push(contour(id, said, line));
-=======
         made_cut |= drawn != Use::Cut && said(id, drawn) == Use::Cut;
->>>>>>> main
     }
     let mut list: Vec<Contour> = (lines.into_par_iter().enumerate())
         .map(|(i, (purpose, _, line))| contour(i + 1, said(i + 1, drawn(purpose, &line)), line))
