@@ -6,6 +6,12 @@ use std::f64::consts::{PI, TAU};
 use geo::{Area, Buffer, Coord, LineString, Polygon};
 use kerfwright::geometry::{Point, Polyline, Segment, Vector};
 use kerfwright::path::offset;
+use proptest::prelude::*;
+
+#[path = "random/contours.rs"]
+mod random;
+
+use random::{config, loops, offsets};
 
 /// Arcs of the shape are given to the buffer as chords that rise less than this above it.
 const CHORD_RISE_MM: f64 = 1e-6;
@@ -163,4 +169,13 @@ fn areas_agree_with_the_polygon_buffer() {
         split >= 4,
         "no shape fell apart: the collection has lost its necks"
     );
+}
+
+proptest! {
+    #![proptest_config(config())]
+
+    #[test]
+    fn areas_of_random_contours_agree_with_the_polygon_buffer(outline in loops(), offset_mm in offsets()) {
+        agrees("a random contour", &outline, offset_mm);
+    }
 }
