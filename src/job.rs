@@ -25,6 +25,7 @@ pub use tolerance::{Scope, Tolerance, ToleranceKind};
 
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Use {
     /// To be cut.

@@ -14,32 +14,49 @@ use crate::units::{Band, UM_PER_MM};
 
 /// What `plan --json` prints: all of `inspect --json`, and more.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct PlanDocument<'a> {
     #[serde(flatten)]
     inspection: InspectionDocument<'a>,
+    /// Thickness of the work, mm.
     thickness_mm: f64,
+    /// Name of the material.
     material: &'a str,
+    /// Shift of the finished wall into the material, mm, signed.
     aim_mm: f64,
+    /// The wire.
     wire: WireRow<'a>,
+    /// Name of the shop's own recipe; null for the built-in table.
     recipe: Option<&'a str>,
+    /// What is asked of the wall, one of a demand group.
     asked: Vec<AskedRow<'a>>,
+    /// One row a pass of each demand group.
     passes: Vec<PassRow>,
+    /// The way of the wire's centre, closed loops without leads.
     paths: Vec<PathRow>,
     /// Steps in the order of cutting; threading and leads are no steps.
     sequence: Vec<StepRow>,
+    /// Passes of a contour for which no path passed the verifier.
     refused: Vec<RefusedRow<'a>>,
+    /// Passes of a contour that fall apart into several loops.
     splits: Vec<SplitRow>,
+    /// Passes of a contour for which there is no room at all.
     vanished: Vec<VanishedRow>,
+    /// Where the wire reaches into what another contour keeps.
     neighbour_hits: Vec<NeighbourHitRow>,
+    /// Walls between two contours of which nothing is left.
     walls_cut: Vec<WallCutRow>,
+    /// Skims that meet more stock than they are meant to.
     overloads: Vec<OverloadRow>,
+    /// Places that no path of the last pass reaches.
     unreached: Vec<UnreachedRow>,
     /// What comes free, and how.
     separations: Vec<SeparationRow<'a>>,
-    /// `None` where nothing says how large it is.
+    /// The blank; null where nothing says how large it is.
     blank: Option<BlankRow>,
+    /// What it takes and costs.
     estimate: EstimateRow<'a>,
-    /// Of the demand group that is expected to be farthest off.
+    /// Accuracy budget of the demand group that is expected to be farthest off; null when a path was refused.
     accuracy: Option<AccuracyRow<'a>>,
     /// The wall of every demand group.
     quality: Vec<QualityRow<'a>>,
@@ -49,146 +66,228 @@ pub(super) struct PlanDocument<'a> {
     figures: Vec<FigureRow<'a>>,
 }
 
+/// The wire.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct WireRow<'a> {
+    /// Diameter, mm.
     diameter_mm: f64,
-    /// `None`: the book's usual kind.
+    /// Its kind; null: the book's usual one.
     kind: Option<&'a str>,
 }
 
+/// One pass of a demand group.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PassRow {
+    /// Number of the demand group.
     group: usize,
+    /// Number of the pass, from 1.
     pass: usize,
+    /// Rough or skim.
     kind: PassKind,
+    /// Wire centre to finished wall, mm: half the wire, spark gap and stock, less the aim.
     offset_mm: f64,
+    /// The same with its band: a model offset, to be gauged on a test piece first.
     offset_band_mm: Option<Band>,
+    /// Spark gap, one side, mm.
     spark_gap_mm: f64,
+    /// Left on the wall for later passes, mm.
     stock_mm: f64,
-    /// After the feed cap.
+    /// Area rate after the feed cap, mm²/min.
     area_rate_mm2_min: f64,
+    /// The same with its band.
     area_rate_band_mm2_min: Band,
+    /// Feed along the path, mm/min.
     feed_mm_min: f64,
+    /// The same with its band.
     feed_band_mm_min: Band,
-    /// `None` when a path of this pass was refused; so are the two below.
+    /// Length of all its paths, mm; null when one of them was refused; so are the three below.
     path_length_mm: Option<f64>,
+    /// Path length × thickness, mm².
     cut_area_mm2: Option<f64>,
-    /// `path_length_mm` × thickness ÷ `area_rate_mm2_min`.
+    /// `path_length_mm` × thickness ÷ `area_rate_mm2_min`, min.
     minutes: Option<f64>,
+    /// The same with its band.
     minutes_band: Option<Band>,
+    /// Ra if this were the last pass, µm.
     ra_um: f64,
+    /// The same with its band.
     ra_band_um: Band,
+    /// Form error that it leaves, ± µm per side.
     form_error_um: Band,
 }
 
+/// A closed loop of the wire's centre.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PathRow {
+    /// Number of the contour.
     contour: usize,
+    /// Number of the demand group.
     group: usize,
+    /// Number of the pass, from 1.
     pass: usize,
+    /// It is a loop.
     closed: bool,
+    /// Its length, mm.
     length_mm: f64,
-    /// Largest deviation from the offset that the verifier measured.
+    /// Largest deviation from the offset that the verifier measured, µm.
     verified_um: f64,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
     vertices: Vec<[f64; 3]>,
 }
 
+/// A step of the cut.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct StepRow {
+    /// Number of the step, from 1.
     step: usize,
+    /// Number of the contour.
     contour: usize,
+    /// Number of the pass, from 1.
     pass: usize,
     /// `rough`, `skim`, `coreless`, `stop`, `cut-off`, `remove` or `skim-tab`.
     kind: &'static str,
+    /// Length that is cut, mm.
     length_mm: f64,
+    /// Expected minutes of it.
     minutes: f64,
-    /// From the first step.
+    /// Minutes from the first step to its beginning.
     from_minutes: f64,
     /// Somebody has to stand by; cutting itself runs alone.
     attended: bool,
-    /// Of the piece that it is about.
+    /// Mass of the piece that it is about, kg; null where it is about none.
     mass_kg: Option<f64>,
     /// What is done, in words.
     words: String,
 }
 
+/// A pass of a contour for which no path passed the verifier.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct RefusedRow<'a> {
+    /// Number of the contour.
     contour: usize,
+    /// Number of the pass, from 1.
     pass: usize,
+    /// Where the best attempt failed, mm.
     at_mm: [f64; 2],
+    /// Why, in words.
     reason: &'a str,
 }
 
+/// A pass of a contour that needs more than one loop, each with a start hole of its own.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct SplitRow {
+    /// Number of the contour.
     contour: usize,
+    /// Number of the pass, from 1.
     pass: usize,
+    /// How many loops there are.
     loops: usize,
+    /// The necks between them, which the wire does not pass.
     necks: Vec<NeckRow>,
 }
 
+/// A pass of a contour for which there is no room at all, with its roomiest place.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct VanishedRow {
+    /// Number of the contour.
     contour: usize,
+    /// Number of the pass, from 1.
     pass: usize,
     #[serde(flatten)]
     roomiest: NeckRow,
 }
 
+/// A place too narrow for the wire.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[expect(clippy::struct_field_names, reason = "each field bears its unit")]
 struct NeckRow {
+    /// Its middle, mm.
     at_mm: [f64; 2],
+    /// Its width, mm.
     width_mm: f64,
+    /// Width that the pass needs, mm.
     needed_mm: f64,
 }
 
 /// The wire reaches into what another contour keeps.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct NeighbourHitRow {
+    /// Number of the contour that is cut.
     contour: usize,
+    /// The pass that reaches deepest.
     pass: usize,
+    /// Number of the contour that is hit.
     neighbour: usize,
+    /// Where, on the contour that is hit, mm.
     at_mm: [f64; 2],
+    /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
     overlap_mm: f64,
 }
 
 /// A wall between two contours of which nothing is left.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct WallCutRow {
+    /// Number of the one contour.
     contour: usize,
+    /// Number of the other.
     neighbour: usize,
+    /// Where, mm.
     at_mm: [f64; 2],
+    /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
     wall_mm: f64,
+    /// What the last passes leave of it, mm; not above zero.
     left_mm: f64,
 }
 
 /// A skim that meets more stock than it is meant to.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct OverloadRow {
+    /// Number of the contour.
     contour: usize,
+    /// The skim, from 2.
     pass: usize,
+    /// Where on the wall that it leaves, mm.
     at_mm: [f64; 2],
+    /// Stock met there, mm.
     met_mm: f64,
+    /// Stock meant, mm.
     meant_mm: f64,
 }
 
+/// A figure with all that it came from.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct FigureRow<'a> {
-    /// Demand group; `None` for a figure of the job.
+    /// Number of the demand group; null for a figure of the job.
     group: Option<usize>,
     #[serde(flatten)]
     figure: &'a Figure,
 }
 
+/// A place that no path of the last pass reaches.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct UnreachedRow {
+    /// Number of the contour.
     contour: usize,
+    /// The point of the contour that stays farthest from being cut, mm.
     at_mm: [f64; 2],
+    /// Area of material left, mm².
     area_mm2: f64,
+    /// Largest distance of the finished wall from the drawing, mm.
     deviation_mm: f64,
+    /// What kind of place.
     kind: UnreachedKind,
 }
 
