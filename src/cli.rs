@@ -17,6 +17,7 @@ mod output;
 mod plan;
 mod quote;
 mod reading;
+mod schema;
 mod serve;
 
 use std::process::ExitCode;
@@ -63,6 +64,8 @@ pub enum Command {
     Book(book::BookCommand),
     /// Say what a check looks for, why it matters and what to do
     Explain(explain::Explain),
+    /// Print the JSON Schema of an output
+    Schema(schema::Schema),
     /// Print the completions of a shell
     Completions(completions::Completions),
     /// Print the manual page, or write one for each command
@@ -104,6 +107,7 @@ impl Cli {
             Command::Calibrate(calibrate) => calibrate.run(),
             Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),
+            Command::Schema(schema) => schema.run(),
             Command::Completions(completions) => completions.run(),
             Command::Man(man) => man.run(),
         };

@@ -143,7 +143,7 @@ fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> 
 fn page(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) -> Result<String, Refusal> {
     let plan = match planned {
         Ok(plan) => plan,
-        Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(refused))),
+        Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(&refused))),
     };
     let Beside { candidates, day } = beside(&plan, ask, book)?;
     let mut pictures = vec![
@@ -171,9 +171,9 @@ fn summary(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>)
     }
 }
 
-fn drawing(inspection: &Inspection, refused: Option<Refusal>) -> String {
+fn drawing(inspection: &Inspection, refused: Option<&Refusal>) -> String {
     let pictures = vec![("overlay", svg::overlay(inspection, None))];
-    let reason = refused.as_ref().map(Refusal::reason);
+    let reason = refused.map(Refusal::reason);
     report::json::page(&Shown::Inspected(inspection), reason, pictures)
 }
 

@@ -195,7 +195,12 @@ impl Refusal {
 
     /// As it is sent.
     pub(super) fn into_response(self) -> Response<Bytes> {
-        super::built(self.status, "application/json", json::refused(&self.reason).into()).0
+        super::built(
+            self.status,
+            "application/json",
+            json::refused(&self.reason).into(),
+        )
+        .0
     }
 }
 

@@ -26,7 +26,7 @@ pub enum Shown<'a> {
 #[serde(untagged)]
 pub(super) enum PageDocument<'a> {
     /// Read and checked, without a plan.
-    Inspected(PageOf<'a, InspectionDocument<'a>>),
+    Inspected(Box<PageOf<'a, InspectionDocument<'a>>>),
     /// Planned.
     Planned(Box<PageOf<'a, PlanDocument<'a>>>),
 }
@@ -69,13 +69,13 @@ impl<'a> PageDocument<'a> {
     ) -> Self {
         let pictures = pictures.into_iter().collect();
         match shown {
-            Shown::Inspected(inspection) => Self::Inspected(PageOf {
+            Shown::Inspected(inspection) => Self::Inspected(Box::new(PageOf {
                 drawing: InspectionDocument::new(inspection),
                 checks: checks(Stage::Contour),
                 planned: None,
                 not_planned,
                 pictures,
-            }),
+            })),
             Shown::Planned(plan, candidates) => Self::Planned(Box::new(PageOf {
                 drawing: PlanDocument::without_bulk(plan),
                 checks: checks(Stage::Path),

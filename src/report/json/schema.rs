@@ -20,10 +20,11 @@ macro_rules! schemas {
 }
 
 /// The schemas of all outputs, as kept in `docs/schema`. Tests make them from the types of this module.
-pub const SCHEMAS: [Schema; 9] = schemas! {
+pub const SCHEMAS: [Schema; 10] = schemas! {
     "inspect": "inspect --json",
     "plan": "plan --json, plan --out, /plan.json of the page",
     "compare": "compare --json, compare --out",
+    "quote": "quote --json, quote --out TABLE.jsonl: each line",
     "book": "book show --json",
     "calibrate": "calibrate --json",
     "page": "/answer, /drawing and /summary of the page",

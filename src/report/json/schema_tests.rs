@@ -26,6 +26,7 @@ fn made(name: &str) -> Value {
         "inspect" => of::<super::inspection::InspectionDocument>(),
         "plan" => of::<super::plan::PlanDocument>(),
         "compare" => of::<super::comparison::ComparisonDocument>(),
+        "quote" => of::<crate::report::quote::QuoteLine>(),
         "book" => of::<super::book::NumbersDocument>(),
         "calibrate" => of::<super::calibration::CalibrationDocument>(),
         "page" => of::<super::page::PageDocument>(),
@@ -61,17 +62,28 @@ fn fields(schema: &Value) -> BTreeMap<String, BTreeSet<String>> {
 
 fn walk(root: &Value, at: &Value, path: &str, found: &mut BTreeMap<String, BTreeSet<String>>) {
     if let Some(reference) = at["$ref"].as_str() {
-        let pointer = reference.strip_prefix('#').expect("nothing is referred to elsewhere");
+        let pointer = reference
+            .strip_prefix('#')
+            .expect("nothing is referred to elsewhere");
         walk(root, root.pointer(pointer).expect("it is defined"), path, found);
     }
-    for branch in ["anyOf", "oneOf", "allOf"].iter().filter_map(|key| at[key].as_array()) {
-        branch.iter().for_each(|at| walk(root, at, path, found));
+    for branch in ["anyOf", "oneOf", "allOf"]
+        .iter()
+        .filter_map(|key| at[key].as_array())
+    {
+        for at in branch {
+            walk(root, at, path, found);
+        }
     }
     let words = at["enum"].as_array().into_iter().flatten().chain(at.get("const"));
     let words = words.map(|word| format!("= {word}"));
     let types = match &at["type"] {
         Value::String(one) => vec![one.clone()],
-        Value::Array(several) => several.iter().filter_map(Value::as_str).map(str::to_owned).collect(),
+        Value::Array(several) => several
+            .iter()
+            .filter_map(Value::as_str)
+            .map(str::to_owned)
+            .collect(),
         _ => Vec::new(),
     };
     let here: Vec<String> = types.into_iter().chain(words).collect();
@@ -121,7 +133,9 @@ fn the_kept_schemas_are_those_of_the_types() {
 #[test]
 fn what_is_promised_stays() {
     let file = folder().join(format!("promised-{SCHEMA}.txt"));
-    let now: BTreeSet<String> = all_made().flat_map(|(name, schema)| lines(name, &schema)).collect();
+    let now: BTreeSet<String> = all_made()
+        .flat_map(|(name, schema)| lines(name, &schema))
+        .collect();
     let kept = fs::read_to_string(&file).unwrap_or_default();
     let promised: BTreeSet<String> = kept.lines().map(str::to_owned).collect();
     let broken: Vec<_> = promised.difference(&now).collect();
@@ -163,14 +177,22 @@ fn a_breach_of_the_promise_is_seen() {
     }
     let mut more = made("plan");
     more["properties"]["weather"] = json!({ "type": "string" });
-    assert!(before.is_subset(&lines("plan", &more)), "a new field breaks nothing");
+    assert!(
+        before.is_subset(&lines("plan", &more)),
+        "a new field breaks nothing"
+    );
 }
 
 /// Calls `see` with each property of a schema: its name and the schema of its value.
 fn each_property(at: &Value, see: &mut impl FnMut(&str, &Value)) {
     match at {
         Value::Object(map) => {
-            for (name, property) in map.get("properties").and_then(Value::as_object).into_iter().flatten() {
+            for (name, property) in map
+                .get("properties")
+                .and_then(Value::as_object)
+                .into_iter()
+                .flatten()
+            {
                 see(name, property);
             }
             map.values().for_each(|value| each_property(value, see));
