@@ -24,6 +24,7 @@ mod height_differs;
 mod hidden_geometry;
 mod ignored_entities;
 mod inside_radius_small;
+mod lead_cuts_wall;
 mod line_style_not_cut;
 mod may_move_when_cut;
 mod model_space_in_block;
@@ -42,6 +43,11 @@ mod skim_overload;
 mod slot_vanishes;
 mod slug_may_jam;
 mod spline_guessed;
+mod start_hole_cuts_wall;
+mod start_hole_misplaced;
+mod start_hole_too_thin;
+mod start_hole_unused;
+mod start_hole_wider_than_slot;
 mod structure_repaired;
 mod tab_cannot_hold;
 mod text_misread;
@@ -258,6 +264,12 @@ pub const ALL: &[&Check] = &[
     &skim_overload::CHECK,
     &wire_hits_neighbour::CHECK,
     &wall_cut_through::CHECK,
+    &start_hole_misplaced::CHECK,
+    &start_hole_cuts_wall::CHECK,
+    &start_hole_wider_than_slot::CHECK,
+    &start_hole_too_thin::CHECK,
+    &start_hole_unused::CHECK,
+    &lead_cuts_wall::CHECK,
     &reaches_out_of_blank::CHECK,
     &thin_blank_edge::CHECK,
     &wire_hits_clamp::CHECK,

@@ -17,6 +17,7 @@ mod output;
 mod plan;
 mod quote;
 mod reading;
+mod running;
 mod schema;
 mod serve;
 

@@ -123,6 +123,8 @@ pub struct Contours {
     pub facts: Facts,
     /// Nothing was said of what any curve is for.
     pub uses_assumed: bool,
+    /// Points of the drawing on layers of start holes.
+    pub start_points: Vec<Point>,
     /// Number of the contour of each curve of the drawing; 0 for those in none.
     contour_of: Vec<u32>,
 }
@@ -180,7 +182,11 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     let mut searched = vec![0; lines.len()];
     let mut made_cut = false;
     // What repeats another loop is listed and measured, but not cut again.
-    let drawn = |purpose: Use, line: &Line| if line.double { Use::Ignore } else { purpose };
+    let drawn = |purpose: Use, line: &Line| match purpose {
+        _ if line.double => Use::Ignore,
+        Use::Cut if uses::is_start_hole(&line.polyline, uses) => Use::StartHole,
+        purpose => purpose,
+    };
     let said = |id: usize, drawn: Use| uses.contours.get(&id).copied().unwrap_or(drawn);
     for (i, (purpose, place, line)) in lines.iter().enumerate() {
         let (id, drawn) = (i + 1, drawn(*purpose, line));
@@ -229,6 +235,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         assumptions,
         facts,
         uses_assumed: *uses == Uses::default(),
+        start_points: uses::start_points(drawing, uses),
         contour_of,
     }
 }

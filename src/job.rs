@@ -6,8 +6,10 @@ mod finish;
 mod tolerance;
 mod demand;
 mod file;
+mod unreadable;
 mod holding;
 mod patience;
+mod running;
 
 use std::collections::BTreeMap;
 
@@ -17,11 +19,13 @@ use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
 
 pub use choice::{Nozzles, OffsetIs, Prefer};
 pub use demand::{Demand, DemandError, Demands};
-pub use file::{JobFile, JobFileError, JobPart, JobUse};
+pub use file::{JobFile, JobPart, JobUse};
 pub use finish::Finish;
 pub use holding::{BlankSize, Holding, PieceAsk, Side, SlugAsk, TabAsk, TabFace};
 pub use patience::Patience;
+pub use running::{LeadShape, Running, StartAsk, Stops};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
+pub use unreadable::JobFileError;
 
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -83,4 +87,6 @@ pub struct Uses {
     pub linetypes: BTreeMap<String, Use>,
     /// By colour number.
     pub colors: BTreeMap<i32, Use>,
+    /// Full circles to be cut that are smaller across than this are start holes, mm.
+    pub start_holes_under_mm: Option<f64>,
 }

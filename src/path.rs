@@ -1,21 +1,29 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
+mod along;
 mod blank;
 #[cfg(test)]
 mod blank_tests;
 mod coreless;
+mod holes;
+mod lead;
 mod corner;
 mod movement;
 mod neighbours;
 mod offset;
+mod order;
 mod piece;
 #[cfg(test)]
 mod offset_cases;
 mod prepared;
+mod proposal;
 mod reach;
+mod roomiest;
+mod route;
 #[cfg(test)]
 mod reach_tests;
 mod separation;
+mod site;
 #[cfg(test)]
 mod separation_tests;
 mod start;
@@ -32,11 +40,13 @@ use crate::geometry::{Point, Polyline};
 
 pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
+pub use lead::Run;
 pub use movement::{MayMove, MoveReason, may_move};
 pub use offset::{Offset, Refused, offset};
+pub use order::{Move, StepKind, moves};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
-pub use start::{Start, StartOrigin, Threading, starts};
+pub use start::{Start, StartOrigin, Starting, Starts, Threading, UnusedHole};
 pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;
 
@@ -215,6 +225,12 @@ pub struct Paths {
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
+    /// Where the wire is threaded.
+    pub starts: Starts,
+    /// The way of the wire on and off each loop, in the order of `loops`.
+    pub runs: Vec<Run>,
+    /// Every move of the machine, in the order of cutting.
+    pub moves: Vec<Move>,
     /// What comes free, and how.
     pub separations: Vec<Separation>,
     /// The blank, where it is known.

@@ -29,11 +29,11 @@ use crate::dxf;
 use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, Order, PassLength, Verdict, Work};
 use crate::finding::Finding;
 use crate::job::{
-    Demand, DemandError, Demands, Holding, JobFileError, OffsetIs, Patience, Reading, Use, Uses,
+    Demand, DemandError, Demands, Holding, JobFileError, OffsetIs, Patience, Reading, Running, Use, Uses,
 };
 use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
 use crate::path::{self, Paths};
-use crate::shop::{Book, Rules, Times};
+use crate::shop::{Book, Rules, Threading, Times};
 
 pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
 pub use candidate::{Candidate, Means, Question, weigh};
@@ -125,8 +125,10 @@ pub struct Plan {
     /// What was weighed: the one taken first, then other means, then the same means with fewer passes. Empty where
     /// wire and passes were given.
     pub candidates: Vec<Candidate>,
-    /// The book's times for what is done by hand.
+    /// The book's times for what is done beside the cut.
     pub times: Times,
+    /// How the machine threads.
+    pub threading: Threading,
 }
 
 /// Reads, measures and checks a drawing. `file` is the base name that the outputs show.
@@ -154,11 +156,12 @@ pub fn plan(
     plan_while(Terms::default(), file, bytes, reading, uses, book, ask)
 }
 
-/// What a plan is made under: how long it is waited for, and how the work is held.
+/// What a plan is made under: how long it is waited for, how the work is held and how the wire runs.
 #[derive(Clone, Default)]
 struct Terms {
     patience: Patience,
     holding: Holding,
+    running: Running,
 }
 
 /// The same, under terms.
@@ -232,6 +235,11 @@ fn assemble(
 ) -> Result<Plan, Error> {
     let parts: Vec<&Part> = std::iter::once(&first).chain(&more).collect();
     let ask = &first.ask;
+    let Terms {
+        patience,
+        holding,
+        running,
+    } = &job.terms;
     let groups: Vec<Group> = (1..)
         .zip(&parts)
         .map(|(group, part)| Group {
@@ -240,12 +248,19 @@ fn assemble(
             passes: part.schedule.passes.clone(),
             tolerance_mm: part.asked.tolerance_mm(),
             inside_radius_mm: part.asked.inside_radius_mm,
-            corners: CornerRun::default(),
+            corners: running
+                .sharp_corners
+                .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit }),
         })
         .collect();
-    let Terms { patience, holding } = &job.terms;
     let mut paths = path::wire_paths(&inspection.contours, &groups, patience).ok_or(Error::GivenUp)?;
-    handling::handle(&mut paths, &inspection, &groups, ask, holding, book)?;
+    handling::handle(&mut paths, &inspection, &groups, ask, (holding, running), book)?;
+    for words in handling::said(running, &groups) {
+        // A drawing that is planned again has been told already.
+        if !inspection.assumptions.contains(&words) {
+            inspection.assumptions.push(words);
+        }
+    }
     let cut_groups: Vec<CutGroup<'_>> = (1..)
         .zip(&parts)
         .map(|(group, part)| CutGroup {
@@ -256,16 +271,14 @@ fn assemble(
     let lengths = path_lengths(&groups, &paths);
     let work = Work {
         engagement: engagement(&paths),
-        pass_changes: groups
-            .iter()
-            .map(|group| group.contours.len() * (group.passes.len() - 1))
-            .sum(),
-        ..handling::with_separations(job.work, &paths)
+        ..handling::counted(job.work, &paths)
     };
     let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
+    let setting = ask.setting(book)?;
+    let threading = setting.machine.threading;
     let estimate = estimate::estimate(JobFacts {
         book,
-        setting: ask.setting(book)?,
+        setting,
         thickness_mm: ask.thickness_mm,
         groups: &cut_groups,
         lengths: &lengths,
@@ -289,6 +302,7 @@ fn assemble(
         estimate,
         candidates,
         times: book.times.clone(),
+        threading,
     })
 }
 

@@ -10,6 +10,7 @@ pub mod terminal;
 mod markdown;
 mod number;
 mod pieces;
+mod steps;
 mod totals;
 mod words;
 #[cfg(test)]

@@ -25,7 +25,7 @@ pub use book::Book;
 pub use calibration::Calibration;
 pub use figure::{Figure, Term};
 pub use flaw::{Flaw, Flaws, Origin};
-pub use handling::{HoldingRule, SlugRule, TabRule};
+pub use handling::{HoldingRule, SlugRule, StartHoleRule, TabRule};
 pub use machine::{Drive, Machine, MachineError, Threading};
 pub use material::{Material, MaterialError, Refused};
 pub use nearest::nearest;

@@ -21,7 +21,7 @@ fn findings_in(drawing: &str, name: &str, thickness_mm: f64) -> Vec<Finding> {
     // What a drawing says of a blank counts; every blank is clamped at its left.
     let job = JobFile::parse(&format!(
         "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\n\
-         [layer.BLANK]\nuse = \"blank\"\n"
+         [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n"
     ))
     .expect("a sound job");
     let plan = plan::plan_job(name, &bytes, &job, &book).unwrap_or_else(|error| panic!("{path}: {error}"));
@@ -128,6 +128,33 @@ fn the_measures_are_those_of_the_geometry() {
         ["a slender part: its diagonal squared is 16.1 times its area (limit 12.0)"]
     );
     assert!(messages("path-refused")[0].contains("the contour crosses itself"));
+    // 0.3 from the wall; half of 1, 0.005 of 60 and the book's 0.2 are needed.
+    assert_eq!(
+        messages("start-hole-cuts-wall"),
+        [
+            "the start hole of 1.000 mm overlaps the wall: its middle is 0.300 mm from it (needed 1.000 mm, with 0.300 mm of drift)"
+        ]
+    );
+    assert_eq!(
+        messages("start-hole-wider-than-slot"),
+        [
+            "a start hole of 1.000 mm asks for a width of 2.000 mm; the opening is 0.900 mm wide at its roomiest place"
+        ]
+    );
+    // 0.25 of wire, 0.3 to thread, 0.3 of drift.
+    assert_eq!(
+        messages("start-hole-too-thin"),
+        ["the start hole is 0.500 mm across; the wire threads from 0.850 mm, with 0.300 mm of drift"]
+    );
+    assert_eq!(
+        messages("start-hole-misplaced"),
+        ["the start hole at (33.000, 15.000) lies in material that contour 1 keeps"]
+    );
+    // The rough runs at 0.197, the hole is 0.1 from the wall.
+    assert_eq!(
+        messages("lead-cuts-wall")[0],
+        "pass 1: the way from the start onto the path comes 0.097 mm nearer to a wall than the path may"
+    );
 }
 
 #[test]

@@ -8,6 +8,7 @@ use clap::Args;
 use super::Failure;
 use super::holding::HoldingArgs;
 use super::reading::{ReadingArgs, length};
+use super::running::RunningArgs;
 use crate::job::{JobFile, JobPart, Nozzles, OffsetIs, Prefer};
 
 /// What is asked of the cut.
@@ -97,6 +98,9 @@ pub(super) struct DemandArgs {
 
     #[command(flatten)]
     holding: HoldingArgs,
+
+    #[command(flatten)]
+    running: RunningArgs,
 }
 
 /// Which contours a demand is on.
@@ -134,7 +138,7 @@ impl DemandArgs {
 
     /// The job, with what stands on the command line over it.
     pub(super) fn job(&self, job: JobFile, reading: &ReadingArgs) -> Result<JobFile, Failure> {
-        let job = reading.over(self.holding.over(self.over(job)));
+        let job = reading.over(self.running.over(self.holding.over(self.over(job))));
         job.refuse_nonsense()?;
         job.demands()?;
         Ok(job)

@@ -1,7 +1,11 @@
 //! What each curve is for, by layer, linetype and colour.
 
+use std::f64::consts::PI;
+
 use crate::drawing::{Curve, Drawing};
+use crate::geometry::{Point, Polyline};
 use crate::job::{Use, Uses};
+use crate::tolerance::ROUND_SHARE;
 
 /// Names of linetypes that by drawing practice show something else than an edge to be cut: axes, hidden and
 /// phantom edges, borders (ISO 128-2; names as in the DXF linetype files in common use, English and German,
@@ -58,6 +62,25 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Uses) -> (Vec<Use>, Vec<StyleN
         })
         .collect();
     (of, styles)
+}
+
+/// The points of the drawing on layers of start holes.
+pub(super) fn start_points(drawing: &Drawing, uses: &Uses) -> Vec<Point> {
+    let rules = Rules::new(drawing, uses);
+    let marks = |layer: u32| rules.layers.get(layer as usize) == Some(&Some(Use::StartHole));
+    let points = drawing.points.iter().filter(|point| marks(point.layer));
+    points.map(|point| point.at).collect()
+}
+
+/// Whether a curve is a full circle, smaller across than the start holes that are asked for.
+pub(super) fn is_start_hole(polyline: &Polyline, uses: &Uses) -> bool {
+    let Some(under_mm) = uses.start_holes_under_mm else {
+        return false;
+    };
+    let (length, area) = (polyline.length(), polyline.area().abs());
+    // Nothing else encloses as much with its length.
+    let round = polyline.closed && 4.0 * PI * area >= (1.0 - ROUND_SHARE) * length * length;
+    round && length / PI < under_mm
 }
 
 /// The user's rules, looked up once for each layer and linetype.
@@ -120,6 +143,19 @@ fn style_not_cut(linetype: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn only_full_circles_below_the_limit_are_start_holes() {
+        let under = |mm: f64| Uses {
+            start_holes_under_mm: Some(mm),
+            ..Uses::default()
+        };
+        let hole = Polyline::circle(Point::new(3.0, 4.0), 0.5);
+        assert!(is_start_hole(&hole, &under(1.01)) && !is_start_hole(&hole, &under(1.0)));
+        assert!(!is_start_hole(&hole, &Uses::default()));
+        let square = Polyline::closed([(0.0, 0.0, 0.0), (0.5, 0.0, 0.0), (0.5, 0.5, 0.0), (0.0, 0.5, 0.0)]);
+        assert!(!is_start_hole(&square, &under(5.0)));
+    }
 
     #[test]
     fn broken_lines_are_not_cut_and_full_lines_are() {

@@ -35,8 +35,12 @@ pub struct Work {
     pub pass_changes: usize,
     /// Corners of the rough cut sharper than 135°.
     pub rough_corners: usize,
-    /// Lead-ins and lead-outs cut by the rough pass, all together, by group.
+    /// Lead-ins cut by the first pass of a region, by group.
     pub leads: Vec<PassLength>,
+    /// What each pass runs past its closing points.
+    pub overlaps: Vec<PassLength>,
+    /// Way from start to start, mm.
+    pub travel_mm: f64,
     /// Path length that each skim would have to be longer for the extra material that it meets on inside
     /// radii and in corners; see [`arc_extra_mm`].
     pub engagement: Vec<PassLength>,
@@ -128,7 +132,8 @@ pub fn time(
     };
     let besides = [
         along("engagement of skims", &work.engagement, None)?,
-        along("lead-in and lead-out", &work.leads, Some(&times.lead_feed_share))?,
+        along("lead-in", &work.leads, Some(&times.lead_feed_share))?,
+        along("overlap at the closing point", &work.overlaps, None)?,
         along("coreless removal", &work.coreless, None)?,
         count("rough corners", corners, "corner", &times.corner_min),
     ];
@@ -154,6 +159,7 @@ pub fn time(
         Threading::Hand => (&times.thread_by_hand_min, Presence::Attended),
     };
     push(count("threading", threads, "threading", thread), presence);
+    push(travel(work.travel_mm, &times.travel_mm_min), Presence::Unattended);
     push(
         count("tabs cut off", work.tabs, "tab", &times.tab_cut_off_min),
         Presence::Attended,
@@ -263,6 +269,19 @@ fn count(name: &'static str, count: usize, one: &str, each: &Number) -> Figure {
         vec![
             Term::given(format!("{one} count"), count as f64, "", "counted"),
             Term::of(format!("minutes a {one}"), each, "min"),
+        ],
+    )
+}
+
+fn travel(way_mm: f64, feed: &Number) -> Figure {
+    Figure::new(
+        "travel from start to start",
+        feed.band.divide(way_mm),
+        "min",
+        "way / feed",
+        vec![
+            Term::given("way", way_mm, "mm", "measured from start to start"),
+            Term::of("feed of travel", feed, "mm/min"),
         ],
     )
 }

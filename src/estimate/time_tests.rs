@@ -82,7 +82,7 @@ fn every_reason_for_time_stands_by_itself() {
     let rough = schedule(&book, &ask).expect("served").passes[0]
         .area_rate_mm2_min
         .expected;
-    assert!((of("lead-in and lead-out").0 - 6.0 * 30.0 / rough / 0.5).abs() < 1e-12);
+    assert!((of("lead-in").0 - 6.0 * 30.0 / rough / 0.5).abs() < 1e-12);
     assert!((of("rough corners").0 - 0.4).abs() < 1e-12);
     assert_eq!(of("threading"), (3.0, Presence::Unattended));
     assert_eq!(of("tabs cut off"), (3.0, Presence::Attended));

@@ -3,11 +3,12 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, DemandError, Demands, Finish, Holding, Nozzles, OffsetIs, PieceAsk, Prefer, Reading,
-    Side, SlugAsk, TabAsk, TabFace, Tolerance, Use, Uses,
+    BlankSize, Demand, DemandError, Demands, Finish, Holding, JobFileError, LeadShape, Nozzles, OffsetIs,
+    PieceAsk, Prefer, Reading, Running, Side, SlugAsk, StartAsk, Stops, TabAsk, TabFace, Tolerance, Use,
+    Uses,
 };
 use crate::geometry::Point;
-use crate::units::{unit_named, unit_names};
+use crate::units::unit_named;
 
 /// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -58,6 +59,19 @@ pub struct JobFile {
     pub slug: Option<SlugAsk>,
     /// What becomes of the face where the tab of a part stood.
     pub tab_face: Option<TabFace>,
+    /// How the wire comes onto its path.
+    pub lead: Option<LeadShape>,
+    /// How far it runs past its closing point, mm.
+    pub overlap_mm: Option<f64>,
+    /// Middles of start holes that the drawing does not show, mm.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub start_holes_mm: Vec<[f64; 2]>,
+    /// Full circles to be cut that are smaller across than this are start holes, mm.
+    pub start_holes_under_mm: Option<f64>,
+    /// Outside corners run sharp up to this many offsets from the corner of the contour.
+    pub sharp_corners: Option<f64>,
+    /// When the machine stops for pieces that come free.
+    pub stops: Option<Stops>,
     /// Unit of the drawing, where it has to be overridden.
     pub units: Option<String>,
     /// Largest deviation of arcs that stand in for curves, mm.
@@ -118,6 +132,12 @@ pub struct JobPart {
     pub purpose: Option<Use>,
     /// Where its wire starts, mm.
     pub start_mm: Option<[f64; 2]>,
+    /// Where the wire comes onto the path: at the point of it nearest to this, mm.
+    pub entry_mm: Option<[f64; 2]>,
+    /// How it comes onto it.
+    pub lead: Option<LeadShape>,
+    /// How far it runs past its closing point, mm.
+    pub overlap_mm: Option<f64>,
     /// Tab of its piece: `none`, or its length in mm.
     pub tab: Option<String>,
     /// Where the middle of that tab stands, mm.
@@ -140,43 +160,6 @@ pub struct JobPart {
     pub aim_mm: Option<f64>,
 }
 
-/// Why a job file cannot be read.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum JobFileError {
-    /// The text.
-    #[error("job file, line {line}: {reason}")]
-    Text {
-        /// Line, from 1.
-        line: usize,
-        /// What is wrong.
-        reason: String,
-    },
-    /// A demand in it.
-    #[error("job file: {0}")]
-    Demand(#[from] DemandError),
-    /// The name of a contour.
-    #[error("job file: [contour.{0}]: contours are named by their number, as `inspect` prints it")]
-    Contour(String),
-    /// The number of a colour.
-    #[error("job file: [color.{0}]: colours are named by their number in the drawing")]
-    Color(String),
-    /// The unit of the drawing.
-    #[error("units = \"{0}\" in the job file: it is one of {names}", names = unit_names().collect::<Vec<_>>().join(", "))]
-    Units(String),
-    /// A number that has to be above 0.
-    #[error("{0}: it must be above 0")]
-    NotAboveZero(&'static str),
-    /// A tab.
-    #[error("tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\"")]
-    Tab(String),
-    /// The blank is given twice.
-    #[error("blank_mm and margin_mm: the blank has the one or the other")]
-    BlankTwice,
-    /// A number that has to be finite.
-    #[error("{0}: it must be a finite number")]
-    NotFinite(&'static str),
-}
-
 impl JobFile {
     /// Reads the text of a job file.
     pub fn parse(text: &str) -> Result<Self, JobFileError> {
@@ -191,6 +174,7 @@ impl JobFile {
         file.uses()?;
         file.reading()?;
         file.holding()?;
+        file.running()?;
         Ok(file)
     }
 
@@ -284,6 +268,37 @@ impl JobFile {
         Ok(holding)
     }
 
+    /// How the wire runs.
+    pub fn running(&self) -> Result<Running, JobFileError> {
+        let point = |[x, y]: [f64; 2]| Point::new(x, y);
+        let of = |part: &JobPart| StartAsk {
+            at: part.start_mm.map(point),
+            entry: part.entry_mm.map(point),
+            lead: part.lead,
+            overlap_mm: part.overlap_mm,
+        };
+        let mut running = Running {
+            sharp_corners: self.sharp_corners,
+            stops: self.stops,
+            holes: self.start_holes_mm.iter().copied().map(point).collect(),
+            all: StartAsk {
+                lead: self.lead,
+                overlap_mm: self.overlap_mm,
+                ..StartAsk::default()
+            },
+            layers: self
+                .layers
+                .iter()
+                .map(|(name, part)| (name.clone(), of(part)))
+                .collect(),
+            contours: BTreeMap::new(),
+        };
+        for (name, part) in &self.contours {
+            running.contours.insert(number(name)?, of(part));
+        }
+        Ok(running)
+    }
+
     /// A taper or a land is asked for.
     pub fn tapered(&self) -> bool {
         let asked = |value: Option<f64>| value.is_some_and(|value| value != 0.0);
@@ -305,6 +320,7 @@ impl JobFile {
             ("blank_mm", self.blank_mm.map(|[_, height]| height)),
             ("margin_mm", self.margin_mm),
             ("clamp_depth_mm", self.clamp_depth_mm),
+            ("start_holes_under_mm", self.start_holes_under_mm),
         ];
         let of_parts = parts().flat_map(|part| {
             [
@@ -322,9 +338,30 @@ impl JobFile {
         if aims.flatten().any(|mm| !mm.is_finite()) {
             return Err(JobFileError::NotFinite("aim_mm"));
         }
-        let places = parts().filter_map(|part| part.tab_at_mm);
-        if places.flatten().any(|mm| !mm.is_finite()) {
-            return Err(JobFileError::NotFinite("tab_at_mm"));
+        for part in parts() {
+            let places = [
+                ("tab_at_mm", part.tab_at_mm),
+                ("start_mm", part.start_mm),
+                ("entry_mm", part.entry_mm),
+            ];
+            for (key, place) in places {
+                if place.is_some_and(|place| place.iter().any(|mm| !mm.is_finite())) {
+                    return Err(JobFileError::NotFinite(key));
+                }
+            }
+        }
+        if self.start_holes_mm.iter().flatten().any(|mm| !mm.is_finite()) {
+            return Err(JobFileError::NotFinite("start_holes_mm"));
+        }
+        let overlaps = parts().map(|part| part.overlap_mm).chain([self.overlap_mm]);
+        if overlaps.flatten().any(|mm| !(mm.is_finite() && mm >= 0.0)) {
+            return Err(JobFileError::Overlap);
+        }
+        if let Some(limit) = self
+            .sharp_corners
+            .filter(|limit| !(limit.is_finite() && *limit >= 1.0))
+        {
+            return Err(JobFileError::SharpCorners(limit));
         }
         let counts = [
             ("quantity", self.quantity),
@@ -342,6 +379,7 @@ impl JobFile {
     pub fn uses(&self) -> Result<Uses, JobFileError> {
         let mut uses = Uses {
             cut_layers: self.cut_layers.clone(),
+            start_holes_under_mm: self.start_holes_under_mm,
             ..Uses::default()
         };
         for layer in &self.ignore_layers {

@@ -6,8 +6,8 @@
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
 use super::Refused;
+use super::along::open_run;
 use super::offset::Offsets;
-use super::tab::open_run;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 

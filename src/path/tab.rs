@@ -10,7 +10,8 @@
 //! The flexure formula, the shear of a rectangle and the maximum shear theory of any textbook on the strength of
 //! materials (Gere and Goodno, Mechanics of Materials; from memory, not verified).
 
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
+use super::along::Line;
+use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::TabAsk;
 use crate::shop::TabRule;
 use crate::tolerance::SMOOTH_JOINT_RAD;
@@ -137,14 +138,6 @@ impl Tab {
     }
 }
 
-/// A loop measured along.
-struct Line<'a> {
-    path: &'a Polyline,
-    /// Where each segment begins, mm.
-    begins_mm: Vec<f64>,
-    length_mm: f64,
-}
-
 /// A straight or an arc of the loop.
 struct Stretch {
     segment: Segment,
@@ -165,52 +158,7 @@ impl Stretch {
     }
 }
 
-impl<'a> Line<'a> {
-    fn new(path: &'a Polyline) -> Self {
-        let mut length_mm = 0.0;
-        let begins_mm = path
-            .segments()
-            .map(|s| {
-                let begins = length_mm;
-                length_mm += s.length();
-                begins
-            })
-            .collect();
-        Self {
-            path,
-            begins_mm,
-            length_mm,
-        }
-    }
-
-    /// Along the loop to the point of it nearest to `p`, mm.
-    fn position(&self, p: Point) -> f64 {
-        let index = SegmentIndex::of([self.path]);
-        let Some((i, at, _)) = index.nearest(p, self.length_mm) else {
-            return 0.0;
-        };
-        let segment = self.path.segment(i);
-        self.begins_mm[i] + segment.parameter(at) * segment.length()
-    }
-
-    /// Segment at a distance along the loop, and the part of it gone.
-    fn place(&self, mm: f64) -> (usize, f64) {
-        let mm = mm.rem_euclid(self.length_mm);
-        let i = self.begins_mm.partition_point(|begins| *begins <= mm).max(1) - 1;
-        let length = self.path.segment(i).length();
-        let share = if length > 0.0 {
-            ((mm - self.begins_mm[i]) / length).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
-        (i, share)
-    }
-
-    fn at(&self, mm: f64) -> Point {
-        let (i, share) = self.place(mm);
-        self.path.segment(i).at(share)
-    }
-
+impl Line<'_> {
     /// Where a tab may stand: the straights, then the arcs; of each those farthest towards the clamped side first, and
     /// among equals, or without such a side, the longest.
     fn stretches(&self, towards: Option<Vector>) -> Vec<Stretch> {
@@ -229,34 +177,5 @@ impl<'a> Line<'a> {
             by_kind.then(by_place).then(b.length_mm.total_cmp(&a.length_mm))
         });
         list
-    }
-
-    /// The open run of `length_mm` from `from_mm`, over the first vertex if need be.
-    fn run(&self, from_mm: f64, length_mm: f64) -> Polyline {
-        let (first, from) = self.place(from_mm);
-        let (last, to) = self.place(from_mm + length_mm);
-        let n = self.path.segment_count();
-        let mut pieces = Vec::new();
-        if first == last && to > from {
-            pieces.push(self.path.segment(first).part(from, to));
-        } else {
-            pieces.push(self.path.segment(first).part(from, 1.0));
-            let between = (last + n - first) % n;
-            let between = if between == 0 { n } else { between };
-            pieces.extend((1..between).map(|k| self.path.segment((first + k) % n)));
-            pieces.push(self.path.segment(last).part(0.0, to));
-        }
-        open_run(&pieces)
-    }
-}
-
-/// Segments that follow one another, as an open run.
-pub(super) fn open_run(pieces: &[Segment]) -> Polyline {
-    let vertex = |at: Point, bulge: f64| Vertex { at, bulge };
-    let mut vertices: Vec<Vertex> = pieces.iter().map(|s| vertex(s.from, s.bulge)).collect();
-    vertices.extend(pieces.last().map(|s| vertex(s.to, 0.0)));
-    Polyline {
-        vertices,
-        closed: false,
     }
 }

@@ -1,7 +1,7 @@
 //! The working day of one piece: set-up, wire running, attended stops, and what has to wait for the next shift.
 
 use super::{Plan, StepKind};
-use crate::estimate::{Presence, Time};
+use crate::estimate::Presence;
 use crate::pass::PassKind;
 use crate::shop::Book;
 use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
@@ -35,6 +35,8 @@ pub struct Block {
 pub enum Doing {
     /// The work is set up.
     SetUp,
+    /// On to the next start.
+    Travelling,
     /// The wire is threaded.
     Threading,
     /// The wire runs along the path of a pass, from 1. What engagement, corners and wire breaks cost is in it, in
@@ -78,6 +80,13 @@ impl Day {
             });
             from_minutes = morning;
         }
+        // What goes on without a change is one block.
+        if let Some(last) = self.blocks.last_mut()
+            && (last.doing, last.contour, last.attended) == (doing, contour, attended)
+        {
+            last.to_minutes += minutes;
+            return;
+        }
         self.blocks.push(Block {
             doing,
             contour,
@@ -91,68 +100,32 @@ impl Day {
 /// The working day of one piece in the expected times; `None` where a path was refused.
 pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
     let time = plan.estimate.time.as_ref()?;
-    let steps = plan.sequence();
-    let cutting = steps.iter().filter(|step| step.kind.is_cutting());
-    let cut: f64 = cutting.map(|step| step.minutes).sum();
-    let stretch = running_minutes(time) / cut;
-    let mut contours: Vec<usize> = steps.iter().map(|step| step.contour).collect();
-    contours.dedup();
-    let each = |name: &str| {
-        let term = time.piece.iter().find(|term| term.minutes.name == name);
-        term.map_or((0.0, Presence::Unattended), |term| {
-            (term.minutes.value.expected / contours.len() as f64, term.presence)
-        })
-    };
-    let (threading, threaded_by) = each("threading");
-    let (adjusting, adjusted_by) = each("adjustment between passes");
     let mut day = Day {
         shift_minutes: book.times.shift_hours.value() * MIN_PER_HOUR,
         blocks: Vec::new(),
     };
     day.push(Doing::SetUp, None, time.setup.value.expected, Presence::Attended);
-    for contour in &contours {
-        day.push(Doing::Threading, Some(*contour), threading, threaded_by);
-        for step in steps.iter().filter(|step| step.contour == *contour) {
-            let (doing, minutes, presence) = match step.kind {
-                StepKind::Coreless | StepKind::Rough => (
-                    Doing::Cutting(step.pass, PassKind::Rough),
-                    step.minutes * stretch,
-                    Presence::Unattended,
-                ),
-                StepKind::Skim | StepKind::SkimTab => (
-                    Doing::Cutting(step.pass, PassKind::Skim),
-                    step.minutes * stretch,
-                    Presence::Unattended,
-                ),
-                StepKind::Stop | StepKind::CutOff | StepKind::Remove => {
-                    (Doing::Separating, step.minutes, Presence::Attended)
-                }
-            };
-            day.push(doing, Some(*contour), minutes, presence);
-        }
-        day.push(Doing::Separating, Some(*contour), adjusting, adjusted_by);
+    for step in plan.sequence() {
+        let doing = match step.kind {
+            StepKind::Travel => Doing::Travelling,
+            StepKind::Thread => Doing::Threading,
+            StepKind::Skim | StepKind::SkimTab => Doing::Cutting(step.pass, PassKind::Skim),
+            StepKind::LeadIn | StepKind::LeadOut if step.pass > 1 => {
+                Doing::Cutting(step.pass, PassKind::Skim)
+            }
+            StepKind::LeadIn | StepKind::LeadOut | StepKind::Coreless | StepKind::Rough => {
+                Doing::Cutting(step.pass, PassKind::Rough)
+            }
+            StepKind::Adjust | StepKind::Stop | StepKind::CutOff | StepKind::Remove => Doing::Separating,
+        };
+        let presence = if step.attended {
+            Presence::Attended
+        } else {
+            Presence::Unattended
+        };
+        day.push(doing, Some(step.contour), step.takes_minutes(), presence);
     }
     Some(day)
-}
-
-/// Terms of time that stand at the end of a contour.
-const SEPARATING: [&str; 3] = [
-    "tabs cut off",
-    "slugs and parts taken out",
-    "adjustment between passes",
-];
-
-/// Minutes that the wire runs, with all that makes it slower.
-fn running_minutes(time: &Time) -> f64 {
-    let besides = |name: &str| name == "threading" || SEPARATING.contains(&name);
-    let running = time
-        .piece
-        .iter()
-        .filter(|term| term.presence != Presence::Elsewhere);
-    running
-        .filter(|term| !besides(term.minutes.name.as_str()))
-        .map(|term| term.minutes.value.expected)
-        .sum()
 }
 
 #[cfg(test)]
@@ -181,9 +154,7 @@ mod tests {
             .blocks
             .iter()
             .filter(|block| matches!(block.doing, Doing::Cutting(..)));
-        // One slug is so small that it is cleared away before its wall is cut.
-        let cleared = plan.paths.separations.iter().filter(|s| s.coreless().is_some());
-        assert_eq!(cuts.count(), plan.paths.loops.len() + cleared.count());
+        assert_eq!(cuts.count(), plan.paths.loops.len());
     }
 
     #[test]

@@ -34,13 +34,14 @@ pub fn plan_job_while(
     job.refuse_nonsense()?;
     let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
-    let mut planned = match given(job)? {
+    match given(job)? {
         Some(ask) => {
             let terms = Terms {
                 patience: patience.clone(),
                 holding: job.holding()?,
+                running: job.running()?,
             };
-            plan_while(terms, file, bytes, &reading, &uses, book, &ask)?
+            plan_while(terms, file, bytes, &reading, &uses, book, &ask)
         }
         None => plan_wanted(
             file,
@@ -49,10 +50,8 @@ pub fn plan_job_while(
             &uses,
             book,
             &wanted_while(patience, job, book)?,
-        )?,
-    };
-    planned.inspection.assumptions.extend(unheeded(job));
-    Ok(planned)
+        ),
+    }
 }
 
 /// Weighs all that a job leaves open.
@@ -122,6 +121,7 @@ pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
         offset_is: job.offset.unwrap_or_default(),
         tapered: job.tapered(),
         holding: job.holding()?,
+        running: job.running()?,
         ..Wanted::new(material, thickness_mm)
     })
 }
@@ -174,14 +174,6 @@ fn work(job: &JobFile) -> Result<(String, f64), Error> {
         material.ok_or(missing("material", "material"))?,
         job.thickness_mm.ok_or(missing("thickness", "thickness_mm"))?,
     ))
-}
-
-/// What the job asks for and no plan heeds yet, in words.
-fn unheeded(job: &JobFile) -> Option<String> {
-    let mut parts = job.layers.values().chain(job.contours.values());
-    parts.any(|part| part.start_mm.is_some()).then(|| {
-        "start_mm of the job file is kept, but lead-ins are not planned: no path begins there".to_owned()
-    })
 }
 
 impl From<JobFileError> for Error {

@@ -163,6 +163,7 @@ fn laid_out(
         terms: Terms {
             patience: wanted.patience.clone(),
             holding: wanted.holding.clone(),
+            running: wanted.running.clone(),
         },
     };
     let mut parts = parts?.into_iter();

@@ -108,10 +108,11 @@ impl Sorted {
 
     fn take(&mut self, contour: &Contour, asked: Asked) {
         let opening = contour.role == Role::Opening;
-        self.work.threads += 1;
+        // A slug is taken out before its opening is skimmed: the wire is threaded again.
+        self.work.threads += 1 + usize::from(opening);
         self.work.slugs += 1;
         self.work.tabs += 1;
-        self.work.start_holes += usize::from(opening);
+        self.work.start_holes += 1;
         self.work.rough_corners += rough_corners(contour);
         let at = self
             .outlines

@@ -6,7 +6,7 @@ use super::opened::Opened;
 use super::outline::Sorted;
 use super::{Error, Plan};
 use crate::estimate::Order;
-use crate::job::{Demands, Holding, Nozzles, OffsetIs, Patience, Prefer, Reading, Uses};
+use crate::job::{Demands, Holding, Nozzles, OffsetIs, Patience, Prefer, Reading, Running, Uses};
 use crate::pass;
 use crate::shop::{Book, Material};
 
@@ -35,6 +35,8 @@ pub struct Wanted {
     pub tapered: bool,
     /// How the work is held, and what is asked of the pieces.
     pub holding: Holding,
+    /// How the wire is threaded and runs.
+    pub running: Running,
     /// How long it is waited for.
     pub patience: Patience,
 }
@@ -54,6 +56,7 @@ impl Wanted {
             offset_is: OffsetIs::default(),
             tapered: false,
             holding: Holding::default(),
+            running: Running::default(),
             patience: Patience::default(),
         }
     }

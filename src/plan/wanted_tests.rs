@@ -91,9 +91,10 @@ fn the_estimate_holds_every_part_of_the_job() {
             .iter()
             .any(|words| words.starts_with("chosen: brass wire"))
     );
-    // What was weighed from the perimeter is what the paths then give, but for engagement.
+    // What was weighed from the perimeter is what the paths then give, but for engagement, leads and travel.
     let weighed = plan.candidates[0].minutes.expect("weighed").expected;
-    assert!((time.total_minutes.value.expected / weighed - 1.0).abs() < 0.02);
+    let ratio = time.total_minutes.value.expected / weighed;
+    assert!((ratio - 1.0).abs() < 0.02, "{ratio}");
 }
 
 #[test]

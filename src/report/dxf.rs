@@ -4,7 +4,7 @@
 use std::io;
 
 use chrono::{DateTime, Local, TimeZone};
-use dxf_crate::entities::{Entity, EntityType, LwPolyline, ModelPoint};
+use dxf_crate::entities::{Circle, Entity, EntityType, LwPolyline, ModelPoint};
 use dxf_crate::enums::{AcadVersion, Units};
 use dxf_crate::tables::Layer;
 use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
@@ -46,6 +46,7 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     };
     sheet.contours(plan);
     sheet.wires(plan);
+    sheet.starts(plan);
     sheet.handling(plan);
     sheet.unreached(plan);
     let mut bytes = Vec::new();
@@ -105,6 +106,36 @@ impl Sheet {
             let layer = format!("wire centre {group}pass {} - machine compensation off", wire.pass);
             self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
             self.polyline(&layer, &wire.polyline);
+        }
+    }
+
+    /// Start holes, and the ways of the wire on and off each pass.
+    fn starts(&mut self, plan: &Plan) {
+        const HOLE: &str = "start hole - drill it and thread the wire here";
+        const EDGE: &str = "start at the edge of the blank - thread the wire here";
+        for start in &plan.paths.starts.list {
+            let at = self.point(start.at);
+            let center = Point::new(at.x, at.y, 0.0);
+            if let Some(hole_mm) = start.hole_mm {
+                self.layer(HOLE, 2);
+                self.add(
+                    HOLE,
+                    EntityType::Circle(Circle::new(center, 0.5 * hole_mm * self.per_mm)),
+                );
+            } else {
+                self.layer(EDGE, 2);
+                self.add(EDGE, EntityType::ModelPoint(ModelPoint::new(center)));
+            }
+        }
+        for (wire, run) in plan.paths.loops.iter().zip(&plan.paths.runs) {
+            for (doing, lead) in [("lead-in", &run.lead_in), ("lead-out", &run.lead_out)] {
+                let layer = format!(
+                    "{doing} of pass {} - wire centre - machine compensation off",
+                    wire.pass
+                );
+                self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
+                self.polyline(&layer, lead);
+            }
         }
     }
 

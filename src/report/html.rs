@@ -9,6 +9,7 @@ mod findings;
 mod passes;
 mod pieces;
 mod sources;
+mod steps;
 mod table;
 mod trace;
 
@@ -47,10 +48,10 @@ pub fn plan(plan: &Plan, beside: &Beside) -> String {
                     (passes::section(plan))
                     (findings::section(plan))
                     (assumed(plan))
-                    @let few_steps = pieces::is_short(plan);
-                    @if few_steps { (pieces::section(plan)) }
+                    @let few_steps = steps::are_few(plan);
+                    @if few_steps { (pieces::section(plan)) (steps::section(plan)) }
                     (sheet(plan))
-                    @if !few_steps { (pieces::section(plan)) }
+                    @if !few_steps { (pieces::section(plan)) (steps::section(plan)) }
                     (passes::unreached(plan))
                     (contours(plan))
                     (estimate::section(plan))

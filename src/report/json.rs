@@ -13,6 +13,7 @@ mod job;
 mod page;
 mod plan;
 mod refused;
+mod run;
 mod schema;
 #[cfg(test)]
 mod schema_tests;

@@ -1,9 +1,8 @@
-//! What comes free, and the steps of cutting, in words.
+//! What comes free, in words.
 
 use super::number::{counted, fixed, short};
 use crate::job::TabFace;
 use crate::path::{PieceKind, Separation};
-use crate::plan::{Plan, Step, StepKind};
 
 /// Grams below a kilogram.
 pub(super) fn mass(separation: &Separation) -> String {
@@ -63,44 +62,5 @@ pub(super) fn caution(separation: &Separation) -> &'static str {
         "may tilt, jam or enter the lower nozzle"
     } else {
         ""
-    }
-}
-
-/// A step in words.
-pub(super) fn step(plan: &Plan, step: &Step) -> String {
-    let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
-    let about = |doing: &str| {
-        let Some(separation) = separation else {
-            return doing.to_owned();
-        };
-        let piece = kind(separation.piece.kind);
-        let caution = match caution(separation) {
-            "" => String::new(),
-            caution => format!(": {caution}"),
-        };
-        format!("{doing} the {piece}, {}{caution}", mass(separation))
-    };
-    match step.kind {
-        StepKind::Coreless => "clear the slug away, ring by ring".into(),
-        StepKind::Rough if separation.is_some_and(|s| s.tab().is_some()) => "rough, up to the tab".into(),
-        StepKind::Rough => "rough".into(),
-        StepKind::Skim => format!("skim, pass {}", step.pass),
-        StepKind::SkimTab => format!("skim the face of the tab, pass {}", step.pass),
-        StepKind::Stop => about("stop, somebody stands by: hold"),
-        StepKind::CutOff => "cut the tab off".into(),
-        StepKind::Remove => about("take out"),
-    }
-}
-
-/// The name of a kind of step, as programs read it.
-pub(super) const fn step_name(kind: StepKind) -> &'static str {
-    match kind {
-        StepKind::Coreless => "coreless",
-        StepKind::Rough => "rough",
-        StepKind::Skim => "skim",
-        StepKind::SkimTab => "skim-tab",
-        StepKind::Stop => "stop",
-        StepKind::CutOff => "cut-off",
-        StepKind::Remove => "remove",
     }
 }

@@ -18,6 +18,7 @@ mod overlay;
 mod part;
 mod sheet;
 mod shift_strip;
+mod starts;
 mod tables;
 mod text;
 mod title_block;

@@ -19,6 +19,24 @@ numbers! {
 }
 
 numbers! {
+    /// Where the wire is threaded, and how it comes onto its path.
+    StartHoleRule {
+        /// Diameter of a start hole that is not drawn, mm.
+        drill_mm: "drill_mm" Positive,
+        /// How far its drill wanders, as a share of the thickness.
+        drift_share: "drift_share" Share,
+        /// What is left of the hole, seen through it, is wider than the wire by this, mm.
+        thread_clear_mm: "thread_clear_mm" NotNegative,
+        /// Between the edge of the hole and a wall that stays, mm.
+        wall_clear_mm: "wall_clear_mm" NotNegative,
+        /// Radius of the arc of a lead that arrives along its path, where there is room for it, mm.
+        lead_radius_mm: "lead_radius_mm" Positive,
+        /// The wire runs this far past its closing point, mm.
+        overlap_mm: "overlap_mm" NotNegative,
+    }
+}
+
+numbers! {
     /// What comes free, and how it is taken away.
     SlugRule {
         /// A slug no larger than this across may enter the lower nozzle, mm.

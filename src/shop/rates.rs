@@ -22,6 +22,8 @@ numbers! {
         corner_min: "corner_min" NotNegative,
         /// Feed of a lead-in as a share of the roughing feed.
         lead_feed_share: "lead_feed_share" Positive,
+        /// Feed from one start to the next, without cutting, mm/min.
+        travel_mm_min: "travel_mm_min" Positive,
         /// Allowance for wire breaks, min in an hour of cutting.
         wire_break_min_per_hour: "wire_break_min_per_hour" NotNegative,
         /// Share of the cutting hours that somebody stands by.

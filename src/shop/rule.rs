@@ -1,6 +1,6 @@
 use super::Number;
 use super::entry::{Entry, Limit};
-use super::handling::{HoldingRule, SlugRule, TabRule};
+use super::handling::{HoldingRule, SlugRule, StartHoleRule, TabRule};
 
 /// Declares a table of numbers of the book together with its reader, so that name, limit and doc stand once.
 macro_rules! numbers {
@@ -132,6 +132,8 @@ pub struct Rules {
     pub form_error: FormErrorRule,
     /// Rz and recast by Ra.
     pub surface: SurfaceRule,
+    /// Start holes, and the closing point of a path.
+    pub start_hole: StartHoleRule,
     /// Tabs that hold a piece.
     pub tab: TabRule,
     /// Slugs and parts that come free.
@@ -151,6 +153,7 @@ impl Rules {
             ("spark-gap", self.spark_gap.numbers()),
             ("form-error", self.form_error.numbers()),
             ("surface", self.surface.numbers()),
+            ("start-hole", self.start_hole.numbers()),
             ("tab", self.tab.numbers()),
             ("slug", self.slug.numbers()),
             ("holding", self.holding.numbers()),
@@ -174,6 +177,7 @@ impl Rules {
         let spark_gap = rule!("spark-gap", spark_gap, SparkGapRule);
         let form_error = rule!("form-error", form_error, FormErrorRule);
         let surface = rule!("surface", surface, SurfaceRule);
+        let start_hole = rule!("start-hole", start_hole, StartHoleRule);
         let tab = rule!("tab", tab, TabRule);
         let slug = rule!("slug", slug, SlugRule);
         let holding = rule!("holding", holding, HoldingRule);
@@ -186,6 +190,7 @@ impl Rules {
             spark_gap: spark_gap?,
             form_error: form_error?,
             surface: surface?,
+            start_hole: start_hole?,
             tab: tab?,
             slug: slug?,
             holding: holding?,

@@ -8,12 +8,6 @@ use crate::report::pieces;
 /// Most rows of a table.
 const LISTED: usize = 200;
 
-/// Whether all of it finds room on the first page.
-pub(super) fn is_short(plan: &Plan) -> bool {
-    const FEW: usize = 10;
-    plan.paths.separations.len() + plan.sequence().len() <= FEW
-}
-
 /// What comes free, and how.
 pub(super) fn section(plan: &Plan) -> Markup {
     let separations = &plan.paths.separations;
@@ -48,44 +42,6 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 @if separations.len() > LISTED {
                     p { "… and " (separations.len() - LISTED) " more; the JSON lists all." }
                 }
-            }
-            (steps(plan))
-        }
-    }
-}
-
-/// The steps in the order of cutting, with a running clock.
-fn steps(plan: &Plan) -> Markup {
-    let steps = plan.sequence();
-    let names = [
-        "Step",
-        "Contour",
-        "Begins min",
-        "Takes min",
-        "Path mm",
-        "What",
-        "Attended",
-    ];
-    let rows = html! {
-        @for (number, step) in (1..).zip(steps.iter().take(LISTED)) {
-            tr {
-                th scope="row" { (number) }
-                td.job-number { (step.contour) }
-                td.job-number { (fixed(step.from_minutes, 1)) }
-                td.job-number { (fixed(step.minutes, 1)) }
-                td.job-number { (fixed(step.length_mm, 3)) }
-                td { (pieces::step(plan, step)) }
-                td { @if step.kind.is_attended() { "attended" } }
-            }
-        }
-    };
-    html! {
-        section aria-labelledby="job-steps" {
-            h2 id="job-steps" { "Order of cutting" }
-            p.job-quiet { "Set-up, threading, leads and corners are left aside here; the time holds them." }
-            (table("Order of cutting", &heads(&names, 1, 5), &rows))
-            @if steps.len() > LISTED {
-                p { "… and " (steps.len() - LISTED) " more; the JSON lists all." }
             }
         }
     }

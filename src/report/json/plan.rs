@@ -4,11 +4,12 @@ use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::{InspectionDocument, pair};
+use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
 use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
-use crate::plan::{Plan, Step};
-use crate::report::{figures, pieces};
+use crate::plan::Plan;
+use crate::report::figures;
 use crate::shop::Figure;
 use crate::units::{Band, UM_PER_MM};
 
@@ -34,7 +35,11 @@ pub(super) struct PlanDocument<'a> {
     passes: Vec<PassRow>,
     /// The way of the wire's centre, closed loops without leads.
     paths: Vec<PathRow>,
-    /// Steps in the order of cutting; threading and leads are no steps.
+    /// Where the wire is threaded.
+    starts: Vec<StartRow>,
+    /// The way of the wire on and off each of `paths`, in their order.
+    leads: Vec<LeadRow>,
+    /// Steps in the order of cutting.
     sequence: Vec<StepRow>,
     /// Passes of a contour for which no path passed the verifier.
     refused: Vec<RefusedRow<'a>>,
@@ -136,32 +141,6 @@ struct PathRow {
     verified_um: f64,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
     vertices: Vec<[f64; 3]>,
-}
-
-/// A step of the cut.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct StepRow {
-    /// Number of the step, from 1.
-    step: usize,
-    /// Number of the contour.
-    contour: usize,
-    /// Number of the pass, from 1.
-    pass: usize,
-    /// `rough`, `skim`, `coreless`, `stop`, `cut-off`, `remove` or `skim-tab`.
-    kind: &'static str,
-    /// Length that is cut, mm.
-    length_mm: f64,
-    /// Expected minutes of it.
-    minutes: f64,
-    /// Minutes from the first step to its beginning.
-    from_minutes: f64,
-    /// Somebody has to stand by; cutting itself runs alone.
-    attended: bool,
-    /// Mass of the piece that it is about, kg; null where it is about none.
-    mass_kg: Option<f64>,
-    /// What is done, in words.
-    words: String,
 }
 
 /// A pass of a contour for which no path passed the verifier.
@@ -292,10 +271,11 @@ struct UnreachedRow {
 }
 
 impl<'a> PlanDocument<'a> {
-    /// Without the vertices of the paths and the terms of the figures.
+    /// Without the vertices of the paths and leads and the terms of the figures.
     pub(super) fn without_bulk(plan: &'a Plan) -> Self {
         Self {
             paths: Vec::new(),
+            leads: Vec::new(),
             figures: Vec::new(),
             ..Self::new(plan)
         }
@@ -321,10 +301,9 @@ impl<'a> PlanDocument<'a> {
                 .collect(),
             passes: passes(plan),
             paths: paths.loops.iter().map(path_row).collect(),
-            sequence: (1..)
-                .zip(plan.sequence())
-                .map(|(number, step)| step_row(plan, number, &step))
-                .collect(),
+            starts: run::starts(plan),
+            leads: run::leads(plan),
+            sequence: run::sequence(plan),
             refused: paths.refusals.iter().map(refused_row).collect(),
             splits: paths
                 .splits
@@ -427,22 +406,6 @@ fn path_row(wire: &crate::path::WireLoop) -> PathRow {
             .iter()
             .map(|v| [v.at.x, v.at.y, v.bulge])
             .collect(),
-    }
-}
-
-fn step_row(plan: &Plan, number: usize, step: &Step) -> StepRow {
-    let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
-    StepRow {
-        step: number,
-        contour: step.contour,
-        pass: step.pass,
-        kind: pieces::step_name(step.kind),
-        length_mm: step.length_mm,
-        minutes: step.minutes,
-        from_minutes: step.from_minutes,
-        attended: step.kind.is_attended(),
-        mass_kg: separation.map(|separation| separation.piece.mass_kg),
-        words: pieces::step(plan, step),
     }
 }
 

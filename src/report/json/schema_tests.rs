@@ -144,7 +144,7 @@ fn what_is_promised_stays() {
         "promised under schema {SCHEMA} and no longer so: keep it, or raise the number of the schema\n{broken:#?}"
     );
     if update() {
-        let text: String = now.iter().map(|line| format!("{line}\n")).collect();
+        let text = now.into_iter().collect::<Vec<_>>().join("\n") + "\n";
         fs::write(&file, text).expect("the promise can be written");
         return;
     }

@@ -162,7 +162,7 @@ impl BlankRow {
     }
 }
 
-fn vertices(line: &Polyline) -> Vec<[f64; 3]> {
+pub(super) fn vertices(line: &Polyline) -> Vec<[f64; 3]> {
     let each = line.vertices.iter();
     each.map(|v| [v.at.x, v.at.y, v.bulge]).collect()
 }

@@ -96,7 +96,7 @@ pub(super) fn style_sheet() -> String {
     // A browser can zoom into the part: its lines then stay thin, so that the passes come apart. Programs
     // that draw paper do not know the property and keep to millimetres.
     css.push_str("@supports (vector-effect:non-scaling-stroke){\n");
-    css.push_str("#part .wire,#part .contour,#part .heat,#part .unreached,#part .unreached-dots,#part .tab,#part .coreless,#part .blank{vector-effect:non-scaling-stroke}\n");
+    css.push_str("#part .wire,#part .contour,#part .heat,#part .unreached,#part .unreached-dots,#part .tab,#part .coreless,#part .blank,#part .lead,#part .start-hole,#part .travel{vector-effect:non-scaling-stroke}\n");
     css.push_str(&lines("#part ", PX_PER_MM, "px"));
     css.push_str("}\n");
     css
@@ -139,12 +139,16 @@ fn lines(within: &str, per_mm: f64, unit: &str) -> String {
     let _ = writeln!(
         css,
         "{within}.unreached{{stroke-width:{}}}\n{within}.unreached-dots{{stroke-width:{}}}\n\
-         {within}.tab{{stroke-width:{}}}\n{within}.coreless{{stroke-width:{}}}\n{within}.blank{{stroke-width:{}}}",
+         {within}.tab{{stroke-width:{}}}\n{within}.coreless{{stroke-width:{}}}\n{within}.blank{{stroke-width:{}}}\n{within}.lead,{within}.start-hole{{stroke-width:{}}}\n\
+         {within}.travel{{stroke-width:{};stroke-dasharray:{}}}",
         weight(0.4),
         weight(0.7),
         weight(1.3),
         weight(0.13),
-        weight(0.25)
+        weight(0.25),
+        weight(0.22),
+        weight(0.16),
+        dash_array(&[0.3, 0.9], per_mm)
     );
     let fine = weight(FINE_WEIGHT);
     let _ = writeln!(
@@ -186,6 +190,12 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .reference{stroke:#8b8c8f}
 .open{stroke:#b3261e}
 .start{fill:#0b5c7d;fill-opacity:0.6}
+.start-hole{fill:#fdfcf8;fill-opacity:0.7;stroke:#0b5c7d}
+.lead{fill:none;stroke:#0b5c7d;stroke-linecap:round;stroke-linejoin:round}
+.travel{fill:none;stroke:#38761d;stroke-linecap:round;stroke-linejoin:round}
+.order{fill:#38761d;font-weight:bold}
+.order-frame{fill:#fdfcf8;stroke:#38761d;stroke-width:0.2}
+.order-leader{fill:none;stroke:#38761d;stroke-width:0.15}
 .wire{fill:none;stroke-linejoin:round}
 .heat{fill:none;stroke-linecap:round;stroke-linejoin:round}
 #insets .heat{stroke-opacity:0.5}

@@ -9,10 +9,10 @@ use super::detail::Detail;
 use super::dimension::{dimensions, scale_bar};
 use super::inset::Place;
 use super::labels::Labels;
-use super::marks::{self, LABELLED, MOST_LABELS};
-use super::sheet::{Anchor, Area, arrow_head, coordinate, group, path, rectangle, spot, text};
+use super::marks;
+use super::sheet::{Anchor, Area, coordinate, group, path, rectangle, spot, text};
 use super::view::View;
-use super::{Content, heat, holding, ink};
+use super::{Content, heat, holding, ink, starts};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Bounds, Polyline};
 use crate::job::Use;
@@ -59,6 +59,7 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
     let findings = marks::findings(content, &view, &mut labels);
     let insets = marks::insets(places, &view, &mut labels);
     let numbers = marks::numbers(content, &view, &mut labels, area);
+    let order = content.plan.map(|plan| starts::numbers(plan, &view, &mut labels));
     let drawn = group("part-view")
         .set("class", class)
         .add(rectangle("window", area))
@@ -67,6 +68,7 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
         .add(stops)
         .add(numbers)
         .add(insets)
+        .add(order.unwrap_or_else(|| group("order-of-cutting")))
         .add(findings)
         .add(left_out(&detail.words(content), area))
         .add(scale_bar(&view, area));
@@ -102,9 +104,11 @@ fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
     });
     let blank = content.plan.and_then(|plan| plan.paths.blank.as_ref());
     let blank_bounds = blank.map_or(Bounds::EMPTY, |blank| blank.outline.bounds());
+    let starts = content.plan.iter().flat_map(|plan| starts::bounds(plan));
+    let all = kerfs.chain(starts);
     (
         part_bounds,
-        kerfs.fold(shown_bounds.union(blank_bounds), Bounds::union),
+        all.fold(shown_bounds.union(blank_bounds), Bounds::union),
     )
 }
 
@@ -132,11 +136,13 @@ fn drawing(content: &Content<'_>, view: &View, detail: Detail) -> Group {
     }
     drawn = drawn.add(contours(content, view, detail));
     if let Some(plan) = content.plan {
-        drawn = drawn.add(starts(plan, view));
         for passes in wires(plan, view, detail) {
             drawn = drawn.add(passes);
         }
-        drawn = drawn.add(holding::pieces(plan, view, detail));
+        drawn = drawn
+            .add(holding::pieces(plan, view, detail))
+            .add(starts::starts(plan, view, detail))
+            .add(starts::travel(plan, view));
     }
     drawn
 }
@@ -334,27 +340,4 @@ fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: f64) -> String {
 fn smallest_radius_mm(polyline: &Polyline) -> Option<f64> {
     let arcs = polyline.segments().filter(|segment| segment.is_arc());
     arcs.map(crate::geometry::Segment::radius).min_by(f64::total_cmp)
-}
-
-/// An arrow where each rough pass starts, the way it runs.
-fn starts(plan: &Plan, view: &View) -> Group {
-    let (shortest, longest) = (1.2, 3.2);
-    let large = |bounds: Bounds| bounds.width().max(bounds.height()) * view.scale >= LABELLED;
-    let loops = plan
-        .paths
-        .loops
-        .iter()
-        .filter(|wire| wire.pass == 1 && large(wire.polyline.bounds()));
-    let mut drawn = group("start-directions");
-    for wire in loops.take(MOST_LABELS) {
-        let bounds = wire.polyline.bounds();
-        let length = (0.2 * bounds.width().min(bounds.height()) * view.scale).clamp(shortest, longest);
-        let first = wire.polyline.segment(0);
-        let along = first.direction(0.0);
-        // The arrow head stands on the line just after the start.
-        let start = view.place(first.from);
-        let tip = spot(start.x + along.x * length, start.y - along.y * length);
-        drawn = drawn.add(arrow_head("start", tip, (along.x, -along.y), length));
-    }
-    drawn
 }

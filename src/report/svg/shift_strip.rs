@@ -19,6 +19,8 @@ const RIGHT: f64 = 3.0;
 const ROW: f64 = 23.0;
 const LANE: f64 = 8.0;
 const SIZE: f64 = 2.6;
+/// Stands in the hours without anybody.
+const NOBODY: &str = "nobody there";
 /// Days that are drawn; a longer job says how many more there are.
 const MOST_DAYS: usize = 7;
 /// Blocks that are drawn.
@@ -123,7 +125,7 @@ impl Row {
                 Anchor::End,
                 SIZE,
                 60.0,
-                "nobody there",
+                NOBODY,
             ));
         }
         drawn = drawn.add(rectangle("edge", self.area)).add(line(
@@ -145,11 +147,13 @@ impl Row {
                 format!("{} h", short(hour, 2))
             };
             let bottom = y + 2.0 * LANE;
+            // The words of the last hour stay on the sheet.
+            let most = WIDTH - 0.5 - 0.5 * width(&words, SIZE);
             drawn = drawn
                 .add(line("rule", spot(at, bottom), spot(at, bottom + 1.2)))
                 .add(text(
                     "quiet",
-                    spot(at, bottom + 1.6 + SIZE),
+                    spot(at.min(most), bottom + 1.6 + SIZE),
                     Anchor::Middle,
                     SIZE,
                     16.0,
@@ -198,13 +202,19 @@ fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
         let (from, to) = (row.x(block.from_minutes), row.x(block.to_minutes));
         let area = Area::new(from, row.area.y + lane + 0.8, to - from, LANE - 1.6);
         drawn = drawn.add(rectangle(class, area));
-        let room = area.width - 1.0;
+        // A block that waits stands beside the words that nobody is there.
+        let right = if block.doing == Doing::Waiting {
+            area.right().min(row.area.right() - 2.0 - width(NOBODY, SIZE))
+        } else {
+            area.right()
+        };
+        let room = right - area.x - 1.0;
         let words = [label(block), number_of(block)];
         if let Some(words) = words
             .iter()
             .find(|words| !words.is_empty() && width(words, SIZE) <= room)
         {
-            let at = spot(area.center().x, area.center().y + SIZE * 0.36);
+            let at = spot(0.5 * (area.x + right), area.center().y + SIZE * 0.36);
             drawn = drawn.add(text("", at, Anchor::Middle, SIZE, room, words));
         }
     }
@@ -223,6 +233,7 @@ fn label(block: &Block) -> String {
     let contour = number_of(block);
     match block.doing {
         Doing::SetUp => "set-up".into(),
+        Doing::Travelling => format!("to {contour}"),
         Doing::Threading => format!("thread {contour}"),
         Doing::Cutting(pass, _) => format!("{contour} · pass {pass}"),
         Doing::Separating => format!("free {contour}"),
@@ -236,6 +247,7 @@ fn hover(block: &Block) -> String {
         .map_or_else(String::new, |contour| format!("contour {contour}"));
     let doing = match block.doing {
         Doing::SetUp => "set-up".to_owned(),
+        Doing::Travelling => format!("on to {on}"),
         Doing::Threading => format!("{on}: threading"),
         Doing::Cutting(pass, kind) => format!("{on}: pass {pass}, {}", words::pass_kind(kind)),
         Doing::Separating => format!("{on}: cut off and taken out, with its stops"),

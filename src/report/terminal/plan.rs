@@ -6,7 +6,7 @@ use crate::check::Stage;
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::number::{counted, fixed, plain, short, um};
-use crate::report::{pieces, words};
+use crate::report::{pieces, steps, words};
 
 /// Most rows of a table, and most places that are listed.
 const LISTED: usize = 40;
@@ -42,6 +42,7 @@ pub fn plan(plan: &Plan) -> String {
     text.push_str(&refusals(plan));
     text.push_str(&unreached(plan));
     text.push_str(&comes_free(plan));
+    text.push_str(&order(plan));
     text.push_str(&comparison::weighed(plan));
     text.push_str(&estimate::estimate(plan));
     text.push('\n');
@@ -151,6 +152,47 @@ fn comes_free(plan: &Plan) -> String {
             text,
             "  … and {} more, none heavier; `--json` lists all",
             separations.len() - SHOWN
+        );
+    }
+    text
+}
+
+/// The order of cutting in short.
+fn order(plan: &Plan) -> String {
+    const SHOWN: usize = 12;
+    let mut text = String::new();
+    let rows = steps::rows(plan);
+    if rows.is_empty() {
+        return text;
+    }
+    let _ = writeln!(
+        text,
+        "\n{HEADING}order of cutting{HEADING:#}: {}",
+        steps::summary(plan)
+    );
+    let heads = [
+        ("steps", Align::Right),
+        ("contour", Align::Left),
+        ("begins min", Align::Right),
+        ("takes min", Align::Right),
+        ("what", Align::Left),
+    ];
+    let cells = rows.iter().take(SHOWN).map(|row| {
+        let attended = if row.attended { " (attended)" } else { "" };
+        [
+            row.numbers(),
+            row.contour_words(),
+            fixed(row.clock_minutes, 1),
+            fixed(row.takes_minutes, 1),
+            format!("{}{attended}", row.words),
+        ]
+    });
+    text.push_str(&table(heads, &cells.collect::<Vec<_>>(), LISTED));
+    if rows.len() > SHOWN {
+        let _ = writeln!(
+            text,
+            "  … and {} more rows; `--json` lists all steps",
+            rows.len() - SHOWN
         );
     }
     text

@@ -1,0 +1,33 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// Leads that come too near to a wall.
+pub(super) const CHECK: Check = Check {
+    name: "lead-cuts-wall",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Ways of the wire from a start onto its path that come nearer to a wall than the path of that pass may.",
+    why: "The wire cuts into a finished wall before it is on its path.",
+    what_to_do: "Give another start (`--start N:X,Y`) or another place to come onto the path (`--entry N:X,Y`).",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for (wire, run) in paths.loops.iter().zip(&paths.runs) {
+        let Some((at, deep_mm)) = run.blocked else {
+            continue;
+        };
+        sink.push(|| {
+            let message = format!(
+                "pass {}: the way from the start onto the path comes {deep_mm:.3} mm nearer to a wall than the path may",
+                wire.pass
+            );
+            Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+                .at(at)
+                .on_contour(wire.contour)
+                .measured(Quantity::mm(deep_mm))
+                .limit(Quantity::mm(0.0))
+        });
+    }
+}

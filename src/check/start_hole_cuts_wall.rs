@@ -1,0 +1,44 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::path::StartOrigin;
+
+/// Start holes too near to a wall.
+pub(super) const CHECK: Check = Check {
+    name: "start-hole-cuts-wall",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Start holes, drawn or given, that overlap a contour, or may when their drill wanders by `drift_share` of the \
+                thickness (`rule.start-hole` of the book); `wall_clear_mm` of it is kept clear besides.",
+    why: "The hole leaves a notch in the finished wall, at the far side of the work at the latest.",
+    what_to_do: "Move it away from the wall, or drill it thinner.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    let told = |origin: StartOrigin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given);
+    let near = paths
+        .starts
+        .list
+        .iter()
+        .filter(|start| !start.misplaced && told(start.origin));
+    for start in near.filter(|start| start.lacks_room()) {
+        sink.push(|| {
+            let hole_mm = start.hole_mm.unwrap_or_default();
+            let (severity, doing) = if start.room_mm < 0.5 * hole_mm {
+                (CHECK.severity, "overlaps the wall")
+            } else {
+                (Severity::Warning, "may reach the wall")
+            };
+            let message = format!(
+                "the start hole of {hole_mm:.3} mm {doing}: its middle is {:.3} mm from it (needed {:.3} mm, with {:.3} mm of drift)",
+                start.room_mm, start.needed_mm, start.drift_mm
+            );
+            Finding::new(CHECK.name, severity, message, CHECK.remedy())
+                .at(start.at)
+                .on_contour(start.contour)
+                .measured(Quantity::mm(start.room_mm))
+                .limit(Quantity::mm(start.needed_mm))
+        });
+    }
+}

@@ -1,0 +1,40 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Severity};
+
+/// Starts that lie where the wire cannot come from.
+pub(super) const CHECK: Check = Check {
+    name: "start-hole-misplaced",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Start holes, drawn or given, that lie in material that is kept, or in another opening than the path.",
+    why: "The hole would spoil the part, and the wire would cut through a wall on its way to the path.",
+    what_to_do: "Give it a place in the opening itself, or for an outside contour in the waste round it.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for start in paths.starts.list.iter().filter(|start| start.misplaced) {
+        sink.push(|| {
+            let message = format!(
+                "the start at ({:.3}, {:.3}) does not lie on the waste side of contour {}",
+                start.at.x, start.at.y, start.contour
+            );
+            Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+                .at(start.at)
+                .on_contour(start.contour)
+        });
+    }
+    for hole in &paths.starts.unused {
+        let Some(kept_by) = hole.kept_by else { continue };
+        sink.push(|| {
+            let message = format!(
+                "the start hole at ({:.3}, {:.3}) lies in material that contour {kept_by} keeps",
+                hole.at.x, hole.at.y
+            );
+            Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+                .at(hole.at)
+                .on_contour(kept_by)
+        });
+    }
+}

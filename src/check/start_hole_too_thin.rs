@@ -1,0 +1,34 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+
+/// Start holes that the wire hardly passes.
+pub(super) const CHECK: Check = Check {
+    name: "start-hole-too-thin",
+    stage: Stage::Path,
+    severity: Severity::Warning,
+    looks_for: "Drawn start holes thinner than the wire, the clearance of threading and the drift of the drill over the thickness \
+                together (`rule.start-hole` of the book).",
+    why: "A hole that wanders lets less through than its diameter: the wire does not find its way, and somebody has to come.",
+    what_to_do: "Drill it wider, or take a thinner wire.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for start in &paths.starts.list {
+        let Some(hole_mm) = start.hole_mm.filter(|mm| *mm < start.threads_from_mm) else {
+            continue;
+        };
+        sink.push(|| {
+            let message = format!(
+                "the start hole is {hole_mm:.3} mm across; the wire threads from {:.3} mm, with {:.3} mm of drift",
+                start.threads_from_mm, start.drift_mm
+            );
+            Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+                .at(start.at)
+                .on_contour(start.contour)
+                .measured(Quantity::mm(hole_mm))
+                .limit(Quantity::mm(start.threads_from_mm))
+        });
+    }
+}

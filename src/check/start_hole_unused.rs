@@ -1,0 +1,30 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Severity};
+
+/// Start holes from which no path starts.
+pub(super) const CHECK: Check = Check {
+    name: "start-hole-unused",
+    stage: Stage::Path,
+    severity: Severity::Note,
+    looks_for: "Start holes, drawn or given, in waste from which no path starts, or where another hole has more room.",
+    why: "It is drilled for nothing, or it was meant for a contour that is not cut.",
+    what_to_do: "Leave it out, or give it to its contour (`--start N:X,Y`).",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    for hole in paths.starts.unused.iter().filter(|hole| hole.kept_by.is_none()) {
+        sink.push(|| {
+            let message = format!(
+                "no path starts from the start hole at ({:.3}, {:.3})",
+                hole.at.x, hole.at.y
+            );
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy()).at(hole.at);
+            match hole.contour {
+                Some(contour) => finding.on_contour(contour),
+                None => finding,
+            }
+        });
+    }
+}

@@ -1,0 +1,41 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::path::StartOrigin;
+
+/// Regions without room for a start hole.
+pub(super) const CHECK: Check = Check {
+    name: "start-hole-wider-than-slot",
+    stage: Stage::Path,
+    severity: Severity::Error,
+    looks_for: "Openings, and parts of them, that nowhere have room for a start hole of the book with the drift of its drill \
+                (`rule.start-hole`).",
+    why: "The wire has to be threaded there, and the hole would cut into the finished wall.",
+    what_to_do: "Drill thinner (`drill_mm` under `rule.start-hole` of your book), take a thinner wire, or widen the slot at one place.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let Some(paths) = subject.paths else { return };
+    let roomiest = paths
+        .starts
+        .list
+        .iter()
+        .filter(|start| start.origin == StartOrigin::Roomiest);
+    for start in roomiest.filter(|start| start.lacks_room()) {
+        sink.push(|| {
+            let hole_mm = start.hole_mm.unwrap_or_default();
+            let overlaps = start.room_mm < 0.5 * hole_mm;
+            let severity = if overlaps { CHECK.severity } else { Severity::Warning };
+            let (room_mm, needed_mm) = (2.0 * start.room_mm, 2.0 * start.needed_mm);
+            let message = format!(
+                "a start hole of {hole_mm:.3} mm asks for a width of {needed_mm:.3} mm; the opening is {room_mm:.3} mm wide at its \
+                 roomiest place"
+            );
+            Finding::new(CHECK.name, severity, message, CHECK.remedy())
+                .at(start.at)
+                .on_contour(start.contour)
+                .measured(Quantity::mm(room_mm))
+                .limit(Quantity::mm(needed_mm))
+        });
+    }
+}

@@ -1,0 +1,189 @@
+//! How the wire is threaded and runs, on the command line.
+
+use clap::Args;
+
+use super::reading::length;
+use crate::job::{JobFile, JobPart, LeadShape, Stops};
+
+/// How the wire runs.
+#[derive(Debug, Default, Args)]
+#[command(next_help_heading = "How the wire runs")]
+pub(super) struct RunningArgs {
+    /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`
+    #[arg(long, value_name = "[N:]X,Y", value_parser = start, allow_hyphen_values = true)]
+    start: Vec<Start>,
+
+    /// Full circles smaller across than this are start holes
+    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    start_holes_under: Option<f64>,
+
+    /// Where the wire comes onto the path of a contour: nearest to there, such as `3:10.5,4`
+    #[arg(long, value_name = "N:X,Y", value_parser = entry, allow_hyphen_values = true)]
+    entry: Vec<(usize, [f64; 2])>,
+
+    /// How it comes onto its path: `straight`, `arc`, or at an outside `corner` [default: straight onto a straight, by an
+    /// arc onto an arc]
+    #[arg(long, value_name = "HOW", value_parser = lead)]
+    lead: Option<LeadShape>,
+
+    /// How far it runs past the closing point [default: the book's]
+    #[arg(long, value_name = "MM", value_parser = overlap, allow_negative_numbers = true)]
+    overlap: Option<f64>,
+
+    /// Run sharp round outside corners, up to this many offsets from the corner (1.42 takes in right angles)
+    /// [default: rolled]
+    #[arg(long, value_name = "OFFSETS", value_parser = sharp, allow_negative_numbers = true)]
+    sharp_corners: Option<f64>,
+
+    /// When the machine stops for pieces that come free: `grouped`, or for `each` by itself [default: grouped where the
+    /// machine threads by itself]
+    #[arg(long, value_name = "WHEN", value_parser = stops)]
+    stops: Option<Stops>,
+}
+
+/// A start hole, of a contour where one is named.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Start {
+    contour: Option<usize>,
+    at_mm: [f64; 2],
+}
+
+impl RunningArgs {
+    /// The job, with what stands on the command line over it.
+    pub(super) fn over(&self, job: JobFile) -> JobFile {
+        let mut job = JobFile {
+            start_holes_under_mm: self.start_holes_under.or(job.start_holes_under_mm),
+            lead: self.lead.or(job.lead),
+            overlap_mm: self.overlap.or(job.overlap_mm),
+            sharp_corners: self.sharp_corners.or(job.sharp_corners),
+            stops: self.stops.or(job.stops),
+            ..job
+        };
+        for start in &self.start {
+            match start.contour {
+                None => job.start_holes_mm.push(start.at_mm),
+                Some(contour) => part(&mut job, contour).start_mm = Some(start.at_mm),
+            }
+        }
+        for &(contour, at_mm) in &self.entry {
+            part(&mut job, contour).entry_mm = Some(at_mm);
+        }
+        job
+    }
+}
+
+fn part(job: &mut JobFile, contour: usize) -> &mut JobPart {
+    job.contours.entry(contour.to_string()).or_default()
+}
+
+fn start(text: &str) -> Result<Start, String> {
+    match text.split_once(':') {
+        None => Ok(Start {
+            contour: None,
+            at_mm: place(text)?,
+        }),
+        Some((number, at)) => Ok(Start {
+            contour: Some(contour(number)?),
+            at_mm: place(at)?,
+        }),
+    }
+}
+
+fn entry(text: &str) -> Result<(usize, [f64; 2]), String> {
+    let (number, at) = text
+        .split_once(':')
+        .ok_or("it is the number of a contour and a place, such as 3:10.5,4")?;
+    Ok((contour(number)?, place(at)?))
+}
+
+fn contour(text: &str) -> Result<usize, String> {
+    let number = text.trim().parse().ok().filter(|number| *number > 0);
+    number.ok_or_else(|| "a contour is named by its number, as `inspect` prints it".to_owned())
+}
+
+fn place(text: &str) -> Result<[f64; 2], String> {
+    let parts: Vec<Option<f64>> = text
+        .split(',')
+        .map(|mm| mm.trim().parse().ok().filter(|mm: &f64| mm.is_finite()))
+        .collect();
+    match parts[..] {
+        [Some(x), Some(y)] => Ok([x, y]),
+        _ => Err("a place is x and y in mm, such as 10.5,4".to_owned()),
+    }
+}
+
+fn overlap(text: &str) -> Result<f64, String> {
+    let mm = text.parse().ok().filter(|mm: &f64| mm.is_finite() && *mm >= 0.0);
+    mm.ok_or_else(|| "it is a length of 0 or more in mm".to_owned())
+}
+
+fn sharp(text: &str) -> Result<f64, String> {
+    let limit = text
+        .parse()
+        .ok()
+        .filter(|limit: &f64| limit.is_finite() && *limit >= 1.0);
+    limit.ok_or_else(|| "it is a number of offsets of 1 or more, such as 1.5".to_owned())
+}
+
+fn lead(text: &str) -> Result<LeadShape, String> {
+    LeadShape::from_word(text).ok_or_else(|| "it is one of straight, arc, corner".to_owned())
+}
+
+fn stops(text: &str) -> Result<Stops, String> {
+    Stops::from_word(text).ok_or_else(|| "it is one of grouped, each".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_are_read_with_and_without_a_contour() {
+        let at_mm = [10.5, -4.0];
+        let of = |contour| Ok(Start { contour, at_mm });
+        assert_eq!((start("10.5,-4"), start("3: 10.5, -4")), (of(None), of(Some(3))));
+        assert_eq!(entry("3:10.5,-4"), Ok((3, at_mm)));
+        for wrong in [
+            "", "10", "10,", "10,4,2", "x,4", "0:1,2", "a:1,2", "3:1", "1,inf", "nan,2", "3:4:5,6",
+        ] {
+            assert!(start(wrong).is_err(), "{wrong}");
+        }
+        assert!(entry("10,4").is_err());
+    }
+
+    #[test]
+    fn limits_are_refused_where_no_one_can_mean_them() {
+        assert_eq!((overlap("0"), sharp("1.42")), (Ok(0.0), Ok(1.42)));
+        for wrong in ["-1", "nan", "x", ""] {
+            assert!(overlap(wrong).is_err() && sharp(wrong).is_err(), "{wrong}");
+        }
+        assert!(sharp("0.99").is_err() && lead("round").is_err() && stops("never").is_err());
+    }
+
+    #[test]
+    fn what_is_given_here_goes_first() {
+        let job = JobFile {
+            lead: Some(LeadShape::Arc),
+            overlap_mm: Some(0.5),
+            ..JobFile::default()
+        };
+        let args = RunningArgs {
+            start: vec![start("1,2").expect("a place"), start("3:4,5").expect("a place")],
+            entry: vec![entry("3:6,7").expect("a place")],
+            lead: Some(LeadShape::Straight),
+            ..RunningArgs::default()
+        };
+        let both = args.over(job);
+        assert_eq!(
+            (both.lead, both.overlap_mm),
+            (Some(LeadShape::Straight), Some(0.5))
+        );
+        assert_eq!(both.start_holes_mm, [[1.0, 2.0]]);
+        let third = &both.contours["3"];
+        assert_eq!(
+            (third.start_mm, third.entry_mm),
+            (Some([4.0, 5.0]), Some([6.0, 7.0]))
+        );
+        assert!(both.running().is_ok());
+    }
+}

@@ -1,0 +1,165 @@
+//! How the wire is threaded, comes onto its path and goes from one contour to the next, as asked.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::geometry::Point;
+
+/// How the wire comes onto its path.
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LeadShape {
+    /// Straight.
+    #[default]
+    Straight,
+    /// By an arc that arrives along the path.
+    Arc,
+    /// Straight onto an outside corner, which hides the witness.
+    Corner,
+}
+
+impl LeadShape {
+    /// The shape of that name.
+    pub fn from_word(word: &str) -> Option<Self> {
+        match word {
+            "straight" => Some(Self::Straight),
+            "arc" => Some(Self::Arc),
+            "corner" => Some(Self::Corner),
+            _ => None,
+        }
+    }
+}
+
+/// When the machine stops for pieces that come free.
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Stops {
+    /// All slugs of one depth one after the other, when all of them are roughed; likewise the parts.
+    Grouped,
+    /// Each piece as soon as it hangs on its tab alone: fewest threads.
+    Each,
+}
+
+impl Stops {
+    /// The choice of that name.
+    pub fn from_word(word: &str) -> Option<Self> {
+        match word {
+            "grouped" => Some(Self::Grouped),
+            "each" => Some(Self::Each),
+            _ => None,
+        }
+    }
+}
+
+/// What is asked of the start of a contour; what is absent is as for the whole.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct StartAsk {
+    /// Middle of its start hole.
+    pub at: Option<Point>,
+    /// Where the wire comes onto the path: at the point of it nearest to this.
+    pub entry: Option<Point>,
+    /// How it comes onto it.
+    pub lead: Option<LeadShape>,
+    /// How far it runs past its closing point, mm.
+    pub overlap_mm: Option<f64>,
+}
+
+impl StartAsk {
+    /// This, and what it leaves open from `whole`.
+    #[must_use]
+    pub fn or(self, whole: Self) -> Self {
+        Self {
+            at: self.at.or(whole.at),
+            entry: self.entry.or(whole.entry),
+            lead: self.lead.or(whole.lead),
+            overlap_mm: self.overlap_mm.or(whole.overlap_mm),
+        }
+    }
+}
+
+/// How the wire runs, as asked.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Running {
+    /// Outside corners run sharp where the sharp corner of the path stands no farther than this many offsets from that
+    /// of the contour; they are rolled round when `None`.
+    pub sharp_corners: Option<f64>,
+    /// When the machine stops; as its threading asks for when `None`.
+    pub stops: Option<Stops>,
+    /// Middles of start holes that the drawing does not show.
+    pub holes: Vec<Point>,
+    /// All contours.
+    pub all: StartAsk,
+    /// Those of a layer, by name.
+    pub layers: BTreeMap<String, StartAsk>,
+    /// Those of a contour, by number.
+    pub contours: BTreeMap<usize, StartAsk>,
+}
+
+impl Running {
+    /// What is asked of the start of a contour on a layer.
+    pub fn on(&self, contour: usize, layer: &str) -> StartAsk {
+        let named = self
+            .layers
+            .iter()
+            .find(|(name, _)| name.to_lowercase() == layer.to_lowercase());
+        let of_layer = named.map_or(self.all, |(_, ask)| ask.or(self.all));
+        self.contours
+            .get(&contour)
+            .map_or(of_layer, |ask| ask.or(of_layer))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{JobFile, JobFileError};
+
+    #[test]
+    fn a_contour_goes_before_its_layer_and_that_before_the_whole() {
+        let text = "lead = \"arc\"\noverlap_mm = 0.5\nsharp_corners = 1.5\nstops = \"each\"\nstart_holes_mm = [[1, 2]]\n\
+                    start_holes_under_mm = 1.2\n[layer.DIE]\nlead = \"straight\"\n[contour.3]\nstart_mm = [3, 4]\n\
+                    entry_mm = [5, 6]\noverlap_mm = 0\n";
+        let job = JobFile::parse(text).expect("a sound job");
+        assert_eq!(JobFile::parse(&job.to_text().expect("written")), Ok(job.clone()));
+        let running = job.running().expect("a sound job");
+        assert_eq!(
+            (running.sharp_corners, running.stops, running.holes.as_slice()),
+            (Some(1.5), Some(Stops::Each), &[Point::new(1.0, 2.0)][..])
+        );
+        assert_eq!(running.on(1, "0").lead, Some(LeadShape::Arc));
+        assert_eq!(running.on(1, "die").lead, Some(LeadShape::Straight));
+        let third = running.on(3, "die");
+        assert_eq!(
+            (third.at, third.entry),
+            (Some(Point::new(3.0, 4.0)), Some(Point::new(5.0, 6.0)))
+        );
+        assert_eq!(
+            (third.lead, third.overlap_mm),
+            (Some(LeadShape::Straight), Some(0.0))
+        );
+        assert_eq!(job.uses().expect("a sound job").start_holes_under_mm, Some(1.2));
+    }
+
+    #[test]
+    fn nonsense_is_refused_with_its_reason() {
+        let reason = |text: &str| {
+            let parsed = JobFile::parse(text).and_then(|job| job.refuse_nonsense().map(|()| job));
+            parsed.expect_err(text).to_string()
+        };
+        assert!(reason("sharp_corners = 0.9").contains("sharp_corners"));
+        assert!(reason("sharp_corners = nan").contains("sharp_corners"));
+        assert!(reason("overlap_mm = -1").contains("overlap_mm"));
+        assert!(reason("[contour.1]\noverlap_mm = inf").contains("overlap_mm"));
+        assert!(reason("[contour.1]\nstart_mm = [nan, 2]").contains("start_mm"));
+        assert!(reason("[contour.1]\nentry_mm = [1, inf]").contains("entry_mm"));
+        assert!(reason("start_holes_mm = [[1, inf]]").contains("start_holes_mm"));
+        assert!(reason("start_holes_under_mm = 0").contains("start_holes_under_mm"));
+        assert!(matches!(
+            JobFile::parse("lead = \"round\""),
+            Err(JobFileError::Text { .. })
+        ));
+    }
+}

@@ -1,0 +1,47 @@
+//! Why a job file cannot be read.
+
+use super::DemandError;
+use crate::units::unit_names;
+
+/// Why a job file cannot be read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum JobFileError {
+    /// The text.
+    #[error("job file, line {line}: {reason}")]
+    Text {
+        /// Line, from 1.
+        line: usize,
+        /// What is wrong.
+        reason: String,
+    },
+    /// A demand in it.
+    #[error("job file: {0}")]
+    Demand(#[from] DemandError),
+    /// The name of a contour.
+    #[error("job file: [contour.{0}]: contours are named by their number, as `inspect` prints it")]
+    Contour(String),
+    /// The number of a colour.
+    #[error("job file: [color.{0}]: colours are named by their number in the drawing")]
+    Color(String),
+    /// The unit of the drawing.
+    #[error("units = \"{0}\" in the job file: it is one of {names}", names = unit_names().collect::<Vec<_>>().join(", "))]
+    Units(String),
+    /// A number that has to be above 0.
+    #[error("{0}: it must be above 0")]
+    NotAboveZero(&'static str),
+    /// A tab.
+    #[error("tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\"")]
+    Tab(String),
+    /// The blank is given twice.
+    #[error("blank_mm and margin_mm: the blank has the one or the other")]
+    BlankTwice,
+    /// A number that has to be finite.
+    #[error("{0}: it must be a finite number")]
+    NotFinite(&'static str),
+    /// An overlap.
+    #[error("overlap_mm: it must be a length of 0 or more")]
+    Overlap,
+    /// A limit of sharp corners.
+    #[error("sharp_corners = {0}: it must be a number of offsets from 1, which only rounds corners")]
+    SharpCorners(f64),
+}

@@ -1,0 +1,422 @@
+//! The order of cutting, move by move.
+//!
+//! What sits in a contour is cut before it: no part comes free before its openings are cut. Within one depth the starts
+//! are visited on a short way. The machine stops before each piece comes free: by default for all slugs of a depth one
+//! after the other, when all of them are roughed up to their tabs, and for all parts when they are skimmed; the roughing
+//! and the skimming then run unattended. Where the wire is threaded by hand, somebody is there anyway, and each piece is
+//! taken as soon as it hangs on its tab alone, which takes the fewest threads.
+
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
+use super::route::route;
+use super::{Paths, PieceKind, Separation};
+use crate::contour::Contours;
+use crate::geometry::{Bounds, Point};
+use crate::job::{Stops, TabFace};
+
+/// What is done in a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum StepKind {
+    /// On to the next start, the wire cut.
+    Travel,
+    /// The wire is threaded.
+    Thread,
+    /// From the start onto the path; later passes cross the open kerf without cutting.
+    LeadIn,
+    /// The slug is cleared away before the wall is cut.
+    Coreless,
+    /// The rough pass, up to the tab where there is one.
+    Rough,
+    /// A later pass along the wall.
+    Skim,
+    /// On past the closing point, and back to the start.
+    LeadOut,
+    /// The machine is adjusted for another pass.
+    Adjust,
+    /// The machine stops, and somebody comes to hold the piece.
+    Stop,
+    /// The tab is cut through.
+    CutOff,
+    /// The face where the tab stood is skimmed.
+    SkimTab,
+    /// The piece is taken out; the wire is cut for it.
+    Remove,
+}
+
+impl StepKind {
+    /// Every kind, in the order in which they follow one another on a contour.
+    pub const ALL: [Self; 12] = [
+        Self::Travel,
+        Self::Thread,
+        Self::LeadIn,
+        Self::Coreless,
+        Self::Rough,
+        Self::Skim,
+        Self::LeadOut,
+        Self::Adjust,
+        Self::Stop,
+        Self::CutOff,
+        Self::SkimTab,
+        Self::Remove,
+    ];
+
+    /// Whether the wire runs along the path of a pass by itself meanwhile, leads left aside.
+    pub const fn is_cutting(self) -> bool {
+        matches!(self, Self::Coreless | Self::Rough | Self::Skim | Self::SkimTab)
+    }
+
+    /// Whether it comes with the wire's way onto a path or off it.
+    pub const fn is_lead(self) -> bool {
+        matches!(self, Self::LeadIn | Self::LeadOut)
+    }
+
+    /// Whether somebody has to stand by, whatever the machine.
+    pub const fn is_attended(self) -> bool {
+        matches!(self, Self::Adjust | Self::Stop | Self::CutOff | Self::Remove)
+    }
+}
+
+/// One move.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Move {
+    /// What is done.
+    pub kind: StepKind,
+    /// Index in [`Paths::loops`].
+    pub wire_loop: usize,
+    /// Its way, mm.
+    pub length_mm: f64,
+    /// What of it is cut, mm.
+    pub cut_mm: f64,
+    /// Where it begins.
+    pub at: Point,
+    /// The piece that it is about, an index into [`Paths::separations`].
+    pub separation: Option<usize>,
+}
+
+/// All moves, in the order of cutting. Near-linear in the loops.
+pub fn moves(contours: &Contours, paths: &Paths, stops: Stops) -> Vec<Move> {
+    let units = units(paths);
+    // Loops in a closed-off bay of a contour come before the one round it.
+    let level = |unit: &Unit| {
+        let contour = &contours.list[paths.starts.list[unit.start].contour - 1];
+        (contour.depth, unit.in_bay)
+    };
+    let mut levels: BTreeMap<Reverse<(usize, bool)>, Vec<Unit>> = BTreeMap::new();
+    for unit in units {
+        levels.entry(Reverse(level(&unit))).or_default().push(unit);
+    }
+    let all = paths.starts.list.iter().map(|start| start.at);
+    let mut writer = Writer {
+        paths,
+        moves: Vec::new(),
+        at: Bounds::of(all).min,
+        threaded: None,
+        begun: false,
+        pass: None,
+    };
+    for units in levels.values() {
+        let places: Vec<Point> = units
+            .iter()
+            .map(|unit| paths.starts.list[unit.start].at)
+            .collect();
+        let order = route(&places, writer.at);
+        let units: Vec<&Unit> = order.into_iter().map(|i| &units[i]).collect();
+        writer.level(&units, stops);
+    }
+    writer.moves
+}
+
+/// All loops that are entered from one start.
+struct Unit {
+    start: usize,
+    rough: Option<usize>,
+    skims: Vec<usize>,
+    separation: Option<usize>,
+    in_bay: bool,
+}
+
+fn units(paths: &Paths) -> Vec<Unit> {
+    let starts = &paths.starts;
+    let around = |wire_loop: usize| paths.loops[wire_loop].polyline.area() > 0.0;
+    let round_of: BTreeMap<usize, usize> = starts
+        .list
+        .iter()
+        .filter(|start| around(start.wire_loop))
+        .map(|start| (start.contour, start.wire_loop))
+        .collect();
+    let mut units: Vec<Unit> = starts
+        .list
+        .iter()
+        .enumerate()
+        .map(|(i, start)| Unit {
+            start: i,
+            rough: None,
+            skims: Vec::new(),
+            separation: None,
+            in_bay: !around(start.wire_loop) && round_of.contains_key(&start.contour),
+        })
+        .collect();
+    for (i, wire) in paths.loops.iter().enumerate() {
+        let unit = &mut units[starts.of_loop[i]];
+        if wire.pass == 1 {
+            unit.rough = Some(i);
+        } else {
+            unit.skims.push(i);
+        }
+    }
+    for (i, separation) in paths.separations.iter().enumerate() {
+        units[starts.of_loop[separation.piece.wire_loop]].separation = Some(i);
+    }
+    units
+}
+
+/// How the piece of a unit comes free.
+enum Kind<'a> {
+    /// It is not held: it is cleared away, or nothing is left.
+    Free,
+    /// A slug on its tab.
+    Slug(usize, &'a Separation, f64),
+    /// A part on its tab.
+    Part(usize, &'a Separation, f64),
+    /// A piece that somebody has to hold while the path is closed.
+    InHand(usize, &'a Separation),
+}
+
+struct Writer<'a> {
+    paths: &'a Paths,
+    moves: Vec<Move>,
+    /// Where the machine stands.
+    at: Point,
+    /// The start where the wire is threaded.
+    threaded: Option<usize>,
+    /// The machine has been somewhere.
+    begun: bool,
+    /// The pass cut last.
+    pass: Option<usize>,
+}
+
+impl<'a> Writer<'a> {
+    fn kind(&self, unit: &Unit) -> Kind<'a> {
+        let Some(i) = unit.separation else {
+            return Kind::Free;
+        };
+        let separation = &self.paths.separations[i];
+        if separation.coreless().is_some() {
+            return Kind::Free;
+        }
+        match (separation.tab(), separation.piece.kind) {
+            (None, _) => Kind::InHand(i, separation),
+            (Some(tab), PieceKind::Slug) => Kind::Slug(i, separation, tab.length_mm),
+            (Some(tab), PieceKind::Part) => Kind::Part(i, separation, tab.length_mm),
+        }
+    }
+
+    /// All units of one depth, in the order of the way.
+    fn level(&mut self, units: &[&Unit], stops: Stops) {
+        match stops {
+            Stops::Each => {
+                for unit in units {
+                    self.cut_to_tab(unit);
+                    self.separate(unit);
+                    self.after(unit);
+                }
+            }
+            Stops::Grouped => {
+                // There and back again: each round begins where the one before ended.
+                for unit in units {
+                    self.cut_to_tab(unit);
+                }
+                for unit in units.iter().rev() {
+                    self.separate(unit);
+                }
+                for unit in units {
+                    self.after(unit);
+                }
+            }
+        }
+    }
+
+    /// What runs unattended before a piece is held: of a slug the rough pass, of a part all passes.
+    fn cut_to_tab(&mut self, unit: &Unit) {
+        match self.kind(unit) {
+            Kind::InHand(..) => {}
+            Kind::Free => {
+                self.rough(unit, 0.0, None);
+                self.skims(unit, 0.0, None);
+            }
+            Kind::Slug(i, _, tab_mm) => self.rough(unit, tab_mm, Some(i)),
+            Kind::Part(i, _, tab_mm) => {
+                self.rough(unit, tab_mm, Some(i));
+                self.skims(unit, tab_mm, Some(i));
+            }
+        }
+    }
+
+    /// The stop, and what is done at it.
+    fn separate(&mut self, unit: &Unit) {
+        match self.kind(unit) {
+            Kind::Free => {}
+            Kind::InHand(i, separation) => {
+                let Some(rough) = unit.rough else { return };
+                if separation.piece.kind == PieceKind::Part {
+                    self.go(unit);
+                    self.by_hand(StepKind::Stop, rough, i);
+                    self.rough(unit, 0.0, Some(i));
+                    self.skims(unit, 0.0, None);
+                } else {
+                    self.rough(unit, 0.0, Some(i));
+                    self.by_hand(StepKind::Stop, rough, i);
+                }
+                self.remove(rough, i);
+            }
+            Kind::Slug(i, separation, _) | Kind::Part(i, separation, _) => {
+                let Some(rough) = unit.rough else { return };
+                self.go(unit);
+                self.by_hand(StepKind::Stop, rough, i);
+                self.cut_off(rough, i, separation);
+                if separation.piece.kind == PieceKind::Part && separation.face == TabFace::Skimmed {
+                    let tab_mm = separation.tab().map_or(0.0, |tab| tab.length_mm);
+                    for &skim in &unit.skims {
+                        self.adjust(skim);
+                        self.push(StepKind::SkimTab, skim, tab_mm, tab_mm, Some(i));
+                        self.off(skim);
+                    }
+                }
+                self.remove(rough, i);
+            }
+        }
+    }
+
+    /// What is left when a slug is out.
+    fn after(&mut self, unit: &Unit) {
+        let slug = match self.kind(unit) {
+            Kind::Slug(..) => true,
+            Kind::InHand(_, separation) => separation.piece.kind == PieceKind::Slug,
+            Kind::Free | Kind::Part(..) => false,
+        };
+        if slug {
+            self.skims(unit, 0.0, None);
+        }
+    }
+
+    /// To the start of a unit, and the wire threaded there, if it is not yet.
+    fn go(&mut self, unit: &Unit) {
+        if self.threaded == Some(unit.start) {
+            return;
+        }
+        let start = &self.paths.starts.list[unit.start];
+        let way_mm = self.at.distance(start.at);
+        if self.begun && way_mm > 0.0 {
+            self.push(StepKind::Travel, start.wire_loop, way_mm, 0.0, None);
+        }
+        (self.at, self.begun, self.threaded) = (start.at, true, Some(unit.start));
+        self.push(StepKind::Thread, start.wire_loop, 0.0, 0.0, None);
+    }
+
+    /// The rough pass, but for what a tab keeps.
+    fn rough(&mut self, unit: &Unit, kept_mm: f64, separation: Option<usize>) {
+        let Some(rough) = unit.rough else { return };
+        self.go(unit);
+        self.adjust(rough);
+        let about = separation.or(unit.separation);
+        let coreless = about.and_then(|i| self.paths.separations[i].coreless());
+        if let Some(coreless) = coreless {
+            self.push(
+                StepKind::Coreless,
+                rough,
+                coreless.length_mm,
+                coreless.length_mm,
+                about,
+            );
+            self.at = coreless.run.vertices.last().map_or(self.at, |v| v.at);
+        }
+        self.along(StepKind::Rough, rough, kept_mm, separation);
+    }
+
+    /// The later passes, but for what a tab keeps.
+    fn skims(&mut self, unit: &Unit, kept_mm: f64, separation: Option<usize>) {
+        for &skim in &unit.skims {
+            self.go(unit);
+            self.adjust(skim);
+            self.along(StepKind::Skim, skim, kept_mm, separation);
+        }
+    }
+
+    /// Onto a loop, along it, and off it. Round a part on its tab the passes run to and fro between the ends of the tab,
+    /// and only the first comes in from the start.
+    fn along(&mut self, kind: StepKind, wire_loop: usize, kept_mm: f64, separation: Option<usize>) {
+        let run = &self.paths.runs[wire_loop];
+        let length_mm = self.paths.loops[wire_loop].length_mm - kept_mm;
+        if kept_mm == 0.0 || kind == StepKind::Rough {
+            self.push(
+                StepKind::LeadIn,
+                wire_loop,
+                run.lead_in.length(),
+                run.lead_cut_mm,
+                None,
+            );
+            self.at = run.entry;
+        }
+        self.push(kind, wire_loop, length_mm, length_mm, separation);
+        if kept_mm == 0.0 {
+            self.off(wire_loop);
+        } else if let Some(tab) = separation.and_then(|i| self.paths.separations[i].tab()) {
+            let ends = [tab.run.vertices.first(), tab.run.vertices.last()];
+            let [begin, end] = ends.map(|v| v.map_or(run.entry, |v| v.at));
+            self.at = if self.at == begin { end } else { begin };
+        }
+    }
+
+    /// Past the closing point of a loop, and back to its start.
+    fn off(&mut self, wire_loop: usize) {
+        let run = &self.paths.runs[wire_loop];
+        let length_mm = run.overlap_mm + run.lead_out.length();
+        self.push(StepKind::LeadOut, wire_loop, length_mm, run.overlap_mm, None);
+        self.at = self.paths.starts.list[run.start].at;
+    }
+
+    fn cut_off(&mut self, rough: usize, i: usize, separation: &Separation) {
+        if let Some(tab) = separation.tab() {
+            self.at = tab.run.vertices.first().map_or(self.at, |v| v.at);
+            self.push(StepKind::CutOff, rough, tab.length_mm, tab.length_mm, Some(i));
+            self.at = tab.run.vertices.last().map_or(self.at, |v| v.at);
+        }
+    }
+
+    /// The machine is adjusted where another pass comes.
+    fn adjust(&mut self, wire_loop: usize) {
+        let pass = self.paths.loops[wire_loop].pass;
+        if self.pass.replace(pass).is_some_and(|last| last != pass) {
+            self.push(StepKind::Adjust, wire_loop, 0.0, 0.0, None);
+        }
+    }
+
+    fn by_hand(&mut self, kind: StepKind, wire_loop: usize, separation: usize) {
+        self.push(kind, wire_loop, 0.0, 0.0, Some(separation));
+    }
+
+    /// The wire is cut, so that the piece can be taken out.
+    fn remove(&mut self, wire_loop: usize, separation: usize) {
+        self.by_hand(StepKind::Remove, wire_loop, separation);
+        self.threaded = None;
+    }
+
+    fn push(
+        &mut self,
+        kind: StepKind,
+        wire_loop: usize,
+        length_mm: f64,
+        cut_mm: f64,
+        separation: Option<usize>,
+    ) {
+        self.moves.push(Move {
+            kind,
+            wire_loop,
+            length_mm,
+            cut_mm,
+            at: self.at,
+            separation,
+        });
+    }
+}

@@ -1,0 +1,147 @@
+use serde::Serialize;
+
+use super::inspection::pair;
+use super::separation::vertices;
+use crate::path::StartOrigin;
+use crate::plan::Plan;
+use crate::report::steps;
+
+/// Where the wire is threaded.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct StartRow {
+    /// Number of the start, from 1.
+    start: usize,
+    /// Number of the contour.
+    contour: usize,
+    /// Where it is, mm.
+    at_mm: [f64; 2],
+    /// How it came about: `drawn`, `given`, `beside-wall`, `roomiest` or `blank-edge`.
+    origin: &'static str,
+    /// Diameter of its hole, mm; null where the wire comes in from the edge of the blank.
+    hole_mm: Option<f64>,
+    /// How far the hole may run off over the thickness, mm.
+    drift_mm: f64,
+    /// Distance to the nearest wall, mm, looked for up to `needed_mm`.
+    room_mm: f64,
+    /// Distance that the hole needs, mm.
+    needed_mm: f64,
+}
+
+/// The way of the wire on and off a path.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct LeadRow {
+    /// Number of the contour.
+    contour: usize,
+    /// Number of the demand group, from 1.
+    group: usize,
+    /// Number of the pass, from 1.
+    pass: usize,
+    /// Number of the start.
+    start: usize,
+    /// Where it meets the path, mm.
+    entry_mm: [f64; 2],
+    /// Along the path from its first vertex to the entry, mm.
+    entry_along_mm: f64,
+    /// `[x, y, bulge]`, mm, from the start onto the path.
+    lead_in: Vec<[f64; 3]>,
+    /// Length of the lead-in that is cut, mm.
+    lead_cut_mm: f64,
+    /// How far the path is run on past its entry, mm.
+    overlap_mm: f64,
+    /// `[x, y, bulge]`, mm, from the end of the overlap back to the start.
+    lead_out: Vec<[f64; 3]>,
+}
+
+/// A step of the cut.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct StepRow {
+    /// Number of the step, from 1.
+    step: usize,
+    /// Number of the contour.
+    contour: usize,
+    /// Number of the pass, from 1.
+    pass: usize,
+    /// What is done: `travel`, `thread`, `lead-in`, `coreless`, `rough`, `skim`, `lead-out`, `adjust`, `stop`, `cut-off`, `skim-tab` or
+    /// `remove`.
+    kind: &'static str,
+    /// Length that the wire runs, mm.
+    length_mm: f64,
+    /// Expected minutes of it, without what makes the wire slower.
+    minutes: f64,
+    /// Minutes that engagement, corners and wire breaks add.
+    slower_minutes: f64,
+    /// Minutes from the first step to its beginning, with what makes the wire slower.
+    clock_minutes: f64,
+    /// Where it begins, mm.
+    at_mm: [f64; 2],
+    /// Somebody has to stand by; cutting itself runs alone.
+    attended: bool,
+    /// Mass of the piece that it is about, kg; null where it is about none.
+    mass_kg: Option<f64>,
+    /// What is done, in words.
+    words: String,
+}
+
+pub(super) fn starts(plan: &Plan) -> Vec<StartRow> {
+    let list = (1..).zip(&plan.paths.starts.list);
+    list.map(|(number, start)| StartRow {
+        start: number,
+        contour: start.contour,
+        at_mm: pair(start.at),
+        origin: match start.origin {
+            StartOrigin::Drawn => "drawn",
+            StartOrigin::Given => "given",
+            StartOrigin::BesideWall => "beside-wall",
+            StartOrigin::Roomiest => "roomiest",
+            StartOrigin::BlankEdge => "blank-edge",
+        },
+        hole_mm: start.hole_mm,
+        drift_mm: start.drift_mm,
+        room_mm: start.room_mm,
+        needed_mm: start.needed_mm,
+    })
+    .collect()
+}
+
+pub(super) fn leads(plan: &Plan) -> Vec<LeadRow> {
+    let runs = plan.paths.loops.iter().zip(&plan.paths.runs);
+    runs.map(|(wire, run)| LeadRow {
+        contour: wire.contour,
+        group: wire.group,
+        pass: wire.pass,
+        start: run.start + 1,
+        entry_mm: pair(run.entry),
+        entry_along_mm: run.entry_mm,
+        lead_in: vertices(&run.lead_in),
+        lead_cut_mm: run.lead_cut_mm,
+        overlap_mm: run.overlap_mm,
+        lead_out: vertices(&run.lead_out),
+    })
+    .collect()
+}
+
+pub(super) fn sequence(plan: &Plan) -> Vec<StepRow> {
+    let steps = (1..).zip(plan.sequence());
+    steps
+        .map(|(number, step)| {
+            let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
+            StepRow {
+                step: number,
+                contour: step.contour,
+                pass: step.pass,
+                kind: steps::name(step.kind),
+                length_mm: step.length_mm,
+                minutes: step.minutes,
+                slower_minutes: step.slower_minutes,
+                clock_minutes: step.clock_minutes,
+                at_mm: pair(step.at),
+                attended: step.attended,
+                mass_kg: separation.map(|separation| separation.piece.mass_kg),
+                words: steps::words(plan, &step),
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,221 @@
+//! Starts and the order of cutting, in words and rows.
+
+use super::number::{counted, fixed, short};
+use super::pieces::{caution, kind, mass};
+use crate::path::{PieceKind, Start, StartOrigin};
+use crate::plan::{Plan, Step, StepKind};
+
+/// Who says where a start is.
+pub(super) const fn origin(origin: StartOrigin) -> &'static str {
+    match origin {
+        StartOrigin::Drawn => "drawn",
+        StartOrigin::Given => "given",
+        StartOrigin::BesideWall => "proposed beside the wall",
+        StartOrigin::Roomiest => "proposed where there is most room",
+        StartOrigin::BlankEdge => "from the edge of the blank",
+    }
+}
+
+/// The hole of a start.
+pub(super) fn hole(start: &Start) -> String {
+    start
+        .hole_mm
+        .map_or_else(|| "none".to_owned(), |mm| format!("Ø {}", fixed(mm, 2)))
+}
+
+/// A step in words.
+pub(super) fn words(plan: &Plan, step: &Step) -> String {
+    let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
+    let about = |doing: &str| {
+        let Some(separation) = separation else {
+            return doing.to_owned();
+        };
+        let piece = kind(separation.piece.kind);
+        let caution = match caution(separation) {
+            "" => String::new(),
+            caution => format!(": {caution}"),
+        };
+        format!("{doing} the {piece}, {}{caution}", mass(separation))
+    };
+    let on_tab = separation.is_some_and(|s| s.tab().is_some());
+    match step.kind {
+        StepKind::Travel => "on to the next start, the wire cut".into(),
+        StepKind::Thread => "thread".into(),
+        StepKind::LeadIn if step.pass > 1 => "onto the path through the open kerf".into(),
+        StepKind::LeadIn => "lead in".into(),
+        StepKind::LeadOut => "past the closing point and back".into(),
+        StepKind::Coreless => "clear the slug away, ring by ring".into(),
+        StepKind::Rough if on_tab => "rough, up to the tab".into(),
+        StepKind::Rough => "rough".into(),
+        StepKind::Skim if on_tab && separation.is_some_and(|s| s.piece.kind == PieceKind::Part) => {
+            format!("skim, pass {}, between the ends of the tab", step.pass)
+        }
+        StepKind::Skim => format!("skim, pass {}", step.pass),
+        StepKind::SkimTab => format!("skim the face of the tab, pass {}", step.pass),
+        StepKind::Adjust => format!("adjust for pass {}", step.pass),
+        StepKind::Stop => about("stop, somebody stands by: hold"),
+        StepKind::CutOff => "cut the tab off".into(),
+        StepKind::Remove => about("take out"),
+    }
+}
+
+/// The name of a kind of step, as programs read it.
+pub(super) const fn name(kind: StepKind) -> &'static str {
+    match kind {
+        StepKind::Travel => "travel",
+        StepKind::Thread => "thread",
+        StepKind::LeadIn => "lead-in",
+        StepKind::Coreless => "coreless",
+        StepKind::Rough => "rough",
+        StepKind::Skim => "skim",
+        StepKind::LeadOut => "lead-out",
+        StepKind::Adjust => "adjust",
+        StepKind::Stop => "stop",
+        StepKind::CutOff => "cut-off",
+        StepKind::SkimTab => "skim-tab",
+        StepKind::Remove => "remove",
+    }
+}
+
+/// A row of the order of cutting: a step with its way there, its leads, and the like steps of the contours that follow and
+/// are cut alike.
+#[derive(Debug)]
+pub(super) struct Row {
+    /// Numbers of the first and the last step in it.
+    pub(super) steps: (usize, usize),
+    /// The contours, in order of cutting.
+    pub(super) contours: Vec<usize>,
+    /// When it begins, min.
+    pub(super) clock_minutes: f64,
+    /// How long all of it takes, min.
+    pub(super) takes_minutes: f64,
+    /// Path cut, mm.
+    pub(super) length_mm: f64,
+    /// What is done.
+    pub(super) words: String,
+    /// Somebody stands by.
+    pub(super) attended: bool,
+}
+
+impl Row {
+    /// The steps by number.
+    pub(super) fn numbers(&self) -> String {
+        let (first, last) = self.steps;
+        if first == last {
+            first.to_string()
+        } else {
+            format!("{first}–{last}")
+        }
+    }
+
+    /// The contours by number, shortened where they are many.
+    pub(super) fn contour_words(&self) -> String {
+        const NAMED: usize = 4;
+        let named: Vec<String> = self.contours.iter().take(NAMED).map(usize::to_string).collect();
+        let named = named.join(", ");
+        match self.contours.len().saturating_sub(NAMED) {
+            0 => named,
+            more => format!("{named} and {more} more alike"),
+        }
+    }
+}
+
+/// The order of cutting in rows.
+pub(super) fn rows(plan: &Plan) -> Vec<Row> {
+    let steps = plan.sequence();
+    let mut rows: Vec<Row> = Vec::new();
+    // What the visit before did, and where its rows begin.
+    let mut before: Option<(Vec<Doing>, usize)> = None;
+    let mut number = 1;
+    for visit in visits(&steps) {
+        let done: Vec<Doing> = visit.iter().filter_map(doing).collect();
+        let mut made = rows_of(plan, visit, number);
+        number += visit.len();
+        match &before {
+            Some((known, from)) if *known == done && rows.len() - from == made.len() => {
+                for (row, like) in rows[*from..].iter_mut().zip(made) {
+                    row.steps.1 = like.steps.1;
+                    row.contours.extend(like.contours);
+                    row.takes_minutes += like.takes_minutes;
+                    row.length_mm += like.length_mm;
+                }
+            }
+            _ => {
+                before = Some((done, rows.len()));
+                rows.append(&mut made);
+            }
+        }
+    }
+    rows
+}
+
+/// Steps of one contour on end.
+fn visits(steps: &[Step]) -> impl Iterator<Item = &[Step]> {
+    steps.chunk_by(|a, b| a.contour == b.contour && b.kind != StepKind::Travel)
+}
+
+/// What makes two steps alike: kind, pass, and the length to a micrometre.
+type Doing = (StepKind, usize, i64);
+
+fn doing(step: &Step) -> Option<Doing> {
+    const PER_MM: f64 = 1000.0;
+    let measured = step.kind != StepKind::Travel;
+    measured.then(|| (step.kind, step.pass, (step.length_mm * PER_MM).round() as i64))
+}
+
+/// The rows of one visit: travel goes with the threading after it, leads with their pass.
+fn rows_of(plan: &Plan, visit: &[Step], number: usize) -> Vec<Row> {
+    let mut rows: Vec<Row> = Vec::new();
+    // Steps that wait for the one that they go with.
+    let mut waiting: Vec<(usize, &Step)> = Vec::new();
+    for (number, step) in (number..).zip(visit) {
+        match step.kind {
+            StepKind::Travel | StepKind::LeadIn => waiting.push((number, step)),
+            StepKind::LeadOut if !rows.is_empty() => {
+                if let Some(last) = rows.last_mut() {
+                    last.steps.1 = number;
+                    last.takes_minutes += step.takes_minutes();
+                }
+            }
+            _ => {
+                let first = waiting.first().map_or((number, step), |first| *first);
+                let led: f64 = waiting.iter().map(|(_, step)| step.takes_minutes()).sum();
+                let lead = waiting
+                    .iter()
+                    .find(|(_, s)| s.kind == StepKind::LeadIn && s.minutes > 0.0);
+                let lead = lead.map_or_else(String::new, |(_, lead)| {
+                    format!(", with a lead-in of {} mm", fixed(lead.length_mm, 2))
+                });
+                rows.push(Row {
+                    steps: (first.0, number),
+                    contours: vec![step.contour],
+                    clock_minutes: first.1.clock_minutes,
+                    takes_minutes: led + step.takes_minutes(),
+                    length_mm: step.length_mm,
+                    words: format!("{}{lead}", words(plan, step)),
+                    attended: step.attended,
+                });
+                waiting.clear();
+            }
+        }
+    }
+    rows
+}
+
+/// What a plan has of starts, threads and stops, in a few words.
+pub(super) fn summary(plan: &Plan) -> String {
+    let starts = &plan.paths.starts.list;
+    let by = |wanted: fn(StartOrigin) -> bool| starts.iter().filter(|start| wanted(start.origin)).count();
+    let told = by(|origin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given));
+    let steps = plan.sequence();
+    let of_kind = |kind: StepKind| steps.iter().filter(move |step| step.kind == kind);
+    let travel_mm: f64 = of_kind(StepKind::Travel).map(|step| step.length_mm).sum();
+    format!(
+        "{} ({told} drawn or given, {} proposed), {}, {}, {} mm from start to start",
+        counted(starts.len(), "start"),
+        starts.len() - told,
+        counted(of_kind(StepKind::Thread).count(), "thread"),
+        counted(of_kind(StepKind::Stop).count(), "stop"),
+        short(travel_mm, 1)
+    )
+}

@@ -1,0 +1,154 @@
+//! Start holes, the ways of the wire onto its paths and from start to start, and the order of cutting on the part.
+
+use std::fmt::Write as _;
+
+use svg::node::element::{Group, Title};
+
+use super::detail::Detail;
+use super::labels::Labels;
+use super::marks::{LABELLED, MOST_LABELS, dot};
+use super::sheet::{Anchor, Area, Spot, arrow_head, coordinate, group, line, path, rectangle, spot, text};
+use super::view::View;
+use crate::geometry::Bounds;
+use crate::path::{Start, StepKind};
+use crate::plan::Plan;
+use crate::report::number::{fixed, short};
+use crate::report::steps;
+
+/// Starts up to which the way from one to the next is drawn.
+const MOST_TRAVEL: usize = 2000;
+
+/// The starts in the order in which the wire is first threaded there.
+fn in_order(plan: &Plan) -> Vec<&Start> {
+    let starts = &plan.paths.starts;
+    let mut seen = vec![false; starts.list.len()];
+    let threads = plan.paths.moves.iter().filter(|a| a.kind == StepKind::Thread);
+    let of = threads.map(|a_move| starts.of_loop[a_move.wire_loop]);
+    of.filter(|&i| !std::mem::replace(&mut seen[i], true))
+        .map(|i| &starts.list[i])
+        .collect()
+}
+
+/// Bounds of each hole with its lead.
+pub(super) fn bounds(plan: &Plan) -> impl Iterator<Item = Bounds> {
+    plan.paths.starts.list.iter().map(|start| {
+        let hole = Bounds::of([start.at]).grown(0.5 * start.hole_mm.unwrap_or_default());
+        hole.union(plan.paths.runs[start.wire_loop].lead_in.bounds())
+    })
+}
+
+/// Holes, the leads of the first pass, and an arrow where each path is entered.
+pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
+    let mut drawn = group("starts");
+    if !detail.is_all() {
+        return drawn;
+    }
+    for start in &plan.paths.starts.list {
+        let run = &plan.paths.runs[start.wire_loop];
+        let hover = format!(
+            "start of contour {}, {}: hole {} mm, lead-in {} mm",
+            start.contour,
+            steps::origin(start.origin),
+            steps::hole(start),
+            fixed(run.lead_in.length(), 2)
+        );
+        let radius = start.hole_mm.map_or(0.0, |mm| 0.5 * mm * view.scale);
+        drawn = drawn
+            .add(dot("start-hole", view.place(start.at), radius.max(0.25)).add(Title::new(hover)))
+            .add(path("lead", view.data(&run.lead_in), None));
+    }
+    drawn.add(arrows(plan, view))
+}
+
+/// An arrow where each first pass is entered, the way it runs.
+fn arrows(plan: &Plan, view: &View) -> Group {
+    let (shortest, longest) = (1.2, 3.2);
+    let mut drawn = Group::new();
+    let starts = plan.paths.starts.list.iter();
+    let large = starts.filter(|start| on_sheet_mm(plan, start, view) >= LABELLED);
+    for start in large.take(MOST_LABELS) {
+        let path = &plan.paths.loops[start.wire_loop].polyline;
+        let bounds = path.bounds();
+        let length = (0.2 * bounds.width().min(bounds.height()) * view.scale).clamp(shortest, longest);
+        let (entry, along) = start.entry();
+        // The arrow head stands on the line just after the entry.
+        let foot = view.place(entry);
+        let tip = spot(foot.x + along.x * length, foot.y - along.y * length);
+        drawn = drawn.add(arrow_head("start", tip, (along.x, -along.y), length));
+    }
+    drawn
+}
+
+/// Larger side of the path that starts there, on the sheet.
+fn on_sheet_mm(plan: &Plan, start: &Start, view: &View) -> f64 {
+    let bounds = plan.paths.loops[start.wire_loop].polyline.bounds();
+    bounds.width().max(bounds.height()) * view.scale
+}
+
+/// The way from start to start.
+pub(super) fn travel(plan: &Plan, view: &View) -> Group {
+    let drawn = group("travel");
+    let starts = in_order(plan);
+    if starts.len() < 2 || starts.len() > MOST_TRAVEL {
+        return drawn;
+    }
+    let mut data = String::new();
+    for (i, start) in starts.iter().enumerate() {
+        let at = view.place(start.at);
+        let letter = if i == 0 { 'M' } else { 'L' };
+        let _ = write!(data, "{letter}{} {}", coordinate(at.x), coordinate(at.y));
+    }
+    let hover = format!(
+        "from start to start in the order of cutting; {}",
+        steps::summary(plan)
+    );
+    drawn.add(path("travel", data, Some(hover)))
+}
+
+/// The number of each start in the order of cutting, in a frame; where there is no room for all, the first and the last
+/// are marked first.
+pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
+    const SIZE: f64 = 2.0;
+    let mut drawn = group("order-of-cutting");
+    let starts = in_order(plan);
+    let mut list: Vec<(usize, &&Start)> = (1..).zip(&starts).collect();
+    if let Some(last) = list.pop() {
+        list.insert(1.min(list.len()), last);
+    }
+    for (number, start) in list.into_iter().take(MOST_LABELS) {
+        let words = number.to_string();
+        let (width, height) = (super::text::width(&words, SIZE) + 1.0, SIZE + 0.8);
+        let at = view.place(start.at);
+        let Some(center) = labels.first_free(width + 0.4, height + 0.4, beside(at)) else {
+            continue;
+        };
+        let frame = Area::new(center.x - 0.5 * width, center.y - 0.5 * height, width, height);
+        let foot = spot(center.x, center.y + SIZE * 0.36);
+        let hover = format!(
+            "cut as number {number}: contour {}, from x {} y {} mm",
+            start.contour,
+            short(start.at.x, 3),
+            short(start.at.y, 3)
+        );
+        drawn = drawn.add(
+            Group::new()
+                .add(Title::new(hover))
+                .add(line("order-leader", at, center))
+                .add(rectangle("order-frame", frame))
+                .add(text("order", foot, Anchor::Middle, SIZE, 2.0 * width, &words)),
+        );
+    }
+    drawn
+}
+
+/// Places round a start, near ones first.
+fn beside(at: Spot) -> impl Iterator<Item = Spot> {
+    const DISTANCES: [f64; 4] = [2.6, 3.6, 5.0, 7.0];
+    const DIRECTIONS: u32 = 8;
+    DISTANCES.into_iter().flat_map(move |distance| {
+        (0..DIRECTIONS).map(move |i| {
+            let angle = f64::from(i) * std::f64::consts::TAU / f64::from(DIRECTIONS) + 0.4;
+            spot(at.x + distance * angle.cos(), at.y + distance * angle.sin())
+        })
+    })
+}
