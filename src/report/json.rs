@@ -10,6 +10,7 @@ mod comparison;
 mod estimate;
 mod inspection;
 mod job;
+mod not_cut;
 mod page;
 mod plan;
 mod refused;

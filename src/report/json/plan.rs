@@ -3,11 +3,14 @@ use serde::Serialize;
 use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
-use super::inspection::{InspectionDocument, pair};
+use super::inspection::InspectionDocument;
+use super::not_cut::{
+    self, NeighbourHitRow, OverloadRow, RefusedRow, SplitRow, UnreachedRow, VanishedRow, WallCutRow,
+};
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
-use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
+use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::figures;
 use crate::shop::Figure;
@@ -143,107 +146,6 @@ struct PathRow {
     vertices: Vec<[f64; 3]>,
 }
 
-/// A pass of a contour for which no path passed the verifier.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct RefusedRow<'a> {
-    /// Number of the contour.
-    contour: usize,
-    /// Number of the pass, from 1.
-    pass: usize,
-    /// Where the best attempt failed, mm.
-    at_mm: [f64; 2],
-    /// Why, in words.
-    reason: &'a str,
-}
-
-/// A pass of a contour that needs more than one loop, each with a start hole of its own.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct SplitRow {
-    /// Number of the contour.
-    contour: usize,
-    /// Number of the pass, from 1.
-    pass: usize,
-    /// How many loops there are.
-    loops: usize,
-    /// The necks between them, which the wire does not pass.
-    necks: Vec<NeckRow>,
-}
-
-/// A pass of a contour for which there is no room at all, with its roomiest place.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct VanishedRow {
-    /// Number of the contour.
-    contour: usize,
-    /// Number of the pass, from 1.
-    pass: usize,
-    #[serde(flatten)]
-    roomiest: NeckRow,
-}
-
-/// A place too narrow for the wire.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[expect(clippy::struct_field_names, reason = "each field bears its unit")]
-struct NeckRow {
-    /// Its middle, mm.
-    at_mm: [f64; 2],
-    /// Its width, mm.
-    width_mm: f64,
-    /// Width that the pass needs, mm.
-    needed_mm: f64,
-}
-
-/// The wire reaches into what another contour keeps.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct NeighbourHitRow {
-    /// Number of the contour that is cut.
-    contour: usize,
-    /// The pass that reaches deepest.
-    pass: usize,
-    /// Number of the contour that is hit.
-    neighbour: usize,
-    /// Where, on the contour that is hit, mm.
-    at_mm: [f64; 2],
-    /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
-    overlap_mm: f64,
-}
-
-/// A wall between two contours of which nothing is left.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct WallCutRow {
-    /// Number of the one contour.
-    contour: usize,
-    /// Number of the other.
-    neighbour: usize,
-    /// Where, mm.
-    at_mm: [f64; 2],
-    /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
-    wall_mm: f64,
-    /// What the last passes leave of it, mm; not above zero.
-    left_mm: f64,
-}
-
-/// A skim that meets more stock than it is meant to.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct OverloadRow {
-    /// Number of the contour.
-    contour: usize,
-    /// The skim, from 2.
-    pass: usize,
-    /// Where on the wall that it leaves, mm.
-    at_mm: [f64; 2],
-    /// Stock met there, mm.
-    met_mm: f64,
-    /// Stock meant, mm.
-    meant_mm: f64,
-}
-
 /// A figure with all that it came from.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -252,22 +154,6 @@ struct FigureRow<'a> {
     group: Option<usize>,
     #[serde(flatten)]
     figure: &'a Figure,
-}
-
-/// A place that no path of the last pass reaches.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct UnreachedRow {
-    /// Number of the contour.
-    contour: usize,
-    /// The point of the contour that stays farthest from being cut, mm.
-    at_mm: [f64; 2],
-    /// Area of material left, mm².
-    area_mm2: f64,
-    /// Largest distance of the finished wall from the drawing, mm.
-    deviation_mm: f64,
-    /// What kind of place.
-    kind: UnreachedKind,
 }
 
 impl<'a> PlanDocument<'a> {
@@ -304,40 +190,13 @@ impl<'a> PlanDocument<'a> {
             starts: run::starts(plan),
             leads: run::leads(plan),
             sequence: run::sequence(plan),
-            refused: paths.refusals.iter().map(refused_row).collect(),
-            splits: paths
-                .splits
-                .iter()
-                .map(|split| SplitRow {
-                    contour: split.contour,
-                    pass: split.pass,
-                    loops: split.loops,
-                    necks: split.necks.iter().map(neck_row).collect(),
-                })
-                .collect(),
-            vanished: paths
-                .vanished
-                .iter()
-                .map(|vanished| VanishedRow {
-                    contour: vanished.contour,
-                    pass: vanished.pass,
-                    roomiest: neck_row(&vanished.neck),
-                })
-                .collect(),
-            neighbour_hits: paths.hits.iter().map(hit_row).collect(),
-            walls_cut: paths.walls_cut.iter().map(wall_row).collect(),
-            overloads: paths.overloads.iter().map(overload_row).collect(),
-            unreached: paths
-                .unreached
-                .iter()
-                .map(|place| UnreachedRow {
-                    contour: place.contour,
-                    at_mm: pair(place.at),
-                    area_mm2: place.area_mm2,
-                    deviation_mm: place.deviation_mm,
-                    kind: place.kind,
-                })
-                .collect(),
+            refused: not_cut::refused(paths),
+            splits: not_cut::splits(paths),
+            vanished: not_cut::vanished(paths),
+            neighbour_hits: not_cut::neighbour_hits(paths),
+            walls_cut: not_cut::walls_cut(paths),
+            overloads: not_cut::overloads(paths),
+            unreached: not_cut::unreached(paths),
             separations: paths.separations.iter().map(SeparationRow::new).collect(),
             blank: paths.blank.as_ref().map(BlankRow::new),
             estimate: EstimateRow::new(plan),
@@ -392,7 +251,7 @@ fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> PassRow {
     }
 }
 
-fn path_row(wire: &crate::path::WireLoop) -> PathRow {
+fn path_row(wire: &WireLoop) -> PathRow {
     PathRow {
         contour: wire.contour,
         group: wire.group,
@@ -406,52 +265,5 @@ fn path_row(wire: &crate::path::WireLoop) -> PathRow {
             .iter()
             .map(|v| [v.at.x, v.at.y, v.bulge])
             .collect(),
-    }
-}
-
-fn refused_row(refusal: &crate::path::Refusal) -> RefusedRow<'_> {
-    RefusedRow {
-        contour: refusal.contour,
-        pass: refusal.pass,
-        at_mm: pair(refusal.at),
-        reason: &refusal.reason,
-    }
-}
-
-fn hit_row(hit: &NeighbourHit) -> NeighbourHitRow {
-    NeighbourHitRow {
-        contour: hit.contour,
-        pass: hit.pass,
-        neighbour: hit.neighbour,
-        at_mm: pair(hit.at),
-        overlap_mm: hit.overlap_mm,
-    }
-}
-
-fn wall_row(wall: &WallCut) -> WallCutRow {
-    WallCutRow {
-        contour: wall.contour,
-        neighbour: wall.neighbour,
-        at_mm: pair(wall.at),
-        wall_mm: wall.wall_mm,
-        left_mm: wall.left_mm,
-    }
-}
-
-fn overload_row(overload: &Overload) -> OverloadRow {
-    OverloadRow {
-        contour: overload.contour,
-        pass: overload.pass,
-        at_mm: pair(overload.at),
-        met_mm: overload.met_mm,
-        meant_mm: overload.meant_mm,
-    }
-}
-
-fn neck_row(neck: &Neck) -> NeckRow {
-    NeckRow {
-        at_mm: pair(neck.at),
-        width_mm: neck.width_mm,
-        needed_mm: neck.needed_mm,
     }
 }
