@@ -18,6 +18,7 @@ mod plan;
 mod quote;
 mod reading;
 mod running;
+mod schema;
 mod serve;
 
 use std::process::ExitCode;
@@ -64,6 +65,8 @@ pub enum Command {
     Book(book::BookCommand),
     /// Say what a check looks for, why it matters and what to do
     Explain(explain::Explain),
+    /// Print the JSON Schema of an output
+    Schema(schema::Schema),
     /// Print the completions of a shell
     Completions(completions::Completions),
     /// Print the manual page, or write one for each command
@@ -105,6 +108,7 @@ impl Cli {
             Command::Calibrate(calibrate) => calibrate.run(),
             Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),
+            Command::Schema(schema) => schema.run(),
             Command::Completions(completions) => completions.run(),
             Command::Man(man) => man.run(),
         };

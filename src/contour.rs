@@ -37,6 +37,7 @@ pub use width::Width;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Role {
     /// Material inside is kept: the wire runs outside.

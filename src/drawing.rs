@@ -132,6 +132,7 @@ pub enum Error {
 
 /// The unit a drawing was read in, and why.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Units {
     /// Its name.
     pub name: &'static str,
@@ -143,6 +144,7 @@ pub struct Units {
 
 /// Where the unit comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum UnitsSource {
     /// `$INSUNITS` in the drawing.
@@ -216,6 +218,7 @@ pub struct Origin {
 
 /// Things that were not taken as cut geometry.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Ignored {
     /// Entity type.
     #[serde(rename = "type")]

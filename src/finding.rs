@@ -6,6 +6,7 @@ use crate::geometry::Point;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// Do not cut before this is settled.
@@ -18,6 +19,7 @@ pub enum Severity {
 
 /// A value with its unit, as measured or as the limit.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Quantity {
     /// The number.
     pub value: f64,

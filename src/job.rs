@@ -29,6 +29,7 @@ pub use unreadable::JobFileError;
 
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Use {
     /// To be cut.

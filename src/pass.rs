@@ -21,6 +21,7 @@ pub use wire_reach::{WireReach, wire_reach};
 
 /// Rough or skim.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum PassKind {
     /// The first cut: a full slot.

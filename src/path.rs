@@ -193,6 +193,7 @@ pub struct Unreached {
 
 /// Kinds of places that a wire cannot reach.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum UnreachedKind {
     /// A sharp inside corner.

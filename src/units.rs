@@ -26,6 +26,7 @@ pub const MM_PER_INCH: f64 = 25.4;
 /// What is expected, between the low and the high end of what may happen. The unit is in the name of the
 /// field that holds it. `low <= expected <= high`.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Band {
     /// Low end.
     pub low: f64,

@@ -367,6 +367,7 @@ fn the_example_in_each_help_runs() {
         "calibrate",
         "book",
         "explain",
+        "schema",
         "completions",
         "man",
     ] {

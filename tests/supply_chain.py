@@ -19,6 +19,7 @@ ALLOWED = {
     "CC0-1.0",
     "ISC",
     "MIT",
+    "MIT-0",
     "MPL-2.0",
     "Unicode-3.0",
     "Unlicense",

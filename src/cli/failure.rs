@@ -168,6 +168,14 @@ pub enum Failure {
         /// What the system says.
         source: io::Error,
     },
+    /// No output has this name.
+    #[error("no output is named `{name}`")]
+    UnknownSchema {
+        /// As the user wrote it.
+        name: String,
+        /// The nearest name there is.
+        nearest: Option<&'static str>,
+    },
     /// No check has this name.
     #[error("no check is named `{name}`")]
     UnknownCheck {
@@ -215,6 +223,10 @@ impl Failure {
             Self::UnknownCheck { nearest, .. } => Some(match nearest {
                 Some(name) => format!("did you mean `{name}`?"),
                 None => "`kerfwright explain` lists every check".into(),
+            }),
+            Self::UnknownSchema { nearest, .. } => Some(match nearest {
+                Some(name) => format!("did you mean `{name}`?"),
+                None => "`kerfwright schema` lists every output".into(),
             }),
             Self::Ask(error) => Some(pass_help(error).into()),
             Self::Book { .. } => Some("give the path of a book in TOML with `--book FILE`".into()),

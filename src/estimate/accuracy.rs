@@ -59,6 +59,7 @@ pub struct Accuracy {
 
 /// What ISO 14253-1 lets one say before measuring.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// The model expects it inside the limits by more than the uncertainty.

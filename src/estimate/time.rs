@@ -50,6 +50,7 @@ pub struct Work {
 
 /// Who is there while a term runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Presence {
     /// The machine runs by itself.

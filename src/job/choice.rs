@@ -2,6 +2,7 @@ use serde::{Deserialize, Serialize};
 
 /// How the nozzles sit on the work.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Nozzles {
     /// Both on the work.
@@ -15,6 +16,7 @@ pub enum Nozzles {
 
 /// What decides between plans that all meet the demand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Prefer {
     /// The least time.
@@ -30,6 +32,7 @@ pub enum Prefer {
 
 /// How well the offset is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum OffsetIs {
     /// A test piece has been cut and gauged, and the offset corrected by it.

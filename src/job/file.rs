@@ -12,6 +12,7 @@ use crate::units::unit_named;
 
 /// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct JobFile {
     /// The drawing, relative to the job file.
@@ -113,6 +114,7 @@ pub struct JobFile {
 
 /// What the curves of a linetype or colour are for.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct JobUse {
     /// What they are for.
@@ -122,6 +124,7 @@ pub struct JobUse {
 
 /// A layer or contour of the job.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct JobPart {
     /// What it is for.

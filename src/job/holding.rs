@@ -8,6 +8,7 @@ use crate::geometry::{Point, Vector};
 
 /// A side of the blank, as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Side {
     /// Towards lesser x.
@@ -61,6 +62,7 @@ pub enum BlankSize {
 
 /// What is done with a slug.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum SlugAsk {
     /// As the book says for its size.
@@ -86,6 +88,7 @@ impl SlugAsk {
 
 /// What becomes of the face where the tab of a part stood.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum TabFace {
     /// It is stoned or ground by hand.

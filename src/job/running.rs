@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::geometry::Point;
 
 /// How the wire comes onto its path.
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum LeadShape {
@@ -32,6 +33,7 @@ impl LeadShape {
 }
 
 /// When the machine stops for pieces that come free.
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Stops {

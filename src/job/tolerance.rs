@@ -35,6 +35,7 @@ pub enum ToleranceKind {
 
 /// Whether limits are of a size between two walls or of one wall.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Scope {
     /// Of a size: an error of the offset counts on both its walls.

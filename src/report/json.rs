@@ -9,17 +9,26 @@ mod choices;
 mod comparison;
 mod estimate;
 mod inspection;
+mod job;
+mod not_cut;
 mod page;
 mod plan;
+mod refused;
 mod run;
+mod schema;
+#[cfg(test)]
+mod schema_tests;
 mod separation;
 
 use serde::Serialize;
 
 use crate::estimate::Calibrated;
+use crate::job::JobFile;
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::shop::{Book, Listed};
 pub use page::Shown;
+pub use refused::Refused;
+pub use schema::{SCHEMAS, Schema};
 
 /// Number of the shapes that this module writes.
 pub const SCHEMA: u32 = 1;
@@ -52,7 +61,7 @@ pub fn calibration(learned: &Calibrated) -> String {
 /// What the page shows, as JSON: `not_planned` says why there is no plan, `pictures` go by name.
 pub fn page(
     shown: &Shown<'_>,
-    not_planned: Option<serde_json::Value>,
+    not_planned: Option<&Refused>,
     pictures: Vec<(&'static str, String)>,
 ) -> String {
     text(&page::PageDocument::new(shown, not_planned, pictures))
@@ -61,6 +70,16 @@ pub fn page(
 /// What the book lets be asked for, as JSON.
 pub fn choices(book: &Book) -> String {
     text(&choices::ChoicesDocument::new(book))
+}
+
+/// What a job file asks, as JSON.
+pub fn job(job: &JobFile) -> String {
+    text(&job::JobDocument::new(job))
+}
+
+/// Why the page does not answer, as JSON.
+pub fn refused(refused: &Refused) -> String {
+    text(&refused::RefusedDocument::new(refused))
 }
 
 fn text(document: &impl Serialize) -> String {

@@ -22,6 +22,7 @@ pub use sums::Sums;
 
 /// How far a drawing came.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Status {
     /// Planned, and expected to reach what is asked.
@@ -32,8 +33,9 @@ pub enum Status {
     Refused,
 }
 
-/// A drawing of a quote. What is not known is `None`.
+/// A drawing of a quote. What is not known is null, or empty where it is a text.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct QuoteRow {
     /// The drawing, or the job file, as it was named.
     pub file: String,
@@ -82,6 +84,17 @@ pub struct QuoteRow {
     /// Stands for the drawing, all that is asked, the book and the version of this program: rows with equal keys are
     /// equal, whatever their files are called.
     pub key: String,
+}
+
+/// A row as JSON has it.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct QuoteLine<'a> {
+    /// Number of this shape: 1.
+    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
+    schema: u32,
+    #[serde(flatten)]
+    row: &'a QuoteRow,
 }
 
 const COLUMNS: [&str; 23] = [
@@ -251,13 +264,7 @@ impl QuoteRow {
 
     /// As a line of JSON, ended by a line feed.
     pub fn json(&self) -> String {
-        #[derive(Serialize)]
-        struct Line<'a> {
-            schema: u32,
-            #[serde(flatten)]
-            row: &'a QuoteRow,
-        }
-        let line = Line {
+        let line = QuoteLine {
             schema: SCHEMA,
             row: self,
         };

@@ -19,6 +19,7 @@ use anstyle::{AnsiColor, Style};
 
 use crate::check::{self, Check};
 use crate::finding::Severity;
+use crate::report::json::SCHEMAS;
 use crate::report::words;
 
 pub use book::{doubts, flaws, numbers};
@@ -46,6 +47,15 @@ pub fn checks() -> String {
             words::severity(check.severity)
         );
         let _ = writeln!(text, "  {}", check.looks_for);
+    }
+    text
+}
+
+/// Every output that has a schema, with what writes it.
+pub fn schemas() -> String {
+    let mut text = String::new();
+    for schema in SCHEMAS {
+        let _ = writeln!(text, "{HEADING}{:<10}{HEADING:#}{}", schema.name, schema.of);
     }
     text
 }

@@ -2,7 +2,6 @@
 
 use hyper::body::Bytes;
 use hyper::{Request, Response, StatusCode};
-use serde_json::json;
 
 use super::ask::Ask;
 use super::refusal::Refusal;
@@ -124,7 +123,7 @@ fn read_job(bytes: &[u8]) -> Result<String, Refusal> {
     let no_text = |_| Refusal::new("job", "the job file is no text in UTF-8", "");
     let text = std::str::from_utf8(bytes).map_err(no_text)?;
     let job = JobFile::parse(text).map_err(|error| Refusal::of_job(&error))?;
-    Ok(json!({ "job": job }).to_string())
+    Ok(report::json::job(&job))
 }
 
 fn plan(book: &Book, ask: &Ask, bytes: &[u8], patience: &Patience) -> Result<Plan, Refusal> {
@@ -144,7 +143,7 @@ fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> 
 fn page(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) -> Result<String, Refusal> {
     let plan = match planned {
         Ok(plan) => plan,
-        Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(refused))),
+        Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(&refused))),
     };
     let Beside { candidates, day } = beside(&plan, ask, book)?;
     let mut pictures = vec![
@@ -167,15 +166,15 @@ fn summary(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>)
         Err(refused) => {
             let inspection = as_read(book, ask, bytes)?;
             let shown = Shown::Inspected(&inspection);
-            Ok(report::json::page(&shown, Some(json!(refused)), Vec::new()))
+            Ok(report::json::page(&shown, Some(refused.reason()), Vec::new()))
         }
     }
 }
 
-fn drawing(inspection: &Inspection, refused: Option<Refusal>) -> String {
+fn drawing(inspection: &Inspection, refused: Option<&Refusal>) -> String {
     let pictures = vec![("overlay", svg::overlay(inspection, None))];
-    let refused = refused.map(|refused| json!(refused));
-    report::json::page(&Shown::Inspected(inspection), refused, pictures)
+    let reason = refused.map(Refusal::reason);
+    report::json::page(&Shown::Inspected(inspection), reason, pictures)
 }
 
 /// The drawing of a job that cannot be planned: what is wrong with the job must not hide it.

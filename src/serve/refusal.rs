@@ -2,24 +2,18 @@
 
 use hyper::body::Bytes;
 use hyper::{Method, Response, StatusCode};
-use serde::Serialize;
 
 use crate::job::{DemandError, JobFileError};
 use crate::pass;
 use crate::plan;
+use crate::report::json::{self, Refused};
 use crate::shop::{MaterialError, WireError};
 
 /// A refused request.
-#[derive(Debug, Serialize)]
+#[derive(Debug)]
 pub(super) struct Refusal {
-    #[serde(skip)]
     status: StatusCode,
-    /// What is wrong, one sentence.
-    sentence: String,
-    /// What to do about it; may be empty.
-    remedy: String,
-    /// The key of the job file that it is about, or `drawing`, `job` or `page`.
-    about: &'static str,
+    reason: Refused,
 }
 
 impl Refusal {
@@ -27,9 +21,11 @@ impl Refusal {
     pub(super) fn new(about: &'static str, sentence: impl Into<String>, remedy: impl Into<String>) -> Self {
         Self {
             status: StatusCode::UNPROCESSABLE_ENTITY,
-            sentence: sentence.into(),
-            remedy: remedy.into(),
-            about,
+            reason: Refused {
+                sentence: sentence.into(),
+                remedy: remedy.into(),
+                about,
+            },
         }
     }
 
@@ -192,10 +188,19 @@ impl Refusal {
         }
     }
 
+    /// What is said of it.
+    pub(super) fn reason(&self) -> &Refused {
+        &self.reason
+    }
+
     /// As it is sent.
     pub(super) fn into_response(self) -> Response<Bytes> {
-        let text = serde_json::json!({ "refused": self }).to_string();
-        super::built(self.status, "application/json", text.into()).0
+        super::built(
+            self.status,
+            "application/json",
+            json::refused(&self.reason).into(),
+        )
+        .0
     }
 }
 

@@ -4,6 +4,7 @@ use crate::units::Band;
 
 /// How far a number can be trusted, best first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Basis {
     /// Asked for by the user, or geometry: nothing to doubt.
@@ -49,6 +50,7 @@ impl Basis {
 
 /// A number of the book: what it is, how far it may be off, and where it comes from.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Number {
     /// Its value and band, in the unit of the field that holds it.
     #[serde(flatten)]

@@ -5,16 +5,25 @@ use crate::plan::Asked;
 
 /// What is asked of the wall of a demand group.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct AskedRow<'a> {
+    /// Number of the demand group, from 1.
     group: usize,
+    /// Numbers of its contours.
     contours: &'a [usize],
+    /// Roughest Ra, µm; null where none is asked.
     ra_um: Option<f64>,
+    /// Lower deviation from nominal, mm; null without a tolerance.
     lower_mm: Option<f64>,
+    /// Upper deviation from nominal, mm; null without a tolerance.
     upper_mm: Option<f64>,
     /// Whether the limits are of a size or of a wall.
     limits_of: Option<Scope>,
+    /// Shift of the finished wall into the material, mm, signed.
     aim_mm: f64,
+    /// Number of passes; null where it is left to the book.
     passes: Option<usize>,
+    /// Smallest inside radius that has to come out, mm; null where none is asked.
     inside_radius_mm: Option<f64>,
 }
 

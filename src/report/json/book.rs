@@ -5,14 +5,20 @@ use crate::shop::{Listed, Number};
 
 /// What `book show --json` prints.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct NumbersDocument<'a> {
+    /// Number of this shape: 1.
+    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     schema: u32,
+    /// Every number in force, or those whose entry holds the word asked for.
     numbers: Vec<NumberRow<'a>>,
 }
 
+/// A number of the book.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct NumberRow<'a> {
-    /// The unit is in the name.
+    /// Where it stands in the book, with dots. The unit is in the name.
     entry: &'a str,
     #[serde(flatten)]
     number: &'a Number,

@@ -5,29 +5,45 @@ use crate::units::Band;
 
 /// A combination of wire, machine and passes, as weighed.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct CandidateRow<'a> {
+    /// Diameter of the wire, mm.
     wire_mm: f64,
+    /// Kind of the wire.
     wire_kind: &'a str,
+    /// Name of the machine.
     machine: &'a str,
-    /// Most of any demand group.
+    /// Most passes of any demand group.
     passes: usize,
+    /// Passes of each demand group.
     passes_by_group: &'a [usize],
     /// It can be cut, whatever is asked of the wall.
     possible: bool,
     /// It is expected to reach all that is asked.
     feasible: bool,
+    /// Why it is not feasible, a sentence each.
     reasons: &'a [String],
+    /// Expected minutes of one piece with its set-up; null where it cannot be cut.
     minutes: Option<f64>,
+    /// The same with its band.
     minutes_band: Option<Band>,
+    /// Expected cost of the order, in the currency of the book; null where it cannot be cut.
     cost: Option<f64>,
+    /// The same with its band.
     cost_band: Option<Band>,
+    /// Expected Ra of the roughest demand group, µm; null where it cannot be cut.
     ra_um: Option<f64>,
+    /// The same with its band.
     ra_band_um: Option<Band>,
-    /// Largest expected error on size.
+    /// Largest expected error on size, µm; null where it cannot be cut.
     accuracy_um: Option<f64>,
+    /// Smallest inside radius left on the part, mm; null where it cannot be cut.
     min_inside_radius_mm: Option<f64>,
+    /// Largest deviation at inside corners that the wire does not reach, µm; null without inside corners.
     unreached_um: Option<f64>,
+    /// No other that can be cut is at least as good in time, cost, finish and accuracy and better in one.
     non_dominated: bool,
+    /// It is the one taken.
     chosen: bool,
 }
 

@@ -7,31 +7,54 @@ use crate::units::unit_names;
 
 /// What can be asked for: the entries of the book by name.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct ChoicesDocument<'a> {
+    /// Number of this shape: 1.
+    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     schema: u32,
+    /// Materials of the book.
     materials: Vec<Named<'a>>,
+    /// Wires of the book.
     wires: Vec<WireRow<'a>>,
+    /// Machines of the book.
     machines: Vec<Named<'a>>,
+    /// Name of the machine that is taken when none is asked for.
     default_machine: &'a str,
+    /// Kind of the wire that is taken when none is asked for.
     default_wire_kind: &'a str,
+    /// Finish that is taken when none is asked for.
     default_finish: &'a str,
+    /// Tolerance that is taken when none is asked for.
     default_tolerance: &'a str,
+    /// Most passes of any recipe.
     most_passes: usize,
+    /// Temperature of the room from day to night, K.
     room_swing_k: &'a Number,
+    /// Names of the units that a drawing may be said to be in.
     units: Vec<&'static str>,
+    /// Cautions that stand on every job sheet, a sentence each.
     cautions: &'static [&'static str],
 }
 
+/// An entry of the book.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct Named<'a> {
+    /// The word to ask for it with.
     name: &'a str,
+    /// What it is called.
     title: &'a str,
 }
 
+/// A wire of the book.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct WireRow<'a> {
+    /// Diameter, mm.
     diameter_mm: f64,
+    /// The word to ask for its kind with.
     kind: &'a str,
+    /// What its kind is called.
     title: &'a str,
 }
 

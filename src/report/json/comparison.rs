@@ -9,27 +9,40 @@ use crate::units::UM_PER_MM;
 
 /// What `compare --json` prints.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct ComparisonDocument<'a> {
+    /// Number of this shape: 1.
+    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     schema: u32,
+    /// Base name of the drawing.
     file: &'a str,
+    /// Name of the material.
     material: &'a str,
+    /// Thickness of the work, mm.
     thickness_mm: f64,
+    /// Currency of all costs.
     currency: &'a str,
+    /// What was assumed, a sentence each.
     assumptions: &'a [String],
+    /// What is asked of the wall, one of a demand group.
     asked: Vec<AskedRow<'a>>,
     /// Weighed from perimeter, radii and widths.
     candidates: Vec<CandidateRow<'a>>,
-    /// The chosen one, offset and verified; `None` when nothing reaches what is asked.
+    /// The chosen one, offset and verified; null when nothing reaches what is asked.
     verified: Option<VerifiedRow<'a>>,
 }
 
+/// The chosen one with its paths.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct VerifiedRow<'a> {
+    /// How many paths were refused.
     refused_paths: usize,
-    /// Largest deviation of any path from its offset; `None` without a path.
+    /// Largest deviation of any path from its offset, µm; null without a path.
     verified_um: Option<f64>,
-    /// Largest deviation of the finished wall from the drawing where the wire does not reach.
+    /// Largest deviation of the finished wall from the drawing where the wire does not reach, µm; null where it reaches all.
     unreached_um: Option<f64>,
+    /// What it takes and costs.
     estimate: EstimateRow<'a>,
 }
 

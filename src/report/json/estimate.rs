@@ -6,46 +6,67 @@ use crate::plan::Plan;
 use crate::shop::Figure;
 use crate::units::Band;
 
-/// Bands, `None` when a path that they need was refused. How each came about is in `figures`.
+/// Bands, null when a path that they need was refused. How each came about is in `figures`.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct EstimateRow<'a> {
     /// How far times and prices can be trusted.
     confidence: &'a str,
+    /// Length of the rough paths × thickness, mm²: what is severed.
     rough_area_mm2: Option<f64>,
+    /// Length of all paths × thickness, mm².
     pass_area_mm2: Option<f64>,
+    /// Minutes of all passes of one piece.
     cut_minutes: Option<Band>,
     /// The cut first, then every other reason for time of one piece.
     time_terms: Option<Vec<TimeRow<'a>>>,
+    /// Minutes to set up a load.
     setup_minutes: Option<Band>,
+    /// Minutes that one piece takes the machine, without set-up.
     machine_minutes: Option<Band>,
+    /// Minutes that somebody is at the machine for one piece, without set-up.
     attended_minutes: Option<Band>,
-    /// One piece and one set-up.
+    /// Minutes of one piece and one set-up.
     total_minutes: Option<Band>,
+    /// Hours that one piece runs by itself.
     unattended_hours: Option<Band>,
+    /// Shifts that the machine time of one piece takes.
     shifts: Option<Band>,
+    /// Wire run off while cutting, m.
     wire_m: Option<Band>,
+    /// Its mass, kg.
     wire_kg: Option<Band>,
+    /// Full spools that it takes.
     spools: Option<Band>,
+    /// Currency of all costs.
     currency: Option<&'a str>,
-    /// The order, without margin.
+    /// Cost of the order, without margin.
     cost: Option<Band>,
+    /// Its lines for the order as a whole.
     cost_fixed: Option<Band>,
+    /// Its lines for each piece.
     cost_each: Option<Band>,
-    /// With margin, at least the minimum charge.
+    /// Price of the order: with margin, at least the minimum charge.
     price: Option<Band>,
+    /// What the cost is made of.
     ledger: Option<LedgerRow<'a>>,
 }
 
+/// One reason for time, minutes.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct TimeRow<'a> {
     #[serde(flatten)]
     term: TermRow<'a>,
+    /// Who is there.
     presence: Presence,
 }
 
 /// A term with its band, in the unit of the list that holds it.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct TermRow<'a> {
+    /// What it is, in words.
     name: &'a str,
     #[serde(flatten)]
     band: Band,
@@ -53,8 +74,11 @@ struct TermRow<'a> {
 
 /// Lines in the currency of the estimate.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct LedgerRow<'a> {
+    /// Lines of the order as a whole.
     fixed: Vec<TermRow<'a>>,
+    /// Lines of each piece.
     each: Vec<TermRow<'a>>,
 }
 
@@ -111,43 +135,67 @@ fn ledger_row(ledger: &Ledger) -> LedgerRow<'_> {
 
 /// The accuracy budget of a demand group's last pass, µm.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct AccuracyRow<'a> {
+    /// Number of the demand group.
     group: usize,
+    /// Its uncertainties, largest on size first.
     terms: Vec<BudgetRow<'a>>,
+    /// Known shift of a wall away from its pick-up at 20 °C, µm, signed.
     bias_per_side_um: Band,
+    /// Known shift of the size at 20 °C, µm, signed.
     bias_on_size_um: Band,
+    /// Expanded uncertainty of one wall, µm.
     expanded_per_side_um: Band,
-    /// On a size between two walls.
+    /// Expanded uncertainty of a size between two walls, µm.
     expanded_um: Band,
+    /// Coverage factor.
     k: f64,
 }
 
+/// One uncertainty of the budget.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct BudgetRow<'a> {
+    /// What it is, in words.
     name: &'a str,
-    /// On one wall, before it is divided by √3.
+    /// Half-width on one wall, before it is divided by √3, µm.
     half_width_um: Band,
+    /// Standard uncertainty of one wall, µm.
     per_side_um: Band,
+    /// Standard uncertainty of a size between two walls, µm.
     on_size_um: Band,
+    /// What would make it smaller.
     remedy: &'static str,
 }
 
 /// The wall that a demand group is expected to get.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct QualityRow<'a> {
+    /// Number of the demand group.
     group: usize,
+    /// Its surface.
     surface: SurfaceRow,
+    /// Its accuracy budget; null when a path was refused.
     accuracy: Option<AccuracyRow<'a>>,
-    /// Against the limits that are asked (ISO 14253-1), before measuring; `None` where none are.
+    /// Against the limits that are asked (ISO 14253-1), before measuring; null where none are.
     verdict: Option<Verdict>,
 }
 
+/// An expected surface, never an acceptance.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct SurfaceRow {
+    /// Ra, µm.
     ra_um: Band,
+    /// Finest ISO 1302 grade that the expected Ra keeps; null where it keeps none.
     n_grade: Option<usize>,
+    /// VDI 3400 class.
     vdi_class: Band,
+    /// Rz, µm.
     rz_um: Band,
+    /// Recast layer, µm.
     recast_um: Band,
 }
 

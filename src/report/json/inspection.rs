@@ -11,70 +11,123 @@ use crate::report::totals::Totals;
 
 /// What `inspect --json` prints.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct InspectionDocument<'a> {
+    /// Number of this shape: 1.
+    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     schema: u32,
+    /// Base name of the drawing.
     file: &'a str,
+    /// The unit that the drawing was read in.
     units: &'a Units,
+    /// What was assumed, a sentence each.
     assumptions: &'a [String],
+    /// Every contour of the drawing.
     contours: Vec<ContourRow<'a>>,
+    /// What they come to.
     totals: TotalsRow,
+    /// What is no cut geometry, counted.
     ignored: &'a [Ignored],
+    /// What the checks found.
     findings: Vec<FindingRow<'a>>,
 }
 
+/// A contour.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct ContourRow<'a> {
+    /// Number, from 1, in the order of the contours' first curves in the drawing.
     id: usize,
     /// Layer of its first curve.
     layer: &'a str,
+    /// It is a loop.
     closed: bool,
+    /// Where it keeps material.
     role: Role,
+    /// What it is for.
     #[serde(rename = "use")]
     purpose: Use,
+    /// How many contours enclose it, of those that bound material if it is one of them, else of its own use.
     depth: usize,
+    /// Number of the contour that encloses it directly, counted as for `depth`.
     parent: Option<usize>,
+    /// Length, mm.
     perimeter_mm: f64,
+    /// Enclosed area, mm²; 0 when open.
     area_mm2: f64,
+    /// Number of its lines and arcs.
     segments: usize,
+    /// Bounds, mm: `[left, bottom, right, top]`.
     bbox_mm: [f64; 4],
+    /// Smallest radius that the wire has to go round on the inside of, mm; 0 for a sharp inside corner; null when there is none.
     min_inside_radius_mm: Option<f64>,
+    /// Where it is, mm.
     min_inside_radius_at_mm: Option<[f64; 2]>,
+    /// Number of sharp corners that the wire has to go round on the inside of.
     sharp_inside_corners: usize,
+    /// Narrowest place between opposite walls on the wire's side; null when there is none.
     narrowest_slot: Option<WidthRow>,
+    /// Thinnest place of the material that it bounds, to itself or to another contour; null when there is none.
     thinnest_wall: Option<WidthRow>,
+    /// Thickest wire of the book that follows every inside radius and enters the narrowest slot, mm; null when none does, or when it is not cut.
     thickest_wire_mm: Option<f64>,
 }
 
 /// A local width and the two points that it is measured between.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct WidthRow {
+    /// The width, mm.
     width_mm: f64,
+    /// One point, mm.
     from_mm: [f64; 2],
+    /// The other, mm.
     to_mm: [f64; 2],
+    /// Numbers of the contours that they lie on.
     contours: (usize, usize),
 }
 
+/// Totals of the drawing.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct TotalsRow {
+    /// Length of all visible curves as drawn, mm, before duplicates, gaps or refits.
     curve_length_mm: f64,
+    /// Number of closed contours.
     closed_contours: usize,
+    /// Number of chains that do not close.
     open_chains: usize,
+    /// Length of all that is cut, mm.
     cut_perimeter_mm: f64,
+    /// Largest distance of arcs from the curves that they stand in for, mm.
     fit_deviation_mm: f64,
 }
 
+/// A flaw or remark, with its place.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct FindingRow<'a> {
+    /// What is wrong, in kebab-case, as `explain` takes it.
     name: &'static str,
+    /// How bad it is.
     severity: Severity,
+    /// Where on the drawing, mm; null where it has no place.
     at_mm: Option<[f64; 2]>,
+    /// Layer of the curve concerned.
     layer: Option<&'a str>,
+    /// Handles of the entities concerned, as written in the drawing (hexadecimal).
     entities: &'a [String],
+    /// Line in the DXF file where the first entity concerned begins.
     line: Option<usize>,
+    /// Number of the contour concerned.
     contour: Option<usize>,
+    /// What was found.
     measured: Option<Quantity>,
+    /// What it was held against.
     limit: Option<Quantity>,
+    /// Lower case, no full stop, with the value and the limit and their units.
     message: &'a str,
+    /// What to do about it.
     remedy: &'a str,
 }
 

@@ -1,9 +1,11 @@
+use std::collections::BTreeMap;
+
 use serde::Serialize;
-use serde_json::{Map, Value};
 
 use super::candidate::CandidateRow;
 use super::inspection::InspectionDocument;
 use super::plan::PlanDocument;
+use super::refused::Refused;
 use crate::check::{self, Stage};
 use crate::plan::{Candidate, Inspection, Plan};
 use crate::units::UM_PER_MM;
@@ -20,30 +22,40 @@ pub enum Shown<'a> {
 /// What the page draws from: `plan --json` without the vertices of the paths and the terms of the figures, with
 /// pictures in their place; or `inspect --json` with the reason why there is no plan.
 #[derive(Serialize)]
-pub(super) struct PageDocument<'a> {
-    #[serde(flatten)]
-    drawing: DrawingDocument<'a>,
-    /// Names of the checks that ran.
-    checks: Vec<&'static str>,
-    planned: Option<PlannedRow<'a>>,
-    /// Why there is no plan, as an object of sentence, remedy and the key that it is about.
-    not_planned: Option<Value>,
-    pictures: Map<String, Value>,
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(untagged)]
+pub(super) enum PageDocument<'a> {
+    /// Read and checked, without a plan.
+    Inspected(Box<PageOf<'a, InspectionDocument<'a>>>),
+    /// Planned.
+    Planned(Box<PageOf<'a, PlanDocument<'a>>>),
 }
 
+/// What the page draws from, with what is known of the drawing.
 #[derive(Serialize)]
-#[serde(untagged)]
-enum DrawingDocument<'a> {
-    Inspected(InspectionDocument<'a>),
-    Planned(Box<PlanDocument<'a>>),
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct PageOf<'a, D> {
+    #[serde(flatten)]
+    drawing: D,
+    /// Names of the checks that ran.
+    checks: Vec<&'static str>,
+    /// What the plan comes to; null without one.
+    planned: Option<PlannedRow<'a>>,
+    /// Why there is no plan; null where there is one or none was asked for.
+    not_planned: Option<&'a Refused>,
+    /// Drawings as SVG, by name.
+    pictures: BTreeMap<&'static str, String>,
 }
 
 /// What stands in a plan but not in its JSON.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PlannedRow<'a> {
+    /// Name of the machine that was asked for or chosen; null: the book's usual one.
     machine: Option<&'a str>,
+    /// The model expects all that is asked.
     reaches_demand: bool,
-    /// Largest deviation of any path from its offset; `None` without a path.
+    /// Largest deviation of any path from its offset, µm; null without a path.
     verified_um: Option<f64>,
     /// Every wire, machine and number of passes, weighed.
     side_by_side: Vec<CandidateRow<'a>>,
@@ -52,36 +64,33 @@ struct PlannedRow<'a> {
 impl<'a> PageDocument<'a> {
     pub(super) fn new(
         shown: &Shown<'a>,
-        not_planned: Option<Value>,
+        not_planned: Option<&'a Refused>,
         pictures: Vec<(&'static str, String)>,
     ) -> Self {
-        let (drawing, planned, stage) = match shown {
-            Shown::Inspected(inspection) => {
-                let document = InspectionDocument::new(inspection);
-                (DrawingDocument::Inspected(document), None, Stage::Contour)
-            }
-            Shown::Planned(plan, candidates) => {
-                let document = PlanDocument::without_bulk(plan);
-                let row = planned_row(plan, candidates);
-                (
-                    DrawingDocument::Planned(Box::new(document)),
-                    Some(row),
-                    Stage::Path,
-                )
-            }
-        };
-        let checks = check::ALL.iter().filter(|check| check.stage <= stage);
-        Self {
-            drawing,
-            checks: checks.map(|check| check.name).collect(),
-            planned,
-            not_planned,
-            pictures: pictures
-                .into_iter()
-                .map(|(name, svg)| (name.to_owned(), svg.into()))
-                .collect(),
+        let pictures = pictures.into_iter().collect();
+        match shown {
+            Shown::Inspected(inspection) => Self::Inspected(Box::new(PageOf {
+                drawing: InspectionDocument::new(inspection),
+                checks: checks(Stage::Contour),
+                planned: None,
+                not_planned,
+                pictures,
+            })),
+            Shown::Planned(plan, candidates) => Self::Planned(Box::new(PageOf {
+                drawing: PlanDocument::without_bulk(plan),
+                checks: checks(Stage::Path),
+                planned: Some(planned_row(plan, candidates)),
+                not_planned,
+                pictures,
+            })),
         }
     }
+}
+
+/// Names of the checks up to a stage.
+fn checks(last: Stage) -> Vec<&'static str> {
+    let ran = check::ALL.iter().filter(|check| check.stage <= last);
+    ran.map(|check| check.name).collect()
 }
 
 fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate]) -> PlannedRow<'a> {

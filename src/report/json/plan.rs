@@ -3,11 +3,14 @@ use serde::Serialize;
 use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
-use super::inspection::{InspectionDocument, pair};
+use super::inspection::InspectionDocument;
+use super::not_cut::{
+    self, NeighbourHitRow, OverloadRow, RefusedRow, SplitRow, UnreachedRow, VanishedRow, WallCutRow,
+};
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
-use crate::path::{Neck, NeighbourHit, Overload, UnreachedKind, WallCut};
+use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::figures;
 use crate::shop::Figure;
@@ -15,16 +18,25 @@ use crate::units::{Band, UM_PER_MM};
 
 /// What `plan --json` prints: all of `inspect --json`, and more.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct PlanDocument<'a> {
     #[serde(flatten)]
     inspection: InspectionDocument<'a>,
+    /// Thickness of the work, mm.
     thickness_mm: f64,
+    /// Name of the material.
     material: &'a str,
+    /// Shift of the finished wall into the material, mm, signed.
     aim_mm: f64,
+    /// The wire.
     wire: WireRow<'a>,
+    /// Name of the shop's own recipe; null for the built-in table.
     recipe: Option<&'a str>,
+    /// What is asked of the wall, one of a demand group.
     asked: Vec<AskedRow<'a>>,
+    /// One row a pass of each demand group.
     passes: Vec<PassRow>,
+    /// The way of the wire's centre, closed loops without leads.
     paths: Vec<PathRow>,
     /// Where the wire is threaded.
     starts: Vec<StartRow>,
@@ -32,19 +44,27 @@ pub(super) struct PlanDocument<'a> {
     leads: Vec<LeadRow>,
     /// Steps in the order of cutting.
     sequence: Vec<StepRow>,
+    /// Passes of a contour for which no path passed the verifier.
     refused: Vec<RefusedRow<'a>>,
+    /// Passes of a contour that fall apart into several loops.
     splits: Vec<SplitRow>,
+    /// Passes of a contour for which there is no room at all.
     vanished: Vec<VanishedRow>,
+    /// Where the wire reaches into what another contour keeps.
     neighbour_hits: Vec<NeighbourHitRow>,
+    /// Walls between two contours of which nothing is left.
     walls_cut: Vec<WallCutRow>,
+    /// Skims that meet more stock than they are meant to.
     overloads: Vec<OverloadRow>,
+    /// Places that no path of the last pass reaches.
     unreached: Vec<UnreachedRow>,
     /// What comes free, and how.
     separations: Vec<SeparationRow<'a>>,
-    /// `None` where nothing says how large it is.
+    /// The blank; null where nothing says how large it is.
     blank: Option<BlankRow>,
+    /// What it takes and costs.
     estimate: EstimateRow<'a>,
-    /// Of the demand group that is expected to be farthest off.
+    /// Accuracy budget of the demand group that is expected to be farthest off; null when a path was refused.
     accuracy: Option<AccuracyRow<'a>>,
     /// The wall of every demand group.
     quality: Vec<QualityRow<'a>>,
@@ -54,128 +74,86 @@ pub(super) struct PlanDocument<'a> {
     figures: Vec<FigureRow<'a>>,
 }
 
+/// The wire.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct WireRow<'a> {
+    /// Diameter, mm.
     diameter_mm: f64,
-    /// `None`: the book's usual kind.
+    /// Its kind; null: the book's usual one.
     kind: Option<&'a str>,
 }
 
+/// One pass of a demand group.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PassRow {
+    /// Number of the demand group.
     group: usize,
+    /// Number of the pass, from 1.
     pass: usize,
+    /// Rough or skim.
     kind: PassKind,
+    /// Wire centre to finished wall, mm: half the wire, spark gap and stock, less the aim.
     offset_mm: f64,
+    /// The same with its band: a model offset, to be gauged on a test piece first.
     offset_band_mm: Option<Band>,
+    /// Spark gap, one side, mm.
     spark_gap_mm: f64,
+    /// Left on the wall for later passes, mm.
     stock_mm: f64,
-    /// After the feed cap.
+    /// Area rate after the feed cap, mm²/min.
     area_rate_mm2_min: f64,
+    /// The same with its band.
     area_rate_band_mm2_min: Band,
+    /// Feed along the path, mm/min.
     feed_mm_min: f64,
+    /// The same with its band.
     feed_band_mm_min: Band,
-    /// `None` when a path of this pass was refused; so are the two below.
+    /// Length of all its paths, mm; null when one of them was refused; so are the three below.
     path_length_mm: Option<f64>,
+    /// Path length × thickness, mm².
     cut_area_mm2: Option<f64>,
-    /// `path_length_mm` × thickness ÷ `area_rate_mm2_min`.
+    /// `path_length_mm` × thickness ÷ `area_rate_mm2_min`, min.
     minutes: Option<f64>,
+    /// The same with its band.
     minutes_band: Option<Band>,
+    /// Ra if this were the last pass, µm.
     ra_um: f64,
+    /// The same with its band.
     ra_band_um: Band,
+    /// Form error that it leaves, ± µm per side.
     form_error_um: Band,
 }
 
+/// A closed loop of the wire's centre.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PathRow {
+    /// Number of the contour.
     contour: usize,
+    /// Number of the demand group.
     group: usize,
+    /// Number of the pass, from 1.
     pass: usize,
+    /// It is a loop.
     closed: bool,
+    /// Its length, mm.
     length_mm: f64,
-    /// Largest deviation from the offset that the verifier measured.
+    /// Largest deviation from the offset that the verifier measured, µm.
     verified_um: f64,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
     vertices: Vec<[f64; 3]>,
 }
 
+/// A figure with all that it came from.
 #[derive(Serialize)]
-struct RefusedRow<'a> {
-    contour: usize,
-    pass: usize,
-    at_mm: [f64; 2],
-    reason: &'a str,
-}
-
-#[derive(Serialize)]
-struct SplitRow {
-    contour: usize,
-    pass: usize,
-    loops: usize,
-    necks: Vec<NeckRow>,
-}
-
-#[derive(Serialize)]
-struct VanishedRow {
-    contour: usize,
-    pass: usize,
-    #[serde(flatten)]
-    roomiest: NeckRow,
-}
-
-#[derive(Serialize)]
-#[expect(clippy::struct_field_names, reason = "each field bears its unit")]
-struct NeckRow {
-    at_mm: [f64; 2],
-    width_mm: f64,
-    needed_mm: f64,
-}
-
-/// The wire reaches into what another contour keeps.
-#[derive(Serialize)]
-struct NeighbourHitRow {
-    contour: usize,
-    pass: usize,
-    neighbour: usize,
-    at_mm: [f64; 2],
-    overlap_mm: f64,
-}
-
-/// A wall between two contours of which nothing is left.
-#[derive(Serialize)]
-struct WallCutRow {
-    contour: usize,
-    neighbour: usize,
-    at_mm: [f64; 2],
-    wall_mm: f64,
-    left_mm: f64,
-}
-
-/// A skim that meets more stock than it is meant to.
-#[derive(Serialize)]
-struct OverloadRow {
-    contour: usize,
-    pass: usize,
-    at_mm: [f64; 2],
-    met_mm: f64,
-    meant_mm: f64,
-}
-
-#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct FigureRow<'a> {
-    /// Demand group; `None` for a figure of the job.
+    /// Number of the demand group; null for a figure of the job.
     group: Option<usize>,
     #[serde(flatten)]
     figure: &'a Figure,
-}
-
-#[derive(Serialize)]
-struct UnreachedRow {
-    contour: usize,
-    at_mm: [f64; 2],
-    area_mm2: f64,
-    deviation_mm: f64,
-    kind: UnreachedKind,
 }
 
 impl<'a> PlanDocument<'a> {
@@ -212,40 +190,13 @@ impl<'a> PlanDocument<'a> {
             starts: run::starts(plan),
             leads: run::leads(plan),
             sequence: run::sequence(plan),
-            refused: paths.refusals.iter().map(refused_row).collect(),
-            splits: paths
-                .splits
-                .iter()
-                .map(|split| SplitRow {
-                    contour: split.contour,
-                    pass: split.pass,
-                    loops: split.loops,
-                    necks: split.necks.iter().map(neck_row).collect(),
-                })
-                .collect(),
-            vanished: paths
-                .vanished
-                .iter()
-                .map(|vanished| VanishedRow {
-                    contour: vanished.contour,
-                    pass: vanished.pass,
-                    roomiest: neck_row(&vanished.neck),
-                })
-                .collect(),
-            neighbour_hits: paths.hits.iter().map(hit_row).collect(),
-            walls_cut: paths.walls_cut.iter().map(wall_row).collect(),
-            overloads: paths.overloads.iter().map(overload_row).collect(),
-            unreached: paths
-                .unreached
-                .iter()
-                .map(|place| UnreachedRow {
-                    contour: place.contour,
-                    at_mm: pair(place.at),
-                    area_mm2: place.area_mm2,
-                    deviation_mm: place.deviation_mm,
-                    kind: place.kind,
-                })
-                .collect(),
+            refused: not_cut::refused(paths),
+            splits: not_cut::splits(paths),
+            vanished: not_cut::vanished(paths),
+            neighbour_hits: not_cut::neighbour_hits(paths),
+            walls_cut: not_cut::walls_cut(paths),
+            overloads: not_cut::overloads(paths),
+            unreached: not_cut::unreached(paths),
             separations: paths.separations.iter().map(SeparationRow::new).collect(),
             blank: paths.blank.as_ref().map(BlankRow::new),
             estimate: EstimateRow::new(plan),
@@ -300,7 +251,7 @@ fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> PassRow {
     }
 }
 
-fn path_row(wire: &crate::path::WireLoop) -> PathRow {
+fn path_row(wire: &WireLoop) -> PathRow {
     PathRow {
         contour: wire.contour,
         group: wire.group,
@@ -314,52 +265,5 @@ fn path_row(wire: &crate::path::WireLoop) -> PathRow {
             .iter()
             .map(|v| [v.at.x, v.at.y, v.bulge])
             .collect(),
-    }
-}
-
-fn refused_row(refusal: &crate::path::Refusal) -> RefusedRow<'_> {
-    RefusedRow {
-        contour: refusal.contour,
-        pass: refusal.pass,
-        at_mm: pair(refusal.at),
-        reason: &refusal.reason,
-    }
-}
-
-fn hit_row(hit: &NeighbourHit) -> NeighbourHitRow {
-    NeighbourHitRow {
-        contour: hit.contour,
-        pass: hit.pass,
-        neighbour: hit.neighbour,
-        at_mm: pair(hit.at),
-        overlap_mm: hit.overlap_mm,
-    }
-}
-
-fn wall_row(wall: &WallCut) -> WallCutRow {
-    WallCutRow {
-        contour: wall.contour,
-        neighbour: wall.neighbour,
-        at_mm: pair(wall.at),
-        wall_mm: wall.wall_mm,
-        left_mm: wall.left_mm,
-    }
-}
-
-fn overload_row(overload: &Overload) -> OverloadRow {
-    OverloadRow {
-        contour: overload.contour,
-        pass: overload.pass,
-        at_mm: pair(overload.at),
-        met_mm: overload.met_mm,
-        meant_mm: overload.meant_mm,
-    }
-}
-
-fn neck_row(neck: &Neck) -> NeckRow {
-    NeckRow {
-        at_mm: pair(neck.at),
-        width_mm: neck.width_mm,
-        needed_mm: neck.needed_mm,
     }
 }

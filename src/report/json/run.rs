@@ -8,60 +8,78 @@ use crate::report::steps;
 
 /// Where the wire is threaded.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct StartRow {
-    /// From 1.
+    /// Number of the start, from 1.
     start: usize,
+    /// Number of the contour.
     contour: usize,
+    /// Where it is, mm.
     at_mm: [f64; 2],
-    /// `drawn`, `given`, `beside-wall`, `roomiest` or `blank-edge`.
+    /// How it came about: `drawn`, `given`, `beside-wall`, `roomiest` or `blank-edge`.
     origin: &'static str,
-    /// `None` where the wire comes in from the edge of the blank.
+    /// Diameter of its hole, mm; null where the wire comes in from the edge of the blank.
     hole_mm: Option<f64>,
+    /// How far the hole may run off over the thickness, mm.
     drift_mm: f64,
-    /// Distance to the nearest wall, looked for up to `needed_mm`.
+    /// Distance to the nearest wall, mm, looked for up to `needed_mm`.
     room_mm: f64,
+    /// Distance that the hole needs, mm.
     needed_mm: f64,
 }
 
 /// The way of the wire on and off a path.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct LeadRow {
+    /// Number of the contour.
     contour: usize,
+    /// Number of the demand group, from 1.
     group: usize,
+    /// Number of the pass, from 1.
     pass: usize,
     /// Number of the start.
     start: usize,
+    /// Where it meets the path, mm.
     entry_mm: [f64; 2],
-    /// Along the path from its first vertex to the entry.
+    /// Along the path from its first vertex to the entry, mm.
     entry_along_mm: f64,
     /// `[x, y, bulge]`, mm, from the start onto the path.
     lead_in: Vec<[f64; 3]>,
-    /// What of the lead-in is cut.
+    /// Length of the lead-in that is cut, mm.
     lead_cut_mm: f64,
+    /// How far the path is run on past its entry, mm.
     overlap_mm: f64,
     /// `[x, y, bulge]`, mm, from the end of the overlap back to the start.
     lead_out: Vec<[f64; 3]>,
 }
 
+/// A step of the cut.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct StepRow {
+    /// Number of the step, from 1.
     step: usize,
+    /// Number of the contour.
     contour: usize,
+    /// Number of the pass, from 1.
     pass: usize,
-    /// `travel`, `thread`, `lead-in`, `coreless`, `rough`, `skim`, `lead-out`, `adjust`, `stop`, `cut-off`, `skim-tab` or
+    /// What is done: `travel`, `thread`, `lead-in`, `coreless`, `rough`, `skim`, `lead-out`, `adjust`, `stop`, `cut-off`, `skim-tab` or
     /// `remove`.
     kind: &'static str,
+    /// Length that the wire runs, mm.
     length_mm: f64,
+    /// Expected minutes of it, without what makes the wire slower.
     minutes: f64,
-    /// What engagement, corners and wire breaks add.
+    /// Minutes that engagement, corners and wire breaks add.
     slower_minutes: f64,
-    /// When it begins, from the first step, with what makes the wire slower.
+    /// Minutes from the first step to its beginning, with what makes the wire slower.
     from_minutes: f64,
-    /// Where it begins.
+    /// Where it begins, mm.
     at_mm: [f64; 2],
     /// Somebody has to stand by; cutting itself runs alone.
     attended: bool,
-    /// Of the piece that it is about.
+    /// Mass of the piece that it is about, kg; null where it is about none.
     mass_kg: Option<f64>,
     /// What is done, in words.
     words: String,

@@ -7,43 +7,63 @@ use crate::path::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab};
 
 /// One piece that comes free.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct SeparationRow<'a> {
+    /// Number of the contour.
     contour: usize,
+    /// `part` or `slug`.
     piece: &'static str,
-    /// Seen from above, what was cut from it before taken off.
+    /// Its area seen from above, less what was cut from it before, mm².
     area_mm2: f64,
+    /// Its mass, kg.
     mass_kg: f64,
-    /// False: area and mass are upper bounds.
+    /// False: area and mass are upper bounds, since an edge could not be verified.
     exact: bool,
+    /// The larger side of its bounds, mm.
     across_mm: f64,
+    /// Its centre of area, mm; holes in it are left aside.
     centroid_mm: [f64; 2],
-    /// `[x, y, bulge]`, mm, as in `paths`.
+    /// Its outlines, more than one where it falls apart: `[x, y, bulge]`, mm, as in `paths`.
     outlines: Vec<Vec<[f64; 3]>>,
+    /// It could enter the lower nozzle.
     may_jam: bool,
+    /// It is lifted with help.
     lift_with_help: bool,
-    /// `stop` or `coreless`.
+    /// How it comes free: `stop` or `coreless`.
     removal: &'static str,
+    /// The tab that holds it; null without one.
     tab: Option<TabRow>,
-    /// What becomes of the face where the tab of a part stood.
+    /// What becomes of the face where the tab of a part stood; null for a slug and without a tab.
     tab_face: Option<TabFace>,
+    /// How it is cleared away; null where it is taken out.
     coreless: Option<CorelessRow>,
     /// Why it is not cleared away, where that was wanted.
     not_coreless: Option<&'a str>,
 }
 
+/// A tab.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct TabRow {
-    /// Along the rough path from its first vertex.
+    /// Where it begins, along the rough path from its first vertex, mm.
     from_mm: f64,
+    /// Its length along the path, mm.
     length_mm: f64,
+    /// Length that the piece asks for, mm.
     needed_mm: f64,
+    /// Its middle, mm.
     at_mm: [f64; 2],
+    /// It stands on a straight.
     on_straight: bool,
 }
 
+/// How a slug is cleared away.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct CorelessRow {
+    /// How many rings there are before the rough path.
     rings: usize,
+    /// Length of the way, mm.
     length_mm: f64,
     /// The way of the wire before the rough path, open: `[x, y, bulge]`, mm.
     vertices: Vec<[f64; 3]>,
@@ -51,17 +71,25 @@ struct CorelessRow {
 
 /// The blank.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct BlankRow {
+    /// Who says where it ends: `drawn`, `size` or `margin`.
     origin: &'static str,
+    /// Its outline: `[x, y, bulge]`, mm, as in `paths`.
     vertices: Vec<[f64; 3]>,
+    /// The strip under the clamps; null where no side is clamped.
     clamp: Option<ClampRow>,
 }
 
+/// The strip of the blank under the clamps.
 #[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct ClampRow {
+    /// The clamped side.
     side: Side,
+    /// How far the clamps reach in, mm.
     depth_mm: f64,
-    /// Lower left and upper right corner.
+    /// Its lower left and upper right corner, mm.
     zone_mm: [[f64; 2]; 2],
 }
 

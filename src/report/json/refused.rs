@@ -1,0 +1,35 @@
+use serde::Serialize;
+
+use super::SCHEMA;
+
+/// Why something that was asked of the page is not answered.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct Refused {
+    /// What is wrong, one sentence.
+    pub sentence: String,
+    /// What to do about it; may be empty.
+    pub remedy: String,
+    /// The key of the job file that it is about, or `drawing`, `job` or `page`.
+    pub about: &'static str,
+}
+
+/// What the page answers to a request that it refuses.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct RefusedDocument<'a> {
+    /// Number of this shape: 1.
+    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
+    schema: u32,
+    /// Why.
+    refused: &'a Refused,
+}
+
+impl<'a> RefusedDocument<'a> {
+    pub(super) fn new(refused: &'a Refused) -> Self {
+        Self {
+            schema: SCHEMA,
+            refused,
+        }
+    }
+}
