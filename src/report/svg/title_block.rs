@@ -166,9 +166,6 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
         row.sample(5.0, "rough kerf", |at| {
             line("kerf", at, spot(at.x + 5.0, at.y)).set("stroke-width", "2.2")
         });
-        row.sample(2.2, "start", |at| {
-            arrow_head("start", spot(at.x + 2.2, at.y), (1.0, 0.0), 2.2)
-        });
         if !plan.paths.unreached.is_empty() {
             row.sample(1.8, "not reached", |at| ring(spot(at.x + 0.9, at.y)));
         }
@@ -199,6 +196,9 @@ fn order(row: &mut Row, plan: &Plan) {
     if plan.paths.starts.list.is_empty() {
         return;
     }
+    row.sample(2.2, "start", |at| {
+        arrow_head("start", spot(at.x + 2.2, at.y), (1.0, 0.0), 2.2)
+    });
     row.sample(5.0, "start hole with its lead", |at| {
         Group::new()
             .add(line("lead", at, spot(at.x + 5.0, at.y)))
