@@ -184,6 +184,8 @@ impl Refusal {
                 Self::new(key, error.to_string(), "")
             }
             JobFileError::Units(_) => Self::new("units", error.to_string(), ""),
+            JobFileError::Tab(_) => Self::new("tab", error.to_string(), ""),
+            JobFileError::BlankTwice => Self::new("blank_mm", error.to_string(), "empty one of the two"),
             other => Self::new("job", other.to_string(), ""),
         }
     }

@@ -395,6 +395,14 @@ fn a_wrong_wish_stands_beside_its_field_and_the_drawing_is_shown_all_the_same() 
         (json!({ "tolerance": "tight" }), "tolerance"),
         (json!({ "quantity": 0 }), "quantity"),
         (json!({ "units": "cubit" }), "units"),
+        (json!({ "tab": "wide" }), "tab"),
+        (json!({ "blank_mm": [0, 60] }), "blank_mm"),
+        (json!({ "blank_mm": [90, 60], "margin_mm": 5 }), "blank_mm"),
+        (json!({ "margin_mm": -1 }), "margin_mm"),
+        (
+            json!({ "margin_mm": 5, "clamp": "left", "clamp_depth_mm": 0 }),
+            "clamp_depth_mm",
+        ),
     ] {
         let answer = read(&post("/answer", &die(&job), DIE));
         assert_eq!(
@@ -447,6 +455,67 @@ fn a_plan_is_whole_and_the_same_each_time() {
         assert_eq!(answers[0].status(), StatusCode::OK, "{path}");
         assert_eq!(answers[0].body(), answers[1].body(), "{path}");
     }
+}
+
+/// How the work is held and what becomes of the pieces is asked for as in a job file.
+#[test]
+fn tabs_slugs_and_the_blank_are_planned_as_asked() {
+    let separations = |job: &Value| {
+        let answer = read(&post("/answer", &die(job), DIE));
+        (answer["separations"][0].clone(), answer["blank"].clone())
+    };
+    let (slug, blank) = separations(&json!({ "tab": "2.5", "slug": "stop" }));
+    assert_eq!(
+        (&slug["removal"], &slug["tab"]["length_mm"]),
+        (&json!("stop"), &json!(2.5))
+    );
+    assert!(blank.is_null());
+    let (slug, _) = separations(&json!({ "tab": "none", "slug": "stop" }));
+    assert!(slug["tab"].is_null());
+    let (_, blank) = separations(&json!({ "margin_mm": 5, "clamp": "left", "clamp_depth_mm": 8 }));
+    assert_eq!(blank["origin"], "margin");
+    assert_eq!(
+        (&blank["clamp"]["side"], &blank["clamp"]["depth_mm"]),
+        (&json!("left"), &json!(8.0))
+    );
+    let (_, blank) = separations(&json!({ "blank_mm": [200, 150] }));
+    assert_eq!(blank["origin"], "size");
+}
+
+/// What the page is answered with keeps to the schemas in `docs/schema`.
+#[test]
+fn answers_keep_to_the_schemas() {
+    let holds = |name: &str, response: &Response<Bytes>| {
+        let schema = crate::report::json::SCHEMAS
+            .iter()
+            .find(|schema| schema.name == name);
+        let schema: Value = serde_json::from_str(schema.expect("a schema").text).expect("JSON");
+        let validator = jsonschema::draft202012::new(&schema).expect("a sound schema");
+        let value = read(response);
+        let flaws: Vec<String> = validator
+            .iter_errors(&value)
+            .map(|flaw| flaw.to_string())
+            .collect();
+        assert!(flaws.is_empty(), "{name}: {flaws:#?}");
+    };
+    for path in ["/answer", "/drawing", "/summary"] {
+        holds("page", &post(path, &die(&json!({})), DIE));
+        holds("page", &post(path, &die(&json!({ "material": "cheese" })), DIE));
+        holds("refused", &post(path, &die(&json!({})), b"no drawing"));
+    }
+    holds("plan", &post("/plan.json", &die(&json!({})), DIE));
+    holds("choices", &get("/choices.json"));
+    holds(
+        "job",
+        &post(
+            "/job",
+            &json!({}),
+            b"material = \"tool-steel\"\n[layer.A]\npasses = 2",
+        ),
+    );
+    holds("refused", &post("/job", &json!({}), b"finish = \"Rz 4\""));
+    holds("refused", &get("/nowhere"));
+    holds("refused", &get("/answer"));
 }
 
 #[test]

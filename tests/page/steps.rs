@@ -411,6 +411,9 @@ fn kept(page: &Page) {
     open_die(page);
     page.answered(|| page.put("#field-finish", "N6"));
     page.answered(|| page.put("#field-room_swing_k", "8"));
+    page.answered(|| page.put("#field-tab", "2.5"));
+    page.answered(|| page.put("#field-margin_mm", "40"));
+    page.answered(|| page.put("#field-clamp", "left"));
     let before = page.text("#headline");
     let hash = page.js("location.hash").as_str().expect("text").to_owned();
     page.go(&format!("/{hash}"));
@@ -421,7 +424,10 @@ fn kept(page: &Page) {
     assert!(
         job.contains("drawing = \"hand-die.dxf\"")
             && job.contains("finish = \"N6\"")
-            && job.contains("room_swing_k = 8"),
+            && job.contains("room_swing_k = 8")
+            && job.contains("tab = \"2.5\"")
+            && job.contains("margin_mm = 40")
+            && job.contains("clamp = \"left\""),
         "{job}"
     );
     // The command line reads it, beside the drawing.

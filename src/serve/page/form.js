@@ -39,6 +39,46 @@ const number = (key, label, { min, step, placeholder, suffix }) => {
   return field(key, label, input, suffix ? [el("span", { class: "suffix" }, suffix)] : []);
 };
 
+/** A length: typed in the unit shown, kept in mm. */
+const lengthInput = (held, keep, label) => {
+  const per = () => (inInch() ? MM_PER_INCH : 1);
+  const input = el("input", { type: "number", min: "0", step: "any", ...(label && { "aria-label": label }) });
+  input.addEventListener("input", () => { keep(input.value === "" ? undefined : input.valueAsNumber * per()); changed(); });
+  const show = () => {
+    const mm = held();
+    if (document.activeElement !== input) input.value = mm === undefined ? "" : length(mm, 3);
+  };
+  return { input, show };
+};
+
+const distance = (key, label) => {
+  const suffix = el("span", { class: "suffix" });
+  const { input, show } = lengthInput(() => asked.job[key], (mm) => put(key, mm));
+  fields.push({ keys: [key], control: input, show: () => { suffix.textContent = lengthUnit(); show(); } });
+  return field(key, label, input, [suffix]);
+};
+
+/** Size of the blank: width and height go together. */
+const blank = () => {
+  let typed = [undefined, undefined];
+  const keep = (i) => (mm) => {
+    typed[i] = mm;
+    // Half a size says nothing yet.
+    put("blank_mm", typed.every((side) => side !== undefined) ? [...typed] : undefined);
+  };
+  const [width, height] = ["Blank, width", "Blank, height"].map((label, i) => lengthInput(() => typed[i], keep(i), label));
+  const suffix = el("span", { class: "suffix" });
+  const show = () => {
+    if (asked.job.blank_mm) typed = [...asked.job.blank_mm];
+    else if (typed.every((side) => side !== undefined)) typed = [undefined, undefined];
+    suffix.textContent = lengthUnit();
+    width.show();
+    height.show();
+  };
+  fields.push({ keys: ["blank_mm"], control: width.input, show });
+  return field("blank_mm", "Size of the blank", width.input, [el("span", { class: "suffix" }, "×"), height.input, suffix]);
+};
+
 /** Thickness: a number and a slider that runs by equal ratios. */
 const thickness = () => {
   const LOW_MM = 1, HIGH_MM = 300;
@@ -138,6 +178,13 @@ export const buildForm = (choices, onChange) => {
     number("quantity", "Pieces ordered", { min: "1", step: "1", placeholder: "1" }),
     number("pieces_per_load", "Pieces in one load", { min: "1", step: "1", placeholder: "1" }),
     number("room_swing_k", "Room temperature, day to night", { min: "0.5", step: "0.5", placeholder: `${swing.expected}`, suffix: "K" }),
+    words("tab", "Tabs: none, or length in mm", "as the book makes them"),
+    choice("tab_face", "Face of a part's tab", [["", "stoned by hand"], ["skimmed", "skimmed, the part clamped"]]),
+    choice("slug", "Slugs", [["", "as the book says for their size"], ["stop", "stop and take out"], ["coreless", "clear away"]]),
+    blank(),
+    distance("margin_mm", "Or the blank reaches beyond the part by"),
+    choice("clamp", "Clamped side of the blank", [["", "none named"], ["left", "left"], ["right", "right"], ["top", "top"], ["bottom", "bottom"]]),
+    distance("clamp_depth_mm", "The clamps reach in by"),
     choice("nozzles", "Nozzles", [["", "sealed on the work"], ["one-open", "one open"], ["both-open", "both open"]]),
     choice("prefer", "Between plans that reach it, prefer", [["", "fewer passes, less time"], ["cost", "less cost"], ["finish", "finer finish"], ["accuracy", "smaller error"]]),
     choice("units", "Unit of the drawing", [["", "as the drawing says"], ...choices.units.map((unit) => [unit, unit])]),
