@@ -395,6 +395,85 @@ fn the_example_in_each_help_runs() {
     }
 }
 
+/// What `--start` and its like ask for is what a job file asks for, and stands in the JSON.
+#[test]
+fn starts_leads_and_the_order_are_asked_for_on_the_command_line() {
+    let sheet = "fixtures/checks/slug-may-jam-clean.dxf";
+    let usual = [
+        "--thickness",
+        "60",
+        "--material",
+        "tool-steel",
+        "--wire",
+        "0.25",
+        "--passes",
+        "2",
+    ];
+    let asked = [
+        "--start",
+        "2:18,15",
+        "--start",
+        "20,-3",
+        "--entry",
+        "1:0,10",
+        "--lead",
+        "arc",
+        "--overlap",
+        "0.5",
+        "--sharp-corners",
+        "1.42",
+        "--stops",
+        "each",
+        "--json",
+    ];
+    let arguments = [&["plan", sheet][..], &usual, &asked].concat();
+    let found: Value = serde_json::from_slice(&run(&arguments).stdout).expect("JSON");
+    let starts = found["starts"].as_array().expect("starts");
+    let of = |contour: u64| {
+        starts
+            .iter()
+            .find(|start| start["contour"] == contour)
+            .expect("a start")
+    };
+    assert_eq!(of(2)["at_mm"], serde_json::json!([18.0, 15.0]));
+    assert_eq!(of(1)["at_mm"], serde_json::json!([20.0, -3.0]));
+    assert!(starts.iter().all(|start| start["origin"] == "given"));
+    let leads = found["leads"].as_array().expect("leads");
+    assert_eq!(leads.len(), 4);
+    assert!(leads.iter().all(|lead| lead["overlap_mm"] == 0.5));
+    let outside = leads.iter().find(|lead| lead["contour"] == 1).expect("a lead");
+    let offset_mm = found["passes"][0]["offset_mm"].as_f64().expect("an offset");
+    let entry = outside["entry_mm"].as_array().expect("a place");
+    let entry = [0, 1].map(|i| entry[i].as_f64().expect("mm"));
+    assert!(
+        (entry[0] + offset_mm).abs() < 1e-9 && (entry[1] - 10.0).abs() < 1e-9,
+        "{entry:?}"
+    );
+    // Sharp round all four corners of a plate of 40 by 30.
+    let path = found["paths"].as_array().expect("paths").iter();
+    let mut path = path.filter(|path| path["contour"] == 1 && path["pass"] == 1);
+    let length_mm = path.next().expect("a path")["length_mm"].as_f64().expect("mm");
+    assert!((length_mm - 140.0 - 8.0 * offset_mm).abs() < 1e-9, "{length_mm}");
+    let mut running = 0.0;
+    for step in found["sequence"].as_array().expect("steps") {
+        assert!((step["from_minutes"].as_f64().expect("min") - running).abs() < 1e-9);
+        running += step["minutes"].as_f64().expect("min") + step["slower_minutes"].as_f64().expect("min");
+    }
+
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::copy(sheet, folder.path().join("sheet.dxf")).expect("copied");
+    let job = "drawing = \"sheet.dxf\"\nmaterial = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\n\
+               start_holes_mm = [[20, -3]]\nlead = \"arc\"\noverlap_mm = 0.5\nsharp_corners = 1.42\nstops = \"each\"\n\
+               [contour.1]\nentry_mm = [0, 10]\n[contour.2]\nstart_mm = [18, 15]\n";
+    let file = folder.path().join("job.toml");
+    fs::write(&file, job).expect("written");
+    let kept = run(&["plan", file.to_str().expect("text"), "--json"]);
+    let kept: Value = serde_json::from_slice(&kept.stdout).expect("JSON");
+    for part in ["starts", "leads", "sequence", "paths"] {
+        assert_eq!(kept[part], found[part], "{part}");
+    }
+}
+
 /// Starts the page with some options; gives the command under way and the address that it prints.
 #[cfg(unix)]
 fn serve(options: &[&str]) -> (std::process::Child, String) {

@@ -319,6 +319,32 @@ mod tests {
         assert!(rings > 30.0 && (on(layer) - rings).abs() < 1e-9 * rings);
     }
 
+    /// Of the opening the start hole is the book's, Ø1; each pass comes on and off by ways of its own.
+    #[test]
+    fn start_holes_and_leads_have_layers_of_their_own() {
+        let plan = sample::plan();
+        let lengths = read_back(&super::plan(&plan).unwrap());
+        let on = |layer: &str| {
+            let held = lengths.iter().find(|(name, _)| name == layer);
+            held.map_or(0.0, |row| row.1)
+        };
+        let holes = plan.paths.starts.list.iter().filter_map(|start| start.hole_mm);
+        let around: f64 = holes.map(|mm| std::f64::consts::PI * mm).sum();
+        assert!(around > 3.0 && (on("start hole - drill it and thread the wire here") - around).abs() < 1e-9);
+        for pass in 1..=4 {
+            let of_pass = plan.paths.loops.iter().zip(&plan.paths.runs);
+            let runs: Vec<_> = of_pass
+                .filter(|(wire, _)| wire.pass == pass)
+                .map(|(_, run)| run)
+                .collect();
+            let ons: f64 = runs.iter().map(|run| run.lead_in.length()).sum();
+            let offs: f64 = runs.iter().map(|run| run.lead_out.length()).sum();
+            let tail = format!("of pass {pass} - wire centre - machine compensation off");
+            assert!(ons > 0.5 && (on(&format!("lead-in {tail}")) - ons).abs() < 1e-9);
+            assert!(offs > 0.5 && (on(&format!("lead-out {tail}")) - offs).abs() < 1e-9);
+        }
+    }
+
     #[test]
     fn a_drawing_in_inches_comes_back_in_inches() {
         let drawing = sample::drawing("").replace("$INSUNITS\n70\n4", "$INSUNITS\n70\n1");

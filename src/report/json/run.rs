@@ -74,7 +74,7 @@ pub(super) struct StepRow {
     /// Minutes that engagement, corners and wire breaks add.
     slower_minutes: f64,
     /// Minutes from the first step to its beginning, with what makes the wire slower.
-    clock_minutes: f64,
+    from_minutes: f64,
     /// Where it begins, mm.
     at_mm: [f64; 2],
     /// Somebody has to stand by; cutting itself runs alone.
@@ -136,7 +136,7 @@ pub(super) fn sequence(plan: &Plan) -> Vec<StepRow> {
                 length_mm: step.length_mm,
                 minutes: step.minutes,
                 slower_minutes: step.slower_minutes,
-                clock_minutes: step.clock_minutes,
+                from_minutes: step.clock_minutes,
                 at_mm: pair(step.at),
                 attended: step.attended,
                 mass_kg: separation.map(|separation| separation.piece.mass_kg),

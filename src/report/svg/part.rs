@@ -47,6 +47,9 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
         for wire in content.plan.iter().flat_map(|plan| &plan.paths.loops) {
             labels.draw(&view, &wire.polyline);
         }
+        for run in content.plan.iter().flat_map(|plan| &plan.paths.runs) {
+            labels.draw(&view, &run.lead_in);
+        }
     }
     let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
     let class = weight_class(content, &view);

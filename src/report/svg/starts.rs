@@ -105,17 +105,19 @@ pub(super) fn travel(plan: &Plan, view: &View) -> Group {
     drawn.add(path("travel", data, Some(hover)))
 }
 
-/// The number of each start in the order of cutting, in a frame; where there is no room for all, the first and the last
-/// are marked first.
+/// The number of each start in the order of cutting, in a frame; of very many each second, fifth or tenth. Where there is
+/// no room for all, the first and the last are marked first.
 pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.0;
     let mut drawn = group("order-of-cutting");
     let starts = in_order(plan);
+    let step = step(starts.len());
     let mut list: Vec<(usize, &&Start)> = (1..).zip(&starts).collect();
     if let Some(last) = list.pop() {
         list.insert(1.min(list.len()), last);
     }
-    for (number, start) in list.into_iter().take(MOST_LABELS) {
+    let marked = |number: usize| number == 1 || number == starts.len() || number.is_multiple_of(step);
+    for (number, start) in list.into_iter().filter(|(number, _)| marked(*number)) {
         let words = number.to_string();
         let (width, height) = (super::text::width(&words, SIZE) + 1.0, SIZE + 0.8);
         let at = view.place(start.at);
@@ -139,6 +141,12 @@ pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
         );
     }
     drawn
+}
+
+/// The numbers of `count` starts are marked in steps of this: 1, 2, 5, 10, 20 and so on.
+fn step(count: usize) -> usize {
+    let mut steps = (0..).flat_map(|power| [1, 2, 5].map(|first| first * 10usize.pow(power)));
+    steps.find(|step| count / step <= MOST_LABELS).unwrap_or(count)
 }
 
 /// Places round a start, near ones first.

@@ -1,6 +1,6 @@
 use svg::node::element::Group;
 
-use super::marks::ring;
+use super::marks::{dot, ring};
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot, text};
 use super::tables;
 use super::{Content, heat};
@@ -46,7 +46,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
         }
     }
     let legend_height = if content.plan.is_some() {
-        2.0 * LEGEND_ROW
+        3.0 * LEGEND_ROW
     } else {
         LEGEND_ROW
     };
@@ -122,6 +122,11 @@ struct Row {
 }
 
 impl Row {
+    /// Goes on below, from `x`.
+    fn next(&mut self, x: f64) {
+        (self.x, self.y) = (x, self.y + LEGEND_ROW);
+    }
+
     /// A sample takes its width and leaves the rest to its name.
     fn sample<T: Into<Box<dyn svg::Node>>>(&mut self, width: f64, words: &str, draw: impl Fn(Spot) -> T) {
         const SIZE: f64 = 2.1;
@@ -170,8 +175,9 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
         if plan.paths.separations.iter().any(|piece| piece.tab().is_some()) {
             row.sample(4.0, "tab: stop", |at| line("tab", at, spot(at.x + 4.0, at.y)));
         }
-        row.x = at.x;
-        row.y += LEGEND_ROW;
+        row.next(at.x);
+        order(&mut row, plan);
+        row.next(at.x);
         if let Some(highest) = heat::highest(plan) {
             for (step, from) in heat::STEPS.iter().enumerate().take(highest + 1) {
                 let words = if step == 0 {
@@ -186,4 +192,33 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
         }
     }
     row.drawn
+}
+
+/// Where the wire is threaded, and the order of cutting.
+fn order(row: &mut Row, plan: &Plan) {
+    if plan.paths.starts.list.is_empty() {
+        return;
+    }
+    row.sample(5.0, "start hole with its lead", |at| {
+        Group::new()
+            .add(line("lead", at, spot(at.x + 5.0, at.y)))
+            .add(dot("start-hole", spot(at.x + 1.0, at.y), 1.0))
+    });
+    row.sample(3.0, "order of cutting", |at| {
+        let frame = Area::new(at.x, at.y - 1.3, 2.6, 2.6);
+        let foot = spot(at.x + 1.3, at.y + 0.7);
+        Group::new().add(rectangle("order-frame", frame)).add(text(
+            "order",
+            foot,
+            Anchor::Middle,
+            2.0,
+            2.6,
+            "1",
+        ))
+    });
+    if plan.paths.starts.list.len() > 1 {
+        row.sample(5.0, "from start to start", |at| {
+            line("travel", at, spot(at.x + 5.0, at.y))
+        });
+    }
 }
