@@ -205,7 +205,6 @@ fn the_wire_and_the_shift_are_told() {
         "0.25",
         "--passes",
         "2",
-        "--json",
     ]);
     let estimate = &plan["estimate"];
     let expected = |key: &str| number(&estimate[key]["expected"]);
