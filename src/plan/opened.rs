@@ -253,7 +253,12 @@ fn with_fewer_passes(question: &Question<'_>, taken: &Candidate) -> Vec<Candidat
 fn said_of(taken: &Candidate) -> Vec<String> {
     let means = means_in_words(taken);
     if taken.feasible {
-        return vec![format!("chosen: {means}, {} passes at most", taken.passes)];
+        let passes = match taken.passes {
+            1 => "1 pass".to_owned(),
+            n if taken.passes_by_group.iter().all(|of_group| *of_group == n) => format!("{n} passes"),
+            n => format!("{n} passes at most"),
+        };
+        return vec![format!("chosen: {means}, {passes}")];
     }
     let mut said = vec![format!(
         "nothing in the book reaches what is asked; planned is the nearest, {means}"
