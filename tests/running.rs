@@ -527,3 +527,23 @@ fn outside_corners_run_sharp_where_asked() {
             .any(|words| words.contains("run sharp"))
     );
 }
+
+/// Nine plates 1 mm apart: beside the one in the middle no hole of 1 mm finds the room that it needs, and that is told.
+#[test]
+fn a_part_without_room_beside_it_is_told() {
+    let mut sheet = Sheet::default();
+    for i in 0..9u32 {
+        let (column, row) = (f64::from(i % 3), f64::from(i / 3));
+        sheet = sheet.rectangle((11.0 * column, 11.0 * row), (10.0, 10.0));
+    }
+    let plan = sheet.plan("");
+    let told: Vec<Option<usize>> = plan
+        .inspection
+        .findings
+        .iter()
+        .filter(|finding| finding.name.starts_with("start-hole-"))
+        .map(|finding| finding.contour)
+        .collect();
+    assert_eq!(told, [Some(5)]);
+    assert!(named(&plan, "wire-hits-neighbour").is_empty());
+}

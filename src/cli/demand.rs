@@ -88,6 +88,14 @@ pub(super) struct DemandArgs {
     #[arg(long, value_name = "HOW", value_parser = offset)]
     offset: Option<OffsetIs>,
 
+    /// Taper that the print asks for, degrees: refused, since its time is not the time of a straight cut
+    #[arg(long, value_name = "DEG", allow_negative_numbers = true)]
+    taper: Option<f64>,
+
+    /// Land that the print asks for above a taper: refused likewise
+    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    land: Option<f64>,
+
     /// How far the room swings from day to night [default: the book's]
     #[arg(long, value_name = "K", value_parser = length, allow_negative_numbers = true)]
     room_swing: Option<f64>,
@@ -158,6 +166,8 @@ impl DemandArgs {
             pickup_mm: self.pickup.or(job.pickup_mm),
             offset: self.offset.or(job.offset),
             room_swing_k: self.room_swing.or(job.room_swing_k),
+            taper_deg: self.taper.or(job.taper_deg),
+            land_mm: self.land.or(job.land_mm),
             finish: self.finish.clone().or(job.finish),
             tolerance: self.tolerance.clone().or(job.tolerance),
             passes: self.passes.or(job.passes),

@@ -139,7 +139,9 @@ impl<'a> Site<'a> {
         }
         let (at, origin, landing) = self.proposed(path, home, &ask);
         let hole_mm = (origin != StartOrigin::BlankEdge).then_some(self.drill_mm());
-        (make(at, origin, hole_mm, landing), None)
+        let mut start = make(at, origin, hole_mm, landing);
+        start.misplaced = origin != StartOrigin::BlankEdge && self.regions.of(at) != home;
+        (start, None)
     }
 
     /// The drawn or given hole at a place.

@@ -93,8 +93,14 @@ impl<'b> Opened<'b> {
                     .map(|other| no_nearer(other, &short))
                     .collect();
             }
+            let mut next = candidates.iter().position(|candidate| candidate.feasible);
+            if next.is_none()
+                && let Some(more) = with_one_pass_more(&question, &short)
+            {
+                next = Some(candidates.len());
+                candidates.push(more);
+            }
             dropped.push(short);
-            let next = candidates.iter().position(|candidate| candidate.feasible);
             if let Some(next) = next.filter(|_| dropped.len() < MOST_TRIES) {
                 let mut next = candidates.remove(next);
                 next.chosen = true;
@@ -119,6 +125,30 @@ fn no_nearer(candidate: Candidate, short: &Candidate) -> Candidate {
     }
     let why = format!("no nearer than {}, whose real path misses", means_in_words(short));
     candidate.short_of(vec![why])
+}
+
+/// The same means with one pass more where their number is open, if that is expected to reach what is asked: the last
+/// offset is smaller then.
+fn with_one_pass_more(question: &Question<'_>, short: &Candidate) -> Option<Candidate> {
+    let most = question.book.most_passes();
+    let passes: Vec<usize> = short
+        .passes_by_group
+        .iter()
+        .zip(&question.outlines)
+        .map(|(passes, outline)| passes + usize::from(outline.asked.passes.is_none() && *passes < most))
+        .collect();
+    let more = || weigh(question, &means_of(short), &passes);
+    (passes != short.passes_by_group)
+        .then(more)
+        .filter(|more| more.feasible)
+}
+
+fn means_of(candidate: &Candidate) -> Means {
+    Means {
+        wire_mm: candidate.wire_mm,
+        wire_kind: candidate.wire_kind.clone(),
+        machine: candidate.machine.clone(),
+    }
 }
 
 /// Offsets, checks and estimates a candidate.
@@ -227,11 +257,7 @@ fn told(
 
 /// The same means with fewer passes, where their number is open: why not those.
 fn with_fewer_passes(question: &Question<'_>, taken: &Candidate) -> Vec<Candidate> {
-    let means = Means {
-        wire_mm: taken.wire_mm,
-        wire_kind: taken.wire_kind.clone(),
-        machine: taken.machine.clone(),
-    };
+    let means = means_of(taken);
     let open: Vec<(usize, bool)> = taken
         .passes_by_group
         .iter()
@@ -253,10 +279,13 @@ fn with_fewer_passes(question: &Question<'_>, taken: &Candidate) -> Vec<Candidat
 fn said_of(taken: &Candidate) -> Vec<String> {
     let means = means_in_words(taken);
     if taken.feasible {
-        let passes = match taken.passes {
-            1 => "1 pass".to_owned(),
-            n if taken.passes_by_group.iter().all(|of_group| *of_group == n) => format!("{n} passes"),
-            n => format!("{n} passes at most"),
+        let passes = match taken.passes_by_group[..] {
+            [1] => "1 pass".to_owned(),
+            [passes] => format!("{passes} passes"),
+            ref several => {
+                let several: Vec<String> = several.iter().map(usize::to_string).collect();
+                format!("{} passes, by demand group", several.join(" and "))
+            }
         };
         return vec![format!("chosen: {means}, {passes}")];
     }

@@ -149,6 +149,10 @@ const BROKEN_CORNERS: &str = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nEND
     0\nENDSEC\n0\nEOF\n";
 
 fn within(tolerance: &str, inside_radius_mm: Option<f64>) -> Plan {
+    within_by(tolerance, inside_radius_mm, None)
+}
+
+fn within_by(tolerance: &str, inside_radius_mm: Option<f64>, wire_mm: Option<f64>) -> Plan {
     let book = Book::built_in().expect("sound");
     let wanted = Wanted {
         demands: Demands {
@@ -158,6 +162,10 @@ fn within(tolerance: &str, inside_radius_mm: Option<f64>) -> Plan {
                 ..Demand::default()
             },
             ..Demands::default()
+        },
+        open: Open {
+            wire_mm,
+            ..Open::default()
         },
         ..Wanted::new("tool-steel", 20.0)
     };
@@ -223,6 +231,22 @@ fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
             .any(|reason| reason.contains("real path")),
         "{:?}",
         plan.candidates[0]
+    );
+}
+
+/// Where no other wire is open, the same wire takes a pass more: 66.5 µm off after one pass, less after two, whose last
+/// offset is smaller; 65 µm are asked.
+#[test]
+fn a_wire_whose_real_path_misses_takes_a_pass_more() {
+    let plan = within_by("profile 0.13", None, Some(0.3));
+    let (taken, dropped) = (&plan.candidates[0], &plan.candidates[1]);
+    assert!(taken.feasible && taken.chosen && !dropped.feasible, "{taken:?}");
+    assert_eq!((taken.wire_mm, taken.passes, dropped.passes), (0.3, 2, 1));
+    assert!(
+        plan.paths
+            .unreached
+            .iter()
+            .all(|place| place.deviation_mm <= 0.065)
     );
 }
 

@@ -11,6 +11,23 @@ fn a_taper_or_a_land_is_refused() {
     let room = tempfile::tempdir().expect("a folder");
     let file = room.path().join("job.toml");
     let drawing = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(RECTANGLE);
+    for option in ["--taper=1.5", "--land=4"] {
+        let output = run(&[
+            "plan",
+            RECTANGLE,
+            "--thickness",
+            "20",
+            "--material",
+            "tool-steel",
+            option,
+        ]);
+        assert_eq!(output.status.code(), Some(2), "{option}");
+        assert!(
+            stderr(&output).contains("not the time of a straight cut"),
+            "{}",
+            stderr(&output)
+        );
+    }
     for asked in ["taper_deg = 1", "land_mm = 4"] {
         let text = format!(
             "drawing = {:?}\nmaterial = \"tool-steel\"\nthickness_mm = 20\nfinish = \"Ra 1.6\"\n{asked}\n",
@@ -146,4 +163,52 @@ fn all_machines_of_the_book_are_weighed() {
         names.dedup();
         assert_eq!(names.len(), all, "{line}");
     }
+}
+
+/// One spool is enough for a small part, and not for a tall block; what runs by itself and the shifts stand beside it.
+#[test]
+fn the_wire_and_the_shift_are_told() {
+    let said = |drawing: &str, thickness: &str, passes: &str| {
+        let arguments = [
+            "plan",
+            drawing,
+            "--thickness",
+            thickness,
+            "--material",
+            "tool-steel",
+            "--wire",
+            "0.25",
+            "--passes",
+            passes,
+        ];
+        stdout(&run(&arguments))
+    };
+    let small = said(RECTANGLE, "20", "2");
+    assert!(small.contains(": one is enough"), "{small}");
+    let tall = said("fixtures/shapes/plate-200-holes.dxf", "200", "8");
+    assert!(tall.contains(": one is not enough"), "{tall}");
+    for text in [&small, &tall] {
+        assert!(
+            text.contains("of that runs by itself") && text.contains("shifts of machine time"),
+            "{text}"
+        );
+    }
+    // Hours that run by themselves are no more than the machine's.
+    let plan = json(&[
+        "plan",
+        RECTANGLE,
+        "--thickness",
+        "20",
+        "--material",
+        "tool-steel",
+        "--wire",
+        "0.25",
+        "--passes",
+        "2",
+    ]);
+    let estimate = &plan["estimate"];
+    let expected = |key: &str| number(&estimate[key]["expected"]);
+    let attended_h = expected("attended_minutes") / 60.0;
+    let machine_h = expected("machine_minutes") / 60.0;
+    assert!((expected("unattended_hours") - (machine_h - attended_h)).abs() < 1e-9);
 }

@@ -166,9 +166,6 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
         row.sample(5.0, "rough kerf", |at| {
             line("kerf", at, spot(at.x + 5.0, at.y)).set("stroke-width", "2.2")
         });
-        row.sample(2.2, "start", |at| {
-            arrow_head("start", spot(at.x + 2.2, at.y), (1.0, 0.0), 2.2)
-        });
         if !plan.paths.unreached.is_empty() {
             row.sample(1.8, "not reached", |at| ring(spot(at.x + 0.9, at.y)));
         }
@@ -199,7 +196,10 @@ fn order(row: &mut Row, plan: &Plan) {
     if plan.paths.starts.list.is_empty() {
         return;
     }
-    row.sample(5.0, "start hole with its lead", |at| {
+    row.sample(2.2, "start", |at| {
+        arrow_head("start", spot(at.x + 2.2, at.y), (1.0, 0.0), 2.2)
+    });
+    row.sample(5.0, "start hole, lead", |at| {
         Group::new()
             .add(line("lead", at, spot(at.x + 5.0, at.y)))
             .add(dot("start-hole", spot(at.x + 1.0, at.y), 1.0))
@@ -217,8 +217,6 @@ fn order(row: &mut Row, plan: &Plan) {
         ))
     });
     if plan.paths.starts.list.len() > 1 {
-        row.sample(5.0, "from start to start", |at| {
-            line("travel", at, spot(at.x + 5.0, at.y))
-        });
+        row.sample(5.0, "travel", |at| line("travel", at, spot(at.x + 5.0, at.y)));
     }
 }

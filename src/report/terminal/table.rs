@@ -11,7 +11,7 @@ pub(super) enum Align {
     Right,
 }
 
-/// Longest cell that is printed whole, in characters.
+/// Longest cell that is printed whole, in characters, but for words in the last column, which push nothing aside.
 const CELL: usize = 32;
 
 /// Writes `rows` under `heads`, columns as wide as their widest cell, at most `limit` rows; says how many
@@ -27,8 +27,9 @@ pub(super) fn table<const N: usize>(heads: [(&str, Align); N], rows: &[[String; 
     let line = |cells: [&str; N]| {
         let mut line = String::new();
         for (column, cell) in cells.into_iter().enumerate() {
-            let cell = shortened(cell);
-            let width = widths[column];
+            let free = column + 1 == N && matches!(heads[column].1, Align::Left);
+            let cell = if free { cell.to_owned() } else { shortened(cell) };
+            let width = if free { 0 } else { widths[column] };
             let _ = match heads[column].1 {
                 Align::Left => write!(line, "  {cell:<width$}"),
                 Align::Right => write!(line, "  {cell:>width$}"),
