@@ -127,7 +127,7 @@ fn every_line_of_an_estimate_is_traced() {
             None => numbers(&shown)[0],
         };
         let decimals = shown.split(' ').next().and_then(|word| word.split_once('.'));
-        let last_place = decimals.map_or(1.0, |(_, digits)| 0.1_f64.powi(digits.len() as i32));
+        let last_place = decimals.map_or(1.0, |(_, digits)| 10_f64.powf(-(digits.len() as f64)));
         let same = |value: &f64| (value - expected).abs() <= 0.51 * last_place + 1e-3 * expected;
         assert!(explained.iter().any(same), "{line}: {explained:?}");
         checked += 1;
