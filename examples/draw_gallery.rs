@@ -47,7 +47,7 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
         Picture {
             file: "balance-key.svg",
             title: "Small: a key of 3 by 2 mm",
-            words: "0.1 mm wire, three passes, brass of 4 mm. At 40 : 1 the kerf of the rough cut is a band, and the passes come \
+            words: "0.1 mm wire, three passes, brass of 4 mm. At 25 : 1 the kerf of the rough cut is a band, and the passes come \
                     apart by eye. On the inside of the hole the skims meet more than a tenth more stock than on a straight wall: \
                     the light line.",
             svg: svg::plan(&planned("clock/balance-key", &Ask::new("brass", 4.0, 0.1, 3))?),
