@@ -58,7 +58,7 @@ fn means_mm(over_mm: f64, to_mm: f64) -> [f64; 2] {
 }
 
 /// i = 0.45·∛D + 0.001·D up to 500 mm, I = 0.004·D + 2.1 above. The standard rounds each value, and evens out the steps:
-/// by 5.3 % at most.
+/// by 5.3 % at most, above 3 mm up to 6 mm by 8.5 % (IT6 is 8 µm, not 7.3).
 #[test]
 fn grades_are_multiples_of_the_tolerance_unit() {
     let mut checked = 0;
@@ -70,10 +70,11 @@ fn grades_are_multiples_of_the_tolerance_unit() {
             } else {
                 0.004 * mean_mm + 2.1
             };
+            let most_off = if step[1] <= 6.0 { 0.085 } else { 0.053 };
             for (grade, multiple) in MULTIPLES {
                 let (formula_um, table_um) = (multiple * unit_um, width_um(grade, step[1]));
                 assert!(
-                    (formula_um / table_um - 1.0).abs() < 0.053,
+                    (formula_um / table_um - 1.0).abs() < most_off,
                     "IT{grade} up to {} mm: {formula_um} against {table_um}",
                     step[1]
                 );
