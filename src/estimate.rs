@@ -21,7 +21,7 @@ mod accuracy_tests;
 mod calibrate_tests;
 
 pub use accuracy::{Accuracy, BudgetTerm, COVERAGE_K, Occasion, Verdict, accuracy, share_of_swing};
-pub use calibrate::{Calibrated, FEWEST_JOBS, Fit, NoFit, calibrate};
+pub use calibrate::{Calibrated, FEWEST_JOBS, Fit, NoFit, WELL_TOLD_PERCENT, calibrate};
 pub use cost::{Ledger, Order, confidence, ledger};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
 pub use job_log::{LogFlaw, LogJob, read_log};

@@ -5,6 +5,8 @@ pub mod roughness;
 pub mod fit;
 mod limits;
 mod general_tolerance;
+#[cfg(test)]
+mod fit_formulas;
 
 use serde::{Deserialize, Serialize};
 

@@ -22,8 +22,8 @@ const WIDTH_TO_SPLIT: f64 = 2.0;
 /// better than this.
 const LARGEST_ERROR_PERCENT: f64 = 50.0;
 
-/// A rate that the log tells no better than this, at 95 %, is said to be so.
-const WELL_TOLD_PERCENT: f64 = 3.0;
+/// A rate that the log tells no better than this, at 95 %, is said to be so, with the number of jobs that would.
+pub const WELL_TOLD_PERCENT: f64 = 3.0;
 
 /// Share of the cases that every interval here leaves outside.
 const OUTSIDE: f64 = 0.05;
@@ -308,6 +308,14 @@ impl Fit {
     /// Whether the log tells the rate as well as 3 % at 95 %.
     pub fn is_well_told(&self) -> bool {
         self.rate_told_within_percent <= WELL_TOLD_PERCENT
+    }
+
+    /// Jobs like these, short and long, that would tell the rate as well: the error falls with the root of their number.
+    pub fn jobs_to_be_well_told(&self) -> usize {
+        let times = (self.rate_told_within_percent / WELL_TOLD_PERCENT)
+            .powi(2)
+            .max(1.0);
+        (self.jobs as f64 * times).ceil() as usize
     }
 
     /// Writing to a text cannot fail.

@@ -182,7 +182,9 @@ mod tests {
     use crate::units::UM_PER_MM;
 
     /// Nominal size, class, lower and upper deviation in µm: ISO 286-2 tables (from memory, not verified
-    /// against the standard's own pages; the four entries 25H7, 25g6, 25p6, 100H7 were given as published).
+    /// against the standard's own pages; the four entries 25H7, 25g6, 25p6, 100H7 were given as published). Between 3 mm
+    /// and 500 mm `fit_formulas` holds the columns behind them against the standard's rules. What stands on memory alone:
+    /// sizes up to 3 mm, deviations above 500 mm, and the exception of M6.
     const TABLE: &[(f64, &str, f64, f64)] = &[
         (25.0, "H7", 0.0, 21.0),
         (25.0, "g6", -20.0, -7.0),

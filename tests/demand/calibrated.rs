@@ -19,6 +19,11 @@ fn a_calibration_is_learned_checked_and_used() {
         told.contains("3 jobs; a fit needs at least 5"),
         "aluminium is refused: {told}"
     );
+    assert!(
+        told.contains("log more jobs, short and long; about ")
+            && told.contains(" like these would tell them to 3 %"),
+        "{told}"
+    );
     let learned = json(&["calibrate", LOG]);
     let fit = &rows(&learned, "fits")[0];
     // The log was made with rates 1.25 times the book's, 42 fixed minutes, a scatter of 7 % and one wild row.

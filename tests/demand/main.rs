@@ -3,6 +3,7 @@
 mod calibrated;
 mod chosen;
 mod compared;
+mod estimated;
 mod kept;
 mod own_book;
 mod possible;

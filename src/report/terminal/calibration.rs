@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::{HEADING, WARNING};
-use crate::estimate::{Calibrated, Fit};
+use crate::estimate::{Calibrated, Fit, WELL_TOLD_PERCENT};
 use crate::report::number::{band, counted, fixed, plain};
 
 /// What a log has taught, with the error before and after.
@@ -51,7 +51,10 @@ fn learned_of(fit: &Fit) -> String {
     } else {
         writeln!(
             text,
-            "  {WARNING}the log cannot tell them to better than {told} % (95 %): log more jobs, short and long{WARNING:#}"
+            "  {WARNING}the log cannot tell them to better than {told} % (95 %): log more jobs, short and long; about {} like these \
+             would tell them to {} %{WARNING:#}",
+            fit.jobs_to_be_well_told(),
+            fixed(WELL_TOLD_PERCENT, 0)
         )
     };
     let held = if fit.fixed_is_fitted {

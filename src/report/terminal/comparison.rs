@@ -45,6 +45,9 @@ pub fn comparison(comparison: &Comparison) -> String {
             comparison.currency
         );
         text.push_str(&rows(&feasible));
+        text.push_str(
+            "  weighed from perimeters: slugs that are cleared away ring by ring take more time, told of the chosen one only\n",
+        );
     }
     if let Some(plan) = &comparison.chosen {
         text.push_str(&verified(plan));
@@ -120,7 +123,7 @@ fn nearest(candidates: &[&Candidate]) -> String {
     let Some(near) = possible.min_by(|a, b| a.missed_by.total_cmp(&b.missed_by)) else {
         return "  no wire and machine of the book can cut it\n".into();
     };
-    let mut text = format!("  nearest: {}, {} passes\n", name(near), words::passes(near));
+    let mut text = format!("  nearest: {}, passes {}\n", name(near), words::passes(near));
     for reason in &near.reasons {
         let _ = writeln!(text, "  missing: {}", plain(reason));
     }
