@@ -69,24 +69,51 @@ fn least_ball(p: Point, normal: Vector, wall: Segment) -> Option<(f64, Point)> {
     Some((through(t), wall.from.lerp(wall.to, t)))
 }
 
+/// Holds the widths found of a star against those found by trying all.
+fn check(corners: &[(f64, f64)]) {
+    let count = corners.len() as f64;
+    let star = Polyline::closed(corners.iter().enumerate().map(|(i, &(turn, radius))| {
+        let p = Point::default() + Vector::unit(TAU * (i as f64 + turn) / count) * radius;
+        (p.x, p.y, 0.0)
+    }));
+    let contours = build(&drawing([("0", star)]), &Reading::default(), &Uses::default());
+    let contour = &contours.list[0];
+    for (found, side) in [(&contour.narrowest_slot, -1.0), (&contour.thinnest_wall, 1.0)] {
+        let found = found.as_ref().map_or(f64::INFINITY, |width| width.width_mm);
+        let tried = by_trying_all(&contour.polyline, side);
+        assert!(
+            found <= (1.0 + 2.0 * NEAR_BALL) * tried,
+            "found {found}, tried {tried} on side {side}"
+        );
+    }
+}
+
 proptest! {
-    // The same polygons in each run: one in many thousands is known in which a place is missed, see the module.
+    // The same polygons in each run; others are tried by another seed.
     #![proptest_config(ProptestConfig { rng_seed: RngSeed::Fixed(1), ..ProptestConfig::default() })]
     #[test]
     fn no_narrower_place_is_found_by_trying_all(
         corners in proptest::collection::vec((0.1..0.9f64, 1.0..20.0f64), 5..14),
     ) {
-        let count = corners.len() as f64;
-        let star = Polyline::closed(corners.iter().enumerate().map(|(i, &(turn, radius))| {
-            let p = Point::default() + Vector::unit(TAU * (i as f64 + turn) / count) * radius;
-            (p.x, p.y, 0.0)
-        }));
-        let contours = build(&drawing([("0", star)]), &Reading::default(), &Uses::default());
-        let contour = &contours.list[0];
-        for (found, side) in [(&contour.narrowest_slot, -1.0), (&contour.thinnest_wall, 1.0)] {
-            let found = found.as_ref().map_or(f64::INFINITY, |width| width.width_mm);
-            let tried = by_trying_all(&contour.polyline, side);
-            prop_assert!(found <= (1.0 + 2.0 * NEAR_BALL) * tried, "found {}, tried {}", found, tried);
-        }
+        check(&corners);
     }
+}
+
+/// Two walls in nearly one line, the first of which makes a corner with the opposite wall: the second faces it from its
+/// very start. Found by chance, 16 % too wide.
+#[test]
+fn what_makes_a_corner_with_one_wall_may_face_the_next() {
+    let corners = [
+        (0.465_891_260_149_327_1, 4.241_294_116_577_067),
+        (0.163_353_016_514_890_15, 3.830_502_693_362_279_7),
+        (0.1, 6.707_135_917_851_478),
+        (0.1, 11.651_067_389_096_006),
+        (0.1, 5.241_155_046_293_304),
+        (0.1, 19.949_597_180_403_02),
+        (0.1, 1.0),
+        (0.1, 1.619_483_667_925_107),
+        (0.738_456_935_820_075_5, 17.920_707_818_237_22),
+        (0.244_174_323_069_780_85, 7.874_051_073_817_839_5),
+    ];
+    check(&corners);
 }

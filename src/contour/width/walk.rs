@@ -217,8 +217,15 @@ impl<'a> Walk<'a> {
                 radius: 0.0,
             });
         }
-        if poke <= SMOOTH_JOINT_RAD && last.is_some() {
-            return last;
+        if poke <= SMOOTH_JOINT_RAD
+            && let Some(view) = last
+        {
+            // What makes a corner with the segment before may face this one.
+            let own = self.walls.along(self.own(i), -1);
+            let corner = [1, -1].map(|step| Some(self.walls.along(own, step)));
+            if !corner.contains(&view.wall) {
+                return last;
+            }
         }
         if last.is_none() && !self.due() {
             return None;
