@@ -53,6 +53,8 @@ pub struct Accuracy {
     pub expanded_per_side_um: Band,
     /// Expanded uncertainty on size, µm.
     pub expanded_on_size_um: Band,
+    /// How these two came about.
+    pub combined: [Figure; 2],
     /// Coverage factor.
     pub k: f64,
 }
@@ -113,11 +115,17 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &Trace, occasion: Occas
         known_heat(name, room, alpha, &machine.scale_expansion_um_per_m_k, length_mm)
     };
     terms.sort_by(|a, b| b.on_size_um.expected.total_cmp(&a.on_size_um.expected));
+    let combined = [
+        combined("of a wall", &terms, |term| term.per_side_um),
+        combined("on size", &terms, |term| term.on_size_um),
+    ];
+    let [expanded_per_side_um, expanded_on_size_um] = combined.each_ref().map(|figure| figure.value);
     Accuracy {
         bias_per_side_um: bias("known shift of a wall", pickup_mm),
         bias_on_size_um: bias("known shift of the size", size_mm),
-        expanded_per_side_um: expanded(terms.iter().map(|term| term.per_side_um)),
-        expanded_on_size_um: expanded(terms.iter().map(|term| term.on_size_um)),
+        expanded_per_side_um,
+        expanded_on_size_um,
+        combined,
         terms,
         k: COVERAGE_K,
     }
@@ -184,6 +192,23 @@ fn term(half_width: Figure, walls: f64, remedy: &'static str) -> BudgetTerm {
         half_width_um: half_width,
         remedy,
     }
+}
+
+/// The expanded uncertainty of what `on` takes of each term (JCGM 100:2008, 5.1 and 6.2).
+fn combined(what: &str, terms: &[BudgetTerm], on: fn(&BudgetTerm) -> Band) -> Figure {
+    let standard = |term: &BudgetTerm| Term {
+        name: format!("standard uncertainty {what}: {}", term.half_width_um.name),
+        value: on(term),
+        is_figure: false,
+        ..term.half_width_um.term()
+    };
+    Figure::new(
+        format!("expanded uncertainty {what}"),
+        expanded(terms.iter().map(on)),
+        "µm",
+        "k × root of the sum of the squares of its terms, k = 2; a term is its half-width / √3 times how often or how far it counts",
+        terms.iter().map(standard).collect(),
+    )
 }
 
 /// Root of the sum of squares, end by end, times k.

@@ -98,6 +98,10 @@ pub fn cut(
     let rough_area_mm2 = rough.sum::<Option<f64>>();
     let pass_area_mm2 = rows.iter().map(|row| row.cut_area_mm2).sum::<Option<f64>>();
     let mut figures: Vec<Figure> = minutes.iter().flatten().cloned().collect();
+    figures.extend(
+        rough_area_mm2.map(|_| area("cut area, rough", &rows[..], |row| row.pass == 1, thickness_mm)),
+    );
+    figures.extend(pass_area_mm2.map(|_| area("cut area, all passes", &rows[..], |_| true, thickness_mm)));
     let all: Option<Vec<Figure>> = minutes.into_iter().collect();
     let minutes = all.map(|all| total("cutting minutes", "min", &all));
     let wire_m = minutes.as_ref().map(|minutes| wire_run(book, minutes));
@@ -119,6 +123,28 @@ pub fn cut(
         spools,
         figures,
     }
+}
+
+/// The area of these rows, whose lengths are all known.
+fn area(name: &str, rows: &[CutRow], counts: fn(&CutRow) -> bool, thickness_mm: f64) -> Figure {
+    let counted = || rows.iter().filter(|row| counts(row));
+    let lengths = counted().filter_map(|row| {
+        let name = format!("path length of pass {}, group {}", row.pass, row.group);
+        Some(Term::given(
+            name,
+            row.path_length_mm?,
+            "mm",
+            "measured on the path",
+        ))
+    });
+    let thickness = Term::given("thickness", thickness_mm, "mm", "as asked");
+    Figure::new(
+        name,
+        Band::exact(counted().filter_map(|row| row.cut_area_mm2).sum()),
+        "mm²",
+        "sum of the path lengths × thickness",
+        lengths.chain([thickness]).collect(),
+    )
 }
 
 fn pass_minutes(group: usize, pass: usize, trace: &Trace, path_length_mm: f64, thickness_mm: f64) -> Figure {

@@ -83,7 +83,7 @@ fn every_figure_names_figures_that_exist_or_sources() {
         &group(&schedule),
         &lengths(&[100.0, 99.0, 98.0]),
     );
-    assert_eq!(cut.figures.len(), 3 + 4);
+    assert_eq!(cut.figures.len(), 3 + 2 + 4);
     for figure in &cut.figures {
         assert!(!figure.terms.is_empty() && !figure.formula.is_empty());
         assert!(figure.value.low <= figure.value.expected && figure.value.expected <= figure.value.high);

@@ -130,9 +130,11 @@ impl Estimate {
             figures.extend([&ledger.cost_fixed, &ledger.cost_each, &ledger.cost, &ledger.price]);
         }
         for quality in &self.quality {
+            figures.extend(&quality.surface.scales);
             figures.extend([&quality.surface.rz_um, &quality.surface.recast_um]);
             if let Some(accuracy) = &quality.accuracy {
                 figures.extend(accuracy.terms.iter().map(|term| &term.half_width_um));
+                figures.extend(&accuracy.combined);
                 figures.extend([&accuracy.bias_per_side_um, &accuracy.bias_on_size_um]);
             }
         }

@@ -14,6 +14,8 @@ pub struct Surface {
     pub n_grade: Option<usize>,
     /// VDI 3400 class.
     pub vdi_class: Band,
+    /// How class and grade came about; the grade is absent where none is kept.
+    pub scales: Vec<Figure>,
     /// Rz, µm.
     pub rz_um: Figure,
     /// Recast layer, µm.
@@ -47,14 +49,23 @@ pub fn surface(book: &Book, ra: &Figure) -> Surface {
             Term::of("recast layer per Ra²", &rule.recast_per_ra_squared, "µm/µm²"),
         ],
     );
+    let n_grade = n_grade_of_ra_um(ra.value.expected);
+    let vdi_class = Band {
+        low: vdi_class_of_ra_um(ra.value.low),
+        expected: vdi_class_of_ra_um(ra.value.expected),
+        high: vdi_class_of_ra_um(ra.value.high),
+    };
+    let vdi = "20 × log10(10 × Ra in µm), VDI 3400";
+    let mut scales = vec![Figure::new("VDI class", vdi_class, "", vdi, vec![ra.term()])];
+    scales.extend(n_grade.map(|grade| {
+        let formula = "finest grade N of ISO 1302 whose Ra is not below the expected Ra";
+        Figure::new("N grade", Band::exact(grade as f64), "", formula, vec![ra.term()])
+    }));
     Surface {
         ra_um: ra.value,
-        n_grade: n_grade_of_ra_um(ra.value.expected),
-        vdi_class: Band {
-            low: vdi_class_of_ra_um(ra.value.low),
-            expected: vdi_class_of_ra_um(ra.value.expected),
-            high: vdi_class_of_ra_um(ra.value.high),
-        },
+        n_grade,
+        vdi_class,
+        scales,
         rz_um: rz,
         recast_um: recast,
     }

@@ -37,7 +37,7 @@ fn every_line_of_an_estimate_is_traced() {
         let name: String = line.chars().take(40).collect();
         let shown: String = line.chars().skip(40).collect();
         let name = name.trim();
-        if shown.is_empty() || !line.starts_with("  ") || name.starts_with("cut area") {
+        if shown.is_empty() || !line.starts_with("  ") {
             continue;
         }
         let figure = match name.rsplit_once(": ").map_or(name, |(_, name)| name) {
@@ -71,4 +71,27 @@ fn every_line_of_an_estimate_is_traced() {
         before = name.to_owned();
     }
     assert!(checked > 20, "{checked} lines");
+}
+
+/// Class, grade and combined uncertainty too.
+#[test]
+fn scales_and_the_combined_uncertainty_are_traced() {
+    let (text, traced) = (told(&[]), told(&["--explain-numbers"]));
+    for (line, figure) in [
+        ("grade", "VDI class"),
+        ("grade", "N grade"),
+        ("on size (k = 2)", "expanded uncertainty on size"),
+        ("a side (k = 2)", "expanded uncertainty of a wall"),
+    ] {
+        let start = format!("  {line:<38}");
+        let shown = text.lines().find_map(|line| line.strip_prefix(&start));
+        let shown = numbers(shown.unwrap_or_else(|| panic!("no line {line}")));
+        let start = format!("{figure} = ");
+        let explained = traced.lines().find_map(|line| line.strip_prefix(&start));
+        let explained = numbers(explained.unwrap_or_else(|| panic!("no {figure}")))[0];
+        assert!(
+            shown.iter().any(|value| (value - explained).abs() <= 0.51),
+            "{figure}: {explained} of {shown:?}"
+        );
+    }
 }
