@@ -12,6 +12,7 @@ mod failure;
 mod holding;
 mod input;
 mod inspect;
+mod length;
 mod man;
 mod output;
 mod plan;
@@ -20,6 +21,7 @@ mod reading;
 mod running;
 mod schema;
 mod serve;
+mod timings;
 
 use std::process::ExitCode;
 
@@ -41,6 +43,10 @@ pub struct Cli {
     /// When to colour what is printed
     #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
     pub color: Color,
+
+    /// Say on standard error how long each step took
+    #[arg(short, long, global = true)]
+    pub verbose: bool,
 }
 
 const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an error, or nothing in the book reaches what is \
@@ -99,6 +105,9 @@ impl Cli {
     /// Runs the command and says how it ended.
     pub fn run(&self) -> Exit {
         self.color.apply();
+        if self.verbose {
+            timings::tell(matches!(self.command, Command::Quote(_)));
+        }
         let done = match &self.command {
             Command::Inspect(inspect) => inspect.run(),
             Command::Plan(plan) => plan.run(),

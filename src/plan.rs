@@ -141,6 +141,7 @@ pub fn inspect(
 ) -> Result<Inspection, Error> {
     let mut inspection = read(file, bytes, reading, uses, book)?;
     inspection.findings = check::run(&inspection.subject(None), Stage::Contour);
+    log::debug!("drawing checked");
     Ok(inspection)
 }
 
@@ -254,7 +255,9 @@ fn assemble(
         })
         .collect();
     let mut paths = path::wire_paths(&inspection.contours, &groups, patience).ok_or(Error::GivenUp)?;
+    log::debug!("{} paths laid and verified", paths.loops.len());
     handling::handle(&mut paths, &inspection, &groups, ask, (holding, running), book)?;
+    log::debug!("starts, leads, tabs and order found");
     for words in handling::said(running, &groups) {
         // A drawing that is planned again has been told already.
         if !inspection.assumptions.contains(&words) {
@@ -288,7 +291,9 @@ fn assemble(
         pickup_mm: job.pickup_mm,
         offset_is: job.offset_is,
     });
+    log::debug!("time, cost and accuracy estimated");
     inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
+    log::debug!("drawing and paths checked");
     let asked = parts.iter().map(|part| part.asked.clone()).collect();
     Ok(Plan {
         inspection,
@@ -384,16 +389,23 @@ impl Inspection {
 }
 
 fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -> Result<Inspection, Error> {
-    let drawing = drawing::from_document(&dxf::read(bytes)?, reading)?;
+    let document = dxf::read(bytes)?;
+    log::debug!("tags of {} bytes read", bytes.len());
+    let drawing = drawing::from_document(&document, reading)?;
+    drop(document);
+    log::debug!("{} curves placed", drawing.curves.len());
     let contours = contour::build(&drawing, reading, uses);
+    log::debug!("{} contours chained and measured", contours.list.len());
     let assumptions = contours.assumptions.clone();
+    let wires = pass::wire_reach(book);
+    log::debug!("wires of the book looked through");
     Ok(Inspection {
         file: file.to_owned(),
         drawing,
         contours,
         findings: Vec::new(),
         assumptions,
-        wires: pass::wire_reach(book),
+        wires,
         rules: book.rules.clone(),
     })
 }

@@ -4,6 +4,7 @@ pub mod csv;
 pub mod dxf;
 pub mod html;
 pub mod json;
+mod lengths;
 pub mod quote;
 pub mod svg;
 pub mod terminal;
@@ -22,6 +23,7 @@ use crate::finding::Finding;
 use crate::plan::Plan;
 use crate::shop::Figure;
 
+pub use lengths::Lengths;
 pub use markdown::checks_markdown;
 
 /// Layer of a contour's first curve; empty when it has none.

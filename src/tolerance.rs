@@ -140,3 +140,6 @@ pub const EQUAL_BALLS: f64 = 1e-5;
 
 /// A third wall is in view when it makes the ball smaller by more than this share.
 pub const SMALLER_BALL: f64 = 1e-4;
+
+/// A length that somebody writes in another unit is rounded to so many steps a millimetre. Decides nothing but its last digits.
+pub const TYPED_STEPS_PER_MM: f64 = 1e9;

@@ -199,20 +199,20 @@ fn bad_demands_are_one_clear_error_that_names_the_option() {
     for (option, value, said) in [
         ("--thickness", "0", "--thickness MM"),
         ("--thickness", "-3", "--thickness MM"),
-        ("--thickness", "NaN", "--thickness MM"),
-        ("--thickness", "inf", "--thickness MM"),
-        ("--thickness", "thick", "--thickness <MM>"),
+        ("--thickness", "NaN", "--thickness <LENGTH>"),
+        ("--thickness", "inf", "--thickness <LENGTH>"),
+        ("--thickness", "thick", "--thickness <LENGTH>"),
         ("--thickness", "301", "--wire MM"),
         ("--material", "tool-stel", "did you mean `tool-steel`"),
         ("--material", "magnesium", "magnesium"),
         ("--wire", "0.26", "--wire MM"),
         ("--wire", "0", "--wire MM"),
-        ("--wire", "NaN", "--wire MM"),
+        ("--wire", "NaN", "--wire <LENGTH>"),
         ("--passes", "0", "--passes N"),
         ("--passes", "99", "--passes N"),
         ("--passes", "two", "--passes <N>"),
         ("--aim", "5", "--aim MM"),
-        ("--fit", "0", "--fit <MM>"),
+        ("--fit", "0", "--fit <LENGTH>"),
         ("--units", "furlong", "--units <UNIT>"),
         ("--layer", "PLATE", "--layer <NAME=USE>"),
         ("--contour", "one=cut", "--contour <N=USE>"),
@@ -324,6 +324,74 @@ fn colour_is_for_terminals_or_when_asked() {
     assert!(!coloured(
         kerfwright().args(["--color", "never"]).env("CLICOLOR_FORCE", "1")
     ));
+}
+
+#[test]
+fn verbose_tells_the_time_of_each_step_beside_the_result() {
+    let arguments = plan_arguments(&[]);
+    let quiet = run(&arguments);
+    let told = run(&[&arguments[..], &["--verbose"]].concat());
+    assert!(quiet.stderr.is_empty(), "{}", stderr(&quiet));
+    assert_eq!(stdout(&quiet), stdout(&told));
+    let steps = stderr(&told);
+    for step in [
+        "file read",
+        "tags of",
+        "contours chained",
+        "paths laid and verified",
+        "estimated",
+        "result printed",
+    ] {
+        assert!(steps.contains(step), "{step} in {steps}");
+    }
+    let ms = steps
+        .lines()
+        .map(|line| line.trim_start().split(' ').next().map(str::parse::<f64>));
+    assert!(
+        ms.clone().all(|ms| matches!(ms, Some(Ok(ms)) if ms >= 0.0)),
+        "{steps}"
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_path_that_is_no_text_is_a_path_all_the_same() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt as _;
+    let room = tempfile::tempdir().expect("a folder");
+    let drawing = room.path().join(OsStr::from_bytes(b"plate \xff.dxf"));
+    fs::copy(RECTANGLE, &drawing).expect("a copy");
+    let out = room.path().join("out");
+    for command in ["inspect", "plan", "compare", "quote"] {
+        let mut call = kerfwright();
+        call.arg(command).arg(&drawing);
+        if command != "inspect" {
+            call.args(["--thickness", "20", "--material", "tool-steel", "--passes", "2"]);
+        }
+        if command == "plan" {
+            call.arg("--out").arg(&out);
+        }
+        let output = call.output().expect("the command starts");
+        assert_eq!(output.status.code(), Some(0), "{command}: {}", stderr(&output));
+        assert!(
+            stdout(&output).contains("plate \u{fffd}.dxf"),
+            "{command}: {}",
+            stdout(&output)
+        );
+    }
+    assert_eq!(entries(&out), 4);
+    fs::remove_file(&drawing).expect("removed");
+    let output = kerfwright()
+        .arg("inspect")
+        .arg(&drawing)
+        .output()
+        .expect("the command starts");
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        stderr(&output).contains("plate \u{fffd}.dxf: cannot be read"),
+        "{}",
+        stderr(&output)
+    );
 }
 
 #[test]

@@ -13,7 +13,7 @@ use crate::{plan, report};
 #[command(after_help = "Example: kerfwright calibrate fixtures/shop/finished-jobs.csv")]
 pub struct Calibrate {
     /// The log of finished jobs, a CSV file with a heading row; `-` reads standard input
-    log: String,
+    log: PathBuf,
 
     /// The shop's own book, laid over the built-in one; calibrations in it are put aside
     #[arg(long, value_name = "FILE")]
@@ -36,7 +36,7 @@ impl Calibrate {
             file: self.log.clone(),
         })?;
         let (mut jobs, flaws) = estimate::read_log(text.trim_start_matches('\u{feff}'));
-        let folder = Path::new(&self.log).parent().unwrap_or(Path::new(""));
+        let folder = self.log.parent().unwrap_or(Path::new(""));
         let unread = measure(&mut jobs, folder, &book);
         jobs.retain(|job| job.length_mm.is_some());
         let mut learned = estimate::calibrate(&book, &jobs);
@@ -89,8 +89,8 @@ fn measure(jobs: &mut [LogJob], folder: &Path, book: &Book) -> Vec<LogFlaw> {
 
 /// Perimeter of all that is cut in a drawing, mm.
 fn length_mm(drawing: &Path, book: &Book) -> Result<f64, String> {
-    let file = drawing.to_string_lossy();
-    let input = input::read(&file).map_err(|failure| failure.to_string())?;
+    let file = drawing.display();
+    let input = input::read(drawing).map_err(|failure| failure.to_string())?;
     let inspection = plan::inspect(
         &input.name,
         &input.bytes,

@@ -3,9 +3,11 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::demand::DemandArgs;
+use super::length::lengths;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, input, output};
-use crate::{plan, report};
+use crate::plan;
+use crate::report::{self, Lengths};
 
 /// `compare FILE …`.
 #[derive(Debug, Args)]
@@ -15,13 +17,17 @@ use crate::{plan, report};
 )]
 pub struct Compare {
     /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input
-    file: String,
+    file: PathBuf,
 
     #[command(flatten)]
     demand: DemandArgs,
 
     #[command(flatten)]
     reading: ReadingArgs,
+
+    /// Print lengths in `mm` or `inch`; files, CSV and JSON stay in mm
+    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
+    lengths: Lengths,
 
     /// Print JSON
     #[arg(long, conflicts_with_all = ["svg", "csv"])]
@@ -72,7 +78,7 @@ impl Compare {
         } else if self.svg {
             output::print_bytes(report::svg::comparison(&comparison).as_bytes())?;
         } else {
-            output::print(&report::terminal::comparison(&comparison))?;
+            output::print(&report::terminal::comparison(&comparison, self.lengths))?;
         }
         Ok(match &comparison.chosen {
             Some(plan) => Exit::of(&plan.inspection.findings),

@@ -7,7 +7,8 @@ use clap::Args;
 
 use super::Failure;
 use super::holding::HoldingArgs;
-use super::reading::{ReadingArgs, length};
+use super::length::{length, signed};
+use super::reading::ReadingArgs;
 use super::running::RunningArgs;
 use crate::job::{JobFile, JobPart, Nozzles, OffsetIs, Prefer};
 
@@ -15,8 +16,8 @@ use crate::job::{JobFile, JobPart, Nozzles, OffsetIs, Prefer};
 #[derive(Debug, Args)]
 #[command(next_help_heading = "What is asked")]
 pub(super) struct DemandArgs {
-    /// Thickness of the work
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    /// Thickness of the work. Every length is millimetres, or has its unit behind it: `30`, `1.25in`, `10thou`, `250um`
+    #[arg(long, value_name = "LENGTH", value_parser = signed, allow_negative_numbers = true)]
     thickness: Option<f64>,
 
     /// Name of the material in the book
@@ -24,7 +25,7 @@ pub(super) struct DemandArgs {
     material: Option<String>,
 
     /// Diameter of the wire [default: chosen]
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = signed, allow_negative_numbers = true)]
     wire: Option<f64>,
 
     /// Kind of wire in the book
@@ -36,7 +37,7 @@ pub(super) struct DemandArgs {
     passes: Option<usize>,
 
     /// Shift of the finished wall into the material (negative: out of it) [default: to mid-limit]
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = signed, allow_hyphen_values = true)]
     aim: Option<f64>,
 
     /// Finish as the print asks for it: `Ra 0.4`, `16 µin`, `N5` or `VDI 12`
@@ -48,11 +49,11 @@ pub(super) struct DemandArgs {
     tolerance: Option<String>,
 
     /// Smallest inside radius that has to come out
-    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     inside_radius: Option<f64>,
 
     /// Clearance that the wall gives, per side
-    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     clearance: Option<f64>,
 
     /// What is asked of a layer or contour, such as `layer DIE=finish N5; tolerance 25H7` or `contour 3=passes 1`;
@@ -81,7 +82,7 @@ pub(super) struct DemandArgs {
     pieces_per_load: Option<usize>,
 
     /// Distance from the farthest feature to its pick-up [default: across all that is cut]
-    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     pickup: Option<f64>,
 
     /// How well the offset is known: gauged, by a test piece cut and measured first, or modelled [default: gauged]
@@ -93,11 +94,11 @@ pub(super) struct DemandArgs {
     taper: Option<f64>,
 
     /// Land that the print asks for above a taper: refused likewise
-    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     land: Option<f64>,
 
     /// How far the room swings from day to night [default: the book's]
-    #[arg(long, value_name = "K", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "K", value_parser = kelvin, allow_negative_numbers = true)]
     room_swing: Option<f64>,
 
     /// The shop's own book, laid over the built-in one
@@ -121,7 +122,7 @@ enum Scope {
 /// A drawing and all that is asked of it.
 pub(super) struct Order {
     /// The drawing, as the user or the job file names it.
-    pub(super) drawing: String,
+    pub(super) drawing: PathBuf,
     /// What is asked of it.
     pub(super) job: JobFile,
 }
@@ -133,10 +134,9 @@ impl DemandArgs {
     }
 
     /// The drawing or job file `file`, with what stands on the command line over it.
-    pub(super) fn order(&self, file: &str, reading: &ReadingArgs) -> Result<Order, Failure> {
-        let (drawing, job) = if is_job_file(Path::new(file)) {
-            let (drawing, job) = read_job(Path::new(file))?;
-            (drawing.to_string_lossy().into_owned(), job)
+    pub(super) fn order(&self, file: &Path, reading: &ReadingArgs) -> Result<Order, Failure> {
+        let (drawing, job) = if is_job_file(file) {
+            read_job(file)?
         } else {
             (file.to_owned(), JobFile::default())
         };
@@ -204,19 +204,18 @@ pub(super) fn is_job_file(file: &Path) -> bool {
 
 /// A job file and its drawing, which stands relative to it.
 pub(super) fn read_job(file: &Path) -> Result<(PathBuf, JobFile), Failure> {
-    let shown = || file.to_string_lossy().into_owned();
     let text = fs::read_to_string(file).map_err(|source| Failure::Input {
-        file: shown(),
+        file: file.into(),
         source,
     })?;
     let job = JobFile::parse(&text).map_err(|source| Failure::Job {
-        file: shown(),
+        file: file.into(),
         source,
     })?;
     let drawing = job
         .drawing
         .as_ref()
-        .ok_or_else(|| Failure::NoDrawing { file: shown() })?;
+        .ok_or_else(|| Failure::NoDrawing { file: file.into() })?;
     let folder = file.parent().unwrap_or(Path::new(""));
     Ok((folder.join(drawing), job))
 }
@@ -238,6 +237,11 @@ fn nozzles(text: &str) -> Result<Nozzles, String> {
         "both-open" => Ok(Nozzles::BothOpen),
         _ => Err("it is one of sealed, one-open, both-open".into()),
     }
+}
+
+fn kelvin(text: &str) -> Result<f64, String> {
+    let kelvin = text.parse().ok().filter(|k: &f64| k.is_finite() && *k > 0.0);
+    kelvin.ok_or_else(|| "it is a number of kelvins above 0, such as 3".into())
 }
 
 fn offset(text: &str) -> Result<OffsetIs, String> {
@@ -277,10 +281,7 @@ fn scoped(text: &str) -> Result<(Scope, JobPart), String> {
             }
             "inside-radius" => part.inside_radius_mm = Some(length(value)?),
             "clearance" => part.clearance_mm = Some(length(value)?),
-            _ => {
-                let mm = value.parse();
-                part.aim_mm = Some(mm.map_err(|_| format!("{word} `{value}` is no number"))?);
-            }
+            _ => part.aim_mm = Some(signed(value)?),
         }
     }
     Ok((scope, part))

@@ -1,6 +1,6 @@
 use std::io;
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
@@ -17,7 +17,7 @@ pub enum Failure {
     #[error("{file}: cannot be read: {source}")]
     Input {
         /// As the user wrote it.
-        file: String,
+        file: PathBuf,
         /// What the system says.
         source: io::Error,
     },
@@ -25,13 +25,13 @@ pub enum Failure {
     #[error("{file}: is a directory, not a drawing")]
     InputIsDirectory {
         /// As the user wrote it.
-        file: String,
+        file: PathBuf,
     },
     /// The drawing cannot be understood.
     #[error("{file}: {source}")]
     Drawing {
         /// As the user wrote it.
-        file: String,
+        file: PathBuf,
         /// What is wrong.
         source: plan::Error,
     },
@@ -58,7 +58,7 @@ pub enum Failure {
     #[error("{file}: {source}")]
     Job {
         /// As the user wrote it.
-        file: String,
+        file: PathBuf,
         /// What is wrong.
         source: JobFileError,
     },
@@ -66,7 +66,7 @@ pub enum Failure {
     #[error("{file}: names no drawing")]
     NoDrawing {
         /// As the user wrote it.
-        file: String,
+        file: PathBuf,
     },
     /// What is asked cannot be read.
     #[error(transparent)]
@@ -92,13 +92,13 @@ pub enum Failure {
     #[error("{file}: is no CSV text in UTF-8")]
     LogText {
         /// As the user wrote it.
-        file: String,
+        file: PathBuf,
     },
     /// The log supports no fit.
     #[error("{file}: nothing can be learned from it:\n  {}", reasons.join("\n  "))]
     NothingLearned {
         /// As the user wrote it.
-        file: String,
+        file: PathBuf,
         /// Why not, wire by wire and line by line.
         reasons: Vec<String>,
     },
@@ -188,7 +188,7 @@ pub enum Failure {
 
 impl Failure {
     /// Why `file` could not be inspected or planned.
-    pub(super) fn of_plan(file: &str, error: plan::Error) -> Self {
+    pub(super) fn of_plan(file: &Path, error: plan::Error) -> Self {
         match error {
             plan::Error::Pass(error) => Self::Ask(error),
             plan::Error::Demand(error) => Self::Demand(error),

@@ -2,19 +2,19 @@
 
 use clap::Args;
 
-use super::reading::length;
-use crate::job::{JobFile, Side, SlugAsk, TabAsk};
+use super::length::{length, size};
+use crate::job::{JobFile, Side, SlugAsk};
 
 /// How the work is held.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "How it is held")]
 pub(super) struct HoldingArgs {
     /// Width and height of the blank, such as `100x60`, about the middle of the drawing
-    #[arg(long, value_name = "MMxMM", value_parser = size, conflicts_with = "margin")]
+    #[arg(long, value_name = "WxH", value_parser = size, conflicts_with = "margin")]
     blank: Option<[f64; 2]>,
 
     /// The blank reaches this far beyond the drawing
-    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     margin: Option<f64>,
 
     /// The side of the blank that is clamped: left, right, top or bottom
@@ -22,11 +22,11 @@ pub(super) struct HoldingArgs {
     clamp: Option<Side>,
 
     /// How far the clamps reach into the blank [default: the book's]
-    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     clamp_depth: Option<f64>,
 
     /// Length of the tab that holds each piece, or `none` [default: by its weight]
-    #[arg(long, value_name = "MM", value_parser = tab)]
+    #[arg(long, value_name = "LENGTH", value_parser = tab)]
     tabs: Option<String>,
 
     /// What is done with slugs: `stop` to take them out, `coreless` to clear them away, `book` by their size
@@ -51,30 +51,17 @@ impl HoldingArgs {
     }
 }
 
-fn size(text: &str) -> Result<[f64; 2], String> {
-    let sides: Vec<f64> = text
-        .split('x')
-        .filter_map(|side| side.trim().parse().ok())
-        .collect();
-    match sides[..] {
-        [width, height]
-            if text.matches('x').count() == 1
-                && [width, height].iter().all(|mm| mm.is_finite() && *mm > 0.0) =>
-        {
-            Ok([width, height])
-        }
-        _ => Err("it is two lengths above 0 in mm, such as 100x60".into()),
-    }
-}
-
 fn side(text: &str) -> Result<Side, String> {
     Side::from_word(text).ok_or_else(|| "it is one of left, right, top, bottom".into())
 }
 
 fn tab(text: &str) -> Result<String, String> {
-    TabAsk::length_of(text)
-        .map(|_| text.to_owned())
-        .ok_or_else(|| "it is `none` or a length above 0 in mm, such as 2.5".into())
+    match text {
+        "none" => Ok(text.to_owned()),
+        _ => length(text)
+            .map(|mm| mm.to_string())
+            .map_err(|reason| format!("it is `none` or a length: {reason}")),
+    }
 }
 
 fn slugs(text: &str) -> Result<SlugAsk, String> {
@@ -84,17 +71,6 @@ fn slugs(text: &str) -> Result<SlugAsk, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn sizes_are_two_lengths() {
-        assert_eq!(size("100x60"), Ok([100.0, 60.0]));
-        assert_eq!(size("12.5 x 8"), Ok([12.5, 8.0]));
-        for wrong in [
-            "100", "100x", "x60", "100x60x5", "100x-6", "0x5", "axb", "1e999x5", "100x60xa",
-        ] {
-            assert!(size(wrong).is_err(), "{wrong}");
-        }
-    }
 
     #[test]
     fn what_is_given_here_goes_first_and_a_size_drives_out_a_margin() {

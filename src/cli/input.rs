@@ -13,12 +13,13 @@ pub(super) struct Input {
 }
 
 /// Reads the drawing `file`, or standard input for `-`.
-pub(super) fn read(file: &str) -> Result<Input, Failure> {
+pub(super) fn read(file: &Path) -> Result<Input, Failure> {
+    log::trace!("{}", file.display());
     let failed = |source| Failure::Input {
         file: file.into(),
         source,
     };
-    if file == "-" {
+    if file.as_os_str() == "-" {
         let mut bytes = Vec::new();
         io::stdin().lock().read_to_end(&mut bytes).map_err(failed)?;
         return Ok(Input {
@@ -26,15 +27,15 @@ pub(super) fn read(file: &str) -> Result<Input, Failure> {
             bytes,
         });
     }
-    let path = Path::new(file);
-    if path.is_dir() {
+    if file.is_dir() {
         return Err(Failure::InputIsDirectory { file: file.into() });
     }
-    let bytes = fs::read(path).map_err(failed)?;
-    let name = path
+    let bytes = fs::read(file).map_err(failed)?;
+    let name = file
         .file_name()
-        .unwrap_or(path.as_os_str())
+        .unwrap_or(file.as_os_str())
         .to_string_lossy()
         .into_owned();
+    log::debug!("file read");
     Ok(Input { name, bytes })
 }

@@ -2,21 +2,27 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::length::lengths;
 use super::output::Format;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, input, output};
 use crate::job::JobFile;
-use crate::{plan, report};
+use crate::plan;
+use crate::report::{self, Lengths};
 
 /// `inspect FILE`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright inspect fixtures/clock/ratchet.dxf --layer PIVOT=existing")]
 pub struct Inspect {
     /// The drawing, a DXF file; `-` reads standard input
-    file: String,
+    file: PathBuf,
 
     #[command(flatten)]
     reading: ReadingArgs,
+
+    /// Print lengths in `mm` or `inch`; files and JSON stay in mm
+    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
+    lengths: Lengths,
 
     /// Print JSON
     #[arg(long, conflicts_with = "svg")]
@@ -60,7 +66,7 @@ impl Inspect {
         } else if self.svg {
             output::print_bytes(report::svg::inspection(&inspection).as_bytes())?;
         } else {
-            output::print(&report::terminal::inspection(&inspection))?;
+            output::print(&report::terminal::inspection(&inspection, self.lengths))?;
         }
         Ok(Exit::of(&inspection.findings))
     }

@@ -29,7 +29,10 @@ pub(super) fn tell(text: &str) {
 fn send(write: impl FnOnce(File) -> io::Result<()>) -> Result<(), Failure> {
     match standard_output().and_then(write) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-        done => done.map_err(Failure::Stdout),
+        done => {
+            log::debug!("result printed");
+            done.map_err(Failure::Stdout)
+        }
     }
 }
 
@@ -112,7 +115,9 @@ fn folder_of(file: &Path) -> &Path {
 /// written in full beside its target, and only when all of them stand are they renamed into place. So whenever it is
 /// stopped, by a full disk or by a kill, each result is whole, as it was before or new.
 pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
-    write_all_watched(folder, files, &mut |_| Ok(()))
+    write_all_watched(folder, files, &mut |_| Ok(()))?;
+    log::debug!("{} files written", files.len());
+    Ok(())
 }
 
 /// As [`write_all`]; `before_step` is called with the path before each step that the system may refuse.

@@ -3,11 +3,13 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::demand::{DemandArgs, Order};
+use super::length::lengths;
 use super::output::Format;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, input, output};
+use crate::plan;
+use crate::report::{self, Lengths};
 use crate::shop::Book;
-use crate::{plan, report};
 
 /// `plan FILE …`.
 #[derive(Debug, Args)]
@@ -17,13 +19,17 @@ use crate::{plan, report};
 )]
 pub struct Plan {
     /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input
-    file: String,
+    file: PathBuf,
 
     #[command(flatten)]
     demand: DemandArgs,
 
     #[command(flatten)]
     reading: ReadingArgs,
+
+    /// Print lengths in `mm` or `inch`; files and JSON stay in mm
+    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
+    lengths: Lengths,
 
     /// Print JSON
     #[arg(long, conflicts_with = "svg")]
@@ -63,7 +69,7 @@ impl Plan {
         } else if self.explain_numbers {
             output::print(&report::terminal::figures(&plan))?;
         } else {
-            output::print(&report::terminal::plan(&plan))?;
+            output::print(&report::terminal::plan(&plan, self.lengths))?;
         }
         Ok(if plan.reaches_demand() {
             Exit::of(&plan.inspection.findings)
@@ -96,7 +102,9 @@ impl Plan {
                     source,
                 })?,
             };
-            Ok((format.file_name(name), content))
+            let name = format.file_name(name);
+            log::debug!("{name} made");
+            Ok((name, content))
         };
         self.formats.iter().map(write).collect()
     }

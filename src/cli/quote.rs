@@ -19,12 +19,14 @@ use rayon::{ThreadPool, ThreadPoolBuilder};
 use self::drawings::Wanted;
 use self::table::{Earlier, Layout, Table};
 use super::demand::DemandArgs;
+use super::length::lengths;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, output};
 use crate::job::JobFile;
 use crate::report::quote::{Keys, QuoteRow, Sums};
+use crate::report::{self, Lengths};
 use crate::shop::Book;
-use crate::{pass, plan, report};
+use crate::{pass, plan};
 
 /// `quote PATH… …`.
 #[derive(Debug, Args)]
@@ -47,6 +49,10 @@ pub struct Quote {
     /// Write the rows into this table, .csv or .jsonl; rows that stand there already and still hold are kept
     #[arg(short, long, value_name = "TABLE")]
     out: Option<PathBuf>,
+
+    /// Print lengths in `mm` or `inch`; the columns of a CSV say which, JSON stays in mm
+    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
+    lengths: Lengths,
 
     /// Print JSON, one line a drawing
     #[arg(long, conflicts_with = "out")]
@@ -85,15 +91,22 @@ impl Quote {
         refuse_what_holds_for_all(&wanted, &book)?;
         let pool = pool(self.workers)?;
         let mut table = match &self.out {
-            Some(path) => Table::open(path, self.in_order)?,
-            None => Table::print(if self.json { Layout::Json } else { Layout::Csv }, self.in_order)?,
+            Some(path) => Table::open(path, self.lengths, self.in_order)?,
+            None => Table::print(
+                if self.json {
+                    Layout::Json
+                } else {
+                    Layout::Csv(self.lengths)
+                },
+                self.in_order,
+            )?,
         };
         let began = Instant::now();
         let bar = self.bar(wanted.len());
         let sums = rows(&pool, &wanted, &book, &mut table, &bar)?;
         bar.finish_and_clear();
         let earlier = table.finish()?;
-        output::tell(&report::terminal::quote(&sums));
+        output::tell(&report::terminal::quote(&sums, self.lengths));
         output::tell(&pace(sums.rows(), &earlier, began.elapsed()));
         let clean = sums.refused + sums.nearest + sums.with_errors == 0;
         Ok(if clean { Exit::Clean } else { Exit::Findings })
@@ -130,7 +143,9 @@ fn rows(
                         .enumerate()
                         .par_bridge()
                         .try_for_each_with(send, |send, (at, wanted)| {
+                            log::trace!("{}", wanted.file);
                             let (row, kept) = row(wanted, book, &keys, &held);
+                            log::info!("{}", wanted.file);
                             send.send(Done { at, row, kept }).map_err(drop)
                         });
             });

@@ -1,5 +1,6 @@
 use clap::Args;
 
+use super::length::length;
 use crate::job::{JobFile, JobUse, Use};
 use crate::units::{Unit, unit_named, unit_names};
 
@@ -12,15 +13,15 @@ pub(super) struct ReadingArgs {
     units: Option<Unit>,
 
     /// Largest deviation of the arcs that stand in for splines and ellipses [default: 0.0005]
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
     fit: Option<f64>,
 
     /// Ends this close are joined [default: 0.001]
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
     join: Option<f64>,
 
     /// Replace runs of short chords by arcs that stay within this
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
     refit: Option<f64>,
 
     /// Cut these layers only; the others are for reference
@@ -123,15 +124,6 @@ fn unit(text: &str) -> Result<Unit, String> {
     })
 }
 
-/// A length above 0.
-pub(super) fn length(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
-        Ok(_) => Err("it must be above 0".into()),
-        Err(_) => Err("it is no number; write millimetres with a decimal point, such as 0.25".into()),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -142,13 +134,5 @@ mod tests {
         assert!(named_use("cut").is_err());
         assert!(named_use("=cut").is_err());
         assert!(numbered_use::<usize>("x=cut").is_err());
-    }
-
-    #[test]
-    fn a_length_is_finite_and_above_zero() {
-        assert_eq!(length("0.25"), Ok(0.25));
-        for text in ["0", "-1", "NaN", "inf", "1e999", "", "ten", "0,25"] {
-            assert!(length(text).is_err(), "{text}");
-        }
     }
 }

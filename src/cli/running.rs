@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::reading::length;
+use super::length::{length, length_or_zero, place};
 use crate::job::{JobFile, JobPart, LeadShape, Stops};
 
 /// How the wire runs.
@@ -14,7 +14,7 @@ pub(super) struct RunningArgs {
     start: Vec<Start>,
 
     /// Full circles smaller across than this are start holes
-    #[arg(long, value_name = "MM", value_parser = length, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     start_holes_under: Option<f64>,
 
     /// Where the wire comes onto the path of a contour: nearest to there, such as `3:10.5,4`
@@ -27,7 +27,7 @@ pub(super) struct RunningArgs {
     lead: Option<LeadShape>,
 
     /// How far it runs past the closing point [default: the book's]
-    #[arg(long, value_name = "MM", value_parser = overlap, allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", value_parser = length_or_zero, allow_negative_numbers = true)]
     overlap: Option<f64>,
 
     /// Run sharp round outside corners, up to this many offsets from the corner (1.42 takes in right angles)
@@ -101,22 +101,6 @@ fn contour(text: &str) -> Result<usize, String> {
     number.ok_or_else(|| "a contour is named by its number, as `inspect` prints it".to_owned())
 }
 
-fn place(text: &str) -> Result<[f64; 2], String> {
-    let parts: Vec<Option<f64>> = text
-        .split(',')
-        .map(|mm| mm.trim().parse().ok().filter(|mm: &f64| mm.is_finite()))
-        .collect();
-    match parts[..] {
-        [Some(x), Some(y)] => Ok([x, y]),
-        _ => Err("a place is x and y in mm, such as 10.5,4".to_owned()),
-    }
-}
-
-fn overlap(text: &str) -> Result<f64, String> {
-    let mm = text.parse().ok().filter(|mm: &f64| mm.is_finite() && *mm >= 0.0);
-    mm.ok_or_else(|| "it is a length of 0 or more in mm".to_owned())
-}
-
 fn sharp(text: &str) -> Result<f64, String> {
     let limit = text
         .parse()
@@ -153,9 +137,9 @@ mod tests {
 
     #[test]
     fn limits_are_refused_where_no_one_can_mean_them() {
-        assert_eq!((overlap("0"), sharp("1.42")), (Ok(0.0), Ok(1.42)));
+        assert_eq!(sharp("1.42"), Ok(1.42));
         for wrong in ["-1", "nan", "x", ""] {
-            assert!(overlap(wrong).is_err() && sharp(wrong).is_err(), "{wrong}");
+            assert!(sharp(wrong).is_err(), "{wrong}");
         }
         assert!(sharp("0.99").is_err() && lead("round").is_err() && stops("never").is_err());
     }

@@ -313,7 +313,7 @@ impl Candidate {
         if let Some(asked_um) = outline.asked.ra_um.filter(|asked_um| ra_um.expected > *asked_um) {
             self.missed_by += ra_um.expected / asked_um - 1.0;
             self.reasons.push(format!(
-                "{} would leave Ra {:.2} µm, {asked_um:.2} µm is asked",
+                "{} would leave Ra {:.2} µm, Ra {asked_um:.2} µm is asked",
                 passes_in_words(schedule),
                 ra_um.expected
             ));

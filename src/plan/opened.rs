@@ -62,7 +62,9 @@ impl<'b> Opened<'b> {
 
     /// One candidate for each wire and machine that is left open, the one to take first.
     pub(super) fn choose(&self, wanted: &Wanted) -> Vec<Candidate> {
-        choose(&self.question, &wanted.open, wanted.prefer)
+        let candidates = choose(&self.question, &wanted.open, wanted.prefer);
+        log::debug!("{} combinations weighed", candidates.len());
+        candidates
     }
 
     /// Plans the first candidate whose real paths keep what was expected of them; where none of those that are tried

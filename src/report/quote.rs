@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::csv::line;
 use super::json::SCHEMA;
+use super::lengths::Lengths;
 use super::number::{fixed, plain};
 use super::totals::Totals;
 use super::words;
@@ -17,6 +18,7 @@ use crate::finding::Finding;
 use crate::job::JobFile;
 use crate::plan::{self, Plan};
 use crate::shop::Book;
+use crate::units::MM_PER_INCH;
 
 pub use sums::Sums;
 
@@ -230,17 +232,24 @@ impl QuoteRow {
     }
 
     /// As a line of CSV, ended by CR LF.
-    pub fn csv(&self) -> String {
+    pub fn csv(&self, lengths: Lengths) -> String {
         let of =
             |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
+        // More decimals by what an inch or a square inch is larger.
+        let (per_mm, more, more_of_area) = match lengths {
+            Lengths::Mm => (1.0, 0, 0),
+            Lengths::Inch => (1.0 / MM_PER_INCH, 2, 3),
+        };
+        let length = |mm: Option<f64>, decimals: usize| of(mm.map(|mm| mm * per_mm), decimals + more);
+        let area = |mm2: Option<f64>| of(mm2.map(|mm2| mm2 * per_mm * per_mm), 2 + more_of_area);
         line([
             named(&self.file).as_str(),
             words::status(self.status),
             &plain(&self.reason),
-            &of(self.perimeter_mm, 4),
-            &of(self.cut_area_mm2, 2),
-            &of(self.pass_area_mm2, 2),
-            &of(self.wire_mm, 3),
+            &length(self.perimeter_mm, 4),
+            &area(self.cut_area_mm2),
+            &area(self.pass_area_mm2),
+            &length(self.wire_mm, 3),
             &self.passes,
             &of(self.minutes_low, 2),
             &of(self.minutes, 2),
@@ -251,7 +260,7 @@ impl QuoteRow {
             &of(self.cost_each_high, 2),
             &self.worst_finding,
             &plain(&self.assumptions),
-            &of(self.thickness_mm, 3),
+            &length(self.thickness_mm, 3),
             &plain(&self.material),
             &self
                 .quantity
@@ -275,14 +284,26 @@ impl QuoteRow {
     }
 
     /// Reads a line that [`Self::csv`] wrote; `None` where it is another.
-    pub fn from_csv(line: &str) -> Option<Self> {
+    pub fn from_csv(line: &str, lengths: Lengths) -> Option<Self> {
         let mut reader = csv::ReaderBuilder::new()
             .has_headers(false)
             .from_reader(line.as_bytes());
         let record = reader.records().next()?.ok()?;
-        record
+        let row: Self = record
             .deserialize(Some(&csv::StringRecord::from(&COLUMNS[..])))
-            .ok()
+            .ok()?;
+        let mm = match lengths {
+            Lengths::Mm => return Some(row),
+            Lengths::Inch => MM_PER_INCH,
+        };
+        Some(Self {
+            perimeter_mm: row.perimeter_mm.map(|length| length * mm),
+            cut_area_mm2: row.cut_area_mm2.map(|area| area * mm * mm),
+            pass_area_mm2: row.pass_area_mm2.map(|area| area * mm * mm),
+            wire_mm: row.wire_mm.map(|length| length * mm),
+            thickness_mm: row.thickness_mm.map(|length| length * mm),
+            ..row
+        })
     }
 
     /// Reads a line that [`Self::json`] wrote; `None` where it is another.
@@ -297,8 +318,11 @@ impl QuoteRow {
 }
 
 /// The names of the columns, as the first line of a table in CSV.
-pub fn columns() -> String {
-    line(COLUMNS)
+pub fn columns(lengths: Lengths) -> String {
+    match lengths {
+        Lengths::Mm => line(COLUMNS),
+        Lengths::Inch => line(COLUMNS.map(|name| name.replace("_mm", "_in"))),
+    }
 }
 
 /// Makes the keys of rows that are planned with one book.
@@ -361,7 +385,7 @@ mod tests {
     fn every_column_has_its_value() {
         let plan = sample::plan();
         let row = QuoteRow::of_plan("plate.dxf", &plan, &JobFile::default(), "1".into());
-        let text = columns() + &row.csv();
+        let text = columns(Lengths::Mm) + &row.csv(Lengths::Mm);
         let mut reader = csv::Reader::from_reader(text.as_bytes());
         let names = reader.headers().expect("names").clone();
         let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().expect("rows");
@@ -390,19 +414,40 @@ mod tests {
     fn a_row_comes_back_from_either_line() {
         let row = QuoteRow::of_plan("a, \"b\".dxf", &sample::plan(), &JobFile::default(), "7f".into());
         assert_eq!(QuoteRow::from_json(&row.json()), Some(row.clone()));
-        let read = QuoteRow::from_csv(&row.csv()).expect("a row");
-        assert_eq!((&read.file, read.csv()), (&row.file, row.csv()));
+        for lengths in [Lengths::Mm, Lengths::Inch] {
+            let line = row.csv(lengths);
+            let read = QuoteRow::from_csv(&line, lengths).expect("a row");
+            assert_eq!((&read.file, read.csv(lengths)), (&row.file, line));
+        }
         let refused = QuoteRow::refused(
             "=1+1.dxf",
             "line 3:\r\nno \"number\"",
             &JobFile::default(),
             "0".into(),
         );
-        assert_eq!(refused.csv().matches('\n').count(), 1);
-        let read = QuoteRow::from_csv(&refused.csv()).expect("a row");
+        assert_eq!(refused.csv(Lengths::Mm).matches('\n').count(), 1);
+        let read = QuoteRow::from_csv(&refused.csv(Lengths::Mm), Lengths::Mm).expect("a row");
         assert_eq!((read.file, read.minutes), (refused.named(), None));
-        assert_eq!(QuoteRow::from_csv("file,status\r\n"), None);
+        assert_eq!(QuoteRow::from_csv("file,status\r\n", Lengths::Mm), None);
         assert_eq!(QuoteRow::from_json("{\"file\": \"a\""), None);
+    }
+
+    /// 1 in = 25.4 mm exactly: NIST Special Publication 811 (2008), appendix B.
+    #[test]
+    fn inches_have_columns_of_their_own() {
+        let row = QuoteRow {
+            perimeter_mm: Some(254.0),
+            cut_area_mm2: Some(6451.6),
+            wire_mm: Some(0.254),
+            ..QuoteRow::refused("a.dxf", "", &JobFile::default(), String::new())
+        };
+        let head = columns(Lengths::Inch);
+        assert!(
+            head.contains(",perimeter_in,cut_area_in2,pass_area_in2,wire_in,") && !head.contains("mm"),
+            "{head}"
+        );
+        let line = row.csv(Lengths::Inch);
+        assert!(line.contains(",10.000000,10.00000,,0.01000,"), "{line}");
     }
 
     #[test]

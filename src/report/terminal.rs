@@ -91,7 +91,7 @@ fn style(severity: Severity) -> Style {
 mod tests {
     use super::*;
     use crate::finding::Finding;
-    use crate::report::sample;
+    use crate::report::{Lengths, sample};
 
     fn plain(text: &str) -> String {
         anstream::adapter::strip_str(text).to_string()
@@ -101,7 +101,7 @@ mod tests {
     fn a_finding_says_where_how_bad_and_what_to_do() {
         let mut plate = sample::plate();
         plate.findings = vec![sample::finding()];
-        let text = plain(&inspection(&plate));
+        let text = plain(&inspection(&plate, Lengths::Mm));
         let expected = "error[open-contour]: the contour does not close: its ends are 0.3 mm apart\n  \
             --> plate.dxf:812  layer CUT, contour 1, entity 2F, x 40 y 20 mm (no. 1)\n  \
             = measured 0.3 mm, limit 1 µm\n  \
@@ -119,7 +119,7 @@ mod tests {
         };
         plate.findings = vec![sample::finding(); 7];
         plate.findings.push(other);
-        let text = plain(&inspection(&plate));
+        let text = plain(&inspection(&plate, Lengths::Mm));
         assert!(
             text.contains("… and 3 more open-contour; `--json` lists all"),
             "{text}"
@@ -133,7 +133,7 @@ mod tests {
     fn a_clean_drawing_is_never_called_fit() {
         let mut plate = sample::plate();
         plate.findings.clear();
-        let text = plain(&inspection(&plate));
+        let text = plain(&inspection(&plate, Lengths::Mm));
         assert!(text.contains("found a flaw"), "{text}");
         assert!(!text.contains("fit to cut"), "{text}");
         let (drawing, _) = text.split_once("none of these").expect("the closing line");
@@ -144,7 +144,7 @@ mod tests {
     fn a_layer_name_cannot_steer_the_terminal() {
         let mut plate = sample::plate();
         plate.drawing.layers[0].name = "\u{1b}[31mred\n".into();
-        let text = inspection(&plate);
+        let text = inspection(&plate, Lengths::Mm);
         assert!(!text.contains("\u{1b}[31m"), "{text}");
     }
 }

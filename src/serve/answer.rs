@@ -10,7 +10,7 @@ use crate::job::{JobFile, Patience};
 use crate::plan::{self, Beside, Inspection, Plan};
 use crate::report::json::Shown;
 use crate::report::quote::{Keys, QuoteRow, columns};
-use crate::report::{self, svg};
+use crate::report::{self, Lengths, svg};
 use crate::shop::Book;
 
 /// What is to be worked out.
@@ -116,7 +116,7 @@ fn row(book: &Book, ask: &Ask, bytes: &[u8], patience: &Patience) -> Result<Stri
         Err(error @ plan::Error::GivenUp) => return Err(Refusal::of_plan(&error)),
         Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
     };
-    Ok(columns() + &row.csv())
+    Ok(columns(Lengths::Mm) + &row.csv(Lengths::Mm))
 }
 
 fn read_job(bytes: &[u8]) -> Result<String, Refusal> {

@@ -247,7 +247,7 @@ fn what_cannot_be_asked_is_one_clear_error() {
         (&["--material", "tool-steel", "--quantity", "0"], "quantity"),
         (
             &["--material", "tool-steel", "--inside-radius", "-1"],
-            "--inside-radius <MM>",
+            "--inside-radius <LENGTH>",
         ),
         (
             &["--material", "tool-steel", "--demand", "DIE=thin"],

@@ -13,7 +13,8 @@ use walkdir::WalkDir;
 
 use crate::cli::Failure;
 use crate::cli::demand::{DemandArgs, is_job_file, read_job};
-use crate::cli::reading::{ReadingArgs, length};
+use crate::cli::length::{length, signed};
+use crate::cli::reading::ReadingArgs;
 use crate::job::JobFile;
 
 /// A drawing that is to be quoted.
@@ -296,9 +297,7 @@ fn column(name: &str) -> Result<Column, String> {
     if let Some(key) = COLUMNS.iter().find(|key| **key == name) {
         return Ok(Column::Key(key));
     }
-    let length = COLUMNS
-        .iter()
-        .find(|key| key.strip_suffix("_mm") == Some(name) && **key != "aim_mm");
+    let length = COLUMNS.iter().find(|key| key.strip_suffix("_mm") == Some(name));
     let unknown = || {
         format!(
             "the column `{name}` is not known; it may be file or {}",
@@ -316,8 +315,9 @@ fn job(columns: &[Column], record: &StringRecord) -> Result<(String, JobFile), S
     for (column, cell) in columns.iter().zip(record) {
         let cell = match column {
             Column::Length(_) if !cell.is_empty() => {
+                let read = if column.key() == "aim_mm" { signed } else { length };
                 let mm =
-                    length(&point(cell)).map_err(|reason| format!("{} `{cell}`: {reason}", column.key()))?;
+                    read(&point(cell)).map_err(|reason| format!("{} `{cell}`: {reason}", column.key()))?;
                 mm.to_string().into()
             }
             Column::Key(key) if key.ends_with("_mm") || key.ends_with("_k") || key.ends_with("_deg") => {

@@ -10,22 +10,23 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use super::Done;
 use crate::cli::{Failure, output};
+use crate::report::Lengths;
 use crate::report::quote::{QuoteRow, columns};
 
 /// How a row is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Layout {
     /// CSV, below a line of column names.
-    Csv,
+    Csv(Lengths),
     /// JSON, one line a row.
     Json,
 }
 
 impl Layout {
-    fn of(path: &Path) -> Result<Self, Failure> {
+    fn of(path: &Path, lengths: Lengths) -> Result<Self, Failure> {
         let extension = path.extension().and_then(OsStr::to_str).map(str::to_lowercase);
         match extension.as_deref() {
-            Some("csv") => Ok(Self::Csv),
+            Some("csv") => Ok(Self::Csv(lengths)),
             Some("jsonl") => Ok(Self::Json),
             _ => Err(Failure::TableFormat { path: path.into() }),
         }
@@ -33,21 +34,21 @@ impl Layout {
 
     fn head(self) -> String {
         match self {
-            Self::Csv => columns(),
+            Self::Csv(lengths) => columns(lengths),
             Self::Json => String::new(),
         }
     }
 
     fn line(self, row: &QuoteRow) -> String {
         match self {
-            Self::Csv => row.csv(),
+            Self::Csv(lengths) => row.csv(lengths),
             Self::Json => row.json(),
         }
     }
 
     fn row(self, line: &str) -> Option<QuoteRow> {
         match self {
-            Self::Csv => QuoteRow::from_csv(line),
+            Self::Csv(lengths) => QuoteRow::from_csv(line, lengths),
             Self::Json => QuoteRow::from_json(line),
         }
     }
@@ -117,8 +118,8 @@ impl Table {
     }
 
     /// Rows go into the file `path`, beside those that stand there. A file that holds anything else is left alone.
-    pub(super) fn open(path: &Path, in_order: bool) -> Result<Self, Failure> {
-        let layout = Layout::of(path)?;
+    pub(super) fn open(path: &Path, lengths: Lengths, in_order: bool) -> Result<Self, Failure> {
+        let layout = Layout::of(path, lengths)?;
         let failed = |source| Failure::Output {
             path: path.into(),
             source,
@@ -257,7 +258,7 @@ mod tests {
     /// Stopped after any byte, what is whole of it is kept and the rest is cut off.
     #[test]
     fn a_table_cut_short_anywhere_keeps_its_whole_rows() {
-        for layout in [Layout::Csv, Layout::Json] {
+        for layout in [Layout::Csv(Lengths::Mm), Layout::Csv(Lengths::Inch), Layout::Json] {
             let rows = [row("a.dxf"), row("b, c.dxf")].map(|row| layout.line(&row));
             let text = layout.head() + &rows.concat();
             for cut in 0..=text.len() {
@@ -277,9 +278,12 @@ mod tests {
 
     #[test]
     fn a_file_of_something_else_is_told_with_its_line() {
-        assert_eq!(earlier(Layout::Csv, b"file,thickness\r\n").err(), Some(1));
-        let text = columns() + &row("a.dxf").csv() + "total,1\r\n";
-        assert_eq!(earlier(Layout::Csv, text.as_bytes()).err(), Some(3));
+        assert_eq!(
+            earlier(Layout::Csv(Lengths::Mm), b"file,thickness\r\n").err(),
+            Some(1)
+        );
+        let text = columns(Lengths::Mm) + &row("a.dxf").csv(Lengths::Mm) + "total,1\r\n";
+        assert_eq!(earlier(Layout::Csv(Lengths::Mm), text.as_bytes()).err(), Some(3));
         assert_eq!(earlier(Layout::Json, b"{}\n").err(), Some(1));
     }
 }

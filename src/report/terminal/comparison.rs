@@ -3,6 +3,7 @@ use std::fmt::Write as _;
 use super::HEADING;
 use super::table::{Align, table};
 use crate::plan::{Candidate, Comparison, Plan};
+use crate::report::lengths::Lengths;
 use crate::report::number::{counted, duration, fixed, plain, short, um};
 use crate::report::words;
 use crate::units::Band;
@@ -11,7 +12,7 @@ use crate::units::Band;
 const LISTED: usize = 40;
 
 /// A comparison, to be read at a terminal.
-pub fn comparison(comparison: &Comparison) -> String {
+pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
     let mut text = format!(
         "{HEADING}{}{HEADING:#}: {}, {} mm thick\n",
         plain(&comparison.inspection.file),
@@ -44,7 +45,7 @@ pub fn comparison(comparison: &Comparison) -> String {
              and accuracy at once; cost in {})",
             comparison.currency
         );
-        text.push_str(&rows(&feasible));
+        text.push_str(&rows(&feasible, lengths));
         text.push_str(
             "  weighed from perimeters: slugs that are cleared away ring by ring take more time, told of the chosen one only\n",
         );
@@ -53,11 +54,11 @@ pub fn comparison(comparison: &Comparison) -> String {
         text.push_str(&verified(plan));
     }
     text.push_str(&why_not(&candidates));
-    text
+    lengths.prose(&text, &super::inspection::names(&comparison.inspection))
 }
 
 /// What a plan was chosen from; empty where nothing was chosen.
-pub(super) fn weighed(plan: &Plan) -> String {
+pub(super) fn weighed(plan: &Plan, lengths: Lengths) -> String {
     if plan.candidates.is_empty() {
         return String::new();
     }
@@ -69,13 +70,13 @@ pub(super) fn weighed(plan: &Plan) -> String {
             text,
             "\n{HEADING}weighed{HEADING:#} (> taken, * no other is better in time, cost, finish and accuracy at once)"
         );
-        text.push_str(&rows(&possible));
+        text.push_str(&rows(&possible, lengths));
     }
     text.push_str(&why_not(&candidates));
     text
 }
 
-fn rows(candidates: &[&Candidate]) -> String {
+fn rows(candidates: &[&Candidate], lengths: Lengths) -> String {
     let heads = [
         ("", Align::Left),
         ("wire mm", Align::Right),
@@ -90,7 +91,7 @@ fn rows(candidates: &[&Candidate]) -> String {
         ("unreached µm", Align::Right),
     ];
     let rows: Vec<[String; 11]> = candidates.iter().map(|candidate| row(candidate)).collect();
-    table(heads, &rows, LISTED)
+    table(heads, &rows, LISTED, lengths)
 }
 
 fn row(candidate: &Candidate) -> [String; 11] {

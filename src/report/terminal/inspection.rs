@@ -6,6 +6,7 @@ use crate::check::Stage;
 use crate::contour::Contour;
 use crate::plan::Inspection;
 use crate::report::layer_of;
+use crate::report::lengths::Lengths;
 use crate::report::number::{counted, fixed, plain, short};
 use crate::report::totals::Totals;
 use crate::report::words;
@@ -14,19 +15,25 @@ use crate::report::words;
 const LISTED: usize = 40;
 
 /// An inspected drawing, to be read at a terminal.
-pub fn inspection(inspection: &Inspection) -> String {
-    let mut text = drawing(inspection);
+pub fn inspection(inspection: &Inspection, lengths: Lengths) -> String {
+    let mut text = drawing(inspection, lengths);
     text.push('\n');
     text.push_str(&findings::findings(
         &inspection.file,
         &inspection.findings,
         Stage::Contour,
     ));
-    text
+    lengths.prose(&text, &names(inspection))
+}
+
+/// The names in a drawing, which are no lengths even where they read like one.
+pub(super) fn names(inspection: &Inspection) -> Vec<&str> {
+    let layers = inspection.drawing.layers.iter().map(|layer| layer.name.as_str());
+    layers.chain([inspection.file.as_str()]).collect()
 }
 
 /// What was assumed, the contours and their totals: the part that `inspect` and `plan` share.
-pub(super) fn drawing(inspection: &Inspection) -> String {
+pub(super) fn drawing(inspection: &Inspection, lengths: Lengths) -> String {
     let mut text = String::new();
     let totals = Totals::of(inspection);
     let _ = writeln!(
@@ -51,7 +58,7 @@ pub(super) fn drawing(inspection: &Inspection) -> String {
     }
     if !inspection.contours.list.is_empty() {
         let _ = writeln!(text, "\n{HEADING}contours{HEADING:#}");
-        text.push_str(&contours(inspection));
+        text.push_str(&contours(inspection, lengths));
     }
     let _ = writeln!(text, "\n{HEADING}totals{HEADING:#}");
     let _ = writeln!(
@@ -85,7 +92,7 @@ pub(super) fn drawing(inspection: &Inspection) -> String {
     text
 }
 
-fn contours(inspection: &Inspection) -> String {
+fn contours(inspection: &Inspection, lengths: Lengths) -> String {
     let rows: Vec<[String; 12]> = inspection
         .contours
         .list
@@ -106,7 +113,7 @@ fn contours(inspection: &Inspection) -> String {
         ("wire mm", Align::Right),
         ("size mm", Align::Left),
     ];
-    let mut text = table(heads, &rows, LISTED);
+    let mut text = table(heads, &rows, LISTED, lengths);
     text.push_str("  sharp: inside corners without a radius; slot, wall: narrowest place on the wire's side and of the material;\n");
     text.push_str("  wire: thickest of the book that follows every radius and enters every slot (sharp corners left aside)\n");
     text

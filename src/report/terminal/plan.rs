@@ -5,6 +5,7 @@ use super::{ERROR, HEADING, comparison, estimate, findings, inspection};
 use crate::check::Stage;
 use crate::pass::Pass;
 use crate::plan::Plan;
+use crate::report::lengths::Lengths;
 use crate::report::number::{counted, fixed, plain, short, um};
 use crate::report::{pieces, steps, words};
 
@@ -12,8 +13,8 @@ use crate::report::{pieces, steps, words};
 const LISTED: usize = 40;
 
 /// A plan, to be read at a terminal.
-pub fn plan(plan: &Plan) -> String {
-    let mut text = inspection::drawing(&plan.inspection);
+pub fn plan(plan: &Plan, lengths: Lengths) -> String {
+    let mut text = inspection::drawing(&plan.inspection, lengths);
     let ask = &plan.ask;
     let aim = match ask.aim_mm {
         0.0 => String::new(),
@@ -38,12 +39,12 @@ pub fn plan(plan: &Plan) -> String {
         text,
         "\n{HEADING}passes{HEADING:#} (model offsets: cut and gauge a test piece first)"
     );
-    text.push_str(&passes(plan));
+    text.push_str(&passes(plan, lengths));
     text.push_str(&refusals(plan));
     text.push_str(&unreached(plan));
     text.push_str(&comes_free(plan));
-    text.push_str(&order(plan));
-    text.push_str(&comparison::weighed(plan));
+    text.push_str(&order(plan, lengths));
+    text.push_str(&comparison::weighed(plan, lengths));
     text.push_str(&estimate::estimate(plan));
     text.push('\n');
     text.push_str(&findings::findings(
@@ -51,10 +52,10 @@ pub fn plan(plan: &Plan) -> String {
         &plan.inspection.findings,
         Stage::Path,
     ));
-    text
+    lengths.prose(&text, &inspection::names(&plan.inspection))
 }
 
-fn passes(plan: &Plan) -> String {
+fn passes(plan: &Plan, lengths: Lengths) -> String {
     let groups = plan.groups.iter();
     let rows: Vec<[String; 11]> = groups
         .flat_map(|group| group.passes.iter().map(|pass| pass_row(plan, group.group, pass)))
@@ -72,7 +73,7 @@ fn passes(plan: &Plan) -> String {
         ("minutes", Align::Right),
         ("Ra µm", Align::Right),
     ];
-    table(heads, &rows, LISTED)
+    table(heads, &rows, LISTED, lengths)
 }
 
 fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> [String; 11] {
@@ -158,7 +159,7 @@ fn comes_free(plan: &Plan) -> String {
 }
 
 /// The order of cutting in short.
-fn order(plan: &Plan) -> String {
+fn order(plan: &Plan, lengths: Lengths) -> String {
     const SHOWN: usize = 12;
     let mut text = String::new();
     let rows = steps::rows(plan);
@@ -187,7 +188,7 @@ fn order(plan: &Plan) -> String {
             format!("{}{attended}", row.words),
         ]
     });
-    text.push_str(&table(heads, &cells.collect::<Vec<_>>(), LISTED));
+    text.push_str(&table(heads, &cells.collect::<Vec<_>>(), LISTED, lengths));
     if rows.len() > SHOWN {
         let _ = writeln!(
             text,

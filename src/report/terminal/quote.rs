@@ -1,6 +1,7 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, WARNING};
+use crate::report::lengths::Lengths;
 use crate::report::number::{counted, duration, fixed, plain};
 use crate::report::quote::Sums;
 use crate::units::Band;
@@ -9,7 +10,7 @@ use crate::units::Band;
 const LISTED: usize = 20;
 
 /// What a table of drawings comes to, and why rows of it are refused or only the nearest.
-pub fn quote(sums: &Sums) -> String {
+pub fn quote(sums: &Sums, lengths: Lengths) -> String {
     let mut text = format!(
         "{HEADING}{}{HEADING:#}: {} planned, {} where nothing reaches what is asked, {} refused\n",
         counted(sums.rows(), "drawing"),
@@ -57,5 +58,6 @@ pub fn quote(sums: &Sums) -> String {
             reasons.len() - LISTED
         );
     }
-    text
+    let files: Vec<&str> = reasons.iter().map(|(file, _)| file.as_str()).collect();
+    lengths.prose(&text, &files)
 }

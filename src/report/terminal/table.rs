@@ -1,6 +1,7 @@
 use std::fmt::Write as _;
 
 use super::QUIET;
+use crate::report::lengths::Lengths;
 
 /// Which way a column is set.
 #[derive(Clone, Copy)]
@@ -15,9 +16,26 @@ pub(super) enum Align {
 const CELL: usize = 32;
 
 /// Writes `rows` under `heads`, columns as wide as their widest cell, at most `limit` rows; says how many
-/// were left out.
-pub(super) fn table<const N: usize>(heads: [(&str, Align); N], rows: &[[String; N]], limit: usize) -> String {
-    let shown = &rows[..rows.len().min(limit)];
+/// were left out. Columns whose heads name a unit of length are turned into `lengths`.
+pub(super) fn table<const N: usize>(
+    heads: [(&str, Align); N],
+    rows: &[[String; N]],
+    limit: usize,
+    lengths: Lengths,
+) -> String {
+    let mut shown: Vec<[String; N]> = rows[..rows.len().min(limit)].to_vec();
+    let mut turned_heads = heads.map(|(head, align)| (head.to_owned(), align));
+    for (column, (head, _)) in turned_heads.iter_mut().enumerate() {
+        let cells = shown.iter().map(|row| row[column].clone()).collect();
+        let (turned, cells) = lengths.column(head, cells);
+        *head = turned;
+        for (row, cell) in shown.iter_mut().zip(cells) {
+            row[column] = cell;
+        }
+    }
+    let heads = turned_heads
+        .each_ref()
+        .map(|(head, align)| (head.as_str(), *align));
     let width = |column: usize| {
         let cells = shown.iter().map(|row| row[column].chars().count().min(CELL));
         cells.chain([heads[column].0.chars().count()]).max().unwrap_or(0)
@@ -39,7 +57,7 @@ pub(super) fn table<const N: usize>(heads: [(&str, Align); N], rows: &[[String; 
         line
     };
     let _ = writeln!(text, "{QUIET}{}{QUIET:#}", line(heads.map(|(head, _)| head)));
-    for row in shown {
+    for row in &shown {
         let _ = writeln!(
             text,
             "{}",

@@ -1,0 +1,151 @@
+//! Lengths on the command line: millimetres, or any unit that is written behind the number.
+
+use crate::report::Lengths;
+use crate::tolerance::TYPED_STEPS_PER_MM;
+use crate::units::unit_named;
+
+/// What a length looks like, for errors.
+const WRITE: &str = "write millimetres, such as 0.25, or the unit too, such as 0.010in, 10thou or 12um";
+
+/// A length above 0, in mm.
+pub(super) fn length(text: &str) -> Result<f64, String> {
+    signed(text).and_then(|mm| {
+        if mm > 0.0 {
+            Ok(mm)
+        } else {
+            Err("it must be above 0".into())
+        }
+    })
+}
+
+/// A length of 0 or more, in mm.
+pub(super) fn length_or_zero(text: &str) -> Result<f64, String> {
+    signed(text).and_then(|mm| {
+        if mm >= 0.0 {
+            Ok(mm)
+        } else {
+            Err("it is a length of 0 or more".into())
+        }
+    })
+}
+
+/// A length that may lie on either side of 0, in mm.
+pub(super) fn signed(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    // The unit begins at the first letter, but for the exponent of a number.
+    let number_ends = |at: usize| text.is_char_boundary(at) && text[..at].trim_end().parse::<f64>().is_ok();
+    let split = (1..=text.len()).rev().find(|at| number_ends(*at));
+    let split = split.ok_or_else(|| format!("it is no number; {WRITE}"))?;
+    let (number, unit) = text.split_at(split);
+    let value: f64 = number
+        .trim_end()
+        .parse()
+        .map_err(|_| format!("it is no number; {WRITE}"))?;
+    let mm = match unit.trim() {
+        "" => value,
+        name => {
+            let unit = unit_named(name).ok_or_else(|| format!("`{name}` is no unit of length; {WRITE}"))?;
+            // 3 in are 76.2 mm, not 76.19999999999999.
+            (value * unit.factor_to_mm * TYPED_STEPS_PER_MM).round() / TYPED_STEPS_PER_MM
+        }
+    };
+    if mm.is_finite() {
+        Ok(mm)
+    } else {
+        Err("it is too large, or no number".into())
+    }
+}
+
+/// Width and height, such as `100x60` or `4x2.5in`, in mm: a unit behind the second counts for both.
+pub(super) fn size(text: &str) -> Result<[f64; 2], String> {
+    pair(text, 'x', length)
+        .map_err(|reason| format!("it is two lengths above 0, such as 100x60 or 4x2.5in: {reason}"))
+}
+
+/// X and y, such as `10.5,4` or `0.4,0.16in`, in mm: a unit behind the second counts for both.
+pub(super) fn place(text: &str) -> Result<[f64; 2], String> {
+    pair(text, ',', signed)
+        .map_err(|reason| format!("a place is x and y, such as 10.5,4 or 0.4,0.16in: {reason}"))
+}
+
+/// The unit of the lengths that are printed.
+pub(super) fn lengths(text: &str) -> Result<Lengths, String> {
+    match text {
+        "mm" => Ok(Lengths::Mm),
+        "inch" | "in" => Ok(Lengths::Inch),
+        _ => Err("it is one of mm, inch".into()),
+    }
+}
+
+fn pair(text: &str, between: char, read: fn(&str) -> Result<f64, String>) -> Result<[f64; 2], String> {
+    let (first, second) = text
+        .split_once(between)
+        .ok_or_else(|| format!("`{between}` is missing between them"))?;
+    let unit = second.trim_start_matches(|c: char| !c.is_alphabetic() && !matches!(c, '"' | '\''));
+    let bare = first.trim().parse::<f64>().is_ok();
+    let first = if bare {
+        format!("{first}{unit}")
+    } else {
+        first.to_owned()
+    };
+    Ok([read(&first)?, read(second)?])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn near(read: Result<f64, String>, mm: f64) {
+        let value = read.expect("a length");
+        assert!((value - mm).abs() <= 1e-12 * mm.abs(), "{value} is not {mm}");
+    }
+
+    /// 1 in = 25.4 mm exactly: NIST Special Publication 811 (2008), appendix B.
+    #[test]
+    fn a_length_carries_its_unit() {
+        near(length("0.25"), 0.25);
+        near(length("2.5e-1"), 0.25);
+        near(length("0.010in"), 0.254);
+        near(length(" 1.25 in "), 31.75);
+        near(length("10thou"), 0.254);
+        near(length("10 mil"), 0.254);
+        near(length("1.5\""), 38.1);
+        near(length("250um"), 0.25);
+        near(length("250 µm"), 0.25);
+        near(length("3cm"), 30.0);
+        near(signed("-0.0005in"), -0.0127);
+        assert_eq!(length_or_zero("0"), Ok(0.0));
+    }
+
+    #[test]
+    fn what_is_no_length_is_refused_with_the_reason() {
+        for text in [
+            "0", "-1", "NaN", "inf", "1e999", "", "ten", "0,25", "in", "1 cubit", "1inx", "mm1", "1e308km",
+            "1/8in", "e3",
+        ] {
+            assert!(length(text).is_err(), "{text}");
+        }
+        assert!(length("1 cubit").unwrap_err().contains("`cubit`"));
+        assert!(signed("0,25").unwrap_err().contains("0.25"));
+        assert!(length_or_zero("-1mm").is_err());
+    }
+
+    #[test]
+    fn sizes_are_two_lengths_and_places_two_distances() {
+        assert_eq!(size("100x60"), Ok([100.0, 60.0]));
+        assert_eq!(size("12.5 x 8"), Ok([12.5, 8.0]));
+        assert_eq!(size("4x2.5in"), size("4in x 2.5in"));
+        near(size("4x2.5in").map(|[width, _]| width), 101.6);
+        near(size("4x25.4mm").map(|[width, _]| width), 4.0);
+        assert_eq!(place("10.5,-4"), Ok([10.5, -4.0]));
+        near(place("-1,2in").map(|[x, _]| x), -25.4);
+        for wrong in [
+            "100", "100x", "x60", "100x60x5", "100x-6", "0x5", "axb", "1e999x5", "100x60xa",
+        ] {
+            assert!(size(wrong).is_err(), "{wrong}");
+        }
+        for wrong in ["", "10", "10,", "10,4,2", "x,4", "1,inf", "nan,2"] {
+            assert!(place(wrong).is_err(), "{wrong}");
+        }
+    }
+}
