@@ -98,6 +98,14 @@ impl Bounds {
         self.contains(other.min) && self.contains(other.max)
     }
 
+    /// Whether the two come within `reach` mm of one another.
+    #[inline]
+    pub fn is_within(self, reach: f64, other: Self) -> bool {
+        let dx = (self.min.x - other.max.x).max(other.min.x - self.max.x).max(0.0);
+        let dy = (self.min.y - other.max.y).max(other.min.y - self.max.y).max(0.0);
+        dx * dx + dy * dy <= reach * reach
+    }
+
     /// Whether the two share a point.
     #[inline]
     pub fn overlaps(self, other: Self) -> bool {

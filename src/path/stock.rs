@@ -67,46 +67,21 @@ impl Before {
             return None;
         }
         let n = path.segment_count();
-        let mut met_mm2 = vec![0.0; n];
-        let mut most_mm = vec![0.0f64; n];
-        let mut worst: BTreeMap<usize, Excess> = BTreeMap::new();
+        let mut tally = Tally::new(n);
         let mut walked = Walked::default();
-        for piece in wall(path, reach_mm) {
-            let segment = piece.segment;
-            // Neighbours share an end.
-            let start = match walked.end {
-                Some((end, met)) if end.distance(segment.from) <= SAME_POINT_MM => met,
-                _ => self.met(segment.from, &mut walked),
-            };
-            let middle = self.met(segment.at(0.5), &mut walked);
-            let end = self.met(segment.to, &mut walked);
-            walked.end = Some((segment.to, end));
-            let met = [start, middle, end];
-            let (at, met_mm) = self.most_met(segment, met, &mut walked);
-            if met_mm > WORTH_KEEPING * self.meant_mm + PATH_MM
-                && let Some((corner, _, _)) = self.corners.nearest(at, 2.0 * self.reach_mm)
-            {
-                let excess = Excess {
-                    at,
-                    met_mm,
-                    meant_mm: self.meant_mm,
-                };
-                let known = worst.entry(corner).or_insert(excess);
-                if met_mm > known.met_mm {
-                    *known = excess;
+        let pieces: Vec<WallPiece> = wall(path, reach_mm).collect();
+        for run in self.runs(&pieces) {
+            if run.len() == 1 || !self.met_by_run(run, &mut walked, &mut tally) {
+                for piece in run {
+                    self.met_by_piece(piece, &mut walked, &mut tally);
                 }
             }
-            let area = self.area_met(segment, met, &mut walked);
-            let shares: &[usize] = if piece.in_corner {
-                &[piece.of, (piece.of + 1) % n]
-            } else {
-                &[piece.of]
-            };
-            for &i in shares {
-                met_mm2[i] += area / shares.len() as f64;
-                most_mm[i] = most_mm[i].max(met_mm);
-            }
         }
+        let Tally {
+            met_mm2,
+            most_mm,
+            worst,
+        } = tally;
         let engagement = path
             .segments()
             .zip(met_mm2.iter().zip(&most_mm))
@@ -119,6 +94,86 @@ impl Before {
             })
             .collect();
         Some((engagement, worst.into_values().collect()))
+    }
+
+    /// Pieces of wall that follow one another and together are no longer than a short one.
+    fn runs<'a>(&self, pieces: &'a [WallPiece]) -> impl Iterator<Item = &'a [WallPiece]> {
+        let longest = SHORT_PIECE * self.reach_mm;
+        let mut length = 0.0;
+        pieces.chunk_by(move |before, piece| {
+            let joined = before.segment.to.distance(piece.segment.from) <= SAME_POINT_MM;
+            length += before.segment.length();
+            let goes_on = joined && length + piece.segment.length() < longest;
+            if !goes_on {
+                length = 0.0;
+            }
+            goes_on
+        })
+    }
+
+    /// What is met along a run of pieces, as along one short piece: from its ends and its middle. `false` where these do not
+    /// agree, and each piece has to be asked for.
+    fn met_by_run(&self, run: &[WallPiece], walked: &mut Walked, tally: &mut Tally) -> bool {
+        let [first, .., last] = run else { return false };
+        let length: f64 = run.iter().map(|piece| piece.segment.length()).sum();
+        let start = self.met_at_start(first.segment, walked);
+        let middle = {
+            let mut left = 0.5 * length;
+            let at = run.iter().find_map(|piece| {
+                let own = piece.segment.length();
+                let at = (left <= own).then(|| piece.segment.at(left / own));
+                left -= own;
+                at
+            });
+            self.met(at.unwrap_or(last.segment.from), walked)
+        };
+        let end = self.met(last.segment.to, walked);
+        walked.end = Some((last.segment.to, end));
+        let most = start.max(middle).max(end);
+        let (whole, by_ends) = summed(length, [start, middle, end]);
+        if self.is_worth_keeping(most) || (whole - by_ends).abs() > self.enough_mm2(length) {
+            return false;
+        }
+        for piece in run {
+            tally.add(piece, whole * piece.segment.length() / length, most);
+        }
+        true
+    }
+
+    fn met_by_piece(&self, piece: &WallPiece, walked: &mut Walked, tally: &mut Tally) {
+        let segment = piece.segment;
+        let start = self.met_at_start(segment, walked);
+        let middle = self.met(segment.at(0.5), walked);
+        let end = self.met(segment.to, walked);
+        walked.end = Some((segment.to, end));
+        let met = [start, middle, end];
+        let (at, met_mm) = self.most_met(segment, met, walked);
+        if self.is_worth_keeping(met_mm)
+            && let Some((corner, _, _)) = self.corners.nearest(at, 2.0 * self.reach_mm)
+        {
+            let excess = Excess {
+                at,
+                met_mm,
+                meant_mm: self.meant_mm,
+            };
+            let known = tally.worst.entry(corner).or_insert(excess);
+            if met_mm > known.met_mm {
+                *known = excess;
+            }
+        }
+        tally.add(piece, self.area_met(segment, met, walked), met_mm);
+    }
+
+    fn is_worth_keeping(&self, met_mm: f64) -> bool {
+        met_mm > WORTH_KEEPING * self.meant_mm + PATH_MM
+    }
+
+    /// What is met at the start of a piece; neighbours share an end.
+    fn met_at_start(&self, segment: Segment, walked: &mut Walked) -> f64 {
+        match walked.end {
+            Some((end, met)) if end.distance(segment.from) <= SAME_POINT_MM => met,
+            _ => self.met(segment.from, walked),
+        }
     }
 
     /// Stock met at a point of the skim's wall, mm.
@@ -161,6 +216,11 @@ impl Before {
         most
     }
 
+    /// Two sums of the stock along a length that differ by no more are the same.
+    fn enough_mm2(&self, length: f64) -> f64 {
+        STOCK_AREA_SHARE * self.meant_mm * length
+    }
+
     fn is_short(&self, wall: Segment) -> bool {
         wall.length() < SHORT_PIECE * self.reach_mm
     }
@@ -171,9 +231,8 @@ impl Before {
     /// ends alone: the stock is a distance, so along it there is no room for more than that.
     fn area_met(&self, wall: Segment, [start, middle, end]: [f64; 3], walked: &mut Walked) -> f64 {
         let length = wall.length();
-        let whole = length / 6.0 * (start + 4.0 * middle + end);
-        let enough = STOCK_AREA_SHARE * self.meant_mm * length;
-        let by_ends = length / 2.0 * (start + end);
+        let (whole, by_ends) = summed(length, [start, middle, end]);
+        let enough = self.enough_mm2(length);
         if self.is_short(wall) && (whole - by_ends).abs() <= enough {
             return whole;
         }
@@ -185,6 +244,43 @@ impl Before {
         let [first, second] = wall.halves();
         self.area_met(first, [start, early, middle], walked)
             + self.area_met(second, [middle, late, end], walked)
+    }
+}
+
+/// The sum along a length of what is met at its start, middle and end, by Simpson's rule and by its ends alone.
+fn summed(length: f64, [start, middle, end]: [f64; 3]) -> (f64, f64) {
+    (
+        length / 6.0 * (start + 4.0 * middle + end),
+        length / 2.0 * (start + end),
+    )
+}
+
+/// What is met, added up over the segments of a path.
+struct Tally {
+    met_mm2: Vec<f64>,
+    most_mm: Vec<f64>,
+    /// Where more is met than meant, by the corner of the path before.
+    worst: BTreeMap<usize, Excess>,
+}
+
+impl Tally {
+    fn new(segments: usize) -> Self {
+        Self {
+            met_mm2: vec![0.0; segments],
+            most_mm: vec![0.0; segments],
+            worst: BTreeMap::new(),
+        }
+    }
+
+    /// What is met along a piece; in a corner the segments before and behind it share.
+    fn add(&mut self, piece: &WallPiece, met_mm2: f64, most_mm: f64) {
+        let next = (piece.of + 1) % self.met_mm2.len();
+        let both = [piece.of, next];
+        let shares = if piece.in_corner { &both[..] } else { &both[..1] };
+        for &i in shares {
+            self.met_mm2[i] += met_mm2 / shares.len() as f64;
+            self.most_mm[i] = self.most_mm[i].max(most_mm);
+        }
     }
 }
 

@@ -16,6 +16,7 @@
 mod complete;
 mod flaw;
 mod simple;
+mod stretch;
 #[cfg(test)]
 mod tests;
 
@@ -25,6 +26,7 @@ use crate::tolerance::{CRUMB_MM, PATH_MM, SAME_POINT_MM};
 pub(super) use flaw::{Fault, Flaw};
 pub(super) use simple::crossing;
 use simple::simple;
+use stretch::near_each;
 
 /// A bound is taken for the value when it is this near to it.
 const TIGHT_MM: f64 = PATH_MM / 50.0;
@@ -63,11 +65,21 @@ impl<'a> Verifier<'a> {
             }
         }
         let mut walls = Vec::new();
-        for &segment in index.segments() {
-            worst = worst.max(self.sound(segment, &mut walls)?);
-        }
+        let reach = self.distance + PATH_MM;
+        near_each(
+            index.segments(),
+            self.contour,
+            reach,
+            self.distance,
+            |_, segment, near| {
+                walls.clear();
+                walls.extend(near.iter().map(|wall| wall.segment));
+                worst = worst.max(self.sound(segment, &walls)?);
+                Ok(())
+            },
+        )?;
         self.complete(&index)?;
-        simple(&index)?;
+        simple(&index, self.distance)?;
         Ok(worst)
     }
 
@@ -84,17 +96,13 @@ impl<'a> Verifier<'a> {
         inner.then(|| wall.direction(wall.parameter(foot)).cross(p - foot) < 0.0)
     }
 
-    /// The largest deviation of one segment. `walls` is memory for those near it.
-    fn sound(&self, segment: Segment, walls: &mut Vec<Segment>) -> Result<f64, Flaw> {
+    /// The largest deviation of one segment of the path, from the walls within reach of it.
+    fn sound(&self, segment: Segment, walls: &[Segment]) -> Result<f64, Flaw> {
         let reach = self.distance + PATH_MM;
-        walls.clear();
-        self.contour.visit_around(segment.bounds(), reach, |i| {
-            walls.push(self.contour.segments()[i]);
-        });
         let (at, half) = (segment.at(0.5), 0.5 * segment.length());
         let mut worst = 0.0f64;
         let mut nearest = (f64::INFINITY, None);
-        for &wall in walls.iter() {
+        for &wall in walls {
             let to_middle = wall.distance(at);
             if to_middle < nearest.0 {
                 nearest = (to_middle, Some(wall));

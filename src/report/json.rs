@@ -10,6 +10,7 @@ mod comparison;
 mod estimate;
 mod inspection;
 mod job;
+mod layout;
 mod not_cut;
 mod page;
 mod plan;
@@ -83,10 +84,13 @@ pub fn refused(refused: &Refused) -> String {
 }
 
 fn text(document: &impl Serialize) -> String {
-    let mut text = serde_json::to_string_pretty(document)
+    let mut bytes = Vec::new();
+    let mut writer = serde_json::Serializer::with_formatter(&mut bytes, layout::Lines::default());
+    document
+        .serialize(&mut writer)
         .expect("structs and lists of finite depth can always be written");
-    text.push('\n');
-    text
+    bytes.push(b'\n');
+    String::from_utf8(bytes).expect("what is written is text")
 }
 
 #[cfg(test)]

@@ -15,6 +15,7 @@
 //! retraces its own line: both walls are nearest there, and they contradict one another. Which pieces are asked for
 //! changes how soon an answer comes, never the answer: both ends of the rule are proofs.
 
+use super::stretch::near_each;
 use super::{Fault, Flaw, Verifier, around, near};
 use crate::geometry::{Segment, SegmentIndex};
 use crate::tolerance::{PATH_MM, SAME_POINT_MM};
@@ -33,8 +34,13 @@ const MOST_PIECES: usize = 16;
 impl Verifier<'_> {
     /// Whether the path in the index leaves out a place.
     pub(super) fn complete(&self, path: &SegmentIndex) -> Result<(), Flaw> {
-        self.raw_elements()
-            .try_for_each(|element| self.covered(element, path))
+        let elements: Vec<Segment> = self.raw_elements().collect();
+        let mut pieces = Vec::new();
+        near_each(&elements, path, PATH_MM, self.distance, |_, element, near| {
+            pieces.clear();
+            pieces.extend(near.iter().map(|piece| piece.segment));
+            self.covered(element, &pieces)
+        })
     }
 
     /// The curves on which every point at the distance lies: a parallel of each segment, an arc round each
@@ -58,16 +64,15 @@ impl Verifier<'_> {
         parallels.chain(corners)
     }
 
-    fn covered(&self, element: Segment, path: &SegmentIndex) -> Result<(), Flaw> {
-        let pieces = around(path, element, PATH_MM);
-        if on_path(element, &pieces) {
+    fn covered(&self, element: Segment, pieces: &[Segment]) -> Result<(), Flaw> {
+        if on_path(element, pieces) {
             return Ok(());
         }
         let walls = around(self.contour, element, self.distance + PATH_MM);
-        if self.decided_by_parts(element, &walls, &pieces) {
+        if self.decided_by_parts(element, &walls, pieces) {
             return Ok(());
         }
-        self.covered_by(element, &walls, &pieces, &mut 0)
+        self.covered_by(element, &walls, pieces, &mut 0)
     }
 
     /// Whether each part of `element`, cut where the path has vertices and a little before and behind, is on the path or

@@ -1,17 +1,22 @@
 //! Whether a path crosses itself or runs twice along one line.
 
+use super::stretch::{Near, near_each};
 use super::{Fault, Flaw};
 use crate::geometry::{Point, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 
-/// Neither crossings nor lines run twice.
-pub(super) fn simple(path: &SegmentIndex) -> Result<(), Flaw> {
+/// Neither crossings nor lines run twice, in a path at `distance` mm from its contour.
+pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), Flaw> {
     let mut crosses = None;
-    for (i, &segment) in path.segments().iter().enumerate() {
+    near_each(path.segments(), path, PATH_MM, distance, |i, segment, near| {
         let long = segment.length() > 4.0 * PATH_MM;
         let at = segment.at(0.5);
-        for j in path.near(segment.bounds().grown(PATH_MM)).filter(|&j| j != i) {
-            let other = path.segments()[j];
+        for &Near {
+            number: j,
+            segment: other,
+            ..
+        } in near.iter().filter(|other| other.number != i)
+        {
             if long {
                 let foot = other.nearest(at);
                 let same_way = || other.direction(other.parameter(foot)).dot(segment.direction(0.5)) > 0.9;
@@ -26,7 +31,8 @@ pub(super) fn simple(path: &SegmentIndex) -> Result<(), Flaw> {
                 crosses = crossing_of(segment, other);
             }
         }
-    }
+        Ok(())
+    })?;
     match crosses {
         Some(at) => Err(Flaw {
             at,

@@ -143,7 +143,10 @@ fn two_segments_that_cross_are_seen() {
         (4.0, 0.0, 0.0),
         (0.0, 3.0, 0.0),
     ])]);
-    assert_eq!(simple(&index).map_err(|flaw| flaw.fault), Err(Fault::Crosses));
+    assert_eq!(
+        simple(&index, 1.0).map_err(|flaw| flaw.fault),
+        Err(Fault::Crosses)
+    );
 }
 
 /// Both walls of the spike are nearest on both of its sides. Piece by piece down to the shortest this would be 800 million

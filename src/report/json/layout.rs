@@ -1,0 +1,163 @@
+//! How JSON is laid out: a line for each key and each item, but numbers of a list side by side, so that a vertex is one line.
+
+use std::io::{self, Write};
+
+use serde_json::ser::{CompactFormatter, Formatter};
+
+/// A list of numbers stays on its line; all else is indented by two.
+#[derive(Default)]
+pub(super) struct Lines {
+    open: Vec<Level>,
+    /// A list has asked for its next item, which has not begun.
+    before_item: Option<Item>,
+}
+
+/// What a bracket that is open holds so far.
+#[derive(Clone, Copy, PartialEq)]
+enum Level {
+    Nothing,
+    Numbers,
+    Lines,
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Item {
+    First,
+    Later,
+}
+
+impl Lines {
+    fn new_line(&self, writer: &mut (impl Write + ?Sized)) -> io::Result<()> {
+        const SPACES: &[u8; 32] = b"                                ";
+        writer.write_all(b"\n")?;
+        let mut left = 2 * self.open.len();
+        while left > 0 {
+            let some = left.min(SPACES.len());
+            writer.write_all(&SPACES[..some])?;
+            left -= some;
+        }
+        Ok(())
+    }
+
+    /// Begins what is no number.
+    fn begin(&mut self, writer: &mut (impl Write + ?Sized)) -> io::Result<()> {
+        let Some(item) = self.before_item.take() else {
+            return Ok(());
+        };
+        match self.open.last_mut() {
+            // Such as an unknown one among them.
+            Some(Level::Numbers) => return writer.write_all(b", "),
+            Some(level) => *level = Level::Lines,
+            None => {}
+        }
+        if item == Item::Later {
+            writer.write_all(b",")?;
+        }
+        self.new_line(writer)
+    }
+
+    /// Begins a number.
+    fn begin_number(&mut self, writer: &mut (impl Write + ?Sized)) -> io::Result<()> {
+        match (self.before_item, self.open.last_mut()) {
+            (Some(Item::First), Some(level)) => *level = Level::Numbers,
+            (Some(Item::Later), Some(Level::Numbers)) => writer.write_all(b", ")?,
+            (Some(Item::Later), _) => return self.begin(writer),
+            _ => {}
+        }
+        self.before_item = None;
+        Ok(())
+    }
+
+    fn end(&mut self, writer: &mut (impl Write + ?Sized), bracket: &[u8]) -> io::Result<()> {
+        if self.open.pop() == Some(Level::Lines) {
+            self.new_line(writer)?;
+        }
+        writer.write_all(bracket)
+    }
+}
+
+/// Numbers of every type begin alike.
+macro_rules! numbers {
+    ($($write:ident: $number:ty),*) => {
+        $(fn $write<W: ?Sized + Write>(&mut self, writer: &mut W, value: $number) -> io::Result<()> {
+            self.begin_number(writer)?;
+            CompactFormatter.$write(writer, value)
+        })*
+    };
+}
+
+impl Formatter for Lines {
+    fn begin_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer)?;
+        self.open.push(Level::Nothing);
+        writer.write_all(b"[")
+    }
+
+    fn begin_array_value<W: ?Sized + Write>(&mut self, _: &mut W, first: bool) -> io::Result<()> {
+        self.before_item = Some(if first { Item::First } else { Item::Later });
+        Ok(())
+    }
+
+    fn end_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.end(writer, b"]")
+    }
+
+    fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer)?;
+        self.open.push(Level::Nothing);
+        writer.write_all(b"{")
+    }
+
+    fn begin_object_key<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        self.before_item = Some(if first { Item::First } else { Item::Later });
+        self.begin(writer)
+    }
+
+    fn begin_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        writer.write_all(b": ")
+    }
+
+    fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.end(writer, b"}")
+    }
+
+    fn begin_string<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer)?;
+        writer.write_all(b"\"")
+    }
+
+    fn write_null<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.begin(writer)?;
+        writer.write_all(b"null")
+    }
+
+    fn write_bool<W: ?Sized + Write>(&mut self, writer: &mut W, value: bool) -> io::Result<()> {
+        self.begin(writer)?;
+        writer.write_all(if value { b"true" } else { b"false" })
+    }
+
+    numbers! {
+        write_i8: i8, write_i16: i16, write_i32: i32, write_i64: i64, write_i128: i128, write_u8: u8, write_u16: u16,
+        write_u32: u32, write_u64: u64, write_u128: u128, write_f32: f32, write_f64: f64, write_number_str: &str
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::{Value, json};
+
+    use super::super::text;
+
+    #[test]
+    fn a_vertex_is_one_line_and_all_else_has_a_line_of_its_own() {
+        let value = json!({
+            "a": 1, "b": [], "c": {}, "d": [[1.5, -2.0, 0], [3, 4, 5]], "e": ["x", "y"], "f": [1, null, 2], "g": [{"h": [true, 1]}]
+        });
+        let wanted = "{\n  \"a\": 1,\n  \"b\": [],\n  \"c\": {},\n  \"d\": [\n    [1.5, -2.0, 0],\n    [3, 4, 5]\n  ],\n  \"e\": [\n    \
+                      \"x\",\n    \"y\"\n  ],\n  \"f\": [1, null, 2],\n  \"g\": [\n    {\n      \"h\": [\n        true,\n        \
+                      1\n      ]\n    }\n  ]\n}\n";
+        assert_eq!(text(&value), wanted);
+        let read: Value = serde_json::from_str(wanted).expect("sound JSON");
+        assert_eq!(read, value);
+    }
+}
