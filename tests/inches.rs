@@ -191,7 +191,7 @@ fn an_error_speaks_in_inches_too() {
         "--passes",
         "1",
         "--wire",
-        "10thou",
+        "11thou",
         "--thickness",
         "1in",
         "--lengths",
@@ -200,7 +200,7 @@ fn an_error_speaks_in_inches_too() {
     let said = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(2));
     assert!(
-        said.contains("no wire of 0.01 in") && said.contains("0.0098 in") && !said.contains(" mm"),
+        said.contains("no wire of 0.011 in") && said.contains("0.0098 in") && !said.contains(" mm"),
         "{said}"
     );
 }
