@@ -1,7 +1,9 @@
 //! How the cost of each room grows with the number of segments. `cargo bench --bench growth`, or with a number of
 //! segments to run that size alone.
 //!
-//! The exponent in the last column is the slope from the size before to the largest one: 1 is linear.
+//! The exponent in the last column is the slope from the size before to the largest one: 1 is linear. The last two rows are
+//! yardsticks for what n log n and the caches of the machine leave possible: sorting as many points, and looking each one up
+//! in an index of as many boxes.
 
 mod bench;
 
@@ -9,11 +11,12 @@ use std::time::Duration;
 
 use bench::{dxf_of_lines, shortest, wavy};
 use kerfwright::check::{self, Stage, Subject};
+use kerfwright::geometry::{Point, Polyline, SegmentIndex};
 use kerfwright::job::{Reading, Uses};
 use kerfwright::shop::Book;
 use kerfwright::{contour, drawing, dxf, pass, path, plan, report};
 
-const STEPS: [&str; 7] = [
+const STEPS: [&str; 9] = [
     "read the tags",
     "curves",
     "contours",
@@ -21,6 +24,8 @@ const STEPS: [&str; 7] = [
     "checks",
     "JSON",
     "SVG",
+    "yardstick: points sorted",
+    "yardstick: each looked up in an index",
 ];
 
 fn main() {
@@ -79,5 +84,24 @@ fn steps(segments: usize) -> Vec<Duration> {
         shortest(|| check::run(&subject, Stage::Path)),
         shortest(|| report::json::plan(&planned)),
         shortest(|| report::svg::plan(&planned)),
+        shortest(|| sorted(outline)),
+        shortest(|| looked_up(outline)),
     ]
+}
+
+/// The vertices in the order of one coordinate, then the other.
+fn sorted(outline: &Polyline) -> Vec<Point> {
+    let mut points: Vec<Point> = outline.vertices.iter().map(|v| v.at).collect();
+    points.sort_unstable_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    points
+}
+
+/// How many segments touch one another by their boxes.
+fn looked_up(outline: &Polyline) -> usize {
+    let index = SegmentIndex::of([outline]);
+    let touching = index
+        .segments()
+        .iter()
+        .map(|segment| index.near(segment.bounds()).count());
+    touching.sum()
 }

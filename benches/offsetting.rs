@@ -1,5 +1,5 @@
 //! Offsetting by half a wire: ours with its verifier, against two polygon libraries without one, both at 0.1 µm of
-//! chord error. `cargo bench --bench offsetting`.
+//! chord error; and what the library that proposes our paths takes of it. `cargo bench --bench offsetting`.
 //!
 //! `geo` 0.33 (its buffer is that of `i_overlay`) and `clipper2-rust` 1.2 (integers, 0.1 nm a step).
 
@@ -9,6 +9,9 @@ use std::fs;
 use std::time::Duration;
 
 use bench::{Patience, comb, shortest, wavy};
+use cavalier_contours::polyline::{
+    PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
+};
 use clipper2_rust::{EndType, JoinType, PathD, PointD, inflate_paths_d};
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineJoin};
 use geo::{Coord, CoordsIter, LineString, Polygon};
@@ -16,12 +19,16 @@ use kerfwright::geometry::Polyline;
 use kerfwright::job::{Reading, Uses};
 use kerfwright::{path, plan};
 
+type Proposal = LibraryLoop<f64>;
+
 const OFFSET_MM: f64 = 0.125;
 const CHORD_ERROR_MM: f64 = 1e-4;
 
 fn main() {
-    println!("| contours | kerfwright, ms | nodes | geo, ms | nodes | clipper2-rust, ms | nodes |");
-    println!("|---|--:|--:|--:|--:|--:|--:|");
+    println!(
+        "| contours | kerfwright, ms | nodes | of it cavalier_contours, ms | nodes | geo, ms | nodes | clipper2-rust, ms | nodes |"
+    );
+    println!("|---|--:|--:|--:|--:|--:|--:|--:|--:|");
     row(
         "gear of 24 teeth",
         &drawing("shapes/gear-24"),
@@ -76,7 +83,7 @@ fn row(name: &str, contours: &[(Polyline, f64)], patience: &mut [Patience; 2]) {
         .iter()
         .map(|(contour, offset_mm)| (flattened(contour), *offset_mm))
         .collect();
-    let mut cells = vec![measured(|| ours(contours))];
+    let mut cells = vec![measured(|| ours(contours)), measured(|| proposed(contours))];
     for (library, patience) in [geo as fn(&[(Vec<(f64, f64)>, f64)]) -> usize, clipper]
         .iter()
         .zip(patience)
@@ -101,6 +108,20 @@ fn ours(contours: &[(Polyline, f64)]) -> usize {
     let nodes = contours.iter().map(|(contour, offset_mm)| {
         let found = path::offset(contour, *offset_mm).expect("a path passes the verifier");
         found.loops.iter().map(Polyline::segment_count).sum::<usize>()
+    });
+    nodes.sum()
+}
+
+/// The library that proposes our paths, alone.
+fn proposed(contours: &[(Polyline, f64)]) -> usize {
+    let nodes = contours.iter().map(|(contour, offset_mm)| {
+        let mut source = Proposal::with_capacity(contour.vertices.len(), true);
+        for v in &contour.vertices {
+            source.add(v.at.x, v.at.y, v.bulge);
+        }
+        // Positive is to the left there: inside, for a counter-clockwise loop.
+        let found = source.parallel_offset_opt(-offset_mm, &PlineOffsetOptions::new());
+        found.iter().map(Proposal::vertex_count).sum::<usize>()
     });
     nodes.sum()
 }

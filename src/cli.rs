@@ -29,6 +29,7 @@ use anstream::ColorChoice;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::finding::{Finding, Severity};
+use crate::report::Lengths;
 
 pub use failure::Failure;
 
@@ -79,6 +80,19 @@ pub enum Command {
     Man(man::Man),
 }
 
+impl Command {
+    /// The unit that lengths are printed in.
+    fn lengths(&self) -> Lengths {
+        match self {
+            Self::Inspect(inspect) => inspect.lengths,
+            Self::Plan(plan) => plan.lengths,
+            Self::Compare(compare) => compare.lengths,
+            Self::Quote(quote) => quote.lengths,
+            _ => Lengths::Mm,
+        }
+    }
+}
+
 /// When to colour what is printed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum Color {
@@ -122,7 +136,7 @@ impl Cli {
             Command::Man(man) => man.run(),
         };
         done.unwrap_or_else(|failure| {
-            failure.print();
+            failure.print(self.command.lengths());
             Exit::CouldNotRun
         })
     }

@@ -180,3 +180,27 @@ fn a_unit_that_is_none_is_told_with_the_option() {
         "{said}"
     );
 }
+
+#[test]
+fn an_error_speaks_in_inches_too() {
+    let output = run(&[
+        "plan",
+        RECTANGLE,
+        "--material",
+        "tool-steel",
+        "--passes",
+        "1",
+        "--wire",
+        "11thou",
+        "--thickness",
+        "1in",
+        "--lengths",
+        "inch",
+    ]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        said.contains("no wire of 0.011 in") && said.contains("0.0098 in") && !said.contains(" mm"),
+        "{said}"
+    );
+}

@@ -27,7 +27,7 @@ pub struct Compare {
 
     /// Print lengths in `mm` or `inch`; files, CSV and JSON stay in mm
     #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
-    lengths: Lengths,
+    pub(super) lengths: Lengths,
 
     /// Print JSON
     #[arg(long, conflicts_with_all = ["svg", "csv"])]

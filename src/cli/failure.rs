@@ -7,8 +7,9 @@ use thiserror::Error;
 use crate::estimate::FEWEST_JOBS;
 use crate::job::{DemandError, JobFileError};
 use crate::pass;
+use crate::plan;
+use crate::report::{self, Lengths};
 use crate::shop::{Flaws, MaterialError, WireError};
-use crate::{plan, report};
 
 /// Why the command could not run. Prints as one clear error and, where there is one, the thing to try.
 #[derive(Debug, Error)]
@@ -202,12 +203,13 @@ impl Failure {
     }
 
     /// Prints it to standard error.
-    pub fn print(&self) {
+    pub fn print(&self, lengths: Lengths) {
         // When standard error is gone too there is nobody left to tell.
         let _ = report::terminal::print_failure(
             &mut anstream::stderr(),
             &self.to_string(),
             self.help().as_deref(),
+            lengths,
         );
     }
 

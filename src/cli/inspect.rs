@@ -22,7 +22,7 @@ pub struct Inspect {
 
     /// Print lengths in `mm` or `inch`; files and JSON stay in mm
     #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
-    lengths: Lengths,
+    pub(super) lengths: Lengths,
 
     /// Print JSON
     #[arg(long, conflicts_with = "svg")]

@@ -52,7 +52,7 @@ pub struct Quote {
 
     /// Print lengths in `mm` or `inch`; the columns of a CSV say which, JSON stays in mm
     #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
-    lengths: Lengths,
+    pub(super) lengths: Lengths,
 
     /// Print JSON, one line a drawing
     #[arg(long, conflicts_with = "out")]

@@ -206,7 +206,7 @@ fn what_cannot_be_asked_is_said() {
     }
     assert!(said(&steel(40.0, 0.25, 0)).contains("1 to 8"));
     assert!(said(&steel(40.0, 0.25, 99)).contains("1 to 8"));
-    assert!(said(&steel(40.0, 0.22, 4)).contains("0.10, 0.15, 0.20, 0.25, 0.30"));
+    assert!(said(&steel(40.0, 0.22, 4)).contains("0.10 mm, 0.15 mm, 0.20 mm, 0.25 mm, 0.30 mm"));
     assert!(said(&steel(41.0, 0.10, 4)).contains("up to 40 mm"));
     assert!(said(&Ask::new("tool-stel", 40.0, 0.25, 4)).contains("did you mean `tool-steel`"));
     assert!(said(&Ask::new("Magnesium", 40.0, 0.25, 4)).contains("fines burn"));
@@ -217,7 +217,7 @@ fn what_cannot_be_asked_is_said() {
     ));
     let mut kind = steel(40.0, 0.10, 4);
     kind.wire_kind = Some("zinc-coated".to_owned());
-    assert!(said(&kind).contains("0.15, 0.20"));
+    assert!(said(&kind).contains("0.15 mm, 0.20 mm"));
     kind.wire_kind = Some("zinc".to_owned());
     assert!(said(&kind).contains("did you mean `zinc-coated`"));
     kind.machine = Some("big".to_owned());

@@ -19,6 +19,7 @@ use anstyle::{AnsiColor, Style};
 
 use crate::check::{self, Check};
 use crate::finding::Severity;
+use crate::report::Lengths;
 use crate::report::json::SCHEMAS;
 use crate::report::words;
 
@@ -71,8 +72,13 @@ pub fn check(check: &Check) -> String {
 }
 
 /// Prints why a command could not run.
-pub fn print_failure(out: &mut impl io::Write, message: &str, help: Option<&str>) -> io::Result<()> {
-    writeln!(out, "{ERROR}error{ERROR:#}: {message}")?;
+pub fn print_failure(
+    out: &mut impl io::Write,
+    message: &str,
+    help: Option<&str>,
+    lengths: Lengths,
+) -> io::Result<()> {
+    writeln!(out, "{ERROR}error{ERROR:#}: {}", lengths.prose(message, &[]))?;
     if let Some(help) = help {
         writeln!(out, "  {HEADING}help{HEADING:#}: {help}")?;
     }
@@ -91,7 +97,7 @@ fn style(severity: Severity) -> Style {
 mod tests {
     use super::*;
     use crate::finding::Finding;
-    use crate::report::{Lengths, sample};
+    use crate::report::sample;
 
     fn plain(text: &str) -> String {
         anstream::adapter::strip_str(text).to_string()

@@ -70,7 +70,7 @@ impl Wire<'_> {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum WireError {
     /// No wire of that diameter.
-    #[error("no wire of {asked_mm} mm in the book; it has {} mm", list_mm(known_mm))]
+    #[error("no wire of {asked_mm} mm in the book; it has {}", list_mm(known_mm))]
     Size {
         /// As asked, mm.
         asked_mm: f64,
@@ -89,7 +89,7 @@ pub enum WireError {
     },
     /// Both exist, but not together.
     #[error(
-        "no {kind} wire of {asked_mm} mm in the book; it comes in {} mm",
+        "no {kind} wire of {asked_mm} mm in the book; it comes in {}",
         list_mm(known_mm)
     )]
     NotMade {
@@ -105,7 +105,7 @@ pub enum WireError {
 fn list_mm(sizes: &[f64]) -> String {
     sizes
         .iter()
-        .map(|size| format!("{size:.2}"))
+        .map(|size| format!("{size:.2} mm"))
         .collect::<Vec<_>>()
         .join(", ")
 }
