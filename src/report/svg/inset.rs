@@ -140,12 +140,14 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
     let bar_width = length_um / UM_PER_MM * view.scale;
     let backing = Area::new(window.x + 1.5, bar_y - 2.0, bar_width + 18.0, 3.4);
     // A number cut short would be another number.
-    let mut titles = place
+    let titles: Vec<String> = place
         .captions
         .iter()
-        .map(|caption| format!("{letter}  {caption}"));
-    let fits = |title: &String| width(title, SIZE) * BOLD <= area.width;
-    let title = titles.find(fits).or(titles.last()).unwrap_or_default();
+        .map(|caption| format!("{letter}  {caption}"))
+        .collect();
+    let fits = |title: &&String| width(title, SIZE) * BOLD <= area.width;
+    let title = titles.iter().find(fits).or(titles.last());
+    let title = title.map_or("", String::as_str);
     drawn
         .add(rectangle("edge", window))
         .add(rectangle("paper", backing).set("fill-opacity", "0.8"))
@@ -161,7 +163,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
             Anchor::Start,
             SIZE,
             area.width,
-            &title,
+            title,
         ))
 }
 

@@ -46,7 +46,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
         }
     }
     let legend_rows = |y: f64| legend(content, spot(inner.x, y), inner.right());
-    let legend_height = legend_rows(0.0).rows * LEGEND_ROW;
+    let legend_height = legend_rows(0.0).count * LEGEND_ROW;
     let foot = if content.plan.is_some() { 11.0 } else { 3.0 };
     let table = Area::new(
         inner.x,
@@ -114,7 +114,7 @@ struct Rows {
     right: f64,
     x: f64,
     y: f64,
-    rows: f64,
+    count: f64,
     drawn: Group,
 }
 
@@ -122,7 +122,7 @@ impl Rows {
     /// Goes on below.
     fn next(&mut self) {
         (self.x, self.y) = (self.left, self.y + LEGEND_ROW);
-        self.rows += 1.0;
+        self.count += 1.0;
     }
 
     /// A sample takes its width and leaves the rest to its name; both go on below where the row has no room for them.
@@ -153,7 +153,7 @@ fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
         right,
         x: at.x,
         y: at.y,
-        rows: 1.0,
+        count: 1.0,
         drawn: group("legend"),
     };
     row.sample(4.0, "kept", |at| {
