@@ -1,4 +1,5 @@
-//! Tables for a spreadsheet: CSV (RFC 4180), fixed decimals, nothing where a value is not known.
+//! Tables for a spreadsheet: CSV (RFC 4180), fixed decimals, nothing where a value is not known. No number has three
+//! decimals: where the point parts thousands, a spreadsheet would take it for a whole one.
 
 use csv::{Terminator, WriterBuilder};
 
@@ -48,7 +49,7 @@ fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
     let of = |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
     let end = |band: Option<Band>, end: fn(Band) -> f64, decimals| of(band.map(end), decimals);
     [
-        fixed(candidate.wire_mm, 3),
+        fixed(candidate.wire_mm, 4),
         plain(&candidate.wire_kind),
         plain(&candidate.machine),
         super::words::passes(candidate),
@@ -61,7 +62,7 @@ fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
         end(candidate.cost, |band| band.low, 2),
         end(candidate.cost, |band| band.expected, 2),
         end(candidate.cost, |band| band.high, 2),
-        end(candidate.ra_um, |band| band.expected, 3),
+        end(candidate.ra_um, |band| band.expected, 4),
         of(candidate.accuracy_um, 2),
         of(candidate.min_inside_radius_mm, 4),
         of(candidate.unreached_um, 1),

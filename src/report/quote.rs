@@ -231,7 +231,8 @@ impl QuoteRow {
         }
     }
 
-    /// As a line of CSV, ended by CR LF.
+    /// As a line of CSV, ended by CR LF. No number has three decimals: where the point parts thousands, a spreadsheet would
+    /// take it for a whole one.
     pub fn csv(&self, lengths: Lengths) -> String {
         let of =
             |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
@@ -249,7 +250,7 @@ impl QuoteRow {
             &length(self.perimeter_mm, 4),
             &area(self.cut_area_mm2),
             &area(self.pass_area_mm2),
-            &length(self.wire_mm, 3),
+            &length(self.wire_mm, 4),
             &self.passes,
             &of(self.minutes_low, 2),
             &of(self.minutes, 2),
@@ -260,7 +261,7 @@ impl QuoteRow {
             &of(self.cost_each_high, 2),
             &self.worst_finding,
             &plain(&self.assumptions),
-            &length(self.thickness_mm, 3),
+            &length(self.thickness_mm, 4),
             &plain(&self.material),
             &self
                 .quantity
@@ -347,7 +348,8 @@ impl Keys {
         hasher.write(format!("{asked:?}").as_bytes());
         hasher.write(&(drawing.len() as u64).to_le_bytes());
         hasher.write(drawing);
-        format!("{:016x}", hasher.finish())
+        // With a letter in front no program takes it for a number.
+        format!("k{:016x}", hasher.finish())
     }
 }
 
@@ -400,7 +402,7 @@ mod tests {
         );
         // Plate 2 · (40 + 20), opening 2 · (16 + 10) mm.
         assert_eq!(value("perimeter_mm"), "172.0000");
-        assert_eq!((value("wire_mm"), value("passes")), ("0.250".into(), "4".into()));
+        assert_eq!((value("wire_mm"), value("passes")), ("0.2500".into(), "4".into()));
         let minutes = plan.estimate.time.as_ref().expect("paths").machine_minutes.value;
         assert_eq!(value("minutes"), format!("{:.2}", minutes.expected));
         assert!(value("worst_finding").contains(": "), "{text}");
@@ -447,7 +449,7 @@ mod tests {
             "{head}"
         );
         let line = row.csv(Lengths::Inch);
-        assert!(line.contains(",10.000000,10.00000,,0.01000,"), "{line}");
+        assert!(line.contains(",10.000000,10.00000,,0.010000,"), "{line}");
     }
 
     #[test]
