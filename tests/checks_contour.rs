@@ -166,10 +166,8 @@ fn a_cusp_is_told_in_words() {
         (6.0, 10.0, 0.0),
         (0.0, 10.0, 0.0),
     ];
-    let corners: String = vertices
-        .iter()
-        .map(|(x, y, bulge)| format!("10\n{x}\n20\n{y}\n42\n{bulge}\n"))
-        .collect();
+    let corner = |(x, y, bulge): &(f64, f64, f64)| format!("10\n{x}\n20\n{y}\n42\n{bulge}\n");
+    let corners: String = vertices.iter().map(corner).collect();
     let drawing = format!(
         "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n8\nCUT\n90\n7\n\
          70\n1\n{corners}0\nENDSEC\n0\nEOF\n"
