@@ -143,6 +143,7 @@ fn sheet(plan: &Plan) -> Markup {
                 span { "Click, then drag to move and turn the wheel to zoom. With the keyboard: arrow keys, + and −, 0 for the whole sheet; 1 to 9 \
                      show and hide a pass, M the marks." }
             }
+            p.job-print { "Printed here smaller than on its A4: for lengths take the scale bar, not the scale in the title block." }
             div.job-sheet role="group" aria-label="Drawing sheet" {
                 (PreEscaped(svg::plan(plan)))
             }

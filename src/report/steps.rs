@@ -110,13 +110,18 @@ impl Row {
 
     /// The contours by number, shortened where they are many.
     pub(super) fn contour_words(&self) -> String {
-        const NAMED: usize = 4;
-        let named: Vec<String> = self.contours.iter().take(NAMED).map(usize::to_string).collect();
-        let named = named.join(", ");
-        match self.contours.len().saturating_sub(NAMED) {
-            0 => named,
-            more => format!("{named} and {more} more alike"),
-        }
+        contour_words(&self.contours)
+    }
+}
+
+/// Contours that are alike by number, shortened where they are many.
+pub(super) fn contour_words(contours: &[usize]) -> String {
+    const NAMED: usize = 4;
+    let named: Vec<String> = contours.iter().take(NAMED).map(usize::to_string).collect();
+    let named = named.join(", ");
+    match contours.len().saturating_sub(NAMED) {
+        0 => named,
+        more => format!("{named} and {more} more alike"),
     }
 }
 

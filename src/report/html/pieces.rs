@@ -1,9 +1,10 @@
 use maud::{Markup, html};
 
 use super::table::{heads, table};
+use crate::path::Separation;
 use crate::plan::Plan;
 use crate::report::number::fixed;
-use crate::report::pieces;
+use crate::report::{pieces, steps};
 
 /// Most rows of a table.
 const LISTED: usize = 200;
@@ -19,14 +20,18 @@ pub(super) fn section(plan: &Plan) -> Markup {
         "How it comes free",
         "Beware",
     ];
+    // Pieces that come free alike, one after the other, share a row.
+    let runs: Vec<&[Separation]> = separations.chunk_by(|a, b| words(a) == words(b)).collect();
     let rows = html! {
-        @for separation in separations.iter().take(LISTED) {
+        @for run in runs.iter().take(LISTED) {
+            @let separation = &run[0];
+            @let contours: Vec<usize> = run.iter().map(|alike| alike.piece.contour).collect();
             tr {
-                th scope="row" { (separation.piece.contour) }
+                th scope="row" { (steps::contour_words(&contours)) }
                 td { (pieces::kind(separation.piece.kind)) }
                 td.job-number { (pieces::mass(separation)) }
                 td.job-number { (fixed(separation.piece.across_mm, 3)) }
-                td { (pieces::removal(separation)) }
+                td.job-words { (pieces::removal(separation)) }
                 td { (pieces::caution(separation)) }
             }
         }
@@ -39,10 +44,22 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     "A piece that comes free falls or tilts. Somebody stands by before each separation and holds it."
                 }
                 (table("What comes free", &heads(&names, 2, 4), &rows))
-                @if separations.len() > LISTED {
-                    p { "… and " (separations.len() - LISTED) " more; the JSON lists all." }
+                @if runs.len() > LISTED {
+                    p { "… and " (runs.len() - LISTED) " rows more; the JSON lists all." }
                 }
             }
         }
     }
+}
+
+/// What a row says beside the contour.
+fn words(separation: &Separation) -> [String; 5] {
+    let piece = &separation.piece;
+    [
+        pieces::kind(piece.kind).into(),
+        pieces::mass(separation),
+        fixed(piece.across_mm, 3),
+        pieces::removal(separation),
+        pieces::caution(separation).into(),
+    ]
 }

@@ -88,7 +88,7 @@ fn order(plan: &Plan) -> Markup {
                 td.job-number { (fixed(row.clock_minutes, 1)) }
                 td.job-number { (fixed(row.takes_minutes, 1)) }
                 td.job-number { (fixed(row.length_mm, 3)) }
-                td { (row.words) }
+                td.job-words { (row.words) }
                 td { @if row.attended { "attended" } }
             }
         }

@@ -256,3 +256,31 @@ fn every_number_of_the_book_is_listed_with_its_source() {
     once.dedup();
     assert_eq!(once.len(), rows.len());
 }
+
+/// Nine round openings of 3 mm that are cleared away alike share a row; the outline has its own.
+#[test]
+fn pieces_that_come_free_alike_share_a_row() {
+    let hole = |i: usize| format!("0\nCIRCLE\n8\nCUT\n10\n{}\n20\n10\n40\n1.5\n", 4 * (i + 1) - 1);
+    let holes: String = (0..9).map(hole).collect();
+    let drawing = sample::drawing(&holes);
+    let job = JobFile::parse("material = \"tool-steel\"\nthickness_mm = 10\nwire_mm = 0.25\npasses = 2");
+    let book = Book::built_in().expect("the built-in book is sound");
+    let plan = plan_job("plate.dxf", drawing.as_bytes(), &job.expect("a sound job"), &book).expect("a plan");
+    assert_eq!(plan.paths.separations.len(), 10);
+    let page = tree(&sheet_of(&plan));
+    let document = Document::parse_with_options(&page, ParsingOptions::default()).expect("well-formed");
+    let section = document
+        .descendants()
+        .find(|node| node.attribute("aria-labelledby") == Some("job-pieces"))
+        .expect("the section");
+    let named: Vec<String> = section
+        .descendants()
+        .filter(|node| node.has_tag_name("th") && node.attribute("scope") == Some("row"))
+        .map(words_of)
+        .collect();
+    assert_eq!(named.len(), 2, "{named:?}");
+    assert!(
+        named.iter().any(|words| words.ends_with("and 5 more alike")),
+        "{named:?}"
+    );
+}

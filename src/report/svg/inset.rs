@@ -7,6 +7,7 @@ use svg::node::element::Group;
 use super::dimension::bar;
 use super::marks::dot;
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, path, rectangle, round_length, spot, text};
+use super::text::{BOLD, width};
 use super::view::View;
 use super::{heat, ink};
 use crate::contour::{Contour, Corner, Role};
@@ -136,17 +137,25 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
         window.bottom() - 2.2
     };
     let bar_at = spot(window.x + 3.0, bar_y);
-    let width = length_um / UM_PER_MM * view.scale;
-    let backing = Area::new(window.x + 1.5, bar_y - 2.0, width + 18.0, 3.4);
-    let title = format!("{letter}  {}", place.caption);
+    let bar_width = length_um / UM_PER_MM * view.scale;
+    let backing = Area::new(window.x + 1.5, bar_y - 2.0, bar_width + 18.0, 3.4);
+    // A number cut short would be another number.
+    let titles: Vec<String> = place
+        .captions
+        .iter()
+        .map(|caption| format!("{letter}  {caption}"))
+        .collect();
+    let fits = |title: &&String| width(title, SIZE) * BOLD <= area.width;
+    let title = titles.iter().find(fits).or(titles.last());
+    let title = title.map_or("", String::as_str);
     drawn
         .add(rectangle("edge", window))
         .add(rectangle("paper", backing).set("fill-opacity", "0.8"))
         .add(bar(
             &format!("inset-{letter}-scale-bar"),
             bar_at,
-            width,
-            &format!("{} µm", short(length_um, 4)),
+            bar_width,
+            &length_words(length_um),
         ))
         .add(text(
             "strong",
@@ -154,8 +163,17 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
             Anchor::Start,
             SIZE,
             area.width,
-            &title,
+            title,
         ))
+}
+
+/// A round length as a scale bar names it.
+fn length_words(length_um: f64) -> String {
+    if length_um < UM_PER_MM {
+        format!("{} µm", short(length_um, 4))
+    } else {
+        format!("{} mm", short(length_um / UM_PER_MM, 4))
+    }
 }
 
 /// The wire to scale, on its rough path beside the narrowest place.
@@ -173,11 +191,13 @@ fn wire_in_slot(plan: &Plan, place: &Place<'_>, first: &Pass, view: &View) -> Gr
     })
 }
 
-/// A dimension from wall to wall.
+/// A dimension from wall to wall; from outside where its heads find no room between them.
 fn across(view: &View, from: Point, to: Point) -> Group {
     const HEAD: f64 = 1.6;
     let (a, b) = (view.place(from), view.place(to));
-    let along = Vector::new(b.x - a.x, b.y - a.y).normalized().unwrap_or_default();
+    let way = Vector::new(b.x - a.x, b.y - a.y);
+    let side = if way.length() < 2.0 * HEAD { -1.0 } else { 1.0 };
+    let along = way.normalized().unwrap_or_default() * side;
     Group::new()
         .add(line("dimension", a, b))
         .add(arrow_head("dimension-arrow", a, (-along.x, -along.y), HEAD))

@@ -189,30 +189,48 @@ fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
         .collect()
 }
 
-/// A numbered mark at each finding that has a place.
-pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
-    const RADIUS: f64 = 2.1;
-    const SIZE: f64 = 2.3;
+/// The findings that are marked on the part, by number, with where they lie on the sheet.
+fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, Spot)> {
     const FEW: usize = 20;
     /// Most marks of one name.
     const EACH: usize = 15;
-    let mut drawn = group("findings-marked");
     let findings = &content.inspection.findings;
     // Where there are many, notes would hide what matters.
     let few = findings.iter().filter(|finding| finding.at.is_some()).count() <= FEW;
-    let marked = |finding: &Finding| few || finding.severity != Severity::Note;
     let numbered = same_name(findings).scan(1, |next, run| {
         let first = *next;
         *next += run.len();
         Some((first..).zip(run).take(EACH))
     });
-    for (number, finding) in numbered.flatten().filter(|(_, finding)| marked(finding)) {
-        let Some(point) = finding.at else { continue };
-        let at = view.place(point);
-        let on_sheet = Area::new(at.x, at.y, 0.0, 0.0);
-        if !view.area.inset(-5.0, -5.0, -5.0, -5.0).contains(on_sheet) {
-            continue;
-        }
+    let room = view.area.inset(-5.0, -5.0, -5.0, -5.0);
+    numbered
+        .flatten()
+        .filter(|(_, finding)| few || finding.severity != Severity::Note)
+        .filter_map(|(number, finding)| Some((number, finding, view.place(finding.at?))))
+        .filter(|(_, _, at)| room.contains(Area::new(at.x, at.y, 0.0, 0.0)))
+        .collect()
+}
+
+/// Keeps words off the places of findings.
+pub(super) fn keep_places(content: &Content<'_>, view: &View, labels: &mut Labels) {
+    const AROUND: f64 = 0.6;
+    for (_, _, at) in marked(content, view) {
+        labels.take(Area::new(
+            at.x - AROUND,
+            at.y - AROUND,
+            2.0 * AROUND,
+            2.0 * AROUND,
+        ));
+    }
+}
+
+/// A numbered mark at each finding that has a place.
+pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
+    const RADIUS: f64 = 2.1;
+    const SIZE: f64 = 2.3;
+    // Below every bubble: no leader crosses the number of another.
+    let (mut leaders, mut bubbles) = (group("finding-leaders"), Group::new());
+    for (number, finding, at) in marked(content, view) {
         let Some(center) = labels.first_free(2.0 * RADIUS + 0.4, 2.0 * RADIUS + 0.4, around(at)) else {
             continue;
         };
@@ -222,14 +240,14 @@ pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) 
         };
         let words = number.to_string();
         let label = spot(center.x, center.y + SIZE * 0.36);
-        drawn = drawn.add(
+        leaders = leaders.add(line("mark-leader", at, center));
+        bubbles = bubbles.add(
             group(&format!("finding-{number}"))
                 .add(Title::new(format!("{}: {}", finding.name, finding.message)))
-                .add(line("mark-leader", at, center))
                 .add(dot("mark-point", at, 0.45))
                 .add(dot(bubble, center, RADIUS))
                 .add(text(ink, label, Anchor::Middle, SIZE, 2.0 * RADIUS + 1.0, &words)),
         );
     }
-    drawn
+    group("findings-marked").add(leaders).add(bubbles)
 }

@@ -52,6 +52,7 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
         }
     }
     let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
+    marks::keep_places(content, &view, &mut labels);
     let class = weight_class(content, &view);
     let mut part = drawing(content, &view, detail);
     let mut stops = group("stops-marked");

@@ -51,7 +51,16 @@ fn checked(svg: &str) {
                         node.text()
                     );
                 }
-                texts.push((area, node.text().unwrap_or_default().trim()));
+                let words = node.text().unwrap_or_default().trim();
+                let of_inset = node
+                    .parent()
+                    .and_then(|parent| parent.attribute("id"))
+                    .is_some_and(|id| id.starts_with("inset-"));
+                assert!(
+                    !(of_inset && words.ends_with('…')),
+                    "a number may be cut short: {words}"
+                );
+                texts.push((area, words));
             }
             "path" => path_points(node.attribute("d").unwrap_or_default()).for_each(|(x, y)| inside(x, y)),
             "line"
@@ -239,10 +248,56 @@ fn planned(drawing: &str, wire_mm: f64, passes: usize) -> plan::Plan {
 
 #[test]
 fn a_part_of_3_mm_and_a_plate_of_1_m_make_whole_sheets() {
-    for (scale, wire_mm) in [(0.1, 0.1), (0.5, 0.1), (10.0, 0.25), (33.3, 0.25)] {
+    for (scale, wire_mm) in [(0.1, 0.1), (0.5, 0.1), (10.0, 0.25), (33.3333, 0.25)] {
         let plan = planned(&plate_of_holes(2, scale), wire_mm, 4);
         assert!(plan.paths.loops.len() >= 4, "at scale {scale}");
         checked(&super::plan(&plan));
+    }
+}
+
+/// An open line beside corners that the wire does not reach and a tab: the longest legend that there is.
+#[test]
+fn the_longest_legend_keeps_to_its_frame() {
+    let corners = "10\n10\n20\n8\n10\n30\n20\n8\n10\n30\n20\n14\n10\n10\n20\n14\n";
+    let opening = format!("0\nLWPOLYLINE\n8\nCUT\n70\n1\n{corners}");
+    let open = "0\nLINE\n8\nCUT\n10\n50\n20\n0\n11\n60\n21\n10\n";
+    let plan = planned(&sample::drawing(&format!("{opening}{open}")), 0.25, 4);
+    let sheet = super::plan(&plan);
+    for name in ["open", "not reached", "tab: stop", "start hole, lead"] {
+        assert!(sheet.contains(&format!("\n{name}\n")), "{name}");
+    }
+    checked(&sheet);
+}
+
+/// Two walls that all but touch, and a slot of 3 mm.
+#[test]
+fn the_bar_of_an_inset_names_a_length_that_can_be_read() {
+    let slot = |width: f64| {
+        let (left, right) = (20.0 - width / 2.0, 20.0 + width / 2.0);
+        let mut corners = vec![(5.0, 5.0), (35.0, 5.0), (35.0, 9.0), (right, 9.0), (right, 15.0)];
+        corners.extend([(35.0, 15.0), (35.0, 18.0), (5.0, 18.0), (5.0, 15.0), (left, 15.0)]);
+        corners.extend([(left, 9.0), (5.0, 9.0)]);
+        let corners: Vec<String> = corners
+            .iter()
+            .map(|(x, y)| format!("10\n{x}\n20\n{y}\n"))
+            .collect();
+        let drawing = sample::drawing(&format!("0\nLWPOLYLINE\n8\nCUT\n70\n1\n{}", corners.concat()));
+        super::plan(&planned(&drawing, 0.25, 4))
+    };
+    for (width, bar) in [(0.00002, "200 µm"), (3.0, "2 mm")] {
+        let sheet = slot(width);
+        checked(&sheet);
+        let document = Document::parse(&sheet).expect("well-formed XML");
+        let bars = document
+            .descendants()
+            .filter(|node| node.attribute("id").is_some_and(|id| id.ends_with("-scale-bar")));
+        let named: Vec<&str> = bars
+            .flat_map(|bar| bar.descendants().filter_map(|node| node.text()))
+            .map(str::trim)
+            .filter(|words| !words.is_empty())
+            .collect();
+        assert!(named.contains(&bar), "{named:?}");
+        assert!(!named.iter().any(|words| words.starts_with("0 ")), "{named:?}");
     }
 }
 

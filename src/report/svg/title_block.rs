@@ -45,11 +45,8 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
                 ));
         }
     }
-    let legend_height = if content.plan.is_some() {
-        3.0 * LEGEND_ROW
-    } else {
-        LEGEND_ROW
-    };
+    let legend_rows = |y: f64| legend(content, spot(inner.x, y), inner.right());
+    let legend_height = legend_rows(0.0).count * LEGEND_ROW;
     let foot = if content.plan.is_some() { 11.0 } else { 3.0 };
     let table = Area::new(
         inner.x,
@@ -72,10 +69,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
         let at = spot(inner.x, inner.bottom() - 0.4);
         drawn = drawn.add(text("strong", at, Anchor::Start, 2.8, inner.width, words));
     }
-    drawn.add(legend(
-        content,
-        spot(inner.x, inner.bottom() - foot - legend_height + LEGEND_ROW),
-    ))
+    drawn.add(legend_rows(inner.bottom() - foot - legend_height + LEGEND_ROW).drawn)
 }
 
 /// The time, with what it may be.
@@ -114,22 +108,30 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
     }
 }
 
-/// A row of samples with their names.
-struct Row {
+/// Samples with their names, row below row.
+struct Rows {
+    left: f64,
+    right: f64,
     x: f64,
     y: f64,
+    count: f64,
     drawn: Group,
 }
 
-impl Row {
-    /// Goes on below, from `x`.
-    fn next(&mut self, x: f64) {
-        (self.x, self.y) = (x, self.y + LEGEND_ROW);
+impl Rows {
+    /// Goes on below.
+    fn next(&mut self) {
+        (self.x, self.y) = (self.left, self.y + LEGEND_ROW);
+        self.count += 1.0;
     }
 
-    /// A sample takes its width and leaves the rest to its name.
+    /// A sample takes its width and leaves the rest to its name; both go on below where the row has no room for them.
     fn sample<T: Into<Box<dyn svg::Node>>>(&mut self, width: f64, words: &str, draw: impl Fn(Spot) -> T) {
         const SIZE: f64 = 2.1;
+        let room = width + 1.0 + super::text::width(words, SIZE);
+        if self.x + room > self.right && self.x > self.left {
+            self.next();
+        }
         let name = text(
             "",
             spot(self.x + width + 1.0, self.y),
@@ -140,15 +142,18 @@ impl Row {
         );
         let drawn = std::mem::replace(&mut self.drawn, Group::new());
         self.drawn = drawn.add(draw(spot(self.x, self.y - 0.8))).add(name);
-        self.x += width + 3.0 + super::text::width(words, SIZE);
+        self.x += room + 2.0;
     }
 }
 
 /// Samples of what the part shows; what skims meet in a row of its own.
-fn legend(content: &Content<'_>, at: Spot) -> Group {
-    let mut row = Row {
+fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
+    let mut row = Rows {
+        left: at.x,
+        right,
         x: at.x,
         y: at.y,
+        count: 1.0,
         drawn: group("legend"),
     };
     row.sample(4.0, "kept", |at| {
@@ -172,9 +177,9 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
         if plan.paths.separations.iter().any(|piece| piece.tab().is_some()) {
             row.sample(4.0, "tab: stop", |at| line("tab", at, spot(at.x + 4.0, at.y)));
         }
-        row.next(at.x);
+        row.next();
         order(&mut row, plan);
-        row.next(at.x);
+        row.next();
         if let Some(highest) = heat::highest(plan) {
             for (step, from) in heat::STEPS.iter().enumerate().take(highest + 1) {
                 let words = if step == 0 {
@@ -188,11 +193,11 @@ fn legend(content: &Content<'_>, at: Spot) -> Group {
             }
         }
     }
-    row.drawn
+    row
 }
 
 /// Where the wire is threaded, and the order of cutting.
-fn order(row: &mut Row, plan: &Plan) {
+fn order(row: &mut Rows, plan: &Plan) {
     if plan.paths.starts.list.is_empty() {
         return;
     }

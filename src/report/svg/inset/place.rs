@@ -12,7 +12,8 @@ use crate::report::number::{short, um};
 /// A place worth magnifying.
 pub(in crate::report::svg) struct Place<'a> {
     pub(super) contour: &'a Contour,
-    pub(super) caption: String,
+    /// What is shown, the longest words first.
+    pub(super) captions: Vec<String>,
     /// What is magnified, on the part.
     pub(in crate::report::svg) at: Point,
     /// Middle of the view, on the part.
@@ -75,12 +76,15 @@ fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
     };
     Some(Place {
         contour,
-        caption: format!(
-            "contour {} at x {} y {}: {words}",
-            contour.id,
-            short(at.x, 3),
-            short(at.y, 3)
-        ),
+        captions: vec![
+            format!(
+                "contour {} at x {} y {}: {words}",
+                contour.id,
+                short(at.x, 3),
+                short(at.y, 3)
+            ),
+            format!("contour {}: {words}", contour.id),
+        ],
         at,
         center: at + room * (0.7 * reach),
         height_mm: 2.2 * reach,
@@ -146,6 +150,8 @@ fn narrowest_slot(plan: &Plan) -> Option<Place<'_>> {
     const MOST_OFFSETS: f64 = 25.0;
     /// A place that is this much of the whole opening is no narrow one.
     const WHOLE_SHARE: f64 = 0.9;
+    /// Offsets of the rough cut that the view of the tightest slot is high, so that the wire is seen beside it.
+    const FEWEST_OFFSETS: f64 = 3.0;
     let slots = cut_contours(plan).filter_map(|contour| {
         let whole_mm = contour.bounds.width().min(contour.bounds.height());
         let slot = contour.narrowest_slot.as_deref()?;
@@ -161,14 +167,14 @@ fn narrowest_slot(plan: &Plan) -> Option<Place<'_>> {
     let at = slot.from.midpoint(slot.to);
     Some(Place {
         contour,
-        caption: format!(
+        captions: vec![format!(
             "slot of contour {}, {} mm at its narrowest",
             contour.id,
             short(slot.width_mm, 4)
-        ),
+        )],
         at,
         center: at,
-        height_mm: 1.3 * slot.width_mm,
+        height_mm: (1.3 * slot.width_mm).max(FEWEST_OFFSETS * first.offset_mm),
         // Turned so that one wall lies above the other.
         turn_rad: Vector::angle(across.left()),
         labels: Labels::RightEdge,
@@ -198,7 +204,7 @@ fn wall(plan: &Plan) -> Option<Place<'_>> {
     let at = wall.at(0.5);
     Some(Place {
         contour,
-        caption: format!("wall of contour {}, turned level", contour.id),
+        captions: vec![format!("wall of contour {}, turned level", contour.id)],
         at,
         center: at + out * f64::midpoint(low, high),
         height_mm: high - low,
