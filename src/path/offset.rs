@@ -16,7 +16,7 @@ use cavalier_contours::polyline::{
 };
 
 use super::prepared::{Prepared, moved, prepare};
-use super::verify::{Flaw, Verifier, crossing};
+use super::verify::{Fault, Flaw, Verifier, crossing};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
 
@@ -92,10 +92,18 @@ impl Offsets {
                 continue;
             };
             match verifier.verify(&loops) {
-                Ok(worst) => {
+                Ok(worst) if worst + prepared.moved_mm <= PATH_MM => {
                     return Ok(Offset {
                         loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
                         verified_mm: worst + prepared.moved_mm,
+                    });
+                }
+                // The prepared contour is not quite the one that was drawn.
+                Ok(_) => {
+                    let at = prepared.outline.vertices[0].at;
+                    first_flaw.get_or_insert(Flaw {
+                        at,
+                        fault: Fault::TooFar,
                     });
                 }
                 Err(flaw) => _ = first_flaw.get_or_insert(flaw),

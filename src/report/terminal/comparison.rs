@@ -90,8 +90,12 @@ fn rows(candidates: &[&Candidate], lengths: Lengths) -> String {
         ("inside R mm", Align::Right),
         ("unreached µm", Align::Right),
     ];
-    let rows: Vec<[String; 11]> = candidates.iter().map(|candidate| row(candidate)).collect();
-    table(heads, &rows, LISTED, lengths)
+    let rows: Vec<[String; 11]> = candidates
+        .iter()
+        .take(LISTED)
+        .map(|candidate| row(candidate))
+        .collect();
+    table(heads, &rows, candidates.len(), lengths)
 }
 
 fn row(candidate: &Candidate) -> [String; 11] {

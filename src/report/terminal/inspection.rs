@@ -97,6 +97,7 @@ fn contours(inspection: &Inspection, lengths: Lengths) -> String {
         .contours
         .list
         .iter()
+        .take(LISTED)
         .map(|contour| row(contour, inspection))
         .collect();
     let heads = [
@@ -113,7 +114,7 @@ fn contours(inspection: &Inspection, lengths: Lengths) -> String {
         ("wire mm", Align::Right),
         ("size mm", Align::Left),
     ];
-    let mut text = table(heads, &rows, LISTED, lengths);
+    let mut text = table(heads, &rows, inspection.contours.list.len(), lengths);
     text.push_str("  sharp: inside corners without a radius; slot, wall: narrowest place on the wire's side and of the material;\n");
     text.push_str("  wire: thickest of the book that follows every radius and enters every slot (sharp corners left aside)\n");
     text

@@ -57,8 +57,10 @@ pub fn plan(plan: &Plan, lengths: Lengths) -> String {
 
 fn passes(plan: &Plan, lengths: Lengths) -> String {
     let groups = plan.groups.iter();
+    let total = groups.clone().map(|group| group.passes.len()).sum();
     let rows: Vec<[String; 11]> = groups
         .flat_map(|group| group.passes.iter().map(|pass| pass_row(plan, group.group, pass)))
+        .take(LISTED)
         .collect();
     let heads = [
         ("group", Align::Right),
@@ -73,7 +75,7 @@ fn passes(plan: &Plan, lengths: Lengths) -> String {
         ("minutes", Align::Right),
         ("Ra µm", Align::Right),
     ];
-    table(heads, &rows, LISTED, lengths)
+    table(heads, &rows, total, lengths)
 }
 
 fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> [String; 11] {
@@ -188,7 +190,8 @@ fn order(plan: &Plan, lengths: Lengths) -> String {
             format!("{}{attended}", row.words),
         ]
     });
-    text.push_str(&table(heads, &cells.collect::<Vec<_>>(), LISTED, lengths));
+    let cells: Vec<_> = cells.collect();
+    text.push_str(&table(heads, &cells, cells.len(), lengths));
     if rows.len() > SHOWN {
         let _ = writeln!(
             text,

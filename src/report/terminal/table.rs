@@ -15,15 +15,14 @@ pub(super) enum Align {
 /// Longest cell that is printed whole, in characters, but for words in the last column, which push nothing aside.
 const CELL: usize = 32;
 
-/// Writes `rows` under `heads`, columns as wide as their widest cell, at most `limit` rows; says how many
-/// were left out. Columns whose heads name a unit of length are turned into `lengths`.
+/// Writes `rows` under `heads`, columns as wide as their widest cell; says how many of `total` rows are left out. Columns whose heads name a unit of length are turned into `lengths`.
 pub(super) fn table<const N: usize>(
     heads: [(&str, Align); N],
     rows: &[[String; N]],
-    limit: usize,
+    total: usize,
     lengths: Lengths,
 ) -> String {
-    let mut shown: Vec<[String; N]> = rows[..rows.len().min(limit)].to_vec();
+    let mut shown: Vec<[String; N]> = rows.to_vec();
     let mut turned_heads = heads.map(|(head, align)| (head.to_owned(), align));
     for (column, (head, _)) in turned_heads.iter_mut().enumerate() {
         let cells = shown.iter().map(|row| row[column].clone()).collect();
@@ -64,12 +63,8 @@ pub(super) fn table<const N: usize>(
             line(std::array::from_fn(|column| row[column].as_str()))
         );
     }
-    if rows.len() > shown.len() {
-        let _ = writeln!(
-            text,
-            "  … and {} more; `--json` lists all",
-            rows.len() - shown.len()
-        );
+    if total > shown.len() {
+        let _ = writeln!(text, "  … and {} more; `--json` lists all", total - shown.len());
     }
     text
 }
