@@ -24,6 +24,7 @@ mod height_differs;
 mod hidden_geometry;
 mod ignored_entities;
 mod inside_radius_small;
+mod layer_not_plotted;
 mod lead_cuts_wall;
 mod line_style_not_cut;
 mod may_move_when_cut;
@@ -72,6 +73,7 @@ use crate::job::Use;
 use crate::pass::WireReach;
 use crate::path::Paths;
 use crate::shop::Rules;
+use crate::tolerance::AT_WALL_MM;
 
 pub use sink::Sink;
 
@@ -158,6 +160,24 @@ impl Subject<'_> {
         finding
     }
 
+    /// `finding`, which a path gave a place and a contour, with the entity that draws the wall there.
+    fn with_wall(&self, finding: Finding) -> Finding {
+        let (None, Some(at), Some(id)) = (finding.line, finding.at, finding.contour) else {
+            return finding;
+        };
+        let Some(contour) = id.checked_sub(1).and_then(|i| self.contours.list.get(i)) else {
+            return finding;
+        };
+        let walls = contour.polyline.segments().enumerate();
+        let nearest = walls
+            .map(|(i, wall)| (wall.distance(at), i))
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        match nearest {
+            Some((mm, i)) if mm <= AT_WALL_MM => self.about_curves(finding, &[contour.curve_of(i)]),
+            _ => finding,
+        }
+    }
+
     /// The closed contours to be cut.
     fn loops_to_cut(&self) -> impl Iterator<Item = &Contour> {
         let list = self.contours.list.iter();
@@ -195,6 +215,12 @@ impl Subject<'_> {
             }
         }
     }
+}
+
+/// `1 curve`, `2 curves`.
+fn counted(count: usize, noun: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {noun}{plural}")
 }
 
 /// A text of the drawing, cut short where it is long.
@@ -256,6 +282,7 @@ pub const ALL: &[&Check] = &[
     &frame_around_drawing::CHECK,
     &outline_assumed_cut::CHECK,
     &line_style_not_cut::CHECK,
+    &layer_not_plotted::CHECK,
     &nothing_to_cut::CHECK,
     &path_refused::CHECK,
     &slot_vanishes::CHECK,
@@ -278,14 +305,18 @@ pub const ALL: &[&Check] = &[
     &may_move_when_cut::CHECK,
 ];
 
-/// Runs every check up to `stage`; findings come back worst first, each name's first 50 placed one by one and
-/// the rest counted.
+/// Runs every check up to `stage`; findings come back worst first, of each name no more than 50;
+/// where there are more, the first says how many.
 pub fn run(subject: &Subject<'_>, stage: Stage) -> Vec<Finding> {
     let mut findings = Vec::new();
     for check in ALL.iter().filter(|check| check.stage <= stage) {
         let mut sink = Sink::default();
         (check.run)(subject, &mut sink);
-        findings.extend(sink.finish());
+        findings.extend(
+            sink.finish()
+                .into_iter()
+                .map(|finding| subject.with_wall(finding)),
+        );
     }
     findings.sort_by_key(|finding| finding.severity);
     findings

@@ -117,6 +117,14 @@ pub const NEAR_DOUBLE_MM: f64 = 0.02;
 /// the trade and wider; of wider ones only each contour's narrowest is kept. Decides what is *listed*.
 pub const WIDTH_LISTED_MM: f64 = 1.0;
 
+/// Walls whose distance differs by less than this along a stretch are equally near all along it. Decides which place of a
+/// slot or wall is *marked*, never its width.
+pub const SAME_WIDTH_MM: f64 = 1e-4;
+
+/// What is found on a path this near to a wall is told with the entity that draws the wall. Decides nothing but which line
+/// of the file is *named*.
+pub const AT_WALL_MM: f64 = 0.5;
+
 /// The stock that a skim meets is summed to this part of what it is meant to remove.
 pub const STOCK_AREA_SHARE: f64 = 1e-4;
 

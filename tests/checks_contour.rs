@@ -91,3 +91,103 @@ fn facets_are_off_by_their_rise() {
         "{chord_error_um} against {rise_um}"
     );
 }
+
+/// The circumference of a circle of radius 3 is 6π = 18.850.
+#[test]
+fn what_is_not_plotted_is_told_before_it_is_cut() {
+    let found = fired("layer-not-plotted");
+    assert_eq!(found.len(), 1);
+    assert_eq!(
+        found[0].message,
+        "1 curve (18.850 mm) on layer `HELP`, which is not plotted, is taken to be cut"
+    );
+    assert_eq!(found[0].entities, ["2B"]);
+}
+
+/// A drawing of loose lines, a hundred in a row, none of which meets another.
+fn loose_lines(count: usize) -> Vec<u8> {
+    let line = |i: usize| {
+        let (x, y) = (i % 100 * 3, i / 100 * 3);
+        format!(
+            "0\nLINE\n8\nCUT\n10\n{x}\n20\n{y}\n11\n{}\n21\n{}\n",
+            x + 1,
+            y + 1
+        )
+    };
+    let entities: String = (0..count).map(line).collect();
+    format!(
+        "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n"
+    )
+    .into_bytes()
+}
+
+/// Where nothing closes, the places are counted, and only the first of them shown.
+#[test]
+fn loose_lines_are_counted_and_fifty_of_them_placed() {
+    let book = Book::built_in().expect("the built-in book is sound");
+    let (reading, uses) = (Reading::default(), Uses::default());
+    for count in [50, 51, 20_000] {
+        let drawing = loose_lines(count);
+        let seen = plan::inspect("loose.dxf", &drawing, &reading, &uses, &book).expect("it can be read");
+        let open: Vec<&Finding> = seen
+            .findings
+            .iter()
+            .filter(|finding| finding.name == "open-contour")
+            .collect();
+        assert_eq!(open.len(), 50, "{count}");
+        assert!(open.iter().all(|finding| finding.at.is_some()));
+        let in_all = format!("; first of {count}");
+        let counted: Vec<bool> = open
+            .iter()
+            .map(|finding| finding.message.ends_with(&in_all))
+            .collect();
+        assert_eq!(counted[0], count > 50, "{}", open[0].message);
+        assert!(!counted[1..].contains(&true));
+        assert!(
+            seen.findings.len() <= 60,
+            "{count}: {} findings",
+            seen.findings.len()
+        );
+    }
+}
+
+/// Two arcs that touch where they end: the tip of the bay between them has no angle, and no number is made up for it.
+#[test]
+fn a_cusp_is_told_in_words() {
+    // A plate 20 × 10 mm whose upper edge runs down between two rounds of radius 4 about (14, 6) and (6, 6): both have the
+    // tip (10, 6) at their side and run upright there.
+    let quarter = 2f64.sqrt() - 1.0;
+    let vertices = [
+        (0.0, 0.0, 0.0),
+        (20.0, 0.0, 0.0),
+        (20.0, 10.0, 0.0),
+        (14.0, 10.0, quarter),
+        (10.0, 6.0, quarter),
+        (6.0, 10.0, 0.0),
+        (0.0, 10.0, 0.0),
+    ];
+    let corner = |(x, y, bulge): &(f64, f64, f64)| format!("10\n{x}\n20\n{y}\n42\n{bulge}\n");
+    let corners: String = vertices.iter().map(corner).collect();
+    let drawing = format!(
+        "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n8\nCUT\n90\n7\n\
+         70\n1\n{corners}0\nENDSEC\n0\nEOF\n"
+    );
+    let book = Book::built_in().expect("the built-in book is sound");
+    let (reading, uses) = (Reading::default(), Uses::default());
+    let seen = plan::inspect("cusp.dxf", drawing.as_bytes(), &reading, &uses, &book).expect("it can be read");
+    let cusps: Vec<&Finding> = (seen.findings.iter())
+        .filter(|finding| finding.name == "sharp-inside-corner" && finding.message.contains("cusp"))
+        .collect();
+    assert_eq!(cusps.len(), 1, "{:?}", seen.findings);
+    assert_eq!(
+        cusps[0].message,
+        "two walls run together in a cusp here: even 0.1 mm wire does not reach its tip"
+    );
+    let at = cusps[0].at.expect("a place");
+    assert!((at.x - 10.0).abs() < 1e-9 && (at.y - 6.0).abs() < 1e-9);
+    assert!(
+        seen.findings
+            .iter()
+            .all(|finding| !finding.message.contains("inf "))
+    );
+}

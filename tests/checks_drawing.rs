@@ -82,6 +82,46 @@ fn an_inch_header_on_a_plate_in_mm_names_the_likely_unit() {
     );
 }
 
+/// What `inspect` says of the unit of a rectangle this wide under this `$INSUNITS`.
+fn unit_doubted(insunits: i32, width: f64) -> Option<Finding> {
+    let text = format!(
+        "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n{insunits}\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n\
+         8\n0\n90\n4\n70\n1\n10\n0\n20\n0\n10\n{width}\n20\n0\n10\n{width}\n20\n{0}\n10\n0\n20\n{0}\n0\nENDSEC\n\
+         0\nEOF\n",
+        0.5 * width
+    );
+    let book = Book::built_in().expect("the built-in book is sound");
+    let (reading, uses) = (Reading::default(), kerfwright::job::Uses::default());
+    let seen = kerfwright::plan::inspect("unit.dxf", text.as_bytes(), &reading, &uses, &book);
+    let findings = seen.expect("it can be read").findings;
+    findings
+        .into_iter()
+        .find(|finding| finding.name == "units-implausible")
+}
+
+/// An inch is 25.4 mm exactly (NIST Special Publication 811, appendix B): a part of 0.9 in drawn under a header that says
+/// mm is too small to be clamped; one of 60 mm under a header that says inch too large for a machine.
+#[test]
+fn headers_that_say_inch_for_mm_and_mm_for_inch_are_doubted() {
+    let small = unit_doubted(4, 0.9).expect("0.9 mm is no part");
+    assert!(
+        small.message.contains("in inch it would be 22.860 mm"),
+        "{}",
+        small.message
+    );
+    assert!(small.remedy.contains("`--units inch`"), "{}", small.remedy);
+    let large = unit_doubted(1, 60.0).expect("60 in is no part");
+    assert!(
+        large.message.contains("in mm it would be 60.000 mm"),
+        "{}",
+        large.message
+    );
+    assert!(large.remedy.contains("`--units mm`"), "{}", large.remedy);
+    for (insunits, width) in [(4, 60.0), (1, 0.9), (1, 12.0)] {
+        assert_eq!(unit_doubted(insunits, width), None, "{insunits}, {width}");
+    }
+}
+
 #[test]
 fn hidden_curves_are_summed_by_layer() {
     assert_eq!(

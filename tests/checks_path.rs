@@ -115,7 +115,7 @@ fn the_measures_are_those_of_the_geometry() {
     // The part ends 2 mm from the edge; the kerf reaches 0.197 + 0.165 farther.
     assert_eq!(
         messages("thin-blank-edge"),
-        ["the kerf leaves 1.638 mm of the edge of the blank (limit 3 mm)"]
+        ["only 1.638 mm of the blank are left between the kerf and its edge (limit 3 mm)"]
     );
     // The part begins at 8, the clamps reach to 10.
     assert_eq!(
@@ -164,5 +164,25 @@ fn a_corner_beside_an_arc_is_no_slot() {
         assert_eq!(findings_in(drawing, "slot-vanishes", 6.0), [], "{drawing}");
         let left = findings_in(drawing, "unreached-beyond-tolerance", 6.0);
         assert!(!left.is_empty(), "{drawing}: its corners keep material");
+    }
+}
+
+/// The toolmaker looks for the place in the drawing: layer, line and handle of the wall stand beside it.
+#[test]
+fn what_is_found_at_a_wall_names_the_entity_that_draws_it() {
+    for name in [
+        "unreached-beyond-tolerance",
+        "slot-vanishes",
+        "wire-hits-neighbour",
+        "skim-overload",
+        "path-refused",
+    ] {
+        for finding in findings(name, "fires") {
+            // Not all of these drawings have handles.
+            assert!(
+                finding.layer.is_some() && finding.line.is_some(),
+                "{name}: {finding:?}"
+            );
+        }
     }
 }

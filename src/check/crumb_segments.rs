@@ -1,4 +1,4 @@
-use super::{Check, Sink, Stage, Subject};
+use super::{Check, Sink, Stage, Subject, counted};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::tolerance::SHORT_SEGMENT_MM;
 use crate::units::UM_PER_MM;
@@ -20,7 +20,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let message = format!(
                 "{} within the join tolerance {} taken out of the contour here",
-                pieces(crumbs.count),
+                counted(crumbs.count, "segment"),
                 if crumbs.count == 1 { "was" } else { "were" }
             );
             let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
@@ -32,7 +32,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let message = format!(
                 "{} shorter than {} µm, the shortest {:.3} µm",
-                pieces(short.count),
+                counted(short.count, "segment"),
                 SHORT_SEGMENT_MM * UM_PER_MM,
                 short.shortest_mm * UM_PER_MM
             );
@@ -42,13 +42,5 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 .limit(Quantity::um_of_mm(SHORT_SEGMENT_MM));
             subject.about_curves(finding, &[short.curve]).at(short.at)
         });
-    }
-}
-
-fn pieces(count: usize) -> String {
-    if count == 1 {
-        "1 segment".to_owned()
-    } else {
-        format!("{count} segments")
     }
 }

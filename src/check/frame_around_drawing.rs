@@ -1,4 +1,4 @@
-use super::{Check, Sink, Stage, Subject};
+use super::{Check, Sink, Stage, Subject, counted};
 use crate::contour::FrameSign;
 use crate::finding::{Finding, Quantity, Severity};
 
@@ -27,8 +27,9 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 }
             };
             let message = format!(
-                "contour {} looks like a frame: {sign}; it encloses {} contours to be cut",
-                frame.contour, frame.enclosed
+                "contour {} looks like a frame: {sign}; it encloses {} to be cut",
+                frame.contour,
+                counted(frame.enclosed, "contour")
             );
             let remedy = format!(
                 "leave it out with `--contour {}=ignore`, or by its layer",

@@ -41,7 +41,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         let state = match (layer.frozen, layer.off) {
             (true, _) => "which is frozen",
             (_, true) => "which is off",
-            _ => "hidden by their own flag or by a block that is hidden",
+            _ => "hidden each by its own flag or by a block that is hidden",
         };
         let (count, length) = (hidden.count, hidden.length_mm);
         let (curves, are) = if count == 1 {

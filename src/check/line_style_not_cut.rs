@@ -17,11 +17,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let name = &subject.drawing.linetypes[style.linetype as usize];
             let message = format!(
-                "{} of linetype {name} not cut, {:.4} mm in all",
+                "{} not cut, {:.4} mm in all",
                 if style.curves == 1 {
-                    "1 curve".to_owned()
+                    format!("1 curve of linetype `{name}` is")
                 } else {
-                    format!("{} curves", style.curves)
+                    format!("{} curves of linetype `{name}` are", style.curves)
                 },
                 style.length_mm
             );

@@ -16,11 +16,21 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     subject.report_notices(&CHECK, sink, |notice| match notice {
         NoticeKind::ModelSpaceBlock { entities, taken: true } => Some(format!(
-            "the block of model space holds {entities} entities, and the ENTITIES section none; they were taken as the drawing"
+            "the block of model space holds {}, and the ENTITIES section nothing; the block was taken as the drawing",
+            entity_count(*entities)
         )),
         NoticeKind::ModelSpaceBlock { entities, taken: false } => Some(format!(
-            "the block of model space holds {entities} entities beside those of the ENTITIES section; they were left out"
+            "the block of model space holds {} beside what the ENTITIES section holds; the block was left out",
+            entity_count(*entities)
         )),
         _ => None,
     });
+}
+
+fn entity_count(count: usize) -> String {
+    if count == 1 {
+        "1 entity".to_owned()
+    } else {
+        format!("{count} entities")
+    }
 }

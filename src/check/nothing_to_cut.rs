@@ -1,4 +1,4 @@
-use super::{Check, Sink, Stage, Subject};
+use super::{Check, Sink, Stage, Subject, counted};
 use crate::finding::{Finding, Severity};
 
 /// No contour to cut.
@@ -17,20 +17,18 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         return;
     }
     sink.push(|| {
-        let open = subject.contours.list.len();
+        let curves = subject.drawing.curves.len();
         let message = format!(
-            "there is no closed contour to cut; {} and {} of other kinds were read",
-            counted(subject.drawing.curves.len(), "curve"),
-            counted(open, "contour")
+            "there is no closed contour to cut: {} {} read, and {} that {} open or not to be cut",
+            counted(curves, "curve"),
+            if curves == 1 { "was" } else { "were" },
+            counted(subject.contours.list.len(), "contour"),
+            if subject.contours.list.len() == 1 {
+                "is"
+            } else {
+                "are"
+            }
         );
         Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
     });
-}
-
-fn counted(count: usize, noun: &str) -> String {
-    if count == 1 {
-        format!("1 {noun}")
-    } else {
-        format!("{count} {noun}s")
-    }
 }

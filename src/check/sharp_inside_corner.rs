@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::units::UM_PER_MM;
 
 /// An inside corner that no wire can cut sharp.
@@ -23,15 +24,28 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 // Between the apex and a circle that touches both walls.
                 let radius_mm = thinnest.inside_radius_mm;
                 let left_mm = radius_mm / (corner.angle_rad / 2.0).sin() - radius_mm;
-                let message = format!(
-                    "a sharp inside corner of {:.1}°: even {} mm wire leaves {:.1} µm before the apex",
-                    corner.angle_rad.to_degrees(),
-                    thinnest.wire_mm,
-                    left_mm * UM_PER_MM
-                );
-                let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
-                    .on_contour(contour.id)
-                    .measured(Quantity::um_of_mm(left_mm));
+                // Where they run together without an angle, their bend decides how far the wire comes.
+                let cusp = corner.angle_rad < SMOOTH_JOINT_RAD;
+                let message = if cusp {
+                    format!(
+                        "two walls run together in a cusp here: even {} mm wire does not reach its tip",
+                        thinnest.wire_mm
+                    )
+                } else {
+                    format!(
+                        "a sharp inside corner of {:.1}°: even {} mm wire leaves {:.1} µm before the apex",
+                        corner.angle_rad.to_degrees(),
+                        thinnest.wire_mm,
+                        left_mm * UM_PER_MM
+                    )
+                };
+                let finding =
+                    Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy()).on_contour(contour.id);
+                let finding = if cusp {
+                    finding.measured(Quantity::degrees_of_rad(corner.angle_rad))
+                } else {
+                    finding.measured(Quantity::um_of_mm(left_mm))
+                };
                 subject
                     .about_curves(finding, &[contour.curve_of(corner.segment)])
                     .at(corner.at)

@@ -1,4 +1,4 @@
-use crate::finding::{Finding, Quantity};
+use crate::finding::Finding;
 
 /// How many findings of one name are placed one by one.
 const PLACED: usize = 50;
@@ -20,18 +20,12 @@ impl Sink {
         }
     }
 
-    /// The findings, and one more that counts those left out.
+    /// The findings; where some were left out, the first of the worst says how many there are in all.
     pub fn finish(mut self) -> Vec<Finding> {
-        if let (Some(first), true) = (self.findings.first(), self.left_out > 0) {
-            let all = self.findings.len() + self.left_out;
-            let count = Finding::new(
-                first.name,
-                first.severity,
-                format!("{all} such places in all; the first {PLACED} are listed"),
-                first.remedy.clone(),
-            )
-            .measured(Quantity::count(all));
-            self.findings.push(count);
+        let worst = self.findings.iter_mut().min_by_key(|finding| finding.severity);
+        if let (Some(worst), 1..) = (worst, self.left_out) {
+            let all = PLACED + self.left_out;
+            worst.message = format!("{}; first of {all}", worst.message);
         }
         self.findings
     }

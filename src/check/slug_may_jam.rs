@@ -9,7 +9,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Slugs no larger across than `jam_mm` under `rule.slug` of the book (6 mm, from memory, not verified).",
     why: "A small slug tilts, shorts the wire, or drops into the lower nozzle and jams there.",
-    what_to_do: "Clear it away coreless (`--slugs coreless`), or stop before it comes free and take it out with a magnet.",
+    what_to_do: "Clear it away coreless (`--slugs coreless`), or stop before it comes free and take it out by hand \
+                 (a magnet helps with steel only).",
     run,
 };
 
@@ -34,7 +35,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 (None, Some(why)) => (
                     CHECK.severity,
                     format!("{size}; it is not cleared away, since {why}"),
-                    "stop before it comes free and take it out with a magnet".to_owned(),
+                    "stop before it comes free and take it out by hand (a magnet helps with steel only)"
+                        .to_owned(),
                 ),
                 (None, None) => (CHECK.severity, size, CHECK.remedy()),
             };

@@ -20,7 +20,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let message = if fault.found_mm > 0.0 {
                 format!(
-                    "the kerf leaves {:.3} mm of the edge of the blank (limit {limit_mm} mm)",
+                    "only {:.3} mm of the blank are left between the kerf and its edge (limit {limit_mm} mm)",
                     fault.found_mm
                 )
             } else {

@@ -2,7 +2,7 @@
 
 use super::{Contour, Role};
 use crate::geometry::{Point, Polyline, Segment};
-use crate::tolerance::SHARP_CORNER_RAD;
+use crate::tolerance::{SHARP_CORNER_RAD, SMOOTH_JOINT_RAD};
 
 /// A sharp corner that the wire has to go round on the inside of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,9 +68,25 @@ pub(super) fn inside_corners(contour: &mut Contour) {
     }
 }
 
-/// Turn of direction at the start of segment `i` of a loop, radians, counter-clockwise positive.
+/// Turn of direction at the start of segment `i` of a loop, radians, counter-clockwise positive. Where the line turns back
+/// on itself, rounding would decide to which side; there the bends of the two segments say on which side the tip is.
 pub(super) fn turn_at(polyline: &Polyline, i: usize) -> f64 {
     let n = polyline.segment_count();
-    let before = polyline.segment((i + n - 1) % n).direction(1.0);
-    before.turn_to(polyline.segment(i).direction(0.0))
+    let (before, after) = (polyline.segment((i + n - 1) % n), polyline.segment(i));
+    let turn = before.direction(1.0).turn_to(after.direction(0.0));
+    let bend = curvature(before) + curvature(after);
+    if std::f64::consts::PI - turn.abs() < SMOOTH_JOINT_RAD && bend != 0.0 {
+        -turn.abs() * bend.signum()
+    } else {
+        turn
+    }
+}
+
+/// Of an arc, 1/mm, counter-clockwise positive; 0 of a line.
+fn curvature(s: Segment) -> f64 {
+    if s.is_arc() {
+        s.bulge.signum() / s.radius()
+    } else {
+        0.0
+    }
 }

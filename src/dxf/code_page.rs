@@ -1,4 +1,8 @@
+use std::borrow::Cow;
+
 use encoding_rs::{BIG5, EUC_KR, Encoding, GBK, SHIFT_JIS, UTF_8, WINDOWS_1252};
+use oem_cp::code_table::DECODING_TABLE_CP_MAP;
+use oem_cp::code_table_type::TableType;
 
 use super::document::Header;
 
@@ -9,9 +13,32 @@ const FIRST_UTF8_VERSION: u32 = 1021;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct CodePage {
     /// What the file says.
-    stated: &'static Encoding,
+    stated: Page,
     /// Taken for a text that is not valid in the stated one.
-    fallback: &'static Encoding,
+    fallback: Page,
+}
+
+/// One table of characters.
+#[derive(Clone, Copy, Debug)]
+enum Page {
+    /// Of Unicode, Windows, ISO or the Macintosh.
+    Web(&'static Encoding),
+    /// Of DOS: 437, 850, 852, …
+    Dos(&'static TableType),
+}
+
+impl Page {
+    /// The text of `bytes`; `None` where they are not valid.
+    fn decode(self, bytes: &[u8]) -> Option<Cow<'_, str>> {
+        match self {
+            Self::Web(encoding) => encoding.decode_without_bom_handling_and_without_replacement(bytes),
+            // Bytes without a character stand in some of the tables as control characters.
+            Self::Dos(table) => table
+                .decode_string_checked(bytes)
+                .filter(|text| !text.chars().any(|c| ('\u{80}'..'\u{A0}').contains(&c)))
+                .map(Cow::Owned),
+        }
+    }
 }
 
 /// A decoded text.
@@ -24,14 +51,14 @@ pub(super) struct Decoded {
 impl CodePage {
     /// For files that state nothing: UTF-8 where a text is valid UTF-8, else Windows-1252.
     pub(super) const UNSTATED: Self = Self {
-        stated: UTF_8,
-        fallback: WINDOWS_1252,
+        stated: Page::Web(UTF_8),
+        fallback: Page::Web(WINDOWS_1252),
     };
 
     /// For files that state what we do not have.
     pub(super) const WINDOWS_1252: Self = Self {
-        stated: WINDOWS_1252,
-        fallback: WINDOWS_1252,
+        stated: Page::Web(WINDOWS_1252),
+        fallback: Page::Web(WINDOWS_1252),
     };
 
     /// What the header states; `None` when that is a code page that we do not have.
@@ -43,8 +70,8 @@ impl CodePage {
         let named = by_name(&header.code_page);
         if version.is_some_and(|version: u32| version >= FIRST_UTF8_VERSION) {
             return Some(Self {
-                stated: UTF_8,
-                fallback: named.unwrap_or(WINDOWS_1252),
+                stated: Page::Web(UTF_8),
+                fallback: named.unwrap_or(Page::Web(WINDOWS_1252)),
             });
         }
         if header.code_page.is_empty() {
@@ -52,21 +79,16 @@ impl CodePage {
         }
         named.map(|stated| Self {
             stated,
-            fallback: WINDOWS_1252,
+            fallback: Page::Web(WINDOWS_1252),
         })
     }
 
     /// The text of `bytes`, with `\U+XXXX` and `\M+nXXXX` resolved.
     pub(super) fn decode(self, bytes: &[u8]) -> Decoded {
-        let decoded = self
-            .stated
-            .decode_without_bom_handling_and_without_replacement(bytes);
+        let decoded = self.stated.decode(bytes);
         let valid = decoded.is_some();
         let text = decoded
-            .or_else(|| {
-                self.fallback
-                    .decode_without_bom_handling_and_without_replacement(bytes)
-            })
+            .or_else(|| self.fallback.decode(bytes))
             // Every byte is a character in Windows-1252, so that different names stay different.
             .unwrap_or_else(|| WINDOWS_1252.decode_without_bom_handling(bytes).0);
         Decoded {
@@ -76,10 +98,18 @@ impl CodePage {
     }
 }
 
-/// The encoding that `$DWGCODEPAGE` names: `ANSI_1252`, `ANSI_932`, `DOS932`, `ISO8859-2`, `UTF-8`, …
-fn by_name(name: &str) -> Option<&'static Encoding> {
+/// The page that `$DWGCODEPAGE` names: `ANSI_1252`, `ANSI_932`, `DOS850`, `ISO8859-2`, `UTF-8`, …
+fn by_name(name: &str) -> Option<Page> {
     let name = name.to_ascii_lowercase();
     let number = name.trim_start_matches(|c: char| !c.is_ascii_digit());
+    if let Some(encoding) = encoding(&name, number) {
+        return Some(Page::Web(encoding));
+    }
+    let table = DECODING_TABLE_CP_MAP.get(&number.parse::<u16>().ok()?)?;
+    Some(Page::Dos(table))
+}
+
+fn encoding(name: &str, number: &str) -> Option<&'static Encoding> {
     Some(match number {
         "874" => encoding_rs::WINDOWS_874,
         "932" => SHIFT_JIS,
@@ -91,7 +121,7 @@ fn by_name(name: &str) -> Option<&'static Encoding> {
         "1250" | "1251" | "1252" | "1253" | "1254" | "1255" | "1256" | "1257" | "1258" => {
             Encoding::for_label(format!("windows-{number}").as_bytes())?
         }
-        _ => match name.as_str() {
+        _ => match name {
             "ascii" | "us-ascii" => WINDOWS_1252,
             "big5" => BIG5,
             "gb2312" => GBK,

@@ -68,7 +68,7 @@ impl Offsets {
         match crossing(&index) {
             Some(at) => Err(Refused {
                 at: at + prepared.origin,
-                reason: "the contour crosses itself: it has no side to keep".to_owned(),
+                reason: "the contour crosses itself, so it has no side to keep".to_owned(),
             }),
             None => Ok(Self { prepared, index }),
         }

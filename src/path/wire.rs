@@ -179,7 +179,7 @@ impl OffsetsOf {
             let at = contour.polyline.vertices.first();
             return Err(Refused {
                 at: at.map_or_else(Point::default, |v| v.at),
-                reason: "the contour is open: it has no side to keep".to_owned(),
+                reason: "the contour is open, so it has no side to keep".to_owned(),
             });
         }
         Ok(Self {

@@ -11,6 +11,7 @@ use crate::estimate::{self, CutGroup, Occasion, Order, PassLength, Work};
 use crate::job::{Nozzles, OffsetIs, Scope};
 use crate::pass::{self, Ask, Schedule};
 use crate::shop::Book;
+use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
 /// What is to be weighed.
@@ -83,7 +84,8 @@ pub struct Candidate {
     pub accuracy_um: Option<f64>,
     /// Smallest inside radius left on the part, mm.
     pub min_inside_radius_mm: Option<f64>,
-    /// Largest deviation at inside corners that the wire does not reach, µm; `None` without inside corners.
+    /// Largest deviation at inside corners that the wire does not reach, µm; `None` without inside corners, and
+    /// for a cusp, where only the path tells.
     pub unreached_um: Option<f64>,
     /// No other possible candidate is at least as good in time, cost, finish and accuracy and better in one.
     pub non_dominated: bool,
@@ -270,14 +272,20 @@ impl Candidate {
         if outline.asked.may_stay_round(left_mm) {
             return;
         }
+        let asked_um = tolerance_mm * UM_PER_MM;
+        if outline.sharpest_inside_corner_rad.is_some_and(is_cusp) {
+            self.reasons.push(format!(
+                "two walls run together in a cusp, which no wire reaches to its tip, ±{asked_um:.1} µm a side is asked: \
+                 allow a radius there or draw a relief"
+            ));
+        }
         if let Some(off_mm) = sharp_unreached_mm(outline, last.offset_mm, left_mm)
             && off_mm > tolerance_mm
         {
             self.reasons.push(format!(
-                "a sharp inside corner would stay {:.1} µm off the drawing, ±{:.1} µm a side is asked: allow a radius \
-                 there or draw a relief",
-                off_mm * UM_PER_MM,
-                tolerance_mm * UM_PER_MM
+                "a sharp inside corner would stay {:.1} µm off the drawing, ±{asked_um:.1} µm a side is asked: allow a \
+                 radius there or draw a relief",
+                off_mm * UM_PER_MM
             ));
         }
     }
@@ -351,10 +359,16 @@ fn passes_in_words(schedule: &Schedule) -> String {
 }
 
 /// Distance, mm, that the wall stays from the apex of the sharpest inside corner: at an angle θ between its walls
-/// offset / sin(θ/2) less the radius that the wire leaves.
+/// offset / sin(θ/2) less the radius that the wire leaves. `None` for a cusp, where it is the bend of the walls that
+/// decides, and only the path tells.
 fn sharp_unreached_mm(outline: &Outline, offset_mm: f64, left_mm: f64) -> Option<f64> {
     let angle_rad = outline.sharpest_inside_corner_rad?;
-    Some(offset_mm / (angle_rad / 2.0).sin() - left_mm)
+    (!is_cusp(angle_rad)).then(|| offset_mm / (angle_rad / 2.0).sin() - left_mm)
+}
+
+/// Whether the walls of an inside corner run together without an angle.
+fn is_cusp(angle_rad: f64) -> bool {
+    angle_rad < SMOOTH_JOINT_RAD
 }
 
 /// The same where an inside radius is below the offset, as for walls at 90°.

@@ -328,6 +328,22 @@ fn inside_corners_are_held_against_the_tolerance() {
     let candidates = choose(&tight, &brass(), Prefer::Time);
     assert!(taken(&candidates).wire_mm < 0.25);
 
+    // In a cusp there is no angle to reckon with: said in words, and no number made up.
+    let cusp = |asked: Asked| Outline {
+        sharpest_inside_corner_rad: Some(0.0),
+        ..outline(1, asked)
+    };
+    let candidate = weigh(&question(&book, vec![cusp(within(45.0))]), &quarter(), &[4]);
+    assert!(candidate.possible && !candidate.feasible);
+    assert_eq!(candidate.unreached_um, None);
+    assert_eq!(
+        candidate.reasons,
+        [
+            "two walls run together in a cusp, which no wire reaches to its tip, ±45.0 µm a side is asked: allow a radius \
+             there or draw a relief"
+        ]
+    );
+
     // No wire stays within 12 µm: the corner does not drive the choice to the thinnest, slowest wire.
     let hopeless = choose(
         &question(&book, vec![cornered(within(12.0))]),

@@ -103,11 +103,63 @@ fn double_byte_escapes_in_a_single_byte_file() {
     );
 }
 
+/// Each of the upper 128 characters, against Python's codecs (`tests/reference/code_pages.py`), which are made from the
+/// mappings of the Unicode consortium. A byte that has none there is said.
+#[test]
+fn dos_code_pages() {
+    let path = format!("{}/tests/reference/code_pages.json", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
+    let frozen: serde_json::Value = serde_json::from_str(&text).expect("the reference is JSON");
+    let pages = frozen["answers"].as_object().expect("an answer a page");
+    let mut compared = 0;
+    for (page, characters) in pages {
+        let characters = characters.as_str().expect("128 characters");
+        assert_eq!(characters.chars().count(), 128, "{page}");
+        for (byte, character) in (0x80..=0xFF).zip(characters.chars()) {
+            let document = on_layer("AC1009", &format!("dos{page}"), &[b'a', byte, b'z']);
+            if character == char::REPLACEMENT_CHARACTER {
+                assert_eq!(
+                    notices(&document),
+                    [NoticeKind::TextUndecodable],
+                    "{page}, {byte:X}"
+                );
+            } else {
+                assert_eq!(
+                    layer_name(&document),
+                    format!("a{character}z"),
+                    "{page}, {byte:X}"
+                );
+                assert_eq!(notices(&document), [], "{page}, {byte:X}");
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared > 17 * 110, "only {compared} characters were compared");
+}
+
+/// Words as Python's codecs of these numbers write them.
+#[test]
+fn layer_names_of_old_drawings() {
+    for (code_page, bytes, name) in [
+        ("dos437", b"\x99ffnung".as_slice(), "Öffnung"),
+        ("DOS850", b"Au\xE1en\x9D", "AußenØ"),
+        ("dos852", b"\xFDez", "řez"),
+        ("dos855", b"\xC6\xE1\xE7\xAC", "круг"),
+        ("dos857", b"\x87i\x9Fim", "çişim"),
+    ] {
+        let document = on_layer("AC1009", code_page, bytes);
+        assert_eq!(layer_name(&document), name, "{code_page}");
+        assert_eq!(notices(&document), [], "{code_page}");
+    }
+}
+
 #[test]
 fn an_unknown_code_page_is_said() {
-    let document = on_layer("AC1015", "dos850", b"Au\xDFen");
-    assert_eq!(layer_name(&document), "Außen");
-    assert_eq!(notices(&document), [NoticeKind::CodePageUnknown("dos850".into())]);
+    for page in ["johab", "ANSI_1361", "dos999", "klingon"] {
+        let document = on_layer("AC1015", page, b"Au\xDFen");
+        assert_eq!(layer_name(&document), "Außen");
+        assert_eq!(notices(&document), [NoticeKind::CodePageUnknown(page.into())]);
+    }
 }
 
 #[test]

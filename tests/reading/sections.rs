@@ -26,6 +26,37 @@ fn the_header_says_units_version_and_code_page() {
     );
 }
 
+/// Every version from R1.50 to 2018 (the values of `$ACADVER`: DXF reference, HEADER section; those before R10 from
+/// memory), with the markers that later ones write and without.
+#[test]
+fn every_version_is_read_with_its_markers_and_without() {
+    let versions = [
+        "AC1.50", "AC2.10", "AC1001", "AC1002", "AC1003", "AC1004", "AC1006", "AC1009", "AC1012", "AC1014",
+        "AC1015", "AC1018", "AC1021", "AC1024", "AC1027", "AC1032",
+    ];
+    for version in versions {
+        for (entity, own) in [("", ""), ("100 AcDbEntity", "100 AcDbCircle")] {
+            let document = read(&format!(
+                "0 SECTION 2 HEADER 9 $ACADVER 1 {version} 9 $INSUNITS 70 4 0 ENDSEC 0 SECTION 2 ENTITIES \
+                 0 CIRCLE 5 1F {entity} 8 A {own} 10 1 20 2 40 3 0 ENDSEC 0 EOF"
+            ));
+            assert_eq!(document.header.version, version);
+            assert_eq!(
+                (document.header.insunits, only(&document).handle),
+                (Some(4), 0x1F)
+            );
+            assert!(
+                matches!(
+                    only(&document).shape,
+                    kerfwright::dxf::document::Shape::Circle { radius: 3.0, .. }
+                ),
+                "{version}"
+            );
+            assert_eq!(notices(&document), [], "{version}");
+        }
+    }
+}
+
 #[test]
 fn a_layer_has_its_flags_colour_and_linetype() {
     let document = read(

@@ -12,13 +12,13 @@ def keep_or_check(name, source, answers, relative):
     fresh = {"source": source, "answers": answers}
     if "--check" not in sys.argv:
         file.write_text(json.dumps(fresh, indent=1) + "\n", encoding="utf-8")
-        print(f"frozen: {file.name}, {count(answers)} numbers from {source}")
+        print(f"frozen: {file.name}, {count(answers)} values from {source}")
         return 0
     differences = list(compare(json.loads(file.read_text(encoding="utf-8")), fresh, relative, ""))
     for difference in differences:
         print(f"{file.name}{difference}", file=sys.stderr)
     verdict = "differs from" if differences else "agrees with"
-    print(f"{file.name}: {count(answers)} numbers from {source}: {verdict} what is frozen, to {relative:g} relative")
+    print(f"{file.name}: {count(answers)} values from {source}: {verdict} what is frozen, to {relative:g} relative")
     return 1 if differences else 0
 
 
@@ -41,4 +41,4 @@ def count(value):
         return sum(count(v) for v in value.values())
     if isinstance(value, list):
         return sum(count(v) for v in value)
-    return int(isinstance(value, (int, float)))
+    return int(isinstance(value, (int, float, str)))

@@ -143,3 +143,29 @@ fn a_hole_drawn_twice_is_left_out_or_suspected() {
     let double = contours.facts.duplicate_contours[0];
     assert!(!double.left_out && (double.distance_mm - 0.01).abs() < 1e-9);
 }
+
+/// Coordinates that were rounded when the file was made leave ends nanometres apart: they are one vertex up to the join
+/// tolerance, and beyond it the gap is shown.
+#[test]
+fn loops_close_over_what_rounding_leaves_apart() {
+    for (off, closes) in [
+        (1e-12, true),
+        (5e-9, true),
+        (2e-7, true),
+        (0.9e-3, true),
+        (1.1e-3, false),
+    ] {
+        let mut curves = sides(0.0, 0.0, 40.0, 20.0);
+        curves[0].1 = line(0.0, 0.0, 40.0 - off, 0.0);
+        let contours = made(curves);
+        assert_eq!(contours.list.len(), 1, "{off}");
+        assert_eq!(contours.list[0].role != Role::Open, closes, "{off}");
+        assert_eq!(contours.facts.gaps.len(), usize::from(!closes), "{off}");
+        if closes {
+            assert!(
+                (contours.list[0].area_mm2 - 800.0).abs() <= 20.0 * off + 1e-9,
+                "{off}"
+            );
+        }
+    }
+}

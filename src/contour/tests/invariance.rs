@@ -94,3 +94,42 @@ proptest! {
         close(contour.area_mm2, loop_.area());
     }
 }
+
+/// Between two rounds lies a bay that ends in a cusp, and between two hollows a spike that does: one is an inside corner
+/// without an angle, the other none, however the part is turned. Where walls turn back, the sense of the turn is rounding.
+#[test]
+fn a_cusp_is_an_inside_corner_and_a_spike_is_none() {
+    let q = 2f64.sqrt() - 1.0;
+    let bay = [
+        (0.0, 0.0, 0.0),
+        (20.0, 0.0, 0.0),
+        (20.0, 10.0, 0.0),
+        (14.0, 10.0, q),
+        (10.0, 6.0, q),
+        (6.0, 10.0, 0.0),
+        (0.0, 10.0, 0.0),
+    ];
+    let spike = [
+        (0.0, -2.0, 0.0),
+        (20.0, -2.0, 0.0),
+        (20.0, 0.0, 0.0),
+        (14.0, 0.0, -q),
+        (10.0, 4.0, -q),
+        (6.0, 0.0, 0.0),
+        (0.0, 0.0, 0.0),
+    ];
+    for (corners, cusps) in [(bay, 1), (spike, 0)] {
+        for step in 0..36 {
+            for mirror in [false, true] {
+                let place = |(x, y, bulge): (f64, f64, f64)| {
+                    let p = moved(Point::new(x, y), f64::from(step) * 0.3, 1.7, -0.9, mirror);
+                    (p.x, p.y, if mirror { -bulge } else { bulge })
+                };
+                let contours = made([("0", Polyline::closed(corners.map(place)))]);
+                let found = &contours.list[0].sharp_inside_corners;
+                assert_eq!(found.len(), cusps, "turned {step}, mirrored {mirror}");
+                assert!(found.iter().all(|corner| corner.angle_rad < 1e-6));
+            }
+        }
+    }
+}

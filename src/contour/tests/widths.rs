@@ -112,3 +112,91 @@ fn every_narrow_place_is_listed_once() {
         close(width.width_mm, 0.3);
     }
 }
+
+/// The narrowest place of walls that keep their distance is the middle of them: of straight walls, of walls in pieces, of
+/// bent ones.
+#[test]
+fn a_stretch_is_marked_in_its_middle() {
+    let marked = |shapes: Vec<Polyline>, which: usize| {
+        let contours = made(shapes.into_iter().map(|p| ("0", p)));
+        let slot = contours.list[which].narrowest_slot.as_deref();
+        let own = slot.expect("a slot").from.midpoint(slot.expect("a slot").to);
+        let listed = contours.facts.narrow_slots.iter();
+        let listed: Vec<Point> = listed.map(|width| width.from.midpoint(width.to)).collect();
+        (own, listed)
+    };
+    let plate = || {
+        Polyline::closed([
+            (-9.0, -9.0, 0.0),
+            (90.0, -9.0, 0.0),
+            (90.0, 90.0, 0.0),
+            (-9.0, 90.0, 0.0),
+        ])
+    };
+    let at =
+        |p: Point, x: f64, y: f64| assert!(p.distance(Point::new(x, y)) < 1e-9, "{p:?} is not ({x}, {y})");
+
+    // A bay between two horns, 0.4 mm wide from y = 5 to y = 10.
+    let bay = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (2.4, 0.0, 0.0),
+        (2.4, 10.0, 0.0),
+        (1.4, 10.0, 0.0),
+        (1.4, 5.0, 0.0),
+        (1.0, 5.0, 0.0),
+        (1.0, 10.0, 0.0),
+        (0.0, 10.0, 0.0),
+    ]);
+    let (own, listed) = marked(vec![bay], 0);
+    at(own, 1.2, 7.5);
+    assert_eq!(listed.len(), 1);
+    at(listed[0], 1.2, 7.5);
+
+    // A slot 0.5 × 40 mm, its walls in pieces of other lengths above than below.
+    let slot = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (10.0, 0.0, 0.0),
+        (13.0, 0.0, 0.0),
+        (40.0, 0.0, 0.0),
+        (40.0, 0.5, 0.0),
+        (21.0, 0.5, 0.0),
+        (6.0, 0.5, 0.0),
+        (0.0, 0.5, 0.0),
+    ]);
+    let (own, listed) = marked(vec![plate(), slot], 1);
+    at(own, 20.0, 0.25);
+    assert_eq!(listed.len(), 1);
+    at(listed[0], 20.0, 0.25);
+
+    // A slot 0.6 mm wide bent round (0, 0) from 0° to 90°, its middle line on radius 20: its middle is at 45°.
+    let quarter = (std::f64::consts::PI / 8.0).tan();
+    let bent = Polyline::closed([
+        (20.3, 0.0, quarter),
+        (0.0, 20.3, 0.0),
+        (0.0, 19.7, -quarter),
+        (19.7, 0.0, 0.0),
+    ]);
+    let (own, _) = marked(vec![plate(), bent], 1);
+    let half = 20.0 * 0.5f64.sqrt();
+    at(own, half, half);
+
+    // A slot 0.5 mm wide with round ends.
+    let round = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (30.0, 0.0, 1.0),
+        (30.0, 0.5, 0.0),
+        (0.0, 0.5, 1.0),
+    ]);
+    let (own, _) = marked(vec![plate(), round], 1);
+    at(own, 15.0, 0.25);
+
+    // Walls that draw together: where they are nearest, at the end.
+    let wedge = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (40.0, 0.0, 0.0),
+        (40.0, 0.5, 0.0),
+        (0.0, 0.6, 0.0),
+    ]);
+    let (own, _) = marked(vec![plate(), wedge], 1);
+    assert!(own.x > 39.7, "{own:?}");
+}

@@ -1,4 +1,5 @@
 mod between;
+mod stretch;
 
 use std::f64::consts::PI;
 
@@ -18,10 +19,16 @@ const WALK_STEP: f64 = 0.05;
 /// No width larger than this many times [`WIDTH_LISTED_MM`] makes that step longer.
 const WIDE: f64 = 10.0;
 
-/// A run of neighbouring places narrower than [`WIDTH_LISTED_MM`], with its narrowest.
+/// The narrowest of a run of neighbouring places narrower than [`WIDTH_LISTED_MM`], and the bounds of the run.
 pub(super) struct Place {
     pub narrowest: Width,
     pub bounds: Bounds,
+}
+
+/// Such a run while it is walked along.
+struct Run {
+    narrowest: Facing,
+    bounds: Bounds,
     last: Seen,
 }
 
@@ -72,7 +79,7 @@ pub(super) struct Walk<'a> {
     side: f64,
     stack: &'a mut NearestStack,
     narrowest: Option<Facing>,
-    places: Vec<Place>,
+    places: Vec<Run>,
     /// Where the last ball touched.
     touched: Option<Point>,
     /// Length walked, and walked and turned since the last look.
@@ -122,7 +129,13 @@ impl<'a> Walk<'a> {
             before = s;
         }
         let narrowest = self.narrowest.map(|facing| self.descend(facing));
-        (narrowest.map(|facing| self.width(facing)), self.places)
+        let narrowest = narrowest.map(|facing| self.marked(facing));
+        let places = std::mem::take(&mut self.places).into_iter().map(|run| {
+            let narrowest = self.marked(run.narrowest);
+            let bounds = run.bounds.with_point(narrowest.from.midpoint(narrowest.to));
+            Place { narrowest, bounds }
+        });
+        (narrowest, places.collect())
     }
 
     /// Looks from a segment that is short against the width looked for, if it is time to.
@@ -282,7 +295,7 @@ impl<'a> Walk<'a> {
             self.narrowest = Some(facing);
         }
         if facing.width_mm <= WIDTH_LISTED_MM {
-            self.list(i, self.width(facing));
+            self.list(i, facing);
         }
         view
     }
@@ -347,7 +360,9 @@ impl<'a> Walk<'a> {
         facing
     }
 
-    fn width(&self, facing: Facing) -> Width {
+    /// The width to be told: marked in the middle of the stretch that is as narrow.
+    fn marked(&mut self, facing: Facing) -> Width {
+        let facing = self.in_the_middle(facing);
         let (own, opposite) = (self.walls.owners[facing.own], self.walls.owners[facing.opposite]);
         Width {
             width_mm: facing.width_mm,
@@ -359,13 +374,13 @@ impl<'a> Walk<'a> {
     }
 
     /// Adds a narrow width to the place that it continues, or begins a new place.
-    fn list(&mut self, segment: usize, width: Width) {
-        let middle = width.from.midpoint(width.to);
+    fn list(&mut self, segment: usize, facing: Facing) {
+        let middle = facing.from.midpoint(facing.to);
         let now = Seen {
             segment,
             walked: self.walked,
-            from: width.from,
-            to: width.to,
+            from: facing.from,
+            to: facing.to,
         };
         let step = self.step();
         if let Some(place) = self.places.last_mut() {
@@ -374,18 +389,18 @@ impl<'a> Walk<'a> {
             let next = segment.abs_diff(last.segment) <= 1 || self.walked - last.walked <= 3.0 * step;
             let goes_on = next
                 && (last.to - last.from).dot(now.to - now.from) > 0.0
-                && last.to.distance(now.to) <= last.from.distance(now.from) + 2.0 * width.width_mm;
+                && last.to.distance(now.to) <= last.from.distance(now.from) + 2.0 * facing.width_mm;
             if goes_on {
                 place.last = now;
                 place.bounds = place.bounds.with_point(middle);
-                if width.width_mm < place.narrowest.width_mm {
-                    place.narrowest = width;
+                if facing.width_mm < place.narrowest.width_mm {
+                    place.narrowest = facing;
                 }
                 return;
             }
         }
-        self.places.push(Place {
-            narrowest: width,
+        self.places.push(Run {
+            narrowest: facing,
             bounds: Bounds::of([middle]),
             last: now,
         });

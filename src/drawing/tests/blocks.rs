@@ -195,3 +195,19 @@ fn a_frozen_insert_hides_all_of_its_block() {
     assert_eq!(drawing.facts.len(), 1);
     assert_eq!(drawing.facts[0].kind, CurveFactKind::Hidden(TAU));
 }
+
+/// The frame of an INSERT seen from below has its x axis along -x (DXF reference, arbitrary axis algorithm): turned by a
+/// quarter, what lies at 1, 0 in the block comes to 10, 6 in that frame, which is -10, 6.
+#[test]
+fn an_insert_seen_from_below_is_mirrored_after_it_is_turned() {
+    let turned = Insert {
+        at: [10.0, 5.0, 0.0],
+        rotation_deg: 90.0,
+        ..insert("HOLE")
+    };
+    let mut below = placed(turned);
+    below.extrusion = [0.0, 0.0, -1.0];
+    let drawing = drawn(vec![below], vec![block("HOLE", vec![circle(1.0, 0.0, 0.5)])]);
+    place(drawing.curves[0].polyline.bounds().center(), -10.0, 6.0);
+    close(drawing.curves[0].length_mm, PI);
+}

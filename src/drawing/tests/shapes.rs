@@ -197,3 +197,82 @@ fn a_tolerance_that_is_none_is_refused() {
         assert!(matches!(error, Err(Error::Fit { .. })));
     }
 }
+
+/// Seen from below, x runs the other way (DXF reference, arbitrary axis algorithm): -3 to -1, and the half circle, that
+/// lay right of its chord, still lies below it and runs clockwise.
+#[test]
+fn polylines_seen_from_below_are_mirrored() {
+    let vertices = [[1.0, 0.0, 1.0], [3.0, 0.0, 0.0]];
+    let light = LwPolyline {
+        vertices: vertices.to_vec(),
+        ..LwPolyline::default()
+    };
+    let heavy = HeavyPolyline {
+        vertices: vertices
+            .map(|[x, y, bulge]| HeavyVertex {
+                at: [x, y, 0.0],
+                bulge,
+                ..HeavyVertex::default()
+            })
+            .to_vec(),
+        ..HeavyPolyline::default()
+    };
+    for shape in [
+        Shape::LwPolyline(Box::new(light)),
+        Shape::Polyline(Box::new(heavy)),
+    ] {
+        let mut below = entity(shape);
+        below.extrusion = [0.0, 0.0, -1.0];
+        let drawing = drawn(vec![below], vec![]);
+        let curve = &drawing.curves[0];
+        close(curve.length_mm, PI);
+        let segment = curve.polyline.segment(0);
+        place(segment.from, -1.0, 0.0);
+        place(segment.to, -3.0, 0.0);
+        close(segment.bulge, -1.0);
+        close(curve.polyline.bounds().min.y, -1.0);
+    }
+}
+
+/// Curve fitting adds vertices (flag 1) and gives each a bulge: all of them are drawn (DXF reference, VERTEX).
+#[test]
+fn a_curve_fit_polyline_is_drawn_through_all_its_vertices() {
+    // A half circle of radius 5 in two quarters: the vertex between them was added.
+    let quarter = 2f64.sqrt() - 1.0;
+    let vertex = |x: f64, y: f64, flags: i32, bulge: f64| HeavyVertex {
+        at: [x, y, 0.0],
+        bulge,
+        flags,
+    };
+    let line = HeavyPolyline {
+        flags: 2,
+        vertices: vec![
+            vertex(5.0, 0.0, 0, quarter),
+            vertex(0.0, 5.0, 1, quarter),
+            vertex(-5.0, 0.0, 2, 0.0),
+        ],
+        ..HeavyPolyline::default()
+    };
+    let drawing = drawn(vec![entity(Shape::Polyline(Box::new(line)))], vec![]);
+    close(drawing.curves[0].length_mm, 5.0 * PI);
+    assert_eq!(drawing.curves[0].polyline.segment_count(), 2);
+}
+
+#[test]
+fn a_closed_mline_is_a_loop_an_element() {
+    let corner = |x: f64, y: f64| vec![[x, y, 0.0], [0.5 * x, 0.5 * y, 0.0]];
+    let shape = Mline {
+        vertices: vec![
+            corner(2.0, 2.0),
+            corner(-2.0, 2.0),
+            corner(-2.0, -2.0),
+            corner(2.0, -2.0),
+        ],
+        closed: true,
+        ..Mline::default()
+    };
+    let drawing = drawn(vec![entity(Shape::Mline(Box::new(shape)))], vec![]);
+    let areas: Vec<f64> = drawing.curves.iter().map(|curve| curve.polyline.area()).collect();
+    assert_eq!(areas, [16.0, 4.0]);
+    assert!(drawing.curves.iter().all(|curve| curve.polyline.closed));
+}

@@ -1,6 +1,6 @@
 //! Splines: what they become, and which are refused.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 use super::*;
 
@@ -70,6 +70,38 @@ fn a_periodic_spline_closes_without_a_seam() {
         .turn_to(curve.polyline.segment(0).direction(0.0));
     assert!(seam.abs() < 1e-9);
     assert!(curve.fit_deviation_mm <= FIT_MM);
+}
+
+/// Closed through four fit points on a circle: it comes back to its start without a corner, and by symmetry its middle
+/// is that of the points.
+#[test]
+fn a_closed_spline_of_fit_points_closes() {
+    for repeated in [false, true] {
+        let mut shape = Spline {
+            degree: 3,
+            flags: 1,
+            fit_points: vec![
+                [5.0, 0.0, 0.0],
+                [0.0, 5.0, 0.0],
+                [-5.0, 0.0, 0.0],
+                [0.0, -5.0, 0.0],
+            ],
+            ..Spline::default()
+        };
+        if repeated {
+            shape.fit_points.push([5.0, 0.0, 0.0]);
+        }
+        let curve = of_spline(shape).expect("it can be drawn");
+        assert!(curve.polyline.closed);
+        let middle = curve.polyline.bounds().center();
+        assert!(middle.distance(Point::new(0.0, 0.0)) < FIT_MM, "{middle:?}");
+        // Larger than the square through the points, about the circle: 25π.
+        let area = curve.polyline.area().abs();
+        assert!((area - 25.0 * PI).abs() < 0.05 * 25.0 * PI, "{area}");
+        let n = curve.polyline.segment_count();
+        let seam = curve.polyline.segment(n - 1).direction(1.0);
+        assert!(seam.turn_to(curve.polyline.segment(0).direction(0.0)).abs() < 1e-6);
+    }
 }
 
 #[test]

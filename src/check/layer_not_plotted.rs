@@ -1,0 +1,61 @@
+use std::collections::BTreeMap;
+
+use super::{Check, Sink, Stage, Subject, counted};
+use crate::dxf::document::Layer;
+use crate::finding::{Finding, Quantity, Severity};
+use crate::job::Use;
+
+/// Help lines that would be cut.
+pub(super) const CHECK: Check = Check {
+    name: "layer-not-plotted",
+    stage: Stage::Contour,
+    severity: Severity::Warning,
+    looks_for: "Curves to be cut on a layer that is shown but not plotted, where no use was said for any layer.",
+    why: "Such layers hold help lines: they are not on the print, and the wire would cut them.",
+    what_to_do: "If they are no edges, leave the layer out with `--ignore-layers`; if they are, say `--layer NAME=cut`.",
+    run,
+};
+
+/// A layer of this name is not plotted, whatever its flag (common practice, no source).
+const NEVER_PLOTTED: &str = "defpoints";
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let (drawing, contours) = (subject.drawing, subject.contours);
+    if !contours.uses_assumed {
+        return;
+    }
+    let mut layers: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
+    let cut = contours.list.iter().filter(|contour| contour.purpose == Use::Cut);
+    for &curve in cut.flat_map(|contour| &contour.curves) {
+        let layer = drawing.curves[curve].origin.layer;
+        if not_plotted(&drawing.layers[layer as usize]) {
+            layers.entry(layer).or_default().push(curve);
+        }
+    }
+    for (layer, mut curves) in layers {
+        curves.sort_unstable();
+        curves.dedup();
+        let name = &drawing.layers[layer as usize].name;
+        let length_mm: f64 = curves.iter().map(|&curve| drawing.curves[curve].length_mm).sum();
+        sink.push(|| {
+            let message = format!(
+                "{} ({length_mm:.3} mm) on layer `{name}`, which is not plotted, {} taken to be cut",
+                counted(curves.len(), "curve"),
+                if curves.len() == 1 { "is" } else { "are" }
+            );
+            let remedy = format!(
+                "if they are no edges, say `--ignore-layers \"{name}\"`; if they are, `--layer \"{name}=cut\"`"
+            );
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy).measured(Quantity::mm(length_mm));
+            let finding = subject.about_curves(finding, &curves);
+            match drawing.curves[curves[0]].polyline.vertices.first() {
+                Some(vertex) => finding.at(vertex.at),
+                None => finding,
+            }
+        });
+    }
+}
+
+fn not_plotted(layer: &Layer) -> bool {
+    layer.not_plotted || layer.name.eq_ignore_ascii_case(NEVER_PLOTTED)
+}
