@@ -192,7 +192,7 @@ fn drawings_are_named_in_every_way() {
     let output = run(&[text(&path("orders.csv")), "--in-order"]);
     let rows = Rows::read(&output.stdout);
     assert_eq!(rows.column("file"), ["part-0.dxf", "part-1.dxf"]);
-    assert_eq!(rows.column("thickness_mm"), ["12.700", "20.000"]);
+    assert_eq!(rows.column("thickness_mm"), ["12.7000", "20.0000"]);
     assert_eq!(rows.column("material"), ["tool-steel", "tungsten-carbide"]);
     assert_eq!(
         rows.column("status"),
@@ -448,7 +448,7 @@ fn only_rows_that_still_hold_are_kept() {
         Rows::read(&fs::read(&table).expect("a table"))
             .column("thickness_mm")
             .iter()
-            .all(|mm| *mm == "9.000")
+            .all(|mm| *mm == "9.0000")
     );
 }
 
