@@ -17,10 +17,12 @@ mod overlap;
 mod uses;
 mod width;
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 use serde::Serialize;
 
-use self::assemble::Line;
+use self::assemble::{Assembled, Line};
 use self::contacts::{Contacts, Strand};
 use self::overlap::Stretches;
 use crate::drawing::Drawing;
@@ -263,26 +265,37 @@ fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Use], facts: &mut Fac
     for purpose in CHAINED {
         let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == purpose).collect();
         let assemble = |stretches: &_| assemble::assemble(&drawing.curves, &members, stretches, reading);
-        let (mut made, mut own) = assemble(&Stretches::new());
+        let gaps = |loose: &[_]| gaps::gaps(loose, reading.gap_search_mm);
+        let mut made = assemble(&Stretches::new());
         if purpose == Use::Cut {
-            let strands: Vec<Strand<'_>> = made.iter().map(Line::strand).collect();
-            let mut found = contacts::contacts(&strands, &own.branches, reading.join_mm);
+            let strands: Vec<Strand<'_>> = made.lines.iter().map(Line::strand).collect();
+            let (between, mut found) = rayon::join(
+                || gaps(&made.loose),
+                || contacts::contacts(&strands, &made.facts.branches, reading.join_mm),
+            );
             drop(strands);
-            let stretches = overlap::stretches(&made, &mut found.overlaps, reading.join_mm);
+            made.facts.gaps = between;
+            let stretches = overlap::stretches(&made.lines, &mut found.overlaps, reading.join_mm);
             if stretches.is_empty() {
                 chained.contacts = Some(found);
             } else {
                 let mended = found.overlaps.into_iter().map(|along| along.overlap);
                 chained.overlaps = mended.filter(|overlap| overlap.repaired).collect();
-                (made, own) = assemble(&stretches);
+                made = assemble(&stretches);
+                made.facts.gaps = gaps(&made.loose);
             }
+        } else {
+            made.facts.gaps = gaps(&made.loose);
         }
+        let Assembled {
+            lines, facts: own, ..
+        } = made;
         if purpose == Use::Reference {
             chained.for_reference = own;
         } else {
             facts.append(own);
         }
-        (chained.lines).extend(made.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
+        (chained.lines).extend(lines.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
     }
     chained
 }
@@ -349,11 +362,12 @@ fn place(list: &mut [Contour]) {
             purpose
         }
     };
-    for purpose in CHAINED.into_iter().chain([Use::Ignore]) {
-        let members: Vec<usize> = (0..list.len())
-            .filter(|&i| nested_with(list[i].purpose) == purpose)
-            .collect();
-        for (&i, (depth, parent)) in members.iter().zip(nest::nest(list, &members)) {
+    let mut together: BTreeMap<Use, Vec<usize>> = BTreeMap::new();
+    for (i, contour) in list.iter().enumerate() {
+        together.entry(nested_with(contour.purpose)).or_default().push(i);
+    }
+    for members in together.values() {
+        for (&i, (depth, parent)) in members.iter().zip(nest::nest(list, members)) {
             let parent = parent.map(|p| list[p].id);
             let contour = &mut list[i];
             contour.depth = depth;

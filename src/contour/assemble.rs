@@ -8,7 +8,7 @@ use super::chain::{Chain, chain};
 use super::contacts::Strand;
 use super::doubles::mark_double_loops;
 use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
-use super::gaps::{self, LooseEnd};
+use super::gaps::LooseEnd;
 use super::heal::{fit_arcs, heal};
 use super::join::{Nodes, join};
 use super::overlap::{self, Stretches};
@@ -58,14 +58,23 @@ struct Piece<'a> {
     whole: bool,
 }
 
-/// All lines of the curves numbered `members`, in order of their lowest curve, and what was found. Open
-/// curves with `stretches` are cut there.
+/// What the curves of one use were made into.
+pub(super) struct Assembled {
+    /// In order of their lowest curve.
+    pub lines: Vec<Line>,
+    /// What was found.
+    pub facts: Facts,
+    /// Where open lines stop with nothing there to join; what is nearest to them is not yet looked for.
+    pub loose: Vec<LooseEnd>,
+}
+
+/// All lines of the curves numbered `members`. Open curves with `stretches` are cut there.
 pub(super) fn assemble(
     curves: &[Curve],
     members: &[usize],
     stretches: &Stretches,
     reading: &Reading,
-) -> (Vec<Line>, Facts) {
+) -> Assembled {
     let mut facts = Facts::default();
     let mut lines = Vec::new();
     let mut pieces = Vec::with_capacity(members.len());
@@ -115,15 +124,7 @@ pub(super) fn assemble(
     let runs: Vec<&Polyline> = pieces.iter().map(|piece| piece.line.as_ref()).collect();
     let (chains, branches) = chain(&runs, &nodes, &alive);
     note_branches(&pieces, &nodes, &alive, &branches, &mut facts);
-    note_gaps(
-        &chains,
-        &branches,
-        &pieces,
-        &nodes,
-        &ends,
-        reading.gap_search_mm,
-        &mut facts,
-    );
+    let loose = loose_ends(&chains, &branches, &pieces, &nodes, &ends);
     lines.par_extend(chains.par_iter().map(|chain| line_of(chain, &pieces, &nodes)));
     let healed = lines
         .par_iter_mut()
@@ -136,7 +137,7 @@ pub(super) fn assemble(
     }
     lines.sort_unstable_by_key(|line| line.curves.iter().min().copied());
     mark_double_loops(&mut lines, reading.join_mm, &mut facts);
-    (lines, facts)
+    Assembled { lines, facts, loose }
 }
 
 /// The same run with every arc of more than a half turn in two: only then does a small shift of an end move
@@ -305,37 +306,30 @@ fn note_branches(pieces: &[Piece<'_>], nodes: &Nodes, alive: &[bool], branches: 
     facts.branches[first..].sort_by_key(|branch| branch.curves.first().copied());
 }
 
-/// Looks for the partners of all ends of open chains that do not stop at a branching node.
-fn note_gaps(
+/// All ends of open chains that do not stop at a branching node.
+fn loose_ends(
     chains: &[Chain],
     branches: &[u32],
     pieces: &[Piece<'_>],
     nodes: &Nodes,
     ends: &[Point],
-    search_mm: f64,
-    facts: &mut Facts,
-) {
+) -> Vec<LooseEnd> {
     let mut is_branch = vec![false; nodes.at.len()];
     for &node in branches {
         is_branch[node as usize] = true;
     }
-    let loose: Vec<LooseEnd> = chains
-        .iter()
+    chains
+        .par_iter()
         .filter(|chain| !chain.closed)
-        .flat_map(Chain::ends)
+        .flat_map_iter(Chain::ends)
         .filter(|&end| !is_branch[nodes.of_end[end as usize] as usize])
         .map(|end| LooseEnd {
             at: ends[end as usize],
             piece: end / 2,
+            piece_mm: pieces[end as usize / 2].line.length(),
             curve: pieces[end as usize / 2].curve,
         })
-        .collect();
-    gaps::note(
-        &loose,
-        search_mm,
-        |piece| pieces[piece as usize].line.length(),
-        facts,
-    );
+        .collect()
 }
 
 /// The line of a chain, with every end at its node.

@@ -24,6 +24,10 @@ const KEPT: usize = 10_000;
 /// A touch of a line with itself counts only beyond this many tolerances along the line.
 const APART_ALONG: f64 = 10.0;
 
+/// How many tolerances the boxes of two segments have in common, one of them grown by the tolerance, that meet only at
+/// their joint: a corner, or the end of an upright line.
+const JOINT: f64 = 2.25;
+
 /// How many tolerances away from a contact the directions of the two lines are taken.
 const LOOK_AHEAD: f64 = 100.0;
 
@@ -208,30 +212,49 @@ impl<'a> Search<'a> {
     }
 
     /// The contacts of some parts with those of higher numbers, and what is left of the pairs that may be looked at:
-    /// 0 when they did not suffice.
+    /// 0 when they did not suffice. What lies around is looked up once for several that lie side by side.
     fn among(&self, parts: &[usize], budget: usize) -> (Contacts, usize) {
         let mut found = Contacts::default();
         let mut left = budget;
-        let mut stack = Vec::new();
-        for &i in parts {
-            let part = &self.parts[i];
-            let area = part.of(self.lines).bounds().grown(self.tolerance);
-            self.index.overlapping(area, &mut stack, |j| {
-                if j <= i {
-                    return ControlFlow::Continue(());
+        let (mut areas, mut around) = (Vec::new(), Vec::new());
+        for group in parts.chunks(self.index.group_size()) {
+            areas.clear();
+            areas
+                .extend((group.iter()).map(|&i| self.parts[i].of(self.lines).bounds().grown(self.tolerance)));
+            let all = areas.iter().copied().fold(Bounds::EMPTY, Bounds::union);
+            around.clear();
+            self.index
+                .visit_around(all, 0.0, |j, bounds| around.push((j, bounds)));
+            for (&i, area) in group.iter().zip(&areas) {
+                for &(j, bounds) in &around {
+                    if j <= i || !area.overlaps(bounds) {
+                        continue;
+                    }
+                    left = left.saturating_sub(1);
+                    if left == 0 {
+                        return (found, 0);
+                    }
+                    let (a, b) = (&self.parts[i], &self.parts[j]);
+                    if !self.only_joined(a, b, area.common(bounds)) {
+                        self.pair(a, b, &mut found);
+                    }
                 }
-                left = left.saturating_sub(1);
-                if left == 0 {
-                    return ControlFlow::Break(());
-                }
-                self.pair(part, &self.parts[j], &mut found);
-                ControlFlow::Continue(())
-            });
-            if left == 0 {
-                break;
             }
         }
         (found, left)
+    }
+
+    /// Whether two parts follow one another on a line and their boxes have no more in common than the place of
+    /// their joint: most do, and need not be looked at closely.
+    fn only_joined(&self, a: &Part, b: &Part, common: Bounds) -> bool {
+        a.line == b.line && self.follow(a, b) && common.diagonal() <= JOINT * self.tolerance
+    }
+
+    /// Whether of two segments of one line the second follows the first, or a loop goes on from it to the first.
+    fn follow(&self, a: &Part, b: &Part) -> bool {
+        let polyline = self.lines[a.line as usize].polyline;
+        let around = || a.segment == 0 && b.segment as usize + 1 == polyline.segment_count();
+        a.segment + 1 == b.segment || (polyline.closed && around())
     }
 
     fn pair(&self, a: &Part, b: &Part, found: &mut Contacts) {

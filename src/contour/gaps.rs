@@ -2,8 +2,8 @@
 
 use rayon::prelude::*;
 
-use super::facts::{Facts, Gap};
-use crate::geometry::{Bounds, BoxIndex, NearestStack, Point};
+use super::facts::Gap;
+use crate::geometry::{Bounds, BoxIndex, Point};
 
 /// A single run whose own two ends are near each other is an open loop, not a short stroke, when it is longer
 /// than this many times their distance.
@@ -13,36 +13,139 @@ const LOOP_LENGTH: f64 = 2.0;
 pub(super) struct LooseEnd {
     pub at: Point,
     pub piece: u32,
+    /// Length of the piece.
+    pub piece_mm: f64,
     pub curve: usize,
 }
 
-/// Notes, for each loose end, the nearest other one within `search_mm`; a pair is noted once.
-pub(super) fn note(
-    loose: &[LooseEnd],
-    search_mm: f64,
-    length_of: impl Fn(u32) -> f64 + Sync,
-    facts: &mut Facts,
-) {
-    let index = BoxIndex::new(loose.iter().map(|end| Bounds::of([end.at])));
-    let nearest_to = |stack: &mut NearestStack, &i: &usize| {
-        let end = &loose[i];
-        let nearest = index.nearest(end.at, search_mm, stack, |j| {
-            let size = end.at.distance(loose[j].at);
-            let stroke = loose[j].piece == end.piece && length_of(end.piece) <= LOOP_LENGTH * size;
-            if j == i || stroke { f64::INFINITY } else { size }
-        });
-        nearest.map(|(j, size)| (i.min(j), i.max(j), size))
+/// The gap between each loose end and the nearest other one within `search_mm`, of several as near the first; each
+/// pair once, in order.
+pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
+    let search = Search {
+        index: BoxIndex::new(loose.iter().map(|end| Bounds::of([end.at]))),
+        loose,
+        search_mm,
     };
-    let mut gaps: Vec<(usize, usize, f64)> = (index.in_order().par_iter())
-        .map_init(NearestStack::default, nearest_to)
+    let groups = search.index.in_order().par_chunks(search.index.group_size());
+    let mut gaps: Vec<(usize, usize, f64)> = groups
+        .map_init(Vec::new, |around, group| search.nearest_to(group, around))
         .flatten_iter()
         .collect();
     gaps.par_sort_unstable_by_key(|&(i, j, _)| (i, j));
     gaps.dedup_by_key(|&mut (i, j, _)| (i, j));
-    facts.gaps.extend(gaps.into_iter().map(|(i, j, size_mm)| Gap {
+    let pairs = gaps.into_iter().map(|(i, j, size_mm)| Gap {
         size_mm,
         from: loose[i].at,
         to: loose[j].at,
         curves: (loose[i].curve, loose[j].curve),
-    }));
+    });
+    pairs.collect()
+}
+
+struct Search<'a> {
+    loose: &'a [LooseEnd],
+    index: BoxIndex,
+    search_mm: f64,
+}
+
+impl Search<'_> {
+    /// The nearest other end to each of a `group` that lies side by side, as a pair in order and their distance.
+    /// What lies around is looked up once for all of them, no farther than the nearest among themselves.
+    fn nearest_to(&self, group: &[usize], around: &mut Vec<usize>) -> Vec<(usize, usize, f64)> {
+        let mut nearest: Vec<Nearest> = group.iter().map(|&end| self.nearest_of(end, group)).collect();
+        let reach_mm = (nearest.iter()).fold(0.0, |reach: f64, found| reach.max(found.size_mm));
+        let area = Bounds::of(group.iter().map(|&end| self.loose[end].at));
+        around.clear();
+        self.index
+            .visit_around(area, reach_mm, |other, _| around.push(other));
+        for (&end, found) in group.iter().zip(&mut nearest) {
+            *found = self.nearest_of(end, around);
+        }
+        let pairs = group.iter().zip(nearest);
+        pairs
+            .filter_map(|(&end, found)| Some((end, found.other?, found.size_mm)))
+            .map(|(end, other, size_mm)| (end.min(other), end.max(other), size_mm))
+            .collect()
+    }
+
+    fn nearest_of(&self, end: usize, others: &[usize]) -> Nearest {
+        let mut nearest = Nearest {
+            size_mm: self.search_mm,
+            other: None,
+        };
+        let LooseEnd {
+            at, piece, piece_mm, ..
+        } = self.loose[end];
+        for &other in others {
+            let size_mm = at.distance(self.loose[other].at);
+            let nearer = size_mm < nearest.size_mm
+                || (size_mm == nearest.size_mm && nearest.other.is_some_and(|found| other < found));
+            if !nearer || other == end {
+                continue;
+            }
+            let stroke = self.loose[other].piece == piece && piece_mm <= LOOP_LENGTH * size_mm;
+            if !stroke {
+                nearest = Nearest {
+                    size_mm,
+                    other: Some(other),
+                };
+            }
+        }
+        nearest
+    }
+}
+
+/// The nearest so far: nearer than `size_mm` none was found.
+struct Nearest {
+    size_mm: f64,
+    other: Option<usize>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Vector;
+
+    /// Ends along a spiral, a knot of them at one place, and some far off; two a piece, pieces of many lengths.
+    fn ends() -> Vec<LooseEnd> {
+        let spiral = (0..500).map(|i| Vector::unit(f64::from(i) * 2.4) * (f64::from(i).sqrt() * 0.2));
+        let knot = (0..40).map(|i| Vector::new(100.0, f64::from(i % 5) * 1e-3));
+        let far = (0..20).map(|i| Vector::new(-1000.0 * f64::from(i), 1000.0));
+        let ends = spiral.chain(knot).chain(far).enumerate();
+        ends.map(|(i, v)| LooseEnd {
+            at: Point::default() + v,
+            piece: i as u32 / 2,
+            piece_mm: (i / 2 % 7) as f64,
+            curve: i / 2,
+        })
+        .collect()
+    }
+
+    #[test]
+    fn the_gaps_are_those_found_by_trying_all_pairs() {
+        let loose = ends();
+        for search_mm in [0.3, 1.0, 5000.0] {
+            let mut tried = Vec::new();
+            for (i, end) in loose.iter().enumerate() {
+                let sizes = loose.iter().enumerate().filter_map(|(j, other)| {
+                    let size_mm = end.at.distance(other.at);
+                    let stroke = end.piece == other.piece && end.piece_mm <= LOOP_LENGTH * size_mm;
+                    (i != j && !stroke && size_mm < search_mm).then_some((size_mm, j))
+                });
+                let nearest = sizes.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+                tried.extend(nearest.map(|(_, j)| (i.min(j), i.max(j))));
+            }
+            tried.sort_unstable();
+            tried.dedup();
+            let found = gaps(&loose, search_mm);
+            let pair = |gap: &Gap| [gap.from, gap.to];
+            let tried: Vec<_> = tried.iter().map(|&(i, j)| [loose[i].at, loose[j].at]).collect();
+            assert!(tried.len() > 10);
+            assert_eq!(
+                found.iter().map(pair).collect::<Vec<_>>(),
+                tried,
+                "within {search_mm} mm"
+            );
+        }
+    }
 }

@@ -49,6 +49,16 @@ impl Bounds {
         }
     }
 
+    /// What the two have in common; empty when that is nothing.
+    #[must_use]
+    #[inline]
+    pub fn common(self, other: Self) -> Self {
+        Self {
+            min: Point::new(self.min.x.max(other.min.x), self.min.y.max(other.min.y)),
+            max: Point::new(self.max.x.min(other.max.x), self.max.y.min(other.max.y)),
+        }
+    }
+
     /// Grown by `margin` mm on every side.
     #[must_use]
     #[inline]

@@ -25,6 +25,11 @@ impl BoxIndex {
         self.0.item_indices()
     }
 
+    /// How many items that follow one another in [`Self::in_order`], from every so many places on, lie side by side.
+    pub fn group_size(&self) -> usize {
+        self.0.node_size()
+    }
+
     /// Calls `visit` for every item whose box shares a point with `area`, until it breaks.
     pub fn overlapping(
         &self,
@@ -53,12 +58,12 @@ impl BoxIndex {
     /// The items whose boxes are at most `reach` mm from `area`.
     pub fn around(&self, area: Bounds, reach: f64) -> Vec<usize> {
         let mut found = Vec::new();
-        self.visit_around(area, reach, |item| found.push(item));
+        self.visit_around(area, reach, |item, _| found.push(item));
         found
     }
 
-    /// Calls `visit` for each item that [`Self::around`] gives.
-    pub fn visit_around(&self, area: Bounds, reach: f64, mut visit: impl FnMut(usize)) {
+    /// Calls `visit` for each item that [`Self::around`] gives, and its box.
+    pub fn visit_around(&self, area: Bounds, reach: f64, mut visit: impl FnMut(usize, Bounds)) {
         let (boxes, children, levels) = (
             self.0.all_boxes(),
             self.0.all_box_indices(),
@@ -81,7 +86,7 @@ impl BoxIndex {
                 if level > 1 {
                     nodes.push((children[pos], level - 1));
                 } else {
-                    visit(children[pos]);
+                    visit(children[pos], bounds(b));
                 }
             }
         }
@@ -89,10 +94,7 @@ impl BoxIndex {
 
     /// The box round all items; `None` when there are none.
     pub fn bounds(&self) -> Option<Bounds> {
-        self.0.bounds().map(|all| Bounds {
-            min: Point::new(all.min_x, all.min_y),
-            max: Point::new(all.max_x, all.max_y),
-        })
+        self.0.bounds().map(|all| bounds(&all))
     }
 
     /// The item nearest to `p` and its distance, if nearer than `within` mm. `distance` gives an item's true
@@ -211,6 +213,13 @@ impl BoxIndex {
             }
             stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
         }
+    }
+}
+
+fn bounds(b: &AABB<f64>) -> Bounds {
+    Bounds {
+        min: Point::new(b.min_x, b.min_y),
+        max: Point::new(b.max_x, b.max_y),
     }
 }
 

@@ -42,9 +42,9 @@ impl SegmentIndex {
     }
 
     /// Calls `visit` with each number that [`Self::around`] gives.
-    pub fn visit_around(&self, bounds: Bounds, reach: f64, visit: impl FnMut(usize)) {
+    pub fn visit_around(&self, bounds: Bounds, reach: f64, mut visit: impl FnMut(usize)) {
         if let Some(boxes) = &self.boxes {
-            boxes.visit_around(bounds, reach, visit);
+            boxes.visit_around(bounds, reach, |number, _| visit(number));
         }
     }
 

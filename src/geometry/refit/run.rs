@@ -1,9 +1,14 @@
 //! A run of facets, the smooth curve through its joints, and the arcs that stand for it.
 
+use rayon::prelude::*;
+
 use super::circle::{Circle, circle_through};
 use super::{FEWEST_FACETS, FacetedRun, Point, Segment, Vector, Vertex};
 use crate::geometry::biarc::{Curve, even_biarc, fit};
 use crate::tolerance::{FIT_MM, JOIN_MM};
+
+/// Of fewer facets at a time another core is not worth waking.
+const AT_ONCE: usize = 1024;
 
 /// A run turns by at least this in all; less is a straight line drawn in pieces.
 const LEAST_TURN_DEG: f64 = 5.0;
@@ -70,17 +75,20 @@ impl Run {
         let n = segments.len();
         let facets: Vec<Segment> = (first..first + count).map(|i| segments[i % n]).collect();
         let looped = count == n && segments[0].from == segments[n - 1].to;
-        let turns = |i: usize| {
-            facets[i]
-                .direction(0.5)
-                .turn_to(facets[(i + 1) % count].direction(0.5))
-        };
-        let turning: f64 = (0..count - 1).map(|i| turns(i).abs()).sum();
+        let direction = |i: usize| facets[i].direction(0.5);
+        let turns: Vec<f64> = (0..count - 1)
+            .into_par_iter()
+            .with_min_len(AT_ONCE)
+            .map(|i| direction(i).turn_to(direction(i + 1)))
+            .collect();
+        let turning: f64 = turns.iter().map(|turn| turn.abs()).sum();
         if turning < LEAST_TURN_DEG.to_radians() {
             return None;
         }
         let tangents = tangents(&facets, looped, before, after);
         let smooth: Vec<_> = (0..count)
+            .into_par_iter()
+            .with_min_len(AT_ONCE)
             .map(|i| even_biarc(facets[i].from, tangents[i], facets[i].to, tangents[i + 1]))
             .collect();
         let mut joints: Vec<Point> = facets.iter().map(|facet| facet.from).collect();
@@ -91,9 +99,11 @@ impl Run {
                 .flat_map(|arc| [0.25, 0.5, 0.75, 1.0].map(|t| arc.at(t)));
             points.map(|p| facet.distance(p)).fold(0.0, f64::max)
         };
-        let rises = facets.iter().zip(&smooth).map(|(facet, arcs)| rise(facet, arcs));
-        let chord_error_mm = rises.fold(0.0, f64::max);
-        let one_way = (0..count - 1).all(|i| turns(i) > 0.0) || (0..count - 1).all(|i| turns(i) < 0.0);
+        let rises = facets.par_iter().zip(&smooth).with_min_len(AT_ONCE);
+        let chord_error_mm = rises
+            .map(|(facet, arcs)| rise(facet, arcs))
+            .reduce(|| 0.0, f64::max);
+        let one_way = turns.iter().all(|&turn| turn > 0.0) || turns.iter().all(|&turn| turn < 0.0);
         let circle = circle_through(&joints, looped)
             .filter(|circle| one_way && circle.off_mm <= JOIN_MM.max(ROUND * chord_error_mm));
         Some(Self {
@@ -179,15 +189,18 @@ fn tangents(
     };
     // The same circle's direction at its first and last joint.
     let mirrored = |at_joint: Vector, facet: Vector| facet.turned(at_joint.turn_to(facet));
-    let mut tangents: Vec<Vector> = (0..=n)
-        .map(|i| match i {
-            0 if looped => middle(n - 1, 0),
-            0 => mirrored(middle(0, 1), direction(0)),
-            _ if i == n && looped => middle(n - 1, 0),
-            _ if i == n => mirrored(middle(n - 2, n - 1), direction(n - 1)),
-            _ => middle(i - 1, i),
-        })
+    let (first, last) = if looped {
+        (middle(n - 1, 0), middle(n - 1, 0))
+    } else {
+        let last = mirrored(middle(n - 2, n - 1), direction(n - 1));
+        (mirrored(middle(0, 1), direction(0)), last)
+    };
+    let mut tangents: Vec<Vector> = (0..n)
+        .into_par_iter()
+        .with_min_len(AT_ONCE)
+        .map(|i| if i == 0 { first } else { middle(i - 1, i) })
         .collect();
+    tangents.push(last);
     // Where a neighbour goes on smoothly, within what one facet turns, its direction is the true one.
     let smooth =
         |ours: Vector, theirs: Vector, facet_turn: f64| ours.turn_to(theirs).abs() <= facet_turn.abs();
