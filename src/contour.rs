@@ -231,6 +231,10 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));
     joints::note(drawing, &list, &mut facts);
     facts.frames = frame::frames(drawing, &list);
+    log::debug!(
+        "{} contours nested, their corners and joints looked at",
+        list.len()
+    );
     let assumptions = assume::assumptions(drawing, &list, &facts.frames, uses);
     Contours {
         list,
@@ -274,6 +278,7 @@ fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Use], facts: &mut Fac
                 || contacts::contacts(&strands, &made.facts.branches, reading.join_mm),
             );
             drop(strands);
+            log::debug!("gaps, crossings and touches looked for");
             made.facts.gaps = between;
             let stretches = overlap::stretches(&made.lines, &mut found.overlaps, reading.join_mm);
             if stretches.is_empty() {

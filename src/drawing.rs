@@ -13,6 +13,7 @@ mod spline;
 mod tests;
 mod trace;
 mod unit;
+mod walk;
 
 use serde::Serialize;
 use thiserror::Error;
@@ -39,13 +40,13 @@ pub fn from_document(document: &Document, reading: &Reading) -> Result<Drawing, 
         });
     }
     let units = unit::choose(&document.header, reading.units.as_ref());
-    let expanded = expand::expand(document, units.factor_to_mm, reading.fit_mm)?;
+    let (expanded, linetypes) = expand::expand(document, units.factor_to_mm, reading.fit_mm)?;
     let worst = |worst: f64, curve: &Curve| worst.max(curve.fit_deviation_mm);
     Ok(Drawing {
         units,
         insunits: document.header.insunits,
         layers: document.layers.clone(),
-        linetypes: expanded.linetypes,
+        linetypes,
         fit_deviation_mm: expanded.curves.iter().fold(0.0, worst),
         curves: expanded.curves,
         ignored: expanded.account.into_rows(),

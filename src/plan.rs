@@ -395,7 +395,7 @@ fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -
     drop(document);
     log::debug!("{} curves placed", drawing.curves.len());
     let contours = contour::build(&drawing, reading, uses);
-    log::debug!("{} contours chained and measured", contours.list.len());
+    log::debug!("widths of slots and walls measured");
     let assumptions = contours.assumptions.clone();
     let wires = pass::wire_reach(book);
     log::debug!("wires of the book looked through");

@@ -337,7 +337,8 @@ fn verbose_tells_the_time_of_each_step_beside_the_result() {
     for step in [
         "file read",
         "tags of",
-        "contours chained",
+        "curves joined and chained",
+        "widths of slots and walls measured",
         "paths laid and verified",
         "estimated",
         "result printed",

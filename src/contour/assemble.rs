@@ -106,15 +106,10 @@ pub(super) fn assemble(
             });
         }
     }
-    let ends: Vec<Point> = pieces
-        .iter()
-        .flat_map(|piece| {
-            [
-                piece.line.vertices[0].at,
-                piece.line.vertices[piece.line.vertices.len() - 1].at,
-            ]
-        })
-        .collect();
+    let mut ends = Vec::with_capacity(2 * pieces.len());
+    for Piece { line, .. } in &pieces {
+        ends.extend([line.vertices[0].at, line.vertices[line.vertices.len() - 1].at]);
+    }
     let nodes = join(&ends, reading.join_mm);
     let mut alive = vec![true; pieces.len()];
     drop_crumbs(&pieces, &nodes, reading.join_mm, &mut alive, &mut facts);
@@ -124,7 +119,6 @@ pub(super) fn assemble(
     let runs: Vec<&Polyline> = pieces.iter().map(|piece| piece.line.as_ref()).collect();
     let (chains, branches) = chain(&runs, &nodes, &alive);
     note_branches(&pieces, &nodes, &alive, &branches, &mut facts);
-    let loose = loose_ends(&chains, &branches, &pieces, &nodes, &ends);
     lines.par_extend(chains.par_iter().map(|chain| line_of(chain, &pieces, &nodes)));
     let healed = lines
         .par_iter_mut()
@@ -137,6 +131,10 @@ pub(super) fn assemble(
     }
     lines.sort_unstable_by_key(|line| line.curves.iter().min().copied());
     mark_double_loops(&mut lines, reading.join_mm, &mut facts);
+    if !members.is_empty() {
+        log::debug!("{} curves joined and chained", members.len());
+    }
+    let loose = loose_ends(&chains, &branches, &pieces, &nodes, &ends);
     Assembled { lines, facts, loose }
 }
 
@@ -188,20 +186,28 @@ fn drop_crumbs(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [b
 /// Leaves out every piece that runs as another one does, in either direction; the one that stands first in
 /// the drawing is kept.
 fn drop_doubles(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
-    let mut several = vec![0u8; nodes.at.len()];
-    for &node in &nodes.of_end {
-        several[node as usize] = several[node as usize].saturating_add(1);
+    // How many ends each node has, and what the numbers of the nodes at the other ends leave of one another: nothing
+    // where two ends lead to the same node.
+    let mut shared = vec![(0u32, 0u32); nodes.at.len()];
+    for (end, &node) in nodes.of_end.iter().enumerate() {
+        let (count, others) = &mut shared[node as usize];
+        *count += 1;
+        *others ^= nodes.of_end[end ^ 1];
     }
+    let may_double = |node: u32| match shared[node as usize] {
+        (0 | 1, _) => false,
+        (2, others) => others == 0,
+        _ => true,
+    };
     let mut by_ends: Vec<(u32, u32, usize)> = (0..pieces.len())
         .filter(|&i| alive[i])
         .map(|i| {
             let (from, to) = ends_of(nodes, i);
             (from.min(to), from.max(to), i)
         })
-        // What ends alone is no double.
-        .filter(|&(from, to, _)| several[from as usize] > 1 && several[to as usize] > 1)
+        .filter(|&(from, to, _)| may_double(from) && may_double(to))
         .collect();
-    by_ends.sort_unstable();
+    by_ends.par_sort_unstable();
     let mut found = Vec::new();
     for group in by_ends.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         let mut kept: Vec<usize> = Vec::new();
@@ -327,7 +333,7 @@ fn loose_ends(
             at: ends[end as usize],
             piece: end / 2,
             piece_mm: pieces[end as usize / 2].line.length(),
-            curve: pieces[end as usize / 2].curve,
+            curve: pieces[end as usize / 2].curve as u32,
         })
         .collect()
 }

@@ -15,7 +15,7 @@ pub(super) struct LooseEnd {
     pub piece: u32,
     /// Length of the piece.
     pub piece_mm: f64,
-    pub curve: usize,
+    pub curve: u32,
 }
 
 /// The gap between each loose end and the nearest other one within `search_mm`, of several as near the first; each
@@ -24,7 +24,7 @@ pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
     let search = Search {
         index: BoxIndex::new(loose.iter().map(|end| Bounds::of([end.at]))),
         loose,
-        search_mm,
+        within_mm: search_mm,
     };
     let groups = search.index.in_order().par_chunks(search.index.group_size());
     let mut gaps: Vec<(usize, usize, f64)> = groups
@@ -37,7 +37,7 @@ pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
         size_mm,
         from: loose[i].at,
         to: loose[j].at,
-        curves: (loose[i].curve, loose[j].curve),
+        curves: (loose[i].curve as usize, loose[j].curve as usize),
     });
     pairs.collect()
 }
@@ -45,7 +45,7 @@ pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
 struct Search<'a> {
     loose: &'a [LooseEnd],
     index: BoxIndex,
-    search_mm: f64,
+    within_mm: f64,
 }
 
 impl Search<'_> {
@@ -70,7 +70,7 @@ impl Search<'_> {
 
     fn nearest_of(&self, end: usize, others: &[usize]) -> Nearest {
         let mut nearest = Nearest {
-            size_mm: self.search_mm,
+            size_mm: self.within_mm,
             other: None,
         };
         let LooseEnd {
@@ -116,7 +116,7 @@ mod tests {
             at: Point::default() + v,
             piece: i as u32 / 2,
             piece_mm: (i / 2 % 7) as f64,
-            curve: i / 2,
+            curve: i as u32 / 2,
         })
         .collect()
     }
@@ -124,27 +124,27 @@ mod tests {
     #[test]
     fn the_gaps_are_those_found_by_trying_all_pairs() {
         let loose = ends();
-        for search_mm in [0.3, 1.0, 5000.0] {
+        for within_mm in [0.3, 1.0, 5000.0] {
             let mut tried = Vec::new();
             for (i, end) in loose.iter().enumerate() {
                 let sizes = loose.iter().enumerate().filter_map(|(j, other)| {
                     let size_mm = end.at.distance(other.at);
                     let stroke = end.piece == other.piece && end.piece_mm <= LOOP_LENGTH * size_mm;
-                    (i != j && !stroke && size_mm < search_mm).then_some((size_mm, j))
+                    (i != j && !stroke && size_mm < within_mm).then_some((size_mm, j))
                 });
                 let nearest = sizes.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
                 tried.extend(nearest.map(|(_, j)| (i.min(j), i.max(j))));
             }
             tried.sort_unstable();
             tried.dedup();
-            let found = gaps(&loose, search_mm);
+            let found = gaps(&loose, within_mm);
             let pair = |gap: &Gap| [gap.from, gap.to];
             let tried: Vec<_> = tried.iter().map(|&(i, j)| [loose[i].at, loose[j].at]).collect();
             assert!(tried.len() > 10);
             assert_eq!(
                 found.iter().map(pair).collect::<Vec<_>>(),
                 tried,
-                "within {search_mm} mm"
+                "within {within_mm} mm"
             );
         }
     }

@@ -28,7 +28,7 @@ pub(super) struct Nodes {
 pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
     let reach = join_mm.max(SAME_POINT_MM);
     let mut order: Vec<Placed> = ends
-        .iter()
+        .par_iter()
         .enumerate()
         .map(|(end, &at)| Placed {
             column: (at.x / reach).floor() as i64,
@@ -43,19 +43,18 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
             .then(a.end.cmp(&b.end))
     });
     // Ends at the very same place are one spot.
-    let mut spots: Vec<Spot> = Vec::with_capacity(order.len() / 2 + 1);
+    let mut spots: Vec<Spot> = Vec::with_capacity(order.len());
     for (i, placed) in order.iter().enumerate() {
         match spots.last_mut() {
-            Some(spot) if spot.at == placed.at => spot.ends.1 = i + 1,
+            Some(spot) if spot.at(&order) == placed.at => spot.past = i as u32 + 1,
             _ => spots.push(Spot {
-                column: placed.column,
-                at: placed.at,
-                ends: (i, i + 1),
+                first: i as u32,
+                past: i as u32 + 1,
             }),
         }
     }
     let mut sets = Sets::new(spots.len());
-    for_neighbours(&spots, reach, |i, j| sets.unite(i, j));
+    for_neighbours(&order, &spots, reach, |i, j| sets.unite(i, j));
 
     let mut members: Vec<(u32, u32)> = (0..spots.len())
         .map(|i| (sets.find(i) as u32, i as u32))
@@ -69,7 +68,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
         spread_mm: Vec::with_capacity(members.len()),
     };
     for cluster in members.chunk_by(|a, b| a.0 == b.0) {
-        let bounds = Bounds::of(cluster.iter().map(|&(_, spot)| spots[spot as usize].at));
+        let bounds = Bounds::of(cluster.iter().map(|&(_, spot)| spots[spot as usize].at(&order)));
         if bounds.diagonal() <= 2.0 * reach {
             nodes.add(&order, cluster.iter().map(|&(_, spot)| spots[spot as usize]));
         } else {
@@ -87,8 +86,8 @@ impl Nodes {
         let node = self.at.len() as u32;
         let mut bounds = Bounds::EMPTY;
         for spot in spots {
-            bounds = bounds.with_point(spot.at);
-            for placed in &order[spot.ends.0..spot.ends.1] {
+            bounds = bounds.with_point(spot.at(order));
+            for placed in spot.among(order) {
                 self.of_end[placed.end as usize] = node;
             }
         }
@@ -110,32 +109,47 @@ struct Placed {
 /// Ends at the very same place: a range of the sorted ends.
 #[derive(Clone, Copy)]
 struct Spot {
-    column: i64,
-    at: Point,
-    ends: (usize, usize),
+    first: u32,
+    past: u32,
+}
+
+impl Spot {
+    fn among(self, order: &[Placed]) -> &[Placed] {
+        &order[self.first as usize..self.past as usize]
+    }
+
+    fn column(self, order: &[Placed]) -> i64 {
+        order[self.first as usize].column
+    }
+
+    fn at(self, order: &[Placed]) -> Point {
+        order[self.first as usize].at
+    }
 }
 
 /// Calls `visit` for each pair of spots within `reach` of one another. Spots are sorted by column, then y.
-fn for_neighbours(spots: &[Spot], reach: f64, mut visit: impl FnMut(usize, usize)) {
+fn for_neighbours(order: &[Placed], spots: &[Spot], reach: f64, mut visit: impl FnMut(usize, usize)) {
     let mut next_column = 0;
     for (i, spot) in spots.iter().enumerate() {
+        let (column, at) = (spot.column(order), spot.at(order));
         while spots.get(next_column).is_some_and(|other| {
-            other.column <= spot.column || (other.column == spot.column + 1 && other.at.y < spot.at.y - reach)
+            let next = other.column(order);
+            next <= column || (next == column + 1 && other.at(order).y < at.y - reach)
         }) {
             next_column += 1;
         }
         let mut compare = |start: usize, column: i64| {
             for (k, other) in spots[start..].iter().take(CROWD).enumerate() {
-                if other.column != column || other.at.y > spot.at.y + reach {
+                if other.column(order) != column || other.at(order).y > at.y + reach {
                     break;
                 }
-                if spot.at.distance(other.at) <= reach {
+                if at.distance(other.at(order)) <= reach {
                     visit(i, start + k);
                 }
             }
         };
-        compare(i + 1, spot.column);
-        compare(next_column, spot.column + 1);
+        compare(i + 1, column);
+        compare(next_column, column + 1);
     }
 }
 
@@ -143,14 +157,13 @@ fn for_neighbours(spots: &[Spot], reach: f64, mut visit: impl FnMut(usize, usize
 /// piece; then what stays single goes to its nearest neighbour, unless the other end of its own piece is nearer.
 fn pairwise(order: &[Placed], spots: &[Spot], reach: f64) -> Vec<Vec<usize>> {
     let pieces = |spot: usize| {
-        order[spots[spot].ends.0..spots[spot].ends.1]
-            .iter()
-            .map(|placed| placed.end / 2)
+        let placed = spots[spot].among(order).iter();
+        placed.map(|placed| placed.end / 2)
     };
-    let single = |spot: usize| spots[spot].ends.1 - spots[spot].ends.0 == 1;
+    let single = |spot: usize| spots[spot].past - spots[spot].first == 1;
     let mut pairs = Vec::new();
-    for_neighbours(spots, reach, |i, j| {
-        pairs.push((spots[i].at.distance(spots[j].at), i, j));
+    for_neighbours(order, spots, reach, |i, j| {
+        pairs.push((spots[i].at(order).distance(spots[j].at(order)), i, j));
     });
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
     let mut sets = Sets::new(spots.len());

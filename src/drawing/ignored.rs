@@ -64,6 +64,18 @@ impl Account {
         }
     }
 
+    /// Takes the rows of another account.
+    pub(super) fn append(&mut self, other: Self) {
+        for (kind, reasons) in other.rows {
+            let rows = self.rows.entry(kind).or_default();
+            for (reason, more) in reasons {
+                let row = rows.entry(reason).or_insert(Row { count: 0, ..more });
+                row.count += more.count;
+                row.first_line = row.first_line.min(more.first_line);
+            }
+        }
+    }
+
     /// The rows, ordered by type and reason.
     pub(super) fn into_rows(self) -> Vec<Ignored> {
         let of_kind = |(kind, reasons): (String, BTreeMap<&'static str, Row>)| {

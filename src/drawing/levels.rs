@@ -29,6 +29,18 @@ impl Levels {
         level.curves += 1;
     }
 
+    /// Takes the levels of curves that follow, of which the first becomes number `first`.
+    pub(super) fn append(&mut self, later: Self, first: usize) {
+        for (step, more) in later.0 {
+            let level = self.0.entry(step).or_insert(Level {
+                curves: 0,
+                first: first + more.first,
+                ..more
+            });
+            level.curves += more.curves;
+        }
+    }
+
     /// What is to be said of the levels other than the one at which most curves lie, lowest first.
     pub(super) fn into_facts(self, curves: &[Curve]) -> Vec<CurveFact> {
         let mut levels: Vec<Level> = Vec::new();

@@ -1,0 +1,329 @@
+//! The walk through model space and the blocks it inserts: what each entity inherits, what is seen, what is drawn.
+
+use std::slice::Iter;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use super::expand::Expanded;
+use super::ignored;
+use super::inherit::{Inherited, Styles};
+use super::place::Placement;
+use super::shapes::{Failure, Stroke, Strokes, strokes};
+use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
+use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Shape, Text};
+use crate::geometry::Point;
+use crate::tolerance::{FARTHEST_MM, LIES_FLAT_MM};
+
+struct Frame<'a> {
+    entities: Iter<'a, Entity>,
+    placement: Placement,
+    inherited: Inherited,
+    array: Option<Array<'a>>,
+}
+
+impl Frame<'_> {
+    /// Goes on to the next cell of the array, if there is one.
+    fn next_cell(&mut self) -> bool {
+        let Some(array) = &mut self.array else {
+            return false;
+        };
+        array.cell += 1;
+        if array.cell >= array.cells() {
+            return false;
+        }
+        self.placement = array.placement();
+        self.entities = array.block.entities.iter();
+        true
+    }
+}
+
+/// An INSERT that is being placed, cell by cell.
+struct Array<'a> {
+    outer: Placement,
+    insert: &'a Insert,
+    normal: [f64; 3],
+    block: &'a Block,
+    cell: i64,
+}
+
+impl Array<'_> {
+    fn cells(&self) -> i64 {
+        self.insert.columns.max(1) * self.insert.rows.max(1)
+    }
+
+    fn placement(&self) -> Placement {
+        let columns = self.insert.columns.max(1);
+        let (row, column) = (self.cell / columns, self.cell % columns);
+        self.outer
+            .of_insert(self.insert, self.normal, self.block, column, row)
+    }
+}
+
+/// A walk, and what it has found so far.
+pub(super) struct Walk<'a> {
+    pub(super) blocks: &'a [Block],
+    pub(super) block_index: &'a BlockIndex,
+    pub(super) styles: &'a Styles<'a>,
+    pub(super) fit_mm: f64,
+    /// Fitted arcs so far, of all parts, and how many are accepted.
+    pub(super) fitted: &'a AtomicU64,
+    pub(super) most_fitted: u64,
+    pub(super) expanded: Expanded,
+}
+
+impl<'a> Walk<'a> {
+    /// Takes all that `entities` of model space draw. No recursion: what is open stands on a stack of at most
+    /// [`super::DEEPEST_NEST`] frames, and the census has bounded what comes out before.
+    pub(super) fn through(mut self, entities: &[Entity], placement: Placement) -> Result<Expanded, Error> {
+        let mut stack = vec![Frame {
+            entities: entities.iter(),
+            placement,
+            inherited: self.styles.of_model_space(),
+            array: None,
+        }];
+        while let Some(frame) = stack.last_mut() {
+            let Some(entity) = frame.entities.next() else {
+                if !frame.next_cell() {
+                    stack.pop();
+                }
+                continue;
+            };
+            let inherited = self.styles.inherit(entity, &frame.inherited);
+            if let Shape::Insert(insert) = &entity.shape {
+                if let Some(block) = self.block_to_place(entity, insert, &inherited, &frame.placement) {
+                    let array = Array {
+                        outer: frame.placement,
+                        insert,
+                        normal: entity.extrusion,
+                        block,
+                        cell: 0,
+                    };
+                    stack.push(Frame {
+                        entities: block.entities.iter(),
+                        placement: array.placement(),
+                        inherited: inherited.into_block(entity),
+                        array: Some(array),
+                    });
+                }
+            } else {
+                let placement = frame.placement;
+                self.draw(entity, &inherited, &placement)?;
+            }
+        }
+        Ok(self.expanded)
+    }
+
+    /// The block that an INSERT places, if it can be placed; else that is noted.
+    fn block_to_place(
+        &mut self,
+        entity: &Entity,
+        insert: &Insert,
+        inherited: &Inherited,
+        placement: &Placement,
+    ) -> Option<&'a Block> {
+        if let Some(reason @ ignored::PAPER_SPACE) = inherited.hidden {
+            self.expanded.account.add("INSERT", reason, entity.line);
+            return None;
+        }
+        let block = self.block_index.find(&insert.block).map(|i| &self.blocks[i]);
+        let reason = match block {
+            None => format!("block `{}` is not in the file", insert.block),
+            Some(_) if insert.scale[0] == 0.0 || insert.scale[1] == 0.0 => {
+                format!("block `{}` is inserted with a scale of 0", insert.block)
+            }
+            Some(block) if block.entities.is_empty() => {
+                format!(
+                    "block `{}` is empty (an external reference, perhaps)",
+                    insert.block
+                )
+            }
+            Some(_) => return block,
+        };
+        self.expanded
+            .account
+            .add("INSERT", ignored::NOT_PLACED, entity.line);
+        let at = placement.of_object(entity.extrusion).point(insert.at);
+        self.fact(
+            CurveFactKind::NotPlaced(reason),
+            Point::new(at[0], at[1]),
+            entity,
+            inherited,
+        );
+        None
+    }
+
+    /// Takes one entity that is no INSERT.
+    fn draw(&mut self, entity: &Entity, inherited: &Inherited, placement: &Placement) -> Result<(), Error> {
+        if let Some(ignored::PAPER_SPACE) = inherited.hidden {
+            self.leave_out(entity, ignored::PAPER_SPACE);
+            return Ok(());
+        }
+        match strokes(entity, placement, self.fit_mm) {
+            Ok(Some(Strokes { first, more })) => {
+                self.note_guesses(entity, inherited, &first);
+                self.take(first, entity, inherited)?;
+                for stroke in more {
+                    self.take(stroke, entity, inherited)?;
+                }
+            }
+            Ok(None) => self.note(entity, inherited, placement),
+            Err(_) if inherited.hidden.is_some() => self.leave_out(entity, ignored::UNREADABLE),
+            Err(Failure::TooManyArcs) => {
+                return Err(Error::Unfittable {
+                    line: entity.line,
+                    entity: entity_type(&entity.shape).to_owned(),
+                });
+            }
+            Err(Failure::BadSpline(bad)) => {
+                return Err(Error::BadSpline {
+                    line: entity.line,
+                    reason: bad.0,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// Takes a line that an entity draws: as a curve, or as what is said of it.
+    fn take(&mut self, stroke: Stroke, entity: &Entity, inherited: &Inherited) -> Result<(), Error> {
+        let start = stroke.trace.start();
+        let (rise, level) = (stroke.trace.rise(), stroke.trace.level());
+        let reach = stroke.trace.reach_mm();
+        if reach.is_nan() || reach > FARTHEST_MM {
+            return Err(Error::TooFar {
+                line: entity.line,
+                entity: entity_type(&entity.shape).to_owned(),
+                reach_mm: reach,
+            });
+        }
+        let traced = stroke.finish();
+        if let Some(fitted) = traced.as_ref().filter(|traced| traced.deviation_mm > 0.0) {
+            self.spend(fitted.polyline.vertices.len() as u64, entity)?;
+        }
+        if let Some(reason) = inherited.hidden {
+            let length = traced.map_or(0.0, |t| t.length_mm);
+            self.leave_out(entity, reason);
+            self.fact(CurveFactKind::Hidden(length), start, entity, inherited);
+        } else if rise > LIES_FLAT_MM {
+            self.leave_out(entity, ignored::NOT_FLAT);
+            self.fact(CurveFactKind::NotFlat(rise), start, entity, inherited);
+        } else if let Some(traced) = traced {
+            let number = self.expanded.curves.len();
+            self.expanded.levels.count(level, number);
+            self.expanded.curves.push(Curve {
+                polyline: traced.polyline,
+                length_mm: traced.length_mm,
+                fit_deviation_mm: traced.deviation_mm,
+                origin: inherited.origin(entity, static_type(&entity.shape)),
+            });
+        } else {
+            self.leave_out(entity, ignored::NO_LENGTH);
+            self.fact(CurveFactKind::ZeroLength, start, entity, inherited);
+        }
+        Ok(())
+    }
+
+    /// Counts fitted arcs against what is accepted.
+    fn spend(&mut self, arcs: u64, entity: &Entity) -> Result<(), Error> {
+        let fitted = self.fitted.fetch_add(arcs, Ordering::Relaxed) + arcs;
+        if fitted > self.most_fitted {
+            return Err(Error::TooManyArcs {
+                line: entity.line,
+                limit: self.most_fitted,
+            });
+        }
+        Ok(())
+    }
+
+    /// Notes where a curve of this entity is our reading rather than the file's word.
+    fn note_guesses(&mut self, entity: &Entity, inherited: &Inherited, stroke: &Stroke) {
+        let kind = match &entity.shape {
+            Shape::Spline(shape) if spline::is_guessed(shape) => CurveFactKind::FitPointsOnly,
+            Shape::Mline(shape) if shape.broken => CurveFactKind::BreaksLeftOut,
+            _ => return,
+        };
+        if inherited.hidden.is_none() {
+            self.fact(kind, stroke.trace.start(), entity, inherited);
+        }
+    }
+
+    /// Notes an entity that draws no line.
+    fn note(&mut self, entity: &Entity, inherited: &Inherited, placement: &Placement) {
+        if let Some(reason) = inherited.hidden {
+            self.leave_out(entity, reason);
+            return;
+        }
+        match &entity.shape {
+            Shape::Point { at } => {
+                self.leave_out(entity, ignored::POINT);
+                let at = placement.point(*at);
+                self.expanded.points.push(PlacedPoint {
+                    at: Point::new(at[0], at[1]),
+                    layer: inherited.layer,
+                    handle: entity.handle,
+                });
+            }
+            Shape::Text(text) => {
+                self.leave_out(entity, ignored::TEXT);
+                self.place_text(text, entity, inherited, placement);
+            }
+            Shape::Polyline(_) => self.leave_out(entity, ignored::BODY),
+            shape => self.leave_out(entity, ignored::reason_of_type(entity_type(shape))),
+        }
+    }
+
+    fn place_text(&mut self, text: &Text, entity: &Entity, inherited: &Inherited, placement: &Placement) {
+        // MTEXT stands in world coordinates, the others in object coordinates (DXF reference).
+        let placement = if &*text.kind == "MTEXT" {
+            *placement
+        } else {
+            placement.of_object(entity.extrusion)
+        };
+        let at = placement.point(text.at);
+        self.expanded.texts.push(PlacedText {
+            at: Point::new(at[0], at[1]),
+            text: text.text.clone(),
+            layer: inherited.layer,
+            line: entity.line,
+            handle: entity.handle,
+        });
+    }
+
+    fn leave_out(&mut self, entity: &Entity, reason: &'static str) {
+        self.expanded
+            .account
+            .add(entity_type(&entity.shape), reason, entity.line);
+    }
+
+    fn fact(&mut self, kind: CurveFactKind, at: Point, entity: &Entity, inherited: &Inherited) {
+        self.expanded.facts.push(CurveFact {
+            kind,
+            at,
+            origin: inherited.origin(entity, static_type(&entity.shape)),
+        });
+    }
+}
+
+fn entity_type(shape: &Shape) -> &str {
+    match shape {
+        Shape::Text(text) => &text.kind,
+        Shape::Other(kind) => kind,
+        shape => static_type(shape),
+    }
+}
+
+fn static_type(shape: &Shape) -> &'static str {
+    match shape {
+        Shape::Line { .. } => "LINE",
+        Shape::Arc { .. } => "ARC",
+        Shape::Circle { .. } => "CIRCLE",
+        Shape::LwPolyline(_) => "LWPOLYLINE",
+        Shape::Polyline(_) => "POLYLINE",
+        Shape::Ellipse(_) => "ELLIPSE",
+        Shape::Spline(_) => "SPLINE",
+        Shape::Insert(_) => "INSERT",
+        Shape::Mline(_) => "MLINE",
+        Shape::Point { .. } => "POINT",
+        Shape::Text(_) => "TEXT",
+        Shape::Other(_) => "other",
+    }
+}
