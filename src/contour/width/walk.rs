@@ -16,8 +16,10 @@ const TURN_STEP_RAD: f64 = 20.0 * PI / 180.0;
 /// Short segments are looked from only every so often, as a share of the width looked for.
 const WALK_STEP: f64 = 0.05;
 
-/// No width larger than this many times [`WIDTH_LISTED_MM`] makes that step longer.
+/// No width larger than this many times [`WIDTH_LISTED_MM`] makes that step longer; wider places are looked for less
+/// often, but more often than their own width asks.
 const WIDE: f64 = 10.0;
+const FAR_STEP: f64 = 0.01;
 
 /// The narrowest of a run of neighbouring places narrower than [`WIDTH_LISTED_MM`], and the bounds of the run.
 pub(super) struct Place {
@@ -86,6 +88,9 @@ pub(super) struct Walk<'a> {
     walked: f64,
     since: f64,
     turned: f64,
+    /// The same since the last look for places of any width.
+    since_far: f64,
+    turned_far: f64,
 }
 
 impl<'a> Walk<'a> {
@@ -109,6 +114,8 @@ impl<'a> Walk<'a> {
             walked: 0.0,
             since: f64::INFINITY,
             turned: 0.0,
+            since_far: f64::INFINITY,
+            turned_far: 0.0,
         }
     }
 
@@ -145,7 +152,9 @@ impl<'a> Walk<'a> {
         for k in 0..steps as usize {
             self.go(half_length, half_sweep);
             if self.due() {
-                self.look_from(i, s, (k as f64 + 0.5) / steps);
+                let at = (k as f64 + 0.5) / steps;
+                let (p, normal) = self.place(s, at);
+                self.look(i, at, p, normal, self.reach_among_short());
             }
             self.go(half_length, half_sweep);
         }
@@ -187,6 +196,7 @@ impl<'a> Walk<'a> {
             }
             self.between(i, s, from, last);
         }
+        self.since_far = f64::INFINITY;
         last
     }
 
@@ -197,7 +207,24 @@ impl<'a> Walk<'a> {
     fn go(&mut self, length: f64, turn: f64) {
         self.walked += length;
         self.since += length;
+        self.since_far += length;
+        self.turn(turn);
+    }
+
+    fn turn(&mut self, turn: f64) {
         self.turned += turn;
+        self.turned_far += turn;
+    }
+
+    /// How wide a place is looked for from segments that are short: any, but only every so often.
+    fn reach_among_short(&self) -> f64 {
+        let any = self.looked_for();
+        let step = FAR_STEP * any.min(2.0 * self.walls.bounds.diagonal());
+        if self.since_far >= step || self.turned_far >= TURN_STEP_RAD {
+            any
+        } else {
+            any.min(WIDE * WIDTH_LISTED_MM)
+        }
     }
 
     /// Whether enough was walked or turned since the last look.
@@ -221,7 +248,7 @@ impl<'a> Walk<'a> {
         let (in_, out) = (before.direction(1.0), s.direction(0.0));
         // Positive where the corner pokes into the side looked at.
         let poke = -self.side * in_.turn_to(out);
-        self.turned += poke.abs();
+        self.turn(poke.abs());
         if poke < -SMOOTH_JOINT_RAD {
             let wall = self.walls.along(self.own(i), -1);
             return Some(View {
@@ -243,26 +270,36 @@ impl<'a> Walk<'a> {
         if last.is_none() && !self.due() {
             return None;
         }
+        let short = last.is_none() && s.length() <= self.step();
+        let farthest = if short {
+            self.reach_among_short()
+        } else {
+            f64::INFINITY
+        };
         let steps = (poke / TURN_STEP_RAD).ceil().max(1.0) as usize;
         let mut view = last;
         for k in usize::from(last.is_some())..=steps {
             let turn = poke * k as f64 / steps as f64;
             let normal = in_.left().turned(-self.side * turn) * self.side;
-            view = Some(self.look(i, 0.0, s.from, normal));
+            let wide = farthest.min(self.looked_for());
+            view = Some(self.look(i, 0.0, s.from, normal, wide));
         }
         view
     }
 
     fn look_from(&mut self, i: usize, s: Segment, at: f64) -> View {
         let (p, normal) = self.place(s, at);
-        self.look(i, at, p, normal)
+        self.look(i, at, p, normal, self.looked_for())
     }
 
-    /// Looks from `p` on segment `i` along `normal` for a wall that faces it.
-    fn look(&mut self, i: usize, at: f64, p: Point, normal: Vector) -> View {
+    /// Looks from `p` on segment `i` along `normal` for a wall that faces it, no more than `wide` away.
+    fn look(&mut self, i: usize, at: f64, p: Point, normal: Vector, wide: f64) -> View {
         (self.since, self.turned) = (0.0, 0.0);
+        if wide >= self.looked_for() {
+            (self.since_far, self.turned_far) = (0.0, 0.0);
+        }
         // Half of the width, and a little more so that walls at just this distance are still met.
-        let farthest = (0.5 + NEAR_BALL) * self.looked_for().min(2.0 * self.walls.bounds.diagonal());
+        let farthest = (0.5 + NEAR_BALL) * wide.min(2.0 * self.walls.bounds.diagonal());
         // No larger than the wall met last allows, but for a little, so that it is met again.
         let known = self.touched.and_then(|q| ball_through(p, normal, q));
         let radius = known.map_or(farthest, |known| farthest.min((1.0 + 2.0 * NEAR_BALL) * known));
