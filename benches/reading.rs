@@ -5,7 +5,7 @@ mod bench;
 
 use std::time::Duration;
 
-use bench::{dxf_of_lines, dxf_of_polyline, ms, shortest, wavy};
+use bench::{dxf_of_lines, dxf_of_polyline, ms, plain_scan, shortest, wavy};
 
 fn main() {
     println!("| drawing | MB | line scan, ms | kerfwright, ms | ratio | `dxf` crate, ms | ratio |");
@@ -16,7 +16,7 @@ fn main() {
             ("lines", dxf_of_lines(&points)),
             ("polyline", dxf_of_polyline(&points)),
         ] {
-            let scan = shortest(|| scan(&text));
+            let scan = shortest(|| plain_scan(&text));
             let ours =
                 shortest(|| kerfwright::dxf::read(text.as_bytes()).expect("our own drawing can be read"));
             let theirs = shortest(|| {
@@ -35,17 +35,4 @@ fn main() {
             );
         }
     }
-}
-
-/// The least that any reader must do: split lines, parse the codes, and parse the values that are numbers.
-fn scan(text: &str) -> f64 {
-    let mut lines = text.lines();
-    let mut sum = 0.0;
-    while let (Some(code), Some(value)) = (lines.next(), lines.next()) {
-        let code: u16 = code.trim().parse().expect("a group code");
-        if (10..60).contains(&code) {
-            sum += value.trim().parse::<f64>().expect("a number");
-        }
-    }
-    sum
 }

@@ -9,7 +9,7 @@ use std::hint::black_box;
 use std::sync::Mutex;
 use std::time::Instant;
 
-use bench::wavy;
+use bench::{plain_scan, wavy};
 use kerfwright::contour::{self, Contours};
 use kerfwright::job::{Reading, Uses};
 use kerfwright::{drawing, dxf};
@@ -175,18 +175,6 @@ fn report_memory<T>(what: &str, text: &str, job: impl Fn(&str) -> T) {
         }
         _ => println!("{what}: this system does not tell the memory of a process"),
     }
-}
-
-/// The least that any reader must do: split lines, parse the codes, and parse the values that are numbers.
-fn plain_scan(text: &str) -> f64 {
-    let mut sum = 0.0;
-    let mut lines = text.lines();
-    while let (Some(code), Some(value)) = (lines.next(), lines.next()) {
-        if let Ok(10..=59) = code.trim().parse::<i32>() {
-            sum += value.trim().parse::<f64>().expect("a number");
-        }
-    }
-    sum
 }
 
 /// A memory figure of this process in kB, where the system tells it.
