@@ -1,3 +1,5 @@
+mod order;
+
 use std::ops::ControlFlow;
 
 use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
@@ -8,26 +10,47 @@ use super::{Bounds, Point, Vector};
 const NODES_AT_ONCE: usize = 64;
 
 /// Finds boxes by place. Built once in `n·log n`; items are named by their order when built.
-pub struct BoxIndex(StaticAABB2DIndex<f64>);
+pub struct BoxIndex {
+    tree: StaticAABB2DIndex<f64>,
+    /// Where items were put in order before they were added: the item of each number of the tree, and all of them as
+    /// the tree has them.
+    sorted: Option<(Vec<usize>, Vec<usize>)>,
+}
 
 impl BoxIndex {
     /// The index of `boxes`, none of which may be empty or hold a NaN.
     pub fn new(boxes: impl ExactSizeIterator<Item = Bounds>) -> Self {
+        let boxes: Vec<Bounds> = boxes.collect();
+        let order = order::crowded(&boxes).then(|| order::tiled(&boxes));
         let mut builder = StaticAABB2DIndexBuilder::new(boxes.len());
-        for b in boxes {
+        for i in 0..boxes.len() {
+            let b = boxes[order.as_ref().map_or(i, |order| order[i])];
             builder.add(b.min.x, b.min.y, b.max.x, b.max.y);
         }
-        Self(builder.build().expect("as many boxes were added as announced"))
+        let tree = builder.build().expect("as many boxes were added as announced");
+        let sorted = order.map(|order| {
+            let in_order = tree.item_indices().iter().map(|&i| order[i]).collect();
+            (order, in_order)
+        });
+        Self { tree, sorted }
+    }
+
+    /// The item that has this number in the tree.
+    fn item(&self, number: usize) -> usize {
+        self.sorted.as_ref().map_or(number, |(items, _)| items[number])
     }
 
     /// All items, neighbours in the plane mostly following one another: the order in which to ask about many.
     pub fn in_order(&self) -> &[usize] {
-        self.0.item_indices()
+        match &self.sorted {
+            Some((_, in_order)) => in_order,
+            None => self.tree.item_indices(),
+        }
     }
 
     /// How many items that follow one another in [`Self::in_order`], from every so many places on, lie side by side.
     pub fn group_size(&self) -> usize {
-        self.0.node_size()
+        self.tree.node_size()
     }
 
     /// Calls `visit` for every item whose box shares a point with `area`, until it breaks.
@@ -37,12 +60,12 @@ impl BoxIndex {
         stack: &mut Vec<usize>,
         mut visit: impl FnMut(usize) -> ControlFlow<()>,
     ) {
-        self.0.visit_query_with_stack(
+        self.tree.visit_query_with_stack(
             area.min.x,
             area.min.y,
             area.max.x,
             area.max.y,
-            &mut |item| match visit(item) {
+            &mut |number| match visit(self.item(number)) {
                 ControlFlow::Continue(()) => Control::<()>::Continue,
                 ControlFlow::Break(()) => Control::Break(()),
             },
@@ -52,7 +75,10 @@ impl BoxIndex {
 
     /// The items whose boxes share a point with `area`.
     pub fn within(&self, area: Bounds) -> impl Iterator<Item = usize> + '_ {
-        self.0.query_iter(area.min.x, area.min.y, area.max.x, area.max.y)
+        let found = self
+            .tree
+            .query_iter(area.min.x, area.min.y, area.max.x, area.max.y);
+        found.map(|number| self.item(number))
     }
 
     /// The items whose boxes are at most `reach` mm from `area`.
@@ -65,9 +91,9 @@ impl BoxIndex {
     /// Calls `visit` for each item that [`Self::around`] gives, and its box.
     pub fn visit_around(&self, area: Bounds, reach: f64, mut visit: impl FnMut(usize, Bounds)) {
         let (boxes, children, levels) = (
-            self.0.all_boxes(),
-            self.0.all_box_indices(),
-            self.0.level_bounds(),
+            self.tree.all_boxes(),
+            self.tree.all_box_indices(),
+            self.tree.level_bounds(),
         );
         let Some(root) = boxes.len().checked_sub(1) else {
             return;
@@ -75,7 +101,7 @@ impl BoxIndex {
         let mut nodes = Vec::with_capacity(NODES_AT_ONCE);
         nodes.push((children[root], levels.len() - 1));
         while let Some((start, level)) = nodes.pop() {
-            let end = (start + self.0.node_size()).min(levels[level - 1]);
+            let end = (start + self.tree.node_size()).min(levels[level - 1]);
             for pos in start..end {
                 let b = &boxes[pos];
                 let dx = (b.min_x - area.max.x).max(area.min.x - b.max_x).max(0.0);
@@ -86,7 +112,7 @@ impl BoxIndex {
                 if level > 1 {
                     nodes.push((children[pos], level - 1));
                 } else {
-                    visit(children[pos], bounds(b));
+                    visit(self.item(children[pos]), bounds(b));
                 }
             }
         }
@@ -94,7 +120,7 @@ impl BoxIndex {
 
     /// The box round all items; `None` when there are none.
     pub fn bounds(&self) -> Option<Bounds> {
-        self.0.bounds().map(|all| bounds(&all))
+        self.tree.bounds().map(|all| bounds(&all))
     }
 
     /// The item nearest to `p` and its distance, if nearer than `within` mm. `distance` gives an item's true
@@ -127,9 +153,9 @@ impl BoxIndex {
         mut visit: impl FnMut(usize) -> f64,
     ) {
         let (boxes, children, levels) = (
-            self.0.all_boxes(),
-            self.0.all_box_indices(),
-            self.0.level_bounds(),
+            self.tree.all_boxes(),
+            self.tree.all_box_indices(),
+            self.tree.level_bounds(),
         );
         let Some(root) = boxes.len().checked_sub(1) else {
             return;
@@ -142,7 +168,7 @@ impl BoxIndex {
             if square > best * best {
                 continue;
             }
-            let end = (start + self.0.node_size()).min(levels[level - 1]);
+            let end = (start + self.tree.node_size()).min(levels[level - 1]);
             let first = stack.len();
             for pos in start..end {
                 let b = &boxes[pos];
@@ -155,7 +181,7 @@ impl BoxIndex {
                 if level > 1 {
                     stack.push((square, children[pos], level - 1));
                 } else {
-                    best = visit(children[pos]);
+                    best = visit(self.item(children[pos]));
                 }
             }
             stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
@@ -174,9 +200,9 @@ impl BoxIndex {
         mut visit: impl FnMut(usize) -> f64,
     ) {
         let (boxes, children, levels) = (
-            self.0.all_boxes(),
-            self.0.all_box_indices(),
-            self.0.level_bounds(),
+            self.tree.all_boxes(),
+            self.tree.all_box_indices(),
+            self.tree.level_bounds(),
         );
         let Some(root) = boxes.len().checked_sub(1) else {
             return;
@@ -195,7 +221,7 @@ impl BoxIndex {
                 continue;
             }
             let start = children[node];
-            let end = (start + self.0.node_size()).min(levels[level - 1]);
+            let end = (start + self.tree.node_size()).min(levels[level - 1]);
             let first = stack.len();
             for pos in start..end {
                 let b = &boxes[pos];
@@ -206,7 +232,7 @@ impl BoxIndex {
                     stack.push((square_from(p, b), pos, level - 1));
                     continue;
                 }
-                let smaller = visit(children[pos]);
+                let smaller = visit(self.item(children[pos]));
                 if smaller < radius {
                     (radius, center) = (smaller, p + normal * smaller);
                 }
@@ -230,6 +256,24 @@ pub struct NearestStack(Vec<(f64, usize, usize)>);
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_thing_far_away_leaves_neighbours_together() {
+        let spot =
+            |i: usize| Point::default() + super::super::Vector::unit(i as f64 * 2.4) * (i as f64).sqrt();
+        let spread = |far: Option<Point>| {
+            // Neighbours far from one another in the list.
+            let points: Vec<Point> = (0..10_000).map(|i| spot(i * 7919 % 10_000)).chain(far).collect();
+            let index = BoxIndex::new(points.iter().map(|&p| Bounds::of([p])));
+            assert_eq!(index.around(Bounds::of([points[77]]), 1e-9), [77]);
+            let groups = index.in_order().chunks(index.group_size());
+            let diagonals = groups.map(|group| Bounds::of(group.iter().map(|&i| points[i])).diagonal());
+            diagonals.filter(|&diagonal| diagonal < 1e6).sum::<f64>()
+        };
+        let near = spread(None);
+        let with_far = spread(Some(Point::new(1e9, -1e9)));
+        assert!(with_far < 2.0 * near, "{with_far} to {near}");
+    }
 
     #[test]
     fn the_nearest_of_many_is_found_as_by_trying_all() {
