@@ -170,7 +170,7 @@ impl<'a> Walk<'a> {
             Err(Failure::TooManyArcs) => {
                 return Err(Error::Unfittable {
                     line: entity.line,
-                    entity: entity_type(&entity.shape).to_owned(),
+                    entity: entity.shape.type_name().to_owned(),
                 });
             }
             Err(Failure::BadSpline(bad)) => {
@@ -191,7 +191,7 @@ impl<'a> Walk<'a> {
         if reach.is_nan() || reach > FARTHEST_MM {
             return Err(Error::TooFar {
                 line: entity.line,
-                entity: entity_type(&entity.shape).to_owned(),
+                entity: entity.shape.type_name().to_owned(),
                 reach_mm: reach,
             });
         }
@@ -213,7 +213,7 @@ impl<'a> Walk<'a> {
                 polyline: traced.polyline,
                 length_mm: traced.length_mm,
                 fit_deviation_mm: traced.deviation_mm,
-                origin: inherited.origin(entity, static_type(&entity.shape)),
+                origin: inherited.origin(entity, entity.shape.known_type()),
             });
         } else {
             self.leave_out(entity, ignored::NO_LENGTH);
@@ -267,7 +267,7 @@ impl<'a> Walk<'a> {
                 self.place_text(text, entity, inherited, placement);
             }
             Shape::Polyline(_) => self.leave_out(entity, ignored::BODY),
-            shape => self.leave_out(entity, ignored::reason_of_type(entity_type(shape))),
+            shape => self.leave_out(entity, ignored::reason_of_type(shape.type_name())),
         }
     }
 
@@ -291,39 +291,14 @@ impl<'a> Walk<'a> {
     fn leave_out(&mut self, entity: &Entity, reason: &'static str) {
         self.expanded
             .account
-            .add(entity_type(&entity.shape), reason, entity.line);
+            .add(entity.shape.type_name(), reason, entity.line);
     }
 
     fn fact(&mut self, kind: CurveFactKind, at: Point, entity: &Entity, inherited: &Inherited) {
         self.expanded.facts.push(CurveFact {
             kind,
             at,
-            origin: inherited.origin(entity, static_type(&entity.shape)),
+            origin: inherited.origin(entity, entity.shape.known_type()),
         });
-    }
-}
-
-fn entity_type(shape: &Shape) -> &str {
-    match shape {
-        Shape::Text(text) => &text.kind,
-        Shape::Other(kind) => kind,
-        shape => static_type(shape),
-    }
-}
-
-fn static_type(shape: &Shape) -> &'static str {
-    match shape {
-        Shape::Line { .. } => "LINE",
-        Shape::Arc { .. } => "ARC",
-        Shape::Circle { .. } => "CIRCLE",
-        Shape::LwPolyline(_) => "LWPOLYLINE",
-        Shape::Polyline(_) => "POLYLINE",
-        Shape::Ellipse(_) => "ELLIPSE",
-        Shape::Spline(_) => "SPLINE",
-        Shape::Insert(_) => "INSERT",
-        Shape::Mline(_) => "MLINE",
-        Shape::Point { .. } => "POINT",
-        Shape::Text(_) => "TEXT",
-        Shape::Other(_) => "other",
     }
 }

@@ -181,6 +181,35 @@ pub enum Shape {
     Other(Box<str>),
 }
 
+impl Shape {
+    /// The entity's type by the name that the DXF reference gives it.
+    pub fn type_name(&self) -> &str {
+        match self {
+            Self::Text(text) => &text.kind,
+            Self::Other(kind) => kind,
+            shape => shape.known_type(),
+        }
+    }
+
+    /// The same, but `TEXT` for every text and `other` for what is not read.
+    pub fn known_type(&self) -> &'static str {
+        match self {
+            Self::Line { .. } => "LINE",
+            Self::Arc { .. } => "ARC",
+            Self::Circle { .. } => "CIRCLE",
+            Self::LwPolyline(_) => "LWPOLYLINE",
+            Self::Polyline(_) => "POLYLINE",
+            Self::Ellipse(_) => "ELLIPSE",
+            Self::Spline(_) => "SPLINE",
+            Self::Insert(_) => "INSERT",
+            Self::Mline(_) => "MLINE",
+            Self::Point { .. } => "POINT",
+            Self::Text(_) => "TEXT",
+            Self::Other(_) => "other",
+        }
+    }
+}
+
 /// LWPOLYLINE.
 #[derive(Clone, Debug, Default)]
 pub struct LwPolyline {

@@ -2,7 +2,7 @@
 
 use kerfwright::dxf::document::{HeavyVertex, NoticeKind, Shape};
 
-use super::{drawing, notices, only, type_name};
+use super::{drawing, notices, only};
 
 fn shape(entity: &str) -> Shape {
     only(&drawing(&format!("0 {entity}"))).shape.clone()
@@ -35,7 +35,7 @@ fn line_in_any_order_of_groups() {
     };
     assert_eq!((from, to), ([1.0, 2.0, 3.0], [4.0, 5.0, 6.0]));
     let document = drawing("0 3DLINE 10 1 20 2 11 4 21 5 31 6");
-    assert_eq!(type_name(only(&document)), "LINE");
+    assert_eq!(only(&document).shape.type_name(), "LINE");
 }
 
 #[test]
@@ -150,7 +150,7 @@ fn mline_elements_lie_along_the_mitre() {
 #[test]
 fn an_mline_whose_elements_do_not_add_up_is_left_out_and_said() {
     let document = drawing("0 MLINE 71 1 72 1 73 2 11 0 21 0 13 0 23 1 74 2 41 0.5 41 0");
-    assert_eq!(type_name(only(&document)), "MLINE");
+    assert_eq!(only(&document).shape.type_name(), "MLINE");
     assert!(matches!(only(&document).shape, Shape::Other(_)));
     assert_eq!(
         notices(&document),

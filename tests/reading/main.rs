@@ -76,26 +76,7 @@ fn notices(document: &Document) -> Vec<NoticeKind> {
 fn count_by_type(document: &Document) -> std::collections::BTreeMap<String, usize> {
     let mut counts = std::collections::BTreeMap::new();
     for entity in &document.entities {
-        *counts.entry(type_name(entity)).or_default() += 1;
+        *counts.entry(entity.shape.type_name().to_owned()).or_default() += 1;
     }
     counts
-}
-
-fn type_name(entity: &Entity) -> String {
-    use kerfwright::dxf::document::Shape;
-    match &entity.shape {
-        Shape::Line { .. } => "LINE",
-        Shape::Arc { .. } => "ARC",
-        Shape::Circle { .. } => "CIRCLE",
-        Shape::LwPolyline(_) => "LWPOLYLINE",
-        Shape::Polyline(_) => "POLYLINE",
-        Shape::Ellipse(_) => "ELLIPSE",
-        Shape::Spline(_) => "SPLINE",
-        Shape::Insert(_) => "INSERT",
-        Shape::Mline(_) => "MLINE",
-        Shape::Point { .. } => "POINT",
-        Shape::Text(text) => &text.kind,
-        Shape::Other(kind) => kind,
-    }
-    .to_owned()
 }
