@@ -120,7 +120,7 @@ fn measured(text: &str) -> (drawing::Drawing, Contours) {
     (drawing, contours)
 }
 
-/// Prints how long it takes to read, to read and chain, and to measure widths besides, beside a plain scan. They
+/// Prints how long it takes to read, to read and chain, to examine, and to measure widths besides, beside a plain scan. They
 /// take turns, so that what else the machine does falls on all of them.
 fn report_times(text: &str) {
     let mut best = [f64::INFINITY; 5];

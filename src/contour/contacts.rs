@@ -247,14 +247,19 @@ impl<'a> Search<'a> {
     /// Whether two parts follow one another on a line and their boxes have no more in common than the place of
     /// their joint: most do, and need not be looked at closely.
     fn only_joined(&self, a: &Part, b: &Part, common: Bounds) -> bool {
-        a.line == b.line && self.follow(a, b) && common.diagonal() <= JOINT * self.tolerance
+        if a.line != b.line || common.diagonal() > JOINT * self.tolerance {
+            return false;
+        }
+        let (next, around) = self.follow(a, b);
+        next || around
     }
 
-    /// Whether of two segments of one line the second follows the first, or a loop goes on from it to the first.
-    fn follow(&self, a: &Part, b: &Part) -> bool {
+    /// Of two segments of one line, whether the second follows the first, and whether a loop goes on from the second
+    /// to the first.
+    fn follow(&self, a: &Part, b: &Part) -> (bool, bool) {
         let polyline = self.lines[a.line as usize].polyline;
-        let around = || a.segment == 0 && b.segment as usize + 1 == polyline.segment_count();
-        a.segment + 1 == b.segment || (polyline.closed && around())
+        let around = polyline.closed && a.segment == 0 && b.segment as usize + 1 == polyline.segment_count();
+        (a.segment + 1 == b.segment, around)
     }
 
     fn pair(&self, a: &Part, b: &Part, found: &mut Contacts) {
@@ -314,14 +319,12 @@ impl<'a> Search<'a> {
     /// Whether two segments of one line meet at `at` only because the line goes on from one to the other.
     fn joint(&self, a: &Part, b: &Part, s: Segment, t: Segment, at: Point) -> bool {
         let polyline = self.lines[a.line as usize].polyline;
-        let count = polyline.segment_count() as u32;
         let near = |p: Point| {
             // The two run within the tolerance of each other from their joint to here.
             p.distance(at) <= self.tolerance
                 || t.distance(s.at(0.5 * (s.share(p) + s.share(at)))) <= self.tolerance
         };
-        let next = a.segment + 1 == b.segment;
-        let around = polyline.closed && a.segment == 0 && b.segment + 1 == count;
+        let (next, around) = self.follow(a, b);
         if (next && near(s.to)) || (around && near(s.from)) {
             return true;
         }

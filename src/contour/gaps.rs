@@ -52,20 +52,18 @@ impl Search<'_> {
     /// The nearest other end to each of a `group` that lies side by side, as a pair in order and their distance.
     /// What lies around is looked up once for all of them, no farther than the nearest among themselves.
     fn nearest_to(&self, group: &[usize], around: &mut Vec<usize>) -> Vec<(usize, usize, f64)> {
-        let mut nearest: Vec<Nearest> = group.iter().map(|&end| self.nearest_of(end, group)).collect();
-        let reach_mm = (nearest.iter()).fold(0.0, |reach: f64, found| reach.max(found.size_mm));
+        let among_themselves = group.iter().map(|&end| self.nearest_of(end, group).size_mm);
+        let reach_mm = among_themselves.fold(0.0, f64::max);
         let area = Bounds::of(group.iter().map(|&end| self.loose[end].at));
         around.clear();
         self.index
             .visit_around(area, reach_mm, |other, _| around.push(other));
-        for (&end, found) in group.iter().zip(&mut nearest) {
-            *found = self.nearest_of(end, around);
-        }
-        let pairs = group.iter().zip(nearest);
-        pairs
-            .filter_map(|(&end, found)| Some((end, found.other?, found.size_mm)))
-            .map(|(end, other, size_mm)| (end.min(other), end.max(other), size_mm))
-            .collect()
+        let pairs = group.iter().filter_map(|&end| {
+            let Nearest { size_mm, other } = self.nearest_of(end, around);
+            let other = other?;
+            Some((end.min(other), end.max(other), size_mm))
+        });
+        pairs.collect()
     }
 
     fn nearest_of(&self, end: usize, others: &[usize]) -> Nearest {

@@ -22,7 +22,7 @@ impl BoxIndex {
     pub fn new(boxes: impl ExactSizeIterator<Item = Bounds>) -> Self {
         let boxes: Vec<Bounds> = boxes.collect();
         let order = order::crowded(&boxes).then(|| order::tiled(&boxes));
-        let mut builder = StaticAABB2DIndexBuilder::new(boxes.len());
+        let mut builder = StaticAABB2DIndexBuilder::new_with_node_size(boxes.len(), order::LEAF);
         for i in 0..boxes.len() {
             let b = boxes[order.as_ref().map_or(i, |order| order[i])];
             builder.add(b.min.x, b.min.y, b.max.x, b.max.y);

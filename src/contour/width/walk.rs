@@ -1,8 +1,10 @@
 mod between;
 mod stretch;
+mod way;
 
 use std::f64::consts::PI;
 
+use self::way::Way;
 use super::super::measure::turn_at;
 use super::super::{Contour, Role};
 use super::Width;
@@ -84,13 +86,11 @@ pub(super) struct Walk<'a> {
     places: Vec<Run>,
     /// Where the last ball touched.
     touched: Option<Point>,
-    /// Length walked, and walked and turned since the last look.
+    /// Length walked.
     walked: f64,
-    since: f64,
-    turned: f64,
-    /// The same since the last look for places of any width.
-    since_far: f64,
-    turned_far: f64,
+    /// What was walked and turned since the last look, and since the last one for places of any width.
+    since: Way,
+    since_far: Way,
 }
 
 impl<'a> Walk<'a> {
@@ -112,10 +112,8 @@ impl<'a> Walk<'a> {
             places: Vec::new(),
             touched: None,
             walked: 0.0,
-            since: f64::INFINITY,
-            turned: 0.0,
-            since_far: f64::INFINITY,
-            turned_far: 0.0,
+            since: Way::ENDLESS,
+            since_far: Way::ENDLESS,
         }
     }
 
@@ -196,7 +194,7 @@ impl<'a> Walk<'a> {
             }
             self.between(i, s, from, last);
         }
-        self.since_far = f64::INFINITY;
+        self.since_far = Way::ENDLESS;
         last
     }
 
@@ -206,21 +204,23 @@ impl<'a> Walk<'a> {
 
     fn go(&mut self, length: f64, turn: f64) {
         self.walked += length;
-        self.since += length;
-        self.since_far += length;
+        for way in [&mut self.since, &mut self.since_far] {
+            way.length += length;
+        }
         self.turn(turn);
     }
 
     fn turn(&mut self, turn: f64) {
-        self.turned += turn;
-        self.turned_far += turn;
+        for way in [&mut self.since, &mut self.since_far] {
+            way.turned += turn;
+        }
     }
 
     /// How wide a place is looked for from segments that are short: any, but only every so often.
     fn reach_among_short(&self) -> f64 {
         let any = self.looked_for();
         let step = FAR_STEP * any.min(2.0 * self.walls.bounds.diagonal());
-        if self.since_far >= step || self.turned_far >= TURN_STEP_RAD {
+        if self.since_far.reaches(step) {
             any
         } else {
             any.min(WIDE * WIDTH_LISTED_MM)
@@ -229,7 +229,7 @@ impl<'a> Walk<'a> {
 
     /// Whether enough was walked or turned since the last look.
     fn due(&self) -> bool {
-        self.since >= self.step() || self.turned >= TURN_STEP_RAD
+        self.since.reaches(self.step())
     }
 
     fn step(&self) -> f64 {
@@ -294,9 +294,9 @@ impl<'a> Walk<'a> {
 
     /// Looks from `p` on segment `i` along `normal` for a wall that faces it, no more than `wide` away.
     fn look(&mut self, i: usize, at: f64, p: Point, normal: Vector, wide: f64) -> View {
-        (self.since, self.turned) = (0.0, 0.0);
+        self.since = Way::default();
         if wide >= self.looked_for() {
-            (self.since_far, self.turned_far) = (0.0, 0.0);
+            self.since_far = Way::default();
         }
         // Half of the width, and a little more so that walls at just this distance are still met.
         let farthest = (0.5 + NEAR_BALL) * wide.min(2.0 * self.walls.bounds.diagonal());

@@ -13,7 +13,7 @@ use crate::geometry::{Bounds, Point};
 const CELLS: f64 = 65_536.0;
 
 /// Boxes that share a leaf of the tree.
-const LEAF: usize = 16;
+pub(super) const LEAF: usize = 16;
 
 /// From so many boxes some are looked at to see how they lie.
 const SAMPLES: usize = 256;

@@ -190,7 +190,8 @@ fn tangents(
     // The same circle's direction at its first and last joint.
     let mirrored = |at_joint: Vector, facet: Vector| facet.turned(at_joint.turn_to(facet));
     let (first, last) = if looped {
-        (middle(n - 1, 0), middle(n - 1, 0))
+        let joint = middle(n - 1, 0);
+        (joint, joint)
     } else {
         let last = mirrored(middle(n - 2, n - 1), direction(n - 1));
         (mirrored(middle(0, 1), direction(0)), last)
