@@ -29,6 +29,7 @@ mod lead_cuts_wall;
 mod line_style_not_cut;
 mod may_move_when_cut;
 mod model_space_in_block;
+mod name_not_in_drawing;
 mod narrow_slot;
 mod nothing_to_cut;
 mod open_contour;
@@ -39,6 +40,7 @@ mod path_splits;
 mod reaches_out_of_blank;
 mod self_crossing;
 mod sharp_inside_corner;
+mod side_unclear;
 mod sink;
 mod skim_overload;
 mod slot_vanishes;
@@ -279,6 +281,8 @@ pub const ALL: &[&Check] = &[
     &inside_radius_small::CHECK,
     &narrow_slot::CHECK,
     &thin_wall::CHECK,
+    &name_not_in_drawing::CHECK,
+    &side_unclear::CHECK,
     &frame_around_drawing::CHECK,
     &outline_assumed_cut::CHECK,
     &line_style_not_cut::CHECK,

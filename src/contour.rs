@@ -12,8 +12,10 @@ mod heal;
 mod join;
 mod joints;
 mod measure;
+mod names;
 mod nest;
 mod overlap;
+mod sides;
 mod uses;
 mod width;
 
@@ -34,6 +36,8 @@ pub use facts::{
     Overlap, ShortSegments,
 };
 pub use measure::Corner;
+pub use names::{MissingName, missing_names};
+pub use sides::SideUnclear;
 pub use uses::StyleNotCut;
 pub use width::Width;
 
@@ -50,6 +54,18 @@ pub enum Role {
     Open,
 }
 
+/// Where it comes from which side of a contour is kept.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum SideFrom {
+    /// It was given for the contour.
+    Given,
+    /// It follows from the edges around it.
+    #[default]
+    Drawn,
+    /// The only closed curve that is drawn around it bounds nothing: no path is made of it.
+    Unclear,
+}
+
 /// A contour.
 #[derive(Clone, Debug)]
 pub struct Contour {
@@ -63,10 +79,11 @@ pub struct Contour {
     pub sources: Vec<u32>,
     /// Which side is kept.
     pub role: Role,
-    /// What it is for.
+    /// Where that comes from.
+    pub side_from: SideFrom,
+    /// What it is for; [`Use::Cut`] where a side is given too.
     pub purpose: Use,
-    /// How many contours enclose it, of those that bound material ([`Use::Cut`] and [`Use::Existing`]) if it
-    /// is one of them, else of its own use.
+    /// How many contours enclose it, of the edges ([`Use::is_edge`]) if it is one of them, else of its own use.
     pub depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
     pub parent: Option<usize>,
@@ -94,7 +111,7 @@ pub struct Contour {
 impl Contour {
     /// Whether it is a loop that bounds material: one to be cut, or one that is machined already.
     pub fn bounds_material(&self) -> bool {
-        matches!(self.purpose, Use::Cut | Use::Existing) && self.role != Role::Open
+        self.purpose.is_edge() && self.role != Role::Open
     }
 
     fn strand(&self) -> Strand<'_> {
@@ -148,9 +165,10 @@ impl Contours {
 }
 
 /// The uses whose curves are chained, in this order; [`Use::Ignore`] is left out altogether.
-const CHAINED: [Use; 5] = [
+const CHAINED: [Use; 6] = [
     Use::Cut,
     Use::Existing,
+    Use::NotNow,
     Use::StartHole,
     Use::Blank,
     Use::Reference,
@@ -195,10 +213,13 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         if *purpose == Use::Cut {
             searched[*place] = id;
         }
-        made_cut |= drawn != Use::Cut && said(id, drawn) == Use::Cut;
+        made_cut |= drawn != Use::Cut && cut_side(said(id, drawn)).0 == Use::Cut;
     }
     let mut list: Vec<Contour> = (lines.into_par_iter().enumerate())
-        .map(|(i, (purpose, _, line))| contour(i + 1, said(i + 1, drawn(purpose, &line)), line))
+        .map(|(i, (purpose, _, line))| {
+            let (purpose, side) = cut_side(said(i + 1, drawn(purpose, &line)));
+            contour(i + 1, purpose, side, line)
+        })
         .collect();
     let contacts = match contacts {
         Some(contacts) if !made_cut => contacts,
@@ -211,7 +232,10 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     };
     note_contacts(&list, &searched, contacts, &mut facts);
     facts.overlaps.extend(overlaps);
+    sides::set_frames_aside(drawing, &mut list);
     place(&mut list);
+    let ignored = ignored_loops(drawing, reading, &use_of);
+    facts.sides_unclear = sides::find_unclear(drawing, &mut list, &ignored, uses);
     list.par_iter_mut().for_each(measure::inside_corners);
     let mut contour_of = vec![0; drawing.curves.len()];
     for contour in &list {
@@ -295,8 +319,8 @@ fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Use], facts: &mut Fac
         let Assembled {
             lines, facts: own, ..
         } = made;
-        if purpose == Use::Reference {
-            chained.for_reference = own;
+        if matches!(purpose, Use::NotNow | Use::Reference) {
+            chained.for_reference.append(own);
         } else {
             facts.append(own);
         }
@@ -327,7 +351,24 @@ fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &
     facts.contacts_unfinished = found.unfinished;
 }
 
-fn contour(id: usize, purpose: Use, line: Line) -> Contour {
+/// What is cut, with its side where one is given.
+fn cut_side(purpose: Use) -> (Use, Option<Role>) {
+    match purpose {
+        Use::Part => (Use::Cut, Some(Role::Outside)),
+        Use::Opening => (Use::Cut, Some(Role::Opening)),
+        other => (other, None),
+    }
+}
+
+/// The loops among the curves that are left out altogether, without numbers.
+fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Use]) -> Vec<Contour> {
+    let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == Use::Ignore).collect();
+    let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
+    let loops = made.lines.into_iter().filter(|line| line.polyline.closed);
+    loops.map(|line| contour(0, Use::Ignore, None, line)).collect()
+}
+
+fn contour(id: usize, purpose: Use, side: Option<Role>, line: Line) -> Contour {
     let mut polyline = line.polyline;
     let mut sources = line.sources;
     let area = polyline.area();
@@ -340,7 +381,11 @@ fn contour(id: usize, purpose: Use, line: Line) -> Contour {
         id,
         curves: line.curves,
         sources,
-        role: Role::Open,
+        role: side.filter(|_| polyline.closed).unwrap_or(Role::Open),
+        side_from: match side {
+            Some(_) => SideFrom::Given,
+            None => SideFrom::Drawn,
+        },
         purpose,
         depth: 0,
         parent: None,
@@ -357,30 +402,27 @@ fn contour(id: usize, purpose: Use, line: Line) -> Contour {
     }
 }
 
-/// Fills in depth, parent and role.
+/// Fills in depth, parent and role. A given side stands; what lies in it follows from it.
 fn place(list: &mut [Contour]) {
-    // What exists already bounds material just as what is cut does, so the two are nested together.
-    let nested_with = |purpose: Use| {
-        if purpose == Use::Existing {
-            Use::Cut
-        } else {
-            purpose
-        }
-    };
+    // All edges are nested together, whether they are cut or not.
+    let nested_with = |purpose: Use| if purpose.is_edge() { Use::Cut } else { purpose };
     let mut together: BTreeMap<Use, Vec<usize>> = BTreeMap::new();
     for (i, contour) in list.iter().enumerate() {
         together.entry(nested_with(contour.purpose)).or_default().push(i);
     }
-    for members in together.values() {
-        for (&i, (depth, parent)) in members.iter().zip(nest::nest(list, members)) {
-            let parent = parent.map(|p| list[p].id);
-            let contour = &mut list[i];
-            contour.depth = depth;
-            contour.parent = parent;
-            contour.role = match (contour.polyline.closed, depth % 2) {
-                (false, _) => Role::Open,
-                (true, 0) => Role::Outside,
-                (true, _) => Role::Opening,
+    for mut members in together.into_values() {
+        for (&i, (depth, parent)) in members.iter().zip(nest::nest(list, &members)) {
+            list[i].parent = parent.map(|p| list[p].id);
+            list[i].depth = depth;
+        }
+        members.sort_by_key(|&i| list[i].depth);
+        for i in members {
+            if !list[i].polyline.closed || list[i].side_from == SideFrom::Given {
+                continue;
+            }
+            list[i].role = match list[i].parent.map(|id| list[id - 1].role) {
+                Some(Role::Outside) => Role::Opening,
+                Some(Role::Opening | Role::Open) | None => Role::Outside,
             };
         }
     }

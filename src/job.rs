@@ -8,12 +8,12 @@ mod demand;
 mod file;
 mod unreadable;
 mod holding;
+mod names;
 mod patience;
 mod running;
+mod uses;
 
-use std::collections::BTreeMap;
-
-use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
 
@@ -22,29 +22,12 @@ pub use demand::{Demand, DemandError, Demands};
 pub use file::{JobFile, JobPart, JobUse};
 pub use finish::Finish;
 pub use holding::{BlankSize, Holding, PieceAsk, Side, SlugAsk, TabAsk, TabFace};
+pub use names::{GivenName, NameKind};
 pub use patience::Patience;
 pub use running::{LeadShape, Running, StartAsk, Stops};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 pub use unreadable::JobFileError;
-
-/// What a curve or contour of the drawing is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "kebab-case")]
-pub enum Use {
-    /// To be cut.
-    Cut,
-    /// Already machined: measured and shown, not cut, but it bounds material.
-    Existing,
-    /// A hole to thread the wire through.
-    StartHole,
-    /// The outline of the blank.
-    Blank,
-    /// Shown for orientation only (centre lines, notes).
-    Reference,
-    /// Left out altogether.
-    Ignore,
-}
+pub use uses::{Use, Uses};
 
 /// How to read the drawing.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,6 +42,10 @@ pub struct Reading {
     pub gap_search_mm: f64,
     /// Replace runs of short chords by arcs within this, where asked.
     pub refit_mm: Option<f64>,
+    /// Names that have to stand for something in the drawing.
+    pub names: BTreeSet<GivenName>,
+    /// Those of them that may miss, since they are given for several drawings at once: then a finding tells it.
+    pub may_miss: BTreeSet<GivenName>,
 }
 
 impl Default for Reading {
@@ -69,24 +56,8 @@ impl Default for Reading {
             join_mm: JOIN_MM,
             gap_search_mm: GAP_SEARCH_MM,
             refit_mm: None,
+            names: BTreeSet::new(),
+            may_miss: BTreeSet::new(),
         }
     }
-}
-
-/// What each curve is for. The first rule that speaks wins: contour number, layer, `cut_layers`, linetype
-/// and colour; else linetype custom (centre, hidden and phantom lines are not cut); else [`Use::Cut`].
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Uses {
-    /// By contour number, as `inspect` prints it.
-    pub contours: BTreeMap<usize, Use>,
-    /// By layer name, without case.
-    pub layers: BTreeMap<String, Use>,
-    /// When not empty, every layer not named here (or in `layers`) is [`Use::Reference`].
-    pub cut_layers: Vec<String>,
-    /// By linetype name, without case.
-    pub linetypes: BTreeMap<String, Use>,
-    /// By colour number.
-    pub colors: BTreeMap<i32, Use>,
-    /// Full circles to be cut that are smaller across than this are start holes, mm.
-    pub start_holes_under_mm: Option<f64>,
 }

@@ -10,6 +10,8 @@ mod day;
 mod opened;
 mod wanted;
 mod comparison;
+mod lengths;
+mod names;
 mod of_job;
 #[cfg(test)]
 mod choice_tests;
@@ -18,15 +20,13 @@ mod outline_tests;
 #[cfg(test)]
 mod wanted_tests;
 
-use std::collections::BTreeMap;
-
 use thiserror::Error;
 
 use crate::check::{self, Stage, Subject};
-use crate::contour::{self, Contour, Contours, Role};
+use crate::contour::{self, Contour, Contours, MissingName, Role};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, Order, PassLength, Verdict, Work};
+use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, Order, Verdict, Work};
 use crate::finding::Finding;
 use crate::job::{
     Demand, DemandError, Demands, Holding, JobFileError, OffsetIs, Patience, Reading, Running, Use, Uses,
@@ -40,6 +40,7 @@ pub use candidate::{Candidate, Means, Question, weigh};
 pub use choice::{Open, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_wanted};
 pub use day::{Block, Day, Doing, day};
+pub use names::names_missing;
 pub use of_job::{Beside, beside, compare_job, inspect_job, plan_job, plan_job_while, wanted};
 pub use outline::{Outline, Sorted, sort_out};
 pub use sequence::{Step, StepKind};
@@ -70,6 +71,12 @@ pub enum Error {
         what: &'static str,
         /// Its key in a job file.
         key: &'static str,
+    },
+    /// The job names what is not in the drawing.
+    #[error("{}", names.iter().map(MissingName::words).collect::<Vec<_>>().join("; "))]
+    Names {
+        /// What it names.
+        names: Vec<MissingName>,
     },
     /// Nobody waits for it any more.
     #[error("given up, since nobody waits for it")]
@@ -271,9 +278,9 @@ fn assemble(
             schedule: &part.schedule,
         })
         .collect();
-    let lengths = path_lengths(&groups, &paths);
+    let lengths = lengths::path_lengths(&groups, &paths);
     let work = Work {
-        engagement: engagement(&paths),
+        engagement: lengths::engagement(&paths),
         ..handling::counted(job.work, &paths)
     };
     let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
@@ -394,7 +401,10 @@ fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -
     let drawing = drawing::from_document(&document, reading)?;
     drop(document);
     log::debug!("{} curves placed", drawing.curves.len());
-    let contours = contour::build(&drawing, reading, uses);
+    // A wrong name should not wait for the contours of a large drawing.
+    names::missing(&drawing, None, reading)?;
+    let mut contours = contour::build(&drawing, reading, uses);
+    contours.facts.names_missing = names::missing(&drawing, Some(&contours), reading)?;
     log::debug!("widths of slots and walls measured");
     let assumptions = contours.assumptions.clone();
     let wires = pass::wire_reach(book);
@@ -408,43 +418,4 @@ fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -
         wires,
         rules: book.rules.clone(),
     })
-}
-
-/// The length of each pass of each group; `None` where a path of it was refused.
-fn path_lengths(groups: &[Group], paths: &Paths) -> Vec<PassLength> {
-    let length = |group: &Group, pass: usize| {
-        let refused = |r: &path::Refusal| r.pass == pass && group.contours.contains(&r.contour);
-        let of_pass = |l: &&path::WireLoop| (l.group, l.pass) == (group.group, pass);
-        let sum = || paths.loops.iter().filter(of_pass).map(|l| l.length_mm).sum();
-        (!paths.refusals.iter().any(refused)).then(sum)
-    };
-    groups
-        .iter()
-        .flat_map(|group| group.passes.iter().map(move |pass| (group, pass.pass)))
-        .map(|(group, pass)| PassLength {
-            group: group.group,
-            pass,
-            path_length_mm: length(group, pass),
-        })
-        .collect()
-}
-
-/// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
-/// is not credited.
-fn engagement(paths: &Paths) -> Vec<PassLength> {
-    let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
-    for path in &paths.loops {
-        let segments = path.polyline.segments().zip(&path.engagement);
-        let extra_mm: f64 = segments
-            .map(|(segment, met)| segment.length() * (met.factor - 1.0).max(0.0))
-            .sum();
-        *sums.entry((path.group, path.pass)).or_default() += extra_mm;
-    }
-    sums.into_iter()
-        .map(|((group, pass), mm)| PassLength {
-            group,
-            pass,
-            path_length_mm: Some(mm),
-        })
-        .collect()
 }

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use crate::contour::MissingName;
 use crate::estimate::FEWEST_JOBS;
 use crate::job::{DemandError, JobFileError};
 use crate::pass;
@@ -123,6 +124,22 @@ pub enum Failure {
         /// The path.
         path: PathBuf,
     },
+    /// A drawing does not have what the job names.
+    #[error("{file}: {}", names.iter().map(MissingName::words).collect::<Vec<_>>().join("; "))]
+    Names {
+        /// As the user wrote it.
+        file: PathBuf,
+        /// What is named.
+        names: Vec<MissingName>,
+    },
+    /// No drawing of a quote has what is named for all of them.
+    #[error("in none of the {drawings} drawings that can be read: {}", names.iter().map(MissingName::words).collect::<Vec<_>>().join("; "))]
+    NamesInNone {
+        /// How many drawings were looked through.
+        drawings: usize,
+        /// What is named.
+        names: Vec<MissingName>,
+    },
     /// No drawing is named.
     #[error("no drawing is named")]
     NothingToQuote,
@@ -195,6 +212,10 @@ impl Failure {
             plan::Error::Demand(error) => Self::Demand(error),
             plan::Error::Job(error) => Self::Asked(error),
             plan::Error::NotAsked { what, key } => Self::NotAsked { what, key },
+            plan::Error::Names { names } => Self::Names {
+                file: file.into(),
+                names,
+            },
             source => Self::Drawing {
                 file: file.into(),
                 source,
@@ -239,6 +260,10 @@ impl Failure {
                 "`kerfwright compare` shows every wire and number of passes with what stands against it"
                     .into(),
             ),
+            Self::Names { names, .. } | Self::NamesInNone { names, .. } => {
+                let there: Vec<&str> = names.iter().map(|name| name.there.as_str()).collect();
+                Some(format!("{}; `kerfwright inspect` lists them", there.join("; ")))
+            }
             Self::NoDrawing { .. } => Some("write `drawing = \"part.dxf\"`, relative to the job file".into()),
             Self::NotAsked { key, .. } => {
                 let option = if *key == "material" {

@@ -22,6 +22,7 @@ use super::demand::DemandArgs;
 use super::length::lengths;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, output};
+use crate::contour::MissingName;
 use crate::job::JobFile;
 use crate::report::quote::{Keys, QuoteRow, Sums};
 use crate::report::{self, Lengths};
@@ -89,6 +90,7 @@ impl Quote {
         let book = book::load(self.demand.book())?;
         let wanted = drawings::wanted(&self.paths, &self.demand, &self.reading)?;
         refuse_what_holds_for_all(&wanted, &book)?;
+        refuse_names_in_none(&wanted)?;
         let pool = pool(self.workers)?;
         let mut table = match &self.out {
             Some(path) => Table::open(path, self.lengths, self.in_order)?,
@@ -197,6 +199,39 @@ fn refuse_what_holds_for_all(wanted: &[Wanted], book: &Book) -> Result<(), Failu
         book.material(name).map_err(pass::Error::from)?;
     }
     Ok(())
+}
+
+/// A name given for all drawings that none of them has is refused before any is planned. Drawings are looked through until
+/// each name is found: most often in the first.
+fn refuse_names_in_none(wanted: &[Wanted]) -> Result<(), Failure> {
+    let sources = wanted.iter().filter_map(|wanted| wanted.source.as_ref().ok());
+    let mut drawings = 0;
+    let mut nowhere: Option<Vec<MissingName>> = None;
+    for source in sources {
+        let named = |missing: &MissingName| source.job.may_miss.contains(&missing.name);
+        if source.job.may_miss.is_empty() || nowhere.as_ref().is_some_and(Vec::is_empty) {
+            return Ok(());
+        }
+        // What cannot be read is a row with its reason.
+        let Ok(bytes) = fs::read(&source.drawing) else {
+            continue;
+        };
+        let Ok(missing) = plan::names_missing(&bytes, &source.job) else {
+            continue;
+        };
+        drawings += 1;
+        nowhere = Some(match nowhere {
+            None => missing.into_iter().filter(named).collect(),
+            Some(mut so_far) => {
+                so_far.retain(|one| missing.iter().any(|other| other.name == one.name));
+                so_far
+            }
+        });
+    }
+    match nowhere {
+        Some(names) if !names.is_empty() => Err(Failure::NamesInNone { drawings, names }),
+        _ => Ok(()),
+    }
 }
 
 /// The row of a drawing, and whether it stood in the table already.

@@ -24,7 +24,7 @@ pub(super) struct ReadingArgs {
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     refit: Option<f64>,
 
-    /// Cut these layers only; the others are for reference
+    /// Cut these layers only; the others still bound material, but are not cut this time
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     cut_layers: Vec<String>,
 
@@ -32,11 +32,12 @@ pub(super) struct ReadingArgs {
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     ignore_layers: Vec<String>,
 
-    /// What a layer is for: cut, existing, start-hole, blank, reference or ignore
+    /// What a layer is for: cut, existing, not-now, start-hole, blank, reference or ignore
     #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
     layer: Vec<(String, Use)>,
 
-    /// What a contour is for, by the number that `inspect` prints
+    /// What a contour is for, by the number that `inspect` prints: as a layer, or part (the material inside stays) or opening (the
+    /// material outside stays)
     #[arg(long, value_name = "N=USE", value_parser = numbered_use::<usize>)]
     contour: Vec<(usize, Use)>,
 
@@ -88,9 +89,12 @@ impl ReadingArgs {
     }
 }
 
-const USES: [(&str, Use); 6] = [
+const USES: [(&str, Use); 9] = [
     ("cut", Use::Cut),
+    ("part", Use::Part),
+    ("opening", Use::Opening),
     ("existing", Use::Existing),
+    ("not-now", Use::NotNow),
     ("start-hole", Use::StartHole),
     ("blank", Use::Blank),
     ("reference", Use::Reference),

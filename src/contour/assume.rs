@@ -1,6 +1,6 @@
 //! What was taken for granted about the contours, in words.
 
-use super::{Contour, Frame, Role};
+use super::{Contour, Frame, Role, SideFrom};
 use crate::drawing::Drawing;
 use crate::job::{Use, Uses};
 
@@ -30,8 +30,10 @@ pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], frames: &[Frame],
             ids(&cut)
         )
     }];
-    let outside: Vec<&Contour> = cut.iter().copied().filter(|c| c.role == Role::Outside).collect();
-    let openings = cut.len() - outside.len();
+    // Of those whose side is unclear nothing is taken for granted.
+    let clear = || cut.iter().copied().filter(|c| c.side_from != SideFrom::Unclear);
+    let outside: Vec<&Contour> = clear().filter(|c| c.role == Role::Outside).collect();
+    let openings = clear().count() - outside.len();
     let named: Vec<String> = outside
         .iter()
         .take(NAMED)

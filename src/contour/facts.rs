@@ -3,6 +3,8 @@
 use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
 
+use super::names::MissingName;
+use super::sides::SideUnclear;
 use super::uses::StyleNotCut;
 use super::width::Width;
 
@@ -49,6 +51,10 @@ pub struct Facts {
     pub branches: Vec<Branch>,
     /// Curves left out of the cut for their linetype alone.
     pub styles_not_cut: Vec<StyleNotCut>,
+    /// Contours whose side hangs on a closed curve that bounds nothing.
+    pub sides_unclear: Vec<SideUnclear>,
+    /// Names given for several drawings at once that stand for nothing in this one.
+    pub names_missing: Vec<MissingName>,
 }
 
 impl Facts {
@@ -72,6 +78,8 @@ impl Facts {
         self.frames.append(&mut other.frames);
         self.branches.append(&mut other.branches);
         self.styles_not_cut.append(&mut other.styles_not_cut);
+        self.sides_unclear.append(&mut other.sides_unclear);
+        self.names_missing.append(&mut other.names_missing);
     }
 }
 

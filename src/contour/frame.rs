@@ -1,6 +1,7 @@
 //! A sheet frame or title border among the contours to be cut: it would turn every side round.
 
-use super::facts::{Frame, FrameSign};
+use super::facts::Frame;
+pub(super) use super::facts::FrameSign;
 use super::{Contour, Role};
 use crate::drawing::Drawing;
 use crate::geometry::Polyline;
@@ -47,10 +48,6 @@ pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<Frame> {
     cut.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
     let mut frames = Vec::new();
     while let [outer, rest @ ..] = cut.as_slice() {
-        let encloses_all = !rest.is_empty() && rest.iter().all(|c| outer.bounds.contains_bounds(c.bounds));
-        if !encloses_all || !is_upright_rectangle(&outer.polyline) {
-            break;
-        }
         let Some(sign) = sign_of_frame(drawing, outer, rest) else {
             break;
         };
@@ -64,7 +61,12 @@ pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<Frame> {
     frames
 }
 
-fn sign_of_frame(drawing: &Drawing, outer: &Contour, rest: &[&Contour]) -> Option<FrameSign> {
+/// What shows that `outer` is the frame around all of `rest`; `None` where nothing does.
+pub(super) fn sign_of_frame(drawing: &Drawing, outer: &Contour, rest: &[&Contour]) -> Option<FrameSign> {
+    let encloses_all = !rest.is_empty() && rest.iter().all(|c| outer.bounds.contains_bounds(c.bounds));
+    if !encloses_all || !is_upright_rectangle(&outer.polyline) {
+        return None;
+    }
     let layer = layer_of(drawing, outer);
     let upper = layer.to_uppercase();
     if FRAME_LAYERS.iter().any(|word| upper.contains(word)) {

@@ -19,17 +19,43 @@ pub(super) fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Optio
         .copied()
         .filter(|&i| contours[i].polyline.closed)
         .collect();
-    let index = BoxIndex::new(loops.iter().map(|&i| contours[i].bounds));
-    let mut tests: Vec<Option<Inside<'_>>> = loops.iter().map(|_| None).collect();
-    let mut stack = Vec::new();
-    let mut around = Vec::new();
-    members
-        .iter()
-        .map(|&i| {
-            let contour = &contours[i];
-            around.clear();
-            index.overlapping(Bounds::of([contour.bounds.center()]), &mut stack, |k| {
-                let other = &contours[loops[k]];
+    let mut around = Enclosing::new(loops.iter().map(|&i| &contours[i]).collect());
+    let placed = members.iter().map(|&i| {
+        let enclosing = around.of(&contours[i]);
+        let direct = enclosing.iter().copied().min_by(|&a, &b| {
+            contours[loops[a]]
+                .area_mm2
+                .total_cmp(&contours[loops[b]].area_mm2)
+        });
+        (enclosing.len(), direct.map(|k| loops[k]))
+    });
+    placed.collect()
+}
+
+/// Tells which of some loops enclose a contour.
+pub(super) struct Enclosing<'a> {
+    loops: Vec<&'a Contour>,
+    index: BoxIndex,
+    tests: Vec<Option<Inside<'a>>>,
+    stack: Vec<usize>,
+}
+
+impl<'a> Enclosing<'a> {
+    pub(super) fn new(loops: Vec<&'a Contour>) -> Self {
+        Self {
+            index: BoxIndex::new(loops.iter().map(|contour| contour.bounds)),
+            tests: loops.iter().map(|_| None).collect(),
+            loops,
+            stack: Vec::new(),
+        }
+    }
+
+    /// Indices of the loops that enclose `contour`, which may be one of them, in their order.
+    pub(super) fn of(&mut self, contour: &Contour) -> Vec<usize> {
+        let mut around = Vec::new();
+        self.index
+            .overlapping(Bounds::of([contour.bounds.center()]), &mut self.stack, |k| {
+                let other = self.loops[k];
                 let larger = other.area_mm2 > contour.area_mm2
                     || (other.area_mm2 == contour.area_mm2 && other.id < contour.id);
                 if other.id != contour.id && larger {
@@ -37,22 +63,13 @@ pub(super) fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Optio
                 }
                 ControlFlow::Continue(())
             });
-            around.sort_unstable();
-            let mut depth = 0;
-            let mut parent: Option<usize> = None;
-            for &k in &around {
-                let other = tests[k].get_or_insert_with(|| Inside::new(&contours[loops[k]]));
-                if !other.holds(&contour.polyline, &mut stack) {
-                    continue;
-                }
-                depth += 1;
-                if parent.is_none_or(|p| contours[loops[k]].area_mm2 < contours[p].area_mm2) {
-                    parent = Some(loops[k]);
-                }
-            }
-            (depth, parent)
-        })
-        .collect()
+        around.sort_unstable();
+        around.retain(|&k| {
+            let test = self.tests[k].get_or_insert_with(|| Inside::new(self.loops[k]));
+            test.holds(&contour.polyline, &mut self.stack)
+        });
+        around
+    }
 }
 
 /// Asks whether points lie within one loop.

@@ -67,7 +67,7 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Uses) -> (Vec<Use>, Vec<StyleN
 /// The points of the drawing on layers of start holes.
 pub(super) fn start_points(drawing: &Drawing, uses: &Uses) -> Vec<Point> {
     let rules = Rules::new(drawing, uses);
-    let marks = |layer: u32| rules.layers.get(layer as usize) == Some(&Some(Use::StartHole));
+    let marks = |layer: u32| matches!(rules.layers.get(layer as usize), Some((Some(Use::StartHole), _)));
     let points = drawing.points.iter().filter(|point| marks(point.layer));
     points.map(|point| point.at).collect()
 }
@@ -85,7 +85,8 @@ pub(super) fn is_start_hole(polyline: &Polyline, uses: &Uses) -> bool {
 
 /// The user's rules, looked up once for each layer and linetype.
 struct Rules<'a> {
-    layers: Vec<Option<Use>>,
+    /// What is said of each layer, and whether it is left out because others are to be cut.
+    layers: Vec<(Option<Use>, bool)>,
     linetypes: Vec<Option<Use>>,
     style_not_cut: Vec<bool>,
     uses: &'a Uses,
@@ -102,11 +103,9 @@ impl<'a> Rules<'a> {
             .layers
             .iter()
             .map(|layer| {
-                by_name(&uses.layers, &layer.name).or_else(|| {
-                    let cut = uses.cut_layers.is_empty()
-                        || uses.cut_layers.iter().any(|name| same_name(name, &layer.name));
-                    (!cut).then_some(Use::Reference)
-                })
+                let cut = uses.cut_layers.is_empty()
+                    || uses.cut_layers.iter().any(|name| same_name(name, &layer.name));
+                (by_name(&uses.layers, &layer.name), !cut)
             })
             .collect();
         Self {
@@ -124,11 +123,38 @@ impl<'a> Rules<'a> {
     /// What the user's rules say of a curve, if anything.
     fn said(&self, curve: &Curve) -> Option<Use> {
         let origin = &curve.origin;
-        let listed = |list: &[Option<Use>], i: u32| list.get(i as usize).copied().flatten();
-        listed(&self.layers, origin.layer)
-            .or_else(|| listed(&self.linetypes, origin.linetype))
-            .or_else(|| self.uses.colors.get(&origin.color).copied())
+        let (of_layer, left_out) = self
+            .layers
+            .get(origin.layer as usize)
+            .copied()
+            .unwrap_or_default();
+        let of_linetype = || self.linetypes.get(origin.linetype as usize).copied().flatten();
+        let of_style = || of_linetype().or_else(|| self.uses.colors.get(&origin.color).copied());
+        let broken = self.style_not_cut.get(origin.linetype as usize) == Some(&true);
+        let purpose = match of_layer {
+            Some(purpose) => Some(purpose),
+            None if left_out => Some(match of_style() {
+                Some(purpose) if purpose != Use::Cut => purpose,
+                _ if broken => Use::Reference,
+                _ => Use::NotNow,
+            }),
+            None => of_style(),
+        };
+        // What is given of a side is given for contours.
+        purpose.map(|purpose| match purpose {
+            Use::Part | Use::Opening => Use::Cut,
+            other => other,
+        })
     }
+}
+
+/// Whether the linetype of a curve shows that it is no edge.
+pub(super) fn shows_no_edge(drawing: &Drawing, curve: usize) -> bool {
+    let linetype = drawing.curves[curve].origin.linetype as usize;
+    drawing
+        .linetypes
+        .get(linetype)
+        .is_some_and(|name| style_not_cut(name))
 }
 
 fn same_name(a: &str, b: &str) -> bool {

@@ -1,11 +1,11 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, DemandError, Demands, Finish, Holding, JobFileError, LeadShape, Nozzles, OffsetIs,
-    PieceAsk, Prefer, Reading, Running, Side, SlugAsk, StartAsk, Stops, TabAsk, TabFace, Tolerance, Use,
-    Uses,
+    BlankSize, Demand, DemandError, Demands, Finish, GivenName, Holding, JobFileError, LeadShape, Nozzles,
+    OffsetIs, PieceAsk, Prefer, Reading, Running, Side, SlugAsk, StartAsk, Stops, TabAsk, TabFace, Tolerance,
+    Use,
 };
 use crate::geometry::Point;
 use crate::units::unit_named;
@@ -110,6 +110,10 @@ pub struct JobFile {
     /// What the curves of a colour are for, by number.
     #[serde(default, rename = "color", skip_serializing_if = "BTreeMap::is_empty")]
     pub colors: BTreeMap<String, JobUse>,
+    /// Names in it that are given for several drawings at once, so that one of these may be without them. No key of the
+    /// file.
+    #[serde(skip)]
+    pub may_miss: BTreeSet<GivenName>,
 }
 
 /// What the curves of a linetype or colour are for.
@@ -234,6 +238,8 @@ impl JobFile {
             fit_mm: self.fit_mm.unwrap_or(standard.fit_mm),
             join_mm: self.join_mm.unwrap_or(standard.join_mm),
             refit_mm: self.refit_mm.or(standard.refit_mm),
+            names: self.names(),
+            may_miss: self.may_miss.clone(),
             ..standard
         })
     }
@@ -374,36 +380,6 @@ impl JobFile {
         }
         Ok(())
     }
-
-    /// What the layers and contours are for.
-    pub fn uses(&self) -> Result<Uses, JobFileError> {
-        let mut uses = Uses {
-            cut_layers: self.cut_layers.clone(),
-            start_holes_under_mm: self.start_holes_under_mm,
-            ..Uses::default()
-        };
-        for layer in &self.ignore_layers {
-            uses.layers.insert(layer.to_lowercase(), Use::Ignore);
-        }
-        for (layer, part) in &self.layers {
-            if let Some(purpose) = part.purpose {
-                uses.layers.insert(layer.to_lowercase(), purpose);
-            }
-        }
-        for (name, part) in &self.contours {
-            if let Some(purpose) = part.purpose {
-                uses.contours.insert(number(name)?, purpose);
-            }
-        }
-        for (name, of) in &self.linetypes {
-            uses.linetypes.insert(name.to_lowercase(), of.purpose);
-        }
-        for (name, of) in &self.colors {
-            let number = name.parse().map_err(|_| JobFileError::Color(name.clone()))?;
-            uses.colors.insert(number, of.purpose);
-        }
-        Ok(uses)
-    }
 }
 
 impl JobPart {
@@ -432,7 +408,7 @@ impl JobPart {
     }
 }
 
-fn number(name: &str) -> Result<usize, JobFileError> {
+pub(super) fn number(name: &str) -> Result<usize, JobFileError> {
     name.parse().map_err(|_| JobFileError::Contour(name.to_owned()))
 }
 

@@ -6,7 +6,6 @@ use std::collections::BTreeMap;
 use super::{NeighbourHit, WallCut, WireLoop};
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Segment, SegmentIndex};
-use crate::job::Use;
 use crate::pass::{Group, Pass};
 use crate::tolerance::PATH_MM;
 
@@ -23,9 +22,7 @@ pub(super) struct Neighbourhood<'a> {
 
 impl<'a> Neighbourhood<'a> {
     pub(super) fn new(contours: &'a Contours) -> Self {
-        let bounds_material =
-            |c: &&Contour| matches!(c.purpose, Use::Cut | Use::Existing) && c.role != Role::Open;
-        let bounding: Vec<&Contour> = contours.list.iter().filter(bounds_material).collect();
+        let bounding: Vec<&Contour> = contours.list.iter().filter(|c| c.bounds_material()).collect();
         let owner = bounding
             .iter()
             .enumerate()

@@ -228,7 +228,7 @@ impl<'a> Cutter<'a> {
         match around.map(edge).collect::<Option<Vec<f64>>>() {
             Some(areas) if !areas.is_empty() => (areas.iter().sum(), true),
             // What exists already has no kerf; what could not be verified leaves at least its own area.
-            _ => (part.area_mm2, part.purpose == Use::Existing),
+            _ => (part.area_mm2, part.purpose != Use::Cut),
         }
     }
 }

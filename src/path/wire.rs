@@ -12,7 +12,7 @@ use super::stock::{Before, full_slot};
 use super::{
     Neck, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished, WireLoop,
 };
-use crate::contour::{Contour, Contours, Role};
+use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
 use crate::job::Patience;
 use crate::pass::{CornerRun, Group, Pass};
@@ -107,6 +107,7 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, patience: &Patience) 
                     pass: passes[k].pass,
                     at: *at,
                     reason: reason.clone(),
+                    side_unclear: contour.side_from == SideFrom::Unclear,
                 }],
                 ..Paths::default()
             },
@@ -180,6 +181,15 @@ impl OffsetsOf {
             return Err(Refused {
                 at: at.map_or_else(Point::default, |v| v.at),
                 reason: "the contour is open, so it has no side to keep".to_owned(),
+            });
+        }
+        if contour.side_from == SideFrom::Unclear {
+            return Err(Refused {
+                at: contour.bounds.min,
+                reason: format!(
+                    "it is not clear which side of the contour stays: give it with `--contour {id}=part` or `--contour {id}=opening`",
+                    id = contour.id
+                ),
             });
         }
         Ok(Self {

@@ -208,7 +208,9 @@ fn laid_out(
 /// What the real paths miss of what is asked; each in words.
 fn missed(plan: &Plan) -> Vec<String> {
     let mut missed = Vec::new();
-    if let Some(refusal) = plan.paths.refusals.first() {
+    // No other wire tells which side stays.
+    let refusals = &plan.paths.refusals;
+    if let Some(refusal) = refusals.iter().find(|refusal| !refusal.side_unclear) {
         missed.push(format!(
             "no path could be verified for pass {} of contour {} at ({:.3}, {:.3}): {}",
             refusal.pass, refusal.contour, refusal.at.x, refusal.at.y, refusal.reason

@@ -84,8 +84,9 @@ impl Sheet {
     fn contours(&mut self, plan: &Plan) {
         for contour in &plan.inspection.contours.list {
             let layer = match contour.purpose {
-                Use::Cut => "contour to be cut",
+                Use::Cut | Use::Part | Use::Opening => "contour to be cut",
                 Use::Existing => "contour already machined",
+                Use::NotNow => "contour not cut this time",
                 Use::StartHole => "start hole",
                 Use::Blank => "outline of the blank",
                 Use::Reference | Use::Ignore => continue,

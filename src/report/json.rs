@@ -28,7 +28,7 @@ use crate::job::JobFile;
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::shop::{Book, Listed};
 pub use page::Shown;
-pub use refused::Refused;
+pub use refused::{NameRow, Refused};
 pub use schema::{SCHEMAS, Schema};
 
 /// Number of the shapes that this module writes.

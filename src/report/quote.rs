@@ -3,6 +3,7 @@
 
 mod sums;
 
+use std::collections::BTreeSet;
 use std::hash::Hasher as _;
 
 use fnv::FnvHasher;
@@ -342,6 +343,7 @@ impl Keys {
     pub fn of(&self, drawing: &[u8], job: &JobFile) -> String {
         let asked = JobFile {
             drawing: None,
+            may_miss: BTreeSet::new(),
             ..job.clone()
         };
         let mut hasher = FnvHasher::with_key(self.0);

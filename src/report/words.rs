@@ -39,7 +39,10 @@ pub(super) fn role(role: Role) -> &'static str {
 pub(super) fn purpose(purpose: Use) -> &'static str {
     match purpose {
         Use::Cut => "cut",
+        Use::Part => "part",
+        Use::Opening => "opening",
         Use::Existing => "existing",
+        Use::NotNow => "not now",
         Use::StartHole => "start hole",
         Use::Blank => "blank",
         Use::Reference => "reference",

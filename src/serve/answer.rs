@@ -73,7 +73,10 @@ pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Resul
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
         Kind::Page => json_response(page(book, &ask, bytes, plan())?),
-        Kind::Drawing => json_response(drawing(&inspect(book, &ask, bytes)?, None)),
+        Kind::Drawing => json_response(match inspect(book, &ask, bytes) {
+            Ok(inspection) => drawing(&inspection, None),
+            Err(refused) => drawing(&as_read(book, &ask, bytes)?, Some(&refused)),
+        }),
         Kind::Summary => json_response(summary(book, &ask, bytes, plan())?),
         Kind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
         Kind::JobSheet => {

@@ -21,6 +21,9 @@ pub(super) struct Ask {
     /// What is asked, with the keys of a job file.
     #[serde(default)]
     pub(super) job: JobFile,
+    /// The job is asked of several drawings, so that one of them may be without what it names.
+    #[serde(default)]
+    several: bool,
 }
 
 impl Ask {
@@ -33,6 +36,9 @@ impl Ask {
         let mut ask: Self = serde_json::from_slice(header.as_bytes())
             .map_err(|error| Refusal::ask_unreadable(&error.to_string()))?;
         ask.file = base_name(&ask.file);
+        if ask.several {
+            ask.job.may_miss = ask.job.names();
+        }
         Ok(ask)
     }
 }

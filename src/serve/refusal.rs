@@ -3,10 +3,11 @@
 use hyper::body::Bytes;
 use hyper::{Method, Response, StatusCode};
 
-use crate::job::{DemandError, JobFileError};
+use crate::contour::MissingName;
+use crate::job::{DemandError, JobFileError, NameKind};
 use crate::pass;
 use crate::plan;
-use crate::report::json::{self, Refused};
+use crate::report::json::{self, NameRow, Refused};
 use crate::shop::{MaterialError, WireError};
 
 /// A refused request.
@@ -25,6 +26,7 @@ impl Refusal {
                 sentence: sentence.into(),
                 remedy: remedy.into(),
                 about,
+                names: Vec::new(),
             },
         }
     }
@@ -156,6 +158,7 @@ impl Refusal {
             plan::Error::Demand(error) => Self::of_demand(error),
             plan::Error::Job(error) => Self::of_job(error),
             plan::Error::NotAsked { key, .. } => Self::new(key, sentence, ""),
+            plan::Error::Names { names } => Self::of_names(sentence, names),
             plan::Error::GivenUp => Self {
                 status: StatusCode::SERVICE_UNAVAILABLE,
                 ..Self::new("page", sentence, "ask again")
@@ -166,6 +169,22 @@ impl Refusal {
                 "ask for less, or put a wire or machine that can into the book",
             ),
         }
+    }
+
+    /// The drawing does not have what the job names.
+    fn of_names(sentence: String, names: &[MissingName]) -> Self {
+        let row = |missing: &MissingName| NameRow {
+            key: match missing.name.kind {
+                NameKind::Layer => "layer",
+                NameKind::Contour => "contour",
+                NameKind::Linetype => "linetype",
+                NameKind::Color => "color",
+            },
+            written: missing.name.written.clone(),
+        };
+        let mut refusal = Self::new("names", sentence, "");
+        refusal.reason.names = names.iter().map(row).collect();
+        refusal
     }
 
     /// Why a demand cannot be read.

@@ -70,8 +70,10 @@ pub(super) fn wanted(
     demand: &DemandArgs,
     reading: &ReadingArgs,
 ) -> Result<Vec<Wanted>, Failure> {
+    let mut usual = demand.job(JobFile::default(), reading)?;
+    usual.may_miss = usual.names();
     let mut named = Named {
-        usual: Arc::new(demand.job(JobFile::default(), reading)?),
+        usual: Arc::new(usual),
         demand,
         reading,
         wanted: Vec::new(),
@@ -194,9 +196,11 @@ impl Named<'_> {
     }
 
     fn source(&self, drawing: PathBuf, job: JobFile) -> Result<Source, Failure> {
+        let mut job = self.demand.job(job, self.reading)?;
+        job.may_miss.clone_from(&self.usual.may_miss);
         Ok(Source {
             drawing,
-            job: Arc::new(self.demand.job(job, self.reading)?),
+            job: Arc::new(job),
         })
     }
 

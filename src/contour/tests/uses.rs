@@ -54,8 +54,98 @@ fn uses_follow_layer_linetype_and_number() {
         ..Uses::default()
     };
     let contours = build(&drawing, &Reading::default(), &uses).list;
-    assert_eq!(contours[0].purpose, Use::Reference);
-    assert_eq!(contours[1].purpose, Use::Cut);
+    assert_eq!(
+        (contours[0].purpose, contours[0].role),
+        (Use::NotNow, Role::Outside)
+    );
+    assert_eq!((contours[1].purpose, contours[1].role), (Use::Cut, Role::Opening));
+    // A broken line on a layer that is left out is no edge.
+    assert_eq!(contours[2].purpose, Use::Reference);
+}
+
+/// Each contour's side and where it comes from, when the first one, around the others, is taken for `purpose`.
+fn with_first_as(drawing: &Drawing, purpose: Use, given: &[(usize, Use)]) -> Vec<(Role, SideFrom)> {
+    let mut uses = Uses::default();
+    uses.contours.insert(1, purpose);
+    uses.contours.extend(given.iter().copied());
+    let made = build(drawing, &Reading::default(), &uses);
+    let listed: Vec<usize> = made.facts.sides_unclear.iter().map(|one| one.contour).collect();
+    let unclear = made
+        .list
+        .iter()
+        .filter(|c| c.side_from == SideFrom::Unclear && c.parent.is_none());
+    assert_eq!(listed, unclear.map(|c| c.id).collect::<Vec<_>>());
+    made.list.iter().map(|c| (c.role, c.side_from)).collect()
+}
+
+/// A plate with an opening in which a core stands.
+#[test]
+fn a_side_is_never_turned_round_in_silence() {
+    use SideFrom::{Drawn, Given, Unclear};
+    let circle = |radius_mm: f64| Polyline::circle(Point::new(20.0, 20.0), radius_mm);
+    let mut curves = sides(0.0, 0.0, 40.0, 40.0);
+    curves.extend([("0", circle(8.0)), ("0", circle(4.0))]);
+    let drawing = drawing(curves);
+    let (opening, core) = (Role::Opening, Role::Outside);
+    for edge in [Use::Cut, Use::Existing, Use::NotNow, Use::Part] {
+        let sides = with_first_as(&drawing, edge, &[]);
+        assert_eq!(sides[1..], [(opening, Drawn), (core, Drawn)], "{edge:?}");
+    }
+    for none in [Use::Reference, Use::Ignore] {
+        let sides = with_first_as(&drawing, none, &[]);
+        assert_eq!([sides[1].1, sides[2].1], [Unclear, Unclear], "{none:?}");
+        // The way out: the side of the outer one, from which that of the inner one follows.
+        let given = with_first_as(&drawing, none, &[(2, Use::Opening)]);
+        assert_eq!(given[1..], [(opening, Given), (core, Drawn)], "{none:?}");
+        let given = with_first_as(&drawing, none, &[(2, Use::Part)]);
+        assert_eq!(given[1..], [(core, Given), (opening, Drawn)], "{none:?}");
+    }
+    // In a blank the outermost is a part, as always.
+    let sides = with_first_as(&drawing, Use::Blank, &[]);
+    assert_eq!(sides[1..], [(core, Drawn), (opening, Drawn)]);
+}
+
+/// A sheet frame of A4 by ISO 5457, trimmed size 210 × 297 mm by ISO 216, is no edge whatever is said of it.
+#[test]
+fn a_frame_turns_nothing_round() {
+    let around = |width: f64, height: f64| {
+        let mut curves = sides(0.0, 0.0, width, height);
+        curves.iter_mut().for_each(|(layer, _)| *layer = "SIDES");
+        curves.push(("CUT", Polyline::circle(Point::new(60.0, 60.0), 20.0)));
+        curves.push(("CUT", Polyline::circle(Point::new(60.0, 60.0), 5.0)));
+        drawing(curves)
+    };
+    let unclear =
+        |drawing: &Drawing, uses: &Uses| build(drawing, &Reading::default(), uses).facts.sides_unclear;
+    let left_out = [
+        Uses {
+            cut_layers: vec!["CUT".to_owned()],
+            ..Uses::default()
+        },
+        Uses {
+            layers: [("SIDES".to_owned(), Use::Ignore)].into(),
+            ..Uses::default()
+        },
+        Uses {
+            layers: [("SIDES".to_owned(), Use::Reference)].into(),
+            ..Uses::default()
+        },
+    ];
+    for uses in left_out {
+        let made = build(&around(210.0, 297.0), &Reading::default(), &uses);
+        let part = made
+            .list
+            .iter()
+            .find(|c| c.purpose == Use::Cut)
+            .expect("the part");
+        assert_eq!(
+            (part.role, part.side_from),
+            (Role::Outside, SideFrom::Drawn),
+            "{uses:?}"
+        );
+        // A rectangle of no sheet's size may be a plate: its side is asked for.
+        assert_eq!(unclear(&around(213.0, 290.0), &uses).len(), 1, "{uses:?}");
+    }
 }
 
 #[test]

@@ -1,6 +1,5 @@
 use super::super::{Contour, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
-use crate::job::Use;
 use crate::tolerance::{NEAR_BALL, SAME_POINT_MM};
 
 /// Two walls face each other when a ball touches them this nearly straight across, radians.
@@ -45,7 +44,7 @@ impl Walls {
         let mut bounds = Bounds::EMPTY;
         for contour in list {
             let start = segments.len();
-            if contour.role != Role::Open && matches!(contour.purpose, Use::Cut | Use::Existing) {
+            if contour.role != Role::Open && contour.purpose.is_edge() {
                 bounds = bounds.union(contour.bounds);
                 segments.extend(contour.polyline.segments());
                 owners.extend((0..segments.len() - start).map(|segment| Owner {

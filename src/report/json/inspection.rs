@@ -166,7 +166,11 @@ fn contour_row<'a>(contour: &Contour, inspection: &'a Inspection) -> ContourRow<
         layer: crate::report::layer_of(contour, &inspection.drawing),
         closed: contour.polyline.closed,
         role: contour.role,
-        purpose: contour.purpose,
+        // A promised word: what is not cut this time was always told as what is there already.
+        purpose: match contour.purpose {
+            Use::NotNow => Use::Existing,
+            purpose => purpose,
+        },
         depth: contour.depth,
         parent: contour.parent,
         perimeter_mm: contour.perimeter_mm,

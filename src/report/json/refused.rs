@@ -12,6 +12,18 @@ pub struct Refused {
     pub remedy: String,
     /// The key of the job file that it is about, or `drawing`, `job` or `page`.
     pub about: &'static str,
+    /// What the job names and the drawing does not have.
+    pub names: Vec<NameRow>,
+}
+
+/// A name that stands for nothing in the drawing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct NameRow {
+    /// `layer`, `contour`, `linetype` or `color`, as the job file has it.
+    pub key: &'static str,
+    /// As given.
+    pub written: String,
 }
 
 /// What the page answers to a request that it refuses.

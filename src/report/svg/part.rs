@@ -177,7 +177,7 @@ fn shown(contour: &&Contour) -> bool {
     reason = "the shape that `filter` asks for"
 )]
 pub(super) fn material(contour: &&Contour) -> bool {
-    matches!(contour.purpose, Use::Cut | Use::Existing | Use::Blank)
+    contour.purpose.is_edge() || contour.purpose == Use::Blank
 }
 
 /// Size of the smallest contour to be cut, mm.
@@ -275,7 +275,7 @@ fn contour_class(contour: &Contour) -> &'static str {
     match (contour.purpose, contour.role) {
         (Use::Cut, Role::Open) => "contour open",
         (Use::Cut, _) => "contour",
-        (Use::Existing, _) => "contour existing",
+        (Use::Existing | Use::NotNow, _) => "contour existing",
         _ => "contour reference",
     }
 }

@@ -7,12 +7,12 @@ export class Refused extends Error {
 const ascii = (text) => text.replace(/[\u007f-\uffff]/g, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`);
 
 /** Posts; gives the response, or throws `Refused` with a sentence. */
-export const post = async (path, { file = "", job = {} }, body, signal) => {
+export const post = async (path, { file = "", job = {}, several = false }, body, signal) => {
   let response;
   try {
     response = await fetch(path, {
       method: "POST",
-      headers: { "x-kerfwright-ask": ascii(JSON.stringify({ file, job })) },
+      headers: { "x-kerfwright-ask": ascii(JSON.stringify({ file, job, several })) },
       body,
       signal,
     });

@@ -1,7 +1,7 @@
 // What is asked: the keys of a job file, the demo part and how lengths are shown. All of it but a drawing of one's
 // own lives in the fragment of the address, so that it can be bookmarked.
 
-const NESTED = new Set(["layer", "contour", "cut_layers", "ignore_layers"]);
+const NESTED = new Set(["layer", "contour", "linetype", "color", "cut_layers", "ignore_layers"]);
 const NUMBERS = /^(.*_mm|.*_k|.*_deg|passes|quantity|pieces_per_load)$/;
 
 export const asked = { job: {}, demo: null, inch: false };
@@ -48,6 +48,18 @@ export const putUse = (kind, name, use) => {
   if (use) part.use = use; else delete part.use;
   if (Object.keys(part).length > 0) parts[name] = part; else delete parts[name];
   put(kind, Object.keys(parts).length > 0 ? parts : undefined);
+};
+
+/** Takes a name out of the job, wherever it stands. */
+export const forgetName = (key, name) => {
+  const same = (other) => other.toLowerCase() === name.toLowerCase();
+  const held = Object.entries(asked.job[key] ?? {}).filter(([other]) => !same(other));
+  put(key, held.length > 0 ? Object.fromEntries(held) : undefined);
+  if (key !== "layer") return;
+  for (const list of ["cut_layers", "ignore_layers"]) {
+    const names = (asked.job[list] ?? []).filter((other) => !same(other));
+    put(list, names.length > 0 ? names : undefined);
+  }
 };
 
 export const useOf = (kind, name) => asked.job[kind]?.[name]?.use ?? "";

@@ -27,7 +27,7 @@ export const showList = async (drawings, current, job, show) => {
   fill();
   for (const [i, drawing] of drawings.entries()) {
     try {
-      const response = await post("/summary", { file: drawing.name, job }, drawing.bytes, signal);
+      const response = await post("/summary", { file: drawing.name, job, several: true }, drawing.bytes, signal);
       answers[i] = { answer: await response.json() };
     } catch (error) {
       if (error.name === "AbortError") return;
@@ -73,7 +73,7 @@ const table = (drawings, current, answers, show) => {
 export const saveList = async (drawings, job) => {
   const tables = [];
   for (const drawing of drawings) {
-    tables.push(await (await post("/row.csv", { file: drawing.name, job }, drawing.bytes)).text());
+    tables.push(await (await post("/row.csv", { file: drawing.name, job, several: true }, drawing.bytes)).text());
   }
   // Every table begins with the same line of column names.
   const rows = tables.map((table, at) => (at === 0 ? table : table.slice(table.indexOf("\n") + 1)));

@@ -1,6 +1,6 @@
 // The page as a whole: what is open, what is asked, and one answer at a time.
 
-import { asked, fromFragment, put, toFragment } from "./asked.js";
+import { asked, forgetName, fromFragment, put, toFragment } from "./asked.js";
 import { Refused, post, save, stem } from "./ask.js";
 import { buildForm, sentence, showForm, showWrong } from "./form.js";
 import * as drawing from "./drawing.js";
@@ -56,7 +56,7 @@ const askNow = async () => {
   const mine = running;
   const patience = setTimeout(() => waitAloud(mine, performance.now()), PATIENCE_MS);
   byId("main").setAttribute("aria-busy", "true");
-  const get = async (path) => (await post(path, { file: now().name, job: asked.job }, now().bytes, mine.signal)).json();
+  const get = async (path) => (await post(path, { file: now().name, job: asked.job, several: drawings.length > 1 }, now().bytes, mine.signal)).json();
   try {
     if (shownName !== now().name && now().bytes.byteLength > LARGE_BYTES) {
       // Of a large drawing units and findings are shown while its plan is worked out.
@@ -136,6 +136,7 @@ const showAnswer = () => {
   // Nothing typed yet is no mistake: it is asked for, not complained of.
   const missing = wanting && asked.job[wanting.about] === undefined && ["material", "thickness_mm"].includes(wanting.about);
   showWrong(missing ? null : wanting);
+  if (wanting?.names?.length > 0) offerToForget(wanting.names);
   drawing.showPicture(answer.pictures.overlay, same);
   drawing.showPins(answer.findings, answer.unreached ?? [], (number) => tell(number, true));
   results.headline(answer);
@@ -158,6 +159,16 @@ const showAnswer = () => {
     magnify([]);
   }
   refocusChart = false;
+};
+
+/** The drawing does not have what the job names: its names can be taken out of the job. */
+const offerToForget = (names) => {
+  const button = el("button", { type: "button" }, names.length === 1 ? "Forget this name" : "Forget these names");
+  button.addEventListener("click", () => {
+    for (const { key, written } of names) forgetName(key, written);
+    change();
+  });
+  byId("wrong-names").append(" ", button);
 };
 
 /** Marks a finding: on the drawing when it was told in the list, in the list when its pin was. */
@@ -278,7 +289,7 @@ const openDemo = async (name, job) => {
 
 const download = async (path, name) => {
   try {
-    const response = await post(path, { file: now().name, job: asked.job }, now().bytes);
+    const response = await post(path, { file: now().name, job: asked.job, several: drawings.length > 1 }, now().bytes);
     save(await response.blob(), name);
     say(`${name} is saved.`);
   } catch (error) {

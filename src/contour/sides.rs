@@ -1,0 +1,149 @@
+//! Whether the side that each contour keeps follows from the edges around it: not where an option leaves out the only closed curve
+//! that is drawn there.
+
+use super::frame::{FrameSign, sign_of_frame};
+use super::nest::Enclosing;
+use super::{Contour, SideFrom, uses};
+use crate::drawing::Drawing;
+use crate::job::{Use, Uses};
+
+/// A contour whose side hangs on a closed curve that bounds nothing by what was said of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SideUnclear {
+    /// Number of the contour.
+    pub contour: usize,
+    /// How many more contours are inside it, whose side is as unclear.
+    pub inside: usize,
+    /// First curve of the closed curve around it.
+    pub around: usize,
+    /// What that curve is taken for.
+    pub purpose: Use,
+}
+
+/// Takes frames of the sheet out of what is not cut this time: a frame bounds no material.
+pub(super) fn set_frames_aside(drawing: &Drawing, list: &mut [Contour]) {
+    let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Use::Cut)).collect();
+    let frames: Vec<usize> = list
+        .iter()
+        .filter(|c| is_loop_for(c, Use::NotNow))
+        .filter(|c| is_known_frame(drawing, c, &cut))
+        .map(|c| c.id)
+        .collect();
+    for id in frames {
+        list[id - 1].purpose = Use::Reference;
+    }
+}
+
+/// Marks the contours whose side is unclear, and lists those of them that no other of them encloses. `ignored` are the loops that
+/// are left out of `list` altogether.
+pub(super) fn find_unclear(
+    drawing: &Drawing,
+    list: &mut [Contour],
+    ignored: &[Contour],
+    uses: &Uses,
+) -> Vec<SideUnclear> {
+    let hanging = hanging(drawing, list, ignored, uses);
+    let mut unclear: Vec<SideUnclear> = Vec::new();
+    for i in 0..list.len() {
+        let Some(root) = unsettled_root(list, i) else {
+            continue;
+        };
+        let Some(&(_, around, purpose)) = hanging.iter().find(|(id, ..)| *id == root) else {
+            continue;
+        };
+        let id = list[i].id;
+        if id == root || list[root - 1].purpose != Use::Cut {
+            unclear.push(SideUnclear {
+                contour: id,
+                inside: 0,
+                around,
+                purpose,
+            });
+        }
+        list[i].side_from = SideFrom::Unclear;
+    }
+    for one in &mut unclear {
+        let roots = list.iter().filter(|c| c.side_from == SideFrom::Unclear);
+        one.inside = roots
+            .filter(|c| c.id != one.contour && root_of(list, c) == one.contour)
+            .count();
+    }
+    unclear
+}
+
+/// Outermost contours whose side hangs on a closed curve that bounds nothing, with the first curve of that one and what it is
+/// taken for.
+fn hanging(
+    drawing: &Drawing,
+    list: &[Contour],
+    ignored: &[Contour],
+    uses: &Uses,
+) -> Vec<(usize, usize, Use)> {
+    let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Use::Cut)).collect();
+    let said = |c: &&Contour| match c.purpose {
+        Use::Reference => true,
+        // A loop that repeats another one is left out too.
+        Use::Ignore => uses.contours.get(&c.id) == Some(&Use::Ignore),
+        _ => false,
+    };
+    let no_edge = |c: &Contour| uses::shows_no_edge(drawing, c.curves[0]) || is_known_frame(drawing, c, &cut);
+    let left_out: Vec<&Contour> = list
+        .iter()
+        .filter(said)
+        .chain(ignored)
+        .filter(|c| c.polyline.closed && !no_edge(c))
+        .collect();
+    let mut around = Enclosing::new(left_out.clone());
+    let outermost = cut.iter().filter(|c| c.parent.is_none());
+    let mut hanging: Vec<(usize, usize, Use)> = outermost
+        .filter_map(|c| {
+            let smallest = around.of(c).into_iter().map(|k| left_out[k]);
+            let smallest = smallest.min_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2))?;
+            Some((c.id, smallest.curves[0], smallest.purpose))
+        })
+        .collect();
+    // A rectangle that may be a frame as well as the outline of a plate.
+    let doubtful = list
+        .iter()
+        .filter(|c| is_loop_for(c, Use::NotNow) && c.parent.is_none());
+    let doubtful = doubtful.filter(|c| sign_of_frame(drawing, c, &cut) == Some(FrameSign::PartsWithin));
+    for frame in doubtful {
+        let within = list.iter().filter(|c| c.parent == Some(frame.id));
+        hanging.extend(within.map(|c| (c.id, frame.curves[0], frame.purpose)));
+    }
+    hanging
+}
+
+/// The outermost of the contours to be cut around the one at `i`, itself included, from which its side follows; `None` where a
+/// given side stands between them, or the contour is not one to be cut.
+fn unsettled_root(list: &[Contour], i: usize) -> Option<usize> {
+    let mut contour = &list[i];
+    if !is_loop_for(contour, Use::Cut) {
+        return None;
+    }
+    loop {
+        if contour.side_from == SideFrom::Given {
+            return None;
+        }
+        match contour.parent.map(|id| &list[id - 1]) {
+            Some(parent) if parent.purpose == Use::Cut || parent.parent.is_some() => contour = parent,
+            _ => return Some(contour.id),
+        }
+    }
+}
+
+fn root_of(list: &[Contour], contour: &Contour) -> usize {
+    unsettled_root(list, contour.id - 1).unwrap_or(contour.id)
+}
+
+fn is_loop_for(contour: &Contour, purpose: Use) -> bool {
+    contour.purpose == purpose && contour.polyline.closed
+}
+
+/// Whether its layer's name or its size shows that it is the frame of a sheet.
+fn is_known_frame(drawing: &Drawing, contour: &Contour, cut: &[&Contour]) -> bool {
+    matches!(
+        sign_of_frame(drawing, contour, cut),
+        Some(FrameSign::LayerName | FrameSign::SheetSize)
+    )
+}
