@@ -1,6 +1,6 @@
 //! Draws the pictures of `docs/gallery.md`: parts of the tower clock, small, middle and large, as the tool sees them.
 //!
-//! `cargo run --example draw_gallery` rewrites them; `tests/gallery.rs` holds that they are what the tool makes now.
+//! `cargo run --example draw_gallery` rewrites them; `tests/all/gallery.rs` holds that they are what the tool makes now.
 
 use std::error::Error;
 use std::fmt::Write as _;

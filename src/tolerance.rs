@@ -1,6 +1,6 @@
 //! The only home of small lengths. Each says what it decides and what it does not.
 //!
-//! Everything is in millimetres unless the name says otherwise. A test (`tests/architecture.rs`) fails when
+//! Everything is in millimetres unless the name says otherwise. A test (`tests/all/architecture.rs`) fails when
 //! another file holds a literal like `1e-9` that should have had a name here.
 
 /// Two points closer than this are one point. Decides identity of coordinates after arithmetic in `f64`;

@@ -1,0 +1,339 @@
+//! The house rules that a compiler does not hold: layers, the one home of small lengths, names of findings,
+//! a fixture that fires and one that does not for each check, short files, fresh generated pages.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use kerfwright::check;
+
+use crate::common::root;
+
+/// Modules, lowest first. A module imports only modules that stand before it.
+const LAYERS: [&str; 18] = [
+    "tolerance",
+    "units",
+    "geometry",
+    "finding",
+    "shop",
+    "job",
+    "dxf",
+    "drawing",
+    "contour",
+    "pass",
+    "path",
+    "estimate",
+    "check",
+    "plan",
+    "report",
+    "serve",
+    "cli",
+    "main",
+];
+
+/// Most lines a file may have, its tests left out: a longer one holds two ideas.
+const LONGEST: usize = 450;
+
+/// The code of the package, comments and test modules left out.
+struct Source {
+    path: PathBuf,
+    module: String,
+    lines: Vec<(usize, String)>,
+}
+
+fn rust_files(folder: &Path) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    for entry in fs::read_dir(folder).expect("the folder can be listed") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            files.extend(rust_files(&path));
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            files.push(path);
+        }
+    }
+    files.sort();
+    files
+}
+
+fn sources() -> Vec<Source> {
+    let src = root().join("src");
+    let files = rust_files(&src);
+    assert!(files.len() > 20, "the sources are where this test looks for them");
+    files
+        .into_iter()
+        .filter(|path| !is_test_module(path))
+        .map(|path| source(&src, path))
+        .collect()
+}
+
+/// Files that only `#[cfg(test)] mod …;` takes in.
+fn is_test_module(path: &Path) -> bool {
+    let stem = path
+        .file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
+    let parent = path.parent().expect("a file lies in a folder");
+    let declared = format!("#[cfg(test)]\nmod {stem};");
+    let declared_public = format!("#[cfg(test)]\npub(crate) mod {stem};");
+    let above = [
+        parent.with_extension("rs"),
+        parent.join("lib.rs"),
+        parent.join("mod.rs"),
+    ];
+    let by_parent = above.iter().filter_map(|file| fs::read_to_string(file).ok());
+    let mut texts = by_parent.map(|text| text.contains(&declared) || text.contains(&declared_public));
+    let within_tests = path.components().any(|part| part.as_os_str() == "tests");
+    within_tests || texts.any(|yes| yes)
+}
+
+fn source(src: &Path, path: PathBuf) -> Source {
+    let text = fs::read_to_string(&path).expect("a source file is text");
+    // The test module stands last in a file.
+    let code = text.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default();
+    let lines = code
+        .lines()
+        .enumerate()
+        .map(|(i, line)| (i + 1, line.split("//").next().unwrap_or_default().to_owned()))
+        .collect();
+    let within = path.strip_prefix(src).expect("it lies in src");
+    let first = within
+        .components()
+        .next()
+        .expect("it has a name")
+        .as_os_str()
+        .to_string_lossy()
+        .into_owned();
+    let module = first.trim_end_matches(".rs").to_owned();
+    Source { path, module, lines }
+}
+
+fn height(module: &str) -> Option<usize> {
+    LAYERS.iter().position(|layer| *layer == module)
+}
+
+#[test]
+fn a_module_imports_only_lower_ones() {
+    let mut imports = 0;
+    let mut wrong = Vec::new();
+    for source in sources().iter().filter(|source| source.module != "lib") {
+        let own = height(&source.module);
+        let Some(own) = own else {
+            panic!(
+                "{} belongs to no layer: add its module to the list",
+                source.path.display()
+            )
+        };
+        for (line, module) in crate_modules(&source.lines) {
+            let Some(used) = height(&module) else { continue };
+            imports += 1;
+            if used > own {
+                wrong.push(format!("{}:{line} names {module}", source.path.display()));
+            }
+        }
+    }
+    assert!(imports > 50, "only {imports} imports were seen");
+    assert!(
+        wrong.is_empty(),
+        "a module names one above its own:\n{}",
+        wrong.join("\n")
+    );
+}
+
+/// Modules that code names as `crate::x` or in `use crate::{x, y::{a, b}}`, each with its line.
+fn crate_modules(lines: &[(usize, String)]) -> Vec<(usize, String)> {
+    let word = |text: &str| {
+        text.chars()
+            .take_while(|c| c.is_alphanumeric() || *c == '_')
+            .collect::<String>()
+    };
+    let mut modules = Vec::new();
+    // Open braces of a list that runs on, when inside one.
+    let mut depth = 0;
+    for (number, line) in lines {
+        let mut rest = line.as_str();
+        loop {
+            if depth == 0 {
+                let Some((_, after)) = rest
+                    .split_once("crate::")
+                    .or_else(|| rest.split_once("kerfwright::"))
+                else {
+                    break;
+                };
+                rest = after;
+                match after.strip_prefix('{') {
+                    None => modules.push((*number, word(after))),
+                    Some(list) => (depth, rest) = (1, list),
+                }
+                continue;
+            }
+            // In a list only names at its own level are modules.
+            let Some(at) = rest.find(['{', '}', ',']) else {
+                if depth == 1 {
+                    modules.push((*number, word(rest.trim())));
+                }
+                break;
+            };
+            if depth == 1 {
+                modules.push((*number, word(rest[..at].trim())));
+            }
+            depth = match rest.as_bytes()[at] {
+                b'{' => depth + 1,
+                b'}' => depth - 1,
+                _ => depth,
+            };
+            rest = &rest[at + 1..];
+        }
+    }
+    modules
+}
+
+#[test]
+fn the_module_finder_sees_every_form() {
+    let code = [
+        "use crate::plan::Plan;",
+        "use crate::{check, report::{a, b}, job};",
+        "use crate::{",
+        "    path,",
+        "    pass::Pass,",
+        "};",
+        "fn f(a: crate::cli::Cli) -> kerfwright::shop::Book {}",
+    ];
+    let lines: Vec<_> = code
+        .iter()
+        .enumerate()
+        .map(|(i, line)| (i, (*line).to_owned()))
+        .collect();
+    let mut found: Vec<String> = crate_modules(&lines)
+        .into_iter()
+        .map(|(_, module)| module)
+        .collect();
+    found.retain(|module| !module.is_empty());
+    assert_eq!(
+        found,
+        ["plan", "check", "report", "job", "path", "pass", "cli", "shop"]
+    );
+}
+
+#[test]
+fn small_lengths_live_in_one_place() {
+    let mut wrong = Vec::new();
+    for source in sources().iter().filter(|source| source.module != "tolerance") {
+        for (number, line) in &source.lines {
+            if small_literal(line) {
+                wrong.push(format!("{}:{number}: {}", source.path.display(), line.trim()));
+            }
+        }
+    }
+    assert!(
+        wrong.is_empty(),
+        "a small number without a name in tolerance.rs:\n{}",
+        wrong.join("\n")
+    );
+}
+
+/// Whether a line of code holds a literal such as `1e-9` or `0.0001`.
+fn small_literal(line: &str) -> bool {
+    let bytes = line.as_bytes();
+    let exponent = line.match_indices("e-").any(|(at, _)| {
+        let before = at.checked_sub(1).map_or(b' ', |i| bytes[i]);
+        let after = bytes.get(at + 2).copied().unwrap_or(b' ');
+        (before.is_ascii_digit() || before == b'.') && after.is_ascii_digit()
+    });
+    let zeros = line.match_indices("0.000").any(|(at, text)| {
+        let before = at.checked_sub(1).map_or(b' ', |i| bytes[i]);
+        let digits = line[at + text.len()..].chars().take_while(char::is_ascii_digit);
+        !before.is_ascii_digit() && digits.clone().any(|digit| digit != '0')
+    });
+    exponent || zeros
+}
+
+#[test]
+fn the_literal_finder_sees_small_numbers_only() {
+    for small in ["x < 1e-9", "2.5e-12", "0.0001", "1.e-3"] {
+        assert!(small_literal(small), "{small}");
+    }
+    for fine in ["1e9", "0.001", "0.000", "10.0001", "page-1", "value-e"] {
+        assert!(!small_literal(fine), "{fine}");
+    }
+}
+
+#[test]
+fn no_file_is_long() {
+    let long: Vec<String> = sources()
+        .into_iter()
+        .filter(|source| source.lines.len() > LONGEST)
+        .map(|source| format!("{}: {} lines", source.path.display(), source.lines.len()))
+        .collect();
+    assert!(
+        long.is_empty(),
+        "longer than {LONGEST} lines:\n{}",
+        long.join("\n")
+    );
+}
+
+/// A second program of tests links all of the crate and its dependencies once more.
+#[test]
+fn tests_are_one_program_but_for_the_page_and_the_faults() {
+    let folder = root().join("tests");
+    let entries = fs::read_dir(&folder).expect("the folder can be listed");
+    let programs: BTreeSet<String> = entries
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.join("main.rs").is_file() || path.extension().is_some_and(|kind| kind == "rs"))
+        .map(|path| {
+            path.strip_prefix(&folder)
+                .expect("it lies there")
+                .display()
+                .to_string()
+        })
+        .collect();
+    assert_eq!(
+        programs.into_iter().collect::<Vec<_>>(),
+        ["all", "faults.rs", "page"]
+    );
+}
+
+#[test]
+fn findings_have_names_of_their_own() {
+    let names: Vec<&str> = check::ALL.iter().map(|check| check.name).collect();
+    let own: BTreeSet<&str> = names.iter().copied().collect();
+    assert_eq!(own.len(), names.len(), "two checks share a name");
+    for name in &own {
+        let kebab = name
+            .chars()
+            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+        assert!(kebab, "{name} is not kebab-case");
+    }
+    // A rename breaks the jobs that rely on the name: it has to be seen in review.
+    insta::assert_snapshot!(own.into_iter().collect::<Vec<_>>().join("\n"));
+}
+
+#[test]
+fn every_check_has_a_drawing_that_fires_and_one_that_does_not() {
+    let missing: Vec<String> = check::ALL
+        .iter()
+        .flat_map(|check| ["fires", "clean"].map(|kind| format!("fixtures/checks/{}-{kind}.dxf", check.name)))
+        .filter(|path| !root().join(path).is_file())
+        .collect();
+    assert!(missing.is_empty(), "missing:\n{}", missing.join("\n"));
+}
+
+/// A page that is made from the code; `UPDATE=1` writes it anew.
+fn fresh(path: &str, expected: &str) {
+    let path = root().join(path);
+    if std::env::var_os("UPDATE").is_some() {
+        fs::create_dir_all(path.parent().expect("a folder")).expect("the folder can be made");
+        fs::write(&path, expected).expect("the page can be written");
+    }
+    let found = fs::read_to_string(&path).unwrap_or_default();
+    assert!(
+        found == expected,
+        "{} is stale: run the tests once with UPDATE=1",
+        path.display()
+    );
+}
+
+#[test]
+fn the_page_of_all_checks_is_fresh() {
+    fresh("docs/checks.md", &kerfwright::report::checks_markdown());
+}

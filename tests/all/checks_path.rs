@@ -1,0 +1,187 @@
+//! Every check of the paths: silent on a drawing without its flaw, and speaking up with a place and a measure on a
+//! drawing with it. Four passes of a 0.25 mm wire through 60 mm of tool steel, as the built-in book has them.
+
+use kerfwright::check::{self, Check, Stage};
+use kerfwright::finding::{Finding, Severity};
+use kerfwright::job::JobFile;
+use kerfwright::plan;
+
+use crate::common::{book, fixture_bytes};
+
+fn findings(name: &str, kind: &str) -> Vec<Finding> {
+    findings_in(&format!("checks/{name}-{kind}"), name, 60.0)
+}
+
+/// The findings called `name` in a drawing, cut from a plate of that thickness.
+fn findings_in(drawing: &str, name: &str, thickness_mm: f64) -> Vec<Finding> {
+    let path = format!("{drawing}.dxf");
+    let bytes = fixture_bytes(&path);
+    // What a drawing says of a blank counts; every blank is clamped at its left.
+    let mut job = JobFile::parse(&format!(
+        "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\n\
+         [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n"
+    ))
+    .expect("a sound job");
+    job.may_miss = job.names();
+    let plan = plan::plan_job(name, &bytes, &job, book()).unwrap_or_else(|error| panic!("{path}: {error}"));
+    plan.inspection
+        .findings
+        .into_iter()
+        .filter(|finding| finding.name == name)
+        .collect()
+}
+
+fn messages(name: &str) -> Vec<String> {
+    findings(name, "fires")
+        .into_iter()
+        .map(|finding| finding.message)
+        .collect()
+}
+
+#[test]
+fn every_check_of_the_paths_fires_and_keeps_silent() {
+    let of_paths: Vec<&&Check> = check::ALL
+        .iter()
+        .filter(|check| check.stage == Stage::Path)
+        .collect();
+    assert!(of_paths.len() >= 7);
+    for check in of_paths {
+        assert_eq!(
+            findings(check.name, "clean"),
+            [],
+            "{} on a clean drawing",
+            check.name
+        );
+        let fired = findings(check.name, "fires");
+        assert!(!fired.is_empty(), "{} keeps silent", check.name);
+        for finding in fired {
+            assert!(
+                finding.severity >= check.severity,
+                "{} is worse than it says",
+                check.name
+            );
+            assert!(
+                finding.at.is_some() && finding.contour.is_some(),
+                "{}: no place",
+                finding.message
+            );
+            assert!(
+                !finding.message.ends_with('.') && !finding.remedy.is_empty(),
+                "{}",
+                finding.message
+            );
+        }
+    }
+}
+
+#[test]
+fn the_measures_are_those_of_the_geometry() {
+    // 0.414 of the last offset, (1 − π/4)·0.130²; no tolerance is asked, so it is a note.
+    let corners = findings("unreached-beyond-tolerance", "fires");
+    assert_eq!(corners.len(), 4);
+    assert_eq!(corners[0].severity, Severity::Note);
+    assert_eq!(
+        corners[0].message,
+        "the wire does not reach into this inside corner: the wall stays up to 53.8 µm off the drawing (0.0036 mm² left)"
+    );
+    // An inside radius of 0.160 under a rough offset of 0.197.
+    assert_eq!(
+        messages("skim-overload")[0],
+        "pass 2 finds 35.3 µm of stock here, 20.0 µm are meant (limit 30.0 µm)"
+    );
+    assert_eq!(
+        messages("path-splits"),
+        [
+            "the path falls apart into 2 loops in passes 1, 2, 3, 4: a neck is 200.0 µm wide, the wire needs 394.0 µm"
+        ]
+    );
+    // Two plates 0.2 apart; the rough runs at 0.197 and reaches 0.165 farther.
+    assert_eq!(
+        messages("wire-hits-neighbour"),
+        [
+            "pass 1 round contour 1 cuts 162.0 µm across contour 2",
+            "pass 1 round contour 2 cuts 162.0 µm across contour 1"
+        ]
+    );
+    assert!(messages("slot-vanishes")[0].contains("200.0 µm wide at most, the wire needs 394.0 µm"));
+    assert!(messages("wall-cut-through")[0].contains("between contours 2 and 3"));
+    // Ø4 less twice 0.197 + 0.165: π/4 · 3.276² · 60 · 7.7 mg. The part reaches from x 30 to 65 on a blank of 60.
+    assert!(messages("slug-may-jam")[0].contains("3.276 mm across (limit 6 mm) and weighs 3.89 g"));
+    assert_eq!(
+        messages("reaches-out-of-blank"),
+        ["the contour reaches 5.000 mm out of the blank"]
+    );
+    // The part ends 2 mm from the edge; the kerf reaches 0.197 + 0.165 farther.
+    assert_eq!(
+        messages("thin-blank-edge"),
+        ["only 1.638 mm of the blank are left between the kerf and its edge (limit 3 mm)"]
+    );
+    // The part begins at 8, the clamps reach to 10.
+    assert_eq!(
+        messages("wire-hits-clamp"),
+        ["the kerf runs 2.362 mm under the clamps, which reach 10 mm in from the left"]
+    );
+    // (80² + 5²) / (80 · 5).
+    assert_eq!(
+        messages("may-move-when-cut"),
+        ["a slender part: its diagonal squared is 16.1 times its area (limit 12.0)"]
+    );
+    assert!(messages("path-refused")[0].contains("the contour crosses itself"));
+    // 0.3 from the wall; half of 1, 0.005 of 60 and the book's 0.2 are needed.
+    assert_eq!(
+        messages("start-hole-cuts-wall"),
+        [
+            "the start hole of 1.000 mm overlaps the wall: its middle is 0.300 mm from it (needed 1.000 mm, with 0.300 mm of drift)"
+        ]
+    );
+    assert_eq!(
+        messages("start-hole-wider-than-slot"),
+        [
+            "a start hole of 1.000 mm asks for a width of 2.000 mm; the opening is 0.900 mm wide at its roomiest place"
+        ]
+    );
+    // 0.25 of wire, 0.3 to thread, 0.3 of drift.
+    assert_eq!(
+        messages("start-hole-too-thin"),
+        ["the start hole is 0.500 mm across; the wire threads from 0.850 mm, with 0.300 mm of drift"]
+    );
+    assert_eq!(
+        messages("start-hole-misplaced"),
+        ["the start hole at (33.000, 15.000) lies in material that contour 1 keeps"]
+    );
+    // The rough runs at 0.197, the hole is 0.1 from the wall.
+    assert_eq!(
+        messages("lead-cuts-wall")[0],
+        "pass 1: the way from the start onto the path comes 0.097 mm nearer to a wall than the path may"
+    );
+}
+
+#[test]
+fn a_corner_beside_an_arc_is_no_slot() {
+    // Tooth roots and the corners of crossings: a straight flank meets an arc round the centre at an angle.
+    for drawing in ["clock/escape-wheel", "shapes/gear-24"] {
+        assert_eq!(findings_in(drawing, "slot-vanishes", 6.0), [], "{drawing}");
+        let left = findings_in(drawing, "unreached-beyond-tolerance", 6.0);
+        assert!(!left.is_empty(), "{drawing}: its corners keep material");
+    }
+}
+
+/// The toolmaker looks for the place in the drawing: layer, line and handle of the wall stand beside it.
+#[test]
+fn what_is_found_at_a_wall_names_the_entity_that_draws_it() {
+    for name in [
+        "unreached-beyond-tolerance",
+        "slot-vanishes",
+        "wire-hits-neighbour",
+        "skim-overload",
+        "path-refused",
+    ] {
+        for finding in findings(name, "fires") {
+            // Not all of these drawings have handles.
+            assert!(
+                finding.layer.is_some() && finding.line.is_some(),
+                "{name}: {finding:?}"
+            );
+        }
+    }
+}

@@ -1,0 +1,31 @@
+//! All tests from outside the crate in one program: most of their time was linking. The page in a browser (`tests/page`) and
+//! what the system refuses (`tests/faults.rs`) stay apart, since they need the machine to themselves.
+
+mod architecture;
+mod checks_contour;
+mod checks_drawing;
+mod checks_path;
+mod cli;
+mod common;
+mod demand;
+mod demo;
+mod drawing_cases;
+mod fixtures;
+mod gallery;
+mod guide;
+mod inches;
+mod monotone;
+mod names;
+mod once_failed;
+mod path_properties;
+mod paths_against_polygons;
+mod quote;
+mod random;
+mod reading;
+mod real_drawings;
+mod real_paths;
+mod reference;
+mod running;
+mod sameness;
+mod schemas;
+mod sides;

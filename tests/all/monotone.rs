@@ -1,0 +1,170 @@
+//! What more or less of something must do to a plan, whatever the job. `PROPTEST_CASES` sets how many.
+
+use kerfwright::estimate::{Occasion, Order, Work, accuracy};
+use kerfwright::job::{Nozzles, OffsetIs, Scope};
+use kerfwright::pass::{Ask, passes, schedule};
+use kerfwright::plan::{Asked, Blank, Candidate, Means, Outline, Question, fewest_passes, weigh};
+use kerfwright::units::Limits;
+use proptest::prelude::*;
+
+use crate::common::book;
+
+/// What rounding may take of a time.
+const ROUNDING: f64 = 1.0 - 1e-9;
+
+/// A material and a wire of the book.
+fn means() -> impl Strategy<Value = (&'static str, Means)> {
+    let materials: Vec<&str> = book().materials.keys().map(String::as_str).collect();
+    let wires: Vec<Means> = book()
+        .wires()
+        .map(|wire| Means {
+            wire_mm: wire.size.diameter_mm,
+            wire_kind: wire.kind.name.clone(),
+            machine: book().default_machine.clone(),
+        })
+        .collect();
+    (prop::sample::select(materials), prop::sample::select(wires))
+}
+
+fn nozzles() -> impl Strategy<Value = Nozzles> {
+    prop::sample::select(vec![Nozzles::Sealed, Nozzles::OneOpen, Nozzles::BothOpen])
+}
+
+/// Thickness of the work, mm.
+fn thickness() -> impl Strategy<Value = f64> + Clone {
+    prop_oneof![0.5..12.0, 0.5..300.0_f64]
+}
+
+fn two(of: impl Strategy<Value = f64> + Clone) -> impl Strategy<Value = [f64; 2]> {
+    (of.clone(), of).prop_map(|(a, b)| [a.min(b), a.max(b)])
+}
+
+fn ask(material: &str, means: &Means, thickness_mm: f64, passes: usize, nozzles: Nozzles) -> Ask {
+    Ask {
+        wire_kind: Some(means.wire_kind.clone()),
+        nozzles,
+        ..Ask::new(material, thickness_mm, means.wire_mm, passes)
+    }
+}
+
+fn question(material: &'static str, thickness_mm: f64, perimeter_mm: f64, asked: Asked) -> Question<'static> {
+    Question {
+        book: book(),
+        material,
+        thickness_mm,
+        nozzles: Nozzles::Sealed,
+        blank: Blank::default(),
+        outlines: vec![Outline {
+            group: 1,
+            asked,
+            perimeter_mm,
+            outsides: 1,
+            size_mm: 40.0,
+            ..Outline::default()
+        }],
+        work: Work::default(),
+        order: Order::default(),
+        pickup_mm: 60.0,
+        offset_is: OffsetIs::Gauged,
+    }
+}
+
+fn minutes(candidate: &Candidate) -> Option<f64> {
+    candidate.minutes.map(|band| band.expected)
+}
+
+proptest! {
+    #[test]
+    fn thicker_work_never_takes_less_time(
+        (material, means) in means(), heights in two(thickness()), n in 1_usize..=8, setting in nozzles(),
+    ) {
+        let per_mm = |thickness_mm: f64| {
+            let passes = passes(book(), &ask(material, &means, thickness_mm, n, setting)).ok()?;
+            Some(passes.iter().map(|pass| pass.feed_mm_min.expected.recip()).collect::<Vec<f64>>())
+        };
+        // Where the thicker one is beyond the wire there is no time to compare.
+        if let Some(thick) = per_mm(heights[1]) {
+            let thin = per_mm(heights[0]).expect("what cuts thick work cuts thin work");
+            prop_assert!(thin.iter().zip(&thick).all(|(thin, thick)| *thick >= thin * ROUNDING));
+        }
+        let whole = |mm| minutes(&weigh(&question(material, mm, 120.0, Asked::default()), &means, &[n]));
+        if let Some(thick) = whole(heights[1]) {
+            prop_assert!(thick >= whole(heights[0]).expect("as above") * ROUNDING);
+        }
+    }
+
+    #[test]
+    fn a_longer_contour_never_takes_less_time(
+        (material, means) in means(), mm in 0.5..40.0_f64, lengths in two(1.0..5000.0_f64), n in 1_usize..=8,
+    ) {
+        let [short, long] = lengths.map(|length| {
+            minutes(&weigh(&question(material, mm, length, Asked::default()), &means, &[n])).expect("all wires cut it")
+        });
+        prop_assert!(long >= short * ROUNDING);
+    }
+
+    #[test]
+    fn one_pass_more_never_takes_less_time((material, means) in means(), mm in thickness(), n in 1_usize..=7) {
+        let of = |n| minutes(&weigh(&question(material, mm, 120.0, Asked::default()), &means, &[n]));
+        if let Some(fewer) = of(n) {
+            let more = of(n + 1).expect("passes do not change what a wire can cut");
+            prop_assert!(more >= fewer * ROUNDING, "{fewer} and {more} min");
+        }
+    }
+
+    #[test]
+    fn nozzles_leave_skims_unchanged((material, means) in means(), mm in 0.5..40.0_f64, n in 2_usize..=8) {
+        let of = |setting| passes(book(), &ask(material, &means, mm, n, setting)).expect("all wires cut it");
+        let (sealed, one, both) = (of(Nozzles::Sealed), of(Nozzles::OneOpen), of(Nozzles::BothOpen));
+        prop_assert_eq!(&sealed[1..], &one[1..]);
+        prop_assert_eq!(&sealed[1..], &both[1..]);
+        let rough = |passes: &[kerfwright::pass::Pass]| passes[0].area_rate_mm2_min.expected;
+        prop_assert!(rough(&sealed) > rough(&one) && rough(&one) > rough(&both));
+    }
+
+    #[test]
+    fn no_skim_feeds_faster_than_its_cap((material, means) in means(), mm in thickness(), setting in nozzles()) {
+        let cap = book().rules.skim.fastest_feed_mm_min.value() / ROUNDING;
+        if let Ok(passes) = passes(book(), &ask(material, &means, mm, 8, setting)) {
+            for skim in &passes[1..] {
+                prop_assert!(skim.feed_mm_min.high <= cap && skim.feed_mm_min.expected <= skim.feed_mm_min.high);
+            }
+        }
+    }
+
+    #[test]
+    fn a_tighter_demand_never_takes_fewer_passes(
+        (material, means) in means(), mm in 0.5..40.0_f64, finish in two(0.05..4.0_f64), half_um in two(3.0..80.0_f64),
+    ) {
+        let needed = |ra_um, half_um: f64| {
+            let asked = Asked {
+                ra_um: Some(ra_um),
+                limits: Some((Limits::from_um(-half_um, half_um), Scope::PerSide)),
+                ..Asked::default()
+            };
+            fewest_passes(&question(material, mm, 120.0, asked), &means).passes
+        };
+        let loose = needed(finish[1], half_um[1]);
+        prop_assert!(needed(finish[0], half_um[1]) >= loose);
+        prop_assert!(needed(finish[1], half_um[0]) >= loose);
+        prop_assert!(needed(finish[0], half_um[0]) >= loose);
+    }
+
+    #[test]
+    fn a_longer_cut_never_drifts_less((material, means) in means(), hours in two(0.0..60.0_f64), mm in 1.0..500.0_f64) {
+        let ask = ask(material, &means, 20.0, 3, Nozzles::Sealed);
+        let setting = ask.setting(book()).expect("all wires cut it");
+        let schedule = schedule(book(), &ask).expect("all wires cut it");
+        let last = schedule.traces.last().expect("three passes");
+        let [short, long] = hours.map(|hours| {
+            accuracy(book(), setting, last, Occasion {
+                size_mm: mm,
+                pickup_mm: mm,
+                hours,
+                offset_is: OffsetIs::Gauged,
+            })
+        });
+        prop_assert!(long.expanded_on_size_um.expected >= short.expanded_on_size_um.expected);
+        prop_assert!(long.expanded_per_side_um.expected >= short.expanded_per_side_um.expected);
+    }
+}

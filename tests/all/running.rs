@@ -1,0 +1,551 @@
+//! Where the wire is threaded, how it comes onto its paths and off them, and in which order: against closed forms of plain
+//! drawings. A 0.25 mm wire in two passes through 60 mm of tool steel, unless it says otherwise; the built-in book drills
+//! 1 mm, lets the drill drift by 0.005 of the thickness and keeps 0.2 mm off the wall, so a hole asks for 1.0 mm of room.
+
+use std::f64::consts::{PI, SQRT_2};
+use std::fmt::Write as _;
+
+use kerfwright::finding::{Finding, Severity};
+use kerfwright::geometry::{Point, Polyline};
+use kerfwright::job::JobFile;
+use kerfwright::path::{Run, Start, StartOrigin};
+use kerfwright::plan::{self, Plan, Step, StepKind};
+
+use crate::common::book;
+
+/// Room that a hole of 1 mm asks for at 60 mm.
+const NEEDED_MM: f64 = 0.5 + 0.005 * 60.0 + 0.2;
+
+/// A drawing in mm.
+#[derive(Default)]
+struct Sheet(String);
+
+impl Sheet {
+    fn loop_of(mut self, layer: &str, corners: &[(f64, f64)]) -> Self {
+        let _ = write!(self.0, "0\nPOLYLINE\n8\n{layer}\n66\n1\n70\n1\n");
+        for (x, y) in corners {
+            let _ = write!(self.0, "0\nVERTEX\n8\n{layer}\n10\n{x}\n20\n{y}\n");
+        }
+        let _ = write!(self.0, "0\nSEQEND\n8\n{layer}\n");
+        self
+    }
+
+    fn rectangle(self, (x, y): (f64, f64), (width, height): (f64, f64)) -> Self {
+        let corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)];
+        self.loop_of("0", &corners)
+    }
+
+    fn circle(mut self, layer: &str, (x, y): (f64, f64), diameter: f64) -> Self {
+        let radius = 0.5 * diameter;
+        let _ = write!(self.0, "0\nCIRCLE\n8\n{layer}\n10\n{x}\n20\n{y}\n40\n{radius}\n");
+        self
+    }
+
+    fn point(mut self, layer: &str, (x, y): (f64, f64)) -> Self {
+        let _ = write!(self.0, "0\nPOINT\n8\n{layer}\n10\n{x}\n20\n{y}\n");
+        self
+    }
+
+    fn bytes(&self) -> Vec<u8> {
+        let head = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n";
+        format!("{head}0\nSECTION\n2\nENTITIES\n{}0\nENDSEC\n0\nEOF\n", self.0).into_bytes()
+    }
+
+    /// Planned in two passes through 60 mm, with more in the job.
+    fn plan(&self, more: &str) -> Plan {
+        self.plan_through(60.0, more)
+    }
+
+    fn plan_through(&self, thickness_mm: f64, more: &str) -> Plan {
+        let job = format!(
+            "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 2\n{more}\n\
+             [layer.START]\nuse = \"start-hole\"\n"
+        );
+        let mut job = JobFile::parse(&job).expect("a sound job");
+        // Not every sheet draws a start hole.
+        job.may_miss = job.names();
+        plan::plan_job("sheet.dxf", &self.bytes(), &job, book()).expect("a sound drawing")
+    }
+}
+
+/// A plate of 60 × 40 with a round opening of 24 in its middle.
+fn bored() -> Sheet {
+    Sheet::default()
+        .rectangle((0.0, 0.0), (60.0, 40.0))
+        .circle("0", (30.0, 20.0), 24.0)
+}
+
+/// A plate of 60 × 40 with an opening of 30 × 20 in its middle.
+fn windowed() -> Sheet {
+    Sheet::default()
+        .rectangle((0.0, 0.0), (60.0, 40.0))
+        .rectangle((15.0, 10.0), (30.0, 20.0))
+}
+
+/// The start of a contour.
+fn start(plan: &Plan, contour: usize) -> &Start {
+    let starts = &plan.paths.starts.list;
+    starts
+        .iter()
+        .find(|start| start.contour == contour)
+        .expect("it has a start")
+}
+
+/// The runs of a contour, pass by pass.
+fn runs(plan: &Plan, contour: usize) -> Vec<&Run> {
+    let all = plan.paths.loops.iter().zip(&plan.paths.runs);
+    all.filter(|(wire, _)| wire.contour == contour)
+        .map(|(_, run)| run)
+        .collect()
+}
+
+/// The wire-centre path of a contour and pass.
+fn path(plan: &Plan, contour: usize, pass: usize) -> &Polyline {
+    let mut loops = plan.paths.loops.iter();
+    let found = loops.find(|wire| (wire.contour, wire.pass) == (contour, pass));
+    &found.expect("it has a path").polyline
+}
+
+fn named<'a>(plan: &'a Plan, name: &str) -> Vec<&'a Finding> {
+    plan.inspection
+        .findings
+        .iter()
+        .filter(|finding| finding.name == name)
+        .collect()
+}
+
+fn near(a: Point, b: Point) -> bool {
+    a.distance(b) < 1e-9
+}
+
+fn at(x: f64, y: f64) -> Point {
+    Point::new(x, y)
+}
+
+#[test]
+fn a_circle_or_a_point_on_a_layer_of_start_holes_is_taken() {
+    let circle = bored().circle("START", (33.0, 20.0), 1.5).plan("");
+    let found = start(&circle, 2);
+    assert_eq!((found.origin, found.hole_mm), (StartOrigin::Drawn, Some(1.5)));
+    assert!(near(found.at, at(33.0, 20.0)));
+    // A point says where, and the book how wide.
+    let point = bored().point("START", (33.0, 20.0)).plan("");
+    let found = start(&point, 2);
+    assert_eq!((found.origin, found.hole_mm), (StartOrigin::Drawn, Some(1.0)));
+    assert!(near(found.at, at(33.0, 20.0)));
+    // It is not a contour to be cut.
+    assert!(circle.paths.loops.iter().all(|wire| wire.contour != 3));
+}
+
+#[test]
+fn a_small_circle_is_a_start_hole_where_that_is_said() {
+    let sheet = bored().circle("0", (25.0, 20.0), 1.2);
+    let plan = sheet.plan("start_holes_under_mm = 1.5");
+    let found = start(&plan, 2);
+    assert_eq!(found.origin, StartOrigin::Drawn);
+    assert!((found.hole_mm.unwrap_or_default() - 1.2).abs() < 1e-12);
+    assert!(near(found.at, at(25.0, 20.0)));
+    assert!(sheet.plan("start_holes_under_mm = 1.2").paths.starts.list.len() > 2);
+}
+
+#[test]
+fn of_two_drawn_holes_the_roomier_is_taken_and_the_other_is_told() {
+    let sheet = bored()
+        .circle("START", (38.0, 20.0), 1.0)
+        .circle("START", (30.0, 21.0), 1.0);
+    let plan = sheet.plan("");
+    assert!(near(start(&plan, 2).at, at(30.0, 21.0)));
+    let unused = named(&plan, "start-hole-unused");
+    assert_eq!(unused.len(), 1);
+    assert_eq!((unused[0].contour, unused[0].severity), (Some(3), Severity::Note));
+}
+
+#[test]
+fn a_given_start_goes_before_a_drawn_one() {
+    let sheet = bored().circle("START", (33.0, 20.0), 1.5);
+    let plan = sheet.plan("[contour.2]\nstart_mm = [27, 20]");
+    let found = start(&plan, 2);
+    assert_eq!((found.origin, found.hole_mm), (StartOrigin::Given, Some(1.0)));
+    assert!(near(found.at, at(27.0, 20.0)));
+    // Given where a hole is drawn: that hole.
+    let plan = sheet.plan("[contour.2]\nstart_mm = [33, 20]");
+    assert_eq!(start(&plan, 2).hole_mm, Some(1.5));
+    assert_eq!(named(&plan, "start-hole-unused").len(), 0);
+    // A hole that names no contour is found by the region it lies in.
+    let plan = bored().plan("start_holes_mm = [[28, 21]]");
+    let found = start(&plan, 2);
+    assert_eq!(found.origin, StartOrigin::Given);
+    assert!(near(found.at, at(28.0, 21.0)));
+}
+
+#[test]
+fn a_given_start_on_the_wrong_side_is_told() {
+    let kept = bored().plan("[contour.2]\nstart_mm = [50, 5]");
+    assert_eq!(named(&kept, "start-hole-misplaced").len(), 1);
+    let outside = bored().plan("[contour.1]\nstart_mm = [30, 20]");
+    assert_eq!(named(&outside, "start-hole-misplaced").len(), 1);
+    let right = bored().plan("[contour.1]\nstart_mm = [30, -3]\n[contour.2]\nstart_mm = [30, 20]");
+    assert!(named(&right, "start-hole-misplaced").is_empty());
+    assert!(near(start(&right, 1).at, at(30.0, -3.0)));
+}
+
+/// In an opening the hole stands square to the middle of a longest straight, as near to the wall as it has room.
+#[test]
+fn a_hole_is_proposed_beside_the_middle_of_a_long_straight() {
+    let plan = windowed().plan("");
+    let found = start(&plan, 2);
+    assert_eq!(
+        (found.origin, found.hole_mm),
+        (StartOrigin::BesideWall, Some(1.0))
+    );
+    assert!((found.at.x - 30.0).abs() < 1e-9);
+    let from_wall = (found.at.y - 10.0).min(30.0 - found.at.y);
+    assert!((from_wall - NEEDED_MM).abs() < 1e-9, "{from_wall}");
+    assert!((found.needed_mm - NEEDED_MM).abs() < 1e-9 && !found.lacks_room());
+    // On the clamped side, where one is named.
+    let clamped = windowed().plan("clamp = \"right\"\nmargin_mm = 10\nclamp_depth_mm = 4");
+    assert!(near(start(&clamped, 2).at, at(45.0 - NEEDED_MM, 20.0)));
+}
+
+/// A circle has its most room in its middle, with its radius to the wall; the search ends within a hundredth.
+#[test]
+fn a_small_opening_is_entered_where_there_is_most_room() {
+    let plan = Sheet::default()
+        .rectangle((0.0, 0.0), (60.0, 40.0))
+        .circle("0", (30.0, 20.0), 3.0)
+        .plan("");
+    let found = start(&plan, 2);
+    assert_eq!(found.origin, StartOrigin::Roomiest);
+    assert!(found.at.distance(at(30.0, 20.0)) < 0.02);
+}
+
+/// Outside, the hole stands beside the part and within the blank; where the blank leaves no room for a hole, the wire comes
+/// in from its edge.
+#[test]
+fn outside_the_start_lies_in_the_blank_clear_of_the_part() {
+    let plan = bored().plan("margin_mm = 8");
+    let found = start(&plan, 1);
+    assert_eq!(found.origin, StartOrigin::BesideWall);
+    let beside = (-found.at.x)
+        .max(found.at.x - 60.0)
+        .max((-found.at.y).max(found.at.y - 40.0));
+    assert!((beside - NEEDED_MM).abs() < 1e-9, "{beside} mm beside the part");
+    let from_edge = 8.0 - beside;
+    assert!(from_edge >= 0.5 + 0.3);
+    // The hole and its drift ask for 1.0 to the part and 0.8 to the edge of the blank: less than that stands beside a
+    // straight with 1.8, and off a corner with 0.8 + 1.0 / √2.
+    let tight = bored().plan("margin_mm = 1.5");
+    let found = start(&tight, 1);
+    assert_eq!((found.origin, found.hole_mm), (StartOrigin::BlankEdge, None));
+    let corner = bored().plan("margin_mm = 1.79");
+    let found = start(&corner, 1).at;
+    let off = |mm: f64, far: f64| (-mm).max(mm - far);
+    assert!(
+        (off(found.x, 60.0) - NEEDED_MM / SQRT_2).abs() < 1e-9
+            && (off(found.y, 40.0) - NEEDED_MM / SQRT_2).abs() < 1e-9
+    );
+    let roomy = bored().plan("margin_mm = 1.81");
+    let found = start(&roomy, 1).at;
+    assert!((off(found.x, 60.0).max(off(found.y, 40.0)) - NEEDED_MM).abs() < 1e-9);
+    // From the edge of the blank no hole is drilled.
+    let holes = |plan: &Plan| {
+        let starts = plan.paths.starts.list.iter();
+        starts.filter(|start| start.hole_mm.is_some()).count()
+    };
+    assert_eq!((holes(&tight), holes(&roomy)), (1, 2));
+}
+
+/// What is seen through a hole that wandered has to pass the wire: 0.25 + 0.3 of clearance + 0.005 of the thickness.
+#[test]
+fn a_thick_plate_asks_for_wider_holes() {
+    let plan = bored().plan_through(200.0, "");
+    let found = start(&plan, 2);
+    assert!((found.drift_mm - 1.0).abs() < 1e-9);
+    assert!((found.threads_from_mm - 1.55).abs() < 1e-9);
+    assert!((found.hole_mm.unwrap_or_default() - 1.55).abs() < 1e-9);
+    assert!((found.needed_mm - (0.775 + 1.0 + 0.2)).abs() < 1e-9);
+    let drawn = bored().circle("START", (30.0, 20.0), 1.2).plan_through(200.0, "");
+    let thin = named(&drawn, "start-hole-too-thin");
+    assert_eq!(thin.len(), 1);
+    assert_eq!(
+        thin[0].message,
+        "the start hole is 1.200 mm across; the wire threads from 1.550 mm, with 1.000 mm of drift"
+    );
+}
+
+#[test]
+fn a_lead_arrives_square_to_the_middle_of_a_straight() {
+    let plan = windowed().plan("");
+    let [first, second] = runs(&plan, 2)[..] else {
+        panic!("two passes")
+    };
+    let (entry, along) = start(&plan, 2).entry();
+    assert!(near(first.entry, entry) && (entry.x - 30.0).abs() < 1e-9);
+    assert_eq!(first.lead_in.segment_count(), 1);
+    let lead = first.lead_in.segment(0);
+    assert!(
+        (lead.to - lead.from).dot(along).abs() < 1e-9,
+        "not square to the path"
+    );
+    assert!(near(lead.from, start(&plan, 2).at));
+    // The skim enters at the same place of its own wall, farther out by what the passes differ.
+    assert!((second.entry.x - 30.0).abs() < 1e-9);
+    let deeper = second.lead_in.length() - first.lead_in.length();
+    let offsets: Vec<f64> = plan.groups[0].passes.iter().map(|pass| pass.offset_mm).collect();
+    assert!((deeper - (offsets[0] - offsets[1])).abs() < 1e-9);
+    // Of the first lead all is cut but what lies in the hole; the skim crosses the open kerf.
+    assert!((first.lead_cut_mm - (first.lead_in.length() - 0.5)).abs() < 1e-9);
+    assert_eq!(second.lead_cut_mm, 0.0);
+}
+
+#[test]
+fn an_arc_lead_arrives_along_a_circle() {
+    let plan = bored().plan("[contour.2]\nstart_mm = [30, 20]");
+    for run in runs(&plan, 2) {
+        let last = run.lead_in.segment(run.lead_in.segment_count() - 1);
+        assert!(last.is_arc() && (last.radius() - 1.0).abs() < 1e-9);
+        let from_middle = run.entry - at(30.0, 20.0);
+        assert!(
+            last.direction(1.0).dot(from_middle).abs() < 1e-9,
+            "not along the circle"
+        );
+        // Off again as it came.
+        let first = run.lead_out.segment(0);
+        assert!(first.is_arc() && (first.radius() - 1.0).abs() < 1e-9);
+        assert!(near(
+            run.lead_out.vertices[run.lead_out.vertices.len() - 1].at,
+            at(30.0, 20.0)
+        ));
+    }
+    let straight = bored().plan("lead = \"straight\"");
+    for run in runs(&straight, 2) {
+        assert!(run.lead_in.segments().all(|segment| !segment.is_arc()));
+    }
+}
+
+/// Round a rolled right angle the entry lies on the bisector, the offset from the corner.
+#[test]
+fn an_outside_corner_can_hide_the_witness() {
+    let plan = bored().plan("lead = \"corner\"");
+    let offset_mm = plan.groups[0].passes[0].offset_mm;
+    let (entry, along) = start(&plan, 1).entry();
+    let corners = [(0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0)].map(|(x, y)| at(x, y));
+    let corner = corners.into_iter().find(|corner| entry.distance(*corner) < 1.0);
+    let away = entry - corner.expect("at a corner");
+    assert!((away.length() - offset_mm).abs() < 1e-9);
+    assert!((away.x.abs() - away.y.abs()).abs() < 1e-9, "not on the bisector");
+    assert!(away.dot(along).abs() < 1e-9);
+    let run = runs(&plan, 1)[0];
+    let lead = run.lead_in.segment(0);
+    assert!(
+        (lead.to - lead.from).cross(away).abs() < 1e-9,
+        "not along the bisector"
+    );
+}
+
+#[test]
+fn the_wire_runs_past_its_closing_point_as_far_as_asked() {
+    let usual = windowed().plan("");
+    for run in runs(&usual, 2) {
+        assert!((run.overlap_mm - 0.2).abs() < 1e-12);
+        let (from, to) = (run.entry, run.lead_out.vertices[0].at);
+        assert!((from.distance(to) - 0.2).abs() < 1e-9);
+    }
+    let asked = windowed().plan("overlap_mm = 0.5\n[contour.2]\noverlap_mm = 0");
+    assert!(runs(&asked, 1).iter().all(|run| run.overlap_mm == 0.5));
+    for run in runs(&asked, 2) {
+        assert_eq!(run.overlap_mm, 0.0);
+        assert!(near(run.entry, run.lead_out.vertices[0].at));
+    }
+}
+
+#[test]
+fn a_path_is_entered_where_asked() {
+    let plan = windowed().plan("[contour.2]\nentry_mm = [44, 15]");
+    let offset_mm = plan.groups[0].passes[0].offset_mm;
+    let (entry, _) = start(&plan, 2).entry();
+    assert!(near(entry, at(45.0 - offset_mm, 15.0)));
+    assert!(near(start(&plan, 2).at, at(45.0 - NEEDED_MM, 15.0)));
+}
+
+/// The wire may not be led in under the clamps: no proposal goes there, and a given start that does is told.
+#[test]
+fn leads_keep_out_of_the_clamps() {
+    let clamped = "margin_mm = 12\nclamp = \"bottom\"\nclamp_depth_mm = 9";
+    let plan = bored().plan(clamped);
+    let found = start(&plan, 1);
+    let zone_top = -12.0 + 9.0;
+    assert!(found.at.y > zone_top + 0.5, "{:?}", found.at);
+    assert!(named(&plan, "wire-hits-clamp").is_empty());
+    let under = bored().plan(&format!("{clamped}\n[contour.1]\nstart_mm = [30, -6]"));
+    let told = named(&under, "wire-hits-clamp");
+    assert_eq!(told.len(), 1);
+    // From the edge of the clamps at −3 to the start at −6, and half a kerf on.
+    let reach_mm = under.groups[0].passes[0].reach_mm;
+    assert!(
+        told[0]
+            .message
+            .starts_with(&format!("the kerf runs {:.3} mm under", 3.0 + reach_mm)),
+        "{}",
+        told[0].message
+    );
+}
+
+#[test]
+fn a_lead_through_a_wall_is_told_with_its_depth() {
+    let plan = bored().plan("[contour.2]\nstart_mm = [41.9, 20]");
+    let told = named(&plan, "lead-cuts-wall");
+    let offset_mm = plan.groups[0].passes[0].offset_mm;
+    assert!(!told.is_empty());
+    let deep = told[0].measured.as_ref().expect("a measure").value;
+    assert!((deep - (offset_mm - 0.1)).abs() < 1e-6, "{deep}");
+}
+
+fn of_kind(steps: &[Step], kind: StepKind) -> Vec<&Step> {
+    steps.iter().filter(|step| step.kind == kind).collect()
+}
+
+/// Two plates beside one another, each with two openings.
+fn two_plates() -> Sheet {
+    let plate = |sheet: Sheet, x: f64| {
+        sheet
+            .rectangle((x, 0.0), (60.0, 40.0))
+            .rectangle((x + 6.0, 10.0), (18.0, 20.0))
+            .rectangle((x + 36.0, 10.0), (18.0, 20.0))
+    };
+    plate(plate(Sheet::default(), 0.0), 80.0)
+}
+
+#[test]
+fn no_part_comes_free_before_its_openings_are_cut() {
+    let plan = two_plates().plan("");
+    let steps = plan.sequence();
+    for (part, openings) in [(1, [2, 3]), (4, [5, 6])] {
+        let off = |step: &Step| step.contour == part && step.kind == StepKind::CutOff;
+        let off = steps.iter().position(off).expect("it is cut off");
+        for opening in openings {
+            let last = steps.iter().rposition(|step| step.contour == opening);
+            assert!(last.expect("it is cut") < off, "{opening} after {part}");
+        }
+    }
+}
+
+#[test]
+fn stops_stand_together_or_each_by_itself() {
+    let sheet = two_plates();
+    let rounds = |stops: &str| {
+        let steps = sheet.plan(&format!("stops = \"{stops}\"")).sequence();
+        let told: Vec<&Step> = steps.iter().filter(|step| busy(step) || by_hand(step)).collect();
+        let calls = told
+            .windows(2)
+            .filter(|pair| busy(pair[0]) && by_hand(pair[1]))
+            .count();
+        (calls, of_kind(&steps, StepKind::Thread).len())
+    };
+    // Each by itself: a slug takes two threads, for the rough and, when it is out, for the skims; a part takes one. Grouped:
+    // four for the rough, three to come back to their tabs (at the last the wire still stands), four for the skims; two for
+    // the parts and one to come back.
+    assert_eq!(rounds("each"), (6, 4 * 2 + 2));
+    assert_eq!(rounds("grouped"), (2, 4 + 3 + 4 + 2 + 1));
+}
+
+/// Whether somebody is at the machine for a piece.
+fn by_hand(step: &Step) -> bool {
+    matches!(step.kind, StepKind::Stop | StepKind::CutOff | StepKind::Remove)
+}
+
+/// Whether the wire runs along a path by itself.
+fn busy(step: &Step) -> bool {
+    matches!(step.kind, StepKind::Rough | StepKind::Skim)
+}
+
+#[test]
+fn every_step_begins_when_the_one_before_ends() {
+    let plan = two_plates().plan("");
+    let steps = plan.sequence();
+    let mut clock = 0.0;
+    for step in &steps {
+        assert!((step.clock_minutes - clock).abs() < 1e-9);
+        clock += step.takes_minutes();
+    }
+    let time = plan.estimate.time.as_ref().expect("every path is there");
+    let machine = time.machine_minutes.value.expected;
+    assert!((clock - machine).abs() < 1e-6 * machine, "{clock} and {machine}");
+}
+
+#[test]
+fn skims_cross_the_open_kerf_without_cutting_time() {
+    let steps = windowed().plan("").sequence();
+    let leads = of_kind(&steps, StepKind::LeadIn);
+    assert!(leads.iter().any(|step| step.pass > 1));
+    for step in leads {
+        assert_eq!(step.minutes == 0.0, step.pass > 1, "{step:?}");
+    }
+}
+
+/// From hole to hole on a grid no way is shorter than a pitch a step.
+#[test]
+fn the_way_through_a_grid_of_holes_is_short() {
+    let pitch = 6.0;
+    let (columns, rows) = (20u32, 10u32);
+    let mut sheet = Sheet::default().rectangle((-6.0, -6.0), (132.0, 72.0));
+    for i in 0..columns * rows {
+        let (column, row) = (f64::from(i * 7 % columns), f64::from(i / columns));
+        sheet = sheet.circle("0", (column * pitch, row * pitch), 3.0);
+    }
+    let plan = sheet.plan("");
+    let threads: Vec<Point> = plan
+        .sequence()
+        .iter()
+        .filter(|step| step.kind == StepKind::Thread && step.contour != 1)
+        .map(|step| step.at)
+        .collect();
+    assert_eq!(threads.len(), 200);
+    let way: f64 = threads.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
+    let shortest = pitch * f64::from(columns * rows - 1);
+    assert!(
+        way > 0.99 * shortest && way < 1.1 * shortest,
+        "{way} of {shortest}"
+    );
+}
+
+/// A rolled corner of a square turns π/2 at the offset; a sharp one takes twice the offset.
+#[test]
+fn outside_corners_run_sharp_where_asked() {
+    let sheet = Sheet::default().rectangle((0.0, 0.0), (60.0, 40.0));
+    let (rolled, sharp) = (sheet.plan(""), sheet.plan("sharp_corners = 1.42"));
+    let offset_mm = rolled.groups[0].passes[0].offset_mm;
+    let length = |plan: &Plan| path(plan, 1, 1).length();
+    assert!((length(&rolled) - (200.0 + 4.0 * offset_mm * PI / 2.0)).abs() < 1e-9);
+    assert!((length(&sharp) - (200.0 + 8.0 * offset_mm)).abs() < 1e-9);
+    // The sharp corner stands √2 offsets off: a lower limit keeps the roll.
+    let low = sheet.plan("sharp_corners = 1.41");
+    assert!((length(&low) - length(&rolled)).abs() < 1e-12);
+    assert!(
+        sharp
+            .inspection
+            .assumptions
+            .iter()
+            .any(|words| words.contains("run sharp"))
+    );
+}
+
+/// Nine plates 1 mm apart: beside the one in the middle no hole of 1 mm finds the room that it needs, and that is told.
+#[test]
+fn a_part_without_room_beside_it_is_told() {
+    let mut sheet = Sheet::default();
+    for i in 0..9u32 {
+        let (column, row) = (f64::from(i % 3), f64::from(i / 3));
+        sheet = sheet.rectangle((11.0 * column, 11.0 * row), (10.0, 10.0));
+    }
+    let plan = sheet.plan("");
+    let told: Vec<Option<usize>> = plan
+        .inspection
+        .findings
+        .iter()
+        .filter(|finding| finding.name.starts_with("start-hole-"))
+        .map(|finding| finding.contour)
+        .collect();
+    assert_eq!(told, [Some(5)]);
+    assert!(named(&plan, "wire-hits-neighbour").is_empty());
+}
