@@ -19,7 +19,7 @@ mod sides;
 mod uses;
 mod width;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 use serde::Serialize;
@@ -416,13 +416,21 @@ fn place(list: &mut [Contour]) {
             list[i].depth = depth;
         }
         members.sort_by_key(|&i| list[i].depth);
+        // Those whose side is given, or follows from one that is.
+        let mut settled: BTreeSet<usize> = BTreeSet::new();
         for i in members {
+            let parent = list[i].parent.filter(|id| settled.contains(id));
+            if list[i].side_from == SideFrom::Given || parent.is_some() {
+                settled.insert(list[i].id);
+            }
             if !list[i].polyline.closed || list[i].side_from == SideFrom::Given {
                 continue;
             }
-            list[i].role = match list[i].parent.map(|id| list[id - 1].role) {
+            list[i].role = match parent.map(|id| list[id - 1].role) {
                 Some(Role::Outside) => Role::Opening,
-                Some(Role::Opening | Role::Open) | None => Role::Outside,
+                Some(Role::Opening | Role::Open) => Role::Outside,
+                None if list[i].depth % 2 == 1 => Role::Opening,
+                None => Role::Outside,
             };
         }
     }
