@@ -18,8 +18,6 @@ mod outline_tests;
 #[cfg(test)]
 mod wanted_tests;
 
-use std::collections::BTreeMap;
-
 use thiserror::Error;
 
 use crate::check::{self, Stage, Subject};
@@ -246,6 +244,7 @@ fn assemble(
         .map(|(group, part)| Group {
             group,
             contours: part.contours.clone(),
+            rough_only: inspection.loose_parts(&part.contours, holding),
             passes: part.schedule.passes.clone(),
             tolerance_mm: part.asked.tolerance_mm(),
             inside_radius_mm: part.asked.inside_radius_mm,
@@ -272,10 +271,8 @@ fn assemble(
         })
         .collect();
     let lengths = path_lengths(&groups, &paths);
-    let work = Work {
-        engagement: engagement(&paths),
-        ..handling::counted(job.work, &paths)
-    };
+    let work = handling::counted(job.work, &paths);
+    let not_skimmed: Vec<usize> = paths.not_skimmed.iter().map(|part| part.group).collect();
     let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
     let setting = ask.setting(book)?;
     let threading = setting.machine.threading;
@@ -287,6 +284,7 @@ fn assemble(
         lengths: &lengths,
         work: &work,
         order: job.order,
+        not_skimmed: &not_skimmed,
         sizes_mm: &sizes_mm,
         pickup_mm: job.pickup_mm,
         offset_is: job.offset_is,
@@ -425,26 +423,6 @@ fn path_lengths(groups: &[Group], paths: &Paths) -> Vec<PassLength> {
             group: group.group,
             pass,
             path_length_mm: length(group, pass),
-        })
-        .collect()
-}
-
-/// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
-/// is not credited.
-fn engagement(paths: &Paths) -> Vec<PassLength> {
-    let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
-    for path in &paths.loops {
-        let segments = path.polyline.segments().zip(&path.engagement);
-        let extra_mm: f64 = segments
-            .map(|(segment, met)| segment.length() * (met.factor - 1.0).max(0.0))
-            .sum();
-        *sums.entry((path.group, path.pass)).or_default() += extra_mm;
-    }
-    sums.into_iter()
-        .map(|((group, pass), mm)| PassLength {
-            group,
-            pass,
-            path_length_mm: Some(mm),
         })
         .collect()
 }

@@ -53,6 +53,7 @@ fn separated(
         tolerance_mm: None,
         inside_radius_mm: None,
         corners: CornerRun::default(),
+        rough_only: Vec::new(),
     }];
     let paths = wire_paths(&contours, &groups, &Patience::default()).expect("patience has no end");
     let handling = Handling {
@@ -463,5 +464,5 @@ fn small_slugs_are_cleared_as_the_book_says_and_held_where_asked() {
         slug: Some(SlugAsk::Stop),
         ..PieceAsk::default()
     });
-    assert!(matches!(held.removal, Removal::Held(Some(_))) && held.may_jam);
+    assert!(matches!(held.removal, Removal::Held(_)) && held.may_jam);
 }

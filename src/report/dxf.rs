@@ -139,10 +139,11 @@ impl Sheet {
         }
     }
 
-    /// The blank where the drawing does not show it, tabs, and the ways by which slugs are cleared away.
+    /// The blank where the drawing does not show it, tabs and last stretches, and the ways by which slugs are cleared away.
     fn handling(&mut self, plan: &Plan) {
         const BLANK: &str = "outline of the blank";
         const TAB: &str = "tab - uncut until the attended stop";
+        const LAST_STRETCH: &str = "last stretch - uncut until the attended stop";
         const CORELESS: &str = "coreless removal - wire centre - machine compensation off";
         let paths = &plan.paths;
         if let Some(blank) = paths
@@ -154,9 +155,14 @@ impl Sheet {
             self.polyline(BLANK, &blank.outline);
         }
         for separation in &paths.separations {
-            if let Some(tab) = separation.tab() {
-                self.layer(TAB, 6);
-                self.polyline(TAB, &tab.run);
+            if let Some(uncut) = separation.uncut() {
+                let layer = if separation.tab().is_some() {
+                    TAB
+                } else {
+                    LAST_STRETCH
+                };
+                self.layer(layer, 6);
+                self.polyline(layer, &uncut.run);
             }
             if let Some(coreless) = separation
                 .coreless()
