@@ -106,13 +106,12 @@ fn separation(
                 towards: clamp.map(Side::direction),
                 entry: start.map(|(_, entry)| entry),
             };
-            let removal = match tab(&wire.polyline, &load, &rules.tab, &ask.tab, &wanted) {
-                Some(tab) => Removal::Held(tab),
-                None => {
-                    let first = wire.polyline.vertices.first().map(|v| v.at);
-                    let entry = wanted.entry.or(first).unwrap_or_default();
-                    Removal::Secured(last_stretch(&wire.polyline, &load, &rules.tab, entry))
-                }
+            let removal = if let Some(tab) = tab(&wire.polyline, &load, &rules.tab, &ask.tab, &wanted) {
+                Removal::Held(tab)
+            } else {
+                let first = wire.polyline.vertices.first().map(|v| v.at);
+                let entry = wanted.entry.or(first).unwrap_or_default();
+                Removal::Secured(last_stretch(&wire.polyline, &load, &rules.tab, entry))
             };
             let why = otherwise.and_then(Result::err).map(|why| why.to_string());
             (removal, why)

@@ -88,7 +88,7 @@ pub(super) fn said(running: &Running, groups: &[Group]) -> Vec<String> {
 }
 
 /// The work beside the passes, as it is on the paths.
-pub(super) fn counted(work: Work, paths: &Paths) -> Work {
+pub(super) fn counted(mut work: Work, paths: &Paths) -> Work {
     let count = |kind: StepKind| paths.moves.iter().filter(|a| a.kind == kind).count();
     let lengths = |kind: StepKind| {
         let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
@@ -112,19 +112,17 @@ pub(super) fn counted(work: Work, paths: &Paths) -> Work {
         .filter(|start| start.hole_mm.is_some())
         .map(|start| [start.at.x, start.at.y].map(f64::to_bits))
         .collect();
-    Work {
-        start_holes: holes.len(),
-        threads: count(StepKind::Thread),
-        tabs: count(StepKind::CutOff),
-        slugs: count(StepKind::Remove),
-        pass_changes: count(StepKind::Adjust),
-        leads: lengths(StepKind::LeadIn),
-        overlaps: lengths(StepKind::LeadOut),
-        coreless: lengths(StepKind::Coreless),
-        engagement: engagement(paths),
-        travel_mm: travelled.map(|a_move| a_move.length_mm).sum(),
-        ..work
-    }
+    work.start_holes = holes.len();
+    work.threads = count(StepKind::Thread);
+    work.tabs = count(StepKind::CutOff);
+    work.slugs = count(StepKind::Remove);
+    work.pass_changes = count(StepKind::Adjust);
+    work.leads = lengths(StepKind::LeadIn);
+    work.overlaps = lengths(StepKind::LeadOut);
+    work.coreless = lengths(StepKind::Coreless);
+    work.engagement = engagement(paths);
+    work.travel_mm = travelled.map(|a_move| a_move.length_mm).sum();
+    work
 }
 
 /// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it

@@ -19,23 +19,21 @@ pub(super) fn mass(separation: &Separation) -> String {
 
 /// The same as it is said at a stop, where the operator secures the piece: no finer than a hand feels.
 pub(super) fn about_mass(separation: &Separation) -> String {
+    about(separation.piece.mass_kg, separation.piece.exact)
+}
+
+/// `about 72 g`; of an upper bound `at most 72 g`, rounded up.
+fn about(mass_kg: f64, exact: bool) -> String {
     const GRAMS_PER_KG: f64 = 1000.0;
-    let piece = &separation.piece;
-    let about = if piece.exact { "about" } else { "at most" };
-    let grams = piece.mass_kg * GRAMS_PER_KG;
-    let rounded = if piece.exact { grams.round() } else { grams.ceil() };
-    if rounded < 1.0 {
+    let word = if exact { "about" } else { "at most" };
+    let round = |value: f64| if exact { value.round() } else { value.ceil() };
+    let grams = round(mass_kg * GRAMS_PER_KG);
+    if grams < 1.0 {
         "below 1 g".to_owned()
-    } else if rounded < GRAMS_PER_KG {
-        format!("{about} {} g", fixed(rounded, 0))
+    } else if grams < GRAMS_PER_KG {
+        format!("{word} {} g", fixed(grams, 0))
     } else {
-        let tenths = 10.0 * piece.mass_kg;
-        let tenths = if piece.exact {
-            tenths.round()
-        } else {
-            tenths.ceil()
-        };
-        format!("{about} {} kg", fixed(tenths / 10.0, 1))
+        format!("{word} {} kg", fixed(round(10.0 * mass_kg) / 10.0, 1))
     }
 }
 
@@ -114,5 +112,20 @@ pub(super) fn caution(separation: &Separation) -> &'static str {
         "may tilt, jam or enter the lower nozzle"
     } else {
         ""
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::about;
+
+    #[test]
+    fn a_mass_at_a_stop_is_rounded_and_a_bound_is_rounded_up() {
+        assert_eq!(about(0.071_73, true), "about 72 g");
+        assert_eq!(about(0.071_23, false), "at most 72 g");
+        assert_eq!(about(0.000_4, true), "below 1 g");
+        assert_eq!(about(0.999_6, true), "about 1.0 kg");
+        assert_eq!(about(13.86, true), "about 13.9 kg");
+        assert_eq!(about(13.81, false), "at most 13.9 kg");
     }
 }
