@@ -65,6 +65,7 @@ fn close(a: f64, b: f64) -> bool {
 
 #[test]
 fn nothing_is_cut_free_before_the_attended_stop() {
+    use StepKind::{CutOff, Remove, Rough, Stop};
     let (mut slugs, mut parts) = (0, 0);
     for (passes, stops) in [(4, "grouped"), (4, "each"), (1, "grouped")] {
         each_pair(passes, stops, |name, with, without| {
@@ -81,7 +82,6 @@ fn nothing_is_cut_free_before_the_attended_stop() {
                 let about = |step: &&Step| step.separation == Some(i);
                 let own: Vec<&Step> = steps.iter().filter(about).collect();
                 let kinds: Vec<StepKind> = own.iter().map(|step| step.kind).collect();
-                use StepKind::{CutOff, Remove, Rough, Stop};
                 assert_eq!(kinds, [Rough, Stop, CutOff, Remove], "{what}");
                 assert!(own[1..].iter().all(|step| step.attended), "{what}");
                 // The stretch is as long as the tab would have been, and all else is cut before the stop.
