@@ -43,6 +43,7 @@ mod sharp_inside_corner;
 mod side_unclear;
 mod sink;
 mod skim_overload;
+mod skims_on_loose_part;
 mod slot_vanishes;
 mod slug_may_jam;
 mod spline_guessed;
@@ -306,6 +307,7 @@ pub const ALL: &[&Check] = &[
     &wire_hits_clamp::CHECK,
     &slug_may_jam::CHECK,
     &tab_cannot_hold::CHECK,
+    &skims_on_loose_part::CHECK,
     &may_move_when_cut::CHECK,
 ];
 

@@ -62,6 +62,8 @@ pub struct Group {
     pub group: usize,
     /// Numbers of its contours.
     pub contours: Vec<usize>,
+    /// Those of them of which only the first pass is run: parts that would be skimmed loose.
+    pub rough_only: Vec<usize>,
     /// Its passes, rough first.
     pub passes: Vec<Pass>,
     /// Tolerance asked, ± mm per wall, where one is.

@@ -80,6 +80,19 @@ pub struct Engagement {
     pub stock_mm: Option<f64>,
 }
 
+/// A part of which only the rough pass is run: it gets no tab, so it is loose when that closes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NotSkimmed {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Demand group.
+    pub group: usize,
+    /// How many skims are not run.
+    pub skims: usize,
+    /// Stock that they were to take off its wall, mm.
+    pub stock_mm: f64,
+}
+
 /// A place where a skim meets more stock than it is meant to, because the pass before could not follow.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Overload {
@@ -223,6 +236,8 @@ pub struct Paths {
     pub hits: Vec<NeighbourHit>,
     /// Walls between contours that are cut away.
     pub walls_cut: Vec<WallCut>,
+    /// Parts that are not skimmed.
+    pub not_skimmed: Vec<NotSkimmed>,
     /// Places where a skim meets more than it is meant to.
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
@@ -251,6 +266,7 @@ impl Paths {
         self.refusals.append(&mut next.refusals);
         self.splits.append(&mut next.splits);
         self.vanished.append(&mut next.vanished);
+        self.not_skimmed.append(&mut next.not_skimmed);
         self.overloads.append(&mut next.overloads);
         self.unreached.append(&mut next.unreached);
     }

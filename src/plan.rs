@@ -253,6 +253,7 @@ fn assemble(
         .map(|(group, part)| Group {
             group,
             contours: part.contours.clone(),
+            rough_only: inspection.loose_parts(&part.contours, holding),
             passes: part.schedule.passes.clone(),
             tolerance_mm: part.asked.tolerance_mm(),
             inside_radius_mm: part.asked.inside_radius_mm,
@@ -279,10 +280,8 @@ fn assemble(
         })
         .collect();
     let lengths = lengths::path_lengths(&groups, &paths);
-    let work = Work {
-        engagement: lengths::engagement(&paths),
-        ..handling::counted(job.work, &paths)
-    };
+    let work = handling::counted(job.work, &paths);
+    let not_skimmed: Vec<usize> = paths.not_skimmed.iter().map(|part| part.group).collect();
     let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
     let setting = ask.setting(book)?;
     let threading = setting.machine.threading;
@@ -294,6 +293,7 @@ fn assemble(
         lengths: &lengths,
         work: &work,
         order: job.order,
+        not_skimmed: &not_skimmed,
         sizes_mm: &sizes_mm,
         pickup_mm: job.pickup_mm,
         offset_is: job.offset_is,

@@ -9,8 +9,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Slugs no larger across than `jam_mm` under `rule.slug` of the book (6 mm, from memory, not verified).",
     why: "A small slug tilts, shorts the wire, or drops into the lower nozzle and jams there.",
-    what_to_do: "Clear it away coreless (`--slugs coreless`), or stop before it comes free and take it out by hand \
-                 (a magnet helps with steel only).",
+    what_to_do: "Clear it away coreless (`--slugs coreless`), or stop before it drops, power off, and secure it with a \
+                 shim, or a magnet (magnetic steel only).",
     run,
 };
 
@@ -30,12 +30,12 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 (Some(_), _) => (
                     Severity::Note,
                     format!("{size}; it is cleared away coreless"),
-                    "nothing, unless you would rather take it out by hand: `--slugs stop`".to_owned(),
+                    "nothing, unless you would rather secure and remove it at a stop: `--slugs stop`".to_owned(),
                 ),
                 (None, Some(why)) => (
                     CHECK.severity,
                     format!("{size}; it is not cleared away, since {why}"),
-                    "stop before it comes free and take it out by hand (a magnet helps with steel only)"
+                    "stop before it drops, power off, and secure it with a shim, or a magnet (magnetic steel only)"
                         .to_owned(),
                 ),
                 (None, None) => (CHECK.severity, size, CHECK.remedy()),

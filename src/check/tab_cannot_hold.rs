@@ -1,12 +1,13 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
 
-/// Tabs shorter than their piece asks for.
+/// Tabs and last stretches shorter than their piece asks for.
 pub(super) const CHECK: Check = Check {
     name: "tab-cannot-hold",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Tabs for which there is less room than the weight of the piece and the flushing ask for.",
+    looks_for: "Tabs, and last stretches of pieces without a tab, for which there is less room than the weight of the piece and \
+                the flushing ask for.",
     why: "The tab bends or breaks before the stop: the piece drops, pinches the wire and may hit what is below.",
     what_to_do: "Support the piece from below or by magnets, give it a second tab, or make it of several pieces.",
     run,
@@ -15,12 +16,16 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
     for separation in &paths.separations {
-        let Some(tab) = separation.tab().filter(|tab| tab.length_mm < tab.needed_mm) else {
+        let Some(tab) = separation.uncut().filter(|tab| tab.length_mm < tab.needed_mm) else {
             continue;
+        };
+        let what = match separation.tab() {
+            Some(_) => "tab",
+            None => "last stretch",
         };
         sink.push(|| {
             let message = format!(
-                "there is room for a tab of {:.2} mm, the piece of {:.2} kg asks for {:.2} mm",
+                "there is room for a {what} of {:.2} mm, the piece of {:.2} kg asks for {:.2} mm",
                 tab.length_mm, separation.piece.mass_kg, tab.needed_mm
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())

@@ -25,11 +25,11 @@ pub(super) struct HoldingArgs {
     #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
     clamp_depth: Option<f64>,
 
-    /// Length of the tab that holds each piece, or `none` [default: by its weight]
+    /// Length of the tab that holds each piece, or `none`: a part without a tab is not skimmed [default: by its weight]
     #[arg(long, value_name = "LENGTH", value_parser = tab)]
     tabs: Option<String>,
 
-    /// What is done with slugs: `stop` to take them out, `coreless` to clear them away, `book` by their size
+    /// What is done with slugs: `stop` to secure and remove them, `coreless` to cut them away in rings, `book` by their size
     /// [default: book]
     #[arg(long, value_name = "HOW", value_parser = slugs)]
     slugs: Option<SlugAsk>,

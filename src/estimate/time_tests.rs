@@ -283,6 +283,7 @@ fn every_figure_can_be_traced_to_the_end() {
             quantity: 2,
             pieces_per_load: 1,
         },
+        not_skimmed: &[],
         sizes_mm: &[40.0],
         pickup_mm: 45.0,
         offset_is: OffsetIs::Gauged,

@@ -29,6 +29,8 @@ pub struct JobFacts<'a> {
     pub work: &'a Work,
     /// What is ordered.
     pub order: Order,
+    /// Demand groups with a part that is not skimmed.
+    pub not_skimmed: &'a [usize],
     /// Largest size of each group, mm, in the order of the groups.
     pub sizes_mm: &'a [f64],
     /// Distance from the farthest feature to its pick-up, mm.
@@ -42,9 +44,10 @@ pub struct JobFacts<'a> {
 pub struct GroupQuality {
     /// Demand group.
     pub group: usize,
-    /// Its surface.
+    /// Its surface: that of the last pass, or of the first where a part of it is not skimmed.
     pub surface: Surface,
-    /// Its accuracy budget; `None` when a path is missing, because heat goes with the hours.
+    /// Its accuracy budget; `None` when a path is missing, because heat goes with the hours, and when a part of it is
+    /// not skimmed, because its wall is not that of the last pass.
     pub accuracy: Option<Accuracy>,
 }
 
@@ -88,7 +91,9 @@ pub fn estimate(facts: JobFacts<'_>) -> Estimate {
         .iter()
         .zip(facts.sizes_mm)
         .filter_map(|(group, size_mm)| {
-            let last = group.schedule.traces.last()?;
+            let traces = &group.schedule.traces;
+            let skimmed = !facts.not_skimmed.contains(&group.group);
+            let last = if skimmed { traces.last() } else { traces.first() }?;
             let occasion = |hours| Occasion {
                 size_mm: *size_mm,
                 pickup_mm: facts.pickup_mm,
@@ -98,7 +103,9 @@ pub fn estimate(facts: JobFacts<'_>) -> Estimate {
             Some(GroupQuality {
                 group: group.group,
                 surface: surface(book, &last.ra),
-                accuracy: hours.map(|hours| accuracy(book, setting, last, occasion(hours))),
+                accuracy: hours
+                    .filter(|_| skimmed)
+                    .map(|hours| accuracy(book, setting, last, occasion(hours))),
             })
         })
         .collect();

@@ -68,7 +68,7 @@ pub enum SlugAsk {
     /// As the book says for its size.
     #[default]
     Book,
-    /// The machine stops, and somebody takes it out.
+    /// The machine stops; it is secured, cut free and removed.
     Stop,
     /// It is cleared away.
     Coreless,
@@ -108,6 +108,11 @@ pub struct TabAsk {
 }
 
 impl TabAsk {
+    /// Whether no tab is to stand at all.
+    pub fn is_left_out(&self) -> bool {
+        self.length_mm == Some(0.0)
+    }
+
     /// The length that words ask for: `none`, or millimetres.
     pub fn length_of(text: &str) -> Option<f64> {
         if text == "none" {

@@ -4,7 +4,8 @@
 //! are visited on a short way. The machine stops before each piece comes free: by default for all slugs of a depth one
 //! after the other, when all of them are roughed up to their tabs, and for all parts when they are skimmed; the roughing
 //! and the skimming then run unattended. Where the wire is threaded by hand, somebody is there anyway, and each piece is
-//! taken as soon as it hangs on its tab alone, which takes the fewest threads.
+//! taken as soon as it hangs on its tab alone, which takes the fewest threads. A piece without a tab hangs on the last
+//! stretch of its path instead; a part that does is not skimmed, since it would be loose.
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -26,7 +27,7 @@ pub enum StepKind {
     LeadIn,
     /// The slug is cleared away before the wall is cut.
     Coreless,
-    /// The rough pass, up to the tab where there is one.
+    /// The rough pass, up to the tab or the last stretch where a piece comes free.
     Rough,
     /// A later pass along the wall.
     Skim,
@@ -34,13 +35,13 @@ pub enum StepKind {
     LeadOut,
     /// The machine is adjusted for another pass.
     Adjust,
-    /// The machine stops, and somebody comes to hold the piece.
+    /// The machine stops with its power off, and the operator secures the piece.
     Stop,
-    /// The tab is cut through.
+    /// With doors closed the tab is cut, or the last stretch of a piece that has none.
     CutOff,
     /// The face where the tab stood is skimmed.
     SkimTab,
-    /// The piece is taken out; the wire is cut for it.
+    /// The piece is removed, the power off; the wire is cut for it.
     Remove,
 }
 
@@ -175,12 +176,10 @@ fn units(paths: &Paths) -> Vec<Unit> {
 enum Kind<'a> {
     /// It is not held: it is cleared away, or nothing is left.
     Free,
-    /// A slug on its tab.
+    /// A slug on its tab, or on its last stretch, of that length.
     Slug(usize, &'a Separation, f64),
-    /// A part on its tab.
+    /// A part likewise.
     Part(usize, &'a Separation, f64),
-    /// A piece that somebody has to hold while the path is closed.
-    InHand(usize, &'a Separation),
 }
 
 struct Writer<'a> {
@@ -202,13 +201,10 @@ impl<'a> Writer<'a> {
             return Kind::Free;
         };
         let separation = &self.paths.separations[i];
-        if separation.coreless().is_some() {
-            return Kind::Free;
-        }
-        match (separation.tab(), separation.piece.kind) {
-            (None, _) => Kind::InHand(i, separation),
-            (Some(tab), PieceKind::Slug) => Kind::Slug(i, separation, tab.length_mm),
-            (Some(tab), PieceKind::Part) => Kind::Part(i, separation, tab.length_mm),
+        match (separation.uncut(), separation.piece.kind) {
+            (None, _) => Kind::Free,
+            (Some(uncut), PieceKind::Slug) => Kind::Slug(i, separation, uncut.length_mm),
+            (Some(uncut), PieceKind::Part) => Kind::Part(i, separation, uncut.length_mm),
         }
     }
 
@@ -237,10 +233,10 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// What runs unattended before a piece is held: of a slug the rough pass, of a part all passes.
+    /// What runs unattended before a piece is secured: of a slug the rough pass, of a part all passes. A part without
+    /// a tab has none but the rough.
     fn cut_to_tab(&mut self, unit: &Unit) {
         match self.kind(unit) {
-            Kind::InHand(..) => {}
             Kind::Free => {
                 self.rough(unit, 0.0, None);
                 self.skims(unit, 0.0, None);
@@ -257,29 +253,15 @@ impl<'a> Writer<'a> {
     fn separate(&mut self, unit: &Unit) {
         match self.kind(unit) {
             Kind::Free => {}
-            Kind::InHand(i, separation) => {
-                let Some(rough) = unit.rough else { return };
-                if separation.piece.kind == PieceKind::Part {
-                    self.go(unit);
-                    self.by_hand(StepKind::Stop, rough, i);
-                    self.rough(unit, 0.0, Some(i));
-                    self.skims(unit, 0.0, None);
-                } else {
-                    self.rough(unit, 0.0, Some(i));
-                    self.by_hand(StepKind::Stop, rough, i);
-                }
-                self.remove(rough, i);
-            }
-            Kind::Slug(i, separation, _) | Kind::Part(i, separation, _) => {
+            Kind::Slug(i, separation, uncut_mm) | Kind::Part(i, separation, uncut_mm) => {
                 let Some(rough) = unit.rough else { return };
                 self.go(unit);
                 self.by_hand(StepKind::Stop, rough, i);
                 self.cut_off(rough, i, separation);
                 if separation.piece.kind == PieceKind::Part && separation.face == TabFace::Skimmed {
-                    let tab_mm = separation.tab().map_or(0.0, |tab| tab.length_mm);
                     for &skim in &unit.skims {
                         self.adjust(skim);
-                        self.push(StepKind::SkimTab, skim, tab_mm, tab_mm, Some(i));
+                        self.push(StepKind::SkimTab, skim, uncut_mm, uncut_mm, Some(i));
                         self.off(skim);
                     }
                 }
@@ -290,12 +272,7 @@ impl<'a> Writer<'a> {
 
     /// What is left when a slug is out.
     fn after(&mut self, unit: &Unit) {
-        let slug = match self.kind(unit) {
-            Kind::Slug(..) => true,
-            Kind::InHand(_, separation) => separation.piece.kind == PieceKind::Slug,
-            Kind::Free | Kind::Part(..) => false,
-        };
-        if slug {
+        if let Kind::Slug(..) = self.kind(unit) {
             self.skims(unit, 0.0, None);
         }
     }
@@ -361,8 +338,8 @@ impl<'a> Writer<'a> {
         self.push(kind, wire_loop, length_mm, length_mm, separation);
         if kept_mm == 0.0 {
             self.off(wire_loop);
-        } else if let Some(tab) = separation.and_then(|i| self.paths.separations[i].tab()) {
-            let ends = [tab.run.vertices.first(), tab.run.vertices.last()];
+        } else if let Some(uncut) = separation.and_then(|i| self.paths.separations[i].uncut()) {
+            let ends = [uncut.run.vertices.first(), uncut.run.vertices.last()];
             let [begin, end] = ends.map(|v| v.map_or(run.entry, |v| v.at));
             self.at = if self.at == begin { end } else { begin };
         }
@@ -377,10 +354,10 @@ impl<'a> Writer<'a> {
     }
 
     fn cut_off(&mut self, rough: usize, i: usize, separation: &Separation) {
-        if let Some(tab) = separation.tab() {
-            self.at = tab.run.vertices.first().map_or(self.at, |v| v.at);
-            self.push(StepKind::CutOff, rough, tab.length_mm, tab.length_mm, Some(i));
-            self.at = tab.run.vertices.last().map_or(self.at, |v| v.at);
+        if let Some(uncut) = separation.uncut() {
+            self.at = uncut.run.vertices.first().map_or(self.at, |v| v.at);
+            self.push(StepKind::CutOff, rough, uncut.length_mm, uncut.length_mm, Some(i));
+            self.at = uncut.run.vertices.last().map_or(self.at, |v| v.at);
         }
     }
 

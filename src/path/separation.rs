@@ -1,9 +1,10 @@
-//! How each piece comes free: held by a tab until somebody cuts it off, or cleared away.
+//! How each piece comes free: hanging on a tab, or on the last stretch of its path, until it is secured at an attended
+//! stop; or cleared away.
 
 use super::Paths;
 use super::coreless::{Coreless, coreless};
 use super::piece::{Piece, PieceKind, Plate, pieces};
-use super::tab::{Load, Tab, TabPlace, tab};
+use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
 use crate::job::{PieceAsk, Side, SlugAsk, TabFace};
@@ -30,9 +31,11 @@ pub struct Separation {
 /// How a piece comes free.
 #[derive(Clone, Debug)]
 pub enum Removal {
-    /// The tab holds it up to an attended stop, and is cut off then; without a tab the stop stands before the end of
-    /// the path.
-    Held(Option<Tab>),
+    /// The tab holds it up to an attended stop; the piece is secured there, then the tab is cut.
+    Held(Tab),
+    /// It gets no tab: the attended stop stands before the last stretch of the rough path, as long as a tab would be.
+    /// The piece is secured there, then the last stretch is cut.
+    Secured(Tab),
     /// It is cleared away ring by ring.
     Coreless(Coreless),
 }
@@ -103,9 +106,15 @@ fn separation(
                 towards: clamp.map(Side::direction),
                 entry: start.map(|(_, entry)| entry),
             };
-            let tab = tab(&wire.polyline, &load, &rules.tab, &ask.tab, &wanted);
+            let removal = if let Some(tab) = tab(&wire.polyline, &load, &rules.tab, &ask.tab, &wanted) {
+                Removal::Held(tab)
+            } else {
+                let first = wire.polyline.vertices.first().map(|v| v.at);
+                let entry = wanted.entry.or(first).unwrap_or_default();
+                Removal::Secured(last_stretch(&wire.polyline, &load, &rules.tab, entry))
+            };
             let why = otherwise.and_then(Result::err).map(|why| why.to_string());
-            (Removal::Held(tab), why)
+            (removal, why)
         }
     };
     Separation {
@@ -122,15 +131,28 @@ impl Separation {
     /// The tab that holds it.
     pub fn tab(&self) -> Option<&Tab> {
         match &self.removal {
-            Removal::Held(tab) => tab.as_ref(),
-            Removal::Coreless(_) => None,
+            Removal::Held(tab) => Some(tab),
+            Removal::Secured(_) | Removal::Coreless(_) => None,
         }
+    }
+
+    /// The last stretch of its rough path, where it gets no tab.
+    pub fn last_stretch(&self) -> Option<&Tab> {
+        match &self.removal {
+            Removal::Secured(stretch) => Some(stretch),
+            Removal::Held(_) | Removal::Coreless(_) => None,
+        }
+    }
+
+    /// What of its rough path stays uncut until the attended stop: the tab, or the last stretch.
+    pub fn uncut(&self) -> Option<&Tab> {
+        self.tab().or_else(|| self.last_stretch())
     }
 
     /// The way along which it is cleared away.
     pub fn coreless(&self) -> Option<&Coreless> {
         match &self.removal {
-            Removal::Held(_) => None,
+            Removal::Held(_) | Removal::Secured(_) => None,
             Removal::Coreless(coreless) => Some(coreless),
         }
     }

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use proptest::prelude::*;
 
-use super::tab::{Load, TabPlace, tab};
+use super::tab::{Load, TabPlace, last_stretch, tab};
 use super::{
     Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, offset, separations,
     tab_length_mm, wire_paths,
@@ -53,6 +53,7 @@ fn separated(
         tolerance_mm: None,
         inside_radius_mm: None,
         corners: CornerRun::default(),
+        rough_only: Vec::new(),
     }];
     let paths = wire_paths(&contours, &groups, &Patience::default()).expect("patience has no end");
     let handling = Handling {
@@ -463,5 +464,40 @@ fn small_slugs_are_cleared_as_the_book_says_and_held_where_asked() {
         slug: Some(SlugAsk::Stop),
         ..PieceAsk::default()
     });
-    assert!(matches!(held.removal, Removal::Held(Some(_))) && held.may_jam);
+    assert!(matches!(held.removal, Removal::Held(_)) && held.may_jam);
+}
+
+/// Worked with the formula itself: 30 N sideways on 20 MPa, the lever from the end of the path to the centre of area.
+#[test]
+fn the_last_stretch_is_as_long_as_a_tab_at_the_end_of_the_path() {
+    let ask = PieceAsk {
+        tab: TabAsk {
+            length_mm: Some(0.0),
+            at: Some(Point::new(0.0, 30.0)),
+        },
+        ..PieceAsk::default()
+    };
+    let curves = vec![("cut", rectangle(0.0, 0.0, 80.0, 60.0))];
+    let (_, found) = separated(curves, &Uses::default(), 30.0, ask);
+    let part = &found[0];
+    assert!(part.tab().is_none() && part.coreless().is_none());
+    let stretch = part.last_stretch().expect("it gets no tab");
+    assert_eq!(part.uncut(), Some(stretch));
+    let end = stretch.run.vertices.last().expect("it has an end").at;
+    let lever_mm = end.distance(Point::new(40.0, 30.0));
+    close(
+        "length",
+        stretch.length_mm,
+        (6.0 * 30.0 * lever_mm / (20.0 * 30.0)).sqrt(),
+        1e-9,
+    );
+}
+
+#[test]
+fn the_last_stretch_ends_where_the_path_is_entered() {
+    let path = rectangle(0.0, 0.0, 40.0, 20.0);
+    let entry = Point::new(0.0, 7.0);
+    let stretch = last_stretch(&path, &load(), &book().rules.tab, entry);
+    let end = stretch.run.vertices.last().expect("it has an end").at;
+    assert!(end.distance(entry) < 1e-9 && stretch.length_mm == stretch.needed_mm);
 }

@@ -1,4 +1,5 @@
-//! The tab that holds a piece until somebody is there to take it: how long it has to be, and where it stands.
+//! The tab that holds a piece until the attended stop: how long it has to be, and where it stands. A piece that gets
+//! none hangs on the last stretch of its path as on a tab.
 //!
 //! The piece hangs on the tab as on a short bracket of length w along the contour and of the full thickness T. Its
 //! weight and the flushing, W = m·g + F, act at the centre of area, e from the tab. With the stress borne s = strength
@@ -19,7 +20,7 @@ use crate::tolerance::SMOOTH_JOINT_RAD;
 /// Acceleration of gravity, m/s² (standard value, 3rd General Conference on Weights and Measures, 1901).
 const GRAVITY_M_S2: f64 = 9.806_65;
 
-/// A stretch of a contour that stays uncut until the piece is held.
+/// A stretch of a path that stays uncut until the attended stop, where the piece is secured.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tab {
     /// Where it begins, along the loop from its first vertex, mm.
@@ -76,9 +77,19 @@ pub(super) fn tab(
     ask: &TabAsk,
     place: &TabPlace,
 ) -> Option<Tab> {
-    if ask.length_mm == Some(0.0) {
-        return None;
-    }
+    (!ask.is_left_out()).then(|| placed(path, load, rule, ask, place))
+}
+
+/// The last stretch of a loop that ends at `entry`, as long as a tab there would be.
+pub(super) fn last_stretch(path: &Polyline, load: &Load, rule: &TabRule, entry: Point) -> Tab {
+    let place = TabPlace {
+        towards: None,
+        entry: Some(entry),
+    };
+    placed(path, load, rule, &TabAsk::default(), &place)
+}
+
+fn placed(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabAsk, place: &TabPlace) -> Tab {
     let line = Line::new(path);
     let most_mm = rule.most_share.value() * line.length_mm;
     // Length that the piece asks for at a place, and the length that the tab gets.
@@ -101,7 +112,7 @@ pub(super) fn tab(
     if let Some(at) = ask.at {
         let middle_mm = line.position(at);
         let lengths = lengths_at(line.at(middle_mm));
-        return Some(on(middle_mm - 0.5 * lengths.1, lengths));
+        return on(middle_mm - 0.5 * lengths.1, lengths);
     }
     let entry_mm = place.entry.map_or(0.0, |entry| line.position(entry));
     let stretches = match (place.towards, place.entry) {
@@ -113,11 +124,11 @@ pub(super) fn tab(
         let from_mm = stretch.place(lengths.1, place.entry.map(|_| entry_mm))?;
         Some(on(from_mm, lengths))
     });
-    Some(beside.unwrap_or_else(|| {
+    beside.unwrap_or_else(|| {
         // No side is clamped, or nothing has room: the tab is the end of the path.
         let lengths = lengths_at(line.at(entry_mm));
         on(entry_mm - lengths.1, lengths)
-    }))
+    })
 }
 
 /// Whether a run has no arc and goes straight on at each of its joints.

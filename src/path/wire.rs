@@ -10,7 +10,8 @@ use super::offset::Offsets;
 use super::reach::{Place, places};
 use super::stock::{Before, full_slot};
 use super::{
-    Neck, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished, WireLoop,
+    Neck, NotSkimmed, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished,
+    WireLoop,
 };
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
@@ -87,7 +88,11 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, patience: &Patience) 
         Role::Outside | Role::Open => contour.polyline.clone(),
     };
     let offsets = OffsetsOf::contour(contour);
-    let passes = &group.passes;
+    let (passes, not_skimmed) = if group.rough_only.contains(&contour.id) {
+        group.passes.split_at(group.passes.len().min(1))
+    } else {
+        (&group.passes[..], &[][..])
+    };
     let found = threads.each(passes.len(), |k| {
         let offset_mm = passes[k].offset_mm;
         (!patience.is_over()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
@@ -99,7 +104,16 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, patience: &Patience) 
                 let before = k
                     .checked_sub(1)
                     .and_then(|k| Some((&passes[k], found[k].as_ref().ok()?)));
-                follow(contour, &walk, group, &passes[k], offset, before, &offsets)
+                let is_last = k + 1 == passes.len();
+                follow(
+                    contour,
+                    &walk,
+                    group,
+                    (&passes[k], is_last),
+                    offset,
+                    before,
+                    &offsets,
+                )
             }
             Err(Refused { at, reason }) => Paths {
                 refusals: vec![Refusal {
@@ -117,6 +131,14 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, patience: &Patience) 
     for part in parts {
         paths.append(part?);
     }
+    paths
+        .not_skimmed
+        .extend((!not_skimmed.is_empty()).then(|| NotSkimmed {
+            contour: contour.id,
+            group: group.group,
+            skims: not_skimmed.len(),
+            stock_mm: passes.first().map_or(0.0, |rough| rough.stock_mm),
+        }));
     Some(paths)
 }
 
@@ -125,13 +147,21 @@ fn follow(
     contour: &Contour,
     walk: &Polyline,
     group: &Group,
-    pass: &Pass,
+    (pass, is_last): (&Pass, bool),
     found: &Offset,
     before: Option<(&Pass, &Offset)>,
     offsets: &Result<OffsetsOf, Refused>,
 ) -> Paths {
     let mut paths = Paths::default();
-    report_reach(contour, walk, group, pass, &found.loops, offsets, &mut paths);
+    report_reach(
+        contour,
+        walk,
+        group,
+        (pass, is_last),
+        &found.loops,
+        offsets,
+        &mut paths,
+    );
     let met = before.map(|(earlier, offset)| Before::new(earlier, &offset.loops, pass));
     for polyline in &found.loops {
         let along = met
@@ -211,12 +241,11 @@ fn report_reach(
     contour: &Contour,
     walk: &Polyline,
     group: &Group,
-    pass: &Pass,
+    (pass, last): (&Pass, bool),
     loops: &[Polyline],
     offsets: &Result<OffsetsOf, Refused>,
     paths: &mut Paths,
 ) {
-    let last = group.passes.last().is_some_and(|last| last.pass == pass.pass);
     let may_stay_round = group.inside_radius_mm.is_some_and(|mm| pass.reach_mm <= mm);
     let unreached = |place: &Place| Unreached {
         contour: contour.id,

@@ -9,7 +9,7 @@ use super::asked::{Blank, obstacles};
 use super::outline::Outline;
 use crate::estimate::{self, CutGroup, Occasion, Order, PassLength, Work};
 use crate::job::{Nozzles, OffsetIs, Scope};
-use crate::pass::{self, Ask, Schedule};
+use crate::pass::{self, Ask, Pass, PassKind, Schedule};
 use crate::shop::Book;
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
@@ -80,7 +80,8 @@ pub struct Candidate {
     pub cost: Option<Band>,
     /// Roughest Ra of any demand group, µm.
     pub ra_um: Option<Band>,
-    /// Largest expected error on size of any demand group: known shift and expanded uncertainty, µm.
+    /// Largest expected error on size of any demand group: known shift and expanded uncertainty, µm; `None` where a part
+    /// is not skimmed, too.
     pub accuracy_um: Option<f64>,
     /// Smallest inside radius left on the part, mm.
     pub min_inside_radius_mm: Option<f64>,
@@ -122,11 +123,15 @@ pub fn weigh(question: &Question<'_>, means: &Means, passes: &[usize]) -> Candid
     candidate
 }
 
-/// Length of a wire path at `offset_mm`, by Steiner's formula: exact where the contour is smooth or convex and
-/// the wire reaches everything, which the path engine then settles.
-fn path_length_mm(outline: &Outline, offset_mm: f64) -> f64 {
-    let turns = outline.outsides as f64 - outline.openings as f64;
-    (outline.perimeter_mm + turns * TAU * offset_mm).max(0.0)
+/// Length of the wire paths of a pass, by Steiner's formula: exact where the contour is smooth or convex and
+/// the wire reaches everything, which the path engine then settles. Parts that would be loose are not skimmed.
+fn path_length_mm(outline: &Outline, pass: &Pass) -> f64 {
+    let (gone, gone_mm) = match pass.kind {
+        PassKind::Rough => (0, 0.0),
+        PassKind::Skim => (outline.loose.len(), outline.loose_perimeter_mm),
+    };
+    let turns = outline.outsides as f64 - outline.openings as f64 - gone as f64;
+    (outline.perimeter_mm - gone_mm + turns * TAU * pass.offset_mm).max(0.0)
 }
 
 impl Candidate {
@@ -200,7 +205,7 @@ impl Candidate {
             pass_changes: outlines
                 .iter()
                 .zip(passes)
-                .map(|(outline, n)| (outline.outsides + outline.openings) * (n - 1))
+                .map(|(o, n)| (o.outsides + o.openings - o.loose.len()) * (n - 1))
                 .sum(),
             ..question.work.clone()
         };
@@ -215,6 +220,10 @@ impl Candidate {
         let hours = time.machine_minutes.value.expected / MIN_PER_HOUR;
         for (outline, schedule) in outlines.iter().zip(&schedules) {
             self.judge(question, setting, outline, schedule, hours);
+        }
+        if outlines.iter().zip(passes).any(is_left_rough) {
+            // How far a wall is off that is only roughed is not known.
+            self.accuracy_um = None;
         }
         Ok(())
     }
@@ -302,10 +311,20 @@ impl Candidate {
         let Some(last) = schedule.traces.last() else {
             return;
         };
+        let unskimmed = is_left_rough((outline, &schedule.passes.len()));
+        if unskimmed {
+            let contours: Vec<String> = outline.loose.iter().map(usize::to_string).collect();
+            self.reasons.push(format!(
+                "without a tab the part of contour {} is loose after the rough cut, so it is not skimmed: allow a tab",
+                contours.join(", ")
+            ));
+        }
         let ra_um = last.ra.value;
-        let roughest = self.ra_um.is_none_or(|ra| ra.expected < ra_um.expected);
+        let rough = schedule.traces.first().filter(|_| unskimmed);
+        let left_um = rough.map_or(ra_um, |rough| rough.ra.value);
+        let roughest = self.ra_um.is_none_or(|ra| ra.expected < left_um.expected);
         if roughest {
-            self.ra_um = Some(ra_um);
+            self.ra_um = Some(left_um);
         }
         let occasion = Occasion {
             size_mm: outline.size_mm,
@@ -351,6 +370,11 @@ impl Candidate {
     }
 }
 
+/// Whether a part of an outline that is to be cut in that many passes is not skimmed.
+fn is_left_rough((outline, passes): (&Outline, &usize)) -> bool {
+    *passes > 1 && !outline.loose.is_empty()
+}
+
 fn passes_in_words(schedule: &Schedule) -> String {
     match schedule.passes.len() {
         1 => "1 pass".to_owned(),
@@ -383,7 +407,7 @@ fn lengths(outline: &Outline, schedule: &Schedule) -> Vec<PassLength> {
         .map(|pass| PassLength {
             group: outline.group,
             pass: pass.pass,
-            path_length_mm: Some(path_length_mm(outline, pass.offset_mm)),
+            path_length_mm: Some(path_length_mm(outline, pass)),
         })
         .collect()
 }

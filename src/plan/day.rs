@@ -42,7 +42,7 @@ pub enum Doing {
     /// The wire runs along the path of a pass, from 1. What engagement, corners and wire breaks cost is in it, in
     /// proportion.
     Cutting(usize, PassKind),
-    /// A piece is cut off its tab or taken out, or the machine is adjusted between passes.
+    /// A piece is secured, cut off or removed, or the machine is adjusted between passes.
     Separating,
     /// Nobody is there for what comes next.
     Waiting,

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Error, Inspection};
-use crate::contour::Contour;
+use crate::contour::{Contour, Role};
 use crate::estimate::{PassLength, Work};
 use crate::job::{Holding, Running, StartAsk, Stops};
 use crate::pass::{Ask, Group};
@@ -88,7 +88,7 @@ pub(super) fn said(running: &Running, groups: &[Group]) -> Vec<String> {
 }
 
 /// The work beside the passes, as it is on the paths.
-pub(super) fn counted(work: Work, paths: &Paths) -> Work {
+pub(super) fn counted(mut work: Work, paths: &Paths) -> Work {
     let count = |kind: StepKind| paths.moves.iter().filter(|a| a.kind == kind).count();
     let lengths = |kind: StepKind| {
         let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
@@ -112,16 +112,49 @@ pub(super) fn counted(work: Work, paths: &Paths) -> Work {
         .filter(|start| start.hole_mm.is_some())
         .map(|start| [start.at.x, start.at.y].map(f64::to_bits))
         .collect();
-    Work {
-        start_holes: holes.len(),
-        threads: count(StepKind::Thread),
-        tabs: count(StepKind::CutOff),
-        slugs: count(StepKind::Remove),
-        pass_changes: count(StepKind::Adjust),
-        leads: lengths(StepKind::LeadIn),
-        overlaps: lengths(StepKind::LeadOut),
-        coreless: lengths(StepKind::Coreless),
-        travel_mm: travelled.map(|a_move| a_move.length_mm).sum(),
-        ..work
+    work.start_holes = holes.len();
+    work.threads = count(StepKind::Thread);
+    work.tabs = count(StepKind::CutOff);
+    work.slugs = count(StepKind::Remove);
+    work.pass_changes = count(StepKind::Adjust);
+    work.leads = lengths(StepKind::LeadIn);
+    work.overlaps = lengths(StepKind::LeadOut);
+    work.coreless = lengths(StepKind::Coreless);
+    work.engagement = engagement(paths);
+    work.travel_mm = travelled.map(|a_move| a_move.length_mm).sum();
+    work
+}
+
+/// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
+/// is not credited.
+fn engagement(paths: &Paths) -> Vec<PassLength> {
+    let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    for path in &paths.loops {
+        let segments = path.polyline.segments().zip(&path.engagement);
+        let extra_mm: f64 = segments
+            .map(|(segment, met)| segment.length() * (met.factor - 1.0).max(0.0))
+            .sum();
+        *sums.entry((path.group, path.pass)).or_default() += extra_mm;
+    }
+    sums.into_iter()
+        .map(|((group, pass), mm)| PassLength {
+            group,
+            pass,
+            path_length_mm: Some(mm),
+        })
+        .collect()
+}
+
+impl Inspection {
+    /// Those of `contours` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
+    pub(super) fn loose_parts(&self, contours: &[usize], holding: &Holding) -> Vec<usize> {
+        let is_loose = |contour: &&Contour| {
+            let ask = holding.on(contour.id, self.layer_of(contour));
+            contour.role == Role::Outside && ask.tab.is_left_out()
+        };
+        let named = contours
+            .iter()
+            .filter_map(|id| self.contours.list.get(id.checked_sub(1)?));
+        named.filter(is_loose).map(|contour| contour.id).collect()
     }
 }

@@ -1,6 +1,4 @@
-//! The length of each pass, and what engagement adds to it.
-
-use std::collections::BTreeMap;
+//! The length of each pass.
 
 use crate::estimate::PassLength;
 use crate::pass::Group;
@@ -21,26 +19,6 @@ pub(super) fn path_lengths(groups: &[Group], paths: &Paths) -> Vec<PassLength> {
             group: group.group,
             pass,
             path_length_mm: length(group, pass),
-        })
-        .collect()
-}
-
-/// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
-/// is not credited.
-pub(super) fn engagement(paths: &Paths) -> Vec<PassLength> {
-    let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
-    for path in &paths.loops {
-        let segments = path.polyline.segments().zip(&path.engagement);
-        let extra_mm: f64 = segments
-            .map(|(segment, met)| segment.length() * (met.factor - 1.0).max(0.0))
-            .sum();
-        *sums.entry((path.group, path.pass)).or_default() += extra_mm;
-    }
-    sums.into_iter()
-        .map(|((group, pass), mm)| PassLength {
-            group,
-            pass,
-            path_length_mm: Some(mm),
         })
         .collect()
 }

@@ -30,7 +30,12 @@ pub(super) fn sort<'b>(
     wanted: &Wanted,
 ) -> Result<(Sorted, Question<'b>), Error> {
     let material = wanted.look_up(book)?;
-    let sorted = inspection.sort_out(&wanted.demands, book)?;
+    let mut sorted = inspection.sort_out(&wanted.demands, book)?;
+    for outline in &mut sorted.outlines {
+        outline.loose = inspection.loose_parts(&outline.contours, &wanted.holding);
+        let loose = outline.loose.iter().map(|id| &inspection.contours.list[id - 1]);
+        outline.loose_perimeter_mm = loose.map(|contour| contour.perimeter_mm).sum();
+    }
     let question = wanted.question(&sorted, book, material);
     Ok((sorted, question))
 }

@@ -26,6 +26,10 @@ pub struct Outline {
     pub outsides: usize,
     /// How many are openings.
     pub openings: usize,
+    /// Numbers of the parts among them that would be skimmed loose, since they get no tab: they are only roughed.
+    pub loose: Vec<usize>,
+    /// Perimeter of these, mm.
+    pub loose_perimeter_mm: f64,
     /// Smallest inside radius above 0, mm.
     pub min_inside_radius_mm: Option<f64>,
     /// Smallest angle between the walls of a sharp inside corner, which no wire reaches, radians.

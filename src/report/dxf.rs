@@ -140,10 +140,11 @@ impl Sheet {
         }
     }
 
-    /// The blank where the drawing does not show it, tabs, and the ways by which slugs are cleared away.
+    /// The blank where the drawing does not show it, tabs and last stretches, and the ways by which slugs are cleared away.
     fn handling(&mut self, plan: &Plan) {
         const BLANK: &str = "outline of the blank";
         const TAB: &str = "tab - uncut until the attended stop";
+        const LAST_STRETCH: &str = "last stretch - uncut until the attended stop";
         const CORELESS: &str = "coreless removal - wire centre - machine compensation off";
         let paths = &plan.paths;
         if let Some(blank) = paths
@@ -155,9 +156,14 @@ impl Sheet {
             self.polyline(BLANK, &blank.outline);
         }
         for separation in &paths.separations {
-            if let Some(tab) = separation.tab() {
-                self.layer(TAB, 6);
-                self.polyline(TAB, &tab.run);
+            if let Some(uncut) = separation.uncut() {
+                let layer = if separation.tab().is_some() {
+                    TAB
+                } else {
+                    LAST_STRETCH
+                };
+                self.layer(layer, 6);
+                self.polyline(layer, &uncut.run);
             }
             if let Some(coreless) = separation
                 .coreless()
@@ -318,6 +324,29 @@ mod tests {
         assert!(tabs > 1.0 && (on("tab - uncut until the attended stop") - tabs).abs() < 1e-9);
         let layer = "coreless removal - wire centre - machine compensation off";
         assert!(rings > 30.0 && (on(layer) - rings).abs() < 1e-9 * rings);
+    }
+
+    #[test]
+    fn a_last_stretch_has_a_layer_of_its_own_and_a_loose_part_no_skims() {
+        let book = crate::shop::Book::built_in().expect("the built-in book is sound");
+        let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\ntab = \"none\"";
+        let job = crate::job::JobFile::parse(job).expect("a sound job");
+        let drawing = include_bytes!("../../fixtures/clock/hand-punch.dxf");
+        let plan = crate::plan::plan_job("punch.dxf", drawing, &job, &book).expect("a sound drawing");
+        let lengths = read_back(&super::plan(&plan).unwrap());
+        let stretch = plan.paths.separations[0].last_stretch().expect("it gets no tab");
+        let on = |words: &str| -> Vec<f64> {
+            let named = lengths.iter().filter(|(name, _)| name.contains(words));
+            named.map(|row| row.1).collect()
+        };
+        let drawn: f64 = on("last stretch - uncut until the attended stop").iter().sum();
+        assert!(stretch.length_mm >= 1.0 && (drawn - stretch.length_mm).abs() < 1e-9);
+        assert_eq!(
+            (on("tab - uncut").len(), on("pass 2").len()),
+            (0, 0),
+            "{lengths:?}"
+        );
+        assert!(!on("pass 1").is_empty(), "{lengths:?}");
     }
 
     /// Of the opening the start hole is the book's, Ø1; each pass comes on and off by ways of its own.

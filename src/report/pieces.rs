@@ -2,7 +2,8 @@
 
 use super::number::{counted, fixed, short};
 use crate::job::TabFace;
-use crate::path::{PieceKind, Separation};
+use crate::path::{PieceKind, Removal, Separation};
+use crate::plan::Plan;
 
 /// Grams below a kilogram.
 pub(super) fn mass(separation: &Separation) -> String {
@@ -16,6 +17,38 @@ pub(super) fn mass(separation: &Separation) -> String {
     }
 }
 
+/// The same as it is said at a stop, where the operator secures the piece: no finer than a hand feels.
+pub(super) fn about_mass(separation: &Separation) -> String {
+    about(separation.piece.mass_kg, separation.piece.exact)
+}
+
+/// `about 72 g`; of an upper bound `at most 72 g`, rounded up.
+fn about(mass_kg: f64, exact: bool) -> String {
+    const GRAMS_PER_KG: f64 = 1000.0;
+    let word = if exact { "about" } else { "at most" };
+    let round = |value: f64| if exact { value.round() } else { value.ceil() };
+    let grams = round(mass_kg * GRAMS_PER_KG);
+    if grams < 1.0 {
+        "below 1 g".to_owned()
+    } else if grams < GRAMS_PER_KG {
+        format!("{word} {} g", fixed(grams, 0))
+    } else {
+        format!("{word} {} kg", fixed(round(10.0 * mass_kg) / 10.0, 1))
+    }
+}
+
+/// Why nothing is known of the size of a demand group, where a part of it is not skimmed.
+pub(super) fn not_skimmed(plan: &Plan, group: usize) -> Option<String> {
+    let parts = plan.paths.not_skimmed.iter().filter(|part| part.group == group);
+    let parts: Vec<usize> = parts.map(|part| part.contour).collect();
+    let contours = super::steps::contour_words(&parts);
+    (!parts.is_empty()).then(|| {
+        format!(
+            "not known: the part of contour {contours} is not skimmed; the finish is that of its rough cut"
+        )
+    })
+}
+
 pub(super) const fn kind(kind: PieceKind) -> &'static str {
     match kind {
         PieceKind::Part => "part",
@@ -25,30 +58,47 @@ pub(super) const fn kind(kind: PieceKind) -> &'static str {
 
 /// How a piece comes free.
 pub(super) fn removal(separation: &Separation) -> String {
-    if let Some(cleared) = separation.coreless() {
+    let uncut = match &separation.removal {
+        Removal::Coreless(cleared) => {
+            return format!(
+                "coreless: cut away in {}, {} mm of path",
+                counted(cleared.rings.len(), "ring"),
+                fixed(cleared.length_mm, 1)
+            );
+        }
+        Removal::Held(uncut) | Removal::Secured(uncut) => uncut,
+    };
+    let (length, x, y) = (
+        fixed(uncut.length_mm, 1),
+        short(uncut.at.x, 2),
+        short(uncut.at.y, 2),
+    );
+    let kind = separation.piece.kind;
+    if separation.tab().is_none() {
+        let after = match kind {
+            PieceKind::Slug => "remove the slug, then skim all round",
+            PieceKind::Part => "remove the part; no skims",
+        };
         return format!(
-            "cleared away in {}, {} mm of path",
-            counted(cleared.rings.len(), "ring"),
-            fixed(cleared.length_mm, 1)
+            "no tab: STOP before the last {length} mm of the rough, at x {x} y {y} mm; secure, cut the last stretch, {after}"
         );
     }
-    let Some(tab) = separation.tab() else {
-        return "no tab: stop before the end of the rough path and hold it".into();
-    };
-    let held = format!(
-        "on a tab of {} mm at x {} y {} mm",
-        fixed(tab.length_mm, 2),
-        short(tab.at.x, 2),
-        short(tab.at.y, 2)
-    );
-    match (separation.piece.kind, separation.face) {
-        (PieceKind::Slug, _) => format!("{held}; stop, hold, cut off, take out, then skim all round"),
+    let held = format!("held by a {length} mm tab at x {x} y {y} mm until");
+    match (kind, separation.face) {
+        (PieceKind::Slug, _) => {
+            format!(
+                "{held} the STOP after the rough; secure, cut the tab, remove the slug, then skim all round"
+            )
+        }
         (PieceKind::Part, TabFace::Stoned) => {
-            format!("{held} till after the skims; stop, hold, cut off, stone the face of the tab")
+            format!(
+                "{held} the skims are done; STOP, secure, cut the tab, remove the part, stone off the tab stub"
+            )
         }
         (PieceKind::Part, TabFace::Skimmed) => {
             format!(
-                "{held} till after the skims; stop, hold, cut off, skim the face of the tab while it stays clamped and grounded"
+                "{held} the skims are done; STOP, secure, cut the tab, skim the tab stub while the part stays clamped and \
+                 grounded, remove it"
             )
         }
     }
@@ -62,5 +112,20 @@ pub(super) fn caution(separation: &Separation) -> &'static str {
         "may tilt, jam or enter the lower nozzle"
     } else {
         ""
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::about;
+
+    #[test]
+    fn a_mass_at_a_stop_is_rounded_and_a_bound_is_rounded_up() {
+        assert_eq!(about(0.071_73, true), "about 72 g");
+        assert_eq!(about(0.071_23, false), "at most 72 g");
+        assert_eq!(about(0.000_4, true), "below 1 g");
+        assert_eq!(about(0.999_6, true), "about 1.0 kg");
+        assert_eq!(about(13.86, true), "about 13.9 kg");
+        assert_eq!(about(13.81, false), "at most 13.9 kg");
     }
 }

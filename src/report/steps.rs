@@ -1,7 +1,7 @@
 //! Starts and the order of cutting, in words and rows.
 
 use super::number::{counted, fixed, short};
-use super::pieces::{caution, kind, mass};
+use super::pieces::{about_mass, caution, kind};
 use crate::path::{PieceKind, Start, StartOrigin};
 use crate::plan::{Plan, Step, StepKind};
 
@@ -26,36 +26,39 @@ pub(super) fn hole(start: &Start) -> String {
 /// A step in words.
 pub(super) fn words(plan: &Plan, step: &Step) -> String {
     let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
-    let about = |doing: &str| {
-        let Some(separation) = separation else {
-            return doing.to_owned();
-        };
-        let piece = kind(separation.piece.kind);
-        let caution = match caution(separation) {
-            "" => String::new(),
-            caution => format!(": {caution}"),
-        };
-        format!("{doing} the {piece}, {}{caution}", mass(separation))
-    };
+    let piece = separation.map_or("piece", |separation| kind(separation.piece.kind));
     let on_tab = separation.is_some_and(|s| s.tab().is_some());
+    let on_last_stretch = separation.is_some_and(|s| s.last_stretch().is_some());
     match step.kind {
         StepKind::Travel => "on to the next start, the wire cut".into(),
         StepKind::Thread => "thread".into(),
         StepKind::LeadIn if step.pass > 1 => "onto the path through the open kerf".into(),
         StepKind::LeadIn => "lead in".into(),
         StepKind::LeadOut => "past the closing point and back".into(),
-        StepKind::Coreless => "clear the slug away, ring by ring".into(),
+        StepKind::Coreless => "coreless: cut the slug away in rings".into(),
         StepKind::Rough if on_tab => "rough, up to the tab".into(),
+        StepKind::Rough if on_last_stretch => "rough, up to the last stretch".into(),
         StepKind::Rough => "rough".into(),
         StepKind::Skim if on_tab && separation.is_some_and(|s| s.piece.kind == PieceKind::Part) => {
             format!("skim, pass {}, between the ends of the tab", step.pass)
         }
         StepKind::Skim => format!("skim, pass {}", step.pass),
-        StepKind::SkimTab => format!("skim the face of the tab, pass {}", step.pass),
+        StepKind::SkimTab => format!("skim the tab stub, pass {}", step.pass),
         StepKind::Adjust => format!("adjust for pass {}", step.pass),
-        StepKind::Stop => about("stop, somebody stands by: hold"),
-        StepKind::CutOff => "cut the tab off".into(),
-        StepKind::Remove => about("take out"),
+        StepKind::Stop => {
+            let mass = separation.map_or_else(String::new, |s| format!(" ({})", about_mass(s)));
+            let caution = match separation.map_or("", caution) {
+                "" => String::new(),
+                caution => format!("; {caution}"),
+            };
+            format!(
+                "STOP, power off, operator present: secure the {piece}{mass} with clamp or shim, or magnet (magnetic steel \
+                 only); hands out{caution}"
+            )
+        }
+        StepKind::CutOff if on_last_stretch => "doors closed: cut the last stretch".into(),
+        StepKind::CutOff => "doors closed: cut the tab".into(),
+        StepKind::Remove => format!("STOP, power off: remove the {piece}"),
     }
 }
 
@@ -93,7 +96,7 @@ pub(super) struct Row {
     pub(super) length_mm: f64,
     /// What is done.
     pub(super) words: String,
-    /// Somebody stands by.
+    /// The operator is present.
     pub(super) attended: bool,
 }
 

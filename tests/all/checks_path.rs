@@ -19,7 +19,8 @@ fn findings_in(drawing: &str, name: &str, thickness_mm: f64) -> Vec<Finding> {
     // What a drawing says of a blank counts; every blank is clamped at its left.
     let mut job = JobFile::parse(&format!(
         "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\n\
-         [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n"
+         [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n\
+         [layer.LOOSE]\ntab = \"none\"\n"
     ))
     .expect("a sound job");
     job.may_miss = job.names();
@@ -107,6 +108,14 @@ fn the_measures_are_those_of_the_geometry() {
     assert!(messages("wall-cut-through")[0].contains("between contours 2 and 3"));
     // Ø4 less twice 0.197 + 0.165: π/4 · 3.276² · 60 · 7.7 mg. The part reaches from x 30 to 65 on a blank of 60.
     assert!(messages("slug-may-jam")[0].contains("3.276 mm across (limit 6 mm) and weighs 3.89 g"));
+    // The rough runs at 0.197 and reaches 0.165: 32 µm are left for the skims.
+    assert_eq!(
+        messages("skims-on-loose-part"),
+        [
+            "without a tab the part is loose when its rough cut closes: its 3 skims are not run, and 32.0 µm of stock stay on \
+             its wall"
+        ]
+    );
     assert_eq!(
         messages("reaches-out-of-blank"),
         ["the contour reaches 5.000 mm out of the blank"]

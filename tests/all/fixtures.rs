@@ -2,7 +2,7 @@
 //! closed formulas say.
 
 #[path = "../../examples/draw_fixtures/workshop/mod.rs"]
-mod workshop;
+pub(crate) mod workshop;
 
 use std::f64::consts::{PI, TAU};
 use std::fs;

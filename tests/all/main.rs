@@ -29,3 +29,4 @@ mod running;
 mod sameness;
 mod schemas;
 mod sides;
+mod without_tabs;

@@ -6,7 +6,7 @@ use crate::job::Scope;
 use crate::pass::Surface;
 use crate::plan::{Asked, Plan};
 use crate::report::number::{fixed, short, um};
-use crate::report::svg;
+use crate::report::{pieces, svg};
 use crate::shop::Figure;
 use crate::units::Band;
 
@@ -31,6 +31,7 @@ fn group(plan: &Plan, quality: &GroupQuality) -> Markup {
         dl {
             @if let Some(asked) = asked { (held_against(asked, plan.verdict(quality.group))) }
             @if let Some(accuracy) = &quality.accuracy { (sums(accuracy)) }
+            @if let Some(why) = pieces::not_skimmed(plan, quality.group) { dt { "Expected error" } dd { (why) } }
             (surface(&quality.surface))
         }
         @if let Some(chart) = svg::accuracy_budget(plan, quality) {

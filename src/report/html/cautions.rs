@@ -9,8 +9,9 @@ pub(in crate::report) const CAUTIONS: [&str; 7] = [
      electricians.",
     "With an oil dielectric keep the work submerged, the level control working and a fire watch. Never cut with open \
      nozzles in oil. Fines of aluminium, titanium and magnesium give off hydrogen or burn; so can dry filters.",
-    "The piece that comes free falls or tilts. Know its mass, attend the stop, hold it, and use a lifting aid above what \
-     one person should hold.",
+    "A piece that drops can tilt, fall or short the wire. Know its mass. Stop before each separation, power off, secure the \
+     piece with clamp or shim, or magnet (magnetic steel only), and keep hands out while the wire runs. Use a lifting aid \
+     above what one person should lift.",
     "Wire and scrap are sharp, running wire and rollers catch fingers. Wear eye and skin protection; dielectric, resin and \
      sludge follow the waste rules, those of cobalt and nickel above all.",
     "A check that finds nothing has found nothing; it does not say that the job is right. A surface or layer band is no \

@@ -41,7 +41,8 @@ pub(super) fn section(plan: &Plan) -> Markup {
             section aria-labelledby="job-pieces" {
                 h2 id="job-pieces" { "What comes free" }
                 p.job-caution {
-                    "A piece that comes free falls or tilts. Somebody stands by before each separation and holds it."
+                    "A piece that drops can tilt, fall or short the wire. Stop before each separation, power off, secure the piece, \
+                     keep hands out while the wire runs."
                 }
                 (table("What comes free", &heads(&names, 2, 4), &rows))
                 @if runs.len() > LISTED {

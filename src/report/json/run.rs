@@ -77,7 +77,7 @@ pub(super) struct StepRow {
     from_minutes: f64,
     /// Where it begins, mm.
     at_mm: [f64; 2],
-    /// Somebody has to stand by; cutting itself runs alone.
+    /// The operator has to be present; cutting itself runs alone.
     attended: bool,
     /// Mass of the piece that it is about, kg; null where it is about none.
     mass_kg: Option<f64>,

@@ -33,6 +33,9 @@ pub(super) struct SeparationRow<'a> {
     removal: &'static str,
     /// The tab that holds it; null without one.
     tab: Option<TabRow>,
+    /// What stays uncut of the rough path until the attended stop of a piece without a tab; null with one, and where it
+    /// is cleared away.
+    last_stretch: Option<TabRow>,
     /// What becomes of the face where the tab of a part stood; null for a slug and without a tab.
     tab_face: Option<TabFace>,
     /// How it is cleared away; null where it is taken out.
@@ -41,7 +44,7 @@ pub(super) struct SeparationRow<'a> {
     not_coreless: Option<&'a str>,
 }
 
-/// A tab.
+/// A tab, or a last stretch.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct TabRow {
@@ -114,6 +117,7 @@ impl<'a> SeparationRow<'a> {
             lift_with_help: separation.lift_with_help,
             removal: if coreless.is_some() { "coreless" } else { "stop" },
             tab: tab.map(TabRow::new),
+            last_stretch: separation.last_stretch().map(TabRow::new),
             tab_face: tab.and((piece.kind == PieceKind::Part).then_some(separation.face)),
             coreless: coreless.map(CorelessRow::new),
             not_coreless: separation.not_coreless.as_deref(),

@@ -1,4 +1,4 @@
-//! The blank, its clamps, the tabs and the ways of coreless removal on the part.
+//! The blank, its clamps, the tabs, the last stretches of what has no tab, and the ways of coreless removal on the part.
 
 use std::fmt::Write as _;
 
@@ -41,7 +41,7 @@ pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
         .add(path("clamps-hatch", hatch(area), None))
 }
 
-/// Tabs, and the rings by which slugs are cleared away.
+/// Tabs and last stretches, and the rings by which slugs are cleared away.
 pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
     let mut drawn = group("pieces");
     let shown = |separation: &&Separation| detail.is_all() || is_large(plan, view, separation);
@@ -56,8 +56,8 @@ pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
                 pieces::removal(separation)
             )
         };
-        if let Some(tab) = separation.tab() {
-            drawn = drawn.add(path("tab", view.data(&tab.run), Some(hover())));
+        if let Some(uncut) = separation.uncut() {
+            drawn = drawn.add(path("tab", view.data(&uncut.run), Some(hover())));
         } else if let Some(coreless) = separation.coreless() {
             drawn = drawn.add(path("coreless", view.data(&coreless.run), Some(hover())));
         }
@@ -65,7 +65,7 @@ pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
     drawn
 }
 
-/// A word at each tab.
+/// A word at each tab and last stretch.
 pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.1;
     /// Nothing else is written this near to a tab, mm.
@@ -73,8 +73,9 @@ pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     let mut drawn = group("stops-marked");
     let large = |separation: &&Separation| is_large(plan, view, separation);
     for separation in plan.paths.separations.iter().filter(large).take(MOST_LABELS) {
-        let Some(tab) = separation.tab() else { continue };
-        let words = format!("tab {} mm", fixed(tab.length_mm, 1));
+        let Some(tab) = separation.uncut() else { continue };
+        let what = if separation.tab().is_some() { "tab" } else { "last" };
+        let words = format!("{what} {} mm", fixed(tab.length_mm, 1));
         let (at, width) = (view.place(tab.at), super::text::width(&words, SIZE));
         labels.take(Area::new(
             at.x - AROUND,

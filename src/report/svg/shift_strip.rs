@@ -250,7 +250,7 @@ fn hover(block: &Block) -> String {
         Doing::Travelling => format!("on to {on}"),
         Doing::Threading => format!("{on}: threading"),
         Doing::Cutting(pass, kind) => format!("{on}: pass {pass}, {}", words::pass_kind(kind)),
-        Doing::Separating => format!("{on}: cut off and taken out, with its stops"),
+        Doing::Separating => format!("{on}: secured, cut off and removed, with its stops"),
         Doing::Waiting => format!("{on}: the machine waits, nobody is there before the next shift"),
     };
     let clock = |minutes: f64| {

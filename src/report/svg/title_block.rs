@@ -174,8 +174,18 @@ fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
         if !plan.paths.unreached.is_empty() {
             row.sample(1.8, "not reached", |at| ring(spot(at.x + 0.9, at.y)));
         }
-        if plan.paths.separations.iter().any(|piece| piece.tab().is_some()) {
-            row.sample(4.0, "tab: stop", |at| line("tab", at, spot(at.x + 4.0, at.y)));
+        let pieces = || plan.paths.separations.iter();
+        let uncut = match (
+            pieces().any(|piece| piece.tab().is_some()),
+            pieces().any(|piece| piece.last_stretch().is_some()),
+        ) {
+            (false, false) => None,
+            (true, false) => Some("tab: stop"),
+            (false, true) => Some("last stretch: stop"),
+            (true, true) => Some("tab, last stretch: stop"),
+        };
+        if let Some(words) = uncut {
+            row.sample(4.0, words, |at| line("tab", at, spot(at.x + 4.0, at.y)));
         }
         row.next();
         order(&mut row, plan);

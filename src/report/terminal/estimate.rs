@@ -6,7 +6,7 @@ use crate::job::Scope;
 use crate::pass::Surface;
 use crate::plan::{Asked, Plan};
 use crate::report::number::{counted, duration, fixed, short, um};
-use crate::report::words;
+use crate::report::{pieces, words};
 use crate::shop::Figure;
 use crate::units::Band;
 
@@ -43,6 +43,9 @@ pub(super) fn estimate(plan: &Plan) -> String {
         text.push_str(&surface(&quality.surface));
         if let Some(budget) = &quality.accuracy {
             text.push_str(&accuracy(budget));
+        }
+        if let Some(why) = pieces::not_skimmed(plan, quality.group) {
+            line(&mut text, "expected error", &why);
         }
         if let Some(asked) = quality.group.checked_sub(1).and_then(|i| plan.asked.get(i)) {
             text.push_str(&held_against(asked, plan.verdict(quality.group)));
@@ -191,7 +194,7 @@ fn held_against(asked: &Asked, verdict: Option<Verdict>) -> String {
             let sign = if mm > 0.0 { "+" } else { "" };
             format!("{sign}{}", um(mm))
         });
-        let words = verdict.map_or("", Verdict::words);
+        let words = verdict.map_or("nothing can be said", Verdict::words);
         line(
             &mut text,
             "asked",
