@@ -26,12 +26,7 @@ fn main() {
         Book::built_in().expect("the built-in book is sound"),
         Door::on_this_machine(at),
     );
-    runtime.spawn(listen(
-        listener,
-        move |request: &_| site.respond(request),
-        Bounds::default(),
-        std::future::pending(),
-    ));
+    runtime.spawn(listen(listener, site, Bounds::default(), std::future::pending()));
 
     let (alone, failed) = visit(at, &drawing, 0, 200);
     assert_eq!(failed, 0);

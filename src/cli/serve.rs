@@ -58,8 +58,7 @@ impl Serve {
                 std::future::pending::<()>().await;
             }
         };
-        let respond = move |request: &_| site.respond(request);
-        runtime.block_on(listen(listener, respond, Bounds::default(), until_asked));
+        runtime.block_on(listen(listener, site, Bounds::default(), until_asked));
         // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
         runtime.shutdown_background();
         Ok(Exit::Clean)

@@ -5,8 +5,10 @@ use std::future::Future;
 use std::sync::Arc;
 use std::time::Duration;
 
-use http_body_util::{BodyExt, Full, LengthLimitError, Limited};
+use http_body_util::{BodyExt, Full};
 use hyper::body::{Body, Bytes, Incoming};
+use hyper::header::{CONNECTION, CONTENT_LENGTH, HeaderValue};
+use hyper::http::request::Parts;
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
 use hyper::{Method, Request, Response};
@@ -17,8 +19,12 @@ use tokio::sync::Semaphore;
 use tokio::time::timeout;
 
 use super::LARGEST_DRAWING;
+use super::head::Head;
 use super::refusal::Refusal;
 use crate::job::Patience;
+
+/// Longest head of a request, bytes: what is asked may be half of it.
+const HEAD_BYTES: usize = 128 << 10;
 
 /// What a client can cost.
 #[derive(Clone, Copy, Debug)]
@@ -53,20 +59,26 @@ impl Default for Bounds {
     }
 }
 
+/// What answers the requests that come through a socket.
+pub trait Page: Send + Sync + 'static {
+    /// Judges a request by its head, before any of its body is taken; the answer to one that is turned away.
+    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>>;
+
+    /// Answers a request that is here whole.
+    fn respond(&self, request: &Request<Bytes>) -> Response<Bytes>;
+}
+
 /// A page behind a socket.
-struct Counter<R> {
-    respond: R,
+struct Counter<P> {
+    page: P,
     bounds: Bounds,
     plans: Arc<Semaphore>,
 }
 
 /// Answers on `listener` until `stop` is over, then lets what is under way come to its end.
-pub async fn listen<R>(listener: TcpListener, respond: R, bounds: Bounds, stop: impl Future<Output = ()>)
-where
-    R: Fn(&Request<Bytes>) -> Response<Bytes> + Send + Sync + 'static,
-{
+pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop: impl Future<Output = ()>) {
     let counter = Arc::new(Counter {
-        respond,
+        page,
         bounds,
         plans: Arc::new(Semaphore::new(bounds.plans)),
     });
@@ -97,13 +109,10 @@ where
     let _ = timeout(bounds.farewell, graceful.shutdown()).await;
 }
 
-fn connection<R>(
+fn connection(
     stream: TcpStream,
-    counter: Arc<Counter<R>>,
-) -> impl GracefulConnection<Error = hyper::Error> + Send
-where
-    R: Fn(&Request<Bytes>) -> Response<Bytes> + Send + Sync + 'static,
-{
+    counter: Arc<Counter<impl Page>>,
+) -> impl GracefulConnection<Error = hyper::Error> + Send {
     let arrival = counter.bounds.arrival;
     let service = service_fn(move |request| {
         let counter = counter.clone();
@@ -112,6 +121,7 @@ where
     http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(arrival)
+        .max_buf_size(HEAD_BYTES)
         .serve_connection(TokioIo::new(stream), service)
 }
 
@@ -125,48 +135,62 @@ impl Drop for Waiting {
     }
 }
 
-impl<R> Counter<R>
-where
-    R: Fn(&Request<Bytes>) -> Response<Bytes> + Send + Sync + 'static,
-{
+impl<P: Page> Counter<P> {
     async fn serve(self: Arc<Self>, request: Request<Incoming>) -> Response<Bytes> {
-        let refused = |refusal: Refusal| super::guarded(refusal.into_response());
-        let bounds = self.bounds;
-        let (head, body) = request.into_parts();
-        if body.size_hint().lower() > bounds.body_bytes as u64 {
-            return refused(Refusal::too_large(bounds.body_bytes));
-        }
-        let body = match timeout(bounds.arrival, Limited::new(body, bounds.body_bytes).collect()).await {
-            Err(_) => return refused(Refusal::too_slow()),
-            Ok(Err(error)) if error.is::<LengthLimitError>() => {
-                return refused(Refusal::too_large(bounds.body_bytes));
-            }
-            Ok(Err(_)) => return refused(Refusal::broken_body()),
-            Ok(Ok(body)) => body.to_bytes(),
+        let (head, mut body) = request.into_parts();
+        let mut response = match self.page.refuse(Head::from(&head)) {
+            Some(refused) => refused,
+            None => self
+                .answer(head, &mut body)
+                .await
+                .unwrap_or_else(|refusal| super::guarded(refusal.into_response())),
         };
-        // Only what is posted is worked out; the files of the page do not wait behind it.
-        let place = if head.method == Method::POST {
+        if !body.is_end_stream() {
+            // What is left of the body is not read: after the answer the connection ends.
+            let close = HeaderValue::from_static("close");
+            response.headers_mut().insert(CONNECTION, close);
+        }
+        response
+    }
+
+    async fn answer(self: Arc<Self>, head: Parts, body: &mut Incoming) -> Result<Response<Bytes>, Refusal> {
+        let bounds = self.bounds;
+        // Only what is posted has a body that is looked at, and is worked out: the files of the page do not wait behind it.
+        let (body, place) = if head.method == Method::POST {
+            let body = self.take(&head, body).await?;
             let turn = timeout(bounds.turn, self.plans.clone().acquire_owned()).await;
-            match turn {
-                Ok(Ok(place)) => Some(place),
-                Ok(Err(_)) | Err(_) => return refused(Refusal::busy()),
-            }
+            let place = turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)?;
+            (body, Some(place))
         } else {
-            None
+            (Bytes::new(), None)
         };
         let mut request = Request::from_parts(head, body);
         // Ended when this is dropped: answered, given up here, or left by a client that went away.
         let waiting = Waiting::default();
         request.extensions_mut().insert(waiting.0.clone());
         let work = tokio::task::spawn_blocking(move || {
-            let response = (self.respond)(&request);
+            let response = self.page.respond(&request);
             drop(place);
             response
         });
         match timeout(bounds.answer, work).await {
-            Err(_) => refused(Refusal::too_long(bounds.answer.as_secs())),
-            Ok(Err(_)) => refused(Refusal::panicked()),
-            Ok(Ok(response)) => response,
+            Err(_) => Err(Refusal::too_long(bounds.answer.as_secs())),
+            Ok(Err(_)) => Err(Refusal::panicked()),
+            Ok(Ok(response)) => Ok(response),
         }
+    }
+
+    /// The body that a head speaks of, if it may come at all.
+    async fn take(&self, head: &Parts, body: &mut Incoming) -> Result<Bytes, Refusal> {
+        let limit = self.bounds.body_bytes;
+        if !head.headers.contains_key(CONTENT_LENGTH) {
+            return Err(Refusal::no_length());
+        }
+        if body.size_hint().lower() > limit as u64 {
+            return Err(Refusal::too_large(limit));
+        }
+        let whole = timeout(self.bounds.arrival, body.collect()).await;
+        let whole = whole.map_err(|_| Refusal::too_slow())?;
+        Ok(whole.map_err(|_| Refusal::broken_body())?.to_bytes())
     }
 }

@@ -8,12 +8,12 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use hyper::body::Bytes;
-use hyper::{Request, Response};
+use hyper::{Request, Response, StatusCode};
 use tokio::net::TcpListener;
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
-use super::{Bounds, listen};
+use super::{Bounds, Head, Page, listen};
 use crate::job::Patience;
 
 /// A page that counts, dawdles or fails, as the path asks.
@@ -34,29 +34,50 @@ const BOUNDS: Bounds = Bounds {
     farewell: Duration::from_secs(2),
 };
 
+struct Kitchen {
+    at_once: AtomicUsize,
+    most: Arc<AtomicUsize>,
+}
+
+impl Page for Kitchen {
+    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
+        let stranger = head.headers.get("host").is_some_and(|host| host == "stranger");
+        stranger.then(|| {
+            let mut response = Response::new(Bytes::from("not here"));
+            *response.status_mut() = StatusCode::MISDIRECTED_REQUEST;
+            response
+        })
+    }
+
+    fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
+        let at_once = self.at_once.fetch_add(1, Ordering::SeqCst) + 1;
+        self.most.fetch_max(at_once, Ordering::SeqCst);
+        match request.uri().path() {
+            "/fail" => {
+                self.at_once.fetch_sub(1, Ordering::SeqCst);
+                panic!("asked to fail")
+            }
+            "/dawdle" => thread::sleep(Duration::from_millis(100)),
+            "/forever" => {
+                let patience = request.extensions().get::<Patience>().expect("it is told");
+                while !patience.is_over() {
+                    thread::sleep(Duration::from_millis(5));
+                }
+            }
+            "/deaf" => thread::sleep(Duration::from_millis(1500)),
+            _ => {}
+        }
+        self.at_once.fetch_sub(1, Ordering::SeqCst);
+        Response::new(Bytes::from(format!("{} bytes", request.body().len())))
+    }
+}
+
 impl Inn {
     fn open(bounds: Bounds) -> Self {
         let most_at_once = Arc::new(AtomicUsize::new(0));
-        let (at_once, most) = (AtomicUsize::new(0), most_at_once.clone());
-        let respond = move |request: &Request<Bytes>| {
-            most.fetch_max(at_once.fetch_add(1, Ordering::SeqCst) + 1, Ordering::SeqCst);
-            match request.uri().path() {
-                "/fail" => {
-                    at_once.fetch_sub(1, Ordering::SeqCst);
-                    panic!("asked to fail")
-                }
-                "/dawdle" => thread::sleep(Duration::from_millis(100)),
-                "/forever" => {
-                    let patience = request.extensions().get::<Patience>().expect("it is told");
-                    while !patience.is_over() {
-                        thread::sleep(Duration::from_millis(5));
-                    }
-                }
-                "/deaf" => thread::sleep(Duration::from_millis(1500)),
-                _ => {}
-            }
-            at_once.fetch_sub(1, Ordering::SeqCst);
-            Response::new(Bytes::from(format!("{} bytes", request.body().len())))
+        let kitchen = Kitchen {
+            at_once: AtomicUsize::new(0),
+            most: most_at_once.clone(),
         };
         let (close, closed) = oneshot::channel();
         let (told, address) = std::sync::mpsc::channel();
@@ -69,7 +90,7 @@ impl Inn {
                 let stop = async {
                     let _ = closed.await;
                 };
-                listen(listener, respond, bounds, stop).await;
+                listen(listener, kitchen, bounds, stop).await;
             });
             runtime.shutdown_background();
         });
@@ -122,9 +143,69 @@ fn a_body_is_taken_up_to_its_bound() {
     let chunked = format!(
         "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nTransfer-Encoding: chunked\r\n\r\n{chunk}{chunk}0\r\n\r\n"
     );
-    assert!(inn.send(chunked.as_bytes()).starts_with("HTTP/1.1 413"));
+    assert!(inn.send(chunked.as_bytes()).starts_with("HTTP/1.1 411"));
+    let unsaid = "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n";
+    assert!(inn.send(unsaid.as_bytes()).starts_with("HTTP/1.1 411"));
     let lie = "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 99999999999\r\n\r\n";
     assert!(inn.send(lie.as_bytes()).starts_with("HTTP/1.1 413"));
+}
+
+/// The client waits for its answer before it sends anything of the body.
+#[test]
+fn a_head_is_judged_before_its_body_comes() {
+    let bounds = Bounds {
+        body_bytes: 64 << 20,
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    for (head, status) in [
+        (
+            "POST / HTTP/1.1\r\nHost: stranger\r\nContent-Length: 63000000",
+            "421",
+        ),
+        ("POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 99000000", "413"),
+        ("POST / HTTP/1.1\r\nHost: x\r\nTransfer-Encoding: chunked", "411"),
+        (
+            "PUT / HTTP/1.1\r\nHost: stranger\r\nTransfer-Encoding: chunked",
+            "421",
+        ),
+        // What comes with a request that has no use for it is not waited for either.
+        ("GET / HTTP/1.1\r\nHost: x\r\nContent-Length: 63000000", "200"),
+    ] {
+        let since = Instant::now();
+        let answer = inn.send(format!("{head}\r\n\r\n").as_bytes());
+        assert!(
+            answer.starts_with(&format!("HTTP/1.1 {status}")),
+            "{head}: {answer}"
+        );
+        assert!(answer.to_lowercase().contains("connection: close"), "{answer}");
+        assert!(since.elapsed() < BOUNDS.arrival, "{head}: {:?}", since.elapsed());
+    }
+    assert_eq!(
+        inn.most_at_once.load(Ordering::SeqCst),
+        1,
+        "only the file was asked for"
+    );
+}
+
+/// The answer comes through although the client sends on without looking.
+#[test]
+fn the_body_of_a_refused_request_is_not_read_to_its_end() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = TcpStream::connect(inn.at).expect("it listens");
+    stream
+        .set_write_timeout(Some(Duration::from_secs(10)))
+        .expect("a timeout");
+    stream
+        .write_all(b"POST / HTTP/1.1\r\nHost: stranger\r\nContent-Length: 900000000\r\n\r\n")
+        .expect("it reads");
+    let piece = [b'x'; 1 << 16];
+    let mut sent = 0;
+    while sent < 900_000_000 && stream.write_all(&piece).is_ok() {
+        sent += piece.len();
+    }
+    assert!(sent < 64 << 20, "{sent} bytes were taken");
+    assert!(inn.post("/", "").ends_with("0 bytes"));
 }
 
 #[test]
