@@ -6,9 +6,8 @@ use std::net::{SocketAddr, TcpStream};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use kerfwright::serve::{Bounds, Door, Site, listen};
+use kerfwright::serve::{Bounds, Door, Site, bind, listen};
 use kerfwright::shop::Book;
-use tokio::net::TcpListener;
 use tokio::runtime::Runtime;
 
 const VISITORS: usize = 50;
@@ -19,7 +18,7 @@ fn main() {
     let drawing = std::fs::read(DRAWING).expect("the drawing is here");
     let runtime = Runtime::new().expect("a runtime");
     let listener = runtime
-        .block_on(TcpListener::bind("127.0.0.1:0"))
+        .block_on(async { bind(([127, 0, 0, 1], 0).into()) })
         .expect("a free port");
     let at = listener.local_addr().expect("an address");
     let site = Site::new(

@@ -13,7 +13,10 @@ mod head;
 mod listen;
 #[cfg(test)]
 mod listen_tests;
+mod pace;
 mod refusal;
+mod seat;
+mod stream;
 #[cfg(test)]
 mod tests;
 
@@ -25,7 +28,8 @@ use crate::shop::Book;
 use ask::Ask;
 pub use door::{Door, random_token};
 pub use head::Head;
-pub use listen::{Bounds, Page, listen};
+pub use listen::{Bounds, Page, bind, listen};
+pub use pace::Pace;
 use refusal::Refusal;
 
 /// Largest drawing that is taken, bytes.

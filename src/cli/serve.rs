@@ -3,11 +3,10 @@ use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
 use clap::Args;
-use tokio::net::TcpListener;
 use tokio::runtime::Builder;
 
 use super::{Exit, Failure, book, output};
-use crate::serve::{Bounds, Door, Site, listen, random_token};
+use crate::serve::{Bounds, Door, Site, bind, listen, random_token};
 
 /// As much as the main thread has, so that a drawing goes as deep here as on the command line.
 const STACK_BYTES: usize = 8 << 20;
@@ -43,7 +42,7 @@ impl Serve {
             .thread_stack_size(STACK_BYTES)
             .build()
             .map_err(failed)?;
-        let listener = runtime.block_on(TcpListener::bind(asked)).map_err(failed)?;
+        let listener = runtime.block_on(async { bind(asked) }).map_err(failed)?;
         let at = listener.local_addr().map_err(failed)?;
         let (door, address) = door(at)?;
         output::print(&format!("{address}\n"))?;

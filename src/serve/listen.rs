@@ -2,6 +2,8 @@
 
 use std::convert::Infallible;
 use std::future::Future;
+use std::io;
+use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -14,33 +16,41 @@ use hyper::service::service_fn;
 use hyper::{Method, Request, Response};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::{GracefulConnection, GracefulShutdown};
-use tokio::net::{TcpListener, TcpStream};
+use tokio::net::{TcpListener, TcpSocket};
 use tokio::sync::Semaphore;
 use tokio::time::timeout;
 
 use super::LARGEST_DRAWING;
 use super::head::Head;
+use super::pace::Pace;
 use super::refusal::Refusal;
+use super::seat::{Seat, Seats};
+use super::stream::Stream;
 use crate::job::Patience;
 
 /// Longest head of a request, bytes: what is asked may be half of it.
 const HEAD_BYTES: usize = 128 << 10;
+
+/// Clients that may stand at the socket before they are seen. One for whom there is no room tries again after a second.
+const STANDING: u32 = 1024;
 
 /// What a client can cost.
 #[derive(Clone, Copy, Debug)]
 pub struct Bounds {
     /// Largest body, bytes.
     pub body_bytes: usize,
-    /// Connections held at once; more have to wait.
+    /// Connections held at once; for one more the one with the least progress is closed.
     pub connections: usize,
     /// Plans worked out at once; more have to wait.
     pub plans: usize,
-    /// Time for a request to arrive: its head, and then its body.
+    /// Time for a request to arrive: its head, on a connection that stays open too, and then its body.
     pub arrival: Duration,
     /// Time that a request waits for its turn.
     pub turn: Duration,
     /// Time that an answer is waited for. Work that nobody waits for any more stops at its next step.
     pub answer: Duration,
+    /// How slowly a client may take its answer.
+    pub answer_pace: Pace,
     /// Time that requests under way are given when the page is closed.
     pub farewell: Duration,
 }
@@ -54,6 +64,10 @@ impl Default for Bounds {
             arrival: Duration::from_secs(20),
             turn: Duration::from_secs(60),
             answer: Duration::from_secs(120),
+            answer_pace: Pace {
+                grace: Duration::from_secs(10),
+                bytes_per_second: 16_000,
+            },
             farewell: Duration::from_secs(5),
         }
     }
@@ -75,6 +89,20 @@ struct Counter<P> {
     plans: Arc<Semaphore>,
 }
 
+/// Opens a socket at which as many clients may stand at once as come to a seat within a second.
+pub fn bind(at: SocketAddr) -> io::Result<TcpListener> {
+    let socket = match at {
+        SocketAddr::V4(_) => TcpSocket::new_v4()?,
+        SocketAddr::V6(_) => TcpSocket::new_v6()?,
+    };
+    // A port that was closed a moment ago can be opened again; elsewhere this would share one that is open.
+    if cfg!(unix) {
+        socket.set_reuseaddr(true)?;
+    }
+    socket.bind(at)?;
+    socket.listen(STANDING)
+}
+
 /// Answers on `listener` until `stop` is over, then lets what is under way come to its end.
 pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop: impl Future<Output = ()>) {
     let counter = Arc::new(Counter {
@@ -82,41 +110,46 @@ pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop
         bounds,
         plans: Arc::new(Semaphore::new(bounds.plans)),
     });
-    let connections = Arc::new(Semaphore::new(bounds.connections));
+    let seats = Seats::new(bounds.connections);
     let graceful = GracefulShutdown::new();
     let mut stop = std::pin::pin!(stop);
     loop {
         let next = async {
-            let seat = connections.clone().acquire_owned().await;
-            (seat, listener.accept().await)
+            let (socket, _) = listener.accept().await?;
+            let place = seats.take().await;
+            let stream = Stream::new(socket, place.seat().clone(), bounds.answer_pace)?;
+            Ok::<_, io::Error>((stream, place))
         };
-        let (seat, accepted) = tokio::select! {
+        let next = tokio::select! {
             next = next => next,
             () = &mut stop => break,
         };
-        let Ok((stream, _)) = accepted else {
+        let Ok((stream, place)) = next else {
             // Out of handles or the like: what is under way has to end first.
             tokio::time::sleep(Duration::from_millis(50)).await;
             continue;
         };
-        let connection = graceful.watch(connection(stream, counter.clone()));
+        let connection = graceful.watch(connection(stream, place.seat().clone(), counter.clone()));
         tokio::spawn(async move {
-            // A connection that breaks concerns nobody but its client, who is gone.
-            let _ = connection.await;
-            drop(seat);
+            tokio::select! {
+                // A connection that breaks concerns nobody but its client, who is gone.
+                _ = connection => {}
+                () = place.seat().lost() => {}
+            }
         });
     }
     let _ = timeout(bounds.farewell, graceful.shutdown()).await;
 }
 
 fn connection(
-    stream: TcpStream,
+    stream: Stream,
+    seat: Arc<Seat>,
     counter: Arc<Counter<impl Page>>,
 ) -> impl GracefulConnection<Error = hyper::Error> + Send {
     let arrival = counter.bounds.arrival;
     let service = service_fn(move |request| {
-        let counter = counter.clone();
-        async move { Ok::<_, Infallible>(counter.serve(request).await.map(Full::new)) }
+        let (counter, seat) = (counter.clone(), seat.clone());
+        async move { Ok::<_, Infallible>(counter.serve(request, &seat).await.map(Full::new)) }
     });
     http1::Builder::new()
         .timer(TokioTimer::new())
@@ -136,33 +169,44 @@ impl Drop for Waiting {
 }
 
 impl<P: Page> Counter<P> {
-    async fn serve(self: Arc<Self>, request: Request<Incoming>) -> Response<Bytes> {
+    async fn serve(self: Arc<Self>, request: Request<Incoming>, seat: &Seat) -> Response<Bytes> {
         let (head, mut body) = request.into_parts();
         let mut response = match self.page.refuse(Head::from(&head)) {
             Some(refused) => refused,
             None => self
-                .answer(head, &mut body)
+                .answer(head, &mut body, seat)
                 .await
                 .unwrap_or_else(|refusal| super::guarded(refusal.into_response())),
         };
         if !body.is_end_stream() {
             // What is left of the body is not read: after the answer the connection ends.
+            seat.leave_unread();
             let close = HeaderValue::from_static("close");
             response.headers_mut().insert(CONNECTION, close);
         }
         response
     }
 
-    async fn answer(self: Arc<Self>, head: Parts, body: &mut Incoming) -> Result<Response<Bytes>, Refusal> {
+    async fn answer(
+        self: Arc<Self>,
+        head: Parts,
+        body: &mut Incoming,
+        seat: &Seat,
+    ) -> Result<Response<Bytes>, Refusal> {
         let bounds = self.bounds;
-        // Only what is posted has a body that is looked at, and is worked out: the files of the page do not wait behind it.
-        let (body, place) = if head.method == Method::POST {
-            let body = self.take(&head, body).await?;
-            let turn = timeout(bounds.turn, self.plans.clone().acquire_owned()).await;
-            let place = turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)?;
-            (body, Some(place))
-        } else {
-            (Bytes::new(), None)
+        // Only what is posted has a body that is looked at, and is worked out: the files of the page do not wait for it.
+        let posted = head.method == Method::POST;
+        let body = match posted {
+            true => self.take(&head, body).await?,
+            false => Bytes::new(),
+        };
+        let _waits = seat.waits();
+        let place = match posted {
+            true => {
+                let turn = timeout(bounds.turn, self.plans.clone().acquire_owned()).await;
+                Some(turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)?)
+            }
+            false => None,
         };
         let mut request = Request::from_parts(head, body);
         // Ended when this is dropped: answered, given up here, or left by a client that went away.

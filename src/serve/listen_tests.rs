@@ -9,11 +9,10 @@ use std::time::{Duration, Instant};
 
 use hyper::body::Bytes;
 use hyper::{Request, Response, StatusCode};
-use tokio::net::TcpListener;
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
-use super::{Bounds, Head, Page, listen};
+use super::{Bounds, Head, Pace, Page, bind, listen};
 use crate::job::Patience;
 
 /// A page that counts, dawdles or fails, as the path asks.
@@ -24,6 +23,9 @@ struct Inn {
     most_at_once: Arc<AtomicUsize>,
 }
 
+/// An answer that no buffer of the system holds, bytes.
+const LARGE: usize = 48 << 20;
+
 const BOUNDS: Bounds = Bounds {
     body_bytes: 1000,
     connections: 8,
@@ -31,6 +33,10 @@ const BOUNDS: Bounds = Bounds {
     arrival: Duration::from_millis(300),
     turn: Duration::from_secs(5),
     answer: Duration::from_millis(700),
+    answer_pace: Pace {
+        grace: Duration::from_millis(300),
+        bytes_per_second: 1_000_000,
+    },
     farewell: Duration::from_secs(2),
 };
 
@@ -50,6 +56,7 @@ impl Page for Kitchen {
     }
 
     fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
+        let mut padding = 0;
         let at_once = self.at_once.fetch_add(1, Ordering::SeqCst) + 1;
         self.most.fetch_max(at_once, Ordering::SeqCst);
         match request.uri().path() {
@@ -65,10 +72,12 @@ impl Page for Kitchen {
                 }
             }
             "/deaf" => thread::sleep(Duration::from_millis(1500)),
+            "/large" => padding = LARGE,
             _ => {}
         }
         self.at_once.fetch_sub(1, Ordering::SeqCst);
-        Response::new(Bytes::from(format!("{} bytes", request.body().len())))
+        let text = format!("{} bytes", request.body().len());
+        Response::new((" ".repeat(padding) + &text).into())
     }
 }
 
@@ -84,7 +93,7 @@ impl Inn {
         let done = thread::spawn(move || {
             let runtime = Runtime::new().expect("a runtime");
             runtime.block_on(async {
-                let listener = TcpListener::bind("127.0.0.1:0").await.expect("a free port");
+                let listener = bind(([127, 0, 0, 1], 0).into()).expect("a free port");
                 told.send(listener.local_addr().expect("an address"))
                     .expect("the test waits");
                 let stop = async {
@@ -104,17 +113,22 @@ impl Inn {
 
     /// Sends some bytes and gives all that comes back until the connection is closed.
     fn send(&self, bytes: &[u8]) -> String {
-        let mut stream = TcpStream::connect(self.at).expect("it listens");
-        stream
-            .set_read_timeout(Some(Duration::from_secs(10)))
-            .expect("a timeout");
-        stream.write_all(bytes).expect("it reads");
-        read(&mut stream)
+        read(&mut self.begin(bytes))
     }
 
     fn post(&self, path: &str, body: &str) -> String {
         let length = body.len();
         self.send(format!("POST {path} HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: {length}\r\n\r\n{body}").as_bytes())
+    }
+
+    /// Sends some bytes and leaves the connection as it is.
+    fn begin(&self, bytes: &[u8]) -> TcpStream {
+        let mut stream = TcpStream::connect(self.at).expect("it listens");
+        stream
+            .set_read_timeout(Some(Duration::from_secs(10)))
+            .expect("a timeout");
+        stream.write_all(bytes).expect("it reads");
+        stream
     }
 
     fn close(&mut self) {
@@ -357,4 +371,80 @@ fn it_stops_when_asked_and_ends_what_is_under_way() {
     inn.close();
     assert!(under_way.join().expect("it ends").ends_with("0 bytes"));
     assert!(TcpStream::connect(at).is_err(), "the port is free again");
+}
+
+const LARGE_PLEASE: &[u8] = b"GET /large HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n";
+
+#[test]
+fn an_answer_that_is_not_taken_ends() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = inn.begin(LARGE_PLEASE);
+    thread::sleep(Duration::from_secs(1));
+    let taken = read(&mut stream).len();
+    assert!(taken < LARGE, "{taken} bytes were there all the same");
+}
+
+/// It takes much longer than a client may stand still.
+#[test]
+fn an_answer_that_is_taken_slowly_comes_whole() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = inn.begin(LARGE_PLEASE);
+    let (mut piece, mut taken, since) = (vec![0; 1 << 20], 0, Instant::now());
+    loop {
+        match stream.read(&mut piece).expect("it goes on") {
+            0 => break,
+            more => taken += more,
+        }
+        let due = Duration::from_secs_f64(taken as f64 / LARGE as f64 * 1.5);
+        thread::sleep(due.saturating_sub(since.elapsed()));
+    }
+    assert!(taken > LARGE, "{taken} bytes");
+}
+
+/// Clients that never read, whose heads never end, or who do nothing, on more connections than there are seats.
+#[test]
+fn nobody_waits_for_a_seat() {
+    let bounds = Bounds {
+        arrival: Duration::from_secs(60),
+        answer_pace: Pace {
+            grace: Duration::from_secs(60),
+            ..BOUNDS.answer_pace
+        },
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let greedy: [&[u8]; 4] = [LARGE_PLEASE, LARGE_PLEASE, b"GET / HTTP/1.1\r\nHost: ", b""];
+    let mut held = Vec::new();
+    for _ in 0..3 {
+        held.extend((0..BOUNDS.connections).map(|number| inn.begin(greedy[number % greedy.len()])));
+        let since = Instant::now();
+        let answer = inn.send(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n");
+        assert!(answer.ends_with("0 bytes"), "{answer}");
+        assert!(since.elapsed() < Duration::from_secs(1), "{:?}", since.elapsed());
+    }
+}
+
+#[test]
+fn who_waits_for_a_plan_keeps_the_seat() {
+    let bounds = Bounds {
+        connections: 4,
+        answer: Duration::from_secs(5),
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let mut planned =
+        inn.begin(b"POST /deaf HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 0\r\n\r\n");
+    let _others: Vec<TcpStream> = (0..12).map(|_| inn.begin(b"GET / HTTP/1.1\r\n")).collect();
+    let answer = read(&mut planned);
+    assert!(answer.ends_with("0 bytes"), "{answer}");
+}
+
+#[test]
+fn requests_of_one_connection_are_answered_one_after_the_other() {
+    let inn = Inn::open(BOUNDS);
+    let dawdle = "POST /dawdle HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\n\r\n".repeat(4);
+    let last = "GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n";
+    let answers = inn.send((dawdle + last).as_bytes());
+    assert_eq!(answers.matches("HTTP/1.1 200").count(), 5, "{answers}");
+    assert_eq!(inn.most_at_once.load(Ordering::SeqCst), 1);
 }
