@@ -205,3 +205,41 @@ fn heads_that_never_end_keep_nobody_waiting() {
         page.is_there_for_others("600 slow heads that come again", 3 * SECOND);
     });
 }
+
+#[test]
+fn bodies_that_trickle_keep_a_plan_waiting_for_seconds_only() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    let page = Page::open();
+    let host = page.at.to_string();
+    let over = AtomicBool::new(false);
+    thread::scope(|scope| {
+        let mut held: Vec<_> = (0..16)
+            .map(|_| page.begin(&page.plan_head(&host, 16_000_000)))
+            .collect();
+        let over = &over;
+        let _over = Over(over);
+        scope.spawn(move || {
+            while !over.load(Ordering::Relaxed) {
+                for stream in &mut held {
+                    let _ = stream.write_all(b"x");
+                }
+                thread::sleep(SECOND);
+            }
+        });
+        thread::sleep(SECOND / 2);
+        let planned = scope.spawn(|| {
+            let since = Instant::now();
+            let drawing = include_bytes!("../fixtures/clock/hand-die.dxf");
+            let mut stream = page.begin(&page.plan_head(&host, drawing.len()));
+            stream.write_all(drawing).expect("it reads");
+            let answer = read(stream);
+            assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.300}");
+            assert!(answer.contains("\"pictures\""));
+            since.elapsed()
+        });
+        page.is_there_for_others("16 bodies that trickle", 2 * SECOND);
+        let time = planned.join().expect("it ends");
+        println!("16 bodies that trickle: another client's plan in {time:?}");
+        assert!(time < 10 * SECOND, "{time:?}");
+    });
+}

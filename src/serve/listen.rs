@@ -17,8 +17,8 @@ use hyper::{Method, Request, Response};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::{GracefulConnection, GracefulShutdown};
 use tokio::net::{TcpListener, TcpSocket};
-use tokio::sync::Semaphore;
-use tokio::time::timeout;
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
+use tokio::time::{Instant, timeout, timeout_at};
 
 use super::LARGEST_DRAWING;
 use super::head::Head;
@@ -39,13 +39,18 @@ const STANDING: u32 = 1024;
 pub struct Bounds {
     /// Largest body, bytes.
     pub body_bytes: usize,
+    /// Bytes of all bodies at once; more have to wait. A body counts whole from before its first byte is read until the
+    /// work on it has ended.
+    pub bodies_bytes: usize,
     /// Connections held at once; for one more the one with the least progress is closed.
     pub connections: usize,
     /// Plans worked out at once; more have to wait.
     pub plans: usize,
-    /// Time for a request to arrive: its head, on a connection that stays open too, and then its body.
+    /// Time for the head of a request to arrive, on a connection that stays open too.
     pub arrival: Duration,
-    /// Time that a request waits for its turn.
+    /// How slowly a body may come.
+    pub body_pace: Pace,
+    /// Time that a request waits for its turn: for memory for its body, and then for its plan to be begun.
     pub turn: Duration,
     /// Time that an answer is waited for. Work that nobody waits for any more stops at its next step.
     pub answer: Duration,
@@ -59,9 +64,14 @@ impl Default for Bounds {
     fn default() -> Self {
         Self {
             body_bytes: LARGEST_DRAWING,
+            bodies_bytes: 128 << 20,
             connections: 256,
             plans: std::thread::available_parallelism().map_or(1, usize::from),
             arrival: Duration::from_secs(20),
+            body_pace: Pace {
+                grace: Duration::from_secs(5),
+                bytes_per_second: 64_000,
+            },
             turn: Duration::from_secs(60),
             answer: Duration::from_secs(120),
             answer_pace: Pace {
@@ -87,6 +97,8 @@ struct Counter<P> {
     page: P,
     bounds: Bounds,
     plans: Arc<Semaphore>,
+    /// One for each byte of the bodies at once.
+    memory: Arc<Semaphore>,
 }
 
 /// Opens a socket at which as many clients may stand at once as come to a seat within a second.
@@ -109,6 +121,7 @@ pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop
         page,
         bounds,
         plans: Arc::new(Semaphore::new(bounds.plans)),
+        memory: Arc::new(Semaphore::new(bounds.bodies_bytes.min(Semaphore::MAX_PERMITS))),
     });
     let seats = Seats::new(bounds.connections);
     let graceful = GracefulShutdown::new();
@@ -168,6 +181,12 @@ impl Drop for Waiting {
     }
 }
 
+/// A body that is here whole, and its part of the memory for all.
+struct Whole {
+    bytes: Bytes,
+    memory: OwnedSemaphorePermit,
+}
+
 impl<P: Page> Counter<P> {
     async fn serve(self: Arc<Self>, request: Request<Incoming>, seat: &Seat) -> Response<Bytes> {
         let (head, mut body) = request.into_parts();
@@ -195,26 +214,25 @@ impl<P: Page> Counter<P> {
     ) -> Result<Response<Bytes>, Refusal> {
         let bounds = self.bounds;
         // Only what is posted has a body that is looked at, and is worked out: the files of the page do not wait for it.
-        let posted = head.method == Method::POST;
-        let body = match posted {
-            true => self.take(&head, body).await?,
-            false => Bytes::new(),
+        let whole = match head.method {
+            Method::POST => Some(self.take(&head, body, seat).await?),
+            _ => None,
         };
         let _waits = seat.waits();
-        let place = match posted {
-            true => {
-                let turn = timeout(bounds.turn, self.plans.clone().acquire_owned()).await;
-                Some(turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)?)
-            }
-            false => None,
-        };
-        let mut request = Request::from_parts(head, body);
+        let mut held = None;
+        let mut request = Request::from_parts(head, Bytes::new());
+        if let Some(Whole { bytes, memory }) = whole {
+            let place = self.turn(&self.plans, 1).await?;
+            *request.body_mut() = bytes;
+            held = Some((place, memory));
+        }
         // Ended when this is dropped: answered, given up here, or left by a client that went away.
         let waiting = Waiting::default();
         request.extensions_mut().insert(waiting.0.clone());
         let work = tokio::task::spawn_blocking(move || {
             let response = self.page.respond(&request);
-            drop(place);
+            drop(request);
+            drop(held);
             response
         });
         match timeout(bounds.answer, work).await {
@@ -224,17 +242,40 @@ impl<P: Page> Counter<P> {
         }
     }
 
-    /// The body that a head speaks of, if it may come at all.
-    async fn take(&self, head: &Parts, body: &mut Incoming) -> Result<Bytes, Refusal> {
-        let limit = self.bounds.body_bytes;
+    /// Waits for `many` of what there are few, in order of arrival and not for ever.
+    async fn turn(&self, few: &Arc<Semaphore>, many: u32) -> Result<OwnedSemaphorePermit, Refusal> {
+        let turn = timeout(self.bounds.turn, few.clone().acquire_many_owned(many)).await;
+        turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)
+    }
+
+    /// The body that a head speaks of. Room for all of it is taken before the first byte.
+    async fn take(&self, head: &Parts, body: &mut Incoming, seat: &Seat) -> Result<Whole, Refusal> {
+        let bounds = self.bounds;
         if !head.headers.contains_key(CONTENT_LENGTH) {
             return Err(Refusal::no_length());
         }
-        if body.size_hint().lower() > limit as u64 {
-            return Err(Refusal::too_large(limit));
+        let limit = bounds.body_bytes.min(bounds.bodies_bytes);
+        let length = body.size_hint().lower();
+        let length = u32::try_from(length)
+            .ok()
+            .filter(|length| *length as usize <= limit);
+        let length = length.ok_or_else(|| Refusal::too_large(limit))?;
+        let memory = {
+            let _waits = seat.waits();
+            self.turn(&self.memory, length).await?
+        };
+        let mut bytes = Vec::with_capacity(length as usize);
+        let mut due = bounds.body_pace.from(Instant::now());
+        while let Some(frame) = timeout_at(due.at(), body.frame())
+            .await
+            .map_err(|_| Refusal::too_slow())?
+        {
+            if let Ok(more) = frame.map_err(|_| Refusal::broken_body())?.into_data() {
+                due.moved(more.len(), Instant::now());
+                bytes.extend_from_slice(&more);
+            }
         }
-        let whole = timeout(self.bounds.arrival, body.collect()).await;
-        let whole = whole.map_err(|_| Refusal::too_slow())?;
-        Ok(whole.map_err(|_| Refusal::broken_body())?.to_bytes())
+        let bytes = bytes.into();
+        Ok(Whole { bytes, memory })
     }
 }

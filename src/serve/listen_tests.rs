@@ -28,9 +28,14 @@ const LARGE: usize = 48 << 20;
 
 const BOUNDS: Bounds = Bounds {
     body_bytes: 1000,
+    bodies_bytes: 4000,
     connections: 8,
     plans: 2,
     arrival: Duration::from_millis(300),
+    body_pace: Pace {
+        grace: Duration::from_millis(300),
+        bytes_per_second: 1_000_000,
+    },
     turn: Duration::from_secs(5),
     answer: Duration::from_millis(700),
     answer_pace: Pace {
@@ -447,4 +452,85 @@ fn requests_of_one_connection_are_answered_one_after_the_other() {
     let answers = inn.send((dawdle + last).as_bytes());
     assert_eq!(answers.matches("HTTP/1.1 200").count(), 5, "{answers}");
     assert_eq!(inn.most_at_once.load(Ordering::SeqCst), 1);
+}
+
+/// Two bodies that do not come fill the memory; who comes after them waits until they are given up.
+#[test]
+fn bodies_share_the_memory_in_order_of_arrival() {
+    let bounds = Bounds {
+        bodies_bytes: 1000,
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let head = b"POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 500\r\n\r\n";
+    let since = Instant::now();
+    let mut slow = [inn.begin(head), inn.begin(head)];
+    thread::sleep(Duration::from_millis(50));
+    assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
+    let waited = since.elapsed();
+    assert!(waited >= bounds.body_pace.grace, "{waited:?}");
+    for stream in &mut slow {
+        assert!(read(stream).starts_with("HTTP/1.1 408"));
+    }
+    // What is larger than all of it will never come in.
+    let inn = Inn::open(Bounds {
+        bodies_bytes: 900,
+        ..BOUNDS
+    });
+    assert!(inn.post("/", &"x".repeat(901)).starts_with("HTTP/1.1 413"));
+}
+
+#[test]
+fn a_body_gives_its_memory_back_when_the_work_ends() {
+    let bounds = Bounds {
+        bodies_bytes: 1000,
+        turn: Duration::from_millis(200),
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    for _ in 0..3 {
+        assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
+        assert!(inn.post("/fail", &"x".repeat(1000)).starts_with("HTTP/1.1 500"));
+    }
+    // The client is told that it takes too long; the work goes on, and so does its body.
+    let since = Instant::now();
+    assert!(inn.post("/deaf", &"x".repeat(600)).starts_with("HTTP/1.1 503"));
+    assert!(inn.post("/", &"x".repeat(600)).starts_with("HTTP/1.1 503"));
+    assert!(inn.post("/", &"x".repeat(400)).ends_with("400 bytes"));
+    thread::sleep(Duration::from_millis(1700).saturating_sub(since.elapsed()));
+    assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
+}
+
+/// It takes longer than a client may stand still.
+#[test]
+fn a_body_that_comes_steadily_is_waited_for() {
+    let bounds = Bounds {
+        body_bytes: 1_000_000,
+        bodies_bytes: 1_000_000,
+        body_pace: Pace {
+            bytes_per_second: 100_000,
+            ..BOUNDS.body_pace
+        },
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let mut stream =
+        inn.begin(b"POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 500000\r\n\r\n");
+    for _ in 0..20 {
+        stream.write_all(&[b'x'; 25_000]).expect("it reads");
+        thread::sleep(Duration::from_millis(50));
+    }
+    assert!(read(&mut stream).ends_with("500000 bytes"));
+}
+
+/// A body that comes in drops keeps no memory, however long it could go on.
+#[test]
+fn a_body_that_trickles_is_given_up() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = inn.begin(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 1000\r\n\r\n");
+    let since = Instant::now();
+    while stream.write_all(b"x").is_ok() && since.elapsed() < Duration::from_secs(5) {
+        thread::sleep(Duration::from_millis(20));
+    }
+    assert!(since.elapsed() < Duration::from_secs(3), "{:?}", since.elapsed());
 }
