@@ -51,17 +51,40 @@ impl Serve {
             open(&address);
         }
         let site = Site::new(book, door);
-        let until_asked = async {
-            if tokio::signal::ctrl_c().await.is_err() {
-                // Without the signal the page stays open until the program is ended.
-                std::future::pending::<()>().await;
-            }
-        };
-        runtime.block_on(listen(listener, site, Bounds::default(), until_asked));
+        runtime.block_on(listen(listener, site, Bounds::default(), asked_to_close()));
         // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
         runtime.shutdown_background();
         Ok(Exit::Clean)
     }
+}
+
+/// Comes to its end when the page is to be closed: by ctrl-c, or by whoever looks after services on the machine.
+async fn asked_to_close() {
+    let interrupted = async {
+        if tokio::signal::ctrl_c().await.is_err() {
+            // Without the signal the page stays open until the program is ended.
+            std::future::pending::<()>().await;
+        }
+    };
+    tokio::select! {
+        () = interrupted => {}
+        () = terminated() => {}
+    }
+}
+
+#[cfg(unix)]
+async fn terminated() {
+    use tokio::signal::unix::{SignalKind, signal};
+    match signal(SignalKind::terminate()) {
+        Ok(mut terminate) => drop(terminate.recv().await),
+        // Without it the program ends at once, as it would without a page.
+        Err(_) => std::future::pending().await,
+    }
+}
+
+#[cfg(not(unix))]
+async fn terminated() {
+    std::future::pending().await
 }
 
 /// Who may come in, and the address for those who may.
