@@ -6,9 +6,8 @@ use std::net::{SocketAddr, TcpStream};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use kerfwright::serve::{Bounds, Door, Site, listen};
+use kerfwright::serve::{Bounds, Door, Site, bind, listen};
 use kerfwright::shop::Book;
-use tokio::net::TcpListener;
 use tokio::runtime::Runtime;
 
 const VISITORS: usize = 50;
@@ -19,19 +18,14 @@ fn main() {
     let drawing = std::fs::read(DRAWING).expect("the drawing is here");
     let runtime = Runtime::new().expect("a runtime");
     let listener = runtime
-        .block_on(TcpListener::bind("127.0.0.1:0"))
+        .block_on(async { bind(([127, 0, 0, 1], 0).into()) })
         .expect("a free port");
     let at = listener.local_addr().expect("an address");
     let site = Site::new(
         Book::built_in().expect("the built-in book is sound"),
         Door::on_this_machine(at),
     );
-    runtime.spawn(listen(
-        listener,
-        move |request: &_| site.respond(request),
-        Bounds::default(),
-        std::future::pending(),
-    ));
+    runtime.spawn(listen(listener, site, Bounds::default(), std::future::pending()));
 
     let (alone, failed) = visit(at, &drawing, 0, 200);
     assert_eq!(failed, 0);

@@ -2,26 +2,34 @@
 //!
 //! [`Site::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
 //! requests: the drawing and all that is asked of it come with each of them, so that two browsers never meet.
-//! [`listen`] carries it to a socket and bounds what a client can cost.
+//! [`Site::refuse`] judges a request by its head alone, so that whoever carries it here need not take its body first.
+//! [`listen`] carries requests from a socket and bounds what a client can cost.
 
 mod answer;
 mod asset;
 mod ask;
 mod door;
+mod head;
 mod listen;
 #[cfg(test)]
 mod listen_tests;
+mod pace;
 mod refusal;
+mod seat;
+mod stream;
 #[cfg(test)]
 mod tests;
 
 use hyper::body::Bytes;
-use hyper::header::{ALLOW, CACHE_CONTROL, CONTENT_TYPE, HeaderName, HeaderValue, LOCATION, SET_COOKIE};
+use hyper::header::{CACHE_CONTROL, CONTENT_TYPE, HeaderName, HeaderValue, LOCATION, SET_COOKIE};
 use hyper::{Method, Request, Response, StatusCode};
 
 use crate::shop::Book;
+use ask::Ask;
 pub use door::{Door, random_token};
-pub use listen::{Bounds, listen};
+pub use head::Head;
+pub use listen::{Bounds, Page, bind, listen};
+pub use pace::Pace;
 use refusal::Refusal;
 
 /// Largest drawing that is taken, bytes.
@@ -43,14 +51,30 @@ pub struct Site {
 
 /// What a path answers to.
 enum Route {
+    /// Something to be read.
+    File(File),
+    /// An answer worked out from the body of the request.
+    Answer(answer::Kind),
+}
+
+/// What can be read without a drawing.
+enum File {
     /// A file of the page.
     Asset(&'static asset::Asset),
     /// The style of the pictures.
     Ink,
     /// What can be asked for.
     Choices,
-    /// An answer worked out from the body of the request.
-    Answer(answer::Kind),
+}
+
+/// What the head of a request that is let in wants.
+enum Wanted {
+    /// The token as a cookie.
+    Cookie(HeaderValue),
+    /// Something to be read.
+    File(File),
+    /// An answer worked out from its body.
+    Answer(answer::Kind, Ask),
 }
 
 impl Site {
@@ -59,60 +83,73 @@ impl Site {
         Self { book, door }
     }
 
-    /// Answers one request. The same request gives the same answer.
-    pub fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
-        let mut response = self
-            .door
-            .check(request)
-            .and_then(|()| self.route(request))
-            .unwrap_or_else(Refusal::into_response);
-        if request.method() == Method::HEAD {
-            *response.body_mut() = Bytes::new();
-        }
-        guarded(response)
+    /// Judges a request by its head alone, and gives the answer to one that is turned away: by name, site or token, or
+    /// because nothing would be made of its body.
+    pub fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
+        let refusal = self.judge(head).err()?;
+        Some(sent(head, refusal.into_response()))
     }
 
-    fn route(&self, request: &Request<Bytes>) -> Result<Response<Bytes>, Refusal> {
-        let path = request.uri().path();
-        if let Some(cookie) = self.door.cookie(request) {
+    /// Answers one request, judged like any other. The same request gives the same answer.
+    pub fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
+        let head = Head::from(request);
+        let answered = self.judge(head).and_then(|wanted| self.answer(wanted, request));
+        sent(head, answered.unwrap_or_else(Refusal::into_response))
+    }
+
+    fn judge(&self, head: Head<'_>) -> Result<Wanted, Refusal> {
+        self.door.check(head)?;
+        if let Some(cookie) = self.door.cookie(head) {
+            return Ok(Wanted::Cookie(cookie));
+        }
+        let path = head.uri.path();
+        let route = find(path).ok_or_else(|| Refusal::no_such_page(path))?;
+        match (route, head.method) {
+            (Route::Answer(kind), &Method::POST) => Ok(Wanted::Answer(kind, Ask::of(head)?)),
+            (Route::Answer(_), method) => Err(Refusal::method(method, path, "POST")),
+            (Route::File(file), &Method::GET | &Method::HEAD) => Ok(Wanted::File(file)),
+            (Route::File(_), method) => Err(Refusal::method(method, path, "GET, HEAD")),
+        }
+    }
+
+    fn answer(&self, wanted: Wanted, request: &Request<Bytes>) -> Result<Response<Bytes>, Refusal> {
+        Ok(match wanted {
             // The token leaves the address bar and comes back as a cookie.
-            return Ok(
+            Wanted::Cookie(cookie) => {
                 built(StatusCode::SEE_OTHER, "text/plain; charset=utf-8", Bytes::new())
                     .with(LOCATION, HeaderValue::from_static("/"))
                     .with(SET_COOKIE, cookie)
-                    .0,
-            );
-        }
-        let route = find(path).ok_or_else(|| Refusal::no_such_page(path))?;
-        let posted = matches!(route, Route::Answer(_));
-        let allowed = match *request.method() {
-            Method::POST => posted,
-            Method::GET | Method::HEAD => !posted,
-            _ => false,
-        };
-        if !allowed {
-            let methods = if posted { "POST" } else { "GET, HEAD" };
-            let response = Refusal::method(request.method(), path, methods).into_response();
-            return Ok(Built(response).with(ALLOW, HeaderValue::from_static(methods)).0);
-        }
-        match route {
-            Route::Asset(asset) => Ok(built(StatusCode::OK, asset.kind, Bytes::from_static(asset.content)).0),
-            Route::Ink => {
-                let css = crate::report::svg::page_style();
-                Ok(built(StatusCode::OK, "text/css; charset=utf-8", css.into()).0)
+                    .0
             }
-            Route::Choices => Ok(json(crate::report::json::choices(&self.book))),
-            Route::Answer(kind) => answer::answer(&self.book, kind, request),
-        }
+            Wanted::File(File::Asset(asset)) => {
+                built(StatusCode::OK, asset.kind, Bytes::from_static(asset.content)).0
+            }
+            Wanted::File(File::Ink) => {
+                let css = crate::report::svg::page_style();
+                built(StatusCode::OK, "text/css; charset=utf-8", css.into()).0
+            }
+            Wanted::File(File::Choices) => json(crate::report::json::choices(&self.book)),
+            Wanted::Answer(kind, ask) => return answer::answer(&self.book, kind, ask, request),
+        })
+    }
+}
+
+impl Page for Site {
+    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
+        self.refuse(head)
+    }
+
+    fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
+        self.respond(request)
     }
 }
 
 fn find(path: &str) -> Option<Route> {
     match path {
-        "/ink.css" => Some(Route::Ink),
-        "/choices.json" => Some(Route::Choices),
+        "/ink.css" => Some(Route::File(File::Ink)),
+        "/choices.json" => Some(Route::File(File::Choices)),
         _ => asset::named(path)
-            .map(Route::Asset)
+            .map(|asset| Route::File(File::Asset(asset)))
             .or_else(|| answer::Kind::at(path).map(Route::Answer)),
     }
 }
@@ -135,6 +172,14 @@ fn built(status: StatusCode, kind: &'static str, body: Bytes) -> Built {
 
 fn json(text: String) -> Response<Bytes> {
     built(StatusCode::OK, "application/json", text.into()).0
+}
+
+/// An answer to `head` as it is sent: one that only the head was asked for has no body.
+fn sent(head: Head<'_>, mut response: Response<Bytes>) -> Response<Bytes> {
+    if head.method == Method::HEAD {
+        *response.body_mut() = Bytes::new();
+    }
+    guarded(response)
 }
 
 /// What every answer says to the browser, whatever it is.

@@ -3,11 +3,10 @@ use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
 use clap::Args;
-use tokio::net::TcpListener;
 use tokio::runtime::Builder;
 
 use super::{Exit, Failure, book, output};
-use crate::serve::{Bounds, Door, Site, listen, random_token};
+use crate::serve::{Bounds, Door, Site, bind, listen, random_token};
 
 /// As much as the main thread has, so that a drawing goes as deep here as on the command line.
 const STACK_BYTES: usize = 8 << 20;
@@ -43,7 +42,7 @@ impl Serve {
             .thread_stack_size(STACK_BYTES)
             .build()
             .map_err(failed)?;
-        let listener = runtime.block_on(TcpListener::bind(asked)).map_err(failed)?;
+        let listener = runtime.block_on(async { bind(asked) }).map_err(failed)?;
         let at = listener.local_addr().map_err(failed)?;
         let (door, address) = door(at)?;
         output::print(&format!("{address}\n"))?;
@@ -52,18 +51,40 @@ impl Serve {
             open(&address);
         }
         let site = Site::new(book, door);
-        let until_asked = async {
-            if tokio::signal::ctrl_c().await.is_err() {
-                // Without the signal the page stays open until the program is ended.
-                std::future::pending::<()>().await;
-            }
-        };
-        let respond = move |request: &_| site.respond(request);
-        runtime.block_on(listen(listener, respond, Bounds::default(), until_asked));
+        runtime.block_on(listen(listener, site, Bounds::default(), asked_to_close()));
         // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
         runtime.shutdown_background();
         Ok(Exit::Clean)
     }
+}
+
+/// Comes to its end when the page is to be closed: by ctrl-c, or by whoever looks after services on the machine.
+async fn asked_to_close() {
+    let interrupted = async {
+        if tokio::signal::ctrl_c().await.is_err() {
+            // Without the signal the page stays open until the program is ended.
+            std::future::pending::<()>().await;
+        }
+    };
+    tokio::select! {
+        () = interrupted => {}
+        () = terminated() => {}
+    }
+}
+
+#[cfg(unix)]
+async fn terminated() {
+    use tokio::signal::unix::{SignalKind, signal};
+    match signal(SignalKind::terminate()) {
+        Ok(mut terminate) => drop(terminate.recv().await),
+        // Without it the program ends at once, as it would without a page.
+        Err(_) => std::future::pending().await,
+    }
+}
+
+#[cfg(not(unix))]
+async fn terminated() {
+    std::future::pending().await
 }
 
 /// Who may come in, and the address for those who may.

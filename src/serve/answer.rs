@@ -61,8 +61,12 @@ impl Kind {
 }
 
 /// Works it out.
-pub(super) fn answer(book: &Book, kind: Kind, request: &Request<Bytes>) -> Result<Response<Bytes>, Refusal> {
-    let ask = Ask::of(request)?;
+pub(super) fn answer(
+    book: &Book,
+    kind: Kind,
+    ask: Ask,
+    request: &Request<Bytes>,
+) -> Result<Response<Bytes>, Refusal> {
     let bytes = request.body();
     let patience = request
         .extensions()

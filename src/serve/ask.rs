@@ -1,15 +1,17 @@
 //! What a request asks for, as its header says it.
 
-use hyper::Request;
-use hyper::body::Bytes;
 use serde::Deserialize;
 
 use super::ASK_HEADER;
+use super::head::Head;
 use super::refusal::Refusal;
 use crate::job::JobFile;
 
 /// Longest name of a drawing that is kept, characters.
 const LONGEST_NAME: usize = 120;
+
+/// Longest text of what is asked, bytes.
+pub(super) const LONGEST_ASK: usize = 64 << 10;
 
 /// Which drawing the body of a request is, and what is asked of it.
 #[derive(Debug, Default, Deserialize)]
@@ -28,11 +30,11 @@ pub(super) struct Ask {
 
 impl Ask {
     /// Reads the header.
-    pub(super) fn of(request: &Request<Bytes>) -> Result<Self, Refusal> {
-        let header = request
-            .headers()
-            .get(ASK_HEADER)
-            .ok_or_else(Refusal::nothing_asked)?;
+    pub(super) fn of(head: Head<'_>) -> Result<Self, Refusal> {
+        let header = head.headers.get(ASK_HEADER).ok_or_else(Refusal::nothing_asked)?;
+        if header.len() > LONGEST_ASK {
+            return Err(Refusal::asked_too_much(LONGEST_ASK));
+        }
         let mut ask: Self = serde_json::from_slice(header.as_bytes())
             .map_err(|error| Refusal::ask_unreadable(&error.to_string()))?;
         ask.file = base_name(&ask.file);

@@ -5,13 +5,16 @@
 use std::fmt::Write as _;
 use std::net::SocketAddr;
 
-use hyper::body::Bytes;
-use hyper::header::{COOKIE, HOST, HeaderValue, ORIGIN};
-use hyper::{Method, Request};
+use hyper::Method;
+use hyper::header::{COOKIE, HeaderName, HeaderValue, ORIGIN};
 
+use super::head::Head;
 use super::refusal::Refusal;
 
 const COOKIE_NAME: &str = "kerfwright-token";
+
+/// Where a browser says that a request comes from.
+const FETCH_SITE: HeaderName = HeaderName::from_static("sec-fetch-site");
 
 /// Names and token that open the page.
 #[derive(Clone, Debug)]
@@ -43,43 +46,35 @@ impl Door {
     }
 
     /// Lets a request in, or says why not.
-    pub(super) fn check(&self, request: &Request<Bytes>) -> Result<(), Refusal> {
-        let header = |name| {
-            request
-                .headers()
-                .get(name)
-                .and_then(|value: &HeaderValue| value.to_str().ok())
-        };
+    pub(super) fn check(&self, head: Head<'_>) -> Result<(), Refusal> {
         let known = |host: &str| self.hosts.iter().any(|own| own.eq_ignore_ascii_case(host));
+        let host = head.authority()?;
         // With a token a name of the local network is as good as an address.
-        let host = header(HOST).filter(|host| self.token.is_some() || known(host));
-        let host = host.ok_or_else(Refusal::foreign_host)?;
-        if *request.method() != Method::GET && *request.method() != Method::HEAD {
-            let own = |origin: &str| {
-                origin
-                    .strip_prefix("http://")
-                    .is_some_and(|from| from.eq_ignore_ascii_case(host))
+        if self.token.is_none() && !known(host) {
+            return Err(Refusal::foreign_host());
+        }
+        let origin = head.only(&ORIGIN)?;
+        if *head.method != Method::GET && *head.method != Method::HEAD {
+            let own = |origin: &HeaderValue| {
+                let from = origin.to_str().ok()?.strip_prefix("http://")?;
+                Some(from.eq_ignore_ascii_case(host))
             };
-            if request.headers().contains_key(ORIGIN) && !header(ORIGIN).is_some_and(own) {
-                return Err(Refusal::foreign_site());
-            }
-            if header("sec-fetch-site".try_into().expect("a header name"))
-                .is_some_and(|site| site != "same-origin" && site != "none")
+            let mut sites = head.headers.get_all(FETCH_SITE).iter();
+            if origin.is_some_and(|origin| own(origin) != Some(true))
+                || sites.any(|site| site != "same-origin" && site != "none")
             {
                 return Err(Refusal::foreign_site());
             }
         }
         match &self.token {
-            Some(token) if !(holds_cookie(request, token) || asks_with(request, token)) => {
-                Err(Refusal::no_token())
-            }
+            Some(token) if !(holds_cookie(head, token) || asks_with(head, token)) => Err(Refusal::no_token()),
             _ => Ok(()),
         }
     }
 
     /// The cookie to hand out to a request that brings the token in its address.
-    pub(super) fn cookie(&self, request: &Request<Bytes>) -> Option<HeaderValue> {
-        let token = self.token.as_ref().filter(|token| asks_with(request, token))?;
+    pub(super) fn cookie(&self, head: Head<'_>) -> Option<HeaderValue> {
+        let token = self.token.as_ref().filter(|token| asks_with(head, token))?;
         HeaderValue::try_from(format!(
             "{COOKIE_NAME}={token}; Path=/; HttpOnly; SameSite=Strict"
         ))
@@ -87,16 +82,16 @@ impl Door {
     }
 }
 
-fn asks_with(request: &Request<Bytes>, token: &str) -> bool {
-    let query = request.uri().query().unwrap_or_default();
+fn asks_with(head: Head<'_>, token: &str) -> bool {
+    let query = head.uri.query().unwrap_or_default();
     query
         .split('&')
         .filter_map(|pair| pair.strip_prefix("token="))
         .any(|given| same(given, token))
 }
 
-fn holds_cookie(request: &Request<Bytes>, token: &str) -> bool {
-    let cookies = request.headers().get_all(COOKIE).iter();
+fn holds_cookie(head: Head<'_>, token: &str) -> bool {
+    let cookies = head.headers.get_all(COOKIE).iter();
     let cookies = cookies.filter_map(|value| value.to_str().ok());
     cookies
         .flat_map(|value| value.split(';'))

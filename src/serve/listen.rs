@@ -2,39 +2,60 @@
 
 use std::convert::Infallible;
 use std::future::Future;
+use std::io;
+use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 
-use http_body_util::{BodyExt, Full, LengthLimitError, Limited};
+use http_body_util::{BodyExt, Full};
 use hyper::body::{Body, Bytes, Incoming};
+use hyper::header::{CONNECTION, CONTENT_LENGTH, HeaderValue};
+use hyper::http::request::Parts;
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
 use hyper::{Method, Request, Response};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::{GracefulConnection, GracefulShutdown};
-use tokio::net::{TcpListener, TcpStream};
-use tokio::sync::Semaphore;
-use tokio::time::timeout;
+use tokio::net::{TcpListener, TcpSocket};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
+use tokio::time::{Instant, timeout, timeout_at};
 
 use super::LARGEST_DRAWING;
+use super::head::Head;
+use super::pace::Pace;
 use super::refusal::Refusal;
+use super::seat::{Seat, Seats};
+use super::stream::Stream;
 use crate::job::Patience;
+
+/// Longest head of a request, bytes: what is asked may be half of it.
+const HEAD_BYTES: usize = 128 << 10;
+
+/// Clients that may stand at the socket before they are seen. One for whom there is no room tries again after a second.
+const STANDING: u32 = 1024;
 
 /// What a client can cost.
 #[derive(Clone, Copy, Debug)]
 pub struct Bounds {
     /// Largest body, bytes.
     pub body_bytes: usize,
-    /// Connections held at once; more have to wait.
+    /// Bytes of all bodies at once; more have to wait. A body counts whole from before its first byte is read until the
+    /// work on it has ended.
+    pub bodies_bytes: usize,
+    /// Connections held at once; for one more the one with the least progress is closed.
     pub connections: usize,
     /// Plans worked out at once; more have to wait.
     pub plans: usize,
-    /// Time for a request to arrive: its head, and then its body.
+    /// Time for the head of a request to arrive, on a connection that stays open too.
     pub arrival: Duration,
-    /// Time that a request waits for its turn.
+    /// How slowly a body may come.
+    pub body_pace: Pace,
+    /// Time that a request waits for its turn: for memory for its body, and then for its plan to be begun.
     pub turn: Duration,
     /// Time that an answer is waited for. Work that nobody waits for any more stops at its next step.
     pub answer: Duration,
+    /// How slowly a client may take its answer.
+    pub answer_pace: Pace,
     /// Time that requests under way are given when the page is closed.
     pub farewell: Duration,
 }
@@ -43,75 +64,110 @@ impl Default for Bounds {
     fn default() -> Self {
         Self {
             body_bytes: LARGEST_DRAWING,
+            bodies_bytes: 128 << 20,
             connections: 256,
             plans: std::thread::available_parallelism().map_or(1, usize::from),
             arrival: Duration::from_secs(20),
+            body_pace: Pace {
+                grace: Duration::from_secs(5),
+                bytes_per_second: 64_000,
+            },
             turn: Duration::from_secs(60),
             answer: Duration::from_secs(120),
+            answer_pace: Pace {
+                grace: Duration::from_secs(10),
+                bytes_per_second: 16_000,
+            },
             farewell: Duration::from_secs(5),
         }
     }
 }
 
+/// What answers the requests that come through a socket.
+pub trait Page: Send + Sync + 'static {
+    /// Judges a request by its head, before any of its body is taken; the answer to one that is turned away.
+    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>>;
+
+    /// Answers a request that is here whole.
+    fn respond(&self, request: &Request<Bytes>) -> Response<Bytes>;
+}
+
 /// A page behind a socket.
-struct Counter<R> {
-    respond: R,
+struct Counter<P> {
+    page: P,
     bounds: Bounds,
     plans: Arc<Semaphore>,
+    /// One for each byte of the bodies at once.
+    memory: Arc<Semaphore>,
+}
+
+/// Opens a socket at which as many clients may stand at once as come to a seat within a second.
+pub fn bind(at: SocketAddr) -> io::Result<TcpListener> {
+    let socket = match at {
+        SocketAddr::V4(_) => TcpSocket::new_v4()?,
+        SocketAddr::V6(_) => TcpSocket::new_v6()?,
+    };
+    // A port that was closed a moment ago can be opened again; elsewhere this would share one that is open.
+    if cfg!(unix) {
+        socket.set_reuseaddr(true)?;
+    }
+    socket.bind(at)?;
+    socket.listen(STANDING)
 }
 
 /// Answers on `listener` until `stop` is over, then lets what is under way come to its end.
-pub async fn listen<R>(listener: TcpListener, respond: R, bounds: Bounds, stop: impl Future<Output = ()>)
-where
-    R: Fn(&Request<Bytes>) -> Response<Bytes> + Send + Sync + 'static,
-{
+pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop: impl Future<Output = ()>) {
     let counter = Arc::new(Counter {
-        respond,
+        page,
         bounds,
         plans: Arc::new(Semaphore::new(bounds.plans)),
+        memory: Arc::new(Semaphore::new(bounds.bodies_bytes.min(Semaphore::MAX_PERMITS))),
     });
-    let connections = Arc::new(Semaphore::new(bounds.connections));
+    let seats = Seats::new(bounds.connections);
     let graceful = GracefulShutdown::new();
     let mut stop = std::pin::pin!(stop);
     loop {
         let next = async {
-            let seat = connections.clone().acquire_owned().await;
-            (seat, listener.accept().await)
+            let (socket, _) = listener.accept().await?;
+            let place = seats.take().await;
+            let stream = Stream::new(socket, place.seat().clone(), bounds.answer_pace)?;
+            Ok::<_, io::Error>((stream, place))
         };
-        let (seat, accepted) = tokio::select! {
+        let next = tokio::select! {
             next = next => next,
             () = &mut stop => break,
         };
-        let Ok((stream, _)) = accepted else {
+        let Ok((stream, place)) = next else {
             // Out of handles or the like: what is under way has to end first.
             tokio::time::sleep(Duration::from_millis(50)).await;
             continue;
         };
-        let connection = graceful.watch(connection(stream, counter.clone()));
+        let connection = graceful.watch(connection(stream, place.seat().clone(), counter.clone()));
         tokio::spawn(async move {
-            // A connection that breaks concerns nobody but its client, who is gone.
-            let _ = connection.await;
-            drop(seat);
+            tokio::select! {
+                // A connection that breaks concerns nobody but its client, who is gone.
+                _ = connection => {}
+                () = place.seat().lost() => {}
+            }
         });
     }
     let _ = timeout(bounds.farewell, graceful.shutdown()).await;
 }
 
-fn connection<R>(
-    stream: TcpStream,
-    counter: Arc<Counter<R>>,
-) -> impl GracefulConnection<Error = hyper::Error> + Send
-where
-    R: Fn(&Request<Bytes>) -> Response<Bytes> + Send + Sync + 'static,
-{
+fn connection(
+    stream: Stream,
+    seat: Arc<Seat>,
+    counter: Arc<Counter<impl Page>>,
+) -> impl GracefulConnection<Error = hyper::Error> + Send {
     let arrival = counter.bounds.arrival;
     let service = service_fn(move |request| {
-        let counter = counter.clone();
-        async move { Ok::<_, Infallible>(counter.serve(request).await.map(Full::new)) }
+        let (counter, seat) = (counter.clone(), seat.clone());
+        async move { Ok::<_, Infallible>(counter.serve(request, &seat).await.map(Full::new)) }
     });
     http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(arrival)
+        .max_buf_size(HEAD_BYTES)
         .serve_connection(TokioIo::new(stream), service)
 }
 
@@ -125,48 +181,101 @@ impl Drop for Waiting {
     }
 }
 
-impl<R> Counter<R>
-where
-    R: Fn(&Request<Bytes>) -> Response<Bytes> + Send + Sync + 'static,
-{
-    async fn serve(self: Arc<Self>, request: Request<Incoming>) -> Response<Bytes> {
-        let refused = |refusal: Refusal| super::guarded(refusal.into_response());
-        let bounds = self.bounds;
-        let (head, body) = request.into_parts();
-        if body.size_hint().lower() > bounds.body_bytes as u64 {
-            return refused(Refusal::too_large(bounds.body_bytes));
+/// A body that is here whole, and its part of the memory for all.
+struct Whole {
+    bytes: Bytes,
+    memory: OwnedSemaphorePermit,
+}
+
+impl<P: Page> Counter<P> {
+    async fn serve(self: Arc<Self>, request: Request<Incoming>, seat: &Seat) -> Response<Bytes> {
+        let (head, mut body) = request.into_parts();
+        let mut response = match self.page.refuse(Head::from(&head)) {
+            Some(refused) => refused,
+            None => self
+                .answer(head, &mut body, seat)
+                .await
+                .unwrap_or_else(|refusal| super::guarded(refusal.into_response())),
+        };
+        if !body.is_end_stream() {
+            // What is left of the body is not read: after the answer the connection ends.
+            seat.leave_unread();
+            let close = HeaderValue::from_static("close");
+            response.headers_mut().insert(CONNECTION, close);
         }
-        let body = match timeout(bounds.arrival, Limited::new(body, bounds.body_bytes).collect()).await {
-            Err(_) => return refused(Refusal::too_slow()),
-            Ok(Err(error)) if error.is::<LengthLimitError>() => {
-                return refused(Refusal::too_large(bounds.body_bytes));
-            }
-            Ok(Err(_)) => return refused(Refusal::broken_body()),
-            Ok(Ok(body)) => body.to_bytes(),
+        response
+    }
+
+    async fn answer(
+        self: Arc<Self>,
+        head: Parts,
+        body: &mut Incoming,
+        seat: &Seat,
+    ) -> Result<Response<Bytes>, Refusal> {
+        let bounds = self.bounds;
+        // Only what is posted has a body that is looked at, and is worked out: the files of the page do not wait for it.
+        let whole = match head.method {
+            Method::POST => Some(self.take(&head, body, seat).await?),
+            _ => None,
         };
-        // Only what is posted is worked out; the files of the page do not wait behind it.
-        let place = if head.method == Method::POST {
-            let turn = timeout(bounds.turn, self.plans.clone().acquire_owned()).await;
-            match turn {
-                Ok(Ok(place)) => Some(place),
-                Ok(Err(_)) | Err(_) => return refused(Refusal::busy()),
-            }
-        } else {
-            None
-        };
-        let mut request = Request::from_parts(head, body);
+        let _waits = seat.waits();
+        let mut held = None;
+        let mut request = Request::from_parts(head, Bytes::new());
+        if let Some(Whole { bytes, memory }) = whole {
+            let place = self.turn(&self.plans, 1).await?;
+            *request.body_mut() = bytes;
+            held = Some((place, memory));
+        }
         // Ended when this is dropped: answered, given up here, or left by a client that went away.
         let waiting = Waiting::default();
         request.extensions_mut().insert(waiting.0.clone());
         let work = tokio::task::spawn_blocking(move || {
-            let response = (self.respond)(&request);
-            drop(place);
+            let response = self.page.respond(&request);
+            drop(request);
+            drop(held);
             response
         });
         match timeout(bounds.answer, work).await {
-            Err(_) => refused(Refusal::too_long(bounds.answer.as_secs())),
-            Ok(Err(_)) => refused(Refusal::panicked()),
-            Ok(Ok(response)) => response,
+            Err(_) => Err(Refusal::too_long(bounds.answer.as_secs())),
+            Ok(Err(_)) => Err(Refusal::panicked()),
+            Ok(Ok(response)) => Ok(response),
         }
+    }
+
+    /// Waits for `many` of what there are few, in order of arrival and not for ever.
+    async fn turn(&self, few: &Arc<Semaphore>, many: u32) -> Result<OwnedSemaphorePermit, Refusal> {
+        let turn = timeout(self.bounds.turn, few.clone().acquire_many_owned(many)).await;
+        turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)
+    }
+
+    /// The body that a head speaks of. Room for all of it is taken before the first byte.
+    async fn take(&self, head: &Parts, body: &mut Incoming, seat: &Seat) -> Result<Whole, Refusal> {
+        let bounds = self.bounds;
+        if !head.headers.contains_key(CONTENT_LENGTH) {
+            return Err(Refusal::no_length());
+        }
+        let limit = bounds.body_bytes.min(bounds.bodies_bytes);
+        let length = body.size_hint().lower();
+        let length = u32::try_from(length)
+            .ok()
+            .filter(|length| *length as usize <= limit);
+        let length = length.ok_or_else(|| Refusal::too_large(limit))?;
+        let memory = {
+            let _waits = seat.waits();
+            self.turn(&self.memory, length).await?
+        };
+        let mut bytes = Vec::with_capacity(length as usize);
+        let mut due = bounds.body_pace.from(Instant::now());
+        while let Some(frame) = timeout_at(due.at(), body.frame())
+            .await
+            .map_err(|_| Refusal::too_slow())?
+        {
+            if let Ok(more) = frame.map_err(|_| Refusal::broken_body())?.into_data() {
+                due.moved(more.len(), Instant::now());
+                bytes.extend_from_slice(&more);
+            }
+        }
+        let bytes = bytes.into();
+        Ok(Whole { bytes, memory })
     }
 }

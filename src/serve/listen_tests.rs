@@ -8,12 +8,11 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use hyper::body::Bytes;
-use hyper::{Request, Response};
-use tokio::net::TcpListener;
+use hyper::{Request, Response, StatusCode};
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
-use super::{Bounds, listen};
+use super::{Bounds, Head, Pace, Page, bind, listen};
 use crate::job::Patience;
 
 /// A page that counts, dawdles or fails, as the path asks.
@@ -24,52 +23,88 @@ struct Inn {
     most_at_once: Arc<AtomicUsize>,
 }
 
+/// An answer that no buffer of the system holds, bytes.
+const LARGE: usize = 48 << 20;
+
 const BOUNDS: Bounds = Bounds {
     body_bytes: 1000,
+    bodies_bytes: 4000,
     connections: 8,
     plans: 2,
     arrival: Duration::from_millis(300),
+    body_pace: Pace {
+        grace: Duration::from_millis(300),
+        bytes_per_second: 1_000_000,
+    },
     turn: Duration::from_secs(5),
     answer: Duration::from_millis(700),
+    answer_pace: Pace {
+        grace: Duration::from_millis(300),
+        bytes_per_second: 1_000_000,
+    },
     farewell: Duration::from_secs(2),
 };
+
+struct Kitchen {
+    at_once: AtomicUsize,
+    most: Arc<AtomicUsize>,
+}
+
+impl Page for Kitchen {
+    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
+        let stranger = head.headers.get("host").is_some_and(|host| host == "stranger");
+        stranger.then(|| {
+            let mut response = Response::new(Bytes::from("not here"));
+            *response.status_mut() = StatusCode::MISDIRECTED_REQUEST;
+            response
+        })
+    }
+
+    fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
+        let mut padding = 0;
+        let at_once = self.at_once.fetch_add(1, Ordering::SeqCst) + 1;
+        self.most.fetch_max(at_once, Ordering::SeqCst);
+        match request.uri().path() {
+            "/fail" => {
+                self.at_once.fetch_sub(1, Ordering::SeqCst);
+                panic!("asked to fail")
+            }
+            "/dawdle" => thread::sleep(Duration::from_millis(100)),
+            "/forever" => {
+                let patience = request.extensions().get::<Patience>().expect("it is told");
+                while !patience.is_over() {
+                    thread::sleep(Duration::from_millis(5));
+                }
+            }
+            "/deaf" => thread::sleep(Duration::from_millis(1500)),
+            "/large" => padding = LARGE,
+            _ => {}
+        }
+        self.at_once.fetch_sub(1, Ordering::SeqCst);
+        let text = format!("{} bytes", request.body().len());
+        Response::new((" ".repeat(padding) + &text).into())
+    }
+}
 
 impl Inn {
     fn open(bounds: Bounds) -> Self {
         let most_at_once = Arc::new(AtomicUsize::new(0));
-        let (at_once, most) = (AtomicUsize::new(0), most_at_once.clone());
-        let respond = move |request: &Request<Bytes>| {
-            most.fetch_max(at_once.fetch_add(1, Ordering::SeqCst) + 1, Ordering::SeqCst);
-            match request.uri().path() {
-                "/fail" => {
-                    at_once.fetch_sub(1, Ordering::SeqCst);
-                    panic!("asked to fail")
-                }
-                "/dawdle" => thread::sleep(Duration::from_millis(100)),
-                "/forever" => {
-                    let patience = request.extensions().get::<Patience>().expect("it is told");
-                    while !patience.is_over() {
-                        thread::sleep(Duration::from_millis(5));
-                    }
-                }
-                "/deaf" => thread::sleep(Duration::from_millis(1500)),
-                _ => {}
-            }
-            at_once.fetch_sub(1, Ordering::SeqCst);
-            Response::new(Bytes::from(format!("{} bytes", request.body().len())))
+        let kitchen = Kitchen {
+            at_once: AtomicUsize::new(0),
+            most: most_at_once.clone(),
         };
         let (close, closed) = oneshot::channel();
         let (told, address) = std::sync::mpsc::channel();
         let done = thread::spawn(move || {
             let runtime = Runtime::new().expect("a runtime");
             runtime.block_on(async {
-                let listener = TcpListener::bind("127.0.0.1:0").await.expect("a free port");
+                let listener = bind(([127, 0, 0, 1], 0).into()).expect("a free port");
                 told.send(listener.local_addr().expect("an address"))
                     .expect("the test waits");
                 let stop = async {
                     let _ = closed.await;
                 };
-                listen(listener, respond, bounds, stop).await;
+                listen(listener, kitchen, bounds, stop).await;
             });
             runtime.shutdown_background();
         });
@@ -83,17 +118,22 @@ impl Inn {
 
     /// Sends some bytes and gives all that comes back until the connection is closed.
     fn send(&self, bytes: &[u8]) -> String {
-        let mut stream = TcpStream::connect(self.at).expect("it listens");
-        stream
-            .set_read_timeout(Some(Duration::from_secs(10)))
-            .expect("a timeout");
-        stream.write_all(bytes).expect("it reads");
-        read(&mut stream)
+        read(&mut self.begin(bytes))
     }
 
     fn post(&self, path: &str, body: &str) -> String {
         let length = body.len();
         self.send(format!("POST {path} HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: {length}\r\n\r\n{body}").as_bytes())
+    }
+
+    /// Sends some bytes and leaves the connection as it is.
+    fn begin(&self, bytes: &[u8]) -> TcpStream {
+        let mut stream = TcpStream::connect(self.at).expect("it listens");
+        stream
+            .set_read_timeout(Some(Duration::from_secs(10)))
+            .expect("a timeout");
+        stream.write_all(bytes).expect("it reads");
+        stream
     }
 
     fn close(&mut self) {
@@ -122,9 +162,69 @@ fn a_body_is_taken_up_to_its_bound() {
     let chunked = format!(
         "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nTransfer-Encoding: chunked\r\n\r\n{chunk}{chunk}0\r\n\r\n"
     );
-    assert!(inn.send(chunked.as_bytes()).starts_with("HTTP/1.1 413"));
+    assert!(inn.send(chunked.as_bytes()).starts_with("HTTP/1.1 411"));
+    let unsaid = "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n";
+    assert!(inn.send(unsaid.as_bytes()).starts_with("HTTP/1.1 411"));
     let lie = "POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 99999999999\r\n\r\n";
     assert!(inn.send(lie.as_bytes()).starts_with("HTTP/1.1 413"));
+}
+
+/// The client waits for its answer before it sends anything of the body.
+#[test]
+fn a_head_is_judged_before_its_body_comes() {
+    let bounds = Bounds {
+        body_bytes: 64 << 20,
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    for (head, status) in [
+        (
+            "POST / HTTP/1.1\r\nHost: stranger\r\nContent-Length: 63000000",
+            "421",
+        ),
+        ("POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 99000000", "413"),
+        ("POST / HTTP/1.1\r\nHost: x\r\nTransfer-Encoding: chunked", "411"),
+        (
+            "PUT / HTTP/1.1\r\nHost: stranger\r\nTransfer-Encoding: chunked",
+            "421",
+        ),
+        // What comes with a request that has no use for it is not waited for either.
+        ("GET / HTTP/1.1\r\nHost: x\r\nContent-Length: 63000000", "200"),
+    ] {
+        let since = Instant::now();
+        let answer = inn.send(format!("{head}\r\n\r\n").as_bytes());
+        assert!(
+            answer.starts_with(&format!("HTTP/1.1 {status}")),
+            "{head}: {answer}"
+        );
+        assert!(answer.to_lowercase().contains("connection: close"), "{answer}");
+        assert!(since.elapsed() < BOUNDS.arrival, "{head}: {:?}", since.elapsed());
+    }
+    assert_eq!(
+        inn.most_at_once.load(Ordering::SeqCst),
+        1,
+        "only the file was asked for"
+    );
+}
+
+/// The answer comes through although the client sends on without looking.
+#[test]
+fn the_body_of_a_refused_request_is_not_read_to_its_end() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = TcpStream::connect(inn.at).expect("it listens");
+    stream
+        .set_write_timeout(Some(Duration::from_secs(10)))
+        .expect("a timeout");
+    stream
+        .write_all(b"POST / HTTP/1.1\r\nHost: stranger\r\nContent-Length: 900000000\r\n\r\n")
+        .expect("it reads");
+    let piece = [b'x'; 1 << 16];
+    let mut sent = 0;
+    while sent < 900_000_000 && stream.write_all(&piece).is_ok() {
+        sent += piece.len();
+    }
+    assert!(sent < 64 << 20, "{sent} bytes were taken");
+    assert!(inn.post("/", "").ends_with("0 bytes"));
 }
 
 #[test]
@@ -276,4 +376,161 @@ fn it_stops_when_asked_and_ends_what_is_under_way() {
     inn.close();
     assert!(under_way.join().expect("it ends").ends_with("0 bytes"));
     assert!(TcpStream::connect(at).is_err(), "the port is free again");
+}
+
+const LARGE_PLEASE: &[u8] = b"GET /large HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n";
+
+#[test]
+fn an_answer_that_is_not_taken_ends() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = inn.begin(LARGE_PLEASE);
+    thread::sleep(Duration::from_secs(1));
+    let taken = read(&mut stream).len();
+    assert!(taken < LARGE, "{taken} bytes were there all the same");
+}
+
+/// It takes much longer than a client may stand still.
+#[test]
+fn an_answer_that_is_taken_slowly_comes_whole() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = inn.begin(LARGE_PLEASE);
+    let (mut piece, mut taken, since) = (vec![0; 1 << 20], 0, Instant::now());
+    loop {
+        match stream.read(&mut piece).expect("it goes on") {
+            0 => break,
+            more => taken += more,
+        }
+        let due = Duration::from_secs_f64(taken as f64 / LARGE as f64 * 1.5);
+        thread::sleep(due.saturating_sub(since.elapsed()));
+    }
+    assert!(taken > LARGE, "{taken} bytes");
+}
+
+/// Clients that never read, whose heads never end, or who do nothing, on more connections than there are seats.
+#[test]
+fn nobody_waits_for_a_seat() {
+    let bounds = Bounds {
+        arrival: Duration::from_secs(60),
+        answer_pace: Pace {
+            grace: Duration::from_secs(60),
+            ..BOUNDS.answer_pace
+        },
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let greedy: [&[u8]; 4] = [LARGE_PLEASE, LARGE_PLEASE, b"GET / HTTP/1.1\r\nHost: ", b""];
+    let mut held = Vec::new();
+    for _ in 0..3 {
+        held.extend((0..BOUNDS.connections).map(|number| inn.begin(greedy[number % greedy.len()])));
+        let since = Instant::now();
+        let answer = inn.send(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n");
+        assert!(answer.ends_with("0 bytes"), "{answer}");
+        assert!(since.elapsed() < Duration::from_secs(1), "{:?}", since.elapsed());
+    }
+}
+
+#[test]
+fn who_waits_for_a_plan_keeps_the_seat() {
+    let bounds = Bounds {
+        connections: 4,
+        answer: Duration::from_secs(5),
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let mut planned =
+        inn.begin(b"POST /deaf HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 0\r\n\r\n");
+    let _others: Vec<TcpStream> = (0..12).map(|_| inn.begin(b"GET / HTTP/1.1\r\n")).collect();
+    let answer = read(&mut planned);
+    assert!(answer.ends_with("0 bytes"), "{answer}");
+}
+
+#[test]
+fn requests_of_one_connection_are_answered_one_after_the_other() {
+    let inn = Inn::open(BOUNDS);
+    let dawdle = "POST /dawdle HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\n\r\n".repeat(4);
+    let last = "GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n";
+    let answers = inn.send((dawdle + last).as_bytes());
+    assert_eq!(answers.matches("HTTP/1.1 200").count(), 5, "{answers}");
+    assert_eq!(inn.most_at_once.load(Ordering::SeqCst), 1);
+}
+
+/// Two bodies that do not come fill the memory; who comes after them waits until they are given up.
+#[test]
+fn bodies_share_the_memory_in_order_of_arrival() {
+    let bounds = Bounds {
+        bodies_bytes: 1000,
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let head = b"POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 500\r\n\r\n";
+    let since = Instant::now();
+    let mut slow = [inn.begin(head), inn.begin(head)];
+    thread::sleep(Duration::from_millis(50));
+    assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
+    let waited = since.elapsed();
+    assert!(waited >= bounds.body_pace.grace, "{waited:?}");
+    for stream in &mut slow {
+        assert!(read(stream).starts_with("HTTP/1.1 408"));
+    }
+    // What is larger than all of it will never come in.
+    let inn = Inn::open(Bounds {
+        bodies_bytes: 900,
+        ..BOUNDS
+    });
+    assert!(inn.post("/", &"x".repeat(901)).starts_with("HTTP/1.1 413"));
+}
+
+#[test]
+fn a_body_gives_its_memory_back_when_the_work_ends() {
+    let bounds = Bounds {
+        bodies_bytes: 1000,
+        turn: Duration::from_millis(200),
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    for _ in 0..3 {
+        assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
+        assert!(inn.post("/fail", &"x".repeat(1000)).starts_with("HTTP/1.1 500"));
+    }
+    // The client is told that it takes too long; the work goes on, and so does its body.
+    let since = Instant::now();
+    assert!(inn.post("/deaf", &"x".repeat(600)).starts_with("HTTP/1.1 503"));
+    assert!(inn.post("/", &"x".repeat(600)).starts_with("HTTP/1.1 503"));
+    assert!(inn.post("/", &"x".repeat(400)).ends_with("400 bytes"));
+    thread::sleep(Duration::from_millis(1700).saturating_sub(since.elapsed()));
+    assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
+}
+
+/// It takes longer than a client may stand still.
+#[test]
+fn a_body_that_comes_steadily_is_waited_for() {
+    let bounds = Bounds {
+        body_bytes: 1_000_000,
+        bodies_bytes: 1_000_000,
+        body_pace: Pace {
+            bytes_per_second: 100_000,
+            ..BOUNDS.body_pace
+        },
+        ..BOUNDS
+    };
+    let inn = Inn::open(bounds);
+    let mut stream =
+        inn.begin(b"POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 500000\r\n\r\n");
+    for _ in 0..20 {
+        stream.write_all(&[b'x'; 25_000]).expect("it reads");
+        thread::sleep(Duration::from_millis(50));
+    }
+    assert!(read(&mut stream).ends_with("500000 bytes"));
+}
+
+/// A body that comes in drops keeps no memory, however long it could go on.
+#[test]
+fn a_body_that_trickles_is_given_up() {
+    let inn = Inn::open(BOUNDS);
+    let mut stream = inn.begin(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 1000\r\n\r\n");
+    let since = Instant::now();
+    while stream.write_all(b"x").is_ok() && since.elapsed() < Duration::from_secs(5) {
+        thread::sleep(Duration::from_millis(20));
+    }
+    assert!(since.elapsed() < Duration::from_secs(3), "{:?}", since.elapsed());
 }

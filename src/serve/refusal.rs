@@ -1,6 +1,7 @@
 //! Why a request is not answered, as a sentence that stands beside the thing that is wrong.
 
 use hyper::body::Bytes;
+use hyper::header::{ALLOW, HeaderName, HeaderValue};
 use hyper::{Method, Response, StatusCode};
 
 use crate::contour::MissingName;
@@ -15,6 +16,8 @@ use crate::shop::{MaterialError, WireError};
 pub(super) struct Refusal {
     status: StatusCode,
     reason: Refused,
+    /// The methods that would be answered.
+    allow: Option<&'static str>,
 }
 
 impl Refusal {
@@ -28,6 +31,7 @@ impl Refusal {
                 about,
                 names: Vec::new(),
             },
+            allow: None,
         }
     }
 
@@ -36,6 +40,22 @@ impl Refusal {
             status,
             ..Self::new("page", sentence, remedy)
         }
+    }
+
+    pub(super) fn no_host() -> Self {
+        Self::at_the_door(
+            StatusCode::BAD_REQUEST,
+            "the request does not say which name it is for",
+            "send one Host line with it",
+        )
+    }
+
+    pub(super) fn said_twice(name: &HeaderName) -> Self {
+        Self::at_the_door(
+            StatusCode::BAD_REQUEST,
+            &format!("the request has more than one line {name}"),
+            "send it with one",
+        )
     }
 
     pub(super) fn foreign_host() -> Self {
@@ -71,12 +91,15 @@ impl Refusal {
         )
     }
 
-    pub(super) fn method(method: &Method, path: &str, allowed: &str) -> Self {
-        Self::at_the_door(
-            StatusCode::METHOD_NOT_ALLOWED,
-            &format!("{path} does not answer to {method}"),
-            &format!("it answers to {allowed}"),
-        )
+    pub(super) fn method(method: &Method, path: &str, allowed: &'static str) -> Self {
+        Self {
+            allow: Some(allowed),
+            ..Self::at_the_door(
+                StatusCode::METHOD_NOT_ALLOWED,
+                &format!("{path} does not answer to {method}"),
+                &format!("it answers to {allowed}"),
+            )
+        }
     }
 
     pub(super) fn nothing_asked() -> Self {
@@ -92,6 +115,25 @@ impl Refusal {
             status: StatusCode::BAD_REQUEST,
             ..Self::new("job", format!("what is asked cannot be read: {reason}"), "")
         }
+    }
+
+    pub(super) fn asked_too_much(limit: usize) -> Self {
+        Self {
+            status: StatusCode::REQUEST_HEADER_FIELDS_TOO_LARGE,
+            ..Self::new(
+                "job",
+                format!("what is asked is longer than {} kB", limit >> 10),
+                "plan it on the command line from a job file, which may be of any length",
+            )
+        }
+    }
+
+    pub(super) fn no_length() -> Self {
+        Self::at_the_door(
+            StatusCode::LENGTH_REQUIRED,
+            "the request does not say how long its body is",
+            "send it with a Content-Length",
+        )
     }
 
     pub(super) fn too_large(limit: usize) -> Self {
@@ -216,12 +258,15 @@ impl Refusal {
 
     /// As it is sent.
     pub(super) fn into_response(self) -> Response<Bytes> {
-        super::built(
+        let built = super::built(
             self.status,
             "application/json",
             json::refused(&self.reason).into(),
-        )
-        .0
+        );
+        match self.allow {
+            Some(methods) => built.with(ALLOW, HeaderValue::from_static(methods)).0,
+            None => built.0,
+        }
     }
 }
 

@@ -525,23 +525,25 @@ fn serve(options: &[&str]) -> (std::process::Child, String) {
 
 #[test]
 #[cfg(unix)]
-fn the_page_opens_on_this_machine_alone_and_closes_on_ctrl_c() {
-    let (command, address) = serve(&["--port", "0"]);
-    let at = address
-        .strip_prefix("http://")
-        .expect("an address")
-        .trim_end_matches('/');
-    assert!(at.starts_with("127.0.0.1:"), "{at}");
-    let port = at.rsplit(':').next().expect("a port");
-    let taken = run(&["serve", "--port", port]);
-    assert_eq!(taken.status.code(), Some(2));
-    assert!(stderr(&taken).contains("--port"), "{}", stderr(&taken));
-    let interrupt = Command::new("kill")
-        .args(["-INT", &command.id().to_string()])
-        .status();
-    assert!(interrupt.expect("kill runs").success());
-    let ended = command.wait_with_output().expect("it ends");
-    assert_eq!(ended.status.code(), Some(0));
+fn the_page_opens_on_this_machine_alone_and_closes_when_asked() {
+    for signal in ["-INT", "-TERM"] {
+        let (command, address) = serve(&["--port", "0"]);
+        let at = address
+            .strip_prefix("http://")
+            .expect("an address")
+            .trim_end_matches('/');
+        assert!(at.starts_with("127.0.0.1:"), "{at}");
+        let port = at.rsplit(':').next().expect("a port");
+        let taken = run(&["serve", "--port", port]);
+        assert_eq!(taken.status.code(), Some(2));
+        assert!(stderr(&taken).contains("--port"), "{}", stderr(&taken));
+        let asked = Command::new("kill")
+            .args([signal, &command.id().to_string()])
+            .status();
+        assert!(asked.expect("kill runs").success());
+        let ended = command.wait_with_output().expect("it ends");
+        assert_eq!(ended.status.code(), Some(0), "{signal}");
+    }
 }
 
 #[test]

@@ -1,0 +1,62 @@
+//! The head of a request: all that it is judged by, before anything of its body is taken.
+
+use hyper::header::{HOST, HeaderMap, HeaderName, HeaderValue};
+use hyper::http::request::Parts;
+use hyper::{Method, Request, Uri};
+
+use super::refusal::Refusal;
+
+/// Method, target and header lines of a request.
+#[derive(Clone, Copy, Debug)]
+pub struct Head<'a> {
+    /// What is to be done.
+    pub method: &'a Method,
+    /// With what.
+    pub uri: &'a Uri,
+    /// All that is said beside it.
+    pub headers: &'a HeaderMap,
+}
+
+impl<'a, B> From<&'a Request<B>> for Head<'a> {
+    fn from(request: &'a Request<B>) -> Self {
+        Self {
+            method: request.method(),
+            uri: request.uri(),
+            headers: request.headers(),
+        }
+    }
+}
+
+impl<'a> From<&'a Parts> for Head<'a> {
+    fn from(head: &'a Parts) -> Self {
+        Self {
+            method: &head.method,
+            uri: &head.uri,
+            headers: &head.headers,
+        }
+    }
+}
+
+impl<'a> Head<'a> {
+    /// The only value of a header. Of two lines one reader may believe the first and another the second.
+    pub(super) fn only(self, name: &HeaderName) -> Result<Option<&'a HeaderValue>, Refusal> {
+        let mut values = self.headers.get_all(name).iter();
+        let first = values.next();
+        match values.next() {
+            Some(_) => Err(Refusal::said_twice(name)),
+            None => Ok(first),
+        }
+    }
+
+    /// The name and port that the request is for: those of an absolute target, whatever the Host line says, else those
+    /// of the Host line, which has to be there (RFC 9112, sections 3.2 and 3.2.2).
+    pub(super) fn authority(self) -> Result<&'a str, Refusal> {
+        let host = self.only(&HOST)?.ok_or_else(Refusal::no_host)?;
+        let over_http = self.uri.scheme_str().is_none_or(|scheme| scheme == "http");
+        let authority = match self.uri.authority() {
+            Some(authority) => Some(authority.as_str()),
+            None => host.to_str().ok(),
+        };
+        authority.filter(|_| over_http).ok_or_else(Refusal::foreign_host)
+    }
+}

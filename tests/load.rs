@@ -1,0 +1,245 @@
+//! The page of the real command, and clients on this machine that cost it as much as they can: meanwhile another
+//! client's page comes within a second, and the memory stays bounded.
+#![cfg(target_os = "linux")]
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{SocketAddr, TcpStream};
+use std::process::{Child, Command, Stdio};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+const SECOND: Duration = Duration::from_secs(1);
+
+/// The most that any of them may make the command take.
+const MOST_MB: usize = 300;
+
+/// Times are told apart from those of the other tests.
+static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
+
+struct Page {
+    command: Child,
+    at: SocketAddr,
+}
+
+impl Page {
+    fn open() -> Self {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
+            .args(["serve", "--port", "0"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("the command starts");
+        let mut address = String::new();
+        BufReader::new(command.stdout.take().expect("it is piped"))
+            .read_line(&mut address)
+            .expect("it prints its address");
+        let at = address.trim().trim_start_matches("http://").trim_end_matches('/');
+        let at = at.parse().expect("an address");
+        Self { command, at }
+    }
+
+    fn connect(&self) -> TcpStream {
+        let stream = TcpStream::connect(self.at).expect("it listens");
+        let wait = Some(Duration::from_secs(20));
+        stream.set_read_timeout(wait).expect("a timeout");
+        stream.set_write_timeout(wait).expect("a timeout");
+        stream
+    }
+
+    /// The time that another client's page takes.
+    fn page(&self) -> Duration {
+        let since = Instant::now();
+        let answer = read(self.begin(&format!(
+            "GET / HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n",
+            self.at
+        )));
+        assert!(
+            answer.starts_with("HTTP/1.1 200") && answer.ends_with("</html>\n"),
+            "{answer:.80}"
+        );
+        since.elapsed()
+    }
+
+    /// Sends the beginning of something.
+    fn begin(&self, text: &str) -> TcpStream {
+        let mut stream = self.connect();
+        stream.write_all(text.as_bytes()).expect("it reads");
+        stream
+    }
+
+    /// The head of a request for a plan of the demo's die.
+    fn plan_head(&self, host: &str, length: usize) -> String {
+        let ask = r#"{"file":"hand-die.dxf","job":{"material":"tool-steel","thickness_mm":30,"passes":4,"layer":{"PLATE":{"use":"existing"},"SCREWS":{"use":"existing"},"START":{"use":"start-hole"}}}}"#;
+        format!(
+            "POST /answer HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nContent-Length: {length}\r\n\r\n"
+        )
+    }
+
+    /// The most memory that the command has held so far.
+    fn peak_mb(&self) -> usize {
+        let status = format!("/proc/{}/status", self.command.id());
+        let status = std::fs::read_to_string(status).expect("it runs");
+        let peak = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        let peak = peak.and_then(|words| words.split_whitespace().next()?.parse::<usize>().ok());
+        peak.expect("a number") / 1024
+    }
+
+    /// The other client's pages for some time, and that the command stays small.
+    fn is_there_for_others(&self, what: &str, time: Duration) {
+        let since = Instant::now();
+        let mut longest = Duration::ZERO;
+        while since.elapsed() < time {
+            longest = longest.max(self.page());
+            thread::sleep(Duration::from_millis(50));
+        }
+        println!(
+            "{what}: another client's page in {longest:?}, {} MB",
+            self.peak_mb()
+        );
+        assert!(longest < SECOND, "{what}: another client's page took {longest:?}");
+        assert!(self.peak_mb() < MOST_MB, "{what}: {} MB", self.peak_mb());
+    }
+}
+
+impl Drop for Page {
+    fn drop(&mut self) {
+        let _ = self.command.kill();
+        let _ = self.command.wait();
+    }
+}
+
+/// Ends what goes on until then, also where a test fails.
+struct Over<'a>(&'a AtomicBool);
+
+impl Drop for Over<'_> {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+}
+
+/// All that still comes. A connection that is reset has said what it had to say.
+fn read(mut stream: TcpStream) -> String {
+    let mut answer = Vec::new();
+    let _ = stream.read_to_end(&mut answer);
+    String::from_utf8_lossy(&answer).into_owned()
+}
+
+#[test]
+fn bodies_with_a_foreign_host_are_not_taken() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    const LENGTH: usize = 63 << 20;
+    let page = Page::open();
+    let before = page.peak_mb();
+    let since = Instant::now();
+    let sent: Vec<usize> = thread::scope(|scope| {
+        let clients: Vec<_> = (0..60)
+            .map(|_| {
+                scope.spawn(|| {
+                    let mut stream = page.begin(&page.plan_head("evil.example", LENGTH));
+                    let piece = vec![b'x'; 1 << 16];
+                    let mut sent = 0;
+                    while sent < LENGTH && stream.write_all(&piece).is_ok() {
+                        sent += piece.len();
+                    }
+                    let answer = read(stream);
+                    assert!(
+                        answer.starts_with("HTTP/1.1 421"),
+                        "after {sent} bytes: {answer:.80}"
+                    );
+                    sent
+                })
+            })
+            .collect();
+        page.is_there_for_others("60 foreign bodies of 63 MB", SECOND / 2);
+        clients
+            .into_iter()
+            .map(|client| client.join().expect("it ends"))
+            .collect()
+    });
+    let most = sent.iter().max().expect("clients") >> 20;
+    println!(
+        "answered in {:?}, at most {most} MB sent, {before} to {} MB",
+        since.elapsed(),
+        page.peak_mb()
+    );
+    assert!(page.peak_mb() < before + 64, "{before} to {} MB", page.peak_mb());
+}
+
+#[test]
+fn clients_that_never_read_keep_nobody_waiting() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    let page = Page::open();
+    let request = format!("GET /demo/hand-die.dxf HTTP/1.1\r\nHost: {}\r\n\r\n", page.at);
+    let many = request.repeat(400);
+    let mut held: Vec<TcpStream> = Vec::new();
+    for _ in 0..2 {
+        held.extend((0..256).map(|_| page.begin(&many)));
+        page.is_there_for_others("256 clients that never read", SECOND);
+    }
+}
+
+#[test]
+fn heads_that_never_end_keep_nobody_waiting() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    let page = Page::open();
+    let over = AtomicBool::new(false);
+    thread::scope(|scope| {
+        for _ in 0..6 {
+            scope.spawn(|| {
+                let again = || page.begin("GET / HTTP/1.1\r\nHost: ");
+                let mut held: Vec<TcpStream> = (0..100).map(|_| again()).collect();
+                while !over.load(Ordering::Relaxed) {
+                    for stream in &mut held {
+                        if stream.write_all(b"x").is_err() {
+                            *stream = again();
+                        }
+                    }
+                    thread::sleep(Duration::from_millis(20));
+                }
+            });
+        }
+        let _over = Over(&over);
+        thread::sleep(SECOND);
+        page.is_there_for_others("600 slow heads that come again", 3 * SECOND);
+    });
+}
+
+#[test]
+fn bodies_that_trickle_keep_a_plan_waiting_for_seconds_only() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    let page = Page::open();
+    let host = page.at.to_string();
+    let over = AtomicBool::new(false);
+    thread::scope(|scope| {
+        let mut held: Vec<_> = (0..16)
+            .map(|_| page.begin(&page.plan_head(&host, 16_000_000)))
+            .collect();
+        let over = &over;
+        let _over = Over(over);
+        scope.spawn(move || {
+            while !over.load(Ordering::Relaxed) {
+                for stream in &mut held {
+                    let _ = stream.write_all(b"x");
+                }
+                thread::sleep(SECOND);
+            }
+        });
+        thread::sleep(SECOND / 2);
+        let planned = scope.spawn(|| {
+            let since = Instant::now();
+            let drawing = include_bytes!("../fixtures/clock/hand-die.dxf");
+            let mut stream = page.begin(&page.plan_head(&host, drawing.len()));
+            stream.write_all(drawing).expect("it reads");
+            let answer = read(stream);
+            assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.300}");
+            assert!(answer.contains("\"pictures\""));
+            since.elapsed()
+        });
+        page.is_there_for_others("16 bodies that trickle", 2 * SECOND);
+        let time = planned.join().expect("it ends");
+        println!("16 bodies that trickle: another client's plan in {time:?}");
+        assert!(time < 10 * SECOND, "{time:?}");
+    });
+}
