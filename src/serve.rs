@@ -74,7 +74,7 @@ enum Wanted {
     /// Something to be read.
     File(File),
     /// An answer worked out from its body.
-    Answer(answer::Kind, Ask),
+    Answer(answer::Kind, Box<Ask>),
 }
 
 impl Site {
@@ -105,7 +105,7 @@ impl Site {
         let path = head.uri.path();
         let route = find(path).ok_or_else(|| Refusal::no_such_page(path))?;
         match (route, head.method) {
-            (Route::Answer(kind), &Method::POST) => Ok(Wanted::Answer(kind, Ask::of(head)?)),
+            (Route::Answer(kind), &Method::POST) => Ok(Wanted::Answer(kind, Box::new(Ask::of(head)?))),
             (Route::Answer(_), method) => Err(Refusal::method(method, path, "POST")),
             (Route::File(file), &Method::GET | &Method::HEAD) => Ok(Wanted::File(file)),
             (Route::File(_), method) => Err(Refusal::method(method, path, "GET, HEAD")),
@@ -129,7 +129,7 @@ impl Site {
                 built(StatusCode::OK, "text/css; charset=utf-8", css.into()).0
             }
             Wanted::File(File::Choices) => json(crate::report::json::choices(&self.book)),
-            Wanted::Answer(kind, ask) => return answer::answer(&self.book, kind, ask, request),
+            Wanted::Answer(kind, ask) => return answer::answer(&self.book, kind, *ask, request),
         })
     }
 }

@@ -10,6 +10,9 @@ use std::sync::{Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
+/// Length of a body that is not to be taken, bytes.
+const LENGTH: usize = 63 << 20;
+
 const SECOND: Duration = Duration::from_secs(1);
 
 /// The most that any of them may make the command take.
@@ -69,14 +72,6 @@ impl Page {
         stream
     }
 
-    /// The head of a request for a plan of the demo's die.
-    fn plan_head(&self, host: &str, length: usize) -> String {
-        let ask = r#"{"file":"hand-die.dxf","job":{"material":"tool-steel","thickness_mm":30,"passes":4,"layer":{"PLATE":{"use":"existing"},"SCREWS":{"use":"existing"},"START":{"use":"start-hole"}}}}"#;
-        format!(
-            "POST /answer HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nContent-Length: {length}\r\n\r\n"
-        )
-    }
-
     /// The most memory that the command has held so far.
     fn peak_mb(&self) -> usize {
         let status = format!("/proc/{}/status", self.command.id());
@@ -110,6 +105,14 @@ impl Drop for Page {
     }
 }
 
+/// The head of a request for a plan of the demo's die.
+fn plan_head(host: &str, length: usize) -> String {
+    let ask = r#"{"file":"hand-die.dxf","job":{"material":"tool-steel","thickness_mm":30,"passes":4,"layer":{"PLATE":{"use":"existing"},"SCREWS":{"use":"existing"},"START":{"use":"start-hole"}}}}"#;
+    format!(
+        "POST /answer HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nContent-Length: {length}\r\n\r\n"
+    )
+}
+
 /// Ends what goes on until then, also where a test fails.
 struct Over<'a>(&'a AtomicBool);
 
@@ -129,7 +132,6 @@ fn read(mut stream: TcpStream) -> String {
 #[test]
 fn bodies_with_a_foreign_host_are_not_taken() {
     let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
-    const LENGTH: usize = 63 << 20;
     let page = Page::open();
     let before = page.peak_mb();
     let since = Instant::now();
@@ -137,7 +139,7 @@ fn bodies_with_a_foreign_host_are_not_taken() {
         let clients: Vec<_> = (0..60)
             .map(|_| {
                 scope.spawn(|| {
-                    let mut stream = page.begin(&page.plan_head("evil.example", LENGTH));
+                    let mut stream = page.begin(&plan_head("evil.example", LENGTH));
                     let piece = vec![b'x'; 1 << 16];
                     let mut sent = 0;
                     while sent < LENGTH && stream.write_all(&piece).is_ok() {
@@ -214,7 +216,7 @@ fn bodies_that_trickle_keep_a_plan_waiting_for_seconds_only() {
     let over = AtomicBool::new(false);
     thread::scope(|scope| {
         let mut held: Vec<_> = (0..16)
-            .map(|_| page.begin(&page.plan_head(&host, 16_000_000)))
+            .map(|_| page.begin(&plan_head(&host, 16_000_000)))
             .collect();
         let over = &over;
         let _over = Over(over);
@@ -230,7 +232,7 @@ fn bodies_that_trickle_keep_a_plan_waiting_for_seconds_only() {
         let planned = scope.spawn(|| {
             let since = Instant::now();
             let drawing = include_bytes!("../fixtures/clock/hand-die.dxf");
-            let mut stream = page.begin(&page.plan_head(&host, drawing.len()));
+            let mut stream = page.begin(&plan_head(&host, drawing.len()));
             stream.write_all(drawing).expect("it reads");
             let answer = read(stream);
             assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.300}");

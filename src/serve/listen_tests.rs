@@ -218,7 +218,7 @@ fn the_body_of_a_refused_request_is_not_read_to_its_end() {
     stream
         .write_all(b"POST / HTTP/1.1\r\nHost: stranger\r\nContent-Length: 900000000\r\n\r\n")
         .expect("it reads");
-    let piece = [b'x'; 1 << 16];
+    let piece = vec![b'x'; 1 << 16];
     let mut sent = 0;
     while sent < 900_000_000 && stream.write_all(&piece).is_ok() {
         sent += piece.len();
@@ -517,7 +517,7 @@ fn a_body_that_comes_steadily_is_waited_for() {
     let mut stream =
         inn.begin(b"POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 500000\r\n\r\n");
     for _ in 0..20 {
-        stream.write_all(&[b'x'; 25_000]).expect("it reads");
+        stream.write_all(&vec![b'x'; 25_000]).expect("it reads");
         thread::sleep(Duration::from_millis(50));
     }
     assert!(read(&mut stream).ends_with("500000 bytes"));

@@ -126,16 +126,15 @@ impl AsyncWrite for Stream {
     /// that can cost it the answer (RFC 9112, section 9.6): so it is given a little time to stop.
     fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
         let stream = &mut *self;
-        let mut left = match stream.leaving {
-            Some(left) => left,
-            None => {
-                ready!(Pin::new(&mut stream.socket).poll_shutdown(context))?;
-                stream.alarm.as_mut().reset(Instant::now() + LINGER);
-                if stream.seat.leaves_unread() {
-                    LINGER_BYTES
-                } else {
-                    0
-                }
+        let mut left = if let Some(left) = stream.leaving {
+            left
+        } else {
+            ready!(Pin::new(&mut stream.socket).poll_shutdown(context))?;
+            stream.alarm.as_mut().reset(Instant::now() + LINGER);
+            if stream.seat.leaves_unread() {
+                LINGER_BYTES
+            } else {
+                0
             }
         };
         let mut thrown_away = [0; 8 << 10];
