@@ -274,7 +274,7 @@ fn no_file_is_long() {
 
 /// A second program of tests links all of the crate and its dependencies once more.
 #[test]
-fn tests_are_one_program_but_for_the_page_and_the_faults() {
+fn tests_are_one_program_but_for_what_needs_the_machine_to_itself() {
     let folder = root().join("tests");
     let entries = fs::read_dir(&folder).expect("the folder can be listed");
     let programs: BTreeSet<String> = entries
@@ -289,7 +289,7 @@ fn tests_are_one_program_but_for_the_page_and_the_faults() {
         .collect();
     assert_eq!(
         programs.into_iter().collect::<Vec<_>>(),
-        ["all", "faults.rs", "page"]
+        ["all", "faults.rs", "load.rs", "page"]
     );
 }
 
