@@ -1,12 +1,10 @@
 //! One row a drawing: what an order of it would take and cost. As a line of CSV (RFC 4180, fixed decimals) or as a line of
 //! JSON in full precision.
 
+mod earlier;
+mod key;
 mod sums;
 
-use std::collections::BTreeSet;
-use std::hash::Hasher as _;
-
-use fnv::FnvHasher;
 use serde::{Deserialize, Serialize};
 
 use super::csv::line;
@@ -21,6 +19,8 @@ use crate::plan::{self, Plan};
 use crate::shop::Book;
 use crate::units::MM_PER_INCH;
 
+pub use earlier::{Columns, Found, from_json};
+pub use key::{FIGURES, Keys};
 pub use sums::Sums;
 
 /// How far a drawing came.
@@ -84,8 +84,8 @@ pub struct QuoteRow {
     pub currency: String,
     /// How far the cost can be trusted.
     pub confidence: String,
-    /// Stands for the drawing, all that is asked, the book and the version of this program: rows with equal keys are
-    /// equal, whatever their files are called.
+    /// Stands for the drawing, all that is asked, the book and the figures that this program finds: rows with equal keys
+    /// are equal, whatever their files are called.
     pub key: String,
 }
 
@@ -100,6 +100,7 @@ pub(super) struct QuoteLine<'a> {
     row: &'a QuoteRow,
 }
 
+/// In the order in which they came: new ones stand at the end.
 const COLUMNS: [&str; 23] = [
     "file",
     "status",
@@ -285,34 +286,6 @@ impl QuoteRow {
         text
     }
 
-    /// Reads a line that [`Self::csv`] wrote; `None` where it is another.
-    pub fn from_csv(line: &str, lengths: Lengths) -> Option<Self> {
-        let mut reader = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .from_reader(line.as_bytes());
-        let record = reader.records().next()?.ok()?;
-        let row: Self = record
-            .deserialize(Some(&csv::StringRecord::from(&COLUMNS[..])))
-            .ok()?;
-        let mm = match lengths {
-            Lengths::Mm => return Some(row),
-            Lengths::Inch => MM_PER_INCH,
-        };
-        Some(Self {
-            perimeter_mm: row.perimeter_mm.map(|length| length * mm),
-            cut_area_mm2: row.cut_area_mm2.map(|area| area * mm * mm),
-            pass_area_mm2: row.pass_area_mm2.map(|area| area * mm * mm),
-            wire_mm: row.wire_mm.map(|length| length * mm),
-            thickness_mm: row.thickness_mm.map(|length| length * mm),
-            ..row
-        })
-    }
-
-    /// Reads a line that [`Self::json`] wrote; `None` where it is another.
-    pub fn from_json(line: &str) -> Option<Self> {
-        serde_json::from_str(line).ok()
-    }
-
     /// The file as a table names it, for comparison with a row that was read.
     pub fn named(&self) -> String {
         named(&self.file)
@@ -324,34 +297,6 @@ pub fn columns(lengths: Lengths) -> String {
     match lengths {
         Lengths::Mm => line(COLUMNS),
         Lengths::Inch => line(COLUMNS.map(|name| name.replace("_mm", "_in"))),
-    }
-}
-
-/// Makes the keys of rows that are planned with one book.
-pub struct Keys(u64);
-
-impl Keys {
-    /// Those of this version and this book.
-    pub fn new(book: &Book) -> Self {
-        let mut hasher = FnvHasher::default();
-        hasher.write(env!("CARGO_PKG_VERSION").as_bytes());
-        hasher.write(format!("{book:?}").as_bytes());
-        Self(hasher.finish())
-    }
-
-    /// The key of a drawing and what is asked of it.
-    pub fn of(&self, drawing: &[u8], job: &JobFile) -> String {
-        let asked = JobFile {
-            drawing: None,
-            may_miss: BTreeSet::new(),
-            ..job.clone()
-        };
-        let mut hasher = FnvHasher::with_key(self.0);
-        hasher.write(format!("{asked:?}").as_bytes());
-        hasher.write(&(drawing.len() as u64).to_le_bytes());
-        hasher.write(drawing);
-        // With a letter in front no program takes it for a number.
-        format!("k{:016x}", hasher.finish())
     }
 }
 
@@ -414,26 +359,17 @@ mod tests {
         );
     }
 
+    /// Whoever reads a table by the places of its columns reads the next one too.
     #[test]
-    fn a_row_comes_back_from_either_line() {
-        let row = QuoteRow::of_plan("a, \"b\".dxf", &sample::plan(), &JobFile::default(), "7f".into());
-        assert_eq!(QuoteRow::from_json(&row.json()), Some(row.clone()));
-        for lengths in [Lengths::Mm, Lengths::Inch] {
-            let line = row.csv(lengths);
-            let read = QuoteRow::from_csv(&line, lengths).expect("a row");
-            assert_eq!((&read.file, read.csv(lengths)), (&row.file, line));
-        }
-        let refused = QuoteRow::refused(
-            "=1+1.dxf",
-            "line 3:\r\nno \"number\"",
-            &JobFile::default(),
-            "0".into(),
+    fn columns_stand_where_they_stood() {
+        let first = "file,status,reason,perimeter_mm,cut_area_mm2,pass_area_mm2,wire_mm,passes,minutes_low,minutes,minutes_high,\
+                     cost_fixed,cost_each_low,cost_each,cost_each_high,worst_finding,assumptions,thickness_mm,material,quantity,\
+                     currency,confidence,key";
+        assert!(
+            columns(Lengths::Mm).starts_with(first),
+            "{}",
+            columns(Lengths::Mm)
         );
-        assert_eq!(refused.csv(Lengths::Mm).matches('\n').count(), 1);
-        let read = QuoteRow::from_csv(&refused.csv(Lengths::Mm), Lengths::Mm).expect("a row");
-        assert_eq!((read.file, read.minutes), (refused.named(), None));
-        assert_eq!(QuoteRow::from_csv("file,status\r\n", Lengths::Mm), None);
-        assert_eq!(QuoteRow::from_json("{\"file\": \"a\""), None);
     }
 
     /// 1 in = 25.4 mm exactly: NIST Special Publication 811 (2008), appendix B.
@@ -452,28 +388,5 @@ mod tests {
         );
         let line = row.csv(Lengths::Inch);
         assert!(line.contains(",10.000000,10.00000,,0.010000,"), "{line}");
-    }
-
-    #[test]
-    fn keys_tell_drawing_job_and_book_apart() {
-        let book = Book::built_in().expect("sound");
-        let keys = Keys::new(&book);
-        let job = JobFile {
-            thickness_mm: Some(20.0),
-            ..JobFile::default()
-        };
-        let thicker = JobFile {
-            thickness_mm: Some(20.5),
-            ..JobFile::default()
-        };
-        let named = JobFile {
-            drawing: Some("a.dxf".into()),
-            ..job.clone()
-        };
-        assert_eq!(keys.of(b"0", &job), keys.of(b"0", &named));
-        assert_ne!(keys.of(b"0", &job), keys.of(b"0", &thicker));
-        assert_ne!(keys.of(b"0", &job), keys.of(b"1", &job));
-        let own = Book::layered("[money]\ncurrency = \"CHF\"\n").expect("sound");
-        assert_ne!(keys.of(b"0", &job), Keys::new(&own).of(b"0", &job));
     }
 }

@@ -60,6 +60,8 @@ pub struct Book {
     pub default_machine: String,
     /// What finished jobs have taught.
     pub calibrations: Vec<Calibration>,
+    /// The texts in TOML that were laid over each other, the built-in one first.
+    pub texts: Vec<String>,
 }
 
 impl Book {

@@ -30,6 +30,7 @@ pub(super) struct Layers {
     default_tolerance: Option<String>,
     default_machine: Option<String>,
     calibrations: Vec<Calibration>,
+    texts: Vec<String>,
 }
 
 impl Layers {
@@ -41,6 +42,10 @@ impl Layers {
         self.lay_passes(&root);
         self.lay_shop(&root);
         root.finish();
+        // A book in which everything is commented out says nothing.
+        if !table.is_empty() {
+            self.texts.push(text.to_owned());
+        }
         sheet.finish()
     }
 
@@ -215,6 +220,7 @@ impl Layers {
                 .ok_or_else(|| missing("demand.tolerance"))?,
             default_machine: self.default_machine.ok_or_else(|| missing("demand.machine"))?,
             calibrations: self.calibrations,
+            texts: self.texts,
         })
     }
 }

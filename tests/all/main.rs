@@ -10,6 +10,7 @@ mod common;
 mod demand;
 mod demo;
 mod drawing_cases;
+mod figures;
 mod fixtures;
 mod gallery;
 mod guide;

@@ -521,3 +521,77 @@ fn real_drawings_have_a_row_each() {
         assert!(!reason.contains("fault"), "{reason}");
     }
 }
+
+/// The table with a cell more in each line, such as a version to come may write, or one less.
+fn with_columns(table: &str, change: impl Fn(&mut Vec<String>, usize)) -> String {
+    let mut writer = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(table.as_bytes());
+    for (line, record) in reader.records().enumerate() {
+        let mut cells: Vec<String> = record.expect("a row").iter().map(str::to_owned).collect();
+        change(&mut cells, line);
+        writer.write_record(&cells).expect("into memory");
+    }
+    String::from_utf8(writer.into_inner().expect("memory")).expect("text")
+}
+
+#[test]
+fn a_table_of_another_version_is_read_by_the_names_of_its_columns() {
+    let room = rectangles(3);
+    let results = tempfile::tempdir().expect("a folder");
+    let table = results.path().join("quote.csv");
+    let arguments = [text(room.path()), "--in-order"];
+    assert_eq!(with(&arguments, &table).status.code(), Some(0));
+    let whole = fs::read_to_string(&table).expect("a table");
+    let more = with_columns(&whole, |cells, line| {
+        cells.insert(3, if line == 0 { "order_hours" } else { "1.25" }.to_owned());
+    });
+    let turned = with_columns(&whole, |cells, _| cells.reverse());
+    let fewer = with_columns(&whole, |cells, _| {
+        cells.remove(9);
+    });
+    for (old, kept) in [(more, 3), (turned, 3), (fewer, 0)] {
+        fs::write(&table, &old).expect("written");
+        // A run that is told to keep the order writes the table anew in any case.
+        for arguments in [&arguments[..1], &arguments] {
+            let output = with(arguments, &table);
+            let said = stderr(&output);
+            assert_eq!(output.status.code(), Some(0), "{said}");
+            let now = if arguments.len() == 1 { kept } else { 3 };
+            assert_eq!(
+                said.contains(&format!("{now} rows stood in the table already")),
+                now > 0,
+                "{said}"
+            );
+        }
+        assert_eq!(fs::read_to_string(&table).expect("a table"), whole);
+    }
+}
+
+#[test]
+fn a_table_in_json_is_read_by_the_names_of_its_fields() {
+    let room = rectangles(2);
+    let results = tempfile::tempdir().expect("a folder");
+    let table = results.path().join("quote.jsonl");
+    let folder = text(room.path());
+    assert_eq!(with(&[folder, "--in-order"], &table).status.code(), Some(0));
+    let whole = fs::read_to_string(&table).expect("a table");
+    let more = whole.replace("\"status\":", "\"order_hours\":1.25,\"status\":");
+    // Without its value a field would read as one that is not known.
+    let fewer = whole.replace("\"thickness_mm\":8.0,", "");
+    assert!(more != whole && fewer != whole, "{whole}");
+    for (old, words) in [
+        (more, "2 rows stood in the table already"),
+        (fewer, "2 rows taken out"),
+    ] {
+        fs::write(&table, old).expect("written");
+        let output = with(&[folder], &table);
+        assert!(stderr(&output).contains(words), "{}", stderr(&output));
+        let sorted = |text: &str| text.lines().map(str::to_owned).collect::<BTreeSet<_>>();
+        let now = fs::read_to_string(&table).expect("a table");
+        assert_eq!(sorted(&now), sorted(&whole));
+    }
+}

@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use super::Done;
 use crate::cli::{Failure, output};
 use crate::report::Lengths;
-use crate::report::quote::{QuoteRow, columns};
+use crate::report::quote::{Columns, Found, QuoteRow, columns, from_json};
 
 /// How a row is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,13 +43,6 @@ impl Layout {
         match self {
             Self::Csv(lengths) => row.csv(lengths),
             Self::Json => row.json(),
-        }
-    }
-
-    fn row(self, line: &str) -> Option<QuoteRow> {
-        match self {
-            Self::Csv(lengths) => QuoteRow::from_csv(line, lengths),
-            Self::Json => QuoteRow::from_json(line),
         }
     }
 }
@@ -88,6 +81,10 @@ pub(super) struct Table {
     lines: BTreeMap<usize, String>,
     /// Rows of an earlier run that still hold.
     kept: usize,
+    /// Rows of an earlier run that lack a column.
+    lacking: usize,
+    /// The table holds lines that are written otherwise now.
+    stale: bool,
 }
 
 /// What became of the rows of an earlier run.
@@ -114,6 +111,8 @@ impl Table {
             held: Arc::default(),
             lines: BTreeMap::new(),
             kept: 0,
+            lacking: 0,
+            stale: false,
         })
     }
 
@@ -128,28 +127,28 @@ impl Table {
         if path.exists() && !path.is_file() {
             return Err(Failure::TableNoFile { path: path.into() });
         }
-        let mut options = OpenOptions::new();
-        let mut file = options
-            .read(true)
-            .append(true)
-            .create(true)
-            .open(path)
-            .map_err(failed)?;
-        // Where a file system has no locks, two runs into one table are the user's own care.
-        if let Err(TryLockError::WouldBlock) = file.try_lock() {
-            return Err(Failure::TableBusy { path: path.into() });
-        }
+        let mut file = locked(path)?;
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes).map_err(failed)?;
-        let (held, whole) = earlier(layout, &bytes).map_err(|line| Failure::OtherTable {
+        let found = earlier(layout, &bytes).map_err(|line| Failure::OtherTable {
             path: path.into(),
             line,
         })?;
-        // A row that was cut short is done again.
-        file.set_len(whole as u64).map_err(failed)?;
-        if whole == 0 {
-            file.write_all(layout.head().as_bytes()).map_err(failed)?;
+        if found.other_columns {
+            // Rows are added below: they need the columns of now above them before the first one comes.
+            let lines = std::iter::once(layout.head()).chain(found.rows.iter().map(|row| layout.line(row)));
+            output::replace(path, lines.collect::<String>().as_bytes())?;
+            // The lock on the file of before is held until this one has its own.
+            file = locked(path)?;
+        } else {
+            // A row that was cut short is done again.
+            file.set_len(found.whole as u64).map_err(failed)?;
+            if found.whole == 0 {
+                file.write_all(layout.head().as_bytes()).map_err(failed)?;
+            }
         }
+        let held = Held::default();
+        found.rows.into_iter().for_each(|row| held.put(row));
         Ok(Self {
             layout,
             in_order,
@@ -160,6 +159,8 @@ impl Table {
             held: Arc::new(held),
             lines: BTreeMap::new(),
             kept: 0,
+            lacking: found.lacking,
+            stale: found.stale,
         })
     }
 
@@ -200,9 +201,9 @@ impl Table {
 
     /// Ends the table: rows that no longer hold are taken out, and all are put in order where that is asked.
     pub(super) fn finish(self) -> Result<Earlier, Failure> {
-        let dropped = self.held.left();
+        let dropped = self.held.left() + self.lacking;
         if let To::File { path, file } = self.to {
-            if dropped > 0 || self.in_order {
+            if dropped > 0 || self.stale || self.in_order {
                 let lines = std::iter::once(self.layout.head()).chain(self.lines.into_values());
                 output::replace(&path, lines.collect::<String>().as_bytes())?;
             } else {
@@ -217,28 +218,78 @@ impl Table {
     }
 }
 
-/// The rows of an earlier table and the length of what is whole of it, or the line that is none of ours.
-fn earlier(layout: Layout, bytes: &[u8]) -> Result<(Held, usize), usize> {
-    let held = Held::default();
+/// The file of a table, to be added to by this run alone.
+fn locked(path: &Path) -> Result<File, Failure> {
+    let mut options = OpenOptions::new();
+    let file = options
+        .read(true)
+        .append(true)
+        .create(true)
+        .open(path)
+        .map_err(|source| Failure::Output {
+            path: path.into(),
+            source,
+        })?;
+    // Where a file system has no locks, two runs into one table are the user's own care.
+    if let Err(TryLockError::WouldBlock) = file.try_lock() {
+        return Err(Failure::TableBusy { path: path.into() });
+    }
+    Ok(file)
+}
+
+/// What stands in a table of an earlier run.
+#[derive(Default)]
+struct Stands {
+    rows: Vec<QuoteRow>,
+    /// Rows that lack a column.
+    lacking: usize,
+    /// Length of what is whole of it.
+    whole: usize,
+    /// Its columns are not those of now.
+    other_columns: bool,
+    /// Some row would be written otherwise now.
+    stale: bool,
+}
+
+/// Reads an earlier table, or says which line is none of ours.
+fn earlier(layout: Layout, bytes: &[u8]) -> Result<Stands, usize> {
+    let mut stands = Stands::default();
     let head = layout.head();
-    let Some(rows) = bytes.strip_prefix(head.as_bytes()) else {
-        return if head.as_bytes().starts_with(bytes) {
-            Ok((held, 0))
-        } else {
-            Err(1)
-        };
+    let (columns, rows) = match layout {
+        Layout::Json => (None, bytes),
+        // Stopped before its first line was whole.
+        Layout::Csv(_) if head.as_bytes().starts_with(bytes) && bytes != head.as_bytes() => {
+            return Ok(stands);
+        }
+        Layout::Csv(lengths) => {
+            let end = bytes.iter().position(|byte| *byte == b'\n').ok_or(1_usize)?;
+            let (first, rows) = bytes.split_at(end + 1);
+            let first = std::str::from_utf8(first).map_err(|_| 1_usize)?;
+            stands.whole = first.len();
+            stands.other_columns = first != head;
+            (Some(Columns::read(first, lengths).ok_or(1_usize)?), rows)
+        }
     };
-    let mut whole = head.len();
-    for (line, row) in (1 + usize::from(!head.is_empty())..).zip(rows.split_inclusive(|byte| *byte == b'\n'))
+    for (line, row) in (1 + usize::from(columns.is_some())..).zip(rows.split_inclusive(|byte| *byte == b'\n'))
     {
         if !row.ends_with(b"\n") {
             break;
         }
-        let read = std::str::from_utf8(row).ok().and_then(|text| layout.row(text));
-        held.put(read.ok_or(line)?);
-        whole += row.len();
+        let text = std::str::from_utf8(row).map_err(|_| line)?;
+        let found = match &columns {
+            Some(columns) => columns.row(text),
+            None => from_json(text),
+        };
+        match found.ok_or(line)? {
+            Found::Row(row) => {
+                stands.stale |= layout.line(&row) != text;
+                stands.rows.push(*row);
+            }
+            Found::Again => stands.lacking += 1,
+        }
+        stands.whole += row.len();
     }
-    Ok((held, whole))
+    Ok(stands)
 }
 
 #[cfg(test)]
@@ -262,7 +313,9 @@ mod tests {
             let rows = [row("a.dxf"), row("b, c.dxf")].map(|row| layout.line(&row));
             let text = layout.head() + &rows.concat();
             for cut in 0..=text.len() {
-                let (held, whole) = earlier(layout, &text.as_bytes()[..cut]).expect("a table of ours");
+                let Ok(stands) = earlier(layout, &text.as_bytes()[..cut]) else {
+                    panic!("cut at {cut}: a table of ours")
+                };
                 let ends = [
                     0,
                     layout.head().len(),
@@ -270,8 +323,12 @@ mod tests {
                     text.len(),
                 ];
                 let wanted = ends.into_iter().filter(|end| *end <= cut).max().expect("0");
-                assert_eq!((layout, whole), (layout, wanted), "cut at {cut}");
-                assert_eq!(held.left(), ends[2..].iter().filter(|end| **end <= cut).count());
+                assert_eq!((layout, stands.whole), (layout, wanted), "cut at {cut}");
+                assert!(!stands.stale && !stands.other_columns && stands.lacking == 0);
+                assert_eq!(
+                    stands.rows.len(),
+                    ends[2..].iter().filter(|end| **end <= cut).count()
+                );
             }
         }
     }

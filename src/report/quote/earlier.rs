@@ -1,0 +1,181 @@
+//! Rows that an earlier run wrote, perhaps one of another version: read by the names of their columns.
+
+use csv::{ReaderBuilder, StringRecord};
+use serde_json::{Map, Value};
+
+use super::{COLUMNS, QuoteRow};
+use crate::report::lengths::Lengths;
+use crate::units::MM_PER_INCH;
+
+/// Without these a table is none of quotes.
+const NEEDED: [&str; 3] = ["file", "status", "key"];
+
+/// What a line of an earlier table says.
+#[derive(Debug, PartialEq)]
+pub enum Found {
+    /// A row, whole. What this version does not know is left out.
+    Row(Box<QuoteRow>),
+    /// A row that lacks a column: it has to be planned again.
+    Again,
+}
+
+/// The columns of an earlier table in CSV.
+#[derive(Debug)]
+pub struct Columns {
+    /// By the names of [`QuoteRow`].
+    names: StringRecord,
+    lengths: Lengths,
+    /// None of ours is missing.
+    whole: bool,
+}
+
+impl Columns {
+    /// Reads the first line of a table with such lengths; `None` where it is none of quotes, or one in the other unit.
+    pub fn read(head: &str, lengths: Lengths) -> Option<Self> {
+        let ours = match lengths {
+            Lengths::Mm => COLUMNS.map(str::to_owned),
+            Lengths::Inch => COLUMNS.map(|name| name.replace("_mm", "_in")),
+        };
+        let shown = record(head)?;
+        let has = |name: &str| shown.iter().any(|shown| shown == name);
+        // Where both units have a name for it, a length without the one and with the other is of the other.
+        let other_unit = COLUMNS.iter().zip(&ours).any(|(mm, ours)| {
+            let other = match lengths {
+                Lengths::Mm => mm.replace("_mm", "_in"),
+                Lengths::Inch => (*mm).to_owned(),
+            };
+            other != *ours && has(&other) && !has(ours)
+        });
+        if other_unit || !NEEDED.iter().all(|name| has(name)) {
+            return None;
+        }
+        let name_of = |shown: &str| {
+            let at = ours.iter().position(|name| name == shown);
+            at.map_or(shown, |at| COLUMNS[at]).to_owned()
+        };
+        Some(Self {
+            whole: ours.iter().all(|name| has(name)),
+            names: shown.iter().map(name_of).collect::<Vec<_>>().into(),
+            lengths,
+        })
+    }
+
+    /// Reads a line below them; `None` where it is no row.
+    pub fn row(&self, line: &str) -> Option<Found> {
+        let record = record(line)?;
+        if record.len() != self.names.len() {
+            return None;
+        }
+        if !self.whole {
+            return Some(Found::Again);
+        }
+        let row: QuoteRow = record.deserialize(Some(&self.names)).ok()?;
+        let mm = match self.lengths {
+            Lengths::Mm => return Some(Found::Row(Box::new(row))),
+            Lengths::Inch => MM_PER_INCH,
+        };
+        Some(Found::Row(Box::new(QuoteRow {
+            perimeter_mm: row.perimeter_mm.map(|length| length * mm),
+            cut_area_mm2: row.cut_area_mm2.map(|area| area * mm * mm),
+            pass_area_mm2: row.pass_area_mm2.map(|area| area * mm * mm),
+            wire_mm: row.wire_mm.map(|length| length * mm),
+            thickness_mm: row.thickness_mm.map(|length| length * mm),
+            ..row
+        })))
+    }
+}
+
+/// Reads a line of a table in JSON; `None` where it is no row.
+pub fn from_json(line: &str) -> Option<Found> {
+    let fields: Map<String, Value> = serde_json::from_str(line).ok()?;
+    if !NEEDED.iter().all(|name| fields.contains_key(*name)) {
+        return None;
+    }
+    if !COLUMNS.iter().all(|name| fields.contains_key(*name)) {
+        return Some(Found::Again);
+    }
+    serde_json::from_str(line).ok().map(Found::Row)
+}
+
+/// The cells of a line.
+fn record(line: &str) -> Option<StringRecord> {
+    let mut reader = ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(line.as_bytes());
+    reader.records().next()?.ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::columns;
+    use super::*;
+    use crate::job::JobFile;
+    use crate::report::sample;
+
+    fn columns_of(lengths: Lengths) -> Columns {
+        Columns::read(&columns(lengths), lengths).expect("a table of ours")
+    }
+
+    fn row_of(found: Option<Found>) -> QuoteRow {
+        match found {
+            Some(Found::Row(row)) => *row,
+            other => panic!("no row: {other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_row_comes_back_from_either_line() {
+        let row = QuoteRow::of_plan("a, \"b\".dxf", &sample::plan(), &JobFile::default(), "7f".into());
+        assert_eq!(row_of(from_json(&row.json())), row);
+        for lengths in [Lengths::Mm, Lengths::Inch] {
+            let line = row.csv(lengths);
+            let read = row_of(columns_of(lengths).row(&line));
+            assert_eq!((&read.file, read.csv(lengths)), (&row.file, line));
+        }
+        let refused = QuoteRow::refused(
+            "=1+1.dxf",
+            "line 3:\r\nno \"number\"",
+            &JobFile::default(),
+            "0".into(),
+        );
+        assert_eq!(refused.csv(Lengths::Mm).matches('\n').count(), 1);
+        let read = row_of(columns_of(Lengths::Mm).row(&refused.csv(Lengths::Mm)));
+        assert_eq!((read.file, read.minutes), (refused.named(), None));
+        assert_eq!(columns_of(Lengths::Mm).row("file,status\r\n"), None);
+        assert_eq!(from_json("{\"file\": \"a\""), None);
+    }
+
+    /// With one column more, in another order and with one column less, in CSV and in JSON.
+    #[test]
+    fn columns_go_by_their_names() {
+        let row = QuoteRow::refused("a.dxf", "no", &JobFile::default(), "k1".into());
+        let cells = |line: &str| line.trim_end().split(',').map(str::to_owned).collect::<Vec<_>>();
+        let (mut names, mut values) = (cells(&columns(Lengths::Mm)), cells(&row.csv(Lengths::Mm)));
+        names.insert(4, "hours".into());
+        values.insert(4, "12".into());
+        names.reverse();
+        values.reverse();
+        let more = Columns::read(&names.join(","), Lengths::Mm).expect("a table of ours");
+        assert_eq!(row_of(more.row(&values.join(","))), row);
+        let at = names.iter().position(|name| name == "minutes").expect("a column");
+        names.remove(at);
+        values.remove(at);
+        let fewer = Columns::read(&names.join(","), Lengths::Mm).expect("a table of ours");
+        assert_eq!(fewer.row(&values.join(",")), Some(Found::Again));
+
+        let mut fields: Map<String, Value> = serde_json::from_str(&row.json()).expect("a row");
+        fields.insert("hours".into(), 12.into());
+        let text = |fields: &Map<String, Value>| serde_json::to_string(fields).expect("JSON");
+        assert_eq!(row_of(from_json(&text(&fields))), row);
+        fields.remove("minutes");
+        assert_eq!(from_json(&text(&fields)), Some(Found::Again));
+    }
+
+    #[test]
+    fn a_table_in_the_other_unit_or_of_something_else_is_none() {
+        assert!(Columns::read(&columns(Lengths::Inch), Lengths::Mm).is_none());
+        assert!(Columns::read(&columns(Lengths::Mm), Lengths::Inch).is_none());
+        assert!(Columns::read("file,thickness\r\n", Lengths::Mm).is_none());
+        assert_eq!(from_json("{\"file\": \"a.dxf\", \"thickness_mm\": 3}"), None);
+    }
+}
