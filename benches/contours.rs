@@ -7,7 +7,7 @@ use kerfwright::contour;
 use kerfwright::drawing::{Curve, Drawing, Origin, Units, UnitsSource};
 use kerfwright::dxf::document::Layer;
 use kerfwright::geometry::{Point, Polyline};
-use kerfwright::job::{Reading, Uses};
+use kerfwright::job::{Purposes, Reading};
 
 use bench::{ms, shortest, wavy};
 
@@ -34,8 +34,8 @@ fn main() {
 fn row(name: &str, polylines: Vec<Polyline>) {
     let drawing = drawing(polylines);
     let segments: usize = drawing.curves.iter().map(|c| c.polyline.segment_count()).sum();
-    let made = contour::build(&drawing, &Reading::default(), &Uses::default());
-    let time = shortest(|| contour::build(&drawing, &Reading::default(), &Uses::default()));
+    let made = contour::build(&drawing, &Reading::default(), &Purposes::default());
+    let time = shortest(|| contour::build(&drawing, &Reading::default(), &Purposes::default()));
     println!(
         "| {name} | {} | {segments} | {} | {} | {:.2} |",
         drawing.curves.len(),

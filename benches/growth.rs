@@ -12,7 +12,7 @@ use std::time::Duration;
 use bench::{dxf_of_lines, shortest, wavy};
 use kerfwright::check::{self, Stage, Subject};
 use kerfwright::geometry::{Point, Polyline, SegmentIndex};
-use kerfwright::job::{Reading, Uses};
+use kerfwright::job::{Purposes, Reading};
 use kerfwright::shop::Book;
 use kerfwright::{contour, drawing, dxf, pass, path, plan, report};
 
@@ -57,9 +57,9 @@ fn main() {
 /// The shortest time of each step, in the order of [`STEPS`].
 fn steps(segments: usize) -> Vec<Duration> {
     let text = dxf_of_lines(&wavy(segments));
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     let book = Book::built_in().expect("the built-in book is sound");
-    let ask = pass::Ask::new("tool-steel", 30.0, 0.25, 4);
+    let ask = pass::PassRequest::new("tool-steel", 30.0, 0.25, 4);
 
     let document = dxf::read(text.as_bytes()).expect("our own drawing can be read");
     let drawn = drawing::from_document(&document, &reading).expect("our own drawing makes curves");

@@ -8,7 +8,7 @@ mod bench;
 use std::fs;
 use std::time::Duration;
 
-use bench::{Patience, comb, shortest, wavy};
+use bench::{CancelToken, comb, shortest, wavy};
 use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
@@ -16,7 +16,7 @@ use clipper2_rust::{EndType, JoinType, PathD, PointD, inflate_paths_d};
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineJoin};
 use geo::{Coord, CoordsIter, LineString, Polygon};
 use kerfwright::geometry::Polyline;
-use kerfwright::job::{Reading, Uses};
+use kerfwright::job::{Purposes, Reading};
 use kerfwright::{path, plan};
 
 type Proposal = LibraryLoop<f64>;
@@ -32,21 +32,21 @@ fn main() {
     row(
         "gear of 24 teeth",
         &drawing("shapes/gear-24"),
-        &mut [Patience::new(), Patience::new()],
+        &mut [CancelToken::new(), CancelToken::new()],
     );
     row(
         "plate with 200 holes",
         &drawing("shapes/plate-200-holes"),
-        &mut [Patience::new(), Patience::new()],
+        &mut [CancelToken::new(), CancelToken::new()],
     );
     for (kind, shape) in [("comb", comb as fn(usize) -> Vec<(f64, f64)>), ("waves", wavy)] {
-        let mut patience = [Patience::new(), Patience::new()];
+        let mut cancel = [CancelToken::new(), CancelToken::new()];
         for segments in [10_000, 100_000, 1_000_000] {
             let contour = Polyline::closed(shape(segments).into_iter().map(|(x, y)| (x, y, 0.0)));
             row(
                 &format!("{kind}, {segments} segments"),
                 &[(contour, OFFSET_MM)],
-                &mut patience,
+                &mut cancel,
             );
         }
     }
@@ -60,7 +60,7 @@ fn drawing(name: &str) -> Vec<(Polyline, f64)> {
         name,
         &bytes,
         &Reading::default(),
-        &Uses::default(),
+        &Purposes::default(),
         &kerfwright::shop::Book::built_in().expect("the built-in book is sound"),
     )
     .expect("our own drawing can be read");
@@ -78,18 +78,18 @@ fn drawing(name: &str) -> Vec<(Polyline, f64)> {
         .collect()
 }
 
-fn row(name: &str, contours: &[(Polyline, f64)], patience: &mut [Patience; 2]) {
+fn row(name: &str, contours: &[(Polyline, f64)], cancel: &mut [CancelToken; 2]) {
     let polygons: Vec<(Vec<(f64, f64)>, f64)> = contours
         .iter()
         .map(|(contour, offset_mm)| (flattened(contour), *offset_mm))
         .collect();
     let mut cells = vec![measured(|| ours(contours)), measured(|| proposed(contours))];
-    for (library, patience) in [geo as fn(&[(Vec<(f64, f64)>, f64)]) -> usize, clipper]
+    for (library, cancel) in [geo as fn(&[(Vec<(f64, f64)>, f64)]) -> usize, clipper]
         .iter()
-        .zip(patience)
+        .zip(cancel)
     {
         cells.push(
-            patience
+            cancel
                 .ask(|| measured(|| library(&polygons)))
                 .unwrap_or_else(|| "not tried | ".to_owned()),
         );

@@ -6,7 +6,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use kerfwright::serve::{Bounds, Door, Site, bind, listen};
+use kerfwright::serve::{AccessControl, App, Bounds, bind, listen};
 use kerfwright::shop::Book;
 use tokio::runtime::Runtime;
 
@@ -21,9 +21,9 @@ fn main() {
         .block_on(async { bind(([127, 0, 0, 1], 0).into()) })
         .expect("a free port");
     let at = listener.local_addr().expect("an address");
-    let site = Site::new(
+    let site = App::new(
         Book::built_in().expect("the built-in book is sound"),
-        Door::on_this_machine(at),
+        AccessControl::on_this_machine(at),
     );
     runtime.spawn(listen(listener, site, Bounds::default(), std::future::pending()));
 

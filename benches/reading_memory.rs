@@ -11,7 +11,7 @@ use std::time::Instant;
 
 use bench::{plain_scan, wavy};
 use kerfwright::contour::{self, Contours};
-use kerfwright::job::{Reading, Uses};
+use kerfwright::job::{Purposes, Reading};
 use kerfwright::{drawing, dxf};
 use log::{Log, Metadata, Record};
 
@@ -110,7 +110,7 @@ fn read(text: &str) -> dxf::document::Document {
 fn examined(text: &str) -> (drawing::Drawing, Contours) {
     let drawing =
         drawing::from_document(&read(text), &Reading::default()).expect("our own drawing has curves");
-    let contours = contour::chain(&drawing, &Reading::default(), &Uses::default());
+    let contours = contour::chain(&drawing, &Reading::default(), &Purposes::default());
     (drawing, contours)
 }
 

@@ -7,9 +7,9 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
-use kerfwright::job::{Finish, Reading, Tolerance, Use, Uses};
-use kerfwright::pass::Ask;
-use kerfwright::plan::{self, Plan, Wanted};
+use kerfwright::job::{Finish, Purpose, Purposes, Reading, Tolerance};
+use kerfwright::pass::PassRequest;
+use kerfwright::plan::{self, Plan, Requirements};
 use kerfwright::report::svg;
 use kerfwright::shop::Book;
 
@@ -50,7 +50,10 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
             words: "0.1 mm wire, three passes, brass of 4 mm. At 25 : 1 the kerf of the rough cut is a band, and the passes come \
                     apart by eye. On the inside of the hole the skims meet more than a tenth more stock than on a straight wall: \
                     the light line.",
-            svg: svg::plan(&planned("clock/balance-key", &Ask::new("brass", 4.0, 0.1, 3))?),
+            svg: svg::plan(&planned(
+                "clock/balance-key",
+                &PassRequest::new("brass", 4.0, 0.1, 3),
+            )?),
         },
         Picture {
             file: "hand-die.svg",
@@ -77,14 +80,20 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
             title: "Many corners: the escape wheel",
             words: "Thirty undercut teeth. Each ring is a place that the wire does not reach; the first of them are numbered as in the \
                     list of findings.",
-            svg: svg::plan(&planned("clock/escape-wheel", &Ask::new("brass", 5.0, 0.2, 3))?),
+            svg: svg::plan(&planned(
+                "clock/escape-wheel",
+                &PassRequest::new("brass", 5.0, 0.2, 3),
+            )?),
         },
         Picture {
             file: "front-plate.svg",
             title: "Large: the front plate, 960 by 640 mm",
             words: "At 1 : 8 a kerf is thinner than a line, so the insets tell the passes apart. The twelve pillar holes are too small to \
                     be numbered one by one and are counted by shape.",
-            svg: svg::plan(&planned("clock/front-plate", &Ask::new("brass", 12.0, 0.25, 2))?),
+            svg: svg::plan(&planned(
+                "clock/front-plate",
+                &PassRequest::new("brass", 12.0, 0.25, 2),
+            )?),
         },
         Picture {
             file: "open-contour.svg",
@@ -117,9 +126,9 @@ fn fixture(name: &str) -> Result<(String, Vec<u8>), Box<dyn Error>> {
     Ok((base, fs::read(file)?))
 }
 
-fn planned(name: &str, ask: &Ask) -> Result<Plan, Box<dyn Error>> {
+fn planned(name: &str, ask: &PassRequest) -> Result<Plan, Box<dyn Error>> {
     let (file, bytes) = fixture(name)?;
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     Ok(plan::plan(
         &file,
         &bytes,
@@ -132,25 +141,25 @@ fn planned(name: &str, ask: &Ask) -> Result<Plan, Box<dyn Error>> {
 
 fn inspected(name: &str) -> Result<plan::Inspection, Box<dyn Error>> {
     let (file, bytes) = fixture(name)?;
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     Ok(plan::inspect(&file, &bytes, &reading, &uses, &Book::built_in()?)?)
 }
 
 fn die_for_a_demand() -> Result<Plan, Box<dyn Error>> {
     let (file, bytes) = fixture("clock/hand-die")?;
-    let mut uses = Uses::default();
+    let mut uses = Purposes::default();
     for (layer, purpose) in [
-        ("PLATE", Use::Existing),
-        ("SCREWS", Use::Existing),
-        ("START", Use::StartHole),
+        ("PLATE", Purpose::Existing),
+        ("SCREWS", Purpose::Existing),
+        ("START", Purpose::StartHole),
     ] {
         uses.layers.insert(layer.to_owned(), purpose);
     }
-    let mut wanted = Wanted::new("tool-steel", 30.0);
+    let mut wanted = Requirements::new("tool-steel", 30.0);
     wanted.demands.all.finish = Some(Finish::parse("Ra 0.8")?);
     wanted.demands.all.tolerance = Some(Tolerance::parse("±0.01")?);
     let book = Book::built_in()?;
-    Ok(plan::plan_wanted(
+    Ok(plan::plan_requirements(
         &file,
         &bytes,
         &Reading::default(),

@@ -72,7 +72,7 @@ use crate::drawing::{Drawing, Origin};
 use crate::dxf::document::NoticeKind;
 use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::pass::WireReach;
 use crate::path::Paths;
 use crate::shop::Rules;
@@ -184,7 +184,7 @@ impl Subject<'_> {
     /// The closed contours to be cut.
     fn loops_to_cut(&self) -> impl Iterator<Item = &Contour> {
         let list = self.contours.list.iter();
-        list.filter(|contour| contour.purpose == Use::Cut && contour.role != Role::Open)
+        list.filter(|contour| contour.purpose == Purpose::Cut && contour.role != Role::Open)
     }
 
     /// The wire of the book nearest to the usual one; `None` in a book without wires.

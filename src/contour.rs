@@ -16,7 +16,7 @@ mod names;
 mod nest;
 mod overlap;
 mod sides;
-mod uses;
+mod purposes;
 mod width;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,12 +24,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use self::assemble::{Assembled, Line};
-use self::contacts::{Contacts, Strand};
+use self::assemble::{Assembled, DraftContour};
+use self::contacts::{Contacts, ContourView};
 use self::overlap::Stretches;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
-use crate::job::{Reading, Use, Uses};
+use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
     Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Frame, FrameSign, Gap, Kink,
@@ -37,8 +37,8 @@ pub use facts::{
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names};
+pub use purposes::StyleNotCut;
 pub use sides::SideUnclear;
-pub use uses::StyleNotCut;
 pub use width::Width;
 
 /// Which side of a contour is kept.
@@ -81,9 +81,9 @@ pub struct Contour {
     pub role: Role,
     /// Where that comes from.
     pub side_from: SideFrom,
-    /// What it is for; [`Use::Cut`] where a side is given too.
-    pub purpose: Use,
-    /// How many contours enclose it, of the edges ([`Use::is_edge`]) if it is one of them, else of its own use.
+    /// What it is for; [`Purpose::Cut`] where a side is given too.
+    pub purpose: Purpose,
+    /// How many contours enclose it, of the edges ([`Purpose::is_edge`]) if it is one of them, else of its own use.
     pub depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
     pub parent: Option<usize>,
@@ -114,8 +114,8 @@ impl Contour {
         self.purpose.is_edge() && self.role != Role::Open
     }
 
-    fn strand(&self) -> Strand<'_> {
-        Strand {
+    fn view(&self) -> ContourView<'_> {
+        ContourView {
             polyline: &self.polyline,
             curves: &self.curves,
             sources: &self.sources,
@@ -164,19 +164,19 @@ impl Contours {
     }
 }
 
-/// The uses whose curves are chained, in this order; [`Use::Ignore`] is left out altogether.
-const CHAINED: [Use; 6] = [
-    Use::Cut,
-    Use::Existing,
-    Use::NotNow,
-    Use::StartHole,
-    Use::Blank,
-    Use::Reference,
+/// The uses whose curves are chained, in this order; [`Purpose::Ignore`] is left out altogether.
+const CHAINED: [Purpose; 6] = [
+    Purpose::Cut,
+    Purpose::Existing,
+    Purpose::NotNow,
+    Purpose::StartHole,
+    Purpose::Blank,
+    Purpose::Reference,
 ];
 
 /// Makes the contours of a drawing and measures their slots and walls: [`chain`], then
 /// [`Contours::measure_widths`]. Cost is near-linear in segments.
-pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
+pub fn build(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
     let mut contours = chain(drawing, reading, uses);
     contours.measure_widths();
     contours
@@ -185,8 +185,8 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
 /// Makes the contours of a drawing: use by use, ends joined within `reading.join_mm`, numbered in the order of
 /// the drawing, loops counter-clockwise, nested, with their roles, and with all that is wrong with them; but
 /// without local widths, which cost more than all the rest.
-pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
-    let (use_of, styles_not_cut) = uses::of_curves(drawing, uses);
+pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
+    let (use_of, styles_not_cut) = purposes::of_curves(drawing, uses);
     let mut facts = Facts {
         styles_not_cut,
         ..Facts::default()
@@ -202,18 +202,18 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     let mut searched = vec![0; lines.len()];
     let mut made_cut = false;
     // What repeats another loop is listed and measured, but not cut again.
-    let drawn = |purpose: Use, line: &Line| match purpose {
-        _ if line.double => Use::Ignore,
-        Use::Cut if uses::is_start_hole(&line.polyline, uses) => Use::StartHole,
+    let drawn = |purpose: Purpose, line: &DraftContour| match purpose {
+        _ if line.double => Purpose::Ignore,
+        Purpose::Cut if purposes::is_start_hole(&line.polyline, uses) => Purpose::StartHole,
         purpose => purpose,
     };
-    let said = |id: usize, drawn: Use| uses.contours.get(&id).copied().unwrap_or(drawn);
+    let said = |id: usize, drawn: Purpose| uses.contours.get(&id).copied().unwrap_or(drawn);
     for (i, (purpose, place, line)) in lines.iter().enumerate() {
         let (id, drawn) = (i + 1, drawn(*purpose, line));
-        if *purpose == Use::Cut {
+        if *purpose == Purpose::Cut {
             searched[*place] = id;
         }
-        made_cut |= drawn != Use::Cut && cut_side(said(id, drawn)).0 == Use::Cut;
+        made_cut |= drawn != Purpose::Cut && cut_side(said(id, drawn)).0 == Purpose::Cut;
     }
     let mut list: Vec<Contour> = (lines.into_par_iter().enumerate())
         .map(|(i, (purpose, _, line))| {
@@ -225,8 +225,8 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         Some(contacts) if !made_cut => contacts,
         // Lines were mended since, or lines that were not searched are to be cut after all.
         _ => {
-            searched = (list.iter().filter(|c| c.purpose == Use::Cut).map(|c| c.id)).collect();
-            let strands: Vec<Strand<'_>> = searched.iter().map(|id| list[id - 1].strand()).collect();
+            searched = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
+            let strands: Vec<ContourView<'_>> = searched.iter().map(|id| list[id - 1].view()).collect();
             contacts::contacts(&strands, &facts.branches, reading.join_mm)
         }
     };
@@ -249,7 +249,10 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
     // A contour that the user has given another use has no flaws worth telling either.
     let bounds_material = |curve: usize| match contour_of[curve] {
         0 => None,
-        id => Some(matches!(list[id as usize - 1].purpose, Use::Cut | Use::Existing)),
+        id => Some(matches!(
+            list[id as usize - 1].purpose,
+            Purpose::Cut | Purpose::Existing
+        )),
     };
     facts.retain(bounds_material);
     facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));
@@ -264,8 +267,8 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
         list,
         assumptions,
         facts,
-        uses_assumed: *uses == Uses::default(),
-        start_points: uses::start_points(drawing, uses),
+        uses_assumed: *uses == Purposes::default(),
+        start_points: purposes::start_points(drawing, uses),
         contour_of,
     }
 }
@@ -273,7 +276,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Uses) -> Contours {
 /// The lines of all uses, and what was found while making them.
 struct Chained {
     /// Each with its use and its place among those of that use.
-    lines: Vec<(Use, usize, Line)>,
+    lines: Vec<(Purpose, usize, DraftContour)>,
     /// Of those to be cut, named by their places; `None` where lines were cut up since they were searched.
     contacts: Option<Contacts>,
     /// Overlaps of which one side was given up.
@@ -283,7 +286,7 @@ struct Chained {
     for_reference: Facts,
 }
 
-fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Use], facts: &mut Facts) -> Chained {
+fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Purpose], facts: &mut Facts) -> Chained {
     let mut chained = Chained {
         lines: Vec::new(),
         contacts: None,
@@ -295,8 +298,8 @@ fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Use], facts: &mut Fac
         let assemble = |stretches: &_| assemble::assemble(&drawing.curves, &members, stretches, reading);
         let gaps = |loose: &[_]| gaps::gaps(loose, reading.gap_search_mm);
         let mut made = assemble(&Stretches::new());
-        if purpose == Use::Cut {
-            let strands: Vec<Strand<'_>> = made.lines.iter().map(Line::strand).collect();
+        if purpose == Purpose::Cut {
+            let strands: Vec<ContourView<'_>> = made.lines.iter().map(DraftContour::view).collect();
             let (between, mut found) = rayon::join(
                 || gaps(&made.loose),
                 || contacts::contacts(&strands, &made.facts.branches, reading.join_mm),
@@ -319,7 +322,7 @@ fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Use], facts: &mut Fac
         let Assembled {
             lines, facts: own, ..
         } = made;
-        if matches!(purpose, Use::NotNow | Use::Reference) {
+        if matches!(purpose, Purpose::NotNow | Purpose::Reference) {
             chained.for_reference.append(own);
         } else {
             facts.append(own);
@@ -340,7 +343,7 @@ fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &
         contacts.retain(|contact| {
             [contact.contours.0, contact.contours.1]
                 .iter()
-                .all(|id| list[id - 1].purpose == Use::Cut)
+                .all(|id| list[id - 1].purpose == Purpose::Cut)
         });
         contacts
     };
@@ -352,23 +355,27 @@ fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &
 }
 
 /// What is cut, with its side where one is given.
-fn cut_side(purpose: Use) -> (Use, Option<Role>) {
+fn cut_side(purpose: Purpose) -> (Purpose, Option<Role>) {
     match purpose {
-        Use::Part => (Use::Cut, Some(Role::Outside)),
-        Use::Opening => (Use::Cut, Some(Role::Opening)),
+        Purpose::Part => (Purpose::Cut, Some(Role::Outside)),
+        Purpose::Opening => (Purpose::Cut, Some(Role::Opening)),
         other => (other, None),
     }
 }
 
 /// The loops among the curves that are left out altogether, without numbers.
-fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Use]) -> Vec<Contour> {
-    let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == Use::Ignore).collect();
+fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<Contour> {
+    let members: Vec<usize> = (0..use_of.len())
+        .filter(|&i| use_of[i] == Purpose::Ignore)
+        .collect();
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
     let loops = made.lines.into_iter().filter(|line| line.polyline.closed);
-    loops.map(|line| contour(0, Use::Ignore, None, line)).collect()
+    loops
+        .map(|line| contour(0, Purpose::Ignore, None, line))
+        .collect()
 }
 
-fn contour(id: usize, purpose: Use, side: Option<Role>, line: Line) -> Contour {
+fn contour(id: usize, purpose: Purpose, side: Option<Role>, line: DraftContour) -> Contour {
     let mut polyline = line.polyline;
     let mut sources = line.sources;
     let area = polyline.area();
@@ -405,8 +412,8 @@ fn contour(id: usize, purpose: Use, side: Option<Role>, line: Line) -> Contour {
 /// Fills in depth, parent and role. A given side stands; what lies in it follows from it.
 fn place(list: &mut [Contour]) {
     // All edges are nested together, whether they are cut or not.
-    let nested_with = |purpose: Use| if purpose.is_edge() { Use::Cut } else { purpose };
-    let mut together: BTreeMap<Use, Vec<usize>> = BTreeMap::new();
+    let nested_with = |purpose: Purpose| if purpose.is_edge() { Purpose::Cut } else { purpose };
+    let mut together: BTreeMap<Purpose, Vec<usize>> = BTreeMap::new();
     for (i, contour) in list.iter().enumerate() {
         together.entry(nested_with(contour.purpose)).or_default().push(i);
     }

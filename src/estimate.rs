@@ -20,11 +20,11 @@ mod accuracy_tests;
 #[cfg(test)]
 mod calibrate_tests;
 
-pub use accuracy::{Accuracy, BudgetTerm, COVERAGE_K, Occasion, Verdict, accuracy, share_of_swing};
+pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
 pub use calibrate::{Calibrated, FEWEST_JOBS, Fit, NoFit, WELL_TOLD_PERCENT, calibrate};
-pub use cost::{Ledger, Order, confidence, ledger};
+pub use cost::{CostBreakdown, Order, confidence, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
 pub use job_log::{LogFlaw, LogJob, read_log};
-pub use time::{Presence, StartHoles, Time, TimeTerm, Work, arc_extra_mm, time};
-pub use whole::{Estimate, GroupQuality, JobFacts, estimate};
+pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
+pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};
 pub use wire_bow::{WireBow, arc_error_mm, wire_bow};

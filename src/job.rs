@@ -6,28 +6,26 @@ mod finish;
 mod tolerance;
 mod demand;
 mod file;
-mod unreadable;
-mod holding;
+mod error;
+mod workholding;
 mod names;
-mod patience;
-mod running;
-mod uses;
+mod wire_options;
+mod purpose;
 
 use std::collections::BTreeSet;
 
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
 
-pub use choice::{Nozzles, OffsetIs, Prefer};
+pub use choice::{Nozzles, OffsetBasis, Prefer};
 pub use demand::{Demand, DemandError, Demands};
-pub use file::{JobFile, JobPart, JobUse};
+pub use error::JobFileError;
+pub use file::{JobFile, JobPart, JobPurpose};
 pub use finish::Finish;
-pub use holding::{BlankSize, Holding, PieceAsk, Side, SlugAsk, TabAsk, TabFace};
 pub use names::{GivenName, NameKind};
-pub use patience::Patience;
-pub use running::{LeadShape, Running, StartAsk, Stops};
+pub use purpose::{Purpose, Purposes};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
-pub use unreadable::JobFileError;
-pub use uses::{Use, Uses};
+pub use wire_options::{LeadShape, StartOptions, Stops, WireOptions};
+pub use workholding::{BlankSize, PieceOptions, Side, SlugPolicy, TabFace, TabOptions, Workholding};
 
 /// How to read the drawing.
 #[derive(Clone, Debug, PartialEq)]

@@ -21,21 +21,21 @@
 //! ```
 //! use std::f64::consts::{PI, TAU};
 //!
-//! use kerfwright::job::{Reading, Uses};
-//! use kerfwright::pass::Ask;
+//! use kerfwright::job::{Reading, Purposes};
+//! use kerfwright::pass::PassRequest;
 //! use kerfwright::plan;
 //! use kerfwright::shop::Book;
 //!
 //! // A rectangle of 40 × 20 mm, out of 60 mm of tool steel, with 0.25 mm wire in four passes.
 //! let drawing = std::fs::read("fixtures/shapes/rectangle-40x20.dxf")?;
-//! let ask = Ask::new("tool-steel", 60.0, 0.25, 4);
+//! let request = PassRequest::new("tool-steel", 60.0, 0.25, 4);
 //! let plan = plan::plan(
 //!     "rectangle-40x20.dxf",
 //!     &drawing,
 //!     &Reading::default(),
-//!     &Uses::default(),
+//!     &Purposes::default(),
 //!     &Book::built_in()?,
-//!     &ask,
+//!     &request,
 //! )?;
 //!
 //! // Offset of each pass: half the wire + spark gap + stock left for the later passes.
@@ -56,6 +56,7 @@
 //! ```
 
 pub mod tolerance;
+pub mod cancel;
 pub mod units;
 pub mod geometry;
 pub mod finding;

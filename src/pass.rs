@@ -1,7 +1,7 @@
 //! Recipe + wire + material + thickness → offset, rate, finish and form error of each pass. Knows nothing of
 //! the geometry of the part.
 
-mod ask;
+mod request;
 mod rate;
 mod schedule;
 mod wire_reach;
@@ -14,7 +14,7 @@ use serde::Serialize;
 use crate::units::Band;
 
 pub use crate::job::Nozzles;
-pub use ask::{Ask, Error, Setting};
+pub use request::{Error, PassRequest, Setting};
 pub use schedule::{Schedule, Trace, passes, schedule};
 pub use surface::{Surface, surface};
 pub use wire_reach::{WireReach, wire_reach};
@@ -40,7 +40,7 @@ pub struct Pass {
     /// Wire centre to finished wall, mm: `d/2 + spark gap + stock − aim`.
     pub offset_mm: f64,
     /// Wire centre to the wall that the pass leaves, mm: `d/2 + spark gap`.
-    pub reach_mm: f64,
+    pub half_kerf_mm: f64,
     /// Spark gap, one side, mm.
     pub spark_gap_mm: f64,
     /// Left on the wall for later passes, mm.

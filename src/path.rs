@@ -1,6 +1,6 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
 
-mod along;
+mod path_line;
 mod blank;
 #[cfg(test)]
 mod blank_tests;
@@ -8,7 +8,7 @@ mod coreless;
 mod holes;
 mod lead;
 mod corner;
-mod movement;
+mod distortion;
 mod neighbours;
 mod offset;
 mod order;
@@ -18,12 +18,12 @@ mod offset_cases;
 mod prepared;
 mod proposal;
 mod reach;
-mod roomiest;
+mod widest;
 mod route;
 #[cfg(test)]
 mod reach_tests;
 mod separation;
-mod site;
+mod surroundings;
 #[cfg(test)]
 mod separation_tests;
 mod start;
@@ -40,10 +40,10 @@ use crate::geometry::{Point, Polyline};
 
 pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
-pub use lead::Run;
-pub use movement::{MayMove, MoveReason, may_move};
+pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
+pub use lead::Leads;
 pub use offset::{Offset, Refused, offset};
-pub use order::{Move, StepKind, moves};
+pub use order::{Operation, OperationKind, operations};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
 pub use start::{Start, StartOrigin, Starting, Starts, Threading, UnusedHole};
@@ -145,7 +145,7 @@ pub struct Neck {
     /// Its width, mm.
     pub width_mm: f64,
     /// Width that the pass needs, mm: twice the offset.
-    pub needed_mm: f64,
+    pub required_clearance_mm: f64,
 }
 
 /// A pass of a contour for which there is no room at all.
@@ -245,9 +245,9 @@ pub struct Paths {
     /// Where the wire is threaded.
     pub starts: Starts,
     /// The way of the wire on and off each loop, in the order of `loops`.
-    pub runs: Vec<Run>,
+    pub runs: Vec<Leads>,
     /// Every move of the machine, in the order of cutting.
-    pub moves: Vec<Move>,
+    pub operations: Vec<Operation>,
     /// What comes free, and how.
     pub separations: Vec<Separation>,
     /// The blank, where it is known.
@@ -255,7 +255,7 @@ pub struct Paths {
     /// What is wrong between the cut and the blank.
     pub blank_faults: BlankFaults,
     /// What may move when it is cut.
-    pub may_move: Vec<MayMove>,
+    pub distortion_risks: Vec<DistortionRisk>,
 }
 
 impl Paths {

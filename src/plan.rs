@@ -1,14 +1,14 @@
 //! The whole pipeline as one call, no files and no terminal.
 
-mod asked;
-mod outline;
+mod requirement;
+mod demand_group;
 mod candidate;
 mod choice;
 mod handling;
 mod sequence;
 mod day;
-mod opened;
-mod wanted;
+mod selection;
+mod requirements;
 mod comparison;
 mod lengths;
 mod names;
@@ -16,35 +16,39 @@ mod of_job;
 #[cfg(test)]
 mod choice_tests;
 #[cfg(test)]
-mod outline_tests;
+mod demand_group_tests;
 #[cfg(test)]
-mod wanted_tests;
+mod requirements_tests;
 
 use thiserror::Error;
 
+use crate::cancel::CancelToken;
 use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, MissingName, Role};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{self, Cut, CutGroup, Estimate, JobFacts, Order, Verdict, Work};
+use crate::estimate::{self, AuxiliaryWork, Cut, CutGroup, Estimate, EstimateInput, Order, Verdict};
 use crate::finding::Finding;
 use crate::job::{
-    Demand, DemandError, Demands, Holding, JobFileError, OffsetIs, Patience, Reading, Running, Use, Uses,
+    Demand, DemandError, Demands, JobFileError, OffsetBasis, Purpose, Purposes, Reading, WireOptions,
+    Workholding,
 };
-use crate::pass::{self, Ask, CornerRun, Group, Schedule, WireReach};
+use crate::pass::{self, CornerRun, Group, PassRequest, Schedule, WireReach};
 use crate::path::{self, Paths};
 use crate::shop::{Book, Rules, Threading, Times};
 
-pub use asked::{Asked, Blank, mass_kg, obstacles, with_default};
-pub use candidate::{Candidate, Means, Question, weigh};
-pub use choice::{Open, choose, compare, fewest_passes};
-pub use comparison::{Comparison, compare_wanted};
+pub use candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
+pub use choice::{Constraints, choose, compare, fewest_passes};
+pub use comparison::{Comparison, compare_requirements};
 pub use day::{Block, Day, Doing, day};
+pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use names::names_missing;
-pub use of_job::{Beside, beside, compare_job, inspect_job, plan_job, plan_job_while, wanted};
-pub use outline::{Outline, Sorted, sort_out};
-pub use sequence::{Step, StepKind};
-pub use wanted::{Wanted, plan_wanted};
+pub use of_job::{
+    Alternatives, alternatives, compare_job, inspect_job, plan_job, plan_job_while, requirements,
+};
+pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
+pub use requirements::{Requirements, plan_requirements};
+pub use sequence::{OperationKind, TimedOperation};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]
@@ -80,7 +84,7 @@ pub enum Error {
     },
     /// Nobody waits for it any more.
     #[error("given up, since nobody waits for it")]
-    GivenUp,
+    Cancelled,
     /// No wire and machine of the book can cut it, whatever the passes.
     #[error("cannot be cut: {}", reasons.join("; "))]
     Impossible {
@@ -114,9 +118,9 @@ pub struct Plan {
     /// The drawing and what all checks found, those of the paths too.
     pub inspection: Inspection,
     /// What was asked of the first demand group.
-    pub ask: Ask,
+    pub request: PassRequest,
     /// What is asked of the wall of each demand group, in order.
-    pub asked: Vec<Asked>,
+    pub asked: Vec<WallRequirement>,
     /// The passes of the first demand group, and how each of their figures came about.
     pub schedule: Schedule,
     /// Those of the other demand groups, in order.
@@ -143,7 +147,7 @@ pub fn inspect(
     file: &str,
     bytes: &[u8],
     reading: &Reading,
-    uses: &Uses,
+    uses: &Purposes,
     book: &Book,
 ) -> Result<Inspection, Error> {
     let mut inspection = read(file, bytes, reading, uses, book)?;
@@ -152,99 +156,99 @@ pub fn inspect(
     Ok(inspection)
 }
 
-/// Plans every contour to be cut with the passes that `ask` names.
+/// Plans every contour to be cut with the passes that `request` names.
 pub fn plan(
     file: &str,
     bytes: &[u8],
     reading: &Reading,
-    uses: &Uses,
+    uses: &Purposes,
     book: &Book,
-    ask: &Ask,
+    request: &PassRequest,
 ) -> Result<Plan, Error> {
-    plan_while(Terms::default(), file, bytes, reading, uses, book, ask)
+    plan_while(RunOptions::default(), file, bytes, reading, uses, book, request)
 }
 
 /// What a plan is made under: how long it is waited for, how the work is held and how the wire runs.
 #[derive(Clone, Default)]
-struct Terms {
-    patience: Patience,
-    holding: Holding,
-    running: Running,
+struct RunOptions {
+    cancel: CancelToken,
+    holding: Workholding,
+    running: WireOptions,
 }
 
 /// The same, under terms.
 fn plan_while(
-    terms: Terms,
+    terms: RunOptions,
     file: &str,
     bytes: &[u8],
     reading: &Reading,
-    uses: &Uses,
+    uses: &Purposes,
     book: &Book,
-    ask: &Ask,
+    request: &PassRequest,
 ) -> Result<Plan, Error> {
     // What is asked is looked up first: a wrong word should not wait for a large drawing.
-    let schedule = pass::schedule(book, ask)?;
+    let schedule = pass::schedule(book, request)?;
     let inspection = read(file, bytes, reading, uses, book)?;
     let given = Demands {
         all: Demand {
-            passes: Some(ask.passes),
-            aim_mm: Some(ask.aim_mm),
+            passes: Some(request.passes),
+            aim_mm: Some(request.aim_mm),
             ..Demand::default()
         },
         ..Demands::default()
     };
-    let sorted = inspection.sort_out(&given, book)?;
-    let part = Part {
-        ask: ask.clone(),
+    let sorted = inspection.group_by_demand(&given, book)?;
+    let part = GroupPlan {
+        request: request.clone(),
         schedule,
         contours: inspection.to_cut(),
         asked: sorted
-            .outlines
+            .demand_groups
             .first()
-            .map_or_else(Asked::default, |outline| outline.asked.clone()),
+            .map_or_else(WallRequirement::default, |outline| outline.asked.clone()),
         size_mm: sorted.largest_mm(),
     };
-    let job = Job {
+    let job = JobContext {
         work: sorted.work.clone(),
         order: Order::default(),
         pickup_mm: sorted.diagonal_mm(),
-        offset_is: OffsetIs::default(),
+        offset_basis: OffsetBasis::default(),
         terms,
     };
     assemble(inspection, book, part, Vec::new(), job, Vec::new())
 }
 
 /// A demand group on its way into a plan.
-struct Part {
-    ask: Ask,
+struct GroupPlan {
+    request: PassRequest,
     schedule: Schedule,
     contours: Vec<usize>,
-    asked: Asked,
+    asked: WallRequirement,
     size_mm: f64,
 }
 
 /// What holds for the whole job.
-struct Job {
-    work: Work,
+struct JobContext {
+    work: AuxiliaryWork,
     order: Order,
     pickup_mm: f64,
-    offset_is: OffsetIs,
-    terms: Terms,
+    offset_basis: OffsetBasis,
+    terms: RunOptions,
 }
 
 /// Offsets, checks and estimates.
 fn assemble(
     mut inspection: Inspection,
     book: &Book,
-    first: Part,
-    more: Vec<Part>,
-    job: Job,
+    first: GroupPlan,
+    more: Vec<GroupPlan>,
+    job: JobContext,
     candidates: Vec<Candidate>,
 ) -> Result<Plan, Error> {
-    let parts: Vec<&Part> = std::iter::once(&first).chain(&more).collect();
-    let ask = &first.ask;
-    let Terms {
-        patience,
+    let parts: Vec<&GroupPlan> = std::iter::once(&first).chain(&more).collect();
+    let request = &first.request;
+    let RunOptions {
+        cancel,
         holding,
         running,
     } = &job.terms;
@@ -262,9 +266,16 @@ fn assemble(
                 .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit }),
         })
         .collect();
-    let mut paths = path::wire_paths(&inspection.contours, &groups, patience).ok_or(Error::GivenUp)?;
+    let mut paths = path::wire_paths(&inspection.contours, &groups, cancel).ok_or(Error::Cancelled)?;
     log::debug!("{} paths laid and verified", paths.loops.len());
-    handling::handle(&mut paths, &inspection, &groups, ask, (holding, running), book)?;
+    handling::handle(
+        &mut paths,
+        &inspection,
+        &groups,
+        request,
+        (holding, running),
+        book,
+    )?;
     log::debug!("starts, leads, tabs and order found");
     for words in handling::said(running, &groups) {
         // A drawing that is planned again has been told already.
@@ -283,12 +294,12 @@ fn assemble(
     let work = handling::counted(job.work, &paths);
     let not_skimmed: Vec<usize> = paths.not_skimmed.iter().map(|part| part.group).collect();
     let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
-    let setting = ask.setting(book)?;
+    let setting = request.setting(book)?;
     let threading = setting.machine.threading;
-    let estimate = estimate::estimate(JobFacts {
+    let estimate = estimate::estimate(EstimateInput {
         book,
         setting,
-        thickness_mm: ask.thickness_mm,
+        thickness_mm: request.thickness_mm,
         groups: &cut_groups,
         lengths: &lengths,
         work: &work,
@@ -296,7 +307,7 @@ fn assemble(
         not_skimmed: &not_skimmed,
         sizes_mm: &sizes_mm,
         pickup_mm: job.pickup_mm,
-        offset_is: job.offset_is,
+        offset_basis: job.offset_basis,
     });
     log::debug!("time, cost and accuracy estimated");
     inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
@@ -305,7 +316,7 @@ fn assemble(
     Ok(Plan {
         inspection,
         asked,
-        ask: first.ask,
+        request: first.request,
         schedule: first.schedule,
         more_schedules: more.into_iter().map(|part| part.schedule).collect(),
         groups,
@@ -351,13 +362,13 @@ impl Plan {
 impl Inspection {
     /// Numbers of the contours to be cut.
     pub fn to_cut(&self) -> Vec<usize> {
-        let cut = self.contours.list.iter().filter(|c| c.purpose == Use::Cut);
+        let cut = self.contours.list.iter().filter(|c| c.purpose == Purpose::Cut);
         cut.map(|c| c.id).collect()
     }
 
     /// The contours to be cut, sorted by what is asked of them.
-    pub fn sort_out(&self, demands: &Demands, book: &Book) -> Result<Sorted, DemandError> {
-        sort_out(&self.contours, |contour| self.layer_of(contour), demands, book)
+    pub fn group_by_demand(&self, demands: &Demands, book: &Book) -> Result<DemandGroups, DemandError> {
+        group_by_demand(&self.contours, |contour| self.layer_of(contour), demands, book)
     }
 
     /// The layer of a contour: that of its first curve.
@@ -371,7 +382,7 @@ impl Inspection {
     /// mm. Sharp inside corners are left aside, since no wire follows them. `None` when none fits, or when the
     /// contour is not cut.
     pub fn thickest_wire_mm(&self, contour: &Contour) -> Option<f64> {
-        if contour.purpose != Use::Cut || contour.role == Role::Open {
+        if contour.purpose != Purpose::Cut || contour.role == Role::Open {
             return None;
         }
         let radius_mm = contour.inside_arcs().map(|(_, arc)| arc.radius());
@@ -395,7 +406,13 @@ impl Inspection {
     }
 }
 
-fn read(file: &str, bytes: &[u8], reading: &Reading, uses: &Uses, book: &Book) -> Result<Inspection, Error> {
+fn read(
+    file: &str,
+    bytes: &[u8],
+    reading: &Reading,
+    uses: &Purposes,
+    book: &Book,
+) -> Result<Inspection, Error> {
     let document = dxf::read(bytes)?;
     log::debug!("tags of {} bytes read", bytes.len());
     let drawing = drawing::from_document(&document, reading)?;

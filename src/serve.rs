@@ -1,14 +1,14 @@
 //! The local page: what a browser asks, answered from the same reports as the command line.
 //!
-//! [`Site::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
+//! [`App::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
 //! requests: the drawing and all that is asked of it come with each of them, so that two browsers never meet.
-//! [`Site::refuse`] judges a request by its head alone, so that whoever carries it here need not take its body first.
+//! [`App::refuse`] judges a request by its head alone, so that whoever carries it here need not take its body first.
 //! [`listen`] carries requests from a socket and bounds what a client can cost.
 
 mod answer;
 mod asset;
-mod ask;
-mod door;
+mod page_request;
+mod access;
 mod head;
 mod listen;
 #[cfg(test)]
@@ -25,11 +25,11 @@ use hyper::header::{CACHE_CONTROL, CONTENT_TYPE, HeaderName, HeaderValue, LOCATI
 use hyper::{Method, Request, Response, StatusCode};
 
 use crate::shop::Book;
-use ask::Ask;
-pub use door::{Door, random_token};
+pub use access::{AccessControl, random_token};
 pub use head::Head;
 pub use listen::{Bounds, Page, bind, listen};
 pub use pace::Pace;
+use page_request::PageRequest;
 use refusal::Refusal;
 
 /// Largest drawing that is taken, bytes.
@@ -44,9 +44,9 @@ const CONTENT_SECURITY: &str = "default-src 'none'; script-src 'self'; style-src
 
 /// The page and what it answers from.
 #[derive(Debug)]
-pub struct Site {
+pub struct App {
     book: Book,
-    door: Door,
+    access: AccessControl,
 }
 
 /// What a path answers to.
@@ -74,13 +74,13 @@ enum Wanted {
     /// Something to be read.
     File(File),
     /// An answer worked out from its body.
-    Answer(answer::Kind, Box<Ask>),
+    Answer(answer::Kind, Box<PageRequest>),
 }
 
-impl Site {
-    /// The page for those that `door` lets in, with the shop's book.
-    pub fn new(book: Book, door: Door) -> Self {
-        Self { book, door }
+impl App {
+    /// The page for those that `access` lets in, with the shop's book.
+    pub fn new(book: Book, access: AccessControl) -> Self {
+        Self { book, access }
     }
 
     /// Judges a request by its head alone, and gives the answer to one that is turned away: by name, site or token, or
@@ -98,14 +98,16 @@ impl Site {
     }
 
     fn judge(&self, head: Head<'_>) -> Result<Wanted, Refusal> {
-        self.door.check(head)?;
-        if let Some(cookie) = self.door.cookie(head) {
+        self.access.check(head)?;
+        if let Some(cookie) = self.access.cookie(head) {
             return Ok(Wanted::Cookie(cookie));
         }
         let path = head.uri.path();
         let route = find(path).ok_or_else(|| Refusal::no_such_page(path))?;
         match (route, head.method) {
-            (Route::Answer(kind), &Method::POST) => Ok(Wanted::Answer(kind, Box::new(Ask::of(head)?))),
+            (Route::Answer(kind), &Method::POST) => {
+                Ok(Wanted::Answer(kind, Box::new(PageRequest::of(head)?)))
+            }
             (Route::Answer(_), method) => Err(Refusal::method(method, path, "POST")),
             (Route::File(file), &Method::GET | &Method::HEAD) => Ok(Wanted::File(file)),
             (Route::File(_), method) => Err(Refusal::method(method, path, "GET, HEAD")),
@@ -134,7 +136,7 @@ impl Site {
     }
 }
 
-impl Page for Site {
+impl Page for App {
     fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
         self.refuse(head)
     }

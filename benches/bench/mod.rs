@@ -92,9 +92,9 @@ pub(crate) fn ms(time: Duration) -> String {
 }
 
 /// Gives up on a library once it has taken so long that ten times as much would not be worth waiting for.
-pub(crate) struct Patience(Duration);
+pub(crate) struct CancelToken(Duration);
 
-impl Patience {
+impl CancelToken {
     /// Not tried yet.
     pub(crate) fn new() -> Self {
         Self(Duration::ZERO)

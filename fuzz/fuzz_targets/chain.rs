@@ -24,7 +24,7 @@ libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
         "fuzz.dxf",
         text.as_bytes(),
         &job::Reading::default(),
-        &job::Uses::default(),
+        &job::Purposes::default(),
         &BOOK,
     );
     let Ok(inspection) = inspected else { return };

@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use super::{Check, Sink, Stage, Subject, counted};
 use crate::dxf::document::Layer;
 use crate::finding::{Finding, Quantity, Severity};
-use crate::job::Use;
+use crate::job::Purpose;
 
 /// Help lines that would be cut.
 pub(super) const CHECK: Check = Check {
@@ -25,7 +25,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         return;
     }
     let mut layers: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
-    let cut = contours.list.iter().filter(|contour| contour.purpose == Use::Cut);
+    let cut = contours
+        .list
+        .iter()
+        .filter(|contour| contour.purpose == Purpose::Cut);
     for &curve in cut.flat_map(|contour| &contour.curves) {
         let layer = drawing.curves[curve].origin.layer;
         if not_plotted(&drawing.layers[layer as usize]) {

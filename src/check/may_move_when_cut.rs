@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::MoveReason;
+use crate::path::DistortionReason;
 
 const PERCENT: f64 = 100.0;
 
@@ -19,10 +19,10 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
-    for place in &paths.may_move {
+    for place in &paths.distortion_risks {
         sink.push(|| {
             let (message, factor, unit) = match place.reason {
-                MoveReason::Slender => (
+                DistortionReason::Slender => (
                     format!(
                         "a slender part: its diagonal squared is {:.1} times its area (limit {:.1})",
                         place.found, place.limit
@@ -30,7 +30,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     1.0,
                     "",
                 ),
-                MoveReason::BigOpening => (
+                DistortionReason::BigOpening => (
                     format!(
                         "a big opening: it takes {:.0} % of what it is cut from (limit {:.0} %)",
                         place.found * PERCENT,

@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::contour::Role;
 use crate::finding::{Finding, Quantity, Severity};
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::tolerance::JOIN_MM;
 
 /// A contour to be cut that does not close.
@@ -18,7 +18,7 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for contour in &subject.contours.list {
         // What exists already has to close too: it decides on which side of a wall the material is.
-        let bounds = matches!(contour.purpose, Use::Cut | Use::Existing);
+        let bounds = matches!(contour.purpose, Purpose::Cut | Purpose::Existing);
         if !bounds || contour.role != Role::Open {
             continue;
         }

@@ -47,7 +47,7 @@ fn finding(split: &Split, passes: &str) -> Finding {
     let message = format!(
         "the path falls apart into {loops} loops in {words} {passes}: a neck is {:.1} µm wide, the wire needs {:.1} µm",
         neck.width_mm * UM_PER_MM,
-        neck.needed_mm * UM_PER_MM
+        neck.required_clearance_mm * UM_PER_MM
     );
     Finding::new(
         CHECK.name,
@@ -58,5 +58,5 @@ fn finding(split: &Split, passes: &str) -> Finding {
     .at(neck.at)
     .on_contour(split.contour)
     .measured(Quantity::um_of_mm(neck.width_mm))
-    .limit(Quantity::um_of_mm(neck.needed_mm))
+    .limit(Quantity::um_of_mm(neck.required_clearance_mm))
 }

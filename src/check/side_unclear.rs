@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject, counted};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::job::Use;
+use crate::job::Purpose;
 
 /// Nothing that bounds material is left around a contour, though a closed curve is drawn there.
 pub(super) const CHECK: Check = Check {
@@ -25,8 +25,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let around = &subject.drawing.curves[unclear.around].origin;
             let layer = &subject.drawing.layers[around.layer as usize].name;
             let taken_for = match unclear.purpose {
-                Use::Reference => "is given as reference",
-                Use::Ignore => "is left out",
+                Purpose::Reference => "is given as reference",
+                Purpose::Ignore => "is left out",
                 _ => "may be a frame or the outline of a plate",
             };
             let inside = match unclear.inside {

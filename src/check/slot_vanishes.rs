@@ -23,7 +23,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         {
             continue;
         }
-        let (width, needed) = (gone.neck.width_mm, gone.neck.needed_mm);
+        let (width, needed) = (gone.neck.width_mm, gone.neck.required_clearance_mm);
         sink.push(|| {
             let message = format!(
                 "there is no room for the wire in pass {}: the contour is {:.1} µm wide at most, the wire needs {:.1} µm",

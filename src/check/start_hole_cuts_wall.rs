@@ -25,20 +25,20 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for start in near.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();
-            let (severity, doing) = if start.room_mm < 0.5 * hole_mm {
+            let (severity, doing) = if start.clearance_mm < 0.5 * hole_mm {
                 (CHECK.severity, "overlaps the wall")
             } else {
                 (Severity::Warning, "may reach the wall")
             };
             let message = format!(
                 "the start hole of {hole_mm:.3} mm {doing}: its middle is {:.3} mm from it (needed {:.3} mm, with {:.3} mm of drift)",
-                start.room_mm, start.needed_mm, start.drift_mm
+                start.clearance_mm, start.required_clearance_mm, start.drift_mm
             );
             Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .at(start.at)
                 .on_contour(start.contour)
-                .measured(Quantity::mm(start.room_mm))
-                .limit(Quantity::mm(start.needed_mm))
+                .measured(Quantity::mm(start.clearance_mm))
+                .limit(Quantity::mm(start.required_clearance_mm))
         });
     }
 }

@@ -16,26 +16,26 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
-    let roomiest = paths
+    let widest = paths
         .starts
         .list
         .iter()
         .filter(|start| start.origin == StartOrigin::Roomiest);
-    for start in roomiest.filter(|start| start.lacks_room()) {
+    for start in widest.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();
-            let overlaps = start.room_mm < 0.5 * hole_mm;
+            let overlaps = start.clearance_mm < 0.5 * hole_mm;
             let severity = if overlaps { CHECK.severity } else { Severity::Warning };
-            let (room_mm, needed_mm) = (2.0 * start.room_mm, 2.0 * start.needed_mm);
+            let (clearance_mm, required_clearance_mm) = (2.0 * start.clearance_mm, 2.0 * start.required_clearance_mm);
             let message = format!(
-                "a start hole of {hole_mm:.3} mm asks for a width of {needed_mm:.3} mm; the opening is {room_mm:.3} mm wide at its \
+                "a start hole of {hole_mm:.3} mm asks for a width of {required_clearance_mm:.3} mm; the opening is {clearance_mm:.3} mm wide at its \
                  roomiest place"
             );
             Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .at(start.at)
                 .on_contour(start.contour)
-                .measured(Quantity::mm(room_mm))
-                .limit(Quantity::mm(needed_mm))
+                .measured(Quantity::mm(clearance_mm))
+                .limit(Quantity::mm(required_clearance_mm))
         });
     }
 }

@@ -16,7 +16,10 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
     for separation in &paths.separations {
-        let Some(tab) = separation.uncut().filter(|tab| tab.length_mm < tab.needed_mm) else {
+        let Some(tab) = separation
+            .uncut()
+            .filter(|tab| tab.length_mm < tab.required_clearance_mm)
+        else {
             continue;
         };
         let what = match separation.tab() {
@@ -26,13 +29,13 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let message = format!(
                 "there is room for a {what} of {:.2} mm, the piece of {:.2} kg asks for {:.2} mm",
-                tab.length_mm, separation.piece.mass_kg, tab.needed_mm
+                tab.length_mm, separation.piece.mass_kg, tab.required_clearance_mm
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(tab.at)
                 .on_contour(separation.piece.contour)
                 .measured(Quantity::mm(tab.length_mm))
-                .limit(Quantity::mm(tab.needed_mm))
+                .limit(Quantity::mm(tab.required_clearance_mm))
         });
     }
 }

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::{Exit, Failure, book, input, output};
 use crate::estimate::{self, Calibrated, LogFlaw, LogJob};
-use crate::job::{Reading, Use, Uses};
+use crate::job::{Purpose, Purposes, Reading};
 use crate::shop::Book;
 use crate::{plan, report};
 
@@ -95,13 +95,13 @@ fn length_mm(drawing: &Path, book: &Book) -> Result<f64, String> {
         &input.name,
         &input.bytes,
         &Reading::default(),
-        &Uses::default(),
+        &Purposes::default(),
         book,
     )
     .map_err(|error| format!("{file}: {error}"))?;
     let cut = inspection.contours.list.iter();
     let mm: f64 = cut
-        .filter(|contour| contour.polyline.closed && contour.purpose == Use::Cut)
+        .filter(|contour| contour.polyline.closed && contour.purpose == Purpose::Cut)
         .map(|contour| contour.perimeter_mm)
         .sum();
     if mm > 0.0 {

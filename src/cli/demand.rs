@@ -6,11 +6,11 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Failure;
-use super::holding::HoldingArgs;
 use super::length::{length, signed};
 use super::reading::ReadingArgs;
-use super::running::RunningArgs;
-use crate::job::{JobFile, JobPart, Nozzles, OffsetIs, Prefer};
+use super::wire_options::WireArgs;
+use super::workholding::WorkholdingArgs;
+use crate::job::{JobFile, JobPart, Nozzles, OffsetBasis, Prefer};
 
 /// What is asked of the cut.
 #[derive(Debug, Args)]
@@ -87,7 +87,7 @@ pub(super) struct DemandArgs {
 
     /// How well the offset is known: gauged, by a test piece cut and measured first, or modelled [default: gauged]
     #[arg(long, value_name = "HOW", value_parser = offset)]
-    offset: Option<OffsetIs>,
+    offset: Option<OffsetBasis>,
 
     /// Taper that the print asks for, degrees: refused, since its time is not the time of a straight cut
     #[arg(long, value_name = "DEG", allow_negative_numbers = true)]
@@ -106,10 +106,10 @@ pub(super) struct DemandArgs {
     book: Option<PathBuf>,
 
     #[command(flatten)]
-    holding: HoldingArgs,
+    holding: WorkholdingArgs,
 
     #[command(flatten)]
-    running: RunningArgs,
+    running: WireArgs,
 }
 
 /// Which contours a demand is on.
@@ -147,7 +147,7 @@ impl DemandArgs {
     /// The job, with what stands on the command line over it.
     pub(super) fn job(&self, job: JobFile, reading: &ReadingArgs) -> Result<JobFile, Failure> {
         let job = reading.over(self.running.over(self.holding.over(self.over(job))));
-        job.refuse_nonsense()?;
+        job.validate()?;
         job.demands()?;
         Ok(job)
     }
@@ -244,10 +244,10 @@ fn kelvin(text: &str) -> Result<f64, String> {
     kelvin.ok_or_else(|| "it is a number of kelvins above 0, such as 3".into())
 }
 
-fn offset(text: &str) -> Result<OffsetIs, String> {
+fn offset(text: &str) -> Result<OffsetBasis, String> {
     match text {
-        "gauged" => Ok(OffsetIs::Gauged),
-        "modelled" => Ok(OffsetIs::Modelled),
+        "gauged" => Ok(OffsetBasis::Gauged),
+        "modelled" => Ok(OffsetBasis::Modelled),
         _ => Err("it is one of gauged, modelled".into()),
     }
 }

@@ -39,7 +39,7 @@ pub enum Failure {
     },
     /// The book has nothing for what is asked.
     #[error(transparent)]
-    Ask(#[from] pass::Error),
+    PassRequest(#[from] pass::Error),
     /// The book cannot be read.
     #[error("{}: cannot be read: {source}", path.display())]
     Book {
@@ -208,7 +208,7 @@ impl Failure {
     /// Why `file` could not be inspected or planned.
     pub(super) fn of_plan(file: &Path, error: plan::Error) -> Self {
         match error {
-            plan::Error::Pass(error) => Self::Ask(error),
+            plan::Error::Pass(error) => Self::PassRequest(error),
             plan::Error::Demand(error) => Self::Demand(error),
             plan::Error::Job(error) => Self::Asked(error),
             plan::Error::NotAsked { what, key } => Self::NotAsked { what, key },
@@ -251,7 +251,7 @@ impl Failure {
                 Some(name) => format!("did you mean `{name}`?"),
                 None => "`kerfwright schema` lists every output".into(),
             }),
-            Self::Ask(error) => Some(pass_help(error).into()),
+            Self::PassRequest(error) => Some(pass_help(error).into()),
             Self::Book { .. } => Some("give the path of a book in TOML with `--book FILE`".into()),
             Self::Drawing {
                 source: plan::Error::Impossible { .. },

@@ -93,7 +93,7 @@ impl Plan {
                 Format::Svg => report::svg::plan(plan).into_bytes(),
                 Format::Json => report::json::plan(plan).into_bytes(),
                 Format::Html => {
-                    let beside = plan::beside(plan, &order.job, book);
+                    let beside = plan::alternatives(plan, &order.job, book);
                     let beside = beside.map_err(|error| Failure::of_plan(&order.drawing, error))?;
                     report::html::plan(plan, &beside).into_bytes()
                 }

@@ -16,7 +16,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use rayon::iter::{ParallelBridge as _, ParallelIterator as _};
 use rayon::{ThreadPool, ThreadPoolBuilder};
 
-use self::drawings::Wanted;
+use self::drawings::NamedDrawing;
 use self::table::{Earlier, Layout, Table};
 use super::demand::DemandArgs;
 use super::length::lengths;
@@ -88,9 +88,9 @@ impl Quote {
 
     fn quote(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
-        let wanted = drawings::wanted(&self.paths, &self.demand, &self.reading)?;
-        refuse_what_holds_for_all(&wanted, &book)?;
-        refuse_names_in_none(&wanted)?;
+        let wanted = drawings::named_drawings(&self.paths, &self.demand, &self.reading)?;
+        validate_batch(&wanted, &book)?;
+        validate_shared_names(&wanted)?;
         let pool = pool(self.workers)?;
         let mut table = match &self.out {
             Some(path) => Table::open(path, self.lengths, self.in_order)?,
@@ -127,7 +127,7 @@ impl Quote {
 /// Works out all rows and puts each into the table as it is done.
 fn rows(
     pool: &ThreadPool,
-    wanted: &[Wanted],
+    wanted: &[NamedDrawing],
     book: &Book,
     table: &mut Table,
     bar: &ProgressBar,
@@ -171,7 +171,7 @@ fn pool(workers: Option<usize>) -> Result<ThreadPool, Failure> {
 }
 
 /// What would refuse every drawing alike is said once, before any is read.
-fn refuse_what_holds_for_all(wanted: &[Wanted], book: &Book) -> Result<(), Failure> {
+fn validate_batch(wanted: &[NamedDrawing], book: &Book) -> Result<(), Failure> {
     let mut jobs = wanted
         .iter()
         .filter_map(|wanted| wanted.source.as_ref().ok())
@@ -203,7 +203,7 @@ fn refuse_what_holds_for_all(wanted: &[Wanted], book: &Book) -> Result<(), Failu
 
 /// A name given for all drawings that none of them has is refused before any is planned. Drawings are looked through until
 /// each name is found: most often in the first.
-fn refuse_names_in_none(wanted: &[Wanted]) -> Result<(), Failure> {
+fn validate_shared_names(wanted: &[NamedDrawing]) -> Result<(), Failure> {
     let sources = wanted.iter().filter_map(|wanted| wanted.source.as_ref().ok());
     let mut drawings = 0;
     let mut nowhere: Option<Vec<MissingName>> = None;
@@ -235,7 +235,7 @@ fn refuse_names_in_none(wanted: &[Wanted]) -> Result<(), Failure> {
 }
 
 /// The row of a drawing, and whether it stood in the table already.
-fn row(wanted: &Wanted, book: &Book, keys: &Keys, held: &table::Held) -> (QuoteRow, bool) {
+fn row(wanted: &NamedDrawing, book: &Book, keys: &Keys, held: &table::Held) -> (QuoteRow, bool) {
     let file = &wanted.file;
     // What cannot be read now may be there the next time: without a key such a row is never taken for done.
     let again = String::new;

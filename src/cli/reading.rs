@@ -1,7 +1,7 @@
 use clap::Args;
 
 use super::length::length;
-use crate::job::{JobFile, JobUse, Use};
+use crate::job::{JobFile, JobPurpose, Purpose};
 use crate::units::{Unit, unit_named, unit_names};
 
 /// How to read the drawing and what its curves are for.
@@ -34,20 +34,20 @@ pub(super) struct ReadingArgs {
 
     /// What a layer is for: cut, existing, not-now, start-hole, blank, reference or ignore
     #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
-    layer: Vec<(String, Use)>,
+    layer: Vec<(String, Purpose)>,
 
     /// What a contour is for, by the number that `inspect` prints: as a layer, or part (the material inside stays) or opening (the
     /// material outside stays)
     #[arg(long, value_name = "N=USE", value_parser = numbered_use::<usize>)]
-    contour: Vec<(usize, Use)>,
+    contour: Vec<(usize, Purpose)>,
 
     /// What the curves of a linetype are for
     #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
-    linetype: Vec<(String, Use)>,
+    linetype: Vec<(String, Purpose)>,
 
     /// What the curves of a colour number are for
     #[arg(long, value_name = "N=USE", value_parser = numbered_use::<i32>)]
-    line_color: Vec<(i32, Use)>,
+    line_color: Vec<(i32, Purpose)>,
 }
 
 impl ReadingArgs {
@@ -61,7 +61,7 @@ impl ReadingArgs {
             ..job
         };
         job.cut_layers.extend(self.cut_layers.iter().cloned());
-        let ignored = self.ignore_layers.iter().map(|name| (name, Use::Ignore));
+        let ignored = self.ignore_layers.iter().map(|name| (name, Purpose::Ignore));
         for (name, purpose) in ignored.chain(self.layer.iter().map(|(name, purpose)| (name, *purpose))) {
             // The job file may write the layer in another case.
             job.ignore_layers
@@ -79,29 +79,30 @@ impl ReadingArgs {
         for (name, purpose) in &self.linetype {
             job.linetypes
                 .retain(|other, _| other.to_lowercase() != name.to_lowercase());
-            job.linetypes.insert(name.clone(), JobUse { purpose: *purpose });
+            job.linetypes
+                .insert(name.clone(), JobPurpose { purpose: *purpose });
         }
         for (number, purpose) in &self.line_color {
             job.colors
-                .insert(number.to_string(), JobUse { purpose: *purpose });
+                .insert(number.to_string(), JobPurpose { purpose: *purpose });
         }
         job
     }
 }
 
-const USES: [(&str, Use); 9] = [
-    ("cut", Use::Cut),
-    ("part", Use::Part),
-    ("opening", Use::Opening),
-    ("existing", Use::Existing),
-    ("not-now", Use::NotNow),
-    ("start-hole", Use::StartHole),
-    ("blank", Use::Blank),
-    ("reference", Use::Reference),
-    ("ignore", Use::Ignore),
+const USES: [(&str, Purpose); 9] = [
+    ("cut", Purpose::Cut),
+    ("part", Purpose::Part),
+    ("opening", Purpose::Opening),
+    ("existing", Purpose::Existing),
+    ("not-now", Purpose::NotNow),
+    ("start-hole", Purpose::StartHole),
+    ("blank", Purpose::Blank),
+    ("reference", Purpose::Reference),
+    ("ignore", Purpose::Ignore),
 ];
 
-fn named_use(text: &str) -> Result<(String, Use), String> {
+fn named_use(text: &str) -> Result<(String, Purpose), String> {
     let (name, purpose) = text
         .rsplit_once('=')
         .ok_or("write it as NAME=USE, such as `FRAME=ignore`")?;
@@ -115,7 +116,7 @@ fn named_use(text: &str) -> Result<(String, Use), String> {
     Ok((name.into(), purpose.1))
 }
 
-fn numbered_use<N: std::str::FromStr>(text: &str) -> Result<(N, Use), String> {
+fn numbered_use<N: std::str::FromStr>(text: &str) -> Result<(N, Purpose), String> {
     let (name, purpose) = named_use(text)?;
     let number = name.parse().map_err(|_| format!("`{name}` is no whole number"))?;
     Ok((number, purpose))
@@ -134,7 +135,7 @@ mod tests {
 
     #[test]
     fn a_layer_name_may_hold_an_equals_sign() {
-        assert_eq!(named_use("a=b=cut"), Ok(("a=b".into(), Use::Cut)));
+        assert_eq!(named_use("a=b=cut"), Ok(("a=b".into(), Purpose::Cut)));
         assert!(named_use("cut").is_err());
         assert!(named_use("=cut").is_err());
         assert!(numbered_use::<usize>("x=cut").is_err());

@@ -6,7 +6,7 @@ use clap::Args;
 use tokio::runtime::Builder;
 
 use super::{Exit, Failure, book, output};
-use crate::serve::{Bounds, Door, Site, bind, listen, random_token};
+use crate::serve::{AccessControl, App, Bounds, bind, listen, random_token};
 
 /// As much as the main thread has, so that a drawing goes as deep here as on the command line.
 const STACK_BYTES: usize = 8 << 20;
@@ -44,13 +44,13 @@ impl Serve {
             .map_err(failed)?;
         let listener = runtime.block_on(async { bind(asked) }).map_err(failed)?;
         let at = listener.local_addr().map_err(failed)?;
-        let (door, address) = door(at)?;
+        let (access, address) = access(at)?;
         output::print(&format!("{address}\n"))?;
         output::tell("the page is open until you press ctrl-c\n");
         if self.open {
             open(&address);
         }
-        let site = Site::new(book, door);
+        let site = App::new(book, access);
         runtime.block_on(listen(listener, site, Bounds::default(), asked_to_close()));
         // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
         runtime.shutdown_background();
@@ -88,9 +88,9 @@ async fn terminated() {
 }
 
 /// Who may come in, and the address for those who may.
-fn door(at: SocketAddr) -> Result<(Door, String), Failure> {
+fn access(at: SocketAddr) -> Result<(AccessControl, String), Failure> {
     if at.ip().is_loopback() {
-        return Ok((Door::on_this_machine(at), format!("http://{at}/")));
+        return Ok((AccessControl::on_this_machine(at), format!("http://{at}/")));
     }
     let token = random_token().map_err(|source| Failure::Listen {
         at,
@@ -108,7 +108,7 @@ fn door(at: SocketAddr) -> Result<(Door, String), Failure> {
         ));
     }
     let address = format!("http://{at}/?token={token}");
-    Ok((Door::with_token(at, token), address))
+    Ok((AccessControl::with_token(at, token), address))
 }
 
 /// Asks the system for its browser. The address is printed too, so that nothing is lost when there is none.

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use rayon::prelude::*;
 
 use super::chain::{Chain, chain};
-use super::contacts::Strand;
+use super::contacts::ContourView;
 use super::doubles::mark_double_loops;
 use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
 use super::gaps::LooseEnd;
@@ -21,7 +21,7 @@ use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 const BRANCH_CURVES: usize = 6;
 
 /// A contour that is not yet measured.
-pub(super) struct Line {
+pub(super) struct DraftContour {
     pub polyline: Polyline,
     /// Curves in order.
     pub curves: Vec<usize>,
@@ -32,9 +32,9 @@ pub(super) struct Line {
     pub double: bool,
 }
 
-impl Line {
-    pub(super) fn strand(&self) -> Strand<'_> {
-        Strand {
+impl DraftContour {
+    pub(super) fn view(&self) -> ContourView<'_> {
+        ContourView {
             polyline: &self.polyline,
             curves: &self.curves,
             sources: &self.sources,
@@ -61,7 +61,7 @@ struct Piece<'a> {
 /// What the curves of one use were made into.
 pub(super) struct Assembled {
     /// In order of their lowest curve.
-    pub lines: Vec<Line>,
+    pub lines: Vec<DraftContour>,
     /// What was found.
     pub facts: Facts,
     /// Where open lines stop with nothing there to join; what is nearest to them is not yet looked for.
@@ -84,7 +84,7 @@ pub(super) fn assemble(
             continue;
         }
         if polyline.closed {
-            lines.push(Line {
+            lines.push(DraftContour {
                 polyline: halved(polyline).into_owned(),
                 curves: vec![i],
                 sources: Vec::new(),
@@ -339,7 +339,7 @@ fn loose_ends(
 }
 
 /// The line of a chain, with every end at its node.
-fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> Line {
+fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> DraftContour {
     let single = chain.pieces.len() == 1;
     let segments = chain
         .pieces
@@ -378,7 +378,7 @@ fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> Line {
             bulge: 0.0,
         });
     }
-    Line {
+    DraftContour {
         polyline: Polyline {
             vertices,
             closed: chain.closed,

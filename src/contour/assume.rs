@@ -2,16 +2,21 @@
 
 use super::{Contour, Frame, Role, SideFrom};
 use crate::drawing::Drawing;
-use crate::job::{Use, Uses};
+use crate::job::{Purpose, Purposes};
 
 /// How many outside contours are named one by one.
 const NAMED: usize = 3;
 
 /// The sentences for the top of every output.
-pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], frames: &[Frame], uses: &Uses) -> Vec<String> {
+pub(super) fn assumptions(
+    drawing: &Drawing,
+    list: &[Contour],
+    frames: &[Frame],
+    uses: &Purposes,
+) -> Vec<String> {
     let cut: Vec<&Contour> = list
         .iter()
-        .filter(|c| c.purpose == Use::Cut && c.role != Role::Open)
+        .filter(|c| c.purpose == Purpose::Cut && c.role != Role::Open)
         .collect();
     if cut.is_empty() {
         return Vec::new();
@@ -20,7 +25,7 @@ pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], frames: &[Frame],
         1 => "the one closed curve is".to_owned(),
         n => format!("all {n} closed curves are"),
     };
-    let nothing_said = *uses == Uses::default();
+    let nothing_said = *uses == Purposes::default();
     let mut sentences = vec![if nothing_said {
         format!("{all} taken to be cut, since nothing was said about what is")
     } else {
@@ -59,7 +64,7 @@ pub(super) fn assumptions(drawing: &Drawing, list: &[Contour], frames: &[Frame],
     }
     let in_blank = list
         .iter()
-        .any(|c| c.purpose == Use::Blank && c.role != Role::Open);
+        .any(|c| c.purpose == Purpose::Blank && c.role != Role::Open);
     if in_blank && !outside.is_empty() && openings == 0 {
         sentences.push(
             "what lies alone in the blank is taken as the outline of a part; if it is an opening, give the blank the use \

@@ -75,7 +75,7 @@ pub(super) struct Along {
 
 /// A line to be searched, and the curves that it was chained from.
 #[derive(Clone, Copy)]
-pub(super) struct Strand<'a> {
+pub(super) struct ContourView<'a> {
     pub polyline: &'a Polyline,
     pub curves: &'a [usize],
     /// Curve of each segment; empty when there is only one curve.
@@ -84,7 +84,7 @@ pub(super) struct Strand<'a> {
     pub passed_over: bool,
 }
 
-impl Strand<'_> {
+impl ContourView<'_> {
     /// The curve that segment `i` comes from.
     fn curve_of(&self, i: usize) -> usize {
         self.sources
@@ -94,7 +94,7 @@ impl Strand<'_> {
 }
 
 /// All contacts of the `lines`. Those at `branches` are known already and left out.
-pub(super) fn contacts(lines: &[Strand<'_>], branches: &[Branch], join_mm: f64) -> Contacts {
+pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: f64) -> Contacts {
     let tolerance = join_mm.clamp(SAME_POINT_MM, JOIN_MM);
     let mut parts = Vec::with_capacity(lines.iter().map(|l| l.polyline.segment_count()).sum());
     let mut lengths = Vec::with_capacity(lines.len());
@@ -168,7 +168,7 @@ struct Part {
 }
 
 impl Part {
-    fn of(&self, lines: &[Strand<'_>]) -> Segment {
+    fn of(&self, lines: &[ContourView<'_>]) -> Segment {
         lines[self.line as usize].polyline.segment(self.segment as usize)
     }
 
@@ -185,7 +185,7 @@ impl Part {
 }
 
 struct Search<'a> {
-    lines: &'a [Strand<'a>],
+    lines: &'a [ContourView<'a>],
     lengths: Vec<f64>,
     parts: Vec<Part>,
     index: BoxIndex,
@@ -195,7 +195,7 @@ struct Search<'a> {
 
 impl<'a> Search<'a> {
     fn new(
-        lines: &'a [Strand<'a>],
+        lines: &'a [ContourView<'a>],
         lengths: Vec<f64>,
         parts: Vec<Part>,
         branches: &[Branch],

@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use super::assemble::Line;
+use super::assemble::DraftContour;
 use super::facts::{DuplicateContour, Facts};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Polyline, Segment};
 use crate::tolerance::{NEAR_DOUBLE_MM, SAME_POINT_MM};
@@ -12,7 +12,7 @@ const INDEXED_SEGMENTS: usize = 32;
 
 /// Marks every loop that lies within the join tolerance of an earlier one all along, and notes those that only
 /// nearly do; the latter are not marked, since which of the two is meant cannot be told.
-pub(super) fn mark_double_loops(lines: &mut [Line], join_mm: f64, facts: &mut Facts) {
+pub(super) fn mark_double_loops(lines: &mut [DraftContour], join_mm: f64, facts: &mut Facts) {
     let loops: Vec<usize> = (0..lines.len()).filter(|&i| lines[i].polyline.closed).collect();
     let bounds: Vec<Bounds> = loops.iter().map(|&i| lines[i].polyline.bounds()).collect();
     let index = BoxIndex::new(bounds.iter().map(|b| Bounds::of([b.min])));

@@ -4,8 +4,8 @@ use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
 
 use super::names::MissingName;
+use super::purposes::StyleNotCut;
 use super::sides::SideUnclear;
-use super::uses::StyleNotCut;
 use super::width::Width;
 
 /// All of it, kind by kind. Curves are named by their index in the drawing.
@@ -144,7 +144,7 @@ pub struct DuplicateContour {
     pub kept: usize,
     /// Largest distance between the two, mm.
     pub distance_mm: f64,
-    /// Within the join tolerance, so the later one is not cut ([`crate::job::Use::Ignore`]); else both are.
+    /// Within the join tolerance, so the later one is not cut ([`crate::job::Purpose::Ignore`]); else both are.
     pub left_out: bool,
 }
 

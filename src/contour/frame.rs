@@ -5,7 +5,7 @@ pub(super) use super::facts::FrameSign;
 use super::{Contour, Role};
 use crate::drawing::Drawing;
 use crate::geometry::Polyline;
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::tolerance::{SHARP_CORNER_RAD, SHEET_MM};
 
 /// Words in the name of a layer that holds a frame.
@@ -43,7 +43,7 @@ const MARGINS_MM: (f64, f64) = (30.0, 20.0);
 pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<Frame> {
     let mut cut: Vec<&Contour> = list
         .iter()
-        .filter(|c| c.purpose == Use::Cut && c.role != Role::Open)
+        .filter(|c| c.purpose == Purpose::Cut && c.role != Role::Open)
         .collect();
     cut.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
     let mut frames = Vec::new();

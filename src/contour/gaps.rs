@@ -53,11 +53,11 @@ impl Search<'_> {
     /// What lies around is looked up once for all of them, no farther than the nearest among themselves.
     fn nearest_to(&self, group: &[usize], around: &mut Vec<usize>) -> Vec<(usize, usize, f64)> {
         let among_themselves = group.iter().map(|&end| self.nearest_of(end, group).size_mm);
-        let reach_mm = among_themselves.fold(0.0, f64::max);
+        let half_kerf_mm = among_themselves.fold(0.0, f64::max);
         let area = Bounds::of(group.iter().map(|&end| self.loose[end].at));
         around.clear();
         self.index
-            .visit_around(area, reach_mm, |other, _| around.push(other));
+            .visit_around(area, half_kerf_mm, |other, _| around.push(other));
         let pairs = group.iter().filter_map(|&end| {
             let Nearest { size_mm, other } = self.nearest_of(end, around);
             let other = other?;

@@ -1,6 +1,6 @@
 //! Crumbs go out of a chained line; chords that stand for a curve become arcs where asked.
 
-use super::assemble::Line;
+use super::assemble::DraftContour;
 use super::facts::{Crumbs, Facets, Facts};
 use crate::geometry::refit::refit;
 use crate::geometry::{Bounds, Polyline, Segment, Vertex};
@@ -8,7 +8,7 @@ use crate::tolerance::SAME_POINT_MM;
 
 /// Makes one vertex of consecutive vertices that lie within the join tolerance of each other. The ends of an
 /// open line stay where they are. Returns what went.
-pub(super) fn heal(line: &mut Line, join_mm: f64) -> Option<Crumbs> {
+pub(super) fn heal(line: &mut DraftContour, join_mm: f64) -> Option<Crumbs> {
     let Polyline { vertices, closed } = &line.polyline;
     let reach = join_mm.max(SAME_POINT_MM);
     let short = |s: Segment| s.chord() <= reach;
@@ -75,7 +75,7 @@ pub(super) fn heal(line: &mut Line, join_mm: f64) -> Option<Crumbs> {
 }
 
 /// Puts arcs in the place of chords that stand for a curve. The number of the contour is filled in later.
-pub(super) fn fit_arcs(line: &mut Line, tolerance_mm: f64, facts: &mut Facts) {
+pub(super) fn fit_arcs(line: &mut DraftContour, tolerance_mm: f64, facts: &mut Facts) {
     let fitted = refit(&line.polyline, tolerance_mm);
     if fitted.replaced.is_empty() {
         return;

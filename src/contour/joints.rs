@@ -8,7 +8,7 @@ use super::measure::turn_at;
 use super::{Contour, Role};
 use crate::drawing::Drawing;
 use crate::geometry::refit::faceted_runs;
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::tolerance::{NEARLY_SMOOTH_RAD, SHORT_SEGMENT_MM, SMOOTH_JOINT_RAD};
 
 /// How many contours one core looks at, at a time.
@@ -27,7 +27,7 @@ pub(super) fn note(drawing: &Drawing, list: &[Contour], facts: &mut Facts) {
 }
 
 fn note_chunk(drawing: &Drawing, list: &[Contour], facts: &mut Facts) {
-    for contour in list.iter().filter(|contour| contour.purpose == Use::Cut) {
+    for contour in list.iter().filter(|contour| contour.purpose == Purpose::Cut) {
         note_short(drawing, contour, facts);
         let count = contour.polyline.segment_count();
         let mut within_facets = vec![false; count];

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use super::assemble::Line;
+use super::assemble::DraftContour;
 use super::contacts::Along;
 use crate::geometry::{Point, Polyline, Vertex};
 
@@ -24,7 +24,7 @@ pub(super) type Stretches = BTreeMap<usize, Vec<Stretch>>;
 /// - where two loose ends overlap head on, each within the other, the later one is cut back to the earlier one.
 ///
 /// All other overlaps can be meant in several ways and are left.
-pub(super) fn stretches(lines: &[Line], overlaps: &mut [Along], tolerance: f64) -> Stretches {
+pub(super) fn stretches(lines: &[DraftContour], overlaps: &mut [Along], tolerance: f64) -> Stretches {
     let mut pairs: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
     for (i, along) in overlaps.iter().enumerate() {
         // A place on a curve that runs back along itself would be ambiguous.
@@ -74,7 +74,7 @@ fn runs(overlaps: &[Along], mut members: Vec<usize>, tolerance: f64) -> Vec<Vec<
 }
 
 /// Which of the two lines of a run gives it up: 0 or 1.
-fn giving_up(lines: &[Line], overlaps: &[Along], run: &[usize], tolerance: f64) -> Option<usize> {
+fn giving_up(lines: &[DraftContour], overlaps: &[Along], run: &[usize], tolerance: f64) -> Option<usize> {
     let numbers = overlaps[run[0]].lines;
     let pair = [&lines[numbers.0].polyline, &lines[numbers.1].polyline];
     // Which ends of each line the run takes in: start, end.

@@ -3,9 +3,9 @@
 
 use super::frame::{FrameSign, sign_of_frame};
 use super::nest::Enclosing;
-use super::{Contour, SideFrom, uses};
+use super::{Contour, SideFrom, purposes};
 use crate::drawing::Drawing;
-use crate::job::{Use, Uses};
+use crate::job::{Purpose, Purposes};
 
 /// A contour whose side hangs on a closed curve that bounds nothing by what was said of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,20 +17,20 @@ pub struct SideUnclear {
     /// First curve of the closed curve around it.
     pub around: usize,
     /// What that curve is taken for.
-    pub purpose: Use,
+    pub purpose: Purpose,
 }
 
 /// Takes frames of the sheet out of what is not cut this time: a frame bounds no material.
 pub(super) fn set_frames_aside(drawing: &Drawing, list: &mut [Contour]) {
-    let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Use::Cut)).collect();
+    let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Purpose::Cut)).collect();
     let frames: Vec<usize> = list
         .iter()
-        .filter(|c| is_loop_for(c, Use::NotNow))
+        .filter(|c| is_loop_for(c, Purpose::NotNow))
         .filter(|c| is_known_frame(drawing, c, &cut))
         .map(|c| c.id)
         .collect();
     for id in frames {
-        list[id - 1].purpose = Use::Reference;
+        list[id - 1].purpose = Purpose::Reference;
     }
 }
 
@@ -40,7 +40,7 @@ pub(super) fn find_unclear(
     drawing: &Drawing,
     list: &mut [Contour],
     ignored: &[Contour],
-    uses: &Uses,
+    uses: &Purposes,
 ) -> Vec<SideUnclear> {
     let hanging = hanging(drawing, list, ignored, uses);
     let mut unclear: Vec<SideUnclear> = Vec::new();
@@ -52,7 +52,7 @@ pub(super) fn find_unclear(
             continue;
         };
         let id = list[i].id;
-        if id == root || list[root - 1].purpose != Use::Cut {
+        if id == root || list[root - 1].purpose != Purpose::Cut {
             unclear.push(SideUnclear {
                 contour: id,
                 inside: 0,
@@ -77,16 +77,17 @@ fn hanging(
     drawing: &Drawing,
     list: &[Contour],
     ignored: &[Contour],
-    uses: &Uses,
-) -> Vec<(usize, usize, Use)> {
-    let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Use::Cut)).collect();
+    uses: &Purposes,
+) -> Vec<(usize, usize, Purpose)> {
+    let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Purpose::Cut)).collect();
     let said = |c: &&Contour| match c.purpose {
-        Use::Reference => true,
+        Purpose::Reference => true,
         // A loop that repeats another one is left out too.
-        Use::Ignore => uses.contours.get(&c.id) == Some(&Use::Ignore),
+        Purpose::Ignore => uses.contours.get(&c.id) == Some(&Purpose::Ignore),
         _ => false,
     };
-    let no_edge = |c: &Contour| uses::shows_no_edge(drawing, c.curves[0]) || is_known_frame(drawing, c, &cut);
+    let no_edge =
+        |c: &Contour| purposes::shows_no_edge(drawing, c.curves[0]) || is_known_frame(drawing, c, &cut);
     let left_out: Vec<&Contour> = list
         .iter()
         .filter(said)
@@ -95,7 +96,7 @@ fn hanging(
         .collect();
     let mut around = Enclosing::new(left_out.clone());
     let outermost = cut.iter().filter(|c| c.parent.is_none());
-    let mut hanging: Vec<(usize, usize, Use)> = outermost
+    let mut hanging: Vec<(usize, usize, Purpose)> = outermost
         .filter_map(|c| {
             let smallest = around.of(c).into_iter().map(|k| left_out[k]);
             let smallest = smallest.min_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2))?;
@@ -105,7 +106,7 @@ fn hanging(
     // A rectangle that may be a frame as well as the outline of a plate.
     let doubtful = list
         .iter()
-        .filter(|c| is_loop_for(c, Use::NotNow) && c.parent.is_none());
+        .filter(|c| is_loop_for(c, Purpose::NotNow) && c.parent.is_none());
     let doubtful = doubtful.filter(|c| sign_of_frame(drawing, c, &cut) == Some(FrameSign::PartsWithin));
     for frame in doubtful {
         let within = list.iter().filter(|c| c.parent == Some(frame.id));
@@ -118,7 +119,7 @@ fn hanging(
 /// given side stands between them, or the contour is not one to be cut.
 fn unsettled_root(list: &[Contour], i: usize) -> Option<usize> {
     let mut contour = &list[i];
-    if !is_loop_for(contour, Use::Cut) {
+    if !is_loop_for(contour, Purpose::Cut) {
         return None;
     }
     loop {
@@ -126,7 +127,7 @@ fn unsettled_root(list: &[Contour], i: usize) -> Option<usize> {
             return None;
         }
         match contour.parent.map(|id| &list[id - 1]) {
-            Some(parent) if parent.purpose == Use::Cut || parent.parent.is_some() => contour = parent,
+            Some(parent) if parent.purpose == Purpose::Cut || parent.parent.is_some() => contour = parent,
             _ => return Some(contour.id),
         }
     }
@@ -136,7 +137,7 @@ fn root_of(list: &[Contour], contour: &Contour) -> usize {
     unsettled_root(list, contour.id - 1).unwrap_or(contour.id)
 }
 
-fn is_loop_for(contour: &Contour, purpose: Use) -> bool {
+fn is_loop_for(contour: &Contour, purpose: Purpose) -> bool {
     contour.purpose == purpose && contour.polyline.closed
 }
 

@@ -3,7 +3,7 @@
 mod chains;
 mod contacts;
 mod invariance;
-mod uses;
+mod purposes;
 mod widths;
 
 use super::*;
@@ -77,7 +77,7 @@ fn sides(x0: f64, y0: f64, x1: f64, y1: f64) -> Vec<(&'static str, Polyline)> {
 }
 
 fn made(curves: impl IntoIterator<Item = (&'static str, Polyline)>) -> Contours {
-    build(&drawing(curves), &Reading::default(), &Uses::default())
+    build(&drawing(curves), &Reading::default(), &Purposes::default())
 }
 
 fn close(a: f64, b: f64) {

@@ -32,7 +32,7 @@ use self::walls::Walls;
 use super::facts::Facts;
 use super::{Contour, Role};
 use crate::geometry::{BoxIndex, NearestStack, Point};
-use crate::job::Use;
+use crate::job::Purpose;
 
 /// A local width.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,7 +54,7 @@ pub struct Width {
 pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
     let walls = Walls::new(list);
     let sides: Vec<(usize, Side)> = (list.iter().enumerate())
-        .filter(|(_, contour)| contour.purpose == Use::Cut && contour.role != Role::Open)
+        .filter(|(_, contour)| contour.purpose == Purpose::Cut && contour.role != Role::Open)
         .flat_map(|(i, _)| [(i, Side::Wire), (i, Side::Material)])
         .collect();
     let contours: &[Contour] = list;

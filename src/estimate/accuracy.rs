@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::job::{OffsetIs, Scope};
+use crate::job::{OffsetBasis, Scope};
 use crate::pass::{Setting, Trace};
 use crate::shop::{Book, Drive, Figure, Number, Room, Term};
 use crate::units::{Band, Limits, UM_PER_MM};
@@ -16,7 +16,7 @@ const REFERENCE_C: f64 = 20.0;
 
 /// What the budget is made for.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Occasion {
+pub struct AccuracyInput {
     /// Nominal size of the feature, mm.
     pub size_mm: f64,
     /// Distance from the feature to its pick-up, mm.
@@ -24,7 +24,7 @@ pub struct Occasion {
     /// Hours from pick-up to the end of the last pass.
     pub hours: f64,
     /// How well the offset is known.
-    pub offset_is: OffsetIs,
+    pub offset_basis: OffsetBasis,
 }
 
 /// One uncertainty of the budget.
@@ -73,12 +73,12 @@ pub enum Verdict {
 }
 
 /// The budget of the last pass.
-pub fn accuracy(book: &Book, setting: Setting<'_>, last: &Trace, occasion: Occasion) -> Accuracy {
-    let Occasion {
+pub fn accuracy(book: &Book, setting: Setting<'_>, last: &Trace, occasion: AccuracyInput) -> Accuracy {
+    let AccuracyInput {
         size_mm,
         pickup_mm,
         hours,
-        offset_is,
+        offset_basis,
     } = occasion;
     let machine = setting.machine;
     let room = &book.room;
@@ -88,7 +88,7 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &Trace, occasion: Occas
     let mut terms = vec![
         term(form_error(&last.form_error), 2.0, "more passes, or thinner work"),
         term(
-            known_offset(room, &last.offset, offset_is),
+            known_offset(room, &last.offset, offset_basis),
             2.0,
             "cut and gauge a test piece first",
         ),
@@ -233,9 +233,9 @@ fn form_error(of_pass: &Figure) -> Figure {
     Figure::new("form error", of_pass.value, "µm", formula, vec![of_pass.term()])
 }
 
-fn known_offset(room: &Room, offset: &Figure, offset_is: OffsetIs) -> Figure {
-    match offset_is {
-        OffsetIs::Gauged => {
+fn known_offset(room: &Room, offset: &Figure, offset_basis: OffsetBasis) -> Figure {
+    match offset_basis {
+        OffsetBasis::Gauged => {
             let term = Term::of("gauging of a test piece", &room.gauging_um, "µm");
             Figure::new(
                 "offset, gauged",
@@ -245,7 +245,7 @@ fn known_offset(room: &Room, offset: &Figure, offset_is: OffsetIs) -> Figure {
                 vec![term],
             )
         }
-        OffsetIs::Modelled => {
+        OffsetBasis::Modelled => {
             let half_um = (offset.value.high - offset.value.low) / 2.0 * UM_PER_MM;
             let formula = "half the band of the offset";
             Figure::new(

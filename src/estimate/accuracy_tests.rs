@@ -1,21 +1,21 @@
-use super::{Accuracy, Occasion, Verdict, accuracy, share_of_swing};
-use crate::job::{OffsetIs, Scope, Tolerance};
-use crate::pass::{Ask, Schedule, schedule};
+use super::{Accuracy, AccuracyInput, Verdict, accuracy, share_of_swing};
+use crate::job::{OffsetBasis, Scope, Tolerance};
+use crate::pass::{PassRequest, Schedule, schedule};
 use crate::shop::Book;
 use crate::units::{Band, Feature, Limits};
 
-fn occasion(size_mm: f64, hours: f64) -> Occasion {
-    Occasion {
+fn occasion(size_mm: f64, hours: f64) -> AccuracyInput {
+    AccuracyInput {
         size_mm,
         pickup_mm: size_mm,
         hours,
-        offset_is: OffsetIs::Gauged,
+        offset_basis: OffsetBasis::Gauged,
     }
 }
 
-fn budget(book: &Book, ask: &Ask, occasion: Occasion) -> (Schedule, Accuracy) {
-    let schedule = schedule(book, ask).expect("served");
-    let setting = ask.setting(book).expect("served");
+fn budget(book: &Book, request: &PassRequest, occasion: AccuracyInput) -> (Schedule, Accuracy) {
+    let schedule = schedule(book, request).expect("served");
+    let setting = request.setting(book).expect("served");
     let last = schedule.traces.last().expect("has passes");
     let accuracy = accuracy(book, setting, last, occasion);
     (schedule, accuracy)
@@ -27,7 +27,7 @@ fn alone(own: &str, material: &str, length_mm: f64, hours: f64) -> Accuracy {
     let book = Book::layered(&format!("{still}{own}")).expect("sound");
     budget(
         &book,
-        &Ask::new(material, 30.0, 0.25, 4),
+        &PassRequest::new(material, 30.0, 0.25, 4),
         occasion(length_mm, hours),
     )
     .1
@@ -87,8 +87,8 @@ fn a_longer_cut_sees_more_of_the_swing() {
     assert!((share_of_swing(4.0) - 0.5).abs() < 1e-12);
     let book = Book::built_in().expect("sound");
     let expanded = |hours| {
-        let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
-        budget(&book, &ask, occasion(300.0, hours))
+        let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
+        budget(&book, &request, occasion(300.0, hours))
             .1
             .expanded_on_size_um
             .expected
@@ -121,11 +121,11 @@ fn an_error_of_the_offset_counts_twice_on_a_size() {
 #[test]
 fn an_offset_that_was_not_gauged_is_less_sure() {
     let book = Book::built_in().expect("sound");
-    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
+    let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
     let mut modelled = occasion(25.0, 1.0);
-    modelled.offset_is = OffsetIs::Modelled;
-    let (_, gauged) = budget(&book, &ask, occasion(25.0, 1.0));
-    let (_, modelled) = budget(&book, &ask, modelled);
+    modelled.offset_basis = OffsetBasis::Modelled;
+    let (_, gauged) = budget(&book, &request, occasion(25.0, 1.0));
+    let (_, modelled) = budget(&book, &request, modelled);
     assert!(modelled.worst_on_size_um() > gauged.worst_on_size_um());
 }
 
@@ -134,13 +134,13 @@ fn screws_for_scales_add_their_warmth() {
     let book = Book::layered("[machine.typical]\ndrive = \"rotary-encoder\"\n").expect("sound");
     let (_, screws) = budget(
         &book,
-        &Ask::new("tool-steel", 30.0, 0.25, 4),
+        &PassRequest::new("tool-steel", 30.0, 0.25, 4),
         occasion(200.0, 1.0),
     );
     let built_in = Book::built_in().expect("sound");
     let (_, scales) = budget(
         &built_in,
-        &Ask::new("tool-steel", 30.0, 0.25, 4),
+        &PassRequest::new("tool-steel", 30.0, 0.25, 4),
         occasion(200.0, 1.0),
     );
     assert_eq!(screws.terms.len(), scales.terms.len() + 1);
@@ -154,9 +154,9 @@ fn a_bore_at_mid_limit() {
     let book = Book::built_in().expect("sound");
     let tolerance = Tolerance::parse("25H7").expect("a fit");
     let (limits, scope) = tolerance.limits(25.0).expect("in the table");
-    let mut ask = Ask::new("tool-steel", 30.0, 0.25, 4);
-    ask.aim_mm = limits.aim_mm(Feature::Hole);
-    let (schedule, accuracy) = budget(&book, &ask, occasion(25.0, 2.0));
+    let mut request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
+    request.aim_mm = limits.aim_mm(Feature::Hole);
+    let (schedule, accuracy) = budget(&book, &request, occasion(25.0, 2.0));
     let radius_mm = 12.5 - schedule.passes[3].offset_mm;
     assert!((radius_mm - 12.375_25).abs() < 1e-12, "{radius_mm}");
     assert_eq!(accuracy.against(limits, scope, 0.0), Verdict::ExpectedInside);
@@ -166,7 +166,11 @@ fn a_bore_at_mid_limit() {
 #[test]
 fn the_decision_keeps_clear_of_the_limits() {
     let book = Book::built_in().expect("sound");
-    let (_, mut accuracy) = budget(&book, &Ask::new("tool-steel", 30.0, 0.25, 4), occasion(25.0, 1.0));
+    let (_, mut accuracy) = budget(
+        &book,
+        &PassRequest::new("tool-steel", 30.0, 0.25, 4),
+        occasion(25.0, 1.0),
+    );
     accuracy.expanded_on_size_um = Band::exact(4.0);
     accuracy.bias_on_size_um.value = Band::exact(-3.0);
     let verdict = |accuracy: &Accuracy, half_um: f64| {

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::job_log::{LogFlaw, LogJob};
-use super::robust_line::{Fitted, Line, median, reweighted, robust_line, spread};
+use super::robust_line::{Fitted, FittedLine, median, reweighted, robust_line, spread};
 use super::student;
-use crate::pass::{self, Ask};
+use crate::pass::{self, PassRequest};
 use crate::shop::Book;
 use crate::units::{Band, UM_PER_MM};
 
@@ -141,10 +141,10 @@ pub fn calibrate(book: &Book, jobs: &[LogJob]) -> Calibrated {
 
 fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, Seen), String> {
     let length_mm = job.length_mm.ok_or("its drawing gave no length")?;
-    let mut ask = Ask::new(&job.material, job.thickness_mm, job.wire_mm, job.passes);
-    ask.wire_kind.clone_from(&job.wire_kind);
-    let setting = ask.setting(book).map_err(|error| error.to_string())?;
-    let passes = pass::passes(book, &ask).map_err(|error| error.to_string())?;
+    let mut request = PassRequest::new(&job.material, job.thickness_mm, job.wire_mm, job.passes);
+    request.wire_kind.clone_from(&job.wire_kind);
+    let setting = request.setting(book).map_err(|error| error.to_string())?;
+    let passes = pass::passes(book, &request).map_err(|error| error.to_string())?;
     let area_mm2 = length_mm * job.thickness_mm;
     let model_min = passes
         .iter()
@@ -225,7 +225,7 @@ fn fit(book: &Book, seen: &[Seen]) -> Result<Fit, String> {
 }
 
 /// Residual of a job against the line through all others.
-fn left_out(points: &[(f64, f64)], i: usize, held: Option<f64>, all: Line) -> Option<f64> {
+fn left_out(points: &[(f64, f64)], i: usize, held: Option<f64>, all: FittedLine) -> Option<f64> {
     let others: Vec<(f64, f64)> = points
         .iter()
         .enumerate()

@@ -1,5 +1,5 @@
 use super::{FEWEST_JOBS, LogJob, calibrate, read_log};
-use crate::pass::{Ask, schedule};
+use crate::pass::{PassRequest, schedule};
 use crate::shop::Book;
 
 /// Repeatable noise of about unit variance: twelve even numbers of a linear congruential generator, summed.
@@ -26,8 +26,8 @@ fn log(book: &Book, jobs: usize, factor: f64, fixed_min: f64, noise: f64, seed: 
             let passes = 1 + i % 4;
             let thickness_mm = 10.0 + 7.0 * (i % 9) as f64;
             let length_mm = 60.0 + 90.0 * (i % 11) as f64;
-            let ask = Ask::new("tool-steel", thickness_mm, 0.25, passes);
-            let model: f64 = crate::pass::passes(book, &ask)
+            let request = PassRequest::new("tool-steel", thickness_mm, 0.25, passes);
+            let model: f64 = crate::pass::passes(book, &request)
                 .expect("served")
                 .iter()
                 .map(|pass| length_mm * thickness_mm / pass.area_rate_mm2_min.expected)
@@ -187,10 +187,10 @@ fn the_fragment_calibrates_the_book() {
     }
     let found = calibrate(&book, &jobs);
     let own = Book::layered(&found.fragment(&book)).expect("a sound fragment");
-    let ask = Ask::new("tool-steel", 40.0, 0.25, 4);
+    let request = PassRequest::new("tool-steel", 40.0, 0.25, 4);
     let (plain, taught) = (
-        schedule(&book, &ask).expect("served"),
-        schedule(&own, &ask).expect("served"),
+        schedule(&book, &request).expect("served"),
+        schedule(&own, &request).expect("served"),
     );
     assert_eq!(taught.calibration.expect("calibrated").0, 24);
     for (before, after) in plain.passes.iter().zip(&taught.passes) {

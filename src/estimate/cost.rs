@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::cut::{Cut, total};
-use super::time::{Time, Work};
+use super::time::{AuxiliaryWork, Time};
 use crate::pass::Setting;
 use crate::shop::{Book, Figure, Number, Term};
 use crate::units::{Band, MIN_PER_HOUR};
@@ -28,7 +28,7 @@ impl Default for Order {
 
 /// What an order costs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Ledger {
+pub struct CostBreakdown {
     /// Currency of every figure.
     pub currency: String,
     /// Rates of an hour of labour and machine.
@@ -52,15 +52,15 @@ pub struct Ledger {
 }
 
 /// The ledger of an order; `None` when a path is missing. `calibration` is that of the schedule.
-pub fn ledger(
+pub fn costs(
     book: &Book,
     setting: Setting<'_>,
     cut: &Cut,
     time: &Time,
-    work: &Work,
+    work: &AuxiliaryWork,
     order: Order,
     calibration: Option<(usize, f64)>,
-) -> Option<Ledger> {
+) -> Option<CostBreakdown> {
     let prices = &book.prices;
     let quantity = order.quantity.max(1);
     let loads = quantity.div_ceil(order.pieces_per_load.max(1));
@@ -86,7 +86,7 @@ pub fn ledger(
     let cost_each = total("cost of a piece", "", &each);
     let cost = whole(&cost_fixed, &cost_each, quantity);
     let price = price(&cost, &prices.margin_share, &prices.minimum_charge, calibration);
-    Some(Ledger {
+    Some(CostBreakdown {
         currency: book.currency.clone(),
         rates: vec![labour, machine],
         fixed,

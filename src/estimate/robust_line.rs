@@ -4,12 +4,12 @@ use super::student;
 
 /// y = intercept + slope · x.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Line {
+pub(super) struct FittedLine {
     pub(super) intercept: f64,
     pub(super) slope: f64,
 }
 
-impl Line {
+impl FittedLine {
     pub(super) fn at(self, x: f64) -> f64 {
         self.intercept + self.slope * x
     }
@@ -46,7 +46,7 @@ const FALSE_ALARM: f64 = 0.05;
 /// A line with what its points leave open.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Fitted {
-    pub(super) line: Line,
+    pub(super) line: FittedLine,
     /// Whether each point had weight; the others are wild.
     pub(super) kept: Vec<bool>,
     /// Standard deviation of the relative errors of the points that had weight.
@@ -69,7 +69,7 @@ pub(super) fn robust_line(points: &[(f64, f64)], held: Option<f64>) -> Option<Fi
 }
 
 /// The same from a line that is known to be near.
-pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: Line) -> Option<Fitted> {
+pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: FittedLine) -> Option<Fitted> {
     const ROUNDS: usize = 50;
     let degrees = |points: usize| {
         points
@@ -133,7 +133,7 @@ fn free_terms(held: Option<f64>) -> usize {
 }
 
 /// Which points lie no farther from a line than chance explains.
-fn within(points: &[(f64, f64)], line: Line, deviation: f64, degrees: usize) -> Vec<bool> {
+fn within(points: &[(f64, f64)], line: FittedLine, deviation: f64, degrees: usize) -> Vec<bool> {
     // Below this the points lie on the line and there is nothing to divide by.
     const SMALLEST_DEVIATION: f64 = 0.001;
     let reach = student::half_width(FALSE_ALARM / points.len() as f64, degrees);
@@ -143,7 +143,11 @@ fn within(points: &[(f64, f64)], line: Line, deviation: f64, degrees: usize) -> 
 
 /// Least squares with weights 1 / line², taken from line to line until it stands; and the standard errors of slope and
 /// intercept for a deviation of 1.
-fn relative_least_squares(points: &[(f64, f64)], held: Option<f64>, near: Line) -> Option<(Line, [f64; 2])> {
+fn relative_least_squares(
+    points: &[(f64, f64)],
+    held: Option<f64>,
+    near: FittedLine,
+) -> Option<(FittedLine, [f64; 2])> {
     const ROUNDS: usize = 50;
     // A share of the slope far below any doubt of a log.
     const SETTLED: f64 = 1.0 / 10_000_000.0;
@@ -160,8 +164,8 @@ fn relative_least_squares(points: &[(f64, f64)], held: Option<f64>, near: Line) 
     None
 }
 
-fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
-    let through = |(x, y): (f64, f64), intercept: f64| Line {
+fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<FittedLine> {
+    let through = |(x, y): (f64, f64), intercept: f64| FittedLine {
         intercept,
         slope: (y - intercept) / x,
     };
@@ -170,13 +174,13 @@ fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
     let pairs = (0..n)
         .flat_map(|i| (i + 1..n).map(move |j| (i, j)))
         .step_by(stride);
-    let candidates: Vec<Line> = match held {
+    let candidates: Vec<FittedLine> = match held {
         Some(intercept) => points.iter().map(|p| through(*p, intercept)).collect(),
         None => pairs
             .map(|(i, j)| {
                 let ((x1, y1), (x2, y2)) = (points[i], points[j]);
                 let slope = (y2 - y1) / (x2 - x1);
-                Line {
+                FittedLine {
                     intercept: y1 - slope * x1,
                     slope,
                 }
@@ -184,7 +188,7 @@ fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
             .chain(points.iter().map(|p| through(*p, 0.0)))
             .collect(),
     };
-    let error = |line: &Line| median(points.iter().map(|p| line.residual(*p).abs()).collect());
+    let error = |line: &FittedLine| median(points.iter().map(|p| line.residual(*p).abs()).collect());
     candidates
         .into_iter()
         .filter(|line| line.slope > 0.0 && line.slope.is_finite() && line.intercept >= 0.0)
@@ -197,12 +201,12 @@ fn start(points: &[(f64, f64)], held: Option<f64>) -> Option<Line> {
 fn least_squares(
     points: impl Iterator<Item = (f64, f64, f64)>,
     held: Option<f64>,
-) -> Option<(Line, [f64; 2])> {
+) -> Option<(FittedLine, [f64; 2])> {
     let [w, wx, wy, wxx, wxy] = points.fold([0.0; 5], |[w, wx, wy, wxx, wxy], (x, y, weight)| {
         let (vx, vy) = (weight * x, weight * y);
         [w + weight, wx + vx, wy + vy, wxx + vx * x, wxy + vx * y]
     });
-    let fixed = |intercept: f64| Line {
+    let fixed = |intercept: f64| FittedLine {
         intercept,
         slope: (wxy - intercept * wx) / wxx,
     };
@@ -211,7 +215,7 @@ fn least_squares(
     } else {
         let determinant = w * wxx - wx * wx;
         let slope = (w * wxy - wx * wy) / determinant;
-        let free = Line {
+        let free = FittedLine {
             intercept: (wy - slope * wx) / w,
             slope,
         };

@@ -1,5 +1,5 @@
 use super::{CutGroup, PassLength, cut};
-use crate::pass::{Ask, Schedule, passes, schedule};
+use crate::pass::{PassRequest, Schedule, passes, schedule};
 use crate::shop::Book;
 use crate::units::{Band, MM_PER_INCH};
 
@@ -8,7 +8,7 @@ fn book() -> Book {
 }
 
 fn planned(book: &Book, passes: usize) -> Schedule {
-    schedule(book, &Ask::new("tool-steel", 30.0, 0.25, passes)).expect("an ask that the book serves")
+    schedule(book, &PassRequest::new("tool-steel", 30.0, 0.25, passes)).expect("an ask that the book serves")
 }
 
 fn group(schedule: &Schedule) -> [CutGroup<'_>; 1] {
@@ -140,7 +140,7 @@ fn feed_is_removal_rate_over_height_and_kerf() {
             removal_mm3_min / kerf_mm
         );
         let book = Book::layered(&own).expect("sound");
-        let pass = &passes(&book, &Ask::new(material, thickness_mm, wire_mm, 1)).expect("served")[0];
+        let pass = &passes(&book, &PassRequest::new(material, thickness_mm, wire_mm, 1)).expect("served")[0];
         assert!((2.0 * pass.offset_mm - kerf_mm).abs() < 1e-9);
         assert!(
             (pass.feed_mm_min.expected - feed_mm_min).abs() < slack,
@@ -162,8 +162,8 @@ fn two_textbook_rates_lie_inside_the_bands() {
     for (material, mm2_per_hour, thickness_mm, feed_mm_min) in cases {
         let rate = mm2_per_hour / 60.0;
         assert_eq!(Band::exact(rate).scaled(1.0 / thickness_mm).expected, feed_mm_min);
-        let rough =
-            passes(&book, &Ask::new(material, thickness_mm, 0.25, 2)).expect("served")[0].area_rate_mm2_min;
+        let rough = passes(&book, &PassRequest::new(material, thickness_mm, 0.25, 2)).expect("served")[0]
+            .area_rate_mm2_min;
         assert!(rough.low < rate && rate < rough.high, "{rate} against {rough:?}");
     }
 }

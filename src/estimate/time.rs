@@ -20,7 +20,7 @@ pub enum StartHoles {
 
 /// What one piece asks for beside its passes; counted on its paths.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Work {
+pub struct AuxiliaryWork {
     /// Start holes.
     pub start_holes: usize,
     /// How they are made.
@@ -78,7 +78,7 @@ pub struct Time {
     /// The wire runs for one piece, min: the cut, engagement, leads, coreless removal, corners.
     pub running: Figure,
     /// Somebody stands by while it runs, min.
-    pub standing_by: Figure,
+    pub attendance: Figure,
     /// Set-up of a load.
     pub setup: Figure,
     /// The machine is taken by one piece, min, without set-up.
@@ -112,7 +112,7 @@ pub fn time(
     thickness_mm: f64,
     groups: &[CutGroup<'_>],
     cut: &Cut,
-    work: &Work,
+    work: &AuxiliaryWork,
 ) -> Option<Time> {
     let times = &book.times;
     let base = cut.minutes.clone()?;
@@ -200,8 +200,8 @@ pub fn time(
         &of(&[Presence::Unattended, Presence::Attended]),
     );
     let mut attended = of(&[Presence::Attended]);
-    let standing_by = standing_by(&running, &times.attended_share);
-    attended.push(standing_by.clone());
+    let attendance = attendance(&running, &times.attended_share);
+    attended.push(attendance.clone());
     let attended_minutes = total("attended time", "min", &attended);
     let setup = calibration.map_or(&times.setup_min, |calibration| &calibration.fixed_min);
     let setup = count("set-up", 1, "load", setup);
@@ -213,7 +213,7 @@ pub fn time(
         shifts: shifts(&machine_minutes, &times.shift_hours),
         piece,
         running,
-        standing_by,
+        attendance,
         setup,
         machine_minutes,
         attended_minutes,
@@ -319,7 +319,7 @@ fn drilling(setting: Setting<'_>, thickness_mm: f64, holes: usize) -> Figure {
     )
 }
 
-fn standing_by(running: &Figure, share: &Number) -> Figure {
+fn attendance(running: &Figure, share: &Number) -> Figure {
     let terms = vec![running.term(), Term::of("share attended", share, "")];
     let value = Band {
         low: running.value.low * share.band.low,

@@ -1,9 +1,9 @@
 use super::{
-    Cut, CutGroup, JobFacts, Ledger, Order, PassLength, Presence, StartHoles, Time, Work, arc_extra_mm,
-    confidence, cut, estimate, ledger, time,
+    AuxiliaryWork, CostBreakdown, Cut, CutGroup, EstimateInput, Order, PassLength, Presence, StartHoles,
+    Time, arc_extra_mm, confidence, costs, cut, estimate, time,
 };
-use crate::job::OffsetIs;
-use crate::pass::{Ask, schedule};
+use crate::job::OffsetBasis;
+use crate::pass::{PassRequest, schedule};
 use crate::shop::Book;
 
 struct Planned {
@@ -19,37 +19,37 @@ fn length(pass: usize, mm: f64) -> PassLength {
     }
 }
 
-fn plan(book: &Book, ask: &Ask, mm: f64, work: &Work) -> Planned {
-    let schedule = schedule(book, ask).expect("served");
-    let setting = ask.setting(book).expect("served");
+fn plan(book: &Book, request: &PassRequest, mm: f64, work: &AuxiliaryWork) -> Planned {
+    let schedule = schedule(book, request).expect("served");
+    let setting = request.setting(book).expect("served");
     let groups = [CutGroup {
         group: 1,
         schedule: &schedule,
     }];
-    let lengths: Vec<PassLength> = (1..=ask.passes).map(|pass| length(pass, mm)).collect();
-    let cut = cut(book, setting.wire, ask.thickness_mm, &groups, &lengths);
-    let time = time(book, setting, ask.thickness_mm, &groups, &cut, work).expect("no path is missing");
+    let lengths: Vec<PassLength> = (1..=request.passes).map(|pass| length(pass, mm)).collect();
+    let cut = cut(book, setting.wire, request.thickness_mm, &groups, &lengths);
+    let time = time(book, setting, request.thickness_mm, &groups, &cut, work).expect("no path is missing");
     Planned { cut, time }
 }
 
 fn order(
     book: &Book,
-    ask: &Ask,
+    request: &PassRequest,
     planned: &Planned,
-    work: &Work,
+    work: &AuxiliaryWork,
     quantity: usize,
     pieces_per_load: usize,
-) -> Ledger {
-    let setting = ask.setting(book).expect("served");
+) -> CostBreakdown {
+    let setting = request.setting(book).expect("served");
     let order = Order {
         quantity,
         pieces_per_load,
     };
-    ledger(book, setting, &planned.cut, &planned.time, work, order, None).expect("no path is missing")
+    costs(book, setting, &planned.cut, &planned.time, work, order, None).expect("no path is missing")
 }
 
-fn work() -> Work {
-    Work {
+fn work() -> AuxiliaryWork {
+    AuxiliaryWork {
         start_holes: 2,
         threads: 3,
         tabs: 1,
@@ -58,15 +58,15 @@ fn work() -> Work {
         rough_corners: 4,
         leads: vec![length(1, 6.0)],
         engagement: vec![length(2, 5.0)],
-        ..Work::default()
+        ..AuxiliaryWork::default()
     }
 }
 
 #[test]
 fn every_reason_for_time_stands_by_itself() {
     let book = Book::built_in().expect("sound");
-    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
-    let Planned { cut, time } = plan(&book, &ask, 120.0, &work());
+    let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
+    let Planned { cut, time } = plan(&book, &request, 120.0, &work());
     let of = |name: &str| {
         let term = time
             .piece
@@ -79,7 +79,7 @@ fn every_reason_for_time_stands_by_itself() {
         of("cutting minutes").0,
         cut.minutes.expect("no path is missing").value.expected
     );
-    let rough = schedule(&book, &ask).expect("served").passes[0]
+    let rough = schedule(&book, &request).expect("served").passes[0]
         .area_rate_mm2_min
         .expected;
     assert!((of("lead-in").0 - 6.0 * 30.0 / rough / 0.5).abs() < 1e-12);
@@ -106,7 +106,13 @@ fn holes_that_are_there_and_threads_by_hand() {
     let book = Book::layered("[machine.typical]\nthreading = \"hand\"\n").expect("sound");
     let mut work = work();
     work.start_holes_are = StartHoles::There;
-    let time = plan(&book, &Ask::new("tool-steel", 30.0, 0.25, 4), 120.0, &work).time;
+    let time = plan(
+        &book,
+        &PassRequest::new("tool-steel", 30.0, 0.25, 4),
+        120.0,
+        &work,
+    )
+    .time;
     assert!(time.piece.iter().all(|term| term.minutes.name != "start holes"));
     let thread = time
         .piece
@@ -124,9 +130,9 @@ fn a_calibrated_book_does_not_count_twice_what_its_log_held() {
     let own = "[calibration.a]\nmaterial = \"tool-steel\"\nwire_mm = 0.25\nwire_kind = \"brass\"\nrate_factor = 1.25\n\
                fixed_min = 21\njobs = 9\ntypical_error_percent = 6\n";
     let book = Book::layered(own).expect("sound");
-    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
-    let Planned { cut, time } = plan(&book, &ask, 120.0, &work());
-    let plain = plan(&Book::built_in().expect("sound"), &ask, 120.0, &work());
+    let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
+    let Planned { cut, time } = plan(&book, &request, 120.0, &work());
+    let plain = plan(&Book::built_in().expect("sound"), &request, 120.0, &work());
     let minutes = |cut: Cut| cut.minutes.expect("no path is missing").value.expected;
     assert!((minutes(cut) * 1.25 / minutes(plain.cut) - 1.0).abs() < 1e-12);
     assert_eq!(time.setup.value.expected, 21.0);
@@ -154,13 +160,17 @@ fn skims_meet_more_on_inside_radii() {
 #[test]
 fn more_of_anything_never_takes_less_time() {
     let book = Book::built_in().expect("sound");
-    let plain = Work {
+    let plain = AuxiliaryWork {
         engagement: Vec::new(),
         ..work()
     };
     let minutes = |thickness_mm: f64, passes: usize, mm: f64| {
-        let ask = Ask::new("tool-steel", thickness_mm, 0.25, passes);
-        plan(&book, &ask, mm, &plain).time.total_minutes.value.expected
+        let request = PassRequest::new("tool-steel", thickness_mm, 0.25, passes);
+        plan(&book, &request, mm, &plain)
+            .time
+            .total_minutes
+            .value
+            .expected
     };
     let mut before = 0.0;
     for half_mm in 1..=600 {
@@ -179,15 +189,15 @@ fn more_of_anything_never_takes_less_time() {
 #[test]
 fn the_ledger_adds_up() {
     let book = Book::built_in().expect("sound");
-    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
-    let planned = plan(&book, &ask, 120.0, &work());
-    let one = order(&book, &ask, &planned, &work(), 1, 1);
-    let ten = order(&book, &ask, &planned, &work(), 10, 4);
+    let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
+    let planned = plan(&book, &request, 120.0, &work());
+    let one = order(&book, &request, &planned, &work(), 1, 1);
+    let ten = order(&book, &request, &planned, &work(), 10, 4);
     let sum =
         |figures: &[crate::shop::Figure]| figures.iter().map(|figure| figure.value.expected).sum::<f64>();
     assert!((sum(&one.fixed) - one.cost_fixed.value.expected).abs() < 1e-9);
     assert!((sum(&one.each) - one.cost_each.value.expected).abs() < 1e-9);
-    let setups = |ledger: &Ledger| ledger.fixed[1].value.expected;
+    let setups = |costs: &CostBreakdown| costs.fixed[1].value.expected;
     assert!((setups(&ten) - 3.0 * setups(&one)).abs() < 1e-9);
     let whole = ten.cost_fixed.value.expected + 10.0 * ten.cost_each.value.expected;
     assert!((ten.cost.value.expected - whole).abs() < 1e-9);
@@ -218,29 +228,29 @@ fn the_ledger_adds_up() {
 /// An estimate that is not calibrated is never priced from its low end.
 #[test]
 fn no_price_hopes() {
-    let ask = Ask::new("tool-steel", 60.0, 0.25, 4);
+    let request = PassRequest::new("tool-steel", 60.0, 0.25, 4);
     let plain = Book::built_in().expect("sound");
-    let planned = plan(&plain, &ask, 400.0, &work());
-    let ledger = order(&plain, &ask, &planned, &work(), 3, 1);
+    let planned = plan(&plain, &request, 400.0, &work());
+    let costs = order(&plain, &request, &planned, &work(), 3, 1);
     let with_margin = 1.0 + plain.prices.margin_share.value();
-    let (cost, price) = (ledger.cost.value, ledger.price.value);
+    let (cost, price) = (costs.cost.value, costs.price.value);
     assert!(cost.low < cost.expected);
     assert!((price.low - cost.expected * with_margin).abs() < 1e-9);
     assert_eq!(price.low, price.expected);
-    assert!(ledger.price.formula.contains("not calibrated"));
+    assert!(costs.price.formula.contains("not calibrated"));
 }
 
 #[test]
 fn the_minimum_charge_and_the_words_beside_a_price() {
     let book = Book::layered("[money]\nminimum_charge = 100000\ncurrency = \"CHF\"\n").expect("sound");
-    let ask = Ask::new("tool-steel", 30.0, 0.25, 1);
-    let planned = plan(&book, &ask, 20.0, &Work::default());
-    let ledger = order(&book, &ask, &planned, &Work::default(), 1, 1);
+    let request = PassRequest::new("tool-steel", 30.0, 0.25, 1);
+    let planned = plan(&book, &request, 20.0, &AuxiliaryWork::default());
+    let costs = order(&book, &request, &planned, &AuxiliaryWork::default(), 1, 1);
     assert_eq!(
-        (ledger.price.value.low, ledger.currency.as_str()),
+        (costs.price.value.low, costs.currency.as_str()),
         (100_000.0, "CHF")
     );
-    assert!(ledger.confidence.contains("not for quoting"));
+    assert!(costs.confidence.contains("not for quoting"));
     assert_eq!(
         confidence(Some((12, 8.4))),
         "calibrated on 12 jobs, typical error 8 %"
@@ -265,16 +275,16 @@ fn an_hour_of_the_machine_by_its_structure() {
 #[test]
 fn every_figure_can_be_traced_to_the_end() {
     let book = Book::built_in().expect("sound");
-    let ask = Ask::new("tool-steel", 30.0, 0.25, 4);
-    let schedule = schedule(&book, &ask).expect("served");
+    let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
+    let schedule = schedule(&book, &request).expect("served");
     let groups = [CutGroup {
         group: 1,
         schedule: &schedule,
     }];
     let lengths: Vec<PassLength> = (1..=4).map(|pass| length(pass, 120.0)).collect();
-    let estimate = estimate(JobFacts {
+    let estimate = estimate(EstimateInput {
         book: &book,
-        setting: ask.setting(&book).expect("served"),
+        setting: request.setting(&book).expect("served"),
         thickness_mm: 30.0,
         groups: &groups,
         lengths: &lengths,
@@ -286,7 +296,7 @@ fn every_figure_can_be_traced_to_the_end() {
         not_skimmed: &[],
         sizes_mm: &[40.0],
         pickup_mm: 45.0,
-        offset_is: OffsetIs::Gauged,
+        offset_basis: OffsetBasis::Gauged,
     });
     let figures: Vec<&crate::shop::Figure> = schedule.figures().chain(estimate.figures()).collect();
     let names: std::collections::BTreeSet<&str> = figures.iter().map(|figure| figure.name.as_str()).collect();

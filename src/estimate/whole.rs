@@ -2,19 +2,19 @@
 
 use serde::Serialize;
 
-use super::accuracy::{Accuracy, Occasion, accuracy};
-use super::cost::{Ledger, Order, confidence, ledger};
+use super::accuracy::{Accuracy, AccuracyInput, accuracy};
+use super::cost::{CostBreakdown, Order, confidence, costs};
 use super::cut::{Cut, CutGroup, PassLength, cut};
-use super::time::{Time, Work, time};
+use super::time::{AuxiliaryWork, Time, time};
 use super::wire_bow::{WireBow, wire_bow};
-use crate::job::OffsetIs;
+use crate::job::OffsetBasis;
 use crate::pass::{Setting, Surface, surface};
 use crate::shop::{Book, Figure};
 use crate::units::MIN_PER_HOUR;
 
 /// What an estimate is made of.
 #[derive(Clone, Copy, Debug)]
-pub struct JobFacts<'a> {
+pub struct EstimateInput<'a> {
     /// The book.
     pub book: &'a Book,
     /// Material, wire and machine.
@@ -26,7 +26,7 @@ pub struct JobFacts<'a> {
     /// Length of every pass of every group.
     pub lengths: &'a [PassLength],
     /// What a piece asks for beside its passes.
-    pub work: &'a Work,
+    pub work: &'a AuxiliaryWork,
     /// What is ordered.
     pub order: Order,
     /// Demand groups with a part that is not skimmed.
@@ -36,7 +36,7 @@ pub struct JobFacts<'a> {
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: f64,
     /// How well the offset is known.
-    pub offset_is: OffsetIs,
+    pub offset_basis: OffsetBasis,
 }
 
 /// The wall that a demand group gets.
@@ -59,7 +59,7 @@ pub struct Estimate {
     /// All terms of time; `None` when a path is missing.
     pub time: Option<Time>,
     /// The ledger; `None` when a path is missing.
-    pub ledger: Option<Ledger>,
+    pub costs: Option<CostBreakdown>,
     /// The wall of each demand group.
     pub quality: Vec<GroupQuality>,
     /// How the wire stands in the rough cut.
@@ -69,8 +69,8 @@ pub struct Estimate {
 }
 
 /// Time, wire, money, accuracy and surface of a job.
-pub fn estimate(facts: JobFacts<'_>) -> Estimate {
-    let JobFacts {
+pub fn estimate(facts: EstimateInput<'_>) -> Estimate {
+    let EstimateInput {
         book,
         setting,
         thickness_mm,
@@ -81,9 +81,9 @@ pub fn estimate(facts: JobFacts<'_>) -> Estimate {
     let cut = cut(book, setting.wire, thickness_mm, groups, facts.lengths);
     let time = time(book, setting, thickness_mm, groups, &cut, work);
     let calibration = groups.first().and_then(|group| group.schedule.calibration);
-    let ledger = time
+    let costs = time
         .as_ref()
-        .and_then(|time| ledger(book, setting, &cut, time, work, facts.order, calibration));
+        .and_then(|time| costs(book, setting, &cut, time, work, facts.order, calibration));
     let hours = time
         .as_ref()
         .map(|time| time.machine_minutes.value.expected / MIN_PER_HOUR);
@@ -94,11 +94,11 @@ pub fn estimate(facts: JobFacts<'_>) -> Estimate {
             let traces = &group.schedule.traces;
             let skimmed = !facts.not_skimmed.contains(&group.group);
             let last = if skimmed { traces.last() } else { traces.first() }?;
-            let occasion = |hours| Occasion {
+            let occasion = |hours| AccuracyInput {
                 size_mm: *size_mm,
                 pickup_mm: facts.pickup_mm,
                 hours,
-                offset_is: facts.offset_is,
+                offset_basis: facts.offset_basis,
             };
             Some(GroupQuality {
                 group: group.group,
@@ -112,7 +112,7 @@ pub fn estimate(facts: JobFacts<'_>) -> Estimate {
     Estimate {
         cut,
         time,
-        ledger,
+        costs,
         quality,
         wire: wire_bow(book, setting, thickness_mm),
         confidence: confidence(calibration),
@@ -126,15 +126,15 @@ impl Estimate {
         if let Some(time) = &self.time {
             // The first term of a piece is the base, listed with the cut.
             figures.extend(time.piece.iter().skip(1).map(|term| &term.minutes));
-            figures.extend([&time.running, &time.standing_by, &time.setup]);
+            figures.extend([&time.running, &time.attendance, &time.setup]);
             figures.extend([&time.machine_minutes, &time.attended_minutes]);
             figures.extend([&time.total_minutes, &time.unattended_hours, &time.shifts]);
         }
-        if let Some(ledger) = &self.ledger {
-            figures.extend(&ledger.rates);
-            figures.push(&ledger.before_scrap);
-            figures.extend(ledger.fixed.iter().chain(&ledger.each));
-            figures.extend([&ledger.cost_fixed, &ledger.cost_each, &ledger.cost, &ledger.price]);
+        if let Some(costs) = &self.costs {
+            figures.extend(&costs.rates);
+            figures.push(&costs.before_scrap);
+            figures.extend(costs.fixed.iter().chain(&costs.each));
+            figures.extend([&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price]);
         }
         for quality in &self.quality {
             figures.extend(&quality.surface.scales);

@@ -106,7 +106,7 @@ pub fn wire_bow(book: &Book, setting: Setting<'_>, thickness_mm: f64) -> WireBow
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pass::Ask;
+    use crate::pass::PassRequest;
 
     /// Mechanics of a taut string, worked by hand: q = 0.64 N/m, H 50, L 70 mm, F 12 N (q is illustrative).
     #[test]
@@ -129,8 +129,8 @@ mod tests {
     #[test]
     fn tension_stays_a_share_of_the_breaking_load() {
         let book = Book::built_in().expect("sound");
-        let ask = Ask::new("tool-steel", 50.0, 0.25, 1);
-        let bow = wire_bow(&book, ask.setting(&book).expect("served"), 50.0);
+        let request = PassRequest::new("tool-steel", 50.0, 0.25, 1);
+        let bow = wire_bow(&book, request.setting(&book).expect("served"), 50.0);
         let breaking_n = 900.0 * std::f64::consts::FRAC_PI_4 * 0.25_f64.powi(2);
         assert!((breaking_n - 44.2).abs() < 0.05);
         assert!((bow.tension_n.value.expected - 0.35 * breaking_n).abs() < 1e-9);

@@ -34,7 +34,7 @@ pub enum Prefer {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
-pub enum OffsetIs {
+pub enum OffsetBasis {
     /// A test piece has been cut and gauged, and the offset corrected by it.
     #[default]
     Gauged,

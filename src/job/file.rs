@@ -3,9 +3,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, DemandError, Demands, Finish, GivenName, Holding, JobFileError, LeadShape, Nozzles,
-    OffsetIs, PieceAsk, Prefer, Reading, Running, Side, SlugAsk, StartAsk, Stops, TabAsk, TabFace, Tolerance,
-    Use,
+    BlankSize, Demand, DemandError, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles,
+    OffsetBasis, PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartOptions, Stops, TabFace,
+    TabOptions, Tolerance, WireOptions, Workholding,
 };
 use crate::geometry::Point;
 use crate::units::unit_named;
@@ -38,7 +38,7 @@ pub struct JobFile {
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: Option<f64>,
     /// How well the offset is known: gauged on a test piece, or as the model has it.
-    pub offset: Option<OffsetIs>,
+    pub offset: Option<OffsetBasis>,
     /// Temperature of the room from day to night, K, where it is not the book's.
     pub room_swing_k: Option<f64>,
     /// Taper asked for, degrees: not planned for, said so.
@@ -56,7 +56,7 @@ pub struct JobFile {
     /// Tab of each piece: `none`, or its length in mm.
     pub tab: Option<String>,
     /// What is done with slugs.
-    pub slug: Option<SlugAsk>,
+    pub slug: Option<SlugPolicy>,
     /// What becomes of the face where the tab of a part stood.
     pub tab_face: Option<TabFace>,
     /// How the wire comes onto its path.
@@ -106,10 +106,10 @@ pub struct JobFile {
     pub contours: BTreeMap<String, JobPart>,
     /// What the curves of a linetype are for.
     #[serde(default, rename = "linetype", skip_serializing_if = "BTreeMap::is_empty")]
-    pub linetypes: BTreeMap<String, JobUse>,
+    pub linetypes: BTreeMap<String, JobPurpose>,
     /// What the curves of a colour are for, by number.
     #[serde(default, rename = "color", skip_serializing_if = "BTreeMap::is_empty")]
-    pub colors: BTreeMap<String, JobUse>,
+    pub colors: BTreeMap<String, JobPurpose>,
     /// Names in it that are given for several drawings at once, so that one of these may be without them. No key of the
     /// file.
     #[serde(skip)]
@@ -120,10 +120,10 @@ pub struct JobFile {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
-pub struct JobUse {
+pub struct JobPurpose {
     /// What they are for.
     #[serde(rename = "use")]
-    pub purpose: Use,
+    pub purpose: Purpose,
 }
 
 /// A layer or contour of the job.
@@ -133,7 +133,7 @@ pub struct JobUse {
 pub struct JobPart {
     /// What it is for.
     #[serde(rename = "use")]
-    pub purpose: Option<Use>,
+    pub purpose: Option<Purpose>,
     /// Where its wire starts, mm.
     pub start_mm: Option<[f64; 2]>,
     /// Where the wire comes onto the path: at the point of it nearest to this, mm.
@@ -147,7 +147,7 @@ pub struct JobPart {
     /// Where the middle of that tab stands, mm.
     pub tab_at_mm: Option<[f64; 2]>,
     /// What is done with its slug.
-    pub slug: Option<SlugAsk>,
+    pub slug: Option<SlugPolicy>,
     /// What becomes of the face where the tab of a part stood.
     pub tab_face: Option<TabFace>,
     /// Finish, such as `Ra 0.4`.
@@ -245,7 +245,7 @@ impl JobFile {
     }
 
     /// How the work is held, and what is asked of the pieces.
-    pub fn holding(&self) -> Result<Holding, JobFileError> {
+    pub fn holding(&self) -> Result<Workholding, JobFileError> {
         let blank = match (self.blank_mm, self.margin_mm) {
             (None, None) => None,
             (Some(size_mm), None) => Some(BlankSize::Size(size_mm)),
@@ -258,12 +258,12 @@ impl JobFile {
             tab_face: self.tab_face,
             ..JobPart::default()
         };
-        let mut holding = Holding {
+        let mut holding = Workholding {
             blank,
             clamp: self.clamp,
             clamp_depth_mm: self.clamp_depth_mm,
             all: whole.piece()?,
-            ..Holding::default()
+            ..Workholding::default()
         };
         for (layer, part) in &self.layers {
             holding.layers.insert(layer.clone(), part.piece()?);
@@ -275,22 +275,22 @@ impl JobFile {
     }
 
     /// How the wire runs.
-    pub fn running(&self) -> Result<Running, JobFileError> {
+    pub fn running(&self) -> Result<WireOptions, JobFileError> {
         let point = |[x, y]: [f64; 2]| Point::new(x, y);
-        let of = |part: &JobPart| StartAsk {
+        let of = |part: &JobPart| StartOptions {
             at: part.start_mm.map(point),
             entry: part.entry_mm.map(point),
             lead: part.lead,
             overlap_mm: part.overlap_mm,
         };
-        let mut running = Running {
+        let mut running = WireOptions {
             sharp_corners: self.sharp_corners,
             stops: self.stops,
             holes: self.start_holes_mm.iter().copied().map(point).collect(),
-            all: StartAsk {
+            all: StartOptions {
                 lead: self.lead,
                 overlap_mm: self.overlap_mm,
-                ..StartAsk::default()
+                ..StartOptions::default()
             },
             layers: self
                 .layers
@@ -312,7 +312,7 @@ impl JobFile {
     }
 
     /// Refuses numbers that no one can mean.
-    pub fn refuse_nonsense(&self) -> Result<(), JobFileError> {
+    pub fn validate(&self) -> Result<(), JobFileError> {
         let parts = || self.layers.values().chain(self.contours.values());
         let lengths = [
             ("inside_radius_mm", self.inside_radius_mm),
@@ -384,10 +384,11 @@ impl JobFile {
 
 impl JobPart {
     /// What is asked of its piece.
-    fn piece(&self) -> Result<PieceAsk, JobFileError> {
-        let length = |text: &String| TabAsk::length_of(text).ok_or_else(|| JobFileError::Tab(text.clone()));
-        Ok(PieceAsk {
-            tab: TabAsk {
+    fn piece(&self) -> Result<PieceOptions, JobFileError> {
+        let length =
+            |text: &String| TabOptions::length_of(text).ok_or_else(|| JobFileError::Tab(text.clone()));
+        Ok(PieceOptions {
+            tab: TabOptions {
                 length_mm: self.tab.as_ref().map(length).transpose()?,
                 at: self.tab_at_mm.map(|[x, y]| Point::new(x, y)),
             },
@@ -452,9 +453,9 @@ use = "ignore"
         assert_eq!(demands.on(3, "0").passes, Some(1));
         assert_eq!(demands.on(2, "0").finish.map(|finish| finish.ra_um), Some(1.6));
         let uses = job.uses().expect("sound");
-        assert_eq!(uses.layers.get("frame"), Some(&Use::Ignore));
-        assert_eq!(uses.linetypes.get("center"), Some(&Use::Reference));
-        assert_eq!(uses.colors.get(&3), Some(&Use::Ignore));
+        assert_eq!(uses.layers.get("frame"), Some(&Purpose::Ignore));
+        assert_eq!(uses.linetypes.get("center"), Some(&Purpose::Reference));
+        assert_eq!(uses.colors.get(&3), Some(&Purpose::Ignore));
         assert_eq!(
             (job.prefer, job.contours["3"].start_mm),
             (Some(Prefer::Cost), Some([4.0, 2.5]))

@@ -1,6 +1,6 @@
 //! Area rates. Each is a product of factors; each factor is a term that can be traced.
 
-use super::{Ask, Nozzles, Setting};
+use super::{Nozzles, PassRequest, Setting};
 use crate::shop::{
     Basis, Book, Calibration, Figure, FlushingRule, Number, PassRow, Recipe, Term, ThicknessRule,
     WireDiameterRule,
@@ -10,7 +10,7 @@ use crate::units::Band;
 /// All that a rate depends on.
 pub(super) struct Rates<'a> {
     pub(super) book: &'a Book,
-    pub(super) ask: &'a Ask,
+    pub(super) request: &'a PassRequest,
     pub(super) setting: Setting<'a>,
     pub(super) recipe: Option<&'a Recipe>,
     pub(super) calibration: Option<&'a Calibration>,
@@ -57,13 +57,13 @@ impl Rates<'_> {
                 "",
             ));
         }
-        terms.push(flushing_factor(&rules.flushing, self.ask.nozzles));
+        terms.push(flushing_factor(&rules.flushing, self.request.nozzles));
         terms.push(Term::of(
             format!("machine {}", machine.name),
             &machine.rate_factor,
             "",
         ));
-        if self.ask.passes == 1 && own.is_none() {
+        if self.request.passes == 1 && own.is_none() {
             let factor = self.single_cut(&terms);
             terms.push(factor);
         }
@@ -103,7 +103,7 @@ impl Rates<'_> {
         terms.push(self.thickness_factor(own));
         let mut figure = product(pass, terms);
         let cap = &self.book.rules.skim.fastest_feed_mm_min;
-        let cap_rate = cap.value() * self.ask.thickness_mm;
+        let cap_rate = cap.value() * self.request.thickness_mm;
         if figure.value.high > cap_rate {
             figure.value = Band {
                 low: figure.value.low.min(cap_rate),
@@ -114,9 +114,12 @@ impl Rates<'_> {
             figure
                 .terms
                 .push(Term::of("fastest feed of a skim", cap, "mm/min"));
-            figure
-                .terms
-                .push(Term::given("thickness", self.ask.thickness_mm, "mm", "as asked"));
+            figure.terms.push(Term::given(
+                "thickness",
+                self.request.thickness_mm,
+                "mm",
+                "as asked",
+            ));
         }
         figure
     }
@@ -163,7 +166,7 @@ impl Rates<'_> {
     /// `own` is the recipe whose own rate it is for.
     fn thickness_factor(&self, own: Option<&Recipe>) -> Term {
         let rule = &self.book.rules.thickness;
-        let thickness_mm = self.ask.thickness_mm;
+        let thickness_mm = self.request.thickness_mm;
         let factor = |best_mm: f64| factor_of_thickness(rule, best_mm, thickness_mm);
         let base = own.and_then(|recipe| recipe.rates_at_mm);
         let relative = |best_mm: f64| {

@@ -1,7 +1,7 @@
 //! What is asked and what the book says → the passes.
 
 use super::rate::{Rates, feed, form_error_factor};
-use super::{Ask, Error, Pass, PassKind, Setting};
+use super::{Error, Pass, PassKind, PassRequest, Setting};
 use crate::shop::{Book, Case, Figure, Number, PassRow, Recipe, Term};
 use crate::units::{Band, UM_PER_MM};
 
@@ -43,8 +43,8 @@ impl Schedule {
 }
 
 /// The passes for what is asked, rough first.
-pub fn passes(book: &Book, ask: &Ask) -> Result<Vec<Pass>, Error> {
-    schedule(book, ask).map(|schedule| schedule.passes)
+pub fn passes(book: &Book, request: &PassRequest) -> Result<Vec<Pass>, Error> {
+    schedule(book, request).map(|schedule| schedule.passes)
 }
 
 /// The rows of the book that are followed for what is asked, with all that their figures depend on.
@@ -54,27 +54,27 @@ struct Rows<'a> {
 }
 
 impl<'a> Rows<'a> {
-    fn of(book: &'a Book, ask: &'a Ask) -> Result<Self, Error> {
-        let setting = ask.setting(book)?;
+    fn of(book: &'a Book, request: &'a PassRequest) -> Result<Self, Error> {
+        let setting = request.setting(book)?;
         let (name, kind) = (setting.material.name.as_str(), setting.wire.kind.name.as_str());
         let wire_mm = setting.wire.size.diameter_mm;
         let recipe = book.recipe(&Case {
             material: name,
             wire_mm,
             wire_kind: kind,
-            thickness_mm: ask.thickness_mm,
-            passes: ask.passes,
+            thickness_mm: request.thickness_mm,
+            passes: request.passes,
         });
         let list = match recipe {
             Some(recipe) => recipe.rows.as_slice(),
-            None => book.pass_table.get(..ask.passes).ok_or(Error::Passes {
-                asked: ask.passes,
+            None => book.pass_table.get(..request.passes).ok_or(Error::Passes {
+                asked: request.passes,
                 most: book.pass_table.len(),
             })?,
         };
         let rates = Rates {
             book,
-            ask,
+            request,
             setting,
             recipe,
             calibration: book.calibration(name, wire_mm, kind),
@@ -88,14 +88,14 @@ impl<'a> Rows<'a> {
 }
 
 /// Gap of the first pass and of the last for what is asked, mm.
-pub(super) fn outer_gaps_mm(book: &Book, ask: &Ask) -> Result<[f64; 2], Error> {
-    let rows = Rows::of(book, ask)?;
+pub(super) fn outer_gaps_mm(book: &Book, request: &PassRequest) -> Result<[f64; 2], Error> {
+    let rows = Rows::of(book, request)?;
     Ok([0, rows.list.len() - 1].map(|i| rows.gap_um(i).expected / UM_PER_MM))
 }
 
 /// The passes for what is asked, with their bands, and the trace of every figure.
-pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
-    let rows = Rows::of(book, ask)?;
+pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
+    let rows = Rows::of(book, request)?;
     let Rates {
         setting,
         recipe,
@@ -107,8 +107,8 @@ pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
     let limit_mm = offset(rows.list, last, &rows.gap_um(last), wire_mm, 0.0)
         .value
         .expected;
-    if ask.aim_mm.is_nan() || ask.aim_mm.abs() >= limit_mm {
-        let aim_mm = ask.aim_mm;
+    if request.aim_mm.is_nan() || request.aim_mm.abs() >= limit_mm {
+        let aim_mm = request.aim_mm;
         return Err(Error::Aim { aim_mm, limit_mm });
     }
     let mut result = Schedule {
@@ -123,16 +123,16 @@ pub fn schedule(book: &Book, ask: &Ask) -> Result<Schedule, Error> {
             Some(rate) if i > 0 => rows.rates.skim(pass, row, rate),
             _ => rows.rates.rough(row),
         };
-        let feed = feed(pass, &rate, ask.thickness_mm);
+        let feed = feed(pass, &rate, request.thickness_mm);
         let gap_um = rows.gap_um(i);
-        let offset = offset(rows.list, i, &gap_um, wire_mm, ask.aim_mm);
-        let ra = surface(book, recipe, setting, row, pass, ask.passes);
-        let form_error = form_error(book, recipe, row, pass, ask.thickness_mm);
+        let offset = offset(rows.list, i, &gap_um, wire_mm, request.aim_mm);
+        let ra = surface(book, recipe, setting, row, pass, request.passes);
+        let form_error = form_error(book, recipe, row, pass, request.thickness_mm);
         result.passes.push(Pass {
             pass,
             kind: if i == 0 { PassKind::Rough } else { PassKind::Skim },
             offset_mm: offset.value.expected,
-            reach_mm: 0.5 * wire_mm + gap_um.expected / UM_PER_MM,
+            half_kerf_mm: 0.5 * wire_mm + gap_um.expected / UM_PER_MM,
             spark_gap_mm: gap_um.expected / UM_PER_MM,
             stock_mm: stock_um(rows.list, i) / UM_PER_MM,
             area_rate_mm2_min: rate.value,

@@ -1,4 +1,4 @@
-use super::{Ask, Error, Nozzles, PassKind, passes, schedule};
+use super::{Error, Nozzles, PassKind, PassRequest, passes, schedule};
 use crate::shop::{Book, MaterialError};
 use crate::units::MM_PER_INCH;
 
@@ -8,7 +8,7 @@ fn book() -> Book {
 
 #[test]
 fn four_passes_of_quarter_millimetre_wire() {
-    let passes = passes(&book(), &Ask::new("tool-steel", 40.0, 0.25, 4)).expect("served");
+    let passes = passes(&book(), &PassRequest::new("tool-steel", 40.0, 0.25, 4)).expect("served");
     let offsets: Vec<f64> = passes.iter().map(|pass| pass.offset_mm).collect();
     assert_eq!(offsets, [0.197, 0.152, 0.137, 0.130]);
     assert_eq!(passes[0].kind, PassKind::Rough);
@@ -20,8 +20,8 @@ fn four_passes_of_quarter_millimetre_wire() {
 #[test]
 fn one_pass_is_a_recipe_of_its_own() {
     let book = book();
-    let one = passes(&book, &Ask::new("tool-steel", 60.0, 0.25, 1)).expect("served");
-    let two = passes(&book, &Ask::new("tool-steel", 60.0, 0.25, 2)).expect("served");
+    let one = passes(&book, &PassRequest::new("tool-steel", 60.0, 0.25, 1)).expect("served");
+    let two = passes(&book, &PassRequest::new("tool-steel", 60.0, 0.25, 2)).expect("served");
     assert_eq!(one.len(), 1);
     assert_eq!(one[0].offset_mm, 0.165);
     assert_eq!(one[0].ra_um.expected, 2.5);
@@ -33,9 +33,9 @@ fn one_pass_is_a_recipe_of_its_own() {
 #[test]
 fn aim_moves_every_offset_towards_the_material() {
     let book = book();
-    let mut ask = Ask::new("tool-steel", 40.0, 0.25, 4);
-    ask.aim_mm = 0.00525;
-    let offsets: Vec<f64> = passes(&book, &ask)
+    let mut request = PassRequest::new("tool-steel", 40.0, 0.25, 4);
+    request.aim_mm = 0.00525;
+    let offsets: Vec<f64> = passes(&book, &request)
         .expect("served")
         .iter()
         .map(|pass| pass.offset_mm)
@@ -44,14 +44,17 @@ fn aim_moves_every_offset_towards_the_material() {
         assert!((plain - offset - 0.00525).abs() < 1e-15);
     }
     for aim_mm in [f64::NAN, f64::INFINITY, 0.130, -5.25] {
-        ask.aim_mm = aim_mm;
-        assert!(matches!(passes(&book, &ask), Err(Error::Aim { .. })), "{aim_mm}");
+        request.aim_mm = aim_mm;
+        assert!(
+            matches!(passes(&book, &request), Err(Error::Aim { .. })),
+            "{aim_mm}"
+        );
     }
 }
 
 #[test]
 fn thinner_wire_takes_smaller_gaps_in_the_first_two_passes_only() {
-    let passes = passes(&book(), &Ask::new("tool-steel", 40.0, 0.10, 4)).expect("served");
+    let passes = passes(&book(), &PassRequest::new("tool-steel", 40.0, 0.10, 4)).expect("served");
     let factor = (0.10_f64 / 0.25).sqrt();
     for (pass, gap_mm) in passes.iter().zip([0.040 * factor, 0.015 * factor, 0.008, 0.005]) {
         assert!((pass.spark_gap_mm - gap_mm).abs() < 1e-15);
@@ -64,12 +67,12 @@ fn thinner_wire_takes_smaller_gaps_in_the_first_two_passes_only() {
 #[test]
 fn published_nickel_case_lies_inside_the_bands() {
     let book = book();
-    let mut ask = Ask::new("nickel-718", 82.0, 0.25, 3);
-    let sealed = passes(&book, &ask).expect("served");
-    ask.wire_kind = Some("diffusion-annealed".to_owned());
-    let coated = passes(&book, &ask).expect("served");
-    ask.nozzles = Nozzles::BothOpen;
-    let open = passes(&book, &ask).expect("served");
+    let mut request = PassRequest::new("nickel-718", 82.0, 0.25, 3);
+    let sealed = passes(&book, &request).expect("served");
+    request.wire_kind = Some("diffusion-annealed".to_owned());
+    let coated = passes(&book, &request).expect("served");
+    request.nozzles = Nozzles::BothOpen;
+    let open = passes(&book, &request).expect("served");
     assert!(coated[0].area_rate_mm2_min.high > 400.0);
     let band = open[0].area_rate_mm2_min;
     assert!(band.low < 110.0 && 110.0 < band.high, "{band:?}");
@@ -84,11 +87,11 @@ fn published_nickel_case_lies_inside_the_bands() {
 #[test]
 fn nozzles_and_coating_leave_skims_alone() {
     let book = book();
-    let mut ask = Ask::new("tool-steel", 40.0, 0.25, 8);
-    let sealed = passes(&book, &ask).expect("served");
-    ask.nozzles = Nozzles::BothOpen;
-    ask.wire_kind = Some("diffusion-annealed".to_owned());
-    let open = passes(&book, &ask).expect("served");
+    let mut request = PassRequest::new("tool-steel", 40.0, 0.25, 8);
+    let sealed = passes(&book, &request).expect("served");
+    request.nozzles = Nozzles::BothOpen;
+    request.wire_kind = Some("diffusion-annealed".to_owned());
+    let open = passes(&book, &request).expect("served");
     assert_eq!(sealed[1..], open[1..]);
     assert!(open[0].area_rate_mm2_min.expected < sealed[0].area_rate_mm2_min.expected);
 }
@@ -101,8 +104,8 @@ fn more_thickness_never_takes_less_time() {
             let mut before = [0.0; 4];
             for step in 1..=600 {
                 let thickness_mm = f64::from(step) * 0.5;
-                let ask = Ask::new(material, thickness_mm, wire_mm, 4);
-                let Ok(passes) = passes(&book, &ask) else {
+                let request = PassRequest::new(material, thickness_mm, wire_mm, 4);
+                let Ok(passes) = passes(&book, &request) else {
                     assert!(thickness_mm > 40.0);
                     break;
                 };
@@ -124,13 +127,14 @@ fn more_thickness_never_takes_less_time() {
 fn skims_never_feed_faster_than_the_cap() {
     let book = book();
     for thickness_mm in [0.5, 3.0, 10.0, 20.0, 60.0, 300.0] {
-        let passes = passes(&book, &Ask::new("aluminium-6061", thickness_mm, 0.25, 8)).expect("served");
+        let passes =
+            passes(&book, &PassRequest::new("aluminium-6061", thickness_mm, 0.25, 8)).expect("served");
         for pass in &passes[1..] {
             assert!(pass.feed_mm_min.high <= 12.0 * (1.0 + 1e-12));
             assert!(pass.feed_mm_min.low <= pass.feed_mm_min.expected);
         }
     }
-    let thin = passes(&book, &Ask::new("tool-steel", 10.0, 0.25, 2)).expect("served");
+    let thin = passes(&book, &PassRequest::new("tool-steel", 10.0, 0.25, 2)).expect("served");
     assert_eq!(thin[1].area_rate_mm2_min.expected, 120.0);
 }
 
@@ -142,14 +146,14 @@ fn skims_never_feed_faster_than_the_cap() {
 fn common_practice_holds() {
     let book = book();
     let of = |material: &str, passes_: usize| {
-        passes(&book, &Ask::new(material, 60.0, 0.25, passes_)).expect("served")
+        passes(&book, &PassRequest::new(material, 60.0, 0.25, passes_)).expect("served")
     };
     let limit = 45.0 * MM_PER_INCH * MM_PER_INCH / 60.0;
     for thickness_mm in [5.0, 30.0, 60.0, 100.0, 300.0] {
         for wire in book.wires() {
-            let mut ask = Ask::new("tool-steel", thickness_mm, wire.size.diameter_mm, 2);
-            ask.wire_kind = Some(wire.kind.name.clone());
-            if let Ok(passes) = passes(&book, &ask) {
+            let mut request = PassRequest::new("tool-steel", thickness_mm, wire.size.diameter_mm, 2);
+            request.wire_kind = Some(wire.kind.name.clone());
+            if let Ok(passes) = passes(&book, &request) {
                 assert!(passes[0].area_rate_mm2_min.expected < limit);
             }
         }
@@ -189,7 +193,9 @@ fn common_practice_holds() {
 #[test]
 fn form_error_grows_above_sixty_millimetres() {
     let book = book();
-    let at = |mm: f64| passes(&book, &Ask::new("tool-steel", mm, 0.25, 4)).expect("served")[3].form_error_um;
+    let at = |mm: f64| {
+        passes(&book, &PassRequest::new("tool-steel", mm, 0.25, 4)).expect("served")[3].form_error_um
+    };
     assert_eq!(at(5.0).expected, 3.0);
     assert_eq!(at(60.0).expected, 3.0);
     assert_eq!(at(260.0).expected, 6.0);
@@ -199,8 +205,8 @@ fn form_error_grows_above_sixty_millimetres() {
 #[test]
 fn what_cannot_be_asked_is_said() {
     let book = book();
-    let said = |ask: &Ask| passes(&book, ask).expect_err("refused").to_string();
-    let steel = |mm, wire, n| Ask::new("tool-steel", mm, wire, n);
+    let said = |request: &PassRequest| passes(&book, request).expect_err("refused").to_string();
+    let steel = |mm, wire, n| PassRequest::new("tool-steel", mm, wire, n);
     for mm in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         assert!(said(&steel(mm, 0.25, 4)).contains("above 0"), "{mm}");
     }
@@ -208,9 +214,9 @@ fn what_cannot_be_asked_is_said() {
     assert!(said(&steel(40.0, 0.25, 99)).contains("1 to 8"));
     assert!(said(&steel(40.0, 0.22, 4)).contains("0.10 mm, 0.15 mm, 0.20 mm, 0.25 mm, 0.30 mm"));
     assert!(said(&steel(41.0, 0.10, 4)).contains("up to 40 mm"));
-    assert!(said(&Ask::new("tool-stel", 40.0, 0.25, 4)).contains("did you mean `tool-steel`"));
-    assert!(said(&Ask::new("Magnesium", 40.0, 0.25, 4)).contains("fines burn"));
-    let unknown = passes(&book, &Ask::new("xyzzy", 40.0, 0.25, 4)).expect_err("refused");
+    assert!(said(&PassRequest::new("tool-stel", 40.0, 0.25, 4)).contains("did you mean `tool-steel`"));
+    assert!(said(&PassRequest::new("Magnesium", 40.0, 0.25, 4)).contains("fines burn"));
+    let unknown = passes(&book, &PassRequest::new("xyzzy", 40.0, 0.25, 4)).expect_err("refused");
     assert!(matches!(
         unknown,
         Error::Material(MaterialError::Unknown { suggestion: None, .. })
@@ -227,7 +233,7 @@ fn what_cannot_be_asked_is_said() {
 
 #[test]
 fn every_figure_of_a_schedule_is_its_formula() {
-    let schedule = schedule(&book(), &Ask::new("titanium-6al-4v", 25.0, 0.20, 3)).expect("served");
+    let schedule = schedule(&book(), &PassRequest::new("titanium-6al-4v", 25.0, 0.20, 3)).expect("served");
     assert_eq!(schedule.figures().count(), 5 * 3);
     for figure in schedule
         .figures()
@@ -253,10 +259,10 @@ fn a_recipe_keeps_apart_what_is_its_own() {
     let own = "[recipe.a]\nmaterials = [\"tungsten-carbide\"]\nwire_mm = 0.20\nthickness_mm = [100, 140]\nrates_at_mm = 120\n\
                pass = [{ rate_mm2_min = 40, spark_gap_um = 30, ra_um = 2, form_error_um = 12 }, { taken_um = 15 }]\n";
     let (shop, built_in) = (Book::layered(own).expect("sound"), book());
-    let ask = Ask::new("tungsten-carbide", 120.0, 0.20, 2);
+    let request = PassRequest::new("tungsten-carbide", 120.0, 0.20, 2);
     let (ours, table) = (
-        passes(&shop, &ask).expect("served"),
-        passes(&built_in, &ask).expect("served"),
+        passes(&shop, &request).expect("served"),
+        passes(&built_in, &request).expect("served"),
     );
     let rough = &ours[0];
     assert!((rough.area_rate_mm2_min.expected - 40.0).abs() < 1e-9);
@@ -277,6 +283,6 @@ fn a_recipe_keeps_apart_what_is_its_own() {
     );
     assert_eq!(ours[1].form_error_um, table[1].form_error_um);
     // Another thickness is not named: the table's recipe.
-    let thin = Ask::new("tungsten-carbide", 20.0, 0.20, 2);
+    let thin = PassRequest::new("tungsten-carbide", 20.0, 0.20, 2);
     assert_eq!(passes(&shop, &thin), passes(&built_in, &thin));
 }

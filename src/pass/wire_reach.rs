@@ -1,6 +1,6 @@
 //! What each wire of the book can do at best, for looking at a drawing before a wire is chosen.
 
-use super::Ask;
+use super::PassRequest;
 use super::schedule::outer_gaps_mm;
 use crate::shop::Book;
 
@@ -25,8 +25,8 @@ pub fn wire_reach(book: &Book) -> Vec<WireReach> {
         .iter()
         .filter_map(|size| {
             let of_material = |material: &String| {
-                let ask = Ask::new(material.clone(), THIN_PLATE_MM, size.diameter_mm, most);
-                let [first_mm, last_mm] = outer_gaps_mm(book, &ask).ok()?;
+                let request = PassRequest::new(material.clone(), THIN_PLATE_MM, size.diameter_mm, most);
+                let [first_mm, last_mm] = outer_gaps_mm(book, &request).ok()?;
                 Some(WireReach {
                     wire_mm: size.diameter_mm,
                     inside_radius_mm: size.diameter_mm / 2.0 + last_mm,

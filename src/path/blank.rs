@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::Paths;
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vector};
-use crate::job::{BlankSize, Holding, Side, Use};
+use crate::job::{BlankSize, Purpose, Side, Workholding};
 use crate::shop::HoldingRule;
 use crate::tolerance::PATH_MM;
 
@@ -67,9 +67,9 @@ pub struct BlankFaults {
 
 impl RawBlank {
     /// The blank as drawn, or as asked for; `None` where nothing says how large it is.
-    pub fn new(contours: &Contours, holding: &Holding, rule: &HoldingRule) -> Option<Self> {
+    pub fn new(contours: &Contours, holding: &Workholding, rule: &HoldingRule) -> Option<Self> {
         let drawn = contours.list.iter();
-        let drawn = drawn.filter(|c| c.purpose == Use::Blank && c.role != Role::Open);
+        let drawn = drawn.filter(|c| c.purpose == Purpose::Blank && c.role != Role::Open);
         let largest = drawn.max_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
         let material = || {
             let bounding = contours.list.iter().filter(|c| c.bounds_material());
@@ -110,26 +110,26 @@ impl RawBlank {
     }
 
     /// What is wrong between the cut and the blank. `leads` are the ways of the wire beside its loops, each with its
-    /// contour; `reach_mm` is from the wire's centre to the edge of its widest kerf, `margin_mm` what has to stand beyond
+    /// contour; `half_kerf_mm` is from the wire's centre to the edge of its widest kerf, `margin_mm` what has to stand beyond
     /// it. Near-linear in segments.
     pub fn faults(
         &self,
         contours: &Contours,
         paths: &Paths,
         leads: &[(usize, &Polyline)],
-        reach_mm: f64,
+        half_kerf_mm: f64,
         margin_mm: f64,
     ) -> BlankFaults {
         let edge = SegmentIndex::of([&self.outline]);
         let mut faults = BlankFaults::default();
         for contour in contours.list.iter().filter(|c| c.bounds_material()) {
-            if contour.purpose != Use::Cut {
+            if contour.purpose != Purpose::Cut {
                 continue;
             }
             if let Some(fault) = reaches_out(contour, &edge) {
                 faults.outside.push(fault);
             } else if contour.role == Role::Outside
-                && let Some(fault) = near_edge(contour, paths, &edge, reach_mm, margin_mm)
+                && let Some(fault) = near_edge(contour, paths, &edge, half_kerf_mm, margin_mm)
             {
                 faults.near_edge.push(fault);
             }
@@ -138,7 +138,7 @@ impl RawBlank {
             let loops = paths.loops.iter().map(|wire| (wire.contour, &wire.polyline));
             let mut deepest: BTreeMap<usize, BlankFault> = BTreeMap::new();
             for (contour, run) in loops.chain(leads.iter().copied()) {
-                let Some((at, found_mm)) = zone.deepest(run, reach_mm) else {
+                let Some((at, found_mm)) = zone.deepest(run, half_kerf_mm) else {
                     continue;
                 };
                 let fault = BlankFault {
@@ -189,7 +189,7 @@ fn near_edge(
     contour: &Contour,
     paths: &Paths,
     edge: &SegmentIndex,
-    reach_mm: f64,
+    half_kerf_mm: f64,
     margin_mm: f64,
 ) -> Option<BlankFault> {
     let first = paths.loops.partition_point(|wire| wire.contour < contour.id);
@@ -199,9 +199,9 @@ fn near_edge(
     let mut least: Option<BlankFault> = None;
     for wire in own.filter(|wire| wire.pass == 1) {
         for segment in wire.polyline.segments() {
-            for i in edge.near(segment.bounds().grown(reach_mm + margin_mm)) {
+            for i in edge.near(segment.bounds().grown(half_kerf_mm + margin_mm)) {
                 let (distance, at, _) = segment.closest(edge.segments()[i]);
-                let found_mm = distance - reach_mm;
+                let found_mm = distance - half_kerf_mm;
                 if found_mm < margin_mm && least.is_none_or(|known| found_mm < known.found_mm) {
                     least = Some(BlankFault {
                         contour: contour.id,
@@ -233,11 +233,11 @@ impl ClampZone {
 
     /// How far the kerf of a run reaches under the clamps at its deepest, and where; `None` when it stays clear. The
     /// bounds of a segment are exact, so the depth is too; of an arc the place is that of its extreme.
-    fn deepest(&self, run: &Polyline, reach_mm: f64) -> Option<(Point, f64)> {
+    fn deepest(&self, run: &Polyline, half_kerf_mm: f64) -> Option<(Point, f64)> {
         let zone = self.bounds;
         let towards = self.side.direction();
         let within = run.segments().filter_map(|segment| {
-            let bounds = segment.bounds().grown(reach_mm);
+            let bounds = segment.bounds().grown(half_kerf_mm);
             if !bounds.overlaps(zone) {
                 return None;
             }

@@ -3,7 +3,7 @@
 use super::{BlankFaults, BlankOrigin, Paths, RawBlank, WireLoop};
 use crate::contour::{self, Contours};
 use crate::geometry::{Point, Polyline};
-use crate::job::{BlankSize, Holding, Reading, Side, Use, Uses};
+use crate::job::{BlankSize, Purpose, Purposes, Reading, Side, Workholding};
 use crate::shop::{Book, HoldingRule};
 
 fn rule() -> HoldingRule {
@@ -23,9 +23,9 @@ fn rectangle(x: f64, y: f64, width: f64, height: f64) -> Polyline {
 }
 
 fn contours(curves: Vec<(&'static str, Polyline)>) -> Contours {
-    let uses = Uses {
-        layers: [("blank".to_owned(), Use::Blank)].into(),
-        ..Uses::default()
+    let uses = Purposes {
+        layers: [("blank".to_owned(), Purpose::Blank)].into(),
+        ..Purposes::default()
     };
     contour::build(&contour::tests::drawing(curves), &Reading::default(), &uses)
 }
@@ -41,9 +41,9 @@ fn the_drawn_blank_goes_before_one_that_is_given() {
         ("blank", rectangle(0.0, 0.0, 60.0, 40.0)),
         ("cut", rectangle(20.0, 10.0, 30.0, 20.0)),
     ]);
-    let given = |blank| Holding {
+    let given = |blank| Workholding {
         blank,
-        ..Holding::default()
+        ..Workholding::default()
     };
     let drawn = RawBlank::new(&list, &given(Some(BlankSize::Margin(5.0))), &rule()).expect("it is drawn");
     assert_eq!(
@@ -51,7 +51,7 @@ fn the_drawn_blank_goes_before_one_that_is_given() {
         (BlankOrigin::Drawn, (0.0, 0.0, 60.0, 40.0))
     );
     let list = contours(vec![("cut", rectangle(20.0, 10.0, 30.0, 20.0))]);
-    assert!(RawBlank::new(&list, &Holding::default(), &rule()).is_none());
+    assert!(RawBlank::new(&list, &Workholding::default(), &rule()).is_none());
     let sized =
         RawBlank::new(&list, &given(Some(BlankSize::Size([50.0, 30.0]))), &rule()).expect("it is given");
     assert_eq!(
@@ -77,7 +77,7 @@ fn a_blank_does_not_count_when_contours_are_nested() {
         ("cut", opening()),
     ]);
     let roles = |list: &Contours| -> Vec<_> {
-        let cut = list.list.iter().filter(|c| c.purpose == Use::Cut);
+        let cut = list.list.iter().filter(|c| c.purpose == Purpose::Cut);
         cut.map(|c| (c.role, c.depth)).collect()
     };
     assert_eq!(roles(&alone), roles(&held));
@@ -96,10 +96,10 @@ const REACH: f64 = 0.165;
 /// What is wrong with one loop round or in a contour, on a blank of 60 × 40 clamped 10 mm deep at `side`.
 fn faults(part: Polyline, path: Polyline, side: Side) -> BlankFaults {
     let list = contours(vec![("blank", rectangle(0.0, 0.0, 60.0, 40.0)), ("cut", part)]);
-    let holding = Holding {
+    let holding = Workholding {
         clamp: Some(side),
         clamp_depth_mm: Some(10.0),
-        ..Holding::default()
+        ..Workholding::default()
     };
     let blank = RawBlank::new(&list, &holding, &rule()).expect("it is drawn");
     let paths = Paths {

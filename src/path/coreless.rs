@@ -6,8 +6,8 @@
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
 use super::Refused;
-use super::along::open_run;
 use super::offset::Offsets;
+use super::path_line::open_run;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 
@@ -55,15 +55,15 @@ pub enum NotCoreless {
 }
 
 /// The rings inside the rough path of an opening, a step apart, and the way along them from `start`; where no start is
-/// known, from the middle of the innermost ring. `reach_mm` is from the wire's centre to the edge of its kerf. The rough
+/// known, from the middle of the innermost ring. `half_kerf_mm` is from the wire's centre to the edge of its kerf. The rough
 /// path alone clears all where no ring is needed.
 pub fn coreless(
     path: &Polyline,
-    reach_mm: f64,
+    half_kerf_mm: f64,
     step_mm: f64,
     start: Option<Point>,
 ) -> Result<Coreless, NotCoreless> {
-    let mut rings = rings(path, reach_mm, step_mm)?;
+    let mut rings = rings(path, half_kerf_mm, step_mm)?;
     rings.reverse();
     let walls = SegmentIndex::of([path]);
     let mut pieces: Vec<Segment> = Vec::new();
@@ -94,7 +94,7 @@ pub fn coreless(
 }
 
 /// The rings, outermost first.
-fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+fn rings(path: &Polyline, half_kerf_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
     let bounds = path.bounds();
     let count = 0.5 * bounds.width().min(bounds.height()) / step_mm;
     if count > MOST_RINGS as f64 {
@@ -107,7 +107,7 @@ fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, 
     let mut rings: Vec<Polyline> = Vec::new();
     let mut deep_mm = 0.0;
     loop {
-        let left = within(&offsets, deep_mm + reach_mm)?;
+        let left = within(&offsets, deep_mm + half_kerf_mm)?;
         if left.is_empty() {
             return Ok(rings);
         }
@@ -121,7 +121,7 @@ fn rings(path: &Polyline, reach_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, 
                 });
             }
             match inner.into_iter().next() {
-                Some(inner) if cleared(&left, &inner, reach_mm) => break inner,
+                Some(inner) if cleared(&left, &inner, half_kerf_mm) => break inner,
                 // Half of any step below the kerf is below the reach, and clears all.
                 _ => step *= 0.5,
             }
@@ -156,10 +156,10 @@ fn refused(why: Refused) -> NotCoreless {
 }
 
 /// Whether a ring clears all of what is left outside it.
-fn cleared(left: &[Polyline], ring: &Polyline, reach_mm: f64) -> bool {
+fn cleared(left: &[Polyline], ring: &Polyline, half_kerf_mm: f64) -> bool {
     let index = SegmentIndex::of([ring]);
     let near = |p: Point| {
-        let nearest = index.nearest_within(p, reach_mm + PATH_MM);
+        let nearest = index.nearest_within(p, half_kerf_mm + PATH_MM);
         nearest.is_some() || index.winding(p) != 0
     };
     left.iter()

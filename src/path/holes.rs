@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, SegmentIndex};
-use crate::job::Use;
+use crate::job::Purpose;
 
 /// A hole that is drawn or given.
 pub(super) struct Hole {
@@ -24,7 +24,7 @@ pub(super) struct Hole {
 pub(super) fn holes(contours: &Contours, given: &[Point], regions: &Regions<'_>) -> Vec<Hole> {
     let outsides = Outsides::new(contours);
     let list = contours.list.iter();
-    let drawn = list.filter(|c| c.purpose == Use::StartHole && c.role != Role::Open);
+    let drawn = list.filter(|c| c.purpose == Purpose::StartHole && c.role != Role::Open);
     let drawn = drawn.map(|c| {
         let across = c.bounds.width().max(c.bounds.height());
         (c.bounds.center(), Some(across), Some(c.id), true)
@@ -82,13 +82,13 @@ struct Outsides {
     /// Number of the contour and of what holds it, by segment.
     owner: Vec<(usize, Option<usize>)>,
     boxes: BoxIndex,
-    reach_mm: f64,
+    half_kerf_mm: f64,
 }
 
 impl Outsides {
     fn new(contours: &Contours) -> Self {
         let list = contours.list.iter();
-        let outside = list.filter(|c| c.purpose == Use::Cut && c.role == Role::Outside);
+        let outside = list.filter(|c| c.purpose == Purpose::Cut && c.role == Role::Outside);
         let mut segments = Vec::new();
         let mut owner = Vec::new();
         for contour in outside {
@@ -97,7 +97,7 @@ impl Outsides {
         }
         let boxes = BoxIndex::new(segments.iter().map(|s: &Segment| s.bounds()));
         Self {
-            reach_mm: boxes.bounds().map_or(0.0, Bounds::diagonal),
+            half_kerf_mm: boxes.bounds().map_or(0.0, Bounds::diagonal),
             segments,
             owner,
             boxes,
@@ -113,7 +113,7 @@ impl Outsides {
                 f64::INFINITY
             }
         };
-        let reach = self.reach_mm + self.boxes.bounds()?.center().distance(p);
+        let reach = self.half_kerf_mm + self.boxes.bounds()?.center().distance(p);
         let (i, _) = self
             .boxes
             .nearest(p, reach, &mut NearestStack::default(), distance)?;

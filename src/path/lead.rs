@@ -6,9 +6,9 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::along::{Line, open_run};
-use super::site::Site;
+use super::path_line::{PathLine, open_run};
 use super::start::{Start, Starts};
+use super::surroundings::Surroundings;
 use super::{Paths, Separation};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector};
 use crate::job::LeadShape;
@@ -16,7 +16,7 @@ use crate::tolerance::{PATH_MM, SHARP_CORNER_RAD};
 
 /// The way of the wire on and off one loop.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Run {
+pub struct Leads {
     /// Index in [`Paths::starts`].
     pub start: usize,
     /// Where the wire comes onto the loop.
@@ -37,7 +37,7 @@ pub struct Run {
 
 /// A place where a path may be entered.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Landing {
+pub(super) struct EntryPoint {
     /// Segment of the path.
     pub segment: usize,
     /// Where.
@@ -48,7 +48,7 @@ pub(super) struct Landing {
     pub shape: LeadShape,
 }
 
-impl Landing {
+impl EntryPoint {
     /// On a point of segment `i` of a path.
     pub(super) fn on(path: &Polyline, i: usize, entry: Point, shape: LeadShape) -> Self {
         let segment = path.segment(i);
@@ -74,7 +74,7 @@ pub(super) fn landings(
     offset_mm: f64,
     towards: Option<Vector>,
     wanted: Option<LeadShape>,
-) -> Vec<Landing> {
+) -> Vec<EntryPoint> {
     let shape = wanted.unwrap_or_default();
     let far = |p: Point| (p - Point::default()).dot(towards.unwrap_or_default());
     let mut order: Vec<(bool, f64, f64, usize)> = path
@@ -86,7 +86,7 @@ pub(super) fn landings(
         let by_place = b.1.total_cmp(&a.1).then(b.2.total_cmp(&a.2));
         a.0.cmp(&b.0).then(by_place).then(a.3.cmp(&b.3))
     });
-    let middle = |i: usize| Landing::on(path, i, path.segment(i).at(0.5), shape);
+    let middle = |i: usize| EntryPoint::on(path, i, path.segment(i).at(0.5), shape);
     let faces = order.into_iter().map(|(_, _, _, i)| middle(i));
     if wanted == Some(LeadShape::Corner) {
         corners(path, offset_mm).into_iter().chain(faces).collect()
@@ -97,23 +97,23 @@ pub(super) fn landings(
 
 /// The outside corners of a path `offset_mm` from its wall: rolls round a corner of the wall, and sharp turns to the left;
 /// the sharpest first.
-fn corners(path: &Polyline, offset_mm: f64) -> Vec<Landing> {
+fn corners(path: &Polyline, offset_mm: f64) -> Vec<EntryPoint> {
     let n = path.segment_count();
-    let mut found: Vec<(f64, Landing)> = Vec::new();
+    let mut found: Vec<(f64, EntryPoint)> = Vec::new();
     for i in 0..n {
         let segment = path.segment(i);
         let rolled = segment.bulge > 0.0 && (segment.radius() - offset_mm).abs() <= PATH_MM;
         if rolled && segment.sweep() > SHARP_CORNER_RAD && segment.sweep() < PI {
             found.push((
                 segment.sweep(),
-                Landing::on(path, i, segment.at(0.5), LeadShape::Corner),
+                EntryPoint::on(path, i, segment.at(0.5), LeadShape::Corner),
             ));
         }
         let before = path.segment((i + n - 1) % n).direction(1.0);
         let turn = before.turn_to(segment.direction(0.0));
         if turn > SHARP_CORNER_RAD {
             let along = before.turned(0.5 * turn);
-            let landing = Landing {
+            let landing = EntryPoint {
                 segment: i,
                 entry: segment.from,
                 along,
@@ -129,12 +129,12 @@ fn corners(path: &Polyline, offset_mm: f64) -> Vec<Landing> {
 /// The runs of all loops, in their order. `overlap_mm` says how far the wire runs past the closing point of a contour,
 /// `offset_mm` how far the path of a loop stays from its wall.
 pub(super) fn runs(
-    site: &Site<'_>,
+    site: &Surroundings<'_>,
     paths: &Paths,
     Starts { list, of_loop, .. }: &Starts,
     overlap_mm: impl Fn(usize) -> f64,
     offset_mm: impl Fn(usize) -> f64,
-) -> Vec<Run> {
+) -> Vec<Leads> {
     let mut cleared = vec![None; paths.loops.len()];
     for separation in &paths.separations {
         cleared[separation.piece.wire_loop] = end_of_rings(separation);
@@ -143,7 +143,7 @@ pub(super) fn runs(
         let start = &list[of_loop[i]];
         let wire = &paths.loops[i];
         let from = cleared[i];
-        let way = Way {
+        let way = LeadBuilder {
             path: &wire.polyline,
             start,
             from: from.unwrap_or(start.at),
@@ -154,7 +154,10 @@ pub(super) fn runs(
         run.lead_cut_mm = match from {
             _ if i != start.wire_loop => 0.0,
             Some(_) => run.lead_in.length(),
-            None => cut_beyond(&run.lead_in, start.hole_mm.map_or(start.needed_mm, |mm| 0.5 * mm)),
+            None => cut_beyond(
+                &run.lead_in,
+                start.hole_mm.map_or(start.required_clearance_mm, |mm| 0.5 * mm),
+            ),
         };
         if from.is_none() {
             keep_clear(&mut run, site, offset_mm(i));
@@ -171,7 +174,7 @@ fn end_of_rings(separation: &Separation) -> Option<Point> {
 }
 
 /// Where a loop is entered: as its start says, or as near to that, or to the end of the rings in it, as it can be.
-fn landing(path: &Polyline, wire_loop: usize, start: &Start, rings: Option<Point>) -> Landing {
+fn landing(path: &Polyline, wire_loop: usize, start: &Start, rings: Option<Point>) -> EntryPoint {
     if wire_loop == start.wire_loop && rings.is_none() {
         return start.landing;
     }
@@ -184,7 +187,7 @@ fn landing(path: &Polyline, wire_loop: usize, start: &Start, rings: Option<Point
         } else {
             start.landing.shape
         };
-        Landing::on(path, i, entry, shape)
+        EntryPoint::on(path, i, entry, shape)
     })
 }
 
@@ -213,19 +216,19 @@ fn cut_beyond(lead: &Polyline, within_mm: f64) -> f64 {
 }
 
 /// A way onto a loop and off it.
-struct Way<'a> {
+struct LeadBuilder<'a> {
     path: &'a Polyline,
     start: &'a Start,
     /// Where the wire comes from.
     from: Point,
-    landing: Landing,
+    landing: EntryPoint,
     lead_radius_mm: f64,
 }
 
-impl Way<'_> {
-    fn run(&self, start: usize, overlap_mm: f64) -> Run {
-        let line = Line::new(self.path);
-        let Landing {
+impl LeadBuilder<'_> {
+    fn run(&self, start: usize, overlap_mm: f64) -> Leads {
+        let line = PathLine::new(self.path);
+        let EntryPoint {
             segment,
             entry,
             along,
@@ -237,7 +240,7 @@ impl Way<'_> {
         let (exit, leaving) = line.heading(entry_mm + overlap_mm);
         // Off the path as onto it, the other way.
         let lead_out = self.onto(self.start.at, exit, -leaving, shape).into_iter().rev();
-        Run {
+        Leads {
             start,
             entry,
             entry_mm,
@@ -257,7 +260,7 @@ impl Way<'_> {
 }
 
 /// Straight leads where arcs would come too near to a wall, and what of them comes too near still.
-fn keep_clear(run: &mut Run, site: &Site<'_>, offset_mm: f64) {
+fn keep_clear(run: &mut Leads, site: &Surroundings<'_>, offset_mm: f64) {
     for lead in [&mut run.lead_in, &mut run.lead_out] {
         if site.blocked(lead, offset_mm).is_none() {
             continue;

@@ -40,19 +40,20 @@ impl<'a> Neighbourhood<'a> {
     pub(super) fn hits(&self, loops: &[WireLoop], groups: &[Group]) -> Vec<NeighbourHit> {
         let mut hits: BTreeMap<(usize, usize), NeighbourHit> = BTreeMap::new();
         for wire in loops {
-            let Some(reach_mm) = pass_of(groups, wire.group, wire.pass).map(|pass| pass.reach_mm) else {
+            let Some(half_kerf_mm) = pass_of(groups, wire.group, wire.pass).map(|pass| pass.half_kerf_mm)
+            else {
                 continue;
             };
             let segments: Vec<Segment> = wire.polyline.segments().collect();
             for run in segments.chunks(RUN) {
-                let others = self.others_near(run, reach_mm, wire.contour);
+                let others = self.others_near(run, half_kerf_mm, wire.contour);
                 for (&segment, &i) in run.iter().flat_map(|s| others.iter().map(move |i| (s, i))) {
                     let wall = self.index.segments()[i];
-                    if !wall.bounds().overlaps(segment.bounds().grown(reach_mm)) {
+                    if !wall.bounds().overlaps(segment.bounds().grown(half_kerf_mm)) {
                         continue;
                     }
                     let (clearance, _, at) = segment.closest(wall);
-                    let overlap_mm = reach_mm - clearance;
+                    let overlap_mm = half_kerf_mm - clearance;
                     if overlap_mm <= PATH_MM {
                         continue;
                     }
@@ -94,7 +95,7 @@ impl<'a> Neighbourhood<'a> {
                 group
                     .contours
                     .iter()
-                    .map(|&id| (id, last.reach_mm - last.offset_mm)),
+                    .map(|&id| (id, last.half_kerf_mm - last.offset_mm)),
             );
         }
         let aim_of = |contour: usize| into_wall.get(&contour).copied().unwrap_or_default();

@@ -18,7 +18,7 @@ use crate::job::{Stops, TabFace};
 
 /// What is done in a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum StepKind {
+pub enum OperationKind {
     /// On to the next start, the wire cut.
     Travel,
     /// The wire is threaded.
@@ -45,7 +45,7 @@ pub enum StepKind {
     Remove,
 }
 
-impl StepKind {
+impl OperationKind {
     /// Every kind, in the order in which they follow one another on a contour.
     pub const ALL: [Self; 12] = [
         Self::Travel,
@@ -80,9 +80,9 @@ impl StepKind {
 
 /// One move.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Move {
+pub struct Operation {
     /// What is done.
-    pub kind: StepKind,
+    pub kind: OperationKind,
     /// Index in [`Paths::loops`].
     pub wire_loop: usize,
     /// Its way, mm.
@@ -96,7 +96,7 @@ pub struct Move {
 }
 
 /// All moves, in the order of cutting. Near-linear in the loops.
-pub fn moves(contours: &Contours, paths: &Paths, stops: Stops) -> Vec<Move> {
+pub fn operations(contours: &Contours, paths: &Paths, stops: Stops) -> Vec<Operation> {
     let units = units(paths);
     // Loops in a closed-off bay of a contour come before the one round it.
     let level = |unit: &Unit| {
@@ -184,7 +184,7 @@ enum Kind<'a> {
 
 struct Writer<'a> {
     paths: &'a Paths,
-    moves: Vec<Move>,
+    moves: Vec<Operation>,
     /// Where the machine stands.
     at: Point,
     /// The start where the wire is threaded.
@@ -256,12 +256,12 @@ impl<'a> Writer<'a> {
             Kind::Slug(i, separation, uncut_mm) | Kind::Part(i, separation, uncut_mm) => {
                 let Some(rough) = unit.rough else { return };
                 self.go(unit);
-                self.by_hand(StepKind::Stop, rough, i);
+                self.by_hand(OperationKind::Stop, rough, i);
                 self.cut_off(rough, i, separation);
                 if separation.piece.kind == PieceKind::Part && separation.face == TabFace::Skimmed {
                     for &skim in &unit.skims {
                         self.adjust(skim);
-                        self.push(StepKind::SkimTab, skim, uncut_mm, uncut_mm, Some(i));
+                        self.push(OperationKind::SkimTab, skim, uncut_mm, uncut_mm, Some(i));
                         self.off(skim);
                     }
                 }
@@ -285,10 +285,10 @@ impl<'a> Writer<'a> {
         let start = &self.paths.starts.list[unit.start];
         let way_mm = self.at.distance(start.at);
         if self.begun && way_mm > 0.0 {
-            self.push(StepKind::Travel, start.wire_loop, way_mm, 0.0, None);
+            self.push(OperationKind::Travel, start.wire_loop, way_mm, 0.0, None);
         }
         (self.at, self.begun, self.threaded) = (start.at, true, Some(unit.start));
-        self.push(StepKind::Thread, start.wire_loop, 0.0, 0.0, None);
+        self.push(OperationKind::Thread, start.wire_loop, 0.0, 0.0, None);
     }
 
     /// The rough pass, but for what a tab keeps.
@@ -300,7 +300,7 @@ impl<'a> Writer<'a> {
         let coreless = about.and_then(|i| self.paths.separations[i].coreless());
         if let Some(coreless) = coreless {
             self.push(
-                StepKind::Coreless,
+                OperationKind::Coreless,
                 rough,
                 coreless.length_mm,
                 coreless.length_mm,
@@ -308,7 +308,7 @@ impl<'a> Writer<'a> {
             );
             self.at = coreless.run.vertices.last().map_or(self.at, |v| v.at);
         }
-        self.along(StepKind::Rough, rough, kept_mm, separation);
+        self.along(OperationKind::Rough, rough, kept_mm, separation);
     }
 
     /// The later passes, but for what a tab keeps.
@@ -316,18 +316,18 @@ impl<'a> Writer<'a> {
         for &skim in &unit.skims {
             self.go(unit);
             self.adjust(skim);
-            self.along(StepKind::Skim, skim, kept_mm, separation);
+            self.along(OperationKind::Skim, skim, kept_mm, separation);
         }
     }
 
     /// Onto a loop, along it, and off it. Round a part on its tab the passes run to and fro between the ends of the tab,
     /// and only the first comes in from the start.
-    fn along(&mut self, kind: StepKind, wire_loop: usize, kept_mm: f64, separation: Option<usize>) {
+    fn along(&mut self, kind: OperationKind, wire_loop: usize, kept_mm: f64, separation: Option<usize>) {
         let run = &self.paths.runs[wire_loop];
         let length_mm = self.paths.loops[wire_loop].length_mm - kept_mm;
-        if kept_mm == 0.0 || kind == StepKind::Rough {
+        if kept_mm == 0.0 || kind == OperationKind::Rough {
             self.push(
-                StepKind::LeadIn,
+                OperationKind::LeadIn,
                 wire_loop,
                 run.lead_in.length(),
                 run.lead_cut_mm,
@@ -349,14 +349,20 @@ impl<'a> Writer<'a> {
     fn off(&mut self, wire_loop: usize) {
         let run = &self.paths.runs[wire_loop];
         let length_mm = run.overlap_mm + run.lead_out.length();
-        self.push(StepKind::LeadOut, wire_loop, length_mm, run.overlap_mm, None);
+        self.push(OperationKind::LeadOut, wire_loop, length_mm, run.overlap_mm, None);
         self.at = self.paths.starts.list[run.start].at;
     }
 
     fn cut_off(&mut self, rough: usize, i: usize, separation: &Separation) {
         if let Some(uncut) = separation.uncut() {
             self.at = uncut.run.vertices.first().map_or(self.at, |v| v.at);
-            self.push(StepKind::CutOff, rough, uncut.length_mm, uncut.length_mm, Some(i));
+            self.push(
+                OperationKind::CutOff,
+                rough,
+                uncut.length_mm,
+                uncut.length_mm,
+                Some(i),
+            );
             self.at = uncut.run.vertices.last().map_or(self.at, |v| v.at);
         }
     }
@@ -365,29 +371,29 @@ impl<'a> Writer<'a> {
     fn adjust(&mut self, wire_loop: usize) {
         let pass = self.paths.loops[wire_loop].pass;
         if self.pass.replace(pass).is_some_and(|last| last != pass) {
-            self.push(StepKind::Adjust, wire_loop, 0.0, 0.0, None);
+            self.push(OperationKind::Adjust, wire_loop, 0.0, 0.0, None);
         }
     }
 
-    fn by_hand(&mut self, kind: StepKind, wire_loop: usize, separation: usize) {
+    fn by_hand(&mut self, kind: OperationKind, wire_loop: usize, separation: usize) {
         self.push(kind, wire_loop, 0.0, 0.0, Some(separation));
     }
 
     /// The wire is cut, so that the piece can be taken out.
     fn remove(&mut self, wire_loop: usize, separation: usize) {
-        self.by_hand(StepKind::Remove, wire_loop, separation);
+        self.by_hand(OperationKind::Remove, wire_loop, separation);
         self.threaded = None;
     }
 
     fn push(
         &mut self,
-        kind: StepKind,
+        kind: OperationKind,
         wire_loop: usize,
         length_mm: f64,
         cut_mm: f64,
         separation: Option<usize>,
     ) {
-        self.moves.push(Move {
+        self.moves.push(Operation {
             kind,
             wire_loop,
             length_mm,

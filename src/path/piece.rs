@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::{Paths, WireLoop, offset};
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex};
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::pass::Group;
 use crate::shop::Material;
 
@@ -77,7 +77,7 @@ struct Cutter<'a> {
     /// Rough loops of each contour.
     rough: BTreeMap<usize, Vec<&'a WireLoop>>,
     /// Wire centre to the edge of its kerf in the rough pass, by group.
-    reach_mm: BTreeMap<usize, f64>,
+    half_kerf_mm: BTreeMap<usize, f64>,
     /// Middles of the drawn start holes, as lines of no length, and the holes.
     holes: SegmentIndex,
     hole_of: Vec<&'a Contour>,
@@ -94,17 +94,17 @@ impl<'a> Cutter<'a> {
         for wire in paths.loops.iter().filter(|wire| wire.pass == 1) {
             rough.entry(wire.contour).or_default().push(wire);
         }
-        let first = |group: &Group| Some((group.group, group.passes.first()?.reach_mm));
+        let first = |group: &Group| Some((group.group, group.passes.first()?.half_kerf_mm));
         let drawn = contours.list.iter();
         let hole_of: Vec<&Contour> = drawn
-            .filter(|c| c.purpose == Use::StartHole && c.role != Role::Open)
+            .filter(|c| c.purpose == Purpose::StartHole && c.role != Role::Open)
             .collect();
         let middles = hole_of.iter().map(|hole| hole.bounds.center());
         Self {
             contours,
             children,
             rough,
-            reach_mm: groups.iter().filter_map(first).collect(),
+            half_kerf_mm: groups.iter().filter_map(first).collect(),
             holes: SegmentIndex::new(middles.map(|p| Segment::line(p, p)).collect()),
             hole_of,
         }
@@ -165,8 +165,8 @@ impl<'a> Cutter<'a> {
     /// What the rough kerf leaves within, less the parts cut out of it, with their kerf, and less start holes; `None`
     /// when the kerf leaves nothing.
     fn slug(&self, contour: &Contour, wire: &WireLoop) -> Option<Left> {
-        let reach_mm = *self.reach_mm.get(&wire.group)?;
-        let (outlines, mut exact) = match offset(&wire.polyline, -reach_mm) {
+        let half_kerf_mm = *self.half_kerf_mm.get(&wire.group)?;
+        let (outlines, mut exact) = match offset(&wire.polyline, -half_kerf_mm) {
             Ok(edge) => (edge.loops, true),
             // The path itself is farther out than the edge of its kerf.
             Err(_) => (vec![wire.polyline.clone()], false),
@@ -221,14 +221,14 @@ impl<'a> Cutter<'a> {
         let loops = self.rough.get(&part.id).into_iter().flatten();
         let around = loops.filter(|wire| wire.polyline.area() > 0.0);
         let edge = |wire: &&'a WireLoop| {
-            let reach_mm = *self.reach_mm.get(&wire.group)?;
-            let edge = offset(&wire.polyline, reach_mm).ok()?;
+            let half_kerf_mm = *self.half_kerf_mm.get(&wire.group)?;
+            let edge = offset(&wire.polyline, half_kerf_mm).ok()?;
             edge.loops.iter().map(|l| l.area().abs()).max_by(f64::total_cmp)
         };
         match around.map(edge).collect::<Option<Vec<f64>>>() {
             Some(areas) if !areas.is_empty() => (areas.iter().sum(), true),
             // What exists already has no kerf; what could not be verified leaves at least its own area.
-            _ => (part.area_mm2, part.purpose != Use::Cut),
+            _ => (part.area_mm2, part.purpose != Purpose::Cut),
         }
     }
 }

@@ -1,20 +1,20 @@
 //! Where a path is entered, and where a start is proposed that nobody gave.
 
-use super::lead::{Landing, landings};
-use super::roomiest::roomiest;
-use super::site::Site;
+use super::lead::{EntryPoint, landings};
 use super::start::{Path, StartOrigin};
+use super::surroundings::Surroundings;
+use super::widest::widest;
 use crate::geometry::{Bounds, Point, Segment};
-use crate::job::{LeadShape, Side, StartAsk};
+use crate::job::{LeadShape, Side, StartOptions};
 use crate::tolerance::PATH_MM;
 
 /// An opening no larger across than this many times what a hole needs is entered from its roomiest place.
 const SMALL: f64 = 4.0;
 
-impl Site<'_> {
+impl Surroundings<'_> {
     /// Where a path is entered from a hole: where asked, else square onto a straight that is not much farther than the
     /// nearest point of the path, else at that point; in any case where nothing stands between, if there is such a place.
-    pub(super) fn landing_from(&self, path: &Path<'_>, at: Point, ask: &StartAsk) -> Landing {
+    pub(super) fn landing_from(&self, path: &Path<'_>, at: Point, ask: &StartOptions) -> EntryPoint {
         const NOT_MUCH: f64 = 2.0;
         let polyline = &path.wire.polyline;
         let wanted = ask.entry.unwrap_or(at);
@@ -22,14 +22,14 @@ impl Site<'_> {
             .index
             .nearest(wanted, polyline.bounds().diagonal().max(PATH_MM))
         else {
-            return Landing::default();
+            return EntryPoint::default();
         };
-        let nearest = Landing::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask));
+        let nearest = EntryPoint::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask));
         if ask.entry.is_some() {
             return nearest;
         }
         let offset_mm = self.offset_at(entry);
-        let clear = |landing: &Landing| {
+        let clear = |landing: &EntryPoint| {
             let lead = Segment::line(at, landing.entry);
             self.is_clear(lead, offset_mm)
         };
@@ -40,9 +40,9 @@ impl Site<'_> {
             let share = segment.parameter(foot);
             let within = !segment.is_arc() && share > 0.0 && share < 1.0;
             let near = at.distance(foot) <= NOT_MUCH * distance + offset_mm;
-            (within && near).then(|| Landing::on(polyline, i, foot, self.shape_on(segment, ask)))
+            (within && near).then(|| EntryPoint::on(polyline, i, foot, self.shape_on(segment, ask)))
         });
-        let mut square: Vec<Landing> = square.filter(clear).collect();
+        let mut square: Vec<EntryPoint> = square.filter(clear).collect();
         square.sort_by(|a, b| at.distance(a.entry).total_cmp(&at.distance(b.entry)));
         if let Some(landing) = square.into_iter().next() {
             return landing;
@@ -57,7 +57,7 @@ impl Site<'_> {
 
     /// Straight onto a straight, by an arc onto an arc, unless it is asked otherwise. A roll round an outside corner is
     /// entered straight, as the corner would be.
-    fn shape_on(&self, segment: Segment, ask: &StartAsk) -> LeadShape {
+    fn shape_on(&self, segment: Segment, ask: &StartOptions) -> LeadShape {
         let rolled = || (segment.radius() - self.offset_at(segment.at(0.5))).abs() <= PATH_MM;
         match ask.lead {
             Some(shape) => shape,
@@ -71,18 +71,18 @@ impl Site<'_> {
         &self,
         path: &Path<'_>,
         home: Option<usize>,
-        ask: &StartAsk,
-    ) -> (Point, StartOrigin, Landing) {
+        ask: &StartOptions,
+    ) -> (Point, StartOrigin, EntryPoint) {
         let polyline = &path.wire.polyline;
         let bounds = polyline.bounds();
-        let needed_mm = self.needed_mm(self.drill_mm());
-        let small = !path.around && bounds.width().max(bounds.height()) <= SMALL * needed_mm;
+        let required_clearance_mm = self.required_clearance_mm(self.drill_mm());
+        let small = !path.around && bounds.width().max(bounds.height()) <= SMALL * required_clearance_mm;
         let towards = self.starting.clamp.map(Side::direction);
         let mut candidates = Vec::new();
         if let Some(entry) = ask.entry {
             let nearest = path.index.nearest(entry, bounds.diagonal().max(PATH_MM));
             candidates.extend(nearest.map(|(i, entry, _)| {
-                Landing::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask))
+                EntryPoint::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask))
             }));
         } else if !small {
             let offset_mm = self.offset_at(polyline.vertices[0].at);
@@ -93,7 +93,7 @@ impl Site<'_> {
         }
         let in_open = home.is_none() && path.around;
         for landing in &candidates {
-            if let Some(at) = self.beside(landing, needed_mm)
+            if let Some(at) = self.beside(landing, required_clearance_mm)
                 && (!in_open || self.in_blank(at))
                 && !self.clamped(at)
             {
@@ -108,33 +108,34 @@ impl Site<'_> {
             return (at, StartOrigin::BlankEdge, landing);
         }
         if path.around {
-            let at = Point::new(bounds.max.x + needed_mm, bounds.center().y);
+            let at = Point::new(bounds.max.x + required_clearance_mm, bounds.center().y);
             return (at, StartOrigin::BesideWall, self.landing_from(path, at, ask));
         }
-        let at = roomiest(&path.index, bounds);
+        let at = widest(&path.index, bounds);
         (at, StartOrigin::Roomiest, self.landing_from(path, at, ask))
     }
 
     /// Where a hole has room square to a place of the path, with a clear way onto it.
-    fn beside(&self, landing: &Landing, needed_mm: f64) -> Option<Point> {
+    fn beside(&self, landing: &EntryPoint, required_clearance_mm: f64) -> Option<Point> {
         let offset_mm = self.offset_at(landing.entry);
-        let away_mm = (needed_mm - offset_mm).max(0.5 * needed_mm);
+        let away_mm = (required_clearance_mm - offset_mm).max(0.5 * required_clearance_mm);
         let at = landing.entry + landing.away() * away_mm;
-        let has_room = self.room(at, needed_mm) >= needed_mm - PATH_MM;
+        let has_room = self.room(at, required_clearance_mm) >= required_clearance_mm - PATH_MM;
         let lead = Segment::line(at, landing.entry);
         (has_room && self.is_clear(lead, offset_mm)).then_some(at)
     }
 
     /// Where the wire comes in from the edge of the blank, square to a place of the path.
-    fn edge_square_to(&self, landing: &Landing) -> Option<Point> {
+    fn edge_square_to(&self, landing: &EntryPoint) -> Option<Point> {
         let blank = self.starting.blank?;
-        let needed_mm = self.needed_mm(0.0);
-        let far = landing.entry + landing.away() * blank.outline.bounds().grown(needed_mm).diagonal();
+        let required_clearance_mm = self.required_clearance_mm(0.0);
+        let far =
+            landing.entry + landing.away() * blank.outline.bounds().grown(required_clearance_mm).diagonal();
         let ray = Segment::line(landing.entry, far);
         let crossed = blank.outline.segments().flat_map(|s| ray.crossings(s)).flatten();
         let edge =
             crossed.min_by(|a, b| landing.entry.distance(*a).total_cmp(&landing.entry.distance(*b)))?;
-        let at = edge + landing.away() * needed_mm;
+        let at = edge + landing.away() * required_clearance_mm;
         let lead = Segment::line(at, landing.entry);
         let clear = self.is_clear(lead, self.offset_at(landing.entry));
         (clear && !self.clamped(at)).then_some(at)

@@ -395,7 +395,7 @@ fn necks(gaps: &[Gap], offset_mm: f64) -> Vec<Neck> {
             Some(Neck {
                 at: here.midpoint(there),
                 width_mm,
-                needed_mm: 2.0 * offset_mm,
+                required_clearance_mm: 2.0 * offset_mm,
             })
         })
         .collect()

@@ -228,7 +228,7 @@ fn a_neck_between_two_rooms_is_one_place() {
         let neck = necks[0].necks[0];
         assert_eq!(necks[0].necks.len(), 1);
         close("width", neck.width_mm, width);
-        close("needed", neck.needed_mm, 2.0 * OFFSET);
+        close("needed", neck.required_clearance_mm, 2.0 * OFFSET);
         assert!((neck.at.y - 2.0).abs() < 1e-9 && neck.at.x >= 4.0 && neck.at.x <= 6.0);
     });
     assert_eq!(left(&rooms(0.27), -OFFSET).len(), 8);

@@ -7,7 +7,7 @@ use super::piece::{Piece, PieceKind, Plate, pieces};
 use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
-use crate::job::{PieceAsk, Side, SlugAsk, TabFace};
+use crate::job::{PieceOptions, Side, SlugPolicy, TabFace};
 use crate::pass::Group;
 use crate::shop::Rules;
 
@@ -50,20 +50,27 @@ pub struct Handling<'a> {
     pub clamp: Option<Side>,
 }
 
-/// How the pieces of all contours come free, in the order of the loops. `ask_of` says what is asked of the piece of a
+/// How the pieces of all contours come free, in the order of the loops. `piece_options_of` says what is asked of the piece of a
 /// contour, `start_of` where the loop at an index of [`Paths::loops`] starts: its hole, and where it is entered.
 pub fn separations(
     contours: &Contours,
     paths: &Paths,
     groups: &[Group],
     handling: &Handling<'_>,
-    ask_of: impl Fn(&Contour) -> PieceAsk,
+    piece_options_of: impl Fn(&Contour) -> PieceOptions,
     start_of: impl Fn(usize) -> Option<(Point, Point)>,
 ) -> Vec<Separation> {
     let pieces = pieces(contours, paths, groups, handling.plate);
     let each = |piece: Piece| {
         let contour = &contours.list[piece.contour - 1];
-        separation(piece, paths, groups, handling, ask_of(contour), &start_of)
+        separation(
+            piece,
+            paths,
+            groups,
+            handling,
+            piece_options_of(contour),
+            &start_of,
+        )
     };
     pieces.into_iter().map(each).collect()
 }
@@ -73,7 +80,7 @@ fn separation(
     paths: &Paths,
     groups: &[Group],
     handling: &Handling<'_>,
-    ask: PieceAsk,
+    ask: PieceOptions,
     start_of: impl Fn(usize) -> Option<(Point, Point)>,
 ) -> Separation {
     let Handling { rules, plate, clamp } = handling;
@@ -82,17 +89,17 @@ fn separation(
     let start = start_of(piece.wire_loop);
     let wanted_coreless = slug
         && match ask.slug.unwrap_or_default() {
-            SlugAsk::Book => piece.across_mm <= rules.slug.coreless_up_to_mm.value(),
-            SlugAsk::Stop => false,
-            SlugAsk::Coreless => true,
+            SlugPolicy::Book => piece.across_mm <= rules.slug.coreless_up_to_mm.value(),
+            SlugPolicy::Stop => false,
+            SlugPolicy::Coreless => true,
         };
     let cleared = wanted_coreless.then(|| {
         let passes = groups.iter().find(|group| group.group == wire.group);
         let rough = passes.and_then(|group| group.passes.first());
-        let reach_mm = rough.map_or(0.0, |pass| pass.reach_mm);
-        let step_mm = 2.0 * reach_mm * rules.slug.coreless_step_share.value();
+        let half_kerf_mm = rough.map_or(0.0, |pass| pass.half_kerf_mm);
+        let step_mm = 2.0 * half_kerf_mm * rules.slug.coreless_step_share.value();
         let at = start.map(|(hole, _)| hole).or(piece.hole);
-        coreless(&wire.polyline, reach_mm, step_mm, at)
+        coreless(&wire.polyline, half_kerf_mm, step_mm, at)
     });
     let (removal, not_coreless) = match cleared {
         Some(Ok(coreless)) => (Removal::Coreless(coreless), None),

@@ -9,10 +9,11 @@ use super::{
     Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, offset, separations,
     tab_length_mm, wire_paths,
 };
+use crate::cancel::CancelToken;
 use crate::contour::{self, Contours};
 use crate::geometry::{Bounds, Point, Polyline, SegmentIndex};
-use crate::job::{Patience, PieceAsk, Reading, Side, SlugAsk, TabAsk, Uses};
-use crate::pass::{Ask, CornerRun, Group, schedule};
+use crate::job::{PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
+use crate::pass::{CornerRun, Group, PassRequest, schedule};
 use crate::shop::Book;
 
 /// The first of four passes of the 0.25 mm wire of the built-in book, mm.
@@ -37,15 +38,18 @@ fn rectangle(x: f64, y: f64, width: f64, height: f64) -> Polyline {
 /// Four passes round the contours of `curves`, and how their pieces come free.
 fn separated(
     curves: Vec<(&'static str, Polyline)>,
-    uses: &Uses,
+    uses: &Purposes,
     thickness_mm: f64,
-    ask: PieceAsk,
+    ask: PieceOptions,
 ) -> (Contours, Vec<Separation>) {
     let book = book();
     let drawing = contour::tests::drawing(curves);
     let contours = contour::build(&drawing, &Reading::default(), uses);
-    let asked = Ask::new("tool-steel", thickness_mm, 0.25, 4);
-    let cut = contours.list.iter().filter(|c| c.purpose == crate::job::Use::Cut);
+    let asked = PassRequest::new("tool-steel", thickness_mm, 0.25, 4);
+    let cut = contours
+        .list
+        .iter()
+        .filter(|c| c.purpose == crate::job::Purpose::Cut);
     let groups = [Group {
         group: 1,
         contours: cut.map(|c| c.id).collect(),
@@ -55,7 +59,7 @@ fn separated(
         corners: CornerRun::default(),
         rough_only: Vec::new(),
     }];
-    let paths = wire_paths(&contours, &groups, &Patience::default()).expect("patience has no end");
+    let paths = wire_paths(&contours, &groups, &CancelToken::default()).expect("patience has no end");
     let handling = Handling {
         rules: &book.rules,
         plate: Plate {
@@ -68,10 +72,10 @@ fn separated(
     (contours, found)
 }
 
-fn existing_plate() -> Uses {
-    Uses {
-        layers: [("plate".to_owned(), crate::job::Use::Existing)].into(),
-        ..Uses::default()
+fn existing_plate() -> Purposes {
+    Purposes {
+        layers: [("plate".to_owned(), crate::job::Purpose::Existing)].into(),
+        ..Purposes::default()
     }
 }
 
@@ -86,7 +90,7 @@ fn the_slug_of_a_small_bore_weighs_five_grams() {
         ("plate", rectangle(-20.0, -20.0, 40.0, 40.0)),
         ("cut", Polyline::circle(Point::new(3.0, 1.0), 2.0)),
     ];
-    let (_, found) = separated(curves, &existing_plate(), 80.0, PieceAsk::default());
+    let (_, found) = separated(curves, &existing_plate(), 80.0, PieceOptions::default());
     assert_eq!(found.len(), 1);
     let slug = &found[0].piece;
     assert_eq!(slug.kind, PieceKind::Slug);
@@ -106,8 +110,9 @@ fn a_start_hole_within_the_slug_is_gone_from_it() {
         ("start", Polyline::circle(Point::new(3.2, 1.0), 0.5)),
     ];
     let mut uses = existing_plate();
-    uses.layers.insert("start".to_owned(), crate::job::Use::StartHole);
-    let (_, found) = separated(curves, &uses, 80.0, PieceAsk::default());
+    uses.layers
+        .insert("start".to_owned(), crate::job::Purpose::StartHole);
+    let (_, found) = separated(curves, &uses, 80.0, PieceOptions::default());
     let across: f64 = 4.0 - 2.0 * (OFFSET + REACH);
     let area = PI / 4.0 * (across * across - 1.0);
     close("area", found[0].piece.area_mm2, area, 1e-9);
@@ -120,13 +125,13 @@ fn a_start_hole_within_the_slug_is_gone_from_it() {
 #[test]
 fn a_heavy_part_is_weighed_and_lifted_with_help() {
     let curves = vec![("cut", rectangle(5.0, 5.0, 200.0, 150.0))];
-    let (_, found) = separated(curves, &Uses::default(), 60.0, PieceAsk::default());
+    let (_, found) = separated(curves, &Purposes::default(), 60.0, PieceOptions::default());
     let part = &found[0];
     assert_eq!(part.piece.kind, PieceKind::Part);
     close("mass", part.piece.mass_kg, 13.86, 1e-9);
     assert!(part.lift_with_help && !part.may_jam);
     let tab = part.tab().expect("it is held");
-    assert!(tab.on_straight && tab.length_mm >= tab.needed_mm);
+    assert!(tab.on_straight && tab.length_mm >= tab.required_clearance_mm);
 }
 
 proptest! {
@@ -148,8 +153,8 @@ proptest! {
             ("cut", Polyline::circle(Point::new(0.25 * width, 0.5 * height), 0.5 * bore)),
             ("cut", rectangle(0.6 * width, 0.4 * height, slot.0, slot.1)),
         ];
-        let ask = PieceAsk { slug: Some(SlugAsk::Stop), ..PieceAsk::default() };
-        let (_, found) = separated(curves, &Uses::default(), thickness, ask);
+        let ask = PieceOptions { slug: Some(SlugPolicy::Stop), ..PieceOptions::default() };
+        let (_, found) = separated(curves, &Purposes::default(), thickness, ask);
         prop_assert_eq!(found.len(), 3);
         prop_assert!(found.iter().all(|s| s.piece.mass_kg > 0.0 && s.piece.exact));
         let margin = 7.0;
@@ -180,7 +185,7 @@ fn a_part_within_an_opening_is_gone_from_its_slug() {
         ("cut", Polyline::circle(Point::default(), 30.0)),
         ("cut", Polyline::circle(Point::default(), 10.0)),
     ];
-    let (_, found) = separated(curves, &existing_plate(), 10.0, PieceAsk::default());
+    let (_, found) = separated(curves, &existing_plate(), 10.0, PieceOptions::default());
     let of = |kind: PieceKind| found.iter().find(|s| s.piece.kind == kind).expect("there is one");
     let far = OFFSET + REACH;
     let ring = PI * ((30.0 - far) * (30.0 - far) - (10.0 + far) * (10.0 + far));
@@ -225,9 +230,9 @@ fn a_tab_stands_on_the_straight_nearest_to_the_clamps_whatever_vertex_the_path_b
                 towards: Some(side.direction()),
                 entry: Some(Point::new(20.0, if side == Side::Top { 0.0 } else { 20.0 })),
             };
-            let tab = tab(&path, &load(), rule, &TabAsk::default(), &place).expect("one is asked for");
+            let tab = tab(&path, &load(), rule, &TabOptions::default(), &place).expect("one is asked for");
             assert!(tab.at.distance(middle) < 1e-9, "{side:?}: {:?}", tab.at);
-            assert!(tab.on_straight && tab.length_mm == tab.needed_mm);
+            assert!(tab.on_straight && tab.length_mm == tab.required_clearance_mm);
             close("run", tab.run.length(), tab.length_mm, 1e-9);
         }
     }
@@ -247,7 +252,7 @@ fn without_a_straight_a_tab_stands_on_an_arc_towards_the_clamps() {
         towards: Some(Point::new(-1.0, -1.0) - Point::default()),
         entry: Some(Point::new(20.0, 19.0)),
     };
-    let tab = tab(&circle, &load(), rule, &TabAsk::default(), &place).expect("one is asked for");
+    let tab = tab(&circle, &load(), rule, &TabOptions::default(), &place).expect("one is asked for");
     assert!(
         !tab.on_straight && tab.at.x < 15.0 && tab.at.y < 5.0,
         "{:?}",
@@ -264,21 +269,21 @@ fn without_clamps_a_tab_ends_where_the_path_is_entered() {
             towards: None,
             entry: Some(entry),
         };
-        let tab = tab(&path, &load(), rule, &TabAsk::default(), &place).expect("one is asked for");
+        let tab = tab(&path, &load(), rule, &TabOptions::default(), &place).expect("one is asked for");
         let end = tab.run.vertices.last().expect("it has an end").at;
         assert!(end.distance(entry) < 1e-9, "{entry:?}: {end:?}");
         close("run", tab.run.length(), tab.length_mm, 1e-9);
     }
     // On a circle too, over its first vertex; on a straight where the entry is not known.
     let unknown =
-        tab(&path, &load(), rule, &TabAsk::default(), &TabPlace::default()).expect("one is asked for");
+        tab(&path, &load(), rule, &TabOptions::default(), &TabPlace::default()).expect("one is asked for");
     assert!(unknown.on_straight && unknown.at.distance(Point::new(20.0, 0.0)) < 1e-9);
     let circle = Polyline::circle(Point::new(20.0, 10.0), 9.0);
     let entered = TabPlace {
         towards: None,
         entry: Some(circle.vertices[0].at),
     };
-    let tab = tab(&circle, &load(), rule, &TabAsk::default(), &entered).expect("one is asked for");
+    let tab = tab(&circle, &load(), rule, &TabOptions::default(), &entered).expect("one is asked for");
     let end = tab.run.vertices.last().expect("it has an end").at;
     assert!(!tab.on_straight && end.distance(circle.vertices[0].at) < 1e-9);
     close("run", tab.run.length(), tab.length_mm, 1e-9);
@@ -289,7 +294,7 @@ fn a_tab_can_be_asked_for_or_left_out() {
     let rule = &book().rules.tab;
     let path = rectangle(0.0, 0.0, 40.0, 20.0);
     let asked = |length_mm, at| {
-        let ask = TabAsk { length_mm, at };
+        let ask = TabOptions { length_mm, at };
         tab(&path, &load(), rule, &ask, &TabPlace::default())
     };
     assert_eq!(asked(Some(0.0), None), None);
@@ -302,7 +307,7 @@ fn a_tab_can_be_asked_for_or_left_out() {
     // More than the book lets a tab take: it is cut short. Less than the piece asks for: what it asks for is kept.
     assert_eq!(asked(Some(60.0), None).map(|tab| tab.length_mm), Some(30.0));
     let short = asked(Some(0.3), None).expect("one is asked for");
-    assert!(short.length_mm == 0.3 && short.needed_mm >= 1.0);
+    assert!(short.length_mm == 0.3 && short.required_clearance_mm >= 1.0);
 }
 
 const STEP: f64 = 2.0 * REACH * 0.7;
@@ -444,25 +449,25 @@ fn no_piece_weighs_less_than_nothing() {
         ("cut", rectangle(0.0, 0.0, 20.0, 10.0)),
         ("cut", rectangle(1.0, 0.05, 18.0, 9.9)),
     ];
-    let (_, found) = separated(curves, &existing_plate(), 10.0, PieceAsk::default());
+    let (_, found) = separated(curves, &existing_plate(), 10.0, PieceOptions::default());
     assert!(!found.is_empty() && found.iter().all(|s| s.piece.mass_kg > 0.0));
     assert!(found.iter().any(|s| !s.piece.exact));
 }
 
 #[test]
 fn small_slugs_are_cleared_as_the_book_says_and_held_where_asked() {
-    let bore = |ask: PieceAsk| {
+    let bore = |ask: PieceOptions| {
         let curves = vec![
             ("plate", rectangle(-20.0, -20.0, 40.0, 40.0)),
             ("cut", Polyline::circle(Point::new(3.0, 1.0), 2.0)),
         ];
         separated(curves, &existing_plate(), 80.0, ask).1.remove(0)
     };
-    let by_book = bore(PieceAsk::default());
+    let by_book = bore(PieceOptions::default());
     assert!(by_book.coreless().is_some() && by_book.not_coreless.is_none());
-    let held = bore(PieceAsk {
-        slug: Some(SlugAsk::Stop),
-        ..PieceAsk::default()
+    let held = bore(PieceOptions {
+        slug: Some(SlugPolicy::Stop),
+        ..PieceOptions::default()
     });
     assert!(matches!(held.removal, Removal::Held(_)) && held.may_jam);
 }
@@ -470,15 +475,15 @@ fn small_slugs_are_cleared_as_the_book_says_and_held_where_asked() {
 /// Worked with the formula itself: 30 N sideways on 20 MPa, the lever from the end of the path to the centre of area.
 #[test]
 fn the_last_stretch_is_as_long_as_a_tab_at_the_end_of_the_path() {
-    let ask = PieceAsk {
-        tab: TabAsk {
+    let ask = PieceOptions {
+        tab: TabOptions {
             length_mm: Some(0.0),
             at: Some(Point::new(0.0, 30.0)),
         },
-        ..PieceAsk::default()
+        ..PieceOptions::default()
     };
     let curves = vec![("cut", rectangle(0.0, 0.0, 80.0, 60.0))];
-    let (_, found) = separated(curves, &Uses::default(), 30.0, ask);
+    let (_, found) = separated(curves, &Purposes::default(), 30.0, ask);
     let part = &found[0];
     assert!(part.tab().is_none() && part.coreless().is_none());
     let stretch = part.last_stretch().expect("it gets no tab");
@@ -499,5 +504,5 @@ fn the_last_stretch_ends_where_the_path_is_entered() {
     let entry = Point::new(0.0, 7.0);
     let stretch = last_stretch(&path, &load(), &book().rules.tab, entry);
     let end = stretch.run.vertices.last().expect("it has an end").at;
-    assert!(end.distance(entry) < 1e-9 && stretch.length_mm == stretch.needed_mm);
+    assert!(end.distance(entry) < 1e-9 && stretch.length_mm == stretch.required_clearance_mm);
 }

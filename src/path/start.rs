@@ -8,12 +8,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::lead::{Landing, Run, runs};
-use super::site::Site;
+use super::lead::{EntryPoint, Leads, runs};
+use super::surroundings::Surroundings;
 use super::{Paths, RawBlank, WireLoop};
 use crate::contour::{Contour, Contours};
 use crate::geometry::{Point, SegmentIndex, Vector};
-use crate::job::{Side, StartAsk};
+use crate::job::{Side, StartOptions};
 use crate::pass::Group;
 use crate::shop::StartHoleRule;
 use crate::tolerance::PATH_MM;
@@ -50,16 +50,16 @@ pub struct Start {
     pub hole_mm: Option<f64>,
     /// How far the drill may wander over the thickness, mm.
     pub drift_mm: f64,
-    /// Distance from the middle of the hole to the nearest wall, mm; no more than `needed_mm` is looked for.
-    pub room_mm: f64,
+    /// Distance from the middle of the hole to the nearest wall, mm; no more than `required_clearance_mm` is looked for.
+    pub clearance_mm: f64,
     /// Distance that the hole needs, with the drift of its drill and the clearance of the book, mm.
-    pub needed_mm: f64,
+    pub required_clearance_mm: f64,
     /// Diameter of a hole that the wire threads through, mm.
     pub threads_from_mm: f64,
     /// It lies in material that is kept, or in another region than the path.
     pub misplaced: bool,
-    /// Where the first path is entered; [`super::Run`] holds the rest.
-    pub(super) landing: Landing,
+    /// Where the first path is entered; [`super::Leads`] holds the rest.
+    pub(super) landing: EntryPoint,
 }
 
 impl Start {
@@ -70,7 +70,7 @@ impl Start {
 
     /// Whether its hole, or the drift of its drill, reaches a wall.
     pub fn lacks_room(&self) -> bool {
-        self.room_mm < self.needed_mm - PATH_MM
+        self.clearance_mm < self.required_clearance_mm - PATH_MM
     }
 }
 
@@ -120,17 +120,17 @@ impl Starts {
 }
 
 /// Finds starts and leads.
-pub struct Threading<'a>(Site<'a>);
+pub struct Threading<'a>(Surroundings<'a>);
 
 impl<'a> Threading<'a> {
     /// All that stands on the drawing, ready to be searched.
     pub fn new(contours: &'a Contours, starting: &Starting<'a>) -> Self {
-        Self(Site::new(contours, starting))
+        Self(Surroundings::new(contours, starting))
     }
 
     /// The starts of all loops. Every region that is cut gets one; whether its hole has room is said by
-    /// [`Start::room_mm`]. `ask_of` says what is asked of the start of a contour. Near-linear in segments and holes.
-    pub fn starts(&self, paths: &Paths, ask_of: impl Fn(&Contour) -> StartAsk) -> Starts {
+    /// [`Start::clearance_mm`]. `piece_options_of` says what is asked of the start of a contour. Near-linear in segments and holes.
+    pub fn starts(&self, paths: &Paths, piece_options_of: impl Fn(&Contour) -> StartOptions) -> Starts {
         let Self(site) = self;
         let mut starts = Starts::default();
         let mut used: BTreeSet<usize> = BTreeSet::new();
@@ -149,7 +149,7 @@ impl<'a> Threading<'a> {
                 continue;
             }
             let contour = &site.contours.list[wire.contour - 1];
-            let (start, hole) = site.start(wire_loop, &path, contour, ask_of(contour));
+            let (start, hole) = site.start(wire_loop, &path, contour, piece_options_of(contour));
             used.extend(hole);
             known.push(starts.list.len());
             starts.of_loop.push(starts.list.len());
@@ -167,12 +167,12 @@ impl<'a> Threading<'a> {
         paths: &Paths,
         starts: &Starts,
         groups: &[Group],
-        ask_of: impl Fn(&Contour) -> StartAsk,
-    ) -> Vec<Run> {
+        piece_options_of: impl Fn(&Contour) -> StartOptions,
+    ) -> Vec<Leads> {
         let Self(site) = self;
         let usual_mm = site.starting.rule.overlap_mm.value();
         let overlap_mm = |contour: usize| {
-            let asked = ask_of(&site.contours.list[contour - 1]).overlap_mm;
+            let asked = piece_options_of(&site.contours.list[contour - 1]).overlap_mm;
             asked.unwrap_or(usual_mm)
         };
         let offset_mm = |i: usize| {

@@ -39,7 +39,7 @@ pub(super) struct Before {
     path: SegmentIndex,
     /// Inside corners of the path, as lines of no length.
     corners: SegmentIndex,
-    reach_mm: f64,
+    half_kerf_mm: f64,
     /// Stock meant to be taken by the skim, mm.
     meant_mm: f64,
 }
@@ -55,21 +55,25 @@ impl Before {
         Self {
             path: SegmentIndex::of(loops),
             corners: SegmentIndex::new(corners),
-            reach_mm: before.reach_mm,
+            half_kerf_mm: before.half_kerf_mm,
             meant_mm: before.stock_mm - skim.stock_mm,
         }
     }
 
     /// What the skim meets along each segment of `path`, and where it is more than meant. `None` when the pass
     /// before has no path at all here, or the recipe means to take nothing.
-    pub(super) fn met_along(&self, path: &Polyline, reach_mm: f64) -> Option<(Vec<Engagement>, Vec<Excess>)> {
+    pub(super) fn met_along(
+        &self,
+        path: &Polyline,
+        half_kerf_mm: f64,
+    ) -> Option<(Vec<Engagement>, Vec<Excess>)> {
         if self.meant_mm <= 0.0 || self.path.segments().is_empty() {
             return None;
         }
         let n = path.segment_count();
         let mut tally = Tally::new(n);
         let mut walked = Walked::default();
-        let pieces: Vec<WallPiece> = wall(path, reach_mm).collect();
+        let pieces: Vec<WallPiece> = wall(path, half_kerf_mm).collect();
         for run in self.runs(&pieces) {
             if run.len() == 1 || !self.met_by_run(run, &mut walked, &mut tally) {
                 for piece in run {
@@ -98,7 +102,7 @@ impl Before {
 
     /// Pieces of wall that follow one another and together are no longer than a short one.
     fn runs<'a>(&self, pieces: &'a [WallPiece]) -> impl Iterator<Item = &'a [WallPiece]> {
-        let longest = SHORT_PIECE * self.reach_mm;
+        let longest = SHORT_PIECE * self.half_kerf_mm;
         let mut length = 0.0;
         pieces.chunk_by(move |before, piece| {
             let joined = before.segment.to.distance(piece.segment.from) <= SAME_POINT_MM;
@@ -149,7 +153,7 @@ impl Before {
         let met = [start, middle, end];
         let (at, met_mm) = self.most_met(segment, met, walked);
         if self.is_worth_keeping(met_mm)
-            && let Some((corner, _, _)) = self.corners.nearest(at, 2.0 * self.reach_mm)
+            && let Some((corner, _, _)) = self.corners.nearest(at, 2.0 * self.half_kerf_mm)
         {
             let excess = Excess {
                 at,
@@ -178,10 +182,10 @@ impl Before {
 
     /// Stock met at a point of the skim's wall, mm.
     fn met(&self, p: Point, walked: &mut Walked) -> f64 {
-        let first_reach = self.reach_mm + 2.0 * self.meant_mm;
+        let first_reach = self.half_kerf_mm + 2.0 * self.meant_mm;
         let found = self.path.nearest_along(&mut walked.path, p, first_reach);
         let (_, _, distance) = found.unwrap_or_default();
-        (distance - self.reach_mm).max(0.0)
+        (distance - self.half_kerf_mm).max(0.0)
     }
 
     /// The point of a piece of wall where most is met: at its ends, its middle, or straight away from a corner of
@@ -200,7 +204,7 @@ impl Before {
             for &p in asked {
                 let corner = self
                     .corners
-                    .nearest_on(&mut walked.corners, p, 4.0 * self.reach_mm);
+                    .nearest_on(&mut walked.corners, p, 4.0 * self.half_kerf_mm);
                 let away = corner
                     .and_then(|(_, corner, _)| (center - corner).normalized())
                     .map(|out| center + out * wall.radius())
@@ -222,7 +226,7 @@ impl Before {
     }
 
     fn is_short(&self, wall: Segment) -> bool {
-        wall.length() < SHORT_PIECE * self.reach_mm
+        wall.length() < SHORT_PIECE * self.half_kerf_mm
     }
 
     /// Stock met along a piece of wall, summed, mm² (the area removed, as far as it is thin against the radius), by adaptive
@@ -305,13 +309,16 @@ pub(super) fn full_slot(path: &Polyline) -> Vec<Engagement> {
 }
 
 /// The wall that a wire of this reach leaves along a path, on its left.
-fn wall(path: &Polyline, reach_mm: f64) -> impl Iterator<Item = WallPiece> + '_ {
+fn wall(path: &Polyline, half_kerf_mm: f64) -> impl Iterator<Item = WallPiece> + '_ {
     let n = path.segment_count();
     (0..n).flat_map(move |i| {
         let (here, next) = (path.segment(i), path.segment((i + 1) % n));
-        let along = here.reversed().parallel(reach_mm).map(|s| (s.reversed(), false));
-        let round =
-            Segment::around_corner(next.reversed(), here.reversed(), reach_mm).map(|s| (s.reversed(), true));
+        let along = here
+            .reversed()
+            .parallel(half_kerf_mm)
+            .map(|s| (s.reversed(), false));
+        let round = Segment::around_corner(next.reversed(), here.reversed(), half_kerf_mm)
+            .map(|s| (s.reversed(), true));
         along
             .into_iter()
             .chain(round)
@@ -332,12 +339,12 @@ fn inside_corners(path: &Polyline) -> impl Iterator<Item = Point> + '_ {
     })
 }
 
-/// The walls that `loops` leave at `reach_mm`, for tests that look at them.
+/// The walls that `loops` leave at `half_kerf_mm`, for tests that look at them.
 #[cfg(test)]
-pub(super) fn walls(loops: &[Polyline], reach_mm: f64) -> Vec<Segment> {
+pub(super) fn walls(loops: &[Polyline], half_kerf_mm: f64) -> Vec<Segment> {
     loops
         .iter()
-        .flat_map(|path| wall(path, reach_mm))
+        .flat_map(|path| wall(path, half_kerf_mm))
         .map(|piece| piece.segment)
         .collect()
 }

@@ -22,7 +22,7 @@ fn passes() -> Vec<Pass> {
         pass: i + 1,
         kind: if i == 0 { PassKind::Rough } else { PassKind::Skim },
         offset_mm,
-        reach_mm: 0.125 + spark_gap_mm,
+        half_kerf_mm: 0.125 + spark_gap_mm,
         spark_gap_mm,
         stock_mm,
         area_rate_mm2_min: Band::exact(100.0),
@@ -65,7 +65,7 @@ fn wall_from_apex(contour: &Polyline) -> Vec<f64> {
         .zip(passes())
         .map(|(path, pass)| {
             let apex = Point::default();
-            walls(&path.loops, pass.reach_mm)
+            walls(&path.loops, pass.half_kerf_mm)
                 .iter()
                 .map(|s| s.distance(apex))
                 .fold(f64::INFINITY, f64::min)
@@ -81,7 +81,7 @@ fn met(contour: &Polyline) -> Vec<(f64, usize)> {
         .map(|k| {
             let before = Before::new(&passes[k - 1], &paths[k - 1].loops, &passes[k]);
             let (along, excess) = before
-                .met_along(&paths[k].loops[0], passes[k].reach_mm)
+                .met_along(&paths[k].loops[0], passes[k].half_kerf_mm)
                 .expect("a path before");
             let most = along.iter().filter_map(|e| e.stock_mm).fold(0.0, f64::max) * 1000.0;
             (most, excess.len())
@@ -131,7 +131,7 @@ fn engagement_on_a_round_wall() {
         for k in 1..passes.len() {
             let before = Before::new(&passes[k - 1], &path(k - 1), &passes[k]);
             let (along, excess) = before
-                .met_along(&path(k)[0], passes[k].reach_mm)
+                .met_along(&path(k)[0], passes[k].half_kerf_mm)
                 .expect("a path before");
             assert!(excess.is_empty());
             // R/(R − ρ) inside and R/(R + ρ) outside, R the wall that the pass leaves.
@@ -150,7 +150,7 @@ fn a_straight_wall_is_engaged_as_meant_but_for_its_corners() {
     let found = paths(&opening(0.0));
     let before = Before::new(&passes[0], &found[0].loops, &passes[1]);
     let (along, _) = before
-        .met_along(&found[1].loops[0], passes[1].reach_mm)
+        .met_along(&found[1].loops[0], passes[1].half_kerf_mm)
         .expect("a path before");
     let removed: f64 = along
         .iter()
@@ -160,7 +160,7 @@ fn a_straight_wall_is_engaged_as_meant_but_for_its_corners() {
         * 0.020;
     let square = |k: usize| {
         let side = 10.0 - 2.0 * passes[k].stock_mm;
-        side * side - (4.0 - PI) * passes[k].reach_mm.powi(2)
+        side * side - (4.0 - PI) * passes[k].half_kerf_mm.powi(2)
     };
     // Between the squares that both passes leave, corners rounded by their reach. Stock along the wall is the area
     // only as long as it is thin against the radius: in the corners it is not, which makes half a per cent here.

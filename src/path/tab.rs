@@ -11,9 +11,9 @@
 //! The flexure formula, the shear of a rectangle and the maximum shear theory of any textbook on the strength of
 //! materials (Gere and Goodno, Mechanics of Materials; from memory, not verified).
 
-use super::along::Line;
+use super::path_line::PathLine;
 use crate::geometry::{Point, Polyline, Segment, Vector};
-use crate::job::TabAsk;
+use crate::job::TabOptions;
 use crate::shop::TabRule;
 use crate::tolerance::SMOOTH_JOINT_RAD;
 
@@ -29,7 +29,7 @@ pub struct Tab {
     pub length_mm: f64,
     /// Length that the piece asks for, mm. More than `length_mm` where there is no room for it, or a shorter one is asked
     /// for.
-    pub needed_mm: f64,
+    pub required_clearance_mm: f64,
     /// Its middle.
     pub at: Point,
     /// The tab itself, along the path.
@@ -74,7 +74,7 @@ pub(super) fn tab(
     path: &Polyline,
     load: &Load,
     rule: &TabRule,
-    ask: &TabAsk,
+    ask: &TabOptions,
     place: &TabPlace,
 ) -> Option<Tab> {
     (!ask.is_left_out()).then(|| placed(path, load, rule, ask, place))
@@ -86,25 +86,28 @@ pub(super) fn last_stretch(path: &Polyline, load: &Load, rule: &TabRule, entry: 
         towards: None,
         entry: Some(entry),
     };
-    placed(path, load, rule, &TabAsk::default(), &place)
+    placed(path, load, rule, &TabOptions::default(), &place)
 }
 
-fn placed(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabAsk, place: &TabPlace) -> Tab {
-    let line = Line::new(path);
+fn placed(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabOptions, place: &TabPlace) -> Tab {
+    let line = PathLine::new(path);
     let most_mm = rule.most_share.value() * line.length_mm;
     // Length that the piece asks for at a place, and the length that the tab gets.
     let lengths_at = |at: Point| {
         let lever_mm = at.distance(load.centroid);
-        let needed_mm = tab_length_mm(rule, load.mass_kg, lever_mm, load.thickness_mm);
-        (needed_mm, ask.length_mm.unwrap_or(needed_mm).min(most_mm))
+        let required_clearance_mm = tab_length_mm(rule, load.mass_kg, lever_mm, load.thickness_mm);
+        (
+            required_clearance_mm,
+            ask.length_mm.unwrap_or(required_clearance_mm).min(most_mm),
+        )
     };
-    let on = |from_mm: f64, (needed_mm, length_mm): (f64, f64)| {
+    let on = |from_mm: f64, (required_clearance_mm, length_mm): (f64, f64)| {
         let run = line.run(from_mm, length_mm);
         Tab {
             from_mm: from_mm.rem_euclid(line.length_mm),
             at: line.at(from_mm + 0.5 * length_mm),
             length_mm,
-            needed_mm,
+            required_clearance_mm,
             on_straight: is_straight(&run),
             run,
         }
@@ -169,7 +172,7 @@ impl Stretch {
     }
 }
 
-impl Line<'_> {
+impl PathLine<'_> {
     /// Where a tab may stand: the straights, then the arcs; of each those farthest towards the clamped side first, and
     /// among equals, or without such a side, the longest.
     fn stretches(&self, towards: Option<Vector>) -> Vec<Stretch> {

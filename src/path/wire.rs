@@ -13,15 +13,15 @@ use super::{
     Neck, NotSkimmed, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished,
     WireLoop,
 };
+use crate::cancel::CancelToken;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
-use crate::job::Patience;
 use crate::pass::{CornerRun, Group, Pass};
 use crate::tolerance::PATH_MM;
 
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
-/// pass before. Near-linear in the segments of each contour. `None` when `patience` ended before all were laid.
-pub fn wire_paths(contours: &Contours, groups: &[Group], patience: &Patience) -> Option<Paths> {
+/// pass before. Near-linear in the segments of each contour. `None` when `cancel` ended before all were laid.
+pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -> Option<Paths> {
     let mut groups_of: BTreeMap<usize, Vec<&Group>> = BTreeMap::new();
     for group in groups {
         for &contour in &group.contours {
@@ -37,7 +37,7 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], patience: &Patience) ->
         })
         .collect();
     let threads = Threads::worth(&tasks);
-    let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads, patience));
+    let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads, cancel));
     let mut paths = Paths::default();
     for one in laid {
         paths.append(one?);
@@ -80,8 +80,8 @@ impl Threads {
     }
 }
 
-/// All passes of one contour. `None` when `patience` ended.
-fn lay(contour: &Contour, group: &Group, threads: Threads, patience: &Patience) -> Option<Paths> {
+/// All passes of one contour. `None` when `cancel` ended.
+fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken) -> Option<Paths> {
     // The contour in the direction of its paths, the kept material on the left.
     let walk = match contour.role {
         Role::Opening => contour.polyline.reversed(),
@@ -95,11 +95,11 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, patience: &Patience) 
     };
     let found = threads.each(passes.len(), |k| {
         let offset_mm = passes[k].offset_mm;
-        (!patience.is_over()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
+        (!cancel.is_cancelled()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
     });
     let found: Vec<Result<Offset, Refused>> = found.into_iter().collect::<Option<_>>()?;
     let parts = threads.each(passes.len(), |k| {
-        (!patience.is_over()).then(|| match &found[k] {
+        (!cancel.is_cancelled()).then(|| match &found[k] {
             Ok(offset) => {
                 let before = k
                     .checked_sub(1)
@@ -166,7 +166,7 @@ fn follow(
     for polyline in &found.loops {
         let along = met
             .as_ref()
-            .and_then(|met| met.met_along(polyline, pass.reach_mm));
+            .and_then(|met| met.met_along(polyline, pass.half_kerf_mm));
         let (engagement, excess) = along.unwrap_or_else(|| (full_slot(polyline), Vec::new()));
         paths.overloads.extend(excess.into_iter().map(|e| Overload {
             contour: contour.id,
@@ -246,7 +246,7 @@ fn report_reach(
     offsets: &Result<OffsetsOf, Refused>,
     paths: &mut Paths,
 ) {
-    let may_stay_round = group.inside_radius_mm.is_some_and(|mm| pass.reach_mm <= mm);
+    let may_stay_round = group.inside_radius_mm.is_some_and(|mm| pass.half_kerf_mm <= mm);
     let unreached = |place: &Place| Unreached {
         contour: contour.id,
         at: place.at,
@@ -259,7 +259,7 @@ fn report_reach(
         },
     };
     if loops.is_empty() {
-        let neck = roomiest(contour, offsets, pass.offset_mm);
+        let neck = widest(contour, offsets, pass.offset_mm);
         paths.vanished.push(Vanished {
             contour: contour.id,
             pass: pass.pass,
@@ -297,7 +297,7 @@ fn report_reach(
 
 /// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that
 /// leaves a loop, found by halving until the width is known to the accuracy of the paths.
-fn roomiest(contour: &Contour, offsets: &Result<OffsetsOf, Refused>, offset_mm: f64) -> Neck {
+fn widest(contour: &Contour, offsets: &Result<OffsetsOf, Refused>, offset_mm: f64) -> Neck {
     let (mut fits, mut too_wide) = (0.0, offset_mm);
     let mut at = contour.bounds.center();
     while too_wide - fits > 0.1 * PATH_MM {
@@ -313,6 +313,6 @@ fn roomiest(contour: &Contour, offsets: &Result<OffsetsOf, Refused>, offset_mm: 
     Neck {
         at,
         width_mm: fits + too_wide,
-        needed_mm: 2.0 * offset_mm,
+        required_clearance_mm: 2.0 * offset_mm,
     }
 }

@@ -5,18 +5,18 @@ use std::f64::consts::{SQRT_2, TAU};
 
 use serde::Serialize;
 
-use super::asked::{Blank, obstacles};
-use super::outline::Outline;
-use crate::estimate::{self, CutGroup, Occasion, Order, PassLength, Work};
-use crate::job::{Nozzles, OffsetIs, Scope};
-use crate::pass::{self, Ask, Pass, PassKind, Schedule};
+use super::demand_group::DemandGroup;
+use super::requirement::{Blank, obstacles};
+use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, Order, PassLength};
+use crate::job::{Nozzles, OffsetBasis, Scope};
+use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
 use crate::shop::Book;
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
 /// What is to be weighed.
 #[derive(Clone, Debug)]
-pub struct Question<'a> {
+pub struct SelectionInput<'a> {
     /// The book.
     pub book: &'a Book,
     /// Name of the material.
@@ -28,20 +28,20 @@ pub struct Question<'a> {
     /// The work on the table.
     pub blank: Blank,
     /// What is cut, by demand group.
-    pub outlines: Vec<Outline>,
+    pub demand_groups: Vec<DemandGroup>,
     /// What a piece asks for beside its passes; pass changes are filled in.
-    pub work: Work,
+    pub work: AuxiliaryWork,
     /// What is ordered.
     pub order: Order,
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: f64,
     /// How well the offset is known.
-    pub offset_is: OffsetIs,
+    pub offset_basis: OffsetBasis,
 }
 
 /// A wire on a machine.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Means {
+pub struct WireAndMachine {
     /// Wire diameter, mm.
     pub wire_mm: f64,
     /// Wire kind.
@@ -71,9 +71,9 @@ pub struct Candidate {
     pub reasons: Vec<String>,
     /// Demand groups that more passes may help.
     #[serde(skip)]
-    pub(super) short: Vec<usize>,
+    pub(super) failing_groups: Vec<usize>,
     /// By how much it misses what is asked, as a sum of relative excesses; 0 when it misses nothing.
-    pub missed_by: f64,
+    pub shortfall: f64,
     /// One piece with its set-up, min.
     pub minutes: Option<Band>,
     /// The order, in the currency of the book.
@@ -95,18 +95,18 @@ pub struct Candidate {
 }
 
 /// Weighs one combination. `passes` are those of each outline.
-pub fn weigh(question: &Question<'_>, means: &Means, passes: &[usize]) -> Candidate {
+pub fn evaluate(input: &SelectionInput<'_>, setup: &WireAndMachine, passes: &[usize]) -> Candidate {
     let mut candidate = Candidate {
-        wire_mm: means.wire_mm,
-        wire_kind: means.wire_kind.clone(),
-        machine: means.machine.clone(),
+        wire_mm: setup.wire_mm,
+        wire_kind: setup.wire_kind.clone(),
+        machine: setup.machine.clone(),
         passes: passes.iter().copied().max().unwrap_or(0),
         passes_by_group: passes.to_vec(),
         possible: false,
         feasible: false,
         reasons: Vec::new(),
-        short: Vec::new(),
-        missed_by: 0.0,
+        failing_groups: Vec::new(),
+        shortfall: 0.0,
         minutes: None,
         cost: None,
         ra_um: None,
@@ -116,7 +116,7 @@ pub fn weigh(question: &Question<'_>, means: &Means, passes: &[usize]) -> Candid
         non_dominated: false,
         chosen: false,
     };
-    if let Err(reason) = candidate.fill(question, passes) {
+    if let Err(reason) = candidate.fill(input, passes) {
         candidate.reasons.push(reason);
     }
     candidate.feasible = candidate.possible && candidate.reasons.is_empty();
@@ -125,7 +125,7 @@ pub fn weigh(question: &Question<'_>, means: &Means, passes: &[usize]) -> Candid
 
 /// Length of the wire paths of a pass, by Steiner's formula: exact where the contour is smooth or convex and
 /// the wire reaches everything, which the path engine then settles. Parts that would be loose are not skimmed.
-fn path_length_mm(outline: &Outline, pass: &Pass) -> f64 {
+fn path_length_mm(outline: &DemandGroup, pass: &Pass) -> f64 {
     let (gone, gone_mm) = match pass.kind {
         PassKind::Rough => (0, 0.0),
         PassKind::Skim => (outline.loose.len(), outline.loose_perimeter_mm),
@@ -143,33 +143,33 @@ impl Candidate {
         self
     }
 
-    fn fill(&mut self, question: &Question<'_>, passes: &[usize]) -> Result<(), String> {
-        let Question {
+    fn fill(&mut self, input: &SelectionInput<'_>, passes: &[usize]) -> Result<(), String> {
+        let SelectionInput {
             book,
             thickness_mm,
-            outlines,
+            demand_groups,
             ..
-        } = question;
-        let ask = |outline: &Outline, passes: usize| Ask {
-            material: question.material.to_owned(),
+        } = input;
+        let request = |outline: &DemandGroup, passes: usize| PassRequest {
+            material: input.material.to_owned(),
             thickness_mm: *thickness_mm,
             wire_mm: self.wire_mm,
             wire_kind: Some(self.wire_kind.clone()),
             passes,
             aim_mm: outline.asked.aim_mm,
-            nozzles: question.nozzles,
+            nozzles: input.nozzles,
             machine: Some(self.machine.clone()),
         };
-        let asks: Vec<Ask> = outlines
+        let asks: Vec<PassRequest> = demand_groups
             .iter()
             .zip(passes)
-            .map(|(outline, n)| ask(outline, *n))
+            .map(|(outline, n)| request(outline, *n))
             .collect();
         let first = asks.first().ok_or("nothing is to be cut")?;
         let setting = first.setting(book).map_err(|error| {
             if let pass::Error::TooThick { thickest_mm, .. } = error {
                 // Of wires that are all too thin the thickest comes nearest.
-                self.missed_by += thickness_mm / thickest_mm - 1.0;
+                self.shortfall += thickness_mm / thickest_mm - 1.0;
             }
             error.to_string()
         })?;
@@ -178,17 +178,17 @@ impl Candidate {
             setting.wire,
             *thickness_mm,
             self.passes,
-            &question.blank,
+            &input.blank,
         );
         let schedules = asks
             .iter()
-            .map(|ask| pass::schedule(book, ask))
+            .map(|request| pass::schedule(book, request))
             .collect::<Result<Vec<Schedule>, _>>();
         let schedules = schedules.map_err(|error| error.to_string())?;
-        self.reach(outlines, &schedules);
+        self.reach(demand_groups, &schedules);
         self.possible = self.reasons.is_empty();
 
-        let groups: Vec<CutGroup<'_>> = outlines
+        let groups: Vec<CutGroup<'_>> = demand_groups
             .iter()
             .zip(&schedules)
             .map(|(outline, schedule)| CutGroup {
@@ -196,32 +196,32 @@ impl Candidate {
                 schedule,
             })
             .collect();
-        let lengths: Vec<PassLength> = outlines
+        let lengths: Vec<PassLength> = demand_groups
             .iter()
             .zip(&schedules)
             .flat_map(|(o, s)| lengths(o, s))
             .collect();
-        let work = Work {
-            pass_changes: outlines
+        let work = AuxiliaryWork {
+            pass_changes: demand_groups
                 .iter()
                 .zip(passes)
                 .map(|(o, n)| (o.outsides + o.openings - o.loose.len()) * (n - 1))
                 .sum(),
-            ..question.work.clone()
+            ..input.work.clone()
         };
         let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
         let time =
             estimate::time(book, setting, *thickness_mm, &groups, &cut, &work).ok_or("a path is missing")?;
         let calibration = schedules[0].calibration;
-        let ledger = estimate::ledger(book, setting, &cut, &time, &work, question.order, calibration)
+        let costs = estimate::costs(book, setting, &cut, &time, &work, input.order, calibration)
             .ok_or("a path is missing")?;
         self.minutes = Some(time.total_minutes.value);
-        self.cost = Some(ledger.cost.value);
+        self.cost = Some(costs.cost.value);
         let hours = time.machine_minutes.value.expected / MIN_PER_HOUR;
-        for (outline, schedule) in outlines.iter().zip(&schedules) {
-            self.judge(question, setting, outline, schedule, hours);
+        for (outline, schedule) in demand_groups.iter().zip(&schedules) {
+            self.judge(input, setting, outline, schedule, hours);
         }
-        if outlines.iter().zip(passes).any(is_left_rough) {
+        if demand_groups.iter().zip(passes).any(is_left_rough) {
             // How far a wall is off that is only roughed is not known.
             self.accuracy_um = None;
         }
@@ -229,8 +229,8 @@ impl Candidate {
     }
 
     /// What the wire cannot get into.
-    fn reach(&mut self, outlines: &[Outline], schedules: &[Schedule]) {
-        for (outline, schedule) in outlines.iter().zip(schedules) {
+    fn reach(&mut self, demand_groups: &[DemandGroup], schedules: &[Schedule]) {
+        for (outline, schedule) in demand_groups.iter().zip(schedules) {
             let Some(last) = schedule.passes.last() else {
                 continue;
             };
@@ -273,7 +273,7 @@ impl Candidate {
 
     /// Holds sharp inside corners against the tolerance. No wire reaches into them, so one that stays farther off than
     /// is asked counts as no miss of this wire: where all fail, the others of its figures decide.
-    fn hold_corners(&mut self, outline: &Outline, schedule: &Schedule) {
+    fn hold_corners(&mut self, outline: &DemandGroup, schedule: &Schedule) {
         let (Some(last), Some(tolerance_mm)) = (schedule.passes.last(), outline.asked.tolerance_mm()) else {
             return;
         };
@@ -302,9 +302,9 @@ impl Candidate {
     /// Holds finish and accuracy of the last pass against what is asked.
     fn judge(
         &mut self,
-        question: &Question<'_>,
+        input: &SelectionInput<'_>,
         setting: pass::Setting<'_>,
-        outline: &Outline,
+        outline: &DemandGroup,
         schedule: &Schedule,
         hours: f64,
     ) {
@@ -326,19 +326,19 @@ impl Candidate {
         if roughest {
             self.ra_um = Some(left_um);
         }
-        let occasion = Occasion {
+        let occasion = AccuracyInput {
             size_mm: outline.size_mm,
-            pickup_mm: question.pickup_mm,
+            pickup_mm: input.pickup_mm,
             hours,
-            offset_is: question.offset_is,
+            offset_basis: input.offset_basis,
         };
-        let accuracy = estimate::accuracy(question.book, setting, last, occasion);
+        let accuracy = estimate::accuracy(input.book, setting, last, occasion);
         let worst_um = accuracy.worst_on_size_um();
         self.accuracy_um = Some(self.accuracy_um.map_or(worst_um, |um| um.max(worst_um)));
         self.hold_corners(outline, schedule);
         let short_before = self.reasons.len();
         if let Some(asked_um) = outline.asked.ra_um.filter(|asked_um| ra_um.expected > *asked_um) {
-            self.missed_by += ra_um.expected / asked_um - 1.0;
+            self.shortfall += ra_um.expected / asked_um - 1.0;
             self.reasons.push(format!(
                 "{} would leave Ra {:.2} µm, Ra {asked_um:.2} µm is asked",
                 passes_in_words(schedule),
@@ -353,7 +353,7 @@ impl Candidate {
             };
             let half_um = limits.half_width_mm() * UM_PER_MM;
             if error_um > half_um {
-                self.missed_by += error_um / half_um - 1.0;
+                self.shortfall += error_um / half_um - 1.0;
                 let largest = accuracy.terms.first();
                 let help = largest.map_or_else(String::new, |term| {
                     format!("; most of it is {}: {}", term.half_width_um.name, term.remedy)
@@ -365,13 +365,13 @@ impl Candidate {
             }
         }
         if self.reasons.len() > short_before {
-            self.short.push(outline.group);
+            self.failing_groups.push(outline.group);
         }
     }
 }
 
 /// Whether a part of an outline that is to be cut in that many passes is not skimmed.
-fn is_left_rough((outline, passes): (&Outline, &usize)) -> bool {
+fn is_left_rough((outline, passes): (&DemandGroup, &usize)) -> bool {
     *passes > 1 && !outline.loose.is_empty()
 }
 
@@ -385,7 +385,7 @@ fn passes_in_words(schedule: &Schedule) -> String {
 /// Distance, mm, that the wall stays from the apex of the sharpest inside corner: at an angle θ between its walls
 /// offset / sin(θ/2) less the radius that the wire leaves. `None` for a cusp, where it is the bend of the walls that
 /// decides, and only the path tells.
-fn sharp_unreached_mm(outline: &Outline, offset_mm: f64, left_mm: f64) -> Option<f64> {
+fn sharp_unreached_mm(outline: &DemandGroup, offset_mm: f64, left_mm: f64) -> Option<f64> {
     let angle_rad = outline.sharpest_inside_corner_rad?;
     (!is_cusp(angle_rad)).then(|| offset_mm / (angle_rad / 2.0).sin() - left_mm)
 }
@@ -400,7 +400,7 @@ fn round_unreached_mm(radius_mm: f64, offset_mm: f64) -> f64 {
     (SQRT_2 - 1.0) * (offset_mm - radius_mm).max(0.0)
 }
 
-fn lengths(outline: &Outline, schedule: &Schedule) -> Vec<PassLength> {
+fn lengths(outline: &DemandGroup, schedule: &Schedule) -> Vec<PassLength> {
     schedule
         .passes
         .iter()

@@ -1,12 +1,12 @@
 //! All combinations side by side, and the one to take: the only place that chooses.
 
-use super::candidate::{Candidate, Means, Question, weigh};
+use super::candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
 use crate::job::Prefer;
 use crate::shop::{Book, same_wire};
 
 /// What may be chosen from; what is `None` is left open.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Open {
+pub struct Constraints {
     /// Wire diameter, mm.
     pub wire_mm: Option<f64>,
     /// Wire kind.
@@ -15,10 +15,10 @@ pub struct Open {
     pub machine: Option<String>,
 }
 
-impl Open {
+impl Constraints {
     /// Every wire on every machine of the book that is left open, thinnest wire first.
-    pub fn means(&self, book: &Book) -> Vec<Means> {
-        let mut means = Vec::new();
+    pub fn setup(&self, book: &Book) -> Vec<WireAndMachine> {
+        let mut setup = Vec::new();
         for wire in book.wires() {
             let size = self.wire_mm.is_none_or(|mm| same_wire(wire.size.diameter_mm, mm));
             let kind = self
@@ -30,24 +30,24 @@ impl Open {
             }
             let machines = book.machines.keys();
             for machine in machines.filter(|name| self.machine.as_ref().is_none_or(|asked| asked == *name)) {
-                means.push(Means {
+                setup.push(WireAndMachine {
                     wire_mm: wire.size.diameter_mm,
                     wire_kind: wire.kind.name.clone(),
                     machine: machine.clone(),
                 });
             }
         }
-        means
+        setup
     }
 }
 
 /// Every wire and machine with every number of passes, the same for all demand groups; the non-dominated ones
 /// are marked.
-pub fn compare(question: &Question<'_>, open: &Open) -> Vec<Candidate> {
+pub fn compare(input: &SelectionInput<'_>, open: &Constraints) -> Vec<Candidate> {
     let mut candidates = Vec::new();
-    for means in open.means(question.book) {
-        for passes in 1..=question.book.most_passes() {
-            candidates.push(weigh(question, &means, &vec![passes; question.outlines.len()]));
+    for setup in open.setup(input.book) {
+        for passes in 1..=input.book.most_passes() {
+            candidates.push(evaluate(input, &setup, &vec![passes; input.demand_groups.len()]));
         }
     }
     mark_non_dominated(&mut candidates);
@@ -56,19 +56,22 @@ pub fn compare(question: &Question<'_>, open: &Open) -> Vec<Candidate> {
 
 /// The fewest passes of every demand group that are expected to reach what is asked, with these means; where
 /// nothing does, as many as there are.
-pub fn fewest_passes(question: &Question<'_>, means: &Means) -> Candidate {
-    let most = question.book.most_passes();
-    let mut passes: Vec<usize> = question
-        .outlines
+pub fn fewest_passes(input: &SelectionInput<'_>, setup: &WireAndMachine) -> Candidate {
+    let most = input.book.most_passes();
+    let mut passes: Vec<usize> = input
+        .demand_groups
         .iter()
         .map(|o| o.asked.passes.unwrap_or(1))
         .collect();
     loop {
-        let candidate = weigh(question, means, &passes);
+        let candidate = evaluate(input, setup, &passes);
         let mut raised = false;
-        for (n, outline) in passes.iter_mut().zip(&question.outlines) {
+        for (n, outline) in passes.iter_mut().zip(&input.demand_groups) {
             // A prescribed number stays; another wall of the job may still gain from one pass more.
-            if outline.asked.passes.is_none() && *n < most && candidate.short.contains(&outline.group) {
+            if outline.asked.passes.is_none()
+                && *n < most
+                && candidate.failing_groups.contains(&outline.group)
+            {
                 *n += 1;
                 raised = true;
             }
@@ -82,22 +85,22 @@ pub fn fewest_passes(question: &Question<'_>, means: &Means) -> Candidate {
 /// One candidate for each wire and machine, with the fewest passes that reach what is asked, and with more where
 /// finish or accuracy is preferred. The one to take is marked; where none reaches what is asked, none is, and the
 /// nearest comes first.
-pub fn choose(question: &Question<'_>, open: &Open, prefer: Prefer) -> Vec<Candidate> {
+pub fn choose(input: &SelectionInput<'_>, open: &Constraints, prefer: Prefer) -> Vec<Candidate> {
     let mut candidates = Vec::new();
-    for means in open.means(question.book) {
-        let fewest = fewest_passes(question, &means);
+    for setup in open.setup(input.book) {
+        let fewest = fewest_passes(input, &setup);
         let needed = fewest.passes_by_group.clone();
         candidates.push(fewest);
         if matches!(prefer, Prefer::Time | Prefer::Cost) {
             continue;
         }
-        let most = question.book.most_passes();
+        let most = input.book.most_passes();
         let from = needed.iter().copied().min().unwrap_or(most) + 1;
         for passes in from..=most {
-            let of = |(n, o): (&usize, &super::Outline)| o.asked.passes.unwrap_or((*n).max(passes));
-            let more: Vec<usize> = needed.iter().zip(&question.outlines).map(of).collect();
+            let of = |(n, o): (&usize, &super::DemandGroup)| o.asked.passes.unwrap_or((*n).max(passes));
+            let more: Vec<usize> = needed.iter().zip(&input.demand_groups).map(of).collect();
             if more != needed {
-                candidates.push(weigh(question, &means, &more));
+                candidates.push(evaluate(input, &setup, &more));
             }
         }
     }
@@ -106,7 +109,7 @@ pub fn choose(question: &Question<'_>, open: &Open, prefer: Prefer) -> Vec<Candi
         b.feasible
             .cmp(&a.feasible)
             .then(b.possible.cmp(&a.possible))
-            .then_with(|| a.missed_by.total_cmp(&b.missed_by))
+            .then_with(|| a.shortfall.total_cmp(&b.shortfall))
             .then_with(|| {
                 rank(a, prefer)
                     .partial_cmp(&rank(b, prefer))

@@ -1,26 +1,26 @@
 use super::{
-    Asked, Blank, Candidate, Means, Open, Outline, Question, choose, compare, fewest_passes, weigh,
-    with_default,
+    Blank, Candidate, Constraints, DemandGroup, SelectionInput, WallRequirement, WireAndMachine, choose,
+    compare, evaluate, fewest_passes, with_default,
 };
-use crate::estimate::{Order, Work};
-use crate::job::{Demand, Finish, Nozzles, OffsetIs, Prefer, Scope, Tolerance};
+use crate::estimate::{AuxiliaryWork, Order};
+use crate::job::{Demand, Finish, Nozzles, OffsetBasis, Prefer, Scope, Tolerance};
 use crate::shop::Book;
 use crate::units::{Feature, Limits};
 
-fn outline(group: usize, asked: Asked) -> Outline {
-    Outline {
+fn outline(group: usize, asked: WallRequirement) -> DemandGroup {
+    DemandGroup {
         group,
         asked,
         perimeter_mm: 120.0,
         outsides: 1,
         openings: 0,
         size_mm: 40.0,
-        ..Outline::default()
+        ..DemandGroup::default()
     }
 }
 
-fn question(book: &Book, outlines: Vec<Outline>) -> Question<'_> {
-    Question {
+fn input(book: &Book, demand_groups: Vec<DemandGroup>) -> SelectionInput<'_> {
+    SelectionInput {
         book,
         material: "tool-steel",
         thickness_mm: 30.0,
@@ -31,36 +31,36 @@ fn question(book: &Book, outlines: Vec<Outline>) -> Question<'_> {
             mass_kg: Some(2.0),
             tapered: false,
         },
-        outlines,
-        work: Work::default(),
+        demand_groups,
+        work: AuxiliaryWork::default(),
         order: Order {
             quantity: 1,
             pieces_per_load: 1,
         },
         pickup_mm: 45.0,
-        offset_is: OffsetIs::Gauged,
+        offset_basis: OffsetBasis::Gauged,
     }
 }
 
-fn finish(ra_um: f64) -> Asked {
-    Asked {
+fn finish(ra_um: f64) -> WallRequirement {
+    WallRequirement {
         ra_um: Some(ra_um),
-        ..Asked::default()
+        ..WallRequirement::default()
     }
 }
 
-fn quarter() -> Means {
-    Means {
+fn quarter() -> WireAndMachine {
+    WireAndMachine {
         wire_mm: 0.25,
         wire_kind: "brass".to_owned(),
         machine: "typical".to_owned(),
     }
 }
 
-fn brass() -> Open {
-    Open {
+fn brass() -> Constraints {
+    Constraints {
         wire_kind: Some("brass".to_owned()),
-        ..Open::default()
+        ..Constraints::default()
     }
 }
 
@@ -76,16 +76,16 @@ fn taken(candidates: &[Candidate]) -> &Candidate {
 #[test]
 fn the_fewest_passes_that_reach_what_is_asked() {
     let book = Book::built_in().expect("sound");
-    let passes = |asked: Asked| fewest_passes(&question(&book, vec![outline(1, asked)]), &quarter());
+    let passes = |asked: WallRequirement| fewest_passes(&input(&book, vec![outline(1, asked)]), &quarter());
     for (ra_um, n) in [(3.0, 1), (1.6, 2), (0.9, 3), (0.5, 4), (0.4, 5), (0.1, 8)] {
         let candidate = passes(finish(ra_um));
         assert_eq!((candidate.passes, candidate.feasible), (n, true), "Ra {ra_um}");
     }
     let limits = Limits::from_um(0.0, 21.0);
-    let bore = Asked {
+    let bore = WallRequirement {
         limits: Some((limits, Scope::OnSize)),
         aim_mm: limits.aim_mm(Feature::Hole),
-        ..Asked::default()
+        ..WallRequirement::default()
     };
     assert_eq!(passes(bore).passes, 4);
 }
@@ -99,8 +99,8 @@ fn an_aim_off_the_middle_counts_as_error() {
         ..Demand::default()
     };
     let weighed = |demand: &Demand| {
-        let asked = Asked::new(demand, Feature::Hole, 25.0).expect("in the table");
-        weigh(&question(&book, vec![outline(1, asked)]), &quarter(), &[4])
+        let asked = WallRequirement::new(demand, Feature::Hole, 25.0).expect("in the table");
+        evaluate(&input(&book, vec![outline(1, asked)]), &quarter(), &[4])
     };
     assert!(weighed(&demand).feasible);
     demand.clearance_mm = Some(0.02);
@@ -120,12 +120,12 @@ fn a_tighter_demand_never_asks_for_fewer_passes() {
     for step in 0..120 {
         let ra_um = 4.0 * 0.97_f64.powi(step);
         let limits = Limits::from_um(-40.0 * 0.98_f64.powi(step), 40.0 * 0.98_f64.powi(step));
-        let asked = Asked {
+        let asked = WallRequirement {
             ra_um: Some(ra_um),
             limits: Some((limits, Scope::OnSize)),
-            ..Asked::default()
+            ..WallRequirement::default()
         };
-        let now = fewest_passes(&question(&book, vec![outline(1, asked)]), &quarter()).passes;
+        let now = fewest_passes(&input(&book, vec![outline(1, asked)]), &quarter()).passes;
         assert!(now >= before, "{ra_um}");
         before = now;
     }
@@ -135,14 +135,14 @@ fn a_tighter_demand_never_asks_for_fewer_passes() {
 #[test]
 fn each_wall_of_a_job_gets_its_own_passes() {
     let book = Book::built_in().expect("sound");
-    let outside = Asked {
+    let outside = WallRequirement {
         passes: Some(1),
-        ..Asked::default()
+        ..WallRequirement::default()
     };
     let mut die = outline(1, finish(0.5));
     (die.outsides, die.openings) = (0, 1);
     let candidates = choose(
-        &question(&book, vec![die, outline(2, outside)]),
+        &input(&book, vec![die, outline(2, outside)]),
         &brass(),
         Prefer::Time,
     );
@@ -154,7 +154,7 @@ fn wires_that_do_not_fit_say_why() {
     let book = Book::built_in().expect("sound");
     let mut tight = outline(1, finish(1.6));
     tight.min_inside_radius_mm = Some(0.12);
-    let candidates = choose(&question(&book, vec![tight.clone()]), &brass(), Prefer::Time);
+    let candidates = choose(&input(&book, vec![tight.clone()]), &brass(), Prefer::Time);
     let best = taken(&candidates);
     assert!(best.wire_mm < 0.25 && best.min_inside_radius_mm.expect("cut") <= 0.12);
     let thick = candidates
@@ -169,7 +169,7 @@ fn wires_that_do_not_fit_say_why() {
 
     tight.min_inside_radius_mm = None;
     tight.narrowest_slot_mm = Some(0.30);
-    let slot = weigh(&question(&book, vec![tight]), &quarter(), &[2]);
+    let slot = evaluate(&input(&book, vec![tight]), &quarter(), &[2]);
     assert!(slot.reasons[0].contains("slot"), "{:?}", slot.reasons);
 }
 
@@ -178,13 +178,13 @@ fn what_a_machine_cannot_hold_is_said() {
     let own = "[machine.small]\ntravel_x_mm = 40\ntravel_y_mm = 20\nheight_mm = 20\ntable_load_kg = 1\nthinnest_wire_mm = 0.28\n\
                most_passes = 1\n";
     let book = Book::layered(own).expect("sound");
-    let mut question = question(&book, vec![outline(1, finish(1.6))]);
-    question.blank.tapered = true;
-    let small = Means {
+    let mut input = input(&book, vec![outline(1, finish(1.6))]);
+    input.blank.tapered = true;
+    let small = WireAndMachine {
         machine: "small".to_owned(),
         ..quarter()
     };
-    let reasons = weigh(&question, &small, &[2]).reasons;
+    let reasons = evaluate(&input, &small, &[2]).reasons;
     for word in [
         "x extent",
         "y extent",
@@ -205,7 +205,7 @@ fn what_a_machine_cannot_hold_is_said() {
 fn where_nothing_reaches_the_nearest_comes_first() {
     let book = Book::built_in().expect("sound");
     let candidates = choose(
-        &question(&book, vec![outline(1, finish(0.05))]),
+        &input(&book, vec![outline(1, finish(0.05))]),
         &brass(),
         Prefer::Time,
     );
@@ -219,15 +219,15 @@ fn where_nothing_reaches_the_nearest_comes_first() {
     assert!(
         candidates
             .windows(2)
-            .all(|pair| pair[0].missed_by <= pair[1].missed_by)
+            .all(|pair| pair[0].shortfall <= pair[1].shortfall)
     );
 }
 
 #[test]
 fn what_is_preferred_decides() {
     let book = Book::built_in().expect("sound");
-    let question = question(&book, vec![outline(1, finish(1.6))]);
-    let by = |prefer| taken(&choose(&question, &Open::default(), prefer)).clone();
+    let input = input(&book, vec![outline(1, finish(1.6))]);
+    let by = |prefer| taken(&choose(&input, &Constraints::default(), prefer)).clone();
     let (time, cost, fine, exact) = (
         by(Prefer::Time),
         by(Prefer::Cost),
@@ -246,8 +246,8 @@ fn what_is_preferred_decides() {
 fn the_non_dominated_are_better_in_something() {
     let book = Book::built_in().expect("sound");
     let all = compare(
-        &question(&book, vec![outline(1, Asked::default())]),
-        &Open::default(),
+        &input(&book, vec![outline(1, WallRequirement::default())]),
+        &Constraints::default(),
     );
     assert_eq!(all.len(), book.wires().count() * 8);
     let best = |score: fn(&Candidate) -> f64| {
@@ -266,14 +266,14 @@ fn the_non_dominated_are_better_in_something() {
 #[test]
 fn time_is_weighed_from_the_perimeter() {
     let book = Book::built_in().expect("sound");
-    let question = question(&book, vec![outline(1, Asked::default())]);
-    let one = weigh(&question, &quarter(), &[1])
+    let input = input(&book, vec![outline(1, WallRequirement::default())]);
+    let one = evaluate(&input, &quarter(), &[1])
         .minutes
         .expect("weighed")
         .expected;
     let setup = book.times.setup_min.value();
     let length_mm = 120.0 + std::f64::consts::TAU * 0.165;
-    let rate = crate::pass::passes(&book, &crate::pass::Ask::new("tool-steel", 30.0, 0.25, 1))
+    let rate = crate::pass::passes(&book, &crate::pass::PassRequest::new("tool-steel", 30.0, 0.25, 1))
         .expect("served")[0]
         .area_rate_mm2_min
         .expected;
@@ -295,7 +295,7 @@ fn with_nothing_asked_the_usual_demand_is_said() {
     };
     let (demand, words) = with_default(&asked, &book).expect("sound");
     assert_eq!((demand.finish.clone(), words), (None, None));
-    let asked = Asked::new(&demand, Feature::Shaft, 25.0).expect("in the table");
+    let asked = WallRequirement::new(&demand, Feature::Shaft, 25.0).expect("in the table");
     assert!((asked.aim_mm - 0.016_75).abs() < 1e-12);
 }
 
@@ -303,22 +303,22 @@ fn with_nothing_asked_the_usual_demand_is_said() {
 #[test]
 fn inside_corners_are_held_against_the_tolerance() {
     let book = Book::built_in().expect("sound");
-    let within = |tolerance_um: f64| Asked {
+    let within = |tolerance_um: f64| WallRequirement {
         limits: Some((Limits::from_um(-tolerance_um, tolerance_um), Scope::PerSide)),
-        ..Asked::default()
+        ..WallRequirement::default()
     };
-    let cornered = |asked: Asked| Outline {
+    let cornered = |asked: WallRequirement| DemandGroup {
         sharpest_inside_corner_rad: Some(std::f64::consts::FRAC_PI_2),
         ..outline(1, asked)
     };
-    let candidate = weigh(&question(&book, vec![cornered(within(60.0))]), &quarter(), &[4]);
+    let candidate = evaluate(&input(&book, vec![cornered(within(60.0))]), &quarter(), &[4]);
     let closed_um = 130.0 * 2f64.sqrt() - 130.0;
     assert!((candidate.unreached_um.expect("a corner") - closed_um).abs() < 1e-9);
     assert!(candidate.feasible, "{:?}", candidate.reasons);
 
     // 0.25 mm wire stays 53.8 µm off; a thinner one stays within 45 µm.
-    let tight = question(&book, vec![cornered(within(45.0))]);
-    let candidate = weigh(&tight, &quarter(), &[4]);
+    let tight = input(&book, vec![cornered(within(45.0))]);
+    let candidate = evaluate(&tight, &quarter(), &[4]);
     assert!(candidate.possible && !candidate.feasible);
     assert!(
         candidate.reasons[0].starts_with("a sharp inside corner would stay 53.8 µm off"),
@@ -329,11 +329,11 @@ fn inside_corners_are_held_against_the_tolerance() {
     assert!(taken(&candidates).wire_mm < 0.25);
 
     // In a cusp there is no angle to reckon with: said in words, and no number made up.
-    let cusp = |asked: Asked| Outline {
+    let cusp = |asked: WallRequirement| DemandGroup {
         sharpest_inside_corner_rad: Some(0.0),
         ..outline(1, asked)
     };
-    let candidate = weigh(&question(&book, vec![cusp(within(45.0))]), &quarter(), &[4]);
+    let candidate = evaluate(&input(&book, vec![cusp(within(45.0))]), &quarter(), &[4]);
     assert!(candidate.possible && !candidate.feasible);
     assert_eq!(candidate.unreached_um, None);
     assert_eq!(
@@ -346,12 +346,12 @@ fn inside_corners_are_held_against_the_tolerance() {
 
     // No wire stays within 12 µm: the corner does not drive the choice to the thinnest, slowest wire.
     let hopeless = choose(
-        &question(&book, vec![cornered(within(12.0))]),
+        &input(&book, vec![cornered(within(12.0))]),
         &brass(),
         Prefer::Time,
     );
     let smooth = choose(
-        &question(&book, vec![outline(1, within(12.0))]),
+        &input(&book, vec![outline(1, within(12.0))]),
         &brass(),
         Prefer::Time,
     );
@@ -362,14 +362,14 @@ fn inside_corners_are_held_against_the_tolerance() {
     );
 
     // A radius that the wire misses by less than the tolerance is no obstacle.
-    let rounded = |asked: Asked| Outline {
+    let rounded = |asked: WallRequirement| DemandGroup {
         min_inside_radius_mm: Some(0.129),
         ..outline(1, asked)
     };
-    assert!(weigh(&question(&book, vec![rounded(within(60.0))]), &quarter(), &[4]).feasible);
+    assert!(evaluate(&input(&book, vec![rounded(within(60.0))]), &quarter(), &[4]).feasible);
     assert!(
-        !weigh(
-            &question(&book, vec![rounded(Asked::default())]),
+        !evaluate(
+            &input(&book, vec![rounded(WallRequirement::default())]),
             &quarter(),
             &[4]
         )

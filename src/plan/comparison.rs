@@ -1,12 +1,12 @@
 //! All wires, machines and pass counts side by side for one drawing; the chosen one offset and verified.
 
-use super::candidate::{Candidate, Means, weigh};
+use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::compare;
-use super::opened::{Opened, sort};
-use super::outline::Outline;
-use super::wanted::Wanted;
+use super::demand_group::DemandGroup;
+use super::requirements::Requirements;
+use super::selection::{Selection, sort};
 use super::{Error, Inspection, Plan};
-use crate::job::{Reading, Uses};
+use crate::job::{Purposes, Reading};
 use crate::shop::Book;
 
 /// A comparison for one drawing.
@@ -21,7 +21,7 @@ pub struct Comparison {
     /// Currency of every cost.
     pub currency: String,
     /// What is asked, by demand group.
-    pub outlines: Vec<Outline>,
+    pub demand_groups: Vec<DemandGroup>,
     /// Every combination, thinnest wire first; the chosen one is marked.
     pub candidates: Vec<Candidate>,
     /// The chosen one, offset and verified; `None` where nothing reaches what is asked.
@@ -30,25 +30,25 @@ pub struct Comparison {
 
 /// Reads a drawing and weighs every combination that is left open. All but the chosen one are weighed from
 /// perimeter, radii and widths alone.
-pub fn compare_wanted(
+pub fn compare_requirements(
     file: &str,
     bytes: &[u8],
     reading: &Reading,
-    uses: &Uses,
+    uses: &Purposes,
     book: &Book,
-    wanted: &Wanted,
+    requirements: &Requirements,
 ) -> Result<Comparison, Error> {
-    let opened = Opened::read(file, bytes, reading, uses, book, wanted)?;
-    let mut candidates = compare(&opened.question, &wanted.open);
-    if let Some(passes) = wanted.demands.all.passes {
+    let opened = Selection::read(file, bytes, reading, uses, book, requirements)?;
+    let mut candidates = compare(&opened.input, &requirements.open);
+    if let Some(passes) = requirements.demands.all.passes {
         candidates.retain(|candidate| candidate.passes == passes);
     }
-    let (inspection, outlines) = (opened.inspection.clone(), opened.sorted.outlines.clone());
-    let material = opened.question.material.to_owned();
-    let weighed = opened.choose(wanted);
+    let (inspection, demand_groups) = (opened.inspection.clone(), opened.sorted.demand_groups.clone());
+    let material = opened.input.material.to_owned();
+    let weighed = opened.choose(requirements);
     let mut chosen = None;
     if weighed.first().is_some_and(|first| first.chosen) {
-        let plan = opened.plan(weighed, wanted)?;
+        let plan = opened.plan(weighed, requirements)?;
         for weighed in &plan.candidates {
             settle(&mut candidates, weighed);
         }
@@ -57,30 +57,37 @@ pub fn compare_wanted(
     Ok(Comparison {
         inspection,
         material,
-        thickness_mm: wanted.thickness_mm,
+        thickness_mm: requirements.thickness_mm,
         currency: book.currency.clone(),
-        outlines,
+        demand_groups,
         candidates,
         chosen,
     })
 }
 
-/// Every combination that `wanted` leaves open, for a drawing that is planned; the plan's own is marked as chosen,
+/// Every combination that `requirements` leaves open, for a drawing that is planned; the plan's own is marked as chosen,
 /// and put in where it stands in no row.
-pub(super) fn weigh_beside(plan: &Plan, wanted: &Wanted, book: &Book) -> Result<Vec<Candidate>, Error> {
-    let (_, question) = sort(&plan.inspection, book, wanted)?;
-    let mut candidates = compare(&question, &wanted.open);
-    let ask = &plan.ask;
-    let taken = Means {
-        wire_mm: ask.wire_mm,
-        wire_kind: ask.wire_kind.clone().unwrap_or_else(|| book.wire.kind.clone()),
-        machine: ask
+pub(super) fn evaluate_alternatives(
+    plan: &Plan,
+    requirements: &Requirements,
+    book: &Book,
+) -> Result<Vec<Candidate>, Error> {
+    let (_, input) = sort(&plan.inspection, book, requirements)?;
+    let mut candidates = compare(&input, &requirements.open);
+    let request = &plan.request;
+    let taken = WireAndMachine {
+        wire_mm: request.wire_mm,
+        wire_kind: request
+            .wire_kind
+            .clone()
+            .unwrap_or_else(|| book.wire.kind.clone()),
+        machine: request
             .machine
             .clone()
             .unwrap_or_else(|| book.default_machine.clone()),
     };
     let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes.len()).collect();
-    let mut taken = weigh(&question, &taken, &passes);
+    let mut taken = evaluate(&input, &taken, &passes);
     taken.chosen = true;
     settle(&mut candidates, &taken);
     Ok(candidates)

@@ -1,6 +1,6 @@
 //! The working day of one piece: set-up, wire running, attended stops, and what has to wait for the next shift.
 
-use super::{Plan, StepKind};
+use super::{OperationKind, Plan};
 use crate::estimate::Presence;
 use crate::pass::PassKind;
 use crate::shop::Book;
@@ -107,16 +107,19 @@ pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
     day.push(Doing::SetUp, None, time.setup.value.expected, Presence::Attended);
     for step in plan.sequence() {
         let doing = match step.kind {
-            StepKind::Travel => Doing::Travelling,
-            StepKind::Thread => Doing::Threading,
-            StepKind::Skim | StepKind::SkimTab => Doing::Cutting(step.pass, PassKind::Skim),
-            StepKind::LeadIn | StepKind::LeadOut if step.pass > 1 => {
+            OperationKind::Travel => Doing::Travelling,
+            OperationKind::Thread => Doing::Threading,
+            OperationKind::Skim | OperationKind::SkimTab => Doing::Cutting(step.pass, PassKind::Skim),
+            OperationKind::LeadIn | OperationKind::LeadOut if step.pass > 1 => {
                 Doing::Cutting(step.pass, PassKind::Skim)
             }
-            StepKind::LeadIn | StepKind::LeadOut | StepKind::Coreless | StepKind::Rough => {
-                Doing::Cutting(step.pass, PassKind::Rough)
+            OperationKind::LeadIn
+            | OperationKind::LeadOut
+            | OperationKind::Coreless
+            | OperationKind::Rough => Doing::Cutting(step.pass, PassKind::Rough),
+            OperationKind::Adjust | OperationKind::Stop | OperationKind::CutOff | OperationKind::Remove => {
+                Doing::Separating
             }
-            StepKind::Adjust | StepKind::Stop | StepKind::CutOff | StepKind::Remove => Doing::Separating,
         };
         let presence = if step.attended {
             Presence::Attended

@@ -3,67 +3,75 @@
 use std::borrow::Cow;
 
 use super::candidate::Candidate;
-use super::comparison::{Comparison, compare_wanted, weigh_beside};
-use super::wanted::{Wanted, plan_wanted};
-use super::{Day, Error, Inspection, Open, Plan, Terms, day, inspect, plan_while};
+use super::comparison::{Comparison, compare_requirements, evaluate_alternatives};
+use super::requirements::{Requirements, plan_requirements};
+use super::{Constraints, Day, Error, Inspection, Plan, RunOptions, day, inspect, plan_while};
+use crate::cancel::CancelToken;
 use crate::estimate;
-use crate::job::{Demand, Demands, JobFile, JobFileError, Patience};
-use crate::pass::Ask;
+use crate::job::{Demand, Demands, JobFile, JobFileError};
+use crate::pass::PassRequest;
 use crate::shop::{Book, Number};
 
 /// Reads, measures and checks the drawing of a job. `file` is the base name that the outputs show.
 pub fn inspect_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Inspection, Error> {
-    job.refuse_nonsense()?;
+    job.validate()?;
     inspect(file, bytes, &job.reading()?, &job.uses()?, book)
 }
 
 /// Plans a job: as it stands where it gives wire and passes and asks for nothing else, or else with what is chosen on
 /// the book's usual machine, and with its usual kind of a wire that is given.
 pub fn plan_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Plan, Error> {
-    plan_job_while(&Patience::default(), file, bytes, job, book)
+    plan_job_while(&CancelToken::default(), file, bytes, job, book)
 }
 
-/// The same, given up between two passes when `patience` is over.
+/// The same, given up between two passes when `cancel` is over.
 pub fn plan_job_while(
-    patience: &Patience,
+    cancel: &CancelToken,
     file: &str,
     bytes: &[u8],
     job: &JobFile,
     book: &Book,
 ) -> Result<Plan, Error> {
-    job.refuse_nonsense()?;
+    job.validate()?;
     let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
     match given(job)? {
-        Some(ask) => {
-            let terms = Terms {
-                patience: patience.clone(),
+        Some(request) => {
+            let terms = RunOptions {
+                cancel: cancel.clone(),
                 holding: job.holding()?,
                 running: job.running()?,
             };
-            plan_while(terms, file, bytes, &reading, &uses, book, &ask)
+            plan_while(terms, file, bytes, &reading, &uses, book, &request)
         }
-        None => plan_wanted(
+        None => plan_requirements(
             file,
             bytes,
             &reading,
             &uses,
             book,
-            &wanted_while(patience, job, book)?,
+            &requirements_while(cancel, job, book)?,
         ),
     }
 }
 
 /// Weighs all that a job leaves open.
 pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Comparison, Error> {
-    job.refuse_nonsense()?;
+    job.validate()?;
     let book = &*book_for(job, book);
-    compare_wanted(file, bytes, &job.reading()?, &job.uses()?, book, &wanted(job)?)
+    compare_requirements(
+        file,
+        bytes,
+        &job.reading()?,
+        &job.uses()?,
+        book,
+        &requirements(job)?,
+    )
 }
 
 /// What is shown beside a plan: what else could have been taken, and how the time falls on the working day.
 #[derive(Clone, Debug)]
-pub struct Beside {
+pub struct Alternatives {
     /// Every wire, machine and number of passes, whichever the job picked; the plan's own is marked as chosen.
     pub candidates: Vec<Candidate>,
     /// The day of one piece; `None` where a path was refused.
@@ -71,8 +79,8 @@ pub struct Beside {
 }
 
 /// Works out what is shown beside a plan of the job. Nothing is offset for it.
-pub fn beside(plan: &Plan, job: &JobFile, book: &Book) -> Result<Beside, Error> {
-    Ok(Beside {
+pub fn alternatives(plan: &Plan, job: &JobFile, book: &Book) -> Result<Alternatives, Error> {
+    Ok(Alternatives {
         candidates: side_by_side(plan, job, book)?,
         day: day(plan, book),
     })
@@ -86,7 +94,7 @@ fn side_by_side(plan: &Plan, job: &JobFile, book: &Book) -> Result<Vec<Candidate
         passes: None,
         ..job.clone()
     };
-    weigh_beside(plan, &wanted(&open)?, &book_for(job, book))
+    evaluate_alternatives(plan, &requirements(&open)?, &book_for(job, book))
 }
 
 /// The book, with what the job says of the room in it.
@@ -102,11 +110,11 @@ fn book_for<'b>(job: &JobFile, book: &'b Book) -> Cow<'b, Book> {
 }
 
 /// What a job wants, everything that it does not name left open.
-pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
+pub fn requirements(job: &JobFile) -> Result<Requirements, Error> {
     let (material, thickness_mm) = work(job)?;
-    Ok(Wanted {
+    Ok(Requirements {
         demands: job.demands()?,
-        open: Open {
+        open: Constraints {
             wire_mm: job.wire_mm,
             wire_kind: job.wire_kind.clone(),
             machine: job.machine.clone(),
@@ -118,27 +126,27 @@ pub fn wanted(job: &JobFile) -> Result<Wanted, Error> {
             pieces_per_load: job.pieces_per_load.unwrap_or(1),
         },
         pickup_mm: job.pickup_mm,
-        offset_is: job.offset.unwrap_or_default(),
+        offset_basis: job.offset.unwrap_or_default(),
         tapered: job.tapered(),
         holding: job.holding()?,
         running: job.running()?,
-        ..Wanted::new(material, thickness_mm)
+        ..Requirements::new(material, thickness_mm)
     })
 }
 
-fn wanted_while(patience: &Patience, job: &JobFile, book: &Book) -> Result<Wanted, Error> {
-    let mut wanted = wanted(job)?;
-    wanted.patience = patience.clone();
-    let open = &mut wanted.open;
+fn requirements_while(cancel: &CancelToken, job: &JobFile, book: &Book) -> Result<Requirements, Error> {
+    let mut requirements = requirements(job)?;
+    requirements.cancel = cancel.clone();
+    let open = &mut requirements.open;
     open.machine.get_or_insert_with(|| book.default_machine.clone());
     if open.wire_mm.is_some() {
         open.wire_kind.get_or_insert_with(|| book.wire.kind.clone());
     }
-    Ok(wanted)
+    Ok(requirements)
 }
 
 /// The passes that are asked for, where wire and passes are given and nothing has to be chosen or weighed.
-fn given(job: &JobFile) -> Result<Option<Ask>, Error> {
+fn given(job: &JobFile) -> Result<Option<PassRequest>, Error> {
     let (Some(wire_mm), Some(passes)) = (job.wire_mm, job.passes) else {
         return Ok(None);
     };
@@ -158,12 +166,12 @@ fn given(job: &JobFile) -> Result<Option<Ask>, Error> {
         return Ok(None);
     }
     let (material, thickness_mm) = work(job)?;
-    Ok(Some(Ask {
+    Ok(Some(PassRequest {
         wire_kind: job.wire_kind.clone(),
         aim_mm: job.aim_mm.unwrap_or_default(),
         nozzles: job.nozzles.unwrap_or_default(),
         machine: job.machine.clone(),
-        ..Ask::new(material, thickness_mm, wire_mm, passes)
+        ..PassRequest::new(material, thickness_mm, wire_mm, passes)
     }))
 }
 

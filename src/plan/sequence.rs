@@ -3,20 +3,20 @@
 use super::Plan;
 use crate::estimate::Time;
 use crate::geometry::Point;
-use crate::path::Move;
+use crate::path::Operation;
 use crate::shop::Threading;
 
-pub use crate::path::StepKind;
+pub use crate::path::OperationKind;
 
 /// One step, in the order of cutting.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Step {
+pub struct TimedOperation {
     /// Number of the contour.
     pub contour: usize,
     /// Pass that it belongs to, from 1.
     pub pass: usize,
     /// What is done.
-    pub kind: StepKind,
+    pub kind: OperationKind,
     /// Way in it, mm.
     pub length_mm: f64,
     /// Length cut × thickness ÷ expected area rate (of a lead-in: at the book's share of it), and the book's time for
@@ -34,7 +34,7 @@ pub struct Step {
     pub separation: Option<usize>,
 }
 
-impl Step {
+impl TimedOperation {
     /// How long it takes, min.
     pub fn takes_minutes(&self) -> f64 {
         self.minutes + self.slower_minutes
@@ -42,19 +42,19 @@ impl Step {
 }
 
 impl Plan {
-    /// The steps in the order of cutting, as [`crate::path::moves`] has them. An adjustment between passes that takes no
+    /// The steps in the order of cutting, as [`crate::path::operations`] has them. An adjustment between passes that takes no
     /// time is no step.
-    pub fn sequence(&self) -> Vec<Step> {
+    pub fn sequence(&self) -> Vec<TimedOperation> {
         // A fitted book counts the first threading with the set-up.
         let mut threads_in_setup = usize::from(self.schedule.calibration.is_some());
-        let mut steps: Vec<Step> = Vec::with_capacity(self.paths.moves.len());
-        for a_move in &self.paths.moves {
-            let mut step = self.step(a_move);
-            if step.kind == StepKind::Thread && threads_in_setup > 0 {
+        let mut steps: Vec<TimedOperation> = Vec::with_capacity(self.paths.operations.len());
+        for operation in &self.paths.operations {
+            let mut step = self.step(operation);
+            if step.kind == OperationKind::Thread && threads_in_setup > 0 {
                 threads_in_setup -= 1;
                 step.minutes = 0.0;
             }
-            if step.kind != StepKind::Adjust || step.minutes > 0.0 {
+            if step.kind != OperationKind::Adjust || step.minutes > 0.0 {
                 steps.push(step);
             }
         }
@@ -74,61 +74,65 @@ impl Plan {
         steps
     }
 
-    fn step(&self, a_move: &Move) -> Step {
-        let wire = &self.paths.loops[a_move.wire_loop];
+    fn step(&self, operation: &Operation) -> TimedOperation {
+        let wire = &self.paths.loops[operation.wire_loop];
         let times = &self.times;
-        let rough_or_skim = self.cutting_minutes(a_move);
-        let minutes = match a_move.kind {
-            StepKind::Travel => a_move.length_mm / times.travel_mm_min.value(),
-            StepKind::Thread => match self.threading {
+        let rough_or_skim = self.cutting_minutes(operation);
+        let minutes = match operation.kind {
+            OperationKind::Travel => operation.length_mm / times.travel_mm_min.value(),
+            OperationKind::Thread => match self.threading {
                 Threading::Automatic => times.thread_automatic_min.value(),
                 Threading::Hand => times.thread_by_hand_min.value(),
             },
-            StepKind::LeadIn => rough_or_skim / times.lead_feed_share.value(),
-            StepKind::CutOff => rough_or_skim + times.tab_cut_off_min.value(),
-            StepKind::Adjust => times.adjust_between_passes_min.value(),
-            StepKind::Remove => times.slug_handling_min.value(),
-            StepKind::Coreless
-            | StepKind::Rough
-            | StepKind::Skim
-            | StepKind::SkimTab
-            | StepKind::LeadOut
-            | StepKind::Stop => rough_or_skim,
+            OperationKind::LeadIn => rough_or_skim / times.lead_feed_share.value(),
+            OperationKind::CutOff => rough_or_skim + times.tab_cut_off_min.value(),
+            OperationKind::Adjust => times.adjust_between_passes_min.value(),
+            OperationKind::Remove => times.slug_handling_min.value(),
+            OperationKind::Coreless
+            | OperationKind::Rough
+            | OperationKind::Skim
+            | OperationKind::SkimTab
+            | OperationKind::LeadOut
+            | OperationKind::Stop => rough_or_skim,
         };
-        let by_hand = a_move.kind == StepKind::Thread && self.threading == Threading::Hand;
-        Step {
+        let by_hand = operation.kind == OperationKind::Thread && self.threading == Threading::Hand;
+        TimedOperation {
             contour: wire.contour,
             pass: wire.pass,
-            kind: a_move.kind,
-            length_mm: a_move.length_mm,
+            kind: operation.kind,
+            length_mm: operation.length_mm,
             minutes,
             slower_minutes: 0.0,
             clock_minutes: 0.0,
-            attended: by_hand || a_move.kind.is_attended(),
-            at: a_move.at,
-            separation: a_move.separation,
+            attended: by_hand || operation.kind.is_attended(),
+            at: operation.at,
+            separation: operation.separation,
         }
     }
 
     /// Length cut × thickness ÷ expected area rate of the pass.
-    fn cutting_minutes(&self, a_move: &Move) -> f64 {
-        let wire = &self.paths.loops[a_move.wire_loop];
+    fn cutting_minutes(&self, operation: &Operation) -> f64 {
+        let wire = &self.paths.loops[operation.wire_loop];
         let group = self.groups.iter().find(|group| group.group == wire.group);
         let pass = group.and_then(|group| group.passes.get(wire.pass - 1));
         pass.map_or(0.0, |pass| {
-            a_move.cut_mm * self.ask.thickness_mm / pass.area_rate_mm2_min.expected
+            operation.cut_mm * self.request.thickness_mm / pass.area_rate_mm2_min.expected
         })
     }
 
     /// By which share the running wire is slower than its lengths and rates alone say.
-    fn slower(&self, time: &Time, steps: &[Step]) -> f64 {
+    fn slower(&self, time: &Time, steps: &[TimedOperation]) -> f64 {
         let breaks = time
             .piece
             .iter()
             .filter(|term| term.minutes.name == "wire breaks");
         let breaks: f64 = breaks.map(|term| term.minutes.value.expected).sum();
-        let tabs = self.paths.moves.iter().filter(|a| a.kind == StepKind::CutOff);
-        let tabs: f64 = tabs.map(|a_move| self.cutting_minutes(a_move)).sum();
+        let tabs = self
+            .paths
+            .operations
+            .iter()
+            .filter(|a| a.kind == OperationKind::CutOff);
+        let tabs: f64 = tabs.map(|operation| self.cutting_minutes(operation)).sum();
         let running = steps
             .iter()
             .filter(|step| step.kind.is_cutting() || step.kind.is_lead());
@@ -159,14 +163,16 @@ mod tests {
     const SMALL: &[u8] = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf");
     const LARGE: &[u8] = include_bytes!("../../fixtures/checks/slug-may-jam-clean.dxf");
 
-    fn all_kinds(plan: &Plan) -> Vec<(usize, StepKind)> {
+    fn all_kinds(plan: &Plan) -> Vec<(usize, OperationKind)> {
         let steps = plan.sequence();
         steps.iter().map(|step| (step.contour, step.kind)).collect()
     }
 
     /// Without the ways to the path.
-    fn kinds(plan: &Plan) -> Vec<(usize, StepKind)> {
-        let way = |kind: StepKind| matches!(kind, StepKind::Travel | StepKind::Thread) || kind.is_lead();
+    fn kinds(plan: &Plan) -> Vec<(usize, OperationKind)> {
+        let way = |kind: OperationKind| {
+            matches!(kind, OperationKind::Travel | OperationKind::Thread) || kind.is_lead()
+        };
         let all = all_kinds(plan).into_iter();
         all.filter(|(_, kind)| !way(*kind)).collect()
     }
@@ -175,12 +181,12 @@ mod tests {
     /// ends of its tab. Of pieces that are not lifted out the wire stays threaded.
     #[test]
     fn every_move_is_a_step() {
-        use StepKind::{CutOff, LeadIn, LeadOut, Remove, Rough, Skim, Stop, Thread, Travel};
+        use OperationKind::{CutOff, LeadIn, LeadOut, Remove, Rough, Skim, Stop, Thread, Travel};
         let opening = [
             Thread, LeadIn, Rough, Stop, CutOff, Remove, Travel, Thread, LeadIn, Skim, LeadOut,
         ];
         let part = [Travel, Thread, LeadIn, Rough, Skim, Stop, CutOff, Remove];
-        let of = |contour: usize, kinds: &[StepKind]| -> Vec<(usize, StepKind)> {
+        let of = |contour: usize, kinds: &[OperationKind]| -> Vec<(usize, OperationKind)> {
             kinds.iter().map(|&kind| (contour, kind)).collect()
         };
         assert_eq!(
@@ -191,7 +197,7 @@ mod tests {
 
     #[test]
     fn a_slug_is_taken_out_before_the_skims_and_a_part_after_them() {
-        use StepKind::{CutOff, Remove, Rough, Skim, SkimTab, Stop};
+        use OperationKind::{CutOff, Remove, Rough, Skim, SkimTab, Stop};
         let opening = [(2, Rough), (2, Stop), (2, CutOff), (2, Remove), (2, Skim)];
         let part = [(1, Rough), (1, Skim), (1, Stop), (1, CutOff), (1, Remove)];
         assert_eq!(kinds(&plan(LARGE, "")), [opening, part].concat());
@@ -215,11 +221,11 @@ mod tests {
 
     #[test]
     fn a_slug_that_is_cleared_away_asks_for_no_stop() {
-        use StepKind::{Coreless, Rough, Skim};
+        use OperationKind::{Coreless, Rough, Skim};
         let steps = kinds(&plan(SMALL, ""));
         assert_eq!(steps[..3], [(2, Coreless), (2, Rough), (2, Skim)]);
         let stopped = kinds(&plan(SMALL, "slug = \"stop\""));
-        assert!(stopped.contains(&(2, StepKind::Stop)) && !stopped.contains(&(2, Coreless)));
+        assert!(stopped.contains(&(2, OperationKind::Stop)) && !stopped.contains(&(2, Coreless)));
     }
 
     /// Whatever tabs leave, the loops are cut whole in the end; the clock runs through, and what is done by hand takes the
@@ -229,8 +235,8 @@ mod tests {
         let plan = plan(LARGE, "tab_face = \"skimmed\"");
         let steps = plan.sequence();
         for wire in &plan.paths.loops {
-            let of_loop = |step: &&Step| (step.contour, step.pass) == (wire.contour, wire.pass);
-            let along = |step: &&Step| step.kind.is_cutting() || step.kind == StepKind::CutOff;
+            let of_loop = |step: &&TimedOperation| (step.contour, step.pass) == (wire.contour, wire.pass);
+            let along = |step: &&TimedOperation| step.kind.is_cutting() || step.kind == OperationKind::CutOff;
             let steps = steps.iter().filter(of_loop).filter(along);
             let cut_mm: f64 = steps.map(|step| step.length_mm).sum();
             assert!(
@@ -243,14 +249,17 @@ mod tests {
         for step in &steps {
             assert!((step.clock_minutes - clock).abs() < 1e-9);
             clock += step.takes_minutes();
-            let by_hand = matches!(step.kind, StepKind::CutOff | StepKind::Remove);
-            let least = if step.kind == StepKind::Remove {
+            let by_hand = matches!(step.kind, OperationKind::CutOff | OperationKind::Remove);
+            let least = if step.kind == OperationKind::Remove {
                 3.0..=3.0
             } else {
                 3.0..=60.0
             };
             assert!(!by_hand || least.contains(&step.minutes), "{step:?}");
-            assert_eq!(step.kind.is_attended(), by_hand || step.kind == StepKind::Stop);
+            assert_eq!(
+                step.kind.is_attended(),
+                by_hand || step.kind == OperationKind::Stop
+            );
         }
         assert!(steps.len() > 8 && clock > 60.0);
     }

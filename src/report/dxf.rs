@@ -10,7 +10,7 @@ use dxf_crate::tables::Layer;
 use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
 use crate::geometry::{self, Polyline};
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::path::BlankOrigin;
 use crate::plan::Plan;
 
@@ -84,12 +84,12 @@ impl Sheet {
     fn contours(&mut self, plan: &Plan) {
         for contour in &plan.inspection.contours.list {
             let layer = match contour.purpose {
-                Use::Cut | Use::Part | Use::Opening => "contour to be cut",
-                Use::Existing => "contour already machined",
-                Use::NotNow => "contour not cut this time",
-                Use::StartHole => "start hole",
-                Use::Blank => "outline of the blank",
-                Use::Reference | Use::Ignore => continue,
+                Purpose::Cut | Purpose::Part | Purpose::Opening => "contour to be cut",
+                Purpose::Existing => "contour already machined",
+                Purpose::NotNow => "contour not cut this time",
+                Purpose::StartHole => "start hole",
+                Purpose::Blank => "outline of the blank",
+                Purpose::Reference | Purpose::Ignore => continue,
             };
             self.layer(layer, 7);
             self.polyline(layer, &contour.polyline);
@@ -230,7 +230,7 @@ impl Sheet {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::{Reading, Uses};
+    use crate::job::{Purposes, Reading};
     use crate::report::sample;
     use crate::{drawing, dxf};
 
@@ -379,8 +379,8 @@ mod tests {
     fn a_drawing_in_inches_comes_back_in_inches() {
         let drawing = sample::drawing("").replace("$INSUNITS\n70\n4", "$INSUNITS\n70\n1");
         let book = crate::shop::Book::built_in().unwrap();
-        let ask = crate::pass::Ask::new("tool-steel", 60.0, 0.25, 1);
-        let (reading, uses) = (Reading::default(), Uses::default());
+        let ask = crate::pass::PassRequest::new("tool-steel", 60.0, 0.25, 1);
+        let (reading, uses) = (Reading::default(), Purposes::default());
         let plan = crate::plan::plan("inch.dxf", drawing.as_bytes(), &reading, &uses, &book, &ask).unwrap();
         let bytes = super::plan(&plan).unwrap();
         let document = dxf::read(&bytes).unwrap();

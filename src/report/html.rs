@@ -17,7 +17,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use table::{heads, minutes, table};
 
-use crate::plan::{Beside, Plan};
+use crate::plan::{Alternatives, Plan};
 use crate::report::number::{fixed, plain, short, um};
 use crate::report::svg;
 use crate::report::totals::Totals;
@@ -26,7 +26,7 @@ const STYLE: &str = include_str!("html/job_sheet.css");
 const SCRIPT: &str = include_str!("html/job_sheet.js");
 
 /// A plan as a page, with what is shown beside it. The same plan gives the same bytes.
-pub fn plan(plan: &Plan, beside: &Beside) -> String {
+pub fn plan(plan: &Plan, beside: &Alternatives) -> String {
     let file = plain(&plan.inspection.file);
     let page = html! {
         (DOCTYPE)
@@ -72,7 +72,7 @@ pub fn plan(plan: &Plan, beside: &Beside) -> String {
 }
 
 fn asked(plan: &Plan) -> Markup {
-    let ask = &plan.ask;
+    let ask = &plan.request;
     let units = &plan.inspection.drawing.units;
     let totals = Totals::of(&plan.inspection);
     html! {

@@ -1,7 +1,7 @@
 //! JSON, `schema: 1`: the promised fields, in full precision. Fields may be added under the same number; none
 //! is renamed, removed or given another meaning.
 
-mod asked;
+mod requirement;
 mod book;
 mod calibration;
 mod candidate;

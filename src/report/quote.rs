@@ -130,9 +130,9 @@ const COLUMNS: [&str; 23] = [
 impl QuoteRow {
     /// The row of a plan of `job`.
     pub fn of_plan(file: &str, plan: &Plan, job: &JobFile, key: String) -> Self {
-        let (time, ledger) = (plan.estimate.time.as_ref(), plan.estimate.ledger.as_ref());
+        let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
-        let each = ledger.map(|ledger| ledger.cost_each.value);
+        let each = costs.map(|costs| costs.cost_each.value);
         let refusal = plan.paths.refusals.first();
         let (status, reason) = match (time, refusal) {
             (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
@@ -162,22 +162,22 @@ impl QuoteRow {
             perimeter_mm: Some(Totals::of(&plan.inspection).cut_perimeter_mm),
             cut_area_mm2: plan.cut.rough_area_mm2,
             pass_area_mm2: plan.cut.pass_area_mm2,
-            wire_mm: Some(plan.ask.wire_mm),
+            wire_mm: Some(plan.request.wire_mm),
             passes: passes.join("+"),
             minutes_low: minutes.map(|band| band.low),
             minutes: minutes.map(|band| band.expected),
             minutes_high: minutes.map(|band| band.high),
-            cost_fixed: ledger.map(|ledger| ledger.cost_fixed.value.expected),
+            cost_fixed: costs.map(|costs| costs.cost_fixed.value.expected),
             cost_each_low: each.map(|band| band.low),
             cost_each: each.map(|band| band.expected),
             cost_each_high: each.map(|band| band.high),
             worst_finding: worst(&plan.inspection.findings),
             assumptions: plan.inspection.assumptions.join("; "),
-            thickness_mm: Some(plan.ask.thickness_mm),
-            material: plan.ask.material.clone(),
+            thickness_mm: Some(plan.request.thickness_mm),
+            material: plan.request.material.clone(),
             quantity: Some(job.quantity.unwrap_or(1)),
-            currency: ledger.map_or_else(String::new, |ledger| ledger.currency.clone()),
-            confidence: ledger.map_or_else(String::new, |ledger| ledger.confidence.clone()),
+            currency: costs.map_or_else(String::new, |costs| costs.currency.clone()),
+            confidence: costs.map_or_else(String::new, |costs| costs.confidence.clone()),
             key,
         }
     }
@@ -355,7 +355,7 @@ mod tests {
         assert!(value("worst_finding").contains(": "), "{text}");
         assert_eq!(
             (value("material"), value("quantity"), value("key")),
-            (plan.ask.material.clone(), "1".into(), "1".into())
+            (plan.request.material.clone(), "1".into(), "1".into())
         );
     }
 

@@ -2,8 +2,8 @@
 
 use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
-use crate::job::{Reading, Uses};
-use crate::pass::Ask;
+use crate::job::{Purposes, Reading};
+use crate::pass::PassRequest;
 use crate::plan::{self, Inspection, Plan};
 use crate::shop::Book;
 
@@ -16,7 +16,7 @@ pub(crate) fn plate() -> Inspection {
         "plate.dxf",
         drawing.as_bytes(),
         &Reading::default(),
-        &Uses::default(),
+        &Purposes::default(),
         &Book::built_in().expect("the built-in book is sound"),
     )
     .expect("a sound drawing")
@@ -33,9 +33,9 @@ pub(crate) fn plan() -> Plan {
         "plate.dxf",
         drawing.as_bytes(),
         &Reading::default(),
-        &Uses::default(),
+        &Purposes::default(),
         &book,
-        &Ask::new("tool-steel", 60.0, 0.25, 4),
+        &PassRequest::new("tool-steel", 60.0, 0.25, 4),
     )
     .expect("a sound drawing")
 }

@@ -3,7 +3,7 @@
 use super::number::{counted, fixed, short};
 use super::pieces::{about_mass, caution, kind};
 use crate::path::{PieceKind, Start, StartOrigin};
-use crate::plan::{Plan, Step, StepKind};
+use crate::plan::{OperationKind, Plan, TimedOperation};
 
 /// Who says where a start is.
 pub(super) const fn origin(origin: StartOrigin) -> &'static str {
@@ -24,28 +24,28 @@ pub(super) fn hole(start: &Start) -> String {
 }
 
 /// A step in words.
-pub(super) fn words(plan: &Plan, step: &Step) -> String {
+pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
     let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
     let piece = separation.map_or("piece", |separation| kind(separation.piece.kind));
     let on_tab = separation.is_some_and(|s| s.tab().is_some());
     let on_last_stretch = separation.is_some_and(|s| s.last_stretch().is_some());
     match step.kind {
-        StepKind::Travel => "on to the next start, the wire cut".into(),
-        StepKind::Thread => "thread".into(),
-        StepKind::LeadIn if step.pass > 1 => "onto the path through the open kerf".into(),
-        StepKind::LeadIn => "lead in".into(),
-        StepKind::LeadOut => "past the closing point and back".into(),
-        StepKind::Coreless => "coreless: cut the slug away in rings".into(),
-        StepKind::Rough if on_tab => "rough, up to the tab".into(),
-        StepKind::Rough if on_last_stretch => "rough, up to the last stretch".into(),
-        StepKind::Rough => "rough".into(),
-        StepKind::Skim if on_tab && separation.is_some_and(|s| s.piece.kind == PieceKind::Part) => {
+        OperationKind::Travel => "on to the next start, the wire cut".into(),
+        OperationKind::Thread => "thread".into(),
+        OperationKind::LeadIn if step.pass > 1 => "onto the path through the open kerf".into(),
+        OperationKind::LeadIn => "lead in".into(),
+        OperationKind::LeadOut => "past the closing point and back".into(),
+        OperationKind::Coreless => "coreless: cut the slug away in rings".into(),
+        OperationKind::Rough if on_tab => "rough, up to the tab".into(),
+        OperationKind::Rough if on_last_stretch => "rough, up to the last stretch".into(),
+        OperationKind::Rough => "rough".into(),
+        OperationKind::Skim if on_tab && separation.is_some_and(|s| s.piece.kind == PieceKind::Part) => {
             format!("skim, pass {}, between the ends of the tab", step.pass)
         }
-        StepKind::Skim => format!("skim, pass {}", step.pass),
-        StepKind::SkimTab => format!("skim the tab stub, pass {}", step.pass),
-        StepKind::Adjust => format!("adjust for pass {}", step.pass),
-        StepKind::Stop => {
+        OperationKind::Skim => format!("skim, pass {}", step.pass),
+        OperationKind::SkimTab => format!("skim the tab stub, pass {}", step.pass),
+        OperationKind::Adjust => format!("adjust for pass {}", step.pass),
+        OperationKind::Stop => {
             let mass = separation.map_or_else(String::new, |s| format!(" ({})", about_mass(s)));
             let caution = match separation.map_or("", caution) {
                 "" => String::new(),
@@ -56,27 +56,27 @@ pub(super) fn words(plan: &Plan, step: &Step) -> String {
                  only); hands out{caution}"
             )
         }
-        StepKind::CutOff if on_last_stretch => "doors closed: cut the last stretch".into(),
-        StepKind::CutOff => "doors closed: cut the tab".into(),
-        StepKind::Remove => format!("STOP, power off: remove the {piece}"),
+        OperationKind::CutOff if on_last_stretch => "doors closed: cut the last stretch".into(),
+        OperationKind::CutOff => "doors closed: cut the tab".into(),
+        OperationKind::Remove => format!("STOP, power off: remove the {piece}"),
     }
 }
 
 /// The name of a kind of step, as programs read it.
-pub(super) const fn name(kind: StepKind) -> &'static str {
+pub(super) const fn name(kind: OperationKind) -> &'static str {
     match kind {
-        StepKind::Travel => "travel",
-        StepKind::Thread => "thread",
-        StepKind::LeadIn => "lead-in",
-        StepKind::Coreless => "coreless",
-        StepKind::Rough => "rough",
-        StepKind::Skim => "skim",
-        StepKind::LeadOut => "lead-out",
-        StepKind::Adjust => "adjust",
-        StepKind::Stop => "stop",
-        StepKind::CutOff => "cut-off",
-        StepKind::SkimTab => "skim-tab",
-        StepKind::Remove => "remove",
+        OperationKind::Travel => "travel",
+        OperationKind::Thread => "thread",
+        OperationKind::LeadIn => "lead-in",
+        OperationKind::Coreless => "coreless",
+        OperationKind::Rough => "rough",
+        OperationKind::Skim => "skim",
+        OperationKind::LeadOut => "lead-out",
+        OperationKind::Adjust => "adjust",
+        OperationKind::Stop => "stop",
+        OperationKind::CutOff => "cut-off",
+        OperationKind::SkimTab => "skim-tab",
+        OperationKind::Remove => "remove",
     }
 }
 
@@ -158,28 +158,28 @@ pub(super) fn rows(plan: &Plan) -> Vec<Row> {
 }
 
 /// Steps of one contour on end.
-fn visits(steps: &[Step]) -> impl Iterator<Item = &[Step]> {
-    steps.chunk_by(|a, b| a.contour == b.contour && b.kind != StepKind::Travel)
+fn visits(steps: &[TimedOperation]) -> impl Iterator<Item = &[TimedOperation]> {
+    steps.chunk_by(|a, b| a.contour == b.contour && b.kind != OperationKind::Travel)
 }
 
 /// What makes two steps alike: kind, pass, and the length to a micrometre.
-type Doing = (StepKind, usize, i64);
+type Doing = (OperationKind, usize, i64);
 
-fn doing(step: &Step) -> Option<Doing> {
+fn doing(step: &TimedOperation) -> Option<Doing> {
     const PER_MM: f64 = 1000.0;
-    let measured = step.kind != StepKind::Travel;
+    let measured = step.kind != OperationKind::Travel;
     measured.then(|| (step.kind, step.pass, (step.length_mm * PER_MM).round() as i64))
 }
 
 /// The rows of one visit: travel goes with the threading after it, leads with their pass.
-fn rows_of(plan: &Plan, visit: &[Step], number: usize) -> Vec<Row> {
+fn rows_of(plan: &Plan, visit: &[TimedOperation], number: usize) -> Vec<Row> {
     let mut rows: Vec<Row> = Vec::new();
     // Steps that wait for the one that they go with.
-    let mut waiting: Vec<(usize, &Step)> = Vec::new();
+    let mut waiting: Vec<(usize, &TimedOperation)> = Vec::new();
     for (number, step) in (number..).zip(visit) {
         match step.kind {
-            StepKind::Travel | StepKind::LeadIn => waiting.push((number, step)),
-            StepKind::LeadOut if !rows.is_empty() => {
+            OperationKind::Travel | OperationKind::LeadIn => waiting.push((number, step)),
+            OperationKind::LeadOut if !rows.is_empty() => {
                 if let Some(last) = rows.last_mut() {
                     last.steps.1 = number;
                     last.takes_minutes += step.takes_minutes();
@@ -190,7 +190,7 @@ fn rows_of(plan: &Plan, visit: &[Step], number: usize) -> Vec<Row> {
                 let led: f64 = waiting.iter().map(|(_, step)| step.takes_minutes()).sum();
                 let lead = waiting
                     .iter()
-                    .find(|(_, s)| s.kind == StepKind::LeadIn && s.minutes > 0.0);
+                    .find(|(_, s)| s.kind == OperationKind::LeadIn && s.minutes > 0.0);
                 let lead = lead.map_or_else(String::new, |(_, lead)| {
                     format!(", with a lead-in of {} mm", fixed(lead.length_mm, 2))
                 });
@@ -216,14 +216,14 @@ pub(super) fn summary(plan: &Plan) -> String {
     let by = |wanted: fn(StartOrigin) -> bool| starts.iter().filter(|start| wanted(start.origin)).count();
     let told = by(|origin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given));
     let steps = plan.sequence();
-    let of_kind = |kind: StepKind| steps.iter().filter(move |step| step.kind == kind);
-    let travel_mm: f64 = of_kind(StepKind::Travel).map(|step| step.length_mm).sum();
+    let of_kind = |kind: OperationKind| steps.iter().filter(move |step| step.kind == kind);
+    let travel_mm: f64 = of_kind(OperationKind::Travel).map(|step| step.length_mm).sum();
     format!(
         "{} ({told} drawn or given, {} proposed), {}, {}, {} mm from start to start",
         counted(starts.len(), "start"),
         starts.len() - told,
-        counted(of_kind(StepKind::Thread).count(), "thread"),
-        counted(of_kind(StepKind::Stop).count(), "stop"),
+        counted(of_kind(OperationKind::Thread).count(), "thread"),
+        counted(of_kind(OperationKind::Stop).count(), "stop"),
         short(travel_mm, 1)
     )
 }

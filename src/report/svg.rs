@@ -1,16 +1,16 @@
 //! The drawing sheet: a paper-white A4 page with the part first, magnified insets, the wall section, the pass
 //! table and what the checks found. Fixed decimals: the same input gives the same bytes.
 
-mod alike;
+mod repeats;
 mod budget;
 mod chart;
 mod clip;
 mod detail;
 mod dimension;
 mod findings;
-mod heat;
+mod overload;
 mod holding;
-mod ink;
+mod style;
 mod inset;
 mod labels;
 mod marks;
@@ -89,7 +89,7 @@ impl Content<'_> {
                 "Drawing sheet of {}",
                 crate::report::number::plain(&self.inspection.file)
             )))
-            .add(Style::new(ink::style_sheet()))
+            .add(Style::new(style::style_sheet()))
             .add(
                 group("sheet")
                     .add(rectangle("paper", all))

@@ -1,4 +1,4 @@
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::plan::Inspection;
 
 /// Sums over an inspected drawing.
@@ -27,7 +27,7 @@ impl Totals {
             closed_contours: closed.clone().count(),
             open_chains: contours.len() - closed.clone().count(),
             cut_perimeter_mm: closed
-                .filter(|contour| contour.purpose == Use::Cut)
+                .filter(|contour| contour.purpose == Purpose::Cut)
                 .map(|contour| contour.perimeter_mm)
                 .sum(),
         }

@@ -4,7 +4,7 @@ use crate::contour::Role;
 use crate::drawing::UnitsSource;
 use crate::estimate::Presence;
 use crate::finding::Severity;
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::pass::PassKind;
 use crate::path::UnreachedKind;
 use crate::plan::Candidate;
@@ -36,17 +36,17 @@ pub(super) fn role(role: Role) -> &'static str {
     }
 }
 
-pub(super) fn purpose(purpose: Use) -> &'static str {
+pub(super) fn purpose(purpose: Purpose) -> &'static str {
     match purpose {
-        Use::Cut => "cut",
-        Use::Part => "part",
-        Use::Opening => "opening",
-        Use::Existing => "existing",
-        Use::NotNow => "not now",
-        Use::StartHole => "start hole",
-        Use::Blank => "blank",
-        Use::Reference => "reference",
-        Use::Ignore => "ignore",
+        Purpose::Cut => "cut",
+        Purpose::Part => "part",
+        Purpose::Opening => "opening",
+        Purpose::Existing => "existing",
+        Purpose::NotNow => "not now",
+        Purpose::StartHole => "start hole",
+        Purpose::Blank => "blank",
+        Purpose::Reference => "reference",
+        Purpose::Ignore => "ignore",
     }
 }
 

@@ -3,11 +3,12 @@
 use hyper::body::Bytes;
 use hyper::{Request, Response, StatusCode};
 
-use super::ask::Ask;
+use super::page_request::PageRequest;
 use super::refusal::Refusal;
 use super::{built, json as json_response};
-use crate::job::{JobFile, Patience};
-use crate::plan::{self, Beside, Inspection, Plan};
+use crate::cancel::CancelToken;
+use crate::job::JobFile;
+use crate::plan::{self, Alternatives, Inspection, Plan};
 use crate::report::json::Shown;
 use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, Lengths, svg};
@@ -64,16 +65,16 @@ impl Kind {
 pub(super) fn answer(
     book: &Book,
     kind: Kind,
-    ask: Ask,
+    ask: PageRequest,
     request: &Request<Bytes>,
 ) -> Result<Response<Bytes>, Refusal> {
     let bytes = request.body();
-    let patience = request
+    let cancel = request
         .extensions()
-        .get::<Patience>()
+        .get::<CancelToken>()
         .cloned()
         .unwrap_or_default();
-    let plan = || plan(book, &ask, bytes, &patience);
+    let plan = || plan(book, &ask, bytes, &cancel);
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
         Kind::Page => json_response(page(book, &ask, bytes, plan())?),
@@ -85,7 +86,7 @@ pub(super) fn answer(
         Kind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
         Kind::JobSheet => {
             let plan = plan()?;
-            let beside = beside(&plan, &ask, book)?;
+            let beside = alternatives(&plan, &ask, book)?;
             text("text/html; charset=utf-8", report::html::plan(&plan, &beside))
         }
         Kind::Json => json_response(report::json::plan(&plan()?)),
@@ -94,7 +95,7 @@ pub(super) fn answer(
             let paths = paths.map_err(|error| Refusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
         }
-        Kind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes, &patience)?),
+        Kind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes, &cancel)?),
         Kind::Comparison => {
             let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
             let comparison = comparison.map_err(|error| Refusal::of_plan(&error))?;
@@ -115,12 +116,12 @@ pub(super) fn answer(
 }
 
 /// A table of one row, whether it can be planned or not.
-fn row(book: &Book, ask: &Ask, bytes: &[u8], patience: &Patience) -> Result<String, Refusal> {
+fn row(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<String, Refusal> {
     let (file, job) = (&ask.file, &ask.job);
     let key = Keys::new(book).of(bytes, job);
-    let row = match plan::plan_job_while(patience, file, bytes, job, book) {
+    let row = match plan::plan_job_while(cancel, file, bytes, job, book) {
         Ok(plan) => QuoteRow::of_plan(file, &plan, job, key),
-        Err(error @ plan::Error::GivenUp) => return Err(Refusal::of_plan(&error)),
+        Err(error @ plan::Error::Cancelled) => return Err(Refusal::of_plan(&error)),
         Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
     };
     Ok(columns(Lengths::Mm) + &row.csv(Lengths::Mm))
@@ -133,26 +134,31 @@ fn read_job(bytes: &[u8]) -> Result<String, Refusal> {
     Ok(report::json::job(&job))
 }
 
-fn plan(book: &Book, ask: &Ask, bytes: &[u8], patience: &Patience) -> Result<Plan, Refusal> {
-    let planned = plan::plan_job_while(patience, &ask.file, bytes, &ask.job, book);
+fn plan(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<Plan, Refusal> {
+    let planned = plan::plan_job_while(cancel, &ask.file, bytes, &ask.job, book);
     planned.map_err(|error| Refusal::of_plan(&error))
 }
 
-fn beside(plan: &Plan, ask: &Ask, book: &Book) -> Result<Beside, Refusal> {
-    plan::beside(plan, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
+fn alternatives(plan: &Plan, ask: &PageRequest, book: &Book) -> Result<Alternatives, Refusal> {
+    plan::alternatives(plan, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
 }
 
-fn inspect(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> {
+fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, Refusal> {
     plan::inspect_job(&ask.file, bytes, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
 }
 
 /// All that the page shows. Where no plan can be made, the drawing as it was read and why.
-fn page(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) -> Result<String, Refusal> {
+fn page(
+    book: &Book,
+    ask: &PageRequest,
+    bytes: &[u8],
+    planned: Result<Plan, Refusal>,
+) -> Result<String, Refusal> {
     let plan = match planned {
         Ok(plan) => plan,
         Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(&refused))),
     };
-    let Beside { candidates, day } = beside(&plan, ask, book)?;
+    let Alternatives { candidates, day } = alternatives(&plan, ask, book)?;
     let mut pictures = vec![
         ("overlay", svg::overlay(&plan.inspection, Some(&plan))),
         ("wall_section", svg::wall_section(&plan)),
@@ -167,7 +173,12 @@ fn page(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) ->
 }
 
 /// The same without pictures and without what might have been.
-fn summary(book: &Book, ask: &Ask, bytes: &[u8], planned: Result<Plan, Refusal>) -> Result<String, Refusal> {
+fn summary(
+    book: &Book,
+    ask: &PageRequest,
+    bytes: &[u8],
+    planned: Result<Plan, Refusal>,
+) -> Result<String, Refusal> {
     match planned {
         Ok(plan) => Ok(report::json::page(&Shown::Planned(&plan, &[]), None, Vec::new())),
         Err(refused) => {
@@ -185,7 +196,7 @@ fn drawing(inspection: &Inspection, refused: Option<&Refusal>) -> String {
 }
 
 /// The drawing of a job that cannot be planned: what is wrong with the job must not hide it.
-fn as_read(book: &Book, ask: &Ask, bytes: &[u8]) -> Result<Inspection, Refusal> {
+fn as_read(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, Refusal> {
     inspect(book, ask, bytes).or_else(|_| {
         let inspection = plan::inspect_job(&ask.file, bytes, &JobFile::default(), book);
         inspection.map_err(|error| Refusal::of_plan(&error))

@@ -26,7 +26,7 @@ use super::pace::Pace;
 use super::refusal::Refusal;
 use super::seat::{Seat, Seats};
 use super::stream::Stream;
-use crate::job::Patience;
+use crate::cancel::CancelToken;
 
 /// Longest head of a request, bytes: what is asked may be half of it.
 const HEAD_BYTES: usize = 128 << 10;
@@ -47,17 +47,17 @@ pub struct Bounds {
     /// Plans worked out at once; more have to wait.
     pub plans: usize,
     /// Time for the head of a request to arrive, on a connection that stays open too.
-    pub arrival: Duration,
+    pub read_timeout: Duration,
     /// How slowly a body may come.
     pub body_pace: Pace,
     /// Time that a request waits for its turn: for memory for its body, and then for its plan to be begun.
-    pub turn: Duration,
+    pub queue_timeout: Duration,
     /// Time that an answer is waited for. Work that nobody waits for any more stops at its next step.
     pub answer: Duration,
     /// How slowly a client may take its answer.
     pub answer_pace: Pace,
     /// Time that requests under way are given when the page is closed.
-    pub farewell: Duration,
+    pub shutdown_grace: Duration,
 }
 
 impl Default for Bounds {
@@ -67,18 +67,18 @@ impl Default for Bounds {
             bodies_bytes: 128 << 20,
             connections: 256,
             plans: std::thread::available_parallelism().map_or(1, usize::from),
-            arrival: Duration::from_secs(20),
+            read_timeout: Duration::from_secs(20),
             body_pace: Pace {
                 grace: Duration::from_secs(5),
                 bytes_per_second: 64_000,
             },
-            turn: Duration::from_secs(60),
+            queue_timeout: Duration::from_secs(60),
             answer: Duration::from_secs(120),
             answer_pace: Pace {
                 grace: Duration::from_secs(10),
                 bytes_per_second: 16_000,
             },
-            farewell: Duration::from_secs(5),
+            shutdown_grace: Duration::from_secs(5),
         }
     }
 }
@@ -93,7 +93,7 @@ pub trait Page: Send + Sync + 'static {
 }
 
 /// A page behind a socket.
-struct Counter<P> {
+struct Server<P> {
     page: P,
     bounds: Bounds,
     plans: Arc<Semaphore>,
@@ -117,7 +117,7 @@ pub fn bind(at: SocketAddr) -> io::Result<TcpListener> {
 
 /// Answers on `listener` until `stop` is over, then lets what is under way come to its end.
 pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop: impl Future<Output = ()>) {
-    let counter = Arc::new(Counter {
+    let server = Arc::new(Server {
         page,
         bounds,
         plans: Arc::new(Semaphore::new(bounds.plans)),
@@ -142,7 +142,7 @@ pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop
             tokio::time::sleep(Duration::from_millis(50)).await;
             continue;
         };
-        let connection = graceful.watch(connection(stream, place.seat().clone(), counter.clone()));
+        let connection = graceful.watch(connection(stream, place.seat().clone(), server.clone()));
         tokio::spawn(async move {
             tokio::select! {
                 // A connection that breaks concerns nobody but its client, who is gone.
@@ -151,33 +151,33 @@ pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop
             }
         });
     }
-    let _ = timeout(bounds.farewell, graceful.shutdown()).await;
+    let _ = timeout(bounds.shutdown_grace, graceful.shutdown()).await;
 }
 
 fn connection(
     stream: Stream,
     seat: Arc<Seat>,
-    counter: Arc<Counter<impl Page>>,
+    server: Arc<Server<impl Page>>,
 ) -> impl GracefulConnection<Error = hyper::Error> + Send {
-    let arrival = counter.bounds.arrival;
+    let read_timeout = server.bounds.read_timeout;
     let service = service_fn(move |request| {
-        let (counter, seat) = (counter.clone(), seat.clone());
-        async move { Ok::<_, Infallible>(counter.serve(request, &seat).await.map(Full::new)) }
+        let (server, seat) = (server.clone(), seat.clone());
+        async move { Ok::<_, Infallible>(server.serve(request, &seat).await.map(Full::new)) }
     });
     http1::Builder::new()
         .timer(TokioTimer::new())
-        .header_read_timeout(arrival)
+        .header_read_timeout(read_timeout)
         .max_buf_size(HEAD_BYTES)
         .serve_connection(TokioIo::new(stream), service)
 }
 
 /// A client that waits; with it goes the patience of the work.
 #[derive(Default)]
-struct Waiting(Patience);
+struct Waiting(CancelToken);
 
 impl Drop for Waiting {
     fn drop(&mut self) {
-        self.0.end();
+        self.0.cancel();
     }
 }
 
@@ -187,7 +187,7 @@ struct Whole {
     memory: OwnedSemaphorePermit,
 }
 
-impl<P: Page> Counter<P> {
+impl<P: Page> Server<P> {
     async fn serve(self: Arc<Self>, request: Request<Incoming>, seat: &Seat) -> Response<Bytes> {
         let (head, mut body) = request.into_parts();
         let mut response = match self.page.refuse(Head::from(&head)) {
@@ -244,7 +244,7 @@ impl<P: Page> Counter<P> {
 
     /// Waits for `many` of what there are few, in order of arrival and not for ever.
     async fn turn(&self, few: &Arc<Semaphore>, many: u32) -> Result<OwnedSemaphorePermit, Refusal> {
-        let turn = timeout(self.bounds.turn, few.clone().acquire_many_owned(many)).await;
+        let turn = timeout(self.bounds.queue_timeout, few.clone().acquire_many_owned(many)).await;
         turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)
     }
 

@@ -13,7 +13,7 @@ use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
 use super::{Bounds, Head, Pace, Page, bind, listen};
-use crate::job::Patience;
+use crate::cancel::CancelToken;
 
 /// A page that counts, dawdles or fails, as the path asks.
 struct Inn {
@@ -31,18 +31,18 @@ const BOUNDS: Bounds = Bounds {
     bodies_bytes: 4000,
     connections: 8,
     plans: 2,
-    arrival: Duration::from_millis(300),
+    read_timeout: Duration::from_millis(300),
     body_pace: Pace {
         grace: Duration::from_millis(300),
         bytes_per_second: 1_000_000,
     },
-    turn: Duration::from_secs(5),
+    queue_timeout: Duration::from_secs(5),
     answer: Duration::from_millis(700),
     answer_pace: Pace {
         grace: Duration::from_millis(300),
         bytes_per_second: 1_000_000,
     },
-    farewell: Duration::from_secs(2),
+    shutdown_grace: Duration::from_secs(2),
 };
 
 struct Kitchen {
@@ -71,8 +71,8 @@ impl Page for Kitchen {
             }
             "/dawdle" => thread::sleep(Duration::from_millis(100)),
             "/forever" => {
-                let patience = request.extensions().get::<Patience>().expect("it is told");
-                while !patience.is_over() {
+                let cancel = request.extensions().get::<CancelToken>().expect("it is told");
+                while !cancel.is_cancelled() {
                     thread::sleep(Duration::from_millis(5));
                 }
             }
@@ -198,7 +198,11 @@ fn a_head_is_judged_before_its_body_comes() {
             "{head}: {answer}"
         );
         assert!(answer.to_lowercase().contains("connection: close"), "{answer}");
-        assert!(since.elapsed() < BOUNDS.arrival, "{head}: {:?}", since.elapsed());
+        assert!(
+            since.elapsed() < BOUNDS.read_timeout,
+            "{head}: {:?}",
+            since.elapsed()
+        );
     }
     assert_eq!(
         inn.most_at_once.load(Ordering::SeqCst),
@@ -344,7 +348,7 @@ fn work_stops_when_nobody_waits_for_it() {
 fn work_that_cannot_be_stopped_keeps_its_place() {
     let bounds = Bounds {
         plans: 1,
-        turn: Duration::from_millis(200),
+        queue_timeout: Duration::from_millis(200),
         ..BOUNDS
     };
     let inn = Inn::open(bounds);
@@ -410,7 +414,7 @@ fn an_answer_that_is_taken_slowly_comes_whole() {
 #[test]
 fn nobody_waits_for_a_seat() {
     let bounds = Bounds {
-        arrival: Duration::from_secs(60),
+        read_timeout: Duration::from_secs(60),
         answer_pace: Pace {
             grace: Duration::from_secs(60),
             ..BOUNDS.answer_pace
@@ -484,7 +488,7 @@ fn bodies_share_the_memory_in_order_of_arrival() {
 fn a_body_gives_its_memory_back_when_the_work_ends() {
     let bounds = Bounds {
         bodies_bytes: 1000,
-        turn: Duration::from_millis(200),
+        queue_timeout: Duration::from_millis(200),
         ..BOUNDS
     };
     let inn = Inn::open(bounds);

@@ -201,7 +201,7 @@ impl Refusal {
             plan::Error::Job(error) => Self::of_job(error),
             plan::Error::NotAsked { key, .. } => Self::new(key, sentence, ""),
             plan::Error::Names { names } => Self::of_names(sentence, names),
-            plan::Error::GivenUp => Self {
+            plan::Error::Cancelled => Self {
                 status: StatusCode::SERVICE_UNAVAILABLE,
                 ..Self::new("page", sentence, "ask again")
             },

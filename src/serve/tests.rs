@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use super::answer::Kind;
 use super::asset;
-use super::{ASK_HEADER, Door, Site};
+use super::{ASK_HEADER, AccessControl, App};
 use crate::shop::Book;
 
 const DIE: &[u8] = include_bytes!("../../fixtures/clock/hand-die.dxf");
@@ -26,12 +26,12 @@ const PATHS: [&str; 11] = [
     "/job",
 ];
 
-fn site(door: Door) -> Site {
-    Site::new(Book::built_in().expect("the built-in book is sound"), door)
+fn site(access: AccessControl) -> App {
+    App::new(Book::built_in().expect("the built-in book is sound"), access)
 }
 
-fn open_site() -> Site {
-    site(Door::on_this_machine(PLACE.parse().expect("an address")))
+fn open_site() -> App {
+    site(AccessControl::on_this_machine(PLACE.parse().expect("an address")))
 }
 
 fn request(method: Method, path: &str) -> hyper::http::request::Builder {
@@ -379,7 +379,7 @@ fn what_is_asked_has_a_largest_length() {
 
 #[test]
 fn away_from_this_machine_the_token_opens() {
-    let site = site(Door::with_token(
+    let site = site(AccessControl::with_token(
         "192.0.2.7:7345".parse().expect("an address"),
         "a1b2c3".into(),
     ));

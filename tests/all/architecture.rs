@@ -10,8 +10,9 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 18] = [
+const LAYERS: [&str; 19] = [
     "tolerance",
+    "cancel",
     "units",
     "geometry",
     "finding",

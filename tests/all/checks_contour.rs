@@ -3,7 +3,7 @@
 
 use kerfwright::check::{self, Check, Stage};
 use kerfwright::finding::Finding;
-use kerfwright::job::{JobFile, Reading, Use, Uses};
+use kerfwright::job::{JobFile, Purpose, Purposes, Reading};
 use kerfwright::plan;
 
 use crate::common::{book, fixture_bytes};
@@ -21,9 +21,9 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
         let job = JobFile::parse("[layer.PLATE]\nuse = \"existing\"").expect("a sound job");
         (reading.names, reading.may_miss) = (job.names(), job.names());
     }
-    let mut uses = Uses::default();
+    let mut uses = Purposes::default();
     if check.name == "side-unclear" {
-        uses.layers.insert("PLATE".to_owned(), Use::Ignore);
+        uses.layers.insert("PLATE".to_owned(), Purpose::Ignore);
     }
     let seen = plan::inspect("drawing.dxf", &bytes, &reading, &uses, book())
         .unwrap_or_else(|error| panic!("{path}: {error}"));
@@ -129,7 +129,7 @@ fn loose_lines(count: usize) -> Vec<u8> {
 /// Where nothing closes, the places are counted, and only the first of them shown.
 #[test]
 fn loose_lines_are_counted_and_fifty_of_them_placed() {
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     for count in [50, 51, 20_000] {
         let drawing = loose_lines(count);
         let seen = plan::inspect("loose.dxf", &drawing, &reading, &uses, book()).expect("it can be read");
@@ -176,7 +176,7 @@ fn a_cusp_is_told_in_words() {
         "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n8\nCUT\n90\n7\n\
          70\n1\n{corners}0\nENDSEC\n0\nEOF\n"
     );
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     let seen =
         plan::inspect("cusp.dxf", drawing.as_bytes(), &reading, &uses, book()).expect("it can be read");
     let cusps: Vec<&Finding> = (seen.findings.iter())

@@ -87,7 +87,7 @@ fn unit_doubted(insunits: i32, width: f64) -> Option<Finding> {
          0\nEOF\n",
         0.5 * width
     );
-    let (reading, uses) = (Reading::default(), kerfwright::job::Uses::default());
+    let (reading, uses) = (Reading::default(), kerfwright::job::Purposes::default());
     let seen = kerfwright::plan::inspect("unit.dxf", text.as_bytes(), &reading, &uses, book());
     let findings = seen.expect("it can be read").findings;
     findings

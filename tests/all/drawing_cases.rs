@@ -7,7 +7,7 @@ use kerfwright::drawing::{self, CurveFactKind, Drawing, UnitsSource, from_docume
 use kerfwright::dxf;
 use kerfwright::finding::{Finding, Severity};
 use kerfwright::geometry::{Bounds, Point};
-use kerfwright::job::{Reading, Uses};
+use kerfwright::job::{Purposes, Reading};
 use kerfwright::plan;
 use kerfwright::units::unit_named;
 
@@ -24,7 +24,7 @@ fn try_case(name: &str, reading: &Reading) -> Result<Drawing, drawing::Error> {
 
 /// What `inspect` tells of this case, or why it refuses it.
 fn inspect(name: &str) -> Result<Vec<Finding>, String> {
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     let inspection = plan::inspect(name, &bytes(name), &reading, &uses, book());
     inspection
         .map(|inspection| inspection.findings)

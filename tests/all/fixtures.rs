@@ -9,7 +9,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use kerfwright::contour::Contour;
-use kerfwright::job::{Reading, Use, Uses};
+use kerfwright::job::{Purpose, Purposes, Reading};
 use kerfwright::plan;
 use serde_json::Value;
 
@@ -38,11 +38,11 @@ fn committed_drawings_are_what_the_generator_draws() {
 }
 
 /// What the sidecar says the layers are for, as the user would say it.
-fn uses(sidecar: &Value) -> Uses {
-    let mut uses = Uses::default();
+fn uses(sidecar: &Value) -> Purposes {
+    let mut uses = Purposes::default();
     for row in rows(sidecar) {
-        let purpose: Use = serde_json::from_value(row["use"].clone()).expect("a use");
-        if purpose != Use::Cut {
+        let purpose: Purpose = serde_json::from_value(row["use"].clone()).expect("a use");
+        if purpose != Purpose::Cut {
             uses.layers.insert(text(&row["layer"]).to_lowercase(), purpose);
         }
     }
@@ -130,7 +130,7 @@ fn lengths_and_areas_are_those_of_the_closed_formulas() {
                     area,
                     1e-9 * area + fit_mm * perimeter,
                 );
-                if matches!(contour.purpose, Use::Cut | Use::Existing) {
+                if matches!(contour.purpose, Purpose::Cut | Purpose::Existing) {
                     let role = serde_json::to_value(contour.role).expect("a role can be written");
                     assert_eq!(role, row["role"], "{}", what("role"));
                 }

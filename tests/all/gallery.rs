@@ -132,7 +132,7 @@ fn the_pictures_in_job_sheets_are_whole() {
         let job = JobFile::parse(&job).expect("a sound job");
         let file = format!("{name}.dxf");
         let plan = plan::plan_job(&file, &drawing, &job, book()).expect("a sound drawing");
-        let beside = plan::beside(&plan, &job, book()).expect("the same job");
+        let beside = plan::alternatives(&plan, &job, book()).expect("the same job");
         let page = html::plan(&plan, &beside);
         let mut ids = HashSet::new();
         let mut pictures = 0;

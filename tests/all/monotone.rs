@@ -1,9 +1,11 @@
 //! What more or less of something must do to a plan, whatever the job. `PROPTEST_CASES` sets how many.
 
-use kerfwright::estimate::{Occasion, Order, Work, accuracy};
-use kerfwright::job::{Nozzles, OffsetIs, Scope};
-use kerfwright::pass::{Ask, passes, schedule};
-use kerfwright::plan::{Asked, Blank, Candidate, Means, Outline, Question, fewest_passes, weigh};
+use kerfwright::estimate::{AccuracyInput, AuxiliaryWork, Order, accuracy};
+use kerfwright::job::{Nozzles, OffsetBasis, Scope};
+use kerfwright::pass::{PassRequest, passes, schedule};
+use kerfwright::plan::{
+    Blank, Candidate, DemandGroup, SelectionInput, WallRequirement, WireAndMachine, evaluate, fewest_passes,
+};
 use kerfwright::units::Limits;
 use proptest::prelude::*;
 
@@ -13,11 +15,11 @@ use crate::common::book;
 const ROUNDING: f64 = 1.0 - 1e-9;
 
 /// A material and a wire of the book.
-fn means() -> impl Strategy<Value = (&'static str, Means)> {
+fn means() -> impl Strategy<Value = (&'static str, WireAndMachine)> {
     let materials: Vec<&str> = book().materials.keys().map(String::as_str).collect();
-    let wires: Vec<Means> = book()
+    let wires: Vec<WireAndMachine> = book()
         .wires()
-        .map(|wire| Means {
+        .map(|wire| WireAndMachine {
             wire_mm: wire.size.diameter_mm,
             wire_kind: wire.kind.name.clone(),
             machine: book().default_machine.clone(),
@@ -39,33 +41,44 @@ fn two(of: impl Strategy<Value = f64> + Clone) -> impl Strategy<Value = [f64; 2]
     (of.clone(), of).prop_map(|(a, b)| [a.min(b), a.max(b)])
 }
 
-fn ask(material: &str, means: &Means, thickness_mm: f64, passes: usize, nozzles: Nozzles) -> Ask {
-    Ask {
+fn ask(
+    material: &str,
+    means: &WireAndMachine,
+    thickness_mm: f64,
+    passes: usize,
+    nozzles: Nozzles,
+) -> PassRequest {
+    PassRequest {
         wire_kind: Some(means.wire_kind.clone()),
         nozzles,
-        ..Ask::new(material, thickness_mm, means.wire_mm, passes)
+        ..PassRequest::new(material, thickness_mm, means.wire_mm, passes)
     }
 }
 
-fn question(material: &'static str, thickness_mm: f64, perimeter_mm: f64, asked: Asked) -> Question<'static> {
-    Question {
+fn question(
+    material: &'static str,
+    thickness_mm: f64,
+    perimeter_mm: f64,
+    asked: WallRequirement,
+) -> SelectionInput<'static> {
+    SelectionInput {
         book: book(),
         material,
         thickness_mm,
         nozzles: Nozzles::Sealed,
         blank: Blank::default(),
-        outlines: vec![Outline {
+        demand_groups: vec![DemandGroup {
             group: 1,
             asked,
             perimeter_mm,
             outsides: 1,
             size_mm: 40.0,
-            ..Outline::default()
+            ..DemandGroup::default()
         }],
-        work: Work::default(),
+        work: AuxiliaryWork::default(),
         order: Order::default(),
         pickup_mm: 60.0,
-        offset_is: OffsetIs::Gauged,
+        offset_basis: OffsetBasis::Gauged,
     }
 }
 
@@ -87,7 +100,7 @@ proptest! {
             let thin = per_mm(heights[0]).expect("what cuts thick work cuts thin work");
             prop_assert!(thin.iter().zip(&thick).all(|(thin, thick)| *thick >= thin * ROUNDING));
         }
-        let whole = |mm| minutes(&weigh(&question(material, mm, 120.0, Asked::default()), &means, &[n]));
+        let whole = |mm| minutes(&evaluate(&question(material, mm, 120.0, WallRequirement::default()), &means, &[n]));
         if let Some(thick) = whole(heights[1]) {
             prop_assert!(thick >= whole(heights[0]).expect("as above") * ROUNDING);
         }
@@ -98,14 +111,14 @@ proptest! {
         (material, means) in means(), mm in 0.5..40.0_f64, lengths in two(1.0..5000.0_f64), n in 1_usize..=8,
     ) {
         let [short, long] = lengths.map(|length| {
-            minutes(&weigh(&question(material, mm, length, Asked::default()), &means, &[n])).expect("all wires cut it")
+            minutes(&evaluate(&question(material, mm, length, WallRequirement::default()), &means, &[n])).expect("all wires cut it")
         });
         prop_assert!(long >= short * ROUNDING);
     }
 
     #[test]
     fn one_pass_more_never_takes_less_time((material, means) in means(), mm in thickness(), n in 1_usize..=7) {
-        let of = |n| minutes(&weigh(&question(material, mm, 120.0, Asked::default()), &means, &[n]));
+        let of = |n| minutes(&evaluate(&question(material, mm, 120.0, WallRequirement::default()), &means, &[n]));
         if let Some(fewer) = of(n) {
             let more = of(n + 1).expect("passes do not change what a wire can cut");
             prop_assert!(more >= fewer * ROUNDING, "{fewer} and {more} min");
@@ -137,10 +150,10 @@ proptest! {
         (material, means) in means(), mm in 0.5..40.0_f64, finish in two(0.05..4.0_f64), half_um in two(3.0..80.0_f64),
     ) {
         let needed = |ra_um, half_um: f64| {
-            let asked = Asked {
+            let asked = WallRequirement {
                 ra_um: Some(ra_um),
                 limits: Some((Limits::from_um(-half_um, half_um), Scope::PerSide)),
-                ..Asked::default()
+                ..WallRequirement::default()
             };
             fewest_passes(&question(material, mm, 120.0, asked), &means).passes
         };
@@ -157,11 +170,11 @@ proptest! {
         let schedule = schedule(book(), &ask).expect("all wires cut it");
         let last = schedule.traces.last().expect("three passes");
         let [short, long] = hours.map(|hours| {
-            accuracy(book(), setting, last, Occasion {
+            accuracy(book(), setting, last, AccuracyInput {
                 size_mm: mm,
                 pickup_mm: mm,
                 hours,
-                offset_is: OffsetIs::Gauged,
+                offset_basis: OffsetBasis::Gauged,
             })
         });
         prop_assert!(long.expanded_on_size_um.expected >= short.expanded_on_size_um.expected);

@@ -10,7 +10,7 @@ mod request;
 use std::fs;
 use std::path::Path;
 
-use kerfwright::job::{JobFile, Reading, Uses};
+use kerfwright::job::{JobFile, Purposes, Reading};
 use kerfwright::shop::Book;
 use kerfwright::{dxf, estimate, path, plan, tolerance};
 
@@ -44,7 +44,7 @@ fn drawings_are_read_or_refused() {
 fn curves_are_chained_and_checked() {
     each_of("chain", |name, bytes| {
         let text = drawing::drawing(bytes);
-        let (reading, uses) = (Reading::default(), Uses::default());
+        let (reading, uses) = (Reading::default(), Purposes::default());
         let inspected = plan::inspect("fuzz.dxf", text.as_bytes(), &reading, &uses, book());
         let inspection = inspected.unwrap_or_else(|error| panic!("{name}: {error}"));
         for contour in &inspection.contours.list {

@@ -14,7 +14,7 @@ use kerfwright::contour::{self, Contour, Contours, Role};
 use kerfwright::drawing::{Drawing, from_document};
 use kerfwright::dxf;
 use kerfwright::geometry::Point;
-use kerfwright::job::{Reading, Use, Uses};
+use kerfwright::job::{Purpose, Purposes, Reading};
 use kerfwright::tolerance::{FIT_MM, JOIN_MM};
 use serde_json::Value;
 
@@ -150,9 +150,9 @@ struct Chains {
 impl Chains {
     /// All layers are cut here, whatever their linetypes, since the reference chains everything together.
     fn of(drawing: &Drawing) -> Self {
-        let mut uses = Uses::default();
+        let mut uses = Purposes::default();
         for layer in &drawing.layers {
-            uses.layers.insert(layer.name.clone(), Use::Cut);
+            uses.layers.insert(layer.name.clone(), Purpose::Cut);
         }
         let contours = contour::build(drawing, &Reading::default(), &uses);
         let unit = drawing.units.factor_to_mm;

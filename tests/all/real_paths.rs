@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 
-use kerfwright::job::{Reading, Uses};
+use kerfwright::job::{Purposes, Reading};
 use kerfwright::path::offset;
 use kerfwright::plan;
 
@@ -22,7 +22,7 @@ fn every_real_contour_is_verified_or_refused_with_a_place() {
     for file in &files {
         let name = file_name(file);
         let bytes = fs::read(file).expect("readable");
-        let Ok(seen) = plan::inspect(&name, &bytes, &Reading::default(), &Uses::default(), book()) else {
+        let Ok(seen) = plan::inspect(&name, &bytes, &Reading::default(), &Purposes::default(), book()) else {
             continue;
         };
         drawings += 1;

@@ -5,7 +5,7 @@ use std::fs;
 
 use kerfwright::contour::Contour;
 use kerfwright::geometry::Polyline;
-use kerfwright::job::{Reading, Uses};
+use kerfwright::job::{Purposes, Reading};
 use kerfwright::path;
 use kerfwright::plan::{self, Inspection};
 use serde::Deserialize;
@@ -29,7 +29,7 @@ fn frozen<T: DeserializeOwned>(name: &str) -> Frozen<T> {
 
 fn inspect(drawing: &str) -> Inspection {
     let bytes = fixture_bytes(format!("{drawing}.dxf"));
-    plan::inspect(drawing, &bytes, &Reading::default(), &Uses::default(), book())
+    plan::inspect(drawing, &bytes, &Reading::default(), &Purposes::default(), book())
         .unwrap_or_else(|error| panic!("{drawing}: {error}"))
 }
 

@@ -8,8 +8,8 @@ use std::fmt::Write as _;
 use kerfwright::finding::{Finding, Severity};
 use kerfwright::geometry::{Point, Polyline};
 use kerfwright::job::JobFile;
-use kerfwright::path::{Run, Start, StartOrigin};
-use kerfwright::plan::{self, Plan, Step, StepKind};
+use kerfwright::path::{Leads, Start, StartOrigin};
+use kerfwright::plan::{self, OperationKind, Plan, TimedOperation};
 
 use crate::common::book;
 
@@ -92,7 +92,7 @@ fn start(plan: &Plan, contour: usize) -> &Start {
 }
 
 /// The runs of a contour, pass by pass.
-fn runs(plan: &Plan, contour: usize) -> Vec<&Run> {
+fn runs(plan: &Plan, contour: usize) -> Vec<&Leads> {
     let all = plan.paths.loops.iter().zip(&plan.paths.runs);
     all.filter(|(wire, _)| wire.contour == contour)
         .map(|(_, run)| run)
@@ -201,7 +201,7 @@ fn a_hole_is_proposed_beside_the_middle_of_a_long_straight() {
     assert!((found.at.x - 30.0).abs() < 1e-9);
     let from_wall = (found.at.y - 10.0).min(30.0 - found.at.y);
     assert!((from_wall - NEEDED_MM).abs() < 1e-9, "{from_wall}");
-    assert!((found.needed_mm - NEEDED_MM).abs() < 1e-9 && !found.lacks_room());
+    assert!((found.required_clearance_mm - NEEDED_MM).abs() < 1e-9 && !found.lacks_room());
     // On the clamped side, where one is named.
     let clamped = windowed().plan("clamp = \"right\"\nmargin_mm = 10\nclamp_depth_mm = 4");
     assert!(near(start(&clamped, 2).at, at(45.0 - NEEDED_MM, 20.0)));
@@ -263,7 +263,7 @@ fn a_thick_plate_asks_for_wider_holes() {
     assert!((found.drift_mm - 1.0).abs() < 1e-9);
     assert!((found.threads_from_mm - 1.55).abs() < 1e-9);
     assert!((found.hole_mm.unwrap_or_default() - 1.55).abs() < 1e-9);
-    assert!((found.needed_mm - (0.775 + 1.0 + 0.2)).abs() < 1e-9);
+    assert!((found.required_clearance_mm - (0.775 + 1.0 + 0.2)).abs() < 1e-9);
     let drawn = bored().circle("START", (30.0, 20.0), 1.2).plan_through(200.0, "");
     let thin = named(&drawn, "start-hole-too-thin");
     assert_eq!(thin.len(), 1);
@@ -381,11 +381,11 @@ fn leads_keep_out_of_the_clamps() {
     let told = named(&under, "wire-hits-clamp");
     assert_eq!(told.len(), 1);
     // From the edge of the clamps at −3 to the start at −6, and half a kerf on.
-    let reach_mm = under.groups[0].passes[0].reach_mm;
+    let half_kerf_mm = under.groups[0].passes[0].half_kerf_mm;
     assert!(
         told[0]
             .message
-            .starts_with(&format!("the kerf runs {:.3} mm under", 3.0 + reach_mm)),
+            .starts_with(&format!("the kerf runs {:.3} mm under", 3.0 + half_kerf_mm)),
         "{}",
         told[0].message
     );
@@ -401,7 +401,7 @@ fn a_lead_through_a_wall_is_told_with_its_depth() {
     assert!((deep - (offset_mm - 0.1)).abs() < 1e-6, "{deep}");
 }
 
-fn of_kind(steps: &[Step], kind: StepKind) -> Vec<&Step> {
+fn of_kind(steps: &[TimedOperation], kind: OperationKind) -> Vec<&TimedOperation> {
     steps.iter().filter(|step| step.kind == kind).collect()
 }
 
@@ -421,7 +421,7 @@ fn no_part_comes_free_before_its_openings_are_cut() {
     let plan = two_plates().plan("");
     let steps = plan.sequence();
     for (part, openings) in [(1, [2, 3]), (4, [5, 6])] {
-        let off = |step: &Step| step.contour == part && step.kind == StepKind::CutOff;
+        let off = |step: &TimedOperation| step.contour == part && step.kind == OperationKind::CutOff;
         let off = steps.iter().position(off).expect("it is cut off");
         for opening in openings {
             let last = steps.iter().rposition(|step| step.contour == opening);
@@ -435,12 +435,12 @@ fn stops_stand_together_or_each_by_itself() {
     let sheet = two_plates();
     let rounds = |stops: &str| {
         let steps = sheet.plan(&format!("stops = \"{stops}\"")).sequence();
-        let told: Vec<&Step> = steps.iter().filter(|step| busy(step) || by_hand(step)).collect();
+        let told: Vec<&TimedOperation> = steps.iter().filter(|step| busy(step) || by_hand(step)).collect();
         let calls = told
             .windows(2)
             .filter(|pair| busy(pair[0]) && by_hand(pair[1]))
             .count();
-        (calls, of_kind(&steps, StepKind::Thread).len())
+        (calls, of_kind(&steps, OperationKind::Thread).len())
     };
     // Each by itself: a slug takes two threads, for the rough and, when it is out, for the skims; a part takes one. Grouped:
     // four for the rough, three to come back to their tabs (at the last the wire still stands), four for the skims; two for
@@ -450,13 +450,16 @@ fn stops_stand_together_or_each_by_itself() {
 }
 
 /// Whether somebody is at the machine for a piece.
-fn by_hand(step: &Step) -> bool {
-    matches!(step.kind, StepKind::Stop | StepKind::CutOff | StepKind::Remove)
+fn by_hand(step: &TimedOperation) -> bool {
+    matches!(
+        step.kind,
+        OperationKind::Stop | OperationKind::CutOff | OperationKind::Remove
+    )
 }
 
 /// Whether the wire runs along a path by itself.
-fn busy(step: &Step) -> bool {
-    matches!(step.kind, StepKind::Rough | StepKind::Skim)
+fn busy(step: &TimedOperation) -> bool {
+    matches!(step.kind, OperationKind::Rough | OperationKind::Skim)
 }
 
 #[test]
@@ -476,7 +479,7 @@ fn every_step_begins_when_the_one_before_ends() {
 #[test]
 fn skims_cross_the_open_kerf_without_cutting_time() {
     let steps = windowed().plan("").sequence();
-    let leads = of_kind(&steps, StepKind::LeadIn);
+    let leads = of_kind(&steps, OperationKind::LeadIn);
     assert!(leads.iter().any(|step| step.pass > 1));
     for step in leads {
         assert_eq!(step.minutes == 0.0, step.pass > 1, "{step:?}");
@@ -497,7 +500,7 @@ fn the_way_through_a_grid_of_holes_is_short() {
     let threads: Vec<Point> = plan
         .sequence()
         .iter()
-        .filter(|step| step.kind == StepKind::Thread && step.contour != 1)
+        .filter(|step| step.kind == OperationKind::Thread && step.contour != 1)
         .map(|step| step.at)
         .collect();
     assert_eq!(threads.len(), 200);

@@ -2,9 +2,9 @@
 //! after it is as long as the tab would have been, nothing loose is skimmed, and nothing is charged that is not cut.
 
 use kerfwright::finding::Severity;
-use kerfwright::job::{JobFile, Use};
+use kerfwright::job::{JobFile, Purpose};
 use kerfwright::path::PieceKind;
-use kerfwright::plan::{Plan, Step, StepKind, plan_job};
+use kerfwright::plan::{OperationKind, Plan, TimedOperation, plan_job};
 use kerfwright::shop::Book;
 use serde_json::Value;
 
@@ -16,8 +16,8 @@ fn layers(answer: &str) -> String {
     let rows = sidecar["contours"].as_array().expect("a list of contours");
     let mut layers = std::collections::BTreeMap::new();
     for row in rows {
-        let purpose: Use = serde_json::from_value(row["use"].clone()).expect("a use");
-        if purpose != Use::Cut {
+        let purpose: Purpose = serde_json::from_value(row["use"].clone()).expect("a use");
+        if purpose != Purpose::Cut {
             let layer = row["layer"].as_str().expect("a layer");
             layers.insert(layer.to_owned(), row["use"].as_str().expect("a use").to_owned());
         }
@@ -51,10 +51,10 @@ fn each_pair(passes: usize, stops: &str, mut check: impl FnMut(&str, &Plan, &Pla
     assert!(drawings >= 13, "only {drawings} drawings");
 }
 
-fn cuts(kind: StepKind) -> bool {
+fn cuts(kind: OperationKind) -> bool {
     matches!(
         kind,
-        StepKind::Rough | StepKind::Skim | StepKind::CutOff | StepKind::SkimTab
+        OperationKind::Rough | OperationKind::Skim | OperationKind::CutOff | OperationKind::SkimTab
     )
 }
 
@@ -64,7 +64,7 @@ fn close(a: f64, b: f64) -> bool {
 
 #[test]
 fn nothing_is_cut_free_before_the_attended_stop() {
-    use StepKind::{CutOff, Remove, Rough, Stop};
+    use OperationKind::{CutOff, Remove, Rough, Stop};
     let (mut slugs, mut parts) = (0, 0);
     for (passes, stops) in [(4, "grouped"), (4, "each"), (1, "grouped")] {
         each_pair(passes, stops, |name, with, without| {
@@ -78,9 +78,9 @@ fn nothing_is_cut_free_before_the_attended_stop() {
                     (contour, loose.piece.kind)
                 );
                 let what = format!("{name}, contour {contour}, {passes} passes, stops {stops}");
-                let about = |step: &&Step| step.separation == Some(i);
-                let own: Vec<&Step> = steps.iter().filter(about).collect();
-                let kinds: Vec<StepKind> = own.iter().map(|step| step.kind).collect();
+                let about = |step: &&TimedOperation| step.separation == Some(i);
+                let own: Vec<&TimedOperation> = steps.iter().filter(about).collect();
+                let kinds: Vec<OperationKind> = own.iter().map(|step| step.kind).collect();
                 assert_eq!(kinds, [Rough, Stop, CutOff, Remove], "{what}");
                 assert!(own[1..].iter().all(|step| step.attended), "{what}");
                 // The stretch is as long as the tab would have been, and all else is cut before the stop.
@@ -111,10 +111,11 @@ fn what_is_loose_is_not_skimmed_and_a_finding_says_so() {
         let steps = without.sequence();
         for (i, separation) in without.paths.separations.iter().enumerate() {
             let contour = separation.piece.contour;
-            let off = |step: &Step| step.separation == Some(i) && step.kind == StepKind::CutOff;
+            let off =
+                |step: &TimedOperation| step.separation == Some(i) && step.kind == OperationKind::CutOff;
             let off = steps.iter().position(off).expect("it is cut off");
-            let of_contour = |(k, step): (usize, &Step)| {
-                (step.contour == contour && matches!(step.kind, StepKind::Skim | StepKind::SkimTab))
+            let of_contour = |(k, step): (usize, &TimedOperation)| {
+                (step.contour == contour && matches!(step.kind, OperationKind::Skim | OperationKind::SkimTab))
                     .then_some(k)
             };
             let skims: Vec<usize> = steps.iter().enumerate().filter_map(of_contour).collect();
@@ -165,7 +166,7 @@ fn the_estimate_charges_what_is_cut_and_no_more() {
         each_pair(4, stops, |name, _, without| {
             let steps = without.sequence();
             for row in &without.cut.rows {
-                let of_pass = |step: &&Step| step.pass == row.pass && cuts(step.kind);
+                let of_pass = |step: &&TimedOperation| step.pass == row.pass && cuts(step.kind);
                 let cut_mm: f64 = steps.iter().filter(of_pass).map(|step| step.length_mm).sum();
                 let loops = without.paths.loops.iter().filter(|wire| wire.pass == row.pass);
                 let loops_mm: f64 = loops.map(|wire| wire.length_mm).sum();

@@ -192,13 +192,13 @@ fn numbers(page: &Page) {
         .as_f64()
         .expect("minutes");
     assert!((minutes(page) - machine).abs() <= 0.05001);
-    let ledger = page.text("#money-body");
+    let costs = page.text("#money-body");
     for key in ["cost_fixed", "cost_each", "price"] {
         let expected = format!(
             "{:.2}",
             plan["estimate"][key]["expected"].as_f64().expect("money")
         );
-        assert!(ledger.contains(&expected), "{key} {expected}: {ledger}");
+        assert!(costs.contains(&expected), "{key} {expected}: {costs}");
     }
     let expanded = plan["accuracy"]["expanded_um"]["expected"].as_f64().expect("µm");
     assert!(

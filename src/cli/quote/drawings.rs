@@ -18,7 +18,7 @@ use crate::cli::reading::ReadingArgs;
 use crate::job::JobFile;
 
 /// A drawing that is to be quoted.
-pub(super) struct Wanted {
+pub(super) struct NamedDrawing {
     /// As it was named.
     pub(super) file: String,
     /// Where it is and what is asked of it, or why that is not known.
@@ -65,11 +65,11 @@ const COLUMNS: [&str; 28] = [
 ];
 
 /// Every drawing that the paths name, in their order; those of a folder by name.
-pub(super) fn wanted(
+pub(super) fn named_drawings(
     paths: &[PathBuf],
     demand: &DemandArgs,
     reading: &ReadingArgs,
-) -> Result<Vec<Wanted>, Failure> {
+) -> Result<Vec<NamedDrawing>, Failure> {
     let mut usual = demand.job(JobFile::default(), reading)?;
     usual.may_miss = usual.names();
     let mut named = Named {
@@ -111,7 +111,7 @@ struct Named<'a> {
     usual: Arc<JobFile>,
     demand: &'a DemandArgs,
     reading: &'a ReadingArgs,
-    wanted: Vec<Wanted>,
+    wanted: Vec<NamedDrawing>,
 }
 
 impl Named<'_> {
@@ -131,7 +131,7 @@ impl Named<'_> {
     }
 
     fn add_drawing(&mut self, path: &Path) {
-        self.wanted.push(Wanted {
+        self.wanted.push(NamedDrawing {
             file: path.to_string_lossy().into_owned(),
             source: Ok(Source {
                 drawing: path.to_owned(),
@@ -141,7 +141,7 @@ impl Named<'_> {
     }
 
     fn refuse(&mut self, file: &str, reason: &str) {
-        self.wanted.push(Wanted {
+        self.wanted.push(NamedDrawing {
             file: file.to_owned(),
             source: Err(reason.to_owned()),
         });
@@ -205,7 +205,7 @@ impl Named<'_> {
     }
 
     fn push(&mut self, file: String, source: Result<Source, String>) {
-        self.wanted.push(Wanted { file, source });
+        self.wanted.push(NamedDrawing { file, source });
     }
 
     fn add_table(&mut self, path: &Path) {
@@ -359,7 +359,7 @@ fn point(cell: &str) -> Cow<'_, str> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::{Nozzles, SlugAsk};
+    use crate::job::{Nozzles, SlugPolicy};
 
     fn read(text: &str) -> Result<Vec<JobRow>, String> {
         jobs(text.as_bytes())
@@ -385,7 +385,7 @@ mod tests {
             (job.tolerance.as_deref(), job.nozzles),
             (Some("25H7"), Some(Nozzles::OneOpen))
         );
-        assert_eq!(job.slug, Some(SlugAsk::Coreless));
+        assert_eq!(job.slug, Some(SlugPolicy::Coreless));
     }
 
     #[test]

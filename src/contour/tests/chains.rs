@@ -66,7 +66,7 @@ fn gaps_are_shown_and_closed_only_when_asked() {
     let mut curves = sides(0.0, 0.0, 10.0, 10.0);
     curves[0].1 = line(0.0, 0.0, 9.95, 0.0);
     let drawing = drawing(curves);
-    let open = build(&drawing, &Reading::default(), &Uses::default());
+    let open = build(&drawing, &Reading::default(), &Purposes::default());
     assert_eq!(open.list[0].role, Role::Open);
     assert_eq!(open.facts.gaps.len(), 1);
     close(open.facts.gaps[0].size_mm, 0.05);
@@ -74,7 +74,7 @@ fn gaps_are_shown_and_closed_only_when_asked() {
         join_mm: 0.1,
         ..Reading::default()
     };
-    let closed = build(&drawing, &reading, &Uses::default());
+    let closed = build(&drawing, &reading, &Purposes::default());
     assert_eq!(closed.list[0].role, Role::Outside);
     assert_eq!(closed.facts.gaps_closed.len(), 1);
     close(closed.facts.gaps_closed[0].size_mm, 0.05);
@@ -134,7 +134,7 @@ fn a_hole_drawn_twice_is_left_out_or_suspected() {
     let contours = made([("0", hole.clone()), ("0", in_quarters)]);
     assert_eq!(
         (contours.list[0].purpose, contours.list[1].purpose),
-        (Use::Cut, Use::Ignore)
+        (Purpose::Cut, Purpose::Ignore)
     );
     assert!(contours.facts.duplicate_contours[0].left_out);
     assert!(contours.facts.overlaps.is_empty() && contours.facts.touches.is_empty());

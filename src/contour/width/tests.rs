@@ -8,7 +8,7 @@ use proptest::test_runner::RngSeed;
 use super::super::tests::drawing;
 use crate::contour::build;
 use crate::geometry::{Point, Polyline, Segment, Vector};
-use crate::job::{Reading, Uses};
+use crate::job::{Purposes, Reading};
 use crate::tolerance::NEAR_BALL;
 
 /// Points taken on each side of the polygon when everything is tried.
@@ -76,7 +76,7 @@ fn check(corners: &[(f64, f64)]) {
         let p = Point::default() + Vector::unit(TAU * (i as f64 + turn) / count) * radius;
         (p.x, p.y, 0.0)
     }));
-    let contours = build(&drawing([("0", star)]), &Reading::default(), &Uses::default());
+    let contours = build(&drawing([("0", star)]), &Reading::default(), &Purposes::default());
     let contour = &contours.list[0];
     for (found, side) in [(&contour.narrowest_slot, -1.0), (&contour.thinnest_wall, 1.0)] {
         let found = found.as_ref().map_or(f64::INFINITY, |width| width.width_mm);

@@ -4,7 +4,7 @@ use super::table::{heads, rounded, table};
 use crate::estimate::{Accuracy, GroupQuality, Verdict};
 use crate::job::Scope;
 use crate::pass::Surface;
-use crate::plan::{Asked, Plan};
+use crate::plan::{Plan, WallRequirement};
 use crate::report::number::{fixed, short, um};
 use crate::report::{pieces, svg};
 use crate::shop::Figure;
@@ -41,7 +41,7 @@ fn group(plan: &Plan, quality: &GroupQuality) -> Markup {
     }
 }
 
-fn held_against(asked: &Asked, verdict: Option<Verdict>) -> Markup {
+fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> Markup {
     html! {
         @if let Some(ra_um) = asked.ra_um { dt { "Finish asked" } dd { "Ra " (short(ra_um, 3)) " µm" } }
         @if asked.limits.is_some() {
@@ -52,7 +52,7 @@ fn held_against(asked: &Asked, verdict: Option<Verdict>) -> Markup {
 }
 
 /// `-10 to +10 µm on size`; empty where no limits are asked.
-pub(super) fn limits(asked: &Asked) -> String {
+pub(super) fn limits(asked: &WallRequirement) -> String {
     let Some((limits, scope)) = asked.limits else {
         return String::new();
     };

@@ -1,7 +1,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::table::{heads, table};
-use crate::plan::{Beside, Candidate, Plan};
+use crate::plan::{Alternatives, Candidate, Plan};
 use crate::report::number::{counted, fixed, plain};
 use crate::report::{svg, words};
 use crate::units::Band;
@@ -10,7 +10,7 @@ use crate::units::Band;
 const LISTED: usize = 60;
 
 /// What was weighed and why it was not taken; where wire and passes were given, what else could be taken.
-pub(super) fn section(plan: &Plan, beside: &Beside) -> Markup {
+pub(super) fn section(plan: &Plan, beside: &Alternatives) -> Markup {
     if !plan.candidates.is_empty() {
         let shown: Vec<&Candidate> = plan.candidates.iter().collect();
         let heading = "How wire and passes were chosen";

@@ -1,7 +1,7 @@
 use maud::{Markup, html};
 
 use super::table::{band_cells, heads, minutes, rounded, table, unknown};
-use crate::estimate::{Ledger, Time};
+use crate::estimate::{CostBreakdown, Time};
 use crate::plan::Plan;
 use crate::report::number::{fixed, plain};
 use crate::report::words;
@@ -31,7 +31,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 dt { "Spools" } dd { (figure(&cut.spools, 2)) }
             }
             @if let Some(time) = &estimate.time { (piece(time)) }
-            @if let Some(ledger) = &estimate.ledger { (money(ledger)) }
+            @if let Some(costs) = &estimate.costs { (money(costs)) }
         }
     }
 }
@@ -66,7 +66,7 @@ fn piece(time: &Time) -> Markup {
     }
 }
 
-fn money(ledger: &Ledger) -> Markup {
+fn money(costs: &CostBreakdown) -> Markup {
     let line = |kind: &str, figure: &Figure| {
         html! {
             tr {
@@ -77,9 +77,9 @@ fn money(ledger: &Ledger) -> Markup {
     };
     let shown = |figure: &&Figure| figure.value.high > 0.0;
     let rows = html! {
-        @for figure in ledger.fixed.iter().filter(shown) { (line("fixed: ", figure)) }
-        @for figure in ledger.each.iter().filter(shown) { (line("each: ", figure)) }
-        @for sum in [&ledger.cost_fixed, &ledger.cost_each, &ledger.cost, &ledger.price] {
+        @for figure in costs.fixed.iter().filter(shown) { (line("fixed: ", figure)) }
+        @for figure in costs.each.iter().filter(shown) { (line("each: ", figure)) }
+        @for sum in [&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price] {
             tr.job-sum {
                 th scope="row" { (sum.name) }
                 (band_cells(sum.value, 2))
@@ -87,8 +87,8 @@ fn money(ledger: &Ledger) -> Markup {
         }
     };
     html! {
-        h3 { "Ledger of the order, " (plain(&ledger.currency)) }
-        p.job-quiet { (plain(&ledger.confidence)) "." }
+        h3 { "Ledger of the order, " (plain(&costs.currency)) }
+        p.job-quiet { (plain(&costs.confidence)) "." }
         (table("Ledger of the order", &heads(&["Line", "Low", "Expected", "High"], 1, 4), &rows))
     }
 }

@@ -17,7 +17,7 @@ pub(super) fn are_few(plan: &Plan) -> bool {
 /// Where the wire is threaded, and the order of cutting with its clock.
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
-        @if !plan.paths.moves.is_empty() {
+        @if !plan.paths.operations.is_empty() {
             (starts(plan))
             (order(plan))
         }
@@ -45,8 +45,8 @@ fn starts(plan: &Plan) -> Markup {
                 td.job-number { (short(start.at.x, 4)) }
                 td.job-number { (short(start.at.y, 4)) }
                 td.job-number { (steps::hole(start)) }
-                td.job-number { (fixed(start.room_mm, 3)) }
-                td.job-number { (fixed(start.needed_mm, 3)) }
+                td.job-number { (fixed(start.clearance_mm, 3)) }
+                td.job-number { (fixed(start.required_clearance_mm, 3)) }
                 td.job-number { (fixed(run.lead_in.length(), 3)) }
                 td.job-number { (fixed(run.overlap_mm, 2)) }
                 td { (steps::origin(start.origin)) }

@@ -1,13 +1,13 @@
 use roxmltree::{Document, Node, ParsingOptions};
 
-use crate::job::{Demand, Finish, JobFile, Reading, Tolerance, Uses};
-use crate::plan::{Beside, Plan, Wanted, beside, day, plan_job, plan_wanted};
+use crate::job::{Demand, Finish, JobFile, Purposes, Reading, Tolerance};
+use crate::plan::{Alternatives, Plan, Requirements, alternatives, day, plan_job, plan_requirements};
 use crate::report::sample;
 use crate::shop::{Basis, Book};
 
 /// The page of a plan without what could stand beside it.
 fn sheet_of(plan: &Plan) -> String {
-    let beside = Beside {
+    let beside = Alternatives {
         candidates: Vec::new(),
         day: day(plan, &Book::built_in().expect("the built-in book is sound")),
     };
@@ -85,15 +85,16 @@ fn every_offset_stands_beside_its_caution() {
 /// A plan for which wire and passes were chosen, so that every section stands on the page.
 fn chosen() -> Plan {
     let drawing = sample::drawing("");
-    let (reading, uses) = (Reading::default(), Uses::default());
-    let mut wanted = Wanted::new("tool-steel", 30.0);
+    let (reading, uses) = (Reading::default(), Purposes::default());
+    let mut wanted = Requirements::new("tool-steel", 30.0);
     wanted.demands.all = Demand {
         finish: Some(Finish::parse("Ra 0.8").expect("a finish")),
         tolerance: Some(Tolerance::parse("±0.01").expect("a tolerance")),
         ..Demand::default()
     };
     let book = Book::built_in().expect("the built-in book is sound");
-    plan_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted).expect("a sound drawing")
+    plan_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
+        .expect("a sound drawing")
 }
 
 /// Source: HTML Living Standard, 4.3.11 (heading outline) and 4.9.10 (scope of a header cell); WCAG 2.2, 1.3.1.
@@ -192,7 +193,7 @@ fn what_else_could_be_taken_stands_beside_what_was_given() {
     let drawing = sample::drawing("");
     let plan = plan_job("plate.dxf", drawing.as_bytes(), &job, &book).expect("a sound drawing");
     assert!(plan.candidates.is_empty(), "nothing was to be chosen");
-    let beside = beside(&plan, &job, &book).expect("the same job");
+    let beside = alternatives(&plan, &job, &book).expect("the same job");
     let page = super::plan(&plan, &beside);
     let text = tree(&page);
     let document = Document::parse(&text).expect("well-formed");

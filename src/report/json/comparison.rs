@@ -1,9 +1,9 @@
 use serde::Serialize;
 
 use super::SCHEMA;
-use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::EstimateRow;
+use super::requirement::AskedRow;
 use crate::plan::{Comparison, Plan};
 use crate::units::UM_PER_MM;
 
@@ -56,7 +56,7 @@ impl<'a> ComparisonDocument<'a> {
             currency: &comparison.currency,
             assumptions: &comparison.inspection.assumptions,
             asked: comparison
-                .outlines
+                .demand_groups
                 .iter()
                 .map(|outline| AskedRow::new(outline.group, &outline.contours, &outline.asked))
                 .collect(),

@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use crate::estimate::{Accuracy, Ledger, Presence, TimeTerm, Verdict};
+use crate::estimate::{Accuracy, CostBreakdown, Presence, TimeTerm, Verdict};
 use crate::pass::Surface;
 use crate::plan::Plan;
 use crate::shop::Figure;
@@ -85,7 +85,7 @@ struct LedgerRow<'a> {
 impl<'a> EstimateRow<'a> {
     pub(super) fn new(plan: &'a Plan) -> Self {
         let estimate = &plan.estimate;
-        let (cut, time, ledger) = (&estimate.cut, estimate.time.as_ref(), estimate.ledger.as_ref());
+        let (cut, time, ledger) = (&estimate.cut, estimate.time.as_ref(), estimate.costs.as_ref());
         let band = |figure: Option<&Figure>| figure.map(|figure| figure.value);
         Self {
             confidence: &estimate.confidence,
@@ -126,7 +126,7 @@ fn term_row(figure: &Figure) -> TermRow<'_> {
     }
 }
 
-fn ledger_row(ledger: &Ledger) -> LedgerRow<'_> {
+fn ledger_row(ledger: &CostBreakdown) -> LedgerRow<'_> {
     LedgerRow {
         fixed: ledger.fixed.iter().map(term_row).collect(),
         each: ledger.each.iter().map(term_row).collect(),

@@ -5,7 +5,7 @@ use crate::contour::{Contour, Role, Width};
 use crate::drawing::{Ignored, Units};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::plan::Inspection;
 use crate::report::totals::Totals;
 
@@ -46,7 +46,7 @@ struct ContourRow<'a> {
     role: Role,
     /// What it is for.
     #[serde(rename = "use")]
-    purpose: Use,
+    purpose: Purpose,
     /// How many contours enclose it, of those that bound material if it is one of them, else of its own use.
     depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
@@ -168,7 +168,7 @@ fn contour_row<'a>(contour: &Contour, inspection: &'a Inspection) -> ContourRow<
         role: contour.role,
         // A promised word: what is not cut this time was always told as what is there already.
         purpose: match contour.purpose {
-            Use::NotNow => Use::Existing,
+            Purpose::NotNow => Purpose::Existing,
             purpose => purpose,
         },
         depth: contour.depth,

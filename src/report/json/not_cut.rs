@@ -44,7 +44,7 @@ pub(super) struct VanishedRow {
     /// Number of the pass, from 1.
     pass: usize,
     #[serde(flatten)]
-    roomiest: NeckRow,
+    widest: NeckRow,
 }
 
 /// A place too narrow for the wire.
@@ -142,7 +142,7 @@ pub(super) fn vanished(paths: &Paths) -> Vec<VanishedRow> {
     let row = |vanished: &Vanished| VanishedRow {
         contour: vanished.contour,
         pass: vanished.pass,
-        roomiest: neck_row(&vanished.neck),
+        widest: neck_row(&vanished.neck),
     };
     paths.vanished.iter().map(row).collect()
 }
@@ -213,6 +213,6 @@ fn neck_row(neck: &Neck) -> NeckRow {
     NeckRow {
         at_mm: pair(neck.at),
         width_mm: neck.width_mm,
-        needed_mm: neck.needed_mm,
+        needed_mm: neck.required_clearance_mm,
     }
 }

@@ -1,12 +1,12 @@
 use serde::Serialize;
 
-use super::asked::AskedRow;
 use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::InspectionDocument;
 use super::not_cut::{
     self, NeighbourHitRow, OverloadRow, RefusedRow, SplitRow, UnreachedRow, VanishedRow, WallCutRow,
 };
+use super::requirement::AskedRow;
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
@@ -171,12 +171,12 @@ impl<'a> PlanDocument<'a> {
         let paths = &plan.paths;
         Self {
             inspection: InspectionDocument::new(&plan.inspection),
-            thickness_mm: plan.ask.thickness_mm,
-            material: &plan.ask.material,
-            aim_mm: plan.ask.aim_mm,
+            thickness_mm: plan.request.thickness_mm,
+            material: &plan.request.material,
+            aim_mm: plan.request.aim_mm,
             wire: WireRow {
-                diameter_mm: plan.ask.wire_mm,
-                kind: plan.ask.wire_kind.as_deref(),
+                diameter_mm: plan.request.wire_mm,
+                kind: plan.request.wire_kind.as_deref(),
             },
             recipe: plan.schedule.recipe.as_deref(),
             asked: plan

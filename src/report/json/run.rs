@@ -16,7 +16,7 @@ pub(super) struct StartRow {
     contour: usize,
     /// Where it is, mm.
     at_mm: [f64; 2],
-    /// How it came about: `drawn`, `given`, `beside-wall`, `roomiest` or `blank-edge`.
+    /// How it came about: `drawn`, `given`, `beside-wall`, `widest` or `blank-edge`.
     origin: &'static str,
     /// Diameter of its hole, mm; null where the wire comes in from the edge of the blank.
     hole_mm: Option<f64>,
@@ -100,8 +100,8 @@ pub(super) fn starts(plan: &Plan) -> Vec<StartRow> {
         },
         hole_mm: start.hole_mm,
         drift_mm: start.drift_mm,
-        room_mm: start.room_mm,
-        needed_mm: start.needed_mm,
+        room_mm: start.clearance_mm,
+        needed_mm: start.required_clearance_mm,
     })
     .collect()
 }

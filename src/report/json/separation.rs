@@ -130,7 +130,7 @@ impl TabRow {
         Self {
             from_mm: tab.from_mm,
             length_mm: tab.length_mm,
-            needed_mm: tab.needed_mm,
+            needed_mm: tab.required_clearance_mm,
             at_mm: pair(tab.at),
             on_straight: tab.on_straight,
         }

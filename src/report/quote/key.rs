@@ -36,9 +36,10 @@ impl Keys {
             ..job.clone()
         };
         // What is not asked has no value, and stands in no text.
-        let asked = Table::try_from(asked).expect("names, numbers and texts can be written in TOML");
+        // A number beyond those of TOML stands as the program itself writes it.
+        let text = Table::try_from(&asked).map_or_else(|_| format!("{asked:?}"), |table| canonical(&table));
         let mut hasher = FnvHasher::with_key(self.0);
-        put(&mut hasher, &canonical(&asked));
+        put(&mut hasher, &text);
         hasher.write(&(drawing.len() as u64).to_le_bytes());
         hasher.write(drawing);
         // With a letter in front no program takes it for a number.

@@ -4,11 +4,11 @@
 use svg::Document;
 use svg::node::element::{Group, Style, Title};
 
-use super::ink;
 use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, round_length, spot, text};
+use super::style;
 use crate::estimate::{Accuracy, GroupQuality};
 use crate::job::Scope;
-use crate::plan::{Asked, Plan};
+use crate::plan::{Plan, WallRequirement};
 use crate::report::number::{fixed, short};
 use crate::units::{Band, UM_PER_MM};
 
@@ -59,7 +59,7 @@ pub fn accuracy_budget(plan: &Plan, quality: &GroupQuality) -> Option<String> {
         .set("height", format!("{}mm", coordinate(height)))
         .set("role", "img")
         .add(Title::new(title))
-        .add(Style::new(format!("{}{BUDGET_STYLE}", ink::style_sheet())))
+        .add(Style::new(format!("{}{BUDGET_STYLE}", style::style_sheet())))
         .add(
             group(&id)
                 .add(rectangle("paper", all))
@@ -71,7 +71,7 @@ pub fn accuracy_budget(plan: &Plan, quality: &GroupQuality) -> Option<String> {
 }
 
 impl<'a> Walls<'a> {
-    fn of(accuracy: &'a Accuracy, asked: Option<&Asked>) -> Self {
+    fn of(accuracy: &'a Accuracy, asked: Option<&WallRequirement>) -> Self {
         let limits = asked.and_then(|asked| asked.limits);
         let scope = limits.map_or(Scope::OnSize, |(_, scope)| scope);
         let terms = accuracy.terms.iter().map(|term| {

@@ -7,9 +7,9 @@ mod side;
 use svg::Document;
 use svg::node::element::{Circle, Group, Style, Title};
 
-use super::ink;
 use super::sheet::{Anchor, Area, HEIGHT, Spot, WIDTH, coordinate, group, line, rectangle, spot, text};
-use crate::plan::{Asked, Candidate, Comparison, Plan};
+use super::style;
+use crate::plan::{Candidate, Comparison, Plan, WallRequirement};
 use crate::report::number::{duration, fixed, plain, short};
 use crate::report::words;
 use crate::units::Band;
@@ -88,7 +88,7 @@ pub fn comparison(comparison: &Comparison) -> String {
         material: &comparison.material,
         thickness_mm: comparison.thickness_mm,
         currency: &comparison.currency,
-        asked_um: strictest(comparison.outlines.iter().map(|outline| &outline.asked)),
+        asked_um: strictest(comparison.demand_groups.iter().map(|outline| &outline.asked)),
         confidence: comparison
             .chosen
             .as_ref()
@@ -107,13 +107,13 @@ impl<'a> Weighed<'a> {
     fn of(plan: &'a Plan, candidates: &'a [Candidate]) -> Self {
         Self {
             file: plain(&plan.inspection.file),
-            material: &plan.ask.material,
-            thickness_mm: plan.ask.thickness_mm,
+            material: &plan.request.material,
+            thickness_mm: plan.request.thickness_mm,
             currency: plan
                 .estimate
-                .ledger
+                .costs
                 .as_ref()
-                .map_or("", |ledger| ledger.currency.as_str()),
+                .map_or("", |costs| costs.currency.as_str()),
             asked_um: strictest(plan.asked.iter()),
             confidence: Some(&plan.estimate.confidence),
             candidates,
@@ -121,7 +121,7 @@ impl<'a> Weighed<'a> {
     }
 }
 
-fn strictest<'a>(asked: impl Iterator<Item = &'a Asked>) -> Option<f64> {
+fn strictest<'a>(asked: impl Iterator<Item = &'a WallRequirement>) -> Option<f64> {
     asked.filter_map(|asked| asked.ra_um).min_by(f64::total_cmp)
 }
 
@@ -134,7 +134,7 @@ fn draw(weighed: &Weighed<'_>) -> String {
         .set("height", format!("{}mm", coordinate(HEIGHT)))
         .set("role", "img")
         .add(Title::new(format!("Time against finish for {}", weighed.file)))
-        .add(Style::new(format!("{}{STYLE}", ink::style_sheet())))
+        .add(Style::new(format!("{}{STYLE}", style::style_sheet())))
         .add(
             group("chart-sheet")
                 .add(rectangle("paper", all))

@@ -83,7 +83,7 @@ pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
             2.0 * AROUND,
             2.0 * AROUND,
         ));
-        let Some(center) = labels.first_free(width + 0.8, SIZE + 0.5, beside(at, width)) else {
+        let Some(center) = labels.first_free(width + 0.8, SIZE + 0.5, alternatives(at, width)) else {
             continue;
         };
         let foot = spot(center.x, center.y + SIZE * 0.36);
@@ -101,7 +101,7 @@ fn is_large(plan: &Plan, view: &View, separation: &Separation) -> bool {
 }
 
 /// Places for a word of that width at the right or left of a tab, level with it first.
-fn beside(at: Spot, width: f64) -> impl Iterator<Item = Spot> {
+fn alternatives(at: Spot, width: f64) -> impl Iterator<Item = Spot> {
     const AWAY: [f64; 5] = [3.0, 5.0, 9.0, 14.0, 20.0];
     const UP: [f64; 7] = [0.0, -3.5, 3.5, -6.0, 6.0, -10.0, 10.0];
     let place = move |away: f64, up: f64, side: f64| spot(at.x + side * (away + 0.5 * width), at.y + up);

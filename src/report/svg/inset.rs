@@ -9,7 +9,7 @@ use super::marks::dot;
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, path, rectangle, round_length, spot, text};
 use super::text::{BOLD, width};
 use super::view::View;
-use super::{heat, ink};
+use super::{overload, style};
 use crate::contour::{Contour, Corner, Role};
 use crate::geometry::{Point, Polyline, Vector};
 use crate::pass::Pass;
@@ -96,7 +96,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
             drawn = drawn.add(path("contour", data, None));
         }
     }
-    drawn = drawn.add(heat::inset(plan, place.contour, &view));
+    drawn = drawn.add(overload::inset(plan, place.contour, &view));
     let passes = passes_of(plan, place.contour);
     if let (Some((from, to)), Some(first)) = (place.across, passes.first()) {
         drawn = drawn
@@ -105,7 +105,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
     }
     let mut ends = Vec::new();
     for pass in passes {
-        let class = ink::pass_class(pass.pass, passes.len());
+        let class = style::pass_class(pass.pass, passes.len());
         let mut outer: Option<Spot> = None;
         for (data, end) in
             loops_of(plan, place.contour, pass.pass).filter_map(|wire| view.clipped(&wire.polyline, side))
@@ -182,7 +182,7 @@ fn wire_in_slot(plan: &Plan, place: &Place<'_>, first: &Pass, view: &View) -> Gr
     // Beside the dimension of the slot.
     let aside = Vector::unit(view.turn_rad) * (ASIDE_SHARE * view.area.width / view.scale);
     let at = nearest(loops_of(plan, place.contour, first.pass), place.at + aside);
-    let wire = at.map(|at| Polyline::circle(at, plan.ask.wire_mm / 2.0));
+    let wire = at.map(|at| Polyline::circle(at, plan.request.wire_mm / 2.0));
     let body = wire
         .map(|wire| view.clipped_area(&wire))
         .filter(|data| !data.is_empty());

@@ -10,7 +10,7 @@ use super::labels::{Labels, around};
 use super::part::material;
 use super::sheet::{Anchor, Area, Spot, coordinate, group, line, path, spot, text};
 use super::view::View;
-use super::{Content, alike};
+use super::{Content, repeats};
 use crate::contour::{Contour, Role};
 use crate::finding::{Finding, Severity};
 use crate::geometry::Vector;
@@ -118,7 +118,7 @@ pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, a
     for contour in contours.filter(large).take(MOST_LABELS) {
         let words = contour.id.to_string();
         let width = super::text::width(&words, SIZE);
-        if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, beside(contour, view)) {
+        if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, alternatives(contour, view)) {
             let at = spot(center.x, center.y + SIZE * 0.36);
             drawn = drawn.add(text(
                 "strong number",
@@ -143,7 +143,9 @@ fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), 
         return drawn;
     }
     let room = area.width - SCALE_BAR;
-    let tries = (1..=MOST).rev().map(|most| alike::words(contours.clone(), most));
+    let tries = (1..=MOST)
+        .rev()
+        .map(|most| repeats::words(contours.clone(), most));
     let fits = |words: &String| super::text::width(words, SIZE) <= room;
     let words = tries
         .clone()
@@ -156,7 +158,7 @@ fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), 
 
 /// Places beside the longest segments of a contour: inside it, unless it is a small opening; then farther
 /// inside it and on its other side.
-fn beside(contour: &Contour, view: &View) -> Vec<Spot> {
+fn alternatives(contour: &Contour, view: &View) -> Vec<Spot> {
     const NEAR: f64 = 2.6;
     const FAR: f64 = 4.8;
     const SEGMENTS: usize = 6;

@@ -4,7 +4,7 @@ use svg::Document;
 use svg::node::element::Group;
 
 use super::sheet::{Area, coordinate};
-use super::{Content, chart, ink, part, shift_strip};
+use super::{Content, chart, part, shift_strip, style};
 use crate::plan::{Inspection, Plan};
 
 /// Room of the part; what stands round it is the page's.
@@ -13,7 +13,7 @@ const WALL_SECTION: Area = Area::new(0.0, 0.0, 183.0, 46.0);
 
 /// Style of these pictures, within an element of class `ink`.
 pub fn page_style() -> String {
-    let style = [&ink::style_sheet(), chart::STYLE, shift_strip::STYLE].concat();
+    let style = [&style::style_sheet(), chart::STYLE, shift_strip::STYLE].concat();
     format!(".ink{{\n{style}}}\n")
 }
 

@@ -12,10 +12,10 @@ use super::labels::Labels;
 use super::marks;
 use super::sheet::{Anchor, Area, coordinate, group, path, rectangle, spot, text};
 use super::view::View;
-use super::{Content, heat, holding, ink, starts};
+use super::{Content, holding, overload, starts, style};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Bounds, Polyline};
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::number::{fixed, short, um};
@@ -136,7 +136,7 @@ fn drawing(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         drawn = drawn
             .add(holding::clamps(plan, view))
             .add(kerf(plan, view, detail))
-            .add(heat::part(plan, view, detail));
+            .add(overload::part(plan, view, detail));
     }
     drawn = drawn.add(contours(content, view, detail));
     if let Some(plan) = content.plan {
@@ -168,7 +168,7 @@ fn left_out(words: &str, area: Area) -> Group {
     reason = "the shape that `filter` asks for"
 )]
 fn shown(contour: &&Contour) -> bool {
-    contour.purpose != Use::Ignore
+    contour.purpose != Purpose::Ignore
 }
 
 /// Whether it bounds material.
@@ -177,7 +177,7 @@ fn shown(contour: &&Contour) -> bool {
     reason = "the shape that `filter` asks for"
 )]
 pub(super) fn material(contour: &&Contour) -> bool {
-    contour.purpose.is_edge() || contour.purpose == Use::Blank
+    contour.purpose.is_edge() || contour.purpose == Purpose::Blank
 }
 
 /// Size of the smallest contour to be cut, mm.
@@ -187,7 +187,7 @@ fn finest_mm(content: &Content<'_>) -> f64 {
         .contours
         .list
         .iter()
-        .filter(|contour| contour.purpose == Use::Cut);
+        .filter(|contour| contour.purpose == Purpose::Cut);
     cut.map(|contour| contour.bounds.width().max(contour.bounds.height()))
         .fold(f64::INFINITY, f64::min)
 }
@@ -195,7 +195,7 @@ fn finest_mm(content: &Content<'_>) -> f64 {
 /// How far the spark of the rough cut reaches from the wire's centre, mm.
 fn kerf_reach_mm(plan: &Plan) -> f64 {
     let gaps = passes(plan).map(|(_, pass, _)| pass.spark_gap_mm);
-    plan.ask.wire_mm / 2.0 + gaps.fold(0.0, f64::max)
+    plan.request.wire_mm / 2.0 + gaps.fold(0.0, f64::max)
 }
 
 /// Material that stays: even-odd over all loops that bound material.
@@ -236,7 +236,7 @@ fn kerf(plan: &Plan, view: &View, detail: Detail) -> Group {
     const THINNEST_COARSE: f64 = 0.15;
     let mut drawn = group("kerf-of-rough-cut");
     for (number, pass, _) in passes(plan).filter(|(_, pass, _)| pass.pass == 1) {
-        let width = (plan.ask.wire_mm + 2.0 * pass.spark_gap_mm) * view.scale;
+        let width = (plan.request.wire_mm + 2.0 * pass.spark_gap_mm) * view.scale;
         if !detail.is_all() && width < THINNEST_COARSE {
             continue;
         }
@@ -273,9 +273,9 @@ fn contours(content: &Content<'_>, view: &View, detail: Detail) -> Group {
 
 fn contour_class(contour: &Contour) -> &'static str {
     match (contour.purpose, contour.role) {
-        (Use::Cut, Role::Open) => "contour open",
-        (Use::Cut, _) => "contour",
-        (Use::Existing | Use::NotNow, _) => "contour existing",
+        (Purpose::Cut, Role::Open) => "contour open",
+        (Purpose::Cut, _) => "contour",
+        (Purpose::Existing | Purpose::NotNow, _) => "contour existing",
         _ => "contour reference",
     }
 }
@@ -302,7 +302,7 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
     passes(plan)
         .filter(|(_, pass, count)| detail.shows_pass(pass.pass, *count))
         .map(|(number, pass, count)| {
-            let class = ink::pass_class(pass.pass, count);
+            let class = style::pass_class(pass.pass, count);
             let loops = plan
                 .paths
                 .loops
@@ -313,7 +313,8 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
                 .set("data-pass", pass.pass);
             if detail.is_all() {
                 loops.fold(drawn, |drawn, wire| {
-                    let minutes = wire.length_mm * plan.ask.thickness_mm / pass.area_rate_mm2_min.expected;
+                    let minutes =
+                        wire.length_mm * plan.request.thickness_mm / pass.area_rate_mm2_min.expected;
                     let hover = wire_words(wire, pass.offset_mm, minutes);
                     let line = path(&class, view.data(&wire.polyline), Some(hover));
                     drawn.add(line.set("data-contour", wire.contour))

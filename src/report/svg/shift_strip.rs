@@ -4,8 +4,8 @@
 use svg::Document;
 use svg::node::element::{Group, Style, Title};
 
-use super::ink;
 use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, spot, text};
+use super::style;
 use super::text::width;
 use crate::plan::{Block, Day, Doing};
 use crate::report::number::{fixed, short};
@@ -52,7 +52,7 @@ pub fn working_day(day: &Day) -> String {
         .set("height", format!("{}mm", coordinate(room.height)))
         .set("role", "img")
         .add(Title::new("Working day of one piece"))
-        .add(Style::new(format!("{}{STYLE}", ink::style_sheet())))
+        .add(Style::new(format!("{}{STYLE}", style::style_sheet())))
         .add(rectangle("paper", room))
         .add(drawn)
         .to_string();

@@ -10,7 +10,7 @@ use super::marks::{LABELLED, MOST_LABELS, dot};
 use super::sheet::{Anchor, Area, Spot, arrow_head, coordinate, group, line, path, rectangle, spot, text};
 use super::view::View;
 use crate::geometry::Bounds;
-use crate::path::{Start, StepKind};
+use crate::path::{OperationKind, Start};
 use crate::plan::Plan;
 use crate::report::number::{fixed, short};
 use crate::report::steps;
@@ -22,8 +22,12 @@ const MOST_TRAVEL: usize = 2000;
 fn in_order(plan: &Plan) -> Vec<&Start> {
     let starts = &plan.paths.starts;
     let mut seen = vec![false; starts.list.len()];
-    let threads = plan.paths.moves.iter().filter(|a| a.kind == StepKind::Thread);
-    let of = threads.map(|a_move| starts.of_loop[a_move.wire_loop]);
+    let threads = plan
+        .paths
+        .operations
+        .iter()
+        .filter(|a| a.kind == OperationKind::Thread);
+    let of = threads.map(|operation| starts.of_loop[operation.wire_loop]);
     of.filter(|&i| !std::mem::replace(&mut seen[i], true))
         .map(|i| &starts.list[i])
         .collect()
@@ -121,7 +125,7 @@ pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
         let words = number.to_string();
         let (width, height) = (super::text::width(&words, SIZE) + 1.0, SIZE + 0.8);
         let at = view.place(start.at);
-        let Some(center) = labels.first_free(width + 0.4, height + 0.4, beside(at)) else {
+        let Some(center) = labels.first_free(width + 0.4, height + 0.4, alternatives(at)) else {
             continue;
         };
         let frame = Area::new(center.x - 0.5 * width, center.y - 0.5 * height, width, height);
@@ -150,7 +154,7 @@ fn step(count: usize) -> usize {
 }
 
 /// Places round a start, near ones first.
-fn beside(at: Spot) -> impl Iterator<Item = Spot> {
+fn alternatives(at: Spot) -> impl Iterator<Item = Spot> {
     const DISTANCES: [f64; 4] = [2.6, 3.6, 5.0, 7.0];
     const DIRECTIONS: u32 = 8;
     DISTANCES.into_iter().flat_map(move |distance| {

@@ -2,8 +2,8 @@
 
 use svg::node::element::Group;
 
-use super::ink;
 use super::sheet::{Anchor, Area, group, line, spot, text};
+use super::style;
 use crate::plan::{Inspection, Plan};
 use crate::report::number::{fixed, um};
 use crate::report::words;
@@ -91,7 +91,7 @@ pub(super) fn passes(plan: &Plan, area: Area) -> Group {
         } else {
             pass.pass.to_string()
         };
-        let class = ink::pass_class(pass.pass, group.passes.len());
+        let class = style::pass_class(pass.pass, group.passes.len());
         let sample = line(&class, spot(area.x, y - 0.8), spot(area.x + 11.0, y - 0.8));
         let cut = plan
             .cut

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use roxmltree::{Document, Node};
 
 use super::sheet::Area;
-use crate::job::{Finish, Reading, Tolerance, Uses};
-use crate::pass::Ask;
+use crate::job::{Finish, Purposes, Reading, Tolerance};
+use crate::pass::PassRequest;
 use crate::plan;
 use crate::report::sample;
 use crate::shop::Book;
@@ -189,7 +189,7 @@ fn every_sheet_is_whole() {
 #[test]
 fn every_fixture_makes_a_whole_sheet() {
     let book = Book::built_in().expect("the built-in book is sound");
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     for path in drawings("fixtures/shapes")
         .into_iter()
         .chain(drawings("fixtures/clock"))
@@ -197,7 +197,7 @@ fn every_fixture_makes_a_whole_sheet() {
         let bytes = fs::read(&path).expect("a fixture");
         let name = path.file_name().expect("a name").to_string_lossy();
         for passes in [1, 4, 8] {
-            let ask = Ask::new("tool-steel", 30.0, 0.25, passes);
+            let ask = PassRequest::new("tool-steel", 30.0, 0.25, passes);
             let plan = plan::plan(&name, &bytes, &reading, &uses, &book, &ask).expect("a sound fixture");
             checked(&super::plan(&plan));
         }
@@ -206,7 +206,7 @@ fn every_fixture_makes_a_whole_sheet() {
 
 #[test]
 fn every_finding_of_a_fixture_is_marked_on_a_whole_sheet() {
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     let book = crate::shop::Book::built_in().expect("the built-in book is sound");
     for path in drawings("fixtures/checks") {
         let bytes = fs::read(&path).expect("a fixture");
@@ -241,8 +241,8 @@ fn plate_of_holes(across: usize, scale: f64) -> String {
 
 fn planned(drawing: &str, wire_mm: f64, passes: usize) -> plan::Plan {
     let book = Book::built_in().expect("the built-in book is sound");
-    let ask = Ask::new("tool-steel", 10.0, wire_mm, passes);
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let ask = PassRequest::new("tool-steel", 10.0, wire_mm, passes);
+    let (reading, uses) = (Reading::default(), Purposes::default());
     plan::plan("holes.dxf", drawing.as_bytes(), &reading, &uses, &book, &ask).expect("a sound drawing")
 }
 
@@ -328,22 +328,23 @@ fn a_sheet_of_ten_thousand_contours_stays_small_and_says_what_it_leaves_out() {
 #[test]
 fn the_charts_are_whole_too() {
     let book = Book::built_in().expect("the built-in book is sound");
-    let (reading, uses) = (Reading::default(), Uses::default());
+    let (reading, uses) = (Reading::default(), Purposes::default());
     for (demand, drawing) in [
         ("±0.01", sample::drawing("")),
         ("±0.002", plate_of_holes(2, 1.0)),
         ("js6", plate_of_holes(3, 4.0)),
     ] {
-        let mut wanted = plan::Wanted::new("tool-steel", 30.0);
+        let mut wanted = plan::Requirements::new("tool-steel", 30.0);
         wanted.demands.all.finish = Some(Finish::parse("Ra 0.8").expect("a finish"));
         wanted.demands.all.tolerance = Some(Tolerance::parse(demand).expect("a tolerance"));
-        let plan = plan::plan_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
+        let plan = plan::plan_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
             .expect("a sound drawing");
         checked(&super::trade_off(&plan, &plan.candidates).expect("something was weighed"));
         for quality in &plan.estimate.quality {
             checked(&super::accuracy_budget(&plan, quality).expect("no path is missing"));
         }
-        let compared = plan::compare_wanted("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted);
+        let compared =
+            plan::compare_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted);
         checked(&super::comparison(&compared.expect("a sound drawing")));
     }
     assert!(

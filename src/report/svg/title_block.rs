@@ -3,9 +3,9 @@ use svg::node::element::Group;
 use super::marks::{dot, ring};
 use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot, text};
 use super::tables;
-use super::{Content, heat};
+use super::{Content, overload};
 use crate::contour::Role;
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::report::number::{duration, fixed, short};
 use crate::report::totals::Totals;
@@ -100,9 +100,9 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
         Some(plan) => vec![
             units,
             scale,
-            ("material", plan.ask.material.clone()),
-            ("thickness", format!("{} mm", short(plan.ask.thickness_mm, 4))),
-            ("wire", format!("{} mm", short(plan.ask.wire_mm, 4))),
+            ("material", plan.request.material.clone()),
+            ("thickness", format!("{} mm", short(plan.request.thickness_mm, 4))),
+            ("wire", format!("{} mm", short(plan.request.wire_mm, 4))),
             perimeter,
         ],
     }
@@ -163,7 +163,7 @@ fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
     let contours = &content.inspection.contours.list;
     if contours
         .iter()
-        .any(|contour| contour.role == Role::Open && contour.purpose == Use::Cut)
+        .any(|contour| contour.role == Role::Open && contour.purpose == Purpose::Cut)
     {
         row.sample(5.0, "open", |at| line("contour open", at, spot(at.x + 5.0, at.y)));
     }
@@ -190,15 +190,19 @@ fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
         row.next();
         order(&mut row, plan);
         row.next();
-        if let Some(highest) = heat::highest(plan) {
-            for (step, from) in heat::STEPS.iter().enumerate().take(highest + 1) {
+        if let Some(highest) = overload::highest(plan) {
+            for (step, from) in overload::STEPS.iter().enumerate().take(highest + 1) {
                 let words = if step == 0 {
                     format!("skim meets {} × the stock meant and more", short(*from, 1))
                 } else {
                     format!("{} ×", short(*from, 1))
                 };
                 row.sample(5.0, &words, |at| {
-                    line(&heat::class(step), spot(at.x + 1.1, at.y), spot(at.x + 3.9, at.y))
+                    line(
+                        &overload::class(step),
+                        spot(at.x + 1.1, at.y),
+                        spot(at.x + 3.9, at.y),
+                    )
                 });
             }
         }

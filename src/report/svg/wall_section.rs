@@ -3,8 +3,8 @@
 use svg::node::element::Group;
 
 use super::dimension::bar;
-use super::ink;
 use super::sheet::{Anchor, Area, arrow_head, group, line, path, rectangle, round_length, spot, text};
+use super::style;
 use super::view::View;
 use crate::geometry::{Point, Polyline};
 use crate::pass::Pass;
@@ -75,9 +75,9 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
     };
     let wall = view.place(Point::default()).x;
     let center = view.place(Point::new(pass.offset_mm, 0.0));
-    let wire = Polyline::circle(Point::new(pass.offset_mm, 0.0), plan.ask.wire_mm / 2.0);
+    let wire = Polyline::circle(Point::new(pass.offset_mm, 0.0), plan.request.wire_mm / 2.0);
     let face = view.place(Point::new(pass.stock_mm, 0.0)).x;
-    let class = ink::pass_class(pass.pass, passes);
+    let class = style::pass_class(pass.pass, passes);
     let mut drawn = group(&format!("wall-section-pass-{}", pass.pass))
         .add(rectangle("window", window))
         .add(rectangle(
@@ -107,7 +107,7 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
         .add(arrow_head("dimension-arrow", spot(center.x, y), (1.0, 0.0), 1.6))
         .add(rectangle("edge", window));
     let kind = words::pass_kind(pass.kind);
-    let aim = match plan.ask.aim_mm {
+    let aim = match plan.request.aim_mm {
         0.0 => String::new(),
         aim => format!(", aim {}", um(aim)),
     };

@@ -125,7 +125,7 @@ fn row(candidate: &Candidate) -> [String; 11] {
 /// The candidate that misses least, and what is missing.
 fn nearest(candidates: &[&Candidate]) -> String {
     let possible = candidates.iter().filter(|candidate| candidate.possible);
-    let Some(near) = possible.min_by(|a, b| a.missed_by.total_cmp(&b.missed_by)) else {
+    let Some(near) = possible.min_by(|a, b| a.shortfall.total_cmp(&b.shortfall)) else {
         return "  no wire and machine of the book can cut it\n".into();
     };
     let mut text = format!("  nearest: {}, passes {}\n", name(near), words::passes(near));
@@ -187,7 +187,7 @@ fn why_not(candidates: &[&Candidate]) -> String {
     };
     let mut reasons: Vec<(String, Vec<String>)> = Vec::new();
     for run in short.chunk_by(together) {
-        let nearest = run.iter().min_by(|a, b| a.missed_by.total_cmp(&b.missed_by));
+        let nearest = run.iter().min_by(|a, b| a.shortfall.total_cmp(&b.shortfall));
         let (Some(first), Some(last), Some(nearest)) = (run.first(), run.last(), nearest) else {
             continue;
         };

@@ -1,10 +1,10 @@
 use std::fmt::Write as _;
 
 use super::{HEADING, QUIET, WARNING};
-use crate::estimate::{Accuracy, Ledger, Time, Verdict};
+use crate::estimate::{Accuracy, CostBreakdown, Time, Verdict};
 use crate::job::Scope;
 use crate::pass::Surface;
-use crate::plan::{Asked, Plan};
+use crate::plan::{Plan, WallRequirement};
 use crate::report::number::{counted, duration, fixed, short, um};
 use crate::report::{pieces, words};
 use crate::shop::Figure;
@@ -22,13 +22,13 @@ pub(super) fn estimate(plan: &Plan) -> String {
         let _ = writeln!(text, "\n{HEADING}time of one piece{HEADING:#}");
         text.push_str(&minutes(time));
     }
-    if let Some(ledger) = &estimate.ledger {
+    if let Some(costs) = &estimate.costs {
         let _ = writeln!(
             text,
             "\n{HEADING}ledger of the order{HEADING:#} in {} ({})",
-            ledger.currency, ledger.confidence
+            costs.currency, costs.confidence
         );
-        text.push_str(&money(ledger));
+        text.push_str(&money(costs));
     }
     for quality in &estimate.quality {
         let group = if estimate.quality.len() > 1 {
@@ -104,7 +104,7 @@ fn minutes(time: &Time) -> String {
 }
 
 /// Bands stand first: the expected figure alone looks surer than it is.
-fn money(ledger: &Ledger) -> String {
+fn money(costs: &CostBreakdown) -> String {
     let money = |figure: &Figure| {
         let [low, expected, high] = [figure.value.low, figure.value.expected, figure.value.high];
         let [low, expected, high] = [low, expected, high].map(|value| fixed(value, 2));
@@ -112,13 +112,13 @@ fn money(ledger: &Ledger) -> String {
     };
     let mut text = String::new();
     let shown = |figure: &&Figure| figure.value.high > 0.0;
-    for fixed in ledger.fixed.iter().filter(shown) {
+    for fixed in costs.fixed.iter().filter(shown) {
         line(&mut text, &format!("fixed: {}", fixed.name), &money(fixed));
     }
-    for each in ledger.each.iter().filter(shown) {
+    for each in costs.each.iter().filter(shown) {
         line(&mut text, &format!("each: {}", each.name), &money(each));
     }
-    for sum in [&ledger.cost_fixed, &ledger.cost_each, &ledger.cost, &ledger.price] {
+    for sum in [&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price] {
         line(&mut text, &sum.name, &money(sum));
     }
     text
@@ -180,7 +180,7 @@ fn accuracy(budget: &Accuracy) -> String {
 }
 
 /// What is asked, and what may be said of it before measuring.
-fn held_against(asked: &Asked, verdict: Option<Verdict>) -> String {
+fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> String {
     let mut text = String::new();
     if let Some(ra_um) = asked.ra_um {
         line(&mut text, "asked", &format!("Ra {} µm", short(ra_um, 3)));

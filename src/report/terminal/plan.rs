@@ -15,7 +15,7 @@ const LISTED: usize = 40;
 /// A plan, to be read at a terminal.
 pub fn plan(plan: &Plan, lengths: Lengths) -> String {
     let mut text = inspection::drawing(&plan.inspection, lengths);
-    let ask = &plan.ask;
+    let ask = &plan.request;
     let aim = match ask.aim_mm {
         0.0 => String::new(),
         aim => format!(", walls {} µm into the material", um(aim)),

@@ -3,7 +3,7 @@
 use super::{loops_of, passes_of};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Point, Segment, Vector};
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::pass::Pass;
 use crate::path::WireLoop;
 use crate::plan::Plan;
@@ -55,7 +55,7 @@ fn cut_contours(plan: &Plan) -> impl Iterator<Item = &Contour> {
         .contours
         .list
         .iter()
-        .filter(|contour| contour.purpose == Use::Cut && contour.polyline.closed)
+        .filter(|contour| contour.purpose == Purpose::Cut && contour.polyline.closed)
 }
 
 /// The place where the last pass leaves most, else the sharpest inside corner, else the smallest inside radius.

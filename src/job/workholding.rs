@@ -64,7 +64,7 @@ pub enum BlankSize {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
-pub enum SlugAsk {
+pub enum SlugPolicy {
     /// As the book says for its size.
     #[default]
     Book,
@@ -74,7 +74,7 @@ pub enum SlugAsk {
     Coreless,
 }
 
-impl SlugAsk {
+impl SlugPolicy {
     /// The choice of that name.
     pub fn from_word(word: &str) -> Option<Self> {
         match word {
@@ -100,14 +100,14 @@ pub enum TabFace {
 
 /// The tab that is asked for.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct TabAsk {
+pub struct TabOptions {
     /// Length along the contour, mm; 0: no tab. As the book makes it when `None`.
     pub length_mm: Option<f64>,
     /// Where its middle stands; chosen when `None`.
     pub at: Option<Point>,
 }
 
-impl TabAsk {
+impl TabOptions {
     /// Whether no tab is to stand at all.
     pub fn is_left_out(&self) -> bool {
         self.length_mm == Some(0.0)
@@ -124,21 +124,21 @@ impl TabAsk {
 
 /// What is asked of the piece of a contour; what is absent is as for the whole.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct PieceAsk {
+pub struct PieceOptions {
     /// Its tab.
-    pub tab: TabAsk,
+    pub tab: TabOptions,
     /// What is done with a slug.
-    pub slug: Option<SlugAsk>,
+    pub slug: Option<SlugPolicy>,
     /// The face of the tab.
     pub face: Option<TabFace>,
 }
 
-impl PieceAsk {
+impl PieceOptions {
     /// This, and what it leaves open from `whole`.
     #[must_use]
     pub fn or(self, whole: Self) -> Self {
         Self {
-            tab: TabAsk {
+            tab: TabOptions {
                 length_mm: self.tab.length_mm.or(whole.tab.length_mm),
                 at: self.tab.at.or(whole.tab.at),
             },
@@ -150,7 +150,7 @@ impl PieceAsk {
 
 /// How the work is held, and what is asked of the pieces.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Holding {
+pub struct Workholding {
     /// The blank, where the drawing does not show it.
     pub blank: Option<BlankSize>,
     /// The side where it is clamped.
@@ -158,16 +158,16 @@ pub struct Holding {
     /// How far the clamps reach into it, mm; as the book says when `None`.
     pub clamp_depth_mm: Option<f64>,
     /// All pieces.
-    pub all: PieceAsk,
+    pub all: PieceOptions,
     /// Those of a layer, by name.
-    pub layers: BTreeMap<String, PieceAsk>,
+    pub layers: BTreeMap<String, PieceOptions>,
     /// Those of a contour, by number.
-    pub contours: BTreeMap<usize, PieceAsk>,
+    pub contours: BTreeMap<usize, PieceOptions>,
 }
 
-impl Holding {
+impl Workholding {
     /// What is asked of the piece of a contour on a layer.
-    pub fn on(&self, contour: usize, layer: &str) -> PieceAsk {
+    pub fn on(&self, contour: usize, layer: &str) -> PieceOptions {
         let named = self
             .layers
             .iter()
@@ -198,9 +198,9 @@ mod tests {
         let whole = holding.on(1, "0");
         assert_eq!(
             (whole.tab.length_mm, whole.slug, whole.face),
-            (Some(2.5), Some(SlugAsk::Stop), None)
+            (Some(2.5), Some(SlugPolicy::Stop), None)
         );
-        assert_eq!(holding.on(2, "die").slug, Some(SlugAsk::Coreless));
+        assert_eq!(holding.on(2, "die").slug, Some(SlugPolicy::Coreless));
         let third = holding.on(3, "die");
         assert_eq!(
             (third.tab.length_mm, third.tab.at),
@@ -208,14 +208,14 @@ mod tests {
         );
         assert_eq!(
             (third.slug, third.face),
-            (Some(SlugAsk::Coreless), Some(TabFace::Skimmed))
+            (Some(SlugPolicy::Coreless), Some(TabFace::Skimmed))
         );
     }
 
     #[test]
     fn nonsense_is_refused_with_its_reason() {
         let reason = |text: &str| {
-            let parsed = JobFile::parse(text).and_then(|job| job.refuse_nonsense().map(|()| job));
+            let parsed = JobFile::parse(text).and_then(|job| job.validate().map(|()| job));
             parsed.expect_err(text).to_string()
         };
         for tab in ["", "-1", "0", "wide", "inf"] {

@@ -1,5 +1,5 @@
-use super::{Error, Open, Plan, Wanted, plan_wanted};
-use crate::job::{Demand, Demands, Finish, Reading, Tolerance, Uses};
+use super::{Constraints, Error, Plan, Requirements, plan_requirements};
+use crate::job::{Demand, Demands, Finish, Purposes, Reading, Tolerance};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE.
@@ -8,19 +8,19 @@ const PLATE: &str = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nS
     0\nLWPOLYLINE\n8\nPART\n90\n4\n70\n1\n10\n0\n20\n0\n10\n60\n20\n0\n10\n60\n20\n40\n10\n0\n20\n40\n\
     0\nENDSEC\n0\nEOF\n";
 
-fn planned(wanted: &Wanted) -> Result<Plan, Error> {
+fn planned(requirements: &Requirements) -> Result<Plan, Error> {
     let book = Book::built_in().expect("sound");
-    plan_wanted(
+    plan_requirements(
         "plate.dxf",
         PLATE.as_bytes(),
         &Reading::default(),
-        &Uses::default(),
+        &Purposes::default(),
         &book,
-        wanted,
+        requirements,
     )
 }
 
-fn wanted(finish: &str) -> Wanted {
+fn requirements(finish: &str) -> Requirements {
     let of = |demand| Demands {
         all: Demand {
             finish: Some(Finish::parse(finish).expect("a finish")),
@@ -29,18 +29,18 @@ fn wanted(finish: &str) -> Wanted {
         layers: [("DIE".to_owned(), demand)].into(),
         ..Demands::default()
     };
-    Wanted {
+    Requirements {
         demands: of(Demand {
             finish: Some(Finish::parse("Ra 0.5").expect("a finish")),
             tolerance: Some(Tolerance::parse("25H7").expect("a fit")),
             ..Demand::default()
         }),
-        open: Open {
+        open: Constraints {
             wire_mm: Some(0.25),
             wire_kind: Some("brass".to_owned()),
             machine: None,
         },
-        ..Wanted::new("tool-steel", 20.0)
+        ..Requirements::new("tool-steel", 20.0)
     }
 }
 
@@ -48,7 +48,7 @@ fn wanted(finish: &str) -> Wanted {
 /// Ø25 is a circle of radius 12.5 − 0.130 + 0.00525.
 #[test]
 fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
-    let plan = planned(&wanted("Ra 3.0")).expect("can be cut");
+    let plan = planned(&requirements("Ra 3.0")).expect("can be cut");
     let die = plan
         .paths
         .loops
@@ -71,7 +71,7 @@ fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
 
 #[test]
 fn the_estimate_holds_every_part_of_the_job() {
-    let plan = planned(&wanted("Ra 3.0")).expect("can be cut");
+    let plan = planned(&requirements("Ra 3.0")).expect("can be cut");
     let estimate = &plan.estimate;
     let time = estimate.time.as_ref().expect("no path is refused");
     assert_eq!(estimate.cut, plan.cut);
@@ -83,7 +83,7 @@ fn the_estimate_holds_every_part_of_the_job() {
             .any(|term| term.minutes.name == "engagement of skims")
     );
     assert_eq!(estimate.quality.len(), 2);
-    assert!(estimate.ledger.is_some() && estimate.confidence.contains("not for quoting"));
+    assert!(estimate.costs.is_some() && estimate.confidence.contains("not for quoting"));
     assert!(plan.candidates[0].chosen);
     assert!(
         plan.inspection
@@ -99,7 +99,7 @@ fn the_estimate_holds_every_part_of_the_job() {
 
 #[test]
 fn where_nothing_reaches_the_nearest_is_planned_and_said() {
-    let plan = planned(&wanted("Ra 0.01")).expect("can be cut");
+    let plan = planned(&requirements("Ra 0.01")).expect("can be cut");
     assert!(!plan.candidates[0].chosen);
     assert!(
         plan.inspection
@@ -117,27 +117,27 @@ fn where_nothing_reaches_the_nearest_is_planned_and_said() {
 
 #[test]
 fn what_cannot_be_cut_is_refused() {
-    let mut tapered = wanted("Ra 3.0");
+    let mut tapered = requirements("Ra 3.0");
     tapered.tapered = true;
     assert!(matches!(planned(&tapered), Err(Error::Impossible { reasons }) if reasons[0].contains("taper")));
-    let mut thick = wanted("Ra 3.0");
+    let mut thick = requirements("Ra 3.0");
     thick.thickness_mm = 400.0;
     assert!(matches!(planned(&thick), Err(Error::Impossible { .. })));
     assert!(matches!(
-        planned(&Wanted::new("magnesium", 20.0)),
+        planned(&Requirements::new("magnesium", 20.0)),
         Err(Error::Pass(_))
     ));
     assert!(matches!(
-        planned(&Wanted::new("tool-steel", f64::NAN)),
+        planned(&Requirements::new("tool-steel", f64::NAN)),
         Err(Error::Pass(_))
     ));
 }
 
 #[test]
 fn what_nobody_waits_for_is_given_up() {
-    let given_up = wanted("N6");
-    given_up.patience.end();
-    assert!(matches!(planned(&given_up), Err(Error::GivenUp)));
+    let given_up = requirements("N6");
+    given_up.cancel.cancel();
+    assert!(matches!(planned(&given_up), Err(Error::Cancelled)));
 }
 
 /// A 20 × 14 opening whose corners are broken by 0.02 mm: each is two obtuse corners, of 135°, that any wire is expected to
@@ -154,7 +154,7 @@ fn within(tolerance: &str, inside_radius_mm: Option<f64>) -> Plan {
 
 fn within_by(tolerance: &str, inside_radius_mm: Option<f64>, wire_mm: Option<f64>) -> Plan {
     let book = Book::built_in().expect("sound");
-    let wanted = Wanted {
+    let requirements = Requirements {
         demands: Demands {
             all: Demand {
                 tolerance: Some(Tolerance::parse(tolerance).expect("a tolerance")),
@@ -163,20 +163,20 @@ fn within_by(tolerance: &str, inside_radius_mm: Option<f64>, wire_mm: Option<f64
             },
             ..Demands::default()
         },
-        open: Open {
+        open: Constraints {
             wire_mm,
-            ..Open::default()
+            ..Constraints::default()
         },
-        ..Wanted::new("tool-steel", 20.0)
+        ..Requirements::new("tool-steel", 20.0)
     };
-    let (reading, uses) = (Reading::default(), Uses::default());
-    plan_wanted(
+    let (reading, uses) = (Reading::default(), Purposes::default());
+    plan_requirements(
         "broken.dxf",
         BROKEN_CORNERS.as_bytes(),
         &reading,
         &uses,
         &book,
-        &wanted,
+        &requirements,
     )
     .expect("can be cut")
 }

@@ -1,7 +1,7 @@
 use serde::Serialize;
 
 use crate::job::Scope;
-use crate::plan::Asked;
+use crate::plan::WallRequirement;
 
 /// What is asked of the wall of a demand group.
 #[derive(Serialize)]
@@ -28,7 +28,7 @@ pub(super) struct AskedRow<'a> {
 }
 
 impl<'a> AskedRow<'a> {
-    pub(super) fn new(group: usize, contours: &'a [usize], asked: &Asked) -> Self {
+    pub(super) fn new(group: usize, contours: &'a [usize], asked: &WallRequirement) -> Self {
         Self {
             group,
             contours,

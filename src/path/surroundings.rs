@@ -2,17 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use super::along::open_run;
 use super::holes::{Hole, Regions, holes};
-use super::lead::Landing;
+use super::lead::EntryPoint;
+use super::path_line::open_run;
 use super::start::{Path, Start, StartOrigin, Starting, UnusedHole};
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
-use crate::job::StartAsk;
+use crate::job::StartOptions;
 use crate::tolerance::PATH_MM;
 
 /// What stands around.
-pub(super) struct Site<'a> {
+pub(super) struct Surroundings<'a> {
     pub(super) contours: &'a Contours,
     walls: SegmentIndex,
     pub(super) starting: Starting<'a>,
@@ -23,7 +23,7 @@ pub(super) struct Site<'a> {
     holes_beside: BTreeMap<usize, Vec<usize>>,
 }
 
-impl<'a> Site<'a> {
+impl<'a> Surroundings<'a> {
     pub(super) fn new(contours: &'a Contours, starting: &Starting<'a>) -> Self {
         let regions = Regions::new(contours);
         let holes = holes(contours, starting.holes, &regions);
@@ -74,7 +74,7 @@ impl<'a> Site<'a> {
         self.starting.wire_mm + self.starting.rule.thread_clear_mm.value() + self.drift_mm()
     }
 
-    pub(super) fn needed_mm(&self, hole_mm: f64) -> f64 {
+    pub(super) fn required_clearance_mm(&self, hole_mm: f64) -> f64 {
         0.5 * hole_mm + self.drift_mm() + self.starting.rule.wall_clear_mm.value()
     }
 
@@ -89,10 +89,10 @@ impl<'a> Site<'a> {
         wire_loop: usize,
         path: &Path<'_>,
         contour: &Contour,
-        ask: StartAsk,
+        ask: StartOptions,
     ) -> (Start, Option<usize>) {
-        let make = |at: Point, origin: StartOrigin, hole_mm: Option<f64>, landing: Landing| {
-            let needed_mm = self.needed_mm(hole_mm.unwrap_or(0.0));
+        let make = |at: Point, origin: StartOrigin, hole_mm: Option<f64>, landing: EntryPoint| {
+            let required_clearance_mm = self.required_clearance_mm(hole_mm.unwrap_or(0.0));
             Start {
                 contour: contour.id,
                 wire_loop,
@@ -100,8 +100,8 @@ impl<'a> Site<'a> {
                 origin,
                 hole_mm,
                 drift_mm: self.drift_mm(),
-                room_mm: self.room(at, needed_mm),
-                needed_mm,
+                clearance_mm: self.room(at, required_clearance_mm),
+                required_clearance_mm,
                 threads_from_mm: self.threads_from_mm(),
                 misplaced: false,
                 landing,

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use crate::drawing::{Curve, Drawing};
 use crate::geometry::{Point, Polyline};
-use crate::job::{Use, Uses};
+use crate::job::{Purpose, Purposes};
 use crate::tolerance::ROUND_SHARE;
 
 /// Names of linetypes that by drawing practice show something else than an edge to be cut: axes, hidden and
@@ -30,7 +30,7 @@ pub struct StyleNotCut {
 }
 
 /// The use of each curve, and what was left out for its linetype alone.
-pub(super) fn of_curves(drawing: &Drawing, uses: &Uses) -> (Vec<Use>, Vec<StyleNotCut>) {
+pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Vec<StyleNotCut>) {
     let rules = Rules::new(drawing, uses);
     let mut styles: Vec<StyleNotCut> = Vec::new();
     let of = drawing
@@ -40,7 +40,7 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Uses) -> (Vec<Use>, Vec<StyleN
         .map(|(i, curve)| {
             rules.said(curve).unwrap_or_else(|| {
                 if rules.style_not_cut.get(curve.origin.linetype as usize) != Some(&true) {
-                    return Use::Cut;
+                    return Purpose::Cut;
                 }
                 match styles
                     .iter_mut()
@@ -57,7 +57,7 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Uses) -> (Vec<Use>, Vec<StyleN
                         first: i,
                     }),
                 }
-                Use::Reference
+                Purpose::Reference
             })
         })
         .collect();
@@ -65,15 +65,20 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Uses) -> (Vec<Use>, Vec<StyleN
 }
 
 /// The points of the drawing on layers of start holes.
-pub(super) fn start_points(drawing: &Drawing, uses: &Uses) -> Vec<Point> {
+pub(super) fn start_points(drawing: &Drawing, uses: &Purposes) -> Vec<Point> {
     let rules = Rules::new(drawing, uses);
-    let marks = |layer: u32| matches!(rules.layers.get(layer as usize), Some((Some(Use::StartHole), _)));
+    let marks = |layer: u32| {
+        matches!(
+            rules.layers.get(layer as usize),
+            Some((Some(Purpose::StartHole), _))
+        )
+    };
     let points = drawing.points.iter().filter(|point| marks(point.layer));
     points.map(|point| point.at).collect()
 }
 
 /// Whether a curve is a full circle, smaller across than the start holes that are asked for.
-pub(super) fn is_start_hole(polyline: &Polyline, uses: &Uses) -> bool {
+pub(super) fn is_start_hole(polyline: &Polyline, uses: &Purposes) -> bool {
     let Some(under_mm) = uses.start_holes_under_mm else {
         return false;
     };
@@ -86,15 +91,15 @@ pub(super) fn is_start_hole(polyline: &Polyline, uses: &Uses) -> bool {
 /// The user's rules, looked up once for each layer and linetype.
 struct Rules<'a> {
     /// What is said of each layer, and whether it is left out because others are to be cut.
-    layers: Vec<(Option<Use>, bool)>,
-    linetypes: Vec<Option<Use>>,
+    layers: Vec<(Option<Purpose>, bool)>,
+    linetypes: Vec<Option<Purpose>>,
     style_not_cut: Vec<bool>,
-    uses: &'a Uses,
+    uses: &'a Purposes,
 }
 
 impl<'a> Rules<'a> {
-    fn new(drawing: &Drawing, uses: &'a Uses) -> Self {
-        let by_name = |list: &std::collections::BTreeMap<String, Use>, name: &str| {
+    fn new(drawing: &Drawing, uses: &'a Purposes) -> Self {
+        let by_name = |list: &std::collections::BTreeMap<String, Purpose>, name: &str| {
             list.iter()
                 .find(|(key, _)| same_name(key, name))
                 .map(|(_, &purpose)| purpose)
@@ -121,7 +126,7 @@ impl<'a> Rules<'a> {
     }
 
     /// What the user's rules say of a curve, if anything.
-    fn said(&self, curve: &Curve) -> Option<Use> {
+    fn said(&self, curve: &Curve) -> Option<Purpose> {
         let origin = &curve.origin;
         let (of_layer, left_out) = self
             .layers
@@ -134,15 +139,15 @@ impl<'a> Rules<'a> {
         let purpose = match of_layer {
             Some(purpose) => Some(purpose),
             None if left_out => Some(match of_style() {
-                Some(purpose) if purpose != Use::Cut => purpose,
-                _ if broken => Use::Reference,
-                _ => Use::NotNow,
+                Some(purpose) if purpose != Purpose::Cut => purpose,
+                _ if broken => Purpose::Reference,
+                _ => Purpose::NotNow,
             }),
             None => of_style(),
         };
         // What is given of a side is given for contours.
         purpose.map(|purpose| match purpose {
-            Use::Part | Use::Opening => Use::Cut,
+            Purpose::Part | Purpose::Opening => Purpose::Cut,
             other => other,
         })
     }
@@ -172,13 +177,13 @@ mod tests {
 
     #[test]
     fn only_full_circles_below_the_limit_are_start_holes() {
-        let under = |mm: f64| Uses {
+        let under = |mm: f64| Purposes {
             start_holes_under_mm: Some(mm),
-            ..Uses::default()
+            ..Purposes::default()
         };
         let hole = Polyline::circle(Point::new(3.0, 4.0), 0.5);
         assert!(is_start_hole(&hole, &under(1.01)) && !is_start_hole(&hole, &under(1.0)));
-        assert!(!is_start_hole(&hole, &Uses::default()));
+        assert!(!is_start_hole(&hole, &Purposes::default()));
         let square = Polyline::closed([(0.0, 0.0, 0.0), (0.5, 0.0, 0.0), (0.5, 0.5, 0.0), (0.0, 0.5, 0.0)]);
         assert!(!is_start_hole(&square, &under(5.0)));
     }

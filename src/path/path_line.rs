@@ -3,14 +3,14 @@
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
 
 /// A loop measured along.
-pub(super) struct Line<'a> {
+pub(super) struct PathLine<'a> {
     pub(super) path: &'a Polyline,
     /// Where each segment begins, mm.
     pub(super) begins_mm: Vec<f64>,
     pub(super) length_mm: f64,
 }
 
-impl<'a> Line<'a> {
+impl<'a> PathLine<'a> {
     pub(super) fn new(path: &'a Polyline) -> Self {
         let mut length_mm = 0.0;
         let begins_mm = path

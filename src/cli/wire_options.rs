@@ -8,7 +8,7 @@ use crate::job::{JobFile, JobPart, LeadShape, Stops};
 /// How the wire runs.
 #[derive(Debug, Default, Args)]
 #[command(next_help_heading = "How the wire runs")]
-pub(super) struct RunningArgs {
+pub(super) struct WireArgs {
     /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`
     #[arg(long, value_name = "[N:]X,Y", value_parser = start, allow_hyphen_values = true)]
     start: Vec<Start>,
@@ -48,7 +48,7 @@ struct Start {
     at_mm: [f64; 2],
 }
 
-impl RunningArgs {
+impl WireArgs {
     /// The job, with what stands on the command line over it.
     pub(super) fn over(&self, job: JobFile) -> JobFile {
         let mut job = JobFile {
@@ -151,11 +151,11 @@ mod tests {
             overlap_mm: Some(0.5),
             ..JobFile::default()
         };
-        let args = RunningArgs {
+        let args = WireArgs {
             start: vec![start("1,2").expect("a place"), start("3:4,5").expect("a place")],
             entry: vec![entry("3:6,7").expect("a place")],
             lead: Some(LeadShape::Straight),
-            ..RunningArgs::default()
+            ..WireArgs::default()
         };
         let both = args.over(job);
         assert_eq!(

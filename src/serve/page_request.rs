@@ -16,7 +16,7 @@ pub(super) const LONGEST_ASK: usize = 64 << 10;
 /// Which drawing the body of a request is, and what is asked of it.
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Ask {
+pub(super) struct PageRequest {
     /// Name of the drawing, for the reports; never a path.
     #[serde(default)]
     pub(super) file: String,
@@ -28,7 +28,7 @@ pub(super) struct Ask {
     several: bool,
 }
 
-impl Ask {
+impl PageRequest {
     /// Reads the header.
     pub(super) fn of(head: Head<'_>) -> Result<Self, Refusal> {
         let header = head.headers.get(ASK_HEADER).ok_or_else(Refusal::nothing_asked)?;

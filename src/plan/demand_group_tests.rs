@@ -1,8 +1,8 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::{Inspection, Open, Sorted, choose, inspect, sort_out};
+use super::{Constraints, DemandGroups, Inspection, choose, group_by_demand, inspect};
 use crate::estimate::Order;
-use crate::job::{Demand, Demands, Finish, Nozzles, Prefer, Reading, Tolerance, Uses};
+use crate::job::{Demand, Demands, Finish, Nozzles, Prefer, Purposes, Reading, Tolerance};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE and a square window of 5 mm with radii of 1 mm at two of its corners.
@@ -30,7 +30,7 @@ fn plate() -> Inspection {
         "plate.dxf",
         text.as_bytes(),
         &Reading::default(),
-        &Uses::default(),
+        &Purposes::default(),
         &Book::built_in().expect("the built-in book is sound"),
     )
     .expect("a sound drawing")
@@ -42,13 +42,13 @@ fn polyline(vertices: &[(f64, f64, f64)]) -> String {
     format!("0\nLWPOLYLINE\n8\nPART\n90\n{}\n70\n1\n{points}", vertices.len())
 }
 
-fn sorted(inspection: &Inspection, demands: &Demands, book: &Book) -> Sorted {
+fn sorted(inspection: &Inspection, demands: &Demands, book: &Book) -> DemandGroups {
     let drawing = &inspection.drawing;
     let layer_of = |contour: &crate::contour::Contour| {
         let curve = &drawing.curves[contour.curves[0]];
         drawing.layers[curve.origin.layer as usize].name.as_str()
     };
-    sort_out(&inspection.contours, layer_of, demands, book).expect("sound demands")
+    group_by_demand(&inspection.contours, layer_of, demands, book).expect("sound demands")
 }
 
 fn die_and_part() -> Demands {
@@ -73,9 +73,9 @@ fn die_and_part() -> Demands {
 fn contours_are_sorted_by_what_is_asked() {
     let book = Book::built_in().expect("sound");
     let sorted = sorted(&plate(), &die_and_part(), &book);
-    assert_eq!((sorted.outlines.len(), sorted.extent_mm), (2, [60.0, 40.0]));
+    assert_eq!((sorted.demand_groups.len(), sorted.extent_mm), (2, [60.0, 40.0]));
     let die = sorted
-        .outlines
+        .demand_groups
         .iter()
         .find(|outline| outline.asked.limits.is_some())
         .expect("the bore");
@@ -84,7 +84,7 @@ fn contours_are_sorted_by_what_is_asked() {
     assert!((die.asked.aim_mm - 0.005_25).abs() < 1e-12);
     assert_eq!(die.min_inside_radius_mm, Some(12.5));
     let part = sorted
-        .outlines
+        .demand_groups
         .iter()
         .find(|outline| outline.asked.limits.is_none())
         .expect("the rest");
@@ -135,25 +135,20 @@ fn a_die_and_its_plate_get_their_own_passes() {
         pieces_per_load: 1,
     };
     let steel = book.material("tool-steel").expect("in the book");
-    let question = sorted.question(&book, steel, 20.0, Nozzles::Sealed, order);
+    let input = sorted.input(&book, steel, 20.0, Nozzles::Sealed, order);
     // 60 × 40 × 20 mm at 7.7 g/cm³.
-    assert!(
-        question
-            .blank
-            .mass_kg
-            .is_some_and(|kg| (kg - 0.3696).abs() < 1e-9)
-    );
-    let brass = Open {
+    assert!(input.blank.mass_kg.is_some_and(|kg| (kg - 0.3696).abs() < 1e-9));
+    let brass = Constraints {
         wire_mm: Some(0.25),
         wire_kind: Some("brass".to_owned()),
         machine: None,
     };
-    let taken = choose(&question, &brass, Prefer::Time)
+    let taken = choose(&input, &brass, Prefer::Time)
         .into_iter()
         .find(|candidate| candidate.chosen);
     let taken = taken.expect("one is taken");
     let by_group: Vec<(Option<f64>, usize)> = sorted
-        .outlines
+        .demand_groups
         .iter()
         .zip(&taken.passes_by_group)
         .map(|(outline, passes)| (outline.asked.ra_um, *passes))

@@ -3,7 +3,7 @@ use crate::shop::{Book, Machine, MachineError, Material, MaterialError, Wire, Wi
 
 /// What passes are asked for.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Ask {
+pub struct PassRequest {
     /// Name or alias of the material.
     pub material: String,
     /// Thickness of the work, mm.
@@ -82,7 +82,7 @@ pub struct Setting<'a> {
     pub machine: &'a Machine,
 }
 
-impl Ask {
+impl PassRequest {
     /// Sealed nozzles, the book's own wire kind and machine, no aim.
     pub fn new(material: impl Into<String>, thickness_mm: f64, wire_mm: f64, passes: usize) -> Self {
         Self {

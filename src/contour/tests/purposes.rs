@@ -36,36 +36,42 @@ fn uses_follow_layer_linetype_and_number() {
     curves.push(("0", line(0.0, 20.0, 40.0, 20.0)));
     let mut drawing = drawing(curves);
     drawing.curves[5].origin.linetype = 1;
-    let plain = build(&drawing, &Reading::default(), &Uses::default());
-    let purposes: Vec<Use> = plain.list.iter().map(|c| c.purpose).collect();
-    assert_eq!(purposes, [Use::Cut, Use::Cut, Use::Reference]);
+    let plain = build(&drawing, &Reading::default(), &Purposes::default());
+    let purposes: Vec<Purpose> = plain.list.iter().map(|c| c.purpose).collect();
+    assert_eq!(purposes, [Purpose::Cut, Purpose::Cut, Purpose::Reference]);
     assert_eq!(plain.facts.styles_not_cut.len(), 1);
 
     // An existing outline still makes the hole in it an opening; a blank does not.
-    for (purpose, role) in [(Use::Existing, Role::Opening), (Use::Blank, Role::Outside)] {
-        let mut uses = Uses::default();
+    for (purpose, role) in [
+        (Purpose::Existing, Role::Opening),
+        (Purpose::Blank, Role::Outside),
+    ] {
+        let mut uses = Purposes::default();
         uses.contours.insert(1, purpose);
         let contours = build(&drawing, &Reading::default(), &uses).list;
         assert_eq!(contours[0].purpose, purpose);
         assert_eq!(contours[1].role, role);
     }
-    let uses = Uses {
+    let uses = Purposes {
         cut_layers: vec!["holes".to_owned()],
-        ..Uses::default()
+        ..Purposes::default()
     };
     let contours = build(&drawing, &Reading::default(), &uses).list;
     assert_eq!(
         (contours[0].purpose, contours[0].role),
-        (Use::NotNow, Role::Outside)
+        (Purpose::NotNow, Role::Outside)
     );
-    assert_eq!((contours[1].purpose, contours[1].role), (Use::Cut, Role::Opening));
+    assert_eq!(
+        (contours[1].purpose, contours[1].role),
+        (Purpose::Cut, Role::Opening)
+    );
     // A broken line on a layer that is left out is no edge.
-    assert_eq!(contours[2].purpose, Use::Reference);
+    assert_eq!(contours[2].purpose, Purpose::Reference);
 }
 
 /// Each contour's side and where it comes from, when the first one, around the others, is taken for `purpose`.
-fn with_first_as(drawing: &Drawing, purpose: Use, given: &[(usize, Use)]) -> Vec<(Role, SideFrom)> {
-    let mut uses = Uses::default();
+fn with_first_as(drawing: &Drawing, purpose: Purpose, given: &[(usize, Purpose)]) -> Vec<(Role, SideFrom)> {
+    let mut uses = Purposes::default();
     uses.contours.insert(1, purpose);
     uses.contours.extend(given.iter().copied());
     let made = build(drawing, &Reading::default(), &uses);
@@ -87,21 +93,21 @@ fn a_side_is_never_turned_round_in_silence() {
     curves.extend([("0", circle(8.0)), ("0", circle(4.0))]);
     let drawing = drawing(curves);
     let (opening, core) = (Role::Opening, Role::Outside);
-    for edge in [Use::Cut, Use::Existing, Use::NotNow, Use::Part] {
+    for edge in [Purpose::Cut, Purpose::Existing, Purpose::NotNow, Purpose::Part] {
         let sides = with_first_as(&drawing, edge, &[]);
         assert_eq!(sides[1..], [(opening, Drawn), (core, Drawn)], "{edge:?}");
     }
-    for none in [Use::Reference, Use::Ignore] {
+    for none in [Purpose::Reference, Purpose::Ignore] {
         let sides = with_first_as(&drawing, none, &[]);
         assert_eq!([sides[1].1, sides[2].1], [Unclear, Unclear], "{none:?}");
         // The way out: the side of the outer one, from which that of the inner one follows.
-        let given = with_first_as(&drawing, none, &[(2, Use::Opening)]);
+        let given = with_first_as(&drawing, none, &[(2, Purpose::Opening)]);
         assert_eq!(given[1..], [(opening, Given), (core, Drawn)], "{none:?}");
-        let given = with_first_as(&drawing, none, &[(2, Use::Part)]);
+        let given = with_first_as(&drawing, none, &[(2, Purpose::Part)]);
         assert_eq!(given[1..], [(core, Given), (opening, Drawn)], "{none:?}");
     }
     // In a blank the outermost is a part, as always.
-    let sides = with_first_as(&drawing, Use::Blank, &[]);
+    let sides = with_first_as(&drawing, Purpose::Blank, &[]);
     assert_eq!(sides[1..], [(core, Drawn), (opening, Drawn)]);
 }
 
@@ -116,19 +122,19 @@ fn a_frame_turns_nothing_round() {
         drawing(curves)
     };
     let unclear =
-        |drawing: &Drawing, uses: &Uses| build(drawing, &Reading::default(), uses).facts.sides_unclear;
+        |drawing: &Drawing, uses: &Purposes| build(drawing, &Reading::default(), uses).facts.sides_unclear;
     let left_out = [
-        Uses {
+        Purposes {
             cut_layers: vec!["CUT".to_owned()],
-            ..Uses::default()
+            ..Purposes::default()
         },
-        Uses {
-            layers: [("SIDES".to_owned(), Use::Ignore)].into(),
-            ..Uses::default()
+        Purposes {
+            layers: [("SIDES".to_owned(), Purpose::Ignore)].into(),
+            ..Purposes::default()
         },
-        Uses {
-            layers: [("SIDES".to_owned(), Use::Reference)].into(),
-            ..Uses::default()
+        Purposes {
+            layers: [("SIDES".to_owned(), Purpose::Reference)].into(),
+            ..Purposes::default()
         },
     ];
     for uses in left_out {
@@ -136,7 +142,7 @@ fn a_frame_turns_nothing_round() {
         let part = made
             .list
             .iter()
-            .find(|c| c.purpose == Use::Cut)
+            .find(|c| c.purpose == Purpose::Cut)
             .expect("the part");
         assert_eq!(
             (part.role, part.side_from),
@@ -155,11 +161,11 @@ fn a_contour_given_another_use_has_no_flaws() {
     curves.push(("0", line(10.0, 10.0, 12.0, 12.0)));
     curves.extend(sides(20.0, 0.0, 30.0, 10.0));
     let drawing = drawing(curves);
-    let flawed = build(&drawing, &Reading::default(), &Uses::default());
+    let flawed = build(&drawing, &Reading::default(), &Purposes::default());
     assert_eq!((flawed.facts.gaps.len(), flawed.facts.branches.len()), (1, 1));
-    let mut uses = Uses::default();
+    let mut uses = Purposes::default();
     for contour in flawed.list.iter().filter(|contour| contour.bounds.max.x < 15.0) {
-        uses.contours.insert(contour.id, Use::Reference);
+        uses.contours.insert(contour.id, Purpose::Reference);
     }
     let spared = build(&drawing, &Reading::default(), &uses);
     assert_eq!((spared.facts.gaps.len(), spared.facts.branches.len()), (0, 0));
@@ -177,13 +183,13 @@ fn a_contour_made_cut_by_its_number_is_searched_like_the_others() {
     curves[7].1 = line(5.0, 5.3, 5.0, 15.0);
     curves.push(("AXES", Polyline::circle(Point::new(10.0, 10.0), 1.0)));
     let drawing = drawing(curves);
-    let mut uses = Uses {
+    let mut uses = Purposes {
         cut_layers: vec!["0".to_owned()],
-        ..Uses::default()
+        ..Purposes::default()
     };
     let plain = build(&drawing, &Reading::default(), &uses);
     assert_eq!((plain.facts.crossings.len(), plain.facts.gaps.len()), (0, 0));
-    uses.contours.insert(2, Use::Cut);
+    uses.contours.insert(2, Purpose::Cut);
     let cut = build(&drawing, &Reading::default(), &uses);
     let pairs: Vec<_> = cut
         .facts

@@ -10,7 +10,7 @@ const ROOM_SHARE: f64 = 0.01;
 
 /// The point inside a loop that is farthest from it (its pole of inaccessibility): squares that cannot hold a better one
 /// than known are dropped, the most promising is quartered (the scheme of Mapbox's `polylabel`).
-pub(super) fn roomiest(index: &SegmentIndex, bounds: Bounds) -> Point {
+pub(super) fn widest(index: &SegmentIndex, bounds: Bounds) -> Point {
     let half = 0.5 * bounds.width().max(bounds.height());
     let precision = ROOM_SHARE * half;
     let mut best = Cell::new(index, bounds.center(), 0.0);
@@ -90,7 +90,7 @@ mod tests {
             (4.0, 2.0, 0.0),
             (0.0, 2.0, 0.0),
         ]);
-        let at = roomiest(&SegmentIndex::of([&bay]), bay.bounds());
+        let at = widest(&SegmentIndex::of([&bay]), bay.bounds());
         // The circle that touches both outer walls and the inner corner: 6 − x = y, distance to (4, 2) the same.
         let radius = 2.0 * 2f64.sqrt() / (1.0 + 2f64.sqrt());
         assert!(

@@ -18,12 +18,12 @@ const FETCH_SITE: HeaderName = HeaderName::from_static("sec-fetch-site");
 
 /// Names and token that open the page.
 #[derive(Clone, Debug)]
-pub struct Door {
+pub struct AccessControl {
     hosts: Vec<String>,
     token: Option<String>,
 }
 
-impl Door {
+impl AccessControl {
     /// Opens to this machine alone, on the port of `at`.
     pub fn on_this_machine(at: SocketAddr) -> Self {
         let port = at.port();

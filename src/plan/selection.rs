@@ -1,13 +1,13 @@
 //! A drawing opened for what is wanted of it: read, its contours sorted by demand, the question put, and the choice
 //! held against the real paths.
 
-use super::candidate::{Candidate, Means, Question, weigh};
+use super::candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
 use super::choice::choose;
-use super::outline::Sorted;
-use super::wanted::Wanted;
-use super::{Error, Inspection, Job, Part, Plan, Terms, assemble, read};
-use crate::job::{Reading, Uses};
-use crate::pass::{self, Ask};
+use super::demand_group::DemandGroups;
+use super::requirements::Requirements;
+use super::{Error, GroupPlan, Inspection, JobContext, Plan, RunOptions, assemble, read};
+use crate::job::{Purposes, Reading};
+use crate::pass::{self, PassRequest};
 use crate::path::Unreached;
 use crate::shop::Book;
 use crate::units::UM_PER_MM;
@@ -17,43 +17,43 @@ use crate::units::UM_PER_MM;
 const MOST_TRIES: usize = 4;
 
 /// A drawing, sorted by what is wanted of it.
-pub(super) struct Opened<'b> {
+pub(super) struct Selection<'b> {
     pub(super) inspection: Inspection,
-    pub(super) sorted: Sorted,
-    pub(super) question: Question<'b>,
+    pub(super) sorted: DemandGroups,
+    pub(super) input: SelectionInput<'b>,
 }
 
 /// The contours of a drawing sorted by demand, and the question that they put.
 pub(super) fn sort<'b>(
     inspection: &Inspection,
     book: &'b Book,
-    wanted: &Wanted,
-) -> Result<(Sorted, Question<'b>), Error> {
-    let material = wanted.look_up(book)?;
-    let mut sorted = inspection.sort_out(&wanted.demands, book)?;
-    for outline in &mut sorted.outlines {
-        outline.loose = inspection.loose_parts(&outline.contours, &wanted.holding);
+    requirements: &Requirements,
+) -> Result<(DemandGroups, SelectionInput<'b>), Error> {
+    let material = requirements.look_up(book)?;
+    let mut sorted = inspection.group_by_demand(&requirements.demands, book)?;
+    for outline in &mut sorted.demand_groups {
+        outline.loose = inspection.loose_parts(&outline.contours, &requirements.holding);
         let loose = outline.loose.iter().map(|id| &inspection.contours.list[id - 1]);
         outline.loose_perimeter_mm = loose.map(|contour| contour.perimeter_mm).sum();
     }
-    let question = wanted.question(&sorted, book, material);
-    Ok((sorted, question))
+    let input = requirements.input(&sorted, book, material);
+    Ok((sorted, input))
 }
 
-impl<'b> Opened<'b> {
+impl<'b> Selection<'b> {
     pub(super) fn read(
         file: &str,
         bytes: &[u8],
         reading: &Reading,
-        uses: &Uses,
+        uses: &Purposes,
         book: &'b Book,
-        wanted: &Wanted,
+        requirements: &Requirements,
     ) -> Result<Self, Error> {
         // What is asked is looked up first: a wrong word should not wait for a large drawing.
-        wanted.look_up(book)?;
+        requirements.look_up(book)?;
         let mut inspection = read(file, bytes, reading, uses, book)?;
-        let (sorted, question) = sort(&inspection, book, wanted)?;
-        if sorted.outlines.is_empty() {
+        let (sorted, input) = sort(&inspection, book, requirements)?;
+        if sorted.demand_groups.is_empty() {
             let reasons = vec!["nothing is to be cut".to_owned()];
             return Err(Error::Impossible { reasons });
         }
@@ -61,24 +61,28 @@ impl<'b> Opened<'b> {
         Ok(Self {
             inspection,
             sorted,
-            question,
+            input,
         })
     }
 
     /// One candidate for each wire and machine that is left open, the one to take first.
-    pub(super) fn choose(&self, wanted: &Wanted) -> Vec<Candidate> {
-        let candidates = choose(&self.question, &wanted.open, wanted.prefer);
+    pub(super) fn choose(&self, requirements: &Requirements) -> Vec<Candidate> {
+        let candidates = choose(&self.input, &requirements.open, requirements.prefer);
         log::debug!("{} combinations weighed", candidates.len());
         candidates
     }
 
     /// Plans the first candidate whose real paths keep what was expected of them; where none of those that are tried
     /// does, or none was expected to reach what is asked, the nearest, with what it misses.
-    pub(super) fn plan(self, mut candidates: Vec<Candidate>, wanted: &Wanted) -> Result<Plan, Error> {
+    pub(super) fn plan(
+        self,
+        mut candidates: Vec<Candidate>,
+        requirements: &Requirements,
+    ) -> Result<Plan, Error> {
         let Self {
             mut inspection,
             sorted,
-            question,
+            input,
         } = self;
         let mut dropped: Vec<Candidate> = Vec::new();
         loop {
@@ -88,10 +92,10 @@ impl<'b> Opened<'b> {
                     .first()
                     .map_or_else(Vec::new, |first| first.reasons.clone()),
             })?;
-            let plan = laid_out(inspection, &sorted, &question, wanted, taken)?;
+            let plan = plan_candidate(inspection, &sorted, &input, requirements, taken)?;
             let missed = if taken.feasible { missed(&plan) } else { Vec::new() };
             if missed.is_empty() {
-                return Ok(told(plan, candidates, dropped, &question));
+                return Ok(finish(plan, candidates, dropped, &input));
             }
             let short = candidates.remove(0).short_of(missed);
             if plan.paths.refusals.is_empty() {
@@ -102,7 +106,7 @@ impl<'b> Opened<'b> {
             }
             let mut next = candidates.iter().position(|candidate| candidate.feasible);
             if next.is_none()
-                && let Some(more) = with_one_pass_more(&question, &short)
+                && let Some(more) = with_one_pass_more(&input, &short)
             {
                 next = Some(candidates.len());
                 candidates.push(more);
@@ -115,7 +119,7 @@ impl<'b> Opened<'b> {
             } else {
                 candidates.insert(0, dropped.remove(0));
                 if dropped.is_empty() {
-                    return Ok(told(plan, candidates, dropped, &question));
+                    return Ok(finish(plan, candidates, dropped, &input));
                 }
             }
             inspection = plan.inspection;
@@ -136,22 +140,22 @@ fn no_nearer(candidate: Candidate, short: &Candidate) -> Candidate {
 
 /// The same means with one pass more where their number is open, if that is expected to reach what is asked: the last
 /// offset is smaller then.
-fn with_one_pass_more(question: &Question<'_>, short: &Candidate) -> Option<Candidate> {
-    let most = question.book.most_passes();
+fn with_one_pass_more(input: &SelectionInput<'_>, short: &Candidate) -> Option<Candidate> {
+    let most = input.book.most_passes();
     let passes: Vec<usize> = short
         .passes_by_group
         .iter()
-        .zip(&question.outlines)
+        .zip(&input.demand_groups)
         .map(|(passes, outline)| passes + usize::from(outline.asked.passes.is_none() && *passes < most))
         .collect();
-    let more = || weigh(question, &means_of(short), &passes);
+    let more = || evaluate(input, &wire_and_machine_of(short), &passes);
     (passes != short.passes_by_group)
         .then(more)
         .filter(|more| more.feasible)
 }
 
-fn means_of(candidate: &Candidate) -> Means {
-    Means {
+fn wire_and_machine_of(candidate: &Candidate) -> WireAndMachine {
+    WireAndMachine {
         wire_mm: candidate.wire_mm,
         wire_kind: candidate.wire_kind.clone(),
         machine: candidate.machine.clone(),
@@ -159,48 +163,48 @@ fn means_of(candidate: &Candidate) -> Means {
 }
 
 /// Offsets, checks and estimates a candidate.
-fn laid_out(
+fn plan_candidate(
     inspection: Inspection,
-    sorted: &Sorted,
-    question: &Question<'_>,
-    wanted: &Wanted,
+    sorted: &DemandGroups,
+    input: &SelectionInput<'_>,
+    requirements: &Requirements,
     taken: &Candidate,
 ) -> Result<Plan, Error> {
-    let book = question.book;
-    let part = |outline: &super::Outline, passes: usize| {
-        let ask = Ask {
-            material: question.material.to_owned(),
-            thickness_mm: wanted.thickness_mm,
+    let book = input.book;
+    let part = |outline: &super::DemandGroup, passes: usize| {
+        let request = PassRequest {
+            material: input.material.to_owned(),
+            thickness_mm: requirements.thickness_mm,
             wire_mm: taken.wire_mm,
             wire_kind: Some(taken.wire_kind.clone()),
             passes,
             aim_mm: outline.asked.aim_mm,
-            nozzles: wanted.nozzles,
+            nozzles: requirements.nozzles,
             machine: Some(taken.machine.clone()),
         };
-        Ok::<Part, Error>(Part {
-            schedule: pass::schedule(book, &ask)?,
-            ask,
+        Ok::<GroupPlan, Error>(GroupPlan {
+            schedule: pass::schedule(book, &request)?,
+            request,
             contours: outline.contours.clone(),
             asked: outline.asked.clone(),
             size_mm: outline.size_mm,
         })
     };
-    let parts: Result<Vec<Part>, Error> = sorted
-        .outlines
+    let parts: Result<Vec<GroupPlan>, Error> = sorted
+        .demand_groups
         .iter()
         .zip(&taken.passes_by_group)
         .map(|(outline, passes)| part(outline, *passes))
         .collect();
-    let job = Job {
+    let job = JobContext {
         work: sorted.work.clone(),
-        order: wanted.order,
-        pickup_mm: question.pickup_mm,
-        offset_is: wanted.offset_is,
-        terms: Terms {
-            patience: wanted.patience.clone(),
-            holding: wanted.holding.clone(),
-            running: wanted.running.clone(),
+        order: requirements.order,
+        pickup_mm: input.pickup_mm,
+        offset_basis: requirements.offset_basis,
+        terms: RunOptions {
+            cancel: requirements.cancel.clone(),
+            holding: requirements.holding.clone(),
+            running: requirements.running.clone(),
         },
     };
     let mut parts = parts?.into_iter();
@@ -237,16 +241,16 @@ fn missed(plan: &Plan) -> Vec<String> {
 
 /// The plan with all that was weighed: the one taken, those whose paths failed, the others, and the same means with
 /// fewer passes.
-fn told(
+fn finish(
     mut plan: Plan,
     candidates: Vec<Candidate>,
     dropped: Vec<Candidate>,
-    question: &Question<'_>,
+    input: &SelectionInput<'_>,
 ) -> Plan {
     let said = &mut plan.inspection.assumptions;
     let mut others = candidates.into_iter();
     if let Some(taken) = others.next() {
-        said.extend(said_of(&taken));
+        said.extend(explain_choice(&taken));
         let tried = dropped.iter().map(|candidate| {
             format!(
                 "tried before: {}; {}",
@@ -255,7 +259,7 @@ fn told(
             )
         });
         said.extend(tried);
-        let fewer = with_fewer_passes(question, &taken);
+        let fewer = with_fewer_passes(input, &taken);
         plan.candidates.push(taken);
         plan.candidates.extend(dropped);
         plan.candidates.extend(others);
@@ -265,12 +269,12 @@ fn told(
 }
 
 /// The same means with fewer passes, where their number is open: why not those.
-fn with_fewer_passes(question: &Question<'_>, taken: &Candidate) -> Vec<Candidate> {
-    let means = means_of(taken);
+fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candidate> {
+    let means = wire_and_machine_of(taken);
     let open: Vec<(usize, bool)> = taken
         .passes_by_group
         .iter()
-        .zip(&question.outlines)
+        .zip(&input.demand_groups)
         .map(|(passes, outline)| (*passes, outline.asked.passes.is_none()))
         .collect();
     let most = open.iter().filter(|(_, open)| *open).map(|(passes, _)| *passes);
@@ -279,13 +283,13 @@ fn with_fewer_passes(question: &Question<'_>, taken: &Candidate) -> Vec<Candidat
             let passes = open
                 .iter()
                 .map(|(passes, open)| if *open { n.min(*passes) } else { *passes });
-            weigh(question, &means, &passes.collect::<Vec<_>>())
+            evaluate(input, &means, &passes.collect::<Vec<_>>())
         })
         .collect()
 }
 
 /// What has to be said of a candidate at the top of every output.
-fn said_of(taken: &Candidate) -> Vec<String> {
+fn explain_choice(taken: &Candidate) -> Vec<String> {
     let means = means_in_words(taken);
     if taken.feasible {
         let passes = match taken.passes_by_group[..] {

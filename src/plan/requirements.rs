@@ -1,18 +1,19 @@
 //! A plan for what the print demands: wire, machine and passes are chosen, then offset and verified.
 
-use super::candidate::Question;
-use super::choice::Open;
-use super::opened::Opened;
-use super::outline::Sorted;
+use super::candidate::SelectionInput;
+use super::choice::Constraints;
+use super::demand_group::DemandGroups;
+use super::selection::Selection;
 use super::{Error, Plan};
+use crate::cancel::CancelToken;
 use crate::estimate::Order;
-use crate::job::{Demands, Holding, Nozzles, OffsetIs, Patience, Prefer, Reading, Running, Uses};
+use crate::job::{Demands, Nozzles, OffsetBasis, Prefer, Purposes, Reading, WireOptions, Workholding};
 use crate::pass;
 use crate::shop::{Book, Material};
 
 /// What is wanted of a drawing.
 #[derive(Clone, Debug)]
-pub struct Wanted {
+pub struct Requirements {
     /// Name or alias of the material.
     pub material: String,
     /// Thickness, mm.
@@ -20,7 +21,7 @@ pub struct Wanted {
     /// What the print demands.
     pub demands: Demands,
     /// What may be chosen from.
-    pub open: Open,
+    pub open: Constraints,
     /// What decides between plans that reach what is asked.
     pub prefer: Prefer,
     /// How the nozzles sit.
@@ -30,39 +31,39 @@ pub struct Wanted {
     /// Distance from the farthest feature to its pick-up, mm; the diagonal of the cut when `None`.
     pub pickup_mm: Option<f64>,
     /// How well the offset is known.
-    pub offset_is: OffsetIs,
+    pub offset_basis: OffsetBasis,
     /// A taper or a land is asked for.
     pub tapered: bool,
     /// How the work is held, and what is asked of the pieces.
-    pub holding: Holding,
+    pub holding: Workholding,
     /// How the wire is threaded and runs.
-    pub running: Running,
+    pub running: WireOptions,
     /// How long it is waited for.
-    pub patience: Patience,
+    pub cancel: CancelToken,
 }
 
-impl Wanted {
+impl Requirements {
     /// The book's usual demand, everything left open.
     pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
         Self {
             material: material.into(),
             thickness_mm,
             demands: Demands::default(),
-            open: Open::default(),
+            open: Constraints::default(),
             prefer: Prefer::default(),
             nozzles: Nozzles::default(),
             order: Order::default(),
             pickup_mm: None,
-            offset_is: OffsetIs::default(),
+            offset_basis: OffsetBasis::default(),
             tapered: false,
-            holding: Holding::default(),
-            running: Running::default(),
-            patience: Patience::default(),
+            holding: Workholding::default(),
+            running: WireOptions::default(),
+            cancel: CancelToken::default(),
         }
     }
 }
 
-impl Wanted {
+impl Requirements {
     /// The material; an error where the book has it, the machine or the wire not.
     pub(super) fn look_up<'b>(&self, book: &'b Book) -> Result<&'b Material, pass::Error> {
         let material = book.material(&self.material)?;
@@ -78,32 +79,32 @@ impl Wanted {
     }
 
     /// What is to be weighed for contours that are sorted.
-    pub(super) fn question<'b>(
+    pub(super) fn input<'b>(
         &self,
-        sorted: &Sorted,
+        sorted: &DemandGroups,
         book: &'b Book,
         material: &'b Material,
-    ) -> Question<'b> {
-        let mut question = sorted.question(book, material, self.thickness_mm, self.nozzles, self.order);
-        question.pickup_mm = self.pickup_mm.unwrap_or(question.pickup_mm);
-        question.blank.tapered = self.tapered;
-        question.offset_is = self.offset_is;
-        question
+    ) -> SelectionInput<'b> {
+        let mut input = sorted.input(book, material, self.thickness_mm, self.nozzles, self.order);
+        input.pickup_mm = self.pickup_mm.unwrap_or(input.pickup_mm);
+        input.blank.tapered = self.tapered;
+        input.offset_basis = self.offset_basis;
+        input
     }
 }
 
 /// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
 /// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
 /// not keep what was expected of them gives way to the next.
-pub fn plan_wanted(
+pub fn plan_requirements(
     file: &str,
     bytes: &[u8],
     reading: &Reading,
-    uses: &Uses,
+    uses: &Purposes,
     book: &Book,
-    wanted: &Wanted,
+    requirements: &Requirements,
 ) -> Result<Plan, Error> {
-    let opened = Opened::read(file, bytes, reading, uses, book, wanted)?;
-    let candidates = opened.choose(wanted);
-    opened.plan(candidates, wanted)
+    let opened = Selection::read(file, bytes, reading, uses, book, requirements)?;
+    let candidates = opened.choose(requirements);
+    opened.plan(candidates, requirements)
 }

@@ -11,7 +11,7 @@ use super::{JobFile, JobFileError};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
-pub enum Use {
+pub enum Purpose {
     /// To be cut; the side that stays follows from the edges around it.
     Cut,
     /// To be cut: the material inside stays. Of a contour alone.
@@ -32,7 +32,7 @@ pub enum Use {
     Ignore,
 }
 
-impl Use {
+impl Purpose {
     /// Whether material ends at a closed curve of this use.
     pub const fn is_edge(self) -> bool {
         match self {
@@ -43,33 +43,33 @@ impl Use {
 }
 
 /// What each curve is for. The first rule that speaks wins: contour number, layer, `cut_layers`, linetype
-/// and colour; else linetype custom (centre, hidden and phantom lines are not cut); else [`Use::Cut`].
+/// and colour; else linetype custom (centre, hidden and phantom lines are not cut); else [`Purpose::Cut`].
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Uses {
+pub struct Purposes {
     /// By contour number, as `inspect` prints it.
-    pub contours: BTreeMap<usize, Use>,
+    pub contours: BTreeMap<usize, Purpose>,
     /// By layer name, without case.
-    pub layers: BTreeMap<String, Use>,
-    /// When not empty, every layer not named here (or in `layers`) is [`Use::NotNow`], but for curves whose linetype shows no edge.
+    pub layers: BTreeMap<String, Purpose>,
+    /// When not empty, every layer not named here (or in `layers`) is [`Purpose::NotNow`], but for curves whose linetype shows no edge.
     pub cut_layers: Vec<String>,
     /// By linetype name, without case.
-    pub linetypes: BTreeMap<String, Use>,
+    pub linetypes: BTreeMap<String, Purpose>,
     /// By colour number.
-    pub colors: BTreeMap<i32, Use>,
+    pub colors: BTreeMap<i32, Purpose>,
     /// Full circles to be cut that are smaller across than this are start holes, mm.
     pub start_holes_under_mm: Option<f64>,
 }
 
 impl JobFile {
     /// What the layers and contours are for.
-    pub fn uses(&self) -> Result<Uses, JobFileError> {
-        let mut uses = Uses {
+    pub fn uses(&self) -> Result<Purposes, JobFileError> {
+        let mut uses = Purposes {
             cut_layers: self.cut_layers.clone(),
             start_holes_under_mm: self.start_holes_under_mm,
-            ..Uses::default()
+            ..Purposes::default()
         };
         for layer in &self.ignore_layers {
-            uses.layers.insert(layer.to_lowercase(), Use::Ignore);
+            uses.layers.insert(layer.to_lowercase(), Purpose::Ignore);
         }
         for (layer, part) in &self.layers {
             if let Some(purpose) = part.purpose {
@@ -95,9 +95,9 @@ impl JobFile {
 }
 
 /// A purpose of many contours at once, which says nothing of their side.
-fn of_many(what: &'static str, name: &str, purpose: Use) -> Result<Use, JobFileError> {
+fn of_many(what: &'static str, name: &str, purpose: Purpose) -> Result<Purpose, JobFileError> {
     match purpose {
-        Use::Part | Use::Opening => Err(JobFileError::SideOfMany {
+        Purpose::Part | Purpose::Opening => Err(JobFileError::SideOfMany {
             what,
             name: name.to_owned(),
         }),

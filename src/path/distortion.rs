@@ -5,18 +5,18 @@ use super::piece::PieceKind;
 use super::separation::Separation;
 use crate::contour::{Contours, Role};
 use crate::geometry::Point;
-use crate::job::Use;
+use crate::job::Purpose;
 use crate::shop::HoldingRule;
 
 /// A part or an opening that may move.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct MayMove {
+pub struct DistortionRisk {
     /// Number of the contour.
     pub contour: usize,
     /// Where.
     pub at: Point,
     /// Why.
-    pub reason: MoveReason,
+    pub reason: DistortionReason,
     /// What was found.
     pub found: f64,
     /// What it was held against.
@@ -25,7 +25,7 @@ pub struct MayMove {
 
 /// Why something may move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MoveReason {
+pub enum DistortionReason {
     /// The square of its diagonal over its area: 2 for a square, about length over width for a long bar.
     Slender,
     /// The share that an opening takes of what it is cut from.
@@ -33,21 +33,21 @@ pub enum MoveReason {
 }
 
 /// All that may move, in the order of the contours' numbers.
-pub fn may_move(
+pub fn distortion_risks(
     contours: &Contours,
     separations: &[Separation],
     blank: Option<&RawBlank>,
     rule: &HoldingRule,
-) -> Vec<MayMove> {
+) -> Vec<DistortionRisk> {
     let (slender_from, opening_share) = (rule.slender_from.value(), rule.opening_share.value());
     let slender = separations.iter().map(|s| &s.piece).filter_map(|piece| {
         let contour = contours.list.get(piece.contour.checked_sub(1)?)?;
         let diagonal_mm = contour.bounds.diagonal();
         let found = diagonal_mm * diagonal_mm / piece.area_mm2;
-        (piece.kind == PieceKind::Part && found > slender_from).then_some(MayMove {
+        (piece.kind == PieceKind::Part && found > slender_from).then_some(DistortionRisk {
             contour: contour.id,
             at: piece.centroid,
-            reason: MoveReason::Slender,
+            reason: DistortionReason::Slender,
             found,
             limit: slender_from,
         })
@@ -55,21 +55,21 @@ pub fn may_move(
     let openings = contours
         .list
         .iter()
-        .filter(|c| c.purpose == Use::Cut && c.role == Role::Opening);
+        .filter(|c| c.purpose == Purpose::Cut && c.role == Role::Opening);
     let blank_area_mm2 = blank.map(|blank| blank.outline.area().abs());
     let big = openings.filter_map(|contour| {
         let around = contour.parent.and_then(|parent| contours.list.get(parent - 1));
         let whole_mm2 = around.map(|around| around.area_mm2).or(blank_area_mm2)?;
         let found = contour.area_mm2 / whole_mm2;
-        (found > opening_share).then_some(MayMove {
+        (found > opening_share).then_some(DistortionRisk {
             contour: contour.id,
             at: contour.polyline.centroid(),
-            reason: MoveReason::BigOpening,
+            reason: DistortionReason::BigOpening,
             found,
             limit: opening_share,
         })
     });
-    let mut all: Vec<MayMove> = slender.chain(big).collect();
+    let mut all: Vec<DistortionRisk> = slender.chain(big).collect();
     all.sort_by_key(|place| place.contour);
     all
 }

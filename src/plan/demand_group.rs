@@ -2,24 +2,24 @@
 
 use std::f64::consts::FRAC_PI_4;
 
-use super::asked::{Asked, Blank, mass_kg, with_default};
-use super::candidate::Question;
+use super::candidate::SelectionInput;
+use super::requirement::{Blank, WallRequirement, mass_kg, with_default};
 use crate::contour::{Contour, Contours, Role};
-use crate::estimate::{Order, Work};
+use crate::estimate::{AuxiliaryWork, Order};
 use crate::geometry::Bounds;
-use crate::job::{DemandError, Demands, Nozzles, OffsetIs, Use};
+use crate::job::{DemandError, Demands, Nozzles, OffsetBasis, Purpose};
 use crate::shop::{Book, Material};
 use crate::units::Feature;
 
 /// Contours that are cut alike: what is asked of them and how they measure.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Outline {
+pub struct DemandGroup {
     /// Demand group, from 1.
     pub group: usize,
     /// Numbers of its contours.
     pub contours: Vec<usize>,
     /// What is asked.
-    pub asked: Asked,
+    pub asked: WallRequirement,
     /// Perimeter of all of them, mm.
     pub perimeter_mm: f64,
     /// How many of them are cut round the outside.
@@ -42,11 +42,11 @@ pub struct Outline {
 
 /// The contours to be cut, sorted.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Sorted {
+pub struct DemandGroups {
     /// One outline for each different demand.
-    pub outlines: Vec<Outline>,
+    pub demand_groups: Vec<DemandGroup>,
     /// What a piece asks for beside its passes, as far as contours alone tell.
-    pub work: Work,
+    pub work: AuxiliaryWork,
     /// Extent of all that is cut, mm.
     pub extent_mm: [f64; 2],
     /// What was taken for granted, in words.
@@ -55,15 +55,19 @@ pub struct Sorted {
 
 /// Sorts the contours to be cut by what is asked of them. `layer_of` names the layer of a contour. A tolerance by
 /// size takes the smaller extent of the contour, which has the tighter limits.
-pub fn sort_out<'l>(
+pub fn group_by_demand<'l>(
     contours: &Contours,
     layer_of: impl Fn(&Contour) -> &'l str,
     demands: &Demands,
     book: &Book,
-) -> Result<Sorted, DemandError> {
-    let mut sorted = Sorted::default();
+) -> Result<DemandGroups, DemandError> {
+    let mut sorted = DemandGroups::default();
     let mut all = Bounds::of([]);
-    for contour in contours.list.iter().filter(|contour| contour.purpose == Use::Cut) {
+    for contour in contours
+        .list
+        .iter()
+        .filter(|contour| contour.purpose == Purpose::Cut)
+    {
         let feature = match contour.role {
             Role::Outside => Feature::Shaft,
             Role::Opening => Feature::Hole,
@@ -71,7 +75,7 @@ pub fn sort_out<'l>(
         };
         let (demand, assumed) = with_default(&demands.on(contour.id, layer_of(contour)), book)?;
         let extent_mm = contour.bounds.width().min(contour.bounds.height());
-        let asked = Asked::new(&demand, feature, extent_mm)?;
+        let asked = WallRequirement::new(&demand, feature, extent_mm)?;
         if let Some(words) = assumed.filter(|words| !sorted.assumptions.contains(words)) {
             sorted.assumptions.insert(0, words);
         }
@@ -96,10 +100,10 @@ pub fn sort_out<'l>(
     Ok(sorted)
 }
 
-impl Sorted {
+impl DemandGroups {
     /// Largest size of all that is cut, mm.
     pub fn largest_mm(&self) -> f64 {
-        self.outlines
+        self.demand_groups
             .iter()
             .map(|outline| outline.size_mm)
             .fold(0.0, f64::max)
@@ -110,7 +114,7 @@ impl Sorted {
         self.extent_mm[0].hypot(self.extent_mm[1])
     }
 
-    fn take(&mut self, contour: &Contour, asked: Asked) {
+    fn take(&mut self, contour: &Contour, asked: WallRequirement) {
         let opening = contour.role == Role::Opening;
         // A slug is taken out before its opening is skimmed: the wire is threaded again.
         self.work.threads += 1 + usize::from(opening);
@@ -119,18 +123,18 @@ impl Sorted {
         self.work.start_holes += 1;
         self.work.rough_corners += rough_corners(contour);
         let at = self
-            .outlines
+            .demand_groups
             .iter()
             .position(|outline| outline.asked == asked)
             .unwrap_or_else(|| {
-                self.outlines.push(Outline {
-                    group: self.outlines.len() + 1,
+                self.demand_groups.push(DemandGroup {
+                    group: self.demand_groups.len() + 1,
                     asked,
-                    ..Outline::default()
+                    ..DemandGroup::default()
                 });
-                self.outlines.len() - 1
+                self.demand_groups.len() - 1
             });
-        let outline = &mut self.outlines[at];
+        let outline = &mut self.demand_groups[at];
         outline.contours.push(contour.id);
         outline.perimeter_mm += contour.perimeter_mm;
         outline.openings += usize::from(opening);
@@ -149,16 +153,16 @@ impl Sorted {
     }
 
     /// The question for the candidates. The mass on the table is that of a plate as large as what is cut.
-    pub fn question<'a>(
+    pub fn input<'a>(
         &self,
         book: &'a Book,
         material: &'a Material,
         thickness_mm: f64,
         nozzles: Nozzles,
         order: Order,
-    ) -> Question<'a> {
+    ) -> SelectionInput<'a> {
         let [extent_x_mm, extent_y_mm] = self.extent_mm;
-        Question {
+        SelectionInput {
             book,
             material: &material.name,
             thickness_mm,
@@ -169,11 +173,11 @@ impl Sorted {
                 mass_kg: Some(mass_kg(material, extent_x_mm * extent_y_mm, thickness_mm)),
                 tapered: false,
             },
-            outlines: self.outlines.clone(),
+            demand_groups: self.demand_groups.clone(),
             work: self.work.clone(),
             order,
             pickup_mm: self.diagonal_mm(),
-            offset_is: OffsetIs::default(),
+            offset_basis: OffsetBasis::default(),
         }
     }
 }

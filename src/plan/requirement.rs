@@ -4,7 +4,7 @@ use crate::units::{Feature, Limits};
 
 /// A demand on contours that are cut alike, in numbers.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Asked {
+pub struct WallRequirement {
     /// Highest Ra, µm.
     pub ra_um: Option<f64>,
     /// Limits, and whether they are of a size or of a wall.
@@ -37,7 +37,7 @@ pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<Stri
     Ok((demand.or(&usual), Some(words)))
 }
 
-impl Asked {
+impl WallRequirement {
     /// A demand on a feature of nominal size `size_mm`. The aim, unless prescribed, is the middle of the limits
     /// and then the clearance, each a wall.
     pub fn new(demand: &Demand, feature: Feature, size_mm: f64) -> Result<Self, DemandError> {
@@ -60,7 +60,7 @@ impl Asked {
     }
 }
 
-impl Asked {
+impl WallRequirement {
     /// Half the width of the limits on one wall, mm: a size has two.
     pub fn tolerance_mm(&self) -> Option<f64> {
         self.limits.map(|(limits, scope)| match scope {
@@ -70,7 +70,7 @@ impl Asked {
     }
 }
 
-impl Asked {
+impl WallRequirement {
     /// Whether the print allows inside corners as round as a wire leaves them that leaves `left_mm`.
     pub fn may_stay_round(&self, left_mm: f64) -> bool {
         self.inside_radius_mm.is_some_and(|mm| left_mm <= mm)

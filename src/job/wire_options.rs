@@ -56,7 +56,7 @@ impl Stops {
 
 /// What is asked of the start of a contour; what is absent is as for the whole.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct StartAsk {
+pub struct StartOptions {
     /// Middle of its start hole.
     pub at: Option<Point>,
     /// Where the wire comes onto the path: at the point of it nearest to this.
@@ -67,7 +67,7 @@ pub struct StartAsk {
     pub overlap_mm: Option<f64>,
 }
 
-impl StartAsk {
+impl StartOptions {
     /// This, and what it leaves open from `whole`.
     #[must_use]
     pub fn or(self, whole: Self) -> Self {
@@ -82,7 +82,7 @@ impl StartAsk {
 
 /// How the wire runs, as asked.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Running {
+pub struct WireOptions {
     /// Outside corners run sharp where the sharp corner of the path stands no farther than this many offsets from that
     /// of the contour; they are rolled round when `None`.
     pub sharp_corners: Option<f64>,
@@ -91,16 +91,16 @@ pub struct Running {
     /// Middles of start holes that the drawing does not show.
     pub holes: Vec<Point>,
     /// All contours.
-    pub all: StartAsk,
+    pub all: StartOptions,
     /// Those of a layer, by name.
-    pub layers: BTreeMap<String, StartAsk>,
+    pub layers: BTreeMap<String, StartOptions>,
     /// Those of a contour, by number.
-    pub contours: BTreeMap<usize, StartAsk>,
+    pub contours: BTreeMap<usize, StartOptions>,
 }
 
-impl Running {
+impl WireOptions {
     /// What is asked of the start of a contour on a layer.
-    pub fn on(&self, contour: usize, layer: &str) -> StartAsk {
+    pub fn on(&self, contour: usize, layer: &str) -> StartOptions {
         let named = self
             .layers
             .iter()
@@ -146,7 +146,7 @@ mod tests {
     #[test]
     fn nonsense_is_refused_with_its_reason() {
         let reason = |text: &str| {
-            let parsed = JobFile::parse(text).and_then(|job| job.refuse_nonsense().map(|()| job));
+            let parsed = JobFile::parse(text).and_then(|job| job.validate().map(|()| job));
             parsed.expect_err(text).to_string()
         };
         assert!(reason("sharp_corners = 0.9").contains("sharp_corners"));

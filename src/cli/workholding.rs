@@ -3,12 +3,12 @@
 use clap::Args;
 
 use super::length::{length, size};
-use crate::job::{JobFile, Side, SlugAsk};
+use crate::job::{JobFile, Side, SlugPolicy};
 
 /// How the work is held.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "How it is held")]
-pub(super) struct HoldingArgs {
+pub(super) struct WorkholdingArgs {
     /// Width and height of the blank, such as `100x60`, about the middle of the drawing
     #[arg(long, value_name = "WxH", value_parser = size, conflicts_with = "margin")]
     blank: Option<[f64; 2]>,
@@ -32,10 +32,10 @@ pub(super) struct HoldingArgs {
     /// What is done with slugs: `stop` to secure and remove them, `coreless` to cut them away in rings, `book` by their size
     /// [default: book]
     #[arg(long, value_name = "HOW", value_parser = slugs)]
-    slugs: Option<SlugAsk>,
+    slugs: Option<SlugPolicy>,
 }
 
-impl HoldingArgs {
+impl WorkholdingArgs {
     /// The job, with what stands on the command line over it.
     pub(super) fn over(&self, job: JobFile) -> JobFile {
         let given = self.blank.is_some() || self.margin.is_some();
@@ -64,8 +64,8 @@ fn tab(text: &str) -> Result<String, String> {
     }
 }
 
-fn slugs(text: &str) -> Result<SlugAsk, String> {
-    SlugAsk::from_word(text).ok_or_else(|| "it is one of book, stop, coreless".into())
+fn slugs(text: &str) -> Result<SlugPolicy, String> {
+    SlugPolicy::from_word(text).ok_or_else(|| "it is one of book, stop, coreless".into())
 }
 
 #[cfg(test)]
@@ -80,20 +80,20 @@ mod tests {
             tab: Some("none".to_owned()),
             ..JobFile::default()
         };
-        let given = HoldingArgs {
+        let given = WorkholdingArgs {
             blank: Some([100.0, 60.0]),
             margin: None,
             clamp: None,
             clamp_depth: Some(8.0),
             tabs: Some("2.5".to_owned()),
-            slugs: Some(SlugAsk::Stop),
+            slugs: Some(SlugPolicy::Stop),
         };
         let both = given.over(job);
         assert_eq!((both.blank_mm, both.margin_mm), (Some([100.0, 60.0]), None));
         assert_eq!((both.clamp, both.clamp_depth_mm), (Some(Side::Left), Some(8.0)));
         assert_eq!(
             (both.tab.as_deref(), both.slug),
-            (Some("2.5"), Some(SlugAsk::Stop))
+            (Some("2.5"), Some(SlugPolicy::Stop))
         );
         assert!(both.holding().is_ok());
     }
