@@ -156,7 +156,7 @@ impl Candidate {
             wire_mm: self.wire_mm,
             wire_kind: Some(self.wire_kind.clone()),
             passes,
-            aim_mm: outline.asked.aim_mm,
+            aim_mm: outline.requirement.aim_mm,
             nozzles: input.nozzles,
             machine: Some(self.machine.clone()),
         };
@@ -194,6 +194,8 @@ impl Candidate {
             .map(|(outline, schedule)| CutGroup {
                 group: outline.group,
                 schedule,
+                size_mm: outline.size_mm,
+                skimmed: !is_left_rough((outline, &schedule.passes.len())),
             })
             .collect();
         let lengths: Vec<PassLength> = demand_groups
@@ -244,9 +246,9 @@ impl Candidate {
                 let unreached_um = unreached_mm * UM_PER_MM;
                 self.unreached_um = Some(self.unreached_um.map_or(unreached_um, |um| um.max(unreached_um)));
             }
-            let tolerance_mm = outline.asked.tolerance_mm();
+            let tolerance_mm = outline.requirement.tolerance_mm();
             if let Some(radius_mm) = outline.min_inside_radius_mm
-                && !outline.asked.may_stay_round(left_mm)
+                && !outline.requirement.may_stay_round(left_mm)
                 && round_unreached_mm(radius_mm, last.offset_mm) > tolerance_mm.unwrap_or(0.0)
             {
                 self.reasons.push(format!(
@@ -254,7 +256,7 @@ impl Candidate {
                     last.offset_mm
                 ));
             }
-            if let Some(radius_mm) = outline.asked.inside_radius_mm.filter(|mm| *mm < left_mm) {
+            if let Some(radius_mm) = outline.requirement.inside_radius_mm.filter(|mm| *mm < left_mm) {
                 self.reasons.push(format!(
                     "an inside radius of {radius_mm:.3} mm is asked; this wire leaves {left_mm:.4} mm"
                 ));
@@ -274,17 +276,18 @@ impl Candidate {
     /// Holds sharp inside corners against the tolerance. No wire reaches into them, so one that stays farther off than
     /// is asked counts as no miss of this wire: where all fail, the others of its figures decide.
     fn hold_corners(&mut self, outline: &DemandGroup, schedule: &Schedule) {
-        let (Some(last), Some(tolerance_mm)) = (schedule.passes.last(), outline.asked.tolerance_mm()) else {
+        let (Some(last), Some(tolerance_mm)) = (schedule.passes.last(), outline.requirement.tolerance_mm())
+        else {
             return;
         };
         let left_mm = self.wire_mm / 2.0 + last.spark_gap_mm;
-        if outline.asked.may_stay_round(left_mm) {
+        if outline.requirement.may_stay_round(left_mm) {
             return;
         }
         let asked_um = tolerance_mm * UM_PER_MM;
         if outline.sharpest_inside_corner_rad.is_some_and(is_cusp) {
             self.reasons.push(format!(
-                "two walls run together in a cusp, which no wire reaches to its tip, ±{asked_um:.1} µm a side is asked: \
+                "two walls run together in a cusp, which no wire reaches to its tip, ±{asked_um:.1} µm a side is requirement: \
                  allow a radius there or draw a relief"
             ));
         }
@@ -292,7 +295,7 @@ impl Candidate {
             && off_mm > tolerance_mm
         {
             self.reasons.push(format!(
-                "a sharp inside corner would stay {:.1} µm off the drawing, ±{asked_um:.1} µm a side is asked: allow a \
+                "a sharp inside corner would stay {:.1} µm off the drawing, ±{asked_um:.1} µm a side is requirement: allow a \
                  radius there or draw a relief",
                 off_mm * UM_PER_MM
             ));
@@ -337,7 +340,11 @@ impl Candidate {
         self.accuracy_um = Some(self.accuracy_um.map_or(worst_um, |um| um.max(worst_um)));
         self.hold_corners(outline, schedule);
         let short_before = self.reasons.len();
-        if let Some(asked_um) = outline.asked.ra_um.filter(|asked_um| ra_um.expected > *asked_um) {
+        if let Some(asked_um) = outline
+            .requirement
+            .ra_um
+            .filter(|asked_um| ra_um.expected > *asked_um)
+        {
             self.shortfall += ra_um.expected / asked_um - 1.0;
             self.reasons.push(format!(
                 "{} would leave Ra {:.2} µm, Ra {asked_um:.2} µm is asked",
@@ -345,8 +352,8 @@ impl Candidate {
                 ra_um.expected
             ));
         }
-        if let Some((limits, scope)) = outline.asked.limits {
-            let off_um = outline.asked.off_middle_mm.abs() * UM_PER_MM;
+        if let Some((limits, scope)) = outline.requirement.limits {
+            let off_um = outline.requirement.off_middle_mm.abs() * UM_PER_MM;
             let (what, error_um) = match scope {
                 Scope::OnSize => ("on size", worst_um + 2.0 * off_um),
                 Scope::PerSide => ("a side", accuracy.worst_per_side_um() + off_um),

@@ -7,10 +7,10 @@ use crate::job::{Demand, Finish, Nozzles, OffsetBasis, Prefer, Scope, Tolerance}
 use crate::shop::Book;
 use crate::units::{Feature, Limits};
 
-fn outline(group: usize, asked: WallRequirement) -> DemandGroup {
+fn outline(group: usize, requirement: WallRequirement) -> DemandGroup {
     DemandGroup {
         group,
-        asked,
+        requirement,
         perimeter_mm: 120.0,
         outsides: 1,
         openings: 0,
@@ -76,7 +76,9 @@ fn taken(candidates: &[Candidate]) -> &Candidate {
 #[test]
 fn the_fewest_passes_that_reach_what_is_asked() {
     let book = Book::built_in().expect("sound");
-    let passes = |asked: WallRequirement| fewest_passes(&input(&book, vec![outline(1, asked)]), &quarter());
+    let passes = |requirement: WallRequirement| {
+        fewest_passes(&input(&book, vec![outline(1, requirement)]), &quarter())
+    };
     for (ra_um, n) in [(3.0, 1), (1.6, 2), (0.9, 3), (0.5, 4), (0.4, 5), (0.1, 8)] {
         let candidate = passes(finish(ra_um));
         assert_eq!((candidate.passes, candidate.feasible), (n, true), "Ra {ra_um}");
@@ -99,8 +101,8 @@ fn an_aim_off_the_middle_counts_as_error() {
         ..Demand::default()
     };
     let weighed = |demand: &Demand| {
-        let asked = WallRequirement::new(demand, Feature::Hole, 25.0).expect("in the table");
-        evaluate(&input(&book, vec![outline(1, asked)]), &quarter(), &[4])
+        let requirement = WallRequirement::new(demand, Feature::Hole, 25.0).expect("in the table");
+        evaluate(&input(&book, vec![outline(1, requirement)]), &quarter(), &[4])
     };
     assert!(weighed(&demand).feasible);
     demand.clearance_mm = Some(0.02);
@@ -120,12 +122,12 @@ fn a_tighter_demand_never_asks_for_fewer_passes() {
     for step in 0..120 {
         let ra_um = 4.0 * 0.97_f64.powi(step);
         let limits = Limits::from_um(-40.0 * 0.98_f64.powi(step), 40.0 * 0.98_f64.powi(step));
-        let asked = WallRequirement {
+        let requirement = WallRequirement {
             ra_um: Some(ra_um),
             limits: Some((limits, Scope::OnSize)),
             ..WallRequirement::default()
         };
-        let now = fewest_passes(&input(&book, vec![outline(1, asked)]), &quarter()).passes;
+        let now = fewest_passes(&input(&book, vec![outline(1, requirement)]), &quarter()).passes;
         assert!(now >= before, "{ra_um}");
         before = now;
     }
@@ -288,15 +290,15 @@ fn with_nothing_asked_the_usual_demand_is_said() {
     let (demand, words) = with_default(&Demand::default(), &book).expect("sound");
     assert_eq!(demand.finish, Some(Finish::parse("Ra 1.6").expect("a finish")));
     assert!(words.expect("assumed").contains("usual demand"));
-    let asked = Demand {
+    let requirement = Demand {
         tolerance: Some(Tolerance::parse("25g6").expect("a fit")),
         clearance_mm: Some(0.01),
         ..Demand::default()
     };
-    let (demand, words) = with_default(&asked, &book).expect("sound");
+    let (demand, words) = with_default(&requirement, &book).expect("sound");
     assert_eq!((demand.finish.clone(), words), (None, None));
-    let asked = WallRequirement::new(&demand, Feature::Shaft, 25.0).expect("in the table");
-    assert!((asked.aim_mm - 0.016_75).abs() < 1e-12);
+    let requirement = WallRequirement::new(&demand, Feature::Shaft, 25.0).expect("in the table");
+    assert!((requirement.aim_mm - 0.016_75).abs() < 1e-12);
 }
 
 /// Closed form: walls at 90° around a wire at offset ρ that leaves the radius r stay ρ·√2 − r off the apex.
@@ -307,9 +309,9 @@ fn inside_corners_are_held_against_the_tolerance() {
         limits: Some((Limits::from_um(-tolerance_um, tolerance_um), Scope::PerSide)),
         ..WallRequirement::default()
     };
-    let cornered = |asked: WallRequirement| DemandGroup {
+    let cornered = |requirement: WallRequirement| DemandGroup {
         sharpest_inside_corner_rad: Some(std::f64::consts::FRAC_PI_2),
-        ..outline(1, asked)
+        ..outline(1, requirement)
     };
     let candidate = evaluate(&input(&book, vec![cornered(within(60.0))]), &quarter(), &[4]);
     let closed_um = 130.0 * 2f64.sqrt() - 130.0;
@@ -329,9 +331,9 @@ fn inside_corners_are_held_against_the_tolerance() {
     assert!(taken(&candidates).wire_mm < 0.25);
 
     // In a cusp there is no angle to reckon with: said in words, and no number made up.
-    let cusp = |asked: WallRequirement| DemandGroup {
+    let cusp = |requirement: WallRequirement| DemandGroup {
         sharpest_inside_corner_rad: Some(0.0),
-        ..outline(1, asked)
+        ..outline(1, requirement)
     };
     let candidate = evaluate(&input(&book, vec![cusp(within(45.0))]), &quarter(), &[4]);
     assert!(candidate.possible && !candidate.feasible);
@@ -339,7 +341,7 @@ fn inside_corners_are_held_against_the_tolerance() {
     assert_eq!(
         candidate.reasons,
         [
-            "two walls run together in a cusp, which no wire reaches to its tip, ±45.0 µm a side is asked: allow a radius \
+            "two walls run together in a cusp, which no wire reaches to its tip, ±45.0 µm a side is requirement: allow a radius \
              there or draw a relief"
         ]
     );
@@ -362,9 +364,9 @@ fn inside_corners_are_held_against_the_tolerance() {
     );
 
     // A radius that the wire misses by less than the tolerance is no obstacle.
-    let rounded = |asked: WallRequirement| DemandGroup {
+    let rounded = |requirement: WallRequirement| DemandGroup {
         min_inside_radius_mm: Some(0.129),
-        ..outline(1, asked)
+        ..outline(1, requirement)
     };
     assert!(evaluate(&input(&book, vec![rounded(within(60.0))]), &quarter(), &[4]).feasible);
     assert!(

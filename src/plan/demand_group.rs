@@ -19,7 +19,7 @@ pub struct DemandGroup {
     /// Numbers of its contours.
     pub contours: Vec<usize>,
     /// What is asked.
-    pub asked: WallRequirement,
+    pub requirement: WallRequirement,
     /// Perimeter of all of them, mm.
     pub perimeter_mm: f64,
     /// How many of them are cut round the outside.
@@ -75,7 +75,7 @@ pub fn group_by_demand<'l>(
         };
         let (demand, assumed) = with_default(&demands.on(contour.id, layer_of(contour)), book)?;
         let extent_mm = contour.bounds.width().min(contour.bounds.height());
-        let asked = WallRequirement::new(&demand, feature, extent_mm)?;
+        let requirement = WallRequirement::new(&demand, feature, extent_mm)?;
         if let Some(words) = assumed.filter(|words| !sorted.assumptions.contains(words)) {
             sorted.assumptions.insert(0, words);
         }
@@ -89,7 +89,7 @@ pub fn group_by_demand<'l>(
                 contour.id
             ));
         }
-        sorted.take(contour, asked);
+        sorted.take(contour, requirement);
         all = all.union(contour.bounds);
     }
     sorted.extent_mm = if all.is_empty() {
@@ -114,7 +114,7 @@ impl DemandGroups {
         self.extent_mm[0].hypot(self.extent_mm[1])
     }
 
-    fn take(&mut self, contour: &Contour, asked: WallRequirement) {
+    fn take(&mut self, contour: &Contour, requirement: WallRequirement) {
         let opening = contour.role == Role::Opening;
         // A slug is taken out before its opening is skimmed: the wire is threaded again.
         self.work.threads += 1 + usize::from(opening);
@@ -125,11 +125,11 @@ impl DemandGroups {
         let at = self
             .demand_groups
             .iter()
-            .position(|outline| outline.asked == asked)
+            .position(|outline| outline.requirement == requirement)
             .unwrap_or_else(|| {
                 self.demand_groups.push(DemandGroup {
                     group: self.demand_groups.len() + 1,
-                    asked,
+                    requirement,
                     ..DemandGroup::default()
                 });
                 self.demand_groups.len() - 1

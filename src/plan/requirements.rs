@@ -4,16 +4,20 @@ use super::candidate::SelectionInput;
 use super::choice::Constraints;
 use super::demand_group::DemandGroups;
 use super::selection::Selection;
-use super::{Error, Plan};
+use super::{Error, Plan, Source};
 use crate::cancel::CancelToken;
 use crate::estimate::Order;
-use crate::job::{Demands, Nozzles, OffsetBasis, Prefer, Purposes, Reading, WireOptions, Workholding};
+use crate::job::{
+    Demands, JobFile, Nozzles, OffsetBasis, Prefer, Purposes, Reading, WireOptions, Workholding,
+};
 use crate::pass;
 use crate::shop::{Book, Material};
 
 /// What is wanted of a drawing.
 #[derive(Clone, Debug)]
 pub struct Requirements {
+    /// The job that they come from.
+    pub job: JobFile,
     /// Name or alias of the material.
     pub material: String,
     /// Thickness, mm.
@@ -45,8 +49,14 @@ pub struct Requirements {
 impl Requirements {
     /// The book's usual demand, everything left open.
     pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
+        let material = material.into();
         Self {
-            material: material.into(),
+            job: JobFile {
+                material: Some(material.clone()),
+                thickness_mm: Some(thickness_mm),
+                ..JobFile::default()
+            },
+            material,
             thickness_mm,
             demands: Demands::default(),
             open: Constraints::default(),
@@ -104,7 +114,13 @@ pub fn plan_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Plan, Error> {
-    let opened = Selection::read(file, bytes, reading, uses, book, requirements)?;
-    let candidates = opened.choose(requirements);
-    opened.plan(candidates, requirements)
+    let source = Source {
+        file,
+        bytes,
+        reading,
+        uses,
+    };
+    let selection = Selection::read(source, book, requirements)?;
+    let candidates = selection.choose(requirements);
+    selection.plan(candidates, requirements)
 }

@@ -1,13 +1,14 @@
 //! A drawing opened for what is wanted of it: read, its contours sorted by demand, the question put, and the choice
 //! held against the real paths.
 
+use super::assemble::{JobContext, RunOptions, assemble};
 use super::candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
 use super::choice::choose;
-use super::demand_group::DemandGroups;
+use super::demand_group::{DemandGroup, DemandGroups};
+use super::group_plan::GroupRequest;
 use super::requirements::Requirements;
-use super::{Error, GroupPlan, Inspection, JobContext, Plan, RunOptions, assemble, read};
-use crate::job::{Purposes, Reading};
-use crate::pass::{self, PassRequest};
+use super::{Error, Inspection, Plan, Setup, Source, read};
+use crate::pass;
 use crate::path::Unreached;
 use crate::shop::Book;
 use crate::units::UM_PER_MM;
@@ -42,20 +43,16 @@ pub(super) fn sort<'b>(
 
 impl<'b> Selection<'b> {
     pub(super) fn read(
-        file: &str,
-        bytes: &[u8],
-        reading: &Reading,
-        uses: &Purposes,
+        source: Source<'_>,
         book: &'b Book,
         requirements: &Requirements,
     ) -> Result<Self, Error> {
         // What is asked is looked up first: a wrong word should not wait for a large drawing.
         requirements.look_up(book)?;
-        let mut inspection = read(file, bytes, reading, uses, book)?;
+        let mut inspection = read(source, book)?;
         let (sorted, input) = sort(&inspection, book, requirements)?;
         if sorted.demand_groups.is_empty() {
-            let reasons = vec!["nothing is to be cut".to_owned()];
-            return Err(Error::Impossible { reasons });
+            return Err(Error::nothing_to_cut());
         }
         inspection.assumptions.extend(sorted.assumptions.iter().cloned());
         Ok(Self {
@@ -146,7 +143,7 @@ fn with_one_pass_more(input: &SelectionInput<'_>, short: &Candidate) -> Option<C
         .passes_by_group
         .iter()
         .zip(&input.demand_groups)
-        .map(|(passes, outline)| passes + usize::from(outline.asked.passes.is_none() && *passes < most))
+        .map(|(passes, outline)| passes + usize::from(outline.requirement.passes.is_none() && *passes < most))
         .collect();
     let more = || evaluate(input, &wire_and_machine_of(short), &passes);
     (passes != short.passes_by_group)
@@ -171,47 +168,39 @@ fn plan_candidate(
     taken: &Candidate,
 ) -> Result<Plan, Error> {
     let book = input.book;
-    let part = |outline: &super::DemandGroup, passes: usize| {
-        let request = PassRequest {
-            material: input.material.to_owned(),
-            thickness_mm: requirements.thickness_mm,
-            wire_mm: taken.wire_mm,
-            wire_kind: Some(taken.wire_kind.clone()),
-            passes,
-            aim_mm: outline.asked.aim_mm,
-            nozzles: requirements.nozzles,
-            machine: Some(taken.machine.clone()),
-        };
-        Ok::<GroupPlan, Error>(GroupPlan {
+    let setup = Setup {
+        material: input.material.to_owned(),
+        thickness_mm: requirements.thickness_mm,
+        wire_mm: taken.wire_mm,
+        wire_kind: Some(taken.wire_kind.clone()),
+        machine: Some(taken.machine.clone()),
+        nozzles: requirements.nozzles,
+    };
+    let requested = |(group, passes): (&DemandGroup, &usize)| {
+        let request = setup.request(*passes, group.requirement.aim_mm);
+        Ok(GroupRequest {
             schedule: pass::schedule(book, &request)?,
             request,
-            contours: outline.contours.clone(),
-            asked: outline.asked.clone(),
-            size_mm: outline.size_mm,
+            contours: group.contours.clone(),
+            requirement: group.requirement.clone(),
+            size_mm: group.size_mm,
         })
     };
-    let parts: Result<Vec<GroupPlan>, Error> = sorted
-        .demand_groups
-        .iter()
-        .zip(&taken.passes_by_group)
-        .map(|(outline, passes)| part(outline, *passes))
-        .collect();
-    let job = JobContext {
+    let groups = sorted.demand_groups.iter().zip(&taken.passes_by_group);
+    let requests = groups.map(requested).collect::<Result<Vec<_>, Error>>()?;
+    let context = JobContext {
+        job: requirements.job.clone(),
         work: sorted.work.clone(),
         order: requirements.order,
         pickup_mm: input.pickup_mm,
         offset_basis: requirements.offset_basis,
-        terms: RunOptions {
+        options: RunOptions {
             cancel: requirements.cancel.clone(),
             holding: requirements.holding.clone(),
             running: requirements.running.clone(),
         },
     };
-    let mut parts = parts?.into_iter();
-    let first = parts.next().ok_or_else(|| Error::Impossible {
-        reasons: vec!["nothing is to be cut".to_owned()],
-    })?;
-    assemble(inspection, book, first, parts.collect(), job, Vec::new())
+    assemble(inspection, book, setup, requests, context)
 }
 
 /// What the real paths miss of what is asked; each in words.
@@ -275,7 +264,7 @@ fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candi
         .passes_by_group
         .iter()
         .zip(&input.demand_groups)
-        .map(|(passes, outline)| (*passes, outline.asked.passes.is_none()))
+        .map(|(passes, outline)| (*passes, outline.requirement.passes.is_none()))
         .collect();
     let most = open.iter().filter(|(_, open)| *open).map(|(passes, _)| *passes);
     (1..most.max().unwrap_or(1))

@@ -153,16 +153,16 @@ impl QuoteRow {
         let passes: Vec<String> = plan
             .groups
             .iter()
-            .map(|group| group.passes.len().to_string())
+            .map(|group| group.passes().len().to_string())
             .collect();
         Self {
             file: file.to_owned(),
             status,
             reason,
             perimeter_mm: Some(Totals::of(&plan.inspection).cut_perimeter_mm),
-            cut_area_mm2: plan.cut.rough_area_mm2,
-            pass_area_mm2: plan.cut.pass_area_mm2,
-            wire_mm: Some(plan.request.wire_mm),
+            cut_area_mm2: plan.estimate.cut.rough_area_mm2,
+            pass_area_mm2: plan.estimate.cut.pass_area_mm2,
+            wire_mm: Some(plan.setup.wire_mm),
             passes: passes.join("+"),
             minutes_low: minutes.map(|band| band.low),
             minutes: minutes.map(|band| band.expected),
@@ -173,8 +173,8 @@ impl QuoteRow {
             cost_each_high: each.map(|band| band.high),
             worst_finding: worst(&plan.inspection.findings),
             assumptions: plan.inspection.assumptions.join("; "),
-            thickness_mm: Some(plan.request.thickness_mm),
-            material: plan.request.material.clone(),
+            thickness_mm: Some(plan.setup.thickness_mm),
+            material: plan.setup.material.clone(),
             quantity: Some(job.quantity.unwrap_or(1)),
             currency: costs.map_or_else(String::new, |costs| costs.currency.clone()),
             confidence: costs.map_or_else(String::new, |costs| costs.confidence.clone()),
@@ -355,7 +355,7 @@ mod tests {
         assert!(value("worst_finding").contains(": "), "{text}");
         assert_eq!(
             (value("material"), value("quantity"), value("key")),
-            (plan.request.material.clone(), "1".into(), "1".into())
+            (plan.setup.material.clone(), "1".into(), "1".into())
         );
     }
 

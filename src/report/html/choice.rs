@@ -10,7 +10,7 @@ use crate::units::Band;
 const LISTED: usize = 60;
 
 /// What was weighed and why it was not taken; where wire and passes were given, what else could be taken.
-pub(super) fn section(plan: &Plan, beside: &Alternatives) -> Markup {
+pub(super) fn section(plan: &Plan, alternatives: &Alternatives) -> Markup {
     if !plan.candidates.is_empty() {
         let shown: Vec<&Candidate> = plan.candidates.iter().collect();
         let heading = "How wire and passes were chosen";
@@ -22,15 +22,15 @@ pub(super) fn section(plan: &Plan, beside: &Alternatives) -> Markup {
     }
     // What another one beats in everything is no choice.
     let worth = |candidate: &&Candidate| candidate.chosen || candidate.non_dominated;
-    let shown: Vec<&Candidate> = beside.candidates.iter().filter(worth).collect();
+    let shown: Vec<&Candidate> = alternatives.candidates.iter().filter(worth).collect();
     let words = format!(
         "Wire and passes were given: the marked one. {} weighed beside it from perimeter, radii and widths; in the table stand \
          those that no other one beats in time, cost, finish and accuracy at once.",
-        counted(beside.candidates.len(), "combination")
+        counted(alternatives.candidates.len(), "combination")
     );
     weighed(
         plan,
-        &beside.candidates,
+        &alternatives.candidates,
         &shown,
         "What else could be taken",
         &words,
