@@ -2,6 +2,7 @@
 
 mod assemble;
 mod group_plan;
+mod shortfall;
 mod requirement;
 mod demand_group;
 mod candidate;
@@ -52,6 +53,7 @@ pub use of_job::{
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
 pub use requirements::{Requirements, plan_requirements};
 pub use sequence::{OperationKind, TimedOperation};
+pub use shortfall::{Shortfall, shortfalls_in_words};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]
@@ -89,10 +91,10 @@ pub enum Error {
     #[error("given up, since nobody waits for it")]
     Cancelled,
     /// No wire and machine of the book can cut it, whatever the passes.
-    #[error("cannot be cut: {}", reasons.join("; "))]
+    #[error("cannot be cut: {}", shortfalls_in_words(reasons))]
     Impossible {
         /// Why the nearest wire and machine cannot.
-        reasons: Vec<String>,
+        reasons: Vec<Shortfall>,
     },
 }
 
@@ -269,7 +271,7 @@ impl Plan {
 impl Error {
     fn nothing_to_cut() -> Self {
         Self::Impossible {
-            reasons: vec!["nothing is to be cut".to_owned()],
+            reasons: vec![Shortfall::NothingToCut],
         }
     }
 }

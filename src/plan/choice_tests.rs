@@ -164,7 +164,11 @@ fn wires_that_do_not_fit_say_why() {
         .find(|candidate| candidate.wire_mm == 0.25)
         .expect("weighed");
     assert!(
-        !thick.feasible && thick.reasons.iter().any(|reason| reason.contains("0.120 mm")),
+        !thick.feasible
+            && thick
+                .reasons
+                .iter()
+                .any(|reason| reason.to_string().contains("0.120 mm")),
         "{:?}",
         thick.reasons
     );
@@ -172,7 +176,7 @@ fn wires_that_do_not_fit_say_why() {
     tight.min_inside_radius_mm = None;
     tight.narrowest_slot_mm = Some(0.30);
     let slot = evaluate(&input(&book, vec![tight]), &quarter(), &[2]);
-    assert!(slot.reasons[0].contains("slot"), "{:?}", slot.reasons);
+    assert!(slot.reasons[0].to_string().contains("slot"), "{:?}", slot.reasons);
 }
 
 #[test]
@@ -197,7 +201,7 @@ fn what_a_machine_cannot_hold_is_said() {
         "taper",
     ] {
         assert!(
-            reasons.iter().any(|reason| reason.contains(word)),
+            reasons.iter().any(|reason| reason.to_string().contains(word)),
             "{word}: {reasons:?}"
         );
     }
@@ -217,7 +221,7 @@ fn where_nothing_reaches_the_nearest_comes_first() {
             .all(|candidate| !candidate.chosen && !candidate.feasible)
     );
     assert_eq!(candidates[0].passes, 8);
-    assert!(candidates[0].reasons[0].contains("0.05 µm is asked"));
+    assert!(candidates[0].reasons[0].to_string().contains("0.05 µm is asked"));
     assert!(
         candidates
             .windows(2)
@@ -323,7 +327,9 @@ fn inside_corners_are_held_against_the_tolerance() {
     let candidate = evaluate(&tight, &quarter(), &[4]);
     assert!(candidate.possible && !candidate.feasible);
     assert!(
-        candidate.reasons[0].starts_with("a sharp inside corner would stay 53.8 µm off"),
+        candidate.reasons[0]
+            .to_string()
+            .starts_with("a sharp inside corner would stay 53.8 µm off"),
         "{:?}",
         candidate.reasons
     );
@@ -338,10 +344,11 @@ fn inside_corners_are_held_against_the_tolerance() {
     let candidate = evaluate(&input(&book, vec![cusp(within(45.0))]), &quarter(), &[4]);
     assert!(candidate.possible && !candidate.feasible);
     assert_eq!(candidate.unreached_um, None);
+    let reasons: Vec<String> = candidate.reasons.iter().map(ToString::to_string).collect();
     assert_eq!(
-        candidate.reasons,
+        reasons,
         [
-            "two walls run together in a cusp, which no wire reaches to its tip, ±45.0 µm a side is requirement: allow a radius \
+            "two walls run together in a cusp, which no wire reaches to its tip, ±45.0 µm a side is asked: allow a radius \
              there or draw a relief"
         ]
     );

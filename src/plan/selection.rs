@@ -7,11 +7,10 @@ use super::choice::choose;
 use super::demand_group::{DemandGroup, DemandGroups};
 use super::group_plan::GroupRequest;
 use super::requirements::Requirements;
-use super::{Error, Inspection, Plan, Setup, Source, read};
+use super::{Error, Inspection, Plan, Setup, Shortfall, Source, read, shortfalls_in_words};
 use crate::pass;
 use crate::path::Unreached;
 use crate::shop::Book;
-use crate::units::UM_PER_MM;
 
 /// Candidates whose paths are computed at most, before the one that was expected to be best is planned with what it
 /// misses.
@@ -131,8 +130,8 @@ fn no_nearer(candidate: Candidate, short: &Candidate) -> Candidate {
     if !(candidate.feasible && no_nearer) {
         return candidate;
     }
-    let why = format!("no nearer than {}, whose real path misses", means_in_words(short));
-    candidate.short_of(vec![why])
+    let than = wire_and_machine_of(short).to_string();
+    candidate.short_of(vec![Shortfall::NoNearer { than }])
 }
 
 /// The same means with one pass more where their number is open, if that is expected to reach what is asked: the last
@@ -203,29 +202,26 @@ fn plan_candidate(
     assemble(inspection, book, setup, requests, context)
 }
 
-/// What the real paths miss of what is asked; each in words.
-fn missed(plan: &Plan) -> Vec<String> {
-    let mut missed = Vec::new();
+/// Returns what the real paths miss of what is called for.
+fn missed(plan: &Plan) -> Vec<Shortfall> {
     // No other wire tells which side stays.
     let refusals = &plan.paths.refusals;
-    if let Some(refusal) = refusals.iter().find(|refusal| !refusal.side_unclear) {
-        missed.push(format!(
-            "no path could be verified for pass {} of contour {} at ({:.3}, {:.3}): {}",
-            refusal.pass, refusal.contour, refusal.at.x, refusal.at.y, refusal.reason
-        ));
-    }
+    let refused = refusals.iter().find(|refusal| !refusal.side_unclear);
+    let refused = refused.map(|refusal| Shortfall::PathRefused {
+        pass: refusal.pass,
+        contour: refusal.contour,
+        at: refusal.at,
+        reason: refusal.reason.clone(),
+    });
     let beyond = |place: &&Unreached| place.tolerance_mm.is_some_and(|mm| place.deviation_mm > mm);
     let places = plan.paths.unreached.iter().filter(beyond);
-    if let Some(worst) = places.max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm)) {
-        missed.push(format!(
-            "its real path leaves the wall {:.1} µm off the drawing at ({:.3}, {:.3}), ±{:.1} µm a side is asked",
-            worst.deviation_mm * UM_PER_MM,
-            worst.at.x,
-            worst.at.y,
-            worst.tolerance_mm.unwrap_or_default() * UM_PER_MM
-        ));
-    }
-    missed
+    let worst = places.max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm));
+    let off = worst.map(|place| Shortfall::PathOff {
+        off_mm: place.deviation_mm,
+        at: place.at,
+        tolerance_mm: place.tolerance_mm.unwrap_or_default(),
+    });
+    refused.into_iter().chain(off).collect()
 }
 
 /// The plan with all that was weighed: the one taken, those whose paths failed, the others, and the same means with
@@ -243,8 +239,8 @@ fn finish(
         let tried = dropped.iter().map(|candidate| {
             format!(
                 "tried before: {}; {}",
-                means_in_words(candidate),
-                candidate.reasons.join("; ")
+                wire_and_machine_of(candidate),
+                shortfalls_in_words(&candidate.reasons)
             )
         });
         said.extend(tried);
@@ -279,7 +275,7 @@ fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candi
 
 /// What has to be said of a candidate at the top of every output.
 fn explain_choice(taken: &Candidate) -> Vec<String> {
-    let means = means_in_words(taken);
+    let means = wire_and_machine_of(taken);
     if taken.feasible {
         let passes = match taken.passes_by_group[..] {
             [1] => "1 pass".to_owned(),
@@ -301,11 +297,4 @@ fn explain_choice(taken: &Candidate) -> Vec<String> {
             .map(|reason| format!("not reached: {reason}")),
     );
     said
-}
-
-fn means_in_words(candidate: &Candidate) -> String {
-    format!(
-        "{} wire of {} mm on machine {}",
-        candidate.wire_kind, candidate.wire_mm, candidate.machine
-    )
 }

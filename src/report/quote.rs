@@ -15,7 +15,7 @@ use super::totals::Totals;
 use super::words;
 use crate::finding::Finding;
 use crate::job::JobFile;
-use crate::plan::{self, Plan};
+use crate::plan::{self, Plan, shortfalls_in_words};
 use crate::shop::Book;
 use crate::units::MM_PER_INCH;
 
@@ -302,7 +302,10 @@ pub fn columns(lengths: Lengths) -> String {
 
 /// What stands against the plan that comes nearest.
 fn unreached(plan: &Plan) -> String {
-    let reasons = plan.candidates.first().map(|taken| taken.reasons.join("; "));
+    let reasons = plan
+        .candidates
+        .first()
+        .map(|taken| shortfalls_in_words(&taken.reasons));
     match reasons {
         Some(reasons) if !reasons.is_empty() => reasons,
         _ => "nothing in the book reaches what is asked".to_owned(),

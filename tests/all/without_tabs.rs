@@ -4,7 +4,7 @@
 use kerfwright::finding::Severity;
 use kerfwright::job::{JobFile, Purpose};
 use kerfwright::path::PieceKind;
-use kerfwright::plan::{OperationKind, Plan, TimedOperation, plan_job};
+use kerfwright::plan::{OperationKind, Plan, TimedOperation, plan_job, shortfalls_in_words};
 use kerfwright::shop::Book;
 use serde_json::Value;
 
@@ -219,7 +219,7 @@ fn nothing_is_claimed_of_a_wall_that_is_not_skimmed() {
     };
     let (with, without) = (asked(""), asked("tab = \"none\"\n"));
     assert!(with.reaches_demand() && !without.reaches_demand());
-    let reasons = without.candidates[0].reasons.join("; ");
+    let reasons = shortfalls_in_words(&without.candidates[0].reasons);
     assert!(reasons.contains("allow a tab"), "{reasons}");
     assert!(without.groups[0].verdict().is_none());
 }

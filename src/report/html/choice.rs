@@ -1,7 +1,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::table::{heads, table};
-use crate::plan::{Alternatives, Candidate, Plan};
+use crate::plan::{Alternatives, Candidate, Plan, shortfalls_in_words};
 use crate::report::number::{counted, fixed, plain};
 use crate::report::{svg, words};
 use crate::units::Band;
@@ -87,7 +87,7 @@ fn row(candidate: &Candidate) -> Markup {
             td.job-number { (expected(candidate.cost, 0)) }
             td.job-number { (expected(candidate.ra_um, 2)) }
             td.job-number { (candidate.accuracy_um.map_or_else(|| "–".to_owned(), |um| fixed(um, 1))) }
-            td.job-reasons { (plain(&candidate.reasons.join("; "))) }
+            td.job-reasons { (plain(&shortfalls_in_words(&candidate.reasons))) }
         }
     }
 }

@@ -371,7 +371,7 @@ fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: Spot, radius: f64) -> 
     );
     for reason in &candidate.reasons {
         hover.push_str("; ");
-        hover.push_str(&plain(reason));
+        hover.push_str(&plain(&reason.to_string()));
     }
     let drawn = Group::new()
         .set("data-candidate", mark.number)
