@@ -5,6 +5,7 @@ mod group_plan;
 mod shortfall;
 mod requirement;
 mod demand_group;
+mod selection_input;
 mod candidate;
 mod choice;
 mod handling;
@@ -40,7 +41,7 @@ use crate::pass::{self, PassRequest, WireReach};
 use crate::path::Paths;
 use crate::shop::{Book, Figure, Rules, Threading};
 
-pub use candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
+pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
 pub use day::{Block, Day, Doing, day};
@@ -51,7 +52,9 @@ pub use of_job::{
     Alternatives, alternatives, compare_job, inspect_job, plan_job, plan_job_while, requirements,
 };
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
-pub use requirements::{Requirements, plan_requirements};
+pub use requirements::Requirements;
+pub use selection::plan_requirements;
+pub use selection_input::SelectionInput;
 pub use sequence::{OperationKind, TimedOperation};
 pub use shortfall::{Shortfall, shortfalls_in_words};
 

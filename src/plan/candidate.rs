@@ -6,38 +6,13 @@ use std::fmt;
 
 use super::Shortfall;
 use super::demand_group::DemandGroup;
-use super::requirement::{Blank, obstacles};
-use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, Order, PassLength};
-use crate::job::{Nozzles, OffsetBasis, Scope};
+use super::requirement::obstacles;
+use super::selection_input::SelectionInput;
+use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, PassLength};
+use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
-use crate::shop::Book;
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
-
-/// What is to be weighed.
-#[derive(Clone, Debug)]
-pub struct SelectionInput<'a> {
-    /// The book.
-    pub book: &'a Book,
-    /// Name of the material.
-    pub material: &'a str,
-    /// Thickness, mm.
-    pub thickness_mm: f64,
-    /// How the nozzles sit.
-    pub nozzles: Nozzles,
-    /// The work on the table.
-    pub blank: Blank,
-    /// What is cut, by demand group.
-    pub demand_groups: Vec<DemandGroup>,
-    /// What a piece asks for beside its passes; pass changes are filled in.
-    pub work: AuxiliaryWork,
-    /// What is ordered.
-    pub order: Order,
-    /// Distance from the farthest feature to its pick-up, mm.
-    pub pickup_mm: f64,
-    /// How well the offset is known.
-    pub offset_basis: OffsetBasis,
-}
 
 /// A wire on a machine.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,6 +1,7 @@
 //! All combinations side by side, and the one to take: the only place that chooses.
 
-use super::candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
+use super::candidate::{Candidate, WireAndMachine, evaluate};
+use super::selection_input::SelectionInput;
 use crate::job::Prefer;
 use crate::shop::{Book, same_wire};
 

@@ -2,13 +2,12 @@
 
 use std::f64::consts::FRAC_PI_4;
 
-use super::candidate::SelectionInput;
-use super::requirement::{Blank, WallRequirement, mass_kg, with_default};
+use super::requirement::{WallRequirement, with_default};
 use crate::contour::{Contour, Contours, Role};
-use crate::estimate::{AuxiliaryWork, Order};
+use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
-use crate::job::{DemandError, Demands, Nozzles, OffsetBasis, Purpose};
-use crate::shop::{Book, Material};
+use crate::job::{DemandError, Demands, Purpose};
+use crate::shop::Book;
 use crate::units::Feature;
 
 /// Contours that are cut alike: what is asked of them and how they measure.
@@ -150,35 +149,6 @@ impl DemandGroups {
             &mut outline.narrowest_slot_mm,
             contour.narrowest_slot.iter().map(|slot| slot.width_mm),
         );
-    }
-
-    /// The question for the candidates. The mass on the table is that of a plate as large as what is cut.
-    pub fn input<'a>(
-        &self,
-        book: &'a Book,
-        material: &'a Material,
-        thickness_mm: f64,
-        nozzles: Nozzles,
-        order: Order,
-    ) -> SelectionInput<'a> {
-        let [extent_x_mm, extent_y_mm] = self.extent_mm;
-        SelectionInput {
-            book,
-            material: &material.name,
-            thickness_mm,
-            nozzles,
-            blank: Blank {
-                extent_x_mm,
-                extent_y_mm,
-                mass_kg: Some(mass_kg(material, extent_x_mm * extent_y_mm, thickness_mm)),
-                tapered: false,
-            },
-            demand_groups: self.demand_groups.clone(),
-            work: self.work.clone(),
-            order,
-            pickup_mm: self.diagonal_mm(),
-            offset_basis: OffsetBasis::default(),
-        }
     }
 }
 

@@ -135,7 +135,7 @@ fn a_die_and_its_plate_get_their_own_passes() {
         pieces_per_load: 1,
     };
     let steel = book.material("tool-steel").expect("in the book");
-    let input = sorted.input(&book, steel, 20.0, Nozzles::Sealed, order);
+    let input = super::SelectionInput::new(&sorted, &book, steel, 20.0, Nozzles::Sealed, order);
     // 60 × 40 × 20 mm at 7.7 g/cm³.
     assert!(input.blank.mass_kg.is_some_and(|kg| (kg - 0.3696).abs() < 1e-9));
     let brass = Constraints {

@@ -1,15 +1,11 @@
 //! A plan for what the print demands: wire, machine and passes are chosen, then offset and verified.
 
-use super::candidate::SelectionInput;
 use super::choice::Constraints;
 use super::demand_group::DemandGroups;
-use super::selection::Selection;
-use super::{Error, Plan, Source};
+use super::selection_input::SelectionInput;
 use crate::cancel::CancelToken;
 use crate::estimate::Order;
-use crate::job::{
-    Demands, JobFile, Nozzles, OffsetBasis, Prefer, Purposes, Reading, WireOptions, Workholding,
-};
+use crate::job::{Demands, JobFile, Nozzles, OffsetBasis, Prefer, WireOptions, Workholding};
 use crate::pass;
 use crate::shop::{Book, Material};
 
@@ -95,32 +91,17 @@ impl Requirements {
         book: &'b Book,
         material: &'b Material,
     ) -> SelectionInput<'b> {
-        let mut input = sorted.input(book, material, self.thickness_mm, self.nozzles, self.order);
+        let mut input = SelectionInput::new(
+            sorted,
+            book,
+            material,
+            self.thickness_mm,
+            self.nozzles,
+            self.order,
+        );
         input.pickup_mm = self.pickup_mm.unwrap_or(input.pickup_mm);
         input.blank.tapered = self.tapered;
         input.offset_basis = self.offset_basis;
         input
     }
-}
-
-/// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
-/// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
-/// not keep what was expected of them gives way to the next.
-pub fn plan_requirements(
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
-    book: &Book,
-    requirements: &Requirements,
-) -> Result<Plan, Error> {
-    let source = Source {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
-    let selection = Selection::read(source, book, requirements)?;
-    let candidates = selection.choose(requirements);
-    selection.plan(candidates, requirements)
 }

@@ -2,12 +2,14 @@
 //! held against the real paths.
 
 use super::assemble::{JobContext, RunOptions, assemble};
-use super::candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
+use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::choose;
 use super::demand_group::{DemandGroup, DemandGroups};
 use super::group_plan::GroupRequest;
 use super::requirements::Requirements;
+use super::selection_input::SelectionInput;
 use super::{Error, Inspection, Plan, Setup, Shortfall, Source, read, shortfalls_in_words};
+use crate::job::{Purposes, Reading};
 use crate::pass;
 use crate::path::Unreached;
 use crate::shop::Book;
@@ -297,4 +299,26 @@ fn explain_choice(taken: &Candidate) -> Vec<String> {
             .map(|reason| format!("not reached: {reason}")),
     );
     said
+}
+
+/// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
+/// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
+/// not keep what was expected of them gives way to the next.
+pub fn plan_requirements(
+    file: &str,
+    bytes: &[u8],
+    reading: &Reading,
+    uses: &Purposes,
+    book: &Book,
+    requirements: &Requirements,
+) -> Result<Plan, Error> {
+    let source = Source {
+        file,
+        bytes,
+        reading,
+        uses,
+    };
+    let selection = Selection::read(source, book, requirements)?;
+    let candidates = selection.choose(requirements);
+    selection.plan(candidates, requirements)
 }
