@@ -68,6 +68,7 @@ pub mod contour;
 pub mod pass;
 pub mod path;
 pub mod estimate;
+pub mod calibrate;
 pub mod check;
 pub mod plan;
 pub mod report;

@@ -10,7 +10,7 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 19] = [
+const LAYERS: [&str; 20] = [
     "tolerance",
     "cancel",
     "units",
@@ -24,6 +24,7 @@ const LAYERS: [&str; 19] = [
     "pass",
     "path",
     "estimate",
+    "calibrate",
     "check",
     "plan",
     "report",
