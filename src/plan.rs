@@ -4,7 +4,7 @@ mod requirement;
 mod demand_group;
 mod candidate;
 mod choice;
-mod handling;
+mod auxiliary_work;
 mod sequence;
 mod day;
 mod selection;
@@ -34,8 +34,9 @@ use crate::job::{
     Workholding,
 };
 use crate::pass::{self, CornerRun, Group, PassRequest, Schedule, WireReach};
-use crate::path::{self, Paths};
+use crate::process::{self, Process, ProcessInput};
 use crate::shop::{Book, Rules, Threading, Times};
+use crate::toolpath::{self, Toolpaths};
 
 pub use candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
@@ -128,7 +129,9 @@ pub struct Plan {
     /// Which contours are cut with which passes.
     pub groups: Vec<Group>,
     /// The wire-centre paths.
-    pub paths: Paths,
+    pub toolpaths: Toolpaths,
+    /// How they are cut.
+    pub process: Process,
     /// Minutes, area and wire.
     pub cut: Cut,
     /// Every term of time, the ledger, accuracy and surface of each demand group.
@@ -266,18 +269,22 @@ fn assemble(
                 .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit }),
         })
         .collect();
-    let mut paths = path::wire_paths(&inspection.contours, &groups, cancel).ok_or(Error::Cancelled)?;
-    log::debug!("{} paths laid and verified", paths.loops.len());
-    handling::handle(
-        &mut paths,
-        &inspection,
-        &groups,
-        request,
-        (holding, running),
-        book,
-    )?;
+    let setting = request.setting(book)?;
+    let toolpaths = toolpath::wire_paths(&inspection.contours, &groups, cancel).ok_or(Error::Cancelled)?;
+    log::debug!("{} paths laid and verified", toolpaths.loops.len());
+    let input = ProcessInput {
+        contours: &inspection.contours,
+        groups: &groups,
+        rules: &book.rules,
+        setting: &setting,
+        thickness_mm: request.thickness_mm,
+        holding,
+        running,
+        layer_of: &|contour| inspection.layer_of(contour),
+    };
+    let process = process::arrange(&input, &toolpaths);
     log::debug!("starts, leads, tabs and order found");
-    for words in handling::said(running, &groups) {
+    for words in process::assumptions(running, &groups) {
         // A drawing that is planned again has been told already.
         if !inspection.assumptions.contains(&words) {
             inspection.assumptions.push(words);
@@ -290,11 +297,10 @@ fn assemble(
             schedule: &part.schedule,
         })
         .collect();
-    let lengths = lengths::path_lengths(&groups, &paths);
-    let work = handling::counted(job.work, &paths);
-    let not_skimmed: Vec<usize> = paths.not_skimmed.iter().map(|part| part.group).collect();
+    let lengths = lengths::path_lengths(&groups, &toolpaths);
+    let work = auxiliary_work::auxiliary_work(job.work, &toolpaths, &process);
+    let not_skimmed: Vec<usize> = process.not_skimmed.iter().map(|part| part.group).collect();
     let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
-    let setting = request.setting(book)?;
     let threading = setting.machine.threading;
     let estimate = estimate::estimate(EstimateInput {
         book,
@@ -310,7 +316,7 @@ fn assemble(
         offset_basis: job.offset_basis,
     });
     log::debug!("time, cost and accuracy estimated");
-    inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
+    inspection.findings = check::run(&inspection.subject(Some((&toolpaths, &process))), Stage::Path);
     log::debug!("drawing and paths checked");
     let asked = parts.iter().map(|part| part.asked.clone()).collect();
     Ok(Plan {
@@ -320,7 +326,8 @@ fn assemble(
         schedule: first.schedule,
         more_schedules: more.into_iter().map(|part| part.schedule).collect(),
         groups,
-        paths,
+        toolpaths,
+        process,
         cut: estimate.cut.clone(),
         estimate,
         candidates,
@@ -395,11 +402,19 @@ impl Inspection {
         self.wires.iter().rfind(fits).map(|wire| wire.wire_mm)
     }
 
-    fn subject<'a>(&'a self, paths: Option<&'a Paths>) -> Subject<'a> {
+    /// Those of `contours` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
+    fn loose_parts(&self, contours: &[usize], holding: &Workholding) -> Vec<usize> {
+        process::loose_parts(&self.contours, contours, |contour| {
+            holding.on(contour.id, self.layer_of(contour))
+        })
+    }
+
+    fn subject<'a>(&'a self, planned: Option<(&'a Toolpaths, &'a Process)>) -> Subject<'a> {
         Subject {
             drawing: &self.drawing,
             contours: &self.contours,
-            paths,
+            toolpaths: planned.map(|(toolpaths, _)| toolpaths),
+            process: planned.map(|(_, process)| process),
             wires: &self.wires,
             rules: &self.rules,
         }

@@ -8,8 +8,8 @@ use super::requirements::Requirements;
 use super::{Error, GroupPlan, Inspection, JobContext, Plan, RunOptions, assemble, read};
 use crate::job::{Purposes, Reading};
 use crate::pass::{self, PassRequest};
-use crate::path::Unreached;
 use crate::shop::Book;
+use crate::toolpath::Unreached;
 use crate::units::UM_PER_MM;
 
 /// Candidates whose paths are computed at most, before the one that was expected to be best is planned with what it
@@ -98,7 +98,7 @@ impl<'b> Selection<'b> {
                 return Ok(finish(plan, candidates, dropped, &input));
             }
             let short = candidates.remove(0).short_of(missed);
-            if plan.paths.refusals.is_empty() {
+            if plan.toolpaths.refusals.is_empty() {
                 candidates = candidates
                     .into_iter()
                     .map(|other| no_nearer(other, &short))
@@ -218,7 +218,7 @@ fn plan_candidate(
 fn missed(plan: &Plan) -> Vec<String> {
     let mut missed = Vec::new();
     // No other wire tells which side stays.
-    let refusals = &plan.paths.refusals;
+    let refusals = &plan.toolpaths.refusals;
     if let Some(refusal) = refusals.iter().find(|refusal| !refusal.side_unclear) {
         missed.push(format!(
             "no path could be verified for pass {} of contour {} at ({:.3}, {:.3}): {}",
@@ -226,7 +226,7 @@ fn missed(plan: &Plan) -> Vec<String> {
         ));
     }
     let beyond = |place: &&Unreached| place.tolerance_mm.is_some_and(|mm| place.deviation_mm > mm);
-    let places = plan.paths.unreached.iter().filter(beyond);
+    let places = plan.toolpaths.unreached.iter().filter(beyond);
     if let Some(worst) = places.max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm)) {
         missed.push(format!(
             "its real path leaves the wall {:.1} µm off the drawing at ({:.3}, {:.3}), ±{:.1} µm a side is asked",

@@ -12,7 +12,7 @@ use std::path::Path;
 
 use kerfwright::job::{JobFile, Purposes, Reading};
 use kerfwright::shop::Book;
-use kerfwright::{calibrate, dxf, path, plan, tolerance};
+use kerfwright::{calibrate, dxf, plan, tolerance, toolpath};
 
 use crate::common::book;
 
@@ -60,7 +60,7 @@ fn curves_are_chained_and_checked() {
 fn offsets_are_verified_or_refused() {
     each_of("offset", |name, bytes| {
         let (contour, offset_mm) = contour::contour(bytes).expect("a contour");
-        match path::offset(&contour, offset_mm) {
+        match toolpath::offset(&contour, offset_mm) {
             Ok(offset) => assert!(offset.verified_mm <= tolerance::PATH_MM, "{name}"),
             Err(refused) => assert!(refused.at.is_finite(), "{name}"),
         }
