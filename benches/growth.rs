@@ -14,7 +14,7 @@ use kerfwright::check::{self, Stage, Subject};
 use kerfwright::geometry::{Point, Polyline, SegmentIndex};
 use kerfwright::job::{Purposes, Reading};
 use kerfwright::shop::Book;
-use kerfwright::{contour, drawing, dxf, pass, path, plan, report};
+use kerfwright::{contour, drawing, dxf, pass, plan, report, toolpath};
 
 const STEPS: [&str; 9] = [
     "read the tags",
@@ -71,7 +71,8 @@ fn steps(segments: usize) -> Vec<Duration> {
     let subject = Subject {
         drawing: &planned.inspection.drawing,
         contours: &planned.inspection.contours,
-        paths: Some(&planned.paths),
+        toolpaths: Some(&planned.toolpaths),
+        process: Some(&planned.process),
         wires: &wires,
         rules: &book.rules,
     };
@@ -80,7 +81,7 @@ fn steps(segments: usize) -> Vec<Duration> {
         shortest(|| dxf::read(text.as_bytes())),
         shortest(|| drawing::from_document(&document, &reading)),
         shortest(|| contour::build(&drawn, &reading, &uses)),
-        shortest(|| path::offset(outline, 0.125)),
+        shortest(|| toolpath::offset(outline, 0.125)),
         shortest(|| check::run(&subject, Stage::Path)),
         shortest(|| report::json::plan(&planned)),
         shortest(|| report::svg::plan(&planned)),

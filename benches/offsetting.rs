@@ -17,7 +17,7 @@ use geo::algorithm::buffer::{Buffer, BufferStyle, LineJoin};
 use geo::{Coord, CoordsIter, LineString, Polygon};
 use kerfwright::geometry::Polyline;
 use kerfwright::job::{Purposes, Reading};
-use kerfwright::{path, plan};
+use kerfwright::{plan, toolpath};
 
 type Proposal = LibraryLoop<f64>;
 
@@ -106,7 +106,7 @@ fn measured(mut job: impl FnMut() -> usize) -> String {
 
 fn ours(contours: &[(Polyline, f64)]) -> usize {
     let nodes = contours.iter().map(|(contour, offset_mm)| {
-        let found = path::offset(contour, *offset_mm).expect("a path passes the verifier");
+        let found = toolpath::offset(contour, *offset_mm).expect("a path passes the verifier");
         found.loops.iter().map(Polyline::segment_count).sum::<usize>()
     });
     nodes.sum()

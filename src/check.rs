@@ -74,9 +74,10 @@ use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
 use crate::job::Purpose;
 use crate::pass::WireReach;
-use crate::path::Paths;
+use crate::process::Process;
 use crate::shop::Rules;
 use crate::tolerance::AT_WALL_MM;
+use crate::toolpath::Toolpaths;
 
 pub use sink::Sink;
 
@@ -128,7 +129,9 @@ pub struct Subject<'a> {
     /// Its contours, and the facts found while making them.
     pub contours: &'a Contours,
     /// The wire's paths, when planned.
-    pub paths: Option<&'a Paths>,
+    pub toolpaths: Option<&'a Toolpaths>,
+    /// How they are cut, when planned.
+    pub process: Option<&'a Process>,
     /// What the wires of the book can do, thinnest first.
     pub wires: &'a [WireReach],
     /// The rules of the book.

@@ -6,10 +6,6 @@ mod time;
 mod cost;
 mod accuracy;
 mod wire_bow;
-mod job_log;
-mod robust_line;
-mod student;
-mod calibrate;
 mod whole;
 #[cfg(test)]
 mod tests;
@@ -17,14 +13,10 @@ mod tests;
 mod time_tests;
 #[cfg(test)]
 mod accuracy_tests;
-#[cfg(test)]
-mod calibrate_tests;
 
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
-pub use calibrate::{Calibrated, FEWEST_JOBS, Fit, NoFit, WELL_TOLD_PERCENT, calibrate};
 pub use cost::{CostBreakdown, Order, confidence, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
-pub use job_log::{LogFlaw, LogJob, read_log};
 pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
 pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};
 pub use wire_bow::{WireBow, arc_error_mm, wire_bow};

@@ -11,7 +11,7 @@
 //! # The pipeline
 //!
 //! ```text
-//! bytes ─▶ dxf ─▶ drawing ─▶ contour ─┬─▶ path ─▶ estimate ─▶ check ─▶ plan ─▶ report ─▶ serve, cli
+//! bytes ─▶ dxf ─▶ drawing ─▶ contour ─┬─▶ toolpath ─▶ process ─▶ estimate ─▶ check ─▶ plan ─▶ report ─▶ serve, cli
 //!                     shop ─▶ pass ───┘
 //! ```
 //!
@@ -43,7 +43,7 @@
 //! assert_eq!(offsets_um, [197.0, 152.0, 137.0, 130.0]);
 //!
 //! // The wire runs round the outside of a convex part, so Steiner's formula holds for its path.
-//! let last = &plan.paths.loops[3];
+//! let last = &plan.toolpaths.loops[3];
 //! assert!((last.length_mm - (120.0 + TAU * 0.130)).abs() < 1e-9);
 //! assert!((last.polyline.area() - (800.0 + 120.0 * 0.130 + PI * 0.130 * 0.130)).abs() < 1e-9);
 //! assert!(last.verified_mm < 1e-4);
@@ -66,8 +66,10 @@ pub mod dxf;
 pub mod drawing;
 pub mod contour;
 pub mod pass;
-pub mod path;
+pub mod toolpath;
+pub mod process;
 pub mod estimate;
+pub mod calibrate;
 pub mod check;
 pub mod plan;
 pub mod report;

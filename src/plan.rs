@@ -8,7 +8,7 @@ mod demand_group;
 mod selection_input;
 mod candidate;
 mod choice;
-mod handling;
+mod auxiliary_work;
 mod sequence;
 mod day;
 mod selection;
@@ -35,11 +35,12 @@ use crate::dxf;
 use crate::estimate::{Estimate, Order};
 use crate::finding::Finding;
 use crate::job::{
-    Demand, DemandError, Demands, JobFile, JobFileError, OffsetBasis, Purpose, Purposes, Reading,
+    Demand, DemandError, Demands, JobFile, JobFileError, OffsetBasis, Purpose, Purposes, Reading, Workholding,
 };
 use crate::pass::{self, PassRequest, WireReach};
-use crate::path::Paths;
+use crate::process::{self, Process};
 use crate::shop::{Book, Figure, Rules, Threading};
+use crate::toolpath::Toolpaths;
 
 pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
@@ -136,7 +137,9 @@ pub struct Plan {
     /// How the machine threads the wire.
     pub threading: Threading,
     /// The wire-centre paths.
-    pub paths: Paths,
+    pub toolpaths: Toolpaths,
+    /// How they are cut.
+    pub process: Process,
     /// Time, cost and wire of the whole.
     pub estimate: Estimate,
     /// The candidates that were compared: the chosen one first, then other wires and machines, then the same with fewer passes.
@@ -315,11 +318,19 @@ impl Inspection {
         self.wires.iter().rfind(fits).map(|wire| wire.wire_mm)
     }
 
-    fn subject<'a>(&'a self, paths: Option<&'a Paths>) -> Subject<'a> {
+    /// Those of `contours` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
+    fn loose_parts(&self, contours: &[usize], holding: &Workholding) -> Vec<usize> {
+        process::loose_parts(&self.contours, contours, |contour| {
+            holding.on(contour.id, self.layer_of(contour))
+        })
+    }
+
+    fn subject<'a>(&'a self, planned: Option<(&'a Toolpaths, &'a Process)>) -> Subject<'a> {
         Subject {
             drawing: &self.drawing,
             contours: &self.contours,
-            paths,
+            toolpaths: planned.map(|(toolpaths, _)| toolpaths),
+            process: planned.map(|(_, process)| process),
             wires: &self.wires,
             rules: &self.rules,
         }

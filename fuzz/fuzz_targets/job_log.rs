@@ -10,13 +10,13 @@
 
 use std::sync::LazyLock;
 
-use kerfwright::{estimate, shop::Book};
+use kerfwright::{calibrate, shop::Book};
 
 static BOOK: LazyLock<Book> = LazyLock::new(|| Book::built_in().expect("the built-in book"));
 
 libfuzzer_sys::fuzz_target!(|text: &str| {
-    let (jobs, _flaws) = estimate::read_log(text);
-    let calibrated = estimate::calibrate(&BOOK, &jobs);
+    let (jobs, _flaws) = calibrate::read_log(text);
+    let calibrated = calibrate::calibrate(&BOOK, &jobs);
     let fragment = calibrated.fragment(&BOOK);
     assert!(Book::layered(&fragment).is_ok(), "a fragment that the book refuses:\n{fragment}");
 });

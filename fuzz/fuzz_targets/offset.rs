@@ -23,7 +23,7 @@ libfuzzer_sys::fuzz_target!(
         let Some((contour, offset_mm)) = contour::contour(bytes) else {
             return;
         };
-        match path::offset(&contour, offset_mm) {
+        match toolpath::offset(&contour, offset_mm) {
             Ok(offset) => {
                 assert!(offset.verified_mm <= kerfwright::tolerance::PATH_MM);
                 assert!(offset.loops.iter().all(|l| l.length().is_finite() && l.length() > 0.0));

@@ -13,8 +13,10 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for (wire, run) in paths.loops.iter().zip(&paths.runs) {
+    let (Some(toolpaths), Some(process)) = (subject.toolpaths, subject.process) else {
+        return;
+    };
+    for (wire, run) in toolpaths.loops.iter().zip(&process.leads) {
         let Some((at, deep_mm)) = run.blocked else {
             continue;
         };

@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::DistortionReason;
+use crate::process::DistortionReason;
 
 const PERCENT: f64 = 100.0;
 
@@ -18,8 +18,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for place in &paths.distortion_risks {
+    let Some(process) = subject.process else { return };
+    for place in &process.distortion_risks {
         sink.push(|| {
             let (message, factor, unit) = match place.reason {
                 DistortionReason::Slender => (

@@ -14,9 +14,11 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
+    let Some(toolpaths) = subject.toolpaths else {
+        return;
+    };
     // Where the side is unclear, another check tells it.
-    for refusal in paths.refusals.iter().filter(|refusal| !refusal.side_unclear) {
+    for refusal in toolpaths.refusals.iter().filter(|refusal| !refusal.side_unclear) {
         sink.push(|| {
             let message = format!("pass {} has no path: {}", refusal.pass, refusal.reason);
             Finding::new(

@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::Split;
+use crate::toolpath::Split;
 use crate::units::UM_PER_MM;
 
 /// Passes that fall apart into several loops.
@@ -15,16 +15,18 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
+    let Some(toolpaths) = subject.toolpaths else {
+        return;
+    };
     // One finding a contour: the pass that needs most room splits first and most.
-    for (i, split) in paths.splits.iter().enumerate() {
-        if paths.splits[..i]
+    for (i, split) in toolpaths.splits.iter().enumerate() {
+        if toolpaths.splits[..i]
             .iter()
             .any(|other| other.contour == split.contour)
         {
             continue;
         }
-        let also: Vec<&Split> = paths.splits[i..]
+        let also: Vec<&Split> = toolpaths.splits[i..]
             .iter()
             .filter(|s| s.contour == split.contour)
             .collect();

@@ -13,8 +13,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for fault in &paths.blank_faults.outside {
+    let Some(process) = subject.process else { return };
+    for fault in &process.blank_faults.outside {
         sink.push(|| {
             let message = format!("the contour reaches {:.3} mm out of the blank", fault.found_mm);
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())

@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::Overload;
+use crate::toolpath::Overload;
 use crate::units::UM_PER_MM;
 
 /// Skims that meet what the pass before could not reach.
@@ -16,9 +16,11 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
+    let Some(toolpaths) = subject.toolpaths else {
+        return;
+    };
     let limit = subject.rules.skim.overload_limit.value();
-    let mut worst: Vec<&Overload> = paths
+    let mut worst: Vec<&Overload> = toolpaths
         .overloads
         .iter()
         .filter(|o| o.met_mm > limit * o.meant_mm)

@@ -17,9 +17,9 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for part in &paths.not_skimmed {
-        let mut pieces = paths
+    let Some(process) = subject.process else { return };
+    for part in &process.not_skimmed {
+        let mut pieces = process
             .separations
             .iter()
             .filter(|s| s.piece.contour == part.contour);

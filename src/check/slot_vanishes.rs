@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::UnreachedKind;
+use crate::toolpath::UnreachedKind;
 use crate::units::UM_PER_MM;
 
 /// Openings and slots too narrow for the wire.
@@ -15,9 +15,11 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for (i, gone) in paths.vanished.iter().enumerate() {
-        if paths.vanished[..i]
+    let Some(toolpaths) = subject.toolpaths else {
+        return;
+    };
+    for (i, gone) in toolpaths.vanished.iter().enumerate() {
+        if toolpaths.vanished[..i]
             .iter()
             .any(|other| other.contour == gone.contour)
         {
@@ -38,7 +40,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 .limit(Quantity::um_of_mm(needed))
         });
     }
-    for place in paths
+    for place in toolpaths
         .unreached
         .iter()
         .filter(|place| place.kind == UnreachedKind::NarrowSlot)

@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::Separation;
+use crate::process::Separation;
 
 /// Slugs so small that they may jam.
 pub(super) const CHECK: Check = Check {
@@ -16,9 +16,9 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     const GRAMS_PER_KG: f64 = 1000.0;
-    let Some(paths) = subject.paths else { return };
+    let Some(process) = subject.process else { return };
     let limit_mm = subject.rules.slug.jam_mm.value();
-    for separation in paths.separations.iter().filter(|s| s.may_jam) {
+    for separation in process.separations.iter().filter(|s| s.may_jam) {
         sink.push(|| {
             let Separation { piece, .. } = separation;
             let size = format!(

@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::StartOrigin;
+use crate::process::StartOrigin;
 
 /// Start holes too near to a wall.
 pub(super) const CHECK: Check = Check {
@@ -15,9 +15,9 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
+    let Some(process) = subject.process else { return };
     // Where an opening has no room anywhere, that is told by another check.
-    let near = paths
+    let near = process
         .starts
         .list
         .iter()

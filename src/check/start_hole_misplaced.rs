@@ -13,8 +13,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for start in paths.starts.list.iter().filter(|start| start.misplaced) {
+    let Some(process) = subject.process else { return };
+    for start in process.starts.list.iter().filter(|start| start.misplaced) {
         sink.push(|| {
             let message = format!(
                 "the start at ({:.3}, {:.3}) does not lie on the waste side of contour {}",
@@ -25,7 +25,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 .on_contour(start.contour)
         });
     }
-    for hole in &paths.starts.unused {
+    for hole in &process.starts.unused {
         let Some(kept_by) = hole.kept_by else { continue };
         sink.push(|| {
             let message = format!(

@@ -14,8 +14,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for start in &paths.starts.list {
+    let Some(process) = subject.process else { return };
+    for start in &process.starts.list {
         let Some(hole_mm) = start.hole_mm.filter(|mm| *mm < start.threads_from_mm) else {
             continue;
         };

@@ -13,8 +13,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for hole in paths.starts.unused.iter().filter(|hole| hole.kept_by.is_none()) {
+    let Some(process) = subject.process else { return };
+    for hole in process.starts.unused.iter().filter(|hole| hole.kept_by.is_none()) {
         sink.push(|| {
             let message = format!(
                 "no path starts from the start hole at ({:.3}, {:.3})",

@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::StartOrigin;
+use crate::process::StartOrigin;
 
 /// Regions without room for a start hole.
 pub(super) const CHECK: Check = Check {
@@ -15,8 +15,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    let widest = paths
+    let Some(process) = subject.process else { return };
+    let widest = process
         .starts
         .list
         .iter()

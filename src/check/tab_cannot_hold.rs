@@ -14,8 +14,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for separation in &paths.separations {
+    let Some(process) = subject.process else { return };
+    for separation in &process.separations {
         let Some(tab) = separation
             .uncut()
             .filter(|tab| tab.length_mm < tab.required_clearance_mm)

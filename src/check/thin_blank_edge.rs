@@ -14,9 +14,9 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
+    let Some(process) = subject.process else { return };
     let limit_mm = subject.rules.holding.edge_margin_mm.value();
-    for fault in &paths.blank_faults.near_edge {
+    for fault in &process.blank_faults.near_edge {
         sink.push(|| {
             let message = if fault.found_mm > 0.0 {
                 format!(

@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::path::{Unreached, UnreachedKind};
+use crate::toolpath::{Unreached, UnreachedKind};
 use crate::units::UM_PER_MM;
 
 /// Inside corners that stay rounder than drawn.
@@ -16,7 +16,9 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
+    let Some(toolpaths) = subject.toolpaths else {
+        return;
+    };
     let corner = |place: &&Unreached| {
         matches!(
             place.kind,
@@ -24,7 +26,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         )
     };
     // The worst first: they are the ones placed one by one.
-    let mut corners: Vec<&Unreached> = paths.unreached.iter().filter(corner).collect();
+    let mut corners: Vec<&Unreached> = toolpaths.unreached.iter().filter(corner).collect();
     corners.sort_by(|a, b| b.deviation_mm.total_cmp(&a.deviation_mm));
     for place in corners {
         let severity = match place.tolerance_mm {

@@ -14,8 +14,10 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for wall in &paths.walls_cut {
+    let Some(toolpaths) = subject.toolpaths else {
+        return;
+    };
+    for wall in &toolpaths.walls_cut {
         sink.push(|| {
             let message = format!(
                 "nothing is left of the wall between contours {} and {}: it is {:.1} µm thick as drawn",

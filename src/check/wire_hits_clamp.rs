@@ -13,11 +13,11 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    let Some(zone) = paths.blank.as_ref().and_then(|blank| blank.clamp) else {
+    let Some(process) = subject.process else { return };
+    let Some(zone) = process.blank.as_ref().and_then(|blank| blank.clamp) else {
         return;
     };
-    for fault in &paths.blank_faults.clamped {
+    for fault in &process.blank_faults.clamped {
         sink.push(|| {
             let message = format!(
                 "the kerf runs {:.3} mm under the clamps, which reach {} mm in from the {}",

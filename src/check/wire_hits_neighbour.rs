@@ -14,8 +14,10 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let Some(paths) = subject.paths else { return };
-    for hit in &paths.hits {
+    let Some(toolpaths) = subject.toolpaths else {
+        return;
+    };
+    for hit in &toolpaths.hits {
         sink.push(|| {
             let message = format!(
                 "pass {} round contour {} cuts {:.1} µm across contour {}",

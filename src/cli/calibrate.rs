@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::{Exit, Failure, book, input, output};
-use crate::estimate::{self, Calibrated, LogFlaw, LogJob};
+use crate::calibrate::{self, Calibrated, LogFlaw, LogJob};
 use crate::job::{Purpose, Purposes, Reading};
 use crate::shop::Book;
 use crate::{plan, report};
@@ -35,11 +35,11 @@ impl Calibrate {
         let text = String::from_utf8(input.bytes).map_err(|_| Failure::LogText {
             file: self.log.clone(),
         })?;
-        let (mut jobs, flaws) = estimate::read_log(text.trim_start_matches('\u{feff}'));
+        let (mut jobs, flaws) = calibrate::read_log(text.trim_start_matches('\u{feff}'));
         let folder = self.log.parent().unwrap_or(Path::new(""));
         let unread = measure(&mut jobs, folder, &book);
         jobs.retain(|job| job.length_mm.is_some());
-        let mut learned = estimate::calibrate(&book, &jobs);
+        let mut learned = calibrate::calibrate(&book, &jobs);
         learned.flaws.extend(flaws);
         learned.flaws.extend(unread);
         learned.flaws.sort_by_key(|flaw| flaw.line);

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use crate::calibrate::FEWEST_JOBS;
 use crate::contour::MissingName;
-use crate::estimate::FEWEST_JOBS;
 use crate::job::{DemandError, JobFileError};
 use crate::pass;
 use crate::plan;

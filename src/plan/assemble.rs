@@ -1,14 +1,15 @@
 //! From requested groups to the plan: paths, process, estimate and checks, a step each.
 
 use super::group_plan::GroupRequest;
-use super::{Error, GroupPlan, Inspection, Plan, Setup, handling, lengths};
+use super::{Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
 use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order};
 use crate::job::{JobFile, OffsetBasis, WireOptions, Workholding};
-use crate::pass::{self, CornerRun, Group};
-use crate::path::{self, Paths};
+use crate::pass::{CornerRun, Group, Setting};
+use crate::process::{self, Process, ProcessInput};
 use crate::shop::Book;
+use crate::toolpath::{self, Toolpaths};
 
 /// How the work is held, how the wire runs, and whether anybody still waits.
 #[derive(Clone, Default)]
@@ -36,27 +37,38 @@ pub(super) fn assemble(
     requests: Vec<GroupRequest>,
     context: JobContext,
 ) -> Result<Plan, Error> {
+    let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
+    let setting = request.setting(book)?;
     let groups = path_groups(&inspection, &requests, &context.options);
-    let paths = lay_paths(&inspection, &groups, &context.options, &requests, book)?;
+    let toolpaths = lay_paths(&inspection, &groups, &context.options.cancel)?;
+    let process = arrange(
+        &inspection,
+        &groups,
+        &context.options,
+        setting,
+        &setup,
+        book,
+        &toolpaths,
+    );
     assume(&mut inspection, &context.options, &groups);
-    let (estimate, quality) = estimate_job(book, &setup, &requests, &groups, &paths, &context)?;
-    inspection.findings = check::run(&inspection.subject(Some(&paths)), Stage::Path);
+    let made = (&toolpaths, &process);
+    let (estimate, quality) = estimate_job(book, setting, &setup, &requests, &groups, made, &context);
+    let threading = setting.machine.threading;
+    inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
     log::debug!("drawing and paths checked");
     Ok(Plan {
         inspection,
         book: book.clone(),
         job: context.job,
-        threading: book
-            .machine(setup.machine.as_deref())
-            .map_err(pass::Error::from)?
-            .threading,
+        threading,
         setup,
         groups: (1..)
             .zip(requests)
             .zip(quality)
             .map(|((number, request), quality)| GroupPlan::new(number, request, quality))
             .collect(),
-        paths,
+        toolpaths,
+        process,
         estimate,
         candidates: Vec::new(),
     })
@@ -80,27 +92,41 @@ fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &Run
     (1..).zip(requests).map(group).collect()
 }
 
-/// The verified paths, with starts, leads, tabs and the order of cutting.
-fn lay_paths(
+/// The verified paths.
+fn lay_paths(inspection: &Inspection, groups: &[Group], cancel: &CancelToken) -> Result<Toolpaths, Error> {
+    let toolpaths = toolpath::wire_paths(&inspection.contours, groups, cancel).ok_or(Error::Cancelled)?;
+    log::debug!("{} paths laid and verified", toolpaths.loops.len());
+    Ok(toolpaths)
+}
+
+/// How the paths are cut: starts, leads, tabs and the order of cutting.
+fn arrange(
     inspection: &Inspection,
     groups: &[Group],
     options: &RunOptions,
-    requests: &[GroupRequest],
+    setting: Setting<'_>,
+    setup: &Setup,
     book: &Book,
-) -> Result<Paths, Error> {
-    let mut paths =
-        path::wire_paths(&inspection.contours, groups, &options.cancel).ok_or(Error::Cancelled)?;
-    log::debug!("{} paths laid and verified", paths.loops.len());
-    let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
-    let how = (&options.holding, &options.running);
-    handling::handle(&mut paths, inspection, groups, request, how, book)?;
+    toolpaths: &Toolpaths,
+) -> Process {
+    let input = ProcessInput {
+        contours: &inspection.contours,
+        groups,
+        rules: &book.rules,
+        setting: &setting,
+        thickness_mm: setup.thickness_mm,
+        holding: &options.holding,
+        running: &options.running,
+        layer_of: &|contour| inspection.layer_of(contour),
+    };
+    let process = process::arrange(&input, toolpaths);
     log::debug!("starts, leads, tabs and order found");
-    Ok(paths)
+    process
 }
 
 /// Adds what is taken for granted of how the wire runs.
 fn assume(inspection: &mut Inspection, options: &RunOptions, groups: &[Group]) {
-    for words in handling::said(&options.running, groups) {
+    for words in process::assumptions(&options.running, groups) {
         // A drawing that is planned again has them already.
         if !inspection.assumptions.contains(&words) {
             inspection.assumptions.push(words);
@@ -111,29 +137,29 @@ fn assume(inspection: &mut Inspection, options: &RunOptions, groups: &[Group]) {
 /// Time and cost of the job, and the wall of each group.
 fn estimate_job(
     book: &Book,
+    setting: Setting<'_>,
     setup: &Setup,
     requests: &[GroupRequest],
     groups: &[Group],
-    paths: &Paths,
+    (toolpaths, process): (&Toolpaths, &Process),
     context: &JobContext,
-) -> Result<(Estimate, Vec<GroupQuality>), Error> {
-    let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
-    let skimmed = |group: usize| !paths.not_skimmed.iter().any(|part| part.group == group);
+) -> (Estimate, Vec<GroupQuality>) {
+    let skimmed = |group: usize| !process.not_skimmed.iter().any(|part| part.group == group);
     let cut_groups: Vec<CutGroup<'_>> = (1..)
         .zip(requests)
         .map(|(number, request)| request.cut_group(number, skimmed(number)))
         .collect();
     let made = estimate::estimate(EstimateInput {
         book,
-        setting: request.setting(book)?,
+        setting,
         thickness_mm: setup.thickness_mm,
         groups: &cut_groups,
-        lengths: &lengths::path_lengths(groups, paths),
-        work: &handling::counted(context.work.clone(), paths),
+        lengths: &lengths::path_lengths(groups, toolpaths),
+        work: &auxiliary_work::auxiliary_work(context.work.clone(), toolpaths, process),
         order: context.order,
         pickup_mm: context.pickup_mm,
         offset_basis: context.offset_basis,
     });
     log::debug!("time, cost and accuracy estimated");
-    Ok(made)
+    made
 }

@@ -157,7 +157,7 @@ mod tests {
             .blocks
             .iter()
             .filter(|block| matches!(block.doing, Doing::Cutting(..)));
-        assert_eq!(cuts.count(), plan.paths.loops.len());
+        assert_eq!(cuts.count(), plan.toolpaths.loops.len());
     }
 
     #[test]

@@ -2,15 +2,15 @@
 
 use crate::estimate::PassLength;
 use crate::pass::Group;
-use crate::path::{Paths, Refusal, WireLoop};
+use crate::toolpath::{Refusal, Toolpaths, WireLoop};
 
 /// The length of each pass of each group; `None` where a path of it was refused.
-pub(super) fn path_lengths(groups: &[Group], paths: &Paths) -> Vec<PassLength> {
+pub(super) fn path_lengths(groups: &[Group], toolpaths: &Toolpaths) -> Vec<PassLength> {
     let length = |group: &Group, pass: usize| {
         let refused = |r: &Refusal| r.pass == pass && group.contours.contains(&r.contour);
         let of_pass = |l: &&WireLoop| (l.group, l.pass) == (group.group, pass);
-        let sum = || paths.loops.iter().filter(of_pass).map(|l| l.length_mm).sum();
-        (!paths.refusals.iter().any(refused)).then(sum)
+        let sum = || toolpaths.loops.iter().filter(of_pass).map(|l| l.length_mm).sum();
+        (!toolpaths.refusals.iter().any(refused)).then(sum)
     };
     groups
         .iter()

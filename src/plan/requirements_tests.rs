@@ -50,7 +50,7 @@ fn requirements(finish: &str) -> Requirements {
 fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
     let plan = planned(&requirements("Ra 3.0")).expect("can be cut");
     let die = plan
-        .paths
+        .toolpaths
         .loops
         .iter()
         .filter(|path| path.polyline.bounds().width() < 30.0);
@@ -212,7 +212,7 @@ fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
     );
     let tolerance_mm = 0.035;
     assert!(
-        plan.paths
+        plan.toolpaths
             .unreached
             .iter()
             .all(|place| place.deviation_mm <= tolerance_mm)
@@ -246,7 +246,7 @@ fn a_wire_whose_real_path_misses_takes_a_pass_more() {
     assert!(taken.feasible && taken.chosen && !dropped.feasible, "{taken:?}");
     assert_eq!((taken.wire_mm, taken.passes, dropped.passes), (0.3, 2, 1));
     assert!(
-        plan.paths
+        plan.toolpaths
             .unreached
             .iter()
             .all(|place| place.deviation_mm <= 0.065)
@@ -260,7 +260,7 @@ fn an_inside_radius_that_is_allowed_may_be_left() {
     assert!(plan.reaches_demand());
     assert_eq!(plan.candidates[0].wire_mm, 0.3);
     assert!(
-        plan.paths
+        plan.toolpaths
             .unreached
             .iter()
             .any(|place| place.deviation_mm > 0.035)

@@ -11,8 +11,8 @@ use super::selection_input::SelectionInput;
 use super::{Error, Inspection, Plan, Setup, Shortfall, Source, read, shortfalls_in_words};
 use crate::job::{Purposes, Reading};
 use crate::pass;
-use crate::path::Unreached;
 use crate::shop::Book;
+use crate::toolpath::Unreached;
 
 /// Candidates whose paths are computed at most, before the one that was expected to be best is planned with what it
 /// misses.
@@ -96,7 +96,7 @@ impl<'b> Selection<'b> {
                 return Ok(finish(plan, candidates, dropped, &input));
             }
             let short = candidates.remove(0).short_of(missed);
-            if plan.paths.refusals.is_empty() {
+            if plan.toolpaths.refusals.is_empty() {
                 candidates = candidates
                     .into_iter()
                     .map(|other| no_nearer(other, &short))
@@ -207,7 +207,7 @@ fn plan_candidate(
 /// Returns what the real paths miss of what is called for.
 fn missed(plan: &Plan) -> Vec<Shortfall> {
     // No other wire tells which side stays.
-    let refusals = &plan.paths.refusals;
+    let refusals = &plan.toolpaths.refusals;
     let refused = refusals.iter().find(|refusal| !refusal.side_unclear);
     let refused = refused.map(|refusal| Shortfall::PathRefused {
         pass: refusal.pass,
@@ -216,7 +216,7 @@ fn missed(plan: &Plan) -> Vec<Shortfall> {
         reason: refusal.reason.clone(),
     });
     let beyond = |place: &&Unreached| place.tolerance_mm.is_some_and(|mm| place.deviation_mm > mm);
-    let places = plan.paths.unreached.iter().filter(beyond);
+    let places = plan.toolpaths.unreached.iter().filter(beyond);
     let worst = places.max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm));
     let off = worst.map(|place| Shortfall::PathOff {
         off_mm: place.deviation_mm,

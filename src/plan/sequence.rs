@@ -3,10 +3,10 @@
 use super::Plan;
 use crate::estimate::Time;
 use crate::geometry::Point;
-use crate::path::Operation;
+use crate::process::Operation;
 use crate::shop::Threading;
 
-pub use crate::path::OperationKind;
+pub use crate::process::OperationKind;
 
 /// One step, in the order of cutting.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,7 +30,7 @@ pub struct TimedOperation {
     pub attended: bool,
     /// Where it begins.
     pub at: Point,
-    /// The piece that it is about, an index into [`crate::path::Paths::separations`].
+    /// The piece that it is about, an index into [`crate::process::Process::separations`].
     pub separation: Option<usize>,
 }
 
@@ -42,13 +42,13 @@ impl TimedOperation {
 }
 
 impl Plan {
-    /// The steps in the order of cutting, as [`crate::path::operations`] has them. An adjustment between passes that takes no
+    /// The steps in the order of cutting, as [`crate::process::operations`] has them. An adjustment between passes that takes no
     /// time is no step.
     pub fn sequence(&self) -> Vec<TimedOperation> {
         // A fitted book counts the first threading with the set-up.
         let mut threads_in_setup = usize::from(self.is_calibrated());
-        let mut steps: Vec<TimedOperation> = Vec::with_capacity(self.paths.operations.len());
-        for operation in &self.paths.operations {
+        let mut steps: Vec<TimedOperation> = Vec::with_capacity(self.process.operations.len());
+        for operation in &self.process.operations {
             let mut step = self.step(operation);
             if step.kind == OperationKind::Thread && threads_in_setup > 0 {
                 threads_in_setup -= 1;
@@ -75,7 +75,7 @@ impl Plan {
     }
 
     fn step(&self, operation: &Operation) -> TimedOperation {
-        let wire = &self.paths.loops[operation.wire_loop];
+        let wire = &self.toolpaths.loops[operation.wire_loop];
         let times = &self.book.times;
         let rough_or_skim = self.cutting_minutes(operation);
         let minutes = match operation.kind {
@@ -112,7 +112,7 @@ impl Plan {
 
     /// Length cut × thickness ÷ expected area rate of the pass.
     fn cutting_minutes(&self, operation: &Operation) -> f64 {
-        let wire = &self.paths.loops[operation.wire_loop];
+        let wire = &self.toolpaths.loops[operation.wire_loop];
         let group = self.groups.iter().find(|group| group.group == wire.group);
         let pass = group.and_then(|group| group.passes().get(wire.pass - 1));
         pass.map_or(0.0, |pass| {
@@ -128,7 +128,7 @@ impl Plan {
             .filter(|term| term.minutes.name == "wire breaks");
         let breaks: f64 = breaks.map(|term| term.minutes.value.expected).sum();
         let tabs = self
-            .paths
+            .process
             .operations
             .iter()
             .filter(|a| a.kind == OperationKind::CutOff);
@@ -234,7 +234,7 @@ mod tests {
     fn all_of_each_loop_is_cut_and_the_clock_runs_through() {
         let plan = plan(LARGE, "tab_face = \"skimmed\"");
         let steps = plan.sequence();
-        for wire in &plan.paths.loops {
+        for wire in &plan.toolpaths.loops {
             let of_loop = |step: &&TimedOperation| (step.contour, step.pass) == (wire.contour, wire.pass);
             let along = |step: &&TimedOperation| step.kind.is_cutting() || step.kind == OperationKind::CutOff;
             let steps = steps.iter().filter(of_loop).filter(along);

@@ -11,8 +11,8 @@ use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
 use crate::geometry::{self, Polyline};
 use crate::job::Purpose;
-use crate::path::BlankOrigin;
 use crate::plan::Plan;
+use crate::process::BlankOrigin;
 
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
@@ -98,7 +98,7 @@ impl Sheet {
 
     /// The wire's centre, one layer a pass.
     fn wires(&mut self, plan: &Plan) {
-        for wire in &plan.paths.loops {
+        for wire in &plan.toolpaths.loops {
             let group = if plan.groups.len() > 1 {
                 format!("group {} ", wire.group)
             } else {
@@ -114,7 +114,7 @@ impl Sheet {
     fn starts(&mut self, plan: &Plan) {
         const HOLE: &str = "start hole - drill it and thread the wire here";
         const EDGE: &str = "start at the edge of the blank - thread the wire here";
-        for start in &plan.paths.starts.list {
+        for start in &plan.process.starts.list {
             let at = self.point(start.at);
             let center = Point::new(at.x, at.y, 0.0);
             if let Some(hole_mm) = start.hole_mm {
@@ -128,7 +128,7 @@ impl Sheet {
                 self.add(EDGE, EntityType::ModelPoint(ModelPoint::new(center)));
             }
         }
-        for (wire, run) in plan.paths.loops.iter().zip(&plan.paths.runs) {
+        for (wire, run) in plan.toolpaths.loops.iter().zip(&plan.process.leads) {
             for (doing, lead) in [("lead-in", &run.lead_in), ("lead-out", &run.lead_out)] {
                 let layer = format!(
                     "{doing} of pass {} - wire centre - machine compensation off",
@@ -146,8 +146,8 @@ impl Sheet {
         const TAB: &str = "tab - uncut until the attended stop";
         const LAST_STRETCH: &str = "last stretch - uncut until the attended stop";
         const CORELESS: &str = "coreless removal - wire centre - machine compensation off";
-        let paths = &plan.paths;
-        if let Some(blank) = paths
+        let process = &plan.process;
+        if let Some(blank) = process
             .blank
             .as_ref()
             .filter(|blank| blank.origin != BlankOrigin::Drawn)
@@ -155,7 +155,7 @@ impl Sheet {
             self.layer(BLANK, 7);
             self.polyline(BLANK, &blank.outline);
         }
-        for separation in &paths.separations {
+        for separation in &process.separations {
             if let Some(uncut) = separation.uncut() {
                 let layer = if separation.tab().is_some() {
                     TAB
@@ -177,7 +177,7 @@ impl Sheet {
 
     fn unreached(&mut self, plan: &Plan) {
         const LAYER: &str = "place that the wire does not reach";
-        for place in &plan.paths.unreached {
+        for place in &plan.toolpaths.unreached {
             self.layer(LAYER, 1);
             let at = self.point(place.at);
             self.add(
@@ -272,7 +272,7 @@ mod tests {
         let lengths = read_back(&bytes);
         let other = Drawing::load(&mut bytes.as_slice()).expect("the writer reads its own");
         for pass in 1..=4 {
-            let of_pass = plan.paths.loops.iter().filter(|wire| wire.pass == pass);
+            let of_pass = plan.toolpaths.loops.iter().filter(|wire| wire.pass == pass);
             let expected: f64 = of_pass.clone().map(|wire| wire.length_mm).sum();
             let layer = format!("wire centre pass {pass} - machine compensation off");
             let (_, found) = lengths
@@ -315,7 +315,7 @@ mod tests {
         };
         // A plate of 40 × 30 with 5 round it.
         assert!((on("outline of the blank") - 180.0).abs() < 1e-9);
-        let pieces = || plan.paths.separations.iter();
+        let pieces = || plan.process.separations.iter();
         let tabs: f64 = pieces().filter_map(|s| s.tab()).map(|tab| tab.length_mm).sum();
         let rings: f64 = pieces()
             .filter_map(|s| s.coreless())
@@ -334,7 +334,9 @@ mod tests {
         let drawing = include_bytes!("../../fixtures/clock/hand-punch.dxf");
         let plan = crate::plan::plan_job("punch.dxf", drawing, &job, &book).expect("a sound drawing");
         let lengths = read_back(&super::plan(&plan).unwrap());
-        let stretch = plan.paths.separations[0].last_stretch().expect("it gets no tab");
+        let stretch = plan.process.separations[0]
+            .last_stretch()
+            .expect("it gets no tab");
         let on = |words: &str| -> Vec<f64> {
             let named = lengths.iter().filter(|(name, _)| name.contains(words));
             named.map(|row| row.1).collect()
@@ -358,11 +360,11 @@ mod tests {
             let held = lengths.iter().find(|(name, _)| name == layer);
             held.map_or(0.0, |row| row.1)
         };
-        let holes = plan.paths.starts.list.iter().filter_map(|start| start.hole_mm);
+        let holes = plan.process.starts.list.iter().filter_map(|start| start.hole_mm);
         let around: f64 = holes.map(|mm| std::f64::consts::PI * mm).sum();
         assert!(around > 3.0 && (on("start hole - drill it and thread the wire here") - around).abs() < 1e-9);
         for pass in 1..=4 {
-            let of_pass = plan.paths.loops.iter().zip(&plan.paths.runs);
+            let of_pass = plan.toolpaths.loops.iter().zip(&plan.process.leads);
             let runs: Vec<_> = of_pass
                 .filter(|(wire, _)| wire.pass == pass)
                 .map(|(_, run)| run)
@@ -390,7 +392,7 @@ mod tests {
             .filter(|(name, _)| name.starts_with("wire"))
             .map(|row| row.1)
             .sum();
-        let expected = plan.paths.loops[0].length_mm;
+        let expected = plan.toolpaths.loops[0].length_mm;
         assert!((found - expected).abs() < 1e-9 * expected);
     }
 }

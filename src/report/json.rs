@@ -23,7 +23,7 @@ mod separation;
 
 use serde::Serialize;
 
-use crate::estimate::Calibrated;
+use crate::calibrate::Calibrated;
 use crate::job::JobFile;
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::shop::{Book, Listed};

@@ -2,8 +2,8 @@
 
 use super::number::{counted, fixed, short};
 use crate::job::TabFace;
-use crate::path::{PieceKind, Removal, Separation};
 use crate::plan::Plan;
+use crate::process::{PieceKind, Removal, Separation};
 
 /// Grams below a kilogram.
 pub(super) fn mass(separation: &Separation) -> String {
@@ -39,7 +39,7 @@ fn about(mass_kg: f64, exact: bool) -> String {
 
 /// Why nothing is known of the size of a demand group, where a part of it is not skimmed.
 pub(super) fn not_skimmed(plan: &Plan, group: usize) -> Option<String> {
-    let parts = plan.paths.not_skimmed.iter().filter(|part| part.group == group);
+    let parts = plan.process.not_skimmed.iter().filter(|part| part.group == group);
     let parts: Vec<usize> = parts.map(|part| part.contour).collect();
     let contours = super::steps::contour_words(&parts);
     (!parts.is_empty()).then(|| {

@@ -133,7 +133,7 @@ impl QuoteRow {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
-        let refusal = plan.paths.refusals.first();
+        let refusal = plan.toolpaths.refusals.first();
         let (status, reason) = match (time, refusal) {
             (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
             (Some(_), None) => (Status::Nearest, unreached(plan)),

@@ -2,8 +2,8 @@
 
 use super::number::{counted, fixed, short};
 use super::pieces::{about_mass, caution, kind};
-use crate::path::{PieceKind, Start, StartOrigin};
 use crate::plan::{OperationKind, Plan, TimedOperation};
+use crate::process::{PieceKind, Start, StartOrigin};
 
 /// Who says where a start is.
 pub(super) const fn origin(origin: StartOrigin) -> &'static str {
@@ -25,7 +25,7 @@ pub(super) fn hole(start: &Start) -> String {
 
 /// A step in words.
 pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
-    let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
+    let separation = step.separation.and_then(|i| plan.process.separations.get(i));
     let piece = separation.map_or("piece", |separation| kind(separation.piece.kind));
     let on_tab = separation.is_some_and(|s| s.tab().is_some());
     let on_last_stretch = separation.is_some_and(|s| s.last_stretch().is_some());
@@ -212,7 +212,7 @@ fn rows_of(plan: &Plan, visit: &[TimedOperation], number: usize) -> Vec<Row> {
 
 /// What a plan has of starts, threads and stops, in a few words.
 pub(super) fn summary(plan: &Plan) -> String {
-    let starts = &plan.paths.starts.list;
+    let starts = &plan.process.starts.list;
     let by = |wanted: fn(StartOrigin) -> bool| starts.iter().filter(|start| wanted(start.origin)).count();
     let told = by(|origin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given));
     let steps = plan.sequence();

@@ -6,11 +6,11 @@ use crate::estimate::Presence;
 use crate::finding::Severity;
 use crate::job::Purpose;
 use crate::pass::PassKind;
-use crate::path::UnreachedKind;
 use crate::plan::Candidate;
 use crate::report::number::fixed;
 use crate::report::quote::Status;
 use crate::shop::Basis;
+use crate::toolpath::UnreachedKind;
 
 pub(super) fn severity(severity: Severity) -> &'static str {
     match severity {

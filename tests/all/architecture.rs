@@ -10,7 +10,7 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 19] = [
+const LAYERS: [&str; 21] = [
     "tolerance",
     "cancel",
     "units",
@@ -22,8 +22,10 @@ const LAYERS: [&str; 19] = [
     "drawing",
     "contour",
     "pass",
-    "path",
+    "toolpath",
+    "process",
     "estimate",
+    "calibrate",
     "check",
     "plan",
     "report",

@@ -20,7 +20,8 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     let subject = Subject {
         drawing: &drawing,
         contours: &contours,
-        paths: None,
+        toolpaths: None,
+        process: None,
         wires: &[],
         rules: &book().rules,
     };

@@ -12,7 +12,7 @@ use std::path::Path;
 
 use kerfwright::job::{JobFile, Purposes, Reading};
 use kerfwright::shop::Book;
-use kerfwright::{dxf, estimate, path, plan, tolerance};
+use kerfwright::{calibrate, dxf, plan, tolerance, toolpath};
 
 use crate::common::book;
 
@@ -60,7 +60,7 @@ fn curves_are_chained_and_checked() {
 fn offsets_are_verified_or_refused() {
     each_of("offset", |name, bytes| {
         let (contour, offset_mm) = contour::contour(bytes).expect("a contour");
-        match path::offset(&contour, offset_mm) {
+        match toolpath::offset(&contour, offset_mm) {
             Ok(offset) => assert!(offset.verified_mm <= tolerance::PATH_MM, "{name}"),
             Err(refused) => assert!(refused.at.is_finite(), "{name}"),
         }
@@ -85,8 +85,8 @@ fn books_and_jobs_are_taken_or_refused() {
 fn job_logs_are_taken_or_refused() {
     each_of("job_log", |name, bytes| {
         let text = std::str::from_utf8(bytes).expect("text");
-        let (jobs, _flaws) = estimate::read_log(text);
-        let fragment = estimate::calibrate(book(), &jobs).fragment(book());
+        let (jobs, _flaws) = calibrate::read_log(text);
+        let fragment = calibrate::calibrate(book(), &jobs).fragment(book());
         assert!(Book::layered(&fragment).is_ok(), "{name}: {fragment}");
     });
 }

@@ -4,7 +4,7 @@
 use std::f64::consts::{PI, TAU};
 
 use kerfwright::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
-use kerfwright::path::offset;
+use kerfwright::toolpath::offset;
 use proptest::prelude::*;
 
 use crate::random::{config, loops, offsets};

@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 
 use geo::{Area, Buffer, Coord, Euclidean, Length, LineString, Polygon};
 use kerfwright::geometry::{Point, Polyline, Segment, Vector};
-use kerfwright::path::offset;
+use kerfwright::toolpath::offset;
 use proptest::prelude::*;
 
 use crate::random::{config, loops, offsets};

@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use kerfwright::job::{Purposes, Reading};
-use kerfwright::path::offset;
 use kerfwright::plan;
+use kerfwright::toolpath::offset;
 
 use crate::common::{book, file_name, real_drawings};
 

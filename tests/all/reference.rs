@@ -6,8 +6,8 @@ use std::fs;
 use kerfwright::contour::Contour;
 use kerfwright::geometry::Polyline;
 use kerfwright::job::{Purposes, Reading};
-use kerfwright::path;
 use kerfwright::plan::{self, Inspection};
+use kerfwright::toolpath;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
@@ -141,7 +141,7 @@ fn paths_enclose_what_another_polygon_library_finds() {
                 for expected in buffers {
                     let offset_mm = side * expected.offset_mm;
                     let what = format!("{drawing}, {} at {offset_mm} mm ({})", row.layer, frozen.source);
-                    let found = path::offset(&contour.polyline, offset_mm)
+                    let found = toolpath::offset(&contour.polyline, offset_mm)
                         .unwrap_or_else(|refused| panic!("{what}: {}", refused.reason));
                     assert_eq!(found.loops.len(), expected.loops, "{what}: loops");
                     let area: f64 = found.loops.iter().map(|path| path.area().abs()).sum();

@@ -8,8 +8,8 @@ use std::fmt::Write as _;
 use kerfwright::finding::{Finding, Severity};
 use kerfwright::geometry::{Point, Polyline};
 use kerfwright::job::JobFile;
-use kerfwright::path::{Leads, Start, StartOrigin};
 use kerfwright::plan::{self, OperationKind, Plan, TimedOperation};
+use kerfwright::process::{Leads, Start, StartOrigin};
 
 use crate::common::book;
 
@@ -84,7 +84,7 @@ fn windowed() -> Sheet {
 
 /// The start of a contour.
 fn start(plan: &Plan, contour: usize) -> &Start {
-    let starts = &plan.paths.starts.list;
+    let starts = &plan.process.starts.list;
     starts
         .iter()
         .find(|start| start.contour == contour)
@@ -93,7 +93,7 @@ fn start(plan: &Plan, contour: usize) -> &Start {
 
 /// The runs of a contour, pass by pass.
 fn runs(plan: &Plan, contour: usize) -> Vec<&Leads> {
-    let all = plan.paths.loops.iter().zip(&plan.paths.runs);
+    let all = plan.toolpaths.loops.iter().zip(&plan.process.leads);
     all.filter(|(wire, _)| wire.contour == contour)
         .map(|(_, run)| run)
         .collect()
@@ -101,7 +101,7 @@ fn runs(plan: &Plan, contour: usize) -> Vec<&Leads> {
 
 /// The wire-centre path of a contour and pass.
 fn path(plan: &Plan, contour: usize, pass: usize) -> &Polyline {
-    let mut loops = plan.paths.loops.iter();
+    let mut loops = plan.toolpaths.loops.iter();
     let found = loops.find(|wire| (wire.contour, wire.pass) == (contour, pass));
     &found.expect("it has a path").polyline
 }
@@ -134,7 +134,7 @@ fn a_circle_or_a_point_on_a_layer_of_start_holes_is_taken() {
     assert_eq!((found.origin, found.hole_mm), (StartOrigin::Drawn, Some(1.0)));
     assert!(near(found.at, at(33.0, 20.0)));
     // It is not a contour to be cut.
-    assert!(circle.paths.loops.iter().all(|wire| wire.contour != 3));
+    assert!(circle.toolpaths.loops.iter().all(|wire| wire.contour != 3));
 }
 
 #[test]
@@ -145,7 +145,7 @@ fn a_small_circle_is_a_start_hole_where_that_is_said() {
     assert_eq!(found.origin, StartOrigin::Drawn);
     assert!((found.hole_mm.unwrap_or_default() - 1.2).abs() < 1e-12);
     assert!(near(found.at, at(25.0, 20.0)));
-    assert!(sheet.plan("start_holes_under_mm = 1.2").paths.starts.list.len() > 2);
+    assert!(sheet.plan("start_holes_under_mm = 1.2").process.starts.list.len() > 2);
 }
 
 #[test]
@@ -249,7 +249,7 @@ fn outside_the_start_lies_in_the_blank_clear_of_the_part() {
     assert!((off(found.x, 60.0).max(off(found.y, 40.0)) - NEEDED_MM).abs() < 1e-9);
     // From the edge of the blank no hole is drilled.
     let holes = |plan: &Plan| {
-        let starts = plan.paths.starts.list.iter();
+        let starts = plan.process.starts.list.iter();
         starts.filter(|start| start.hole_mm.is_some()).count()
     };
     assert_eq!((holes(&tight), holes(&roomy)), (1, 2));

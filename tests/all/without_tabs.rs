@@ -3,8 +3,8 @@
 
 use kerfwright::finding::Severity;
 use kerfwright::job::{JobFile, Purpose};
-use kerfwright::path::PieceKind;
 use kerfwright::plan::{OperationKind, Plan, TimedOperation, plan_job, shortfalls_in_words};
+use kerfwright::process::PieceKind;
 use kerfwright::shop::Book;
 use serde_json::Value;
 
@@ -69,8 +69,8 @@ fn nothing_is_cut_free_before_the_attended_stop() {
     for (passes, stops) in [(4, "grouped"), (4, "each"), (1, "grouped")] {
         each_pair(passes, stops, |name, with, without| {
             let steps = without.sequence();
-            let pieces = with.paths.separations.iter().zip(&without.paths.separations);
-            assert_eq!(with.paths.separations.len(), without.paths.separations.len());
+            let pieces = with.process.separations.iter().zip(&without.process.separations);
+            assert_eq!(with.process.separations.len(), without.process.separations.len());
             for (i, (tabbed, loose)) in pieces.enumerate() {
                 let contour = loose.piece.contour;
                 assert_eq!(
@@ -85,7 +85,7 @@ fn nothing_is_cut_free_before_the_attended_stop() {
                 assert!(own[1..].iter().all(|step| step.attended), "{what}");
                 // The stretch is as long as the tab would have been, and all else is cut before the stop.
                 let tab = tabbed.tab().expect("a tab").length_mm;
-                let whole = without.paths.loops[loose.piece.wire_loop].length_mm;
+                let whole = without.toolpaths.loops[loose.piece.wire_loop].length_mm;
                 assert!(
                     close(own[2].length_mm, tab),
                     "{what}: {} not {tab}",
@@ -109,7 +109,7 @@ fn what_is_loose_is_not_skimmed_and_a_finding_says_so() {
     let (mut slugs, mut parts) = (0, 0);
     each_pair(4, "grouped", |name, _, without| {
         let steps = without.sequence();
-        for (i, separation) in without.paths.separations.iter().enumerate() {
+        for (i, separation) in without.process.separations.iter().enumerate() {
             let contour = separation.piece.contour;
             let off =
                 |step: &TimedOperation| step.separation == Some(i) && step.kind == OperationKind::CutOff;
@@ -133,7 +133,11 @@ fn what_is_loose_is_not_skimmed_and_a_finding_says_so() {
                 }
                 PieceKind::Part => {
                     assert!(skims.is_empty(), "{name}, {contour} is skimmed loose");
-                    let own = without.paths.loops.iter().filter(|wire| wire.contour == contour);
+                    let own = without
+                        .toolpaths
+                        .loops
+                        .iter()
+                        .filter(|wire| wire.contour == contour);
                     assert!(own.into_iter().all(|wire| wire.pass == 1), "{name}, {contour}");
                     assert!(
                         found.len() == 1 && found[0].severity == Severity::Error && found[0].at.is_some(),
@@ -168,7 +172,11 @@ fn the_estimate_charges_what_is_cut_and_no_more() {
             for row in &without.estimate.cut.rows {
                 let of_pass = |step: &&TimedOperation| step.pass == row.pass && cuts(step.kind);
                 let cut_mm: f64 = steps.iter().filter(of_pass).map(|step| step.length_mm).sum();
-                let loops = without.paths.loops.iter().filter(|wire| wire.pass == row.pass);
+                let loops = without
+                    .toolpaths
+                    .loops
+                    .iter()
+                    .filter(|wire| wire.pass == row.pass);
                 let loops_mm: f64 = loops.map(|wire| wire.length_mm).sum();
                 let charged_mm = row.path_length_mm.expect("every path is there");
                 assert!(
@@ -199,7 +207,7 @@ fn the_estimate_charges_what_is_cut_and_no_more() {
 #[test]
 fn nothing_is_claimed_of_a_wall_that_is_not_skimmed() {
     each_pair(4, "grouped", |name, with, without| {
-        let kinds = without.paths.separations.iter().map(|s| s.piece.kind);
+        let kinds = without.process.separations.iter().map(|s| s.piece.kind);
         let has_part = kinds.into_iter().any(|kind| kind == PieceKind::Part);
         let (skimmed, left) = (&with.groups[0].quality, &without.groups[0].quality);
         let ra = |quality: &kerfwright::estimate::GroupQuality| quality.surface.ra_um.expected;

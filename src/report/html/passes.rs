@@ -33,10 +33,10 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 @let rows = html! { @for pass in group.passes() { (row(plan, group.group, pass)) } };
                 (table("Passes", &heads(&NAMES, 1, NAMES.len()), &rows))
             }
-            @if !plan.paths.refusals.is_empty() {
+            @if !plan.toolpaths.refusals.is_empty() {
                 p.job-caution { "Refused paths; totals that need them are not given:" }
                 ul {
-                    @for refusal in &plan.paths.refusals {
+                    @for refusal in &plan.toolpaths.refusals {
                         li {
                             "contour " (refusal.contour) ", pass " (refusal.pass) ", x " (short(refusal.at.x, 4))
                             " y " (short(refusal.at.y, 4)) " mm: " (refusal.reason)
@@ -76,7 +76,7 @@ fn row(plan: &Plan, group: usize, pass: &Pass) -> Markup {
 /// Places that the last pass does not reach, the worst first.
 pub(super) fn unreached(plan: &Plan) -> Markup {
     const LISTED: usize = 40;
-    let mut places: Vec<_> = plan.paths.unreached.iter().collect();
+    let mut places: Vec<_> = plan.toolpaths.unreached.iter().collect();
     places.sort_by(|a, b| b.deviation_mm.total_cmp(&a.deviation_mm));
     let rows = html! {
         @for place in places.iter().take(LISTED) {

@@ -1,8 +1,8 @@
 use maud::{Markup, html};
 
 use super::table::{heads, table};
-use crate::path::Separation;
 use crate::plan::Plan;
+use crate::process::Separation;
 use crate::report::number::fixed;
 use crate::report::{pieces, steps};
 
@@ -11,7 +11,7 @@ const LISTED: usize = 200;
 
 /// What comes free, and how.
 pub(super) fn section(plan: &Plan) -> Markup {
-    let separations = &plan.paths.separations;
+    let separations = &plan.process.separations;
     let names = [
         "Contour",
         "Piece",

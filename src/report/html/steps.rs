@@ -11,13 +11,13 @@ const LISTED: usize = 200;
 /// Whether the order of cutting, and what goes with it, finds room on the first page.
 pub(super) fn are_few(plan: &Plan) -> bool {
     const FEW: usize = 12;
-    plan.paths.separations.len() + plan.paths.starts.list.len() + steps::rows(plan).len() <= FEW
+    plan.process.separations.len() + plan.process.starts.list.len() + steps::rows(plan).len() <= FEW
 }
 
 /// Where the wire is threaded, and the order of cutting with its clock.
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
-        @if !plan.paths.operations.is_empty() {
+        @if !plan.process.operations.is_empty() {
             (starts(plan))
             (order(plan))
         }
@@ -25,7 +25,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
 }
 
 fn starts(plan: &Plan) -> Markup {
-    let starts = &plan.paths.starts.list;
+    let starts = &plan.process.starts.list;
     let names = [
         "Contour",
         "x mm",
@@ -39,7 +39,7 @@ fn starts(plan: &Plan) -> Markup {
     ];
     let rows = html! {
         @for start in starts.iter().take(LISTED) {
-            @let run = &plan.paths.runs[start.wire_loop];
+            @let run = &plan.process.leads[start.wire_loop];
             tr {
                 th scope="row" { (start.contour) }
                 td.job-number { (short(start.at.x, 4)) }

@@ -267,7 +267,7 @@ fn pieces_that_come_free_alike_share_a_row() {
     let job = JobFile::parse("material = \"tool-steel\"\nthickness_mm = 10\nwire_mm = 0.25\npasses = 2");
     let book = Book::built_in().expect("the built-in book is sound");
     let plan = plan_job("plate.dxf", drawing.as_bytes(), &job.expect("a sound job"), &book).expect("a plan");
-    assert_eq!(plan.paths.separations.len(), 10);
+    assert_eq!(plan.process.separations.len(), 10);
     let page = tree(&sheet_of(&plan));
     let document = Document::parse_with_options(&page, ParsingOptions::default()).expect("well-formed");
     let section = document

@@ -1,7 +1,7 @@
 use serde::Serialize;
 
 use super::SCHEMA;
-use crate::estimate::{Calibrated, Fit, LogFlaw, NoFit};
+use crate::calibrate::{Calibrated, Fit, LogFlaw, NoFit};
 use crate::units::Band;
 
 /// What `calibrate --json` prints.

@@ -68,10 +68,10 @@ impl<'a> ComparisonDocument<'a> {
 
 fn verified(plan: &Plan) -> VerifiedRow<'_> {
     let largest_um = |mm: Option<f64>| mm.map(|mm| mm * UM_PER_MM);
-    let loops = plan.paths.loops.iter().map(|path| path.verified_mm);
-    let unreached = plan.paths.unreached.iter().map(|place| place.deviation_mm);
+    let loops = plan.toolpaths.loops.iter().map(|path| path.verified_mm);
+    let unreached = plan.toolpaths.unreached.iter().map(|place| place.deviation_mm);
     VerifiedRow {
-        refused_paths: plan.paths.refusals.len(),
+        refused_paths: plan.toolpaths.refusals.len(),
         verified_um: largest_um(loops.max_by(f64::total_cmp)),
         unreached_um: largest_um(unreached.max_by(f64::total_cmp)),
         estimate: EstimateRow::new(plan),

@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use super::inspection::pair;
-use crate::path::{
-    Neck, NeighbourHit, Overload, Paths, Refusal, Split, Unreached, UnreachedKind, Vanished, WallCut,
+use crate::toolpath::{
+    Neck, NeighbourHit, Overload, Refusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut,
 };
 
 /// A pass of a contour for which no path passed the verifier.
@@ -124,42 +124,42 @@ pub(super) struct UnreachedRow {
     kind: UnreachedKind,
 }
 
-pub(super) fn refused(paths: &Paths) -> Vec<RefusedRow<'_>> {
-    paths.refusals.iter().map(refused_row).collect()
+pub(super) fn refused(toolpaths: &Toolpaths) -> Vec<RefusedRow<'_>> {
+    toolpaths.refusals.iter().map(refused_row).collect()
 }
 
-pub(super) fn splits(paths: &Paths) -> Vec<SplitRow> {
+pub(super) fn splits(toolpaths: &Toolpaths) -> Vec<SplitRow> {
     let row = |split: &Split| SplitRow {
         contour: split.contour,
         pass: split.pass,
         loops: split.loops,
         necks: split.necks.iter().map(neck_row).collect(),
     };
-    paths.splits.iter().map(row).collect()
+    toolpaths.splits.iter().map(row).collect()
 }
 
-pub(super) fn vanished(paths: &Paths) -> Vec<VanishedRow> {
+pub(super) fn vanished(toolpaths: &Toolpaths) -> Vec<VanishedRow> {
     let row = |vanished: &Vanished| VanishedRow {
         contour: vanished.contour,
         pass: vanished.pass,
         roomiest: neck_row(&vanished.neck),
     };
-    paths.vanished.iter().map(row).collect()
+    toolpaths.vanished.iter().map(row).collect()
 }
 
-pub(super) fn neighbour_hits(paths: &Paths) -> Vec<NeighbourHitRow> {
-    paths.hits.iter().map(hit_row).collect()
+pub(super) fn neighbour_hits(toolpaths: &Toolpaths) -> Vec<NeighbourHitRow> {
+    toolpaths.hits.iter().map(hit_row).collect()
 }
 
-pub(super) fn walls_cut(paths: &Paths) -> Vec<WallCutRow> {
-    paths.walls_cut.iter().map(wall_row).collect()
+pub(super) fn walls_cut(toolpaths: &Toolpaths) -> Vec<WallCutRow> {
+    toolpaths.walls_cut.iter().map(wall_row).collect()
 }
 
-pub(super) fn overloads(paths: &Paths) -> Vec<OverloadRow> {
-    paths.overloads.iter().map(overload_row).collect()
+pub(super) fn overloads(toolpaths: &Toolpaths) -> Vec<OverloadRow> {
+    toolpaths.overloads.iter().map(overload_row).collect()
 }
 
-pub(super) fn unreached(paths: &Paths) -> Vec<UnreachedRow> {
+pub(super) fn unreached(toolpaths: &Toolpaths) -> Vec<UnreachedRow> {
     let row = |place: &Unreached| UnreachedRow {
         contour: place.contour,
         at_mm: pair(place.at),
@@ -167,7 +167,7 @@ pub(super) fn unreached(paths: &Paths) -> Vec<UnreachedRow> {
         deviation_mm: place.deviation_mm,
         kind: place.kind,
     };
-    paths.unreached.iter().map(row).collect()
+    toolpaths.unreached.iter().map(row).collect()
 }
 
 fn refused_row(refusal: &Refusal) -> RefusedRow<'_> {

@@ -94,7 +94,7 @@ fn checks(last: Stage) -> Vec<&'static str> {
 }
 
 fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate]) -> PlannedRow<'a> {
-    let verified = plan.paths.loops.iter().map(|path| path.verified_mm);
+    let verified = plan.toolpaths.loops.iter().map(|path| path.verified_mm);
     PlannedRow {
         machine: plan.setup.machine.as_deref(),
         reaches_demand: plan.reaches_demand(),

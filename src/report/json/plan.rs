@@ -10,10 +10,10 @@ use super::requirement::AskedRow;
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
-use crate::path::WireLoop;
 use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
 use crate::shop::Figure;
+use crate::toolpath::WireLoop;
 use crate::units::{Band, UM_PER_MM};
 
 /// What `plan --json` prints: all of `inspect --json`, and more.
@@ -168,7 +168,7 @@ impl<'a> PlanDocument<'a> {
     }
 
     pub(super) fn new(plan: &'a Plan) -> Self {
-        let paths = &plan.paths;
+        let (toolpaths, process) = (&plan.toolpaths, &plan.process);
         Self {
             inspection: InspectionDocument::new(&plan.inspection),
             thickness_mm: plan.setup.thickness_mm,
@@ -188,19 +188,19 @@ impl<'a> PlanDocument<'a> {
                 .map(|group| AskedRow::new(group.group, &group.contours, &group.requirement))
                 .collect(),
             passes: passes(plan),
-            paths: paths.loops.iter().map(path_row).collect(),
+            paths: toolpaths.loops.iter().map(path_row).collect(),
             starts: run::starts(plan),
             leads: run::leads(plan),
             sequence: run::sequence(plan),
-            refused: not_cut::refused(paths),
-            splits: not_cut::splits(paths),
-            vanished: not_cut::vanished(paths),
-            neighbour_hits: not_cut::neighbour_hits(paths),
-            walls_cut: not_cut::walls_cut(paths),
-            overloads: not_cut::overloads(paths),
-            unreached: not_cut::unreached(paths),
-            separations: paths.separations.iter().map(SeparationRow::new).collect(),
-            blank: paths.blank.as_ref().map(BlankRow::new),
+            refused: not_cut::refused(toolpaths),
+            splits: not_cut::splits(toolpaths),
+            vanished: not_cut::vanished(toolpaths),
+            neighbour_hits: not_cut::neighbour_hits(toolpaths),
+            walls_cut: not_cut::walls_cut(toolpaths),
+            overloads: not_cut::overloads(toolpaths),
+            unreached: not_cut::unreached(toolpaths),
+            separations: process.separations.iter().map(SeparationRow::new).collect(),
+            blank: process.blank.as_ref().map(BlankRow::new),
             estimate: EstimateRow::new(plan),
             accuracy: estimate::accuracy(plan),
             quality: estimate::quality(plan),

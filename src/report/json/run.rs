@@ -2,8 +2,8 @@ use serde::Serialize;
 
 use super::inspection::pair;
 use super::separation::vertices;
-use crate::path::StartOrigin;
 use crate::plan::Plan;
+use crate::process::StartOrigin;
 use crate::report::steps;
 
 /// Where the wire is threaded.
@@ -86,7 +86,7 @@ pub(super) struct StepRow {
 }
 
 pub(super) fn starts(plan: &Plan) -> Vec<StartRow> {
-    let list = (1..).zip(&plan.paths.starts.list);
+    let list = (1..).zip(&plan.process.starts.list);
     list.map(|(number, start)| StartRow {
         start: number,
         contour: start.contour,
@@ -107,7 +107,7 @@ pub(super) fn starts(plan: &Plan) -> Vec<StartRow> {
 }
 
 pub(super) fn leads(plan: &Plan) -> Vec<LeadRow> {
-    let runs = plan.paths.loops.iter().zip(&plan.paths.runs);
+    let runs = plan.toolpaths.loops.iter().zip(&plan.process.leads);
     runs.map(|(wire, run)| LeadRow {
         contour: wire.contour,
         group: wire.group,
@@ -127,7 +127,7 @@ pub(super) fn sequence(plan: &Plan) -> Vec<StepRow> {
     let steps = (1..).zip(plan.sequence());
     steps
         .map(|(number, step)| {
-            let separation = step.separation.and_then(|i| plan.paths.separations.get(i));
+            let separation = step.separation.and_then(|i| plan.process.separations.get(i));
             StepRow {
                 step: number,
                 contour: step.contour,

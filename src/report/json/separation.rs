@@ -3,7 +3,7 @@ use serde::Serialize;
 use super::inspection::pair;
 use crate::geometry::{Bounds, Polyline};
 use crate::job::{Side, TabFace};
-use crate::path::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab};
+use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab};
 
 /// One piece that comes free.
 #[derive(Serialize)]

@@ -34,7 +34,7 @@ impl Detail {
         let wires = content
             .plan
             .iter()
-            .flat_map(|plan| &plan.paths.loops)
+            .flat_map(|plan| &plan.toolpaths.loops)
             .map(|wire| &wire.polyline);
         let segments: usize = contours.clone().chain(wires).map(Polyline::segment_count).sum();
         if segments <= ALL_SEGMENTS {

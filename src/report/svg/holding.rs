@@ -10,15 +10,15 @@ use super::marks::{LABELLED, MOST_LABELS};
 use super::sheet::{Anchor, Area, Spot, coordinate, group, line, path, spot, text};
 use super::view::View;
 use crate::geometry::Bounds;
-use crate::path::Separation;
 use crate::plan::Plan;
+use crate::process::Separation;
 use crate::report::number::fixed;
 use crate::report::pieces;
 
 /// The blank below everything.
 pub(super) fn blank(plan: &Plan, view: &View, detail: Detail) -> Group {
     let drawn = group("blank");
-    match &plan.paths.blank {
+    match &plan.process.blank {
         None => drawn,
         Some(blank) => drawn.add(path("blank", detail.data(view, &blank.outline), None)),
     }
@@ -27,7 +27,7 @@ pub(super) fn blank(plan: &Plan, view: &View, detail: Detail) -> Group {
 /// The strip of the blank that the clamps take.
 pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
     let drawn = group("clamps");
-    let Some(zone) = plan.paths.blank.as_ref().and_then(|blank| blank.clamp) else {
+    let Some(zone) = plan.process.blank.as_ref().and_then(|blank| blank.clamp) else {
         return drawn;
     };
     let hover = format!(
@@ -45,7 +45,7 @@ pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
 pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
     let mut drawn = group("pieces");
     let shown = |separation: &&Separation| detail.is_all() || is_large(plan, view, separation);
-    for separation in plan.paths.separations.iter().filter(shown) {
+    for separation in plan.process.separations.iter().filter(shown) {
         let piece = &separation.piece;
         let hover = || {
             format!(
@@ -72,7 +72,7 @@ pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     const AROUND: f64 = 2.0;
     let mut drawn = group("stops-marked");
     let large = |separation: &&Separation| is_large(plan, view, separation);
-    for separation in plan.paths.separations.iter().filter(large).take(MOST_LABELS) {
+    for separation in plan.process.separations.iter().filter(large).take(MOST_LABELS) {
         let Some(tab) = separation.uncut() else { continue };
         let what = if separation.tab().is_some() { "tab" } else { "last" };
         let words = format!("{what} {} mm", fixed(tab.length_mm, 1));
@@ -96,7 +96,7 @@ pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
 
 /// Whether there is room to tell its tab from those of others.
 fn is_large(plan: &Plan, view: &View, separation: &Separation) -> bool {
-    let bounds = plan.paths.loops[separation.piece.wire_loop].polyline.bounds();
+    let bounds = plan.toolpaths.loops[separation.piece.wire_loop].polyline.bounds();
     bounds.width().max(bounds.height()) * view.scale >= 2.0 * LABELLED
 }
 

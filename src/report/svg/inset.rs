@@ -13,9 +13,9 @@ use super::{overload, style};
 use crate::contour::{Contour, Corner, Role};
 use crate::geometry::{Point, Polyline, Vector};
 use crate::pass::Pass;
-use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::number::{short, um};
+use crate::toolpath::WireLoop;
 use crate::units::UM_PER_MM;
 use place::{Labels, nearest};
 pub(super) use place::{Place, places};
@@ -50,7 +50,7 @@ fn passes_of<'a>(plan: &'a Plan, contour: &Contour) -> &'a [Pass] {
 
 fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator<Item = &'a WireLoop> {
     let id = contour.id;
-    plan.paths
+    plan.toolpaths
         .loops
         .iter()
         .filter(move |wire| wire.contour == id && wire.pass == pass)

@@ -42,7 +42,7 @@ pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
 /// The places that no path of the last pass reaches.
 pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
     const MANY: usize = 100;
-    let places = &plan.paths.unreached;
+    let places = &plan.toolpaths.unreached;
     let drawn = group("unreached");
     if !detail.is_all() {
         let mut dots = String::new();

@@ -10,9 +10,9 @@ use super::sheet::{Area, coordinate, group, path};
 use super::view::View;
 use crate::contour::Contour;
 use crate::geometry::{Polyline, Vertex};
-use crate::path::{Engagement, Overload, WireLoop};
 use crate::plan::Plan;
 use crate::report::number::{fixed, um};
+use crate::toolpath::{Engagement, Overload, WireLoop};
 
 /// From how many times the stock meant on each step begins. Below the first a line would say nothing; from the second
 /// on the check `skim-overload` speaks, as the built-in book has its limit.
@@ -102,13 +102,13 @@ fn place(view: &View, overload: &Overload) -> String {
 /// What the skims of some contours meet: stretches first, then places.
 fn met(plan: &Plan, of: impl Fn(usize) -> bool + Copy) -> impl Iterator<Item = Met<'_>> {
     let runs = plan
-        .paths
+        .toolpaths
         .loops
         .iter()
         .filter(move |wire| wire.pass > 1 && of(wire.contour))
         .flat_map(runs);
     let places = plan
-        .paths
+        .toolpaths
         .overloads
         .iter()
         .filter(move |overload| of(overload.contour));

@@ -16,10 +16,10 @@ use super::{Content, holding, overload, starts, style};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Bounds, Polyline};
 use crate::job::Purpose;
-use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::number::{fixed, short, um};
 use crate::report::words;
+use crate::toolpath::WireLoop;
 
 /// A drawn part.
 pub(super) struct Part {
@@ -44,10 +44,10 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
     }
     // Of many, the paths lie on their contours.
     if detail.is_all() {
-        for wire in content.plan.iter().flat_map(|plan| &plan.paths.loops) {
+        for wire in content.plan.iter().flat_map(|plan| &plan.toolpaths.loops) {
             labels.draw(&view, &wire.polyline);
         }
-        for run in content.plan.iter().flat_map(|plan| &plan.paths.runs) {
+        for run in content.plan.iter().flat_map(|plan| &plan.process.leads) {
             labels.draw(&view, &run.lead_in);
         }
     }
@@ -101,12 +101,12 @@ fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
     let shown_bounds = list.iter().filter(shown).fold(Bounds::EMPTY, around);
     let part_bounds = list.iter().filter(material).fold(Bounds::EMPTY, around);
     let kerfs = content.plan.iter().flat_map(|plan| {
-        plan.paths
+        plan.toolpaths
             .loops
             .iter()
             .map(|wire| wire.polyline.bounds().grown(kerf_reach_mm(plan)))
     });
-    let blank = content.plan.and_then(|plan| plan.paths.blank.as_ref());
+    let blank = content.plan.and_then(|plan| plan.process.blank.as_ref());
     let blank_bounds = blank.map_or(Bounds::EMPTY, |blank| blank.outline.bounds());
     let starts = content.plan.iter().flat_map(|plan| starts::bounds(plan));
     let all = kerfs.chain(starts);
@@ -241,7 +241,7 @@ fn kerf(plan: &Plan, view: &View, detail: Detail) -> Group {
             continue;
         }
         let loops = plan
-            .paths
+            .toolpaths
             .loops
             .iter()
             .filter(|wire| wire.group == number && wire.pass == 1);
@@ -304,7 +304,7 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
         .map(|(number, pass, count)| {
             let class = style::pass_class(pass.pass, count);
             let loops = plan
-                .paths
+                .toolpaths
                 .loops
                 .iter()
                 .filter(|wire| wire.group == number && wire.pass == pass.pass);

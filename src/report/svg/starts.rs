@@ -10,8 +10,8 @@ use super::marks::{LABELLED, MOST_LABELS, dot};
 use super::sheet::{Anchor, Area, Spot, arrow_head, coordinate, group, line, path, rectangle, spot, text};
 use super::view::View;
 use crate::geometry::Bounds;
-use crate::path::{OperationKind, Start};
 use crate::plan::Plan;
+use crate::process::{OperationKind, Start};
 use crate::report::number::{fixed, short};
 use crate::report::steps;
 
@@ -20,10 +20,10 @@ const MOST_TRAVEL: usize = 2000;
 
 /// The starts in the order in which the wire is first threaded there.
 fn in_order(plan: &Plan) -> Vec<&Start> {
-    let starts = &plan.paths.starts;
+    let starts = &plan.process.starts;
     let mut seen = vec![false; starts.list.len()];
     let threads = plan
-        .paths
+        .process
         .operations
         .iter()
         .filter(|a| a.kind == OperationKind::Thread);
@@ -35,9 +35,9 @@ fn in_order(plan: &Plan) -> Vec<&Start> {
 
 /// Bounds of each hole with its lead.
 pub(super) fn bounds(plan: &Plan) -> impl Iterator<Item = Bounds> {
-    plan.paths.starts.list.iter().map(|start| {
+    plan.process.starts.list.iter().map(|start| {
         let hole = Bounds::of([start.at]).grown(0.5 * start.hole_mm.unwrap_or_default());
-        hole.union(plan.paths.runs[start.wire_loop].lead_in.bounds())
+        hole.union(plan.process.leads[start.wire_loop].lead_in.bounds())
     })
 }
 
@@ -47,8 +47,8 @@ pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
     if !detail.is_all() {
         return drawn;
     }
-    for start in &plan.paths.starts.list {
-        let run = &plan.paths.runs[start.wire_loop];
+    for start in &plan.process.starts.list {
+        let run = &plan.process.leads[start.wire_loop];
         let hover = format!(
             "start of contour {}, {}: hole {} mm, lead-in {} mm",
             start.contour,
@@ -68,10 +68,10 @@ pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
 fn arrows(plan: &Plan, view: &View) -> Group {
     let (shortest, longest) = (1.2, 3.2);
     let mut drawn = Group::new();
-    let starts = plan.paths.starts.list.iter();
+    let starts = plan.process.starts.list.iter();
     let large = starts.filter(|start| on_sheet_mm(plan, start, view) >= LABELLED);
     for start in large.take(MOST_LABELS) {
-        let path = &plan.paths.loops[start.wire_loop].polyline;
+        let path = &plan.toolpaths.loops[start.wire_loop].polyline;
         let bounds = path.bounds();
         let length = (0.2 * bounds.width().min(bounds.height()) * view.scale).clamp(shortest, longest);
         let (entry, along) = start.entry();
@@ -85,7 +85,7 @@ fn arrows(plan: &Plan, view: &View) -> Group {
 
 /// Larger side of the path that starts there, on the sheet.
 fn on_sheet_mm(plan: &Plan, start: &Start, view: &View) -> f64 {
-    let bounds = plan.paths.loops[start.wire_loop].polyline.bounds();
+    let bounds = plan.toolpaths.loops[start.wire_loop].polyline.bounds();
     bounds.width().max(bounds.height()) * view.scale
 }
 

@@ -250,7 +250,7 @@ fn planned(drawing: &str, wire_mm: f64, passes: usize) -> plan::Plan {
 fn a_part_of_3_mm_and_a_plate_of_1_m_make_whole_sheets() {
     for (scale, wire_mm) in [(0.1, 0.1), (0.5, 0.1), (10.0, 0.25), (33.3333, 0.25)] {
         let plan = planned(&plate_of_holes(2, scale), wire_mm, 4);
-        assert!(plan.paths.loops.len() >= 4, "at scale {scale}");
+        assert!(plan.toolpaths.loops.len() >= 4, "at scale {scale}");
         checked(&super::plan(&plan));
     }
 }

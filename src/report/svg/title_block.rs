@@ -171,10 +171,10 @@ fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
         row.sample(5.0, "rough kerf", |at| {
             line("kerf", at, spot(at.x + 5.0, at.y)).set("stroke-width", "2.2")
         });
-        if !plan.paths.unreached.is_empty() {
+        if !plan.toolpaths.unreached.is_empty() {
             row.sample(1.8, "not reached", |at| ring(spot(at.x + 0.9, at.y)));
         }
-        let pieces = || plan.paths.separations.iter();
+        let pieces = || plan.process.separations.iter();
         let uncut = match (
             pieces().any(|piece| piece.tab().is_some()),
             pieces().any(|piece| piece.last_stretch().is_some()),
@@ -212,7 +212,7 @@ fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
 
 /// Where the wire is threaded, and the order of cutting.
 fn order(row: &mut Rows, plan: &Plan) {
-    if plan.paths.starts.list.is_empty() {
+    if plan.process.starts.list.is_empty() {
         return;
     }
     row.sample(2.2, "start", |at| {
@@ -235,7 +235,7 @@ fn order(row: &mut Rows, plan: &Plan) {
             "1",
         ))
     });
-    if plan.paths.starts.list.len() > 1 {
+    if plan.process.starts.list.len() > 1 {
         row.sample(5.0, "travel", |at| line("travel", at, spot(at.x + 5.0, at.y)));
     }
 }

@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::{HEADING, WARNING};
-use crate::estimate::{Calibrated, Fit, WELL_TOLD_PERCENT};
+use crate::calibrate::{Calibrated, Fit, WELL_TOLD_PERCENT};
 use crate::report::number::{band, counted, fixed, plain};
 
 /// What a log has taught, with the error before and after.

@@ -138,17 +138,17 @@ fn nearest(candidates: &[&Candidate]) -> String {
 /// What the paths of the chosen one say.
 fn verified(plan: &Plan) -> String {
     let mut text = format!("\n{HEADING}the chosen one, offset and verified{HEADING:#}\n");
-    if plan.paths.refusals.is_empty() {
+    if plan.toolpaths.refusals.is_empty() {
         let within = um(crate::tolerance::PATH_MM);
         let _ = writeln!(
             text,
             "  every path is verified to be within {within} µm of its offset"
         );
     } else {
-        let refused = counted(plan.paths.refusals.len(), "path");
+        let refused = counted(plan.toolpaths.refusals.len(), "path");
         let _ = writeln!(text, "  {refused} refused: `kerfwright plan` says where");
     }
-    let left = plan.paths.unreached.iter().map(|place| place.deviation_mm);
+    let left = plan.toolpaths.unreached.iter().map(|place| place.deviation_mm);
     if let Some(left) = left.max_by(f64::total_cmp) {
         let _ = writeln!(text, "  up to {} µm stay where the wire does not reach", um(left));
     }

@@ -110,15 +110,15 @@ fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> [String; 11] {
 
 fn refusals(plan: &Plan) -> String {
     let mut text = String::new();
-    if plan.paths.refusals.is_empty() {
+    if plan.toolpaths.refusals.is_empty() {
         return text;
     }
-    let count = counted(plan.paths.refusals.len(), "path");
+    let count = counted(plan.toolpaths.refusals.len(), "path");
     let _ = writeln!(
         text,
         "\n{ERROR}refused{ERROR:#}: {count}; totals that need them are not given"
     );
-    for refusal in plan.paths.refusals.iter().take(LISTED) {
+    for refusal in plan.toolpaths.refusals.iter().take(LISTED) {
         let _ = writeln!(
             text,
             "  contour {}, pass {}, x {} y {} mm: {}",
@@ -136,7 +136,7 @@ fn refusals(plan: &Plan) -> String {
 fn comes_free(plan: &Plan) -> String {
     const SHOWN: usize = 10;
     let mut text = String::new();
-    let mut separations: Vec<_> = plan.paths.separations.iter().collect();
+    let mut separations: Vec<_> = plan.process.separations.iter().collect();
     if separations.is_empty() {
         return text;
     }
@@ -212,7 +212,7 @@ fn order(plan: &Plan, lengths: Lengths) -> String {
 fn unreached(plan: &Plan) -> String {
     const SHOWN: usize = 10;
     let mut text = String::new();
-    let mut places: Vec<_> = plan.paths.unreached.iter().collect();
+    let mut places: Vec<_> = plan.toolpaths.unreached.iter().collect();
     if places.is_empty() {
         return text;
     }

@@ -5,9 +5,9 @@ use crate::contour::{Contour, Role};
 use crate::geometry::{Point, Segment, Vector};
 use crate::job::Purpose;
 use crate::pass::Pass;
-use crate::path::WireLoop;
 use crate::plan::Plan;
 use crate::report::number::{short, um};
+use crate::toolpath::WireLoop;
 
 /// A place worth magnifying.
 pub(in crate::report::svg) struct Place<'a> {
@@ -100,7 +100,7 @@ type Spotted<'a> = (&'a Contour, Point, String);
 
 fn most_left(plan: &Plan) -> Option<Spotted<'_>> {
     let place = plan
-        .paths
+        .toolpaths
         .unreached
         .iter()
         .max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm))?;

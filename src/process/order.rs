@@ -10,11 +10,15 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
+use super::lead::Leads;
+use super::piece::PieceKind;
 use super::route::route;
-use super::{Paths, PieceKind, Separation};
+use super::separation::Separation;
+use super::start::Starts;
 use crate::contour::Contours;
 use crate::geometry::{Bounds, Point};
 use crate::job::{Stops, TabFace};
+use crate::toolpath::WireLoop;
 
 /// What is done in a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -83,7 +87,7 @@ impl OperationKind {
 pub struct Operation {
     /// What is done.
     pub kind: OperationKind,
-    /// Index in [`Paths::loops`].
+    /// Index in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
     pub wire_loop: usize,
     /// Its way, mm.
     pub length_mm: f64,
@@ -91,25 +95,38 @@ pub struct Operation {
     pub cut_mm: f64,
     /// Where it begins.
     pub at: Point,
-    /// The piece that it is about, an index into [`Paths::separations`].
+    /// The piece that it is about, an index into [`Process::separations`](super::Process::separations).
     pub separation: Option<usize>,
 }
 
+/// What the order of cutting goes by.
+#[derive(Clone, Copy)]
+pub struct OrderInput<'a> {
+    /// The loops.
+    pub loops: &'a [WireLoop],
+    /// Where the wire is threaded.
+    pub starts: &'a Starts,
+    /// The way of the wire on and off each of `loops`.
+    pub leads: &'a [Leads],
+    /// What comes free, and how.
+    pub separations: &'a [Separation],
+}
+
 /// All moves, in the order of cutting. Near-linear in the loops.
-pub fn operations(contours: &Contours, paths: &Paths, stops: Stops) -> Vec<Operation> {
-    let units = units(paths);
+pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> Vec<Operation> {
+    let units = units(input);
     // Loops in a closed-off bay of a contour come before the one round it.
     let level = |unit: &Unit| {
-        let contour = &contours.list[paths.starts.list[unit.start].contour - 1];
+        let contour = &contours.list[input.starts.list[unit.start].contour - 1];
         (contour.depth, unit.in_bay)
     };
     let mut levels: BTreeMap<Reverse<(usize, bool)>, Vec<Unit>> = BTreeMap::new();
     for unit in units {
         levels.entry(Reverse(level(&unit))).or_default().push(unit);
     }
-    let all = paths.starts.list.iter().map(|start| start.at);
+    let all = input.starts.list.iter().map(|start| start.at);
     let mut writer = Writer {
-        paths,
+        input,
         moves: Vec::new(),
         at: Bounds::of(all).min,
         threaded: None,
@@ -119,7 +136,7 @@ pub fn operations(contours: &Contours, paths: &Paths, stops: Stops) -> Vec<Opera
     for units in levels.values() {
         let places: Vec<Point> = units
             .iter()
-            .map(|unit| paths.starts.list[unit.start].at)
+            .map(|unit| input.starts.list[unit.start].at)
             .collect();
         let order = route(&places, writer.at);
         let units: Vec<&Unit> = order.into_iter().map(|i| &units[i]).collect();
@@ -137,9 +154,9 @@ struct Unit {
     in_bay: bool,
 }
 
-fn units(paths: &Paths) -> Vec<Unit> {
-    let starts = &paths.starts;
-    let around = |wire_loop: usize| paths.loops[wire_loop].polyline.area() > 0.0;
+fn units(input: &OrderInput<'_>) -> Vec<Unit> {
+    let starts = input.starts;
+    let around = |wire_loop: usize| input.loops[wire_loop].polyline.area() > 0.0;
     let round_of: BTreeMap<usize, usize> = starts
         .list
         .iter()
@@ -158,7 +175,7 @@ fn units(paths: &Paths) -> Vec<Unit> {
             in_bay: !around(start.wire_loop) && round_of.contains_key(&start.contour),
         })
         .collect();
-    for (i, wire) in paths.loops.iter().enumerate() {
+    for (i, wire) in input.loops.iter().enumerate() {
         let unit = &mut units[starts.of_loop[i]];
         if wire.pass == 1 {
             unit.rough = Some(i);
@@ -166,7 +183,7 @@ fn units(paths: &Paths) -> Vec<Unit> {
             unit.skims.push(i);
         }
     }
-    for (i, separation) in paths.separations.iter().enumerate() {
+    for (i, separation) in input.separations.iter().enumerate() {
         units[starts.of_loop[separation.piece.wire_loop]].separation = Some(i);
     }
     units
@@ -183,7 +200,7 @@ enum Kind<'a> {
 }
 
 struct Writer<'a> {
-    paths: &'a Paths,
+    input: &'a OrderInput<'a>,
     moves: Vec<Operation>,
     /// Where the machine stands.
     at: Point,
@@ -200,7 +217,7 @@ impl<'a> Writer<'a> {
         let Some(i) = unit.separation else {
             return Kind::Free;
         };
-        let separation = &self.paths.separations[i];
+        let separation = &self.input.separations[i];
         match (separation.uncut(), separation.piece.kind) {
             (None, _) => Kind::Free,
             (Some(uncut), PieceKind::Slug) => Kind::Slug(i, separation, uncut.length_mm),
@@ -282,7 +299,7 @@ impl<'a> Writer<'a> {
         if self.threaded == Some(unit.start) {
             return;
         }
-        let start = &self.paths.starts.list[unit.start];
+        let start = &self.input.starts.list[unit.start];
         let way_mm = self.at.distance(start.at);
         if self.begun && way_mm > 0.0 {
             self.push(OperationKind::Travel, start.wire_loop, way_mm, 0.0, None);
@@ -297,7 +314,7 @@ impl<'a> Writer<'a> {
         self.go(unit);
         self.adjust(rough);
         let about = separation.or(unit.separation);
-        let coreless = about.and_then(|i| self.paths.separations[i].coreless());
+        let coreless = about.and_then(|i| self.input.separations[i].coreless());
         if let Some(coreless) = coreless {
             self.push(
                 OperationKind::Coreless,
@@ -323,8 +340,8 @@ impl<'a> Writer<'a> {
     /// Onto a loop, along it, and off it. Round a part on its tab the passes run to and fro between the ends of the tab,
     /// and only the first comes in from the start.
     fn along(&mut self, kind: OperationKind, wire_loop: usize, kept_mm: f64, separation: Option<usize>) {
-        let run = &self.paths.runs[wire_loop];
-        let length_mm = self.paths.loops[wire_loop].length_mm - kept_mm;
+        let run = &self.input.leads[wire_loop];
+        let length_mm = self.input.loops[wire_loop].length_mm - kept_mm;
         if kept_mm == 0.0 || kind == OperationKind::Rough {
             self.push(
                 OperationKind::LeadIn,
@@ -338,7 +355,7 @@ impl<'a> Writer<'a> {
         self.push(kind, wire_loop, length_mm, length_mm, separation);
         if kept_mm == 0.0 {
             self.off(wire_loop);
-        } else if let Some(uncut) = separation.and_then(|i| self.paths.separations[i].uncut()) {
+        } else if let Some(uncut) = separation.and_then(|i| self.input.separations[i].uncut()) {
             let ends = [uncut.run.vertices.first(), uncut.run.vertices.last()];
             let [begin, end] = ends.map(|v| v.map_or(run.entry, |v| v.at));
             self.at = if self.at == begin { end } else { begin };
@@ -347,10 +364,10 @@ impl<'a> Writer<'a> {
 
     /// Past the closing point of a loop, and back to its start.
     fn off(&mut self, wire_loop: usize) {
-        let run = &self.paths.runs[wire_loop];
+        let run = &self.input.leads[wire_loop];
         let length_mm = run.overlap_mm + run.lead_out.length();
         self.push(OperationKind::LeadOut, wire_loop, length_mm, run.overlap_mm, None);
-        self.at = self.paths.starts.list[run.start].at;
+        self.at = self.input.starts.list[run.start].at;
     }
 
     fn cut_off(&mut self, rough: usize, i: usize, separation: &Separation) {
@@ -369,7 +386,7 @@ impl<'a> Writer<'a> {
 
     /// The machine is adjusted where another pass comes.
     fn adjust(&mut self, wire_loop: usize) {
-        let pass = self.paths.loops[wire_loop].pass;
+        let pass = self.input.loops[wire_loop].pass;
         if self.pass.replace(pass).is_some_and(|last| last != pass) {
             self.push(OperationKind::Adjust, wire_loop, 0.0, 0.0, None);
         }

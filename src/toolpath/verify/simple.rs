@@ -43,7 +43,7 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), Flaw> {
 }
 
 /// Where loops cross themselves or one another well away from the ends of segments, and not at a glance.
-pub(in crate::path) fn crossing(index: &SegmentIndex) -> Option<Point> {
+pub(in crate::toolpath) fn crossing(index: &SegmentIndex) -> Option<Point> {
     let segments = index.segments();
     (0..segments.len()).find_map(|i| {
         index

@@ -3,12 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use super::{Paths, WireLoop, offset};
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex};
 use crate::job::Purpose;
 use crate::pass::Group;
 use crate::shop::Material;
+use crate::toolpath::{WireLoop, offset};
 
 /// The part, or what is thrown away.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,7 +24,7 @@ pub enum PieceKind {
 pub struct Piece {
     /// Number of the contour.
     pub contour: usize,
-    /// Index of the loop in [`Paths::loops`].
+    /// Index of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
     pub wire_loop: usize,
     /// Part or slug.
     pub kind: PieceKind,
@@ -55,9 +55,9 @@ pub struct Plate<'a> {
 
 /// The pieces of all loops of the first passes, in the order of the loops. A loop whose kerf meets itself, so that
 /// nothing is left within, has none.
-pub fn pieces(contours: &Contours, paths: &Paths, groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
-    let cutter = Cutter::new(contours, paths, groups);
-    let rough = paths.loops.iter().enumerate().filter(|(_, wire)| wire.pass == 1);
+pub fn pieces(contours: &Contours, loops: &[WireLoop], groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
+    let cutter = Cutter::new(contours, loops, groups);
+    let rough = loops.iter().enumerate().filter(|(_, wire)| wire.pass == 1);
     rough
         .filter_map(|(i, wire)| cutter.piece(i, wire, plate))
         .collect()
@@ -84,14 +84,14 @@ struct Cutter<'a> {
 }
 
 impl<'a> Cutter<'a> {
-    fn new(contours: &'a Contours, paths: &'a Paths, groups: &[Group]) -> Self {
+    fn new(contours: &'a Contours, loops: &'a [WireLoop], groups: &[Group]) -> Self {
         let mut children: BTreeMap<usize, Vec<&Contour>> = BTreeMap::new();
         let bounding = contours.list.iter().filter(|c| c.bounds_material());
         for (parent, contour) in bounding.filter_map(|c| Some((c.parent?, c))) {
             children.entry(parent).or_default().push(contour);
         }
         let mut rough: BTreeMap<usize, Vec<&WireLoop>> = BTreeMap::new();
-        for wire in paths.loops.iter().filter(|wire| wire.pass == 1) {
+        for wire in loops.iter().filter(|wire| wire.pass == 1) {
             rough.entry(wire.contour).or_default().push(wire);
         }
         let first = |group: &Group| Some((group.group, group.passes.first()?.half_kerf_mm));

@@ -4,16 +4,16 @@ use crate::geometry::Point;
 
 /// What is wrong with a path, and where.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::path) struct Flaw {
+pub(in crate::toolpath) struct Flaw {
     /// Where.
-    pub(in crate::path) at: Point,
+    pub(in crate::toolpath) at: Point,
     /// What.
-    pub(in crate::path) fault: Fault,
+    pub(in crate::toolpath) fault: Fault,
 }
 
 /// What may be wrong with a path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::path) enum Fault {
+pub(in crate::toolpath) enum Fault {
     /// Nearer to the contour than the offset.
     TooNear,
     /// Farther from the contour than the offset.
@@ -32,7 +32,7 @@ pub(in crate::path) enum Fault {
 
 impl Fault {
     /// In words, for "the path …".
-    pub(in crate::path) fn words(self) -> &'static str {
+    pub(in crate::toolpath) fn words(self) -> &'static str {
         match self {
             Self::TooNear => "comes nearer to the contour than the offset",
             Self::TooFar => "strays farther from the contour than the offset",

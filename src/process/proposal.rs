@@ -1,7 +1,7 @@
 //! Where a path is entered, and where a start is proposed that nobody gave.
 
-use super::lead::{EntryPoint, landings};
-use super::start::{Path, StartOrigin};
+use super::entry::{EntryPoint, Path, landings};
+use super::start::StartOrigin;
 use super::surroundings::Surroundings;
 use super::widest::widest;
 use crate::geometry::{Bounds, Point, Segment};

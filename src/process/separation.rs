@@ -1,7 +1,6 @@
 //! How each piece comes free: hanging on a tab, or on the last stretch of its path, until it is secured at an attended
 //! stop; or cleared away.
 
-use super::Paths;
 use super::coreless::{Coreless, coreless};
 use super::piece::{Piece, PieceKind, Plate, pieces};
 use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
@@ -10,6 +9,7 @@ use crate::geometry::Point;
 use crate::job::{PieceOptions, Side, SlugPolicy, TabFace};
 use crate::pass::Group;
 use crate::shop::Rules;
+use crate::toolpath::WireLoop;
 
 /// One piece, and how it comes free.
 #[derive(Clone, Debug)]
@@ -51,21 +51,21 @@ pub struct Handling<'a> {
 }
 
 /// How the pieces of all contours come free, in the order of the loops. `piece_options_of` says what is asked of the piece of a
-/// contour, `start_of` where the loop at an index of [`Paths::loops`] starts: its hole, and where it is entered.
+/// contour, `start_of` where the loop at an index of [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) starts: its hole, and where it is entered.
 pub fn separations(
     contours: &Contours,
-    paths: &Paths,
+    loops: &[WireLoop],
     groups: &[Group],
     handling: &Handling<'_>,
     piece_options_of: impl Fn(&Contour) -> PieceOptions,
     start_of: impl Fn(usize) -> Option<(Point, Point)>,
 ) -> Vec<Separation> {
-    let pieces = pieces(contours, paths, groups, handling.plate);
+    let pieces = pieces(contours, loops, groups, handling.plate);
     let each = |piece: Piece| {
         let contour = &contours.list[piece.contour - 1];
         separation(
             piece,
-            paths,
+            loops,
             groups,
             handling,
             piece_options_of(contour),
@@ -77,14 +77,14 @@ pub fn separations(
 
 fn separation(
     piece: Piece,
-    paths: &Paths,
+    loops: &[WireLoop],
     groups: &[Group],
     handling: &Handling<'_>,
     ask: PieceOptions,
     start_of: impl Fn(usize) -> Option<(Point, Point)>,
 ) -> Separation {
     let Handling { rules, plate, clamp } = handling;
-    let wire = &paths.loops[piece.wire_loop];
+    let wire = &loops[piece.wire_loop];
     let slug = piece.kind == PieceKind::Slug;
     let start = start_of(piece.wire_loop);
     let wanted_coreless = slug

@@ -4,20 +4,22 @@
 //! arrives along the path. Past the closing point the wire runs on for a short overlap, and leaves the way it came. Later passes enter
 //! where the first one does, square to the wall, and cross the open kerf without cutting.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
+use super::entry::EntryPoint;
 use super::path_line::{PathLine, open_run};
+use super::separation::Separation;
 use super::start::{Start, Starts};
 use super::surroundings::Surroundings;
-use super::{Paths, Separation};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector};
 use crate::job::LeadShape;
-use crate::tolerance::{PATH_MM, SHARP_CORNER_RAD};
+use crate::tolerance::PATH_MM;
+use crate::toolpath::WireLoop;
 
 /// The way of the wire on and off one loop.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Leads {
-    /// Index in [`Paths::starts`].
+    /// Index in [`Process::starts`](super::Process::starts).
     pub start: usize,
     /// Where the wire comes onto the loop.
     pub entry: Point,
@@ -35,113 +37,23 @@ pub struct Leads {
     pub blocked: Option<(Point, f64)>,
 }
 
-/// A place where a path may be entered.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct EntryPoint {
-    /// Segment of the path.
-    pub segment: usize,
-    /// Where.
-    pub entry: Point,
-    /// Unit direction of travel there.
-    pub along: Vector,
-    /// How the wire comes onto it.
-    pub shape: LeadShape,
-}
-
-impl EntryPoint {
-    /// On a point of segment `i` of a path.
-    pub(super) fn on(path: &Polyline, i: usize, entry: Point, shape: LeadShape) -> Self {
-        let segment = path.segment(i);
-        Self {
-            segment: i,
-            entry,
-            along: segment.direction(segment.parameter(entry)),
-            shape,
-        }
-    }
-
-    /// Unit direction away from the wall: paths keep the material on their left.
-    pub(super) fn away(&self) -> Vector {
-        -self.along.left()
-    }
-}
-
-/// Where a path may be entered, best first: in the middles of its straights, then of its arcs; of each those farthest
-/// towards the clamped side first, and among equals, or without such a side, the longest. Outside corners instead, the
-/// sharpest first, where they are wanted; the others follow them.
-pub(super) fn landings(
-    path: &Polyline,
-    offset_mm: f64,
-    towards: Option<Vector>,
-    wanted: Option<LeadShape>,
-) -> Vec<EntryPoint> {
-    let shape = wanted.unwrap_or_default();
-    let far = |p: Point| (p - Point::default()).dot(towards.unwrap_or_default());
-    let mut order: Vec<(bool, f64, f64, usize)> = path
-        .segments()
-        .enumerate()
-        .map(|(i, s)| (s.is_arc(), far(s.at(0.5)), s.length(), i))
-        .collect();
-    order.sort_by(|a, b| {
-        let by_place = b.1.total_cmp(&a.1).then(b.2.total_cmp(&a.2));
-        a.0.cmp(&b.0).then(by_place).then(a.3.cmp(&b.3))
-    });
-    let middle = |i: usize| EntryPoint::on(path, i, path.segment(i).at(0.5), shape);
-    let faces = order.into_iter().map(|(_, _, _, i)| middle(i));
-    if wanted == Some(LeadShape::Corner) {
-        corners(path, offset_mm).into_iter().chain(faces).collect()
-    } else {
-        faces.collect()
-    }
-}
-
-/// The outside corners of a path `offset_mm` from its wall: rolls round a corner of the wall, and sharp turns to the left;
-/// the sharpest first.
-fn corners(path: &Polyline, offset_mm: f64) -> Vec<EntryPoint> {
-    let n = path.segment_count();
-    let mut found: Vec<(f64, EntryPoint)> = Vec::new();
-    for i in 0..n {
-        let segment = path.segment(i);
-        let rolled = segment.bulge > 0.0 && (segment.radius() - offset_mm).abs() <= PATH_MM;
-        if rolled && segment.sweep() > SHARP_CORNER_RAD && segment.sweep() < PI {
-            found.push((
-                segment.sweep(),
-                EntryPoint::on(path, i, segment.at(0.5), LeadShape::Corner),
-            ));
-        }
-        let before = path.segment((i + n - 1) % n).direction(1.0);
-        let turn = before.turn_to(segment.direction(0.0));
-        if turn > SHARP_CORNER_RAD {
-            let along = before.turned(0.5 * turn);
-            let landing = EntryPoint {
-                segment: i,
-                entry: segment.from,
-                along,
-                shape: LeadShape::Corner,
-            };
-            found.push((turn, landing));
-        }
-    }
-    found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.segment.cmp(&b.1.segment)));
-    found.into_iter().map(|(_, landing)| landing).collect()
-}
-
-/// The runs of all loops, in their order. `overlap_mm` says how far the wire runs past the closing point of a contour,
+/// The leads of all loops, in their order. `overlap_mm` says how far the wire runs past the closing point of a contour,
 /// `offset_mm` how far the path of a loop stays from its wall.
-pub(super) fn runs(
+pub(super) fn leads(
     site: &Surroundings<'_>,
-    paths: &Paths,
+    loops: &[WireLoop],
+    separations: &[Separation],
     Starts { list, of_loop, .. }: &Starts,
     overlap_mm: impl Fn(usize) -> f64,
     offset_mm: impl Fn(usize) -> f64,
 ) -> Vec<Leads> {
-    let mut cleared = vec![None; paths.loops.len()];
-    for separation in &paths.separations {
+    let mut cleared = vec![None; loops.len()];
+    for separation in separations {
         cleared[separation.piece.wire_loop] = end_of_rings(separation);
     }
     let run = |i: usize| {
         let start = &list[of_loop[i]];
-        let wire = &paths.loops[i];
+        let wire = &loops[i];
         let from = cleared[i];
         let way = LeadBuilder {
             path: &wire.polyline,
@@ -164,7 +76,7 @@ pub(super) fn runs(
         }
         run
     };
-    (0..paths.loops.len()).map(run).collect()
+    (0..loops.len()).map(run).collect()
 }
 
 /// Where the wire stands when a slug is cleared away up to its last ring.
@@ -366,28 +278,5 @@ mod tests {
         let half = open_run(&[Segment::arc(from, Point::new(4.0, 0.0), 1.0)]);
         let right = 4.0 * FRAC_PI_2 - 4.0 * (0.25f64 * 1.5).asin();
         assert!((cut_beyond(&half, 1.5) - right).abs() < 1e-9);
-    }
-
-    #[test]
-    fn corners_are_entered_along_their_bisector() {
-        let path = crate::path::offset(
-            &Polyline::closed([(0.0, 0.0, 0.0), (4.0, 0.0, 0.0), (0.0, 4.0, 0.0)]),
-            0.2,
-        );
-        let path = path.expect("verified").loops.remove(0);
-        let found = landings(&path, 0.2, None, Some(LeadShape::Corner));
-        let s = 0.5f64.sqrt();
-        assert_eq!(found.len(), 3 + path.segment_count());
-        // Two corners of 45°, whose bisectors lie 22.5° off the legs, come before the right angle.
-        for landing in &found[..2] {
-            let away = landing.away();
-            let off_leg = away.x.abs().min(away.y.abs());
-            assert!((off_leg - (PI / 8.0).sin()).abs() < 1e-9, "{away:?}");
-        }
-        let right_angle = found[2].away();
-        assert!(
-            (right_angle - Vector::new(-s, -s)).length() < 1e-9,
-            "{right_angle:?}"
-        );
     }
 }

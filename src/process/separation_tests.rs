@@ -6,8 +6,7 @@ use proptest::prelude::*;
 
 use super::tab::{Load, TabPlace, last_stretch, tab};
 use super::{
-    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, offset, separations,
-    tab_length_mm, wire_paths,
+    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, separations, tab_length_mm,
 };
 use crate::cancel::CancelToken;
 use crate::contour::{self, Contours};
@@ -15,6 +14,7 @@ use crate::geometry::{Bounds, Point, Polyline, SegmentIndex};
 use crate::job::{PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
 use crate::pass::{CornerRun, Group, PassRequest, schedule};
 use crate::shop::Book;
+use crate::toolpath::{offset, wire_paths};
 
 /// The first of four passes of the 0.25 mm wire of the built-in book, mm.
 const OFFSET: f64 = 0.197;
@@ -68,7 +68,7 @@ fn separated(
         },
         clamp: None,
     };
-    let found = separations(&contours, &paths, &groups, &handling, |_| ask, |_| None);
+    let found = separations(&contours, &paths.loops, &groups, &handling, |_| ask, |_| None);
     (contours, found)
 }
 

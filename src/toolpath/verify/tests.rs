@@ -30,7 +30,7 @@ fn verdict(offset_mm: f64, path: &[Polyline]) -> Result<f64, Fault> {
 }
 
 fn right_answer(offset_mm: f64) -> Polyline {
-    crate::path::offset(&rooms(), offset_mm)
+    crate::toolpath::offset(&rooms(), offset_mm)
         .expect("verified")
         .loops
         .remove(0)
@@ -86,7 +86,7 @@ fn each_vertex_left_out_is_seen() {
 fn a_room_left_out_is_seen() {
     // The left room alone, shut off where the passage begins, as if the neck were too narrow.
     assert_eq!(verdict(-OFFSET, &[]), Err(Fault::Missing));
-    let narrow = crate::path::offset(&rooms(), -0.21).expect("two loops").loops;
+    let narrow = crate::toolpath::offset(&rooms(), -0.21).expect("two loops").loops;
     assert_eq!(narrow.len(), 2);
     let index = SegmentIndex::of([&rooms()]);
     let verifier = Verifier::new(&index, -0.21);
@@ -162,7 +162,7 @@ fn a_spike_of_no_width_is_soon_left_aside() {
         (4.0, 4.0, 0.0),
         (0.0, 4.0, 0.0),
     ]);
-    let found = crate::path::offset(&spiked, -OFFSET).expect("verified");
+    let found = crate::toolpath::offset(&spiked, -OFFSET).expect("verified");
     let [inside] = &found.loops[..] else {
         panic!("{} loops", found.loops.len());
     };

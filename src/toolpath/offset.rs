@@ -47,14 +47,14 @@ pub fn offset(contour: &Polyline, offset_mm: f64) -> Result<Offset, Refused> {
 }
 
 /// A contour ready to be offset: what is the same at every distance is done once.
-pub(super) struct Offsets {
+pub(crate) struct Offsets {
     prepared: Prepared,
     index: SegmentIndex,
 }
 
 impl Offsets {
     /// Makes a closed contour ready, or says why it cannot be offset at all.
-    pub(super) fn of(contour: &Polyline) -> Result<Self, Refused> {
+    pub(crate) fn of(contour: &Polyline) -> Result<Self, Refused> {
         let prepared = prepare(contour).map_err(|why| Refused {
             at: contour
                 .vertices
@@ -75,7 +75,7 @@ impl Offsets {
     }
 
     /// As [`offset`].
-    pub(super) fn at(&self, offset_mm: f64) -> Result<Offset, Refused> {
+    pub(crate) fn at(&self, offset_mm: f64) -> Result<Offset, Refused> {
         let Self { prepared, index } = self;
         let somewhere = prepared.outline.vertices[0].at + prepared.origin;
         let refused = |at: Point, reason: String| Refused { at, reason };

@@ -6,13 +6,10 @@ use rayon::prelude::*;
 
 use super::corner::sharpened;
 use super::neighbours::Neighbourhood;
-use super::offset::Offsets;
+use super::offset::{Offset, Offsets, Refused};
 use super::reach::{Place, places};
 use super::stock::{Before, full_slot};
-use super::{
-    Neck, NotSkimmed, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished,
-    WireLoop,
-};
+use super::{Neck, Overload, Refusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
 use crate::cancel::CancelToken;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
@@ -21,7 +18,7 @@ use crate::tolerance::PATH_MM;
 
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
 /// pass before. Near-linear in the segments of each contour. `None` when `cancel` ended before all were laid.
-pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -> Option<Paths> {
+pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -> Option<Toolpaths> {
     let mut groups_of: BTreeMap<usize, Vec<&Group>> = BTreeMap::new();
     for group in groups {
         for &contour in &group.contours {
@@ -38,14 +35,46 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
         .collect();
     let threads = Threads::worth(&tasks);
     let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads, cancel));
-    let mut paths = Paths::default();
-    for one in laid {
-        paths.append(one?);
-    }
+    let paths = PassPaths::collect(laid)?;
     let neighbourhood = Neighbourhood::new(contours);
-    paths.hits = neighbourhood.hits(&paths.loops, groups);
-    paths.walls_cut = neighbourhood.walls_cut(groups);
-    Some(paths)
+    Some(Toolpaths {
+        hits: neighbourhood.hits(&paths.loops, groups),
+        walls_cut: neighbourhood.walls_cut(groups),
+        loops: paths.loops,
+        refusals: paths.refusals,
+        splits: paths.splits,
+        vanished: paths.vanished,
+        overloads: paths.overloads,
+        unreached: paths.unreached,
+    })
+}
+
+/// What was found along passes, without their neighbours.
+#[derive(Default)]
+struct PassPaths {
+    loops: Vec<WireLoop>,
+    refusals: Vec<Refusal>,
+    splits: Vec<Split>,
+    vanished: Vec<Vanished>,
+    overloads: Vec<Overload>,
+    unreached: Vec<Unreached>,
+}
+
+impl PassPaths {
+    /// Puts parts behind one another, in their order. `None` when one of them is missing.
+    fn collect(parts: Vec<Option<Self>>) -> Option<Self> {
+        let mut all = Self::default();
+        for part in parts {
+            let mut part = part?;
+            all.loops.append(&mut part.loops);
+            all.refusals.append(&mut part.refusals);
+            all.splits.append(&mut part.splits);
+            all.vanished.append(&mut part.vanished);
+            all.overloads.append(&mut part.overloads);
+            all.unreached.append(&mut part.unreached);
+        }
+        Some(all)
+    }
 }
 
 /// Whether the passes and contours are worked on at the same time. Their results stand in the same order either way.
@@ -81,18 +110,19 @@ impl Threads {
 }
 
 /// All passes of one contour. `None` when `cancel` ended.
-fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken) -> Option<Paths> {
+fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken) -> Option<PassPaths> {
     // The contour in the direction of its paths, the kept material on the left.
     let walk = match contour.role {
         Role::Opening => contour.polyline.reversed(),
         Role::Outside | Role::Open => contour.polyline.clone(),
     };
     let offsets = OffsetsOf::contour(contour);
-    let (passes, not_skimmed) = if group.rough_only.contains(&contour.id) {
-        group.passes.split_at(group.passes.len().min(1))
+    let run = if group.rough_only.contains(&contour.id) {
+        group.passes.len().min(1)
     } else {
-        (&group.passes[..], &[][..])
+        group.passes.len()
     };
+    let passes = &group.passes[..run];
     let found = threads.each(passes.len(), |k| {
         let offset_mm = passes[k].offset_mm;
         (!cancel.is_cancelled()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
@@ -115,7 +145,7 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                     &offsets,
                 )
             }
-            Err(Refused { at, reason }) => Paths {
+            Err(Refused { at, reason }) => PassPaths {
                 refusals: vec![Refusal {
                     contour: contour.id,
                     pass: passes[k].pass,
@@ -123,23 +153,11 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                     reason: reason.clone(),
                     side_unclear: contour.side_from == SideFrom::Unclear,
                 }],
-                ..Paths::default()
+                ..PassPaths::default()
             },
         })
     });
-    let mut paths = Paths::default();
-    for part in parts {
-        paths.append(part?);
-    }
-    paths
-        .not_skimmed
-        .extend((!not_skimmed.is_empty()).then(|| NotSkimmed {
-            contour: contour.id,
-            group: group.group,
-            skims: not_skimmed.len(),
-            stock_mm: passes.first().map_or(0.0, |rough| rough.stock_mm),
-        }));
-    Some(paths)
+    PassPaths::collect(parts)
 }
 
 /// One pass of a contour along its verified loops: what it leaves, what it meets of the pass before.
@@ -151,17 +169,8 @@ fn follow(
     found: &Offset,
     before: Option<(&Pass, &Offset)>,
     offsets: &Result<OffsetsOf, Refused>,
-) -> Paths {
-    let mut paths = Paths::default();
-    report_reach(
-        contour,
-        walk,
-        group,
-        (pass, is_last),
-        &found.loops,
-        offsets,
-        &mut paths,
-    );
+) -> PassPaths {
+    let mut paths = reach_of(contour, walk, group, (pass, is_last), &found.loops, offsets);
     let met = before.map(|(earlier, offset)| Before::new(earlier, &offset.loops, pass));
     for polyline in &found.loops {
         let along = met
@@ -237,15 +246,15 @@ impl OffsetsOf {
 }
 
 /// Splits and vanishings of every pass; what is left over, of the last.
-fn report_reach(
+fn reach_of(
     contour: &Contour,
     walk: &Polyline,
     group: &Group,
     (pass, last): (&Pass, bool),
     loops: &[Polyline],
     offsets: &Result<OffsetsOf, Refused>,
-    paths: &mut Paths,
-) {
+) -> PassPaths {
+    let mut paths = PassPaths::default();
     let may_stay_round = group.inside_radius_mm.is_some_and(|mm| pass.half_kerf_mm <= mm);
     let unreached = |place: &Place| Unreached {
         contour: contour.id,
@@ -273,10 +282,10 @@ fn report_reach(
             necks: Vec::new(),
         };
         paths.unreached.extend(last.then(|| unreached(&whole)));
-        return;
+        return paths;
     }
     if !last && loops.len() == 1 {
-        return;
+        return paths;
     }
     let places = places(walk, loops, pass.offset_mm);
     if loops.len() > 1 {
@@ -293,6 +302,7 @@ fn report_reach(
     if last {
         paths.unreached.extend(places.iter().map(unreached));
     }
+    paths
 }
 
 /// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that

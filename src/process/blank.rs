@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::Paths;
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vector};
 use crate::job::{BlankSize, Purpose, Side, Workholding};
 use crate::shop::HoldingRule;
 use crate::tolerance::PATH_MM;
+use crate::toolpath::WireLoop;
 
 /// The blank as it lies on the table.
 #[derive(Clone, Debug)]
@@ -115,7 +115,7 @@ impl RawBlank {
     pub fn faults(
         &self,
         contours: &Contours,
-        paths: &Paths,
+        loops: &[WireLoop],
         leads: &[(usize, &Polyline)],
         half_kerf_mm: f64,
         margin_mm: f64,
@@ -129,13 +129,13 @@ impl RawBlank {
             if let Some(fault) = reaches_out(contour, &edge) {
                 faults.outside.push(fault);
             } else if contour.role == Role::Outside
-                && let Some(fault) = near_edge(contour, paths, &edge, half_kerf_mm, margin_mm)
+                && let Some(fault) = near_edge(contour, loops, &edge, half_kerf_mm, margin_mm)
             {
                 faults.near_edge.push(fault);
             }
         }
         if let Some(zone) = self.clamp {
-            let loops = paths.loops.iter().map(|wire| (wire.contour, &wire.polyline));
+            let loops = loops.iter().map(|wire| (wire.contour, &wire.polyline));
             let mut deepest: BTreeMap<usize, BlankFault> = BTreeMap::new();
             for (contour, run) in loops.chain(leads.iter().copied()) {
                 let Some((at, found_mm)) = zone.deepest(run, half_kerf_mm) else {
@@ -187,13 +187,13 @@ fn reaches_out(contour: &Contour, edge: &SegmentIndex) -> Option<BlankFault> {
 /// The place where the kerf round a contour leaves least of the edge of the blank, when that is below the margin.
 fn near_edge(
     contour: &Contour,
-    paths: &Paths,
+    loops: &[WireLoop],
     edge: &SegmentIndex,
     half_kerf_mm: f64,
     margin_mm: f64,
 ) -> Option<BlankFault> {
-    let first = paths.loops.partition_point(|wire| wire.contour < contour.id);
-    let own = paths.loops[first..]
+    let first = loops.partition_point(|wire| wire.contour < contour.id);
+    let own = loops[first..]
         .iter()
         .take_while(|wire| wire.contour == contour.id);
     let mut least: Option<BlankFault> = None;

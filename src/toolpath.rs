@@ -1,53 +1,27 @@
-//! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of money.
+//! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of the order of
+//! cutting, and nothing of money.
 
-mod path_line;
-mod blank;
-#[cfg(test)]
-mod blank_tests;
-mod coreless;
-mod holes;
-mod lead;
-mod corner;
-mod distortion;
-mod neighbours;
+mod prepared;
+mod verify;
 mod offset;
-mod order;
-mod piece;
+mod corner;
+mod reach;
+mod stock;
+mod neighbours;
+mod wire;
 #[cfg(test)]
 mod offset_cases;
-mod prepared;
-mod proposal;
-mod reach;
-mod widest;
-mod route;
 #[cfg(test)]
 mod reach_tests;
-mod separation;
-mod surroundings;
-#[cfg(test)]
-mod separation_tests;
-mod start;
-mod stock;
 #[cfg(test)]
 mod stock_tests;
-mod tab;
-mod verify;
-mod wire;
 
 use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
 
-pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
-pub use coreless::{Coreless, NotCoreless, coreless};
-pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
-pub use lead::Leads;
+pub(crate) use offset::Offsets;
 pub use offset::{Offset, Refused, offset};
-pub use order::{Operation, OperationKind, operations};
-pub use piece::{Piece, PieceKind, Plate, pieces};
-pub use separation::{Handling, Removal, Separation, separations};
-pub use start::{Start, StartOrigin, Starting, Starts, Threading, UnusedHole};
-pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;
 
 /// A verified wire-centre loop.
@@ -78,19 +52,6 @@ pub struct Engagement {
     pub factor: f64,
     /// Most stock met, square to the wall, mm; `None` in a rough pass.
     pub stock_mm: Option<f64>,
-}
-
-/// A part of which only the rough pass is run: it gets no tab, so it is loose when that closes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct NotSkimmed {
-    /// Number of the contour.
-    pub contour: usize,
-    /// Demand group.
-    pub group: usize,
-    /// How many skims are not run.
-    pub skims: usize,
-    /// Stock that they were to take off its wall, mm.
-    pub stock_mm: f64,
 }
 
 /// A place where a skim meets more stock than it is meant to, because the pass before could not follow.
@@ -221,9 +182,9 @@ pub enum UnreachedKind {
     Vanished,
 }
 
-/// All paths of a job.
-#[derive(Clone, Debug, Default)]
-pub struct Paths {
+/// The wire-centre paths of all passes of a job, and what no path does.
+#[derive(Clone, Debug)]
+pub struct Toolpaths {
     /// The loops, ordered by contour, then pass.
     pub loops: Vec<WireLoop>,
     /// What no path could be found for.
@@ -236,38 +197,8 @@ pub struct Paths {
     pub hits: Vec<NeighbourHit>,
     /// Walls between contours that are cut away.
     pub walls_cut: Vec<WallCut>,
-    /// Parts that are not skimmed.
-    pub not_skimmed: Vec<NotSkimmed>,
     /// Places where a skim meets more than it is meant to.
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
-    /// Where the wire is threaded.
-    pub starts: Starts,
-    /// The way of the wire on and off each loop, in the order of `loops`.
-    pub runs: Vec<Leads>,
-    /// Every move of the machine, in the order of cutting.
-    pub operations: Vec<Operation>,
-    /// What comes free, and how.
-    pub separations: Vec<Separation>,
-    /// The blank, where it is known.
-    pub blank: Option<RawBlank>,
-    /// What is wrong between the cut and the blank.
-    pub blank_faults: BlankFaults,
-    /// What may move when it is cut.
-    pub distortion_risks: Vec<DistortionRisk>,
-}
-
-impl Paths {
-    /// Puts what was found along the contours or passes that follow behind what is here. What concerns the whole job is
-    /// found afterwards.
-    fn append(&mut self, mut next: Self) {
-        self.loops.append(&mut next.loops);
-        self.refusals.append(&mut next.refusals);
-        self.splits.append(&mut next.splits);
-        self.vanished.append(&mut next.vanished);
-        self.not_skimmed.append(&mut next.not_skimmed);
-        self.overloads.append(&mut next.overloads);
-        self.unreached.append(&mut next.unreached);
-    }
 }

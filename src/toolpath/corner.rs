@@ -76,7 +76,7 @@ mod tests {
     use std::f64::consts::PI;
 
     use super::*;
-    use crate::path::offset;
+    use crate::toolpath::offset;
 
     fn run(shape: &Polyline, offset_mm: f64, limit: f64) -> Polyline {
         let rolled = offset(shape, offset_mm).expect("verified").loops.remove(0);

@@ -1,10 +1,11 @@
 //! The blank, its edge and its clamps against measures worked by hand.
 
-use super::{BlankFaults, BlankOrigin, Paths, RawBlank, WireLoop};
+use super::{BlankFaults, BlankOrigin, RawBlank};
 use crate::contour::{self, Contours};
 use crate::geometry::{Point, Polyline};
 use crate::job::{BlankSize, Purpose, Purposes, Reading, Side, Workholding};
 use crate::shop::{Book, HoldingRule};
+use crate::toolpath::WireLoop;
 
 fn rule() -> HoldingRule {
     Book::built_in()
@@ -102,19 +103,16 @@ fn faults(part: Polyline, path: Polyline, side: Side) -> BlankFaults {
         ..Workholding::default()
     };
     let blank = RawBlank::new(&list, &holding, &rule()).expect("it is drawn");
-    let paths = Paths {
-        loops: vec![WireLoop {
-            contour: 2,
-            group: 1,
-            pass: 1,
-            length_mm: path.length(),
-            polyline: path,
-            verified_mm: 0.0,
-            engagement: Vec::new(),
-        }],
-        ..Paths::default()
-    };
-    blank.faults(&list, &paths, &[], REACH, 3.0)
+    let loops = [WireLoop {
+        contour: 2,
+        group: 1,
+        pass: 1,
+        length_mm: path.length(),
+        polyline: path,
+        verified_mm: 0.0,
+        engagement: Vec::new(),
+    }];
+    blank.faults(&list, &loops, &[], REACH, 3.0)
 }
 
 #[test]

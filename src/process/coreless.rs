@@ -5,11 +5,10 @@
 //! reach·(1 + sin θ/2) leaves a sliver in a corner of angle θ. Hence each step is tried and looked at: where what the
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
-use super::Refused;
-use super::offset::Offsets;
 use super::path_line::open_run;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
+use crate::toolpath::{Offsets, Refused};
 
 /// Most rings that are laid: some 45 mm across with the usual wire, ten times what can enter a nozzle.
 const MOST_RINGS: usize = 100;

@@ -1,15 +1,22 @@
 //! Learning from finished jobs: minutes = fixed + model minutes / rate factor, fitted robustly for each material
 //! and wire, judged by jobs that the fit has not seen.
 
+mod job_log;
+mod robust_line;
+mod student;
+#[cfg(test)]
+mod tests;
+
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use super::job_log::{LogFlaw, LogJob};
-use super::robust_line::{Fitted, FittedLine, median, reweighted, robust_line, spread};
-use super::student;
 use crate::pass::{self, PassRequest};
 use crate::shop::Book;
 use crate::units::{Band, UM_PER_MM};
+
+use robust_line::{Fitted, FittedLine, median, reweighted, robust_line, spread};
+
+pub use job_log::{LogFlaw, LogJob, read_log};
 
 /// Fewest jobs of one material and wire that a fit is made from.
 pub const FEWEST_JOBS: usize = 5;

@@ -1,0 +1,74 @@
+//! The work beside the passes: threads, tabs, slugs, leads and what slows a skim.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::estimate::{AuxiliaryWork, PassLength};
+use crate::process::{OperationKind, Process};
+use crate::toolpath::Toolpaths;
+
+/// Counts the work beside the passes on the paths and on how they are cut; `work` holds the rest of it.
+pub(super) fn auxiliary_work(work: AuxiliaryWork, toolpaths: &Toolpaths, process: &Process) -> AuxiliaryWork {
+    let count = |kind: OperationKind| process.operations.iter().filter(|a| a.kind == kind).count();
+    let lengths = |kind: OperationKind| {
+        let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+        for operation in process
+            .operations
+            .iter()
+            .filter(|a| a.kind == kind && a.cut_mm > 0.0)
+        {
+            let wire = &toolpaths.loops[operation.wire_loop];
+            *sums.entry((wire.group, wire.pass)).or_default() += operation.cut_mm;
+        }
+        let row = |((group, pass), mm)| PassLength {
+            group,
+            pass,
+            path_length_mm: Some(mm),
+        };
+        sums.into_iter().map(row).collect()
+    };
+    let travelled = process
+        .operations
+        .iter()
+        .filter(|a| a.kind == OperationKind::Travel);
+    // Two contours may share a hole.
+    let holes: BTreeSet<[u64; 2]> = process
+        .starts
+        .list
+        .iter()
+        .filter(|start| start.hole_mm.is_some())
+        .map(|start| [start.at.x, start.at.y].map(f64::to_bits))
+        .collect();
+    AuxiliaryWork {
+        start_holes: holes.len(),
+        threads: count(OperationKind::Thread),
+        tabs: count(OperationKind::CutOff),
+        slugs: count(OperationKind::Remove),
+        pass_changes: count(OperationKind::Adjust),
+        leads: lengths(OperationKind::LeadIn),
+        overlaps: lengths(OperationKind::LeadOut),
+        coreless: lengths(OperationKind::Coreless),
+        engagement: engagement(toolpaths),
+        travel_mm: travelled.map(|operation| operation.length_mm).sum(),
+        ..work
+    }
+}
+
+/// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
+/// is not credited.
+fn engagement(toolpaths: &Toolpaths) -> Vec<PassLength> {
+    let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    for path in &toolpaths.loops {
+        let segments = path.polyline.segments().zip(&path.engagement);
+        let extra_mm: f64 = segments
+            .map(|(segment, met)| segment.length() * (met.factor - 1.0).max(0.0))
+            .sum();
+        *sums.entry((path.group, path.pass)).or_default() += extra_mm;
+    }
+    sums.into_iter()
+        .map(|((group, pass), mm)| PassLength {
+            group,
+            pass,
+            path_length_mm: Some(mm),
+        })
+        .collect()
+}

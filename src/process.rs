@@ -1,0 +1,62 @@
+//! How the paths are cut: where the wire is threaded, how it comes onto each path and off it, what drops and what holds
+//! it, how the blank lies, and the order of it all. Knows nothing of money.
+
+mod path_line;
+mod holes;
+mod widest;
+mod blank;
+mod coreless;
+mod tab;
+mod piece;
+mod not_skimmed;
+mod separation;
+mod distortion;
+mod entry;
+mod start;
+mod surroundings;
+mod proposal;
+mod lead;
+mod threading;
+mod route;
+mod order;
+mod assumptions;
+mod arrange;
+#[cfg(test)]
+mod blank_tests;
+#[cfg(test)]
+mod separation_tests;
+
+pub use arrange::{ProcessInput, arrange};
+pub use assumptions::assumptions;
+pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
+pub use coreless::{Coreless, NotCoreless, coreless};
+pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
+pub use lead::Leads;
+pub use not_skimmed::{NotSkimmed, loose_parts};
+pub use order::{Operation, OperationKind, OrderInput, operations};
+pub use piece::{Piece, PieceKind, Plate, pieces};
+pub use separation::{Handling, Removal, Separation, separations};
+pub use start::{Start, StartOrigin, Starting, Starts, UnusedHole};
+pub use tab::{Tab, tab_length_mm};
+pub use threading::Threading;
+
+/// How the paths of a job are cut.
+#[derive(Clone, Debug)]
+pub struct Process {
+    /// Where the wire is threaded.
+    pub starts: Starts,
+    /// The way of the wire on and off each loop, in the order of the loops.
+    pub leads: Vec<Leads>,
+    /// Every move of the machine, in the order of cutting.
+    pub operations: Vec<Operation>,
+    /// What comes free, and how.
+    pub separations: Vec<Separation>,
+    /// Parts that are not skimmed.
+    pub not_skimmed: Vec<NotSkimmed>,
+    /// The blank, where it is known.
+    pub blank: Option<RawBlank>,
+    /// What is wrong between the cut and the blank.
+    pub blank_faults: BlankFaults,
+    /// What may move when it is cut.
+    pub distortion_risks: Vec<DistortionRisk>,
+}

@@ -1,0 +1,149 @@
+//! From paths to how they are cut, step by step.
+
+use super::Process;
+use super::blank::{BlankFaults, RawBlank};
+use super::distortion::distortion_risks;
+use super::lead::Leads;
+use super::not_skimmed::not_skimmed;
+use super::order::{OrderInput, operations};
+use super::piece::Plate;
+use super::separation::{Handling, Separation, separations};
+use super::start::{Starting, Starts};
+use super::threading::Threading;
+use crate::contour::{Contour, Contours};
+use crate::geometry::Polyline;
+use crate::job::{PieceOptions, StartOptions, Stops, WireOptions, Workholding};
+use crate::pass::{Group, Setting};
+use crate::shop::{self, Rules};
+use crate::toolpath::Toolpaths;
+
+/// What cutting goes by.
+pub struct ProcessInput<'a> {
+    /// All contours of the drawing.
+    pub contours: &'a Contours,
+    /// Which contours are cut with which passes.
+    pub groups: &'a [Group],
+    /// The rules of the book.
+    pub rules: &'a Rules,
+    /// Material, wire and machine.
+    pub setting: &'a Setting<'a>,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+    /// How the work is held.
+    pub holding: &'a Workholding,
+    /// How the wire runs.
+    pub running: &'a WireOptions,
+    /// The layer of a contour.
+    pub layer_of: &'a dyn Fn(&Contour) -> &'a str,
+}
+
+/// Arranges how paths are cut: where the wire is threaded and how it runs on and off, what comes free, how the blank lies,
+/// what may move, and the order of it all.
+pub fn arrange(input: &ProcessInput<'_>, toolpaths: &Toolpaths) -> Process {
+    let blank = RawBlank::new(input.contours, input.holding, &input.rules.holding);
+    let threading = input.threading(blank.as_ref());
+    let starts = threading.starts(&toolpaths.loops, |contour| input.start_options(contour));
+    let separations = input.separations(toolpaths, &starts);
+    let leads = threading.leads(&toolpaths.loops, &separations, &starts, input.groups, |contour| {
+        input.start_options(contour)
+    });
+    drop(threading);
+    let order = OrderInput {
+        loops: &toolpaths.loops,
+        starts: &starts,
+        leads: &leads,
+        separations: &separations,
+    };
+    let operations = operations(input.contours, &order, input.stops());
+    let blank_faults = input.blank_faults(toolpaths, blank.as_ref(), &separations, &leads);
+    let holding = &input.rules.holding;
+    Process {
+        not_skimmed: not_skimmed(input.contours, input.groups),
+        distortion_risks: distortion_risks(input.contours, &separations, blank.as_ref(), holding),
+        starts,
+        leads,
+        operations,
+        separations,
+        blank,
+        blank_faults,
+    }
+}
+
+impl ProcessInput<'_> {
+    /// All that stands on the drawing, ready to be searched for starts and leads.
+    fn threading<'t>(&'t self, blank: Option<&'t RawBlank>) -> Threading<'t> {
+        let starting = Starting {
+            rule: &self.rules.start_hole,
+            thickness_mm: self.thickness_mm,
+            wire_mm: self.setting.wire.size.diameter_mm,
+            clamp: self.holding.clamp,
+            blank,
+            holes: &self.running.holes,
+        };
+        Threading::new(self.contours, &starting)
+    }
+
+    fn start_options(&self, contour: &Contour) -> StartOptions {
+        self.running.on(contour.id, (self.layer_of)(contour))
+    }
+
+    fn piece_options(&self, contour: &Contour) -> PieceOptions {
+        self.holding.on(contour.id, (self.layer_of)(contour))
+    }
+
+    /// What comes free, and how.
+    fn separations(&self, toolpaths: &Toolpaths, starts: &Starts) -> Vec<Separation> {
+        let handling = Handling {
+            rules: self.rules,
+            plate: Plate {
+                material: self.setting.material,
+                thickness_mm: self.thickness_mm,
+            },
+            clamp: self.holding.clamp,
+        };
+        separations(
+            self.contours,
+            &toolpaths.loops,
+            self.groups,
+            &handling,
+            |contour| self.piece_options(contour),
+            |wire_loop| starts.place_of(wire_loop),
+        )
+    }
+
+    /// The stops as asked for, else as the machine threads.
+    fn stops(&self) -> Stops {
+        self.running
+            .stops
+            .unwrap_or(match self.setting.machine.threading {
+                shop::Threading::Automatic => Stops::Grouped,
+                shop::Threading::Hand => Stops::Each,
+            })
+    }
+
+    /// What the widest kerf and the ways beside the loops meet of the blank's edge and of the clamps.
+    fn blank_faults(
+        &self,
+        toolpaths: &Toolpaths,
+        blank: Option<&RawBlank>,
+        separations: &[Separation],
+        leads: &[Leads],
+    ) -> BlankFaults {
+        let Some(blank) = blank else {
+            return BlankFaults::default();
+        };
+        let rough = self.groups.iter().filter_map(|group| group.passes.first());
+        let half_kerf_mm = rough.map(|pass| pass.half_kerf_mm).fold(0.0, f64::max);
+        let cleared = separations
+            .iter()
+            .filter_map(|s| Some((s.piece.contour, &s.coreless()?.run)));
+        let on_and_off = toolpaths
+            .loops
+            .iter()
+            .zip(leads)
+            .flat_map(|(wire, leads)| [&leads.lead_in, &leads.lead_out].map(|lead| (wire.contour, lead)));
+        let beside: Vec<(usize, &Polyline)> = cleared.chain(on_and_off).collect();
+        let margin_mm = self.rules.holding.edge_margin_mm.value();
+        blank.faults(self.contours, &toolpaths.loops, &beside, half_kerf_mm, margin_mm)
+    }
+}

@@ -1,0 +1,109 @@
+//! Where the wire is threaded: starts, and what they go by.
+
+use super::blank::RawBlank;
+use super::entry::EntryPoint;
+use crate::geometry::{Point, Vector};
+use crate::job::Side;
+use crate::shop::StartHoleRule;
+use crate::tolerance::PATH_MM;
+
+/// What start holes go by.
+#[derive(Clone, Copy)]
+pub struct Starting<'a> {
+    /// The rule of the book.
+    pub rule: &'a StartHoleRule,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// The clamped side.
+    pub clamp: Option<Side>,
+    /// The blank, where it is known.
+    pub blank: Option<&'a RawBlank>,
+    /// Middles of start holes beside the circles of the drawing.
+    pub holes: &'a [Point],
+}
+
+/// Where the wire is threaded for one loop of the first pass, and for the later ones of its region.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Start {
+    /// Number of the contour.
+    pub contour: usize,
+    /// Index in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) of the first loop that starts here.
+    pub wire_loop: usize,
+    /// Where: the middle of the start hole.
+    pub at: Point,
+    /// Who says so.
+    pub origin: StartOrigin,
+    /// Diameter of the hole, mm; `None` where the wire comes in from the edge of the blank.
+    pub hole_mm: Option<f64>,
+    /// How far the drill may wander over the thickness, mm.
+    pub drift_mm: f64,
+    /// Distance from the middle of the hole to the nearest wall, mm; no more than `required_clearance_mm` is looked for.
+    pub clearance_mm: f64,
+    /// Distance that the hole needs, with the drift of its drill and the clearance of the book, mm.
+    pub required_clearance_mm: f64,
+    /// Diameter of a hole that the wire threads through, mm.
+    pub threads_from_mm: f64,
+    /// It lies in material that is kept, or in another region than the path.
+    pub misplaced: bool,
+    /// Where the first path is entered; [`super::Leads`] holds the rest.
+    pub(super) landing: EntryPoint,
+}
+
+impl Start {
+    /// Where its first path is entered, and the unit direction in which the wire runs on there.
+    pub fn entry(&self) -> (Point, Vector) {
+        (self.landing.entry, self.landing.along)
+    }
+
+    /// Whether its hole, or the drift of its drill, reaches a wall.
+    pub fn lacks_room(&self) -> bool {
+        self.clearance_mm < self.required_clearance_mm - PATH_MM
+    }
+}
+
+/// Who says where a start is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StartOrigin {
+    /// A start hole of the drawing.
+    Drawn,
+    /// Given with the job.
+    Given,
+    /// Proposed, beside the wall where the path is entered.
+    BesideWall,
+    /// Proposed, at the roomiest place.
+    Roomiest,
+    /// Proposed: from the edge of the blank, where that is too near for a hole.
+    BlankEdge,
+}
+
+/// All starts.
+#[derive(Clone, Debug, Default)]
+pub struct Starts {
+    /// In the order of the loops.
+    pub list: Vec<Start>,
+    /// By loop: index in `list` of the start that it is entered from.
+    pub of_loop: Vec<usize>,
+    /// Drawn or given holes from which no path starts.
+    pub unused: Vec<UnusedHole>,
+}
+
+/// A start hole from which no path starts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UnusedHole {
+    /// Its middle.
+    pub at: Point,
+    /// Number of the contour where it is drawn; `None` of a point.
+    pub contour: Option<usize>,
+    /// Number of the outside contour in whose material it lies.
+    pub kept_by: Option<usize>,
+}
+
+impl Starts {
+    /// The middle of the start hole of a loop, and where its first path is entered.
+    pub fn place_of(&self, wire_loop: usize) -> Option<(Point, Point)> {
+        let start = self.list.get(*self.of_loop.get(wire_loop)?)?;
+        Some((start.at, start.landing.entry))
+    }
+}
