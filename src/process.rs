@@ -16,7 +16,7 @@ mod start;
 mod surroundings;
 mod proposal;
 mod lead;
-mod threading;
+mod start_finder;
 mod route;
 mod order;
 mod assumptions;
@@ -38,7 +38,7 @@ pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
 pub use start::{Start, StartOrigin, Starting, Starts, UnusedHole};
 pub use tab::{Tab, tab_length_mm};
-pub use threading::Threading;
+pub use start_finder::StartFinder;
 
 /// How the paths of a job are cut.
 #[derive(Clone, Debug)]
