@@ -32,8 +32,8 @@ use crate::geometry::{Bounds, Point, Polyline};
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Frame, FrameSign, Gap, Kink,
-    Overlap, ShortSegments,
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, FrameSign, Gap, Kink, Overlap,
+    SheetFrame, ShortSegments,
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names};

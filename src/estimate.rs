@@ -21,7 +21,7 @@ mod accuracy_tests;
 mod calibrate_tests;
 
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
-pub use calibrate::{Calibrated, FEWEST_JOBS, Fit, NoFit, WELL_TOLD_PERCENT, calibrate};
+pub use calibrate::{Calibrated, FEWEST_JOBS, NoFit, RateFit, WELL_TOLD_PERCENT, calibrate};
 pub use cost::{CostBreakdown, Order, confidence, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
 pub use job_log::{LogFlaw, LogJob, read_log};

@@ -42,11 +42,11 @@ pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
 pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
 pub use lead::Leads;
-pub use offset::{Offset, Refused, offset};
+pub use offset::{Offset, RefusedOffset, offset};
 pub use order::{Operation, OperationKind, operations};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
-pub use start::{Start, StartOrigin, Starting, Starts, Threading, UnusedHole};
+pub use start::{Start, StartFinder, StartOrigin, Starting, Starts, UnusedHole};
 pub use tab::{Tab, tab_length_mm};
 pub use wire::wire_paths;
 
@@ -110,7 +110,7 @@ pub struct Overload {
 
 /// A pass of a contour for which no path passed the verifier.
 #[derive(Clone, Debug)]
-pub struct Refusal {
+pub struct PathRefusal {
     /// Number of the contour.
     pub contour: usize,
     /// Pass, from 1.
@@ -227,7 +227,7 @@ pub struct Paths {
     /// The loops, ordered by contour, then pass.
     pub loops: Vec<WireLoop>,
     /// What no path could be found for.
-    pub refusals: Vec<Refusal>,
+    pub refusals: Vec<PathRefusal>,
     /// Passes that fall apart into several loops.
     pub splits: Vec<Split>,
     /// Passes without room for the wire.

@@ -40,7 +40,7 @@ use crate::shop::{Book, Rules, Threading, Times};
 pub use candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
-pub use day::{Block, Day, Doing, day};
+pub use day::{Activity, Day, DayBlock, day};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use names::names_missing;
 pub use of_job::{

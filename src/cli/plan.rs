@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::demand::{DemandArgs, Order};
+use super::demand::{DemandArgs, JobInput};
 use super::length::lengths;
 use super::output::Format;
 use super::reading::ReadingArgs;
@@ -17,7 +17,7 @@ use crate::shop::Book;
     after_help = "Example: kerfwright plan fixtures/clock/ratchet.dxf --thickness 8 --material tool-steel \
                   --wire 0.25 --passes 3 --out plans"
 )]
-pub struct Plan {
+pub struct PlanArgs {
     /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input
     file: PathBuf,
 
@@ -52,7 +52,7 @@ pub struct Plan {
     formats: Vec<Format>,
 }
 
-impl Plan {
+impl PlanArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
@@ -79,13 +79,13 @@ impl Plan {
     }
 }
 
-impl Plan {
+impl PlanArgs {
     /// The results that are wanted, each with its name.
     fn files(
         &self,
         name: &str,
         plan: &plan::Plan,
-        order: &Order,
+        order: &JobInput,
         book: &Book,
     ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
         let write = |format: &Format| {

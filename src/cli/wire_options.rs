@@ -11,7 +11,7 @@ use crate::job::{JobFile, JobPart, LeadShape, Stops};
 pub(super) struct WireArgs {
     /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`
     #[arg(long, value_name = "[N:]X,Y", value_parser = start, allow_hyphen_values = true)]
-    start: Vec<Start>,
+    start: Vec<StartArg>,
 
     /// Full circles smaller across than this are start holes
     #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
@@ -43,7 +43,7 @@ pub(super) struct WireArgs {
 
 /// A start hole, of a contour where one is named.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Start {
+struct StartArg {
     contour: Option<usize>,
     at_mm: [f64; 2],
 }
@@ -76,13 +76,13 @@ fn part(job: &mut JobFile, contour: usize) -> &mut JobPart {
     job.contours.entry(contour.to_string()).or_default()
 }
 
-fn start(text: &str) -> Result<Start, String> {
+fn start(text: &str) -> Result<StartArg, String> {
     match text.split_once(':') {
-        None => Ok(Start {
+        None => Ok(StartArg {
             contour: None,
             at_mm: place(text)?,
         }),
-        Some((number, at)) => Ok(Start {
+        Some((number, at)) => Ok(StartArg {
             contour: Some(contour(number)?),
             at_mm: place(at)?,
         }),
@@ -124,7 +124,7 @@ mod tests {
     #[test]
     fn places_are_read_with_and_without_a_contour() {
         let at_mm = [10.5, -4.0];
-        let of = |contour| Ok(Start { contour, at_mm });
+        let of = |contour| Ok(StartArg { contour, at_mm });
         assert_eq!((start("10.5,-4"), start("3: 10.5, -4")), (of(None), of(Some(3))));
         assert_eq!(entry("3:10.5,-4"), Ok((3, at_mm)));
         for wrong in [

@@ -32,7 +32,7 @@ pub enum Prefer {
 
 /// How well the offset is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "OffsetIs"))]
 #[serde(rename_all = "kebab-case")]
 pub enum OffsetBasis {
     /// A test piece has been cut and gauged, and the offset corrected by it.

@@ -62,7 +62,7 @@ pub enum BlankSize {
 
 /// What is done with a slug.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "SlugAsk"))]
 #[serde(rename_all = "kebab-case")]
 pub enum SlugPolicy {
     /// As the book says for its size.

@@ -5,7 +5,7 @@
 //! reach·(1 + sin θ/2) leaves a sliver in a corner of angle θ. Hence each step is tried and looked at: where what the
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
-use super::Refused;
+use super::RefusedOffset;
 use super::offset::Offsets;
 use super::path_line::open_run;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
@@ -151,7 +151,7 @@ fn within(path: &Offsets, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
     path.at(-deep_mm).map(|found| found.loops).map_err(refused)
 }
 
-fn refused(why: Refused) -> NotCoreless {
+fn refused(why: RefusedOffset) -> NotCoreless {
     NotCoreless::Refused(why.reason)
 }
 

@@ -7,11 +7,11 @@ use rayon::prelude::*;
 use super::corner::sharpened;
 use super::neighbours::Neighbourhood;
 use super::offset::Offsets;
-use super::reach::{Place, places};
+use super::reach::{UnreachedPlace, places};
 use super::stock::{Before, full_slot};
 use super::{
-    Neck, NotSkimmed, Offset, Overload, Paths, Refusal, Refused, Split, Unreached, UnreachedKind, Vanished,
-    WireLoop,
+    Neck, NotSkimmed, Offset, Overload, PathRefusal, Paths, RefusedOffset, Split, Unreached, UnreachedKind,
+    Vanished, WireLoop,
 };
 use crate::cancel::CancelToken;
 use crate::contour::{Contour, Contours, Role, SideFrom};
@@ -97,7 +97,7 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
         let offset_mm = passes[k].offset_mm;
         (!cancel.is_cancelled()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
     });
-    let found: Vec<Result<Offset, Refused>> = found.into_iter().collect::<Option<_>>()?;
+    let found: Vec<Result<Offset, RefusedOffset>> = found.into_iter().collect::<Option<_>>()?;
     let parts = threads.each(passes.len(), |k| {
         (!cancel.is_cancelled()).then(|| match &found[k] {
             Ok(offset) => {
@@ -115,8 +115,8 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                     &offsets,
                 )
             }
-            Err(Refused { at, reason }) => Paths {
-                refusals: vec![Refusal {
+            Err(RefusedOffset { at, reason }) => Paths {
+                refusals: vec![PathRefusal {
                     contour: contour.id,
                     pass: passes[k].pass,
                     at: *at,
@@ -150,7 +150,7 @@ fn follow(
     (pass, is_last): (&Pass, bool),
     found: &Offset,
     before: Option<(&Pass, &Offset)>,
-    offsets: &Result<OffsetsOf, Refused>,
+    offsets: &Result<OffsetsOf, RefusedOffset>,
 ) -> Paths {
     let mut paths = Paths::default();
     report_reach(
@@ -205,16 +205,16 @@ struct OffsetsOf {
 }
 
 impl OffsetsOf {
-    fn contour(contour: &Contour) -> Result<Self, Refused> {
+    fn contour(contour: &Contour) -> Result<Self, RefusedOffset> {
         if contour.role == Role::Open {
             let at = contour.polyline.vertices.first();
-            return Err(Refused {
+            return Err(RefusedOffset {
                 at: at.map_or_else(Point::default, |v| v.at),
                 reason: "the contour is open, so it has no side to keep".to_owned(),
             });
         }
         if contour.side_from == SideFrom::Unclear {
-            return Err(Refused {
+            return Err(RefusedOffset {
                 at: contour.bounds.min,
                 reason: format!(
                     "it is not clear which side of the contour stays: give it with `--contour {id}=part` or `--contour {id}=opening`",
@@ -228,7 +228,7 @@ impl OffsetsOf {
         })
     }
 
-    fn at(&self, offset_mm: f64) -> Result<Offset, Refused> {
+    fn at(&self, offset_mm: f64) -> Result<Offset, RefusedOffset> {
         match self.role {
             Role::Opening => self.offsets.at(-offset_mm),
             Role::Outside | Role::Open => self.offsets.at(offset_mm),
@@ -243,11 +243,11 @@ fn report_reach(
     group: &Group,
     (pass, last): (&Pass, bool),
     loops: &[Polyline],
-    offsets: &Result<OffsetsOf, Refused>,
+    offsets: &Result<OffsetsOf, RefusedOffset>,
     paths: &mut Paths,
 ) {
     let may_stay_round = group.inside_radius_mm.is_some_and(|mm| pass.half_kerf_mm <= mm);
-    let unreached = |place: &Place| Unreached {
+    let unreached = |place: &UnreachedPlace| Unreached {
         contour: contour.id,
         at: place.at,
         area_mm2: place.area_mm2,
@@ -265,7 +265,7 @@ fn report_reach(
             pass: pass.pass,
             neck,
         });
-        let whole = Place {
+        let whole = UnreachedPlace {
             at: neck.at,
             area_mm2: contour.area_mm2,
             deviation_mm: 0.5 * neck.width_mm,
@@ -297,7 +297,7 @@ fn report_reach(
 
 /// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that
 /// leaves a loop, found by halving until the width is known to the accuracy of the paths.
-fn widest(contour: &Contour, offsets: &Result<OffsetsOf, Refused>, offset_mm: f64) -> Neck {
+fn widest(contour: &Contour, offsets: &Result<OffsetsOf, RefusedOffset>, offset_mm: f64) -> Neck {
     let (mut fits, mut too_wide) = (0.0, offset_mm);
     let mut at = contour.bounds.center();
     while too_wide - fits > 0.1 * PATH_MM {

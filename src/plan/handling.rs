@@ -24,7 +24,7 @@ pub(super) fn handle(
     let setting = request.setting(book)?;
     let contours = &inspection.contours;
     paths.blank = RawBlank::new(contours, holding, &rules.holding);
-    let threading = path::Threading::new(
+    let threading = path::StartFinder::new(
         contours,
         &Starting {
             rule: &rules.start_hole,

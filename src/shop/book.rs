@@ -3,9 +3,9 @@ use std::collections::BTreeMap;
 use super::layers::Layers;
 use super::recipe::Case;
 use super::{
-    Calibration, Figure, Flaws, Machine, MachineError, MachineRate, Material, MaterialError, Origin, PassRow,
-    Prices, Recipe, Refused, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults, WireError, WireKind,
-    WireSize, nearest, same_wire,
+    Calibration, Figure, FlawSource, Flaws, Machine, MachineError, MachineRate, Material, MaterialError,
+    Prices, Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults,
+    WireError, WireKind, WireSize, nearest, same_wire,
 };
 
 /// The built-in book, file by file, in one text so that lines count through.
@@ -25,7 +25,7 @@ pub struct Book {
     /// Materials by name.
     pub materials: BTreeMap<String, Material>,
     /// Materials that are not cut, by name.
-    pub refused: BTreeMap<String, Refused>,
+    pub refused: BTreeMap<String, RefusedMaterial>,
     /// What holds for all wires.
     pub wire: WireDefaults,
     /// Wire kinds by name.
@@ -33,7 +33,7 @@ pub struct Book {
     /// Wire diameters, thinnest first.
     pub wire_sizes: Vec<WireSize>,
     /// The pass table, rough first: rows 1 to n make the built-in recipe of n passes.
-    pub pass_table: Vec<PassRow>,
+    pub pass_table: Vec<RecipePass>,
     /// What is different when there is only one cut.
     pub single_cut: SingleCut,
     /// The shop's own recipes.
@@ -68,7 +68,7 @@ impl Book {
     /// The book that comes with the program.
     pub fn built_in() -> Result<Self, Flaws> {
         let mut layers = Layers::default();
-        layers.lay(BUILT_IN, Origin::BuiltIn)?;
+        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
         layers.finish()
     }
 
@@ -76,8 +76,8 @@ impl Book {
     /// entry and number by number. Fails with every flaw of the text, each with its line.
     pub fn layered(own: &str) -> Result<Self, Flaws> {
         let mut layers = Layers::default();
-        layers.lay(BUILT_IN, Origin::BuiltIn)?;
-        layers.lay(own, Origin::Own)?;
+        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
+        layers.lay(own, FlawSource::Own)?;
         layers.finish()
     }
 

@@ -4,7 +4,7 @@ use crate::geometry::Point;
 
 /// What is wrong with a path, and where.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::path) struct Flaw {
+pub(in crate::path) struct PathFlaw {
     /// Where.
     pub(in crate::path) at: Point,
     /// What.

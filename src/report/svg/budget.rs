@@ -31,7 +31,7 @@ const BUDGET_STYLE: &str = "
 ";
 
 /// What the bars are of.
-struct Walls<'a> {
+struct BudgetWalls<'a> {
     words: &'static str,
     terms: Vec<(&'a str, Band)>,
     shift_um: f64,
@@ -44,7 +44,7 @@ struct Walls<'a> {
 pub fn accuracy_budget(plan: &Plan, quality: &GroupQuality) -> Option<String> {
     let accuracy = quality.accuracy.as_ref()?;
     let asked = quality.group.checked_sub(1).and_then(|i| plan.asked.get(i));
-    let walls = Walls::of(accuracy, asked);
+    let walls = BudgetWalls::of(accuracy, asked);
     let rows = walls.terms.len() + 2;
     let height = TOP + ROW * rows as f64 + 9.0;
     let all = Area::new(0.0, 0.0, WIDTH, height);
@@ -70,7 +70,7 @@ pub fn accuracy_budget(plan: &Plan, quality: &GroupQuality) -> Option<String> {
     Some(drawn)
 }
 
-impl<'a> Walls<'a> {
+impl<'a> BudgetWalls<'a> {
     fn of(accuracy: &'a Accuracy, asked: Option<&WallRequirement>) -> Self {
         let limits = asked.and_then(|asked| asked.limits);
         let scope = limits.map_or(Scope::OnSize, |(_, scope)| scope);

@@ -5,10 +5,10 @@ use std::fmt::Write as _;
 use svg::node::element::{Circle, Group, Title};
 
 use super::detail::Detail;
-use super::inset::{self, Place};
+use super::inset::{self, InsetPlace};
 use super::labels::{Labels, around};
 use super::part::material;
-use super::sheet::{Anchor, Area, Spot, coordinate, group, line, path, spot, text};
+use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text};
 use super::view::View;
 use super::{Content, repeats};
 use crate::contour::{Contour, Role};
@@ -27,11 +27,11 @@ pub(super) const MOST_LABELS: usize = 150;
 const RING: f64 = 0.9;
 
 /// The sign of a place that is not reached.
-pub(super) fn ring(at: Spot) -> Circle {
+pub(super) fn ring(at: SheetSpot) -> Circle {
     dot("unreached", at, RING)
 }
 
-pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
+pub(super) fn dot(class: &str, at: SheetSpot, radius: f64) -> Circle {
     Circle::new()
         .set("class", class)
         .set("cx", coordinate(at.x))
@@ -68,7 +68,7 @@ pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
 }
 
 /// Letters of the insets, each at what it magnifies.
-pub(super) fn insets(places: &[Place<'_>], view: &View, labels: &mut Labels) -> Group {
+pub(super) fn insets(places: &[InsetPlace<'_>], view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.6;
     const RADIUS: f64 = 1.3;
     let mut drawn = group("insets-marked");
@@ -98,7 +98,7 @@ pub(super) fn insets(places: &[Place<'_>], view: &View, labels: &mut Labels) -> 
 }
 
 /// The point of a circle round `center` nearest to `towards`.
-fn rim(center: Spot, towards: Spot, radius: f64) -> Spot {
+fn rim(center: SheetSpot, towards: SheetSpot, radius: f64) -> SheetSpot {
     let away = Vector::new(towards.x - center.x, towards.y - center.y);
     let away = away.normalized().unwrap_or_default() * radius;
     spot(center.x + away.x, center.y + away.y)
@@ -158,7 +158,7 @@ fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), 
 
 /// Places beside the longest segments of a contour: inside it, unless it is a small opening; then farther
 /// inside it and on its other side.
-fn alternatives(contour: &Contour, view: &View) -> Vec<Spot> {
+fn alternatives(contour: &Contour, view: &View) -> Vec<SheetSpot> {
     const NEAR: f64 = 2.6;
     const FAR: f64 = 4.8;
     const SEGMENTS: usize = 6;
@@ -192,7 +192,7 @@ fn alternatives(contour: &Contour, view: &View) -> Vec<Spot> {
 }
 
 /// The findings that are marked on the part, by number, with where they lie on the sheet.
-fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, Spot)> {
+fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, SheetSpot)> {
     const FEW: usize = 20;
     /// Most marks of one name.
     const EACH: usize = 15;
