@@ -277,7 +277,7 @@ fn assemble(
         book,
     )?;
     log::debug!("starts, leads, tabs and order found");
-    for words in handling::said(running, &groups) {
+    for words in handling::assumptions(running, &groups) {
         // A drawing that is planned again has been told already.
         if !inspection.assumptions.contains(&words) {
             inspection.assumptions.push(words);

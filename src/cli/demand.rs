@@ -62,7 +62,7 @@ pub(super) struct DemandArgs {
     demand: Vec<(DemandScope, JobPart)>,
 
     /// What decides between plans that reach all this: time, cost, finish or accuracy [default: time]
-    #[arg(long, value_name = "WHAT", value_parser = prefer)]
+    #[arg(long, value_name = "WHAT")]
     prefer: Option<Prefer>,
 
     /// Name of the machine in the book
@@ -70,7 +70,7 @@ pub(super) struct DemandArgs {
     machine: Option<String>,
 
     /// How the nozzles sit on the work: sealed, one-open or both-open [default: sealed]
-    #[arg(long, value_name = "HOW", value_parser = nozzles)]
+    #[arg(long, value_name = "HOW")]
     nozzles: Option<Nozzles>,
 
     /// Pieces ordered [default: 1]
@@ -86,7 +86,7 @@ pub(super) struct DemandArgs {
     pickup: Option<f64>,
 
     /// How well the offset is known: gauged, by a test piece cut and measured first, or modelled [default: gauged]
-    #[arg(long, value_name = "HOW", value_parser = offset)]
+    #[arg(long, value_name = "HOW")]
     offset: Option<OffsetBasis>,
 
     /// Taper that the print asks for, degrees: refused, since its time is not the time of a straight cut
@@ -146,13 +146,16 @@ impl DemandArgs {
 
     /// The job, with what stands on the command line over it.
     pub(super) fn job(&self, job: JobFile, reading: &ReadingArgs) -> Result<JobFile, Failure> {
-        let job = reading.over(self.running.over(self.holding.over(self.over(job))));
+        let job = reading.merge_into(
+            self.running
+                .merge_into(self.holding.merge_into(self.merge_into(job))),
+        );
         job.validate()?;
         job.demands()?;
         Ok(job)
     }
 
-    fn over(&self, job: JobFile) -> JobFile {
+    fn merge_into(&self, job: JobFile) -> JobFile {
         let mut job = JobFile {
             material: self.material.clone().or(job.material),
             thickness_mm: self.thickness.or(job.thickness_mm),
@@ -220,36 +223,9 @@ pub(super) fn read_job(file: &Path) -> Result<(PathBuf, JobFile), Failure> {
     Ok((folder.join(drawing), job))
 }
 
-fn prefer(text: &str) -> Result<Prefer, String> {
-    match text {
-        "time" => Ok(Prefer::Time),
-        "cost" => Ok(Prefer::Cost),
-        "finish" => Ok(Prefer::Finish),
-        "accuracy" => Ok(Prefer::Accuracy),
-        _ => Err("it is one of time, cost, finish, accuracy".into()),
-    }
-}
-
-fn nozzles(text: &str) -> Result<Nozzles, String> {
-    match text {
-        "sealed" => Ok(Nozzles::Sealed),
-        "one-open" => Ok(Nozzles::OneOpen),
-        "both-open" => Ok(Nozzles::BothOpen),
-        _ => Err("it is one of sealed, one-open, both-open".into()),
-    }
-}
-
 fn kelvin(text: &str) -> Result<f64, String> {
     let kelvin = text.parse().ok().filter(|k: &f64| k.is_finite() && *k > 0.0);
     kelvin.ok_or_else(|| "it is a number of kelvins above 0, such as 3".into())
-}
-
-fn offset(text: &str) -> Result<OffsetBasis, String> {
-    match text {
-        "gauged" => Ok(OffsetBasis::Gauged),
-        "modelled" => Ok(OffsetBasis::Modelled),
-        _ => Err("it is one of gauged, modelled".into()),
-    }
 }
 
 /// `layer DIE=finish N5; tolerance 25H7`. A name may hold an equals sign: the demand begins after the first one

@@ -45,7 +45,7 @@ impl InspectArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let input = input::read(&self.file)?;
         let book = super::book::load(self.book.as_deref())?;
-        let job = self.reading.over(JobFile::default());
+        let job = self.reading.merge_into(JobFile::default());
         let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {

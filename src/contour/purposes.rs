@@ -38,7 +38,7 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Ve
         .iter()
         .enumerate()
         .map(|(i, curve)| {
-            rules.said(curve).unwrap_or_else(|| {
+            rules.given_purpose(curve).unwrap_or_else(|| {
                 if rules.style_not_cut.get(curve.origin.linetype as usize) != Some(&true) {
                     return Purpose::Cut;
                 }
@@ -126,7 +126,7 @@ impl<'a> PurposeRules<'a> {
     }
 
     /// What the user's rules say of a curve, if anything.
-    fn said(&self, curve: &Curve) -> Option<Purpose> {
+    fn given_purpose(&self, curve: &Curve) -> Option<Purpose> {
         let origin = &curve.origin;
         let (of_layer, left_out) = self
             .layers

@@ -29,7 +29,7 @@ pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Resu
     let pieces = if is_guessed(shape) {
         guessed(shape)?
     } else {
-        given(shape)?
+        homogeneous_pieces(shape)?
     };
     let placed: Vec<Bezier> = pieces
         .into_iter()
@@ -46,7 +46,7 @@ pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Resu
 }
 
 /// Bézier pieces of a spline with control points, in homogeneous coordinates.
-fn given(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
+fn homogeneous_pieces(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
     let bad = |reason: String| Err(BadSpline(reason));
     let (control, knots) = (&shape.control, &shape.knots);
     let Some(degree @ 1..=HIGHEST_DEGREE) = usize::try_from(shape.degree).ok() else {

@@ -122,8 +122,8 @@ pub fn time(
         machine,
     } = setting;
     let calibration = book.calibration(&material.name, wire.size.diameter_mm, &wire.kind.name);
-    let along = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
-        along(name, lengths, share, groups, thickness_mm)
+    let time_along = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
+        time_along(name, lengths, share, groups, thickness_mm)
     };
     // What the fitted rate and the fitted fixed minutes hold already.
     let (corners, threads) = match calibration {
@@ -131,10 +131,10 @@ pub fn time(
         None => (work.rough_corners, work.threads),
     };
     let besides = [
-        along("engagement of skims", &work.engagement, None)?,
-        along("lead-in", &work.leads, Some(&times.lead_feed_share))?,
-        along("overlap at the closing point", &work.overlaps, None)?,
-        along("coreless removal", &work.coreless, None)?,
+        time_along("engagement of skims", &work.engagement, None)?,
+        time_along("lead-in", &work.leads, Some(&times.lead_feed_share))?,
+        time_along("overlap at the closing point", &work.overlaps, None)?,
+        time_along("coreless removal", &work.coreless, None)?,
         count("rough corners", corners, "corner", &times.corner_min),
     ];
     let mut cutting = vec![base];
@@ -226,7 +226,7 @@ fn takes_time(minutes: &Figure) -> bool {
 }
 
 /// Minutes along extra lengths at the rate of their pass, or at a share of it.
-fn along(
+fn time_along(
     name: &'static str,
     lengths: &[PassLength],
     share: Option<&Number>,

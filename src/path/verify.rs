@@ -127,7 +127,7 @@ impl<'a> Verifier<'a> {
             .filter(|&bound| bound <= self.distance + SAME_POINT_MM);
         let farthest = match along_one {
             Some(bound) => bound,
-            None => within(segment, walls, reach).map_err(|at| PathFlaw {
+            None => distance_bound(segment, walls, reach).map_err(|at| PathFlaw {
                 at,
                 fault: Fault::TooFar,
             })?,
@@ -149,7 +149,7 @@ impl<'a> Verifier<'a> {
 
 /// An upper bound, within [`TIGHT_MM`], of the largest distance from a point of `segment` to the nearest of
 /// `others`; or a point of it for which the distance cannot be shown to stay within `limit`.
-fn within(segment: Segment, others: &[Segment], limit: f64) -> Result<f64, Point> {
+fn distance_bound(segment: Segment, others: &[Segment], limit: f64) -> Result<f64, Point> {
     let at = segment.at(0.5);
     let here = others
         .iter()
@@ -169,7 +169,7 @@ fn within(segment: Segment, others: &[Segment], limit: f64) -> Result<f64, Point
         return Err(at);
     }
     segment.halves().into_iter().try_fold(0.0f64, |worst, half| {
-        Ok(worst.max(within(half, &near(others, half, limit), limit)?))
+        Ok(worst.max(distance_bound(half, &near(others, half, limit), limit)?))
     })
 }
 

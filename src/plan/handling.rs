@@ -80,7 +80,7 @@ pub(super) fn handle(
 }
 
 /// What is asked of how the wire runs that has to be said, in words.
-pub(super) fn said(running: &WireOptions, groups: &[Group]) -> Vec<String> {
+pub(super) fn assumptions(running: &WireOptions, groups: &[Group]) -> Vec<String> {
     let sharp = running.sharp_corners.map(|limit| {
         format!("outside corners of the path run sharp up to {limit} offsets from those of the contour, else rolled")
     });

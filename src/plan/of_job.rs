@@ -35,7 +35,7 @@ pub fn plan_job_while(
     job.validate()?;
     let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
-    match given(job)? {
+    match fixed_passes(job)? {
         Some(request) => {
             let terms = RunOptions {
                 cancel: cancel.clone(),
@@ -146,7 +146,7 @@ fn requirements_while(cancel: &CancelToken, job: &JobFile, book: &Book) -> Resul
 }
 
 /// The passes that are asked for, where wire and passes are given and nothing has to be chosen or weighed.
-fn given(job: &JobFile) -> Result<Option<PassRequest>, Error> {
+fn fixed_passes(job: &JobFile) -> Result<Option<PassRequest>, Error> {
     let (Some(wire_mm), Some(passes)) = (job.wire_mm, job.passes) else {
         return Ok(None);
     };

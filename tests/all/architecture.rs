@@ -298,6 +298,34 @@ fn a_type_name_means_one_thing() {
     assert!(places.is_empty(), "a name means several things:\n{places:#?}");
 }
 
+/// Names that say nothing where a function stands alone; on a method the type before it says the rest.
+const EMPTY_NAMES: [&str; 14] = [
+    "of", "at", "on", "off", "over", "along", "within", "said", "held", "go", "given", "whole", "own",
+    "wanted",
+];
+
+#[test]
+fn a_free_function_says_what_it_returns() {
+    let mut free = 0;
+    let mut wrong = Vec::new();
+    for source in sources() {
+        for (number, line) in source.lines.iter().filter(|(_, line)| !line.starts_with(' ')) {
+            if let Some(name) = defined(line, &["fn"]) {
+                free += 1;
+                if EMPTY_NAMES.contains(&name) {
+                    wrong.push(format!("{}:{number}: fn {name}", source.path.display()));
+                }
+            }
+        }
+    }
+    assert!(free > 500, "only {free} free functions were seen");
+    assert!(
+        wrong.is_empty(),
+        "a name that says nothing:\n{}",
+        wrong.join("\n")
+    );
+}
+
 #[test]
 fn the_finder_of_definitions_sees_every_form() {
     let types = ["struct", "enum", "trait", "type"];
