@@ -114,6 +114,11 @@ impl Contour {
         self.purpose.is_edge() && self.role != Role::Open
     }
 
+    /// Whether it is a loop that bounds material on a side that is known.
+    pub fn keeps_known_side(&self) -> bool {
+        self.bounds_material() && self.side_from != SideFrom::Unclear
+    }
+
     fn view(&self) -> ContourView<'_> {
         ContourView {
             polyline: &self.polyline,

@@ -77,7 +77,7 @@ fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group
     };
     let mut drawn = group(&format!("inset-{letter}")).add(rectangle("window", window));
     let list = plan.inspection.contours.list.iter();
-    let bounding = list.filter(|contour| contour.bounds_material());
+    let bounding = list.filter(|contour| contour.keeps_known_side());
     let bounding: Vec<&Contour> = bounding.collect();
     let mut kept: String = bounding
         .iter()

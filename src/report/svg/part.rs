@@ -205,7 +205,7 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         .contours
         .list
         .iter()
-        .filter(|contour| contour.bounds_material())
+        .filter(|contour| contour.keeps_known_side())
         .collect();
     let mut data: String = loops
         .iter()
