@@ -5,6 +5,7 @@ mod assume;
 mod chain;
 mod contacts;
 mod doubles;
+mod draft;
 mod facts;
 mod frame;
 mod gaps;
@@ -24,8 +25,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use self::assemble::{Assembled, DraftContour};
+use self::assemble::Assembled;
 use self::contacts::{Contacts, ContourView};
+use self::draft::DraftContour;
 use self::overlap::Stretches;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
@@ -33,13 +35,11 @@ use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
     Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Frame, FrameSign, Gap, Kink,
-    Overlap, ShortSegments,
+    Overlap, ShortSegments, SideUnclear, Width,
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names};
 pub use purposes::StyleNotCut;
-pub use sides::SideUnclear;
-pub use width::Width;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]

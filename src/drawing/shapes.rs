@@ -3,54 +3,13 @@
 use std::f64::consts::TAU;
 
 use super::place::{Placement, cross, turn, unit};
-use super::spline::{self, BadSpline};
-use super::trace::{Trace, Traced};
+use super::spline;
+use super::stroke::{Ending, Failure, Stroke};
+use super::trace::Trace;
 use crate::dxf::document::{Ellipse, Entity, HeavyPolyline, LwPolyline, Mline, Shape};
 use crate::geometry::biarc::TooManyArcs;
 use crate::geometry::{EllipticArc, Point, Segment, Vector};
 use crate::tolerance::SAME_ANGLE_DEG;
-
-/// One line that an entity draws.
-pub(super) struct Stroke {
-    pub(super) trace: Trace,
-    pub(super) ending: Ending,
-}
-
-/// How a line ends.
-pub(super) enum Ending {
-    /// Open, here.
-    At(Point),
-    /// Back at its start.
-    Closed,
-}
-
-/// Why an entity draws nothing.
-pub(super) enum Failure {
-    TooManyArcs,
-    BadSpline(BadSpline),
-}
-
-impl From<TooManyArcs> for Failure {
-    fn from(_: TooManyArcs) -> Self {
-        Self::TooManyArcs
-    }
-}
-
-impl From<BadSpline> for Failure {
-    fn from(bad: BadSpline) -> Self {
-        Self::BadSpline(bad)
-    }
-}
-
-impl Stroke {
-    /// The finished line; `None` when it has no length.
-    pub(super) fn finish(self) -> Option<Traced> {
-        match self.ending {
-            Ending::At(end) => self.trace.end_at(end),
-            Ending::Closed => self.trace.close(),
-        }
-    }
-}
 
 /// The lines that one entity draws: one, for all but MLINE.
 pub(super) struct Strokes {
