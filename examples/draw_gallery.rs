@@ -42,7 +42,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 /// All pictures, in the order of the page.
 pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
     let die = die_for_a_demand()?;
-    let quality = die.estimate.quality.first().ok_or("the die has a wall")?;
+    let wall = die.groups.first().ok_or("the die has a wall")?;
     Ok(vec![
         Picture {
             file: "balance-key.svg",
@@ -73,7 +73,7 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
             file: "hand-die-accuracy.svg",
             title: "The accuracy budget of the die",
             words: "What makes up the expected error on size, the largest first, and their sum against what is asked.",
-            svg: svg::accuracy_budget(&die, quality).ok_or("no path of the die is refused")?,
+            svg: svg::accuracy_budget(wall).ok_or("no path of the die is refused")?,
         },
         Picture {
             file: "escape-wheel.svg",

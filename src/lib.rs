@@ -39,7 +39,7 @@
 //! )?;
 //!
 //! // Offset of each pass: half the wire + spark gap + stock left for the later passes.
-//! let offsets_um: Vec<f64> = plan.groups[0].passes.iter().map(|pass| (pass.offset_mm * 1e3).round()).collect();
+//! let offsets_um: Vec<f64> = plan.groups[0].passes().iter().map(|pass| (pass.offset_mm * 1e3).round()).collect();
 //! assert_eq!(offsets_um, [197.0, 152.0, 137.0, 130.0]);
 //!
 //! // The wire runs round the outside of a convex part, so Steiner's formula holds for its path.
@@ -49,8 +49,8 @@
 //! assert!(last.verified_mm < 1e-4);
 //!
 //! // Minutes of each pass are path length × thickness ÷ area rate.
-//! let rough = &plan.cut.rows[0];
-//! let minutes = rough.path_length_mm.unwrap() * 60.0 / plan.groups[0].passes[0].area_rate_mm2_min.expected;
+//! let rough = &plan.estimate.cut.rows[0];
+//! let minutes = rough.path_length_mm.unwrap() * 60.0 / plan.groups[0].passes()[0].area_rate_mm2_min.expected;
 //! assert!((rough.minutes.unwrap().expected - minutes).abs() < 1e-9);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```

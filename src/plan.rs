@@ -1,7 +1,11 @@
 //! The whole pipeline as one call, no files and no terminal.
 
+mod assemble;
+mod group_plan;
+mod shortfall;
 mod requirement;
 mod demand_group;
+mod selection_input;
 mod candidate;
 mod choice;
 mod auxiliary_work;
@@ -22,34 +26,38 @@ mod requirements_tests;
 
 use thiserror::Error;
 
-use crate::cancel::CancelToken;
+use self::assemble::{JobContext, RunOptions, assemble};
+use self::group_plan::GroupRequest;
 use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, MissingName, Role};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{self, AuxiliaryWork, Cut, CutGroup, Estimate, EstimateInput, Order, Verdict};
+use crate::estimate::{Estimate, Order};
 use crate::finding::Finding;
 use crate::job::{
-    Demand, DemandError, Demands, JobFileError, OffsetBasis, Purpose, Purposes, Reading, WireOptions,
-    Workholding,
+    Demand, DemandError, Demands, JobFile, JobFileError, OffsetBasis, Purpose, Purposes, Reading, Workholding,
 };
-use crate::pass::{self, CornerRun, Group, PassRequest, Schedule, WireReach};
-use crate::process::{self, Process, ProcessInput};
-use crate::shop::{Book, Rules, Threading, Times};
-use crate::toolpath::{self, Toolpaths};
+use crate::pass::{self, PassRequest, WireReach};
+use crate::process::{self, Process};
+use crate::shop::{Book, Figure, Rules, Threading};
+use crate::toolpath::Toolpaths;
 
-pub use candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
+pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
 pub use day::{Block, Day, Doing, day};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
+pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;
 pub use of_job::{
     Alternatives, alternatives, compare_job, inspect_job, plan_job, plan_job_while, requirements,
 };
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
-pub use requirements::{Requirements, plan_requirements};
+pub use requirements::Requirements;
+pub use selection::plan_requirements;
+pub use selection_input::SelectionInput;
 pub use sequence::{OperationKind, TimedOperation};
+pub use shortfall::{Shortfall, shortfalls_in_words};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]
@@ -87,10 +95,10 @@ pub enum Error {
     #[error("given up, since nobody waits for it")]
     Cancelled,
     /// No wire and machine of the book can cut it, whatever the passes.
-    #[error("cannot be cut: {}", reasons.join("; "))]
+    #[error("cannot be cut: {}", shortfalls_in_words(reasons))]
     Impossible {
         /// Why the nearest wire and machine cannot.
-        reasons: Vec<String>,
+        reasons: Vec<Shortfall>,
     },
 }
 
@@ -118,31 +126,25 @@ pub struct Inspection {
 pub struct Plan {
     /// The drawing and what all checks found, those of the paths too.
     pub inspection: Inspection,
-    /// What was asked of the first demand group.
-    pub request: PassRequest,
-    /// What is asked of the wall of each demand group, in order.
-    pub asked: Vec<WallRequirement>,
-    /// The passes of the first demand group, and how each of their figures came about.
-    pub schedule: Schedule,
-    /// Those of the other demand groups, in order.
-    pub more_schedules: Vec<Schedule>,
-    /// Which contours are cut with which passes.
-    pub groups: Vec<Group>,
+    /// The book that it was planned with.
+    pub book: Book,
+    /// The job that it answers.
+    pub job: JobFile,
+    /// Work, wire and machine, the same for all groups.
+    pub setup: Setup,
+    /// What is planned for the contours that are cut alike; at least one.
+    pub groups: Vec<GroupPlan>,
+    /// How the machine threads the wire.
+    pub threading: Threading,
     /// The wire-centre paths.
     pub toolpaths: Toolpaths,
     /// How they are cut.
     pub process: Process,
-    /// Minutes, area and wire.
-    pub cut: Cut,
-    /// Every term of time, the ledger, accuracy and surface of each demand group.
+    /// Time, cost and wire of the whole.
     pub estimate: Estimate,
-    /// What was weighed: the one taken first, then other means, then the same means with fewer passes. Empty where
-    /// wire and passes were given.
+    /// The candidates that were compared: the chosen one first, then other wires and machines, then the same with fewer passes.
+    /// Empty where wire and passes were given.
     pub candidates: Vec<Candidate>,
-    /// The book's times for what is done beside the cut.
-    pub times: Times,
-    /// How the machine threads.
-    pub threading: Threading,
 }
 
 /// Reads, measures and checks a drawing. `file` is the base name that the outputs show.
@@ -153,13 +155,19 @@ pub fn inspect(
     uses: &Purposes,
     book: &Book,
 ) -> Result<Inspection, Error> {
-    let mut inspection = read(file, bytes, reading, uses, book)?;
+    let source = Source {
+        file,
+        bytes,
+        reading,
+        uses,
+    };
+    let mut inspection = read(source, book)?;
     inspection.findings = check::run(&inspection.subject(None), Stage::Contour);
     log::debug!("drawing checked");
     Ok(inspection)
 }
 
-/// Plans every contour to be cut with the passes that `request` names.
+/// Plans every contour to be cut with the passes of `request`.
 pub fn plan(
     file: &str,
     bytes: &[u8],
@@ -168,30 +176,50 @@ pub fn plan(
     book: &Book,
     request: &PassRequest,
 ) -> Result<Plan, Error> {
-    plan_while(RunOptions::default(), file, bytes, reading, uses, book, request)
+    let drawing = Source {
+        file,
+        bytes,
+        reading,
+        uses,
+    };
+    plan_given(drawing, book, job_of(request), request, RunOptions::default())
 }
 
-/// What a plan is made under: how long it is waited for, how the work is held and how the wire runs.
-#[derive(Clone, Default)]
-struct RunOptions {
-    cancel: CancelToken,
-    holding: Workholding,
-    running: WireOptions,
+/// The job that asks for these passes and nothing else.
+fn job_of(request: &PassRequest) -> JobFile {
+    JobFile {
+        material: Some(request.material.clone()),
+        thickness_mm: Some(request.thickness_mm),
+        wire_mm: Some(request.wire_mm),
+        wire_kind: request.wire_kind.clone(),
+        machine: request.machine.clone(),
+        nozzles: Some(request.nozzles),
+        passes: Some(request.passes),
+        aim_mm: Some(request.aim_mm),
+        ..JobFile::default()
+    }
 }
 
-/// The same, under terms.
-fn plan_while(
-    terms: RunOptions,
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
+/// A drawing and how to read it.
+#[derive(Clone, Copy)]
+struct Source<'a> {
+    file: &'a str,
+    bytes: &'a [u8],
+    reading: &'a Reading,
+    uses: &'a Purposes,
+}
+
+/// Plans every contour to be cut with given wire and passes.
+fn plan_given(
+    drawing: Source<'_>,
     book: &Book,
+    job: JobFile,
     request: &PassRequest,
+    options: RunOptions,
 ) -> Result<Plan, Error> {
-    // What is asked is looked up first: a wrong word should not wait for a large drawing.
+    // The passes are looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, request)?;
-    let inspection = read(file, bytes, reading, uses, book)?;
+    let inspection = read(drawing, book)?;
     let given = Demands {
         all: Demand {
             passes: Some(request.passes),
@@ -201,168 +229,56 @@ fn plan_while(
         ..Demands::default()
     };
     let sorted = inspection.group_by_demand(&given, book)?;
-    let part = GroupPlan {
+    let only = GroupRequest {
         request: request.clone(),
         schedule,
         contours: inspection.to_cut(),
-        asked: sorted
+        requirement: sorted
             .demand_groups
             .first()
-            .map_or_else(WallRequirement::default, |outline| outline.asked.clone()),
+            .map_or_else(WallRequirement::default, |group| group.requirement.clone()),
         size_mm: sorted.largest_mm(),
     };
-    let job = JobContext {
+    let context = JobContext {
+        job,
         work: sorted.work.clone(),
         order: Order::default(),
         pickup_mm: sorted.diagonal_mm(),
         offset_basis: OffsetBasis::default(),
-        terms,
+        options,
     };
-    assemble(inspection, book, part, Vec::new(), job, Vec::new())
-}
-
-/// A demand group on its way into a plan.
-struct GroupPlan {
-    request: PassRequest,
-    schedule: Schedule,
-    contours: Vec<usize>,
-    asked: WallRequirement,
-    size_mm: f64,
-}
-
-/// What holds for the whole job.
-struct JobContext {
-    work: AuxiliaryWork,
-    order: Order,
-    pickup_mm: f64,
-    offset_basis: OffsetBasis,
-    terms: RunOptions,
-}
-
-/// Offsets, checks and estimates.
-fn assemble(
-    mut inspection: Inspection,
-    book: &Book,
-    first: GroupPlan,
-    more: Vec<GroupPlan>,
-    job: JobContext,
-    candidates: Vec<Candidate>,
-) -> Result<Plan, Error> {
-    let parts: Vec<&GroupPlan> = std::iter::once(&first).chain(&more).collect();
-    let request = &first.request;
-    let RunOptions {
-        cancel,
-        holding,
-        running,
-    } = &job.terms;
-    let groups: Vec<Group> = (1..)
-        .zip(&parts)
-        .map(|(group, part)| Group {
-            group,
-            contours: part.contours.clone(),
-            rough_only: inspection.loose_parts(&part.contours, holding),
-            passes: part.schedule.passes.clone(),
-            tolerance_mm: part.asked.tolerance_mm(),
-            inside_radius_mm: part.asked.inside_radius_mm,
-            corners: running
-                .sharp_corners
-                .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit }),
-        })
-        .collect();
-    let setting = request.setting(book)?;
-    let toolpaths = toolpath::wire_paths(&inspection.contours, &groups, cancel).ok_or(Error::Cancelled)?;
-    log::debug!("{} paths laid and verified", toolpaths.loops.len());
-    let input = ProcessInput {
-        contours: &inspection.contours,
-        groups: &groups,
-        rules: &book.rules,
-        setting: &setting,
-        thickness_mm: request.thickness_mm,
-        holding,
-        running,
-        layer_of: &|contour| inspection.layer_of(contour),
-    };
-    let process = process::arrange(&input, &toolpaths);
-    log::debug!("starts, leads, tabs and order found");
-    for words in process::assumptions(running, &groups) {
-        // A drawing that is planned again has been told already.
-        if !inspection.assumptions.contains(&words) {
-            inspection.assumptions.push(words);
-        }
-    }
-    let cut_groups: Vec<CutGroup<'_>> = (1..)
-        .zip(&parts)
-        .map(|(group, part)| CutGroup {
-            group,
-            schedule: &part.schedule,
-        })
-        .collect();
-    let lengths = lengths::path_lengths(&groups, &toolpaths);
-    let work = auxiliary_work::auxiliary_work(job.work, &toolpaths, &process);
-    let not_skimmed: Vec<usize> = process.not_skimmed.iter().map(|part| part.group).collect();
-    let sizes_mm: Vec<f64> = parts.iter().map(|part| part.size_mm).collect();
-    let threading = setting.machine.threading;
-    let estimate = estimate::estimate(EstimateInput {
-        book,
-        setting,
-        thickness_mm: request.thickness_mm,
-        groups: &cut_groups,
-        lengths: &lengths,
-        work: &work,
-        order: job.order,
-        not_skimmed: &not_skimmed,
-        sizes_mm: &sizes_mm,
-        pickup_mm: job.pickup_mm,
-        offset_basis: job.offset_basis,
-    });
-    log::debug!("time, cost and accuracy estimated");
-    inspection.findings = check::run(&inspection.subject(Some((&toolpaths, &process))), Stage::Path);
-    log::debug!("drawing and paths checked");
-    let asked = parts.iter().map(|part| part.asked.clone()).collect();
-    Ok(Plan {
-        inspection,
-        asked,
-        request: first.request,
-        schedule: first.schedule,
-        more_schedules: more.into_iter().map(|part| part.schedule).collect(),
-        groups,
-        toolpaths,
-        process,
-        cut: estimate.cut.clone(),
-        estimate,
-        candidates,
-        times: book.times.clone(),
-        threading,
-    })
+    assemble(inspection, book, Setup::of(request), vec![only], context)
 }
 
 impl Plan {
-    /// The schedule of each demand group, with the group's number.
-    pub fn schedules(&self) -> impl Iterator<Item = (usize, &Schedule)> {
-        (1..).zip(std::iter::once(&self.schedule).chain(&self.more_schedules))
-    }
-
-    /// What may be said of a demand group, from 1, before measuring (ISO 14253-1); `None` where no limits are asked,
-    /// or a path is missing.
-    pub fn verdict(&self, group: usize) -> Option<Verdict> {
-        let asked = self.asked.get(group.checked_sub(1)?)?;
-        let (limits, scope) = asked.limits?;
-        let quality = self
-            .estimate
-            .quality
-            .iter()
-            .find(|quality| quality.group == group)?;
-        Some(
-            quality
-                .accuracy
-                .as_ref()?
-                .against(limits, scope, asked.off_middle_mm),
-        )
-    }
-
-    /// Where what was asked is chosen for: whether the choice is expected to reach it.
+    /// Whether the choice is expected to reach what is called for; so it is where wire and passes were given.
     pub fn reaches_demand(&self) -> bool {
         self.candidates.first().is_none_or(|taken| taken.feasible)
+    }
+
+    /// Shift of the finished wall into the material, mm: that of the first group.
+    pub fn aim_mm(&self) -> f64 {
+        self.groups.first().map_or(0.0, |group| group.request.aim_mm)
+    }
+
+    /// Whether its rates are fitted to the shop's own jobs.
+    pub fn is_calibrated(&self) -> bool {
+        let first = self.groups.first();
+        first.is_some_and(|group| group.schedule.calibration.is_some())
+    }
+
+    /// Every figure of the job with its terms, in the order in which they are made.
+    pub fn figures(&self) -> Vec<&Figure> {
+        self.estimate
+            .figures(self.groups.iter().map(|group| &group.quality))
+    }
+}
+
+impl Error {
+    fn nothing_to_cut() -> Self {
+        Self::Impossible {
+            reasons: vec![Shortfall::NothingToCut],
+        }
     }
 }
 
@@ -421,13 +337,13 @@ impl Inspection {
     }
 }
 
-fn read(
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
-    book: &Book,
-) -> Result<Inspection, Error> {
+fn read(source: Source<'_>, book: &Book) -> Result<Inspection, Error> {
+    let Source {
+        file,
+        bytes,
+        reading,
+        uses,
+    } = source;
     let document = dxf::read(bytes)?;
     log::debug!("tags of {} bytes read", bytes.len());
     let drawing = drawing::from_document(&document, reading)?;

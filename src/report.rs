@@ -43,10 +43,10 @@ fn same_name(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
 
 /// Every figure of a plan: those of each demand group, with its number, then those of the job.
 fn figures(plan: &Plan) -> Vec<(Option<usize>, &Figure)> {
-    let of_groups = plan.schedules().flat_map(|(group, schedule)| {
-        let figures = schedule.figures();
-        figures.map(move |figure| (Some(group), figure))
+    let of_groups = plan.groups.iter().flat_map(|group| {
+        let figures = group.schedule.figures();
+        figures.map(move |figure| (Some(group.group), figure))
     });
-    let of_job = plan.estimate.figures().into_iter().map(|figure| (None, figure));
+    let of_job = plan.figures().into_iter().map(|figure| (None, figure));
     of_groups.chain(of_job).collect()
 }

@@ -9,7 +9,6 @@ use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, input, output};
 use crate::plan;
 use crate::report::{self, Lengths};
-use crate::shop::Book;
 
 /// `plan FILE …`.
 #[derive(Debug, Args)]
@@ -60,7 +59,7 @@ impl Plan {
         let plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book)
             .map_err(|error| Failure::of_plan(&order.drawing, error))?;
         if let Some(folder) = &self.out {
-            output::write_all(folder, &self.files(&input.name, &plan, &order, &book)?)?;
+            output::write_all(folder, &self.files(&input.name, &plan, &order)?)?;
         }
         if self.json {
             output::print_bytes(report::json::plan(&plan).as_bytes())?;
@@ -81,21 +80,16 @@ impl Plan {
 
 impl Plan {
     /// The results that are wanted, each with its name.
-    fn files(
-        &self,
-        name: &str,
-        plan: &plan::Plan,
-        order: &Order,
-        book: &Book,
-    ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    fn files(&self, name: &str, plan: &plan::Plan, order: &Order) -> Result<Vec<(String, Vec<u8>)>, Failure> {
         let write = |format: &Format| {
             let content = match format {
                 Format::Svg => report::svg::plan(plan).into_bytes(),
                 Format::Json => report::json::plan(plan).into_bytes(),
                 Format::Html => {
-                    let beside = plan::alternatives(plan, &order.job, book);
-                    let beside = beside.map_err(|error| Failure::of_plan(&order.drawing, error))?;
-                    report::html::plan(plan, &beside).into_bytes()
+                    let alternatives = plan::alternatives(plan);
+                    let alternatives =
+                        alternatives.map_err(|error| Failure::of_plan(&order.drawing, error))?;
+                    report::html::plan(plan, &alternatives).into_bytes()
                 }
                 Format::Dxf => report::dxf::plan(plan).map_err(|source| Failure::Output {
                     path: format.file_name(name).into(),

@@ -37,12 +37,11 @@ pub(super) fn place(list: &mut [Contour]) {
             if !list[i].polyline.closed || list[i].side_from == SideFrom::Given {
                 continue;
             }
-            list[i].role = match parent.map(|id| list[id - 1].role) {
-                Some(Role::Outside) => Role::Opening,
-                Some(Role::Opening | Role::Open) => Role::Outside,
-                None if list[i].depth % 2 == 1 => Role::Opening,
-                None => Role::Outside,
+            let in_material = match parent.map(|id| list[id - 1].role) {
+                Some(role) => role == Role::Outside,
+                None => list[i].depth % 2 == 1,
             };
+            list[i].role = if in_material { Role::Opening } else { Role::Outside };
         }
     }
 }

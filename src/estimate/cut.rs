@@ -17,13 +17,17 @@ pub struct PassLength {
     pub path_length_mm: Option<f64>,
 }
 
-/// A demand group and its passes.
+/// A demand group, its passes and what its wall is judged by.
 #[derive(Clone, Copy, Debug)]
 pub struct CutGroup<'a> {
     /// Demand group.
     pub group: usize,
     /// Its passes.
     pub schedule: &'a Schedule,
+    /// Largest size in it, mm: heat moves it most.
+    pub size_mm: f64,
+    /// All of its walls are skimmed.
+    pub skimmed: bool,
 }
 
 /// One pass of one demand group. Figures that would need a refused path are `None`.

@@ -12,7 +12,12 @@ fn planned(book: &Book, passes: usize) -> Schedule {
 }
 
 fn group(schedule: &Schedule) -> [CutGroup<'_>; 1] {
-    [CutGroup { group: 1, schedule }]
+    [CutGroup {
+        group: 1,
+        schedule,
+        size_mm: 20.0,
+        skimmed: true,
+    }]
 }
 
 fn lengths(mm: &[f64]) -> Vec<PassLength> {

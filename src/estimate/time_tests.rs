@@ -25,6 +25,8 @@ fn plan(book: &Book, request: &PassRequest, mm: f64, work: &AuxiliaryWork) -> Pl
     let groups = [CutGroup {
         group: 1,
         schedule: &schedule,
+        size_mm: 40.0,
+        skimmed: true,
     }];
     let lengths: Vec<PassLength> = (1..=request.passes).map(|pass| length(pass, mm)).collect();
     let cut = cut(book, setting.wire, request.thickness_mm, &groups, &lengths);
@@ -280,9 +282,11 @@ fn every_figure_can_be_traced_to_the_end() {
     let groups = [CutGroup {
         group: 1,
         schedule: &schedule,
+        size_mm: 40.0,
+        skimmed: true,
     }];
     let lengths: Vec<PassLength> = (1..=4).map(|pass| length(pass, 120.0)).collect();
-    let estimate = estimate(EstimateInput {
+    let (estimate, quality) = estimate(EstimateInput {
         book: &book,
         setting: request.setting(&book).expect("served"),
         thickness_mm: 30.0,
@@ -293,12 +297,10 @@ fn every_figure_can_be_traced_to_the_end() {
             quantity: 2,
             pieces_per_load: 1,
         },
-        not_skimmed: &[],
-        sizes_mm: &[40.0],
         pickup_mm: 45.0,
         offset_basis: OffsetBasis::Gauged,
     });
-    let figures: Vec<&crate::shop::Figure> = schedule.figures().chain(estimate.figures()).collect();
+    let figures: Vec<&crate::shop::Figure> = schedule.figures().chain(estimate.figures(&quality)).collect();
     let names: std::collections::BTreeSet<&str> = figures.iter().map(|figure| figure.name.as_str()).collect();
     assert_eq!(names.len(), figures.len(), "a name twice");
     for figure in &figures {

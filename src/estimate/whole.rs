@@ -21,7 +21,7 @@ pub struct EstimateInput<'a> {
     pub setting: Setting<'a>,
     /// Thickness, mm.
     pub thickness_mm: f64,
-    /// The demand groups and their passes.
+    /// The demand groups, their passes and walls.
     pub groups: &'a [CutGroup<'a>],
     /// Length of every pass of every group.
     pub lengths: &'a [PassLength],
@@ -29,10 +29,6 @@ pub struct EstimateInput<'a> {
     pub work: &'a AuxiliaryWork,
     /// What is ordered.
     pub order: Order,
-    /// Demand groups with a part that is not skimmed.
-    pub not_skimmed: &'a [usize],
-    /// Largest size of each group, mm, in the order of the groups.
-    pub sizes_mm: &'a [f64],
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: f64,
     /// How well the offset is known.
@@ -42,8 +38,6 @@ pub struct EstimateInput<'a> {
 /// The wall that a demand group gets.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct GroupQuality {
-    /// Demand group.
-    pub group: usize,
     /// Its surface: that of the last pass, or of the first where a part of it is not skimmed.
     pub surface: Surface,
     /// Its accuracy budget; `None` when a path is missing, because heat goes with the hours, and when a part of it is
@@ -60,16 +54,14 @@ pub struct Estimate {
     pub time: Option<Time>,
     /// The ledger; `None` when a path is missing.
     pub costs: Option<CostBreakdown>,
-    /// The wall of each demand group.
-    pub quality: Vec<GroupQuality>,
     /// How the wire stands in the rough cut.
     pub wire: WireBow,
     /// How far the times and prices can be trusted, in words.
     pub confidence: String,
 }
 
-/// Time, wire, money, accuracy and surface of a job.
-pub fn estimate(facts: EstimateInput<'_>) -> Estimate {
+/// Computes time, wire and money of a job, and accuracy and surface of each of its groups, in their order.
+pub fn estimate(facts: EstimateInput<'_>) -> (Estimate, Vec<GroupQuality>) {
     let EstimateInput {
         book,
         setting,
@@ -87,41 +79,37 @@ pub fn estimate(facts: EstimateInput<'_>) -> Estimate {
     let hours = time
         .as_ref()
         .map(|time| time.machine_minutes.value.expected / MIN_PER_HOUR);
-    let quality = groups
-        .iter()
-        .zip(facts.sizes_mm)
-        .filter_map(|(group, size_mm)| {
-            let traces = &group.schedule.traces;
-            let skimmed = !facts.not_skimmed.contains(&group.group);
-            let last = if skimmed { traces.last() } else { traces.first() }?;
-            let occasion = |hours| AccuracyInput {
-                size_mm: *size_mm,
-                pickup_mm: facts.pickup_mm,
-                hours,
-                offset_basis: facts.offset_basis,
-            };
-            Some(GroupQuality {
-                group: group.group,
-                surface: surface(book, &last.ra),
-                accuracy: hours
-                    .filter(|_| skimmed)
-                    .map(|hours| accuracy(book, setting, last, occasion(hours))),
-            })
-        })
-        .collect();
-    Estimate {
+    let quality = groups.iter().map(|group| quality(&facts, group, hours)).collect();
+    let estimate = Estimate {
         cut,
         time,
         costs,
-        quality,
         wire: wire_bow(book, setting, thickness_mm),
         confidence: confidence(calibration),
+    };
+    (estimate, quality)
+}
+
+/// The wall of one group; `hours` are those that the machine is held.
+fn quality(facts: &EstimateInput<'_>, group: &CutGroup<'_>, hours: Option<f64>) -> GroupQuality {
+    let last = group.schedule.left_by(group.skimmed);
+    let input = |hours| AccuracyInput {
+        size_mm: group.size_mm,
+        pickup_mm: facts.pickup_mm,
+        hours,
+        offset_basis: facts.offset_basis,
+    };
+    GroupQuality {
+        surface: surface(facts.book, &last.ra),
+        accuracy: hours
+            .filter(|_| group.skimmed)
+            .map(|hours| accuracy(facts.book, facts.setting, last, input(hours))),
     }
 }
 
 impl Estimate {
-    /// Every figure of the estimate with its terms, in the order in which they are made.
-    pub fn figures(&self) -> Vec<&Figure> {
+    /// Every figure of the estimate and of the walls of its groups with its terms, in the order in which they are made.
+    pub fn figures<'a>(&'a self, quality: impl IntoIterator<Item = &'a GroupQuality>) -> Vec<&'a Figure> {
         let mut figures: Vec<&Figure> = self.cut.figures.iter().collect();
         if let Some(time) = &self.time {
             // The first term of a piece is the base, listed with the cut.
@@ -136,7 +124,7 @@ impl Estimate {
             figures.extend(costs.fixed.iter().chain(&costs.each));
             figures.extend([&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price]);
         }
-        for quality in &self.quality {
+        for quality in quality {
             figures.extend(&quality.surface.scales);
             figures.extend([&quality.surface.rz_um, &quality.surface.recast_um]);
             if let Some(accuracy) = &quality.accuracy {

@@ -18,6 +18,18 @@ pub struct Schedule {
     pub calibration: Option<(usize, f64)>,
 }
 
+impl Schedule {
+    /// How the figures of the pass came about that leaves the wall: the last, or the first where the wall is not skimmed.
+    pub fn left_by(&self, skimmed: bool) -> &Trace {
+        let trace = if skimmed {
+            self.traces.last()
+        } else {
+            self.traces.first()
+        };
+        trace.expect("a schedule has a pass")
+    }
+}
+
 /// How the figures of one pass came about.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trace {

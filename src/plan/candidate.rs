@@ -2,42 +2,17 @@
 //! widths alone. The chosen one is offset and verified afterwards.
 
 use std::f64::consts::{SQRT_2, TAU};
+use std::fmt;
 
-use serde::Serialize;
-
+use super::Shortfall;
 use super::demand_group::DemandGroup;
-use super::requirement::{Blank, obstacles};
-use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, Order, PassLength};
-use crate::job::{Nozzles, OffsetBasis, Scope};
+use super::requirement::obstacles;
+use super::selection_input::SelectionInput;
+use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, PassLength};
+use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
-use crate::shop::Book;
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
-
-/// What is to be weighed.
-#[derive(Clone, Debug)]
-pub struct SelectionInput<'a> {
-    /// The book.
-    pub book: &'a Book,
-    /// Name of the material.
-    pub material: &'a str,
-    /// Thickness, mm.
-    pub thickness_mm: f64,
-    /// How the nozzles sit.
-    pub nozzles: Nozzles,
-    /// The work on the table.
-    pub blank: Blank,
-    /// What is cut, by demand group.
-    pub demand_groups: Vec<DemandGroup>,
-    /// What a piece asks for beside its passes; pass changes are filled in.
-    pub work: AuxiliaryWork,
-    /// What is ordered.
-    pub order: Order,
-    /// Distance from the farthest feature to its pick-up, mm.
-    pub pickup_mm: f64,
-    /// How well the offset is known.
-    pub offset_basis: OffsetBasis,
-}
 
 /// A wire on a machine.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,7 +26,7 @@ pub struct WireAndMachine {
 }
 
 /// A combination, weighed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Candidate {
     /// Wire diameter, mm.
     pub wire_mm: f64,
@@ -67,10 +42,9 @@ pub struct Candidate {
     pub possible: bool,
     /// It can be cut, and is expected to reach all that is asked.
     pub feasible: bool,
-    /// Why it is not feasible, in words.
-    pub reasons: Vec<String>,
+    /// Why it is not feasible.
+    pub reasons: Vec<Shortfall>,
     /// Demand groups that more passes may help.
-    #[serde(skip)]
     pub(super) failing_groups: Vec<usize>,
     /// By how much it misses what is asked, as a sum of relative excesses; 0 when it misses nothing.
     pub shortfall: f64,
@@ -92,6 +66,17 @@ pub struct Candidate {
     pub non_dominated: bool,
     /// The one that is taken.
     pub chosen: bool,
+}
+
+impl fmt::Display for WireAndMachine {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self {
+            wire_mm,
+            wire_kind,
+            machine,
+        } = self;
+        write!(f, "{wire_kind} wire of {wire_mm} mm on machine {machine}")
+    }
 }
 
 /// Weighs one combination. `passes` are those of each outline.
@@ -136,14 +121,14 @@ fn path_length_mm(outline: &DemandGroup, pass: &Pass) -> f64 {
 
 impl Candidate {
     /// This candidate, which misses what is asked, for these reasons too.
-    pub(super) fn short_of(mut self, missed: Vec<String>) -> Self {
+    pub(super) fn short_of(mut self, missed: Vec<Shortfall>) -> Self {
         self.feasible = false;
         self.chosen = false;
         self.reasons.extend(missed);
         self
     }
 
-    fn fill(&mut self, input: &SelectionInput<'_>, passes: &[usize]) -> Result<(), String> {
+    fn fill(&mut self, input: &SelectionInput<'_>, passes: &[usize]) -> Result<(), Shortfall> {
         let SelectionInput {
             book,
             thickness_mm,
@@ -156,7 +141,7 @@ impl Candidate {
             wire_mm: self.wire_mm,
             wire_kind: Some(self.wire_kind.clone()),
             passes,
-            aim_mm: outline.asked.aim_mm,
+            aim_mm: outline.requirement.aim_mm,
             nozzles: input.nozzles,
             machine: Some(self.machine.clone()),
         };
@@ -165,13 +150,13 @@ impl Candidate {
             .zip(passes)
             .map(|(outline, n)| request(outline, *n))
             .collect();
-        let first = asks.first().ok_or("nothing is to be cut")?;
+        let first = asks.first().ok_or(Shortfall::NothingToCut)?;
         let setting = first.setting(book).map_err(|error| {
             if let pass::Error::TooThick { thickest_mm, .. } = error {
                 // Of wires that are all too thin the thickest comes nearest.
                 self.shortfall += thickness_mm / thickest_mm - 1.0;
             }
-            error.to_string()
+            Shortfall::NoPasses(error)
         })?;
         self.reasons = obstacles(
             setting.machine,
@@ -184,7 +169,7 @@ impl Candidate {
             .iter()
             .map(|request| pass::schedule(book, request))
             .collect::<Result<Vec<Schedule>, _>>();
-        let schedules = schedules.map_err(|error| error.to_string())?;
+        let schedules = schedules.map_err(Shortfall::NoPasses)?;
         self.reach(demand_groups, &schedules);
         self.possible = self.reasons.is_empty();
 
@@ -194,6 +179,8 @@ impl Candidate {
             .map(|(outline, schedule)| CutGroup {
                 group: outline.group,
                 schedule,
+                size_mm: outline.size_mm,
+                skimmed: !is_left_rough((outline, &schedule.passes.len())),
             })
             .collect();
         let lengths: Vec<PassLength> = demand_groups
@@ -210,11 +197,11 @@ impl Candidate {
             ..input.work.clone()
         };
         let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
-        let time =
-            estimate::time(book, setting, *thickness_mm, &groups, &cut, &work).ok_or("a path is missing")?;
+        let time = estimate::time(book, setting, *thickness_mm, &groups, &cut, &work)
+            .ok_or(Shortfall::PathMissing)?;
         let calibration = schedules[0].calibration;
         let costs = estimate::costs(book, setting, &cut, &time, &work, input.order, calibration)
-            .ok_or("a path is missing")?;
+            .ok_or(Shortfall::PathMissing)?;
         self.minutes = Some(time.total_minutes.value);
         self.cost = Some(costs.cost.value);
         let hours = time.machine_minutes.value.expected / MIN_PER_HOUR;
@@ -244,29 +231,28 @@ impl Candidate {
                 let unreached_um = unreached_mm * UM_PER_MM;
                 self.unreached_um = Some(self.unreached_um.map_or(unreached_um, |um| um.max(unreached_um)));
             }
-            let tolerance_mm = outline.asked.tolerance_mm();
+            let tolerance_mm = outline.requirement.tolerance_mm();
             if let Some(radius_mm) = outline.min_inside_radius_mm
-                && !outline.asked.may_stay_round(left_mm)
+                && !outline.requirement.may_stay_round(left_mm)
                 && round_unreached_mm(radius_mm, last.offset_mm) > tolerance_mm.unwrap_or(0.0)
             {
-                self.reasons.push(format!(
-                    "an inside radius of {radius_mm:.3} mm needs an offset no larger; the last pass has {:.4} mm",
-                    last.offset_mm
-                ));
+                self.reasons.push(Shortfall::RadiusBelowOffset {
+                    radius_mm,
+                    offset_mm: last.offset_mm,
+                });
             }
-            if let Some(radius_mm) = outline.asked.inside_radius_mm.filter(|mm| *mm < left_mm) {
-                self.reasons.push(format!(
-                    "an inside radius of {radius_mm:.3} mm is asked; this wire leaves {left_mm:.4} mm"
-                ));
+            if let Some(radius_mm) = outline.requirement.inside_radius_mm.filter(|mm| *mm < left_mm) {
+                self.reasons
+                    .push(Shortfall::RadiusTooLarge { radius_mm, left_mm });
             }
             if let Some(slot_mm) = outline
                 .narrowest_slot_mm
                 .filter(|mm| *mm < 2.0 * schedule.passes[0].offset_mm)
             {
-                self.reasons.push(format!(
-                    "a slot of {slot_mm:.3} mm is narrower than the rough cut needs, {:.3} mm",
-                    2.0 * schedule.passes[0].offset_mm
-                ));
+                self.reasons.push(Shortfall::SlotTooNarrow {
+                    slot_mm,
+                    needed_mm: 2.0 * schedule.passes[0].offset_mm,
+                });
             }
         }
     }
@@ -274,28 +260,25 @@ impl Candidate {
     /// Holds sharp inside corners against the tolerance. No wire reaches into them, so one that stays farther off than
     /// is asked counts as no miss of this wire: where all fail, the others of its figures decide.
     fn hold_corners(&mut self, outline: &DemandGroup, schedule: &Schedule) {
-        let (Some(last), Some(tolerance_mm)) = (schedule.passes.last(), outline.asked.tolerance_mm()) else {
+        let (Some(last), Some(tolerance_mm)) = (schedule.passes.last(), outline.requirement.tolerance_mm())
+        else {
             return;
         };
         let left_mm = self.wire_mm / 2.0 + last.spark_gap_mm;
-        if outline.asked.may_stay_round(left_mm) {
+        if outline.requirement.may_stay_round(left_mm) {
             return;
         }
-        let asked_um = tolerance_mm * UM_PER_MM;
+        let tolerance_um = tolerance_mm * UM_PER_MM;
         if outline.sharpest_inside_corner_rad.is_some_and(is_cusp) {
-            self.reasons.push(format!(
-                "two walls run together in a cusp, which no wire reaches to its tip, ±{asked_um:.1} µm a side is asked: \
-                 allow a radius there or draw a relief"
-            ));
+            self.reasons.push(Shortfall::Cusp { tolerance_um });
         }
         if let Some(off_mm) = sharp_unreached_mm(outline, last.offset_mm, left_mm)
             && off_mm > tolerance_mm
         {
-            self.reasons.push(format!(
-                "a sharp inside corner would stay {:.1} µm off the drawing, ±{asked_um:.1} µm a side is asked: allow a \
-                 radius there or draw a relief",
-                off_mm * UM_PER_MM
-            ));
+            self.reasons.push(Shortfall::SharpCorner {
+                off_um: off_mm * UM_PER_MM,
+                tolerance_um,
+            });
         }
     }
 
@@ -313,11 +296,9 @@ impl Candidate {
         };
         let unskimmed = is_left_rough((outline, &schedule.passes.len()));
         if unskimmed {
-            let contours: Vec<String> = outline.loose.iter().map(usize::to_string).collect();
-            self.reasons.push(format!(
-                "without a tab the part of contour {} is loose after the rough cut, so it is not skimmed: allow a tab",
-                contours.join(", ")
-            ));
+            self.reasons.push(Shortfall::NotSkimmed {
+                contours: outline.loose.clone(),
+            });
         }
         let ra_um = last.ra.value;
         let rough = schedule.traces.first().filter(|_| unskimmed);
@@ -337,31 +318,35 @@ impl Candidate {
         self.accuracy_um = Some(self.accuracy_um.map_or(worst_um, |um| um.max(worst_um)));
         self.hold_corners(outline, schedule);
         let short_before = self.reasons.len();
-        if let Some(asked_um) = outline.asked.ra_um.filter(|asked_um| ra_um.expected > *asked_um) {
+        if let Some(asked_um) = outline
+            .requirement
+            .ra_um
+            .filter(|asked_um| ra_um.expected > *asked_um)
+        {
             self.shortfall += ra_um.expected / asked_um - 1.0;
-            self.reasons.push(format!(
-                "{} would leave Ra {:.2} µm, Ra {asked_um:.2} µm is asked",
-                passes_in_words(schedule),
-                ra_um.expected
-            ));
+            self.reasons.push(Shortfall::Finish {
+                passes: schedule.passes.len(),
+                expected_um: ra_um.expected,
+                limit_um: asked_um,
+            });
         }
-        if let Some((limits, scope)) = outline.asked.limits {
-            let off_um = outline.asked.off_middle_mm.abs() * UM_PER_MM;
-            let (what, error_um) = match scope {
-                Scope::OnSize => ("on size", worst_um + 2.0 * off_um),
-                Scope::PerSide => ("a side", accuracy.worst_per_side_um() + off_um),
+        if let Some((limits, scope)) = outline.requirement.limits {
+            let off_um = outline.requirement.off_middle_mm.abs() * UM_PER_MM;
+            let error_um = match scope {
+                Scope::OnSize => worst_um + 2.0 * off_um,
+                Scope::PerSide => accuracy.worst_per_side_um() + off_um,
             };
             let half_um = limits.half_width_mm() * UM_PER_MM;
             if error_um > half_um {
                 self.shortfall += error_um / half_um - 1.0;
                 let largest = accuracy.terms.first();
-                let help = largest.map_or_else(String::new, |term| {
-                    format!("; most of it is {}: {}", term.half_width_um.name, term.remedy)
+                self.reasons.push(Shortfall::Size {
+                    passes: schedule.passes.len(),
+                    error_um,
+                    scope,
+                    half_um,
+                    largest: largest.map(|term| (term.half_width_um.name.clone(), term.remedy)),
                 });
-                self.reasons.push(format!(
-                    "after {} the wall is expected within ±{error_um:.1} µm {what}, ±{half_um:.1} µm is asked{help}",
-                    passes_in_words(schedule)
-                ));
             }
         }
         if self.reasons.len() > short_before {
@@ -373,13 +358,6 @@ impl Candidate {
 /// Whether a part of an outline that is to be cut in that many passes is not skimmed.
 fn is_left_rough((outline, passes): (&DemandGroup, &usize)) -> bool {
     *passes > 1 && !outline.loose.is_empty()
-}
-
-fn passes_in_words(schedule: &Schedule) -> String {
-    match schedule.passes.len() {
-        1 => "1 pass".to_owned(),
-        n => format!("{n} passes"),
-    }
 }
 
 /// Distance, mm, that the wall stays from the apex of the sharpest inside corner: at an angle θ between its walls

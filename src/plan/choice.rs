@@ -1,6 +1,7 @@
 //! All combinations side by side, and the one to take: the only place that chooses.
 
-use super::candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
+use super::candidate::{Candidate, WireAndMachine, evaluate};
+use super::selection_input::SelectionInput;
 use crate::job::Prefer;
 use crate::shop::{Book, same_wire};
 
@@ -29,7 +30,11 @@ impl Constraints {
                 continue;
             }
             let machines = book.machines.keys();
-            for machine in machines.filter(|name| self.machine.as_ref().is_none_or(|asked| asked == *name)) {
+            for machine in machines.filter(|name| {
+                self.machine
+                    .as_ref()
+                    .is_none_or(|requirement| requirement == *name)
+            }) {
                 setup.push(WireAndMachine {
                     wire_mm: wire.size.diameter_mm,
                     wire_kind: wire.kind.name.clone(),
@@ -61,14 +66,14 @@ pub fn fewest_passes(input: &SelectionInput<'_>, setup: &WireAndMachine) -> Cand
     let mut passes: Vec<usize> = input
         .demand_groups
         .iter()
-        .map(|o| o.asked.passes.unwrap_or(1))
+        .map(|o| o.requirement.passes.unwrap_or(1))
         .collect();
     loop {
         let candidate = evaluate(input, setup, &passes);
         let mut raised = false;
         for (n, outline) in passes.iter_mut().zip(&input.demand_groups) {
             // A prescribed number stays; another wall of the job may still gain from one pass more.
-            if outline.asked.passes.is_none()
+            if outline.requirement.passes.is_none()
                 && *n < most
                 && candidate.failing_groups.contains(&outline.group)
             {
@@ -97,7 +102,7 @@ pub fn choose(input: &SelectionInput<'_>, open: &Constraints, prefer: Prefer) ->
         let most = input.book.most_passes();
         let from = needed.iter().copied().min().unwrap_or(most) + 1;
         for passes in from..=most {
-            let of = |(n, o): (&usize, &super::DemandGroup)| o.asked.passes.unwrap_or((*n).max(passes));
+            let of = |(n, o): (&usize, &super::DemandGroup)| o.requirement.passes.unwrap_or((*n).max(passes));
             let more: Vec<usize> = needed.iter().zip(&input.demand_groups).map(of).collect();
             if more != needed {
                 candidates.push(evaluate(input, &setup, &more));

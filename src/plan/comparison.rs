@@ -5,7 +5,7 @@ use super::choice::compare;
 use super::demand_group::DemandGroup;
 use super::requirements::Requirements;
 use super::selection::{Selection, sort};
-use super::{Error, Inspection, Plan};
+use super::{Error, Inspection, Plan, Source};
 use crate::job::{Purposes, Reading};
 use crate::shop::Book;
 
@@ -38,17 +38,26 @@ pub fn compare_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Comparison, Error> {
-    let opened = Selection::read(file, bytes, reading, uses, book, requirements)?;
-    let mut candidates = compare(&opened.input, &requirements.open);
+    let source = Source {
+        file,
+        bytes,
+        reading,
+        uses,
+    };
+    let selection = Selection::read(source, book, requirements)?;
+    let mut candidates = compare(&selection.input, &requirements.open);
     if let Some(passes) = requirements.demands.all.passes {
         candidates.retain(|candidate| candidate.passes == passes);
     }
-    let (inspection, demand_groups) = (opened.inspection.clone(), opened.sorted.demand_groups.clone());
-    let material = opened.input.material.to_owned();
-    let weighed = opened.choose(requirements);
+    let (inspection, demand_groups) = (
+        selection.inspection.clone(),
+        selection.sorted.demand_groups.clone(),
+    );
+    let material = selection.input.material.to_owned();
+    let weighed = selection.choose(requirements);
     let mut chosen = None;
     if weighed.first().is_some_and(|first| first.chosen) {
-        let plan = opened.plan(weighed, requirements)?;
+        let plan = selection.plan(weighed, requirements)?;
         for weighed in &plan.candidates {
             settle(&mut candidates, weighed);
         }
@@ -74,19 +83,16 @@ pub(super) fn evaluate_alternatives(
 ) -> Result<Vec<Candidate>, Error> {
     let (_, input) = sort(&plan.inspection, book, requirements)?;
     let mut candidates = compare(&input, &requirements.open);
-    let request = &plan.request;
+    let setup = &plan.setup;
     let taken = WireAndMachine {
-        wire_mm: request.wire_mm,
-        wire_kind: request
-            .wire_kind
-            .clone()
-            .unwrap_or_else(|| book.wire.kind.clone()),
-        machine: request
+        wire_mm: setup.wire_mm,
+        wire_kind: setup.wire_kind.clone().unwrap_or_else(|| book.wire.kind.clone()),
+        machine: setup
             .machine
             .clone()
             .unwrap_or_else(|| book.default_machine.clone()),
     };
-    let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes.len()).collect();
+    let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
     let mut taken = evaluate(&input, &taken, &passes);
     taken.chosen = true;
     settle(&mut candidates, &taken);

@@ -3,7 +3,6 @@
 use super::{OperationKind, Plan};
 use crate::estimate::Presence;
 use crate::pass::PassKind;
-use crate::shop::Book;
 use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
 
 /// The day, minute by minute from the beginning of a shift.
@@ -98,10 +97,10 @@ impl Day {
 }
 
 /// The working day of one piece in the expected times; `None` where a path was refused.
-pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
+pub fn day(plan: &Plan) -> Option<Day> {
     let time = plan.estimate.time.as_ref()?;
     let mut day = Day {
-        shift_minutes: book.times.shift_hours.value() * MIN_PER_HOUR,
+        shift_minutes: plan.book.times.shift_hours.value() * MIN_PER_HOUR,
         blocks: Vec::new(),
     };
     day.push(Doing::SetUp, None, time.setup.value.expected, Presence::Attended);
@@ -135,6 +134,7 @@ pub fn day(plan: &Plan, book: &Book) -> Option<Day> {
 mod tests {
     use super::*;
     use crate::job::JobFile;
+    use crate::shop::Book;
 
     #[test]
     fn the_blocks_follow_each_other_and_add_up_to_set_up_and_machine_time() {
@@ -143,7 +143,7 @@ mod tests {
         let job = JobFile::parse(job).expect("a sound job");
         let drawing = include_bytes!("../../fixtures/clock/ratchet.dxf");
         let plan = super::super::plan_job("ratchet.dxf", drawing, &job, &book).expect("a sound drawing");
-        let day = day(&plan, &book).expect("every path is there");
+        let day = day(&plan).expect("every path is there");
         let time = plan.estimate.time.as_ref().expect("every path is there");
         let right = time.setup.value.expected + time.machine_minutes.value.expected;
         let waiting = day.blocks.iter().filter(|block| block.doing == Doing::Waiting);

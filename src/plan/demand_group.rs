@@ -2,13 +2,12 @@
 
 use std::f64::consts::FRAC_PI_4;
 
-use super::candidate::SelectionInput;
-use super::requirement::{Blank, WallRequirement, mass_kg, with_default};
+use super::requirement::{WallRequirement, with_default};
 use crate::contour::{Contour, Contours, Role};
-use crate::estimate::{AuxiliaryWork, Order};
+use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
-use crate::job::{DemandError, Demands, Nozzles, OffsetBasis, Purpose};
-use crate::shop::{Book, Material};
+use crate::job::{DemandError, Demands, Purpose};
+use crate::shop::Book;
 use crate::units::Feature;
 
 /// Contours that are cut alike: what is asked of them and how they measure.
@@ -19,7 +18,7 @@ pub struct DemandGroup {
     /// Numbers of its contours.
     pub contours: Vec<usize>,
     /// What is asked.
-    pub asked: WallRequirement,
+    pub requirement: WallRequirement,
     /// Perimeter of all of them, mm.
     pub perimeter_mm: f64,
     /// How many of them are cut round the outside.
@@ -75,7 +74,7 @@ pub fn group_by_demand<'l>(
         };
         let (demand, assumed) = with_default(&demands.on(contour.id, layer_of(contour)), book)?;
         let extent_mm = contour.bounds.width().min(contour.bounds.height());
-        let asked = WallRequirement::new(&demand, feature, extent_mm)?;
+        let requirement = WallRequirement::new(&demand, feature, extent_mm)?;
         if let Some(words) = assumed.filter(|words| !sorted.assumptions.contains(words)) {
             sorted.assumptions.insert(0, words);
         }
@@ -89,7 +88,7 @@ pub fn group_by_demand<'l>(
                 contour.id
             ));
         }
-        sorted.take(contour, asked);
+        sorted.take(contour, requirement);
         all = all.union(contour.bounds);
     }
     sorted.extent_mm = if all.is_empty() {
@@ -114,7 +113,7 @@ impl DemandGroups {
         self.extent_mm[0].hypot(self.extent_mm[1])
     }
 
-    fn take(&mut self, contour: &Contour, asked: WallRequirement) {
+    fn take(&mut self, contour: &Contour, requirement: WallRequirement) {
         let opening = contour.role == Role::Opening;
         // A slug is taken out before its opening is skimmed: the wire is threaded again.
         self.work.threads += 1 + usize::from(opening);
@@ -125,11 +124,11 @@ impl DemandGroups {
         let at = self
             .demand_groups
             .iter()
-            .position(|outline| outline.asked == asked)
+            .position(|outline| outline.requirement == requirement)
             .unwrap_or_else(|| {
                 self.demand_groups.push(DemandGroup {
                     group: self.demand_groups.len() + 1,
-                    asked,
+                    requirement,
                     ..DemandGroup::default()
                 });
                 self.demand_groups.len() - 1
@@ -150,35 +149,6 @@ impl DemandGroups {
             &mut outline.narrowest_slot_mm,
             contour.narrowest_slot.iter().map(|slot| slot.width_mm),
         );
-    }
-
-    /// The question for the candidates. The mass on the table is that of a plate as large as what is cut.
-    pub fn input<'a>(
-        &self,
-        book: &'a Book,
-        material: &'a Material,
-        thickness_mm: f64,
-        nozzles: Nozzles,
-        order: Order,
-    ) -> SelectionInput<'a> {
-        let [extent_x_mm, extent_y_mm] = self.extent_mm;
-        SelectionInput {
-            book,
-            material: &material.name,
-            thickness_mm,
-            nozzles,
-            blank: Blank {
-                extent_x_mm,
-                extent_y_mm,
-                mass_kg: Some(mass_kg(material, extent_x_mm * extent_y_mm, thickness_mm)),
-                tapered: false,
-            },
-            demand_groups: self.demand_groups.clone(),
-            work: self.work.clone(),
-            order,
-            pickup_mm: self.diagonal_mm(),
-            offset_basis: OffsetBasis::default(),
-        }
     }
 }
 

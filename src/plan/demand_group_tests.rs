@@ -77,16 +77,16 @@ fn contours_are_sorted_by_what_is_asked() {
     let die = sorted
         .demand_groups
         .iter()
-        .find(|outline| outline.asked.limits.is_some())
+        .find(|outline| outline.requirement.limits.is_some())
         .expect("the bore");
     assert_eq!((die.openings, die.outsides, die.size_mm), (1, 0, 25.0));
     assert!((die.perimeter_mm - 25.0 * PI).abs() < 1e-9);
-    assert!((die.asked.aim_mm - 0.005_25).abs() < 1e-12);
+    assert!((die.requirement.aim_mm - 0.005_25).abs() < 1e-12);
     assert_eq!(die.min_inside_radius_mm, Some(12.5));
     let part = sorted
         .demand_groups
         .iter()
-        .find(|outline| outline.asked.limits.is_none())
+        .find(|outline| outline.requirement.limits.is_none())
         .expect("the rest");
     assert_eq!((part.openings, part.outsides), (1, 1));
     assert!(
@@ -135,7 +135,7 @@ fn a_die_and_its_plate_get_their_own_passes() {
         pieces_per_load: 1,
     };
     let steel = book.material("tool-steel").expect("in the book");
-    let input = sorted.input(&book, steel, 20.0, Nozzles::Sealed, order);
+    let input = super::SelectionInput::new(&sorted, &book, steel, 20.0, Nozzles::Sealed, order);
     // 60 × 40 × 20 mm at 7.7 g/cm³.
     assert!(input.blank.mass_kg.is_some_and(|kg| (kg - 0.3696).abs() < 1e-9));
     let brass = Constraints {
@@ -151,7 +151,7 @@ fn a_die_and_its_plate_get_their_own_passes() {
         .demand_groups
         .iter()
         .zip(&taken.passes_by_group)
-        .map(|(outline, passes)| (outline.asked.ra_um, *passes))
+        .map(|(outline, passes)| (outline.requirement.ra_um, *passes))
         .collect();
     assert!(
         by_group.contains(&(Some(3.0), 1)) && by_group.iter().any(|(_, passes)| *passes >= 3),

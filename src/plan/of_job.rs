@@ -2,10 +2,12 @@
 
 use std::borrow::Cow;
 
+use super::assemble::RunOptions;
 use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_requirements, evaluate_alternatives};
-use super::requirements::{Requirements, plan_requirements};
-use super::{Constraints, Day, Error, Inspection, Plan, RunOptions, day, inspect, plan_while};
+use super::requirements::Requirements;
+use super::selection::plan_requirements;
+use super::{Constraints, Day, Error, Inspection, Plan, Source, day, inspect, plan_given};
 use crate::cancel::CancelToken;
 use crate::estimate;
 use crate::job::{Demand, Demands, JobFile, JobFileError};
@@ -37,12 +39,18 @@ pub fn plan_job_while(
     let (reading, uses) = (job.reading()?, job.uses()?);
     match given(job)? {
         Some(request) => {
-            let terms = RunOptions {
+            let options = RunOptions {
                 cancel: cancel.clone(),
                 holding: job.holding()?,
                 running: job.running()?,
             };
-            plan_while(terms, file, bytes, &reading, &uses, book, &request)
+            let source = Source {
+                file,
+                bytes,
+                reading: &reading,
+                uses: &uses,
+            };
+            plan_given(source, book, job.clone(), &request, options)
         }
         None => plan_requirements(
             file,
@@ -69,32 +77,28 @@ pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Resu
     )
 }
 
-/// What is shown beside a plan: what else could have been taken, and how the time falls on the working day.
+/// What else could have been chosen, and how the time falls on the working day.
 #[derive(Clone, Debug)]
 pub struct Alternatives {
-    /// Every wire, machine and number of passes, whichever the job picked; the plan's own is marked as chosen.
+    /// Every wire, machine and number of passes, whichever the job gives; the plan's own is marked as chosen.
     pub candidates: Vec<Candidate>,
     /// The day of one piece; `None` where a path was refused.
     pub day: Option<Day>,
 }
 
-/// Works out what is shown beside a plan of the job. Nothing is offset for it.
-pub fn alternatives(plan: &Plan, job: &JobFile, book: &Book) -> Result<Alternatives, Error> {
-    Ok(Alternatives {
-        candidates: side_by_side(plan, job, book)?,
-        day: day(plan, book),
-    })
-}
-
-fn side_by_side(plan: &Plan, job: &JobFile, book: &Book) -> Result<Vec<Candidate>, Error> {
+/// Computes the alternatives to a plan from its own job and book. Nothing is offset for it.
+pub fn alternatives(plan: &Plan) -> Result<Alternatives, Error> {
     let open = JobFile {
         wire_mm: None,
         wire_kind: None,
         machine: None,
         passes: None,
-        ..job.clone()
+        ..plan.job.clone()
     };
-    evaluate_alternatives(plan, &requirements(&open)?, &book_for(job, book))
+    Ok(Alternatives {
+        candidates: evaluate_alternatives(plan, &requirements(&open)?, &plan.book)?,
+        day: day(plan),
+    })
 }
 
 /// The book, with what the job says of the room in it.
@@ -113,6 +117,7 @@ fn book_for<'b>(job: &JobFile, book: &'b Book) -> Cow<'b, Book> {
 pub fn requirements(job: &JobFile) -> Result<Requirements, Error> {
     let (material, thickness_mm) = work(job)?;
     Ok(Requirements {
+        job: job.clone(),
         demands: job.demands()?,
         open: Constraints {
             wire_mm: job.wire_mm,

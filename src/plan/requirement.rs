@@ -1,3 +1,4 @@
+use super::Shortfall;
 use crate::job::{Demand, DemandError, Finish, Scope, Tolerance};
 use crate::shop::{Book, Machine, Material, Wire};
 use crate::units::{Feature, Limits};
@@ -95,21 +96,24 @@ pub fn mass_kg(material: &Material, area_mm2: f64, thickness_mm: f64) -> f64 {
     material.mass_kg(area_mm2 * thickness_mm)
 }
 
-/// Why it cannot be done at all on this machine with this wire, whatever the passes; each in words.
+/// Returns why it cannot be cut at all on this machine with this wire, whatever the passes.
 pub fn obstacles(
     machine: &Machine,
     wire: Wire<'_>,
     thickness_mm: f64,
     passes: usize,
     blank: &Blank,
-) -> Vec<String> {
-    let mut reasons = Vec::new();
-    let mut over = |what: &str, needed: f64, limit: f64, unit: &str| {
+) -> Vec<Shortfall> {
+    let mut obstacles = Vec::new();
+    let mut over = |what: &'static str, needed: f64, limit: f64, unit: &'static str| {
         if needed > limit {
-            reasons.push(format!(
-                "{what} {needed:.1} {unit} is more than {limit} {unit} of machine {}",
-                machine.name
-            ));
+            obstacles.push(Shortfall::BeyondMachine {
+                what,
+                needed,
+                limit,
+                unit,
+                machine: machine.name.clone(),
+            });
         }
     };
     over("x extent", blank.extent_x_mm, machine.travel_x_mm.value(), "mm");
@@ -118,29 +122,33 @@ pub fn obstacles(
     if let Some(mass_kg) = blank.mass_kg {
         over("mass", mass_kg, machine.table_load_kg.value(), "kg");
     }
-    let diameter_mm = wire.size.diameter_mm;
-    let (thinnest_mm, thickest_mm) = (machine.thinnest_wire_mm.value(), machine.thickest_wire_mm.value());
-    if !(thinnest_mm..=thickest_mm).contains(&diameter_mm) {
-        reasons.push(format!(
-            "machine {} runs wires of {thinnest_mm} to {thickest_mm} mm, not {diameter_mm} mm",
-            machine.name
-        ));
+    let wire_mm = wire.size.diameter_mm;
+    let runs_mm = (machine.thinnest_wire_mm.value(), machine.thickest_wire_mm.value());
+    if !(runs_mm.0..=runs_mm.1).contains(&wire_mm) {
+        obstacles.push(Shortfall::WireNotRun {
+            machine: machine.name.clone(),
+            runs_mm,
+            wire_mm,
+        });
     }
     let most = machine.most_passes.value();
     if passes as f64 > most {
-        reasons.push(format!(
-            "machine {} has settings for {most} passes, not {passes}",
-            machine.name
-        ));
+        obstacles.push(Shortfall::PassesNotSet {
+            machine: machine.name.clone(),
+            most,
+            passes,
+        });
     }
-    let thickest_cut_mm = wire.size.thickest_mm.value();
-    if thickness_mm > thickest_cut_mm {
-        reasons.push(format!(
-            "{diameter_mm} mm wire cuts up to {thickest_cut_mm} mm, not {thickness_mm} mm"
-        ));
+    let thickest_mm = wire.size.thickest_mm.value();
+    if thickness_mm > thickest_mm {
+        obstacles.push(Shortfall::TooThick {
+            wire_mm,
+            thickest_mm,
+            thickness_mm,
+        });
     }
     if blank.tapered {
-        reasons.push("taper or land: its time is not the time of a straight cut".to_owned());
+        obstacles.push(Shortfall::Tapered);
     }
-    reasons
+    obstacles
 }

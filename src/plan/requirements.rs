@@ -1,19 +1,19 @@
 //! A plan for what the print demands: wire, machine and passes are chosen, then offset and verified.
 
-use super::candidate::SelectionInput;
 use super::choice::Constraints;
 use super::demand_group::DemandGroups;
-use super::selection::Selection;
-use super::{Error, Plan};
+use super::selection_input::SelectionInput;
 use crate::cancel::CancelToken;
 use crate::estimate::Order;
-use crate::job::{Demands, Nozzles, OffsetBasis, Prefer, Purposes, Reading, WireOptions, Workholding};
+use crate::job::{Demands, JobFile, Nozzles, OffsetBasis, Prefer, WireOptions, Workholding};
 use crate::pass;
 use crate::shop::{Book, Material};
 
 /// What is wanted of a drawing.
 #[derive(Clone, Debug)]
 pub struct Requirements {
+    /// The job that they come from.
+    pub job: JobFile,
     /// Name or alias of the material.
     pub material: String,
     /// Thickness, mm.
@@ -45,8 +45,14 @@ pub struct Requirements {
 impl Requirements {
     /// The book's usual demand, everything left open.
     pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
+        let material = material.into();
         Self {
-            material: material.into(),
+            job: JobFile {
+                material: Some(material.clone()),
+                thickness_mm: Some(thickness_mm),
+                ..JobFile::default()
+            },
+            material,
             thickness_mm,
             demands: Demands::default(),
             open: Constraints::default(),
@@ -85,26 +91,17 @@ impl Requirements {
         book: &'b Book,
         material: &'b Material,
     ) -> SelectionInput<'b> {
-        let mut input = sorted.input(book, material, self.thickness_mm, self.nozzles, self.order);
+        let mut input = SelectionInput::new(
+            sorted,
+            book,
+            material,
+            self.thickness_mm,
+            self.nozzles,
+            self.order,
+        );
         input.pickup_mm = self.pickup_mm.unwrap_or(input.pickup_mm);
         input.blank.tapered = self.tapered;
         input.offset_basis = self.offset_basis;
         input
     }
-}
-
-/// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
-/// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
-/// not keep what was expected of them gives way to the next.
-pub fn plan_requirements(
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
-    book: &Book,
-    requirements: &Requirements,
-) -> Result<Plan, Error> {
-    let opened = Selection::read(file, bytes, reading, uses, book, requirements)?;
-    let candidates = opened.choose(requirements);
-    opened.plan(candidates, requirements)
 }

@@ -57,14 +57,13 @@ fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
     let last = die.max_by_key(|path| path.pass).expect("the bore is cut");
     assert_eq!(last.pass, 4);
     assert!((last.length_mm / std::f64::consts::TAU - 12.375_25).abs() < 1e-9);
-    let mut passes: Vec<usize> = plan.groups.iter().map(|group| group.passes.len()).collect();
+    let mut passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
     passes.sort_unstable();
     assert_eq!(passes, [1, 4]);
-    assert_eq!(plan.more_schedules.len(), 1);
     let tolerances: Vec<f64> = plan
         .groups
         .iter()
-        .filter_map(|group| group.tolerance_mm)
+        .filter_map(|group| group.requirement.tolerance_mm())
         .collect();
     assert_eq!(tolerances, [0.021 / 4.0]);
 }
@@ -74,15 +73,14 @@ fn the_estimate_holds_every_part_of_the_job() {
     let plan = planned(&requirements("Ra 3.0")).expect("can be cut");
     let estimate = &plan.estimate;
     let time = estimate.time.as_ref().expect("no path is refused");
-    assert_eq!(estimate.cut, plan.cut);
-    assert!(time.total_minutes.value.expected > plan.cut.minutes.as_ref().expect("cut").value.expected);
+    assert!(time.total_minutes.value.expected > estimate.cut.minutes.as_ref().expect("cut").value.expected);
     // The bore curves round the wire: its skims meet more than on a straight wall.
     assert!(
         time.piece
             .iter()
             .any(|term| term.minutes.name == "engagement of skims")
     );
-    assert_eq!(estimate.quality.len(), 2);
+    assert_eq!(plan.groups.len(), 2);
     assert!(estimate.costs.is_some() && estimate.confidence.contains("not for quoting"));
     assert!(plan.candidates[0].chosen);
     assert!(
@@ -119,7 +117,9 @@ fn where_nothing_reaches_the_nearest_is_planned_and_said() {
 fn what_cannot_be_cut_is_refused() {
     let mut tapered = requirements("Ra 3.0");
     tapered.tapered = true;
-    assert!(matches!(planned(&tapered), Err(Error::Impossible { reasons }) if reasons[0].contains("taper")));
+    assert!(
+        matches!(planned(&tapered), Err(Error::Impossible { reasons }) if reasons[0].to_string().contains("taper"))
+    );
     let mut thick = requirements("Ra 3.0");
     thick.thickness_mm = 400.0;
     assert!(matches!(planned(&thick), Err(Error::Impossible { .. })));
@@ -197,14 +197,17 @@ fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
             .iter()
             .all(|other| other.wire_mm <= 0.15 || !other.feasible)
     );
-    assert!(
-        weighed
+    assert!(weighed.iter().any(|other| {
+        other
+            .reasons
             .iter()
-            .any(|other| other.reasons.iter().any(|why| why.starts_with("no nearer than")))
-    );
+            .any(|why| why.to_string().starts_with("no nearer than"))
+    }));
     let reason = dropped.reasons.last().expect("why not");
     assert!(
-        reason.contains("its real path leaves the wall 66.5 µm off"),
+        reason
+            .to_string()
+            .contains("its real path leaves the wall 66.5 µm off"),
         "{reason}"
     );
     let tolerance_mm = 0.035;
@@ -228,7 +231,7 @@ fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
         plan.candidates[0]
             .reasons
             .iter()
-            .any(|reason| reason.contains("real path")),
+            .any(|reason| reason.to_string().contains("real path")),
         "{:?}",
         plan.candidates[0]
     );

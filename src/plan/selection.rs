@@ -1,16 +1,18 @@
 //! A drawing opened for what is wanted of it: read, its contours sorted by demand, the question put, and the choice
 //! held against the real paths.
 
-use super::candidate::{Candidate, SelectionInput, WireAndMachine, evaluate};
+use super::assemble::{JobContext, RunOptions, assemble};
+use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::choose;
-use super::demand_group::DemandGroups;
+use super::demand_group::{DemandGroup, DemandGroups};
+use super::group_plan::GroupRequest;
 use super::requirements::Requirements;
-use super::{Error, GroupPlan, Inspection, JobContext, Plan, RunOptions, assemble, read};
+use super::selection_input::SelectionInput;
+use super::{Error, Inspection, Plan, Setup, Shortfall, Source, read, shortfalls_in_words};
 use crate::job::{Purposes, Reading};
-use crate::pass::{self, PassRequest};
+use crate::pass;
 use crate::shop::Book;
 use crate::toolpath::Unreached;
-use crate::units::UM_PER_MM;
 
 /// Candidates whose paths are computed at most, before the one that was expected to be best is planned with what it
 /// misses.
@@ -42,20 +44,16 @@ pub(super) fn sort<'b>(
 
 impl<'b> Selection<'b> {
     pub(super) fn read(
-        file: &str,
-        bytes: &[u8],
-        reading: &Reading,
-        uses: &Purposes,
+        source: Source<'_>,
         book: &'b Book,
         requirements: &Requirements,
     ) -> Result<Self, Error> {
         // What is asked is looked up first: a wrong word should not wait for a large drawing.
         requirements.look_up(book)?;
-        let mut inspection = read(file, bytes, reading, uses, book)?;
+        let mut inspection = read(source, book)?;
         let (sorted, input) = sort(&inspection, book, requirements)?;
         if sorted.demand_groups.is_empty() {
-            let reasons = vec!["nothing is to be cut".to_owned()];
-            return Err(Error::Impossible { reasons });
+            return Err(Error::nothing_to_cut());
         }
         inspection.assumptions.extend(sorted.assumptions.iter().cloned());
         Ok(Self {
@@ -134,8 +132,8 @@ fn no_nearer(candidate: Candidate, short: &Candidate) -> Candidate {
     if !(candidate.feasible && no_nearer) {
         return candidate;
     }
-    let why = format!("no nearer than {}, whose real path misses", means_in_words(short));
-    candidate.short_of(vec![why])
+    let than = wire_and_machine_of(short).to_string();
+    candidate.short_of(vec![Shortfall::NoNearer { than }])
 }
 
 /// The same means with one pass more where their number is open, if that is expected to reach what is asked: the last
@@ -146,7 +144,7 @@ fn with_one_pass_more(input: &SelectionInput<'_>, short: &Candidate) -> Option<C
         .passes_by_group
         .iter()
         .zip(&input.demand_groups)
-        .map(|(passes, outline)| passes + usize::from(outline.asked.passes.is_none() && *passes < most))
+        .map(|(passes, outline)| passes + usize::from(outline.requirement.passes.is_none() && *passes < most))
         .collect();
     let more = || evaluate(input, &wire_and_machine_of(short), &passes);
     (passes != short.passes_by_group)
@@ -171,72 +169,61 @@ fn plan_candidate(
     taken: &Candidate,
 ) -> Result<Plan, Error> {
     let book = input.book;
-    let part = |outline: &super::DemandGroup, passes: usize| {
-        let request = PassRequest {
-            material: input.material.to_owned(),
-            thickness_mm: requirements.thickness_mm,
-            wire_mm: taken.wire_mm,
-            wire_kind: Some(taken.wire_kind.clone()),
-            passes,
-            aim_mm: outline.asked.aim_mm,
-            nozzles: requirements.nozzles,
-            machine: Some(taken.machine.clone()),
-        };
-        Ok::<GroupPlan, Error>(GroupPlan {
+    let setup = Setup {
+        material: input.material.to_owned(),
+        thickness_mm: requirements.thickness_mm,
+        wire_mm: taken.wire_mm,
+        wire_kind: Some(taken.wire_kind.clone()),
+        machine: Some(taken.machine.clone()),
+        nozzles: requirements.nozzles,
+    };
+    let requested = |(group, passes): (&DemandGroup, &usize)| {
+        let request = setup.request(*passes, group.requirement.aim_mm);
+        Ok(GroupRequest {
             schedule: pass::schedule(book, &request)?,
             request,
-            contours: outline.contours.clone(),
-            asked: outline.asked.clone(),
-            size_mm: outline.size_mm,
+            contours: group.contours.clone(),
+            requirement: group.requirement.clone(),
+            size_mm: group.size_mm,
         })
     };
-    let parts: Result<Vec<GroupPlan>, Error> = sorted
-        .demand_groups
-        .iter()
-        .zip(&taken.passes_by_group)
-        .map(|(outline, passes)| part(outline, *passes))
-        .collect();
-    let job = JobContext {
+    let groups = sorted.demand_groups.iter().zip(&taken.passes_by_group);
+    let requests = groups.map(requested).collect::<Result<Vec<_>, Error>>()?;
+    let context = JobContext {
+        job: requirements.job.clone(),
         work: sorted.work.clone(),
         order: requirements.order,
         pickup_mm: input.pickup_mm,
         offset_basis: requirements.offset_basis,
-        terms: RunOptions {
+        options: RunOptions {
             cancel: requirements.cancel.clone(),
             holding: requirements.holding.clone(),
             running: requirements.running.clone(),
         },
     };
-    let mut parts = parts?.into_iter();
-    let first = parts.next().ok_or_else(|| Error::Impossible {
-        reasons: vec!["nothing is to be cut".to_owned()],
-    })?;
-    assemble(inspection, book, first, parts.collect(), job, Vec::new())
+    assemble(inspection, book, setup, requests, context)
 }
 
-/// What the real paths miss of what is asked; each in words.
-fn missed(plan: &Plan) -> Vec<String> {
-    let mut missed = Vec::new();
+/// Returns what the real paths miss of what is called for.
+fn missed(plan: &Plan) -> Vec<Shortfall> {
     // No other wire tells which side stays.
     let refusals = &plan.toolpaths.refusals;
-    if let Some(refusal) = refusals.iter().find(|refusal| !refusal.side_unclear) {
-        missed.push(format!(
-            "no path could be verified for pass {} of contour {} at ({:.3}, {:.3}): {}",
-            refusal.pass, refusal.contour, refusal.at.x, refusal.at.y, refusal.reason
-        ));
-    }
+    let refused = refusals.iter().find(|refusal| !refusal.side_unclear);
+    let refused = refused.map(|refusal| Shortfall::PathRefused {
+        pass: refusal.pass,
+        contour: refusal.contour,
+        at: refusal.at,
+        reason: refusal.reason.clone(),
+    });
     let beyond = |place: &&Unreached| place.tolerance_mm.is_some_and(|mm| place.deviation_mm > mm);
     let places = plan.toolpaths.unreached.iter().filter(beyond);
-    if let Some(worst) = places.max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm)) {
-        missed.push(format!(
-            "its real path leaves the wall {:.1} µm off the drawing at ({:.3}, {:.3}), ±{:.1} µm a side is asked",
-            worst.deviation_mm * UM_PER_MM,
-            worst.at.x,
-            worst.at.y,
-            worst.tolerance_mm.unwrap_or_default() * UM_PER_MM
-        ));
-    }
-    missed
+    let worst = places.max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm));
+    let off = worst.map(|place| Shortfall::PathOff {
+        off_mm: place.deviation_mm,
+        at: place.at,
+        tolerance_mm: place.tolerance_mm.unwrap_or_default(),
+    });
+    refused.into_iter().chain(off).collect()
 }
 
 /// The plan with all that was weighed: the one taken, those whose paths failed, the others, and the same means with
@@ -254,8 +241,8 @@ fn finish(
         let tried = dropped.iter().map(|candidate| {
             format!(
                 "tried before: {}; {}",
-                means_in_words(candidate),
-                candidate.reasons.join("; ")
+                wire_and_machine_of(candidate),
+                shortfalls_in_words(&candidate.reasons)
             )
         });
         said.extend(tried);
@@ -275,7 +262,7 @@ fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candi
         .passes_by_group
         .iter()
         .zip(&input.demand_groups)
-        .map(|(passes, outline)| (*passes, outline.asked.passes.is_none()))
+        .map(|(passes, outline)| (*passes, outline.requirement.passes.is_none()))
         .collect();
     let most = open.iter().filter(|(_, open)| *open).map(|(passes, _)| *passes);
     (1..most.max().unwrap_or(1))
@@ -290,7 +277,7 @@ fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candi
 
 /// What has to be said of a candidate at the top of every output.
 fn explain_choice(taken: &Candidate) -> Vec<String> {
-    let means = means_in_words(taken);
+    let means = wire_and_machine_of(taken);
     if taken.feasible {
         let passes = match taken.passes_by_group[..] {
             [1] => "1 pass".to_owned(),
@@ -314,9 +301,24 @@ fn explain_choice(taken: &Candidate) -> Vec<String> {
     said
 }
 
-fn means_in_words(candidate: &Candidate) -> String {
-    format!(
-        "{} wire of {} mm on machine {}",
-        candidate.wire_kind, candidate.wire_mm, candidate.machine
-    )
+/// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
+/// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
+/// not keep what was expected of them gives way to the next.
+pub fn plan_requirements(
+    file: &str,
+    bytes: &[u8],
+    reading: &Reading,
+    uses: &Purposes,
+    book: &Book,
+    requirements: &Requirements,
+) -> Result<Plan, Error> {
+    let source = Source {
+        file,
+        bytes,
+        reading,
+        uses,
+    };
+    let selection = Selection::read(source, book, requirements)?;
+    let candidates = selection.choose(requirements);
+    selection.plan(candidates, requirements)
 }

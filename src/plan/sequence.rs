@@ -46,7 +46,7 @@ impl Plan {
     /// time is no step.
     pub fn sequence(&self) -> Vec<TimedOperation> {
         // A fitted book counts the first threading with the set-up.
-        let mut threads_in_setup = usize::from(self.schedule.calibration.is_some());
+        let mut threads_in_setup = usize::from(self.is_calibrated());
         let mut steps: Vec<TimedOperation> = Vec::with_capacity(self.process.operations.len());
         for operation in &self.process.operations {
             let mut step = self.step(operation);
@@ -76,7 +76,7 @@ impl Plan {
 
     fn step(&self, operation: &Operation) -> TimedOperation {
         let wire = &self.toolpaths.loops[operation.wire_loop];
-        let times = &self.times;
+        let times = &self.book.times;
         let rough_or_skim = self.cutting_minutes(operation);
         let minutes = match operation.kind {
             OperationKind::Travel => operation.length_mm / times.travel_mm_min.value(),
@@ -114,9 +114,9 @@ impl Plan {
     fn cutting_minutes(&self, operation: &Operation) -> f64 {
         let wire = &self.toolpaths.loops[operation.wire_loop];
         let group = self.groups.iter().find(|group| group.group == wire.group);
-        let pass = group.and_then(|group| group.passes.get(wire.pass - 1));
+        let pass = group.and_then(|group| group.passes().get(wire.pass - 1));
         pass.map_or(0.0, |pass| {
-            operation.cut_mm * self.request.thickness_mm / pass.area_rate_mm2_min.expected
+            operation.cut_mm * self.setup.thickness_mm / pass.area_rate_mm2_min.expected
         })
     }
 

@@ -3,7 +3,7 @@
 
 use csv::{Terminator, WriterBuilder};
 
-use crate::plan::{Candidate, Comparison};
+use crate::plan::{Candidate, Comparison, shortfalls_in_words};
 use crate::report::number::{fixed, plain};
 use crate::units::Band;
 
@@ -66,6 +66,6 @@ fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
         of(candidate.accuracy_um, 2),
         of(candidate.min_inside_radius_mm, 4),
         of(candidate.unreached_um, 1),
-        plain(&candidate.reasons.join("; ")),
+        plain(&shortfalls_in_words(&candidate.reasons)),
     ]
 }

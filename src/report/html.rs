@@ -26,7 +26,7 @@ const STYLE: &str = include_str!("html/job_sheet.css");
 const SCRIPT: &str = include_str!("html/job_sheet.js");
 
 /// A plan as a page, with what is shown beside it. The same plan gives the same bytes.
-pub fn plan(plan: &Plan, beside: &Alternatives) -> String {
+pub fn plan(plan: &Plan, alternatives: &Alternatives) -> String {
     let file = plain(&plan.inspection.file);
     let page = html! {
         (DOCTYPE)
@@ -55,10 +55,10 @@ pub fn plan(plan: &Plan, beside: &Alternatives) -> String {
                     (passes::unreached(plan))
                     (contours(plan))
                     (estimate::section(plan))
-                    (day::section(beside.day.as_ref()))
+                    (day::section(alternatives.day.as_ref()))
                     (accuracy::section(plan))
                     (cautions::section())
-                    (choice::section(plan, beside))
+                    (choice::section(plan, alternatives))
                     (sources::section(plan))
                     (trace::section(plan))
                 }
@@ -72,7 +72,7 @@ pub fn plan(plan: &Plan, beside: &Alternatives) -> String {
 }
 
 fn asked(plan: &Plan) -> Markup {
-    let ask = &plan.request;
+    let ask = &plan.setup;
     let units = &plan.inspection.drawing.units;
     let totals = Totals::of(&plan.inspection);
     html! {
@@ -89,7 +89,7 @@ fn asked(plan: &Plan) -> Markup {
                 dt { "Machine" } dd { (ask.machine.as_deref().map_or_else(|| "the book's usual one".to_owned(), plain)) }
                 dt { "Drawing unit" } dd { (units.name) }
                 dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
-                dt { "Cutting" } dd { (minutes(plan.cut.minutes.as_ref().map(|minutes| minutes.value))) }
+                dt { "Cutting" } dd { (minutes(plan.estimate.cut.minutes.as_ref().map(|minutes| minutes.value))) }
                 dt { "One piece with its set-up" }
                 dd { (minutes(plan.estimate.time.as_ref().map(|time| time.total_minutes.value))) }
             }
@@ -101,11 +101,12 @@ fn asked(plan: &Plan) -> Markup {
 /// What is asked of the wall of each demand group.
 fn demands(plan: &Plan) -> Markup {
     let rows = html! {
-        @for (group, asked) in plan.groups.iter().zip(&plan.asked) {
+        @for group in &plan.groups {
+            @let asked = &group.requirement;
             tr {
                 th scope="row" { (group.group) }
                 td.job-number { (group.contours.len()) }
-                td.job-number { (group.passes.len()) }
+                td.job-number { (group.passes().len()) }
                 td { (asked.ra_um.map_or_else(|| "–".to_owned(), |ra_um| format!("Ra {} µm", short(ra_um, 3)))) }
                 td { @if asked.limits.is_some() { (accuracy::limits(asked)) } @else { "–" } }
                 td {

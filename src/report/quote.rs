@@ -15,7 +15,7 @@ use super::totals::Totals;
 use super::words;
 use crate::finding::Finding;
 use crate::job::JobFile;
-use crate::plan::{self, Plan};
+use crate::plan::{self, Plan, shortfalls_in_words};
 use crate::shop::Book;
 use crate::units::MM_PER_INCH;
 
@@ -163,16 +163,16 @@ impl QuoteRow {
         let passes: Vec<String> = plan
             .groups
             .iter()
-            .map(|group| group.passes.len().to_string())
+            .map(|group| group.passes().len().to_string())
             .collect();
         Self {
             file: file.to_owned(),
             status,
             reason,
             perimeter_mm: Some(Totals::of(&plan.inspection).cut_perimeter_mm),
-            cut_area_mm2: plan.cut.rough_area_mm2,
-            pass_area_mm2: plan.cut.pass_area_mm2,
-            wire_mm: Some(plan.request.wire_mm),
+            cut_area_mm2: plan.estimate.cut.rough_area_mm2,
+            pass_area_mm2: plan.estimate.cut.pass_area_mm2,
+            wire_mm: Some(plan.setup.wire_mm),
             passes: passes.join("+"),
             minutes_low: minutes.map(|band| band.low),
             minutes: minutes.map(|band| band.expected),
@@ -183,8 +183,8 @@ impl QuoteRow {
             cost_each_high: each.map(|band| band.high),
             worst_finding: worst(&plan.inspection.findings),
             assumptions: plan.inspection.assumptions.join("; "),
-            thickness_mm: Some(plan.request.thickness_mm),
-            material: plan.request.material.clone(),
+            thickness_mm: Some(plan.setup.thickness_mm),
+            material: plan.setup.material.clone(),
             quantity: Some(job.quantity.unwrap_or(1)),
             currency: costs.map_or_else(String::new, |costs| costs.currency.clone()),
             confidence: costs.map_or_else(String::new, |costs| costs.confidence.clone()),
@@ -312,7 +312,10 @@ pub fn columns(lengths: Lengths) -> String {
 
 /// What stands against the plan that comes nearest.
 fn unreached(plan: &Plan) -> String {
-    let reasons = plan.candidates.first().map(|taken| taken.reasons.join("; "));
+    let reasons = plan
+        .candidates
+        .first()
+        .map(|taken| shortfalls_in_words(&taken.reasons));
     match reasons {
         Some(reasons) if !reasons.is_empty() => reasons,
         _ => "nothing in the book reaches what is asked".to_owned(),
@@ -365,7 +368,7 @@ mod tests {
         assert!(value("worst_finding").contains(": "), "{text}");
         assert_eq!(
             (value("material"), value("quantity"), value("key")),
-            (plan.request.material.clone(), "1".into(), "1".into())
+            (plan.setup.material.clone(), "1".into(), "1".into())
         );
     }
 

@@ -86,8 +86,11 @@ pub(super) fn answer(
         Kind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
         Kind::JobSheet => {
             let plan = plan()?;
-            let beside = alternatives(&plan, &ask, book)?;
-            text("text/html; charset=utf-8", report::html::plan(&plan, &beside))
+            let alternatives = alternatives(&plan)?;
+            text(
+                "text/html; charset=utf-8",
+                report::html::plan(&plan, &alternatives),
+            )
         }
         Kind::Json => json_response(report::json::plan(&plan()?)),
         Kind::Dxf => {
@@ -139,8 +142,8 @@ fn plan(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> R
     planned.map_err(|error| Refusal::of_plan(&error))
 }
 
-fn alternatives(plan: &Plan, ask: &PageRequest, book: &Book) -> Result<Alternatives, Refusal> {
-    plan::alternatives(plan, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
+fn alternatives(plan: &Plan) -> Result<Alternatives, Refusal> {
+    plan::alternatives(plan).map_err(|error| Refusal::of_plan(&error))
 }
 
 fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, Refusal> {
@@ -158,7 +161,7 @@ fn page(
         Ok(plan) => plan,
         Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(&refused))),
     };
-    let Alternatives { candidates, day } = alternatives(&plan, ask, book)?;
+    let Alternatives { candidates, day } = alternatives(&plan)?;
     let mut pictures = vec![
         ("overlay", svg::overlay(&plan.inspection, Some(&plan))),
         ("wall_section", svg::wall_section(&plan)),

@@ -132,8 +132,8 @@ fn the_pictures_in_job_sheets_are_whole() {
         let job = JobFile::parse(&job).expect("a sound job");
         let file = format!("{name}.dxf");
         let plan = plan::plan_job(&file, &drawing, &job, book()).expect("a sound drawing");
-        let beside = plan::alternatives(&plan, &job, book()).expect("the same job");
-        let page = html::plan(&plan, &beside);
+        let alternatives = plan::alternatives(&plan).expect("the same job");
+        let page = html::plan(&plan, &alternatives);
         let mut ids = HashSet::new();
         let mut pictures = 0;
         for svg in page.split("<svg").skip(1) {

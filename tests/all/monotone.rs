@@ -59,7 +59,7 @@ fn question(
     material: &'static str,
     thickness_mm: f64,
     perimeter_mm: f64,
-    asked: WallRequirement,
+    requirement: WallRequirement,
 ) -> SelectionInput<'static> {
     SelectionInput {
         book: book(),
@@ -69,7 +69,7 @@ fn question(
         blank: Blank::default(),
         demand_groups: vec![DemandGroup {
             group: 1,
-            asked,
+            requirement,
             perimeter_mm,
             outsides: 1,
             size_mm: 40.0,
@@ -150,12 +150,12 @@ proptest! {
         (material, means) in means(), mm in 0.5..40.0_f64, finish in two(0.05..4.0_f64), half_um in two(3.0..80.0_f64),
     ) {
         let needed = |ra_um, half_um: f64| {
-            let asked = WallRequirement {
+            let requirement = WallRequirement {
                 ra_um: Some(ra_um),
                 limits: Some((Limits::from_um(-half_um, half_um), Scope::PerSide)),
                 ..WallRequirement::default()
             };
-            fewest_passes(&question(material, mm, 120.0, asked), &means).passes
+            fewest_passes(&question(material, mm, 120.0, requirement), &means).passes
         };
         let loose = needed(finish[1], half_um[1]);
         prop_assert!(needed(finish[0], half_um[1]) >= loose);

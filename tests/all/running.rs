@@ -291,7 +291,11 @@ fn a_lead_arrives_square_to_the_middle_of_a_straight() {
     // The skim enters at the same place of its own wall, farther out by what the passes differ.
     assert!((second.entry.x - 30.0).abs() < 1e-9);
     let deeper = second.lead_in.length() - first.lead_in.length();
-    let offsets: Vec<f64> = plan.groups[0].passes.iter().map(|pass| pass.offset_mm).collect();
+    let offsets: Vec<f64> = plan.groups[0]
+        .passes()
+        .iter()
+        .map(|pass| pass.offset_mm)
+        .collect();
     assert!((deeper - (offsets[0] - offsets[1])).abs() < 1e-9);
     // Of the first lead all is cut but what lies in the hole; the skim crosses the open kerf.
     assert!((first.lead_cut_mm - (first.lead_in.length() - 0.5)).abs() < 1e-9);
@@ -327,7 +331,7 @@ fn an_arc_lead_arrives_along_a_circle() {
 #[test]
 fn an_outside_corner_can_hide_the_witness() {
     let plan = bored().plan("lead = \"corner\"");
-    let offset_mm = plan.groups[0].passes[0].offset_mm;
+    let offset_mm = plan.groups[0].passes()[0].offset_mm;
     let (entry, along) = start(&plan, 1).entry();
     let corners = [(0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0)].map(|(x, y)| at(x, y));
     let corner = corners.into_iter().find(|corner| entry.distance(*corner) < 1.0);
@@ -362,7 +366,7 @@ fn the_wire_runs_past_its_closing_point_as_far_as_asked() {
 #[test]
 fn a_path_is_entered_where_asked() {
     let plan = windowed().plan("[contour.2]\nentry_mm = [44, 15]");
-    let offset_mm = plan.groups[0].passes[0].offset_mm;
+    let offset_mm = plan.groups[0].passes()[0].offset_mm;
     let (entry, _) = start(&plan, 2).entry();
     assert!(near(entry, at(45.0 - offset_mm, 15.0)));
     assert!(near(start(&plan, 2).at, at(45.0 - NEEDED_MM, 15.0)));
@@ -381,7 +385,7 @@ fn leads_keep_out_of_the_clamps() {
     let told = named(&under, "wire-hits-clamp");
     assert_eq!(told.len(), 1);
     // From the edge of the clamps at −3 to the start at −6, and half a kerf on.
-    let half_kerf_mm = under.groups[0].passes[0].half_kerf_mm;
+    let half_kerf_mm = under.groups[0].passes()[0].half_kerf_mm;
     assert!(
         told[0]
             .message
@@ -395,7 +399,7 @@ fn leads_keep_out_of_the_clamps() {
 fn a_lead_through_a_wall_is_told_with_its_depth() {
     let plan = bored().plan("[contour.2]\nstart_mm = [41.9, 20]");
     let told = named(&plan, "lead-cuts-wall");
-    let offset_mm = plan.groups[0].passes[0].offset_mm;
+    let offset_mm = plan.groups[0].passes()[0].offset_mm;
     assert!(!told.is_empty());
     let deep = told[0].measured.as_ref().expect("a measure").value;
     assert!((deep - (offset_mm - 0.1)).abs() < 1e-6, "{deep}");
@@ -517,7 +521,7 @@ fn the_way_through_a_grid_of_holes_is_short() {
 fn outside_corners_run_sharp_where_asked() {
     let sheet = Sheet::default().rectangle((0.0, 0.0), (60.0, 40.0));
     let (rolled, sharp) = (sheet.plan(""), sheet.plan("sharp_corners = 1.42"));
-    let offset_mm = rolled.groups[0].passes[0].offset_mm;
+    let offset_mm = rolled.groups[0].passes()[0].offset_mm;
     let length = |plan: &Plan| path(plan, 1, 1).length();
     assert!((length(&rolled) - (200.0 + 4.0 * offset_mm * PI / 2.0)).abs() < 1e-9);
     assert!((length(&sharp) - (200.0 + 8.0 * offset_mm)).abs() < 1e-9);

@@ -1,10 +1,10 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::table::{heads, rounded, table};
-use crate::estimate::{Accuracy, GroupQuality, Verdict};
+use crate::estimate::{Accuracy, Verdict};
 use crate::job::Scope;
 use crate::pass::Surface;
-use crate::plan::{Plan, WallRequirement};
+use crate::plan::{GroupPlan, Plan, WallRequirement};
 use crate::report::number::{fixed, short, um};
 use crate::report::{pieces, svg};
 use crate::shop::Figure;
@@ -19,22 +19,22 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 "What the model expects of the wall after the last pass; prove by measuring. Uncertainties are combined in \
                  the manner of JCGM 100; sizes hold at 20 °C (ISO 1)."
             }
-            @for quality in &plan.estimate.quality { (group(plan, quality)) }
+            @for group in &plan.groups { (wall(plan, group)) }
         }
     }
 }
 
-fn group(plan: &Plan, quality: &GroupQuality) -> Markup {
-    let asked = quality.group.checked_sub(1).and_then(|i| plan.asked.get(i));
+fn wall(plan: &Plan, group: &GroupPlan) -> Markup {
+    let quality = &group.quality;
     html! {
-        @if plan.groups.len() > 1 { h3 { "Group " (quality.group) } }
+        @if plan.groups.len() > 1 { h3 { "Group " (group.group) } }
         dl {
-            @if let Some(asked) = asked { (held_against(asked, plan.verdict(quality.group))) }
+            (held_against(&group.requirement, group.verdict()))
             @if let Some(accuracy) = &quality.accuracy { (sums(accuracy)) }
-            @if let Some(why) = pieces::not_skimmed(plan, quality.group) { dt { "Expected error" } dd { (why) } }
+            @if let Some(why) = pieces::not_skimmed(plan, group.group) { dt { "Expected error" } dd { (why) } }
             (surface(&quality.surface))
         }
-        @if let Some(chart) = svg::accuracy_budget(plan, quality) {
+        @if let Some(chart) = svg::accuracy_budget(group) {
             div.job-chart { (PreEscaped(chart)) }
         }
         @if let Some(accuracy) = &quality.accuracy { (terms(accuracy)) }

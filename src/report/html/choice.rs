@@ -1,7 +1,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::table::{heads, table};
-use crate::plan::{Alternatives, Candidate, Plan};
+use crate::plan::{Alternatives, Candidate, Plan, shortfalls_in_words};
 use crate::report::number::{counted, fixed, plain};
 use crate::report::{svg, words};
 use crate::units::Band;
@@ -10,7 +10,7 @@ use crate::units::Band;
 const LISTED: usize = 60;
 
 /// What was weighed and why it was not taken; where wire and passes were given, what else could be taken.
-pub(super) fn section(plan: &Plan, beside: &Alternatives) -> Markup {
+pub(super) fn section(plan: &Plan, alternatives: &Alternatives) -> Markup {
     if !plan.candidates.is_empty() {
         let shown: Vec<&Candidate> = plan.candidates.iter().collect();
         let heading = "How wire and passes were chosen";
@@ -22,15 +22,15 @@ pub(super) fn section(plan: &Plan, beside: &Alternatives) -> Markup {
     }
     // What another one beats in everything is no choice.
     let worth = |candidate: &&Candidate| candidate.chosen || candidate.non_dominated;
-    let shown: Vec<&Candidate> = beside.candidates.iter().filter(worth).collect();
+    let shown: Vec<&Candidate> = alternatives.candidates.iter().filter(worth).collect();
     let words = format!(
         "Wire and passes were given: the marked one. {} weighed beside it from perimeter, radii and widths; in the table stand \
          those that no other one beats in time, cost, finish and accuracy at once.",
-        counted(beside.candidates.len(), "combination")
+        counted(alternatives.candidates.len(), "combination")
     );
     weighed(
         plan,
-        &beside.candidates,
+        &alternatives.candidates,
         &shown,
         "What else could be taken",
         &words,
@@ -87,7 +87,7 @@ fn row(candidate: &Candidate) -> Markup {
             td.job-number { (expected(candidate.cost, 0)) }
             td.job-number { (expected(candidate.ra_um, 2)) }
             td.job-number { (candidate.accuracy_um.map_or_else(|| "–".to_owned(), |um| fixed(um, 1))) }
-            td.job-reasons { (plain(&candidate.reasons.join("; "))) }
+            td.job-reasons { (plain(&shortfalls_in_words(&candidate.reasons))) }
         }
     }
 }

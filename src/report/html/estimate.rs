@@ -9,7 +9,7 @@ use crate::shop::Figure;
 
 /// Time, wire and money: every term, with what it may be.
 pub(super) fn section(plan: &Plan) -> Markup {
-    let cut = &plan.cut;
+    let cut = &plan.estimate.cut;
     let estimate = &plan.estimate;
     let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
     let figure = |figure: &Option<Figure>, decimals| {

@@ -30,7 +30,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     (counted(group.contours.len(), "contour"))
                     ". Offset is from the wire's centre to the finished wall. Model offsets: cut and gauge a test piece first."
                 }
-                @let rows = html! { @for pass in &group.passes { (row(plan, group.group, pass)) } };
+                @let rows = html! { @for pass in group.passes() { (row(plan, group.group, pass)) } };
                 (table("Passes", &heads(&NAMES, 1, NAMES.len()), &rows))
             }
             @if !plan.toolpaths.refusals.is_empty() {
@@ -50,6 +50,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
 
 fn row(plan: &Plan, group: usize, pass: &Pass) -> Markup {
     let cut = plan
+        .estimate
         .cut
         .rows
         .iter()

@@ -7,11 +7,11 @@ use crate::shop::{Basis, Book};
 
 /// The page of a plan without what could stand beside it.
 fn sheet_of(plan: &Plan) -> String {
-    let beside = Alternatives {
+    let alternatives = Alternatives {
         candidates: Vec::new(),
-        day: day(plan, &Book::built_in().expect("the built-in book is sound")),
+        day: day(plan),
     };
-    super::plan(plan, &beside)
+    super::plan(plan, &alternatives)
 }
 
 fn words_of(node: Node<'_, '_>) -> String {
@@ -193,8 +193,8 @@ fn what_else_could_be_taken_stands_beside_what_was_given() {
     let drawing = sample::drawing("");
     let plan = plan_job("plate.dxf", drawing.as_bytes(), &job, &book).expect("a sound drawing");
     assert!(plan.candidates.is_empty(), "nothing was to be chosen");
-    let beside = alternatives(&plan, &job, &book).expect("the same job");
-    let page = super::plan(&plan, &beside);
+    let alternatives = alternatives(&plan).expect("the same job");
+    let page = super::plan(&plan, &alternatives);
     let text = tree(&page);
     let document = Document::parse(&text).expect("well-formed");
     let named = |name: &str| {

@@ -22,7 +22,7 @@ pub(super) struct CandidateRow<'a> {
     /// It is expected to reach all that is asked.
     feasible: bool,
     /// Why it is not feasible, a sentence each.
-    reasons: &'a [String],
+    reasons: Vec<String>,
     /// Expected minutes of one piece with its set-up; null where it cannot be cut.
     minutes: Option<f64>,
     /// The same with its band.
@@ -58,7 +58,7 @@ impl<'a> CandidateRow<'a> {
             passes_by_group: &candidate.passes_by_group,
             possible: candidate.possible,
             feasible: candidate.feasible,
-            reasons: &candidate.reasons,
+            reasons: candidate.reasons.iter().map(ToString::to_string).collect(),
             minutes: expected(candidate.minutes),
             minutes_band: candidate.minutes,
             cost: expected(candidate.cost),

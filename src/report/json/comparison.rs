@@ -58,7 +58,7 @@ impl<'a> ComparisonDocument<'a> {
             asked: comparison
                 .demand_groups
                 .iter()
-                .map(|outline| AskedRow::new(outline.group, &outline.contours, &outline.asked))
+                .map(|outline| AskedRow::new(outline.group, &outline.contours, &outline.requirement))
                 .collect(),
             candidates: comparison.candidates.iter().map(CandidateRow::new).collect(),
             verified: comparison.chosen.as_ref().map(verified),

@@ -201,8 +201,8 @@ struct SurfaceRow {
 
 /// The budget of the demand group that is expected to be farthest off; `None` when a path was refused.
 pub(super) fn accuracy(plan: &Plan) -> Option<AccuracyRow<'_>> {
-    let budgets = plan.estimate.quality.iter();
-    let budgets = budgets.filter_map(|quality| Some((quality.group, quality.accuracy.as_ref()?)));
+    let groups = plan.groups.iter();
+    let budgets = groups.filter_map(|group| Some((group.group, group.quality.accuracy.as_ref()?)));
     let (group, worst) =
         budgets.max_by(|(_, a), (_, b)| a.worst_on_size_um().total_cmp(&b.worst_on_size_um()))?;
     Some(accuracy_row(group, worst))
@@ -210,17 +210,17 @@ pub(super) fn accuracy(plan: &Plan) -> Option<AccuracyRow<'_>> {
 
 /// The wall of every demand group.
 pub(super) fn quality(plan: &Plan) -> Vec<QualityRow<'_>> {
-    plan.estimate
-        .quality
-        .iter()
-        .map(|quality| QualityRow {
-            group: quality.group,
-            surface: surface_row(&quality.surface),
-            accuracy: quality
+    let groups = plan.groups.iter();
+    groups
+        .map(|group| QualityRow {
+            group: group.group,
+            surface: surface_row(&group.quality.surface),
+            accuracy: group
+                .quality
                 .accuracy
                 .as_ref()
-                .map(|budget| accuracy_row(quality.group, budget)),
-            verdict: plan.verdict(quality.group),
+                .map(|budget| accuracy_row(group.group, budget)),
+            verdict: group.verdict(),
         })
         .collect()
 }

@@ -44,7 +44,7 @@ pub(super) struct VanishedRow {
     /// Number of the pass, from 1.
     pass: usize,
     #[serde(flatten)]
-    widest: NeckRow,
+    roomiest: NeckRow,
 }
 
 /// A place too narrow for the wire.
@@ -142,7 +142,7 @@ pub(super) fn vanished(toolpaths: &Toolpaths) -> Vec<VanishedRow> {
     let row = |vanished: &Vanished| VanishedRow {
         contour: vanished.contour,
         pass: vanished.pass,
-        widest: neck_row(&vanished.neck),
+        roomiest: neck_row(&vanished.neck),
     };
     toolpaths.vanished.iter().map(row).collect()
 }

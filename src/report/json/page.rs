@@ -96,7 +96,7 @@ fn checks(last: Stage) -> Vec<&'static str> {
 fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate]) -> PlannedRow<'a> {
     let verified = plan.toolpaths.loops.iter().map(|path| path.verified_mm);
     PlannedRow {
-        machine: plan.request.machine.as_deref(),
+        machine: plan.setup.machine.as_deref(),
         reaches_demand: plan.reaches_demand(),
         verified_um: verified.max_by(f64::total_cmp).map(|mm| mm * UM_PER_MM),
         side_by_side: candidates.iter().map(CandidateRow::new).collect(),

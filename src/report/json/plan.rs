@@ -10,7 +10,7 @@ use super::requirement::AskedRow;
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::pass::{Pass, PassKind};
-use crate::plan::Plan;
+use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
 use crate::shop::Figure;
 use crate::toolpath::WireLoop;
@@ -171,19 +171,21 @@ impl<'a> PlanDocument<'a> {
         let (toolpaths, process) = (&plan.toolpaths, &plan.process);
         Self {
             inspection: InspectionDocument::new(&plan.inspection),
-            thickness_mm: plan.request.thickness_mm,
-            material: &plan.request.material,
-            aim_mm: plan.request.aim_mm,
+            thickness_mm: plan.setup.thickness_mm,
+            material: &plan.setup.material,
+            aim_mm: plan.aim_mm(),
             wire: WireRow {
-                diameter_mm: plan.request.wire_mm,
-                kind: plan.request.wire_kind.as_deref(),
+                diameter_mm: plan.setup.wire_mm,
+                kind: plan.setup.wire_kind.as_deref(),
             },
-            recipe: plan.schedule.recipe.as_deref(),
+            recipe: plan
+                .groups
+                .first()
+                .and_then(|group| group.schedule.recipe.as_deref()),
             asked: plan
                 .groups
                 .iter()
-                .zip(&plan.asked)
-                .map(|(group, asked)| AskedRow::new(group.group, &group.contours, asked))
+                .map(|group| AskedRow::new(group.group, &group.contours, &group.requirement))
                 .collect(),
             passes: passes(plan),
             paths: toolpaths.loops.iter().map(path_row).collect(),
@@ -214,26 +216,27 @@ impl<'a> PlanDocument<'a> {
 fn passes(plan: &Plan) -> Vec<PassRow> {
     let groups = plan.groups.iter();
     groups
-        .flat_map(|group| group.passes.iter().map(|pass| pass_row(plan, group.group, pass)))
+        .flat_map(|group| group.passes().iter().map(|pass| pass_row(plan, group, pass)))
         .collect()
 }
 
-fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> PassRow {
+fn pass_row(plan: &Plan, group: &GroupPlan, pass: &Pass) -> PassRow {
     let cut = plan
+        .estimate
         .cut
         .rows
         .iter()
-        .find(|row| (row.group, row.pass) == (group, pass.pass));
+        .find(|row| (row.group, row.pass) == (group.group, pass.pass));
     let minutes = cut.and_then(|cut| cut.minutes);
     PassRow {
-        group,
+        group: group.group,
         pass: pass.pass,
         kind: pass.kind,
         offset_mm: pass.offset_mm,
-        offset_band_mm: plan
-            .schedules()
-            .find(|(of, _)| *of == group)
-            .and_then(|(_, schedule)| schedule.traces.get(pass.pass - 1))
+        offset_band_mm: group
+            .schedule
+            .traces
+            .get(pass.pass - 1)
             .map(|trace| trace.offset.value),
         spark_gap_mm: pass.spark_gap_mm,
         stock_mm: pass.stock_mm,

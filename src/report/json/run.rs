@@ -16,7 +16,7 @@ pub(super) struct StartRow {
     contour: usize,
     /// Where it is, mm.
     at_mm: [f64; 2],
-    /// How it came about: `drawn`, `given`, `beside-wall`, `widest` or `blank-edge`.
+    /// How it came about: `drawn`, `given`, `beside-wall`, `roomiest` or `blank-edge`.
     origin: &'static str,
     /// Diameter of its hole, mm; null where the wire comes in from the edge of the blank.
     hole_mm: Option<f64>,

@@ -6,9 +6,9 @@ use svg::node::element::{Group, Style, Title};
 
 use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, round_length, spot, text};
 use super::style;
-use crate::estimate::{Accuracy, GroupQuality};
+use crate::estimate::Accuracy;
 use crate::job::Scope;
-use crate::plan::{Plan, WallRequirement};
+use crate::plan::{GroupPlan, WallRequirement};
 use crate::report::number::{fixed, short};
 use crate::units::{Band, UM_PER_MM};
 
@@ -41,15 +41,14 @@ struct Walls<'a> {
 
 /// The accuracy budget of a demand group, on size unless limits of one wall are asked; `None` where a path is
 /// missing.
-pub fn accuracy_budget(plan: &Plan, quality: &GroupQuality) -> Option<String> {
-    let accuracy = quality.accuracy.as_ref()?;
-    let asked = quality.group.checked_sub(1).and_then(|i| plan.asked.get(i));
-    let walls = Walls::of(accuracy, asked);
+pub fn accuracy_budget(planned: &GroupPlan) -> Option<String> {
+    let accuracy = planned.quality.accuracy.as_ref()?;
+    let walls = Walls::of(accuracy, &planned.requirement);
     let rows = walls.terms.len() + 2;
     let height = TOP + ROW * rows as f64 + 9.0;
     let all = Area::new(0.0, 0.0, WIDTH, height);
-    let title = format!("Accuracy budget {}, demand group {}", walls.words, quality.group);
-    let id = format!("budget-{}", quality.group);
+    let title = format!("Accuracy budget {}, demand group {}", walls.words, planned.group);
+    let id = format!("budget-{}", planned.group);
     let mut drawn = Document::new()
         .set(
             "viewBox",
@@ -71,8 +70,8 @@ pub fn accuracy_budget(plan: &Plan, quality: &GroupQuality) -> Option<String> {
 }
 
 impl<'a> Walls<'a> {
-    fn of(accuracy: &'a Accuracy, asked: Option<&WallRequirement>) -> Self {
-        let limits = asked.and_then(|asked| asked.limits);
+    fn of(accuracy: &'a Accuracy, requirement: &WallRequirement) -> Self {
+        let limits = requirement.limits;
         let scope = limits.map_or(Scope::OnSize, |(_, scope)| scope);
         let terms = accuracy.terms.iter().map(|term| {
             let um = match scope {

@@ -88,7 +88,7 @@ pub fn comparison(comparison: &Comparison) -> String {
         material: &comparison.material,
         thickness_mm: comparison.thickness_mm,
         currency: &comparison.currency,
-        asked_um: strictest(comparison.demand_groups.iter().map(|outline| &outline.asked)),
+        asked_um: strictest(comparison.demand_groups.iter().map(|group| &group.requirement)),
         confidence: comparison
             .chosen
             .as_ref()
@@ -107,14 +107,14 @@ impl<'a> Weighed<'a> {
     fn of(plan: &'a Plan, candidates: &'a [Candidate]) -> Self {
         Self {
             file: plain(&plan.inspection.file),
-            material: &plan.request.material,
-            thickness_mm: plan.request.thickness_mm,
+            material: &plan.setup.material,
+            thickness_mm: plan.setup.thickness_mm,
             currency: plan
                 .estimate
                 .costs
                 .as_ref()
                 .map_or("", |costs| costs.currency.as_str()),
-            asked_um: strictest(plan.asked.iter()),
+            asked_um: strictest(plan.groups.iter().map(|group| &group.requirement)),
             confidence: Some(&plan.estimate.confidence),
             candidates,
         }
@@ -371,7 +371,7 @@ fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: Spot, radius: f64) -> 
     );
     for reason in &candidate.reasons {
         hover.push_str("; ");
-        hover.push_str(&plain(reason));
+        hover.push_str(&plain(&reason.to_string()));
     }
     let drawn = Group::new()
         .set("data-candidate", mark.number)

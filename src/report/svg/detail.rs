@@ -80,7 +80,7 @@ impl Detail {
         let passes = content.plan.map_or(0, |plan| {
             plan.groups
                 .iter()
-                .map(|group| group.passes.len())
+                .map(|group| group.passes().len())
                 .max()
                 .unwrap_or(0)
         });

@@ -45,7 +45,7 @@ fn passes_of<'a>(plan: &'a Plan, contour: &Contour) -> &'a [Pass] {
         .groups
         .iter()
         .find(|group| group.contours.contains(&contour.id));
-    group.map_or(&[], |group| &group.passes)
+    group.map_or(&[], |group| group.passes())
 }
 
 fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator<Item = &'a WireLoop> {
@@ -182,7 +182,7 @@ fn wire_in_slot(plan: &Plan, place: &Place<'_>, first: &Pass, view: &View) -> Gr
     // Beside the dimension of the slot.
     let aside = Vector::unit(view.turn_rad) * (ASIDE_SHARE * view.area.width / view.scale);
     let at = nearest(loops_of(plan, place.contour, first.pass), place.at + aside);
-    let wire = at.map(|at| Polyline::circle(at, plan.request.wire_mm / 2.0));
+    let wire = at.map(|at| Polyline::circle(at, plan.setup.wire_mm / 2.0));
     let body = wire
         .map(|wire| view.clipped_area(&wire))
         .filter(|data| !data.is_empty());

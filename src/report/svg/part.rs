@@ -186,7 +186,7 @@ fn finest_mm(content: &Content<'_>) -> f64 {
 /// How far the spark of the rough cut reaches from the wire's centre, mm.
 fn kerf_reach_mm(plan: &Plan) -> f64 {
     let gaps = passes(plan).map(|(_, pass, _)| pass.spark_gap_mm);
-    plan.request.wire_mm / 2.0 + gaps.fold(0.0, f64::max)
+    plan.setup.wire_mm / 2.0 + gaps.fold(0.0, f64::max)
 }
 
 /// Material that stays: even-odd over all loops that bound material.
@@ -216,9 +216,9 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
 fn passes(plan: &Plan) -> impl Iterator<Item = (usize, &crate::pass::Pass, usize)> {
     plan.groups.iter().flat_map(|group| {
         group
-            .passes
+            .passes()
             .iter()
-            .map(move |pass| (group.group, pass, group.passes.len()))
+            .map(move |pass| (group.group, pass, group.passes().len()))
     })
 }
 
@@ -227,7 +227,7 @@ fn kerf(plan: &Plan, view: &View, detail: Detail) -> Group {
     const THINNEST_COARSE: f64 = 0.15;
     let mut drawn = group("kerf-of-rough-cut");
     for (number, pass, _) in passes(plan).filter(|(_, pass, _)| pass.pass == 1) {
-        let width = (plan.request.wire_mm + 2.0 * pass.spark_gap_mm) * view.scale;
+        let width = (plan.setup.wire_mm + 2.0 * pass.spark_gap_mm) * view.scale;
         if !detail.is_all() && width < THINNEST_COARSE {
             continue;
         }
@@ -304,8 +304,7 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
                 .set("data-pass", pass.pass);
             if detail.is_all() {
                 loops.fold(drawn, |drawn, wire| {
-                    let minutes =
-                        wire.length_mm * plan.request.thickness_mm / pass.area_rate_mm2_min.expected;
+                    let minutes = wire.length_mm * plan.setup.thickness_mm / pass.area_rate_mm2_min.expected;
                     let hover = wire_words(wire, pass.offset_mm, minutes);
                     let line = path(&class, view.data(&wire.polyline), Some(hover));
                     drawn.add(line.set("data-contour", wire.contour))

@@ -275,12 +275,11 @@ mod tests {
     use super::*;
     use crate::plan;
     use crate::report::sample;
-    use crate::shop::Book;
 
     #[test]
     fn every_block_is_drawn_once_a_day_that_it_lasts_and_as_wide_as_it_is_long() {
         let sample = sample::plan();
-        let day = plan::day(&sample, &Book::built_in().expect("sound")).expect("every path is there");
+        let day = plan::day(&sample).expect("every path is there");
         let drawn = shift_strip(&day);
         assert_eq!(drawn, shift_strip(&day), "same input, same bytes");
         let parsed = roxmltree::Document::parse(&drawn).expect("well formed");

@@ -81,7 +81,7 @@ pub(super) fn passes(plan: &Plan, area: Area) -> Group {
     let all: Vec<_> = plan
         .groups
         .iter()
-        .flat_map(|group| group.passes.iter().map(move |pass| (group, pass)))
+        .flat_map(|group| group.passes().iter().map(move |pass| (group, pass)))
         .collect();
     let shown = if all.len() > rows { rows - 1 } else { all.len() };
     for (i, (group, pass)) in all.iter().take(shown).enumerate() {
@@ -91,9 +91,10 @@ pub(super) fn passes(plan: &Plan, area: Area) -> Group {
         } else {
             pass.pass.to_string()
         };
-        let class = style::pass_class(pass.pass, group.passes.len());
+        let class = style::pass_class(pass.pass, group.passes().len());
         let sample = line(&class, spot(area.x, y - 0.8), spot(area.x + 11.0, y - 0.8));
         let cut = plan
+            .estimate
             .cut
             .rows
             .iter()

@@ -340,8 +340,8 @@ fn the_charts_are_whole_too() {
         let plan = plan::plan_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
             .expect("a sound drawing");
         checked(&super::trade_off(&plan, &plan.candidates).expect("something was weighed"));
-        for quality in &plan.estimate.quality {
-            checked(&super::accuracy_budget(&plan, quality).expect("no path is missing"));
+        for group in &plan.groups {
+            checked(&super::accuracy_budget(group).expect("no path is missing"));
         }
         let compared =
             plan::compare_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted);

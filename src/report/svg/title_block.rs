@@ -74,7 +74,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
 
 /// The time, with what it may be.
 fn cutting(plan: &Plan) -> String {
-    match &plan.cut.minutes {
+    match &plan.estimate.cut.minutes {
         None => "cutting time not known: a path was refused".into(),
         Some(figure) => format!("cutting {}, without the rest of the job", duration(figure.value)),
     }
@@ -100,9 +100,9 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
         Some(plan) => vec![
             units,
             scale,
-            ("material", plan.request.material.clone()),
-            ("thickness", format!("{} mm", short(plan.request.thickness_mm, 4))),
-            ("wire", format!("{} mm", short(plan.request.wire_mm, 4))),
+            ("material", plan.setup.material.clone()),
+            ("thickness", format!("{} mm", short(plan.setup.thickness_mm, 4))),
+            ("wire", format!("{} mm", short(plan.setup.wire_mm, 4))),
             perimeter,
         ],
     }

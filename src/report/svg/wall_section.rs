@@ -24,8 +24,12 @@ pub(super) fn draw(plan: &Plan, area: Area) -> Group {
     let Some(first) = plan.groups.first() else {
         return drawn;
     };
-    let count = first.passes.len() as f64;
-    let widest_offset = first.passes.iter().map(|pass| pass.offset_mm).fold(0.0, f64::max);
+    let count = first.passes().len() as f64;
+    let widest_offset = first
+        .passes()
+        .iter()
+        .map(|pass| pass.offset_mm)
+        .fold(0.0, f64::max);
     let width = ((area.width - GAP * (count - 1.0)) / count).min(WIDEST);
     // From a little inside the wall to a little past the wire's centre.
     let scale = width / (1.3 * widest_offset);
@@ -54,10 +58,10 @@ pub(super) fn draw(plan: &Plan, area: Area) -> Group {
         bar_width,
         &words,
     ));
-    for (i, pass) in first.passes.iter().enumerate() {
+    for (i, pass) in first.passes().iter().enumerate() {
         let x = area.x + i as f64 * (width + GAP);
         let panel = Area::new(x, area.y + 4.5, width, area.height - 4.5);
-        drawn = drawn.add(section(plan, pass, first.passes.len(), scale, panel));
+        drawn = drawn.add(section(plan, pass, first.passes().len(), scale, panel));
     }
     drawn
 }
@@ -75,7 +79,7 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
     };
     let wall = view.place(Point::default()).x;
     let center = view.place(Point::new(pass.offset_mm, 0.0));
-    let wire = Polyline::circle(Point::new(pass.offset_mm, 0.0), plan.request.wire_mm / 2.0);
+    let wire = Polyline::circle(Point::new(pass.offset_mm, 0.0), plan.setup.wire_mm / 2.0);
     let face = view.place(Point::new(pass.stock_mm, 0.0)).x;
     let class = style::pass_class(pass.pass, passes);
     let mut drawn = group(&format!("wall-section-pass-{}", pass.pass))
@@ -107,7 +111,7 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
         .add(arrow_head("dimension-arrow", spot(center.x, y), (1.0, 0.0), 1.6))
         .add(rectangle("edge", window));
     let kind = words::pass_kind(pass.kind);
-    let aim = match plan.request.aim_mm {
+    let aim = match plan.aim_mm() {
         0.0 => String::new(),
         aim => format!(", aim {}", um(aim)),
     };

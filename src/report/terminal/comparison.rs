@@ -2,7 +2,7 @@ use std::fmt::Write as _;
 
 use super::HEADING;
 use super::table::{Align, table};
-use crate::plan::{Candidate, Comparison, Plan};
+use crate::plan::{Candidate, Comparison, Plan, shortfalls_in_words};
 use crate::report::lengths::Lengths;
 use crate::report::number::{counted, duration, fixed, plain, short, um};
 use crate::report::words;
@@ -130,7 +130,7 @@ fn nearest(candidates: &[&Candidate]) -> String {
     };
     let mut text = format!("  nearest: {}, passes {}\n", name(near), words::passes(near));
     for reason in &near.reasons {
-        let _ = writeln!(text, "  missing: {}", plain(reason));
+        let _ = writeln!(text, "  missing: {}", plain(&reason.to_string()));
     }
     text
 }
@@ -195,7 +195,10 @@ fn why_not(candidates: &[&Candidate]) -> String {
             (first, last) if first == last => first,
             (first, last) => format!("{first} to {last}"),
         };
-        let why = format!("passes {passes}: {}", plain(&nearest.reasons.join("; ")));
+        let why = format!(
+            "passes {passes}: {}",
+            plain(&shortfalls_in_words(&nearest.reasons))
+        );
         match reasons.iter_mut().find(|(known, _)| *known == why) {
             // Its other numbers of passes may lie between and lack something else.
             Some((_, names)) if names.contains(&named(nearest)) => {}

@@ -14,7 +14,7 @@ use crate::units::Band;
 pub(super) fn estimate(plan: &Plan) -> String {
     let estimate = &plan.estimate;
     let mut text = format!("\n{HEADING}estimate{HEADING:#} (expected, with what it may be)\n");
-    let calibrated = plan.schedule.calibration.is_some();
+    let calibrated = plan.is_calibrated();
     let style = if calibrated { QUIET } else { WARNING };
     let _ = writeln!(text, "  {style}{}{style:#}", estimate.confidence);
     text.push_str(&cut(plan));
@@ -30,26 +30,24 @@ pub(super) fn estimate(plan: &Plan) -> String {
         );
         text.push_str(&money(costs));
     }
-    for quality in &estimate.quality {
-        let group = if estimate.quality.len() > 1 {
-            format!(", group {}", quality.group)
+    for group in &plan.groups {
+        let named = if plan.groups.len() > 1 {
+            format!(", group {}", group.group)
         } else {
             String::new()
         };
         let _ = writeln!(
             text,
-            "\n{HEADING}finished wall{group}{HEADING:#} (the model expects; prove by measuring)"
+            "\n{HEADING}finished wall{named}{HEADING:#} (the model expects; prove by measuring)"
         );
-        text.push_str(&surface(&quality.surface));
-        if let Some(budget) = &quality.accuracy {
+        text.push_str(&surface(&group.quality.surface));
+        if let Some(budget) = &group.quality.accuracy {
             text.push_str(&accuracy(budget));
         }
-        if let Some(why) = pieces::not_skimmed(plan, quality.group) {
+        if let Some(why) = pieces::not_skimmed(plan, group.group) {
             line(&mut text, "expected error", &why);
         }
-        if let Some(asked) = quality.group.checked_sub(1).and_then(|i| plan.asked.get(i)) {
-            text.push_str(&held_against(asked, plan.verdict(quality.group)));
-        }
+        text.push_str(&held_against(&group.requirement, group.verdict()));
     }
     text
 }
@@ -59,7 +57,7 @@ fn line(text: &mut String, name: &str, value: &str) {
 }
 
 fn cut(plan: &Plan) -> String {
-    let cut = &plan.cut;
+    let cut = &plan.estimate.cut;
     let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
     let figure = |figure: &Option<Figure>, decimals| match figure {
         Some(figure) => format!("{} {}", band(figure.value, decimals), figure.unit)

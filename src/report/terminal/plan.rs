@@ -15,24 +15,25 @@ const LISTED: usize = 40;
 /// A plan, to be read at a terminal.
 pub fn plan(plan: &Plan, lengths: Lengths) -> String {
     let mut text = inspection::drawing(&plan.inspection, lengths);
-    let ask = &plan.request;
-    let aim = match ask.aim_mm {
+    let setup = &plan.setup;
+    let passes_of_first = plan.groups.first().map_or(0, |group| group.passes().len());
+    let aim = match plan.aim_mm() {
         0.0 => String::new(),
         aim => format!(", walls {} µm into the material", um(aim)),
     };
-    let kind = ask.wire_kind.as_deref();
+    let kind = setup.wire_kind.as_deref();
     let kind = kind.map_or_else(String::new, |kind| format!("{} ", plain(kind)));
     let _ = writeln!(
         text,
         "\n{HEADING}asked{HEADING:#}\n  {}, {} mm thick, {} mm {}wire, {}{aim}",
-        plain(&ask.material),
-        short(ask.thickness_mm, 4),
-        short(ask.wire_mm, 4),
+        plain(&setup.material),
+        short(setup.thickness_mm, 4),
+        short(setup.wire_mm, 4),
         kind,
-        if ask.passes == 1 {
+        if passes_of_first == 1 {
             "1 pass".into()
         } else {
-            format!("{} passes", ask.passes)
+            format!("{passes_of_first} passes")
         },
     );
     let _ = writeln!(
@@ -57,9 +58,14 @@ pub fn plan(plan: &Plan, lengths: Lengths) -> String {
 
 fn passes(plan: &Plan, lengths: Lengths) -> String {
     let groups = plan.groups.iter();
-    let total = groups.clone().map(|group| group.passes.len()).sum();
+    let total = groups.clone().map(|group| group.passes().len()).sum();
     let rows: Vec<[String; 11]> = groups
-        .flat_map(|group| group.passes.iter().map(|pass| pass_row(plan, group.group, pass)))
+        .flat_map(|group| {
+            group
+                .passes()
+                .iter()
+                .map(|pass| pass_row(plan, group.group, pass))
+        })
         .take(LISTED)
         .collect();
     let heads = [
@@ -80,6 +86,7 @@ fn passes(plan: &Plan, lengths: Lengths) -> String {
 
 fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> [String; 11] {
     let cut = plan
+        .estimate
         .cut
         .rows
         .iter()

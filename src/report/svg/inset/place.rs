@@ -43,7 +43,7 @@ pub(in crate::report::svg) fn places(plan: &Plan) -> Vec<Place<'_>> {
     /// More passes need the height of half the column for their offsets.
     const MOST_PASSES: usize = 8;
     let mut places = [worst_corner(plan), narrowest_slot(plan), wall(plan)];
-    let most = plan.groups.iter().map(|group| group.passes.len()).max();
+    let most = plan.groups.iter().map(|group| group.passes().len()).max();
     if most > Some(MOST_PASSES) && places.iter().all(Option::is_some) {
         places[1] = None;
     }

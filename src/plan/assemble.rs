@@ -1,0 +1,165 @@
+//! From requested groups to the plan: paths, process, estimate and checks, a step each.
+
+use super::group_plan::GroupRequest;
+use super::{Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
+use crate::cancel::CancelToken;
+use crate::check::{self, Stage};
+use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order};
+use crate::job::{JobFile, OffsetBasis, WireOptions, Workholding};
+use crate::pass::{CornerRun, Group, Setting};
+use crate::process::{self, Process, ProcessInput};
+use crate::shop::Book;
+use crate::toolpath::{self, Toolpaths};
+
+/// How the work is held, how the wire runs, and whether anybody still waits.
+#[derive(Clone, Default)]
+pub(super) struct RunOptions {
+    pub(super) cancel: CancelToken,
+    pub(super) holding: Workholding,
+    pub(super) running: WireOptions,
+}
+
+/// What holds for the whole job.
+pub(super) struct JobContext {
+    pub(super) job: JobFile,
+    pub(super) work: AuxiliaryWork,
+    pub(super) order: Order,
+    pub(super) pickup_mm: f64,
+    pub(super) offset_basis: OffsetBasis,
+    pub(super) options: RunOptions,
+}
+
+/// Plans the groups: paths, process, estimate, checks.
+pub(super) fn assemble(
+    mut inspection: Inspection,
+    book: &Book,
+    setup: Setup,
+    requests: Vec<GroupRequest>,
+    context: JobContext,
+) -> Result<Plan, Error> {
+    let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
+    let setting = request.setting(book)?;
+    let groups = path_groups(&inspection, &requests, &context.options);
+    let toolpaths = lay_paths(&inspection, &groups, &context.options.cancel)?;
+    let process = arrange(
+        &inspection,
+        &groups,
+        &context.options,
+        setting,
+        &setup,
+        book,
+        &toolpaths,
+    );
+    assume(&mut inspection, &context.options, &groups);
+    let made = (&toolpaths, &process);
+    let (estimate, quality) = estimate_job(book, setting, &setup, &requests, &groups, made, &context);
+    let threading = setting.machine.threading;
+    inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
+    log::debug!("drawing and paths checked");
+    Ok(Plan {
+        inspection,
+        book: book.clone(),
+        job: context.job,
+        threading,
+        setup,
+        groups: (1..)
+            .zip(requests)
+            .zip(quality)
+            .map(|((number, request), quality)| GroupPlan::new(number, request, quality))
+            .collect(),
+        toolpaths,
+        process,
+        estimate,
+        candidates: Vec::new(),
+    })
+}
+
+/// The groups as the paths are laid by them.
+fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &RunOptions) -> Vec<Group> {
+    let corners = options
+        .running
+        .sharp_corners
+        .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit });
+    let group = |(group, request): (usize, &GroupRequest)| Group {
+        group,
+        contours: request.contours.clone(),
+        rough_only: inspection.loose_parts(&request.contours, &options.holding),
+        passes: request.schedule.passes.clone(),
+        tolerance_mm: request.requirement.tolerance_mm(),
+        inside_radius_mm: request.requirement.inside_radius_mm,
+        corners,
+    };
+    (1..).zip(requests).map(group).collect()
+}
+
+/// The verified paths.
+fn lay_paths(inspection: &Inspection, groups: &[Group], cancel: &CancelToken) -> Result<Toolpaths, Error> {
+    let toolpaths = toolpath::wire_paths(&inspection.contours, groups, cancel).ok_or(Error::Cancelled)?;
+    log::debug!("{} paths laid and verified", toolpaths.loops.len());
+    Ok(toolpaths)
+}
+
+/// How the paths are cut: starts, leads, tabs and the order of cutting.
+fn arrange(
+    inspection: &Inspection,
+    groups: &[Group],
+    options: &RunOptions,
+    setting: Setting<'_>,
+    setup: &Setup,
+    book: &Book,
+    toolpaths: &Toolpaths,
+) -> Process {
+    let input = ProcessInput {
+        contours: &inspection.contours,
+        groups,
+        rules: &book.rules,
+        setting: &setting,
+        thickness_mm: setup.thickness_mm,
+        holding: &options.holding,
+        running: &options.running,
+        layer_of: &|contour| inspection.layer_of(contour),
+    };
+    let process = process::arrange(&input, toolpaths);
+    log::debug!("starts, leads, tabs and order found");
+    process
+}
+
+/// Adds what is taken for granted of how the wire runs.
+fn assume(inspection: &mut Inspection, options: &RunOptions, groups: &[Group]) {
+    for words in process::assumptions(&options.running, groups) {
+        // A drawing that is planned again has them already.
+        if !inspection.assumptions.contains(&words) {
+            inspection.assumptions.push(words);
+        }
+    }
+}
+
+/// Time and cost of the job, and the wall of each group.
+fn estimate_job(
+    book: &Book,
+    setting: Setting<'_>,
+    setup: &Setup,
+    requests: &[GroupRequest],
+    groups: &[Group],
+    (toolpaths, process): (&Toolpaths, &Process),
+    context: &JobContext,
+) -> (Estimate, Vec<GroupQuality>) {
+    let skimmed = |group: usize| !process.not_skimmed.iter().any(|part| part.group == group);
+    let cut_groups: Vec<CutGroup<'_>> = (1..)
+        .zip(requests)
+        .map(|(number, request)| request.cut_group(number, skimmed(number)))
+        .collect();
+    let made = estimate::estimate(EstimateInput {
+        book,
+        setting,
+        thickness_mm: setup.thickness_mm,
+        groups: &cut_groups,
+        lengths: &lengths::path_lengths(groups, toolpaths),
+        work: &auxiliary_work::auxiliary_work(context.work.clone(), toolpaths, process),
+        order: context.order,
+        pickup_mm: context.pickup_mm,
+        offset_basis: context.offset_basis,
+    });
+    log::debug!("time, cost and accuracy estimated");
+    made
+}

@@ -1,0 +1,122 @@
+//! What is planned for contours that are cut alike, and what is the same for all of them.
+
+use super::WallRequirement;
+use crate::estimate::{CutGroup, GroupQuality, Verdict};
+use crate::job::Nozzles;
+use crate::pass::{Pass, PassRequest, Schedule};
+
+/// Work, wire and machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setup {
+    /// Name of the material.
+    pub material: String,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind; the default one of the book when `None`.
+    pub wire_kind: Option<String>,
+    /// Machine; the default one of the book when `None`.
+    pub machine: Option<String>,
+    /// How the nozzles sit.
+    pub nozzles: Nozzles,
+}
+
+impl Setup {
+    /// The request for passes with this setup.
+    pub(super) fn request(&self, passes: usize, aim_mm: f64) -> PassRequest {
+        PassRequest {
+            material: self.material.clone(),
+            thickness_mm: self.thickness_mm,
+            wire_mm: self.wire_mm,
+            wire_kind: self.wire_kind.clone(),
+            passes,
+            aim_mm,
+            nozzles: self.nozzles,
+            machine: self.machine.clone(),
+        }
+    }
+
+    /// That of a request.
+    pub(super) fn of(request: &PassRequest) -> Self {
+        Self {
+            material: request.material.clone(),
+            thickness_mm: request.thickness_mm,
+            wire_mm: request.wire_mm,
+            wire_kind: request.wire_kind.clone(),
+            machine: request.machine.clone(),
+            nozzles: request.nozzles,
+        }
+    }
+}
+
+/// A demand group that is to be planned.
+pub(super) struct GroupRequest {
+    pub(super) request: PassRequest,
+    pub(super) schedule: Schedule,
+    pub(super) requirement: WallRequirement,
+    pub(super) contours: Vec<usize>,
+    /// Largest size in it, mm.
+    pub(super) size_mm: f64,
+}
+
+impl GroupRequest {
+    pub(super) fn cut_group(&self, group: usize, skimmed: bool) -> CutGroup<'_> {
+        CutGroup {
+            group,
+            schedule: &self.schedule,
+            size_mm: self.size_mm,
+            skimmed,
+        }
+    }
+}
+
+/// What is planned for contours that are cut alike.
+#[derive(Clone, Debug)]
+pub struct GroupPlan {
+    /// Number, from 1.
+    pub group: usize,
+    /// What its passes were looked up for.
+    pub request: PassRequest,
+    /// Its passes, rough first, and how each of their figures came about.
+    pub schedule: Schedule,
+    /// What the print calls for of its walls.
+    pub requirement: WallRequirement,
+    /// Numbers of its contours.
+    pub contours: Vec<usize>,
+    /// The wall that it gets.
+    pub quality: GroupQuality,
+}
+
+impl GroupPlan {
+    pub(super) fn new(group: usize, request: GroupRequest, quality: GroupQuality) -> Self {
+        let GroupRequest {
+            request,
+            schedule,
+            requirement,
+            contours,
+            size_mm: _,
+        } = request;
+        Self {
+            group,
+            request,
+            schedule,
+            requirement,
+            contours,
+            quality,
+        }
+    }
+
+    /// Its passes, rough first.
+    pub fn passes(&self) -> &[Pass] {
+        &self.schedule.passes
+    }
+
+    /// Returns what may be said of its walls before measuring (ISO 14253-1); `None` where no limits are called for, or a path
+    /// is missing.
+    pub fn verdict(&self) -> Option<Verdict> {
+        let (limits, scope) = self.requirement.limits?;
+        let accuracy = self.quality.accuracy.as_ref()?;
+        Some(accuracy.against(limits, scope, self.requirement.off_middle_mm))
+    }
+}
