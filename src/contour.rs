@@ -218,14 +218,13 @@ fn add_contacts(
     join_mm: f64,
     facts: &mut Facts,
 ) {
-    match (found.contacts, places) {
-        (Some(contacts), Some(places)) => note_contacts(list, places, contacts, facts),
-        _ => {
-            let cut: Vec<usize> = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
-            let views: Vec<ContourView<'_>> = cut.iter().map(|id| list[id - 1].view()).collect();
-            let contacts = contacts::contacts(&views, &facts.branches, join_mm);
-            note_contacts(list, &cut, contacts, facts);
-        }
+    if let (Some(contacts), Some(places)) = (found.contacts, places) {
+        note_contacts(list, places, contacts, facts);
+    } else {
+        let cut: Vec<usize> = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
+        let views: Vec<ContourView<'_>> = cut.iter().map(|id| list[id - 1].view()).collect();
+        let contacts = contacts::contacts(&views, &facts.branches, join_mm);
+        note_contacts(list, &cut, contacts, facts);
     }
     facts.overlaps.extend(found.overlaps);
 }

@@ -24,7 +24,7 @@ impl House {
                 let names = used(text).into_iter().filter_map(|path| {
                     let path = path.strip_prefix(&["self".to_owned()][..]).unwrap_or(&path);
                     let [first, .., last] = path else { return None };
-                    let child = [&module[..], &[first.clone()]].concat();
+                    let child = [&module[..], std::slice::from_ref(first)].concat();
                     code.contains_key(&child).then(|| (last.clone(), child))
                 });
                 (module.clone(), names.collect())
