@@ -34,8 +34,8 @@ use crate::geometry::{Bounds, Point, Polyline};
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Frame, FrameSign, Gap, Kink,
-    Overlap, ShortSegments, SideUnclear, Width,
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, FrameSign, Gap, Kink, Overlap,
+    SheetFrame, ShortSegments, SideUnclear, Width,
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names};

@@ -17,12 +17,6 @@ mod comparison;
 mod lengths;
 mod names;
 mod of_job;
-#[cfg(test)]
-mod choice_tests;
-#[cfg(test)]
-mod demand_group_tests;
-#[cfg(test)]
-mod requirements_tests;
 
 use thiserror::Error;
 
@@ -45,7 +39,7 @@ use crate::toolpath::Toolpaths;
 pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
-pub use day::{Block, Day, Doing, day};
+pub use day::{Activity, Day, DayBlock, day};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;

@@ -21,10 +21,6 @@ mod route;
 mod order;
 mod assumptions;
 mod arrange;
-#[cfg(test)]
-mod blank_tests;
-#[cfg(test)]
-mod separation_tests;
 
 pub use arrange::{ProcessInput, arrange};
 pub use assumptions::assumptions;
@@ -38,7 +34,7 @@ pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
 pub use start::{Start, StartOrigin, Starting, Starts, UnusedHole};
 pub use tab::{Tab, tab_length_mm};
-pub use threading::Threading;
+pub use threading::StartFinder;
 
 /// How the paths of a job are cut.
 #[derive(Clone, Debug)]

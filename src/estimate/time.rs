@@ -161,8 +161,13 @@ impl TimeInput<'_> {
         Some(cutting)
     }
 
-    fn along(&self, name: &'static str, lengths: &[PassLength], share: Option<&Number>) -> Option<Figure> {
-        along(name, lengths, share, self.groups, self.thickness_mm)
+    fn time_along(
+        &self,
+        name: &'static str,
+        lengths: &[PassLength],
+        share: Option<&Number>,
+    ) -> Option<Figure> {
+        time_along(name, lengths, share, self.groups, self.thickness_mm)
     }
 
     /// None where a fitted rate holds them already.
@@ -288,7 +293,7 @@ fn takes_time(minutes: &Figure) -> bool {
 }
 
 /// Minutes along extra lengths at the rate of their pass, or at a share of it.
-fn along(
+fn time_along(
     name: &'static str,
     lengths: &[PassLength],
     share: Option<&Number>,
@@ -421,3 +426,6 @@ fn shifts(machine: &Figure, shift_hours: &Number) -> Figure {
         vec![machine.term(), Term::of("hours of a shift", shift_hours, "h")],
     )
 }
+
+#[cfg(test)]
+mod tests;

@@ -17,8 +17,6 @@ mod plan;
 mod refused;
 mod run;
 mod schema;
-#[cfg(test)]
-mod schema_tests;
 mod separation;
 
 use serde::Serialize;
@@ -28,7 +26,7 @@ use crate::job::JobFile;
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::shop::{Book, Listed};
 pub use page::Shown;
-pub use refused::{NameRow, Refused};
+pub use refused::{NameRow, RefusedAnswer};
 pub use schema::{SCHEMAS, Schema};
 
 /// Number of the shapes that this module writes.
@@ -62,7 +60,7 @@ pub fn calibration(learned: &Calibrated) -> String {
 /// What the page shows, as JSON: `not_planned` says why there is no plan, `pictures` go by name.
 pub fn page(
     shown: &Shown<'_>,
-    not_planned: Option<&Refused>,
+    not_planned: Option<&RefusedAnswer>,
     pictures: Vec<(&'static str, String)>,
 ) -> String {
     text(&page::PageDocument::new(shown, not_planned, pictures))
@@ -79,7 +77,7 @@ pub fn job(job: &JobFile) -> String {
 }
 
 /// Why the page does not answer, as JSON.
-pub fn refused(refused: &Refused) -> String {
+pub fn refused(refused: &RefusedAnswer) -> String {
     text(&refused::RefusedDocument::new(refused))
 }
 

@@ -11,10 +11,10 @@ use schemars::generate::SchemaSettings;
 use schemars::transform::RestrictFormats;
 use serde_json::{Value, json};
 
-use super::{SCHEMA, SCHEMAS};
+use crate::report::json::{SCHEMA, SCHEMAS};
 
 /// The schema of what is written from a type.
-fn of<T: JsonSchema>() -> Value {
+fn schema_of<T: JsonSchema>() -> Value {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     // `double`, `uint` and the like are no formats of the standard.
     let settings = settings.with_transform(RestrictFormats::default());
@@ -23,16 +23,16 @@ fn of<T: JsonSchema>() -> Value {
 
 fn made(name: &str) -> Value {
     match name {
-        "inspect" => of::<super::inspection::InspectionDocument>(),
-        "plan" => of::<super::plan::PlanDocument>(),
-        "compare" => of::<super::comparison::ComparisonDocument>(),
-        "quote" => of::<crate::report::quote::QuoteLine>(),
-        "book" => of::<super::book::NumbersDocument>(),
-        "calibrate" => of::<super::calibration::CalibrationDocument>(),
-        "page" => of::<super::page::PageDocument>(),
-        "choices" => of::<super::choices::ChoicesDocument>(),
-        "job" => of::<super::job::JobDocument>(),
-        "refused" => of::<super::refused::RefusedDocument>(),
+        "inspect" => schema_of::<crate::report::json::inspection::InspectionDocument>(),
+        "plan" => schema_of::<crate::report::json::plan::PlanDocument>(),
+        "compare" => schema_of::<crate::report::json::comparison::ComparisonDocument>(),
+        "quote" => schema_of::<crate::report::quote::QuoteLine>(),
+        "book" => schema_of::<crate::report::json::book::NumbersDocument>(),
+        "calibrate" => schema_of::<crate::report::json::calibration::CalibrationDocument>(),
+        "page" => schema_of::<crate::report::json::page::PageDocument>(),
+        "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
+        "job" => schema_of::<crate::report::json::job::JobDocument>(),
+        "refused" => schema_of::<crate::report::json::refused::RefusedDocument>(),
         other => panic!("say here which type writes {other}"),
     }
 }
@@ -117,7 +117,7 @@ fn lines(name: &str, schema: &Value) -> BTreeSet<String> {
 fn the_kept_schemas_are_those_of_the_types() {
     for (name, made) in all_made() {
         let file = folder().join(format!("{name}.schema.json"));
-        let text = super::text(&made);
+        let text = crate::report::json::text(&made);
         if update() {
             fs::write(&file, &text).expect("the schema can be written");
         }
