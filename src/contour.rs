@@ -2,9 +2,11 @@
 
 mod assemble;
 mod assume;
+mod by_purpose;
 mod chain;
 mod contacts;
 mod doubles;
+mod draft;
 mod facts;
 mod frame;
 mod gaps;
@@ -14,18 +16,18 @@ mod joints;
 mod measure;
 mod names;
 mod nest;
+mod number;
 mod overlap;
 mod sides;
 mod purposes;
 mod width;
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use rayon::prelude::*;
 use serde::Serialize;
 
-use self::assemble::{Assembled, DraftContour};
+use self::by_purpose::{Chained, Searched, chained, members};
 use self::contacts::{Contacts, ContourView};
+use self::number::{Numbered, contour, number};
 use self::overlap::Stretches;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
@@ -33,13 +35,11 @@ use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
     Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, FrameSign, Gap, Kink, Overlap,
-    SheetFrame, ShortSegments,
+    SheetFrame, ShortSegments, SideUnclear, Width,
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names};
 pub use purposes::StyleNotCut;
-pub use sides::SideUnclear;
-pub use width::Width;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
@@ -169,16 +169,6 @@ impl Contours {
     }
 }
 
-/// The uses whose curves are chained, in this order; [`Purpose::Ignore`] is left out altogether.
-const CHAINED: [Purpose; 6] = [
-    Purpose::Cut,
-    Purpose::Existing,
-    Purpose::NotNow,
-    Purpose::StartHole,
-    Purpose::Blank,
-    Purpose::Reference,
-];
-
 /// Makes the contours of a drawing and measures their slots and walls: [`chain`], then
 /// [`Contours::measure_widths`]. Cost is near-linear in segments.
 pub fn build(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
@@ -192,85 +182,31 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
 /// without local widths, which cost more than all the rest.
 pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
     let (use_of, styles_not_cut) = purposes::of_curves(drawing, uses);
-    let mut facts = Facts {
-        styles_not_cut,
-        ..Facts::default()
-    };
     let Chained {
-        mut lines,
+        lines,
         contacts,
-        overlaps,
+        mut facts,
         for_reference,
-    } = chained(drawing, reading, &use_of, &mut facts);
-    lines
-        .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
-    let mut searched = vec![0; lines.len()];
-    let mut made_cut = false;
-    // What repeats another loop is listed and measured, but not cut again.
-    let drawn = |purpose: Purpose, line: &DraftContour| match purpose {
-        _ if line.double => Purpose::Ignore,
-        Purpose::Cut if purposes::is_start_hole(&line.polyline, uses) => Purpose::StartHole,
-        purpose => purpose,
-    };
-    let said = |id: usize, drawn: Purpose| uses.contours.get(&id).copied().unwrap_or(drawn);
-    for (i, (purpose, place, line)) in lines.iter().enumerate() {
-        let (id, drawn) = (i + 1, drawn(*purpose, line));
-        if *purpose == Purpose::Cut {
-            searched[*place] = id;
-        }
-        made_cut |= drawn != Purpose::Cut && cut_side(said(id, drawn)).0 == Purpose::Cut;
-    }
-    let mut list: Vec<Contour> = (lines.into_par_iter().enumerate())
-        .map(|(i, (purpose, _, line))| {
-            let (purpose, side) = cut_side(said(i + 1, drawn(purpose, &line)));
-            contour(i + 1, purpose, side, line)
-        })
-        .collect();
-    let contacts = match contacts {
-        Some(contacts) if !made_cut => contacts,
-        // Lines were mended since, or lines that were not searched are to be cut after all.
-        _ => {
-            searched = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
-            let strands: Vec<ContourView<'_>> = searched.iter().map(|id| list[id - 1].view()).collect();
-            contacts::contacts(&strands, &facts.branches, reading.join_mm)
-        }
-    };
-    note_contacts(&list, &searched, contacts, &mut facts);
-    facts.overlaps.extend(overlaps);
+    } = chained(drawing, reading, &use_of);
+    facts.styles_not_cut = styles_not_cut;
+    let Numbered { mut list, places } = number(lines, uses);
+    add_contacts(&list, places.as_deref(), contacts, reading.join_mm, &mut facts);
     sides::set_frames_aside(drawing, &mut list);
-    place(&mut list);
+    nest::place(&mut list);
     let ignored = ignored_loops(drawing, reading, &use_of);
     facts.sides_unclear = sides::find_unclear(drawing, &mut list, &ignored, uses);
     list.par_iter_mut().for_each(measure::inside_corners);
-    let mut contour_of = vec![0; drawing.curves.len()];
-    for contour in &list {
-        for &curve in &contour.curves {
-            contour_of[curve] = contour.id as u32;
-        }
-    }
-    for facets in &mut facts.facets {
-        facets.contour = contour_of[facets.curve] as usize;
-    }
-    // A contour that the user has given another use has no flaws worth telling either.
-    let bounds_material = |curve: usize| match contour_of[curve] {
-        0 => None,
-        id => Some(matches!(
-            list[id as usize - 1].purpose,
-            Purpose::Cut | Purpose::Existing
-        )),
-    };
-    facts.retain(bounds_material);
-    facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));
+    let contour_of = contour_of(drawing, &list);
+    keep_what_bounds(&list, &contour_of, for_reference, &mut facts);
     joints::note(drawing, &list, &mut facts);
     facts.frames = frame::frames(drawing, &list);
     log::debug!(
         "{} contours nested, their corners and joints looked at",
         list.len()
     );
-    let assumptions = assume::assumptions(drawing, &list, &facts.frames, uses);
     Contours {
+        assumptions: assume::assumptions(drawing, &list, &facts.frames, uses),
         list,
-        assumptions,
         facts,
         uses_assumed: *uses == Purposes::default(),
         start_points: purposes::start_points(drawing, uses),
@@ -278,63 +214,24 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     }
 }
 
-/// The lines of all uses, and what was found while making them.
-struct Chained {
-    /// Each with its use and its place among those of that use.
-    lines: Vec<(Purpose, usize, DraftContour)>,
-    /// Of those to be cut, named by their places; `None` where lines were cut up since they were searched.
-    contacts: Option<Contacts>,
-    /// Overlaps of which one side was given up.
-    overlaps: Vec<Overlap>,
-    /// What was found among the lines for orientation only, which has no flaws worth telling unless one of them is
-    /// to be cut after all.
-    for_reference: Facts,
-}
-
-fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Purpose], facts: &mut Facts) -> Chained {
-    let mut chained = Chained {
-        lines: Vec::new(),
-        contacts: None,
-        overlaps: Vec::new(),
-        for_reference: Facts::default(),
-    };
-    for purpose in CHAINED {
-        let members: Vec<usize> = (0..use_of.len()).filter(|&i| use_of[i] == purpose).collect();
-        let assemble = |stretches: &_| assemble::assemble(&drawing.curves, &members, stretches, reading);
-        let gaps = |loose: &[_]| gaps::gaps(loose, reading.gap_search_mm);
-        let mut made = assemble(&Stretches::new());
-        if purpose == Purpose::Cut {
-            let strands: Vec<ContourView<'_>> = made.lines.iter().map(DraftContour::view).collect();
-            let (between, mut found) = rayon::join(
-                || gaps(&made.loose),
-                || contacts::contacts(&strands, &made.facts.branches, reading.join_mm),
-            );
-            drop(strands);
-            log::debug!("gaps, crossings and touches looked for");
-            made.facts.gaps = between;
-            let stretches = overlap::stretches(&made.lines, &mut found.overlaps, reading.join_mm);
-            if stretches.is_empty() {
-                chained.contacts = Some(found);
-            } else {
-                let mended = found.overlaps.into_iter().map(|along| along.overlap);
-                chained.overlaps = mended.filter(|overlap| overlap.repaired).collect();
-                made = assemble(&stretches);
-                made.facts.gaps = gaps(&made.loose);
-            }
-        } else {
-            made.facts.gaps = gaps(&made.loose);
-        }
-        let Assembled {
-            lines, facts: own, ..
-        } = made;
-        if matches!(purpose, Purpose::NotNow | Purpose::Reference) {
-            chained.for_reference.append(own);
-        } else {
-            facts.append(own);
-        }
-        (chained.lines).extend(lines.into_iter().enumerate().map(|(i, line)| (purpose, i, line)));
+/// Adds the contacts between contours to be cut. `places` are the numbers of the lines that were searched for them; `None` where
+/// others are to be cut: then, and where lines were mended since, the contours are searched.
+fn add_contacts(
+    list: &[Contour],
+    places: Option<&[usize]>,
+    found: Searched,
+    join_mm: f64,
+    facts: &mut Facts,
+) {
+    if let (Some(contacts), Some(places)) = (found.contacts, places) {
+        note_contacts(list, places, contacts, facts);
+    } else {
+        let cut: Vec<usize> = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
+        let views: Vec<ContourView<'_>> = cut.iter().map(|id| list[id - 1].view()).collect();
+        let contacts = contacts::contacts(&views, &facts.branches, join_mm);
+        note_contacts(list, &cut, contacts, facts);
     }
-    chained
+    facts.overlaps.extend(found.overlaps);
 }
 
 /// Puts what was found among the lines to be cut under the numbers of their contours, less those that the user
@@ -359,20 +256,9 @@ fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &
     facts.contacts_unfinished = found.unfinished;
 }
 
-/// What is cut, with its side where one is given.
-fn cut_side(purpose: Purpose) -> (Purpose, Option<Role>) {
-    match purpose {
-        Purpose::Part => (Purpose::Cut, Some(Role::Outside)),
-        Purpose::Opening => (Purpose::Cut, Some(Role::Opening)),
-        other => (other, None),
-    }
-}
-
-/// The loops among the curves that are left out altogether, without numbers.
+/// Lists the loops among the curves that are left out altogether, without numbers.
 fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<Contour> {
-    let members: Vec<usize> = (0..use_of.len())
-        .filter(|&i| use_of[i] == Purpose::Ignore)
-        .collect();
+    let members = members(use_of, Purpose::Ignore);
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
     let loops = made.lines.into_iter().filter(|line| line.polyline.closed);
     loops
@@ -380,71 +266,32 @@ fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Ve
         .collect()
 }
 
-fn contour(id: usize, purpose: Purpose, side: Option<Role>, line: DraftContour) -> Contour {
-    let mut polyline = line.polyline;
-    let mut sources = line.sources;
-    let area = polyline.area();
-    if area < 0.0 {
-        polyline = polyline.reversed();
-        // Vertex 0 stays, so the last segment becomes the first.
-        sources.reverse();
+/// Tells the number of the contour of each curve; 0 for those in none.
+fn contour_of(drawing: &Drawing, list: &[Contour]) -> Vec<u32> {
+    let mut contour_of = vec![0; drawing.curves.len()];
+    for contour in list {
+        for &curve in &contour.curves {
+            contour_of[curve] = contour.id as u32;
+        }
     }
-    Contour {
-        id,
-        curves: line.curves,
-        sources,
-        role: side.filter(|_| polyline.closed).unwrap_or(Role::Open),
-        side_from: match side {
-            Some(_) => SideFrom::Given,
-            None => SideFrom::Drawn,
-        },
-        purpose,
-        depth: 0,
-        parent: None,
-        perimeter_mm: polyline.length(),
-        area_mm2: area.abs(),
-        bounds: polyline.bounds(),
-        min_inside_radius_mm: None,
-        min_inside_radius_at: None,
-        sharp_inside_corners: Vec::new(),
-        narrowest_slot: None,
-        thinnest_wall: None,
-        branched: line.branched,
-        polyline,
-    }
+    contour_of
 }
 
-/// Fills in depth, parent and role. A given side stands; what lies in it follows from it.
-fn place(list: &mut [Contour]) {
-    // All edges are nested together, whether they are cut or not.
-    let nested_with = |purpose: Purpose| if purpose.is_edge() { Purpose::Cut } else { purpose };
-    let mut together: BTreeMap<Purpose, Vec<usize>> = BTreeMap::new();
-    for (i, contour) in list.iter().enumerate() {
-        together.entry(nested_with(contour.purpose)).or_default().push(i);
+/// Drops what concerns no contour that bounds material: one that the user has given another use has no flaws worth telling.
+/// Adds of what was found `for_reference` what concerns one that does.
+fn keep_what_bounds(list: &[Contour], contour_of: &[u32], for_reference: Facts, facts: &mut Facts) {
+    for facets in &mut facts.facets {
+        facets.contour = contour_of[facets.curve] as usize;
     }
-    for mut members in together.into_values() {
-        for (&i, (depth, parent)) in members.iter().zip(nest::nest(list, &members)) {
-            list[i].parent = parent.map(|p| list[p].id);
-            list[i].depth = depth;
-        }
-        members.sort_by_key(|&i| list[i].depth);
-        // Those whose side is given, or follows from one that is.
-        let mut settled: BTreeSet<usize> = BTreeSet::new();
-        for i in members {
-            let parent = list[i].parent.filter(|id| settled.contains(id));
-            if list[i].side_from == SideFrom::Given || parent.is_some() {
-                settled.insert(list[i].id);
-            }
-            if !list[i].polyline.closed || list[i].side_from == SideFrom::Given {
-                continue;
-            }
-            let in_material = match parent.map(|id| list[id - 1].role) {
-                Some(role) => role == Role::Outside,
-                None => list[i].depth % 2 == 1,
-            };
-            list[i].role = if in_material { Role::Opening } else { Role::Outside };
-        }
-    }
+    let bounds_material = |curve: usize| match contour_of[curve] {
+        0 => None,
+        id => Some(matches!(
+            list[id as usize - 1].purpose,
+            Purpose::Cut | Purpose::Existing
+        )),
+    };
+    facts.retain(bounds_material);
+    facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));
 }
 
 #[cfg(test)]

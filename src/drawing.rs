@@ -3,12 +3,14 @@
 
 mod census;
 mod expand;
+mod expanded;
 pub mod ignored;
 mod inherit;
 mod levels;
 mod place;
 mod shapes;
 mod spline;
+mod stroke;
 #[cfg(test)]
 mod tests;
 mod trace;

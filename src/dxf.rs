@@ -12,6 +12,7 @@ mod names;
 mod reader;
 mod tables;
 mod tag;
+mod tags;
 
 use thiserror::Error;
 
@@ -19,7 +20,7 @@ use ascii::AsciiTags;
 use binary::{BinaryTags, SENTINEL};
 pub use document::Document;
 use reader::Reader;
-use tag::Tags;
+use tags::Tags;
 
 /// The byte order mark of UTF-8.
 const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";

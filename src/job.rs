@@ -6,6 +6,7 @@ mod finish;
 mod tolerance;
 mod demand;
 mod file;
+mod file_names;
 mod error;
 mod workholding;
 mod names;
@@ -18,8 +19,8 @@ use std::collections::BTreeSet;
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
 
 pub use choice::{Nozzles, OffsetBasis, Prefer};
-pub use demand::{Demand, DemandError, Demands};
-pub use error::JobFileError;
+pub use demand::{Demand, Demands};
+pub use error::{DemandError, JobFileError};
 pub use file::{JobFile, JobPart, JobPurpose};
 pub use finish::Finish;
 pub use names::{GivenName, NameKind};

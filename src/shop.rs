@@ -9,6 +9,7 @@ mod entry;
 mod material;
 mod wire;
 mod recipe;
+mod numbers;
 mod rule;
 mod handling;
 mod machine;

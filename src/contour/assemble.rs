@@ -5,8 +5,8 @@ use std::borrow::Cow;
 use rayon::prelude::*;
 
 use super::chain::{Chain, chain};
-use super::contacts::ContourView;
 use super::doubles::mark_double_loops;
+use super::draft::DraftContour;
 use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
 use super::gaps::LooseEnd;
 use super::heal::{fit_arcs, heal};
@@ -19,36 +19,6 @@ use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 
 /// How many curves a [`Branch`] names.
 const BRANCH_CURVES: usize = 6;
-
-/// A contour that is not yet measured.
-pub(super) struct DraftContour {
-    pub polyline: Polyline,
-    /// Curves in order.
-    pub curves: Vec<usize>,
-    /// Curve of each segment; empty when there is only one curve.
-    pub sources: Vec<u32>,
-    pub branched: bool,
-    /// A loop that repeats an earlier one: not to be cut again.
-    pub double: bool,
-}
-
-impl DraftContour {
-    pub(super) fn view(&self) -> ContourView<'_> {
-        ContourView {
-            polyline: &self.polyline,
-            curves: &self.curves,
-            sources: &self.sources,
-            passed_over: self.double,
-        }
-    }
-
-    /// The curve that segment `i` comes from.
-    pub(super) fn curve_of(&self, i: usize) -> usize {
-        self.sources
-            .get(i)
-            .map_or(self.curves[0], |&curve| curve as usize)
-    }
-}
 
 /// An open part of the drawing between two ends.
 struct OpenPiece<'a> {

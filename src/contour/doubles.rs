@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use super::assemble::DraftContour;
+use super::draft::DraftContour;
 use super::facts::{DuplicateContour, Facts};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Polyline, Segment};
 use crate::tolerance::{NEAR_DOUBLE_MM, SAME_POINT_MM};

@@ -2,11 +2,10 @@
 
 use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
+use crate::job::Purpose;
 
 use super::names::MissingName;
 use super::purposes::StyleNotCut;
-use super::sides::SideUnclear;
-use super::width::Width;
 
 /// All of it, kind by kind. Curves are named by their index in the drawing.
 #[derive(Clone, Debug, Default)]
@@ -55,6 +54,34 @@ pub struct Facts {
     pub sides_unclear: Vec<SideUnclear>,
     /// Names given for several drawings at once that stand for nothing in this one.
     pub names_missing: Vec<MissingName>,
+}
+
+/// A local width.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Width {
+    /// Distance between the two walls, mm.
+    pub width_mm: f64,
+    /// Where it is measured on the wall of this contour.
+    pub from: Point,
+    /// The point opposite.
+    pub to: Point,
+    /// Numbers of the contours of the two walls.
+    pub contours: (usize, usize),
+    /// Curves of the two walls.
+    pub curves: (usize, usize),
+}
+
+/// A contour whose side hangs on a closed curve that bounds nothing by what was said of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SideUnclear {
+    /// Number of the contour.
+    pub contour: usize,
+    /// How many more contours are inside it, whose side is as unclear.
+    pub inside: usize,
+    /// First curve of the closed curve around it.
+    pub around: usize,
+    /// What that curve is taken for.
+    pub purpose: Purpose,
 }
 
 impl Facts {

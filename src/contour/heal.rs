@@ -1,6 +1,6 @@
 //! Crumbs go out of a chained line; chords that stand for a curve become arcs where asked.
 
-use super::assemble::DraftContour;
+use super::draft::DraftContour;
 use super::facts::{Crumbs, Facets, Facts};
 use crate::geometry::refit::refit;
 use crate::geometry::{Bounds, Polyline, Segment, Vertex};

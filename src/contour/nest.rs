@@ -1,9 +1,11 @@
 //! Which contour lies within which, by exact winding.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 
-use super::Contour;
+use super::{Contour, Role, SideFrom};
 use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment};
+use crate::job::Purpose;
 
 /// Contours with more segments than this get an index of their own before many others are tried against them.
 const INDEXED_SEGMENTS: usize = 64;
@@ -11,9 +13,42 @@ const INDEXED_SEGMENTS: usize = 64;
 /// How many points of a contour are asked; the majority decides where it touches or crosses another one.
 const WITNESSES: usize = 5;
 
+/// Fills in depth, parent and role. A given side stands; what lies in it follows from it.
+pub(super) fn place(list: &mut [Contour]) {
+    // All edges are nested together, whether they are cut or not.
+    let nested_with = |purpose: Purpose| if purpose.is_edge() { Purpose::Cut } else { purpose };
+    let mut together: BTreeMap<Purpose, Vec<usize>> = BTreeMap::new();
+    for (i, contour) in list.iter().enumerate() {
+        together.entry(nested_with(contour.purpose)).or_default().push(i);
+    }
+    for mut members in together.into_values() {
+        for (&i, (depth, parent)) in members.iter().zip(nest(list, &members)) {
+            list[i].parent = parent.map(|p| list[p].id);
+            list[i].depth = depth;
+        }
+        members.sort_by_key(|&i| list[i].depth);
+        // Those whose side is given, or follows from one that is.
+        let mut settled: BTreeSet<usize> = BTreeSet::new();
+        for i in members {
+            let parent = list[i].parent.filter(|id| settled.contains(id));
+            if list[i].side_from == SideFrom::Given || parent.is_some() {
+                settled.insert(list[i].id);
+            }
+            if !list[i].polyline.closed || list[i].side_from == SideFrom::Given {
+                continue;
+            }
+            let in_material = match parent.map(|id| list[id - 1].role) {
+                Some(role) => role == Role::Outside,
+                None => list[i].depth % 2 == 1,
+            };
+            list[i].role = if in_material { Role::Opening } else { Role::Outside };
+        }
+    }
+}
+
 /// For each of `members` (indices into `contours`) that is a loop, or the loops among them that enclose it:
 /// its depth and the index of the one that encloses it directly.
-pub(super) fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> {
+fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> {
     let loops: Vec<usize> = members
         .iter()
         .copied()

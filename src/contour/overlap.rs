@@ -3,8 +3,8 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use super::assemble::DraftContour;
 use super::contacts::Along;
+use super::draft::DraftContour;
 use crate::geometry::{Point, Polyline, Vertex};
 
 /// A stretch that an open curve gives up, since another one has it too.

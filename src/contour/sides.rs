@@ -1,24 +1,12 @@
 //! Whether the side that each contour keeps follows from the edges around it: not where an option leaves out the only closed curve
 //! that is drawn there.
 
+use super::facts::SideUnclear;
 use super::frame::{FrameSign, sign_of_frame};
 use super::nest::Enclosing;
 use super::{Contour, SideFrom, purposes};
 use crate::drawing::Drawing;
 use crate::job::{Purpose, Purposes};
-
-/// A contour whose side hangs on a closed curve that bounds nothing by what was said of it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SideUnclear {
-    /// Number of the contour.
-    pub contour: usize,
-    /// How many more contours are inside it, whose side is as unclear.
-    pub inside: usize,
-    /// First curve of the closed curve around it.
-    pub around: usize,
-    /// What that curve is taken for.
-    pub purpose: Purpose,
-}
 
 /// Takes frames of the sheet out of what is not cut this time: a frame bounds no material.
 pub(super) fn set_frames_aside(drawing: &Drawing, list: &mut [Contour]) {

@@ -29,25 +29,10 @@ use rayon::prelude::*;
 
 use self::walk::{WallSide, WidthPlace, WidthWalk};
 use self::walls::Walls;
-use super::facts::Facts;
+use super::facts::{Facts, Width};
 use super::{Contour, Role};
-use crate::geometry::{BoxIndex, NearestStack, Point};
+use crate::geometry::{BoxIndex, NearestStack};
 use crate::job::Purpose;
-
-/// A local width.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Width {
-    /// Distance between the two walls, mm.
-    pub width_mm: f64,
-    /// Where it is measured on the wall of this contour.
-    pub from: Point,
-    /// The point opposite.
-    pub to: Point,
-    /// Numbers of the contours of the two walls.
-    pub contours: (usize, usize),
-    /// Curves of the two walls.
-    pub curves: (usize, usize),
-}
 
 /// Fills in the narrowest slot and the thinnest wall of every closed contour to be cut, and lists all narrow
 /// places. Walls of what exists already count as walls.

@@ -4,13 +4,12 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use rayon::prelude::*;
 
+use super::Error;
 use super::census;
-use super::ignored::Account;
+use super::expanded::Expanded;
 use super::inherit::Styles;
-use super::levels::Levels;
 use super::place::Placement;
 use super::walk::DrawingWalk;
-use super::{Curve, CurveFact, Error, PlacedPoint, PlacedText};
 use crate::dxf::Document;
 use crate::dxf::document::Entity;
 
@@ -18,17 +17,6 @@ use crate::dxf::document::Entity;
 /// put together.
 const CHUNK: usize = 4096;
 const CHUNKS_AT_ONCE: usize = 16;
-
-/// All that model space holds, or a part of it.
-#[derive(Default)]
-pub(super) struct Expanded {
-    pub(super) curves: Vec<Curve>,
-    pub(super) account: Account,
-    pub(super) texts: Vec<PlacedText>,
-    pub(super) points: Vec<PlacedPoint>,
-    pub(super) facts: Vec<CurveFact>,
-    pub(super) levels: Levels,
-}
 
 /// Walks through the document's model space, on all cores; also the names of all linetypes.
 pub(super) fn expand(
@@ -75,16 +63,4 @@ pub(super) fn expand(
     let levels = std::mem::take(&mut expanded.levels);
     expanded.facts.extend(levels.into_facts(&expanded.curves));
     Ok((expanded, linetypes))
-}
-
-impl Expanded {
-    /// Takes what follows in the file.
-    fn append(&mut self, mut later: Self) {
-        self.levels.append(later.levels, self.curves.len());
-        self.curves.append(&mut later.curves);
-        self.account.append(later.account);
-        self.texts.append(&mut later.texts);
-        self.points.append(&mut later.points);
-        self.facts.append(&mut later.facts);
-    }
 }

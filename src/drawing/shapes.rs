@@ -3,54 +3,13 @@
 use std::f64::consts::TAU;
 
 use super::place::{Placement, cross, turn, unit};
-use super::spline::{self, BadSpline};
-use super::trace::{LineBuilder, Traced};
+use super::spline;
+use super::stroke::{Ending, NotDrawn, Stroke};
+use super::trace::LineBuilder;
 use crate::dxf::document::{Ellipse, Entity, HeavyPolyline, LwPolyline, Mline, Shape};
 use crate::geometry::biarc::TooManyArcs;
 use crate::geometry::{EllipticArc, Point, Segment, Vector};
 use crate::tolerance::SAME_ANGLE_DEG;
-
-/// One line that an entity draws.
-pub(super) struct Stroke {
-    pub(super) trace: LineBuilder,
-    pub(super) ending: Ending,
-}
-
-/// How a line ends.
-pub(super) enum Ending {
-    /// Open, here.
-    At(Point),
-    /// Back at its start.
-    Closed,
-}
-
-/// Why an entity draws nothing.
-pub(super) enum NotDrawn {
-    TooManyArcs,
-    BadSpline(BadSpline),
-}
-
-impl From<TooManyArcs> for NotDrawn {
-    fn from(_: TooManyArcs) -> Self {
-        Self::TooManyArcs
-    }
-}
-
-impl From<BadSpline> for NotDrawn {
-    fn from(bad: BadSpline) -> Self {
-        Self::BadSpline(bad)
-    }
-}
-
-impl Stroke {
-    /// The finished line; `None` when it has no length.
-    pub(super) fn finish(self) -> Option<Traced> {
-        match self.ending {
-            Ending::At(end) => self.trace.end_at(end),
-            Ending::Closed => self.trace.close(),
-        }
-    }
-}
 
 /// The lines that one entity draws: one, for all but MLINE.
 pub(super) struct Strokes {

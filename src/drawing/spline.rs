@@ -1,16 +1,13 @@
 //! SPLINE: control points or fit points become Bézier pieces; pieces become lines and arcs, corners kept.
 
 use super::place::Placement;
-use super::shapes::{Ending, NotDrawn, Stroke};
+use super::stroke::{BadSpline, Ending, NotDrawn, Stroke};
 use super::trace::LineBuilder;
 use crate::dxf::document::Spline;
 use crate::geometry::bezier::{Bezier, BezierChain, HIGHEST_DEGREE};
 use crate::geometry::biarc::{ParametricCurve as _, fit};
 use crate::geometry::spline::{Ends, bezier_pieces, through_points};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM, SMOOTH_RAD};
-
-/// Why a SPLINE makes no curve, in words.
-pub(super) struct BadSpline(pub(super) String);
 
 /// Flag of SPLINE, group 70 (DXF reference, ENTITIES section).
 const CLOSED: i32 = 1;

@@ -3,11 +3,12 @@
 use std::slice::Iter;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use super::expand::Expanded;
+use super::expanded::Expanded;
 use super::ignored;
 use super::inherit::{Inherited, Styles};
 use super::place::Placement;
-use super::shapes::{NotDrawn, Stroke, Strokes, strokes};
+use super::shapes::{Strokes, strokes};
+use super::stroke::{NotDrawn, Stroke};
 use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
 use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Shape, Text};
 use crate::geometry::Point;

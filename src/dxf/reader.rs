@@ -3,7 +3,8 @@ use std::collections::HashSet;
 use super::Error;
 use super::document::{Block, Document, Notice, NoticeKind, fold_name};
 use super::names::Names;
-use super::tag::{Tag, Tags, quoted};
+use super::tag::{Tag, quoted};
+use super::tags::Tags;
 
 /// What the block of model space is called: from R13 on, and in R12 files made from later ones.
 const MODEL_SPACE: [&str; 2] = ["*model_space", "$model_space"];

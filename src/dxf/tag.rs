@@ -1,4 +1,4 @@
-use super::{Error, ascii::AsciiTags, binary::BinaryTags};
+use super::Error;
 
 /// Longest piece of a bad value that an error quotes, in bytes.
 const QUOTED: usize = 60;
@@ -18,30 +18,6 @@ pub(super) enum Value<'a> {
     Text(&'a [u8]),
     Real(f64),
     Integer(i64),
-}
-
-/// The tags of a file, in order, without its comments.
-pub(super) enum Tags<'a> {
-    Ascii(AsciiTags<'a>),
-    Binary(BinaryTags<'a>),
-}
-
-impl<'a> Tags<'a> {
-    /// The next tag; `None` where the file ends between two tags.
-    pub(super) fn next(&mut self) -> Result<Option<Tag<'a>>, Error> {
-        match self {
-            Tags::Ascii(tags) => tags.next(),
-            Tags::Binary(tags) => tags.next(),
-        }
-    }
-
-    /// The last line that was read.
-    pub(super) fn line(&self) -> usize {
-        match self {
-            Tags::Ascii(tags) => tags.line(),
-            Tags::Binary(tags) => tags.line(),
-        }
-    }
 }
 
 impl<'a> Tag<'a> {

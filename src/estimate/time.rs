@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::cut::{Cut, CutGroup, PassLength, total};
 use crate::pass::Setting;
-use crate::shop::{Book, Figure, Number, Term, Threading};
+use crate::shop::{Book, Calibration, Figure, Number, Term, Threading, Times};
 use crate::units::{Band, MIN_PER_HOUR};
 
 /// How start holes are made.
@@ -114,111 +114,178 @@ pub fn time(
     cut: &Cut,
     work: &AuxiliaryWork,
 ) -> Option<Time> {
-    let times = &book.times;
-    let base = cut.minutes.clone()?;
-    let Setting {
-        material,
-        wire,
-        machine,
-    } = setting;
-    let calibration = book.calibration(&material.name, wire.size.diameter_mm, &wire.kind.name);
-    let time_along = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
-        time_along(name, lengths, share, groups, thickness_mm)
+    let (material, wire) = (setting.material, setting.wire);
+    let job = TimeInput {
+        times: &book.times,
+        calibration: book.calibration(&material.name, wire.size.diameter_mm, &wire.kind.name),
+        setting,
+        thickness_mm,
+        groups,
+        work,
     };
-    // What the fitted rate and the fitted fixed minutes hold already.
-    let (corners, threads) = match calibration {
-        Some(_) => (0, work.threads.saturating_sub(1)),
-        None => (work.rough_corners, work.threads),
-    };
-    let besides = [
-        time_along("engagement of skims", &work.engagement, None)?,
-        time_along("lead-in", &work.leads, Some(&times.lead_feed_share))?,
-        time_along("overlap at the closing point", &work.overlaps, None)?,
-        time_along("coreless removal", &work.coreless, None)?,
-        count("rough corners", corners, "corner", &times.corner_min),
-    ];
-    let mut cutting = vec![base];
-    cutting.extend(besides.into_iter().filter(takes_time));
+    let cutting = job.cutting(cut)?;
     let running = total("wire running", "min", &cutting);
-    let by_itself = |minutes| TimeTerm {
-        minutes,
-        presence: Presence::Unattended,
-    };
-    let mut piece: Vec<TimeTerm> = cutting.into_iter().map(by_itself).collect();
-    let mut push = |minutes: Figure, presence: Presence| {
-        if takes_time(&minutes) {
-            piece.push(TimeTerm { minutes, presence });
-        }
-    };
-    if calibration.is_none() {
-        let breaks = wire_breaks(&running, &times.wire_break_min_per_hour);
-        push(breaks, Presence::Unattended);
-    }
-    let (thread, presence) = match machine.threading {
-        Threading::Automatic => (&times.thread_automatic_min, Presence::Unattended),
-        Threading::Hand => (&times.thread_by_hand_min, Presence::Attended),
-    };
-    push(count("threading", threads, "threading", thread), presence);
-    push(travel(work.travel_mm, &times.travel_mm_min), Presence::Unattended);
-    push(
-        count("tabs cut off", work.tabs, "tab", &times.tab_cut_off_min),
-        Presence::Attended,
-    );
-    push(
-        count(
-            "slugs and parts taken out",
-            work.slugs,
-            "slug",
-            &times.slug_handling_min,
-        ),
-        Presence::Attended,
-    );
-    let adjusting = &times.adjust_between_passes_min;
-    push(
-        count(
-            "adjustment between passes",
-            work.pass_changes,
-            "change",
-            adjusting,
-        ),
-        Presence::Attended,
-    );
-    if work.start_holes_are == StartHoles::SparkDrilled {
-        push(
-            drilling(setting, thickness_mm, work.start_holes),
-            Presence::Elsewhere,
-        );
+    let piece: Vec<TimeTerm> = unattended_terms(cutting)
+        .chain(job.wire_breaks(&running))
+        .chain(job.threading())
+        .chain(job.travel())
+        .chain(job.by_hand())
+        .chain(job.start_holes())
+        .collect();
+    Some(job.summed(piece, running))
+}
+
+/// What the time of a piece goes by.
+struct TimeInput<'a> {
+    times: &'a Times,
+    calibration: Option<&'a Calibration>,
+    setting: Setting<'a>,
+    thickness_mm: f64,
+    groups: &'a [CutGroup<'a>],
+    work: &'a AuxiliaryWork,
+}
+
+impl TimeInput<'_> {
+    /// The cut itself and what slows or lengthens it, the wire running; `None` when a path is missing.
+    fn cutting(&self, cut: &Cut) -> Option<Vec<Figure>> {
+        let work = self.work;
+        let besides = [
+            self.along("engagement of skims", &work.engagement, None)?,
+            self.along("lead-in", &work.leads, Some(&self.times.lead_feed_share))?,
+            self.along("overlap at the closing point", &work.overlaps, None)?,
+            self.along("coreless removal", &work.coreless, None)?,
+            self.rough_corners(),
+        ];
+        let mut cutting = vec![cut.minutes.clone()?];
+        cutting.extend(besides.into_iter().filter(takes_time));
+        Some(cutting)
     }
 
-    let of = |wanted: &[Presence]| -> Vec<Figure> {
-        let chosen = piece.iter().filter(|term| wanted.contains(&term.presence));
-        chosen.map(|term| term.minutes.clone()).collect()
-    };
-    let machine_minutes = total(
-        "machine time",
-        "min",
-        &of(&[Presence::Unattended, Presence::Attended]),
-    );
-    let mut attended = of(&[Presence::Attended]);
-    let attendance = attendance(&running, &times.attended_share);
-    attended.push(attendance.clone());
-    let attended_minutes = total("attended time", "min", &attended);
-    let setup = calibration.map_or(&times.setup_min, |calibration| &calibration.fixed_min);
-    let setup = count("set-up", 1, "load", setup);
-    let mut all = of(&[Presence::Unattended, Presence::Attended, Presence::Elsewhere]);
-    all.push(setup.clone());
-    let total_minutes = total("total time", "min", &all);
-    Some(Time {
-        unattended_hours: unattended(&machine_minutes, &attended_minutes),
-        shifts: shifts(&machine_minutes, &times.shift_hours),
-        piece,
-        running,
-        attendance,
-        setup,
-        machine_minutes,
-        attended_minutes,
-        total_minutes,
+    fn along(
+        &self,
+        name: &'static str,
+        lengths: &[PassLength],
+        share: Option<&Number>,
+    ) -> Option<Figure> {
+        time_along(name, lengths, share, self.groups, self.thickness_mm)
+    }
+
+    /// None where a fitted rate holds them already.
+    fn rough_corners(&self) -> Figure {
+        let corners = self.calibration.map_or(self.work.rough_corners, |_| 0);
+        count("rough corners", corners, "corner", &self.times.corner_min)
+    }
+
+    /// None where a fitted rate holds them already.
+    fn wire_breaks(&self, running: &Figure) -> Option<TimeTerm> {
+        let breaks = || wire_breaks(running, &self.times.wire_break_min_per_hour);
+        term(self.calibration.is_none().then(breaks)?, Presence::Unattended)
+    }
+
+    /// Without the first one where fitted fixed minutes hold it already.
+    fn threading(&self) -> Option<TimeTerm> {
+        let times = self.times;
+        let (each, presence) = match self.setting.machine.threading {
+            Threading::Automatic => (&times.thread_automatic_min, Presence::Unattended),
+            Threading::Hand => (&times.thread_by_hand_min, Presence::Attended),
+        };
+        let held = usize::from(self.calibration.is_some());
+        let threads = self.work.threads.saturating_sub(held);
+        term(count("threading", threads, "threading", each), presence)
+    }
+
+    fn travel(&self) -> Option<TimeTerm> {
+        term(
+            travel(self.work.travel_mm, &self.times.travel_mm_min),
+            Presence::Unattended,
+        )
+    }
+
+    /// What the operator does at stops and between passes.
+    fn by_hand(&self) -> impl Iterator<Item = TimeTerm> + use<> {
+        let (work, times) = (self.work, self.times);
+        let all = [
+            count("tabs cut off", work.tabs, "tab", &times.tab_cut_off_min),
+            count(
+                "slugs and parts taken out",
+                work.slugs,
+                "slug",
+                &times.slug_handling_min,
+            ),
+            count(
+                "adjustment between passes",
+                work.pass_changes,
+                "change",
+                &times.adjust_between_passes_min,
+            ),
+        ];
+        all.into_iter()
+            .filter_map(|minutes| term(minutes, Presence::Attended))
+    }
+
+    /// Of another machine, where they are made for this job.
+    fn start_holes(&self) -> Option<TimeTerm> {
+        if self.work.start_holes_are != StartHoles::SparkDrilled {
+            return None;
+        }
+        let minutes = drilling(self.setting, self.thickness_mm, self.work.start_holes);
+        term(minutes, Presence::Elsewhere)
+    }
+
+    /// The set-up of a load, in fitted minutes where there are some.
+    fn setup(&self) -> Figure {
+        let minutes = self
+            .calibration
+            .map_or(&self.times.setup_min, |calibration| &calibration.fixed_min);
+        count("set-up", 1, "load", minutes)
+    }
+
+    /// The terms of a piece with their sums.
+    fn summed(&self, piece: Vec<TimeTerm>, running: Figure) -> Time {
+        use Presence::{Attended, Elsewhere, Unattended};
+        let attendance = attendance(&running, &self.times.attended_share);
+        let setup = self.setup();
+        let machine_minutes = total(
+            "machine time",
+            "min",
+            &minutes_of(&piece, &[Unattended, Attended]),
+        );
+        let mut attended = minutes_of(&piece, &[Attended]);
+        attended.push(attendance.clone());
+        let attended_minutes = total("attended time", "min", &attended);
+        let mut all = minutes_of(&piece, &[Unattended, Attended, Elsewhere]);
+        all.push(setup.clone());
+        Time {
+            total_minutes: total("total time", "min", &all),
+            unattended_hours: unattended(&machine_minutes, &attended_minutes),
+            shifts: shifts(&machine_minutes, &self.times.shift_hours),
+            piece,
+            running,
+            attendance,
+            setup,
+            machine_minutes,
+            attended_minutes,
+        }
+    }
+}
+
+/// What the machine does by itself, term by term.
+fn unattended_terms(cutting: Vec<Figure>) -> impl Iterator<Item = TimeTerm> {
+    cutting.into_iter().map(|minutes| TimeTerm {
+        minutes,
+        presence: Presence::Unattended,
     })
+}
+
+/// A term, if it takes any time.
+fn term(minutes: Figure, presence: Presence) -> Option<TimeTerm> {
+    takes_time(&minutes).then_some(TimeTerm { minutes, presence })
+}
+
+/// The minutes of those terms while which somebody is where `wanted` says.
+fn minutes_of(piece: &[TimeTerm], wanted: &[Presence]) -> Vec<Figure> {
+    let chosen = piece.iter().filter(|term| wanted.contains(&term.presence));
+    chosen.map(|term| term.minutes.clone()).collect()
 }
 
 fn takes_time(minutes: &Figure) -> bool {
@@ -359,3 +426,6 @@ fn shifts(machine: &Figure, shift_hours: &Number) -> Figure {
         vec![machine.term(), Term::of("hours of a shift", shift_hours, "h")],
     )
 }
+
+#[cfg(test)]
+mod tests;

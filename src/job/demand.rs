@@ -30,27 +30,6 @@ pub struct Demands {
     pub contours: BTreeMap<usize, Demand>,
 }
 
-/// Why a demand cannot be read.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum DemandError {
-    /// The finish.
-    #[error("finish `{written}`: {reason}")]
-    Finish {
-        /// As written.
-        written: String,
-        /// What is wrong and what would be right.
-        reason: String,
-    },
-    /// The tolerance.
-    #[error("tolerance `{written}`: {reason}")]
-    Tolerance {
-        /// As written.
-        written: String,
-        /// What is wrong and what would be right.
-        reason: String,
-    },
-}
-
 impl Demand {
     /// This demand, with what it does not ask taken from `other`.
     #[must_use]

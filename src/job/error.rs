@@ -1,6 +1,5 @@
 //! Why a job file cannot be read.
 
-use super::DemandError;
 use crate::units::unit_names;
 
 /// Why a job file cannot be read.
@@ -54,4 +53,25 @@ pub enum JobFileError {
     /// A limit of sharp corners.
     #[error("sharp_corners = {0}: it must be a number of offsets from 1, which only rounds corners")]
     SharpCorners(f64),
+}
+
+/// Why a demand cannot be read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum DemandError {
+    /// The finish.
+    #[error("finish `{written}`: {reason}")]
+    Finish {
+        /// As written.
+        written: String,
+        /// What is wrong and what would be right.
+        reason: String,
+    },
+    /// The tolerance.
+    #[error("tolerance `{written}`: {reason}")]
+    Tolerance {
+        /// As written.
+        written: String,
+        /// What is wrong and what would be right.
+        reason: String,
+    },
 }

@@ -1,9 +1,6 @@
 //! The names that a job gives to parts of the drawing: each has to stand for something there.
 
-use std::collections::BTreeSet;
 use std::fmt;
-
-use super::JobFile;
 
 /// What a name stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -40,7 +37,7 @@ pub struct GivenName {
 }
 
 impl GivenName {
-    fn new(kind: NameKind, written: &str) -> Self {
+    pub(super) fn new(kind: NameKind, written: &str) -> Self {
         let written = written.to_owned();
         Self { kind, written }
     }
@@ -52,46 +49,5 @@ impl fmt::Display for GivenName {
             NameKind::Contour | NameKind::Color => write!(f, "{} {}", self.kind.word(), self.written),
             NameKind::Layer | NameKind::Linetype => write!(f, "{} `{}`", self.kind.word(), self.written),
         }
-    }
-}
-
-impl JobFile {
-    /// Every name that the job gives, once, whatever it says of what bears it.
-    pub fn names(&self) -> BTreeSet<GivenName> {
-        let layers = self
-            .layers
-            .keys()
-            .chain(&self.cut_layers)
-            .chain(&self.ignore_layers);
-        let named = layers.map(|name| GivenName::new(NameKind::Layer, name));
-        let numbered = self.contours.keys().map(|n| GivenName::new(NameKind::Contour, n));
-        let linetypes = self
-            .linetypes
-            .keys()
-            .map(|name| GivenName::new(NameKind::Linetype, name));
-        let colors = self.colors.keys().map(|n| GivenName::new(NameKind::Color, n));
-        named.chain(numbered).chain(linetypes).chain(colors).collect()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn names_are_gathered_from_wherever_they_stand() {
-        let text = "cut_layers = [\"A\"]\nignore_layers = [\"B\"]\n[layer.C]\nfinish = \"N5\"\n[layer.A]\ntab = \"none\"\n\
-                    [contour.3]\nstart_mm = [1, 2]\n[linetype.DOTS]\nuse = \"ignore\"\n[color.7]\nuse = \"ignore\"\n";
-        let job = JobFile::parse(text).expect("a sound job");
-        let names: Vec<String> = job.names().iter().map(ToString::to_string).collect();
-        let all = [
-            "layer `A`",
-            "layer `B`",
-            "layer `C`",
-            "contour 3",
-            "linetype `DOTS`",
-            "colour 7",
-        ];
-        assert_eq!(names, all);
     }
 }

@@ -4,9 +4,6 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::file::number;
-use super::{JobFile, JobFileError};
-
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Use"))]
@@ -58,49 +55,4 @@ pub struct Purposes {
     pub colors: BTreeMap<i32, Purpose>,
     /// Full circles to be cut that are smaller across than this are start holes, mm.
     pub start_holes_under_mm: Option<f64>,
-}
-
-impl JobFile {
-    /// What the layers and contours are for.
-    pub fn uses(&self) -> Result<Purposes, JobFileError> {
-        let mut uses = Purposes {
-            cut_layers: self.cut_layers.clone(),
-            start_holes_under_mm: self.start_holes_under_mm,
-            ..Purposes::default()
-        };
-        for layer in &self.ignore_layers {
-            uses.layers.insert(layer.to_lowercase(), Purpose::Ignore);
-        }
-        for (layer, part) in &self.layers {
-            if let Some(purpose) = part.purpose {
-                uses.layers
-                    .insert(layer.to_lowercase(), of_many("layer", layer, purpose)?);
-            }
-        }
-        for (name, part) in &self.contours {
-            if let Some(purpose) = part.purpose {
-                uses.contours.insert(number(name)?, purpose);
-            }
-        }
-        for (name, of) in &self.linetypes {
-            uses.linetypes
-                .insert(name.to_lowercase(), of_many("linetype", name, of.purpose)?);
-        }
-        for (name, of) in &self.colors {
-            let number = name.parse().map_err(|_| JobFileError::Color(name.clone()))?;
-            uses.colors.insert(number, of_many("colour", name, of.purpose)?);
-        }
-        Ok(uses)
-    }
-}
-
-/// A purpose of many contours at once, which says nothing of their side.
-fn of_many(what: &'static str, name: &str, purpose: Purpose) -> Result<Purpose, JobFileError> {
-    match purpose {
-        Purpose::Part | Purpose::Opening => Err(JobFileError::SideOfMany {
-            what,
-            name: name.to_owned(),
-        }),
-        other => Ok(other),
-    }
 }

@@ -155,7 +155,7 @@ fn estimate_job(
         thickness_mm: setup.thickness_mm,
         groups: &cut_groups,
         lengths: &lengths::path_lengths(groups, toolpaths),
-        work: &auxiliary_work::auxiliary_work(context.work.clone(), toolpaths, process),
+        work: &auxiliary_work::auxiliary_work(&context.work, toolpaths, process),
         order: context.order,
         pickup_mm: context.pickup_mm,
         offset_basis: context.offset_basis,

@@ -6,8 +6,12 @@ use crate::estimate::{AuxiliaryWork, PassLength};
 use crate::process::{OperationKind, Process};
 use crate::toolpath::Toolpaths;
 
-/// Counts the work beside the passes on the paths and on how they are cut; `work` holds the rest of it.
-pub(super) fn auxiliary_work(work: AuxiliaryWork, toolpaths: &Toolpaths, process: &Process) -> AuxiliaryWork {
+/// Counts the work beside the passes on the paths and on how they are cut; `work` says how start holes are made and how many sharp corners the rough cut has.
+pub(super) fn auxiliary_work(
+    work: &AuxiliaryWork,
+    toolpaths: &Toolpaths,
+    process: &Process,
+) -> AuxiliaryWork {
     let count = |kind: OperationKind| process.operations.iter().filter(|a| a.kind == kind).count();
     let lengths = |kind: OperationKind| {
         let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
@@ -49,7 +53,8 @@ pub(super) fn auxiliary_work(work: AuxiliaryWork, toolpaths: &Toolpaths, process
         coreless: lengths(OperationKind::Coreless),
         engagement: engagement(toolpaths),
         travel_mm: travelled.map(|operation| operation.length_mm).sum(),
-        ..work
+        start_holes_are: work.start_holes_are,
+        rough_corners: work.rough_corners,
     }
 }
 

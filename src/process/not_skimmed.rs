@@ -35,7 +35,7 @@ pub(super) fn not_skimmed(contours: &Contours, groups: &[Group]) -> Vec<NotSkimm
     let of_group = |contour: &Contour, group: &Group| {
         let listed = group.contours.contains(&contour.id) && group.rough_only.contains(&contour.id);
         let (rough, skims) = group.passes.split_first().filter(|_| listed)?;
-        (!skims.is_empty()).then(|| NotSkimmed {
+        (!skims.is_empty()).then_some(NotSkimmed {
             contour: contour.id,
             group: group.group,
             skims: skims.len(),

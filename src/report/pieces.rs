@@ -41,7 +41,7 @@ fn about(mass_kg: f64, exact: bool) -> String {
 pub(super) fn not_skimmed(plan: &Plan, group: usize) -> Option<String> {
     let parts = plan.process.not_skimmed.iter().filter(|part| part.group == group);
     let parts: Vec<usize> = parts.map(|part| part.contour).collect();
-    let contours = super::steps::contour_words(&parts);
+    let contours = super::words::contour_words(&parts);
     (!parts.is_empty()).then(|| {
         format!(
             "not known: the part of contour {contours} is not skimmed; the finish is that of its rough cut"

@@ -36,6 +36,16 @@ pub enum Status {
     Refused,
 }
 
+impl Status {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Planned => "planned",
+            Self::Nearest => "nearest",
+            Self::Refused => "refused",
+        }
+    }
+}
+
 /// A drawing of a quote. What is not known is null, or empty where it is a text.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -247,7 +257,7 @@ impl QuoteRow {
         let area = |mm2: Option<f64>| of(mm2.map(|mm2| mm2 * per_mm * per_mm), 2 + more_of_area);
         line([
             named(&self.file).as_str(),
-            words::status(self.status),
+            self.status.word(),
             &plain(&self.reason),
             &length(self.perimeter_mm, 4),
             &area(self.cut_area_mm2),

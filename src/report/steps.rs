@@ -113,18 +113,7 @@ impl OperationRow {
 
     /// The contours by number, shortened where they are many.
     pub(super) fn contour_words(&self) -> String {
-        contour_words(&self.contours)
-    }
-}
-
-/// Contours that are alike by number, shortened where they are many.
-pub(super) fn contour_words(contours: &[usize]) -> String {
-    const NAMED: usize = 4;
-    let named: Vec<String> = contours.iter().take(NAMED).map(usize::to_string).collect();
-    let named = named.join(", ");
-    match contours.len().saturating_sub(NAMED) {
-        0 => named,
-        more => format!("{named} and {more} more alike"),
+        super::words::contour_words(&self.contours)
     }
 }
 

@@ -17,6 +17,7 @@ mod marks;
 mod overlay;
 mod part;
 mod sheet;
+mod signs;
 mod shift_strip;
 mod starts;
 mod tables;

@@ -8,7 +8,6 @@ use crate::job::Purpose;
 use crate::pass::PassKind;
 use crate::plan::Candidate;
 use crate::report::number::fixed;
-use crate::report::quote::Status;
 use crate::shop::Basis;
 use crate::toolpath::UnreachedKind;
 
@@ -17,14 +16,6 @@ pub(super) fn severity(severity: Severity) -> &'static str {
         Severity::Error => "error",
         Severity::Warning => "warning",
         Severity::Note => "note",
-    }
-}
-
-pub(super) fn status(status: Status) -> &'static str {
-    match status {
-        Status::Planned => "planned",
-        Status::Nearest => "nearest",
-        Status::Refused => "refused",
     }
 }
 
@@ -111,5 +102,16 @@ pub(super) fn basis(basis: Basis) -> &'static str {
         Basis::Memory => "from memory, not verified",
         Basis::Practice => "common practice, no source",
         Basis::Default => "our own judgement",
+    }
+}
+
+/// Contours that are alike by number, shortened where they are many.
+pub(super) fn contour_words(contours: &[usize]) -> String {
+    const NAMED: usize = 4;
+    let named: Vec<String> = contours.iter().take(NAMED).map(usize::to_string).collect();
+    let named = named.join(", ");
+    match contours.len().saturating_sub(NAMED) {
+        0 => named,
+        more => format!("{named} and {more} more alike"),
     }
 }

@@ -1,23 +1,11 @@
 use std::collections::BTreeMap;
 
-use super::layers::Layers;
 use super::recipe::Case;
 use super::{
-    Calibration, Figure, FlawSource, Flaws, Machine, MachineError, MachineRate, Material, MaterialError,
-    Prices, Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults,
-    WireError, WireKind, WireSize, nearest, same_wire,
+    Calibration, Figure, Machine, MachineError, MachineRate, Material, MaterialError, Prices, Recipe,
+    RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults, WireError,
+    WireKind, WireSize, nearest, same_wire,
 };
-
-/// The built-in book, file by file, in one text so that lines count through.
-pub(super) const BUILT_IN: &str = concat!(
-    include_str!("../data/materials.toml"),
-    include_str!("../data/wires.toml"),
-    include_str!("../data/passes.toml"),
-    include_str!("../data/rules.toml"),
-    include_str!("../data/machines.toml"),
-    include_str!("../data/rates.toml"),
-    include_str!("../data/room.toml"),
-);
 
 /// The shop's own data: what the built-in book says, with the user's own book layered over it.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,22 +53,6 @@ pub struct Book {
 }
 
 impl Book {
-    /// The book that comes with the program.
-    pub fn built_in() -> Result<Self, Flaws> {
-        let mut layers = Layers::default();
-        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
-        layers.finish()
-    }
-
-    /// The built-in book with the shop's own over it: what the own text says replaces or extends, entry by
-    /// entry and number by number. Fails with every flaw of the text, each with its line.
-    pub fn layered(own: &str) -> Result<Self, Flaws> {
-        let mut layers = Layers::default();
-        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
-        layers.lay(own, FlawSource::Own)?;
-        layers.finish()
-    }
-
     /// The material of that name or alias, whatever its case.
     pub fn material(&self, asked: &str) -> Result<&Material, MaterialError> {
         let same = |name: &str| name.eq_ignore_ascii_case(asked.trim());

@@ -1,6 +1,6 @@
 use super::Number;
 use super::entry::{Entry, Limit};
-use super::rule::numbers;
+use super::numbers::numbers;
 
 numbers! {
     /// How strong the tab has to be that holds a piece until it is cut off.

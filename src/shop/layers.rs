@@ -8,6 +8,17 @@ use super::{
     RefusedMaterial, Room, Rules, SingleCut, Times, WireDefaults, WireKind, WireSize, nearest, same_wire,
 };
 
+/// The built-in book, file by file, in one text so that lines count through.
+pub(super) const BUILT_IN: &str = concat!(
+    include_str!("../data/materials.toml"),
+    include_str!("../data/wires.toml"),
+    include_str!("../data/passes.toml"),
+    include_str!("../data/rules.toml"),
+    include_str!("../data/machines.toml"),
+    include_str!("../data/rates.toml"),
+    include_str!("../data/room.toml"),
+);
+
 /// A book under construction: every part may still be missing.
 #[derive(Default)]
 pub(super) struct Layers {
@@ -222,6 +233,24 @@ impl Layers {
             calibrations: self.calibrations,
             texts: self.texts,
         })
+    }
+}
+
+impl Book {
+    /// The book that comes with the program.
+    pub fn built_in() -> Result<Self, Flaws> {
+        let mut layers = Layers::default();
+        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
+        layers.finish()
+    }
+
+    /// The built-in book with the shop's own over it: what the own text says replaces or extends, entry by
+    /// entry and number by number. Fails with every flaw of the text, each with its line.
+    pub fn layered(own: &str) -> Result<Self, Flaws> {
+        let mut layers = Layers::default();
+        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
+        layers.lay(own, FlawSource::Own)?;
+        layers.finish()
     }
 }
 

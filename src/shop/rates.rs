@@ -1,5 +1,5 @@
 use super::entry::{Entry, Limit};
-use super::rule::numbers;
+use super::numbers::numbers;
 use super::{Figure, Number, Term};
 use crate::units::Band;
 

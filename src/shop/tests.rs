@@ -209,7 +209,7 @@ fn every_number_of_the_built_in_book_names_its_source() {
 #[test]
 fn no_number_of_the_text_is_left_out_of_the_list() {
     let book = Book::built_in().expect("sound");
-    let written = super::book::BUILT_IN
+    let written = super::layers::BUILT_IN
         .lines()
         .filter(|line| line.contains("{ value ="))
         .count();

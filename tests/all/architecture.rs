@@ -38,10 +38,10 @@ const LAYERS: [&str; 21] = [
 const LONGEST: usize = 450;
 
 /// The code of the package, comments and test modules left out.
-struct Source {
-    path: PathBuf,
+pub(crate) struct Source {
+    pub(crate) path: PathBuf,
     module: String,
-    lines: Vec<(usize, String)>,
+    pub(crate) lines: Vec<(usize, String)>,
 }
 
 fn rust_files(folder: &Path) -> Vec<PathBuf> {
@@ -58,7 +58,7 @@ fn rust_files(folder: &Path) -> Vec<PathBuf> {
     files
 }
 
-fn sources() -> Vec<Source> {
+pub(crate) fn sources() -> Vec<Source> {
     let src = root().join("src");
     let files = rust_files(&src);
     assert!(files.len() > 20, "the sources are where this test looks for them");

@@ -5,6 +5,7 @@ mod architecture;
 mod checks_contour;
 mod checks_drawing;
 mod checks_path;
+mod circles;
 mod cli;
 mod common;
 mod demand;

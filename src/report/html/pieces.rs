@@ -4,7 +4,7 @@ use super::table::{heads, table};
 use crate::plan::Plan;
 use crate::process::Separation;
 use crate::report::number::fixed;
-use crate::report::{pieces, steps};
+use crate::report::{pieces, words};
 
 /// Most rows of a table.
 const LISTED: usize = 200;
@@ -27,7 +27,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
             @let separation = &run[0];
             @let contours: Vec<usize> = run.iter().map(|alike| alike.piece.contour).collect();
             tr {
-                th scope="row" { (steps::contour_words(&contours)) }
+                th scope="row" { (words::contour_words(&contours)) }
                 td { (pieces::kind(separation.piece.kind)) }
                 td.job-number { (pieces::mass(separation)) }
                 td.job-number { (fixed(separation.piece.across_mm, 3)) }

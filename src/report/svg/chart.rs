@@ -169,7 +169,7 @@ pub fn chart(plan: &Plan, candidates: &[Candidate]) -> String {
     } else {
         plot(ALONE, &weighed, &marks, widest_um(&marks))
     };
-    super::overlay::alone(ROOM_ALONE, drawn)
+    super::sheet::alone(ROOM_ALONE, drawn)
 }
 
 fn marks(candidates: &[Candidate]) -> Vec<Mark<'_>> {

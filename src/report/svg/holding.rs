@@ -6,8 +6,8 @@ use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::labels::Labels;
-use super::marks::{LABELLED, MOST_LABELS};
 use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text};
+use super::signs::{LABELLED, MOST_LABELS};
 use super::view::View;
 use crate::geometry::Bounds;
 use crate::plan::Plan;

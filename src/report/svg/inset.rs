@@ -5,10 +5,10 @@ mod place;
 use svg::node::element::Group;
 
 use super::dimension::bar;
-use super::marks::dot;
 use super::sheet::{
     Anchor, Area, SheetSpot, arrow_head, group, line, path, rectangle, round_length, spot, text,
 };
+use super::signs::dot;
 use super::text::{BOLD, width};
 use super::view::View;
 use super::{overload, style};

@@ -2,42 +2,22 @@
 
 use std::fmt::Write as _;
 
-use svg::node::element::{Circle, Group, Title};
+use svg::node::element::{Group, Title};
 
 use super::detail::Detail;
 use super::inset::{self, InsetPlace};
 use super::labels::{Labels, around};
-use super::part::material;
 use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text};
+use super::signs::{LABELLED, MOST_LABELS, RING, dot};
 use super::view::View;
 use super::{Content, repeats};
 use crate::contour::{Contour, Role};
 use crate::finding::{Finding, Severity};
 use crate::geometry::Vector;
+use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::report::number::um;
 use crate::report::same_name;
-
-/// A contour smaller than this on the sheet has neither number nor arrow, mm.
-pub(super) const LABELLED: f64 = 5.0;
-/// Most labels of a kind.
-pub(super) const MOST_LABELS: usize = 150;
-
-/// Radius of the sign of a place that is not reached, mm.
-const RING: f64 = 0.9;
-
-/// The sign of a place that is not reached.
-pub(super) fn ring(at: SheetSpot) -> Circle {
-    dot("unreached", at, RING)
-}
-
-pub(super) fn dot(class: &str, at: SheetSpot, radius: f64) -> Circle {
-    Circle::new()
-        .set("class", class)
-        .set("cx", coordinate(at.x))
-        .set("cy", coordinate(at.y))
-        .set("r", coordinate(radius))
-}
 
 /// The places that no path of the last pass reaches.
 pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
@@ -131,6 +111,15 @@ pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, a
         }
     }
     drawn
+}
+
+/// Whether it bounds material.
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "the shape that `filter` asks for"
+)]
+pub(super) fn material(contour: &&Contour) -> bool {
+    contour.purpose.is_edge() || contour.purpose == Purpose::Blank
 }
 
 /// As many shapes as fit beside the scale bar.

@@ -1,9 +1,8 @@
 //! Pictures for a page that brings the style sheet itself and lets the part be moved and magnified.
 
 use svg::Document;
-use svg::node::element::Group;
 
-use super::sheet::{Area, coordinate};
+use super::sheet::{Area, alone, coordinate, view_box};
 use super::{Content, chart, part, shift_strip, style};
 use crate::plan::{Inspection, Plan};
 
@@ -35,18 +34,4 @@ pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
 /// The wall section strip alone.
 pub fn wall_section(plan: &Plan) -> String {
     alone(WALL_SECTION, super::wall_section::draw(plan, WALL_SECTION))
-}
-
-/// A picture that holds only `drawn`.
-pub(super) fn alone(room: Area, drawn: Group) -> String {
-    Document::new()
-        .set("viewBox", view_box(room))
-        .add(drawn)
-        .to_string()
-}
-
-fn view_box(room: Area) -> String {
-    [room.x, room.y, room.width, room.height]
-        .map(coordinate)
-        .join(" ")
 }

@@ -99,7 +99,7 @@ fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
     let list = &content.inspection.contours.list;
     let around = |bounds: Bounds, contour: &Contour| bounds.union(contour.bounds);
     let shown_bounds = list.iter().filter(shown).fold(Bounds::EMPTY, around);
-    let part_bounds = list.iter().filter(material).fold(Bounds::EMPTY, around);
+    let part_bounds = list.iter().filter(marks::material).fold(Bounds::EMPTY, around);
     let kerfs = content.plan.iter().flat_map(|plan| {
         plan.toolpaths
             .loops
@@ -169,15 +169,6 @@ fn left_out(words: &str, area: Area) -> Group {
 )]
 fn shown(contour: &&Contour) -> bool {
     contour.purpose != Purpose::Ignore
-}
-
-/// Whether it bounds material.
-#[expect(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "the shape that `filter` asks for"
-)]
-pub(super) fn material(contour: &&Contour) -> bool {
-    contour.purpose.is_edge() || contour.purpose == Purpose::Blank
 }
 
 /// Size of the smallest contour to be cut, mm.

@@ -1,5 +1,6 @@
 //! Places on the sheet, and the bits every picture is made of. Sheet units are millimetres on A4, y down.
 
+use svg::Document;
 use svg::node::element::{Group, Line, Path, Rectangle, Text, Title};
 
 use super::text::{BOLD, fitted};
@@ -166,4 +167,18 @@ pub(super) fn round_length(limit: f64) -> f64 {
         .into_iter()
         .find(|&length| length <= limit)
         .unwrap_or(decade)
+}
+
+/// A picture that holds only `drawn`.
+pub(super) fn alone(room: Area, drawn: Group) -> String {
+    Document::new()
+        .set("viewBox", view_box(room))
+        .add(drawn)
+        .to_string()
+}
+
+pub(super) fn view_box(room: Area) -> String {
+    [room.x, room.y, room.width, room.height]
+        .map(coordinate)
+        .join(" ")
 }

@@ -39,7 +39,7 @@ pub(super) const STYLE: &str = "
 /// contour and pass whose path it is in `data-contour` and `data-pass`.
 pub fn shift_strip(day: &Day) -> String {
     let (room, drawn) = strip(day);
-    super::overlay::alone(room, drawn)
+    super::sheet::alone(room, drawn)
 }
 
 /// The strip as a picture that needs nothing else.

@@ -6,10 +6,10 @@ use svg::node::element::{Group, Title};
 
 use super::detail::Detail;
 use super::labels::Labels;
-use super::marks::{LABELLED, MOST_LABELS, dot};
 use super::sheet::{
     Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, text,
 };
+use super::signs::{LABELLED, MOST_LABELS, dot};
 use super::view::View;
 use crate::geometry::Bounds;
 use crate::plan::Plan;

@@ -1,7 +1,7 @@
 use svg::node::element::Group;
 
-use super::marks::{dot, ring};
 use super::sheet::{Anchor, Area, SheetSpot, arrow_head, group, line, rectangle, spot, text};
+use super::signs::{dot, ring};
 use super::tables;
 use super::{Content, overload};
 use crate::contour::Role;

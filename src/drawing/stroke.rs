@@ -1,0 +1,50 @@
+//! One line that an entity draws, or why it draws none.
+
+use super::trace::{LineBuilder, Traced};
+use crate::geometry::Point;
+use crate::geometry::biarc::TooManyArcs;
+
+/// One line that an entity draws.
+pub(super) struct Stroke {
+    pub(super) trace: LineBuilder,
+    pub(super) ending: Ending,
+}
+
+/// How a line ends.
+pub(super) enum Ending {
+    /// Open, here.
+    At(Point),
+    /// Back at its start.
+    Closed,
+}
+
+/// Why an entity draws nothing.
+pub(super) enum NotDrawn {
+    TooManyArcs,
+    BadSpline(BadSpline),
+}
+
+impl From<TooManyArcs> for NotDrawn {
+    fn from(_: TooManyArcs) -> Self {
+        Self::TooManyArcs
+    }
+}
+
+impl From<BadSpline> for NotDrawn {
+    fn from(bad: BadSpline) -> Self {
+        Self::BadSpline(bad)
+    }
+}
+
+impl Stroke {
+    /// The finished line; `None` when it has no length.
+    pub(super) fn finish(self) -> Option<Traced> {
+        match self.ending {
+            Ending::At(end) => self.trace.end_at(end),
+            Ending::Closed => self.trace.close(),
+        }
+    }
+}
+
+/// Why a SPLINE makes no curve, in words.
+pub(super) struct BadSpline(pub(super) String);
