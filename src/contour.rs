@@ -237,12 +237,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     let ignored = ignored_loops(drawing, reading, &use_of);
     facts.sides_unclear = sides::find_unclear(drawing, &mut list, &ignored, uses);
     list.par_iter_mut().for_each(measure::inside_corners);
-    let mut contour_of = vec![0; drawing.curves.len()];
-    for contour in &list {
-        for &curve in &contour.curves {
-            contour_of[curve] = contour.id as u32;
-        }
-    }
+    let contour_of = contour_ids(&list, drawing.curves.len());
     for facets in &mut facts.facets {
         facets.contour = contour_of[facets.curve] as usize;
     }
@@ -271,6 +266,17 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
         start_points: purposes::start_points(drawing, uses),
         contour_of,
     }
+}
+
+/// Returns the number of the contour that each curve is in, 0 where it is in none.
+fn contour_ids(list: &[Contour], curves: usize) -> Vec<u32> {
+    let mut ids = vec![0; curves];
+    for contour in list {
+        for &curve in &contour.curves {
+            ids[curve] = contour.id as u32;
+        }
+    }
+    ids
 }
 
 /// The lines of all uses, and what was found while making them.
@@ -435,9 +441,8 @@ fn place(list: &mut [Contour]) {
             }
             list[i].role = match parent.map(|id| list[id - 1].role) {
                 Some(Role::Outside) => Role::Opening,
-                Some(Role::Opening | Role::Open) => Role::Outside,
                 None if list[i].depth % 2 == 1 => Role::Opening,
-                None => Role::Outside,
+                Some(Role::Opening | Role::Open) | None => Role::Outside,
             };
         }
     }

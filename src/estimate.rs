@@ -13,12 +13,6 @@ mod calibrate;
 mod whole;
 #[cfg(test)]
 mod tests;
-#[cfg(test)]
-mod time_tests;
-#[cfg(test)]
-mod accuracy_tests;
-#[cfg(test)]
-mod calibrate_tests;
 
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
 pub use calibrate::{Calibrated, FEWEST_JOBS, NoFit, RateFit, WELL_TOLD_PERCENT, calibrate};

@@ -13,12 +13,6 @@ mod comparison;
 mod lengths;
 mod names;
 mod of_job;
-#[cfg(test)]
-mod choice_tests;
-#[cfg(test)]
-mod demand_group_tests;
-#[cfg(test)]
-mod requirements_tests;
 
 use thiserror::Error;
 
@@ -237,6 +231,10 @@ struct JobContext {
 }
 
 /// Offsets, checks and estimates.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one list: the steps of a plan in their order"
+)]
 fn assemble(
     mut inspection: Inspection,
     book: &Book,

@@ -365,3 +365,6 @@ fn number(band: Band, source: &str) -> String {
         "{{ value = {expected:.6}, low = {low:.6}, high = {high:.6}, basis = \"shop\", source = \"{source}\" }}"
     )
 }
+
+#[cfg(test)]
+mod tests;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::cut::{Cut, CutGroup, PassLength, total};
 use crate::pass::Setting;
-use crate::shop::{Book, Figure, Number, Term, Threading};
+use crate::shop::{Book, Figure, Number, Term, Threading, Times};
 use crate::units::{Band, MIN_PER_HOUR};
 
 /// How start holes are made.
@@ -122,22 +122,13 @@ pub fn time(
         machine,
     } = setting;
     let calibration = book.calibration(&material.name, wire.size.diameter_mm, &wire.kind.name);
-    let time_along = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
-        time_along(name, lengths, share, groups, thickness_mm)
-    };
     // What the fitted rate and the fitted fixed minutes hold already.
     let (corners, threads) = match calibration {
         Some(_) => (0, work.threads.saturating_sub(1)),
         None => (work.rough_corners, work.threads),
     };
-    let besides = [
-        time_along("engagement of skims", &work.engagement, None)?,
-        time_along("lead-in", &work.leads, Some(&times.lead_feed_share))?,
-        time_along("overlap at the closing point", &work.overlaps, None)?,
-        time_along("coreless removal", &work.coreless, None)?,
-        count("rough corners", corners, "corner", &times.corner_min),
-    ];
     let mut cutting = vec![base];
+    let besides = besides_the_contours(times, thickness_mm, groups, work, corners)?;
     cutting.extend(besides.into_iter().filter(takes_time));
     let running = total("wire running", "min", &cutting);
     let by_itself = |minutes| TimeTerm {
@@ -160,29 +151,9 @@ pub fn time(
     };
     push(count("threading", threads, "threading", thread), presence);
     push(travel(work.travel_mm, &times.travel_mm_min), Presence::Unattended);
-    push(
-        count("tabs cut off", work.tabs, "tab", &times.tab_cut_off_min),
-        Presence::Attended,
-    );
-    push(
-        count(
-            "slugs and parts taken out",
-            work.slugs,
-            "slug",
-            &times.slug_handling_min,
-        ),
-        Presence::Attended,
-    );
-    let adjusting = &times.adjust_between_passes_min;
-    push(
-        count(
-            "adjustment between passes",
-            work.pass_changes,
-            "change",
-            adjusting,
-        ),
-        Presence::Attended,
-    );
+    for by_hand in handling(times, work) {
+        push(by_hand, Presence::Attended);
+    }
     if work.start_holes_are == StartHoles::SparkDrilled {
         push(
             drilling(setting, thickness_mm, work.start_holes),
@@ -219,6 +190,45 @@ pub fn time(
         attended_minutes,
         total_minutes,
     })
+}
+
+/// Computes the minutes of the wire along what is no contour, and at rough corners; `None` when a path is missing.
+fn besides_the_contours(
+    times: &Times,
+    thickness_mm: f64,
+    groups: &[CutGroup<'_>],
+    work: &AuxiliaryWork,
+    corners: usize,
+) -> Option<[Figure; 5]> {
+    let along = |name: &'static str, lengths: &[PassLength], share: Option<&Number>| {
+        time_along(name, lengths, share, groups, thickness_mm)
+    };
+    Some([
+        along("engagement of skims", &work.engagement, None)?,
+        along("lead-in", &work.leads, Some(&times.lead_feed_share))?,
+        along("overlap at the closing point", &work.overlaps, None)?,
+        along("coreless removal", &work.coreless, None)?,
+        count("rough corners", corners, "corner", &times.corner_min),
+    ])
+}
+
+/// Computes the minutes that somebody spends on tabs, pieces and adjustments.
+fn handling(times: &Times, work: &AuxiliaryWork) -> [Figure; 3] {
+    [
+        count("tabs cut off", work.tabs, "tab", &times.tab_cut_off_min),
+        count(
+            "slugs and parts taken out",
+            work.slugs,
+            "slug",
+            &times.slug_handling_min,
+        ),
+        count(
+            "adjustment between passes",
+            work.pass_changes,
+            "change",
+            &times.adjust_between_passes_min,
+        ),
+    ]
 }
 
 fn takes_time(minutes: &Figure) -> bool {
@@ -359,3 +369,6 @@ fn shifts(machine: &Figure, shift_hours: &Number) -> Figure {
         vec![machine.term(), Term::of("hours of a shift", shift_hours, "h")],
     )
 }
+
+#[cfg(test)]
+mod tests;

@@ -162,3 +162,6 @@ fn scores(candidate: &Candidate) -> Option<[f64; 4]> {
         candidate.accuracy_um?,
     ])
 }
+
+#[cfg(test)]
+mod tests;

@@ -108,3 +108,6 @@ pub fn plan_requirements(
     let candidates = opened.choose(requirements);
     opened.plan(candidates, requirements)
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,5 +1,5 @@
-//! The house rules that a compiler does not hold: layers, the one home of small lengths, names of findings,
-//! a fixture that fires and one that does not for each check, short files, fresh generated pages.
+//! The house rules that a compiler does not hold: layers, the one home of small lengths, one name for one thing, names of
+//! findings, a fixture that fires and one that does not for each check, fresh generated pages.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -31,9 +31,6 @@ const LAYERS: [&str; 19] = [
     "cli",
     "main",
 ];
-
-/// Most lines a file may have, its tests left out: a longer one holds two ideas.
-const LONGEST: usize = 450;
 
 /// The code of the package, comments and test modules left out.
 struct Source {
@@ -347,20 +344,6 @@ fn the_finder_of_definitions_sees_every_form() {
     ] {
         assert_eq!(defined(line, &types), None, "{line}");
     }
-}
-
-#[test]
-fn no_file_is_long() {
-    let long: Vec<String> = sources()
-        .into_iter()
-        .filter(|source| source.lines.len() > LONGEST)
-        .map(|source| format!("{}: {} lines", source.path.display(), source.lines.len()))
-        .collect();
-    assert!(
-        long.is_empty(),
-        "longer than {LONGEST} lines:\n{}",
-        long.join("\n")
-    );
 }
 
 /// A second program of tests links all of the crate and its dependencies once more.

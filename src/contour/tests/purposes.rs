@@ -116,7 +116,9 @@ fn a_side_is_never_turned_round_in_silence() {
 fn a_frame_turns_nothing_round() {
     let around = |width: f64, height: f64| {
         let mut curves = sides(0.0, 0.0, width, height);
-        curves.iter_mut().for_each(|(layer, _)| *layer = "SIDES");
+        for (layer, _) in &mut curves {
+            *layer = "SIDES";
+        }
         curves.push(("CUT", Polyline::circle(Point::new(60.0, 60.0), 20.0)));
         curves.push(("CUT", Polyline::circle(Point::new(60.0, 60.0), 5.0)));
         drawing(curves)

@@ -12,8 +12,8 @@ use hyper::{Request, Response, StatusCode};
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
-use super::{ClientLimits, Pace, RequestHead, Responder, bind, listen};
 use crate::cancel::CancelToken;
+use crate::serve::{ClientLimits, Pace, RequestHead, Responder, bind, listen};
 
 /// A page that counts, dawdles or fails, as the path asks.
 struct Inn {

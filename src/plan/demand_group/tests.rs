@@ -1,8 +1,8 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::{Constraints, DemandGroups, Inspection, choose, group_by_demand, inspect};
 use crate::estimate::Order;
 use crate::job::{Demand, Demands, Finish, Nozzles, Prefer, Purposes, Reading, Tolerance};
+use crate::plan::{Constraints, DemandGroups, Inspection, choose, group_by_demand, inspect};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE and a square window of 5 mm with radii of 1 mm at two of its corners.

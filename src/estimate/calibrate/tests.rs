@@ -1,4 +1,4 @@
-use super::{FEWEST_JOBS, LogJob, calibrate, read_log};
+use crate::estimate::{FEWEST_JOBS, LogJob, calibrate, read_log};
 use crate::pass::{PassRequest, schedule};
 use crate::shop::Book;
 
@@ -109,7 +109,7 @@ fn a_log_says_how_well_it_tells_the_rate() {
             let fit = &found.fits[0];
             let off_percent = 100.0 * (fit.rate_factor.expected / 1.3 - 1.0).abs();
             held += u64::from(off_percent <= fit.rate_told_within_percent);
-            near += u64::from(off_percent < super::WELL_TOLD_PERCENT);
+            near += u64::from(off_percent < crate::estimate::WELL_TOLD_PERCENT);
             needed.push(fit.jobs_to_be_well_told());
             assert!(!fit.is_well_told(), "{jobs} jobs, seed {seed}");
             assert!([5, 10].iter().all(|line| fit.wild_lines.contains(line)), "{seed}");
@@ -136,7 +136,7 @@ fn a_log_says_how_well_it_tells_the_rate() {
 #[test]
 fn of_the_sample_log_one_row_is_wild() {
     let book = Book::built_in().expect("sound");
-    let (jobs, flaws) = read_log(include_str!("../../fixtures/shop/finished-jobs.csv"));
+    let (jobs, flaws) = read_log(include_str!("../../../fixtures/shop/finished-jobs.csv"));
     assert_eq!(flaws, []);
     let measured: Vec<LogJob> = jobs.into_iter().filter(|job| job.length_mm.is_some()).collect();
     let fit = &calibrate(&book, &measured).fits[0];
