@@ -407,6 +407,42 @@ fn fresh(path: &str, expected: &str) {
     );
 }
 
+/// The names that a text places in a file, written as `name` in `path`.
+fn placed_names(text: &str) -> Vec<(&str, &str)> {
+    let parts: Vec<&str> = text.split('`').collect();
+    let mut placed = Vec::new();
+    let mut waiting: Vec<&str> = Vec::new();
+    for code in parts.iter().skip(1).step_by(2) {
+        if Path::new(code).extension().is_some_and(|kind| kind == "rs") {
+            placed.extend(waiting.drain(..).map(|name| (name, *code)));
+        } else {
+            waiting.push(code);
+        }
+    }
+    placed
+}
+
+#[test]
+fn the_three_questions_are_answered_by_what_is_there() {
+    let page = fs::read_to_string(root().join("DEVELOPERS.md")).expect("the page");
+    let (_, section) = page.split_once("\n## Three questions\n").expect("the section");
+    let (section, _) = section.split_once("\n## ").expect("a section after it");
+    let answers: Vec<&str> = section.split("\n- **").skip(1).collect();
+    assert_eq!(answers.len(), 3);
+    for answer in answers {
+        let (answer, _) = answer.split_once("\n\n").unwrap_or((answer, ""));
+        let placed = placed_names(answer);
+        assert!(!placed.is_empty(), "no place is named: {answer}");
+        for (name, path) in placed {
+            let source = fs::read_to_string(root().join(path));
+            let source = source.unwrap_or_else(|error| panic!("{path}: {error}"));
+            let kinds = ["fn", "const", "struct"];
+            let there = source.lines().any(|line| defined(line, &kinds) == Some(name));
+            assert!(there, "{path} defines no {name}");
+        }
+    }
+}
+
 #[test]
 fn the_page_of_all_checks_is_fresh() {
     fresh("docs/checks.md", &kerfwright::report::checks_markdown());
