@@ -1,4 +1,4 @@
-//! Curves become contours: chained, oriented, nested, measured, arcs as arcs. Knows nothing of the wire.
+//! Makes contours from curves: chains, orients, nests and measures them, arcs as arcs. Does not know the wire.
 
 mod assemble;
 mod assume;
@@ -54,7 +54,7 @@ pub enum Role {
     Open,
 }
 
-/// Where it comes from which side of a contour is kept.
+/// How the kept side of a contour was decided.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum SideFrom {
     /// It was given for the contour.
@@ -109,7 +109,7 @@ pub struct Contour {
 }
 
 impl Contour {
-    /// Whether it is a loop that bounds material: one to be cut, or one that is machined already.
+    /// Whether it is a loop that bounds material: to be cut, or machined already.
     pub fn bounds_material(&self) -> bool {
         self.purpose.is_edge() && self.role != Role::Open
     }
@@ -123,7 +123,7 @@ impl Contour {
         }
     }
 
-    /// Index in the drawing of the curve that segment `i` comes from.
+    /// Returns the index in the drawing of the curve that segment `i` comes from.
     pub fn curve_of(&self, i: usize) -> usize {
         self.sources
             .get(i)
@@ -155,7 +155,7 @@ impl Contours {
         width::measure(&mut self.list, &mut self.facts);
     }
 
-    /// Number of the contour that a curve is part of; none for curves left out.
+    /// Returns the number of the contour that a curve is part of; `None` for curves left out.
     pub fn of_curve(&self, curve: usize) -> Option<usize> {
         self.contour_of
             .get(curve)
@@ -164,7 +164,7 @@ impl Contours {
     }
 }
 
-/// The uses whose curves are chained, in this order; [`Purpose::Ignore`] is left out altogether.
+/// The purposes whose curves are chained, in this order; [`Purpose::Ignore`] is left out altogether.
 const CHAINED: [Purpose; 6] = [
     Purpose::Cut,
     Purpose::Existing,
@@ -182,7 +182,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     contours
 }
 
-/// Makes the contours of a drawing: use by use, ends joined within `reading.join_mm`, numbered in the order of
+/// Makes the contours of a drawing: purpose by purpose, ends joined within `reading.join_mm`, numbered in the order of
 /// the drawing, loops counter-clockwise, nested, with their roles, and with all that is wrong with them; but
 /// without local widths, which cost more than all the rest.
 pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
@@ -241,7 +241,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     for facets in &mut facts.facets {
         facets.contour = contour_of[facets.curve] as usize;
     }
-    // A contour that the user has given another use has no flaws worth telling either.
+    // A contour that the user has given another purpose has no flaws worth reporting either.
     let bounds_material = |curve: usize| match contour_of[curve] {
         0 => None,
         id => Some(matches!(
@@ -279,7 +279,7 @@ fn contour_ids(list: &[Contour], curves: usize) -> Vec<u32> {
     ids
 }
 
-/// The lines of all uses, and what was found while making them.
+/// The draft contours of all purposes, and the facts found while making them.
 struct Chained {
     /// Each with its use and its place among those of that use.
     lines: Vec<(Purpose, usize, DraftContour)>,
@@ -338,8 +338,8 @@ fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Purpose], facts: &mut
     chained
 }
 
-/// Puts what was found among the lines to be cut under the numbers of their contours, less those that the user
-/// has given another use.
+/// Records the contacts of lines to be cut by the numbers of their contours, less those that the user has given another
+/// purpose.
 fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &mut Facts) {
     let numbered = |mut contacts: Vec<Contact>| {
         for contact in &mut contacts {
@@ -360,7 +360,7 @@ fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &
     facts.contacts_unfinished = found.unfinished;
 }
 
-/// What is cut, with its side where one is given.
+/// Splits a purpose into cut or not, and the side where one is given.
 fn cut_side(purpose: Purpose) -> (Purpose, Option<Role>) {
     match purpose {
         Purpose::Part => (Purpose::Cut, Some(Role::Outside)),
@@ -369,7 +369,7 @@ fn cut_side(purpose: Purpose) -> (Purpose, Option<Role>) {
     }
 }
 
-/// The loops among the curves that are left out altogether, without numbers.
+/// Returns the loops among the curves that are left out altogether, without numbers.
 fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<Contour> {
     let members: Vec<usize> = (0..use_of.len())
         .filter(|&i| use_of[i] == Purpose::Ignore)
@@ -415,7 +415,7 @@ fn contour(id: usize, purpose: Purpose, side: Option<Role>, line: DraftContour) 
     }
 }
 
-/// Fills in depth, parent and role. A given side stands; what lies in it follows from it.
+/// Fills in depth, parent and role. A given side stays; the sides of contours within follow from it.
 fn place(list: &mut [Contour]) {
     // All edges are nested together, whether they are cut or not.
     let nested_with = |purpose: Purpose| if purpose.is_edge() { Purpose::Cut } else { purpose };

@@ -1,4 +1,4 @@
-//! The whole pipeline as one call, no files and no terminal.
+//! Runs the whole pipeline as one call, without files or terminal.
 
 mod requirement;
 mod demand_group;
@@ -162,7 +162,7 @@ pub fn plan(
     plan_while(RunOptions::default(), file, bytes, reading, uses, book, request)
 }
 
-/// What a plan is made under: how long it is waited for, how the work is held and how the wire runs.
+/// Options of a run: its cancellation, the workholding and the wire.
 #[derive(Clone, Default)]
 struct RunOptions {
     cancel: CancelToken,
@@ -170,7 +170,7 @@ struct RunOptions {
     running: WireOptions,
 }
 
-/// The same, under terms.
+/// Plans as [`plan`], with options.
 fn plan_while(
     terms: RunOptions,
     file: &str,
@@ -180,7 +180,7 @@ fn plan_while(
     book: &Book,
     request: &PassRequest,
 ) -> Result<Plan, Error> {
-    // What is asked is looked up first: a wrong word should not wait for a large drawing.
+    // The request is looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, request)?;
     let inspection = read(file, bytes, reading, uses, book)?;
     let given = Demands {
@@ -212,7 +212,7 @@ fn plan_while(
     assemble(inspection, book, part, Vec::new(), job, Vec::new())
 }
 
-/// A demand group on its way into a plan.
+/// A demand group with what its plan is made from.
 struct GroupPlan {
     request: PassRequest,
     schedule: Schedule,
@@ -276,7 +276,7 @@ fn assemble(
     )?;
     log::debug!("starts, leads, tabs and order found");
     for words in handling::assumptions(running, &groups) {
-        // A drawing that is planned again has been told already.
+        // A drawing that is planned again has them already.
         if !inspection.assumptions.contains(&words) {
             inspection.assumptions.push(words);
         }
@@ -328,13 +328,13 @@ fn assemble(
 }
 
 impl Plan {
-    /// The schedule of each demand group, with the group's number.
+    /// Returns the schedule of each demand group, with the number of the group.
     pub fn schedules(&self) -> impl Iterator<Item = (usize, &Schedule)> {
         (1..).zip(std::iter::once(&self.schedule).chain(&self.more_schedules))
     }
 
-    /// What may be said of a demand group, from 1, before measuring (ISO 14253-1); `None` where no limits are asked,
-    /// or a path is missing.
+    /// Returns the verdict on a demand group, from 1, before measuring (ISO 14253-1); `None` where it has no limits or a
+    /// path is missing.
     pub fn verdict(&self, group: usize) -> Option<Verdict> {
         let asked = self.asked.get(group.checked_sub(1)?)?;
         let (limits, scope) = asked.limits?;
@@ -358,25 +358,25 @@ impl Plan {
 }
 
 impl Inspection {
-    /// Numbers of the contours to be cut.
+    /// Returns the numbers of the contours to be cut.
     pub fn to_cut(&self) -> Vec<usize> {
         let cut = self.contours.list.iter().filter(|c| c.purpose == Purpose::Cut);
         cut.map(|c| c.id).collect()
     }
 
-    /// The contours to be cut, sorted by what is asked of them.
+    /// Groups the contours to be cut by their requirements.
     pub fn group_by_demand(&self, demands: &Demands, book: &Book) -> Result<DemandGroups, DemandError> {
         group_by_demand(&self.contours, |contour| self.layer_of(contour), demands, book)
     }
 
-    /// The layer of a contour: that of its first curve.
+    /// Returns the layer of a contour: that of its first curve.
     pub fn layer_of(&self, contour: &Contour) -> &str {
         let curve = contour.curves.first().and_then(|i| self.drawing.curves.get(*i));
         let layer = curve.and_then(|curve| self.drawing.layers.get(curve.origin.layer as usize));
         layer.map_or("0", |layer| layer.name.as_str())
     }
 
-    /// The thickest wire of the book that follows every inside radius of a contour and enters its narrowest slot,
+    /// Returns the thickest wire of the book that follows every inside radius of a contour and enters its narrowest slot,
     /// mm. Sharp inside corners are left aside, since no wire follows them. `None` when none fits, or when the
     /// contour is not cut.
     pub fn thickest_wire_mm(&self, contour: &Contour) -> Option<f64> {

@@ -1,4 +1,4 @@
-//! Which contour lies within which, by exact winding.
+//! Nests contours by exact winding.
 
 use std::ops::ControlFlow;
 
@@ -8,7 +8,7 @@ use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment};
 /// Contours with more segments than this get an index of their own before many others are tried against them.
 const INDEXED_SEGMENTS: usize = 64;
 
-/// How many points of a contour are asked; the majority decides where it touches or crosses another one.
+/// How many points of a contour are tested; the majority decides where it touches or crosses another one.
 const WITNESSES: usize = 5;
 
 /// For each of `members` (indices into `contours`) that is a loop, or the loops among them that enclose it:
@@ -32,7 +32,7 @@ pub(super) fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Optio
     placed.collect()
 }
 
-/// Tells which of some loops enclose a contour.
+/// Finds which of some loops enclose a contour.
 pub(super) struct Enclosing<'a> {
     loops: Vec<&'a Contour>,
     index: BoxIndex,
@@ -50,7 +50,7 @@ impl<'a> Enclosing<'a> {
         }
     }
 
-    /// Indices of the loops that enclose `contour`, which may be one of them, in their order.
+    /// Returns the indices of the loops that enclose `contour`, which may be one of them, in their order.
     pub(super) fn of(&mut self, contour: &Contour) -> Vec<usize> {
         let mut around = Vec::new();
         self.index
@@ -72,7 +72,7 @@ impl<'a> Enclosing<'a> {
     }
 }
 
-/// Asks whether points lie within one loop.
+/// Tests whether points lie within one loop.
 struct Inside<'a> {
     polyline: &'a Polyline,
     bounds: Bounds,

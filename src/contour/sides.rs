@@ -1,4 +1,4 @@
-//! Whether the side that each contour keeps follows from the edges around it: not where an option leaves out the only closed curve
+//! Checks whether the kept side of each contour follows from the edges around it: not where an option leaves out the only closed curve
 //! that is drawn there.
 
 use super::frame::{FrameSign, sign_of_frame};
@@ -20,7 +20,7 @@ pub struct SideUnclear {
     pub purpose: Purpose,
 }
 
-/// Takes frames of the sheet out of what is not cut this time: a frame bounds no material.
+/// Takes sheet frames out of what is not cut now: a frame bounds no material.
 pub(super) fn set_frames_aside(drawing: &Drawing, list: &mut [Contour]) {
     let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Purpose::Cut)).collect();
     let frames: Vec<usize> = list
@@ -71,8 +71,8 @@ pub(super) fn find_unclear(
     unclear
 }
 
-/// Outermost contours whose side hangs on a closed curve that bounds nothing, with the first curve of that one and what it is
-/// taken for.
+/// Finds the outermost contours whose side hangs on a closed curve that bounds nothing, with the first curve of that one and
+/// its assumed purpose.
 fn hanging(
     drawing: &Drawing,
     list: &[Contour],
@@ -115,7 +115,7 @@ fn hanging(
     hanging
 }
 
-/// The outermost of the contours to be cut around the one at `i`, itself included, from which its side follows; `None` where a
+/// Finds the outermost of the contours to be cut around the one at `i`, itself included, from which its side follows; `None` where a
 /// given side stands between them, or the contour is not one to be cut.
 fn unsettled_root(list: &[Contour], i: usize) -> Option<usize> {
     let mut contour = &list[i];

@@ -19,7 +19,7 @@ pub enum NameKind {
 }
 
 impl NameKind {
-    /// The word for one of them.
+    /// Returns the word for one of them.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Layer => "layer",
@@ -56,7 +56,7 @@ impl fmt::Display for GivenName {
 }
 
 impl JobFile {
-    /// Every name that the job gives, once, whatever it says of what bears it.
+    /// Returns every name that the job gives, once each.
     pub fn names(&self) -> BTreeSet<GivenName> {
         let layers = self
             .layers

@@ -1,4 +1,4 @@
-//! One combination of wire, machine and passes, weighed before any path is computed: from perimeter, radii and
+//! Evaluates one combination of wire, machine and passes before any path is computed: from perimeter, radii and
 //! widths alone. The chosen one is offset and verified afterwards.
 
 use std::f64::consts::{SQRT_2, TAU};
@@ -14,7 +14,7 @@ use crate::shop::Book;
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
-/// What is to be weighed.
+/// What candidates are evaluated for.
 #[derive(Clone, Debug)]
 pub struct SelectionInput<'a> {
     /// The book.
@@ -50,7 +50,7 @@ pub struct WireAndMachine {
     pub machine: String,
 }
 
-/// A combination, weighed.
+/// A combination with its figures.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Candidate {
     /// Wire diameter, mm.
@@ -94,7 +94,7 @@ pub struct Candidate {
     pub chosen: bool,
 }
 
-/// Weighs one combination. `passes` are those of each outline.
+/// Evaluates one combination. `passes` are those of each demand group.
 pub fn evaluate(input: &SelectionInput<'_>, setup: &WireAndMachine, passes: &[usize]) -> Candidate {
     let mut candidate = Candidate {
         wire_mm: setup.wire_mm,
@@ -123,7 +123,7 @@ pub fn evaluate(input: &SelectionInput<'_>, setup: &WireAndMachine, passes: &[us
     candidate
 }
 
-/// Length of the wire paths of a pass, by Steiner's formula: exact where the contour is smooth or convex and
+/// Computes the length of the wire paths of a pass by Steiner's formula: exact where the contour is smooth or convex and
 /// the wire reaches everything, which the path engine then settles. Parts that would be loose are not skimmed.
 fn path_length_mm(outline: &DemandGroup, pass: &Pass) -> f64 {
     let (gone, gone_mm) = match pass.kind {
@@ -135,7 +135,7 @@ fn path_length_mm(outline: &DemandGroup, pass: &Pass) -> f64 {
 }
 
 impl Candidate {
-    /// This candidate, which misses what is asked, for these reasons too.
+    /// Marks this candidate as falling short, for these reasons too.
     pub(super) fn short_of(mut self, missed: Vec<String>) -> Self {
         self.feasible = false;
         self.chosen = false;
@@ -228,7 +228,7 @@ impl Candidate {
         Ok(())
     }
 
-    /// What the wire cannot get into.
+    /// Checks which radii and slots the wire cannot enter.
     fn reach(&mut self, demand_groups: &[DemandGroup], schedules: &[Schedule]) {
         for (outline, schedule) in demand_groups.iter().zip(schedules) {
             let Some(last) = schedule.passes.last() else {
@@ -271,8 +271,8 @@ impl Candidate {
         }
     }
 
-    /// Holds sharp inside corners against the tolerance. No wire reaches into them, so one that stays farther off than
-    /// is asked counts as no miss of this wire: where all fail, the others of its figures decide.
+    /// Checks sharp inside corners against the tolerance. No wire reaches into them, so one that stays farther off than
+    /// the limit does not count against this wire: where all fail, the others of its figures decide.
     fn hold_corners(&mut self, outline: &DemandGroup, schedule: &Schedule) {
         let (Some(last), Some(tolerance_mm)) = (schedule.passes.last(), outline.asked.tolerance_mm()) else {
             return;
@@ -299,7 +299,7 @@ impl Candidate {
         }
     }
 
-    /// Holds finish and accuracy of the last pass against what is asked.
+    /// Checks finish and accuracy of the last pass against the requirement.
     fn judge(
         &mut self,
         input: &SelectionInput<'_>,
@@ -370,7 +370,7 @@ impl Candidate {
     }
 }
 
-/// Whether a part of an outline that is to be cut in that many passes is not skimmed.
+/// Whether a part of a demand group that is to be cut in that many passes is not skimmed.
 fn is_left_rough((outline, passes): (&DemandGroup, &usize)) -> bool {
     *passes > 1 && !outline.loose.is_empty()
 }
@@ -382,7 +382,7 @@ fn passes_in_words(schedule: &Schedule) -> String {
     }
 }
 
-/// Distance, mm, that the wall stays from the apex of the sharpest inside corner: at an angle θ between its walls
+/// Computes the distance, mm, that the wall stays from the apex of the sharpest inside corner: at an angle θ between its walls
 /// offset / sin(θ/2) less the radius that the wire leaves. `None` for a cusp, where it is the bend of the walls that
 /// decides, and only the path tells.
 fn sharp_unreached_mm(outline: &DemandGroup, offset_mm: f64, left_mm: f64) -> Option<f64> {
@@ -395,7 +395,7 @@ fn is_cusp(angle_rad: f64) -> bool {
     angle_rad < SMOOTH_JOINT_RAD
 }
 
-/// The same where an inside radius is below the offset, as for walls at 90°.
+/// Computes the same where an inside radius is below the offset, as for walls at 90°.
 fn round_unreached_mm(radius_mm: f64, offset_mm: f64) -> f64 {
     (SQRT_2 - 1.0) * (offset_mm - radius_mm).max(0.0)
 }

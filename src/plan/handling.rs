@@ -1,4 +1,4 @@
-//! Where the wire is threaded, what comes free and how, the blank, the order of it all, and what of it goes into time.
+//! Plans threading, leads, what drops and how it is held, the blank, the order of cutting, and the work that takes time.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -10,8 +10,7 @@ use crate::pass::{Group, PassRequest};
 use crate::path::{self, Handling, OperationKind, Paths, Plate, RawBlank, Starting};
 use crate::shop::{self, Book};
 
-/// Adds to the paths where the wire is threaded and how it runs on and off, what comes free, how the blank lies, what
-/// may move, and the order of it all.
+/// Adds start holes, leads, pieces that drop, the blank, risks of distortion and the order of cutting to the paths.
 pub(super) fn handle(
     paths: &mut Paths,
     inspection: &Inspection,
@@ -79,7 +78,7 @@ pub(super) fn handle(
     Ok(())
 }
 
-/// What is asked of how the wire runs that has to be said, in words.
+/// Lists the wire options that count as assumptions, in words.
 pub(super) fn assumptions(running: &WireOptions, groups: &[Group]) -> Vec<String> {
     let sharp = running.sharp_corners.map(|limit| {
         format!("outside corners of the path run sharp up to {limit} offsets from those of the contour, else rolled")
@@ -93,7 +92,7 @@ pub(super) fn assumptions(running: &WireOptions, groups: &[Group]) -> Vec<String
     sharp.into_iter().chain(not_cut).collect()
 }
 
-/// The work beside the passes, as it is on the paths.
+/// Counts the work beside the passes, as it is on the paths.
 pub(super) fn counted(mut work: AuxiliaryWork, paths: &Paths) -> AuxiliaryWork {
     let count = |kind: OperationKind| paths.operations.iter().filter(|a| a.kind == kind).count();
     let lengths = |kind: OperationKind| {
@@ -138,8 +137,8 @@ pub(super) fn counted(mut work: AuxiliaryWork, paths: &Paths) -> AuxiliaryWork {
     work
 }
 
-/// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
-/// is not credited.
+/// Computes the stock that each skim meets above plan, as path length that would take as long; less than planned gives no
+/// credit.
 fn engagement(paths: &Paths) -> Vec<PassLength> {
     let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
     for path in &paths.loops {
@@ -159,7 +158,7 @@ fn engagement(paths: &Paths) -> Vec<PassLength> {
 }
 
 impl Inspection {
-    /// Those of `contours` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
+    /// Returns those of `contours` that are the outside of a part without a tab: such a part is loose when its rough cut closes.
     pub(super) fn loose_parts(&self, contours: &[usize], holding: &Workholding) -> Vec<usize> {
         let is_loose = |contour: &&Contour| {
             let request = holding.on(contour.id, self.layer_of(contour));

@@ -1,10 +1,10 @@
-//! The length of each pass.
+//! Computes the length of each pass.
 
 use crate::estimate::PassLength;
 use crate::pass::Group;
 use crate::path::{PathRefusal, Paths, WireLoop};
 
-/// The length of each pass of each group; `None` where a path of it was refused.
+/// Computes the length of each pass of each group; `None` where a path of it was refused.
 pub(super) fn path_lengths(groups: &[Group], paths: &Paths) -> Vec<PassLength> {
     let length = |group: &Group, pass: usize| {
         let refused = |r: &PathRefusal| r.pass == pass && group.contours.contains(&r.contour);

@@ -1,4 +1,4 @@
-//! A plan for what the print demands: wire, machine and passes are chosen, then offset and verified.
+//! Plans for the requirements of the print: chooses wire, machine and passes, then offsets and verifies.
 
 use super::candidate::SelectionInput;
 use super::choice::Constraints;
@@ -11,7 +11,7 @@ use crate::job::{Demands, Nozzles, OffsetBasis, Prefer, Purposes, Reading, WireO
 use crate::pass;
 use crate::shop::{Book, Material};
 
-/// What is wanted of a drawing.
+/// The requirements of a drawing.
 #[derive(Clone, Debug)]
 pub struct Requirements {
     /// Name or alias of the material.
@@ -43,7 +43,7 @@ pub struct Requirements {
 }
 
 impl Requirements {
-    /// The book's usual demand, everything left open.
+    /// Makes requirements with the default demand of the book and everything left open.
     pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
         Self {
             material: material.into(),
@@ -64,7 +64,7 @@ impl Requirements {
 }
 
 impl Requirements {
-    /// The material; an error where the book has it, the machine or the wire not.
+    /// Returns the material; an error where the book lacks it, the machine or the wire.
     pub(super) fn look_up<'b>(&self, book: &'b Book) -> Result<&'b Material, pass::Error> {
         let material = book.material(&self.material)?;
         if !(self.thickness_mm.is_finite() && self.thickness_mm > 0.0) {
@@ -78,7 +78,7 @@ impl Requirements {
         Ok(material)
     }
 
-    /// What is to be weighed for contours that are sorted.
+    /// Returns the input of the evaluation for grouped contours.
     pub(super) fn input<'b>(
         &self,
         sorted: &DemandGroups,
@@ -94,8 +94,8 @@ impl Requirements {
 }
 
 /// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
-/// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
-/// not keep what was expected of them gives way to the next.
+/// meets the requirements, plans the nearest and lists in the assumptions what it misses. A choice whose real paths fall
+/// short of the expectation gives way to the next.
 pub fn plan_requirements(
     file: &str,
     bytes: &[u8],
