@@ -1,4 +1,4 @@
-//! Curves become contours: chained, oriented, nested, measured, arcs as arcs. Knows nothing of the wire.
+//! Makes contours from curves: chains, orients, nests and measures them, arcs as arcs. Does not know the wire.
 
 mod assemble;
 mod assume;
@@ -54,7 +54,7 @@ pub enum Role {
     Open,
 }
 
-/// Where it comes from which side of a contour is kept.
+/// How the kept side of a contour was decided.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum SideFrom {
     /// It was given for the contour.
@@ -109,7 +109,7 @@ pub struct Contour {
 }
 
 impl Contour {
-    /// Whether it is a loop that bounds material: one to be cut, or one that is machined already.
+    /// Whether it is a loop that bounds material: to be cut, or machined already.
     pub fn bounds_material(&self) -> bool {
         self.purpose.is_edge() && self.role != Role::Open
     }
@@ -128,7 +128,7 @@ impl Contour {
         }
     }
 
-    /// Index in the drawing of the curve that segment `i` comes from.
+    /// Returns the index in the drawing of the curve that segment `i` comes from.
     pub fn curve_of(&self, i: usize) -> usize {
         self.sources
             .get(i)
@@ -160,7 +160,7 @@ impl Contours {
         width::measure(&mut self.list, &mut self.facts);
     }
 
-    /// Number of the contour that a curve is part of; none for curves left out.
+    /// Returns the number of the contour that a curve is part of; `None` for curves left out.
     pub fn of_curve(&self, curve: usize) -> Option<usize> {
         self.contour_of
             .get(curve)
@@ -177,7 +177,7 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     contours
 }
 
-/// Makes the contours of a drawing: use by use, ends joined within `reading.join_mm`, numbered in the order of
+/// Makes the contours of a drawing: purpose by purpose, ends joined within `reading.join_mm`, numbered in the order of
 /// the drawing, loops counter-clockwise, nested, with their roles, and with all that is wrong with them; but
 /// without local widths, which cost more than all the rest.
 pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
@@ -234,8 +234,8 @@ fn add_contacts(
     facts.overlaps.extend(found.overlaps);
 }
 
-/// Puts what was found among the lines to be cut under the numbers of their contours, less those that the user
-/// has given another use.
+/// Records the contacts of lines to be cut by the numbers of their contours, less those that the user has given another
+/// purpose.
 fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &mut Facts) {
     let numbered = |mut contacts: Vec<Contact>| {
         for contact in &mut contacts {

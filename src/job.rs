@@ -1,5 +1,5 @@
-//! What is asked: how to read the drawing, what each curve is for, and what the cut must be. Says nothing of
-//! how it is done.
+//! Describes a job: how to read the drawing, the purpose of each curve, and the requirements of the cut. Does not say
+//! how they are met.
 
 mod choice;
 mod finish;
@@ -41,11 +41,11 @@ pub struct Reading {
     pub join_mm: f64,
     /// Unjoined ends look this far for a partner.
     pub gap_search_mm: f64,
-    /// Replace runs of short chords by arcs within this, where asked.
+    /// Runs of short chords are replaced by arcs within this, where given.
     pub refit_mm: Option<f64>,
     /// Names that have to stand for something in the drawing.
     pub names: BTreeSet<GivenName>,
-    /// Those of them that may miss, since they are given for several drawings at once: then a finding tells it.
+    /// Names that may be missing, since they are given for several drawings at once: a finding reports a missing one.
     pub may_miss: BTreeSet<GivenName>,
 }
 

@@ -1,4 +1,4 @@
-//! Recipe + wire + material + thickness → offset, rate, finish and form error of each pass. Knows nothing of
+//! Computes offset, rate, finish and form error of each pass from recipe, wire, material and thickness. Does not know
 //! the geometry of the part.
 
 mod request;
@@ -62,11 +62,11 @@ pub struct Group {
     pub group: usize,
     /// Numbers of its contours.
     pub contours: Vec<usize>,
-    /// Those of them of which only the first pass is run: parts that would be skimmed loose.
+    /// Contours that are only roughed: parts that would be skimmed loose.
     pub rough_only: Vec<usize>,
     /// Its passes, rough first.
     pub passes: Vec<Pass>,
-    /// Tolerance asked, ± mm per wall, where one is.
+    /// Tolerance called for, ± mm per wall.
     pub tolerance_mm: Option<f64>,
     /// Smallest inside radius that has to come out, mm, where the print allows one: corners may stay that round.
     pub inside_radius_mm: Option<f64>,

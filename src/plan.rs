@@ -1,4 +1,4 @@
-//! The whole pipeline as one call, no files and no terminal.
+//! Runs the whole pipeline as one call, without files or terminal.
 
 mod assemble;
 mod group_plan;
@@ -277,25 +277,25 @@ impl Error {
 }
 
 impl Inspection {
-    /// Numbers of the contours to be cut.
+    /// Returns the numbers of the contours to be cut.
     pub fn to_cut(&self) -> Vec<usize> {
         let cut = self.contours.list.iter().filter(|c| c.purpose == Purpose::Cut);
         cut.map(|c| c.id).collect()
     }
 
-    /// The contours to be cut, sorted by what is asked of them.
+    /// Groups the contours to be cut by their requirements.
     pub fn group_by_demand(&self, demands: &Demands, book: &Book) -> Result<DemandGroups, DemandError> {
         group_by_demand(&self.contours, |contour| self.layer_of(contour), demands, book)
     }
 
-    /// The layer of a contour: that of its first curve.
+    /// Returns the layer of a contour: that of its first curve.
     pub fn layer_of(&self, contour: &Contour) -> &str {
         let curve = contour.curves.first().and_then(|i| self.drawing.curves.get(*i));
         let layer = curve.and_then(|curve| self.drawing.layers.get(curve.origin.layer as usize));
         layer.map_or("0", |layer| layer.name.as_str())
     }
 
-    /// The thickest wire of the book that follows every inside radius of a contour and enters its narrowest slot,
+    /// Returns the thickest wire of the book that follows every inside radius of a contour and enters its narrowest slot,
     /// mm. Sharp inside corners are left aside, since no wire follows them. `None` when none fits, or when the
     /// contour is not cut.
     pub fn thickest_wire_mm(&self, contour: &Contour) -> Option<f64> {

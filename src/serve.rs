@@ -1,8 +1,8 @@
-//! The local page: what a browser asks, answered from the same reports as the command line.
+//! Serves the local page: answers a browser from the same reports as the command line.
 //!
 //! [`App::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
-//! requests: the drawing and all that is asked of it come with each of them, so that two browsers never meet.
-//! [`App::refuse`] judges a request by its head alone, so that whoever carries it here need not take its body first.
+//! requests: the drawing and its job come with each of them, so that two browsers never meet.
+//! [`App::refuse`] judges a request by its head alone, so that its body need not be read first.
 //! [`listen`] carries requests from a socket and bounds what a client can cost.
 
 mod answer;
@@ -30,17 +30,17 @@ pub use pace::Pace;
 use page_request::PageRequest;
 use refusal::RequestRefusal;
 
-/// Largest drawing that is taken, bytes.
+/// Largest drawing that is accepted, bytes.
 pub const LARGEST_DRAWING: usize = 64 << 20;
 
-/// The header of a request that says, in JSON, which drawing its body is and what is asked of it.
+/// The header of a request that holds the name of the drawing and its job, in JSON.
 pub const ASK_HEADER: &str = "x-kerfwright-ask";
 
 /// Nothing from elsewhere, nothing inline, no frame around it.
 const CONTENT_SECURITY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
                                 connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// The page and what it answers from.
+/// The page and the book that it answers from.
 #[derive(Debug)]
 pub struct App {
     book: Book,
@@ -55,7 +55,7 @@ enum Route {
     Answer(answer::AnswerKind),
 }
 
-/// What can be read without a drawing.
+/// A file that needs no drawing.
 enum File {
     /// A file of the page.
     Asset(&'static asset::Asset),
@@ -65,7 +65,7 @@ enum File {
     Choices,
 }
 
-/// What the head of a request that is let in wants.
+/// What an admitted request is for.
 enum Wanted {
     /// The token as a cookie.
     Cookie(HeaderValue),
@@ -76,13 +76,13 @@ enum Wanted {
 }
 
 impl App {
-    /// The page for those that `access` lets in, with the shop's book.
+    /// Makes the page for those that `access` admits, with the book of the shop.
     pub fn new(book: Book, access: AccessControl) -> Self {
         Self { book, access }
     }
 
-    /// Judges a request by its head alone, and gives the answer to one that is turned away: by name, site or token, or
-    /// because nothing would be made of its body.
+    /// Judges a request by its head alone, and returns the answer to a refused one: for its name, site or token, or
+    /// because its body would not be used.
     pub fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         let refusal = self.judge(head).err()?;
         Some(sent(head, refusal.into_response()))
@@ -154,7 +154,7 @@ fn find(path: &str) -> Option<Route> {
     }
 }
 
-/// A response under way.
+/// A response being built.
 struct Built(Response<Bytes>);
 
 impl Built {
@@ -174,7 +174,7 @@ fn json(text: String) -> Response<Bytes> {
     built(StatusCode::OK, "application/json", text.into()).0
 }
 
-/// An answer to `head` as it is sent: one that only the head was asked for has no body.
+/// Returns an answer as it is sent: without body to a request for the head alone.
 fn sent(head: RequestHead<'_>, mut response: Response<Bytes>) -> Response<Bytes> {
     if head.method == Method::HEAD {
         *response.body_mut() = Bytes::new();
@@ -182,7 +182,7 @@ fn sent(head: RequestHead<'_>, mut response: Response<Bytes>) -> Response<Bytes>
     guarded(response)
 }
 
-/// What every answer says to the browser, whatever it is.
+/// Adds the security headers of every answer.
 fn guarded(response: Response<Bytes>) -> Response<Bytes> {
     let always = [
         (

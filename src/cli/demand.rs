@@ -1,4 +1,4 @@
-//! What is asked of a cut, on the command line and in a job file: what stands on the command line goes first.
+//! Reads the job from the command line and a job file; the command line comes first.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -119,21 +119,21 @@ enum DemandScope {
     Contour(usize),
 }
 
-/// A drawing and all that is asked of it.
+/// A drawing and its job.
 pub(super) struct JobInput {
     /// The drawing, as the user or the job file names it.
     pub(super) drawing: PathBuf,
-    /// What is asked of it.
+    /// Its job.
     pub(super) job: JobFile,
 }
 
 impl DemandArgs {
-    /// The shop's own book.
+    /// Returns the file of the book of the shop.
     pub(super) fn book(&self) -> Option<&Path> {
         self.book.as_deref()
     }
 
-    /// The drawing or job file `file`, with what stands on the command line over it.
+    /// Reads the drawing or job file `file`, overridden by the command line.
     pub(super) fn order(&self, file: &Path, reading: &ReadingArgs) -> Result<JobInput, Failure> {
         let (drawing, job) = if is_job_file(file) {
             read_job(file)?
@@ -144,7 +144,7 @@ impl DemandArgs {
         Ok(JobInput { drawing, job })
     }
 
-    /// The job, with what stands on the command line over it.
+    /// Returns the job, overridden by the command line.
     pub(super) fn job(&self, job: JobFile, reading: &ReadingArgs) -> Result<JobFile, Failure> {
         let job = reading.merge_into(
             self.running
@@ -199,13 +199,13 @@ impl DemandArgs {
     }
 }
 
-/// A file of this name holds a job.
+/// Whether a file of this name holds a job.
 pub(super) fn is_job_file(file: &Path) -> bool {
     let extension = file.extension();
     extension.is_some_and(|extension| extension.eq_ignore_ascii_case("toml"))
 }
 
-/// A job file and its drawing, which stands relative to it.
+/// Reads a job file and the path of its drawing, which is relative to it.
 pub(super) fn read_job(file: &Path) -> Result<(PathBuf, JobFile), Failure> {
     let text = fs::read_to_string(file).map_err(|source| Failure::Input {
         file: file.into(),
@@ -228,7 +228,7 @@ fn kelvin(text: &str) -> Result<f64, String> {
     kelvin.ok_or_else(|| "it is a number of kelvins above 0, such as 3".into())
 }
 
-/// `layer DIE=finish N5; tolerance 25H7`. A name may hold an equals sign: the demand begins after the first one
+/// Reads `layer DIE=finish N5; tolerance 25H7`. A name may hold an equals sign: the demand begins after the first one
 /// that a word of a demand follows.
 fn scoped(text: &str) -> Result<(DemandScope, JobPart), String> {
     let mut signs = text.match_indices('=');
@@ -263,7 +263,7 @@ fn scoped(text: &str) -> Result<(DemandScope, JobPart), String> {
     Ok((scope, part))
 }
 
-/// A word of a demand and its value.
+/// Splits a clause into the word of a demand and its value.
 fn clause(text: &str) -> Result<(&str, &str), String> {
     const WORDS: [&str; 6] = [
         "finish",

@@ -205,7 +205,7 @@ pub enum Failure {
 }
 
 impl Failure {
-    /// Why `file` could not be inspected or planned.
+    /// Explains why `file` could not be inspected or planned.
     pub(super) fn of_plan(file: &Path, error: plan::Error) -> Self {
         match error {
             plan::Error::Pass(error) => Self::PassRequest(error),
@@ -305,7 +305,7 @@ impl Failure {
     }
 }
 
-/// The option to try.
+/// Returns the option to try.
 fn pass_help(error: &pass::Error) -> &'static str {
     match error {
         pass::Error::Material(MaterialError::Unknown { .. }) => {

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::Failure;
 
-/// A drawing as it came in.
+/// The bytes of a drawing and its name.
 pub(super) struct Input {
     /// Base name, as it stands in every output; `stdin` for standard input.
     pub(super) name: String,

@@ -1,4 +1,4 @@
-//! Lengths on the command line: millimetres, or any unit that is written behind the number.
+//! Reads lengths on the command line: millimetres, or any unit written after the number.
 
 use crate::report::Lengths;
 use crate::tolerance::TYPED_STEPS_PER_MM;
@@ -7,7 +7,7 @@ use crate::units::unit_named;
 /// What a length looks like, for errors.
 const WRITE: &str = "write millimetres, such as 0.25, or the unit too, such as 0.010in, 10thou or 12um";
 
-/// A length above 0, in mm.
+/// Reads a length above 0, in mm.
 pub(super) fn length(text: &str) -> Result<f64, String> {
     signed(text).and_then(|mm| {
         if mm > 0.0 {
@@ -18,7 +18,7 @@ pub(super) fn length(text: &str) -> Result<f64, String> {
     })
 }
 
-/// A length of 0 or more, in mm.
+/// Reads a length of 0 or more, in mm.
 pub(super) fn length_or_zero(text: &str) -> Result<f64, String> {
     signed(text).and_then(|mm| {
         if mm >= 0.0 {
@@ -29,7 +29,7 @@ pub(super) fn length_or_zero(text: &str) -> Result<f64, String> {
     })
 }
 
-/// A length that may lie on either side of 0, in mm.
+/// Reads a signed length, in mm.
 pub(super) fn signed(text: &str) -> Result<f64, String> {
     let text = text.trim();
     // The unit begins at the first letter, but for the exponent of a number.
@@ -56,19 +56,19 @@ pub(super) fn signed(text: &str) -> Result<f64, String> {
     }
 }
 
-/// Width and height, such as `100x60` or `4x2.5in`, in mm: a unit behind the second counts for both.
+/// Reads width and height, such as `100x60` or `4x2.5in`, in mm: a unit behind the second counts for both.
 pub(super) fn size(text: &str) -> Result<[f64; 2], String> {
     pair(text, 'x', length)
         .map_err(|reason| format!("it is two lengths above 0, such as 100x60 or 4x2.5in: {reason}"))
 }
 
-/// X and y, such as `10.5,4` or `0.4,0.16in`, in mm: a unit behind the second counts for both.
+/// Reads x and y, such as `10.5,4` or `0.4,0.16in`, in mm: a unit behind the second counts for both.
 pub(super) fn place(text: &str) -> Result<[f64; 2], String> {
     pair(text, ',', signed)
         .map_err(|reason| format!("a place is x and y, such as 10.5,4 or 0.4,0.16in: {reason}"))
 }
 
-/// The unit of the lengths that are printed.
+/// Reads the unit of the lengths that are printed.
 pub(super) fn lengths(text: &str) -> Result<Lengths, String> {
     match text {
         "mm" => Ok(Lengths::Mm),

@@ -1,4 +1,4 @@
-//! Results leave here, whole or not at all.
+//! Writes results whole or not at all.
 
 use std::fs::{self, File};
 use std::io::{self, Write};
@@ -20,7 +20,7 @@ pub(super) fn print_bytes(bytes: &[u8]) -> Result<(), Failure> {
     send(|mut out| out.write_all(bytes))
 }
 
-/// Prints to standard error what goes beside a result.
+/// Prints a message to standard error.
 pub(super) fn tell(text: &str) {
     // When standard error is gone there is nobody left to tell.
     let _ = anstream::stderr().lock().write_all(text.as_bytes());
@@ -36,7 +36,7 @@ fn send(write: impl FnOnce(File) -> io::Result<()>) -> Result<(), Failure> {
     }
 }
 
-/// Standard output as a plain file: through [`io::stdout`] what is written to one that was opened for reading only
+/// Opens standard output as a plain file: through [`io::stdout`] what is written to one that was opened for reading only
 /// would be lost without an error.
 pub(super) fn standard_output() -> io::Result<File> {
     #[cfg(unix)]
@@ -60,7 +60,7 @@ pub(super) enum Format {
 }
 
 impl Format {
-    /// Name of the file for the drawing `name`. Never the name of the drawing itself: the folder may be its own.
+    /// Returns the name of the file for the drawing `name`. Never the name of the drawing itself: the folder may be its own.
     pub(super) fn file_name(self, name: &str) -> String {
         let stem = stem(name);
         match self {
@@ -72,7 +72,7 @@ impl Format {
     }
 }
 
-/// Name of a drawing without its extension.
+/// Returns the name of a drawing without its extension.
 pub(super) fn stem(name: &str) -> String {
     let stem = Path::new(name).file_stem().unwrap_or_default();
     stem.to_string_lossy().into_owned()
@@ -93,7 +93,7 @@ pub(super) fn write_new(target: &Path, content: &[u8]) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Puts `content` into the place of a file, whole or not at all.
+/// Replaces a file by `content`, whole or not at all.
 pub(super) fn replace(target: &Path, content: &[u8]) -> Result<(), Failure> {
     let failed = |source: io::Error| Failure::Output {
         path: target.into(),

@@ -79,7 +79,7 @@ impl PlanArgs {
 }
 
 impl PlanArgs {
-    /// The results that are wanted, each with its name.
+    /// Returns the chosen results, each with its name.
     fn files(
         &self,
         name: &str,

@@ -68,7 +68,7 @@ pub struct QuoteArgs {
     workers: Option<usize>,
 }
 
-/// A drawing as it comes back from a worker.
+/// The result of a worker.
 struct Done {
     /// Its place among the drawings.
     at: usize,
@@ -124,7 +124,7 @@ impl QuoteArgs {
     }
 }
 
-/// Works out all rows and puts each into the table as it is done.
+/// Computes all rows and adds each to the table as it is done.
 fn rows(
     pool: &ThreadPool,
     wanted: &[NamedDrawing],
@@ -170,7 +170,7 @@ fn pool(workers: Option<usize>) -> Result<ThreadPool, Failure> {
     pool.map_err(|error| Failure::Workers(error.to_string()))
 }
 
-/// What would refuse every drawing alike is said once, before any is read.
+/// Reports once, before any drawing is read, what would refuse every drawing.
 fn validate_batch(wanted: &[NamedDrawing], book: &Book) -> Result<(), Failure> {
     let mut jobs = wanted
         .iter()
@@ -201,7 +201,7 @@ fn validate_batch(wanted: &[NamedDrawing], book: &Book) -> Result<(), Failure> {
     Ok(())
 }
 
-/// A name given for all drawings that none of them has is refused before any is planned. Drawings are looked through until
+/// Refuses a name given for all drawings that none of them has, before any is planned. Drawings are looked through until
 /// each name is found: most often in the first.
 fn validate_shared_names(wanted: &[NamedDrawing]) -> Result<(), Failure> {
     let sources = wanted.iter().filter_map(|wanted| wanted.source.as_ref().ok());
@@ -234,7 +234,7 @@ fn validate_shared_names(wanted: &[NamedDrawing]) -> Result<(), Failure> {
     }
 }
 
-/// The row of a drawing, and whether it stood in the table already.
+/// Returns the row of a drawing, and whether it was in the table already.
 fn row(wanted: &NamedDrawing, book: &Book, keys: &Keys, held: &table::Held) -> (QuoteRow, bool) {
     let file = &wanted.file;
     // What cannot be read now may be there the next time: without a key such a row is never taken for done.
@@ -275,7 +275,7 @@ fn row(wanted: &NamedDrawing, book: &Book, keys: &Keys, held: &table::Held) -> (
     (row, false)
 }
 
-/// What was done now, and how fast.
+/// Describes what was done in this run, and how fast.
 fn pace(rows: usize, earlier: &Earlier, took: Duration) -> String {
     let done = rows - earlier.kept;
     let seconds = took.as_secs_f64();

@@ -51,7 +51,7 @@ pub(super) struct ReadingArgs {
 }
 
 impl ReadingArgs {
-    /// What is asked here over what a job says.
+    /// Returns the job, overridden by the command line.
     pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
         let mut job = JobFile {
             units: self.units.clone().map(|unit| unit.name.to_owned()).or(job.units),

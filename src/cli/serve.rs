@@ -87,7 +87,7 @@ async fn terminated() {
     std::future::pending().await
 }
 
-/// Who may come in, and the address for those who may.
+/// Returns the access control and the address of the page.
 fn access(at: SocketAddr) -> Result<(AccessControl, String), Failure> {
     if at.ip().is_loopback() {
         return Ok((AccessControl::on_this_machine(at), format!("http://{at}/")));

@@ -10,14 +10,14 @@ use log::{Level, LevelFilter, Log, Metadata, Record};
 
 use super::output;
 
-/// Tells the time of every mark.
+/// Prints the time of every mark.
 struct Timings;
 
 thread_local! {
     static LAST: Cell<Option<Instant>> = const { Cell::new(None) };
 }
 
-/// Tells the steps of each drawing from now on, or each drawing as a whole where there are many.
+/// Prints the steps of each drawing from now on, or each drawing as a whole where there are many.
 pub(super) fn tell(many_drawings: bool) {
     LAST.set(Some(Instant::now()));
     // Where the library is used by a program that has a logger of its own, that one stays.

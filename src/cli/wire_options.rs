@@ -49,7 +49,7 @@ struct StartArg {
 }
 
 impl WireArgs {
-    /// The job, with what stands on the command line over it.
+    /// Returns the job, overridden by the command line.
     pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
         let mut job = JobFile {
             start_holes_under_mm: self.start_holes_under.or(job.start_holes_under_mm),

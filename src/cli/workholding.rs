@@ -36,7 +36,7 @@ pub(super) struct WorkholdingArgs {
 }
 
 impl WorkholdingArgs {
-    /// The job, with what stands on the command line over it.
+    /// Returns the job, overridden by the command line.
     pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
         let given = self.blank.is_some() || self.margin.is_some();
         JobFile {

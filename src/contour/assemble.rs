@@ -1,4 +1,4 @@
-//! Curves of one use become the lines of contours: doubles out, ends joined, chains walked, crumbs healed.
+//! Makes draft contours from the curves of one purpose: removes doubles, joins ends, walks chains, heals tiny segments.
 
 use std::borrow::Cow;
 
@@ -28,7 +28,7 @@ struct OpenPiece<'a> {
     whole: bool,
 }
 
-/// What the curves of one use were made into.
+/// The draft contours of one purpose.
 pub(super) struct Assembled {
     /// In order of their lowest curve.
     pub lines: Vec<DraftContour>,
@@ -38,7 +38,7 @@ pub(super) struct Assembled {
     pub loose: Vec<LooseEnd>,
 }
 
-/// All lines of the curves numbered `members`. Open curves with `stretches` are cut there.
+/// Makes all draft contours of the curves numbered `members`. Open curves with `stretches` are cut there.
 pub(super) fn assemble(
     curves: &[Curve],
     members: &[usize],
@@ -108,7 +108,7 @@ pub(super) fn assemble(
     Assembled { lines, facts, loose }
 }
 
-/// The same run with every arc of more than a half turn in two: only then does a small shift of an end move
+/// Splits every arc of more than a half turn in two: only then does a small shift of an end move
 /// all of the arc by no more than that.
 fn halved(polyline: &Polyline) -> Cow<'_, Polyline> {
     if polyline.vertices.iter().all(|v| v.bulge.abs() <= 1.0) {
@@ -294,7 +294,7 @@ fn note_branches(
     facts.branches[first..].sort_by_key(|branch| branch.curves.first().copied());
 }
 
-/// All ends of open chains that do not stop at a branching node.
+/// Returns all ends of open chains that do not stop at a branching node.
 fn loose_ends(
     chains: &[Chain],
     branches: &[u32],
@@ -320,7 +320,7 @@ fn loose_ends(
         .collect()
 }
 
-/// The line of a chain, with every end at its node.
+/// Makes the line of a chain, with every end at its node.
 fn line_of(chain: &Chain, pieces: &[OpenPiece<'_>], nodes: &Nodes) -> DraftContour {
     let single = chain.pieces.len() == 1;
     let segments = chain

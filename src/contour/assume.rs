@@ -1,4 +1,4 @@
-//! What was taken for granted about the contours, in words.
+//! States the assumptions about the contours, in words.
 
 use super::{Contour, Role, SheetFrame, SideFrom};
 use crate::drawing::Drawing;
@@ -7,7 +7,7 @@ use crate::job::{Purpose, Purposes};
 /// How many outside contours are named one by one.
 const NAMED: usize = 3;
 
-/// The sentences for the top of every output.
+/// Returns the sentences for the top of every output.
 pub(super) fn assumptions(
     drawing: &Drawing,
     list: &[Contour],
@@ -35,7 +35,7 @@ pub(super) fn assumptions(
             ids(&cut)
         )
     }];
-    // Of those whose side is unclear nothing is taken for granted.
+    // Nothing is assumed of those whose side is unclear.
     let clear = || cut.iter().copied().filter(|c| c.side_from != SideFrom::Unclear);
     let outside: Vec<&Contour> = clear().filter(|c| c.role == Role::Outside).collect();
     let openings = clear().count() - outside.len();

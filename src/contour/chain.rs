@@ -1,4 +1,4 @@
-//! Open pieces become chains and loops.
+//! Chains open pieces into chains and loops.
 //!
 //! Ends meet in nodes (see [`super::join`]). Where two ends meet, the chain goes on. Where three or more meet,
 //! the drawing can be read in several ways; the reading taken is this: pieces that belong to some loop go on
@@ -26,7 +26,7 @@ pub(super) struct Chain {
     pub branched: bool,
 }
 
-/// All chains of the `pieces` that are `alive`; also the nodes where three or more ends meet.
+/// Returns all chains of the `pieces` that are `alive`, and the nodes where three or more ends meet.
 pub(super) fn chain(pieces: &[&Polyline], nodes: &Nodes, alive: &[bool]) -> (Vec<Chain>, Vec<u32>) {
     let mut graph = Graph::new(pieces, nodes, alive.to_vec());
     let branches: Vec<u32> = (0..nodes.at.len() as u32)
@@ -71,7 +71,7 @@ pub(super) fn chain(pieces: &[&Polyline], nodes: &Nodes, alive: &[bool]) -> (Vec
 }
 
 impl Chain {
-    /// The ends of the pieces where the chain begins and stops.
+    /// Returns the ends of the pieces where the chain begins and stops.
     pub(super) fn ends(&self) -> [u32; 2] {
         let (first, reversed) = self.pieces[0];
         let (last, last_reversed) = self.pieces[self.pieces.len() - 1];
@@ -82,7 +82,7 @@ impl Chain {
     }
 }
 
-/// Gives off the loops of a walk that comes back to a branching node.
+/// Splits off the loops of a walk that comes back to a branching node.
 fn split(
     graph: &Graph<'_>,
     walk: Vec<(u32, bool)>,
@@ -178,7 +178,7 @@ impl<'a> Graph<'a> {
         &self.ends[self.starts[node] as usize..self.starts[node + 1] as usize]
     }
 
-    /// Unit direction away from the node along the piece of `end`.
+    /// Returns the unit direction away from the node along the piece of `end`.
     fn direction(&self, end: u32) -> Vector {
         let piece = self.pieces[end as usize / 2];
         if end.is_multiple_of(2) {
@@ -188,7 +188,7 @@ impl<'a> Graph<'a> {
         }
     }
 
-    /// The end that each end goes on with, or [`NONE`].
+    /// Pairs each end with the one that continues it, or [`NONE`].
     fn mates(&self) -> Vec<u32> {
         let mut mates = vec![NONE; 2 * self.pieces.len()];
         let mut bridges = None;
@@ -244,7 +244,7 @@ impl<'a> Graph<'a> {
         }
     }
 
-    /// For each piece, whether it lies on no loop at all: taking it away would part what it joins.
+    /// Returns for each piece whether it lies on no loop: removing it would disconnect what it joins.
     /// R. Tarjan, "A note on finding the bridges of a graph", Information Processing Letters 2 (1974) 160.
     fn bridges(&self) -> Vec<bool> {
         let mut bridge = vec![false; self.pieces.len()];

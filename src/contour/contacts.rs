@@ -1,4 +1,4 @@
-//! Where lines to be cut cross, touch or run along one another.
+//! Finds where lines to be cut cross, touch or run along one another.
 
 use std::collections::HashSet;
 use std::ops::ControlFlow;
@@ -50,7 +50,7 @@ impl Contacts {
         }
     }
 
-    /// Takes what was found later, as far as it is kept.
+    /// Appends contacts found later, up to the number kept.
     fn append(&mut self, mut later: Self) {
         self.unfinished |= later.unfinished;
         let room = |kept: usize| KEPT - kept;
@@ -85,7 +85,7 @@ pub(super) struct ContourView<'a> {
 }
 
 impl ContourView<'_> {
-    /// The curve that segment `i` comes from.
+    /// Returns the curve that segment `i` comes from.
     fn curve_of(&self, i: usize) -> usize {
         self.sources
             .get(i)
@@ -93,7 +93,7 @@ impl ContourView<'_> {
     }
 }
 
-/// All contacts of the `lines`. Those at `branches` are known already and left out.
+/// Finds all contacts of the `lines`. Those at `branches` are known already and left out.
 pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: f64) -> Contacts {
     let tolerance = join_mm.clamp(SAME_POINT_MM, JOIN_MM);
     let mut parts = Vec::with_capacity(lines.iter().map(|l| l.polyline.segment_count()).sum());
@@ -139,7 +139,7 @@ pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: 
             }
         }
     }
-    // Where a common stretch ends, the lines touch, but that is told already.
+    // Where a common stretch ends the lines touch, but the overlap already reports that.
     let along: HashSet<(usize, usize)> = found.overlaps.iter().map(|along| along.overlap.curves).collect();
     found.touches.retain(|contact| !along.contains(&contact.curves));
     found.crossings.sort_by(in_order);
@@ -153,7 +153,7 @@ fn merge_touches(touches: &mut Vec<Contact>, reach: f64) {
     touches.dedup_by(|later, kept| later.contours == kept.contours && later.at.distance(kept.at) <= reach);
 }
 
-/// By lines, then from left to right.
+/// Orders contacts by lines, then from left to right.
 fn in_order(a: &Contact, b: &Contact) -> std::cmp::Ordering {
     (a.contours.cmp(&b.contours))
         .then(a.at.x.total_cmp(&b.at.x))
@@ -172,12 +172,12 @@ impl PlacedSegment {
         lines[self.line as usize].polyline.segment(self.segment as usize)
     }
 
-    /// How far along the line a point of this segment is, mm.
+    /// Returns how far along the line a point of this segment is, mm.
     fn place(&self, segment: Segment, at: Point) -> f64 {
         self.along + segment.share(at) * segment.length()
     }
 
-    /// From where to where along the line a stretch of this segment goes, mm.
+    /// Returns where along the line a stretch of this segment begins and ends, mm.
     fn reach(&self, segment: Segment, from: Point, to: Point) -> (f64, f64) {
         let (from, to) = (self.place(segment, from), self.place(segment, to));
         (from.min(to), from.max(to))
@@ -356,7 +356,7 @@ fn branch_places(branches: &[Branch]) -> BoxIndex {
     BoxIndex::new(branches.iter().map(|branch| Bounds::of([branch.at])))
 }
 
-/// Where the line goes from `at`, a point on its segment `i`: back and on, a few tolerances away, so that what
+/// Returns where the line goes from `at`, a point on its segment `i`: back and on, a few tolerances away, so that what
 /// stays within the tolerance counts as one. An end gives one direction twice. `None` at the end of a
 /// segment that another one follows.
 fn rays(line: &Polyline, i: usize, at: Point, tolerance: f64) -> Option<(Vector, Vector)> {
@@ -382,7 +382,7 @@ fn rays(line: &Polyline, i: usize, at: Point, tolerance: f64) -> Option<(Vector,
     })
 }
 
-/// The point reached from `along` mm into segment `i` by walking `distance` mm on, or back when negative; an
+/// Returns the point reached from `along` mm into segment `i` by walking `distance` mm on, or back when negative; an
 /// open line's end is not passed, nor is a loop walked round more than once.
 fn walked(line: &Polyline, i: usize, along: f64, distance: f64) -> Point {
     let count = line.segment_count();

@@ -1,4 +1,4 @@
-//! Loops drawn twice.
+//! Finds loops drawn twice.
 
 use std::ops::ControlFlow;
 
@@ -44,7 +44,7 @@ pub(super) fn mark_double_loops(lines: &mut [DraftContour], join_mm: f64, facts:
     }
 }
 
-/// Largest distance between two loops, taken at their vertices and the middles of their segments both ways;
+/// Computes the largest distance between two loops, at their vertices and the middles of their segments both ways;
 /// `None` when above `reach`.
 fn apart(a: &Polyline, b: &Polyline, reach: f64, stack: &mut NearestStack) -> Option<f64> {
     // The strip between two such loops is no wider than the reach.

@@ -1,4 +1,4 @@
-//! What was found, and what was repaired, while contours were made. Checks turn these into findings.
+//! Facts found, and repairs made, while contours were made. Checks turn these into findings.
 
 use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
@@ -7,7 +7,7 @@ use crate::job::Purpose;
 use super::names::MissingName;
 use super::purposes::StyleNotCut;
 
-/// All of it, kind by kind. Curves are named by their index in the drawing.
+/// All facts, kind by kind. Curves are named by their index in the drawing.
 #[derive(Clone, Debug, Default)]
 pub struct Facts {
     /// Joints whose ends did not meet exactly and were brought together within the default join tolerance.
@@ -85,7 +85,7 @@ pub struct SideUnclear {
 }
 
 impl Facts {
-    /// Adds what was found in another group of curves.
+    /// Adds the facts of another group of curves.
     pub(super) fn append(&mut self, mut other: Self) {
         self.merged_joints += other.merged_joints;
         self.largest_merge_mm = self.largest_merge_mm.max(other.largest_merge_mm);
@@ -111,8 +111,7 @@ impl Facts {
 }
 
 impl Facts {
-    /// Adds what was found in another group of curves and concerns a curve of which `bounds` says that its contour
-    /// bounds material.
+    /// Adds the facts of another group of curves that concern a curve whose contour bounds material, by `bounds`.
     pub(super) fn append_concerning(&mut self, mut other: Self, bounds: impl Fn(usize) -> bool) {
         other.retain(|curve| Some(bounds(curve)));
         // Joints are counted for the group as a whole.
@@ -120,8 +119,8 @@ impl Facts {
         self.append(other);
     }
 
-    /// Keeps what concerns a curve that bounds material. `bounds` says whether a curve's contour does; `None` for
-    /// curves left out, which do not decide.
+    /// Keeps the facts that concern a curve that bounds material. `bounds` returns whether the contour of a curve does; `None`
+    /// for curves left out, which do not decide.
     pub(super) fn retain(&mut self, bounds: impl Fn(usize) -> Option<bool>) {
         let concerns = |curves: &[usize]| {
             let mut said = curves.iter().filter_map(|&curve| bounds(curve)).peekable();
@@ -153,7 +152,7 @@ pub struct Gap {
     pub curves: (usize, usize),
 }
 
-/// A curve that repeats another one of the same use within the join tolerance, in either direction.
+/// A curve that repeats another one of the same purpose within the join tolerance, in either direction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct DuplicateCurve {
     /// The curve left out.
@@ -162,7 +161,7 @@ pub struct DuplicateCurve {
     pub kept: usize,
 }
 
-/// A loop that lies on another one of the same use.
+/// A loop that lies on another one of the same purpose.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DuplicateContour {
     /// First curve of the loop that stands later in the drawing.

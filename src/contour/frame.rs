@@ -1,4 +1,4 @@
-//! A sheet frame or title border among the contours to be cut: it would turn every side round.
+//! Finds a sheet frame or title border among the contours to be cut: it would swap inside and outside everywhere.
 
 pub(super) use super::facts::FrameSign;
 use super::facts::SheetFrame;
@@ -38,7 +38,7 @@ const SHEETS_MM: &[(f64, f64)] = &[
 /// Margins between an ISO sheet and its frame by ISO 5457: 20 mm on the left, 10 mm elsewhere.
 const MARGINS_MM: (f64, f64) = (30.0, 20.0);
 
-/// Upright rectangles that enclose all other contours to be cut and show a sign of being a frame; a frame
+/// Finds upright rectangles that enclose all other contours to be cut and show a sign of being a frame; a frame
 /// within a frame too.
 pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<SheetFrame> {
     let mut cut: Vec<&Contour> = list
@@ -61,7 +61,7 @@ pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<SheetFrame> {
     frames
 }
 
-/// What shows that `outer` is the frame around all of `rest`; `None` where nothing does.
+/// Returns the sign that `outer` is the frame around all of `rest`; `None` where nothing does.
 pub(super) fn sign_of_frame(drawing: &Drawing, outer: &Contour, rest: &[&Contour]) -> Option<FrameSign> {
     let encloses_all = !rest.is_empty() && rest.iter().all(|c| outer.bounds.contains_bounds(c.bounds));
     if !encloses_all || !is_upright_rectangle(&outer.polyline) {
@@ -95,7 +95,7 @@ fn layer_of<'a>(drawing: &'a Drawing, contour: &Contour) -> &'a str {
     drawing.layers.get(layer).map_or("", |layer| &layer.name)
 }
 
-/// Four sides along the axes, whatever the number of segments they are drawn in.
+/// Whether a loop has four sides along the axes, in any number of segments.
 fn is_upright_rectangle(line: &Polyline) -> bool {
     let bounds = line.bounds();
     let area = bounds.width() * bounds.height();

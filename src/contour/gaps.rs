@@ -1,4 +1,4 @@
-//! Loose ends and the loose ends nearest to them.
+//! Finds the nearest loose end to each loose end.
 
 use rayon::prelude::*;
 
@@ -18,7 +18,7 @@ pub(super) struct LooseEnd {
     pub curve: u32,
 }
 
-/// The gap between each loose end and the nearest other one within `search_mm`, of several as near the first; each
+/// Finds the gap between each loose end and the nearest other one within `search_mm`, of several as near the first; each
 /// pair once, in order.
 pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
     let search = GapSearch {
@@ -49,7 +49,7 @@ struct GapSearch<'a> {
 }
 
 impl GapSearch<'_> {
-    /// The nearest other end to each of a `group` that lies side by side, as a pair in order and their distance.
+    /// Finds the nearest other end to each of a `group` that lies side by side, as a pair in order and their distance.
     /// What lies around is looked up once for all of them, no farther than the nearest among themselves.
     fn nearest_to(&self, group: &[usize], around: &mut Vec<usize>) -> Vec<(usize, usize, f64)> {
         let among_themselves = group.iter().map(|&end| self.nearest_of(end, group).size_mm);

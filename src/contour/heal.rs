@@ -1,4 +1,4 @@
-//! Crumbs go out of a chained line; chords that stand for a curve become arcs where asked.
+//! Removes tiny segments from a chained line, and replaces chords of a curve by arcs where the job says so.
 
 use super::draft::DraftContour;
 use super::facts::{Crumbs, Facets, Facts};
@@ -6,7 +6,7 @@ use crate::geometry::refit::refit;
 use crate::geometry::{Bounds, Polyline, Segment, Vertex};
 use crate::tolerance::SAME_POINT_MM;
 
-/// Makes one vertex of consecutive vertices that lie within the join tolerance of each other. The ends of an
+/// Merges consecutive vertices that lie within the join tolerance of each other. The ends of an
 /// open line stay where they are. Returns what went.
 pub(super) fn heal(line: &mut DraftContour, join_mm: f64) -> Option<Crumbs> {
     let Polyline { vertices, closed } = &line.polyline;
@@ -74,7 +74,7 @@ pub(super) fn heal(line: &mut DraftContour, join_mm: f64) -> Option<Crumbs> {
     Some(crumbs)
 }
 
-/// Puts arcs in the place of chords that stand for a curve. The number of the contour is filled in later.
+/// Replaces chords that stand for a curve by arcs. The number of the contour is filled in later.
 pub(super) fn fit_arcs(line: &mut DraftContour, tolerance_mm: f64, facts: &mut Facts) {
     let fitted = refit(&line.polyline, tolerance_mm);
     if fitted.replaced.is_empty() {

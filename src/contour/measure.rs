@@ -1,4 +1,4 @@
-//! Corners and radii of a contour, as the wire meets them.
+//! Measures corners and radii of a contour, as the wire meets them.
 
 use super::{Contour, Role};
 use crate::geometry::{Point, Polyline, Segment};
@@ -16,7 +16,7 @@ pub struct Corner {
 }
 
 impl Contour {
-    /// The arcs that the wire has to go round on the inside of, with the number of their segment.
+    /// Returns the arcs that the wire has to go round on the inside of, with the number of their segment.
     pub fn inside_arcs(&self) -> impl Iterator<Item = (usize, Segment)> + '_ {
         let turn = inside_turn(self.role);
         let arcs = self.polyline.segments().enumerate();
@@ -24,7 +24,7 @@ impl Contour {
     }
 }
 
-/// Sense of a turn that the wire goes round on the inside of; 0 for an open contour. Loops run
+/// Returns the sense of a turn that the wire goes round on the inside of; 0 for an open contour. Loops run
 /// counter-clockwise, so an opening is on the left of its line and the wire with it.
 fn inside_turn(role: Role) -> f64 {
     match role {
@@ -68,7 +68,7 @@ pub(super) fn inside_corners(contour: &mut Contour) {
     }
 }
 
-/// Turn of direction at the start of segment `i` of a loop, radians, counter-clockwise positive. Where the line turns back
+/// Computes the turn of direction at the start of segment `i` of a loop, radians, counter-clockwise positive. Where the line turns back
 /// on itself, rounding would decide to which side; there the bends of the two segments say on which side the tip is.
 pub(super) fn turn_at(polyline: &Polyline, i: usize) -> f64 {
     let n = polyline.segment_count();
@@ -82,7 +82,7 @@ pub(super) fn turn_at(polyline: &Polyline, i: usize) -> f64 {
     }
 }
 
-/// Of an arc, 1/mm, counter-clockwise positive; 0 of a line.
+/// Computes the curvature of an arc, 1/mm, counter-clockwise positive; 0 of a line.
 fn curvature(s: Segment) -> f64 {
     if s.is_arc() {
         s.bulge.signum() / s.radius()

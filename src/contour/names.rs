@@ -1,4 +1,4 @@
-//! Which of the names that a job gives stand for nothing in the drawing.
+//! Finds the names of a job that are missing in the drawing.
 
 use super::Contours;
 use crate::drawing::Drawing;
@@ -8,7 +8,7 @@ use crate::shop::nearest;
 /// How many names of the drawing are listed where none is like the one given.
 const LISTED: usize = 8;
 
-/// A name that stands for nothing in the drawing.
+/// A name that is missing in the drawing.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MissingName {
     /// As given.
@@ -19,7 +19,7 @@ pub struct MissingName {
     pub there: String,
 }
 
-/// Those of `names` that stand for nothing. Without `contours` the numbers of contours are passed over.
+/// Returns those of `names` that are missing. Without `contours` the numbers of contours are passed over.
 pub fn missing_names<'a>(
     drawing: &Drawing,
     contours: Option<&Contours>,
@@ -42,7 +42,7 @@ pub fn missing_names<'a>(
     names.into_iter().filter_map(missing).collect()
 }
 
-/// A name that none of `known` equals without case.
+/// Returns a name that none of `known` equals without case.
 fn among<'a>(name: &GivenName, known: impl Iterator<Item = &'a str> + Clone) -> Option<MissingName> {
     let lower = name.written.to_lowercase();
     if known.clone().any(|other| other.to_lowercase() == lower) {
@@ -56,7 +56,7 @@ fn among<'a>(name: &GivenName, known: impl Iterator<Item = &'a str> + Clone) -> 
     })
 }
 
-/// A number that is none of `known`, which are sorted.
+/// Returns a number that is none of `known`, which are sorted.
 fn numbered(name: &GivenName, known: &[i32]) -> Option<MissingName> {
     let number: Option<i32> = name.written.parse().ok();
     if number.is_some_and(|number| known.binary_search(&number).is_ok()) {
@@ -92,7 +92,7 @@ fn list(kind: NameKind, known: &[String]) -> String {
 }
 
 impl MissingName {
-    /// What it is and which one may be meant, in words.
+    /// Names it and the likely one, in words.
     pub fn words(&self) -> String {
         let meant = match (&self.nearest, self.name.kind) {
             (None, _) => String::new(),

@@ -1,4 +1,4 @@
-//! Which contour lies within which, by exact winding.
+//! Nests contours by exact winding.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
@@ -10,7 +10,7 @@ use crate::job::Purpose;
 /// Contours with more segments than this get an index of their own before many others are tried against them.
 const INDEXED_SEGMENTS: usize = 64;
 
-/// How many points of a contour are asked; the majority decides where it touches or crosses another one.
+/// How many points of a contour are tested; the majority decides where it touches or crosses another one.
 const WITNESSES: usize = 5;
 
 /// Fills in depth, parent and role. A given side stands; what lies in it follows from it.
@@ -67,7 +67,7 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
     placed.collect()
 }
 
-/// Tells which of some loops enclose a contour.
+/// Finds which of some loops enclose a contour.
 pub(super) struct Enclosing<'a> {
     loops: Vec<&'a Contour>,
     index: BoxIndex,
@@ -85,7 +85,7 @@ impl<'a> Enclosing<'a> {
         }
     }
 
-    /// Indices of the loops that enclose `contour`, which may be one of them, in their order.
+    /// Returns the indices of the loops that enclose `contour`, which may be one of them, in their order.
     pub(super) fn of(&mut self, contour: &Contour) -> Vec<usize> {
         let mut around = Vec::new();
         self.index
@@ -107,7 +107,7 @@ impl<'a> Enclosing<'a> {
     }
 }
 
-/// Asks whether points lie within one loop.
+/// Tests whether points lie within one loop.
 struct Inside<'a> {
     polyline: &'a Polyline,
     bounds: Bounds,

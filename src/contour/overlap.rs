@@ -1,4 +1,4 @@
-//! Open lines that run along others give up the common stretch where that is unambiguous.
+//! Trims open lines that run along others, where that is unambiguous.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -17,7 +17,7 @@ pub(super) struct SharedStretch {
 /// The stretches that each open curve gives up.
 pub(super) type Stretches = BTreeMap<usize, Vec<SharedStretch>>;
 
-/// What has to be given up to resolve the overlaps of `lines`, which are then marked as repaired:
+/// Finds what has to be given up to resolve the overlaps of `lines`, which are then marked as repaired:
 ///
 /// - a line that lies on another one from end to end goes;
 /// - an open line whose end runs along a loop is cut back to where it leaves the loop;
@@ -56,7 +56,7 @@ pub(super) fn stretches(lines: &[DraftContour], overlaps: &mut [Along], toleranc
     all
 }
 
-/// The overlaps of two lines, grouped to runs that follow one another along the first line.
+/// Returns the overlaps of two lines, grouped to runs that follow one another along the first line.
 fn runs(overlaps: &[Along], mut members: Vec<usize>, tolerance: f64) -> Vec<Vec<usize>> {
     members.sort_by(|&i, &j| overlaps[i].reach[0].0.total_cmp(&overlaps[j].reach[0].0));
     let mut runs: Vec<(f64, Vec<usize>)> = Vec::new();
@@ -73,7 +73,7 @@ fn runs(overlaps: &[Along], mut members: Vec<usize>, tolerance: f64) -> Vec<Vec<
     runs.into_iter().map(|(_, run)| run).collect()
 }
 
-/// Which of the two lines of a run gives it up: 0 or 1.
+/// Decides which of the two lines of a run gives it up: 0 or 1.
 fn giving_up(lines: &[DraftContour], overlaps: &[Along], run: &[usize], tolerance: f64) -> Option<usize> {
     let numbers = overlaps[run[0]].lines;
     let pair = [&lines[numbers.0].polyline, &lines[numbers.1].polyline];
@@ -106,7 +106,7 @@ fn giving_up(lines: &[DraftContour], overlaps: &[Along], run: &[usize], toleranc
     }
 }
 
-/// The parts of an open run that are left when it gives up `stretches`.
+/// Returns the parts of an open run that are left when it gives up `stretches`.
 pub(super) fn parts<'a>(
     run: &Polyline,
     stretches: &[SharedStretch],
@@ -149,7 +149,7 @@ impl RunPlace {
         share: 0.0,
     };
 
-    /// The place nearest to `p`; a vertex within the tolerance is taken itself.
+    /// Finds the place nearest to `p`: a vertex where one is within the tolerance.
     fn of(run: &Polyline, p: Point, tolerance: f64) -> Self {
         let last = run.segment_count() - 1;
         let (segment, _) = run
@@ -184,7 +184,7 @@ impl RunPlace {
             .then(self.share.total_cmp(&other.share))
     }
 
-    /// A place strictly between two.
+    /// Returns a place strictly between two.
     fn midway(self, later: Self) -> Self {
         if self.segment == later.segment {
             Self {

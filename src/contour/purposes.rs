@@ -1,4 +1,4 @@
-//! What each curve is for, by layer, linetype and colour.
+//! Finds the purpose of each curve by layer, linetype and colour.
 
 use std::f64::consts::PI;
 
@@ -29,7 +29,7 @@ pub struct StyleNotCut {
     pub first: usize,
 }
 
-/// The use of each curve, and what was left out for its linetype alone.
+/// Returns the purpose of each curve, and what was left out for its linetype alone.
 pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Vec<StyleNotCut>) {
     let rules = PurposeRules::new(drawing, uses);
     let mut styles: Vec<StyleNotCut> = Vec::new();
@@ -64,7 +64,7 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Ve
     (of, styles)
 }
 
-/// The points of the drawing on layers of start holes.
+/// Returns the points of the drawing on layers of start holes.
 pub(super) fn start_points(drawing: &Drawing, uses: &Purposes) -> Vec<Point> {
     let rules = PurposeRules::new(drawing, uses);
     let marks = |layer: u32| {
@@ -77,7 +77,7 @@ pub(super) fn start_points(drawing: &Drawing, uses: &Purposes) -> Vec<Point> {
     points.map(|point| point.at).collect()
 }
 
-/// Whether a curve is a full circle, smaller across than the start holes that are asked for.
+/// Whether a curve is a full circle, smaller across than the limit for start holes.
 pub(super) fn is_start_hole(polyline: &Polyline, uses: &Purposes) -> bool {
     let Some(under_mm) = uses.start_holes_under_mm else {
         return false;
@@ -125,7 +125,7 @@ impl<'a> PurposeRules<'a> {
         }
     }
 
-    /// What the user's rules say of a curve, if anything.
+    /// Returns the purpose that the rules of the user give to a curve, if any.
     fn given_purpose(&self, curve: &Curve) -> Option<Purpose> {
         let origin = &curve.origin;
         let (of_layer, left_out) = self

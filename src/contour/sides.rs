@@ -1,4 +1,4 @@
-//! Whether the side that each contour keeps follows from the edges around it: not where an option leaves out the only closed curve
+//! Checks whether the kept side of each contour follows from the edges around it: not where an option leaves out the only closed curve
 //! that is drawn there.
 
 use super::facts::SideUnclear;
@@ -59,8 +59,8 @@ pub(super) fn find_unclear(
     unclear
 }
 
-/// Outermost contours whose side hangs on a closed curve that bounds nothing, with the first curve of that one and what it is
-/// taken for.
+/// Finds the outermost contours whose side hangs on a closed curve that bounds nothing, with the first curve of that one and
+/// its assumed purpose.
 fn hanging(
     drawing: &Drawing,
     list: &[Contour],
@@ -103,7 +103,7 @@ fn hanging(
     hanging
 }
 
-/// The outermost of the contours to be cut around the one at `i`, itself included, from which its side follows; `None` where a
+/// Finds the outermost of the contours to be cut around the one at `i`, itself included, from which its side follows; `None` where a
 /// given side stands between them, or the contour is not one to be cut.
 fn unsettled_root(list: &[Contour], i: usize) -> Option<usize> {
     let mut contour = &list[i];

@@ -1,4 +1,4 @@
-//! Local width: the narrowest slot that the wire has to enter, and the thinnest wall that it leaves.
+//! Measures local widths: the narrowest slot that the wire has to enter, and the thinnest wall that it leaves.
 //!
 //! From a point of a wall the largest ball is sought that touches the wall there and holds no other wall (the balls
 //! of the medial axis; J. Ma, S. Bae, S. Choi, "3D medial axis point approximation using nearest neighbors and the
@@ -67,7 +67,7 @@ pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
     facts.thin_walls = once_each(thin);
 }
 
-/// Every narrow place is seen from both of its walls: keeps the narrower view of each.
+/// Keeps the narrower of the two views of each narrow place, which is seen from both of its walls.
 fn once_each(mut places: Vec<WidthPlace>) -> Vec<Width> {
     places.sort_by(|a, b| a.narrowest.width_mm.total_cmp(&b.narrowest.width_mm));
     let index = BoxIndex::new(places.iter().map(|place| place.bounds));

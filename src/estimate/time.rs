@@ -161,12 +161,7 @@ impl TimeInput<'_> {
         Some(cutting)
     }
 
-    fn along(
-        &self,
-        name: &'static str,
-        lengths: &[PassLength],
-        share: Option<&Number>,
-    ) -> Option<Figure> {
+    fn along(&self, name: &'static str, lengths: &[PassLength], share: Option<&Number>) -> Option<Figure> {
         time_along(name, lengths, share, self.groups, self.thickness_mm)
     }
 

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use super::{Finish, Tolerance};
 
-/// What the print demands of a contour. What is `None` is not asked.
+/// The requirements of the print for a contour; `None` where it calls for nothing.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Demand {
     /// Finish of the wall.
@@ -31,7 +31,7 @@ pub struct Demands {
 }
 
 impl Demand {
-    /// This demand, with what it does not ask taken from `other`.
+    /// Fills what this demand leaves open from `other`.
     #[must_use]
     pub fn or(&self, other: &Self) -> Self {
         Self {
@@ -44,14 +44,14 @@ impl Demand {
         }
     }
 
-    /// Whether anything is asked that decides the number of passes.
+    /// Whether a requirement decides the number of passes.
     pub fn decides_passes(&self) -> bool {
         self.finish.is_some() || self.tolerance.is_some() || self.passes.is_some()
     }
 }
 
 impl Demands {
-    /// The demand on a contour: its own first, then its layer's, then the job's.
+    /// Returns the demand on a contour: its own first, then its layer's, then the job's.
     pub fn on(&self, contour: usize, layer: &str) -> Demand {
         let own = self.contours.get(&contour).cloned().unwrap_or_default();
         let of_layer = self

@@ -182,7 +182,7 @@ impl JobFile {
         Ok(file)
     }
 
-    /// The text of this job file.
+    /// Writes the text of this job file.
     pub fn to_text(&self) -> Result<String, JobFileError> {
         toml::to_string(self).map_err(|error| JobFileError::Text {
             line: 0,
@@ -190,7 +190,7 @@ impl JobFile {
         })
     }
 
-    /// What is asked of the whole, in the words of the print.
+    /// Returns the requirements of the whole job, in the words of the print.
     fn whole(&self) -> JobPart {
         JobPart {
             finish: self.finish.clone(),
@@ -203,7 +203,7 @@ impl JobFile {
         }
     }
 
-    /// What is asked of the whole, the layers and the contours.
+    /// Reads the requirements of the whole job, its layers and its contours.
     pub fn demands(&self) -> Result<Demands, JobFileError> {
         let mut demands = Demands {
             all: self.whole().read()?,
@@ -226,7 +226,7 @@ impl JobFile {
         Ok(demands)
     }
 
-    /// How to read the drawing.
+    /// Returns how to read the drawing.
     pub fn reading(&self) -> Result<Reading, JobFileError> {
         let standard = Reading::default();
         let units = match &self.units {
@@ -244,7 +244,7 @@ impl JobFile {
         })
     }
 
-    /// How the work is held, and what is asked of the pieces.
+    /// Returns how the work is held, with the options of its pieces.
     pub fn holding(&self) -> Result<Workholding, JobFileError> {
         let blank = match (self.blank_mm, self.margin_mm) {
             (None, None) => None,
@@ -274,7 +274,7 @@ impl JobFile {
         Ok(holding)
     }
 
-    /// How the wire runs.
+    /// Returns how the wire runs.
     pub fn running(&self) -> Result<WireOptions, JobFileError> {
         let point = |[x, y]: [f64; 2]| Point::new(x, y);
         let of = |part: &JobPart| StartOptions {
@@ -305,13 +305,13 @@ impl JobFile {
         Ok(running)
     }
 
-    /// A taper or a land is asked for.
+    /// Whether the print calls for a taper or a land.
     pub fn tapered(&self) -> bool {
         let asked = |value: Option<f64>| value.is_some_and(|value| value != 0.0);
         asked(self.taper_deg) || asked(self.land_mm)
     }
 
-    /// Refuses numbers that no one can mean.
+    /// Refuses impossible numbers.
     pub fn validate(&self) -> Result<(), JobFileError> {
         let parts = || self.layers.values().chain(self.contours.values());
         let lengths = [
@@ -383,7 +383,7 @@ impl JobFile {
 }
 
 impl JobPart {
-    /// What is asked of its piece.
+    /// Returns the options of its piece.
     fn piece(&self) -> Result<PieceOptions, JobFileError> {
         let length =
             |text: &String| TabOptions::length_of(text).ok_or_else(|| JobFileError::Tab(text.clone()));

@@ -2,7 +2,7 @@ use crate::units::roughness::{UIN_PER_UM, ra_um_of_n_grade, ra_um_of_vdi_class};
 
 use super::DemandError;
 
-/// A finish as the print asks for it.
+/// A finish that the print calls for.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finish {
     /// Highest Ra, µm.

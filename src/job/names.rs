@@ -16,7 +16,7 @@ pub enum NameKind {
 }
 
 impl NameKind {
-    /// The word for one of them.
+    /// Returns the word for one of them.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Layer => "layer",

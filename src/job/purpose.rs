@@ -30,7 +30,7 @@ pub enum Purpose {
 }
 
 impl Purpose {
-    /// Whether material ends at a closed curve of this use.
+    /// Whether material ends at a closed curve of this purpose.
     pub const fn is_edge(self) -> bool {
         match self {
             Self::Cut | Self::Part | Self::Opening | Self::Existing | Self::NotNow => true,
@@ -39,7 +39,7 @@ impl Purpose {
     }
 }
 
-/// What each curve is for. The first rule that speaks wins: contour number, layer, `cut_layers`, linetype
+/// The purpose of each curve. The first rule that applies wins: contour number, layer, `cut_layers`, linetype
 /// and colour; else linetype custom (centre, hidden and phantom lines are not cut); else [`Purpose::Cut`].
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Purposes {

@@ -4,7 +4,7 @@ use super::DemandError;
 use crate::units::fit::{Class, grade_um};
 use crate::units::{Feature, Limits, MM_PER_INCH, UM_PER_MM, general_tolerance_mm};
 
-/// A tolerance as the print asks for it.
+/// A tolerance that the print calls for.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tolerance {
     /// What it says.
@@ -86,7 +86,7 @@ impl Tolerance {
         Ok(tolerance)
     }
 
-    /// Limits for a feature of nominal size `size_mm`, and what they are limits of. A size written in the
+    /// Computes the limits for a feature of nominal size `size_mm`, and what they limit. A size written in the
     /// tolerance itself goes before it.
     pub fn limits(&self, size_mm: f64) -> Result<(Limits, Scope), DemandError> {
         let refuse = |reason: String| DemandError::Tolerance {
@@ -117,7 +117,7 @@ impl Tolerance {
         Ok((limits, Scope::OnSize))
     }
 
-    /// The feature that a fit is written for; `None` where the tolerance does not say.
+    /// Returns the feature that a fit is written for; `None` where the tolerance does not say.
     pub fn feature(&self) -> Option<Feature> {
         match &self.kind {
             ToleranceKind::Fit { class, .. } => Some(class.feature),

@@ -1,4 +1,4 @@
-//! How the wire is threaded, comes onto its path and goes from one contour to the next, as asked.
+//! Options of threading, leads, overlaps, corners and stops.
 
 use std::collections::BTreeMap;
 
@@ -36,7 +36,7 @@ pub enum Stops {
 
 from_words!(Stops: "grouped" => Grouped, "each" => Each);
 
-/// What is asked of the start of a contour; what is absent is as for the whole.
+/// Options of the start of a contour; what is absent is as for the whole job.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct StartOptions {
     /// Middle of its start hole.
@@ -50,7 +50,7 @@ pub struct StartOptions {
 }
 
 impl StartOptions {
-    /// This, and what it leaves open from `whole`.
+    /// Fills what these options leave open from `whole`.
     #[must_use]
     pub fn or(self, whole: Self) -> Self {
         Self {
@@ -62,7 +62,7 @@ impl StartOptions {
     }
 }
 
-/// How the wire runs, as asked.
+/// Options of how the wire runs.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct WireOptions {
     /// Outside corners run sharp where the sharp corner of the path stands no farther than this many offsets from that
@@ -81,7 +81,7 @@ pub struct WireOptions {
 }
 
 impl WireOptions {
-    /// What is asked of the start of a contour on a layer.
+    /// Returns the start options of a contour on a layer.
     pub fn on(&self, contour: usize, layer: &str) -> StartOptions {
         let named = self
             .layers

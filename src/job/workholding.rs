@@ -1,4 +1,4 @@
-//! How the work is held, and how what comes free is taken away, as asked.
+//! Options of holding the work and of removing what drops.
 
 use std::collections::BTreeMap;
 
@@ -25,7 +25,7 @@ pub enum Side {
 from_words!(Side: "left" => Left, "right" => Right, "top" => Top, "bottom" => Bottom);
 
 impl Side {
-    /// The word for it.
+    /// Returns its word.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Left => "left",
@@ -35,7 +35,7 @@ impl Side {
         }
     }
 
-    /// Unit direction from the middle of the blank.
+    /// Returns the unit direction from the middle of the blank.
     pub const fn direction(self) -> Vector {
         let (x, y) = match self {
             Self::Left => (-1.0, 0.0),
@@ -84,7 +84,7 @@ pub enum TabFace {
     Skimmed,
 }
 
-/// The tab that is asked for.
+/// Options of a tab.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct TabOptions {
     /// Length along the contour, mm; 0: no tab. As the book makes it when `None`.
@@ -94,12 +94,12 @@ pub struct TabOptions {
 }
 
 impl TabOptions {
-    /// Whether no tab is to stand at all.
+    /// Whether no tab is left.
     pub fn is_left_out(&self) -> bool {
         self.length_mm == Some(0.0)
     }
 
-    /// The length that words ask for: `none`, or millimetres.
+    /// Reads a length: `none`, or millimetres.
     pub fn length_of(text: &str) -> Option<f64> {
         if text == "none" {
             return Some(0.0);
@@ -108,7 +108,7 @@ impl TabOptions {
     }
 }
 
-/// What is asked of the piece of a contour; what is absent is as for the whole.
+/// Options of the piece of a contour; what is absent is as for the whole job.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct PieceOptions {
     /// Its tab.
@@ -120,7 +120,7 @@ pub struct PieceOptions {
 }
 
 impl PieceOptions {
-    /// This, and what it leaves open from `whole`.
+    /// Fills what these options leave open from `whole`.
     #[must_use]
     pub fn or(self, whole: Self) -> Self {
         Self {
@@ -134,7 +134,7 @@ impl PieceOptions {
     }
 }
 
-/// How the work is held, and what is asked of the pieces.
+/// How the work is held, with the options of its pieces.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Workholding {
     /// The blank, where the drawing does not show it.
@@ -152,7 +152,7 @@ pub struct Workholding {
 }
 
 impl Workholding {
-    /// What is asked of the piece of a contour on a layer.
+    /// Returns the options of the piece of a contour on a layer.
     pub fn on(&self, contour: usize, layer: &str) -> PieceOptions {
         let named = self
             .layers

@@ -1,4 +1,4 @@
-//! Area rates. Each is a product of factors; each factor is a term that can be traced.
+//! Computes area rates. Each is a product of factors; each factor is a term that can be traced.
 
 use super::{Nozzles, PassRequest, Setting};
 use crate::shop::{
@@ -21,7 +21,7 @@ const CAPPED: &str = "product of its terms, at most fastest feed × thickness";
 const CAPPED_CALIBRATED: &str = "product of its terms, at most fastest feed × thickness, then × calibration";
 
 impl Rates<'_> {
-    /// Rate of the rough cut, mm²/min.
+    /// Computes the rate of the rough cut, mm²/min.
     pub(super) fn rough(&self, row: &RecipePass) -> Figure {
         let Setting {
             material,
@@ -70,7 +70,7 @@ impl Rates<'_> {
         self.calibrated(product(1, terms))
     }
 
-    /// What a job of one cut loses against a rough cut of `terms`: no more than a skim would take, since nobody
+    /// Computes what a single cut loses against a rough cut of `terms`: no more than a skim would take, since nobody
     /// takes one pass where two are no slower.
     fn single_cut(&self, terms: &[Term]) -> Term {
         let number = &self.book.single_cut.rate_factor;
@@ -89,7 +89,7 @@ impl Rates<'_> {
         term
     }
 
-    /// Rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
+    /// Computes the rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
     pub(super) fn skim(&self, pass: usize, row: &RecipePass, rate: &Number) -> Figure {
         self.calibrated(self.skim_as_in_the_book(pass, row, rate))
     }
@@ -124,8 +124,8 @@ impl Rates<'_> {
         figure
     }
 
-    /// What finished jobs have taught goes over the whole, the cap too: the log measured it so. The fit's own scatter
-    /// holds all that the factors are unsure of.
+    /// Applies the calibration from finished jobs to the whole, the cap too: the log measured it so. The scatter of the fit
+    /// covers the uncertainty of all factors.
     fn calibrated(&self, mut figure: Figure) -> Figure {
         let Some(calibration) = self.calibration else {
             return figure;
@@ -205,7 +205,7 @@ fn product(pass: usize, terms: Vec<Term>) -> Figure {
     )
 }
 
-/// Factor of the area rate at `thickness_mm` when the best rate is at `best_mm`. Below the rule's thin limit
+/// Computes the factor of the area rate at `thickness_mm` when the best rate is at `best_mm`. Below the rule's thin limit
 /// the feed, rate over thickness, stays as it is there.
 fn factor_of_thickness(rule: &ThicknessRule, best_mm: f64, thickness_mm: f64) -> f64 {
     let thin_mm = rule.thin_below_mm.value();
@@ -243,7 +243,7 @@ fn flushing_factor(rule: &FlushingRule, nozzles: Nozzles) -> Term {
     Term::of(words, number, "")
 }
 
-/// Feed of a pass, mm/min: area rate over thickness.
+/// Computes the feed of a pass, mm/min: area rate over thickness.
 pub(super) fn feed(pass: usize, rate: &Figure, thickness_mm: f64) -> Figure {
     Figure::new(
         format!("feed of pass {pass}"),
@@ -257,7 +257,7 @@ pub(super) fn feed(pass: usize, rate: &Figure, thickness_mm: f64) -> Figure {
     )
 }
 
-/// The factor by which form error grows in thick work.
+/// Computes the factor by which form error grows in thick work.
 pub(super) fn form_error_factor(book: &Book, thickness_mm: f64) -> Term {
     let rule = &book.rules.form_error;
     let over_mm = (thickness_mm - rule.from_mm.value()).max(0.0);

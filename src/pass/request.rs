@@ -1,7 +1,7 @@
 use crate::job::Nozzles;
 use crate::shop::{Book, Machine, MachineError, Material, MaterialError, Wire, WireError};
 
-/// What passes are asked for.
+/// A request for passes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PassRequest {
     /// Name or alias of the material.
@@ -22,7 +22,7 @@ pub struct PassRequest {
     pub machine: Option<String>,
 }
 
-/// Why there are no passes for what is asked.
+/// Why there are no passes for a request.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Error {
     /// See [`MaterialError`].
@@ -71,7 +71,7 @@ pub enum Error {
     },
 }
 
-/// What is asked, looked up in the book.
+/// The entries of the book for a request.
 #[derive(Clone, Copy, Debug)]
 pub struct Setting<'a> {
     /// The material.
@@ -83,7 +83,7 @@ pub struct Setting<'a> {
 }
 
 impl PassRequest {
-    /// Sealed nozzles, the book's own wire kind and machine, no aim.
+    /// Makes a request with sealed nozzles, the default wire kind and machine, and no aim.
     pub fn new(material: impl Into<String>, thickness_mm: f64, wire_mm: f64, passes: usize) -> Self {
         Self {
             material: material.into(),
@@ -97,7 +97,7 @@ impl PassRequest {
         }
     }
 
-    /// Looks everything up and holds it against the limits of the book.
+    /// Looks up every entry and checks it against the limits of the book.
     pub fn setting<'a>(&self, book: &'a Book) -> Result<Setting<'a>, Error> {
         let material = book.material(&self.material)?;
         if !(self.thickness_mm.is_finite() && self.thickness_mm > 0.0) {

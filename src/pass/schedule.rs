@@ -1,4 +1,4 @@
-//! What is asked and what the book says → the passes.
+//! Computes the passes of a request from the book.
 
 use super::rate::{Rates, feed, form_error_factor};
 use super::{Error, Pass, PassKind, PassRequest, Setting};
@@ -46,7 +46,7 @@ pub struct PassTrace {
 }
 
 impl Schedule {
-    /// Every figure with its terms, pass by pass.
+    /// Returns every figure with its terms, pass by pass.
     pub fn figures(&self) -> impl Iterator<Item = &Figure> {
         self.traces
             .iter()
@@ -54,12 +54,12 @@ impl Schedule {
     }
 }
 
-/// The passes for what is asked, rough first.
+/// Computes the passes of a request, rough first.
 pub fn passes(book: &Book, request: &PassRequest) -> Result<Vec<Pass>, Error> {
     schedule(book, request).map(|schedule| schedule.passes)
 }
 
-/// The rows of the book that are followed for what is asked, with all that their figures depend on.
+/// The rows of the recipe for a request, with all that their figures depend on.
 struct BookRows<'a> {
     rates: Rates<'a>,
     list: &'a [RecipePass],
@@ -99,13 +99,13 @@ impl<'a> BookRows<'a> {
     }
 }
 
-/// Gap of the first pass and of the last for what is asked, mm.
+/// Returns the spark gaps of the first and of the last pass, mm.
 pub(super) fn outer_gaps_mm(book: &Book, request: &PassRequest) -> Result<[f64; 2], Error> {
     let rows = BookRows::of(book, request)?;
     Ok([0, rows.list.len() - 1].map(|i| rows.gap_um(i).expected / UM_PER_MM))
 }
 
-/// The passes for what is asked, with their bands, and the trace of every figure.
+/// Computes the passes of a request with their bands, and the trace of every figure.
 pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
     let rows = BookRows::of(book, request)?;
     let Rates {
@@ -163,7 +163,7 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
     Ok(result)
 }
 
-/// Left on the wall after row `i` for the rows behind it, µm.
+/// Computes the stock left on the wall after row `i`, µm.
 fn stock_um(rows: &[RecipePass], i: usize) -> f64 {
     rows[i + 1..]
         .iter()
@@ -173,8 +173,8 @@ fn stock_um(rows: &[RecipePass], i: usize) -> f64 {
 }
 
 impl Rates<'_> {
-    /// The gap of a row for this wire: the first passes follow the wire, the finer ones the pulse. What gauging
-    /// has shown is added: only the offset can be gauged, and it is counted as gap.
+    /// Computes the spark gap of a row for this wire: the first passes follow the wire, the finer ones the pulse. A gauged
+    /// correction is added: only the offset can be gauged, and it is counted as gap.
     fn spark_gap_um(&self, row: &RecipePass, pass: usize) -> Band {
         let rule = &self.book.rules.spark_gap;
         let own = row.own.spark_gap && self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
@@ -200,8 +200,8 @@ impl Rates<'_> {
     }
 }
 
-/// Summed in micrometres, so that the table's own figures come out as they stand. The doubts of gap and stock
-/// join by squares: they are different things.
+/// Sums in micrometres, so that the figures of the table come out exactly. The uncertainties of gap and stock are independent:
+/// they are added in quadrature.
 fn offset(rows: &[RecipePass], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f64) -> Figure {
     let pass = i + 1;
     let stock_um = stock_um(rows, i);

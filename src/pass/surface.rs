@@ -22,7 +22,7 @@ pub struct Surface {
     pub recast_um: Figure,
 }
 
-/// The surface of an Ra in µm, whose trace is `ra`.
+/// Computes the surface of an Ra in µm, whose trace is `ra`.
 pub fn surface(book: &Book, ra: &Figure) -> Surface {
     let rule = &book.rules.surface;
     let rz = Figure::new(

@@ -1,10 +1,10 @@
-//! What each wire of the book can do at best, for looking at a drawing before a wire is chosen.
+//! Computes the smallest radius and slot of each wire, for inspecting a drawing before a wire is chosen.
 
 use super::PassRequest;
 use super::schedule::outer_gaps_mm;
 use crate::shop::Book;
 
-/// What a wire can follow and enter.
+/// The smallest radius and slot that a wire cuts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WireReach {
     /// Its diameter, mm.
@@ -18,7 +18,7 @@ pub struct WireReach {
 /// A plate so thin that every wire of a book cuts it, mm.
 const THIN_PLATE_MM: f64 = 10.0;
 
-/// What each wire of the book can do in the material that suits it best, thinnest wire first.
+/// Computes what each wire of the book reaches in the material that suits it best, thinnest wire first.
 pub fn wire_reach(book: &Book) -> Vec<WireReach> {
     let most = book.most_passes();
     book.wire_sizes

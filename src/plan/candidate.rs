@@ -1,4 +1,4 @@
-//! One combination of wire, machine and passes, weighed before any path is computed: from perimeter, radii and
+//! Evaluates one combination of wire, machine and passes before any path is computed: from perimeter, radii and
 //! widths alone. The chosen one is offset and verified afterwards.
 
 use std::f64::consts::{SQRT_2, TAU};
@@ -108,7 +108,7 @@ pub fn evaluate(input: &SelectionInput<'_>, setup: &WireAndMachine, passes: &[us
     candidate
 }
 
-/// Length of the wire paths of a pass, by Steiner's formula: exact where the contour is smooth or convex and
+/// Computes the length of the wire paths of a pass by Steiner's formula: exact where the contour is smooth or convex and
 /// the wire reaches everything, which the path engine then settles. Parts that would be loose are not skimmed.
 fn path_length_mm(outline: &DemandGroup, pass: &Pass) -> f64 {
     let (gone, gone_mm) = match pass.kind {
@@ -215,7 +215,7 @@ impl Candidate {
         Ok(())
     }
 
-    /// What the wire cannot get into.
+    /// Checks which radii and slots the wire cannot enter.
     fn reach(&mut self, demand_groups: &[DemandGroup], schedules: &[Schedule]) {
         for (outline, schedule) in demand_groups.iter().zip(schedules) {
             let Some(last) = schedule.passes.last() else {
@@ -257,8 +257,8 @@ impl Candidate {
         }
     }
 
-    /// Holds sharp inside corners against the tolerance. No wire reaches into them, so one that stays farther off than
-    /// is asked counts as no miss of this wire: where all fail, the others of its figures decide.
+    /// Checks sharp inside corners against the tolerance. No wire reaches into them, so one that stays farther off than
+    /// the limit does not count against this wire: where all fail, the others of its figures decide.
     fn hold_corners(&mut self, outline: &DemandGroup, schedule: &Schedule) {
         let (Some(last), Some(tolerance_mm)) = (schedule.passes.last(), outline.requirement.tolerance_mm())
         else {
@@ -282,7 +282,7 @@ impl Candidate {
         }
     }
 
-    /// Holds finish and accuracy of the last pass against what is asked.
+    /// Checks finish and accuracy of the last pass against the requirement.
     fn judge(
         &mut self,
         input: &SelectionInput<'_>,
@@ -355,7 +355,7 @@ impl Candidate {
     }
 }
 
-/// Whether a part of an outline that is to be cut in that many passes is not skimmed.
+/// Whether a part of a demand group that is to be cut in that many passes is not skimmed.
 fn is_left_rough((outline, passes): (&DemandGroup, &usize)) -> bool {
     *passes > 1 && !outline.loose.is_empty()
 }
@@ -373,7 +373,7 @@ fn is_cusp(angle_rad: f64) -> bool {
     angle_rad < SMOOTH_JOINT_RAD
 }
 
-/// The same where an inside radius is below the offset, as for walls at 90°.
+/// Computes the same where an inside radius is below the offset, as for walls at 90°.
 fn round_unreached_mm(radius_mm: f64, offset_mm: f64) -> f64 {
     (SQRT_2 - 1.0) * (offset_mm - radius_mm).max(0.0)
 }

@@ -1,11 +1,11 @@
-//! All combinations side by side, and the one to take: the only place that chooses.
+//! Compares all combinations and chooses one: the only place that chooses.
 
 use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::selection_input::SelectionInput;
 use crate::job::Prefer;
 use crate::shop::{Book, same_wire};
 
-/// What may be chosen from; what is `None` is left open.
+/// Limits of the choice; what is `None` is left open.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Constraints {
     /// Wire diameter, mm.
@@ -17,7 +17,7 @@ pub struct Constraints {
 }
 
 impl Constraints {
-    /// Every wire on every machine of the book that is left open, thinnest wire first.
+    /// Returns every wire on every machine of the book that is left open, finest wire first.
     pub fn setup(&self, book: &Book) -> Vec<WireAndMachine> {
         let mut setup = Vec::new();
         for wire in book.wires() {
@@ -46,8 +46,8 @@ impl Constraints {
     }
 }
 
-/// Every wire and machine with every number of passes, the same for all demand groups; the non-dominated ones
-/// are marked.
+/// Evaluates every wire and machine with every number of passes, the same for all demand groups, and marks the
+/// non-dominated ones.
 pub fn compare(input: &SelectionInput<'_>, open: &Constraints) -> Vec<Candidate> {
     let mut candidates = Vec::new();
     for setup in open.setup(input.book) {
@@ -59,8 +59,8 @@ pub fn compare(input: &SelectionInput<'_>, open: &Constraints) -> Vec<Candidate>
     candidates
 }
 
-/// The fewest passes of every demand group that are expected to reach what is asked, with these means; where
-/// nothing does, as many as there are.
+/// Returns the fewest passes of every demand group that are expected to meet its requirement with this wire and
+/// machine; where none does, as many as there are.
 pub fn fewest_passes(input: &SelectionInput<'_>, setup: &WireAndMachine) -> Candidate {
     let most = input.book.most_passes();
     let mut passes: Vec<usize> = input
@@ -87,8 +87,8 @@ pub fn fewest_passes(input: &SelectionInput<'_>, setup: &WireAndMachine) -> Cand
     }
 }
 
-/// One candidate for each wire and machine, with the fewest passes that reach what is asked, and with more where
-/// finish or accuracy is preferred. The one to take is marked; where none reaches what is asked, none is, and the
+/// Evaluates one candidate for each wire and machine, with the fewest passes that meet the requirements, and with more
+/// where finish or accuracy is preferred. Marks the chosen one; where none meets the requirements, none is marked and the
 /// nearest comes first.
 pub fn choose(input: &SelectionInput<'_>, open: &Constraints, prefer: Prefer) -> Vec<Candidate> {
     let mut candidates = Vec::new();
@@ -127,7 +127,7 @@ pub fn choose(input: &SelectionInput<'_>, open: &Constraints, prefer: Prefer) ->
     candidates
 }
 
-/// Smaller is better.
+/// Returns the rank of a candidate: smaller is better.
 fn rank(candidate: &Candidate, prefer: Prefer) -> [f64; 3] {
     let or_last = |value: Option<f64>| value.unwrap_or(f64::INFINITY);
     let minutes = or_last(candidate.minutes.map(|band| band.expected));

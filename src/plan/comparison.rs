@@ -1,4 +1,4 @@
-//! All wires, machines and pass counts side by side for one drawing; the chosen one offset and verified.
+//! Compares all wires, machines and pass counts for one drawing; offsets and verifies the chosen one.
 
 use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::compare;
@@ -28,7 +28,7 @@ pub struct Comparison {
     pub chosen: Option<Plan>,
 }
 
-/// Reads a drawing and weighs every combination that is left open. All but the chosen one are weighed from
+/// Reads a drawing and evaluates every combination that is left open. All but the chosen one are evaluated from
 /// perimeter, radii and widths alone.
 pub fn compare_requirements(
     file: &str,
@@ -74,8 +74,8 @@ pub fn compare_requirements(
     })
 }
 
-/// Every combination that `requirements` leaves open, for a drawing that is planned; the plan's own is marked as chosen,
-/// and put in where it stands in no row.
+/// Evaluates every combination that `requirements` leaves open, for a drawing that is planned; marks that of the plan as
+/// chosen, and adds it where it is in no row.
 pub(super) fn evaluate_alternatives(
     plan: &Plan,
     requirements: &Requirements,
@@ -99,8 +99,8 @@ pub(super) fn evaluate_alternatives(
     Ok(candidates)
 }
 
-/// Takes over whether a combination is chosen and what its real paths miss; the chosen one is put in where its demand
-/// groups take different numbers of passes, so that it stands in no row yet.
+/// Marks the chosen combination and copies what its real paths miss; adds it where its demand groups take different
+/// numbers of passes, so that it is in no row yet.
 fn settle(candidates: &mut Vec<Candidate>, weighed: &Candidate) {
     let same = |candidate: &&mut Candidate| {
         candidate.wire_mm == weighed.wire_mm

@@ -1,4 +1,4 @@
-//! The working day of one piece: set-up, wire running, attended stops, and what has to wait for the next shift.
+//! Lays out the working day of one piece: set-up, cutting, attended stops, and what has to wait for the next shift.
 
 use super::{OperationKind, Plan};
 use crate::estimate::Presence;
@@ -17,7 +17,7 @@ pub struct Day {
 /// A stretch of the day.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DayBlock {
-    /// What happens.
+    /// What the machine or the operator does.
     pub doing: Activity,
     /// The contour that it is about.
     pub contour: Option<usize>,
@@ -29,7 +29,7 @@ pub struct DayBlock {
     pub attended: bool,
 }
 
-/// What happens.
+/// What the machine or the operator does.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Activity {
     /// The work is set up.
@@ -48,14 +48,14 @@ pub enum Activity {
 }
 
 impl DayBlock {
-    /// How long it takes.
+    /// Returns the duration, min.
     pub fn minutes(&self) -> f64 {
         self.to_minutes - self.from_minutes
     }
 }
 
 impl Day {
-    /// When the piece is done, minutes from the beginning.
+    /// Returns when the piece is done, minutes from the beginning.
     pub fn end_minutes(&self) -> f64 {
         self.blocks.last().map_or(0.0, |block| block.to_minutes)
     }

@@ -1,4 +1,4 @@
-//! Contours sorted by what is asked of them, and measured for the weighing of candidates.
+//! Groups contours by their requirements and measures the groups for the evaluation of candidates.
 
 use std::f64::consts::FRAC_PI_4;
 
@@ -10,7 +10,7 @@ use crate::job::{DemandError, Demands, Purpose};
 use crate::shop::Book;
 use crate::units::Feature;
 
-/// Contours that are cut alike: what is asked of them and how they measure.
+/// Contours with one requirement, and their measures.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct DemandGroup {
     /// Demand group, from 1.
@@ -39,7 +39,7 @@ pub struct DemandGroup {
     pub size_mm: f64,
 }
 
-/// The contours to be cut, sorted.
+/// The contours to be cut, in groups.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct DemandGroups {
     /// One outline for each different demand.
@@ -52,7 +52,7 @@ pub struct DemandGroups {
     pub assumptions: Vec<String>,
 }
 
-/// Sorts the contours to be cut by what is asked of them. `layer_of` names the layer of a contour. A tolerance by
+/// Groups the contours to be cut by their requirements. `layer_of` names the layer of a contour. A tolerance by
 /// size takes the smaller extent of the contour, which has the tighter limits.
 pub fn group_by_demand<'l>(
     contours: &Contours,
@@ -100,7 +100,7 @@ pub fn group_by_demand<'l>(
 }
 
 impl DemandGroups {
-    /// Largest size of all that is cut, mm.
+    /// Returns the largest size of all that is cut, mm.
     pub fn largest_mm(&self) -> f64 {
         self.demand_groups
             .iter()
@@ -108,7 +108,7 @@ impl DemandGroups {
             .fold(0.0, f64::max)
     }
 
-    /// Across all that is cut, mm: the farthest that a feature can be from its pick-up.
+    /// Returns the diagonal of all that is cut, mm: the farthest that a feature can be from its pick-up.
     pub fn diagonal_mm(&self) -> f64 {
         self.extent_mm[0].hypot(self.extent_mm[1])
     }
@@ -156,7 +156,7 @@ fn least(held: &mut Option<f64>, values: impl Iterator<Item = f64>) {
     *held = held.iter().copied().chain(values).min_by(f64::total_cmp);
 }
 
-/// Radii that the wire goes round on the inside of: loops run counter-clockwise, so that an opening curves to the
+/// Returns the radii that the wire goes round on the inside of: loops run counter-clockwise, so that an opening curves to the
 /// left there and an outside to the right.
 fn inside_radii(contour: &Contour) -> impl Iterator<Item = f64> {
     let sign = if contour.role == Role::Opening { 1.0 } else { -1.0 };
@@ -167,7 +167,7 @@ fn inside_radii(contour: &Contour) -> impl Iterator<Item = f64> {
     inside.map(crate::geometry::Segment::radius)
 }
 
-/// Corners sharper than 135°, inside and outside alike: there the lagging wire has to be waited for.
+/// Counts corners sharper than 135°, inside and outside alike: there the feed waits for the lagging wire.
 fn rough_corners(contour: &Contour) -> usize {
     let polyline = &contour.polyline;
     let n = polyline.segment_count();

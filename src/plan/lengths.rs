@@ -1,4 +1,4 @@
-//! The length of each pass.
+//! Computes the length of each pass.
 
 use crate::estimate::PassLength;
 use crate::pass::Group;

@@ -1,4 +1,4 @@
-//! The names of a job, held against the drawing.
+//! Checks the names of a job against the drawing.
 
 use super::Error;
 use crate::contour::{self, Contours, MissingName, missing_names};
@@ -6,8 +6,8 @@ use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::job::{JobFile, NameKind, Reading};
 
-/// The names that stand for nothing and may, since they are given for several drawings; an error where one does that may
-/// not.
+/// Returns the names that are missing in the drawing and may be, since they are given for several drawings; an error where
+/// one is missing that may not be.
 pub(super) fn missing(
     drawing: &Drawing,
     contours: Option<&Contours>,
@@ -24,7 +24,7 @@ pub(super) fn missing(
     }
 }
 
-/// The names of a job that stand for nothing in a drawing. Nothing is measured and nothing is planned for it.
+/// Returns the names of a job that are missing in a drawing, without measuring or planning it.
 pub fn names_missing(bytes: &[u8], job: &JobFile) -> Result<Vec<MissingName>, Error> {
     let (reading, uses) = (job.reading()?, job.uses()?);
     let drawing = drawing::from_document(&dxf::read(bytes)?, &reading)?;

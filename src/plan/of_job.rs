@@ -1,4 +1,4 @@
-//! A job, as kept with the order, taken through the house: the one way for every command and the local page.
+//! Runs a job file through the pipeline: the one entry point of every command and of the local page.
 
 use std::borrow::Cow;
 
@@ -20,13 +20,13 @@ pub fn inspect_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Resu
     inspect(file, bytes, &job.reading()?, &job.uses()?, book)
 }
 
-/// Plans a job: as it stands where it gives wire and passes and asks for nothing else, or else with what is chosen on
-/// the book's usual machine, and with its usual kind of a wire that is given.
+/// Plans a job: with the given wire and passes where it has no other requirement, else with what is chosen on the default
+/// machine, and with the default kind of a wire that is given.
 pub fn plan_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Plan, Error> {
     plan_job_while(&CancelToken::default(), file, bytes, job, book)
 }
 
-/// The same, given up between two passes when `cancel` is over.
+/// Plans as [`plan_job`], and stops between two passes when `cancel` is cancelled.
 pub fn plan_job_while(
     cancel: &CancelToken,
     file: &str,
@@ -63,7 +63,7 @@ pub fn plan_job_while(
     }
 }
 
-/// Weighs all that a job leaves open.
+/// Evaluates all that a job leaves open.
 pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Comparison, Error> {
     job.validate()?;
     let book = &*book_for(job, book);
@@ -101,7 +101,7 @@ pub fn alternatives(plan: &Plan) -> Result<Alternatives, Error> {
     })
 }
 
-/// The book, with what the job says of the room in it.
+/// Returns the book with the room temperature of the job.
 fn book_for<'b>(job: &JobFile, book: &'b Book) -> Cow<'b, Book> {
     match job.room_swing_k {
         None => Cow::Borrowed(book),
@@ -113,7 +113,7 @@ fn book_for<'b>(job: &JobFile, book: &'b Book) -> Cow<'b, Book> {
     }
 }
 
-/// What a job wants, everything that it does not name left open.
+/// Returns the requirements of a job, with what it does not name left open.
 pub fn requirements(job: &JobFile) -> Result<Requirements, Error> {
     let (material, thickness_mm) = work(job)?;
     Ok(Requirements {
@@ -150,7 +150,7 @@ fn requirements_while(cancel: &CancelToken, job: &JobFile, book: &Book) -> Resul
     Ok(requirements)
 }
 
-/// The passes that are asked for, where wire and passes are given and nothing has to be chosen or weighed.
+/// Returns the request for passes where wire and passes are given and nothing has to be chosen.
 fn fixed_passes(job: &JobFile) -> Result<Option<PassRequest>, Error> {
     let (Some(wire_mm), Some(passes)) = (job.wire_mm, job.passes) else {
         return Ok(None);

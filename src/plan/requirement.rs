@@ -3,7 +3,7 @@ use crate::job::{Demand, DemandError, Finish, Scope, Tolerance};
 use crate::shop::{Book, Machine, Material, Wire};
 use crate::units::{Feature, Limits};
 
-/// A demand on contours that are cut alike, in numbers.
+/// The requirement on a group of contours, in numbers.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct WallRequirement {
     /// Highest Ra, µm.
@@ -20,8 +20,7 @@ pub struct WallRequirement {
     pub inside_radius_mm: Option<f64>,
 }
 
-/// The demand, with the book's own where it asks nothing that decides the passes; and then what was assumed, in
-/// words.
+/// Returns the demand, with the default of the book where nothing decides the passes; and then the assumption, in words.
 pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<String>), DemandError> {
     if demand.decides_passes() {
         return Ok((demand.clone(), None));
@@ -39,7 +38,7 @@ pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<Stri
 }
 
 impl WallRequirement {
-    /// A demand on a feature of nominal size `size_mm`. The aim, unless prescribed, is the middle of the limits
+    /// Converts a demand on a feature of nominal size `size_mm`. The aim, unless prescribed, is the middle of the limits
     /// and then the clearance, each a wall.
     pub fn new(demand: &Demand, feature: Feature, size_mm: f64) -> Result<Self, DemandError> {
         let limits = demand
@@ -62,7 +61,7 @@ impl WallRequirement {
 }
 
 impl WallRequirement {
-    /// Half the width of the limits on one wall, mm: a size has two.
+    /// Returns half the width of the limits on one wall, mm: a size has two.
     pub fn tolerance_mm(&self) -> Option<f64> {
         self.limits.map(|(limits, scope)| match scope {
             Scope::OnSize => limits.half_width_mm() / 2.0,
@@ -78,7 +77,7 @@ impl WallRequirement {
     }
 }
 
-/// What the work asks of a machine.
+/// Size and mass of the work on the machine.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Blank {
     /// Extent of the wire's path along x, mm.
@@ -91,7 +90,7 @@ pub struct Blank {
     pub tapered: bool,
 }
 
-/// The mass of a plate, kg.
+/// Computes the mass of a plate, kg.
 pub fn mass_kg(material: &Material, area_mm2: f64, thickness_mm: f64) -> f64 {
     material.mass_kg(area_mm2 * thickness_mm)
 }

@@ -1,4 +1,4 @@
-//! A plan for what the print demands: wire, machine and passes are chosen, then offset and verified.
+//! Plans for the requirements of the print: chooses wire, machine and passes, then offsets and verifies.
 
 use super::choice::Constraints;
 use super::demand_group::DemandGroups;
@@ -9,7 +9,7 @@ use crate::job::{Demands, JobFile, Nozzles, OffsetBasis, Prefer, WireOptions, Wo
 use crate::pass;
 use crate::shop::{Book, Material};
 
-/// What is wanted of a drawing.
+/// The requirements of a drawing.
 #[derive(Clone, Debug)]
 pub struct Requirements {
     /// The job that they come from.
@@ -43,7 +43,7 @@ pub struct Requirements {
 }
 
 impl Requirements {
-    /// The book's usual demand, everything left open.
+    /// Makes requirements with the default demand of the book and everything left open.
     pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
         let material = material.into();
         Self {
@@ -70,7 +70,7 @@ impl Requirements {
 }
 
 impl Requirements {
-    /// The material; an error where the book has it, the machine or the wire not.
+    /// Returns the material; an error where the book lacks it, the machine or the wire.
     pub(super) fn look_up<'b>(&self, book: &'b Book) -> Result<&'b Material, pass::Error> {
         let material = book.material(&self.material)?;
         if !(self.thickness_mm.is_finite() && self.thickness_mm > 0.0) {
@@ -84,7 +84,7 @@ impl Requirements {
         Ok(material)
     }
 
-    /// What is to be weighed for contours that are sorted.
+    /// Returns the input of the evaluation for grouped contours.
     pub(super) fn input<'b>(
         &self,
         sorted: &DemandGroups,

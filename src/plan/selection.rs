@@ -1,5 +1,5 @@
-//! A drawing opened for what is wanted of it: read, its contours sorted by demand, the question put, and the choice
-//! held against the real paths.
+//! Selects wire, machine and passes for a drawing: groups its contours by demand, chooses, and checks the choice against
+//! the real paths.
 
 use super::assemble::{JobContext, RunOptions, assemble};
 use super::candidate::{Candidate, WireAndMachine, evaluate};
@@ -14,18 +14,17 @@ use crate::pass;
 use crate::shop::Book;
 use crate::toolpath::Unreached;
 
-/// Candidates whose paths are computed at most, before the one that was expected to be best is planned with what it
-/// misses.
+/// Most candidates whose paths are computed before the one that was expected to be best is planned with its shortfall.
 const MOST_TRIES: usize = 4;
 
-/// A drawing, sorted by what is wanted of it.
+/// A drawing whose contours are grouped by requirement.
 pub(super) struct Selection<'b> {
     pub(super) inspection: Inspection,
     pub(super) sorted: DemandGroups,
     pub(super) input: SelectionInput<'b>,
 }
 
-/// The contours of a drawing sorted by demand, and the question that they put.
+/// Groups the contours of a drawing by demand and makes the input of the choice.
 pub(super) fn sort<'b>(
     inspection: &Inspection,
     book: &'b Book,
@@ -48,7 +47,7 @@ impl<'b> Selection<'b> {
         book: &'b Book,
         requirements: &Requirements,
     ) -> Result<Self, Error> {
-        // What is asked is looked up first: a wrong word should not wait for a large drawing.
+        // The requirements are looked up first: a wrong word should not wait for a large drawing.
         requirements.look_up(book)?;
         let mut inspection = read(source, book)?;
         let (sorted, input) = sort(&inspection, book, requirements)?;
@@ -63,15 +62,15 @@ impl<'b> Selection<'b> {
         })
     }
 
-    /// One candidate for each wire and machine that is left open, the one to take first.
+    /// Evaluates one candidate for each wire and machine that is left open, the one to take first.
     pub(super) fn choose(&self, requirements: &Requirements) -> Vec<Candidate> {
         let candidates = choose(&self.input, &requirements.open, requirements.prefer);
         log::debug!("{} combinations weighed", candidates.len());
         candidates
     }
 
-    /// Plans the first candidate whose real paths keep what was expected of them; where none of those that are tried
-    /// does, or none was expected to reach what is asked, the nearest, with what it misses.
+    /// Plans the first candidate whose real paths meet the expectation; where none of those that are tried does, or none was
+    /// expected to meet the requirements, the nearest, with its shortfall.
     pub(super) fn plan(
         self,
         mut candidates: Vec<Candidate>,
@@ -125,8 +124,8 @@ impl<'b> Selection<'b> {
     }
 }
 
-/// A candidate, held against one whose real paths do not reach far enough into a corner: a wire as thick with no more
-/// passes reaches no farther.
+/// Whether a candidate reaches no farther into a corner than one whose real paths fall short: with a wire as thick and no
+/// more passes.
 fn no_nearer(candidate: Candidate, short: &Candidate) -> Candidate {
     let no_nearer = candidate.wire_mm >= short.wire_mm && candidate.passes <= short.passes;
     if !(candidate.feasible && no_nearer) {
@@ -136,8 +135,8 @@ fn no_nearer(candidate: Candidate, short: &Candidate) -> Candidate {
     candidate.short_of(vec![Shortfall::NoNearer { than }])
 }
 
-/// The same means with one pass more where their number is open, if that is expected to reach what is asked: the last
-/// offset is smaller then.
+/// Returns the same wire and machine with one pass more where their number is open, if that is expected to meet the
+/// requirements: the last offset is smaller then.
 fn with_one_pass_more(input: &SelectionInput<'_>, short: &Candidate) -> Option<Candidate> {
     let most = input.book.most_passes();
     let passes: Vec<usize> = short
@@ -226,8 +225,8 @@ fn missed(plan: &Plan) -> Vec<Shortfall> {
     refused.into_iter().chain(off).collect()
 }
 
-/// The plan with all that was weighed: the one taken, those whose paths failed, the others, and the same means with
-/// fewer passes.
+/// Returns the plan with all candidates: the one taken, those whose paths failed, the others, and the same wire and
+/// machine with fewer passes.
 fn finish(
     mut plan: Plan,
     candidates: Vec<Candidate>,
@@ -255,7 +254,7 @@ fn finish(
     plan
 }
 
-/// The same means with fewer passes, where their number is open: why not those.
+/// Evaluates the same wire and machine with fewer passes, where their number is open: why not those.
 fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candidate> {
     let means = wire_and_machine_of(taken);
     let open: Vec<(usize, bool)> = taken
@@ -275,7 +274,7 @@ fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candi
         .collect()
 }
 
-/// What has to be said of a candidate at the top of every output.
+/// Explains the choice of a candidate at the top of every output.
 fn explain_choice(taken: &Candidate) -> Vec<String> {
     let means = wire_and_machine_of(taken);
     if taken.feasible {

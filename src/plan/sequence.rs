@@ -1,4 +1,4 @@
-//! The order of cutting with its times: every move of the machine, and the running clock.
+//! Times the order of cutting: every operation of the machine, and the running clock.
 
 use super::Plan;
 use crate::estimate::Time;
@@ -8,7 +8,7 @@ use crate::shop::Threading;
 
 pub use crate::process::OperationKind;
 
-/// One step, in the order of cutting.
+/// One operation with its times.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TimedOperation {
     /// Number of the contour.
@@ -35,7 +35,7 @@ pub struct TimedOperation {
 }
 
 impl TimedOperation {
-    /// How long it takes, min.
+    /// Returns the duration, min.
     pub fn takes_minutes(&self) -> f64 {
         self.minutes + self.slower_minutes
     }
@@ -110,7 +110,7 @@ impl Plan {
         }
     }
 
-    /// Length cut × thickness ÷ expected area rate of the pass.
+    /// Computes length cut × thickness ÷ expected area rate of the pass.
     fn cutting_minutes(&self, operation: &Operation) -> f64 {
         let wire = &self.toolpaths.loops[operation.wire_loop];
         let group = self.groups.iter().find(|group| group.group == wire.group);
@@ -120,7 +120,7 @@ impl Plan {
         })
     }
 
-    /// By which share the running wire is slower than its lengths and rates alone say.
+    /// Computes by which share the cutting is slower than its lengths and rates alone give.
     fn slower(&self, time: &Time, steps: &[TimedOperation]) -> f64 {
         let breaks = time
             .piece

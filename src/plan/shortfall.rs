@@ -146,6 +146,7 @@ pub enum Shortfall {
 }
 
 impl fmt::Display for Shortfall {
+    #[expect(clippy::too_many_lines, reason = "one sentence for each shortfall")]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NothingToCut => write!(f, "nothing is to be cut"),

@@ -1,5 +1,5 @@
-//! Who may come in. A page on the machine itself is open to every program on it and to every site that its browser
-//! visits, unless the requests are looked at: the name that they ask for (a foreign name may have been pointed at
+//! Controls access. A page on the machine itself is open to every program on it and to every site that its browser
+//! visits, unless the requests are checked: the name that they are for (a foreign name may have been pointed at
 //! this machine), the site that they come from, and, away from the machine itself, a token.
 
 use std::fmt::Write as _;
@@ -13,7 +13,7 @@ use super::refusal::RequestRefusal;
 
 const COOKIE_NAME: &str = "kerfwright-token";
 
-/// Where a browser says that a request comes from.
+/// The header in which a browser states where a request comes from.
 const FETCH_SITE: HeaderName = HeaderName::from_static("sec-fetch-site");
 
 /// Names and token that open the page.
@@ -45,7 +45,7 @@ impl AccessControl {
         }
     }
 
-    /// Lets a request in, or says why not.
+    /// Admits a request, or returns why not.
     pub(super) fn check(&self, head: RequestHead<'_>) -> Result<(), RequestRefusal> {
         let known = |host: &str| self.hosts.iter().any(|own| own.eq_ignore_ascii_case(host));
         let host = head.authority()?;
@@ -74,7 +74,7 @@ impl AccessControl {
         }
     }
 
-    /// The cookie to hand out to a request that brings the token in its address.
+    /// Returns the cookie for a request that has the token in its address.
     pub(super) fn cookie(&self, head: RequestHead<'_>) -> Option<HeaderValue> {
         let token = self.token.as_ref().filter(|token| asks_with(head, token))?;
         HeaderValue::try_from(format!(
@@ -101,7 +101,7 @@ fn holds_cookie(head: RequestHead<'_>, token: &str) -> bool {
         .any(|(name, value)| name == COOKIE_NAME && same(value, token))
 }
 
-/// Compares without telling by the time it takes how much was right.
+/// Compares in constant time, so that the time does not reveal how much was right.
 fn same(given: &str, token: &str) -> bool {
     let differing = given
         .bytes()
@@ -110,7 +110,7 @@ fn same(given: &str, token: &str) -> bool {
     given.len() == token.len() && differing == 0
 }
 
-/// A token that nobody can guess: 16 random bytes in hexadecimal.
+/// Makes a token that nobody can guess: 16 random bytes in hexadecimal.
 pub fn random_token() -> Result<String, getrandom::Error> {
     let mut bytes = [0; 16];
     getrandom::fill(&mut bytes)?;

@@ -1,4 +1,4 @@
-//! Answers that are worked out from a drawing and what is asked of it.
+//! Computes answers from a drawing and its job.
 
 use hyper::body::Bytes;
 use hyper::{Request, Response, StatusCode};
@@ -14,7 +14,7 @@ use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, Lengths, svg};
 use crate::shop::Book;
 
-/// What is to be worked out.
+/// Kinds of answers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum AnswerKind {
     /// All that the page shows.
@@ -42,7 +42,7 @@ pub(super) enum AnswerKind {
 }
 
 impl AnswerKind {
-    /// What a path answers to.
+    /// Returns the kind of answer at a path.
     pub(super) fn at(path: &str) -> Option<Self> {
         Some(match path {
             "/answer" => Self::Page,
@@ -61,7 +61,7 @@ impl AnswerKind {
     }
 }
 
-/// Works it out.
+/// Computes an answer.
 pub(super) fn answer(
     book: &Book,
     kind: AnswerKind,
@@ -118,7 +118,7 @@ pub(super) fn answer(
     })
 }
 
-/// A table of one row, whether it can be planned or not.
+/// Writes a table of one row, whether it can be planned or not.
 fn row(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<String, RequestRefusal> {
     let (file, job) = (&ask.file, &ask.job);
     let key = Keys::new(book).of(bytes, job);
@@ -150,7 +150,7 @@ fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, R
     plan::inspect_job(&ask.file, bytes, &ask.job, book).map_err(|error| RequestRefusal::of_plan(&error))
 }
 
-/// All that the page shows. Where no plan can be made, the drawing as it was read and why.
+/// Writes all that the page shows. Where no plan can be made, the drawing as read and the reason.
 fn page(
     book: &Book,
     ask: &PageRequest,
@@ -175,7 +175,7 @@ fn page(
     ))
 }
 
-/// The same without pictures and without what might have been.
+/// Writes the same without pictures and alternatives.
 fn summary(
     book: &Book,
     ask: &PageRequest,
@@ -198,7 +198,7 @@ fn drawing(inspection: &Inspection, refused: Option<&RequestRefusal>) -> String 
     report::json::page(&Shown::Inspected(inspection), reason, pictures)
 }
 
-/// The drawing of a job that cannot be planned: what is wrong with the job must not hide it.
+/// Reads the drawing of a job that cannot be planned: what is wrong with the job must not hide it.
 fn as_read(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, RequestRefusal> {
     inspect(book, ask, bytes).or_else(|_| {
         let inspection = plan::inspect_job(&ask.file, bytes, &JobFile::default(), book);

@@ -1,4 +1,4 @@
-//! The files of the page, held in the program.
+//! Holds the files of the page.
 
 /// A file as it is sent.
 #[derive(Debug)]
@@ -47,7 +47,7 @@ static DEMO: [Asset; 5] = files!["../../fixtures/clock/";
     "/demo/decorative-hand.dxf" DXF "decorative-hand.dxf",
 ];
 
-/// The file at a path of the page.
+/// Returns the file at a path of the page.
 pub(super) fn named(path: &str) -> Option<&'static Asset> {
     PAGE.iter().chain(&DEMO).find(|asset| asset.path == path)
 }

@@ -1,4 +1,4 @@
-//! The head of a request: all that it is judged by, before anything of its body is taken.
+//! Reads the head of a request: all that it is judged by before its body is read.
 
 use hyper::header::{HOST, HeaderMap, HeaderName, HeaderValue};
 use hyper::http::request::Parts;
@@ -38,7 +38,7 @@ impl<'a> From<&'a Parts> for RequestHead<'a> {
 }
 
 impl<'a> RequestHead<'a> {
-    /// The only value of a header. Of two lines one reader may believe the first and another the second.
+    /// Returns the only value of a header. Of two lines one reader may believe the first and another the second.
     pub(super) fn only(self, name: &HeaderName) -> Result<Option<&'a HeaderValue>, RequestRefusal> {
         let mut values = self.headers.get_all(name).iter();
         let first = values.next();
@@ -48,7 +48,7 @@ impl<'a> RequestHead<'a> {
         }
     }
 
-    /// The name and port that the request is for: those of an absolute target, whatever the Host line says, else those
+    /// Returns the name and port that the request is for: those of an absolute target, whatever the Host line says, else those
     /// of the Host line, which has to be there (RFC 9112, sections 3.2 and 3.2.2).
     pub(super) fn authority(self) -> Result<&'a str, RequestRefusal> {
         let host = self.only(&HOST)?.ok_or_else(RequestRefusal::no_host)?;

@@ -1,4 +1,4 @@
-//! The socket around the page, and the bounds on what a client can cost: bytes, seconds, plans at once.
+//! Carries requests from a socket and limits what a client can cost: bytes, seconds, plans at once.
 
 use std::convert::Infallible;
 use std::future::Future;
@@ -28,13 +28,13 @@ use super::seat::{Seat, Seats};
 use super::stream::Stream;
 use crate::cancel::CancelToken;
 
-/// Longest head of a request, bytes: what is asked may be half of it.
+/// Longest head of a request, bytes: the job may be half of it.
 const HEAD_BYTES: usize = 128 << 10;
 
-/// Clients that may stand at the socket before they are seen. One for whom there is no room tries again after a second.
+/// Clients that may wait at the socket before they are accepted. One for whom there is no room tries again after a second.
 const STANDING: u32 = 1024;
 
-/// What a client can cost.
+/// Limits on what a client can cost.
 #[derive(Clone, Copy, Debug)]
 pub struct ClientLimits {
     /// Largest body, bytes.
@@ -83,12 +83,12 @@ impl Default for ClientLimits {
     }
 }
 
-/// What answers the requests that come through a socket.
+/// Answers the requests that come through a socket.
 pub trait Responder: Send + Sync + 'static {
-    /// Judges a request by its head, before any of its body is taken; the answer to one that is turned away.
+    /// Judges a request by its head, before its body is read; returns the answer to a refused one.
     fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>>;
 
-    /// Answers a request that is here whole.
+    /// Answers a complete request.
     fn respond(&self, request: &Request<Bytes>) -> Response<Bytes>;
 }
 
@@ -176,7 +176,7 @@ fn connection(
         .serve_connection(TokioIo::new(stream), service)
 }
 
-/// A client that waits; with it goes the patience of the work.
+/// A client that waits; dropping it cancels the work.
 #[derive(Default)]
 struct Waiting(CancelToken);
 
@@ -186,7 +186,7 @@ impl Drop for Waiting {
     }
 }
 
-/// A body that is here whole, and its part of the memory for all.
+/// A complete body, and its share of the memory for all.
 struct Whole {
     bytes: Bytes,
     memory: OwnedSemaphorePermit,

@@ -1,10 +1,10 @@
-//! How slow a client may be.
+//! Limits how slow a client may be.
 
 use std::time::Duration;
 
 use tokio::time::Instant;
 
-/// The least that has to move: a client that is behind by more than `grace` is not waited for.
+/// The least rate of bytes: a client that is behind by more than `grace` is not waited for.
 #[derive(Clone, Copy, Debug)]
 pub struct Pace {
     /// Time that a client may be behind: at the start, and when it stands still.
@@ -21,7 +21,7 @@ pub(super) struct Due {
 }
 
 impl Pace {
-    /// When the first bytes are due of what begins at `start`.
+    /// Returns when the first bytes are due of what begins at `start`.
     pub(super) fn from(self, start: Instant) -> Due {
         Due {
             pace: self,
@@ -31,12 +31,12 @@ impl Pace {
 }
 
 impl Due {
-    /// When the client is behind by more than it may be.
+    /// Returns when the client is behind by more than it may be.
     pub(super) fn at(self) -> Instant {
         self.at
     }
 
-    /// Takes note that so many bytes moved. Haste now buys no standing still later.
+    /// Counts moved bytes. Haste now earns no pause later.
     pub(super) fn moved(&mut self, bytes: usize, now: Instant) {
         let bought = Duration::from_secs_f64(bytes as f64 / f64::from(self.pace.bytes_per_second));
         self.at = (self.at + bought).min(now + self.pace.grace);

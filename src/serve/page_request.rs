@@ -1,4 +1,4 @@
-//! What a request asks for, as its header says it.
+//! Reads the job of a request from its header.
 
 use serde::Deserialize;
 
@@ -10,10 +10,10 @@ use crate::job::JobFile;
 /// Longest name of a drawing that is kept, characters.
 const LONGEST_NAME: usize = 120;
 
-/// Longest text of what is asked, bytes.
+/// Longest text of the job, bytes.
 pub(super) const LONGEST_ASK: usize = 64 << 10;
 
-/// Which drawing the body of a request is, and what is asked of it.
+/// The name of the drawing in the body of a request, and its job.
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PageRequest {
@@ -48,7 +48,7 @@ impl PageRequest {
     }
 }
 
-/// The last part of a name, without what could steer a terminal or break a line.
+/// Returns the last part of a name, without what could steer a terminal or break a line.
 fn base_name(name: &str) -> String {
     let last = name.rsplit(['/', '\\']).next().unwrap_or_default();
     let plain: String = last

@@ -1,4 +1,4 @@
-//! Why a request is not answered, as a sentence that stands beside the thing that is wrong.
+//! Explains why a request is refused, in a sentence that the page shows beside what is wrong.
 
 use hyper::body::Bytes;
 use hyper::header::{ALLOW, HeaderName, HeaderValue};
@@ -21,7 +21,7 @@ pub(super) struct RequestRefusal {
 }
 
 impl RequestRefusal {
-    /// About something that was asked for.
+    /// Refuses for an option of the job.
     pub(super) fn new(about: &'static str, sentence: impl Into<String>, remedy: impl Into<String>) -> Self {
         Self {
             status: StatusCode::UNPROCESSABLE_ENTITY,
@@ -189,7 +189,7 @@ impl RequestRefusal {
         }
     }
 
-    /// Why a drawing could not be planned.
+    /// Explains why a drawing could not be planned.
     pub(super) fn of_plan(error: &plan::Error) -> Self {
         let sentence = error.to_string();
         match error {
@@ -213,7 +213,7 @@ impl RequestRefusal {
         }
     }
 
-    /// The drawing does not have what the job names.
+    /// Explains that the drawing lacks what the job names.
     fn of_names(sentence: String, names: &[MissingName]) -> Self {
         let row = |missing: &MissingName| NameRow {
             key: match missing.name.kind {
@@ -229,7 +229,7 @@ impl RequestRefusal {
         refusal
     }
 
-    /// Why a demand cannot be read.
+    /// Explains why a demand cannot be read.
     pub(super) fn of_demand(error: &DemandError) -> Self {
         match error {
             DemandError::Finish { .. } => Self::new("finish", error.to_string(), ""),
@@ -237,7 +237,7 @@ impl RequestRefusal {
         }
     }
 
-    /// Why a job file cannot be read.
+    /// Explains why a job file cannot be read.
     pub(super) fn of_job(error: &JobFileError) -> Self {
         match error {
             JobFileError::Demand(error) => Self::of_demand(error),
@@ -251,12 +251,12 @@ impl RequestRefusal {
         }
     }
 
-    /// What is said of it.
+    /// Returns the reason.
     pub(super) fn reason(&self) -> &RefusedAnswer {
         &self.reason
     }
 
-    /// As it is sent.
+    /// Makes the response.
     pub(super) fn into_response(self) -> Response<Bytes> {
         let built = super::built(
             self.status,

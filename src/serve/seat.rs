@@ -1,5 +1,5 @@
-//! Seats for connections. A new client never waits for one to come free: when all are taken, that of the client with
-//! the least progress goes to it.
+//! Assigns seats to connections. A new client never waits for a free one: when all are taken, it gets that of the client
+//! with the least progress.
 
 use std::cmp::Reverse;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -9,13 +9,13 @@ use std::time::Duration;
 use tokio::sync::Notify;
 use tokio::time::{Instant, sleep_until};
 
-/// Time in which a new client is left alone.
+/// Time in which a new client keeps its seat.
 pub(super) const SETTLING: Duration = Duration::from_millis(250);
 
-/// Progress is that of the last so many spans, two seconds.
+/// Number of spans over which progress counts: two seconds.
 const SPANS: usize = 8;
 
-/// Time of a span.
+/// Length of a span.
 const SPAN: Duration = Duration::from_millis(250);
 
 /// All seats.
@@ -52,7 +52,7 @@ struct Progress {
     span: u64,
 }
 
-/// How good a claim to a seat is; the least goes first.
+/// The claim to a seat; the least goes first.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 enum Claim {
     /// The kilobytes that moved of late, less being none, and since when it has been here.
@@ -87,7 +87,7 @@ impl Seats {
         }
     }
 
-    /// A seat, or when the next client will have settled.
+    /// Returns a seat, or when the next client will have settled.
     fn try_take(&self, now: Instant) -> Result<Arc<Seat>, Instant> {
         let mut taken = locked(&self.taken);
         if taken.len() >= self.most {
@@ -99,7 +99,7 @@ impl Seats {
         Ok(seat)
     }
 
-    /// The place of the client with the least claim among those who have settled. A better claim than that of one who has
+    /// Returns the place of the client with the least claim among those who have settled. A better claim than that of one who has
     /// not is of use only while most have not: else clients who come and do nothing would keep the others waiting.
     fn who_goes(taken: &[Arc<Seat>], now: Instant) -> Result<usize, Instant> {
         let claims = || taken.iter().map(|seat| seat.claim(now)).enumerate();
@@ -147,7 +147,7 @@ impl Seat {
         }
     }
 
-    /// Takes note that so many bytes moved.
+    /// Counts moved bytes.
     pub(super) fn moved(&self, bytes: usize, now: Instant) {
         if bytes > 0 {
             let mut progress = self.progress_at(now);
@@ -156,18 +156,18 @@ impl Seat {
         }
     }
 
-    /// Takes note that the page owes this client something, until what it gives is dropped.
+    /// Marks this client as waiting for the page until the returned value is dropped.
     pub(super) fn waits(&self) -> Waits<'_> {
         self.waits.store(true, Ordering::Relaxed);
         Waits(self)
     }
 
-    /// Takes note that a body is not read to its end.
+    /// Marks a body as not read to its end.
     pub(super) fn leave_unread(&self) {
         self.unread.store(true, Ordering::Relaxed);
     }
 
-    /// Says whether a body is not read to its end.
+    /// Whether a body is not read to its end.
     pub(super) fn leaves_unread(&self) -> bool {
         self.unread.load(Ordering::Relaxed)
     }

@@ -1,4 +1,4 @@
-//! The socket of a client, watched: what it takes and gives is progress, and an answer that it does not take ends.
+//! Watches the socket of a client: what it reads and writes is progress, and an answer that it does not read is ended.
 
 use std::io::{self, ErrorKind, IoSlice};
 use std::pin::Pin;
@@ -37,7 +37,7 @@ pub(super) struct Stream {
 }
 
 impl Stream {
-    /// The socket of the client on this seat, who takes answers no slower than `pace`.
+    /// Wraps the socket of the client on this seat, who must read answers no slower than `pace`.
     pub(super) fn new(socket: TcpStream, seat: Arc<Seat>, pace: Pace) -> io::Result<Self> {
         SockRef::from(&socket).set_send_buffer_size(SEND_BUFFER)?;
         Ok(Self {
@@ -55,7 +55,7 @@ impl Stream {
         self.alarm.as_mut().poll(context)
     }
 
-    /// Takes note of what the client took.
+    /// Counts what the client read.
     fn written(
         &mut self,
         context: &mut Context<'_>,
@@ -116,13 +116,13 @@ impl AsyncWrite for Stream {
         self.socket.is_write_vectored()
     }
 
-    /// Comes when nothing of an answer is left to write.
+    /// Is ready when nothing of an answer is left to write.
     fn poll_flush(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
         self.due = None;
         Pin::new(&mut self.socket).poll_flush(context)
     }
 
-    /// Says that nothing more comes. Where the client may still send, the system would meet what it sends with a reset
+    /// Ends the answer. Where the client may still send, the system would meet what it sends with a reset
     /// that can cost it the answer (RFC 9112, section 9.6): so it is given a little time to stop.
     fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
         let stream = &mut *self;

@@ -1,5 +1,5 @@
-//! The house rules that a compiler does not hold: layers, the one home of small lengths, names of findings,
-//! a fixture that fires and one that does not for each check, short files, fresh generated pages.
+//! The house rules that a compiler does not hold: layers, the one home of small lengths, one name for one thing, names of
+//! findings, a fixture that fires and one that does not for each check, fresh generated pages.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -33,9 +33,6 @@ const LAYERS: [&str; 21] = [
     "cli",
     "main",
 ];
-
-/// Most lines a file may have, its tests left out: a longer one holds two ideas.
-const LONGEST: usize = 450;
 
 /// The code of the package, comments and test modules left out.
 pub(crate) struct Source {
@@ -351,20 +348,6 @@ fn the_finder_of_definitions_sees_every_form() {
     }
 }
 
-#[test]
-fn no_file_is_long() {
-    let long: Vec<String> = sources()
-        .into_iter()
-        .filter(|source| source.lines.len() > LONGEST)
-        .map(|source| format!("{}: {} lines", source.path.display(), source.lines.len()))
-        .collect();
-    assert!(
-        long.is_empty(),
-        "longer than {LONGEST} lines:\n{}",
-        long.join("\n")
-    );
-}
-
 /// A second program of tests links all of the crate and its dependencies once more.
 #[test]
 fn tests_are_one_program_but_for_what_needs_the_machine_to_itself() {
@@ -424,6 +407,42 @@ fn fresh(path: &str, expected: &str) {
         "{} is stale: run the tests once with UPDATE=1",
         path.display()
     );
+}
+
+/// The names that a text places in a file, written as `name` in `path`.
+fn placed_names(text: &str) -> Vec<(&str, &str)> {
+    let parts: Vec<&str> = text.split('`').collect();
+    let mut placed = Vec::new();
+    let mut waiting: Vec<&str> = Vec::new();
+    for code in parts.iter().skip(1).step_by(2) {
+        if Path::new(code).extension().is_some_and(|kind| kind == "rs") {
+            placed.extend(waiting.drain(..).map(|name| (name, *code)));
+        } else {
+            waiting.push(code);
+        }
+    }
+    placed
+}
+
+#[test]
+fn the_three_questions_are_answered_by_what_is_there() {
+    let page = fs::read_to_string(root().join("DEVELOPERS.md")).expect("the page");
+    let (_, section) = page.split_once("\n## Three questions\n").expect("the section");
+    let (section, _) = section.split_once("\n## ").expect("a section after it");
+    let answers: Vec<&str> = section.split("\n- **").skip(1).collect();
+    assert_eq!(answers.len(), 3);
+    for answer in answers {
+        let (answer, _) = answer.split_once("\n\n").unwrap_or((answer, ""));
+        let placed = placed_names(answer);
+        assert!(!placed.is_empty(), "no place is named: {answer}");
+        for (name, path) in placed {
+            let source = fs::read_to_string(root().join(path));
+            let source = source.unwrap_or_else(|error| panic!("{path}: {error}"));
+            let kinds = ["fn", "const", "struct"];
+            let there = source.lines().any(|line| defined(line, &kinds) == Some(name));
+            assert!(there, "{path} defines no {name}");
+        }
+    }
 }
 
 #[test]

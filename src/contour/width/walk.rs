@@ -117,7 +117,7 @@ impl<'a> WidthWalk<'a> {
         }
     }
 
-    /// The narrowest width on this side, and all narrow places.
+    /// Finds the narrowest width on this side, and all narrow places.
     pub(super) fn run(mut self) -> (Option<Width>, Vec<WidthPlace>) {
         let count = self.contour.polyline.segment_count();
         let mut before = self.contour.polyline.segment(count - 1);
@@ -216,7 +216,7 @@ impl<'a> WidthWalk<'a> {
         }
     }
 
-    /// How wide a place is looked for from segments that are short: any, but only every so often.
+    /// Returns how wide a place is looked for from short segments: any, but only every so often.
     fn reach_among_short(&self) -> f64 {
         let any = self.looked_for();
         let step = FAR_STEP * any.min(2.0 * self.walls.bounds.diagonal());
@@ -236,7 +236,7 @@ impl<'a> WidthWalk<'a> {
         WALK_STEP * self.looked_for().min(WIDE * WIDTH_LISTED_MM)
     }
 
-    /// The width below which a place is of interest.
+    /// Returns the width below which a place is of interest.
     fn looked_for(&self) -> f64 {
         self.narrowest
             .map_or(f64::INFINITY, |n| n.width_mm.max(WIDTH_LISTED_MM))
@@ -362,7 +362,7 @@ impl<'a> WidthWalk<'a> {
         true
     }
 
-    /// Goes on to neighbouring segments of both walls as long as the width falls.
+    /// Descends to neighbouring segments of both walls as long as the width falls.
     fn descend(&mut self, mut facing: Facing) -> Facing {
         for _ in 0..self.walls.runs[self.contour.id - 1].1 {
             let Some(normal) = (facing.to - facing.from).normalized() else {
@@ -397,7 +397,7 @@ impl<'a> WidthWalk<'a> {
         facing
     }
 
-    /// The width to be told: marked in the middle of the stretch that is as narrow.
+    /// Returns the width to report: marked in the middle of the stretch that is as narrow.
     fn marked(&mut self, facing: Facing) -> Width {
         let facing = self.in_the_middle(facing);
         let (own, opposite) = (self.walls.owners[facing.own], self.walls.owners[facing.opposite]);

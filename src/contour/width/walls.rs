@@ -15,7 +15,7 @@ pub(super) struct Walls {
     index: BoxIndex,
 }
 
-/// Whose a wall is.
+/// The contour that a wall belongs to.
 #[derive(Clone, Copy)]
 pub(super) struct Owner {
     /// Number of the contour.
@@ -64,7 +64,7 @@ impl Walls {
         }
     }
 
-    /// The largest ball of at most `radius` that touches wall `own` in `p` along `normal` and holds no wall, or
+    /// Finds the largest ball of at most `radius` that touches wall `own` in `p` along `normal` and holds no wall, or
     /// `None` when no wall bounds it.
     pub(super) fn ball(
         &self,
@@ -141,7 +141,7 @@ impl Walls {
             && before.direction(1.0).turn_to(after.direction(0.0)).abs() > FACING_RAD
     }
 
-    /// The wall nearest to `p` within `reach`.
+    /// Returns the wall nearest to `p` within `reach`.
     pub(super) fn within(&self, p: Point, reach: f64, stack: &mut NearestStack) -> Option<usize> {
         let nearest = self
             .index
@@ -149,7 +149,7 @@ impl Walls {
         nearest.map(|(wall, _)| wall)
     }
 
-    /// The wall `steps` segments on from `wall` along its contour.
+    /// Returns the wall `steps` segments on from `wall` along its contour.
     pub(super) fn along(&self, wall: usize, steps: isize) -> usize {
         let (start, count) = self.runs[self.owners[wall].contour - 1];
         let place = (wall - start).cast_signed() + steps;

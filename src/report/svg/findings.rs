@@ -11,6 +11,17 @@ use crate::report::{same_name, words};
 const SIZE: f64 = 2.2;
 const STEP: f64 = 3.1;
 
+/// Returns the names of the checks that have run: before there is a plan, those of contours.
+fn checks_run(content: &Content<'_>) -> Vec<&'static str> {
+    let stage = if content.plan.is_some() {
+        Stage::Path
+    } else {
+        Stage::Contour
+    };
+    let ran = check::ALL.iter().filter(|check| check.stage <= stage);
+    ran.map(|check| check.name).collect()
+}
+
 /// Lists the findings, numbered as they are marked on the part, or the checks that found nothing.
 pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
     let mut drawn = group("findings");
@@ -20,16 +31,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
         drawn.add(text(class, at, Anchor::Start, SIZE, area.width - x, words))
     };
     if content.inspection.findings.is_empty() {
-        let stage = if content.plan.is_some() {
-            Stage::Path
-        } else {
-            Stage::Contour
-        };
-        let ran: Vec<&str> = check::ALL
-            .iter()
-            .filter(|check| check.stage <= stage)
-            .map(|check| check.name)
-            .collect();
+        let ran = checks_run(content);
         let heading = format!("none of these {} found a flaw", counted(ran.len(), "check"));
         drawn = put(drawn, 0, 0.0, "strong", &heading);
         for (i, words) in wrapped(&ran.join(", "), SIZE, area.width, lines)

@@ -58,10 +58,11 @@ fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator
         .filter(move |wire| wire.contour == id && wire.pass == pass)
 }
 
+const SIZE: f64 = 2.3;
+
 fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group {
     const LABELS: f64 = 27.0;
     const HEAD: f64 = 4.2;
-    const SIZE: f64 = 2.3;
     let side = if matches!(place.labels, OffsetLabels::LeftEdge) {
         -1.0
     } else {
@@ -75,30 +76,8 @@ fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group
         scale: window.height / place.height_mm,
         turn_rad: place.turn_rad,
     };
-    let mut drawn = group(&format!("inset-{letter}")).add(rectangle("window", window));
-    let list = plan.inspection.contours.list.iter();
-    let bounding = list.filter(|contour| contour.keeps_known_side());
-    let bounding: Vec<&Contour> = bounding.collect();
-    let mut kept: String = bounding
-        .iter()
-        .map(|contour| view.clipped_area(&contour.polyline))
-        .collect();
-    if bounding
-        .iter()
-        .any(|contour| contour.role == Role::Opening && contour.parent.is_none())
-    {
-        kept.push_str(&window.data());
-    }
-    drawn = drawn.add(path("kept", kept, None));
-    for rest in left_over(plan, place.contour, &view) {
-        drawn = drawn.add(path("left-over", rest, None));
-    }
-    for contour in &bounding {
-        if let Some((data, _)) = view.clipped(&contour.polyline, 1.0) {
-            drawn = drawn.add(path("contour", data, None));
-        }
-    }
-    drawn = drawn.add(overload::inset(plan, place.contour, &view));
+    let drawn = group(&format!("inset-{letter}")).add(rectangle("window", window));
+    let mut drawn = material(drawn, plan, place, &view);
     let passes = passes_of(plan, place.contour);
     if let (Some((from, to)), Some(first)) = (place.across, passes.first()) {
         drawn = drawn
@@ -132,6 +111,45 @@ fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group
     let column = if side < 0.0 { area.x } else { window.right() };
     let column = Area::new(column, window.y, LABELS, window.height - 1.0);
     drawn = drawn.add(offset_labels(ends, column, side));
+    let drawn = scale_bar(drawn.add(rectangle("edge", window)), place, &view, letter);
+    let at = spot(area.x, area.y + SIZE + 0.6);
+    drawn.add(text(
+        "strong",
+        at,
+        Anchor::Start,
+        SIZE,
+        area.width,
+        &title(place, area, letter),
+    ))
+}
+
+/// Adds the material in view, what the wire leaves of it, the contours, and what the skims meet.
+fn material(mut drawn: Group, plan: &Plan, place: &InsetPlace<'_>, view: &View) -> Group {
+    let list = plan.inspection.contours.list.iter();
+    let bounding = list.filter(|contour| contour.bounds_material());
+    let bounding: Vec<&Contour> = bounding.collect();
+    let sure = || bounding.iter().filter(|contour| contour.keeps_known_side());
+    let mut kept: String = sure()
+        .map(|contour| view.clipped_area(&contour.polyline))
+        .collect();
+    if sure().any(|contour| contour.role == Role::Opening && contour.parent.is_none()) {
+        kept.push_str(&view.area.data());
+    }
+    drawn = drawn.add(path("kept", kept, None));
+    for rest in left_over(plan, place.contour, view) {
+        drawn = drawn.add(path("left-over", rest, None));
+    }
+    for contour in &bounding {
+        if let Some((data, _)) = view.clipped(&contour.polyline, 1.0) {
+            drawn = drawn.add(path("contour", data, None));
+        }
+    }
+    drawn.add(overload::inset(plan, place.contour, view))
+}
+
+/// Adds a scale bar on a backing that keeps it legible.
+fn scale_bar(drawn: Group, place: &InsetPlace<'_>, view: &View, letter: char) -> Group {
+    let window = view.area;
     let length_um = round_length(0.4 * window.width / view.scale * UM_PER_MM);
     let bar_y = if place.bar_on_top {
         window.y + 3.2
@@ -141,6 +159,14 @@ fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group
     let bar_at = spot(window.x + 3.0, bar_y);
     let bar_width = length_um / UM_PER_MM * view.scale;
     let backing = Area::new(window.x + 1.5, bar_y - 2.0, bar_width + 18.0, 3.4);
+    let id = format!("inset-{letter}-scale-bar");
+    drawn
+        .add(rectangle("paper", backing).set("fill-opacity", "0.8"))
+        .add(bar(&id, bar_at, bar_width, &length_words(length_um)))
+}
+
+/// Returns the longest caption that fits.
+fn title(place: &InsetPlace<'_>, area: Area, letter: char) -> String {
     // A number cut short would be another number.
     let titles: Vec<String> = place
         .captions
@@ -149,27 +175,10 @@ fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group
         .collect();
     let fits = |title: &&String| width(title, SIZE) * BOLD <= area.width;
     let title = titles.iter().find(fits).or(titles.last());
-    let title = title.map_or("", String::as_str);
-    drawn
-        .add(rectangle("edge", window))
-        .add(rectangle("paper", backing).set("fill-opacity", "0.8"))
-        .add(bar(
-            &format!("inset-{letter}-scale-bar"),
-            bar_at,
-            bar_width,
-            &length_words(length_um),
-        ))
-        .add(text(
-            "strong",
-            spot(area.x, area.y + SIZE + 0.6),
-            Anchor::Start,
-            SIZE,
-            area.width,
-            title,
-        ))
+    title.cloned().unwrap_or_default()
 }
 
-/// A round length as a scale bar names it.
+/// Returns a round length as a scale bar names it.
 fn length_words(length_um: f64) -> String {
     if length_um < UM_PER_MM {
         format!("{} µm", short(length_um, 4))
@@ -178,7 +187,7 @@ fn length_words(length_um: f64) -> String {
     }
 }
 
-/// The wire to scale, on its rough path beside the narrowest place.
+/// Draws the wire to scale, on its rough path beside the narrowest place.
 fn wire_in_slot(plan: &Plan, place: &InsetPlace<'_>, first: &Pass, view: &View) -> Group {
     const ASIDE_SHARE: f64 = 0.25;
     // Beside the dimension of the slot.
@@ -193,7 +202,7 @@ fn wire_in_slot(plan: &Plan, place: &InsetPlace<'_>, first: &Pass, view: &View) 
     })
 }
 
-/// A dimension from wall to wall; from outside where its heads find no room between them.
+/// Draws a dimension from wall to wall; from outside where its heads find no room between them.
 fn across(view: &View, from: Point, to: Point) -> Group {
     const HEAD: f64 = 1.6;
     let (a, b) = (view.place(from), view.place(to));
@@ -206,7 +215,7 @@ fn across(view: &View, from: Point, to: Point) -> Group {
         .add(arrow_head("dimension-arrow", b, (along.x, along.y), HEAD))
 }
 
-/// The offset of each pass in a column beside the window, joined to its line.
+/// Draws the offset of each pass in a column beside the window, joined to its line.
 fn offset_labels(mut ends: Vec<(&Pass, String, SheetSpot)>, column: Area, side: f64) -> Group {
     const SIZE: f64 = 2.3;
     const STEP: f64 = 3.6;

@@ -488,7 +488,7 @@ fn bodies_share_the_memory_in_order_of_arrival() {
 fn a_body_gives_its_memory_back_when_the_work_ends() {
     let bounds = ClientLimits {
         bodies_bytes: 1000,
-        queue_timeout: Duration::from_millis(600),
+        queue_timeout: Duration::from_millis(400),
         ..LIMITS
     };
     let inn = Inn::open(bounds);

@@ -6,6 +6,23 @@ use serde_json::Value;
 
 use crate::common::{RATCHET, json, number, rows, run, stderr, stdout};
 
+/// The keys that every candidate has.
+const PROMISED: [&str; 13] = [
+    "wire_mm",
+    "passes",
+    "machine",
+    "feasible",
+    "reasons",
+    "minutes",
+    "cost",
+    "ra_um",
+    "accuracy_um",
+    "min_inside_radius_mm",
+    "unreached_um",
+    "non_dominated",
+    "chosen",
+];
+
 #[test]
 fn a_comparison_keeps_its_promised_fields() {
     let room = tempfile::tempdir().expect("a folder");
@@ -24,21 +41,7 @@ fn a_comparison_keeps_its_promised_fields() {
     assert_eq!(comparison["schema"], 1);
     assert_eq!(comparison["file"], "ratchet.dxf");
     let candidates = rows(&comparison, "candidates");
-    for key in [
-        "wire_mm",
-        "passes",
-        "machine",
-        "feasible",
-        "reasons",
-        "minutes",
-        "cost",
-        "ra_um",
-        "accuracy_um",
-        "min_inside_radius_mm",
-        "unreached_um",
-        "non_dominated",
-        "chosen",
-    ] {
+    for key in PROMISED {
         assert!(
             candidates.iter().all(|candidate| candidate.get(key).is_some()),
             "{key}"

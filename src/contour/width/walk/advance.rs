@@ -1,8 +1,8 @@
-//! How far a walk has come since a look.
+//! Measures how far a walk has come since the last look.
 
 use super::TURN_STEP_RAD;
 
-/// A way along a contour.
+/// Length and turning of a walk along a contour.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Advance {
     /// In mm.

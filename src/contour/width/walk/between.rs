@@ -1,4 +1,4 @@
-//! Where, along a segment, one wall goes out of view and another comes into it.
+//! Finds where, along a segment, one wall goes out of view and another comes into it.
 
 use super::{Look, WidthWalk};
 use crate::geometry::{Point, Segment, Vector};
@@ -33,7 +33,7 @@ impl WidthWalk<'_> {
         }
     }
 
-    /// A width below which nothing can be seen from between two places: what is narrower would reach into one of their
+    /// Computes a width below which nothing can be seen from between two places: what is narrower would reach into one of their
     /// balls, since the two overlap. A ball from between that touches something beyond both reaches past the point
     /// where their circles cross.
     fn clear_mm(&self, s: Segment, a: Look, b: Look) -> f64 {
@@ -58,7 +58,7 @@ impl WidthWalk<'_> {
         s.distance(center_a + line * along + up)
     }
 
-    /// Where the view changes from the wall of `a` to that of `b`, were there no third, and the radius of the ball
+    /// Finds where the view changes from the wall of `a` to that of `b`, were there no third, and the radius of the ball
     /// there; `None` when it does so at `a` or `b` itself.
     fn change(&self, s: Segment, a: Look, b: Look) -> Option<(f64, f64)> {
         let both = |at: f64| (self.radius_before(s, at, a), self.radius_before(s, at, b));
@@ -95,7 +95,7 @@ impl WidthWalk<'_> {
         Some((0.5 * (low + high), found.0.min(found.1)))
     }
 
-    /// Radius of the ball between the place on `s` and the wall of `view`, were there no other walls.
+    /// Computes the radius of the ball between the place on `s` and the wall of `view`, were there no other walls.
     fn radius_before(&self, s: Segment, at: f64, view: Look) -> f64 {
         let Some(wall) = view.wall else { return view.radius };
         let (p, normal) = self.place(s, at);
@@ -103,7 +103,7 @@ impl WidthWalk<'_> {
         ball.map_or(f64::INFINITY, |(radius, _)| radius)
     }
 
-    /// A point of `s` and its normal into the side looked at.
+    /// Returns a point of `s` and its normal into the side looked at.
     pub(super) fn place(&self, s: Segment, at: f64) -> (Point, Vector) {
         match s.center() {
             None => (s.at(at), s.direction(0.5).left() * self.side),

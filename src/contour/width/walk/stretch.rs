@@ -1,4 +1,4 @@
-//! Where along walls that keep one distance their width is marked: in the middle of them.
+//! Marks the width of walls that keep one distance in the middle of them.
 
 use super::{Facing, WidthWalk};
 use crate::geometry::Point;
@@ -19,7 +19,7 @@ struct FacingPiece {
 }
 
 impl WidthWalk<'_> {
-    /// The same width in the middle of the stretch along which the two walls keep it; as it is where they do so nowhere
+    /// Moves a width to the middle of the stretch along which the two walls keep it; as it is where they do so nowhere
     /// else, all the way round, or something else stands in the middle.
     pub(super) fn in_the_middle(&mut self, facing: Facing) -> Facing {
         let Some(first) = self.first_piece(facing) else {
@@ -58,7 +58,7 @@ impl WidthWalk<'_> {
         facing
     }
 
-    /// The stretch that the place lies on, or whose end it lies behind: in the round end of a slot.
+    /// Finds the stretch that the place lies on, or whose end it lies behind: in the round end of a slot.
     fn first_piece(&self, facing: Facing) -> Option<FacingPiece> {
         const STEPS: [isize; 3] = [0, -1, 1];
         let pairs = STEPS.iter().flat_map(|&a| STEPS.map(|b| (a, b)));
@@ -73,7 +73,7 @@ impl WidthWalk<'_> {
             })
     }
 
-    /// The pieces that continue `first` in the direction of its wall (`step` 1) or against it (-1), nearest first; `None`
+    /// Returns the pieces that continue `first` in the direction of its wall (`step` 1) or against it (-1), nearest first; `None`
     /// where they come back to where they began.
     fn follow(&self, first: FacingPiece, width_mm: f64, step: isize) -> Option<Vec<FacingPiece>> {
         let mut pieces: Vec<FacingPiece> = Vec::new();
@@ -103,12 +103,12 @@ impl WidthWalk<'_> {
         Some(pieces)
     }
 
-    /// The end of a piece that lies on (1) or back (-1) along its wall.
+    /// Returns the end of a piece that lies on (1) or back (-1) along its wall.
     fn end(&self, piece: FacingPiece, step: isize) -> Point {
         self.walls.segments[piece.own].at(if step > 0 { piece.to } else { piece.from })
     }
 
-    /// The part of `own` from which `opposite` is `width_mm` away all along.
+    /// Finds the part of `own` from which `opposite` is `width_mm` away all along.
     fn piece(&self, own: usize, opposite: usize, width_mm: f64) -> Option<FacingPiece> {
         if own == opposite {
             return None;
