@@ -30,7 +30,7 @@ pub struct Document {
 }
 
 impl Document {
-    /// The blocks by name, for finding the block of an INSERT.
+    /// Returns the blocks by name, for finding the block of an INSERT.
     pub fn block_index(&self) -> BlockIndex {
         let mut by_name = HashMap::with_capacity(self.blocks.len());
         for (index, block) in self.blocks.iter().enumerate() {
@@ -47,13 +47,13 @@ pub struct BlockIndex {
 }
 
 impl BlockIndex {
-    /// Index into [`Document::blocks`] of the block of this name, however its case.
+    /// Returns the index into [`Document::blocks`] of the block of this name, however its case.
     pub fn find(&self, name: &str) -> Option<usize> {
         self.by_name.get(&fold_name(name)).copied()
     }
 }
 
-/// The form in which names of blocks, layers and linetypes are compared: two names that differ only in case
+/// Returns the form in which names of blocks, layers and linetypes are compared: two names that differ only in case
 /// are one.
 pub fn fold_name(name: &str) -> String {
     name.to_lowercase()
@@ -182,7 +182,7 @@ pub enum Shape {
 }
 
 impl Shape {
-    /// The entity's type by the name that the DXF reference gives it.
+    /// Returns the entity's type by the name that the DXF reference gives it.
     pub fn type_name(&self) -> &str {
         match self {
             Self::Text(text) => &text.kind,
@@ -191,7 +191,7 @@ impl Shape {
         }
     }
 
-    /// The same, but `TEXT` for every text and `other` for what is not read.
+    /// Returns the same, but `TEXT` for every text and `other` for what is not read.
     pub fn known_type(&self) -> &'static str {
         match self {
             Self::Line { .. } => "LINE",

@@ -51,7 +51,7 @@ pub struct CostBreakdown {
     pub confidence: String,
 }
 
-/// The ledger of an order; `None` when a path is missing. `calibration` is that of the schedule.
+/// Computes the costs of an order; `None` when a path is missing. `calibration` is that of the schedule.
 pub fn costs(
     book: &Book,
     setting: Setting<'_>,

@@ -120,7 +120,7 @@ pub fn estimate(facts: EstimateInput<'_>) -> Estimate {
 }
 
 impl Estimate {
-    /// Every figure of the estimate with its terms, in the order in which they are made.
+    /// Returns every figure of the estimate with its terms, in the order in which they are made.
     pub fn figures(&self) -> Vec<&Figure> {
         let mut figures: Vec<&Figure> = self.cut.figures.iter().collect();
         if let Some(time) = &self.time {

@@ -25,7 +25,7 @@ use crate::report::totals::Totals;
 const STYLE: &str = include_str!("html/job_sheet.css");
 const SCRIPT: &str = include_str!("html/job_sheet.js");
 
-/// A plan as a page, with what is shown beside it. The same plan gives the same bytes.
+/// Writes a plan as a page, with what is shown beside it. The same plan gives the same bytes.
 pub fn plan(plan: &Plan, beside: &Alternatives) -> String {
     let file = plain(&plan.inspection.file);
     let page = html! {

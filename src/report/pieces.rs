@@ -17,7 +17,7 @@ pub(super) fn mass(separation: &Separation) -> String {
     }
 }
 
-/// The same as it is said at a stop, where the operator secures the piece: no finer than a hand feels.
+/// Writes the mass for a stop, where the operator secures the piece: no finer than a hand feels.
 pub(super) fn about_mass(separation: &Separation) -> String {
     about(separation.piece.mass_kg, separation.piece.exact)
 }

@@ -19,7 +19,7 @@ pub(super) const BUILT_IN: &str = concat!(
     include_str!("../data/room.toml"),
 );
 
-/// The shop's own data: what the built-in book says, with the user's own book layered over it.
+/// The shop data: the built-in book, with the user's own book layered over it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Book {
     /// Materials by name.
@@ -65,14 +65,14 @@ pub struct Book {
 }
 
 impl Book {
-    /// The book that comes with the program.
+    /// Reads the book that comes with the program.
     pub fn built_in() -> Result<Self, Flaws> {
         let mut layers = Layers::default();
         layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
         layers.finish()
     }
 
-    /// The built-in book with the shop's own over it: what the own text says replaces or extends, entry by
+    /// Reads the built-in book with the shop's own over it: the own text replaces or extends, entry by
     /// entry and number by number. Fails with every flaw of the text, each with its line.
     pub fn layered(own: &str) -> Result<Self, Flaws> {
         let mut layers = Layers::default();
@@ -81,7 +81,7 @@ impl Book {
         layers.finish()
     }
 
-    /// The material of that name or alias, whatever its case.
+    /// Returns the material of that name or alias, whatever its case.
     pub fn material(&self, asked: &str) -> Result<&Material, MaterialError> {
         let same = |name: &str| name.eq_ignore_ascii_case(asked.trim());
         if let Some(material) = self.materials.values().find(|m| same(&m.name)) {
@@ -116,7 +116,7 @@ impl Book {
         })
     }
 
-    /// The wire of that diameter (mm) and kind.
+    /// Returns the wire of that diameter (mm) and kind.
     pub fn wire(&self, diameter_mm: f64, kind: &str) -> Result<Wire<'_>, WireError> {
         let size = self
             .wire_sizes
@@ -142,7 +142,7 @@ impl Book {
         }
     }
 
-    /// Every wire of the book, thinnest first.
+    /// Returns every wire of the book, finest first.
     pub fn wires(&self) -> impl Iterator<Item = Wire<'_>> {
         self.wire_sizes.iter().flat_map(|size| {
             let kinds = self.wire_kinds.values();
@@ -152,7 +152,7 @@ impl Book {
         })
     }
 
-    /// The machine of that name, or the default one.
+    /// Returns the machine of that name, or the default one.
     pub fn machine(&self, asked: Option<&str>) -> Result<&Machine, MachineError> {
         let asked = asked.unwrap_or(&self.default_machine);
         self.machines.get(asked).ok_or_else(|| MachineError {
@@ -162,7 +162,7 @@ impl Book {
         })
     }
 
-    /// An hour of the machine: by its structure where the book gives one, else the plain price.
+    /// Returns the cost of an hour of the machine: by its structure where the book gives one, else the plain price.
     pub fn machine_per_hour(&self) -> Figure {
         self.machine_rate.as_ref().map_or_else(
             || {
@@ -174,7 +174,7 @@ impl Book {
         )
     }
 
-    /// The own recipe that says most of this case; the later one where two say as much.
+    /// Returns the own recipe that is most specific to this case; the later one of two alike.
     pub fn recipe(&self, case: &Case<'_>) -> Option<&Recipe> {
         self.recipes
             .iter()
@@ -182,14 +182,14 @@ impl Book {
             .max_by_key(|recipe| recipe.says())
     }
 
-    /// The calibration for this material and wire.
+    /// Returns the calibration for this material and wire.
     pub fn calibration(&self, material: &str, wire_mm: f64, wire_kind: &str) -> Option<&Calibration> {
         self.calibrations
             .iter()
             .find(|c| c.suits(material, wire_mm, wire_kind))
     }
 
-    /// Most passes that any recipe of the book has.
+    /// Returns the most passes of any recipe of the book.
     pub fn most_passes(&self) -> usize {
         self.recipes
             .iter()

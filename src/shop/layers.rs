@@ -1,4 +1,4 @@
-//! Laying one text of the book over another.
+//! Lays one text of the book over another.
 
 use std::collections::BTreeMap;
 
@@ -42,7 +42,7 @@ impl Layers {
         self.lay_passes(&root);
         self.lay_shop(&root);
         root.finish();
-        // A book in which everything is commented out says nothing.
+        // A book in which everything is commented out has no entry.
         if !table.is_empty() {
             self.texts.push(text.to_owned());
         }
@@ -225,7 +225,7 @@ impl Layers {
     }
 }
 
-/// A flaw when one part of the book names something that another does not have.
+/// Records a flaw when one part of the book names an entry that another lacks.
 fn known<'n>(entry: &Entry<'_, '_>, key: &str, word: &str, names: impl Iterator<Item = &'n String> + Clone) {
     if names.clone().any(|name| name == word) {
         return;

@@ -33,7 +33,7 @@ pub struct RefusedMaterial {
     pub reason: String,
 }
 
-/// Why a material cannot be had from the book.
+/// Why the book gives no material.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum MaterialError {
     /// The book has no such material.
@@ -61,7 +61,7 @@ pub(super) fn did_you_mean(suggestion: Option<&str>) -> String {
 }
 
 impl Material {
-    /// Mass of a volume of it, kg.
+    /// Computes the mass of a volume of it, kg.
     pub fn mass_kg(&self, volume_mm3: f64) -> f64 {
         const KG_PER_MM3_OF_G_PER_CM3: f64 = 1.0 / 1_000_000.0;
         volume_mm3 * self.density_g_cm3.value() * KG_PER_MM3_OF_G_PER_CM3

@@ -18,7 +18,7 @@ macro_rules! numbers {
                 Some(Self { $($field: $field?,)+ })
             }
 
-            /// Its numbers by the names they have in the book.
+            /// Returns its numbers by their names in the book.
             pub fn numbers(&self) -> Vec<(&'static str, &Number)> {
                 vec![$(($key, &self.$field),)+]
             }
@@ -143,7 +143,7 @@ pub struct Rules {
 }
 
 impl Rules {
-    /// The numbers of each rule, by the names they have in the book.
+    /// Returns the numbers of each rule by their names in the book.
     pub fn numbers(&self) -> Vec<(&'static str, Vec<(&'static str, &Number)>)> {
         vec![
             ("wire-diameter", self.wire_diameter.numbers()),

@@ -64,7 +64,7 @@ const COLUMNS: [&str; 28] = [
     "aim_mm",
 ];
 
-/// Every drawing that the paths name, in their order; those of a folder by name.
+/// Returns every drawing that the paths name, in their order; those of a folder by name.
 pub(super) fn named_drawings(
     paths: &[PathBuf],
     demand: &DemandArgs,
@@ -347,7 +347,7 @@ fn job(columns: &[ColumnKind], record: &StringRecord) -> Result<(String, JobFile
     }
 }
 
-/// A number with a decimal point.
+/// Reads a number with a decimal point.
 fn point(cell: &str) -> Cow<'_, str> {
     if cell.contains('.') {
         cell.into()

@@ -10,7 +10,7 @@ use crate::report::{pieces, svg};
 use crate::shop::Figure;
 use crate::units::Band;
 
-/// The finished wall of each demand group: accuracy budget as a picture and a table, and the surface.
+/// Writes the finished wall of each demand group: accuracy budget as a picture and a table, and the surface.
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="job-wall" {

@@ -97,7 +97,7 @@ pub fn from_json(line: &str) -> Option<Found> {
     serde_json::from_str(line).ok().map(Found::Row)
 }
 
-/// The cells of a line.
+/// Returns the cells of a line.
 fn record(line: &str) -> Option<StringRecord> {
     let mut reader = ReaderBuilder::new()
         .has_headers(false)

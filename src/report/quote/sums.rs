@@ -54,7 +54,7 @@ impl Sums {
         }
     }
 
-    /// All rows.
+    /// Returns all rows.
     pub fn rows(&self) -> usize {
         self.planned + self.nearest + self.refused
     }

@@ -181,7 +181,7 @@ fn title(place: &InsetPlace<'_>, area: Area, letter: char) -> String {
     title.cloned().unwrap_or_default()
 }
 
-/// A round length as a scale bar names it.
+/// Returns a round length as a scale bar names it.
 fn length_words(length_um: f64) -> String {
     if length_um < UM_PER_MM {
         format!("{} µm", short(length_um, 4))
@@ -190,7 +190,7 @@ fn length_words(length_um: f64) -> String {
     }
 }
 
-/// The wire to scale, on its rough path beside the narrowest place.
+/// Draws the wire to scale, on its rough path beside the narrowest place.
 fn wire_in_slot(plan: &Plan, place: &InsetPlace<'_>, first: &Pass, view: &View) -> Group {
     const ASIDE_SHARE: f64 = 0.25;
     // Beside the dimension of the slot.
@@ -205,7 +205,7 @@ fn wire_in_slot(plan: &Plan, place: &InsetPlace<'_>, first: &Pass, view: &View) 
     })
 }
 
-/// A dimension from wall to wall; from outside where its heads find no room between them.
+/// Draws a dimension from wall to wall; from outside where its heads find no room between them.
 fn across(view: &View, from: Point, to: Point) -> Group {
     const HEAD: f64 = 1.6;
     let (a, b) = (view.place(from), view.place(to));
@@ -218,7 +218,7 @@ fn across(view: &View, from: Point, to: Point) -> Group {
         .add(arrow_head("dimension-arrow", b, (along.x, along.y), HEAD))
 }
 
-/// The offset of each pass in a column beside the window, joined to its line.
+/// Draws the offset of each pass in a column beside the window, joined to its line.
 fn offset_labels(mut ends: Vec<(&Pass, String, SheetSpot)>, column: Area, side: f64) -> Group {
     const SIZE: f64 = 2.3;
     const STEP: f64 = 3.6;

@@ -26,7 +26,7 @@ pub(super) const MOST_LABELS: usize = 150;
 /// Radius of the sign of a place that is not reached, mm.
 const RING: f64 = 0.9;
 
-/// The sign of a place that is not reached.
+/// Draws the sign of a place that is not reached.
 pub(super) fn ring(at: SheetSpot) -> Circle {
     dot("unreached", at, RING)
 }
@@ -39,7 +39,7 @@ pub(super) fn dot(class: &str, at: SheetSpot, radius: f64) -> Circle {
         .set("r", coordinate(radius))
 }
 
-/// The places that no path of the last pass reaches.
+/// Draws the places that no path of the last pass reaches.
 pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
     const MANY: usize = 100;
     let places = &plan.paths.unreached;
@@ -97,14 +97,14 @@ pub(super) fn insets(places: &[InsetPlace<'_>], view: &View, labels: &mut Labels
     drawn
 }
 
-/// The point of a circle round `center` nearest to `towards`.
+/// Returns the point of a circle round `center` nearest to `towards`.
 fn rim(center: SheetSpot, towards: SheetSpot, radius: f64) -> SheetSpot {
     let away = Vector::new(towards.x - center.x, towards.y - center.y);
     let away = away.normalized().unwrap_or_default() * radius;
     spot(center.x + away.x, center.y + away.y)
 }
 
-/// The numbers of the large contours; the small ones are counted by shape below the part.
+/// Draws the numbers of the large contours; the small ones are counted by shape below the part.
 pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, area: Area) -> Group {
     const SIZE: f64 = 2.6;
     let mut drawn = group("contour-numbers");
@@ -191,7 +191,7 @@ fn alternatives(contour: &Contour, view: &View) -> Vec<SheetSpot> {
         .collect()
 }
 
-/// The findings that are marked on the part, by number, with where they lie on the sheet.
+/// Returns the findings that are marked on the part, by number, with where they lie on the sheet.
 fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, SheetSpot)> {
     const FEW: usize = 20;
     /// Most marks of one name.
@@ -226,7 +226,7 @@ pub(super) fn keep_places(content: &Content<'_>, view: &View, labels: &mut Label
     }
 }
 
-/// A numbered mark at each finding that has a place.
+/// Draws a numbered mark at each finding that has a place.
 pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     const RADIUS: f64 = 2.1;
     const SIZE: f64 = 2.3;

@@ -86,7 +86,7 @@ pub(super) fn pass_class(pass: usize, passes: usize) -> String {
     format!("wire pass-{style}{last}")
 }
 
-/// The style sheet of the drawing.
+/// Returns the style sheet of the drawing.
 pub(super) fn style_sheet() -> String {
     let mut css = String::from(BASE);
     for (i, pen) in PENS.iter().enumerate() {
