@@ -136,11 +136,11 @@ impl Contour {
 pub struct Contours {
     /// The contours, in order of their numbers.
     pub list: Vec<Contour>,
-    /// What was taken for granted, in words, for the top of every output.
+    /// Assumptions, in words, for the top of every output.
     pub assumptions: Vec<String>,
     /// What was found and what was repaired.
     pub facts: Facts,
-    /// Nothing was said of what any curve is for.
+    /// No purpose was given for any curve.
     pub uses_assumed: bool,
     /// Points of the drawing on layers of start holes.
     pub start_points: Vec<Point>,
@@ -285,7 +285,7 @@ struct Chained {
     lines: Vec<(Purpose, usize, DraftContour)>,
     /// Of those to be cut, named by their places; `None` where lines were cut up since they were searched.
     contacts: Option<Contacts>,
-    /// Overlaps of which one side was given up.
+    /// Overlaps with one side given up.
     overlaps: Vec<Overlap>,
     /// What was found among the lines for orientation only, which has no flaws worth telling unless one of them is
     /// to be cut after all.

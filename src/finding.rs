@@ -130,7 +130,7 @@ impl Finding {
         self
     }
 
-    /// Says what it was held against.
+    /// Sets its limit.
     #[must_use]
     pub fn limit(mut self, limit: Quantity) -> Self {
         self.limit = Some(limit);

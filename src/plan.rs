@@ -53,13 +53,13 @@ pub enum Error {
     /// What it holds cannot be placed.
     #[error(transparent)]
     Drawing(#[from] drawing::Error),
-    /// The book has no passes for what is asked.
+    /// The book has no passes for the request.
     #[error(transparent)]
     Pass(#[from] pass::Error),
-    /// What is asked cannot be read or has no limits at the size it is asked of.
+    /// A requirement cannot be read or has no limits at its size.
     #[error(transparent)]
     Demand(#[from] DemandError),
-    /// The job says what no one can mean.
+    /// The job holds an impossible number.
     #[error(transparent)]
     Job(JobFileError),
     /// The job leaves out what every plan needs.
@@ -98,7 +98,7 @@ pub struct Inspection {
     pub contours: Contours,
     /// What the checks found, worst first.
     pub findings: Vec<Finding>,
-    /// What was taken for granted, in words.
+    /// Assumptions, in words.
     pub assumptions: Vec<String>,
     /// What the wires of the book can do, thinnest first.
     pub wires: Vec<WireReach>,
@@ -111,9 +111,9 @@ pub struct Inspection {
 pub struct Plan {
     /// The drawing and what all checks found, those of the paths too.
     pub inspection: Inspection,
-    /// What was asked of the first demand group.
+    /// The requirement of the first demand group.
     pub request: PassRequest,
-    /// What is asked of the wall of each demand group, in order.
+    /// The requirement of each demand group, in order.
     pub asked: Vec<WallRequirement>,
     /// The passes of the first demand group, and how each of their figures came about.
     pub schedule: Schedule,
@@ -127,7 +127,7 @@ pub struct Plan {
     pub cut: Cut,
     /// Every term of time, the ledger, accuracy and surface of each demand group.
     pub estimate: Estimate,
-    /// What was weighed: the one taken first, then other means, then the same means with fewer passes. Empty where
+    /// The candidates: the one taken first, then other wires and machines, then the same with fewer passes. Empty where
     /// wire and passes were given.
     pub candidates: Vec<Candidate>,
     /// The book's times for what is done beside the cut.

@@ -15,7 +15,7 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
-    // Where the side is unclear, another check tells it.
+    // Where the side is unclear, another check reports it.
     for refusal in paths.refusals.iter().filter(|refusal| !refusal.side_unclear) {
         sink.push(|| {
             let message = format!("pass {} has no path: {}", refusal.pass, refusal.reason);

@@ -16,7 +16,7 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(paths) = subject.paths else { return };
-    // Where an opening has no room anywhere, that is told by another check.
+    // Where an opening has no room anywhere, another check reports it.
     let near = paths
         .starts
         .list

@@ -7,7 +7,7 @@ use super::{Contour, SideFrom, purposes};
 use crate::drawing::Drawing;
 use crate::job::{Purpose, Purposes};
 
-/// A contour whose side hangs on a closed curve that bounds nothing by what was said of it.
+/// A contour whose side hangs on a closed curve that bounds nothing by its given purpose.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SideUnclear {
     /// Number of the contour.
@@ -16,7 +16,7 @@ pub struct SideUnclear {
     pub inside: usize,
     /// First curve of the closed curve around it.
     pub around: usize,
-    /// What that curve is taken for.
+    /// The assumed purpose of that curve.
     pub purpose: Purpose,
 }
 

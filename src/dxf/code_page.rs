@@ -12,7 +12,7 @@ const FIRST_UTF8_VERSION: u32 = 1021;
 /// How the texts of a file become characters.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct CodePage {
-    /// What the file says.
+    /// As the file states.
     stated: CharacterTable,
     /// Taken for a text that is not valid in the stated one.
     fallback: CharacterTable,

@@ -1,4 +1,4 @@
-//! What a DXF file says, entity by entity, in the file's own units and coordinate systems.
+//! Holds a DXF file, entity by entity, in the file's own units and coordinate systems.
 //!
 //! What the reader guarantees of it:
 //! - Every number is finite, and is the `f64` nearest to what the file says.
@@ -15,7 +15,7 @@ use std::collections::HashMap;
 /// A DXF file, read whole.
 #[derive(Clone, Debug, Default)]
 pub struct Document {
-    /// What the HEADER section says of units, version and code page.
+    /// Units, version and code page of the HEADER section.
     pub header: Header,
     /// Every layer declared in the LAYER table or used by an entity; entities refer to it by index.
     pub layers: Vec<Layer>,
@@ -59,7 +59,7 @@ pub fn fold_name(name: &str) -> String {
     name.to_lowercase()
 }
 
-/// What the HEADER section says.
+/// The HEADER section.
 #[derive(Clone, Debug, Default)]
 pub struct Header {
     /// `$ACADVER`, such as `AC1027`; empty when absent.

@@ -100,7 +100,7 @@ pub fn costs(
     })
 }
 
-/// What has to be said beside a time or price.
+/// Reservations beside a time or price.
 pub fn confidence(calibration: Option<(usize, f64)>) -> String {
     calibration.map_or_else(
         || "not calibrated: within a factor of two, not for quoting".to_owned(),

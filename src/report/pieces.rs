@@ -1,4 +1,4 @@
-//! What comes free, in words.
+//! Describes what drops.
 
 use super::number::{counted, fixed, short};
 use crate::job::TabFace;
@@ -56,7 +56,7 @@ pub(super) const fn kind(kind: PieceKind) -> &'static str {
     }
 }
 
-/// How a piece comes free.
+/// How a piece drops.
 pub(super) fn removal(separation: &Separation) -> String {
     let uncut = match &separation.removal {
         Removal::Coreless(cleared) => {

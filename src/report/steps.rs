@@ -5,7 +5,7 @@ use super::pieces::{about_mass, caution, kind};
 use crate::path::{PieceKind, Start, StartOrigin};
 use crate::plan::{OperationKind, Plan, TimedOperation};
 
-/// Who says where a start is.
+/// The source of the place of a start.
 pub(super) const fn origin(origin: StartOrigin) -> &'static str {
     match origin {
         StartOrigin::Drawn => "drawn",

@@ -52,11 +52,11 @@ pub struct Book {
     pub currency: String,
     /// The room.
     pub room: Room,
-    /// Finish asked when nothing is asked, as written.
+    /// Finish where the job has no requirement, as written.
     pub default_finish: String,
-    /// Tolerance asked when nothing is asked, as written.
+    /// Tolerance where the job has no requirement, as written.
     pub default_tolerance: String,
-    /// Name of the machine that is meant when none is asked for.
+    /// Name of the machine that is used where none is given.
     pub default_machine: String,
     /// What finished jobs have taught.
     pub calibrations: Vec<Calibration>,

@@ -65,7 +65,7 @@ pub struct Machine {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("no machine `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]
 pub struct MachineError {
-    /// As asked.
+    /// As given.
     pub asked: String,
     /// The name most like it.
     pub suggestion: Option<String>,

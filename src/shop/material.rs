@@ -6,7 +6,7 @@ use super::entry::{Entry, Limit};
 /// A work material.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {
-    /// Kebab-case name, as asked for.
+    /// Kebab-case name, as given.
     pub name: String,
     /// Its name in words.
     pub title: String,
@@ -39,7 +39,7 @@ pub enum MaterialError {
     /// The book has no such material.
     #[error("no material `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]
     Unknown {
-        /// As asked.
+        /// As given.
         asked: String,
         /// The name most like it.
         suggestion: Option<String>,
@@ -49,7 +49,7 @@ pub enum MaterialError {
     /// The book says not to cut it.
     #[error("`{asked}` is not cut: {reason}")]
     Refused {
-        /// As asked.
+        /// As given.
         asked: String,
         /// Why not.
         reason: String,

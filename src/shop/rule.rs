@@ -136,7 +136,7 @@ pub struct Rules {
     pub start_hole: StartHoleRule,
     /// Tabs that hold a piece.
     pub tab: TabRule,
-    /// Slugs and parts that come free.
+    /// Slugs and parts that drop.
     pub slug: SlugRule,
     /// Blank, clamps, and what may move.
     pub holding: HoldingRule,

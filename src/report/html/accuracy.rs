@@ -51,7 +51,7 @@ fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> Markup {
     }
 }
 
-/// `-10 to +10 µm on size`; empty where no limits are asked.
+/// `-10 to +10 µm on size`; empty without limits.
 pub(super) fn limits(asked: &WallRequirement) -> String {
     let Some((limits, scope)) = asked.limits else {
         return String::new();

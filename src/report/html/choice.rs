@@ -9,7 +9,7 @@ use crate::units::Band;
 /// Most rows of the table.
 const LISTED: usize = 60;
 
-/// What was weighed and why it was not taken; where wire and passes were given, what else could be taken.
+/// Shows the candidates and why each was not taken; where wire and passes were given, what else could be taken.
 pub(super) fn section(plan: &Plan, beside: &Alternatives) -> Markup {
     if !plan.candidates.is_empty() {
         let shown: Vec<&Candidate> = plan.candidates.iter().collect();

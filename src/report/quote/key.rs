@@ -29,7 +29,7 @@ impl Keys {
         Self(hasher.finish())
     }
 
-    /// Writes the key of a drawing and what is asked of it.
+    /// Computes the key of a drawing and its job.
     pub fn of(&self, drawing: &[u8], job: &JobFile) -> String {
         let asked = JobFile {
             drawing: None,

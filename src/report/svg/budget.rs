@@ -39,7 +39,7 @@ struct BudgetWalls<'a> {
     asked_um: Option<f64>,
 }
 
-/// Returns the accuracy budget of a demand group, on size unless limits of one wall are asked; `None` where a path is
+/// Returns the accuracy budget of a demand group, on size unless the limits are of one wall; `None` where a path is
 /// missing.
 pub fn accuracy_budget(plan: &Plan, quality: &GroupQuality) -> Option<String> {
     let accuracy = quality.accuracy.as_ref()?;
@@ -155,7 +155,7 @@ impl<'a> BudgetWalls<'a> {
         drawn.add(self.asked(plot, below + ROW, per_um))
     }
 
-    /// What is asked, as a line that the sum should not reach over.
+    /// The limits, as a line that the sum should not reach over.
     fn asked(&self, plot: Area, y: f64, per_um: f64) -> Group {
         let drawn = Group::new();
         let Some(asked_um) = self.asked_um else {

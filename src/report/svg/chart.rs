@@ -55,7 +55,7 @@ struct Weighed<'a> {
     material: &'a str,
     thickness_mm: f64,
     currency: &'a str,
-    /// Strictest Ra asked, µm.
+    /// Lowest Ra called for, µm.
     asked_um: Option<f64>,
     /// How far times and prices can be trusted, in words.
     confidence: Option<&'a str>,

@@ -1,4 +1,4 @@
-//! The heat line: where a skim meets more stock than it is meant to. More of it is a broader and a darker line, so
+//! The overload line: where a skim meets more stock than it is meant to. More of it is a broader and a darker line, so
 //! that grey paper and every eye tell the steps apart.
 
 use std::fmt::Write as _;
@@ -21,7 +21,7 @@ pub(super) const STEPS: [f64; 3] = [1.1, 1.5, 2.5];
 /// Runs and places up to which each has a hover text.
 const FEW: usize = 400;
 
-/// A stretch or a place on the heat line.
+/// A stretch or a place on the overload line.
 struct Met<'a> {
     step: usize,
     shape: OverloadShape<'a>,

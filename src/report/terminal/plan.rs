@@ -125,7 +125,7 @@ fn refusals(plan: &Plan) -> String {
     text
 }
 
-/// What comes free, the heaviest first.
+/// What drops, the heaviest first.
 fn comes_free(plan: &Plan) -> String {
     const SHOWN: usize = 10;
     let mut text = String::new();
