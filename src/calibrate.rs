@@ -250,7 +250,7 @@ fn wild(seen: &[JobSample], fitted: &Fitted) -> Vec<usize> {
         .collect()
 }
 
-/// The intercept with its 95 % interval, never below 0.
+/// Computes the intercept with its 95 % interval, never below 0.
 fn fixed_band(fitted: &Fitted, student: f64) -> Band {
     let half = student * fitted.intercept_error;
     let expected = fitted.line.intercept;
@@ -281,7 +281,7 @@ fn middle(mut values: Vec<f64>) -> Option<(Band, usize)> {
 }
 
 impl Calibrated {
-    /// A fragment of a book that holds what was learned, in TOML.
+    /// Writes a fragment of a book that holds what was learned, in TOML.
     pub fn fragment(&self, book: &Book) -> String {
         let mut text = String::new();
         for fit in &self.fits {
@@ -361,7 +361,7 @@ impl RateFit {
     }
 }
 
-/// A name of the book as TOML writes it, whatever is in it.
+/// Quotes a name of the book as TOML writes it, whatever is in it.
 fn quoted(name: &str) -> String {
     toml::Value::from(name).to_string()
 }

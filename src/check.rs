@@ -1,4 +1,4 @@
-//! The only maker of findings, from typed facts that the rooms below return. One file a check, one table.
+//! Makes findings from the typed facts of the rooms below: the only maker of findings. One file a check, one table.
 
 mod almost_tangent_joint;
 mod block_not_placed;
@@ -111,7 +111,7 @@ pub struct Check {
 }
 
 impl Check {
-    /// What to do, as the remedy of a finding: without the capital and the full stop.
+    /// Returns what to do as the remedy of a finding: without the capital and the full stop.
     fn remedy(&self) -> String {
         let mut letters = self.what_to_do.trim_end_matches('.').chars();
         let first = letters.next().map(|letter| letter.to_lowercase().to_string());
@@ -122,7 +122,7 @@ impl Check {
 /// The wire that most shops keep on the machine, mm (common practice, no source).
 const USUAL_WIRE_MM: f64 = 0.25;
 
-/// What a check may look at.
+/// The facts that a check may use.
 pub struct Subject<'a> {
     /// The drawing.
     pub drawing: &'a Drawing,
@@ -139,13 +139,13 @@ pub struct Subject<'a> {
 }
 
 impl Subject<'_> {
-    /// The bounds of all curves, mm.
+    /// Computes the bounds of all curves, mm.
     fn curve_bounds(&self) -> Bounds {
         let each = self.drawing.curves.iter().map(|curve| curve.polyline.bounds());
         each.fold(Bounds::EMPTY, Bounds::union)
     }
 
-    /// `finding`, with the layer, the handles and the line of the entity that it is about.
+    /// Adds the layer, the handles and the line of its entity to `finding`.
     fn of_curve(&self, mut finding: Finding, origin: &Origin) -> Finding {
         finding.layer = Some(self.drawing.layers[origin.layer as usize].name.clone());
         finding.entities = handles([origin.handle, origin.insert_handle]);
@@ -153,7 +153,7 @@ impl Subject<'_> {
         finding
     }
 
-    /// `finding`, with the layer, line and contour of the first of `curves` (by index) and the handles of all.
+    /// Adds the layer, line and contour of the first of `curves` (by index) and the handles of all to `finding`.
     fn about_curves(&self, finding: Finding, curves: &[usize]) -> Finding {
         let Some(&first) = curves.first() else {
             return finding;
@@ -166,7 +166,7 @@ impl Subject<'_> {
         finding
     }
 
-    /// `finding`, which a path gave a place and a contour, with the entity that draws the wall there.
+    /// Adds the entity that draws the wall at its place to `finding`, which a path gave a place and a contour.
     fn with_wall(&self, finding: Finding) -> Finding {
         let (None, Some(at), Some(id)) = (finding.line, finding.at, finding.contour) else {
             return finding;
@@ -184,13 +184,13 @@ impl Subject<'_> {
         }
     }
 
-    /// The closed contours to be cut.
+    /// Returns the closed contours to be cut.
     fn loops_to_cut(&self) -> impl Iterator<Item = &Contour> {
         let list = self.contours.list.iter();
         list.filter(|contour| contour.purpose == Purpose::Cut && contour.role != Role::Open)
     }
 
-    /// The wire of the book nearest to the usual one; `None` in a book without wires.
+    /// Returns the wire of the book nearest to the usual one; `None` in a book without wires.
     fn usual_wire(&self) -> Option<WireReach> {
         self.wires.iter().copied().min_by(|a, b| {
             let off = |wire: &WireReach| (wire.wire_mm - USUAL_WIRE_MM).abs();
@@ -198,7 +198,7 @@ impl Subject<'_> {
         })
     }
 
-    /// Reports each of the reader's notices for which `message` has words.
+    /// Reports each notice of the reader for which `message` has words.
     fn report_notices(
         &self,
         check: &Check,
@@ -223,13 +223,13 @@ impl Subject<'_> {
     }
 }
 
-/// `1 curve`, `2 curves`.
+/// Counts in words: `1 curve`, `2 curves`.
 fn counted(count: usize, noun: &str) -> String {
     let plural = if count == 1 { "" } else { "s" };
     format!("{count} {noun}{plural}")
 }
 
-/// A text of the drawing, cut short where it is long.
+/// Quotes a text of the drawing, shortened where it is long.
 fn quoted(text: &str) -> String {
     const LONGEST: usize = 60;
     let mut quoted: String = text.chars().take(LONGEST).collect();
@@ -239,7 +239,7 @@ fn quoted(text: &str) -> String {
     quoted
 }
 
-/// Handles as a drawing writes them: hexadecimal; those that are 0 are none.
+/// Writes handles as a drawing does: hexadecimal; 0 is none.
 fn handles(handles: impl IntoIterator<Item = u64>) -> Vec<String> {
     let real = handles.into_iter().filter(|&handle| handle != 0);
     real.map(|handle| format!("{handle:X}")).collect()
@@ -331,7 +331,7 @@ pub fn run(subject: &Subject<'_>, stage: Stage) -> Vec<Finding> {
     findings
 }
 
-/// The check of that name.
+/// Returns the check of that name.
 pub fn find(name: &str) -> Option<&'static Check> {
     ALL.iter().copied().find(|check| check.name == name)
 }

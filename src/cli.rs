@@ -81,7 +81,7 @@ pub enum Command {
 }
 
 impl Command {
-    /// The unit that lengths are printed in.
+    /// Returns the unit that lengths are printed in.
     fn lengths(&self) -> Lengths {
         match self {
             Self::Inspect(inspect) => inspect.lengths,

@@ -141,11 +141,11 @@ impl Contour {
 pub struct Contours {
     /// The contours, in order of their numbers.
     pub list: Vec<Contour>,
-    /// What was taken for granted, in words, for the top of every output.
+    /// Assumptions, in words, for the top of every output.
     pub assumptions: Vec<String>,
     /// What was found and what was repaired.
     pub facts: Facts,
-    /// Nothing was said of what any curve is for.
+    /// No purpose was given for any curve.
     pub uses_assumed: bool,
     /// Points of the drawing on layers of start holes.
     pub start_points: Vec<Point>,

@@ -26,7 +26,7 @@ use crate::job::Reading;
 
 pub use census::{DEEPEST_NEST, MOST_PLACED};
 
-/// Makes a drawing in mm of what a DXF file says.
+/// Makes a drawing in mm from a DXF file.
 ///
 /// All visible curves of model space come out as lines and arcs: lines, arcs and bulges exactly, ellipses and
 /// splines as tangent-continuous arcs within [`Reading::fit_mm`], blocks expanded. What is not among them is counted
@@ -34,7 +34,7 @@ pub use census::{DEEPEST_NEST, MOST_PLACED};
 /// linear in the file and in what its blocks expand to, of which there is a limit ([`MOST_PLACED`]).
 ///
 /// # Errors
-/// Where nothing trustworthy can be drawn: see [`enum@Error`]. Every variant says where.
+/// Where nothing trustworthy can be drawn: see [`enum@Error`]. Every variant states where.
 pub fn from_document(document: &Document, reading: &Reading) -> Result<Drawing, Error> {
     if !(reading.fit_mm > 0.0 && reading.fit_mm.is_finite()) {
         return Err(Error::Fit {

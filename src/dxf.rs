@@ -25,7 +25,7 @@ use tags::Tags;
 /// The byte order mark of UTF-8.
 const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
 
-/// Why a file cannot be read. Every variant says where.
+/// Why a file cannot be read. Every variant states where.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum Error {
     /// Nothing in it.

@@ -61,12 +61,12 @@ fn pair<S: serde::Serializer>(at: &Option<Point>, serializer: S) -> Result<S::Ok
 }
 
 impl Quantity {
-    /// A length in millimetres.
+    /// Makes a length in millimetres.
     pub const fn mm(value: f64) -> Self {
         Self { value, unit: "mm" }
     }
 
-    /// A small length, given in millimetres, shown in micrometres.
+    /// Makes a small length, given in millimetres, shown in micrometres.
     pub fn um_of_mm(value_mm: f64) -> Self {
         Self {
             value: value_mm * crate::units::UM_PER_MM,
@@ -74,7 +74,7 @@ impl Quantity {
         }
     }
 
-    /// A number of things.
+    /// Makes a number of things.
     pub fn count(value: usize) -> Self {
         Self {
             value: value as f64,
@@ -82,7 +82,7 @@ impl Quantity {
         }
     }
 
-    /// An angle, given in radians, shown in degrees.
+    /// Makes an angle, given in radians, shown in degrees.
     pub fn degrees_of_rad(value_rad: f64) -> Self {
         Self {
             value: value_rad.to_degrees(),
@@ -92,7 +92,7 @@ impl Quantity {
 }
 
 impl Finding {
-    /// A finding with no place yet; add what is known with the `with_…` calls.
+    /// Makes a finding with no place yet; add what is known with the `with_…` calls.
     pub fn new(name: &'static str, severity: Severity, message: String, remedy: impl Into<String>) -> Self {
         Self {
             name,
@@ -130,7 +130,7 @@ impl Finding {
         self
     }
 
-    /// Says what it was held against.
+    /// Sets its limit.
     #[must_use]
     pub fn limit(mut self, limit: Quantity) -> Self {
         self.limit = Some(limit);

@@ -62,13 +62,13 @@ pub enum Error {
     /// What it holds cannot be placed.
     #[error(transparent)]
     Drawing(#[from] drawing::Error),
-    /// The book has no passes for what is asked.
+    /// The book has no passes for the request.
     #[error(transparent)]
     Pass(#[from] pass::Error),
-    /// What is asked cannot be read or has no limits at the size it is asked of.
+    /// A requirement cannot be read or has no limits at its size.
     #[error(transparent)]
     Demand(#[from] DemandError),
-    /// The job says what no one can mean.
+    /// The job holds an impossible number.
     #[error(transparent)]
     Job(JobFileError),
     /// The job leaves out what every plan needs.
@@ -107,7 +107,7 @@ pub struct Inspection {
     pub contours: Contours,
     /// What the checks found, worst first.
     pub findings: Vec<Finding>,
-    /// What was taken for granted, in words.
+    /// Assumptions, in words.
     pub assumptions: Vec<String>,
     /// What the wires of the book can do, thinnest first.
     pub wires: Vec<WireReach>,

@@ -41,7 +41,7 @@ fn same_name(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
     findings.chunk_by(|a, b| a.name == b.name)
 }
 
-/// Every figure of a plan: those of each demand group, with its number, then those of the job.
+/// Returns every figure of a plan: those of each demand group, with its number, then those of the job.
 fn figures(plan: &Plan) -> Vec<(Option<usize>, &Figure)> {
     let of_groups = plan.groups.iter().flat_map(|group| {
         let figures = group.schedule.figures();

@@ -61,7 +61,7 @@ enum File {
     Asset(&'static asset::Asset),
     /// The style of the pictures.
     Ink,
-    /// What can be asked for.
+    /// Kinds of requests.
     Choices,
 }
 

@@ -22,7 +22,7 @@ pub const FIT_MM: f64 = 0.5e-3;
 /// The verifier refuses every path that is worse; it is not a width of the wire or of anything real.
 pub const PATH_MM: f64 = 1e-4;
 
-/// An arc that rises less than this above its chord may be taken for its chord before offsetting, when its
+/// An arc that rises less than this above its chord may be replaced by its chord before offsetting, when its
 /// radius is beyond [`CENTER_LOST_MM`]. What the verifier reports is enlarged by it.
 pub const FLAT_ARC_MM: f64 = 1e-6;
 

@@ -39,7 +39,7 @@ pub struct Band {
 }
 
 impl Band {
-    /// A figure that is exactly known.
+    /// Makes a figure that is exactly known.
     pub const fn exact(value: f64) -> Self {
         Self {
             low: value,
@@ -48,7 +48,7 @@ impl Band {
         }
     }
 
-    /// All three times a positive `factor`.
+    /// Makes all three times a positive `factor`.
     #[must_use]
     pub fn scaled(self, factor: f64) -> Self {
         Self {
@@ -58,7 +58,7 @@ impl Band {
         }
     }
 
-    /// The product of uncertain factors: the expected values multiply, the bands join by squares of their
+    /// Makes the product of uncertain factors: the expected values multiply, the bands join by squares of their
     /// logarithms, so that two doubtful factors are not taken to be wrong together. None may be negative; with
     /// a zero among them the product is exactly zero.
     #[must_use]
@@ -82,7 +82,7 @@ impl Band {
         }
     }
 
-    /// The sum, end by end: the low ends together, the high ends together.
+    /// Makes the sum, end by end: the low ends together, the high ends together.
     #[must_use]
     pub fn sum(terms: impl IntoIterator<Item = Self>) -> Self {
         terms.into_iter().fold(Self::exact(0.0), |a, b| Self {

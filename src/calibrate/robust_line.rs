@@ -68,7 +68,7 @@ pub(super) fn robust_line(points: &[(f64, f64)], held: Option<f64>) -> Option<Fi
     reweighted(points, held, start(points, held)?)
 }
 
-/// The same from a line that is known to be near.
+/// Fits the same from a line that is known to be near.
 pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: FittedLine) -> Option<Fitted> {
     const ROUNDS: usize = 50;
     let degrees = |points: usize| {

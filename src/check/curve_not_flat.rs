@@ -39,7 +39,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     }
 }
 
-/// Three decimals, or four digits where that would be 0.
+/// Rounds to three decimals, or to four digits where that would be 0.
 fn readable(mm: f64) -> String {
     if mm < 0.01 {
         format!("{mm:.4}")

@@ -42,7 +42,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     }
 }
 
-/// A join length that closes the gap, mm: a little larger, in whole tenths of a micrometre.
+/// Computes a join length that closes the gap, mm: a little larger, in whole tenths of a micrometre.
 fn above(gap_mm: f64) -> f64 {
     const TENTHS_PER_MM: f64 = 10.0 * UM_PER_MM;
     ((gap_mm * TENTHS_PER_MM).floor() + 1.0) / TENTHS_PER_MM

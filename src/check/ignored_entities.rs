@@ -14,7 +14,7 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
-/// How bad a row is; `None` when another check speaks of it.
+/// Returns the severity of a row; `None` when another check reports it.
 fn severity(row: &Ignored) -> Option<Severity> {
     match row.reason.as_str() {
         ignored::OFF

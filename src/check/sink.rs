@@ -1,9 +1,9 @@
 use crate::finding::Finding;
 
-/// How many findings of one name are placed one by one.
+/// How many findings of one name are kept one by one.
 const PLACED: usize = 50;
 
-/// Takes a check's findings: keeps the first 50, counts the rest without building them.
+/// Collects the findings of a check: keeps the first 50, counts the rest without building them.
 #[derive(Default)]
 pub struct Sink {
     findings: Vec<Finding>,
@@ -11,7 +11,7 @@ pub struct Sink {
 }
 
 impl Sink {
-    /// Takes the finding that `make` builds, or only counts it.
+    /// Adds the finding that `make` builds, or only counts it.
     pub fn push(&mut self, make: impl FnOnce() -> Finding) {
         if self.findings.len() < PLACED {
             self.findings.push(make());
@@ -20,7 +20,7 @@ impl Sink {
         }
     }
 
-    /// The findings; where some were left out, the first of the worst says how many there are in all.
+    /// Returns the findings; where some were left out, the first of the worst states how many there are in all.
     pub fn finish(mut self) -> Vec<Finding> {
         let worst = self.findings.iter_mut().min_by_key(|finding| finding.severity);
         if let (Some(worst), 1..) = (worst, self.left_out) {

@@ -34,7 +34,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     }
 }
 
-/// Whether a text speaks of a taper, or of a land with its length.
+/// Whether a text calls for a taper, or for a land with its length.
 fn asks(text: &str) -> bool {
     let lower = text.to_lowercase();
     let mut words = lower.split(|c: char| !c.is_alphabetic());

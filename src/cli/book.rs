@@ -115,7 +115,7 @@ impl CheckArgs {
     }
 }
 
-/// The built-in book, with the shop's own over it.
+/// Reads the built-in book, with the shop's own over it.
 pub(super) fn load(own: Option<&Path>) -> Result<Book, Failure> {
     let Some(path) = own else {
         return Ok(Book::built_in().expect("the built-in book is sound: its own tests say so"));

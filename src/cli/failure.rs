@@ -20,7 +20,7 @@ pub enum Failure {
     Input {
         /// As the user wrote it.
         file: PathBuf,
-        /// What the system says.
+        /// The message of the system.
         source: io::Error,
     },
     /// The drawing's path is a directory.
@@ -37,7 +37,7 @@ pub enum Failure {
         /// What is wrong.
         source: plan::Error,
     },
-    /// The book has nothing for what is asked.
+    /// The book has nothing for the job.
     #[error(transparent)]
     PassRequest(#[from] pass::Error),
     /// The book cannot be read.
@@ -45,7 +45,7 @@ pub enum Failure {
     Book {
         /// As the user wrote it.
         path: PathBuf,
-        /// What the system says.
+        /// The message of the system.
         source: io::Error,
     },
     /// The book is not sound.
@@ -70,10 +70,10 @@ pub enum Failure {
         /// As the user wrote it.
         file: PathBuf,
     },
-    /// What is asked cannot be read.
+    /// A requirement cannot be read.
     #[error(transparent)]
     Demand(#[from] DemandError),
-    /// What is asked is what no one can mean.
+    /// The job holds an impossible number.
     #[error(transparent)]
     Asked(JobFileError),
     /// Neither the command line nor a job file gives it.
@@ -115,7 +115,7 @@ pub enum Failure {
     Output {
         /// The file or folder.
         path: PathBuf,
-        /// What the system says.
+        /// The message of the system.
         source: io::Error,
     },
     /// The path for the results is a file.
@@ -183,7 +183,7 @@ pub enum Failure {
     Listen {
         /// Address and port.
         at: SocketAddr,
-        /// What the system says.
+        /// The message of the system.
         source: io::Error,
     },
     /// No output has this name.

@@ -90,7 +90,7 @@ pub(super) fn is_start_hole(polyline: &Polyline, uses: &Purposes) -> bool {
 
 /// The user's rules, looked up once for each layer and linetype.
 struct PurposeRules<'a> {
-    /// What is said of each layer, and whether it is left out because others are to be cut.
+    /// The purpose given to each layer, and whether it is left out because others are to be cut.
     layers: Vec<(Option<Purpose>, bool)>,
     linetypes: Vec<Option<Purpose>>,
     style_not_cut: Vec<bool>,

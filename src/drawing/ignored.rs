@@ -76,7 +76,7 @@ impl Account {
         }
     }
 
-    /// The rows, ordered by type and reason.
+    /// Returns the rows, ordered by type and reason.
     pub(super) fn into_rows(self) -> Vec<Ignored> {
         let of_kind = |(kind, reasons): (String, BTreeMap<&'static str, IgnoredRow>)| {
             reasons.into_iter().map(move |(reason, row)| Ignored {

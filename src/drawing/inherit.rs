@@ -68,7 +68,7 @@ pub(super) struct Styles<'a> {
 }
 
 impl<'a> Styles<'a> {
-    /// The styles of a document, and the names of all linetypes: its own first, then those that only layers name.
+    /// Returns the styles of a document, and the names of all linetypes: its own first, then those that only layers name.
     pub(super) fn new(document: &'a Document) -> (Self, Vec<String>) {
         let mut names = document.linetypes.clone();
         if names.is_empty() {

@@ -41,7 +41,7 @@ impl Levels {
         }
     }
 
-    /// What is to be said of the levels other than the one at which most curves lie, lowest first.
+    /// Returns the facts of the levels other than the one at which most curves lie, lowest first.
     pub(super) fn into_facts(self, curves: &[Curve]) -> Vec<CurveFact> {
         let mut levels: Vec<Level> = Vec::new();
         let mut last_step = None;

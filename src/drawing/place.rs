@@ -24,7 +24,7 @@ impl Placement {
         }
     }
 
-    /// The image of a point.
+    /// Returns the image of a point.
     pub(super) fn point(&self, p: Triple) -> Triple {
         let v = self.vector(p);
         [
@@ -34,7 +34,7 @@ impl Placement {
         ]
     }
 
-    /// The image of a displacement.
+    /// Returns the image of a displacement.
     pub(super) fn vector(&self, v: Triple) -> Triple {
         let [x, y, z] = &self.axes;
         std::array::from_fn(|i| x[i] * v[0] + y[i] * v[1] + z[i] * v[2])
@@ -142,7 +142,7 @@ pub(super) struct Plane {
 }
 
 impl Plane {
-    /// The image of a point of the plane.
+    /// Returns the image of a point of the plane.
     pub(super) fn at(&self, p: Point) -> Point {
         self.origin + self.x * p.x + self.y * p.y
     }

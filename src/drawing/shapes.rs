@@ -24,7 +24,7 @@ impl Strokes {
     }
 }
 
-/// The lines that `entity` draws where `placement` puts it; `None` when it draws none.
+/// Returns the lines that `entity` draws where `placement` puts it; `None` when it draws none.
 pub(super) fn strokes(
     entity: &Entity,
     placement: &Placement,
@@ -215,7 +215,7 @@ fn spatial(placement: &Placement, line: &HeavyPolyline) -> Stroke {
     polygon(&corners, line.flags & CLOSED != 0)
 }
 
-/// The vertices that a POLYLINE passes through: control points of a spline fit are only its frame.
+/// Returns the vertices that a POLYLINE passes through: control points of a spline fit are only its frame.
 fn drawn(line: &HeavyPolyline) -> impl Iterator<Item = &crate::dxf::document::HeavyVertex> {
     line.vertices.iter().filter(|v| v.flags & SPLINE_FRAME == 0)
 }

@@ -20,7 +20,7 @@ pub(super) fn is_guessed(shape: &Spline) -> bool {
     shape.control.is_empty()
 }
 
-/// The line that a SPLINE draws.
+/// Returns the line that a SPLINE draws.
 pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Result<Stroke, NotDrawn> {
     let mut trace = LineBuilder::default();
     let pieces = if is_guessed(shape) {

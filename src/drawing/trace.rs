@@ -42,7 +42,7 @@ impl Default for Heights {
 }
 
 impl LineBuilder {
-    /// An empty line that will have about so many vertices.
+    /// Makes an empty line that will have about so many vertices.
     pub(super) fn with_room_for(vertices: usize) -> Self {
         Self {
             vertices: Vec::with_capacity(vertices),
@@ -155,12 +155,12 @@ impl LineBuilder {
         self.length_mm += length_mm;
     }
 
-    /// The middle of the heights that the line passes, mm.
+    /// Returns the middle of the heights that the line passes, mm.
     pub(super) fn level(&self) -> f64 {
         self.heights.low.midpoint(self.heights.high)
     }
 
-    /// The largest coordinate or length so far, mm; no number when one of them is none.
+    /// Returns the largest coordinate or length so far, mm; no number when one of them is none.
     pub(super) fn reach_mm(&self) -> f64 {
         let reach = |p: Point| p.x.abs().max(p.y.abs());
         self.vertices

@@ -4,7 +4,7 @@ use super::{Units, UnitsSource};
 use crate::dxf::document::Header;
 use crate::units::{Unit, unit_of_code};
 
-/// The unit that the user asked for, else that of `$INSUNITS`, else what `$MEASUREMENT` hints at (0 inch, 1
+/// Chooses the unit that the user asked for, else that of `$INSUNITS`, else what `$MEASUREMENT` hints at (0 inch, 1
 /// millimetre: DXF reference, HEADER section), else millimetres.
 pub(super) fn choose(header: &Header, asked: Option<&Unit>) -> Units {
     let hinted = match header.measurement {

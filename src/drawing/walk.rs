@@ -113,7 +113,7 @@ impl<'a> DrawingWalk<'a> {
         Ok(self.expanded)
     }
 
-    /// The block that an INSERT places, if it can be placed; else that is noted.
+    /// Returns the block that an INSERT places, if it can be placed; else that is noted.
     fn block_to_place(
         &mut self,
         entity: &Entity,

@@ -63,7 +63,7 @@ impl<'a> AsciiTags<'a> {
         }
     }
 
-    /// The code, when its line is as most are: blanks, digits, and the end, looked at once. Else nothing is read.
+    /// Returns the code, when its line is as most are: blanks, digits, and the end, looked at once. Else nothing is read.
     fn plain_code(&mut self) -> Option<i32> {
         let rest = &self.bytes[self.at..];
         let mut length = rest.iter().position(|&byte| byte != b' ')?;
@@ -87,7 +87,7 @@ impl<'a> AsciiTags<'a> {
         Some(code)
     }
 
-    /// The code of any line, or `None` where the file ends.
+    /// Returns the code of any line, or `None` where the file ends.
     fn odd_code(&mut self) -> Result<Option<i32>, Error> {
         let start = self.at;
         let Some(line) = self.next_line() else {
@@ -122,7 +122,7 @@ impl<'a> AsciiTags<'a> {
     }
 }
 
-/// A group code: a whole number with blanks around it.
+/// Reads a group code: a whole number with blanks around it.
 fn parse_code(line: &[u8]) -> Option<i32> {
     str::from_utf8(line.trim_ascii()).ok()?.parse().ok()
 }

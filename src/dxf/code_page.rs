@@ -12,7 +12,7 @@ const FIRST_UTF8_VERSION: u32 = 1021;
 /// How the texts of a file become characters.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct CodePage {
-    /// What the file says.
+    /// As the file states.
     stated: CharacterTable,
     /// Taken for a text that is not valid in the stated one.
     fallback: CharacterTable,
@@ -28,7 +28,7 @@ enum CharacterTable {
 }
 
 impl CharacterTable {
-    /// The text of `bytes`; `None` where they are not valid.
+    /// Decodes the text of `bytes`; `None` where they are not valid.
     fn decode(self, bytes: &[u8]) -> Option<Cow<'_, str>> {
         match self {
             Self::Web(encoding) => encoding.decode_without_bom_handling_and_without_replacement(bytes),
@@ -83,7 +83,7 @@ impl CodePage {
         })
     }
 
-    /// The text of `bytes`, with `\U+XXXX` and `\M+nXXXX` resolved.
+    /// Decodes the text of `bytes`, with `\U+XXXX` and `\M+nXXXX` resolved.
     pub(super) fn decode(self, bytes: &[u8]) -> Decoded {
         let decoded = self.stated.decode(bytes);
         let valid = decoded.is_some();
@@ -98,7 +98,7 @@ impl CodePage {
     }
 }
 
-/// The page that `$DWGCODEPAGE` names: `ANSI_1252`, `ANSI_932`, `DOS850`, `ISO8859-2`, `UTF-8`, …
+/// Returns the page that `$DWGCODEPAGE` names: `ANSI_1252`, `ANSI_932`, `DOS850`, `ISO8859-2`, `UTF-8`, …
 fn by_name(name: &str) -> Option<CharacterTable> {
     let name = name.to_ascii_lowercase();
     let number = name.trim_start_matches(|c: char| !c.is_ascii_digit());
@@ -155,7 +155,7 @@ fn resolve_escapes(text: &str) -> String {
     resolved
 }
 
-/// The character of `\U+XXXX` at the start of `text`, or of two of them that make a surrogate pair, and how
+/// Returns the character of `\U+XXXX` at the start of `text`, or of two of them that make a surrogate pair, and how
 /// many bytes it takes.
 fn utf16_escape(text: &str) -> Option<(char, usize)> {
     const LENGTH: usize = r"\U+XXXX".len();
@@ -169,7 +169,7 @@ fn utf16_escape(text: &str) -> Option<(char, usize)> {
     Some((character, length))
 }
 
-/// The character of `\M+nXXXX` at the start of `text`, and how many bytes it takes.
+/// Returns the character of `\M+nXXXX` at the start of `text`, and how many bytes it takes.
 fn double_byte_escape(text: &str) -> Option<(char, usize)> {
     const LENGTH: usize = r"\M+nXXXX".len();
     let rest = text.strip_prefix(r"\M+")?;
@@ -187,7 +187,7 @@ fn double_byte_escape(text: &str) -> Option<(char, usize)> {
     characters.next().is_none().then_some((character, LENGTH))
 }
 
-/// The number of the four hexadecimal digits at the start of `text`.
+/// Returns the number of the four hexadecimal digits at the start of `text`.
 fn hexadecimal(text: &str) -> Option<u16> {
     let digits = text.get(..4)?;
     // `from_str_radix` would take a sign.

@@ -1,4 +1,4 @@
-//! What a DXF file says, entity by entity, in the file's own units and coordinate systems.
+//! Holds a DXF file, entity by entity, in the file's own units and coordinate systems.
 //!
 //! What the reader guarantees of it:
 //! - Every number is finite, and is the `f64` nearest to what the file says.
@@ -15,7 +15,7 @@ use std::collections::HashMap;
 /// A DXF file, read whole.
 #[derive(Clone, Debug, Default)]
 pub struct Document {
-    /// What the HEADER section says of units, version and code page.
+    /// Units, version and code page of the HEADER section.
     pub header: Header,
     /// Every layer declared in the LAYER table or used by an entity; entities refer to it by index.
     pub layers: Vec<Layer>,
@@ -30,7 +30,7 @@ pub struct Document {
 }
 
 impl Document {
-    /// The blocks by name, for finding the block of an INSERT.
+    /// Returns the blocks by name, for finding the block of an INSERT.
     pub fn block_index(&self) -> BlockIndex {
         let mut by_name = HashMap::with_capacity(self.blocks.len());
         for (index, block) in self.blocks.iter().enumerate() {
@@ -47,19 +47,19 @@ pub struct BlockIndex {
 }
 
 impl BlockIndex {
-    /// Index into [`Document::blocks`] of the block of this name, however its case.
+    /// Returns the index into [`Document::blocks`] of the block of this name, however its case.
     pub fn find(&self, name: &str) -> Option<usize> {
         self.by_name.get(&fold_name(name)).copied()
     }
 }
 
-/// The form in which names of blocks, layers and linetypes are compared: two names that differ only in case
+/// Returns the form in which names of blocks, layers and linetypes are compared: two names that differ only in case
 /// are one.
 pub fn fold_name(name: &str) -> String {
     name.to_lowercase()
 }
 
-/// What the HEADER section says.
+/// The HEADER section.
 #[derive(Clone, Debug, Default)]
 pub struct Header {
     /// `$ACADVER`, such as `AC1027`; empty when absent.
@@ -182,7 +182,7 @@ pub enum Shape {
 }
 
 impl Shape {
-    /// The entity's type by the name that the DXF reference gives it.
+    /// Returns the entity's type by the name that the DXF reference gives it.
     pub fn type_name(&self) -> &str {
         match self {
             Self::Text(text) => &text.kind,
@@ -191,7 +191,7 @@ impl Shape {
         }
     }
 
-    /// The same, but `TEXT` for every text and `other` for what is not read.
+    /// Returns the same, but `TEXT` for every text and `other` for what is not read.
     pub fn known_type(&self) -> &'static str {
         match self {
             Self::Line { .. } => "LINE",

@@ -216,7 +216,7 @@ impl<'a> Begun<'a> {
         }
     }
 
-    /// The number, which an entity of this type cannot do without.
+    /// Returns the number, which an entity of this type cannot do without.
     fn required(&self, number: Option<f64>, code: i32) -> Result<f64, Error> {
         number.ok_or_else(|| self.structure(&format!("group {code} is missing")))
     }
@@ -241,7 +241,7 @@ impl PointDraft {
         Ok(())
     }
 
-    /// The point; its x and y must be there. `code` is that of its x.
+    /// Returns the point; its x and y must be there. `code` is that of its x.
     fn required(&self, entity: &Begun, code: i32) -> Result<[f64; 3], Error> {
         Ok([
             entity.required(self.x, code)?,
@@ -250,12 +250,12 @@ impl PointDraft {
         ])
     }
 
-    /// The point, with 0 for what is absent.
+    /// Returns the point, with 0 for what is absent.
     fn or_zero(&self) -> [f64; 3] {
         [self.x.unwrap_or(0.0), self.y.unwrap_or(0.0), self.z]
     }
 
-    /// The point, or `None` when neither x nor y is there.
+    /// Returns the point, or `None` when neither x nor y is there.
     fn given(&self) -> Option<[f64; 3]> {
         (self.x.is_some() || self.y.is_some()).then(|| self.or_zero())
     }

@@ -35,7 +35,7 @@ impl<'a> Names<'a> {
         decoded.text
     }
 
-    /// Index of a layer; it is added to the document when new.
+    /// Returns the index of a layer; it is added to the document when new.
     pub(super) fn layer(&mut self, raw: &'a [u8], line: usize, document: &mut Document) -> u32 {
         if let Some(index) = self.layers.known(raw) {
             return index;
@@ -53,7 +53,7 @@ impl<'a> Names<'a> {
         index
     }
 
-    /// Index of a linetype; it is added to the document when new.
+    /// Returns the index of a linetype; it is added to the document when new.
     pub(super) fn linetype(&mut self, raw: &'a [u8], line: usize, document: &mut Document) -> u32 {
         if let Some(index) = self.linetypes.known(raw) {
             return index;
@@ -88,7 +88,7 @@ impl<'a> Interner<'a> {
         Some(index)
     }
 
-    /// Index of the name, and whether it is new.
+    /// Returns the index of the name, and whether it is new.
     fn add(&mut self, raw: &'a [u8], name: &str) -> (u32, bool) {
         let next = self.by_name.len() as u32;
         let index = *self.by_name.entry(fold_name(name)).or_insert(next);

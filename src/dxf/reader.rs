@@ -78,7 +78,7 @@ impl<'a> Reader<'a> {
         Ok(self.document)
     }
 
-    /// The first tag, by which a DXF file is known.
+    /// Returns the first tag, by which a DXF file is known.
     fn first(&mut self) -> Result<RecordHead<'a>, Error> {
         let first = self.tags.next().ok().flatten().filter(|tag| tag.code == 0);
         let reason = match first {
@@ -133,7 +133,7 @@ impl<'a> Reader<'a> {
         self.after_section()
     }
 
-    /// The group 0 after the end of a section, or `None` at the end of the file. Tags between sections, and
+    /// Returns the group 0 after the end of a section, or `None` at the end of the file. Tags between sections, and
     /// the end of a section that none has begun, are passed over.
     fn after_section(&mut self) -> Result<Option<RecordHead<'a>>, Error> {
         let mut noted = false;
@@ -245,7 +245,7 @@ impl<'a> Reader<'a> {
         Ok((block, head))
     }
 
-    /// The first group 0 of a section whose every tag counts.
+    /// Returns the first group 0 of a section whose every tag counts.
     fn first_of(&mut self, section: &[u8]) -> Result<RecordHead<'a>, Error> {
         self.group(section, |tag| {
             Err(Error::Structure {

@@ -2,7 +2,7 @@ use super::Error;
 use super::reader::{Reader, RecordHead, ends_section};
 
 impl<'a> Reader<'a> {
-    /// Reads section TABLES, of which the layers are wanted.
+    /// Reads section TABLES, for its layers.
     pub(super) fn tables(&mut self) -> Result<RecordHead<'a>, Error> {
         let mut head = self.skip(b"section TABLES")?;
         while !ends_section(head.kind) {

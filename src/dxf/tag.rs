@@ -21,12 +21,12 @@ pub(super) enum Value<'a> {
 }
 
 impl<'a> Tag<'a> {
-    /// The value as the bytes of a name or word, without blanks around it.
+    /// Returns the value as the bytes of a name or word, without blanks around it.
     pub(super) fn word(&self) -> &'a [u8] {
         self.text().trim_ascii()
     }
 
-    /// The value as the bytes of a text, blanks and all; nothing when it is a number of a binary file.
+    /// Returns the value as the bytes of a text, blanks and all; nothing when it is a number of a binary file.
     pub(super) fn text(&self) -> &'a [u8] {
         match self.value {
             Value::Text(bytes) => bytes,
@@ -34,7 +34,7 @@ impl<'a> Tag<'a> {
         }
     }
 
-    /// The value as a finite number. `entity` is named in the error.
+    /// Returns the value as a finite number. `entity` is named in the error.
     pub(super) fn real(&self, entity: &[u8]) -> Result<f64, Error> {
         let number = match self.value {
             Value::Text(bytes) => parse_real(bytes),
@@ -48,7 +48,7 @@ impl<'a> Tag<'a> {
         }
     }
 
-    /// The value as a whole number; `1.0` is one.
+    /// Returns the value as a whole number; `1.0` is one.
     pub(super) fn integer(&self, entity: &[u8]) -> Result<i64, Error> {
         let whole = |number: f64| (number.fract() == 0.0 && number.abs() < 9e15).then_some(number as i64);
         match self.value {
@@ -59,12 +59,12 @@ impl<'a> Tag<'a> {
         .ok_or_else(|| self.not_a("whole number", entity))
     }
 
-    /// The value as a whole number of 32 bits: flags, counts of small things, colours.
+    /// Returns the value as a whole number of 32 bits: flags, counts of small things, colours.
     pub(super) fn flags(&self, entity: &[u8]) -> Result<i32, Error> {
         i32::try_from(self.integer(entity)?).map_err(|_| self.not_a("whole number of 32 bits", entity))
     }
 
-    /// The value as a handle; `None` when it is not hexadecimal. An empty handle is 0, as an absent one.
+    /// Returns the value as a handle; `None` when it is not hexadecimal. An empty handle is 0, as an absent one.
     pub(super) fn handle(&self) -> Option<u64> {
         let word = self.word();
         if word.is_empty() {
@@ -89,7 +89,7 @@ impl<'a> Tag<'a> {
     }
 }
 
-/// The bytes as an error message shows them: short, and readable whatever they are.
+/// Returns the bytes as an error message shows them: short, and readable whatever they are.
 pub(super) fn quoted(bytes: &[u8]) -> String {
     let bytes = bytes.trim_ascii();
     let shown: String = String::from_utf8_lossy(&bytes[..bytes.len().min(QUOTED)])

@@ -72,7 +72,7 @@ pub enum Verdict {
     ExpectedOutside,
 }
 
-/// The budget of the last pass.
+/// Computes the budget of the last pass.
 pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: AccuracyInput) -> Accuracy {
     let AccuracyInput {
         size_mm,
@@ -194,7 +194,7 @@ fn term(half_width: Figure, walls: f64, remedy: &'static str) -> BudgetTerm {
     }
 }
 
-/// The expanded uncertainty of what `on` takes of each term (JCGM 100:2008, 5.1 and 6.2).
+/// Computes the expanded uncertainty of what `on` takes of each term (JCGM 100:2008, 5.1 and 6.2).
 fn combined(what: &str, terms: &[BudgetTerm], on: fn(&BudgetTerm) -> Band) -> Figure {
     let standard = |term: &BudgetTerm| Term {
         name: format!("standard uncertainty {what}: {}", term.half_width_um.name),
@@ -279,7 +279,7 @@ struct Warming {
 }
 
 impl Warming {
-    /// A change as the book gives it.
+    /// Makes a change as the book gives it.
     fn of(name: &'static str, kelvin: &Number, remedy: &'static str) -> Self {
         Self {
             name,

@@ -51,7 +51,7 @@ pub struct CostBreakdown {
     pub confidence: String,
 }
 
-/// The ledger of an order; `None` when a path is missing. `calibration` is that of the schedule.
+/// Computes the costs of an order; `None` when a path is missing. `calibration` is that of the schedule.
 pub fn costs(
     book: &Book,
     setting: Setting<'_>,
@@ -100,7 +100,7 @@ pub fn costs(
     })
 }
 
-/// What has to be said beside a time or price.
+/// Reservations beside a time or price.
 pub fn confidence(calibration: Option<(usize, f64)>) -> String {
     calibration.map_or_else(
         || "not calibrated: within a factor of two, not for quoting".to_owned(),

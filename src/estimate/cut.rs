@@ -129,7 +129,7 @@ pub fn cut(
     }
 }
 
-/// The area of these rows, whose lengths are all known.
+/// Computes the area of these rows, whose lengths are all known.
 fn area(name: &str, rows: &[CutRow], counts: fn(&CutRow) -> bool, thickness_mm: f64) -> Figure {
     let counted = || rows.iter().filter(|row| counts(row));
     let lengths = counted().filter_map(|row| {
@@ -176,7 +176,7 @@ fn pass_minutes(
     )
 }
 
-/// The sum of figures, end by end: what makes one of them slow is likely to make the others slow too.
+/// Computes the sum of figures, end by end: what makes one of them slow is likely to make the others slow too.
 pub(super) fn total(name: &str, unit: &'static str, figures: &[Figure]) -> Figure {
     let value = Band::sum(figures.iter().map(|figure| figure.value));
     Figure::new(

@@ -103,7 +103,7 @@ pub fn arc_extra_mm(path_length_mm: f64, wall_radius_mm: f64, offset_mm: f64) ->
     path_length_mm * (wall_radius_mm / (wall_radius_mm - offset_mm) - 1.0)
 }
 
-/// All terms of time for one piece; `None` when a path is missing. Where the book is calibrated for this
+/// Computes all terms of time for one piece; `None` when a path is missing. Where the book is calibrated for this
 /// material and wire, the fitted rate holds what corners and wire breaks cost, and the fitted fixed minutes stand
 /// for set-up and the first threading.
 pub fn time(

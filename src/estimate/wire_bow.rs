@@ -41,7 +41,7 @@ pub fn arc_error_mm(lag_um: f64, radius_mm: f64) -> f64 {
     (lag_um / UM_PER_MM).powi(2) / (2.0 * radius_mm)
 }
 
-/// The wire in the rough cut of a part so thick.
+/// Returns the wire in the rough cut of a part so thick.
 pub fn wire_bow(book: &Book, setting: Setting<'_>, thickness_mm: f64) -> WireBow {
     let wire = setting.wire;
     let diameter_mm = wire.size.diameter_mm;

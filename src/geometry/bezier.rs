@@ -51,12 +51,12 @@ impl Bezier {
         self.control.len() - 1
     }
 
-    /// The control points in the plane, mm.
+    /// Returns the control points in the plane, mm.
     fn polygon(&self) -> impl DoubleEndedIterator<Item = Point> + '_ {
         self.control.iter().copied().map(project)
     }
 
-    /// Length of the control polygon, mm: no less than that of the curve.
+    /// Computes the length of the control polygon, mm: no less than that of the curve.
     pub fn polygon_length(&self) -> f64 {
         self.polygon()
             .zip(self.polygon().skip(1))
@@ -99,7 +99,7 @@ impl Bezier {
         (work[0], work[1])
     }
 
-    /// The parts before and after `t`.
+    /// Returns the parts before and after `t`.
     pub fn split(&self, t: f64) -> (Self, Self) {
         let mut work = self.control.clone();
         let (mut before, mut after) = (Vec::new(), Vec::new());
@@ -115,7 +115,7 @@ impl Bezier {
         (Self { control: before }, Self { control: after })
     }
 
-    /// The curve in pieces within which weights differ by no more than `UNEVEN`: where they differ more, it rushes
+    /// Returns the curve in pieces within which weights differ by no more than `UNEVEN`: where they differ more, it rushes
     /// through a small part of its range, and samples would miss what it does there.
     pub fn evened(&self) -> Vec<Self> {
         let mut pieces = Vec::new();
@@ -159,7 +159,7 @@ impl Bezier {
             .collect()
     }
 
-    /// The line or circular arc that this curve is, to [`SAME_POINT_MM`]: a straight polygon walked one way, or
+    /// Returns the line or circular arc that this curve is, to [`SAME_POINT_MM`]: a straight polygon walked one way, or
     /// a rational parabola with the weights of a circle.
     pub fn exact(&self) -> Option<Segment> {
         self.straight().or_else(|| self.circular())

@@ -100,7 +100,7 @@ pub fn fit(
     Ok(arcs)
 }
 
-/// The biarc from `from`, left in direction `leaving`, to `to`, reached in direction `arriving`, whose joint lies half
+/// Computes the biarc from `from`, left in direction `leaving`, to `to`, reached in direction `arriving`, whose joint lies half
 /// way along the circle of all joints: two halves of one arc when the directions are those of an arc.
 pub fn even_biarc(from: Point, leaving: Vector, to: Point, arriving: Vector) -> [Segment; 2] {
     let end = |at, tangent| End { t: 0.0, at, tangent };
@@ -129,7 +129,7 @@ struct Step {
     error: f64,
 }
 
-/// The longest biarc at the start of `rest` that keeps within `tolerance`, guessing `step` first.
+/// Computes the longest biarc at the start of `rest` that keeps within `tolerance`, guessing `step` first.
 fn longest(curve: &impl ParametricCurve, rest: &Rest, step: f64, tolerance: f64) -> Step {
     let left = (rest.to - rest.from.t) / rest.range;
     let mut step = step;
@@ -293,12 +293,12 @@ impl Biarc {
     }
 }
 
-/// The larger of two errors; one that is no number is the worst.
+/// Computes the larger of two errors; one that is no number is the worst.
 fn worse(a: f64, b: f64) -> f64 {
     if a > b || a.is_nan() { a } else { b }
 }
 
-/// The biarc from `start` to `end` whose joint lies at `along` (0 to 1) of the circle of all joints.
+/// Computes the biarc from `start` to `end` whose joint lies at `along` (0 to 1) of the circle of all joints.
 fn joined(start: &End, end: &End, along: f64) -> (Segment, Segment) {
     let chord = end.at - start.at;
     let turn = joint_turn(start, end);
@@ -323,7 +323,7 @@ fn joint_turn(start: &End, end: &End) -> f64 {
     0.5 * (chord.turn_to(end.tangent) - chord.turn_to(start.tangent))
 }
 
-/// Distance from `p` to an arc of less than a quarter turn, mm, exact also when the radius is far larger than the
+/// Computes the distance from `p` to an arc of less than a quarter turn, mm, exact also when the radius is far larger than the
 /// arc: by curvature, not by centre.
 fn distance(arc: &Segment, p: Point) -> f64 {
     let chord = arc.to - arc.from;

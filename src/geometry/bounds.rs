@@ -16,7 +16,7 @@ impl Bounds {
         max: Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY),
     };
 
-    /// The bounds of `points`.
+    /// Makes the bounds of `points`.
     #[inline]
     pub fn of(points: impl IntoIterator<Item = Point>) -> Self {
         points.into_iter().fold(Self::EMPTY, Self::with_point)
@@ -81,7 +81,7 @@ impl Bounds {
         self.max.y - self.min.y
     }
 
-    /// Length of the diagonal, mm; 0 when empty.
+    /// Computes the length of the diagonal, mm; 0 when empty.
     pub fn diagonal(self) -> f64 {
         if self.is_empty() {
             0.0
@@ -90,7 +90,7 @@ impl Bounds {
         }
     }
 
-    /// The middle.
+    /// Returns the middle.
     #[inline]
     pub fn center(self) -> Point {
         self.min.midpoint(self.max)

@@ -18,7 +18,7 @@ pub struct BoxIndex {
 }
 
 impl BoxIndex {
-    /// The index of `boxes`, none of which may be empty or hold a NaN.
+    /// Makes the index of `boxes`, none of which may be empty or hold a NaN.
     pub fn new(boxes: impl ExactSizeIterator<Item = Bounds>) -> Self {
         let boxes: Vec<Bounds> = boxes.collect();
         let order = order::crowded(&boxes).then(|| order::tiled(&boxes));
@@ -35,12 +35,12 @@ impl BoxIndex {
         Self { tree, sorted }
     }
 
-    /// The item that has this number in the tree.
+    /// Returns the item that has this number in the tree.
     fn item(&self, number: usize) -> usize {
         self.sorted.as_ref().map_or(number, |(items, _)| items[number])
     }
 
-    /// All items, neighbours in the plane mostly following one another: the order in which to ask about many.
+    /// Returns all items, neighbours in the plane mostly following one another: the order in which to ask about many.
     pub fn in_order(&self) -> &[usize] {
         match &self.sorted {
             Some((_, in_order)) => in_order,
@@ -73,7 +73,7 @@ impl BoxIndex {
         );
     }
 
-    /// The items whose boxes share a point with `area`.
+    /// Returns the items whose boxes share a point with `area`.
     pub fn within(&self, area: Bounds) -> impl Iterator<Item = usize> + '_ {
         let found = self
             .tree
@@ -81,7 +81,7 @@ impl BoxIndex {
         found.map(|number| self.item(number))
     }
 
-    /// The items whose boxes are at most `reach` mm from `area`.
+    /// Returns the items whose boxes are at most `reach` mm from `area`.
     pub fn around(&self, area: Bounds, reach: f64) -> Vec<usize> {
         let mut found = Vec::new();
         self.visit_around(area, reach, |item, _| found.push(item));
@@ -118,12 +118,12 @@ impl BoxIndex {
         }
     }
 
-    /// The box round all items; `None` when there are none.
+    /// Returns the box round all items; `None` when there are none.
     pub fn bounds(&self) -> Option<Bounds> {
         self.tree.bounds().map(|all| bounds(&all))
     }
 
-    /// The item nearest to `p` and its distance, if nearer than `within` mm. `distance` gives an item's true
+    /// Finds the item nearest to `p` and its distance, if nearer than `within` mm. `distance` gives an item's true
     /// distance (infinite to pass it over), which is never less than that of its box.
     pub fn nearest(
         &self,

@@ -1,7 +1,7 @@
 use super::{Point, Polyline, Vector};
 
 impl Polyline {
-    /// Area of a loop, as [`Polyline::area`] gives it, and its first moment about `origin`, mm³: the centroid lies at
+    /// Computes the area of a loop, as [`Polyline::area`] gives it, and its first moment about `origin`, mm³: the centroid lies at
     /// `origin + moment / area`. Shoelace triangles and the caps of the arcs.
     pub fn moment(&self, origin: Point) -> (f64, Vector) {
         let mut moment = Vector::default();

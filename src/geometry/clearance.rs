@@ -67,7 +67,7 @@ impl Segment {
         }
     }
 
-    /// An upper bound of the largest distance from a point of `self` to `other`, mm. Exact for a line against
+    /// Computes an upper bound of the largest distance from a point of `self` to `other`, mm. Exact for a line against
     /// a line and for an arc against a point; exact but for rounding when all of `self` lies in the sector of
     /// an arc `other` of at most a half turn; elsewhere too large by at most half the length of `self`.
     pub fn farthest_from(self, other: Self) -> f64 {
@@ -101,7 +101,7 @@ impl Segment {
         })
     }
 
-    /// The two halves.
+    /// Returns the two halves.
     pub fn halves(self) -> [Self; 2] {
         let middle = self.at(0.5);
         let bulge = if self.is_arc() {
@@ -115,7 +115,7 @@ impl Segment {
         ]
     }
 
-    /// The part between `from` and `to` (0 ≤ from ≤ to ≤ 1, as parts of the length).
+    /// Makes the part between `from` and `to` (0 ≤ from ≤ to ≤ 1, as parts of the length).
     #[must_use]
     pub fn part(self, from: f64, to: f64) -> Self {
         let bulge = if self.is_arc() {
@@ -212,7 +212,7 @@ impl Segment {
     }
 }
 
-/// Distance by which `p` lies outside the sector of `arc`, as seen from its nearer bounding ray.
+/// Computes the distance by which `p` lies outside the sector of `arc`, as seen from its nearer bounding ray.
 fn outside_sector(arc: Segment, center: Point, p: Point) -> f64 {
     if !p.is_finite() {
         return f64::INFINITY;
@@ -264,7 +264,7 @@ fn circle_circle(a: Point, a_radius: f64, b: Point, b_radius: f64) -> [Option<Po
     two_points(a + along * reach, along.left(), a_radius, reach.abs())
 }
 
-/// The points on the line through `foot` along `along` at `radius` from a centre that is `height` away from
+/// Returns the points on the line through `foot` along `along` at `radius` from a centre that is `height` away from
 /// `foot`.
 fn two_points(foot: Point, along: Vector, radius: f64, height: f64) -> [Option<Point>; 2] {
     if height > radius {

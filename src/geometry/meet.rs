@@ -111,7 +111,7 @@ fn circles((ca, ra): (Point, f64), (cb, rb): (Point, f64), tolerance: f64) -> Ve
     vec![ca + out * (ra * side)]
 }
 
-/// The stretch along which two segments lie within the tolerance of each other, if it is longer than that.
+/// Computes the stretch along which two segments lie within the tolerance of each other, if it is longer than that.
 fn common_stretch(a: Segment, b: Segment, tolerance: f64) -> Option<(Point, Point)> {
     match (a.center(), b.center()) {
         (None, None) => {

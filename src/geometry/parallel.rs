@@ -1,7 +1,7 @@
 use super::{Point, Segment, Vector};
 
 impl Segment {
-    /// The parallel at `distance` mm to the right; `None` for an arc that shrinks to its centre or beyond.
+    /// Computes the parallel at `distance` mm to the right; `None` for an arc that shrinks to its centre or beyond.
     pub fn parallel(self, distance: f64) -> Option<Self> {
         let Some(center) = self.center() else {
             let out = -self.direction(0.5).left() * distance;
@@ -17,7 +17,7 @@ impl Segment {
         (grown > 0.0).then(|| Self::arc(scaled(self.from), scaled(self.to), self.bulge))
     }
 
-    /// The arc at `distance` mm round the corner where `before` passes into `after`, from the parallel of the one
+    /// Computes the arc at `distance` mm round the corner where `before` passes into `after`, from the parallel of the one
     /// to that of the other; `None` unless the corner juts out to the right (the run turns left there).
     pub fn around_corner(before: Self, after: Self, distance: f64) -> Option<Self> {
         let (arriving, leaving) = (before.direction(1.0), after.direction(0.0));

@@ -19,25 +19,25 @@ pub struct Vector {
 }
 
 impl Point {
-    /// The point at `x`, `y`, mm.
+    /// Makes the point at `x`, `y`, mm.
     #[inline]
     pub const fn new(x: f64, y: f64) -> Self {
         Self { x, y }
     }
 
-    /// Distance to `other`, mm.
+    /// Computes the distance to `other`, mm.
     #[inline]
     pub fn distance(self, other: Self) -> f64 {
         (other - self).length()
     }
 
-    /// The point half-way to `other`.
+    /// Makes the point half-way to `other`.
     #[inline]
     pub fn midpoint(self, other: Self) -> Self {
         self.lerp(other, 0.5)
     }
 
-    /// The point at `t` of the way to `other` (0 here, 1 there).
+    /// Makes the point at `t` of the way to `other` (0 here, 1 there).
     #[inline]
     pub fn lerp(self, other: Self, t: f64) -> Self {
         self + (other - self) * t
@@ -51,13 +51,13 @@ impl Point {
 }
 
 impl Vector {
-    /// The vector `x`, `y`, mm.
+    /// Makes the vector `x`, `y`, mm.
     #[inline]
     pub const fn new(x: f64, y: f64) -> Self {
         Self { x, y }
     }
 
-    /// The unit vector at `angle` radians from the x axis.
+    /// Makes the unit vector at `angle` radians from the x axis.
     pub fn unit(angle: f64) -> Self {
         Self::new(angle.cos(), angle.sin())
     }
@@ -106,7 +106,7 @@ impl Vector {
         self.cross(other).atan2(self.dot(other))
     }
 
-    /// The vector of length 1 in the same direction, or `None` for a zero vector.
+    /// Returns the vector of length 1 in the same direction, or `None` for a zero vector.
     #[inline]
     pub fn normalized(self) -> Option<Self> {
         let length = self.length();

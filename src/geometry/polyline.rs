@@ -20,7 +20,7 @@ pub struct Polyline {
 }
 
 impl Polyline {
-    /// A loop through `(x, y, bulge)` triples.
+    /// Makes a loop through `(x, y, bulge)` triples.
     pub fn closed(vertices: impl IntoIterator<Item = (f64, f64, f64)>) -> Self {
         Self {
             vertices: vertices.into_iter().map(vertex).collect(),
@@ -28,7 +28,7 @@ impl Polyline {
         }
     }
 
-    /// An open run through `(x, y, bulge)` triples.
+    /// Makes an open run through `(x, y, bulge)` triples.
     pub fn open(vertices: impl IntoIterator<Item = (f64, f64, f64)>) -> Self {
         Self {
             vertices: vertices.into_iter().map(vertex).collect(),
@@ -36,7 +36,7 @@ impl Polyline {
         }
     }
 
-    /// A full circle, counter-clockwise, as two half circles starting on its right.
+    /// Makes a full circle, counter-clockwise, as two half circles starting on its right.
     pub fn circle(center: Point, radius: f64) -> Self {
         Self::closed([
             (center.x + radius, center.y, 1.0),
@@ -44,7 +44,7 @@ impl Polyline {
         ])
     }
 
-    /// The segments in order.
+    /// Returns the segments in order.
     #[inline]
     pub fn segments(&self) -> impl DoubleEndedIterator<Item = Segment> + ExactSizeIterator + '_ {
         (0..self.segment_count()).map(|i| self.segment(i))
@@ -60,7 +60,7 @@ impl Polyline {
         }
     }
 
-    /// The `i`-th segment.
+    /// Returns the `i`-th segment.
     #[inline]
     pub fn segment(&self, i: usize) -> Segment {
         let from = self.vertices[i];
@@ -68,12 +68,12 @@ impl Polyline {
         Segment::arc(from.at, to.at, from.bulge)
     }
 
-    /// Length along the run, mm.
+    /// Computes the length along the run, mm.
     pub fn length(&self) -> f64 {
         self.segments().map(Segment::length).sum()
     }
 
-    /// Area enclosed by a loop, mm², positive when counter-clockwise. Shoelace relative to the first vertex
+    /// Computes the area enclosed by a loop, mm², positive when counter-clockwise. Shoelace relative to the first vertex
     /// (so that a part far from the origin loses no digits) plus the caps of the arcs; 0 for an open run.
     pub fn area(&self) -> f64 {
         if !self.closed || self.vertices.is_empty() {
@@ -91,7 +91,7 @@ impl Polyline {
         self.segments().map(Segment::bounds).fold(vertices, Bounds::union)
     }
 
-    /// The same run walked the other way; a loop keeps its first vertex.
+    /// Makes the same run walked the other way; a loop keeps its first vertex.
     #[must_use]
     pub fn reversed(&self) -> Self {
         let n = self.vertices.len();

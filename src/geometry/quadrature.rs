@@ -62,7 +62,7 @@ pub fn integrate(f: impl Fn(f64) -> f64, from: f64, to: f64, relative: f64) -> f
     sum
 }
 
-/// The Kronrod value over `from..to`, and how far the Gauss value lies from it.
+/// Computes the Kronrod value over `from..to`, and how far the Gauss value lies from it.
 fn kronrod(f: impl Fn(f64) -> f64, from: f64, to: f64) -> (f64, f64) {
     let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
     let at_middle = f(middle);

@@ -49,7 +49,7 @@ pub struct Refit {
     pub deviation_mm: f64,
 }
 
-/// The runs of facets in a polyline. Linear in its segments.
+/// Computes the runs of facets in a polyline. Linear in its segments.
 pub fn faceted_runs(line: &Polyline) -> Vec<FacetedRun> {
     runs(line).iter().map(FacetedArc::facts).collect()
 }

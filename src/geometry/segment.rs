@@ -17,13 +17,13 @@ pub struct Segment {
 }
 
 impl Segment {
-    /// A straight line.
+    /// Makes a straight line.
     #[inline]
     pub const fn line(from: Point, to: Point) -> Self {
         Self { from, to, bulge: 0.0 }
     }
 
-    /// An arc (or a line, if `bulge` is nearly 0).
+    /// Makes an arc (or a line, if `bulge` is nearly 0).
     #[inline]
     pub const fn arc(from: Point, to: Point, bulge: f64) -> Self {
         Self { from, to, bulge }
@@ -35,7 +35,7 @@ impl Segment {
         self.bulge.abs() > STRAIGHT_BULGE
     }
 
-    /// Distance between the ends, mm.
+    /// Computes the distance between the ends, mm.
     #[inline]
     pub fn chord(self) -> f64 {
         self.from.distance(self.to)
@@ -70,7 +70,7 @@ impl Segment {
         })
     }
 
-    /// Length along the segment, mm.
+    /// Computes the length along the segment, mm.
     #[inline]
     pub fn length(self) -> f64 {
         if self.is_arc() {
@@ -80,7 +80,7 @@ impl Segment {
         }
     }
 
-    /// The same curve walked the other way.
+    /// Makes the same curve walked the other way.
     #[must_use]
     #[inline]
     pub fn reversed(self) -> Self {
@@ -91,7 +91,7 @@ impl Segment {
         }
     }
 
-    /// Area between the segment and its chord, mm²; positive when the arc bulges to the right of the chord
+    /// Computes the area between the segment and its chord, mm²; positive when the arc bulges to the right of the chord
     /// (counter-clockwise), so that a counter-clockwise loop's shoelace area plus these is its area.
     pub fn cap_area(self) -> f64 {
         if !self.is_arc() {
@@ -101,7 +101,7 @@ impl Segment {
         0.5 * radius * radius * (sweep - sweep.sin())
     }
 
-    /// The point at `t` of its length (0 at the start, 1 at the end).
+    /// Computes the point at `t` of its length (0 at the start, 1 at the end).
     #[inline]
     pub fn at(self, t: f64) -> Point {
         match self.center() {
@@ -159,7 +159,7 @@ impl Segment {
         }
     }
 
-    /// The share of the length from the start to `p`, a point on the segment: `at` the other way round. A point
+    /// Computes the share of the length from the start to `p`, a point on the segment: `at` the other way round. A point
     /// beyond an end gives that end.
     pub fn share(self, p: Point) -> f64 {
         let share = match self.center() {
@@ -187,7 +187,7 @@ impl Segment {
         }
     }
 
-    /// The point of the segment nearest to `p`.
+    /// Finds the point of the segment nearest to `p`.
     #[inline]
     pub fn nearest(self, p: Point) -> Point {
         match self.center() {
@@ -219,7 +219,7 @@ impl Segment {
         }
     }
 
-    /// Distance from `p` to the segment, mm.
+    /// Computes the distance from `p` to the segment, mm.
     #[inline]
     pub fn distance(self, p: Point) -> f64 {
         p.distance(self.nearest(p))

@@ -8,7 +8,7 @@ pub struct SegmentIndex {
 }
 
 impl SegmentIndex {
-    /// An index of `segments`, which keep their order as their numbers.
+    /// Makes an index of `segments`, which keep their order as their numbers.
     pub fn new(segments: Vec<Segment>) -> Self {
         let bounds = || segments.iter().map(|s| s.bounds());
         let finite = bounds().all(|b| b.min.is_finite() && b.max.is_finite());
@@ -18,12 +18,12 @@ impl SegmentIndex {
         }
     }
 
-    /// An index of all segments of `polylines`, numbered through.
+    /// Makes an index of all segments of `polylines`, numbered through.
     pub fn of<'a>(polylines: impl IntoIterator<Item = &'a Polyline>) -> Self {
         Self::new(polylines.into_iter().flat_map(Polyline::segments).collect())
     }
 
-    /// The segments, in order of their numbers.
+    /// Returns the segments, in order of their numbers.
     pub fn segments(&self) -> &[Segment] {
         &self.segments
     }
@@ -48,7 +48,7 @@ impl SegmentIndex {
         }
     }
 
-    /// The segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance. Of several
+    /// Returns the segment nearest to `p` among those within `reach` mm: its number, the point of it and the distance. Of several
     /// equally near, the one of the lowest number.
     pub fn nearest_within(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
         self.nearest_on(&mut Trail::default(), p, reach)
@@ -79,7 +79,7 @@ impl SegmentIndex {
         found
     }
 
-    /// The segment nearest to `p`, as [`Self::nearest_within`], however far it is; `None` when there is none.
+    /// Finds the segment nearest to `p`, as [`Self::nearest_within`], however far it is; `None` when there is none.
     /// Looks within `reach` mm first and doubles it until something is found.
     pub fn nearest(&self, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
         self.nearest_along(&mut Trail::default(), p, reach)

@@ -161,7 +161,7 @@ fn solve(rows: &[TridiagonalRow], right: impl Fn(&TridiagonalRow) -> Triple) -> 
     value
 }
 
-/// A system whose first row reaches round to the last unknown and the last to the first: Sherman and Morrison's
+/// Solves a system whose first row reaches round to the last unknown and the last to the first: Sherman and Morrison's
 /// formula on top of [`solve`].
 fn solve_loop(rows: &mut [TridiagonalRow]) -> Vec<Triple> {
     let n = rows.len();

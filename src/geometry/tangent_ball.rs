@@ -58,7 +58,7 @@ impl Segment {
         self.spans(touch).then_some((ball, touch))
     }
 
-    /// The point of an arc round `center` that is farthest from `p` on the same circle.
+    /// Computes the point of an arc round `center` that is farthest from `p` on the same circle.
     fn farthest_round(self, center: Point, p: Point) -> Point {
         let opposite = center + (center - p);
         if self.spans(opposite) {

@@ -195,7 +195,7 @@ fn size(text: &str) -> Option<ToleranceKind> {
     }))
 }
 
-/// A signed length with its unit, in mm.
+/// Reads a signed length with its unit, in mm.
 fn length_mm(text: &str) -> Option<f64> {
     let text = text.trim();
     let split = text

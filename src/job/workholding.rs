@@ -141,7 +141,7 @@ pub struct Workholding {
     pub blank: Option<BlankSize>,
     /// The side where it is clamped.
     pub clamp: Option<Side>,
-    /// How far the clamps reach into it, mm; as the book says when `None`.
+    /// How far the clamps reach into it, mm; from the book when `None`.
     pub clamp_depth_mm: Option<f64>,
     /// All pieces.
     pub all: PieceOptions,

@@ -43,7 +43,7 @@ pub enum Error {
          or put the limit of your machine in the book"
     )]
     TooThick {
-        /// As asked, mm.
+        /// As given, mm.
         thickness_mm: f64,
         /// Wire, mm.
         wire_mm: f64,
@@ -53,7 +53,7 @@ pub enum Error {
     /// No recipe of that many passes.
     #[error("{asked} passes: the book has recipes of 1 to {most} passes")]
     Passes {
-        /// As asked.
+        /// As given.
         asked: usize,
         /// Most that the book has.
         most: usize,
@@ -64,7 +64,7 @@ pub enum Error {
          the last pass"
     )]
     Aim {
-        /// As asked, mm.
+        /// As given, mm.
         aim_mm: f64,
         /// Offset of the last pass without aim, mm.
         limit_mm: f64,

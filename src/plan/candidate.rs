@@ -38,15 +38,15 @@ pub struct Candidate {
     pub passes: usize,
     /// Passes of each demand group, in the order of the outlines.
     pub passes_by_group: Vec<usize>,
-    /// It can be cut, whatever is asked of the wall.
+    /// It can be cut, whatever the requirement.
     pub possible: bool,
-    /// It can be cut, and is expected to reach all that is asked.
+    /// It can be cut, and is expected to meet all requirements.
     pub feasible: bool,
     /// Why it is not feasible.
     pub reasons: Vec<Shortfall>,
     /// Demand groups that more passes may help.
     pub(super) failing_groups: Vec<usize>,
-    /// By how much it misses what is asked, as a sum of relative excesses; 0 when it misses nothing.
+    /// By how much it falls short of the requirements, as a sum of relative excesses; 0 when it misses nothing.
     pub shortfall: f64,
     /// One piece with its set-up, min.
     pub minutes: Option<Band>,

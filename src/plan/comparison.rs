@@ -20,11 +20,11 @@ pub struct Comparison {
     pub thickness_mm: f64,
     /// Currency of every cost.
     pub currency: String,
-    /// What is asked, by demand group.
+    /// The requirements, by demand group.
     pub demand_groups: Vec<DemandGroup>,
     /// Every combination, thinnest wire first; the chosen one is marked.
     pub candidates: Vec<Candidate>,
-    /// The chosen one, offset and verified; `None` where nothing reaches what is asked.
+    /// The chosen one, offset and verified; `None` where nothing meets the requirements.
     pub chosen: Option<Plan>,
 }
 

@@ -48,7 +48,7 @@ pub struct DemandGroups {
     pub work: AuxiliaryWork,
     /// Extent of all that is cut, mm.
     pub extent_mm: [f64; 2],
-    /// What was taken for granted, in words.
+    /// Assumptions, in words.
     pub assumptions: Vec<String>,
 }
 

@@ -86,7 +86,7 @@ pub struct Blank {
     pub extent_y_mm: f64,
     /// Mass on the table, kg; `None` when it is not known.
     pub mass_kg: Option<f64>,
-    /// A taper is asked for, or a land.
+    /// The print calls for a taper or a land.
     pub tapered: bool,
 }
 

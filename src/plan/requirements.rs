@@ -22,7 +22,7 @@ pub struct Requirements {
     pub demands: Demands,
     /// What may be chosen from.
     pub open: Constraints,
-    /// What decides between plans that reach what is asked.
+    /// What decides between plans that meet the requirements.
     pub prefer: Prefer,
     /// How the nozzles sit.
     pub nozzles: Nozzles,
@@ -32,9 +32,9 @@ pub struct Requirements {
     pub pickup_mm: Option<f64>,
     /// How well the offset is known.
     pub offset_basis: OffsetBasis,
-    /// A taper or a land is asked for.
+    /// The print calls for a taper or a land.
     pub tapered: bool,
-    /// How the work is held, and what is asked of the pieces.
+    /// How the work is held, and the options of the pieces.
     pub holding: Workholding,
     /// How the wire is threaded and runs.
     pub running: WireOptions,

@@ -28,7 +28,7 @@ const COLUMNS: [&str; 18] = [
     "reasons",
 ];
 
-/// A comparison, one row a candidate.
+/// Writes a comparison, one row a candidate.
 pub fn comparison(comparison: &Comparison) -> String {
     let rows = comparison.candidates.iter().map(|candidate| line(row(candidate)));
     std::iter::once(line(COLUMNS)).chain(rows).collect()

@@ -17,7 +17,7 @@ use crate::process::BlankOrigin;
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
 
-/// A plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
+/// Returns a plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
 ///
 /// # Errors
 /// What the writer says; writing to memory gives it no cause.
@@ -57,7 +57,7 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// The drawing's unit where the format has a code for it that readers know, else millimetres.
+/// Returns the drawing's unit where the format has a code for it that readers know, else millimetres.
 fn units(plan: &Plan) -> (Units, f64) {
     let units = &plan.inspection.drawing.units;
     let known = match units.name {

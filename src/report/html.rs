@@ -98,7 +98,7 @@ fn asked(plan: &Plan) -> Markup {
     }
 }
 
-/// What is asked of the wall of each demand group.
+/// The requirement of each demand group.
 fn demands(plan: &Plan) -> Markup {
     let rows = html! {
         @for group in &plan.groups {

@@ -32,17 +32,17 @@ pub use schema::{SCHEMAS, Schema};
 /// Number of the shapes that this module writes.
 pub const SCHEMA: u32 = 1;
 
-/// An inspected drawing as JSON, ending in a line feed.
+/// Writes an inspected drawing as JSON, ending in a line feed.
 pub fn inspection(inspection: &Inspection) -> String {
     text(&inspection::InspectionDocument::new(inspection))
 }
 
-/// A plan as JSON, ending in a line feed.
+/// Writes a plan as JSON, ending in a line feed.
 pub fn plan(plan: &Plan) -> String {
     text(&plan::PlanDocument::new(plan))
 }
 
-/// A comparison as JSON, ending in a line feed.
+/// Writes a comparison as JSON, ending in a line feed.
 pub fn comparison(comparison: &Comparison) -> String {
     text(&comparison::ComparisonDocument::new(comparison))
 }

@@ -63,7 +63,7 @@ impl Turned {
             .max(self.least_decimals)
     }
 
-    /// A number as printed.
+    /// Returns a number as printed.
     fn number(&self, text: &str) -> Option<f64> {
         text.parse::<f64>().ok().map(|value| value * self.factor)
     }
@@ -78,7 +78,7 @@ impl Lengths {
         }
     }
 
-    /// The head of a column and its cells.
+    /// Formats the head of a column and its cells.
     pub(super) fn column(self, head: &str, cells: Vec<String>) -> (String, Vec<String>) {
         let unit = match self {
             Self::Mm => None,
@@ -91,7 +91,7 @@ impl Lengths {
     }
 }
 
-/// The unit that a head names, and the head with the other one.
+/// Returns the unit that a head names, and the head with the other one.
 fn head_unit(head: &str) -> Option<(&'static Turned, String)> {
     let words: Vec<&str> = head.split(' ').collect();
     let (at, unit) = words.iter().enumerate().find_map(|(at, word)| {
@@ -107,7 +107,7 @@ fn head_unit(head: &str) -> Option<(&'static Turned, String)> {
     Some((unit, words.join(" ")))
 }
 
-/// Every number of a cell, all in the unit of its column, with fixed decimals.
+/// Formats every number of a cell, all in the unit of its column, with fixed decimals.
 fn cell_in(unit: &Turned, cell: &str) -> String {
     let mut text = String::new();
     let mut from = 0;
@@ -204,7 +204,7 @@ fn unit_behind(behind: &str, before: &str) -> Option<&'static Turned> {
     (!behind[..gap].starts_with(')') || before.ends_with(" to ")).then_some(unit)
 }
 
-/// The metric unit that stands right behind a number, and how far behind.
+/// Returns the metric unit that stands right behind a number, and how far behind.
 fn written_unit(behind: &str) -> Option<(usize, &'static Turned)> {
     let unit = behind.strip_prefix(')').unwrap_or(behind).strip_prefix(' ')?;
     let gap = behind.len() - unit.len();
@@ -222,7 +222,7 @@ struct NumberPlace {
     decimals: usize,
 }
 
-/// The decimal numbers of a text that are words of their own.
+/// Returns the decimal numbers of a text that are words of their own.
 fn numbers(text: &str) -> Vec<NumberPlace> {
     let bytes = text.as_bytes();
     let mut found = Vec::new();

@@ -3,7 +3,7 @@ use std::fmt::Write as _;
 use crate::check::{self, Stage};
 use crate::report::words;
 
-/// The page of all checks in Markdown, made from their own words.
+/// Writes the page of all checks in Markdown, made from their own words.
 pub fn checks_markdown() -> String {
     let mut page = String::from(
         "# What is checked\n\nMade from the checks themselves; `kerfwright explain NAME` prints the same words. A \

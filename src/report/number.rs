@@ -60,7 +60,7 @@ pub(crate) fn significant(value: f64, decimals: i32) -> String {
     short(value, (DIGITS - 1 - leading).clamp(decimals, 12) as usize)
 }
 
-/// A length in mm as micrometres, to a tenth.
+/// Formats a length in mm as micrometres, to a tenth.
 pub(crate) fn um(length_mm: f64) -> String {
     short(length_mm * UM_PER_MM, 1)
 }
@@ -72,7 +72,7 @@ pub(crate) fn plain(text: &str) -> String {
         .collect()
 }
 
-/// A time and what it may be, in minutes, or in hours when that is long: `68.7 min (47.3 to 110.7)`.
+/// Formats a time and what it may be, in minutes, or in hours when that is long: `68.7 min (47.3 to 110.7)`.
 pub(crate) fn duration(minutes: Band) -> String {
     const LONG_MIN: f64 = 600.0;
     const MIN_PER_H: f64 = 60.0;
@@ -86,7 +86,7 @@ pub(crate) fn duration(minutes: Band) -> String {
     format!("{expected} {unit} ({low} to {high})")
 }
 
-/// A value and what it may be, to four digits: `120 (60 to 240)`.
+/// Formats a value and what it may be, to four digits: `120 (60 to 240)`.
 pub(crate) fn band(band: Band) -> String {
     let [low, expected, high] = [band.low, band.expected, band.high].map(|value| significant(value, 0));
     if band.low == band.high {

@@ -1,4 +1,4 @@
-//! What comes free, in words.
+//! Describes what drops.
 
 use super::number::{counted, fixed, short};
 use crate::job::TabFace;
@@ -17,7 +17,7 @@ pub(super) fn mass(separation: &Separation) -> String {
     }
 }
 
-/// The same as it is said at a stop, where the operator secures the piece: no finer than a hand feels.
+/// Writes the mass for a stop, where the operator secures the piece: no finer than a hand feels.
 pub(super) fn about_mass(separation: &Separation) -> String {
     about(separation.piece.mass_kg, separation.piece.exact)
 }
@@ -56,7 +56,7 @@ pub(super) const fn kind(kind: PieceKind) -> &'static str {
     }
 }
 
-/// How a piece comes free.
+/// How a piece drops.
 pub(super) fn removal(separation: &Separation) -> String {
     let uncut = match &separation.removal {
         Removal::Coreless(cleared) => {

@@ -138,7 +138,7 @@ const COLUMNS: [&str; 23] = [
 ];
 
 impl QuoteRow {
-    /// The row of a plan of `job`.
+    /// Makes the row of a plan of `job`.
     pub fn of_plan(file: &str, plan: &Plan, job: &JobFile, key: String) -> Self {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
@@ -192,7 +192,7 @@ impl QuoteRow {
         }
     }
 
-    /// The row of a drawing that cannot be planned, with what is asked of it.
+    /// Makes the row of a drawing that cannot be planned, with what is asked of it.
     pub fn refused(file: &str, reason: &str, job: &JobFile, key: String) -> Self {
         Self {
             file: file.to_owned(),
@@ -221,7 +221,7 @@ impl QuoteRow {
         }
     }
 
-    /// The row of a drawing that was not planned, with what can be read of it all the same.
+    /// Makes the row of a drawing that was not planned, with what can be read of it all the same.
     pub fn not_planned(
         file: &str,
         error: &plan::Error,
@@ -296,13 +296,13 @@ impl QuoteRow {
         text
     }
 
-    /// The file as a table names it, for comparison with a row that was read.
+    /// Writes the file as a table names it, for comparison with a row that was read.
     pub fn named(&self) -> String {
         named(&self.file)
     }
 }
 
-/// The names of the columns, as the first line of a table in CSV.
+/// Writes the names of the columns, as the first line of a table in CSV.
 pub fn columns(lengths: Lengths) -> String {
     match lengths {
         Lengths::Mm => line(COLUMNS),
@@ -328,7 +328,7 @@ fn worst(findings: &[Finding]) -> String {
     findings.first().map_or_else(String::new, words)
 }
 
-/// The name of a file as a spreadsheet must not take it for a formula; it names the same file.
+/// Writes the name of a file as a spreadsheet must not take it for a formula; it names the same file.
 fn named(file: &str) -> String {
     let file = plain(file);
     if file.starts_with(['=', '+', '-', '@']) {

@@ -7,7 +7,7 @@ use crate::pass::PassRequest;
 use crate::plan::{self, Inspection, Plan};
 use crate::shop::Book;
 
-/// A plate of 40 × 20 mm with a round opening of radius 5 in its middle, and two texts.
+/// Makes a plate of 40 × 20 mm with a round opening of radius 5 in its middle, and two texts.
 pub(crate) fn plate() -> Inspection {
     let round = "0\nCIRCLE\n5\n30\n8\nCUT\n10\n20\n20\n10\n40\n5\n";
     let text = "0\nTEXT\n8\nNOTES\n10\n0\n20\n-5\n40\n2\n1\nplate\n".repeat(2);
@@ -22,7 +22,7 @@ pub(crate) fn plate() -> Inspection {
     .expect("a sound drawing")
 }
 
-/// A plan of the plate with an L-shaped opening instead of the round one, 60 mm thick, four passes.
+/// Makes a plan of the plate with an L-shaped opening instead of the round one, 60 mm thick, four passes.
 pub(crate) fn plan() -> Plan {
     let drawing = drawing(&outline(
         "30",
@@ -40,7 +40,7 @@ pub(crate) fn plan() -> Plan {
     .expect("a sound drawing")
 }
 
-/// A drawing of the plate and of an opening.
+/// Makes a drawing of the plate and of an opening.
 pub(crate) fn drawing(opening: &str) -> String {
     let plate = outline("2F", &[(0, 0), (40, 0), (40, 20), (0, 20)]);
     format!(
@@ -58,7 +58,7 @@ fn outline(handle: &str, corners: &[(i32, i32)]) -> String {
     format!("0\nLWPOLYLINE\n5\n{handle}\n8\nCUT\n70\n1\n{corners}")
 }
 
-/// A finding at the corner of the plate.
+/// Makes a finding at the corner of the plate.
 pub(crate) fn finding() -> Finding {
     let mut finding = Finding::new(
         "open-contour",

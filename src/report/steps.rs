@@ -5,7 +5,7 @@ use super::pieces::{about_mass, caution, kind};
 use crate::plan::{OperationKind, Plan, TimedOperation};
 use crate::process::{PieceKind, Start, StartOrigin};
 
-/// Who says where a start is.
+/// The source of the place of a start.
 pub(super) const fn origin(origin: StartOrigin) -> &'static str {
     match origin {
         StartOrigin::Drawn => "drawn",
@@ -16,14 +16,14 @@ pub(super) const fn origin(origin: StartOrigin) -> &'static str {
     }
 }
 
-/// The hole of a start.
+/// Writes the hole of a start.
 pub(super) fn hole(start: &Start) -> String {
     start
         .hole_mm
         .map_or_else(|| "none".to_owned(), |mm| format!("Ø {}", fixed(mm, 2)))
 }
 
-/// A step in words.
+/// Writes a step in words.
 pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
     let separation = step.separation.and_then(|i| plan.process.separations.get(i));
     let piece = separation.map_or("piece", |separation| kind(separation.piece.kind));
@@ -62,7 +62,7 @@ pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
     }
 }
 
-/// The name of a kind of step, as programs read it.
+/// Returns the name of a kind of step, as programs read it.
 pub(super) const fn name(kind: OperationKind) -> &'static str {
     match kind {
         OperationKind::Travel => "travel",
@@ -101,7 +101,7 @@ pub(super) struct OperationRow {
 }
 
 impl OperationRow {
-    /// The steps by number.
+    /// Writes the steps by number.
     pub(super) fn numbers(&self) -> String {
         let (first, last) = self.steps;
         if first == last {
@@ -111,13 +111,13 @@ impl OperationRow {
         }
     }
 
-    /// The contours by number, shortened where they are many.
+    /// Writes the contours by number, shortened where they are many.
     pub(super) fn contour_words(&self) -> String {
         super::words::contour_words(&self.contours)
     }
 }
 
-/// The order of cutting in rows.
+/// Returns the order of cutting in rows.
 pub(super) fn rows(plan: &Plan) -> Vec<OperationRow> {
     let steps = plan.sequence();
     let mut rows: Vec<OperationRow> = Vec::new();
@@ -160,7 +160,7 @@ fn doing(step: &TimedOperation) -> Option<OperationKey> {
     measured.then(|| (step.kind, step.pass, (step.length_mm * PER_MM).round() as i64))
 }
 
-/// The rows of one visit: travel goes with the threading after it, leads with their pass.
+/// Returns the rows of one visit: travel goes with the threading after it, leads with their pass.
 fn rows_of(plan: &Plan, visit: &[TimedOperation], number: usize) -> Vec<OperationRow> {
     let mut rows: Vec<OperationRow> = Vec::new();
     // Steps that wait for the one that they go with.

@@ -52,7 +52,7 @@ const CONTOURS_ALONE: Area = Area::new(194.0, 8.0, 95.0, 156.0);
 const TITLE_BLOCK_ALONE: Area = Area::new(194.0, 167.0, 95.0, 35.0);
 const TITLE_BLOCK: Area = Area::new(194.0, 133.0, 95.0, 69.0);
 
-/// The sheet of an inspected drawing, without passes.
+/// Writes the sheet of an inspected drawing, without passes.
 pub fn inspection(inspection: &Inspection) -> String {
     Content {
         inspection,
@@ -61,7 +61,7 @@ pub fn inspection(inspection: &Inspection) -> String {
     .draw()
 }
 
-/// The sheet of a plan.
+/// Writes the sheet of a plan.
 pub fn plan(plan: &Plan) -> String {
     Content {
         inspection: &plan.inspection,

@@ -37,7 +37,7 @@ const WARNING: Style = AnsiColor::Yellow.on_default().bold();
 const NOTE: Style = AnsiColor::Cyan.on_default().bold();
 const QUIET: Style = Style::new().dimmed();
 
-/// Every check with what it looks for, one a paragraph.
+/// Writes every check with what it looks for, one a paragraph.
 pub fn checks() -> String {
     let mut text = String::new();
     for check in check::ALL {
@@ -52,7 +52,7 @@ pub fn checks() -> String {
     text
 }
 
-/// Every output that has a schema, with what writes it.
+/// Writes every output that has a schema, with what writes it.
 pub fn schemas() -> String {
     let mut text = String::new();
     for schema in SCHEMAS {

@@ -35,7 +35,7 @@ pub(super) enum AnswerKind {
     Row,
     /// Every wire, machine and number of passes, as a table.
     Comparison,
-    /// The job file of what is asked.
+    /// The job file.
     JobFile,
     /// What a job file asks.
     JobRead,

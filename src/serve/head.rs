@@ -13,7 +13,7 @@ pub struct RequestHead<'a> {
     pub method: &'a Method,
     /// With what.
     pub uri: &'a Uri,
-    /// All that is said beside it.
+    /// Its header lines.
     pub headers: &'a HeaderMap,
 }
 

@@ -253,7 +253,7 @@ impl<P: Responder> Server<P> {
         turn.ok().and_then(Result::ok).ok_or_else(RequestRefusal::busy)
     }
 
-    /// The body that a head speaks of. Room for all of it is taken before the first byte.
+    /// The body that a head announces. Room for all of it is taken before the first byte.
     async fn take(&self, head: &Parts, body: &mut Incoming, seat: &Seat) -> Result<Whole, RequestRefusal> {
         let bounds = self.bounds;
         if !head.headers.contains_key(CONTENT_LENGTH) {

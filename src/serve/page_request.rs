@@ -20,10 +20,10 @@ pub(super) struct PageRequest {
     /// Name of the drawing, for the reports; never a path.
     #[serde(default)]
     pub(super) file: String,
-    /// What is asked, with the keys of a job file.
+    /// The job, with the keys of a job file.
     #[serde(default)]
     pub(super) job: JobFile,
-    /// The job is asked of several drawings, so that one of them may be without what it names.
+    /// The job is for several drawings, so that one of them may lack what it names.
     #[serde(default)]
     several: bool,
 }

@@ -40,11 +40,11 @@ pub struct Book {
     pub currency: String,
     /// The room.
     pub room: Room,
-    /// Finish asked when nothing is asked, as written.
+    /// Finish where the job has no requirement, as written.
     pub default_finish: String,
-    /// Tolerance asked when nothing is asked, as written.
+    /// Tolerance where the job has no requirement, as written.
     pub default_tolerance: String,
-    /// Name of the machine that is meant when none is asked for.
+    /// Name of the machine that is used where none is given.
     pub default_machine: String,
     /// What finished jobs have taught.
     pub calibrations: Vec<Calibration>,
@@ -88,7 +88,7 @@ impl Book {
         })
     }
 
-    /// The wire of that diameter (mm) and kind.
+    /// Returns the wire of that diameter (mm) and kind.
     pub fn wire(&self, diameter_mm: f64, kind: &str) -> Result<Wire<'_>, WireError> {
         let size = self
             .wire_sizes
@@ -114,7 +114,7 @@ impl Book {
         }
     }
 
-    /// Every wire of the book, thinnest first.
+    /// Returns every wire of the book, finest first.
     pub fn wires(&self) -> impl Iterator<Item = Wire<'_>> {
         self.wire_sizes.iter().flat_map(|size| {
             let kinds = self.wire_kinds.values();
@@ -124,7 +124,7 @@ impl Book {
         })
     }
 
-    /// The machine of that name, or the default one.
+    /// Returns the machine of that name, or the default one.
     pub fn machine(&self, asked: Option<&str>) -> Result<&Machine, MachineError> {
         let asked = asked.unwrap_or(&self.default_machine);
         self.machines.get(asked).ok_or_else(|| MachineError {
@@ -134,7 +134,7 @@ impl Book {
         })
     }
 
-    /// An hour of the machine: by its structure where the book gives one, else the plain price.
+    /// Returns the cost of an hour of the machine: by its structure where the book gives one, else the plain price.
     pub fn machine_per_hour(&self) -> Figure {
         self.machine_rate.as_ref().map_or_else(
             || {
@@ -146,7 +146,7 @@ impl Book {
         )
     }
 
-    /// The own recipe that says most of this case; the later one where two say as much.
+    /// Returns the own recipe that is most specific to this case; the later one of two alike.
     pub fn recipe(&self, case: &Case<'_>) -> Option<&Recipe> {
         self.recipes
             .iter()
@@ -154,14 +154,14 @@ impl Book {
             .max_by_key(|recipe| recipe.says())
     }
 
-    /// The calibration for this material and wire.
+    /// Returns the calibration for this material and wire.
     pub fn calibration(&self, material: &str, wire_mm: f64, wire_kind: &str) -> Option<&Calibration> {
         self.calibrations
             .iter()
             .find(|c| c.suits(material, wire_mm, wire_kind))
     }
 
-    /// Most passes that any recipe of the book has.
+    /// Returns the most passes of any recipe of the book.
     pub fn most_passes(&self) -> usize {
         self.recipes
             .iter()

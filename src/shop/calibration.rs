@@ -1,7 +1,7 @@
 use super::entry::{Entry, Limit};
 use super::{Number, same_wire};
 
-/// What the shop's finished jobs say of one material and wire.
+/// Rates fitted to the finished jobs of the shop for one material and wire.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Calibration {
     /// Its name in the book.
@@ -56,7 +56,7 @@ impl Calibration {
         })
     }
 
-    /// Whether it speaks of this material and wire.
+    /// Whether it is for this material and wire.
     pub fn suits(&self, material: &str, wire_mm: f64, wire_kind: &str) -> bool {
         self.material == material && same_wire(self.wire_mm, wire_mm) && self.wire_kind == wire_kind
     }

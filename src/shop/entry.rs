@@ -1,4 +1,4 @@
-//! Reading TOML with every flaw collected, each with its line, instead of stopping at the first.
+//! Reads TOML and collects every flaw with its line, instead of stopping at the first.
 
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -9,7 +9,7 @@ use toml::de::{DeTable, DeValue};
 use super::{Basis, Flaw, FlawSource, Flaws, Number, nearest};
 use crate::units::Band;
 
-/// What values a number may take.
+/// The range of a number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Limit {
     /// Above zero.
@@ -74,7 +74,7 @@ impl<'a> BookText<'a> {
         });
     }
 
-    /// The whole text as a table; errors of TOML itself become flaws.
+    /// Parses the whole text as a table; errors of TOML itself become flaws.
     pub(super) fn parse(&self) -> DeTable<'a> {
         let (table, errors) = DeTable::parse_recoverable(self.text);
         for error in errors {
@@ -132,12 +132,12 @@ impl<'t, 'a> Entry<'t, 'a> {
         self.table.get(key)
     }
 
-    /// A flaw of this table as a whole.
+    /// Records a flaw of this table as a whole.
     pub(super) fn flaw(&self, reason: impl Into<String>) {
         self.sheet.flaw(self.at, self.path.clone(), reason.into());
     }
 
-    /// A flaw of one value of this table.
+    /// Records a flaw of one value of this table.
     pub(super) fn flaw_at(&self, key: &str, reason: impl Into<String>) {
         let at = self.table.get(key).map_or(self.at, |value| value.span().start);
         self.sheet.flaw(at, self.name_of(key), reason.into());
@@ -148,7 +148,7 @@ impl<'t, 'a> Entry<'t, 'a> {
         None
     }
 
-    /// A number with its band and source, or `old` where the text is silent; a flaw where both are.
+    /// Reads a number with its band and source, or returns `old` where the text has none; a flaw where neither has one.
     pub(super) fn number(&self, key: &str, old: Option<&Number>, limit: Limit) -> Option<Number> {
         self.number_if(key, old, limit).or_else(|| {
             if self.has(key) {
@@ -159,7 +159,7 @@ impl<'t, 'a> Entry<'t, 'a> {
         })
     }
 
-    /// A number that may be absent.
+    /// Reads a number that may be absent.
     pub(super) fn number_if(&self, key: &str, old: Option<&Number>, limit: Limit) -> Option<Number> {
         let Some(value) = self.get(key) else {
             return old.cloned();
@@ -263,12 +263,12 @@ impl<'t, 'a> Entry<'t, 'a> {
         None
     }
 
-    /// A plain number without band or source.
+    /// Reads a plain number without band or source.
     pub(super) fn plain_if(&self, key: &str, limit: Limit) -> Option<f64> {
         self.get(key).and_then(|value| self.plain(key, value, limit))
     }
 
-    /// Plain numbers, such as the diameters a wire is made in.
+    /// Reads plain numbers, such as the diameters a wire is made in.
     pub(super) fn plain_list(&self, key: &str, limit: Limit) -> Option<Vec<f64>> {
         let value = self.get(key)?;
         let Some(list) = value.get_ref().as_array() else {
@@ -326,13 +326,13 @@ impl<'t, 'a> Entry<'t, 'a> {
         table.map(|table| Self::new(self.sheet, table, self.name_of(key), value.span().start))
     }
 
-    /// The table under `key`, if there is one.
+    /// Returns the table under `key`, if there is one.
     pub(super) fn child(&self, key: &str) -> Option<Self> {
         let value = self.get(key)?;
         self.entry_of(key, value)
     }
 
-    /// The named tables under `key`, in order of the text's names.
+    /// Returns the named tables under `key`, in order of their names.
     pub(super) fn children(&self, key: &str) -> Vec<(String, Self)> {
         let Some(parent) = self.child(key) else {
             return Vec::new();
@@ -347,7 +347,7 @@ impl<'t, 'a> Entry<'t, 'a> {
             .collect()
     }
 
-    /// The tables of the list under `key`.
+    /// Returns the tables of the list under `key`.
     pub(super) fn list(&self, key: &str) -> Vec<Self> {
         let Some(value) = self.get(key) else {
             return Vec::new();
@@ -373,7 +373,7 @@ impl<'t, 'a> Entry<'t, 'a> {
             .collect()
     }
 
-    /// Reports every name that nothing has asked for.
+    /// Reports every name that was not read.
     pub(super) fn finish(&self) {
         let known = self.known.borrow();
         for name in self.table.keys() {

@@ -42,7 +42,7 @@ pub struct Term {
 }
 
 impl Term {
-    /// A number of the book.
+    /// Makes a term of a number of the book.
     pub fn of(name: impl Into<String>, number: &Number, unit: &'static str) -> Self {
         Self {
             name: name.into(),
@@ -54,7 +54,7 @@ impl Term {
         }
     }
 
-    /// Something asked for or measured on the drawing: exact.
+    /// Makes an exact term: given by the job or measured on the drawing.
     pub fn given(name: impl Into<String>, value: f64, unit: &'static str, source: &str) -> Self {
         Self {
             name: name.into(),
@@ -68,7 +68,7 @@ impl Term {
 }
 
 impl Figure {
-    /// A figure from its terms; basis and source are those of the weakest term.
+    /// Makes a figure from its terms; basis and source are those of the weakest term.
     pub fn new(
         name: impl Into<String>,
         value: Band,
@@ -90,7 +90,7 @@ impl Figure {
         }
     }
 
-    /// This figure as a term of another.
+    /// Returns this figure as a term of another.
     pub fn term(&self) -> Term {
         Term {
             name: self.name.clone(),

@@ -1,6 +1,6 @@
 use std::fmt;
 
-/// Which text a flaw is in.
+/// The text that a flaw is in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum FlawSource {
     /// The book that comes with the program.
@@ -9,7 +9,7 @@ pub enum FlawSource {
     Own,
 }
 
-/// Something wrong in a book.
+/// An error in a book.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Flaw {
     /// Which text.
@@ -36,7 +36,7 @@ impl fmt::Display for Flaw {
     }
 }
 
-/// All that is wrong in a book, in order of lines.
+/// All errors in a book, in order of lines.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{}", self.0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
 pub struct Flaws(pub Vec<Flaw>);

@@ -37,7 +37,7 @@ numbers! {
 }
 
 numbers! {
-    /// What comes free, and how it is taken away.
+    /// What drops, and how it is removed.
     SlugRule {
         /// A slug no larger than this across may enter the lower nozzle, mm.
         jam_mm: "jam_mm" NotNegative,

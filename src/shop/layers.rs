@@ -1,4 +1,4 @@
-//! Laying one text of the book over another.
+//! Lays one text of the book over another.
 
 use std::collections::BTreeMap;
 
@@ -53,7 +53,7 @@ impl Layers {
         self.lay_passes(&root);
         self.lay_shop(&root);
         root.finish();
-        // A book in which everything is commented out says nothing.
+        // A book in which everything is commented out has no entry.
         if !table.is_empty() {
             self.texts.push(text.to_owned());
         }

@@ -14,7 +14,7 @@ pub enum Threading {
     Hand,
 }
 
-/// What a machine measures its position by.
+/// How a machine measures its position.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Drive {
@@ -65,7 +65,7 @@ pub struct Machine {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("no machine `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]
 pub struct MachineError {
-    /// As asked.
+    /// As given.
     pub asked: String,
     /// The name most like it.
     pub suggestion: Option<String>,
@@ -74,7 +74,7 @@ pub struct MachineError {
 }
 
 impl Machine {
-    /// Its numbers by the names they have in the book.
+    /// Returns its numbers by their names in the book.
     pub fn numbers(&self) -> Vec<(&'static str, &Number)> {
         vec![
             ("travel_x_mm", &self.travel_x_mm),
@@ -92,7 +92,7 @@ impl Machine {
         ]
     }
 
-    /// Reads `[machine.NAME]`; what it does not say is taken from `like`.
+    /// Reads `[machine.NAME]`; what is absent is taken from `like`.
     pub(super) fn read(
         entry: &Entry<'_, '_>,
         name: &str,

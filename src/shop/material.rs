@@ -6,7 +6,7 @@ use super::entry::{Entry, Limit};
 /// A work material.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {
-    /// Kebab-case name, as asked for.
+    /// Kebab-case name, as given.
     pub name: String,
     /// Its name in words.
     pub title: String,
@@ -33,13 +33,13 @@ pub struct RefusedMaterial {
     pub reason: String,
 }
 
-/// Why a material cannot be had from the book.
+/// Why the book gives no material.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum MaterialError {
     /// The book has no such material.
     #[error("no material `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]
     Unknown {
-        /// As asked.
+        /// As given.
         asked: String,
         /// The name most like it.
         suggestion: Option<String>,
@@ -49,7 +49,7 @@ pub enum MaterialError {
     /// The book says not to cut it.
     #[error("`{asked}` is not cut: {reason}")]
     Refused {
-        /// As asked.
+        /// As given.
         asked: String,
         /// Why not.
         reason: String,
@@ -61,7 +61,7 @@ pub(super) fn did_you_mean(suggestion: Option<&str>) -> String {
 }
 
 impl Material {
-    /// Mass of a volume of it, kg.
+    /// Computes the mass of a volume of it, kg.
     pub fn mass_kg(&self, volume_mm3: f64) -> f64 {
         const KG_PER_MM3_OF_G_PER_CM3: f64 = 1.0 / 1_000_000.0;
         volume_mm3 * self.density_g_cm3.value() * KG_PER_MM3_OF_G_PER_CM3

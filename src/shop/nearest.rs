@@ -1,4 +1,4 @@
-/// The known word most like `asked`, if it is like it at all: for "did you mean".
+/// Returns the known word most like `asked`, if any is similar: for "did you mean".
 pub fn nearest<'a>(asked: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     const ALIKE: f64 = 0.75;
     let asked = asked.to_lowercase();

@@ -22,7 +22,7 @@ pub enum Basis {
 }
 
 impl Basis {
-    /// The word that a book uses for it.
+    /// Returns the word that a book uses for it.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Given => "given",
@@ -34,7 +34,7 @@ impl Basis {
         }
     }
 
-    /// The basis of that word; `given` is no word of a book.
+    /// Returns the basis of that word; `given` is no word of a book.
     pub fn from_word(word: &str) -> Option<Self> {
         [
             Self::Shop,
@@ -62,12 +62,12 @@ pub struct Number {
 }
 
 impl Number {
-    /// What is expected.
+    /// Returns the expected value.
     pub const fn value(&self) -> f64 {
         self.band.expected
     }
 
-    /// A number that the user asked for: exact.
+    /// Makes a number that the user gave: exact.
     pub fn given(value: f64) -> Self {
         Self {
             band: Band::exact(value),

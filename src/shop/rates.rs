@@ -91,7 +91,7 @@ numbers! {
     }
 }
 
-/// Capital recovery factor (A/P, interest, years): what has to come back each year of a sum spent now.
+/// Computes the capital recovery factor (A/P, interest, years): the yearly return on a sum spent now.
 pub fn capital_recovery_factor(interest_share: f64, years: f64) -> f64 {
     if interest_share == 0.0 {
         return years.recip();
@@ -101,7 +101,7 @@ pub fn capital_recovery_factor(interest_share: f64, years: f64) -> f64 {
 }
 
 impl MachineRate {
-    /// Cost of an hour: first cost × (A/P) / hours × (1 + overhead).
+    /// Computes the cost of an hour: first cost × (A/P) / hours × (1 + overhead).
     pub fn per_hour(&self) -> Figure {
         let factor = capital_recovery_factor(self.interest_share.value(), self.life_years.value());
         let rate = self.first_cost.value() * factor / self.hours_per_year.value()

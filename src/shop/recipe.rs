@@ -1,7 +1,7 @@
 use super::Number;
 use super::entry::{Entry, Limit};
 
-/// What one pass does. Gaps, stock, finish and form error are those of the wall behind it.
+/// The figures of one pass. Gaps, stock, finish and form error are those of the wall behind it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RecipePass {
     /// Area rate at the reference thickness, mm²/min; `None` for a rough cut that follows the material's rate.
@@ -19,7 +19,7 @@ pub struct RecipePass {
     pub own: OwnValues,
 }
 
-/// Which values of a row stand in a recipe of the shop.
+/// Which values of a row the shop's own recipe gives.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct OwnValues {
     /// The area rate.
@@ -32,7 +32,7 @@ pub struct OwnValues {
     pub form_error: bool,
 }
 
-/// What is different when there is only one cut.
+/// Changes for a job of a single cut.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SingleCut {
     /// Rate against a rough cut.
@@ -41,8 +41,7 @@ pub struct SingleCut {
     pub ra_um: Number,
 }
 
-/// The shop's own recipe for a number of passes; where it says nothing of material, wire or thickness it holds
-/// for all of them.
+/// The shop's own recipe for a number of passes; without material, wire or thickness it applies to all of them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Recipe {
     /// Its name in the book.
@@ -61,7 +60,7 @@ pub struct Recipe {
     pub rows: Vec<RecipePass>,
 }
 
-/// What a recipe has to suit.
+/// The case that a recipe is chosen for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Case<'a> {
     /// Name of the material.
@@ -140,7 +139,7 @@ impl SingleCut {
 }
 
 impl Recipe {
-    /// Reads `[recipe.NAME]`; what a pass does not say is taken from the same row of the pass table.
+    /// Reads `[recipe.NAME]`; what a pass leaves out is taken from the same row of the pass table.
     pub(super) fn read(entry: &Entry<'_, '_>, name: &str, table: &[RecipePass]) -> Option<Self> {
         let materials = entry.text_list("materials").unwrap_or_default();
         let wire_mm = entry.plain_if("wire_mm", Limit::Positive);
@@ -182,7 +181,7 @@ impl Recipe {
         })
     }
 
-    /// Whether it is meant for this case.
+    /// Whether it applies to this case.
     pub fn suits(&self, case: &Case<'_>) -> bool {
         self.rows.len() == case.passes
             && (self.materials.is_empty() || self.materials.iter().any(|name| name == case.material))
@@ -196,7 +195,7 @@ impl Recipe {
                 .is_none_or(|(from, to)| (from..=to).contains(&case.thickness_mm))
     }
 
-    /// How much it says of the case it is for: the recipe that says most is taken.
+    /// Returns how specific it is: the most specific recipe is taken.
     pub(super) fn says(&self) -> usize {
         usize::from(!self.materials.is_empty())
             + usize::from(self.wire_mm.is_some())

@@ -112,14 +112,14 @@ pub struct Rules {
     pub start_hole: StartHoleRule,
     /// Tabs that hold a piece.
     pub tab: TabRule,
-    /// Slugs and parts that come free.
+    /// Slugs and parts that drop.
     pub slug: SlugRule,
     /// Blank, clamps, and what may move.
     pub holding: HoldingRule,
 }
 
 impl Rules {
-    /// The numbers of each rule, by the names they have in the book.
+    /// Returns the numbers of each rule by their names in the book.
     pub fn numbers(&self) -> Vec<(&'static str, Vec<(&'static str, &Number)>)> {
         vec![
             ("wire-diameter", self.wire_diameter.numbers()),

@@ -1,6 +1,6 @@
 use super::{Book, Number, RecipePass};
 
-/// A step of a recipe that does not make sense at the machine.
+/// A step of a recipe that is doubtful at the machine.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Doubt {
     /// The recipe, or `pass-table` for the built-in one.
@@ -12,7 +12,7 @@ pub struct Doubt {
 }
 
 impl Book {
-    /// Every recipe held against common sense: offsets, gaps and Ra fall from pass to pass, the last offset keeps
+    /// Checks every recipe for plausibility: offsets, gaps and Ra fall from pass to pass, the last offset keeps
     /// clear of the wire, each skim takes off what the pass before left. Of its form error a skim has to remove the part
     /// that it does not leave itself: the wire bows and the machine strays the same way in both, only less in the
     /// skim. Valleys (half of Rz) and recast layer go in whole. It is the worst case, so that a step that takes less is

@@ -5,7 +5,7 @@ use super::material::did_you_mean;
 /// What holds for all wires.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WireDefaults {
-    /// The kind that is meant when none is asked for.
+    /// The kind that is used where none is given.
     pub kind: String,
     /// Run-off speed, m/min.
     pub run_speed_m_min: Number,
@@ -72,7 +72,7 @@ pub enum WireError {
     /// No wire of that diameter.
     #[error("no wire of {asked_mm} mm in the book; it has {}", list_mm(known_mm))]
     Size {
-        /// As asked, mm.
+        /// As given, mm.
         asked_mm: f64,
         /// Diameters of the book, mm.
         known_mm: Vec<f64>,
@@ -80,7 +80,7 @@ pub enum WireError {
     /// No wire of that kind.
     #[error("no wire kind `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]
     Kind {
-        /// As asked.
+        /// As given.
         asked: String,
         /// The name most like it.
         suggestion: Option<String>,
@@ -93,9 +93,9 @@ pub enum WireError {
         list_mm(known_mm)
     )]
     NotMade {
-        /// Kind as asked.
+        /// Kind as given.
         kind: String,
-        /// Diameter as asked, mm.
+        /// Diameter as given, mm.
         asked_mm: f64,
         /// Diameters of that kind, mm.
         known_mm: Vec<f64>,

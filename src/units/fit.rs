@@ -31,7 +31,7 @@ pub enum FitError {
     /// No such grade.
     #[error("IT{grade}: grades run from IT1 to IT18")]
     Grade {
-        /// As asked.
+        /// As given.
         grade: usize,
     },
     /// The letter is not in the table for this size and grade.
@@ -39,7 +39,7 @@ pub enum FitError {
         "{class} at {size_mm} mm: the table holds d to h, js, k to s in ISO 286-2 sizes; give the limits as numbers"
     )]
     Letter {
-        /// As asked.
+        /// As given.
         class: String,
         /// Nominal size, mm.
         size_mm: f64,

@@ -41,7 +41,7 @@ fn width_um(grade: usize, size_mm: f64) -> f64 {
     grade_um(grade, size_mm).expect("in the table")
 }
 
-/// Both limits of a class, µm, at the upper end of a step.
+/// Computes both limits of a class, µm, at the upper end of a step.
 fn limits_um(class: &str, size_mm: f64) -> (f64, f64) {
     let class = Class::parse(class).expect("a class");
     let limits = class.limits(size_mm).expect("in the table");

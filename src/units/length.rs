@@ -73,13 +73,13 @@ const fn unit(name: &'static str, factor_to_mm: f64) -> Unit {
     Unit { name, factor_to_mm }
 }
 
-/// The unit that `$INSUNITS` code `code` stands for; `None` for 0 and for codes of no meaning.
+/// Returns the unit that `$INSUNITS` code `code` stands for; `None` for 0 and for codes of no meaning.
 pub fn unit_of_code(code: i32) -> Option<Unit> {
     let index = usize::try_from(code).ok()?.checked_sub(1)?;
     BY_CODE.get(index).cloned()
 }
 
-/// The unit a user means by `name`: a name as printed by this crate, or a usual other spelling (`in`, `"`,
+/// Finds the unit a user means by `name`: a name as printed by this crate, or a usual other spelling (`in`, `"`,
 /// `micron`, `feet`, …), without case. `None` when it is not known.
 pub fn unit_named(name: &str) -> Option<Unit> {
     let name = name.trim();
@@ -102,7 +102,7 @@ pub fn unit_named(name: &str) -> Option<Unit> {
         .cloned()
 }
 
-/// The names of all units, in the order of their codes.
+/// Returns the names of all units, in the order of their codes.
 pub fn unit_names() -> impl Iterator<Item = &'static str> {
     BY_CODE.iter().map(|unit| unit.name)
 }

@@ -30,7 +30,7 @@ impl Limits {
         }
     }
 
-    /// Half the distance between the limits, mm.
+    /// Computes half the distance between the limits, mm.
     pub fn half_width_mm(self) -> f64 {
         (self.upper_mm - self.lower_mm) / 2.0
     }

@@ -23,7 +23,7 @@ pub fn ra_um_of_n_grade(grade: usize) -> Option<f64> {
     N_GRADES_RA_UM.get(grade.checked_sub(1)?).copied()
 }
 
-/// The finest ISO 1302 grade whose limit an Ra in µm keeps; `None` above N12.
+/// Returns the finest ISO 1302 grade whose limit an Ra in µm keeps; `None` above N12.
 pub fn n_grade_of_ra_um(ra_um: f64) -> Option<usize> {
     N_GRADES_RA_UM
         .iter()

@@ -1,4 +1,4 @@
-//! Which drawings are meant, and what is asked of each.
+//! Finds the drawings and the job of each.
 
 use std::borrow::Cow;
 use std::ffi::OsStr;
@@ -21,7 +21,7 @@ use crate::job::JobFile;
 pub(super) struct NamedDrawing {
     /// As it was named.
     pub(super) file: String,
-    /// Where it is and what is asked of it, or why that is not known.
+    /// Its place and job, or why they are not known.
     pub(super) source: Result<Source, String>,
 }
 
@@ -64,7 +64,7 @@ const COLUMNS: [&str; 28] = [
     "aim_mm",
 ];
 
-/// Every drawing that the paths name, in their order; those of a folder by name.
+/// Returns every drawing that the paths name, in their order; those of a folder by name.
 pub(super) fn named_drawings(
     paths: &[PathBuf],
     demand: &DemandArgs,
@@ -239,7 +239,7 @@ fn has_extension(path: &Path, wanted: &str) -> bool {
         .is_some_and(|extension: &OsStr| extension.eq_ignore_ascii_case(wanted))
 }
 
-/// A row of a table of jobs: its line, and the drawing with what is asked of it.
+/// A row of a table of jobs: its line, and the drawing with its job.
 type JobRow = (u64, Result<(String, JobFile), String>);
 
 /// Reads a table of jobs.
@@ -347,7 +347,7 @@ fn job(columns: &[ColumnKind], record: &StringRecord) -> Result<(String, JobFile
     }
 }
 
-/// A number with a decimal point.
+/// Reads a number with a decimal point.
 fn point(cell: &str) -> Cow<'_, str> {
     if cell.contains('.') {
         cell.into()

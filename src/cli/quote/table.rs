@@ -59,7 +59,7 @@ impl Held {
             .push(row);
     }
 
-    /// The row of a file with this key, out of the table.
+    /// Takes the row of a file with this key, out of the table.
     pub(super) fn take(&self, file: &str, key: &str) -> Option<QuoteRow> {
         let mut rows = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         rows.get_mut(&(file.to_owned(), key.to_owned()))?.pop()
@@ -164,7 +164,7 @@ impl Table {
         })
     }
 
-    /// The rows of an earlier run.
+    /// Returns the rows of an earlier run.
     pub(super) fn held(&self) -> Arc<Held> {
         Arc::clone(&self.held)
     }
@@ -218,7 +218,7 @@ impl Table {
     }
 }
 
-/// The file of a table, to be added to by this run alone.
+/// Locks the file of a table, to be added to by this run alone.
 fn locked(path: &Path) -> Result<File, Failure> {
     let mut options = OpenOptions::new();
     let file = options

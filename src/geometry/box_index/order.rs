@@ -36,7 +36,7 @@ pub(super) fn crowded(boxes: &[Bounds]) -> bool {
     boxes.len() as f64 > taken * LEAF as f64
 }
 
-/// The numbers of the boxes in strips from left to right, each from below to above.
+/// Returns the numbers of the boxes in strips from left to right, each from below to above.
 pub(super) fn tiled(boxes: &[Bounds]) -> Vec<usize> {
     let by = |axis: fn(Point) -> f64| {
         move |&i: &usize, &j: &usize| {

@@ -13,7 +13,7 @@ pub(super) struct Circle {
     pub(super) whole: bool,
 }
 
-/// The circle nearest to all joints: of those through both ends, or for a loop of all.
+/// Computes the circle nearest to all joints: of those through both ends, or for a loop of all.
 pub(super) fn circle_through(joints: &[Point], looped: bool) -> Option<Circle> {
     let (first, last) = (joints[0], *joints.last()?);
     let origin = if looped {

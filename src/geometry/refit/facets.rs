@@ -90,7 +90,7 @@ impl<'a> Joints<'a> {
             || here.max(there) > MOST_STRETCH * here.min(there)
     }
 
-    /// The run without straight lines that lead into it and out of it.
+    /// Returns the run without straight lines that lead into it and out of it.
     fn trimmed(&self, mut first: usize, mut count: usize) -> (usize, usize) {
         let n = self.segments.len();
         let bend = |joint: usize| {

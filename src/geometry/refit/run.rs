@@ -60,7 +60,7 @@ impl ParametricCurve for Smooth {
 }
 
 impl FacetedArc {
-    /// The run of `count` facets from `first`; `None` when it is too short or too straight. `before` and `after` are
+    /// Returns the run of `count` facets from `first`; `None` when it is too short or too straight. `before` and `after` are
     /// its neighbours; a loop that is one run has none.
     pub(super) fn over(
         segments: &[Segment],
@@ -149,7 +149,7 @@ impl FacetedArc {
         (deviation <= tolerance_mm && vertices.len() < self.count).then_some((vertices, deviation))
     }
 
-    /// The run as arcs of one circle, its ends kept; none of the arcs longer than a half turn.
+    /// Returns the run as arcs of one circle, its ends kept; none of the arcs longer than a half turn.
     fn round(&self, circle: Circle) -> Vec<Vertex> {
         let out = |p: Point| p - circle.center;
         let sweep: f64 = self
@@ -173,7 +173,7 @@ impl FacetedArc {
     }
 }
 
-/// The direction at each joint of a run, ends included.
+/// Returns the direction at each joint of a run, ends included.
 fn tangents(
     facets: &[Segment],
     looped: bool,

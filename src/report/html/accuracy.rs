@@ -10,7 +10,7 @@ use crate::report::{pieces, svg};
 use crate::shop::Figure;
 use crate::units::Band;
 
-/// The finished wall of each demand group: accuracy budget as a picture and a table, and the surface.
+/// Writes the finished wall of each demand group: accuracy budget as a picture and a table, and the surface.
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="job-wall" {
@@ -51,7 +51,7 @@ fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> Markup {
     }
 }
 
-/// `-10 to +10 µm on size`; empty where no limits are asked.
+/// `-10 to +10 µm on size`; empty without limits.
 pub(super) fn limits(asked: &WallRequirement) -> String {
     let Some((limits, scope)) = asked.limits else {
         return String::new();

@@ -19,7 +19,7 @@ const NAMES: [&str; 10] = [
     "Ra µm if last",
 ];
 
-/// The passes of each group.
+/// Writes the passes of each group.
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="job-passes" {

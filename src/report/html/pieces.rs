@@ -9,7 +9,7 @@ use crate::report::{pieces, words};
 /// Most rows of a table.
 const LISTED: usize = 200;
 
-/// What comes free, and how.
+/// What drops, and how.
 pub(super) fn section(plan: &Plan) -> Markup {
     let separations = &plan.process.separations;
     let names = [
@@ -20,7 +20,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
         "How it comes free",
         "Beware",
     ];
-    // Pieces that come free alike, one after the other, share a row.
+    // Pieces that drop alike, one after the other, share a row.
     let runs: Vec<&[Separation]> = separations.chunk_by(|a, b| words(a) == words(b)).collect();
     let rows = html! {
         @for run in runs.iter().take(LISTED) {

@@ -99,7 +99,7 @@ fn is_of_the_book(term: &Term) -> bool {
     !term.is_figure && term.basis != Basis::Given
 }
 
-/// A name without `of pass 2`, and the pass.
+/// Returns a name without `of pass 2`, and the pass.
 fn without_pass(name: &str) -> (&str, Option<usize>) {
     for before in [" of pass ", " after pass ", " by pass "] {
         if let Some((stem, rest)) = name.split_once(before) {
@@ -125,7 +125,7 @@ fn of_passes(passes: &BTreeSet<usize>) -> String {
     }
 }
 
-/// The source without the words that repeat its basis.
+/// Returns the source without the words that repeat its basis.
 fn beyond_basis<'a>(input: &SharedNumber<'a>) -> &'a str {
     let repeated = match input.basis {
         Basis::Default => "own judgement",

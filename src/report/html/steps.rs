@@ -68,7 +68,7 @@ fn starts(plan: &Plan) -> Markup {
     }
 }
 
-/// The steps in the order of cutting, with a running clock.
+/// Writes the steps in the order of cutting, with a running clock.
 fn order(plan: &Plan) -> Markup {
     let list = steps::rows(plan);
     let names = [

@@ -3,7 +3,7 @@ use maud::{Markup, html};
 use crate::report::number::{band, duration, fixed};
 use crate::units::Band;
 
-/// A table that can be moved sideways where the page is narrow, with the keyboard too.
+/// Writes a table that can be moved sideways where the page is narrow, with the keyboard too.
 pub(super) fn table(label: &str, head: &Markup, body: &Markup) -> Markup {
     html! {
         div.job-table role="group" aria-label=(label) tabindex="0" {
@@ -28,19 +28,19 @@ pub(super) fn heads(names: &[&str], numbers_from: usize, numbers_to: usize) -> M
     }
 }
 
-/// The three cells of a band, low first.
+/// Writes the three cells of a band, low first.
 pub(super) fn band_cells(band: Band, decimals: usize) -> Markup {
     html! {
         @for value in [band.low, band.expected, band.high] { td.job-number { (fixed(value, decimals)) } }
     }
 }
 
-/// A band as `120 (60 to 240)` with a unit after it.
+/// Writes a band as `120 (60 to 240)` with a unit after it.
 pub(super) fn with_unit(value: Band, unit: &str) -> String {
     format!("{} {unit}", band(value)).trim_end().to_owned()
 }
 
-/// A band with fixed decimals and a unit after it.
+/// Writes a band with fixed decimals and a unit after it.
 pub(super) fn rounded(value: Band, decimals: usize, unit: &str) -> String {
     let [low, expected, high] = [value.low, value.expected, value.high].map(|value| fixed(value, decimals));
     let figure = if low == high {
@@ -51,7 +51,7 @@ pub(super) fn rounded(value: Band, decimals: usize, unit: &str) -> String {
     format!("{figure} {unit}").trim_end().to_owned()
 }
 
-/// A time, or that it is not known.
+/// Writes a time, or that it is not known.
 pub(super) fn minutes(band: Option<Band>) -> String {
     band.map_or_else(unknown, duration)
 }

@@ -7,7 +7,7 @@ use crate::report::number::{band, plain};
 use crate::report::words;
 use crate::shop::{Figure, Term};
 
-/// Every figure with its terms, to be opened.
+/// Writes every figure with its terms, to be opened.
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section.job-traces aria-labelledby="job-traces" {

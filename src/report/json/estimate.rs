@@ -199,7 +199,7 @@ struct SurfaceRow {
     recast_um: Band,
 }
 
-/// The budget of the demand group that is expected to be farthest off; `None` when a path was refused.
+/// Returns the budget of the demand group that is expected to be farthest off; `None` when a path was refused.
 pub(super) fn accuracy(plan: &Plan) -> Option<AccuracyRow<'_>> {
     let groups = plan.groups.iter();
     let budgets = groups.filter_map(|group| Some((group.group, group.quality.accuracy.as_ref()?)));
@@ -208,7 +208,7 @@ pub(super) fn accuracy(plan: &Plan) -> Option<AccuracyRow<'_>> {
     Some(accuracy_row(group, worst))
 }
 
-/// The wall of every demand group.
+/// Returns the wall of every demand group.
 pub(super) fn quality(plan: &Plan) -> Vec<QualityRow<'_>> {
     let groups = plan.groups.iter();
     groups

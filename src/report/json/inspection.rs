@@ -211,7 +211,7 @@ fn finding_row(finding: &Finding) -> FindingRow<'_> {
     }
 }
 
-/// A point as `[x, y]`.
+/// Returns a point as `[x, y]`.
 pub(super) fn pair(at: Point) -> [f64; 2] {
     [at.x, at.y]
 }

@@ -10,7 +10,7 @@ use crate::units::MM_PER_INCH;
 /// Without these a table is none of quotes.
 const NEEDED: [&str; 3] = ["file", "status", "key"];
 
-/// What a line of an earlier table says.
+/// A line of an earlier table.
 #[derive(Debug, PartialEq)]
 pub enum Found {
     /// A row, whole. What this version does not know is left out.
@@ -97,7 +97,7 @@ pub fn from_json(line: &str) -> Option<Found> {
     serde_json::from_str(line).ok().map(Found::Row)
 }
 
-/// The cells of a line.
+/// Returns the cells of a line.
 fn record(line: &str) -> Option<StringRecord> {
     let mut reader = ReaderBuilder::new()
         .has_headers(false)

@@ -18,7 +18,7 @@ pub const FIGURES: (u32, &str) = (2, "6d50af7833397dea");
 pub struct Keys(u64);
 
 impl Keys {
-    /// Those of this book.
+    /// Makes the keys of this book.
     pub fn new(book: &Book) -> Self {
         let mut hasher = FnvHasher::default();
         hasher.write(&FIGURES.0.to_le_bytes());
@@ -29,7 +29,7 @@ impl Keys {
         Self(hasher.finish())
     }
 
-    /// The key of a drawing and what is asked of it.
+    /// Computes the key of a drawing and its job.
     pub fn of(&self, drawing: &[u8], job: &JobFile) -> String {
         let asked = JobFile {
             drawing: None,
@@ -53,7 +53,7 @@ fn put(hasher: &mut FnvHasher, text: &str) {
     hasher.write(text.as_bytes());
 }
 
-/// A line for each value, by name: neither order nor layout, comments or a way to write a number make a difference.
+/// Writes a line for each value, by name: neither order nor layout, comments or a way to write a number make a difference.
 fn canonical(table: &Table) -> String {
     let mut lines = Vec::new();
     for (name, value) in table {

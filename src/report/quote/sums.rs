@@ -5,7 +5,7 @@ use super::{QuoteRow, Status};
 pub struct Sums {
     /// Rows that are planned.
     pub planned: usize,
-    /// Rows where nothing reaches what is asked.
+    /// Rows where nothing meets the requirements.
     pub nearest: usize,
     /// Rows that are refused.
     pub refused: usize,
@@ -54,7 +54,7 @@ impl Sums {
         }
     }
 
-    /// All rows.
+    /// Returns all rows.
     pub fn rows(&self) -> usize {
         self.planned + self.nearest + self.refused
     }

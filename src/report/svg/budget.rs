@@ -39,7 +39,7 @@ struct BudgetWalls<'a> {
     asked_um: Option<f64>,
 }
 
-/// The accuracy budget of a demand group, on size unless limits of one wall are asked; `None` where a path is
+/// Returns the accuracy budget of a demand group, on size unless the limits are of one wall; `None` where a path is
 /// missing.
 pub fn accuracy_budget(planned: &GroupPlan) -> Option<String> {
     let accuracy = planned.quality.accuracy.as_ref()?;
@@ -97,7 +97,7 @@ impl<'a> BudgetWalls<'a> {
         }
     }
 
-    /// The largest value that has to find room, µm.
+    /// Returns the largest value that has to find room, µm.
     fn widest_um(&self) -> f64 {
         let terms = self.terms.iter().map(|(_, um)| um.high);
         let sum = self.shift_um.abs() + self.expanded_um.high;
@@ -154,7 +154,7 @@ impl<'a> BudgetWalls<'a> {
         drawn.add(self.asked(plot, below + ROW, per_um))
     }
 
-    /// What is asked, as a line that the sum should not reach over.
+    /// The limits, as a line that the sum should not reach over.
     fn asked(&self, plot: Area, y: f64, per_um: f64) -> Group {
         let drawn = Group::new();
         let Some(asked_um) = self.asked_um else {
@@ -183,7 +183,7 @@ impl<'a> BudgetWalls<'a> {
     }
 }
 
-/// A bar that begins at `from` µm, with a line over what it may be.
+/// Draws a bar that begins at `from` µm, with a line over what it may be.
 fn bar(plot: Area, y: f64, per_um: f64, bar: (&str, f64, Band), name: &str, value: &str) -> Group {
     let (class, from_um, um) = bar;
     let at = |um: f64| plot.x + (from_um + um) * per_um;

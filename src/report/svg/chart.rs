@@ -55,7 +55,7 @@ struct Weighed<'a> {
     material: &'a str,
     thickness_mm: f64,
     currency: &'a str,
-    /// Strictest Ra asked, µm.
+    /// Lowest Ra called for, µm.
     asked_um: Option<f64>,
     /// How far times and prices can be trusted, in words.
     confidence: Option<&'a str>,
@@ -81,7 +81,7 @@ struct Decades {
     to: f64,
 }
 
-/// The chart of a comparison.
+/// Returns the chart of a comparison.
 pub fn comparison(comparison: &Comparison) -> String {
     draw(&Weighed {
         file: plain(&comparison.inspection.file),
@@ -97,7 +97,7 @@ pub fn comparison(comparison: &Comparison) -> String {
     })
 }
 
-/// The chart of what stands side by side for a plan; `None` where that is nothing.
+/// Returns the chart of what stands side by side for a plan; `None` where that is nothing.
 pub fn trade_off(plan: &Plan, candidates: &[Candidate]) -> Option<String> {
     (!candidates.is_empty()).then(|| draw(&Weighed::of(plan, candidates)))
 }
@@ -159,7 +159,7 @@ fn draw(weighed: &Weighed<'_>) -> String {
     drawn
 }
 
-/// The chart alone, for a page that brings the style and lets a mark be picked: each bears the number of its
+/// Returns the chart alone, for a page that brings the style and lets a mark be picked: each bears the number of its
 /// candidate, from 0, in `data-candidate`.
 pub fn chart(plan: &Plan, candidates: &[Candidate]) -> String {
     let weighed = Weighed::of(plan, candidates);

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use crate::geometry::{Bounds, Point, Polyline, Segment};
 
-/// The stretches of `polyline` inside `window`, arcs as arcs.
+/// Returns the stretches of `polyline` inside `window`, arcs as arcs.
 pub(super) fn runs(polyline: &Polyline, window: Bounds) -> Vec<Vec<Segment>> {
     let mut runs: Vec<Vec<Segment>> = Vec::new();
     for segment in polyline.segments() {
@@ -93,7 +93,7 @@ fn part(segment: Segment, from: f64, to: f64) -> Segment {
     Segment::arc(end(from), end(to), bulge)
 }
 
-/// The part of the area inside a loop that lies in `window`, as corners; arcs within `flat`.
+/// Returns the part of the area inside a loop that lies in `window`, as corners; arcs within `flat`.
 pub(super) fn area(polyline: &Polyline, window: Bounds, flat: f64) -> Vec<Point> {
     let mut corners: Vec<Point> = polyline
         .segments()
@@ -106,7 +106,7 @@ pub(super) fn area(polyline: &Polyline, window: Bounds, flat: f64) -> Vec<Point>
     beyond(&corners, |p| window.max.y - p.y)
 }
 
-/// The corners of a loop cut off where `height` is below 0.
+/// Returns the corners of a loop cut off where `height` is below 0.
 fn beyond(corners: &[Point], height: impl Fn(Point) -> f64) -> Vec<Point> {
     let mut kept = Vec::with_capacity(corners.len());
     for (i, &to) in corners.iter().enumerate() {

@@ -50,7 +50,7 @@ impl Detail {
         self == Self::All
     }
 
-    /// Length of the part below which steps are drawn together, mm; 0 where everything is drawn.
+    /// Returns the length of the part below which steps are drawn together, mm; 0 where everything is drawn.
     pub(super) fn finest_mm(self, view: &View) -> f64 {
         match self {
             Self::All => 0.0,

@@ -71,7 +71,7 @@ pub(super) fn scale_bar(view: &View, area: Area) -> Group {
     bar("scale-bar", at, length * view.scale, &words)
 }
 
-/// A scale bar of `width` mm of the sheet from `at` to the right, its length in words after it.
+/// Draws a scale bar of `width` mm of the sheet from `at` to the right, its length in words after it.
 pub(super) fn bar(id: &str, at: SheetSpot, width: f64, words: &str) -> Group {
     const SIZE: f64 = 2.3;
     let tick = |x: f64| line("bar", spot(x, at.y - 1.0), spot(x, at.y + 0.4));

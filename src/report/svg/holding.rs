@@ -15,7 +15,7 @@ use crate::process::Separation;
 use crate::report::number::fixed;
 use crate::report::pieces;
 
-/// The blank below everything.
+/// Draws the blank below everything.
 pub(super) fn blank(plan: &Plan, view: &View, detail: Detail) -> Group {
     let drawn = group("blank");
     match &plan.process.blank {
@@ -24,7 +24,7 @@ pub(super) fn blank(plan: &Plan, view: &View, detail: Detail) -> Group {
     }
 }
 
-/// The strip of the blank that the clamps take.
+/// Draws the strip of the blank that the clamps take.
 pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
     let drawn = group("clamps");
     let Some(zone) = plan.process.blank.as_ref().and_then(|blank| blank.clamp) else {
@@ -65,7 +65,7 @@ pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
     drawn
 }
 
-/// A word at each tab and last stretch.
+/// Draws a word at each tab and last stretch.
 pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.1;
     /// Nothing else is written this near to a tab, mm.
@@ -110,7 +110,7 @@ fn alternatives(at: SheetSpot, width: f64) -> impl Iterator<Item = SheetSpot> {
         .flat_map(move |(away, up)| [1.0, -1.0].map(|side| place(away, up, side)))
 }
 
-/// The end of a word that is nearer to what it is about.
+/// Returns the end of a word that is nearer to what it is about.
 fn edge(at: SheetSpot, center: SheetSpot, width: f64) -> SheetSpot {
     let side = if center.x > at.x { -1.0 } else { 1.0 };
     spot(center.x + side * (0.5 * width + 0.4), center.y)

@@ -77,14 +77,14 @@ pub(super) fn insets(places: &[InsetPlace<'_>], view: &View, labels: &mut Labels
     drawn
 }
 
-/// The point of a circle round `center` nearest to `towards`.
+/// Returns the point of a circle round `center` nearest to `towards`.
 fn rim(center: SheetSpot, towards: SheetSpot, radius: f64) -> SheetSpot {
     let away = Vector::new(towards.x - center.x, towards.y - center.y);
     let away = away.normalized().unwrap_or_default() * radius;
     spot(center.x + away.x, center.y + away.y)
 }
 
-/// The numbers of the large contours; the small ones are counted by shape below the part.
+/// Draws the numbers of the large contours; the small ones are counted by shape below the part.
 pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, area: Area) -> Group {
     const SIZE: f64 = 2.6;
     let mut drawn = group("contour-numbers");
@@ -180,7 +180,7 @@ fn alternatives(contour: &Contour, view: &View) -> Vec<SheetSpot> {
         .collect()
 }
 
-/// The findings that are marked on the part, by number, with where they lie on the sheet.
+/// Returns the findings that are marked on the part, by number, with where they lie on the sheet.
 fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, SheetSpot)> {
     const FEW: usize = 20;
     /// Most marks of one name.
@@ -215,7 +215,7 @@ pub(super) fn keep_places(content: &Content<'_>, view: &View, labels: &mut Label
     }
 }
 
-/// A numbered mark at each finding that has a place.
+/// Draws a numbered mark at each finding that has a place.
 pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
     const RADIUS: f64 = 2.1;
     const SIZE: f64 = 2.3;

@@ -16,7 +16,7 @@ pub fn page_style() -> String {
     format!(".ink{{\n{style}}}\n")
 }
 
-/// The part alone, with every path of the wire when there is a plan. `data-scale` (sheet units a millimetre) and
+/// Returns the part alone, with every path of the wire when there is a plan. `data-scale` (sheet units a millimetre) and
 /// `data-x`, `data-y` (the point of the part at the middle of the view) say where a point of the part lies, and
 /// `data-step` below which length, mm of the part, the steps of a large drawing are drawn together.
 pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
@@ -31,7 +31,7 @@ pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
     document.to_string()
 }
 
-/// The wall section strip alone.
+/// Returns the wall section strip alone.
 pub fn wall_section(plan: &Plan) -> String {
     alone(WALL_SECTION, super::wall_section::draw(plan, WALL_SECTION))
 }

@@ -1,4 +1,4 @@
-//! The heat line: where a skim meets more stock than it is meant to. More of it is a broader and a darker line, so
+//! The overload line: where a skim meets more stock than it is meant to. More of it is a broader and a darker line, so
 //! that grey paper and every eye tell the steps apart.
 
 use std::fmt::Write as _;
@@ -21,7 +21,7 @@ pub(super) const STEPS: [f64; 3] = [1.1, 1.5, 2.5];
 /// Runs and places up to which each has a hover text.
 const FEW: usize = 400;
 
-/// A stretch or a place on the heat line.
+/// A stretch or a place on the overload line.
 struct Met<'a> {
     step: usize,
     shape: OverloadShape<'a>,
@@ -38,12 +38,12 @@ pub(super) fn class(step: usize) -> String {
     format!("heat heat-{}", step + 1)
 }
 
-/// The highest step that any skim reaches.
+/// Returns the highest step that any skim reaches.
 pub(super) fn highest(plan: &Plan) -> Option<usize> {
     met(plan, |_| true).map(|met| met.step).max()
 }
 
-/// The heat line of the whole part, the highest step on top.
+/// Draws the overload line of the whole part, the highest step on top.
 pub(super) fn part(plan: &Plan, view: &View, detail: Detail) -> Group {
     let all: Vec<Met<'_>> = met(plan, |_| true).collect();
     let mut drawn = group("engagement");
@@ -70,7 +70,7 @@ pub(super) fn part(plan: &Plan, view: &View, detail: Detail) -> Group {
     drawn.add(Title::new("where skims meet more stock than meant"))
 }
 
-/// The heat line of one contour, as far as the view shows it.
+/// Draws the overload line of one contour, as far as the view shows it.
 pub(super) fn inset(plan: &Plan, contour: &Contour, view: &View) -> Group {
     let mut all: Vec<Met<'_>> = met(plan, |id| id == contour.id).collect();
     all.sort_by_key(|met| met.step);
@@ -91,7 +91,7 @@ pub(super) fn inset(plan: &Plan, contour: &Contour, view: &View) -> Group {
     })
 }
 
-/// A dot where a skim meets most.
+/// Returns a dot where a skim meets most.
 fn place(view: &View, overload: &Overload) -> String {
     let at = view.place(overload.at);
     let mut data = String::new();
@@ -128,7 +128,7 @@ fn met(plan: &Plan, of: impl Fn(usize) -> bool + Copy) -> impl Iterator<Item = M
     runs.chain(places)
 }
 
-/// The stretches of a path on which the same step is met.
+/// Returns the stretches of a path on which the same step is met.
 fn runs(wire: &WireLoop) -> Vec<Met<'_>> {
     let segments = wire.polyline.segments().zip(&wire.engagement);
     let stepped: Vec<_> = segments

@@ -212,7 +212,7 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
     group("material-kept").add(path("kept", data, None))
 }
 
-/// Each loop's pass, by number of the group and pass; the passes of a group in order.
+/// Returns each loop's pass, by number of the group and pass; the passes of a group in order.
 fn passes(plan: &Plan) -> impl Iterator<Item = (usize, &crate::pass::Pass, usize)> {
     plan.groups.iter().flat_map(|group| {
         group
@@ -222,7 +222,7 @@ fn passes(plan: &Plan) -> impl Iterator<Item = (usize, &crate::pass::Pass, usize
     })
 }
 
-/// The rough cut's kerf as a band. A band thinner than the line of the contour would not be seen.
+/// Draws the rough cut's kerf as a band. A band thinner than the line of the contour would not be seen.
 fn kerf(plan: &Plan, view: &View, detail: Detail) -> Group {
     const THINNEST_COARSE: f64 = 0.15;
     let mut drawn = group("kerf-of-rough-cut");

@@ -14,7 +14,7 @@ struct Alike<'a> {
     count: usize,
 }
 
-/// The most numerous shapes among `contours` in words, at most `most` of them, and how many others there are.
+/// Returns the most numerous shapes among `contours` in words, at most `most` of them, and how many others there are.
 pub(super) fn words<'a>(contours: impl Iterator<Item = &'a Contour>, most: usize) -> String {
     // Perimeter and area to a millionth of a mm or mm²: what is drawn alike is measured alike.
     let key = |value: f64| (value * 1e6).round() as i128;
@@ -56,7 +56,7 @@ impl Alike<'_> {
     }
 }
 
-/// A diameter, or width by height, and its role.
+/// Returns a diameter, or width by height, and its role.
 fn size(contour: &Contour) -> String {
     let role = words::role(contour.role);
     if let Some(diameter) = diameter_mm(contour) {

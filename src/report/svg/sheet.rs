@@ -85,7 +85,7 @@ impl Area {
     }
 }
 
-/// A coordinate as written: ten-thousandths of a millimetre of the sheet.
+/// Returns a coordinate as written: ten-thousandths of a millimetre of the sheet.
 pub(super) fn coordinate(value: f64) -> String {
     short(value, 4)
 }
@@ -112,7 +112,7 @@ pub(super) fn rectangle(class: &str, area: Area) -> Rectangle {
         .set("height", coordinate(area.height))
 }
 
-/// A path with a hover text.
+/// Draws a path with a hover text.
 pub(super) fn path(class: &str, data: String, hover: Option<String>) -> Path {
     let path = Path::new().set("class", class).set("d", data);
     match hover {
@@ -121,7 +121,7 @@ pub(super) fn path(class: &str, data: String, hover: Option<String>) -> Path {
     }
 }
 
-/// A text of `size` mm, shortened so that it is at most `room` mm wide.
+/// Returns a text of `size` mm, shortened so that it is at most `room` mm wide.
 pub(super) fn text(class: &str, at: SheetSpot, anchor: Anchor, size: f64, room: f64, content: &str) -> Text {
     let room = if class.contains("strong") {
         room / BOLD
@@ -140,7 +140,7 @@ pub(super) fn text(class: &str, at: SheetSpot, anchor: Anchor, size: f64, room: 
     }
 }
 
-/// A filled arrow head whose tip is at `tip`, pointing along (`dx`, `dy`), a unit vector of the sheet.
+/// Draws a filled arrow head whose tip is at `tip`, pointing along (`dx`, `dy`), a unit vector of the sheet.
 pub(super) fn arrow_head(class: &str, tip: SheetSpot, (dx, dy): (f64, f64), length: f64) -> Path {
     let half = length * 0.28;
     let (bx, by) = (tip.x - dx * length, tip.y - dy * length);
@@ -159,7 +159,7 @@ pub(super) fn arrow_head(class: &str, tip: SheetSpot, (dx, dy): (f64, f64), leng
     )
 }
 
-/// The longest of 1, 2 and 5 times a power of ten that is at most `limit`.
+/// Returns the longest of 1, 2 and 5 times a power of ten that is at most `limit`.
 pub(super) fn round_length(limit: f64) -> f64 {
     let decade = 10f64.powf(limit.log10().floor());
     [5.0, 2.0]

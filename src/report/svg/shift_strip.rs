@@ -35,14 +35,14 @@ pub(super) const STYLE: &str = "
 .alone{fill:#ece9e0;stroke:none}
 ";
 
-/// The strip alone, for a page that brings the style. Each block bears its number, from 0, in `data-step`, and the
+/// Returns the strip alone, for a page that brings the style. Each block bears its number, from 0, in `data-step`, and the
 /// contour and pass whose path it is in `data-contour` and `data-pass`.
 pub fn shift_strip(day: &Day) -> String {
     let (room, drawn) = strip(day);
     super::sheet::alone(room, drawn)
 }
 
-/// The strip as a picture that needs nothing else.
+/// Returns the strip as a picture that needs nothing else.
 pub fn working_day(day: &Day) -> String {
     let (room, drawn) = strip(day);
     let view = [room.x, room.y, room.width, room.height].map(coordinate);
@@ -60,7 +60,7 @@ pub fn working_day(day: &Day) -> String {
     picture
 }
 
-/// The strip and the room that it takes.
+/// Returns the strip and the room that it takes.
 fn strip(day: &Day) -> (Area, Group) {
     let span_min = if day.end_minutes() <= day.shift_minutes {
         day.end_minutes()
@@ -223,7 +223,7 @@ fn drawn_block(number: usize, block: &DayBlock, rows: &[DayRow]) -> Group {
     drawn.set("data-minutes", coordinate(block.minutes()))
 }
 
-/// The number of the contour that is worked on: what is left of a label in a narrow block.
+/// Returns the number of the contour that is worked on: what is left of a label in a narrow block.
 fn number_of(block: &DayBlock) -> String {
     match block.contour {
         Some(contour) if block.doing != Activity::Waiting => contour.to_string(),

@@ -20,7 +20,7 @@ use crate::report::steps;
 /// Starts up to which the way from one to the next is drawn.
 const MOST_TRAVEL: usize = 2000;
 
-/// The starts in the order in which the wire is first threaded there.
+/// Returns the starts in the order in which the wire is first threaded there.
 fn in_order(plan: &Plan) -> Vec<&Start> {
     let starts = &plan.process.starts;
     let mut seen = vec![false; starts.list.len()];
@@ -66,7 +66,7 @@ pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
     drawn.add(arrows(plan, view))
 }
 
-/// An arrow where each first pass is entered, the way it runs.
+/// Draws an arrow where each first pass is entered, the way it runs.
 fn arrows(plan: &Plan, view: &View) -> Group {
     let (shortest, longest) = (1.2, 3.2);
     let mut drawn = Group::new();
@@ -91,7 +91,7 @@ fn on_sheet_mm(plan: &Plan, start: &Start, view: &View) -> f64 {
     bounds.width().max(bounds.height()) * view.scale
 }
 
-/// The way from start to start.
+/// Draws the way from start to start.
 pub(super) fn travel(plan: &Plan, view: &View) -> Group {
     let drawn = group("travel");
     let starts = in_order(plan);
@@ -111,7 +111,7 @@ pub(super) fn travel(plan: &Plan, view: &View) -> Group {
     drawn.add(path("travel", data, Some(hover)))
 }
 
-/// The number of each start in the order of cutting, in a frame; of very many each second, fifth or tenth. Where there is
+/// Draws the number of each start in the order of cutting, in a frame; of very many each second, fifth or tenth. Where there is
 /// no room for all, the first and the last are marked first.
 pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.0;

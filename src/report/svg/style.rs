@@ -70,7 +70,7 @@ const LAST_WEIGHT: f64 = 0.22;
 /// Dashes of what is already machined, and of what is only for reference, mm.
 const DASHED: [(&str, &[f64]); 2] = [("existing", &[5.0, 1.0]), ("reference", &[3.0, 0.8, 0.5, 0.8])];
 
-/// Weights of the heat line, mm; its colours darken in the same order.
+/// Weights of the overload line, mm; its colours darken in the same order.
 const HEAT: [(f64, &str); 3] = [(0.9, "#e8bf6a"), (1.5, "#c98a2b"), (2.2, "#8a5312")];
 
 /// Weight of all lines where contours are small.
@@ -86,7 +86,7 @@ pub(super) fn pass_class(pass: usize, passes: usize) -> String {
     format!("wire pass-{style}{last}")
 }
 
-/// The style sheet of the drawing.
+/// Returns the style sheet of the drawing.
 pub(super) fn style_sheet() -> String {
     let mut css = String::from(BASE);
     for (i, pen) in PENS.iter().enumerate() {

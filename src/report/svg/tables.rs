@@ -11,7 +11,7 @@ use crate::report::words;
 const SIZE: f64 = 2.2;
 const STEP: f64 = 3.3;
 
-/// The contours of a drawing, as many as there is room for.
+/// Draws the contours of a drawing, as many as there is room for.
 pub(super) fn contours(inspection: &Inspection, area: Area) -> Group {
     const COLUMNS: [(&str, f64, Anchor); 5] = [
         ("contour", 12.0, Anchor::End),
@@ -55,7 +55,7 @@ pub(super) fn contours(inspection: &Inspection, area: Area) -> Group {
     drawn
 }
 
-/// The passes, each with a sample of its line: the legend is part of the table.
+/// Draws the passes, each with a sample of its line: the legend is part of the table.
 pub(super) fn passes(plan: &Plan, area: Area) -> Group {
     const COLUMNS: [(&str, f64, Anchor); 6] = [
         ("wire centre", 0.0, Anchor::Start),

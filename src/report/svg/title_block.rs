@@ -72,7 +72,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
     drawn.add(legend_rows(inner.bottom() - foot - legend_height + LEGEND_ROW).drawn)
 }
 
-/// The time, with what it may be.
+/// Returns the time, with what it may be.
 fn cutting(plan: &Plan) -> String {
     match &plan.estimate.cut.minutes {
         None => "cutting time not known: a path was refused".into(),

@@ -21,7 +21,7 @@ pub(super) struct View {
 }
 
 impl View {
-    /// A view that holds `bounds` in `area` at the largest even scale.
+    /// Makes a view that holds `bounds` in `area` at the largest even scale.
     pub(super) fn holding(bounds: Bounds, area: Area) -> Self {
         let fit = (area.width / bounds.width()).min(area.height / bounds.height());
         // Nothing, or a single point, has no scale of its own.
@@ -55,7 +55,7 @@ impl View {
         )
     }
 
-    /// The part of the (turned) plane that the area shows.
+    /// Returns the part of the (turned) plane that the area shows.
     fn window(&self) -> Bounds {
         let half_width = self.area.width / self.scale / 2.0;
         let half_height = self.area.height / self.scale / 2.0;
@@ -134,7 +134,7 @@ impl View {
         data
     }
 
-    /// The stretches of a polyline that the area shows: path data, and its end that lies farthest to the `side`
+    /// Returns the stretches of a polyline that the area shows: path data, and its end that lies farthest to the `side`
     /// (1 right, −1 left).
     pub(super) fn clipped(&self, polyline: &Polyline, side: f64) -> Option<(String, SheetSpot)> {
         let runs = clip::runs(&self.turned_polyline(polyline), self.window());
@@ -197,7 +197,7 @@ impl View {
     }
 }
 
-/// The largest even scale that is at most `limit`.
+/// Returns the largest even scale that is at most `limit`.
 fn even_scale(limit: f64) -> f64 {
     const STEPS: [f64; 11] = [10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.25, 1.0];
     let decade = 10f64.powf(limit.log10().floor());

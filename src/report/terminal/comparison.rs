@@ -11,7 +11,7 @@ use crate::units::Band;
 /// Most rows of a table, and most reasons that are listed.
 const LISTED: usize = 40;
 
-/// A comparison, to be read at a terminal.
+/// Writes a comparison, to be read at a terminal.
 pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
     let mut text = format!(
         "{HEADING}{}{HEADING:#}: {}, {} mm thick\n",
@@ -122,7 +122,7 @@ fn row(candidate: &Candidate) -> [String; 11] {
     ]
 }
 
-/// The candidate that misses least, and what is missing.
+/// Writes the candidate that misses least, and what is missing.
 fn nearest(candidates: &[&Candidate]) -> String {
     let possible = candidates.iter().filter(|candidate| candidate.possible);
     let Some(near) = possible.min_by(|a, b| a.shortfall.total_cmp(&b.shortfall)) else {

@@ -177,7 +177,7 @@ fn accuracy(budget: &Accuracy) -> String {
     text
 }
 
-/// What is asked, and what may be said of it before measuring.
+/// Writes the requirement and its verdict before measuring.
 fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> String {
     let mut text = String::new();
     if let Some(ra_um) = asked.ra_um {

@@ -6,7 +6,7 @@ use crate::report::number::{band, plain};
 use crate::report::words;
 use crate::shop::Figure;
 
-/// Every figure of a plan with its formula, terms, source and basis.
+/// Writes every figure of a plan with its formula, terms, source and basis.
 pub fn figures(plan: &Plan) -> String {
     let mut text = String::new();
     let groups = plan.groups.len();

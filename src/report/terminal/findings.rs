@@ -9,7 +9,7 @@ use crate::report::{same_name, words};
 /// Most findings of one name that are written out.
 const SHOWN: usize = 4;
 
-/// The findings of `file`, numbered as they are marked on the sheet, and the closing line: how many there are,
+/// Writes the findings of `file`, numbered as they are marked on the sheet, and the closing line: how many there are,
 /// or which checks found nothing.
 pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String {
     let mut text = String::new();

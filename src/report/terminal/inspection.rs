@@ -14,7 +14,7 @@ use crate::report::words;
 /// Most contours that are listed.
 const LISTED: usize = 40;
 
-/// An inspected drawing, to be read at a terminal.
+/// Writes an inspected drawing, to be read at a terminal.
 pub fn inspection(inspection: &Inspection, lengths: Lengths) -> String {
     let mut text = drawing(inspection, lengths);
     text.push('\n');
@@ -26,7 +26,7 @@ pub fn inspection(inspection: &Inspection, lengths: Lengths) -> String {
     lengths.prose(&text, &names(inspection))
 }
 
-/// The names in a drawing, which are no lengths even where they read like one.
+/// Returns the names in a drawing, which are no lengths even where they read like one.
 pub(super) fn names(inspection: &Inspection) -> Vec<&str> {
     let layers = inspection.drawing.layers.iter().map(|layer| layer.name.as_str());
     layers.chain([inspection.file.as_str()]).collect()
@@ -145,7 +145,7 @@ fn row(contour: &Contour, inspection: &Inspection) -> [String; 12] {
     ]
 }
 
-/// A length with up to three decimals, or a dash.
+/// Writes a length with up to three decimals, or a dash.
 fn or_dash(length_mm: Option<f64>) -> String {
     length_mm.map_or_else(|| "–".into(), |length_mm| short(length_mm, 3))
 }

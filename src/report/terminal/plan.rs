@@ -12,7 +12,7 @@ use crate::report::{pieces, steps, words};
 /// Most rows of a table, and most places that are listed.
 const LISTED: usize = 40;
 
-/// A plan, to be read at a terminal.
+/// Writes a plan, to be read at a terminal.
 pub fn plan(plan: &Plan, lengths: Lengths) -> String {
     let mut text = inspection::drawing(&plan.inspection, lengths);
     let setup = &plan.setup;
@@ -132,7 +132,7 @@ fn refusals(plan: &Plan) -> String {
     text
 }
 
-/// What comes free, the heaviest first.
+/// What drops, the heaviest first.
 fn comes_free(plan: &Plan) -> String {
     const SHOWN: usize = 10;
     let mut text = String::new();
@@ -167,7 +167,7 @@ fn comes_free(plan: &Plan) -> String {
     text
 }
 
-/// The order of cutting in short.
+/// Writes the order of cutting in short.
 fn order(plan: &Plan, lengths: Lengths) -> String {
     const SHOWN: usize = 12;
     let mut text = String::new();

@@ -81,7 +81,7 @@ enum NameSide {
     Below,
 }
 
-/// The numbers of passes at the right edge, each at the finish that it leaves.
+/// Draws the numbers of passes at the right edge, each at the finish that it leaves.
 pub(super) fn rows(frame: ChartFrame, marks: &[Mark<'_>], upward: Decades) -> Group {
     let mut seen: Vec<(String, f64)> = Vec::new();
     for mark in marks {

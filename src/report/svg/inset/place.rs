@@ -38,7 +38,7 @@ pub(super) enum OffsetLabels {
     Apex(Point),
 }
 
-/// The worst inside corner, the narrowest slot and one wall, whichever the part has.
+/// Returns the worst inside corner, the narrowest slot and one wall, whichever the part has.
 pub(in crate::report::svg) fn places(plan: &Plan) -> Vec<InsetPlace<'_>> {
     /// More passes need the height of half the column for their offsets.
     const MOST_PASSES: usize = 8;
@@ -58,7 +58,7 @@ fn cut_contours(plan: &Plan) -> impl Iterator<Item = &Contour> {
         .filter(|contour| contour.purpose == Purpose::Cut && contour.polyline.closed)
 }
 
-/// The place where the last pass leaves most, else the sharpest inside corner, else the smallest inside radius.
+/// Returns the place where the last pass leaves most, else the sharpest inside corner, else the smallest inside radius.
 fn worst_corner(plan: &Plan) -> Option<InsetPlace<'_>> {
     let (contour, at, words) = most_left(plan)
         .or_else(|| sharpest(plan))
@@ -136,7 +136,7 @@ fn tightest(plan: &Plan) -> Option<Spotted<'_>> {
     ))
 }
 
-/// The point of some loops that lies nearest to `at`.
+/// Returns the point of some loops that lies nearest to `at`.
 pub(super) fn nearest<'a>(loops: impl Iterator<Item = &'a WireLoop>, at: Point) -> Option<Point> {
     let points = loops
         .flat_map(|wire| wire.polyline.segments())
@@ -144,7 +144,7 @@ pub(super) fn nearest<'a>(loops: impl Iterator<Item = &'a WireLoop>, at: Point) 
     points.min_by(|a, b| a.distance(at).total_cmp(&b.distance(at)))
 }
 
-/// The narrowest slot, where it is narrow enough for the passes in it to be told apart.
+/// Returns the narrowest slot, where it is narrow enough for the passes in it to be told apart.
 fn narrowest_slot(plan: &Plan) -> Option<InsetPlace<'_>> {
     /// Offsets of the rough cut that go into the widest slot worth showing.
     const MOST_OFFSETS: f64 = 25.0;
@@ -183,7 +183,7 @@ fn narrowest_slot(plan: &Plan) -> Option<InsetPlace<'_>> {
     })
 }
 
-/// The longest straight wall; of a part all round, the longest arc.
+/// Returns the longest straight wall; of a part all round, the longest arc.
 fn wall(plan: &Plan) -> Option<InsetPlace<'_>> {
     let better = |a: &Segment, b: &Segment| {
         let straight = b.is_arc().cmp(&a.is_arc());
