@@ -6,7 +6,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use kerfwright::serve::{AccessControl, App, Bounds, bind, listen};
+use kerfwright::serve::{AccessControl, App, ClientLimits, bind, listen};
 use kerfwright::shop::Book;
 use tokio::runtime::Runtime;
 
@@ -25,7 +25,12 @@ fn main() {
         Book::built_in().expect("the built-in book is sound"),
         AccessControl::on_this_machine(at),
     );
-    runtime.spawn(listen(listener, site, Bounds::default(), std::future::pending()));
+    runtime.spawn(listen(
+        listener,
+        site,
+        ClientLimits::default(),
+        std::future::pending(),
+    ));
 
     let (alone, failed) = visit(at, &drawing, 0, 200);
     assert_eq!(failed, 0);

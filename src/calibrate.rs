@@ -37,7 +37,7 @@ const OUTSIDE: f64 = 0.05;
 
 /// What was learned of one material and wire.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Fit {
+pub struct RateFit {
     /// Material.
     pub material: String,
     /// Wire diameter, mm.
@@ -85,7 +85,7 @@ pub struct NoFit {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Calibrated {
     /// What was learned.
-    pub fits: Vec<Fit>,
+    pub fits: Vec<RateFit>,
     /// What could not be.
     pub refused: Vec<NoFit>,
     /// Rows that could not be used.
@@ -93,7 +93,7 @@ pub struct Calibrated {
 }
 
 /// One job as the fit sees it.
-struct Seen {
+struct JobSample {
     line: usize,
     model_min: f64,
     real_min: f64,
@@ -108,7 +108,7 @@ pub fn calibrate(book: &Book, jobs: &[LogJob]) -> Calibrated {
         ..book.clone()
     };
     let mut result = Calibrated::default();
-    let mut groups: BTreeMap<(String, String, String), (f64, Vec<Seen>)> = BTreeMap::new();
+    let mut groups: BTreeMap<(String, String, String), (f64, Vec<JobSample>)> = BTreeMap::new();
     for job in jobs {
         match seen(&plain, job) {
             Ok((material, wire_mm, kind, seen)) => {
@@ -128,7 +128,7 @@ pub fn calibrate(book: &Book, jobs: &[LogJob]) -> Calibrated {
     for ((material, _, wire_kind), (wire_mm, seen)) in groups {
         let jobs = seen.len();
         match fit(&plain, &seen) {
-            Ok(found) => result.fits.push(Fit {
+            Ok(found) => result.fits.push(RateFit {
                 material,
                 wire_mm,
                 wire_kind,
@@ -146,7 +146,7 @@ pub fn calibrate(book: &Book, jobs: &[LogJob]) -> Calibrated {
     result
 }
 
-fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, Seen), String> {
+fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, JobSample), String> {
     let length_mm = job.length_mm.ok_or("its drawing gave no length")?;
     let mut request = PassRequest::new(&job.material, job.thickness_mm, job.wire_mm, job.passes);
     request.wire_kind.clone_from(&job.wire_kind);
@@ -158,7 +158,7 @@ fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, Seen), String
         .map(|pass| area_mm2 / pass.area_rate_mm2_min.expected)
         .sum();
     let ra_model_um = passes.last().map(|pass| pass.ra_um.expected);
-    let seen = Seen {
+    let seen = JobSample {
         line: job.line,
         model_min,
         real_min: job.minutes,
@@ -173,7 +173,7 @@ fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, Seen), String
     ))
 }
 
-fn fit(book: &Book, seen: &[Seen]) -> Result<Fit, String> {
+fn fit(book: &Book, seen: &[JobSample]) -> Result<RateFit, String> {
     if seen.len() < FEWEST_JOBS {
         return Err(format!("{} jobs; a fit needs at least {FEWEST_JOBS}", seen.len()));
     }
@@ -210,7 +210,7 @@ fn fit(book: &Book, seen: &[Seen]) -> Result<Fit, String> {
     // Of a job that the fit has not seen.
     let wide = (student * spread(&unseen).max(fitted.deviation)).exp();
     let factor = line.slope.recip();
-    Ok(Fit {
+    Ok(RateFit {
         material: String::new(),
         wire_mm: 0.0,
         wire_kind: String::new(),
@@ -242,7 +242,7 @@ fn left_out(points: &[(f64, f64)], i: usize, held: Option<f64>, all: FittedLine)
     reweighted(&others, held, all).map(|fitted| fitted.line.residual(points[i]))
 }
 
-fn wild(seen: &[Seen], fitted: &Fitted) -> Vec<usize> {
+fn wild(seen: &[JobSample], fitted: &Fitted) -> Vec<usize> {
     seen.iter()
         .zip(&fitted.kept)
         .filter(|(_, kept)| !**kept)
@@ -287,7 +287,7 @@ impl Calibrated {
         for fit in &self.fits {
             fit.write(&mut text);
         }
-        let mut by_material: BTreeMap<&str, Vec<&Fit>> = BTreeMap::new();
+        let mut by_material: BTreeMap<&str, Vec<&RateFit>> = BTreeMap::new();
         for fit in self.fits.iter().filter(|fit| fit.ra_ratio.is_some()) {
             by_material.entry(&fit.material).or_default().push(fit);
         }
@@ -311,7 +311,7 @@ impl Calibrated {
     }
 }
 
-impl Fit {
+impl RateFit {
     /// Whether the log tells the rate as well as 3 % at 95 %.
     pub fn is_well_told(&self) -> bool {
         self.rate_told_within_percent <= WELL_TOLD_PERCENT

@@ -57,27 +57,27 @@ const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an e
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Read a drawing, measure its contours and check it
-    Inspect(Box<inspect::Inspect>),
+    Inspect(Box<inspect::InspectArgs>),
     /// Compute the wire's path of every pass and estimate the time
-    Plan(Box<plan::Plan>),
+    Plan(Box<plan::PlanArgs>),
     /// Weigh every wire and number of passes: time, cost, finish, accuracy
-    Compare(Box<compare::Compare>),
+    Compare(Box<compare::CompareArgs>),
     /// Plan many drawings into one table: cut areas, time and cost
-    Quote(Box<quote::Quote>),
+    Quote(Box<quote::QuoteArgs>),
     /// Open the page: drop a drawing, change what is asked, see what it costs
-    Serve(serve::Serve),
+    Serve(serve::ServeArgs),
     /// Learn from the shop's log of finished jobs
-    Calibrate(calibrate::Calibrate),
+    Calibrate(calibrate::CalibrateArgs),
     /// Show, start or check the shop's book
-    Book(book::BookCommand),
+    Book(book::BookArgs),
     /// Say what a check looks for, why it matters and what to do
-    Explain(explain::Explain),
+    Explain(explain::ExplainArgs),
     /// Print the JSON Schema of an output
-    Schema(schema::Schema),
+    Schema(schema::SchemaArgs),
     /// Print the completions of a shell
-    Completions(completions::Completions),
+    Completions(completions::CompletionsArgs),
     /// Print the manual page, or write one for each command
-    Man(man::Man),
+    Man(man::ManArgs),
 }
 
 impl Command {

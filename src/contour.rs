@@ -34,8 +34,8 @@ use crate::geometry::{Bounds, Point, Polyline};
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Frame, FrameSign, Gap, Kink,
-    Overlap, ShortSegments, SideUnclear, Width,
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, FrameSign, Gap, Kink, Overlap,
+    SheetFrame, ShortSegments, SideUnclear, Width,
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names};
@@ -112,6 +112,11 @@ impl Contour {
     /// Whether it is a loop that bounds material: one to be cut, or one that is machined already.
     pub fn bounds_material(&self) -> bool {
         self.purpose.is_edge() && self.role != Role::Open
+    }
+
+    /// Whether it is a loop that bounds material on a side that is known.
+    pub fn keeps_known_side(&self) -> bool {
+        self.bounds_material() && self.side_from != SideFrom::Unclear
     }
 
     fn view(&self) -> ContourView<'_> {

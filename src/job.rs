@@ -12,6 +12,7 @@ mod workholding;
 mod names;
 mod wire_options;
 mod purpose;
+mod word;
 
 use std::collections::BTreeSet;
 
@@ -26,6 +27,7 @@ pub use names::{GivenName, NameKind};
 pub use purpose::{Purpose, Purposes};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 pub use wire_options::{LeadShape, StartOptions, Stops, WireOptions};
+pub use word::UnknownWord;
 pub use workholding::{BlankSize, PieceOptions, Side, SlugPolicy, TabFace, TabOptions, Workholding};
 
 /// How to read the drawing.

@@ -15,7 +15,7 @@ use crate::units::Band;
 
 pub use crate::job::Nozzles;
 pub use request::{Error, PassRequest, Setting};
-pub use schedule::{Schedule, Trace, passes, schedule};
+pub use schedule::{PassTrace, Schedule, passes, schedule};
 pub use surface::{Surface, surface};
 pub use wire_reach::{WireReach, wire_reach};
 

@@ -45,7 +45,7 @@ use crate::toolpath::Toolpaths;
 pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
-pub use day::{Block, Day, Doing, day};
+pub use day::{Activity, Day, DayBlock, day};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;

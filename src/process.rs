@@ -16,7 +16,7 @@ mod start;
 mod surroundings;
 mod proposal;
 mod lead;
-mod threading;
+mod start_finder;
 mod route;
 mod order;
 mod assumptions;
@@ -37,8 +37,8 @@ pub use order::{Operation, OperationKind, OrderInput, operations};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
 pub use start::{Start, StartOrigin, Starting, Starts, UnusedHole};
+pub use start_finder::StartFinder;
 pub use tab::{Tab, tab_length_mm};
-pub use threading::Threading;
 
 /// How the paths of a job are cut.
 #[derive(Clone, Debug)]

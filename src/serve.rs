@@ -26,11 +26,11 @@ use hyper::{Method, Request, Response, StatusCode};
 
 use crate::shop::Book;
 pub use access::{AccessControl, random_token};
-pub use head::Head;
-pub use listen::{Bounds, Page, bind, listen};
+pub use head::RequestHead;
+pub use listen::{ClientLimits, Responder, bind, listen};
 pub use pace::Pace;
 use page_request::PageRequest;
-use refusal::Refusal;
+use refusal::RequestRefusal;
 
 /// Largest drawing that is taken, bytes.
 pub const LARGEST_DRAWING: usize = 64 << 20;
@@ -54,7 +54,7 @@ enum Route {
     /// Something to be read.
     File(File),
     /// An answer worked out from the body of the request.
-    Answer(answer::Kind),
+    Answer(answer::AnswerKind),
 }
 
 /// What can be read without a drawing.
@@ -74,7 +74,7 @@ enum Wanted {
     /// Something to be read.
     File(File),
     /// An answer worked out from its body.
-    Answer(answer::Kind, Box<PageRequest>),
+    Answer(answer::AnswerKind, Box<PageRequest>),
 }
 
 impl App {
@@ -85,36 +85,36 @@ impl App {
 
     /// Judges a request by its head alone, and gives the answer to one that is turned away: by name, site or token, or
     /// because nothing would be made of its body.
-    pub fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
+    pub fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         let refusal = self.judge(head).err()?;
         Some(sent(head, refusal.into_response()))
     }
 
     /// Answers one request, judged like any other. The same request gives the same answer.
     pub fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
-        let head = Head::from(request);
+        let head = RequestHead::from(request);
         let answered = self.judge(head).and_then(|wanted| self.answer(wanted, request));
-        sent(head, answered.unwrap_or_else(Refusal::into_response))
+        sent(head, answered.unwrap_or_else(RequestRefusal::into_response))
     }
 
-    fn judge(&self, head: Head<'_>) -> Result<Wanted, Refusal> {
+    fn judge(&self, head: RequestHead<'_>) -> Result<Wanted, RequestRefusal> {
         self.access.check(head)?;
         if let Some(cookie) = self.access.cookie(head) {
             return Ok(Wanted::Cookie(cookie));
         }
         let path = head.uri.path();
-        let route = find(path).ok_or_else(|| Refusal::no_such_page(path))?;
+        let route = find(path).ok_or_else(|| RequestRefusal::no_such_page(path))?;
         match (route, head.method) {
             (Route::Answer(kind), &Method::POST) => {
                 Ok(Wanted::Answer(kind, Box::new(PageRequest::of(head)?)))
             }
-            (Route::Answer(_), method) => Err(Refusal::method(method, path, "POST")),
+            (Route::Answer(_), method) => Err(RequestRefusal::method(method, path, "POST")),
             (Route::File(file), &Method::GET | &Method::HEAD) => Ok(Wanted::File(file)),
-            (Route::File(_), method) => Err(Refusal::method(method, path, "GET, HEAD")),
+            (Route::File(_), method) => Err(RequestRefusal::method(method, path, "GET, HEAD")),
         }
     }
 
-    fn answer(&self, wanted: Wanted, request: &Request<Bytes>) -> Result<Response<Bytes>, Refusal> {
+    fn answer(&self, wanted: Wanted, request: &Request<Bytes>) -> Result<Response<Bytes>, RequestRefusal> {
         Ok(match wanted {
             // The token leaves the address bar and comes back as a cookie.
             Wanted::Cookie(cookie) => {
@@ -136,8 +136,8 @@ impl App {
     }
 }
 
-impl Page for App {
-    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
+impl Responder for App {
+    fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         self.refuse(head)
     }
 
@@ -152,7 +152,7 @@ fn find(path: &str) -> Option<Route> {
         "/choices.json" => Some(Route::File(File::Choices)),
         _ => asset::named(path)
             .map(|asset| Route::File(File::Asset(asset)))
-            .or_else(|| answer::Kind::at(path).map(Route::Answer)),
+            .or_else(|| answer::AnswerKind::at(path).map(Route::Answer)),
     }
 }
 
@@ -177,7 +177,7 @@ fn json(text: String) -> Response<Bytes> {
 }
 
 /// An answer to `head` as it is sent: one that only the head was asked for has no body.
-fn sent(head: Head<'_>, mut response: Response<Bytes>) -> Response<Bytes> {
+fn sent(head: RequestHead<'_>, mut response: Response<Bytes>) -> Response<Bytes> {
     if head.method == Method::HEAD {
         *response.body_mut() = Bytes::new();
     }

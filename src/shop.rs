@@ -25,14 +25,14 @@ mod tests;
 pub use book::Book;
 pub use calibration::Calibration;
 pub use figure::{Figure, Term};
-pub use flaw::{Flaw, Flaws, Origin};
+pub use flaw::{Flaw, FlawSource, Flaws};
 pub use handling::{HoldingRule, SlugRule, StartHoleRule, TabRule};
 pub use machine::{Drive, Machine, MachineError, Threading};
-pub use material::{Material, MaterialError, Refused};
+pub use material::{Material, MaterialError, RefusedMaterial};
 pub use nearest::nearest;
 pub use number::{Basis, Number};
 pub use rates::{MachineRate, Prices, Room, Times, capital_recovery_factor};
-pub use recipe::{Case, OwnValues, PassRow, Recipe, SingleCut};
+pub use recipe::{Case, OwnValues, Recipe, RecipePass, SingleCut};
 pub use rule::{
     FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule, WireDiameterRule,
 };

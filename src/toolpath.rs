@@ -21,7 +21,7 @@ use serde::Serialize;
 use crate::geometry::{Point, Polyline};
 
 pub(crate) use offset::Offsets;
-pub use offset::{Offset, Refused, offset};
+pub use offset::{Offset, RefusedOffset, offset};
 pub use wire::wire_paths;
 
 /// A verified wire-centre loop.
@@ -71,7 +71,7 @@ pub struct Overload {
 
 /// A pass of a contour for which no path passed the verifier.
 #[derive(Clone, Debug)]
-pub struct Refusal {
+pub struct PathRefusal {
     /// Number of the contour.
     pub contour: usize,
     /// Pass, from 1.
@@ -188,7 +188,7 @@ pub struct Toolpaths {
     /// The loops, ordered by contour, then pass.
     pub loops: Vec<WireLoop>,
     /// What no path could be found for.
-    pub refusals: Vec<Refusal>,
+    pub refusals: Vec<PathRefusal>,
     /// Passes that fall apart into several loops.
     pub splits: Vec<Split>,
     /// Passes without room for the wire.

@@ -92,7 +92,7 @@ pub fn read_log(text: &str) -> (Vec<LogJob>, Vec<LogFlaw>) {
                 let line = record
                     .position()
                     .map_or(i + 2, |position| position.line() as usize);
-                match (Row {
+                match (LogRow {
                     heads: &heads,
                     record: &record,
                 })
@@ -108,12 +108,12 @@ pub fn read_log(text: &str) -> (Vec<LogJob>, Vec<LogFlaw>) {
     (jobs, flaws)
 }
 
-struct Row<'a> {
+struct LogRow<'a> {
     heads: &'a [String],
     record: &'a csv::StringRecord,
 }
 
-impl Row<'_> {
+impl LogRow<'_> {
     fn text(&self, head: &str) -> Option<&str> {
         let at = self.heads.iter().position(|known| known == head)?;
         self.record.get(at).filter(|text| !text.is_empty())

@@ -79,7 +79,7 @@ pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: FittedL
     let residuals: Vec<f64> = points.iter().map(|p| near.residual(*p)).collect();
     // Rousseeuw & Leroy's factor against the smallness of the sample.
     let of_start = spread(&residuals) * (1.0 + 5.0 / degrees(points.len())? as f64);
-    let mut kept = within(points, near, of_start, degrees(points.len())?);
+    let mut kept = inliers(points, near, of_start, degrees(points.len())?);
     let mut line = near;
     for _ in 0..ROUNDS {
         let counted: Vec<(f64, f64)> = points
@@ -95,7 +95,7 @@ pub(super) fn reweighted(points: &[(f64, f64)], held: Option<f64>, near: FittedL
         let squares: f64 = counted.iter().map(|p| next.residual(*p).powi(2)).sum();
         let deviation = (squares / left as f64).sqrt();
         let share = counted.len() as f64 / points.len() as f64;
-        let now = within(points, next, deviation * untrimmed(share), left);
+        let now = inliers(points, next, deviation * untrimmed(share), left);
         line = next;
         if now == kept {
             let [slope, intercept] = scatter;
@@ -133,7 +133,7 @@ fn free_terms(held: Option<f64>) -> usize {
 }
 
 /// Which points lie no farther from a line than chance explains.
-fn within(points: &[(f64, f64)], line: FittedLine, deviation: f64, degrees: usize) -> Vec<bool> {
+fn inliers(points: &[(f64, f64)], line: FittedLine, deviation: f64, degrees: usize) -> Vec<bool> {
     // Below this the points lie on the line and there is nothing to divide by.
     const SMALLEST_DEVIATION: f64 = 0.001;
     let reach = student::half_width(FALSE_ALARM / points.len() as f64, degrees);

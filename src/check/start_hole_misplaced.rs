@@ -1,4 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
+use crate::contour::Contour;
 use crate::finding::{Finding, Severity};
 
 /// Starts that lie where the wire cannot come from.
@@ -27,6 +28,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     }
     for hole in &process.starts.unused {
         let Some(kept_by) = hole.kept_by else { continue };
+        // Where the side is unclear, so is what it keeps.
+        let known = |contour: &Contour| contour.keeps_known_side();
+        if !subject.contours.list.get(kept_by - 1).is_some_and(known) {
+            continue;
+        }
         sink.push(|| {
             let message = format!(
                 "the start hole at ({:.3}, {:.3}) lies in material that contour {kept_by} keeps",

@@ -10,7 +10,7 @@ use crate::shop::{Book, STARTER};
 /// `book show`, `book init`, `book check`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright book show tool-steel")]
-pub struct BookCommand {
+pub struct BookArgs {
     /// What to do with it
     #[command(subcommand)]
     action: Action,
@@ -19,15 +19,15 @@ pub struct BookCommand {
 #[derive(Debug, Subcommand)]
 enum Action {
     /// Print every number in force: its value, its band, where it comes from
-    Show(Show),
+    Show(ShowArgs),
     /// Start a book of the shop's own: a commented text with an example of every part
-    Init(Init),
+    Init(InitArgs),
     /// Read the shop's own book, report every flaw with its line, and doubt recipes that make no sense
-    Check(Check),
+    Check(CheckArgs),
 }
 
 #[derive(Debug, Args)]
-struct Show {
+struct ShowArgs {
     /// Only entries with this in their name
     word: Option<String>,
 
@@ -41,19 +41,19 @@ struct Show {
 }
 
 #[derive(Debug, Args)]
-struct Init {
+struct InitArgs {
     /// Write it into this new file instead of printing it
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
-struct Check {
+struct CheckArgs {
     /// The shop's own book [default: the built-in one]
     file: Option<PathBuf>,
 }
 
-impl BookCommand {
+impl BookArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         match &self.action {
             Action::Show(show) => show.run(),
@@ -63,7 +63,7 @@ impl BookCommand {
     }
 }
 
-impl Show {
+impl ShowArgs {
     fn run(&self) -> Result<Exit, Failure> {
         let book = load(self.book.as_deref())?;
         let word = self.word.as_deref().unwrap_or_default().to_lowercase();
@@ -81,7 +81,7 @@ impl Show {
     }
 }
 
-impl Init {
+impl InitArgs {
     fn run(&self) -> Result<Exit, Failure> {
         match &self.out {
             None => output::print_bytes(STARTER.as_bytes())?,
@@ -91,7 +91,7 @@ impl Init {
     }
 }
 
-impl Check {
+impl CheckArgs {
     fn run(&self) -> Result<Exit, Failure> {
         let built_in = load(None)?;
         let told = match &self.file {

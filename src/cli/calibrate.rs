@@ -11,7 +11,7 @@ use crate::{plan, report};
 /// `calibrate LOG.csv`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright calibrate fixtures/shop/finished-jobs.csv")]
-pub struct Calibrate {
+pub struct CalibrateArgs {
     /// The log of finished jobs, a CSV file with a heading row; `-` reads standard input
     log: PathBuf,
 
@@ -28,7 +28,7 @@ pub struct Calibrate {
     out: Option<PathBuf>,
 }
 
-impl Calibrate {
+impl CalibrateArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.book.as_deref())?;
         let input = input::read(&self.log)?;

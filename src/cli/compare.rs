@@ -15,7 +15,7 @@ use crate::report::{self, Lengths};
     after_help = "Example: kerfwright compare fixtures/clock/ratchet.dxf --thickness 8 --material tool-steel \
                   --finish N6 --out plans"
 )]
-pub struct Compare {
+pub struct CompareArgs {
     /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input
     file: PathBuf,
 
@@ -46,7 +46,7 @@ pub struct Compare {
     out: Option<PathBuf>,
 }
 
-impl Compare {
+impl CompareArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;

@@ -6,12 +6,12 @@ use super::{Cli, Exit, Failure, output};
 /// `completions SHELL`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright completions bash")]
-pub struct Completions {
+pub struct CompletionsArgs {
     /// The shell
     shell: Shell,
 }
 
-impl Completions {
+impl CompletionsArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let mut script = Vec::new();
         clap_complete::generate(self.shell, &mut Cli::command(), "kerfwright", &mut script);

@@ -59,10 +59,10 @@ pub(super) struct DemandArgs {
     /// What is asked of a layer or contour, such as `layer DIE=finish N5; tolerance 25H7` or `contour 3=passes 1`;
     /// the words are finish, tolerance, passes, inside-radius, clearance and aim
     #[arg(long, value_name = "SCOPE=DEMAND", value_parser = scoped)]
-    demand: Vec<(Scope, JobPart)>,
+    demand: Vec<(DemandScope, JobPart)>,
 
     /// What decides between plans that reach all this: time, cost, finish or accuracy [default: time]
-    #[arg(long, value_name = "WHAT", value_parser = prefer)]
+    #[arg(long, value_name = "WHAT")]
     prefer: Option<Prefer>,
 
     /// Name of the machine in the book
@@ -70,7 +70,7 @@ pub(super) struct DemandArgs {
     machine: Option<String>,
 
     /// How the nozzles sit on the work: sealed, one-open or both-open [default: sealed]
-    #[arg(long, value_name = "HOW", value_parser = nozzles)]
+    #[arg(long, value_name = "HOW")]
     nozzles: Option<Nozzles>,
 
     /// Pieces ordered [default: 1]
@@ -86,7 +86,7 @@ pub(super) struct DemandArgs {
     pickup: Option<f64>,
 
     /// How well the offset is known: gauged, by a test piece cut and measured first, or modelled [default: gauged]
-    #[arg(long, value_name = "HOW", value_parser = offset)]
+    #[arg(long, value_name = "HOW")]
     offset: Option<OffsetBasis>,
 
     /// Taper that the print asks for, degrees: refused, since its time is not the time of a straight cut
@@ -114,13 +114,13 @@ pub(super) struct DemandArgs {
 
 /// Which contours a demand is on.
 #[derive(Clone, Debug, PartialEq)]
-enum Scope {
+enum DemandScope {
     Layer(String),
     Contour(usize),
 }
 
 /// A drawing and all that is asked of it.
-pub(super) struct Order {
+pub(super) struct JobInput {
     /// The drawing, as the user or the job file names it.
     pub(super) drawing: PathBuf,
     /// What is asked of it.
@@ -134,25 +134,28 @@ impl DemandArgs {
     }
 
     /// The drawing or job file `file`, with what stands on the command line over it.
-    pub(super) fn order(&self, file: &Path, reading: &ReadingArgs) -> Result<Order, Failure> {
+    pub(super) fn order(&self, file: &Path, reading: &ReadingArgs) -> Result<JobInput, Failure> {
         let (drawing, job) = if is_job_file(file) {
             read_job(file)?
         } else {
             (file.to_owned(), JobFile::default())
         };
         let job = self.job(job, reading)?;
-        Ok(Order { drawing, job })
+        Ok(JobInput { drawing, job })
     }
 
     /// The job, with what stands on the command line over it.
     pub(super) fn job(&self, job: JobFile, reading: &ReadingArgs) -> Result<JobFile, Failure> {
-        let job = reading.over(self.running.over(self.holding.over(self.over(job))));
+        let job = reading.merge_into(
+            self.running
+                .merge_into(self.holding.merge_into(self.merge_into(job))),
+        );
         job.validate()?;
         job.demands()?;
         Ok(job)
     }
 
-    fn over(&self, job: JobFile) -> JobFile {
+    fn merge_into(&self, job: JobFile) -> JobFile {
         let mut job = JobFile {
             material: self.material.clone().or(job.material),
             thickness_mm: self.thickness.or(job.thickness_mm),
@@ -178,8 +181,8 @@ impl DemandArgs {
         };
         for (scope, part) in &self.demand {
             let held = match scope {
-                Scope::Layer(name) => job.layers.entry(name.clone()),
-                Scope::Contour(number) => job.contours.entry(number.to_string()),
+                DemandScope::Layer(name) => job.layers.entry(name.clone()),
+                DemandScope::Contour(number) => job.contours.entry(number.to_string()),
             };
             let held = held.or_default();
             *held = JobPart {
@@ -220,48 +223,21 @@ pub(super) fn read_job(file: &Path) -> Result<(PathBuf, JobFile), Failure> {
     Ok((folder.join(drawing), job))
 }
 
-fn prefer(text: &str) -> Result<Prefer, String> {
-    match text {
-        "time" => Ok(Prefer::Time),
-        "cost" => Ok(Prefer::Cost),
-        "finish" => Ok(Prefer::Finish),
-        "accuracy" => Ok(Prefer::Accuracy),
-        _ => Err("it is one of time, cost, finish, accuracy".into()),
-    }
-}
-
-fn nozzles(text: &str) -> Result<Nozzles, String> {
-    match text {
-        "sealed" => Ok(Nozzles::Sealed),
-        "one-open" => Ok(Nozzles::OneOpen),
-        "both-open" => Ok(Nozzles::BothOpen),
-        _ => Err("it is one of sealed, one-open, both-open".into()),
-    }
-}
-
 fn kelvin(text: &str) -> Result<f64, String> {
     let kelvin = text.parse().ok().filter(|k: &f64| k.is_finite() && *k > 0.0);
     kelvin.ok_or_else(|| "it is a number of kelvins above 0, such as 3".into())
 }
 
-fn offset(text: &str) -> Result<OffsetBasis, String> {
-    match text {
-        "gauged" => Ok(OffsetBasis::Gauged),
-        "modelled" => Ok(OffsetBasis::Modelled),
-        _ => Err("it is one of gauged, modelled".into()),
-    }
-}
-
 /// `layer DIE=finish N5; tolerance 25H7`. A name may hold an equals sign: the demand begins after the first one
 /// that a word of a demand follows.
-fn scoped(text: &str) -> Result<(Scope, JobPart), String> {
+fn scoped(text: &str) -> Result<(DemandScope, JobPart), String> {
     let mut signs = text.match_indices('=');
     let (at, _) = signs
         .find(|(at, _)| clause(text[at + 1..].split(';').next().unwrap_or_default()).is_ok())
         .ok_or("write it as `layer NAME=finish N5; tolerance 25H7` or `contour N=passes 1`")?;
     let scope = match text[..at].trim().split_once(' ') {
-        Some(("layer", name)) if !name.trim().is_empty() => Scope::Layer(name.trim().into()),
-        Some(("contour", number)) => Scope::Contour(
+        Some(("layer", name)) if !name.trim().is_empty() => DemandScope::Layer(name.trim().into()),
+        Some(("contour", number)) => DemandScope::Contour(
             number
                 .trim()
                 .parse()
@@ -318,12 +294,12 @@ mod tests {
     fn a_demand_on_a_layer_or_contour_is_read() {
         let (scope, part) =
             scoped("layer a=b=finish Ra=0.4; tolerance +0.02/-0.01;aim -0.003").expect("a demand");
-        assert_eq!(scope, Scope::Layer("a=b".into()));
+        assert_eq!(scope, DemandScope::Layer("a=b".into()));
         assert_eq!(part.finish.as_deref(), Some("Ra=0.4"));
         assert_eq!(part.tolerance.as_deref(), Some("+0.02/-0.01"));
         assert_eq!(part.aim_mm, Some(-0.003));
         let (scope, part) = scoped("contour 3=passes 1").expect("a demand");
-        assert_eq!((scope, part.passes), (Scope::Contour(3), Some(1)));
+        assert_eq!((scope, part.passes), (DemandScope::Contour(3), Some(1)));
         for wrong in [
             "",
             "DIE=finish N5",

@@ -7,12 +7,12 @@ use crate::{check, report};
 /// `explain NAME`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright explain zero-length-curve")]
-pub struct Explain {
+pub struct ExplainArgs {
     /// Name of the check, as a finding shows it; left out, every check is listed
     name: Option<String>,
 }
 
-impl Explain {
+impl ExplainArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let text = match &self.name {
             None => report::terminal::checks(),

@@ -13,7 +13,7 @@ use crate::report::{self, Lengths};
 /// `inspect FILE`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright inspect fixtures/clock/ratchet.dxf --layer PIVOT=existing")]
-pub struct Inspect {
+pub struct InspectArgs {
     /// The drawing, a DXF file; `-` reads standard input
     file: PathBuf,
 
@@ -41,11 +41,11 @@ pub struct Inspect {
     book: Option<PathBuf>,
 }
 
-impl Inspect {
+impl InspectArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let input = input::read(&self.file)?;
         let book = super::book::load(self.book.as_deref())?;
-        let job = self.reading.over(JobFile::default());
+        let job = self.reading.merge_into(JobFile::default());
         let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(folder) = &self.out {

@@ -9,13 +9,13 @@ use super::{Cli, Exit, Failure, output};
 /// `man`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright man --out man")]
-pub struct Man {
+pub struct ManArgs {
     /// Write a page for each command into this folder
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
 
-impl Man {
+impl ManArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let mut command = Cli::command();
         // Names the pages of the commands `kerfwright-…`.

@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::demand::{DemandArgs, Order};
+use super::demand::{DemandArgs, JobInput};
 use super::length::lengths;
 use super::output::Format;
 use super::reading::ReadingArgs;
@@ -16,7 +16,7 @@ use crate::report::{self, Lengths};
     after_help = "Example: kerfwright plan fixtures/clock/ratchet.dxf --thickness 8 --material tool-steel \
                   --wire 0.25 --passes 3 --out plans"
 )]
-pub struct Plan {
+pub struct PlanArgs {
     /// The drawing, a DXF file, or a job file in TOML; `-` reads a drawing from standard input
     file: PathBuf,
 
@@ -51,7 +51,7 @@ pub struct Plan {
     formats: Vec<Format>,
 }
 
-impl Plan {
+impl PlanArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
@@ -78,9 +78,14 @@ impl Plan {
     }
 }
 
-impl Plan {
+impl PlanArgs {
     /// The results that are wanted, each with its name.
-    fn files(&self, name: &str, plan: &plan::Plan, order: &Order) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    fn files(
+        &self,
+        name: &str,
+        plan: &plan::Plan,
+        order: &JobInput,
+    ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
         let write = |format: &Format| {
             let content = match format {
                 Format::Svg => report::svg::plan(plan).into_bytes(),

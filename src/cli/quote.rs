@@ -35,7 +35,7 @@ use crate::{pass, plan};
     after_help = "Example: kerfwright quote fixtures/clock/ratchet.dxf fixtures/clock/hand-punch.dxf --thickness 8 \
                   --material tool-steel --finish N7 --out quote.csv"
 )]
-pub struct Quote {
+pub struct QuoteArgs {
     /// Drawings, folders of them, patterns such as `parts/*.dxf`, job files in TOML, tables in CSV with a column `file` and
     /// columns named as the keys of a job file, or `-` for a list of paths on standard input
     #[arg(required = true, value_name = "PATH")]
@@ -77,7 +77,7 @@ struct Done {
     kept: bool,
 }
 
-impl Quote {
+impl QuoteArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         match self.quote() {
             // Whoever read the rows went away early (`| head`).

@@ -52,7 +52,7 @@ pub(super) struct ReadingArgs {
 
 impl ReadingArgs {
     /// What is asked here over what a job says.
-    pub(super) fn over(&self, job: JobFile) -> JobFile {
+    pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
         let mut job = JobFile {
             units: self.units.clone().map(|unit| unit.name.to_owned()).or(job.units),
             fit_mm: self.fit.or(job.fit_mm),

@@ -8,12 +8,12 @@ use crate::shop::nearest;
 /// `schema NAME`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright schema plan")]
-pub struct Schema {
+pub struct SchemaArgs {
     /// Name of the output; left out, every output is listed
     name: Option<String>,
 }
 
-impl Schema {
+impl SchemaArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         match &self.name {
             None => output::print(&report::terminal::schemas())?,

@@ -6,7 +6,7 @@ use clap::Args;
 use tokio::runtime::Builder;
 
 use super::{Exit, Failure, book, output};
-use crate::serve::{AccessControl, App, Bounds, bind, listen, random_token};
+use crate::serve::{AccessControl, App, ClientLimits, bind, listen, random_token};
 
 /// As much as the main thread has, so that a drawing goes as deep here as on the command line.
 const STACK_BYTES: usize = 8 << 20;
@@ -14,7 +14,7 @@ const STACK_BYTES: usize = 8 << 20;
 /// `serve …`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright serve --open")]
-pub struct Serve {
+pub struct ServeArgs {
     /// Port of the page; 0 takes any that is free
     #[arg(long, value_name = "N", default_value_t = 7345)]
     port: u16,
@@ -32,7 +32,7 @@ pub struct Serve {
     book: Option<PathBuf>,
 }
 
-impl Serve {
+impl ServeArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.book.as_deref())?;
         let asked = SocketAddr::new(self.address, self.port);
@@ -51,7 +51,7 @@ impl Serve {
             open(&address);
         }
         let site = App::new(book, access);
-        runtime.block_on(listen(listener, site, Bounds::default(), asked_to_close()));
+        runtime.block_on(listen(listener, site, ClientLimits::default(), asked_to_close()));
         // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
         runtime.shutdown_background();
         Ok(Exit::Clean)

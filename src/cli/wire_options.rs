@@ -11,7 +11,7 @@ use crate::job::{JobFile, JobPart, LeadShape, Stops};
 pub(super) struct WireArgs {
     /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`
     #[arg(long, value_name = "[N:]X,Y", value_parser = start, allow_hyphen_values = true)]
-    start: Vec<Start>,
+    start: Vec<StartArg>,
 
     /// Full circles smaller across than this are start holes
     #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
@@ -23,7 +23,7 @@ pub(super) struct WireArgs {
 
     /// How it comes onto its path: `straight`, `arc`, or at an outside `corner` [default: straight onto a straight, by an
     /// arc onto an arc]
-    #[arg(long, value_name = "HOW", value_parser = lead)]
+    #[arg(long, value_name = "HOW")]
     lead: Option<LeadShape>,
 
     /// How far it runs past the closing point [default: the book's]
@@ -37,20 +37,20 @@ pub(super) struct WireArgs {
 
     /// When the machine stops for pieces that come free: `grouped`, or for `each` by itself [default: grouped where the
     /// machine threads by itself]
-    #[arg(long, value_name = "WHEN", value_parser = stops)]
+    #[arg(long, value_name = "WHEN")]
     stops: Option<Stops>,
 }
 
 /// A start hole, of a contour where one is named.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Start {
+struct StartArg {
     contour: Option<usize>,
     at_mm: [f64; 2],
 }
 
 impl WireArgs {
     /// The job, with what stands on the command line over it.
-    pub(super) fn over(&self, job: JobFile) -> JobFile {
+    pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
         let mut job = JobFile {
             start_holes_under_mm: self.start_holes_under.or(job.start_holes_under_mm),
             lead: self.lead.or(job.lead),
@@ -76,13 +76,13 @@ fn part(job: &mut JobFile, contour: usize) -> &mut JobPart {
     job.contours.entry(contour.to_string()).or_default()
 }
 
-fn start(text: &str) -> Result<Start, String> {
+fn start(text: &str) -> Result<StartArg, String> {
     match text.split_once(':') {
-        None => Ok(Start {
+        None => Ok(StartArg {
             contour: None,
             at_mm: place(text)?,
         }),
-        Some((number, at)) => Ok(Start {
+        Some((number, at)) => Ok(StartArg {
             contour: Some(contour(number)?),
             at_mm: place(at)?,
         }),
@@ -109,14 +109,6 @@ fn sharp(text: &str) -> Result<f64, String> {
     limit.ok_or_else(|| "it is a number of offsets of 1 or more, such as 1.5".to_owned())
 }
 
-fn lead(text: &str) -> Result<LeadShape, String> {
-    LeadShape::from_word(text).ok_or_else(|| "it is one of straight, arc, corner".to_owned())
-}
-
-fn stops(text: &str) -> Result<Stops, String> {
-    Stops::from_word(text).ok_or_else(|| "it is one of grouped, each".to_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -124,7 +116,7 @@ mod tests {
     #[test]
     fn places_are_read_with_and_without_a_contour() {
         let at_mm = [10.5, -4.0];
-        let of = |contour| Ok(Start { contour, at_mm });
+        let of = |contour| Ok(StartArg { contour, at_mm });
         assert_eq!((start("10.5,-4"), start("3: 10.5, -4")), (of(None), of(Some(3))));
         assert_eq!(entry("3:10.5,-4"), Ok((3, at_mm)));
         for wrong in [
@@ -141,7 +133,7 @@ mod tests {
         for wrong in ["-1", "nan", "x", ""] {
             assert!(sharp(wrong).is_err(), "{wrong}");
         }
-        assert!(sharp("0.99").is_err() && lead("round").is_err() && stops("never").is_err());
+        assert!(sharp("0.99").is_err());
     }
 
     #[test]
@@ -157,7 +149,7 @@ mod tests {
             lead: Some(LeadShape::Straight),
             ..WireArgs::default()
         };
-        let both = args.over(job);
+        let both = args.merge_into(job);
         assert_eq!(
             (both.lead, both.overlap_mm),
             (Some(LeadShape::Straight), Some(0.5))

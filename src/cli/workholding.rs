@@ -18,7 +18,7 @@ pub(super) struct WorkholdingArgs {
     margin: Option<f64>,
 
     /// The side of the blank that is clamped: left, right, top or bottom
-    #[arg(long, value_name = "SIDE", value_parser = side)]
+    #[arg(long, value_name = "SIDE")]
     clamp: Option<Side>,
 
     /// How far the clamps reach into the blank [default: the book's]
@@ -31,13 +31,13 @@ pub(super) struct WorkholdingArgs {
 
     /// What is done with slugs: `stop` to secure and remove them, `coreless` to cut them away in rings, `book` by their size
     /// [default: book]
-    #[arg(long, value_name = "HOW", value_parser = slugs)]
+    #[arg(long, value_name = "HOW")]
     slugs: Option<SlugPolicy>,
 }
 
 impl WorkholdingArgs {
     /// The job, with what stands on the command line over it.
-    pub(super) fn over(&self, job: JobFile) -> JobFile {
+    pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
         let given = self.blank.is_some() || self.margin.is_some();
         JobFile {
             blank_mm: if given { self.blank } else { job.blank_mm },
@@ -51,10 +51,6 @@ impl WorkholdingArgs {
     }
 }
 
-fn side(text: &str) -> Result<Side, String> {
-    Side::from_word(text).ok_or_else(|| "it is one of left, right, top, bottom".into())
-}
-
 fn tab(text: &str) -> Result<String, String> {
     match text {
         "none" => Ok(text.to_owned()),
@@ -62,10 +58,6 @@ fn tab(text: &str) -> Result<String, String> {
             .map(|mm| mm.to_string())
             .map_err(|reason| format!("it is `none` or a length: {reason}")),
     }
-}
-
-fn slugs(text: &str) -> Result<SlugPolicy, String> {
-    SlugPolicy::from_word(text).ok_or_else(|| "it is one of book, stop, coreless".into())
 }
 
 #[cfg(test)]
@@ -88,7 +80,7 @@ mod tests {
             tabs: Some("2.5".to_owned()),
             slugs: Some(SlugPolicy::Stop),
         };
-        let both = given.over(job);
+        let both = given.merge_into(job);
         assert_eq!((both.blank_mm, both.margin_mm), (Some([100.0, 60.0]), None));
         assert_eq!((both.clamp, both.clamp_depth_mm), (Some(Side::Left), Some(8.0)));
         assert_eq!(

@@ -21,7 +21,7 @@ use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 const BRANCH_CURVES: usize = 6;
 
 /// An open part of the drawing between two ends.
-struct Piece<'a> {
+struct OpenPiece<'a> {
     curve: usize,
     line: Cow<'a, Polyline>,
     /// It is all of its curve.
@@ -63,13 +63,13 @@ pub(super) fn assemble(
             });
         } else if let Some(stretches) = stretches.get(&i) {
             let parts = overlap::parts(&halved(polyline), stretches, reading.join_mm);
-            pieces.extend(parts.into_iter().map(|line| Piece {
+            pieces.extend(parts.into_iter().map(|line| OpenPiece {
                 curve: i,
                 line,
                 whole: false,
             }));
         } else {
-            pieces.push(Piece {
+            pieces.push(OpenPiece {
                 curve: i,
                 line: halved(polyline),
                 whole: true,
@@ -77,7 +77,7 @@ pub(super) fn assemble(
         }
     }
     let mut ends = Vec::with_capacity(2 * pieces.len());
-    for Piece { line, .. } in &pieces {
+    for OpenPiece { line, .. } in &pieces {
         ends.extend([line.vertices[0].at, line.vertices[line.vertices.len() - 1].at]);
     }
     let nodes = join(&ends, reading.join_mm);
@@ -135,7 +135,7 @@ fn ends_of(nodes: &Nodes, piece: usize) -> (u32, u32) {
 }
 
 /// Leaves out pieces that lie wholly within the join tolerance and begin and end at one node.
-fn drop_crumbs(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
+fn drop_crumbs(pieces: &[OpenPiece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
     let mut crumbs: Option<Crumbs> = None;
     for (i, piece) in pieces.iter().enumerate() {
         let (from, to) = ends_of(nodes, i);
@@ -155,7 +155,13 @@ fn drop_crumbs(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [b
 
 /// Leaves out every piece that runs as another one does, in either direction; the one that stands first in
 /// the drawing is kept.
-fn drop_doubles(pieces: &[Piece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
+fn drop_doubles(
+    pieces: &[OpenPiece<'_>],
+    nodes: &Nodes,
+    join_mm: f64,
+    alive: &mut [bool],
+    facts: &mut Facts,
+) {
     // How many ends each node has, and what the numbers of the nodes at the other ends leave of one another: nothing
     // where two ends lead to the same node.
     let mut shared = vec![(0u32, 0u32); nodes.at.len()];
@@ -217,7 +223,7 @@ fn same_run(a: &Polyline, b: &Polyline, join_mm: f64) -> bool {
 }
 
 /// Counts the joints that were brought together, and notes those wider than the default tolerance.
-fn note_joints(pieces: &[Piece<'_>], ends: &[Point], nodes: &Nodes, alive: &[bool], facts: &mut Facts) {
+fn note_joints(pieces: &[OpenPiece<'_>], ends: &[Point], nodes: &Nodes, alive: &[bool], facts: &mut Facts) {
     let mut wide = std::collections::BTreeMap::new();
     for (node, &spread) in nodes.spread_mm.iter().enumerate() {
         if spread > JOIN_MM {
@@ -255,7 +261,13 @@ fn note_joints(pieces: &[Piece<'_>], ends: &[Point], nodes: &Nodes, alive: &[boo
     }
 }
 
-fn note_branches(pieces: &[Piece<'_>], nodes: &Nodes, alive: &[bool], branches: &[u32], facts: &mut Facts) {
+fn note_branches(
+    pieces: &[OpenPiece<'_>],
+    nodes: &Nodes,
+    alive: &[bool],
+    branches: &[u32],
+    facts: &mut Facts,
+) {
     if branches.is_empty() {
         return;
     }
@@ -286,7 +298,7 @@ fn note_branches(pieces: &[Piece<'_>], nodes: &Nodes, alive: &[bool], branches: 
 fn loose_ends(
     chains: &[Chain],
     branches: &[u32],
-    pieces: &[Piece<'_>],
+    pieces: &[OpenPiece<'_>],
     nodes: &Nodes,
     ends: &[Point],
 ) -> Vec<LooseEnd> {
@@ -309,7 +321,7 @@ fn loose_ends(
 }
 
 /// The line of a chain, with every end at its node.
-fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> DraftContour {
+fn line_of(chain: &Chain, pieces: &[OpenPiece<'_>], nodes: &Nodes) -> DraftContour {
     let single = chain.pieces.len() == 1;
     let segments = chain
         .pieces
@@ -319,7 +331,7 @@ fn line_of(chain: &Chain, pieces: &[Piece<'_>], nodes: &Nodes) -> DraftContour {
     let mut curves = Vec::with_capacity(chain.pieces.len());
     let mut sources = Vec::new();
     for &(piece, reversed) in &chain.pieces {
-        let Piece { curve, line, .. } = &pieces[piece as usize];
+        let OpenPiece { curve, line, .. } = &pieces[piece as usize];
         let (from, to) = ends_of(nodes, piece as usize);
         let (from, to) = if reversed { (to, from) } else { (from, to) };
         let start = vertices.len();

@@ -1,6 +1,6 @@
 //! What was taken for granted about the contours, in words.
 
-use super::{Contour, Frame, Role, SideFrom};
+use super::{Contour, Role, SheetFrame, SideFrom};
 use crate::drawing::Drawing;
 use crate::job::{Purpose, Purposes};
 
@@ -11,7 +11,7 @@ const NAMED: usize = 3;
 pub(super) fn assumptions(
     drawing: &Drawing,
     list: &[Contour],
-    frames: &[Frame],
+    frames: &[SheetFrame],
     uses: &Purposes,
 ) -> Vec<String> {
     let cut: Vec<&Contour> = list

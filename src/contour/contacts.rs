@@ -102,7 +102,7 @@ pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: 
         let mut along = 0.0;
         if !l.passed_over {
             for (i, segment) in l.polyline.segments().enumerate() {
-                parts.push(Part {
+                parts.push(PlacedSegment {
                     line: line as u32,
                     segment: i as u32,
                     along,
@@ -113,7 +113,7 @@ pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: 
         lengths.push(along);
     }
     let mut budget = PAIRS_AT_LEAST + PAIRS_PER_SEGMENT * parts.len();
-    let search = Search::new(lines, lengths, parts, branches, tolerance);
+    let search = ContactSearch::new(lines, lengths, parts, branches, tolerance);
     let mut found = Contacts::default();
     'all: for chunks in search.index.in_order().chunks(CHUNK * CHUNKS_AT_ONCE) {
         // Enough for any but the densest places, and the chunks together look at no more pairs than are left.
@@ -161,13 +161,13 @@ fn in_order(a: &Contact, b: &Contact) -> std::cmp::Ordering {
 }
 
 /// A segment of a line, and how far along the line it starts.
-struct Part {
+struct PlacedSegment {
     line: u32,
     segment: u32,
     along: f64,
 }
 
-impl Part {
+impl PlacedSegment {
     fn of(&self, lines: &[ContourView<'_>]) -> Segment {
         lines[self.line as usize].polyline.segment(self.segment as usize)
     }
@@ -184,20 +184,20 @@ impl Part {
     }
 }
 
-struct Search<'a> {
+struct ContactSearch<'a> {
     lines: &'a [ContourView<'a>],
     lengths: Vec<f64>,
-    parts: Vec<Part>,
+    parts: Vec<PlacedSegment>,
     index: BoxIndex,
     tolerance: f64,
     branches: BoxIndex,
 }
 
-impl<'a> Search<'a> {
+impl<'a> ContactSearch<'a> {
     fn new(
         lines: &'a [ContourView<'a>],
         lengths: Vec<f64>,
-        parts: Vec<Part>,
+        parts: Vec<PlacedSegment>,
         branches: &[Branch],
         tolerance: f64,
     ) -> Self {
@@ -246,7 +246,7 @@ impl<'a> Search<'a> {
 
     /// Whether two parts follow one another on a line and their boxes have no more in common than the place of
     /// their joint: most do, and need not be looked at closely.
-    fn only_joined(&self, a: &Part, b: &Part, common: Bounds) -> bool {
+    fn only_joined(&self, a: &PlacedSegment, b: &PlacedSegment, common: Bounds) -> bool {
         if a.line != b.line || common.diagonal() > JOINT * self.tolerance {
             return false;
         }
@@ -256,13 +256,13 @@ impl<'a> Search<'a> {
 
     /// Of two segments of one line, whether the second follows the first, and whether a loop goes on from the second
     /// to the first.
-    fn follow(&self, a: &Part, b: &Part) -> (bool, bool) {
+    fn follow(&self, a: &PlacedSegment, b: &PlacedSegment) -> (bool, bool) {
         let polyline = self.lines[a.line as usize].polyline;
         let around = polyline.closed && a.segment == 0 && b.segment as usize + 1 == polyline.segment_count();
         (a.segment + 1 == b.segment, around)
     }
 
-    fn pair(&self, a: &Part, b: &Part, found: &mut Contacts) {
+    fn pair(&self, a: &PlacedSegment, b: &PlacedSegment, found: &mut Contacts) {
         let (line_a, line_b) = (&self.lines[a.line as usize], &self.lines[b.line as usize]);
         let (i, j) = (a.segment as usize, b.segment as usize);
         let (s, t) = (line_a.polyline.segment(i), line_b.polyline.segment(j));
@@ -317,7 +317,7 @@ impl<'a> Search<'a> {
     }
 
     /// Whether two segments of one line meet at `at` only because the line goes on from one to the other.
-    fn joint(&self, a: &Part, b: &Part, s: Segment, t: Segment, at: Point) -> bool {
+    fn joint(&self, a: &PlacedSegment, b: &PlacedSegment, s: Segment, t: Segment, at: Point) -> bool {
         let polyline = self.lines[a.line as usize].polyline;
         let near = |p: Point| {
             // The two run within the tolerance of each other from their joint to here.

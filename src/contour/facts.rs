@@ -45,7 +45,7 @@ pub struct Facts {
     /// Runs of chords that stand for a curve; those replaced by arcs, too.
     pub facets: Vec<Facets>,
     /// Frames and borders among the contours to be cut.
-    pub frames: Vec<Frame>,
+    pub frames: Vec<SheetFrame>,
     /// Places where three or more ends meet.
     pub branches: Vec<Branch>,
     /// Curves left out of the cut for their linetype alone.
@@ -255,7 +255,7 @@ pub struct Facets {
 
 /// A rectangle that encloses all other contours to be cut and looks like the frame of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Frame {
+pub struct SheetFrame {
     /// Number of the contour.
     pub contour: usize,
     /// What gives it away.

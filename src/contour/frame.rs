@@ -1,7 +1,7 @@
 //! A sheet frame or title border among the contours to be cut: it would turn every side round.
 
-use super::facts::Frame;
 pub(super) use super::facts::FrameSign;
+use super::facts::SheetFrame;
 use super::{Contour, Role};
 use crate::drawing::Drawing;
 use crate::geometry::Polyline;
@@ -40,7 +40,7 @@ const MARGINS_MM: (f64, f64) = (30.0, 20.0);
 
 /// Upright rectangles that enclose all other contours to be cut and show a sign of being a frame; a frame
 /// within a frame too.
-pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<Frame> {
+pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<SheetFrame> {
     let mut cut: Vec<&Contour> = list
         .iter()
         .filter(|c| c.purpose == Purpose::Cut && c.role != Role::Open)
@@ -51,7 +51,7 @@ pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<Frame> {
         let Some(sign) = sign_of_frame(drawing, outer, rest) else {
             break;
         };
-        frames.push(Frame {
+        frames.push(SheetFrame {
             contour: outer.id,
             sign,
             enclosed: rest.len(),

@@ -21,7 +21,7 @@ pub(super) struct LooseEnd {
 /// The gap between each loose end and the nearest other one within `search_mm`, of several as near the first; each
 /// pair once, in order.
 pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
-    let search = Search {
+    let search = GapSearch {
         index: BoxIndex::new(loose.iter().map(|end| Bounds::of([end.at]))),
         loose,
         within_mm: search_mm,
@@ -42,13 +42,13 @@ pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
     pairs.collect()
 }
 
-struct Search<'a> {
+struct GapSearch<'a> {
     loose: &'a [LooseEnd],
     index: BoxIndex,
     within_mm: f64,
 }
 
-impl Search<'_> {
+impl GapSearch<'_> {
     /// The nearest other end to each of a `group` that lies side by side, as a pair in order and their distance.
     /// What lies around is looked up once for all of them, no farther than the nearest among themselves.
     fn nearest_to(&self, group: &[usize], around: &mut Vec<usize>) -> Vec<(usize, usize, f64)> {

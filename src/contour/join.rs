@@ -43,11 +43,11 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
             .then(a.end.cmp(&b.end))
     });
     // Ends at the very same place are one spot.
-    let mut spots: Vec<Spot> = Vec::with_capacity(order.len());
+    let mut spots: Vec<SharedEnd> = Vec::with_capacity(order.len());
     for (i, placed) in order.iter().enumerate() {
         match spots.last_mut() {
             Some(spot) if spot.at(&order) == placed.at => spot.past = i as u32 + 1,
-            _ => spots.push(Spot {
+            _ => spots.push(SharedEnd {
                 first: i as u32,
                 past: i as u32 + 1,
             }),
@@ -72,7 +72,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
         if bounds.diagonal() <= 2.0 * reach {
             nodes.add(&order, cluster.iter().map(|&(_, spot)| spots[spot as usize]));
         } else {
-            let local: Vec<Spot> = cluster.iter().map(|&(_, spot)| spots[spot as usize]).collect();
+            let local: Vec<SharedEnd> = cluster.iter().map(|&(_, spot)| spots[spot as usize]).collect();
             for group in pairwise(&order, &local, reach) {
                 nodes.add(&order, group.into_iter().map(|spot| local[spot]));
             }
@@ -82,7 +82,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
 }
 
 impl Nodes {
-    fn add(&mut self, order: &[Placed], spots: impl Iterator<Item = Spot>) {
+    fn add(&mut self, order: &[Placed], spots: impl Iterator<Item = SharedEnd>) {
         let node = self.at.len() as u32;
         let mut bounds = Bounds::EMPTY;
         for spot in spots {
@@ -108,12 +108,12 @@ struct Placed {
 
 /// Ends at the very same place: a range of the sorted ends.
 #[derive(Clone, Copy)]
-struct Spot {
+struct SharedEnd {
     first: u32,
     past: u32,
 }
 
-impl Spot {
+impl SharedEnd {
     fn among(self, order: &[Placed]) -> &[Placed] {
         &order[self.first as usize..self.past as usize]
     }
@@ -128,7 +128,7 @@ impl Spot {
 }
 
 /// Calls `visit` for each pair of spots within `reach` of one another. Spots are sorted by column, then y.
-fn for_neighbours(order: &[Placed], spots: &[Spot], reach: f64, mut visit: impl FnMut(usize, usize)) {
+fn for_neighbours(order: &[Placed], spots: &[SharedEnd], reach: f64, mut visit: impl FnMut(usize, usize)) {
     let mut next_column = 0;
     for (i, spot) in spots.iter().enumerate() {
         let (column, at) = (spot.column(order), spot.at(order));
@@ -155,7 +155,7 @@ fn for_neighbours(order: &[Placed], spots: &[Spot], reach: f64, mut visit: impl 
 
 /// Groups the spots of a long-drawn cluster: single ends pairwise, nearest first, never the two ends of one
 /// piece; then what stays single goes to its nearest neighbour, unless the other end of its own piece is nearer.
-fn pairwise(order: &[Placed], spots: &[Spot], reach: f64) -> Vec<Vec<usize>> {
+fn pairwise(order: &[Placed], spots: &[SharedEnd], reach: f64) -> Vec<Vec<usize>> {
     let pieces = |spot: usize| {
         let placed = spots[spot].among(order).iter();
         placed.map(|placed| placed.end / 2)

@@ -9,13 +9,13 @@ use crate::geometry::{Point, Polyline, Vertex};
 
 /// A stretch that an open curve gives up, since another one has it too.
 #[derive(Clone, Copy)]
-pub(super) struct Stretch {
+pub(super) struct SharedStretch {
     from: Point,
     to: Point,
 }
 
 /// The stretches that each open curve gives up.
-pub(super) type Stretches = BTreeMap<usize, Vec<Stretch>>;
+pub(super) type Stretches = BTreeMap<usize, Vec<SharedStretch>>;
 
 /// What has to be given up to resolve the overlaps of `lines`, which are then marked as repaired:
 ///
@@ -46,7 +46,7 @@ pub(super) fn stretches(lines: &[DraftContour], overlaps: &mut [Along], toleranc
                 } else {
                     overlap.curves.1
                 };
-                all.entry(curve).or_default().push(Stretch {
+                all.entry(curve).or_default().push(SharedStretch {
                     from: overlap.from,
                     to: overlap.to,
                 });
@@ -107,20 +107,24 @@ fn giving_up(lines: &[DraftContour], overlaps: &[Along], run: &[usize], toleranc
 }
 
 /// The parts of an open run that are left when it gives up `stretches`.
-pub(super) fn parts<'a>(run: &Polyline, stretches: &[Stretch], tolerance: f64) -> Vec<Cow<'a, Polyline>> {
-    let place = |p: Point| Place::of(run, p, tolerance);
-    let given_up: Vec<(Place, Place)> = stretches
+pub(super) fn parts<'a>(
+    run: &Polyline,
+    stretches: &[SharedStretch],
+    tolerance: f64,
+) -> Vec<Cow<'a, Polyline>> {
+    let place = |p: Point| RunPlace::of(run, p, tolerance);
+    let given_up: Vec<(RunPlace, RunPlace)> = stretches
         .iter()
         .map(|stretch| (place(stretch.from), place(stretch.to)))
         .map(|(p, q)| if p.order(&q).is_le() { (p, q) } else { (q, p) })
         .collect();
-    let mut places: Vec<Place> = given_up.iter().flat_map(|&(p, q)| [p, q]).collect();
-    places.push(Place::START);
-    places.push(Place {
+    let mut places: Vec<RunPlace> = given_up.iter().flat_map(|&(p, q)| [p, q]).collect();
+    places.push(RunPlace::START);
+    places.push(RunPlace {
         segment: run.segment_count() - 1,
         share: 1.0,
     });
-    places.sort_by(Place::order);
+    places.sort_by(RunPlace::order);
     places.dedup();
     let kept = places.windows(2).filter(|pair| {
         let middle = pair[0].midway(pair[1]);
@@ -134,12 +138,12 @@ pub(super) fn parts<'a>(run: &Polyline, stretches: &[Stretch], tolerance: f64) -
 
 /// A place on a run: a segment, and the share of its length up to here (below 1, but for the end of the run).
 #[derive(Clone, Copy, PartialEq)]
-struct Place {
+struct RunPlace {
     segment: usize,
     share: f64,
 }
 
-impl Place {
+impl RunPlace {
     const START: Self = Self {
         segment: 0,
         share: 0.0,
@@ -196,8 +200,8 @@ impl Place {
     }
 }
 
-fn between(run: &Polyline, from: Place, to: Place) -> Polyline {
-    let at = |place: Place| run.segment(place.segment).at(place.share);
+fn between(run: &Polyline, from: RunPlace, to: RunPlace) -> Polyline {
+    let at = |place: RunPlace| run.segment(place.segment).at(place.share);
     let bulge = |segment: usize, part: f64| {
         let whole = run.vertices[segment].bulge;
         if part == 1.0 {
@@ -212,7 +216,7 @@ fn between(run: &Polyline, from: Place, to: Place) -> Polyline {
         let end = if segment == to.segment { to.share } else { 1.0 };
         if end > start {
             vertices.push(Vertex {
-                at: at(Place {
+                at: at(RunPlace {
                     segment,
                     share: start,
                 }),

@@ -31,14 +31,14 @@ pub struct StyleNotCut {
 
 /// The use of each curve, and what was left out for its linetype alone.
 pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Vec<StyleNotCut>) {
-    let rules = Rules::new(drawing, uses);
+    let rules = PurposeRules::new(drawing, uses);
     let mut styles: Vec<StyleNotCut> = Vec::new();
     let of = drawing
         .curves
         .iter()
         .enumerate()
         .map(|(i, curve)| {
-            rules.said(curve).unwrap_or_else(|| {
+            rules.given_purpose(curve).unwrap_or_else(|| {
                 if rules.style_not_cut.get(curve.origin.linetype as usize) != Some(&true) {
                     return Purpose::Cut;
                 }
@@ -66,7 +66,7 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Ve
 
 /// The points of the drawing on layers of start holes.
 pub(super) fn start_points(drawing: &Drawing, uses: &Purposes) -> Vec<Point> {
-    let rules = Rules::new(drawing, uses);
+    let rules = PurposeRules::new(drawing, uses);
     let marks = |layer: u32| {
         matches!(
             rules.layers.get(layer as usize),
@@ -89,7 +89,7 @@ pub(super) fn is_start_hole(polyline: &Polyline, uses: &Purposes) -> bool {
 }
 
 /// The user's rules, looked up once for each layer and linetype.
-struct Rules<'a> {
+struct PurposeRules<'a> {
     /// What is said of each layer, and whether it is left out because others are to be cut.
     layers: Vec<(Option<Purpose>, bool)>,
     linetypes: Vec<Option<Purpose>>,
@@ -97,7 +97,7 @@ struct Rules<'a> {
     uses: &'a Purposes,
 }
 
-impl<'a> Rules<'a> {
+impl<'a> PurposeRules<'a> {
     fn new(drawing: &Drawing, uses: &'a Purposes) -> Self {
         let by_name = |list: &std::collections::BTreeMap<String, Purpose>, name: &str| {
             list.iter()
@@ -126,7 +126,7 @@ impl<'a> Rules<'a> {
     }
 
     /// What the user's rules say of a curve, if anything.
-    fn said(&self, curve: &Curve) -> Option<Purpose> {
+    fn given_purpose(&self, curve: &Curve) -> Option<Purpose> {
         let origin = &curve.origin;
         let (of_layer, left_out) = self
             .layers

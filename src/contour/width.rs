@@ -27,7 +27,7 @@ use std::ops::ControlFlow;
 
 use rayon::prelude::*;
 
-use self::walk::{Place, Side, Walk};
+use self::walk::{WallSide, WidthPlace, WidthWalk};
 use self::walls::Walls;
 use super::facts::{Facts, Width};
 use super::{Contour, Role};
@@ -38,26 +38,26 @@ use crate::job::Purpose;
 /// places. Walls of what exists already count as walls.
 pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
     let walls = Walls::new(list);
-    let sides: Vec<(usize, Side)> = (list.iter().enumerate())
+    let sides: Vec<(usize, WallSide)> = (list.iter().enumerate())
         .filter(|(_, contour)| contour.purpose == Purpose::Cut && contour.role != Role::Open)
-        .flat_map(|(i, _)| [(i, Side::Wire), (i, Side::Material)])
+        .flat_map(|(i, _)| [(i, WallSide::Wire), (i, WallSide::Material)])
         .collect();
     let contours: &[Contour] = list;
-    let found: Vec<(Option<Width>, Vec<Place>)> = sides
+    let found: Vec<(Option<Width>, Vec<WidthPlace>)> = sides
         .par_iter()
         .map_init(NearestStack::default, |stack, &(i, side)| {
-            Walk::new(&walls, &contours[i], side, stack).run()
+            WidthWalk::new(&walls, &contours[i], side, stack).run()
         })
         .collect();
     let (mut slots, mut thin) = (Vec::new(), Vec::new());
     for ((i, side), (narrowest, mut places)) in sides.into_iter().zip(found) {
         let narrowest = narrowest.map(Box::new);
         match side {
-            Side::Wire => {
+            WallSide::Wire => {
                 list[i].narrowest_slot = narrowest;
                 slots.append(&mut places);
             }
-            Side::Material => {
+            WallSide::Material => {
                 list[i].thinnest_wall = narrowest;
                 thin.append(&mut places);
             }
@@ -68,7 +68,7 @@ pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
 }
 
 /// Every narrow place is seen from both of its walls: keeps the narrower view of each.
-fn once_each(mut places: Vec<Place>) -> Vec<Width> {
+fn once_each(mut places: Vec<WidthPlace>) -> Vec<Width> {
     places.sort_by(|a, b| a.narrowest.width_mm.total_cmp(&b.narrowest.width_mm));
     let index = BoxIndex::new(places.iter().map(|place| place.bounds));
     let mut stack = Vec::new();

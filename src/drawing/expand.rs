@@ -9,7 +9,7 @@ use super::census;
 use super::expanded::Expanded;
 use super::inherit::Styles;
 use super::place::Placement;
-use super::walk::Walk;
+use super::walk::DrawingWalk;
 use crate::dxf::Document;
 use crate::dxf::document::Entity;
 
@@ -30,7 +30,7 @@ pub(super) fn expand(
     let most_fitted = census::most_fitted(document);
     let fitted = AtomicU64::new(0);
     let walk = |entities: &[Entity]| {
-        let walk = Walk {
+        let walk = DrawingWalk {
             blocks: &document.blocks,
             block_index: &blocks,
             styles: &styles,

@@ -40,10 +40,10 @@ pub const UNREADABLE: &str = "it is hidden, and makes no curve";
 /// Counts what is left out, by type and reason.
 #[derive(Default)]
 pub(super) struct Account {
-    rows: BTreeMap<String, BTreeMap<&'static str, Row>>,
+    rows: BTreeMap<String, BTreeMap<&'static str, IgnoredRow>>,
 }
 
-struct Row {
+struct IgnoredRow {
     count: usize,
     first_line: usize,
 }
@@ -55,7 +55,7 @@ impl Account {
             self.rows.insert(kind.to_owned(), BTreeMap::new());
         }
         if let Some(reasons) = self.rows.get_mut(kind) {
-            let row = reasons.entry(reason).or_insert(Row {
+            let row = reasons.entry(reason).or_insert(IgnoredRow {
                 count: 0,
                 first_line: line,
             });
@@ -69,7 +69,7 @@ impl Account {
         for (kind, reasons) in other.rows {
             let rows = self.rows.entry(kind).or_default();
             for (reason, more) in reasons {
-                let row = rows.entry(reason).or_insert(Row { count: 0, ..more });
+                let row = rows.entry(reason).or_insert(IgnoredRow { count: 0, ..more });
                 row.count += more.count;
                 row.first_line = row.first_line.min(more.first_line);
             }
@@ -78,7 +78,7 @@ impl Account {
 
     /// The rows, ordered by type and reason.
     pub(super) fn into_rows(self) -> Vec<Ignored> {
-        let of_kind = |(kind, reasons): (String, BTreeMap<&'static str, Row>)| {
+        let of_kind = |(kind, reasons): (String, BTreeMap<&'static str, IgnoredRow>)| {
             reasons.into_iter().map(move |(reason, row)| Ignored {
                 kind: kind.clone(),
                 count: row.count,

@@ -1,10 +1,9 @@
 //! Where an entity's own coordinates lie in the world: object coordinate systems, insertions, unit scale.
 
 use crate::dxf::document::{Block, Insert};
+use crate::geometry::spline::Triple;
 use crate::geometry::{Point, Vector};
 use crate::tolerance::ROUNDING;
-
-type Triple = [f64; 3];
 
 /// An affine map of space: from coordinates of an entity, block or object coordinate system to world
 /// coordinates in mm.

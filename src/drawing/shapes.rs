@@ -4,8 +4,8 @@ use std::f64::consts::TAU;
 
 use super::place::{Placement, cross, turn, unit};
 use super::spline;
-use super::stroke::{Ending, Failure, Stroke};
-use super::trace::Trace;
+use super::stroke::{Ending, NotDrawn, Stroke};
+use super::trace::LineBuilder;
 use crate::dxf::document::{Ellipse, Entity, HeavyPolyline, LwPolyline, Mline, Shape};
 use crate::geometry::biarc::TooManyArcs;
 use crate::geometry::{EllipticArc, Point, Segment, Vector};
@@ -29,7 +29,7 @@ pub(super) fn strokes(
     entity: &Entity,
     placement: &Placement,
     fit_mm: f64,
-) -> Result<Option<Strokes>, Failure> {
+) -> Result<Option<Strokes>, NotDrawn> {
     let object = || placement.of_object(entity.extrusion);
     let one = |first| {
         Ok(Some(Strokes {
@@ -73,7 +73,7 @@ const SPLINE_FRAME: i32 = 16;
 
 /// A line from corner to corner, in world coordinates.
 fn polygon(corners: &[[f64; 3]], closed: bool) -> Stroke {
-    let mut trace = Trace::with_room_for(corners.len());
+    let mut trace = LineBuilder::with_room_for(corners.len());
     let flat = |p: [f64; 3]| Point::new(p[0], p[1]);
     for pair in corners.windows(2) {
         trace.segment(Segment::line(flat(pair[0]), flat(pair[1])));
@@ -117,10 +117,10 @@ fn arc(
     start_deg: f64,
     sweep_deg: f64,
     fit_mm: f64,
-) -> Result<Stroke, Failure> {
+) -> Result<Stroke, NotDrawn> {
     let plane = object.plane(center[2]);
     // Two half turns, and the end.
-    let mut trace = Trace::with_room_for(3);
+    let mut trace = LineBuilder::with_room_for(3);
     if radius > 0.0 {
         // θ is counted from the start, so that the start is met exactly at quarter turns.
         let (sin, cos) = turn(start_deg);
@@ -145,14 +145,19 @@ fn arc(
 
 /// Heights that a circle reaches whose centre is at height `middle` and whose half diameters rise by `tilt.x` and
 /// `tilt.y`.
-fn circle_heights(trace: &mut Trace, middle: f64, tilt: Vector) {
+fn circle_heights(trace: &mut LineBuilder, middle: f64, tilt: Vector) {
     let reach = tilt.length();
     trace.height(middle + reach);
     trace.height(middle - reach);
 }
 
-fn elliptic(mut trace: Trace, arc: &EllipticArc, full: bool, fit_mm: f64) -> Result<Stroke, TooManyArcs> {
-    use crate::geometry::biarc::Curve as _;
+fn elliptic(
+    mut trace: LineBuilder,
+    arc: &EllipticArc,
+    full: bool,
+    fit_mm: f64,
+) -> Result<Stroke, TooManyArcs> {
+    use crate::geometry::biarc::ParametricCurve as _;
     trace.elliptic(arc, fit_mm)?;
     let ending = if full {
         Ending::Closed
@@ -185,16 +190,16 @@ fn ellipse(
         start_rad: shape.start_rad,
         sweep_rad,
     };
-    let mut trace = Trace::default();
+    let mut trace = LineBuilder::default();
     circle_heights(&mut trace, center[2], Vector::new(u[2], v[2]));
     elliptic(trace, &arc, sweep_rad == TAU, fit_mm)
 }
 
-fn light(object: &Placement, line: &LwPolyline, fit_mm: f64) -> Result<Stroke, Failure> {
+fn light(object: &Placement, line: &LwPolyline, fit_mm: f64) -> Result<Stroke, NotDrawn> {
     bulged(object, &line.vertices, line.elevation, line.closed, fit_mm)
 }
 
-fn heavy(object: &Placement, line: &HeavyPolyline, fit_mm: f64) -> Result<Stroke, Failure> {
+fn heavy(object: &Placement, line: &HeavyPolyline, fit_mm: f64) -> Result<Stroke, NotDrawn> {
     let vertices: Vec<[f64; 3]> = drawn(line).map(|v| [v.at[0], v.at[1], v.bulge]).collect();
     bulged(
         object,
@@ -222,9 +227,9 @@ fn bulged(
     elevation: f64,
     closed: bool,
     fit_mm: f64,
-) -> Result<Stroke, Failure> {
+) -> Result<Stroke, NotDrawn> {
     let plane = object.plane(elevation);
-    let mut trace = Trace::with_room_for(vertices.len());
+    let mut trace = LineBuilder::with_room_for(vertices.len());
     let at = |v: &[f64; 3]| Point::new(v[0], v[1]);
     let closed = closed && vertices.len() > 1;
     let ends = vertices.iter().skip(1).chain(vertices.first().filter(|_| closed));

@@ -1,11 +1,11 @@
 //! SPLINE: control points or fit points become Bézier pieces; pieces become lines and arcs, corners kept.
 
 use super::place::Placement;
-use super::stroke::{BadSpline, Ending, Failure, Stroke};
-use super::trace::Trace;
+use super::stroke::{BadSpline, Ending, NotDrawn, Stroke};
+use super::trace::LineBuilder;
 use crate::dxf::document::Spline;
-use crate::geometry::bezier::{Bezier, Chain, HIGHEST_DEGREE};
-use crate::geometry::biarc::{Curve as _, fit};
+use crate::geometry::bezier::{Bezier, BezierChain, HIGHEST_DEGREE};
+use crate::geometry::biarc::{ParametricCurve as _, fit};
 use crate::geometry::spline::{Ends, bezier_pieces, through_points};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM, SMOOTH_RAD};
 
@@ -21,12 +21,12 @@ pub(super) fn is_guessed(shape: &Spline) -> bool {
 }
 
 /// The line that a SPLINE draws.
-pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Result<Stroke, Failure> {
-    let mut trace = Trace::default();
+pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Result<Stroke, NotDrawn> {
+    let mut trace = LineBuilder::default();
     let pieces = if is_guessed(shape) {
         guessed(shape)?
     } else {
-        given(shape)?
+        homogeneous_pieces(shape)?
     };
     let placed: Vec<Bezier> = pieces
         .into_iter()
@@ -43,7 +43,7 @@ pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Resu
 }
 
 /// Bézier pieces of a spline with control points, in homogeneous coordinates.
-fn given(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
+fn homogeneous_pieces(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
     let bad = |reason: String| Err(BadSpline(reason));
     let (control, knots) = (&shape.control, &shape.knots);
     let Some(degree @ 1..=HIGHEST_DEGREE) = usize::try_from(shape.degree).ok() else {
@@ -134,7 +134,7 @@ fn guessed(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
 
 /// Lays Bézier pieces end to end: cusps and kinks are corners, lines and circular arcs stay what they are, the rest
 /// is fitted.
-fn lay(mut trace: Trace, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke, Failure> {
+fn lay(mut trace: LineBuilder, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke, NotDrawn> {
     let mut smooth: Vec<Bezier> = Vec::new();
     let mut last = pieces.first().map(Bezier::start).unwrap_or_default();
     for piece in pieces
@@ -176,11 +176,11 @@ fn lay(mut trace: Trace, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke, Failu
 }
 
 /// Fits arcs to the pieces gathered so far, and forgets them.
-fn lay_smooth(trace: &mut Trace, pieces: &mut Vec<Bezier>, fit_mm: f64) -> Result<(), Failure> {
+fn lay_smooth(trace: &mut LineBuilder, pieces: &mut Vec<Bezier>, fit_mm: f64) -> Result<(), NotDrawn> {
     if pieces.is_empty() {
         return Ok(());
     }
-    let arcs = fit(&Chain(pieces), 0.0, pieces.len() as f64, fit_mm)?;
+    let arcs = fit(&BezierChain(pieces), 0.0, pieces.len() as f64, fit_mm)?;
     trace.fitted(arcs, pieces.iter().map(Bezier::length).sum());
     pieces.clear();
     Ok(())

@@ -1,12 +1,12 @@
 //! One line that an entity draws, or why it draws none.
 
-use super::trace::{Trace, Traced};
+use super::trace::{LineBuilder, Traced};
 use crate::geometry::Point;
 use crate::geometry::biarc::TooManyArcs;
 
 /// One line that an entity draws.
 pub(super) struct Stroke {
-    pub(super) trace: Trace,
+    pub(super) trace: LineBuilder,
     pub(super) ending: Ending,
 }
 
@@ -19,18 +19,18 @@ pub(super) enum Ending {
 }
 
 /// Why an entity draws nothing.
-pub(super) enum Failure {
+pub(super) enum NotDrawn {
     TooManyArcs,
     BadSpline(BadSpline),
 }
 
-impl From<TooManyArcs> for Failure {
+impl From<TooManyArcs> for NotDrawn {
     fn from(_: TooManyArcs) -> Self {
         Self::TooManyArcs
     }
 }
 
-impl From<BadSpline> for Failure {
+impl From<BadSpline> for NotDrawn {
     fn from(bad: BadSpline) -> Self {
         Self::BadSpline(bad)
     }

@@ -3,13 +3,13 @@
 use std::f64::consts::PI;
 
 use super::place::Plane;
-use crate::geometry::biarc::{Fit, TooManyArcs, fit};
+use crate::geometry::biarc::{ArcFit, TooManyArcs, fit};
 use crate::geometry::{EllipticArc, Point, Polyline, Segment, Vertex};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM};
 
 /// A line in the making.
 #[derive(Default)]
-pub(super) struct Trace {
+pub(super) struct LineBuilder {
     vertices: Vec<Vertex>,
     length_mm: f64,
     deviation_mm: f64,
@@ -41,7 +41,7 @@ impl Default for Heights {
     }
 }
 
-impl Trace {
+impl LineBuilder {
     /// An empty line that will have about so many vertices.
     pub(super) fn with_room_for(vertices: usize) -> Self {
         Self {
@@ -125,7 +125,7 @@ impl Trace {
 
     /// Adds an elliptic arc: exact when it is circular, else fitted; nothing when it has no width.
     pub(super) fn elliptic(&mut self, arc: &EllipticArc, fit_mm: f64) -> Result<(), TooManyArcs> {
-        use crate::geometry::biarc::Curve as _;
+        use crate::geometry::biarc::ParametricCurve as _;
         let (major, minor) = arc.half_axes();
         if minor <= SAME_POINT_MM {
             // Seen edge on, or of no size: no line that could be cut.
@@ -148,7 +148,7 @@ impl Trace {
     }
 
     /// Adds fitted arcs that stand in for a curve of `length_mm`.
-    pub(super) fn fitted(&mut self, fit: Fit, length_mm: f64) {
+    pub(super) fn fitted(&mut self, fit: ArcFit, length_mm: f64) {
         let ends_before = fit.vertices.len().saturating_sub(1);
         self.vertices.extend(fit.vertices.into_iter().take(ends_before));
         self.deviation_mm = self.deviation_mm.max(fit.deviation_mm);

@@ -8,20 +8,20 @@ use super::ignored;
 use super::inherit::{Inherited, Styles};
 use super::place::Placement;
 use super::shapes::{Strokes, strokes};
-use super::stroke::{Failure, Stroke};
+use super::stroke::{NotDrawn, Stroke};
 use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
 use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Shape, Text};
 use crate::geometry::Point;
 use crate::tolerance::{FARTHEST_MM, LIES_FLAT_MM};
 
-struct Frame<'a> {
+struct WalkFrame<'a> {
     entities: Iter<'a, Entity>,
     placement: Placement,
     inherited: Inherited,
     array: Option<Array<'a>>,
 }
 
-impl Frame<'_> {
+impl WalkFrame<'_> {
     /// Goes on to the next cell of the array, if there is one.
     fn next_cell(&mut self) -> bool {
         let Some(array) = &mut self.array else {
@@ -60,7 +60,7 @@ impl Array<'_> {
 }
 
 /// A walk, and what it has found so far.
-pub(super) struct Walk<'a> {
+pub(super) struct DrawingWalk<'a> {
     pub(super) blocks: &'a [Block],
     pub(super) block_index: &'a BlockIndex,
     pub(super) styles: &'a Styles<'a>,
@@ -71,11 +71,11 @@ pub(super) struct Walk<'a> {
     pub(super) expanded: Expanded,
 }
 
-impl<'a> Walk<'a> {
+impl<'a> DrawingWalk<'a> {
     /// Takes all that `entities` of model space draw. No recursion: what is open stands on a stack of at most
     /// [`super::DEEPEST_NEST`] frames, and the census has bounded what comes out before.
     pub(super) fn through(mut self, entities: &[Entity], placement: Placement) -> Result<Expanded, Error> {
-        let mut stack = vec![Frame {
+        let mut stack = vec![WalkFrame {
             entities: entities.iter(),
             placement,
             inherited: self.styles.of_model_space(),
@@ -98,7 +98,7 @@ impl<'a> Walk<'a> {
                         block,
                         cell: 0,
                     };
-                    stack.push(Frame {
+                    stack.push(WalkFrame {
                         entities: block.entities.iter(),
                         placement: array.placement(),
                         inherited: inherited.into_block(entity),
@@ -168,13 +168,13 @@ impl<'a> Walk<'a> {
             }
             Ok(None) => self.note(entity, inherited, placement),
             Err(_) if inherited.hidden.is_some() => self.leave_out(entity, ignored::UNREADABLE),
-            Err(Failure::TooManyArcs) => {
+            Err(NotDrawn::TooManyArcs) => {
                 return Err(Error::Unfittable {
                     line: entity.line,
                     entity: entity.shape.type_name().to_owned(),
                 });
             }
-            Err(Failure::BadSpline(bad)) => {
+            Err(NotDrawn::BadSpline(bad)) => {
                 return Err(Error::BadSpline {
                     line: entity.line,
                     reason: bad.0,

@@ -13,21 +13,21 @@ const FIRST_UTF8_VERSION: u32 = 1021;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct CodePage {
     /// What the file says.
-    stated: Page,
+    stated: CharacterTable,
     /// Taken for a text that is not valid in the stated one.
-    fallback: Page,
+    fallback: CharacterTable,
 }
 
 /// One table of characters.
 #[derive(Clone, Copy, Debug)]
-enum Page {
+enum CharacterTable {
     /// Of Unicode, Windows, ISO or the Macintosh.
     Web(&'static Encoding),
     /// Of DOS: 437, 850, 852, …
     Dos(&'static TableType),
 }
 
-impl Page {
+impl CharacterTable {
     /// The text of `bytes`; `None` where they are not valid.
     fn decode(self, bytes: &[u8]) -> Option<Cow<'_, str>> {
         match self {
@@ -51,14 +51,14 @@ pub(super) struct Decoded {
 impl CodePage {
     /// For files that state nothing: UTF-8 where a text is valid UTF-8, else Windows-1252.
     pub(super) const UNSTATED: Self = Self {
-        stated: Page::Web(UTF_8),
-        fallback: Page::Web(WINDOWS_1252),
+        stated: CharacterTable::Web(UTF_8),
+        fallback: CharacterTable::Web(WINDOWS_1252),
     };
 
     /// For files that state what we do not have.
     pub(super) const WINDOWS_1252: Self = Self {
-        stated: Page::Web(WINDOWS_1252),
-        fallback: Page::Web(WINDOWS_1252),
+        stated: CharacterTable::Web(WINDOWS_1252),
+        fallback: CharacterTable::Web(WINDOWS_1252),
     };
 
     /// What the header states; `None` when that is a code page that we do not have.
@@ -70,8 +70,8 @@ impl CodePage {
         let named = by_name(&header.code_page);
         if version.is_some_and(|version: u32| version >= FIRST_UTF8_VERSION) {
             return Some(Self {
-                stated: Page::Web(UTF_8),
-                fallback: named.unwrap_or(Page::Web(WINDOWS_1252)),
+                stated: CharacterTable::Web(UTF_8),
+                fallback: named.unwrap_or(CharacterTable::Web(WINDOWS_1252)),
             });
         }
         if header.code_page.is_empty() {
@@ -79,7 +79,7 @@ impl CodePage {
         }
         named.map(|stated| Self {
             stated,
-            fallback: Page::Web(WINDOWS_1252),
+            fallback: CharacterTable::Web(WINDOWS_1252),
         })
     }
 
@@ -99,14 +99,14 @@ impl CodePage {
 }
 
 /// The page that `$DWGCODEPAGE` names: `ANSI_1252`, `ANSI_932`, `DOS850`, `ISO8859-2`, `UTF-8`, …
-fn by_name(name: &str) -> Option<Page> {
+fn by_name(name: &str) -> Option<CharacterTable> {
     let name = name.to_ascii_lowercase();
     let number = name.trim_start_matches(|c: char| !c.is_ascii_digit());
     if let Some(encoding) = encoding(&name, number) {
-        return Some(Page::Web(encoding));
+        return Some(CharacterTable::Web(encoding));
     }
     let table = DECODING_TABLE_CP_MAP.get(&number.parse::<u16>().ok()?)?;
-    Some(Page::Dos(table))
+    Some(CharacterTable::Dos(table))
 }
 
 fn encoding(name: &str, number: &str) -> Option<&'static Encoding> {

@@ -7,7 +7,7 @@ mod text;
 
 use super::Error;
 use super::document::{Entity, Notice, NoticeKind, Shape};
-use super::reader::{Head, Reader};
+use super::reader::{Reader, RecordHead};
 use super::tag::{Tag, quoted};
 
 /// An entity of one type while its tags come in.
@@ -34,20 +34,24 @@ struct Begun<'a> {
 
 impl<'a> Reader<'a> {
     /// Reads one entity, with what belongs to it, into `out`; returns the head of the next.
-    pub(super) fn entity(&mut self, head: Head<'a>, out: &mut Vec<Entity>) -> Result<Head<'a>, Error> {
+    pub(super) fn entity(
+        &mut self,
+        head: RecordHead<'a>,
+        out: &mut Vec<Entity>,
+    ) -> Result<RecordHead<'a>, Error> {
         match head.kind {
             // 3DLINE is the LINE with heights of versions before R11.
-            b"LINE" | b"3DLINE" => self.single::<curve::Line>(head, out),
-            b"ARC" => self.single::<curve::Arc>(head, out),
-            b"CIRCLE" => self.single::<curve::Circle>(head, out),
-            b"LWPOLYLINE" => self.single::<polyline::Light>(head, out),
+            b"LINE" | b"3DLINE" => self.single::<curve::LineDraft>(head, out),
+            b"ARC" => self.single::<curve::ArcDraft>(head, out),
+            b"CIRCLE" => self.single::<curve::CircleDraft>(head, out),
+            b"LWPOLYLINE" => self.single::<polyline::LwPolylineDraft>(head, out),
             b"POLYLINE" => self.heavy_polyline(head, out),
-            b"ELLIPSE" => self.single::<curve::Ellipse>(head, out),
-            b"SPLINE" => self.single::<spline::Spline>(head, out),
-            b"INSERT" => self.single::<insert::Insert<'a>>(head, out),
-            b"MLINE" => self.single::<mline::Mline>(head, out),
-            b"POINT" => self.single::<curve::Point>(head, out),
-            b"TEXT" | b"MTEXT" | b"ATTRIB" | b"ATTDEF" => self.single::<text::Text<'a>>(head, out),
+            b"ELLIPSE" => self.single::<curve::EllipseDraft>(head, out),
+            b"SPLINE" => self.single::<spline::SplineDraft>(head, out),
+            b"INSERT" => self.single::<insert::InsertDraft<'a>>(head, out),
+            b"MLINE" => self.single::<mline::MlineDraft>(head, out),
+            b"POINT" => self.single::<curve::PointEntityDraft>(head, out),
+            b"TEXT" | b"MTEXT" | b"ATTRIB" | b"ATTDEF" => self.single::<text::TextDraft<'a>>(head, out),
             // The end of a POLYLINE or of the attributes of an INSERT, which follow it as entities.
             b"SEQEND" => self.skip(head.kind),
             b"" => Err(Begun::new(head).structure("an entity without a type")),
@@ -56,7 +60,11 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads an entity that is one group 0.
-    fn single<D: Draft<'a>>(&mut self, head: Head<'a>, out: &mut Vec<Entity>) -> Result<Head<'a>, Error> {
+    fn single<D: Draft<'a>>(
+        &mut self,
+        head: RecordHead<'a>,
+        out: &mut Vec<Entity>,
+    ) -> Result<RecordHead<'a>, Error> {
         let mut draft = D::default();
         let (begun, next) = self.fill(head, &mut draft)?;
         let shape = draft.finish(&begun, self)?;
@@ -66,7 +74,11 @@ impl<'a> Reader<'a> {
     }
 
     /// Hands the tags of one entity to `draft`, less those that all entities have and those of applications.
-    fn fill<D: Draft<'a>>(&mut self, head: Head<'a>, draft: &mut D) -> Result<(Begun<'a>, Head<'a>), Error> {
+    fn fill<D: Draft<'a>>(
+        &mut self,
+        head: RecordHead<'a>,
+        draft: &mut D,
+    ) -> Result<(Begun<'a>, RecordHead<'a>), Error> {
         let mut begun = Begun::new(head);
         let mut own = Ownership::Entity;
         let mut handle_readable = true;
@@ -167,7 +179,7 @@ impl Ownership {
 }
 
 impl<'a> Begun<'a> {
-    fn new(head: Head<'a>) -> Self {
+    fn new(head: RecordHead<'a>) -> Self {
         Self {
             kind: head.kind,
             line: head.line,
@@ -212,13 +224,13 @@ impl<'a> Begun<'a> {
 
 /// A point whose coordinates come as groups 1n, 2n, 3n. z may be absent: then it is 0.
 #[derive(Clone, Copy, Default)]
-struct Place {
+struct PointDraft {
     x: Option<f64>,
     y: Option<f64>,
     z: f64,
 }
 
-impl Place {
+impl PointDraft {
     fn take(&mut self, tag: &Tag, kind: &[u8]) -> Result<(), Error> {
         let number = tag.real(kind)?;
         match tag.code / 10 {

@@ -1,11 +1,11 @@
 use super::Error;
 use super::code_page::CodePage;
 use super::document::{Header, NoticeKind};
-use super::reader::{Head, Reader, ends_section};
+use super::reader::{Reader, RecordHead, ends_section};
 
 impl<'a> Reader<'a> {
     /// Reads section HEADER, and from then on decodes texts as it says.
-    pub(super) fn header(&mut self) -> Result<Head<'a>, Error> {
+    pub(super) fn header(&mut self) -> Result<RecordHead<'a>, Error> {
         let mut header = Header {
             binary: self.document.header.binary,
             ..Header::default()

@@ -23,14 +23,14 @@ pub(super) struct Reader<'a> {
 
 /// The group 0 that begins an entity, a table entry, a section, or ends one.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Head<'a> {
+pub(super) struct RecordHead<'a> {
     /// Its type: `LINE`, `ENDSEC`, …
     pub(super) kind: &'a [u8],
     /// Line of the type.
     pub(super) line: usize,
 }
 
-impl<'a> Head<'a> {
+impl<'a> RecordHead<'a> {
     pub(super) fn of(tag: &Tag<'a>) -> Self {
         Self {
             kind: tag.word(),
@@ -79,10 +79,10 @@ impl<'a> Reader<'a> {
     }
 
     /// The first tag, by which a DXF file is known.
-    fn first(&mut self) -> Result<Head<'a>, Error> {
+    fn first(&mut self) -> Result<RecordHead<'a>, Error> {
         let first = self.tags.next().ok().flatten().filter(|tag| tag.code == 0);
         let reason = match first {
-            Some(tag) if tag.word() == b"SECTION" => return Ok(Head::of(&tag)),
+            Some(tag) if tag.word() == b"SECTION" => return Ok(RecordHead::of(&tag)),
             Some(tag) => format!("it begins with `{}`, not with a SECTION", quoted(tag.word())),
             None => "it does not begin with a SECTION".into(),
         };
@@ -102,7 +102,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads a section; returns the head after its end, or `None` at the end of the file.
-    fn section(&mut self, begin: Head<'a>) -> Result<Option<Head<'a>>, Error> {
+    fn section(&mut self, begin: RecordHead<'a>) -> Result<Option<RecordHead<'a>>, Error> {
         let name = match self.tags.next()? {
             Some(tag) if tag.code == 2 => tag.word(),
             Some(_) => {
@@ -135,11 +135,11 @@ impl<'a> Reader<'a> {
 
     /// The group 0 after the end of a section, or `None` at the end of the file. Tags between sections, and
     /// the end of a section that none has begun, are passed over.
-    fn after_section(&mut self) -> Result<Option<Head<'a>>, Error> {
+    fn after_section(&mut self) -> Result<Option<RecordHead<'a>>, Error> {
         let mut noted = false;
         while let Some(tag) = self.tags.next()? {
             if tag.code == 0 && tag.word() != b"ENDSEC" {
-                return Ok(Some(Head::of(&tag)));
+                return Ok(Some(RecordHead::of(&tag)));
             }
             if !noted {
                 self.notice(tag.line, NoticeKind::TagsOutsideSection);
@@ -150,7 +150,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Passes over a section that holds nothing for us; returns the head that ends it.
-    pub(super) fn skip_section(&mut self, name: &[u8]) -> Result<Head<'a>, Error> {
+    pub(super) fn skip_section(&mut self, name: &[u8]) -> Result<RecordHead<'a>, Error> {
         loop {
             let head = self.skip(name)?;
             if ends_section(head.kind) {
@@ -160,7 +160,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Section OBJECTS, in which the clipping of INSERTs matters.
-    fn objects(&mut self) -> Result<Head<'a>, Error> {
+    fn objects(&mut self) -> Result<RecordHead<'a>, Error> {
         let mut clipped = 0;
         let mut first_line = 0;
         let end = loop {
@@ -179,7 +179,7 @@ impl<'a> Reader<'a> {
         Ok(end)
     }
 
-    fn entities(&mut self) -> Result<Head<'a>, Error> {
+    fn entities(&mut self) -> Result<RecordHead<'a>, Error> {
         self.entities_seen = true;
         let mut entities = std::mem::take(&mut self.document.entities);
         let mut head = self.first_of(b"section ENTITIES")?;
@@ -190,7 +190,7 @@ impl<'a> Reader<'a> {
         Ok(head)
     }
 
-    fn blocks(&mut self) -> Result<Head<'a>, Error> {
+    fn blocks(&mut self) -> Result<RecordHead<'a>, Error> {
         let mut names = HashSet::new();
         let mut head = self.first_of(b"section BLOCKS")?;
         while !ends_section(head.kind) {
@@ -211,7 +211,7 @@ impl<'a> Reader<'a> {
         Ok(head)
     }
 
-    fn block(&mut self, begin: Head<'a>) -> Result<(Block, Head<'a>), Error> {
+    fn block(&mut self, begin: RecordHead<'a>) -> Result<(Block, RecordHead<'a>), Error> {
         const ELSEWHERE: i32 = 4 | 8;
         let mut block = Block {
             line: begin.line,
@@ -246,7 +246,7 @@ impl<'a> Reader<'a> {
     }
 
     /// The first group 0 of a section whose every tag counts.
-    fn first_of(&mut self, section: &[u8]) -> Result<Head<'a>, Error> {
+    fn first_of(&mut self, section: &[u8]) -> Result<RecordHead<'a>, Error> {
         self.group(section, |tag| {
             Err(Error::Structure {
                 line: tag.line,
@@ -260,10 +260,10 @@ impl<'a> Reader<'a> {
         &mut self,
         what: &[u8],
         mut take: impl FnMut(&Tag<'a>) -> Result<(), Error>,
-    ) -> Result<Head<'a>, Error> {
+    ) -> Result<RecordHead<'a>, Error> {
         loop {
             match self.tags.next()? {
-                Some(tag) if tag.code == 0 => return Ok(Head::of(&tag)),
+                Some(tag) if tag.code == 0 => return Ok(RecordHead::of(&tag)),
                 Some(tag) => take(&tag)?,
                 None => return Err(self.truncated(&quoted(what))),
             }
@@ -271,7 +271,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Passes over all tags up to the next group 0.
-    pub(super) fn skip(&mut self, what: &[u8]) -> Result<Head<'a>, Error> {
+    pub(super) fn skip(&mut self, what: &[u8]) -> Result<RecordHead<'a>, Error> {
         self.group(what, |_| Ok(()))
     }
 

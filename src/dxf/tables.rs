@@ -1,9 +1,9 @@
 use super::Error;
-use super::reader::{Head, Reader, ends_section};
+use super::reader::{Reader, RecordHead, ends_section};
 
 impl<'a> Reader<'a> {
     /// Reads section TABLES, of which the layers are wanted.
-    pub(super) fn tables(&mut self) -> Result<Head<'a>, Error> {
+    pub(super) fn tables(&mut self) -> Result<RecordHead<'a>, Error> {
         let mut head = self.skip(b"section TABLES")?;
         while !ends_section(head.kind) {
             head = match head.kind {
@@ -15,7 +15,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads one entry of the LAYER table. Of two entries of one name the first is kept.
-    fn layer(&mut self, begin: Head<'a>) -> Result<Head<'a>, Error> {
+    fn layer(&mut self, begin: RecordHead<'a>) -> Result<RecordHead<'a>, Error> {
         const FROZEN: i32 = 1;
         let kind = begin.kind;
         let (mut name, mut linetype): (&[u8], &[u8]) = (b"", b"Continuous");

@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use crate::job::{OffsetBasis, Scope};
-use crate::pass::{Setting, Trace};
+use crate::pass::{PassTrace, Setting};
 use crate::shop::{Book, Drive, Figure, Number, Room, Term};
 use crate::units::{Band, Limits, UM_PER_MM};
 
@@ -73,7 +73,7 @@ pub enum Verdict {
 }
 
 /// The budget of the last pass.
-pub fn accuracy(book: &Book, setting: Setting<'_>, last: &Trace, occasion: AccuracyInput) -> Accuracy {
+pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: AccuracyInput) -> Accuracy {
     let AccuracyInput {
         size_mm,
         pickup_mm,

@@ -84,7 +84,7 @@ pub fn costs(
     each.push(scrap(&before_scrap, &prices.scrap_share));
     let cost_fixed = total("cost, fixed", "", &fixed);
     let cost_each = total("cost of a piece", "", &each);
-    let cost = whole(&cost_fixed, &cost_each, quantity);
+    let cost = order_cost(&cost_fixed, &cost_each, quantity);
     let price = price(&cost, &prices.margin_share, &prices.minimum_charge, calibration);
     Some(CostBreakdown {
         currency: book.currency.clone(),
@@ -216,7 +216,7 @@ fn scrap(before: &Figure, share: &Number) -> Figure {
 /// A shop that loses more than this has no price.
 const LARGEST_SCRAP_SHARE: f64 = 0.9;
 
-fn whole(fixed: &Figure, each: &Figure, quantity: usize) -> Figure {
+fn order_cost(fixed: &Figure, each: &Figure, quantity: usize) -> Figure {
     Figure::new(
         "cost of the order",
         Band::sum([fixed.value, each.value.scaled(quantity as f64)]),

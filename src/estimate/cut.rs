@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::pass::{Schedule, Trace};
+use crate::pass::{PassTrace, Schedule};
 use crate::shop::{Book, Figure, Term, Wire};
 use crate::units::Band;
 
@@ -151,7 +151,13 @@ fn area(name: &str, rows: &[CutRow], counts: fn(&CutRow) -> bool, thickness_mm: 
     )
 }
 
-fn pass_minutes(group: usize, pass: usize, trace: &Trace, path_length_mm: f64, thickness_mm: f64) -> Figure {
+fn pass_minutes(
+    group: usize,
+    pass: usize,
+    trace: &PassTrace,
+    path_length_mm: f64,
+    thickness_mm: f64,
+) -> Figure {
     Figure::new(
         format!("minutes of pass {pass}, group {group}"),
         trace.rate.value.divide(path_length_mm * thickness_mm),

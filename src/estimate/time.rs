@@ -162,7 +162,7 @@ impl TimeInput<'_> {
     }
 
     fn along(&self, name: &'static str, lengths: &[PassLength], share: Option<&Number>) -> Option<Figure> {
-        along(name, lengths, share, self.groups, self.thickness_mm)
+        time_along(name, lengths, share, self.groups, self.thickness_mm)
     }
 
     /// None where a fitted rate holds them already.
@@ -288,7 +288,7 @@ fn takes_time(minutes: &Figure) -> bool {
 }
 
 /// Minutes along extra lengths at the rate of their pass, or at a share of it.
-fn along(
+fn time_along(
     name: &'static str,
     lengths: &[PassLength],
     share: Option<&Number>,

@@ -1,6 +1,6 @@
 //! Rational Bézier curves: the pieces that every spline falls into.
 
-use super::biarc::Curve;
+use super::biarc::ParametricCurve;
 use super::quadrature::integrate;
 use super::{Point, Segment, Vector};
 use crate::tolerance::{QUADRATURE, SAME_POINT_MM};
@@ -202,7 +202,7 @@ impl Bezier {
     }
 }
 
-impl Curve for Bezier {
+impl ParametricCurve for Bezier {
     fn point(&self, t: f64) -> Point {
         if t <= 0.0 {
             return self.start();
@@ -245,16 +245,16 @@ impl Curve for Bezier {
 }
 
 /// Smooth joints of Béziers, walked as one curve: piece i runs over the parameter i…i+1.
-pub struct Chain<'a>(pub &'a [Bezier]);
+pub struct BezierChain<'a>(pub &'a [Bezier]);
 
-impl Chain<'_> {
+impl BezierChain<'_> {
     fn piece(&self, t: f64) -> (&Bezier, f64) {
         let i = (t as usize).min(self.0.len() - 1);
         (&self.0[i], t - i as f64)
     }
 }
 
-impl Curve for Chain<'_> {
+impl ParametricCurve for BezierChain<'_> {
     fn point(&self, t: f64) -> Point {
         let (piece, t) = self.piece(t);
         piece.point(t)
@@ -395,14 +395,14 @@ mod tests {
             plain(&[(30.0, 0.0), (40.0, 20.0), (42.0, 21.0), (60.0, 0.0)]),
         ];
         for tolerance in [0.05, 0.5e-3, 1e-6] {
-            let fit = fit(&Chain(&wave), 0.0, 2.0, tolerance).expect("it can be fitted");
+            let fit = fit(&BezierChain(&wave), 0.0, 2.0, tolerance).expect("it can be fitted");
             assert!(fit.deviation_mm <= tolerance);
             let run = crate::geometry::Polyline {
                 vertices: fit.vertices,
                 closed: false,
             };
             for i in 0..=3000 {
-                let p = Chain(&wave).point(f64::from(i) / 1500.0);
+                let p = BezierChain(&wave).point(f64::from(i) / 1500.0);
                 let nearest = run
                     .segments()
                     .map(|s| s.distance(p))

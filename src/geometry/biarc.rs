@@ -15,7 +15,7 @@ use super::{Bounds, Point, Segment, Vector, Vertex};
 use crate::tolerance::{FIT_OF_SIZE, SMALL_TURN_RAD};
 
 /// A smooth curve, walked with rising or falling parameter.
-pub trait Curve {
+pub trait ParametricCurve {
     /// Where it is at `t`.
     fn point(&self, t: f64) -> Point;
 
@@ -28,11 +28,11 @@ pub trait Curve {
 
 /// Arcs that stand in for a curve.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Fit {
+pub struct ArcFit {
     /// The arcs, end to end; the last vertex is the end of the last arc and its bulge has no meaning.
     pub vertices: Vec<Vertex>,
     /// Largest distance between the curve and the arcs, mm, measured on four times the points that the curve asks for
-    /// ([`Curve::samples`]), and no fewer than 24, along each arc. It holds both ways: the curve runs along each arc from end to end, so
+    /// ([`ParametricCurve::samples`]), and no fewer than 24, along each arc. It holds both ways: the curve runs along each arc from end to end, so
     /// no point of an arc is left without a point of the curve across from it.
     pub deviation_mm: f64,
 }
@@ -66,9 +66,14 @@ const MOST_BULGE: f64 = 0.415;
 
 /// Arcs within `tolerance_mm` (but never less than [`FIT_OF_SIZE`] of the curve's extent) in place of `curve`
 /// from `from` to `to`. The curve must not have corners; what it costs is said at the head of this module.
-pub fn fit(curve: &impl Curve, from: f64, to: f64, tolerance_mm: f64) -> Result<Fit, TooManyArcs> {
+pub fn fit(
+    curve: &impl ParametricCurve,
+    from: f64,
+    to: f64,
+    tolerance_mm: f64,
+) -> Result<ArcFit, TooManyArcs> {
     let tolerance = AIM * tolerance_mm.max(FIT_OF_SIZE * extent(curve, from, to));
-    let mut arcs = Fit::default();
+    let mut arcs = ArcFit::default();
     let mut start = End::of(curve, from);
     let mut step = 1.0;
     let mut biarcs = 0;
@@ -104,7 +109,7 @@ pub fn even_biarc(from: Point, leaving: Vector, to: Point, arriving: Vector) -> 
 }
 
 /// Rough extent of the curve, mm.
-fn extent(curve: &impl Curve, from: f64, to: f64) -> f64 {
+fn extent(curve: &impl ParametricCurve, from: f64, to: f64) -> f64 {
     let steps = curve.samples(from, to);
     Bounds::of((0..=steps).map(|i| curve.point(from + (to - from) * i as f64 / steps as f64))).diagonal()
 }
@@ -125,7 +130,7 @@ struct Step {
 }
 
 /// The longest biarc at the start of `rest` that keeps within `tolerance`, guessing `step` first.
-fn longest(curve: &impl Curve, rest: &Rest, step: f64, tolerance: f64) -> Step {
+fn longest(curve: &impl ParametricCurve, rest: &Rest, step: f64, tolerance: f64) -> Step {
     let left = (rest.to - rest.from.t) / rest.range;
     let mut step = step;
     let mut accepted: Option<(f64, f64, Biarc, End)> = None;
@@ -193,7 +198,7 @@ struct End {
 }
 
 impl End {
-    fn of(curve: &impl Curve, t: f64) -> Self {
+    fn of(curve: &impl ParametricCurve, t: f64) -> Self {
         Self {
             t,
             at: curve.point(t),
@@ -220,7 +225,7 @@ impl Biarc {
         }
     }
 
-    fn between(curve: &impl Curve, start: &End, end: &End) -> Self {
+    fn between(curve: &impl ParametricCurve, start: &End, end: &End) -> Self {
         let chord = end.at - start.at;
         let leaving = chord.turn_to(start.tangent);
         let arriving = chord.turn_to(end.tangent);
@@ -252,7 +257,7 @@ impl Biarc {
 
     /// Largest distance from the curve to the arcs, seen on `density` times the curve's own sample count;
     /// infinite when an arc is longer than a quarter turn.
-    fn deviation(&self, curve: &impl Curve, start: &End, end: &End, density: usize) -> f64 {
+    fn deviation(&self, curve: &impl ParametricCurve, start: &End, end: &End, density: usize) -> f64 {
         if !(self.first.bulge.abs() <= MOST_BULGE && self.second.bulge.abs() <= MOST_BULGE) {
             return f64::INFINITY;
         }

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::biarc::Curve;
+use super::biarc::ParametricCurve;
 use super::quadrature::integrate;
 use super::{Point, Vector};
 use crate::tolerance::QUADRATURE;
@@ -74,7 +74,7 @@ impl EllipticArc {
     }
 }
 
-impl Curve for EllipticArc {
+impl ParametricCurve for EllipticArc {
     fn point(&self, angle: f64) -> Point {
         let (sin, cos) = angle.sin_cos();
         self.center + self.u * cos + self.v * sin

@@ -18,7 +18,7 @@ pub enum Meeting {
 /// cross twice but stay within the tolerance in between, that is one point, half-way. Of two arcs of one circle
 /// that overlap in two stretches only the longer is given.
 pub fn meet(a: Segment, b: Segment, tolerance: f64) -> Meeting {
-    if let Some((from, to)) = along(a, b, tolerance) {
+    if let Some((from, to)) = common_stretch(a, b, tolerance) {
         return Meeting::Along(from, to);
     }
     let mut points: Vec<Point> = Vec::new();
@@ -112,7 +112,7 @@ fn circles((ca, ra): (Point, f64), (cb, rb): (Point, f64), tolerance: f64) -> Ve
 }
 
 /// The stretch along which two segments lie within the tolerance of each other, if it is longer than that.
-fn along(a: Segment, b: Segment, tolerance: f64) -> Option<(Point, Point)> {
+fn common_stretch(a: Segment, b: Segment, tolerance: f64) -> Option<(Point, Point)> {
     match (a.center(), b.center()) {
         (None, None) => {
             let length = a.chord();

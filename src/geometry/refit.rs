@@ -13,7 +13,7 @@ mod tests;
 
 use super::{Point, Polyline, Segment, Vector, Vertex};
 use facets::runs;
-use run::Run;
+use run::FacetedArc;
 
 /// Fewest facets in a run: three make a chamfered corner as often as a rounded one.
 pub const FEWEST_FACETS: usize = 4;
@@ -51,7 +51,7 @@ pub struct Refit {
 
 /// The runs of facets in a polyline. Linear in its segments.
 pub fn faceted_runs(line: &Polyline) -> Vec<FacetedRun> {
-    runs(line).iter().map(Run::facts).collect()
+    runs(line).iter().map(FacetedArc::facts).collect()
 }
 
 /// Replaces runs of facets by arcs with a common tangent, within `tolerance_mm` of the polyline; a run on one circle

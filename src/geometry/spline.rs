@@ -1,7 +1,7 @@
 //! Splines: from knots and control points to Bézier pieces, and a smooth curve through points.
 
 /// A place or displacement in space.
-type Triple = [f64; 3];
+pub type Triple = [f64; 3];
 
 /// The control points of the Bézier pieces of a B-spline, one `Vec` of `degree + 1` points a piece, in order;
 /// pieces over an empty parameter range are left out. `control` holds points of any dimension `N` (x, y, z, w with
@@ -72,11 +72,11 @@ pub fn through_points(points: &[Triple], ends: Ends) -> Vec<[Triple; 4]> {
         .collect();
 
     // One row a point: before·m[i−1] + middle·m[i] + after·m[i+1] = right, m the derivatives.
-    let mut rows: Vec<Row> = (0..n)
+    let mut rows: Vec<TridiagonalRow> = (0..n)
         .map(|i| {
             let (back, ahead) = ((i + pieces - 1) % pieces, i % pieces);
             let (h, k) = (spans[back], spans[ahead]);
-            Row {
+            TridiagonalRow {
                 before: k,
                 middle: 2.0 * (h + k),
                 after: h,
@@ -85,8 +85,8 @@ pub fn through_points(points: &[Triple], ends: Ends) -> Vec<[Triple; 4]> {
         })
         .collect();
     let derivatives = if let Ends::Open { start, end } = ends {
-        rows[0] = Row::end(start, slopes[0]);
-        rows[n - 1] = Row::end(end, slopes[pieces - 1]).mirrored();
+        rows[0] = TridiagonalRow::end(start, slopes[0]);
+        rows[n - 1] = TridiagonalRow::end(end, slopes[pieces - 1]).mirrored();
         solve(&rows, |row| row.right)
     } else {
         solve_loop(&mut rows)
@@ -106,14 +106,14 @@ pub fn through_points(points: &[Triple], ends: Ends) -> Vec<[Triple; 4]> {
 
 /// A row of a tridiagonal system.
 #[derive(Clone, Copy)]
-struct Row {
+struct TridiagonalRow {
     before: f64,
     middle: f64,
     after: f64,
     right: Triple,
 }
 
-impl Row {
+impl TridiagonalRow {
     /// The first row: a given direction, or no bending.
     fn end(direction: Option<Triple>, slope: Triple) -> Self {
         match direction.filter(|&d| norm(d) > 0.0) {
@@ -142,7 +142,7 @@ impl Row {
 }
 
 /// Thomas's elimination; the rows are dominated by their diagonal.
-fn solve(rows: &[Row], right: impl Fn(&Row) -> Triple) -> Vec<Triple> {
+fn solve(rows: &[TridiagonalRow], right: impl Fn(&TridiagonalRow) -> Triple) -> Vec<Triple> {
     let mut ratio = vec![0.0; rows.len()];
     let mut value = vec![[0.0; 3]; rows.len()];
     for (i, row) in rows.iter().enumerate() {
@@ -163,7 +163,7 @@ fn solve(rows: &[Row], right: impl Fn(&Row) -> Triple) -> Vec<Triple> {
 
 /// A system whose first row reaches round to the last unknown and the last to the first: Sherman and Morrison's
 /// formula on top of [`solve`].
-fn solve_loop(rows: &mut [Row]) -> Vec<Triple> {
+fn solve_loop(rows: &mut [TridiagonalRow]) -> Vec<Triple> {
     let n = rows.len();
     let (first, last) = (rows[0], rows[n - 1]);
     if n == 2 {

@@ -1,5 +1,7 @@
 use serde::{Deserialize, Serialize};
 
+use super::word::from_words;
+
 /// How the nozzles sit on the work.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -13,6 +15,8 @@ pub enum Nozzles {
     /// Both off the work.
     BothOpen,
 }
+
+from_words!(Nozzles: "sealed" => Sealed, "one-open" => OneOpen, "both-open" => BothOpen);
 
 /// What decides between plans that all meet the demand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -30,9 +34,11 @@ pub enum Prefer {
     Accuracy,
 }
 
+from_words!(Prefer: "time" => Time, "cost" => Cost, "finish" => Finish, "accuracy" => Accuracy);
+
 /// How well the offset is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "OffsetIs"))]
 #[serde(rename_all = "kebab-case")]
 pub enum OffsetBasis {
     /// A test piece has been cut and gauged, and the offset corrected by it.
@@ -41,3 +47,5 @@ pub enum OffsetBasis {
     /// As the model has it.
     Modelled,
 }
+
+from_words!(OffsetBasis: "gauged" => Gauged, "modelled" => Modelled);

@@ -118,7 +118,7 @@ pub struct JobFile {
 
 /// What the curves of a linetype or colour are for.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "JobUse"))]
 #[serde(deny_unknown_fields)]
 pub struct JobPurpose {
     /// What they are for.

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Use"))]
 #[serde(rename_all = "kebab-case")]
 pub enum Purpose {
     /// To be cut; the side that stays follows from the edges around it.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::word::from_words;
 use crate::geometry::Point;
 
 /// How the wire comes onto its path.
@@ -20,17 +21,7 @@ pub enum LeadShape {
     Corner,
 }
 
-impl LeadShape {
-    /// The shape of that name.
-    pub fn from_word(word: &str) -> Option<Self> {
-        match word {
-            "straight" => Some(Self::Straight),
-            "arc" => Some(Self::Arc),
-            "corner" => Some(Self::Corner),
-            _ => None,
-        }
-    }
-}
+from_words!(LeadShape: "straight" => Straight, "arc" => Arc, "corner" => Corner);
 
 /// When the machine stops for pieces that come free.
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -43,16 +34,7 @@ pub enum Stops {
     Each,
 }
 
-impl Stops {
-    /// The choice of that name.
-    pub fn from_word(word: &str) -> Option<Self> {
-        match word {
-            "grouped" => Some(Self::Grouped),
-            "each" => Some(Self::Each),
-            _ => None,
-        }
-    }
-}
+from_words!(Stops: "grouped" => Grouped, "each" => Each);
 
 /// What is asked of the start of a contour; what is absent is as for the whole.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

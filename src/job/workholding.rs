@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::word::from_words;
 use crate::geometry::{Point, Vector};
 
 /// A side of the blank, as drawn.
@@ -21,6 +22,8 @@ pub enum Side {
     Bottom,
 }
 
+from_words!(Side: "left" => Left, "right" => Right, "top" => Top, "bottom" => Bottom);
+
 impl Side {
     /// The word for it.
     pub const fn word(self) -> &'static str {
@@ -30,13 +33,6 @@ impl Side {
             Self::Top => "top",
             Self::Bottom => "bottom",
         }
-    }
-
-    /// The side of that name.
-    pub fn from_word(word: &str) -> Option<Self> {
-        [Self::Left, Self::Right, Self::Top, Self::Bottom]
-            .into_iter()
-            .find(|side| side.word() == word)
     }
 
     /// Unit direction from the middle of the blank.
@@ -62,7 +58,7 @@ pub enum BlankSize {
 
 /// What is done with a slug.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "SlugAsk"))]
 #[serde(rename_all = "kebab-case")]
 pub enum SlugPolicy {
     /// As the book says for its size.
@@ -74,17 +70,7 @@ pub enum SlugPolicy {
     Coreless,
 }
 
-impl SlugPolicy {
-    /// The choice of that name.
-    pub fn from_word(word: &str) -> Option<Self> {
-        match word {
-            "book" => Some(Self::Book),
-            "stop" => Some(Self::Stop),
-            "coreless" => Some(Self::Coreless),
-            _ => None,
-        }
-    }
-}
+from_words!(SlugPolicy: "book" => Book, "stop" => Stop, "coreless" => Coreless);
 
 /// What becomes of the face where the tab of a part stood.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]

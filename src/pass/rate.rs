@@ -2,7 +2,7 @@
 
 use super::{Nozzles, PassRequest, Setting};
 use crate::shop::{
-    Basis, Book, Calibration, Figure, FlushingRule, Number, PassRow, Recipe, Term, ThicknessRule,
+    Basis, Book, Calibration, Figure, FlushingRule, Number, Recipe, RecipePass, Term, ThicknessRule,
     WireDiameterRule,
 };
 use crate::units::Band;
@@ -22,7 +22,7 @@ const CAPPED_CALIBRATED: &str = "product of its terms, at most fastest feed × t
 
 impl Rates<'_> {
     /// Rate of the rough cut, mm²/min.
-    pub(super) fn rough(&self, row: &PassRow) -> Figure {
+    pub(super) fn rough(&self, row: &RecipePass) -> Figure {
         let Setting {
             material,
             wire,
@@ -90,11 +90,11 @@ impl Rates<'_> {
     }
 
     /// Rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
-    pub(super) fn skim(&self, pass: usize, row: &PassRow, rate: &Number) -> Figure {
+    pub(super) fn skim(&self, pass: usize, row: &RecipePass, rate: &Number) -> Figure {
         self.calibrated(self.skim_as_in_the_book(pass, row, rate))
     }
 
-    fn skim_as_in_the_book(&self, pass: usize, row: &PassRow, rate: &Number) -> Figure {
+    fn skim_as_in_the_book(&self, pass: usize, row: &RecipePass, rate: &Number) -> Figure {
         let own = self.recipe.filter(|_| row.own.rate);
         let mut terms = vec![Term::of(format!("table rate of pass {pass}"), rate, MM2_MIN)];
         if own.is_none_or(|recipe| recipe.materials.is_empty()) {

@@ -2,7 +2,7 @@
 
 use super::rate::{Rates, feed, form_error_factor};
 use super::{Error, Pass, PassKind, PassRequest, Setting};
-use crate::shop::{Book, Case, Figure, Number, PassRow, Recipe, Term};
+use crate::shop::{Book, Case, Figure, Number, Recipe, RecipePass, Term};
 use crate::units::{Band, UM_PER_MM};
 
 /// The passes of one demand, and how each of their figures came about.
@@ -11,7 +11,7 @@ pub struct Schedule {
     /// The passes, rough first.
     pub passes: Vec<Pass>,
     /// How each pass's figures came about, in the same order.
-    pub traces: Vec<Trace>,
+    pub traces: Vec<PassTrace>,
     /// Name of the own recipe it follows; `None` for the built-in table.
     pub recipe: Option<String>,
     /// Jobs and typical error (percent) of the calibration behind it.
@@ -20,7 +20,7 @@ pub struct Schedule {
 
 impl Schedule {
     /// How the figures of the pass came about that leaves the wall: the last, or the first where the wall is not skimmed.
-    pub fn left_by(&self, skimmed: bool) -> &Trace {
+    pub fn left_by(&self, skimmed: bool) -> &PassTrace {
         let trace = if skimmed {
             self.traces.last()
         } else {
@@ -32,7 +32,7 @@ impl Schedule {
 
 /// How the figures of one pass came about.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Trace {
+pub struct PassTrace {
     /// Area rate, mm²/min.
     pub rate: Figure,
     /// Feed, mm/min.
@@ -60,12 +60,12 @@ pub fn passes(book: &Book, request: &PassRequest) -> Result<Vec<Pass>, Error> {
 }
 
 /// The rows of the book that are followed for what is asked, with all that their figures depend on.
-struct Rows<'a> {
+struct BookRows<'a> {
     rates: Rates<'a>,
-    list: &'a [PassRow],
+    list: &'a [RecipePass],
 }
 
-impl<'a> Rows<'a> {
+impl<'a> BookRows<'a> {
     fn of(book: &'a Book, request: &'a PassRequest) -> Result<Self, Error> {
         let setting = request.setting(book)?;
         let (name, kind) = (setting.material.name.as_str(), setting.wire.kind.name.as_str());
@@ -101,13 +101,13 @@ impl<'a> Rows<'a> {
 
 /// Gap of the first pass and of the last for what is asked, mm.
 pub(super) fn outer_gaps_mm(book: &Book, request: &PassRequest) -> Result<[f64; 2], Error> {
-    let rows = Rows::of(book, request)?;
+    let rows = BookRows::of(book, request)?;
     Ok([0, rows.list.len() - 1].map(|i| rows.gap_um(i).expected / UM_PER_MM))
 }
 
 /// The passes for what is asked, with their bands, and the trace of every figure.
 pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
-    let rows = Rows::of(book, request)?;
+    let rows = BookRows::of(book, request)?;
     let Rates {
         setting,
         recipe,
@@ -152,7 +152,7 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
             ra_um: ra.value,
             form_error_um: form_error.value,
         });
-        result.traces.push(Trace {
+        result.traces.push(PassTrace {
             rate,
             feed,
             offset,
@@ -164,7 +164,7 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
 }
 
 /// Left on the wall after row `i` for the rows behind it, µm.
-fn stock_um(rows: &[PassRow], i: usize) -> f64 {
+fn stock_um(rows: &[RecipePass], i: usize) -> f64 {
     rows[i + 1..]
         .iter()
         .filter_map(|row| row.taken_um.as_ref())
@@ -175,7 +175,7 @@ fn stock_um(rows: &[PassRow], i: usize) -> f64 {
 impl Rates<'_> {
     /// The gap of a row for this wire: the first passes follow the wire, the finer ones the pulse. What gauging
     /// has shown is added: only the offset can be gauged, and it is counted as gap.
-    fn spark_gap_um(&self, row: &PassRow, pass: usize) -> Band {
+    fn spark_gap_um(&self, row: &RecipePass, pass: usize) -> Band {
         let rule = &self.book.rules.spark_gap;
         let own = row.own.spark_gap && self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
         let table = row.spark_gap_um.band;
@@ -202,7 +202,7 @@ impl Rates<'_> {
 
 /// Summed in micrometres, so that the table's own figures come out as they stand. The doubts of gap and stock
 /// join by squares: they are different things.
-fn offset(rows: &[PassRow], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f64) -> Figure {
+fn offset(rows: &[RecipePass], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f64) -> Figure {
     let pass = i + 1;
     let stock_um = stock_um(rows, i);
     let radius_um = wire_mm * UM_PER_MM / 2.0;
@@ -241,7 +241,7 @@ fn surface(
     book: &Book,
     recipe: Option<&Recipe>,
     setting: Setting<'_>,
-    row: &PassRow,
+    row: &RecipePass,
     pass: usize,
     passes: usize,
 ) -> Figure {
@@ -262,7 +262,13 @@ fn surface(
     product(format!("Ra after pass {pass}"), "µm", terms)
 }
 
-fn form_error(book: &Book, recipe: Option<&Recipe>, row: &PassRow, pass: usize, thickness_mm: f64) -> Figure {
+fn form_error(
+    book: &Book,
+    recipe: Option<&Recipe>,
+    row: &RecipePass,
+    pass: usize,
+    thickness_mm: f64,
+) -> Figure {
     let mut terms = vec![Term::of(
         format!("form error of pass {pass}"),
         &row.form_error_um,

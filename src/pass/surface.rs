@@ -76,7 +76,7 @@ mod tests {
     use super::*;
     use crate::shop::Term;
 
-    fn of(ra_um: f64) -> Surface {
+    fn surface_of(ra_um: f64) -> Surface {
         let book = Book::built_in().expect("sound");
         let term = Term::given("Ra", ra_um, "µm", "asked");
         surface(
@@ -98,12 +98,12 @@ mod tests {
             (1.75, 5.0),
             (0.9, 5.0),
         ] {
-            let band = of(ra_um).recast_um.value;
+            let band = surface_of(ra_um).recast_um.value;
             assert!(band.low < recast_um && recast_um < band.high, "{ra_um}: {band:?}");
         }
         // The ends of the two published ranges, whichever goes with which.
         for (ra_um, recast_um) in [(1.5, 5.0), (2.0, 3.0), (3.5, 16.0), (4.0, 13.0)] {
-            let band = of(ra_um).recast_um.value;
+            let band = surface_of(ra_um).recast_um.value;
             assert!(band.low < recast_um && recast_um < band.high, "{ra_um}: {band:?}");
         }
     }
@@ -112,14 +112,14 @@ mod tests {
     #[test]
     fn the_recast_layer_goes_through_both_published_points() {
         for (ra_um, recast_um) in [(1.75, 4.0), (3.75, 14.5)] {
-            let layer_um = of(ra_um).recast_um.value.expected;
+            let layer_um = surface_of(ra_um).recast_um.value.expected;
             assert!((layer_um - recast_um).abs() < 0.02, "{ra_um}: {layer_um}");
         }
     }
 
     #[test]
     fn one_surface_in_every_scale() {
-        let surface = of(0.4);
+        let surface = surface_of(0.4);
         assert_eq!(surface.n_grade, Some(5));
         assert!((surface.vdi_class.expected - 12.0).abs() < 0.05);
         let rz_um = surface.rz_um.value;

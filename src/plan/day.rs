@@ -11,14 +11,14 @@ pub struct Day {
     /// Length of a shift, minutes. Outside it nobody is there.
     pub shift_minutes: f64,
     /// What happens, in order and without gaps.
-    pub blocks: Vec<Block>,
+    pub blocks: Vec<DayBlock>,
 }
 
 /// A stretch of the day.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Block {
+pub struct DayBlock {
     /// What happens.
-    pub doing: Doing,
+    pub doing: Activity,
     /// The contour that it is about.
     pub contour: Option<usize>,
     /// Minutes from the beginning.
@@ -31,7 +31,7 @@ pub struct Block {
 
 /// What happens.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Doing {
+pub enum Activity {
     /// The work is set up.
     SetUp,
     /// On to the next start.
@@ -47,7 +47,7 @@ pub enum Doing {
     Waiting,
 }
 
-impl Block {
+impl DayBlock {
     /// How long it takes.
     pub fn minutes(&self) -> f64 {
         self.to_minutes - self.from_minutes
@@ -60,7 +60,7 @@ impl Day {
         self.blocks.last().map_or(0.0, |block| block.to_minutes)
     }
 
-    fn push(&mut self, doing: Doing, contour: Option<usize>, minutes: f64, presence: Presence) {
+    fn push(&mut self, doing: Activity, contour: Option<usize>, minutes: f64, presence: Presence) {
         const DAY: f64 = HOURS_PER_DAY * MIN_PER_HOUR;
         if minutes <= 0.0 {
             return;
@@ -70,8 +70,8 @@ impl Day {
         let attended = presence == Presence::Attended;
         if attended && of_day >= self.shift_minutes {
             let morning = from_minutes - of_day + DAY;
-            self.blocks.push(Block {
-                doing: Doing::Waiting,
+            self.blocks.push(DayBlock {
+                doing: Activity::Waiting,
                 contour,
                 from_minutes,
                 to_minutes: morning,
@@ -86,7 +86,7 @@ impl Day {
             last.to_minutes += minutes;
             return;
         }
-        self.blocks.push(Block {
+        self.blocks.push(DayBlock {
             doing,
             contour,
             from_minutes,
@@ -103,21 +103,26 @@ pub fn day(plan: &Plan) -> Option<Day> {
         shift_minutes: plan.book.times.shift_hours.value() * MIN_PER_HOUR,
         blocks: Vec::new(),
     };
-    day.push(Doing::SetUp, None, time.setup.value.expected, Presence::Attended);
+    day.push(
+        Activity::SetUp,
+        None,
+        time.setup.value.expected,
+        Presence::Attended,
+    );
     for step in plan.sequence() {
         let doing = match step.kind {
-            OperationKind::Travel => Doing::Travelling,
-            OperationKind::Thread => Doing::Threading,
-            OperationKind::Skim | OperationKind::SkimTab => Doing::Cutting(step.pass, PassKind::Skim),
+            OperationKind::Travel => Activity::Travelling,
+            OperationKind::Thread => Activity::Threading,
+            OperationKind::Skim | OperationKind::SkimTab => Activity::Cutting(step.pass, PassKind::Skim),
             OperationKind::LeadIn | OperationKind::LeadOut if step.pass > 1 => {
-                Doing::Cutting(step.pass, PassKind::Skim)
+                Activity::Cutting(step.pass, PassKind::Skim)
             }
             OperationKind::LeadIn
             | OperationKind::LeadOut
             | OperationKind::Coreless
-            | OperationKind::Rough => Doing::Cutting(step.pass, PassKind::Rough),
+            | OperationKind::Rough => Activity::Cutting(step.pass, PassKind::Rough),
             OperationKind::Adjust | OperationKind::Stop | OperationKind::CutOff | OperationKind::Remove => {
-                Doing::Separating
+                Activity::Separating
             }
         };
         let presence = if step.attended {
@@ -146,17 +151,17 @@ mod tests {
         let day = day(&plan).expect("every path is there");
         let time = plan.estimate.time.as_ref().expect("every path is there");
         let right = time.setup.value.expected + time.machine_minutes.value.expected;
-        let waiting = day.blocks.iter().filter(|block| block.doing == Doing::Waiting);
-        let waiting: f64 = waiting.map(Block::minutes).sum();
+        let waiting = day.blocks.iter().filter(|block| block.doing == Activity::Waiting);
+        let waiting: f64 = waiting.map(DayBlock::minutes).sum();
         assert!((day.end_minutes() - waiting - right).abs() < 1e-9 * right);
-        assert_eq!(day.blocks[0].doing, Doing::SetUp);
+        assert_eq!(day.blocks[0].doing, Activity::SetUp);
         for pair in day.blocks.windows(2) {
             assert_eq!(pair[0].to_minutes, pair[1].from_minutes);
         }
         let cuts = day
             .blocks
             .iter()
-            .filter(|block| matches!(block.doing, Doing::Cutting(..)));
+            .filter(|block| matches!(block.doing, Activity::Cutting(..)));
         assert_eq!(cuts.count(), plan.toolpaths.loops.len());
     }
 
@@ -166,24 +171,24 @@ mod tests {
             shift_minutes: 480.0,
             blocks: Vec::new(),
         };
-        day.push(Doing::SetUp, None, 30.0, Presence::Attended);
+        day.push(Activity::SetUp, None, 30.0, Presence::Attended);
         day.push(
-            Doing::Cutting(1, PassKind::Rough),
+            Activity::Cutting(1, PassKind::Rough),
             Some(1),
             600.0,
             Presence::Unattended,
         );
-        day.push(Doing::Separating, Some(1), 6.0, Presence::Attended);
+        day.push(Activity::Separating, Some(1), 6.0, Presence::Attended);
         // 10.5 h after the beginning nobody is there; the next shift begins after 24 h.
-        assert_eq!(day.blocks[2].doing, Doing::Waiting);
+        assert_eq!(day.blocks[2].doing, Activity::Waiting);
         assert_eq!((day.blocks[3].from_minutes, day.end_minutes()), (1440.0, 1446.0));
         day.push(
-            Doing::Cutting(1, PassKind::Rough),
+            Activity::Cutting(1, PassKind::Rough),
             Some(2),
             473.0,
             Presence::Unattended,
         );
-        day.push(Doing::Separating, Some(2), 6.0, Presence::Attended);
+        day.push(Activity::Separating, Some(2), 6.0, Presence::Attended);
         // One minute before its end the shift is still there.
         assert_eq!(day.end_minutes(), 1440.0 + 485.0);
     }

@@ -37,7 +37,7 @@ pub fn plan_job_while(
     job.validate()?;
     let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
-    match given(job)? {
+    match fixed_passes(job)? {
         Some(request) => {
             let options = RunOptions {
                 cancel: cancel.clone(),
@@ -151,7 +151,7 @@ fn requirements_while(cancel: &CancelToken, job: &JobFile, book: &Book) -> Resul
 }
 
 /// The passes that are asked for, where wire and passes are given and nothing has to be chosen or weighed.
-fn given(job: &JobFile) -> Result<Option<PassRequest>, Error> {
+fn fixed_passes(job: &JobFile) -> Result<Option<PassRequest>, Error> {
     let (Some(wire_mm), Some(passes)) = (job.wire_mm, job.passes) else {
         return Ok(None);
     };

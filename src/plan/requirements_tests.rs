@@ -148,7 +148,7 @@ const BROKEN_CORNERS: &str = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nEND
     0\nLWPOLYLINE\n8\nPART\n90\n4\n70\n1\n10\n0\n20\n0\n10\n40\n20\n0\n10\n40\n20\n34\n10\n0\n20\n34\n\
     0\nENDSEC\n0\nEOF\n";
 
-fn within(tolerance: &str, inside_radius_mm: Option<f64>) -> Plan {
+fn plan_within(tolerance: &str, inside_radius_mm: Option<f64>) -> Plan {
     within_by(tolerance, inside_radius_mm, None)
 }
 
@@ -185,7 +185,7 @@ fn within_by(tolerance: &str, inside_radius_mm: Option<f64>, wire_mm: Option<f64
 /// and √(ρ² + (ρ − 0.02)²) − ρ from a corner of the break: 66.5, 54.7, 42.7 and 30.5 µm for wires of 0.30 to 0.15 mm.
 #[test]
 fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
-    let plan = within("profile 0.07", None);
+    let plan = plan_within("profile 0.07", None);
     let (taken, dropped) = (&plan.candidates[0], &plan.candidates[1]);
     let weighed = &plan.candidates;
     assert!(taken.chosen && taken.feasible, "{weighed:#?}");
@@ -225,7 +225,7 @@ fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
     );
 
     // Where every candidate that is tried misses, the one that was expected to be best is planned, and says so.
-    let plan = within("profile 0.03", None);
+    let plan = plan_within("profile 0.03", None);
     assert!(!plan.reaches_demand());
     assert!(
         plan.candidates[0]
@@ -256,7 +256,7 @@ fn a_wire_whose_real_path_misses_takes_a_pass_more() {
 /// A print that allows an inside radius allows the corner that the wire leaves.
 #[test]
 fn an_inside_radius_that_is_allowed_may_be_left() {
-    let plan = within("profile 0.07", Some(0.2));
+    let plan = plan_within("profile 0.07", Some(0.2));
     assert!(plan.reaches_demand());
     assert_eq!(plan.candidates[0].wire_mm, 0.3);
     assert!(

@@ -9,7 +9,7 @@ use super::order::{OrderInput, operations};
 use super::piece::Plate;
 use super::separation::{Handling, Separation, separations};
 use super::start::{Starting, Starts};
-use super::threading::Threading;
+use super::start_finder::StartFinder;
 use crate::contour::{Contour, Contours};
 use crate::geometry::Polyline;
 use crate::job::{PieceOptions, StartOptions, Stops, WireOptions, Workholding};
@@ -71,7 +71,7 @@ pub fn arrange(input: &ProcessInput<'_>, toolpaths: &Toolpaths) -> Process {
 
 impl ProcessInput<'_> {
     /// All that stands on the drawing, ready to be searched for starts and leads.
-    fn threading<'t>(&'t self, blank: Option<&'t RawBlank>) -> Threading<'t> {
+    fn threading<'t>(&'t self, blank: Option<&'t RawBlank>) -> StartFinder<'t> {
         let starting = Starting {
             rule: &self.rules.start_hole,
             thickness_mm: self.thickness_mm,
@@ -80,7 +80,7 @@ impl ProcessInput<'_> {
             blank,
             holes: &self.running.holes,
         };
-        Threading::new(self.contours, &starting)
+        StartFinder::new(self.contours, &starting)
     }
 
     fn start_options(&self, contour: &Contour) -> StartOptions {

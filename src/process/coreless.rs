@@ -8,7 +8,7 @@
 use super::path_line::open_run;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
-use crate::toolpath::{Offsets, Refused};
+use crate::toolpath::{Offsets, RefusedOffset};
 
 /// Most rings that are laid: some 45 mm across with the usual wire, ten times what can enter a nozzle.
 const MOST_RINGS: usize = 100;
@@ -106,13 +106,13 @@ fn rings(path: &Polyline, half_kerf_mm: f64, step_mm: f64) -> Result<Vec<Polylin
     let mut rings: Vec<Polyline> = Vec::new();
     let mut deep_mm = 0.0;
     loop {
-        let left = within(&offsets, deep_mm + half_kerf_mm)?;
+        let left = loops_inside(&offsets, deep_mm + half_kerf_mm)?;
         if left.is_empty() {
             return Ok(rings);
         }
         let mut step = step_mm;
         let ring = loop {
-            let inner = within(&offsets, deep_mm + step)?;
+            let inner = loops_inside(&offsets, deep_mm + step)?;
             if inner.len() > 1 {
                 return Err(NotCoreless::Splits {
                     deep_mm: deep_mm + step,
@@ -146,11 +146,11 @@ fn within_ring(ring: &Polyline) -> Point {
     }
 }
 
-fn within(path: &Offsets, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
+fn loops_inside(path: &Offsets, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
     path.at(-deep_mm).map(|found| found.loops).map_err(refused)
 }
 
-fn refused(why: Refused) -> NotCoreless {
+fn refused(why: RefusedOffset) -> NotCoreless {
     NotCoreless::Refused(why.reason)
 }
 

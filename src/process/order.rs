@@ -116,11 +116,11 @@ pub struct OrderInput<'a> {
 pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> Vec<Operation> {
     let units = units(input);
     // Loops in a closed-off bay of a contour come before the one round it.
-    let level = |unit: &Unit| {
+    let level = |unit: &StartGroup| {
         let contour = &contours.list[input.starts.list[unit.start].contour - 1];
         (contour.depth, unit.in_bay)
     };
-    let mut levels: BTreeMap<Reverse<(usize, bool)>, Vec<Unit>> = BTreeMap::new();
+    let mut levels: BTreeMap<Reverse<(usize, bool)>, Vec<StartGroup>> = BTreeMap::new();
     for unit in units {
         levels.entry(Reverse(level(&unit))).or_default().push(unit);
     }
@@ -139,14 +139,14 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
             .map(|unit| input.starts.list[unit.start].at)
             .collect();
         let order = route(&places, writer.at);
-        let units: Vec<&Unit> = order.into_iter().map(|i| &units[i]).collect();
+        let units: Vec<&StartGroup> = order.into_iter().map(|i| &units[i]).collect();
         writer.level(&units, stops);
     }
     writer.moves
 }
 
 /// All loops that are entered from one start.
-struct Unit {
+struct StartGroup {
     start: usize,
     rough: Option<usize>,
     skims: Vec<usize>,
@@ -154,7 +154,7 @@ struct Unit {
     in_bay: bool,
 }
 
-fn units(input: &OrderInput<'_>) -> Vec<Unit> {
+fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
     let starts = input.starts;
     let around = |wire_loop: usize| input.loops[wire_loop].polyline.area() > 0.0;
     let round_of: BTreeMap<usize, usize> = starts
@@ -163,11 +163,11 @@ fn units(input: &OrderInput<'_>) -> Vec<Unit> {
         .filter(|start| around(start.wire_loop))
         .map(|start| (start.contour, start.wire_loop))
         .collect();
-    let mut units: Vec<Unit> = starts
+    let mut units: Vec<StartGroup> = starts
         .list
         .iter()
         .enumerate()
-        .map(|(i, start)| Unit {
+        .map(|(i, start)| StartGroup {
             start: i,
             rough: None,
             skims: Vec::new(),
@@ -190,7 +190,7 @@ fn units(input: &OrderInput<'_>) -> Vec<Unit> {
 }
 
 /// How the piece of a unit comes free.
-enum Kind<'a> {
+enum SeparationKind<'a> {
     /// It is not held: it is cleared away, or nothing is left.
     Free,
     /// A slug on its tab, or on its last stretch, of that length.
@@ -213,20 +213,20 @@ struct Writer<'a> {
 }
 
 impl<'a> Writer<'a> {
-    fn kind(&self, unit: &Unit) -> Kind<'a> {
+    fn kind(&self, unit: &StartGroup) -> SeparationKind<'a> {
         let Some(i) = unit.separation else {
-            return Kind::Free;
+            return SeparationKind::Free;
         };
         let separation = &self.input.separations[i];
         match (separation.uncut(), separation.piece.kind) {
-            (None, _) => Kind::Free,
-            (Some(uncut), PieceKind::Slug) => Kind::Slug(i, separation, uncut.length_mm),
-            (Some(uncut), PieceKind::Part) => Kind::Part(i, separation, uncut.length_mm),
+            (None, _) => SeparationKind::Free,
+            (Some(uncut), PieceKind::Slug) => SeparationKind::Slug(i, separation, uncut.length_mm),
+            (Some(uncut), PieceKind::Part) => SeparationKind::Part(i, separation, uncut.length_mm),
         }
     }
 
     /// All units of one depth, in the order of the way.
-    fn level(&mut self, units: &[&Unit], stops: Stops) {
+    fn level(&mut self, units: &[&StartGroup], stops: Stops) {
         match stops {
             Stops::Each => {
                 for unit in units {
@@ -252,14 +252,14 @@ impl<'a> Writer<'a> {
 
     /// What runs unattended before a piece is secured: of a slug the rough pass, of a part all passes. A part without
     /// a tab has none but the rough.
-    fn cut_to_tab(&mut self, unit: &Unit) {
+    fn cut_to_tab(&mut self, unit: &StartGroup) {
         match self.kind(unit) {
-            Kind::Free => {
+            SeparationKind::Free => {
                 self.rough(unit, 0.0, None);
                 self.skims(unit, 0.0, None);
             }
-            Kind::Slug(i, _, tab_mm) => self.rough(unit, tab_mm, Some(i)),
-            Kind::Part(i, _, tab_mm) => {
+            SeparationKind::Slug(i, _, tab_mm) => self.rough(unit, tab_mm, Some(i)),
+            SeparationKind::Part(i, _, tab_mm) => {
                 self.rough(unit, tab_mm, Some(i));
                 self.skims(unit, tab_mm, Some(i));
             }
@@ -267,10 +267,10 @@ impl<'a> Writer<'a> {
     }
 
     /// The stop, and what is done at it.
-    fn separate(&mut self, unit: &Unit) {
+    fn separate(&mut self, unit: &StartGroup) {
         match self.kind(unit) {
-            Kind::Free => {}
-            Kind::Slug(i, separation, uncut_mm) | Kind::Part(i, separation, uncut_mm) => {
+            SeparationKind::Free => {}
+            SeparationKind::Slug(i, separation, uncut_mm) | SeparationKind::Part(i, separation, uncut_mm) => {
                 let Some(rough) = unit.rough else { return };
                 self.go(unit);
                 self.by_hand(OperationKind::Stop, rough, i);
@@ -288,14 +288,14 @@ impl<'a> Writer<'a> {
     }
 
     /// What is left when a slug is out.
-    fn after(&mut self, unit: &Unit) {
-        if let Kind::Slug(..) = self.kind(unit) {
+    fn after(&mut self, unit: &StartGroup) {
+        if let SeparationKind::Slug(..) = self.kind(unit) {
             self.skims(unit, 0.0, None);
         }
     }
 
     /// To the start of a unit, and the wire threaded there, if it is not yet.
-    fn go(&mut self, unit: &Unit) {
+    fn go(&mut self, unit: &StartGroup) {
         if self.threaded == Some(unit.start) {
             return;
         }
@@ -309,7 +309,7 @@ impl<'a> Writer<'a> {
     }
 
     /// The rough pass, but for what a tab keeps.
-    fn rough(&mut self, unit: &Unit, kept_mm: f64, separation: Option<usize>) {
+    fn rough(&mut self, unit: &StartGroup, kept_mm: f64, separation: Option<usize>) {
         let Some(rough) = unit.rough else { return };
         self.go(unit);
         self.adjust(rough);
@@ -329,7 +329,7 @@ impl<'a> Writer<'a> {
     }
 
     /// The later passes, but for what a tab keeps.
-    fn skims(&mut self, unit: &Unit, kept_mm: f64, separation: Option<usize>) {
+    fn skims(&mut self, unit: &StartGroup, kept_mm: f64, separation: Option<usize>) {
         for &skim in &unit.skims {
             self.go(unit);
             self.adjust(skim);

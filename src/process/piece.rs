@@ -64,7 +64,7 @@ pub fn pieces(contours: &Contours, loops: &[WireLoop], groups: &[Group], plate: 
 }
 
 /// What is left to come free.
-struct Left {
+struct RemainingPiece {
     outlines: Vec<Polyline>,
     area_mm2: f64,
     exact: bool,
@@ -118,7 +118,7 @@ impl<'a> Cutter<'a> {
         } else {
             PieceKind::Slug
         };
-        let Left {
+        let RemainingPiece {
             outlines,
             area_mm2,
             exact,
@@ -151,10 +151,10 @@ impl<'a> Cutter<'a> {
     }
 
     /// The part as drawn, less its openings: they are cut, or were there, before it comes free.
-    fn part(&self, contour: &Contour) -> Left {
+    fn part(&self, contour: &Contour) -> RemainingPiece {
         let openings: f64 = self.children(contour).map(|c| c.area_mm2).sum();
         let (area_mm2, exact) = less(contour.area_mm2, openings, true);
-        Left {
+        RemainingPiece {
             outlines: vec![contour.polyline.clone()],
             area_mm2,
             exact,
@@ -164,7 +164,7 @@ impl<'a> Cutter<'a> {
 
     /// What the rough kerf leaves within, less the parts cut out of it, with their kerf, and less start holes; `None`
     /// when the kerf leaves nothing.
-    fn slug(&self, contour: &Contour, wire: &WireLoop) -> Option<Left> {
+    fn slug(&self, contour: &Contour, wire: &WireLoop) -> Option<RemainingPiece> {
         let half_kerf_mm = *self.half_kerf_mm.get(&wire.group)?;
         let (outlines, mut exact) = match offset(&wire.polyline, -half_kerf_mm) {
             Ok(edge) => (edge.loops, true),
@@ -208,7 +208,7 @@ impl<'a> Cutter<'a> {
             }
         }
         let (area_mm2, exact) = less(whole, gone, exact);
-        Some(Left {
+        Some(RemainingPiece {
             area_mm2,
             outlines,
             exact,

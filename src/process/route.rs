@@ -15,14 +15,14 @@ const NEIGHBOURS: usize = 8;
 /// The order in which to visit all `places` on a short way that begins at `from` and ends anywhere.
 pub(super) fn route(places: &[Point], from: Point) -> Vec<usize> {
     let boxes = BoxIndex::new(places.iter().map(|&p| Bounds::of([p])));
-    let mut way = Way::new(places, from, nearest_first(places, from));
+    let mut way = Tour::new(places, from, nearest_first(places, from));
     way.improve(&neighbours(places, &boxes));
     way.order
 }
 
 /// Each time to the nearest place not yet visited; of equals, to the one of the lowest number.
 fn nearest_first(places: &[Point], from: Point) -> Vec<usize> {
-    let mut left = Left::new(places);
+    let mut left = Unvisited::new(places);
     let mut order = Vec::with_capacity(places.len());
     let mut at = from;
     while let Some(next) = left.take_nearest(at) {
@@ -33,7 +33,7 @@ fn nearest_first(places: &[Point], from: Point) -> Vec<usize> {
 }
 
 /// Places not yet visited, by squares of a grid.
-struct Left<'a> {
+struct Unvisited<'a> {
     places: &'a [Point],
     bounds: Bounds,
     size: f64,
@@ -42,7 +42,7 @@ struct Left<'a> {
     rows: usize,
 }
 
-impl<'a> Left<'a> {
+impl<'a> Unvisited<'a> {
     /// Squares of about two places each.
     fn new(places: &'a [Point]) -> Self {
         const IN_A_SQUARE: f64 = 2.0;
@@ -153,7 +153,7 @@ fn neighbours(places: &[Point], boxes: &BoxIndex) -> Vec<Vec<usize>> {
 }
 
 /// A way through all places, from a fixed beginning.
-struct Way<'a> {
+struct Tour<'a> {
     places: &'a [Point],
     from: Point,
     order: Vec<usize>,
@@ -161,7 +161,7 @@ struct Way<'a> {
     position: Vec<usize>,
 }
 
-impl<'a> Way<'a> {
+impl<'a> Tour<'a> {
     fn new(places: &'a [Point], from: Point, order: Vec<usize>) -> Self {
         let mut position = vec![0; order.len()];
         for (k, &i) in order.iter().enumerate() {

@@ -153,13 +153,13 @@ impl Tab {
 }
 
 /// A straight or an arc of the loop.
-struct Stretch {
+struct LoopStretch {
     segment: Segment,
     from_mm: f64,
     length_mm: f64,
 }
 
-impl Stretch {
+impl LoopStretch {
     /// Where a tab of `length_mm` begins on it: at its middle, or just before the entry where that lies on it. `None`
     /// when it is too short.
     fn place(&self, length_mm: f64, entry_mm: Option<f64>) -> Option<f64> {
@@ -175,16 +175,16 @@ impl Stretch {
 impl PathLine<'_> {
     /// Where a tab may stand: the straights, then the arcs; of each those farthest towards the clamped side first, and
     /// among equals, or without such a side, the longest.
-    fn stretches(&self, towards: Option<Vector>) -> Vec<Stretch> {
-        let mut list: Vec<Stretch> = (0..self.path.segment_count())
-            .map(|i| Stretch {
+    fn stretches(&self, towards: Option<Vector>) -> Vec<LoopStretch> {
+        let mut list: Vec<LoopStretch> = (0..self.path.segment_count())
+            .map(|i| LoopStretch {
                 segment: self.path.segment(i),
                 from_mm: self.begins_mm[i],
                 length_mm: self.path.segment(i).length(),
             })
             .collect();
         let towards = towards.unwrap_or_default();
-        let far = |stretch: &Stretch| (stretch.segment.at(0.5) - Point::default()).dot(towards);
+        let far = |stretch: &LoopStretch| (stretch.segment.at(0.5) - Point::default()).dot(towards);
         list.sort_by(|a, b| {
             let by_kind = a.segment.is_arc().cmp(&b.segment.is_arc());
             let by_place = far(b).total_cmp(&far(a));

@@ -40,7 +40,7 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     header.version_guid = <_>::default();
     let (units, mm_per_unit) = units(plan);
     header.default_drawing_units = units;
-    let mut sheet = Sheet {
+    let mut sheet = DxfSheet {
         drawing,
         per_mm: 1.0 / mm_per_unit,
     };
@@ -73,13 +73,13 @@ fn units(plan: &Plan) -> (Units, f64) {
 }
 
 /// A drawing being filled.
-struct Sheet {
+struct DxfSheet {
     drawing: Drawing,
     /// Drawing units in a millimetre.
     per_mm: f64,
 }
 
-impl Sheet {
+impl DxfSheet {
     /// Everything that bounds material, and start holes, as drawn.
     fn contours(&mut self, plan: &Plan) {
         for contour in &plan.inspection.contours.list {

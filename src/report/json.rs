@@ -28,7 +28,7 @@ use crate::job::JobFile;
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::shop::{Book, Listed};
 pub use page::Shown;
-pub use refused::{NameRow, Refused};
+pub use refused::{NameRow, RefusedAnswer};
 pub use schema::{SCHEMAS, Schema};
 
 /// Number of the shapes that this module writes.
@@ -62,7 +62,7 @@ pub fn calibration(learned: &Calibrated) -> String {
 /// What the page shows, as JSON: `not_planned` says why there is no plan, `pictures` go by name.
 pub fn page(
     shown: &Shown<'_>,
-    not_planned: Option<&Refused>,
+    not_planned: Option<&RefusedAnswer>,
     pictures: Vec<(&'static str, String)>,
 ) -> String {
     text(&page::PageDocument::new(shown, not_planned, pictures))
@@ -79,7 +79,7 @@ pub fn job(job: &JobFile) -> String {
 }
 
 /// Why the page does not answer, as JSON.
-pub fn refused(refused: &Refused) -> String {
+pub fn refused(refused: &RefusedAnswer) -> String {
     text(&refused::RefusedDocument::new(refused))
 }
 

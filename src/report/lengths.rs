@@ -192,7 +192,7 @@ fn is_band(text: &str) -> bool {
 }
 
 /// Whether number `i` is the y of a place.
-fn is_place(text: &str, found: &[Number], i: usize) -> bool {
+fn is_place(text: &str, found: &[NumberPlace], i: usize) -> bool {
     i.checked_sub(1)
         .map(|x| found[x])
         .is_some_and(|x| text[x.end..found[i].at] == *" y " && text[..x.at].ends_with("x "))
@@ -216,14 +216,14 @@ fn written_unit(behind: &str) -> Option<(usize, &'static Turned)> {
 
 /// Where a number stands.
 #[derive(Clone, Copy)]
-struct Number {
+struct NumberPlace {
     at: usize,
     end: usize,
     decimals: usize,
 }
 
 /// The decimal numbers of a text that are words of their own.
-fn numbers(text: &str) -> Vec<Number> {
+fn numbers(text: &str) -> Vec<NumberPlace> {
     let bytes = text.as_bytes();
     let mut found = Vec::new();
     let mut at = 0;
@@ -257,7 +257,7 @@ fn numbers(text: &str) -> Vec<Number> {
                     .chars()
                     .next_back()
                     .is_none_or(|c| " (±".contains(c));
-            found.push(Number {
+            found.push(NumberPlace {
                 at: at - usize::from(minus),
                 end,
                 decimals,

@@ -83,7 +83,7 @@ pub(super) const fn name(kind: OperationKind) -> &'static str {
 /// A row of the order of cutting: a step with its way there, its leads, and the like steps of the contours that follow and
 /// are cut alike.
 #[derive(Debug)]
-pub(super) struct Row {
+pub(super) struct OperationRow {
     /// Numbers of the first and the last step in it.
     pub(super) steps: (usize, usize),
     /// The contours, in order of cutting.
@@ -100,7 +100,7 @@ pub(super) struct Row {
     pub(super) attended: bool,
 }
 
-impl Row {
+impl OperationRow {
     /// The steps by number.
     pub(super) fn numbers(&self) -> String {
         let (first, last) = self.steps;
@@ -118,14 +118,14 @@ impl Row {
 }
 
 /// The order of cutting in rows.
-pub(super) fn rows(plan: &Plan) -> Vec<Row> {
+pub(super) fn rows(plan: &Plan) -> Vec<OperationRow> {
     let steps = plan.sequence();
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<OperationRow> = Vec::new();
     // What the visit before did, and where its rows begin.
-    let mut before: Option<(Vec<Doing>, usize)> = None;
+    let mut before: Option<(Vec<OperationKey>, usize)> = None;
     let mut number = 1;
     for visit in visits(&steps) {
-        let done: Vec<Doing> = visit.iter().filter_map(doing).collect();
+        let done: Vec<OperationKey> = visit.iter().filter_map(doing).collect();
         let mut made = rows_of(plan, visit, number);
         number += visit.len();
         match &before {
@@ -152,17 +152,17 @@ fn visits(steps: &[TimedOperation]) -> impl Iterator<Item = &[TimedOperation]> {
 }
 
 /// What makes two steps alike: kind, pass, and the length to a micrometre.
-type Doing = (OperationKind, usize, i64);
+type OperationKey = (OperationKind, usize, i64);
 
-fn doing(step: &TimedOperation) -> Option<Doing> {
+fn doing(step: &TimedOperation) -> Option<OperationKey> {
     const PER_MM: f64 = 1000.0;
     let measured = step.kind != OperationKind::Travel;
     measured.then(|| (step.kind, step.pass, (step.length_mm * PER_MM).round() as i64))
 }
 
 /// The rows of one visit: travel goes with the threading after it, leads with their pass.
-fn rows_of(plan: &Plan, visit: &[TimedOperation], number: usize) -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
+fn rows_of(plan: &Plan, visit: &[TimedOperation], number: usize) -> Vec<OperationRow> {
+    let mut rows: Vec<OperationRow> = Vec::new();
     // Steps that wait for the one that they go with.
     let mut waiting: Vec<(usize, &TimedOperation)> = Vec::new();
     for (number, step) in (number..).zip(visit) {
@@ -183,7 +183,7 @@ fn rows_of(plan: &Plan, visit: &[TimedOperation], number: usize) -> Vec<Row> {
                 let lead = lead.map_or_else(String::new, |(_, lead)| {
                     format!(", with a lead-in of {} mm", fixed(lead.length_mm, 2))
                 });
-                rows.push(Row {
+                rows.push(OperationRow {
                     steps: (first.0, number),
                     contours: vec![step.contour],
                     clock_minutes: first.1.clock_minutes,

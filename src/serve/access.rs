@@ -8,8 +8,8 @@ use std::net::SocketAddr;
 use hyper::Method;
 use hyper::header::{COOKIE, HeaderName, HeaderValue, ORIGIN};
 
-use super::head::Head;
-use super::refusal::Refusal;
+use super::head::RequestHead;
+use super::refusal::RequestRefusal;
 
 const COOKIE_NAME: &str = "kerfwright-token";
 
@@ -46,12 +46,12 @@ impl AccessControl {
     }
 
     /// Lets a request in, or says why not.
-    pub(super) fn check(&self, head: Head<'_>) -> Result<(), Refusal> {
+    pub(super) fn check(&self, head: RequestHead<'_>) -> Result<(), RequestRefusal> {
         let known = |host: &str| self.hosts.iter().any(|own| own.eq_ignore_ascii_case(host));
         let host = head.authority()?;
         // With a token a name of the local network is as good as an address.
         if self.token.is_none() && !known(host) {
-            return Err(Refusal::foreign_host());
+            return Err(RequestRefusal::foreign_host());
         }
         let origin = head.only(&ORIGIN)?;
         if *head.method != Method::GET && *head.method != Method::HEAD {
@@ -63,17 +63,19 @@ impl AccessControl {
             if origin.is_some_and(|origin| own(origin) != Some(true))
                 || sites.any(|site| site != "same-origin" && site != "none")
             {
-                return Err(Refusal::foreign_site());
+                return Err(RequestRefusal::foreign_site());
             }
         }
         match &self.token {
-            Some(token) if !(holds_cookie(head, token) || asks_with(head, token)) => Err(Refusal::no_token()),
+            Some(token) if !(holds_cookie(head, token) || asks_with(head, token)) => {
+                Err(RequestRefusal::no_token())
+            }
             _ => Ok(()),
         }
     }
 
     /// The cookie to hand out to a request that brings the token in its address.
-    pub(super) fn cookie(&self, head: Head<'_>) -> Option<HeaderValue> {
+    pub(super) fn cookie(&self, head: RequestHead<'_>) -> Option<HeaderValue> {
         let token = self.token.as_ref().filter(|token| asks_with(head, token))?;
         HeaderValue::try_from(format!(
             "{COOKIE_NAME}={token}; Path=/; HttpOnly; SameSite=Strict"
@@ -82,7 +84,7 @@ impl AccessControl {
     }
 }
 
-fn asks_with(head: Head<'_>, token: &str) -> bool {
+fn asks_with(head: RequestHead<'_>, token: &str) -> bool {
     let query = head.uri.query().unwrap_or_default();
     query
         .split('&')
@@ -90,7 +92,7 @@ fn asks_with(head: Head<'_>, token: &str) -> bool {
         .any(|given| same(given, token))
 }
 
-fn holds_cookie(head: Head<'_>, token: &str) -> bool {
+fn holds_cookie(head: RequestHead<'_>, token: &str) -> bool {
     let cookies = head.headers.get_all(COOKIE).iter();
     let cookies = cookies.filter_map(|value| value.to_str().ok());
     cookies

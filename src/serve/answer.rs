@@ -4,7 +4,7 @@ use hyper::body::Bytes;
 use hyper::{Request, Response, StatusCode};
 
 use super::page_request::PageRequest;
-use super::refusal::Refusal;
+use super::refusal::RequestRefusal;
 use super::{built, json as json_response};
 use crate::cancel::CancelToken;
 use crate::job::JobFile;
@@ -16,7 +16,7 @@ use crate::shop::Book;
 
 /// What is to be worked out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(super) enum AnswerKind {
     /// All that the page shows.
     Page,
     /// The drawing alone, read and checked: what can be shown while a long plan is worked out.
@@ -41,7 +41,7 @@ pub(super) enum Kind {
     JobRead,
 }
 
-impl Kind {
+impl AnswerKind {
     /// What a path answers to.
     pub(super) fn at(path: &str) -> Option<Self> {
         Some(match path {
@@ -64,10 +64,10 @@ impl Kind {
 /// Works it out.
 pub(super) fn answer(
     book: &Book,
-    kind: Kind,
+    kind: AnswerKind,
     ask: PageRequest,
     request: &Request<Bytes>,
-) -> Result<Response<Bytes>, Refusal> {
+) -> Result<Response<Bytes>, RequestRefusal> {
     let bytes = request.body();
     let cancel = request
         .extensions()
@@ -77,14 +77,14 @@ pub(super) fn answer(
     let plan = || plan(book, &ask, bytes, &cancel);
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
-        Kind::Page => json_response(page(book, &ask, bytes, plan())?),
-        Kind::Drawing => json_response(match inspect(book, &ask, bytes) {
+        AnswerKind::Page => json_response(page(book, &ask, bytes, plan())?),
+        AnswerKind::Drawing => json_response(match inspect(book, &ask, bytes) {
             Ok(inspection) => drawing(&inspection, None),
             Err(refused) => drawing(&as_read(book, &ask, bytes)?, Some(&refused)),
         }),
-        Kind::Summary => json_response(summary(book, &ask, bytes, plan())?),
-        Kind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
-        Kind::JobSheet => {
+        AnswerKind::Summary => json_response(summary(book, &ask, bytes, plan())?),
+        AnswerKind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
+        AnswerKind::JobSheet => {
             let plan = plan()?;
             let alternatives = alternatives(&plan)?;
             text(
@@ -92,62 +92,62 @@ pub(super) fn answer(
                 report::html::plan(&plan, &alternatives),
             )
         }
-        Kind::Json => json_response(report::json::plan(&plan()?)),
-        Kind::Dxf => {
+        AnswerKind::Json => json_response(report::json::plan(&plan()?)),
+        AnswerKind::Dxf => {
             let paths = report::dxf::plan(&plan()?);
-            let paths = paths.map_err(|error| Refusal::new("drawing", error.to_string(), ""))?;
+            let paths = paths.map_err(|error| RequestRefusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
         }
-        Kind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes, &cancel)?),
-        Kind::Comparison => {
+        AnswerKind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes, &cancel)?),
+        AnswerKind::Comparison => {
             let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
-            let comparison = comparison.map_err(|error| Refusal::of_plan(&error))?;
+            let comparison = comparison.map_err(|error| RequestRefusal::of_plan(&error))?;
             text("text/csv; charset=utf-8", report::csv::comparison(&comparison))
         }
-        Kind::JobFile => {
+        AnswerKind::JobFile => {
             let job = JobFile {
                 drawing: Some(ask.file),
                 ..ask.job
             };
             text(
                 "application/toml",
-                job.to_text().map_err(|error| Refusal::of_job(&error))?,
+                job.to_text().map_err(|error| RequestRefusal::of_job(&error))?,
             )
         }
-        Kind::JobRead => json_response(read_job(bytes)?),
+        AnswerKind::JobRead => json_response(read_job(bytes)?),
     })
 }
 
 /// A table of one row, whether it can be planned or not.
-fn row(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<String, Refusal> {
+fn row(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<String, RequestRefusal> {
     let (file, job) = (&ask.file, &ask.job);
     let key = Keys::new(book).of(bytes, job);
     let row = match plan::plan_job_while(cancel, file, bytes, job, book) {
         Ok(plan) => QuoteRow::of_plan(file, &plan, job, key),
-        Err(error @ plan::Error::Cancelled) => return Err(Refusal::of_plan(&error)),
+        Err(error @ plan::Error::Cancelled) => return Err(RequestRefusal::of_plan(&error)),
         Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
     };
     Ok(columns(Lengths::Mm) + &row.csv(Lengths::Mm))
 }
 
-fn read_job(bytes: &[u8]) -> Result<String, Refusal> {
-    let no_text = |_| Refusal::new("job", "the job file is no text in UTF-8", "");
+fn read_job(bytes: &[u8]) -> Result<String, RequestRefusal> {
+    let no_text = |_| RequestRefusal::new("job", "the job file is no text in UTF-8", "");
     let text = std::str::from_utf8(bytes).map_err(no_text)?;
-    let job = JobFile::parse(text).map_err(|error| Refusal::of_job(&error))?;
+    let job = JobFile::parse(text).map_err(|error| RequestRefusal::of_job(&error))?;
     Ok(report::json::job(&job))
 }
 
-fn plan(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<Plan, Refusal> {
+fn plan(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<Plan, RequestRefusal> {
     let planned = plan::plan_job_while(cancel, &ask.file, bytes, &ask.job, book);
-    planned.map_err(|error| Refusal::of_plan(&error))
+    planned.map_err(|error| RequestRefusal::of_plan(&error))
 }
 
-fn alternatives(plan: &Plan) -> Result<Alternatives, Refusal> {
-    plan::alternatives(plan).map_err(|error| Refusal::of_plan(&error))
+fn alternatives(plan: &Plan) -> Result<Alternatives, RequestRefusal> {
+    plan::alternatives(plan).map_err(|error| RequestRefusal::of_plan(&error))
 }
 
-fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, Refusal> {
-    plan::inspect_job(&ask.file, bytes, &ask.job, book).map_err(|error| Refusal::of_plan(&error))
+fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, RequestRefusal> {
+    plan::inspect_job(&ask.file, bytes, &ask.job, book).map_err(|error| RequestRefusal::of_plan(&error))
 }
 
 /// All that the page shows. Where no plan can be made, the drawing as it was read and why.
@@ -155,8 +155,8 @@ fn page(
     book: &Book,
     ask: &PageRequest,
     bytes: &[u8],
-    planned: Result<Plan, Refusal>,
-) -> Result<String, Refusal> {
+    planned: Result<Plan, RequestRefusal>,
+) -> Result<String, RequestRefusal> {
     let plan = match planned {
         Ok(plan) => plan,
         Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(&refused))),
@@ -180,8 +180,8 @@ fn summary(
     book: &Book,
     ask: &PageRequest,
     bytes: &[u8],
-    planned: Result<Plan, Refusal>,
-) -> Result<String, Refusal> {
+    planned: Result<Plan, RequestRefusal>,
+) -> Result<String, RequestRefusal> {
     match planned {
         Ok(plan) => Ok(report::json::page(&Shown::Planned(&plan, &[]), None, Vec::new())),
         Err(refused) => {
@@ -192,16 +192,16 @@ fn summary(
     }
 }
 
-fn drawing(inspection: &Inspection, refused: Option<&Refusal>) -> String {
+fn drawing(inspection: &Inspection, refused: Option<&RequestRefusal>) -> String {
     let pictures = vec![("overlay", svg::overlay(inspection, None))];
-    let reason = refused.map(Refusal::reason);
+    let reason = refused.map(RequestRefusal::reason);
     report::json::page(&Shown::Inspected(inspection), reason, pictures)
 }
 
 /// The drawing of a job that cannot be planned: what is wrong with the job must not hide it.
-fn as_read(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, Refusal> {
+fn as_read(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, RequestRefusal> {
     inspect(book, ask, bytes).or_else(|_| {
         let inspection = plan::inspect_job(&ask.file, bytes, &JobFile::default(), book);
-        inspection.map_err(|error| Refusal::of_plan(&error))
+        inspection.map_err(|error| RequestRefusal::of_plan(&error))
     })
 }

@@ -4,11 +4,11 @@ use hyper::header::{HOST, HeaderMap, HeaderName, HeaderValue};
 use hyper::http::request::Parts;
 use hyper::{Method, Request, Uri};
 
-use super::refusal::Refusal;
+use super::refusal::RequestRefusal;
 
 /// Method, target and header lines of a request.
 #[derive(Clone, Copy, Debug)]
-pub struct Head<'a> {
+pub struct RequestHead<'a> {
     /// What is to be done.
     pub method: &'a Method,
     /// With what.
@@ -17,7 +17,7 @@ pub struct Head<'a> {
     pub headers: &'a HeaderMap,
 }
 
-impl<'a, B> From<&'a Request<B>> for Head<'a> {
+impl<'a, B> From<&'a Request<B>> for RequestHead<'a> {
     fn from(request: &'a Request<B>) -> Self {
         Self {
             method: request.method(),
@@ -27,7 +27,7 @@ impl<'a, B> From<&'a Request<B>> for Head<'a> {
     }
 }
 
-impl<'a> From<&'a Parts> for Head<'a> {
+impl<'a> From<&'a Parts> for RequestHead<'a> {
     fn from(head: &'a Parts) -> Self {
         Self {
             method: &head.method,
@@ -37,26 +37,28 @@ impl<'a> From<&'a Parts> for Head<'a> {
     }
 }
 
-impl<'a> Head<'a> {
+impl<'a> RequestHead<'a> {
     /// The only value of a header. Of two lines one reader may believe the first and another the second.
-    pub(super) fn only(self, name: &HeaderName) -> Result<Option<&'a HeaderValue>, Refusal> {
+    pub(super) fn only(self, name: &HeaderName) -> Result<Option<&'a HeaderValue>, RequestRefusal> {
         let mut values = self.headers.get_all(name).iter();
         let first = values.next();
         match values.next() {
-            Some(_) => Err(Refusal::said_twice(name)),
+            Some(_) => Err(RequestRefusal::said_twice(name)),
             None => Ok(first),
         }
     }
 
     /// The name and port that the request is for: those of an absolute target, whatever the Host line says, else those
     /// of the Host line, which has to be there (RFC 9112, sections 3.2 and 3.2.2).
-    pub(super) fn authority(self) -> Result<&'a str, Refusal> {
-        let host = self.only(&HOST)?.ok_or_else(Refusal::no_host)?;
+    pub(super) fn authority(self) -> Result<&'a str, RequestRefusal> {
+        let host = self.only(&HOST)?.ok_or_else(RequestRefusal::no_host)?;
         let over_http = self.uri.scheme_str().is_none_or(|scheme| scheme == "http");
         let authority = match self.uri.authority() {
             Some(authority) => Some(authority.as_str()),
             None => host.to_str().ok(),
         };
-        authority.filter(|_| over_http).ok_or_else(Refusal::foreign_host)
+        authority
+            .filter(|_| over_http)
+            .ok_or_else(RequestRefusal::foreign_host)
     }
 }

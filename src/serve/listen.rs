@@ -21,9 +21,9 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::{Instant, timeout, timeout_at};
 
 use super::LARGEST_DRAWING;
-use super::head::Head;
+use super::head::RequestHead;
 use super::pace::Pace;
-use super::refusal::Refusal;
+use super::refusal::RequestRefusal;
 use super::seat::{Seat, Seats};
 use super::stream::Stream;
 use crate::cancel::CancelToken;
@@ -36,7 +36,7 @@ const STANDING: u32 = 1024;
 
 /// What a client can cost.
 #[derive(Clone, Copy, Debug)]
-pub struct Bounds {
+pub struct ClientLimits {
     /// Largest body, bytes.
     pub body_bytes: usize,
     /// Bytes of all bodies at once; more have to wait. A body counts whole from before its first byte is read until the
@@ -60,7 +60,7 @@ pub struct Bounds {
     pub shutdown_grace: Duration,
 }
 
-impl Default for Bounds {
+impl Default for ClientLimits {
     fn default() -> Self {
         Self {
             body_bytes: LARGEST_DRAWING,
@@ -84,9 +84,9 @@ impl Default for Bounds {
 }
 
 /// What answers the requests that come through a socket.
-pub trait Page: Send + Sync + 'static {
+pub trait Responder: Send + Sync + 'static {
     /// Judges a request by its head, before any of its body is taken; the answer to one that is turned away.
-    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>>;
+    fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>>;
 
     /// Answers a request that is here whole.
     fn respond(&self, request: &Request<Bytes>) -> Response<Bytes>;
@@ -95,7 +95,7 @@ pub trait Page: Send + Sync + 'static {
 /// A page behind a socket.
 struct Server<P> {
     page: P,
-    bounds: Bounds,
+    bounds: ClientLimits,
     plans: Arc<Semaphore>,
     /// One for each byte of the bodies at once.
     memory: Arc<Semaphore>,
@@ -116,7 +116,12 @@ pub fn bind(at: SocketAddr) -> io::Result<TcpListener> {
 }
 
 /// Answers on `listener` until `stop` is over, then lets what is under way come to its end.
-pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop: impl Future<Output = ()>) {
+pub async fn listen(
+    listener: TcpListener,
+    page: impl Responder,
+    bounds: ClientLimits,
+    stop: impl Future<Output = ()>,
+) {
     let server = Arc::new(Server {
         page,
         bounds,
@@ -157,7 +162,7 @@ pub async fn listen(listener: TcpListener, page: impl Page, bounds: Bounds, stop
 fn connection(
     stream: Stream,
     seat: Arc<Seat>,
-    server: Arc<Server<impl Page>>,
+    server: Arc<Server<impl Responder>>,
 ) -> impl GracefulConnection<Error = hyper::Error> + Send {
     let read_timeout = server.bounds.read_timeout;
     let service = service_fn(move |request| {
@@ -187,10 +192,10 @@ struct Whole {
     memory: OwnedSemaphorePermit,
 }
 
-impl<P: Page> Server<P> {
+impl<P: Responder> Server<P> {
     async fn serve(self: Arc<Self>, request: Request<Incoming>, seat: &Seat) -> Response<Bytes> {
         let (head, mut body) = request.into_parts();
-        let mut response = match self.page.refuse(Head::from(&head)) {
+        let mut response = match self.page.refuse(RequestHead::from(&head)) {
             Some(refused) => refused,
             None => self
                 .answer(head, &mut body, seat)
@@ -211,7 +216,7 @@ impl<P: Page> Server<P> {
         head: Parts,
         body: &mut Incoming,
         seat: &Seat,
-    ) -> Result<Response<Bytes>, Refusal> {
+    ) -> Result<Response<Bytes>, RequestRefusal> {
         let bounds = self.bounds;
         // Only what is posted has a body that is looked at, and is worked out: the files of the page do not wait for it.
         let whole = match head.method {
@@ -236,30 +241,30 @@ impl<P: Page> Server<P> {
             response
         });
         match timeout(bounds.answer, work).await {
-            Err(_) => Err(Refusal::too_long(bounds.answer.as_secs())),
-            Ok(Err(_)) => Err(Refusal::panicked()),
+            Err(_) => Err(RequestRefusal::too_long(bounds.answer.as_secs())),
+            Ok(Err(_)) => Err(RequestRefusal::panicked()),
             Ok(Ok(response)) => Ok(response),
         }
     }
 
     /// Waits for `many` of what there are few, in order of arrival and not for ever.
-    async fn turn(&self, few: &Arc<Semaphore>, many: u32) -> Result<OwnedSemaphorePermit, Refusal> {
+    async fn turn(&self, few: &Arc<Semaphore>, many: u32) -> Result<OwnedSemaphorePermit, RequestRefusal> {
         let turn = timeout(self.bounds.queue_timeout, few.clone().acquire_many_owned(many)).await;
-        turn.ok().and_then(Result::ok).ok_or_else(Refusal::busy)
+        turn.ok().and_then(Result::ok).ok_or_else(RequestRefusal::busy)
     }
 
     /// The body that a head speaks of. Room for all of it is taken before the first byte.
-    async fn take(&self, head: &Parts, body: &mut Incoming, seat: &Seat) -> Result<Whole, Refusal> {
+    async fn take(&self, head: &Parts, body: &mut Incoming, seat: &Seat) -> Result<Whole, RequestRefusal> {
         let bounds = self.bounds;
         if !head.headers.contains_key(CONTENT_LENGTH) {
-            return Err(Refusal::no_length());
+            return Err(RequestRefusal::no_length());
         }
         let limit = bounds.body_bytes.min(bounds.bodies_bytes);
         let length = body.size_hint().lower();
         let length = u32::try_from(length)
             .ok()
             .filter(|length| *length as usize <= limit);
-        let length = length.ok_or_else(|| Refusal::too_large(limit))?;
+        let length = length.ok_or_else(|| RequestRefusal::too_large(limit))?;
         let memory = {
             let _waits = seat.waits();
             self.turn(&self.memory, length).await?
@@ -268,9 +273,9 @@ impl<P: Page> Server<P> {
         let mut due = bounds.body_pace.from(Instant::now());
         while let Some(frame) = timeout_at(due.at(), body.frame())
             .await
-            .map_err(|_| Refusal::too_slow())?
+            .map_err(|_| RequestRefusal::too_slow())?
         {
-            if let Ok(more) = frame.map_err(|_| Refusal::broken_body())?.into_data() {
+            if let Ok(more) = frame.map_err(|_| RequestRefusal::broken_body())?.into_data() {
                 due.moved(more.len(), Instant::now());
                 bytes.extend_from_slice(&more);
             }

@@ -12,7 +12,7 @@ use hyper::{Request, Response, StatusCode};
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
-use super::{Bounds, Head, Pace, Page, bind, listen};
+use super::{ClientLimits, Pace, RequestHead, Responder, bind, listen};
 use crate::cancel::CancelToken;
 
 /// A page that counts, dawdles or fails, as the path asks.
@@ -26,7 +26,7 @@ struct Inn {
 /// An answer that no buffer of the system holds, bytes.
 const LARGE: usize = 48 << 20;
 
-const BOUNDS: Bounds = Bounds {
+const LIMITS: ClientLimits = ClientLimits {
     body_bytes: 1000,
     bodies_bytes: 4000,
     connections: 8,
@@ -50,8 +50,8 @@ struct Kitchen {
     most: Arc<AtomicUsize>,
 }
 
-impl Page for Kitchen {
-    fn refuse(&self, head: Head<'_>) -> Option<Response<Bytes>> {
+impl Responder for Kitchen {
+    fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         let stranger = head.headers.get("host").is_some_and(|host| host == "stranger");
         stranger.then(|| {
             let mut response = Response::new(Bytes::from("not here"));
@@ -87,7 +87,7 @@ impl Page for Kitchen {
 }
 
 impl Inn {
-    fn open(bounds: Bounds) -> Self {
+    fn open(bounds: ClientLimits) -> Self {
         let most_at_once = Arc::new(AtomicUsize::new(0));
         let kitchen = Kitchen {
             at_once: AtomicUsize::new(0),
@@ -151,7 +151,7 @@ fn read(stream: &mut TcpStream) -> String {
 
 #[test]
 fn a_body_is_taken_up_to_its_bound() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
     let too_large = inn.post("/", &"x".repeat(1001));
     assert!(
@@ -172,9 +172,9 @@ fn a_body_is_taken_up_to_its_bound() {
 /// The client waits for its answer before it sends anything of the body.
 #[test]
 fn a_head_is_judged_before_its_body_comes() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         body_bytes: 64 << 20,
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     for (head, status) in [
@@ -199,7 +199,7 @@ fn a_head_is_judged_before_its_body_comes() {
         );
         assert!(answer.to_lowercase().contains("connection: close"), "{answer}");
         assert!(
-            since.elapsed() < BOUNDS.read_timeout,
+            since.elapsed() < LIMITS.read_timeout,
             "{head}: {:?}",
             since.elapsed()
         );
@@ -214,7 +214,7 @@ fn a_head_is_judged_before_its_body_comes() {
 /// The answer comes through although the client sends on without looking.
 #[test]
 fn the_body_of_a_refused_request_is_not_read_to_its_end() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     let mut stream = TcpStream::connect(inn.at).expect("it listens");
     stream
         .set_write_timeout(Some(Duration::from_secs(10)))
@@ -233,7 +233,7 @@ fn the_body_of_a_refused_request_is_not_read_to_its_end() {
 
 #[test]
 fn broken_requests_are_turned_away() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     for broken in [
         "\r\n\r\n\0\0",
         "GARBAGE\r\n\r\n",
@@ -261,7 +261,7 @@ fn broken_requests_are_turned_away() {
 
 #[test]
 fn a_slow_client_is_not_waited_for() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     let mut head = TcpStream::connect(inn.at).expect("it listens");
     let mut body = TcpStream::connect(inn.at).expect("it listens");
     head.write_all(b"GET / HTTP/1.1\r\nHost").expect("it reads");
@@ -282,7 +282,7 @@ fn a_slow_client_is_not_waited_for() {
 
 #[test]
 fn a_panic_concerns_one_request() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     for _ in 0..5 {
         let answer = inn.post("/fail", "");
         assert!(
@@ -295,7 +295,7 @@ fn a_panic_concerns_one_request() {
 
 #[test]
 fn few_plans_are_worked_out_at_once_and_files_do_not_wait_for_them() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     thread::scope(|scope| {
         let posts: Vec<_> = (0..7).map(|_| scope.spawn(|| inn.post("/dawdle", ""))).collect();
         for post in posts {
@@ -303,9 +303,9 @@ fn few_plans_are_worked_out_at_once_and_files_do_not_wait_for_them() {
             assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
         }
     });
-    assert_eq!(inn.most_at_once.load(Ordering::SeqCst), BOUNDS.plans);
+    assert_eq!(inn.most_at_once.load(Ordering::SeqCst), LIMITS.plans);
     thread::scope(|scope| {
-        for _ in 0..BOUNDS.plans {
+        for _ in 0..LIMITS.plans {
             scope.spawn(|| inn.post("/dawdle", ""));
         }
         let since = Instant::now();
@@ -320,10 +320,10 @@ fn few_plans_are_worked_out_at_once_and_files_do_not_wait_for_them() {
 
 #[test]
 fn work_stops_when_nobody_waits_for_it() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         plans: 1,
         answer: Duration::from_secs(60),
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     let mut stream = TcpStream::connect(inn.at).expect("it listens");
@@ -335,7 +335,7 @@ fn work_stops_when_nobody_waits_for_it() {
     drop(stream);
     assert!(inn.post("/", "").ends_with("0 bytes"));
     // So it is when the page has waited long enough.
-    let inn = Inn::open(Bounds { plans: 1, ..BOUNDS });
+    let inn = Inn::open(ClientLimits { plans: 1, ..LIMITS });
     let answer = inn.post("/forever", "");
     assert!(
         answer.starts_with("HTTP/1.1 503") && answer.contains("longer than"),
@@ -346,10 +346,10 @@ fn work_stops_when_nobody_waits_for_it() {
 
 #[test]
 fn work_that_cannot_be_stopped_keeps_its_place() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         plans: 1,
         queue_timeout: Duration::from_millis(200),
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     let answer = inn.post("/deaf", "");
@@ -367,7 +367,7 @@ fn work_that_cannot_be_stopped_keeps_its_place() {
 
 #[test]
 fn it_stops_when_asked_and_ends_what_is_under_way() {
-    let mut inn = Inn::open(BOUNDS);
+    let mut inn = Inn::open(LIMITS);
     let at = inn.at;
     let under_way = thread::spawn(move || {
         let mut stream = TcpStream::connect(at).expect("it listens");
@@ -386,7 +386,7 @@ const LARGE_PLEASE: &[u8] = b"GET /large HTTP/1.1\r\nHost: x\r\nConnection: clos
 
 #[test]
 fn an_answer_that_is_not_taken_ends() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     let mut stream = inn.begin(LARGE_PLEASE);
     thread::sleep(Duration::from_secs(1));
     let taken = read(&mut stream).len();
@@ -396,7 +396,7 @@ fn an_answer_that_is_not_taken_ends() {
 /// It takes much longer than a client may stand still.
 #[test]
 fn an_answer_that_is_taken_slowly_comes_whole() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     let mut stream = inn.begin(LARGE_PLEASE);
     let (mut piece, mut taken, since) = (vec![0; 1 << 20], 0, Instant::now());
     loop {
@@ -413,19 +413,19 @@ fn an_answer_that_is_taken_slowly_comes_whole() {
 /// Clients that never read, whose heads never end, or who do nothing, on more connections than there are seats.
 #[test]
 fn nobody_waits_for_a_seat() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         read_timeout: Duration::from_secs(60),
         answer_pace: Pace {
             grace: Duration::from_secs(60),
-            ..BOUNDS.answer_pace
+            ..LIMITS.answer_pace
         },
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     let greedy: [&[u8]; 4] = [LARGE_PLEASE, LARGE_PLEASE, b"GET / HTTP/1.1\r\nHost: ", b""];
     let mut held = Vec::new();
     for _ in 0..3 {
-        held.extend((0..BOUNDS.connections).map(|number| inn.begin(greedy[number % greedy.len()])));
+        held.extend((0..LIMITS.connections).map(|number| inn.begin(greedy[number % greedy.len()])));
         let since = Instant::now();
         let answer = inn.send(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n");
         assert!(answer.ends_with("0 bytes"), "{answer}");
@@ -435,10 +435,10 @@ fn nobody_waits_for_a_seat() {
 
 #[test]
 fn who_waits_for_a_plan_keeps_the_seat() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         connections: 4,
         answer: Duration::from_secs(5),
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     let mut planned =
@@ -450,7 +450,7 @@ fn who_waits_for_a_plan_keeps_the_seat() {
 
 #[test]
 fn requests_of_one_connection_are_answered_one_after_the_other() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     let dawdle = "POST /dawdle HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\n\r\n".repeat(4);
     let last = "GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n";
     let answers = inn.send((dawdle + last).as_bytes());
@@ -461,9 +461,9 @@ fn requests_of_one_connection_are_answered_one_after_the_other() {
 /// Two bodies that do not come fill the memory; who comes after them waits until they are given up.
 #[test]
 fn bodies_share_the_memory_in_order_of_arrival() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         bodies_bytes: 1000,
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     let head = b"POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 500\r\n\r\n";
@@ -477,19 +477,19 @@ fn bodies_share_the_memory_in_order_of_arrival() {
         assert!(read(stream).starts_with("HTTP/1.1 408"));
     }
     // What is larger than all of it will never come in.
-    let inn = Inn::open(Bounds {
+    let inn = Inn::open(ClientLimits {
         bodies_bytes: 900,
-        ..BOUNDS
+        ..LIMITS
     });
     assert!(inn.post("/", &"x".repeat(901)).starts_with("HTTP/1.1 413"));
 }
 
 #[test]
 fn a_body_gives_its_memory_back_when_the_work_ends() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         bodies_bytes: 1000,
         queue_timeout: Duration::from_millis(200),
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     for _ in 0..3 {
@@ -508,14 +508,14 @@ fn a_body_gives_its_memory_back_when_the_work_ends() {
 /// It takes longer than a client may stand still.
 #[test]
 fn a_body_that_comes_steadily_is_waited_for() {
-    let bounds = Bounds {
+    let bounds = ClientLimits {
         body_bytes: 1_000_000,
         bodies_bytes: 1_000_000,
         body_pace: Pace {
             bytes_per_second: 100_000,
-            ..BOUNDS.body_pace
+            ..LIMITS.body_pace
         },
-        ..BOUNDS
+        ..LIMITS
     };
     let inn = Inn::open(bounds);
     let mut stream =
@@ -530,7 +530,7 @@ fn a_body_that_comes_steadily_is_waited_for() {
 /// A body that comes in drops keeps no memory, however long it could go on.
 #[test]
 fn a_body_that_trickles_is_given_up() {
-    let inn = Inn::open(BOUNDS);
+    let inn = Inn::open(LIMITS);
     let mut stream = inn.begin(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 1000\r\n\r\n");
     let since = Instant::now();
     while stream.write_all(b"x").is_ok() && since.elapsed() < Duration::from_secs(5) {

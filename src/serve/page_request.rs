@@ -3,8 +3,8 @@
 use serde::Deserialize;
 
 use super::ASK_HEADER;
-use super::head::Head;
-use super::refusal::Refusal;
+use super::head::RequestHead;
+use super::refusal::RequestRefusal;
 use crate::job::JobFile;
 
 /// Longest name of a drawing that is kept, characters.
@@ -30,13 +30,16 @@ pub(super) struct PageRequest {
 
 impl PageRequest {
     /// Reads the header.
-    pub(super) fn of(head: Head<'_>) -> Result<Self, Refusal> {
-        let header = head.headers.get(ASK_HEADER).ok_or_else(Refusal::nothing_asked)?;
+    pub(super) fn of(head: RequestHead<'_>) -> Result<Self, RequestRefusal> {
+        let header = head
+            .headers
+            .get(ASK_HEADER)
+            .ok_or_else(RequestRefusal::nothing_asked)?;
         if header.len() > LONGEST_ASK {
-            return Err(Refusal::asked_too_much(LONGEST_ASK));
+            return Err(RequestRefusal::asked_too_much(LONGEST_ASK));
         }
         let mut ask: Self = serde_json::from_slice(header.as_bytes())
-            .map_err(|error| Refusal::ask_unreadable(&error.to_string()))?;
+            .map_err(|error| RequestRefusal::ask_unreadable(&error.to_string()))?;
         ask.file = base_name(&ask.file);
         if ask.several {
             ask.job.may_miss = ask.job.names();

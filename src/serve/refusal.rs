@@ -8,24 +8,24 @@ use crate::contour::MissingName;
 use crate::job::{DemandError, JobFileError, NameKind};
 use crate::pass;
 use crate::plan;
-use crate::report::json::{self, NameRow, Refused};
+use crate::report::json::{self, NameRow, RefusedAnswer};
 use crate::shop::{MaterialError, WireError};
 
 /// A refused request.
 #[derive(Debug)]
-pub(super) struct Refusal {
+pub(super) struct RequestRefusal {
     status: StatusCode,
-    reason: Refused,
+    reason: RefusedAnswer,
     /// The methods that would be answered.
     allow: Option<&'static str>,
 }
 
-impl Refusal {
+impl RequestRefusal {
     /// About something that was asked for.
     pub(super) fn new(about: &'static str, sentence: impl Into<String>, remedy: impl Into<String>) -> Self {
         Self {
             status: StatusCode::UNPROCESSABLE_ENTITY,
-            reason: Refused {
+            reason: RefusedAnswer {
                 sentence: sentence.into(),
                 remedy: remedy.into(),
                 about,
@@ -252,7 +252,7 @@ impl Refusal {
     }
 
     /// What is said of it.
-    pub(super) fn reason(&self) -> &Refused {
+    pub(super) fn reason(&self) -> &RefusedAnswer {
         &self.reason
     }
 

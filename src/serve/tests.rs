@@ -5,7 +5,7 @@ use hyper::header::{ALLOW, CONTENT_TYPE, COOKIE, HOST, LOCATION, ORIGIN, SET_COO
 use hyper::{Method, Request, Response, StatusCode};
 use serde_json::{Value, json};
 
-use super::answer::Kind;
+use super::answer::AnswerKind;
 use super::asset;
 use super::{ASK_HEADER, AccessControl, App};
 use crate::shop::Book;
@@ -652,6 +652,6 @@ fn a_job_file_comes_and_goes() {
 #[test]
 fn every_answer_has_a_path_of_its_own() {
     for path in PATHS {
-        assert!(Kind::at(path).is_some(), "{path}");
+        assert!(AnswerKind::at(path).is_some(), "{path}");
     }
 }

@@ -2,9 +2,9 @@ use std::collections::BTreeMap;
 
 use super::recipe::Case;
 use super::{
-    Calibration, Figure, Machine, MachineError, MachineRate, Material, MaterialError, PassRow, Prices,
-    Recipe, Refused, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults, WireError, WireKind, WireSize,
-    nearest, same_wire,
+    Calibration, Figure, Machine, MachineError, MachineRate, Material, MaterialError, Prices, Recipe,
+    RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults, WireError,
+    WireKind, WireSize, nearest, same_wire,
 };
 
 /// The shop's own data: what the built-in book says, with the user's own book layered over it.
@@ -13,7 +13,7 @@ pub struct Book {
     /// Materials by name.
     pub materials: BTreeMap<String, Material>,
     /// Materials that are not cut, by name.
-    pub refused: BTreeMap<String, Refused>,
+    pub refused: BTreeMap<String, RefusedMaterial>,
     /// What holds for all wires.
     pub wire: WireDefaults,
     /// Wire kinds by name.
@@ -21,7 +21,7 @@ pub struct Book {
     /// Wire diameters, thinnest first.
     pub wire_sizes: Vec<WireSize>,
     /// The pass table, rough first: rows 1 to n make the built-in recipe of n passes.
-    pub pass_table: Vec<PassRow>,
+    pub pass_table: Vec<RecipePass>,
     /// What is different when there is only one cut.
     pub single_cut: SingleCut,
     /// The shop's own recipes.

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::{Basis, Flaw, Flaws, Number, Origin, nearest};
+use super::{Basis, Flaw, FlawSource, Flaws, Number, nearest};
 use crate::units::Band;
 
 /// What values a number may take.
@@ -44,14 +44,14 @@ impl Limit {
 }
 
 /// The text being read and the flaws found so far.
-pub(super) struct Sheet<'a> {
+pub(super) struct BookText<'a> {
     text: &'a str,
-    origin: Origin,
+    origin: FlawSource,
     flaws: RefCell<Vec<Flaw>>,
 }
 
-impl<'a> Sheet<'a> {
-    pub(super) fn new(text: &'a str, origin: Origin) -> Self {
+impl<'a> BookText<'a> {
+    pub(super) fn new(text: &'a str, origin: FlawSource) -> Self {
         Self {
             text,
             origin,
@@ -97,7 +97,7 @@ impl<'a> Sheet<'a> {
 
 /// A table of the text, with its place.
 pub(super) struct Entry<'t, 'a> {
-    sheet: &'t Sheet<'a>,
+    sheet: &'t BookText<'a>,
     table: &'t DeTable<'a>,
     path: String,
     at: usize,
@@ -105,11 +105,11 @@ pub(super) struct Entry<'t, 'a> {
 }
 
 impl<'t, 'a> Entry<'t, 'a> {
-    pub(super) fn root(sheet: &'t Sheet<'a>, table: &'t DeTable<'a>) -> Self {
+    pub(super) fn root(sheet: &'t BookText<'a>, table: &'t DeTable<'a>) -> Self {
         Self::new(sheet, table, String::new(), 0)
     }
 
-    fn new(sheet: &'t Sheet<'a>, table: &'t DeTable<'a>, path: String, at: usize) -> Self {
+    fn new(sheet: &'t BookText<'a>, table: &'t DeTable<'a>, path: String, at: usize) -> Self {
         Self {
             sheet,
             table,
@@ -171,7 +171,7 @@ impl<'t, 'a> Entry<'t, 'a> {
             number
         } else {
             let plain = self.plain(key, value, limit)?;
-            if self.sheet.origin == Origin::BuiltIn {
+            if self.sheet.origin == FlawSource::BuiltIn {
                 self.flaw_at(key, "a number without source and basis");
             }
             Some(Number {
@@ -226,7 +226,7 @@ impl<'t, 'a> Entry<'t, 'a> {
                 high: high.unwrap_or(Some(value))?,
             }
         };
-        let own = self.sheet.origin == Origin::Own;
+        let own = self.sheet.origin == FlawSource::Own;
         let basis = match self.text_if("basis") {
             Some(word) => Basis::from_word(&word).or_else(|| {
                 self.flaw_at(

@@ -2,7 +2,7 @@ use std::fmt;
 
 /// Which text a flaw is in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Origin {
+pub enum FlawSource {
     /// The book that comes with the program.
     BuiltIn,
     /// The shop's own book.
@@ -13,7 +13,7 @@ pub enum Origin {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Flaw {
     /// Which text.
-    pub origin: Origin,
+    pub origin: FlawSource,
     /// Line in that text, from 1.
     pub line: usize,
     /// The entry, such as `material.tool-steel.rate_mm2_min`; empty for a flaw of the text itself.
@@ -25,8 +25,8 @@ pub struct Flaw {
 impl fmt::Display for Flaw {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = match self.origin {
-            Origin::BuiltIn => "built-in book",
-            Origin::Own => "book",
+            FlawSource::BuiltIn => "built-in book",
+            FlawSource::Own => "book",
         };
         if self.entry.is_empty() {
             write!(f, "{text}, line {}: {}", self.line, self.reason)

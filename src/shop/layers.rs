@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::entry::{Entry, Sheet};
+use super::entry::{BookText, Entry};
 use super::{
-    Book, Calibration, Flaw, Flaws, Machine, MachineRate, Material, Origin, PassRow, Prices, Recipe, Refused,
-    Room, Rules, SingleCut, Times, WireDefaults, WireKind, WireSize, nearest, same_wire,
+    Book, Calibration, Flaw, FlawSource, Flaws, Machine, MachineRate, Material, Prices, Recipe, RecipePass,
+    RefusedMaterial, Room, Rules, SingleCut, Times, WireDefaults, WireKind, WireSize, nearest, same_wire,
 };
 
 /// The built-in book, file by file, in one text so that lines count through.
@@ -23,11 +23,11 @@ pub(super) const BUILT_IN: &str = concat!(
 #[derive(Default)]
 pub(super) struct Layers {
     materials: BTreeMap<String, Material>,
-    refused: BTreeMap<String, Refused>,
+    refused: BTreeMap<String, RefusedMaterial>,
     wire: Option<WireDefaults>,
     wire_kinds: BTreeMap<String, WireKind>,
     wire_sizes: Vec<WireSize>,
-    pass_table: Vec<PassRow>,
+    pass_table: Vec<RecipePass>,
     single_cut: Option<SingleCut>,
     recipes: Vec<Recipe>,
     rules: Option<Rules>,
@@ -45,8 +45,8 @@ pub(super) struct Layers {
 }
 
 impl Layers {
-    pub(super) fn lay(&mut self, text: &str, origin: Origin) -> Result<(), Flaws> {
-        let sheet = Sheet::new(text, origin);
+    pub(super) fn lay(&mut self, text: &str, origin: FlawSource) -> Result<(), Flaws> {
+        let sheet = BookText::new(text, origin);
         let table = sheet.parse();
         let root = Entry::root(&sheet, &table);
         self.lay_work(&root);
@@ -68,7 +68,7 @@ impl Layers {
             }
         }
         for (name, entry) in root.children("refused") {
-            if let Some(refused) = Refused::read(&entry) {
+            if let Some(refused) = RefusedMaterial::read(&entry) {
                 self.materials.remove(&name);
                 self.refused.insert(name, refused);
             }
@@ -128,7 +128,7 @@ impl Layers {
                 entry.flaw(format!("row {} is missing before it", self.pass_table.len() + 1));
                 continue;
             }
-            let row = PassRow::read(&entry, pass, self.pass_table.get(pass - 1), "skim_rate_mm2_min");
+            let row = RecipePass::read(&entry, pass, self.pass_table.get(pass - 1), "skim_rate_mm2_min");
             match (row, self.pass_table.get_mut(pass - 1)) {
                 (Some(row), Some(old)) => *old = row,
                 (Some(row), None) => self.pass_table.push(row),
@@ -203,7 +203,7 @@ impl Layers {
     pub(super) fn finish(self) -> Result<Book, Flaws> {
         let missing = |part: &str| {
             Flaws(vec![Flaw {
-                origin: Origin::BuiltIn,
+                origin: FlawSource::BuiltIn,
                 line: 1,
                 entry: part.to_owned(),
                 reason: "this part of the book is missing".to_owned(),
@@ -240,7 +240,7 @@ impl Book {
     /// The book that comes with the program.
     pub fn built_in() -> Result<Self, Flaws> {
         let mut layers = Layers::default();
-        layers.lay(BUILT_IN, Origin::BuiltIn)?;
+        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
         layers.finish()
     }
 
@@ -248,8 +248,8 @@ impl Book {
     /// entry and number by number. Fails with every flaw of the text, each with its line.
     pub fn layered(own: &str) -> Result<Self, Flaws> {
         let mut layers = Layers::default();
-        layers.lay(BUILT_IN, Origin::BuiltIn)?;
-        layers.lay(own, Origin::Own)?;
+        layers.lay(BUILT_IN, FlawSource::BuiltIn)?;
+        layers.lay(own, FlawSource::Own)?;
         layers.finish()
     }
 }

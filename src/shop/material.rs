@@ -26,7 +26,7 @@ pub struct Material {
 
 /// A material that is not cut.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Refused {
+pub struct RefusedMaterial {
     /// Other names it answers to.
     pub aliases: Vec<String>,
     /// Why not.
@@ -107,7 +107,7 @@ impl Material {
     }
 }
 
-impl Refused {
+impl RefusedMaterial {
     /// Reads `[refused.NAME]`.
     pub(super) fn read(entry: &Entry<'_, '_>) -> Option<Self> {
         let aliases = entry.text_list("aliases").unwrap_or_default();

@@ -3,7 +3,7 @@ use super::entry::{Entry, Limit};
 
 /// What one pass does. Gaps, stock, finish and form error are those of the wall behind it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct PassRow {
+pub struct RecipePass {
     /// Area rate at the reference thickness, mm²/min; `None` for a rough cut that follows the material's rate.
     pub rate_mm2_min: Option<Number>,
     /// Spark gap, one side, µm.
@@ -58,7 +58,7 @@ pub struct Recipe {
     /// Thickness at which its rates hold, mm; elsewhere they follow the thickness rule.
     pub rates_at_mm: Option<f64>,
     /// Its passes, rough first.
-    pub rows: Vec<PassRow>,
+    pub rows: Vec<RecipePass>,
 }
 
 /// What a recipe has to suit.
@@ -76,7 +76,7 @@ pub struct Case<'a> {
     pub passes: usize,
 }
 
-impl PassRow {
+impl RecipePass {
     /// Reads a row, number `pass`, over `old`.
     pub(super) fn read(
         entry: &Entry<'_, '_>,
@@ -141,7 +141,7 @@ impl SingleCut {
 
 impl Recipe {
     /// Reads `[recipe.NAME]`; what a pass does not say is taken from the same row of the pass table.
-    pub(super) fn read(entry: &Entry<'_, '_>, name: &str, table: &[PassRow]) -> Option<Self> {
+    pub(super) fn read(entry: &Entry<'_, '_>, name: &str, table: &[RecipePass]) -> Option<Self> {
         let materials = entry.text_list("materials").unwrap_or_default();
         let wire_mm = entry.plain_if("wire_mm", Limit::Positive);
         let wire_kind = entry.text_if("wire_kind");
@@ -157,16 +157,16 @@ impl Recipe {
         let list = entry.list("pass");
         let count = list.len();
         let read = |(i, entry): (usize, &Entry<'_, '_>)| {
-            let row = PassRow::read(entry, i + 1, table.get(i), "rate_mm2_min")?;
+            let row = RecipePass::read(entry, i + 1, table.get(i), "rate_mm2_min")?;
             let own = OwnValues {
                 rate: entry.has("rate_mm2_min"),
                 spark_gap: entry.has("spark_gap_um"),
                 ra: entry.has("ra_um"),
                 form_error: entry.has("form_error_um"),
             };
-            Some(PassRow { own, ..row })
+            Some(RecipePass { own, ..row })
         };
-        let rows: Vec<PassRow> = list.iter().enumerate().filter_map(read).collect();
+        let rows: Vec<RecipePass> = list.iter().enumerate().filter_map(read).collect();
         if count == 0 {
             entry.flaw("`pass` is missing: a list of passes, rough first");
         }

@@ -1,4 +1,4 @@
-use super::{Book, Number, PassRow};
+use super::{Book, Number, RecipePass};
 
 /// A step of a recipe that does not make sense at the machine.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,7 +49,7 @@ impl Book {
         doubts
     }
 
-    fn doubts_of_step(&self, before: &PassRow, after: &PassRow, later_um: f64) -> Vec<String> {
+    fn doubts_of_step(&self, before: &RecipePass, after: &RecipePass, later_um: f64) -> Vec<String> {
         let mut reasons = Vec::new();
         let taken_um = taken_um(after);
         let (gap_before_um, gap_um) = (before.spark_gap_um.value(), after.spark_gap_um.value());
@@ -95,6 +95,6 @@ impl Book {
     }
 }
 
-fn taken_um(row: &PassRow) -> f64 {
+fn taken_um(row: &RecipePass) -> f64 {
     row.taken_um.as_ref().map_or(0.0, Number::value)
 }

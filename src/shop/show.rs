@@ -1,4 +1,4 @@
-use super::{Book, Number, PassRow};
+use super::{Book, Number, RecipePass};
 
 /// A number of the book with its place in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -113,7 +113,7 @@ impl<'a> List<'a> {
         }));
     }
 
-    fn row(&mut self, part: &str, row: &'a PassRow, rate_key: &str) {
+    fn row(&mut self, part: &str, row: &'a RecipePass, rate_key: &str) {
         let maybe = [
             (rate_key, row.rate_mm2_min.as_ref()),
             ("taken_um", row.taken_um.as_ref()),

@@ -1,8 +1,8 @@
-use super::{Basis, Book, Case, Flaws, Origin, STARTER};
+use super::{Basis, Book, Case, FlawSource, Flaws, STARTER};
 
 fn flaws(own: &str) -> Vec<(usize, String, String)> {
     let Flaws(flaws) = Book::layered(own).expect_err("has flaws");
-    assert!(flaws.iter().all(|flaw| flaw.origin == Origin::Own));
+    assert!(flaws.iter().all(|flaw| flaw.origin == FlawSource::Own));
     flaws
         .into_iter()
         .map(|flaw| (flaw.line, flaw.entry, flaw.reason))

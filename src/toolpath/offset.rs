@@ -16,7 +16,7 @@ use cavalier_contours::polyline::{
 };
 
 use super::prepared::{Prepared, moved, prepare};
-use super::verify::{Fault, Flaw, Verifier, crossing};
+use super::verify::{Fault, PathFlaw, Verifier, crossing};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
 
@@ -31,7 +31,7 @@ pub struct Offset {
 
 /// No loop passed the verifier.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Refused {
+pub struct RefusedOffset {
     /// Where the first attempt failed, mm.
     pub at: Point,
     /// Why, in words.
@@ -42,7 +42,7 @@ pub struct Refused {
 /// its direction. Corners that jut out towards the path are rolled round.
 ///
 /// Near-linear in the number of segments. Every point of the result is within [`PATH_MM`] of the distance.
-pub fn offset(contour: &Polyline, offset_mm: f64) -> Result<Offset, Refused> {
+pub fn offset(contour: &Polyline, offset_mm: f64) -> Result<Offset, RefusedOffset> {
     Offsets::of(contour)?.at(offset_mm)
 }
 
@@ -54,8 +54,8 @@ pub(crate) struct Offsets {
 
 impl Offsets {
     /// Makes a closed contour ready, or says why it cannot be offset at all.
-    pub(crate) fn of(contour: &Polyline) -> Result<Self, Refused> {
-        let prepared = prepare(contour).map_err(|why| Refused {
+    pub(crate) fn of(contour: &Polyline) -> Result<Self, RefusedOffset> {
+        let prepared = prepare(contour).map_err(|why| RefusedOffset {
             at: contour
                 .vertices
                 .iter()
@@ -66,7 +66,7 @@ impl Offsets {
         })?;
         let index = SegmentIndex::of([&prepared.outline]);
         match crossing(&index) {
-            Some(at) => Err(Refused {
+            Some(at) => Err(RefusedOffset {
                 at: at + prepared.origin,
                 reason: "the contour crosses itself, so it has no side to keep".to_owned(),
             }),
@@ -75,10 +75,10 @@ impl Offsets {
     }
 
     /// As [`offset`].
-    pub(crate) fn at(&self, offset_mm: f64) -> Result<Offset, Refused> {
+    pub(crate) fn at(&self, offset_mm: f64) -> Result<Offset, RefusedOffset> {
         let Self { prepared, index } = self;
         let somewhere = prepared.outline.vertices[0].at + prepared.origin;
-        let refused = |at: Point, reason: String| Refused { at, reason };
+        let refused = |at: Point, reason: String| RefusedOffset { at, reason };
         if !offset_mm.is_finite() || offset_mm.abs() <= PATH_MM {
             return Err(refused(
                 somewhere,
@@ -101,7 +101,7 @@ impl Offsets {
                 // The prepared contour is not quite the one that was drawn.
                 Ok(_) => {
                     let at = prepared.outline.vertices[0].at;
-                    first_flaw.get_or_insert(Flaw {
+                    first_flaw.get_or_insert(PathFlaw {
                         at,
                         fault: Fault::TooFar,
                     });
@@ -110,7 +110,7 @@ impl Offsets {
             }
         }
         Err(match first_flaw {
-            Some(Flaw { at, fault }) => refused(
+            Some(PathFlaw { at, fault }) => refused(
                 at + prepared.origin,
                 format!("no path passed the verifier: the best one {}", fault.words()),
             ),

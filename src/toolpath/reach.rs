@@ -19,7 +19,7 @@ use crate::tolerance::{PATH_MM, SHARP_CORNER_RAD};
 
 /// A place between the walk and what the wire leaves.
 #[derive(Clone, Debug)]
-pub(super) struct Place {
+pub(super) struct UnreachedPlace {
     /// The point of the contour that stays farthest from being cut.
     pub(super) at: Point,
     /// Area left, mm².
@@ -37,9 +37,9 @@ const PARALLEL_WALLS_RAD: f64 = PI / 18.0;
 
 /// The places that `loops` at `offset_mm` from `walk` leave by more than [`PATH_MM`]. `walk` runs in the
 /// direction of the loops. Near-linear in segments.
-pub(super) fn places(walk: &Polyline, loops: &[Polyline], offset_mm: f64) -> Vec<Place> {
-    let walk = Walk::new(walk);
-    let mut runs: Vec<Run> = loops
+pub(super) fn places(walk: &Polyline, loops: &[Polyline], offset_mm: f64) -> Vec<UnreachedPlace> {
+    let walk = ContourWalk::new(walk);
+    let mut runs: Vec<ReachedStretch> = loops
         .iter()
         .enumerate()
         .flat_map(|(number, path)| walk.runs(number, path, offset_mm))
@@ -75,7 +75,7 @@ pub(super) fn places(walk: &Polyline, loops: &[Polyline], offset_mm: f64) -> Vec
             done[gap] = true;
             let (from, length) = gap_after(gap);
             let corner = runs[(gap + 1) % n].starts_at;
-            chain.push(Gap {
+            chain.push(UnreachedStretch {
                 wall: walk.part(from, length),
                 corner,
             });
@@ -120,7 +120,7 @@ impl PathCorner {
 }
 
 /// A stretch of the walk that is reached without a jump.
-struct Run {
+struct ReachedStretch {
     /// Along the walk, mm.
     from: f64,
     length: f64,
@@ -129,20 +129,20 @@ struct Run {
 }
 
 /// A stretch of the walk that is not reached, and the corner of the path at its end.
-struct Gap {
+struct UnreachedStretch {
     wall: Vec<Segment>,
     corner: PathCorner,
 }
 
 /// The contour in the direction of the path, measured along.
-struct Walk {
+struct ContourWalk {
     index: SegmentIndex,
     /// Length before each segment, mm.
     before: Vec<f64>,
     length: f64,
 }
 
-impl Walk {
+impl ContourWalk {
     fn new(polyline: &Polyline) -> Self {
         let index = SegmentIndex::of([polyline]);
         let mut length = 0.0;
@@ -196,7 +196,7 @@ impl Walk {
         (self.before[i] + wall.parameter(foot) * wall.length(), foot)
     }
 
-    fn runs(&self, number: usize, path: &Polyline, offset_mm: f64) -> Vec<Run> {
+    fn runs(&self, number: usize, path: &Polyline, offset_mm: f64) -> Vec<ReachedStretch> {
         let n = path.segment_count();
         let feet: Vec<[(f64, Point); 2]> = path
             .segments()
@@ -220,7 +220,7 @@ impl Walk {
                 let ((start, starts_at), (end, ends_at)) = (corners[k], corners[(k + 1) % corners.len()]);
                 let from = feet[start][0].0;
                 let to = feet[(end + n - 1) % n][1].0;
-                Run {
+                ReachedStretch {
                     from,
                     length: self.forward(from, to),
                     starts_at,
@@ -255,7 +255,7 @@ impl Walk {
     }
 }
 
-fn place(gaps: &[Gap], offset_mm: f64) -> Option<Place> {
+fn place(gaps: &[UnreachedStretch], offset_mm: f64) -> Option<UnreachedPlace> {
     let corners: Vec<PathCorner> = gaps.iter().map(|gap| gap.corner).collect();
     let (at, distance) = farthest_from_corners(gaps, &corners, offset_mm)?;
     let deviation_mm = distance - offset_mm;
@@ -277,7 +277,7 @@ fn place(gaps: &[Gap], offset_mm: f64) -> Option<Place> {
         closed: true,
     }
     .area();
-    Some(Place {
+    Some(UnreachedPlace {
         at,
         area_mm2,
         deviation_mm,
@@ -289,7 +289,7 @@ fn place(gaps: &[Gap], offset_mm: f64) -> Option<Place> {
 /// The kind of a place told by how its wall turns: between a foot and the bottom the wall of a corner turns to the right
 /// by less than a half turn, however it curves; the walls of a slot are parallel, and those of a bay behind a neck
 /// turn by more.
-fn kind(gaps: &[Gap]) -> UnreachedKind {
+fn kind(gaps: &[UnreachedStretch]) -> UnreachedKind {
     let [gap] = gaps else {
         return UnreachedKind::NarrowSlot;
     };
@@ -333,7 +333,11 @@ fn turn_at_joint(before: Segment, after: Segment) -> f64 {
 
 /// The point of the gaps that is farthest from the nearest corner of the path. Looked for where it can be: at
 /// ends, straight away from a corner, and where two corners are equally far.
-fn farthest_from_corners(gaps: &[Gap], corners: &[PathCorner], offset_mm: f64) -> Option<(Point, f64)> {
+fn farthest_from_corners(
+    gaps: &[UnreachedStretch],
+    corners: &[PathCorner],
+    offset_mm: f64,
+) -> Option<(Point, f64)> {
     let index = SegmentIndex::new(corners.iter().map(|c| Segment::line(c.at, c.at)).collect());
     let nearest = |p: Point| index.nearest(p, 2.0 * offset_mm);
     let mut best: Option<(Point, f64)> = None;
@@ -375,7 +379,7 @@ fn farthest_from_corners(gaps: &[Gap], corners: &[PathCorner], offset_mm: f64) -
 }
 
 /// The narrowest passage out of each loop that meets the place: between the gaps on both sides of its corner.
-fn necks(gaps: &[Gap], offset_mm: f64) -> Vec<Neck> {
+fn necks(gaps: &[UnreachedStretch], offset_mm: f64) -> Vec<Neck> {
     let pairs = match gaps.len() {
         0 | 1 => return Vec::new(),
         // Both loops look at the same passage.

@@ -4,13 +4,13 @@ use std::f64::consts::PI;
 
 use super::UnreachedKind::{NarrowSlot, SharpCorner, SmallRadius};
 use super::offset;
-use super::reach::{Place, places};
+use super::reach::{UnreachedPlace, places};
 use crate::geometry::{Point, Polyline, Vector};
 
 const OFFSET: f64 = 0.130;
 
 /// The places left inside (negative offset) or outside a counter-clockwise loop.
-fn left(shape: &Polyline, offset_mm: f64) -> Vec<Place> {
+fn left(shape: &Polyline, offset_mm: f64) -> Vec<UnreachedPlace> {
     let found = offset(shape, offset_mm).expect("verified");
     let walk = if offset_mm < 0.0 {
         shape.reversed()
@@ -307,7 +307,7 @@ fn wedge(angle: f64) -> Polyline {
 }
 
 /// The place left at the origin.
-fn at_origin(places: Vec<Place>) -> Place {
+fn at_origin(places: Vec<UnreachedPlace>) -> UnreachedPlace {
     let mut here = places
         .into_iter()
         .filter(|p| p.at.distance(Point::default()) < 1e-9);

@@ -23,7 +23,7 @@ mod tests;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::{CRUMB_MM, PATH_MM, SAME_POINT_MM};
 
-pub(super) use flaw::{Fault, Flaw};
+pub(super) use flaw::{Fault, PathFlaw};
 pub(super) use simple::crossing;
 use simple::simple;
 use stretch::near_each;
@@ -50,7 +50,7 @@ impl<'a> Verifier<'a> {
     }
 
     /// The largest deviation from the offset of any point of the path, mm, or the first flaw found.
-    pub(super) fn verify(&self, path: &[Polyline]) -> Result<f64, Flaw> {
+    pub(super) fn verify(&self, path: &[Polyline]) -> Result<f64, PathFlaw> {
         let index = SegmentIndex::of(path);
         let mut worst = 0.0f64;
         for polyline in path {
@@ -58,7 +58,7 @@ impl<'a> Verifier<'a> {
             let by_nearest = polyline.segments().find_map(|s| self.side_by_nearest(s.at(0.5)));
             let right_side = by_nearest.map_or_else(|| self.on_side(at), |outside| outside == self.outside);
             if !right_side {
-                return Err(Flaw {
+                return Err(PathFlaw {
                     at,
                     fault: Fault::WrongSide,
                 });
@@ -97,7 +97,7 @@ impl<'a> Verifier<'a> {
     }
 
     /// The largest deviation of one segment of the path, from the walls within reach of it.
-    fn sound(&self, segment: Segment, walls: &[Segment]) -> Result<f64, Flaw> {
+    fn sound(&self, segment: Segment, walls: &[Segment]) -> Result<f64, PathFlaw> {
         let reach = self.distance + PATH_MM;
         let (at, half) = (segment.at(0.5), 0.5 * segment.length());
         let mut worst = 0.0f64;
@@ -113,7 +113,7 @@ impl<'a> Verifier<'a> {
             }
             let (clearance, at, _) = segment.closest(wall);
             if clearance < self.distance - PATH_MM {
-                return Err(Flaw {
+                return Err(PathFlaw {
                     at,
                     fault: Fault::TooNear,
                 });
@@ -127,7 +127,7 @@ impl<'a> Verifier<'a> {
             .filter(|&bound| bound <= self.distance + SAME_POINT_MM);
         let farthest = match along_one {
             Some(bound) => bound,
-            None => within(segment, walls, reach).map_err(|at| Flaw {
+            None => distance_bound(segment, walls, reach).map_err(|at| PathFlaw {
                 at,
                 fault: Fault::TooFar,
             })?,
@@ -138,7 +138,7 @@ impl<'a> Verifier<'a> {
             foot.length() <= reach && foot.dot(left) > 0.5 * self.distance
         };
         if segment.length() > PATH_MM && !walls.iter().any(on_left) {
-            return Err(Flaw {
+            return Err(PathFlaw {
                 at,
                 fault: Fault::Backwards,
             });
@@ -149,7 +149,7 @@ impl<'a> Verifier<'a> {
 
 /// An upper bound, within [`TIGHT_MM`], of the largest distance from a point of `segment` to the nearest of
 /// `others`; or a point of it for which the distance cannot be shown to stay within `limit`.
-fn within(segment: Segment, others: &[Segment], limit: f64) -> Result<f64, Point> {
+fn distance_bound(segment: Segment, others: &[Segment], limit: f64) -> Result<f64, Point> {
     let at = segment.at(0.5);
     let here = others
         .iter()
@@ -169,7 +169,7 @@ fn within(segment: Segment, others: &[Segment], limit: f64) -> Result<f64, Point
         return Err(at);
     }
     segment.halves().into_iter().try_fold(0.0f64, |worst, half| {
-        Ok(worst.max(within(half, &near(others, half, limit), limit)?))
+        Ok(worst.max(distance_bound(half, &near(others, half, limit), limit)?))
     })
 }
 

@@ -6,10 +6,10 @@ use rayon::prelude::*;
 
 use super::corner::sharpened;
 use super::neighbours::Neighbourhood;
-use super::offset::{Offset, Offsets, Refused};
-use super::reach::{Place, places};
+use super::offset::{Offset, Offsets, RefusedOffset};
+use super::reach::{UnreachedPlace, places};
 use super::stock::{Before, full_slot};
-use super::{Neck, Overload, Refusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
+use super::{Neck, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
 use crate::cancel::CancelToken;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
@@ -53,7 +53,7 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
 #[derive(Default)]
 struct PassPaths {
     loops: Vec<WireLoop>,
-    refusals: Vec<Refusal>,
+    refusals: Vec<PathRefusal>,
     splits: Vec<Split>,
     vanished: Vec<Vanished>,
     overloads: Vec<Overload>,
@@ -127,7 +127,7 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
         let offset_mm = passes[k].offset_mm;
         (!cancel.is_cancelled()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
     });
-    let found: Vec<Result<Offset, Refused>> = found.into_iter().collect::<Option<_>>()?;
+    let found: Vec<Result<Offset, RefusedOffset>> = found.into_iter().collect::<Option<_>>()?;
     let parts = threads.each(passes.len(), |k| {
         (!cancel.is_cancelled()).then(|| match &found[k] {
             Ok(offset) => {
@@ -145,8 +145,8 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                     &offsets,
                 )
             }
-            Err(Refused { at, reason }) => PassPaths {
-                refusals: vec![Refusal {
+            Err(RefusedOffset { at, reason }) => PassPaths {
+                refusals: vec![PathRefusal {
                     contour: contour.id,
                     pass: passes[k].pass,
                     at: *at,
@@ -168,7 +168,7 @@ fn follow(
     (pass, is_last): (&Pass, bool),
     found: &Offset,
     before: Option<(&Pass, &Offset)>,
-    offsets: &Result<OffsetsOf, Refused>,
+    offsets: &Result<OffsetsOf, RefusedOffset>,
 ) -> PassPaths {
     let mut paths = reach_of(contour, walk, group, (pass, is_last), &found.loops, offsets);
     let met = before.map(|(earlier, offset)| Before::new(earlier, &offset.loops, pass));
@@ -214,16 +214,16 @@ struct OffsetsOf {
 }
 
 impl OffsetsOf {
-    fn contour(contour: &Contour) -> Result<Self, Refused> {
+    fn contour(contour: &Contour) -> Result<Self, RefusedOffset> {
         if contour.role == Role::Open {
             let at = contour.polyline.vertices.first();
-            return Err(Refused {
+            return Err(RefusedOffset {
                 at: at.map_or_else(Point::default, |v| v.at),
                 reason: "the contour is open, so it has no side to keep".to_owned(),
             });
         }
         if contour.side_from == SideFrom::Unclear {
-            return Err(Refused {
+            return Err(RefusedOffset {
                 at: contour.bounds.min,
                 reason: format!(
                     "it is not clear which side of the contour stays: give it with `--contour {id}=part` or `--contour {id}=opening`",
@@ -237,7 +237,7 @@ impl OffsetsOf {
         })
     }
 
-    fn at(&self, offset_mm: f64) -> Result<Offset, Refused> {
+    fn at(&self, offset_mm: f64) -> Result<Offset, RefusedOffset> {
         match self.role {
             Role::Opening => self.offsets.at(-offset_mm),
             Role::Outside | Role::Open => self.offsets.at(offset_mm),
@@ -252,11 +252,11 @@ fn reach_of(
     group: &Group,
     (pass, last): (&Pass, bool),
     loops: &[Polyline],
-    offsets: &Result<OffsetsOf, Refused>,
+    offsets: &Result<OffsetsOf, RefusedOffset>,
 ) -> PassPaths {
     let mut paths = PassPaths::default();
     let may_stay_round = group.inside_radius_mm.is_some_and(|mm| pass.half_kerf_mm <= mm);
-    let unreached = |place: &Place| Unreached {
+    let unreached = |place: &UnreachedPlace| Unreached {
         contour: contour.id,
         at: place.at,
         area_mm2: place.area_mm2,
@@ -274,7 +274,7 @@ fn reach_of(
             pass: pass.pass,
             neck,
         });
-        let whole = Place {
+        let whole = UnreachedPlace {
             at: neck.at,
             area_mm2: contour.area_mm2,
             deviation_mm: 0.5 * neck.width_mm,
@@ -307,7 +307,7 @@ fn reach_of(
 
 /// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that
 /// leaves a loop, found by halving until the width is known to the accuracy of the paths.
-fn widest(contour: &Contour, offsets: &Result<OffsetsOf, Refused>, offset_mm: f64) -> Neck {
+fn widest(contour: &Contour, offsets: &Result<OffsetsOf, RefusedOffset>, offset_mm: f64) -> Neck {
     let (mut fits, mut too_wide) = (0.0, offset_mm);
     let mut at = contour.bounds.center();
     while too_wide - fits > 0.1 * PATH_MM {

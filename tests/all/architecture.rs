@@ -1,7 +1,7 @@
 //! The house rules that a compiler does not hold: layers, the one home of small lengths, names of findings,
 //! a fixture that fires and one that does not for each check, short files, fresh generated pages.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -258,6 +258,96 @@ fn the_literal_finder_sees_small_numbers_only() {
     }
     for fine in ["1e9", "0.001", "0.000", "10.0001", "page-1", "value-e"] {
         assert!(!small_literal(fine), "{fine}");
+    }
+}
+
+/// Type names that stand in several modules, each with its reason.
+const SHARED_TYPE_NAMES: [(&str, &str); 1] = [("Error", "written with its module everywhere: `dxf::Error`")];
+
+/// The name that a line of code defines, after one of the keywords; `None` where it defines nothing or an associated type.
+fn defined<'a>(line: &'a str, keywords: &[&str]) -> Option<&'a str> {
+    let mut code = line.trim_start();
+    if let Some(rest) = code.strip_prefix("pub") {
+        let in_room = rest.strip_prefix('(').and_then(|scope| scope.split_once(')'));
+        code = in_room.map_or(rest, |(_, rest)| rest).trim_start();
+    }
+    let (keyword, rest) = code.split_once(' ')?;
+    let associated = keyword == "type" && line.starts_with(' ');
+    if associated || !keywords.contains(&keyword) {
+        return None;
+    }
+    let end = rest.find(|c: char| !c.is_alphanumeric() && c != '_');
+    Some(&rest[..end.unwrap_or(rest.len())])
+}
+
+#[test]
+fn a_type_name_means_one_thing() {
+    let mut places: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for source in sources() {
+        for (number, line) in &source.lines {
+            if let Some(name) = defined(line, &["struct", "enum", "trait", "type"]) {
+                let place = format!("{}:{number}", source.path.display());
+                places.entry(name.to_owned()).or_default().push(place);
+            }
+        }
+    }
+    assert!(places.len() > 400, "only {} types were seen", places.len());
+    for (name, reason) in SHARED_TYPE_NAMES {
+        let several = places.remove(name).is_some_and(|places| places.len() > 1);
+        assert!(several, "{name} needs no exception ({reason})");
+    }
+    places.retain(|_, places| places.len() > 1);
+    assert!(places.is_empty(), "a name means several things:\n{places:#?}");
+}
+
+/// Names that say nothing where a function stands alone; on a method the type before it says the rest.
+const EMPTY_NAMES: [&str; 14] = [
+    "of", "at", "on", "off", "over", "along", "within", "said", "held", "go", "given", "whole", "own",
+    "wanted",
+];
+
+#[test]
+fn a_free_function_says_what_it_returns() {
+    let mut free = 0;
+    let mut wrong = Vec::new();
+    for source in sources() {
+        for (number, line) in source.lines.iter().filter(|(_, line)| !line.starts_with(' ')) {
+            if let Some(name) = defined(line, &["fn"]) {
+                free += 1;
+                if EMPTY_NAMES.contains(&name) {
+                    wrong.push(format!("{}:{number}: fn {name}", source.path.display()));
+                }
+            }
+        }
+    }
+    assert!(free > 500, "only {free} free functions were seen");
+    assert!(
+        wrong.is_empty(),
+        "a name that says nothing:\n{}",
+        wrong.join("\n")
+    );
+}
+
+#[test]
+fn the_finder_of_definitions_sees_every_form() {
+    let types = ["struct", "enum", "trait", "type"];
+    for (line, name) in [
+        ("pub struct Bounds {", "Bounds"),
+        ("    enum Inner<'a> {", "Inner"),
+        ("pub(in crate::path) struct PathFlaw {", "PathFlaw"),
+        ("type Triple = [f64; 3];", "Triple"),
+        ("pub(super) trait Draft<'a>: Default {", "Draft"),
+        ("struct Quiet;", "Quiet"),
+    ] {
+        assert_eq!(defined(line, &types), Some(name), "{line}");
+    }
+    for line in [
+        "    type Err = String;",
+        "let structure = 1;",
+        "pub fn of() {",
+        "",
+    ] {
+        assert_eq!(defined(line, &types), None, "{line}");
     }
 }
 

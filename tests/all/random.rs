@@ -53,11 +53,14 @@ pub(crate) fn offsets() -> impl Strategy<Value = f64> {
     .prop_flat_map(|d| prop::sample::select(vec![d, -d]))
 }
 
+/// How many cases are tried: `usual`, unless `PROPTEST_CASES` says otherwise, as `tests/long` does.
+pub(crate) fn cases(usual: u32) -> u32 {
+    let asked = std::env::var("PROPTEST_CASES");
+    asked.map_or(usual, |asked| asked.parse().expect("PROPTEST_CASES is a number"))
+}
+
 pub(crate) fn config() -> ProptestConfig {
-    let cases = std::env::var("PROPTEST_CASES")
-        .ok()
-        .and_then(|n| n.parse().ok())
-        .unwrap_or(500);
+    let cases = cases(500);
     ProptestConfig {
         cases,
         failure_persistence: None,

@@ -1,6 +1,6 @@
 //! Same input, same bytes: run after run, on one thread or more, and from the build for tests or for release.
 //!
-//! The release build is compared when `KERFWRIGHT_RELEASE` names it, as `tests/run` does.
+//! The release build is compared when `KERFWRIGHT_RELEASE` names it, as `tests/long` does.
 
 use std::collections::BTreeMap;
 use std::fs;

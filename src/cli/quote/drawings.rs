@@ -72,7 +72,7 @@ pub(super) fn named_drawings(
 ) -> Result<Vec<NamedDrawing>, Failure> {
     let mut usual = demand.job(JobFile::default(), reading)?;
     usual.may_miss = usual.names();
-    let mut named = Named {
+    let mut named = DrawingList {
         usual: Arc::new(usual),
         demand,
         reading,
@@ -106,7 +106,7 @@ pub(super) fn named_drawings(
 }
 
 /// The drawings named so far.
-struct Named<'a> {
+struct DrawingList<'a> {
     /// What the command line asks of a drawing that comes alone.
     usual: Arc<JobFile>,
     demand: &'a DemandArgs,
@@ -114,7 +114,7 @@ struct Named<'a> {
     wanted: Vec<NamedDrawing>,
 }
 
-impl Named<'_> {
+impl DrawingList<'_> {
     fn add(&mut self, path: &Path) {
         let shown = path.to_string_lossy();
         if path.is_dir() {
@@ -255,8 +255,8 @@ fn jobs(bytes: &[u8]) -> Result<Vec<JobRow>, String> {
         .flexible(true)
         .from_reader(text.as_bytes());
     let names = reader.headers().map_err(|error| error.to_string())?.clone();
-    let columns: Vec<Column> = names.iter().map(column).collect::<Result<_, _>>()?;
-    if !columns.contains(&Column::File) {
+    let columns: Vec<ColumnKind> = names.iter().map(column).collect::<Result<_, _>>()?;
+    if !columns.contains(&ColumnKind::File) {
         return Err("has no column `file`".into());
     }
     if let Some(twice) = (1..columns.len()).find(|&at| columns[..at].contains(&columns[at])) {
@@ -277,7 +277,7 @@ fn jobs(bytes: &[u8]) -> Result<Vec<JobRow>, String> {
 
 /// What stands in a column.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Column {
+enum ColumnKind {
     File,
     /// A key of the job file.
     Key(&'static str),
@@ -285,7 +285,7 @@ enum Column {
     Length(&'static str),
 }
 
-impl Column {
+impl ColumnKind {
     fn key(self) -> &'static str {
         match self {
             Self::File => "drawing",
@@ -294,12 +294,12 @@ impl Column {
     }
 }
 
-fn column(name: &str) -> Result<Column, String> {
+fn column(name: &str) -> Result<ColumnKind, String> {
     if name == "file" {
-        return Ok(Column::File);
+        return Ok(ColumnKind::File);
     }
     if let Some(key) = COLUMNS.iter().find(|key| **key == name) {
-        return Ok(Column::Key(key));
+        return Ok(ColumnKind::Key(key));
     }
     let length = COLUMNS.iter().find(|key| key.strip_suffix("_mm") == Some(name));
     let unknown = || {
@@ -308,23 +308,23 @@ fn column(name: &str) -> Result<Column, String> {
             COLUMNS.join(", ")
         )
     };
-    length.map(|key| Column::Length(key)).ok_or_else(unknown)
+    length.map(|key| ColumnKind::Length(key)).ok_or_else(unknown)
 }
 
-fn job(columns: &[Column], record: &StringRecord) -> Result<(String, JobFile), String> {
+fn job(columns: &[ColumnKind], record: &StringRecord) -> Result<(String, JobFile), String> {
     if record.len() != columns.len() {
         return Err(format!("{} cells under {} columns", record.len(), columns.len()));
     }
     let mut cells = StringRecord::new();
     for (column, cell) in columns.iter().zip(record) {
         let cell = match column {
-            Column::Length(_) if !cell.is_empty() => {
+            ColumnKind::Length(_) if !cell.is_empty() => {
                 let read = if column.key() == "aim_mm" { signed } else { length };
                 let mm =
                     read(&point(cell)).map_err(|reason| format!("{} `{cell}`: {reason}", column.key()))?;
                 mm.to_string().into()
             }
-            Column::Key(key) if key.ends_with("_mm") || key.ends_with("_k") || key.ends_with("_deg") => {
+            ColumnKind::Key(key) if key.ends_with("_mm") || key.ends_with("_k") || key.ends_with("_deg") => {
                 point(cell)
             }
             _ => Cow::Borrowed(cell),

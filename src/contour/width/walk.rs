@@ -1,10 +1,10 @@
 mod between;
 mod stretch;
-mod way;
+mod advance;
 
 use std::f64::consts::PI;
 
-use self::way::Way;
+use self::advance::Advance;
 use super::super::measure::turn_at;
 use super::super::{Contour, Role};
 use super::Width;
@@ -24,21 +24,21 @@ const WIDE: f64 = 10.0;
 const FAR_STEP: f64 = 0.01;
 
 /// The narrowest of a run of neighbouring places narrower than [`WIDTH_LISTED_MM`], and the bounds of the run.
-pub(super) struct Place {
+pub(super) struct WidthPlace {
     pub narrowest: Width,
     pub bounds: Bounds,
 }
 
 /// Such a run while it is walked along.
-struct Run {
+struct NarrowRun {
     narrowest: Facing,
     bounds: Bounds,
-    last: Seen,
+    last: NarrowMark,
 }
 
 /// Where a narrow place was last seen.
 #[derive(Clone, Copy)]
-struct Seen {
+struct NarrowMark {
     segment: usize,
     walked: f64,
     from: Point,
@@ -57,7 +57,7 @@ struct Facing {
 
 /// What was seen from a place on a segment.
 #[derive(Clone, Copy)]
-struct View {
+struct Look {
     /// Share of the segment's length up to the place.
     at: f64,
     /// The wall met first; `None` when none is near enough to matter.
@@ -68,7 +68,7 @@ struct View {
 
 /// The two sides of a contour.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Side {
+pub(super) enum WallSide {
     /// Where the wire runs: what is narrow there is a slot.
     Wire,
     /// Where the material is: what is thin there is a wall.
@@ -76,32 +76,32 @@ pub(super) enum Side {
 }
 
 /// Once round a contour on one side.
-pub(super) struct Walk<'a> {
+pub(super) struct WidthWalk<'a> {
     walls: &'a Walls,
     contour: &'a Contour,
     /// +1 when the side is on the left of the line.
     side: f64,
     stack: &'a mut NearestStack,
     narrowest: Option<Facing>,
-    places: Vec<Run>,
+    places: Vec<NarrowRun>,
     /// Where the last ball touched.
     touched: Option<Point>,
     /// Length walked.
     walked: f64,
     /// What was walked and turned since the last look, and since the last one for places of any width.
-    since: Way,
-    since_far: Way,
+    since: Advance,
+    since_far: Advance,
 }
 
-impl<'a> Walk<'a> {
+impl<'a> WidthWalk<'a> {
     pub(super) fn new(
         walls: &'a Walls,
         contour: &'a Contour,
-        side: Side,
+        side: WallSide,
         stack: &'a mut NearestStack,
     ) -> Self {
         let wire_on_left = contour.role == Role::Opening;
-        let left = wire_on_left == (side == Side::Wire);
+        let left = wire_on_left == (side == WallSide::Wire);
         let side = if left { 1.0 } else { -1.0 };
         Self {
             walls,
@@ -112,13 +112,13 @@ impl<'a> Walk<'a> {
             places: Vec::new(),
             touched: None,
             walked: 0.0,
-            since: Way::ENDLESS,
-            since_far: Way::ENDLESS,
+            since: Advance::ENDLESS,
+            since_far: Advance::ENDLESS,
         }
     }
 
     /// The narrowest width on this side, and all narrow places.
-    pub(super) fn run(mut self) -> (Option<Width>, Vec<Place>) {
+    pub(super) fn run(mut self) -> (Option<Width>, Vec<WidthPlace>) {
         let count = self.contour.polyline.segment_count();
         let mut before = self.contour.polyline.segment(count - 1);
         let mut last = None;
@@ -138,7 +138,7 @@ impl<'a> Walk<'a> {
         let places = std::mem::take(&mut self.places).into_iter().map(|run| {
             let narrowest = self.marked(run.narrowest);
             let bounds = run.bounds.with_point(narrowest.from.midpoint(narrowest.to));
-            Place { narrowest, bounds }
+            WidthPlace { narrowest, bounds }
         });
         (narrowest, places.collect())
     }
@@ -160,15 +160,15 @@ impl<'a> Walk<'a> {
 
     /// Looks from both ends of a segment, and from all places between where another wall comes into view. Returns
     /// what is seen from its end.
-    fn long(&mut self, i: usize, s: Segment, first: Option<View>) -> View {
+    fn long(&mut self, i: usize, s: Segment, first: Option<Look>) -> Look {
         let own = self.own(i);
-        let first = first.map_or_else(|| self.look_from(i, s, 0.0), |view| View { at: 0.0, ..view });
+        let first = first.map_or_else(|| self.look_from(i, s, 0.0), |view| Look { at: 0.0, ..view });
         let next = self.walls.along(own, 1);
         let turn = self.side * turn_at(&self.contour.polyline, self.walls.owners[next].segment);
         let corner = turn > SMOOTH_JOINT_RAD;
         self.walked += s.length();
         let last = if corner {
-            View {
+            Look {
                 at: 1.0,
                 wall: Some(next),
                 radius: 0.0,
@@ -194,7 +194,7 @@ impl<'a> Walk<'a> {
             }
             self.between(i, s, from, last);
         }
-        self.since_far = Way::ENDLESS;
+        self.since_far = Advance::ENDLESS;
         last
     }
 
@@ -244,14 +244,14 @@ impl<'a> Walk<'a> {
 
     /// Looks from the start of segment `i`, in all directions between the normals of its two segments. `last` is what
     /// was seen along the normal of the one before. Returns what is seen along the normal of `s`.
-    fn vertex(&mut self, i: usize, before: Segment, s: Segment, last: Option<View>) -> Option<View> {
+    fn vertex(&mut self, i: usize, before: Segment, s: Segment, last: Option<Look>) -> Option<Look> {
         let (in_, out) = (before.direction(1.0), s.direction(0.0));
         // Positive where the corner pokes into the side looked at.
         let poke = -self.side * in_.turn_to(out);
         self.turn(poke.abs());
         if poke < -SMOOTH_JOINT_RAD {
             let wall = self.walls.along(self.own(i), -1);
-            return Some(View {
+            return Some(Look {
                 at: 0.0,
                 wall: Some(wall),
                 radius: 0.0,
@@ -287,16 +287,16 @@ impl<'a> Walk<'a> {
         view
     }
 
-    fn look_from(&mut self, i: usize, s: Segment, at: f64) -> View {
+    fn look_from(&mut self, i: usize, s: Segment, at: f64) -> Look {
         let (p, normal) = self.place(s, at);
         self.look(i, at, p, normal, self.looked_for())
     }
 
     /// Looks from `p` on segment `i` along `normal` for a wall that faces it, no more than `wide` away.
-    fn look(&mut self, i: usize, at: f64, p: Point, normal: Vector, wide: f64) -> View {
-        self.since = Way::default();
+    fn look(&mut self, i: usize, at: f64, p: Point, normal: Vector, wide: f64) -> Look {
+        self.since = Advance::default();
         if wide >= self.looked_for() {
-            self.since_far = Way::default();
+            self.since_far = Advance::default();
         }
         // Half of the width, and a little more so that walls at just this distance are still met.
         let farthest = (0.5 + NEAR_BALL) * wide.min(2.0 * self.walls.bounds.diagonal());
@@ -305,14 +305,14 @@ impl<'a> Walk<'a> {
         let radius = known.map_or(farthest, |known| farthest.min((1.0 + 2.0 * NEAR_BALL) * known));
         let own = self.own(i);
         let Some(ball) = self.walls.ball(own, p, normal, radius, self.stack) else {
-            return View {
+            return Look {
                 at,
                 wall: None,
                 radius: farthest,
             };
         };
         self.touched = Some(ball.touch);
-        let view = View {
+        let view = Look {
             at,
             wall: Some(ball.wall),
             radius: ball.radius,
@@ -413,7 +413,7 @@ impl<'a> Walk<'a> {
     /// Adds a narrow width to the place that it continues, or begins a new place.
     fn list(&mut self, segment: usize, facing: Facing) {
         let middle = facing.from.midpoint(facing.to);
-        let now = Seen {
+        let now = NarrowMark {
             segment,
             walked: self.walked,
             from: facing.from,
@@ -436,7 +436,7 @@ impl<'a> Walk<'a> {
                 return;
             }
         }
-        self.places.push(Run {
+        self.places.push(NarrowRun {
             narrowest: facing,
             bounds: Bounds::of([middle]),
             last: now,

@@ -4,15 +4,15 @@ use super::super::Error;
 use super::super::document::{self, Shape};
 use super::super::reader::Reader;
 use super::super::tag::Tag;
-use super::{Begun, Draft, Place};
+use super::{Begun, Draft, PointDraft};
 
 #[derive(Default)]
-pub(super) struct Line {
-    from: Place,
-    to: Place,
+pub(super) struct LineDraft {
+    from: PointDraft,
+    to: PointDraft,
 }
 
-impl<'a> Draft<'a> for Line {
+impl<'a> Draft<'a> for LineDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.from.take(tag, kind),
@@ -30,12 +30,12 @@ impl<'a> Draft<'a> for Line {
 }
 
 #[derive(Default)]
-pub(super) struct Circle {
-    center: Place,
+pub(super) struct CircleDraft {
+    center: PointDraft,
     radius: Option<f64>,
 }
 
-impl<'a> Draft<'a> for Circle {
+impl<'a> Draft<'a> for CircleDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.center.take(tag, kind)?,
@@ -54,14 +54,14 @@ impl<'a> Draft<'a> for Circle {
 }
 
 #[derive(Default)]
-pub(super) struct Arc {
-    center: Place,
+pub(super) struct ArcDraft {
+    center: PointDraft,
     radius: Option<f64>,
     start_deg: Option<f64>,
     end_deg: Option<f64>,
 }
 
-impl<'a> Draft<'a> for Arc {
+impl<'a> Draft<'a> for ArcDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.center.take(tag, kind)?,
@@ -84,15 +84,15 @@ impl<'a> Draft<'a> for Arc {
 }
 
 #[derive(Default)]
-pub(super) struct Ellipse {
-    center: Place,
-    major: Place,
+pub(super) struct EllipseDraft {
+    center: PointDraft,
+    major: PointDraft,
     ratio: Option<f64>,
     start_rad: Option<f64>,
     end_rad: Option<f64>,
 }
 
-impl<'a> Draft<'a> for Ellipse {
+impl<'a> Draft<'a> for EllipseDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.center.take(tag, kind)?,
@@ -117,11 +117,11 @@ impl<'a> Draft<'a> for Ellipse {
 }
 
 #[derive(Default)]
-pub(super) struct Point {
-    at: Place,
+pub(super) struct PointEntityDraft {
+    at: PointDraft,
 }
 
-impl<'a> Draft<'a> for Point {
+impl<'a> Draft<'a> for PointEntityDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.at.take(tag, kind),

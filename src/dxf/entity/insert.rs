@@ -2,11 +2,11 @@ use super::super::Error;
 use super::super::document::{self, Shape};
 use super::super::reader::Reader;
 use super::super::tag::Tag;
-use super::{Begun, Draft, Place};
+use super::{Begun, Draft, PointDraft};
 
-pub(super) struct Insert<'a> {
+pub(super) struct InsertDraft<'a> {
     block: &'a [u8],
-    at: Place,
+    at: PointDraft,
     scale: [f64; 3],
     rotation_deg: f64,
     columns: i64,
@@ -15,11 +15,11 @@ pub(super) struct Insert<'a> {
     row_spacing: f64,
 }
 
-impl Default for Insert<'_> {
+impl Default for InsertDraft<'_> {
     fn default() -> Self {
         Self {
             block: b"",
-            at: Place::default(),
+            at: PointDraft::default(),
             scale: [1.0; 3],
             rotation_deg: 0.0,
             columns: 1,
@@ -30,7 +30,7 @@ impl Default for Insert<'_> {
     }
 }
 
-impl<'a> Draft<'a> for Insert<'a> {
+impl<'a> Draft<'a> for InsertDraft<'a> {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             2 => self.block = tag.word(),

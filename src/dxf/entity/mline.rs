@@ -2,7 +2,7 @@ use super::super::Error;
 use super::super::document::{self, Notice, NoticeKind, Shape};
 use super::super::reader::Reader;
 use super::super::tag::Tag;
-use super::{Begun, Draft, Place, Places};
+use super::{Begun, Draft, Places, PointDraft};
 
 /// Flag of a closed MLINE.
 const CLOSED: i32 = 2;
@@ -13,12 +13,12 @@ const UNBROKEN: i64 = 2;
 
 /// MLINE: vertices, at each a mitre direction, and along it a point of every element.
 #[derive(Default)]
-pub(super) struct Mline {
+pub(super) struct MlineDraft {
     flags: i32,
     declared_vertices: Option<i64>,
     declared_elements: Option<i64>,
     vertices: Places,
-    mitre: Place,
+    mitre: PointDraft,
     /// For each vertex, the points of its elements.
     elements: Vec<Vec<[f64; 3]>>,
     /// The next parameter is the first of its element.
@@ -26,7 +26,7 @@ pub(super) struct Mline {
     broken: bool,
 }
 
-impl Mline {
+impl MlineDraft {
     /// The first parameter of an element: its distance from the vertex along the mitre.
     fn element(&mut self, distance: f64) {
         let mitre = self.mitre.or_zero();
@@ -36,12 +36,12 @@ impl Mline {
     }
 }
 
-impl<'a> Draft<'a> for Mline {
+impl<'a> Draft<'a> for MlineDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             11 => {
                 self.vertices.take(tag, kind)?;
-                self.mitre = Place::default();
+                self.mitre = PointDraft::default();
                 self.elements.push(Vec::new());
             }
             21 | 31 => self.vertices.take(tag, kind)?,

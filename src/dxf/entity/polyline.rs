@@ -1,8 +1,8 @@
 use super::super::Error;
 use super::super::document::{Entity, HeavyPolyline, HeavyVertex, LwPolyline, NoticeKind, Shape};
-use super::super::reader::{Head, Reader};
+use super::super::reader::{Reader, RecordHead};
 use super::super::tag::{Tag, quoted};
-use super::{Begun, Draft, Place, Places};
+use super::{Begun, Draft, Places, PointDraft};
 
 /// Flag of a closed polyline.
 const CLOSED: i32 = 1;
@@ -12,14 +12,14 @@ const NO_LINE: i32 = 16 | 64;
 
 /// LWPOLYLINE. The third coordinate of its points is the bulge.
 #[derive(Default)]
-pub(super) struct Light {
+pub(super) struct LwPolylineDraft {
     vertices: Places,
     flags: i32,
     elevation: f64,
     declared: Option<i64>,
 }
 
-impl<'a> Draft<'a> for Light {
+impl<'a> Draft<'a> for LwPolylineDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 => self.vertices.take(tag, kind)?,
@@ -53,13 +53,13 @@ impl<'a> Draft<'a> for Light {
 
 /// POLYLINE without its vertices.
 #[derive(Default)]
-struct Heavy {
+struct HeavyPolylineDraft {
     flags: i32,
     elevation: f64,
     vertices: Vec<HeavyVertex>,
 }
 
-impl<'a> Draft<'a> for Heavy {
+impl<'a> Draft<'a> for HeavyPolylineDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             30 => self.elevation = tag.real(kind)?,
@@ -80,13 +80,13 @@ impl<'a> Draft<'a> for Heavy {
 
 /// VERTEX.
 #[derive(Default)]
-struct Vertex {
-    at: Place,
+struct VertexDraft {
+    at: PointDraft,
     bulge: f64,
     flags: i32,
 }
 
-impl Vertex {
+impl VertexDraft {
     fn take(&mut self, tag: &Tag, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.at.take(tag, kind)?,
@@ -102,14 +102,14 @@ impl<'a> Reader<'a> {
     /// Reads a POLYLINE with the VERTEX entities that follow it, up to its SEQEND.
     pub(super) fn heavy_polyline(
         &mut self,
-        head: Head<'a>,
+        head: RecordHead<'a>,
         out: &mut Vec<Entity>,
-    ) -> Result<Head<'a>, Error> {
-        let mut polyline = Heavy::default();
+    ) -> Result<RecordHead<'a>, Error> {
+        let mut polyline = HeavyPolylineDraft::default();
         let (begun, mut next) = self.fill(head, &mut polyline)?;
         while next.kind == b"VERTEX" {
             let begin = next;
-            let mut vertex = Vertex::default();
+            let mut vertex = VertexDraft::default();
             next = self.group(begin.kind, |tag| vertex.take(tag, begin.kind))?;
             let at = if polyline.flags & NO_LINE == 0 {
                 vertex.at.required(&Begun::new(begin), 10)?

@@ -2,22 +2,22 @@ use super::super::Error;
 use super::super::document::{self, Shape};
 use super::super::reader::Reader;
 use super::super::tag::Tag;
-use super::{Begun, Draft, Place, Places};
+use super::{Begun, Draft, Places, PointDraft};
 
 #[derive(Default)]
-pub(super) struct Spline {
+pub(super) struct SplineDraft {
     degree: i32,
     flags: i32,
     knots: Vec<f64>,
     weights: Vec<f64>,
     control: Places,
     fit_points: Places,
-    start_tangent: Place,
-    end_tangent: Place,
+    start_tangent: PointDraft,
+    end_tangent: PointDraft,
     declared: [Option<i64>; 3],
 }
 
-impl<'a> Draft<'a> for Spline {
+impl<'a> Draft<'a> for SplineDraft {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.control.take(tag, kind)?,

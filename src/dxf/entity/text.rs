@@ -2,16 +2,16 @@ use super::super::Error;
 use super::super::document::{self, Shape};
 use super::super::reader::Reader;
 use super::super::tag::Tag;
-use super::{Begun, Draft, Place};
+use super::{Begun, Draft, PointDraft};
 
 #[derive(Default)]
-pub(super) struct Text<'a> {
-    at: Place,
+pub(super) struct TextDraft<'a> {
+    at: PointDraft,
     /// What it says, in pieces that may part in the middle of a character.
     bytes: Vec<&'a [u8]>,
 }
 
-impl<'a> Draft<'a> for Text<'a> {
+impl<'a> Draft<'a> for TextDraft<'a> {
     fn take(&mut self, tag: &Tag<'a>, kind: &[u8]) -> Result<(), Error> {
         match tag.code {
             10 | 20 | 30 => self.at.take(tag, kind)?,

@@ -1,6 +1,6 @@
 //! Which segments are facets of one run.
 
-use super::run::Run;
+use super::run::FacetedArc;
 use super::{FEWEST_FACETS, Polyline, Segment};
 
 /// Facets turn less than this from one to the next: sixteen and more to a full turn.
@@ -19,7 +19,7 @@ const STRAIGHT_STRETCH: f64 = 1.3;
 const STRAIGHT_BEND: f64 = 0.6;
 
 /// Finds the runs, in order; in a loop from the first corner on.
-pub(super) fn runs(line: &Polyline) -> Vec<Run> {
+pub(super) fn runs(line: &Polyline) -> Vec<FacetedArc> {
     let n = line.segment_count();
     if n < FEWEST_FACETS {
         return Vec::new();
@@ -28,7 +28,9 @@ pub(super) fn runs(line: &Polyline) -> Vec<Run> {
     let joints = Joints::of(&segments, line.closed);
     let parted: Vec<bool> = (0..n).map(|i| joints.part(i)).collect();
     let Some(start) = parted.iter().position(|&parts| parts) else {
-        return Run::over(&segments, 0, n, None, None).into_iter().collect();
+        return FacetedArc::over(&segments, 0, n, None, None)
+            .into_iter()
+            .collect();
     };
     let mut found = Vec::new();
     let mut first = 0;
@@ -38,7 +40,7 @@ pub(super) fn runs(line: &Polyline) -> Vec<Run> {
         let neighbour = |reached: bool, i: usize| (line.closed || reached).then(|| segments[i % n]);
         let before = neighbour(from > 0, from + n - 1).filter(|_| count < n);
         let after = neighbour(from + count < n, from + count).filter(|_| count < n);
-        found.extend(Run::over(&segments, from, count, before, after));
+        found.extend(FacetedArc::over(&segments, from, count, before, after));
         first = past;
     }
     found

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::circle::{Circle, circle_through};
 use super::{FEWEST_FACETS, FacetedRun, Point, Segment, Vector, Vertex};
-use crate::geometry::biarc::{Curve, even_biarc, fit};
+use crate::geometry::biarc::{ParametricCurve, even_biarc, fit};
 use crate::tolerance::{FIT_MM, JOIN_MM};
 
 /// Of fewer facets at a time another core is not worth waking.
@@ -17,7 +17,7 @@ const LEAST_TURN_DEG: f64 = 5.0;
 const ROUND: f64 = 0.05;
 
 /// A run with the smooth curve through its joints.
-pub(super) struct Run {
+pub(super) struct FacetedArc {
     pub(super) first: usize,
     pub(super) count: usize,
     /// All joints, ends included; in a loop that is one run the last is the first.
@@ -43,7 +43,7 @@ impl Smooth {
     }
 }
 
-impl Curve for Smooth {
+impl ParametricCurve for Smooth {
     fn point(&self, t: f64) -> Point {
         let (arc, t) = self.arc(t);
         arc.at(t)
@@ -59,7 +59,7 @@ impl Curve for Smooth {
     }
 }
 
-impl Run {
+impl FacetedArc {
     /// The run of `count` facets from `first`; `None` when it is too short or too straight. `before` and `after` are
     /// its neighbours; a loop that is one run has none.
     pub(super) fn over(

@@ -2,7 +2,7 @@ use std::f64::consts::{PI, TAU};
 
 use super::*;
 use crate::geometry::EllipticArc;
-use crate::geometry::biarc::Curve as _;
+use crate::geometry::biarc::ParametricCurve as _;
 
 /// A counter-clockwise loop from points.
 fn polygon(points: impl IntoIterator<Item = Point>) -> Polyline {

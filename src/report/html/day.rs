@@ -1,6 +1,6 @@
 use maud::{Markup, PreEscaped, html};
 
-use crate::plan::{Day, Doing};
+use crate::plan::{Activity, Day};
 use crate::report::number::fixed;
 use crate::report::svg;
 use crate::units::MIN_PER_HOUR;
@@ -11,8 +11,8 @@ pub(super) fn section(day: Option<&Day>) -> Markup {
         return html! {};
     };
     let hours = |minutes: f64| fixed(minutes / MIN_PER_HOUR, 1);
-    let waiting = day.blocks.iter().filter(|block| block.doing == Doing::Waiting);
-    let waiting_min: f64 = waiting.map(crate::plan::Block::minutes).sum();
+    let waiting = day.blocks.iter().filter(|block| block.doing == Activity::Waiting);
+    let waiting_min: f64 = waiting.map(crate::plan::DayBlock::minutes).sum();
     html! {
         section.job-whole aria-labelledby="job-day" {
             h2 id="job-day" { "Working day" }

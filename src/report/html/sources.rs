@@ -10,7 +10,7 @@ use crate::report::words;
 use crate::shop::{Basis, Term};
 
 /// A number that the figures rest on, once for all passes that share it.
-struct Input<'a> {
+struct SharedNumber<'a> {
     name: &'a str,
     unit: &'static str,
     basis: Basis,
@@ -46,7 +46,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
     }
 }
 
-fn row(input: &Input<'_>) -> Markup {
+fn row(input: &SharedNumber<'_>) -> Markup {
     html! {
         tr {
             th scope="row" { (input.name) (of_passes(&input.passes)) }
@@ -59,18 +59,18 @@ fn row(input: &Input<'_>) -> Markup {
 }
 
 /// In the order in which the figures need them.
-fn inputs(plan: &Plan) -> Vec<Input<'_>> {
-    let mut inputs: Vec<Input<'_>> = Vec::new();
+fn inputs(plan: &Plan) -> Vec<SharedNumber<'_>> {
+    let mut inputs: Vec<SharedNumber<'_>> = Vec::new();
     for (_, figure) in figures(plan) {
         let (goes_into, _) = without_pass(&figure.name);
         for term in figure.terms.iter().filter(|term| is_of_the_book(term)) {
             let (name, pass) = without_pass(&term.name);
-            let same = |input: &Input<'_>| {
+            let same = |input: &SharedNumber<'_>| {
                 (input.name, input.unit, input.basis, input.source)
                     == (name, term.unit, term.basis, term.source.as_str())
             };
             let at = inputs.iter().position(same).unwrap_or_else(|| {
-                inputs.push(Input {
+                inputs.push(SharedNumber {
                     name,
                     unit: term.unit,
                     basis: term.basis,
@@ -126,7 +126,7 @@ fn of_passes(passes: &BTreeSet<usize>) -> String {
 }
 
 /// The source without the words that repeat its basis.
-fn beyond_basis<'a>(input: &Input<'a>) -> &'a str {
+fn beyond_basis<'a>(input: &SharedNumber<'a>) -> &'a str {
     let repeated = match input.basis {
         Basis::Default => "own judgement",
         Basis::Memory => "from memory, not verified",

@@ -1,7 +1,7 @@
 use serde::Serialize;
 
 use super::SCHEMA;
-use crate::calibrate::{Calibrated, Fit, LogFlaw, NoFit};
+use crate::calibrate::{Calibrated, LogFlaw, NoFit, RateFit};
 use crate::units::Band;
 
 /// What `calibrate --json` prints.
@@ -14,7 +14,7 @@ pub(super) struct CalibrationDocument<'a> {
     /// What was learned, one of a material and wire.
     fits: Vec<FitRow<'a>>,
     /// Materials and wires of which nothing could be learned.
-    refused: Vec<RefusedRow<'a>>,
+    refused: Vec<RefusedCalibrationRow<'a>>,
     /// Lines of the log that could not be used.
     unusable: Vec<UnusableRow<'a>>,
 }
@@ -53,8 +53,8 @@ struct FitRow<'a> {
 
 /// A material and wire of which nothing could be learned.
 #[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct RefusedRow<'a> {
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RefusedRow"))]
+struct RefusedCalibrationRow<'a> {
     /// Name of the material.
     material: &'a str,
     /// Diameter of the wire, mm.
@@ -88,7 +88,7 @@ impl<'a> CalibrationDocument<'a> {
     }
 }
 
-fn fit(fit: &Fit) -> FitRow<'_> {
+fn fit(fit: &RateFit) -> FitRow<'_> {
     FitRow {
         material: &fit.material,
         wire_mm: fit.wire_mm,
@@ -106,8 +106,8 @@ fn fit(fit: &Fit) -> FitRow<'_> {
     }
 }
 
-fn refused(refused: &NoFit) -> RefusedRow<'_> {
-    RefusedRow {
+fn refused(refused: &NoFit) -> RefusedCalibrationRow<'_> {
+    RefusedCalibrationRow {
         material: &refused.material,
         wire_mm: refused.wire_mm,
         wire_kind: &refused.wire_kind,

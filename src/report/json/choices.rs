@@ -13,11 +13,11 @@ pub(super) struct ChoicesDocument<'a> {
     #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     schema: u32,
     /// Materials of the book.
-    materials: Vec<Named<'a>>,
+    materials: Vec<BookEntryRow<'a>>,
     /// Wires of the book.
-    wires: Vec<WireRow<'a>>,
+    wires: Vec<WireChoiceRow<'a>>,
     /// Machines of the book.
-    machines: Vec<Named<'a>>,
+    machines: Vec<BookEntryRow<'a>>,
     /// Name of the machine that is taken when none is asked for.
     default_machine: &'a str,
     /// Kind of the wire that is taken when none is asked for.
@@ -38,8 +38,8 @@ pub(super) struct ChoicesDocument<'a> {
 
 /// An entry of the book.
 #[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct Named<'a> {
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Named"))]
+struct BookEntryRow<'a> {
     /// The word to ask for it with.
     name: &'a str,
     /// What it is called.
@@ -48,8 +48,8 @@ struct Named<'a> {
 
 /// A wire of the book.
 #[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct WireRow<'a> {
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "WireRow"))]
+struct WireChoiceRow<'a> {
     /// Diameter, mm.
     diameter_mm: f64,
     /// The word to ask for its kind with.
@@ -62,13 +62,13 @@ impl<'a> ChoicesDocument<'a> {
     pub(super) fn new(book: &'a Book) -> Self {
         let materials = book.materials.values().map(|m| (&m.name, &m.title));
         let machines = book.machines.values().map(|m| (&m.name, &m.title));
-        let named = |(name, title): (&'a String, &'a String)| Named { name, title };
+        let named = |(name, title): (&'a String, &'a String)| BookEntryRow { name, title };
         Self {
             schema: SCHEMA,
             materials: materials.map(named).collect(),
             wires: book
                 .wires()
-                .map(|wire| WireRow {
+                .map(|wire| WireChoiceRow {
                     diameter_mm: wire.size.diameter_mm,
                     kind: &wire.kind.name,
                     title: &wire.kind.title,

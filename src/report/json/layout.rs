@@ -7,14 +7,14 @@ use serde_json::ser::{CompactFormatter, Formatter};
 /// A list of numbers stays on its line; all else is indented by two.
 #[derive(Default)]
 pub(super) struct Lines {
-    open: Vec<Level>,
+    open: Vec<Bracket>,
     /// A list has asked for its next item, which has not begun.
     before_item: Option<Item>,
 }
 
 /// What a bracket that is open holds so far.
 #[derive(Clone, Copy, PartialEq)]
-enum Level {
+enum Bracket {
     Nothing,
     Numbers,
     Lines,
@@ -46,8 +46,8 @@ impl Lines {
         };
         match self.open.last_mut() {
             // Such as an unknown one among them.
-            Some(Level::Numbers) => return writer.write_all(b", "),
-            Some(level) => *level = Level::Lines,
+            Some(Bracket::Numbers) => return writer.write_all(b", "),
+            Some(level) => *level = Bracket::Lines,
             None => {}
         }
         if item == Item::Later {
@@ -59,8 +59,8 @@ impl Lines {
     /// Begins a number.
     fn begin_number(&mut self, writer: &mut (impl Write + ?Sized)) -> io::Result<()> {
         match (self.before_item, self.open.last_mut()) {
-            (Some(Item::First), Some(level)) => *level = Level::Numbers,
-            (Some(Item::Later), Some(Level::Numbers)) => writer.write_all(b", ")?,
+            (Some(Item::First), Some(level)) => *level = Bracket::Numbers,
+            (Some(Item::Later), Some(Bracket::Numbers)) => writer.write_all(b", ")?,
             (Some(Item::Later), _) => return self.begin(writer),
             _ => {}
         }
@@ -69,7 +69,7 @@ impl Lines {
     }
 
     fn end(&mut self, writer: &mut (impl Write + ?Sized), bracket: &[u8]) -> io::Result<()> {
-        if self.open.pop() == Some(Level::Lines) {
+        if self.open.pop() == Some(Bracket::Lines) {
             self.new_line(writer)?;
         }
         writer.write_all(bracket)
@@ -89,7 +89,7 @@ macro_rules! numbers {
 impl Formatter for Lines {
     fn begin_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
         self.begin(writer)?;
-        self.open.push(Level::Nothing);
+        self.open.push(Bracket::Nothing);
         writer.write_all(b"[")
     }
 
@@ -104,7 +104,7 @@ impl Formatter for Lines {
 
     fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
         self.begin(writer)?;
-        self.open.push(Level::Nothing);
+        self.open.push(Bracket::Nothing);
         writer.write_all(b"{")
     }
 

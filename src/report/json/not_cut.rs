@@ -4,13 +4,13 @@ use serde::Serialize;
 
 use super::inspection::pair;
 use crate::toolpath::{
-    Neck, NeighbourHit, Overload, Refusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut,
+    Neck, NeighbourHit, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut,
 };
 
 /// A pass of a contour for which no path passed the verifier.
 #[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct RefusedRow<'a> {
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RefusedRow"))]
+pub(super) struct RefusedPathRow<'a> {
     /// Number of the contour.
     contour: usize,
     /// Number of the pass, from 1.
@@ -124,7 +124,7 @@ pub(super) struct UnreachedRow {
     kind: UnreachedKind,
 }
 
-pub(super) fn refused(toolpaths: &Toolpaths) -> Vec<RefusedRow<'_>> {
+pub(super) fn refused(toolpaths: &Toolpaths) -> Vec<RefusedPathRow<'_>> {
     toolpaths.refusals.iter().map(refused_row).collect()
 }
 
@@ -170,8 +170,8 @@ pub(super) fn unreached(toolpaths: &Toolpaths) -> Vec<UnreachedRow> {
     toolpaths.unreached.iter().map(row).collect()
 }
 
-fn refused_row(refusal: &Refusal) -> RefusedRow<'_> {
-    RefusedRow {
+fn refused_row(refusal: &PathRefusal) -> RefusedPathRow<'_> {
+    RefusedPathRow {
         contour: refusal.contour,
         pass: refusal.pass,
         at_mm: pair(refusal.at),

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::candidate::CandidateRow;
 use super::inspection::InspectionDocument;
 use super::plan::PlanDocument;
-use super::refused::Refused;
+use super::refused::RefusedAnswer;
 use crate::check::{self, Stage};
 use crate::plan::{Candidate, Inspection, Plan};
 use crate::units::UM_PER_MM;
@@ -42,7 +42,7 @@ pub(super) struct PageOf<'a, D> {
     /// What the plan comes to; null without one.
     planned: Option<PlannedRow<'a>>,
     /// Why there is no plan; null where there is one or none was asked for.
-    not_planned: Option<&'a Refused>,
+    not_planned: Option<&'a RefusedAnswer>,
     /// Drawings as SVG, by name.
     pictures: BTreeMap<&'static str, String>,
 }
@@ -64,7 +64,7 @@ struct PlannedRow<'a> {
 impl<'a> PageDocument<'a> {
     pub(super) fn new(
         shown: &Shown<'a>,
-        not_planned: Option<&'a Refused>,
+        not_planned: Option<&'a RefusedAnswer>,
         pictures: Vec<(&'static str, String)>,
     ) -> Self {
         let pictures = pictures.into_iter().collect();

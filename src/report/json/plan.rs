@@ -4,7 +4,7 @@ use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::InspectionDocument;
 use super::not_cut::{
-    self, NeighbourHitRow, OverloadRow, RefusedRow, SplitRow, UnreachedRow, VanishedRow, WallCutRow,
+    self, NeighbourHitRow, OverloadRow, RefusedPathRow, SplitRow, UnreachedRow, VanishedRow, WallCutRow,
 };
 use super::requirement::AskedRow;
 use super::run::{self, LeadRow, StartRow, StepRow};
@@ -45,7 +45,7 @@ pub(super) struct PlanDocument<'a> {
     /// Steps in the order of cutting.
     sequence: Vec<StepRow>,
     /// Passes of a contour for which no path passed the verifier.
-    refused: Vec<RefusedRow<'a>>,
+    refused: Vec<RefusedPathRow<'a>>,
     /// Passes of a contour that fall apart into several loops.
     splits: Vec<SplitRow>,
     /// Passes of a contour for which there is no room at all.

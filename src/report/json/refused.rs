@@ -4,8 +4,8 @@ use super::SCHEMA;
 
 /// Why something that was asked of the page is not answered.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-pub struct Refused {
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Refused"))]
+pub struct RefusedAnswer {
     /// What is wrong, one sentence.
     pub sentence: String,
     /// What to do about it; may be empty.
@@ -34,11 +34,11 @@ pub(super) struct RefusedDocument<'a> {
     #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     schema: u32,
     /// Why.
-    refused: &'a Refused,
+    refused: &'a RefusedAnswer,
 }
 
 impl<'a> RefusedDocument<'a> {
-    pub(super) fn new(refused: &'a Refused) -> Self {
+    pub(super) fn new(refused: &'a RefusedAnswer) -> Self {
         Self {
             schema: SCHEMA,
             refused,

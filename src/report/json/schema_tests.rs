@@ -14,7 +14,7 @@ use serde_json::{Value, json};
 use super::{SCHEMA, SCHEMAS};
 
 /// The schema of what is written from a type.
-fn of<T: JsonSchema>() -> Value {
+fn schema_of<T: JsonSchema>() -> Value {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     // `double`, `uint` and the like are no formats of the standard.
     let settings = settings.with_transform(RestrictFormats::default());
@@ -23,16 +23,16 @@ fn of<T: JsonSchema>() -> Value {
 
 fn made(name: &str) -> Value {
     match name {
-        "inspect" => of::<super::inspection::InspectionDocument>(),
-        "plan" => of::<super::plan::PlanDocument>(),
-        "compare" => of::<super::comparison::ComparisonDocument>(),
-        "quote" => of::<crate::report::quote::QuoteLine>(),
-        "book" => of::<super::book::NumbersDocument>(),
-        "calibrate" => of::<super::calibration::CalibrationDocument>(),
-        "page" => of::<super::page::PageDocument>(),
-        "choices" => of::<super::choices::ChoicesDocument>(),
-        "job" => of::<super::job::JobDocument>(),
-        "refused" => of::<super::refused::RefusedDocument>(),
+        "inspect" => schema_of::<super::inspection::InspectionDocument>(),
+        "plan" => schema_of::<super::plan::PlanDocument>(),
+        "compare" => schema_of::<super::comparison::ComparisonDocument>(),
+        "quote" => schema_of::<crate::report::quote::QuoteLine>(),
+        "book" => schema_of::<super::book::NumbersDocument>(),
+        "calibrate" => schema_of::<super::calibration::CalibrationDocument>(),
+        "page" => schema_of::<super::page::PageDocument>(),
+        "choices" => schema_of::<super::choices::ChoicesDocument>(),
+        "job" => schema_of::<super::job::JobDocument>(),
+        "refused" => schema_of::<super::refused::RefusedDocument>(),
         other => panic!("say here which type writes {other}"),
     }
 }

@@ -31,7 +31,7 @@ const BUDGET_STYLE: &str = "
 ";
 
 /// What the bars are of.
-struct Walls<'a> {
+struct BudgetWalls<'a> {
     words: &'static str,
     terms: Vec<(&'a str, Band)>,
     shift_um: f64,
@@ -43,7 +43,7 @@ struct Walls<'a> {
 /// missing.
 pub fn accuracy_budget(planned: &GroupPlan) -> Option<String> {
     let accuracy = planned.quality.accuracy.as_ref()?;
-    let walls = Walls::of(accuracy, &planned.requirement);
+    let walls = BudgetWalls::of(accuracy, &planned.requirement);
     let rows = walls.terms.len() + 2;
     let height = TOP + ROW * rows as f64 + 9.0;
     let all = Area::new(0.0, 0.0, WIDTH, height);
@@ -69,7 +69,7 @@ pub fn accuracy_budget(planned: &GroupPlan) -> Option<String> {
     Some(drawn)
 }
 
-impl<'a> Walls<'a> {
+impl<'a> BudgetWalls<'a> {
     fn of(accuracy: &'a Accuracy, requirement: &WallRequirement) -> Self {
         let limits = requirement.limits;
         let scope = limits.map_or(Scope::OnSize, |(_, scope)| scope);

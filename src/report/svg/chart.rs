@@ -7,7 +7,7 @@ mod side;
 use svg::Document;
 use svg::node::element::{Circle, Group, Style, Title};
 
-use super::sheet::{Anchor, Area, HEIGHT, Spot, WIDTH, coordinate, group, line, rectangle, spot, text};
+use super::sheet::{Anchor, Area, HEIGHT, SheetSpot, WIDTH, coordinate, group, line, rectangle, spot, text};
 use super::style;
 use crate::plan::{Candidate, Comparison, Plan, WallRequirement};
 use crate::report::number::{duration, fixed, plain, short};
@@ -16,19 +16,19 @@ use crate::units::Band;
 
 /// Where the marks stand, and the size of the texts round them, mm.
 #[derive(Clone, Copy)]
-struct Frame {
+struct ChartFrame {
     plot: Area,
     size: f64,
 }
 
 /// On a sheet.
-const ON_SHEET: Frame = Frame {
+const ON_SHEET: ChartFrame = ChartFrame {
     plot: Area::new(22.0, 22.0, 178.0, 166.0),
     size: SIZE,
 };
 const SIZE: f64 = 2.5;
 /// Alone, to be read on a small screen too.
-const ALONE: Frame = Frame {
+const ALONE: ChartFrame = ChartFrame {
     plot: Area::new(12.0, 9.0, 112.0, 84.0),
     size: 3.0,
 };
@@ -229,7 +229,7 @@ impl Decades {
     }
 }
 
-fn plot(frame: Frame, weighed: &Weighed<'_>, marks: &[Mark<'_>], widest_um: f64) -> Group {
+fn plot(frame: ChartFrame, weighed: &Weighed<'_>, marks: &[Mark<'_>], widest_um: f64) -> Group {
     let area = frame.plot;
     let chosen = marks.iter().filter(|mark| mark.candidate.chosen);
     let times = marks.iter().map(|mark| mark.minutes.expected);
@@ -291,8 +291,8 @@ fn ring_radius(error_um: f64, widest_um: f64) -> f64 {
     WIDEST * (error_um / widest_um).sqrt()
 }
 
-fn axes(frame: Frame, across: Decades, upward: Decades) -> Group {
-    let Frame { plot, size } = frame;
+fn axes(frame: ChartFrame, across: Decades, upward: Decades) -> Group {
+    let ChartFrame { plot, size } = frame;
     let larger = size * 1.2;
     let mut drawn = group("chart-axes").add(rectangle("window", plot));
     for tick in across.ticks() {
@@ -348,7 +348,7 @@ fn axes(frame: Frame, across: Decades, upward: Decades) -> Group {
         ))
 }
 
-fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: Spot, radius: f64) -> Group {
+fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: SheetSpot, radius: f64) -> Group {
     let candidate = mark.candidate;
     let (ring, dot) = match (candidate.chosen, candidate.feasible) {
         (true, _) => ("ring-chosen", "dot-chosen"),
@@ -384,7 +384,7 @@ fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: Spot, radius: f64) -> 
     }
 }
 
-fn circle(class: &str, at: Spot, radius: f64) -> Circle {
+fn circle(class: &str, at: SheetSpot, radius: f64) -> Circle {
     Circle::new()
         .set("class", class)
         .set("cx", coordinate(at.x))

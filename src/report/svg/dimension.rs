@@ -3,7 +3,7 @@
 use svg::node::element::Group;
 
 use super::labels::Labels;
-use super::sheet::{Anchor, Area, Spot, arrow_head, coordinate, group, line, round_length, spot, text};
+use super::sheet::{Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, round_length, spot, text};
 use super::view::View;
 use crate::geometry::Bounds;
 use crate::report::number::short;
@@ -72,7 +72,7 @@ pub(super) fn scale_bar(view: &View, area: Area) -> Group {
 }
 
 /// A scale bar of `width` mm of the sheet from `at` to the right, its length in words after it.
-pub(super) fn bar(id: &str, at: Spot, width: f64, words: &str) -> Group {
+pub(super) fn bar(id: &str, at: SheetSpot, width: f64, words: &str) -> Group {
     const SIZE: f64 = 2.3;
     let tick = |x: f64| line("bar", spot(x, at.y - 1.0), spot(x, at.y + 0.4));
     group(id)

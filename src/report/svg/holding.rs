@@ -6,7 +6,7 @@ use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::labels::Labels;
-use super::sheet::{Anchor, Area, Spot, coordinate, group, line, path, spot, text};
+use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text};
 use super::signs::{LABELLED, MOST_LABELS};
 use super::view::View;
 use crate::geometry::Bounds;
@@ -101,7 +101,7 @@ fn is_large(plan: &Plan, view: &View, separation: &Separation) -> bool {
 }
 
 /// Places for a word of that width at the right or left of a tab, level with it first.
-fn alternatives(at: Spot, width: f64) -> impl Iterator<Item = Spot> {
+fn alternatives(at: SheetSpot, width: f64) -> impl Iterator<Item = SheetSpot> {
     const AWAY: [f64; 5] = [3.0, 5.0, 9.0, 14.0, 20.0];
     const UP: [f64; 7] = [0.0, -3.5, 3.5, -6.0, 6.0, -10.0, 10.0];
     let place = move |away: f64, up: f64, side: f64| spot(at.x + side * (away + 0.5 * width), at.y + up);
@@ -111,7 +111,7 @@ fn alternatives(at: Spot, width: f64) -> impl Iterator<Item = Spot> {
 }
 
 /// The end of a word that is nearer to what it is about.
-fn edge(at: Spot, center: Spot, width: f64) -> Spot {
+fn edge(at: SheetSpot, center: SheetSpot, width: f64) -> SheetSpot {
     let side = if center.x > at.x { -1.0 } else { 1.0 };
     spot(center.x + side * (0.5 * width + 0.4), center.y)
 }

@@ -5,7 +5,9 @@ mod place;
 use svg::node::element::Group;
 
 use super::dimension::bar;
-use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, path, rectangle, round_length, spot, text};
+use super::sheet::{
+    Anchor, Area, SheetSpot, arrow_head, group, line, path, rectangle, round_length, spot, text,
+};
 use super::signs::dot;
 use super::text::{BOLD, width};
 use super::view::View;
@@ -17,11 +19,11 @@ use crate::plan::Plan;
 use crate::report::number::{short, um};
 use crate::toolpath::WireLoop;
 use crate::units::UM_PER_MM;
-use place::{Labels, nearest};
-pub(super) use place::{Place, places};
+pub(super) use place::{InsetPlace, places};
+use place::{OffsetLabels, nearest};
 
 /// Draws the places one below the other.
-pub(super) fn draw(plan: &Plan, places: &[Place<'_>], column: Area) -> Group {
+pub(super) fn draw(plan: &Plan, places: &[InsetPlace<'_>], column: Area) -> Group {
     const BETWEEN: f64 = 2.5;
     let count = places.len().max(1) as f64;
     let height = (column.height - BETWEEN * (count - 1.0)) / count;
@@ -56,11 +58,11 @@ fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator
         .filter(move |wire| wire.contour == id && wire.pass == pass)
 }
 
-fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
+fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group {
     const LABELS: f64 = 27.0;
     const HEAD: f64 = 4.2;
     const SIZE: f64 = 2.3;
-    let side = if matches!(place.labels, Labels::LeftEdge) {
+    let side = if matches!(place.labels, OffsetLabels::LeftEdge) {
         -1.0
     } else {
         1.0
@@ -75,7 +77,7 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
     };
     let mut drawn = group(&format!("inset-{letter}")).add(rectangle("window", window));
     let list = plan.inspection.contours.list.iter();
-    let bounding = list.filter(|contour| contour.bounds_material());
+    let bounding = list.filter(|contour| contour.keeps_known_side());
     let bounding: Vec<&Contour> = bounding.collect();
     let mut kept: String = bounding
         .iter()
@@ -106,15 +108,15 @@ fn inset(plan: &Plan, place: &Place<'_>, area: Area, letter: char) -> Group {
     let mut ends = Vec::new();
     for pass in passes {
         let class = style::pass_class(pass.pass, passes.len());
-        let mut outer: Option<Spot> = None;
+        let mut outer: Option<SheetSpot> = None;
         for (data, end) in
             loops_of(plan, place.contour, pass.pass).filter_map(|wire| view.clipped(&wire.polyline, side))
         {
             drawn = drawn.add(path(&class, data, None));
-            let farther = |other: &Spot| side * (other.x - end.x) >= 0.0;
+            let farther = |other: &SheetSpot| side * (other.x - end.x) >= 0.0;
             outer = Some(outer.filter(farther).unwrap_or(end));
         }
-        if let Labels::Apex(at) = place.labels {
+        if let OffsetLabels::Apex(at) = place.labels {
             let apex = nearest(loops_of(plan, place.contour, pass.pass), at).map(|apex| view.place(apex));
             outer = outer
                 .and(apex)
@@ -177,7 +179,7 @@ fn length_words(length_um: f64) -> String {
 }
 
 /// The wire to scale, on its rough path beside the narrowest place.
-fn wire_in_slot(plan: &Plan, place: &Place<'_>, first: &Pass, view: &View) -> Group {
+fn wire_in_slot(plan: &Plan, place: &InsetPlace<'_>, first: &Pass, view: &View) -> Group {
     const ASIDE_SHARE: f64 = 0.25;
     // Beside the dimension of the slot.
     let aside = Vector::unit(view.turn_rad) * (ASIDE_SHARE * view.area.width / view.scale);
@@ -205,7 +207,7 @@ fn across(view: &View, from: Point, to: Point) -> Group {
 }
 
 /// The offset of each pass in a column beside the window, joined to its line.
-fn offset_labels(mut ends: Vec<(&Pass, String, Spot)>, column: Area, side: f64) -> Group {
+fn offset_labels(mut ends: Vec<(&Pass, String, SheetSpot)>, column: Area, side: f64) -> Group {
     const SIZE: f64 = 2.3;
     const STEP: f64 = 3.6;
     ends.sort_by(|a, b| a.2.y.total_cmp(&b.2.y).then(b.0.pass.cmp(&a.0.pass)));

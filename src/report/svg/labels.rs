@@ -1,6 +1,6 @@
 //! Finding free room for small labels on the part, so that none covers another, nor a line where there is room beside it.
 
-use super::sheet::{Area, Spot, spot};
+use super::sheet::{Area, SheetSpot, spot};
 use super::view::View;
 use crate::geometry::Polyline;
 
@@ -38,7 +38,7 @@ impl Labels {
         }
     }
 
-    fn cell(&self, at: Spot) -> Option<usize> {
+    fn cell(&self, at: SheetSpot) -> Option<usize> {
         self.room.contains(Area::new(at.x, at.y, 0.0, 0.0)).then(|| {
             let column = ((at.x - self.room.x) / CELL) as usize;
             let row = ((at.y - self.room.y) / CELL) as usize;
@@ -71,10 +71,11 @@ impl Labels {
         &mut self,
         width: f64,
         height: f64,
-        centers: impl IntoIterator<Item = Spot>,
-    ) -> Option<Spot> {
-        let round = |center: Spot| Area::new(center.x - width / 2.0, center.y - height / 2.0, width, height);
-        let free = |center: &Spot| {
+        centers: impl IntoIterator<Item = SheetSpot>,
+    ) -> Option<SheetSpot> {
+        let round =
+            |center: SheetSpot| Area::new(center.x - width / 2.0, center.y - height / 2.0, width, height);
+        let free = |center: &SheetSpot| {
             let area = round(*center);
             self.room.contains(area) && !self.taken.iter().any(|taken| taken.overlaps(area))
         };
@@ -99,7 +100,7 @@ fn rows(room: Area) -> usize {
 }
 
 /// Places round `at`, near ones first.
-pub(super) fn around(at: Spot) -> impl Iterator<Item = Spot> {
+pub(super) fn around(at: SheetSpot) -> impl Iterator<Item = SheetSpot> {
     const DISTANCES: [f64; 5] = [4.0, 6.0, 8.5, 11.5, 15.0];
     const DIRECTIONS: u32 = 12;
     DISTANCES.into_iter().flat_map(move |distance| {

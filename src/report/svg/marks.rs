@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 use svg::node::element::{Group, Title};
 
 use super::detail::Detail;
-use super::inset::{self, Place};
+use super::inset::{self, InsetPlace};
 use super::labels::{Labels, around};
-use super::sheet::{Anchor, Area, Spot, coordinate, group, line, path, spot, text};
+use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text};
 use super::signs::{LABELLED, MOST_LABELS, RING, dot};
 use super::view::View;
 use super::{Content, repeats};
@@ -48,7 +48,7 @@ pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
 }
 
 /// Letters of the insets, each at what it magnifies.
-pub(super) fn insets(places: &[Place<'_>], view: &View, labels: &mut Labels) -> Group {
+pub(super) fn insets(places: &[InsetPlace<'_>], view: &View, labels: &mut Labels) -> Group {
     const SIZE: f64 = 2.6;
     const RADIUS: f64 = 1.3;
     let mut drawn = group("insets-marked");
@@ -78,7 +78,7 @@ pub(super) fn insets(places: &[Place<'_>], view: &View, labels: &mut Labels) -> 
 }
 
 /// The point of a circle round `center` nearest to `towards`.
-fn rim(center: Spot, towards: Spot, radius: f64) -> Spot {
+fn rim(center: SheetSpot, towards: SheetSpot, radius: f64) -> SheetSpot {
     let away = Vector::new(towards.x - center.x, towards.y - center.y);
     let away = away.normalized().unwrap_or_default() * radius;
     spot(center.x + away.x, center.y + away.y)
@@ -147,7 +147,7 @@ fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), 
 
 /// Places beside the longest segments of a contour: inside it, unless it is a small opening; then farther
 /// inside it and on its other side.
-fn alternatives(contour: &Contour, view: &View) -> Vec<Spot> {
+fn alternatives(contour: &Contour, view: &View) -> Vec<SheetSpot> {
     const NEAR: f64 = 2.6;
     const FAR: f64 = 4.8;
     const SEGMENTS: usize = 6;
@@ -181,7 +181,7 @@ fn alternatives(contour: &Contour, view: &View) -> Vec<Spot> {
 }
 
 /// The findings that are marked on the part, by number, with where they lie on the sheet.
-fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, Spot)> {
+fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, SheetSpot)> {
     const FEW: usize = 20;
     /// Most marks of one name.
     const EACH: usize = 15;

@@ -24,11 +24,11 @@ const FEW: usize = 400;
 /// A stretch or a place on the heat line.
 struct Met<'a> {
     step: usize,
-    shape: Shape<'a>,
+    shape: OverloadShape<'a>,
     hover: String,
 }
 
-enum Shape<'a> {
+enum OverloadShape<'a> {
     Run(Polyline),
     Place(&'a Overload),
 }
@@ -50,8 +50,8 @@ pub(super) fn part(plan: &Plan, view: &View, detail: Detail) -> Group {
     for step in 0..STEPS.len() {
         let of_step = all.iter().filter(|met| met.step == step);
         let data = |met: &Met<'_>| match &met.shape {
-            Shape::Run(run) => detail.data(view, run),
-            Shape::Place(overload) => place(view, overload),
+            OverloadShape::Run(run) => detail.data(view, run),
+            OverloadShape::Place(overload) => place(view, overload),
         };
         let level = group(&format!("engagement-{}", step + 1));
         drawn = drawn.add(if detail.is_all() && all.len() <= FEW {
@@ -75,8 +75,8 @@ pub(super) fn inset(plan: &Plan, contour: &Contour, view: &View) -> Group {
     let mut all: Vec<Met<'_>> = met(plan, |id| id == contour.id).collect();
     all.sort_by_key(|met| met.step);
     let data = |met: &Met<'_>| match &met.shape {
-        Shape::Run(run) => view.clipped(run, 1.0).map(|(data, _)| data),
-        Shape::Place(overload) => {
+        OverloadShape::Run(run) => view.clipped(run, 1.0).map(|(data, _)| data),
+        OverloadShape::Place(overload) => {
             let at = view.place(overload.at);
             // A dot at the edge of the window would reach over it.
             let inside = view.area.inset(1.3, 1.3, 1.3, 1.3);
@@ -115,7 +115,7 @@ fn met(plan: &Plan, of: impl Fn(usize) -> bool + Copy) -> impl Iterator<Item = M
     let places = places.filter_map(|overload| {
         Some(Met {
             step: step(overload.met_mm / overload.meant_mm)?,
-            shape: Shape::Place(overload),
+            shape: OverloadShape::Place(overload),
             hover: format!(
                 "contour {}, pass {}: {} µm of stock met, {} µm meant",
                 overload.contour,
@@ -155,7 +155,7 @@ fn runs(wire: &WireLoop) -> Vec<Met<'_>> {
             let most = run.iter().map(|(_, _, met)| met.factor).fold(0.0, f64::max);
             Met {
                 step: run[0].0,
-                shape: Shape::Run(Polyline {
+                shape: OverloadShape::Run(Polyline {
                     vertices,
                     closed: false,
                 }),
@@ -201,12 +201,12 @@ mod tests {
         let shapes: Vec<(usize, usize)> = runs
             .iter()
             .map(|met| match &met.shape {
-                Shape::Run(run) => (met.step, run.segment_count()),
-                Shape::Place(_) => unreachable!("a path has stretches only"),
+                OverloadShape::Run(run) => (met.step, run.segment_count()),
+                OverloadShape::Place(_) => unreachable!("a path has stretches only"),
             })
             .collect();
         assert_eq!(shapes, [(0, 2), (2, 1)]);
-        let Shape::Run(first) = &runs[0].shape else {
+        let OverloadShape::Run(first) = &runs[0].shape else {
             unreachable!()
         };
         assert_eq!(first.vertices[2].at, Point::new(1.0, 1.0));

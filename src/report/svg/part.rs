@@ -7,7 +7,7 @@ use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::dimension::{dimensions, scale_bar};
-use super::inset::Place;
+use super::inset::InsetPlace;
 use super::labels::Labels;
 use super::marks;
 use super::sheet::{Anchor, Area, coordinate, group, path, rectangle, spot, text};
@@ -22,7 +22,7 @@ use crate::report::words;
 use crate::toolpath::WireLoop;
 
 /// A drawn part.
-pub(super) struct Part {
+pub(super) struct DrawnPart {
     pub(super) drawn: Group,
     pub(super) scale_words: String,
 }
@@ -33,7 +33,7 @@ const MARGINS: (f64, f64, f64, f64) = (13.0, 4.0, 6.0, 19.0);
 const FINE: f64 = 2.5;
 
 /// Draws the part into `area`, with the letters of the insets that magnify `places`.
-pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> Part {
+pub(super) fn draw(content: &Content<'_>, places: &[InsetPlace<'_>], area: Area) -> DrawnPart {
     let (part_bounds, bounds) = bounds(content);
     let (left, top, right, bottom) = MARGINS;
     let view = View::holding(bounds, area.inset(left, top, right, bottom));
@@ -76,7 +76,7 @@ pub(super) fn draw(content: &Content<'_>, places: &[Place<'_>], area: Area) -> P
         .add(findings)
         .add(left_out(&detail.words(content), area))
         .add(scale_bar(&view, area));
-    Part {
+    DrawnPart {
         drawn,
         scale_words: view.scale_words(),
     }
@@ -196,7 +196,7 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         .contours
         .list
         .iter()
-        .filter(|contour| contour.bounds_material())
+        .filter(|contour| contour.keeps_known_side())
         .collect();
     let mut data: String = loops
         .iter()

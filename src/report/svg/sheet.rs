@@ -13,7 +13,7 @@ pub(super) const HEIGHT: f64 = 210.0;
 
 /// A place on the sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Spot {
+pub(super) struct SheetSpot {
     pub(super) x: f64,
     pub(super) y: f64,
 }
@@ -35,8 +35,8 @@ pub(super) enum Anchor {
     End,
 }
 
-pub(super) const fn spot(x: f64, y: f64) -> Spot {
-    Spot { x, y }
+pub(super) const fn spot(x: f64, y: f64) -> SheetSpot {
+    SheetSpot { x, y }
 }
 
 impl Area {
@@ -52,7 +52,7 @@ impl Area {
         self.y + self.height
     }
 
-    pub(super) fn center(self) -> Spot {
+    pub(super) fn center(self) -> SheetSpot {
         spot(self.x + self.width / 2.0, self.y + self.height / 2.0)
     }
 
@@ -94,7 +94,7 @@ pub(super) fn group(id: &str) -> Group {
     Group::new().set("id", id)
 }
 
-pub(super) fn line(class: &str, from: Spot, to: Spot) -> Line {
+pub(super) fn line(class: &str, from: SheetSpot, to: SheetSpot) -> Line {
     Line::new()
         .set("class", class)
         .set("x1", coordinate(from.x))
@@ -122,7 +122,7 @@ pub(super) fn path(class: &str, data: String, hover: Option<String>) -> Path {
 }
 
 /// A text of `size` mm, shortened so that it is at most `room` mm wide.
-pub(super) fn text(class: &str, at: Spot, anchor: Anchor, size: f64, room: f64, content: &str) -> Text {
+pub(super) fn text(class: &str, at: SheetSpot, anchor: Anchor, size: f64, room: f64, content: &str) -> Text {
     let room = if class.contains("strong") {
         room / BOLD
     } else {
@@ -141,7 +141,7 @@ pub(super) fn text(class: &str, at: Spot, anchor: Anchor, size: f64, room: f64, 
 }
 
 /// A filled arrow head whose tip is at `tip`, pointing along (`dx`, `dy`), a unit vector of the sheet.
-pub(super) fn arrow_head(class: &str, tip: Spot, (dx, dy): (f64, f64), length: f64) -> Path {
+pub(super) fn arrow_head(class: &str, tip: SheetSpot, (dx, dy): (f64, f64), length: f64) -> Path {
     let half = length * 0.28;
     let (bx, by) = (tip.x - dx * length, tip.y - dy * length);
     let corner = |side: f64| {

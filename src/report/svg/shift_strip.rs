@@ -7,7 +7,7 @@ use svg::node::element::{Group, Style, Title};
 use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, spot, text};
 use super::style;
 use super::text::width;
-use crate::plan::{Block, Day, Doing};
+use crate::plan::{Activity, Day, DayBlock};
 use crate::report::number::{fixed, short};
 use crate::report::words;
 use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
@@ -69,7 +69,9 @@ fn strip(day: &Day) -> (Area, Group) {
     };
     let days = ((day.end_minutes() / span_min).ceil() as usize).max(1);
     let drawn_days = days.min(MOST_DAYS);
-    let rows: Vec<Row> = (0..drawn_days).map(|number| Row::new(number, span_min)).collect();
+    let rows: Vec<DayRow> = (0..drawn_days)
+        .map(|number| DayRow::new(number, span_min))
+        .collect();
     let mut drawn = rows.iter().fold(group("shift-strip"), |drawn, row| {
         drawn.add(row.ground(day, days))
     });
@@ -91,13 +93,13 @@ fn strip(day: &Day) -> (Area, Group) {
 }
 
 /// A day, or less of it.
-struct Row {
+struct DayRow {
     area: Area,
     from_min: f64,
     span_min: f64,
 }
 
-impl Row {
+impl DayRow {
     fn new(number: usize, span_min: f64) -> Self {
         Self {
             area: Area::new(LEFT, 1.0 + ROW * number as f64, WIDTH - LEFT - RIGHT, 2.0 * LANE),
@@ -176,13 +178,13 @@ impl Row {
     }
 }
 
-fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
+fn drawn_block(number: usize, block: &DayBlock, rows: &[DayRow]) -> Group {
     let class = match (block.doing, block.attended) {
-        (Doing::Waiting, _) => "block block-waits",
+        (Activity::Waiting, _) => "block block-waits",
         (_, true) => "block block-attended",
         (_, false) => "block block-runs",
     };
-    let lane = if block.attended || block.doing == Doing::Waiting {
+    let lane = if block.attended || block.doing == Activity::Waiting {
         0.0
     } else {
         LANE
@@ -193,17 +195,17 @@ fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
     if let Some(contour) = block.contour {
         drawn = drawn.set("data-contour", contour);
     }
-    if let Doing::Cutting(pass, _) = block.doing {
+    if let Activity::Cutting(pass, _) = block.doing {
         drawn = drawn.set("data-pass", pass);
     }
-    let begins_after = |row: &&Row| block.from_minutes < row.from_min + row.span_min;
-    let ends_before = |row: &&Row| block.to_minutes > row.from_min;
+    let begins_after = |row: &&DayRow| block.from_minutes < row.from_min + row.span_min;
+    let ends_before = |row: &&DayRow| block.to_minutes > row.from_min;
     for row in rows.iter().filter(begins_after).filter(ends_before) {
         let (from, to) = (row.x(block.from_minutes), row.x(block.to_minutes));
         let area = Area::new(from, row.area.y + lane + 0.8, to - from, LANE - 1.6);
         drawn = drawn.add(rectangle(class, area));
         // A block that waits stands beside the words that nobody is there.
-        let right = if block.doing == Doing::Waiting {
+        let right = if block.doing == Activity::Waiting {
             area.right().min(row.area.right() - 2.0 - width(NOBODY, SIZE))
         } else {
             area.right()
@@ -222,43 +224,43 @@ fn drawn_block(number: usize, block: &Block, rows: &[Row]) -> Group {
 }
 
 /// The number of the contour that is worked on: what is left of a label in a narrow block.
-fn number_of(block: &Block) -> String {
+fn number_of(block: &DayBlock) -> String {
     match block.contour {
-        Some(contour) if block.doing != Doing::Waiting => contour.to_string(),
+        Some(contour) if block.doing != Activity::Waiting => contour.to_string(),
         _ => String::new(),
     }
 }
 
-fn label(block: &Block) -> String {
+fn label(block: &DayBlock) -> String {
     let contour = number_of(block);
     match block.doing {
-        Doing::SetUp => "set-up".into(),
-        Doing::Travelling => format!("to {contour}"),
-        Doing::Threading => format!("thread {contour}"),
-        Doing::Cutting(pass, _) => format!("{contour} · pass {pass}"),
-        Doing::Separating => format!("free {contour}"),
-        Doing::Waiting => "waits".into(),
+        Activity::SetUp => "set-up".into(),
+        Activity::Travelling => format!("to {contour}"),
+        Activity::Threading => format!("thread {contour}"),
+        Activity::Cutting(pass, _) => format!("{contour} · pass {pass}"),
+        Activity::Separating => format!("free {contour}"),
+        Activity::Waiting => "waits".into(),
     }
 }
 
-fn hover(block: &Block) -> String {
+fn hover(block: &DayBlock) -> String {
     let on = block
         .contour
         .map_or_else(String::new, |contour| format!("contour {contour}"));
     let doing = match block.doing {
-        Doing::SetUp => "set-up".to_owned(),
-        Doing::Travelling => format!("on to {on}"),
-        Doing::Threading => format!("{on}: threading"),
-        Doing::Cutting(pass, kind) => format!("{on}: pass {pass}, {}", words::pass_kind(kind)),
-        Doing::Separating => format!("{on}: secured, cut off and removed, with its stops"),
-        Doing::Waiting => format!("{on}: the machine waits, nobody is there before the next shift"),
+        Activity::SetUp => "set-up".to_owned(),
+        Activity::Travelling => format!("on to {on}"),
+        Activity::Threading => format!("{on}: threading"),
+        Activity::Cutting(pass, kind) => format!("{on}: pass {pass}, {}", words::pass_kind(kind)),
+        Activity::Separating => format!("{on}: secured, cut off and removed, with its stops"),
+        Activity::Waiting => format!("{on}: the machine waits, nobody is there before the next shift"),
     };
     let clock = |minutes: f64| {
         let whole = minutes.round();
         format!("{} h {:02}", (whole / MIN_PER_HOUR).floor(), whole % MIN_PER_HOUR)
     };
     let who = match (block.doing, block.attended) {
-        (Doing::Waiting, _) => "",
+        (Activity::Waiting, _) => "",
         (_, true) => ", somebody has to be there",
         (_, false) => ", by itself",
     };

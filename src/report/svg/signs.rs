@@ -2,7 +2,7 @@
 
 use svg::node::element::Circle;
 
-use super::sheet::{Spot, coordinate};
+use super::sheet::{SheetSpot, coordinate};
 
 /// A contour smaller than this on the sheet has neither number nor arrow, mm.
 pub(super) const LABELLED: f64 = 5.0;
@@ -13,11 +13,11 @@ pub(super) const MOST_LABELS: usize = 150;
 pub(super) const RING: f64 = 0.9;
 
 /// The sign of a place that is not reached.
-pub(super) fn ring(at: Spot) -> Circle {
+pub(super) fn ring(at: SheetSpot) -> Circle {
     dot("unreached", at, RING)
 }
 
-pub(super) fn dot(class: &str, at: Spot, radius: f64) -> Circle {
+pub(super) fn dot(class: &str, at: SheetSpot, radius: f64) -> Circle {
     Circle::new()
         .set("class", class)
         .set("cx", coordinate(at.x))

@@ -6,7 +6,9 @@ use svg::node::element::{Group, Title};
 
 use super::detail::Detail;
 use super::labels::Labels;
-use super::sheet::{Anchor, Area, Spot, arrow_head, coordinate, group, line, path, rectangle, spot, text};
+use super::sheet::{
+    Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, text,
+};
 use super::signs::{LABELLED, MOST_LABELS, dot};
 use super::view::View;
 use crate::geometry::Bounds;
@@ -154,7 +156,7 @@ fn step(count: usize) -> usize {
 }
 
 /// Places round a start, near ones first.
-fn alternatives(at: Spot) -> impl Iterator<Item = Spot> {
+fn alternatives(at: SheetSpot) -> impl Iterator<Item = SheetSpot> {
     const DISTANCES: [f64; 4] = [2.6, 3.6, 5.0, 7.0];
     const DIRECTIONS: u32 = 8;
     DISTANCES.into_iter().flat_map(move |distance| {

@@ -1,6 +1,6 @@
 use svg::node::element::Group;
 
-use super::sheet::{Anchor, Area, Spot, arrow_head, group, line, rectangle, spot, text};
+use super::sheet::{Anchor, Area, SheetSpot, arrow_head, group, line, rectangle, spot, text};
 use super::signs::{dot, ring};
 use super::tables;
 use super::{Content, overload};
@@ -109,7 +109,7 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
 }
 
 /// Samples with their names, row below row.
-struct Rows {
+struct SampleRows {
     left: f64,
     right: f64,
     x: f64,
@@ -118,7 +118,7 @@ struct Rows {
     drawn: Group,
 }
 
-impl Rows {
+impl SampleRows {
     /// Goes on below.
     fn next(&mut self) {
         (self.x, self.y) = (self.left, self.y + LEGEND_ROW);
@@ -126,7 +126,12 @@ impl Rows {
     }
 
     /// A sample takes its width and leaves the rest to its name; both go on below where the row has no room for them.
-    fn sample<T: Into<Box<dyn svg::Node>>>(&mut self, width: f64, words: &str, draw: impl Fn(Spot) -> T) {
+    fn sample<T: Into<Box<dyn svg::Node>>>(
+        &mut self,
+        width: f64,
+        words: &str,
+        draw: impl Fn(SheetSpot) -> T,
+    ) {
         const SIZE: f64 = 2.1;
         let room = width + 1.0 + super::text::width(words, SIZE);
         if self.x + room > self.right && self.x > self.left {
@@ -147,8 +152,8 @@ impl Rows {
 }
 
 /// Samples of what the part shows; what skims meet in a row of its own.
-fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
-    let mut row = Rows {
+fn legend(content: &Content<'_>, at: SheetSpot, right: f64) -> SampleRows {
+    let mut row = SampleRows {
         left: at.x,
         right,
         x: at.x,
@@ -211,7 +216,7 @@ fn legend(content: &Content<'_>, at: Spot, right: f64) -> Rows {
 }
 
 /// Where the wire is threaded, and the order of cutting.
-fn order(row: &mut Rows, plan: &Plan) {
+fn order(row: &mut SampleRows, plan: &Plan) {
     if plan.process.starts.list.is_empty() {
         return;
     }

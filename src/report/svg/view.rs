@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::clip;
-use super::sheet::{Area, Spot, coordinate, spot};
+use super::sheet::{Area, SheetSpot, coordinate, spot};
 use crate::geometry::{Bounds, Point, Polyline, Segment, Vertex};
 use crate::tolerance::{DRAWN_FLAT_MM, DRAWN_STRAIGHT_MM};
 
@@ -39,7 +39,7 @@ impl View {
     }
 
     /// Where a point of the part lies on the sheet.
-    pub(super) fn place(&self, p: Point) -> Spot {
+    pub(super) fn place(&self, p: Point) -> SheetSpot {
         self.place_turned(self.turned(p))
     }
 
@@ -47,7 +47,7 @@ impl View {
         self.center + (p - self.center).turned(-self.turn_rad)
     }
 
-    fn place_turned(&self, p: Point) -> Spot {
+    fn place_turned(&self, p: Point) -> SheetSpot {
         let middle = self.area.center();
         spot(
             middle.x + (p.x - self.center.x) * self.scale,
@@ -136,7 +136,7 @@ impl View {
 
     /// The stretches of a polyline that the area shows: path data, and its end that lies farthest to the `side`
     /// (1 right, −1 left).
-    pub(super) fn clipped(&self, polyline: &Polyline, side: f64) -> Option<(String, Spot)> {
+    pub(super) fn clipped(&self, polyline: &Polyline, side: f64) -> Option<(String, SheetSpot)> {
         let runs = clip::runs(&self.turned_polyline(polyline), self.window());
         let data = runs
             .iter()

@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::{HEADING, WARNING};
-use crate::calibrate::{Calibrated, Fit, WELL_TOLD_PERCENT};
+use crate::calibrate::{Calibrated, RateFit, WELL_TOLD_PERCENT};
 use crate::report::number::{band, counted, fixed, plain};
 
 /// What a log has taught, with the error before and after.
@@ -26,7 +26,7 @@ pub fn calibration(learned: &Calibrated) -> String {
     text
 }
 
-fn learned_of(fit: &Fit) -> String {
+fn learned_of(fit: &RateFit) -> String {
     let mut text = format!(
         "{HEADING}{}, {} mm {}{HEADING:#}: {}\n",
         plain(&fit.material),

@@ -16,7 +16,7 @@
 //! changes how soon an answer comes, never the answer: both ends of the rule are proofs.
 
 use super::stretch::near_each;
-use super::{Fault, Flaw, Verifier, around, near};
+use super::{Fault, PathFlaw, Verifier, around, near};
 use crate::geometry::{Segment, SegmentIndex};
 use crate::tolerance::{PATH_MM, SAME_POINT_MM};
 
@@ -33,7 +33,7 @@ const MOST_PIECES: usize = 16;
 
 impl Verifier<'_> {
     /// Whether the path in the index leaves out a place.
-    pub(super) fn complete(&self, path: &SegmentIndex) -> Result<(), Flaw> {
+    pub(super) fn complete(&self, path: &SegmentIndex) -> Result<(), PathFlaw> {
         let elements: Vec<Segment> = self.raw_elements().collect();
         let mut pieces = Vec::new();
         near_each(&elements, path, PATH_MM, self.distance, |_, element, near| {
@@ -64,7 +64,7 @@ impl Verifier<'_> {
         parallels.chain(corners)
     }
 
-    fn covered(&self, element: Segment, pieces: &[Segment]) -> Result<(), Flaw> {
+    fn covered(&self, element: Segment, pieces: &[Segment]) -> Result<(), PathFlaw> {
         if on_path(element, pieces) {
             return Ok(());
         }
@@ -101,7 +101,7 @@ impl Verifier<'_> {
         walls: &[Segment],
         pieces: &[Segment],
         undecided: &mut usize,
-    ) -> Result<(), Flaw> {
+    ) -> Result<(), PathFlaw> {
         if on_path(element, pieces) || walls.iter().any(|&wall| self.rules_out(element, wall)) {
             return Ok(());
         }
@@ -131,7 +131,7 @@ impl Verifier<'_> {
             .iter()
             .any(|wall| wall.distance(at) < self.distance - SAME_POINT_MM);
         if away > PATH_MM && !nearer && self.on_side(at) {
-            return Err(Flaw {
+            return Err(PathFlaw {
                 at,
                 fault: Fault::Missing,
             });

@@ -4,7 +4,7 @@ use crate::geometry::Point;
 
 /// What is wrong with a path, and where.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::toolpath) struct Flaw {
+pub(in crate::toolpath) struct PathFlaw {
     /// Where.
     pub(in crate::toolpath) at: Point,
     /// What.

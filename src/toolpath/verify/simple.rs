@@ -1,12 +1,12 @@
 //! Whether a path crosses itself or runs twice along one line.
 
 use super::stretch::{Near, near_each};
-use super::{Fault, Flaw};
+use super::{Fault, PathFlaw};
 use crate::geometry::{Point, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 
 /// Neither crossings nor lines run twice, in a path at `distance` mm from its contour.
-pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), Flaw> {
+pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), PathFlaw> {
     let mut crosses = None;
     near_each(path.segments(), path, PATH_MM, distance, |i, segment, near| {
         let long = segment.length() > 4.0 * PATH_MM;
@@ -21,7 +21,7 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), Flaw> {
                 let foot = other.nearest(at);
                 let same_way = || other.direction(other.parameter(foot)).dot(segment.direction(0.5)) > 0.9;
                 if at.distance(foot) <= PATH_MM && same_way() {
-                    return Err(Flaw {
+                    return Err(PathFlaw {
                         at,
                         fault: Fault::Doubled,
                     });
@@ -34,7 +34,7 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), Flaw> {
         Ok(())
     })?;
     match crosses {
-        Some(at) => Err(Flaw {
+        Some(at) => Err(PathFlaw {
             at,
             fault: Fault::Crosses,
         }),

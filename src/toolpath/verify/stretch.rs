@@ -1,6 +1,6 @@
 //! What lies near each of many segments, looked up for several of them at once where they are short and follow one another.
 
-use super::Flaw;
+use super::PathFlaw;
 use crate::geometry::{Bounds, Segment, SegmentIndex};
 
 /// Segments looked up together at most.
@@ -26,8 +26,8 @@ pub(super) fn near_each(
     index: &SegmentIndex,
     reach: f64,
     distance: f64,
-    mut visit: impl FnMut(usize, Segment, &[Near]) -> Result<(), Flaw>,
-) -> Result<(), Flaw> {
+    mut visit: impl FnMut(usize, Segment, &[Near]) -> Result<(), PathFlaw>,
+) -> Result<(), PathFlaw> {
     let (mut near, mut own) = (Vec::new(), Vec::new());
     let mut first = 0;
     while first < segments.len() {

@@ -7,8 +7,9 @@ use kerfwright::dxf::document::{Document, Entity, Shape};
 use proptest::prelude::*;
 
 use crate::common::fixture;
+use crate::random::cases;
 
-fn cases() -> &'static [Vec<u8>] {
+fn spoilt() -> &'static [Vec<u8>] {
     static CASES: OnceLock<Vec<Vec<u8>>> = OnceLock::new();
     CASES.get_or_init(|| {
         let mut paths: Vec<_> = std::fs::read_dir(fixture("cases"))
@@ -78,14 +79,14 @@ fn keeps_its_guarantees(document: &Document) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(2000))]
+    #![proptest_config(ProptestConfig::with_cases(cases(2000)))]
 
     #[test]
     fn spoilt_cases_are_read_or_refused(
-        case in 0..cases().len(),
+        case in 0..spoilt().len(),
         spoilings in prop::collection::vec((any::<prop::sample::Index>(), 0..4_u8, any::<u8>()), 1..5),
     ) {
-        let mut bytes = cases()[case].clone();
+        let mut bytes = spoilt()[case].clone();
         for (place, how, byte) in spoilings {
             if bytes.is_empty() {
                 break;

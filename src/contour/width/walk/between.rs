@@ -1,6 +1,6 @@
 //! Where, along a segment, one wall goes out of view and another comes into it.
 
-use super::{View, Walk};
+use super::{Look, WidthWalk};
 use crate::geometry::{Point, Segment, Vector};
 use crate::tolerance::{EQUAL_BALLS, NEAR_BALL, SMALLER_BALL};
 
@@ -10,9 +10,9 @@ const LOOKS: usize = 32;
 /// The place where the view changes from one wall to another is sought by so many halvings.
 const HALVINGS: usize = 24;
 
-impl Walk<'_> {
+impl WidthWalk<'_> {
     /// Looks from all places between two views of different walls where the first wall in view changes.
-    pub(super) fn between(&mut self, i: usize, s: Segment, from: View, to: View) {
+    pub(super) fn between(&mut self, i: usize, s: Segment, from: Look, to: Look) {
         let mut open = vec![(from, to)];
         let mut looks = 0;
         while let Some((a, b)) = open.pop() {
@@ -36,7 +36,7 @@ impl Walk<'_> {
     /// A width below which nothing can be seen from between two places: what is narrower would reach into one of their
     /// balls, since the two overlap. A ball from between that touches something beyond both reaches past the point
     /// where their circles cross.
-    fn clear_mm(&self, s: Segment, a: View, b: View) -> f64 {
+    fn clear_mm(&self, s: Segment, a: Look, b: Look) -> f64 {
         if a.radius.min(b.radius) == 0.0 {
             return 0.0;
         }
@@ -60,7 +60,7 @@ impl Walk<'_> {
 
     /// Where the view changes from the wall of `a` to that of `b`, were there no third, and the radius of the ball
     /// there; `None` when it does so at `a` or `b` itself.
-    fn change(&self, s: Segment, a: View, b: View) -> Option<(f64, f64)> {
+    fn change(&self, s: Segment, a: Look, b: Look) -> Option<(f64, f64)> {
         let both = |at: f64| (self.radius_before(s, at, a), self.radius_before(s, at, b));
         let same = |(x, y): (f64, f64)| (x - y).abs() <= NEAR_BALL * x.min(y);
         let (mut low, mut high) = (a.at, b.at);
@@ -96,7 +96,7 @@ impl Walk<'_> {
     }
 
     /// Radius of the ball between the place on `s` and the wall of `view`, were there no other walls.
-    fn radius_before(&self, s: Segment, at: f64, view: View) -> f64 {
+    fn radius_before(&self, s: Segment, at: f64, view: Look) -> f64 {
         let Some(wall) = view.wall else { return view.radius };
         let (p, normal) = self.place(s, at);
         let ball = self.walls.segments[wall].tangent_ball(p, normal);

@@ -1,6 +1,6 @@
 //! Where along walls that keep one distance their width is marked: in the middle of them.
 
-use super::{Facing, Walk};
+use super::{Facing, WidthWalk};
 use crate::geometry::Point;
 use crate::tolerance::{NEAR_BALL, SAME_POINT_MM, SAME_WIDTH_MM};
 
@@ -9,7 +9,7 @@ const SEGMENTS: usize = 256;
 
 /// Part of a wall along which another keeps its distance.
 #[derive(Clone, Copy)]
-struct Piece {
+struct FacingPiece {
     own: usize,
     opposite: usize,
     /// As shares of the length of `own`, in its direction.
@@ -18,7 +18,7 @@ struct Piece {
     length_mm: f64,
 }
 
-impl Walk<'_> {
+impl WidthWalk<'_> {
     /// The same width in the middle of the stretch along which the two walls keep it; as it is where they do so nowhere
     /// else, all the way round, or something else stands in the middle.
     pub(super) fn in_the_middle(&mut self, facing: Facing) -> Facing {
@@ -59,7 +59,7 @@ impl Walk<'_> {
     }
 
     /// The stretch that the place lies on, or whose end it lies behind: in the round end of a slot.
-    fn first_piece(&self, facing: Facing) -> Option<Piece> {
+    fn first_piece(&self, facing: Facing) -> Option<FacingPiece> {
         const STEPS: [isize; 3] = [0, -1, 1];
         let pairs = STEPS.iter().flat_map(|&a| STEPS.map(|b| (a, b)));
         pairs
@@ -75,8 +75,8 @@ impl Walk<'_> {
 
     /// The pieces that continue `first` in the direction of its wall (`step` 1) or against it (-1), nearest first; `None`
     /// where they come back to where they began.
-    fn follow(&self, first: Piece, width_mm: f64, step: isize) -> Option<Vec<Piece>> {
-        let mut pieces: Vec<Piece> = Vec::new();
+    fn follow(&self, first: FacingPiece, width_mm: f64, step: isize) -> Option<Vec<FacingPiece>> {
+        let mut pieces: Vec<FacingPiece> = Vec::new();
         let mut last = first;
         while pieces.len() < SEGMENTS {
             let end = self.end(last, step);
@@ -104,12 +104,12 @@ impl Walk<'_> {
     }
 
     /// The end of a piece that lies on (1) or back (-1) along its wall.
-    fn end(&self, piece: Piece, step: isize) -> Point {
+    fn end(&self, piece: FacingPiece, step: isize) -> Point {
         self.walls.segments[piece.own].at(if step > 0 { piece.to } else { piece.from })
     }
 
     /// The part of `own` from which `opposite` is `width_mm` away all along.
-    fn piece(&self, own: usize, opposite: usize, width_mm: f64) -> Option<Piece> {
+    fn piece(&self, own: usize, opposite: usize, width_mm: f64) -> Option<FacingPiece> {
         if own == opposite {
             return None;
         }
@@ -123,7 +123,7 @@ impl Walk<'_> {
         let keeps = |at: f64| (o.distance(s.at(at)) - there_mm).abs() <= SAME_WIDTH_MM;
         // A line and an arc, or two arcs, may be equally near at three places and not between; walls of one bend are not.
         let places = [from, 0.75 * from + 0.25 * to, to];
-        (length_mm > SAME_POINT_MM && found && places.into_iter().all(keeps)).then_some(Piece {
+        (length_mm > SAME_POINT_MM && found && places.into_iter().all(keeps)).then_some(FacingPiece {
             own,
             opposite,
             from,

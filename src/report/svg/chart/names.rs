@@ -4,18 +4,18 @@ use std::collections::BTreeSet;
 
 use svg::node::element::Group;
 
-use super::super::sheet::{Anchor, Area, Spot, group, spot, text};
+use super::super::sheet::{Anchor, Area, SheetSpot, group, spot, text};
 use super::super::text::{BOLD, width};
-use super::{Decades, Frame, Mark};
+use super::{ChartFrame, Decades, Mark};
 use crate::report::number::{fixed, plain};
 use crate::report::words;
 
 /// Names beside the chosen mark, and beside the fastest and the cheapest of each number of passes that reach what is
 /// asked, as far as they find room.
 pub(super) fn labels(
-    frame: Frame,
+    frame: ChartFrame,
     marks: &[Mark<'_>],
-    place: impl Fn(&Mark<'_>) -> Spot,
+    place: impl Fn(&Mark<'_>) -> SheetSpot,
     radius: impl Fn(&Mark<'_>) -> f64,
 ) -> Group {
     let name = |mark: &Mark<'_>| {
@@ -23,9 +23,9 @@ pub(super) fn labels(
         format!("{} {}", fixed(candidate.wire_mm, 2), plain(&candidate.wire_kind))
     };
     let feasible: Vec<&Mark<'_>> = marks.iter().filter(|mark| mark.candidate.feasible).collect();
-    let mut named: Vec<(&Mark<'_>, String, Side)> = Vec::new();
+    let mut named: Vec<(&Mark<'_>, String, NameSide)> = Vec::new();
     if let Some(mark) = feasible.iter().find(|mark| mark.candidate.chosen) {
-        named.push((mark, name(mark), Side::Above));
+        named.push((mark, name(mark), NameSide::Above));
     }
     let numbers: BTreeSet<&[usize]> = feasible
         .iter()
@@ -41,10 +41,10 @@ pub(super) fn labels(
         let fastest = row().min_by(|a, b| a.minutes.expected.total_cmp(&b.minutes.expected));
         let cheapest = row().min_by(|a, b| cost(a).total_cmp(&cost(b)));
         if let Some(mark) = fastest.filter(|mark| !mark.candidate.chosen) {
-            named.push((mark, format!("fastest: {}", name(mark)), Side::Above));
+            named.push((mark, format!("fastest: {}", name(mark)), NameSide::Above));
         }
         if let Some(mark) = cheapest.filter(|mark| !mark.candidate.chosen) {
-            named.push((mark, format!("cheapest: {}", name(mark)), Side::Below));
+            named.push((mark, format!("cheapest: {}", name(mark)), NameSide::Below));
         }
     }
     let mut drawn = group("chart-labels");
@@ -58,8 +58,8 @@ pub(super) fn labels(
         let (at, r) = (place(mark), radius(mark));
         let wide = width(&words, size) * BOLD;
         let y = match side {
-            Side::Above => at.y - r - 1.0,
-            Side::Below => at.y + r + size,
+            NameSide::Above => at.y - r - 1.0,
+            NameSide::Below => at.y + r + size,
         };
         let area = |x: f64| Area::new(x, y - size, wide, size * 1.2);
         let free =
@@ -76,13 +76,13 @@ pub(super) fn labels(
 
 /// Where a name stands.
 #[derive(Clone, Copy)]
-enum Side {
+enum NameSide {
     Above,
     Below,
 }
 
 /// The numbers of passes at the right edge, each at the finish that it leaves.
-pub(super) fn rows(frame: Frame, marks: &[Mark<'_>], upward: Decades) -> Group {
+pub(super) fn rows(frame: ChartFrame, marks: &[Mark<'_>], upward: Decades) -> Group {
     let mut seen: Vec<(String, f64)> = Vec::new();
     for mark in marks {
         let (passes, y) = (words::passes(mark.candidate), upward.at(mark.ra_um.expected));

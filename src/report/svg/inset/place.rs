@@ -10,7 +10,7 @@ use crate::report::number::{short, um};
 use crate::toolpath::WireLoop;
 
 /// A place worth magnifying.
-pub(in crate::report::svg) struct Place<'a> {
+pub(in crate::report::svg) struct InsetPlace<'a> {
     pub(super) contour: &'a Contour,
     /// What is shown, the longest words first.
     pub(super) captions: Vec<String>,
@@ -21,7 +21,7 @@ pub(in crate::report::svg) struct Place<'a> {
     /// Height of the view, mm of the part.
     pub(super) height_mm: f64,
     pub(super) turn_rad: f64,
-    pub(super) labels: Labels,
+    pub(super) labels: OffsetLabels,
     pub(super) bar_on_top: bool,
     /// The two walls of a slot.
     pub(super) across: Option<(Point, Point)>,
@@ -29,7 +29,7 @@ pub(in crate::report::svg) struct Place<'a> {
 
 /// How the offsets are joined to their lines.
 #[derive(Clone, Copy)]
-pub(super) enum Labels {
+pub(super) enum OffsetLabels {
     /// Where the lines leave the window on the right.
     RightEdge,
     /// Where they leave it on the left.
@@ -39,7 +39,7 @@ pub(super) enum Labels {
 }
 
 /// The worst inside corner, the narrowest slot and one wall, whichever the part has.
-pub(in crate::report::svg) fn places(plan: &Plan) -> Vec<Place<'_>> {
+pub(in crate::report::svg) fn places(plan: &Plan) -> Vec<InsetPlace<'_>> {
     /// More passes need the height of half the column for their offsets.
     const MOST_PASSES: usize = 8;
     let mut places = [worst_corner(plan), narrowest_slot(plan), wall(plan)];
@@ -59,7 +59,7 @@ fn cut_contours(plan: &Plan) -> impl Iterator<Item = &Contour> {
 }
 
 /// The place where the last pass leaves most, else the sharpest inside corner, else the smallest inside radius.
-fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
+fn worst_corner(plan: &Plan) -> Option<InsetPlace<'_>> {
     let (contour, at, words) = most_left(plan)
         .or_else(|| sharpest(plan))
         .or_else(|| tightest(plan))?;
@@ -68,13 +68,13 @@ fn worst_corner(plan: &Plan) -> Option<Place<'_>> {
     let reach = at.distance(wire).clamp(first.offset_mm, 3.0 * first.offset_mm);
     let room = (wire - at).normalized().unwrap_or_default();
     let labels = if room.y.abs() > room.x.abs() {
-        Labels::Apex(at)
+        OffsetLabels::Apex(at)
     } else if room.x < 0.0 {
-        Labels::LeftEdge
+        OffsetLabels::LeftEdge
     } else {
-        Labels::RightEdge
+        OffsetLabels::RightEdge
     };
-    Some(Place {
+    Some(InsetPlace {
         contour,
         captions: vec![
             format!(
@@ -145,7 +145,7 @@ pub(super) fn nearest<'a>(loops: impl Iterator<Item = &'a WireLoop>, at: Point) 
 }
 
 /// The narrowest slot, where it is narrow enough for the passes in it to be told apart.
-fn narrowest_slot(plan: &Plan) -> Option<Place<'_>> {
+fn narrowest_slot(plan: &Plan) -> Option<InsetPlace<'_>> {
     /// Offsets of the rough cut that go into the widest slot worth showing.
     const MOST_OFFSETS: f64 = 25.0;
     /// A place that is this much of the whole opening is no narrow one.
@@ -165,7 +165,7 @@ fn narrowest_slot(plan: &Plan) -> Option<Place<'_>> {
     }
     let across = (slot.to - slot.from).normalized()?;
     let at = slot.from.midpoint(slot.to);
-    Some(Place {
+    Some(InsetPlace {
         contour,
         captions: vec![format!(
             "slot of contour {}, {} mm at its narrowest",
@@ -177,14 +177,14 @@ fn narrowest_slot(plan: &Plan) -> Option<Place<'_>> {
         height_mm: (1.3 * slot.width_mm).max(FEWEST_OFFSETS * first.offset_mm),
         // Turned so that one wall lies above the other.
         turn_rad: Vector::angle(across.left()),
-        labels: Labels::RightEdge,
+        labels: OffsetLabels::RightEdge,
         bar_on_top: true,
         across: Some((slot.from, slot.to)),
     })
 }
 
 /// The longest straight wall; of a part all round, the longest arc.
-fn wall(plan: &Plan) -> Option<Place<'_>> {
+fn wall(plan: &Plan) -> Option<InsetPlace<'_>> {
     let better = |a: &Segment, b: &Segment| {
         let straight = b.is_arc().cmp(&a.is_arc());
         straight.then(a.length().total_cmp(&b.length()))
@@ -202,14 +202,14 @@ fn wall(plan: &Plan) -> Option<Place<'_>> {
     };
     let (low, high) = stretch(passes, first.offset_mm, last.offset_mm);
     let at = wall.at(0.5);
-    Some(Place {
+    Some(InsetPlace {
         contour,
         captions: vec![format!("wall of contour {}, turned level", contour.id)],
         at,
         center: at + out * f64::midpoint(low, high),
         height_mm: high - low,
         turn_rad: Vector::angle(along),
-        labels: Labels::RightEdge,
+        labels: OffsetLabels::RightEdge,
         bar_on_top: false,
         across: None,
     })

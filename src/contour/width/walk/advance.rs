@@ -4,14 +4,14 @@ use super::TURN_STEP_RAD;
 
 /// A way along a contour.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Way {
+pub(super) struct Advance {
     /// In mm.
     pub length: f64,
     /// In radians, either way.
     pub turned: f64,
 }
 
-impl Way {
+impl Advance {
     /// Nothing was seen yet.
     pub(super) const ENDLESS: Self = Self {
         length: f64::INFINITY,

@@ -21,9 +21,9 @@ use crate::tolerance::PATH_MM;
 use crate::toolpath::WireLoop;
 
 /// Finds starts and leads.
-pub struct Threading<'a>(Surroundings<'a>);
+pub struct StartFinder<'a>(Surroundings<'a>);
 
-impl<'a> Threading<'a> {
+impl<'a> StartFinder<'a> {
     /// All that stands on the drawing, ready to be searched.
     pub fn new(contours: &'a Contours, starting: &Starting<'a>) -> Self {
         Self(Surroundings::new(contours, starting))
