@@ -9,10 +9,6 @@ mod wire_bow;
 mod whole;
 #[cfg(test)]
 mod tests;
-#[cfg(test)]
-mod time_tests;
-#[cfg(test)]
-mod accuracy_tests;
 
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
 pub use cost::{CostBreakdown, Order, confidence, costs};

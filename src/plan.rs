@@ -17,12 +17,6 @@ mod comparison;
 mod lengths;
 mod names;
 mod of_job;
-#[cfg(test)]
-mod choice_tests;
-#[cfg(test)]
-mod demand_group_tests;
-#[cfg(test)]
-mod requirements_tests;
 
 use thiserror::Error;
 

@@ -21,10 +21,6 @@ mod route;
 mod order;
 mod assumptions;
 mod arrange;
-#[cfg(test)]
-mod blank_tests;
-#[cfg(test)]
-mod separation_tests;
 
 pub use arrange::{ProcessInput, arrange};
 pub use assumptions::assumptions;

@@ -11,8 +11,6 @@ mod page_request;
 mod access;
 mod head;
 mod listen;
-#[cfg(test)]
-mod listen_tests;
 mod pace;
 mod refusal;
 mod seat;

@@ -11,10 +11,6 @@ mod neighbours;
 mod wire;
 #[cfg(test)]
 mod offset_cases;
-#[cfg(test)]
-mod reach_tests;
-#[cfg(test)]
-mod stock_tests;
 
 use serde::Serialize;
 

@@ -358,3 +358,6 @@ fn known_heat(name: &str, room: &Room, part: &Number, scale: &Number, length_mm:
         ],
     )
 }
+
+#[cfg(test)]
+mod tests;

@@ -421,3 +421,6 @@ fn shifts(machine: &Figure, shift_hours: &Number) -> Figure {
         vec![machine.term(), Term::of("hours of a shift", shift_hours, "h")],
     )
 }
+
+#[cfg(test)]
+mod tests;

@@ -167,3 +167,6 @@ fn scores(candidate: &Candidate) -> Option<[f64; 4]> {
         candidate.accuracy_um?,
     ])
 }
+
+#[cfg(test)]
+mod tests;

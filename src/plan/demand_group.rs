@@ -177,3 +177,6 @@ fn rough_corners(contour: &Contour) -> usize {
     };
     (0..n).filter(|i| turn(*i).abs() > FRAC_PI_4).count()
 }
+
+#[cfg(test)]
+mod tests;

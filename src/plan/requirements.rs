@@ -105,3 +105,6 @@ impl Requirements {
         input
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -273,3 +273,6 @@ fn rectangle(bounds: Bounds) -> Polyline {
         (min.x, max.y, 0.0),
     ])
 }
+
+#[cfg(test)]
+mod tests;

@@ -164,3 +164,6 @@ impl Separation {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

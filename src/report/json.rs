@@ -17,8 +17,6 @@ mod plan;
 mod refused;
 mod run;
 mod schema;
-#[cfg(test)]
-mod schema_tests;
 mod separation;
 
 use serde::Serialize;

@@ -284,3 +284,6 @@ impl<P: Responder> Server<P> {
         Ok(Whole { bytes, memory })
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -404,3 +404,6 @@ fn necks(gaps: &[UnreachedStretch], offset_mm: f64) -> Vec<Neck> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -348,3 +348,6 @@ pub(super) fn walls(loops: &[Polyline], half_kerf_mm: f64) -> Vec<Segment> {
         .map(|piece| piece.segment)
         .collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -32,3 +32,6 @@ pub const SCHEMAS: [Schema; 10] = schemas! {
     "job": "/job of the page",
     "refused": "every request that the page refuses",
 };
+
+#[cfg(test)]
+mod tests;

@@ -12,8 +12,8 @@ use hyper::{Request, Response, StatusCode};
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
-use super::{ClientLimits, Pace, RequestHead, Responder, bind, listen};
 use crate::cancel::CancelToken;
+use crate::serve::{ClientLimits, Pace, RequestHead, Responder, bind, listen};
 
 /// A page that counts, dawdles or fails, as the path asks.
 struct Inn {
@@ -488,7 +488,7 @@ fn bodies_share_the_memory_in_order_of_arrival() {
 fn a_body_gives_its_memory_back_when_the_work_ends() {
     let bounds = ClientLimits {
         bodies_bytes: 1000,
-        queue_timeout: Duration::from_millis(200),
+        queue_timeout: Duration::from_millis(600),
         ..LIMITS
     };
     let inn = Inn::open(bounds);

@@ -1,5 +1,5 @@
-use super::{Constraints, Error, Plan, Requirements, plan_requirements};
 use crate::job::{Demand, Demands, Finish, Purposes, Reading, Tolerance};
+use crate::plan::{Constraints, Error, Plan, Requirements, plan_requirements};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE.

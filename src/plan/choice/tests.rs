@@ -1,9 +1,9 @@
-use super::{
+use crate::estimate::{AuxiliaryWork, Order};
+use crate::job::{Demand, Finish, Nozzles, OffsetBasis, Prefer, Scope, Tolerance};
+use crate::plan::{
     Blank, Candidate, Constraints, DemandGroup, SelectionInput, WallRequirement, WireAndMachine, choose,
     compare, evaluate, fewest_passes, with_default,
 };
-use crate::estimate::{AuxiliaryWork, Order};
-use crate::job::{Demand, Finish, Nozzles, OffsetBasis, Prefer, Scope, Tolerance};
 use crate::shop::Book;
 use crate::units::{Feature, Limits};
 

@@ -1,4 +1,4 @@
-use super::{
+use crate::estimate::{
     AuxiliaryWork, CostBreakdown, Cut, CutGroup, EstimateInput, Order, PassLength, Presence, StartHoles,
     Time, arc_extra_mm, confidence, costs, cut, estimate, time,
 };

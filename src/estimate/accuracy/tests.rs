@@ -1,4 +1,4 @@
-use super::{Accuracy, AccuracyInput, Verdict, accuracy, share_of_swing};
+use crate::estimate::{Accuracy, AccuracyInput, Verdict, accuracy, share_of_swing};
 use crate::job::{OffsetBasis, Scope, Tolerance};
 use crate::pass::{PassRequest, Schedule, schedule};
 use crate::shop::Book;

@@ -1,8 +1,8 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::{Constraints, DemandGroups, Inspection, choose, group_by_demand, inspect};
 use crate::estimate::Order;
 use crate::job::{Demand, Demands, Finish, Nozzles, Prefer, Purposes, Reading, Tolerance};
+use crate::plan::{Constraints, DemandGroups, Inspection, choose, group_by_demand, inspect};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE and a square window of 5 mm with radii of 1 mm at two of its corners.
@@ -135,7 +135,7 @@ fn a_die_and_its_plate_get_their_own_passes() {
         pieces_per_load: 1,
     };
     let steel = book.material("tool-steel").expect("in the book");
-    let input = super::SelectionInput::new(&sorted, &book, steel, 20.0, Nozzles::Sealed, order);
+    let input = crate::plan::SelectionInput::new(&sorted, &book, steel, 20.0, Nozzles::Sealed, order);
     // 60 × 40 × 20 mm at 7.7 g/cm³.
     assert!(input.blank.mass_kg.is_some_and(|kg| (kg - 0.3696).abs() < 1e-9));
     let brass = Constraints {

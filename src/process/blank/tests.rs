@@ -1,9 +1,9 @@
 //! The blank, its edge and its clamps against measures worked by hand.
 
-use super::{BlankFaults, BlankOrigin, RawBlank};
 use crate::contour::{self, Contours};
 use crate::geometry::{Point, Polyline};
 use crate::job::{BlankSize, Purpose, Purposes, Reading, Side, Workholding};
+use crate::process::{BlankFaults, BlankOrigin, RawBlank};
 use crate::shop::{Book, HoldingRule};
 use crate::toolpath::WireLoop;
 

@@ -11,7 +11,7 @@ use schemars::generate::SchemaSettings;
 use schemars::transform::RestrictFormats;
 use serde_json::{Value, json};
 
-use super::{SCHEMA, SCHEMAS};
+use crate::report::json::{SCHEMA, SCHEMAS};
 
 /// The schema of what is written from a type.
 fn schema_of<T: JsonSchema>() -> Value {
@@ -23,16 +23,16 @@ fn schema_of<T: JsonSchema>() -> Value {
 
 fn made(name: &str) -> Value {
     match name {
-        "inspect" => schema_of::<super::inspection::InspectionDocument>(),
-        "plan" => schema_of::<super::plan::PlanDocument>(),
-        "compare" => schema_of::<super::comparison::ComparisonDocument>(),
+        "inspect" => schema_of::<crate::report::json::inspection::InspectionDocument>(),
+        "plan" => schema_of::<crate::report::json::plan::PlanDocument>(),
+        "compare" => schema_of::<crate::report::json::comparison::ComparisonDocument>(),
         "quote" => schema_of::<crate::report::quote::QuoteLine>(),
-        "book" => schema_of::<super::book::NumbersDocument>(),
-        "calibrate" => schema_of::<super::calibration::CalibrationDocument>(),
-        "page" => schema_of::<super::page::PageDocument>(),
-        "choices" => schema_of::<super::choices::ChoicesDocument>(),
-        "job" => schema_of::<super::job::JobDocument>(),
-        "refused" => schema_of::<super::refused::RefusedDocument>(),
+        "book" => schema_of::<crate::report::json::book::NumbersDocument>(),
+        "calibrate" => schema_of::<crate::report::json::calibration::CalibrationDocument>(),
+        "page" => schema_of::<crate::report::json::page::PageDocument>(),
+        "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
+        "job" => schema_of::<crate::report::json::job::JobDocument>(),
+        "refused" => schema_of::<crate::report::json::refused::RefusedDocument>(),
         other => panic!("say here which type writes {other}"),
     }
 }
@@ -117,7 +117,7 @@ fn lines(name: &str, schema: &Value) -> BTreeSet<String> {
 fn the_kept_schemas_are_those_of_the_types() {
     for (name, made) in all_made() {
         let file = folder().join(format!("{name}.schema.json"));
-        let text = super::text(&made);
+        let text = crate::report::json::text(&made);
         if update() {
             fs::write(&file, &text).expect("the schema can be written");
         }

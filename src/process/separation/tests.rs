@@ -4,15 +4,15 @@ use std::f64::consts::PI;
 
 use proptest::prelude::*;
 
-use super::tab::{Load, TabPlace, last_stretch, tab};
-use super::{
-    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, separations, tab_length_mm,
-};
 use crate::cancel::CancelToken;
 use crate::contour::{self, Contours};
 use crate::geometry::{Bounds, Point, Polyline, SegmentIndex};
 use crate::job::{PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
 use crate::pass::{CornerRun, Group, PassRequest, schedule};
+use crate::process::tab::{Load, TabPlace, last_stretch, tab};
+use crate::process::{
+    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, separations, tab_length_mm,
+};
 use crate::shop::Book;
 use crate::toolpath::{offset, wire_paths};
 

@@ -2,10 +2,10 @@
 
 use std::f64::consts::PI;
 
-use super::stock::{Before, walls};
-use super::{Offset, offset};
+use super::{Before, walls};
 use crate::geometry::{Point, Polyline};
 use crate::pass::{Pass, PassKind};
+use crate::toolpath::{Offset, offset};
 use crate::units::Band;
 
 /// Offsets, spark gaps and stock of the four passes, mm.

@@ -2,10 +2,10 @@
 
 use std::f64::consts::PI;
 
-use super::UnreachedKind::{NarrowSlot, SharpCorner, SmallRadius};
-use super::offset;
-use super::reach::{UnreachedPlace, places};
+use super::{UnreachedPlace, places};
 use crate::geometry::{Point, Polyline, Vector};
+use crate::toolpath::UnreachedKind::{NarrowSlot, SharpCorner, SmallRadius};
+use crate::toolpath::offset;
 
 const OFFSET: f64 = 0.130;
 
