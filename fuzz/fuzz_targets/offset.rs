@@ -11,7 +11,7 @@
 #[path = "../inputs/contour.rs"]
 mod contour;
 
-use kerfwright::path;
+use kerfwright::toolpath;
 
 libfuzzer_sys::fuzz_target!(
     init: {
