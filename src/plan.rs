@@ -149,7 +149,7 @@ pub fn inspect(
     uses: &Purposes,
     book: &Book,
 ) -> Result<Inspection, Error> {
-    let source = Source {
+    let source = DrawingSource {
         file,
         bytes,
         reading,
@@ -170,7 +170,7 @@ pub fn plan(
     book: &Book,
     request: &PassRequest,
 ) -> Result<Plan, Error> {
-    let drawing = Source {
+    let drawing = DrawingSource {
         file,
         bytes,
         reading,
@@ -196,7 +196,7 @@ fn job_of(request: &PassRequest) -> JobFile {
 
 /// A drawing and how to read it.
 #[derive(Clone, Copy)]
-struct Source<'a> {
+struct DrawingSource<'a> {
     file: &'a str,
     bytes: &'a [u8],
     reading: &'a Reading,
@@ -205,7 +205,7 @@ struct Source<'a> {
 
 /// Plans every contour to be cut with given wire and passes.
 fn plan_given(
-    drawing: Source<'_>,
+    drawing: DrawingSource<'_>,
     book: &Book,
     job: JobFile,
     request: &PassRequest,
@@ -331,8 +331,8 @@ impl Inspection {
     }
 }
 
-fn read(source: Source<'_>, book: &Book) -> Result<Inspection, Error> {
-    let Source {
+fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
+    let DrawingSource {
         file,
         bytes,
         reading,

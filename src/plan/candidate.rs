@@ -189,11 +189,7 @@ impl Candidate {
             .flat_map(|(o, s)| lengths(o, s))
             .collect();
         let work = AuxiliaryWork {
-            pass_changes: demand_groups
-                .iter()
-                .zip(passes)
-                .map(|(o, n)| (o.outsides + o.openings - o.loose.len()) * (n - 1))
-                .sum(),
+            pass_changes: pass_changes(demand_groups, passes),
             ..input.work.clone()
         };
         let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
@@ -353,6 +349,13 @@ impl Candidate {
             self.failing_groups.push(outline.group);
         }
     }
+}
+
+/// How often the machine changes from one pass to the next.
+fn pass_changes(groups: &[DemandGroup], passes: &[usize]) -> usize {
+    let skimmed = |group: &DemandGroup| group.outsides + group.openings - group.loose.len();
+    let changes = groups.iter().zip(passes);
+    changes.map(|(group, passes)| skimmed(group) * (passes - 1)).sum()
 }
 
 /// Whether a part of a demand group that is to be cut in that many passes is not skimmed.

@@ -5,7 +5,7 @@ use super::choice::compare;
 use super::demand_group::DemandGroup;
 use super::requirements::Requirements;
 use super::selection::{Selection, sort};
-use super::{Error, Inspection, Plan, Source};
+use super::{DrawingSource, Error, Inspection, Plan};
 use crate::job::{Purposes, Reading};
 use crate::shop::Book;
 
@@ -38,7 +38,7 @@ pub fn compare_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Comparison, Error> {
-    let source = Source {
+    let source = DrawingSource {
         file,
         bytes,
         reading,

@@ -7,7 +7,7 @@ use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_requirements, evaluate_alternatives};
 use super::requirements::Requirements;
 use super::selection::plan_requirements;
-use super::{Constraints, Day, Error, Inspection, Plan, Source, day, inspect, plan_given};
+use super::{Constraints, Day, DrawingSource, Error, Inspection, Plan, day, inspect, plan_given};
 use crate::cancel::CancelToken;
 use crate::estimate;
 use crate::job::{Demand, Demands, JobFile, JobFileError};
@@ -44,7 +44,7 @@ pub fn plan_job_while(
                 holding: job.holding()?,
                 running: job.running()?,
             };
-            let source = Source {
+            let source = DrawingSource {
                 file,
                 bytes,
                 reading: &reading,

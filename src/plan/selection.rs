@@ -8,7 +8,7 @@ use super::demand_group::{DemandGroup, DemandGroups};
 use super::group_plan::GroupRequest;
 use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
-use super::{Error, Inspection, Plan, Setup, Shortfall, Source, read, shortfalls_in_words};
+use super::{DrawingSource, Error, Inspection, Plan, Setup, Shortfall, read, shortfalls_in_words};
 use crate::job::{Purposes, Reading};
 use crate::pass;
 use crate::shop::Book;
@@ -43,7 +43,7 @@ pub(super) fn sort<'b>(
 
 impl<'b> Selection<'b> {
     pub(super) fn read(
-        source: Source<'_>,
+        source: DrawingSource<'_>,
         book: &'b Book,
         requirements: &Requirements,
     ) -> Result<Self, Error> {
@@ -311,7 +311,7 @@ pub fn plan_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Plan, Error> {
-    let source = Source {
+    let source = DrawingSource {
         file,
         bytes,
         reading,
