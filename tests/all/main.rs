@@ -1,4 +1,4 @@
-//! All tests from outside the crate in one program: most of their time was linking. The page in a browser (`tests/page`) and
+//! All tests from outside the crate in one program, linked with the crate once. The page in a browser (`tests/page`) and
 //! what the system refuses (`tests/faults.rs`) stay apart, since they need the machine to themselves.
 
 mod architecture;
