@@ -1,10 +1,5 @@
-<<<<<<< HEAD
-//! All tests from outside the crate in one program: most of their time was linking. The page in a browser (`tests/page`), what
-//! the system refuses (`tests/faults.rs`) and greedy clients (`tests/load.rs`) stay apart, since they need the machine to themselves.
-=======
-//! All tests from outside the crate in one program, linked with the crate once. The page in a browser (`tests/page`) and
-//! what the system refuses (`tests/faults.rs`) stay apart, since they need the machine to themselves.
->>>>>>> net
+//! All tests from outside the crate in one program, linked with the crate once. The page in a browser (`tests/page`), what the
+//! system refuses (`tests/faults.rs`) and greedy clients (`tests/load.rs`) stay apart, since they need the machine to themselves.
 
 mod architecture;
 mod checks_contour;
