@@ -64,6 +64,7 @@ pub(crate) fn config() -> ProptestConfig {
     ProptestConfig {
         cases,
         failure_persistence: None,
+        max_local_rejects: cases * 64,
         max_global_rejects: cases * 64,
         ..ProptestConfig::default()
     }
