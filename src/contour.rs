@@ -38,7 +38,7 @@ pub use facts::{
     SheetFrame, ShortSegments, SideUnclear, Width,
 };
 pub use measure::Corner;
-pub use names::{MissingName, missing_names};
+pub use names::{MissingName, missing_names, names_in_words};
 pub use purposes::StyleNotCut;
 
 /// Which side of a contour is kept.

@@ -23,7 +23,7 @@ use thiserror::Error;
 use self::assemble::{JobContext, RunOptions, assemble};
 use self::group_plan::GroupRequest;
 use crate::check::{self, Stage, Subject};
-use crate::contour::{self, Contour, Contours, MissingName, Role};
+use crate::contour::{self, Contour, Contours, MissingName, Role, names_in_words};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{Estimate, Order};
@@ -80,7 +80,7 @@ pub enum Error {
         key: &'static str,
     },
     /// The job names what is not in the drawing.
-    #[error("{}", names.iter().map(MissingName::words).collect::<Vec<_>>().join("; "))]
+    #[error("{}", names_in_words(names))]
     Names {
         /// What it names.
         names: Vec<MissingName>,

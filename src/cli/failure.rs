@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use crate::calibrate::FEWEST_JOBS;
-use crate::contour::MissingName;
+use crate::contour::{MissingName, names_in_words};
 use crate::job::{DemandError, JobFileError};
 use crate::pass;
 use crate::plan;
@@ -125,7 +125,7 @@ pub enum Failure {
         path: PathBuf,
     },
     /// A drawing does not have what the job names.
-    #[error("{file}: {}", names.iter().map(MissingName::words).collect::<Vec<_>>().join("; "))]
+    #[error("{file}: {}", names_in_words(names))]
     Names {
         /// As the user wrote it.
         file: PathBuf,
@@ -133,7 +133,10 @@ pub enum Failure {
         names: Vec<MissingName>,
     },
     /// No drawing of a quote has what is named for all of them.
-    #[error("in none of the {drawings} drawings that can be read: {}", names.iter().map(MissingName::words).collect::<Vec<_>>().join("; "))]
+    #[error(
+        "in none of the {drawings} drawings that can be read: {}",
+        names_in_words(names)
+    )]
     NamesInNone {
         /// How many drawings were looked through.
         drawings: usize,

@@ -1,6 +1,7 @@
 //! Finds the names of a job that are missing in the drawing.
 
 use super::Contours;
+use super::purposes::same_name;
 use crate::drawing::Drawing;
 use crate::job::{GivenName, NameKind};
 use crate::shop::nearest;
@@ -44,8 +45,7 @@ pub fn missing_names<'a>(
 
 /// Returns a name that none of `known` equals without case.
 fn among<'a>(name: &GivenName, known: impl Iterator<Item = &'a str> + Clone) -> Option<MissingName> {
-    let lower = name.written.to_lowercase();
-    if known.clone().any(|other| other.to_lowercase() == lower) {
+    if known.clone().any(|other| same_name(other, &name.written)) {
         return None;
     }
     let listed: Vec<String> = known.clone().map(|other| format!("`{other}`")).collect();
@@ -89,6 +89,12 @@ fn list(kind: NameKind, known: &[String]) -> String {
             several[..several.len().min(LISTED)].join(", ")
         ),
     }
+}
+
+/// Writes a list of missing names as one sentence.
+pub fn names_in_words(names: &[MissingName]) -> String {
+    let words: Vec<String> = names.iter().map(MissingName::words).collect();
+    words.join("; ")
 }
 
 impl MissingName {

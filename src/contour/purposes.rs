@@ -162,7 +162,7 @@ pub(super) fn shows_no_edge(drawing: &Drawing, curve: usize) -> bool {
         .is_some_and(|name| style_not_cut(name))
 }
 
-fn same_name(a: &str, b: &str) -> bool {
+pub(super) fn same_name(a: &str, b: &str) -> bool {
     a.to_lowercase() == b.to_lowercase()
 }
 

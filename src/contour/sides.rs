@@ -1,6 +1,8 @@
 //! Checks whether the kept side of each contour follows from the edges around it: not where an option leaves out the only closed curve
 //! that is drawn there.
 
+use std::collections::BTreeMap;
+
 use super::facts::SideUnclear;
 use super::frame::{FrameSign, sign_of_frame};
 use super::nest::Enclosing;
@@ -31,42 +33,39 @@ pub(super) fn find_unclear(
     uses: &Purposes,
 ) -> Vec<SideUnclear> {
     let hanging = hanging(drawing, list, ignored, uses);
+    let rooted = |i: usize| {
+        let root = unsettled_root(list, i)?;
+        Some((i, root, *hanging.get(&root)?))
+    };
+    let found: Vec<(usize, usize, (usize, Purpose))> = (0..list.len()).filter_map(rooted).collect();
+    let mut count: BTreeMap<usize, usize> = BTreeMap::new();
+    for (_, root, _) in &found {
+        *count.entry(*root).or_default() += 1;
+    }
     let mut unclear: Vec<SideUnclear> = Vec::new();
-    for i in 0..list.len() {
-        let Some(root) = unsettled_root(list, i) else {
-            continue;
-        };
-        let Some(&(_, around, purpose)) = hanging.iter().find(|(id, ..)| *id == root) else {
-            continue;
-        };
+    for (i, root, (around, purpose)) in found {
         let id = list[i].id;
         if id == root || list[root - 1].purpose != Purpose::Cut {
             unclear.push(SideUnclear {
                 contour: id,
-                inside: 0,
+                inside: if id == root { count[&root] - 1 } else { 0 },
                 around,
                 purpose,
             });
         }
         list[i].side_from = SideFrom::Unclear;
     }
-    for one in &mut unclear {
-        let roots = list.iter().filter(|c| c.side_from == SideFrom::Unclear);
-        one.inside = roots
-            .filter(|c| c.id != one.contour && root_of(list, c) == one.contour)
-            .count();
-    }
     unclear
 }
 
-/// Finds the outermost contours whose side hangs on a closed curve that bounds nothing, with the first curve of that one and
-/// its assumed purpose.
+/// Finds the outermost contours whose side hangs on a closed curve that bounds nothing, each with the first curve of
+/// that one and its assumed purpose.
 fn hanging(
     drawing: &Drawing,
     list: &[Contour],
     ignored: &[Contour],
     uses: &Purposes,
-) -> Vec<(usize, usize, Purpose)> {
+) -> BTreeMap<usize, (usize, Purpose)> {
     let cut: Vec<&Contour> = list.iter().filter(|c| is_loop_for(c, Purpose::Cut)).collect();
     let said = |c: &&Contour| match c.purpose {
         Purpose::Reference => true,
@@ -84,11 +83,11 @@ fn hanging(
         .collect();
     let mut around = Enclosing::new(left_out.clone());
     let outermost = cut.iter().filter(|c| c.parent.is_none());
-    let mut hanging: Vec<(usize, usize, Purpose)> = outermost
+    let mut hanging: BTreeMap<usize, (usize, Purpose)> = outermost
         .filter_map(|c| {
             let smallest = around.of(c).into_iter().map(|k| left_out[k]);
             let smallest = smallest.min_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2))?;
-            Some((c.id, smallest.curves[0], smallest.purpose))
+            Some((c.id, (smallest.curves[0], smallest.purpose)))
         })
         .collect();
     // A rectangle that may be a frame as well as the outline of a plate.
@@ -98,7 +97,7 @@ fn hanging(
     let doubtful = doubtful.filter(|c| sign_of_frame(drawing, c, &cut) == Some(FrameSign::PartsWithin));
     for frame in doubtful {
         let within = list.iter().filter(|c| c.parent == Some(frame.id));
-        hanging.extend(within.map(|c| (c.id, frame.curves[0], frame.purpose)));
+        hanging.extend(within.map(|c| (c.id, (frame.curves[0], frame.purpose))));
     }
     hanging
 }
@@ -119,10 +118,6 @@ fn unsettled_root(list: &[Contour], i: usize) -> Option<usize> {
             _ => return Some(contour.id),
         }
     }
-}
-
-fn root_of(list: &[Contour], contour: &Contour) -> usize {
-    unsettled_root(list, contour.id - 1).unwrap_or(contour.id)
 }
 
 fn is_loop_for(contour: &Contour, purpose: Purpose) -> bool {
