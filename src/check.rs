@@ -37,6 +37,8 @@ mod outline_assumed_cut;
 mod overlapping_curves;
 mod path_refused;
 mod path_splits;
+mod purpose_unclear;
+pub mod question_words;
 mod reaches_out_of_blank;
 mod self_crossing;
 mod sharp_inside_corner;
@@ -74,6 +76,7 @@ use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
 use crate::job::Purpose;
 use crate::pass::WireReach;
+use crate::question::Questions;
 use crate::process::Process;
 use crate::shop::Rules;
 use crate::tolerance::AT_WALL_MM;
@@ -128,6 +131,8 @@ pub struct Subject<'a> {
     pub drawing: &'a Drawing,
     /// Its contours, and the facts found while making them.
     pub contours: &'a Contours,
+    /// What the drawing leaves open.
+    pub questions: &'a Questions,
     /// The wire's paths, when planned.
     pub toolpaths: Option<&'a Toolpaths>,
     /// How they are cut, when planned.
@@ -287,6 +292,7 @@ pub const ALL: &[&Check] = &[
     &thin_wall::CHECK,
     &name_not_in_drawing::CHECK,
     &side_unclear::CHECK,
+    &purpose_unclear::CHECK,
     &frame_around_drawing::CHECK,
     &outline_assumed_cut::CHECK,
     &line_style_not_cut::CHECK,

@@ -1,14 +1,12 @@
 //! Makes contours from curves: chains, orients, nests and measures them, arcs as arcs. Does not know the wire.
 
 mod assemble;
-mod assume;
 mod by_purpose;
 mod chain;
 mod contacts;
 mod doubles;
 mod draft;
 mod facts;
-mod frame;
 mod gaps;
 mod heal;
 mod join;
@@ -18,7 +16,6 @@ mod names;
 mod nest;
 mod number;
 mod overlap;
-mod sides;
 mod purposes;
 mod width;
 
@@ -27,19 +24,22 @@ use serde::Serialize;
 
 use self::by_purpose::{Chained, Searched, chained, members};
 use self::contacts::{Contacts, ContourView};
-use self::number::{Numbered, contour, number};
+use self::number::{LinePurpose, Numbered, contour, number};
 use self::overlap::Stretches;
+use self::purposes::PurposeRules;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, FrameSign, Gap, Kink, Overlap,
-    SheetFrame, ShortSegments, SideUnclear, Width,
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, Overlap, ShortSegments,
+    Width,
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names, names_in_words};
 pub use purposes::StyleNotCut;
+pub(crate) use nest::Enclosing;
+pub(crate) use purposes::shows_no_edge;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
@@ -55,15 +55,44 @@ pub enum Role {
 }
 
 /// How the kept side of a contour was decided.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "lowercase")]
 pub enum SideFrom {
-    /// It was given for the contour.
+    /// It was given.
     Given,
     /// It follows from the edges around it.
     #[default]
     Drawn,
-    /// The only closed curve that is drawn around it bounds nothing: no path is made of it.
+    /// It is the first reading of a question that was not answered.
+    Assumed,
+    /// A question about it is open: no path is made of it.
     Unclear,
+}
+
+/// How the purpose of a contour was decided.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum PurposeFrom {
+    /// Given for the contour.
+    Contour,
+    /// Given for its layer.
+    Layer,
+    /// Given for its linetype.
+    Linetype,
+    /// Given for its colour.
+    Color,
+    /// Other layers are given as those to be cut.
+    CutLayers,
+    /// Its linetype shows no edge.
+    LineStyle,
+    /// It is a circle smaller than the limit given for start holes.
+    Size,
+    /// It repeats another contour.
+    Repeats,
+    /// Nothing was given.
+    Assumed,
 }
 
 /// A contour.
@@ -81,8 +110,12 @@ pub struct Contour {
     pub role: Role,
     /// Where that comes from.
     pub side_from: SideFrom,
+    /// The side given for its layer, linetype or colour; what lies within another contour of that rule may have the other.
+    pub ruled_side: Option<Role>,
     /// What it is for; [`Purpose::Cut`] where a side is given too.
     pub purpose: Purpose,
+    /// Where that comes from.
+    pub purpose_from: PurposeFrom,
     /// How many contours enclose it, of the edges ([`Purpose::is_edge`]) if it is one of them, else of its own use.
     pub depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
@@ -141,12 +174,10 @@ impl Contour {
 pub struct Contours {
     /// The contours, in order of their numbers.
     pub list: Vec<Contour>,
-    /// Assumptions, in words, for the top of every output.
-    pub assumptions: Vec<String>,
     /// What was found and what was repaired.
     pub facts: Facts,
-    /// No purpose was given for any curve.
-    pub uses_assumed: bool,
+    /// Closed lines that are left out altogether, without numbers.
+    pub left_out: Vec<Contour>,
     /// Points of the drawing on layers of start holes.
     pub start_points: Vec<Point>,
     /// Number of the contour of each curve of the drawing; 0 for those in none.
@@ -181,7 +212,8 @@ pub fn build(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
 /// the drawing, loops counter-clockwise, nested, with their roles, and with all that is wrong with them; but
 /// without local widths, which cost more than all the rest.
 pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
-    let (use_of, styles_not_cut) = purposes::of_curves(drawing, uses);
+    let rules = PurposeRules::new(drawing, uses);
+    let (use_of, styles_not_cut) = purposes::of_curves(drawing, &rules);
     let Chained {
         lines,
         contacts,
@@ -189,27 +221,23 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
         for_reference,
     } = chained(drawing, reading, &use_of);
     facts.styles_not_cut = styles_not_cut;
-    let Numbered { mut list, places } = number(lines, uses);
+    let Numbered { mut list, places } = number(lines, drawing, &rules, uses);
     add_contacts(&list, places.as_deref(), contacts, reading.join_mm, &mut facts);
-    sides::set_frames_aside(drawing, &mut list);
+    facts.edge_crossings = edge_crossings(&list, &facts, reading.join_mm);
     nest::place(&mut list);
-    let ignored = ignored_loops(drawing, reading, &use_of);
-    facts.sides_unclear = sides::find_unclear(drawing, &mut list, &ignored, uses);
     list.par_iter_mut().for_each(measure::inside_corners);
     let contour_of = contour_of(drawing, &list);
     keep_what_bounds(&list, &contour_of, for_reference, &mut facts);
     joints::note(drawing, &list, &mut facts);
-    facts.frames = frame::frames(drawing, &list);
     log::debug!(
         "{} contours nested, their corners and joints looked at",
         list.len()
     );
     Contours {
-        assumptions: assume::assumptions(drawing, &list, &facts.frames, uses),
         list,
         facts,
-        uses_assumed: *uses == Purposes::default(),
-        start_points: purposes::start_points(drawing, uses),
+        left_out: ignored_loops(drawing, reading, &use_of),
+        start_points: purposes::start_points(drawing, &rules),
         contour_of,
     }
 }
@@ -256,13 +284,30 @@ fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &
     facts.contacts_unfinished = found.unfinished;
 }
 
+/// Finds where contours to be cut pass through edges that are not, and where those pass through one another.
+fn edge_crossings(list: &[Contour], facts: &Facts, join_mm: f64) -> Vec<Contact> {
+    let is_left = |c: &&Contour| matches!(c.purpose, Purpose::Existing | Purpose::NotNow);
+    if !list.iter().any(|c| is_left(&c)) {
+        return Vec::new();
+    }
+    let edges: Vec<&Contour> = list.iter().filter(|c| c.purpose.is_edge()).collect();
+    let views: Vec<ContourView<'_>> = edges.iter().map(|c| c.view()).collect();
+    let mut crossings = contacts::contacts(&views, &facts.branches, join_mm).crossings;
+    crossings.retain_mut(|contact| {
+        let (a, b) = (edges[contact.contours.0], edges[contact.contours.1]);
+        contact.contours = (a.id, b.id);
+        a.id != b.id && (is_left(&a) || is_left(&b))
+    });
+    crossings
+}
+
 /// Lists the loops among the curves that are left out altogether, without numbers.
 fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<Contour> {
     let members = members(use_of, Purpose::Ignore);
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
     let loops = made.lines.into_iter().filter(|line| line.polyline.closed);
     loops
-        .map(|line| contour(0, Purpose::Ignore, None, line))
+        .map(|line| contour(0, LinePurpose::left_out(), line))
         .collect()
 }
 

@@ -241,6 +241,8 @@ pub struct PlacedText {
     pub at: Point,
     /// What it says.
     pub text: String,
+    /// Height of its capitals, mm; 0 where the file states none.
+    pub height_mm: f64,
     /// Its layer.
     pub layer: u32,
     /// Line of the file.

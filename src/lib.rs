@@ -65,6 +65,7 @@ pub mod job;
 pub mod dxf;
 pub mod drawing;
 pub mod contour;
+pub mod question;
 pub mod pass;
 pub mod toolpath;
 pub mod process;

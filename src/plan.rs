@@ -1,6 +1,7 @@
 //! Runs the whole pipeline as one call, without files or terminal.
 
 mod assemble;
+mod contour_assumptions;
 mod group_plan;
 mod shortfall;
 mod requirement;
@@ -33,6 +34,7 @@ use crate::job::{
 };
 use crate::pass::{self, PassRequest, WireReach};
 use crate::process::{self, Process};
+use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
 use crate::toolpath::Toolpaths;
 
@@ -105,6 +107,8 @@ pub struct Inspection {
     pub drawing: Drawing,
     /// Its contours.
     pub contours: Contours,
+    /// What it leaves open.
+    pub questions: Questions,
     /// What the checks found, worst first.
     pub findings: Vec<Finding>,
     /// Assumptions, in words.
@@ -323,6 +327,7 @@ impl Inspection {
         Subject {
             drawing: &self.drawing,
             contours: &self.contours,
+            questions: &self.questions,
             toolpaths: planned.map(|(toolpaths, _)| toolpaths),
             process: planned.map(|(_, process)| process),
             wires: &self.wires,
@@ -345,16 +350,19 @@ fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
     log::debug!("{} curves placed", drawing.curves.len());
     // A wrong name should not wait for the contours of a large drawing.
     names::missing(&drawing, None, reading)?;
-    let mut contours = contour::build(&drawing, reading, uses);
+    let mut contours = contour::chain(&drawing, reading, uses);
+    let questions = question::find(&drawing, &mut contours, uses, &book.rules);
+    contours.measure_widths();
     contours.facts.names_missing = names::missing(&drawing, Some(&contours), reading)?;
     log::debug!("widths of slots and walls measured");
-    let assumptions = contours.assumptions.clone();
+    let assumptions = contour_assumptions::assumptions(&drawing, &contours.list, &questions, uses);
     let wires = pass::wire_reach(book);
     log::debug!("wires of the book looked through");
     Ok(Inspection {
         file: file.to_owned(),
         drawing,
         contours,
+        questions,
         findings: Vec::new(),
         assumptions,
         wires,

@@ -151,3 +151,15 @@ pub const SMALLER_BALL: f64 = 1e-4;
 
 /// A length that somebody writes in another unit is rounded to so many steps a millimetre. Decides nothing but its last digits.
 pub const TYPED_STEPS_PER_MM: f64 = 1e9;
+
+/// Circles whose centres are this close are concentric, and a circle this close to a centre passes through it, mm. Decides which
+/// questions are asked; no length follows from it.
+pub const CONCENTRIC_MM: f64 = 0.02;
+
+/// A closed line looks like a circle if its area falls short of that of a circle as long by no more than this share: a polygon of
+/// 57 sides still does. Decides which questions are asked; no length follows from it.
+pub const LOOKS_ROUND_SHARE: f64 = 1e-3;
+
+/// Contours whose lengths differ by no more than this a segment are drawn alike, mm. Decides which questions are asked; no length follows
+/// from it.
+pub const ALIKE_MM: f64 = 0.01;

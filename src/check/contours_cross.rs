@@ -1,4 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
+use crate::contour::SideFrom;
 use crate::finding::{Finding, Severity};
 
 /// Two contours that pass through each other.
@@ -13,7 +14,15 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let is_asked_for = |id: usize| {
+        let contour = id.checked_sub(1).and_then(|i| subject.contours.list.get(i));
+        contour.is_some_and(|contour| contour.side_from == SideFrom::Unclear)
+    };
     for contact in &subject.contours.facts.crossings {
+        // Where it is open what one of them is for, that is enough.
+        if is_asked_for(contact.contours.0) || is_asked_for(contact.contours.1) {
+            continue;
+        }
         sink.push(|| {
             let message = format!(
                 "contours {} and {} pass through each other here",

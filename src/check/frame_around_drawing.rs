@@ -1,6 +1,8 @@
 use super::{Check, Sink, Stage, Subject, counted};
-use crate::contour::FrameSign;
+use crate::contour::SideFrom;
 use crate::finding::{Finding, Quantity, Severity};
+use crate::job::Purpose;
+use crate::question::FrameSign;
 
 /// A frame taken for an edge.
 pub(super) const CHECK: Check = Check {
@@ -14,14 +16,18 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    for frame in &subject.contours.facts.frames {
-        let Some(contour) = subject.contours.list.get(frame.contour - 1) else {
+    for frame in &subject.questions.frames {
+        let contour = frame.contour.checked_sub(1).and_then(|i| subject.contours.list.get(i));
+        // Where it is asked for, that is enough.
+        let Some(contour) = contour.filter(|c| c.purpose == Purpose::Cut && c.side_from != SideFrom::Unclear) else {
             continue;
         };
         sink.push(|| {
             let sign = match frame.sign {
-                FrameSign::LayerName => "its layer's name says so",
+                FrameSign::Name => "the name of its layer or linetype says so",
                 FrameSign::SheetSize => "it has the size of a drawing sheet",
+                FrameSign::SheetRatio => "it has the proportions of a drawing sheet, with texts in it",
+                FrameSign::DoubleBorder => "it is one of two borders, one inside the other",
                 FrameSign::PartsWithin => {
                     "it stands alone on its layer and encloses parts with openings of their own"
                 }

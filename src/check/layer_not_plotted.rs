@@ -1,6 +1,7 @@
 use std::collections::BTreeMap;
 
 use super::{Check, Sink, Stage, Subject, counted};
+use crate::contour::PurposeFrom;
 use crate::dxf::document::Layer;
 use crate::finding::{Finding, Quantity, Severity};
 use crate::job::Purpose;
@@ -10,7 +11,7 @@ pub(super) const CHECK: Check = Check {
     name: "layer-not-plotted",
     stage: Stage::Contour,
     severity: Severity::Warning,
-    looks_for: "Curves to be cut on a layer that is shown but not plotted, where no use was said for any layer.",
+    looks_for: "Curves to be cut on a layer that is shown but not plotted, for which no use was said.",
     why: "Such layers hold help lines: they are not on the print, and the wire would cut them.",
     what_to_do: "If they are no edges, leave the layer out with `--ignore-layers`; if they are, say `--layer NAME=cut`.",
     run,
@@ -21,14 +22,11 @@ const NEVER_PLOTTED: &str = "defpoints";
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let (drawing, contours) = (subject.drawing, subject.contours);
-    if !contours.uses_assumed {
-        return;
-    }
     let mut layers: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
     let cut = contours
         .list
         .iter()
-        .filter(|contour| contour.purpose == Purpose::Cut);
+        .filter(|contour| contour.purpose == Purpose::Cut && contour.purpose_from == PurposeFrom::Assumed);
     for &curve in cut.flat_map(|contour| &contour.curves) {
         let layer = drawing.curves[curve].origin.layer;
         if not_plotted(&drawing.layers[layer as usize]) {

@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::contour::Role;
+use crate::contour::{Role, SideFrom};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::job::Purpose;
 use crate::tolerance::JOIN_MM;
@@ -19,7 +19,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for contour in &subject.contours.list {
         // What exists already has to close too: it decides on which side of a wall the material is.
         let bounds = matches!(contour.purpose, Purpose::Cut | Purpose::Existing);
-        if !bounds || contour.role != Role::Open {
+        // Where it is asked for, that is enough.
+        if !bounds || contour.role != Role::Open || contour.side_from == SideFrom::Unclear {
             continue;
         }
         let vertices = &contour.polyline.vertices;

@@ -1,4 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
+use crate::contour::PurposeFrom;
 use crate::finding::{Finding, Quantity, Severity};
 
 /// An outline that may be there already.
@@ -6,23 +7,20 @@ pub(super) const CHECK: Check = Check {
     name: "outline-assumed-cut",
     stage: Stage::Contour,
     severity: Severity::Note,
-    looks_for: "Outer contours that enclose openings, taken to be cut because nothing was said.",
+    looks_for: "Outer contours that enclose openings, taken to be cut because nothing was said of them.",
     why: "Often the outline of a die plate is machined before: its length then does not belong into the time and the price.",
     what_to_do: "If it is there already, say so with `--contour N=existing` or `--layer NAME=existing`.",
     run,
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    if !subject.contours.uses_assumed {
-        return;
-    }
     for contour in subject.loops_to_cut() {
         let enclosed = || {
             subject
                 .loops_to_cut()
                 .any(|inner| inner.parent == Some(contour.id))
         };
-        if contour.depth > 0 || !enclosed() {
+        if contour.purpose_from != PurposeFrom::Assumed || contour.depth > 0 || !enclosed() {
             continue;
         }
         sink.push(|| {

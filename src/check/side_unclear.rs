@@ -1,53 +1,50 @@
-use super::{Check, Sink, Stage, Subject, counted};
+use super::question_words::{in_words, leaves_side_open};
+use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::job::Purpose;
+use crate::question::Question;
 
-/// Nothing that bounds material is left around a contour, though a closed curve is drawn there.
+/// The drawing and what was given leave open which side of a contour stays.
 pub(super) const CHECK: Check = Check {
     name: "side-unclear",
     stage: Stage::Contour,
     severity: Severity::Error,
-    looks_for: "Contours to be cut around which the only closed curve is given as `reference` or `ignore`, or may be the frame of the \
-                sheet as well as the outline of a plate.",
-    why: "Which side stays hangs on that curve: cut on the wrong side, the wall is a whole kerf and more too deep. No path and no \
-          price are made of such a contour.",
-    what_to_do: "Say which side of the contour stays with `--contour N=part` or `--contour N=opening`, or give the curve around it as \
-                 `existing` if material ends there.",
+    looks_for: "Contours to be cut of which both sides could be the one that stays: the curve around them is given as one that bounds \
+                nothing, they are equal pieces or openings, a side is given for contours that lie inside one another, or a name says \
+                the other side.",
+    why: "Cut on the wrong side, the wall is a whole kerf and more too deep. No path and no price are made of such a contour.",
+    what_to_do: "Answer with `--contour N=part` or `--contour N=opening`, or in the job file; `--assume-sides` takes the first reading of \
+                 every question, and says so.",
     run,
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    for unclear in &subject.contours.facts.sides_unclear {
-        let Some(contour) = subject.contours.list.get(unclear.contour - 1) else {
-            continue;
-        };
-        sink.push(|| {
-            let around = &subject.drawing.curves[unclear.around].origin;
-            let layer = &subject.drawing.layers[around.layer as usize].name;
-            let taken_for = match unclear.purpose {
-                Purpose::Reference => "is given as reference",
-                Purpose::Ignore => "is left out",
-                _ => "may be a frame or the outline of a plate",
-            };
-            let inside = match unclear.inside {
-                0 => String::new(),
-                more => format!(" and {} inside it", counted(more, "contour")),
-            };
-            let message = format!(
-                "the side of contour {}{inside} hangs on the closed curve around it (layer `{layer}`, line {}), which {taken_for}",
-                contour.id, around.line
-            );
-            let remedy = format!(
-                "say `--contour {id}=part` if the material inside stays, `--contour {id}=opening` if that outside stays; or give layer \
-                 `{layer}` as existing if material ends there",
-                id = contour.id
-            );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
-                .on_contour(contour.id)
-                .measured(Quantity::mm(contour.perimeter_mm));
-            subject
-                .about_curves(finding, &contour.curves)
-                .at(contour.bounds.min)
-        });
+    for question in subject.questions.open().filter(|question| leaves_side_open(question.kind)) {
+        sink.push(|| finding(&CHECK, subject, question));
+    }
+}
+
+/// Makes the finding of an open question.
+pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question) -> Finding {
+    let words = in_words(question, subject.drawing, subject.contours, subject.questions);
+    let answers: Vec<String> = words
+        .readings
+        .iter()
+        .map(|reading| format!("`{}`: {} ({})", reading.options, reading.says, reading.means))
+        .collect();
+    let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
+    let finding = Finding::new(
+        check.name,
+        check.severity,
+        format!("{} {}", words.asks, words.why),
+        answers.join("; or "),
+    );
+    let first = question.cases.first().and_then(|case| case.contours.first()).copied();
+    let contour = first.and_then(|id| subject.contours.list.get(id.checked_sub(1)?));
+    let finding = finding.measured(Quantity::count(count));
+    match contour {
+        Some(contour) => subject
+            .about_curves(finding.on_contour(contour.id), &contour.curves)
+            .at(contour.bounds.min),
+        None => finding,
     }
 }

@@ -32,14 +32,18 @@ pub(super) struct ReadingArgs {
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     ignore_layers: Vec<String>,
 
-    /// What a layer is for: cut, existing, not-now, start-hole, blank, reference or ignore
+    /// What a layer is for: part (the material inside stays), opening (the material outside stays), cut (as the edges around say),
+    /// existing, not-now, start-hole, ready-hole, blank, frame, thread, reference or ignore
     #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
     layer: Vec<(String, Purpose)>,
 
-    /// What a contour is for, by the number that `inspect` prints: as a layer, or part (the material inside stays) or opening (the
-    /// material outside stays)
-    #[arg(long, value_name = "N=USE", value_parser = numbered_use::<usize>)]
-    contour: Vec<(usize, Purpose)>,
+    /// What contours are for, by the numbers that `inspect` prints, such as `3=opening` or `3,5,8-11=reference`
+    #[arg(long, value_name = "N=USE", value_parser = listed_use)]
+    contour: Vec<(ContourNumbers, Purpose)>,
+
+    /// Take the first reading of every question that the drawing leaves open
+    #[arg(long)]
+    assume_sides: bool,
 
     /// What the curves of a linetype are for
     #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
@@ -58,6 +62,7 @@ impl ReadingArgs {
             fit_mm: self.fit.or(job.fit_mm),
             join_mm: self.join.or(job.join_mm),
             refit_mm: self.refit.or(job.refit_mm),
+            assume_sides: self.assume_sides.then_some(true).or(job.assume_sides),
             ..job
         };
         job.cut_layers.extend(self.cut_layers.iter().cloned());
@@ -73,7 +78,8 @@ impl ReadingArgs {
             }
             job.layers.entry(name.clone()).or_default().purpose = Some(purpose);
         }
-        for (number, purpose) in &self.contour {
+        let numbered = self.contour.iter();
+        for (number, purpose) in numbered.flat_map(|(numbers, purpose)| numbers.0.iter().map(move |n| (n, purpose))) {
             job.contours.entry(number.to_string()).or_default().purpose = Some(*purpose);
         }
         for (name, purpose) in &self.linetype {
@@ -90,14 +96,17 @@ impl ReadingArgs {
     }
 }
 
-const USES: [(&str, Purpose); 9] = [
+const USES: [(&str, Purpose); 12] = [
     ("cut", Purpose::Cut),
     ("part", Purpose::Part),
     ("opening", Purpose::Opening),
     ("existing", Purpose::Existing),
     ("not-now", Purpose::NotNow),
     ("start-hole", Purpose::StartHole),
+    ("ready-hole", Purpose::ReadyHole),
     ("blank", Purpose::Blank),
+    ("frame", Purpose::Frame),
+    ("thread", Purpose::Thread),
     ("reference", Purpose::Reference),
     ("ignore", Purpose::Ignore),
 ];
@@ -114,6 +123,29 @@ fn named_use(text: &str) -> Result<(String, Purpose), String> {
         format!("`{purpose}` is no use; it is one of {words}")
     })?;
     Ok((name.into(), purpose.1))
+}
+
+/// The numbers of some contours.
+#[derive(Clone, Debug)]
+struct ContourNumbers(Vec<usize>);
+
+fn listed_use(text: &str) -> Result<(ContourNumbers, Purpose), String> {
+    /// More than this are no list that somebody wrote.
+    const MOST: usize = 100_000;
+    let (list, purpose) = named_use(text)?;
+    let number = |name: &str| name.trim().parse::<usize>().map_err(|_| format!("`{name}` is no whole number"));
+    let mut numbers = Vec::new();
+    for item in list.split(',') {
+        let (first, last) = match item.split_once('-') {
+            Some((first, last)) => (number(first)?, number(last)?),
+            None => (number(item)?, number(item)?),
+        };
+        if last < first || last - first >= MOST {
+            return Err(format!("`{item}` is no range of contours"));
+        }
+        numbers.extend(first..=last);
+    }
+    Ok((ContourNumbers(numbers), purpose))
 }
 
 fn numbered_use<N: std::str::FromStr>(text: &str) -> Result<(N, Purpose), String> {
@@ -138,6 +170,11 @@ mod tests {
         assert_eq!(named_use("a=b=cut"), Ok(("a=b".into(), Purpose::Cut)));
         assert!(named_use("cut").is_err());
         assert!(named_use("=cut").is_err());
-        assert!(numbered_use::<usize>("x=cut").is_err());
+        assert!(numbered_use::<i32>("x=cut").is_err());
+        let listed = |text| listed_use(text).map(|(numbers, _)| numbers.0);
+        assert_eq!(listed("3,5-7,1=part"), Ok(vec![3, 5, 6, 7, 1]));
+        for wrong in ["=part", "3,=part", "7-5=part", "1-999999999=part", "x=part"] {
+            assert!(listed(wrong).is_err(), "{wrong}");
+        }
     }
 }

@@ -10,12 +10,15 @@ use crate::drawing::Drawing;
 use crate::job::{Purpose, Reading};
 
 /// The purposes whose curves are chained, in this order; [`Purpose::Ignore`] is left out altogether.
-const CHAINED: [Purpose; 6] = [
+const CHAINED: [Purpose; 9] = [
     Purpose::Cut,
     Purpose::Existing,
     Purpose::NotNow,
     Purpose::StartHole,
+    Purpose::ReadyHole,
     Purpose::Blank,
+    Purpose::Frame,
+    Purpose::Thread,
     Purpose::Reference,
 ];
 
@@ -55,7 +58,7 @@ pub(super) fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) 
             with_gaps(drawing, reading, &members, &Stretches::new())
         };
         let facts = match purpose {
-            Purpose::NotNow | Purpose::Reference => &mut chained.for_reference,
+            Purpose::NotNow | Purpose::Frame | Purpose::Thread | Purpose::Reference => &mut chained.for_reference,
             _ => &mut chained.facts,
         };
         facts.append(made.facts);

@@ -2,7 +2,6 @@
 
 use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
-use crate::job::Purpose;
 
 use super::names::MissingName;
 use super::purposes::StyleNotCut;
@@ -26,6 +25,8 @@ pub struct Facts {
     pub overlaps: Vec<Overlap>,
     /// Places where two contours to be cut pass through each other.
     pub crossings: Vec<Contact>,
+    /// Places where edges pass through each other of which one is not to be cut.
+    pub edge_crossings: Vec<Contact>,
     /// Places where a contour to be cut passes through itself.
     pub self_crossings: Vec<Contact>,
     /// Places where contours to be cut, or two parts of one, touch.
@@ -44,14 +45,10 @@ pub struct Facts {
     pub kinks: Vec<Kink>,
     /// Runs of chords that stand for a curve; those replaced by arcs, too.
     pub facets: Vec<Facets>,
-    /// Frames and borders among the contours to be cut.
-    pub frames: Vec<SheetFrame>,
     /// Places where three or more ends meet.
     pub branches: Vec<Branch>,
     /// Curves left out of the cut for their linetype alone.
     pub styles_not_cut: Vec<StyleNotCut>,
-    /// Contours whose side hangs on a closed curve that bounds nothing.
-    pub sides_unclear: Vec<SideUnclear>,
     /// Names given for several drawings at once that stand for nothing in this one.
     pub names_missing: Vec<MissingName>,
 }
@@ -71,19 +68,6 @@ pub struct Width {
     pub curves: (usize, usize),
 }
 
-/// A contour whose side hangs on a closed curve that bounds nothing by what was said of it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SideUnclear {
-    /// Number of the contour.
-    pub contour: usize,
-    /// How many more contours are inside it, whose side is as unclear.
-    pub inside: usize,
-    /// First curve of the closed curve around it.
-    pub around: usize,
-    /// What that curve is taken for.
-    pub purpose: Purpose,
-}
-
 impl Facts {
     /// Adds the facts of another group of curves.
     pub(super) fn append(&mut self, mut other: Self) {
@@ -95,6 +79,7 @@ impl Facts {
         self.duplicate_contours.append(&mut other.duplicate_contours);
         self.overlaps.append(&mut other.overlaps);
         self.crossings.append(&mut other.crossings);
+        self.edge_crossings.append(&mut other.edge_crossings);
         self.self_crossings.append(&mut other.self_crossings);
         self.touches.append(&mut other.touches);
         self.contacts_unfinished |= other.contacts_unfinished;
@@ -102,10 +87,8 @@ impl Facts {
         self.short_segments.append(&mut other.short_segments);
         self.kinks.append(&mut other.kinks);
         self.facets.append(&mut other.facets);
-        self.frames.append(&mut other.frames);
         self.branches.append(&mut other.branches);
         self.styles_not_cut.append(&mut other.styles_not_cut);
-        self.sides_unclear.append(&mut other.sides_unclear);
         self.names_missing.append(&mut other.names_missing);
     }
 }
@@ -250,28 +233,6 @@ pub struct Facets {
     pub run: FacetedRun,
     /// Largest distance of the contour's new arcs from its chords, mm, where they were replaced.
     pub deviation_mm: Option<f64>,
-}
-
-/// A rectangle that encloses all other contours to be cut and looks like the frame of a sheet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct SheetFrame {
-    /// Number of the contour.
-    pub contour: usize,
-    /// What gives it away.
-    pub sign: FrameSign,
-    /// How many contours to be cut it encloses.
-    pub enclosed: usize,
-}
-
-/// What makes a rectangle look like the frame of a sheet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FrameSign {
-    /// The name of its layer.
-    LayerName,
-    /// It has the size of a drawing sheet or of the frame on one.
-    SheetSize,
-    /// It stands alone on its layer and what it encloses has openings of its own.
-    PartsWithin,
 }
 
 /// A place where three or more ends meet.

@@ -1,6 +1,6 @@
 //! Nests contours by exact winding.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
 use super::{Contour, Role, SideFrom};
@@ -27,21 +27,29 @@ pub(super) fn place(list: &mut [Contour]) {
             list[i].depth = depth;
         }
         members.sort_by_key(|&i| list[i].depth);
-        // Those whose side is given, or follows from one that is.
-        let mut settled: BTreeSet<usize> = BTreeSet::new();
+        // Those whose side is given, or follows from one that is; `true` where a rule for many contours gives it.
+        let mut settled: BTreeMap<usize, bool> = BTreeMap::new();
         for i in members {
-            let parent = list[i].parent.filter(|id| settled.contains(id));
-            if list[i].side_from == SideFrom::Given || parent.is_some() {
-                settled.insert(list[i].id);
-            }
-            if !list[i].polyline.closed || list[i].side_from == SideFrom::Given {
-                continue;
-            }
-            let in_material = match parent.map(|id| list[id - 1].role) {
-                Some(role) => role == Role::Outside,
+            let around = list[i].parent.and_then(|id| Some((id, *settled.get(&id)?)));
+            let in_material = match around {
+                Some((id, _)) => list[id - 1].role == Role::Outside,
                 None => list[i].depth % 2 == 1,
             };
-            list[i].role = if in_material { Role::Opening } else { Role::Outside };
+            let nested = if in_material { Role::Opening } else { Role::Outside };
+            let by_rule = list[i].ruled_side.is_some();
+            // A rule for many gives the side of the outermost of them alone where the one inside would have the other.
+            let within_rule = by_rule && around.is_some_and(|(_, by_rule)| by_rule);
+            if list[i].side_from == SideFrom::Given && within_rule && list[i].role != nested {
+                list[i].side_from = SideFrom::Drawn;
+            }
+            let given = list[i].side_from == SideFrom::Given;
+            if given || around.is_some() {
+                let by_rule = if given { by_rule } else { around.is_some_and(|(_, by_rule)| by_rule) };
+                settled.insert(list[i].id, by_rule);
+            }
+            if list[i].polyline.closed && !given {
+                list[i].role = nested;
+            }
         }
     }
 }
@@ -68,7 +76,7 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
 }
 
 /// Finds which of some loops enclose a contour.
-pub(super) struct Enclosing<'a> {
+pub(crate) struct Enclosing<'a> {
     loops: Vec<&'a Contour>,
     index: BoxIndex,
     tests: Vec<Option<Inside<'a>>>,
@@ -76,7 +84,7 @@ pub(super) struct Enclosing<'a> {
 }
 
 impl<'a> Enclosing<'a> {
-    pub(super) fn new(loops: Vec<&'a Contour>) -> Self {
+    pub(crate) fn new(loops: Vec<&'a Contour>) -> Self {
         Self {
             index: BoxIndex::new(loops.iter().map(|contour| contour.bounds)),
             tests: loops.iter().map(|_| None).collect(),
@@ -86,7 +94,7 @@ impl<'a> Enclosing<'a> {
     }
 
     /// Returns the indices of the loops that enclose `contour`, which may be one of them, in their order.
-    pub(super) fn of(&mut self, contour: &Contour) -> Vec<usize> {
+    pub(crate) fn of(&mut self, contour: &Contour) -> Vec<usize> {
         let mut around = Vec::new();
         self.index
             .overlapping(Bounds::of([contour.bounds.center()]), &mut self.stack, |k| {

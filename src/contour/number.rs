@@ -3,7 +3,9 @@
 use rayon::prelude::*;
 
 use super::draft::DraftContour;
-use super::{Contour, Role, SideFrom, purposes};
+use super::purposes::PurposeRules;
+use super::{Contour, PurposeFrom, Role, SideFrom, purposes};
+use crate::drawing::Drawing;
 use crate::job::{Purpose, Purposes};
 
 /// The contours of all lines, not yet nested.
@@ -14,18 +16,76 @@ pub(super) struct Numbered {
     pub places: Option<Vec<usize>>,
 }
 
+/// What a line is for.
+#[derive(Clone, Copy)]
+pub(super) struct LinePurpose {
+    /// A side, where one is given.
+    purpose: Purpose,
+    from: PurposeFrom,
+    /// Another of its curves is given the other side.
+    contradicted: bool,
+}
+
+impl LinePurpose {
+    /// Returns that of what is left out by a rule.
+    pub(super) const fn left_out() -> Self {
+        Self::of(Purpose::Ignore, PurposeFrom::Layer)
+    }
+
+    const fn of(purpose: Purpose, from: PurposeFrom) -> Self {
+        Self {
+            purpose,
+            from,
+            contradicted: false,
+        }
+    }
+
+    fn is_cut(self) -> bool {
+        self.purpose == Purpose::Cut || self.purpose.is_side()
+    }
+
+    fn side(self) -> Option<Role> {
+        match self.purpose {
+            Purpose::Part => Some(Role::Outside),
+            Purpose::Opening => Some(Role::Opening),
+            _ => None,
+        }
+    }
+}
+
 /// Numbers lines, each with its purpose and its place among those of that purpose, in the order of the drawing, and makes each
 /// what the user says that it is.
-pub(super) fn number(mut lines: Vec<(Purpose, usize, DraftContour)>, uses: &Purposes) -> Numbered {
+pub(super) fn number(
+    mut lines: Vec<(Purpose, usize, DraftContour)>,
+    drawing: &Drawing,
+    rules: &PurposeRules<'_>,
+    uses: &Purposes,
+) -> Numbered {
     lines
         .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
     // What repeats another loop is listed and measured, but not cut again.
-    let drawn = |purpose: Purpose, line: &DraftContour| match purpose {
-        _ if line.double => Purpose::Ignore,
-        Purpose::Cut if purposes::is_start_hole(&line.polyline, uses) => Purpose::StartHole,
-        purpose => purpose,
+    let drawn = |purpose: Purpose, line: &DraftContour| {
+        let (_, from) = rules.purpose_of(&drawing.curves[line.curves[0]]);
+        match purpose {
+            _ if line.double => LinePurpose::of(Purpose::Ignore, PurposeFrom::Repeats),
+            Purpose::Cut => match rules.side_of(drawing, &line.curves) {
+                Some((purpose, from, contradicted)) => LinePurpose {
+                    purpose,
+                    from,
+                    contradicted,
+                },
+                None if purposes::is_start_hole(&line.polyline, uses) => {
+                    LinePurpose::of(Purpose::StartHole, PurposeFrom::Size)
+                }
+                None => LinePurpose::of(purpose, from),
+            },
+            _ => LinePurpose::of(purpose, from),
+        }
     };
-    let said = |id: usize, drawn: Purpose| uses.contours.get(&id).copied().unwrap_or(drawn);
+    let given = |id: usize, drawn: LinePurpose| match uses.contours.get(&id) {
+        Some(&purpose) => LinePurpose::of(purpose, PurposeFrom::Contour),
+        None => drawn,
+    };
     let mut places = vec![0; lines.len()];
     let mut made_cut = false;
     for (i, (purpose, place, line)) in lines.iter().enumerate() {
@@ -33,12 +93,12 @@ pub(super) fn number(mut lines: Vec<(Purpose, usize, DraftContour)>, uses: &Purp
         if *purpose == Purpose::Cut {
             places[*place] = id;
         }
-        made_cut |= drawn != Purpose::Cut && cut_side(said(id, drawn)).0 == Purpose::Cut;
+        made_cut |= !drawn.is_cut() && given(id, drawn).is_cut();
     }
     let numbered = lines.into_par_iter().enumerate();
     let list = numbered.map(|(i, (purpose, _, line))| {
-        let (purpose, side) = cut_side(said(i + 1, drawn(purpose, &line)));
-        contour(i + 1, purpose, side, line)
+        let purpose = given(i + 1, drawn(purpose, &line));
+        contour(i + 1, purpose, line)
     });
     Numbered {
         list: list.collect(),
@@ -46,17 +106,9 @@ pub(super) fn number(mut lines: Vec<(Purpose, usize, DraftContour)>, uses: &Purp
     }
 }
 
-/// What is cut, with its side where one is given.
-fn cut_side(purpose: Purpose) -> (Purpose, Option<Role>) {
-    match purpose {
-        Purpose::Part => (Purpose::Cut, Some(Role::Outside)),
-        Purpose::Opening => (Purpose::Cut, Some(Role::Opening)),
-        other => (other, None),
-    }
-}
-
 /// Makes a contour of a line, counter-clockwise and not yet nested.
-pub(super) fn contour(id: usize, purpose: Purpose, side: Option<Role>, line: DraftContour) -> Contour {
+pub(super) fn contour(id: usize, purpose: LinePurpose, line: DraftContour) -> Contour {
+    let side = purpose.side();
     let mut polyline = line.polyline;
     let mut sources = line.sources;
     let area = polyline.area();
@@ -71,10 +123,13 @@ pub(super) fn contour(id: usize, purpose: Purpose, side: Option<Role>, line: Dra
         sources,
         role: side.filter(|_| polyline.closed).unwrap_or(Role::Open),
         side_from: match side {
+            Some(_) if purpose.contradicted => SideFrom::Unclear,
             Some(_) => SideFrom::Given,
             None => SideFrom::Drawn,
         },
-        purpose,
+        ruled_side: side.filter(|_| purpose.from != PurposeFrom::Contour),
+        purpose: if purpose.is_cut() { Purpose::Cut } else { purpose.purpose },
+        purpose_from: purpose.from,
         depth: 0,
         parent: None,
         perimeter_mm: polyline.length(),

@@ -2,6 +2,7 @@
 
 use std::f64::consts::PI;
 
+use super::PurposeFrom;
 use crate::drawing::{Curve, Drawing};
 use crate::geometry::{Point, Polyline};
 use crate::job::{Purpose, Purposes};
@@ -29,19 +30,16 @@ pub struct StyleNotCut {
     pub first: usize,
 }
 
-/// Returns the purpose of each curve, and what was left out for its linetype alone.
-pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Vec<StyleNotCut>) {
-    let rules = PurposeRules::new(drawing, uses);
+/// Returns the purpose by which each curve is chained, and what was left out for its linetype alone.
+pub(super) fn of_curves(drawing: &Drawing, rules: &PurposeRules<'_>) -> (Vec<Purpose>, Vec<StyleNotCut>) {
     let mut styles: Vec<StyleNotCut> = Vec::new();
     let of = drawing
         .curves
         .iter()
         .enumerate()
         .map(|(i, curve)| {
-            rules.given_purpose(curve).unwrap_or_else(|| {
-                if rules.style_not_cut.get(curve.origin.linetype as usize) != Some(&true) {
-                    return Purpose::Cut;
-                }
+            let (purpose, from) = rules.purpose_of(curve);
+            if from == PurposeFrom::LineStyle {
                 match styles
                     .iter_mut()
                     .find(|style| style.linetype == curve.origin.linetype)
@@ -57,16 +55,16 @@ pub(super) fn of_curves(drawing: &Drawing, uses: &Purposes) -> (Vec<Purpose>, Ve
                         first: i,
                     }),
                 }
-                Purpose::Reference
-            })
+            }
+            // Outlines and holes may share a curve's layer: lines of a given side are chained with all that are cut.
+            if purpose.is_side() { Purpose::Cut } else { purpose }
         })
         .collect();
     (of, styles)
 }
 
 /// Returns the points of the drawing on layers of start holes.
-pub(super) fn start_points(drawing: &Drawing, uses: &Purposes) -> Vec<Point> {
-    let rules = PurposeRules::new(drawing, uses);
+pub(super) fn start_points(drawing: &Drawing, rules: &PurposeRules<'_>) -> Vec<Point> {
     let marks = |layer: u32| {
         matches!(
             rules.layers.get(layer as usize),
@@ -89,7 +87,7 @@ pub(super) fn is_start_hole(polyline: &Polyline, uses: &Purposes) -> bool {
 }
 
 /// The user's rules, looked up once for each layer and linetype.
-struct PurposeRules<'a> {
+pub(super) struct PurposeRules<'a> {
     /// The purpose given to each layer, and whether it is left out because others are to be cut.
     layers: Vec<(Option<Purpose>, bool)>,
     linetypes: Vec<Option<Purpose>>,
@@ -98,7 +96,7 @@ struct PurposeRules<'a> {
 }
 
 impl<'a> PurposeRules<'a> {
-    fn new(drawing: &Drawing, uses: &'a Purposes) -> Self {
+    pub(super) fn new(drawing: &Drawing, uses: &'a Purposes) -> Self {
         let by_name = |list: &std::collections::BTreeMap<String, Purpose>, name: &str| {
             list.iter()
                 .find(|(key, _)| same_name(key, name))
@@ -125,36 +123,41 @@ impl<'a> PurposeRules<'a> {
         }
     }
 
-    /// Returns the purpose that the rules of the user give to a curve, if any.
-    fn given_purpose(&self, curve: &Curve) -> Option<Purpose> {
+    /// Returns the purpose of a curve by its layer, linetype and colour, and which of these gives it.
+    pub(super) fn purpose_of(&self, curve: &Curve) -> (Purpose, PurposeFrom) {
         let origin = &curve.origin;
         let (of_layer, left_out) = self
             .layers
             .get(origin.layer as usize)
             .copied()
             .unwrap_or_default();
-        let of_linetype = || self.linetypes.get(origin.linetype as usize).copied().flatten();
-        let of_style = || of_linetype().or_else(|| self.uses.colors.get(&origin.color).copied());
+        if let Some(purpose) = of_layer {
+            return (purpose, PurposeFrom::Layer);
+        }
+        let of_linetype = self.linetypes.get(origin.linetype as usize).copied().flatten();
+        let of_linetype = of_linetype.map(|purpose| (purpose, PurposeFrom::Linetype));
+        let of_color = || Some((*self.uses.colors.get(&origin.color)?, PurposeFrom::Color));
+        let of_style = of_linetype.or_else(of_color);
         let broken = self.style_not_cut.get(origin.linetype as usize) == Some(&true);
-        let purpose = match of_layer {
-            Some(purpose) => Some(purpose),
-            None if left_out => Some(match of_style() {
-                Some(purpose) if purpose != Purpose::Cut => purpose,
-                _ if broken => Purpose::Reference,
-                _ => Purpose::NotNow,
-            }),
-            None => of_style(),
-        };
-        // What is given of a side is given for contours.
-        purpose.map(|purpose| match purpose {
-            Purpose::Part | Purpose::Opening => Purpose::Cut,
-            other => other,
-        })
+        match of_style {
+            Some((purpose, from)) if !left_out || purpose != Purpose::Cut => (purpose, from),
+            _ if broken => (Purpose::Reference, PurposeFrom::LineStyle),
+            _ if left_out => (Purpose::NotNow, PurposeFrom::CutLayers),
+            _ => (Purpose::Cut, PurposeFrom::Assumed),
+        }
+    }
+
+    /// Returns the side that the rules give to a line of these curves: the first; with `true` where another of them contradicts.
+    pub(super) fn side_of(&self, drawing: &Drawing, curves: &[usize]) -> Option<(Purpose, PurposeFrom, bool)> {
+        let sides = curves.iter().map(|&curve| self.purpose_of(&drawing.curves[curve]));
+        let mut sides = sides.filter(|(purpose, _)| purpose.is_side());
+        let (purpose, from) = sides.next()?;
+        Some((purpose, from, sides.any(|(other, _)| other != purpose)))
     }
 }
 
 /// Whether the linetype of a curve shows that it is no edge.
-pub(super) fn shows_no_edge(drawing: &Drawing, curve: usize) -> bool {
+pub(crate) fn shows_no_edge(drawing: &Drawing, curve: usize) -> bool {
     let linetype = drawing.curves[curve].origin.linetype as usize;
     drawing
         .linetypes

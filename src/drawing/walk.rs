@@ -280,9 +280,11 @@ impl<'a> DrawingWalk<'a> {
             placement.of_object(entity.extrusion)
         };
         let at = placement.point(text.at);
+        let [x, y, z] = placement.vector([0.0, text.height, 0.0]);
         self.expanded.texts.push(PlacedText {
             at: Point::new(at[0], at[1]),
             text: text.text.clone(),
+            height_mm: x.hypot(y).hypot(z),
             layer: inherited.layer,
             line: entity.line,
             handle: entity.handle,

@@ -326,6 +326,8 @@ pub struct Text {
     pub at: [f64; 3],
     /// What it says, decoded.
     pub text: String,
+    /// Height of its capitals; 0 where the file states none.
+    pub height: f64,
 }
 
 /// Something the reader accepted or passed over.

@@ -22,16 +22,6 @@ pub enum JobFileError {
     /// The number of a colour.
     #[error("job file: [color.{0}]: colours are named by their number in the drawing")]
     Color(String),
-    /// A side for more than a contour.
-    #[error(
-        "{what} {name}: `part` and `opening` are given for one contour, such as `--contour 3=part`; `cut` follows the edges around"
-    )]
-    SideOfMany {
-        /// Layer, linetype or colour.
-        what: &'static str,
-        /// Its name or number.
-        name: String,
-    },
     /// The unit of the drawing.
     #[error("units = \"{0}\" in the job file: it is one of {names}", names = unit_names().collect::<Vec<_>>().join(", "))]
     Units(String),

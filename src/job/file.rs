@@ -80,9 +80,11 @@ pub struct JobFile {
     pub join_mm: Option<f64>,
     /// Runs of short chords are replaced by arcs that stay within this, mm.
     pub refit_mm: Option<f64>,
-    /// Layers that are cut; all others are for reference.
+    /// Layers that are cut; what is on all others is there, but not cut this time.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cut_layers: Vec<String>,
+    /// What the drawing leaves open is answered by the first reading of each question.
+    pub assume_sides: Option<bool>,
     /// Layers that are left out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ignore_layers: Vec<String>,

@@ -28,6 +28,7 @@ impl JobFile {
         let mut uses = Purposes {
             cut_layers: self.cut_layers.clone(),
             start_holes_under_mm: self.start_holes_under_mm,
+            assume_sides: self.assume_sides.unwrap_or(false),
             ..Purposes::default()
         };
         for layer in &self.ignore_layers {
@@ -36,7 +37,7 @@ impl JobFile {
         for (layer, part) in &self.layers {
             if let Some(purpose) = part.purpose {
                 uses.layers
-                    .insert(layer.to_lowercase(), of_many("layer", layer, purpose)?);
+                    .insert(layer.to_lowercase(), purpose);
             }
         }
         for (name, part) in &self.contours {
@@ -46,24 +47,13 @@ impl JobFile {
         }
         for (name, of) in &self.linetypes {
             uses.linetypes
-                .insert(name.to_lowercase(), of_many("linetype", name, of.purpose)?);
+                .insert(name.to_lowercase(), of.purpose);
         }
         for (name, of) in &self.colors {
             let number = name.parse().map_err(|_| JobFileError::Color(name.clone()))?;
-            uses.colors.insert(number, of_many("colour", name, of.purpose)?);
+            uses.colors.insert(number, of.purpose);
         }
         Ok(uses)
-    }
-}
-
-/// A purpose of many contours at once, which says nothing of their side.
-fn of_many(what: &'static str, name: &str, purpose: Purpose) -> Result<Purpose, JobFileError> {
-    match purpose {
-        Purpose::Part | Purpose::Opening => Err(JobFileError::SideOfMany {
-            what,
-            name: name.to_owned(),
-        }),
-        other => Ok(other),
     }
 }
 

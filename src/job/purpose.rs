@@ -11,18 +11,24 @@ use serde::{Deserialize, Serialize};
 pub enum Purpose {
     /// To be cut; the side that stays follows from the edges around it.
     Cut,
-    /// To be cut: the material inside stays. Of a contour alone.
+    /// To be cut: the material inside stays.
     Part,
-    /// To be cut: the material outside stays. Of a contour alone.
+    /// To be cut: the material outside stays.
     Opening,
     /// Already machined: measured and shown, not cut, but it bounds material.
     Existing,
     /// Not cut this time: measured and shown, and it bounds material.
     NotNow,
-    /// A hole to thread the wire through.
+    /// A hole to thread the wire through, still to be made.
     StartHole,
+    /// A hole to thread the wire through that is there already.
+    ReadyHole,
     /// The outline of the blank.
     Blank,
+    /// Frame or title block of the sheet: bounds nothing.
+    Frame,
+    /// Symbol of a tapped hole.
+    Thread,
     /// Shown for orientation only (centre lines, notes).
     Reference,
     /// Left out altogether.
@@ -34,8 +40,19 @@ impl Purpose {
     pub const fn is_edge(self) -> bool {
         match self {
             Self::Cut | Self::Part | Self::Opening | Self::Existing | Self::NotNow => true,
-            Self::StartHole | Self::Blank | Self::Reference | Self::Ignore => false,
+            Self::StartHole
+            | Self::ReadyHole
+            | Self::Blank
+            | Self::Frame
+            | Self::Thread
+            | Self::Reference
+            | Self::Ignore => false,
         }
+    }
+
+    /// Whether it says which side of a contour stays.
+    pub const fn is_side(self) -> bool {
+        matches!(self, Self::Part | Self::Opening)
     }
 }
 
@@ -55,4 +72,6 @@ pub struct Purposes {
     pub colors: BTreeMap<i32, Purpose>,
     /// Full circles to be cut that are smaller across than this are start holes, mm.
     pub start_holes_under_mm: Option<f64>,
+    /// Every question that the drawing leaves open is answered by its first reading.
+    pub assume_sides: bool,
 }

@@ -97,7 +97,7 @@ impl<'a> Cutter<'a> {
         let first = |group: &Group| Some((group.group, group.passes.first()?.half_kerf_mm));
         let drawn = contours.list.iter();
         let hole_of: Vec<&Contour> = drawn
-            .filter(|c| c.purpose == Purpose::StartHole && c.role != Role::Open)
+            .filter(|c| matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.role != Role::Open)
             .collect();
         let middles = hole_of.iter().map(|hole| hole.bounds.center());
         Self {

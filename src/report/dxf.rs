@@ -87,9 +87,9 @@ impl DxfSheet {
                 Purpose::Cut | Purpose::Part | Purpose::Opening => "contour to be cut",
                 Purpose::Existing => "contour already machined",
                 Purpose::NotNow => "contour not cut this time",
-                Purpose::StartHole => "start hole",
+                Purpose::StartHole | Purpose::ReadyHole => "start hole",
                 Purpose::Blank => "outline of the blank",
-                Purpose::Reference | Purpose::Ignore => continue,
+                Purpose::Frame | Purpose::Thread | Purpose::Reference | Purpose::Ignore => continue,
             };
             self.layer(layer, 7);
             self.polyline(layer, &contour.polyline);

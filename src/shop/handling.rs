@@ -23,6 +23,8 @@ numbers! {
     StartHoleRule {
         /// Diameter of a start hole that is not drawn, mm.
         drill_mm: "drill_mm" Positive,
+        /// A full circle drawn smaller than this may be one, mm.
+        drawn_under_mm: "drawn_under_mm" Positive,
         /// How far its drill wanders, as a share of the thickness.
         drift_share: "drift_share" Share,
         /// What is left of the hole, seen through it, is wider than the wire by this, mm.

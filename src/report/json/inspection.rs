@@ -169,6 +169,8 @@ fn contour_row<'a>(contour: &Contour, inspection: &'a Inspection) -> ContourRow<
         // A promised word: what is not cut this time was always told as what is there already.
         purpose: match contour.purpose {
             Purpose::NotNow => Purpose::Existing,
+            Purpose::ReadyHole => Purpose::StartHole,
+            Purpose::Frame | Purpose::Thread => Purpose::Reference,
             purpose => purpose,
         },
         depth: contour.depth,

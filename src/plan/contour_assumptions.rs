@@ -1,8 +1,9 @@
 //! States the assumptions about the contours, in words.
 
-use super::{Contour, Role, SheetFrame, SideFrom};
+use crate::contour::{Contour, Role, SideFrom};
 use crate::drawing::Drawing;
 use crate::job::{Purpose, Purposes};
+use crate::question::Questions;
 
 /// How many outside contours are named one by one.
 const NAMED: usize = 3;
@@ -11,7 +12,7 @@ const NAMED: usize = 3;
 pub(super) fn assumptions(
     drawing: &Drawing,
     list: &[Contour],
-    frames: &[SheetFrame],
+    questions: &Questions,
     uses: &Purposes,
 ) -> Vec<String> {
     let cut: Vec<&Contour> = list
@@ -62,21 +63,11 @@ pub(super) fn assumptions(
             if openings == 1 { "is" } else { "are" },
         ));
     }
-    let in_blank = list
-        .iter()
-        .any(|c| c.purpose == Purpose::Blank && c.role != Role::Open);
-    if in_blank && !outside.is_empty() && openings == 0 {
-        sentences.push(
-            "what lies alone in the blank is taken as the outline of a part; if it is an opening, give the blank the use \
-             `existing`"
-                .to_owned(),
-        );
-    }
-    for frame in frames {
+    let assumed = questions.list.iter().filter(|question| question.assumed).count();
+    if assumed > 0 {
         sentences.push(format!(
-            "contour {} looks like the frame of a sheet, yet it is taken to be cut; if it is one, every side is turned \
-             round: leave its layer out",
-            frame.contour
+            "{} not answered: the first reading of each is taken, as ordered",
+            if assumed == 1 { "1 question is".to_owned() } else { format!("{assumed} questions are") }
         ));
     }
     sentences

@@ -1,0 +1,23 @@
+use super::question_words::leaves_side_open;
+use super::side_unclear::finding;
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::Severity;
+
+/// The drawing leaves open what a curve is for.
+pub(super) const CHECK: Check = Check {
+    name: "purpose-unclear",
+    stage: Stage::Contour,
+    severity: Severity::Error,
+    looks_for: "Curves that are often drawn and seldom cut: frames of sheets, pitch circles, counterbores, tapped holes, small circles like start \
+                holes, closed curves of broken linetypes, straight lines that close nothing; and curves across an edge that is there already.",
+    why: "Cut though it should not be, such a curve costs material that stays; taken for an edge, it swaps inside and outside. No path and no \
+          price are made of what hangs on it.",
+    what_to_do: "Answer with `--contour N=PURPOSE`, or in the job file; `--assume-sides` takes the first reading of every question, and says so.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    for question in subject.questions.open().filter(|question| !leaves_side_open(question.kind)) {
+        sink.push(|| finding(&CHECK, subject, question));
+    }
+}

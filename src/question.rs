@@ -1,0 +1,247 @@
+//! Finds what the drawing leaves open: which closed curves are edges to be cut, and which side of them stays. Where two
+//! readings are possible it asks, and nothing is planned of those contours until the question is answered.
+
+mod chains;
+mod circles;
+mod consequence;
+mod existing;
+mod frame;
+mod name_words;
+mod scene;
+mod sides;
+
+use self::scene::Scene;
+use crate::contour::{Contours, Role, SideFrom};
+use crate::drawing::Drawing;
+use crate::job::{Purpose, Purposes};
+use crate::shop::Rules;
+
+pub use frame::FrameSign;
+
+/// What is unclear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum QuestionKind {
+    /// A rectangle around the others: the outline of a plate, or the frame of the sheet.
+    FrameOrPart,
+    /// Closed curves of a linetype that shows no edge.
+    LineStyle,
+    /// A circle through the centres of others, or across teeth.
+    PitchCircle,
+    /// An arc of about 270°, as a tapped hole is drawn.
+    TappedHole,
+    /// Concentric circles in a plate.
+    Counterbore,
+    /// A small circle alone in an opening, or outside every outline.
+    StartHole,
+    /// A closed curve across an edge that is there already.
+    CrossesEdge,
+    /// A closed curve where nothing is left to cut.
+    InOpening,
+    /// A side given for many contours that lie inside one another.
+    SeveralWithinOne,
+    /// A side given for one contour by rules that contradict each other.
+    GivenBothSides,
+    /// Equal contours directly inside one outline: pieces out of it, or openings in it.
+    PiecesOrOpenings,
+    /// The curve around is given as one that bounds nothing.
+    SideTurned,
+    /// A layer's name or the title says the other side.
+    NameContradicts,
+    /// Straight lines that do not close.
+    OpenChain,
+}
+
+/// What the drawing leaves open, with the ways to read it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// What is unclear.
+    pub kind: QuestionKind,
+    /// The places where it is, all alike.
+    pub cases: Vec<QuestionCase>,
+    /// The ways to read it, as nested first, then by how little kept material would be lost; at least two.
+    pub readings: Vec<Interpretation>,
+    /// It was not answered; the first reading was taken.
+    pub assumed: bool,
+}
+
+/// One place where something is unclear.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct QuestionCase {
+    /// Numbers of the contours whose purpose or side is unclear, the outermost first.
+    pub contours: Vec<usize>,
+    /// Numbers of the contours inside them whose side follows.
+    pub inside: Vec<usize>,
+    /// Index of the first curve of what is around them, where it hangs on that.
+    pub around: Option<usize>,
+    /// The word that says something else than the drawing.
+    pub word: Option<String>,
+}
+
+/// One way to read what is unclear.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Interpretation {
+    /// What it makes of each of the contours.
+    pub purposes: Vec<(usize, Purpose)>,
+    /// Length to be cut of these and of those inside them, mm.
+    pub cut_length_mm: f64,
+    /// What would be lost if another reading were right.
+    pub loss: KeptLoss,
+}
+
+/// Kept material that is cut away where a wrong reading is taken.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct KeptLoss {
+    /// Length of wall on whose wrong side a kerf is taken, mm.
+    pub kerf_along_mm: f64,
+    /// Area of what drops though it should stay, mm².
+    pub area_mm2: f64,
+    /// Largest depth of that, mm; `None` where it has no closed form.
+    pub depth_mm: Option<f64>,
+}
+
+/// A rectangle that encloses all other contours and looks like the frame of a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SheetFrame {
+    /// Number of the contour.
+    pub contour: usize,
+    /// What gives it away.
+    pub sign: FrameSign,
+    /// How many contours it encloses.
+    pub enclosed: usize,
+}
+
+/// What is open in a drawing.
+#[derive(Clone, Debug, Default)]
+pub struct Questions {
+    /// The questions, those that others hang on first.
+    pub list: Vec<Question>,
+    /// Rectangles among the edges that look like frames.
+    pub frames: Vec<SheetFrame>,
+}
+
+impl Questions {
+    /// Returns those that are not answered.
+    pub fn open(&self) -> impl Iterator<Item = &Question> {
+        self.list.iter().filter(|question| !question.assumed)
+    }
+}
+
+/// Finds the questions of a drawing and marks the contours that they concern. With [`Purposes::assume_sides`] each is answered by
+/// its first reading. Cost is near-linear in contours.
+pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: &Rules) -> Questions {
+    let scene = Scene::new(drawing, contours, rules);
+    let mut found = Found::new(&scene);
+    circles::line_styles(&mut found);
+    circles::pitch_circles(&mut found);
+    circles::tapped_holes(&mut found);
+    let frames = frame::frames(&scene);
+    frame::ask(&mut found, &frames);
+    circles::counterbores(&mut found);
+    circles::start_holes(&mut found);
+    existing::crossing(&mut found);
+    existing::inside_openings(&mut found);
+    sides::given_both(&mut found);
+    sides::several_within_one(&mut found);
+    sides::pieces_or_openings(&mut found);
+    sides::turned_round(&mut found);
+    name_words::contradicting(&mut found);
+    chains::open_chains(&mut found);
+    let list = found.into_questions(uses.assume_sides);
+    for question in &list {
+        mark(contours, question);
+    }
+    log::debug!("{} questions", list.len());
+    Questions { list, frames }
+}
+
+/// Marks the contours of a question: no path of them, or the first reading.
+fn mark(contours: &mut Contours, question: &Question) {
+    let from = if question.assumed { SideFrom::Assumed } else { SideFrom::Unclear };
+    for case in &question.cases {
+        for &id in case.contours.iter().chain(&case.inside) {
+            contours.list[id - 1].side_from = from;
+        }
+    }
+    // Loops stay as nested: that is the first reading. What does not close has no nesting.
+    let first = question.readings.first().filter(|_| question.assumed);
+    for &(id, purpose) in first.iter().flat_map(|reading| &reading.purposes) {
+        let contour = &mut contours.list[id - 1];
+        if contour.role == Role::Open {
+            contour.purpose = purpose;
+        }
+    }
+}
+
+/// The cases found so far; a contour is asked about once.
+struct Found<'a> {
+    scene: &'a Scene<'a>,
+    asked: Vec<bool>,
+    cases: Vec<(QuestionKind, QuestionCase, Vec<Vec<(usize, Purpose)>>)>,
+}
+
+impl<'a> Found<'a> {
+    fn new(scene: &'a Scene<'a>) -> Self {
+        Self {
+            scene,
+            asked: vec![false; scene.list.len() + 1],
+            cases: Vec::new(),
+        }
+    }
+
+    /// Whether nothing is asked yet about a contour.
+    fn is_free(&self, id: usize) -> bool {
+        !self.asked[id]
+    }
+
+    /// Asks about a case with its readings, the first as nested. What is inside follows, where the readings differ for it.
+    fn ask(&mut self, kind: QuestionKind, mut case: QuestionCase, readings: Vec<Vec<(usize, Purpose)>>) {
+        case.inside = self.scene.following(&case.contours);
+        case.inside.retain(|&id| !self.asked[id]);
+        for &id in case.contours.iter().chain(&case.inside) {
+            self.asked[id] = true;
+        }
+        self.cases.push((kind, case, readings));
+    }
+
+    /// Joins the cases of each kind to one question.
+    fn into_questions(self, assumed: bool) -> Vec<Question> {
+        let mut questions: Vec<Question> = Vec::new();
+        for (kind, case, readings) in self.cases {
+            let readings = consequence::weigh(self.scene, &case, readings);
+            let alike = questions
+                .iter_mut()
+                .find(|question| question.kind == kind && question.readings.len() == readings.len());
+            match alike {
+                Some(question) => {
+                    question.cases.push(case);
+                    for (sum, reading) in question.readings.iter_mut().zip(readings) {
+                        sum.add(reading);
+                    }
+                }
+                None => questions.push(Question {
+                    kind,
+                    cases: vec![case],
+                    readings,
+                    assumed,
+                }),
+            }
+        }
+        questions
+    }
+}
+
+impl Interpretation {
+    fn add(&mut self, other: Self) {
+        self.purposes.extend(other.purposes);
+        self.cut_length_mm += other.cut_length_mm;
+        self.loss.kerf_along_mm += other.loss.kerf_along_mm;
+        self.loss.area_mm2 += other.loss.area_mm2;
+        self.loss.depth_mm = match (self.loss.depth_mm, other.loss.depth_mm) {
+            (Some(a), Some(b)) => Some(a.max(b)),
+            _ => None,
+        };
+    }
+}
+
+#[cfg(test)]
+mod tests;

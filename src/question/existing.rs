@@ -1,0 +1,53 @@
+//! Asks about what is to be cut across an edge that is there already, or where nothing is left to cut.
+
+use super::scene::{as_nested, is_settled, turned};
+use super::{Found, QuestionCase, QuestionKind};
+use crate::contour::{Role, SideFrom};
+use crate::job::Purpose;
+
+/// Asks about closed curves to be cut that cross an edge that is not.
+pub(super) fn crossing(found: &mut Found<'_>) {
+    let scene = found.scene;
+    for contact in &scene.facts.edge_crossings {
+        let (a, b) = contact.contours;
+        let (a, b) = (scene.contour(a), scene.contour(b));
+        let (contour, edge) = match (a.purpose, b.purpose) {
+            (Purpose::Cut, Purpose::Existing | Purpose::NotNow) => (a, b),
+            (Purpose::Existing | Purpose::NotNow, Purpose::Cut) => (b, a),
+            _ => continue,
+        };
+        if contour.role == Role::Open || is_settled(contour) || !found.is_free(contour.id) {
+            continue;
+        }
+        let readings = vec![
+            vec![as_nested(contour)],
+            vec![turned(contour)],
+            vec![(contour.id, Purpose::Reference)],
+        ];
+        let case = QuestionCase {
+            contours: vec![contour.id],
+            around: Some(edge.curves[0]),
+            ..QuestionCase::default()
+        };
+        found.ask(QuestionKind::CrossesEdge, case, readings);
+    }
+}
+
+/// Asks about closed curves to be cut inside an opening that is there already.
+pub(super) fn inside_openings(found: &mut Found<'_>) {
+    let scene = found.scene;
+    for contour in scene.cut() {
+        let Some(around) = scene.around(contour) else { continue };
+        let in_air = around.purpose == Purpose::Existing && around.role == Role::Opening;
+        if !in_air || is_settled(contour) || contour.side_from == SideFrom::Given || !found.is_free(contour.id) {
+            continue;
+        }
+        let readings = vec![vec![as_nested(contour)], vec![(contour.id, Purpose::Reference)]];
+        let case = QuestionCase {
+            contours: vec![contour.id],
+            around: Some(around.curves[0]),
+            ..QuestionCase::default()
+        };
+        found.ask(QuestionKind::InOpening, case, readings);
+    }
+}

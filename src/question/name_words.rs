@@ -1,0 +1,214 @@
+//! Reads what the names of layers and linetypes, and the title of the drawing, say: whole words that stand for a purpose or a side.
+//! They are signs: no word decides anything, it leads to a question.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use super::scene::{Scene, as_nested, is_settled, turned};
+use super::{Found, QuestionCase, QuestionKind};
+use crate::contour::{Contour, Role, SideFrom};
+
+/// What a word says of the curves on a layer of that name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Meaning {
+    Part,
+    Opening,
+    Existing,
+    StartHole,
+    Thread,
+    Blank,
+    Frame,
+    Reference,
+    /// Words that together say nothing, though one of them alone would.
+    Nothing,
+}
+
+impl Meaning {
+    fn side(self) -> Option<Role> {
+        match self {
+            Self::Part => Some(Role::Outside),
+            Self::Opening => Some(Role::Opening),
+            _ => None,
+        }
+    }
+}
+
+#[derive(Deserialize)]
+struct WordList {
+    group: Vec<WordGroup>,
+}
+
+#[derive(Deserialize)]
+struct WordGroup {
+    says: Meaning,
+    /// It counts in titles too.
+    #[serde(default)]
+    title: bool,
+    words: Vec<String>,
+}
+
+/// What each entry of the list says, and whether it counts in titles, by its words.
+static WORDS: LazyLock<BTreeMap<Vec<String>, (Meaning, bool)>> = LazyLock::new(|| {
+    let mut known = BTreeMap::new();
+    for group in word_list().group {
+        for entry in &group.words {
+            for spelling in spellings(entry) {
+                known.insert(words(&spelling), (group.says, group.title));
+            }
+        }
+    }
+    known
+});
+
+fn word_list() -> WordList {
+    toml::from_str(include_str!("../data/layer-words.toml")).expect("the list is read by a test")
+}
+
+/// Returns an entry as it stands, and with the letters that German and the Nordic languages write for those with marks.
+fn spellings(entry: &str) -> [String; 2] {
+    let lower = entry.to_lowercase();
+    let spelt = [("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("å", "aa"), ("ø", "oe"), ("ß", "ss")];
+    let other = spelt.iter().fold(lower.clone(), |word, (letter, letters)| word.replace(letter, letters));
+    [lower, other]
+}
+
+/// Lists the whole words of a name, letters in a row, without case and accents.
+fn words(name: &str) -> Vec<String> {
+    let words = name.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty());
+    words.map(|word| word.to_lowercase().chars().flat_map(bare).collect()).collect()
+}
+
+/// Returns a small letter without its mark.
+fn bare(letter: char) -> impl Iterator<Item = char> {
+    const MARKED: [(&str, char); 12] = [
+        ("àáâãäåā", 'a'),
+        ("çćč", 'c'),
+        ("ďđ", 'd'),
+        ("èéêëęě", 'e'),
+        ("ìíîïı", 'i'),
+        ("ł", 'l'),
+        ("ñńň", 'n'),
+        ("òóôõöøő", 'o'),
+        ("řŕ", 'r'),
+        ("śšş", 's'),
+        ("ùúûüůű", 'u'),
+        ("źżžýÿ", 'z'),
+    ];
+    let base = MARKED.iter().find(|(marked, _)| marked.contains(letter));
+    let (first, second) = match (letter, base) {
+        ('ß', _) => ('s', Some('s')),
+        ('ť', _) => ('t', None),
+        ('ý' | 'ÿ', _) => ('y', None),
+        (_, Some((_, base))) => (*base, None),
+        (other, None) => (other, None),
+    };
+    std::iter::once(first).chain(second)
+}
+
+/// Returns what the words of a name say, each with its meaning; entries of several words go before those of one.
+fn meanings(name: &str, in_title: bool) -> Vec<(String, Meaning)> {
+    const LONGEST: usize = 3;
+    let words = words(name);
+    let mut said = Vec::new();
+    let mut at = 0;
+    while at < words.len() {
+        let longest = LONGEST.min(words.len() - at);
+        let entry = (1..=longest).rev().find_map(|n| {
+            let (meaning, title) = *WORDS.get(&words[at..at + n])?;
+            (title || !in_title).then_some((n, meaning))
+        });
+        if let Some((n, meaning)) = entry {
+            said.push((words[at..at + n].join(" "), meaning));
+        }
+        at += entry.map_or(1, |(n, _)| n);
+    }
+    said
+}
+
+/// Whether a word of a name has this meaning, and none another.
+pub(super) fn means(name: &str, meaning: Meaning) -> bool {
+    let said = meanings(name, false);
+    !said.is_empty() && said.iter().all(|(_, other)| *other == meaning)
+}
+
+/// Returns the word of a name that says a side, with the side, where no word says anything else.
+fn side_of(name: &str, in_title: bool) -> Option<(String, Role)> {
+    let said = meanings(name, in_title);
+    let (word, meaning) = said.first()?;
+    let side = meaning.side()?;
+    said.iter().all(|(_, other)| other == meaning).then(|| (word.clone(), side))
+}
+
+/// Returns the title of the drawing: its one largest text.
+fn title<'a>(scene: &Scene<'a>) -> Option<&'a str> {
+    let mut texts: Vec<_> = scene.drawing.texts.iter().filter(|text| text.height_mm > 0.0).collect();
+    texts.sort_by(|a, b| b.height_mm.total_cmp(&a.height_mm));
+    match texts[..] {
+        [largest] => Some(&largest.text),
+        [largest, next, ..] if largest.height_mm > LARGER * next.height_mm => Some(&largest.text),
+        _ => None,
+    }
+}
+
+/// A title is higher than every other text by this factor (ISO 3098-1: nominal sizes grow by the root of two).
+const LARGER: f64 = 1.3;
+
+/// Asks about layers whose name says one side where none of their contours has it, and about outermost contours where the title
+/// says so.
+pub(super) fn contradicting(found: &mut Found<'_>) {
+    let scene = found.scene;
+    let mut layers: BTreeMap<u32, Vec<&Contour>> = BTreeMap::new();
+    for contour in scene.cut() {
+        layers.entry(scene.origin(contour).layer).or_default().push(contour);
+    }
+    for contours in layers.into_values() {
+        if let Some((word, side)) = side_of(scene.layer(contours[0]), false) {
+            ask_against(found, &contours, word, side);
+        }
+    }
+    if let Some((word, side)) = title(scene).and_then(|title| side_of(title, true)) {
+        let cut: Vec<&Contour> = scene.cut().collect();
+        ask_against(found, &cut, word, side);
+    }
+}
+
+/// Asks about contours if none of them has the side that a word says.
+fn ask_against(found: &mut Found<'_>, contours: &[&Contour], word: String, side: Role) {
+    let open = contours.iter().copied();
+    let open = open.filter(|c| c.side_from == SideFrom::Drawn && !is_settled(c) && found.is_free(c.id));
+    let open: Vec<&Contour> = open.collect();
+    if open.is_empty() || contours.iter().any(|contour| contour.role == side) {
+        return;
+    }
+    let nested = open.iter().map(|contour| as_nested(contour)).collect();
+    let other = open.iter().map(|contour| turned(contour)).collect();
+    let case = QuestionCase {
+        contours: open.iter().map(|contour| contour.id).collect(),
+        word: Some(word),
+        ..QuestionCase::default()
+    };
+    found.ask(QuestionKind::NameContradicts, case, vec![nested, other]);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_count_whole_without_case_and_accents() {
+        let list = word_list();
+        let entries: usize = list.group.iter().map(|group| group.words.len()).sum();
+        assert!(entries > 100 && WORDS.len() >= entries, "{entries} entries, {} known", WORDS.len());
+        assert!(means("Sheet_Frame-1", Meaning::Frame) && !means("FRAMEWORK", Meaning::Frame));
+        let side = |name: &str| side_of(name, false).map(|(_, side)| side);
+        assert_eq!(side("PUNCH 3"), Some(Role::Outside));
+        assert_eq!(side("poincon"), side("POINÇON"));
+        assert_eq!(side("Oeffnung"), side("Öffnung"));
+        for nothing in ["punch and die", "die plate", "DIESEL", "SOLDIER", ""] {
+            assert_eq!(side(nothing), None, "{nothing}");
+        }
+    }
+}

@@ -1,0 +1,171 @@
+//! Looks up what the questions hang on: circles, what lies directly inside what, names.
+
+use std::f64::consts::{PI, TAU};
+
+use crate::contour::{Contour, Contours, Facts, PurposeFrom, Role, SideFrom};
+use crate::drawing::{Drawing, Origin};
+use crate::geometry::Point;
+use crate::job::Purpose;
+use crate::shop::Rules;
+use crate::tolerance::{CONCENTRIC_MM, LOOKS_ROUND_SHARE};
+
+/// A contour that is a full circle.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Circle {
+    pub center: Point,
+    pub radius_mm: f64,
+}
+
+impl Circle {
+    pub(super) fn of(contour: &Contour) -> Option<Self> {
+        let (length, area) = (contour.perimeter_mm, contour.area_mm2);
+        // Nothing else encloses as much with its length.
+        let round = contour.polyline.closed && 4.0 * PI * area >= (1.0 - LOOKS_ROUND_SHARE) * length * length;
+        round.then(|| Self {
+            center: contour.bounds.center(),
+            radius_mm: length / TAU,
+        })
+    }
+
+    pub(super) fn is_concentric(self, other: Self) -> bool {
+        self.center.distance(other.center) <= CONCENTRIC_MM
+    }
+}
+
+/// A drawing with its contours.
+pub(super) struct Scene<'a> {
+    pub drawing: &'a Drawing,
+    pub list: &'a [Contour],
+    /// Closed lines that are left out altogether.
+    pub left_out: &'a [Contour],
+    pub facts: &'a Facts,
+    pub rules: &'a Rules,
+    /// Numbers of the edges directly inside each edge, by number.
+    inside: Vec<Vec<usize>>,
+    circles: Vec<Option<Circle>>,
+}
+
+impl<'a> Scene<'a> {
+    pub(super) fn new(
+        drawing: &'a Drawing,
+        contours: &'a Contours,
+        rules: &'a Rules,
+    ) -> Self {
+        let list = &contours.list[..];
+        let mut inside = vec![Vec::new(); list.len() + 1];
+        for contour in list.iter().filter(|contour| contour.bounds_material()) {
+            if let Some(parent) = contour.parent {
+                inside[parent].push(contour.id);
+            }
+        }
+        Self {
+            drawing,
+            list,
+            left_out: &contours.left_out,
+            facts: &contours.facts,
+            rules,
+            inside,
+            circles: list.iter().map(Circle::of).collect(),
+        }
+    }
+
+    pub(super) fn contour(&self, id: usize) -> &'a Contour {
+        &self.list[id - 1]
+    }
+
+    pub(super) fn circle(&self, id: usize) -> Option<Circle> {
+        self.circles[id - 1]
+    }
+
+    /// Returns the numbers of the edges directly inside an edge.
+    pub(super) fn directly_inside(&self, id: usize) -> &[usize] {
+        &self.inside[id]
+    }
+
+    /// Lists the edges, whether they are cut or not.
+    pub(super) fn edges(&self) -> impl Iterator<Item = &'a Contour> + use<'a> {
+        self.list.iter().filter(|contour| contour.bounds_material())
+    }
+
+    /// Lists the loops to be cut.
+    pub(super) fn cut(&self) -> impl Iterator<Item = &'a Contour> + use<'a> {
+        self.edges().filter(|contour| contour.purpose == Purpose::Cut)
+    }
+
+    /// Returns the edge directly around another.
+    pub(super) fn around(&self, contour: &Contour) -> Option<&'a Contour> {
+        contour.parent.map(|id| self.contour(id))
+    }
+
+    /// Returns the numbers of the contours to be cut inside some contours whose side follows from theirs.
+    pub(super) fn following(&self, contours: &[usize]) -> Vec<usize> {
+        let mut following = Vec::new();
+        let mut open: Vec<usize> = contours.to_vec();
+        while let Some(id) = open.pop() {
+            for &inner in self.directly_inside(id) {
+                let inner = self.contour(inner);
+                if contours.contains(&inner.id) || inner.side_from == SideFrom::Given {
+                    continue;
+                }
+                open.push(inner.id);
+                if inner.purpose == Purpose::Cut {
+                    following.push(inner.id);
+                }
+            }
+        }
+        following.sort_unstable();
+        following
+    }
+
+    pub(super) fn origin(&self, contour: &Contour) -> &'a Origin {
+        &self.drawing.curves[contour.curves[0]].origin
+    }
+
+    /// Returns the name of a contour's layer: that of its first curve.
+    pub(super) fn layer(&self, contour: &Contour) -> &'a str {
+        let layer = self.origin(contour).layer as usize;
+        self.drawing.layers.get(layer).map_or("", |layer| &layer.name)
+    }
+
+    /// Returns the name of its linetype.
+    pub(super) fn linetype(&self, contour: &Contour) -> &'a str {
+        let linetype = self.origin(contour).linetype as usize;
+        self.drawing.linetypes.get(linetype).map_or("", |name| name)
+    }
+}
+
+/// Whether the purpose of a contour was given by other words than that it, or its layer, is to be cut.
+pub(super) fn is_purpose_given(contour: &Contour) -> bool {
+    match contour.purpose_from {
+        PurposeFrom::Contour => true,
+        PurposeFrom::Layer | PurposeFrom::Linetype | PurposeFrom::Color => {
+            contour.purpose != Purpose::Cut || contour.ruled_side.is_some()
+        }
+        _ => false,
+    }
+}
+
+/// Whether it was given for the contour itself.
+pub(super) fn is_settled(contour: &Contour) -> bool {
+    contour.purpose_from == PurposeFrom::Contour
+}
+
+/// Returns what a contour is when nested: its side where it is cut.
+pub(super) fn as_nested(contour: &Contour) -> (usize, Purpose) {
+    let purpose = match (contour.purpose, contour.role) {
+        (Purpose::Cut, Role::Outside) => Purpose::Part,
+        (Purpose::Cut, Role::Opening) => Purpose::Opening,
+        (purpose, _) => purpose,
+    };
+    (contour.id, purpose)
+}
+
+/// Returns it with the other side.
+pub(super) fn turned(contour: &Contour) -> (usize, Purpose) {
+    let purpose = match as_nested(contour).1 {
+        Purpose::Part => Purpose::Opening,
+        Purpose::Opening => Purpose::Part,
+        other => other,
+    };
+    (contour.id, purpose)
+}

@@ -1,0 +1,1 @@
+//! The questions of the workshop's drawings, as `fixtures/questions/expected.tsv` has them.
