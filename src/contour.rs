@@ -22,15 +22,19 @@ mod sides;
 mod purposes;
 mod width;
 
+use std::ops::Index;
+
 use rayon::prelude::*;
 use serde::Serialize;
 
 use self::by_purpose::{Chained, Searched, chained, members};
-use self::contacts::{Contacts, ContourView};
-use self::number::{Numbered, contour, number};
+use self::contacts::{Contacts, ContourView, LineContact};
+use self::draft::DraftContour;
+use self::number::{Numbered, number};
 use self::overlap::Stretches;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
+use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
@@ -70,7 +74,7 @@ pub enum SideFrom {
 #[derive(Clone, Debug)]
 pub struct Contour {
     /// Number, from 1, in the order of the contours' first curves in the drawing.
-    pub id: usize,
+    pub id: ContourId,
     /// Its line. A loop runs counter-clockwise whatever its role.
     pub polyline: Polyline,
     /// Indices of the curves it was chained from, in order.
@@ -86,7 +90,7 @@ pub struct Contour {
     /// How many contours enclose it, of the edges ([`Purpose::is_edge`]) if it is one of them, else of its own use.
     pub depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
-    pub parent: Option<usize>,
+    pub parent: Option<ContourId>,
     /// Length, mm.
     pub perimeter_mm: f64,
     /// Enclosed area, mm², positive; 0 when open.
@@ -149,8 +153,8 @@ pub struct Contours {
     pub uses_assumed: bool,
     /// Points of the drawing on layers of start holes.
     pub start_points: Vec<Point>,
-    /// Number of the contour of each curve of the drawing; 0 for those in none.
-    contour_of: Vec<u32>,
+    /// The contour of each curve of the drawing; `None` for those in none.
+    contour_of: Vec<Option<ContourId>>,
 }
 
 impl Contours {
@@ -161,11 +165,22 @@ impl Contours {
     }
 
     /// Returns the number of the contour that a curve is part of; `None` for curves left out.
-    pub fn of_curve(&self, curve: usize) -> Option<usize> {
-        self.contour_of
-            .get(curve)
-            .map(|&id| id as usize)
-            .filter(|&id| id > 0)
+    pub fn of_curve(&self, curve: usize) -> Option<ContourId> {
+        self.contour_of.get(curve).copied().flatten()
+    }
+
+    /// Returns the contour of a number; `None` where the drawing has none of it.
+    pub fn get(&self, id: ContourId) -> Option<&Contour> {
+        self.list.get(id.index())
+    }
+}
+
+impl Index<ContourId> for Contours {
+    type Output = Contour;
+
+    /// Returns the contour of a number that one of these contours bears.
+    fn index(&self, id: ContourId) -> &Contour {
+        &self.list[id.index()]
     }
 }
 
@@ -218,7 +233,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
 /// others are to be cut: then, and where lines were mended since, the contours are searched.
 fn add_contacts(
     list: &[Contour],
-    places: Option<&[usize]>,
+    places: Option<&[ContourId]>,
     found: Searched,
     join_mm: f64,
     facts: &mut Facts,
@@ -226,8 +241,8 @@ fn add_contacts(
     if let (Some(contacts), Some(places)) = (found.contacts, places) {
         note_contacts(list, places, contacts, facts);
     } else {
-        let cut: Vec<usize> = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
-        let views: Vec<ContourView<'_>> = cut.iter().map(|id| list[id - 1].view()).collect();
+        let cut: Vec<ContourId> = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
+        let views: Vec<ContourView<'_>> = cut.iter().map(|id| list[id.index()].view()).collect();
         let contacts = contacts::contacts(&views, &facts.branches, join_mm);
         note_contacts(list, &cut, contacts, facts);
     }
@@ -236,18 +251,17 @@ fn add_contacts(
 
 /// Records the contacts of lines to be cut by the numbers of their contours, less those that the user has given another
 /// purpose.
-fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &mut Facts) {
-    let numbered = |mut contacts: Vec<Contact>| {
-        for contact in &mut contacts {
-            let (a, b) = contact.contours;
-            contact.contours = (searched[a], searched[b]);
-        }
-        contacts.retain(|contact| {
-            [contact.contours.0, contact.contours.1]
-                .iter()
-                .all(|id| list[id - 1].purpose == Purpose::Cut)
+fn note_contacts(list: &[Contour], searched: &[ContourId], found: Contacts, facts: &mut Facts) {
+    let is_cut = |id: ContourId| list[id.index()].purpose == Purpose::Cut;
+    let numbered = |contacts: Vec<LineContact>| -> Vec<Contact> {
+        let contacts = contacts.into_iter().map(|found| Contact {
+            at: found.at,
+            contours: (searched[found.lines.0], searched[found.lines.1]),
+            curves: found.curves,
         });
         contacts
+            .filter(|contact| is_cut(contact.contours.0) && is_cut(contact.contours.1))
+            .collect()
     };
     let within_one = |contact: &Contact| contact.contours.0 == contact.contours.1;
     (facts.self_crossings, facts.crossings) = numbered(found.crossings).into_iter().partition(within_one);
@@ -257,21 +271,19 @@ fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &
 }
 
 /// Lists the loops among the curves that are left out altogether, without numbers.
-fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<Contour> {
+fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<DraftContour> {
     let members = members(use_of, Purpose::Ignore);
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
     let loops = made.lines.into_iter().filter(|line| line.polyline.closed);
-    loops
-        .map(|line| contour(0, Purpose::Ignore, None, line))
-        .collect()
+    loops.collect()
 }
 
-/// Tells the number of the contour of each curve; 0 for those in none.
-fn contour_of(drawing: &Drawing, list: &[Contour]) -> Vec<u32> {
-    let mut contour_of = vec![0; drawing.curves.len()];
+/// Tells the contour of each curve; `None` for those in none.
+fn contour_of(drawing: &Drawing, list: &[Contour]) -> Vec<Option<ContourId>> {
+    let mut contour_of = vec![None; drawing.curves.len()];
     for contour in list {
         for &curve in &contour.curves {
-            contour_of[curve] = contour.id as u32;
+            contour_of[curve] = Some(contour.id);
         }
     }
     contour_of
@@ -279,16 +291,18 @@ fn contour_of(drawing: &Drawing, list: &[Contour]) -> Vec<u32> {
 
 /// Drops what concerns no contour that bounds material: one that the user has given another use has no flaws worth telling.
 /// Adds of what was found `for_reference` what concerns one that does.
-fn keep_what_bounds(list: &[Contour], contour_of: &[u32], for_reference: Facts, facts: &mut Facts) {
+fn keep_what_bounds(
+    list: &[Contour],
+    contour_of: &[Option<ContourId>],
+    for_reference: Facts,
+    facts: &mut Facts,
+) {
     for facets in &mut facts.facets {
-        facets.contour = contour_of[facets.curve] as usize;
+        facets.contour = contour_of[facets.curve];
     }
-    let bounds_material = |curve: usize| match contour_of[curve] {
-        0 => None,
-        id => Some(matches!(
-            list[id as usize - 1].purpose,
-            Purpose::Cut | Purpose::Existing
-        )),
+    let bounds_material = |curve: usize| {
+        let purpose = list[contour_of[curve]?.index()].purpose;
+        Some(matches!(purpose, Purpose::Cut | Purpose::Existing))
     };
     facts.retain(bounds_material);
     facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));

@@ -11,6 +11,7 @@ mod tests;
 
 use serde::Serialize;
 
+use crate::id::ContourId;
 use crate::units::Band;
 
 pub use crate::job::Nozzles;
@@ -61,9 +62,9 @@ pub struct Group {
     /// Number, from 1.
     pub group: usize,
     /// Numbers of its contours.
-    pub contours: Vec<usize>,
+    pub contours: Vec<ContourId>,
     /// Contours that are only roughed: parts that would be skimmed loose.
-    pub rough_only: Vec<usize>,
+    pub rough_only: Vec<ContourId>,
     /// Its passes, rough first.
     pub passes: Vec<Pass>,
     /// Tolerance called for, ± mm per wall.

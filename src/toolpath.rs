@@ -15,6 +15,7 @@ mod offset_cases;
 use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
+use crate::id::ContourId;
 
 pub(crate) use offset::Offsets;
 pub use offset::{Offset, RefusedOffset, offset};
@@ -24,7 +25,7 @@ pub use wire::wire_paths;
 #[derive(Clone, Debug)]
 pub struct WireLoop {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Demand group.
     pub group: usize,
     /// Pass, from 1.
@@ -54,7 +55,7 @@ pub struct Engagement {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Overload {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// The skim, from 2.
     pub pass: usize,
     /// Where on the wall that it leaves.
@@ -69,7 +70,7 @@ pub struct Overload {
 #[derive(Clone, Debug)]
 pub struct PathRefusal {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass, from 1.
     pub pass: usize,
     /// Where the best attempt failed.
@@ -85,7 +86,7 @@ pub struct PathRefusal {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Split {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass, from 1.
     pub pass: usize,
     /// How many loops there are.
@@ -109,7 +110,7 @@ pub struct Neck {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Vanished {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass, from 1.
     pub pass: usize,
     /// Its roomiest place, and the room there.
@@ -120,11 +121,11 @@ pub struct Vanished {
 #[derive(Clone, Debug, PartialEq)]
 pub struct NeighbourHit {
     /// Number of the contour that is cut.
-    pub contour: usize,
+    pub contour: ContourId,
     /// The pass that reaches deepest.
     pub pass: usize,
     /// Number of the contour that is hit.
-    pub neighbour: usize,
+    pub neighbour: ContourId,
     /// Where, on the contour that is hit.
     pub at: Point,
     /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
@@ -135,9 +136,9 @@ pub struct NeighbourHit {
 #[derive(Clone, Debug, PartialEq)]
 pub struct WallCut {
     /// Number of the one contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Number of the other.
-    pub neighbour: usize,
+    pub neighbour: ContourId,
     /// Where.
     pub at: Point,
     /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
@@ -150,7 +151,7 @@ pub struct WallCut {
 #[derive(Clone, Debug)]
 pub struct Unreached {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Where: the point of the contour that stays farthest from being cut.
     pub at: Point,
     /// Area of material left, mm².

@@ -15,7 +15,7 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for frame in &subject.contours.facts.frames {
-        let Some(contour) = subject.contours.list.get(frame.contour - 1) else {
+        let Some(contour) = subject.contours.get(frame.contour) else {
             continue;
         };
         sink.push(|| {

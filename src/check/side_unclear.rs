@@ -18,7 +18,7 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for unclear in &subject.contours.facts.sides_unclear {
-        let Some(contour) = subject.contours.list.get(unclear.contour - 1) else {
+        let Some(contour) = subject.contours.get(unclear.contour) else {
             continue;
         };
         sink.push(|| {

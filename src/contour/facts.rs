@@ -2,6 +2,7 @@
 
 use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
+use crate::id::ContourId;
 use crate::job::Purpose;
 
 use super::names::MissingName;
@@ -66,7 +67,7 @@ pub struct Width {
     /// The point opposite.
     pub to: Point,
     /// Numbers of the contours of the two walls.
-    pub contours: (usize, usize),
+    pub contours: (ContourId, ContourId),
     /// Curves of the two walls.
     pub curves: (usize, usize),
 }
@@ -75,7 +76,7 @@ pub struct Width {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SideUnclear {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// How many more contours are inside it, whose side is as unclear.
     pub inside: usize,
     /// First curve of the closed curve around it.
@@ -195,7 +196,7 @@ pub struct Contact {
     /// Where.
     pub at: Point,
     /// Numbers of the two contours; twice the same one within a contour.
-    pub contours: (usize, usize),
+    pub contours: (ContourId, ContourId),
     /// The two curves.
     pub curves: (usize, usize),
 }
@@ -215,7 +216,7 @@ pub struct Crumbs {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ShortSegments {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// How many.
     pub count: usize,
     /// Length of the shortest, mm.
@@ -234,7 +235,7 @@ pub struct Kink {
     /// Change of direction, radians, positive.
     pub angle_rad: f64,
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Curve of the segment that starts there.
     pub curve: usize,
 }
@@ -242,8 +243,8 @@ pub struct Kink {
 /// A run of chords that stands for a curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Facets {
-    /// Number of the contour.
-    pub contour: usize,
+    /// The contour; `None` while contours have no numbers, and for a curve that is in none.
+    pub contour: Option<ContourId>,
     /// Curve of its first chord.
     pub curve: usize,
     /// What is known of it.
@@ -256,7 +257,7 @@ pub struct Facets {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SheetFrame {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// What gives it away.
     pub sign: FrameSign,
     /// How many contours to be cut it encloses.

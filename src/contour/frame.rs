@@ -2,6 +2,7 @@
 
 pub(super) use super::facts::FrameSign;
 use super::facts::SheetFrame;
+use super::nest::NestView;
 use super::{Contour, Role};
 use crate::drawing::Drawing;
 use crate::geometry::Polyline;
@@ -48,7 +49,7 @@ pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<SheetFrame> {
     cut.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
     let mut frames = Vec::new();
     while let [outer, rest @ ..] = cut.as_slice() {
-        let Some(sign) = sign_of_frame(drawing, outer, rest) else {
+        let Some(sign) = sign_of_frame(drawing, NestView::of(outer), rest) else {
             break;
         };
         frames.push(SheetFrame {
@@ -62,12 +63,12 @@ pub(super) fn frames(drawing: &Drawing, list: &[Contour]) -> Vec<SheetFrame> {
 }
 
 /// Returns the sign that `outer` is the frame around all of `rest`; `None` where nothing does.
-pub(super) fn sign_of_frame(drawing: &Drawing, outer: &Contour, rest: &[&Contour]) -> Option<FrameSign> {
+pub(super) fn sign_of_frame(drawing: &Drawing, outer: NestView<'_>, rest: &[&Contour]) -> Option<FrameSign> {
     let encloses_all = !rest.is_empty() && rest.iter().all(|c| outer.bounds.contains_bounds(c.bounds));
-    if !encloses_all || !is_upright_rectangle(&outer.polyline) {
+    if !encloses_all || !is_upright_rectangle(outer.polyline) {
         return None;
     }
-    let layer = layer_of(drawing, outer);
+    let layer = layer_of(drawing, outer.curve);
     let upper = layer.to_uppercase();
     if FRAME_LAYERS.iter().any(|word| upper.contains(word)) {
         return Some(FrameSign::LayerName);
@@ -85,13 +86,13 @@ pub(super) fn sign_of_frame(drawing: &Drawing, outer: &Contour, rest: &[&Contour
         return Some(FrameSign::SheetSize);
     }
     // Something lies two deep: within the rectangle there is an outside contour with openings of its own.
-    let own_layer = rest.iter().all(|c| layer_of(drawing, c) != layer);
+    let own_layer = rest.iter().all(|c| layer_of(drawing, c.curves[0]) != layer);
     let depth = outer.depth;
     (own_layer && rest.iter().any(|c| c.depth >= depth + 2)).then_some(FrameSign::PartsWithin)
 }
 
-fn layer_of<'a>(drawing: &'a Drawing, contour: &Contour) -> &'a str {
-    let layer = drawing.curves[contour.curves[0]].origin.layer as usize;
+fn layer_of(drawing: &Drawing, curve: usize) -> &str {
+    let layer = drawing.curves[curve].origin.layer as usize;
     drawing.layers.get(layer).map_or("", |layer| &layer.name)
 }
 

@@ -3,8 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 
+use super::draft::DraftContour;
 use super::{Contour, Role, SideFrom};
 use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment};
+use crate::id::ContourId;
 use crate::job::Purpose;
 
 /// Contours with more segments than this get an index of their own before many others are tried against them.
@@ -28,7 +30,7 @@ pub(super) fn place(list: &mut [Contour]) {
         }
         members.sort_by_key(|&i| list[i].depth);
         // Those whose side is given, or follows from one that is.
-        let mut settled: BTreeSet<usize> = BTreeSet::new();
+        let mut settled: BTreeSet<ContourId> = BTreeSet::new();
         for i in members {
             let parent = list[i].parent.filter(|id| settled.contains(id));
             if list[i].side_from == SideFrom::Given || parent.is_some() {
@@ -37,7 +39,7 @@ pub(super) fn place(list: &mut [Contour]) {
             if !list[i].polyline.closed || list[i].side_from == SideFrom::Given {
                 continue;
             }
-            let in_material = match parent.map(|id| list[id - 1].role) {
+            let in_material = match parent.map(|id| list[id.index()].role) {
                 Some(role) => role == Role::Outside,
                 None => list[i].depth % 2 == 1,
             };
@@ -54,9 +56,9 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
         .copied()
         .filter(|&i| contours[i].polyline.closed)
         .collect();
-    let mut around = Enclosing::new(loops.iter().map(|&i| &contours[i]).collect());
+    let mut around = Enclosing::new(loops.iter().map(|&i| NestView::of(&contours[i])).collect());
     let placed = members.iter().map(|&i| {
-        let enclosing = around.of(&contours[i]);
+        let enclosing = around.of(NestView::of(&contours[i]));
         let direct = enclosing.iter().copied().min_by(|&a, &b| {
             contours[loops[a]]
                 .area_mm2
@@ -67,16 +69,56 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
     placed.collect()
 }
 
+/// A contour as far as nesting and the search for frames look at it.
+#[derive(Clone, Copy)]
+pub(super) struct NestView<'a> {
+    /// `None` of a line that is left out altogether.
+    pub id: Option<ContourId>,
+    pub polyline: &'a Polyline,
+    pub bounds: Bounds,
+    pub area_mm2: f64,
+    pub depth: usize,
+    pub purpose: Purpose,
+    /// The first curve it was chained from.
+    pub curve: usize,
+}
+
+impl<'a> NestView<'a> {
+    pub(super) fn of(contour: &'a Contour) -> Self {
+        Self {
+            id: Some(contour.id),
+            polyline: &contour.polyline,
+            bounds: contour.bounds,
+            area_mm2: contour.area_mm2,
+            depth: contour.depth,
+            purpose: contour.purpose,
+            curve: contour.curves[0],
+        }
+    }
+
+    pub(super) fn of_ignored(line: &'a DraftContour) -> Self {
+        Self {
+            id: None,
+            polyline: &line.polyline,
+            bounds: line.polyline.bounds(),
+            area_mm2: line.polyline.area().abs(),
+            depth: 0,
+            purpose: Purpose::Ignore,
+            curve: line.curves[0],
+        }
+    }
+}
+
 /// Finds which of some loops enclose a contour.
 pub(super) struct Enclosing<'a> {
-    loops: Vec<&'a Contour>,
+    loops: Vec<NestView<'a>>,
     index: BoxIndex,
     tests: Vec<Option<Inside<'a>>>,
     stack: Vec<usize>,
 }
 
 impl<'a> Enclosing<'a> {
-    pub(super) fn new(loops: Vec<&'a Contour>) -> Self {
+    pub(super) fn new(loops: Vec<NestView<'a>>) -> Self {
         Self {
             index: BoxIndex::new(loops.iter().map(|contour| contour.bounds)),
             tests: loops.iter().map(|_| None).collect(),
@@ -86,11 +128,11 @@ impl<'a> Enclosing<'a> {
     }
 
     /// Returns the indices of the loops that enclose `contour`, which may be one of them, in their order.
-    pub(super) fn of(&mut self, contour: &Contour) -> Vec<usize> {
+    pub(super) fn of(&mut self, contour: NestView<'_>) -> Vec<usize> {
         let mut around = Vec::new();
         self.index
             .overlapping(Bounds::of([contour.bounds.center()]), &mut self.stack, |k| {
-                let other = self.loops[k];
+                let other = &self.loops[k];
                 let larger = other.area_mm2 > contour.area_mm2
                     || (other.area_mm2 == contour.area_mm2 && other.id < contour.id);
                 if other.id != contour.id && larger {
@@ -101,7 +143,7 @@ impl<'a> Enclosing<'a> {
         around.sort_unstable();
         around.retain(|&k| {
             let test = self.tests[k].get_or_insert_with(|| Inside::new(self.loops[k]));
-            test.holds(&contour.polyline, &mut self.stack)
+            test.holds(contour.polyline, &mut self.stack)
         });
         around
     }
@@ -115,8 +157,8 @@ struct Inside<'a> {
 }
 
 impl<'a> Inside<'a> {
-    fn new(contour: &'a Contour) -> Self {
-        let polyline = &contour.polyline;
+    fn new(contour: NestView<'a>) -> Self {
+        let polyline = contour.polyline;
         Self {
             polyline,
             bounds: contour.bounds,

@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::draft::DraftContour;
 use super::{Contour, Role, SideFrom, purposes};
+use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
 
 /// The contours of all lines, not yet nested.
@@ -11,7 +12,7 @@ pub(super) struct Numbered {
     /// In the order of their numbers.
     pub list: Vec<Contour>,
     /// Number by the place among the lines drawn as cut; `None` where the user has more cut than those.
-    pub places: Option<Vec<usize>>,
+    pub places: Option<Vec<ContourId>>,
 }
 
 /// Numbers lines, each with its purpose and its place among those of that purpose, in the order of the drawing, and makes each
@@ -25,24 +26,27 @@ pub(super) fn number(mut lines: Vec<(Purpose, usize, DraftContour)>, uses: &Purp
         Purpose::Cut if purposes::is_start_hole(&line.polyline, uses) => Purpose::StartHole,
         purpose => purpose,
     };
-    let said = |id: usize, drawn: Purpose| uses.contours.get(&id).copied().unwrap_or(drawn);
-    let mut places = vec![0; lines.len()];
+    let said = |id: ContourId, drawn: Purpose| uses.contours.get(&id).copied().unwrap_or(drawn);
+    let mut places = Vec::new();
     let mut made_cut = false;
     for (i, (purpose, place, line)) in lines.iter().enumerate() {
-        let (id, drawn) = (i + 1, drawn(*purpose, line));
+        let (id, drawn) = (ContourId::from_index(i), drawn(*purpose, line));
         if *purpose == Purpose::Cut {
-            places[*place] = id;
+            places.push((*place, id));
         }
         made_cut |= drawn != Purpose::Cut && cut_side(said(id, drawn)).0 == Purpose::Cut;
     }
+    places.sort_unstable();
+    let places = places.into_iter().map(|(_, id)| id);
     let numbered = lines.into_par_iter().enumerate();
     let list = numbered.map(|(i, (purpose, _, line))| {
-        let (purpose, side) = cut_side(said(i + 1, drawn(purpose, &line)));
-        contour(i + 1, purpose, side, line)
+        let id = ContourId::from_index(i);
+        let (purpose, side) = cut_side(said(id, drawn(purpose, &line)));
+        contour(id, purpose, side, line)
     });
     Numbered {
         list: list.collect(),
-        places: (!made_cut).then_some(places),
+        places: (!made_cut).then(|| places.collect()),
     }
 }
 
@@ -56,7 +60,7 @@ fn cut_side(purpose: Purpose) -> (Purpose, Option<Role>) {
 }
 
 /// Makes a contour of a line, counter-clockwise and not yet nested.
-pub(super) fn contour(id: usize, purpose: Purpose, side: Option<Role>, line: DraftContour) -> Contour {
+fn contour(id: ContourId, purpose: Purpose, side: Option<Role>, line: DraftContour) -> Contour {
     let mut polyline = line.polyline;
     let mut sources = line.sources;
     let area = polyline.area();

@@ -6,6 +6,7 @@ use super::requirement::{WallRequirement, with_default};
 use crate::contour::{Contour, Contours, Role};
 use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
+use crate::id::ContourId;
 use crate::job::{DemandError, Demands, Purpose};
 use crate::shop::Book;
 use crate::units::Feature;
@@ -16,7 +17,7 @@ pub struct DemandGroup {
     /// Demand group, from 1.
     pub group: usize,
     /// Numbers of its contours.
-    pub contours: Vec<usize>,
+    pub contours: Vec<ContourId>,
     /// What is asked.
     pub requirement: WallRequirement,
     /// Perimeter of all of them, mm.
@@ -26,7 +27,7 @@ pub struct DemandGroup {
     /// How many are openings.
     pub openings: usize,
     /// Numbers of the parts among them that would be skimmed loose, since they get no tab: they are only roughed.
-    pub loose: Vec<usize>,
+    pub loose: Vec<ContourId>,
     /// Perimeter of these, mm.
     pub loose_perimeter_mm: f64,
     /// Smallest inside radius above 0, mm.

@@ -2,6 +2,7 @@
 
 use super::WallRequirement;
 use crate::estimate::{CutGroup, GroupQuality, Verdict};
+use crate::id::ContourId;
 use crate::job::Nozzles;
 use crate::pass::{Pass, PassRequest, Schedule};
 
@@ -55,7 +56,7 @@ pub(super) struct GroupRequest {
     pub(super) request: PassRequest,
     pub(super) schedule: Schedule,
     pub(super) requirement: WallRequirement,
-    pub(super) contours: Vec<usize>,
+    pub(super) contours: Vec<ContourId>,
     /// Largest size in it, mm.
     pub(super) size_mm: f64,
 }
@@ -83,7 +84,7 @@ pub struct GroupPlan {
     /// What the print calls for of its walls.
     pub requirement: WallRequirement,
     /// Numbers of its contours.
-    pub contours: Vec<usize>,
+    pub contours: Vec<ContourId>,
     /// The wall that it gets.
     pub quality: GroupQuality,
 }

@@ -3,6 +3,7 @@
 use super::Plan;
 use crate::estimate::Time;
 use crate::geometry::Point;
+use crate::id::ContourId;
 use crate::process::Operation;
 use crate::shop::Threading;
 
@@ -12,7 +13,7 @@ pub use crate::process::OperationKind;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TimedOperation {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass that it belongs to, from 1.
     pub pass: usize,
     /// What is done.
@@ -165,7 +166,10 @@ mod tests {
 
     fn all_kinds(plan: &Plan) -> Vec<(usize, OperationKind)> {
         let steps = plan.sequence();
-        steps.iter().map(|step| (step.contour, step.kind)).collect()
+        steps
+            .iter()
+            .map(|step| (step.contour.number(), step.kind))
+            .collect()
     }
 
     /// Without the ways to the path.

@@ -12,6 +12,7 @@ use super::separation::Separation;
 use super::start::{Start, Starts};
 use super::surroundings::Surroundings;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector};
+use crate::id::ContourId;
 use crate::job::LeadShape;
 use crate::tolerance::PATH_MM;
 use crate::toolpath::WireLoop;
@@ -44,7 +45,7 @@ pub(super) fn leads(
     loops: &[WireLoop],
     separations: &[Separation],
     Starts { list, of_loop, .. }: &Starts,
-    overlap_mm: impl Fn(usize) -> f64,
+    overlap_mm: impl Fn(ContourId) -> f64,
     offset_mm: impl Fn(usize) -> f64,
 ) -> Vec<Leads> {
     let mut cleared = vec![None; loops.len()];

@@ -17,6 +17,7 @@ use super::separation::Separation;
 use super::start::Starts;
 use crate::contour::Contours;
 use crate::geometry::{Bounds, Point};
+use crate::id::ContourId;
 use crate::job::{Stops, TabFace};
 use crate::toolpath::WireLoop;
 
@@ -117,7 +118,7 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
     let units = units(input);
     // Loops in a closed-off bay of a contour come before the one round it.
     let level = |unit: &StartGroup| {
-        let contour = &contours.list[input.starts.list[unit.start].contour - 1];
+        let contour = &contours[input.starts.list[unit.start].contour];
         (contour.depth, unit.in_bay)
     };
     let mut levels: BTreeMap<Reverse<(usize, bool)>, Vec<StartGroup>> = BTreeMap::new();
@@ -157,7 +158,7 @@ struct StartGroup {
 fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
     let starts = input.starts;
     let around = |wire_loop: usize| input.loops[wire_loop].polyline.area() > 0.0;
-    let round_of: BTreeMap<usize, usize> = starts
+    let round_of: BTreeMap<ContourId, usize> = starts
         .list
         .iter()
         .filter(|start| around(start.wire_loop))

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex};
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::Group;
 use crate::shop::Material;
@@ -23,7 +24,7 @@ pub enum PieceKind {
 #[derive(Clone, Debug)]
 pub struct Piece {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Index of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
     pub wire_loop: usize,
     /// Part or slug.
@@ -73,9 +74,9 @@ struct RemainingPiece {
 
 struct Cutter<'a> {
     contours: &'a Contours,
-    children: BTreeMap<usize, Vec<&'a Contour>>,
+    children: BTreeMap<ContourId, Vec<&'a Contour>>,
     /// Rough loops of each contour.
-    rough: BTreeMap<usize, Vec<&'a WireLoop>>,
+    rough: BTreeMap<ContourId, Vec<&'a WireLoop>>,
     /// Wire centre to the edge of its kerf in the rough pass, by group.
     half_kerf_mm: BTreeMap<usize, f64>,
     /// Middles of the drawn start holes, as lines of no length, and the holes.
@@ -85,12 +86,12 @@ struct Cutter<'a> {
 
 impl<'a> Cutter<'a> {
     fn new(contours: &'a Contours, loops: &'a [WireLoop], groups: &[Group]) -> Self {
-        let mut children: BTreeMap<usize, Vec<&Contour>> = BTreeMap::new();
+        let mut children: BTreeMap<ContourId, Vec<&Contour>> = BTreeMap::new();
         let bounding = contours.list.iter().filter(|c| c.bounds_material());
         for (parent, contour) in bounding.filter_map(|c| Some((c.parent?, c))) {
             children.entry(parent).or_default().push(contour);
         }
-        let mut rough: BTreeMap<usize, Vec<&WireLoop>> = BTreeMap::new();
+        let mut rough: BTreeMap<ContourId, Vec<&WireLoop>> = BTreeMap::new();
         for wire in loops.iter().filter(|wire| wire.pass == 1) {
             rough.entry(wire.contour).or_default().push(wire);
         }
@@ -111,7 +112,7 @@ impl<'a> Cutter<'a> {
     }
 
     fn piece(&self, wire_loop: usize, wire: &WireLoop, plate: Plate<'_>) -> Option<Piece> {
-        let contour = self.contours.list.get(wire.contour.checked_sub(1)?)?;
+        let contour = self.contours.get(wire.contour)?;
         // A loop round the part runs counter-clockwise; one in an opening, or in a closed-off bay, clockwise.
         let kind = if wire.polyline.area() > 0.0 {
             PieceKind::Part

@@ -62,7 +62,7 @@ pub fn separations(
 ) -> Vec<Separation> {
     let pieces = pieces(contours, loops, groups, handling.plate);
     let each = |piece: Piece| {
-        let contour = &contours.list[piece.contour - 1];
+        let contour = &contours[piece.contour];
         separation(
             piece,
             loops,

@@ -3,6 +3,7 @@
 use super::blank::RawBlank;
 use super::entry::EntryPoint;
 use crate::geometry::{Point, Vector};
+use crate::id::ContourId;
 use crate::job::Side;
 use crate::shop::StartHoleRule;
 use crate::tolerance::PATH_MM;
@@ -28,7 +29,7 @@ pub struct Starting<'a> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Start {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Index in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) of the first loop that starts here.
     pub wire_loop: usize,
     /// Where: the middle of the start hole.
@@ -95,9 +96,9 @@ pub struct UnusedHole {
     /// Its middle.
     pub at: Point,
     /// Number of the contour where it is drawn; `None` of a point.
-    pub contour: Option<usize>,
+    pub contour: Option<ContourId>,
     /// Number of the outside contour in whose material it lies.
-    pub kept_by: Option<usize>,
+    pub kept_by: Option<ContourId>,
 }
 
 impl Starts {

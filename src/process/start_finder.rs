@@ -15,6 +15,7 @@ use super::start::{Start, StartOrigin, Starting, Starts};
 use super::surroundings::Surroundings;
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::Point;
+use crate::id::ContourId;
 use crate::job::StartOptions;
 use crate::pass::Group;
 use crate::tolerance::PATH_MM;
@@ -36,7 +37,7 @@ impl<'a> StartFinder<'a> {
         let mut starts = Starts::default();
         let mut used: BTreeSet<usize> = BTreeSet::new();
         // Starts of each contour so far.
-        let mut of_contour: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        let mut of_contour: BTreeMap<ContourId, Vec<usize>> = BTreeMap::new();
         for (wire_loop, wire) in loops.iter().enumerate() {
             let path = Path::new(wire);
             let known = of_contour.entry(wire.contour).or_default();
@@ -45,7 +46,7 @@ impl<'a> StartFinder<'a> {
                 starts.of_loop.push(start);
                 continue;
             }
-            let contour = &site.contours.list[wire.contour - 1];
+            let contour = &site.contours[wire.contour];
             let (start, hole) = site.start(wire_loop, &path, contour, start_options_of(contour));
             used.extend(hole);
             known.push(starts.list.len());
@@ -69,8 +70,8 @@ impl<'a> StartFinder<'a> {
     ) -> Vec<Leads> {
         let Self(site) = self;
         let usual_mm = site.starting.rule.overlap_mm.value();
-        let overlap_mm = |contour: usize| {
-            let asked = start_options_of(&site.contours.list[contour - 1]).overlap_mm;
+        let overlap_mm = |contour: ContourId| {
+            let asked = start_options_of(&site.contours[contour]).overlap_mm;
             asked.unwrap_or(usual_mm)
         };
         let offset_mm = |i: usize| {
@@ -161,7 +162,7 @@ impl Surroundings<'_> {
     }
 
     /// Of the holes in the region of a loop: in an opening the roomiest, beside a part the nearest.
-    fn drawn_hole(&self, path: &Path<'_>, contour: &Contour, home: Option<usize>) -> Option<usize> {
+    fn drawn_hole(&self, path: &Path<'_>, contour: &Contour, home: Option<ContourId>) -> Option<usize> {
         if path.around {
             let beside = self.holes_beside.get(&contour.id)?.iter().copied();
             let far = |i: usize| {

@@ -2,6 +2,7 @@
 
 use super::number::{counted, fixed, short};
 use super::pieces::{about_mass, caution, kind};
+use crate::id::ContourId;
 use crate::plan::{OperationKind, Plan, TimedOperation};
 use crate::process::{PieceKind, Start, StartOrigin};
 
@@ -87,7 +88,7 @@ pub(super) struct OperationRow {
     /// Numbers of the first and the last step in it.
     pub(super) steps: (usize, usize),
     /// The contours, in order of cutting.
-    pub(super) contours: Vec<usize>,
+    pub(super) contours: Vec<ContourId>,
     /// When it begins, min.
     pub(super) clock_minutes: f64,
     /// How long all of it takes, min.

@@ -9,6 +9,7 @@ use super::not_cut::{
 use super::requirement::AskedRow;
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
+use crate::id::ContourId;
 use crate::pass::{Pass, PassKind};
 use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
@@ -131,7 +132,7 @@ struct PassRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PathRow {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the demand group.
     group: usize,
     /// Number of the pass, from 1.

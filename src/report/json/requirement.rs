@@ -1,5 +1,6 @@
 use serde::Serialize;
 
+use crate::id::ContourId;
 use crate::job::Scope;
 use crate::plan::WallRequirement;
 
@@ -10,7 +11,7 @@ pub(super) struct AskedRow<'a> {
     /// Number of the demand group, from 1.
     group: usize,
     /// Numbers of its contours.
-    contours: &'a [usize],
+    contours: &'a [ContourId],
     /// Roughest Ra, µm; null where none is asked.
     ra_um: Option<f64>,
     /// Lower deviation from nominal, mm; null without a tolerance.
@@ -28,7 +29,7 @@ pub(super) struct AskedRow<'a> {
 }
 
 impl<'a> AskedRow<'a> {
-    pub(super) fn new(group: usize, contours: &'a [usize], asked: &WallRequirement) -> Self {
+    pub(super) fn new(group: usize, contours: &'a [ContourId], asked: &WallRequirement) -> Self {
         Self {
             group,
             contours,

@@ -10,6 +10,7 @@ use super::sheet::{Area, coordinate, group, path};
 use super::view::View;
 use crate::contour::Contour;
 use crate::geometry::{Polyline, Vertex};
+use crate::id::ContourId;
 use crate::plan::Plan;
 use crate::report::number::{fixed, um};
 use crate::toolpath::{Engagement, Overload, WireLoop};
@@ -100,7 +101,7 @@ fn place(view: &View, overload: &Overload) -> String {
 }
 
 /// What the skims of some contours meet: stretches first, then places.
-fn met(plan: &Plan, of: impl Fn(usize) -> bool + Copy) -> impl Iterator<Item = Met<'_>> {
+fn met(plan: &Plan, of: impl Fn(ContourId) -> bool + Copy) -> impl Iterator<Item = Met<'_>> {
     let runs = plan
         .toolpaths
         .loops
@@ -184,7 +185,7 @@ mod tests {
         let square = Polyline::closed([(0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (1.0, 1.0, 0.0), (0.0, 1.0, 0.0)]);
         let times = [1.2, 1.3, 1.0, 3.0];
         let wire = WireLoop {
-            contour: 1,
+            contour: ContourId::FIRST,
             group: 1,
             pass: 2,
             length_mm: square.length(),

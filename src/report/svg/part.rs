@@ -249,7 +249,7 @@ fn contours(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         return list.fold(drawn, |drawn, contour| {
             let data = view.data(&contour.polyline);
             let line = path(contour_class(contour), data, Some(contour_words(contour)));
-            drawn.add(line.set("data-contour", contour.id))
+            drawn.add(line.set("data-contour", contour.id.number()))
         });
     }
     let mut by_class: BTreeMap<&str, String> = BTreeMap::new();
@@ -307,7 +307,7 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
                     let minutes = wire.length_mm * plan.setup.thickness_mm / pass.area_rate_mm2_min.expected;
                     let hover = wire_words(wire, pass.offset_mm, minutes);
                     let line = path(&class, view.data(&wire.polyline), Some(hover));
-                    drawn.add(line.set("data-contour", wire.contour))
+                    drawn.add(line.set("data-contour", wire.contour.number()))
                 })
             } else {
                 let data = loops.map(|wire| detail.data(view, &wire.polyline)).collect();

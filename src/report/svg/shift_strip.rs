@@ -193,7 +193,7 @@ fn drawn_block(number: usize, block: &DayBlock, rows: &[DayRow]) -> Group {
         .set("data-step", number)
         .add(Title::new(hover(block)));
     if let Some(contour) = block.contour {
-        drawn = drawn.set("data-contour", contour);
+        drawn = drawn.set("data-contour", contour.number());
     }
     if let Activity::Cutting(pass, _) = block.doing {
         drawn = drawn.set("data-pass", pass);
