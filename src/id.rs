@@ -37,6 +37,12 @@ macro_rules! numbers {
                 Self::new(number).expect("numbers begin at 1")
             }
 
+            /// Pairs what stands in a list with its numbers.
+            pub fn numbered<T>(list: impl IntoIterator<Item = T>) -> impl Iterator<Item = (Self, T)> {
+                let items = list.into_iter().enumerate();
+                items.map(|(index, item)| (Self::from_index(index), item))
+            }
+
             /// Returns where in the list it stands, from 0.
             pub const fn index(self) -> usize {
                 self.0.get() - 1
@@ -84,8 +90,8 @@ numbers! {
 }
 
 impl PassNo {
-    /// Whether it is the pass that goes before all others.
-    pub fn is_first(self) -> bool {
+    /// Whether it is the rough cut.
+    pub fn is_rough(self) -> bool {
         self == Self::FIRST
     }
 }

@@ -15,7 +15,7 @@ mod offset_cases;
 use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId, PassNo};
 
 pub(crate) use offset::Offsets;
 pub use offset::{Offset, RefusedOffset, offset};
@@ -27,9 +27,9 @@ pub struct WireLoop {
     /// Number of the contour.
     pub contour: ContourId,
     /// Demand group.
-    pub group: usize,
+    pub group: GroupId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// The loop: counter-clockwise outside a part, clockwise inside an opening.
     pub polyline: Polyline,
     /// Its length, mm.
@@ -57,7 +57,7 @@ pub struct Overload {
     /// Number of the contour.
     pub contour: ContourId,
     /// The skim, from 2.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Where on the wall that it leaves.
     pub at: Point,
     /// Stock met there, mm.
@@ -72,7 +72,7 @@ pub struct PathRefusal {
     /// Number of the contour.
     pub contour: ContourId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Where the best attempt failed.
     pub at: Point,
     /// Why, in words.
@@ -88,7 +88,7 @@ pub struct Split {
     /// Number of the contour.
     pub contour: ContourId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// How many loops there are.
     pub loops: usize,
     /// The necks between them.
@@ -112,7 +112,7 @@ pub struct Vanished {
     /// Number of the contour.
     pub contour: ContourId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Its roomiest place, and the room there.
     pub neck: Neck,
 }
@@ -123,7 +123,7 @@ pub struct NeighbourHit {
     /// Number of the contour that is cut.
     pub contour: ContourId,
     /// The pass that reaches deepest.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Number of the contour that is hit.
     pub neighbour: ContourId,
     /// Where, on the contour that is hit.

@@ -2,7 +2,7 @@
 
 use super::{OperationKind, Plan};
 use crate::estimate::Presence;
-use crate::id::ContourId;
+use crate::id::{ContourId, PassNo};
 use crate::pass::PassKind;
 use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
 
@@ -41,7 +41,7 @@ pub enum Activity {
     Threading,
     /// The wire runs along the path of a pass, from 1. What engagement, corners and wire breaks cost is in it, in
     /// proportion.
-    Cutting(usize, PassKind),
+    Cutting(PassNo, PassKind),
     /// A piece is secured, cut off or removed, or the machine is adjusted between passes.
     Separating,
     /// Nobody is there for what comes next.
@@ -115,7 +115,7 @@ pub fn day(plan: &Plan) -> Option<Day> {
             OperationKind::Travel => Activity::Travelling,
             OperationKind::Thread => Activity::Threading,
             OperationKind::Skim | OperationKind::SkimTab => Activity::Cutting(step.pass, PassKind::Skim),
-            OperationKind::LeadIn | OperationKind::LeadOut if step.pass > 1 => {
+            OperationKind::LeadIn | OperationKind::LeadOut if !step.pass.is_rough() => {
                 Activity::Cutting(step.pass, PassKind::Skim)
             }
             OperationKind::LeadIn
@@ -174,7 +174,7 @@ mod tests {
         };
         day.push(Activity::SetUp, None, 30.0, Presence::Attended);
         day.push(
-            Activity::Cutting(1, PassKind::Rough),
+            Activity::Cutting(PassNo::FIRST, PassKind::Rough),
             Some(ContourId::nth(1)),
             600.0,
             Presence::Unattended,
@@ -189,7 +189,7 @@ mod tests {
         assert_eq!(day.blocks[2].doing, Activity::Waiting);
         assert_eq!((day.blocks[3].from_minutes, day.end_minutes()), (1440.0, 1446.0));
         day.push(
-            Activity::Cutting(1, PassKind::Rough),
+            Activity::Cutting(PassNo::FIRST, PassKind::Rough),
             Some(ContourId::nth(2)),
             473.0,
             Presence::Unattended,

@@ -2,7 +2,7 @@
 
 use super::WallRequirement;
 use crate::estimate::{CutGroup, GroupQuality, Verdict};
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::job::Nozzles;
 use crate::pass::{Pass, PassRequest, Schedule};
 
@@ -62,7 +62,7 @@ pub(super) struct GroupRequest {
 }
 
 impl GroupRequest {
-    pub(super) fn cut_group(&self, group: usize, skimmed: bool) -> CutGroup<'_> {
+    pub(super) fn cut_group(&self, group: GroupId, skimmed: bool) -> CutGroup<'_> {
         CutGroup {
             group,
             schedule: &self.schedule,
@@ -76,7 +76,7 @@ impl GroupRequest {
 #[derive(Clone, Debug)]
 pub struct GroupPlan {
     /// Number, from 1.
-    pub group: usize,
+    pub group: GroupId,
     /// What its passes were looked up for.
     pub request: PassRequest,
     /// Its passes, rough first, and how each of their figures came about.
@@ -90,7 +90,7 @@ pub struct GroupPlan {
 }
 
 impl GroupPlan {
-    pub(super) fn new(group: usize, request: GroupRequest, quality: GroupQuality) -> Self {
+    pub(super) fn new(group: GroupId, request: GroupRequest, quality: GroupQuality) -> Self {
         let GroupRequest {
             request,
             schedule,
@@ -111,6 +111,11 @@ impl GroupPlan {
     /// Its passes, rough first.
     pub fn passes(&self) -> &[Pass] {
         &self.schedule.passes
+    }
+
+    /// Returns a pass by its number; `None` where it has no such pass.
+    pub fn pass(&self, pass: PassNo) -> Option<&Pass> {
+        self.schedule.passes.get(pass.index())
     }
 
     /// Returns what may be said of its walls before measuring (ISO 14253-1); `None` where no limits are called for, or a path

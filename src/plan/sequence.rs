@@ -3,7 +3,7 @@
 use super::Plan;
 use crate::estimate::Time;
 use crate::geometry::Point;
-use crate::id::ContourId;
+use crate::id::{ContourId, PassNo};
 use crate::process::Operation;
 use crate::shop::Threading;
 
@@ -15,7 +15,7 @@ pub struct TimedOperation {
     /// Number of the contour.
     pub contour: ContourId,
     /// Pass that it belongs to, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// What is done.
     pub kind: OperationKind,
     /// Way in it, mm.
@@ -115,7 +115,7 @@ impl Plan {
     fn cutting_minutes(&self, operation: &Operation) -> f64 {
         let wire = &self.toolpaths.loops[operation.wire_loop];
         let group = self.groups.iter().find(|group| group.group == wire.group);
-        let pass = group.and_then(|group| group.passes().get(wire.pass - 1));
+        let pass = group.and_then(|group| group.pass(wire.pass));
         pass.map_or(0.0, |pass| {
             operation.cut_mm * self.setup.thickness_mm / pass.area_rate_mm2_min.expected
         })

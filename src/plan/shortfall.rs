@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::geometry::Point;
-use crate::id::ContourId;
+use crate::id::{ContourId, PassNo};
 use crate::job::Scope;
 use crate::pass;
 use crate::units::UM_PER_MM;
@@ -122,7 +122,7 @@ pub enum Shortfall {
     /// No real path passed the verifier.
     PathRefused {
         /// Pass, from 1.
-        pass: usize,
+        pass: PassNo,
         /// Number of the contour.
         contour: ContourId,
         /// Where.

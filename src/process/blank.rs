@@ -198,7 +198,7 @@ fn near_edge(
         .iter()
         .take_while(|wire| wire.contour == contour.id);
     let mut least: Option<BlankFault> = None;
-    for wire in own.filter(|wire| wire.pass == 1) {
+    for wire in own.filter(|wire| wire.pass.is_rough()) {
         for segment in wire.polyline.segments() {
             for i in edge.near(segment.bounds().grown(half_kerf_mm + margin_mm)) {
                 let (distance, at, _) = segment.closest(edge.segments()[i]);

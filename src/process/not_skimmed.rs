@@ -1,7 +1,7 @@
 //! Parts that are loose when their rough pass closes, and so are not skimmed.
 
 use crate::contour::{Contour, Contours, Role};
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId};
 use crate::job::PieceOptions;
 use crate::pass::Group;
 
@@ -11,7 +11,7 @@ pub struct NotSkimmed {
     /// Number of the contour.
     pub contour: ContourId,
     /// Demand group.
-    pub group: usize,
+    pub group: GroupId,
     /// How many skims are not run.
     pub skims: usize,
     /// Stock that they were to take off its wall, mm.

@@ -17,7 +17,7 @@ use super::separation::Separation;
 use super::start::Starts;
 use crate::contour::Contours;
 use crate::geometry::{Bounds, Point};
-use crate::id::ContourId;
+use crate::id::{ContourId, PassNo};
 use crate::job::{Stops, TabFace};
 use crate::toolpath::WireLoop;
 
@@ -178,7 +178,7 @@ fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
         .collect();
     for (i, wire) in input.loops.iter().enumerate() {
         let unit = &mut units[starts.of_loop[i]];
-        if wire.pass == 1 {
+        if wire.pass.is_rough() {
             unit.rough = Some(i);
         } else {
             unit.skims.push(i);
@@ -210,7 +210,7 @@ struct Writer<'a> {
     /// The machine has been somewhere.
     begun: bool,
     /// The pass cut last.
-    pass: Option<usize>,
+    pass: Option<PassNo>,
 }
 
 impl<'a> Writer<'a> {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex};
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId};
 use crate::job::Purpose;
 use crate::pass::Group;
 use crate::shop::Material;
@@ -58,7 +58,7 @@ pub struct Plate<'a> {
 /// nothing is left within, has none.
 pub fn pieces(contours: &Contours, loops: &[WireLoop], groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
     let cutter = Cutter::new(contours, loops, groups);
-    let rough = loops.iter().enumerate().filter(|(_, wire)| wire.pass == 1);
+    let rough = loops.iter().enumerate().filter(|(_, wire)| wire.pass.is_rough());
     rough
         .filter_map(|(i, wire)| cutter.piece(i, wire, plate))
         .collect()
@@ -78,7 +78,7 @@ struct Cutter<'a> {
     /// Rough loops of each contour.
     rough: BTreeMap<ContourId, Vec<&'a WireLoop>>,
     /// Wire centre to the edge of its kerf in the rough pass, by group.
-    half_kerf_mm: BTreeMap<usize, f64>,
+    half_kerf_mm: BTreeMap<GroupId, f64>,
     /// Middles of the drawn start holes, as lines of no length, and the holes.
     holes: SegmentIndex,
     hole_of: Vec<&'a Contour>,
@@ -92,7 +92,7 @@ impl<'a> Cutter<'a> {
             children.entry(parent).or_default().push(contour);
         }
         let mut rough: BTreeMap<ContourId, Vec<&WireLoop>> = BTreeMap::new();
-        for wire in loops.iter().filter(|wire| wire.pass == 1) {
+        for wire in loops.iter().filter(|wire| wire.pass.is_rough()) {
             rough.entry(wire.contour).or_default().push(wire);
         }
         let first = |group: &Group| Some((group.group, group.passes.first()?.half_kerf_mm));

@@ -42,7 +42,7 @@ impl<'a> StartFinder<'a> {
             let path = Path::new(wire);
             let known = of_contour.entry(wire.contour).or_default();
             let reaches = |&&i: &&usize| is_reached_from(&path, &starts.list[i], loops);
-            if let Some(&start) = known.iter().find(reaches).filter(|_| wire.pass > 1) {
+            if let Some(&start) = known.iter().find(reaches).filter(|_| !wire.pass.is_rough()) {
                 starts.of_loop.push(start);
                 continue;
             }
@@ -77,7 +77,7 @@ impl<'a> StartFinder<'a> {
         let offset_mm = |i: usize| {
             let wire = &loops[i];
             let group = groups.iter().find(|group| group.group == wire.group);
-            let pass = group.and_then(|group| group.passes.get(wire.pass - 1));
+            let pass = group.and_then(|group| group.pass(wire.pass));
             pass.map_or(0.0, |pass| pass.offset_mm)
         };
         leads(site, loops, separations, starts, overlap_mm, offset_mm)

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::{NeighbourHit, WallCut, WireLoop};
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Segment, SegmentIndex};
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::pass::{Group, Pass};
 use crate::tolerance::PATH_MM;
 
@@ -155,7 +155,7 @@ fn keep_a_wall(a: &Contour, b: &Contour) -> bool {
     }
 }
 
-fn pass_of(groups: &[Group], group: usize, pass: usize) -> Option<&Pass> {
+fn pass_of(groups: &[Group], group: GroupId, pass: PassNo) -> Option<&Pass> {
     let group = groups.iter().find(|g| g.group == group)?;
     group.passes.iter().find(|p| p.pass == pass)
 }

@@ -138,7 +138,10 @@ fn what_is_loose_is_not_skimmed_and_a_finding_says_so() {
                         .loops
                         .iter()
                         .filter(|wire| wire.contour == contour);
-                    assert!(own.into_iter().all(|wire| wire.pass == 1), "{name}, {contour}");
+                    assert!(
+                        own.into_iter().all(|wire| wire.pass.is_rough()),
+                        "{name}, {contour}"
+                    );
                     assert!(
                         found.len() == 1 && found[0].severity == Severity::Error && found[0].at.is_some(),
                         "{name}, {contour}: {found:?}"

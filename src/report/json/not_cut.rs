@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::inspection::pair;
-use crate::id::ContourId;
+use crate::id::{ContourId, PassNo};
 use crate::toolpath::{
     Neck, NeighbourHit, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut,
 };
@@ -15,7 +15,7 @@ pub(super) struct RefusedPathRow<'a> {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// Where the best attempt failed, mm.
     at_mm: [f64; 2],
     /// Why, in words.
@@ -29,7 +29,7 @@ pub(super) struct SplitRow {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// How many loops there are.
     loops: usize,
     /// The necks between them, which the wire does not pass.
@@ -43,7 +43,7 @@ pub(super) struct VanishedRow {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     #[serde(flatten)]
     roomiest: NeckRow,
 }
@@ -68,7 +68,7 @@ pub(super) struct NeighbourHitRow {
     /// Number of the contour that is cut.
     contour: ContourId,
     /// The pass that reaches deepest.
-    pass: usize,
+    pass: PassNo,
     /// Number of the contour that is hit.
     neighbour: ContourId,
     /// Where, on the contour that is hit, mm.
@@ -100,7 +100,7 @@ pub(super) struct OverloadRow {
     /// Number of the contour.
     contour: ContourId,
     /// The skim, from 2.
-    pass: usize,
+    pass: PassNo,
     /// Where on the wall that it leaves, mm.
     at_mm: [f64; 2],
     /// Stock met there, mm.

@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId};
 use crate::job::Scope;
 use crate::plan::WallRequirement;
 
@@ -9,7 +9,7 @@ use crate::plan::WallRequirement;
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct AskedRow<'a> {
     /// Number of the demand group, from 1.
-    group: usize,
+    group: GroupId,
     /// Numbers of its contours.
     contours: &'a [ContourId],
     /// Roughest Ra, µm; null where none is asked.
@@ -29,7 +29,7 @@ pub(super) struct AskedRow<'a> {
 }
 
 impl<'a> AskedRow<'a> {
-    pub(super) fn new(group: usize, contours: &'a [ContourId], asked: &WallRequirement) -> Self {
+    pub(super) fn new(group: GroupId, contours: &'a [ContourId], asked: &WallRequirement) -> Self {
         Self {
             group,
             contours,

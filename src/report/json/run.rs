@@ -2,7 +2,7 @@ use serde::Serialize;
 
 use super::inspection::pair;
 use super::separation::vertices;
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::plan::Plan;
 use crate::process::StartOrigin;
 use crate::report::steps;
@@ -36,9 +36,9 @@ pub(super) struct LeadRow {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the demand group, from 1.
-    group: usize,
+    group: GroupId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// Number of the start.
     start: usize,
     /// Where it meets the path, mm.
@@ -64,7 +64,7 @@ pub(super) struct StepRow {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// What is done: `travel`, `thread`, `lead-in`, `coreless`, `rough`, `skim`, `lead-out`, `adjust`, `stop`, `cut-off`, `skim-tab` or
     /// `remove`.
     kind: &'static str,

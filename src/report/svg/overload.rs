@@ -106,7 +106,7 @@ fn met(plan: &Plan, of: impl Fn(ContourId) -> bool + Copy) -> impl Iterator<Item
         .toolpaths
         .loops
         .iter()
-        .filter(move |wire| wire.pass > 1 && of(wire.contour))
+        .filter(move |wire| !wire.pass.is_rough() && of(wire.contour))
         .flat_map(runs);
     let places = plan
         .toolpaths
@@ -179,6 +179,7 @@ fn step(times: f64) -> Option<usize> {
 mod tests {
     use super::*;
     use crate::geometry::Point;
+    use crate::id::{GroupId, PassNo};
 
     #[test]
     fn neighbours_of_one_step_are_one_stretch() {
@@ -186,8 +187,8 @@ mod tests {
         let times = [1.2, 1.3, 1.0, 3.0];
         let wire = WireLoop {
             contour: ContourId::FIRST,
-            group: 1,
-            pass: 2,
+            group: GroupId::FIRST,
+            pass: PassNo::nth(2),
             length_mm: square.length(),
             verified_mm: 0.0,
             engagement: times
