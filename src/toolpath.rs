@@ -12,10 +12,12 @@ mod wire;
 #[cfg(test)]
 mod offset_cases;
 
+use std::ops::Index;
+
 use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
-use crate::id::{ContourId, GroupId, PassNo};
+use crate::id::{ContourId, GroupId, LoopId, PassNo};
 
 pub(crate) use offset::Offsets;
 pub use offset::{Offset, RefusedOffset, offset};
@@ -198,4 +200,13 @@ pub struct Toolpaths {
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
+}
+
+impl Index<LoopId> for Toolpaths {
+    type Output = WireLoop;
+
+    /// Returns the loop of a number that one of these loops bears.
+    fn index(&self, id: LoopId) -> &WireLoop {
+        &self.loops[id.index()]
+    }
 }

@@ -21,7 +21,7 @@ pub(super) fn auxiliary_work(
             .iter()
             .filter(|a| a.kind == kind && a.cut_mm > 0.0)
         {
-            let wire = &toolpaths.loops[operation.wire_loop];
+            let wire = &toolpaths[operation.wire_loop];
             *sums.entry((wire.group, wire.pass)).or_default() += operation.cut_mm;
         }
         let row = |((group, pass), mm)| PassLength {

@@ -76,7 +76,7 @@ impl Plan {
     }
 
     fn step(&self, operation: &Operation) -> TimedOperation {
-        let wire = &self.toolpaths.loops[operation.wire_loop];
+        let wire = &self.toolpaths[operation.wire_loop];
         let times = &self.book.times;
         let rough_or_skim = self.cutting_minutes(operation);
         let minutes = match operation.kind {
@@ -113,7 +113,7 @@ impl Plan {
 
     /// Computes length cut × thickness ÷ expected area rate of the pass.
     fn cutting_minutes(&self, operation: &Operation) -> f64 {
-        let wire = &self.toolpaths.loops[operation.wire_loop];
+        let wire = &self.toolpaths[operation.wire_loop];
         let group = self.groups.iter().find(|group| group.group == wire.group);
         let pass = group.and_then(|group| group.pass(wire.pass));
         pass.map_or(0.0, |pass| {

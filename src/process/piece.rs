@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex};
-use crate::id::{ContourId, GroupId};
+use crate::id::{ContourId, GroupId, LoopId};
 use crate::job::Purpose;
 use crate::pass::Group;
 use crate::shop::Material;
@@ -25,8 +25,8 @@ pub enum PieceKind {
 pub struct Piece {
     /// Number of the contour.
     pub contour: ContourId,
-    /// Index of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
-    pub wire_loop: usize,
+    /// Number of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
+    pub wire_loop: LoopId,
     /// Part or slug.
     pub kind: PieceKind,
     /// Its outlines; more than one where it falls apart.
@@ -58,9 +58,9 @@ pub struct Plate<'a> {
 /// nothing is left within, has none.
 pub fn pieces(contours: &Contours, loops: &[WireLoop], groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
     let cutter = Cutter::new(contours, loops, groups);
-    let rough = loops.iter().enumerate().filter(|(_, wire)| wire.pass.is_rough());
+    let rough = LoopId::numbered(loops).filter(|(_, wire)| wire.pass.is_rough());
     rough
-        .filter_map(|(i, wire)| cutter.piece(i, wire, plate))
+        .filter_map(|(id, wire)| cutter.piece(id, wire, plate))
         .collect()
 }
 
@@ -111,7 +111,7 @@ impl<'a> Cutter<'a> {
         }
     }
 
-    fn piece(&self, wire_loop: usize, wire: &WireLoop, plate: Plate<'_>) -> Option<Piece> {
+    fn piece(&self, wire_loop: LoopId, wire: &WireLoop, plate: Plate<'_>) -> Option<Piece> {
         let contour = self.contours.get(wire.contour)?;
         // A loop round the part runs counter-clockwise; one in an opening, or in a closed-off bay, clockwise.
         let kind = if wire.polyline.area() > 0.0 {

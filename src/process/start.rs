@@ -3,7 +3,7 @@
 use super::blank::RawBlank;
 use super::entry::EntryPoint;
 use crate::geometry::{Point, Vector};
-use crate::id::ContourId;
+use crate::id::{ContourId, LoopId};
 use crate::job::Side;
 use crate::shop::StartHoleRule;
 use crate::tolerance::PATH_MM;
@@ -30,8 +30,8 @@ pub struct Starting<'a> {
 pub struct Start {
     /// Number of the contour.
     pub contour: ContourId,
-    /// Index in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) of the first loop that starts here.
-    pub wire_loop: usize,
+    /// Number in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) of the first loop that starts here.
+    pub wire_loop: LoopId,
     /// Where: the middle of the start hole.
     pub at: Point,
     /// Who says so.
@@ -103,8 +103,8 @@ pub struct UnusedHole {
 
 impl Starts {
     /// The middle of the start hole of a loop, and where its first path is entered.
-    pub fn place_of(&self, wire_loop: usize) -> Option<(Point, Point)> {
-        let start = self.list.get(*self.of_loop.get(wire_loop)?)?;
+    pub fn place_of(&self, wire_loop: LoopId) -> Option<(Point, Point)> {
+        let start = self.list.get(*self.of_loop.get(wire_loop.index())?)?;
         Some((start.at, start.landing.entry))
     }
 }

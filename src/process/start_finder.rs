@@ -15,7 +15,7 @@ use super::start::{Start, StartOrigin, Starting, Starts};
 use super::surroundings::Surroundings;
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::Point;
-use crate::id::ContourId;
+use crate::id::{ContourId, LoopId};
 use crate::job::StartOptions;
 use crate::pass::Group;
 use crate::tolerance::PATH_MM;
@@ -38,7 +38,7 @@ impl<'a> StartFinder<'a> {
         let mut used: BTreeSet<usize> = BTreeSet::new();
         // Starts of each contour so far.
         let mut of_contour: BTreeMap<ContourId, Vec<usize>> = BTreeMap::new();
-        for (wire_loop, wire) in loops.iter().enumerate() {
+        for (wire_loop, wire) in LoopId::numbered(loops) {
             let path = Path::new(wire);
             let known = of_contour.entry(wire.contour).or_default();
             let reaches = |&&i: &&usize| is_reached_from(&path, &starts.list[i], loops);
@@ -74,8 +74,7 @@ impl<'a> StartFinder<'a> {
             let asked = start_options_of(&site.contours[contour]).overlap_mm;
             asked.unwrap_or(usual_mm)
         };
-        let offset_mm = |i: usize| {
-            let wire = &loops[i];
+        let offset_mm = |wire: &WireLoop| {
             let group = groups.iter().find(|group| group.group == wire.group);
             let pass = group.and_then(|group| group.pass(wire.pass));
             pass.map_or(0.0, |pass| pass.offset_mm)
@@ -88,7 +87,7 @@ impl<'a> StartFinder<'a> {
 /// an opening from one whose path lies in this loop.
 fn is_reached_from(path: &Path<'_>, start: &Start, loops: &[WireLoop]) -> bool {
     if path.around {
-        loops[start.wire_loop].polyline.area() > 0.0
+        loops[start.wire_loop.index()].polyline.area() > 0.0
     } else {
         path.index.winding(start.landing.entry) != 0
     }
@@ -98,7 +97,7 @@ impl Surroundings<'_> {
     /// The start of a loop, and the drawn or given hole that it takes.
     fn start(
         &self,
-        wire_loop: usize,
+        wire_loop: LoopId,
         path: &Path<'_>,
         contour: &Contour,
         ask: StartOptions,
