@@ -176,7 +176,7 @@ impl Subject<'_> {
         let (None, Some(at), Some(id)) = (finding.line, finding.at, finding.contour) else {
             return finding;
         };
-        let Some(contour) = id.checked_sub(1).and_then(|i| self.contours.list.get(i)) else {
+        let Some(contour) = self.contours.get(id) else {
             return finding;
         };
         let walls = contour.polyline.segments().enumerate();

@@ -19,16 +19,19 @@ mod overlap;
 mod purposes;
 mod width;
 
+use std::ops::Index;
+
 use rayon::prelude::*;
 use serde::Serialize;
 
 use self::by_purpose::{Chained, Searched, chained, members};
-use self::contacts::{Contacts, ContourView};
-use self::number::{LinePurpose, Numbered, contour, number};
+use self::contacts::{Contacts, ContourView, LineContact};
+use self::number::{Numbered, number};
 use self::overlap::Stretches;
 use self::purposes::PurposeRules;
 use crate::drawing::Drawing;
 use crate::geometry::{Bounds, Point, Polyline};
+use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
@@ -38,7 +41,8 @@ pub use facts::{
 pub use measure::Corner;
 pub use names::{MissingName, missing_names, names_in_words};
 pub use purposes::StyleNotCut;
-pub(crate) use nest::Enclosing;
+pub use nest::ClosedLine;
+pub(crate) use nest::{Enclosing, NestView};
 pub(crate) use purposes::shows_no_edge;
 
 /// Which side of a contour is kept.
@@ -99,7 +103,7 @@ pub enum PurposeFrom {
 #[derive(Clone, Debug)]
 pub struct Contour {
     /// Number, from 1, in the order of the contours' first curves in the drawing.
-    pub id: usize,
+    pub id: ContourId,
     /// Its line. A loop runs counter-clockwise whatever its role.
     pub polyline: Polyline,
     /// Indices of the curves it was chained from, in order.
@@ -119,7 +123,7 @@ pub struct Contour {
     /// How many contours enclose it, of the edges ([`Purpose::is_edge`]) if it is one of them, else of its own use.
     pub depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
-    pub parent: Option<usize>,
+    pub parent: Option<ContourId>,
     /// Length, mm.
     pub perimeter_mm: f64,
     /// Enclosed area, mm², positive; 0 when open.
@@ -177,11 +181,11 @@ pub struct Contours {
     /// What was found and what was repaired.
     pub facts: Facts,
     /// Closed lines that are left out altogether, without numbers.
-    pub left_out: Vec<Contour>,
+    pub left_out: Vec<ClosedLine>,
     /// Points of the drawing on layers of start holes.
     pub start_points: Vec<Point>,
-    /// Number of the contour of each curve of the drawing; 0 for those in none.
-    contour_of: Vec<u32>,
+    /// The contour of each curve of the drawing; `None` for those in none.
+    contour_of: Vec<Option<ContourId>>,
 }
 
 impl Contours {
@@ -192,11 +196,22 @@ impl Contours {
     }
 
     /// Returns the number of the contour that a curve is part of; `None` for curves left out.
-    pub fn of_curve(&self, curve: usize) -> Option<usize> {
-        self.contour_of
-            .get(curve)
-            .map(|&id| id as usize)
-            .filter(|&id| id > 0)
+    pub fn of_curve(&self, curve: usize) -> Option<ContourId> {
+        self.contour_of.get(curve).copied().flatten()
+    }
+
+    /// Returns the contour of a number; `None` where the drawing has none of it.
+    pub fn get(&self, id: ContourId) -> Option<&Contour> {
+        self.list.get(id.index())
+    }
+}
+
+impl Index<ContourId> for Contours {
+    type Output = Contour;
+
+    /// Returns the contour of a number that one of these contours bears.
+    fn index(&self, id: ContourId) -> &Contour {
+        &self.list[id.index()]
     }
 }
 
@@ -246,7 +261,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
 /// others are to be cut: then, and where lines were mended since, the contours are searched.
 fn add_contacts(
     list: &[Contour],
-    places: Option<&[usize]>,
+    places: Option<&[ContourId]>,
     found: Searched,
     join_mm: f64,
     facts: &mut Facts,
@@ -254,8 +269,8 @@ fn add_contacts(
     if let (Some(contacts), Some(places)) = (found.contacts, places) {
         note_contacts(list, places, contacts, facts);
     } else {
-        let cut: Vec<usize> = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
-        let views: Vec<ContourView<'_>> = cut.iter().map(|id| list[id - 1].view()).collect();
+        let cut: Vec<ContourId> = (list.iter().filter(|c| c.purpose == Purpose::Cut).map(|c| c.id)).collect();
+        let views: Vec<ContourView<'_>> = cut.iter().map(|id| list[id.index()].view()).collect();
         let contacts = contacts::contacts(&views, &facts.branches, join_mm);
         note_contacts(list, &cut, contacts, facts);
     }
@@ -264,18 +279,17 @@ fn add_contacts(
 
 /// Records the contacts of lines to be cut by the numbers of their contours, less those that the user has given another
 /// purpose.
-fn note_contacts(list: &[Contour], searched: &[usize], found: Contacts, facts: &mut Facts) {
-    let numbered = |mut contacts: Vec<Contact>| {
-        for contact in &mut contacts {
-            let (a, b) = contact.contours;
-            contact.contours = (searched[a], searched[b]);
-        }
-        contacts.retain(|contact| {
-            [contact.contours.0, contact.contours.1]
-                .iter()
-                .all(|id| list[id - 1].purpose == Purpose::Cut)
+fn note_contacts(list: &[Contour], searched: &[ContourId], found: Contacts, facts: &mut Facts) {
+    let is_cut = |id: ContourId| list[id.index()].purpose == Purpose::Cut;
+    let numbered = |contacts: Vec<LineContact>| -> Vec<Contact> {
+        let contacts = contacts.into_iter().map(|found| Contact {
+            at: found.at,
+            contours: (searched[found.lines.0], searched[found.lines.1]),
+            curves: found.curves,
         });
         contacts
+            .filter(|contact| is_cut(contact.contours.0) && is_cut(contact.contours.1))
+            .collect()
     };
     let within_one = |contact: &Contact| contact.contours.0 == contact.contours.1;
     (facts.self_crossings, facts.crossings) = numbered(found.crossings).into_iter().partition(within_one);
@@ -292,31 +306,32 @@ fn edge_crossings(list: &[Contour], facts: &Facts, join_mm: f64) -> Vec<Contact>
     }
     let edges: Vec<&Contour> = list.iter().filter(|c| c.purpose.is_edge()).collect();
     let views: Vec<ContourView<'_>> = edges.iter().map(|c| c.view()).collect();
-    let mut crossings = contacts::contacts(&views, &facts.branches, join_mm).crossings;
-    crossings.retain_mut(|contact| {
-        let (a, b) = (edges[contact.contours.0], edges[contact.contours.1]);
-        contact.contours = (a.id, b.id);
-        a.id != b.id && (is_left(&a) || is_left(&b))
+    let crossings = contacts::contacts(&views, &facts.branches, join_mm).crossings;
+    let of_two = crossings.into_iter().filter_map(|found| {
+        let (a, b) = (edges[found.lines.0], edges[found.lines.1]);
+        (a.id != b.id && (is_left(&a) || is_left(&b))).then_some(Contact {
+            at: found.at,
+            contours: (a.id, b.id),
+            curves: found.curves,
+        })
     });
-    crossings
+    of_two.collect()
 }
 
 /// Lists the loops among the curves that are left out altogether, without numbers.
-fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<Contour> {
+fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<ClosedLine> {
     let members = members(use_of, Purpose::Ignore);
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
     let loops = made.lines.into_iter().filter(|line| line.polyline.closed);
-    loops
-        .map(|line| contour(0, LinePurpose::left_out(), line))
-        .collect()
+    loops.map(|line| ClosedLine::of(&line)).collect()
 }
 
-/// Tells the number of the contour of each curve; 0 for those in none.
-fn contour_of(drawing: &Drawing, list: &[Contour]) -> Vec<u32> {
-    let mut contour_of = vec![0; drawing.curves.len()];
+/// Tells the contour of each curve; `None` for those in none.
+fn contour_of(drawing: &Drawing, list: &[Contour]) -> Vec<Option<ContourId>> {
+    let mut contour_of = vec![None; drawing.curves.len()];
     for contour in list {
         for &curve in &contour.curves {
-            contour_of[curve] = contour.id as u32;
+            contour_of[curve] = Some(contour.id);
         }
     }
     contour_of
@@ -324,16 +339,18 @@ fn contour_of(drawing: &Drawing, list: &[Contour]) -> Vec<u32> {
 
 /// Drops what concerns no contour that bounds material: one that the user has given another use has no flaws worth telling.
 /// Adds of what was found `for_reference` what concerns one that does.
-fn keep_what_bounds(list: &[Contour], contour_of: &[u32], for_reference: Facts, facts: &mut Facts) {
+fn keep_what_bounds(
+    list: &[Contour],
+    contour_of: &[Option<ContourId>],
+    for_reference: Facts,
+    facts: &mut Facts,
+) {
     for facets in &mut facts.facets {
-        facets.contour = contour_of[facets.curve] as usize;
+        facets.contour = contour_of[facets.curve];
     }
-    let bounds_material = |curve: usize| match contour_of[curve] {
-        0 => None,
-        id => Some(matches!(
-            list[id as usize - 1].purpose,
-            Purpose::Cut | Purpose::Existing
-        )),
+    let bounds_material = |curve: usize| {
+        let purpose = list[contour_of[curve]?.index()].purpose;
+        Some(matches!(purpose, Purpose::Cut | Purpose::Existing))
     };
     facts.retain(bounds_material);
     facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));

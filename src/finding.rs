@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::geometry::Point;
+use crate::id::ContourId;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -44,7 +45,7 @@ pub struct Finding {
     /// Line in the DXF file where the first entity concerned begins.
     pub line: Option<usize>,
     /// Number of the contour concerned.
-    pub contour: Option<usize>,
+    pub contour: Option<ContourId>,
     /// What was found.
     pub measured: Option<Quantity>,
     /// What it was held against.
@@ -118,7 +119,7 @@ impl Finding {
 
     /// Says on which contour.
     #[must_use]
-    pub fn on_contour(mut self, contour: usize) -> Self {
+    pub fn on_contour(mut self, contour: ContourId) -> Self {
         self.contour = Some(contour);
         self
     }

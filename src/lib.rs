@@ -58,6 +58,7 @@
 pub mod tolerance;
 pub mod cancel;
 pub mod units;
+pub mod id;
 pub mod geometry;
 pub mod finding;
 pub mod shop;

@@ -11,6 +11,7 @@ mod tests;
 
 use serde::Serialize;
 
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::units::Band;
 
 pub use crate::job::Nozzles;
@@ -34,7 +35,7 @@ pub enum PassKind {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Pass {
     /// Number, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Rough or skim.
     pub kind: PassKind,
     /// Wire centre to finished wall, mm: `d/2 + spark gap + stock − aim`.
@@ -59,11 +60,11 @@ pub struct Pass {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Group {
     /// Number, from 1.
-    pub group: usize,
+    pub group: GroupId,
     /// Numbers of its contours.
-    pub contours: Vec<usize>,
+    pub contours: Vec<ContourId>,
     /// Contours that are only roughed: parts that would be skimmed loose.
-    pub rough_only: Vec<usize>,
+    pub rough_only: Vec<ContourId>,
     /// Its passes, rough first.
     pub passes: Vec<Pass>,
     /// Tolerance called for, ± mm per wall.
@@ -72,6 +73,13 @@ pub struct Group {
     pub inside_radius_mm: Option<f64>,
     /// How the wire runs round outside corners.
     pub corners: CornerRun,
+}
+
+impl Group {
+    /// Returns a pass by its number; `None` where the group has no such pass.
+    pub fn pass(&self, pass: PassNo) -> Option<&Pass> {
+        self.passes.get(pass.index())
+    }
 }
 
 /// How the wire runs round a corner that juts out towards it. The finished corner is sharp either way.

@@ -29,6 +29,7 @@ use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{Estimate, Order};
 use crate::finding::Finding;
+use crate::id::ContourId;
 use crate::job::{
     Demand, DemandError, Demands, JobFile, JobFileError, OffsetBasis, Purpose, Purposes, Reading, Workholding,
 };
@@ -282,7 +283,7 @@ impl Error {
 
 impl Inspection {
     /// Returns the numbers of the contours to be cut.
-    pub fn to_cut(&self) -> Vec<usize> {
+    pub fn to_cut(&self) -> Vec<ContourId> {
         let cut = self.contours.list.iter().filter(|c| c.purpose == Purpose::Cut);
         cut.map(|c| c.id).collect()
     }
@@ -317,7 +318,7 @@ impl Inspection {
     }
 
     /// Those of `contours` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
-    fn loose_parts(&self, contours: &[usize], holding: &Workholding) -> Vec<usize> {
+    fn loose_parts(&self, contours: &[ContourId], holding: &Workholding) -> Vec<ContourId> {
         process::loose_parts(&self.contours, contours, |contour| {
             holding.on(contour.id, self.layer_of(contour))
         })

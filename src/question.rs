@@ -13,6 +13,7 @@ mod sides;
 use self::scene::Scene;
 use crate::contour::{Contours, Role, SideFrom};
 use crate::drawing::Drawing;
+use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
 use crate::shop::Rules;
 
@@ -68,9 +69,9 @@ pub struct Question {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct QuestionCase {
     /// Numbers of the contours whose purpose or side is unclear, the outermost first.
-    pub contours: Vec<usize>,
+    pub contours: Vec<ContourId>,
     /// Numbers of the contours inside them whose side follows.
-    pub inside: Vec<usize>,
+    pub inside: Vec<ContourId>,
     /// Index of the first curve of what is around them, where it hangs on that.
     pub around: Option<usize>,
     /// The word that says something else than the drawing.
@@ -81,7 +82,7 @@ pub struct QuestionCase {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Interpretation {
     /// What it makes of each of the contours.
-    pub purposes: Vec<(usize, Purpose)>,
+    pub purposes: Vec<(ContourId, Purpose)>,
     /// Length to be cut of these and of those inside them, mm.
     pub cut_length_mm: f64,
     /// What would be lost if another reading were right.
@@ -103,7 +104,7 @@ pub struct KeptLoss {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SheetFrame {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// What gives it away.
     pub sign: FrameSign,
     /// How many contours it encloses.
@@ -159,13 +160,13 @@ fn mark(contours: &mut Contours, question: &Question) {
     let from = if question.assumed { SideFrom::Assumed } else { SideFrom::Unclear };
     for case in &question.cases {
         for &id in case.contours.iter().chain(&case.inside) {
-            contours.list[id - 1].side_from = from;
+            contours.list[id.index()].side_from = from;
         }
     }
     // Loops stay as nested: that is the first reading. What does not close has no nesting.
     let first = question.readings.first().filter(|_| question.assumed);
     for &(id, purpose) in first.iter().flat_map(|reading| &reading.purposes) {
-        let contour = &mut contours.list[id - 1];
+        let contour = &mut contours.list[id.index()];
         if contour.role == Role::Open {
             contour.purpose = purpose;
         }
@@ -176,29 +177,29 @@ fn mark(contours: &mut Contours, question: &Question) {
 struct Found<'a> {
     scene: &'a Scene<'a>,
     asked: Vec<bool>,
-    cases: Vec<(QuestionKind, QuestionCase, Vec<Vec<(usize, Purpose)>>)>,
+    cases: Vec<(QuestionKind, QuestionCase, Vec<Vec<(ContourId, Purpose)>>)>,
 }
 
 impl<'a> Found<'a> {
     fn new(scene: &'a Scene<'a>) -> Self {
         Self {
             scene,
-            asked: vec![false; scene.list.len() + 1],
+            asked: vec![false; scene.list.len()],
             cases: Vec::new(),
         }
     }
 
     /// Whether nothing is asked yet about a contour.
-    fn is_free(&self, id: usize) -> bool {
-        !self.asked[id]
+    fn is_free(&self, id: ContourId) -> bool {
+        !self.asked[id.index()]
     }
 
     /// Asks about a case with its readings, the first as nested. What is inside follows, where the readings differ for it.
-    fn ask(&mut self, kind: QuestionKind, mut case: QuestionCase, readings: Vec<Vec<(usize, Purpose)>>) {
+    fn ask(&mut self, kind: QuestionKind, mut case: QuestionCase, readings: Vec<Vec<(ContourId, Purpose)>>) {
         case.inside = self.scene.following(&case.contours);
-        case.inside.retain(|&id| !self.asked[id]);
+        case.inside.retain(|&id| !self.asked[id.index()]);
         for &id in case.contours.iter().chain(&case.inside) {
-            self.asked[id] = true;
+            self.asked[id.index()] = true;
         }
         self.cases.push((kind, case, readings));
     }

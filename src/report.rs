@@ -20,6 +20,7 @@ mod sample;
 use crate::contour::Contour;
 use crate::drawing::Drawing;
 use crate::finding::Finding;
+use crate::id::GroupId;
 use crate::plan::Plan;
 use crate::shop::Figure;
 
@@ -42,7 +43,7 @@ fn same_name(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
 }
 
 /// Returns every figure of a plan: those of each demand group, with its number, then those of the job.
-fn figures(plan: &Plan) -> Vec<(Option<usize>, &Figure)> {
+fn figures(plan: &Plan) -> Vec<(Option<GroupId>, &Figure)> {
     let of_groups = plan.groups.iter().flat_map(|group| {
         let figures = group.schedule.figures();
         figures.map(move |figure| (Some(group.group), figure))

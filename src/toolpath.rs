@@ -12,9 +12,12 @@ mod wire;
 #[cfg(test)]
 mod offset_cases;
 
+use std::ops::Index;
+
 use serde::Serialize;
 
 use crate::geometry::{Point, Polyline};
+use crate::id::{ContourId, GroupId, LoopId, PassNo};
 
 pub(crate) use offset::Offsets;
 pub use offset::{Offset, RefusedOffset, offset};
@@ -24,11 +27,11 @@ pub use wire::wire_paths;
 #[derive(Clone, Debug)]
 pub struct WireLoop {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Demand group.
-    pub group: usize,
+    pub group: GroupId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// The loop: counter-clockwise outside a part, clockwise inside an opening.
     pub polyline: Polyline,
     /// Its length, mm.
@@ -54,9 +57,9 @@ pub struct Engagement {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Overload {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// The skim, from 2.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Where on the wall that it leaves.
     pub at: Point,
     /// Stock met there, mm.
@@ -69,9 +72,9 @@ pub struct Overload {
 #[derive(Clone, Debug)]
 pub struct PathRefusal {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Where the best attempt failed.
     pub at: Point,
     /// Why, in words.
@@ -85,9 +88,9 @@ pub struct PathRefusal {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Split {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// How many loops there are.
     pub loops: usize,
     /// The necks between them.
@@ -109,9 +112,9 @@ pub struct Neck {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Vanished {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Its roomiest place, and the room there.
     pub neck: Neck,
 }
@@ -120,11 +123,11 @@ pub struct Vanished {
 #[derive(Clone, Debug, PartialEq)]
 pub struct NeighbourHit {
     /// Number of the contour that is cut.
-    pub contour: usize,
+    pub contour: ContourId,
     /// The pass that reaches deepest.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Number of the contour that is hit.
-    pub neighbour: usize,
+    pub neighbour: ContourId,
     /// Where, on the contour that is hit.
     pub at: Point,
     /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
@@ -135,9 +138,9 @@ pub struct NeighbourHit {
 #[derive(Clone, Debug, PartialEq)]
 pub struct WallCut {
     /// Number of the one contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Number of the other.
-    pub neighbour: usize,
+    pub neighbour: ContourId,
     /// Where.
     pub at: Point,
     /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
@@ -150,7 +153,7 @@ pub struct WallCut {
 #[derive(Clone, Debug)]
 pub struct Unreached {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Where: the point of the contour that stays farthest from being cut.
     pub at: Point,
     /// Area of material left, mm².
@@ -197,4 +200,13 @@ pub struct Toolpaths {
     pub overloads: Vec<Overload>,
     /// Places that the last pass leaves.
     pub unreached: Vec<Unreached>,
+}
+
+impl Index<LoopId> for Toolpaths {
+    type Output = WireLoop;
+
+    /// Returns the loop of a number that one of these loops bears.
+    fn index(&self, id: LoopId) -> &WireLoop {
+        &self.loops[id.index()]
+    }
 }

@@ -1,6 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::contour::SideFrom;
 use crate::finding::{Finding, Severity};
+use crate::id::ContourId;
 
 /// Two contours that pass through each other.
 pub(super) const CHECK: Check = Check {
@@ -14,8 +15,8 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let is_asked_for = |id: usize| {
-        let contour = id.checked_sub(1).and_then(|i| subject.contours.list.get(i));
+    let is_asked_for = |id: ContourId| {
+        let contour = subject.contours.get(id);
         contour.is_some_and(|contour| contour.side_from == SideFrom::Unclear)
     };
     for contact in &subject.contours.facts.crossings {

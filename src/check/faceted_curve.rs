@@ -35,9 +35,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 "{} chords stand for {what}, off it by up to {error_um:.3} µm{taken}",
                 run.count
             );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
-                .on_contour(facets.contour)
-                .measured(Quantity::um_of_mm(run.chord_error_mm));
+            let finding = Finding {
+                contour: facets.contour,
+                ..Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+            };
+            let finding = finding.measured(Quantity::um_of_mm(run.chord_error_mm));
             subject.about_curves(finding, &[facets.curve]).at(run.at)
         });
     }

@@ -17,8 +17,8 @@ pub(super) const CHECK: Check = Check {
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for frame in &subject.questions.frames {
-        let contour = frame.contour.checked_sub(1).and_then(|i| subject.contours.list.get(i));
         // Where it is asked for, that is enough.
+        let contour = subject.contours.get(frame.contour);
         let Some(contour) = contour.filter(|c| c.purpose == Purpose::Cut && c.side_from != SideFrom::Unclear) else {
             continue;
         };

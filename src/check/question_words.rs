@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use super::counted;
 use crate::contour::{Contour, Contours, Role};
 use crate::drawing::Drawing;
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::question::{Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions};
 
@@ -79,10 +80,6 @@ struct WordScene<'a> {
 }
 
 impl WordScene<'_> {
-    fn contour(&self, id: usize) -> Option<&Contour> {
-        self.contours.list.get(id.checked_sub(1)?)
-    }
-
     /// Returns what is asked, and why.
     fn asks(&self, question: &Question) -> (String, String) {
         let all = || numbers_of(question.cases.iter().flat_map(|case| &case.contours));
@@ -190,8 +187,8 @@ impl WordScene<'_> {
     }
 
     fn sizes(&self, case: &QuestionCase) -> String {
-        let size = |&id: &usize| {
-            let contour = self.contour(id)?;
+        let size = |&id: &ContourId| {
+            let contour = self.contours.get(id)?;
             let (width, height) = (contour.bounds.width(), contour.bounds.height());
             Some(match (contour.role, (width - height).abs() < 0.005 * width) {
                 (Role::Open, _) => "arc".to_owned(),
@@ -267,7 +264,7 @@ fn means(reading: &Interpretation, nested: bool) -> String {
 
 /// Writes the options that give a reading.
 fn options(reading: &Interpretation) -> String {
-    let mut by_purpose: BTreeMap<Purpose, Vec<usize>> = BTreeMap::new();
+    let mut by_purpose: BTreeMap<Purpose, Vec<ContourId>> = BTreeMap::new();
     for &(id, purpose) in &reading.purposes {
         by_purpose.entry(purpose).or_default().push(id);
     }
@@ -279,10 +276,11 @@ fn options(reading: &Interpretation) -> String {
 }
 
 /// Writes numbers as `--contour` takes them: `3,5-8`.
-pub fn ranges(mut ids: Vec<usize>) -> String {
-    ids.sort_unstable();
-    ids.dedup();
-    let runs = ids.chunk_by(|a, b| a + 1 == *b);
+pub fn ranges(ids: Vec<ContourId>) -> String {
+    let mut numbers: Vec<usize> = ids.into_iter().map(ContourId::number).collect();
+    numbers.sort_unstable();
+    numbers.dedup();
+    let runs = numbers.chunk_by(|a, b| a + 1 == *b);
     let runs = runs.map(|run| match run {
         [] => String::new(),
         [one] => one.to_string(),
@@ -293,12 +291,12 @@ pub fn ranges(mut ids: Vec<usize>) -> String {
 }
 
 /// Names contours by their numbers, shortened where they are many.
-fn numbers_of<'a>(ids: impl Iterator<Item = &'a usize>) -> String {
-    let ids: Vec<usize> = ids.copied().collect();
+fn numbers_of<'a>(ids: impl Iterator<Item = &'a ContourId>) -> String {
+    let ids: Vec<ContourId> = ids.copied().collect();
     let noun = if ids.len() == 1 { "contour" } else { "contours" };
-    match ids.len() > NUMBERED {
-        true => format!("{} {noun} from {}", ids.len(), ids.iter().min().copied().unwrap_or_default()),
-        false => format!("{noun} {}", ranges(ids).replace(',', ", ")),
+    match ids.iter().min() {
+        Some(first) if ids.len() > NUMBERED => format!("{} {noun} from {first}", ids.len()),
+        _ => format!("{noun} {}", ranges(ids).replace(',', ", ")),
     }
 }
 

@@ -39,7 +39,7 @@ pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question)
         answers.join("; or "),
     );
     let first = question.cases.first().and_then(|case| case.contours.first()).copied();
-    let contour = first.and_then(|id| subject.contours.list.get(id.checked_sub(1)?));
+    let contour = first.and_then(|id| subject.contours.get(id));
     let finding = finding.measured(Quantity::count(count));
     match contour {
         Some(contour) => subject

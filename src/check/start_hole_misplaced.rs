@@ -30,7 +30,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         let Some(kept_by) = hole.kept_by else { continue };
         // Where the side is unclear, so is what it keeps.
         let known = |contour: &Contour| contour.keeps_known_side();
-        if !subject.contours.list.get(kept_by - 1).is_some_and(known) {
+        if !subject.contours.get(kept_by).is_some_and(known) {
             continue;
         }
         sink.push(|| {

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::length::{length, length_or_zero, place};
+use crate::id::ContourId;
 use crate::job::{JobFile, JobPart, LeadShape, Stops};
 
 /// How the wire runs.
@@ -19,7 +20,7 @@ pub(super) struct WireArgs {
 
     /// Where the wire comes onto the path of a contour: nearest to there, such as `3:10.5,4`
     #[arg(long, value_name = "N:X,Y", value_parser = entry, allow_hyphen_values = true)]
-    entry: Vec<(usize, [f64; 2])>,
+    entry: Vec<(ContourId, [f64; 2])>,
 
     /// How it comes onto its path: `straight`, `arc`, or at an outside `corner` [default: straight onto a straight, by an
     /// arc onto an arc]
@@ -44,7 +45,7 @@ pub(super) struct WireArgs {
 /// A start hole, of a contour where one is named.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct StartArg {
-    contour: Option<usize>,
+    contour: Option<ContourId>,
     at_mm: [f64; 2],
 }
 
@@ -72,7 +73,7 @@ impl WireArgs {
     }
 }
 
-fn part(job: &mut JobFile, contour: usize) -> &mut JobPart {
+fn part(job: &mut JobFile, contour: ContourId) -> &mut JobPart {
     job.contours.entry(contour.to_string()).or_default()
 }
 
@@ -89,15 +90,15 @@ fn start(text: &str) -> Result<StartArg, String> {
     }
 }
 
-fn entry(text: &str) -> Result<(usize, [f64; 2]), String> {
+fn entry(text: &str) -> Result<(ContourId, [f64; 2]), String> {
     let (number, at) = text
         .split_once(':')
         .ok_or("it is the number of a contour and a place, such as 3:10.5,4")?;
     Ok((contour(number)?, place(at)?))
 }
 
-fn contour(text: &str) -> Result<usize, String> {
-    let number = text.trim().parse().ok().filter(|number| *number > 0);
+fn contour(text: &str) -> Result<ContourId, String> {
+    let number = text.trim().parse().ok().and_then(ContourId::new);
     number.ok_or_else(|| "a contour is named by its number, as `inspect` prints it".to_owned())
 }
 
@@ -117,8 +118,11 @@ mod tests {
     fn places_are_read_with_and_without_a_contour() {
         let at_mm = [10.5, -4.0];
         let of = |contour| Ok(StartArg { contour, at_mm });
-        assert_eq!((start("10.5,-4"), start("3: 10.5, -4")), (of(None), of(Some(3))));
-        assert_eq!(entry("3:10.5,-4"), Ok((3, at_mm)));
+        assert_eq!(
+            (start("10.5,-4"), start("3: 10.5, -4")),
+            (of(None), of(Some(ContourId::nth(3))))
+        );
+        assert_eq!(entry("3:10.5,-4"), Ok((ContourId::nth(3), at_mm)));
         for wrong in [
             "", "10", "10,", "10,4,2", "x,4", "0:1,2", "a:1,2", "3:1", "1,inf", "nan,2", "3:4:5,6",
         ] {

@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 
 use rayon::prelude::*;
 
-use super::facts::{Branch, Contact, Overlap};
+use super::facts::{Branch, Overlap};
 use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 
@@ -34,8 +34,8 @@ const LOOK_AHEAD: f64 = 100.0;
 /// What was found. The lines are named by their place in the list; contacts within a line name it twice.
 #[derive(Default)]
 pub(super) struct Contacts {
-    pub crossings: Vec<Contact>,
-    pub touches: Vec<Contact>,
+    pub crossings: Vec<LineContact>,
+    pub touches: Vec<LineContact>,
     pub overlaps: Vec<Along>,
     /// There were more pairs or contacts than are looked at.
     pub unfinished: bool,
@@ -64,6 +64,14 @@ impl Contacts {
         self.touches.append(&mut later.touches);
         self.overlaps.append(&mut later.overlaps);
     }
+}
+
+/// A place where two lines meet that are not joined there.
+pub(super) struct LineContact {
+    pub at: Point,
+    /// Twice the same one within a line.
+    pub lines: (usize, usize),
+    pub curves: (usize, usize),
 }
 
 /// An overlap, the two lines that run along one another, and from where to where along each, in mm.
@@ -148,14 +156,14 @@ pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: 
 }
 
 /// Keeps one of several touches of the same two lines that lie close together.
-fn merge_touches(touches: &mut Vec<Contact>, reach: f64) {
+fn merge_touches(touches: &mut Vec<LineContact>, reach: f64) {
     touches.sort_by(in_order);
-    touches.dedup_by(|later, kept| later.contours == kept.contours && later.at.distance(kept.at) <= reach);
+    touches.dedup_by(|later, kept| later.lines == kept.lines && later.at.distance(kept.at) <= reach);
 }
 
 /// Orders contacts by lines, then from left to right.
-fn in_order(a: &Contact, b: &Contact) -> std::cmp::Ordering {
-    (a.contours.cmp(&b.contours))
+fn in_order(a: &LineContact, b: &LineContact) -> std::cmp::Ordering {
+    (a.lines.cmp(&b.lines))
         .then(a.at.x.total_cmp(&b.at.x))
         .then(a.at.y.total_cmp(&b.at.y))
 }
@@ -298,9 +306,9 @@ impl<'a> ContactSearch<'a> {
             if self.at_branch(at) {
                 continue;
             }
-            let contact = Contact {
+            let contact = LineContact {
                 at,
-                contours: (a.line as usize, b.line as usize),
+                lines: (a.line as usize, b.line as usize),
                 curves,
             };
             let list = if crosses(ray_a, ray_b) {

@@ -2,6 +2,7 @@
 
 use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
+use crate::id::ContourId;
 
 use super::names::MissingName;
 use super::purposes::StyleNotCut;
@@ -63,7 +64,7 @@ pub struct Width {
     /// The point opposite.
     pub to: Point,
     /// Numbers of the contours of the two walls.
-    pub contours: (usize, usize),
+    pub contours: (ContourId, ContourId),
     /// Curves of the two walls.
     pub curves: (usize, usize),
 }
@@ -178,7 +179,7 @@ pub struct Contact {
     /// Where.
     pub at: Point,
     /// Numbers of the two contours; twice the same one within a contour.
-    pub contours: (usize, usize),
+    pub contours: (ContourId, ContourId),
     /// The two curves.
     pub curves: (usize, usize),
 }
@@ -198,7 +199,7 @@ pub struct Crumbs {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ShortSegments {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// How many.
     pub count: usize,
     /// Length of the shortest, mm.
@@ -217,7 +218,7 @@ pub struct Kink {
     /// Change of direction, radians, positive.
     pub angle_rad: f64,
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Curve of the segment that starts there.
     pub curve: usize,
 }
@@ -225,8 +226,8 @@ pub struct Kink {
 /// A run of chords that stands for a curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Facets {
-    /// Number of the contour.
-    pub contour: usize,
+    /// The contour; `None` while contours have no numbers, and for a curve that is in none.
+    pub contour: Option<ContourId>,
     /// Curve of its first chord.
     pub curve: usize,
     /// What is known of it.

@@ -81,7 +81,7 @@ pub(super) fn fit_arcs(line: &mut DraftContour, tolerance_mm: f64, facts: &mut F
         return;
     }
     facts.facets.extend(fitted.replaced.iter().map(|&run| Facets {
-        contour: 0,
+        contour: None,
         curve: line.curve_of(run.first),
         run,
         deviation_mm: Some(fitted.deviation_mm),

@@ -36,7 +36,7 @@ fn note_chunk(drawing: &Drawing, list: &[Contour], facts: &mut Facts) {
                 within_facets[(run.first + i) % count] = true;
             }
             facts.facets.push(Facets {
-                contour: contour.id,
+                contour: Some(contour.id),
                 curve: contour.curve_of(run.first),
                 run,
                 deviation_mm: None,

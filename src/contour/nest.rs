@@ -3,8 +3,10 @@
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
+use super::draft::DraftContour;
 use super::{Contour, Role, SideFrom};
 use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment};
+use crate::id::ContourId;
 use crate::job::Purpose;
 
 /// Contours with more segments than this get an index of their own before many others are tried against them.
@@ -28,11 +30,11 @@ pub(super) fn place(list: &mut [Contour]) {
         }
         members.sort_by_key(|&i| list[i].depth);
         // Those whose side is given, or follows from one that is; `true` where a rule for many contours gives it.
-        let mut settled: BTreeMap<usize, bool> = BTreeMap::new();
+        let mut settled: BTreeMap<ContourId, bool> = BTreeMap::new();
         for i in members {
             let around = list[i].parent.and_then(|id| Some((id, *settled.get(&id)?)));
             let in_material = match around {
-                Some((id, _)) => list[id - 1].role == Role::Outside,
+                Some((id, _)) => list[id.index()].role == Role::Outside,
                 None => list[i].depth % 2 == 1,
             };
             let nested = if in_material { Role::Opening } else { Role::Outside };
@@ -62,9 +64,9 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
         .copied()
         .filter(|&i| contours[i].polyline.closed)
         .collect();
-    let mut around = Enclosing::new(loops.iter().map(|&i| &contours[i]).collect());
+    let mut around = Enclosing::new(loops.iter().map(|&i| NestView::of(&contours[i])).collect());
     let placed = members.iter().map(|&i| {
-        let enclosing = around.of(&contours[i]);
+        let enclosing = around.of(NestView::of(&contours[i]));
         let direct = enclosing.iter().copied().min_by(|&a, &b| {
             contours[loops[a]]
                 .area_mm2
@@ -75,16 +77,74 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
     placed.collect()
 }
 
+/// A closed line that is left out altogether: it has no number.
+#[derive(Clone, Debug)]
+pub struct ClosedLine {
+    /// Its line.
+    pub polyline: Polyline,
+    /// Index of the first curve it was chained from.
+    pub curve: usize,
+    /// Bounds, mm.
+    pub bounds: Bounds,
+    /// Enclosed area, mm², positive.
+    pub area_mm2: f64,
+}
+
+impl ClosedLine {
+    pub(super) fn of(line: &DraftContour) -> Self {
+        Self {
+            curve: line.curves[0],
+            bounds: line.polyline.bounds(),
+            area_mm2: line.polyline.area().abs(),
+            polyline: line.polyline.clone(),
+        }
+    }
+}
+
+/// A closed line as far as nesting looks at it.
+#[derive(Clone, Copy)]
+pub(crate) struct NestView<'a> {
+    /// `None` of a line that is left out altogether.
+    pub id: Option<ContourId>,
+    pub polyline: &'a Polyline,
+    pub bounds: Bounds,
+    pub area_mm2: f64,
+    /// The first curve it was chained from.
+    pub curve: usize,
+}
+
+impl<'a> NestView<'a> {
+    pub(crate) fn of(contour: &'a Contour) -> Self {
+        Self {
+            id: Some(contour.id),
+            polyline: &contour.polyline,
+            bounds: contour.bounds,
+            area_mm2: contour.area_mm2,
+            curve: contour.curves[0],
+        }
+    }
+
+    pub(crate) fn of_left_out(line: &'a ClosedLine) -> Self {
+        Self {
+            id: None,
+            polyline: &line.polyline,
+            bounds: line.bounds,
+            area_mm2: line.area_mm2,
+            curve: line.curve,
+        }
+    }
+}
+
 /// Finds which of some loops enclose a contour.
 pub(crate) struct Enclosing<'a> {
-    loops: Vec<&'a Contour>,
+    loops: Vec<NestView<'a>>,
     index: BoxIndex,
     tests: Vec<Option<Inside<'a>>>,
     stack: Vec<usize>,
 }
 
 impl<'a> Enclosing<'a> {
-    pub(crate) fn new(loops: Vec<&'a Contour>) -> Self {
+    pub(crate) fn new(loops: Vec<NestView<'a>>) -> Self {
         Self {
             index: BoxIndex::new(loops.iter().map(|contour| contour.bounds)),
             tests: loops.iter().map(|_| None).collect(),
@@ -94,11 +154,11 @@ impl<'a> Enclosing<'a> {
     }
 
     /// Returns the indices of the loops that enclose `contour`, which may be one of them, in their order.
-    pub(crate) fn of(&mut self, contour: &Contour) -> Vec<usize> {
+    pub(crate) fn of(&mut self, contour: NestView<'_>) -> Vec<usize> {
         let mut around = Vec::new();
         self.index
             .overlapping(Bounds::of([contour.bounds.center()]), &mut self.stack, |k| {
-                let other = self.loops[k];
+                let other = &self.loops[k];
                 let larger = other.area_mm2 > contour.area_mm2
                     || (other.area_mm2 == contour.area_mm2 && other.id < contour.id);
                 if other.id != contour.id && larger {
@@ -109,7 +169,7 @@ impl<'a> Enclosing<'a> {
         around.sort_unstable();
         around.retain(|&k| {
             let test = self.tests[k].get_or_insert_with(|| Inside::new(self.loops[k]));
-            test.holds(&contour.polyline, &mut self.stack)
+            test.holds(contour.polyline, &mut self.stack)
         });
         around
     }
@@ -123,8 +183,8 @@ struct Inside<'a> {
 }
 
 impl<'a> Inside<'a> {
-    fn new(contour: &'a Contour) -> Self {
-        let polyline = &contour.polyline;
+    fn new(contour: NestView<'a>) -> Self {
+        let polyline = contour.polyline;
         Self {
             polyline,
             bounds: contour.bounds,

@@ -6,6 +6,7 @@ use super::draft::DraftContour;
 use super::purposes::PurposeRules;
 use super::{Contour, PurposeFrom, Role, SideFrom, purposes};
 use crate::drawing::Drawing;
+use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
 
 /// The contours of all lines, not yet nested.
@@ -13,7 +14,7 @@ pub(super) struct Numbered {
     /// In the order of their numbers.
     pub list: Vec<Contour>,
     /// Number by the place among the lines drawn as cut; `None` where the user has more cut than those.
-    pub places: Option<Vec<usize>>,
+    pub places: Option<Vec<ContourId>>,
 }
 
 /// What a line is for.
@@ -27,11 +28,6 @@ pub(super) struct LinePurpose {
 }
 
 impl LinePurpose {
-    /// Returns that of what is left out by a rule.
-    pub(super) const fn left_out() -> Self {
-        Self::of(Purpose::Ignore, PurposeFrom::Layer)
-    }
-
     const fn of(purpose: Purpose, from: PurposeFrom) -> Self {
         Self {
             purpose,
@@ -82,32 +78,35 @@ pub(super) fn number(
             _ => LinePurpose::of(purpose, from),
         }
     };
-    let given = |id: usize, drawn: LinePurpose| match uses.contours.get(&id) {
+    let given = |id: ContourId, drawn: LinePurpose| match uses.contours.get(&id) {
         Some(&purpose) => LinePurpose::of(purpose, PurposeFrom::Contour),
         None => drawn,
     };
-    let mut places = vec![0; lines.len()];
+    let mut places = Vec::new();
     let mut made_cut = false;
     for (i, (purpose, place, line)) in lines.iter().enumerate() {
-        let (id, drawn) = (i + 1, drawn(*purpose, line));
+        let (id, drawn) = (ContourId::from_index(i), drawn(*purpose, line));
         if *purpose == Purpose::Cut {
-            places[*place] = id;
+            places.push((*place, id));
         }
         made_cut |= !drawn.is_cut() && given(id, drawn).is_cut();
     }
+    places.sort_unstable();
+    let places = places.into_iter().map(|(_, id)| id);
     let numbered = lines.into_par_iter().enumerate();
     let list = numbered.map(|(i, (purpose, _, line))| {
-        let purpose = given(i + 1, drawn(purpose, &line));
-        contour(i + 1, purpose, line)
+        let id = ContourId::from_index(i);
+        let purpose = given(id, drawn(purpose, &line));
+        contour(id, purpose, line)
     });
     Numbered {
         list: list.collect(),
-        places: (!made_cut).then_some(places),
+        places: (!made_cut).then(|| places.collect()),
     }
 }
 
 /// Makes a contour of a line, counter-clockwise and not yet nested.
-pub(super) fn contour(id: usize, purpose: LinePurpose, line: DraftContour) -> Contour {
+fn contour(id: ContourId, purpose: LinePurpose, line: DraftContour) -> Contour {
     let side = purpose.side();
     let mut polyline = line.polyline;
     let mut sources = line.sources;

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::id::{GroupId, PassNo};
 use crate::pass::{PassTrace, Schedule};
 use crate::shop::{Book, Figure, Term, Wire};
 use crate::units::Band;
@@ -10,9 +11,9 @@ use crate::units::Band;
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PassLength {
     /// Demand group.
-    pub group: usize,
+    pub group: GroupId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// All its paths together, mm; `None` when one of them was refused.
     pub path_length_mm: Option<f64>,
 }
@@ -21,7 +22,7 @@ pub struct PassLength {
 #[derive(Clone, Copy, Debug)]
 pub struct CutGroup<'a> {
     /// Demand group.
-    pub group: usize,
+    pub group: GroupId,
     /// Its passes.
     pub schedule: &'a Schedule,
     /// Largest size in it, mm: heat moves it most.
@@ -34,9 +35,9 @@ pub struct CutGroup<'a> {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct CutRow {
     /// Demand group.
-    pub group: usize,
+    pub group: GroupId,
     /// Pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// Path length, mm.
     pub path_length_mm: Option<f64>,
     /// Path length × thickness, mm².
@@ -77,8 +78,7 @@ pub fn cut(
     let mut rows = Vec::new();
     let mut minutes = Vec::new();
     for group in groups {
-        for (i, trace) in group.schedule.traces.iter().enumerate() {
-            let pass = i + 1;
+        for (pass, trace) in PassNo::numbered(&group.schedule.traces) {
             let asked = |length: &&PassLength| (length.group, length.pass) == (group.group, pass);
             let path_length_mm = lengths
                 .iter()
@@ -97,14 +97,19 @@ pub fn cut(
     }
     let rough = rows
         .iter()
-        .filter(|row| row.pass == 1)
+        .filter(|row| row.pass.is_rough())
         .map(|row| row.cut_area_mm2);
     let rough_area_mm2 = rough.sum::<Option<f64>>();
     let pass_area_mm2 = rows.iter().map(|row| row.cut_area_mm2).sum::<Option<f64>>();
     let mut figures: Vec<Figure> = minutes.iter().flatten().cloned().collect();
-    figures.extend(
-        rough_area_mm2.map(|_| area("cut area, rough", &rows[..], |row| row.pass == 1, thickness_mm)),
-    );
+    figures.extend(rough_area_mm2.map(|_| {
+        area(
+            "cut area, rough",
+            &rows[..],
+            |row| row.pass.is_rough(),
+            thickness_mm,
+        )
+    }));
     figures.extend(pass_area_mm2.map(|_| area("cut area, all passes", &rows[..], |_| true, thickness_mm)));
     let all: Option<Vec<Figure>> = minutes.into_iter().collect();
     let minutes = all.map(|all| total("cutting minutes", "min", &all));
@@ -152,8 +157,8 @@ fn area(name: &str, rows: &[CutRow], counts: fn(&CutRow) -> bool, thickness_mm: 
 }
 
 fn pass_minutes(
-    group: usize,
-    pass: usize,
+    group: GroupId,
+    pass: PassNo,
     trace: &PassTrace,
     path_length_mm: f64,
     thickness_mm: f64,

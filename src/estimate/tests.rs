@@ -1,4 +1,5 @@
 use super::{CutGroup, PassLength, cut};
+use crate::id::{GroupId, PassNo};
 use crate::pass::{PassRequest, Schedule, passes, schedule};
 use crate::shop::Book;
 use crate::units::{Band, MM_PER_INCH};
@@ -13,7 +14,7 @@ fn planned(book: &Book, passes: usize) -> Schedule {
 
 fn group(schedule: &Schedule) -> [CutGroup<'_>; 1] {
     [CutGroup {
-        group: 1,
+        group: GroupId::FIRST,
         schedule,
         size_mm: 20.0,
         skimmed: true,
@@ -21,12 +22,12 @@ fn group(schedule: &Schedule) -> [CutGroup<'_>; 1] {
 }
 
 fn lengths(mm: &[f64]) -> Vec<PassLength> {
-    let length = |(i, mm): (usize, &f64)| PassLength {
-        group: 1,
-        pass: i + 1,
+    let length = |(pass, mm): (PassNo, &f64)| PassLength {
+        group: GroupId::FIRST,
+        pass,
         path_length_mm: Some(*mm),
     };
-    mm.iter().enumerate().map(length).collect()
+    PassNo::numbered(mm).map(length).collect()
 }
 
 #[test]

@@ -299,7 +299,7 @@ fn time_along(
     let mut bands = Vec::new();
     for length in lengths {
         let group = groups.iter().find(|group| group.group == length.group)?;
-        let rate = &group.schedule.traces.get(length.pass.checked_sub(1)?)?.rate;
+        let rate = &group.schedule.trace(length.pass)?.rate;
         let mm = length.path_length_mm?;
         terms.push(Term::given(
             format!("length of pass {}", length.pass),

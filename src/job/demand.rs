@@ -1,6 +1,7 @@
 use std::collections::BTreeMap;
 
 use super::{Finish, Tolerance};
+use crate::id::ContourId;
 
 /// The requirements of the print for a contour; `None` where it calls for nothing.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -27,7 +28,7 @@ pub struct Demands {
     /// By layer name, without case.
     pub layers: BTreeMap<String, Demand>,
     /// By contour number.
-    pub contours: BTreeMap<usize, Demand>,
+    pub contours: BTreeMap<ContourId, Demand>,
 }
 
 impl Demand {
@@ -52,7 +53,7 @@ impl Demand {
 
 impl Demands {
     /// Returns the demand on a contour: its own first, then its layer's, then the job's.
-    pub fn on(&self, contour: usize, layer: &str) -> Demand {
+    pub fn on(&self, contour: ContourId, layer: &str) -> Demand {
         let own = self.contours.get(&contour).cloned().unwrap_or_default();
         let of_layer = self
             .layers
@@ -78,12 +79,12 @@ mod tests {
         let demands = Demands {
             all: passes(1),
             layers: [("DIE".to_owned(), die)].into(),
-            contours: [(7, passes(5))].into(),
+            contours: [(ContourId::nth(7), passes(5))].into(),
         };
-        assert_eq!(demands.on(1, "0").passes, Some(1));
-        assert_eq!(demands.on(2, "die").passes, Some(4));
+        assert_eq!(demands.on(ContourId::nth(1), "0").passes, Some(1));
+        assert_eq!(demands.on(ContourId::nth(2), "die").passes, Some(4));
         assert_eq!(
-            demands.on(7, "Die"),
+            demands.on(ContourId::nth(7), "Die"),
             Demand {
                 passes: Some(5),
                 clearance_mm: Some(0.01),

@@ -3,11 +3,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, DemandError, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles,
-    OffsetBasis, PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartOptions, Stops, TabFace,
-    TabOptions, Tolerance, WireOptions, Workholding,
+    BlankSize, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
+    PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartOptions, Stops, TabFace, TabOptions,
+    Tolerance, WireOptions, Workholding,
 };
 use crate::geometry::Point;
+use crate::id::ContourId;
 use crate::units::unit_named;
 
 /// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
@@ -219,12 +220,8 @@ impl JobFile {
                 demands.layers.insert(layer.clone(), demand);
             }
         }
-        for (name, part) in &self.contours {
-            let (number, demand) = (number(name)?, part.read()?);
-            if asks(&demand) {
-                demands.contours.insert(number, demand);
-            }
-        }
+        demands.contours = self.by_contour(JobPart::read)?;
+        demands.contours.retain(|_, demand| asks(demand));
         Ok(demands)
     }
 
@@ -270,9 +267,7 @@ impl JobFile {
         for (layer, part) in &self.layers {
             holding.layers.insert(layer.clone(), part.piece()?);
         }
-        for (name, part) in &self.contours {
-            holding.contours.insert(number(name)?, part.piece()?);
-        }
+        holding.contours = self.by_contour(JobPart::piece)?;
         Ok(holding)
     }
 
@@ -285,7 +280,7 @@ impl JobFile {
             lead: part.lead,
             overlap_mm: part.overlap_mm,
         };
-        let mut running = WireOptions {
+        Ok(WireOptions {
             sharp_corners: self.sharp_corners,
             stops: self.stops,
             holes: self.start_holes_mm.iter().copied().map(point).collect(),
@@ -299,12 +294,25 @@ impl JobFile {
                 .iter()
                 .map(|(name, part)| (name.clone(), of(part)))
                 .collect(),
-            contours: BTreeMap::new(),
-        };
+            contours: self.by_contour(|part| Ok(of(part)))?,
+        })
+    }
+
+    /// Reads the parts of the contours, by their numbers. No contour has the number 0, so what is said of it concerns none; as a
+    /// name it is missing in every drawing.
+    pub(super) fn by_contour<T>(
+        &self,
+        read: impl Fn(&JobPart) -> Result<T, JobFileError>,
+    ) -> Result<BTreeMap<ContourId, T>, JobFileError> {
+        let mut parts = BTreeMap::new();
         for (name, part) in &self.contours {
-            running.contours.insert(number(name)?, of(part));
+            let number = name.parse().map_err(|_| JobFileError::Contour(name.clone()))?;
+            let read = read(part)?;
+            if let Some(id) = ContourId::new(number) {
+                parts.insert(id, read);
+            }
         }
-        Ok(running)
+        Ok(parts)
     }
 
     /// Whether the print calls for a taper or a land.
@@ -399,7 +407,7 @@ impl JobPart {
         })
     }
 
-    fn read(&self) -> Result<Demand, DemandError> {
+    fn read(&self) -> Result<Demand, JobFileError> {
         Ok(Demand {
             finish: self.finish.as_deref().map(Finish::parse).transpose()?,
             tolerance: self.tolerance.as_deref().map(Tolerance::parse).transpose()?,
@@ -409,10 +417,6 @@ impl JobPart {
             aim_mm: self.aim_mm,
         })
     }
-}
-
-pub(super) fn number(name: &str) -> Result<usize, JobFileError> {
-    name.parse().map_err(|_| JobFileError::Contour(name.to_owned()))
 }
 
 #[cfg(test)]
@@ -450,10 +454,16 @@ use = "ignore"
         let job = JobFile::parse(TEXT).expect("sound");
         assert_eq!(JobFile::parse(&job.to_text().expect("written")), Ok(job.clone()));
         let demands = job.demands().expect("sound");
-        let die = demands.on(1, "die");
+        let die = demands.on(ContourId::nth(1), "die");
         assert_eq!(die.finish.map(|finish| finish.ra_um), Some(0.4));
-        assert_eq!(demands.on(3, "0").passes, Some(1));
-        assert_eq!(demands.on(2, "0").finish.map(|finish| finish.ra_um), Some(1.6));
+        assert_eq!(demands.on(ContourId::nth(3), "0").passes, Some(1));
+        assert_eq!(
+            demands
+                .on(ContourId::nth(2), "0")
+                .finish
+                .map(|finish| finish.ra_um),
+            Some(1.6)
+        );
         let uses = job.uses().expect("sound");
         assert_eq!(uses.layers.get("frame"), Some(&Purpose::Ignore));
         assert_eq!(uses.linetypes.get("center"), Some(&Purpose::Reference));

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::file::{JobFile, number};
+use super::file::JobFile;
 use super::{GivenName, JobFileError, NameKind, Purpose, Purposes};
 
 impl JobFile {
@@ -40,11 +40,10 @@ impl JobFile {
                     .insert(layer.to_lowercase(), purpose);
             }
         }
-        for (name, part) in &self.contours {
-            if let Some(purpose) = part.purpose {
-                uses.contours.insert(number(name)?, purpose);
-            }
-        }
+        let purposes = self.by_contour(|part| Ok(part.purpose))?.into_iter();
+        uses.contours = purposes
+            .filter_map(|(id, purpose)| Some((id, purpose?)))
+            .collect();
         for (name, of) in &self.linetypes {
             uses.linetypes
                 .insert(name.to_lowercase(), of.purpose);

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::id::ContourId;
+
 /// What a curve or contour of the drawing is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Use"))]
@@ -61,7 +63,7 @@ impl Purpose {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Purposes {
     /// By contour number, as `inspect` prints it.
-    pub contours: BTreeMap<usize, Purpose>,
+    pub contours: BTreeMap<ContourId, Purpose>,
     /// By layer name, without case.
     pub layers: BTreeMap<String, Purpose>,
     /// When not empty, every layer not named here (or in `layers`) is [`Purpose::NotNow`], but for curves whose linetype shows no edge.

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::word::from_words;
 use crate::geometry::Point;
+use crate::id::ContourId;
 
 /// How the wire comes onto its path.
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -77,12 +78,12 @@ pub struct WireOptions {
     /// Those of a layer, by name.
     pub layers: BTreeMap<String, StartOptions>,
     /// Those of a contour, by number.
-    pub contours: BTreeMap<usize, StartOptions>,
+    pub contours: BTreeMap<ContourId, StartOptions>,
 }
 
 impl WireOptions {
     /// Returns the start options of a contour on a layer.
-    pub fn on(&self, contour: usize, layer: &str) -> StartOptions {
+    pub fn on(&self, contour: ContourId, layer: &str) -> StartOptions {
         let named = self
             .layers
             .iter()
@@ -111,9 +112,12 @@ mod tests {
             (running.sharp_corners, running.stops, running.holes.as_slice()),
             (Some(1.5), Some(Stops::Each), &[Point::new(1.0, 2.0)][..])
         );
-        assert_eq!(running.on(1, "0").lead, Some(LeadShape::Arc));
-        assert_eq!(running.on(1, "die").lead, Some(LeadShape::Straight));
-        let third = running.on(3, "die");
+        assert_eq!(running.on(ContourId::nth(1), "0").lead, Some(LeadShape::Arc));
+        assert_eq!(
+            running.on(ContourId::nth(1), "die").lead,
+            Some(LeadShape::Straight)
+        );
+        let third = running.on(ContourId::nth(3), "die");
         assert_eq!(
             (third.at, third.entry),
             (Some(Point::new(3.0, 4.0)), Some(Point::new(5.0, 6.0)))

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::word::from_words;
 use crate::geometry::{Point, Vector};
+use crate::id::ContourId;
 
 /// A side of the blank, as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -148,12 +149,12 @@ pub struct Workholding {
     /// Those of a layer, by name.
     pub layers: BTreeMap<String, PieceOptions>,
     /// Those of a contour, by number.
-    pub contours: BTreeMap<usize, PieceOptions>,
+    pub contours: BTreeMap<ContourId, PieceOptions>,
 }
 
 impl Workholding {
     /// Returns the options of the piece of a contour on a layer.
-    pub fn on(&self, contour: usize, layer: &str) -> PieceOptions {
+    pub fn on(&self, contour: ContourId, layer: &str) -> PieceOptions {
         let named = self
             .layers
             .iter()
@@ -181,13 +182,16 @@ mod tests {
             (holding.blank, holding.clamp),
             (Some(BlankSize::Margin(4.0)), Some(Side::Top))
         );
-        let whole = holding.on(1, "0");
+        let whole = holding.on(ContourId::nth(1), "0");
         assert_eq!(
             (whole.tab.length_mm, whole.slug, whole.face),
             (Some(2.5), Some(SlugPolicy::Stop), None)
         );
-        assert_eq!(holding.on(2, "die").slug, Some(SlugPolicy::Coreless));
-        let third = holding.on(3, "die");
+        assert_eq!(
+            holding.on(ContourId::nth(2), "die").slug,
+            Some(SlugPolicy::Coreless)
+        );
+        let third = holding.on(ContourId::nth(3), "die");
         assert_eq!(
             (third.tab.length_mm, third.tab.at),
             (Some(0.0), Some(Point::new(1.0, 2.0)))

@@ -1,6 +1,7 @@
 //! Computes area rates. Each is a product of factors; each factor is a term that can be traced.
 
 use super::{Nozzles, PassRequest, Setting};
+use crate::id::PassNo;
 use crate::shop::{
     Basis, Book, Calibration, Figure, FlushingRule, Number, Recipe, RecipePass, Term, ThicknessRule,
     WireDiameterRule,
@@ -67,7 +68,7 @@ impl Rates<'_> {
             let factor = self.single_cut(&terms);
             terms.push(factor);
         }
-        self.calibrated(product(1, terms))
+        self.calibrated(product(PassNo::FIRST, terms))
     }
 
     /// Computes what a single cut loses against a rough cut of `terms`: no more than a skim would take, since nobody
@@ -76,11 +77,10 @@ impl Rates<'_> {
         let number = &self.book.single_cut.rate_factor;
         let mut term = Term::of("single cut", number, "");
         let rough: f64 = terms.iter().map(|term| term.value.expected).product();
-        let skim = self
-            .book
-            .pass_table
-            .get(1)
-            .and_then(|row| Some(self.skim_as_in_the_book(2, row, row.rate_mm2_min.as_ref()?)));
+        let mut rows = PassNo::numbered(&self.book.pass_table);
+        let skim = rows
+            .nth(1)
+            .and_then(|(pass, row)| Some(self.skim_as_in_the_book(pass, row, row.rate_mm2_min.as_ref()?)));
         let as_two = skim.map_or(0.0, |skim| skim.value.expected / (skim.value.expected + rough));
         if as_two > number.value() {
             term.name = String::from("single cut, no slower than a rough cut and a skim");
@@ -90,11 +90,11 @@ impl Rates<'_> {
     }
 
     /// Computes the rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
-    pub(super) fn skim(&self, pass: usize, row: &RecipePass, rate: &Number) -> Figure {
+    pub(super) fn skim(&self, pass: PassNo, row: &RecipePass, rate: &Number) -> Figure {
         self.calibrated(self.skim_as_in_the_book(pass, row, rate))
     }
 
-    fn skim_as_in_the_book(&self, pass: usize, row: &RecipePass, rate: &Number) -> Figure {
+    fn skim_as_in_the_book(&self, pass: PassNo, row: &RecipePass, rate: &Number) -> Figure {
         let own = self.recipe.filter(|_| row.own.rate);
         let mut terms = vec![Term::of(format!("table rate of pass {pass}"), rate, MM2_MIN)];
         if own.is_none_or(|recipe| recipe.materials.is_empty()) {
@@ -193,7 +193,7 @@ impl Rates<'_> {
     }
 }
 
-fn product(pass: usize, terms: Vec<Term>) -> Figure {
+fn product(pass: PassNo, terms: Vec<Term>) -> Figure {
     let bands: Vec<Band> = terms.iter().map(|term| term.value).collect();
     let name = format!("area rate of pass {pass}");
     Figure::new(
@@ -244,7 +244,7 @@ fn flushing_factor(rule: &FlushingRule, nozzles: Nozzles) -> Term {
 }
 
 /// Computes the feed of a pass, mm/min: area rate over thickness.
-pub(super) fn feed(pass: usize, rate: &Figure, thickness_mm: f64) -> Figure {
+pub(super) fn feed(pass: PassNo, rate: &Figure, thickness_mm: f64) -> Figure {
     Figure::new(
         format!("feed of pass {pass}"),
         rate.value.scaled(thickness_mm.recip()),

@@ -2,6 +2,7 @@
 
 use super::rate::{Rates, feed, form_error_factor};
 use super::{Error, Pass, PassKind, PassRequest, Setting};
+use crate::id::PassNo;
 use crate::shop::{Book, Case, Figure, Number, Recipe, RecipePass, Term};
 use crate::units::{Band, UM_PER_MM};
 
@@ -19,6 +20,11 @@ pub struct Schedule {
 }
 
 impl Schedule {
+    /// Returns how the figures of a pass came about; `None` where the schedule has no such pass.
+    pub fn trace(&self, pass: PassNo) -> Option<&PassTrace> {
+        self.traces.get(pass.index())
+    }
+
     /// How the figures of the pass came about that leaves the wall: the last, or the first where the wall is not skimmed.
     pub fn left_by(&self, skimmed: bool) -> &PassTrace {
         let trace = if skimmed {
@@ -95,7 +101,7 @@ impl<'a> BookRows<'a> {
     }
 
     fn gap_um(&self, i: usize) -> Band {
-        self.rates.spark_gap_um(&self.list[i], i + 1)
+        self.rates.spark_gap_um(&self.list[i], PassNo::from_index(i))
     }
 }
 
@@ -130,9 +136,9 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
         calibration: calibration.map(|c| (c.jobs, c.typical_error_percent)),
     };
     for (i, row) in rows.list.iter().enumerate() {
-        let pass = i + 1;
+        let pass = PassNo::from_index(i);
         let rate = match &row.rate_mm2_min {
-            Some(rate) if i > 0 => rows.rates.skim(pass, row, rate),
+            Some(rate) if !pass.is_rough() => rows.rates.skim(pass, row, rate),
             _ => rows.rates.rough(row),
         };
         let feed = feed(pass, &rate, request.thickness_mm);
@@ -142,7 +148,11 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
         let form_error = form_error(book, recipe, row, pass, request.thickness_mm);
         result.passes.push(Pass {
             pass,
-            kind: if i == 0 { PassKind::Rough } else { PassKind::Skim },
+            kind: if pass.is_rough() {
+                PassKind::Rough
+            } else {
+                PassKind::Skim
+            },
             offset_mm: offset.value.expected,
             half_kerf_mm: 0.5 * wire_mm + gap_um.expected / UM_PER_MM,
             spark_gap_mm: gap_um.expected / UM_PER_MM,
@@ -175,11 +185,11 @@ fn stock_um(rows: &[RecipePass], i: usize) -> f64 {
 impl Rates<'_> {
     /// Computes the spark gap of a row for this wire: the first passes follow the wire, the finer ones the pulse. A gauged
     /// correction is added: only the offset can be gauged, and it is counted as gap.
-    fn spark_gap_um(&self, row: &RecipePass, pass: usize) -> Band {
+    fn spark_gap_um(&self, row: &RecipePass, pass: PassNo) -> Band {
         let rule = &self.book.rules.spark_gap;
         let own = row.own.spark_gap && self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
         let table = row.spark_gap_um.band;
-        let gap_um = if own || pass as f64 > rule.scaled_passes.value() {
+        let gap_um = if own || pass.number() as f64 > rule.scaled_passes.value() {
             table
         } else {
             let reference_mm = self.book.rules.wire_diameter.reference_mm.value();
@@ -203,7 +213,7 @@ impl Rates<'_> {
 /// Sums in micrometres, so that the figures of the table come out exactly. The uncertainties of gap and stock are independent:
 /// they are added in quadrature.
 fn offset(rows: &[RecipePass], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f64) -> Figure {
-    let pass = i + 1;
+    let pass = PassNo::from_index(i);
     let stock_um = stock_um(rows, i);
     let radius_um = wire_mm * UM_PER_MM / 2.0;
     let expected_um = radius_um + (gap_um.expected + stock_um) - aim_mm * UM_PER_MM;
@@ -225,7 +235,8 @@ fn offset(rows: &[RecipePass], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f6
     terms.extend(
         later()
             .enumerate()
-            .map(|(j, taken)| Term::of(format!("taken off by pass {}", pass + 1 + j), taken, "µm")),
+            .map(|(j, taken)| (PassNo::from_index(i + 1 + j), taken))
+            .map(|(later, taken)| Term::of(format!("taken off by pass {later}"), taken, "µm")),
     );
     terms.push(Term::given("aim", aim_mm, "mm", "as asked"));
     Figure::new(
@@ -242,7 +253,7 @@ fn surface(
     recipe: Option<&Recipe>,
     setting: Setting<'_>,
     row: &RecipePass,
-    pass: usize,
+    pass: PassNo,
     passes: usize,
 ) -> Figure {
     let ra = if passes == 1 && !row.own.ra {
@@ -266,7 +277,7 @@ fn form_error(
     book: &Book,
     recipe: Option<&Recipe>,
     row: &RecipePass,
-    pass: usize,
+    pass: PassNo,
     thickness_mm: f64,
 ) -> Figure {
     let mut terms = vec![Term::of(

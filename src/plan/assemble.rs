@@ -5,6 +5,7 @@ use super::{Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
 use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order};
+use crate::id::GroupId;
 use crate::job::{JobFile, OffsetBasis, WireOptions, Workholding};
 use crate::pass::{CornerRun, Group, Setting};
 use crate::process::{self, Process, ProcessInput};
@@ -62,10 +63,9 @@ pub(super) fn assemble(
         job: context.job,
         threading,
         setup,
-        groups: (1..)
-            .zip(requests)
+        groups: GroupId::numbered(requests)
             .zip(quality)
-            .map(|((number, request), quality)| GroupPlan::new(number, request, quality))
+            .map(|((group, request), quality)| GroupPlan::new(group, request, quality))
             .collect(),
         toolpaths,
         process,
@@ -80,7 +80,7 @@ fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &Run
         .running
         .sharp_corners
         .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit });
-    let group = |(group, request): (usize, &GroupRequest)| Group {
+    let group = |(group, request): (GroupId, &GroupRequest)| Group {
         group,
         contours: request.contours.clone(),
         rough_only: inspection.loose_parts(&request.contours, &options.holding),
@@ -89,7 +89,7 @@ fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &Run
         inside_radius_mm: request.requirement.inside_radius_mm,
         corners,
     };
-    (1..).zip(requests).map(group).collect()
+    GroupId::numbered(requests).map(group).collect()
 }
 
 /// The verified paths.
@@ -144,10 +144,9 @@ fn estimate_job(
     (toolpaths, process): (&Toolpaths, &Process),
     context: &JobContext,
 ) -> (Estimate, Vec<GroupQuality>) {
-    let skimmed = |group: usize| !process.not_skimmed.iter().any(|part| part.group == group);
-    let cut_groups: Vec<CutGroup<'_>> = (1..)
-        .zip(requests)
-        .map(|(number, request)| request.cut_group(number, skimmed(number)))
+    let skimmed = |group: GroupId| !process.not_skimmed.iter().any(|part| part.group == group);
+    let cut_groups: Vec<CutGroup<'_>> = GroupId::numbered(requests)
+        .map(|(group, request)| request.cut_group(group, skimmed(group)))
         .collect();
     let made = estimate::estimate(EstimateInput {
         book,

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::estimate::{AuxiliaryWork, PassLength};
+use crate::id::{GroupId, PassNo};
 use crate::process::{OperationKind, Process};
 use crate::toolpath::Toolpaths;
 
@@ -14,13 +15,13 @@ pub(super) fn auxiliary_work(
 ) -> AuxiliaryWork {
     let count = |kind: OperationKind| process.operations.iter().filter(|a| a.kind == kind).count();
     let lengths = |kind: OperationKind| {
-        let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+        let mut sums: BTreeMap<(GroupId, PassNo), f64> = BTreeMap::new();
         for operation in process
             .operations
             .iter()
             .filter(|a| a.kind == kind && a.cut_mm > 0.0)
         {
-            let wire = &toolpaths.loops[operation.wire_loop];
+            let wire = &toolpaths[operation.wire_loop];
             *sums.entry((wire.group, wire.pass)).or_default() += operation.cut_mm;
         }
         let row = |((group, pass), mm)| PassLength {
@@ -61,7 +62,7 @@ pub(super) fn auxiliary_work(
 /// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it
 /// is not credited.
 fn engagement(toolpaths: &Toolpaths) -> Vec<PassLength> {
-    let mut sums: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    let mut sums: BTreeMap<(GroupId, PassNo), f64> = BTreeMap::new();
     for path in &toolpaths.loops {
         let segments = path.polyline.segments().zip(&path.engagement);
         let extra_mm: f64 = segments

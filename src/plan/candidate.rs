@@ -9,6 +9,7 @@ use super::demand_group::DemandGroup;
 use super::requirement::obstacles;
 use super::selection_input::SelectionInput;
 use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, PassLength};
+use crate::id::GroupId;
 use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
 use crate::tolerance::SMOOTH_JOINT_RAD;
@@ -45,7 +46,7 @@ pub struct Candidate {
     /// Why it is not feasible.
     pub reasons: Vec<Shortfall>,
     /// Demand groups that more passes may help.
-    pub(super) failing_groups: Vec<usize>,
+    pub(super) failing_groups: Vec<GroupId>,
     /// By how much it falls short of the requirements, as a sum of relative excesses; 0 when it misses nothing.
     pub shortfall: f64,
     /// One piece with its set-up, min.

@@ -2,6 +2,7 @@
 
 use super::{OperationKind, Plan};
 use crate::estimate::Presence;
+use crate::id::{ContourId, PassNo};
 use crate::pass::PassKind;
 use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
 
@@ -20,7 +21,7 @@ pub struct DayBlock {
     /// What the machine or the operator does.
     pub doing: Activity,
     /// The contour that it is about.
-    pub contour: Option<usize>,
+    pub contour: Option<ContourId>,
     /// Minutes from the beginning.
     pub from_minutes: f64,
     /// Minutes from the beginning.
@@ -40,7 +41,7 @@ pub enum Activity {
     Threading,
     /// The wire runs along the path of a pass, from 1. What engagement, corners and wire breaks cost is in it, in
     /// proportion.
-    Cutting(usize, PassKind),
+    Cutting(PassNo, PassKind),
     /// A piece is secured, cut off or removed, or the machine is adjusted between passes.
     Separating,
     /// Nobody is there for what comes next.
@@ -60,7 +61,7 @@ impl Day {
         self.blocks.last().map_or(0.0, |block| block.to_minutes)
     }
 
-    fn push(&mut self, doing: Activity, contour: Option<usize>, minutes: f64, presence: Presence) {
+    fn push(&mut self, doing: Activity, contour: Option<ContourId>, minutes: f64, presence: Presence) {
         const DAY: f64 = HOURS_PER_DAY * MIN_PER_HOUR;
         if minutes <= 0.0 {
             return;
@@ -114,7 +115,7 @@ pub fn day(plan: &Plan) -> Option<Day> {
             OperationKind::Travel => Activity::Travelling,
             OperationKind::Thread => Activity::Threading,
             OperationKind::Skim | OperationKind::SkimTab => Activity::Cutting(step.pass, PassKind::Skim),
-            OperationKind::LeadIn | OperationKind::LeadOut if step.pass > 1 => {
+            OperationKind::LeadIn | OperationKind::LeadOut if !step.pass.is_rough() => {
                 Activity::Cutting(step.pass, PassKind::Skim)
             }
             OperationKind::LeadIn
@@ -173,22 +174,32 @@ mod tests {
         };
         day.push(Activity::SetUp, None, 30.0, Presence::Attended);
         day.push(
-            Activity::Cutting(1, PassKind::Rough),
-            Some(1),
+            Activity::Cutting(PassNo::FIRST, PassKind::Rough),
+            Some(ContourId::nth(1)),
             600.0,
             Presence::Unattended,
         );
-        day.push(Activity::Separating, Some(1), 6.0, Presence::Attended);
+        day.push(
+            Activity::Separating,
+            Some(ContourId::nth(1)),
+            6.0,
+            Presence::Attended,
+        );
         // 10.5 h after the beginning nobody is there; the next shift begins after 24 h.
         assert_eq!(day.blocks[2].doing, Activity::Waiting);
         assert_eq!((day.blocks[3].from_minutes, day.end_minutes()), (1440.0, 1446.0));
         day.push(
-            Activity::Cutting(1, PassKind::Rough),
-            Some(2),
+            Activity::Cutting(PassNo::FIRST, PassKind::Rough),
+            Some(ContourId::nth(2)),
             473.0,
             Presence::Unattended,
         );
-        day.push(Activity::Separating, Some(2), 6.0, Presence::Attended);
+        day.push(
+            Activity::Separating,
+            Some(ContourId::nth(2)),
+            6.0,
+            Presence::Attended,
+        );
         // One minute before its end the shift is still there.
         assert_eq!(day.end_minutes(), 1440.0 + 485.0);
     }

@@ -6,17 +6,18 @@ use super::requirement::{WallRequirement, with_default};
 use crate::contour::{Contour, Contours, Role};
 use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
+use crate::id::{ContourId, GroupId};
 use crate::job::{DemandError, Demands, Purpose};
 use crate::shop::Book;
 use crate::units::Feature;
 
 /// Contours with one requirement, and their measures.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct DemandGroup {
     /// Demand group, from 1.
-    pub group: usize,
+    pub group: GroupId,
     /// Numbers of its contours.
-    pub contours: Vec<usize>,
+    pub contours: Vec<ContourId>,
     /// What is asked.
     pub requirement: WallRequirement,
     /// Perimeter of all of them, mm.
@@ -26,7 +27,7 @@ pub struct DemandGroup {
     /// How many are openings.
     pub openings: usize,
     /// Numbers of the parts among them that would be skimmed loose, since they get no tab: they are only roughed.
-    pub loose: Vec<usize>,
+    pub loose: Vec<ContourId>,
     /// Perimeter of these, mm.
     pub loose_perimeter_mm: f64,
     /// Smallest inside radius above 0, mm.
@@ -37,6 +38,26 @@ pub struct DemandGroup {
     pub narrowest_slot_mm: Option<f64>,
     /// Largest extent among them, mm: heat moves it most.
     pub size_mm: f64,
+}
+
+impl DemandGroup {
+    /// Makes a group that has no contours yet.
+    pub fn new(group: GroupId, requirement: WallRequirement) -> Self {
+        Self {
+            group,
+            contours: Vec::new(),
+            requirement,
+            perimeter_mm: 0.0,
+            outsides: 0,
+            openings: 0,
+            loose: Vec::new(),
+            loose_perimeter_mm: 0.0,
+            min_inside_radius_mm: None,
+            sharpest_inside_corner_rad: None,
+            narrowest_slot_mm: None,
+            size_mm: 0.0,
+        }
+    }
 }
 
 /// The contours to be cut, in groups.
@@ -126,12 +147,9 @@ impl DemandGroups {
             .iter()
             .position(|outline| outline.requirement == requirement)
             .unwrap_or_else(|| {
-                self.demand_groups.push(DemandGroup {
-                    group: self.demand_groups.len() + 1,
-                    requirement,
-                    ..DemandGroup::default()
-                });
-                self.demand_groups.len() - 1
+                let group = GroupId::from_index(self.demand_groups.len());
+                self.demand_groups.push(DemandGroup::new(group, requirement));
+                group.index()
             });
         let outline = &mut self.demand_groups[at];
         outline.contours.push(contour.id);

@@ -2,6 +2,7 @@
 
 use super::WallRequirement;
 use crate::estimate::{CutGroup, GroupQuality, Verdict};
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::job::Nozzles;
 use crate::pass::{Pass, PassRequest, Schedule};
 
@@ -55,13 +56,13 @@ pub(super) struct GroupRequest {
     pub(super) request: PassRequest,
     pub(super) schedule: Schedule,
     pub(super) requirement: WallRequirement,
-    pub(super) contours: Vec<usize>,
+    pub(super) contours: Vec<ContourId>,
     /// Largest size in it, mm.
     pub(super) size_mm: f64,
 }
 
 impl GroupRequest {
-    pub(super) fn cut_group(&self, group: usize, skimmed: bool) -> CutGroup<'_> {
+    pub(super) fn cut_group(&self, group: GroupId, skimmed: bool) -> CutGroup<'_> {
         CutGroup {
             group,
             schedule: &self.schedule,
@@ -75,7 +76,7 @@ impl GroupRequest {
 #[derive(Clone, Debug)]
 pub struct GroupPlan {
     /// Number, from 1.
-    pub group: usize,
+    pub group: GroupId,
     /// What its passes were looked up for.
     pub request: PassRequest,
     /// Its passes, rough first, and how each of their figures came about.
@@ -83,13 +84,13 @@ pub struct GroupPlan {
     /// What the print calls for of its walls.
     pub requirement: WallRequirement,
     /// Numbers of its contours.
-    pub contours: Vec<usize>,
+    pub contours: Vec<ContourId>,
     /// The wall that it gets.
     pub quality: GroupQuality,
 }
 
 impl GroupPlan {
-    pub(super) fn new(group: usize, request: GroupRequest, quality: GroupQuality) -> Self {
+    pub(super) fn new(group: GroupId, request: GroupRequest, quality: GroupQuality) -> Self {
         let GroupRequest {
             request,
             schedule,
@@ -110,6 +111,11 @@ impl GroupPlan {
     /// Its passes, rough first.
     pub fn passes(&self) -> &[Pass] {
         &self.schedule.passes
+    }
+
+    /// Returns a pass by its number; `None` where it has no such pass.
+    pub fn pass(&self, pass: PassNo) -> Option<&Pass> {
+        self.schedule.passes.get(pass.index())
     }
 
     /// Returns what may be said of its walls before measuring (ISO 14253-1); `None` where no limits are called for, or a path

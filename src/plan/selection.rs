@@ -34,7 +34,7 @@ pub(super) fn sort<'b>(
     let mut sorted = inspection.group_by_demand(&requirements.demands, book)?;
     for outline in &mut sorted.demand_groups {
         outline.loose = inspection.loose_parts(&outline.contours, &requirements.holding);
-        let loose = outline.loose.iter().map(|id| &inspection.contours.list[id - 1]);
+        let loose = outline.loose.iter().map(|&id| &inspection.contours[id]);
         outline.loose_perimeter_mm = loose.map(|contour| contour.perimeter_mm).sum();
     }
     let input = requirements.input(&sorted, book, material);

@@ -3,6 +3,7 @@
 use super::Plan;
 use crate::estimate::Time;
 use crate::geometry::Point;
+use crate::id::{ContourId, PassNo};
 use crate::process::Operation;
 use crate::shop::Threading;
 
@@ -12,9 +13,9 @@ pub use crate::process::OperationKind;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TimedOperation {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Pass that it belongs to, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// What is done.
     pub kind: OperationKind,
     /// Way in it, mm.
@@ -75,7 +76,7 @@ impl Plan {
     }
 
     fn step(&self, operation: &Operation) -> TimedOperation {
-        let wire = &self.toolpaths.loops[operation.wire_loop];
+        let wire = &self.toolpaths[operation.wire_loop];
         let times = &self.book.times;
         let rough_or_skim = self.cutting_minutes(operation);
         let minutes = match operation.kind {
@@ -112,9 +113,9 @@ impl Plan {
 
     /// Computes length cut × thickness ÷ expected area rate of the pass.
     fn cutting_minutes(&self, operation: &Operation) -> f64 {
-        let wire = &self.toolpaths.loops[operation.wire_loop];
+        let wire = &self.toolpaths[operation.wire_loop];
         let group = self.groups.iter().find(|group| group.group == wire.group);
-        let pass = group.and_then(|group| group.passes().get(wire.pass - 1));
+        let pass = group.and_then(|group| group.pass(wire.pass));
         pass.map_or(0.0, |pass| {
             operation.cut_mm * self.setup.thickness_mm / pass.area_rate_mm2_min.expected
         })
@@ -165,7 +166,10 @@ mod tests {
 
     fn all_kinds(plan: &Plan) -> Vec<(usize, OperationKind)> {
         let steps = plan.sequence();
-        steps.iter().map(|step| (step.contour, step.kind)).collect()
+        steps
+            .iter()
+            .map(|step| (step.contour.number(), step.kind))
+            .collect()
     }
 
     /// Without the ways to the path.

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use crate::geometry::Point;
+use crate::id::{ContourId, PassNo};
 use crate::job::Scope;
 use crate::pass;
 use crate::units::UM_PER_MM;
@@ -94,7 +95,7 @@ pub enum Shortfall {
     /// Parts are loose after the rough cut.
     NotSkimmed {
         /// Numbers of their contours.
-        contours: Vec<usize>,
+        contours: Vec<ContourId>,
     },
     /// The finish is not reached.
     Finish {
@@ -121,9 +122,9 @@ pub enum Shortfall {
     /// No real path passed the verifier.
     PathRefused {
         /// Pass, from 1.
-        pass: usize,
+        pass: PassNo,
         /// Number of the contour.
-        contour: usize,
+        contour: ContourId,
         /// Where.
         at: Point,
         /// Why, in words.
@@ -210,7 +211,7 @@ impl fmt::Display for Shortfall {
                  asked: allow a radius there or draw a relief"
             ),
             Self::NotSkimmed { contours } => {
-                let contours: Vec<String> = contours.iter().map(usize::to_string).collect();
+                let contours: Vec<String> = contours.iter().map(ContourId::to_string).collect();
                 write!(
                     f,
                     "without a tab the part of contour {} is loose after the rough cut, so it is not skimmed: allow a tab",

@@ -12,6 +12,7 @@ use super::start::{Starting, Starts};
 use super::start_finder::StartFinder;
 use crate::contour::{Contour, Contours};
 use crate::geometry::Polyline;
+use crate::id::ContourId;
 use crate::job::{PieceOptions, StartOptions, Stops, WireOptions, Workholding};
 use crate::pass::{Group, Setting};
 use crate::shop::{self, Rules};
@@ -142,7 +143,7 @@ impl ProcessInput<'_> {
             .iter()
             .zip(leads)
             .flat_map(|(wire, leads)| [&leads.lead_in, &leads.lead_out].map(|lead| (wire.contour, lead)));
-        let beside: Vec<(usize, &Polyline)> = cleared.chain(on_and_off).collect();
+        let beside: Vec<(ContourId, &Polyline)> = cleared.chain(on_and_off).collect();
         let margin_mm = self.rules.holding.edge_margin_mm.value();
         blank.faults(self.contours, &toolpaths.loops, &beside, half_kerf_mm, margin_mm)
     }

@@ -1,5 +1,6 @@
 //! What the process takes for granted, in words.
 
+use crate::id::ContourId;
 use crate::job::{StartOptions, WireOptions};
 use crate::pass::Group;
 
@@ -8,7 +9,7 @@ pub fn assumptions(running: &WireOptions, groups: &[Group]) -> Vec<String> {
     let sharp = running.sharp_corners.map(|limit| {
         format!("outside corners of the path run sharp up to {limit} offsets from those of the contour, else rolled")
     });
-    let cut = |id: &usize| groups.iter().any(|group| group.contours.contains(id));
+    let cut = |id: &ContourId| groups.iter().any(|group| group.contours.contains(id));
     let not_cut = running
         .contours
         .iter()

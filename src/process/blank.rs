@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vector};
+use crate::id::ContourId;
 use crate::job::{BlankSize, Purpose, Side, Workholding};
 use crate::shop::HoldingRule;
 use crate::tolerance::PATH_MM;
@@ -46,7 +47,7 @@ pub struct ClampZone {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BlankFault {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Where.
     pub at: Point,
     /// What was found, mm: how far a contour reaches out, what is left of the edge, how deep a wire runs under the
@@ -116,7 +117,7 @@ impl RawBlank {
         &self,
         contours: &Contours,
         loops: &[WireLoop],
-        leads: &[(usize, &Polyline)],
+        leads: &[(ContourId, &Polyline)],
         half_kerf_mm: f64,
         margin_mm: f64,
     ) -> BlankFaults {
@@ -136,7 +137,7 @@ impl RawBlank {
         }
         if let Some(zone) = self.clamp {
             let loops = loops.iter().map(|wire| (wire.contour, &wire.polyline));
-            let mut deepest: BTreeMap<usize, BlankFault> = BTreeMap::new();
+            let mut deepest: BTreeMap<ContourId, BlankFault> = BTreeMap::new();
             for (contour, run) in loops.chain(leads.iter().copied()) {
                 let Some((at, found_mm)) = zone.deepest(run, half_kerf_mm) else {
                     continue;
@@ -197,7 +198,7 @@ fn near_edge(
         .iter()
         .take_while(|wire| wire.contour == contour.id);
     let mut least: Option<BlankFault> = None;
-    for wire in own.filter(|wire| wire.pass == 1) {
+    for wire in own.filter(|wire| wire.pass.is_rough()) {
         for segment in wire.polyline.segments() {
             for i in edge.near(segment.bounds().grown(half_kerf_mm + margin_mm)) {
                 let (distance, at, _) = segment.closest(edge.segments()[i]);

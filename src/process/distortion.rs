@@ -5,6 +5,7 @@ use super::piece::PieceKind;
 use super::separation::Separation;
 use crate::contour::{Contours, Role};
 use crate::geometry::Point;
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::shop::HoldingRule;
 
@@ -12,7 +13,7 @@ use crate::shop::HoldingRule;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DistortionRisk {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Where.
     pub at: Point,
     /// Why.
@@ -41,7 +42,7 @@ pub fn distortion_risks(
 ) -> Vec<DistortionRisk> {
     let (slender_from, opening_share) = (rule.slender_from.value(), rule.opening_share.value());
     let slender = separations.iter().map(|s| &s.piece).filter_map(|piece| {
-        let contour = contours.list.get(piece.contour.checked_sub(1)?)?;
+        let contour = contours.get(piece.contour)?;
         let diagonal_mm = contour.bounds.diagonal();
         let found = diagonal_mm * diagonal_mm / piece.area_mm2;
         (piece.kind == PieceKind::Part && found > slender_from).then_some(DistortionRisk {
@@ -58,7 +59,7 @@ pub fn distortion_risks(
         .filter(|c| c.purpose == Purpose::Cut && c.role == Role::Opening);
     let blank_area_mm2 = blank.map(|blank| blank.outline.area().abs());
     let big = openings.filter_map(|contour| {
-        let around = contour.parent.and_then(|parent| contours.list.get(parent - 1));
+        let around = contour.parent.and_then(|parent| contours.get(parent));
         let whole_mm2 = around.map(|around| around.area_mm2).or(blank_area_mm2)?;
         let found = contour.area_mm2 / whole_mm2;
         (found > opening_share).then_some(DistortionRisk {

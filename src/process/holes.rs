@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, SegmentIndex};
+use crate::id::ContourId;
 use crate::job::Purpose;
 
 /// A hole that is drawn or given.
@@ -11,13 +12,13 @@ pub(super) struct Hole {
     pub at: Point,
     pub diameter_mm: Option<f64>,
     /// Number of the circle that it is; `None` of a point.
-    pub contour: Option<usize>,
+    pub contour: Option<ContourId>,
     /// It stands in the drawing.
     pub drawn: bool,
     /// The innermost contour that bounds material and holds it.
-    pub region: Option<usize>,
+    pub region: Option<ContourId>,
     /// The outside contour beside which it lies.
-    pub beside: Option<usize>,
+    pub beside: Option<ContourId>,
 }
 
 /// The holes of a drawing, and those given beside them.
@@ -65,7 +66,7 @@ impl<'a> Regions<'a> {
         }
     }
 
-    pub(super) fn of(&self, p: Point) -> Option<usize> {
+    pub(super) fn of(&self, p: Point) -> Option<ContourId> {
         let holds = |&i: &usize| {
             let index = self.indices[i].get_or_init(|| SegmentIndex::of([&self.bounding[i].polyline]));
             index.winding(p) != 0
@@ -80,7 +81,7 @@ impl<'a> Regions<'a> {
 struct Outsides {
     segments: Vec<Segment>,
     /// Number of the contour and of what holds it, by segment.
-    owner: Vec<(usize, Option<usize>)>,
+    owner: Vec<(ContourId, Option<ContourId>)>,
     boxes: BoxIndex,
     half_kerf_mm: f64,
 }
@@ -105,7 +106,7 @@ impl Outsides {
     }
 
     /// The outside contour nearest to a place among those that `region` holds directly; none within it.
-    fn nearest(&self, p: Point, region: Option<usize>) -> Option<usize> {
+    fn nearest(&self, p: Point, region: Option<ContourId>) -> Option<ContourId> {
         let distance = |i: usize| {
             if self.owner[i].1 == region {
                 self.segments[i].distance(p)

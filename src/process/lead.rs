@@ -12,6 +12,7 @@ use super::separation::Separation;
 use super::start::{Start, Starts};
 use super::surroundings::Surroundings;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector};
+use crate::id::{ContourId, LoopId};
 use crate::job::LeadShape;
 use crate::tolerance::PATH_MM;
 use crate::toolpath::WireLoop;
@@ -44,27 +45,27 @@ pub(super) fn leads(
     loops: &[WireLoop],
     separations: &[Separation],
     Starts { list, of_loop, .. }: &Starts,
-    overlap_mm: impl Fn(usize) -> f64,
-    offset_mm: impl Fn(usize) -> f64,
+    overlap_mm: impl Fn(ContourId) -> f64,
+    offset_mm: impl Fn(&WireLoop) -> f64,
 ) -> Vec<Leads> {
     let mut cleared = vec![None; loops.len()];
     for separation in separations {
-        cleared[separation.piece.wire_loop] = end_of_rings(separation);
+        cleared[separation.piece.wire_loop.index()] = end_of_rings(separation);
     }
-    let run = |i: usize| {
-        let start = &list[of_loop[i]];
-        let wire = &loops[i];
-        let from = cleared[i];
+    let run = |(id, wire): (LoopId, &WireLoop)| {
+        let from = cleared[id.index()];
+        let start_index = of_loop[id.index()];
+        let start = &list[start_index];
         let way = LeadBuilder {
             path: &wire.polyline,
             start,
             from: from.unwrap_or(start.at),
             lead_radius_mm: site.lead_radius_mm(),
-            landing: landing(&wire.polyline, i, start, from),
+            landing: landing(&wire.polyline, id, start, from),
         };
-        let mut run = way.run(of_loop[i], overlap_mm(wire.contour));
+        let mut run = way.run(start_index, overlap_mm(wire.contour));
         run.lead_cut_mm = match from {
-            _ if i != start.wire_loop => 0.0,
+            _ if id != start.wire_loop => 0.0,
             Some(_) => run.lead_in.length(),
             None => cut_beyond(
                 &run.lead_in,
@@ -72,11 +73,11 @@ pub(super) fn leads(
             ),
         };
         if from.is_none() {
-            keep_clear(&mut run, site, offset_mm(i));
+            keep_clear(&mut run, site, offset_mm(wire));
         }
         run
     };
-    (0..loops.len()).map(run).collect()
+    LoopId::numbered(loops).map(run).collect()
 }
 
 /// Where the wire stands when a slug is cleared away up to its last ring.
@@ -86,7 +87,7 @@ fn end_of_rings(separation: &Separation) -> Option<Point> {
 }
 
 /// Where a loop is entered: as its start says, or as near to that, or to the end of the rings in it, as it can be.
-fn landing(path: &Polyline, wire_loop: usize, start: &Start, rings: Option<Point>) -> EntryPoint {
+fn landing(path: &Polyline, wire_loop: LoopId, start: &Start, rings: Option<Point>) -> EntryPoint {
     if wire_loop == start.wire_loop && rings.is_none() {
         return start.landing;
     }

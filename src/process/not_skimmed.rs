@@ -1,6 +1,7 @@
 //! Parts that are loose when their rough pass closes, and so are not skimmed.
 
 use crate::contour::{Contour, Contours, Role};
+use crate::id::{ContourId, GroupId};
 use crate::job::PieceOptions;
 use crate::pass::Group;
 
@@ -8,9 +9,9 @@ use crate::pass::Group;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NotSkimmed {
     /// Number of the contour.
-    pub contour: usize,
+    pub contour: ContourId,
     /// Demand group.
-    pub group: usize,
+    pub group: GroupId,
     /// How many skims are not run.
     pub skims: usize,
     /// Stock that they were to take off its wall, mm.
@@ -20,10 +21,10 @@ pub struct NotSkimmed {
 /// Returns those of `cut` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
 pub fn loose_parts(
     contours: &Contours,
-    cut: &[usize],
+    cut: &[ContourId],
     piece_options_of: impl Fn(&Contour) -> PieceOptions,
-) -> Vec<usize> {
-    let named = cut.iter().filter_map(|id| contours.list.get(id.checked_sub(1)?));
+) -> Vec<ContourId> {
+    let named = cut.iter().filter_map(|&id| contours.get(id));
     named
         .filter(|contour| contour.role == Role::Outside && piece_options_of(contour).tab.is_left_out())
         .map(|contour| contour.id)

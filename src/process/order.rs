@@ -17,6 +17,7 @@ use super::separation::Separation;
 use super::start::Starts;
 use crate::contour::Contours;
 use crate::geometry::{Bounds, Point};
+use crate::id::{ContourId, LoopId, PassNo};
 use crate::job::{Stops, TabFace};
 use crate::toolpath::WireLoop;
 
@@ -87,8 +88,8 @@ impl OperationKind {
 pub struct Operation {
     /// What is done.
     pub kind: OperationKind,
-    /// Index in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
-    pub wire_loop: usize,
+    /// Number of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
+    pub wire_loop: LoopId,
     /// Its way, mm.
     pub length_mm: f64,
     /// What of it is cut, mm.
@@ -117,7 +118,7 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
     let units = units(input);
     // Loops in a closed-off bay of a contour come before the one round it.
     let level = |unit: &StartGroup| {
-        let contour = &contours.list[input.starts.list[unit.start].contour - 1];
+        let contour = &contours[input.starts.list[unit.start].contour];
         (contour.depth, unit.in_bay)
     };
     let mut levels: BTreeMap<Reverse<(usize, bool)>, Vec<StartGroup>> = BTreeMap::new();
@@ -148,16 +149,16 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
 /// All loops that are entered from one start.
 struct StartGroup {
     start: usize,
-    rough: Option<usize>,
-    skims: Vec<usize>,
+    rough: Option<LoopId>,
+    skims: Vec<LoopId>,
     separation: Option<usize>,
     in_bay: bool,
 }
 
 fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
     let starts = input.starts;
-    let around = |wire_loop: usize| input.loops[wire_loop].polyline.area() > 0.0;
-    let round_of: BTreeMap<usize, usize> = starts
+    let around = |wire_loop: LoopId| input.loops[wire_loop.index()].polyline.area() > 0.0;
+    let round_of: BTreeMap<ContourId, LoopId> = starts
         .list
         .iter()
         .filter(|start| around(start.wire_loop))
@@ -175,16 +176,16 @@ fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
             in_bay: !around(start.wire_loop) && round_of.contains_key(&start.contour),
         })
         .collect();
-    for (i, wire) in input.loops.iter().enumerate() {
-        let unit = &mut units[starts.of_loop[i]];
-        if wire.pass == 1 {
-            unit.rough = Some(i);
+    for (id, wire) in LoopId::numbered(input.loops) {
+        let unit = &mut units[starts.of_loop[id.index()]];
+        if wire.pass.is_rough() {
+            unit.rough = Some(id);
         } else {
-            unit.skims.push(i);
+            unit.skims.push(id);
         }
     }
     for (i, separation) in input.separations.iter().enumerate() {
-        units[starts.of_loop[separation.piece.wire_loop]].separation = Some(i);
+        units[starts.of_loop[separation.piece.wire_loop.index()]].separation = Some(i);
     }
     units
 }
@@ -209,7 +210,7 @@ struct Writer<'a> {
     /// The machine has been somewhere.
     begun: bool,
     /// The pass cut last.
-    pass: Option<usize>,
+    pass: Option<PassNo>,
 }
 
 impl<'a> Writer<'a> {
@@ -339,9 +340,9 @@ impl<'a> Writer<'a> {
 
     /// Onto a loop, along it, and off it. Round a part on its tab the passes run to and fro between the ends of the tab,
     /// and only the first comes in from the start.
-    fn along(&mut self, kind: OperationKind, wire_loop: usize, kept_mm: f64, separation: Option<usize>) {
-        let run = &self.input.leads[wire_loop];
-        let length_mm = self.input.loops[wire_loop].length_mm - kept_mm;
+    fn along(&mut self, kind: OperationKind, wire_loop: LoopId, kept_mm: f64, separation: Option<usize>) {
+        let run = &self.input.leads[wire_loop.index()];
+        let length_mm = self.input.loops[wire_loop.index()].length_mm - kept_mm;
         if kept_mm == 0.0 || kind == OperationKind::Rough {
             self.push(
                 OperationKind::LeadIn,
@@ -363,14 +364,14 @@ impl<'a> Writer<'a> {
     }
 
     /// Past the closing point of a loop, and back to its start.
-    fn off(&mut self, wire_loop: usize) {
-        let run = &self.input.leads[wire_loop];
+    fn off(&mut self, wire_loop: LoopId) {
+        let run = &self.input.leads[wire_loop.index()];
         let length_mm = run.overlap_mm + run.lead_out.length();
         self.push(OperationKind::LeadOut, wire_loop, length_mm, run.overlap_mm, None);
         self.at = self.input.starts.list[run.start].at;
     }
 
-    fn cut_off(&mut self, rough: usize, i: usize, separation: &Separation) {
+    fn cut_off(&mut self, rough: LoopId, i: usize, separation: &Separation) {
         if let Some(uncut) = separation.uncut() {
             self.at = uncut.run.vertices.first().map_or(self.at, |v| v.at);
             self.push(
@@ -385,19 +386,19 @@ impl<'a> Writer<'a> {
     }
 
     /// The machine is adjusted where another pass comes.
-    fn adjust(&mut self, wire_loop: usize) {
-        let pass = self.input.loops[wire_loop].pass;
+    fn adjust(&mut self, wire_loop: LoopId) {
+        let pass = self.input.loops[wire_loop.index()].pass;
         if self.pass.replace(pass).is_some_and(|last| last != pass) {
             self.push(OperationKind::Adjust, wire_loop, 0.0, 0.0, None);
         }
     }
 
-    fn by_hand(&mut self, kind: OperationKind, wire_loop: usize, separation: usize) {
+    fn by_hand(&mut self, kind: OperationKind, wire_loop: LoopId, separation: usize) {
         self.push(kind, wire_loop, 0.0, 0.0, Some(separation));
     }
 
     /// The wire is cut, so that the piece can be taken out.
-    fn remove(&mut self, wire_loop: usize, separation: usize) {
+    fn remove(&mut self, wire_loop: LoopId, separation: usize) {
         self.by_hand(OperationKind::Remove, wire_loop, separation);
         self.threaded = None;
     }
@@ -405,7 +406,7 @@ impl<'a> Writer<'a> {
     fn push(
         &mut self,
         kind: OperationKind,
-        wire_loop: usize,
+        wire_loop: LoopId,
         length_mm: f64,
         cut_mm: f64,
         separation: Option<usize>,

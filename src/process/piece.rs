@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex};
+use crate::id::{ContourId, GroupId, LoopId};
 use crate::job::Purpose;
 use crate::pass::Group;
 use crate::shop::Material;
@@ -23,9 +24,9 @@ pub enum PieceKind {
 #[derive(Clone, Debug)]
 pub struct Piece {
     /// Number of the contour.
-    pub contour: usize,
-    /// Index of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
-    pub wire_loop: usize,
+    pub contour: ContourId,
+    /// Number of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
+    pub wire_loop: LoopId,
     /// Part or slug.
     pub kind: PieceKind,
     /// Its outlines; more than one where it falls apart.
@@ -57,9 +58,9 @@ pub struct Plate<'a> {
 /// nothing is left within, has none.
 pub fn pieces(contours: &Contours, loops: &[WireLoop], groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
     let cutter = Cutter::new(contours, loops, groups);
-    let rough = loops.iter().enumerate().filter(|(_, wire)| wire.pass == 1);
+    let rough = LoopId::numbered(loops).filter(|(_, wire)| wire.pass.is_rough());
     rough
-        .filter_map(|(i, wire)| cutter.piece(i, wire, plate))
+        .filter_map(|(id, wire)| cutter.piece(id, wire, plate))
         .collect()
 }
 
@@ -73,11 +74,11 @@ struct RemainingPiece {
 
 struct Cutter<'a> {
     contours: &'a Contours,
-    children: BTreeMap<usize, Vec<&'a Contour>>,
+    children: BTreeMap<ContourId, Vec<&'a Contour>>,
     /// Rough loops of each contour.
-    rough: BTreeMap<usize, Vec<&'a WireLoop>>,
+    rough: BTreeMap<ContourId, Vec<&'a WireLoop>>,
     /// Wire centre to the edge of its kerf in the rough pass, by group.
-    half_kerf_mm: BTreeMap<usize, f64>,
+    half_kerf_mm: BTreeMap<GroupId, f64>,
     /// Middles of the drawn start holes, as lines of no length, and the holes.
     holes: SegmentIndex,
     hole_of: Vec<&'a Contour>,
@@ -85,13 +86,13 @@ struct Cutter<'a> {
 
 impl<'a> Cutter<'a> {
     fn new(contours: &'a Contours, loops: &'a [WireLoop], groups: &[Group]) -> Self {
-        let mut children: BTreeMap<usize, Vec<&Contour>> = BTreeMap::new();
+        let mut children: BTreeMap<ContourId, Vec<&Contour>> = BTreeMap::new();
         let bounding = contours.list.iter().filter(|c| c.bounds_material());
         for (parent, contour) in bounding.filter_map(|c| Some((c.parent?, c))) {
             children.entry(parent).or_default().push(contour);
         }
-        let mut rough: BTreeMap<usize, Vec<&WireLoop>> = BTreeMap::new();
-        for wire in loops.iter().filter(|wire| wire.pass == 1) {
+        let mut rough: BTreeMap<ContourId, Vec<&WireLoop>> = BTreeMap::new();
+        for wire in loops.iter().filter(|wire| wire.pass.is_rough()) {
             rough.entry(wire.contour).or_default().push(wire);
         }
         let first = |group: &Group| Some((group.group, group.passes.first()?.half_kerf_mm));
@@ -110,8 +111,8 @@ impl<'a> Cutter<'a> {
         }
     }
 
-    fn piece(&self, wire_loop: usize, wire: &WireLoop, plate: Plate<'_>) -> Option<Piece> {
-        let contour = self.contours.list.get(wire.contour.checked_sub(1)?)?;
+    fn piece(&self, wire_loop: LoopId, wire: &WireLoop, plate: Plate<'_>) -> Option<Piece> {
+        let contour = self.contours.get(wire.contour)?;
         // A loop round the part runs counter-clockwise; one in an opening, or in a closed-off bay, clockwise.
         let kind = if wire.polyline.area() > 0.0 {
             PieceKind::Part

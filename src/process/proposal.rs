@@ -5,6 +5,7 @@ use super::start::StartOrigin;
 use super::surroundings::Surroundings;
 use super::widest::widest;
 use crate::geometry::{Bounds, Point, Segment};
+use crate::id::ContourId;
 use crate::job::{LeadShape, Side, StartOptions};
 use crate::tolerance::PATH_MM;
 
@@ -70,7 +71,7 @@ impl Surroundings<'_> {
     pub(super) fn proposed(
         &self,
         path: &Path<'_>,
-        home: Option<usize>,
+        home: Option<ContourId>,
         ask: &StartOptions,
     ) -> (Point, StartOrigin, EntryPoint) {
         let polyline = &path.wire.polyline;

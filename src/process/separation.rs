@@ -6,6 +6,7 @@ use super::piece::{Piece, PieceKind, Plate, pieces};
 use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
+use crate::id::LoopId;
 use crate::job::{PieceOptions, Side, SlugPolicy, TabFace};
 use crate::pass::Group;
 use crate::shop::Rules;
@@ -51,18 +52,18 @@ pub struct Handling<'a> {
 }
 
 /// How the pieces of all contours come free, in the order of the loops. `piece_options_of` says what is asked of the piece of a
-/// contour, `start_of` where the loop at an index of [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) starts: its hole, and where it is entered.
+/// contour, `start_of` where the loop of a number in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) starts: its hole, and where it is entered.
 pub fn separations(
     contours: &Contours,
     loops: &[WireLoop],
     groups: &[Group],
     handling: &Handling<'_>,
     piece_options_of: impl Fn(&Contour) -> PieceOptions,
-    start_of: impl Fn(usize) -> Option<(Point, Point)>,
+    start_of: impl Fn(LoopId) -> Option<(Point, Point)>,
 ) -> Vec<Separation> {
     let pieces = pieces(contours, loops, groups, handling.plate);
     let each = |piece: Piece| {
-        let contour = &contours.list[piece.contour - 1];
+        let contour = &contours[piece.contour];
         separation(
             piece,
             loops,
@@ -81,10 +82,10 @@ fn separation(
     groups: &[Group],
     handling: &Handling<'_>,
     ask: PieceOptions,
-    start_of: impl Fn(usize) -> Option<(Point, Point)>,
+    start_of: impl Fn(LoopId) -> Option<(Point, Point)>,
 ) -> Separation {
     let Handling { rules, plate, clamp } = handling;
-    let wire = &loops[piece.wire_loop];
+    let wire = &loops[piece.wire_loop.index()];
     let slug = piece.kind == PieceKind::Slug;
     let start = start_of(piece.wire_loop);
     let wanted_coreless = slug

@@ -3,6 +3,7 @@
 use super::blank::RawBlank;
 use super::entry::EntryPoint;
 use crate::geometry::{Point, Vector};
+use crate::id::{ContourId, LoopId};
 use crate::job::Side;
 use crate::shop::StartHoleRule;
 use crate::tolerance::PATH_MM;
@@ -28,9 +29,9 @@ pub struct Starting<'a> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Start {
     /// Number of the contour.
-    pub contour: usize,
-    /// Index in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) of the first loop that starts here.
-    pub wire_loop: usize,
+    pub contour: ContourId,
+    /// Number in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) of the first loop that starts here.
+    pub wire_loop: LoopId,
     /// Where: the middle of the start hole.
     pub at: Point,
     /// Who says so.
@@ -95,15 +96,15 @@ pub struct UnusedHole {
     /// Its middle.
     pub at: Point,
     /// Number of the contour where it is drawn; `None` of a point.
-    pub contour: Option<usize>,
+    pub contour: Option<ContourId>,
     /// Number of the outside contour in whose material it lies.
-    pub kept_by: Option<usize>,
+    pub kept_by: Option<ContourId>,
 }
 
 impl Starts {
     /// The middle of the start hole of a loop, and where its first path is entered.
-    pub fn place_of(&self, wire_loop: usize) -> Option<(Point, Point)> {
-        let start = self.list.get(*self.of_loop.get(wire_loop)?)?;
+    pub fn place_of(&self, wire_loop: LoopId) -> Option<(Point, Point)> {
+        let start = self.list.get(*self.of_loop.get(wire_loop.index())?)?;
         Some((start.at, start.landing.entry))
     }
 }

@@ -15,6 +15,7 @@ use super::start::{Start, StartOrigin, Starting, Starts};
 use super::surroundings::Surroundings;
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::Point;
+use crate::id::{ContourId, LoopId};
 use crate::job::StartOptions;
 use crate::pass::Group;
 use crate::tolerance::PATH_MM;
@@ -36,16 +37,16 @@ impl<'a> StartFinder<'a> {
         let mut starts = Starts::default();
         let mut used: BTreeSet<usize> = BTreeSet::new();
         // Starts of each contour so far.
-        let mut of_contour: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-        for (wire_loop, wire) in loops.iter().enumerate() {
+        let mut of_contour: BTreeMap<ContourId, Vec<usize>> = BTreeMap::new();
+        for (wire_loop, wire) in LoopId::numbered(loops) {
             let path = Path::new(wire);
             let known = of_contour.entry(wire.contour).or_default();
             let reaches = |&&i: &&usize| is_reached_from(&path, &starts.list[i], loops);
-            if let Some(&start) = known.iter().find(reaches).filter(|_| wire.pass > 1) {
+            if let Some(&start) = known.iter().find(reaches).filter(|_| !wire.pass.is_rough()) {
                 starts.of_loop.push(start);
                 continue;
             }
-            let contour = &site.contours.list[wire.contour - 1];
+            let contour = &site.contours[wire.contour];
             let (start, hole) = site.start(wire_loop, &path, contour, start_options_of(contour));
             used.extend(hole);
             known.push(starts.list.len());
@@ -69,14 +70,13 @@ impl<'a> StartFinder<'a> {
     ) -> Vec<Leads> {
         let Self(site) = self;
         let usual_mm = site.starting.rule.overlap_mm.value();
-        let overlap_mm = |contour: usize| {
-            let asked = start_options_of(&site.contours.list[contour - 1]).overlap_mm;
+        let overlap_mm = |contour: ContourId| {
+            let asked = start_options_of(&site.contours[contour]).overlap_mm;
             asked.unwrap_or(usual_mm)
         };
-        let offset_mm = |i: usize| {
-            let wire = &loops[i];
+        let offset_mm = |wire: &WireLoop| {
             let group = groups.iter().find(|group| group.group == wire.group);
-            let pass = group.and_then(|group| group.passes.get(wire.pass - 1));
+            let pass = group.and_then(|group| group.pass(wire.pass));
             pass.map_or(0.0, |pass| pass.offset_mm)
         };
         leads(site, loops, separations, starts, overlap_mm, offset_mm)
@@ -87,7 +87,7 @@ impl<'a> StartFinder<'a> {
 /// an opening from one whose path lies in this loop.
 fn is_reached_from(path: &Path<'_>, start: &Start, loops: &[WireLoop]) -> bool {
     if path.around {
-        loops[start.wire_loop].polyline.area() > 0.0
+        loops[start.wire_loop.index()].polyline.area() > 0.0
     } else {
         path.index.winding(start.landing.entry) != 0
     }
@@ -97,7 +97,7 @@ impl Surroundings<'_> {
     /// The start of a loop, and the drawn or given hole that it takes.
     fn start(
         &self,
-        wire_loop: usize,
+        wire_loop: LoopId,
         path: &Path<'_>,
         contour: &Contour,
         ask: StartOptions,
@@ -161,7 +161,7 @@ impl Surroundings<'_> {
     }
 
     /// Of the holes in the region of a loop: in an opening the roomiest, beside a part the nearest.
-    fn drawn_hole(&self, path: &Path<'_>, contour: &Contour, home: Option<usize>) -> Option<usize> {
+    fn drawn_hole(&self, path: &Path<'_>, contour: &Contour, home: Option<ContourId>) -> Option<usize> {
         if path.around {
             let beside = self.holes_beside.get(&contour.id)?.iter().copied();
             let far = |i: usize| {

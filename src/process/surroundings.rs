@@ -7,6 +7,7 @@ use super::path_line::open_run;
 use super::start::{Starting, UnusedHole};
 use crate::contour::{Contours, Role};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
+use crate::id::ContourId;
 use crate::tolerance::PATH_MM;
 
 /// What stands around.
@@ -18,14 +19,14 @@ pub(super) struct Surroundings<'a> {
     pub(super) holes: Vec<Hole>,
     /// Of `holes`, as lines of no length.
     pub(super) hole_index: SegmentIndex,
-    pub(super) holes_beside: BTreeMap<usize, Vec<usize>>,
+    pub(super) holes_beside: BTreeMap<ContourId, Vec<usize>>,
 }
 
 impl<'a> Surroundings<'a> {
     pub(super) fn new(contours: &'a Contours, starting: &Starting<'a>) -> Self {
         let regions = Regions::new(contours);
         let holes = holes(contours, starting.holes, &regions);
-        let mut holes_beside: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        let mut holes_beside: BTreeMap<ContourId, Vec<usize>> = BTreeMap::new();
         for (i, hole) in holes.iter().enumerate() {
             if let Some(beside) = hole.beside {
                 holes_beside.entry(beside).or_default().push(i);
@@ -49,7 +50,7 @@ impl<'a> Surroundings<'a> {
     }
 
     pub(super) fn unused(&self, hole: &Hole) -> UnusedHole {
-        let kept = |id: &usize| self.contours.list[id - 1].role == Role::Outside;
+        let kept = |id: &ContourId| self.contours[*id].role == Role::Outside;
         UnusedHole {
             at: hole.at,
             contour: hole.contour,

@@ -6,8 +6,9 @@ use std::collections::BTreeMap;
 use super::name_words::{Meaning, means};
 use super::scene::{Circle, Scene, as_nested, is_purpose_given, is_settled};
 use super::{Found, QuestionCase, QuestionKind};
-use crate::contour::{Contour, PurposeFrom, Role, SideFrom};
+use crate::contour::{Contour, NestView, PurposeFrom, Role, SideFrom};
 use crate::geometry::{Bounds, BoxIndex, Point};
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::CONCENTRIC_MM;
 
@@ -45,8 +46,8 @@ pub(super) fn pitch_circles(found: &mut Found<'_>) {
 }
 
 /// Lists the numbers of the edges that are pitch circles by what they cross.
-fn pitch_circle_ids(scene: &Scene<'_>) -> Vec<usize> {
-    let mut crossed: BTreeMap<usize, BTreeMap<usize, usize>> = BTreeMap::new();
+fn pitch_circle_ids(scene: &Scene<'_>) -> Vec<ContourId> {
+    let mut crossed: BTreeMap<ContourId, BTreeMap<ContourId, usize>> = BTreeMap::new();
     for contact in scene.facts.crossings.iter().chain(&scene.facts.edge_crossings) {
         let (a, b) = contact.contours;
         for (of, by) in [(a, b), (b, a)] {
@@ -55,7 +56,7 @@ fn pitch_circle_ids(scene: &Scene<'_>) -> Vec<usize> {
             }
         }
     }
-    let is_pitch = |id: usize, others: &BTreeMap<usize, usize>| {
+    let is_pitch = |id: ContourId, others: &BTreeMap<ContourId, usize>| {
         let Some(circle) = scene.circle(id) else { return false };
         let on_it = others.keys().filter_map(|&other| scene.circle(other));
         let mut on_it: Vec<f64> = on_it.filter(|hole| passes_through(circle, hole.center)).map(|hole| hole.radius_mm).collect();
@@ -77,7 +78,7 @@ fn passes_through(circle: Circle, p: Point) -> bool {
 
 /// Whether a circle that is no edge, by what was given, looks like a pitch circle: circles to be cut stand on it, or it lies across
 /// teeth.
-pub(super) fn looks_like_pitch_circle(scene: &Scene<'_>, line: &Contour) -> bool {
+pub(super) fn looks_like_pitch_circle(scene: &Scene<'_>, line: NestView<'_>) -> bool {
     let Some(circle) = Circle::of(line) else { return false };
     let holes = scene.edges().filter_map(|edge| scene.circle(edge.id));
     let mut radii: Vec<f64> = holes.filter(|hole| passes_through(circle, hole.center)).map(|hole| hole.radius_mm).collect();
@@ -106,14 +107,14 @@ pub(super) fn counterbores(found: &mut Found<'_>) {
         .filter(|edge| edge.parent.is_some() && edge.role == Role::Opening && scene.circle(edge.id).is_some())
         .collect();
     circles.sort_by_key(|circle| circle.depth);
-    let mut seen = vec![false; scene.list.len() + 1];
+    let mut seen = vec![false; scene.list.len()];
     for outer in circles {
-        if seen[outer.id] {
+        if seen[outer.id.index()] {
             continue;
         }
         let chain = concentric_inside(scene, outer.id);
         for &id in &chain {
-            seen[id] = true;
+            seen[id.index()] = true;
         }
         let [given @ .., innermost] = &chain[..] else { continue };
         let settled = given.iter().all(|&id| is_settled(scene.contour(id)));
@@ -121,8 +122,8 @@ pub(super) fn counterbores(found: &mut Found<'_>) {
         if given.is_empty() || settled || !any_cut || !chain.iter().all(|&id| found.is_free(id)) {
             continue;
         }
-        let only = |kept: usize| {
-            let of = |&id: &usize| match scene.contour(id).purpose {
+        let only = |kept: ContourId| {
+            let of = |&id: &ContourId| match scene.contour(id).purpose {
                 _ if id != kept => (id, Purpose::Reference),
                 Purpose::Cut => (id, Purpose::Opening),
                 other => (id, other),
@@ -140,7 +141,7 @@ pub(super) fn counterbores(found: &mut Found<'_>) {
 }
 
 /// Lists a circle and those inside it, each directly inside the one before, that have the same centre.
-fn concentric_inside(scene: &Scene<'_>, outer: usize) -> Vec<usize> {
+fn concentric_inside(scene: &Scene<'_>, outer: ContourId) -> Vec<ContourId> {
     let mut chain = vec![outer];
     let mut last = outer;
     while let Some(circle) = scene.circle(last) {
@@ -184,7 +185,7 @@ pub(super) fn start_holes(found: &mut Found<'_>) {
 /// Asks about open arcs of about 270°, beside a circle of the same centre or without one.
 pub(super) fn tapped_holes(found: &mut Found<'_>) {
     let scene = found.scene;
-    let circles: Vec<(usize, Circle)> = scene.edges().filter_map(|edge| Some((edge.id, scene.circle(edge.id)?))).collect();
+    let circles: Vec<(ContourId, Circle)> = scene.edges().filter_map(|edge| Some((edge.id, scene.circle(edge.id)?))).collect();
     let centers = BoxIndex::new(circles.iter().map(|(_, circle)| Bounds::of([circle.center])));
     let arcs = scene.list.iter().filter(|c| c.role == Role::Open && c.purpose == Purpose::Cut);
     for contour in arcs {

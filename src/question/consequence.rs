@@ -3,13 +3,14 @@
 use super::scene::{Scene, as_nested};
 use super::{Interpretation, KeptLoss, QuestionCase};
 use crate::contour::Role;
+use crate::id::ContourId;
 use crate::job::Purpose;
 
 /// Computes the consequences of the readings of a case, and puts those after the first in the order of what they would lose.
 pub(super) fn weigh(
     scene: &Scene<'_>,
     case: &QuestionCase,
-    readings: Vec<Vec<(usize, Purpose)>>,
+    readings: Vec<Vec<(ContourId, Purpose)>>,
 ) -> Vec<Interpretation> {
     let views: Vec<ReadingView<'_>> = readings
         .iter()
@@ -41,12 +42,12 @@ impl KeptLoss {
 /// The contours as one reading has them.
 struct ReadingView<'a> {
     scene: &'a Scene<'a>,
-    purposes: &'a [(usize, Purpose)],
+    purposes: &'a [(ContourId, Purpose)],
 }
 
 impl ReadingView<'_> {
     /// Returns the purpose of a contour: a side where it is cut.
-    fn purpose(&self, id: usize) -> Purpose {
+    fn purpose(&self, id: ContourId) -> Purpose {
         let given = self.purposes.iter().find(|(other, _)| *other == id);
         match given {
             Some(&(_, purpose)) => purpose,
@@ -55,7 +56,7 @@ impl ReadingView<'_> {
     }
 
     /// Returns the side of one that follows from those around it.
-    fn followed(&self, id: usize) -> Purpose {
+    fn followed(&self, id: ContourId) -> Purpose {
         let contour = self.scene.contour(id);
         if contour.purpose != Purpose::Cut || contour.role == Role::Open {
             return contour.purpose;
@@ -68,7 +69,7 @@ impl ReadingView<'_> {
     }
 
     /// Whether there is material directly inside an edge.
-    fn is_material_inside(&self, id: usize) -> bool {
+    fn is_material_inside(&self, id: ContourId) -> bool {
         let contour = self.scene.contour(id);
         match self.purpose(id) {
             Purpose::Part => true,
@@ -102,7 +103,7 @@ impl ReadingView<'_> {
             }
             // What is inside drops, though only the openings in it should.
             let inner = self.scene.directly_inside(id).iter();
-            let inner: Vec<usize> = inner.copied().filter(|&id| other.purpose(id) == Purpose::Opening).collect();
+            let inner: Vec<ContourId> = inner.copied().filter(|&id| other.purpose(id) == Purpose::Opening).collect();
             let dropped: f64 = inner.iter().map(|&id| self.scene.contour(id).area_mm2).sum();
             loss.area_mm2 += contour.area_mm2 - dropped;
             let depth = match (self.scene.circle(id), &inner[..]) {

@@ -3,7 +3,7 @@
 use super::name_words::{Meaning, means};
 use super::scene::{Scene, as_nested, is_purpose_given};
 use super::{Found, QuestionCase, QuestionKind, SheetFrame};
-use crate::contour::{Contour, Role};
+use crate::contour::{Contour, NestView, Role};
 use crate::geometry::{Bounds, Point, Polyline};
 use crate::job::Purpose;
 use crate::tolerance::{SHARP_CORNER_RAD, SHEET_MM};
@@ -116,7 +116,7 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
     }
     let inside = scene.directly_inside(outer.id).iter().map(|&id| scene.contour(id));
     let inside: Vec<&Contour> = inside.collect();
-    if let Some(sign) = sign_of_line(scene, outer) {
+    if let Some(sign) = sign_of_line(scene, NestView::of(outer)) {
         return Some(sign);
     }
     if has_sheet_ratio(outer.bounds) {
@@ -150,12 +150,12 @@ fn is_written_beside(scene: &Scene<'_>, outer: &Contour, inner: &Contour) -> boo
 }
 
 /// Returns the sign that a closed line alone shows: that of its name or size.
-pub(super) fn sign_of_line(scene: &Scene<'_>, line: &Contour) -> Option<FrameSign> {
+pub(super) fn sign_of_line(scene: &Scene<'_>, line: NestView<'_>) -> Option<FrameSign> {
     let says_frame = |name: &str| means(name, Meaning::Frame) || means(name, Meaning::Blank);
-    if says_frame(scene.layer(line)) || says_frame(scene.linetype(line)) {
+    if says_frame(scene.layer_of(line.curve)) || says_frame(scene.linetype_of(line.curve)) {
         return Some(FrameSign::Name);
     }
-    (is_upright_rectangle(&line.polyline) && has_sheet_size(line.bounds)).then_some(FrameSign::SheetSize)
+    (is_upright_rectangle(line.polyline) && has_sheet_size(line.bounds)).then_some(FrameSign::SheetSize)
 }
 
 fn has_sheet_size(bounds: Bounds) -> bool {

@@ -2,9 +2,10 @@
 
 use std::f64::consts::{PI, TAU};
 
-use crate::contour::{Contour, Contours, Facts, PurposeFrom, Role, SideFrom};
+use crate::contour::{ClosedLine, Contour, Contours, Facts, NestView, PurposeFrom, Role, SideFrom};
 use crate::drawing::{Drawing, Origin};
 use crate::geometry::Point;
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::shop::Rules;
 use crate::tolerance::{CONCENTRIC_MM, LOOKS_ROUND_SHARE};
@@ -17,12 +18,12 @@ pub(super) struct Circle {
 }
 
 impl Circle {
-    pub(super) fn of(contour: &Contour) -> Option<Self> {
-        let (length, area) = (contour.perimeter_mm, contour.area_mm2);
+    pub(super) fn of(line: NestView<'_>) -> Option<Self> {
+        let (length, area) = (line.polyline.length(), line.area_mm2);
         // Nothing else encloses as much with its length.
-        let round = contour.polyline.closed && 4.0 * PI * area >= (1.0 - LOOKS_ROUND_SHARE) * length * length;
+        let round = line.polyline.closed && 4.0 * PI * area >= (1.0 - LOOKS_ROUND_SHARE) * length * length;
         round.then(|| Self {
-            center: contour.bounds.center(),
+            center: line.bounds.center(),
             radius_mm: length / TAU,
         })
     }
@@ -37,11 +38,11 @@ pub(super) struct Scene<'a> {
     pub drawing: &'a Drawing,
     pub list: &'a [Contour],
     /// Closed lines that are left out altogether.
-    pub left_out: &'a [Contour],
+    pub left_out: &'a [ClosedLine],
     pub facts: &'a Facts,
     pub rules: &'a Rules,
     /// Numbers of the edges directly inside each edge, by number.
-    inside: Vec<Vec<usize>>,
+    inside: Vec<Vec<ContourId>>,
     circles: Vec<Option<Circle>>,
 }
 
@@ -52,10 +53,10 @@ impl<'a> Scene<'a> {
         rules: &'a Rules,
     ) -> Self {
         let list = &contours.list[..];
-        let mut inside = vec![Vec::new(); list.len() + 1];
+        let mut inside = vec![Vec::new(); list.len()];
         for contour in list.iter().filter(|contour| contour.bounds_material()) {
             if let Some(parent) = contour.parent {
-                inside[parent].push(contour.id);
+                inside[parent.index()].push(contour.id);
             }
         }
         Self {
@@ -65,21 +66,21 @@ impl<'a> Scene<'a> {
             facts: &contours.facts,
             rules,
             inside,
-            circles: list.iter().map(Circle::of).collect(),
+            circles: list.iter().map(|contour| Circle::of(NestView::of(contour))).collect(),
         }
     }
 
-    pub(super) fn contour(&self, id: usize) -> &'a Contour {
-        &self.list[id - 1]
+    pub(super) fn contour(&self, id: ContourId) -> &'a Contour {
+        &self.list[id.index()]
     }
 
-    pub(super) fn circle(&self, id: usize) -> Option<Circle> {
-        self.circles[id - 1]
+    pub(super) fn circle(&self, id: ContourId) -> Option<Circle> {
+        self.circles[id.index()]
     }
 
     /// Returns the numbers of the edges directly inside an edge.
-    pub(super) fn directly_inside(&self, id: usize) -> &[usize] {
-        &self.inside[id]
+    pub(super) fn directly_inside(&self, id: ContourId) -> &[ContourId] {
+        &self.inside[id.index()]
     }
 
     /// Lists the edges, whether they are cut or not.
@@ -98,9 +99,9 @@ impl<'a> Scene<'a> {
     }
 
     /// Returns the numbers of the contours to be cut inside some contours whose side follows from theirs.
-    pub(super) fn following(&self, contours: &[usize]) -> Vec<usize> {
+    pub(super) fn following(&self, contours: &[ContourId]) -> Vec<ContourId> {
         let mut following = Vec::new();
-        let mut open: Vec<usize> = contours.to_vec();
+        let mut open: Vec<ContourId> = contours.to_vec();
         while let Some(id) = open.pop() {
             for &inner in self.directly_inside(id) {
                 let inner = self.contour(inner);
@@ -123,13 +124,21 @@ impl<'a> Scene<'a> {
 
     /// Returns the name of a contour's layer: that of its first curve.
     pub(super) fn layer(&self, contour: &Contour) -> &'a str {
-        let layer = self.origin(contour).layer as usize;
+        self.layer_of(contour.curves[0])
+    }
+
+    pub(super) fn layer_of(&self, curve: usize) -> &'a str {
+        let layer = self.drawing.curves[curve].origin.layer as usize;
         self.drawing.layers.get(layer).map_or("", |layer| &layer.name)
     }
 
     /// Returns the name of its linetype.
     pub(super) fn linetype(&self, contour: &Contour) -> &'a str {
-        let linetype = self.origin(contour).linetype as usize;
+        self.linetype_of(contour.curves[0])
+    }
+
+    pub(super) fn linetype_of(&self, curve: usize) -> &'a str {
+        let linetype = self.drawing.curves[curve].origin.linetype as usize;
         self.drawing.linetypes.get(linetype).map_or("", |name| name)
     }
 }
@@ -151,7 +160,7 @@ pub(super) fn is_settled(contour: &Contour) -> bool {
 }
 
 /// Returns what a contour is when nested: its side where it is cut.
-pub(super) fn as_nested(contour: &Contour) -> (usize, Purpose) {
+pub(super) fn as_nested(contour: &Contour) -> (ContourId, Purpose) {
     let purpose = match (contour.purpose, contour.role) {
         (Purpose::Cut, Role::Outside) => Purpose::Part,
         (Purpose::Cut, Role::Opening) => Purpose::Opening,
@@ -161,7 +170,7 @@ pub(super) fn as_nested(contour: &Contour) -> (usize, Purpose) {
 }
 
 /// Returns it with the other side.
-pub(super) fn turned(contour: &Contour) -> (usize, Purpose) {
+pub(super) fn turned(contour: &Contour) -> (ContourId, Purpose) {
     let purpose = match as_nested(contour).1 {
         Purpose::Part => Purpose::Opening,
         Purpose::Opening => Purpose::Part,

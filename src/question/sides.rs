@@ -6,7 +6,8 @@ use super::circles::looks_like_pitch_circle;
 use super::frame::sign_of_line;
 use super::scene::{Circle, Scene, as_nested, is_settled, turned};
 use super::{Found, QuestionCase, QuestionKind};
-use crate::contour::{Contour, Enclosing, PurposeFrom, Role, SideFrom, shows_no_edge};
+use crate::contour::{Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{ALIKE_MM, CONCENTRIC_MM};
 
@@ -23,7 +24,7 @@ pub(super) fn given_both(found: &mut Found<'_>) {
 /// Asks about contours that lie inside others for which the same rule gives a side, and would have the other when nested.
 pub(super) fn several_within_one(found: &mut Found<'_>) {
     let scene = found.scene;
-    let mut within: BTreeMap<usize, Vec<&Contour>> = BTreeMap::new();
+    let mut within: BTreeMap<ContourId, Vec<&Contour>> = BTreeMap::new();
     for contour in scene.cut() {
         let nested_otherwise = contour.ruled_side.is_some_and(|side| side != contour.role);
         if contour.side_from == SideFrom::Drawn && nested_otherwise && found.is_free(contour.id) {
@@ -48,7 +49,7 @@ pub(super) fn several_within_one(found: &mut Found<'_>) {
 }
 
 /// Returns the number of the outermost contour around one whose side a rule gives.
-fn outermost_ruled(scene: &Scene<'_>, contour: &Contour) -> usize {
+fn outermost_ruled(scene: &Scene<'_>, contour: &Contour) -> ContourId {
     let mut outermost = contour.id;
     let mut around = scene.around(contour);
     while let Some(edge) = around {
@@ -76,7 +77,7 @@ pub(super) fn pieces_or_openings(found: &mut Found<'_>) {
         let mut candidates: Vec<&Contour> = candidates.collect();
         candidates.sort_by(|a, b| a.perimeter_mm.total_cmp(&b.perimeter_mm));
         let groups = candidates.chunk_by(|a, b| is_alike(a, b));
-        let mut alike: Vec<usize> = groups.filter(|group| group.len() > 1).flatten().map(|contour| contour.id).collect();
+        let mut alike: Vec<ContourId> = groups.filter(|group| group.len() > 1).flatten().map(|contour| contour.id).collect();
         alike.sort_unstable();
         if !alike.is_empty() {
             ask_side(found, QuestionKind::PiecesOrOpenings, alike, Some(outline.curves[0]));
@@ -94,11 +95,12 @@ fn is_alike(a: &Contour, b: &Contour) -> bool {
 /// shows that it is none.
 pub(super) fn turned_round(found: &mut Found<'_>) {
     let scene = found.scene;
-    let given = scene.list.iter().filter(|c| bounds_nothing(c.purpose) && !is_of_the_drawing(c));
-    let lines: Vec<&Contour> = given
-        .chain(scene.left_out)
-        .filter(|c| c.polyline.closed && !shows_no_edge(scene.drawing, c.curves[0]))
-        .filter(|c| sign_of_line(scene, c).is_none() && !looks_like_pitch_circle(scene, c))
+    let given = scene.list.iter().filter(|c| c.polyline.closed && bounds_nothing(c.purpose) && !is_of_the_drawing(c));
+    let lines: Vec<NestView<'_>> = given
+        .map(NestView::of)
+        .chain(scene.left_out.iter().map(NestView::of_left_out))
+        .filter(|line| !shows_no_edge(scene.drawing, line.curve))
+        .filter(|line| sign_of_line(scene, *line).is_none() && !looks_like_pitch_circle(scene, *line))
         .collect();
     if lines.is_empty() {
         return;
@@ -106,19 +108,19 @@ pub(super) fn turned_round(found: &mut Found<'_>) {
     let mut enclosing = Enclosing::new(lines.clone());
     let mut cut: Vec<&Contour> = scene.cut().filter(|contour| contour.side_from == SideFrom::Drawn).collect();
     cut.sort_by_key(|contour| contour.depth);
-    let mut turned: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    let mut hanging = vec![false; scene.list.len() + 1];
+    let mut turned: BTreeMap<usize, Vec<ContourId>> = BTreeMap::new();
+    let mut hanging = vec![false; scene.list.len()];
     for contour in cut {
         let within_mm2 = scene.around(contour).map_or(f64::INFINITY, |around| around.area_mm2);
-        let around = enclosing.of(contour).into_iter().map(|i| lines[i]);
-        let around = around.filter(|line| line.area_mm2 < within_mm2 && !is_concentric(scene, line, contour));
+        let around = enclosing.of(NestView::of(contour)).into_iter().map(|i| lines[i]);
+        let around = around.filter(|line| line.area_mm2 < within_mm2 && !is_concentric(scene, *line, contour));
         let nearest = around.min_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
-        let Some(nearest) = nearest.filter(|_| found.is_free(contour.id) && !hanging[contour.id]) else {
+        let Some(nearest) = nearest.filter(|_| found.is_free(contour.id) && !hanging[contour.id.index()]) else {
             continue;
         };
-        turned.entry(nearest.curves[0]).or_default().push(contour.id);
+        turned.entry(nearest.curve).or_default().push(contour.id);
         for id in scene.following(&[contour.id]) {
-            hanging[id] = true;
+            hanging[id.index()] = true;
         }
     }
     for (around, contours) in turned {
@@ -136,13 +138,13 @@ fn is_of_the_drawing(contour: &Contour) -> bool {
     matches!(contour.purpose_from, PurposeFrom::LineStyle | PurposeFrom::Repeats)
 }
 
-fn is_concentric(scene: &Scene<'_>, line: &Contour, contour: &Contour) -> bool {
+fn is_concentric(scene: &Scene<'_>, line: NestView<'_>, contour: &Contour) -> bool {
     let circles = Circle::of(line).zip(scene.circle(contour.id));
     circles.is_some_and(|(a, b)| a.center.distance(b.center) <= CONCENTRIC_MM)
 }
 
 /// Asks which side of contours stays.
-fn ask_side(found: &mut Found<'_>, kind: QuestionKind, contours: Vec<usize>, around: Option<usize>) {
+fn ask_side(found: &mut Found<'_>, kind: QuestionKind, contours: Vec<ContourId>, around: Option<usize>) {
     let scene = found.scene;
     let nested = contours.iter().map(|&id| as_nested(scene.contour(id))).collect();
     let other = contours.iter().map(|&id| turned(scene.contour(id))).collect();

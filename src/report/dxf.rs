@@ -105,7 +105,7 @@ impl DxfSheet {
                 String::new()
             };
             let layer = format!("wire centre {group}pass {} - machine compensation off", wire.pass);
-            self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
+            self.layer(&layer, COLOURS[wire.pass.index() % COLOURS.len()]);
             self.polyline(&layer, &wire.polyline);
         }
     }
@@ -134,7 +134,7 @@ impl DxfSheet {
                     "{doing} of pass {} - wire centre - machine compensation off",
                     wire.pass
                 );
-                self.layer(&layer, COLOURS[(wire.pass - 1) % COLOURS.len()]);
+                self.layer(&layer, COLOURS[wire.pass.index() % COLOURS.len()]);
                 self.polyline(&layer, lead);
             }
         }
@@ -272,7 +272,11 @@ mod tests {
         let lengths = read_back(&bytes);
         let other = Drawing::load(&mut bytes.as_slice()).expect("the writer reads its own");
         for pass in 1..=4 {
-            let of_pass = plan.toolpaths.loops.iter().filter(|wire| wire.pass == pass);
+            let of_pass = plan
+                .toolpaths
+                .loops
+                .iter()
+                .filter(|wire| wire.pass.number() == pass);
             let expected: f64 = of_pass.clone().map(|wire| wire.length_mm).sum();
             let layer = format!("wire centre pass {pass} - machine compensation off");
             let (_, found) = lengths
@@ -366,7 +370,7 @@ mod tests {
         for pass in 1..=4 {
             let of_pass = plan.toolpaths.loops.iter().zip(&plan.process.leads);
             let runs: Vec<_> = of_pass
-                .filter(|(wire, _)| wire.pass == pass)
+                .filter(|(wire, _)| wire.pass.number() == pass)
                 .map(|(_, run)| run)
                 .collect();
             let ons: f64 = runs.iter().map(|run| run.lead_in.length()).sum();

@@ -135,7 +135,9 @@ mod tests {
         let plan = sample::plan();
         let steps = plan.sequence();
         let cut = steps.iter().filter(|step| step.kind.is_cutting());
-        let order: Vec<(usize, usize)> = cut.map(|step| (step.contour, step.pass)).collect();
+        let order: Vec<(usize, usize)> = cut
+            .map(|step| (step.contour.number(), step.pass.number()))
+            .collect();
         assert_eq!(
             order,
             [(2, 1), (2, 2), (2, 3), (2, 4), (1, 1), (1, 2), (1, 3), (1, 4)]

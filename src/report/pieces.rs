@@ -1,6 +1,7 @@
 //! Describes what drops.
 
 use super::number::{counted, fixed, short};
+use crate::id::{ContourId, GroupId};
 use crate::job::TabFace;
 use crate::plan::Plan;
 use crate::process::{PieceKind, Removal, Separation};
@@ -38,9 +39,9 @@ fn about(mass_kg: f64, exact: bool) -> String {
 }
 
 /// Why nothing is known of the size of a demand group, where a part of it is not skimmed.
-pub(super) fn not_skimmed(plan: &Plan, group: usize) -> Option<String> {
+pub(super) fn not_skimmed(plan: &Plan, group: GroupId) -> Option<String> {
     let parts = plan.process.not_skimmed.iter().filter(|part| part.group == group);
-    let parts: Vec<usize> = parts.map(|part| part.contour).collect();
+    let parts: Vec<ContourId> = parts.map(|part| part.contour).collect();
     let contours = super::words::contour_words(&parts);
     (!parts.is_empty()).then(|| {
         format!(

@@ -2,6 +2,7 @@
 
 use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
+use crate::id::ContourId;
 use crate::job::{Purposes, Reading};
 use crate::pass::PassRequest;
 use crate::plan::{self, Inspection, Plan};
@@ -67,7 +68,7 @@ pub(crate) fn finding() -> Finding {
         "close the gap in the drawing, or join it with `--join 0.3`",
     )
     .at(Point::new(40.0, 20.0))
-    .on_contour(1)
+    .on_contour(ContourId::FIRST)
     .measured(Quantity::mm(0.3))
     .limit(Quantity::um_of_mm(0.001));
     finding.layer = Some("CUT".into());

@@ -2,6 +2,7 @@
 
 use super::number::{counted, fixed, short};
 use super::pieces::{about_mass, caution, kind};
+use crate::id::{ContourId, PassNo};
 use crate::plan::{OperationKind, Plan, TimedOperation};
 use crate::process::{PieceKind, Start, StartOrigin};
 
@@ -32,7 +33,7 @@ pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
     match step.kind {
         OperationKind::Travel => "on to the next start, the wire cut".into(),
         OperationKind::Thread => "thread".into(),
-        OperationKind::LeadIn if step.pass > 1 => "onto the path through the open kerf".into(),
+        OperationKind::LeadIn if !step.pass.is_rough() => "onto the path through the open kerf".into(),
         OperationKind::LeadIn => "lead in".into(),
         OperationKind::LeadOut => "past the closing point and back".into(),
         OperationKind::Coreless => "coreless: cut the slug away in rings".into(),
@@ -87,7 +88,7 @@ pub(super) struct OperationRow {
     /// Numbers of the first and the last step in it.
     pub(super) steps: (usize, usize),
     /// The contours, in order of cutting.
-    pub(super) contours: Vec<usize>,
+    pub(super) contours: Vec<ContourId>,
     /// When it begins, min.
     pub(super) clock_minutes: f64,
     /// How long all of it takes, min.
@@ -152,7 +153,7 @@ fn visits(steps: &[TimedOperation]) -> impl Iterator<Item = &[TimedOperation]> {
 }
 
 /// What makes two steps alike: kind, pass, and the length to a micrometre.
-type OperationKey = (OperationKind, usize, i64);
+type OperationKey = (OperationKind, PassNo, i64);
 
 fn doing(step: &TimedOperation) -> Option<OperationKey> {
     const PER_MM: f64 = 1000.0;

@@ -4,6 +4,7 @@ use crate::contour::Role;
 use crate::drawing::UnitsSource;
 use crate::estimate::Presence;
 use crate::finding::Severity;
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::PassKind;
 use crate::plan::Candidate;
@@ -109,9 +110,9 @@ pub(super) fn basis(basis: Basis) -> &'static str {
 }
 
 /// Contours that are alike by number, shortened where they are many.
-pub(super) fn contour_words(contours: &[usize]) -> String {
+pub(super) fn contour_words(contours: &[ContourId]) -> String {
     const NAMED: usize = 4;
-    let named: Vec<String> = contours.iter().take(NAMED).map(usize::to_string).collect();
+    let named: Vec<String> = contours.iter().take(NAMED).map(ContourId::to_string).collect();
     let named = named.join(", ");
     match contours.len().saturating_sub(NAMED) {
         0 => named,

@@ -7,6 +7,7 @@ use super::{
     Book, Calibration, Flaw, FlawSource, Flaws, Machine, MachineRate, Material, Prices, Recipe, RecipePass,
     RefusedMaterial, Room, Rules, SingleCut, Times, WireDefaults, WireKind, WireSize, nearest, same_wire,
 };
+use crate::id::PassNo;
 
 /// The built-in book, file by file, in one text so that lines count through.
 pub(super) const BUILT_IN: &str = concat!(
@@ -18,6 +19,9 @@ pub(super) const BUILT_IN: &str = concat!(
     include_str!("../data/rates.toml"),
     include_str!("../data/room.toml"),
 );
+
+/// Most rows that a pass table may have.
+const MOST_PASSES: usize = 99;
 
 /// A book under construction: every part may still be missing.
 #[derive(Default)]
@@ -115,21 +119,28 @@ impl Layers {
     }
 
     fn lay_passes(&mut self, root: &Entry<'_, '_>) {
-        let mut rows: Vec<(usize, Entry<'_, '_>)> = Vec::new();
+        let mut rows: Vec<(PassNo, Entry<'_, '_>)> = Vec::new();
         for (name, entry) in root.children("pass-table") {
-            match name.parse() {
-                Ok(pass) if (1..=99).contains(&pass) => rows.push((pass, entry)),
-                _ => entry.flaw("rows of the pass table are numbered from 1"),
+            let number = name.parse().ok().filter(|number| *number <= MOST_PASSES);
+            match number.and_then(PassNo::new) {
+                Some(pass) => rows.push((pass, entry)),
+                None => entry.flaw("rows of the pass table are numbered from 1"),
             }
         }
         rows.sort_by_key(|(pass, _)| *pass);
         for (pass, entry) in rows {
-            if pass > self.pass_table.len() + 1 {
-                entry.flaw(format!("row {} is missing before it", self.pass_table.len() + 1));
+            let next = PassNo::from_index(self.pass_table.len());
+            if pass > next {
+                entry.flaw(format!("row {next} is missing before it"));
                 continue;
             }
-            let row = RecipePass::read(&entry, pass, self.pass_table.get(pass - 1), "skim_rate_mm2_min");
-            match (row, self.pass_table.get_mut(pass - 1)) {
+            let row = RecipePass::read(
+                &entry,
+                pass,
+                self.pass_table.get(pass.index()),
+                "skim_rate_mm2_min",
+            );
+            match (row, self.pass_table.get_mut(pass.index())) {
                 (Some(row), Some(old)) => *old = row,
                 (Some(row), None) => self.pass_table.push(row),
                 (None, _) => {}

@@ -1,5 +1,6 @@
 use super::Number;
 use super::entry::{Entry, Limit};
+use crate::id::PassNo;
 
 /// The figures of one pass. Gaps, stock, finish and form error are those of the wall behind it.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,7 +80,7 @@ impl RecipePass {
     /// Reads a row, number `pass`, over `old`.
     pub(super) fn read(
         entry: &Entry<'_, '_>,
-        pass: usize,
+        pass: PassNo,
         old: Option<&Self>,
         rate_key: &str,
     ) -> Option<Self> {
@@ -93,13 +94,13 @@ impl RecipePass {
             old.and_then(|r| r.taken_um.as_ref()),
             Limit::NotNegative,
         );
-        if pass == 1 && entry.has("taken_um") {
+        if pass.is_rough() && entry.has("taken_um") {
             entry.flaw_at(
                 "taken_um",
                 "the rough cut is a full slot: it takes no stock off a wall",
             );
         }
-        if pass > 1 {
+        if !pass.is_rough() {
             for (key, absent) in [
                 (rate_key, rate_mm2_min.is_none()),
                 ("taken_um", taken_um.is_none()),
@@ -121,7 +122,7 @@ impl RecipePass {
             form_error_um: form_error_um?,
             own: OwnValues::default(),
         };
-        (pass == 1 || (row.rate_mm2_min.is_some() && row.taken_um.is_some())).then_some(row)
+        (pass.is_rough() || (row.rate_mm2_min.is_some() && row.taken_um.is_some())).then_some(row)
     }
 }
 
@@ -155,8 +156,8 @@ impl Recipe {
         };
         let list = entry.list("pass");
         let count = list.len();
-        let read = |(i, entry): (usize, &Entry<'_, '_>)| {
-            let row = RecipePass::read(entry, i + 1, table.get(i), "rate_mm2_min")?;
+        let read = |(pass, entry): (PassNo, &Entry<'_, '_>)| {
+            let row = RecipePass::read(entry, pass, table.get(pass.index()), "rate_mm2_min")?;
             let own = OwnValues {
                 rate: entry.has("rate_mm2_min"),
                 spark_gap: entry.has("spark_gap_um"),
@@ -165,7 +166,7 @@ impl Recipe {
             };
             Some(RecipePass { own, ..row })
         };
-        let rows: Vec<RecipePass> = list.iter().enumerate().filter_map(read).collect();
+        let rows: Vec<RecipePass> = PassNo::numbered(&list).filter_map(read).collect();
         if count == 0 {
             entry.flaw("`pass` is missing: a list of passes, rough first");
         }

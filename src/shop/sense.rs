@@ -1,4 +1,5 @@
 use super::{Book, Number, RecipePass};
+use crate::id::PassNo;
 
 /// A step of a recipe that is doubtful at the machine.
 #[derive(Clone, Debug, PartialEq)]
@@ -6,7 +7,7 @@ pub struct Doubt {
     /// The recipe, or `pass-table` for the built-in one.
     pub recipe: String,
     /// The pass, from 1.
-    pub pass: usize,
+    pub pass: PassNo,
     /// What is doubtful, in words.
     pub reason: String,
 }
@@ -25,23 +26,25 @@ impl Book {
             .map(|recipe| (recipe.name.as_str(), recipe.rows.as_slice()));
         let mut doubts = Vec::new();
         for (name, rows) in std::iter::once(table).chain(own) {
-            let mut doubt = |pass: usize, reason: String| {
+            let mut doubt = |pass: PassNo, reason: String| {
                 let recipe = name.to_owned();
                 doubts.push(Doubt { recipe, pass, reason });
             };
             for (i, pair) in rows.windows(2).enumerate() {
+                let after = PassNo::from_index(i + 1);
                 let later_um = rows[i + 2..]
                     .iter()
                     .map(taken_um)
                     .fold(0.0, |sum: f64, um| sum + um);
                 for reason in self.doubts_of_step(&pair[0], &pair[1], later_um) {
-                    doubt(i + 2, reason);
+                    doubt(after, reason);
                 }
             }
-            if let Some(last) = rows.last().filter(|last| last.spark_gap_um.value() <= 0.0) {
+            let last = PassNo::numbered(rows).last();
+            if let Some((pass, last)) = last.filter(|(_, last)| last.spark_gap_um.value() <= 0.0) {
                 let gap_um = last.spark_gap_um.value();
                 doubt(
-                    rows.len(),
+                    pass,
                     format!("a spark gap of {gap_um} µm: the wire would touch the finished wall"),
                 );
             }

@@ -1,4 +1,5 @@
 use super::{Book, Number, RecipePass};
+use crate::id::PassNo;
 
 /// A number of the book with its place in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,8 +60,8 @@ impl Book {
                 &[("thickest_mm", &size.thickest_mm)],
             );
         }
-        for (i, row) in self.pass_table.iter().enumerate() {
-            list.row(&format!("pass-table.{}", i + 1), row, "skim_rate_mm2_min");
+        for (pass, row) in PassNo::numbered(&self.pass_table) {
+            list.row(&format!("pass-table.{pass}"), row, "skim_rate_mm2_min");
         }
         list.push(
             "single-cut",
@@ -70,9 +71,9 @@ impl Book {
             ],
         );
         for recipe in &self.recipes {
-            for (i, row) in recipe.rows.iter().enumerate() {
+            for (pass, row) in PassNo::numbered(&recipe.rows) {
                 list.row(
-                    &format!("recipe.{}.pass[{}]", recipe.name, i + 1),
+                    &format!("recipe.{}.pass[{pass}]", recipe.name),
                     row,
                     "rate_mm2_min",
                 );

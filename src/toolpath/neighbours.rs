@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use super::{NeighbourHit, WallCut, WireLoop};
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Segment, SegmentIndex};
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::pass::{Group, Pass};
 use crate::tolerance::PATH_MM;
 
@@ -38,7 +39,7 @@ impl<'a> Neighbourhood<'a> {
 
     /// For each contour and neighbour, the place where the wire run of the one reaches deepest into the other.
     pub(super) fn hits(&self, loops: &[WireLoop], groups: &[Group]) -> Vec<NeighbourHit> {
-        let mut hits: BTreeMap<(usize, usize), NeighbourHit> = BTreeMap::new();
+        let mut hits: BTreeMap<(ContourId, ContourId), NeighbourHit> = BTreeMap::new();
         for wire in loops {
             let Some(half_kerf_mm) = pass_of(groups, wire.group, wire.pass).map(|pass| pass.half_kerf_mm)
             else {
@@ -77,7 +78,7 @@ impl<'a> Neighbourhood<'a> {
     }
 
     /// Numbers of the segments of other contours than `own` that may come within `reach` of the run.
-    fn others_near(&self, run: &[Segment], reach: f64, own: usize) -> Vec<usize> {
+    fn others_near(&self, run: &[Segment], reach: f64, own: ContourId) -> Vec<usize> {
         let bounds = run.iter().map(|s| s.bounds()).fold(Bounds::EMPTY, Bounds::union);
         self.index
             .near(bounds.grown(reach))
@@ -88,7 +89,7 @@ impl<'a> Neighbourhood<'a> {
     /// Pairs of contours between which nothing of the wall that both keep is left after the last pass.
     pub(super) fn walls_cut(&self, groups: &[Group]) -> Vec<WallCut> {
         // How far the finished wall of a contour lies inside its kept material: the aim.
-        let mut into_wall: BTreeMap<usize, f64> = BTreeMap::new();
+        let mut into_wall: BTreeMap<ContourId, f64> = BTreeMap::new();
         for group in groups {
             let Some(last) = group.passes.last() else { continue };
             into_wall.extend(
@@ -98,9 +99,9 @@ impl<'a> Neighbourhood<'a> {
                     .map(|&id| (id, last.half_kerf_mm - last.offset_mm)),
             );
         }
-        let aim_of = |contour: usize| into_wall.get(&contour).copied().unwrap_or_default();
+        let aim_of = |contour: ContourId| into_wall.get(&contour).copied().unwrap_or_default();
         let most = into_wall.values().fold(0.0f64, |most, &aim| most.max(aim));
-        let mut cut: BTreeMap<(usize, usize), WallCut> = BTreeMap::new();
+        let mut cut: BTreeMap<(ContourId, ContourId), WallCut> = BTreeMap::new();
         for (i, &segment) in self.index.segments().iter().enumerate() {
             let here = self.bounding[self.owner[i]];
             for (neighbour, wall_mm, at) in self.near(segment, 2.0 * most + PATH_MM, |id| id > here.id) {
@@ -130,7 +131,7 @@ impl<'a> Neighbourhood<'a> {
         &self,
         segment: Segment,
         reach: f64,
-        wanted: impl Fn(usize) -> bool,
+        wanted: impl Fn(ContourId) -> bool,
     ) -> impl Iterator<Item = (usize, f64, Point)> {
         self.index
             .near(segment.bounds().grown(reach))
@@ -154,7 +155,7 @@ fn keep_a_wall(a: &Contour, b: &Contour) -> bool {
     }
 }
 
-fn pass_of(groups: &[Group], group: usize, pass: usize) -> Option<&Pass> {
+fn pass_of(groups: &[Group], group: GroupId, pass: PassNo) -> Option<&Pass> {
     let group = groups.iter().find(|g| g.group == group)?;
     group.passes.iter().find(|p| p.pass == pass)
 }

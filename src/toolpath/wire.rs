@@ -13,13 +13,14 @@ use super::{Neck, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedK
 use crate::cancel::CancelToken;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
+use crate::id::ContourId;
 use crate::pass::{CornerRun, Group, Pass};
 use crate::tolerance::PATH_MM;
 
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
 /// pass before. Near-linear in the segments of each contour. `None` when `cancel` ended before all were laid.
 pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -> Option<Toolpaths> {
-    let mut groups_of: BTreeMap<usize, Vec<&Group>> = BTreeMap::new();
+    let mut groups_of: BTreeMap<ContourId, Vec<&Group>> = BTreeMap::new();
     for group in groups {
         for &contour in &group.contours {
             groups_of.entry(contour).or_default().push(group);

@@ -10,10 +10,11 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 21] = [
+const LAYERS: [&str; 22] = [
     "tolerance",
     "cancel",
     "units",
+    "id",
     "geometry",
     "finding",
     "shop",

@@ -1,6 +1,7 @@
 //! What more or less of something must do to a plan, whatever the job. `PROPTEST_CASES` sets how many.
 
 use kerfwright::estimate::{AccuracyInput, AuxiliaryWork, Order, accuracy};
+use kerfwright::id::GroupId;
 use kerfwright::job::{Nozzles, OffsetBasis, Scope};
 use kerfwright::pass::{PassRequest, passes, schedule};
 use kerfwright::plan::{
@@ -68,12 +69,10 @@ fn question(
         nozzles: Nozzles::Sealed,
         blank: Blank::default(),
         demand_groups: vec![DemandGroup {
-            group: 1,
-            requirement,
             perimeter_mm,
             outsides: 1,
             size_mm: 40.0,
-            ..DemandGroup::default()
+            ..DemandGroup::new(GroupId::FIRST, requirement)
         }],
         work: AuxiliaryWork::default(),
         order: Order::default(),

@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 
 use kerfwright::finding::{Finding, Severity};
 use kerfwright::geometry::{Point, Polyline};
+use kerfwright::id::ContourId;
 use kerfwright::job::JobFile;
 use kerfwright::plan::{self, OperationKind, Plan, TimedOperation};
 use kerfwright::process::{Leads, Start, StartOrigin};
@@ -87,14 +88,14 @@ fn start(plan: &Plan, contour: usize) -> &Start {
     let starts = &plan.process.starts.list;
     starts
         .iter()
-        .find(|start| start.contour == contour)
+        .find(|start| start.contour.number() == contour)
         .expect("it has a start")
 }
 
 /// The runs of a contour, pass by pass.
 fn runs(plan: &Plan, contour: usize) -> Vec<&Leads> {
     let all = plan.toolpaths.loops.iter().zip(&plan.process.leads);
-    all.filter(|(wire, _)| wire.contour == contour)
+    all.filter(|(wire, _)| wire.contour.number() == contour)
         .map(|(_, run)| run)
         .collect()
 }
@@ -102,7 +103,7 @@ fn runs(plan: &Plan, contour: usize) -> Vec<&Leads> {
 /// The wire-centre path of a contour and pass.
 fn path(plan: &Plan, contour: usize, pass: usize) -> &Polyline {
     let mut loops = plan.toolpaths.loops.iter();
-    let found = loops.find(|wire| (wire.contour, wire.pass) == (contour, pass));
+    let found = loops.find(|wire| (wire.contour.number(), wire.pass.number()) == (contour, pass));
     &found.expect("it has a path").polyline
 }
 
@@ -134,7 +135,13 @@ fn a_circle_or_a_point_on_a_layer_of_start_holes_is_taken() {
     assert_eq!((found.origin, found.hole_mm), (StartOrigin::Drawn, Some(1.0)));
     assert!(near(found.at, at(33.0, 20.0)));
     // It is not a contour to be cut.
-    assert!(circle.toolpaths.loops.iter().all(|wire| wire.contour != 3));
+    assert!(
+        circle
+            .toolpaths
+            .loops
+            .iter()
+            .all(|wire| wire.contour.number() != 3)
+    );
 }
 
 #[test]
@@ -157,7 +164,8 @@ fn of_two_drawn_holes_the_roomier_is_taken_and_the_other_is_told() {
     assert!(near(start(&plan, 2).at, at(30.0, 21.0)));
     let unused = named(&plan, "start-hole-unused");
     assert_eq!(unused.len(), 1);
-    assert_eq!((unused[0].contour, unused[0].severity), (Some(3), Severity::Note));
+    let contour = unused[0].contour.map(ContourId::number);
+    assert_eq!((contour, unused[0].severity), (Some(3), Severity::Note));
 }
 
 #[test]
@@ -425,10 +433,10 @@ fn no_part_comes_free_before_its_openings_are_cut() {
     let plan = two_plates().plan("");
     let steps = plan.sequence();
     for (part, openings) in [(1, [2, 3]), (4, [5, 6])] {
-        let off = |step: &TimedOperation| step.contour == part && step.kind == OperationKind::CutOff;
+        let off = |step: &TimedOperation| step.contour.number() == part && step.kind == OperationKind::CutOff;
         let off = steps.iter().position(off).expect("it is cut off");
         for opening in openings {
-            let last = steps.iter().rposition(|step| step.contour == opening);
+            let last = steps.iter().rposition(|step| step.contour.number() == opening);
             assert!(last.expect("it is cut") < off, "{opening} after {part}");
         }
     }
@@ -484,9 +492,9 @@ fn every_step_begins_when_the_one_before_ends() {
 fn skims_cross_the_open_kerf_without_cutting_time() {
     let steps = windowed().plan("").sequence();
     let leads = of_kind(&steps, OperationKind::LeadIn);
-    assert!(leads.iter().any(|step| step.pass > 1));
+    assert!(leads.iter().any(|step| !step.pass.is_rough()));
     for step in leads {
-        assert_eq!(step.minutes == 0.0, step.pass > 1, "{step:?}");
+        assert_eq!(step.minutes == 0.0, !step.pass.is_rough(), "{step:?}");
     }
 }
 
@@ -504,7 +512,7 @@ fn the_way_through_a_grid_of_holes_is_short() {
     let threads: Vec<Point> = plan
         .sequence()
         .iter()
-        .filter(|step| step.kind == OperationKind::Thread && step.contour != 1)
+        .filter(|step| step.kind == OperationKind::Thread && step.contour.number() != 1)
         .map(|step| step.at)
         .collect();
     assert_eq!(threads.len(), 200);
@@ -551,7 +559,7 @@ fn a_part_without_room_beside_it_is_told() {
         .findings
         .iter()
         .filter(|finding| finding.name.starts_with("start-hole-"))
-        .map(|finding| finding.contour)
+        .map(|finding| finding.contour.map(ContourId::number))
         .collect();
     assert_eq!(told, [Some(5)]);
     assert!(named(&plan, "wire-hits-neighbour").is_empty());

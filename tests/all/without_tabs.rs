@@ -85,7 +85,7 @@ fn nothing_is_cut_free_before_the_attended_stop() {
                 assert!(own[1..].iter().all(|step| step.attended), "{what}");
                 // The stretch is as long as the tab would have been, and all else is cut before the stop.
                 let tab = tabbed.tab().expect("a tab").length_mm;
-                let whole = without.toolpaths.loops[loose.piece.wire_loop].length_mm;
+                let whole = without.toolpaths.loops[loose.piece.wire_loop.index()].length_mm;
                 assert!(
                     close(own[2].length_mm, tab),
                     "{what}: {} not {tab}",
@@ -138,7 +138,10 @@ fn what_is_loose_is_not_skimmed_and_a_finding_says_so() {
                         .loops
                         .iter()
                         .filter(|wire| wire.contour == contour);
-                    assert!(own.into_iter().all(|wire| wire.pass == 1), "{name}, {contour}");
+                    assert!(
+                        own.into_iter().all(|wire| wire.pass.is_rough()),
+                        "{name}, {contour}"
+                    );
                     assert!(
                         found.len() == 1 && found[0].severity == Severity::Error && found[0].at.is_some(),
                         "{name}, {contour}: {found:?}"

@@ -4,6 +4,7 @@ use std::f64::consts::PI;
 
 use super::super::*;
 use super::{close, line, made, moved, sides};
+use crate::id::ContourId;
 
 #[test]
 fn overlapping_lines_are_cut_and_kept_once() {
@@ -66,7 +67,10 @@ fn crossings_touches_and_shared_sides_are_told_apart() {
     };
     let facts = made([("0", square(0.0, 0.0)), ("0", square(5.0, 5.0))]).facts;
     assert_eq!((facts.crossings.len(), facts.touches.len()), (2, 0));
-    assert_eq!(facts.crossings[0].contours, (1, 2));
+    assert_eq!(
+        facts.crossings[0].contours,
+        (ContourId::nth(1), ContourId::nth(2))
+    );
     // Corner on corner.
     let facts = made([("0", square(0.0, 0.0)), ("0", square(10.0, 10.0))]).facts;
     assert_eq!((facts.crossings.len(), facts.touches.len()), (0, 1));

@@ -17,9 +17,9 @@ fn nesting_gives_roles_and_the_wire_its_side() {
         rows,
         [
             (0, None, Role::Outside),
-            (1, Some(1), Role::Opening),
-            (2, Some(2), Role::Outside),
-            (3, Some(3), Role::Opening),
+            (1, Some(ContourId::nth(1)), Role::Opening),
+            (2, Some(ContourId::nth(2)), Role::Outside),
+            (3, Some(ContourId::nth(3)), Role::Opening),
         ]
     );
     assert_eq!(contours[1].sharp_inside_corners.len(), 4);
@@ -47,7 +47,7 @@ fn uses_follow_layer_linetype_and_number() {
         (Purpose::Blank, Role::Outside),
     ] {
         let mut uses = Purposes::default();
-        uses.contours.insert(1, purpose);
+        uses.contours.insert(ContourId::nth(1), purpose);
         let contours = build(&drawing, &Reading::default(), &uses).list;
         assert_eq!(contours[0].purpose, purpose);
         assert_eq!(contours[1].role, role);
@@ -70,12 +70,16 @@ fn uses_follow_layer_linetype_and_number() {
 }
 
 /// Each contour's side and where it comes from, when the first one, around the others, is taken for `purpose`.
-fn with_first_as(drawing: &Drawing, purpose: Purpose, given: &[(usize, Purpose)]) -> Vec<(Role, SideFrom)> {
+fn with_first_as(
+    drawing: &Drawing,
+    purpose: Purpose,
+    given: &[(ContourId, Purpose)],
+) -> Vec<(Role, SideFrom)> {
     let mut uses = Purposes::default();
-    uses.contours.insert(1, purpose);
+    uses.contours.insert(ContourId::nth(1), purpose);
     uses.contours.extend(given.iter().copied());
     let made = build(drawing, &Reading::default(), &uses);
-    let listed: Vec<usize> = made.facts.sides_unclear.iter().map(|one| one.contour).collect();
+    let listed: Vec<ContourId> = made.facts.sides_unclear.iter().map(|one| one.contour).collect();
     let unclear = made
         .list
         .iter()
@@ -101,9 +105,9 @@ fn a_side_is_never_turned_round_in_silence() {
         let sides = with_first_as(&drawing, none, &[]);
         assert_eq!([sides[1].1, sides[2].1], [Unclear, Unclear], "{none:?}");
         // The way out: the side of the outer one, from which that of the inner one follows.
-        let given = with_first_as(&drawing, none, &[(2, Purpose::Opening)]);
+        let given = with_first_as(&drawing, none, &[(ContourId::nth(2), Purpose::Opening)]);
         assert_eq!(given[1..], [(opening, Given), (core, Drawn)], "{none:?}");
-        let given = with_first_as(&drawing, none, &[(2, Purpose::Part)]);
+        let given = with_first_as(&drawing, none, &[(ContourId::nth(2), Purpose::Part)]);
         assert_eq!(given[1..], [(core, Given), (opening, Drawn)], "{none:?}");
     }
     // In a blank the outermost is a part, as always.
@@ -191,7 +195,7 @@ fn a_contour_made_cut_by_its_number_is_searched_like_the_others() {
     };
     let plain = build(&drawing, &Reading::default(), &uses);
     assert_eq!((plain.facts.crossings.len(), plain.facts.gaps.len()), (0, 0));
-    uses.contours.insert(2, Purpose::Cut);
+    uses.contours.insert(ContourId::nth(2), Purpose::Cut);
     let cut = build(&drawing, &Reading::default(), &uses);
     let pairs: Vec<_> = cut
         .facts
@@ -199,7 +203,7 @@ fn a_contour_made_cut_by_its_number_is_searched_like_the_others() {
         .iter()
         .map(|contact| contact.contours)
         .collect();
-    assert_eq!(pairs, [(1, 2); 2]);
+    assert_eq!(pairs, [(ContourId::nth(1), ContourId::nth(2)); 2]);
     assert_eq!(cut.facts.gaps.len(), 1);
     close(cut.facts.gaps[0].size_mm, 0.3);
 }

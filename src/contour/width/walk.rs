@@ -199,7 +199,7 @@ impl<'a> WidthWalk<'a> {
     }
 
     fn own(&self, i: usize) -> usize {
-        self.walls.runs[self.contour.id - 1].0 + i
+        self.walls.runs[self.contour.id.index()].0 + i
     }
 
     fn go(&mut self, length: f64, turn: f64) {
@@ -364,7 +364,7 @@ impl<'a> WidthWalk<'a> {
 
     /// Descends to neighbouring segments of both walls as long as the width falls.
     fn descend(&mut self, mut facing: Facing) -> Facing {
-        for _ in 0..self.walls.runs[self.contour.id - 1].1 {
+        for _ in 0..self.walls.runs[self.contour.id.index()].1 {
             let Some(normal) = (facing.to - facing.from).normalized() else {
                 break;
             };

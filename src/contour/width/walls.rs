@@ -1,5 +1,6 @@
 use super::super::{Contour, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
+use crate::id::ContourId;
 use crate::tolerance::{NEAR_BALL, SAME_POINT_MM};
 
 /// Two walls face each other when a ball touches them this nearly straight across, radians.
@@ -18,8 +19,8 @@ pub(super) struct Walls {
 /// The contour that a wall belongs to.
 #[derive(Clone, Copy)]
 pub(super) struct Owner {
-    /// Number of the contour.
-    pub contour: usize,
+    /// The contour itself.
+    pub contour: ContourId,
     /// The segment within the contour.
     pub segment: usize,
     pub curve: usize,
@@ -151,7 +152,7 @@ impl Walls {
 
     /// Returns the wall `steps` segments on from `wall` along its contour.
     pub(super) fn along(&self, wall: usize, steps: isize) -> usize {
-        let (start, count) = self.runs[self.owners[wall].contour - 1];
+        let (start, count) = self.runs[self.owners[wall].contour.index()];
         let place = (wall - start).cast_signed() + steps;
         start + place.rem_euclid(count.cast_signed()).cast_unsigned()
     }

@@ -2,6 +2,7 @@ use crate::estimate::{
     AuxiliaryWork, CostBreakdown, Cut, CutGroup, EstimateInput, Order, PassLength, Presence, StartHoles,
     Time, arc_extra_mm, confidence, costs, cut, estimate, time,
 };
+use crate::id::{GroupId, PassNo};
 use crate::job::OffsetBasis;
 use crate::pass::{PassRequest, schedule};
 use crate::shop::Book;
@@ -13,8 +14,8 @@ struct Planned {
 
 fn length(pass: usize, mm: f64) -> PassLength {
     PassLength {
-        group: 1,
-        pass,
+        group: GroupId::FIRST,
+        pass: PassNo::nth(pass),
         path_length_mm: Some(mm),
     }
 }
@@ -23,7 +24,7 @@ fn plan(book: &Book, request: &PassRequest, mm: f64, work: &AuxiliaryWork) -> Pl
     let schedule = schedule(book, request).expect("served");
     let setting = request.setting(book).expect("served");
     let groups = [CutGroup {
-        group: 1,
+        group: GroupId::FIRST,
         schedule: &schedule,
         size_mm: 40.0,
         skimmed: true,
@@ -280,7 +281,7 @@ fn every_figure_can_be_traced_to_the_end() {
     let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
     let schedule = schedule(&book, &request).expect("served");
     let groups = [CutGroup {
-        group: 1,
+        group: GroupId::FIRST,
         schedule: &schedule,
         size_mm: 40.0,
         skimmed: true,

@@ -1,4 +1,5 @@
 use crate::estimate::{AuxiliaryWork, Order};
+use crate::id::GroupId;
 use crate::job::{Demand, Finish, Nozzles, OffsetBasis, Prefer, Scope, Tolerance};
 use crate::plan::{
     Blank, Candidate, Constraints, DemandGroup, SelectionInput, WallRequirement, WireAndMachine, choose,
@@ -7,15 +8,12 @@ use crate::plan::{
 use crate::shop::Book;
 use crate::units::{Feature, Limits};
 
-fn outline(group: usize, requirement: WallRequirement) -> DemandGroup {
+fn outline(group: GroupId, requirement: WallRequirement) -> DemandGroup {
     DemandGroup {
-        group,
-        requirement,
         perimeter_mm: 120.0,
         outsides: 1,
-        openings: 0,
         size_mm: 40.0,
-        ..DemandGroup::default()
+        ..DemandGroup::new(group, requirement)
     }
 }
 
@@ -77,7 +75,10 @@ fn taken(candidates: &[Candidate]) -> &Candidate {
 fn the_fewest_passes_that_reach_what_is_asked() {
     let book = Book::built_in().expect("sound");
     let passes = |requirement: WallRequirement| {
-        fewest_passes(&input(&book, vec![outline(1, requirement)]), &quarter())
+        fewest_passes(
+            &input(&book, vec![outline(GroupId::FIRST, requirement)]),
+            &quarter(),
+        )
     };
     for (ra_um, n) in [(3.0, 1), (1.6, 2), (0.9, 3), (0.5, 4), (0.4, 5), (0.1, 8)] {
         let candidate = passes(finish(ra_um));
@@ -102,7 +103,11 @@ fn an_aim_off_the_middle_counts_as_error() {
     };
     let weighed = |demand: &Demand| {
         let requirement = WallRequirement::new(demand, Feature::Hole, 25.0).expect("in the table");
-        evaluate(&input(&book, vec![outline(1, requirement)]), &quarter(), &[4])
+        evaluate(
+            &input(&book, vec![outline(GroupId::FIRST, requirement)]),
+            &quarter(),
+            &[4],
+        )
     };
     assert!(weighed(&demand).feasible);
     demand.clearance_mm = Some(0.02);
@@ -127,7 +132,11 @@ fn a_tighter_demand_never_asks_for_fewer_passes() {
             limits: Some((limits, Scope::OnSize)),
             ..WallRequirement::default()
         };
-        let now = fewest_passes(&input(&book, vec![outline(1, requirement)]), &quarter()).passes;
+        let now = fewest_passes(
+            &input(&book, vec![outline(GroupId::FIRST, requirement)]),
+            &quarter(),
+        )
+        .passes;
         assert!(now >= before, "{ra_um}");
         before = now;
     }
@@ -141,10 +150,10 @@ fn each_wall_of_a_job_gets_its_own_passes() {
         passes: Some(1),
         ..WallRequirement::default()
     };
-    let mut die = outline(1, finish(0.5));
+    let mut die = outline(GroupId::FIRST, finish(0.5));
     (die.outsides, die.openings) = (0, 1);
     let candidates = choose(
-        &input(&book, vec![die, outline(2, outside)]),
+        &input(&book, vec![die, outline(GroupId::nth(2), outside)]),
         &brass(),
         Prefer::Time,
     );
@@ -154,7 +163,7 @@ fn each_wall_of_a_job_gets_its_own_passes() {
 #[test]
 fn wires_that_do_not_fit_say_why() {
     let book = Book::built_in().expect("sound");
-    let mut tight = outline(1, finish(1.6));
+    let mut tight = outline(GroupId::FIRST, finish(1.6));
     tight.min_inside_radius_mm = Some(0.12);
     let candidates = choose(&input(&book, vec![tight.clone()]), &brass(), Prefer::Time);
     let best = taken(&candidates);
@@ -184,7 +193,7 @@ fn what_a_machine_cannot_hold_is_said() {
     let own = "[machine.small]\ntravel_x_mm = 40\ntravel_y_mm = 20\nheight_mm = 20\ntable_load_kg = 1\nthinnest_wire_mm = 0.28\n\
                most_passes = 1\n";
     let book = Book::layered(own).expect("sound");
-    let mut input = input(&book, vec![outline(1, finish(1.6))]);
+    let mut input = input(&book, vec![outline(GroupId::FIRST, finish(1.6))]);
     input.blank.tapered = true;
     let small = WireAndMachine {
         machine: "small".to_owned(),
@@ -211,7 +220,7 @@ fn what_a_machine_cannot_hold_is_said() {
 fn where_nothing_reaches_the_nearest_comes_first() {
     let book = Book::built_in().expect("sound");
     let candidates = choose(
-        &input(&book, vec![outline(1, finish(0.05))]),
+        &input(&book, vec![outline(GroupId::FIRST, finish(0.05))]),
         &brass(),
         Prefer::Time,
     );
@@ -232,7 +241,7 @@ fn where_nothing_reaches_the_nearest_comes_first() {
 #[test]
 fn what_is_preferred_decides() {
     let book = Book::built_in().expect("sound");
-    let input = input(&book, vec![outline(1, finish(1.6))]);
+    let input = input(&book, vec![outline(GroupId::FIRST, finish(1.6))]);
     let by = |prefer| taken(&choose(&input, &Constraints::default(), prefer)).clone();
     let (time, cost, fine, exact) = (
         by(Prefer::Time),
@@ -252,7 +261,7 @@ fn what_is_preferred_decides() {
 fn the_non_dominated_are_better_in_something() {
     let book = Book::built_in().expect("sound");
     let all = compare(
-        &input(&book, vec![outline(1, WallRequirement::default())]),
+        &input(&book, vec![outline(GroupId::FIRST, WallRequirement::default())]),
         &Constraints::default(),
     );
     assert_eq!(all.len(), book.wires().count() * 8);
@@ -272,7 +281,7 @@ fn the_non_dominated_are_better_in_something() {
 #[test]
 fn time_is_weighed_from_the_perimeter() {
     let book = Book::built_in().expect("sound");
-    let input = input(&book, vec![outline(1, WallRequirement::default())]);
+    let input = input(&book, vec![outline(GroupId::FIRST, WallRequirement::default())]);
     let one = evaluate(&input, &quarter(), &[1])
         .minutes
         .expect("weighed")
@@ -315,7 +324,7 @@ fn inside_corners_are_held_against_the_tolerance() {
     };
     let cornered = |requirement: WallRequirement| DemandGroup {
         sharpest_inside_corner_rad: Some(std::f64::consts::FRAC_PI_2),
-        ..outline(1, requirement)
+        ..outline(GroupId::FIRST, requirement)
     };
     let candidate = evaluate(&input(&book, vec![cornered(within(60.0))]), &quarter(), &[4]);
     let closed_um = 130.0 * 2f64.sqrt() - 130.0;
@@ -339,7 +348,7 @@ fn inside_corners_are_held_against_the_tolerance() {
     // In a cusp there is no angle to reckon with: said in words, and no number made up.
     let cusp = |requirement: WallRequirement| DemandGroup {
         sharpest_inside_corner_rad: Some(0.0),
-        ..outline(1, requirement)
+        ..outline(GroupId::FIRST, requirement)
     };
     let candidate = evaluate(&input(&book, vec![cusp(within(45.0))]), &quarter(), &[4]);
     assert!(candidate.possible && !candidate.feasible);
@@ -360,7 +369,7 @@ fn inside_corners_are_held_against_the_tolerance() {
         Prefer::Time,
     );
     let smooth = choose(
-        &input(&book, vec![outline(1, within(12.0))]),
+        &input(&book, vec![outline(GroupId::FIRST, within(12.0))]),
         &brass(),
         Prefer::Time,
     );
@@ -373,7 +382,7 @@ fn inside_corners_are_held_against_the_tolerance() {
     // A radius that the wire misses by less than the tolerance is no obstacle.
     let rounded = |requirement: WallRequirement| DemandGroup {
         min_inside_radius_mm: Some(0.129),
-        ..outline(1, requirement)
+        ..outline(GroupId::FIRST, requirement)
     };
     assert!(evaluate(&input(&book, vec![rounded(within(60.0))]), &quarter(), &[4]).feasible);
     assert!(

@@ -55,7 +55,7 @@ fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
         .iter()
         .filter(|path| path.polyline.bounds().width() < 30.0);
     let last = die.max_by_key(|path| path.pass).expect("the bore is cut");
-    assert_eq!(last.pass, 4);
+    assert_eq!(last.pass.number(), 4);
     assert!((last.length_mm / std::f64::consts::TAU - 12.375_25).abs() < 1e-9);
     let mut passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
     passes.sort_unstable();

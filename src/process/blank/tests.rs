@@ -2,6 +2,7 @@
 
 use crate::contour::{self, Contours};
 use crate::geometry::{Point, Polyline};
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::job::{BlankSize, Purpose, Purposes, Reading, Side, Workholding};
 use crate::process::{BlankFaults, BlankOrigin, RawBlank};
 use crate::shop::{Book, HoldingRule};
@@ -104,9 +105,9 @@ fn faults(part: Polyline, path: Polyline, side: Side) -> BlankFaults {
     };
     let blank = RawBlank::new(&list, &holding, &rule()).expect("it is drawn");
     let loops = [WireLoop {
-        contour: 2,
-        group: 1,
-        pass: 1,
+        contour: ContourId::nth(2),
+        group: GroupId::FIRST,
+        pass: PassNo::FIRST,
         length_mm: path.length(),
         polyline: path,
         verified_mm: 0.0,

@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use crate::cancel::CancelToken;
 use crate::contour::{self, Contours};
 use crate::geometry::{Bounds, Point, Polyline, SegmentIndex};
+use crate::id::GroupId;
 use crate::job::{PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
 use crate::pass::{CornerRun, Group, PassRequest, schedule};
 use crate::process::tab::{Load, TabPlace, last_stretch, tab};
@@ -51,7 +52,7 @@ fn separated(
         .iter()
         .filter(|c| c.purpose == crate::job::Purpose::Cut);
     let groups = [Group {
-        group: 1,
+        group: GroupId::FIRST,
         contours: cut.map(|c| c.id).collect(),
         passes: schedule(&book, &asked).expect("it is in the book").passes,
         tolerance_mm: None,

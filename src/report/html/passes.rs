@@ -1,6 +1,7 @@
 use maud::{Markup, html};
 
 use super::table::{heads, table};
+use crate::id::GroupId;
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::number::{counted, fixed, short, um};
@@ -48,7 +49,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
     }
 }
 
-fn row(plan: &Plan, group: usize, pass: &Pass) -> Markup {
+fn row(plan: &Plan, group: GroupId, pass: &Pass) -> Markup {
     let cut = plan
         .estimate
         .cut

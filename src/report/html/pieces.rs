@@ -1,6 +1,7 @@
 use maud::{Markup, html};
 
 use super::table::{heads, table};
+use crate::id::ContourId;
 use crate::plan::Plan;
 use crate::process::Separation;
 use crate::report::number::fixed;
@@ -25,7 +26,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
     let rows = html! {
         @for run in runs.iter().take(LISTED) {
             @let separation = &run[0];
-            @let contours: Vec<usize> = run.iter().map(|alike| alike.piece.contour).collect();
+            @let contours: Vec<ContourId> = run.iter().map(|alike| alike.piece.contour).collect();
             tr {
                 th scope="row" { (words::contour_words(&contours)) }
                 td { (pieces::kind(separation.piece.kind)) }

@@ -39,7 +39,7 @@ fn starts(plan: &Plan) -> Markup {
     ];
     let rows = html! {
         @for start in starts.iter().take(LISTED) {
-            @let run = &plan.process.leads[start.wire_loop];
+            @let run = &plan.process.leads[start.wire_loop.index()];
             tr {
                 th scope="row" { (start.contour) }
                 td.job-number { (short(start.at.x, 4)) }

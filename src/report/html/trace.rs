@@ -1,6 +1,7 @@
 use maud::{Markup, html};
 
 use super::table::{heads, table, with_unit};
+use crate::id::GroupId;
 use crate::plan::Plan;
 use crate::report::figures;
 use crate::report::number::{band, plain};
@@ -20,7 +21,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
     }
 }
 
-fn traced(plan: &Plan, group: Option<usize>, figure: &Figure) -> Markup {
+fn traced(plan: &Plan, group: Option<GroupId>, figure: &Figure) -> Markup {
     let of_group = group.filter(|_| plan.groups.len() > 1);
     let label = format!("Terms of {}", figure.name);
     let rows = html! { @for term in &figure.terms { (row(term)) } };

@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use crate::estimate::{Accuracy, CostBreakdown, Presence, TimeTerm, Verdict};
+use crate::id::GroupId;
 use crate::pass::Surface;
 use crate::plan::Plan;
 use crate::shop::Figure;
@@ -138,7 +139,7 @@ fn ledger_row(ledger: &CostBreakdown) -> LedgerRow<'_> {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct AccuracyRow<'a> {
     /// Number of the demand group.
-    group: usize,
+    group: GroupId,
     /// Its uncertainties, largest on size first.
     terms: Vec<BudgetRow<'a>>,
     /// Known shift of a wall away from its pick-up at 20 °C, µm, signed.
@@ -174,7 +175,7 @@ struct BudgetRow<'a> {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct QualityRow<'a> {
     /// Number of the demand group.
-    group: usize,
+    group: GroupId,
     /// Its surface.
     surface: SurfaceRow,
     /// Its accuracy budget; null when a path was refused.
@@ -235,7 +236,7 @@ fn surface_row(surface: &Surface) -> SurfaceRow {
     }
 }
 
-fn accuracy_row(group: usize, budget: &Accuracy) -> AccuracyRow<'_> {
+fn accuracy_row(group: GroupId, budget: &Accuracy) -> AccuracyRow<'_> {
     AccuracyRow {
         group,
         terms: budget

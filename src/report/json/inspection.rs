@@ -5,6 +5,7 @@ use crate::contour::{Contour, Role, Width};
 use crate::drawing::{Ignored, Units};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::plan::Inspection;
 use crate::report::totals::Totals;
@@ -37,7 +38,7 @@ pub(super) struct InspectionDocument<'a> {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct ContourRow<'a> {
     /// Number, from 1, in the order of the contours' first curves in the drawing.
-    id: usize,
+    id: ContourId,
     /// Layer of its first curve.
     layer: &'a str,
     /// It is a loop.
@@ -50,7 +51,7 @@ struct ContourRow<'a> {
     /// How many contours enclose it, of those that bound material if it is one of them, else of its own use.
     depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
-    parent: Option<usize>,
+    parent: Option<ContourId>,
     /// Length, mm.
     perimeter_mm: f64,
     /// Enclosed area, mm²; 0 when open.
@@ -84,7 +85,7 @@ struct WidthRow {
     /// The other, mm.
     to_mm: [f64; 2],
     /// Numbers of the contours that they lie on.
-    contours: (usize, usize),
+    contours: (ContourId, ContourId),
 }
 
 /// Totals of the drawing.
@@ -120,7 +121,7 @@ struct FindingRow<'a> {
     /// Line in the DXF file where the first entity concerned begins.
     line: Option<usize>,
     /// Number of the contour concerned.
-    contour: Option<usize>,
+    contour: Option<ContourId>,
     /// What was found.
     measured: Option<Quantity>,
     /// What it was held against.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::inspection::pair;
+use crate::id::{ContourId, PassNo};
 use crate::toolpath::{
     Neck, NeighbourHit, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut,
 };
@@ -12,9 +13,9 @@ use crate::toolpath::{
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RefusedRow"))]
 pub(super) struct RefusedPathRow<'a> {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// Where the best attempt failed, mm.
     at_mm: [f64; 2],
     /// Why, in words.
@@ -26,9 +27,9 @@ pub(super) struct RefusedPathRow<'a> {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct SplitRow {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// How many loops there are.
     loops: usize,
     /// The necks between them, which the wire does not pass.
@@ -40,9 +41,9 @@ pub(super) struct SplitRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct VanishedRow {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     #[serde(flatten)]
     roomiest: NeckRow,
 }
@@ -65,11 +66,11 @@ struct NeckRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct NeighbourHitRow {
     /// Number of the contour that is cut.
-    contour: usize,
+    contour: ContourId,
     /// The pass that reaches deepest.
-    pass: usize,
+    pass: PassNo,
     /// Number of the contour that is hit.
-    neighbour: usize,
+    neighbour: ContourId,
     /// Where, on the contour that is hit, mm.
     at_mm: [f64; 2],
     /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
@@ -81,9 +82,9 @@ pub(super) struct NeighbourHitRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct WallCutRow {
     /// Number of the one contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the other.
-    neighbour: usize,
+    neighbour: ContourId,
     /// Where, mm.
     at_mm: [f64; 2],
     /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
@@ -97,9 +98,9 @@ pub(super) struct WallCutRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct OverloadRow {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// The skim, from 2.
-    pass: usize,
+    pass: PassNo,
     /// Where on the wall that it leaves, mm.
     at_mm: [f64; 2],
     /// Stock met there, mm.
@@ -113,7 +114,7 @@ pub(super) struct OverloadRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct UnreachedRow {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// The point of the contour that stays farthest from being cut, mm.
     at_mm: [f64; 2],
     /// Area of material left, mm².

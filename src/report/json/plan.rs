@@ -9,6 +9,7 @@ use super::not_cut::{
 use super::requirement::AskedRow;
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::pass::{Pass, PassKind};
 use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
@@ -89,9 +90,9 @@ struct WireRow<'a> {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PassRow {
     /// Number of the demand group.
-    group: usize,
+    group: GroupId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// Rough or skim.
     kind: PassKind,
     /// Wire centre to finished wall, mm: half the wire, spark gap and stock, less the aim.
@@ -131,11 +132,11 @@ struct PassRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PathRow {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the demand group.
-    group: usize,
+    group: GroupId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// It is a loop.
     closed: bool,
     /// Its length, mm.
@@ -151,7 +152,7 @@ struct PathRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct FigureRow<'a> {
     /// Number of the demand group; null for a figure of the job.
-    group: Option<usize>,
+    group: Option<GroupId>,
     #[serde(flatten)]
     figure: &'a Figure,
 }
@@ -233,11 +234,7 @@ fn pass_row(plan: &Plan, group: &GroupPlan, pass: &Pass) -> PassRow {
         pass: pass.pass,
         kind: pass.kind,
         offset_mm: pass.offset_mm,
-        offset_band_mm: group
-            .schedule
-            .traces
-            .get(pass.pass - 1)
-            .map(|trace| trace.offset.value),
+        offset_band_mm: group.schedule.trace(pass.pass).map(|trace| trace.offset.value),
         spark_gap_mm: pass.spark_gap_mm,
         stock_mm: pass.stock_mm,
         area_rate_mm2_min: pass.area_rate_mm2_min.expected,

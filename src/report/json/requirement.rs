@@ -1,5 +1,6 @@
 use serde::Serialize;
 
+use crate::id::{ContourId, GroupId};
 use crate::job::Scope;
 use crate::plan::WallRequirement;
 
@@ -8,9 +9,9 @@ use crate::plan::WallRequirement;
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct AskedRow<'a> {
     /// Number of the demand group, from 1.
-    group: usize,
+    group: GroupId,
     /// Numbers of its contours.
-    contours: &'a [usize],
+    contours: &'a [ContourId],
     /// Roughest Ra, µm; null where none is asked.
     ra_um: Option<f64>,
     /// Lower deviation from nominal, mm; null without a tolerance.
@@ -28,7 +29,7 @@ pub(super) struct AskedRow<'a> {
 }
 
 impl<'a> AskedRow<'a> {
-    pub(super) fn new(group: usize, contours: &'a [usize], asked: &WallRequirement) -> Self {
+    pub(super) fn new(group: GroupId, contours: &'a [ContourId], asked: &WallRequirement) -> Self {
         Self {
             group,
             contours,

@@ -2,6 +2,7 @@ use serde::Serialize;
 
 use super::inspection::pair;
 use super::separation::vertices;
+use crate::id::{ContourId, GroupId, PassNo};
 use crate::plan::Plan;
 use crate::process::StartOrigin;
 use crate::report::steps;
@@ -13,7 +14,7 @@ pub(super) struct StartRow {
     /// Number of the start, from 1.
     start: usize,
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Where it is, mm.
     at_mm: [f64; 2],
     /// How it came about: `drawn`, `given`, `beside-wall`, `roomiest` or `blank-edge`.
@@ -33,11 +34,11 @@ pub(super) struct StartRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct LeadRow {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the demand group, from 1.
-    group: usize,
+    group: GroupId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// Number of the start.
     start: usize,
     /// Where it meets the path, mm.
@@ -61,9 +62,9 @@ pub(super) struct StepRow {
     /// Number of the step, from 1.
     step: usize,
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// Number of the pass, from 1.
-    pass: usize,
+    pass: PassNo,
     /// What is done: `travel`, `thread`, `lead-in`, `coreless`, `rough`, `skim`, `lead-out`, `adjust`, `stop`, `cut-off`, `skim-tab` or
     /// `remove`.
     kind: &'static str,

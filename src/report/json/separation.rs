@@ -2,6 +2,7 @@ use serde::Serialize;
 
 use super::inspection::pair;
 use crate::geometry::{Bounds, Polyline};
+use crate::id::ContourId;
 use crate::job::{Side, TabFace};
 use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab};
 
@@ -10,7 +11,7 @@ use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct SeparationRow<'a> {
     /// Number of the contour.
-    contour: usize,
+    contour: ContourId,
     /// `part` or `slug`.
     piece: &'static str,
     /// Its area seen from above, less what was cut from it before, mm².

@@ -4,6 +4,7 @@
 use super::Content;
 use super::view::View;
 use crate::geometry::Polyline;
+use crate::id::PassNo;
 use crate::report::number::counted;
 
 /// What a sheet leaves out.
@@ -59,8 +60,8 @@ impl Detail {
     }
 
     /// Whether pass number `pass` of `passes` is drawn.
-    pub(super) fn shows_pass(self, pass: usize, passes: usize) -> bool {
-        self.is_all() || pass == 1 || pass == passes
+    pub(super) fn shows_pass(self, pass: PassNo, passes: usize) -> bool {
+        self.is_all() || pass.is_rough() || pass.number() == passes
     }
 
     /// Path data of a polyline.

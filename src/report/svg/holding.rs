@@ -96,7 +96,7 @@ pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
 
 /// Whether there is room to tell its tab from those of others.
 fn is_large(plan: &Plan, view: &View, separation: &Separation) -> bool {
-    let bounds = plan.toolpaths.loops[separation.piece.wire_loop].polyline.bounds();
+    let bounds = plan.toolpaths[separation.piece.wire_loop].polyline.bounds();
     bounds.width().max(bounds.height()) * view.scale >= 2.0 * LABELLED
 }
 

@@ -14,6 +14,7 @@ use super::view::View;
 use super::{overload, style};
 use crate::contour::{Contour, Corner, Role};
 use crate::geometry::{Point, Polyline, Vector};
+use crate::id::PassNo;
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::number::{short, um};
@@ -50,7 +51,7 @@ fn passes_of<'a>(plan: &'a Plan, contour: &Contour) -> &'a [Pass] {
     group.map_or(&[], |group| group.passes())
 }
 
-fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: usize) -> impl Iterator<Item = &'a WireLoop> {
+fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: PassNo) -> impl Iterator<Item = &'a WireLoop> {
     let id = contour.id;
     plan.toolpaths
         .loops

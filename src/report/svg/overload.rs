@@ -10,6 +10,7 @@ use super::sheet::{Area, coordinate, group, path};
 use super::view::View;
 use crate::contour::Contour;
 use crate::geometry::{Polyline, Vertex};
+use crate::id::ContourId;
 use crate::plan::Plan;
 use crate::report::number::{fixed, um};
 use crate::toolpath::{Engagement, Overload, WireLoop};
@@ -100,12 +101,12 @@ fn place(view: &View, overload: &Overload) -> String {
 }
 
 /// What the skims of some contours meet: stretches first, then places.
-fn met(plan: &Plan, of: impl Fn(usize) -> bool + Copy) -> impl Iterator<Item = Met<'_>> {
+fn met(plan: &Plan, of: impl Fn(ContourId) -> bool + Copy) -> impl Iterator<Item = Met<'_>> {
     let runs = plan
         .toolpaths
         .loops
         .iter()
-        .filter(move |wire| wire.pass > 1 && of(wire.contour))
+        .filter(move |wire| !wire.pass.is_rough() && of(wire.contour))
         .flat_map(runs);
     let places = plan
         .toolpaths
@@ -178,15 +179,16 @@ fn step(times: f64) -> Option<usize> {
 mod tests {
     use super::*;
     use crate::geometry::Point;
+    use crate::id::{GroupId, PassNo};
 
     #[test]
     fn neighbours_of_one_step_are_one_stretch() {
         let square = Polyline::closed([(0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (1.0, 1.0, 0.0), (0.0, 1.0, 0.0)]);
         let times = [1.2, 1.3, 1.0, 3.0];
         let wire = WireLoop {
-            contour: 1,
-            group: 1,
-            pass: 2,
+            contour: ContourId::FIRST,
+            group: GroupId::FIRST,
+            pass: PassNo::nth(2),
             length_mm: square.length(),
             verified_mm: 0.0,
             engagement: times

@@ -15,6 +15,7 @@ use super::view::View;
 use super::{Content, holding, overload, starts, style};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Bounds, Polyline};
+use crate::id::GroupId;
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::report::number::{fixed, short, um};
@@ -213,7 +214,7 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
 }
 
 /// Returns each loop's pass, by number of the group and pass; the passes of a group in order.
-fn passes(plan: &Plan) -> impl Iterator<Item = (usize, &crate::pass::Pass, usize)> {
+fn passes(plan: &Plan) -> impl Iterator<Item = (GroupId, &crate::pass::Pass, usize)> {
     plan.groups.iter().flat_map(|group| {
         group
             .passes()
@@ -226,7 +227,7 @@ fn passes(plan: &Plan) -> impl Iterator<Item = (usize, &crate::pass::Pass, usize
 fn kerf(plan: &Plan, view: &View, detail: Detail) -> Group {
     const THINNEST_COARSE: f64 = 0.15;
     let mut drawn = group("kerf-of-rough-cut");
-    for (number, pass, _) in passes(plan).filter(|(_, pass, _)| pass.pass == 1) {
+    for (id, pass, _) in passes(plan).filter(|(_, pass, _)| pass.pass.is_rough()) {
         let width = (plan.setup.wire_mm + 2.0 * pass.spark_gap_mm) * view.scale;
         if !detail.is_all() && width < THINNEST_COARSE {
             continue;
@@ -235,7 +236,7 @@ fn kerf(plan: &Plan, view: &View, detail: Detail) -> Group {
             .toolpaths
             .loops
             .iter()
-            .filter(|wire| wire.group == number && wire.pass == 1);
+            .filter(|wire| wire.group == id && wire.pass.is_rough());
         let data: String = loops.map(|wire| detail.data(view, &wire.polyline)).collect();
         drawn = drawn.add(path("kerf", data, None).set("stroke-width", coordinate(width)));
     }
@@ -249,7 +250,7 @@ fn contours(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         return list.fold(drawn, |drawn, contour| {
             let data = view.data(&contour.polyline);
             let line = path(contour_class(contour), data, Some(contour_words(contour)));
-            drawn.add(line.set("data-contour", contour.id))
+            drawn.add(line.set("data-contour", contour.id.number()))
         });
     }
     let mut by_class: BTreeMap<&str, String> = BTreeMap::new();
@@ -292,22 +293,22 @@ fn contour_words(contour: &Contour) -> String {
 fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
     passes(plan)
         .filter(|(_, pass, count)| detail.shows_pass(pass.pass, *count))
-        .map(|(number, pass, count)| {
+        .map(|(id, pass, count)| {
             let class = style::pass_class(pass.pass, count);
             let loops = plan
                 .toolpaths
                 .loops
                 .iter()
-                .filter(|wire| wire.group == number && wire.pass == pass.pass);
-            let drawn = group(&format!("wire-centre-group-{number}-pass-{}", pass.pass))
-                .set("data-group", number)
-                .set("data-pass", pass.pass);
+                .filter(|wire| wire.group == id && wire.pass == pass.pass);
+            let drawn = group(&format!("wire-centre-group-{id}-pass-{}", pass.pass))
+                .set("data-group", id.number())
+                .set("data-pass", pass.pass.number());
             if detail.is_all() {
                 loops.fold(drawn, |drawn, wire| {
                     let minutes = wire.length_mm * plan.setup.thickness_mm / pass.area_rate_mm2_min.expected;
                     let hover = wire_words(wire, pass.offset_mm, minutes);
                     let line = path(&class, view.data(&wire.polyline), Some(hover));
-                    drawn.add(line.set("data-contour", wire.contour))
+                    drawn.add(line.set("data-contour", wire.contour.number()))
                 })
             } else {
                 let data = loops.map(|wire| detail.data(view, &wire.polyline)).collect();

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Role};
+use crate::id::ContourId;
 use crate::report::number::short;
 use crate::report::words;
 use crate::tolerance::ROUND_SHARE;
@@ -10,7 +11,7 @@ use crate::tolerance::ROUND_SHARE;
 /// Contours of one role, perimeter and area.
 struct Alike<'a> {
     first: &'a Contour,
-    last: usize,
+    last: ContourId,
     count: usize,
 }
 
@@ -27,7 +28,7 @@ pub(super) fn words<'a>(contours: impl Iterator<Item = &'a Contour>, most: usize
         );
         let set = sets.entry(alike).or_insert(Alike {
             first: contour,
-            last: 0,
+            last: contour.id,
             count: 0,
         });
         set.last = contour.id;
@@ -48,7 +49,7 @@ impl Alike<'_> {
         let (first, size) = (self.first.id, size(self.first));
         if self.count == 1 {
             format!("{first}: {size}")
-        } else if self.last + 1 == first + self.count {
+        } else if self.last.index() + 1 == first.index() + self.count {
             format!("{first}–{}: {} × {size}", self.last, self.count)
         } else {
             format!("{} × {size}", self.count)

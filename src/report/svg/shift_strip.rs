@@ -193,10 +193,10 @@ fn drawn_block(number: usize, block: &DayBlock, rows: &[DayRow]) -> Group {
         .set("data-step", number)
         .add(Title::new(hover(block)));
     if let Some(contour) = block.contour {
-        drawn = drawn.set("data-contour", contour);
+        drawn = drawn.set("data-contour", contour.number());
     }
     if let Activity::Cutting(pass, _) = block.doing {
-        drawn = drawn.set("data-pass", pass);
+        drawn = drawn.set("data-pass", pass.number());
     }
     let begins_after = |row: &&DayRow| block.from_minutes < row.from_min + row.span_min;
     let ends_before = |row: &&DayRow| block.to_minutes > row.from_min;

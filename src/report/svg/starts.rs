@@ -29,7 +29,7 @@ fn in_order(plan: &Plan) -> Vec<&Start> {
         .operations
         .iter()
         .filter(|a| a.kind == OperationKind::Thread);
-    let of = threads.map(|operation| starts.of_loop[operation.wire_loop]);
+    let of = threads.map(|operation| starts.of_loop[operation.wire_loop.index()]);
     of.filter(|&i| !std::mem::replace(&mut seen[i], true))
         .map(|i| &starts.list[i])
         .collect()
@@ -39,7 +39,7 @@ fn in_order(plan: &Plan) -> Vec<&Start> {
 pub(super) fn bounds(plan: &Plan) -> impl Iterator<Item = Bounds> {
     plan.process.starts.list.iter().map(|start| {
         let hole = Bounds::of([start.at]).grown(0.5 * start.hole_mm.unwrap_or_default());
-        hole.union(plan.process.leads[start.wire_loop].lead_in.bounds())
+        hole.union(plan.process.leads[start.wire_loop.index()].lead_in.bounds())
     })
 }
 
@@ -50,7 +50,7 @@ pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
         return drawn;
     }
     for start in &plan.process.starts.list {
-        let run = &plan.process.leads[start.wire_loop];
+        let run = &plan.process.leads[start.wire_loop.index()];
         let hover = format!(
             "start of contour {}, {}: hole {} mm, lead-in {} mm",
             start.contour,
@@ -73,7 +73,7 @@ fn arrows(plan: &Plan, view: &View) -> Group {
     let starts = plan.process.starts.list.iter();
     let large = starts.filter(|start| on_sheet_mm(plan, start, view) >= LABELLED);
     for start in large.take(MOST_LABELS) {
-        let path = &plan.toolpaths.loops[start.wire_loop].polyline;
+        let path = &plan.toolpaths[start.wire_loop].polyline;
         let bounds = path.bounds();
         let length = (0.2 * bounds.width().min(bounds.height()) * view.scale).clamp(shortest, longest);
         let (entry, along) = start.entry();
@@ -87,7 +87,7 @@ fn arrows(plan: &Plan, view: &View) -> Group {
 
 /// Larger side of the path that starts there, on the sheet.
 fn on_sheet_mm(plan: &Plan, start: &Start, view: &View) -> f64 {
-    let bounds = plan.toolpaths.loops[start.wire_loop].polyline.bounds();
+    let bounds = plan.toolpaths[start.wire_loop].polyline.bounds();
     bounds.width().max(bounds.height()) * view.scale
 }
 

@@ -3,6 +3,7 @@
 
 use std::fmt::Write as _;
 
+use crate::id::PassNo;
 use crate::report::number::short;
 
 /// Most passes that have a style of their own.
@@ -80,9 +81,9 @@ const FINE_WEIGHT: f64 = 0.09;
 const PX_PER_MM: f64 = 96.0 / crate::units::MM_PER_INCH;
 
 /// Class names of the lines of a pass.
-pub(super) fn pass_class(pass: usize, passes: usize) -> String {
-    let style = (pass - 1) % STYLES + 1;
-    let last = if pass == passes { " last" } else { "" };
+pub(super) fn pass_class(pass: PassNo, passes: usize) -> String {
+    let style = pass.index() % STYLES + 1;
+    let last = if pass.number() == passes { " last" } else { "" };
     format!("wire pass-{style}{last}")
 }
 

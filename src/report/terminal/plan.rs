@@ -3,6 +3,7 @@ use std::fmt::Write as _;
 use super::table::{Align, table};
 use super::{ERROR, HEADING, comparison, estimate, findings, inspection};
 use crate::check::Stage;
+use crate::id::GroupId;
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::report::lengths::Lengths;
@@ -84,7 +85,7 @@ fn passes(plan: &Plan, lengths: Lengths) -> String {
     table(heads, &rows, total, lengths)
 }
 
-fn pass_row(plan: &Plan, group: usize, pass: &Pass) -> [String; 11] {
+fn pass_row(plan: &Plan, group: GroupId, pass: &Pass) -> [String; 11] {
     let cut = plan
         .estimate
         .cut

@@ -4,6 +4,7 @@ use std::f64::consts::PI;
 
 use super::{Before, walls};
 use crate::geometry::{Point, Polyline};
+use crate::id::PassNo;
 use crate::pass::{Pass, PassKind};
 use crate::toolpath::{Offset, offset};
 use crate::units::Band;
@@ -19,7 +20,7 @@ fn passes() -> Vec<Pass> {
     .into_iter()
     .enumerate()
     .map(|(i, (offset_mm, spark_gap_mm, stock_mm))| Pass {
-        pass: i + 1,
+        pass: PassNo::from_index(i),
         kind: if i == 0 { PassKind::Rough } else { PassKind::Skim },
         offset_mm,
         half_kerf_mm: 0.125 + spark_gap_mm,

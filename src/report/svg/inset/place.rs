@@ -64,7 +64,7 @@ fn worst_corner(plan: &Plan) -> Option<InsetPlace<'_>> {
         .or_else(|| sharpest(plan))
         .or_else(|| tightest(plan))?;
     let first = passes_of(plan, contour).first()?;
-    let wire = nearest(loops_of(plan, contour, 1), at).unwrap_or(at);
+    let wire = nearest(loops_of(plan, contour, first.pass), at).unwrap_or(at);
     let reach = at.distance(wire).clamp(first.offset_mm, 3.0 * first.offset_mm);
     let room = (wire - at).normalized().unwrap_or_default();
     let labels = if room.y.abs() > room.x.abs() {
