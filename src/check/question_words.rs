@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::counted;
-use crate::contour::{Contour, Contours, Role};
+use crate::contour::{Contours, Role};
 use crate::drawing::Drawing;
 use crate::id::ContourId;
 use crate::job::Purpose;
