@@ -7,6 +7,7 @@ use kerfwright::drawing::from_document;
 use kerfwright::dxf;
 use kerfwright::finding::Finding;
 use kerfwright::job::Reading;
+use kerfwright::question::Questions;
 
 use crate::common::{book, fixture_bytes};
 
@@ -20,6 +21,7 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     let subject = Subject {
         drawing: &drawing,
         contours: &contours,
+        questions: &Questions::default(),
         toolpaths: None,
         process: None,
         wires: &[],
