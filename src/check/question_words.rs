@@ -68,6 +68,7 @@ pub(super) const fn leaves_side_open(kind: QuestionKind) -> bool {
         QuestionKind::SeveralWithinOne
             | QuestionKind::GivenBothSides
             | QuestionKind::PiecesOrOpenings
+            | QuestionKind::OutlineMissing
             | QuestionKind::SideTurned
             | QuestionKind::NameContradicts
     )
@@ -129,14 +130,18 @@ impl WordScene<'_> {
                 format!("{}: pieces out of the outline around them, or openings in it?", all()),
                 format!("they are equal, and the outline{} is not cut", self.line_of(first)),
             ),
+            QuestionKind::OutlineMissing => (
+                format!("{}: parts, or openings in a plate that is not drawn?", all()),
+                "they are equal, with nothing around them and nothing in them".to_owned(),
+            ),
             QuestionKind::SideTurned => (
                 format!("{}: which side stays?", all()),
                 format!("the closed curve around it{} is given as one that bounds nothing", self.line_of(first)),
             ),
             QuestionKind::NameContradicts => (
-                format!("{}: which side stays?", all()),
+                format!("{}: as drawn, or as the name says?", all()),
                 format!(
-                    "the name `{}` says the other side than the drawing",
+                    "the word `{}` in the name of its layer, or in the title, says something else than the drawing",
                     first.word.as_deref().unwrap_or_default()
                 ),
             ),
