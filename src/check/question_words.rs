@@ -99,7 +99,15 @@ impl WordScene<'_> {
                 "it passes through the centres of equal circles, or across teeth".to_owned(),
             ),
             QuestionKind::TappedHole => (
-                format!("{}: tapped {}?", self.by_size(question), if question.cases.len() == 1 { "hole" } else { "holes" }),
+                format!(
+                    "{}: tapped {}?",
+                    self.by_size(question),
+                    if question.cases.len() == 1 {
+                        "hole"
+                    } else {
+                        "holes"
+                    }
+                ),
                 "an arc of about three quarters of a circle is the symbol of a thread".to_owned(),
             ),
             QuestionKind::Counterbore => (
@@ -116,10 +124,16 @@ impl WordScene<'_> {
             ),
             QuestionKind::InOpening => (
                 format!("{}: to be cut?", all()),
-                format!("it lies in an opening that is there already{}, where nothing is left", self.line_of(first)),
+                format!(
+                    "it lies in an opening that is there already{}, where nothing is left",
+                    self.line_of(first)
+                ),
             ),
             QuestionKind::SeveralWithinOne => (
-                format!("the side given: of the outline only, or of all {}?", counted_contours(question)),
+                format!(
+                    "the side given: of the outline only, or of all {}?",
+                    counted_contours(question)
+                ),
                 format!("{} lie inside one another", all()),
             ),
             QuestionKind::GivenBothSides => (
@@ -127,8 +141,14 @@ impl WordScene<'_> {
                 "its curves are given as part and as opening".to_owned(),
             ),
             QuestionKind::PiecesOrOpenings => (
-                format!("{}: pieces out of the outline around them, or openings in it?", all()),
-                format!("they are equal, and the outline{} is not cut", self.line_of(first)),
+                format!(
+                    "{}: pieces out of the outline around them, or openings in it?",
+                    all()
+                ),
+                format!(
+                    "they are equal, and the outline{} is not cut",
+                    self.line_of(first)
+                ),
             ),
             QuestionKind::OutlineMissing => (
                 format!("{}: parts, or openings in a plate that is not drawn?", all()),
@@ -136,7 +156,10 @@ impl WordScene<'_> {
             ),
             QuestionKind::SideTurned => (
                 format!("{}: which side stays?", all()),
-                format!("the closed curve around it{} is given as one that bounds nothing", self.line_of(first)),
+                format!(
+                    "the closed curve around it{} is given as one that bounds nothing",
+                    self.line_of(first)
+                ),
             ),
             QuestionKind::NameContradicts => (
                 format!("{}: as drawn, or as the name says?", all()),
@@ -150,7 +173,8 @@ impl WordScene<'_> {
                     "{}: to be cut, or for reference?",
                     counted(question.cases.len(), "straight line")
                 ),
-                "they close nothing and end near no other line, as centre marks and dimension lines do".to_owned(),
+                "they close nothing and end near no other line, as centre marks and dimension lines do"
+                    .to_owned(),
             ),
         }
     }
@@ -158,22 +182,36 @@ impl WordScene<'_> {
     fn frame_sign(&self, case: &QuestionCase) -> String {
         use crate::question::FrameSign;
         let frames = self.questions.frames.iter();
-        let sign = frames.filter(|frame| case.contours.contains(&frame.contour)).map(|frame| frame.sign).next();
+        let sign = frames
+            .filter(|frame| case.contours.contains(&frame.contour))
+            .map(|frame| frame.sign)
+            .next();
         let sign = match sign {
             None | Some(FrameSign::Name) => "its layer or linetype has the name of a frame or blank",
             Some(FrameSign::SheetSize) => "it has the size of a drawing sheet",
             Some(FrameSign::SheetRatio) => "it has the proportions of a drawing sheet, with texts in it",
             Some(FrameSign::DoubleBorder) => "it is one of two borders, one inside the other",
-            Some(FrameSign::PartsWithin) => "it stands alone on its layer and encloses parts with openings of their own",
+            Some(FrameSign::PartsWithin) => {
+                "it stands alone on its layer and encloses parts with openings of their own"
+            }
         };
         sign.to_owned()
     }
 
     /// Names the layer and the line of what is around a case.
     fn line_of(&self, case: &QuestionCase) -> String {
-        let origin = case.around.and_then(|curve| self.drawing.curves.get(curve)).map(|curve| curve.origin);
-        let Some(origin) = origin else { return String::new() };
-        let layer = self.drawing.layers.get(origin.layer as usize).map_or("", |layer| &layer.name);
+        let origin = case
+            .around
+            .and_then(|curve| self.drawing.curves.get(curve))
+            .map(|curve| curve.origin);
+        let Some(origin) = origin else {
+            return String::new();
+        };
+        let layer = self
+            .drawing
+            .layers
+            .get(origin.layer as usize)
+            .map_or("", |layer| &layer.name);
         format!(" (layer `{layer}`, line {})", origin.line)
     }
 
@@ -183,7 +221,11 @@ impl WordScene<'_> {
         for case in &question.cases {
             *sizes.entry(self.sizes(case)).or_default() += 1;
         }
-        let mut named: Vec<String> = sizes.iter().take(NAMED).map(|(size, count)| format!("{count} × {size}")).collect();
+        let mut named: Vec<String> = sizes
+            .iter()
+            .take(NAMED)
+            .map(|(size, count)| format!("{count} × {size}"))
+            .collect();
         if sizes.len() > NAMED {
             named.push("…".to_owned());
         }
@@ -212,12 +254,22 @@ impl WordScene<'_> {
         }
         let said: Vec<String> = by_purpose
             .iter()
-            .map(|(&purpose, &count)| if by_purpose.len() == 1 { purpose_word(purpose, count) } else { format!("{count} {}", purpose_word(purpose, count)) })
+            .map(|(&purpose, &count)| {
+                if by_purpose.len() == 1 {
+                    purpose_word(purpose, count)
+                } else {
+                    format!("{count} {}", purpose_word(purpose, count))
+                }
+            })
             .collect();
         let inside: usize = question.cases.iter().map(|case| case.inside.len()).sum();
         let follows = match inside {
             0 => String::new(),
-            n => format!(", {} inside as that makes {}", counted(n, "contour"), if n == 1 { "it" } else { "them" }),
+            n => format!(
+                ", {} inside as that makes {}",
+                counted(n, "contour"),
+                if n == 1 { "it" } else { "them" }
+            ),
         };
         format!("{}{follows}", said.join(", "))
     }
@@ -260,7 +312,10 @@ fn means(reading: &Interpretation, nested: bool) -> String {
         let depth = depth_mm.map_or_else(String::new, |mm| format!(", up to {} mm deep", short(mm)));
         let _ = write!(text, "; if wrong, {area_mm2:.2} mm² that should stay drop{depth}");
     } else if kerf_along_mm > 0.0 {
-        let _ = write!(text, "; if wrong, a whole kerf is taken along {kerf_along_mm:.3} mm of wall that should stay");
+        let _ = write!(
+            text,
+            "; if wrong, a whole kerf is taken along {kerf_along_mm:.3} mm of wall that should stay"
+        );
     } else {
         text.push_str("; if wrong, nothing is lost");
     }
