@@ -115,7 +115,7 @@ impl GroupPlan {
 
     /// Returns a pass by its number; `None` where it has no such pass.
     pub fn pass(&self, pass: PassNo) -> Option<&Pass> {
-        self.schedule.passes.get(pass.index())
+        self.schedule.pass(pass)
     }
 
     /// Returns what may be said of its walls before measuring (ISO 14253-1); `None` where no limits are called for, or a path
