@@ -150,13 +150,7 @@ pub fn inspect(
     uses: &Purposes,
     book: &Book,
 ) -> Result<Inspection, Error> {
-    let source = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
-    let mut inspection = read(source, book)?;
+    let mut inspection = read(DrawingSource::new(file, bytes, reading, uses), book)?;
     inspection.findings = check::run(&inspection.subject(None), Stage::Contour);
     log::debug!("drawing checked");
     Ok(inspection)
@@ -171,12 +165,7 @@ pub fn plan(
     book: &Book,
     request: &PassRequest,
 ) -> Result<Plan, Error> {
-    let drawing = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
+    let drawing = DrawingSource::new(file, bytes, reading, uses);
     plan_given(drawing, book, job_of(request), request, RunOptions::default())
 }
 
@@ -202,6 +191,17 @@ struct DrawingSource<'a> {
     bytes: &'a [u8],
     reading: &'a Reading,
     uses: &'a Purposes,
+}
+
+impl<'a> DrawingSource<'a> {
+    const fn new(file: &'a str, bytes: &'a [u8], reading: &'a Reading, uses: &'a Purposes) -> Self {
+        Self {
+            file,
+            bytes,
+            reading,
+            uses,
+        }
+    }
 }
 
 /// Plans every contour to be cut with given wire and passes.
@@ -316,7 +316,7 @@ impl Inspection {
     /// Those of `contours` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
     fn loose_parts(&self, contours: &[ContourId], holding: &Workholding) -> Vec<ContourId> {
         process::loose_parts(&self.contours, contours, |contour| {
-            holding.on(contour.id, self.layer_of(contour))
+            holding.pieces.on(contour.id, self.layer_of(contour))
         })
     }
 

@@ -44,12 +44,7 @@ pub fn plan_job_while(
                 holding: job.holding()?,
                 running: job.running()?,
             };
-            let source = DrawingSource {
-                file,
-                bytes,
-                reading: &reading,
-                uses: &uses,
-            };
+            let source = DrawingSource::new(file, bytes, &reading, &uses);
             plan_given(source, book, job.clone(), &request, options)
         }
         None => plan_requirements(

@@ -311,12 +311,7 @@ pub fn plan_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Plan, Error> {
-    let source = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
+    let source = DrawingSource::new(file, bytes, reading, uses);
     let selection = Selection::read(source, book, requirements)?;
     let candidates = selection.choose(requirements);
     selection.plan(candidates, requirements)

@@ -85,11 +85,11 @@ impl ProcessInput<'_> {
     }
 
     fn start_options(&self, contour: &Contour) -> StartOptions {
-        self.running.on(contour.id, (self.layer_of)(contour))
+        self.running.starts.on(contour.id, (self.layer_of)(contour))
     }
 
     fn piece_options(&self, contour: &Contour) -> PieceOptions {
-        self.holding.on(contour.id, (self.layer_of)(contour))
+        self.holding.pieces.on(contour.id, (self.layer_of)(contour))
     }
 
     /// What comes free, and how.

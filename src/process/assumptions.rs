@@ -11,6 +11,7 @@ pub fn assumptions(running: &WireOptions, groups: &[Group]) -> Vec<String> {
     });
     let cut = |id: &ContourId| groups.iter().any(|group| group.contours.contains(id));
     let not_cut = running
+        .starts
         .contours
         .iter()
         .filter(|(id, request)| **request != StartOptions::default() && !cut(id));
