@@ -20,8 +20,9 @@ mod of_job;
 
 use thiserror::Error;
 
-use self::assemble::{JobContext, RunOptions, assemble};
+use self::assemble::{JobContext, assemble};
 use self::group_plan::GroupRequest;
+use crate::cancel::CancelToken;
 use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, MissingName, Role, names_in_words};
 use crate::drawing::{self, Drawing};
@@ -166,7 +167,7 @@ pub fn plan(
     request: &PassRequest,
 ) -> Result<Plan, Error> {
     let drawing = DrawingSource::new(file, bytes, reading, uses);
-    plan_given(drawing, book, job_of(request), request, RunOptions::default())
+    plan_given(drawing, book, &job_of(request), request, &CancelToken::default())
 }
 
 /// The job that asks for these passes and nothing else.
@@ -208,10 +209,11 @@ impl<'a> DrawingSource<'a> {
 fn plan_given(
     drawing: DrawingSource<'_>,
     book: &Book,
-    job: JobFile,
+    job: &JobFile,
     request: &PassRequest,
-    options: RunOptions,
+    cancel: &CancelToken,
 ) -> Result<Plan, Error> {
+    let (holding, running) = (job.holding()?, job.running()?);
     // The passes are looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, request)?;
     let inspection = read(drawing, book)?;
@@ -224,10 +226,12 @@ fn plan_given(
         ..Demands::default()
     };
     let sorted = inspection.group_by_demand(&given, book)?;
+    let contours = inspection.to_cut();
     let only = GroupRequest {
         request: request.clone(),
         schedule,
-        contours: inspection.to_cut(),
+        rough_only: inspection.loose_parts(&contours, &holding),
+        contours,
         requirement: sorted
             .demand_groups
             .first()
@@ -235,12 +239,14 @@ fn plan_given(
         size_mm: sorted.largest_mm(),
     };
     let context = JobContext {
-        job,
+        job: job.clone(),
         work: sorted.work.clone(),
         order: Order::default(),
         pickup_mm: sorted.diagonal_mm(),
         offset_basis: OffsetBasis::default(),
-        options,
+        holding,
+        running,
+        cancel: cancel.clone(),
     };
     assemble(inspection, book, Setup::of(request), vec![only], context)
 }

@@ -76,7 +76,8 @@ pub(super) fn evaluate_alternatives(
     requirements: &Requirements,
     book: &Book,
 ) -> Result<Vec<Candidate>, Error> {
-    let (_, input) = sort(&plan.inspection, book, requirements)?;
+    let material = requirements.look_up(book)?;
+    let (_, input) = sort(&plan.inspection, book, material, requirements)?;
     let mut candidates = compare(&input, &requirements.open);
     let setup = &plan.setup;
     let taken = WireAndMachine {

@@ -57,6 +57,8 @@ pub(super) struct GroupRequest {
     pub(super) schedule: Schedule,
     pub(super) requirement: WallRequirement,
     pub(super) contours: Vec<ContourId>,
+    /// Those of them that are only roughed, since they would be skimmed loose.
+    pub(super) rough_only: Vec<ContourId>,
     /// Largest size in it, mm.
     pub(super) size_mm: f64,
 }
@@ -96,6 +98,7 @@ impl GroupPlan {
             schedule,
             requirement,
             contours,
+            rough_only: _,
             size_mm: _,
         } = request;
         Self {

@@ -1,7 +1,7 @@
 //! Selects wire, machine and passes for a drawing: groups its contours by demand, chooses, and checks the choice against
 //! the real paths.
 
-use super::assemble::{JobContext, RunOptions, assemble};
+use super::assemble::{JobContext, assemble};
 use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::choose;
 use super::demand_group::{DemandGroup, DemandGroups};
@@ -11,7 +11,7 @@ use super::selection_input::SelectionInput;
 use super::{DrawingSource, Error, Inspection, Plan, Setup, Shortfall, read, shortfalls_in_words};
 use crate::job::{Purposes, Reading};
 use crate::pass;
-use crate::shop::Book;
+use crate::shop::{Book, Material};
 use crate::toolpath::Unreached;
 
 /// Most candidates whose paths are computed before the one that was expected to be best is planned with its shortfall.
@@ -28,16 +28,16 @@ pub(super) struct Selection<'b> {
 pub(super) fn sort<'b>(
     inspection: &Inspection,
     book: &'b Book,
+    material: &'b Material,
     requirements: &Requirements,
 ) -> Result<(DemandGroups, SelectionInput<'b>), Error> {
-    let material = requirements.look_up(book)?;
     let mut sorted = inspection.group_by_demand(&requirements.demands, book)?;
     for outline in &mut sorted.demand_groups {
         outline.loose = inspection.loose_parts(&outline.contours, &requirements.holding);
         let loose = outline.loose.iter().map(|&id| &inspection.contours[id]);
         outline.loose_perimeter_mm = loose.map(|contour| contour.perimeter_mm).sum();
     }
-    let input = requirements.input(&sorted, book, material);
+    let input = SelectionInput::of(requirements, &sorted, book, material);
     Ok((sorted, input))
 }
 
@@ -48,9 +48,9 @@ impl<'b> Selection<'b> {
         requirements: &Requirements,
     ) -> Result<Self, Error> {
         // The requirements are looked up first: a wrong word should not wait for a large drawing.
-        requirements.look_up(book)?;
+        let material = requirements.look_up(book)?;
         let mut inspection = read(source, book)?;
-        let (sorted, input) = sort(&inspection, book, requirements)?;
+        let (sorted, input) = sort(&inspection, book, material, requirements)?;
         if sorted.demand_groups.is_empty() {
             return Err(Error::nothing_to_cut());
         }
@@ -182,6 +182,7 @@ fn plan_candidate(
             schedule: pass::schedule(book, &request)?,
             request,
             contours: group.contours.clone(),
+            rough_only: group.loose.clone(),
             requirement: group.requirement.clone(),
             size_mm: group.size_mm,
         })
@@ -194,11 +195,9 @@ fn plan_candidate(
         order: requirements.order,
         pickup_mm: input.pickup_mm,
         offset_basis: requirements.offset_basis,
-        options: RunOptions {
-            cancel: requirements.cancel.clone(),
-            holding: requirements.holding.clone(),
-            running: requirements.running.clone(),
-        },
+        holding: requirements.holding.clone(),
+        running: requirements.running.clone(),
+        cancel: requirements.cancel.clone(),
     };
     assemble(inspection, book, setup, requests, context)
 }
