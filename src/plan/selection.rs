@@ -37,8 +37,29 @@ pub(super) fn sort<'b>(
         let loose = outline.loose.iter().map(|&id| &inspection.contours[id]);
         outline.loose_perimeter_mm = loose.map(|contour| contour.perimeter_mm).sum();
     }
-    let input = SelectionInput::of(requirements, &sorted, book, material);
+    let input = input(requirements, &sorted, book, material);
     Ok((sorted, input))
+}
+
+/// Gathers the input of the choice from the groups of a drawing and what is required of it.
+fn input<'b>(
+    requirements: &Requirements,
+    sorted: &DemandGroups,
+    book: &'b Book,
+    material: &'b Material,
+) -> SelectionInput<'b> {
+    let Requirements {
+        thickness_mm,
+        nozzles,
+        order,
+        ..
+    } = *requirements;
+    let mut input = SelectionInput::new(sorted, book, material, thickness_mm, nozzles, order);
+    input.pickup_mm = requirements.pickup_mm.unwrap_or(input.pickup_mm);
+    input.blank.tapered = requirements.tapered;
+    input.offset_basis = requirements.offset_basis;
+    input.room_swing_k = requirements.job.room_swing_k;
+    input
 }
 
 impl<'b> Selection<'b> {

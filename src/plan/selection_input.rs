@@ -2,7 +2,6 @@
 
 use super::demand_group::{DemandGroup, DemandGroups};
 use super::requirement::{Blank, mass_kg};
-use super::requirements::Requirements;
 use crate::estimate::{AuxiliaryWork, Order};
 use crate::job::{Nozzles, OffsetBasis};
 use crate::shop::{Book, Material};
@@ -63,26 +62,5 @@ impl<'a> SelectionInput<'a> {
             offset_basis: OffsetBasis::default(),
             room_swing_k: None,
         }
-    }
-
-    /// Gathers it from the groups of a drawing and what is required of it.
-    pub(super) fn of(
-        requirements: &Requirements,
-        groups: &DemandGroups,
-        book: &'a Book,
-        material: &'a Material,
-    ) -> Self {
-        let Requirements {
-            thickness_mm,
-            nozzles,
-            order,
-            ..
-        } = *requirements;
-        let mut input = Self::new(groups, book, material, thickness_mm, nozzles, order);
-        input.pickup_mm = requirements.pickup_mm.unwrap_or(input.pickup_mm);
-        input.blank.tapered = requirements.tapered;
-        input.offset_basis = requirements.offset_basis;
-        input.room_swing_k = requirements.job.room_swing_k;
-        input
     }
 }
