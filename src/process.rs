@@ -23,7 +23,6 @@ mod assumptions;
 mod arrange;
 
 pub use arrange::{ProcessInput, arrange};
-pub use assumptions::assumptions;
 pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
 pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
@@ -47,6 +46,8 @@ pub struct Process {
     pub operations: Vec<Operation>,
     /// What comes free, and how.
     pub separations: Vec<Separation>,
+    /// What is taken for granted, in words.
+    pub assumptions: Vec<String>,
     /// Parts that are not skimmed.
     pub not_skimmed: Vec<NotSkimmed>,
     /// The blank, where it is known.

@@ -33,6 +33,8 @@ pub struct EstimateInput<'a> {
     pub pickup_mm: f64,
     /// How well the offset is known.
     pub offset_basis: OffsetBasis,
+    /// Swing of the room from night to day, K, where it is not the book's.
+    pub room_swing_k: Option<f64>,
 }
 
 /// The wall that a demand group gets.
@@ -98,6 +100,7 @@ fn quality(facts: &EstimateInput<'_>, group: &CutGroup<'_>, hours: Option<f64>) 
         pickup_mm: facts.pickup_mm,
         hours,
         offset_basis: facts.offset_basis,
+        room_swing_k: facts.room_swing_k,
     };
     GroupQuality {
         surface: surface(facts.book, &last.ra),

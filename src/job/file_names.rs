@@ -39,7 +39,7 @@ impl JobFile {
                 uses.layers.insert(layer.to_lowercase(), purpose);
             }
         }
-        let purposes = self.by_contour(|part| Ok(part.purpose))?.into_iter();
+        let purposes = self.of_contours(|part| Ok(part.purpose))?.into_iter();
         uses.contours = purposes
             .filter_map(|(id, purpose)| Some((id, purpose?)))
             .collect();

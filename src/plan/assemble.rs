@@ -12,14 +12,6 @@ use crate::process::{self, Process, ProcessInput};
 use crate::shop::Book;
 use crate::toolpath::{self, Toolpaths};
 
-/// How the work is held, how the wire runs, and whether anybody still waits.
-#[derive(Clone, Default)]
-pub(super) struct RunOptions {
-    pub(super) cancel: CancelToken,
-    pub(super) holding: Workholding,
-    pub(super) running: WireOptions,
-}
-
 /// What holds for the whole job.
 pub(super) struct JobContext {
     pub(super) job: JobFile,
@@ -27,7 +19,10 @@ pub(super) struct JobContext {
     pub(super) order: Order,
     pub(super) pickup_mm: f64,
     pub(super) offset_basis: OffsetBasis,
-    pub(super) options: RunOptions,
+    pub(super) holding: Workholding,
+    pub(super) running: WireOptions,
+    /// Whether anybody still waits.
+    pub(super) cancel: CancelToken,
 }
 
 /// Plans the groups: paths, process, estimate, checks.
@@ -40,18 +35,10 @@ pub(super) fn assemble(
 ) -> Result<Plan, Error> {
     let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
     let setting = request.setting(book)?;
-    let groups = path_groups(&inspection, &requests, &context.options);
-    let toolpaths = lay_paths(&inspection, &groups, &context.options.cancel)?;
-    let process = arrange(
-        &inspection,
-        &groups,
-        &context.options,
-        setting,
-        &setup,
-        book,
-        &toolpaths,
-    );
-    assume(&mut inspection, &context.options, &groups);
+    let groups = path_groups(&requests, &context);
+    let toolpaths = lay_paths(&inspection, &groups, &context)?;
+    let process = arrange(&inspection, &groups, &context, setting, &setup, book, &toolpaths);
+    assume(&mut inspection, &process);
     let made = (&toolpaths, &process);
     let (estimate, quality) = estimate_job(book, setting, &setup, &requests, &groups, made, &context);
     let threading = setting.machine.threading;
@@ -75,15 +62,15 @@ pub(super) fn assemble(
 }
 
 /// The groups as the paths are laid by them.
-fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &RunOptions) -> Vec<Group> {
-    let corners = options
+fn path_groups(requests: &[GroupRequest], context: &JobContext) -> Vec<Group> {
+    let corners = context
         .running
         .sharp_corners
         .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit });
     let group = |(group, request): (GroupId, &GroupRequest)| Group {
         group,
         contours: request.contours.clone(),
-        rough_only: inspection.loose_parts(&request.contours, &options.holding),
+        rough_only: request.rough_only.clone(),
         passes: request.schedule.passes.clone(),
         tolerance_mm: request.requirement.tolerance_mm(),
         inside_radius_mm: request.requirement.inside_radius_mm,
@@ -93,8 +80,9 @@ fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &Run
 }
 
 /// The verified paths.
-fn lay_paths(inspection: &Inspection, groups: &[Group], cancel: &CancelToken) -> Result<Toolpaths, Error> {
-    let toolpaths = toolpath::wire_paths(&inspection.contours, groups, cancel).ok_or(Error::Cancelled)?;
+fn lay_paths(inspection: &Inspection, groups: &[Group], context: &JobContext) -> Result<Toolpaths, Error> {
+    let toolpaths = toolpath::wire_paths(&inspection.contours, groups, &context.cancel);
+    let toolpaths = toolpaths.ok_or(Error::Cancelled)?;
     log::debug!("{} paths laid and verified", toolpaths.loops.len());
     Ok(toolpaths)
 }
@@ -103,7 +91,7 @@ fn lay_paths(inspection: &Inspection, groups: &[Group], cancel: &CancelToken) ->
 fn arrange(
     inspection: &Inspection,
     groups: &[Group],
-    options: &RunOptions,
+    context: &JobContext,
     setting: Setting<'_>,
     setup: &Setup,
     book: &Book,
@@ -115,8 +103,8 @@ fn arrange(
         rules: &book.rules,
         setting: &setting,
         thickness_mm: setup.thickness_mm,
-        holding: &options.holding,
-        running: &options.running,
+        holding: &context.holding,
+        running: &context.running,
         layer_of: &|contour| inspection.layer_of(contour),
     };
     let process = process::arrange(&input, toolpaths);
@@ -125,11 +113,11 @@ fn arrange(
 }
 
 /// Adds what is taken for granted of how the wire runs.
-fn assume(inspection: &mut Inspection, options: &RunOptions, groups: &[Group]) {
-    for words in process::assumptions(&options.running, groups) {
+fn assume(inspection: &mut Inspection, process: &Process) {
+    for words in &process.assumptions {
         // A drawing that is planned again has them already.
-        if !inspection.assumptions.contains(&words) {
-            inspection.assumptions.push(words);
+        if !inspection.assumptions.contains(words) {
+            inspection.assumptions.push(words.clone());
         }
     }
 }
@@ -158,6 +146,7 @@ fn estimate_job(
         order: context.order,
         pickup_mm: context.pickup_mm,
         offset_basis: context.offset_basis,
+        room_swing_k: context.job.room_swing_k,
     });
     log::debug!("time, cost and accuracy estimated");
     made

@@ -309,6 +309,7 @@ impl Candidate {
             pickup_mm: input.pickup_mm,
             hours,
             offset_basis: input.offset_basis,
+            room_swing_k: input.room_swing_k,
         };
         let accuracy = estimate::accuracy(input.book, setting, last, occasion);
         let worst_um = accuracy.worst_on_size_um();

@@ -38,12 +38,7 @@ pub fn compare_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Comparison, Error> {
-    let source = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
+    let source = DrawingSource::new(file, bytes, reading, uses);
     let selection = Selection::read(source, book, requirements)?;
     let mut candidates = compare(&selection.input, &requirements.open);
     if let Some(passes) = requirements.demands.all.passes {
@@ -81,7 +76,8 @@ pub(super) fn evaluate_alternatives(
     requirements: &Requirements,
     book: &Book,
 ) -> Result<Vec<Candidate>, Error> {
-    let (_, input) = sort(&plan.inspection, book, requirements)?;
+    let material = requirements.look_up(book)?;
+    let (_, input) = sort(&plan.inspection, book, material, requirements)?;
     let mut candidates = compare(&input, &requirements.open);
     let setup = &plan.setup;
     let taken = WireAndMachine {

@@ -1,5 +1,5 @@
 use super::Shortfall;
-use crate::job::{Demand, DemandError, Finish, Scope, Tolerance};
+use crate::job::{Demand, DemandError, FillFrom, Finish, Scope, Tolerance};
 use crate::shop::{Book, Machine, Material, Wire};
 use crate::units::{Feature, Limits};
 

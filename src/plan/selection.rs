@@ -1,7 +1,7 @@
 //! Selects wire, machine and passes for a drawing: groups its contours by demand, chooses, and checks the choice against
 //! the real paths.
 
-use super::assemble::{JobContext, RunOptions, assemble};
+use super::assemble::{JobContext, assemble};
 use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::choose;
 use super::demand_group::{DemandGroup, DemandGroups};
@@ -11,7 +11,7 @@ use super::selection_input::SelectionInput;
 use super::{DrawingSource, Error, Inspection, Plan, Setup, Shortfall, read, shortfalls_in_words};
 use crate::job::{Purposes, Reading};
 use crate::pass;
-use crate::shop::Book;
+use crate::shop::{Book, Material};
 use crate::toolpath::Unreached;
 
 /// Most candidates whose paths are computed before the one that was expected to be best is planned with its shortfall.
@@ -28,17 +28,38 @@ pub(super) struct Selection<'b> {
 pub(super) fn sort<'b>(
     inspection: &Inspection,
     book: &'b Book,
+    material: &'b Material,
     requirements: &Requirements,
 ) -> Result<(DemandGroups, SelectionInput<'b>), Error> {
-    let material = requirements.look_up(book)?;
     let mut sorted = inspection.group_by_demand(&requirements.demands, book)?;
     for outline in &mut sorted.demand_groups {
         outline.loose = inspection.loose_parts(&outline.contours, &requirements.holding);
         let loose = outline.loose.iter().map(|&id| &inspection.contours[id]);
         outline.loose_perimeter_mm = loose.map(|contour| contour.perimeter_mm).sum();
     }
-    let input = requirements.input(&sorted, book, material);
+    let input = input(requirements, &sorted, book, material);
     Ok((sorted, input))
+}
+
+/// Gathers the input of the choice from the groups of a drawing and what is required of it.
+fn input<'b>(
+    requirements: &Requirements,
+    sorted: &DemandGroups,
+    book: &'b Book,
+    material: &'b Material,
+) -> SelectionInput<'b> {
+    let Requirements {
+        thickness_mm,
+        nozzles,
+        order,
+        ..
+    } = *requirements;
+    let mut input = SelectionInput::new(sorted, book, material, thickness_mm, nozzles, order);
+    input.pickup_mm = requirements.pickup_mm.unwrap_or(input.pickup_mm);
+    input.blank.tapered = requirements.tapered;
+    input.offset_basis = requirements.offset_basis;
+    input.room_swing_k = requirements.job.room_swing_k;
+    input
 }
 
 impl<'b> Selection<'b> {
@@ -48,9 +69,9 @@ impl<'b> Selection<'b> {
         requirements: &Requirements,
     ) -> Result<Self, Error> {
         // The requirements are looked up first: a wrong word should not wait for a large drawing.
-        requirements.look_up(book)?;
+        let material = requirements.look_up(book)?;
         let mut inspection = read(source, book)?;
-        let (sorted, input) = sort(&inspection, book, requirements)?;
+        let (sorted, input) = sort(&inspection, book, material, requirements)?;
         if sorted.demand_groups.is_empty() {
             return Err(Error::nothing_to_cut());
         }
@@ -182,6 +203,7 @@ fn plan_candidate(
             schedule: pass::schedule(book, &request)?,
             request,
             contours: group.contours.clone(),
+            rough_only: group.loose.clone(),
             requirement: group.requirement.clone(),
             size_mm: group.size_mm,
         })
@@ -194,11 +216,9 @@ fn plan_candidate(
         order: requirements.order,
         pickup_mm: input.pickup_mm,
         offset_basis: requirements.offset_basis,
-        options: RunOptions {
-            cancel: requirements.cancel.clone(),
-            holding: requirements.holding.clone(),
-            running: requirements.running.clone(),
-        },
+        holding: requirements.holding.clone(),
+        running: requirements.running.clone(),
+        cancel: requirements.cancel.clone(),
     };
     assemble(inspection, book, setup, requests, context)
 }
@@ -311,12 +331,7 @@ pub fn plan_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Plan, Error> {
-    let source = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
+    let source = DrawingSource::new(file, bytes, reading, uses);
     let selection = Selection::read(source, book, requirements)?;
     let candidates = selection.choose(requirements);
     selection.plan(candidates, requirements)

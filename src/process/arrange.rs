@@ -1,6 +1,7 @@
 //! From paths to how they are cut, step by step.
 
 use super::Process;
+use super::assumptions::assumptions;
 use super::blank::{BlankFaults, RawBlank};
 use super::distortion::distortion_risks;
 use super::lead::Leads;
@@ -59,6 +60,7 @@ pub fn arrange(input: &ProcessInput<'_>, toolpaths: &Toolpaths) -> Process {
     let blank_faults = input.blank_faults(toolpaths, blank.as_ref(), &separations, &leads);
     let holding = &input.rules.holding;
     Process {
+        assumptions: assumptions(input.running, input.groups),
         not_skimmed: not_skimmed(input.contours, input.groups),
         distortion_risks: distortion_risks(input.contours, &separations, blank.as_ref(), holding),
         starts,
@@ -85,11 +87,11 @@ impl ProcessInput<'_> {
     }
 
     fn start_options(&self, contour: &Contour) -> StartOptions {
-        self.running.on(contour.id, (self.layer_of)(contour))
+        self.running.starts.on(contour.id, (self.layer_of)(contour))
     }
 
     fn piece_options(&self, contour: &Contour) -> PieceOptions {
-        self.holding.on(contour.id, (self.layer_of)(contour))
+        self.holding.pieces.on(contour.id, (self.layer_of)(contour))
     }
 
     /// What comes free, and how.

@@ -37,6 +37,7 @@ fn input(book: &Book, demand_groups: Vec<DemandGroup>) -> SelectionInput<'_> {
         },
         pickup_mm: 45.0,
         offset_basis: OffsetBasis::Gauged,
+        room_swing_k: None,
     }
 }
 
