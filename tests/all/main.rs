@@ -31,4 +31,5 @@ mod running;
 mod sameness;
 mod schemas;
 mod sides;
+mod totals;
 mod without_tabs;
