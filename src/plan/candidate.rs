@@ -12,6 +12,7 @@ use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, PassLength};
 use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
 use crate::tolerance::SMOOTH_JOINT_RAD;
+use crate::toolpath::Incomplete;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
 /// A wire on a machine.
@@ -125,6 +126,27 @@ impl Candidate {
         self.feasible = false;
         self.chosen = false;
         self.reasons.extend(missed);
+        self
+    }
+
+    /// Whether the limits of the machine are all that keeps it from being cut.
+    pub(super) fn is_only_beyond_machine(&self) -> bool {
+        let mut obstacles = self.reasons.iter().filter(|reason| reason.is_obstacle());
+        let beyond = self.reasons.iter().any(Shortfall::is_beyond_machine);
+        beyond && obstacles.all(Shortfall::is_beyond_machine)
+    }
+
+    /// This candidate without its time and cost where something that is to be cut has no path, as the contours of `incomplete`, or
+    /// the machine does not take it.
+    pub(super) fn without_part_totals(mut self, incomplete: &[Incomplete]) -> Self {
+        let lacking = Shortfall::of_incomplete(incomplete);
+        self.reasons
+            .extend(lacking.filter(|lacking| !self.reasons.contains(lacking)));
+        if self.reasons.iter().any(Shortfall::leaves_no_total) {
+            (self.minutes, self.cost) = (None, None);
+            (self.possible, self.feasible) = (false, false);
+            (self.chosen, self.non_dominated) = (false, false);
+        }
         self
     }
 

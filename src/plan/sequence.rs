@@ -59,8 +59,7 @@ impl Plan {
             }
         }
         let slower = self
-            .estimate
-            .time
+            .ordered_time
             .as_ref()
             .map_or(0.0, |time| self.slower(time, &steps));
         let mut clock_minutes = 0.0;

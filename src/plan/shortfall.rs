@@ -5,6 +5,8 @@ use std::fmt;
 use crate::geometry::Point;
 use crate::job::Scope;
 use crate::pass;
+use crate::process::BeyondMachine;
+use crate::toolpath::{Incomplete, incomplete_in_words};
 use crate::units::UM_PER_MM;
 
 /// A reason why a candidate cannot be cut, or is not expected to reach what is called for.
@@ -16,37 +18,13 @@ pub enum Shortfall {
     NoPasses(pass::Error),
     /// A path is missing, so that there is no time.
     PathMissing,
+    /// Contours that are to be cut cannot be cut as a whole.
+    Incomplete {
+        /// Which, and why, in words.
+        contours: String,
+    },
     /// More than the machine takes.
-    BeyondMachine {
-        /// What is too large.
-        what: &'static str,
-        /// What is needed.
-        needed: f64,
-        /// What the machine takes.
-        limit: f64,
-        /// Unit of both.
-        unit: &'static str,
-        /// Name of the machine.
-        machine: String,
-    },
-    /// The machine does not run such a wire.
-    WireNotRun {
-        /// Name of the machine.
-        machine: String,
-        /// Thinnest and thickest wire that it runs, mm.
-        runs_mm: (f64, f64),
-        /// The wire, mm.
-        wire_mm: f64,
-    },
-    /// The machine has no settings for so many passes.
-    PassesNotSet {
-        /// Name of the machine.
-        machine: String,
-        /// Most passes that it has settings for.
-        most: f64,
-        /// The passes.
-        passes: usize,
-    },
+    BeyondMachine(BeyondMachine),
     /// The wire does not cut so thick.
     TooThick {
         /// The wire, mm.
@@ -152,32 +130,8 @@ impl fmt::Display for Shortfall {
             Self::NothingToCut => write!(f, "nothing is to be cut"),
             Self::NoPasses(error) => write!(f, "{error}"),
             Self::PathMissing => write!(f, "a path is missing"),
-            Self::BeyondMachine {
-                what,
-                needed,
-                limit,
-                unit,
-                machine,
-            } => write!(
-                f,
-                "{what} {needed:.1} {unit} is more than {limit} {unit} of machine {machine}"
-            ),
-            Self::WireNotRun {
-                machine,
-                runs_mm: (thinnest_mm, thickest_mm),
-                wire_mm,
-            } => write!(
-                f,
-                "machine {machine} runs wires of {thinnest_mm} to {thickest_mm} mm, not {wire_mm} mm"
-            ),
-            Self::PassesNotSet {
-                machine,
-                most,
-                passes,
-            } => write!(
-                f,
-                "machine {machine} has settings for {most} passes, not {passes}"
-            ),
+            Self::Incomplete { contours } => write!(f, "{contours}"),
+            Self::BeyondMachine(beyond) => write!(f, "{beyond}"),
             Self::TooThick {
                 wire_mm,
                 thickest_mm,
@@ -270,6 +224,49 @@ impl fmt::Display for Shortfall {
                 tolerance_mm * UM_PER_MM
             ),
             Self::NoNearer { than } => write!(f, "no nearer than {than}, whose real path misses"),
+        }
+    }
+}
+
+impl Shortfall {
+    /// That contours cannot be cut as a whole; `None` where all can.
+    pub(super) fn of_incomplete(incomplete: &[Incomplete]) -> Option<Self> {
+        let contours = incomplete_in_words(incomplete).join("; ");
+        (!contours.is_empty()).then_some(Self::Incomplete { contours })
+    }
+
+    /// Whether it is a limit of the machine.
+    pub(super) fn is_beyond_machine(&self) -> bool {
+        matches!(self, Self::BeyondMachine(_))
+    }
+
+    /// Whether it keeps a candidate from being cut, whatever the requirement.
+    pub(super) fn is_obstacle(&self) -> bool {
+        let radius = matches!(self, Self::RadiusBelowOffset { .. } | Self::RadiusTooLarge { .. });
+        radius || matches!(self, Self::Tapered) || self.leaves_no_total()
+    }
+
+    /// Whether it leaves something that is to be cut without a path, or the whole beyond the machine: then there is no total.
+    pub(super) fn leaves_no_total(&self) -> bool {
+        match self {
+            Self::NothingToCut
+            | Self::NoPasses(_)
+            | Self::PathMissing
+            | Self::Incomplete { .. }
+            | Self::BeyondMachine(_)
+            | Self::TooThick { .. }
+            | Self::SlotTooNarrow { .. }
+            | Self::PathRefused { .. } => true,
+            Self::Tapered
+            | Self::RadiusBelowOffset { .. }
+            | Self::RadiusTooLarge { .. }
+            | Self::Cusp { .. }
+            | Self::SharpCorner { .. }
+            | Self::NotSkimmed { .. }
+            | Self::Finish { .. }
+            | Self::Size { .. }
+            | Self::PathOff { .. }
+            | Self::NoNearer { .. } => false,
         }
     }
 }

@@ -143,21 +143,10 @@ impl QuoteRow {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
-        let refusal = plan.toolpaths.refusals.first();
-        let (status, reason) = match (time, refusal) {
+        let (status, reason) = match (time, words::no_totals(plan)) {
             (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
             (Some(_), None) => (Status::Nearest, unreached(plan)),
-            (_, Some(refusal)) => (
-                Status::Refused,
-                format!(
-                    "contour {}, pass {}, x {} y {} mm: {}",
-                    refusal.contour,
-                    refusal.pass,
-                    fixed(refusal.at.x, 3),
-                    fixed(refusal.at.y, 3),
-                    refusal.reason
-                ),
-            ),
+            (_, Some(why)) => (Status::Refused, refused_because(plan, why)),
             (None, None) => (Status::Refused, "no contour is cut".to_owned()),
         };
         let passes: Vec<String> = plan
@@ -307,6 +296,21 @@ pub fn columns(lengths: Lengths) -> String {
     match lengths {
         Lengths::Mm => line(COLUMNS),
         Lengths::Inch => line(COLUMNS.map(|name| name.replace("_mm", "_in"))),
+    }
+}
+
+/// Why a plan has no price: of the first path that was refused the place and the reason too.
+fn refused_because(plan: &Plan, why: String) -> String {
+    match plan.toolpaths.refusals.first() {
+        None => why,
+        Some(refusal) => format!(
+            "{why}; contour {}, pass {}, x {} y {} mm: {}",
+            refusal.contour,
+            refusal.pass,
+            fixed(refusal.at.x, 3),
+            fixed(refusal.at.y, 3),
+            refusal.reason
+        ),
     }
 }
 

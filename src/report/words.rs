@@ -6,7 +6,7 @@ use crate::estimate::Presence;
 use crate::finding::Severity;
 use crate::job::Purpose;
 use crate::pass::PassKind;
-use crate::plan::Candidate;
+use crate::plan::{Candidate, Plan};
 use crate::report::number::fixed;
 use crate::shop::Basis;
 use crate::toolpath::UnreachedKind;
@@ -103,6 +103,12 @@ pub(super) fn basis(basis: Basis) -> &'static str {
         Basis::Practice => "common practice, no source",
         Basis::Default => "our own judgement",
     }
+}
+
+/// Why there is no total and no price of a plan; `None` where there are.
+pub(super) fn no_totals(plan: &Plan) -> Option<String> {
+    let reasons = plan.reasons_without_totals();
+    (!reasons.is_empty()).then(|| reasons.join("; "))
 }
 
 /// Contours that are alike by number, shortened where they are many.
