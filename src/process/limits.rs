@@ -80,6 +80,20 @@ pub struct MachineLoad {
     pub passes: usize,
 }
 
+impl MachineLimit {
+    /// Returns its name.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Travel { axis: 'x', .. } => "travel along x",
+            Self::Travel { .. } => "travel along y",
+            Self::Height { .. } => "height",
+            Self::Load { .. } => "table load",
+            Self::Wire { .. } => "wire",
+            Self::Passes { .. } => "passes",
+        }
+    }
+}
+
 impl fmt::Display for BeyondMachine {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let machine = &self.machine;

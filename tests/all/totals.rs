@@ -133,7 +133,11 @@ fn assert_no_totals(what: &str, plan: &Plan, asked: &str, why: &str, areas: bool
     }
     assert!(alternatives.day.is_none(), "{what}: a day without a duration");
     let block = svg::plan(plan);
-    said("the title block", &block);
+    let in_short = if areas { "no time: beyond the machine" } else { why };
+    assert!(
+        block.contains(in_short),
+        "{what}: the title block does not say why"
+    );
     assert!(
         !block.contains("without the rest of the job"),
         "{what}: the title block has a time"

@@ -74,7 +74,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
 
 /// Returns the time, with what it may be.
 fn cutting(plan: &Plan) -> String {
-    if let Some(why) = words::no_totals(plan) {
+    if let Some(why) = words::no_totals_in_short(plan) {
         return format!("no time: {why}");
     }
     match &plan.estimate.cut.minutes {
