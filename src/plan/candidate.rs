@@ -132,8 +132,13 @@ impl Candidate {
     /// Whether the limits of the machine are all that keeps it from being cut.
     pub(super) fn is_only_beyond_machine(&self) -> bool {
         let mut obstacles = self.reasons.iter().filter(|reason| reason.is_obstacle());
-        let beyond = self.reasons.iter().any(Shortfall::is_beyond_machine);
-        beyond && obstacles.all(Shortfall::is_beyond_machine)
+        self.is_beyond_machine() && obstacles.all(Shortfall::is_beyond_machine)
+    }
+
+    /// Whether it is beyond a limit of the machine, and its paths can be computed all the same.
+    pub(super) fn is_beyond_machine(&self) -> bool {
+        let mut reasons = self.reasons.iter();
+        reasons.any(Shortfall::is_beyond_machine) && !self.reasons.iter().any(Shortfall::keeps_from_planning)
     }
 
     /// This candidate without its time and cost where something that is to be cut has no path, as the contours of `incomplete`, or

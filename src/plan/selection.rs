@@ -91,15 +91,17 @@ impl<'b> Selection<'b> {
             input,
         } = self;
         let mut dropped: Vec<Candidate> = Vec::new();
-        // What only the machine is too small for is planned too: the paths and the finding say more than a refusal.
-        if !candidates.first().is_some_and(|first| first.possible)
-            && let Some(nearest) = candidates.iter().position(Candidate::is_only_beyond_machine)
-        {
-            candidates[..=nearest].rotate_right(1);
+        // What the machine is too small for is planned too: the paths and the findings say more than a refusal.
+        if !candidates.first().is_some_and(|first| first.possible) {
+            let nearest = candidates.iter().position(Candidate::is_only_beyond_machine);
+            let nearest = nearest.or_else(|| candidates.iter().position(Candidate::is_beyond_machine));
+            if let Some(nearest) = nearest {
+                candidates[..=nearest].rotate_right(1);
+            }
         }
         loop {
             let taken = candidates.first();
-            let taken = taken.filter(|first| first.possible || first.is_only_beyond_machine());
+            let taken = taken.filter(|first| first.possible || first.is_beyond_machine());
             let taken = taken.ok_or_else(|| Error::Impossible {
                 reasons: candidates
                     .first()

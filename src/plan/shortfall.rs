@@ -240,6 +240,12 @@ impl Shortfall {
         matches!(self, Self::BeyondMachine(_))
     }
 
+    /// Whether no paths can be computed, or not those that are called for.
+    pub(super) fn keeps_from_planning(&self) -> bool {
+        let no_passes = matches!(self, Self::NothingToCut | Self::NoPasses(_) | Self::PathMissing);
+        no_passes || matches!(self, Self::TooThick { .. } | Self::Tapered)
+    }
+
     /// Whether it keeps a candidate from being cut, whatever the requirement.
     pub(super) fn is_obstacle(&self) -> bool {
         let radius = matches!(self, Self::RadiusBelowOffset { .. } | Self::RadiusTooLarge { .. });

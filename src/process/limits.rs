@@ -104,7 +104,7 @@ impl fmt::Display for BeyondMachine {
                 limit_mm,
             } => write!(
                 f,
-                "the wire's way is {wanted_mm:.3} mm long along {axis}, machine {machine} travels {limit_mm} mm"
+                "the wire path spans {wanted_mm:.3} mm along {axis}, machine {machine} travels {limit_mm} mm"
             ),
             MachineLimit::Height { wanted_mm, limit_mm } => write!(
                 f,
@@ -112,7 +112,7 @@ impl fmt::Display for BeyondMachine {
             ),
             MachineLimit::Load { wanted_kg, limit_kg } => write!(
                 f,
-                "the work weighs {wanted_kg:.0} kg or more, machine {machine} carries {limit_kg} kg"
+                "the work weighs about {wanted_kg:.0} kg, machine {machine} carries {limit_kg} kg"
             ),
             MachineLimit::Wire {
                 wanted_mm,

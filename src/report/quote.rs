@@ -17,6 +17,7 @@ use crate::finding::Finding;
 use crate::job::JobFile;
 use crate::plan::{self, Plan, shortfalls_in_words};
 use crate::shop::Book;
+use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
 
 pub use earlier::{Columns, Found, from_json};
@@ -32,7 +33,7 @@ pub enum Status {
     Planned,
     /// Planned; nothing in the book reaches what is asked, this comes nearest.
     Nearest,
-    /// Not planned: the reason stands beside it.
+    /// Not planned, or planned without a price: the reason stands beside it.
     Refused,
 }
 
@@ -301,7 +302,12 @@ pub fn columns(lengths: Lengths) -> String {
 
 /// Why a plan has no price: of the first path that was refused the place and the reason too.
 fn refused_because(plan: &Plan, why: String) -> String {
-    match plan.toolpaths.refusals.first() {
+    let open = |contour| {
+        let incomplete = plan.toolpaths.incomplete(contour);
+        incomplete.is_some_and(|incomplete| incomplete.reason == IncompleteReason::Open)
+    };
+    let mut refusals = plan.toolpaths.refusals.iter();
+    match refusals.find(|refusal| !open(refusal.contour)) {
         None => why,
         Some(refusal) => format!(
             "{why}; contour {}, pass {}, x {} y {} mm: {}",

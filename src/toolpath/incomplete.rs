@@ -86,7 +86,7 @@ impl fmt::Display for Incomplete {
 }
 
 /// Writes why contours cannot be cut as a whole, a sentence each: two that cross have one together, and where there are many,
-/// the last says how many more.
+/// the last says how many more there are.
 pub fn incomplete_in_words(incomplete: &[Incomplete]) -> Vec<String> {
     const NAMED: usize = 3;
     let mut told = BTreeSet::new();
@@ -95,7 +95,7 @@ pub fn incomplete_in_words(incomplete: &[Incomplete]) -> Vec<String> {
     let more = sentences.len().saturating_sub(NAMED);
     if more > 1 {
         sentences.truncate(NAMED);
-        sentences.push(format!("so it is with {more} more"));
+        sentences.push(format!("and {more} more like these"));
     }
     sentences
 }
@@ -154,4 +154,59 @@ pub(super) fn incomplete(
     }
     let of = |(contour, reason)| Incomplete { contour, reason };
     reasons.into_iter().map(of).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn crossing(contour: usize, other: usize) -> Incomplete {
+        Incomplete {
+            contour,
+            reason: IncompleteReason::Crosses { other },
+        }
+    }
+
+    #[test]
+    fn two_contours_that_cross_are_told_once_and_many_are_counted() {
+        let two = [crossing(3, 4), crossing(4, 3)];
+        assert_eq!(
+            incomplete_in_words(&two),
+            ["contours 3 and 4 pass through each other"]
+        );
+        let open = |contour| Incomplete {
+            contour,
+            reason: IncompleteReason::Open,
+        };
+        let four: Vec<Incomplete> = (1..=4).map(open).collect();
+        assert_eq!(incomplete_in_words(&four).len(), 4);
+        let many: Vec<Incomplete> = (1..=10_000).map(open).collect();
+        let told = incomplete_in_words(&many);
+        assert_eq!(
+            told[2..],
+            [
+                "contour 3 is open".to_owned(),
+                "and 9997 more like these".to_owned()
+            ]
+        );
+        assert_eq!(incomplete_in_words(&[]), [String::new(); 0]);
+    }
+
+    #[test]
+    fn no_wire_cuts_what_is_open_and_a_thinner_one_may_enter_a_slot() {
+        use IncompleteReason::{NoRoom, Open, PathRefused, SideUnclear, SlotNotEntered};
+        let all = [
+            (Open, true, false),
+            (SideUnclear, true, false),
+            (IncompleteReason::Crosses { other: 2 }, true, false),
+            (PathRefused { pass: 1 }, true, true),
+            (NoRoom { pass: 1 }, true, true),
+            (SlotNotEntered, false, true),
+        ];
+        for (reason, left_out, hangs_on_wire) in all {
+            let incomplete = Incomplete { contour: 1, reason };
+            assert_eq!(incomplete.is_left_out(), left_out, "{incomplete}");
+            assert_eq!(incomplete.hangs_on_wire(), hangs_on_wire, "{incomplete}");
+        }
+    }
 }

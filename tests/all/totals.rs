@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 
 use kerfwright::job::JobFile;
-use kerfwright::plan::{self, Plan};
+use kerfwright::plan::{self, Alternatives, Plan};
 use kerfwright::report::json::Shown;
 use kerfwright::report::quote::{QuoteRow, Sums, columns};
 use kerfwright::report::{self, Lengths, csv, dxf, html, svg, terminal};
@@ -55,20 +55,44 @@ const TOTALS: [&str; 17] = [
     "ledger",
 ];
 
-/// Every output of a plan is without totals and says `why`; `areas` are known all the same where only the machine is too small.
+/// A plan without totals: of what, what was asked, why there are none, and whether areas are known all the same, since only the
+/// machine is too small.
+struct Withheld<'a> {
+    what: &'a str,
+    plan: &'a Plan,
+    asked: &'a str,
+    why: &'a str,
+    areas: bool,
+}
+
+/// Every output of a plan is without totals and says `why`.
 fn assert_no_totals(what: &str, plan: &Plan, asked: &str, why: &str, areas: bool) {
-    let said = |output: &str, text: &str| {
-        let text = text.replace("&gt;", ">");
-        assert!(text.contains(why), "{what}: {output} does not say why: {text}");
+    let withheld = Withheld {
+        what,
+        plan,
+        asked,
+        why,
+        areas,
     };
     let alternatives = plan::alternatives(plan).expect("it was planned");
-
-    // JSON, and that of the page.
     let shown = Shown::Planned(plan, &alternatives.candidates);
-    for (output, value) in [
-        ("JSON", parsed(&report::json::plan(plan))),
-        ("the page", parsed(&report::json::page(&shown, None, Vec::new()))),
-    ] {
+    withheld.in_json("JSON", &parsed(&report::json::plan(plan)));
+    withheld.in_json("the page", &parsed(&report::json::page(&shown, None, Vec::new())));
+    withheld.at_the_terminal();
+    withheld.on_sheets(&alternatives);
+    withheld.in_a_row();
+    // The paths can be written all the same.
+    dxf::plan(plan).unwrap_or_else(|error| panic!("{what}: {error}"));
+}
+
+impl Withheld<'_> {
+    fn said(&self, output: &str, text: &str) {
+        let Self { what, why, .. } = self;
+        assert!(text.contains(why), "{what}: {output} does not say why: {text}");
+    }
+
+    fn in_json(&self, output: &str, value: &Value) {
+        let Self { what, why, areas, .. } = self;
         let estimate = &value["estimate"];
         for key in TOTALS {
             assert!(
@@ -80,7 +104,7 @@ fn assert_no_totals(what: &str, plan: &Plan, asked: &str, why: &str, areas: bool
         for key in ["rough_area_mm2", "pass_area_mm2"] {
             assert_eq!(estimate[key].is_null(), !areas, "{what}: {output}, {key}");
         }
-        said(output, estimate["no_totals"].as_str().unwrap_or_default());
+        self.said(output, estimate["no_totals"].as_str().unwrap_or_default());
         assert!(value["accuracy"].is_null(), "{what}: heat goes with the hours");
         let of_whole = [
             "cutting minutes",
@@ -89,7 +113,7 @@ fn assert_no_totals(what: &str, plan: &Plan, asked: &str, why: &str, areas: bool
             "cost of the order",
             "price of the order",
         ];
-        for figure in value["figures"].as_array().expect("figures") {
+        for figure in rows(value, "figures") {
             let name = figure["name"].as_str().expect("a name");
             assert!(
                 !of_whole.contains(&name),
@@ -107,67 +131,75 @@ fn assert_no_totals(what: &str, plan: &Plan, asked: &str, why: &str, areas: bool
         }
     }
 
-    // The terminal.
-    let text = terminal::plan(plan, Lengths::Mm);
-    said("the terminal", &text);
-    for total in [
-        "price of the order",
-        "cost of the order",
-        "ledger of the order",
-        "time of one piece",
-        "\n  total  ",
-    ] {
+    fn at_the_terminal(&self) {
+        let what = self.what;
+        let text = terminal::plan(self.plan, Lengths::Mm);
+        self.said("the terminal", &text);
+        for total in [
+            "price of the order",
+            "cost of the order",
+            "ledger of the order",
+            "time of one piece",
+            "\n  total  ",
+        ] {
+            assert!(
+                !text.contains(total),
+                "{what}: the terminal has `{total}`:\n{text}"
+            );
+        }
+        let numbers = terminal::figures(self.plan);
+        assert!(!numbers.contains("price of the order"), "{what}: {numbers}");
+        self.said("the explanation of the numbers", &numbers);
+    }
+
+    /// The job sheet, and the drawing sheet.
+    fn on_sheets(&self, alternatives: &Alternatives) {
+        let what = self.what;
+        let sheet = html::plan(self.plan, alternatives);
+        self.said("the job sheet", &sheet);
+        for total in ["Ledger of the order", "Time of one piece", "Working day"] {
+            assert!(!sheet.contains(total), "{what}: the job sheet has `{total}`");
+        }
+        assert!(alternatives.day.is_none(), "{what}: a day without a duration");
+        let block = svg::plan(self.plan);
+        let in_short = if self.areas {
+            "no time: beyond the machine"
+        } else {
+            self.why
+        };
         assert!(
-            !text.contains(total),
-            "{what}: the terminal has `{total}`:\n{text}"
+            block.contains(in_short),
+            "{what}: the title block does not say why"
+        );
+        assert!(
+            !block.contains("without the rest of the job"),
+            "{what}: the title block has a time"
         );
     }
-    let numbers = terminal::figures(plan);
-    assert!(!numbers.contains("price of the order"), "{what}: {numbers}");
 
-    // The job sheet, and the drawing sheet in it.
-    let sheet = html::plan(plan, &alternatives);
-    said("the job sheet", &sheet);
-    for total in ["Ledger of the order", "Time of one piece", "Working day"] {
-        assert!(!sheet.contains(total), "{what}: the job sheet has `{total}`");
+    /// A row of a quote, as CSV and JSON, and the sum of a table.
+    fn in_a_row(&self) {
+        let Self { what, areas, .. } = self;
+        let row = QuoteRow::of_plan("part.dxf", self.plan, &job(self.asked), "k".into());
+        self.said("the row", &row.reason);
+        let value = parsed(&row.json());
+        assert_eq!(value["status"], "refused", "{what}");
+        let table = columns(Lengths::Mm) + &row.csv(Lengths::Mm);
+        let mut reader = ::csv::Reader::from_reader(table.as_bytes());
+        let names = reader.headers().expect("names").clone();
+        let cells = reader.records().next().expect("a row").expect("cells");
+        for (name, cell) in names.iter().zip(&cells) {
+            let mut totals = ["minutes", "cost", "currency"].iter();
+            let total = totals.any(|start| name.starts_with(start));
+            assert!(!total || cell.is_empty(), "{what}: the row has {name} {cell}");
+            if name.ends_with("area_mm2") {
+                assert_eq!(cell.is_empty(), !areas, "{what}: {name} {cell}");
+            }
+        }
+        let mut sums = Sums::default();
+        sums.add(&row);
+        assert_eq!((sums.refused, sums.pieces, sums.cost), (1, 0, [0.0; 3]), "{what}");
     }
-    assert!(alternatives.day.is_none(), "{what}: a day without a duration");
-    let block = svg::plan(plan);
-    let in_short = if areas { "no time: beyond the machine" } else { why };
-    assert!(
-        block.contains(in_short),
-        "{what}: the title block does not say why"
-    );
-    assert!(
-        !block.contains("without the rest of the job"),
-        "{what}: the title block has a time"
-    );
-
-    // A row of a quote, as CSV and JSON.
-    let row = QuoteRow::of_plan("part.dxf", plan, &job(asked), "k".into());
-    said("the row", &row.reason);
-    let value = parsed(&row.json());
-    assert_eq!(value["status"], "refused", "{what}");
-    let table = columns(Lengths::Mm) + &row.csv(Lengths::Mm);
-    let mut reader = ::csv::Reader::from_reader(table.as_bytes());
-    let names = reader.headers().expect("names").clone();
-    let cells = reader.records().next().expect("a row").expect("cells");
-    for (name, cell) in names.iter().zip(&cells) {
-        let total = ["minutes", "cost", "currency"]
-            .iter()
-            .any(|start| name.starts_with(start));
-        assert!(!total || cell.is_empty(), "{what}: the row has {name} {cell}");
-        assert!(
-            !name.ends_with("area_mm2") || cell.is_empty() != areas,
-            "{what}: {name} {cell}"
-        );
-    }
-    let mut sums = Sums::default();
-    sums.add(&row);
-    assert_eq!((sums.refused, sums.pieces, sums.cost), (1, 0, [0.0; 3]), "{what}");
-
-    // The DXF of the paths can be made, and has none of what is left out.
-    dxf::plan(plan).unwrap_or_else(|error| panic!("{what}: {error}"));
 }
 
 /// What is left out of the order is nowhere in it; the rest is.
