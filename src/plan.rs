@@ -28,7 +28,7 @@ use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, MissingName, Role, names_in_words};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{Estimate, Order};
+use crate::estimate::{Estimate, Order, Time};
 use crate::finding::Finding;
 use crate::id::ContourId;
 use crate::job::{
@@ -38,7 +38,7 @@ use crate::pass::{self, PassRequest, WireReach};
 use crate::process::{self, Process};
 use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
-use crate::toolpath::Toolpaths;
+use crate::toolpath::{Toolpaths, incomplete_in_words};
 
 pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
@@ -142,6 +142,8 @@ pub struct Plan {
     pub process: Process,
     /// Time, cost and wire of the whole.
     pub estimate: Estimate,
+    /// Time of what stands in the order of cutting: the clock goes by it. It is no total where something is left out.
+    ordered_time: Option<Time>,
     /// The candidates that were compared: the chosen one first, then other wires and machines, then the same with fewer passes.
     /// Empty where wire and passes were given.
     pub candidates: Vec<Candidate>,
@@ -256,6 +258,13 @@ fn plan_given(
 }
 
 impl Plan {
+    /// Returns why there is no total and no price, a sentence each; nothing where there are.
+    pub fn reasons_without_totals(&self) -> Vec<String> {
+        let mut reasons = incomplete_in_words(&self.toolpaths.incomplete);
+        reasons.extend(self.process.beyond_machine.iter().map(ToString::to_string));
+        reasons
+    }
+
     /// Whether the choice is expected to reach what is called for; so it is where wire and passes were given.
     pub fn reaches_demand(&self) -> bool {
         self.candidates.first().is_none_or(|taken| taken.feasible)

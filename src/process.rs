@@ -19,6 +19,7 @@ mod lead;
 mod start_finder;
 mod route;
 mod order;
+mod limits;
 mod assumptions;
 mod arrange;
 
@@ -27,6 +28,7 @@ pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
 pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
 pub use lead::Leads;
+pub use limits::{BeyondMachine, MachineLimit, MachineLoad, beyond_machine, mass_on_table_kg};
 pub use not_skimmed::{NotSkimmed, loose_parts};
 pub use order::{Operation, OperationKind, OrderInput, operations};
 pub use piece::{Piece, PieceKind, Plate, pieces};
@@ -54,6 +56,8 @@ pub struct Process {
     pub blank: Option<RawBlank>,
     /// What is wrong between the cut and the blank.
     pub blank_faults: BlankFaults,
+    /// Limits of the machine that it goes beyond.
+    pub beyond_machine: Vec<BeyondMachine>,
     /// What may move when it is cut.
     pub distortion_risks: Vec<DistortionRisk>,
 }

@@ -4,7 +4,7 @@ use super::group_plan::GroupRequest;
 use super::{Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
-use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order};
+use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order, Time};
 use crate::id::GroupId;
 use crate::job::{JobFile, OffsetBasis, WireOptions, Workholding};
 use crate::pass::{CornerRun, Group, Setting};
@@ -40,7 +40,16 @@ pub(super) fn assemble(
     let process = arrange(&inspection, &groups, &context, setting, &setup, book, &toolpaths);
     assume(&mut inspection, &process);
     let made = (&toolpaths, &process);
-    let (estimate, quality) = estimate_job(book, setting, &setup, &requests, &groups, made, &context);
+    let job = EstimatedJob {
+        book,
+        setting,
+        thickness_mm: setup.thickness_mm,
+        groups: &groups,
+        cut_groups: cut_groups(&requests, &process),
+        work: auxiliary_work::auxiliary_work(&context.work, &inspection.contours, &toolpaths, &process),
+    };
+    let (estimate, quality) = job.estimate(made, &context);
+    let ordered_time = job.ordered_time(made, &estimate);
     let threading = setting.machine.threading;
     inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
     log::debug!("drawing and paths checked");
@@ -57,6 +66,7 @@ pub(super) fn assemble(
         toolpaths,
         process,
         estimate,
+        ordered_time,
         candidates: Vec::new(),
     })
 }
@@ -122,32 +132,64 @@ fn assume(inspection: &mut Inspection, process: &Process) {
     }
 }
 
-/// Time and cost of the job, and the wall of each group.
-fn estimate_job(
-    book: &Book,
-    setting: Setting<'_>,
-    setup: &Setup,
-    requests: &[GroupRequest],
-    groups: &[Group],
-    (toolpaths, process): (&Toolpaths, &Process),
-    context: &JobContext,
-) -> (Estimate, Vec<GroupQuality>) {
+/// The groups as they are estimated.
+fn cut_groups<'a>(requests: &'a [GroupRequest], process: &Process) -> Vec<CutGroup<'a>> {
     let skimmed = |group: GroupId| !process.not_skimmed.iter().any(|part| part.group == group);
-    let cut_groups: Vec<CutGroup<'_>> = GroupId::numbered(requests)
+    let numbered = GroupId::numbered(requests);
+    numbered
         .map(|(group, request)| request.cut_group(group, skimmed(group)))
-        .collect();
-    let made = estimate::estimate(EstimateInput {
-        book,
-        setting,
-        thickness_mm: setup.thickness_mm,
-        groups: &cut_groups,
-        lengths: &lengths::path_lengths(groups, toolpaths),
-        work: &auxiliary_work::auxiliary_work(&context.work, toolpaths, process),
-        order: context.order,
-        pickup_mm: context.pickup_mm,
-        offset_basis: context.offset_basis,
-        room_swing_k: context.job.room_swing_k,
-    });
-    log::debug!("time, cost and accuracy estimated");
-    made
+        .collect()
+}
+
+/// What is estimated.
+struct EstimatedJob<'a> {
+    book: &'a Book,
+    setting: Setting<'a>,
+    thickness_mm: f64,
+    groups: &'a [Group],
+    cut_groups: Vec<CutGroup<'a>>,
+    work: AuxiliaryWork,
+}
+
+impl EstimatedJob<'_> {
+    /// Time and cost of the job, and the wall of each group.
+    fn estimate(
+        &self,
+        (toolpaths, process): (&Toolpaths, &Process),
+        context: &JobContext,
+    ) -> (Estimate, Vec<GroupQuality>) {
+        let made = estimate::estimate(EstimateInput {
+            book: self.book,
+            setting: self.setting,
+            thickness_mm: self.thickness_mm,
+            groups: &self.cut_groups,
+            lengths: &lengths::path_lengths(self.groups, toolpaths),
+            work: &self.work,
+            order: context.order,
+            pickup_mm: context.pickup_mm,
+            offset_basis: context.offset_basis,
+            room_swing_k: context.job.room_swing_k,
+            machine_takes_it: process.beyond_machine.is_empty(),
+        });
+        log::debug!("time, cost and accuracy estimated");
+        made
+    }
+
+    /// The time of what stands in the order of cutting, for its clock alone.
+    fn ordered_time(&self, (toolpaths, _): (&Toolpaths, &Process), whole: &Estimate) -> Option<Time> {
+        if whole.time.is_some() {
+            return whole.time.clone();
+        }
+        let lengths = lengths::ordered_lengths(self.groups, toolpaths);
+        let Self {
+            book,
+            setting,
+            thickness_mm,
+            cut_groups,
+            work,
+            ..
+        } = self;
+        let cut = estimate::cut(book, setting.wire, *thickness_mm, cut_groups, &lengths);
+        estimate::time(book, *setting, *thickness_mm, cut_groups, &cut, work)
+    }
 }

@@ -13,6 +13,7 @@ use crate::id::GroupId;
 use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
 use crate::tolerance::SMOOTH_JOINT_RAD;
+use crate::toolpath::Incomplete;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
 /// A wire on a machine.
@@ -126,6 +127,32 @@ impl Candidate {
         self.feasible = false;
         self.chosen = false;
         self.reasons.extend(missed);
+        self
+    }
+
+    /// Whether the limits of the machine are all that keeps it from being cut.
+    pub(super) fn is_only_beyond_machine(&self) -> bool {
+        let mut obstacles = self.reasons.iter().filter(|reason| reason.is_obstacle());
+        self.is_beyond_machine() && obstacles.all(Shortfall::is_beyond_machine)
+    }
+
+    /// Whether it is beyond a limit of the machine, and its paths can be computed all the same.
+    pub(super) fn is_beyond_machine(&self) -> bool {
+        let mut reasons = self.reasons.iter();
+        reasons.any(Shortfall::is_beyond_machine) && !self.reasons.iter().any(Shortfall::keeps_from_planning)
+    }
+
+    /// This candidate without its time and cost where something that is to be cut has no path, as the contours of `incomplete`, or
+    /// the machine does not take it.
+    pub(super) fn without_part_totals(mut self, incomplete: &[Incomplete]) -> Self {
+        let lacking = Shortfall::of_incomplete(incomplete);
+        self.reasons
+            .extend(lacking.filter(|lacking| !self.reasons.contains(lacking)));
+        if self.reasons.iter().any(Shortfall::leaves_no_total) {
+            (self.minutes, self.cost) = (None, None);
+            (self.possible, self.feasible) = (false, false);
+            (self.chosen, self.non_dominated) = (false, false);
+        }
         self
     }
 

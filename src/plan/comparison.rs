@@ -5,9 +5,10 @@ use super::choice::compare;
 use super::demand_group::DemandGroup;
 use super::requirements::Requirements;
 use super::selection::{Selection, sort};
-use super::{DrawingSource, Error, Inspection, Plan};
+use super::{DrawingSource, Error, Inspection, Plan, Shortfall};
 use crate::job::{Purposes, Reading};
 use crate::shop::Book;
+use crate::toolpath::without_path;
 
 /// A comparison for one drawing.
 #[derive(Debug)]
@@ -58,6 +59,11 @@ pub fn compare_requirements(
         }
         chosen = plan.reaches_demand().then_some(plan);
     }
+    let incomplete = without_path(&inspection.contours, &inspection.to_cut());
+    let candidates = candidates
+        .into_iter()
+        .map(|candidate| candidate.without_part_totals(&incomplete))
+        .collect();
     Ok(Comparison {
         inspection,
         material,
@@ -78,7 +84,7 @@ pub(super) fn evaluate_alternatives(
 ) -> Result<Vec<Candidate>, Error> {
     let material = requirements.look_up(book)?;
     let (_, input) = sort(&plan.inspection, book, material, requirements)?;
-    let mut candidates = compare(&input, &requirements.open);
+    let candidates = compare(&input, &requirements.open);
     let setup = &plan.setup;
     let taken = WireAndMachine {
         wire_mm: setup.wire_mm,
@@ -89,7 +95,16 @@ pub(super) fn evaluate_alternatives(
             .unwrap_or_else(|| book.default_machine.clone()),
     };
     let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
+    let incomplete = without_path(&plan.inspection.contours, &plan.inspection.to_cut());
+    let mut candidates: Vec<Candidate> = candidates
+        .into_iter()
+        .map(|candidate| candidate.without_part_totals(&incomplete))
+        .collect();
+    let too_large = plan.process.beyond_machine.iter().cloned();
     let mut taken = evaluate(&input, &taken, &passes);
+    taken.reasons.retain(|reason| !reason.is_beyond_machine());
+    taken.reasons.extend(too_large.map(Shortfall::BeyondMachine));
+    let mut taken = taken.without_part_totals(&plan.toolpaths.incomplete);
     taken.chosen = true;
     settle(&mut candidates, &taken);
     Ok(candidates)
@@ -107,7 +122,9 @@ fn settle(candidates: &mut Vec<Candidate>, weighed: &Candidate) {
     match candidates.iter_mut().find(same) {
         Some(row) => {
             row.chosen = weighed.chosen;
-            row.feasible = weighed.feasible;
+            (row.possible, row.feasible) = (weighed.possible, weighed.feasible);
+            (row.minutes, row.cost) = (weighed.minutes, weighed.cost);
+            row.non_dominated &= weighed.possible;
             row.reasons.clone_from(&weighed.reasons);
         }
         None if weighed.chosen => candidates.push(weighed.clone()),

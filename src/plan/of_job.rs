@@ -61,7 +61,7 @@ pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Resu
 pub struct Alternatives {
     /// Every wire, machine and number of passes, whichever the job gives; the plan's own is marked as chosen.
     pub candidates: Vec<Candidate>,
-    /// The day of one piece; `None` where a path was refused.
+    /// The day of one piece; `None` where there are no totals.
     pub day: Option<Day>,
 }
 

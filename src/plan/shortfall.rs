@@ -6,6 +6,8 @@ use crate::geometry::Point;
 use crate::id::{ContourId, PassNo};
 use crate::job::Scope;
 use crate::pass;
+use crate::process::BeyondMachine;
+use crate::toolpath::{Incomplete, incomplete_in_words};
 use crate::units::UM_PER_MM;
 
 /// A reason why a candidate cannot be cut, or is not expected to reach what is called for.
@@ -20,40 +22,15 @@ pub enum Shortfall {
     /// A path is missing, so that there is no time.
     #[error("a path is missing")]
     PathMissing,
+    /// Contours that are to be cut cannot be cut as a whole.
+    #[error("{contours}")]
+    Incomplete {
+        /// Which, and why, in words.
+        contours: String,
+    },
     /// More than the machine takes.
-    #[error("{what} {needed:.1} {unit} is more than {limit} {unit} of machine {machine}")]
-    BeyondMachine {
-        /// What is too large.
-        what: &'static str,
-        /// What is needed.
-        needed: f64,
-        /// What the machine takes.
-        limit: f64,
-        /// Unit of both.
-        unit: &'static str,
-        /// Name of the machine.
-        machine: String,
-    },
-    /// The machine does not run such a wire.
-    #[error("machine {machine} runs wires of {} to {} mm, not {wire_mm} mm", runs_mm.0, runs_mm.1)]
-    WireNotRun {
-        /// Name of the machine.
-        machine: String,
-        /// Thinnest and thickest wire that it runs, mm.
-        runs_mm: (f64, f64),
-        /// The wire, mm.
-        wire_mm: f64,
-    },
-    /// The machine has no settings for so many passes.
-    #[error("machine {machine} has settings for {most} passes, not {passes}")]
-    PassesNotSet {
-        /// Name of the machine.
-        machine: String,
-        /// Most passes that it has settings for.
-        most: f64,
-        /// The passes.
-        passes: usize,
-    },
+    #[error("{0}")]
+    BeyondMachine(BeyondMachine),
     /// The wire does not cut so thick.
     #[error("{wire_mm} mm wire cuts up to {thickest_mm} mm, not {thickness_mm} mm")]
     TooThick {
@@ -189,6 +166,55 @@ pub enum Shortfall {
         /// That one, in words.
         than: String,
     },
+}
+
+impl Shortfall {
+    /// That contours cannot be cut as a whole; `None` where all can.
+    pub(super) fn of_incomplete(incomplete: &[Incomplete]) -> Option<Self> {
+        let contours = incomplete_in_words(incomplete).join("; ");
+        (!contours.is_empty()).then_some(Self::Incomplete { contours })
+    }
+
+    /// Whether it is a limit of the machine.
+    pub(super) fn is_beyond_machine(&self) -> bool {
+        matches!(self, Self::BeyondMachine(_))
+    }
+
+    /// Whether no paths can be computed, or not those that are called for.
+    pub(super) fn keeps_from_planning(&self) -> bool {
+        let no_passes = matches!(self, Self::NothingToCut | Self::NoPasses(_) | Self::PathMissing);
+        no_passes || matches!(self, Self::TooThick { .. } | Self::Tapered)
+    }
+
+    /// Whether it keeps a candidate from being cut, whatever the requirement.
+    pub(super) fn is_obstacle(&self) -> bool {
+        let radius = matches!(self, Self::RadiusBelowOffset { .. } | Self::RadiusTooLarge { .. });
+        radius || matches!(self, Self::Tapered) || self.leaves_no_total()
+    }
+
+    /// Whether it leaves something that is to be cut without a path, or the whole beyond the machine: then there is no total.
+    pub(super) fn leaves_no_total(&self) -> bool {
+        match self {
+            Self::NothingToCut
+            | Self::NoPasses(_)
+            | Self::PathMissing
+            | Self::Incomplete { .. }
+            | Self::BeyondMachine(_)
+            | Self::TooThick { .. }
+            | Self::SlotTooNarrow { .. }
+            | Self::PathRefused { .. } => true,
+            Self::Tapered
+            | Self::RadiusBelowOffset { .. }
+            | Self::RadiusTooLarge { .. }
+            | Self::Cusp { .. }
+            | Self::SharpCorner { .. }
+            | Self::NotSkimmed { .. }
+            | Self::Finish { .. }
+            | Self::Size { .. }
+            | Self::PathOff { .. }
+            | Self::NoNearer { .. } => false,
+        }
+    }
 }
 
 /// Writes a list of shortfalls as one sentence.

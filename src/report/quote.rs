@@ -17,6 +17,7 @@ use crate::finding::Finding;
 use crate::job::JobFile;
 use crate::plan::{self, Plan, shortfalls_in_words};
 use crate::shop::Book;
+use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
 
 pub use earlier::{Columns, Found, from_json};
@@ -32,7 +33,7 @@ pub enum Status {
     Planned,
     /// Planned; nothing in the book reaches what is asked, this comes nearest.
     Nearest,
-    /// Not planned: the reason stands beside it.
+    /// Not planned, or planned without a price: the reason stands beside it.
     Refused,
 }
 
@@ -143,21 +144,10 @@ impl QuoteRow {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
-        let refusal = plan.toolpaths.refusals.first();
-        let (status, reason) = match (time, refusal) {
+        let (status, reason) = match (time, words::no_totals(plan)) {
             (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
             (Some(_), None) => (Status::Nearest, unreached(plan)),
-            (_, Some(refusal)) => (
-                Status::Refused,
-                format!(
-                    "contour {}, pass {}, x {} y {} mm: {}",
-                    refusal.contour,
-                    refusal.pass,
-                    fixed(refusal.at.x, 3),
-                    fixed(refusal.at.y, 3),
-                    refusal.reason
-                ),
-            ),
+            (_, Some(why)) => (Status::Refused, refused_because(plan, why)),
             (None, None) => (Status::Refused, "no contour is cut".to_owned()),
         };
         let passes: Vec<String> = plan
@@ -307,6 +297,26 @@ pub fn columns(lengths: Lengths) -> String {
     match lengths {
         Lengths::Mm => line(COLUMNS),
         Lengths::Inch => line(COLUMNS.map(|name| name.replace("_mm", "_in"))),
+    }
+}
+
+/// Why a plan has no price: of the first path that was refused the place and the reason too.
+fn refused_because(plan: &Plan, why: String) -> String {
+    let open = |contour| {
+        let incomplete = plan.toolpaths.incomplete(contour);
+        incomplete.is_some_and(|incomplete| incomplete.reason == IncompleteReason::Open)
+    };
+    let mut refusals = plan.toolpaths.refusals.iter();
+    match refusals.find(|refusal| !open(refusal.contour)) {
+        None => why,
+        Some(refusal) => format!(
+            "{why}; contour {}, pass {}, x {} y {} mm: {}",
+            refusal.contour,
+            refusal.pass,
+            fixed(refusal.at.x, 3),
+            fixed(refusal.at.y, 3),
+            refusal.reason
+        ),
     }
 }
 
