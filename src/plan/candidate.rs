@@ -12,6 +12,7 @@ use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, PassLength};
 use crate::id::GroupId;
 use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
+use crate::process::BeyondMachine;
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::toolpath::Incomplete;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
@@ -140,6 +141,19 @@ impl Candidate {
     pub(super) fn is_beyond_machine(&self) -> bool {
         let mut reasons = self.reasons.iter();
         reasons.any(Shortfall::is_beyond_machine) && !self.reasons.iter().any(Shortfall::keeps_from_planning)
+    }
+
+    /// This candidate with the limits of the machine that its real paths go beyond, in place of those that its contours do.
+    pub(super) fn with_limits_of_paths(mut self, beyond: &[BeyondMachine]) -> Self {
+        let reasons = self.reasons.len();
+        self.reasons.retain(|reason| !reason.is_beyond_machine());
+        if self.reasons.len() < reasons && beyond.is_empty() {
+            self.possible = !self.reasons.iter().any(Shortfall::is_obstacle);
+            self.feasible = self.possible && self.reasons.is_empty();
+        }
+        let beyond = beyond.iter().cloned();
+        self.reasons.extend(beyond.map(Shortfall::BeyondMachine));
+        self
     }
 
     /// This candidate without its time and cost where something that is to be cut has no path, as the contours of `incomplete`, or

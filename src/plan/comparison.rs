@@ -5,7 +5,7 @@ use super::choice::compare;
 use super::demand_group::DemandGroup;
 use super::requirements::Requirements;
 use super::selection::{Selection, sort};
-use super::{DrawingSource, Error, Inspection, Plan, Shortfall};
+use super::{DrawingSource, Error, Inspection, Plan};
 use crate::job::{Purposes, Reading};
 use crate::shop::Book;
 use crate::toolpath::without_path;
@@ -100,11 +100,9 @@ pub(super) fn evaluate_alternatives(
         .into_iter()
         .map(|candidate| candidate.without_part_totals(&incomplete))
         .collect();
-    let too_large = plan.process.beyond_machine.iter().cloned();
-    let mut taken = evaluate(&input, &taken, &passes);
-    taken.reasons.retain(|reason| !reason.is_beyond_machine());
-    taken.reasons.extend(too_large.map(Shortfall::BeyondMachine));
-    let mut taken = taken.without_part_totals(&plan.toolpaths.incomplete);
+    let mut taken = evaluate(&input, &taken, &passes)
+        .with_limits_of_paths(&plan.process.beyond_machine)
+        .without_part_totals(&plan.toolpaths.incomplete);
     taken.chosen = true;
     settle(&mut candidates, &taken);
     Ok(candidates)

@@ -298,6 +298,7 @@ fn finish(
     let said = &mut plan.inspection.assumptions;
     let mut others = candidates.into_iter();
     if let Some(taken) = others.next() {
+        let taken = taken.with_limits_of_paths(&plan.process.beyond_machine);
         said.extend(explain_choice(&taken));
         let tried = dropped.iter().map(|candidate| {
             format!(

@@ -113,7 +113,7 @@ impl fmt::Display for BeyondMachine {
             ),
             MachineLimit::Load { wanted_kg, limit_kg } => write!(
                 f,
-                "the work weighs about {wanted_kg:.0} kg, machine {machine} carries {limit_kg} kg"
+                "the work weighs about {wanted_kg:.1} kg, machine {machine} carries {limit_kg} kg"
             ),
             MachineLimit::Wire {
                 wanted_mm,

@@ -360,6 +360,44 @@ fn limits_hold_on_every_way_in() {
     }
 }
 
+/// An opening as drawn is larger than the travel, the wire path in it is not: it runs half a kerf within.
+#[test]
+fn the_travel_is_that_of_the_wire_path() {
+    let corners = [[0, 0], [6001, 0], [6001, 300], [0, 300]].map(|[x, y]| {
+        let mm = |tenths: i32| f64::from(tenths) / 10.0;
+        format!("10\n{}\n20\n{}\n", mm(x), mm(y))
+    });
+    let drawing = format!(
+        "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n8\nRACK\n90\n4\n70\n1\n{}\
+         0\nENDSEC\n0\nEOF\n",
+        corners.concat()
+    );
+    for (way, asked) in WAYS {
+        let inside = job(&format!("{asked}\n[contour.1]\nuse = \"opening\"\n"));
+        let plan = plan::plan_job("rack.dxf", drawing.as_bytes(), &inside, book()).expect("a sound drawing");
+        assert!(
+            plan.process.beyond_machine.is_empty() && plan.estimate.costs.is_some(),
+            "{way}"
+        );
+        assert!(
+            plan.reaches_demand() || !plan.candidates[0].reasons.is_empty(),
+            "{way}"
+        );
+        let beyond = |why: &kerfwright::plan::Shortfall| why.to_string().contains("travels");
+        assert!(
+            plan.candidates
+                .iter()
+                .take(1)
+                .all(|taken| !taken.reasons.iter().any(beyond)),
+            "{way}"
+        );
+        let outside = job(&format!("{asked}\n[contour.1]\nuse = \"part\"\n"));
+        let plan = plan::plan_job("rack.dxf", drawing.as_bytes(), &outside, book()).expect("a sound drawing");
+        assert_eq!(plan.process.beyond_machine.len(), 1, "{way}");
+        assert!(plan.estimate.costs.is_none(), "{way}");
+    }
+}
+
 #[test]
 fn each_limit_of_the_machine_is_told() {
     let file = tempfile::NamedTempFile::with_suffix(".toml").expect("a file");
@@ -421,10 +459,10 @@ fn the_table_carries_the_blank() {
             .collect::<Vec<_>>()
     };
     assert_eq!(whole("[500, 350]"), []);
-    // 1200 · 1000 · 60 mm³ of 7.7 g/cm³ are 554 kg.
+    // 1200 · 1000 · 60 mm³ of 7.7 g/cm³ are 554.4 kg.
     let found = whole("[1200, 1000]");
     assert!(
-        found.len() == 1 && found[0].message.contains("554 kg"),
+        found.len() == 1 && found[0].message.contains("554.4 kg"),
         "{found:?}"
     );
 }

@@ -205,7 +205,7 @@ fn what_a_machine_cannot_hold_is_said() {
         "spans 50.000 mm along x, machine small travels 40 mm",
         "spans 30.000 mm along y, machine small travels 20 mm",
         "30 mm thick, machine small takes 20 mm",
-        "weighs about 2 kg, machine small carries 1 kg",
+        "weighs about 2.0 kg, machine small carries 1 kg",
         "0.25 mm wire is wanted, machine small runs 0.28 to 0.3 mm",
         "2 passes are wanted, machine small has settings for 1",
         "taper",
