@@ -29,14 +29,14 @@ pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question)
     let answers: Vec<String> = words
         .readings
         .iter()
-        .map(|reading| format!("`{}`: {} ({})", reading.options, reading.says, reading.means))
+        .map(|reading| format!("`{}` ({})", reading.options, reading.says))
         .collect();
     let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
     let finding = Finding::new(
         check.name,
         check.severity,
         format!("{} {}", words.asks, words.why),
-        answers.join("; or "),
+        format!("give {}", answers.join(", or ")),
     );
     let first = question.cases.first().and_then(|case| case.contours.first()).copied();
     let contour = first.and_then(|id| subject.contours.get(id));
