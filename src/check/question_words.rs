@@ -286,7 +286,7 @@ impl WordScene<'_> {
             1 => "; the contour inside follows".to_owned(),
             n => format!("; the {n} contours inside follow"),
         };
-        format!("{}{follows}", said.join(", "))
+        format!("{}{follows}", said.join("; "))
     }
 
     /// Returns the layer whose contours those of a reading are, all of them and no others, where they are too many to be named and
