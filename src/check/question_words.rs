@@ -85,6 +85,7 @@ pub(super) const fn leaves_side_open(kind: QuestionKind) -> bool {
         QuestionKind::SeveralWithinOne
             | QuestionKind::GivenBothSides
             | QuestionKind::PiecesOrOpenings
+            | QuestionKind::OutlineMissing
             | QuestionKind::SideTurned
             | QuestionKind::NameContradicts
     )
@@ -155,13 +156,24 @@ impl WordScene<'_> {
                 ),
                 format!("they are equal, and the outline{} is not cut", self.line_of(first)),
             ),
+            QuestionKind::OutlineMissing => (
+                format!(
+                    "{} equal contours ({}): parts, or openings in a plate that is not drawn?",
+                    contour_count(question),
+                    all()
+                ),
+                "they are equal, with nothing around them and nothing in them".to_owned(),
+            ),
             QuestionKind::SideTurned => (
                 format!("{}: which side stays?", all()),
                 format!("the curve around it{} is given as one where no material ends", self.line_of(first)),
             ),
             QuestionKind::NameContradicts => (
-                format!("{}: which side stays?", all()),
-                format!("the name {} says another side than the drawing", self.names(question)),
+                format!("{}: as drawn, or as the name says?", all()),
+                format!(
+                    "{} in the name of the layer or in the title says something else than the drawing",
+                    self.names(question)
+                ),
             ),
             QuestionKind::OpenChain => (
                 format!("{} ({}): cut, or for reference?", counted(question.cases.len(), "straight line"), all()),

@@ -6,9 +6,10 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::scene::{Scene, as_nested, is_settled, turned};
+use super::scene::{Scene, as_nested, is_purpose_given, is_settled, turned};
 use super::{Found, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Role, SideFrom};
+use crate::job::Purpose;
 
 /// What a word says of the curves on a layer of that name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
@@ -142,6 +143,20 @@ fn side_of(name: &str, in_title: bool) -> Option<(String, Role)> {
     said.iter().all(|(_, other)| other == meaning).then(|| (word.clone(), side))
 }
 
+/// Returns the word of a name that says that its curves are not cut, with what they are for, where no word says anything else.
+fn purpose_of(name: &str) -> Option<(String, Purpose)> {
+    let said = meanings(name, false);
+    let (word, meaning) = said.first()?;
+    let purpose = match meaning {
+        Meaning::Reference => Purpose::Reference,
+        Meaning::StartHole => Purpose::StartHole,
+        Meaning::Thread => Purpose::Thread,
+        Meaning::Existing => Purpose::Existing,
+        _ => return None,
+    };
+    said.iter().all(|(_, other)| other == meaning).then(|| (word.clone(), purpose))
+}
+
 /// Returns the title of the drawing: its one largest text.
 fn title<'a>(scene: &Scene<'a>) -> Option<&'a str> {
     let mut texts: Vec<_> = scene.drawing.texts.iter().filter(|text| text.height_mm > 0.0).collect();
@@ -165,14 +180,35 @@ pub(super) fn contradicting(found: &mut Found<'_>) {
         layers.entry(scene.origin(contour).layer).or_default().push(contour);
     }
     for contours in layers.into_values() {
-        if let Some((word, side)) = side_of(scene.layer(contours[0]), false) {
+        let name = scene.layer(contours[0]);
+        if let Some((word, side)) = side_of(name, false) {
             ask_against(found, &contours, word, side);
+        }
+        if let Some((word, purpose)) = purpose_of(name) {
+            ask_for(found, &contours, word, purpose);
         }
     }
     if let Some((word, side)) = title(scene).and_then(|title| side_of(title, true)) {
         let cut: Vec<&Contour> = scene.cut().collect();
         ask_against(found, &cut, word, side);
     }
+}
+
+/// Asks whether contours are for what a word of their layer says.
+fn ask_for(found: &mut Found<'_>, contours: &[&Contour], word: String, purpose: Purpose) {
+    let open = contours.iter().copied().filter(|c| !is_purpose_given(c) && found.is_free(c.id));
+    let open: Vec<&Contour> = open.filter(|c| c.side_from == SideFrom::Drawn).collect();
+    if open.is_empty() {
+        return;
+    }
+    let case = QuestionCase {
+        contours: open.iter().map(|contour| contour.id).collect(),
+        word: Some(word),
+        ..QuestionCase::default()
+    };
+    let nested = open.iter().map(|contour| as_nested(contour)).collect();
+    let said = open.iter().map(|contour| (contour.id, purpose)).collect();
+    found.ask(QuestionKind::NameContradicts, case, vec![nested, said]);
 }
 
 /// Asks about contours if none of them has the side that a word says.

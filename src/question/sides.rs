@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::circles::looks_like_pitch_circle;
 use super::frame::{is_double_border, sign_of_line};
-use super::scene::{Circle, Scene, as_nested, is_settled, turned};
+use super::scene::{Circle, Scene, as_nested, is_purpose_given, is_settled, turned};
 use super::{Found, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
 use crate::id::ContourId;
@@ -59,6 +59,27 @@ fn outermost_ruled(scene: &Scene<'_>, contour: &Contour) -> ContourId {
         around = scene.around(edge);
     }
     outermost
+}
+
+/// Asks about a drawing of many equal contours with nothing around and nothing in them: parts, or openings in a plate that is not drawn.
+pub(super) fn outline_missing(found: &mut Found<'_>) {
+    /// Fewer are drawn side by side as parts.
+    const AT_LEAST: usize = 8;
+    let scene = found.scene;
+    if scene.edges().any(|edge| edge.parent.is_some()) {
+        return;
+    }
+    let free = |contour: &&Contour| {
+        contour.side_from == SideFrom::Drawn && !is_purpose_given(contour) && found.is_free(contour.id)
+    };
+    let mut candidates: Vec<&Contour> = scene.cut().filter(free).collect();
+    candidates.sort_by(|a, b| a.perimeter_mm.total_cmp(&b.perimeter_mm));
+    let groups = candidates.chunk_by(|a, b| is_alike(a, b)).filter(|group| group.len() >= AT_LEAST);
+    let mut alike: Vec<ContourId> = groups.flatten().map(|contour| contour.id).collect();
+    alike.sort_unstable();
+    if !alike.is_empty() {
+        ask_side(found, QuestionKind::OutlineMissing, alike, None);
+    }
 }
 
 /// Asks about equal contours directly inside an outline that is not cut: pieces out of it, or openings in it.
@@ -120,7 +141,8 @@ pub(super) fn turned_round(found: &mut Found<'_>) {
         if !found.is_free(contour.id) || hanging[contour.id.index()] {
             continue;
         }
-        let within_mm2 = scene.around(contour).map_or(f64::INFINITY, |around| around.area_mm2);
+        // What lies around a contour whose side is given turns nothing inside it.
+        let within_mm2 = given_around(scene, contour).map_or(f64::INFINITY, |around| around.area_mm2);
         let mut around = enclosing.of(NestView::of(contour));
         around.retain(|&i| lines[i].area_mm2 < within_mm2);
         let hangs_on = around.iter().copied().filter(|&i| !no_edges.shows(i, &around, contour));
@@ -145,6 +167,12 @@ pub(super) fn turned_round(found: &mut Found<'_>) {
     }
 }
 
+/// Returns the nearest contour around one whose side is given.
+fn given_around<'a>(scene: &Scene<'a>, contour: &Contour) -> Option<&'a Contour> {
+    let around = std::iter::successors(scene.around(contour), |edge| scene.around(edge));
+    around.into_iter().find(|edge| edge.side_from == SideFrom::Given)
+}
+
 /// Which closed lines the drawing itself shows to be no edge.
 struct NoEdges<'a> {
     scene: &'a Scene<'a>,
@@ -166,7 +194,9 @@ impl<'a> NoEdges<'a> {
     fn shows(&mut self, i: usize, around: &[usize], contour: &Contour) -> bool {
         let (scene, line) = (self.scene, self.lines[i]);
         let looks = || sign_of_line(scene, line).is_some() || looks_like_pitch_circle(scene, line);
-        if *self.alone[i].get_or_insert_with(looks) || is_concentric(scene, line, contour) {
+        // In a plate alone is the outer one of two circles a counterbore; elsewhere it is the outside of a ring.
+        let is_counterbore = contour.parent.is_some() && contour.role == Role::Opening && is_concentric(scene, line, contour);
+        if *self.alone[i].get_or_insert_with(looks) || is_counterbore {
             return true;
         }
         let mut others = around.iter().filter(|&&other| other != i).map(|&other| self.lines[other]);

@@ -33,4 +33,5 @@ mod running;
 mod sameness;
 mod schemas;
 mod sides;
+mod sides_held;
 mod without_tabs;

@@ -125,6 +125,7 @@ fn concerned(inspection: &Inspection, question: &Question) -> usize {
 fn differing_sides(inspection: &Inspection, expected: &str) -> Vec<String> {
     let expected: BTreeMap<(String, String), &str> = expected
         .split(' ')
+        .filter(|entry| *entry != "-")
         .map(|entry| {
             let (contour, side) = entry.rsplit_once('=').expect("a side");
             let (layer, area) = contour.rsplit_once('@').expect("an area");

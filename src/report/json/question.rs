@@ -11,7 +11,7 @@ use crate::question::{Interpretation, QuestionCase, QuestionKind};
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct QuestionRow<'a> {
     /// What is unclear: `frame-or-part`, `line-style`, `pitch-circle`, `tapped-hole`, `counterbore`, `start-hole`, `crosses-edge`,
-    /// `in-opening`, `several-within-one`, `given-both-sides`, `pieces-or-openings`, `side-turned`, `name-contradicts` or `open-chain`.
+    /// `in-opening`, `several-within-one`, `given-both-sides`, `pieces-or-openings`, `outline-missing`, `side-turned`, `name-contradicts` or `open-chain`.
     kind: &'static str,
     /// It was not answered: the first reading is taken.
     assumed: bool,
@@ -164,6 +164,7 @@ const fn kind_name(kind: QuestionKind) -> &'static str {
         QuestionKind::SeveralWithinOne => "several-within-one",
         QuestionKind::GivenBothSides => "given-both-sides",
         QuestionKind::PiecesOrOpenings => "pieces-or-openings",
+        QuestionKind::OutlineMissing => "outline-missing",
         QuestionKind::SideTurned => "side-turned",
         QuestionKind::NameContradicts => "name-contradicts",
         QuestionKind::OpenChain => "open-chain",
