@@ -49,7 +49,8 @@ struct ContourRow<'a> {
     closed: bool,
     /// Where it keeps material.
     role: Role,
-    /// What it is for.
+    /// What it is for, in the first words: a given side stands as `cut`, `not-now` as `existing`, `ready-hole` as `start-hole`, `frame` and
+    /// `thread` as `reference`. See `purpose`.
     #[serde(rename = "use")]
     promised_use: Purpose,
     /// What it is for, in the words that a job takes: `part` or `opening` where its side was given.
