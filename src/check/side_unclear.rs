@@ -21,7 +21,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for question in subject
         .questions
         .open()
-        .filter(|question| leaves_side_open(question.kind))
+        .filter(|question| leaves_side_open(question))
     {
         sink.push(|| finding(&CHECK, subject, question));
     }
@@ -33,14 +33,14 @@ pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question)
     let answers: Vec<String> = words
         .readings
         .iter()
-        .map(|reading| format!("`{}`: {} ({})", reading.options, reading.says, reading.means))
+        .map(|reading| format!("`{}` ({})", reading.options, reading.says))
         .collect();
     let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
     let finding = Finding::new(
         check.name,
         check.severity,
         format!("{} {}", words.asks, words.why),
-        answers.join("; or "),
+        format!("give {}", answers.join(", or ")),
     );
     let first = question
         .cases

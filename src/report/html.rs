@@ -19,6 +19,7 @@ use table::{heads, minutes, table};
 
 use crate::plan::{Alternatives, Plan};
 use crate::report::number::{fixed, plain, short, um};
+use crate::report::sides::{SideSources, purpose_with_side, side_source};
 use crate::report::svg;
 use crate::report::totals::Totals;
 
@@ -89,6 +90,7 @@ fn asked(plan: &Plan) -> Markup {
                 dt { "Machine" } dd { (ask.machine.as_deref().map_or_else(|| "the book's usual one".to_owned(), plain)) }
                 dt { "Drawing unit" } dd { (units.name) }
                 dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
+                @if let Some(sources) = SideSources::of(&plan.inspection).in_words() { dt { "Sides" } dd { (sources) } }
                 dt { "Cutting" } dd { (minutes(plan.estimate.cut.minutes.as_ref().map(|minutes| minutes.value))) }
                 dt { "One piece with its set-up" }
                 dd { (minutes(plan.estimate.time.as_ref().map(|time| time.total_minutes.value))) }
@@ -164,7 +166,8 @@ fn contours(plan: &Plan) -> Markup {
                 th scope="row" { (contour.id) }
                 td { (plain(super::layer_of(contour, &plan.inspection.drawing))) }
                 td { (super::words::role(contour.role)) }
-                td { (super::words::purpose(contour.purpose)) }
+                td { (super::words::purpose(purpose_with_side(contour))) }
+                td { (side_source(contour).map_or("–", super::words::side_source)) }
                 td.job-number { (fixed(contour.perimeter_mm, 4)) }
                 td.job-number { @if contour.polyline.closed { (fixed(contour.area_mm2, 4)) } @else { "–" } }
                 td.job-number { (super::words::inside_radius(contour.min_inside_radius_mm)) }
@@ -176,6 +179,7 @@ fn contours(plan: &Plan) -> Markup {
         "Layer",
         "Role",
         "Use",
+        "Side",
         "Perimeter mm",
         "Area mm²",
         "Inside radius mm",
@@ -183,7 +187,7 @@ fn contours(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="job-contours" {
             h2 id="job-contours" { "Contours" }
-            (table("Contours", &heads(&names, 4, 7), &rows))
+            (table("Contours", &heads(&names, 5, 8), &rows))
             @if contours.len() > LISTED {
                 p { "… and " (contours.len() - LISTED) " more; the JSON lists all." }
             }

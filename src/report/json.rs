@@ -14,6 +14,7 @@ mod layout;
 mod not_cut;
 mod page;
 mod plan;
+mod question;
 mod refused;
 mod run;
 mod schema;

@@ -10,12 +10,13 @@ use serde::{Deserialize, Serialize};
 use super::csv::line;
 use super::json::SCHEMA;
 use super::lengths::Lengths;
-use super::number::{fixed, plain};
+use super::number::{counted, fixed, plain};
 use super::totals::Totals;
 use super::words;
+use crate::check::question_words::in_words;
 use crate::finding::Finding;
 use crate::job::JobFile;
-use crate::plan::{self, Plan, shortfalls_in_words};
+use crate::plan::{self, Inspection, Plan, shortfalls_in_words};
 use crate::shop::Book;
 use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
@@ -27,12 +28,15 @@ pub use sums::Sums;
 /// How far a drawing came.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "kebab-case")]
 pub enum Status {
     /// Planned, and expected to reach what is asked.
     Planned,
     /// Planned; nothing in the book reaches what is asked, this comes nearest.
     Nearest,
+    /// The drawing leaves open what is cut, or which side stays: the questions stand beside it. Neither time nor cost until they are
+    /// answered.
+    ToBeSettled,
     /// Not planned, or planned without a price: the reason stands beside it.
     Refused,
 }
@@ -42,6 +46,7 @@ impl Status {
         match self {
             Self::Planned => "planned",
             Self::Nearest => "nearest",
+            Self::ToBeSettled => "to-be-settled",
             Self::Refused => "refused",
         }
     }
@@ -55,7 +60,7 @@ pub struct QuoteRow {
     pub file: String,
     /// How far it came.
     pub status: Status,
-    /// Why it is refused or only the nearest; empty where it is planned.
+    /// Why it is refused or only the nearest, or what is to be settled; empty where it is planned.
     pub reason: String,
     /// Perimeter of all that is cut, mm.
     pub perimeter_mm: Option<f64>,
@@ -180,6 +185,29 @@ impl QuoteRow {
             confidence: costs.map_or_else(String::new, |costs| costs.confidence.clone()),
             key,
         }
+        .settled(&plan.inspection)
+    }
+
+    /// Returns the row without time and cost, with the questions as its reason, where the drawing leaves something open; else as it
+    /// is.
+    fn settled(self, inspection: &Inspection) -> Self {
+        let Some(reason) = open_questions(inspection) else { return self };
+        Self {
+            status: Status::ToBeSettled,
+            reason,
+            cut_area_mm2: None,
+            pass_area_mm2: None,
+            minutes_low: None,
+            minutes: None,
+            minutes_high: None,
+            cost_fixed: None,
+            cost_each_low: None,
+            cost_each: None,
+            cost_each_high: None,
+            currency: String::new(),
+            confidence: String::new(),
+            ..self
+        }
     }
 
     /// Makes the row of a drawing that cannot be planned, with what is asked of it.
@@ -225,11 +253,16 @@ impl QuoteRow {
         let Ok(inspection) = plan::inspect_job(file, bytes, job, book) else {
             return row;
         };
-        Self {
+        let row = Self {
             perimeter_mm: Some(Totals::of(&inspection).cut_perimeter_mm),
             worst_finding: worst(&inspection.findings),
             assumptions: inspection.assumptions.join("; "),
             ..row
+        };
+        match error {
+            // What could be cut once the questions are answered.
+            plan::Error::Impossible { .. } => row.settled(&inspection),
+            _ => row,
         }
     }
 
@@ -318,6 +351,25 @@ fn refused_because(plan: &Plan, why: String) -> String {
             refusal.reason
         ),
     }
+}
+
+/// Returns the questions that are open, in words; `None` where none is.
+fn open_questions(inspection: &Inspection) -> Option<String> {
+    const NAMED: usize = 3;
+    let Inspection {
+        drawing,
+        contours,
+        questions,
+        ..
+    } = inspection;
+    let asked = questions.open().map(|question| in_words(question, drawing, contours, questions).asks);
+    let mut asked: Vec<String> = asked.collect();
+    let count = asked.len();
+    asked.truncate(NAMED);
+    if count > NAMED {
+        asked.push(format!("and {} more", counted(count - NAMED, "question")));
+    }
+    (count > 0).then(|| asked.join("; "))
 }
 
 /// What stands against the plan that comes nearest.

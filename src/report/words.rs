@@ -1,6 +1,6 @@
 //! The words that every format uses for the same thing.
 
-use crate::contour::Role;
+use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
 use crate::estimate::Presence;
 use crate::finding::Severity;
@@ -9,6 +9,7 @@ use crate::job::Purpose;
 use crate::pass::PassKind;
 use crate::plan::{Candidate, Plan};
 use crate::report::number::fixed;
+use crate::report::sides::KeptSide;
 use crate::shop::Basis;
 use crate::toolpath::{UnreachedKind, incomplete_in_words};
 
@@ -42,6 +43,39 @@ pub(super) fn purpose(purpose: Purpose) -> &'static str {
         Purpose::Blank => "blank",
         Purpose::Reference => "reference",
         Purpose::Ignore => "ignore",
+    }
+}
+
+/// Where the purpose of a contour comes from.
+pub(super) fn purpose_source(from: PurposeFrom) -> &'static str {
+    match from {
+        PurposeFrom::Contour => "contour, given",
+        PurposeFrom::Layer => "layer, given",
+        PurposeFrom::Linetype => "linetype, given",
+        PurposeFrom::Color => "colour, given",
+        PurposeFrom::CutLayers => "other layers are cut",
+        PurposeFrom::LineStyle => "linetype",
+        PurposeFrom::Size => "small circle",
+        PurposeFrom::Repeats => "repeats another",
+        PurposeFrom::Assumed => "assumed",
+    }
+}
+
+/// Which side of an edge is kept.
+pub(super) fn kept_side(side: KeptSide) -> &'static str {
+    match side {
+        KeptSide::Inside => "inside",
+        KeptSide::Outside => "outside",
+    }
+}
+
+/// Where the side of a contour comes from.
+pub(super) fn side_source(from: SideFrom) -> &'static str {
+    match from {
+        SideFrom::Drawn => "drawn",
+        SideFrom::Given => "given",
+        SideFrom::Assumed => "assumed",
+        SideFrom::Unclear => "open",
     }
 }
 

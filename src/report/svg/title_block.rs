@@ -8,6 +8,7 @@ use crate::contour::Role;
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::report::number::{duration, fixed, short};
+use crate::report::sides::SideSources;
 use crate::report::totals::Totals;
 use crate::report::words;
 
@@ -90,7 +91,9 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
     let units = ("units", format!("{}, {source}", drawing.units.name));
     let scale = ("scale", format!("{scale_words} on A4"));
     let perimeter = ("to cut", format!("{} mm", fixed(totals.cut_perimeter_mm, 3)));
-    match content.plan {
+    let sides = SideSources::of(content.inspection).in_words();
+    let sides = sides.map(|sources| ("sides", sources));
+    let fields = match content.plan {
         None => vec![
             units,
             scale,
@@ -108,7 +111,8 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
             ("wire", format!("{} mm", short(plan.setup.wire_mm, 4))),
             perimeter,
         ],
-    }
+    };
+    fields.into_iter().chain(sides).collect()
 }
 
 /// Samples with their names, row below row.

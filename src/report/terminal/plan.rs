@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::table::{Align, table};
-use super::{ERROR, HEADING, comparison, estimate, findings, inspection};
+use super::{ERROR, HEADING, comparison, estimate, findings, inspection, reading};
 use crate::check::Stage;
 use crate::id::GroupId;
 use crate::pass::Pass;
@@ -15,7 +15,9 @@ const LISTED: usize = 40;
 
 /// Writes a plan, to be read at a terminal.
 pub fn plan(plan: &Plan, lengths: Lengths) -> String {
-    let mut text = inspection::drawing(&plan.inspection, lengths);
+    let mut text = inspection::head(&plan.inspection);
+    text.push_str(&reading::questions(&plan.inspection));
+    text.push_str(&inspection::drawing(&plan.inspection, lengths));
     let setup = &plan.setup;
     let passes_of_first = plan.groups.first().map_or(0, |group| group.passes().len());
     let aim = match plan.aim_mm() {

@@ -1,9 +1,13 @@
 // Everything below the drawing, from one answer of the server.
 
 import { putUse, useOf } from "./asked.js";
+import { sidesWords } from "./questions.js";
 import { area, areaUnit, bandPicture, byId, el, fixed, length, lengthUnit, lengthWords, money, plural, roughness, small, smallUnit, smallWords, table, time, timeBand } from "./words.js";
 
-const USES = [["", "as drawn"], ["cut", "cut"], ["existing", "already machined"], ["start-hole", "start hole"], ["blank", "blank"], ["reference", "for reference"], ["ignore", "leave out"]];
+const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
+  ["ready-hole", "start hole, drilled already"], ["blank", "outline of the blank"], ["frame", "frame of the sheet"], ["thread", "sign of a thread"], ["reference", "for reference"], ["ignore", "leave out"]];
+const SIDE_FROM = { drawn: "drawn", given: "given", assumed: "assumed", unclear: "open" };
+const QUESTIONS = ["side-unclear", "purpose-unclear"];
 const PRESENCE = { unattended: "by itself", attended: "attended", elsewhere: "on another machine" };
 const VERDICT = {
   "expected-inside": "the model expects the size inside the limits",
@@ -16,6 +20,7 @@ export const headline = (answer) => {
   const totals = answer.totals;
   const units = `Read in ${answer.units.name}${answer.units.source === "assumed" ? " (assumed)" : ""}`;
   const read = `${units}: ${plural(totals.closed_contours, "closed contour")}${totals.open_chains ? `, ${plural(totals.open_chains, "open chain")}` : ""}, ${lengthWords(totals.cut_perimeter_mm, 3)} to cut.`;
+  const sides = sidesWords(answer);
   const counts = ["error", "warning", "note"].map((severity) => [severity, answer.findings.filter((f) => f.severity === severity).length]).filter(([, n]) => n > 0);
   const found = counts.length === 0 ? `None of these ${answer.checks.length} checks found a flaw.` : `The checks found ${counts.map(([severity, n]) => plural(n, severity)).join(", ")}.`;
   const planned = [];
@@ -31,7 +36,7 @@ export const headline = (answer) => {
     const reach = answer.planned.reaches_demand || answer.estimate.no_totals ? [] : ["Nothing in the book reaches what is asked; this is the nearest."];
     planned.push(el("p", { class: "quiet" }, [...reach, ...verdicts.map((words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`), `${answer.estimate.confidence.charAt(0).toUpperCase()}${answer.estimate.confidence.slice(1)}.`, "The model expects; prove by measuring."].join(" ")));
   }
-  byId("headline").replaceChildren(...planned, el("p", { class: "quiet" }, `${read} ${found}`));
+  byId("headline").replaceChildren(...planned, el("p", { class: "quiet" }, `${read} ${sides ? `Sides: ${sides}. ` : ""}${found}`));
 };
 
 /** The findings, and what was assumed; `show` takes the number of a finding that has a place. */
@@ -53,7 +58,8 @@ export const findings = (answer, show) => {
     const row = el("li", { class: finding.severity },
       el("p", {}, el("span", { class: "severity" }, `${i + 1}  ${finding.severity}`), " ", el("code", {}, finding.name), ` : ${finding.message}`),
       where ? el("p", { class: "quiet" }, where) : null,
-      finding.remedy ? el("p", {}, finding.remedy) : null, button);
+      // The answers to a question are buttons.
+      QUESTIONS.includes(finding.name) ? el("p", {}, "Answer it under Questions.") : finding.remedy ? el("p", {}, finding.remedy) : null, button);
     row.dataset.finding = i + 1;
     return row;
   });
@@ -92,8 +98,10 @@ export const passes = (answer) => {
     return table([["Pass"], [`Offset ${smallUnit()}`, 1], [`Gap ${smallUnit()}`, 1], [`Stock left ${smallUnit()}`, 1], ["Feed mm/min", 1],
       [`Path ${lengthUnit()}`, 1], [`Cut area ${areaUnit()}`, 1], ["Minutes", 1], ["may be", 1], ["Ra if last", 1]], rows, caption);
   });
-  const refused = answer.refused ?? [];
-  const leftOut = answer.left_out ?? [];
+  // What waits for an answer stands under the questions.
+  const open = new Set(answer.contours.filter((contour) => contour.side_from === "unclear").map((contour) => contour.id));
+  const refused = (answer.refused ?? []).filter((row) => !open.has(row.contour));
+  const leftOut = (answer.left_out ?? []).filter((row) => !open.has(row.contour));
   const unreached = answer.unreached ?? [];
   const LISTED = 40;
   byId("passes-body").replaceChildren(...groups,
@@ -176,19 +184,19 @@ export const layers = (answer, changed, tell) => {
     button.addEventListener("click", () => tell(ids));
     return button;
   };
-  const used = (contours) => [...new Set(contours.map((c) => c.use.replace("-", " ")))].join(", ");
+  const used = (contours) => [...new Set(contours.map((c) => c.purpose.replace("-", " ")))].join(", ");
   const layerRows = [...byLayer].map(([name, contours]) => [name || "(no name)", String(contours.length), length(contours.reduce((sum, c) => sum + c.perimeter_mm, 0), 3), used(contours),
     choose("layer", name, `What layer ${name} is for`), mark(contours.map((c) => c.id), "Mark")]);
   const contourRows = answer.contours.slice(0, LISTED).map((c) => ({
     data: { contour: c.id },
     cells: [String(c.id), c.layer, c.role, length(c.perimeter_mm, 4), c.closed ? area(c.area_mm2) : "–",
-      c.min_inside_radius_mm === null ? "–" : c.min_inside_radius_mm === 0 ? "sharp" : length(c.min_inside_radius_mm, 4), c.use.replace("-", " "),
+      c.min_inside_radius_mm === null ? "–" : c.min_inside_radius_mm === 0 ? "sharp" : length(c.min_inside_radius_mm, 4), c.purpose.replace("-", " "), SIDE_FROM[c.side_from] ?? "–",
       choose("contour", String(c.id), `What contour ${c.id} is for`), mark([c.id], "Mark")],
   }));
   byId("layers-body").replaceChildren(
     table([["Layer"], ["contours", 1], [`length ${lengthUnit()}`, 1], ["taken as"], ["is for"], [""]], layerRows),
     el("details", { open: answer.contours.length <= 12 }, el("summary", {}, `Each contour (${answer.contours.length})`),
-      table([["No."], ["layer"], ["role"], [`perimeter ${lengthUnit()}`, 1], [`area ${areaUnit()}`, 1], [`inside radius ${lengthUnit()}`, 1], ["taken as"], ["is for"], [""]], contourRows,
+      table([["No."], ["layer"], ["role"], [`perimeter ${lengthUnit()}`, 1], [`area ${areaUnit()}`, 1], [`inside radius ${lengthUnit()}`, 1], ["taken as"], ["side"], ["is for"], [""]], contourRows,
         answer.contours.length > LISTED ? `The first ${LISTED} of ${answer.contours.length}; the JSON lists all` : undefined)));
 };
 
