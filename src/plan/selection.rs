@@ -191,7 +191,8 @@ fn plan_candidate(
     let context = JobContext {
         job: requirements.job.clone(),
         work: sorted.work.clone(),
-        order: requirements.order,
+        order: input.order,
+        parts: sorted.parts.clone(),
         pickup_mm: input.pickup_mm,
         offset_basis: requirements.offset_basis,
         options: RunOptions {

@@ -79,7 +79,7 @@ fn money(costs: &CostBreakdown) -> Markup {
     let rows = html! {
         @for figure in costs.fixed.iter().filter(shown) { (line("fixed: ", figure)) }
         @for figure in costs.each.iter().filter(shown) { (line("each: ", figure)) }
-        @for sum in [&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price] {
+        @for sum in costs.sums() {
             tr.job-sum {
                 th scope="row" { (sum.name) }
                 (band_cells(sum.value, 2))

@@ -116,7 +116,7 @@ fn money(costs: &CostBreakdown) -> String {
     for each in costs.each.iter().filter(shown) {
         line(&mut text, &format!("each: {}", each.name), &money(each));
     }
-    for sum in [&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price] {
+    for sum in costs.sums() {
         line(&mut text, &sum.name, &money(sum));
     }
     text
