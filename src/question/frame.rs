@@ -5,6 +5,7 @@ use super::scene::{Scene, as_nested, is_purpose_given};
 use super::{Found, QuestionCase, QuestionKind, SheetFrame};
 use crate::contour::{Contour, NestView, Role};
 use crate::geometry::{Bounds, Point, Polyline};
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{SHARP_CORNER_RAD, SHEET_MM};
 
@@ -86,7 +87,16 @@ pub(super) fn ask(found: &mut Found<'_>, frames: &[SheetFrame]) {
     let lines = lines_of(found, &open);
     let with_lines = || open.iter().chain(&lines);
     let nested = with_lines().map(|contour| as_nested(contour)).collect();
-    let frame = with_lines().map(|contour| (contour.id, Purpose::Frame)).collect();
+    let mut frame: Vec<(ContourId, Purpose)> = with_lines()
+        .map(|contour| {
+            let purpose = if is_named_blank(scene, contour) { Purpose::Blank } else { Purpose::Frame };
+            (contour.id, purpose)
+        })
+        .collect();
+    // What is directly inside is given too, so that this answer settles it.
+    let parts = open.iter().flat_map(|frame| scene.directly_inside(frame.id)).map(|&id| scene.contour(id));
+    let parts = parts.filter(|part| part.purpose == Purpose::Cut && !open.iter().any(|frame| frame.id == part.id));
+    frame.extend(parts.map(|part| (part.id, Purpose::Part)));
     let case = QuestionCase {
         contours: with_lines().map(|contour| contour.id).collect(),
         ..QuestionCase::default()
@@ -119,14 +129,15 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
     if let Some(sign) = sign_of_line(scene, NestView::of(outer)) {
         return Some(sign);
     }
-    if has_sheet_ratio(outer.bounds) {
-        return Some(FrameSign::SheetRatio);
+    if is_named_blank(scene, outer) {
+        return Some(FrameSign::Name);
     }
-    if let [inner] = inside[..]
-        && is_border(scene, inner)
-        && is_written_beside(scene, outer, inner)
-    {
-        return Some(FrameSign::DoubleBorder);
+    if let [inner] = inside[..] {
+        let parts = scene.directly_inside(inner.id).iter().map(|&id| scene.contour(id).bounds);
+        let parts: Vec<Bounds> = parts.collect();
+        if !parts.is_empty() && is_double_border(scene, NestView::of(outer), NestView::of(inner), &parts) {
+            return Some(FrameSign::DoubleBorder);
+        }
     }
     // Something lies two deep: within the rectangle there is an outside contour with openings of its own.
     let layer = scene.layer(outer);
@@ -135,27 +146,33 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
     (own_layer && inside.iter().any(|part| is_part(&part))).then_some(FrameSign::PartsWithin)
 }
 
-/// Whether an edge is a rectangle around others.
-fn is_border(scene: &Scene<'_>, edge: &Contour) -> bool {
-    is_upright_rectangle(&edge.polyline) && !scene.directly_inside(edge.id).is_empty()
+fn is_named_blank(scene: &Scene<'_>, contour: &Contour) -> bool {
+    means(scene.layer(contour), Meaning::Blank) || means(scene.linetype(contour), Meaning::Blank)
 }
 
-/// Whether texts or lines stand within the outer one of two borders beside what the inner one encloses.
-fn is_written_beside(scene: &Scene<'_>, outer: &Contour, inner: &Contour) -> bool {
-    let parts = scene.directly_inside(inner.id).iter().map(|&id| scene.contour(id).bounds);
-    let parts: Vec<Bounds> = parts.collect();
+/// Whether two lines are borders, one inside the other, with texts or lines within the outer one beside the parts.
+pub(super) fn is_double_border(scene: &Scene<'_>, outer: NestView<'_>, inner: NestView<'_>, parts: &[Bounds]) -> bool {
     let beside = |p: Point| outer.bounds.contains(p) && !parts.iter().any(|part| part.contains(p));
+    let borders = outer.bounds.contains_bounds(inner.bounds)
+        && is_upright_rectangle(outer.polyline)
+        && is_upright_rectangle(inner.polyline);
     let mut lines = scene.list.iter().filter(|c| c.role == Role::Open);
-    scene.drawing.texts.iter().any(|text| beside(text.at)) || lines.any(|line| beside(line.bounds.center()))
+    borders
+        && (scene.drawing.texts.iter().any(|text| beside(text.at))
+            || lines.any(|line| beside(line.bounds.center())))
 }
 
 /// Returns the sign that a closed line alone shows: that of its name or size.
 pub(super) fn sign_of_line(scene: &Scene<'_>, line: NestView<'_>) -> Option<FrameSign> {
-    let says_frame = |name: &str| means(name, Meaning::Frame) || means(name, Meaning::Blank);
+    let says_frame = |name: &str| means(name, Meaning::Frame);
     if says_frame(scene.layer_of(line.curve)) || says_frame(scene.linetype_of(line.curve)) {
         return Some(FrameSign::Name);
     }
-    (is_upright_rectangle(line.polyline) && has_sheet_size(line.bounds)).then_some(FrameSign::SheetSize)
+    if !is_upright_rectangle(line.polyline) {
+        return None;
+    }
+    let ratio = || has_sheet_ratio(line.bounds).then_some(FrameSign::SheetRatio);
+    has_sheet_size(line.bounds).then_some(FrameSign::SheetSize).or_else(ratio)
 }
 
 fn has_sheet_size(bounds: Bounds) -> bool {

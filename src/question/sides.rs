@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::circles::looks_like_pitch_circle;
-use super::frame::sign_of_line;
+use super::frame::{is_double_border, sign_of_line};
 use super::scene::{Circle, Scene, as_nested, is_settled, turned};
 use super::{Found, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
@@ -71,18 +71,24 @@ pub(super) fn pieces_or_openings(found: &mut Found<'_>) {
             contour.purpose == Purpose::Cut
                 && contour.side_from == SideFrom::Drawn
                 && !is_settled(contour)
-                && scene.circle(contour.id).is_none()
                 && found.is_free(contour.id)
         });
-        let mut candidates: Vec<&Contour> = candidates.collect();
-        candidates.sort_by(|a, b| a.perimeter_mm.total_cmp(&b.perimeter_mm));
-        let groups = candidates.chunk_by(|a, b| is_alike(a, b));
-        let mut alike: Vec<ContourId> = groups.filter(|group| group.len() > 1).flatten().map(|contour| contour.id).collect();
-        alike.sort_unstable();
+        let alike = alike(scene, candidates.collect());
         if !alike.is_empty() {
             ask_side(found, QuestionKind::PiecesOrOpenings, alike, Some(outline.curves[0]));
         }
     }
+}
+
+/// Lists those of some contours that are no circles and of which there is more than one.
+fn alike(scene: &Scene<'_>, mut candidates: Vec<&Contour>) -> Vec<ContourId> {
+    candidates.retain(|contour| scene.circle(contour.id).is_none());
+    candidates.sort_by(|a, b| a.perimeter_mm.total_cmp(&b.perimeter_mm));
+    let groups = candidates.chunk_by(|a, b| is_alike(a, b));
+    let alike = groups.filter(|group| group.len() > 1).flatten();
+    let mut alike: Vec<ContourId> = alike.map(|contour| contour.id).collect();
+    alike.sort_unstable();
+    alike
 }
 
 /// Whether two contours are as long and as large as each other.
@@ -100,31 +106,74 @@ pub(super) fn turned_round(found: &mut Found<'_>) {
         .map(NestView::of)
         .chain(scene.left_out.iter().map(NestView::of_left_out))
         .filter(|line| !shows_no_edge(scene.drawing, line.curve))
-        .filter(|line| sign_of_line(scene, *line).is_none() && !looks_like_pitch_circle(scene, *line))
         .collect();
     if lines.is_empty() {
         return;
     }
+    let mut no_edges = NoEdges::new(scene, &lines);
     let mut enclosing = Enclosing::new(lines.clone());
     let mut cut: Vec<&Contour> = scene.cut().filter(|contour| contour.side_from == SideFrom::Drawn).collect();
     cut.sort_by_key(|contour| contour.depth);
     let mut turned: BTreeMap<usize, Vec<ContourId>> = BTreeMap::new();
     let mut hanging = vec![false; scene.list.len()];
     for contour in cut {
-        let within_mm2 = scene.around(contour).map_or(f64::INFINITY, |around| around.area_mm2);
-        let around = enclosing.of(NestView::of(contour)).into_iter().map(|i| lines[i]);
-        let around = around.filter(|line| line.area_mm2 < within_mm2 && !is_concentric(scene, *line, contour));
-        let nearest = around.min_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
-        let Some(nearest) = nearest.filter(|_| found.is_free(contour.id) && !hanging[contour.id.index()]) else {
+        if !found.is_free(contour.id) || hanging[contour.id.index()] {
             continue;
-        };
-        turned.entry(nearest.curve).or_default().push(contour.id);
+        }
+        let within_mm2 = scene.around(contour).map_or(f64::INFINITY, |around| around.area_mm2);
+        let mut around = enclosing.of(NestView::of(contour));
+        around.retain(|&i| lines[i].area_mm2 < within_mm2);
+        let hangs_on = around.iter().copied().filter(|&i| !no_edges.shows(i, &around, contour));
+        let nearest = hangs_on.min_by(|&a, &b| lines[a].area_mm2.total_cmp(&lines[b].area_mm2));
+        let Some(nearest) = nearest else { continue };
+        turned.entry(nearest).or_default().push(contour.id);
         for id in scene.following(&[contour.id]) {
             hanging[id.index()] = true;
         }
     }
     for (around, contours) in turned {
-        ask_side(found, QuestionKind::SideTurned, contours, Some(around));
+        let line = lines[around];
+        let is_blank = line.id.is_some_and(|id| scene.contour(id).purpose == Purpose::Blank);
+        let candidates = contours.iter().map(|&id| scene.contour(id)).filter(|_| is_blank).collect();
+        let pieces = alike(scene, candidates);
+        let others: Vec<ContourId> = contours.into_iter().filter(|id| !pieces.contains(id)).collect();
+        for (kind, contours) in [(QuestionKind::PiecesOrOpenings, pieces), (QuestionKind::SideTurned, others)] {
+            if !contours.is_empty() {
+                ask_side(found, kind, contours, Some(line.curve));
+            }
+        }
+    }
+}
+
+/// Which closed lines the drawing itself shows to be no edge.
+struct NoEdges<'a> {
+    scene: &'a Scene<'a>,
+    lines: &'a [NestView<'a>],
+    /// Whether a line alone shows it, once looked at.
+    alone: Vec<Option<bool>>,
+}
+
+impl<'a> NoEdges<'a> {
+    fn new(scene: &'a Scene<'a>, lines: &'a [NestView<'a>]) -> Self {
+        Self {
+            scene,
+            lines,
+            alone: vec![None; lines.len()],
+        }
+    }
+
+    /// Whether line `i`, one of those `around` a contour, is a frame, a pitch circle or a counterbore.
+    fn shows(&mut self, i: usize, around: &[usize], contour: &Contour) -> bool {
+        let (scene, line) = (self.scene, self.lines[i]);
+        let looks = || sign_of_line(scene, line).is_some() || looks_like_pitch_circle(scene, line);
+        if *self.alone[i].get_or_insert_with(looks) || is_concentric(scene, line, contour) {
+            return true;
+        }
+        let mut others = around.iter().filter(|&&other| other != i).map(|&other| self.lines[other]);
+        others.any(|other| {
+            let parts = [contour.bounds];
+            is_double_border(scene, line, other, &parts) || is_double_border(scene, other, line, &parts)
+        })
     }
 }
 

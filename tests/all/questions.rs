@@ -1,0 +1,221 @@
+//! The questions that a drawing asks, held against what a toolmaker would ask: `fixtures/questions/expected.tsv`, written down by
+//! hand for drawings of the workshop, each with one close to it that must not ask.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+
+use kerfwright::contour::{Contour, Role, SideFrom};
+use kerfwright::id::ContourId;
+use kerfwright::job::{JobFile, Purpose, Purposes, Reading};
+use kerfwright::plan::{Inspection, inspect};
+use kerfwright::question::{Question, QuestionCase, QuestionKind};
+
+use crate::common::{book, fixture, fixture_bytes};
+
+/// A row of the table.
+struct Row {
+    drawing: String,
+    options: String,
+    question: String,
+    contours: usize,
+    first_reading: String,
+    sides: String,
+}
+
+fn rows() -> Vec<Row> {
+    let text = fs::read_to_string(fixture("questions/expected.tsv")).expect("the table is there");
+    let mut lines = text.lines().filter(|line| !line.starts_with('#'));
+    let heads: Vec<&str> = lines.next().expect("a head").split('\t').collect();
+    let at = |name: &str| heads.iter().position(|head| *head == name).expect("the column is there");
+    let rows = lines.map(|line| {
+        let cells: Vec<&str> = line.split('\t').collect();
+        let cell = |name: &str| cells[at(name)].to_owned();
+        Row {
+            drawing: cell("drawing"),
+            options: cell("options"),
+            question: cell("question"),
+            contours: cell("contours").parse().expect("a count"),
+            first_reading: cell("first_reading"),
+            sides: cell("sides"),
+        }
+    });
+    rows.filter(|row| !row.question.starts_with("proposed:")).collect()
+}
+
+pub(crate) fn purpose(word: &str) -> Purpose {
+    serde_json::from_value(word.into()).unwrap_or_else(|error| panic!("{word}: {error}"))
+}
+
+/// Reads the options of a row.
+fn purposes(options: &str) -> Purposes {
+    let mut uses = Purposes::default();
+    for option in options.split("; ").filter(|option| *option != "-") {
+        let (kind, given) = option.split_once(' ').expect("an option and what it gives");
+        let named = || given.rsplit_once('=').map(|(name, word)| (name.to_lowercase(), purpose(word)));
+        match kind {
+            "layer" => uses.layers.extend(named()),
+            "linetype" => uses.linetypes.extend(named()),
+            "color" => uses.colors.extend(named().map(|(name, purpose)| (name.parse().expect("a colour"), purpose))),
+            "cut-layers" => uses.cut_layers.extend(given.split(',').map(str::to_owned)),
+            "job" => {
+                let text = fs::read_to_string(fixture("questions").join(given)).expect("the job is there");
+                uses = JobFile::parse(&text).expect("a sound job").uses().expect("sound uses");
+            }
+            other => panic!("{other}"),
+        }
+    }
+    uses
+}
+
+pub(crate) fn read(drawing: &str, uses: &Purposes) -> Inspection {
+    let bytes = fixture_bytes(format!("questions/{drawing}"));
+    let read = inspect(drawing, &bytes, &Reading::default(), uses, book());
+    read.unwrap_or_else(|error| panic!("{drawing}: {error}"))
+}
+
+fn open(inspection: &Inspection) -> Vec<&Question> {
+    inspection.questions.open().collect()
+}
+
+/// The name of a kind, as the table has it.
+fn kind_word(kind: QuestionKind) -> String {
+    let name = format!("{kind:?}");
+    let mut word = String::new();
+    for letter in name.chars() {
+        if letter.is_uppercase() && !word.is_empty() {
+            word.push('-');
+        }
+        word.extend(letter.to_lowercase());
+    }
+    word
+}
+
+/// What a contour comes out as: the side of what is cut, of edges that are not cut as well.
+fn side(contour: &Contour) -> &'static str {
+    match (contour.purpose.is_edge(), contour.role) {
+        (true, Role::Outside) => "part",
+        (true, Role::Opening) => "opening",
+        _ => "none",
+    }
+}
+
+/// What a purpose makes of a contour.
+fn side_word(purpose: Purpose) -> &'static str {
+    match purpose {
+        Purpose::Part => "part",
+        Purpose::Opening => "opening",
+        _ => "none",
+    }
+}
+
+/// The contours that a row of the table is about.
+fn concerned(inspection: &Inspection, question: &Question) -> usize {
+    let of_case = |case: &QuestionCase| match question.kind {
+        // Counted as the table does: one for each arc, and those inside that turn with the side.
+        QuestionKind::TappedHole => 1,
+        QuestionKind::SideTurned => case.contours.len() + case.inside.len(),
+        // The lines of a title block go with its border.
+        QuestionKind::FrameOrPart => case.contours.iter().filter(|id| inspection.contours[**id].polyline.closed).count(),
+        _ => case.contours.len(),
+    };
+    question.cases.iter().map(of_case).sum()
+}
+
+/// Whether the closed contours of a drawing come out as the table says: `LAYER@AREA=side`, and none where it does not name them.
+fn differing_sides(inspection: &Inspection, expected: &str) -> Vec<String> {
+    let expected: BTreeMap<(String, String), &str> = expected
+        .split(' ')
+        .map(|entry| {
+            let (contour, side) = entry.rsplit_once('=').expect("a side");
+            let (layer, area) = contour.rsplit_once('@').expect("an area");
+            ((layer.replace('_', " "), area.to_owned()), side)
+        })
+        .collect();
+    let closed = inspection.contours.list.iter().filter(|contour| contour.polyline.closed);
+    let differing = closed.filter_map(|contour| {
+        let layer = inspection.layer_of(contour).replace('_', " ");
+        let area = format!("{:.4}", contour.area_mm2);
+        let right = *expected.get(&(layer.clone(), area.clone()))?;
+        (side(contour) != right).then(|| format!("{layer}@{area} is {}, not {right}", side(contour)))
+    });
+    differing.collect()
+}
+
+/// Every reading of every open question, given as the purposes of the contours; the first of each counts up slowest.
+fn answered(uses: &Purposes, question: &Question, reading: usize) -> Purposes {
+    let mut uses = uses.clone();
+    uses.contours.extend(question.readings[reading].purposes.iter().copied());
+    uses
+}
+
+#[test]
+fn the_workshops_drawings_ask_what_a_toolmaker_would_ask() {
+    let rows = rows();
+    assert!(rows.len() > 100, "{} rows", rows.len());
+    let mut wrong = Vec::new();
+    for row in &rows {
+        let uses = purposes(&row.options);
+        let inspection = read(&row.drawing, &uses);
+        let asked: Vec<(String, usize)> = open(&inspection)
+            .into_iter()
+            .map(|question| (kind_word(question.kind), concerned(&inspection, question)))
+            .collect();
+        let right = match row.question.as_str() {
+            "none" => Vec::new(),
+            kind => vec![(kind.to_owned(), row.contours)],
+        };
+        if asked != right {
+            wrong.push(format!("{} | {}: asked {asked:?}, right {right:?}", row.drawing, row.options));
+        }
+    }
+    assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), rows.len(), wrong.join("\n"));
+}
+
+#[test]
+fn where_nothing_is_asked_the_sides_are_right() {
+    for row in rows().iter().filter(|row| row.question == "none" && row.sides != "-") {
+        let differing = differing_sides(&read(&row.drawing, &purposes(&row.options)), &row.sides);
+        assert!(differing.is_empty(), "{} | {}: {differing:?}", row.drawing, row.options);
+    }
+}
+
+/// Each answer settles its question; one of them gives the sides that the table calls right; the first leaves all as nested.
+#[test]
+fn an_answer_settles_its_question() {
+    for row in rows().iter().filter(|row| row.question != "none") {
+        let uses = purposes(&row.options);
+        let inspection = read(&row.drawing, &uses);
+        let [question] = open(&inspection)[..] else {
+            panic!("{} | {}", row.drawing, row.options);
+        };
+        let first: BTreeSet<&str> = question.readings[0].purposes.iter().map(|&(_, purpose)| side_word(purpose)).collect();
+        let words: BTreeSet<&str> = ["part", "opening", "none"].into_iter().filter(|word| row.first_reading.contains(word)).collect();
+        assert!(words.is_subset(&first), "{} | {}: {first:?}, {}", row.drawing, row.options, row.first_reading);
+        let mut right = row.sides == "-";
+        for reading in 0..question.readings.len() {
+            let answered = read(&row.drawing, &answered(&uses, question, reading));
+            let left: Vec<String> = open(&answered).iter().map(|question| kind_word(question.kind)).collect();
+            assert!(left.is_empty(), "{} | {} | reading {reading}: {left:?}", row.drawing, row.options);
+            right |= differing_sides(&answered, &row.sides).is_empty();
+            if reading == 0 {
+                let closed = |inspection: &Inspection| -> Vec<(ContourId, Role)> {
+                    let closed = inspection.contours.list.iter().filter(|contour| contour.polyline.closed);
+                    let edges = closed.filter(|contour| contour.purpose.is_edge());
+                    edges.map(|contour| (contour.id, contour.role)).collect()
+                };
+                assert_eq!(closed(&answered), closed(&inspection), "{} | {}", row.drawing, row.options);
+            }
+        }
+        assert!(right, "{} | {}: no answer gives {}", row.drawing, row.options, row.sides);
+        // What is asked about has no path.
+        let concerned = question.cases.iter().flat_map(|case| case.contours.iter().chain(&case.inside));
+        for &id in concerned {
+            let contour = &inspection.contours[id];
+            assert_eq!(contour.side_from, SideFrom::Unclear, "{} | {}: {id}", row.drawing, row.options);
+        }
+        // Taken as ordered, the first reading stands and is told.
+        let assumed = read(&row.drawing, &Purposes { assume_sides: true, ..uses });
+        assert!(open(&assumed).is_empty() && assumed.questions.list.len() == 1, "{}", row.drawing);
+        assert!(assumed.assumptions.iter().any(|line| line.contains("first reading")), "{:?}", assumed.assumptions);
+    }
+}
