@@ -28,7 +28,7 @@ use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, MissingName, Role, names_in_words};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{Estimate, OrderRequest};
+use crate::estimate::{Estimate, Order, OrderRequest};
 use crate::finding::Finding;
 use crate::id::ContourId;
 use crate::job::{
@@ -137,6 +137,8 @@ pub struct Plan {
     pub groups: Vec<GroupPlan>,
     /// The parts of the drawing, equal ones together.
     pub parts: DrawnParts,
+    /// What is ordered of them.
+    pub order: Order,
     /// How the machine threads the wire.
     pub threading: Threading,
     /// The wire-centre paths.

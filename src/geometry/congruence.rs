@@ -128,10 +128,16 @@ impl FlatShape {
     /// The feature that tells the turn best: of corners and centres far from the middle one of a distance that few others have;
     /// without such, of all vertices. `None` of what is the same however it is turned.
     fn anchor(&self, alike_mm: f64) -> Option<Feature> {
-        let off_center = |f: &&Feature| f.distance_mm > SLACK * alike_mm && f.distance_mm <= 2.0 * self.radius_mm;
+        let off_center =
+            |f: &&Feature| f.distance_mm > SLACK * alike_mm && f.distance_mm <= 2.0 * self.radius_mm;
         let all_round = |f: &&Feature| f.kind != FeatureKind::Vertex;
-        let mut pool: Vec<Feature> =
-            self.features.iter().filter(off_center).filter(all_round).copied().collect();
+        let mut pool: Vec<Feature> = self
+            .features
+            .iter()
+            .filter(off_center)
+            .filter(all_round)
+            .copied()
+            .collect();
         if pool.is_empty() && !self.is_round(alike_mm) {
             pool = self.features.iter().filter(off_center).copied().collect();
         }
@@ -152,7 +158,10 @@ impl FlatShape {
     /// Whether all its lines are circles about its centre.
     fn is_round(&self, alike_mm: f64) -> bool {
         let mut segments = self.sets.iter().flatten().flat_map(Polyline::segments);
-        segments.all(|s| s.center().is_some_and(|at| at.distance(self.center) <= SLACK * alike_mm))
+        segments.all(|s| {
+            s.center()
+                .is_some_and(|at| at.distance(self.center) <= SLACK * alike_mm)
+        })
     }
 
     fn coincides(&self, other: &Self, cos_sin: Vector, alike_mm: f64) -> bool {
@@ -169,9 +178,10 @@ impl FlatShape {
         self.sets.iter().zip(&other.indices).all(|(lines, index)| {
             let mut trail = Trail::default();
             let mut near = |p: Point| index.nearest_on(&mut trail, motion.turned(p), alike_mm).is_some();
-            lines.iter().flat_map(Polyline::segments).all(|s| {
-                near(s.from) && near(s.to) && COMPARED_AT.iter().all(|&share| near(s.at(share)))
-            })
+            lines
+                .iter()
+                .flat_map(Polyline::segments)
+                .all(|s| near(s.from) && near(s.to) && COMPARED_AT.iter().all(|&share| near(s.at(share))))
         })
     }
 }
@@ -193,10 +203,18 @@ fn add_features(features: &mut Vec<Feature>, set: usize, line: &Polyline, center
             before.turn_to(line.segment(i % count).direction(0.0)).abs()
         };
         let is_corner = is_end || turn() > SHARP_CORNER_RAD;
-        add(if is_corner { FeatureKind::Corner } else { FeatureKind::Vertex }, vertex.at);
+        add(
+            if is_corner {
+                FeatureKind::Corner
+            } else {
+                FeatureKind::Vertex
+            },
+            vertex.at,
+        );
     }
     let arcs = line.segments().filter(|s| s.sweep().abs() > KNOWN_CENTER_RAD);
-    arcs.filter_map(Segment::center).for_each(|at| add(FeatureKind::Center, at));
+    arcs.filter_map(Segment::center)
+        .for_each(|at| add(FeatureKind::Center, at));
 }
 
 /// Returns a line as seen in a mirror along y; a loop runs round its inside on the same hand.
@@ -265,7 +283,11 @@ impl ShapeSums {
             && self.sets.len() == other.sets.len()
             && self.sets.iter().zip(&other.sets).all(|(a, b)| {
                 a.lines == b.lines
-                    && near(a.area_mm2, b.area_mm2, 2.0 * alike_mm * a.length_mm.max(b.length_mm))
+                    && near(
+                        a.area_mm2,
+                        b.area_mm2,
+                        2.0 * alike_mm * a.length_mm.max(b.length_mm),
+                    )
             })
     }
 }
@@ -357,7 +379,12 @@ mod tests {
 
     #[test]
     fn washers_have_no_turn_and_sets_are_kept_apart() {
-        let ring = |x: f64, bore: f64| shape(Polyline::circle(Point::new(x, 0.0), 7.0), vec![Polyline::circle(Point::new(x, 0.0), bore)]);
+        let ring = |x: f64, bore: f64| {
+            shape(
+                Polyline::circle(Point::new(x, 0.0), 7.0),
+                vec![Polyline::circle(Point::new(x, 0.0), bore)],
+            )
+        };
         assert!(ring(0.0, 4.0).is_congruent(&ring(100.0, 4.0), ALIKE_MM));
         assert!(!ring(0.0, 4.0).is_congruent(&ring(100.0, 4.02), ALIKE_MM));
         let holes = || vec![Polyline::circle(Point::new(5.0, 5.0), 1.0)];
@@ -370,7 +397,9 @@ mod tests {
     #[test]
     fn what_is_the_same_in_many_turns_is_congruent_in_one() {
         let wheel = |shift: f64| {
-            let at = |i: i32| Vector::unit(PI * f64::from(i) / 60.0 + shift) * if i % 2 == 0 { 30.0 } else { 27.0 };
+            let at = |i: i32| {
+                Vector::unit(PI * f64::from(i) / 60.0 + shift) * if i % 2 == 0 { 30.0 } else { 27.0 }
+            };
             Polyline::closed((0..120).map(|i| (at(i).x, at(i).y, 0.0)))
         };
         let (one, other) = (shape(wheel(0.0), vec![]), shape(wheel(0.01), vec![]));

@@ -69,6 +69,7 @@ pub(super) fn assemble(
             .map(|((group, request), quality)| GroupPlan::new(group, request, quality))
             .collect(),
         parts: context.parts,
+        order: context.order,
         toolpaths,
         process,
         estimate,

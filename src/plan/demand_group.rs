@@ -141,8 +141,9 @@ impl DemandGroups {
 
     fn count_parts(&self, contours: &Contours, book: &Book) -> DrawnParts {
         let groups = self.demand_groups.iter();
-        let group_of: BTreeMap<ContourId, GroupId> =
-            groups.flat_map(|group| group.contours.iter().map(|&id| (id, group.group))).collect();
+        let group_of: BTreeMap<ContourId, GroupId> = groups
+            .flat_map(|group| group.contours.iter().map(|&id| (id, group.group)))
+            .collect();
         let alike_mm = book.rules.piece.alike_um.value() / UM_PER_MM;
         drawn_parts(contours, |id| group_of.get(&id).copied(), alike_mm)
     }

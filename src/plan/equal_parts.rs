@@ -88,9 +88,8 @@ pub(super) fn drawn_parts(
 
 /// Adds tapped holes and open cuts to the parts that they lie in.
 fn place_marks<'a>(contours: &'a Contours, parts: &mut BTreeMap<ContourId, DrawnPart<'a>>) {
-    let is_mark = |c: &&Contour| {
-        c.purpose == Purpose::Thread || (c.purpose == Purpose::Cut && c.role == Role::Open)
-    };
+    let is_mark =
+        |c: &&Contour| c.purpose == Purpose::Thread || (c.purpose == Purpose::Cut && c.role == Role::Open);
     let mut marks = contours.list.iter().filter(is_mark).peekable();
     if marks.peek().is_none() {
         return;
@@ -202,21 +201,30 @@ fn sort_into(kinds: &mut Vec<Kind>, parts: &[DrawnPart<'_>], members: &[usize], 
     let begin = kinds.len();
     let mut from = begin;
     for (i, sums) in sums {
-        while from < kinds.len() && kinds[from].sums.area_mm2() < sums.area_mm2() - sums.area_slack_mm2(alike_mm) {
+        while from < kinds.len()
+            && kinds[from].sums.area_mm2() < sums.area_mm2() - sums.area_slack_mm2(alike_mm)
+        {
             from += 1;
         }
-        let near: Vec<usize> =
-            (from..kinds.len()).filter(|&k| kinds[k].sums.may_be_alike(&sums, alike_mm)).collect();
+        let near: Vec<usize> = (from..kinds.len())
+            .filter(|&k| kinds[k].sums.may_be_alike(&sums, alike_mm))
+            .collect();
         let mut shape = OnceCell::new();
         let mut found = None;
         let mut mirror_of = None;
         if !near.is_empty() {
             let made = shape.get_or_init(|| parts[i].shape());
             let first = |k: usize| kinds[k].shape.get_or_init(|| parts[kinds[k].members[0]].shape());
-            found = near.iter().copied().find(|&k| first(k).is_congruent(made, alike_mm));
+            found = near
+                .iter()
+                .copied()
+                .find(|&k| first(k).is_congruent(made, alike_mm));
             if found.is_none() {
                 let mirrored = made.mirrored();
-                mirror_of = near.iter().copied().find(|&k| first(k).is_congruent(&mirrored, alike_mm));
+                mirror_of = near
+                    .iter()
+                    .copied()
+                    .find(|&k| first(k).is_congruent(&mirrored, alike_mm));
             }
         }
         match found {
