@@ -160,7 +160,11 @@ pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: 
 
 /// Marks the contours of a question: no path of them, or the first reading.
 fn mark(contours: &mut Contours, question: &Question) {
-    let from = if question.assumed { SideFrom::Assumed } else { SideFrom::Unclear };
+    let from = if question.assumed {
+        SideFrom::Assumed
+    } else {
+        SideFrom::Unclear
+    };
     for case in &question.cases {
         for &id in case.contours.iter().chain(&case.inside) {
             contours.list[id.index()].side_from = from;

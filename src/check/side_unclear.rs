@@ -18,7 +18,11 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    for question in subject.questions.open().filter(|question| leaves_side_open(question.kind)) {
+    for question in subject
+        .questions
+        .open()
+        .filter(|question| leaves_side_open(question.kind))
+    {
         sink.push(|| finding(&CHECK, subject, question));
     }
 }
@@ -38,7 +42,11 @@ pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question)
         format!("{} {}", words.asks, words.why),
         format!("give {}", answers.join(", or ")),
     );
-    let first = question.cases.first().and_then(|case| case.contours.first()).copied();
+    let first = question
+        .cases
+        .first()
+        .and_then(|case| case.contours.first())
+        .copied();
     let contour = first.and_then(|id| subject.contours.get(id));
     let finding = finding.measured(Quantity::count(count));
     match contour {

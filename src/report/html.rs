@@ -95,6 +95,9 @@ fn asked(plan: &Plan) -> Markup {
                 dt { "One piece with its set-up" }
                 dd { (minutes(plan.estimate.time.as_ref().map(|time| time.total_minutes.value))) }
             }
+            @if let Some(why) = super::words::no_totals(plan) {
+                p.job-caution { "No total and no price: " (plain(&why)) "." }
+            }
             (demands(plan))
         }
     }

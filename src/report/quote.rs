@@ -18,6 +18,7 @@ use crate::finding::Finding;
 use crate::job::JobFile;
 use crate::plan::{self, Inspection, Plan, shortfalls_in_words};
 use crate::shop::Book;
+use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
 
 pub use earlier::{Columns, Found, from_json};
@@ -36,7 +37,7 @@ pub enum Status {
     /// The drawing leaves open what is cut, or which side stays: the questions stand beside it. Neither time nor cost until they are
     /// answered.
     ToBeSettled,
-    /// Not planned: the reason stands beside it.
+    /// Not planned, or planned without a price: the reason stands beside it.
     Refused,
 }
 
@@ -148,21 +149,10 @@ impl QuoteRow {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
-        let refusal = plan.toolpaths.refusals.first();
-        let (status, reason) = match (time, refusal) {
+        let (status, reason) = match (time, words::no_totals(plan)) {
             (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
             (Some(_), None) => (Status::Nearest, unreached(plan)),
-            (_, Some(refusal)) => (
-                Status::Refused,
-                format!(
-                    "contour {}, pass {}, x {} y {} mm: {}",
-                    refusal.contour,
-                    refusal.pass,
-                    fixed(refusal.at.x, 3),
-                    fixed(refusal.at.y, 3),
-                    refusal.reason
-                ),
-            ),
+            (_, Some(why)) => (Status::Refused, refused_because(plan, why)),
             (None, None) => (Status::Refused, "no contour is cut".to_owned()),
         };
         let passes: Vec<String> = plan
@@ -360,6 +350,26 @@ fn open_questions(inspection: &Inspection) -> Option<String> {
         asked.push(format!("and {} more", counted(count - NAMED, "question")));
     }
     (count > 0).then(|| asked.join("; "))
+}
+
+/// Why a plan has no price: of the first path that was refused the place and the reason too.
+fn refused_because(plan: &Plan, why: String) -> String {
+    let open = |contour| {
+        let incomplete = plan.toolpaths.incomplete(contour);
+        incomplete.is_some_and(|incomplete| incomplete.reason == IncompleteReason::Open)
+    };
+    let mut refusals = plan.toolpaths.refusals.iter();
+    match refusals.find(|refusal| !open(refusal.contour)) {
+        None => why,
+        Some(refusal) => format!(
+            "{why}; contour {}, pass {}, x {} y {} mm: {}",
+            refusal.contour,
+            refusal.pass,
+            fixed(refusal.at.x, 3),
+            fixed(refusal.at.y, 3),
+            refusal.reason
+        ),
+    }
 }
 
 /// What stands against the plan that comes nearest.

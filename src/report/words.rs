@@ -7,11 +7,11 @@ use crate::finding::Severity;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::PassKind;
-use crate::plan::Candidate;
+use crate::plan::{Candidate, Plan};
 use crate::report::number::fixed;
 use crate::report::sides::KeptSide;
 use crate::shop::Basis;
-use crate::toolpath::UnreachedKind;
+use crate::toolpath::{UnreachedKind, incomplete_in_words};
 
 pub(super) fn severity(severity: Severity) -> &'static str {
     match severity {
@@ -141,6 +141,25 @@ pub(super) fn basis(basis: Basis) -> &'static str {
         Basis::Practice => "common practice, no source",
         Basis::Default => "our own judgement",
     }
+}
+
+/// Why there is no total and no price of a plan; `None` where there are.
+pub(super) fn no_totals(plan: &Plan) -> Option<String> {
+    let reasons = plan.reasons_without_totals();
+    (!reasons.is_empty()).then(|| reasons.join("; "))
+}
+
+/// The same in a few words: the first reason, and how many more there are.
+pub(super) fn no_totals_in_short(plan: &Plan) -> Option<String> {
+    let contours = incomplete_in_words(&plan.toolpaths.incomplete);
+    let limits = plan.process.beyond_machine.iter();
+    let limits = limits.map(|beyond| format!("beyond the machine, {}", beyond.limit.name()));
+    let mut reasons = contours.into_iter().chain(limits);
+    let first = reasons.next()?;
+    Some(match reasons.count() {
+        0 => first,
+        more => format!("{first}; +{more}"),
+    })
 }
 
 /// Contours that are alike by number, shortened where they are many.

@@ -34,4 +34,5 @@ mod sameness;
 mod schemas;
 mod sides;
 mod sides_held;
+mod totals;
 mod without_tabs;

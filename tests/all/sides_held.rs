@@ -18,7 +18,12 @@ use crate::common::{book, drawings_in, file_name, fixture, real_folder, root};
 
 /// What leaves a closed curve an edge, and what does not.
 const EDGES: [Purpose; 3] = [Purpose::Cut, Purpose::Existing, Purpose::NotNow];
-const NO_EDGES: [Purpose; 4] = [Purpose::Ignore, Purpose::Reference, Purpose::Frame, Purpose::Blank];
+const NO_EDGES: [Purpose; 4] = [
+    Purpose::Ignore,
+    Purpose::Reference,
+    Purpose::Frame,
+    Purpose::Blank,
+];
 
 /// A drawing with the purposes that it is told in full with.
 struct Sheet {
@@ -35,14 +40,20 @@ impl Sheet {
         let bytes = fs::read(path).expect("the drawing is there");
         let mut sheet = Self {
             name: file_name(path),
-            drawing: from_document(&dxf::read(&bytes).expect("a drawing"), &Reading::default()).expect("a drawing"),
+            drawing: from_document(&dxf::read(&bytes).expect("a drawing"), &Reading::default())
+                .expect("a drawing"),
             bytes,
             layers: Vec::new(),
             plain: BTreeMap::new(),
         };
         sheet.plain = sides(&sheet.contours(&Purposes::default()));
         let drawn = sheet.inspect(&Purposes::default());
-        let mut layers: Vec<String> = drawn.contours.list.iter().map(|c| drawn.layer_of(c).to_owned()).collect();
+        let mut layers: Vec<String> = drawn
+            .contours
+            .list
+            .iter()
+            .map(|c| drawn.layer_of(c).to_owned())
+            .collect();
         layers.sort();
         layers.dedup();
         sheet.layers = layers;
@@ -78,7 +89,10 @@ fn sheets() -> Vec<Sheet> {
 
 /// The side of each loop to be cut, by its curves, since numbers change where curves are left out; as nested, and whether it is asked for.
 fn sides(contours: &Contours) -> BTreeMap<usize, (Role, bool)> {
-    let cut = contours.list.iter().filter(|c| c.purpose == Purpose::Cut && c.polyline.closed);
+    let cut = contours
+        .list
+        .iter()
+        .filter(|c| c.purpose == Purpose::Cut && c.polyline.closed);
     let side = |c: &Contour| (c.role, c.side_from == SideFrom::Unclear);
     cut.map(|c| (c.curves[0], side(c))).collect()
 }
@@ -92,8 +106,17 @@ fn wrong(sheet: &Sheet, uses: &Purposes, only_edges: bool) -> Vec<String> {
         let &(right, asked_before) = plain.get(curve)?;
         let same = role == right;
         // What the drawing leaves open anyway is asked for, or settled by what is given.
-        let excused = if only_edges { asked && same } else { asked || asked_before };
-        (!same && !excused).then(|| format!("{}: curve {curve} is {role:?}, not {right:?}; {uses:?}", sheet.name))
+        let excused = if only_edges {
+            asked && same
+        } else {
+            asked || asked_before
+        };
+        (!same && !excused).then(|| {
+            format!(
+                "{}: curve {curve} is {role:?}, not {right:?}; {uses:?}",
+                sheet.name
+            )
+        })
     });
     differing.collect()
 }
@@ -114,7 +137,9 @@ fn no_purpose_of_another_layer_turns_a_side_in_silence() {
                     for (i, layer) in others.iter().enumerate() {
                         let edge = EDGES[code % EDGES.len()];
                         code /= EDGES.len();
-                        let purpose = no_edge.filter(|(at, _)| *at == i).map_or(edge, |(_, purpose)| purpose);
+                        let purpose = no_edge
+                            .filter(|(at, _)| *at == i)
+                            .map_or(edge, |(_, purpose)| purpose);
                         uses.layers.insert(layer.to_lowercase(), purpose);
                     }
                     found.extend(wrong(&sheet, &uses, no_edge.is_none()));
@@ -129,7 +154,12 @@ fn no_purpose_of_another_layer_turns_a_side_in_silence() {
         }
     }
     assert!(tried > 1000, "{tried} tried");
-    assert!(found.is_empty(), "{} of {tried}: {}", found.len(), found[..found.len().min(10)].join("\n"));
+    assert!(
+        found.is_empty(),
+        "{} of {tried}: {}",
+        found.len(),
+        found[..found.len().min(10)].join("\n")
+    );
 }
 
 /// The purposes given to contours by number.
@@ -148,11 +178,19 @@ fn no_purpose_of_another_contour_turns_a_side_in_silence() {
     let mut found = Vec::new();
     let sheets = sheets();
     for sheet in &sheets {
-        let ids: Vec<ContourId> = sheet.contours(&Purposes::default()).list.iter().map(|c| c.id).collect();
+        let ids: Vec<ContourId> = sheet
+            .contours(&Purposes::default())
+            .list
+            .iter()
+            .map(|c| c.id)
+            .collect();
         let few: Vec<ContourId> = ids.iter().copied().take(8).collect();
         for (i, &a) in few.iter().enumerate() {
             for &b in &few[i..] {
-                for (&of_a, &of_b) in all.iter().flat_map(|of_a| all.iter().map(move |of_b| (of_a, of_b))) {
+                for (&of_a, &of_b) in all
+                    .iter()
+                    .flat_map(|of_a| all.iter().map(move |of_b| (of_a, of_b)))
+                {
                     let (uses, only_edges) = of_contours(&[(a, of_a), (b, of_b)]);
                     found.extend(wrong(sheet, &uses, only_edges));
                     tried += 1;
@@ -172,14 +210,22 @@ fn no_purpose_of_another_contour_turns_a_side_in_silence() {
     let ran = runner.run(&choice, |(sheet, ways)| {
         let sheet = &sheets[sheet];
         let list = sheet.contours(&Purposes::default()).list;
-        let given = list.iter().zip(ways).filter_map(|(c, way)| Some((c.id, *all.get(way)?)));
+        let given = list
+            .iter()
+            .zip(ways)
+            .filter_map(|(c, way)| Some((c.id, *all.get(way)?)));
         let (uses, only_edges) = of_contours(&given.collect::<Vec<_>>());
         let found = wrong(sheet, &uses, only_edges);
         prop_assert!(found.is_empty(), "{}", found.join("\n"));
         Ok(())
     });
     assert!(tried > 1000, "{tried} tried");
-    assert!(found.is_empty(), "{} of {tried}: {}", found.len(), found[..found.len().min(10)].join("\n"));
+    assert!(
+        found.is_empty(),
+        "{} of {tried}: {}",
+        found.len(),
+        found[..found.len().min(10)].join("\n")
+    );
     assert!(ran.is_ok(), "{ran:?}");
 }
 
@@ -194,7 +240,12 @@ fn a_counterbore_that_bounds_nothing_leaves_the_bore_an_opening() {
             ..Purposes::default()
         };
         let read = sheet.inspect(&uses);
-        let mut bores = read.contours.list.iter().filter(|c| read.layer_of(c) == "SCREWS").peekable();
+        let mut bores = read
+            .contours
+            .list
+            .iter()
+            .filter(|c| read.layer_of(c) == "SCREWS")
+            .peekable();
         assert!(bores.peek().is_some());
         for bore in bores {
             let asked = bore.side_from == SideFrom::Unclear;
@@ -219,9 +270,15 @@ fn no_side_of_a_real_drawing_is_wrong_without_a_question() {
         let sheet = Sheet::read(&folder.join(file));
         let read = sheet.inspect(&Purposes::default());
         // A drawing with an error is not planned: what is wrong in it is not silent.
-        let errors = read.findings.iter().filter(|f| f.severity == kerfwright::finding::Severity::Error).count();
+        let errors = read
+            .findings
+            .iter()
+            .filter(|f| f.severity == kerfwright::finding::Severity::Error)
+            .count();
         for row in rows.iter().filter(|row| row[0] == file) {
-            let [_, layer, area, x, y, right, ..] = row[..] else { panic!("{row:?}") };
+            let [_, layer, area, x, y, right, ..] = row[..] else {
+                panic!("{row:?}")
+            };
             let number = |text: &str| text.parse::<f64>().expect("a number");
             let (area_mm2, x_mm, y_mm) = (number(area), number(x), number(y));
             let is_it = |c: &&Contour| {
@@ -243,10 +300,21 @@ fn no_side_of_a_real_drawing_is_wrong_without_a_question() {
             if contour.side_from == SideFrom::Unclear || read.questions.open().count() > 0 {
                 asked += 1;
             } else if is != right && right != "either" && errors == 0 {
-                wrong.push(format!("{file}: contour {} ({layer}, {area}) is {is}, not {right}", contour.id));
+                wrong.push(format!(
+                    "{file}: contour {} ({layer}, {area}) is {is}, not {right}",
+                    contour.id
+                ));
             }
         }
     }
-    eprintln!("{compared} contours compared, {asked} in drawings that ask, {} wrong", wrong.len());
-    assert!(wrong.is_empty(), "{} of {compared}:\n{}", wrong.len(), wrong.join("\n"));
+    eprintln!(
+        "{compared} contours compared, {asked} in drawings that ask, {} wrong",
+        wrong.len()
+    );
+    assert!(
+        wrong.is_empty(),
+        "{} of {compared}:\n{}",
+        wrong.len(),
+        wrong.join("\n")
+    );
 }

@@ -75,8 +75,11 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
 
 /// Returns the time, with what it may be.
 fn cutting(plan: &Plan) -> String {
+    if let Some(why) = words::no_totals_in_short(plan) {
+        return format!("no time: {why}");
+    }
     match &plan.estimate.cut.minutes {
-        None => "cutting time not known: a path was refused".into(),
+        None => "no time: nothing is cut".into(),
         Some(figure) => format!("cutting {}, without the rest of the job", duration(figure.value)),
     }
 }

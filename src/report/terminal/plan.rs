@@ -45,6 +45,7 @@ pub fn plan(plan: &Plan, lengths: Lengths) -> String {
     );
     text.push_str(&passes(plan, lengths));
     text.push_str(&refusals(plan));
+    text.push_str(&left_out(plan));
     text.push_str(&unreached(plan));
     text.push_str(&comes_free(plan));
     text.push_str(&order(plan, lengths));
@@ -119,7 +120,7 @@ fn refusals(plan: &Plan) -> String {
     let count = counted(plan.toolpaths.refusals.len(), "path");
     let _ = writeln!(
         text,
-        "\n{ERROR}refused{ERROR:#}: {count}; totals that need them are not given"
+        "\n{ERROR}refused{ERROR:#}: {count}; no total and no price is given"
     );
     for refusal in plan.toolpaths.refusals.iter().take(LISTED) {
         let _ = writeln!(
@@ -131,6 +132,24 @@ fn refusals(plan: &Plan) -> String {
             short(refusal.at.y, 4),
             plain(&refusal.reason)
         );
+    }
+    text
+}
+
+/// Contours to be cut that have no place in the order.
+fn left_out(plan: &Plan) -> String {
+    let mut text = String::new();
+    let count = plan.toolpaths.left_out().count();
+    if count == 0 {
+        return text;
+    }
+    let count = counted(count, "contour");
+    let _ = writeln!(
+        text,
+        "\n{ERROR}left out{ERROR:#}: {count}; no path, start hole, lead, step, time or cost"
+    );
+    for left_out in plan.toolpaths.left_out().take(LISTED) {
+        let _ = writeln!(text, "  contour {}: {left_out}", left_out.contour);
     }
     text
 }

@@ -54,7 +54,7 @@ const table = (drawings, current, answers, show) => {
     const refused = held.refused ?? held.answer.not_planned;
     if (refused) return whole(sentence(refused));
     const { estimate } = held.answer;
-    if (!estimate.cost_fixed) return whole("Not priced: a path was refused.");
+    if (!estimate.cost_fixed) return whole(`Not priced: ${estimate.no_totals}.`);
     add(sums.once, estimate.cost_fixed);
     add(sums.each, estimate.cost_each);
     add(sums.minutes, estimate.machine_minutes);
