@@ -10,6 +10,7 @@ mod ellipse;
 mod box_index;
 mod centroid;
 mod clearance;
+mod congruence;
 mod meet;
 mod parallel;
 mod point;
@@ -23,6 +24,7 @@ mod tangent_ball;
 
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestStack};
+pub use congruence::{FlatShape, ShapeSums};
 pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};
 pub use point::{Point, Vector};

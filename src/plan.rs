@@ -5,6 +5,7 @@ mod contour_assumptions;
 mod group_plan;
 mod shortfall;
 mod requirement;
+mod equal_parts;
 mod demand_group;
 mod selection_input;
 mod candidate;
@@ -28,7 +29,7 @@ use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, MissingName, Role, names_in_words};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{Estimate, Order, Time};
+use crate::estimate::{Estimate, Order, OrderRequest, Time};
 use crate::finding::Finding;
 use crate::id::ContourId;
 use crate::job::{
@@ -45,6 +46,7 @@ pub use choice::{Constraints, choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
 pub use day::{Activity, Day, DayBlock, day};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
+pub use equal_parts::{DrawnParts, EqualParts};
 pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;
 pub use of_job::{
@@ -134,6 +136,10 @@ pub struct Plan {
     pub setup: Setup,
     /// What is planned for the contours that are cut alike; at least one.
     pub groups: Vec<GroupPlan>,
+    /// The parts of the drawing, equal ones together.
+    pub parts: DrawnParts,
+    /// What is ordered of them.
+    pub order: Order,
     /// How the machine threads the wire.
     pub threading: Threading,
     /// The wire-centre paths.
@@ -247,7 +253,8 @@ fn plan_given(
     let context = JobContext {
         job: job.clone(),
         work: sorted.work.clone(),
-        order: Order::default(),
+        order: OrderRequest::default().of(sorted.parts.pieces()),
+        parts: sorted.parts.clone(),
         pickup_mm: sorted.diagonal_mm(),
         offset_basis: OffsetBasis::default(),
         holding,

@@ -20,7 +20,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for question in subject
         .questions
         .open()
-        .filter(|question| !leaves_side_open(question.kind))
+        .filter(|question| !leaves_side_open(question))
     {
         sink.push(|| finding(&CHECK, subject, question));
     }

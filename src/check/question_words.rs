@@ -78,17 +78,10 @@ pub fn is_question(finding: &str) -> bool {
     [super::side_unclear::CHECK.name, super::purpose_unclear::CHECK.name].contains(&finding)
 }
 
-/// Whether an open question of this kind leaves a side open: else it leaves a purpose open.
-pub(super) const fn leaves_side_open(kind: QuestionKind) -> bool {
-    matches!(
-        kind,
-        QuestionKind::SeveralWithinOne
-            | QuestionKind::GivenBothSides
-            | QuestionKind::PiecesOrOpenings
-            | QuestionKind::OutlineMissing
-            | QuestionKind::SideTurned
-            | QuestionKind::NameContradicts
-    )
+/// Whether an open question leaves a side open: else it leaves a purpose open.
+pub(super) fn leaves_side_open(question: &Question) -> bool {
+    let mut purposes = question.readings.iter().flat_map(|reading| &reading.purposes);
+    purposes.all(|(_, purpose)| purpose.is_side())
 }
 
 struct WordScene<'a> {
@@ -220,7 +213,7 @@ impl WordScene<'_> {
         let sign = match sign {
             None | Some(FrameSign::Name) => "its layer or linetype has the name of a frame or blank",
             Some(FrameSign::SheetSize) => "it has the size of a drawing sheet",
-            Some(FrameSign::SheetRatio) => "it has the proportions of a drawing sheet, with texts in it",
+            Some(FrameSign::SheetRatio) => "it has the proportions of a drawing sheet",
             Some(FrameSign::DoubleBorder) => "it is one of two borders, one inside the other",
             Some(FrameSign::PartsWithin) => "it stands alone on its layer and encloses parts with openings of their own",
         };

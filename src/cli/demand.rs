@@ -73,11 +73,11 @@ pub(super) struct DemandArgs {
     #[arg(long, value_name = "HOW")]
     nozzles: Option<Nozzles>,
 
-    /// Pieces ordered [default: 1]
+    /// Pieces ordered: equal parts of the drawing [default: as many as are drawn]
     #[arg(long, value_name = "N")]
     quantity: Option<usize>,
 
-    /// Pieces cut in one load [default: 1]
+    /// Pieces cut in one load [default: as many as are drawn]
     #[arg(long, value_name = "N")]
     pieces_per_load: Option<usize>,
 

@@ -263,7 +263,7 @@ fn row(wanted: &NamedDrawing, book: &Book, keys: &Keys, held: &table::Held) -> (
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let planned = catch_unwind(AssertUnwindSafe(|| {
         match plan::plan_job(&name, &bytes, job, book) {
-            Ok(plan) => QuoteRow::of_plan(file, &plan, job, key),
+            Ok(plan) => QuoteRow::of_plan(file, &plan, key),
             Err(error) => QuoteRow::not_planned(file, &error, &bytes, job, book, key),
         }
     }));

@@ -8,6 +8,27 @@ use crate::pass::Setting;
 use crate::shop::{Book, Figure, Number, Term};
 use crate::units::{Band, MIN_PER_HOUR};
 
+/// What is given of an order; what is not follows from the drawing.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct OrderRequest {
+    /// Pieces; as many as are drawn when `None`.
+    pub quantity: Option<usize>,
+    /// Pieces cut in one load; as many as are drawn when `None`.
+    pub pieces_per_load: Option<usize>,
+}
+
+impl OrderRequest {
+    /// Returns the order for a drawing that holds so many pieces.
+    pub fn of(self, drawn: usize) -> Order {
+        let drawn = drawn.max(1);
+        Order {
+            quantity: self.quantity.unwrap_or(drawn),
+            pieces_per_load: self.pieces_per_load.unwrap_or(drawn),
+            drawn,
+        }
+    }
+}
+
 /// What is ordered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Order {
@@ -15,14 +36,14 @@ pub struct Order {
     pub quantity: usize,
     /// Pieces cut in one load; at least 1.
     pub pieces_per_load: usize,
+    /// Pieces that the drawing holds; at least 1.
+    pub drawn: usize,
 }
 
-impl Default for Order {
-    fn default() -> Self {
-        Self {
-            quantity: 1,
-            pieces_per_load: 1,
-        }
+impl Order {
+    /// Returns how often a load is set up.
+    pub fn loads(&self) -> usize {
+        self.quantity.max(1).div_ceil(self.pieces_per_load.max(1))
     }
 }
 
@@ -35,20 +56,36 @@ pub struct CostBreakdown {
     pub rates: Vec<Figure>,
     /// Lines of the order as a whole.
     pub fixed: Vec<Figure>,
-    /// Lines of each piece.
+    /// Lines of all that is drawn, cut once: of one piece, or of several.
     pub each: Vec<Figure>,
-    /// Sum of the lines of a piece before the allowance for scrap.
+    /// Sum of these lines before the allowance for scrap.
     pub before_scrap: Figure,
     /// Sum of the fixed lines.
     pub cost_fixed: Figure,
-    /// Sum of the lines of a piece.
+    /// Sum of the lines of all that is drawn.
     pub cost_each: Figure,
+    /// Cost of one piece without the fixed lines: of all that is drawn over the pieces in it.
+    pub cost_piece: Figure,
+    /// What is ordered.
+    #[serde(skip)]
+    pub order: Order,
     /// The order: fixed and all pieces.
     pub cost: Figure,
     /// With margin, at least the minimum charge.
     pub price: Figure,
     /// How far it can be trusted, in words, to stand beside every price.
     pub confidence: String,
+}
+
+impl CostBreakdown {
+    /// Returns its sums in the order in which they are made; the cost of a piece stands apart where several are drawn.
+    pub fn sums(&self) -> Vec<&Figure> {
+        let piece = (self.order.drawn > 1).then_some(&self.cost_piece);
+        let mut sums = vec![&self.cost_fixed, &self.cost_each];
+        sums.extend(piece);
+        sums.extend([&self.cost, &self.price]);
+        sums
+    }
 }
 
 /// Computes the costs of an order; `None` when a path is missing. `calibration` is that of the schedule.
@@ -63,7 +100,7 @@ pub fn costs(
 ) -> Option<CostBreakdown> {
     let prices = &book.prices;
     let quantity = order.quantity.max(1);
-    let loads = quantity.div_ceil(order.pieces_per_load.max(1));
+    let loads = order.loads();
     let labour = labour_rate(book);
     let machine = book.machine_per_hour();
     let fixed = vec![
@@ -83,8 +120,16 @@ pub fn costs(
     let before_scrap = total("cost before scrap", "", &each);
     each.push(scrap(&before_scrap, &prices.scrap_share));
     let cost_fixed = total("cost, fixed", "", &fixed);
-    let cost_each = total("cost of a piece", "", &each);
-    let cost = order_cost(&cost_fixed, &cost_each, quantity);
+    let drawn = order.drawn.max(1);
+    let (cost_each, cost_piece) = if drawn == 1 {
+        let each = total("cost of a piece", "", &each);
+        (each.clone(), each)
+    } else {
+        let all = total("cost of all pieces drawn", "", &each);
+        let piece = piece_cost(&all, drawn);
+        (all, piece)
+    };
+    let cost = order_cost(&cost_fixed, &cost_piece, quantity);
     let price = price(&cost, &prices.margin_share, &prices.minimum_charge, calibration);
     Some(CostBreakdown {
         currency: book.currency.clone(),
@@ -94,6 +139,8 @@ pub fn costs(
         before_scrap,
         cost_fixed,
         cost_each,
+        cost_piece,
+        order,
         cost,
         price,
         confidence: confidence(calibration),
@@ -215,6 +262,19 @@ fn scrap(before: &Figure, share: &Number) -> Figure {
 
 /// A shop that loses more than this has no price.
 const LARGEST_SCRAP_SHARE: f64 = 0.9;
+
+fn piece_cost(all: &Figure, drawn: usize) -> Figure {
+    Figure::new(
+        "cost of a piece",
+        all.value.scaled((drawn as f64).recip()),
+        "",
+        "all pieces drawn / their number",
+        vec![
+            all.term(),
+            Term::given("pieces drawn", drawn as f64, "", "equal parts, counted"),
+        ],
+    )
+}
 
 fn order_cost(fixed: &Figure, each: &Figure, quantity: usize) -> Figure {
     Figure::new(

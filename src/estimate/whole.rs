@@ -132,7 +132,7 @@ impl Estimate {
             figures.extend(&costs.rates);
             figures.push(&costs.before_scrap);
             figures.extend(costs.fixed.iter().chain(&costs.each));
-            figures.extend([&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price]);
+            figures.extend(costs.sums());
         }
         for quality in quality {
             figures.extend(&quality.surface.scales);

@@ -32,9 +32,9 @@ pub struct JobFile {
     pub nozzles: Option<Nozzles>,
     /// What decides between plans that meet the demand.
     pub prefer: Option<Prefer>,
-    /// Pieces ordered.
+    /// Pieces ordered; as many as are drawn when not given.
     pub quantity: Option<usize>,
-    /// Pieces cut in one load.
+    /// Pieces cut in one load; as many as are drawn when not given.
     pub pieces_per_load: Option<usize>,
     /// Distance from the farthest feature to its pick-up, mm.
     pub pickup_mm: Option<f64>,

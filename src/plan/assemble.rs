@@ -1,7 +1,7 @@
 //! From requested groups to the plan: paths, process, estimate and checks, a step each.
 
 use super::group_plan::GroupRequest;
-use super::{Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
+use super::{DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
 use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order, Time};
@@ -17,6 +17,7 @@ pub(super) struct JobContext {
     pub(super) job: JobFile,
     pub(super) work: AuxiliaryWork,
     pub(super) order: Order,
+    pub(super) parts: DrawnParts,
     pub(super) pickup_mm: f64,
     pub(super) offset_basis: OffsetBasis,
     pub(super) holding: Workholding,
@@ -63,6 +64,8 @@ pub(super) fn assemble(
             .zip(quality)
             .map(|((group, request), quality)| GroupPlan::new(group, request, quality))
             .collect(),
+        parts: context.parts,
+        order: context.order,
         toolpaths,
         process,
         estimate,

@@ -1,7 +1,9 @@
 //! Groups contours by their requirements and measures the groups for the evaluation of candidates.
 
+use std::collections::BTreeMap;
 use std::f64::consts::FRAC_PI_4;
 
+use super::equal_parts::{DrawnParts, drawn_parts};
 use super::requirement::{WallRequirement, with_default};
 use crate::contour::{Contour, Contours, Role};
 use crate::estimate::AuxiliaryWork;
@@ -9,7 +11,7 @@ use crate::geometry::Bounds;
 use crate::id::{ContourId, GroupId};
 use crate::job::{DemandError, Demands, Purpose};
 use crate::shop::Book;
-use crate::units::Feature;
+use crate::units::{Feature, UM_PER_MM};
 
 /// Contours with one requirement, and their measures.
 #[derive(Clone, Debug, PartialEq)]
@@ -71,6 +73,8 @@ pub struct DemandGroups {
     pub extent_mm: [f64; 2],
     /// Numbers of the open contours among those to be cut: they are in no group.
     pub open: Vec<ContourId>,
+    /// The parts of the drawing.
+    pub parts: DrawnParts,
     /// Assumptions, in words.
     pub assumptions: Vec<String>,
 }
@@ -122,6 +126,7 @@ pub fn group_by_demand<'l>(
     } else {
         [all.width(), all.height()]
     };
+    sorted.parts = sorted.count_parts(contours, book);
     Ok(sorted)
 }
 
@@ -137,6 +142,15 @@ impl DemandGroups {
     /// Returns the diagonal of all that is cut, mm: the farthest that a feature can be from its pick-up.
     pub fn diagonal_mm(&self) -> f64 {
         self.extent_mm[0].hypot(self.extent_mm[1])
+    }
+
+    fn count_parts(&self, contours: &Contours, book: &Book) -> DrawnParts {
+        let groups = self.demand_groups.iter();
+        let group_of: BTreeMap<ContourId, GroupId> = groups
+            .flat_map(|group| group.contours.iter().map(|&id| (id, group.group)))
+            .collect();
+        let alike_mm = book.rules.piece.alike_um.value() / UM_PER_MM;
+        drawn_parts(contours, |id| group_of.get(&id).copied(), alike_mm)
     }
 
     fn take(&mut self, contour: &Contour, requirement: WallRequirement) {

@@ -6,7 +6,7 @@ use super::requirements::Requirements;
 use super::selection::plan_requirements;
 use super::{Constraints, Day, DrawingSource, Error, Inspection, Plan, day, inspect, plan_given};
 use crate::cancel::CancelToken;
-use crate::estimate;
+use crate::estimate::OrderRequest;
 use crate::job::{Demand, Demands, JobFile, JobFileError};
 use crate::pass::PassRequest;
 use crate::shop::Book;
@@ -93,9 +93,9 @@ pub fn requirements(job: &JobFile) -> Result<Requirements, Error> {
         },
         prefer: job.prefer.unwrap_or_default(),
         nozzles: job.nozzles.unwrap_or_default(),
-        order: estimate::Order {
-            quantity: job.quantity.unwrap_or(1),
-            pieces_per_load: job.pieces_per_load.unwrap_or(1),
+        order: OrderRequest {
+            quantity: job.quantity,
+            pieces_per_load: job.pieces_per_load,
         },
         pickup_mm: job.pickup_mm,
         offset_basis: job.offset.unwrap_or_default(),

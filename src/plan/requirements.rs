@@ -2,7 +2,7 @@
 
 use super::choice::Constraints;
 use crate::cancel::CancelToken;
-use crate::estimate::Order;
+use crate::estimate::OrderRequest;
 use crate::job::{Demands, JobFile, Nozzles, OffsetBasis, Prefer, WireOptions, Workholding};
 use crate::pass;
 use crate::shop::{Book, Material};
@@ -24,8 +24,8 @@ pub struct Requirements {
     pub prefer: Prefer,
     /// How the nozzles sit.
     pub nozzles: Nozzles,
-    /// What is ordered.
-    pub order: Order,
+    /// What is given of the order.
+    pub order: OrderRequest,
     /// Distance from the farthest feature to its pick-up, mm; the diagonal of the cut when `None`.
     pub pickup_mm: Option<f64>,
     /// How well the offset is known.
@@ -56,7 +56,7 @@ impl Requirements {
             open: Constraints::default(),
             prefer: Prefer::default(),
             nozzles: Nozzles::default(),
-            order: Order::default(),
+            order: OrderRequest::default(),
             pickup_mm: None,
             offset_basis: OffsetBasis::default(),
             tapered: false,

@@ -64,7 +64,7 @@ fn input<'b>(
         order,
         ..
     } = *requirements;
-    let mut input = SelectionInput::new(sorted, book, material, thickness_mm, nozzles, order);
+    let mut input = SelectionInput::new(sorted, book, material, thickness_mm, nozzles, order.of(sorted.parts.pieces()));
     input.pickup_mm = requirements.pickup_mm.unwrap_or(input.pickup_mm);
     input.blank.tapered = requirements.tapered;
     input.offset_basis = requirements.offset_basis;
@@ -237,7 +237,8 @@ fn plan_candidate(
     let context = JobContext {
         job: requirements.job.clone(),
         work: sorted.work.clone(),
-        order: requirements.order,
+        order: input.order,
+        parts: sorted.parts.clone(),
         pickup_mm: input.pickup_mm,
         offset_basis: requirements.offset_basis,
         holding: requirements.holding.clone(),

@@ -20,8 +20,8 @@ use table::{heads, minutes, table};
 use crate::plan::{Alternatives, Plan};
 use crate::report::number::{fixed, plain, short, um};
 use crate::report::sides::{SideSources, purpose_with_side, side_source};
-use crate::report::svg;
 use crate::report::totals::Totals;
+use crate::report::{svg, words};
 
 const STYLE: &str = include_str!("html/job_sheet.css");
 const SCRIPT: &str = include_str!("html/job_sheet.js");
@@ -56,7 +56,7 @@ pub fn plan(plan: &Plan, alternatives: &Alternatives) -> String {
                     (passes::unreached(plan))
                     (contours(plan))
                     (estimate::section(plan))
-                    (day::section(alternatives.day.as_ref()))
+                    (day::section(plan, alternatives.day.as_ref()))
                     (accuracy::section(plan))
                     (cautions::section())
                     (choice::section(plan, alternatives))
@@ -88,11 +88,13 @@ fn asked(plan: &Plan) -> Markup {
                     @if let Some(kind) = &ask.wire_kind { ", " (plain(kind)) }
                 }
                 dt { "Machine" } dd { (ask.machine.as_deref().map_or_else(|| "the book's usual one".to_owned(), plain)) }
+                @if let Some(parts) = words::parts(&plan.parts) { dt { "Parts drawn" } dd { (parts) } }
+                @if let Some(order) = words::order(plan) { dt { "Order" } dd { (order) } }
                 dt { "Drawing unit" } dd { (units.name) }
                 dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
                 @if let Some(sources) = SideSources::of(&plan.inspection).in_words() { dt { "Sides" } dd { (sources) } }
                 dt { "Cutting" } dd { (minutes(plan.estimate.cut.minutes.as_ref().map(|minutes| minutes.value))) }
-                dt { "One piece with its set-up" }
+                dt { (words::capitalised(&words::drawn_with_setup(plan))) }
                 dd { (minutes(plan.estimate.time.as_ref().map(|time| time.total_minutes.value))) }
             }
             @if let Some(why) = super::words::no_totals(plan) {

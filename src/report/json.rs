@@ -13,6 +13,7 @@ mod job;
 mod layout;
 mod not_cut;
 mod page;
+mod pieces;
 mod plan;
 mod question;
 mod refused;

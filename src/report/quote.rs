@@ -94,7 +94,7 @@ pub struct QuoteRow {
     pub thickness_mm: Option<f64>,
     /// Material, as the book names it.
     pub material: String,
-    /// Pieces ordered.
+    /// Pieces ordered, or as many as are drawn.
     pub quantity: Option<usize>,
     /// Currency of the costs.
     pub currency: String,
@@ -103,6 +103,12 @@ pub struct QuoteRow {
     /// Stands for the drawing, all that is asked, the book and the figures that this program finds: rows with equal keys
     /// are equal, whatever their files are called.
     pub key: String,
+    /// Numbers of equal parts, `6` or `3+1`, mirror images apart; empty where they are not known.
+    pub parts: String,
+    /// Pieces in the drawing: parts where all are equal, else sets of them.
+    pub pieces_drawn: Option<usize>,
+    /// Cost of one piece, as expected, beside the fixed part.
+    pub cost_piece: Option<f64>,
 }
 
 /// A row as JSON has it.
@@ -117,7 +123,7 @@ pub(super) struct QuoteLine<'a> {
 }
 
 /// In the order in which they came: new ones stand at the end.
-const COLUMNS: [&str; 23] = [
+const COLUMNS: [&str; 26] = [
     "file",
     "status",
     "reason",
@@ -141,11 +147,14 @@ const COLUMNS: [&str; 23] = [
     "currency",
     "confidence",
     "key",
+    "parts",
+    "pieces_drawn",
+    "cost_piece",
 ];
 
 impl QuoteRow {
-    /// Makes the row of a plan of `job`.
-    pub fn of_plan(file: &str, plan: &Plan, job: &JobFile, key: String) -> Self {
+    /// Makes the row of a plan.
+    pub fn of_plan(file: &str, plan: &Plan, key: String) -> Self {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
@@ -159,6 +168,12 @@ impl QuoteRow {
             .groups
             .iter()
             .map(|group| group.passes().len().to_string())
+            .collect();
+        let counts: Vec<String> = plan
+            .parts
+            .kinds
+            .iter()
+            .map(|kind| kind.count().to_string())
             .collect();
         Self {
             file: file.to_owned(),
@@ -180,10 +195,13 @@ impl QuoteRow {
             assumptions: plan.inspection.assumptions.join("; "),
             thickness_mm: Some(plan.setup.thickness_mm),
             material: plan.setup.material.clone(),
-            quantity: Some(job.quantity.unwrap_or(1)),
+            quantity: Some(plan.order.quantity),
             currency: costs.map_or_else(String::new, |costs| costs.currency.clone()),
             confidence: costs.map_or_else(String::new, |costs| costs.confidence.clone()),
             key,
+            parts: counts.join("+"),
+            pieces_drawn: Some(plan.order.drawn),
+            cost_piece: costs.map(|costs| costs.cost_piece.value.expected),
         }
         .settled(&plan.inspection)
     }
@@ -206,6 +224,9 @@ impl QuoteRow {
             cost_each_high: None,
             currency: String::new(),
             confidence: String::new(),
+            parts: String::new(),
+            pieces_drawn: None,
+            cost_piece: None,
             ..self
         }
     }
@@ -236,6 +257,9 @@ impl QuoteRow {
             currency: String::new(),
             confidence: String::new(),
             key,
+            parts: String::new(),
+            pieces_drawn: None,
+            cost_piece: None,
         }
     }
 
@@ -304,6 +328,11 @@ impl QuoteRow {
             &plain(&self.currency),
             &self.confidence,
             &self.key,
+            &self.parts,
+            &self
+                .pieces_drawn
+                .map_or_else(String::new, |pieces| pieces.to_string()),
+            &of(self.cost_piece, 2),
         ])
     }
 
@@ -333,25 +362,6 @@ pub fn columns(lengths: Lengths) -> String {
     }
 }
 
-/// Returns the questions that are open, in words; `None` where none is.
-fn open_questions(inspection: &Inspection) -> Option<String> {
-    const NAMED: usize = 3;
-    let Inspection {
-        drawing,
-        contours,
-        questions,
-        ..
-    } = inspection;
-    let asked = questions.open().map(|question| in_words(question, drawing, contours, questions).asks);
-    let mut asked: Vec<String> = asked.collect();
-    let count = asked.len();
-    asked.truncate(NAMED);
-    if count > NAMED {
-        asked.push(format!("and {} more", counted(count - NAMED, "question")));
-    }
-    (count > 0).then(|| asked.join("; "))
-}
-
 /// Why a plan has no price: of the first path that was refused the place and the reason too.
 fn refused_because(plan: &Plan, why: String) -> String {
     let open = |contour| {
@@ -370,6 +380,25 @@ fn refused_because(plan: &Plan, why: String) -> String {
             refusal.reason
         ),
     }
+}
+
+/// Returns the questions that are open, in words; `None` where none is.
+fn open_questions(inspection: &Inspection) -> Option<String> {
+    const NAMED: usize = 3;
+    let Inspection {
+        drawing,
+        contours,
+        questions,
+        ..
+    } = inspection;
+    let asked = questions.open().map(|question| in_words(question, drawing, contours, questions).asks);
+    let mut asked: Vec<String> = asked.collect();
+    let count = asked.len();
+    asked.truncate(NAMED);
+    if count > NAMED {
+        asked.push(format!("and {} more", counted(count - NAMED, "question")));
+    }
+    (count > 0).then(|| asked.join("; "))
 }
 
 /// What stands against the plan that comes nearest.
@@ -408,7 +437,7 @@ mod tests {
     #[test]
     fn every_column_has_its_value() {
         let plan = sample::plan();
-        let row = QuoteRow::of_plan("plate.dxf", &plan, &JobFile::default(), "1".into());
+        let row = QuoteRow::of_plan("plate.dxf", &plan, "1".into());
         let text = columns(Lengths::Mm) + &row.csv(Lengths::Mm);
         let mut reader = csv::Reader::from_reader(text.as_bytes());
         let names = reader.headers().expect("names").clone();

@@ -7,8 +7,8 @@ use crate::finding::Severity;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::PassKind;
-use crate::plan::{Candidate, Plan};
-use crate::report::number::fixed;
+use crate::plan::{Candidate, DrawnParts, EqualParts, Plan};
+use crate::report::number::{counted, fixed};
 use crate::report::sides::KeptSide;
 use crate::shop::Basis;
 use crate::toolpath::{UnreachedKind, incomplete_in_words};
@@ -160,6 +160,81 @@ pub(super) fn no_totals_in_short(plan: &Plan) -> Option<String> {
         0 => first,
         more => format!("{first}; +{more}"),
     })
+}
+
+/// `6 equal parts`, `3 equal parts and 3 mirrored`, `3 equal parts and 1 other part`; `None` where there are fewer than two.
+pub(super) fn parts(parts: &DrawnParts) -> Option<String> {
+    if parts.count() < 2 {
+        return None;
+    }
+    let kind = |(i, kind): (usize, &EqualParts)| match (i, kind.count(), kind.mirror_of) {
+        (_, n, Some(_)) => format!("{n} mirrored"),
+        (0, 1, None) => "1 part".to_owned(),
+        (0, n, None) => format!("{n} equal parts"),
+        (_, 1, None) => "1 other part".to_owned(),
+        (_, n, None) => format!("{n} other parts, equal"),
+    };
+    const NAMED: usize = 6;
+    let mut named: Vec<String> = parts.kinds.iter().enumerate().take(NAMED).map(kind).collect();
+    if let Some(more) = parts.kinds.get(NAMED..).filter(|more| !more.is_empty()) {
+        let count: usize = more.iter().map(EqualParts::count).sum();
+        named.push(format!("{count} of {}", counted(more.len(), "kind")));
+    }
+    let last = named.pop().unwrap_or_default();
+    Some(if named.is_empty() {
+        last
+    } else {
+        format!("{} and {last}", named.join(", "))
+    })
+}
+
+/// What an order counts in: `part`, or `set` where the parts drawn are not all equal.
+pub(super) fn piece(parts: &DrawnParts) -> &'static str {
+    if parts.kinds.len() > 1 { "set" } else { "part" }
+}
+
+/// With a capital letter in front.
+pub(super) fn capitalised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// What the times are for: `one piece`, or `all 6 parts drawn`.
+pub(super) fn drawn(plan: &Plan) -> String {
+    match plan.parts.count() {
+        0 | 1 => "one piece".to_owned(),
+        n => format!("all {n} parts drawn"),
+    }
+}
+
+/// The same with the set-up of a load.
+pub(super) fn drawn_with_setup(plan: &Plan) -> String {
+    let its = if plan.parts.count() < 2 { "its" } else { "their" };
+    format!("{} with {its} set-up", drawn(plan))
+}
+
+/// What is ordered and how it is loaded: `12 parts ordered, 6 in a load: 2 loads`; `None` where one part is drawn and nothing else.
+pub(super) fn order(plan: &Plan) -> Option<String> {
+    let order = plan.order;
+    if order.drawn == 1 && plan.parts.count() < 2 && order.quantity == 1 {
+        return None;
+    }
+    let piece = piece(&plan.parts);
+    let of_set = if plan.parts.kinds.len() < 2 {
+        String::new()
+    } else if order.drawn == 1 {
+        " (a set is all that is drawn)".to_owned()
+    } else {
+        format!(" ({} are drawn)", counted(order.drawn, "set"))
+    };
+    Some(format!(
+        "{} ordered{of_set}, {} in a load: {}",
+        counted(order.quantity, piece),
+        order.pieces_per_load,
+        counted(order.loads(), "load")
+    ))
 }
 
 /// Contours that are alike by number, shortened where they are many.

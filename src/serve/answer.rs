@@ -123,7 +123,7 @@ fn row(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Re
     let (file, job) = (&ask.file, &ask.job);
     let key = Keys::new(book).of(bytes, job);
     let row = match plan::plan_job_while(cancel, file, bytes, job, book) {
-        Ok(plan) => QuoteRow::of_plan(file, &plan, job, key),
+        Ok(plan) => QuoteRow::of_plan(file, &plan, key),
         Err(error @ plan::Error::Cancelled) => return Err(RequestRefusal::of_plan(&error)),
         Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
     };

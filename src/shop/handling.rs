@@ -65,3 +65,11 @@ numbers! {
         opening_share: "opening_share" Share,
     }
 }
+
+numbers! {
+    /// What counts as the same piece.
+    PieceRule {
+        /// Parts that differ by no more than this anywhere are equal, µm.
+        alike_um: "alike_um" Positive,
+    }
+}

@@ -1,6 +1,6 @@
 use super::Number;
 use super::entry::{Entry, Limit};
-use super::handling::{HoldingRule, SlugRule, StartHoleRule, TabRule};
+use super::handling::{HoldingRule, PieceRule, SlugRule, StartHoleRule, TabRule};
 use super::numbers::numbers;
 
 numbers! {
@@ -116,6 +116,8 @@ pub struct Rules {
     pub slug: SlugRule,
     /// Blank, clamps, and what may move.
     pub holding: HoldingRule,
+    /// Which parts are equal.
+    pub piece: PieceRule,
 }
 
 impl Rules {
@@ -133,6 +135,7 @@ impl Rules {
             ("tab", self.tab.numbers()),
             ("slug", self.slug.numbers()),
             ("holding", self.holding.numbers()),
+            ("piece", self.piece.numbers()),
         ]
     }
 
@@ -157,6 +160,7 @@ impl Rules {
         let tab = rule!("tab", tab, TabRule);
         let slug = rule!("slug", slug, SlugRule);
         let holding = rule!("holding", holding, HoldingRule);
+        let piece = rule!("piece", piece, PieceRule);
         entry.finish();
         Some(Self {
             wire_diameter: wire_diameter?,
@@ -170,6 +174,7 @@ impl Rules {
             tab: tab?,
             slug: slug?,
             holding: holding?,
+            piece: piece?,
         })
     }
 }

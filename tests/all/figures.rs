@@ -66,7 +66,7 @@ fn the_number_of_the_figures_is_raised_when_a_figure_changes() {
                             "plan",
                             &serde_json::from_str(&plan_text).expect("JSON"),
                         );
-                        QuoteRow::of_plan(&name, &plan, &job, String::new())
+                        QuoteRow::of_plan(&name, &plan, String::new())
                     }
                     Err(error) => QuoteRow::not_planned(&name, &error, &bytes, &job, book(), String::new()),
                 };

@@ -22,6 +22,7 @@ mod names;
 mod once_failed;
 mod path_properties;
 mod paths_against_polygons;
+mod pieces;
 mod questions;
 mod quote;
 mod random;

@@ -1,6 +1,6 @@
 //! What more or less of something must do to a plan, whatever the job. `PROPTEST_CASES` sets how many.
 
-use kerfwright::estimate::{AccuracyInput, AuxiliaryWork, Order, accuracy};
+use kerfwright::estimate::{AccuracyInput, AuxiliaryWork, OrderRequest, accuracy};
 use kerfwright::id::GroupId;
 use kerfwright::job::{Nozzles, OffsetBasis, Scope};
 use kerfwright::pass::{PassRequest, passes, schedule};
@@ -75,7 +75,7 @@ fn question(
             ..DemandGroup::new(GroupId::FIRST, requirement)
         }],
         work: AuxiliaryWork::default(),
-        order: Order::default(),
+        order: OrderRequest::default().of(1),
         pickup_mm: 60.0,
         offset_basis: OffsetBasis::Gauged,
         room_swing_k: None,

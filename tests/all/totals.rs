@@ -180,7 +180,7 @@ impl Withheld<'_> {
     /// A row of a quote, as CSV and JSON, and the sum of a table.
     fn in_a_row(&self) {
         let Self { what, areas, .. } = self;
-        let row = QuoteRow::of_plan("part.dxf", self.plan, &job(self.asked), "k".into());
+        let row = QuoteRow::of_plan("part.dxf", self.plan, "k".into());
         self.said("the row", &row.reason);
         let value = parsed(&row.json());
         assert_eq!(value["status"], "refused", "{what}");

@@ -47,6 +47,7 @@ fn order(
     let order = Order {
         quantity,
         pieces_per_load,
+        drawn: 1,
     };
     costs(book, setting, &planned.cut, &planned.time, work, order, None).expect("no path is missing")
 }
@@ -297,6 +298,7 @@ fn every_figure_can_be_traced_to_the_end() {
         order: Order {
             quantity: 2,
             pieces_per_load: 1,
+            drawn: 1,
         },
         pickup_mm: 45.0,
         offset_basis: OffsetBasis::Gauged,

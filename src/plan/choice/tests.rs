@@ -34,6 +34,7 @@ fn input(book: &Book, demand_groups: Vec<DemandGroup>) -> SelectionInput<'_> {
         order: Order {
             quantity: 1,
             pieces_per_load: 1,
+            drawn: 1,
         },
         pickup_mm: 45.0,
         offset_basis: OffsetBasis::Gauged,

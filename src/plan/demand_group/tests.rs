@@ -133,6 +133,7 @@ fn a_die_and_its_plate_get_their_own_passes() {
     let order = Order {
         quantity: 1,
         pieces_per_load: 1,
+        drawn: 1,
     };
     let steel = book.material("tool-steel").expect("in the book");
     let input = crate::plan::SelectionInput::new(&sorted, &book, steel, 20.0, Nozzles::Sealed, order);

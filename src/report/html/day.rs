@@ -1,12 +1,12 @@
 use maud::{Markup, PreEscaped, html};
 
-use crate::plan::{Activity, Day};
+use crate::plan::{Activity, Day, Plan};
 use crate::report::number::fixed;
-use crate::report::svg;
+use crate::report::{svg, words};
 use crate::units::MIN_PER_HOUR;
 
 /// How the time of a piece falls on the working day; nothing where there is no total.
-pub(super) fn section(day: Option<&Day>) -> Markup {
+pub(super) fn section(plan: &Plan, day: Option<&Day>) -> Markup {
     let Some(day) = day else {
         return html! {};
     };
@@ -17,7 +17,7 @@ pub(super) fn section(day: Option<&Day>) -> Markup {
         section.job-whole aria-labelledby="job-day" {
             h2 id="job-day" { "Working day" }
             p.job-quiet {
-                "One piece in the expected times, begun with a shift of " (hours(day.shift_minutes)) " h: done after "
+                (words::capitalised(&words::drawn(plan))) " in the expected times, begun with a shift of " (hours(day.shift_minutes)) " h: done after "
                 (hours(day.end_minutes())) " h"
                 @if waiting_min > 0.0 {
                     ", of which the machine stands still for " (hours(waiting_min)) " h because nobody is there"

@@ -28,18 +28,19 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 dt { "Cut area, rough" } dd { (area(cut.rough_area_mm2)) }
                 dt { "Cut area, all passes" } dd { (area(cut.pass_area_mm2)) }
                 dt { "Cutting" } dd { (minutes(cut.minutes.as_ref().map(|minutes| minutes.value))) }
-                dt { "One piece with its set-up" }
+                dt { (words::capitalised(&words::drawn_with_setup(plan))) }
                 dd { (minutes(estimate.time.as_ref().map(|time| time.total_minutes.value))) }
                 dt { "Wire" } dd { (figure(&cut.wire_m, 0)) "; " (figure(&cut.wire_kg, 2)) }
                 dt { "Spools" } dd { (figure(&cut.spools, 2)) }
             }
-            @if let Some(time) = &estimate.time { (piece(time)) }
+            @if let Some(time) = &estimate.time { (piece(plan, time)) }
             @if let Some(costs) = &estimate.costs { (money(costs)) }
         }
     }
 }
 
-fn piece(time: &Time) -> Markup {
+fn piece(plan: &Plan, time: &Time) -> Markup {
+    let drawn = words::drawn(plan);
     let rows = html! {
         @for term in &time.piece {
             tr {
@@ -54,14 +55,14 @@ fn piece(time: &Time) -> Markup {
             td { (words::presence(crate::estimate::Presence::Attended)) }
         }
         tr.job-sum {
-            th scope="row" { "one piece with its set-up" }
+            th scope="row" { (words::drawn_with_setup(plan)) }
             (band_cells(time.total_minutes.value, 1))
             td {}
         }
     };
     html! {
-        h3 { "Time of one piece, minutes" }
-        (table("Time of one piece", &heads(&["Term", "Low", "Expected", "High", "Who is there"], 1, 4), &rows))
+        h3 { "Time of " (drawn) ", minutes" }
+        (table(&format!("Time of {drawn}"), &heads(&["Term", "Low", "Expected", "High", "Who is there"], 1, 4), &rows))
         p {
             "Of that the machine runs by itself " (rounded(time.unattended_hours.value, 1, "h")) "; it takes "
             (rounded(time.shifts.value, 2, "")) " shifts of machine time."
@@ -81,8 +82,8 @@ fn money(costs: &CostBreakdown) -> Markup {
     let shown = |figure: &&Figure| figure.value.high > 0.0;
     let rows = html! {
         @for figure in costs.fixed.iter().filter(shown) { (line("fixed: ", figure)) }
-        @for figure in costs.each.iter().filter(shown) { (line("each: ", figure)) }
-        @for sum in [&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price] {
+        @for figure in costs.each.iter().filter(shown) { (line(if costs.order.drawn > 1 { "all drawn: " } else { "each: " }, figure)) }
+        @for sum in costs.sums() {
             tr.job-sum {
                 th scope="row" { (sum.name) }
                 (band_cells(sum.value, 2))

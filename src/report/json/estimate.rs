@@ -21,7 +21,7 @@ pub(super) struct EstimateRow<'a> {
     rough_area_mm2: Option<f64>,
     /// Length of all paths × thickness, mm².
     pass_area_mm2: Option<f64>,
-    /// Minutes of all passes of one piece.
+    /// Minutes of all passes of the drawing, cut once: of one piece, or of `pieces.drawn`; so in all that follows.
     cut_minutes: Option<Band>,
     /// The cut first, then every other reason for time of one piece.
     time_terms: Option<Vec<TimeRow<'a>>>,
@@ -49,8 +49,10 @@ pub(super) struct EstimateRow<'a> {
     cost: Option<Band>,
     /// Its lines for the order as a whole.
     cost_fixed: Option<Band>,
-    /// Its lines for each piece.
+    /// Its lines for the drawing, cut once: of one piece, or of `pieces.drawn`.
     cost_each: Option<Band>,
+    /// Cost of one piece, without the lines for the order as a whole: `cost_each` over `pieces.drawn`.
+    cost_piece: Option<Band>,
     /// Price of the order: with margin, at least the minimum charge.
     price: Option<Band>,
     /// What the cost is made of.
@@ -83,7 +85,7 @@ struct TermRow<'a> {
 struct LedgerRow<'a> {
     /// Lines of the order as a whole.
     fixed: Vec<TermRow<'a>>,
-    /// Lines of each piece.
+    /// Lines of the drawing, cut once.
     each: Vec<TermRow<'a>>,
 }
 
@@ -112,6 +114,7 @@ impl<'a> EstimateRow<'a> {
             cost: band(ledger.map(|ledger| &ledger.cost)),
             cost_fixed: band(ledger.map(|ledger| &ledger.cost_fixed)),
             cost_each: band(ledger.map(|ledger| &ledger.cost_each)),
+            cost_piece: band(ledger.map(|ledger| &ledger.cost_piece)),
             price: band(ledger.map(|ledger| &ledger.price)),
             ledger: ledger.map(ledger_row),
         }

@@ -7,6 +7,7 @@ use super::not_cut::{
     self, LeftOutRow, NeighbourHitRow, OverloadRow, RefusedPathRow, SplitRow, UnreachedRow, VanishedRow,
     WallCutRow,
 };
+use super::pieces::PiecesRow;
 use super::requirement::AskedRow;
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
@@ -66,6 +67,8 @@ pub(super) struct PlanDocument<'a> {
     separations: Vec<SeparationRow<'a>>,
     /// The blank; null where nothing says how large it is.
     blank: Option<BlankRow>,
+    /// The parts of the drawing, and how an order counts them.
+    pieces: PiecesRow,
     /// What it takes and costs.
     estimate: EstimateRow<'a>,
     /// Accuracy budget of the demand group that is expected to be farthest off; null when a path was refused or the machine does not take the job.
@@ -206,6 +209,7 @@ impl<'a> PlanDocument<'a> {
             unreached: not_cut::unreached(toolpaths),
             separations: process.separations.iter().map(SeparationRow::new).collect(),
             blank: process.blank.as_ref().map(BlankRow::new),
+            pieces: PiecesRow::new(plan),
             estimate: EstimateRow::new(plan),
             accuracy: estimate::accuracy(plan),
             quality: estimate::quality(plan),

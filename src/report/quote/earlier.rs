@@ -125,7 +125,7 @@ mod tests {
 
     #[test]
     fn a_row_comes_back_from_either_line() {
-        let row = QuoteRow::of_plan("a, \"b\".dxf", &sample::plan(), &JobFile::default(), "7f".into());
+        let row = QuoteRow::of_plan("a, \"b\".dxf", &sample::plan(), "7f".into());
         assert_eq!(row_of(from_json(&row.json())), row);
         for lengths in [Lengths::Mm, Lengths::Inch] {
             let line = row.csv(lengths);

@@ -50,11 +50,13 @@ impl Sums {
             self.currency = None;
         }
         self.pieces += quantity;
+        // Minutes and cost stand for all that is drawn.
+        let times = quantity as f64 / row.pieces_drawn.unwrap_or(1).max(1) as f64;
         for (sum, value) in self.minutes.iter_mut().zip(minutes) {
-            *sum += value.unwrap_or_default() * quantity as f64;
+            *sum += value.unwrap_or_default() * times;
         }
         for (sum, value) in self.cost.iter_mut().zip(each) {
-            *sum += fixed + value.unwrap_or_default() * quantity as f64;
+            *sum += fixed + value.unwrap_or_default() * times;
         }
     }
 

@@ -155,7 +155,8 @@ fn verified(plan: &Plan) -> String {
     if let Some(time) = &plan.estimate.time {
         let _ = writeln!(
             text,
-            "  one piece with its set-up takes {}",
+            "  {} takes {}",
+            words::drawn_with_setup(plan),
             duration(time.total_minutes.value)
         );
     }

@@ -22,7 +22,7 @@ pub(super) fn estimate(plan: &Plan) -> String {
     }
     text.push_str(&cut(plan));
     if let Some(time) = &estimate.time {
-        let _ = writeln!(text, "\n{HEADING}time of one piece{HEADING:#}");
+        let _ = writeln!(text, "\n{HEADING}time of {}{HEADING:#}", words::drawn(plan));
         text.push_str(&minutes(time));
     }
     if let Some(costs) = &estimate.costs {
@@ -116,10 +116,15 @@ fn money(costs: &CostBreakdown) -> String {
     for fixed in costs.fixed.iter().filter(shown) {
         line(&mut text, &format!("fixed: {}", fixed.name), &money(fixed));
     }
+    let each_or_all = if costs.order.drawn > 1 {
+        "all drawn"
+    } else {
+        "each"
+    };
     for each in costs.each.iter().filter(shown) {
-        line(&mut text, &format!("each: {}", each.name), &money(each));
+        line(&mut text, &format!("{each_or_all}: {}", each.name), &money(each));
     }
-    for sum in [&costs.cost_fixed, &costs.cost_each, &costs.cost, &costs.price] {
+    for sum in costs.sums() {
         line(&mut text, &sum.name, &money(sum));
     }
     text

@@ -39,6 +39,9 @@ pub fn plan(plan: &Plan, lengths: Lengths) -> String {
             format!("{passes_of_first} passes")
         },
     );
+    for words in words::parts(&plan.parts).into_iter().chain(words::order(plan)) {
+        let _ = writeln!(text, "  {words}");
+    }
     let _ = writeln!(
         text,
         "\n{HEADING}passes{HEADING:#} (model offsets: cut and gauge a test piece first)"

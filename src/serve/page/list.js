@@ -56,12 +56,14 @@ const table = (drawings, current, answers, show) => {
     const { estimate } = held.answer;
     if (!estimate.cost_fixed) return whole(`Not priced: ${estimate.no_totals}.`);
     add(sums.once, estimate.cost_fixed);
-    add(sums.each, estimate.cost_each);
-    add(sums.minutes, estimate.machine_minutes);
+    add(sums.each, estimate.cost_piece);
+    const { drawn } = held.answer.pieces;
+    const minutes = Object.fromEntries(Object.entries(estimate.machine_minutes).map(([end, value]) => [end, value / drawn]));
+    add(sums.minutes, minutes);
     sums.count += 1;
     sums.currency = estimate.currency;
-    return el("tr", {}, name, el("td", {}, `${band(estimate.cost_fixed)} ${estimate.currency}`), el("td", {}, `${band(estimate.cost_each)} ${estimate.currency}`),
-      el("td", {}, band(estimate.machine_minutes, 1)), el("td", {}, worst(held.answer)));
+    return el("tr", {}, name, el("td", {}, `${band(estimate.cost_fixed)} ${estimate.currency}`), el("td", {}, `${band(estimate.cost_piece)} ${estimate.currency}`),
+      el("td", {}, band(minutes, 1)), el("td", {}, worst(held.answer)));
   });
   const sum = ([low, expected, high], decimals) => band({ low, expected, high }, decimals);
   const missing = drawings.length - sums.count;

@@ -15,6 +15,18 @@ const VERDICT = {
   "expected-outside": "the model expects the size outside the limits",
 };
 
+/** What is drawn, where it is more than one part: `6 equal parts: 12 parts ordered in 2 loads`. */
+const partsDrawn = ({ pieces }) => {
+  const total = pieces.kinds.reduce((sum, { count }) => sum + count, 0);
+  if (total < 2 && pieces.quantity === 1) return "";
+  const named = pieces.kinds.map(({ count, mirror_of: image }, i) => (image !== null ? `${count} mirrored` : i > 0 ? `${plural(count, "other part")}` : count > 1 ? `${count} equal parts` : "1 part"));
+  const sets = pieces.piece === "set" ? ` (${plural(pieces.drawn, "set")} drawn)` : "";
+  return `${named.join(", ")}: ${plural(pieces.quantity, pieces.piece)} ordered${sets}, ${pieces.pieces_per_load} in a load, ${plural(pieces.loads, "load")}.`;
+};
+
+/** What times and costs are for. */
+const allDrawn = ({ pieces }) => (pieces.drawn > 1 ? `all ${pieces.drawn} pieces drawn` : "a piece");
+
 /** The sentence under the drawing. */
 export const headline = (answer) => {
   const totals = answer.totals;
@@ -31,8 +43,10 @@ export const headline = (answer) => {
     const minutes = answer.estimate.machine_minutes;
     planned.push(el("p", {},
       el("span", { class: "big" }, minutes ? time(minutes.expected) : "time not given"),
-      minutes ? ` at the machine for a piece (${timeBand(minutes).replace(/^.*\(/, "")}` : `: ${open > 0 ? `${plural(open, "question")} open` : answer.estimate.no_totals}`,
+      minutes ? ` at the machine for ${allDrawn(answer)} (${timeBand(minutes).replace(/^.*\(/, "")}` : `: ${open > 0 ? `${plural(open, "question")} open` : answer.estimate.no_totals}`,
       `, ${passes} ${passes === "1" ? "pass" : "passes"} with ${lengthWords(answer.wire.diameter_mm, 3)} ${answer.wire.kind ?? ""} wire, Ra ${last} expected.`));
+    const drawn = partsDrawn(answer);
+    if (drawn) planned.push(el("p", {}, drawn));
     const verdicts = [...new Set(answer.quality.map((q) => q.verdict).filter(Boolean))].map((verdict) => VERDICT[verdict]);
     const reach = answer.planned.reaches_demand || answer.estimate.no_totals ? [] : ["Nothing in the book reaches what is asked; this is the nearest."];
     planned.push(el("p", { class: "quiet" }, [...reach, ...verdicts.map((words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`), `${answer.estimate.confidence.charAt(0).toUpperCase()}${answer.estimate.confidence.slice(1)}.`, "The model expects; prove by measuring."].join(" ")));
@@ -122,16 +136,17 @@ export const times = (answer) => {
   const estimate = answer.estimate;
   if (!estimate.time_terms) { byId("time-body").replaceChildren(el("p", {}, `Not given: ${estimate.no_totals}.`)); return; }
   const rows = [...estimate.time_terms.map((term) => [term.name, PRESENCE[term.presence], term]), ["set-up, once a load", "attended", estimate.setup_minutes]];
-  const sums = [["at the machine, a piece", "", estimate.machine_minutes], ["somebody attends", "", estimate.attended_minutes], ["one piece and its set-up", "", estimate.total_minutes]];
+  const sums = [[`at the machine, ${allDrawn(answer)}`, "", estimate.machine_minutes], ["somebody attends", "", estimate.attended_minutes], [answer.pieces.drawn > 1 ? `${allDrawn(answer)} and a set-up` : "one piece and its set-up", "", estimate.total_minutes]];
   const most = Math.max(...[...rows, ...sums].map(([, , band]) => band.high));
   const made = [...rows, ...sums].map(([name, who, band]) => [name, who, ...bandCells(band, most, 1)]);
   const wire = estimate.wire_m ? `Wire: ${fixed(estimate.wire_m.expected, 0)} m (${fixed(estimate.wire_m.low, 0)} to ${fixed(estimate.wire_m.high, 0)}), ${fixed(estimate.wire_kg.expected, 2)} kg, ${fixed(estimate.spools.expected, 2)} spools.` : "";
-  byId("time-body").replaceChildren(table([["Minutes"], [""], ...BAND], made, "Where the time of a piece goes"), el("p", { class: "quiet" }, wire));
+  byId("time-body").replaceChildren(table([["Minutes"], [""], ...BAND], made, `Where the time of ${allDrawn(answer)} goes`), el("p", { class: "quiet" }, wire));
 };
 
 /** Fixed and per piece, band first. */
 export const ledger = (answer) => {
-  const { ledger: book, currency, cost, cost_fixed: once, cost_each: each, price } = answer.estimate;
+  const { ledger: book, currency, cost, cost_fixed: once, cost_each: each, cost_piece: piece, price } = answer.estimate;
+  const several = answer.pieces.drawn > 1;
   if (!book) { byId("money-body").replaceChildren(el("p", {}, `Not given: ${answer.estimate.no_totals}.`)); return; }
   const words = ({ low, expected, high }) => `${money(low)} to ${money(high)} ${currency}, expected ${money(expected)}`;
   const side = (title, sum, lines) => {
@@ -139,7 +154,8 @@ export const ledger = (answer) => {
     return el("div", {}, el("h3", {}, title), el("p", { class: "ledger-sum" }, el("strong", {}, words(sum))),
       table([["Line"], ...BAND], lines.map((line) => [line.name, ...bandCells(line, most, 2)])));
   };
-  byId("money-body").replaceChildren(el("div", { class: "ledger" }, side("Once", once, book.fixed), side("Each piece", each, book.each)),
+  byId("money-body").replaceChildren(el("div", { class: "ledger" }, side("Once", once, book.fixed), side(several ? `All ${answer.pieces.drawn} pieces drawn` : "Each piece", each, book.each)),
+    ...(several ? [el("p", {}, `One piece of ${answer.pieces.drawn}: ${words(piece)}.`)] : []),
     el("p", {}, `The order, without margin: ${words(cost)}. With margin: ${words(price)}.`),
     el("p", { class: "quiet" }, `${answer.estimate.confidence}.`));
 };
