@@ -99,6 +99,8 @@ fn a_right_name_may_be_written_in_another_case() {
         DIE,
         "--layer",
         "plate=existing",
+        "--layer",
+        "start=start-hole",
         "--linetype",
         "center=ignore",
         "--layer",
@@ -149,6 +151,8 @@ fn a_name_for_many_drawings_may_miss_in_some_but_not_in_all() {
         "tool-steel",
         "--finish",
         "N7",
+        "--layer",
+        "START=start-hole",
         "--in-order",
         "--json",
     ];
