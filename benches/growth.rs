@@ -71,6 +71,7 @@ fn steps(segments: usize) -> Vec<Duration> {
     let subject = Subject {
         drawing: &planned.inspection.drawing,
         contours: &planned.inspection.contours,
+        questions: &planned.inspection.questions,
         toolpaths: Some(&planned.toolpaths),
         process: Some(&planned.process),
         wires: &wires,

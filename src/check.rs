@@ -1,6 +1,7 @@
 //! Makes findings from the typed facts of the rooms below: the only maker of findings. One file a check, one table.
 
 mod almost_tangent_joint;
+mod beyond_machine;
 mod block_not_placed;
 mod block_repeated;
 mod branching_node;
@@ -77,8 +78,8 @@ use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
 use crate::job::Purpose;
 use crate::pass::WireReach;
-use crate::question::Questions;
 use crate::process::Process;
+use crate::question::Questions;
 use crate::shop::Rules;
 use crate::tolerance::AT_WALL_MM;
 use crate::toolpath::Toolpaths;
@@ -299,6 +300,7 @@ pub const ALL: &[&Check] = &[
     &line_style_not_cut::CHECK,
     &layer_not_plotted::CHECK,
     &nothing_to_cut::CHECK,
+    &beyond_machine::CHECK,
     &path_refused::CHECK,
     &slot_vanishes::CHECK,
     &path_splits::CHECK,

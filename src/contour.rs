@@ -35,14 +35,14 @@ use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, Overlap, ShortSegments,
-    Width,
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, Overlap,
+    ShortSegments, Width,
 };
 pub use measure::Corner;
 pub use names::{MissingName, missing_names, names_in_words};
-pub use purposes::StyleNotCut;
 pub use nest::ClosedLine;
 pub(crate) use nest::{Enclosing, NestView};
+pub use purposes::StyleNotCut;
 pub(crate) use purposes::shows_no_edge;
 
 /// Which side of a contour is kept.

@@ -75,6 +75,11 @@ impl Quantity {
         }
     }
 
+    /// Makes a mass in kilograms.
+    pub const fn kg(value: f64) -> Self {
+        Self { value, unit: "kg" }
+    }
+
     /// Makes a number of things.
     pub fn count(value: usize) -> Self {
         Self {

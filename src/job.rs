@@ -4,6 +4,7 @@
 mod choice;
 mod finish;
 mod tolerance;
+mod by_contour;
 mod demand;
 mod file;
 mod file_names;
@@ -18,6 +19,7 @@ use std::collections::BTreeSet;
 
 use crate::tolerance::{FIT_MM, GAP_SEARCH_MM, JOIN_MM};
 
+pub use by_contour::{ByContour, FillFrom};
 pub use choice::{Nozzles, OffsetBasis, Prefer};
 pub use demand::{Demand, Demands};
 pub use error::{DemandError, JobFileError};

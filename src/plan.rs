@@ -22,13 +22,14 @@ mod of_job;
 
 use thiserror::Error;
 
-use self::assemble::{JobContext, RunOptions, assemble};
+use self::assemble::{JobContext, assemble};
 use self::group_plan::GroupRequest;
+use crate::cancel::CancelToken;
 use crate::check::{self, Stage, Subject};
 use crate::contour::{self, Contour, Contours, MissingName, Role, names_in_words};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
-use crate::estimate::{Estimate, Order, OrderRequest};
+use crate::estimate::{Estimate, Order, OrderRequest, Time};
 use crate::finding::Finding;
 use crate::id::ContourId;
 use crate::job::{
@@ -38,7 +39,7 @@ use crate::pass::{self, PassRequest, WireReach};
 use crate::process::{self, Process};
 use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
-use crate::toolpath::Toolpaths;
+use crate::toolpath::{Toolpaths, incomplete_in_words};
 
 pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
@@ -155,6 +156,8 @@ pub struct Plan {
     pub process: Process,
     /// Time, cost and wire of the whole.
     pub estimate: Estimate,
+    /// Time of what stands in the order of cutting: the clock goes by it. It is no total where something is left out.
+    ordered_time: Option<Time>,
     /// The candidates that were compared: the chosen one first, then other wires and machines, then the same with fewer passes.
     /// Empty where wire and passes were given.
     pub candidates: Vec<Candidate>,
@@ -168,13 +171,7 @@ pub fn inspect(
     uses: &Purposes,
     book: &Book,
 ) -> Result<Inspection, Error> {
-    let source = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
-    let mut inspection = read(source, book)?;
+    let mut inspection = read(DrawingSource::new(file, bytes, reading, uses), book)?;
     inspection.findings = check::run(&inspection.subject(None), Stage::Contour);
     log::debug!("drawing checked");
     Ok(inspection)
@@ -189,13 +186,8 @@ pub fn plan(
     book: &Book,
     request: &PassRequest,
 ) -> Result<Plan, Error> {
-    let drawing = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
-    plan_given(drawing, book, job_of(request), request, RunOptions::default())
+    let drawing = DrawingSource::new(file, bytes, reading, uses);
+    plan_given(drawing, book, &job_of(request), request, &CancelToken::default())
 }
 
 /// The job that asks for these passes and nothing else.
@@ -222,14 +214,26 @@ struct DrawingSource<'a> {
     uses: &'a Purposes,
 }
 
+impl<'a> DrawingSource<'a> {
+    const fn new(file: &'a str, bytes: &'a [u8], reading: &'a Reading, uses: &'a Purposes) -> Self {
+        Self {
+            file,
+            bytes,
+            reading,
+            uses,
+        }
+    }
+}
+
 /// Plans every contour to be cut with given wire and passes.
 fn plan_given(
     drawing: DrawingSource<'_>,
     book: &Book,
-    job: JobFile,
+    job: &JobFile,
     request: &PassRequest,
-    options: RunOptions,
+    cancel: &CancelToken,
 ) -> Result<Plan, Error> {
+    let (holding, running) = (job.holding()?, job.running()?);
     // The passes are looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, request)?;
     let inspection = read(drawing, book)?;
@@ -242,10 +246,12 @@ fn plan_given(
         ..Demands::default()
     };
     let sorted = inspection.group_by_demand(&given, book)?;
+    let contours = inspection.to_cut();
     let only = GroupRequest {
         request: request.clone(),
         schedule,
-        contours: inspection.to_cut(),
+        rough_only: inspection.loose_parts(&contours, &holding),
+        contours,
         requirement: sorted
             .demand_groups
             .first()
@@ -253,18 +259,27 @@ fn plan_given(
         size_mm: sorted.largest_mm(),
     };
     let context = JobContext {
-        job,
+        job: job.clone(),
         work: sorted.work.clone(),
         order: OrderRequest::default().of(sorted.parts.pieces()),
         parts: sorted.parts.clone(),
         pickup_mm: sorted.diagonal_mm(),
         offset_basis: OffsetBasis::default(),
-        options,
+        holding,
+        running,
+        cancel: cancel.clone(),
     };
     assemble(inspection, book, Setup::of(request), vec![only], context)
 }
 
 impl Plan {
+    /// Returns why there is no total and no price, a sentence each; nothing where there are.
+    pub fn reasons_without_totals(&self) -> Vec<String> {
+        let mut reasons = incomplete_in_words(&self.toolpaths.incomplete);
+        reasons.extend(self.process.beyond_machine.iter().map(ToString::to_string));
+        reasons
+    }
+
     /// Whether the choice is expected to reach what is called for; so it is where wire and passes were given.
     pub fn reaches_demand(&self) -> bool {
         self.candidates.first().is_none_or(|taken| taken.feasible)
@@ -335,7 +350,7 @@ impl Inspection {
     /// Those of `contours` that are the outside of a part without a tab: such a part is loose when its rough pass closes.
     fn loose_parts(&self, contours: &[ContourId], holding: &Workholding) -> Vec<ContourId> {
         process::loose_parts(&self.contours, contours, |contour| {
-            holding.on(contour.id, self.layer_of(contour))
+            holding.pieces.on(contour.id, self.layer_of(contour))
         })
     }
 

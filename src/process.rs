@@ -19,15 +19,16 @@ mod lead;
 mod start_finder;
 mod route;
 mod order;
+mod limits;
 mod assumptions;
 mod arrange;
 
 pub use arrange::{ProcessInput, arrange};
-pub use assumptions::assumptions;
 pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
 pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
 pub use lead::Leads;
+pub use limits::{BeyondMachine, MachineLimit, MachineLoad, beyond_machine, mass_on_table_kg};
 pub use not_skimmed::{NotSkimmed, loose_parts};
 pub use order::{Operation, OperationKind, OrderInput, operations};
 pub use piece::{Piece, PieceKind, Plate, pieces};
@@ -47,12 +48,16 @@ pub struct Process {
     pub operations: Vec<Operation>,
     /// What comes free, and how.
     pub separations: Vec<Separation>,
+    /// What is taken for granted, in words.
+    pub assumptions: Vec<String>,
     /// Parts that are not skimmed.
     pub not_skimmed: Vec<NotSkimmed>,
     /// The blank, where it is known.
     pub blank: Option<RawBlank>,
     /// What is wrong between the cut and the blank.
     pub blank_faults: BlankFaults,
+    /// Limits of the machine that it goes beyond.
+    pub beyond_machine: Vec<BeyondMachine>,
     /// What may move when it is cut.
     pub distortion_risks: Vec<DistortionRisk>,
 }

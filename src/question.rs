@@ -44,6 +44,8 @@ pub enum QuestionKind {
     GivenBothSides,
     /// Equal contours directly inside one outline: pieces out of it, or openings in it.
     PiecesOrOpenings,
+    /// Many equal contours with nothing around them: parts, or openings in a plate that is not drawn.
+    OutlineMissing,
     /// The curve around is given as one that bounds nothing.
     SideTurned,
     /// A layer's name or the title says the other side.
@@ -146,6 +148,7 @@ pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: 
     sides::pieces_or_openings(&mut found);
     sides::turned_round(&mut found);
     name_words::contradicting(&mut found);
+    sides::outline_missing(&mut found);
     chains::open_chains(&mut found);
     let list = found.into_questions(uses.assume_sides);
     for question in &list {
@@ -157,7 +160,11 @@ pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: 
 
 /// Marks the contours of a question: no path of them, or the first reading.
 fn mark(contours: &mut Contours, question: &Question) {
-    let from = if question.assumed { SideFrom::Assumed } else { SideFrom::Unclear };
+    let from = if question.assumed {
+        SideFrom::Assumed
+    } else {
+        SideFrom::Unclear
+    };
     for case in &question.cases {
         for &id in case.contours.iter().chain(&case.inside) {
             contours.list[id.index()].side_from = from;

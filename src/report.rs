@@ -4,6 +4,7 @@ pub mod csv;
 pub mod dxf;
 pub mod html;
 pub mod json;
+mod job_file;
 mod lengths;
 pub mod quote;
 pub mod svg;
@@ -11,6 +12,7 @@ pub mod terminal;
 mod markdown;
 mod number;
 mod pieces;
+mod sides;
 mod steps;
 mod totals;
 mod words;
@@ -24,6 +26,7 @@ use crate::id::GroupId;
 use crate::plan::Plan;
 use crate::shop::Figure;
 
+pub use job_file::reading_job;
 pub use lengths::Lengths;
 pub use markdown::checks_markdown;
 

@@ -8,6 +8,7 @@ mod corner;
 mod reach;
 mod stock;
 mod neighbours;
+mod incomplete;
 mod wire;
 #[cfg(test)]
 mod offset_cases;
@@ -19,6 +20,7 @@ use serde::Serialize;
 use crate::geometry::{Point, Polyline};
 use crate::id::{ContourId, GroupId, LoopId, PassNo};
 
+pub use incomplete::{Incomplete, IncompleteReason, incomplete_in_words, without_path};
 pub(crate) use offset::Offsets;
 pub use offset::{Offset, RefusedOffset, offset};
 pub use wire::wire_paths;
@@ -184,8 +186,10 @@ pub enum UnreachedKind {
 /// The wire-centre paths of all passes of a job, and what no path does.
 #[derive(Clone, Debug)]
 pub struct Toolpaths {
-    /// The loops, ordered by contour, then pass.
+    /// The loops of all contours but those that are left out, ordered by contour, then pass.
     pub loops: Vec<WireLoop>,
+    /// Contours that cannot be cut as a whole, by number. Where one is left out, none of its passes is run.
+    pub incomplete: Vec<Incomplete>,
     /// What no path could be found for.
     pub refusals: Vec<PathRefusal>,
     /// Passes that fall apart into several loops.
@@ -208,5 +212,27 @@ impl Index<LoopId> for Toolpaths {
     /// Returns the loop of a number that one of these loops bears.
     fn index(&self, id: LoopId) -> &WireLoop {
         &self.loops[id.index()]
+    }
+}
+
+impl Toolpaths {
+    /// Returns why a contour cannot be cut as a whole; `None` where it can.
+    pub fn incomplete(&self, contour: ContourId) -> Option<&Incomplete> {
+        let found = self
+            .incomplete
+            .binary_search_by_key(&contour, |incomplete| incomplete.contour);
+        found.ok().map(|i| &self.incomplete[i])
+    }
+
+    /// Whether a contour that is to be cut is left out of the order of cutting.
+    pub fn leaves_out(&self, contour: ContourId) -> bool {
+        self.incomplete(contour).is_some_and(Incomplete::is_left_out)
+    }
+
+    /// Returns the contours to be cut that are left out of the order of cutting.
+    pub fn left_out(&self) -> impl Iterator<Item = &Incomplete> {
+        self.incomplete
+            .iter()
+            .filter(|incomplete| incomplete.is_left_out())
     }
 }

@@ -19,7 +19,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for frame in &subject.questions.frames {
         // Where it is asked for, that is enough.
         let contour = subject.contours.get(frame.contour);
-        let Some(contour) = contour.filter(|c| c.purpose == Purpose::Cut && c.side_from != SideFrom::Unclear) else {
+        let Some(contour) = contour.filter(|c| c.purpose == Purpose::Cut && c.side_from != SideFrom::Unclear)
+        else {
             continue;
         };
         sink.push(|| {

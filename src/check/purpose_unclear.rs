@@ -17,7 +17,11 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    for question in subject.questions.open().filter(|question| !leaves_side_open(question.kind)) {
+    for question in subject
+        .questions
+        .open()
+        .filter(|question| !leaves_side_open(question))
+    {
         sink.push(|| finding(&CHECK, subject, question));
     }
 }

@@ -1,14 +1,16 @@
-//! Says in words what a question asks, what each reading means, and how it is given on the command line.
+//! Says in words what a question asks, what each reading means, and how it is given on the command line and in a job file.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::f64::consts::PI;
 use std::fmt::Write as _;
 
 use super::counted;
-use crate::contour::{Contours, Role};
+use crate::contour::{Contour, Contours, Role};
 use crate::drawing::Drawing;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::question::{Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions};
+use crate::tolerance::LOOKS_ROUND_SHARE;
 
 /// How many groups of like cases, and how many numbers of contours, are named one by one.
 const NAMED: usize = 4;
@@ -18,7 +20,7 @@ const NUMBERED: usize = 24;
 pub struct QuestionWords {
     /// What is asked: lower case, ends with a question mark.
     pub asks: String,
-    /// Why the drawing does not settle it.
+    /// Why the drawing does not settle it: lower case, no full stop.
     pub why: String,
     /// The readings, in the order of the question.
     pub readings: Vec<ReadingWords>,
@@ -32,8 +34,12 @@ pub struct ReadingWords {
     pub means: String,
     /// The options that give it.
     pub options: String,
+    /// The lines of a job file that give it.
+    pub job_file: Vec<String>,
+    /// The layer whose contours these are, all of them and no others, where it may be given for that: they are many, and all become what
+    /// bounds nothing.
+    pub layer: Option<String>,
 }
-
 /// Says a question of a drawing in words.
 pub fn in_words(
     question: &Question,
@@ -52,25 +58,30 @@ pub fn in_words(
         asks,
         why,
         readings: readings
-            .map(|(i, reading)| ReadingWords {
-                says: scene.says(question, reading),
-                means: means(reading, i == 0),
-                options: options(reading),
+            .map(|(i, reading)| {
+                let by_purpose = by_purpose(reading);
+                let layer = scene.layer_of(&by_purpose);
+                ReadingWords {
+                    says: scene.says(question, reading),
+                    means: means(reading, i == 0),
+                    options: options(&by_purpose, layer),
+                    job_file: job_lines(reading, layer),
+                    layer: layer.map(str::to_owned),
+                }
             })
             .collect(),
     }
 }
 
-/// Returns the name of the finding that reports an open question of this kind.
-pub(super) const fn leaves_side_open(kind: QuestionKind) -> bool {
-    matches!(
-        kind,
-        QuestionKind::SeveralWithinOne
-            | QuestionKind::GivenBothSides
-            | QuestionKind::PiecesOrOpenings
-            | QuestionKind::SideTurned
-            | QuestionKind::NameContradicts
-    )
+/// Whether findings of this name report open questions.
+pub fn is_question(finding: &str) -> bool {
+    [super::side_unclear::CHECK.name, super::purpose_unclear::CHECK.name].contains(&finding)
+}
+
+/// Whether an open question leaves a side open: else it leaves a purpose open.
+pub(super) fn leaves_side_open(question: &Question) -> bool {
+    let mut purposes = question.readings.iter().flat_map(|reading| &reading.purposes);
+    purposes.all(|(_, purpose)| purpose.is_side())
 }
 
 struct WordScene<'a> {
@@ -86,68 +97,113 @@ impl WordScene<'_> {
         let first = &question.cases[0];
         match question.kind {
             QuestionKind::FrameOrPart => (
-                format!("{}: the outline of a plate, or the frame of the sheet?", all()),
+                format!("{}: outline of a plate, or frame of the sheet?", self.by_size(question)),
                 self.frame_sign(first),
             ),
             QuestionKind::LineStyle => (
-                format!("{}: drawn to be cut, or for reference?", self.by_size(question)),
-                "the linetype is one for centre, hidden or phantom lines".to_owned(),
+                format!("{}: cut, or for reference?", self.by_size(question)),
+                self.linetype(first),
             ),
             QuestionKind::PitchCircle => (
-                format!("{}: a pitch circle, or to be cut?", self.by_size(question)),
-                "it passes through the centres of equal circles, or across teeth".to_owned(),
+                format!("{}: pitch circle, or cut?", self.by_size(question)),
+                "it runs through the centres of equal circles, or across teeth".to_owned(),
             ),
             QuestionKind::TappedHole => (
-                format!("{}: tapped {}?", self.by_size(question), if question.cases.len() == 1 { "hole" } else { "holes" }),
-                "an arc of about three quarters of a circle is the symbol of a thread".to_owned(),
+                format!("{}: sign of a tapped hole, or cut?", self.by_size(question)),
+                "three quarters of a circle are the sign of a thread".to_owned(),
             ),
             QuestionKind::Counterbore => (
-                format!("{}: are all of them cut through?", self.by_size(question)),
-                "the outer one of concentric circles in a plate is often a counterbore".to_owned(),
+                format!("{}: counterbored, or cut through at each diameter?", self.by_size(question)),
+                "the outer one of two concentric circles in a plate is often a counterbore".to_owned(),
             ),
             QuestionKind::StartHole => (
-                format!("{}: to be cut, or start holes?", self.by_size(question)),
-                "they are small, and stand alone in an opening or outside every outline".to_owned(),
+                format!("{}: start hole, or cut?", self.by_size(question)),
+                "it is small, and stands alone in an opening or outside every outline".to_owned(),
             ),
             QuestionKind::CrossesEdge => (
-                format!("{}: what is to be cut of it?", all()),
+                format!("{}: which side stays, or is it not cut?", all()),
                 format!("it crosses an edge that is not cut{}", self.line_of(first)),
             ),
             QuestionKind::InOpening => (
-                format!("{}: to be cut?", all()),
-                format!("it lies in an opening that is there already{}, where nothing is left", self.line_of(first)),
+                format!("{}: cut, or for reference?", all()),
+                format!("no material is left there: it lies in an opening that exists{}", self.line_of(first)),
             ),
             QuestionKind::SeveralWithinOne => (
-                format!("the side given: of the outline only, or of all {}?", counted_contours(question)),
-                format!("{} lie inside one another", all()),
+                format!(
+                    "{}: {} the outline only, or all {}?",
+                    all(),
+                    self.given_side(question),
+                    contour_count(question)
+                ),
+                "the side is given for all of them, and they lie inside one another".to_owned(),
             ),
             QuestionKind::GivenBothSides => (
                 format!("{}: which side stays?", all()),
-                "its curves are given as part and as opening".to_owned(),
+                "some of its curves are given as part, others as opening".to_owned(),
             ),
             QuestionKind::PiecesOrOpenings => (
-                format!("{}: pieces out of the outline around them, or openings in it?", all()),
+                format!(
+                    "{} equal contours ({}): parts cut out of the outline around them, or openings in it?",
+                    contour_count(question),
+                    all()
+                ),
                 format!("they are equal, and the outline{} is not cut", self.line_of(first)),
+            ),
+            QuestionKind::OutlineMissing => (
+                format!(
+                    "{} equal contours ({}): parts, or openings in a plate that is not drawn?",
+                    contour_count(question),
+                    all()
+                ),
+                "they are equal, with nothing around them and nothing in them".to_owned(),
             ),
             QuestionKind::SideTurned => (
                 format!("{}: which side stays?", all()),
-                format!("the closed curve around it{} is given as one that bounds nothing", self.line_of(first)),
+                format!("the curve around it{} is given as one where no material ends", self.line_of(first)),
             ),
             QuestionKind::NameContradicts => (
-                format!("{}: which side stays?", all()),
+                format!("{}: as drawn, or as the name says?", all()),
                 format!(
-                    "the name `{}` says the other side than the drawing",
-                    first.word.as_deref().unwrap_or_default()
+                    "{} in the name of the layer or in the title says something else than the drawing",
+                    self.names(question)
                 ),
             ),
             QuestionKind::OpenChain => (
-                format!(
-                    "{}: to be cut, or for reference?",
-                    counted(question.cases.len(), "straight line")
-                ),
-                "they close nothing and end near no other line, as centre marks and dimension lines do".to_owned(),
+                format!("{} ({}): cut, or for reference?", counted(question.cases.len(), "straight line"), all()),
+                "they close nothing and end near no other line, like centre marks and dimension lines".to_owned(),
             ),
         }
+    }
+
+    /// Says which side was given.
+    fn given_side(&self, question: &Question) -> &'static str {
+        let ruled = question.cases[0].contours.iter().find_map(|&id| self.contours.get(id)?.ruled_side);
+        if ruled == Some(Role::Opening) { "openings:" } else { "parts:" }
+    }
+
+    /// Names the linetype of a case.
+    fn linetype(&self, case: &QuestionCase) -> String {
+        let name = self.first_curve(case).and_then(|curve| {
+            let linetype = self.drawing.curves.get(curve)?.origin.linetype;
+            self.drawing.linetypes.get(linetype as usize)
+        });
+        let name = name.map_or("", String::as_str);
+        format!("its linetype {name} is one for centre, hidden or phantom lines")
+    }
+
+    fn first_curve(&self, case: &QuestionCase) -> Option<usize> {
+        let contour = self.contours.get(*case.contours.first()?)?;
+        contour.curves.first().copied()
+    }
+
+    /// Lists the names that say something else than the drawing, each once.
+    fn names(&self, question: &Question) -> String {
+        let names: BTreeSet<&str> = question.cases.iter().filter_map(|case| case.word.as_deref()).collect();
+        let mut listed: Vec<&str> = names.iter().copied().take(NAMED).collect();
+        if names.len() > NAMED {
+            listed.push("…");
+        }
+        listed.join(", ")
     }
 
     fn frame_sign(&self, case: &QuestionCase) -> String {
@@ -157,7 +213,7 @@ impl WordScene<'_> {
         let sign = match sign {
             None | Some(FrameSign::Name) => "its layer or linetype has the name of a frame or blank",
             Some(FrameSign::SheetSize) => "it has the size of a drawing sheet",
-            Some(FrameSign::SheetRatio) => "it has the proportions of a drawing sheet, with texts in it",
+            Some(FrameSign::SheetRatio) => "it has the proportions of a drawing sheet",
             Some(FrameSign::DoubleBorder) => "it is one of two borders, one inside the other",
             Some(FrameSign::PartsWithin) => "it stands alone on its layer and encloses parts with openings of their own",
         };
@@ -169,16 +225,24 @@ impl WordScene<'_> {
         let origin = case.around.and_then(|curve| self.drawing.curves.get(curve)).map(|curve| curve.origin);
         let Some(origin) = origin else { return String::new() };
         let layer = self.drawing.layers.get(origin.layer as usize).map_or("", |layer| &layer.name);
-        format!(" (layer `{layer}`, line {})", origin.line)
+        format!(" (layer {layer}, line {} of the file)", origin.line)
     }
 
-    /// Names the cases by the diameters of their circles, alike ones once: `4 × Ø14/Ø8.5`.
+    /// Names the cases by their sizes, alike ones once: `4 × Ø14/Ø8.5 mm (contours 2-9)`.
     fn by_size(&self, question: &Question) -> String {
         let mut sizes: BTreeMap<String, usize> = BTreeMap::new();
         for case in &question.cases {
-            *sizes.entry(self.sizes(case)).or_default() += 1;
+            for size in self.sizes(question.kind, case) {
+                *sizes.entry(size).or_default() += 1;
+            }
         }
-        let mut named: Vec<String> = sizes.iter().take(NAMED).map(|(size, count)| format!("{count} × {size}")).collect();
+        let count = |(size, count): (&String, &usize)| match count {
+            1 => size.clone(),
+            // `6 × 40 × 15 mm` would have three lengths.
+            _ if size.contains(" × ") => format!("{count} of {size}"),
+            _ => format!("{count} × {size}"),
+        };
+        let mut named: Vec<String> = sizes.iter().take(NAMED).map(count).collect();
         if sizes.len() > NAMED {
             named.push("…".to_owned());
         }
@@ -186,56 +250,106 @@ impl WordScene<'_> {
         format!("{} ({numbers})", named.join(", "))
     }
 
-    fn sizes(&self, case: &QuestionCase) -> String {
-        let size = |&id: &ContourId| {
-            let contour = self.contours.get(id)?;
-            let (width, height) = (contour.bounds.width(), contour.bounds.height());
-            Some(match (contour.role, (width - height).abs() < 0.005 * width) {
-                (Role::Open, _) => "arc".to_owned(),
-                (_, true) => format!("Ø{}", short(width)),
-                _ => format!("{} × {} mm", short(width), short(height)),
-            })
+    /// Returns the size of a case, or of each of its contours where these lie beside one another.
+    fn sizes(&self, kind: QuestionKind, case: &QuestionCase) -> Vec<String> {
+        let size = |contour: &Contour| match contour.role {
+            Role::Open => "arc".to_owned(),
+            _ => size_in_words(contour),
         };
-        let sizes: Vec<String> = case.contours.iter().filter_map(size).collect();
-        sizes.join("/")
+        let contours = case.contours.iter().filter_map(|&id| self.contours.get(id));
+        // Of a frame its borders say how large it is, not the lines that belong to it.
+        let contours = contours.filter(|contour| kind != QuestionKind::FrameOrPart || contour.polyline.closed);
+        let sizes = contours.map(size);
+        if matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole) {
+            vec![format!("{} mm", sizes.collect::<Vec<_>>().join("/"))]
+        } else {
+            sizes.map(|size| format!("{size} mm")).collect()
+        }
     }
 
+    /// Says what a reading makes of the contours: `6 openings: the wire runs inside`; with their sizes where it makes several things of
+    /// them.
     fn says(&self, question: &Question, reading: &Interpretation) -> String {
-        let mut by_purpose: BTreeMap<Purpose, usize> = BTreeMap::new();
-        for (_, purpose) in &reading.purposes {
-            *by_purpose.entry(*purpose).or_default() += 1;
+        let mut by_purpose: Vec<(Purpose, Vec<&Contour>)> = Vec::new();
+        for &(id, purpose) in &reading.purposes {
+            let Some(contour) = self.contours.get(id) else { continue };
+            match by_purpose.iter_mut().find(|(other, _)| *other == purpose) {
+                Some((_, contours)) => contours.push(contour),
+                None => by_purpose.push((purpose, vec![contour])),
+            }
         }
-        let said: Vec<String> = by_purpose
-            .iter()
-            .map(|(&purpose, &count)| if by_purpose.len() == 1 { purpose_word(purpose, count) } else { format!("{count} {}", purpose_word(purpose, count)) })
-            .collect();
+        let several = by_purpose.len() > 1;
+        let said = by_purpose.iter().map(|(purpose, contours)| {
+            let sizes: BTreeSet<String> = contours.iter().map(|contour| size_in_words(contour)).collect();
+            let size = sizes.first().filter(|_| several && sizes.len() == 1 && *purpose != Purpose::Thread);
+            purpose_in_words(*purpose, contours.len(), size.map_or("", String::as_str))
+        });
+        let said: Vec<String> = said.collect();
         let inside: usize = question.cases.iter().map(|case| case.inside.len()).sum();
         let follows = match inside {
             0 => String::new(),
-            n => format!(", {} inside as that makes {}", counted(n, "contour"), if n == 1 { "it" } else { "them" }),
+            1 => "; the contour inside follows".to_owned(),
+            n => format!("; the {n} contours inside follow"),
         };
-        format!("{}{follows}", said.join(", "))
+        format!("{}{follows}", said.join("; "))
+    }
+
+    /// Returns the layer whose contours those of a reading are, all of them and no others, where they are too many to be named and
+    /// become what bounds nothing. A side or an edge given for a layer does not settle every question.
+    fn layer_of(&self, by_purpose: &BTreeMap<Purpose, Vec<ContourId>>) -> Option<&str> {
+        let (purpose, ids) = by_purpose.first_key_value().filter(|_| by_purpose.len() == 1)?;
+        if purpose.is_edge() || ids.len() <= NUMBERED {
+            return None;
+        }
+        let layer = |contour: &Contour| Some(self.drawing.curves.get(*contour.curves.first()?)?.origin.layer);
+        let first = layer(self.contours.get(*ids.first()?)?)?;
+        let ids: BTreeSet<ContourId> = ids.iter().copied().collect();
+        let agrees = |contour: &Contour| (layer(contour) == Some(first)) == ids.contains(&contour.id);
+        let name = &self.drawing.layers.get(first as usize)?.name;
+        self.contours.list.iter().all(agrees).then_some(name)
     }
 }
 
-fn counted_contours(question: &Question) -> usize {
+/// Returns the size of a contour, mm: `Ø14`, `40 × 20`.
+pub fn size_in_words(contour: &Contour) -> String {
+    let (width, height) = (contour.bounds.width(), contour.bounds.height());
+    let (length, area) = (contour.perimeter_mm, contour.area_mm2);
+    // Nothing else encloses as much with its length.
+    if 4.0 * PI * area >= (1.0 - LOOKS_ROUND_SHARE) * length * length {
+        format!("Ø{}", short(width))
+    } else {
+        format!("{} × {}", short(width), short(height))
+    }
+}
+
+fn contour_count(question: &Question) -> usize {
     question.cases.iter().map(|case| case.contours.len()).sum()
 }
 
-fn purpose_word(purpose: Purpose, count: usize) -> String {
+fn by_purpose(reading: &Interpretation) -> BTreeMap<Purpose, Vec<ContourId>> {
+    let mut by_purpose: BTreeMap<Purpose, Vec<ContourId>> = BTreeMap::new();
+    for &(id, purpose) in &reading.purposes {
+        by_purpose.entry(purpose).or_default().push(id);
+    }
+    by_purpose
+}
+
+fn purpose_in_words(purpose: Purpose, count: usize, size: &str) -> String {
+    let number = if count == 1 { String::new() } else { format!("{count} ") };
     let plural = if count == 1 { "" } else { "s" };
+    let size = if size.is_empty() { String::new() } else { format!(" {size} mm") };
     match purpose {
-        Purpose::Cut => "to be cut".to_owned(),
-        Purpose::Part => format!("part{plural}: the wire runs outside"),
-        Purpose::Opening => format!("opening{plural}: the wire runs inside"),
-        Purpose::Existing => "there already".to_owned(),
-        Purpose::NotNow => "not cut this time".to_owned(),
-        Purpose::StartHole => format!("start hole{plural} to be made"),
-        Purpose::ReadyHole => format!("start hole{plural}, there already"),
-        Purpose::Blank => "outline of the blank".to_owned(),
-        Purpose::Frame => "frame of the sheet".to_owned(),
-        Purpose::Thread => "symbol of a thread".to_owned(),
-        Purpose::Reference | Purpose::Ignore => "not cut, for reference".to_owned(),
+        Purpose::Cut => format!("{number}cut{size}"),
+        Purpose::Part => format!("{number}part{plural}{size}: the wire runs outside"),
+        Purpose::Opening => format!("{number}opening{plural}{size}: the wire runs inside"),
+        Purpose::Existing => format!("{number}there already{size}"),
+        Purpose::NotNow => format!("{number}not cut this time{size}"),
+        Purpose::StartHole => format!("{number}start hole{plural}{size}, to be drilled"),
+        Purpose::ReadyHole => format!("{number}start hole{plural}{size}, drilled already"),
+        Purpose::Blank => format!("outline of the blank{size}"),
+        Purpose::Frame => format!("frame of the sheet{size}: not cut"),
+        Purpose::Thread => format!("{number}sign{plural} of a thread{size}: not cut"),
+        Purpose::Reference | Purpose::Ignore => format!("{number}for reference{size}: not cut"),
     }
 }
 
@@ -243,19 +357,23 @@ fn purpose_word(purpose: Purpose, count: usize) -> String {
 fn means(reading: &Interpretation, nested: bool) -> String {
     let mut text = String::new();
     if nested {
-        text.push_str("as drawn; ");
+        text.push_str("as drawn: ");
     }
-    let _ = write!(text, "{:.3} mm to be cut", reading.cut_length_mm);
+    if reading.cut_length_mm > 0.0 {
+        let _ = write!(text, "{:.1} mm cut", reading.cut_length_mm);
+    } else {
+        text.push_str("nothing cut");
+    }
     let KeptLoss {
         kerf_along_mm,
         area_mm2,
         depth_mm,
     } = reading.loss;
     if area_mm2 > 0.0 {
-        let depth = depth_mm.map_or_else(String::new, |mm| format!(", up to {} mm deep", short(mm)));
-        let _ = write!(text, "; if wrong, {area_mm2:.2} mm² that should stay drop{depth}");
+        let depth = depth_mm.map_or_else(String::new, |mm| format!(", {} mm deep", short(mm)));
+        let _ = write!(text, "; if wrong, {area_mm2:.1} mm² that should stay drops out{depth}");
     } else if kerf_along_mm > 0.0 {
-        let _ = write!(text, "; if wrong, a whole kerf is taken along {kerf_along_mm:.3} mm of wall that should stay");
+        let _ = write!(text, "; if wrong, the kerf lies in material that should stay, along {kerf_along_mm:.1} mm");
     } else {
         text.push_str("; if wrong, nothing is lost");
     }
@@ -263,16 +381,73 @@ fn means(reading: &Interpretation, nested: bool) -> String {
 }
 
 /// Writes the options that give a reading.
-fn options(reading: &Interpretation) -> String {
-    let mut by_purpose: BTreeMap<Purpose, Vec<ContourId>> = BTreeMap::new();
-    for &(id, purpose) in &reading.purposes {
-        by_purpose.entry(purpose).or_default().push(id);
-    }
-    let options = by_purpose.into_iter().map(|(purpose, ids)| {
-        let word = serde_json::to_string(&purpose).unwrap_or_default();
-        format!("--contour {}={}", ranges(ids), word.trim_matches('"'))
+fn options(by_purpose: &BTreeMap<Purpose, Vec<ContourId>>, layer: Option<&str>) -> String {
+    let options = by_purpose.iter().map(|(&purpose, ids)| {
+        let word = purpose_word(purpose);
+        match layer {
+            Some(layer) if layer.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_') => {
+                format!("--layer {layer}={word}")
+            }
+            Some(layer) => format!("--layer \"{layer}={word}\""),
+            None => format!("--contour {}={word}", ranges(ids.clone())),
+        }
     });
     options.collect::<Vec<_>>().join(" ")
+}
+
+/// Writes the lines of a job file that give a reading.
+fn job_lines(reading: &Interpretation, layer: Option<&str>) -> Vec<String> {
+    let entry = |kind: &str, name: &str, purpose: Purpose| {
+        [
+            format!("[{kind}.{}]", toml_key(name)),
+            format!("use = \"{}\"", purpose_word(purpose)),
+        ]
+    };
+    match (layer, reading.purposes.first()) {
+        (Some(layer), Some(&(_, purpose))) => entry("layer", layer, purpose).to_vec(),
+        _ => {
+            let contours = reading.purposes.iter();
+            contours.flat_map(|&(id, purpose)| entry("contour", &id.to_string(), purpose)).collect()
+        }
+    }
+}
+
+/// Writes a name as the key of a table in TOML: bare where that may be, else in quotes.
+pub fn toml_key(name: &str) -> String {
+    let bare = !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
+    if bare {
+        return name.to_owned();
+    }
+    let mut quoted = String::from("\"");
+    for c in name.chars() {
+        match c {
+            '"' | '\\' => quoted.extend(['\\', c]),
+            c if c.is_control() => {
+                let _ = write!(quoted, "\\u{:04X}", u32::from(c));
+            }
+            c => quoted.push(c),
+        }
+    }
+    quoted.push('"');
+    quoted
+}
+
+/// Returns the word of a purpose, as options and job files take it.
+pub fn purpose_word(purpose: Purpose) -> &'static str {
+    match purpose {
+        Purpose::Cut => "cut",
+        Purpose::Part => "part",
+        Purpose::Opening => "opening",
+        Purpose::Existing => "existing",
+        Purpose::NotNow => "not-now",
+        Purpose::StartHole => "start-hole",
+        Purpose::ReadyHole => "ready-hole",
+        Purpose::Blank => "blank",
+        Purpose::Frame => "frame",
+        Purpose::Thread => "thread",
+        Purpose::Reference => "reference",
+        Purpose::Ignore => "ignore",
+    }
 }
 
 /// Writes numbers as `--contour` takes them: `3,5-8`.

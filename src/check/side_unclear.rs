@@ -18,7 +18,11 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    for question in subject.questions.open().filter(|question| leaves_side_open(question.kind)) {
+    for question in subject
+        .questions
+        .open()
+        .filter(|question| leaves_side_open(question))
+    {
         sink.push(|| finding(&CHECK, subject, question));
     }
 }
@@ -29,16 +33,20 @@ pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question)
     let answers: Vec<String> = words
         .readings
         .iter()
-        .map(|reading| format!("`{}`: {} ({})", reading.options, reading.says, reading.means))
+        .map(|reading| format!("`{}` ({})", reading.options, reading.says))
         .collect();
     let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
     let finding = Finding::new(
         check.name,
         check.severity,
         format!("{} {}", words.asks, words.why),
-        answers.join("; or "),
+        format!("give {}", answers.join(", or ")),
     );
-    let first = question.cases.first().and_then(|case| case.contours.first()).copied();
+    let first = question
+        .cases
+        .first()
+        .and_then(|case| case.contours.first())
+        .copied();
     let contour = first.and_then(|id| subject.contours.get(id));
     let finding = finding.measured(Quantity::count(count));
     match contour {

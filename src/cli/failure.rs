@@ -70,6 +70,12 @@ pub enum Failure {
         /// As the user wrote it.
         file: PathBuf,
     },
+    /// No job file can name the drawing.
+    #[error("{file}: a job file cannot name this drawing: it needs a file with a name in Unicode")]
+    DrawingUnnamed {
+        /// As the user wrote it.
+        file: PathBuf,
+    },
     /// A requirement cannot be read.
     #[error(transparent)]
     Demand(#[from] DemandError),
@@ -268,6 +274,7 @@ impl Failure {
                 Some(format!("{}; `kerfwright inspect` lists them", there.join("; ")))
             }
             Self::NoDrawing { .. } => Some("write `drawing = \"part.dxf\"`, relative to the job file".into()),
+            Self::DrawingUnnamed { .. } => Some("save the drawing as a file, such as `part.dxf`".into()),
             Self::NotAsked { key, .. } => {
                 let option = if *key == "material" {
                     "--material NAME"

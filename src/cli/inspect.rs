@@ -1,4 +1,5 @@
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Component, Path, PathBuf};
 
 use clap::Args;
 
@@ -36,6 +37,10 @@ pub struct InspectArgs {
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
 
+    /// Write a job file with this reading and what is open, to be edited and planned; a file that is there already stays
+    #[arg(long, value_name = "FILE")]
+    write_job: Option<PathBuf>,
+
     /// The shop's own book, laid over the built-in one: its wires are what small places are held against
     #[arg(long, value_name = "FILE")]
     book: Option<PathBuf>,
@@ -48,6 +53,10 @@ impl InspectArgs {
         let job = self.reading.merge_into(JobFile::default());
         let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
+        if let Some(file) = &self.write_job {
+            let text = report::reading_job(&inspection, &job, &self.drawing_from(file)?).map_err(Failure::Asked)?;
+            output::write_new(file, text.as_bytes())?;
+        }
         if let Some(folder) = &self.out {
             let files = [
                 (
@@ -69,5 +78,29 @@ impl InspectArgs {
             output::print(&report::terminal::inspection(&inspection, self.lengths))?;
         }
         Ok(Exit::of(&inspection.findings))
+    }
+}
+
+impl InspectArgs {
+    /// Returns the path of the drawing from the folder of a job file, as the file has to name it.
+    fn drawing_from(&self, job_file: &Path) -> Result<String, Failure> {
+        let refused = || Failure::DrawingUnnamed { file: self.file.clone() };
+        if self.file.as_os_str() == "-" {
+            return Err(refused());
+        }
+        let whole = |path: &Path| {
+            fs::canonicalize(path).map_err(|source| Failure::Output {
+                path: job_file.into(),
+                source,
+            })
+        };
+        let folder = whole(output::folder_of(job_file))?;
+        let drawing = whole(&self.file)?;
+        let shared = folder.components().zip(drawing.components()).take_while(|(a, b)| a == b).count();
+        let up = folder.components().skip(shared).map(|_| Component::ParentDir);
+        let path: PathBuf = up.chain(drawing.components().skip(shared)).collect();
+        // A job file may go to another system: both take the slash.
+        let parts: Option<Vec<&str>> = path.iter().map(|part| part.to_str()).collect();
+        Ok(parts.ok_or_else(refused)?.join("/"))
     }
 }

@@ -104,7 +104,8 @@ pub(super) fn replace(target: &Path, content: &[u8]) -> Result<(), Failure> {
     Ok(())
 }
 
-fn folder_of(file: &Path) -> &Path {
+/// Returns the folder of a file; the one that the command runs in where it names none.
+pub(super) fn folder_of(file: &Path) -> &Path {
     match file.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),

@@ -110,7 +110,7 @@ impl QuoteArgs {
         let earlier = table.finish()?;
         output::tell(&report::terminal::quote(&sums, self.lengths));
         output::tell(&pace(sums.rows(), &earlier, began.elapsed()));
-        let clean = sums.refused + sums.nearest + sums.with_errors == 0;
+        let clean = sums.refused + sums.nearest + sums.to_be_settled + sums.with_errors == 0;
         Ok(if clean { Exit::Clean } else { Exit::Findings })
     }
 

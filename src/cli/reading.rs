@@ -79,7 +79,9 @@ impl ReadingArgs {
             job.layers.entry(name.clone()).or_default().purpose = Some(purpose);
         }
         let numbered = self.contour.iter();
-        for (number, purpose) in numbered.flat_map(|(numbers, purpose)| numbers.0.iter().map(move |n| (n, purpose))) {
+        for (number, purpose) in
+            numbered.flat_map(|(numbers, purpose)| numbers.0.iter().map(move |n| (n, purpose)))
+        {
             job.contours.entry(number.to_string()).or_default().purpose = Some(*purpose);
         }
         for (name, purpose) in &self.linetype {
@@ -133,7 +135,11 @@ fn listed_use(text: &str) -> Result<(ContourNumbers, Purpose), String> {
     /// More than this are no list that somebody wrote.
     const MOST: usize = 100_000;
     let (list, purpose) = named_use(text)?;
-    let number = |name: &str| name.trim().parse::<usize>().map_err(|_| format!("`{name}` is no whole number"));
+    let number = |name: &str| {
+        name.trim()
+            .parse::<usize>()
+            .map_err(|_| format!("`{name}` is no whole number"))
+    };
     let mut numbers = Vec::new();
     for item in list.split(',') {
         let (first, last) = match item.split_once('-') {

@@ -58,7 +58,9 @@ pub(super) fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) 
             with_gaps(drawing, reading, &members, &Stretches::new())
         };
         let facts = match purpose {
-            Purpose::NotNow | Purpose::Frame | Purpose::Thread | Purpose::Reference => &mut chained.for_reference,
+            Purpose::NotNow | Purpose::Frame | Purpose::Thread | Purpose::Reference => {
+                &mut chained.for_reference
+            }
             _ => &mut chained.facts,
         };
         facts.append(made.facts);

@@ -46,7 +46,11 @@ pub(super) fn place(list: &mut [Contour]) {
             }
             let given = list[i].side_from == SideFrom::Given;
             if given || around.is_some() {
-                let by_rule = if given { by_rule } else { around.is_some_and(|(_, by_rule)| by_rule) };
+                let by_rule = if given {
+                    by_rule
+                } else {
+                    around.is_some_and(|(_, by_rule)| by_rule)
+                };
                 settled.insert(list[i].id, by_rule);
             }
             if list[i].polyline.closed && !given {

@@ -127,7 +127,11 @@ fn contour(id: ContourId, purpose: LinePurpose, line: DraftContour) -> Contour {
             None => SideFrom::Drawn,
         },
         ruled_side: side.filter(|_| purpose.from != PurposeFrom::Contour),
-        purpose: if purpose.is_cut() { Purpose::Cut } else { purpose.purpose },
+        purpose: if purpose.is_cut() {
+            Purpose::Cut
+        } else {
+            purpose.purpose
+        },
         purpose_from: purpose.from,
         depth: 0,
         parent: None,

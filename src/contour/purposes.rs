@@ -143,8 +143,14 @@ impl<'a> PurposeRules<'a> {
     }
 
     /// Returns the side that the rules give to a line of these curves: the first; with `true` where another of them contradicts.
-    pub(super) fn side_of(&self, drawing: &Drawing, curves: &[usize]) -> Option<(Purpose, PurposeFrom, bool)> {
-        let sides = curves.iter().map(|&curve| self.purpose_of(&drawing.curves[curve]));
+    pub(super) fn side_of(
+        &self,
+        drawing: &Drawing,
+        curves: &[usize],
+    ) -> Option<(Purpose, PurposeFrom, bool)> {
+        let sides = curves
+            .iter()
+            .map(|&curve| self.purpose_of(&drawing.curves[curve]));
         let mut sides = sides.filter(|(purpose, _)| purpose.is_side());
         let (purpose, from) = sides.next()?;
         Some((purpose, from, sides.any(|(other, _)| other != purpose)))

@@ -67,7 +67,7 @@ fn line(x0: f64, y0: f64, x1: f64, y1: f64) -> Polyline {
 }
 
 /// The four sides of an upright rectangle as loose lines.
-fn sides(x0: f64, y0: f64, x1: f64, y1: f64) -> Vec<(&'static str, Polyline)> {
+pub(crate) fn sides(x0: f64, y0: f64, x1: f64, y1: f64) -> Vec<(&'static str, Polyline)> {
     vec![
         ("0", line(x0, y0, x1, y0)),
         ("0", line(x1, y1, x1, y0)),

@@ -25,6 +25,8 @@ pub struct AccuracyInput {
     pub hours: f64,
     /// How well the offset is known.
     pub offset_basis: OffsetBasis,
+    /// Swing of the room from night to day, K, where it is not the book's.
+    pub room_swing_k: Option<f64>,
 }
 
 /// One uncertainty of the budget.
@@ -79,6 +81,7 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
         pickup_mm,
         hours,
         offset_basis,
+        room_swing_k,
     } = occasion;
     let machine = setting.machine;
     let room = &book.room;
@@ -106,7 +109,9 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
     let lengths = [pickup_mm, size_mm];
     let dielectric = Warming::of("dielectric", &room.dielectric_band_k, "a steadier dielectric");
     terms.push(dielectric.moves(alpha, lengths));
-    terms.push(swing(room, hours).moves(alpha, lengths));
+    let given_swing = room_swing_k.map(Number::given);
+    let swing_k = given_swing.as_ref().unwrap_or(&room.room_swing_k);
+    terms.push(swing(swing_k, &room.share_reaching_part, hours).moves(alpha, lengths));
     if machine.drive == Drive::RotaryEncoder {
         let screws = Warming::of("warm screws", &machine.screw_warming_k, "a machine with scales");
         terms.push(screws.moves(&machine.scale_expansion_um_per_m_k, lengths));
@@ -317,8 +322,7 @@ pub fn share_of_swing(hours: f64) -> f64 {
     (std::f64::consts::FRAC_PI_2 * (hours / HALF_DAY_HOURS).clamp(0.0, 1.0)).sin()
 }
 
-fn swing(room: &Room, hours: f64) -> Warming {
-    let (swing, reaching) = (&room.room_swing_k, &room.share_reaching_part);
+fn swing(swing: &Number, reaching: &Number, hours: f64) -> Warming {
     Warming {
         name: "swing of the room",
         kelvin: Band::product(&[swing.band, reaching.band]).scaled(share_of_swing(hours)),

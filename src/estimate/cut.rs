@@ -46,7 +46,8 @@ pub struct CutRow {
     pub minutes: Option<Band>,
 }
 
-/// The cut as a whole. Totals are `None` when a pass has no length: never smaller than the truth.
+/// The cut as a whole. Totals are `None` when a pass has no length: never smaller than the truth. Minutes and wire are `None`
+/// too where the machine does not take the job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Cut {
     /// One row a pass of each group.
@@ -65,6 +66,21 @@ pub struct Cut {
     pub spools: Option<Figure>,
     /// Every figure with its terms, rows first.
     pub figures: Vec<Figure>,
+}
+
+impl Cut {
+    /// This cut without its minutes and wire in all: the machine does not take it.
+    pub(super) fn without_totals(mut self) -> Self {
+        let totals = [
+            self.minutes.take(),
+            self.wire_m.take(),
+            self.wire_kg.take(),
+            self.spools.take(),
+        ];
+        self.figures
+            .retain(|figure| !totals.iter().flatten().any(|total| total == figure));
+        self
+    }
 }
 
 /// Minutes, area and wire of the cut.

@@ -33,6 +33,10 @@ pub struct EstimateInput<'a> {
     pub pickup_mm: f64,
     /// How well the offset is known.
     pub offset_basis: OffsetBasis,
+    /// Swing of the room from night to day, K, where it is not the book's.
+    pub room_swing_k: Option<f64>,
+    /// The machine takes it; else nothing is summed up.
+    pub machine_takes_it: bool,
 }
 
 /// The wall that a demand group gets.
@@ -40,7 +44,7 @@ pub struct EstimateInput<'a> {
 pub struct GroupQuality {
     /// Its surface: that of the last pass, or of the first where a part of it is not skimmed.
     pub surface: Surface,
-    /// Its accuracy budget; `None` when a path is missing, because heat goes with the hours, and when a part of it is
+    /// Its accuracy budget; `None` when a path is missing or the machine does not take it, because heat goes with the hours, and when a part of it is
     /// not skimmed, because its wall is not that of the last pass.
     pub accuracy: Option<Accuracy>,
 }
@@ -50,9 +54,9 @@ pub struct GroupQuality {
 pub struct Estimate {
     /// The base: length × thickness / area rate, area and wire.
     pub cut: Cut,
-    /// All terms of time; `None` when a path is missing.
+    /// All terms of time; `None` when a path is missing or the machine does not take it.
     pub time: Option<Time>,
-    /// The ledger; `None` when a path is missing.
+    /// The ledger; `None` when a path is missing or the machine does not take it.
     pub costs: Option<CostBreakdown>,
     /// How the wire stands in the rough cut.
     pub wire: WireBow,
@@ -71,6 +75,11 @@ pub fn estimate(facts: EstimateInput<'_>) -> (Estimate, Vec<GroupQuality>) {
         ..
     } = facts;
     let cut = cut(book, setting.wire, thickness_mm, groups, facts.lengths);
+    let cut = if facts.machine_takes_it {
+        cut
+    } else {
+        cut.without_totals()
+    };
     let time = time(book, setting, thickness_mm, groups, &cut, work);
     let calibration = groups.first().and_then(|group| group.schedule.calibration);
     let costs = time
@@ -98,6 +107,7 @@ fn quality(facts: &EstimateInput<'_>, group: &CutGroup<'_>, hours: Option<f64>) 
         pickup_mm: facts.pickup_mm,
         hours,
         offset_basis: facts.offset_basis,
+        room_swing_k: facts.room_swing_k,
     };
     GroupQuality {
         surface: surface(facts.book, &last.ra),

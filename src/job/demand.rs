@@ -1,7 +1,4 @@
-use std::collections::BTreeMap;
-
-use super::{Finish, Tolerance};
-use crate::id::ContourId;
+use super::{ByContour, FillFrom, Finish, Tolerance};
 
 /// The requirements of the print for a contour; `None` where it calls for nothing.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -21,52 +18,32 @@ pub struct Demand {
 }
 
 /// Demands for the whole job, its layers and its contours.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Demands {
-    /// For all.
-    pub all: Demand,
-    /// By layer name, without case.
-    pub layers: BTreeMap<String, Demand>,
-    /// By contour number.
-    pub contours: BTreeMap<ContourId, Demand>,
+pub type Demands = ByContour<Demand>;
+
+impl FillFrom for Demand {
+    fn or(&self, whole: &Self) -> Self {
+        Self {
+            finish: self.finish.clone().or_else(|| whole.finish.clone()),
+            tolerance: self.tolerance.clone().or_else(|| whole.tolerance.clone()),
+            passes: self.passes.or(whole.passes),
+            inside_radius_mm: self.inside_radius_mm.or(whole.inside_radius_mm),
+            clearance_mm: self.clearance_mm.or(whole.clearance_mm),
+            aim_mm: self.aim_mm.or(whole.aim_mm),
+        }
+    }
 }
 
 impl Demand {
-    /// Fills what this demand leaves open from `other`.
-    #[must_use]
-    pub fn or(&self, other: &Self) -> Self {
-        Self {
-            finish: self.finish.clone().or_else(|| other.finish.clone()),
-            tolerance: self.tolerance.clone().or_else(|| other.tolerance.clone()),
-            passes: self.passes.or(other.passes),
-            inside_radius_mm: self.inside_radius_mm.or(other.inside_radius_mm),
-            clearance_mm: self.clearance_mm.or(other.clearance_mm),
-            aim_mm: self.aim_mm.or(other.aim_mm),
-        }
-    }
-
     /// Whether a requirement decides the number of passes.
     pub fn decides_passes(&self) -> bool {
         self.finish.is_some() || self.tolerance.is_some() || self.passes.is_some()
     }
 }
 
-impl Demands {
-    /// Returns the demand on a contour: its own first, then its layer's, then the job's.
-    pub fn on(&self, contour: ContourId, layer: &str) -> Demand {
-        let own = self.contours.get(&contour).cloned().unwrap_or_default();
-        let of_layer = self
-            .layers
-            .iter()
-            .find(|(name, _)| name.to_lowercase() == layer.to_lowercase());
-        let with_layer = of_layer.map_or_else(|| own.clone(), |(_, demand)| own.or(demand));
-        with_layer.or(&self.all)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::id::ContourId;
 
     #[test]
     fn the_nearest_demand_speaks_first() {

@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
+    BlankSize, ByContour, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
     PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
     Tolerance, WireOptions, Workholding,
 };
@@ -214,19 +214,10 @@ impl JobFile {
 
     /// Reads the requirements of the whole job, its layers and its contours.
     pub fn demands(&self) -> Result<Demands, JobFileError> {
-        let mut demands = Demands {
-            all: self.whole().read()?,
-            ..Demands::default()
-        };
+        let mut demands = self.by_contour(&self.whole(), JobPart::read)?;
         // A part that only says what something is for asks nothing of it.
         let asks = |demand: &Demand| *demand != Demand::default();
-        for (layer, part) in &self.layers {
-            let demand = part.read()?;
-            if asks(&demand) {
-                demands.layers.insert(layer.clone(), demand);
-            }
-        }
-        demands.contours = self.by_contour(JobPart::read)?;
+        demands.layers.retain(|_, demand| asks(demand));
         demands.contours.retain(|_, demand| asks(demand));
         Ok(demands)
     }
@@ -263,62 +254,70 @@ impl JobFile {
             tab_face: self.tab_face,
             ..JobPart::default()
         };
-        let mut holding = Workholding {
+        Ok(Workholding {
             blank,
             clamp: self.clamp,
             clamp_depth_mm: self.clamp_depth_mm,
-            all: whole.piece()?,
-            ..Workholding::default()
-        };
-        for (layer, part) in &self.layers {
-            holding.layers.insert(layer.clone(), part.piece()?);
-        }
-        holding.contours = self.by_contour(JobPart::piece)?;
-        Ok(holding)
+            pieces: self.by_contour(&whole, JobPart::piece)?,
+        })
     }
 
     /// Returns how the wire runs.
     pub fn running(&self) -> Result<WireOptions, JobFileError> {
         let point = |[x, y]: [f64; 2]| Point::new(x, y);
-        let of = |part: &JobPart| StartOptions {
+        let start = |part: &JobPart| StartOptions {
             at: part.start_mm.map(point),
             from: part.start,
             entry: part.entry_mm.map(point),
             lead: part.lead,
             overlap_mm: part.overlap_mm,
         };
+        let whole = JobPart {
+            start: self.start,
+            lead: self.lead,
+            overlap_mm: self.overlap_mm,
+            ..JobPart::default()
+        };
         Ok(WireOptions {
             sharp_corners: self.sharp_corners,
             stops: self.stops,
             drill_mm: self.drill_mm,
             holes: self.start_holes_mm.iter().copied().map(point).collect(),
-            all: StartOptions {
-                from: self.start,
-                lead: self.lead,
-                overlap_mm: self.overlap_mm,
-                ..StartOptions::default()
-            },
+            starts: self.by_contour(&whole, |part| Ok(start(part)))?,
+        })
+    }
+
+    /// Reads what is given by `whole`, by the parts of the layers and by those of the contours.
+    fn by_contour<T>(
+        &self,
+        whole: &JobPart,
+        read: impl Fn(&JobPart) -> Result<T, JobFileError>,
+    ) -> Result<ByContour<T>, JobFileError> {
+        let all = read(whole)?;
+        let of_layer = |(name, part): (&String, &JobPart)| Ok((name.clone(), read(part)?));
+        Ok(ByContour {
+            all,
             layers: self
                 .layers
                 .iter()
-                .map(|(name, part)| (name.clone(), of(part)))
-                .collect(),
-            contours: self.by_contour(|part| Ok(of(part)))?,
+                .map(of_layer)
+                .collect::<Result<_, JobFileError>>()?,
+            contours: self.of_contours(read)?,
         })
     }
 
     /// Reads the parts of the contours, by their numbers. No contour has the number 0, so what is said of it concerns none; as a
     /// name it is missing in every drawing.
-    pub(super) fn by_contour<T>(
+    pub(super) fn of_contours<T>(
         &self,
         read: impl Fn(&JobPart) -> Result<T, JobFileError>,
     ) -> Result<BTreeMap<ContourId, T>, JobFileError> {
         let mut parts = BTreeMap::new();
         for (name, part) in &self.contours {
             let number = name.parse().map_err(|_| JobFileError::Contour(name.clone()))?;
-            let read = read(part)?;
+            let given = read(part)?;
             if let Some(id) = ContourId::new(number) {
-                parts.insert(id, read);
+                parts.insert(id, given);
             }
         }
         Ok(parts)

@@ -36,17 +36,15 @@ impl JobFile {
         }
         for (layer, part) in &self.layers {
             if let Some(purpose) = part.purpose {
-                uses.layers
-                    .insert(layer.to_lowercase(), purpose);
+                uses.layers.insert(layer.to_lowercase(), purpose);
             }
         }
-        let purposes = self.by_contour(|part| Ok(part.purpose))?.into_iter();
+        let purposes = self.of_contours(|part| Ok(part.purpose))?.into_iter();
         uses.contours = purposes
             .filter_map(|(id, purpose)| Some((id, purpose?)))
             .collect();
         for (name, of) in &self.linetypes {
-            uses.linetypes
-                .insert(name.to_lowercase(), of.purpose);
+            uses.linetypes.insert(name.to_lowercase(), of.purpose);
         }
         for (name, of) in &self.colors {
             let number = name.parse().map_err(|_| JobFileError::Color(name.clone()))?;

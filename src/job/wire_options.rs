@@ -1,12 +1,10 @@
 //! Options of threading, leads, overlaps, corners and stops.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
 use super::word::from_words;
+use super::{ByContour, FillFrom};
 use crate::geometry::Point;
-use crate::id::ContourId;
 
 /// How the wire comes onto its path.
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -65,10 +63,8 @@ pub struct StartOptions {
     pub overlap_mm: Option<f64>,
 }
 
-impl StartOptions {
-    /// Fills what these options leave open from `whole`.
-    #[must_use]
-    pub fn or(self, whole: Self) -> Self {
+impl FillFrom for StartOptions {
+    fn or(&self, whole: &Self) -> Self {
         Self {
             at: self.at.or(whole.at),
             from: self.from.or(whole.from),
@@ -91,31 +87,14 @@ pub struct WireOptions {
     pub drill_mm: Option<f64>,
     /// Middles of start holes that the drawing does not show.
     pub holes: Vec<Point>,
-    /// All contours.
-    pub all: StartOptions,
-    /// Those of a layer, by name.
-    pub layers: BTreeMap<String, StartOptions>,
-    /// Those of a contour, by number.
-    pub contours: BTreeMap<ContourId, StartOptions>,
-}
-
-impl WireOptions {
-    /// Returns the start options of a contour on a layer.
-    pub fn on(&self, contour: ContourId, layer: &str) -> StartOptions {
-        let named = self
-            .layers
-            .iter()
-            .find(|(name, _)| name.to_lowercase() == layer.to_lowercase());
-        let of_layer = named.map_or(self.all, |(_, ask)| ask.or(self.all));
-        self.contours
-            .get(&contour)
-            .map_or(of_layer, |ask| ask.or(of_layer))
-    }
+    /// Options of the starts.
+    pub starts: ByContour<StartOptions>,
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::id::ContourId;
     use crate::job::{JobFile, JobFileError};
 
     #[test]
@@ -130,12 +109,15 @@ mod tests {
             (running.sharp_corners, running.stops, running.holes.as_slice()),
             (Some(1.5), Some(Stops::Each), &[Point::new(1.0, 2.0)][..])
         );
-        assert_eq!(running.on(ContourId::nth(1), "0").lead, Some(LeadShape::Arc));
         assert_eq!(
-            running.on(ContourId::nth(1), "die").lead,
+            running.starts.on(ContourId::nth(1), "0").lead,
+            Some(LeadShape::Arc)
+        );
+        assert_eq!(
+            running.starts.on(ContourId::nth(1), "die").lead,
             Some(LeadShape::Straight)
         );
-        let third = running.on(ContourId::nth(3), "die");
+        let third = running.starts.on(ContourId::nth(3), "die");
         assert_eq!(
             (third.at, third.entry),
             (Some(Point::new(3.0, 4.0)), Some(Point::new(5.0, 6.0)))

@@ -1,12 +1,10 @@
 //! Options of holding the work and of removing what drops.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
 use super::word::from_words;
+use super::{ByContour, FillFrom};
 use crate::geometry::{Point, Vector};
-use crate::id::ContourId;
 
 /// A side of the blank, as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -120,10 +118,8 @@ pub struct PieceOptions {
     pub face: Option<TabFace>,
 }
 
-impl PieceOptions {
-    /// Fills what these options leave open from `whole`.
-    #[must_use]
-    pub fn or(self, whole: Self) -> Self {
+impl FillFrom for PieceOptions {
+    fn or(&self, whole: &Self) -> Self {
         Self {
             tab: TabOptions {
                 length_mm: self.tab.length_mm.or(whole.tab.length_mm),
@@ -144,31 +140,14 @@ pub struct Workholding {
     pub clamp: Option<Side>,
     /// How far the clamps reach into it, mm; from the book when `None`.
     pub clamp_depth_mm: Option<f64>,
-    /// All pieces.
-    pub all: PieceOptions,
-    /// Those of a layer, by name.
-    pub layers: BTreeMap<String, PieceOptions>,
-    /// Those of a contour, by number.
-    pub contours: BTreeMap<ContourId, PieceOptions>,
-}
-
-impl Workholding {
-    /// Returns the options of the piece of a contour on a layer.
-    pub fn on(&self, contour: ContourId, layer: &str) -> PieceOptions {
-        let named = self
-            .layers
-            .iter()
-            .find(|(name, _)| name.to_lowercase() == layer.to_lowercase());
-        let of_layer = named.map_or(self.all, |(_, ask)| ask.or(self.all));
-        self.contours
-            .get(&contour)
-            .map_or(of_layer, |ask| ask.or(of_layer))
-    }
+    /// Options of the pieces.
+    pub pieces: ByContour<PieceOptions>,
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::id::ContourId;
     use crate::job::{JobFile, JobFileError};
 
     #[test]
@@ -182,16 +161,16 @@ mod tests {
             (holding.blank, holding.clamp),
             (Some(BlankSize::Margin(4.0)), Some(Side::Top))
         );
-        let whole = holding.on(ContourId::nth(1), "0");
+        let whole = holding.pieces.on(ContourId::nth(1), "0");
         assert_eq!(
             (whole.tab.length_mm, whole.slug, whole.face),
             (Some(2.5), Some(SlugPolicy::Stop), None)
         );
         assert_eq!(
-            holding.on(ContourId::nth(2), "die").slug,
+            holding.pieces.on(ContourId::nth(2), "die").slug,
             Some(SlugPolicy::Coreless)
         );
-        let third = holding.on(ContourId::nth(3), "die");
+        let third = holding.pieces.on(ContourId::nth(3), "die");
         assert_eq!(
             (third.tab.length_mm, third.tab.at),
             (Some(0.0), Some(Point::new(1.0, 2.0)))

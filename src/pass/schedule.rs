@@ -20,6 +20,11 @@ pub struct Schedule {
 }
 
 impl Schedule {
+    /// Returns a pass by its number; `None` where the schedule has no such pass.
+    pub fn pass(&self, pass: PassNo) -> Option<&Pass> {
+        self.passes.get(pass.index())
+    }
+
     /// Returns how the figures of a pass came about; `None` where the schedule has no such pass.
     pub fn trace(&self, pass: PassNo) -> Option<&PassTrace> {
         self.traces.get(pass.index())

@@ -5,21 +5,13 @@ use super::{DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_wor
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
 use crate::contour::{Contour, Role};
-use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order};
+use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order, Time};
 use crate::id::GroupId;
 use crate::job::{JobFile, OffsetBasis, Purpose, StartFrom, StartOptions, WireOptions, Workholding};
 use crate::pass::{CornerRun, Group, Setting};
 use crate::process::{self, Process, ProcessInput, RawBlank};
 use crate::shop::Book;
 use crate::toolpath::{self, Toolpaths};
-
-/// How the work is held, how the wire runs, and whether anybody still waits.
-#[derive(Clone, Default)]
-pub(super) struct RunOptions {
-    pub(super) cancel: CancelToken,
-    pub(super) holding: Workholding,
-    pub(super) running: WireOptions,
-}
 
 /// What holds for the whole job.
 pub(super) struct JobContext {
@@ -29,7 +21,10 @@ pub(super) struct JobContext {
     pub(super) parts: DrawnParts,
     pub(super) pickup_mm: f64,
     pub(super) offset_basis: OffsetBasis,
-    pub(super) options: RunOptions,
+    pub(super) holding: Workholding,
+    pub(super) running: WireOptions,
+    /// Whether anybody still waits.
+    pub(super) cancel: CancelToken,
 }
 
 /// Plans the groups: paths, process, estimate, checks.
@@ -42,21 +37,22 @@ pub(super) fn assemble(
 ) -> Result<Plan, Error> {
     let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
     let setting = request.setting(book)?;
-    let groups = path_groups(&inspection, &requests, &context.options);
-    edge_starts(&inspection, book, &context.options)?;
-    let toolpaths = lay_paths(&inspection, &groups, &context.options.cancel)?;
-    let process = arrange(
-        &inspection,
-        &groups,
-        &context.options,
-        setting,
-        &setup,
-        book,
-        &toolpaths,
-    );
-    assume(&mut inspection, &context.options, &groups);
+    let groups = path_groups(&requests, &context);
+    edge_starts(&inspection, book, &context)?;
+    let toolpaths = lay_paths(&inspection, &groups, &context)?;
+    let process = arrange(&inspection, &groups, &context, setting, &setup, book, &toolpaths);
+    assume(&mut inspection, &process);
     let made = (&toolpaths, &process);
-    let (estimate, quality) = estimate_job(book, setting, &setup, &requests, &groups, made, &context);
+    let job = EstimatedJob {
+        book,
+        setting,
+        thickness_mm: setup.thickness_mm,
+        groups: &groups,
+        cut_groups: cut_groups(&requests, &process),
+        work: auxiliary_work::auxiliary_work(&context.work, &inspection.contours, &toolpaths, &process),
+    };
+    let (estimate, quality) = job.estimate(made, &context);
+    let ordered_time = job.ordered_time(made, &estimate);
     let threading = setting.machine.threading;
     inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
     log::debug!("drawing and paths checked");
@@ -75,20 +71,21 @@ pub(super) fn assemble(
         toolpaths,
         process,
         estimate,
+        ordered_time,
         candidates: Vec::new(),
     })
 }
 
 /// The groups as the paths are laid by them.
-fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &RunOptions) -> Vec<Group> {
-    let corners = options
+fn path_groups(requests: &[GroupRequest], context: &JobContext) -> Vec<Group> {
+    let corners = context
         .running
         .sharp_corners
         .map_or_else(CornerRun::default, |limit| CornerRun::Sharp { limit });
     let group = |(group, request): (GroupId, &GroupRequest)| Group {
         group,
         contours: request.contours.clone(),
-        rough_only: inspection.loose_parts(&request.contours, &options.holding),
+        rough_only: request.rough_only.clone(),
         passes: request.schedule.passes.clone(),
         tolerance_mm: request.requirement.tolerance_mm(),
         inside_radius_mm: request.requirement.inside_radius_mm,
@@ -99,8 +96,8 @@ fn path_groups(inspection: &Inspection, requests: &[GroupRequest], options: &Run
 
 /// Refuses starts from the edge of the blank where there is none: never for an opening, for a part that lies in another
 /// contour, or where nothing says how large the blank is. What is given for many contours holds for those that it can.
-fn edge_starts(inspection: &Inspection, book: &Book, options: &RunOptions) -> Result<(), Error> {
-    let RunOptions { holding, running, .. } = options;
+fn edge_starts(inspection: &Inspection, book: &Book, context: &JobContext) -> Result<(), Error> {
+    let JobContext { holding, running, .. } = context;
     let contours = &inspection.contours;
     let is_edge = |contour: &Contour, ask: StartOptions| {
         let refused = |reason| {
@@ -112,7 +109,7 @@ fn edge_starts(inspection: &Inspection, book: &Book, options: &RunOptions) -> Re
         if ask.from != Some(StartFrom::Edge) || ask.at.is_some() || contour.purpose != Purpose::Cut {
             return Ok(false);
         }
-        let named = running.contours.get(&contour.id).is_some_and(|ask| ask.from.is_some());
+        let named = running.starts.contours.get(&contour.id).is_some_and(|ask| ask.from.is_some());
         match (contour.role, contour.parent) {
             (Role::Outside, None) => Ok(true),
             (Role::Outside, Some(_)) if named => refused("it lies in another contour, not beside the edge of the blank"),
@@ -121,7 +118,7 @@ fn edge_starts(inspection: &Inspection, book: &Book, options: &RunOptions) -> Re
         }
     };
     for contour in &contours.list {
-        let ask = running.on(contour.id, inspection.layer_of(contour));
+        let ask = running.starts.on(contour.id, inspection.layer_of(contour));
         if is_edge(contour, ask)? && RawBlank::new(contours, holding, &book.rules.holding).is_none() {
             return Err(Error::EdgeStart {
                 contour: contour.id,
@@ -133,8 +130,9 @@ fn edge_starts(inspection: &Inspection, book: &Book, options: &RunOptions) -> Re
 }
 
 /// The verified paths.
-fn lay_paths(inspection: &Inspection, groups: &[Group], cancel: &CancelToken) -> Result<Toolpaths, Error> {
-    let toolpaths = toolpath::wire_paths(&inspection.contours, groups, cancel).ok_or(Error::Cancelled)?;
+fn lay_paths(inspection: &Inspection, groups: &[Group], context: &JobContext) -> Result<Toolpaths, Error> {
+    let toolpaths = toolpath::wire_paths(&inspection.contours, groups, &context.cancel);
+    let toolpaths = toolpaths.ok_or(Error::Cancelled)?;
     log::debug!("{} paths laid and verified", toolpaths.loops.len());
     Ok(toolpaths)
 }
@@ -143,7 +141,7 @@ fn lay_paths(inspection: &Inspection, groups: &[Group], cancel: &CancelToken) ->
 fn arrange(
     inspection: &Inspection,
     groups: &[Group],
-    options: &RunOptions,
+    context: &JobContext,
     setting: Setting<'_>,
     setup: &Setup,
     book: &Book,
@@ -156,8 +154,8 @@ fn arrange(
         setting: &setting,
         thickness_mm: setup.thickness_mm,
         lead_feed_share: book.times.lead_feed_share.value(),
-        holding: &options.holding,
-        running: &options.running,
+        holding: &context.holding,
+        running: &context.running,
         layer_of: &|contour| inspection.layer_of(contour),
     };
     let process = process::arrange(&input, toolpaths);
@@ -166,40 +164,73 @@ fn arrange(
 }
 
 /// Adds what is taken for granted of how the wire runs.
-fn assume(inspection: &mut Inspection, options: &RunOptions, groups: &[Group]) {
-    for words in process::assumptions(&options.running, groups) {
+fn assume(inspection: &mut Inspection, process: &Process) {
+    for words in &process.assumptions {
         // A drawing that is planned again has them already.
-        if !inspection.assumptions.contains(&words) {
-            inspection.assumptions.push(words);
+        if !inspection.assumptions.contains(words) {
+            inspection.assumptions.push(words.clone());
         }
     }
 }
 
-/// Time and cost of the job, and the wall of each group.
-fn estimate_job(
-    book: &Book,
-    setting: Setting<'_>,
-    setup: &Setup,
-    requests: &[GroupRequest],
-    groups: &[Group],
-    (toolpaths, process): (&Toolpaths, &Process),
-    context: &JobContext,
-) -> (Estimate, Vec<GroupQuality>) {
+/// The groups as they are estimated.
+fn cut_groups<'a>(requests: &'a [GroupRequest], process: &Process) -> Vec<CutGroup<'a>> {
     let skimmed = |group: GroupId| !process.not_skimmed.iter().any(|part| part.group == group);
-    let cut_groups: Vec<CutGroup<'_>> = GroupId::numbered(requests)
+    let numbered = GroupId::numbered(requests);
+    numbered
         .map(|(group, request)| request.cut_group(group, skimmed(group)))
-        .collect();
-    let made = estimate::estimate(EstimateInput {
-        book,
-        setting,
-        thickness_mm: setup.thickness_mm,
-        groups: &cut_groups,
-        lengths: &lengths::path_lengths(groups, toolpaths),
-        work: &auxiliary_work::auxiliary_work(&context.work, toolpaths, process),
-        order: context.order,
-        pickup_mm: context.pickup_mm,
-        offset_basis: context.offset_basis,
-    });
-    log::debug!("time, cost and accuracy estimated");
-    made
+        .collect()
+}
+
+/// What is estimated.
+struct EstimatedJob<'a> {
+    book: &'a Book,
+    setting: Setting<'a>,
+    thickness_mm: f64,
+    groups: &'a [Group],
+    cut_groups: Vec<CutGroup<'a>>,
+    work: AuxiliaryWork,
+}
+
+impl EstimatedJob<'_> {
+    /// Time and cost of the job, and the wall of each group.
+    fn estimate(
+        &self,
+        (toolpaths, process): (&Toolpaths, &Process),
+        context: &JobContext,
+    ) -> (Estimate, Vec<GroupQuality>) {
+        let made = estimate::estimate(EstimateInput {
+            book: self.book,
+            setting: self.setting,
+            thickness_mm: self.thickness_mm,
+            groups: &self.cut_groups,
+            lengths: &lengths::path_lengths(self.groups, toolpaths),
+            work: &self.work,
+            order: context.order,
+            pickup_mm: context.pickup_mm,
+            offset_basis: context.offset_basis,
+            room_swing_k: context.job.room_swing_k,
+            machine_takes_it: process.beyond_machine.is_empty(),
+        });
+        log::debug!("time, cost and accuracy estimated");
+        made
+    }
+
+    /// The time of what stands in the order of cutting, for its clock alone.
+    fn ordered_time(&self, (toolpaths, _): (&Toolpaths, &Process), whole: &Estimate) -> Option<Time> {
+        if whole.time.is_some() {
+            return whole.time.clone();
+        }
+        let lengths = lengths::ordered_lengths(self.groups, toolpaths);
+        let Self {
+            book,
+            setting,
+            thickness_mm,
+            cut_groups,
+            work,
+            ..
+        } = self;
+        let cut = estimate::cut(book, setting.wire, *thickness_mm, cut_groups, &lengths);
+        estimate::time(book, *setting, *thickness_mm, cut_groups, &cut, work)
+    }
 }

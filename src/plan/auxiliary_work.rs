@@ -2,14 +2,18 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::demand_group::rough_corners;
+use crate::contour::{Contours, Role};
 use crate::estimate::{AuxiliaryWork, PassLength};
 use crate::id::{GroupId, PassNo};
 use crate::process::{OperationKind, Process};
 use crate::toolpath::Toolpaths;
 
-/// Counts the work beside the passes on the paths and on how they are cut; `work` says how start holes are made and how many sharp corners the rough cut has.
+/// Counts the work beside the passes on the paths and on how they are cut; `work` says how start holes are made and how many
+/// sharp corners the rough cut has, those of contours that are left out too.
 pub(super) fn auxiliary_work(
     work: &AuxiliaryWork,
+    contours: &Contours,
     toolpaths: &Toolpaths,
     process: &Process,
 ) -> AuxiliaryWork {
@@ -43,6 +47,13 @@ pub(super) fn auxiliary_work(
         .filter(|start| start.drilled)
         .map(|start| [start.at.x, start.at.y].map(f64::to_bits))
         .collect();
+    let left_out = toolpaths.left_out();
+    let left_out = left_out.filter_map(|left_out| contours.get(left_out.contour));
+    // Open contours are not counted.
+    let left_out: usize = left_out
+        .filter(|contour| contour.role != Role::Open)
+        .map(rough_corners)
+        .sum();
     AuxiliaryWork {
         start_holes: holes.len(),
         threads: count(OperationKind::Thread),
@@ -55,7 +66,7 @@ pub(super) fn auxiliary_work(
         engagement: engagement(toolpaths),
         travel_mm: travelled.map(|operation| operation.length_mm).sum(),
         start_holes_are: work.start_holes_are,
-        rough_corners: work.rough_corners,
+        rough_corners: work.rough_corners.saturating_sub(left_out),
     }
 }
 

@@ -12,7 +12,9 @@ use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, PassLength};
 use crate::id::GroupId;
 use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
+use crate::process::BeyondMachine;
 use crate::tolerance::SMOOTH_JOINT_RAD;
+use crate::toolpath::Incomplete;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
 /// A wire on a machine.
@@ -126,6 +128,45 @@ impl Candidate {
         self.feasible = false;
         self.chosen = false;
         self.reasons.extend(missed);
+        self
+    }
+
+    /// Whether the limits of the machine are all that keeps it from being cut.
+    pub(super) fn is_only_beyond_machine(&self) -> bool {
+        let mut obstacles = self.reasons.iter().filter(|reason| reason.is_obstacle());
+        self.is_beyond_machine() && obstacles.all(Shortfall::is_beyond_machine)
+    }
+
+    /// Whether it is beyond a limit of the machine, and its paths can be computed all the same.
+    pub(super) fn is_beyond_machine(&self) -> bool {
+        let mut reasons = self.reasons.iter();
+        reasons.any(Shortfall::is_beyond_machine) && !self.reasons.iter().any(Shortfall::keeps_from_planning)
+    }
+
+    /// This candidate with the limits of the machine that its real paths go beyond, in place of those that its contours do.
+    pub(super) fn with_limits_of_paths(mut self, beyond: &[BeyondMachine]) -> Self {
+        let reasons = self.reasons.len();
+        self.reasons.retain(|reason| !reason.is_beyond_machine());
+        if self.reasons.len() < reasons && beyond.is_empty() {
+            self.possible = !self.reasons.iter().any(Shortfall::is_obstacle);
+            self.feasible = self.possible && self.reasons.is_empty();
+        }
+        let beyond = beyond.iter().cloned();
+        self.reasons.extend(beyond.map(Shortfall::BeyondMachine));
+        self
+    }
+
+    /// This candidate without its time and cost where something that is to be cut has no path, as the contours of `incomplete`, or
+    /// the machine does not take it.
+    pub(super) fn without_part_totals(mut self, incomplete: &[Incomplete]) -> Self {
+        let lacking = Shortfall::of_incomplete(incomplete);
+        self.reasons
+            .extend(lacking.filter(|lacking| !self.reasons.contains(lacking)));
+        if self.reasons.iter().any(Shortfall::leaves_no_total) {
+            (self.minutes, self.cost) = (None, None);
+            (self.possible, self.feasible) = (false, false);
+            (self.chosen, self.non_dominated) = (false, false);
+        }
         self
     }
 
@@ -309,6 +350,7 @@ impl Candidate {
             pickup_mm: input.pickup_mm,
             hours,
             offset_basis: input.offset_basis,
+            room_swing_k: input.room_swing_k,
         };
         let accuracy = estimate::accuracy(input.book, setting, last, occasion);
         let worst_um = accuracy.worst_on_size_um();

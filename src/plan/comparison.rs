@@ -8,6 +8,7 @@ use super::selection::{Selection, sort};
 use super::{DrawingSource, Error, Inspection, Plan};
 use crate::job::{Purposes, Reading};
 use crate::shop::Book;
+use crate::toolpath::without_path;
 
 /// A comparison for one drawing.
 #[derive(Debug)]
@@ -38,12 +39,7 @@ pub fn compare_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Comparison, Error> {
-    let source = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
+    let source = DrawingSource::new(file, bytes, reading, uses);
     let selection = Selection::read(source, book, requirements)?;
     let mut candidates = compare(&selection.input, &requirements.open);
     if let Some(passes) = requirements.demands.all.passes {
@@ -63,6 +59,11 @@ pub fn compare_requirements(
         }
         chosen = plan.reaches_demand().then_some(plan);
     }
+    let incomplete = without_path(&inspection.contours, &inspection.to_cut());
+    let candidates = candidates
+        .into_iter()
+        .map(|candidate| candidate.without_part_totals(&incomplete))
+        .collect();
     Ok(Comparison {
         inspection,
         material,
@@ -81,8 +82,9 @@ pub(super) fn evaluate_alternatives(
     requirements: &Requirements,
     book: &Book,
 ) -> Result<Vec<Candidate>, Error> {
-    let (_, input) = sort(&plan.inspection, book, requirements)?;
-    let mut candidates = compare(&input, &requirements.open);
+    let material = requirements.look_up(book)?;
+    let (_, input) = sort(&plan.inspection, book, material, requirements)?;
+    let candidates = compare(&input, &requirements.open);
     let setup = &plan.setup;
     let taken = WireAndMachine {
         wire_mm: setup.wire_mm,
@@ -93,7 +95,14 @@ pub(super) fn evaluate_alternatives(
             .unwrap_or_else(|| book.default_machine.clone()),
     };
     let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
-    let mut taken = evaluate(&input, &taken, &passes);
+    let incomplete = without_path(&plan.inspection.contours, &plan.inspection.to_cut());
+    let mut candidates: Vec<Candidate> = candidates
+        .into_iter()
+        .map(|candidate| candidate.without_part_totals(&incomplete))
+        .collect();
+    let mut taken = evaluate(&input, &taken, &passes)
+        .with_limits_of_paths(&plan.process.beyond_machine)
+        .without_part_totals(&plan.toolpaths.incomplete);
     taken.chosen = true;
     settle(&mut candidates, &taken);
     Ok(candidates)
@@ -111,7 +120,9 @@ fn settle(candidates: &mut Vec<Candidate>, weighed: &Candidate) {
     match candidates.iter_mut().find(same) {
         Some(row) => {
             row.chosen = weighed.chosen;
-            row.feasible = weighed.feasible;
+            (row.possible, row.feasible) = (weighed.possible, weighed.feasible);
+            (row.minutes, row.cost) = (weighed.minutes, weighed.cost);
+            row.non_dominated &= weighed.possible;
             row.reasons.clone_from(&weighed.reasons);
         }
         None if weighed.chosen => candidates.push(weighed.clone()),

@@ -67,7 +67,11 @@ pub(super) fn assumptions(
     if assumed > 0 {
         sentences.push(format!(
             "{} not answered: the first reading of each is taken, as ordered",
-            if assumed == 1 { "1 question is".to_owned() } else { format!("{assumed} questions are") }
+            if assumed == 1 {
+                "1 question is".to_owned()
+            } else {
+                format!("{assumed} questions are")
+            }
         ));
     }
     sentences

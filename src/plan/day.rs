@@ -97,7 +97,7 @@ impl Day {
     }
 }
 
-/// The working day of one piece in the expected times; `None` where a path was refused.
+/// The working day of one piece in the expected times; `None` where there are no totals.
 pub fn day(plan: &Plan) -> Option<Day> {
     let time = plan.estimate.time.as_ref()?;
     let mut day = Day {

@@ -71,6 +71,8 @@ pub struct DemandGroups {
     pub work: AuxiliaryWork,
     /// Extent of all that is cut, mm.
     pub extent_mm: [f64; 2],
+    /// Numbers of the open contours among those to be cut: they are in no group.
+    pub open: Vec<ContourId>,
     /// The parts of the drawing.
     pub parts: DrawnParts,
     /// Assumptions, in words.
@@ -95,7 +97,10 @@ pub fn group_by_demand<'l>(
         let feature = match contour.role {
             Role::Outside => Feature::Shaft,
             Role::Opening => Feature::Hole,
-            Role::Open => continue,
+            Role::Open => {
+                sorted.open.push(contour.id);
+                continue;
+            }
         };
         let (demand, assumed) = with_default(&demands.on(contour.id, layer_of(contour)), book)?;
         let extent_mm = contour.bounds.width().min(contour.bounds.height());
@@ -200,7 +205,7 @@ fn inside_radii(contour: &Contour) -> impl Iterator<Item = f64> {
 }
 
 /// Counts corners sharper than 135°, inside and outside alike: there the feed waits for the lagging wire.
-fn rough_corners(contour: &Contour) -> usize {
+pub(super) fn rough_corners(contour: &Contour) -> usize {
     let polyline = &contour.polyline;
     let n = polyline.segment_count();
     let turn = |i: usize| {

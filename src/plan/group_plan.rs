@@ -57,6 +57,8 @@ pub(super) struct GroupRequest {
     pub(super) schedule: Schedule,
     pub(super) requirement: WallRequirement,
     pub(super) contours: Vec<ContourId>,
+    /// Those of them that are only roughed, since they would be skimmed loose.
+    pub(super) rough_only: Vec<ContourId>,
     /// Largest size in it, mm.
     pub(super) size_mm: f64,
 }
@@ -96,6 +98,7 @@ impl GroupPlan {
             schedule,
             requirement,
             contours,
+            rough_only: _,
             size_mm: _,
         } = request;
         Self {
@@ -115,7 +118,7 @@ impl GroupPlan {
 
     /// Returns a pass by its number; `None` where it has no such pass.
     pub fn pass(&self, pass: PassNo) -> Option<&Pass> {
-        self.schedule.passes.get(pass.index())
+        self.schedule.pass(pass)
     }
 
     /// Returns what may be said of its walls before measuring (ISO 14253-1); `None` where no limits are called for, or a path

@@ -1,8 +1,5 @@
 //! Runs a job file through the pipeline: the one entry point of every command and of the local page.
 
-use std::borrow::Cow;
-
-use super::assemble::RunOptions;
 use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_requirements, evaluate_alternatives};
 use super::requirements::Requirements;
@@ -12,7 +9,7 @@ use crate::cancel::CancelToken;
 use crate::estimate::OrderRequest;
 use crate::job::{Demand, Demands, JobFile, JobFileError};
 use crate::pass::PassRequest;
-use crate::shop::{Book, Number};
+use crate::shop::Book;
 
 /// Reads, measures and checks the drawing of a job. `file` is the base name that the outputs show.
 pub fn inspect_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Inspection, Error> {
@@ -35,22 +32,11 @@ pub fn plan_job_while(
     book: &Book,
 ) -> Result<Plan, Error> {
     job.validate()?;
-    let book = &*book_for(job, book);
     let (reading, uses) = (job.reading()?, job.uses()?);
     match fixed_passes(job)? {
         Some(request) => {
-            let options = RunOptions {
-                cancel: cancel.clone(),
-                holding: job.holding()?,
-                running: job.running()?,
-            };
-            let source = DrawingSource {
-                file,
-                bytes,
-                reading: &reading,
-                uses: &uses,
-            };
-            plan_given(source, book, job.clone(), &request, options)
+            let source = DrawingSource::new(file, bytes, &reading, &uses);
+            plan_given(source, book, job, &request, cancel)
         }
         None => plan_requirements(
             file,
@@ -66,15 +52,8 @@ pub fn plan_job_while(
 /// Evaluates all that a job leaves open.
 pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Comparison, Error> {
     job.validate()?;
-    let book = &*book_for(job, book);
-    compare_requirements(
-        file,
-        bytes,
-        &job.reading()?,
-        &job.uses()?,
-        book,
-        &requirements(job)?,
-    )
+    let (reading, uses) = (job.reading()?, job.uses()?);
+    compare_requirements(file, bytes, &reading, &uses, book, &requirements(job)?)
 }
 
 /// What else could have been chosen, and how the time falls on the working day.
@@ -82,7 +61,7 @@ pub fn compare_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Resu
 pub struct Alternatives {
     /// Every wire, machine and number of passes, whichever the job gives; the plan's own is marked as chosen.
     pub candidates: Vec<Candidate>,
-    /// The day of one piece; `None` where a path was refused.
+    /// The day of one piece; `None` where there are no totals.
     pub day: Option<Day>,
 }
 
@@ -99,18 +78,6 @@ pub fn alternatives(plan: &Plan) -> Result<Alternatives, Error> {
         candidates: evaluate_alternatives(plan, &requirements(&open)?, &plan.book)?,
         day: day(plan),
     })
-}
-
-/// Returns the book with the room temperature of the job.
-fn book_for<'b>(job: &JobFile, book: &'b Book) -> Cow<'b, Book> {
-    match job.room_swing_k {
-        None => Cow::Borrowed(book),
-        Some(swing_k) => {
-            let mut book = book.clone();
-            book.room.room_swing_k = Number::given(swing_k);
-            Cow::Owned(book)
-        }
-    }
 }
 
 /// Returns the requirements of a job, with what it does not name left open.

@@ -1,5 +1,6 @@
 use super::Shortfall;
-use crate::job::{Demand, DemandError, Finish, Scope, Tolerance};
+use crate::job::{Demand, DemandError, FillFrom, Finish, Scope, Tolerance};
+use crate::process::{MachineLoad, beyond_machine};
 use crate::shop::{Book, Machine, Material, Wire};
 use crate::units::{Feature, Limits};
 
@@ -103,41 +104,16 @@ pub fn obstacles(
     passes: usize,
     blank: &Blank,
 ) -> Vec<Shortfall> {
-    let mut obstacles = Vec::new();
-    let mut over = |what: &'static str, needed: f64, limit: f64, unit: &'static str| {
-        if needed > limit {
-            obstacles.push(Shortfall::BeyondMachine {
-                what,
-                needed,
-                limit,
-                unit,
-                machine: machine.name.clone(),
-            });
-        }
-    };
-    over("x extent", blank.extent_x_mm, machine.travel_x_mm.value(), "mm");
-    over("y extent", blank.extent_y_mm, machine.travel_y_mm.value(), "mm");
-    over("thickness", thickness_mm, machine.height_mm.value(), "mm");
-    if let Some(mass_kg) = blank.mass_kg {
-        over("mass", mass_kg, machine.table_load_kg.value(), "kg");
-    }
     let wire_mm = wire.size.diameter_mm;
-    let runs_mm = (machine.thinnest_wire_mm.value(), machine.thickest_wire_mm.value());
-    if !(runs_mm.0..=runs_mm.1).contains(&wire_mm) {
-        obstacles.push(Shortfall::WireNotRun {
-            machine: machine.name.clone(),
-            runs_mm,
-            wire_mm,
-        });
-    }
-    let most = machine.most_passes.value();
-    if passes as f64 > most {
-        obstacles.push(Shortfall::PassesNotSet {
-            machine: machine.name.clone(),
-            most,
-            passes,
-        });
-    }
+    let load = MachineLoad {
+        extent_mm: [blank.extent_x_mm, blank.extent_y_mm],
+        thickness_mm,
+        mass_kg: blank.mass_kg,
+        wire_mm,
+        passes,
+    };
+    let beyond = beyond_machine(machine, &load);
+    let mut obstacles: Vec<Shortfall> = beyond.into_iter().map(Shortfall::BeyondMachine).collect();
     let thickest_mm = wire.size.thickest_mm.value();
     if thickness_mm > thickest_mm {
         obstacles.push(Shortfall::TooThick {

@@ -1,8 +1,6 @@
 //! Plans for the requirements of the print: chooses wire, machine and passes, then offsets and verifies.
 
 use super::choice::Constraints;
-use super::demand_group::DemandGroups;
-use super::selection_input::SelectionInput;
 use crate::cancel::CancelToken;
 use crate::estimate::OrderRequest;
 use crate::job::{Demands, JobFile, Nozzles, OffsetBasis, Prefer, WireOptions, Workholding};
@@ -82,27 +80,6 @@ impl Requirements {
             book.wire(wire_mm, kind)?;
         }
         Ok(material)
-    }
-
-    /// Returns the input of the evaluation for grouped contours.
-    pub(super) fn input<'b>(
-        &self,
-        sorted: &DemandGroups,
-        book: &'b Book,
-        material: &'b Material,
-    ) -> SelectionInput<'b> {
-        let mut input = SelectionInput::new(
-            sorted,
-            book,
-            material,
-            self.thickness_mm,
-            self.nozzles,
-            self.order.of(sorted.parts.pieces()),
-        );
-        input.pickup_mm = self.pickup_mm.unwrap_or(input.pickup_mm);
-        input.blank.tapered = self.tapered;
-        input.offset_basis = self.offset_basis;
-        input
     }
 }
 

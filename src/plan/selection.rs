@@ -1,7 +1,7 @@
 //! Selects wire, machine and passes for a drawing: groups its contours by demand, chooses, and checks the choice against
 //! the real paths.
 
-use super::assemble::{JobContext, RunOptions, assemble};
+use super::assemble::{JobContext, assemble};
 use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::choose;
 use super::demand_group::{DemandGroup, DemandGroups};
@@ -10,9 +10,11 @@ use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
 use super::{DrawingSource, Error, Inspection, Plan, Setup, Shortfall, read, shortfalls_in_words};
 use crate::job::{Purposes, Reading};
+use crate::id::ContourId;
 use crate::pass;
-use crate::shop::Book;
-use crate::toolpath::Unreached;
+use crate::process::{RawBlank, mass_on_table_kg};
+use crate::shop::{Book, Material};
+use crate::toolpath::{Incomplete, IncompleteReason, Unreached, without_path};
 
 /// Most candidates whose paths are computed before the one that was expected to be best is planned with its shortfall.
 const MOST_TRIES: usize = 4;
@@ -28,17 +30,46 @@ pub(super) struct Selection<'b> {
 pub(super) fn sort<'b>(
     inspection: &Inspection,
     book: &'b Book,
+    material: &'b Material,
     requirements: &Requirements,
 ) -> Result<(DemandGroups, SelectionInput<'b>), Error> {
-    let material = requirements.look_up(book)?;
     let mut sorted = inspection.group_by_demand(&requirements.demands, book)?;
     for outline in &mut sorted.demand_groups {
         outline.loose = inspection.loose_parts(&outline.contours, &requirements.holding);
         let loose = outline.loose.iter().map(|&id| &inspection.contours[id]);
         outline.loose_perimeter_mm = loose.map(|contour| contour.perimeter_mm).sum();
     }
-    let input = requirements.input(&sorted, book, material);
+    let mut input = input(requirements, &sorted, book, material);
+    let blank = RawBlank::new(&inspection.contours, &requirements.holding, &book.rules.holding);
+    let mass_kg = mass_on_table_kg(
+        material,
+        requirements.thickness_mm,
+        blank.as_ref(),
+        sorted.extent_mm,
+    );
+    input.blank.mass_kg = Some(mass_kg);
     Ok((sorted, input))
+}
+
+/// Gathers the input of the choice from the groups of a drawing and what is required of it.
+fn input<'b>(
+    requirements: &Requirements,
+    sorted: &DemandGroups,
+    book: &'b Book,
+    material: &'b Material,
+) -> SelectionInput<'b> {
+    let Requirements {
+        thickness_mm,
+        nozzles,
+        order,
+        ..
+    } = *requirements;
+    let mut input = SelectionInput::new(sorted, book, material, thickness_mm, nozzles, order.of(sorted.parts.pieces()));
+    input.pickup_mm = requirements.pickup_mm.unwrap_or(input.pickup_mm);
+    input.blank.tapered = requirements.tapered;
+    input.offset_basis = requirements.offset_basis;
+    input.room_swing_k = requirements.job.room_swing_k;
+    input
 }
 
 impl<'b> Selection<'b> {
@@ -48,9 +79,9 @@ impl<'b> Selection<'b> {
         requirements: &Requirements,
     ) -> Result<Self, Error> {
         // The requirements are looked up first: a wrong word should not wait for a large drawing.
-        requirements.look_up(book)?;
+        let material = requirements.look_up(book)?;
         let mut inspection = read(source, book)?;
-        let (sorted, input) = sort(&inspection, book, requirements)?;
+        let (sorted, input) = sort(&inspection, book, material, requirements)?;
         if sorted.demand_groups.is_empty() {
             return Err(Error::nothing_to_cut());
         }
@@ -82,8 +113,17 @@ impl<'b> Selection<'b> {
             input,
         } = self;
         let mut dropped: Vec<Candidate> = Vec::new();
+        // What the machine is too small for is planned too: the paths and the findings say more than a refusal.
+        if !candidates.first().is_some_and(|first| first.possible) {
+            let nearest = candidates.iter().position(Candidate::is_only_beyond_machine);
+            let nearest = nearest.or_else(|| candidates.iter().position(Candidate::is_beyond_machine));
+            if let Some(nearest) = nearest {
+                candidates[..=nearest].rotate_right(1);
+            }
+        }
         loop {
-            let taken = candidates.first().filter(|first| first.possible);
+            let taken = candidates.first();
+            let taken = taken.filter(|first| first.possible || first.is_beyond_machine());
             let taken = taken.ok_or_else(|| Error::Impossible {
                 reasons: candidates
                     .first()
@@ -95,7 +135,7 @@ impl<'b> Selection<'b> {
                 return Ok(finish(plan, candidates, dropped, &input));
             }
             let short = candidates.remove(0).short_of(missed);
-            if plan.toolpaths.refusals.is_empty() {
+            if plan.toolpaths.refusals.is_empty() && plan.process.beyond_machine.is_empty() {
                 candidates = candidates
                     .into_iter()
                     .map(|other| no_nearer(other, &short))
@@ -182,12 +222,18 @@ fn plan_candidate(
             schedule: pass::schedule(book, &request)?,
             request,
             contours: group.contours.clone(),
+            rough_only: group.loose.clone(),
             requirement: group.requirement.clone(),
             size_mm: group.size_mm,
         })
     };
     let groups = sorted.demand_groups.iter().zip(&taken.passes_by_group);
-    let requests = groups.map(requested).collect::<Result<Vec<_>, Error>>()?;
+    let mut requests = groups.map(requested).collect::<Result<Vec<_>, Error>>()?;
+    // An open contour has no side, and so no size to be held: it stands with the first group, and is refused there.
+    if let Some(first) = requests.first_mut() {
+        first.contours.extend(&sorted.open);
+        first.contours.sort_unstable();
+    }
     let context = JobContext {
         job: requirements.job.clone(),
         work: sorted.work.clone(),
@@ -195,26 +241,37 @@ fn plan_candidate(
         parts: sorted.parts.clone(),
         pickup_mm: input.pickup_mm,
         offset_basis: requirements.offset_basis,
-        options: RunOptions {
-            cancel: requirements.cancel.clone(),
-            holding: requirements.holding.clone(),
-            running: requirements.running.clone(),
-        },
+        holding: requirements.holding.clone(),
+        running: requirements.running.clone(),
+        cancel: requirements.cancel.clone(),
     };
     assemble(inspection, book, setup, requests, context)
 }
 
 /// Returns what the real paths miss of what is called for.
 fn missed(plan: &Plan) -> Vec<Shortfall> {
-    // No other wire tells which side stays.
-    let refusals = &plan.toolpaths.refusals;
-    let refused = refusals.iter().find(|refusal| !refusal.side_unclear);
+    // No other wire tells which side stays, or closes a contour.
+    let hangs_on_wire = |contour: ContourId| {
+        plan.toolpaths
+            .incomplete(contour)
+            .is_some_and(Incomplete::hangs_on_wire)
+    };
+    let mut refusals = plan.toolpaths.refusals.iter();
+    let refused = refusals.find(|refusal| hangs_on_wire(refusal.contour));
     let refused = refused.map(|refusal| Shortfall::PathRefused {
         pass: refusal.pass,
         contour: refusal.contour,
         at: refusal.at,
         reason: refusal.reason.clone(),
     });
+    let incomplete = plan.toolpaths.incomplete.iter();
+    let without_room: Vec<Incomplete> = incomplete
+        .filter(|incomplete| {
+            incomplete.hangs_on_wire() && !matches!(incomplete.reason, IncompleteReason::PathRefused { .. })
+        })
+        .copied()
+        .collect();
+    let too_large = plan.process.beyond_machine.iter().cloned();
     let beyond = |place: &&Unreached| place.tolerance_mm.is_some_and(|mm| place.deviation_mm > mm);
     let places = plan.toolpaths.unreached.iter().filter(beyond);
     let worst = places.max_by(|a, b| a.deviation_mm.total_cmp(&b.deviation_mm));
@@ -223,7 +280,12 @@ fn missed(plan: &Plan) -> Vec<Shortfall> {
         at: place.at,
         tolerance_mm: place.tolerance_mm.unwrap_or_default(),
     });
-    refused.into_iter().chain(off).collect()
+    refused
+        .into_iter()
+        .chain(Shortfall::of_incomplete(&without_room))
+        .chain(too_large.map(Shortfall::BeyondMachine))
+        .chain(off)
+        .collect()
 }
 
 /// Returns the plan with all candidates: the one taken, those whose paths failed, the others, and the same wire and
@@ -237,6 +299,7 @@ fn finish(
     let said = &mut plan.inspection.assumptions;
     let mut others = candidates.into_iter();
     if let Some(taken) = others.next() {
+        let taken = taken.with_limits_of_paths(&plan.process.beyond_machine);
         said.extend(explain_choice(&taken));
         let tried = dropped.iter().map(|candidate| {
             format!(
@@ -247,10 +310,12 @@ fn finish(
         });
         said.extend(tried);
         let fewer = with_fewer_passes(input, &taken);
-        plan.candidates.push(taken);
-        plan.candidates.extend(dropped);
-        plan.candidates.extend(others);
-        plan.candidates.extend(fewer);
+        let incomplete = without_path(&plan.inspection.contours, &plan.inspection.to_cut());
+        let beside = dropped.into_iter().chain(others).chain(fewer);
+        let beside = beside.map(|other| other.without_part_totals(&incomplete));
+        plan.candidates
+            .push(taken.without_part_totals(&plan.toolpaths.incomplete));
+        plan.candidates.extend(beside);
     }
     plan
 }
@@ -312,12 +377,7 @@ pub fn plan_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Plan, Error> {
-    let source = DrawingSource {
-        file,
-        bytes,
-        reading,
-        uses,
-    };
+    let source = DrawingSource::new(file, bytes, reading, uses);
     let selection = Selection::read(source, book, requirements)?;
     let candidates = selection.choose(requirements);
     selection.plan(candidates, requirements)

@@ -29,6 +29,8 @@ pub struct SelectionInput<'a> {
     pub pickup_mm: f64,
     /// How well the offset is known.
     pub offset_basis: OffsetBasis,
+    /// Swing of the room from night to day, K, where it is not the book's.
+    pub room_swing_k: Option<f64>,
 }
 
 impl<'a> SelectionInput<'a> {
@@ -58,6 +60,7 @@ impl<'a> SelectionInput<'a> {
             order,
             pickup_mm: groups.diagonal_mm(),
             offset_basis: OffsetBasis::default(),
+            room_swing_k: None,
         }
     }
 }

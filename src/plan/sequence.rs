@@ -25,7 +25,8 @@ pub struct TimedOperation {
     pub minutes: f64,
     /// What engagement, corners and wire breaks add while the wire runs, in proportion, min.
     pub slower_minutes: f64,
-    /// When it begins, min from the first step; set-up is left aside. The last step ends with the expected machine time.
+    /// When it begins, min from the first step; set-up is left aside. The last step ends with the expected machine
+    /// time, where that is known.
     pub clock_minutes: f64,
     /// Somebody has to stand by.
     pub attended: bool,
@@ -60,8 +61,7 @@ impl Plan {
             }
         }
         let slower = self
-            .estimate
-            .time
+            .ordered_time
             .as_ref()
             .map_or(0.0, |time| self.slower(time, &steps));
         let mut clock_minutes = 0.0;

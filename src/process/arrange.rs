@@ -1,9 +1,11 @@
 //! From paths to how they are cut, step by step.
 
 use super::Process;
+use super::assumptions::assumptions;
 use super::blank::{BlankFaults, RawBlank};
 use super::distortion::distortion_risks;
 use super::lead::Leads;
+use super::limits::{BeyondMachine, WireWay, mass_on_table_kg};
 use super::not_skimmed::not_skimmed;
 use super::order::{OrderInput, operations};
 use super::piece::Plate;
@@ -11,7 +13,7 @@ use super::separation::{Handling, Separation, separations};
 use super::start::{Starting, Starts};
 use super::start_finder::StartFinder;
 use crate::contour::{Contour, Contours};
-use crate::geometry::Polyline;
+use crate::geometry::{Bounds, Polyline};
 use crate::id::{ContourId, GroupId};
 use crate::job::{PieceOptions, StartOptions, Stops, WireOptions, Workholding};
 use crate::pass::{Group, Setting};
@@ -61,8 +63,11 @@ pub fn arrange(input: &ProcessInput<'_>, toolpaths: &Toolpaths) -> Process {
     let operations = operations(input.contours, &order, input.stops());
     let blank_faults = input.blank_faults(toolpaths, blank.as_ref(), &separations, &leads);
     let holding = &input.rules.holding;
+    let beyond_machine = input.beyond_machine(toolpaths, blank.as_ref(), &leads);
     Process {
-        not_skimmed: not_skimmed(input.contours, input.groups),
+        beyond_machine,
+        assumptions: assumptions(input.running, input.groups),
+        not_skimmed: not_skimmed(input.contours, input.groups, toolpaths),
         distortion_risks: distortion_risks(input.contours, &separations, blank.as_ref(), holding),
         starts,
         leads,
@@ -103,11 +108,11 @@ impl ProcessInput<'_> {
     }
 
     fn start_options(&self, contour: &Contour) -> StartOptions {
-        self.running.on(contour.id, (self.layer_of)(contour))
+        self.running.starts.on(contour.id, (self.layer_of)(contour))
     }
 
     fn piece_options(&self, contour: &Contour) -> PieceOptions {
-        self.holding.on(contour.id, (self.layer_of)(contour))
+        self.holding.pieces.on(contour.id, (self.layer_of)(contour))
     }
 
     /// What comes free, and how.
@@ -138,6 +143,33 @@ impl ProcessInput<'_> {
                 shop::Threading::Automatic => Stops::Grouped,
                 shop::Threading::Hand => Stops::Each,
             })
+    }
+
+    /// Which limits of the machine it goes beyond.
+    fn beyond_machine(
+        &self,
+        toolpaths: &Toolpaths,
+        blank: Option<&RawBlank>,
+        leads: &[Leads],
+    ) -> Vec<BeyondMachine> {
+        let cut = self.groups.iter().flat_map(|group| &group.contours);
+        let cut = cut.filter_map(|id| self.contours.get(*id));
+        let cut = cut
+            .map(|contour| contour.bounds)
+            .fold(Bounds::EMPTY, Bounds::union);
+        let extent_mm = if cut.is_empty() {
+            [0.0, 0.0]
+        } else {
+            [cut.width(), cut.height()]
+        };
+        let mass_kg = mass_on_table_kg(self.setting.material, self.thickness_mm, blank, extent_mm);
+        let passes = self.groups.iter().map(|group| group.passes.len()).max();
+        WireWay::new(self.contours, toolpaths, leads).beyond(
+            self.setting,
+            self.thickness_mm,
+            passes.unwrap_or_default(),
+            mass_kg,
+        )
     }
 
     /// What the widest kerf and the ways beside the loops meet of the blank's edge and of the clamps.

@@ -255,7 +255,7 @@ impl ClampZone {
 }
 
 /// The point of a segment farthest in a direction.
-fn farthest(segment: Segment, towards: Vector) -> Point {
+pub(super) fn farthest(segment: Segment, towards: Vector) -> Point {
     let ends = [segment.from, segment.to];
     let extreme = segment.center().map(|center| center + towards * segment.radius());
     let candidates = ends.into_iter().chain(extreme.filter(|&p| segment.spans(p)));

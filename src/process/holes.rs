@@ -54,7 +54,8 @@ impl HoleKind {
 pub(super) fn holes(contours: &Contours, given: &[Point], regions: &Regions<'_>) -> Vec<Hole> {
     let outsides = Outsides::new(contours);
     let list = contours.list.iter();
-    let drawn = list.filter(|c| matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.role != Role::Open);
+    let drawn =
+        list.filter(|c| matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.role != Role::Open);
     let drawn = drawn.map(|c| {
         let across = c.bounds.width().max(c.bounds.height());
         let kind = if c.purpose == Purpose::ReadyHole { HoleKind::Ready } else { HoleKind::Drawn };

@@ -4,6 +4,7 @@ use crate::contour::{Contour, Contours, Role};
 use crate::id::{ContourId, GroupId};
 use crate::job::PieceOptions;
 use crate::pass::Group;
+use crate::toolpath::Toolpaths;
 
 /// A part of which only the rough pass is run: it gets no tab, so it is loose when that closes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,7 +33,7 @@ pub fn loose_parts(
 }
 
 /// Lists the skims that are left out because only the rough pass is run, by contour, then group.
-pub(super) fn not_skimmed(contours: &Contours, groups: &[Group]) -> Vec<NotSkimmed> {
+pub(super) fn not_skimmed(contours: &Contours, groups: &[Group], toolpaths: &Toolpaths) -> Vec<NotSkimmed> {
     let of_group = |contour: &Contour, group: &Group| {
         let listed = group.contours.contains(&contour.id) && group.rough_only.contains(&contour.id);
         let (rough, skims) = group.passes.split_first().filter(|_| listed)?;
@@ -43,7 +44,10 @@ pub(super) fn not_skimmed(contours: &Contours, groups: &[Group]) -> Vec<NotSkimm
             stock_mm: rough.stock_mm,
         })
     };
-    let list = contours.list.iter();
+    let list = contours
+        .list
+        .iter()
+        .filter(|contour| !toolpaths.leaves_out(contour.id));
     list.flat_map(|contour| groups.iter().filter_map(move |group| of_group(contour, group)))
         .collect()
 }

@@ -11,8 +11,16 @@ use crate::tolerance::JOIN_MM;
 /// Lists the straight lines to be cut that end near no other and are not asked about.
 pub(super) fn straight_lines<'a>(found: &Found<'a>) -> Vec<&'a Contour> {
     let scene = found.scene;
-    let near_others: BTreeSet<usize> = scene.facts.gaps.iter().flat_map(|gap| [gap.curves.0, gap.curves.1]).collect();
-    let lines = scene.list.iter().filter(|c| c.role == Role::Open && c.purpose == Purpose::Cut);
+    let near_others: BTreeSet<usize> = scene
+        .facts
+        .gaps
+        .iter()
+        .flat_map(|gap| [gap.curves.0, gap.curves.1])
+        .collect();
+    let lines = scene
+        .list
+        .iter()
+        .filter(|c| c.role == Role::Open && c.purpose == Purpose::Cut);
     let lines = lines.filter(|c| !c.branched && is_straight(c) && !is_purpose_given(c));
     let lines = lines.filter(|c| !c.curves.iter().any(|curve| near_others.contains(curve)));
     lines.filter(|c| found.is_free(c.id)).collect()

@@ -21,14 +21,21 @@ const THREAD_SWEEP_DEG: std::ops::RangeInclusive<f64> = 250.0..=290.0;
 /// Asks about closed curves that are left out for their linetype alone.
 pub(super) fn line_styles(found: &mut Found<'_>) {
     let scene = found.scene;
-    let styled = scene.list.iter().filter(|c| c.purpose_from == PurposeFrom::LineStyle && c.polyline.closed);
+    let styled = scene
+        .list
+        .iter()
+        .filter(|c| c.purpose_from == PurposeFrom::LineStyle && c.polyline.closed);
     for contour in styled {
         let (kind, purpose) = if means(scene.linetype(contour), Meaning::Frame) {
             (QuestionKind::FrameOrPart, Purpose::Frame)
         } else {
             (QuestionKind::LineStyle, Purpose::Reference)
         };
-        found.ask(kind, alone(contour), vec![vec![(contour.id, purpose)], vec![(contour.id, Purpose::Cut)]]);
+        found.ask(
+            kind,
+            alone(contour),
+            vec![vec![(contour.id, purpose)], vec![(contour.id, Purpose::Cut)]],
+        );
     }
 }
 
@@ -57,9 +64,14 @@ fn pitch_circle_ids(scene: &Scene<'_>) -> Vec<ContourId> {
         }
     }
     let is_pitch = |id: ContourId, others: &BTreeMap<ContourId, usize>| {
-        let Some(circle) = scene.circle(id) else { return false };
+        let Some(circle) = scene.circle(id) else {
+            return false;
+        };
         let on_it = others.keys().filter_map(|&other| scene.circle(other));
-        let mut on_it: Vec<f64> = on_it.filter(|hole| passes_through(circle, hole.center)).map(|hole| hole.radius_mm).collect();
+        let mut on_it: Vec<f64> = on_it
+            .filter(|hole| passes_through(circle, hole.center))
+            .map(|hole| hole.radius_mm)
+            .collect();
         on_it.sort_by(f64::total_cmp);
         let two_alike = on_it.windows(2).any(|pair| pair[1] - pair[0] <= CONCENTRIC_MM);
         let across_teeth = others.iter().any(|(&other, &times)| {
@@ -79,9 +91,14 @@ fn passes_through(circle: Circle, p: Point) -> bool {
 /// Whether a circle that is no edge, by what was given, looks like a pitch circle: circles to be cut stand on it, or it lies across
 /// teeth.
 pub(super) fn looks_like_pitch_circle(scene: &Scene<'_>, line: NestView<'_>) -> bool {
-    let Some(circle) = Circle::of(line) else { return false };
+    let Some(circle) = Circle::of(line) else {
+        return false;
+    };
     let holes = scene.edges().filter_map(|edge| scene.circle(edge.id));
-    let mut radii: Vec<f64> = holes.filter(|hole| passes_through(circle, hole.center)).map(|hole| hole.radius_mm).collect();
+    let mut radii: Vec<f64> = holes
+        .filter(|hole| passes_through(circle, hole.center))
+        .map(|hole| hole.radius_mm)
+        .collect();
     radii.sort_by(f64::total_cmp);
     if radii.windows(2).any(|pair| pair[1] - pair[0] <= CONCENTRIC_MM) {
         return true;
@@ -116,7 +133,9 @@ pub(super) fn counterbores(found: &mut Found<'_>) {
         for &id in &chain {
             seen[id.index()] = true;
         }
-        let [given @ .., innermost] = &chain[..] else { continue };
+        let [given @ .., innermost] = &chain[..] else {
+            continue;
+        };
         let settled = given.iter().all(|&id| is_settled(scene.contour(id)));
         let any_cut = chain.iter().any(|&id| scene.contour(id).purpose == Purpose::Cut);
         if given.is_empty() || settled || !any_cut || !chain.iter().all(|&id| found.is_free(id)) {
@@ -160,7 +179,8 @@ pub(super) fn start_holes(found: &mut Found<'_>) {
     let under_mm = scene.rules.start_hole.drawn_under_mm.value();
     let is_small = |contour: &Contour| {
         let circle = scene.circle(contour.id);
-        circle.is_some_and(|circle| 2.0 * circle.radius_mm < under_mm) && scene.directly_inside(contour.id).is_empty()
+        circle.is_some_and(|circle| 2.0 * circle.radius_mm < under_mm)
+            && scene.directly_inside(contour.id).is_empty()
     };
     let has_outline = scene.edges().any(|edge| edge.parent.is_none() && !is_small(edge));
     for contour in scene.cut().filter(|contour| is_small(contour)) {
@@ -177,7 +197,11 @@ pub(super) fn start_holes(found: &mut Found<'_>) {
             continue;
         }
         let reading = |purpose| vec![(contour.id, purpose)];
-        let readings = vec![vec![as_nested(contour)], reading(Purpose::StartHole), reading(Purpose::ReadyHole)];
+        let readings = vec![
+            vec![as_nested(contour)],
+            reading(Purpose::StartHole),
+            reading(Purpose::ReadyHole),
+        ];
         found.ask(QuestionKind::StartHole, alone(contour), readings);
     }
 }
@@ -185,9 +209,15 @@ pub(super) fn start_holes(found: &mut Found<'_>) {
 /// Asks about open arcs of about 270°, beside a circle of the same centre or without one.
 pub(super) fn tapped_holes(found: &mut Found<'_>) {
     let scene = found.scene;
-    let circles: Vec<(ContourId, Circle)> = scene.edges().filter_map(|edge| Some((edge.id, scene.circle(edge.id)?))).collect();
+    let circles: Vec<(ContourId, Circle)> = scene
+        .edges()
+        .filter_map(|edge| Some((edge.id, scene.circle(edge.id)?)))
+        .collect();
     let centers = BoxIndex::new(circles.iter().map(|(_, circle)| Bounds::of([circle.center])));
-    let arcs = scene.list.iter().filter(|c| c.role == Role::Open && c.purpose == Purpose::Cut);
+    let arcs = scene
+        .list
+        .iter()
+        .filter(|c| c.role == Role::Open && c.purpose == Purpose::Cut);
     for contour in arcs {
         let Some(arc) = thread_arc(contour) else { continue };
         if is_purpose_given(contour) || !found.is_free(contour.id) {
@@ -195,14 +225,22 @@ pub(super) fn tapped_holes(found: &mut Found<'_>) {
         }
         let around = centers.around(Bounds::of([arc.center]), CONCENTRIC_MM);
         let core = around.into_iter().map(|i| circles[i]).find(|(id, circle)| {
-            circle.is_concentric(arc) && circle.radius_mm < 2.0 * arc.radius_mm && arc.radius_mm < 2.0 * circle.radius_mm && found.is_free(*id)
+            circle.is_concentric(arc)
+                && circle.radius_mm < 2.0 * arc.radius_mm
+                && arc.radius_mm < 2.0 * circle.radius_mm
+                && found.is_free(*id)
         });
         let symbol = (contour.id, Purpose::Thread);
-        let core = core.map(|(id, _)| scene.contour(id)).filter(|core| core.purpose == Purpose::Cut && !is_settled(core));
+        let core = core
+            .map(|(id, _)| scene.contour(id))
+            .filter(|core| core.purpose == Purpose::Cut && !is_settled(core));
         let (contours, readings) = match core {
             Some(core) => (
                 vec![contour.id, core.id],
-                vec![vec![symbol, as_nested(core)], vec![symbol, (core.id, Purpose::Thread)]],
+                vec![
+                    vec![symbol, as_nested(core)],
+                    vec![symbol, (core.id, Purpose::Thread)],
+                ],
             ),
             None => (vec![contour.id], vec![vec![symbol], vec![as_nested(contour)]]),
         };

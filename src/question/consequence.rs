@@ -22,7 +22,11 @@ pub(super) fn weigh(
         loss: views
             .iter()
             .map(|other| view.loss(other, case))
-            .max_by(|a, b| a.in_order().partial_cmp(&b.in_order()).unwrap_or(std::cmp::Ordering::Equal))
+            .max_by(|a, b| {
+                a.in_order()
+                    .partial_cmp(&b.in_order())
+                    .unwrap_or(std::cmp::Ordering::Equal)
+            })
             .unwrap_or_default(),
     });
     let mut weighed: Vec<Interpretation> = weighed.collect();
@@ -64,8 +68,14 @@ impl ReadingView<'_> {
         if contour.side_from == crate::contour::SideFrom::Given {
             return as_nested(contour).1;
         }
-        let in_material = contour.parent.is_some_and(|around| self.is_material_inside(around));
-        if in_material { Purpose::Opening } else { Purpose::Part }
+        let in_material = contour
+            .parent
+            .is_some_and(|around| self.is_material_inside(around));
+        if in_material {
+            Purpose::Opening
+        } else {
+            Purpose::Part
+        }
     }
 
     /// Whether there is material directly inside an edge.
@@ -75,7 +85,9 @@ impl ReadingView<'_> {
             Purpose::Part => true,
             Purpose::Opening => false,
             purpose if purpose.is_edge() => contour.role == Role::Outside,
-            _ => contour.parent.is_some_and(|around| self.is_material_inside(around)),
+            _ => contour
+                .parent
+                .is_some_and(|around| self.is_material_inside(around)),
         }
     }
 
@@ -103,7 +115,10 @@ impl ReadingView<'_> {
             }
             // What is inside drops, though only the openings in it should.
             let inner = self.scene.directly_inside(id).iter();
-            let inner: Vec<ContourId> = inner.copied().filter(|&id| other.purpose(id) == Purpose::Opening).collect();
+            let inner: Vec<ContourId> = inner
+                .copied()
+                .filter(|&id| other.purpose(id) == Purpose::Opening)
+                .collect();
             let dropped: f64 = inner.iter().map(|&id| self.scene.contour(id).area_mm2).sum();
             loss.area_mm2 += contour.area_mm2 - dropped;
             let depth = match (self.scene.circle(id), &inner[..]) {

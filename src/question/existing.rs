@@ -37,9 +37,15 @@ pub(super) fn crossing(found: &mut Found<'_>) {
 pub(super) fn inside_openings(found: &mut Found<'_>) {
     let scene = found.scene;
     for contour in scene.cut() {
-        let Some(around) = scene.around(contour) else { continue };
+        let Some(around) = scene.around(contour) else {
+            continue;
+        };
         let in_air = around.purpose == Purpose::Existing && around.role == Role::Opening;
-        if !in_air || is_settled(contour) || contour.side_from == SideFrom::Given || !found.is_free(contour.id) {
+        if !in_air
+            || is_settled(contour)
+            || contour.side_from == SideFrom::Given
+            || !found.is_free(contour.id)
+        {
             continue;
         }
         let readings = vec![vec![as_nested(contour)], vec![(contour.id, Purpose::Reference)]];

@@ -77,10 +77,19 @@ pub(super) fn ask(found: &mut Found<'_>, frames: &[SheetFrame]) {
     let scene = found.scene;
     let several_parts = |frame: &&SheetFrame| {
         let inside = scene.directly_inside(frame.contour).iter();
-        frame.sign != FrameSign::PartsWithin || inside.filter(|&&id| !scene.directly_inside(id).is_empty()).count() > 1
+        frame.sign != FrameSign::PartsWithin
+            || inside
+                .filter(|&&id| !scene.directly_inside(id).is_empty())
+                .count()
+                > 1
     };
-    let open = frames.iter().filter(several_parts).map(|frame| scene.contour(frame.contour));
-    let open: Vec<&Contour> = open.filter(|c| !is_purpose_given(c) && found.is_free(c.id)).collect();
+    let open = frames
+        .iter()
+        .filter(several_parts)
+        .map(|frame| scene.contour(frame.contour));
+    let open: Vec<&Contour> = open
+        .filter(|c| !is_purpose_given(c) && found.is_free(c.id))
+        .collect();
     if open.is_empty() {
         return;
     }
@@ -89,13 +98,21 @@ pub(super) fn ask(found: &mut Found<'_>, frames: &[SheetFrame]) {
     let nested = with_lines().map(|contour| as_nested(contour)).collect();
     let mut frame: Vec<(ContourId, Purpose)> = with_lines()
         .map(|contour| {
-            let purpose = if is_named_blank(scene, contour) { Purpose::Blank } else { Purpose::Frame };
+            let purpose = if is_named_blank(scene, contour) {
+                Purpose::Blank
+            } else {
+                Purpose::Frame
+            };
             (contour.id, purpose)
         })
         .collect();
     // What is directly inside is given too, so that this answer settles it.
-    let parts = open.iter().flat_map(|frame| scene.directly_inside(frame.id)).map(|&id| scene.contour(id));
-    let parts = parts.filter(|part| part.purpose == Purpose::Cut && !open.iter().any(|frame| frame.id == part.id));
+    let parts = open
+        .iter()
+        .flat_map(|frame| scene.directly_inside(frame.id))
+        .map(|&id| scene.contour(id));
+    let parts =
+        parts.filter(|part| part.purpose == Purpose::Cut && !open.iter().any(|frame| frame.id == part.id));
     frame.extend(parts.map(|part| (part.id, Purpose::Part)));
     let case = QuestionCase {
         contours: with_lines().map(|contour| contour.id).collect(),
@@ -110,9 +127,14 @@ fn lines_of<'a>(found: &Found<'a>, frames: &[&Contour]) -> Vec<&'a Contour> {
     let belongs = |line: &&Contour| {
         let p = line.bounds.center();
         frames.iter().any(|frame| {
-            let parts = scene.directly_inside(frame.id).iter().map(|&id| scene.contour(id));
+            let parts = scene
+                .directly_inside(frame.id)
+                .iter()
+                .map(|&id| scene.contour(id));
             let mut parts = parts.filter(|part| !frames.iter().any(|other| other.id == part.id));
-            scene.layer(line) == scene.layer(frame) && frame.bounds.contains(p) && !parts.any(|part| part.bounds.contains(p))
+            scene.layer(line) == scene.layer(frame)
+                && frame.bounds.contains(p)
+                && !parts.any(|part| part.bounds.contains(p))
         })
     };
     let lines = super::chains::straight_lines(found).into_iter();
@@ -124,7 +146,10 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
     if !is_upright_rectangle(&outer.polyline) {
         return None;
     }
-    let inside = scene.directly_inside(outer.id).iter().map(|&id| scene.contour(id));
+    let inside = scene
+        .directly_inside(outer.id)
+        .iter()
+        .map(|&id| scene.contour(id));
     let inside: Vec<&Contour> = inside.collect();
     if let Some(sign) = sign_of_line(scene, NestView::of(outer)) {
         return Some(sign);
@@ -133,7 +158,10 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
         return Some(FrameSign::Name);
     }
     if let [inner] = inside[..] {
-        let parts = scene.directly_inside(inner.id).iter().map(|&id| scene.contour(id).bounds);
+        let parts = scene
+            .directly_inside(inner.id)
+            .iter()
+            .map(|&id| scene.contour(id).bounds);
         let parts: Vec<Bounds> = parts.collect();
         if !parts.is_empty() && is_double_border(scene, NestView::of(outer), NestView::of(inner), &parts) {
             return Some(FrameSign::DoubleBorder);
@@ -141,7 +169,10 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
     }
     // Something lies two deep: within the rectangle there is an outside contour with openings of its own.
     let layer = scene.layer(outer);
-    let own_layer = scene.following(&[outer.id]).iter().all(|&id| scene.layer(scene.contour(id)) != layer);
+    let own_layer = scene
+        .following(&[outer.id])
+        .iter()
+        .all(|&id| scene.layer(scene.contour(id)) != layer);
     let is_part = |part: &&&Contour| !scene.directly_inside(part.id).is_empty();
     (own_layer && inside.iter().any(|part| is_part(&part))).then_some(FrameSign::PartsWithin)
 }
@@ -151,7 +182,12 @@ fn is_named_blank(scene: &Scene<'_>, contour: &Contour) -> bool {
 }
 
 /// Whether two lines are borders, one inside the other, with texts or lines within the outer one beside the parts.
-pub(super) fn is_double_border(scene: &Scene<'_>, outer: NestView<'_>, inner: NestView<'_>, parts: &[Bounds]) -> bool {
+pub(super) fn is_double_border(
+    scene: &Scene<'_>,
+    outer: NestView<'_>,
+    inner: NestView<'_>,
+    parts: &[Bounds],
+) -> bool {
     let beside = |p: Point| outer.bounds.contains(p) && !parts.iter().any(|part| part.contains(p));
     let borders = outer.bounds.contains_bounds(inner.bounds)
         && is_upright_rectangle(outer.polyline)
@@ -172,7 +208,9 @@ pub(super) fn sign_of_line(scene: &Scene<'_>, line: NestView<'_>) -> Option<Fram
         return None;
     }
     let ratio = || has_sheet_ratio(line.bounds).then_some(FrameSign::SheetRatio);
-    has_sheet_size(line.bounds).then_some(FrameSign::SheetSize).or_else(ratio)
+    has_sheet_size(line.bounds)
+        .then_some(FrameSign::SheetSize)
+        .or_else(ratio)
 }
 
 fn has_sheet_size(bounds: Bounds) -> bool {
@@ -188,7 +226,9 @@ fn has_sheet_size(bounds: Bounds) -> bool {
 
 fn has_sheet_ratio(bounds: Bounds) -> bool {
     let (short, long) = sides(bounds);
-    RATIOS.iter().any(|ratio| (long / short / ratio - 1.0).abs() <= RATIO_SHARE)
+    RATIOS
+        .iter()
+        .any(|ratio| (long / short / ratio - 1.0).abs() <= RATIO_SHARE)
 }
 
 fn sides(bounds: Bounds) -> (f64, f64) {

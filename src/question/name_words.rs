@@ -6,9 +6,10 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::scene::{Scene, as_nested, is_settled, turned};
+use super::scene::{Scene, as_nested, is_purpose_given, is_settled, turned};
 use super::{Found, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Role, SideFrom};
+use crate::job::Purpose;
 
 /// What a word says of the curves on a layer of that name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
@@ -70,15 +71,28 @@ fn word_list() -> WordList {
 /// Returns an entry as it stands, and with the letters that German and the Nordic languages write for those with marks.
 fn spellings(entry: &str) -> [String; 2] {
     let lower = entry.to_lowercase();
-    let spelt = [("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("å", "aa"), ("ø", "oe"), ("ß", "ss")];
-    let other = spelt.iter().fold(lower.clone(), |word, (letter, letters)| word.replace(letter, letters));
+    let spelt = [
+        ("ä", "ae"),
+        ("ö", "oe"),
+        ("ü", "ue"),
+        ("å", "aa"),
+        ("ø", "oe"),
+        ("ß", "ss"),
+    ];
+    let other = spelt.iter().fold(lower.clone(), |word, (letter, letters)| {
+        word.replace(letter, letters)
+    });
     [lower, other]
 }
 
 /// Lists the whole words of a name, letters in a row, without case and accents.
 fn words(name: &str) -> Vec<String> {
-    let words = name.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty());
-    words.map(|word| word.to_lowercase().chars().flat_map(bare).collect()).collect()
+    let words = name
+        .split(|c: char| !c.is_alphabetic())
+        .filter(|word| !word.is_empty());
+    words
+        .map(|word| word.to_lowercase().chars().flat_map(bare).collect())
+        .collect()
 }
 
 /// Returns a small letter without its mark.
@@ -139,12 +153,35 @@ fn side_of(name: &str, in_title: bool) -> Option<(String, Role)> {
     let said = meanings(name, in_title);
     let (word, meaning) = said.first()?;
     let side = meaning.side()?;
-    said.iter().all(|(_, other)| other == meaning).then(|| (word.clone(), side))
+    said.iter()
+        .all(|(_, other)| other == meaning)
+        .then(|| (word.clone(), side))
+}
+
+/// Returns the word of a name that says that its curves are not cut, with what they are for, where no word says anything else.
+fn purpose_of(name: &str) -> Option<(String, Purpose)> {
+    let said = meanings(name, false);
+    let (word, meaning) = said.first()?;
+    let purpose = match meaning {
+        Meaning::Reference => Purpose::Reference,
+        Meaning::StartHole => Purpose::StartHole,
+        Meaning::Thread => Purpose::Thread,
+        Meaning::Existing => Purpose::Existing,
+        _ => return None,
+    };
+    said.iter()
+        .all(|(_, other)| other == meaning)
+        .then(|| (word.clone(), purpose))
 }
 
 /// Returns the title of the drawing: its one largest text.
 fn title<'a>(scene: &Scene<'a>) -> Option<&'a str> {
-    let mut texts: Vec<_> = scene.drawing.texts.iter().filter(|text| text.height_mm > 0.0).collect();
+    let mut texts: Vec<_> = scene
+        .drawing
+        .texts
+        .iter()
+        .filter(|text| text.height_mm > 0.0)
+        .collect();
     texts.sort_by(|a, b| b.height_mm.total_cmp(&a.height_mm));
     match texts[..] {
         [largest] => Some(&largest.text),
@@ -162,17 +199,44 @@ pub(super) fn contradicting(found: &mut Found<'_>) {
     let scene = found.scene;
     let mut layers: BTreeMap<u32, Vec<&Contour>> = BTreeMap::new();
     for contour in scene.cut() {
-        layers.entry(scene.origin(contour).layer).or_default().push(contour);
+        layers
+            .entry(scene.origin(contour).layer)
+            .or_default()
+            .push(contour);
     }
     for contours in layers.into_values() {
-        if let Some((word, side)) = side_of(scene.layer(contours[0]), false) {
+        let name = scene.layer(contours[0]);
+        if let Some((word, side)) = side_of(name, false) {
             ask_against(found, &contours, word, side);
+        }
+        if let Some((word, purpose)) = purpose_of(name) {
+            ask_for(found, &contours, word, purpose);
         }
     }
     if let Some((word, side)) = title(scene).and_then(|title| side_of(title, true)) {
         let cut: Vec<&Contour> = scene.cut().collect();
         ask_against(found, &cut, word, side);
     }
+}
+
+/// Asks whether contours are for what a word of their layer says.
+fn ask_for(found: &mut Found<'_>, contours: &[&Contour], word: String, purpose: Purpose) {
+    let open = contours
+        .iter()
+        .copied()
+        .filter(|c| !is_purpose_given(c) && found.is_free(c.id));
+    let open: Vec<&Contour> = open.filter(|c| c.side_from == SideFrom::Drawn).collect();
+    if open.is_empty() {
+        return;
+    }
+    let case = QuestionCase {
+        contours: open.iter().map(|contour| contour.id).collect(),
+        word: Some(word),
+        ..QuestionCase::default()
+    };
+    let nested = open.iter().map(|contour| as_nested(contour)).collect();
+    let said = open.iter().map(|contour| (contour.id, purpose)).collect();
+    found.ask(QuestionKind::NameContradicts, case, vec![nested, said]);
 }
 
 /// Asks about contours if none of them has the side that a word says.
@@ -201,7 +265,11 @@ mod tests {
     fn words_count_whole_without_case_and_accents() {
         let list = word_list();
         let entries: usize = list.group.iter().map(|group| group.words.len()).sum();
-        assert!(entries > 100 && WORDS.len() >= entries, "{entries} entries, {} known", WORDS.len());
+        assert!(
+            entries > 100 && WORDS.len() >= entries,
+            "{entries} entries, {} known",
+            WORDS.len()
+        );
         assert!(means("Sheet_Frame-1", Meaning::Frame) && !means("FRAMEWORK", Meaning::Frame));
         let side = |name: &str| side_of(name, false).map(|(_, side)| side);
         assert_eq!(side("PUNCH 3"), Some(Role::Outside));

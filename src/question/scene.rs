@@ -47,11 +47,7 @@ pub(super) struct Scene<'a> {
 }
 
 impl<'a> Scene<'a> {
-    pub(super) fn new(
-        drawing: &'a Drawing,
-        contours: &'a Contours,
-        rules: &'a Rules,
-    ) -> Self {
+    pub(super) fn new(drawing: &'a Drawing, contours: &'a Contours, rules: &'a Rules) -> Self {
         let list = &contours.list[..];
         let mut inside = vec![Vec::new(); list.len()];
         for contour in list.iter().filter(|contour| contour.bounds_material()) {
@@ -66,7 +62,10 @@ impl<'a> Scene<'a> {
             facts: &contours.facts,
             rules,
             inside,
-            circles: list.iter().map(|contour| Circle::of(NestView::of(contour))).collect(),
+            circles: list
+                .iter()
+                .map(|contour| Circle::of(NestView::of(contour)))
+                .collect(),
         }
     }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::circles::looks_like_pitch_circle;
 use super::frame::{is_double_border, sign_of_line};
-use super::scene::{Circle, Scene, as_nested, is_settled, turned};
+use super::scene::{Circle, Scene, as_nested, is_purpose_given, is_settled, turned};
 use super::{Found, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
 use crate::id::ContourId;
@@ -14,7 +14,10 @@ use crate::tolerance::{ALIKE_MM, CONCENTRIC_MM};
 /// Asks about contours whose curves are given both sides by different rules.
 pub(super) fn given_both(found: &mut Found<'_>) {
     let scene = found.scene;
-    for contour in scene.cut().filter(|contour| contour.side_from == SideFrom::Unclear) {
+    for contour in scene
+        .cut()
+        .filter(|contour| contour.side_from == SideFrom::Unclear)
+    {
         if found.is_free(contour.id) {
             ask_side(found, QuestionKind::GivenBothSides, vec![contour.id], None);
         }
@@ -28,7 +31,10 @@ pub(super) fn several_within_one(found: &mut Found<'_>) {
     for contour in scene.cut() {
         let nested_otherwise = contour.ruled_side.is_some_and(|side| side != contour.role);
         if contour.side_from == SideFrom::Drawn && nested_otherwise && found.is_free(contour.id) {
-            within.entry(outermost_ruled(scene, contour)).or_default().push(contour);
+            within
+                .entry(outermost_ruled(scene, contour))
+                .or_default()
+                .push(contour);
         }
     }
     for (outermost, inner) in within {
@@ -61,12 +67,40 @@ fn outermost_ruled(scene: &Scene<'_>, contour: &Contour) -> ContourId {
     outermost
 }
 
+/// Asks about a drawing of many equal contours with nothing around and nothing in them: parts, or openings in a plate that is not drawn.
+pub(super) fn outline_missing(found: &mut Found<'_>) {
+    /// Fewer are drawn side by side as parts.
+    const AT_LEAST: usize = 8;
+    let scene = found.scene;
+    if scene.edges().any(|edge| edge.parent.is_some()) {
+        return;
+    }
+    let free = |contour: &&Contour| {
+        contour.side_from == SideFrom::Drawn && !is_purpose_given(contour) && found.is_free(contour.id)
+    };
+    let mut candidates: Vec<&Contour> = scene.cut().filter(free).collect();
+    candidates.sort_by(|a, b| a.perimeter_mm.total_cmp(&b.perimeter_mm));
+    let groups = candidates
+        .chunk_by(|a, b| is_alike(a, b))
+        .filter(|group| group.len() >= AT_LEAST);
+    let mut alike: Vec<ContourId> = groups.flatten().map(|contour| contour.id).collect();
+    alike.sort_unstable();
+    if !alike.is_empty() {
+        ask_side(found, QuestionKind::OutlineMissing, alike, None);
+    }
+}
+
 /// Asks about equal contours directly inside an outline that is not cut: pieces out of it, or openings in it.
 pub(super) fn pieces_or_openings(found: &mut Found<'_>) {
     let scene = found.scene;
-    let not_cut = |edge: &&Contour| matches!(edge.purpose, Purpose::Existing | Purpose::NotNow) && edge.role == Role::Outside;
+    let not_cut = |edge: &&Contour| {
+        matches!(edge.purpose, Purpose::Existing | Purpose::NotNow) && edge.role == Role::Outside
+    };
     for outline in scene.edges().filter(not_cut) {
-        let inside = scene.directly_inside(outline.id).iter().map(|&id| scene.contour(id));
+        let inside = scene
+            .directly_inside(outline.id)
+            .iter()
+            .map(|&id| scene.contour(id));
         let candidates = inside.filter(|contour| {
             contour.purpose == Purpose::Cut
                 && contour.side_from == SideFrom::Drawn
@@ -75,7 +109,12 @@ pub(super) fn pieces_or_openings(found: &mut Found<'_>) {
         });
         let alike = alike(scene, candidates.collect());
         if !alike.is_empty() {
-            ask_side(found, QuestionKind::PiecesOrOpenings, alike, Some(outline.curves[0]));
+            ask_side(
+                found,
+                QuestionKind::PiecesOrOpenings,
+                alike,
+                Some(outline.curves[0]),
+            );
         }
     }
 }
@@ -94,14 +133,18 @@ fn alike(scene: &Scene<'_>, mut candidates: Vec<&Contour>) -> Vec<ContourId> {
 /// Whether two contours are as long and as large as each other.
 fn is_alike(a: &Contour, b: &Contour) -> bool {
     let along = ALIKE_MM * a.polyline.segment_count().max(b.polyline.segment_count()) as f64;
-    (a.perimeter_mm - b.perimeter_mm).abs() <= along && (a.area_mm2 - b.area_mm2).abs() <= ALIKE_MM * a.perimeter_mm
+    (a.perimeter_mm - b.perimeter_mm).abs() <= along
+        && (a.area_mm2 - b.area_mm2).abs() <= ALIKE_MM * a.perimeter_mm
 }
 
 /// Asks for the side of contours around which a closed curve is given as one that bounds nothing, unless the drawing itself
 /// shows that it is none.
 pub(super) fn turned_round(found: &mut Found<'_>) {
     let scene = found.scene;
-    let given = scene.list.iter().filter(|c| c.polyline.closed && bounds_nothing(c.purpose) && !is_of_the_drawing(c));
+    let given = scene
+        .list
+        .iter()
+        .filter(|c| c.polyline.closed && bounds_nothing(c.purpose) && !is_of_the_drawing(c));
     let lines: Vec<NestView<'_>> = given
         .map(NestView::of)
         .chain(scene.left_out.iter().map(NestView::of_left_out))
@@ -112,7 +155,10 @@ pub(super) fn turned_round(found: &mut Found<'_>) {
     }
     let mut no_edges = NoEdges::new(scene, &lines);
     let mut enclosing = Enclosing::new(lines.clone());
-    let mut cut: Vec<&Contour> = scene.cut().filter(|contour| contour.side_from == SideFrom::Drawn).collect();
+    let mut cut: Vec<&Contour> = scene
+        .cut()
+        .filter(|contour| contour.side_from == SideFrom::Drawn)
+        .collect();
     cut.sort_by_key(|contour| contour.depth);
     let mut turned: BTreeMap<usize, Vec<ContourId>> = BTreeMap::new();
     let mut hanging = vec![false; scene.list.len()];
@@ -120,10 +166,14 @@ pub(super) fn turned_round(found: &mut Found<'_>) {
         if !found.is_free(contour.id) || hanging[contour.id.index()] {
             continue;
         }
-        let within_mm2 = scene.around(contour).map_or(f64::INFINITY, |around| around.area_mm2);
+        // What lies around a contour whose side is given turns nothing inside it.
+        let within_mm2 = given_around(scene, contour).map_or(f64::INFINITY, |around| around.area_mm2);
         let mut around = enclosing.of(NestView::of(contour));
         around.retain(|&i| lines[i].area_mm2 < within_mm2);
-        let hangs_on = around.iter().copied().filter(|&i| !no_edges.shows(i, &around, contour));
+        let hangs_on = around
+            .iter()
+            .copied()
+            .filter(|&i| !no_edges.shows(i, &around, contour));
         let nearest = hangs_on.min_by(|&a, &b| lines[a].area_mm2.total_cmp(&lines[b].area_mm2));
         let Some(nearest) = nearest else { continue };
         turned.entry(nearest).or_default().push(contour.id);
@@ -133,16 +183,31 @@ pub(super) fn turned_round(found: &mut Found<'_>) {
     }
     for (around, contours) in turned {
         let line = lines[around];
-        let is_blank = line.id.is_some_and(|id| scene.contour(id).purpose == Purpose::Blank);
-        let candidates = contours.iter().map(|&id| scene.contour(id)).filter(|_| is_blank).collect();
+        let is_blank = line
+            .id
+            .is_some_and(|id| scene.contour(id).purpose == Purpose::Blank);
+        let candidates = contours
+            .iter()
+            .map(|&id| scene.contour(id))
+            .filter(|_| is_blank)
+            .collect();
         let pieces = alike(scene, candidates);
         let others: Vec<ContourId> = contours.into_iter().filter(|id| !pieces.contains(id)).collect();
-        for (kind, contours) in [(QuestionKind::PiecesOrOpenings, pieces), (QuestionKind::SideTurned, others)] {
+        for (kind, contours) in [
+            (QuestionKind::PiecesOrOpenings, pieces),
+            (QuestionKind::SideTurned, others),
+        ] {
             if !contours.is_empty() {
                 ask_side(found, kind, contours, Some(line.curve));
             }
         }
     }
+}
+
+/// Returns the nearest contour around one whose side is given.
+fn given_around<'a>(scene: &Scene<'a>, contour: &Contour) -> Option<&'a Contour> {
+    let around = std::iter::successors(scene.around(contour), |edge| scene.around(edge));
+    around.into_iter().find(|edge| edge.side_from == SideFrom::Given)
 }
 
 /// Which closed lines the drawing itself shows to be no edge.
@@ -166,10 +231,16 @@ impl<'a> NoEdges<'a> {
     fn shows(&mut self, i: usize, around: &[usize], contour: &Contour) -> bool {
         let (scene, line) = (self.scene, self.lines[i]);
         let looks = || sign_of_line(scene, line).is_some() || looks_like_pitch_circle(scene, line);
-        if *self.alone[i].get_or_insert_with(looks) || is_concentric(scene, line, contour) {
+        // In a plate alone is the outer one of two circles a counterbore; elsewhere it is the outside of a ring.
+        let is_counterbore =
+            contour.parent.is_some() && contour.role == Role::Opening && is_concentric(scene, line, contour);
+        if *self.alone[i].get_or_insert_with(looks) || is_counterbore {
             return true;
         }
-        let mut others = around.iter().filter(|&&other| other != i).map(|&other| self.lines[other]);
+        let mut others = around
+            .iter()
+            .filter(|&&other| other != i)
+            .map(|&other| self.lines[other]);
         others.any(|other| {
             let parts = [contour.bounds];
             is_double_border(scene, line, other, &parts) || is_double_border(scene, other, line, &parts)
@@ -179,12 +250,18 @@ impl<'a> NoEdges<'a> {
 
 /// Whether curves of this purpose would be edges if they were not given it.
 fn bounds_nothing(purpose: Purpose) -> bool {
-    matches!(purpose, Purpose::Reference | Purpose::Frame | Purpose::Blank | Purpose::Ignore)
+    matches!(
+        purpose,
+        Purpose::Reference | Purpose::Frame | Purpose::Blank | Purpose::Ignore
+    )
 }
 
 /// Whether its purpose comes from the drawing itself.
 fn is_of_the_drawing(contour: &Contour) -> bool {
-    matches!(contour.purpose_from, PurposeFrom::LineStyle | PurposeFrom::Repeats)
+    matches!(
+        contour.purpose_from,
+        PurposeFrom::LineStyle | PurposeFrom::Repeats
+    )
 }
 
 fn is_concentric(scene: &Scene<'_>, line: NestView<'_>, contour: &Contour) -> bool {

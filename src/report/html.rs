@@ -19,6 +19,7 @@ use table::{heads, minutes, table};
 
 use crate::plan::{Alternatives, Plan};
 use crate::report::number::{fixed, plain, short, um};
+use crate::report::sides::{SideSources, purpose_with_side, side_source};
 use crate::report::totals::Totals;
 use crate::report::{svg, words};
 
@@ -91,9 +92,13 @@ fn asked(plan: &Plan) -> Markup {
                 @if let Some(order) = words::order(plan) { dt { "Order" } dd { (order) } }
                 dt { "Drawing unit" } dd { (units.name) }
                 dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
+                @if let Some(sources) = SideSources::of(&plan.inspection).in_words() { dt { "Sides" } dd { (sources) } }
                 dt { "Cutting" } dd { (minutes(plan.estimate.cut.minutes.as_ref().map(|minutes| minutes.value))) }
                 dt { (words::capitalised(&words::drawn_with_setup(plan))) }
                 dd { (minutes(plan.estimate.time.as_ref().map(|time| time.total_minutes.value))) }
+            }
+            @if let Some(why) = super::words::no_totals(plan) {
+                p.job-caution { "No total and no price: " (plain(&why)) "." }
             }
             (demands(plan))
         }
@@ -163,7 +168,8 @@ fn contours(plan: &Plan) -> Markup {
                 th scope="row" { (contour.id) }
                 td { (plain(super::layer_of(contour, &plan.inspection.drawing))) }
                 td { (super::words::role(contour.role)) }
-                td { (super::words::purpose(contour.purpose)) }
+                td { (super::words::purpose(purpose_with_side(contour))) }
+                td { (side_source(contour).map_or("–", super::words::side_source)) }
                 td.job-number { (fixed(contour.perimeter_mm, 4)) }
                 td.job-number { @if contour.polyline.closed { (fixed(contour.area_mm2, 4)) } @else { "–" } }
                 td.job-number { (super::words::inside_radius(contour.min_inside_radius_mm)) }
@@ -175,6 +181,7 @@ fn contours(plan: &Plan) -> Markup {
         "Layer",
         "Role",
         "Use",
+        "Side",
         "Perimeter mm",
         "Area mm²",
         "Inside radius mm",
@@ -182,7 +189,7 @@ fn contours(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="job-contours" {
             h2 id="job-contours" { "Contours" }
-            (table("Contours", &heads(&names, 4, 7), &rows))
+            (table("Contours", &heads(&names, 5, 8), &rows))
             @if contours.len() > LISTED {
                 p { "… and " (contours.len() - LISTED) " more; the JSON lists all." }
             }

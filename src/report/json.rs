@@ -15,6 +15,7 @@ mod not_cut;
 mod page;
 mod pieces;
 mod plan;
+mod question;
 mod refused;
 mod run;
 mod schema;

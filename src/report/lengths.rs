@@ -141,7 +141,7 @@ fn prose(text: &str, names: &[&str]) -> String {
         let next_unit = || units.last().copied().flatten();
         let before = &text[..number.at];
         let unit = unit_behind(behind, before).or_else(|| match between {
-            " to " | " (" | " × " | " x " if between != " (" || is_band(&text[number.at..]) => next_unit(),
+            " to " | " (" | " × " | " x " | "/Ø" if between != " (" || is_band(&text[number.at..]) => next_unit(),
             // A place: both are lengths even where no unit follows.
             " y " if before.ends_with("x ") => next_unit().or(Some(&TURNED[3])),
             _ if before.ends_with(" y ") && is_place(text, &found, i) => Some(&TURNED[3]),

@@ -10,13 +10,15 @@ use serde::{Deserialize, Serialize};
 use super::csv::line;
 use super::json::SCHEMA;
 use super::lengths::Lengths;
-use super::number::{fixed, plain};
+use super::number::{counted, fixed, plain};
 use super::totals::Totals;
 use super::words;
+use crate::check::question_words::in_words;
 use crate::finding::Finding;
 use crate::job::JobFile;
-use crate::plan::{self, Plan, shortfalls_in_words};
+use crate::plan::{self, Inspection, Plan, shortfalls_in_words};
 use crate::shop::Book;
+use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
 
 pub use earlier::{Columns, Found, from_json};
@@ -26,13 +28,16 @@ pub use sums::Sums;
 /// How far a drawing came.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "kebab-case")]
 pub enum Status {
     /// Planned, and expected to reach what is asked.
     Planned,
     /// Planned; nothing in the book reaches what is asked, this comes nearest.
     Nearest,
-    /// Not planned: the reason stands beside it.
+    /// The drawing leaves open what is cut, or which side stays: the questions stand beside it. Neither time nor cost until they are
+    /// answered.
+    ToBeSettled,
+    /// Not planned, or planned without a price: the reason stands beside it.
     Refused,
 }
 
@@ -41,6 +46,7 @@ impl Status {
         match self {
             Self::Planned => "planned",
             Self::Nearest => "nearest",
+            Self::ToBeSettled => "to-be-settled",
             Self::Refused => "refused",
         }
     }
@@ -54,7 +60,7 @@ pub struct QuoteRow {
     pub file: String,
     /// How far it came.
     pub status: Status,
-    /// Why it is refused or only the nearest; empty where it is planned.
+    /// Why it is refused or only the nearest, or what is to be settled; empty where it is planned.
     pub reason: String,
     /// Perimeter of all that is cut, mm.
     pub perimeter_mm: Option<f64>,
@@ -152,21 +158,10 @@ impl QuoteRow {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
-        let refusal = plan.toolpaths.refusals.first();
-        let (status, reason) = match (time, refusal) {
+        let (status, reason) = match (time, words::no_totals(plan)) {
             (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
             (Some(_), None) => (Status::Nearest, unreached(plan)),
-            (_, Some(refusal)) => (
-                Status::Refused,
-                format!(
-                    "contour {}, pass {}, x {} y {} mm: {}",
-                    refusal.contour,
-                    refusal.pass,
-                    fixed(refusal.at.x, 3),
-                    fixed(refusal.at.y, 3),
-                    refusal.reason
-                ),
-            ),
+            (_, Some(why)) => (Status::Refused, refused_because(plan, why)),
             (None, None) => (Status::Refused, "no contour is cut".to_owned()),
         };
         let passes: Vec<String> = plan
@@ -207,6 +202,29 @@ impl QuoteRow {
             parts: counts.join("+"),
             pieces_drawn: Some(plan.order.drawn),
             cost_piece: costs.map(|costs| costs.cost_piece.value.expected),
+        }
+        .settled(&plan.inspection)
+    }
+
+    /// Returns the row without time and cost, with the questions as its reason, where the drawing leaves something open; else as it
+    /// is.
+    fn settled(self, inspection: &Inspection) -> Self {
+        let Some(reason) = open_questions(inspection) else { return self };
+        Self {
+            status: Status::ToBeSettled,
+            reason,
+            cut_area_mm2: None,
+            pass_area_mm2: None,
+            minutes_low: None,
+            minutes: None,
+            minutes_high: None,
+            cost_fixed: None,
+            cost_each_low: None,
+            cost_each: None,
+            cost_each_high: None,
+            currency: String::new(),
+            confidence: String::new(),
+            ..self
         }
     }
 
@@ -256,11 +274,16 @@ impl QuoteRow {
         let Ok(inspection) = plan::inspect_job(file, bytes, job, book) else {
             return row;
         };
-        Self {
+        let row = Self {
             perimeter_mm: Some(Totals::of(&inspection).cut_perimeter_mm),
             worst_finding: worst(&inspection.findings),
             assumptions: inspection.assumptions.join("; "),
             ..row
+        };
+        match error {
+            // What could be cut once the questions are answered.
+            plan::Error::Impossible { .. } => row.settled(&inspection),
+            _ => row,
         }
     }
 
@@ -334,6 +357,45 @@ pub fn columns(lengths: Lengths) -> String {
         Lengths::Mm => line(COLUMNS),
         Lengths::Inch => line(COLUMNS.map(|name| name.replace("_mm", "_in"))),
     }
+}
+
+/// Why a plan has no price: of the first path that was refused the place and the reason too.
+fn refused_because(plan: &Plan, why: String) -> String {
+    let open = |contour| {
+        let incomplete = plan.toolpaths.incomplete(contour);
+        incomplete.is_some_and(|incomplete| incomplete.reason == IncompleteReason::Open)
+    };
+    let mut refusals = plan.toolpaths.refusals.iter();
+    match refusals.find(|refusal| !open(refusal.contour)) {
+        None => why,
+        Some(refusal) => format!(
+            "{why}; contour {}, pass {}, x {} y {} mm: {}",
+            refusal.contour,
+            refusal.pass,
+            fixed(refusal.at.x, 3),
+            fixed(refusal.at.y, 3),
+            refusal.reason
+        ),
+    }
+}
+
+/// Returns the questions that are open, in words; `None` where none is.
+fn open_questions(inspection: &Inspection) -> Option<String> {
+    const NAMED: usize = 3;
+    let Inspection {
+        drawing,
+        contours,
+        questions,
+        ..
+    } = inspection;
+    let asked = questions.open().map(|question| in_words(question, drawing, contours, questions).asks);
+    let mut asked: Vec<String> = asked.collect();
+    let count = asked.len();
+    asked.truncate(NAMED);
+    if count > NAMED {
+        asked.push(format!("and {} more", counted(count - NAMED, "question")));
+    }
+    (count > 0).then(|| asked.join("; "))
 }
 
 /// What stands against the plan that comes nearest.

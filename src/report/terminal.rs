@@ -10,6 +10,7 @@ mod findings;
 mod inspection;
 mod plan;
 mod quote;
+mod reading;
 mod table;
 
 use std::fmt::Write as _;

@@ -1,6 +1,6 @@
 //! The words that every format uses for the same thing.
 
-use crate::contour::Role;
+use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
 use crate::estimate::Presence;
 use crate::finding::Severity;
@@ -9,8 +9,9 @@ use crate::job::Purpose;
 use crate::pass::PassKind;
 use crate::plan::{Candidate, DrawnParts, EqualParts, Plan};
 use crate::report::number::{counted, fixed};
+use crate::report::sides::KeptSide;
 use crate::shop::Basis;
-use crate::toolpath::UnreachedKind;
+use crate::toolpath::{UnreachedKind, incomplete_in_words};
 
 pub(super) fn severity(severity: Severity) -> &'static str {
     match severity {
@@ -42,6 +43,39 @@ pub(super) fn purpose(purpose: Purpose) -> &'static str {
         Purpose::Blank => "blank",
         Purpose::Reference => "reference",
         Purpose::Ignore => "ignore",
+    }
+}
+
+/// Where the purpose of a contour comes from.
+pub(super) fn purpose_source(from: PurposeFrom) -> &'static str {
+    match from {
+        PurposeFrom::Contour => "contour, given",
+        PurposeFrom::Layer => "layer, given",
+        PurposeFrom::Linetype => "linetype, given",
+        PurposeFrom::Color => "colour, given",
+        PurposeFrom::CutLayers => "other layers are cut",
+        PurposeFrom::LineStyle => "linetype",
+        PurposeFrom::Size => "small circle",
+        PurposeFrom::Repeats => "repeats another",
+        PurposeFrom::Assumed => "assumed",
+    }
+}
+
+/// Which side of an edge is kept.
+pub(super) fn kept_side(side: KeptSide) -> &'static str {
+    match side {
+        KeptSide::Inside => "inside",
+        KeptSide::Outside => "outside",
+    }
+}
+
+/// Where the side of a contour comes from.
+pub(super) fn side_source(from: SideFrom) -> &'static str {
+    match from {
+        SideFrom::Drawn => "drawn",
+        SideFrom::Given => "given",
+        SideFrom::Assumed => "assumed",
+        SideFrom::Unclear => "open",
     }
 }
 
@@ -107,6 +141,25 @@ pub(super) fn basis(basis: Basis) -> &'static str {
         Basis::Practice => "common practice, no source",
         Basis::Default => "our own judgement",
     }
+}
+
+/// Why there is no total and no price of a plan; `None` where there are.
+pub(super) fn no_totals(plan: &Plan) -> Option<String> {
+    let reasons = plan.reasons_without_totals();
+    (!reasons.is_empty()).then(|| reasons.join("; "))
+}
+
+/// The same in a few words: the first reason, and how many more there are.
+pub(super) fn no_totals_in_short(plan: &Plan) -> Option<String> {
+    let contours = incomplete_in_words(&plan.toolpaths.incomplete);
+    let limits = plan.process.beyond_machine.iter();
+    let limits = limits.map(|beyond| format!("beyond the machine, {}", beyond.limit.name()));
+    let mut reasons = contours.into_iter().chain(limits);
+    let first = reasons.next()?;
+    Some(match reasons.count() {
+        0 => first,
+        more => format!("{first}; +{more}"),
+    })
 }
 
 /// `6 equal parts`, `3 equal parts and 3 mirrored`, `3 equal parts and 1 other part`; `None` where there are fewer than two.

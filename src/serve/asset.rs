@@ -23,7 +23,7 @@ macro_rules! files {
     };
 }
 
-static PAGE: [Asset; 13] = files!["page/";
+static PAGE: [Asset; 14] = files!["page/";
     "/" HTML "index.html",
     "/page.css" CSS "page.css",
     "/favicon.ico" SVG "icon.svg",
@@ -37,6 +37,7 @@ static PAGE: [Asset; 13] = files!["page/";
     "/results.js" SCRIPT "results.js",
     "/pick.js" SCRIPT "pick.js",
     "/list.js" SCRIPT "list.js",
+    "/questions.js" SCRIPT "questions.js",
 ];
 
 static DEMO: [Asset; 5] = files!["../../fixtures/clock/";

@@ -1,10 +1,11 @@
 //! From contours and passes to all wire-centre paths of a job.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
 use super::corner::sharpened;
+use super::incomplete::incomplete;
 use super::neighbours::Neighbourhood;
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::reach::{UnreachedPlace, places};
@@ -38,10 +39,26 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
     let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads, cancel));
     let paths = PassPaths::collect(laid)?;
     let neighbourhood = Neighbourhood::new(contours);
+    let incomplete = incomplete(
+        contours,
+        groups_of.keys().copied(),
+        &paths.refusals,
+        &paths.vanished,
+        &paths.unreached,
+    );
+    let hits = neighbourhood.hits(&paths.loops, groups);
+    let left_out: BTreeSet<ContourId> = incomplete
+        .iter()
+        .filter(|i| i.is_left_out())
+        .map(|i| i.contour)
+        .collect();
+    let mut loops = paths.loops;
+    loops.retain(|wire| !left_out.contains(&wire.contour));
     Some(Toolpaths {
-        hits: neighbourhood.hits(&paths.loops, groups),
+        hits,
         walls_cut: neighbourhood.walls_cut(groups),
-        loops: paths.loops,
+        loops,
+        incomplete,
         refusals: paths.refusals,
         splits: paths.splits,
         vanished: paths.vanished,
@@ -158,7 +175,47 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
             },
         })
     });
-    PassPaths::collect(parts)
+    let mut paths = PassPaths::collect(parts)?;
+    paths.refusals.extend(only_skimmed(contour, passes, &found));
+    Some(paths)
+}
+
+/// A region that a skim enters and the rough pass does not: no pass before opens it.
+fn only_skimmed(
+    contour: &Contour,
+    passes: &[Pass],
+    found: &[Result<Offset, RefusedOffset>],
+) -> Option<PathRefusal> {
+    let (Ok(rough), skims) = found.split_first()? else {
+        return None;
+    };
+    if rough.loops.is_empty() {
+        return None;
+    }
+    let opened = |region: &Polyline| {
+        let (around, bounds) = (region.area() > 0.0, region.bounds());
+        rough.loops.iter().any(|rough| {
+            let first = rough.vertices.first().map(|v| v.at);
+            let within = || first.is_some_and(|at| bounds.contains(at) && region.winding(at) != 0);
+            if around { rough.area() > 0.0 } else { within() }
+        })
+    };
+    let skims = passes.iter().skip(1).zip(skims);
+    let several = skims.filter_map(|(pass, offset)| Some((pass, offset.as_ref().ok()?)));
+    let mut regions = several
+        .filter(|(_, offset)| offset.loops.len() > 1)
+        .flat_map(|(pass, offset)| offset.loops.iter().map(move |region| (pass, region)));
+    let (pass, region) = regions.find(|(_, region)| !opened(region))?;
+    Some(PathRefusal {
+        contour: contour.id,
+        pass: passes.first()?.pass,
+        at: region.bounds().center(),
+        reason: format!(
+            "it has no room here for the wire, and pass {} would be the first in this place",
+            pass.pass
+        ),
+        side_unclear: false,
+    })
 }
 
 /// One pass of a contour along its verified loops: what it leaves, what it meets of the pass before.

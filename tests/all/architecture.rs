@@ -275,7 +275,9 @@ fn defined<'a>(line: &'a str, keywords: &[&str]) -> Option<&'a str> {
         return None;
     }
     let end = rest.find(|c: char| !c.is_alphanumeric() && c != '_');
-    Some(&rest[..end.unwrap_or(rest.len())])
+    let name = &rest[..end.unwrap_or(rest.len())];
+    // A macro defines what it is told to.
+    (!name.is_empty()).then_some(name)
 }
 
 #[test]
@@ -342,11 +344,163 @@ fn the_finder_of_definitions_sees_every_form() {
     for line in [
         "    type Err = String;",
         "let structure = 1;",
+        "pub struct $name(u32);",
         "pub fn of() {",
         "",
     ] {
         assert_eq!(defined(line, &types), None, "{line}");
     }
+}
+
+/// Where a list is indexed by a number minus one that is no number of a contour, group, pass or path, each with its reason.
+const ONE_BEFORE: [(&str, &str, &str); 6] = [
+    (
+        "src/calibrate/robust_line.rs",
+        "values[half - 1]",
+        "the lower of the two middle values",
+    ),
+    ("src/contour/chain.rs", "starts[i - 1]", "a running sum"),
+    (
+        "src/contour/heal.rs",
+        "vertices[end - 1]",
+        "the last vertex of a run",
+    ),
+    ("src/contour/heal.rs", "get(end - 1)", "the last vertex of a run"),
+    (
+        "src/process/route.rs",
+        "order[k - 1]",
+        "the place before on a way",
+    ),
+    (
+        "src/units/roughness.rs",
+        "get(grade.checked_sub(1)",
+        "the grade N of ISO 1302",
+    ),
+];
+
+/// The places in a line of code where something is indexed by a name minus one: `list[id - 1]`, `list.get(id - 1)`,
+/// `list.get(id.checked_sub(1)?)`.
+fn one_before(line: &str) -> Vec<String> {
+    let is_part_of_name = |c: char| c.is_alphanumeric() || "_.*& ".contains(c);
+    let mut found = Vec::new();
+    for (less, opening) in [
+        (" - 1]", "["),
+        (" - 1)", "get("),
+        (" - 1)", "get_mut("),
+        (".checked_sub(1)", "get("),
+    ] {
+        for (at, _) in line.match_indices(less) {
+            let name = line[..at].trim_end_matches(is_part_of_name);
+            let index = &line[name.len()..at];
+            // A range is no number, and a constant none of ours.
+            let is_number = index.contains(char::is_lowercase) && !index.contains("..");
+            let before = name.strip_suffix(opening).filter(|_| is_number);
+            if let Some(before) = before {
+                let list = before.trim_end_matches(|c: char| c.is_alphanumeric() || c == '_');
+                found.push(line[list.len()..at + less.len()].to_owned());
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn the_step_from_a_number_to_an_index_is_taken_in_one_place() {
+    let mut excused: BTreeSet<usize> = BTreeSet::new();
+    let mut wrong = Vec::new();
+    let elsewhere = |source: &&Source| !["id", "geometry"].contains(&source.module.as_str());
+    for source in sources().iter().filter(elsewhere) {
+        let path = source
+            .path
+            .strip_prefix(root())
+            .expect("it lies there")
+            .display()
+            .to_string();
+        for (number, line) in &source.lines {
+            for found in one_before(line) {
+                let excuse = ONE_BEFORE
+                    .iter()
+                    .position(|(file, text, _)| *file == path && *text == found);
+                match excuse {
+                    Some(excuse) => excused.extend([excuse]),
+                    None => wrong.push(format!("{path}:{number}: {found}")),
+                }
+            }
+        }
+    }
+    assert!(
+        wrong.is_empty(),
+        "a number is made an index by hand:\n{}",
+        wrong.join("\n")
+    );
+    assert_eq!(
+        excused.len(),
+        ONE_BEFORE.len(),
+        "an exception is not needed: only {excused:?} are"
+    );
+}
+
+#[test]
+fn the_finder_of_steps_sees_every_form() {
+    for (line, found) in [
+        ("let c = &list[id - 1];", "list[id - 1]"),
+        ("contours.list[id as usize - 1].role", "list[id as usize - 1]"),
+        ("list.get(frame.contour - 1)", "get(frame.contour - 1)"),
+        ("self.rows.get_mut(pass - 1)", "get_mut(pass - 1)"),
+        ("list.get(id.checked_sub(1)?)", "get(id.checked_sub(1)"),
+        (
+            "self.runs[self.owners.contour - 1]",
+            "runs[self.owners.contour - 1]",
+        ),
+    ] {
+        assert_eq!(one_before(line), [found], "{line}");
+    }
+    for fine in [
+        "list[list.len() - 1]",
+        "list[..n - 1]",
+        "near[COUNT - 1]",
+        "list[(i + n - 1) % n]",
+        "f(id - 1)",
+        "list[id.index()]",
+    ] {
+        assert!(one_before(fine).is_empty(), "{fine}");
+    }
+}
+
+#[test]
+fn numbers_have_types_of_their_own() {
+    let kinds = [
+        ("contour", "ContourId"),
+        ("group", "GroupId"),
+        ("pass", "PassNo"),
+        ("wire_loop", "LoopId"),
+    ];
+    let mut wrong = Vec::new();
+    let mut typed = 0;
+    for source in sources() {
+        for (number, line) in &source.lines {
+            for (name, of_its_own) in kinds {
+                let is_of = |kind: &str| {
+                    let plain = format!("{name}: {kind}");
+                    let optional = format!("{name}: Option<{kind}>");
+                    [plain, optional].iter().any(|text| {
+                        line.match_indices(text.as_str())
+                            .any(|(at, _)| !line[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_'))
+                    })
+                };
+                typed += usize::from(is_of(of_its_own));
+                if is_of("usize") || is_of("u32") {
+                    wrong.push(format!("{}:{number}: {}", source.path.display(), line.trim()));
+                }
+            }
+        }
+    }
+    assert!(typed > 60, "only {typed} numbers were seen");
+    assert!(
+        wrong.is_empty(),
+        "a number without its type:\n{}",
+        wrong.join("\n")
+    );
 }
 
 /// A second program of tests links all of the crate and its dependencies once more.

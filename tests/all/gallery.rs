@@ -144,8 +144,9 @@ fn the_pictures_in_job_sheets_are_whole() {
             }
             pictures += 1;
         }
-        // The sheet, the working day and the accuracy budget at least.
-        assert!(pictures >= 3, "{name}: {pictures} pictures");
+        // The sheet, the working day and the accuracy budget at least; without a time the sheet alone.
+        let least = if plan.estimate.time.is_some() { 3 } else { 1 };
+        assert!(pictures >= least, "{name}: {pictures} pictures");
     }
 }
 

@@ -78,6 +78,7 @@ fn question(
         order: OrderRequest::default().of(1),
         pickup_mm: 60.0,
         offset_basis: OffsetBasis::Gauged,
+        room_swing_k: None,
     }
 }
 
@@ -174,6 +175,7 @@ proptest! {
                 pickup_mm: mm,
                 hours,
                 offset_basis: OffsetBasis::Gauged,
+                room_swing_k: None,
             })
         });
         prop_assert!(long.expanded_on_size_um.expected >= short.expanded_on_size_um.expected);

@@ -26,7 +26,12 @@ fn rows() -> Vec<Row> {
     let text = fs::read_to_string(fixture("questions/expected.tsv")).expect("the table is there");
     let mut lines = text.lines().filter(|line| !line.starts_with('#'));
     let heads: Vec<&str> = lines.next().expect("a head").split('\t').collect();
-    let at = |name: &str| heads.iter().position(|head| *head == name).expect("the column is there");
+    let at = |name: &str| {
+        heads
+            .iter()
+            .position(|head| *head == name)
+            .expect("the column is there")
+    };
     let rows = lines.map(|line| {
         let cells: Vec<&str> = line.split('\t').collect();
         let cell = |name: &str| cells[at(name)].to_owned();
@@ -39,7 +44,8 @@ fn rows() -> Vec<Row> {
             sides: cell("sides"),
         }
     });
-    rows.filter(|row| !row.question.starts_with("proposed:")).collect()
+    rows.filter(|row| !row.question.starts_with("proposed:"))
+        .collect()
 }
 
 pub(crate) fn purpose(word: &str) -> Purpose {
@@ -51,15 +57,24 @@ fn purposes(options: &str) -> Purposes {
     let mut uses = Purposes::default();
     for option in options.split("; ").filter(|option| *option != "-") {
         let (kind, given) = option.split_once(' ').expect("an option and what it gives");
-        let named = || given.rsplit_once('=').map(|(name, word)| (name.to_lowercase(), purpose(word)));
+        let named = || {
+            given
+                .rsplit_once('=')
+                .map(|(name, word)| (name.to_lowercase(), purpose(word)))
+        };
         match kind {
             "layer" => uses.layers.extend(named()),
             "linetype" => uses.linetypes.extend(named()),
-            "color" => uses.colors.extend(named().map(|(name, purpose)| (name.parse().expect("a colour"), purpose))),
+            "color" => uses
+                .colors
+                .extend(named().map(|(name, purpose)| (name.parse().expect("a colour"), purpose))),
             "cut-layers" => uses.cut_layers.extend(given.split(',').map(str::to_owned)),
             "job" => {
                 let text = fs::read_to_string(fixture("questions").join(given)).expect("the job is there");
-                uses = JobFile::parse(&text).expect("a sound job").uses().expect("sound uses");
+                uses = JobFile::parse(&text)
+                    .expect("a sound job")
+                    .uses()
+                    .expect("sound uses");
             }
             other => panic!("{other}"),
         }
@@ -115,7 +130,11 @@ fn concerned(inspection: &Inspection, question: &Question) -> usize {
         QuestionKind::TappedHole => 1,
         QuestionKind::SideTurned => case.contours.len() + case.inside.len(),
         // The lines of a title block go with its border.
-        QuestionKind::FrameOrPart => case.contours.iter().filter(|id| inspection.contours[**id].polyline.closed).count(),
+        QuestionKind::FrameOrPart => case
+            .contours
+            .iter()
+            .filter(|id| inspection.contours[**id].polyline.closed)
+            .count(),
         _ => case.contours.len(),
     };
     question.cases.iter().map(of_case).sum()
@@ -125,13 +144,18 @@ fn concerned(inspection: &Inspection, question: &Question) -> usize {
 fn differing_sides(inspection: &Inspection, expected: &str) -> Vec<String> {
     let expected: BTreeMap<(String, String), &str> = expected
         .split(' ')
+        .filter(|entry| *entry != "-")
         .map(|entry| {
             let (contour, side) = entry.rsplit_once('=').expect("a side");
             let (layer, area) = contour.rsplit_once('@').expect("an area");
             ((layer.replace('_', " "), area.to_owned()), side)
         })
         .collect();
-    let closed = inspection.contours.list.iter().filter(|contour| contour.polyline.closed);
+    let closed = inspection
+        .contours
+        .list
+        .iter()
+        .filter(|contour| contour.polyline.closed);
     let differing = closed.filter_map(|contour| {
         let layer = inspection.layer_of(contour).replace('_', " ");
         let area = format!("{:.4}", contour.area_mm2);
@@ -144,7 +168,8 @@ fn differing_sides(inspection: &Inspection, expected: &str) -> Vec<String> {
 /// Every reading of every open question, given as the purposes of the contours; the first of each counts up slowest.
 fn answered(uses: &Purposes, question: &Question, reading: usize) -> Purposes {
     let mut uses = uses.clone();
-    uses.contours.extend(question.readings[reading].purposes.iter().copied());
+    uses.contours
+        .extend(question.readings[reading].purposes.iter().copied());
     uses
 }
 
@@ -165,17 +190,34 @@ fn the_workshops_drawings_ask_what_a_toolmaker_would_ask() {
             kind => vec![(kind.to_owned(), row.contours)],
         };
         if asked != right {
-            wrong.push(format!("{} | {}: asked {asked:?}, right {right:?}", row.drawing, row.options));
+            wrong.push(format!(
+                "{} | {}: asked {asked:?}, right {right:?}",
+                row.drawing, row.options
+            ));
         }
     }
-    assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), rows.len(), wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} of {}:\n{}",
+        wrong.len(),
+        rows.len(),
+        wrong.join("\n")
+    );
 }
 
 #[test]
 fn where_nothing_is_asked_the_sides_are_right() {
-    for row in rows().iter().filter(|row| row.question == "none" && row.sides != "-") {
+    for row in rows()
+        .iter()
+        .filter(|row| row.question == "none" && row.sides != "-")
+    {
         let differing = differing_sides(&read(&row.drawing, &purposes(&row.options)), &row.sides);
-        assert!(differing.is_empty(), "{} | {}: {differing:?}", row.drawing, row.options);
+        assert!(
+            differing.is_empty(),
+            "{} | {}: {differing:?}",
+            row.drawing,
+            row.options
+        );
     }
 }
 
@@ -188,34 +230,100 @@ fn an_answer_settles_its_question() {
         let [question] = open(&inspection)[..] else {
             panic!("{} | {}", row.drawing, row.options);
         };
-        let first: BTreeSet<&str> = question.readings[0].purposes.iter().map(|&(_, purpose)| side_word(purpose)).collect();
-        let words: BTreeSet<&str> = ["part", "opening", "none"].into_iter().filter(|word| row.first_reading.contains(word)).collect();
-        assert!(words.is_subset(&first), "{} | {}: {first:?}, {}", row.drawing, row.options, row.first_reading);
+        let inside = question
+            .cases
+            .iter()
+            .flat_map(|case| &case.inside)
+            .map(|&id| side(&inspection.contours[id]));
+        let first = question.readings[0]
+            .purposes
+            .iter()
+            .map(|&(_, purpose)| side_word(purpose));
+        let first: BTreeSet<&str> = first.chain(inside).collect();
+        let words: BTreeSet<&str> = ["part", "opening", "none"]
+            .into_iter()
+            .filter(|word| row.first_reading.contains(word))
+            .collect();
+        assert!(
+            words.is_subset(&first),
+            "{} | {}: {first:?}, {}",
+            row.drawing,
+            row.options,
+            row.first_reading
+        );
         let mut right = row.sides == "-";
         for reading in 0..question.readings.len() {
             let answered = read(&row.drawing, &answered(&uses, question, reading));
-            let left: Vec<String> = open(&answered).iter().map(|question| kind_word(question.kind)).collect();
-            assert!(left.is_empty(), "{} | {} | reading {reading}: {left:?}", row.drawing, row.options);
+            let left: Vec<String> = open(&answered)
+                .iter()
+                .map(|question| kind_word(question.kind))
+                .collect();
+            assert!(
+                left.is_empty(),
+                "{} | {} | reading {reading}: {left:?}",
+                row.drawing,
+                row.options
+            );
             right |= differing_sides(&answered, &row.sides).is_empty();
             if reading == 0 {
                 let closed = |inspection: &Inspection| -> Vec<(ContourId, Role)> {
-                    let closed = inspection.contours.list.iter().filter(|contour| contour.polyline.closed);
+                    let closed = inspection
+                        .contours
+                        .list
+                        .iter()
+                        .filter(|contour| contour.polyline.closed);
                     let edges = closed.filter(|contour| contour.purpose.is_edge());
                     edges.map(|contour| (contour.id, contour.role)).collect()
                 };
-                assert_eq!(closed(&answered), closed(&inspection), "{} | {}", row.drawing, row.options);
+                assert_eq!(
+                    closed(&answered),
+                    closed(&inspection),
+                    "{} | {}",
+                    row.drawing,
+                    row.options
+                );
             }
         }
-        assert!(right, "{} | {}: no answer gives {}", row.drawing, row.options, row.sides);
+        assert!(
+            right,
+            "{} | {}: no answer gives {}",
+            row.drawing, row.options, row.sides
+        );
         // What is asked about has no path.
-        let concerned = question.cases.iter().flat_map(|case| case.contours.iter().chain(&case.inside));
+        let concerned = question
+            .cases
+            .iter()
+            .flat_map(|case| case.contours.iter().chain(&case.inside));
         for &id in concerned {
             let contour = &inspection.contours[id];
-            assert_eq!(contour.side_from, SideFrom::Unclear, "{} | {}: {id}", row.drawing, row.options);
+            assert_eq!(
+                contour.side_from,
+                SideFrom::Unclear,
+                "{} | {}: {id}",
+                row.drawing,
+                row.options
+            );
         }
         // Taken as ordered, the first reading stands and is told.
-        let assumed = read(&row.drawing, &Purposes { assume_sides: true, ..uses });
-        assert!(open(&assumed).is_empty() && assumed.questions.list.len() == 1, "{}", row.drawing);
-        assert!(assumed.assumptions.iter().any(|line| line.contains("first reading")), "{:?}", assumed.assumptions);
+        let assumed = read(
+            &row.drawing,
+            &Purposes {
+                assume_sides: true,
+                ..uses
+            },
+        );
+        assert!(
+            open(&assumed).is_empty() && assumed.questions.list.len() == 1,
+            "{}",
+            row.drawing
+        );
+        assert!(
+            assumed
+                .assumptions
+                .iter()
+                .any(|line| line.contains("first reading")),
+            "{:?}",
+            assumed.assumptions
+        );
     }
 }

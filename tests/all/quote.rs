@@ -240,10 +240,10 @@ fn what_cannot_be_quoted_is_a_row_with_its_reason() {
     );
     assert!(stderr(&output).contains("broken.dxf"), "{}", stderr(&output));
 
-    // Too large for the machine: no plan, but what can be read of it stands there.
+    // Too large for the machine: no price, but what can be read of it stands there.
     let rows = printed(&["fixtures/clock/front-plate.dxf"]);
     assert_eq!(rows.column("status"), ["refused"]);
-    assert!(rows.column("reason")[0].contains("960.0 mm"));
+    assert!(rows.column("reason")[0].contains("machine typical travels 600 mm"));
     assert!(rows.number("perimeter_mm", 0) > 0.0);
 }
 

@@ -196,7 +196,11 @@ fn the_estimate_charges_what_is_cut_and_no_more() {
             let end = steps
                 .last()
                 .map_or(0.0, |step| step.clock_minutes + step.takes_minutes());
-            let time = without.estimate.time.as_ref().expect("every path is there");
+            let Some(time) = &without.estimate.time else {
+                // The front plate of a tower clock.
+                assert!(!without.process.beyond_machine.is_empty(), "{name}");
+                return;
+            };
             let machine = time.machine_minutes.value.expected;
             assert!(
                 (end - machine).abs() < 1e-6 * machine,

@@ -10,6 +10,7 @@ fn occasion(size_mm: f64, hours: f64) -> AccuracyInput {
         pickup_mm: size_mm,
         hours,
         offset_basis: OffsetBasis::Gauged,
+        room_swing_k: None,
     }
 }
 

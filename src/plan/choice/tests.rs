@@ -38,6 +38,7 @@ fn input(book: &Book, demand_groups: Vec<DemandGroup>) -> SelectionInput<'_> {
         },
         pickup_mm: 45.0,
         offset_basis: OffsetBasis::Gauged,
+        room_swing_k: None,
     }
 }
 
@@ -202,12 +203,12 @@ fn what_a_machine_cannot_hold_is_said() {
     };
     let reasons = evaluate(&input, &small, &[2]).reasons;
     for word in [
-        "x extent",
-        "y extent",
-        "thickness",
-        "mass",
-        "runs wires",
-        "settings for 1",
+        "spans 50.000 mm along x, machine small travels 40 mm",
+        "spans 30.000 mm along y, machine small travels 20 mm",
+        "30 mm thick, machine small takes 20 mm",
+        "weighs about 2.0 kg, machine small carries 1 kg",
+        "0.25 mm wire is wanted, machine small runs 0.28 to 0.3 mm",
+        "2 passes are wanted, machine small has settings for 1",
         "taper",
     ] {
         assert!(

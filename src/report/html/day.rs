@@ -5,7 +5,7 @@ use crate::report::number::fixed;
 use crate::report::{svg, words};
 use crate::units::MIN_PER_HOUR;
 
-/// How the time of a piece falls on the working day; nothing where a path was refused.
+/// How the time of a piece falls on the working day; nothing where there is no total.
 pub(super) fn section(plan: &Plan, day: Option<&Day>) -> Markup {
     let Some(day) = day else {
         return html! {};

@@ -20,6 +20,9 @@ pub(super) fn section(plan: &Plan) -> Markup {
         section aria-labelledby="job-estimate" {
             h2 id="job-estimate" { "Estimate" }
             p { strong { (plain(&estimate.confidence)) "." } }
+            @if let Some(why) = words::no_totals(plan) {
+                p.job-caution { "No total and no price: " (plain(&why)) "." }
+            }
             p.job-quiet { "Expected, and in brackets what it may be. The model expects; prove by measuring." }
             dl {
                 dt { "Cut area, rough" } dd { (area(cut.rough_area_mm2)) }

@@ -1,6 +1,6 @@
 use maud::{Markup, html};
 
-use crate::check;
+use crate::check::{self, question_words};
 use crate::finding::{Finding, Severity};
 use crate::plan::Plan;
 use crate::report::number::{counted, plain, short};
@@ -48,7 +48,11 @@ fn row(finding: &Finding) -> Markup {
             p { strong { (words::severity(finding.severity)) " " code { (finding.name) } ": " } (plain(&finding.message)) }
             p {
                 span.job-quiet { (place(finding)) }
-                @if !finding.remedy.is_empty() {
+                // The answers to a question are options of the command line: no words for a sheet.
+                @if question_words::is_question(finding.name) {
+                    @if !place(finding).is_empty() { ": " }
+                    "settle this before cutting: no path and no price until then"
+                } @else if !finding.remedy.is_empty() {
                     @if !place(finding).is_empty() { ": " }
                     (plain(&finding.remedy))
                 }

@@ -34,8 +34,9 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 @let rows = html! { @for pass in group.passes() { (row(plan, group.group, pass)) } };
                 (table("Passes", &heads(&NAMES, 1, NAMES.len()), &rows))
             }
+            (left_out(plan))
             @if !plan.toolpaths.refusals.is_empty() {
-                p.job-caution { "Refused paths; totals that need them are not given:" }
+                p.job-caution { "Refused paths; no total and no price is given:" }
                 ul {
                     @for refusal in &plan.toolpaths.refusals {
                         li {
@@ -45,6 +46,19 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     }
                 }
             }
+        }
+    }
+}
+
+/// Contours to be cut that have no place in the order.
+fn left_out(plan: &Plan) -> Markup {
+    const LISTED: usize = 40;
+    let count = plan.toolpaths.left_out().count();
+    html! {
+        @if count > 0 {
+            p.job-caution { "Left out, without path, start hole, lead, step, time or cost:" }
+            ul { @for left_out in plan.toolpaths.left_out().take(LISTED) { li { "contour " (left_out.contour) ": " (left_out.to_string()) } } }
+            @if count > LISTED { p { "… and " (count - LISTED) " more; the JSON lists all." } }
         }
     }
 }

@@ -3,6 +3,7 @@ use std::collections::BTreeSet;
 use maud::{Markup, html};
 
 use super::table::{heads, table};
+use crate::id::PassNo;
 use crate::plan::Plan;
 use crate::report::figures;
 use crate::report::number::{band, plain};
@@ -17,7 +18,7 @@ struct SharedNumber<'a> {
     source: &'a str,
     /// Each different value, in the order of the passes.
     values: Vec<String>,
-    passes: BTreeSet<usize>,
+    passes: BTreeSet<PassNo>,
     /// What it goes into.
     figures: Vec<&'a str>,
 }
@@ -100,21 +101,22 @@ fn is_of_the_book(term: &Term) -> bool {
 }
 
 /// Returns a name without `of pass 2`, and the pass.
-fn without_pass(name: &str) -> (&str, Option<usize>) {
+fn without_pass(name: &str) -> (&str, Option<PassNo>) {
     for before in [" of pass ", " after pass ", " by pass "] {
         if let Some((stem, rest)) = name.split_once(before) {
             let digits = rest.split(|c: char| !c.is_ascii_digit()).next();
-            return (stem, digits.and_then(|digits| digits.parse().ok()));
+            let number = digits.and_then(|digits| digits.parse().ok());
+            return (stem, number.and_then(PassNo::new));
         }
     }
     (name, None)
 }
 
 /// `, pass 1`, `, passes 2 to 4`.
-fn of_passes(passes: &BTreeSet<usize>) -> String {
+fn of_passes(passes: &BTreeSet<PassNo>) -> String {
     match (passes.first(), passes.last()) {
         (Some(first), Some(last)) if first == last => format!(", pass {first}"),
-        (Some(first), Some(last)) if last - first + 1 == passes.len() => {
+        (Some(first), Some(last)) if last.index() - first.index() + 1 == passes.len() => {
             format!(", passes {first} to {last}")
         }
         (Some(_), Some(_)) => {

@@ -3,7 +3,7 @@ use maud::{Markup, html};
 use super::table::{heads, table};
 use crate::plan::Plan;
 use crate::report::number::{fixed, short};
-use crate::report::steps;
+use crate::report::{steps, words};
 
 /// Most rows of a table.
 const LISTED: usize = 200;
@@ -100,8 +100,12 @@ fn order(plan: &Plan) -> Markup {
             h2 id="job-steps" { "Order of cutting" }
             p { (steps::summary(plan)) "." }
             p.job-quiet {
-                "The clock begins after the set-up and ends with the expected machine time; what engagement, corners and wire \
-                 breaks cost is in it, in proportion. Contours that are cut alike, one after the other, share their rows."
+                @if words::no_totals(plan).is_some() {
+                    "The clock begins after the set-up and runs over what stands here: its end is no total; "
+                } @else {
+                    "The clock begins after the set-up and ends with the expected machine time; "
+                }
+                "what engagement, corners and wire breaks cost is in it, in proportion. Contours that are cut alike, one after the other, share their rows."
             }
             (table("Order of cutting", &heads(&names, 2, 5), &rows))
             @if list.len() > LISTED {

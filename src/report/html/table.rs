@@ -57,5 +57,5 @@ pub(super) fn minutes(band: Option<Band>) -> String {
 }
 
 pub(super) fn unknown() -> String {
-    "not known: a path was refused".into()
+    "not given".into()
 }

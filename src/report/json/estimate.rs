@@ -4,15 +4,19 @@ use crate::estimate::{Accuracy, CostBreakdown, Presence, TimeTerm, Verdict};
 use crate::id::GroupId;
 use crate::pass::Surface;
 use crate::plan::Plan;
+use crate::report::words;
 use crate::shop::Figure;
 use crate::units::Band;
 
-/// Bands, null when a path that they need was refused. How each came about is in `figures`.
+/// Bands, null when something that is to be cut has no path, or the machine does not take the job. How each came about is in `figures`.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct EstimateRow<'a> {
     /// How far times and prices can be trusted.
     confidence: &'a str,
+    /// Why there is no total and no price: something that is to be cut has no path, or the machine does not take the job. Null where
+    /// there are.
+    no_totals: Option<String>,
     /// Length of the rough paths × thickness, mm²: what is severed.
     rough_area_mm2: Option<f64>,
     /// Length of all paths × thickness, mm².
@@ -92,6 +96,7 @@ impl<'a> EstimateRow<'a> {
         let band = |figure: Option<&Figure>| figure.map(|figure| figure.value);
         Self {
             confidence: &estimate.confidence,
+            no_totals: words::no_totals(plan),
             rough_area_mm2: cut.rough_area_mm2,
             pass_area_mm2: cut.pass_area_mm2,
             cut_minutes: band(cut.minutes.as_ref()),
@@ -181,7 +186,7 @@ pub(super) struct QualityRow<'a> {
     group: GroupId,
     /// Its surface.
     surface: SurfaceRow,
-    /// Its accuracy budget; null when a path was refused.
+    /// Its accuracy budget; null where the estimate has no totals, and where a part is not skimmed.
     accuracy: Option<AccuracyRow<'a>>,
     /// Against the limits that are asked (ISO 14253-1), before measuring; null where none are.
     verdict: Option<Verdict>,
@@ -203,7 +208,8 @@ struct SurfaceRow {
     recast_um: Band,
 }
 
-/// Returns the budget of the demand group that is expected to be farthest off; `None` when a path was refused.
+/// Returns the budget of the demand group that is expected to be farthest off; `None` where
+/// there are no totals.
 pub(super) fn accuracy(plan: &Plan) -> Option<AccuracyRow<'_>> {
     let groups = plan.groups.iter();
     let budgets = groups.filter_map(|group| Some((group.group, group.quality.accuracy.as_ref()?)));

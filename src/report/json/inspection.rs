@@ -1,13 +1,15 @@
 use serde::Serialize;
 
 use super::SCHEMA;
-use crate::contour::{Contour, Role, Width};
+use super::question::{QuestionRow, question_rows};
+use crate::contour::{Contour, PurposeFrom, Role, SideFrom, Width};
 use crate::drawing::{Ignored, Units};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::plan::Inspection;
+use crate::report::sides::{KeptSide, kept_side, purpose_with_side, side_source};
 use crate::report::totals::Totals;
 
 /// What `inspect --json` prints.
@@ -29,6 +31,8 @@ pub(super) struct InspectionDocument<'a> {
     totals: TotalsRow,
     /// What is no cut geometry, counted.
     ignored: &'a [Ignored],
+    /// What the drawing leaves open: no path and no price of these contours until each is answered.
+    questions: Vec<QuestionRow<'a>>,
     /// What the checks found.
     findings: Vec<FindingRow<'a>>,
 }
@@ -45,9 +49,18 @@ struct ContourRow<'a> {
     closed: bool,
     /// Where it keeps material.
     role: Role,
-    /// What it is for.
+    /// What it is for, in the first words: a given side stands as `cut`, `not-now` as `existing`, `ready-hole` as `start-hole`, `frame` and
+    /// `thread` as `reference`. See `purpose`.
     #[serde(rename = "use")]
+    promised_use: Purpose,
+    /// What it is for, in the words that a job takes: `part` or `opening` where its side was given.
     purpose: Purpose,
+    /// Where that comes from.
+    purpose_from: PurposeFrom,
+    /// Side of it where material stays; null where a question about it is open, and where it bounds nothing.
+    kept_side: Option<KeptSide>,
+    /// Where that comes from; null where it bounds nothing.
+    side_from: Option<SideFrom>,
     /// How many contours enclose it, of those that bound material if it is one of them, else of its own use.
     depth: usize,
     /// Number of the contour that encloses it directly, counted as for `depth`.
@@ -155,6 +168,7 @@ impl<'a> InspectionDocument<'a> {
                 fit_deviation_mm: drawing.fit_deviation_mm,
             },
             ignored: &drawing.ignored,
+            questions: question_rows(inspection),
             findings: inspection.findings.iter().map(finding_row).collect(),
         }
     }
@@ -168,12 +182,16 @@ fn contour_row<'a>(contour: &Contour, inspection: &'a Inspection) -> ContourRow<
         closed: contour.polyline.closed,
         role: contour.role,
         // A promised word: what is not cut this time was always told as what is there already.
-        purpose: match contour.purpose {
+        promised_use: match contour.purpose {
             Purpose::NotNow => Purpose::Existing,
             Purpose::ReadyHole => Purpose::StartHole,
             Purpose::Frame | Purpose::Thread => Purpose::Reference,
             purpose => purpose,
         },
+        purpose: purpose_with_side(contour),
+        purpose_from: contour.purpose_from,
+        kept_side: kept_side(contour),
+        side_from: side_source(contour),
         depth: contour.depth,
         parent: contour.parent,
         perimeter_mm: contour.perimeter_mm,

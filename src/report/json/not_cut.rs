@@ -5,7 +5,8 @@ use serde::Serialize;
 use super::inspection::pair;
 use crate::id::{ContourId, PassNo};
 use crate::toolpath::{
-    Neck, NeighbourHit, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut,
+    Incomplete, Neck, NeighbourHit, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind,
+    Vanished, WallCut,
 };
 
 /// A pass of a contour for which no path passed the verifier.
@@ -20,6 +21,16 @@ pub(super) struct RefusedPathRow<'a> {
     at_mm: [f64; 2],
     /// Why, in words.
     reason: &'a str,
+}
+
+/// A contour to be cut that is left out of the order of cutting.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct LeftOutRow {
+    /// Number of the contour.
+    contour: ContourId,
+    /// Why, in words.
+    reason: String,
 }
 
 /// A pass of a contour that needs more than one loop, each with a start hole of its own.
@@ -127,6 +138,14 @@ pub(super) struct UnreachedRow {
 
 pub(super) fn refused(toolpaths: &Toolpaths) -> Vec<RefusedPathRow<'_>> {
     toolpaths.refusals.iter().map(refused_row).collect()
+}
+
+pub(super) fn left_out(toolpaths: &Toolpaths) -> Vec<LeftOutRow> {
+    let row = |left_out: &Incomplete| LeftOutRow {
+        contour: left_out.contour,
+        reason: left_out.to_string(),
+    };
+    toolpaths.left_out().map(row).collect()
 }
 
 pub(super) fn splits(toolpaths: &Toolpaths) -> Vec<SplitRow> {

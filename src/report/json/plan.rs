@@ -4,7 +4,8 @@ use super::candidate::CandidateRow;
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::InspectionDocument;
 use super::not_cut::{
-    self, NeighbourHitRow, OverloadRow, RefusedPathRow, SplitRow, UnreachedRow, VanishedRow, WallCutRow,
+    self, LeftOutRow, NeighbourHitRow, OverloadRow, RefusedPathRow, SplitRow, UnreachedRow, VanishedRow,
+    WallCutRow,
 };
 use super::pieces::PiecesRow;
 use super::requirement::AskedRow;
@@ -48,6 +49,8 @@ pub(super) struct PlanDocument<'a> {
     sequence: Vec<StepRow>,
     /// Passes of a contour for which no path passed the verifier.
     refused: Vec<RefusedPathRow<'a>>,
+    /// Contours to be cut that have no path, start, lead or place in the order, and no time and cost.
+    left_out: Vec<LeftOutRow>,
     /// Passes of a contour that fall apart into several loops.
     splits: Vec<SplitRow>,
     /// Passes of a contour for which there is no room at all.
@@ -68,7 +71,7 @@ pub(super) struct PlanDocument<'a> {
     pieces: PiecesRow,
     /// What it takes and costs.
     estimate: EstimateRow<'a>,
-    /// Accuracy budget of the demand group that is expected to be farthest off; null when a path was refused.
+    /// Accuracy budget of the demand group that is expected to be farthest off; null when a path was refused or the machine does not take the job.
     accuracy: Option<AccuracyRow<'a>>,
     /// The wall of every demand group.
     quality: Vec<QualityRow<'a>>,
@@ -114,7 +117,7 @@ struct PassRow {
     feed_mm_min: f64,
     /// The same with its band.
     feed_band_mm_min: Band,
-    /// Length of all its paths, mm; null when one of them was refused; so are the three below.
+    /// Length of all its paths, mm; null when a contour of the group has no path; so are the three below.
     path_length_mm: Option<f64>,
     /// Path length × thickness, mm².
     cut_area_mm2: Option<f64>,
@@ -197,6 +200,7 @@ impl<'a> PlanDocument<'a> {
             leads: run::leads(plan),
             sequence: run::sequence(plan),
             refused: not_cut::refused(toolpaths),
+            left_out: not_cut::left_out(toolpaths),
             splits: not_cut::splits(toolpaths),
             vanished: not_cut::vanished(toolpaths),
             neighbour_hits: not_cut::neighbour_hits(toolpaths),

@@ -7,9 +7,11 @@ pub struct Sums {
     pub planned: usize,
     /// Rows where nothing meets the requirements.
     pub nearest: usize,
+    /// Rows whose drawing leaves something open.
+    pub to_be_settled: usize,
     /// Rows that are refused.
     pub refused: usize,
-    /// Rows whose worst finding is an error.
+    /// Rows whose worst finding is an error, but for those to be settled.
     pub with_errors: usize,
     /// Pieces of all rows that have a cost.
     pub pieces: usize,
@@ -29,12 +31,14 @@ impl Sums {
         match row.status {
             Status::Planned => self.planned += 1,
             Status::Nearest => self.nearest += 1,
+            Status::ToBeSettled => self.to_be_settled += 1,
             Status::Refused => self.refused += 1,
         }
         if !row.reason.is_empty() {
             self.reasons.push((row.file.clone(), row.reason.clone()));
         }
-        self.with_errors += usize::from(row.worst_finding.starts_with("error"));
+        let settled = row.status != Status::ToBeSettled;
+        self.with_errors += usize::from(settled && row.worst_finding.starts_with("error"));
         let minutes = [row.minutes_low, row.minutes, row.minutes_high];
         let each = [row.cost_each_low, row.cost_each, row.cost_each_high];
         let (Some(fixed), Some(quantity)) = (row.cost_fixed, row.quantity) else {
@@ -58,6 +62,6 @@ impl Sums {
 
     /// Returns all rows.
     pub fn rows(&self) -> usize {
-        self.planned + self.nearest + self.refused
+        self.planned + self.nearest + self.to_be_settled + self.refused
     }
 }

@@ -142,14 +142,14 @@ fn draw(weighed: &Weighed<'_>) -> String {
         );
     let widest_um = widest_um(&marks);
     if marks.is_empty() {
-        let words = "no wire and machine of the book can cut it";
+        let words = why_none(weighed.candidates);
         document = document.add(text(
             "strong",
             ON_SHEET.plot.center(),
             Anchor::Middle,
             4.0,
             ON_SHEET.plot.width,
-            words,
+            &words,
         ));
     } else {
         document = document.add(plot(ON_SHEET, weighed, &marks, widest_um));
@@ -157,6 +157,18 @@ fn draw(weighed: &Weighed<'_>) -> String {
     let mut drawn = document.add(side::draw(weighed, widest_um)).to_string();
     drawn.push('\n');
     drawn
+}
+
+/// What all candidates lack, where that is the same.
+fn why_none(candidates: &[Candidate]) -> String {
+    let shared = candidates.first().and_then(|first| {
+        let mut reasons = first.reasons.iter();
+        reasons.find(|reason| candidates.iter().all(|other| other.reasons.contains(reason)))
+    });
+    shared.map_or_else(
+        || "no wire and machine of the book can cut it".to_owned(),
+        ToString::to_string,
+    )
 }
 
 /// Returns the chart alone, for a page that brings the style and lets a mark be picked: each bears the number of its

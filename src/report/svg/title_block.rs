@@ -8,6 +8,7 @@ use crate::contour::Role;
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::report::number::{duration, fixed, short};
+use crate::report::sides::SideSources;
 use crate::report::totals::Totals;
 use crate::report::words;
 
@@ -74,8 +75,11 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
 
 /// Returns the time, with what it may be.
 fn cutting(plan: &Plan) -> String {
+    if let Some(why) = words::no_totals_in_short(plan) {
+        return format!("no time: {why}");
+    }
     match &plan.estimate.cut.minutes {
-        None => "cutting time not known: a path was refused".into(),
+        None => "no time: nothing is cut".into(),
         Some(figure) => format!("cutting {}, without the rest of the job", duration(figure.value)),
     }
 }
@@ -87,7 +91,9 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
     let units = ("units", format!("{}, {source}", drawing.units.name));
     let scale = ("scale", format!("{scale_words} on A4"));
     let perimeter = ("to cut", format!("{} mm", fixed(totals.cut_perimeter_mm, 3)));
-    match content.plan {
+    let sides = SideSources::of(content.inspection).in_words();
+    let sides = sides.map(|sources| ("sides", sources));
+    let fields = match content.plan {
         None => vec![
             units,
             scale,
@@ -105,7 +111,8 @@ fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String
             ("wire", format!("{} mm", short(plan.setup.wire_mm, 4))),
             perimeter,
         ],
-    }
+    };
+    fields.into_iter().chain(sides).collect()
 }
 
 /// Samples with their names, row below row.

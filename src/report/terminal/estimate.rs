@@ -1,11 +1,11 @@
 use std::fmt::Write as _;
 
-use super::{HEADING, QUIET, WARNING};
+use super::{ERROR, HEADING, QUIET, WARNING};
 use crate::estimate::{Accuracy, CostBreakdown, Time, Verdict};
 use crate::job::Scope;
 use crate::pass::Surface;
 use crate::plan::{Plan, WallRequirement};
-use crate::report::number::{counted, duration, fixed, short, um};
+use crate::report::number::{counted, duration, fixed, plain, short, um};
 use crate::report::{pieces, words};
 use crate::shop::Figure;
 use crate::units::Band;
@@ -17,6 +17,9 @@ pub(super) fn estimate(plan: &Plan) -> String {
     let calibrated = plan.is_calibrated();
     let style = if calibrated { QUIET } else { WARNING };
     let _ = writeln!(text, "  {style}{}{style:#}", estimate.confidence);
+    if let Some(why) = words::no_totals(plan) {
+        let _ = writeln!(text, "  {ERROR}no total and no price{ERROR:#}: {}", plain(&why));
+    }
     text.push_str(&cut(plan));
     if let Some(time) = &estimate.time {
         let _ = writeln!(text, "\n{HEADING}time of {}{HEADING:#}", words::drawn(plan));
@@ -208,7 +211,7 @@ fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> String {
 }
 
 fn unknown() -> String {
-    "not known: a path was refused".into()
+    "not given".into()
 }
 
 fn band(band: Band, decimals: usize) -> String {

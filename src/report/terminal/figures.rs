@@ -1,6 +1,6 @@
 use std::fmt::Write as _;
 
-use super::{HEADING, QUIET};
+use super::{ERROR, HEADING, QUIET};
 use crate::plan::Plan;
 use crate::report::number::{band, plain};
 use crate::report::words;
@@ -8,7 +8,9 @@ use crate::shop::Figure;
 
 /// Writes every figure of a plan with its formula, terms, source and basis.
 pub fn figures(plan: &Plan) -> String {
-    let mut text = String::new();
+    let mut text = words::no_totals(plan).map_or_else(String::new, |why| {
+        format!("{ERROR}no total and no price{ERROR:#}: {}\n", plain(&why))
+    });
     let groups = plan.groups.len();
     for (group, figure) in crate::report::figures(plan) {
         let of = match group {

@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::{HEADING, QUIET, style};
-use crate::check::{self, Stage};
+use crate::check::{self, Stage, question_words};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::report::number::{counted, plain, short, significant};
 use crate::report::{same_name, words};
@@ -15,6 +15,11 @@ pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String
     let mut text = String::new();
     let mut first = 1;
     for alike in same_name(findings) {
+        if question_words::is_question(alike[0].name) {
+            write_questions(&mut text, alike);
+            first += alike.len();
+            continue;
+        }
         for (i, finding) in alike.iter().take(SHOWN).enumerate() {
             write_finding(&mut text, file, first + i, finding);
         }
@@ -30,6 +35,13 @@ pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String
     }
     text.push_str(&closing(findings, stage));
     text
+}
+
+/// Writes findings that report questions, which are told in full above.
+fn write_questions(text: &mut String, alike: &[Finding]) {
+    let (word, style) = (words::severity(alike[0].severity), style(alike[0].severity));
+    let count = counted(alike.len(), "question");
+    let _ = writeln!(text, "{style}{word}[{}]{style:#}{HEADING}: {count}, above{HEADING:#}\n", alike[0].name);
 }
 
 fn write_finding(text: &mut String, file: &str, number: usize, finding: &Finding) {

@@ -1,13 +1,14 @@
 use std::fmt::Write as _;
 
 use super::table::{Align, table};
-use super::{HEADING, findings};
+use super::{HEADING, findings, reading};
 use crate::check::Stage;
 use crate::contour::Contour;
 use crate::plan::Inspection;
 use crate::report::layer_of;
 use crate::report::lengths::Lengths;
 use crate::report::number::{counted, fixed, plain, short};
+use crate::report::sides::{SideSources, purpose_with_side, side_source};
 use crate::report::totals::Totals;
 use crate::report::words;
 
@@ -16,7 +17,10 @@ const LISTED: usize = 40;
 
 /// Writes an inspected drawing, to be read at a terminal.
 pub fn inspection(inspection: &Inspection, lengths: Lengths) -> String {
-    let mut text = drawing(inspection, lengths);
+    let mut text = head(inspection);
+    text.push_str(&reading::layers(inspection, lengths));
+    text.push_str(&reading::questions(inspection));
+    text.push_str(&drawing(inspection, lengths));
     text.push('\n');
     text.push_str(&findings::findings(
         &inspection.file,
@@ -32,16 +36,17 @@ pub(super) fn names(inspection: &Inspection) -> Vec<&str> {
     layers.chain([inspection.file.as_str()]).collect()
 }
 
-/// What was assumed, the contours and their totals: the part that `inspect` and `plan` share.
-pub(super) fn drawing(inspection: &Inspection, lengths: Lengths) -> String {
+/// Says what the drawing is, how much of it there is, and where the sides come from.
+pub(super) fn head(inspection: &Inspection) -> String {
     let mut text = String::new();
     let totals = Totals::of(inspection);
     let _ = writeln!(
         text,
-        "{HEADING}{}{HEADING:#}: {}, {} mm to cut",
+        "{HEADING}{}{HEADING:#}: {}, {} mm to cut, {}",
         plain(&inspection.file),
         counted(inspection.contours.list.len(), "contour"),
         fixed(totals.cut_perimeter_mm, 4),
+        reading::question_count(inspection),
     );
     let units = &inspection.drawing.units;
     let _ = writeln!(
@@ -50,6 +55,17 @@ pub(super) fn drawing(inspection: &Inspection, lengths: Lengths) -> String {
         units.name,
         words::units_source(units.source)
     );
+    let sources = SideSources::of(inspection);
+    if let Some(sources) = sources.in_words() {
+        let _ = writeln!(text, "sides: {sources}");
+    }
+    text
+}
+
+/// What was assumed, the contours and their totals: the part that `inspect` and `plan` share.
+pub(super) fn drawing(inspection: &Inspection, lengths: Lengths) -> String {
+    let mut text = String::new();
+    let totals = Totals::of(inspection);
     if !inspection.assumptions.is_empty() {
         let _ = writeln!(text, "\n{HEADING}assumed{HEADING:#}");
         for assumption in &inspection.assumptions {
@@ -93,7 +109,7 @@ pub(super) fn drawing(inspection: &Inspection, lengths: Lengths) -> String {
 }
 
 fn contours(inspection: &Inspection, lengths: Lengths) -> String {
-    let rows: Vec<[String; 12]> = inspection
+    let rows: Vec<[String; 13]> = inspection
         .contours
         .list
         .iter()
@@ -105,6 +121,7 @@ fn contours(inspection: &Inspection, lengths: Lengths) -> String {
         ("layer", Align::Left),
         ("role", Align::Left),
         ("use", Align::Left),
+        ("side", Align::Left),
         ("perimeter mm", Align::Right),
         ("area mm²", Align::Right),
         ("inside radius mm", Align::Right),
@@ -115,17 +132,19 @@ fn contours(inspection: &Inspection, lengths: Lengths) -> String {
         ("size mm", Align::Left),
     ];
     let mut text = table(heads, &rows, inspection.contours.list.len(), lengths);
+    text.push_str("  side: drawn (as the edges around it have it), given, assumed (first reading of a question) or open (a question);\n");
     text.push_str("  sharp: inside corners without a radius; slot, wall: narrowest place on the wire's side and of the material;\n");
     text.push_str("  wire: thickest of the book that follows every radius and enters every slot (sharp corners left aside)\n");
     text
 }
 
-fn row(contour: &Contour, inspection: &Inspection) -> [String; 12] {
+fn row(contour: &Contour, inspection: &Inspection) -> [String; 13] {
     [
         contour.id.to_string(),
         plain(layer_of(contour, &inspection.drawing)),
         words::role(contour.role).into(),
-        words::purpose(contour.purpose).into(),
+        words::purpose(purpose_with_side(contour)).into(),
+        side_source(contour).map_or("–", words::side_source).into(),
         fixed(contour.perimeter_mm, 4),
         if contour.polyline.closed {
             fixed(contour.area_mm2, 4)

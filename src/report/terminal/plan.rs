@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::table::{Align, table};
-use super::{ERROR, HEADING, comparison, estimate, findings, inspection};
+use super::{ERROR, HEADING, comparison, estimate, findings, inspection, reading};
 use crate::check::Stage;
 use crate::id::GroupId;
 use crate::pass::Pass;
@@ -16,7 +16,9 @@ const LISTED: usize = 40;
 
 /// Writes a plan, to be read at a terminal.
 pub fn plan(plan: &Plan, lengths: Lengths) -> String {
-    let mut text = inspection::drawing(&plan.inspection, lengths);
+    let mut text = inspection::head(&plan.inspection);
+    text.push_str(&reading::questions(&plan.inspection));
+    text.push_str(&inspection::drawing(&plan.inspection, lengths));
     let setup = &plan.setup;
     let passes_of_first = plan.groups.first().map_or(0, |group| group.passes().len());
     let aim = match plan.aim_mm() {
@@ -47,6 +49,7 @@ pub fn plan(plan: &Plan, lengths: Lengths) -> String {
     );
     text.push_str(&passes(plan, lengths));
     text.push_str(&refusals(plan));
+    text.push_str(&left_out(plan));
     text.push_str(&unreached(plan));
     text.push_str(&comes_free(plan));
     text.push_str(&starts(plan, lengths));
@@ -122,7 +125,7 @@ fn refusals(plan: &Plan) -> String {
     let count = counted(plan.toolpaths.refusals.len(), "path");
     let _ = writeln!(
         text,
-        "\n{ERROR}refused{ERROR:#}: {count}; totals that need them are not given"
+        "\n{ERROR}refused{ERROR:#}: {count}; no total and no price is given"
     );
     for refusal in plan.toolpaths.refusals.iter().take(LISTED) {
         let _ = writeln!(
@@ -134,6 +137,24 @@ fn refusals(plan: &Plan) -> String {
             short(refusal.at.y, 4),
             plain(&refusal.reason)
         );
+    }
+    text
+}
+
+/// Contours to be cut that have no place in the order.
+fn left_out(plan: &Plan) -> String {
+    let mut text = String::new();
+    let count = plan.toolpaths.left_out().count();
+    if count == 0 {
+        return text;
+    }
+    let count = counted(count, "contour");
+    let _ = writeln!(
+        text,
+        "\n{ERROR}left out{ERROR:#}: {count}; no path, start hole, lead, step, time or cost"
+    );
+    for left_out in plan.toolpaths.left_out().take(LISTED) {
+        let _ = writeln!(text, "  contour {}: {left_out}", left_out.contour);
     }
     text
 }

@@ -9,14 +9,18 @@ use crate::units::Band;
 /// Reasons listed at most.
 const LISTED: usize = 20;
 
-/// What a table of drawings comes to, and why rows of it are refused or only the nearest.
+/// What a table of drawings comes to, and why rows of it are refused, to be settled or only the nearest.
 pub fn quote(sums: &Sums, lengths: Lengths) -> String {
     let mut text = format!(
-        "{HEADING}{}{HEADING:#}: {} planned, {} where nothing reaches what is asked, {} refused\n",
+        "{HEADING}{}{HEADING:#}: {} planned, {} where nothing reaches what is asked, {} refused{}\n",
         counted(sums.rows(), "drawing"),
         sums.planned,
         sums.nearest,
-        sums.refused
+        sums.refused,
+        match sums.to_be_settled {
+            0 => String::new(),
+            count => format!(", {count} to be settled: in no total until their questions are answered"),
+        }
     );
     if sums.with_errors > 0 {
         let _ = writeln!(

@@ -27,6 +27,7 @@ export const fromFragment = (fragment) => {
       if (/^[[{]/.test(value)) {
         try { return JSON.parse(value); } catch { return undefined; }
       }
+      if (key === "assume_sides") return value === "true";
       const number = NUMBERS.test(key) && value.trim() !== "" ? Number(value) : NaN;
       return Number.isFinite(number) ? number : value;
     };

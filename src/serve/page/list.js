@@ -49,10 +49,12 @@ const table = (drawings, current, answers, show) => {
     const held = answers[i];
     const whole = (words) => el("tr", {}, name, el("td", { colSpan: 4 }, words));
     if (!held) return whole("waiting");
+    const open = (held.answer?.questions ?? []).filter((question) => !question.assumed);
+    if (open.length > 0) return whole(`To be settled: ${open.map(({ asks }) => asks).join(" ")}`);
     const refused = held.refused ?? held.answer.not_planned;
     if (refused) return whole(sentence(refused));
     const { estimate } = held.answer;
-    if (!estimate.cost_fixed) return whole("Not priced: a path was refused.");
+    if (!estimate.cost_fixed) return whole(`Not priced: ${estimate.no_totals}.`);
     add(sums.once, estimate.cost_fixed);
     add(sums.each, estimate.cost_piece);
     const { drawn } = held.answer.pieces;

@@ -8,6 +8,7 @@ import { listenMagnifier, magnify } from "./magnifier.js";
 import * as results from "./results.js";
 import { focusChart, showChart, showDay } from "./pick.js";
 import { saveList, showList } from "./list.js";
+import { showQuestions } from "./questions.js";
 import { byId, el, putNamelessPicture, say, showInch, svg } from "./words.js";
 
 const DEMOS = [
@@ -141,6 +142,7 @@ const showAnswer = () => {
   drawing.showPins(answer.findings, answer.unreached ?? [], (number) => tell(number, true));
   results.headline(answer);
   if (missing) byId("headline").append(el("p", {}, `Give the ${wanting.about === "material" ? "material" : "thickness"} to have it planned.`));
+  showQuestions(answer, change, markContours);
   results.findings(answer, (number) => tell(number, false));
   results.layers(answer, change, tellContours);
   if (planned) {
@@ -189,6 +191,13 @@ const tellContours = (ids) => {
   results.tellRows(ids);
 };
 
+/** Marks contours and shows the drawing. */
+const markContours = (ids) => {
+  tellContours(ids);
+  byId("view").scrollIntoView({ block: "nearest" });
+  say(`Marked: ${ids.length === 1 ? "contour" : "contours"} ${ids.join(", ")}.`);
+};
+
 /** A contour of the drawing was clicked: the choice of what it is for is where the focus goes. */
 const contourClicked = (id) => {
   tellContours([id]);
@@ -197,7 +206,7 @@ const contourClicked = (id) => {
   const choice = byId(`use-layer-${contour.layer}`) ?? own;
   byId("layers").scrollIntoView({ block: "center" });
   choice?.focus({ preventScroll: true });
-  say(`Contour ${id} on layer ${contour.layer}, taken as ${contour.use}. Say what its layer is for.`);
+  say(`Contour ${id} on layer ${contour.layer}, taken as ${contour.purpose}. Say what its layer is for.`);
 };
 
 const pick = (candidate) => {

@@ -58,7 +58,7 @@ export const showChart = (answer, pick) => {
     });
   });
   if (chosen >= 0) tell(chosen);
-  else byId("chart-words").textContent = marks.length > 0 ? "" : "No wire and machine of the book can cut it.";
+  else byId("chart-words").textContent = marks.length > 0 ? "" : `${answer.estimate.no_totals ? `Nothing to compare: ${answer.estimate.no_totals}` : "No wire and machine of the book can cut it"}.`;
 };
 
 /** After picking with the keyboard the focus stays on the chart. */

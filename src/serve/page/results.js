@@ -1,9 +1,13 @@
 // Everything below the drawing, from one answer of the server.
 
 import { putUse, useOf } from "./asked.js";
+import { sidesWords } from "./questions.js";
 import { area, areaUnit, bandPicture, byId, el, fixed, length, lengthUnit, lengthWords, money, plural, roughness, small, smallUnit, smallWords, table, time, timeBand } from "./words.js";
 
-const USES = [["", "as drawn"], ["cut", "cut"], ["existing", "already machined"], ["start-hole", "start hole"], ["blank", "blank"], ["reference", "for reference"], ["ignore", "leave out"]];
+const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
+  ["ready-hole", "start hole, drilled already"], ["blank", "outline of the blank"], ["frame", "frame of the sheet"], ["thread", "sign of a thread"], ["reference", "for reference"], ["ignore", "leave out"]];
+const SIDE_FROM = { drawn: "drawn", given: "given", assumed: "assumed", unclear: "open" };
+const QUESTIONS = ["side-unclear", "purpose-unclear"];
 const PRESENCE = { unattended: "by itself", attended: "attended", elsewhere: "on another machine" };
 const VERDICT = {
   "expected-inside": "the model expects the size inside the limits",
@@ -28,6 +32,7 @@ export const headline = (answer) => {
   const totals = answer.totals;
   const units = `Read in ${answer.units.name}${answer.units.source === "assumed" ? " (assumed)" : ""}`;
   const read = `${units}: ${plural(totals.closed_contours, "closed contour")}${totals.open_chains ? `, ${plural(totals.open_chains, "open chain")}` : ""}, ${lengthWords(totals.cut_perimeter_mm, 3)} to cut.`;
+  const sides = sidesWords(answer);
   const counts = ["error", "warning", "note"].map((severity) => [severity, answer.findings.filter((f) => f.severity === severity).length]).filter(([, n]) => n > 0);
   const found = counts.length === 0 ? `None of these ${answer.checks.length} checks found a flaw.` : `The checks found ${counts.map(([severity, n]) => plural(n, severity)).join(", ")}.`;
   const planned = [];
@@ -36,16 +41,16 @@ export const headline = (answer) => {
     const passes = [...new Set(answer.asked.map(({ group }) => answer.passes.filter((p) => p.group === group).length))].join(" and ");
     const minutes = answer.estimate.machine_minutes;
     planned.push(el("p", {},
-      el("span", { class: "big" }, minutes ? time(minutes.expected) : "time not known"),
-      minutes ? ` at the machine for ${allDrawn(answer)} (${timeBand(minutes).replace(/^.*\(/, "")}` : ": a path was refused",
+      el("span", { class: "big" }, minutes ? time(minutes.expected) : "time not given"),
+      minutes ? ` at the machine for ${allDrawn(answer)} (${timeBand(minutes).replace(/^.*\(/, "")}` : `: ${answer.estimate.no_totals}`,
       `, ${passes} ${passes === "1" ? "pass" : "passes"} with ${lengthWords(answer.wire.diameter_mm, 3)} ${answer.wire.kind ?? ""} wire, Ra ${last} expected.`));
     const drawn = partsDrawn(answer);
     if (drawn) planned.push(el("p", {}, drawn));
     const verdicts = [...new Set(answer.quality.map((q) => q.verdict).filter(Boolean))].map((verdict) => VERDICT[verdict]);
-    const reach = answer.planned.reaches_demand ? [] : ["Nothing in the book reaches what is asked; this is the nearest."];
+    const reach = answer.planned.reaches_demand || answer.estimate.no_totals ? [] : ["Nothing in the book reaches what is asked; this is the nearest."];
     planned.push(el("p", { class: "quiet" }, [...reach, ...verdicts.map((words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`), `${answer.estimate.confidence.charAt(0).toUpperCase()}${answer.estimate.confidence.slice(1)}.`, "The model expects; prove by measuring."].join(" ")));
   }
-  byId("headline").replaceChildren(...planned, el("p", { class: "quiet" }, `${read} ${found}`));
+  byId("headline").replaceChildren(...planned, el("p", { class: "quiet" }, `${read} ${sides ? `Sides: ${sides}. ` : ""}${found}`));
 };
 
 /** The findings, and what was assumed; `show` takes the number of a finding that has a place. */
@@ -67,7 +72,8 @@ export const findings = (answer, show) => {
     const row = el("li", { class: finding.severity },
       el("p", {}, el("span", { class: "severity" }, `${i + 1}  ${finding.severity}`), " ", el("code", {}, finding.name), ` : ${finding.message}`),
       where ? el("p", { class: "quiet" }, where) : null,
-      finding.remedy ? el("p", {}, finding.remedy) : null, button);
+      // The answers to a question are buttons.
+      QUESTIONS.includes(finding.name) ? el("p", {}, "Answer it under Questions.") : finding.remedy ? el("p", {}, finding.remedy) : null, button);
     row.dataset.finding = i + 1;
     return row;
   });
@@ -106,11 +112,15 @@ export const passes = (answer) => {
     return table([["Pass"], [`Offset ${smallUnit()}`, 1], [`Gap ${smallUnit()}`, 1], [`Stock left ${smallUnit()}`, 1], ["Feed mm/min", 1],
       [`Path ${lengthUnit()}`, 1], [`Cut area ${areaUnit()}`, 1], ["Minutes", 1], ["may be", 1], ["Ra if last", 1]], rows, caption);
   });
-  const refused = answer.refused ?? [];
+  // What waits for an answer stands under the questions.
+  const open = new Set(answer.contours.filter((contour) => contour.side_from === "unclear").map((contour) => contour.id));
+  const refused = (answer.refused ?? []).filter((row) => !open.has(row.contour));
+  const leftOut = (answer.left_out ?? []).filter((row) => !open.has(row.contour));
   const unreached = answer.unreached ?? [];
   const LISTED = 40;
   byId("passes-body").replaceChildren(...groups,
-    ...(refused.length > 0 ? [el("p", { class: "wrong" }, "Refused paths; totals that need them are not given: ", refused.map((r) => `contour ${r.contour}, pass ${r.pass}: ${r.reason}`).join("; "))] : []),
+    ...(leftOut.length > 0 ? [el("p", { class: "wrong" }, "Left out, without path, start hole, lead, step, time or cost: ", leftOut.slice(0, LISTED).map((c) => `contour ${c.contour} (${c.reason})`).join("; "), leftOut.length > LISTED ? `; and ${leftOut.length - LISTED} more` : "")] : []),
+    ...(refused.length > 0 ? [el("p", { class: "wrong" }, "Refused paths; no total and no price is given: ", refused.map((r) => `contour ${r.contour}, pass ${r.pass}: ${r.reason}`).join("; "))] : []),
     ...(answer.planned.verified_um === null ? [] : [el("p", { class: "quiet" }, `Every path was measured against its contour; the worst is ${answer.planned.verified_um < 0.0001 ? "less than 0.0001" : fixed(answer.planned.verified_um, 4)} µm off its offset.`)]),
     ...(unreached.length > 0 ? [table([["Not reached by the last pass"], [`x ${lengthUnit()}`, 1], [`y ${lengthUnit()}`, 1], [`Stays, up to ${smallUnit()}`, 1]],
       unreached.slice(0, LISTED).map((u) => [`contour ${u.contour}, ${u.kind.replaceAll("-", " ")}`, length(u.at_mm[0]), length(u.at_mm[1]), small(u.deviation_mm * 1000)]),
@@ -123,7 +133,7 @@ const BAND = [["may be"], ["low", 1], ["expected", 1], ["high", 1]];
 /** Terms of time. */
 export const times = (answer) => {
   const estimate = answer.estimate;
-  if (!estimate.time_terms) { byId("time-body").replaceChildren(el("p", {}, "Not known: a path was refused.")); return; }
+  if (!estimate.time_terms) { byId("time-body").replaceChildren(el("p", {}, `Not given: ${estimate.no_totals}.`)); return; }
   const rows = [...estimate.time_terms.map((term) => [term.name, PRESENCE[term.presence], term]), ["set-up, once a load", "attended", estimate.setup_minutes]];
   const sums = [[`at the machine, ${allDrawn(answer)}`, "", estimate.machine_minutes], ["somebody attends", "", estimate.attended_minutes], [answer.pieces.drawn > 1 ? `${allDrawn(answer)} and a set-up` : "one piece and its set-up", "", estimate.total_minutes]];
   const most = Math.max(...[...rows, ...sums].map(([, , band]) => band.high));
@@ -136,7 +146,7 @@ export const times = (answer) => {
 export const ledger = (answer) => {
   const { ledger: book, currency, cost, cost_fixed: once, cost_each: each, cost_piece: piece, price } = answer.estimate;
   const several = answer.pieces.drawn > 1;
-  if (!book) { byId("money-body").replaceChildren(el("p", {}, "Not known: a path was refused.")); return; }
+  if (!book) { byId("money-body").replaceChildren(el("p", {}, `Not given: ${answer.estimate.no_totals}.`)); return; }
   const words = ({ low, expected, high }) => `${money(low)} to ${money(high)} ${currency}, expected ${money(expected)}`;
   const side = (title, sum, lines) => {
     const most = Math.max(...lines.map((line) => line.high));
@@ -155,7 +165,7 @@ export const accuracy = (answer) => {
     const asked = answer.asked.find((a) => a.group === group);
     const title = answer.quality.length > 1 ? [el("h3", {}, `Group ${group}: contours ${asked.contours.join(", ")}`)] : [];
     const wall = `Ra ${roughness(surface.ra_um.expected)} (${roughness(surface.ra_um.low)} to ${roughness(surface.ra_um.high)})${surface.n_grade ? `, about N${surface.n_grade}` : ""}, VDI class ${fixed(surface.vdi_class.expected, 0)}, recast layer about ${smallWords(surface.recast_um.expected)}. Never an acceptance.`;
-    if (!budget) return el("div", {}, title, el("p", {}, wall), el("p", {}, "Not known: a path was refused."));
+    if (!budget) return el("div", {}, title, el("p", {}, wall), el("p", {}, answer.estimate.no_totals ? `Not given: ${answer.estimate.no_totals}.` : "Not known: a part of it is not skimmed."));
     const most = Math.max(...budget.terms.map((term) => term.on_size_um.high));
     const rows = budget.terms.map((term) => [term.name, el("span", {}, bandPicture(term.on_size_um, most)), smallWords(term.per_side_um.expected), smallWords(term.on_size_um.expected), term.remedy]);
     const limits = asked.lower_mm === null ? "" : `Asked: ${smallWords(asked.lower_mm * 1000)} to ${smallWords(asked.upper_mm * 1000)} ${asked.limits_of === "wall" ? "on the wall" : "on the size"}. `;
@@ -190,19 +200,19 @@ export const layers = (answer, changed, tell) => {
     button.addEventListener("click", () => tell(ids));
     return button;
   };
-  const used = (contours) => [...new Set(contours.map((c) => c.use.replace("-", " ")))].join(", ");
+  const used = (contours) => [...new Set(contours.map((c) => c.purpose.replace("-", " ")))].join(", ");
   const layerRows = [...byLayer].map(([name, contours]) => [name || "(no name)", String(contours.length), length(contours.reduce((sum, c) => sum + c.perimeter_mm, 0), 3), used(contours),
     choose("layer", name, `What layer ${name} is for`), mark(contours.map((c) => c.id), "Mark")]);
   const contourRows = answer.contours.slice(0, LISTED).map((c) => ({
     data: { contour: c.id },
     cells: [String(c.id), c.layer, c.role, length(c.perimeter_mm, 4), c.closed ? area(c.area_mm2) : "–",
-      c.min_inside_radius_mm === null ? "–" : c.min_inside_radius_mm === 0 ? "sharp" : length(c.min_inside_radius_mm, 4), c.use.replace("-", " "),
+      c.min_inside_radius_mm === null ? "–" : c.min_inside_radius_mm === 0 ? "sharp" : length(c.min_inside_radius_mm, 4), c.purpose.replace("-", " "), SIDE_FROM[c.side_from] ?? "–",
       choose("contour", String(c.id), `What contour ${c.id} is for`), mark([c.id], "Mark")],
   }));
   byId("layers-body").replaceChildren(
     table([["Layer"], ["contours", 1], [`length ${lengthUnit()}`, 1], ["taken as"], ["is for"], [""]], layerRows),
     el("details", { open: answer.contours.length <= 12 }, el("summary", {}, `Each contour (${answer.contours.length})`),
-      table([["No."], ["layer"], ["role"], [`perimeter ${lengthUnit()}`, 1], [`area ${areaUnit()}`, 1], [`inside radius ${lengthUnit()}`, 1], ["taken as"], ["is for"], [""]], contourRows,
+      table([["No."], ["layer"], ["role"], [`perimeter ${lengthUnit()}`, 1], [`area ${areaUnit()}`, 1], [`inside radius ${lengthUnit()}`, 1], ["taken as"], ["side"], ["is for"], [""]], contourRows,
         answer.contours.length > LISTED ? `The first ${LISTED} of ${answer.contours.length}; the JSON lists all` : undefined)));
 };
 

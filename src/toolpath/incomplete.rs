@@ -1,0 +1,213 @@
+//! Contours to be cut that cannot be cut as a whole.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+use super::{PathRefusal, Unreached, UnreachedKind, Vanished};
+use crate::contour::{Contours, Role, SideFrom};
+use crate::id::{ContourId, PassNo};
+
+/// A contour that is to be cut and cannot be cut as a whole: no time, cost or length that counts it is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Incomplete {
+    /// Number of the contour.
+    pub contour: ContourId,
+    /// Why.
+    pub reason: IncompleteReason,
+}
+
+/// Why a contour cannot be cut as a whole.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum IncompleteReason {
+    /// It is open, so it has no side to keep.
+    Open,
+    /// It is not known which side of it is kept.
+    SideUnclear,
+    /// It passes through another contour.
+    Crosses {
+        /// Number of that one.
+        other: ContourId,
+    },
+    /// A pass has no verified path.
+    PathRefused {
+        /// The first of them, from 1.
+        pass: PassNo,
+    },
+    /// A pass has no room for the wire.
+    NoRoom {
+        /// The first of them, from 1.
+        pass: PassNo,
+    },
+    /// The last pass does not enter a slot of it.
+    SlotNotEntered,
+}
+
+impl Incomplete {
+    /// Whether it is left out of the order of cutting: a pass is missing, or it cuts into what another contour keeps.
+    pub fn is_left_out(&self) -> bool {
+        self.reason != IncompleteReason::SlotNotEntered
+    }
+
+    /// Whether another wire may cut it.
+    pub fn hangs_on_wire(&self) -> bool {
+        match self.reason {
+            IncompleteReason::Open | IncompleteReason::SideUnclear | IncompleteReason::Crosses { .. } => {
+                false
+            }
+            IncompleteReason::PathRefused { .. }
+            | IncompleteReason::NoRoom { .. }
+            | IncompleteReason::SlotNotEntered => true,
+        }
+    }
+}
+
+impl fmt::Display for Incomplete {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let contour = self.contour;
+        match self.reason {
+            IncompleteReason::Open => write!(f, "contour {contour} is open"),
+            IncompleteReason::SideUnclear => {
+                write!(f, "it is not clear which side of contour {contour} stays")
+            }
+            IncompleteReason::Crosses { other } => {
+                let (first, second) = (contour.min(other), contour.max(other));
+                write!(f, "contours {first} and {second} pass through each other")
+            }
+            IncompleteReason::PathRefused { pass } => {
+                write!(f, "contour {contour} has no path in pass {pass}")
+            }
+            IncompleteReason::NoRoom { pass } => {
+                write!(f, "contour {contour} has no room for the wire in pass {pass}")
+            }
+            IncompleteReason::SlotNotEntered => {
+                write!(f, "the wire does not enter a slot of contour {contour}")
+            }
+        }
+    }
+}
+
+/// Writes why contours cannot be cut as a whole, a sentence each: two that cross have one together, and where there are many,
+/// the last says how many more there are.
+pub fn incomplete_in_words(incomplete: &[Incomplete]) -> Vec<String> {
+    const NAMED: usize = 3;
+    let mut told = BTreeSet::new();
+    let sentences = incomplete.iter().map(ToString::to_string);
+    let mut sentences: Vec<String> = sentences.filter(|words| told.insert(words.clone())).collect();
+    let more = sentences.len().saturating_sub(NAMED);
+    if more > 1 {
+        sentences.truncate(NAMED);
+        sentences.push(format!("and {more} more like these"));
+    }
+    sentences
+}
+
+/// Lists those of the contours `wanted` that no wire can cut as a whole, whatever its passes, by number.
+pub fn without_path(contours: &Contours, wanted: &[ContourId]) -> Vec<Incomplete> {
+    incomplete(contours, wanted.iter().copied(), &[], &[], &[])
+}
+
+/// Lists those of the contours `wanted` that cannot be cut as a whole, by number, each with the reason that counts first.
+pub(super) fn incomplete(
+    contours: &Contours,
+    wanted: impl Iterator<Item = ContourId>,
+    refusals: &[PathRefusal],
+    vanished: &[Vanished],
+    unreached: &[Unreached],
+) -> Vec<Incomplete> {
+    let mut reasons: BTreeMap<ContourId, IncompleteReason> = BTreeMap::new();
+    let mut put = |contour: ContourId, reason: IncompleteReason| {
+        reasons.entry(contour).or_insert(reason);
+    };
+    let wanted: BTreeSet<ContourId> = wanted.collect();
+    for contour in contours
+        .list
+        .iter()
+        .filter(|contour| wanted.contains(&contour.id))
+    {
+        if contour.role == Role::Open {
+            put(contour.id, IncompleteReason::Open);
+        } else if contour.side_from == SideFrom::Unclear {
+            put(contour.id, IncompleteReason::SideUnclear);
+        }
+    }
+    for crossing in &contours.facts.crossings {
+        let (one, other) = crossing.contours;
+        for (contour, other) in [(one, other), (other, one)] {
+            if wanted.contains(&contour) {
+                put(contour, IncompleteReason::Crosses { other });
+            }
+        }
+    }
+    for refusal in refusals {
+        put(
+            refusal.contour,
+            IncompleteReason::PathRefused { pass: refusal.pass },
+        );
+    }
+    for gone in vanished {
+        put(gone.contour, IncompleteReason::NoRoom { pass: gone.pass });
+    }
+    for place in unreached
+        .iter()
+        .filter(|place| place.kind == UnreachedKind::NarrowSlot)
+    {
+        put(place.contour, IncompleteReason::SlotNotEntered);
+    }
+    let of = |(contour, reason)| Incomplete { contour, reason };
+    reasons.into_iter().map(of).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn crossing(contour: ContourId, other: ContourId) -> Incomplete {
+        Incomplete {
+            contour,
+            reason: IncompleteReason::Crosses { other },
+        }
+    }
+
+    #[test]
+    fn two_contours_that_cross_are_told_once_and_many_are_counted() {
+        let two = [crossing(ContourId::nth(3), ContourId::nth(4)), crossing(ContourId::nth(4), ContourId::nth(3))];
+        assert_eq!(
+            incomplete_in_words(&two),
+            ["contours 3 and 4 pass through each other"]
+        );
+        let open = |number| Incomplete {
+            contour: ContourId::nth(number),
+            reason: IncompleteReason::Open,
+        };
+        let four: Vec<Incomplete> = (1..=4).map(open).collect();
+        assert_eq!(incomplete_in_words(&four).len(), 4);
+        let many: Vec<Incomplete> = (1..=10_000).map(open).collect();
+        let told = incomplete_in_words(&many);
+        assert_eq!(
+            told[2..],
+            [
+                "contour 3 is open".to_owned(),
+                "and 9997 more like these".to_owned()
+            ]
+        );
+        assert!(incomplete_in_words(&[]).is_empty());
+    }
+
+    #[test]
+    fn no_wire_cuts_what_is_open_and_a_thinner_one_may_enter_a_slot() {
+        use IncompleteReason::{NoRoom, Open, PathRefused, SideUnclear, SlotNotEntered};
+        let all = [
+            (Open, true, false),
+            (SideUnclear, true, false),
+            (IncompleteReason::Crosses { other: ContourId::nth(2) }, true, false),
+            (PathRefused { pass: PassNo::FIRST }, true, true),
+            (NoRoom { pass: PassNo::FIRST }, true, true),
+            (SlotNotEntered, false, true),
+        ];
+        for (reason, left_out, hangs_on_wire) in all {
+            let incomplete = Incomplete { contour: ContourId::FIRST, reason };
+            assert_eq!(incomplete.is_left_out(), left_out, "{incomplete}");
+            assert_eq!(incomplete.hangs_on_wire(), hangs_on_wire, "{incomplete}");
+        }
+    }
+}
