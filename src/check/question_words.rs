@@ -287,7 +287,8 @@ impl WordScene<'_> {
         let contours = contours.filter(|contour| kind != QuestionKind::FrameOrPart || contour.polyline.closed);
         let sizes = contours.map(size);
         if matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole) {
-            vec![format!("{} mm", sizes.collect::<Vec<_>>().join("/"))]
+            let joined = sizes.collect::<Vec<_>>().join("/");
+            vec![if joined == "arc" { joined } else { format!("{joined} mm") }]
         } else {
             sizes.map(|size| format!("{size} mm")).collect()
         }
