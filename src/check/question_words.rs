@@ -163,10 +163,7 @@ impl WordScene<'_> {
             ),
             QuestionKind::NameContradicts => (
                 format!("{}: as drawn, or as the name says?", all()),
-                format!(
-                    "{} in the name of the layer or in the title says something else than the drawing",
-                    self.names(question)
-                ),
+                contradicting_words(question),
             ),
             QuestionKind::OpenChain => (
                 format!("{} ({}): cut, or for reference?", counted(question.cases.len(), "straight line"), all()),
@@ -194,16 +191,6 @@ impl WordScene<'_> {
     fn first_curve(&self, case: &QuestionCase) -> Option<usize> {
         let contour = self.contours.get(*case.contours.first()?)?;
         contour.curves.first().copied()
-    }
-
-    /// Lists the names that say something else than the drawing, each once.
-    fn names(&self, question: &Question) -> String {
-        let names: BTreeSet<&str> = question.cases.iter().filter_map(|case| case.word.as_deref()).collect();
-        let mut listed: Vec<&str> = names.iter().copied().take(NAMED).collect();
-        if names.len() > NAMED {
-            listed.push("…");
-        }
-        listed.join(", ")
     }
 
     fn frame_sign(&self, case: &QuestionCase) -> String {
@@ -322,6 +309,22 @@ pub fn size_in_words(contour: &Contour) -> String {
     }
 }
 
+/// Names the words that say something else than the drawing, each once.
+fn contradicting_words(question: &Question) -> String {
+    let words: BTreeSet<&str> = question.cases.iter().filter_map(|case| case.word.as_deref()).collect();
+    let mut listed: Vec<String> = words.iter().take(NAMED).map(|word| format!("“{word}”")).collect();
+    if words.len() > NAMED {
+        listed.push("…".to_owned());
+    }
+    let says = if words.len() == 1 { ("word", "says") } else { ("words", "say") };
+    format!(
+        "the {} {} in the name of the layer or in the title {} something else than the drawing",
+        says.0,
+        listed.join(", "),
+        says.1
+    )
+}
+
 fn contour_count(question: &Question) -> usize {
     question.cases.iter().map(|case| case.contours.len()).sum()
 }
@@ -334,23 +337,27 @@ fn by_purpose(reading: &Interpretation) -> BTreeMap<Purpose, Vec<ContourId>> {
     by_purpose
 }
 
+/// Says what contours are; `size` is empty where it says nothing.
 fn purpose_in_words(purpose: Purpose, count: usize, size: &str) -> String {
-    let number = if count == 1 { String::new() } else { format!("{count} ") };
-    let plural = if count == 1 { "" } else { "s" };
     let size = if size.is_empty() { String::new() } else { format!(" {size} mm") };
-    match purpose {
-        Purpose::Cut => format!("{number}cut{size}"),
-        Purpose::Part => format!("{number}part{plural}{size}: the wire runs outside"),
-        Purpose::Opening => format!("{number}opening{plural}{size}: the wire runs inside"),
-        Purpose::Existing => format!("{number}there already{size}"),
-        Purpose::NotNow => format!("{number}not cut this time{size}"),
-        Purpose::StartHole => format!("{number}start hole{plural}{size}, to be drilled"),
-        Purpose::ReadyHole => format!("{number}start hole{plural}{size}, drilled already"),
-        Purpose::Blank => format!("outline of the blank{size}"),
-        Purpose::Frame => format!("frame of the sheet{size}: not cut"),
-        Purpose::Thread => format!("{number}sign{plural} of a thread{size}: not cut"),
-        Purpose::Reference | Purpose::Ignore => format!("{number}for reference{size}: not cut"),
-    }
+    let of = |noun: &str| match count {
+        1 => format!("{noun}{size}"),
+        _ => format!("{count} {noun}s{size}"),
+    };
+    let rest = match purpose {
+        Purpose::Part => return format!("{}: the wire runs outside", of("part")),
+        Purpose::Opening => return format!("{}: the wire runs inside", of("opening")),
+        Purpose::StartHole => return format!("{}, to be drilled", of("start hole")),
+        Purpose::ReadyHole => return format!("{}, drilled already", of("start hole")),
+        Purpose::Cut => "cut",
+        Purpose::Existing => "there already",
+        Purpose::NotNow => "not cut this time",
+        Purpose::Blank => "outline of the blank",
+        Purpose::Frame => "frame of the sheet, not cut",
+        Purpose::Thread => "sign of a thread, not cut",
+        Purpose::Reference | Purpose::Ignore => "not cut, for reference",
+    };
+    if count == 1 && size.is_empty() { rest.to_owned() } else { format!("{}: {rest}", of("contour")) }
 }
 
 /// Says what a reading means.

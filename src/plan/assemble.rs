@@ -48,6 +48,7 @@ pub(super) fn assemble(
         groups: &groups,
         cut_groups: cut_groups(&requests, &process),
         work: auxiliary_work::auxiliary_work(&context.work, &inspection.contours, &toolpaths, &process),
+        is_settled: inspection.questions.open().next().is_none(),
     };
     let (estimate, quality) = job.estimate(made, &context);
     let ordered_time = job.ordered_time(made, &estimate);
@@ -152,6 +153,8 @@ struct EstimatedJob<'a> {
     groups: &'a [Group],
     cut_groups: Vec<CutGroup<'a>>,
     work: AuxiliaryWork,
+    /// No question is open.
+    is_settled: bool,
 }
 
 impl EstimatedJob<'_> {
@@ -172,7 +175,7 @@ impl EstimatedJob<'_> {
             pickup_mm: context.pickup_mm,
             offset_basis: context.offset_basis,
             room_swing_k: context.job.room_swing_k,
-            machine_takes_it: process.beyond_machine.is_empty(),
+            machine_takes_it: self.is_settled && process.beyond_machine.is_empty(),
         });
         log::debug!("time, cost and accuracy estimated");
         made

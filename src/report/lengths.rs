@@ -249,7 +249,7 @@ fn numbers(text: &str) -> Vec<NumberPlace> {
         }
         let before = text[..at].chars().next_back();
         let behind = text[end..].chars().next();
-        let part_of_word = before.is_some_and(|c| c.is_alphanumeric() || matches!(c, '.' | '_' | '/' | ':'))
+        let part_of_word = before.is_some_and(|c| c.is_alphanumeric() && c != 'Ø' || matches!(c, '.' | '_' | '/' | ':'))
             || behind.is_some_and(|c| c.is_alphanumeric() || matches!(c, '_' | ':'));
         if !part_of_word {
             let minus = text[..at].ends_with('-')

@@ -283,10 +283,7 @@ impl OffsetsOf {
         if contour.side_from == SideFrom::Unclear {
             return Err(RefusedOffset {
                 at: contour.bounds.min,
-                reason: format!(
-                    "it is not clear which side of the contour stays: give it with `--contour {id}=part` or `--contour {id}=opening`",
-                    id = contour.id
-                ),
+                reason: "it is not clear which side of the contour stays".to_owned(),
             });
         }
         Ok(Self {

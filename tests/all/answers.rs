@@ -272,3 +272,70 @@ fn a_quote_waits_for_answers() {
     assert_eq!(rows()[0]["status"], "planned", "{}", text(&answered.stderr));
     assert!(!rows()[0]["cost_each"].is_empty());
 }
+
+/// What is read stands first on the terminal; where sides come from stands on every sheet, once, without words of the command line.
+#[test]
+fn sheets_and_terminal_say_where_sides_come_from() {
+    let drawing = "fixtures/questions/counterbores-one-layer.dxf";
+    let inspected = text(&kerfwright(&["inspect", drawing]).stdout);
+    let lines: Vec<&str> = inspected.lines().collect();
+    assert!(lines[0].contains("9 contours") && lines[0].ends_with("1 question"), "{}", lines[0]);
+    assert_eq!(lines[2], "sides: 1 drawn, 8 open");
+    let row = lines[..12].iter().map(|line| line.split_whitespace().collect::<Vec<_>>());
+    let rows: Vec<Vec<&str>> = row.filter(|cells| cells.first() == Some(&"PLATE")).collect();
+    assert_eq!(
+        rows,
+        [
+            vec!["PLATE", "8", "Ø8.5", "Ø14", "cut", "assumed", "–", "open"],
+            vec!["PLATE", "1", "100", "×", "60", "cut", "assumed", "inside", "drawn"],
+        ]
+    );
+    // Told once: not as a finding again.
+    assert_eq!(inspected.matches("counterbored, or cut through").count(), 1, "{inspected}");
+    assert!(inspected.contains("error[purpose-unclear]: 1 question, above"), "{inspected}");
+    let inches = text(&kerfwright(&["inspect", drawing, "--lengths", "inch"]).stdout);
+    assert!(inches.contains("4 × Ø0.5512/Ø0.3346 in (contours 2-9)"), "{inches}");
+
+    let room = tempfile::tempdir().expect("a folder");
+    let plan = |more: &[&str]| {
+        let job = ["--material", "tool-steel", "--thickness", "20", "--wire", "0.25", "--passes", "2"];
+        let out = ["--out", room.path().to_str().expect("a path")];
+        let output = kerfwright(&[&["plan", drawing], &job[..], &out[..], more].concat());
+        assert!(output.status.code().is_some_and(|code| code < 2), "{}", text(&output.stderr));
+        let file = |ending: &str| fs::read_to_string(room.path().join(format!("counterbores-one-layer.{ending}"))).expect("a file");
+        (text(&output.stdout), file("svg"), file("html"))
+    };
+    let sources = "1 drawn, 8 assumed; first reading taken of 1 question";
+    let (terminal, sheet, job_sheet) = plan(&["--assume-sides"]);
+    assert_eq!(terminal.lines().nth(2), Some(format!("sides: {sources}").as_str()), "{terminal}");
+    assert_eq!(sheet.matches(sources).count(), 1);
+    // The job sheet holds the drawing sheet.
+    assert_eq!(job_sheet.matches(sources).count(), 2);
+    let (terminal, sheet, job_sheet) = plan(&[]);
+    assert!(terminal.contains("sides: 1 drawn, 8 open"), "{terminal}");
+    for sheet in [sheet, job_sheet] {
+        assert!(sheet.contains("1 drawn, 8 open") && sheet.contains("counterbored, or cut through"), "{sheet}");
+        assert!(!sheet.contains("--contour 2") && !sheet.contains("--assume-sides"), "{sheet}");
+    }
+}
+
+/// A question about what is not cut as read: what is cut has its paths, but there is no total while it is open.
+#[test]
+fn an_open_question_leaves_no_total() {
+    let plan = |more: &[&str]| {
+        let job = ["--material", "tool-steel", "--thickness", "20", "--wire", "0.25", "--passes", "2", "--json"];
+        let output = kerfwright(&[&["plan", "fixtures/questions/hidden-recess.dxf"], &job[..], more].concat());
+        (output.status.code(), json(&output))
+    };
+    let (code, open) = plan(&[]);
+    assert_eq!((code, open["paths"].as_array().map(Vec::len)), (Some(1), Some(4)));
+    assert_eq!(open["estimate"]["no_totals"], "1 question is open");
+    for figure in ["cut_minutes", "total_minutes", "cost", "price"] {
+        assert!(open["estimate"][figure].is_null(), "{figure}");
+    }
+    for answer in [&["--contour", "2=reference"][..], &["--assume-sides"], &["--linetype", "HIDDEN=reference"]] {
+        let (code, settled) = plan(answer);
+        assert_eq!(code, Some(0), "{answer:?}");
+        assert!(settled["estimate"]["cost"].is_object() && settled["estimate"]["no_totals"].is_null(), "{answer:?}");
+    }
+}

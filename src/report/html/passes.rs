@@ -35,10 +35,12 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 (table("Passes", &heads(&NAMES, 1, NAMES.len()), &rows))
             }
             (left_out(plan))
-            @if !plan.toolpaths.refusals.is_empty() {
+            // What waits for an answer is told by its question.
+            @let refusals = plan.toolpaths.refusals.iter().filter(|refusal| !plan.waits_for_answer(refusal.contour));
+            @if refusals.clone().next().is_some() {
                 p.job-caution { "Refused paths; no total and no price is given:" }
                 ul {
-                    @for refusal in &plan.toolpaths.refusals {
+                    @for refusal in refusals {
                         li {
                             "contour " (refusal.contour) ", pass " (refusal.pass) ", x " (short(refusal.at.x, 4))
                             " y " (short(refusal.at.y, 4)) " mm: " (refusal.reason)
@@ -53,11 +55,12 @@ pub(super) fn section(plan: &Plan) -> Markup {
 /// Contours to be cut that have no place in the order.
 fn left_out(plan: &Plan) -> Markup {
     const LISTED: usize = 40;
-    let count = plan.toolpaths.left_out().count();
+    let left_out: Vec<_> = plan.toolpaths.left_out().filter(|one| !plan.waits_for_answer(one.contour)).collect();
+    let count = left_out.len();
     html! {
         @if count > 0 {
             p.job-caution { "Left out, without path, start hole, lead, step, time or cost:" }
-            ul { @for left_out in plan.toolpaths.left_out().take(LISTED) { li { "contour " (left_out.contour) ": " (left_out.to_string()) } } }
+            ul { @for left_out in left_out.iter().take(LISTED) { li { "contour " (left_out.contour) ": " (left_out.to_string()) } } }
             @if count > LISTED { p { "… and " (count - LISTED) " more; the JSON lists all." } }
         }
     }
