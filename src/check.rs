@@ -18,6 +18,7 @@ mod external_reference;
 mod faceted_curve;
 mod file_end_missing;
 mod frame_around_drawing;
+mod frame_opened;
 mod gap_closed;
 mod gap_in_contour;
 mod handle_unusable;
@@ -315,6 +316,7 @@ pub const ALL: &[&Check] = &[
     &lead_cuts_wall::CHECK,
     &reaches_out_of_blank::CHECK,
     &thin_blank_edge::CHECK,
+    &frame_opened::CHECK,
     &wire_hits_clamp::CHECK,
     &slug_may_jam::CHECK,
     &tab_cannot_hold::CHECK,
@@ -337,6 +339,11 @@ pub fn run(subject: &Subject<'_>, stage: Stage) -> Vec<Finding> {
     }
     findings.sort_by_key(|finding| finding.severity);
     findings
+}
+
+/// Whether findings of this name report open questions.
+pub fn is_question(name: &str) -> bool {
+    [side_unclear::CHECK.name, purpose_unclear::CHECK.name].contains(&name)
 }
 
 /// Returns the check of that name.

@@ -184,6 +184,8 @@ pub struct Contours {
     pub left_out: Vec<ClosedLine>,
     /// Points of the drawing on layers of start holes.
     pub start_points: Vec<Point>,
+    /// Points of the drawing on layers of holes that are there already.
+    pub ready_points: Vec<Point>,
     /// The contour of each curve of the drawing; `None` for those in none.
     contour_of: Vec<Option<ContourId>>,
 }
@@ -252,7 +254,8 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
         list,
         facts,
         left_out: ignored_loops(drawing, reading, &use_of),
-        start_points: purposes::start_points(drawing, &rules),
+        start_points: purposes::points(drawing, &rules, Purpose::StartHole),
+        ready_points: purposes::points(drawing, &rules, Purpose::ReadyHole),
         contour_of,
     }
 }

@@ -28,7 +28,7 @@ pub use finish::Finish;
 pub use names::{GivenName, NameKind};
 pub use purpose::{Purpose, Purposes};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
-pub use wire_options::{LeadShape, StartOptions, Stops, WireOptions};
+pub use wire_options::{LeadShape, StartFrom, StartOptions, Stops, WireOptions};
 pub use word::UnknownWord;
 pub use workholding::{BlankSize, PieceOptions, Side, SlugPolicy, TabFace, TabOptions, Workholding};
 

@@ -91,6 +91,14 @@ pub enum Error {
         /// What it names.
         names: Vec<MissingName>,
     },
+    /// A path cannot be started from the edge of the blank.
+    #[error("contour {contour} cannot be started from the edge (`start = \"edge\"`): {reason}")]
+    EdgeStart {
+        /// Number of the contour.
+        contour: ContourId,
+        /// Why not.
+        reason: &'static str,
+    },
     /// Nobody waits for it any more.
     #[error("given up, since nobody waits for it")]
     Cancelled,

@@ -2,8 +2,8 @@
 //! it, how the blank lies, and the order of it all. Knows nothing of money.
 
 mod path_line;
-mod holes;
 mod widest;
+mod holes;
 mod blank;
 mod coreless;
 mod tab;
@@ -33,7 +33,7 @@ pub use not_skimmed::{NotSkimmed, loose_parts};
 pub use order::{Operation, OperationKind, OrderInput, operations};
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, separations};
-pub use start::{Start, StartOrigin, Starting, Starts, UnusedHole};
+pub use start::{ShorterStart, Start, StartOrigin, Starting, Starts, UnusedHole};
 pub use start_finder::StartFinder;
 pub use tab::{Tab, tab_length_mm};
 

@@ -21,7 +21,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         .starts
         .list
         .iter()
-        .filter(|start| !start.misplaced && start.origin != StartOrigin::Roomiest);
+        .filter(|start| !start.misplaced && !matches!(start.origin, StartOrigin::Roomiest | StartOrigin::Center));
     for start in near.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();

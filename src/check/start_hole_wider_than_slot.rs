@@ -20,7 +20,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         .starts
         .list
         .iter()
-        .filter(|start| start.origin == StartOrigin::Roomiest);
+        .filter(|start| matches!(start.origin, StartOrigin::Roomiest | StartOrigin::Center));
     for start in widest.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();

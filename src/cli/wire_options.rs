@@ -4,15 +4,20 @@ use clap::Args;
 
 use super::length::{length, length_or_zero, place};
 use crate::id::ContourId;
-use crate::job::{JobFile, JobPart, LeadShape, Stops};
+use crate::job::{JobFile, JobPart, LeadShape, StartFrom, Stops};
 
 /// How the wire runs.
 #[derive(Debug, Default, Args)]
 #[command(next_help_heading = "How the wire runs")]
 pub(super) struct WireArgs {
-    /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`
+    /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`; `edge` or `3:edge`: from the edge of the
+    /// blank, without a hole
     #[arg(long, value_name = "[N:]X,Y", value_parser = start, allow_hyphen_values = true)]
     start: Vec<StartArg>,
+
+    /// Diameter of the start holes that are proposed [default: the book's]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
+    drill: Option<f64>,
 
     /// Full circles smaller across than this are start holes
     #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
@@ -46,7 +51,15 @@ pub(super) struct WireArgs {
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct StartArg {
     contour: Option<ContourId>,
-    at_mm: [f64; 2],
+    from: StartPlace,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum StartPlace {
+    /// A hole there, mm.
+    Hole([f64; 2]),
+    /// From the edge of the blank.
+    Edge,
 }
 
 impl WireArgs {
@@ -58,12 +71,15 @@ impl WireArgs {
             overlap_mm: self.overlap.or(job.overlap_mm),
             sharp_corners: self.sharp_corners.or(job.sharp_corners),
             stops: self.stops.or(job.stops),
+            drill_mm: self.drill.or(job.drill_mm),
             ..job
         };
         for start in &self.start {
-            match start.contour {
-                None => job.start_holes_mm.push(start.at_mm),
-                Some(contour) => part(&mut job, contour).start_mm = Some(start.at_mm),
+            match (start.contour, start.from) {
+                (None, StartPlace::Hole(at_mm)) => job.start_holes_mm.push(at_mm),
+                (None, StartPlace::Edge) => job.start = Some(StartFrom::Edge),
+                (Some(contour), StartPlace::Hole(at_mm)) => part(&mut job, contour).start_mm = Some(at_mm),
+                (Some(contour), StartPlace::Edge) => part(&mut job, contour).start = Some(StartFrom::Edge),
             }
         }
         for &(contour, at_mm) in &self.entry {
@@ -81,13 +97,20 @@ fn start(text: &str) -> Result<StartArg, String> {
     match text.split_once(':') {
         None => Ok(StartArg {
             contour: None,
-            at_mm: place(text)?,
+            from: start_place(text)?,
         }),
         Some((number, at)) => Ok(StartArg {
             contour: Some(contour(number)?),
-            at_mm: place(at)?,
+            from: start_place(at)?,
         }),
     }
+}
+
+fn start_place(text: &str) -> Result<StartPlace, String> {
+    if text.trim() == "edge" {
+        return Ok(StartPlace::Edge);
+    }
+    place(text).map(StartPlace::Hole)
 }
 
 fn entry(text: &str) -> Result<(ContourId, [f64; 2]), String> {
@@ -117,7 +140,19 @@ mod tests {
     #[test]
     fn places_are_read_with_and_without_a_contour() {
         let at_mm = [10.5, -4.0];
-        let of = |contour| Ok(StartArg { contour, at_mm });
+        let of = |contour| {
+            Ok(StartArg {
+                contour,
+                from: StartPlace::Hole(at_mm),
+            })
+        };
+        let edge = |contour| {
+            Ok(StartArg {
+                contour,
+                from: StartPlace::Edge,
+            })
+        };
+        assert_eq!((start("edge"), start("3:edge")), (edge(None), edge(Some(ContourId::nth(3)))));
         assert_eq!(
             (start("10.5,-4"), start("3: 10.5, -4")),
             (of(None), of(Some(ContourId::nth(3))))

@@ -63,14 +63,9 @@ pub(super) fn of_curves(drawing: &Drawing, rules: &PurposeRules<'_>) -> (Vec<Pur
     (of, styles)
 }
 
-/// Returns the points of the drawing on layers of start holes.
-pub(super) fn start_points(drawing: &Drawing, rules: &PurposeRules<'_>) -> Vec<Point> {
-    let marks = |layer: u32| {
-        matches!(
-            rules.layers.get(layer as usize),
-            Some((Some(Purpose::StartHole), _))
-        )
-    };
+/// Returns the points of the drawing on layers of a purpose.
+pub(super) fn points(drawing: &Drawing, rules: &PurposeRules<'_>, purpose: Purpose) -> Vec<Point> {
+    let marks = |layer: u32| rules.layers.get(layer as usize).is_some_and(|(given, _)| *given == Some(purpose));
     let points = drawing.points.iter().filter(|point| marks(point.layer));
     points.map(|point| point.at).collect()
 }

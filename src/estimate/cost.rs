@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::cut::{Cut, total};
 use super::time::{AuxiliaryWork, Time};
 use crate::pass::Setting;
-use crate::shop::{Book, Figure, Number, Term};
+use crate::shop::{Book, Figure, Number, Prices, Term};
 use crate::units::{Band, MIN_PER_HOUR};
 
 /// What is given of an order; what is not follows from the drawing.
@@ -114,6 +114,9 @@ pub fn costs(
         wire(setting, cut.wire_kg.as_ref()?),
         consumables(&time.machine_minutes, &prices.filters_and_resin_per_hour),
     ];
+    if let Some(drilling) = time.drilling() {
+        each.push(by_time("drilling of start holes", drilling, &drill_rate(prices)));
+    }
     if work.start_holes > 0 {
         each.push(start_holes(work.start_holes, &prices.start_hole_each));
     }
@@ -167,6 +170,12 @@ fn labour_rate(book: &Book) -> Figure {
             Term::of("labour overhead", overhead, ""),
         ],
     )
+}
+
+fn drill_rate(prices: &Prices) -> Figure {
+    let price = &prices.drill_per_hour;
+    let term = Term::of("price of the drilling machine", price, "/h");
+    Figure::new("drilling rate", price.band, "/h", "price of the drilling machine", vec![term])
 }
 
 /// Minutes times an hourly rate.

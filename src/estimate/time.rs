@@ -135,6 +135,14 @@ pub fn time(
     Some(job.summed(piece, running))
 }
 
+impl Time {
+    /// Returns the minutes that start holes take their own machine; `None` where none are drilled.
+    pub fn drilling(&self) -> Option<&Figure> {
+        let elsewhere = self.piece.iter().find(|term| term.presence == Presence::Elsewhere);
+        elsewhere.map(|term| &term.minutes)
+    }
+}
+
 /// What the time of a piece goes by.
 struct TimeInput<'a> {
     times: &'a Times,

@@ -1,4 +1,7 @@
+use std::f64::consts::PI;
+
 use super::{Point, Polyline, Vector};
+use crate::tolerance::ROUND_SHARE;
 
 impl Polyline {
     /// Computes the area of a loop, as [`Polyline::area`] gives it, and its first moment about `origin`, mm³: the centroid lies at
@@ -21,6 +24,14 @@ impl Polyline {
         (self.area(), moment)
     }
 
+    /// Returns the centre of a full circle; `None` of any other line.
+    pub fn circle_center(&self) -> Option<Point> {
+        let (length, area) = (self.length(), self.area().abs());
+        // Nothing else encloses as much with its length.
+        let round = self.closed && length > 0.0 && 4.0 * PI * area >= (1.0 - ROUND_SHARE) * length * length;
+        round.then(|| self.bounds().center())
+    }
+
     /// Centre of area of a loop; the middle of its bounds where it encloses none.
     pub fn centroid(&self) -> Point {
         let origin = self.bounds().center();
@@ -34,8 +45,6 @@ impl Polyline {
 
 #[cfg(test)]
 mod tests {
-    use std::f64::consts::PI;
-
     use super::*;
 
     /// A half disc of radius r has its centroid 4r/3π from its straight side (any table of centroids).

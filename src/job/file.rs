@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     BlankSize, ByContour, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
-    PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartOptions, Stops, TabFace, TabOptions,
+    PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
     Tolerance, WireOptions, Workholding,
 };
 use crate::geometry::Point;
@@ -67,6 +67,10 @@ pub struct JobFile {
     /// Middles of start holes that the drawing does not show, mm.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub start_holes_mm: Vec<[f64; 2]>,
+    /// Diameter of start holes that are proposed, mm.
+    pub drill_mm: Option<f64>,
+    /// Where the wire comes from outside a part: from a hole, or from the edge of the blank.
+    pub start: Option<StartFrom>,
     /// Full circles to be cut that are smaller across than this are start holes, mm.
     pub start_holes_under_mm: Option<f64>,
     /// Outside corners run sharp up to this many offsets from the corner of the contour.
@@ -137,6 +141,8 @@ pub struct JobPart {
     /// What it is for.
     #[serde(rename = "use")]
     pub purpose: Option<Purpose>,
+    /// Whether its wire comes from a hole, or from the edge of the blank.
+    pub start: Option<StartFrom>,
     /// Where its wire starts, mm.
     pub start_mm: Option<[f64; 2]>,
     /// Where the wire comes onto the path: at the point of it nearest to this, mm.
@@ -261,11 +267,13 @@ impl JobFile {
         let point = |[x, y]: [f64; 2]| Point::new(x, y);
         let start = |part: &JobPart| StartOptions {
             at: part.start_mm.map(point),
+            from: part.start,
             entry: part.entry_mm.map(point),
             lead: part.lead,
             overlap_mm: part.overlap_mm,
         };
         let whole = JobPart {
+            start: self.start,
             lead: self.lead,
             overlap_mm: self.overlap_mm,
             ..JobPart::default()
@@ -273,6 +281,7 @@ impl JobFile {
         Ok(WireOptions {
             sharp_corners: self.sharp_corners,
             stops: self.stops,
+            drill_mm: self.drill_mm,
             holes: self.start_holes_mm.iter().copied().map(point).collect(),
             starts: self.by_contour(&whole, |part| Ok(start(part)))?,
         })
@@ -336,6 +345,7 @@ impl JobFile {
             ("margin_mm", self.margin_mm),
             ("clamp_depth_mm", self.clamp_depth_mm),
             ("start_holes_under_mm", self.start_holes_under_mm),
+            ("drill_mm", self.drill_mm),
         ];
         let of_parts = parts().flat_map(|part| {
             [

@@ -22,6 +22,19 @@ pub enum LeadShape {
 
 from_words!(LeadShape: "straight" => Straight, "arc" => Arc, "corner" => Corner);
 
+/// From where the wire comes.
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum StartFrom {
+    /// From a hole.
+    Hole,
+    /// From the edge of the blank, without a hole.
+    Edge,
+}
+
+from_words!(StartFrom: "hole" => Hole, "edge" => Edge);
+
 /// When the machine stops for pieces that come free.
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -40,6 +53,8 @@ from_words!(Stops: "grouped" => Grouped, "each" => Each);
 pub struct StartOptions {
     /// Middle of its start hole.
     pub at: Option<Point>,
+    /// From a hole or from the edge of the blank; from a hole when `None`.
+    pub from: Option<StartFrom>,
     /// Where the wire comes onto the path: at the point of it nearest to this.
     pub entry: Option<Point>,
     /// How it comes onto it.
@@ -52,6 +67,7 @@ impl FillFrom for StartOptions {
     fn or(&self, whole: &Self) -> Self {
         Self {
             at: self.at.or(whole.at),
+            from: self.from.or(whole.from),
             entry: self.entry.or(whole.entry),
             lead: self.lead.or(whole.lead),
             overlap_mm: self.overlap_mm.or(whole.overlap_mm),
@@ -67,6 +83,8 @@ pub struct WireOptions {
     pub sharp_corners: Option<f64>,
     /// When the machine stops; as its threading asks for when `None`.
     pub stops: Option<Stops>,
+    /// Diameter of holes that are proposed, mm; the book's when `None`.
+    pub drill_mm: Option<f64>,
     /// Middles of start holes that the drawing does not show.
     pub holes: Vec<Point>,
     /// Options of the starts.

@@ -4,11 +4,12 @@ use super::group_plan::GroupRequest;
 use super::{DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
+use crate::contour::{Contour, Role};
 use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order, Time};
 use crate::id::GroupId;
-use crate::job::{JobFile, OffsetBasis, WireOptions, Workholding};
+use crate::job::{JobFile, OffsetBasis, Purpose, StartFrom, StartOptions, WireOptions, Workholding};
 use crate::pass::{CornerRun, Group, Setting};
-use crate::process::{self, Process, ProcessInput};
+use crate::process::{self, Process, ProcessInput, RawBlank};
 use crate::shop::Book;
 use crate::toolpath::{self, Toolpaths};
 
@@ -37,6 +38,7 @@ pub(super) fn assemble(
     let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
     let setting = request.setting(book)?;
     let groups = path_groups(&requests, &context);
+    edge_starts(&inspection, book, &context)?;
     let toolpaths = lay_paths(&inspection, &groups, &context)?;
     let process = arrange(&inspection, &groups, &context, setting, &setup, book, &toolpaths);
     assume(&mut inspection, &process);
@@ -93,6 +95,41 @@ fn path_groups(requests: &[GroupRequest], context: &JobContext) -> Vec<Group> {
     GroupId::numbered(requests).map(group).collect()
 }
 
+/// Refuses starts from the edge of the blank where there is none: never for an opening, for a part that lies in another
+/// contour, or where nothing says how large the blank is. What is given for many contours holds for those that it can.
+fn edge_starts(inspection: &Inspection, book: &Book, context: &JobContext) -> Result<(), Error> {
+    let JobContext { holding, running, .. } = context;
+    let contours = &inspection.contours;
+    let is_edge = |contour: &Contour, ask: StartOptions| {
+        let refused = |reason| {
+            Err(Error::EdgeStart {
+                contour: contour.id,
+                reason,
+            })
+        };
+        if ask.from != Some(StartFrom::Edge) || ask.at.is_some() || contour.purpose != Purpose::Cut {
+            return Ok(false);
+        }
+        let named = running.starts.contours.get(&contour.id).is_some_and(|ask| ask.from.is_some());
+        match (contour.role, contour.parent) {
+            (Role::Outside, None) => Ok(true),
+            (Role::Outside, Some(_)) if named => refused("it lies in another contour, not beside the edge of the blank"),
+            (Role::Opening, _) if named => refused("it is an opening, which is started from a hole"),
+            _ => Ok(false),
+        }
+    };
+    for contour in &contours.list {
+        let ask = running.starts.on(contour.id, inspection.layer_of(contour));
+        if is_edge(contour, ask)? && RawBlank::new(contours, holding, &book.rules.holding).is_none() {
+            return Err(Error::EdgeStart {
+                contour: contour.id,
+                reason: "nothing says where the edge of the blank is (`blank_mm`, `margin_mm`, or a contour whose use is `blank`)",
+            });
+        }
+    }
+    Ok(())
+}
+
 /// The verified paths.
 fn lay_paths(inspection: &Inspection, groups: &[Group], context: &JobContext) -> Result<Toolpaths, Error> {
     let toolpaths = toolpath::wire_paths(&inspection.contours, groups, &context.cancel);
@@ -117,6 +154,7 @@ fn arrange(
         rules: &book.rules,
         setting: &setting,
         thickness_mm: setup.thickness_mm,
+        lead_feed_share: book.times.lead_feed_share.value(),
         holding: &context.holding,
         running: &context.running,
         layer_of: &|contour| inspection.layer_of(contour),
@@ -175,7 +213,9 @@ impl EstimatedJob<'_> {
             pickup_mm: context.pickup_mm,
             offset_basis: context.offset_basis,
             room_swing_k: context.job.room_swing_k,
-            machine_takes_it: self.is_settled && process.beyond_machine.is_empty(),
+            is_whole: self.is_settled
+                && toolpaths.incomplete.is_empty()
+                && process.beyond_machine.is_empty(),
         });
         log::debug!("time, cost and accuracy estimated");
         made

@@ -44,7 +44,7 @@ pub(super) fn auxiliary_work(
         .starts
         .list
         .iter()
-        .filter(|start| start.hole_mm.is_some())
+        .filter(|start| start.drilled)
         .map(|start| [start.at.x, start.at.y].map(f64::to_bits))
         .collect();
     let left_out = toolpaths.left_out();

@@ -14,7 +14,7 @@ use super::start::{Starting, Starts};
 use super::start_finder::StartFinder;
 use crate::contour::{Contour, Contours};
 use crate::geometry::{Bounds, Polyline};
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId};
 use crate::job::{PieceOptions, StartOptions, Stops, WireOptions, Workholding};
 use crate::pass::{Group, Setting};
 use crate::shop::{self, Rules};
@@ -32,6 +32,8 @@ pub struct ProcessInput<'a> {
     pub setting: &'a Setting<'a>,
     /// Thickness, mm.
     pub thickness_mm: f64,
+    /// Feed of a lead-in as a share of the roughing feed.
+    pub lead_feed_share: f64,
     /// How the work is held.
     pub holding: &'a Workholding,
     /// How the wire runs.
@@ -44,7 +46,8 @@ pub struct ProcessInput<'a> {
 /// what may move, and the order of it all.
 pub fn arrange(input: &ProcessInput<'_>, toolpaths: &Toolpaths) -> Process {
     let blank = RawBlank::new(input.contours, input.holding, &input.rules.holding);
-    let threading = input.threading(blank.as_ref());
+    let lead_min_per_mm = |group: GroupId| input.lead_min_per_mm(group);
+    let threading = input.threading(blank.as_ref(), &lead_min_per_mm);
     let starts = threading.starts(&toolpaths.loops, |contour| input.start_options(contour));
     let separations = input.separations(toolpaths, &starts);
     let leads = threading.leads(&toolpaths.loops, &separations, &starts, input.groups, |contour| {
@@ -77,7 +80,11 @@ pub fn arrange(input: &ProcessInput<'_>, toolpaths: &Toolpaths) -> Process {
 
 impl ProcessInput<'_> {
     /// All that stands on the drawing, ready to be searched for starts and leads.
-    fn threading<'t>(&'t self, blank: Option<&'t RawBlank>) -> StartFinder<'t> {
+    fn threading<'t>(
+        &'t self,
+        blank: Option<&'t RawBlank>,
+        lead_min_per_mm: &'t dyn Fn(GroupId) -> f64,
+    ) -> StartFinder<'t> {
         let starting = Starting {
             rule: &self.rules.start_hole,
             thickness_mm: self.thickness_mm,
@@ -85,8 +92,19 @@ impl ProcessInput<'_> {
             clamp: self.holding.clamp,
             blank,
             holes: &self.running.holes,
+            drill_mm: self.running.drill_mm,
+            lead_min_per_mm,
         };
         StartFinder::new(self.contours, &starting)
+    }
+
+    /// Minutes that a millimetre of lead-in takes the rough pass of a group: thickness / (area rate × share of the feed).
+    fn lead_min_per_mm(&self, group: GroupId) -> f64 {
+        let rough = self.groups.iter().find(|known| known.group == group);
+        let rough = rough.and_then(|group| group.passes.first());
+        rough.map_or(0.0, |pass| {
+            self.thickness_mm / (pass.area_rate_mm2_min.expected * self.lead_feed_share)
+        })
     }
 
     fn start_options(&self, contour: &Contour) -> StartOptions {

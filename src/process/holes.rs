@@ -1,7 +1,9 @@
 //! Start holes that are drawn or given, and what they lie in.
 
 use std::cell::OnceCell;
+use std::collections::BTreeSet;
 
+use super::widest::widest;
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, SegmentIndex};
 use crate::id::ContourId;
@@ -13,12 +15,39 @@ pub(super) struct Hole {
     pub diameter_mm: Option<f64>,
     /// Number of the circle that it is; `None` of a point.
     pub contour: Option<ContourId>,
-    /// It stands in the drawing.
-    pub drawn: bool,
+    /// How it comes to be there.
+    pub kind: HoleKind,
     /// The innermost contour that bounds material and holds it.
     pub region: Option<ContourId>,
     /// The outside contour beside which it lies.
     pub beside: Option<ContourId>,
+}
+
+impl Hole {
+    /// Number of the opening that it is, where that is there already and no start hole.
+    pub(super) fn bore(&self) -> Option<ContourId> {
+        self.contour.filter(|_| self.kind == HoleKind::Existing)
+    }
+}
+
+/// How a hole comes to be there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum HoleKind {
+    /// It is there already.
+    Ready,
+    /// An opening that is machined already, in waste.
+    Existing,
+    /// It is drawn, to be drilled.
+    Drawn,
+    /// It is given, to be drilled.
+    Given,
+}
+
+impl HoleKind {
+    /// Whether it has to be drilled for this job.
+    pub(super) fn is_drilled(self) -> bool {
+        matches!(self, Self::Drawn | Self::Given)
+    }
 }
 
 /// The holes of a drawing, and those given beside them.
@@ -29,25 +58,68 @@ pub(super) fn holes(contours: &Contours, given: &[Point], regions: &Regions<'_>)
         list.filter(|c| matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.role != Role::Open);
     let drawn = drawn.map(|c| {
         let across = c.bounds.width().max(c.bounds.height());
-        (c.bounds.center(), Some(across), Some(c.id), true)
+        let kind = if c.purpose == Purpose::ReadyHole { HoleKind::Ready } else { HoleKind::Drawn };
+        (c.bounds.center(), Some(across), Some(c.id), kind)
     });
-    let points = contours.start_points.iter().map(|&at| (at, None, None, true));
-    let given = given.iter().map(|&at| (at, None, None, false));
+    let points = contours.start_points.iter().map(|&at| (at, None, None, HoleKind::Drawn));
+    let ready = contours.ready_points.iter().map(|&at| (at, None, None, HoleKind::Ready));
+    let given = given.iter().map(|&at| (at, None, None, HoleKind::Given));
     drawn
         .chain(points)
+        .chain(ready)
         .chain(given)
-        .map(|(at, diameter_mm, contour, drawn)| {
+        .map(|(at, diameter_mm, contour, kind)| {
             let region = regions.of(at);
             Hole {
                 at,
                 diameter_mm,
                 contour,
-                drawn,
+                kind,
                 region,
                 beside: outsides.nearest(at, region),
             }
         })
         .collect()
+}
+
+/// Openings that are machined already and lie in waste: within an opening that is cut, where nothing else lies in them, and beside
+/// parts that are cut out of the same material. Each with the contour in which it lies.
+pub(super) fn bores(contours: &Contours) -> Vec<(ContourId, Hole)> {
+    let edges = || contours.list.iter().filter(|c| c.bounds_material());
+    let mut parents: BTreeSet<ContourId> = BTreeSet::new();
+    let mut holds_part: BTreeSet<ContourId> = BTreeSet::new();
+    for contour in edges() {
+        parents.extend(contour.parent);
+        if contour.purpose == Purpose::Cut && contour.role == Role::Outside {
+            holds_part.extend(contour.parent);
+        }
+    }
+    let in_waste = |c: &&Contour| {
+        let around = c.parent.map(|id| &contours[id]);
+        c.purpose == Purpose::Existing
+            && c.polyline.closed
+            && around.is_some_and(|around| match (c.role, around.role) {
+                (Role::Opening, Role::Outside) => holds_part.contains(&around.id),
+                (_, Role::Opening) => around.purpose == Purpose::Cut && !parents.contains(&c.id),
+                _ => false,
+            })
+    };
+    let bore = |c: &Contour| {
+        let region = c.parent?;
+        let index = SegmentIndex::of([&c.polyline]);
+        let at = c.polyline.circle_center().unwrap_or_else(|| widest(&index, c.bounds));
+        let (_, _, radius_mm) = index.nearest(at, c.bounds.diagonal())?;
+        let hole = Hole {
+            at,
+            diameter_mm: Some(2.0 * radius_mm),
+            contour: Some(c.id),
+            kind: HoleKind::Existing,
+            region: Some(region),
+            beside: None,
+        };
+        Some((region, hole))
+    };
+    edges().filter(in_waste).filter_map(bore).collect()
 }
 
 /// Which contour holds a point innermost.

@@ -73,7 +73,7 @@ pub(super) fn leads(
             ),
         };
         if from.is_none() {
-            keep_clear(&mut run, site, offset_mm(wire));
+            keep_clear(&mut run, site, offset_mm(wire), start.bore);
         }
         run
     };
@@ -173,14 +173,14 @@ impl LeadBuilder<'_> {
 }
 
 /// Straight leads where arcs would come too near to a wall, and what of them comes too near still.
-fn keep_clear(run: &mut Leads, site: &Surroundings<'_>, offset_mm: f64) {
+fn keep_clear(run: &mut Leads, site: &Surroundings<'_>, offset_mm: f64, bore: Option<ContourId>) {
     for lead in [&mut run.lead_in, &mut run.lead_out] {
-        if site.blocked(lead, offset_mm).is_none() {
+        if site.blocked(lead, offset_mm, bore).is_none() {
             continue;
         }
         let ends = [lead.vertices.first(), lead.vertices.last()].map(|v| v.map_or(run.entry, |v| v.at));
         *lead = open_run(&[Segment::line(ends[0], ends[1])]);
-        run.blocked = run.blocked.or(site.blocked(lead, offset_mm));
+        run.blocked = run.blocked.or(site.blocked(lead, offset_mm, bore));
     }
 }
 

@@ -3,7 +3,7 @@
 use super::blank::RawBlank;
 use super::entry::EntryPoint;
 use crate::geometry::{Point, Vector};
-use crate::id::{ContourId, LoopId};
+use crate::id::{ContourId, GroupId, LoopId};
 use crate::job::Side;
 use crate::shop::StartHoleRule;
 use crate::tolerance::PATH_MM;
@@ -23,6 +23,10 @@ pub struct Starting<'a> {
     pub blank: Option<&'a RawBlank>,
     /// Middles of start holes beside the circles of the drawing.
     pub holes: &'a [Point],
+    /// Diameter given for holes that are proposed, mm.
+    pub drill_mm: Option<f64>,
+    /// Minutes that a millimetre of lead-in takes the rough pass of a group.
+    pub lead_min_per_mm: &'a dyn Fn(GroupId) -> f64,
 }
 
 /// Where the wire is threaded for one loop of the first pass, and for the later ones of its region.
@@ -36,8 +40,15 @@ pub struct Start {
     pub at: Point,
     /// Who says so.
     pub origin: StartOrigin,
-    /// Diameter of the hole, mm; `None` where the wire comes in from the edge of the blank.
+    /// Diameter of the hole, mm; of an opening that is there, of the circle that it has room for. `None` where the wire comes in from
+    /// the edge of the blank.
     pub hole_mm: Option<f64>,
+    /// Its hole has to be drilled for this job.
+    pub drilled: bool,
+    /// The wire comes in from the edge of the blank though that was not asked for, since no hole has room: the frame opens.
+    pub opens_frame: bool,
+    /// Where a hole would make the lead-in shorter; `None` where none would, and for proposed holes.
+    pub shorter: Option<ShorterStart>,
     /// How far the drill may wander over the thickness, mm.
     pub drift_mm: f64,
     /// Distance from the middle of the hole to the nearest wall, mm; no more than `required_clearance_mm` is looked for.
@@ -48,6 +59,8 @@ pub struct Start {
     pub threads_from_mm: f64,
     /// It lies in material that is kept, or in another region than the path.
     pub misplaced: bool,
+    /// Number of the opening that is there already, from which it starts.
+    pub(super) bore: Option<ContourId>,
     /// Where the first path is entered; [`super::Leads`] holds the rest.
     pub(super) landing: EntryPoint,
 }
@@ -64,18 +77,33 @@ impl Start {
     }
 }
 
+/// A place for a start hole with a shorter way onto the path.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ShorterStart {
+    /// Its middle.
+    pub at: Point,
+    /// Minutes of lead-in that it would save; the hole has still to be drilled.
+    pub minutes: f64,
+}
+
 /// Who says where a start is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum StartOrigin {
-    /// A start hole of the drawing.
+    /// A hole that is there already, of the drawing.
+    Ready,
+    /// An opening on the waste side that is machined already.
+    ExistingOpening,
+    /// A start hole of the drawing, to be drilled.
     Drawn,
     /// Given with the job.
     Given,
-    /// Proposed, beside the wall where the path is entered.
+    /// Proposed, in the middle of a circle.
+    Center,
+    /// Proposed, square to the wall where the path is entered.
     BesideWall,
     /// Proposed, at the roomiest place.
     Roomiest,
-    /// Proposed: from the edge of the blank, where that is too near for a hole.
+    /// From the edge of the blank: as given, or where no hole has room.
     BlankEdge,
 }
 

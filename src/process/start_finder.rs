@@ -1,22 +1,24 @@
 //! Where the wire is threaded.
 //!
 //! Each loop of the first pass needs a start of its own, and so does a later loop in a region that no earlier one reaches.
-//! A start that is given, or a start hole that is drawn in its region, is taken. Else a place is proposed: square to the
-//! middle of the longest straight of the path that has room for the hole, so that the lead-in is short and its witness lies
-//! on a straight; without such a straight beside the longest arc; in a small opening, or where no wall has room beside
-//! it, at the roomiest place of the region.
+//! A start that is given is taken; else a hole or an opening on the waste side that is there already; else a start hole that is
+//! drawn. Else a place is proposed: in the middle of a circle, or square to the middle of the longest straight of the path that
+//! has room for the hole, so that its witness lies on a straight; without such a straight beside the longest arc; as far from the
+//! walls as the longer lead-in is worth, on whole tenths of a millimetre. In a small opening, or where no wall has room
+//! beside it, it is the roomiest place of the region.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::entry::{EntryPoint, Path};
 use super::lead::{Leads, leads};
 use super::separation::Separation;
-use super::start::{Start, StartOrigin, Starting, Starts};
+use super::holes::{Hole, HoleKind};
+use super::start::{ShorterStart, Start, StartOrigin, Starting, Starts};
 use super::surroundings::Surroundings;
 use crate::contour::{Contour, Contours, Role};
-use crate::geometry::Point;
+use crate::geometry::{Point, Segment};
 use crate::id::{ContourId, LoopId};
-use crate::job::StartOptions;
+use crate::job::{StartFrom, StartOptions};
 use crate::pass::Group;
 use crate::tolerance::PATH_MM;
 use crate::toolpath::WireLoop;
@@ -53,7 +55,9 @@ impl<'a> StartFinder<'a> {
             starts.of_loop.push(starts.list.len());
             starts.list.push(start);
         }
-        let unused = (0..site.holes.len()).filter(|hole| !used.contains(hole));
+        // What is there for another purpose is no start hole that is left over.
+        let is_start_hole = |&hole: &usize| site.holes[hole].kind != HoleKind::Existing;
+        let unused = (0..site.holes.len()).filter(|hole| !used.contains(hole)).filter(is_start_hole);
         starts.unused = unused.map(|i| site.unused(&site.holes[i])).collect();
         starts
     }
@@ -94,7 +98,8 @@ fn is_reached_from(path: &Path<'_>, start: &Start, loops: &[WireLoop]) -> bool {
 }
 
 impl Surroundings<'_> {
-    /// The start of a loop, and the drawn or given hole that it takes.
+    /// The start of a loop, and the hole that it takes: where it is given; else from the edge, where that is given; a hole or an
+    /// opening that is there; one that is drawn or given; or a proposed one.
     fn start(
         &self,
         wire_loop: LoopId,
@@ -102,56 +107,59 @@ impl Surroundings<'_> {
         contour: &Contour,
         ask: StartOptions,
     ) -> (Start, Option<usize>) {
-        let make = |at: Point, origin: StartOrigin, hole_mm: Option<f64>, landing: EntryPoint| {
-            let required_clearance_mm = self.required_clearance_mm(hole_mm.unwrap_or(0.0));
-            Start {
-                contour: contour.id,
-                wire_loop,
-                at,
-                origin,
-                hole_mm,
-                drift_mm: self.drift_mm(),
-                clearance_mm: self.room(at, required_clearance_mm),
-                required_clearance_mm,
-                threads_from_mm: self.threads_from_mm(),
-                misplaced: false,
-                landing,
-            }
-        };
         let home = if contour.role == Role::Opening {
             Some(contour.id)
         } else {
             contour.parent
         };
+        let site = StartSite {
+            site: self,
+            path,
+            wire_loop,
+            contour: contour.id,
+            home,
+        };
         if let Some(at) = ask.at {
             let hole = self.hole_at(at);
-            let drawn_mm = hole.and_then(|i| self.holes[i].diameter_mm);
-            let landing = self.landing_from(path, at, &ask);
-            let mut start = make(
-                at,
-                StartOrigin::Given,
-                Some(drawn_mm.unwrap_or(self.drill_mm())),
-                landing,
-            );
+            let bore = hole.and_then(|i| self.holes[i].bore());
+            let landing = self.landing_from(path, at, &ask, bore);
+            let mut start = site.of_hole(hole.map(|i| &self.holes[i]), at, StartOrigin::Given, landing);
             let inside = path.around || path.index.winding(at) != 0 || self.room(at, PATH_MM) < PATH_MM;
-            start.misplaced = self.regions.of(at) != home || !inside;
+            start.misplaced = bore.is_none() && self.regions.of(at) != home || !inside;
+            start.shorter = site.shorter(&start, &ask);
             return (start, hole);
         }
-        if let Some(i) = self.drawn_hole(path, contour, home) {
+        if ask.from == Some(StartFrom::Edge)
+            && path.around
+            && home.is_none()
+            && let Some((at, landing)) = self.from_edge(path, &ask)
+        {
+            let mut start = site.from_edge(at, landing);
+            start.shorter = site.shorter(&start, &ask);
+            return (start, None);
+        }
+        if let Some((i, landing)) = self.known_hole(path, contour, home, &ask) {
             let hole = &self.holes[i];
-            let origin = if hole.drawn {
-                StartOrigin::Drawn
-            } else {
-                StartOrigin::Given
+            let origin = match hole.kind {
+                HoleKind::Ready => StartOrigin::Ready,
+                HoleKind::Existing => StartOrigin::ExistingOpening,
+                HoleKind::Drawn => StartOrigin::Drawn,
+                HoleKind::Given => StartOrigin::Given,
             };
-            let landing = self.landing_from(path, hole.at, &ask);
-            let hole_mm = hole.diameter_mm.unwrap_or(self.drill_mm());
-            return (make(hole.at, origin, Some(hole_mm), landing), Some(i));
+            let mut start = site.of_hole(Some(hole), hole.at, origin, landing);
+            start.shorter = site.shorter(&start, &ask);
+            return (start, Some(i));
         }
         let (at, origin, landing) = self.proposed(path, home, &ask);
-        let hole_mm = (origin != StartOrigin::BlankEdge).then_some(self.drill_mm());
-        let mut start = make(at, origin, hole_mm, landing);
-        start.misplaced = origin != StartOrigin::BlankEdge && self.regions.of(at) != home;
+        if origin == StartOrigin::BlankEdge {
+            let start = Start {
+                opens_frame: true,
+                ..site.from_edge(at, landing)
+            };
+            return (start, None);
+        }
+        let mut start = site.of_hole(None, at, origin, landing);
+        start.misplaced = self.regions.of(at) != home;
         (start, None)
     }
 
@@ -160,8 +168,55 @@ impl Surroundings<'_> {
         self.hole_index.nearest_within(at, PATH_MM).map(|(i, _, _)| i)
     }
 
+    /// The hole that a loop is started from, of those that are there, drawn or given, and where its path is entered: what is there
+    /// goes first.
+    fn known_hole(
+        &self,
+        path: &Path<'_>,
+        contour: &Contour,
+        home: Option<ContourId>,
+        ask: &StartOptions,
+    ) -> Option<(usize, EntryPoint)> {
+        let landed = |i: usize| (i, self.landing_from(path, self.holes[i].at, ask, self.holes[i].bore()));
+        let ready = self.hole_of_kind(path, contour, home, |kind| kind == HoleKind::Ready);
+        if ready.is_some() {
+            return ready.map(landed);
+        }
+        self.bore_of(path, home, ask).or_else(|| {
+            let drilled = self.hole_of_kind(path, contour, home, HoleKind::is_drilled);
+            drilled.map(landed)
+        })
+    }
+
+    /// Of the openings that are there in the waste of a loop the nearest from which nothing stands in the way.
+    fn bore_of(
+        &self,
+        path: &Path<'_>,
+        home: Option<ContourId>,
+        ask: &StartOptions,
+    ) -> Option<(usize, EntryPoint)> {
+        let bores = self.bores_in.get(&home?)?;
+        let own = bores.iter().copied().filter(|&i| path.around || path.index.winding(self.holes[i].at) != 0);
+        let reached = own.filter_map(|i| {
+            let hole = &self.holes[i];
+            let landing = self.landing_from(path, hole.at, ask, hole.bore());
+            let lead = Segment::line(hole.at, landing.entry);
+            let clear = self.is_clear(lead, self.offset_at(landing.entry), hole.bore());
+            clear.then_some((lead.chord(), i, landing))
+        });
+        let nearest = reached.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        nearest.map(|(_, i, landing)| (i, landing))
+    }
+
     /// Of the holes in the region of a loop: in an opening the roomiest, beside a part the nearest.
-    fn drawn_hole(&self, path: &Path<'_>, contour: &Contour, home: Option<ContourId>) -> Option<usize> {
+    fn hole_of_kind(
+        &self,
+        path: &Path<'_>,
+        contour: &Contour,
+        home: Option<ContourId>,
+        wanted: impl Fn(HoleKind) -> bool,
+    ) -> Option<usize> {
+        let is_wanted = |&i: &usize| wanted(self.holes[i].kind);
         if path.around {
             let beside = self.holes_beside.get(&contour.id)?.iter().copied();
             let far = |i: usize| {
@@ -169,19 +224,101 @@ impl Surroundings<'_> {
                     .nearest(self.holes[i].at, 1.0)
                     .map_or(0.0, |(_, _, d)| d)
             };
-            return beside.min_by(|&a, &b| far(a).total_cmp(&far(b)));
+            return beside
+                .filter(is_wanted)
+                .min_by(|&a, &b| far(a).total_cmp(&far(b)));
         }
         // A hole that reaches into the wall is taken too, so that it is told.
         let astray_mm = self.offset_at(path.wire.polyline.vertices[0].at) + PATH_MM;
         let within = self.hole_index.near(path.wire.polyline.bounds().grown(astray_mm));
         let here =
             |at: Point| path.index.winding(at) != 0 || path.index.nearest_within(at, astray_mm).is_some();
-        let own = within.filter(|&i| self.holes[i].region == home && here(self.holes[i].at));
+        let own = within
+            .filter(is_wanted)
+            .filter(|&i| self.holes[i].region == home && here(self.holes[i].at));
         let mut own: Vec<usize> = own.collect();
         own.sort_unstable();
         let most_mm = path.wire.polyline.bounds().diagonal();
         let room = |i: usize| self.room(self.holes[i].at, most_mm);
         // The first of equals.
         own.into_iter().rev().max_by(|&a, &b| room(a).total_cmp(&room(b)))
+    }
+}
+
+/// The loop that a start is made for.
+struct StartSite<'a> {
+    site: &'a Surroundings<'a>,
+    path: &'a Path<'a>,
+    wire_loop: LoopId,
+    contour: ContourId,
+    home: Option<ContourId>,
+}
+
+impl StartSite<'_> {
+    /// A start from a hole at `at`, which is that of `hole` where there is one, else still to be drilled.
+    fn of_hole(&self, hole: Option<&Hole>, at: Point, origin: StartOrigin, landing: EntryPoint) -> Start {
+        let site = self.site;
+        let hole_mm = hole.and_then(|hole| hole.diameter_mm).unwrap_or_else(|| site.drill_mm());
+        let bore = hole.and_then(Hole::bore);
+        let (drift_mm, required_clearance_mm) = match bore {
+            // What is finished has not wandered, and its own wall is in its way no more.
+            Some(_) => (0.0, 0.5 * hole_mm),
+            None => (site.drift_mm(), site.required_clearance_mm(hole_mm)),
+        };
+        Start {
+            contour: self.contour,
+            wire_loop: self.wire_loop,
+            at,
+            origin,
+            hole_mm: Some(hole_mm),
+            drilled: hole.is_none_or(|hole| hole.kind.is_drilled()),
+            opens_frame: false,
+            shorter: None,
+            drift_mm,
+            clearance_mm: site.room(at, required_clearance_mm),
+            required_clearance_mm,
+            threads_from_mm: site.threads_from_mm() - site.drift_mm() + drift_mm,
+            misplaced: false,
+            bore,
+            landing,
+        }
+    }
+
+    /// A start without a hole, from outside the blank.
+    fn from_edge(&self, at: Point, landing: EntryPoint) -> Start {
+        let site = self.site;
+        let required_clearance_mm = site.required_clearance_mm(0.0);
+        Start {
+            contour: self.contour,
+            wire_loop: self.wire_loop,
+            at,
+            origin: StartOrigin::BlankEdge,
+            hole_mm: None,
+            drilled: false,
+            opens_frame: false,
+            shorter: None,
+            drift_mm: site.drift_mm(),
+            clearance_mm: site.room(at, required_clearance_mm),
+            required_clearance_mm,
+            threads_from_mm: site.threads_from_mm(),
+            misplaced: false,
+            bore: None,
+            landing,
+        }
+    }
+
+    /// The place of a drilled hole with the shortest lead-in, where that is shorter than that of a start.
+    fn shorter(&self, start: &Start, ask: &StartOptions) -> Option<ShorterStart> {
+        const WORTH_MIN: f64 = 0.1;
+        let (at, landing) = self.site.nearest_place(self.path, self.home, ask)?;
+        let cut_mm = |from: Point, entry: Point, hole_mm: f64| (from.distance(entry) - 0.5 * hole_mm).max(0.0);
+        let now_mm = match start.hole_mm {
+            Some(hole_mm) => cut_mm(start.at, start.landing.entry, hole_mm),
+            None => cut_mm(start.at, start.landing.entry, 2.0 * start.required_clearance_mm),
+        };
+        let then_mm = cut_mm(at, landing.entry, self.site.drill_mm());
+        let per_mm = (self.site.starting.lead_min_per_mm)(self.path.wire.group);
+        let minutes = (now_mm - then_mm) * per_mm;
+        (minutes >= WORTH_MIN).then_some(ShorterStart { at, minutes })
     }
 }

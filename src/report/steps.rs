@@ -9,12 +9,27 @@ use crate::process::{PieceKind, Start, StartOrigin};
 /// The source of the place of a start.
 pub(super) const fn origin(origin: StartOrigin) -> &'static str {
     match origin {
+        StartOrigin::Ready => "ready hole",
+        StartOrigin::ExistingOpening => "existing opening",
         StartOrigin::Drawn => "drawn",
         StartOrigin::Given => "given",
+        StartOrigin::Center => "proposed in the centre",
         StartOrigin::BesideWall => "proposed beside the wall",
         StartOrigin::Roomiest => "proposed where there is most room",
         StartOrigin::BlankEdge => "from the edge of the blank",
     }
+}
+
+/// Writes where a hole would make the lead-in shorter; empty where none would.
+pub(super) fn shorter(start: &Start) -> String {
+    start.shorter.map_or_else(String::new, |shorter| {
+        format!(
+            "a hole at x {} y {} mm would save {} min of lead-in",
+            short(shorter.at.x, 3),
+            short(shorter.at.y, 3),
+            fixed(shorter.minutes, 1)
+        )
+    })
 }
 
 /// Writes the hole of a start.
@@ -205,13 +220,18 @@ pub(super) fn summary(plan: &Plan) -> String {
     let starts = &plan.process.starts.list;
     let by = |wanted: fn(StartOrigin) -> bool| starts.iter().filter(|start| wanted(start.origin)).count();
     let told = by(|origin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given));
+    let there = by(|origin| matches!(origin, StartOrigin::Ready | StartOrigin::ExistingOpening));
+    let from_edge = by(|origin| origin == StartOrigin::BlankEdge);
+    let of = |count: usize, words: &str| if count == 0 { String::new() } else { format!("{count} {words}, ") };
     let steps = plan.sequence();
     let of_kind = |kind: OperationKind| steps.iter().filter(move |step| step.kind == kind);
     let travel_mm: f64 = of_kind(OperationKind::Travel).map(|step| step.length_mm).sum();
     format!(
-        "{} ({told} drawn or given, {} proposed), {}, {}, {} mm from start to start",
+        "{} ({}{told} drawn or given, {}{} proposed), {}, {}, {} mm from start to start",
         counted(starts.len(), "start"),
-        starts.len() - told,
+        of(there, "there already"),
+        of(from_edge, "from the edge"),
+        starts.len() - told - there - from_edge,
         counted(of_kind(OperationKind::Thread).count(), "thread"),
         counted(of_kind(OperationKind::Stop).count(), "stop"),
         short(travel_mm, 1)

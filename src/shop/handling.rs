@@ -33,6 +33,8 @@ numbers! {
         wall_clear_mm: "wall_clear_mm" NotNegative,
         /// Radius of the arc of a lead that arrives along its path, where there is room for it, mm.
         lead_radius_mm: "lead_radius_mm" Positive,
+        /// A lead-in may take so much longer for a hole in the middle of a circle or farther from walls, min.
+        extra_lead_min: "extra_lead_min" NotNegative,
         /// The wire runs this far past its closing point, mm.
         overlap_mm: "overlap_mm" NotNegative,
     }

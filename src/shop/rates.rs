@@ -44,6 +44,8 @@ numbers! {
         labour_overhead_share: "labour_overhead_share" NotNegative,
         /// Filters and resin, an hour of cutting.
         filters_and_resin_per_hour: "filters_and_resin_per_hour" NotNegative,
+        /// An hour of the machine that drills start holes, with who tends it.
+        drill_per_hour: "drill_per_hour" NotNegative,
         /// A start hole, beside its time.
         start_hole_each: "start_hole_each" NotNegative,
         /// Programming an order, min.

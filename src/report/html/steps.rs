@@ -35,7 +35,8 @@ fn starts(plan: &Plan) -> Markup {
         "Needed mm",
         "Lead-in mm",
         "Overlap mm",
-        "Who says so",
+        "From",
+        "Shorter",
     ];
     let rows = html! {
         @for start in starts.iter().take(LISTED) {
@@ -50,6 +51,7 @@ fn starts(plan: &Plan) -> Markup {
                 td.job-number { (fixed(run.lead_in.length(), 3)) }
                 td.job-number { (fixed(run.overlap_mm, 2)) }
                 td { (steps::origin(start.origin)) }
+                td { (steps::shorter(start)) }
             }
         }
     };

@@ -17,16 +17,32 @@ pub(super) struct StartRow {
     contour: ContourId,
     /// Where it is, mm.
     at_mm: [f64; 2],
-    /// How it came about: `drawn`, `given`, `beside-wall`, `roomiest` or `blank-edge`.
+    /// How it came about: `ready` (a hole that is there), `existing-opening` (one that is machined already, in waste), `drawn`, `given`,
+    /// proposed in the middle of a circle (`center`), square to a wall (`beside-wall`) or where there is most room (`roomiest`), or
+    /// `blank-edge`.
     origin: &'static str,
     /// Diameter of its hole, mm; null where the wire comes in from the edge of the blank.
     hole_mm: Option<f64>,
+    /// Its hole is drilled for this job, and paid.
+    drilled: bool,
+    /// Where a drilled hole would make the lead-in shorter; null where none would, and for proposed holes.
+    shorter: Option<ShorterRow>,
     /// How far the hole may run off over the thickness, mm.
     drift_mm: f64,
     /// Distance to the nearest wall, mm, looked for up to `needed_mm`.
     room_mm: f64,
     /// Distance that the hole needs, mm.
     needed_mm: f64,
+}
+
+/// A place for a start hole with a shorter way onto the path.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct ShorterRow {
+    /// Where it would be, mm.
+    at_mm: [f64; 2],
+    /// Minutes of lead-in that it would save, the drilling left aside.
+    saves_minutes: f64,
 }
 
 /// The way of the wire on and off a path.
@@ -93,13 +109,21 @@ pub(super) fn starts(plan: &Plan) -> Vec<StartRow> {
         contour: start.contour,
         at_mm: pair(start.at),
         origin: match start.origin {
+            StartOrigin::Ready => "ready",
+            StartOrigin::ExistingOpening => "existing-opening",
             StartOrigin::Drawn => "drawn",
             StartOrigin::Given => "given",
+            StartOrigin::Center => "center",
             StartOrigin::BesideWall => "beside-wall",
             StartOrigin::Roomiest => "roomiest",
             StartOrigin::BlankEdge => "blank-edge",
         },
         hole_mm: start.hole_mm,
+        drilled: start.drilled,
+        shorter: start.shorter.map(|shorter| ShorterRow {
+            at_mm: pair(shorter.at),
+            saves_minutes: shorter.minutes,
+        }),
         drift_mm: start.drift_mm,
         room_mm: start.clearance_mm,
         needed_mm: start.required_clearance_mm,

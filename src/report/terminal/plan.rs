@@ -6,6 +6,7 @@ use crate::check::Stage;
 use crate::id::GroupId;
 use crate::pass::Pass;
 use crate::plan::Plan;
+use crate::process::Start;
 use crate::report::lengths::Lengths;
 use crate::report::number::{counted, fixed, plain, short, um};
 use crate::report::{pieces, steps, words};
@@ -51,6 +52,7 @@ pub fn plan(plan: &Plan, lengths: Lengths) -> String {
     text.push_str(&left_out(plan));
     text.push_str(&unreached(plan));
     text.push_str(&comes_free(plan));
+    text.push_str(&starts(plan, lengths));
     text.push_str(&order(plan, lengths));
     text.push_str(&comparison::weighed(plan, lengths));
     text.push_str(&estimate::estimate(plan));
@@ -193,6 +195,42 @@ fn comes_free(plan: &Plan) -> String {
             separations.len() - SHOWN
         );
     }
+    text
+}
+
+/// Where the wire is threaded, and where each start comes from.
+fn starts(plan: &Plan, lengths: Lengths) -> String {
+    const SHOWN: usize = 12;
+    let list = &plan.process.starts.list;
+    if list.is_empty() {
+        return String::new();
+    }
+    let heads = [
+        ("contour", Align::Right),
+        ("x mm", Align::Right),
+        ("y mm", Align::Right),
+        ("hole mm", Align::Right),
+        ("lead-in mm", Align::Right),
+        ("from", Align::Left),
+    ];
+    let row = |start: &Start| {
+        let shorter = match steps::shorter(start) {
+            words if words.is_empty() => words,
+            words => format!("; {words}"),
+        };
+        [
+            start.contour.to_string(),
+            short(start.at.x, 3),
+            short(start.at.y, 3),
+            start.hole_mm.map_or_else(|| "–".into(), |mm| fixed(mm, 2)),
+            fixed(plan.process.leads[start.wire_loop.index()].lead_in.length(), 2),
+            format!("{}{shorter}", steps::origin(start.origin)),
+        ]
+    };
+    let rows: Vec<_> = list.iter().take(SHOWN).map(row).collect();
+    let drilled = list.iter().filter(|start| start.drilled).count();
+    let mut text = format!("\n{HEADING}starts{HEADING:#}: {} to drill\n", counted(drilled, "hole"));
+    text.push_str(&table(heads, &rows, list.len(), lengths));
     text
 }
 

@@ -184,6 +184,7 @@ export const buildForm = (choices, onChange) => {
     blank(),
     distance("margin_mm", "Or the blank reaches beyond the part by"),
     choice("clamp", "Clamped side of the blank", [["", "none named"], ["left", "left"], ["right", "right"], ["top", "top"], ["bottom", "bottom"]]),
+    distance("drill_mm", "Diameter of proposed start holes"),
     distance("clamp_depth_mm", "The clamps reach in by"),
     choice("nozzles", "Nozzles", [["", "sealed on the work"], ["one-open", "one open"], ["both-open", "both open"]]),
     choice("prefer", "Between plans that reach it, prefer", [["", "fewer passes, less time"], ["cost", "less cost"], ["finish", "finer finish"], ["accuracy", "smaller error"]]),
