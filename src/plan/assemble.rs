@@ -110,10 +110,16 @@ fn edge_starts(inspection: &Inspection, book: &Book, context: &JobContext) -> Re
         if ask.from != Some(StartFrom::Edge) || ask.at.is_some() || contour.purpose != Purpose::Cut {
             return Ok(false);
         }
-        let named = running.starts.contours.get(&contour.id).is_some_and(|ask| ask.from.is_some());
+        let named = running
+            .starts
+            .contours
+            .get(&contour.id)
+            .is_some_and(|ask| ask.from.is_some());
         match (contour.role, contour.parent) {
             (Role::Outside, None) => Ok(true),
-            (Role::Outside, Some(_)) if named => refused("it lies in another contour, not beside the edge of the blank"),
+            (Role::Outside, Some(_)) if named => {
+                refused("it lies in another contour, not beside the edge of the blank")
+            }
             (Role::Opening, _) if named => refused("it is an opening, which is started from a hole"),
             _ => Ok(false),
         }
@@ -213,9 +219,7 @@ impl EstimatedJob<'_> {
             pickup_mm: context.pickup_mm,
             offset_basis: context.offset_basis,
             room_swing_k: context.job.room_swing_k,
-            is_whole: self.is_settled
-                && toolpaths.incomplete.is_empty()
-                && process.beyond_machine.is_empty(),
+            is_whole: self.is_settled && toolpaths.incomplete.is_empty() && process.beyond_machine.is_empty(),
         });
         log::debug!("time, cost and accuracy estimated");
         made

@@ -55,7 +55,11 @@ pub(super) fn section(plan: &Plan) -> Markup {
 /// Contours to be cut that have no place in the order.
 fn left_out(plan: &Plan) -> Markup {
     const LISTED: usize = 40;
-    let left_out: Vec<_> = plan.toolpaths.left_out().filter(|one| !plan.waits_for_answer(one.contour)).collect();
+    let left_out: Vec<_> = plan
+        .toolpaths
+        .left_out()
+        .filter(|one| !plan.waits_for_answer(one.contour))
+        .collect();
     let count = left_out.len();
     html! {
         @if count > 0 {

@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
-use super::{HEADING, reading};
 use super::table::{Align, table};
+use super::{HEADING, reading};
 use crate::plan::{Candidate, Comparison, Plan, shortfalls_in_words};
 use crate::report::lengths::Lengths;
 use crate::report::number::{counted, duration, fixed, plain, short, um};

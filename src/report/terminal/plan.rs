@@ -121,7 +121,9 @@ fn refusals(plan: &Plan) -> String {
     let mut text = String::new();
     // What waits for an answer is told by its question.
     let refusals = plan.toolpaths.refusals.iter();
-    let refusals: Vec<_> = refusals.filter(|refusal| !plan.waits_for_answer(refusal.contour)).collect();
+    let refusals: Vec<_> = refusals
+        .filter(|refusal| !plan.waits_for_answer(refusal.contour))
+        .collect();
     if refusals.is_empty() {
         return text;
     }
@@ -148,7 +150,9 @@ fn refusals(plan: &Plan) -> String {
 fn left_out(plan: &Plan) -> String {
     let mut text = String::new();
     let left_out = plan.toolpaths.left_out();
-    let left_out: Vec<_> = left_out.filter(|one| !plan.waits_for_answer(one.contour)).collect();
+    let left_out: Vec<_> = left_out
+        .filter(|one| !plan.waits_for_answer(one.contour))
+        .collect();
     if left_out.is_empty() {
         return text;
     }
@@ -229,7 +233,10 @@ fn starts(plan: &Plan, lengths: Lengths) -> String {
     };
     let rows: Vec<_> = list.iter().take(SHOWN).map(row).collect();
     let drilled = list.iter().filter(|start| start.drilled).count();
-    let mut text = format!("\n{HEADING}starts{HEADING:#}: {} to drill\n", counted(drilled, "hole"));
+    let mut text = format!(
+        "\n{HEADING}starts{HEADING:#}: {} to drill\n",
+        counted(drilled, "hole")
+    );
     text.push_str(&table(heads, &rows, list.len(), lengths));
     text
 }
