@@ -134,7 +134,7 @@ impl WordScene<'_> {
             QuestionKind::InOpening => format!("{}: cut, or for reference?", all()),
             QuestionKind::SeveralWithinOne => {
                 let given = self.given_side(question);
-                format!("{}: {given}, the outline only, or all {count}?", all())
+                format!("{}, given as {given}: the outline only, or all {count}?", all())
             }
             QuestionKind::GivenBothSides | QuestionKind::SideTurned => {
                 format!("{}: which side stays?", all())
