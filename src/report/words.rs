@@ -10,7 +10,7 @@ use crate::pass::PassKind;
 use crate::plan::{Candidate, DrawnParts, EqualParts, Plan};
 use crate::report::number::{counted, fixed};
 use crate::shop::Basis;
-use crate::toolpath::{UnreachedKind, incomplete_in_words};
+use crate::toolpath::UnreachedKind;
 
 pub(super) fn severity(severity: Severity) -> &'static str {
     match severity {
@@ -142,7 +142,7 @@ pub(super) fn no_totals(plan: &Plan) -> Option<String> {
 
 /// The same in a few words: the first reason, and how many more there are.
 pub(super) fn no_totals_in_short(plan: &Plan) -> Option<String> {
-    let contours = incomplete_in_words(&plan.toolpaths.incomplete);
+    let contours = plan.reasons_without_paths();
     let limits = plan.process.beyond_machine.iter();
     let limits = limits.map(|beyond| format!("beyond the machine, {}", beyond.limit.name()));
     let mut reasons = contours.into_iter().chain(limits);

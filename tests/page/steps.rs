@@ -26,7 +26,11 @@ pub(crate) const ALL: [Step; 17] = [
     ("a block of the day lights its stretch of the path", lit, ""),
     ("every download is what the command line writes", downloads, ""),
     ("a layer is given a meaning by a click", meaning, ""),
-    ("a question is answered by a button, and asked again", answered, ""),
+    (
+        "a question is answered by a button, and asked again",
+        answered,
+        "",
+    ),
     (
         "all that is asked is kept in the address and in a job file",
         kept,
@@ -420,20 +424,39 @@ fn answered(page: &Page) {
         );
     };
     let cards = || page.js("document.querySelectorAll('.question').length");
-    let address = || page.js("decodeURIComponent(location.hash)").as_str().expect("text").to_owned();
+    let address = || {
+        page.js("decodeURIComponent(location.hash)")
+            .as_str()
+            .expect("text")
+            .to_owned()
+    };
     open();
     assert_eq!(cards(), 1);
     let card = page.text(".question");
-    assert!(card.contains("4 × Ø14/Ø8.5 mm") && card.contains("2.75 mm deep"), "{card}");
-    assert!(!page.text("#questions").contains("--"), "options are for the command line");
-    assert!(page.text("#headline").contains("Sides: 1 drawn, 8 open."), "{}", page.text("#headline"));
+    assert!(
+        card.contains("4 × Ø14/Ø8.5 mm") && card.contains("2.75 mm deep"),
+        "{card}"
+    );
+    assert!(
+        !page.text("#questions").contains("--"),
+        "options are for the command line"
+    );
+    assert!(
+        page.text("#headline").contains("Sides: 1 drawn, 8 open."),
+        "{}",
+        page.text("#headline")
+    );
     assert_eq!(page.text("#headline .big"), "time not given");
     page.screenshot("questions-light", 1280);
 
     // The second reading: the outer circles are counterbores. The command line says what it comes to.
     page.answered(|| page.click(".question li:nth-child(2) button"));
     assert_eq!(cards(), 0);
-    assert!(page.text("#headline").contains("Sides: 1 drawn, 4 given."), "{}", page.text("#headline"));
+    assert!(
+        page.text("#headline").contains("Sides: 1 drawn, 4 given."),
+        "{}",
+        page.text("#headline")
+    );
     let arguments = [
         "fixtures/questions/counterbores-one-layer.dxf",
         "--contour=2-5=reference",
@@ -446,12 +469,23 @@ fn answered(page: &Page) {
         "--json",
     ];
     let right: Value = serde_json::from_slice(&command("plan", &arguments)).expect("JSON");
-    let right = right["estimate"]["machine_minutes"]["expected"].as_f64().expect("minutes");
-    assert!((minutes(page) - right).abs() <= 0.05001, "{} {right}", minutes(page));
-    assert!(address().contains("\"2\":{\"use\":\"reference\"}"), "{}", address());
+    let right = right["estimate"]["machine_minutes"]["expected"]
+        .as_f64()
+        .expect("minutes");
+    assert!(
+        (minutes(page) - right).abs() <= 0.05001,
+        "{} {right}",
+        minutes(page)
+    );
+    assert!(
+        address().contains("\"2\":{\"use\":\"reference\"}"),
+        "{}",
+        address()
+    );
     let given = page.text(".answers");
     assert!(
-        given.contains("Contours 2, 3, 4, 5: for reference") && given.contains("Contours 6, 7, 8, 9: opening"),
+        given.contains("Contours 2, 3, 4, 5: for reference")
+            && given.contains("Contours 6, 7, 8, 9: opening"),
         "{given}"
     );
     page.screenshot("answers-light", 1280);
@@ -464,9 +498,15 @@ fn answered(page: &Page) {
 
     // One press takes the first reading of all, and is kept in the address.
     page.answered(|| page.click("#take-first"));
-    assert_eq!(page.js("document.querySelectorAll('.question.assumed').length"), 1);
+    assert_eq!(
+        page.js("document.querySelectorAll('.question.assumed').length"),
+        1
+    );
     let headline = page.text("#headline");
-    assert!(headline.contains("1 drawn, 8 assumed; first reading taken of 1 question"), "{headline}");
+    assert!(
+        headline.contains("1 drawn, 8 assumed; first reading taken of 1 question"),
+        "{headline}"
+    );
     assert!(minutes(page) > 0.0);
     page.screenshot("first-readings-light", 1280);
     page.wide(360, 900);
@@ -474,10 +514,16 @@ fn answered(page: &Page) {
     page.wide(1280, 900);
     assert!(address().contains("assume_sides=true"), "{}", address());
     page.js("location.reload()");
-    page.until("the form is built again", "document.querySelectorAll('#fields .field').length > 8 && document.querySelector('#view').hidden");
+    page.until(
+        "the form is built again",
+        "document.querySelectorAll('#fields .field').length > 8 && document.querySelector('#view').hidden",
+    );
     let drawing = fs::read_to_string("fixtures/questions/counterbores-one-layer.dxf").expect("a drawing");
     page.drop_file("plate.dxf", &drawing);
-    page.until("it is still taken", "document.querySelectorAll('.question.assumed').length === 1");
+    page.until(
+        "it is still taken",
+        "document.querySelectorAll('.question.assumed').length === 1",
+    );
     page.answered(|| page.click("#ask-again"));
     assert_eq!(page.text("#headline .big"), "time not given");
 }
