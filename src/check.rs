@@ -341,6 +341,11 @@ pub fn run(subject: &Subject<'_>, stage: Stage) -> Vec<Finding> {
     findings
 }
 
+/// Whether findings of this name report open questions.
+pub fn is_question(name: &str) -> bool {
+    [side_unclear::CHECK.name, purpose_unclear::CHECK.name].contains(&name)
+}
+
 /// Returns the check of that name.
 pub fn find(name: &str) -> Option<&'static Check> {
     ALL.iter().copied().find(|check| check.name == name)

@@ -132,8 +132,8 @@ impl Questions {
 /// Finds the questions of a drawing and marks the contours that they concern. With [`Purposes::assume_sides`] each is answered by
 /// its first reading. Cost is near-linear in contours.
 pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: &Rules) -> Questions {
-    let scene = Scene::new(drawing, contours, rules);
-    let mut found = Found::new(&scene);
+    let scene = Scene::new(drawing, contours, uses, rules);
+    let mut found = OpenCases::new(&scene);
     circles::line_styles(&mut found);
     circles::pitch_circles(&mut found);
     circles::tapped_holes(&mut found);
@@ -181,13 +181,13 @@ fn mark(contours: &mut Contours, question: &Question) {
 }
 
 /// The cases found so far; a contour is asked about once.
-struct Found<'a> {
+struct OpenCases<'a> {
     scene: &'a Scene<'a>,
     asked: Vec<bool>,
     cases: Vec<(QuestionKind, QuestionCase, Vec<Vec<(ContourId, Purpose)>>)>,
 }
 
-impl<'a> Found<'a> {
+impl<'a> OpenCases<'a> {
     fn new(scene: &'a Scene<'a>) -> Self {
         Self {
             scene,

@@ -163,3 +163,7 @@ pub const LOOKS_ROUND_SHARE: f64 = 1e-3;
 /// Contours whose lengths differ by no more than this a segment are drawn alike, mm. Decides which questions are asked; no length follows
 /// from it.
 pub const ALIKE_MM: f64 = 0.01;
+
+/// A rectangle has the proportions of a drawing sheet if they are off by no more than this share. Decides which questions are asked; no
+/// length follows from it.
+pub const SHEET_RATIO_SHARE: f64 = 2e-3;

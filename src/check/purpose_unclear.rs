@@ -1,5 +1,4 @@
-use super::question_words::leaves_side_open;
-use super::side_unclear::finding;
+use super::question_words::{finding, leaves_side_open};
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::Severity;
 

@@ -4,9 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 use std::fmt::Write as _;
 
-use super::counted;
+use super::{Check, Subject, counted};
 use crate::contour::{Contour, Contours, Role};
 use crate::drawing::Drawing;
+use crate::finding::{Finding, Quantity};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::question::{Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions};
@@ -73,15 +74,40 @@ pub fn in_words(
     }
 }
 
-/// Whether findings of this name report open questions.
-pub fn is_question(finding: &str) -> bool {
-    [super::side_unclear::CHECK.name, super::purpose_unclear::CHECK.name].contains(&finding)
-}
-
 /// Whether an open question leaves a side open: else it leaves a purpose open.
 pub(super) fn leaves_side_open(question: &Question) -> bool {
     let mut purposes = question.readings.iter().flat_map(|reading| &reading.purposes);
     purposes.all(|(_, purpose)| purpose.is_side())
+}
+
+/// Makes the finding of a check for an open question.
+pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question) -> Finding {
+    let words = in_words(question, subject.drawing, subject.contours, subject.questions);
+    let answers: Vec<String> = words
+        .readings
+        .iter()
+        .map(|reading| format!("`{}` ({})", reading.options, reading.says))
+        .collect();
+    let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
+    let finding = Finding::new(
+        check.name,
+        check.severity,
+        format!("{} {}", words.asks, words.why),
+        format!("give {}", answers.join(", or ")),
+    );
+    let first = question
+        .cases
+        .first()
+        .and_then(|case| case.contours.first())
+        .copied();
+    let contour = first.and_then(|id| subject.contours.get(id));
+    let finding = finding.measured(Quantity::count(count));
+    match contour {
+        Some(contour) => subject
+            .about_curves(finding.on_contour(contour.id), &contour.curves)
+            .at(contour.bounds.min),
+        None => finding,
+    }
 }
 
 struct WordScene<'a> {

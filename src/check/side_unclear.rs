@@ -1,7 +1,6 @@
-use super::question_words::{in_words, leaves_side_open};
+use super::question_words::{finding, leaves_side_open};
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
-use crate::question::Question;
+use crate::finding::Severity;
 
 /// The drawing and what was given leave open which side of a contour stays.
 pub(super) const CHECK: Check = Check {
@@ -24,35 +23,5 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         .filter(|question| leaves_side_open(question))
     {
         sink.push(|| finding(&CHECK, subject, question));
-    }
-}
-
-/// Makes the finding of an open question.
-pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question) -> Finding {
-    let words = in_words(question, subject.drawing, subject.contours, subject.questions);
-    let answers: Vec<String> = words
-        .readings
-        .iter()
-        .map(|reading| format!("`{}` ({})", reading.options, reading.says))
-        .collect();
-    let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
-    let finding = Finding::new(
-        check.name,
-        check.severity,
-        format!("{} {}", words.asks, words.why),
-        format!("give {}", answers.join(", or ")),
-    );
-    let first = question
-        .cases
-        .first()
-        .and_then(|case| case.contours.first())
-        .copied();
-    let contour = first.and_then(|id| subject.contours.get(id));
-    let finding = finding.measured(Quantity::count(count));
-    match contour {
-        Some(contour) => subject
-            .about_curves(finding.on_contour(contour.id), &contour.curves)
-            .at(contour.bounds.min),
-        None => finding,
     }
 }

@@ -35,8 +35,8 @@ pub struct EstimateInput<'a> {
     pub offset_basis: OffsetBasis,
     /// Swing of the room from night to day, K, where it is not the book's.
     pub room_swing_k: Option<f64>,
-    /// The machine takes it; else nothing is summed up.
-    pub machine_takes_it: bool,
+    /// All that is to be cut has a path and the machine takes it; else nothing is summed up.
+    pub is_whole: bool,
 }
 
 /// The wall that a demand group gets.
@@ -75,7 +75,7 @@ pub fn estimate(facts: EstimateInput<'_>) -> (Estimate, Vec<GroupQuality>) {
         ..
     } = facts;
     let cut = cut(book, setting.wire, thickness_mm, groups, facts.lengths);
-    let cut = if facts.machine_takes_it {
+    let cut = if facts.is_whole {
         cut
     } else {
         cut.without_totals()

@@ -24,21 +24,21 @@ pub struct FlatShape {
     /// Distance of its farthest vertex from there, mm.
     radius_mm: f64,
     /// Places by which it is turned, each with its set.
-    features: Vec<Feature>,
+    features: Vec<Landmark>,
     indices: Vec<SegmentIndex>,
 }
 
 /// A place of a shape.
 #[derive(Clone, Copy, Debug)]
-struct Feature {
-    kind: FeatureKind,
+struct Landmark {
+    kind: LandmarkKind,
     set: usize,
     at: Point,
     distance_mm: f64,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum FeatureKind {
+enum LandmarkKind {
     /// A corner; where it is looked for any vertex will do.
     Corner,
     /// A vertex without a corner.
@@ -82,7 +82,7 @@ impl FlatShape {
                 add_features(&mut features, set, line, center);
             }
         }
-        let at_lines = features.iter().filter(|f| f.kind != FeatureKind::Center);
+        let at_lines = features.iter().filter(|f| f.kind != LandmarkKind::Center);
         Self {
             radius_mm: at_lines.map(|f| f.distance_mm).fold(0.0, f64::max),
             indices: sets.iter().map(SegmentIndex::of).collect(),
@@ -112,9 +112,9 @@ impl FlatShape {
             return self.coincides(other, Vector::new(1.0, 0.0), alike_mm);
         };
         let from = anchor.at - self.center;
-        let center = anchor.kind == FeatureKind::Center;
-        let fits = |f: &&Feature| {
-            (f.kind == FeatureKind::Center) == center
+        let center = anchor.kind == LandmarkKind::Center;
+        let fits = |f: &&Landmark| {
+            (f.kind == LandmarkKind::Center) == center
                 && f.set == anchor.set
                 && (f.distance_mm - anchor.distance_mm).abs() <= SLACK * alike_mm
         };
@@ -127,11 +127,11 @@ impl FlatShape {
 
     /// The feature that tells the turn best: of corners and centres far from the middle one of a distance that few others have;
     /// without such, of all vertices. `None` of what is the same however it is turned.
-    fn anchor(&self, alike_mm: f64) -> Option<Feature> {
+    fn anchor(&self, alike_mm: f64) -> Option<Landmark> {
         let off_center =
-            |f: &&Feature| f.distance_mm > SLACK * alike_mm && f.distance_mm <= 2.0 * self.radius_mm;
-        let all_round = |f: &&Feature| f.kind != FeatureKind::Vertex;
-        let mut pool: Vec<Feature> = self
+            |f: &&Landmark| f.distance_mm > SLACK * alike_mm && f.distance_mm <= 2.0 * self.radius_mm;
+        let all_round = |f: &&Landmark| f.kind != LandmarkKind::Vertex;
+        let mut pool: Vec<Landmark> = self
             .features
             .iter()
             .filter(off_center)
@@ -145,7 +145,7 @@ impl FlatShape {
         pool.retain(|f| f.distance_mm >= FAR_SHARE * farthest_mm);
         pool.sort_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm));
         // How many stand about as far out, of whatever kind.
-        let alike = |f: &Feature| {
+        let alike = |f: &Landmark| {
             let from = pool.partition_point(|g| g.distance_mm < f.distance_mm - SLACK * alike_mm);
             let to = pool.partition_point(|g| g.distance_mm <= f.distance_mm + SLACK * alike_mm);
             to - from
@@ -186,10 +186,10 @@ impl FlatShape {
     }
 }
 
-fn add_features(features: &mut Vec<Feature>, set: usize, line: &Polyline, center: Point) {
+fn add_features(features: &mut Vec<Landmark>, set: usize, line: &Polyline, center: Point) {
     let count = line.segment_count();
     let mut add = |kind, at: Point| {
-        features.push(Feature {
+        features.push(Landmark {
             kind,
             set,
             at,
@@ -205,16 +205,16 @@ fn add_features(features: &mut Vec<Feature>, set: usize, line: &Polyline, center
         let is_corner = is_end || turn() > SHARP_CORNER_RAD;
         add(
             if is_corner {
-                FeatureKind::Corner
+                LandmarkKind::Corner
             } else {
-                FeatureKind::Vertex
+                LandmarkKind::Vertex
             },
             vertex.at,
         );
     }
     let arcs = line.segments().filter(|s| s.sweep().abs() > KNOWN_CENTER_RAD);
     arcs.filter_map(Segment::center)
-        .for_each(|at| add(FeatureKind::Center, at));
+        .for_each(|at| add(LandmarkKind::Center, at));
 }
 
 /// Returns a line as seen in a mirror along y; a loop runs round its inside on the same hand.

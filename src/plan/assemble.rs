@@ -210,7 +210,7 @@ impl EstimatedJob<'_> {
             pickup_mm: context.pickup_mm,
             offset_basis: context.offset_basis,
             room_swing_k: context.job.room_swing_k,
-            machine_takes_it: process.beyond_machine.is_empty(),
+            is_whole: toolpaths.incomplete.is_empty() && process.beyond_machine.is_empty(),
         });
         log::debug!("time, cost and accuracy estimated");
         made

@@ -60,11 +60,11 @@ pub(super) fn drawn_parts(
     group_of: impl Fn(ContourId) -> Option<GroupId>,
     alike_mm: f64,
 ) -> DrawnParts {
-    let mut parts: BTreeMap<ContourId, DrawnPart<'_>> = BTreeMap::new();
+    let mut parts: BTreeMap<ContourId, PartOutline<'_>> = BTreeMap::new();
     let mut undrawn = false;
     let edges = || contours.list.iter().filter(|c| c.keeps_known_side());
     for outline in edges().filter(|c| c.role == Role::Outside) {
-        parts.insert(outline.id, DrawnPart::new(outline, group_of(outline.id)));
+        parts.insert(outline.id, PartOutline::new(outline, group_of(outline.id)));
     }
     for opening in edges().filter(|c| c.role == Role::Opening) {
         match opening.parent.and_then(|id| parts.get_mut(&id)) {
@@ -73,7 +73,7 @@ pub(super) fn drawn_parts(
         }
     }
     place_marks(contours, &mut parts);
-    let parts: Vec<DrawnPart<'_>> = parts.into_values().filter(|part| part.is_cut).collect();
+    let parts: Vec<PartOutline<'_>> = parts.into_values().filter(|part| part.is_cut).collect();
     let mut drawn = DrawnParts {
         kinds: kinds(&parts, alike_mm),
     };
@@ -87,7 +87,7 @@ pub(super) fn drawn_parts(
 }
 
 /// Adds tapped holes and open cuts to the parts that they lie in.
-fn place_marks<'a>(contours: &'a Contours, parts: &mut BTreeMap<ContourId, DrawnPart<'a>>) {
+fn place_marks<'a>(contours: &'a Contours, parts: &mut BTreeMap<ContourId, PartOutline<'a>>) {
     let is_mark =
         |c: &&Contour| c.purpose == Purpose::Thread || (c.purpose == Purpose::Cut && c.role == Role::Open);
     let mut marks = contours.list.iter().filter(is_mark).peekable();
@@ -109,7 +109,7 @@ fn place_marks<'a>(contours: &'a Contours, parts: &mut BTreeMap<ContourId, Drawn
 type LineKind = (Purpose, bool, Option<GroupId>);
 
 /// A part as it is drawn.
-struct DrawnPart<'a> {
+struct PartOutline<'a> {
     outline: &'a Contour,
     kind: LineKind,
     /// What lies in it.
@@ -118,7 +118,7 @@ struct DrawnPart<'a> {
     is_cut: bool,
 }
 
-impl<'a> DrawnPart<'a> {
+impl<'a> PartOutline<'a> {
     fn new(outline: &'a Contour, group: Option<GroupId>) -> Self {
         Self {
             outline,
@@ -160,7 +160,7 @@ struct Kind {
 }
 
 /// The kinds of parts, in the order of their first outlines.
-fn kinds(parts: &[DrawnPart<'_>], alike_mm: f64) -> Vec<EqualParts> {
+fn kinds(parts: &[PartOutline<'_>], alike_mm: f64) -> Vec<EqualParts> {
     let mut by_lines: BTreeMap<(LineKind, Vec<LineKind>), Vec<usize>> = BTreeMap::new();
     for (i, part) in parts.iter().enumerate() {
         let lines = part.inside.keys().copied().collect();
@@ -195,7 +195,7 @@ fn kinds(parts: &[DrawnPart<'_>], alike_mm: f64) -> Vec<EqualParts> {
 }
 
 /// Sorts parts with like lines into kinds. Walks them by area, so that each is tried against few kinds.
-fn sort_into(kinds: &mut Vec<Kind>, parts: &[DrawnPart<'_>], members: &[usize], alike_mm: f64) {
+fn sort_into(kinds: &mut Vec<Kind>, parts: &[PartOutline<'_>], members: &[usize], alike_mm: f64) {
     let mut sums: Vec<(usize, ShapeSums)> = members.iter().map(|&i| (i, parts[i].sums())).collect();
     sums.sort_by(|(i, a), (j, b)| a.area_mm2().total_cmp(&b.area_mm2()).then(i.cmp(j)));
     let begin = kinds.len();

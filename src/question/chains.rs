@@ -3,13 +3,13 @@
 use std::collections::BTreeSet;
 
 use super::scene::{as_nested, is_purpose_given};
-use super::{Found, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Role};
 use crate::job::Purpose;
 use crate::tolerance::JOIN_MM;
 
 /// Lists the straight lines to be cut that end near no other and are not asked about.
-pub(super) fn straight_lines<'a>(found: &Found<'a>) -> Vec<&'a Contour> {
+pub(super) fn straight_lines<'a>(found: &OpenCases<'a>) -> Vec<&'a Contour> {
     let scene = found.scene;
     let near_others: BTreeSet<usize> = scene
         .facts
@@ -27,7 +27,7 @@ pub(super) fn straight_lines<'a>(found: &Found<'a>) -> Vec<&'a Contour> {
 }
 
 /// Asks about them, where anything else is to be cut.
-pub(super) fn open_chains(found: &mut Found<'_>) {
+pub(super) fn open_chains(found: &mut OpenCases<'_>) {
     if found.scene.cut().next().is_none() {
         return;
     }

@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::name_words::{Meaning, means};
-use super::scene::{Circle, Scene, as_nested, is_purpose_given, is_settled};
-use super::{Found, QuestionCase, QuestionKind};
+use super::scene::{FullCircle, Scene, as_nested, is_purpose_given, is_settled};
+use super::{OpenCases, QuestionCase, QuestionKind};
 use crate::contour::{Contour, NestView, PurposeFrom, Role, SideFrom};
 use crate::geometry::{Bounds, BoxIndex, Point};
 use crate::id::ContourId;
@@ -19,7 +19,7 @@ const CROSSES_TEETH: usize = 6;
 const THREAD_SWEEP_DEG: std::ops::RangeInclusive<f64> = 250.0..=290.0;
 
 /// Asks about closed curves that are left out for their linetype alone.
-pub(super) fn line_styles(found: &mut Found<'_>) {
+pub(super) fn line_styles(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     let styled = scene
         .list
@@ -40,7 +40,7 @@ pub(super) fn line_styles(found: &mut Found<'_>) {
 }
 
 /// Asks about circles through the centres of equal circles, or across the teeth of a wheel.
-pub(super) fn pitch_circles(found: &mut Found<'_>) {
+pub(super) fn pitch_circles(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     for id in pitch_circle_ids(scene) {
         let contour = scene.contour(id);
@@ -84,14 +84,14 @@ fn pitch_circle_ids(scene: &Scene<'_>) -> Vec<ContourId> {
     pitch.map(|(&id, _)| id).collect()
 }
 
-fn passes_through(circle: Circle, p: Point) -> bool {
+fn passes_through(circle: FullCircle, p: Point) -> bool {
     (circle.center.distance(p) - circle.radius_mm).abs() <= CONCENTRIC_MM
 }
 
 /// Whether a circle that is no edge, by what was given, looks like a pitch circle: circles to be cut stand on it, or it lies across
 /// teeth.
 pub(super) fn looks_like_pitch_circle(scene: &Scene<'_>, line: NestView<'_>) -> bool {
-    let Some(circle) = Circle::of(line) else {
+    let Some(circle) = FullCircle::of(line) else {
         return false;
     };
     let holes = scene.edges().filter_map(|edge| scene.circle(edge.id));
@@ -117,7 +117,7 @@ pub(super) fn looks_like_pitch_circle(scene: &Scene<'_>, line: NestView<'_>) -> 
 }
 
 /// Asks about concentric circles in a plate.
-pub(super) fn counterbores(found: &mut Found<'_>) {
+pub(super) fn counterbores(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     let mut circles: Vec<&Contour> = scene
         .edges()
@@ -174,8 +174,12 @@ fn concentric_inside(scene: &Scene<'_>, outer: ContourId) -> Vec<ContourId> {
 }
 
 /// Asks about small circles alone inside an opening, or outside every outline.
-pub(super) fn start_holes(found: &mut Found<'_>) {
+pub(super) fn start_holes(found: &mut OpenCases<'_>) {
     let scene = found.scene;
+    // A limit that is given settles it.
+    if scene.uses.start_holes_under_mm.is_some() {
+        return;
+    }
     let under_mm = scene.rules.start_hole.drawn_under_mm.value();
     let is_small = |contour: &Contour| {
         let circle = scene.circle(contour.id);
@@ -207,9 +211,9 @@ pub(super) fn start_holes(found: &mut Found<'_>) {
 }
 
 /// Asks about open arcs of about 270°, beside a circle of the same centre or without one.
-pub(super) fn tapped_holes(found: &mut Found<'_>) {
+pub(super) fn tapped_holes(found: &mut OpenCases<'_>) {
     let scene = found.scene;
-    let circles: Vec<(ContourId, Circle)> = scene
+    let circles: Vec<(ContourId, FullCircle)> = scene
         .edges()
         .filter_map(|edge| Some((edge.id, scene.circle(edge.id)?)))
         .collect();
@@ -253,12 +257,12 @@ pub(super) fn tapped_holes(found: &mut Found<'_>) {
 }
 
 /// Returns the circle of an open line that is one arc, as long as that of a thread, in any number of pieces.
-fn thread_arc(contour: &Contour) -> Option<Circle> {
+fn thread_arc(contour: &Contour) -> Option<FullCircle> {
     let mut sweep_deg = 0.0;
-    let mut circle: Option<Circle> = None;
+    let mut circle: Option<FullCircle> = None;
     for segment in contour.polyline.segments() {
         sweep_deg += segment.sweep().to_degrees();
-        let this = Circle {
+        let this = FullCircle {
             center: segment.center()?,
             radius_mm: segment.radius(),
         };

@@ -1,12 +1,12 @@
 //! Asks about what is to be cut across an edge that is there already, or where nothing is left to cut.
 
 use super::scene::{as_nested, is_settled, turned};
-use super::{Found, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionCase, QuestionKind};
 use crate::contour::{Role, SideFrom};
 use crate::job::Purpose;
 
 /// Asks about closed curves to be cut that cross an edge that is not.
-pub(super) fn crossing(found: &mut Found<'_>) {
+pub(super) fn crossing(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     for contact in &scene.facts.edge_crossings {
         let (a, b) = contact.contours;
@@ -34,7 +34,7 @@ pub(super) fn crossing(found: &mut Found<'_>) {
 }
 
 /// Asks about closed curves to be cut inside an opening that is there already.
-pub(super) fn inside_openings(found: &mut Found<'_>) {
+pub(super) fn inside_openings(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     for contour in scene.cut() {
         let Some(around) = scene.around(contour) else {

@@ -2,12 +2,12 @@
 
 use super::name_words::{Meaning, means};
 use super::scene::{Scene, as_nested, is_purpose_given};
-use super::{Found, QuestionCase, QuestionKind, SheetFrame};
+use super::{OpenCases, QuestionCase, QuestionKind, SheetFrame};
 use crate::contour::{Contour, NestView, Role};
 use crate::geometry::{Bounds, Point, Polyline};
 use crate::id::ContourId;
 use crate::job::Purpose;
-use crate::tolerance::{SHARP_CORNER_RAD, SHEET_MM};
+use crate::tolerance::{SHARP_CORNER_RAD, SHEET_MM, SHEET_RATIO_SHARE};
 
 /// What makes a rectangle look like the frame of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,9 +45,6 @@ const MARGINS_MM: (f64, f64) = (30.0, 20.0);
 /// Proportions of sheets, long side over short: ISO 216, and ANSI/ASME Y14.1 A to E.
 const RATIOS: [f64; 3] = [std::f64::consts::SQRT_2, 11.0 / 8.5, 17.0 / 11.0];
 
-/// How far proportions may be off.
-const RATIO_SHARE: f64 = 2e-3;
-
 /// Finds upright rectangles around other edges that show a sign of being a frame; a frame within a frame too.
 pub(super) fn frames(scene: &Scene<'_>) -> Vec<SheetFrame> {
     let mut frames = Vec::new();
@@ -73,7 +70,7 @@ pub(super) fn frames(scene: &Scene<'_>) -> Vec<SheetFrame> {
 }
 
 /// Asks about those whose purpose is not given.
-pub(super) fn ask(found: &mut Found<'_>, frames: &[SheetFrame]) {
+pub(super) fn ask(found: &mut OpenCases<'_>, frames: &[SheetFrame]) {
     let scene = found.scene;
     let several_parts = |frame: &&SheetFrame| {
         let inside = scene.directly_inside(frame.contour).iter();
@@ -122,7 +119,7 @@ pub(super) fn ask(found: &mut Found<'_>, frames: &[SheetFrame]) {
 }
 
 /// Lists the straight lines directly inside frames, on their layers: title blocks and folding marks.
-fn lines_of<'a>(found: &Found<'a>, frames: &[&Contour]) -> Vec<&'a Contour> {
+fn lines_of<'a>(found: &OpenCases<'a>, frames: &[&Contour]) -> Vec<&'a Contour> {
     let scene = found.scene;
     let belongs = |line: &&Contour| {
         let p = line.bounds.center();
@@ -228,7 +225,7 @@ fn has_sheet_ratio(bounds: Bounds) -> bool {
     let (short, long) = sides(bounds);
     RATIOS
         .iter()
-        .any(|ratio| (long / short / ratio - 1.0).abs() <= RATIO_SHARE)
+        .any(|ratio| (long / short / ratio - 1.0).abs() <= SHEET_RATIO_SHARE)
 }
 
 fn sides(bounds: Bounds) -> (f64, f64) {

@@ -7,7 +7,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::scene::{Scene, as_nested, is_purpose_given, is_settled, turned};
-use super::{Found, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Role, SideFrom};
 use crate::job::Purpose;
 
@@ -195,7 +195,7 @@ const LARGER: f64 = 1.3;
 
 /// Asks about layers whose name says one side where none of their contours has it, and about outermost contours where the title
 /// says so.
-pub(super) fn contradicting(found: &mut Found<'_>) {
+pub(super) fn contradicting(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     let mut layers: BTreeMap<u32, Vec<&Contour>> = BTreeMap::new();
     for contour in scene.cut() {
@@ -220,7 +220,7 @@ pub(super) fn contradicting(found: &mut Found<'_>) {
 }
 
 /// Asks whether contours are for what a word of their layer says.
-fn ask_for(found: &mut Found<'_>, contours: &[&Contour], word: String, purpose: Purpose) {
+fn ask_for(found: &mut OpenCases<'_>, contours: &[&Contour], word: String, purpose: Purpose) {
     let open = contours
         .iter()
         .copied()
@@ -240,7 +240,7 @@ fn ask_for(found: &mut Found<'_>, contours: &[&Contour], word: String, purpose: 
 }
 
 /// Asks about contours if none of them has the side that a word says.
-fn ask_against(found: &mut Found<'_>, contours: &[&Contour], word: String, side: Role) {
+fn ask_against(found: &mut OpenCases<'_>, contours: &[&Contour], word: String, side: Role) {
     let open = contours.iter().copied();
     let open = open.filter(|c| c.side_from == SideFrom::Drawn && !is_settled(c) && found.is_free(c.id));
     let open: Vec<&Contour> = open.collect();

@@ -6,18 +6,18 @@ use crate::contour::{ClosedLine, Contour, Contours, Facts, NestView, PurposeFrom
 use crate::drawing::{Drawing, Origin};
 use crate::geometry::Point;
 use crate::id::ContourId;
-use crate::job::Purpose;
+use crate::job::{Purpose, Purposes};
 use crate::shop::Rules;
 use crate::tolerance::{CONCENTRIC_MM, LOOKS_ROUND_SHARE};
 
 /// A contour that is a full circle.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Circle {
+pub(super) struct FullCircle {
     pub center: Point,
     pub radius_mm: f64,
 }
 
-impl Circle {
+impl FullCircle {
     pub(super) fn of(line: NestView<'_>) -> Option<Self> {
         let (length, area) = (line.polyline.length(), line.area_mm2);
         // Nothing else encloses as much with its length.
@@ -40,14 +40,15 @@ pub(super) struct Scene<'a> {
     /// Closed lines that are left out altogether.
     pub left_out: &'a [ClosedLine],
     pub facts: &'a Facts,
+    pub uses: &'a Purposes,
     pub rules: &'a Rules,
     /// Numbers of the edges directly inside each edge, by number.
     inside: Vec<Vec<ContourId>>,
-    circles: Vec<Option<Circle>>,
+    circles: Vec<Option<FullCircle>>,
 }
 
 impl<'a> Scene<'a> {
-    pub(super) fn new(drawing: &'a Drawing, contours: &'a Contours, rules: &'a Rules) -> Self {
+    pub(super) fn new(drawing: &'a Drawing, contours: &'a Contours, uses: &'a Purposes, rules: &'a Rules) -> Self {
         let list = &contours.list[..];
         let mut inside = vec![Vec::new(); list.len()];
         for contour in list.iter().filter(|contour| contour.bounds_material()) {
@@ -60,11 +61,12 @@ impl<'a> Scene<'a> {
             list,
             left_out: &contours.left_out,
             facts: &contours.facts,
+            uses,
             rules,
             inside,
             circles: list
                 .iter()
-                .map(|contour| Circle::of(NestView::of(contour)))
+                .map(|contour| FullCircle::of(NestView::of(contour)))
                 .collect(),
         }
     }
@@ -73,7 +75,7 @@ impl<'a> Scene<'a> {
         &self.list[id.index()]
     }
 
-    pub(super) fn circle(&self, id: ContourId) -> Option<Circle> {
+    pub(super) fn circle(&self, id: ContourId) -> Option<FullCircle> {
         self.circles[id.index()]
     }
 

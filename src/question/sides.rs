@@ -4,15 +4,15 @@ use std::collections::BTreeMap;
 
 use super::circles::looks_like_pitch_circle;
 use super::frame::{is_double_border, sign_of_line};
-use super::scene::{Circle, Scene, as_nested, is_purpose_given, is_settled, turned};
-use super::{Found, QuestionCase, QuestionKind};
+use super::scene::{FullCircle, Scene, as_nested, is_purpose_given, is_settled, turned};
+use super::{OpenCases, QuestionCase, QuestionKind};
 use crate::contour::{Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{ALIKE_MM, CONCENTRIC_MM};
 
 /// Asks about contours whose curves are given both sides by different rules.
-pub(super) fn given_both(found: &mut Found<'_>) {
+pub(super) fn given_both(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     for contour in scene
         .cut()
@@ -25,7 +25,7 @@ pub(super) fn given_both(found: &mut Found<'_>) {
 }
 
 /// Asks about contours that lie inside others for which the same rule gives a side, and would have the other when nested.
-pub(super) fn several_within_one(found: &mut Found<'_>) {
+pub(super) fn several_within_one(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     let mut within: BTreeMap<ContourId, Vec<&Contour>> = BTreeMap::new();
     for contour in scene.cut() {
@@ -68,9 +68,9 @@ fn outermost_ruled(scene: &Scene<'_>, contour: &Contour) -> ContourId {
 }
 
 /// Asks about a drawing of many equal contours with nothing around and nothing in them: parts, or openings in a plate that is not drawn.
-pub(super) fn outline_missing(found: &mut Found<'_>) {
+pub(super) fn outline_missing(found: &mut OpenCases<'_>) {
     /// Fewer are drawn side by side as parts.
-    const AT_LEAST: usize = 8;
+    const AT_LEAST: usize = 12;
     let scene = found.scene;
     if scene.edges().any(|edge| edge.parent.is_some()) {
         return;
@@ -91,7 +91,7 @@ pub(super) fn outline_missing(found: &mut Found<'_>) {
 }
 
 /// Asks about equal contours directly inside an outline that is not cut: pieces out of it, or openings in it.
-pub(super) fn pieces_or_openings(found: &mut Found<'_>) {
+pub(super) fn pieces_or_openings(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     let not_cut = |edge: &&Contour| {
         matches!(edge.purpose, Purpose::Existing | Purpose::NotNow) && edge.role == Role::Outside
@@ -139,7 +139,7 @@ fn is_alike(a: &Contour, b: &Contour) -> bool {
 
 /// Asks for the side of contours around which a closed curve is given as one that bounds nothing, unless the drawing itself
 /// shows that it is none.
-pub(super) fn turned_round(found: &mut Found<'_>) {
+pub(super) fn turned_round(found: &mut OpenCases<'_>) {
     let scene = found.scene;
     let given = scene
         .list
@@ -265,12 +265,12 @@ fn is_of_the_drawing(contour: &Contour) -> bool {
 }
 
 fn is_concentric(scene: &Scene<'_>, line: NestView<'_>, contour: &Contour) -> bool {
-    let circles = Circle::of(line).zip(scene.circle(contour.id));
+    let circles = FullCircle::of(line).zip(scene.circle(contour.id));
     circles.is_some_and(|(a, b)| a.center.distance(b.center) <= CONCENTRIC_MM)
 }
 
 /// Asks which side of contours stays.
-fn ask_side(found: &mut Found<'_>, kind: QuestionKind, contours: Vec<ContourId>, around: Option<usize>) {
+fn ask_side(found: &mut OpenCases<'_>, kind: QuestionKind, contours: Vec<ContourId>, around: Option<usize>) {
     let scene = found.scene;
     let nested = contours.iter().map(|&id| as_nested(scene.contour(id))).collect();
     let other = contours.iter().map(|&id| turned(scene.contour(id))).collect();

@@ -224,6 +224,9 @@ impl QuoteRow {
             cost_each_high: None,
             currency: String::new(),
             confidence: String::new(),
+            parts: String::new(),
+            pieces_drawn: None,
+            cost_piece: None,
             ..self
         }
     }

@@ -19,6 +19,15 @@ pub(super) enum KeptSide {
     Outside,
 }
 
+impl KeptSide {
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Inside => "inside",
+            Self::Outside => "outside",
+        }
+    }
+}
+
 /// Returns what a contour is for: `part` or `opening` where the side of one to be cut was given.
 pub(super) fn purpose_with_side(contour: &Contour) -> Purpose {
     match (contour.purpose, contour.side_from, contour.role) {

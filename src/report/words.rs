@@ -9,7 +9,6 @@ use crate::job::Purpose;
 use crate::pass::PassKind;
 use crate::plan::{Candidate, DrawnParts, EqualParts, Plan};
 use crate::report::number::{counted, fixed};
-use crate::report::sides::KeptSide;
 use crate::shop::Basis;
 use crate::toolpath::{UnreachedKind, incomplete_in_words};
 
@@ -58,14 +57,6 @@ pub(super) fn purpose_source(from: PurposeFrom) -> &'static str {
         PurposeFrom::Size => "small circle",
         PurposeFrom::Repeats => "repeats another",
         PurposeFrom::Assumed => "assumed",
-    }
-}
-
-/// Which side of an edge is kept.
-pub(super) fn kept_side(side: KeptSide) -> &'static str {
-    match side {
-        KeptSide::Inside => "inside",
-        KeptSide::Outside => "outside",
     }
 }
 

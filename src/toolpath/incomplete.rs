@@ -21,8 +21,8 @@ pub struct Incomplete {
 pub enum IncompleteReason {
     /// It is open, so it has no side to keep.
     Open,
-    /// It is not known which side of it is kept.
-    SideUnclear,
+    /// It is asked what it is for, or which side of it is kept.
+    QuestionOpen,
     /// It passes through another contour.
     Crosses {
         /// Number of that one.
@@ -51,7 +51,7 @@ impl Incomplete {
     /// Whether another wire may cut it.
     pub fn hangs_on_wire(&self) -> bool {
         match self.reason {
-            IncompleteReason::Open | IncompleteReason::SideUnclear | IncompleteReason::Crosses { .. } => {
+            IncompleteReason::Open | IncompleteReason::QuestionOpen | IncompleteReason::Crosses { .. } => {
                 false
             }
             IncompleteReason::PathRefused { .. }
@@ -66,8 +66,8 @@ impl fmt::Display for Incomplete {
         let contour = self.contour;
         match self.reason {
             IncompleteReason::Open => write!(f, "contour {contour} is open"),
-            IncompleteReason::SideUnclear => {
-                write!(f, "it is not clear which side of contour {contour} stays")
+            IncompleteReason::QuestionOpen => {
+                write!(f, "a question about contour {contour} is open")
             }
             IncompleteReason::Crosses { other } => {
                 let (first, second) = (contour.min(other), contour.max(other));
@@ -101,12 +101,13 @@ pub fn incomplete_in_words(incomplete: &[Incomplete]) -> Vec<String> {
     sentences
 }
 
-/// Lists those of the contours `wanted` that no wire can cut as a whole, whatever its passes, by number.
+/// Lists those of the contours `wanted` that no wire can cut as a whole, whatever its passes, and those that are asked about, by number.
 pub fn without_path(contours: &Contours, wanted: &[ContourId]) -> Vec<Incomplete> {
     incomplete(contours, wanted.iter().copied(), &[], &[], &[])
 }
 
-/// Lists those of the contours `wanted` that cannot be cut as a whole, by number, each with the reason that counts first.
+/// Lists those of the contours `wanted` that cannot be cut as a whole, and those that are asked about, by number, each with the reason that
+/// counts first.
 pub(super) fn incomplete(
     contours: &Contours,
     wanted: impl Iterator<Item = ContourId>,
@@ -119,15 +120,12 @@ pub(super) fn incomplete(
         reasons.entry(contour).or_insert(reason);
     };
     let wanted: BTreeSet<ContourId> = wanted.collect();
-    for contour in contours
-        .list
-        .iter()
-        .filter(|contour| wanted.contains(&contour.id))
-    {
-        if contour.role == Role::Open {
+    for contour in &contours.list {
+        // What is asked about may have to be cut, whatever it is taken for now.
+        if contour.side_from == SideFrom::Unclear {
+            put(contour.id, IncompleteReason::QuestionOpen);
+        } else if contour.role == Role::Open && wanted.contains(&contour.id) {
             put(contour.id, IncompleteReason::Open);
-        } else if contour.side_from == SideFrom::Unclear {
-            put(contour.id, IncompleteReason::SideUnclear);
         }
     }
     for crossing in &contours.facts.crossings {
@@ -195,10 +193,10 @@ mod tests {
 
     #[test]
     fn no_wire_cuts_what_is_open_and_a_thinner_one_may_enter_a_slot() {
-        use IncompleteReason::{NoRoom, Open, PathRefused, SideUnclear, SlotNotEntered};
+        use IncompleteReason::{NoRoom, Open, PathRefused, QuestionOpen, SlotNotEntered};
         let all = [
             (Open, true, false),
-            (SideUnclear, true, false),
+            (QuestionOpen, true, false),
             (IncompleteReason::Crosses { other: ContourId::nth(2) }, true, false),
             (PathRefused { pass: PassNo::FIRST }, true, true),
             (NoRoom { pass: PassNo::FIRST }, true, true),

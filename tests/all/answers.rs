@@ -260,7 +260,7 @@ fn a_quote_waits_for_answers() {
     let first = &rows()[0];
     assert_eq!(first["status"], "to-be-settled");
     assert!(first["reason"].contains("Ø14/Ø8.5 mm") && first["reason"].ends_with('?'), "{first:?}");
-    for column in ["minutes", "minutes_low", "minutes_high", "cost_fixed", "cost_each", "cost_each_low", "cost_each_high", "pass_area_mm2"] {
+    for column in ["minutes", "minutes_low", "minutes_high", "cost_fixed", "cost_each", "cost_each_low", "cost_each_high", "cost_piece", "pass_area_mm2"] {
         assert_eq!(first[column], "", "{column}");
     }
     assert_eq!(rows()[1]["status"], "planned");

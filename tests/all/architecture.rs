@@ -10,7 +10,7 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 22] = [
+const LAYERS: [&str; 23] = [
     "tolerance",
     "cancel",
     "units",
@@ -22,6 +22,7 @@ const LAYERS: [&str; 22] = [
     "dxf",
     "drawing",
     "contour",
+    "question",
     "pass",
     "toolpath",
     "process",

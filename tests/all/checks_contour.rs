@@ -25,6 +25,8 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     if check.name == "side-unclear" {
         uses.layers.insert("PLATE".to_owned(), Purpose::Ignore);
     }
+    // Where a question is open it is asked, not warned of.
+    uses.assume_sides = check.name == "frame-around-drawing";
     let seen = plan::inspect("drawing.dxf", &bytes, &reading, &uses, book())
         .unwrap_or_else(|error| panic!("{path}: {error}"));
     let mut findings = seen.findings;

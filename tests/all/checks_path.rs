@@ -18,7 +18,7 @@ fn findings_in(drawing: &str, name: &str, thickness_mm: f64) -> Vec<Finding> {
     let bytes = fixture_bytes(&path);
     // What a drawing says of a blank counts; every blank is clamped at its left.
     let mut job = JobFile::parse(&format!(
-        "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\n\
+        "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\nassume_sides = true\n\
          [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n\
          [layer.LOOSE]\ntab = \"none\"\n"
     ))

@@ -120,7 +120,7 @@ fn the_pictures_in_job_sheets_are_whole() {
             "material = \"{material}\"\nthickness_mm = {thickness_mm}\nwire_mm = {wire_mm}\npasses = {passes}"
         )
     };
-    let demand = "material = \"tool-steel\"\nthickness_mm = 30\nfinish = \"Ra 0.8\"\ntolerance = \"±0.01\"";
+    let demand = "material = \"tool-steel\"\nthickness_mm = 30\nfinish = \"Ra 0.8\"\ntolerance = \"±0.01\"\n[layer.START]\nuse = \"start-hole\"";
     let cases = [
         ("balance-key", fixture("balance-key"), given("brass", 4, 0.1, 3)),
         ("hand-die", fixture("hand-die"), demand.to_owned()),

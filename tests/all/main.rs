@@ -34,6 +34,6 @@ mod running;
 mod sameness;
 mod schemas;
 mod sides;
-mod sides_held;
+mod die_sides;
 mod totals;
 mod without_tabs;

@@ -99,8 +99,12 @@ fn a_right_name_may_be_written_in_another_case() {
         DIE,
         "--layer",
         "plate=existing",
+        "--layer",
+        "start=start-hole",
         "--linetype",
         "center=ignore",
+        "--layer",
+        "start=start-hole",
     ]);
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
 }
@@ -147,10 +151,15 @@ fn a_name_for_many_drawings_may_miss_in_some_but_not_in_all() {
         "tool-steel",
         "--finish",
         "N7",
+        "--layer",
+        "START=start-hole",
         "--in-order",
         "--json",
     ];
-    let both = |layer: &'static str| [&["quote", RATCHET, DIE], &ask[..], &["--layer", layer]].concat();
+    let both = |layer: &'static str| {
+        let told = ["--layer", "START=start-hole", "--layer", layer];
+        [&["quote", RATCHET, DIE], &ask[..], &told].concat()
+    };
     let output = run(&both("PLATE=existing"));
     let rows: Vec<serde_json::Value> = stdout(&output)
         .lines()

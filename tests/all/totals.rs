@@ -60,17 +60,15 @@ const TOTALS: [&str; 17] = [
 struct Withheld<'a> {
     what: &'a str,
     plan: &'a Plan,
-    asked: &'a str,
     why: &'a str,
     areas: bool,
 }
 
 /// Every output of a plan is without totals and says `why`.
-fn assert_no_totals(what: &str, plan: &Plan, asked: &str, why: &str, areas: bool) {
+fn assert_no_totals(what: &str, plan: &Plan, why: &str, areas: bool) {
     let withheld = Withheld {
         what,
         plan,
-        asked,
         why,
         areas,
     };
@@ -238,7 +236,7 @@ fn a_contour_without_a_path_leaves_no_total_on_any_way_in() {
         ] {
             let what = format!("{drawing}, {way}");
             let plan = planned(&format!("totals/{drawing}.dxf"), asked);
-            assert_no_totals(&what, &plan, asked, why, false);
+            assert_no_totals(&what, &plan, why, false);
             assert_left_out(&what, &plan, left_out, cut);
         }
     }
@@ -252,14 +250,13 @@ fn a_contour_that_only_the_skims_enter_is_left_out_of_the_order() {
     assert_no_totals(
         "slot",
         &plan,
-        asked,
         "contour 3 has no room for the wire in pass 1",
         false,
     );
     assert_left_out("slot", &plan, &[3], &[1, 2]);
     let plan = planned("totals/bridge-closed-pocket.dxf", asked);
     let why = "contour 2 has no path in pass 1";
-    assert_no_totals("pocket", &plan, asked, why, false);
+    assert_no_totals("pocket", &plan, why, false);
     assert_left_out("pocket", &plan, &[2], &[1]);
     let findings = plan.inspection.findings.iter();
     let mut refused = findings.filter(|finding| finding.name == "path-refused");
@@ -309,7 +306,6 @@ fn a_slot_that_stays_uncut_leaves_no_total() {
     assert_no_totals(
         "slot",
         &plan,
-        asked,
         "the wire does not enter a slot of contour 2",
         false,
     );
@@ -344,7 +340,7 @@ fn limits_hold_on_every_way_in() {
             .fold(0.0, f64::max);
         // The wire runs round the bar, and its lead comes in from farther out.
         assert!(measured >= 620.0 + 2.0 * offset_mm - 1e-9, "{way}: {measured}");
-        assert_no_totals(way, &plan, asked, "machine typical travels 600 mm", true);
+        assert_no_totals(way, &plan, "machine typical travels 600 mm", true);
         assert!(
             !plan.process.operations.is_empty() && !plan.sequence().is_empty(),
             "{way}"

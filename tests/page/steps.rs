@@ -427,7 +427,7 @@ fn answered(page: &Page) {
     assert!(card.contains("4 × Ø14/Ø8.5 mm") && card.contains("2.75 mm deep"), "{card}");
     assert!(!page.text("#questions").contains("--"), "options are for the command line");
     assert!(page.text("#headline").contains("Sides: 1 drawn, 8 open."), "{}", page.text("#headline"));
-    assert_eq!(page.text("#headline .big"), "time not known");
+    assert_eq!(page.text("#headline .big"), "time not given");
     page.screenshot("questions-light", 1280);
 
     // The second reading: the outer circles are counterbores. The command line says what it comes to.
@@ -479,7 +479,7 @@ fn answered(page: &Page) {
     page.drop_file("plate.dxf", &drawing);
     page.until("it is still taken", "document.querySelectorAll('.question.assumed').length === 1");
     page.answered(|| page.click("#ask-again"));
-    assert_eq!(page.text("#headline .big"), "time not known");
+    assert_eq!(page.text("#headline .big"), "time not given");
 }
 
 fn kept(page: &Page) {

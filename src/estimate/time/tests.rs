@@ -303,7 +303,7 @@ fn every_figure_can_be_traced_to_the_end() {
         pickup_mm: 45.0,
         offset_basis: OffsetBasis::Gauged,
         room_swing_k: None,
-        machine_takes_it: true,
+        is_whole: true,
     });
     let figures: Vec<&crate::shop::Figure> = schedule.figures().chain(estimate.figures(&quality)).collect();
     let names: std::collections::BTreeSet<&str> = figures.iter().map(|figure| figure.name.as_str()).collect();

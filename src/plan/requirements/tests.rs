@@ -1,5 +1,5 @@
-use crate::job::{Demand, Demands, Finish, Purposes, Reading, Tolerance};
-use crate::plan::{Constraints, Error, Plan, Requirements, plan_requirements};
+use crate::job::{Demand, Demands, Finish, JobFile, Purposes, Reading, Tolerance};
+use crate::plan::{Constraints, Error, Plan, Requirements, alternatives, plan_job, plan_requirements};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE.
@@ -41,6 +41,39 @@ fn requirements(finish: &str) -> Requirements {
             machine: None,
         },
         ..Requirements::new("tool-steel", 20.0)
+    }
+}
+
+/// Common practice, no source: heat moves a length in proportion to the swing; so the book's swing moves as
+/// many times as far as one of 1 K, whether the passes are given, chosen or looked at again.
+#[test]
+fn the_swing_of_the_room_that_a_job_gives_is_that_of_the_budget() {
+    let book = Book::built_in().expect("sound");
+    let moved_um = |plan: &Plan| {
+        let accuracy = plan.groups[0].quality.accuracy.as_ref().expect("a budget");
+        let mut terms = accuracy.terms.iter().map(|term| &term.half_width_um);
+        let swing = terms.find(|figure| figure.name == "swing of the room");
+        swing.expect("it is in every budget").value.expected
+    };
+    for what in ["passes = 3\nwire_mm = 0.25", "finish = \"Ra 1.6\""] {
+        let planned = |swing: &str| {
+            let text = format!("material = \"tool-steel\"\nthickness_mm = 20\n{what}\n{swing}");
+            let job = JobFile::parse(&text).expect("a sound job");
+            plan_job("plate.dxf", PLATE.as_bytes(), &job, &book).expect("can be cut")
+        };
+        let (usual, steady) = (planned(""), planned("room_swing_k = 1"));
+        let ratio = book.room.room_swing_k.value();
+        assert!(ratio > 1.0, "{ratio}");
+        assert!(
+            (moved_um(&usual) / moved_um(&steady) / ratio - 1.0).abs() < 1e-9,
+            "{what}"
+        );
+        let errors = [&usual, &steady].map(|plan| {
+            let rows = alternatives(plan).expect("known words").candidates;
+            let own = rows.into_iter().find(|row| row.chosen).expect("the plan's own");
+            own.accuracy_um.expect("a budget")
+        });
+        assert!(errors[1] < errors[0], "{errors:?}, {what}");
     }
 }
 

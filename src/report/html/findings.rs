@@ -1,6 +1,6 @@
 use maud::{Markup, html};
 
-use crate::check::{self, question_words};
+use crate::check;
 use crate::finding::{Finding, Severity};
 use crate::plan::Plan;
 use crate::report::number::{counted, plain, short};
@@ -49,7 +49,7 @@ fn row(finding: &Finding) -> Markup {
             p {
                 span.job-quiet { (place(finding)) }
                 // The answers to a question are options of the command line: no words for a sheet.
-                @if question_words::is_question(finding.name) {
+                @if check::is_question(finding.name) {
                     @if !place(finding).is_empty() { ": " }
                     "settle this before cutting: no path and no price until then"
                 } @else if !finding.remedy.is_empty() {

@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::{HEADING, QUIET, style};
-use crate::check::{self, Stage, question_words};
+use crate::check::{self, Stage};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::report::number::{counted, plain, short, significant};
 use crate::report::{same_name, words};
@@ -15,7 +15,7 @@ pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String
     let mut text = String::new();
     let mut first = 1;
     for alike in same_name(findings) {
-        if question_words::is_question(alike[0].name) {
+        if check::is_question(alike[0].name) {
             write_questions(&mut text, alike);
             first += alike.len();
             continue;

@@ -75,7 +75,7 @@ fn layer_row(alike: &ReadAlike<'_>, contours: &[&Contour]) -> [String; 8] {
         largest.filter(|_| contours.len() > 1).unwrap_or_default(),
         words::purpose(alike.purpose).to_owned(),
         alike.purpose_from.to_owned(),
-        alike.kept.map_or("–", words::kept_side).to_owned(),
+        alike.kept.map_or("–", KeptSide::word).to_owned(),
         alike.side_from.unwrap_or("–").to_owned(),
     ]
 }

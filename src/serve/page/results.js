@@ -33,6 +33,7 @@ export const headline = (answer) => {
   const units = `Read in ${answer.units.name}${answer.units.source === "assumed" ? " (assumed)" : ""}`;
   const read = `${units}: ${plural(totals.closed_contours, "closed contour")}${totals.open_chains ? `, ${plural(totals.open_chains, "open chain")}` : ""}, ${lengthWords(totals.cut_perimeter_mm, 3)} to cut.`;
   const sides = sidesWords(answer);
+  const open = answer.questions.filter((question) => !question.assumed).length;
   const counts = ["error", "warning", "note"].map((severity) => [severity, answer.findings.filter((f) => f.severity === severity).length]).filter(([, n]) => n > 0);
   const found = counts.length === 0 ? `None of these ${answer.checks.length} checks found a flaw.` : `The checks found ${counts.map(([severity, n]) => plural(n, severity)).join(", ")}.`;
   const planned = [];
@@ -42,7 +43,7 @@ export const headline = (answer) => {
     const minutes = answer.estimate.machine_minutes;
     planned.push(el("p", {},
       el("span", { class: "big" }, minutes ? time(minutes.expected) : "time not given"),
-      minutes ? ` at the machine for ${allDrawn(answer)} (${timeBand(minutes).replace(/^.*\(/, "")}` : `: ${answer.estimate.no_totals}`,
+      minutes ? ` at the machine for ${allDrawn(answer)} (${timeBand(minutes).replace(/^.*\(/, "")}` : `: ${open > 0 ? `${plural(open, "question")} open` : answer.estimate.no_totals}`,
       `, ${passes} ${passes === "1" ? "pass" : "passes"} with ${lengthWords(answer.wire.diameter_mm, 3)} ${answer.wire.kind ?? ""} wire, Ra ${last} expected.`));
     const drawn = partsDrawn(answer);
     if (drawn) planned.push(el("p", {}, drawn));

@@ -6,7 +6,7 @@ const DIE: &str = "fixtures/clock/hand-die.dxf";
 
 fn told(more: &[&str]) -> String {
     let mut words = vec!["plan", DIE, "--material", "tool-steel", "--thickness", "30"];
-    words.extend(["--wire", "0.25", "--passes", "4"]);
+    words.extend(["--wire", "0.25", "--passes", "4", "--layer", "START=start-hole"]);
     words.extend(more);
     let output = run(&words);
     assert!(
