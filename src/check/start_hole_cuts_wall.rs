@@ -17,11 +17,9 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(process) = subject.process else { return };
     // Where an opening has no room anywhere, that is told by another check.
-    let near = process
-        .starts
-        .list
-        .iter()
-        .filter(|start| !start.misplaced && !matches!(start.origin, StartOrigin::Roomiest | StartOrigin::Center));
+    let near = process.starts.list.iter().filter(|start| {
+        !start.misplaced && !matches!(start.origin, StartOrigin::Roomiest | StartOrigin::Center)
+    });
     for start in near.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();

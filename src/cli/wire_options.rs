@@ -152,7 +152,10 @@ mod tests {
                 from: StartPlace::Edge,
             })
         };
-        assert_eq!((start("edge"), start("3:edge")), (edge(None), edge(Some(ContourId::nth(3)))));
+        assert_eq!(
+            (start("edge"), start("3:edge")),
+            (edge(None), edge(Some(ContourId::nth(3))))
+        );
         assert_eq!(
             (start("10.5,-4"), start("3: 10.5, -4")),
             (of(None), of(Some(ContourId::nth(3))))

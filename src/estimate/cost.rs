@@ -178,7 +178,13 @@ fn labour_rate(book: &Book) -> Figure {
 fn drill_rate(prices: &Prices) -> Figure {
     let price = &prices.drill_per_hour;
     let term = Term::of("price of the drilling machine", price, "/h");
-    Figure::new("drilling rate", price.band, "/h", "price of the drilling machine", vec![term])
+    Figure::new(
+        "drilling rate",
+        price.band,
+        "/h",
+        "price of the drilling machine",
+        vec![term],
+    )
 }
 
 /// Minutes times an hourly rate.

@@ -58,11 +58,21 @@ pub(super) fn holes(contours: &Contours, given: &[Point], regions: &Regions<'_>)
         list.filter(|c| matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.role != Role::Open);
     let drawn = drawn.map(|c| {
         let across = c.bounds.width().max(c.bounds.height());
-        let kind = if c.purpose == Purpose::ReadyHole { HoleKind::Ready } else { HoleKind::Drawn };
+        let kind = if c.purpose == Purpose::ReadyHole {
+            HoleKind::Ready
+        } else {
+            HoleKind::Drawn
+        };
         (c.bounds.center(), Some(across), Some(c.id), kind)
     });
-    let points = contours.start_points.iter().map(|&at| (at, None, None, HoleKind::Drawn));
-    let ready = contours.ready_points.iter().map(|&at| (at, None, None, HoleKind::Ready));
+    let points = contours
+        .start_points
+        .iter()
+        .map(|&at| (at, None, None, HoleKind::Drawn));
+    let ready = contours
+        .ready_points
+        .iter()
+        .map(|&at| (at, None, None, HoleKind::Ready));
     let given = given.iter().map(|&at| (at, None, None, HoleKind::Given));
     drawn
         .chain(points)
@@ -107,7 +117,10 @@ pub(super) fn bores(contours: &Contours) -> Vec<(ContourId, Hole)> {
     let bore = |c: &Contour| {
         let region = c.parent?;
         let index = SegmentIndex::of([&c.polyline]);
-        let at = c.polyline.circle_center().unwrap_or_else(|| widest(&index, c.bounds));
+        let at = c
+            .polyline
+            .circle_center()
+            .unwrap_or_else(|| widest(&index, c.bounds));
         let (_, _, radius_mm) = index.nearest(at, c.bounds.diagonal())?;
         let hole = Hole {
             at,

@@ -225,7 +225,10 @@ fn starts(plan: &Plan, lengths: Lengths) -> String {
     };
     let rows: Vec<_> = list.iter().take(SHOWN).map(row).collect();
     let drilled = list.iter().filter(|start| start.drilled).count();
-    let mut text = format!("\n{HEADING}starts{HEADING:#}: {} to drill\n", counted(drilled, "hole"));
+    let mut text = format!(
+        "\n{HEADING}starts{HEADING:#}: {} to drill\n",
+        counted(drilled, "hole")
+    );
     text.push_str(&table(heads, &rows, list.len(), lengths));
     text
 }
