@@ -141,7 +141,7 @@ impl Surroundings<'_> {
             let (at, landing) = self.farther(path, at, landing, in_open, ask);
             return (at, StartOrigin::BesideWall, landing);
         }
-        if in_open && let Some((at, landing)) = self.from_edge(path, ask) {
+        if in_open && let Some((at, landing)) = self.edge_place(path, ask) {
             return (at, StartOrigin::BlankEdge, landing);
         }
         if path.around {
@@ -229,7 +229,7 @@ impl Surroundings<'_> {
                 }
             }
         }
-        let entered = |at: Point| self.entered_square(path, at, landing, ask);
+        let entered = |at: Point| entered_square(path, at, landing, ask);
         let rounded = whole_tenths(place(low)).into_iter().filter(|&at| {
             let lead = Segment::line(at, entered(at).entry);
             lead.chord() <= far_mm + PATH_MM
@@ -248,25 +248,6 @@ impl Surroundings<'_> {
             Some(at) => (at, entered(at)),
             None => (place(low), landing),
         }
-    }
-
-    /// Where a path is entered from a place that was moved a little: square to the segment where it was entered before, if that is
-    /// free to choose and the foot lies on it.
-    fn entered_square(
-        &self,
-        path: &Path<'_>,
-        at: Point,
-        landing: EntryPoint,
-        ask: &StartOptions,
-    ) -> EntryPoint {
-        let polyline = &path.wire.polyline;
-        let segment = polyline.segment(landing.segment);
-        let foot = segment.nearest(at);
-        let share = segment.parameter(foot);
-        if is_entry_fixed(&landing, ask) || !(share > 0.0 && share < 1.0) {
-            return landing;
-        }
-        EntryPoint::on(polyline, landing.segment, foot, landing.shape)
     }
 
     /// The place that is farthest from all walls; the first of equals.
@@ -291,7 +272,7 @@ impl Surroundings<'_> {
     }
 
     /// Where the wire comes in from the edge of the blank onto a path, and where it enters that.
-    pub(super) fn from_edge(&self, path: &Path<'_>, ask: &StartOptions) -> Option<(Point, EntryPoint)> {
+    pub(super) fn edge_place(&self, path: &Path<'_>, ask: &StartOptions) -> Option<(Point, EntryPoint)> {
         let candidates = self.candidates(path, ask);
         candidates
             .into_iter()
@@ -339,6 +320,24 @@ impl Surroundings<'_> {
         let zone = self.starting.blank.and_then(|blank| blank.clamp);
         zone.is_some_and(|zone| zone.bounds.grown(0.5 * self.drill_mm()).contains(at))
     }
+}
+
+/// Where a path is entered from a place that was moved a little: square to the segment where it was entered before, if that is
+/// free to choose and the foot lies on it.
+fn entered_square(
+    path: &Path<'_>,
+    at: Point,
+    landing: EntryPoint,
+    ask: &StartOptions,
+) -> EntryPoint {
+    let polyline = &path.wire.polyline;
+    let segment = polyline.segment(landing.segment);
+    let foot = segment.nearest(at);
+    let share = segment.parameter(foot);
+    if is_entry_fixed(&landing, ask) || !(share > 0.0 && share < 1.0) {
+        return landing;
+    }
+    EntryPoint::on(polyline, landing.segment, foot, landing.shape)
 }
 
 /// Whether a path is entered just there: where that is given, and at a corner.

@@ -134,9 +134,9 @@ impl Surroundings<'_> {
         if ask.from == Some(StartFrom::Edge)
             && path.around
             && home.is_none()
-            && let Some((at, landing)) = self.from_edge(path, &ask)
+            && let Some((at, landing)) = self.edge_place(path, &ask)
         {
-            let mut start = site.from_edge(at, landing);
+            let mut start = site.of_edge(at, landing);
             start.shorter = site.shorter(&start, &ask);
             return (start, None);
         }
@@ -156,7 +156,7 @@ impl Surroundings<'_> {
         if origin == StartOrigin::BlankEdge {
             let start = Start {
                 opens_frame: true,
-                ..site.from_edge(at, landing)
+                ..site.of_edge(at, landing)
             };
             return (start, None);
         }
@@ -297,7 +297,7 @@ impl StartSite<'_> {
     }
 
     /// A start without a hole, from outside the blank.
-    fn from_edge(&self, at: Point, landing: EntryPoint) -> Start {
+    fn of_edge(&self, at: Point, landing: EntryPoint) -> Start {
         let site = self.site;
         let required_clearance_mm = site.required_clearance_mm(0.0);
         Start {
