@@ -18,7 +18,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         return;
     };
     // Where the side is unclear, another check tells it.
-    for refusal in toolpaths.refusals.iter().filter(|refusal| !refusal.side_unclear) {
+    for refusal in &toolpaths.refusals {
         sink.push(|| {
             let message = format!("pass {} has no path: {}", refusal.pass, refusal.reason);
             Finding::new(

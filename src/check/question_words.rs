@@ -303,11 +303,8 @@ impl WordScene<'_> {
             contours.filter(|contour| kind != QuestionKind::FrameOrPart || contour.polyline.closed);
         let sizes = contours.map(size);
         if matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole) {
-            let sizes: Vec<String> = sizes.collect();
-            match &sizes[..] {
-                [arc] if arc == "arc" => sizes,
-                _ => vec![format!("{} mm", sizes.join("/"))],
-            }
+            let joined = sizes.collect::<Vec<_>>().join("/");
+            vec![if joined == "arc" { joined } else { format!("{joined} mm") }]
         } else {
             sizes.map(|size| format!("{size} mm")).collect()
         }

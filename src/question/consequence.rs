@@ -109,6 +109,11 @@ impl ReadingView<'_> {
                 continue;
             }
             let contour = self.scene.contour(id);
+            let stays = contour.parent.is_some_and(|around| other.is_material_inside(around));
+            // Where the other reading has no material either, nothing is lost.
+            if !is_cut(right) && !stays {
+                continue;
+            }
             loss.kerf_along_mm += contour.perimeter_mm;
             if is_cut(right) || mine != Purpose::Opening {
                 continue;

@@ -27,9 +27,9 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
             groups_of.entry(contour).or_default().push(group);
         }
     }
-    let tasks: Vec<(&Contour, &Group)> = contours
-        .list
-        .iter()
+    // Nothing is tried of what is asked about.
+    let settled = contours.list.iter().filter(|contour| contour.side_from != SideFrom::Unclear);
+    let tasks: Vec<(&Contour, &Group)> = settled
         .flat_map(|contour| {
             let groups = groups_of.get(&contour.id).into_iter().flatten();
             groups.map(move |&group| (contour, group))
@@ -169,7 +169,6 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                     pass: passes[k].pass,
                     at: *at,
                     reason: reason.clone(),
-                    side_unclear: contour.side_from == SideFrom::Unclear,
                 }],
                 ..PassPaths::default()
             },
@@ -214,7 +213,6 @@ fn only_skimmed(
             "it has no room here for the wire, and pass {} would be the first in this place",
             pass.pass
         ),
-        side_unclear: false,
     })
 }
 
@@ -278,12 +276,6 @@ impl OffsetsOf {
             return Err(RefusedOffset {
                 at: at.map_or_else(Point::default, |v| v.at),
                 reason: "the contour is open, so it has no side to keep".to_owned(),
-            });
-        }
-        if contour.side_from == SideFrom::Unclear {
-            return Err(RefusedOffset {
-                at: contour.bounds.min,
-                reason: "it is not clear which side of the contour stays".to_owned(),
             });
         }
         Ok(Self {
