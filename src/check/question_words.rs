@@ -304,7 +304,11 @@ impl WordScene<'_> {
         let sizes = contours.map(size);
         if matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole) {
             let joined = sizes.collect::<Vec<_>>().join("/");
-            vec![if joined == "arc" { joined } else { format!("{joined} mm") }]
+            vec![if joined == "arc" {
+                joined
+            } else {
+                format!("{joined} mm")
+            }]
         } else {
             sizes.map(|size| format!("{size} mm")).collect()
         }
