@@ -50,7 +50,6 @@ pub(super) fn assemble(
         groups: &groups,
         cut_groups: cut_groups(&requests, &process),
         work: auxiliary_work::auxiliary_work(&context.work, &inspection.contours, &toolpaths, &process),
-        is_settled: inspection.questions.open().next().is_none(),
     };
     let (estimate, quality) = job.estimate(made, &context);
     let ordered_time = job.ordered_time(made, &estimate);
@@ -197,8 +196,6 @@ struct EstimatedJob<'a> {
     groups: &'a [Group],
     cut_groups: Vec<CutGroup<'a>>,
     work: AuxiliaryWork,
-    /// No question is open.
-    is_settled: bool,
 }
 
 impl EstimatedJob<'_> {
@@ -219,7 +216,7 @@ impl EstimatedJob<'_> {
             pickup_mm: context.pickup_mm,
             offset_basis: context.offset_basis,
             room_swing_k: context.job.room_swing_k,
-            is_whole: self.is_settled && toolpaths.incomplete.is_empty() && process.beyond_machine.is_empty(),
+            is_whole: toolpaths.incomplete.is_empty() && process.beyond_machine.is_empty(),
         });
         log::debug!("time, cost and accuracy estimated");
         made

@@ -155,6 +155,7 @@ pub(super) fn no_totals_in_short(plan: &Plan) -> Option<String> {
 
 /// `6 equal parts`, `3 equal parts and 3 mirrored`, `3 equal parts and 1 other part`; `None` where there are fewer than two.
 pub(super) fn parts(parts: &DrawnParts) -> Option<String> {
+    const NAMED: usize = 6;
     if parts.count() < 2 {
         return None;
     }
@@ -165,7 +166,6 @@ pub(super) fn parts(parts: &DrawnParts) -> Option<String> {
         (_, 1, None) => "1 other part".to_owned(),
         (_, n, None) => format!("{n} other parts, equal"),
     };
-    const NAMED: usize = 6;
     let mut named: Vec<String> = parts.kinds.iter().enumerate().take(NAMED).map(kind).collect();
     if let Some(more) = parts.kinds.get(NAMED..).filter(|more| !more.is_empty()) {
         let count: usize = more.iter().map(EqualParts::count).sum();

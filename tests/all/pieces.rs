@@ -159,7 +159,8 @@ proptest! {
         let copies: Vec<Polyline> = (0..left + right).map(|i| {
             placed(&outline, i >= left, turns[i], Vector::new(2.0 * size * i as f64, -3.0 * i as f64))
         }).collect();
-        let found = parts(&drawing(&copies), &JobFile::default());
+        let job = JobFile::parse("[layer.0]\nuse = \"part\"").expect("a sound job");
+        let found = parts(&drawing(&copies), &job);
         let mut wanted = [left, right];
         wanted.sort_unstable_by(|a, b| b.cmp(a));
         prop_assert_eq!(counts(&found), format!("{}+{}", wanted[0], wanted[1]));

@@ -35,12 +35,10 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 (table("Passes", &heads(&NAMES, 1, NAMES.len()), &rows))
             }
             (left_out(plan))
-            // What waits for an answer is told by its question.
-            @let refusals = plan.toolpaths.refusals.iter().filter(|refusal| !plan.waits_for_answer(refusal.contour));
-            @if refusals.clone().next().is_some() {
+            @if !plan.toolpaths.refusals.is_empty() {
                 p.job-caution { "Refused paths; no total and no price is given:" }
                 ul {
-                    @for refusal in refusals {
+                    @for refusal in &plan.toolpaths.refusals {
                         li {
                             "contour " (refusal.contour) ", pass " (refusal.pass) ", x " (short(refusal.at.x, 4))
                             " y " (short(refusal.at.y, 4)) " mm: " (refusal.reason)

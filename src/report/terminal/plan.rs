@@ -119,11 +119,7 @@ fn pass_row(plan: &Plan, group: GroupId, pass: &Pass) -> [String; 11] {
 
 fn refusals(plan: &Plan) -> String {
     let mut text = String::new();
-    // What waits for an answer is told by its question.
-    let refusals = plan.toolpaths.refusals.iter();
-    let refusals: Vec<_> = refusals
-        .filter(|refusal| !plan.waits_for_answer(refusal.contour))
-        .collect();
+    let refusals = &plan.toolpaths.refusals;
     if refusals.is_empty() {
         return text;
     }
@@ -149,6 +145,7 @@ fn refusals(plan: &Plan) -> String {
 /// Contours to be cut that have no place in the order.
 fn left_out(plan: &Plan) -> String {
     let mut text = String::new();
+    // What waits for an answer is told by its question.
     let left_out = plan.toolpaths.left_out();
     let left_out: Vec<_> = left_out
         .filter(|one| !plan.waits_for_answer(one.contour))
