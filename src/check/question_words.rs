@@ -120,6 +120,7 @@ impl WordScene<'_> {
     fn asks(&self, question: &Question) -> String {
         let sizes = || self.by_size(question);
         let all = || numbers_of(question.cases.iter().flat_map(|case| &case.contours));
+        let bracketed = || numbers_beside_count(question);
         let count = contour_count(question);
         match question.kind {
             QuestionKind::FrameOrPart => format!("{}: outline of a plate, or frame of the sheet?", sizes()),
@@ -141,16 +142,22 @@ impl WordScene<'_> {
             }
             QuestionKind::PiecesOrOpenings => format!(
                 "{count} equal contours ({}): parts cut out of the outline around them, or openings in it?",
-                all()
+                bracketed()
             ),
             QuestionKind::OutlineMissing => format!(
                 "{count} equal contours ({}): parts, or openings in a plate that is not drawn?",
-                all()
+                bracketed()
             ),
-            QuestionKind::NameContradicts => format!("{}: as drawn, or as the name says?", all()),
+            QuestionKind::NameContradicts => {
+                format!(
+                    "{}: as drawn, or as the name says ({})?",
+                    all(),
+                    contradicting_words(question)
+                )
+            }
             QuestionKind::OpenChain => {
                 let lines = counted(question.cases.len(), "straight line");
-                format!("{lines} ({}): cut, or for reference?", all())
+                format!("{lines} ({}): cut, or for reference?", bracketed())
             }
         }
     }
@@ -178,7 +185,9 @@ impl WordScene<'_> {
                     around()
                 );
             }
-            QuestionKind::NameContradicts => return contradicting_words(question),
+            QuestionKind::NameContradicts => {
+                "a name of a layer, or the title, says something else than the drawing"
+            }
             QuestionKind::PitchCircle => "it runs through the centres of equal circles, or across teeth",
             QuestionKind::TappedHole => "three quarters of a circle are the sign of a thread",
             QuestionKind::Counterbore => {
@@ -279,8 +288,7 @@ impl WordScene<'_> {
         if sizes.len() > NAMED {
             named.push("…".to_owned());
         }
-        let numbers = numbers_of(question.cases.iter().flat_map(|case| &case.contours));
-        format!("{} ({numbers})", named.join(", "))
+        format!("{} ({})", named.join(", "), numbers_beside_count(question))
     }
 
     /// Returns the size of a case, or of each of its contours where these lie beside one another.
@@ -296,7 +304,11 @@ impl WordScene<'_> {
         let sizes = contours.map(size);
         if matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole) {
             let joined = sizes.collect::<Vec<_>>().join("/");
-            vec![if joined == "arc" { joined } else { format!("{joined} mm") }]
+            vec![if joined == "arc" {
+                joined
+            } else {
+                format!("{joined} mm")
+            }]
         } else {
             sizes.map(|size| format!("{size} mm")).collect()
         }
@@ -372,17 +384,7 @@ fn contradicting_words(question: &Question) -> String {
     if words.len() > NAMED {
         listed.push("…".to_owned());
     }
-    let says = if words.len() == 1 {
-        ("word", "says")
-    } else {
-        ("words", "say")
-    };
-    format!(
-        "the {} {} in the name of the layer or in the title {} something else than the drawing",
-        says.0,
-        listed.join(", "),
-        says.1
-    )
+    listed.join(", ")
 }
 
 fn contour_count(question: &Question) -> usize {
@@ -551,6 +553,15 @@ pub fn ranges(ids: Vec<ContourId>) -> String {
         [first, .., last] => format!("{first}-{last}"),
     });
     runs.collect::<Vec<_>>().join(",")
+}
+
+/// Names the contours of a question where their count stands before.
+fn numbers_beside_count(question: &Question) -> String {
+    let ids = || question.cases.iter().flat_map(|case| &case.contours);
+    match ids().min() {
+        Some(first) if ids().count() > NUMBERED => format!("from contour {first}"),
+        _ => numbers_of(ids()),
+    }
 }
 
 /// Names contours by their numbers, shortened where they are many.

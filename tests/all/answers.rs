@@ -39,8 +39,10 @@ fn job(options: &str) -> JobFile {
         let named = || rest.split_once('=').expect("NAME=purpose");
         match kind {
             "job" => {
-                return JobFile::parse(&fs::read_to_string(Path::new(FOLDER).join(rest)).expect("a job file"))
-                    .expect("a job");
+                return JobFile::parse(
+                    &fs::read_to_string(Path::new(FOLDER).join(rest)).expect("a job file"),
+                )
+                .expect("a job");
             }
             "layer" => {
                 let part = JobPart {
@@ -408,9 +410,9 @@ fn a_quote_waits_for_answers() {
     assert!(!rows()[0]["cost_each"].is_empty());
 }
 
-/// What is read stands first on the terminal; where sides come from stands on every sheet, once, without words of the command line.
+/// What is read stands first, and each question once.
 #[test]
-fn sheets_and_terminal_say_where_sides_come_from() {
+fn the_terminal_shows_the_reading_and_the_questions() {
     let drawing = "fixtures/questions/counterbores-one-layer.dxf";
     let inspected = text(&kerfwright(&["inspect", drawing]).stdout);
     let lines: Vec<&str> = inspected.lines().collect();
@@ -448,7 +450,12 @@ fn sheets_and_terminal_say_where_sides_come_from() {
         inches.contains("4 × Ø0.5512/Ø0.3346 in (contours 2-9)"),
         "{inches}"
     );
+}
 
+/// Once, and without words of the command line.
+#[test]
+fn sheets_say_where_sides_come_from() {
+    let drawing = "fixtures/questions/counterbores-one-layer.dxf";
     let room = tempfile::tempdir().expect("a folder");
     let plan = |more: &[&str]| {
         let job = [
@@ -570,10 +577,7 @@ fn many_contours_of_one_layer_are_answered_by_the_layer() {
         answers(24, ""),
         ("--contour 2-25=reference".to_owned(), Value::Null)
     );
-    let by_layer = (
-        "--layer \"LAYER 7=reference\"".to_owned(),
-        Value::from("LAYER 7"),
-    );
+    let by_layer = ("--layer \"LAYER 7=reference\"".to_owned(), Value::from("LAYER 7"));
     assert_eq!(answers(30, ""), by_layer);
     // A hole on the same layer is not one of them.
     let hole = "0\nCIRCLE\n8\nLAYER 7\n10\n20\n20\n20\n40\n5\n";

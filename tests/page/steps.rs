@@ -13,7 +13,7 @@ use crate::browser::Page;
 /// A step, and a word of the one complaint of the console that it is meant to raise.
 type Step = (&'static str, fn(&Page), &'static str);
 
-pub(crate) const ALL: [Step; 17] = [
+pub(crate) const ALL: [Step; 18] = [
     ("a dropped drawing is read and checked at once", dropped, ""),
     ("the numbers are those of the command line", numbers, ""),
     ("thickness and passes change time and overlay", changed, ""),
@@ -31,6 +31,7 @@ pub(crate) const ALL: [Step; 17] = [
         answered,
         "",
     ),
+    ("one press takes all first readings", first_readings, ""),
     (
         "all that is asked is kept in the address and in a job file",
         kept,
@@ -412,26 +413,33 @@ fn meaning(page: &Page) {
     assert!(page.js("location.hash").as_str().expect("text").contains("PLATE"));
 }
 
+/// Opens a plate with four counterbores, which are asked about.
+fn open_counterbores(page: &Page) {
+    page.go("/#material=tool-steel&thickness_mm=20&wire_mm=0.25&wire_kind=brass&passes=2");
+    drop_counterbores(page);
+    page.until(
+        "the question is asked",
+        "!document.querySelector('#questions').hidden && !document.querySelector('[aria-busy]')",
+    );
+}
+
+fn drop_counterbores(page: &Page) {
+    let drawing = fs::read_to_string("fixtures/questions/counterbores-one-layer.dxf").expect("a drawing");
+    page.drop_file("plate.dxf", &drawing);
+}
+
+fn cards(page: &Page) -> Value {
+    page.js("document.querySelectorAll('.question').length")
+}
+
+fn address(page: &Page) -> String {
+    let address = page.js("decodeURIComponent(location.hash)");
+    address.as_str().expect("text").to_owned()
+}
+
 fn answered(page: &Page) {
-    const JOB: &str = "/#material=tool-steel&thickness_mm=20&wire_mm=0.25&wire_kind=brass&passes=2";
-    let open = || {
-        page.go(JOB);
-        let drawing = fs::read_to_string("fixtures/questions/counterbores-one-layer.dxf").expect("a drawing");
-        page.drop_file("plate.dxf", &drawing);
-        page.until(
-            "the question is asked",
-            "!document.querySelector('#questions').hidden && !document.querySelector('[aria-busy]')",
-        );
-    };
-    let cards = || page.js("document.querySelectorAll('.question').length");
-    let address = || {
-        page.js("decodeURIComponent(location.hash)")
-            .as_str()
-            .expect("text")
-            .to_owned()
-    };
-    open();
-    assert_eq!(cards(), 1);
+    open_counterbores(page);
+    assert_eq!(cards(page), 1);
     let card = page.text(".question");
     assert!(
         card.contains("4 × Ø14/Ø8.5 mm") && card.contains("2.75 mm deep"),
@@ -451,7 +459,7 @@ fn answered(page: &Page) {
 
     // The second reading: the outer circles are counterbores. The command line says what it comes to.
     page.answered(|| page.click(".question li:nth-child(2) button"));
-    assert_eq!(cards(), 0);
+    assert_eq!(cards(page), 0);
     assert!(
         page.text("#headline").contains("Sides: 1 drawn, 4 given."),
         "{}",
@@ -478,9 +486,9 @@ fn answered(page: &Page) {
         minutes(page)
     );
     assert!(
-        address().contains("\"2\":{\"use\":\"reference\"}"),
+        address(page).contains("\"2\":{\"use\":\"reference\"}"),
         "{}",
-        address()
+        address(page)
     );
     let given = page.text(".answers");
     assert!(
@@ -493,9 +501,12 @@ fn answered(page: &Page) {
     // Taken back, one group after the other, it is asked again.
     page.answered(|| page.click(".answers li:nth-child(1) button"));
     page.answered(|| page.click(".answers li:nth-child(1) button"));
-    assert_eq!(cards(), 1);
-    assert!(!address().contains("contour"), "{}", address());
+    assert_eq!(cards(page), 1);
+    assert!(!address(page).contains("contour"), "{}", address(page));
+}
 
+fn first_readings(page: &Page) {
+    open_counterbores(page);
     // One press takes the first reading of all, and is kept in the address.
     page.answered(|| page.click("#take-first"));
     assert_eq!(
@@ -512,14 +523,13 @@ fn answered(page: &Page) {
     page.wide(360, 900);
     page.screenshot("first-readings-phone", 360);
     page.wide(1280, 900);
-    assert!(address().contains("assume_sides=true"), "{}", address());
+    assert!(address(page).contains("assume_sides=true"), "{}", address(page));
     page.js("location.reload()");
     page.until(
         "the form is built again",
         "document.querySelectorAll('#fields .field').length > 8 && document.querySelector('#view').hidden",
     );
-    let drawing = fs::read_to_string("fixtures/questions/counterbores-one-layer.dxf").expect("a drawing");
-    page.drop_file("plate.dxf", &drawing);
+    drop_counterbores(page);
     page.until(
         "it is still taken",
         "document.querySelectorAll('.question.assumed').length === 1",
