@@ -197,7 +197,10 @@ mod tests {
             (both.lead, both.overlap_mm),
             (Some(LeadShape::Straight), Some(0.5))
         );
-        assert_eq!((both.start_holes_mm.as_slice(), both.drill_mm), (&[[1.0, 2.0]][..], Some(1.5)));
+        assert_eq!(
+            (both.start_holes_mm.as_slice(), both.drill_mm),
+            (&[[1.0, 2.0]][..], Some(1.5))
+        );
         let third = &both.contours["3"];
         assert_eq!(
             (third.start_mm, third.entry_mm),

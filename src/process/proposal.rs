@@ -324,12 +324,7 @@ impl Surroundings<'_> {
 
 /// Where a path is entered from a place that was moved a little: square to the segment where it was entered before, if that is
 /// free to choose and the foot lies on it.
-fn entered_square(
-    path: &Path<'_>,
-    at: Point,
-    landing: EntryPoint,
-    ask: &StartOptions,
-) -> EntryPoint {
+fn entered_square(path: &Path<'_>, at: Point, landing: EntryPoint, ask: &StartOptions) -> EntryPoint {
     let polyline = &path.wire.polyline;
     let segment = polyline.segment(landing.segment);
     let foot = segment.nearest(at);

@@ -195,19 +195,22 @@ impl Surroundings<'_> {
         })
     }
 
-    /// Of the openings that are there in the waste of a loop the nearest from which nothing stands in the way.
+    /// Of the openings that are there in the waste of a loop the nearest from which nothing stands in the way; only the nearest few
+    /// are tried.
     fn bore_of(
         &self,
         path: &Path<'_>,
         home: Option<ContourId>,
         ask: &StartOptions,
     ) -> Option<(usize, EntryPoint)> {
+        const TRIED: usize = 8;
         let bores = self.bores_in.get(&home?)?;
-        let own = bores
-            .iter()
-            .copied()
-            .filter(|&i| path.around || path.index.winding(self.holes[i].at) != 0);
-        let reached = own.filter_map(|i| {
+        let middle = path.wire.polyline.bounds().center();
+        let within = |i: &usize| path.around || path.index.winding(self.holes[*i].at) != 0;
+        let far_mm = |i: usize| self.holes[i].at.distance(middle);
+        let mut own: Vec<usize> = bores.iter().copied().filter(within).collect();
+        own.sort_by(|&a, &b| far_mm(a).total_cmp(&far_mm(b)).then(a.cmp(&b)));
+        let reached = own.into_iter().take(TRIED).filter_map(|i| {
             let hole = &self.holes[i];
             let landing = self.landing_from(path, hole.at, ask, hole.bore());
             let lead = Segment::line(hole.at, landing.entry);

@@ -369,18 +369,30 @@ fn ready_holes_are_held_against_walls_and_wire() {
     let near_wall = bored().circle("READY", (41.5, 20.0), 1.5).plan(ready);
     assert_eq!(start(&near_wall, 2).origin, StartOrigin::Ready);
     assert_eq!(named(&near_wall, "start-hole-cuts-wall").len(), 1);
-    let thin = bored().circle("READY", (30.0, 20.0), 1.2).plan_through(200.0, ready);
+    let thin = bored()
+        .circle("READY", (30.0, 20.0), 1.2)
+        .plan_through(200.0, ready);
     assert_eq!(named(&thin, "start-hole-too-thin").len(), 1);
-    let spare = bored().circle("READY", (30.0, 20.0), 1.5).circle("READY", (36.0, 20.0), 1.5).plan(ready);
+    let spare = bored()
+        .circle("READY", (30.0, 20.0), 1.5)
+        .circle("READY", (36.0, 20.0), 1.5)
+        .plan(ready);
     assert_eq!(named(&spare, "start-hole-unused").len(), 1);
 
     let weighed = |layer: &str| {
         let plan = bored().circle(layer, (30.0, 20.0), 1.5).plan(ready);
         let candidates = plan::alternatives(&plan).expect("weighed").candidates;
-        let chosen = candidates.iter().find(|candidate| candidate.chosen).expect("that of the plan");
+        let chosen = candidates
+            .iter()
+            .find(|candidate| candidate.chosen)
+            .expect("that of the plan");
         chosen.minutes.expect("it can be cut").expected
     };
-    let feed = book().material("tool-steel").expect("it has it").drill_mm_min.value();
+    let feed = book()
+        .material("tool-steel")
+        .expect("it has it")
+        .drill_mm_min
+        .value();
     assert!((weighed("START") - weighed("READY") - 60.0 / feed).abs() < 1e-9);
 }
 
