@@ -39,6 +39,7 @@ mod outline_assumed_cut;
 mod overlapping_curves;
 mod path_refused;
 mod path_splits;
+pub mod path_words;
 mod purpose_unclear;
 pub mod question_words;
 mod reaches_out_of_blank;

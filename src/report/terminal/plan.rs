@@ -3,6 +3,7 @@ use std::fmt::Write as _;
 use super::table::{Align, table};
 use super::{ERROR, HEADING, comparison, estimate, findings, inspection, reading};
 use crate::check::Stage;
+use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::GroupId;
 use crate::pass::Pass;
 use crate::plan::Plan;
@@ -135,7 +136,7 @@ fn refusals(plan: &Plan) -> String {
             refusal.pass,
             short(refusal.at.x, 4),
             short(refusal.at.y, 4),
-            plain(&refusal.reason)
+            plain(&refusal_in_words(refusal.reason))
         );
     }
     text
@@ -154,7 +155,12 @@ fn left_out(plan: &Plan) -> String {
         "\n{ERROR}left out{ERROR:#}: {count}; no path, start hole, lead, step, time or cost"
     );
     for left_out in plan.toolpaths.left_out().take(LISTED) {
-        let _ = writeln!(text, "  contour {}: {left_out}", left_out.contour);
+        let _ = writeln!(
+            text,
+            "  contour {}: {}",
+            left_out.contour,
+            incomplete_sentence(*left_out)
+        );
     }
     text
 }
