@@ -85,6 +85,7 @@ use crate::shop::Rules;
 use crate::tolerance::AT_WALL_MM;
 use crate::toolpath::Toolpaths;
 
+pub use name_not_in_drawing::{known_in_words, names_in_words};
 pub use sink::Sink;
 
 /// How far down the pipeline a check has to look.
