@@ -10,6 +10,8 @@ mod tests;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
+use thiserror::Error;
+
 use crate::pass::{self, PassRequest};
 use crate::shop::Book;
 use crate::units::{Band, UM_PER_MM};
@@ -77,8 +79,36 @@ pub struct NoFit {
     pub wire_kind: String,
     /// Jobs there are.
     pub jobs: usize,
-    /// Why not, in words.
-    pub reason: String,
+    /// Why not.
+    pub reason: NoFitReason,
+}
+
+/// Why a log cannot support a fit.
+#[derive(Clone, Copy, Debug, PartialEq, Error)]
+pub enum NoFitReason {
+    /// It holds too few jobs.
+    #[error("{jobs} jobs; a fit needs at least {FEWEST_JOBS}")]
+    TooFewJobs {
+        /// Jobs there are.
+        jobs: usize,
+    },
+    /// Longer jobs did not take more minutes.
+    #[error(
+        "longer jobs did not take more minutes: the log does not hold together, or its minutes are not of these jobs"
+    )]
+    NotRising,
+    /// Jobs that the fit has not seen are too far off.
+    #[error("jobs that the fit has not seen are typically {error_percent:.0} % off: too scattered to learn from")]
+    Scattered {
+        /// Their median error, percent.
+        error_percent: f64,
+    },
+    /// The rate is told too badly.
+    #[error("the rate cannot be told to better than {within_percent:.0} %: log more jobs, short and long")]
+    RateUncertain {
+        /// How far it may be off, percent.
+        within_percent: f64,
+    },
 }
 
 /// All that a log has taught.
@@ -173,9 +203,9 @@ fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, JobSample), S
     ))
 }
 
-fn fit(book: &Book, seen: &[JobSample]) -> Result<RateFit, String> {
+fn fit(book: &Book, seen: &[JobSample]) -> Result<RateFit, NoFitReason> {
     if seen.len() < FEWEST_JOBS {
-        return Err(format!("{} jobs; a fit needs at least {FEWEST_JOBS}", seen.len()));
+        return Err(NoFitReason::TooFewJobs { jobs: seen.len() });
     }
     let points: Vec<(f64, f64)> = seen.iter().map(|job| (job.model_min, job.real_min)).collect();
     let smallest = points.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
@@ -183,9 +213,7 @@ fn fit(book: &Book, seen: &[JobSample]) -> Result<RateFit, String> {
     let setup_min = book.times.setup_min.value();
     let fixed_is_fitted = largest >= WIDTH_TO_SPLIT * smallest;
     let held = (!fixed_is_fitted).then_some(setup_min);
-    let fitted = robust_line(&points, held).ok_or(
-        "longer jobs did not take more minutes: the log does not hold together, or its minutes are not of these jobs",
-    )?;
+    let fitted = robust_line(&points, held).ok_or(NoFitReason::NotRising)?;
     let line = fitted.line;
 
     let unseen: Vec<f64> = (0..points.len())
@@ -196,16 +224,16 @@ fn fit(book: &Book, seen: &[JobSample]) -> Result<RateFit, String> {
     let before: Vec<f64> = points.iter().map(|(x, y)| (y / (setup_min + x)).ln()).collect();
     let error_after_percent = percent(&unseen);
     if error_after_percent > LARGEST_ERROR_PERCENT {
-        return Err(format!(
-            "jobs that the fit has not seen are typically {error_after_percent:.0} % off: too scattered to learn from"
-        ));
+        return Err(NoFitReason::Scattered {
+            error_percent: error_after_percent,
+        });
     }
     let student = student::half_width(OUTSIDE, fitted.degrees);
     let rate_told_within_percent = 100.0 * student * fitted.slope_error / line.slope;
     if rate_told_within_percent > LARGEST_ERROR_PERCENT {
-        return Err(format!(
-            "the rate cannot be told to better than {rate_told_within_percent:.0} %: log more jobs, short and long"
-        ));
+        return Err(NoFitReason::RateUncertain {
+            within_percent: rate_told_within_percent,
+        });
     }
     // Of a job that the fit has not seen.
     let wide = (student * spread(&unseen).max(fitted.deviation)).exp();

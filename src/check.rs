@@ -40,6 +40,7 @@ mod outline_assumed_cut;
 mod overlapping_curves;
 mod path_refused;
 mod path_splits;
+pub mod path_words;
 mod purpose_unclear;
 pub mod question_words;
 mod reaches_out_of_blank;
@@ -85,6 +86,7 @@ use crate::shop::Rules;
 use crate::tolerance::AT_WALL_MM;
 use crate::toolpath::Toolpaths;
 
+pub use name_not_in_drawing::{known_in_words, names_in_words};
 pub use sink::Sink;
 
 /// How far down the pipeline a check has to look.

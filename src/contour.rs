@@ -39,7 +39,7 @@ pub use facts::{
     ShortSegments, Width,
 };
 pub use measure::Corner;
-pub use names::{MissingName, missing_names, names_in_words};
+pub use names::{KnownNames, MissingName, missing_names};
 pub use nest::ClosedLine;
 pub(crate) use nest::{Enclosing, NestView};
 pub use purposes::StyleNotCut;

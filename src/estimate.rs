@@ -11,7 +11,7 @@ mod whole;
 mod tests;
 
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
-pub use cost::{CostBreakdown, Order, OrderRequest, confidence, costs};
+pub use cost::{Confidence, CostBreakdown, Order, OrderRequest, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
 pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
 pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};

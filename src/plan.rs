@@ -2,6 +2,7 @@
 
 mod assemble;
 mod contour_assumptions;
+mod process_assumptions;
 mod group_plan;
 mod shortfall;
 mod requirement;
@@ -25,8 +26,9 @@ use thiserror::Error;
 use self::assemble::{JobContext, assemble};
 use self::group_plan::GroupRequest;
 use crate::cancel::CancelToken;
-use crate::check::{self, Stage, Subject};
-use crate::contour::{self, Contour, Contours, MissingName, Role, SideFrom, names_in_words};
+use crate::check::path_words::{incomplete_in_words, limit_in_words};
+use crate::check::{self, Stage, Subject, names_in_words};
+use crate::contour::{self, Contour, Contours, MissingName, Role, SideFrom};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{Estimate, Order, OrderRequest, Time};
@@ -39,7 +41,7 @@ use crate::pass::{self, PassRequest, WireReach};
 use crate::process::{self, Process};
 use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
-use crate::toolpath::{Incomplete, Toolpaths, incomplete_in_words};
+use crate::toolpath::{Incomplete, Toolpaths};
 
 pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
@@ -276,7 +278,7 @@ impl Plan {
     /// Returns why there is no total and no price, a sentence each; nothing where there are.
     pub fn reasons_without_totals(&self) -> Vec<String> {
         let mut reasons = self.reasons_without_paths();
-        reasons.extend(self.process.beyond_machine.iter().map(ToString::to_string));
+        reasons.extend(self.process.beyond_machine.iter().map(limit_in_words));
         reasons
     }
 

@@ -24,6 +24,7 @@ mod assumptions;
 mod arrange;
 
 pub use arrange::{ProcessInput, arrange};
+pub use assumptions::ProcessAssumption;
 pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
 pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
@@ -49,8 +50,8 @@ pub struct Process {
     pub operations: Vec<Operation>,
     /// What comes free, and how.
     pub separations: Vec<Separation>,
-    /// What is taken for granted, in words.
-    pub assumptions: Vec<String>,
+    /// What is taken for granted.
+    pub assumptions: Vec<ProcessAssumption>,
     /// Parts that are not skimmed.
     pub not_skimmed: Vec<NotSkimmed>,
     /// The blank, where it is known.

@@ -1,6 +1,7 @@
 //! The wire-centre path of every pass, each loop verified; what the wire cannot reach. Knows nothing of the order of
 //! cutting, and nothing of money.
 
+mod refusal;
 mod prepared;
 mod verify;
 mod offset;
@@ -20,9 +21,11 @@ use serde::Serialize;
 use crate::geometry::{Point, Polyline};
 use crate::id::{ContourId, GroupId, LoopId, PassNo};
 
-pub use incomplete::{Incomplete, IncompleteReason, incomplete_in_words, without_path};
+pub use incomplete::{Incomplete, IncompleteReason, without_path};
 pub(crate) use offset::Offsets;
 pub use offset::{Offset, RefusedOffset, offset};
+pub use refusal::RefusalReason;
+pub use verify::PathFault;
 pub use wire::wire_paths;
 
 /// A verified wire-centre loop.
@@ -79,8 +82,8 @@ pub struct PathRefusal {
     pub pass: PassNo,
     /// Where the best attempt failed.
     pub at: Point,
-    /// Why, in words.
-    pub reason: String,
+    /// Why.
+    pub reason: RefusalReason,
 }
 
 /// A pass of a contour that needs more than one loop: the wire does not pass a neck, and each region needs a

@@ -150,7 +150,7 @@ fn of_the_sample_log_one_row_is_wild() {
 fn a_log_that_cannot_support_a_fit_says_so() {
     let book = Book::built_in().expect("sound");
     let few = calibrate(&book, &log(&book, FEWEST_JOBS - 1, 1.0, 20.0, 0.05, 1));
-    assert!(few.fits.is_empty() && few.refused[0].reason.contains("at least 5"));
+    assert!(few.fits.is_empty() && few.refused[0].reason.to_string().contains("at least 5"));
 
     let mut senseless = log(&book, 20, 1.0, 20.0, 0.0, 1);
     let mut random = Noise(3);

@@ -1,3 +1,4 @@
+use super::path_words::limit_in_words;
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::process::MachineLimit;
@@ -53,7 +54,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             ),
         };
         sink.push(|| {
-            let mut finding = Finding::new(CHECK.name, CHECK.severity, beyond.to_string(), remedy)
+            let mut finding = Finding::new(CHECK.name, CHECK.severity, limit_in_words(beyond), remedy)
                 .measured(wanted)
                 .limit(limit);
             if let Some((contour, at)) = beyond.at {

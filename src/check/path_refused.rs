@@ -1,3 +1,4 @@
+use super::path_words::refusal_in_words;
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Severity};
 
@@ -20,7 +21,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     // Where the side is unclear, another check tells it.
     for refusal in &toolpaths.refusals {
         sink.push(|| {
-            let message = format!("pass {} has no path: {}", refusal.pass, refusal.reason);
+            let why = refusal_in_words(refusal.reason);
+            let message = format!("pass {} has no path: {why}", refusal.pass);
             Finding::new(
                 CHECK.name,
                 CHECK.severity,

@@ -1,3 +1,4 @@
+use super::path_words::not_coreless_in_words;
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::process::Separation;
@@ -26,7 +27,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 piece.across_mm,
                 piece.mass_kg * GRAMS_PER_KG
             );
-            let (severity, message, remedy) = match (separation.coreless(), &separation.not_coreless) {
+            let (severity, message, remedy) = match (separation.coreless(), separation.not_coreless) {
                 (Some(_), _) => (
                     Severity::Note,
                     format!("{size}; it is cleared away coreless"),
@@ -34,7 +35,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 ),
                 (None, Some(why)) => (
                     CHECK.severity,
-                    format!("{size}; it is not cleared away, since {why}"),
+                    format!("{size}; it is not cleared away, since {}", not_coreless_in_words(why)),
                     "stop before it drops, power off, and secure it with a shim, or a magnet (magnetic steel only)"
                         .to_owned(),
                 ),

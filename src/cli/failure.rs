@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use crate::calibrate::FEWEST_JOBS;
-use crate::contour::{MissingName, names_in_words};
+use crate::check::{known_in_words, names_in_words};
+use crate::contour::MissingName;
 use crate::job::{DemandError, JobFileError};
 use crate::pass;
 use crate::plan;
@@ -270,7 +271,7 @@ impl Failure {
                     .into(),
             ),
             Self::Names { names, .. } | Self::NamesInNone { names, .. } => {
-                let there: Vec<&str> = names.iter().map(|name| name.there.as_str()).collect();
+                let there: Vec<String> = names.iter().map(known_in_words).collect();
                 Some(format!("{}; `kerfwright inspect` lists them", there.join("; ")))
             }
             Self::NoDrawing { .. } => Some("write `drawing = \"part.dxf\"`, relative to the job file".into()),

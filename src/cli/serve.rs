@@ -45,46 +45,54 @@ impl ServeArgs {
         let listener = runtime.block_on(async { bind(asked) }).map_err(failed)?;
         let at = listener.local_addr().map_err(failed)?;
         let (access, address) = access(at)?;
+        // Whoever reads the address may ask to close at once.
+        let closing = {
+            let _entered = runtime.enter();
+            asked_to_close()
+        };
         output::print(&format!("{address}\n"))?;
         output::tell("the page is open until you press ctrl-c\n");
         if self.open {
             open(&address);
         }
         let site = App::new(book, access);
-        runtime.block_on(listen(listener, site, ClientLimits::default(), asked_to_close()));
+        runtime.block_on(listen(listener, site, ClientLimits::default(), closing));
         // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
         runtime.shutdown_background();
         Ok(Exit::Clean)
     }
 }
 
-/// Comes to its end when the page is to be closed: by ctrl-c, or by whoever looks after services on the machine.
-async fn asked_to_close() {
-    let interrupted = async {
+/// Returns what comes to its end when the page is to be closed: by ctrl-c, or by whoever looks after services on the machine. From now on
+/// these signals are waited for.
+#[cfg(unix)]
+fn asked_to_close() -> impl Future<Output = ()> {
+    use tokio::signal::unix::{Signal, SignalKind, signal};
+    // Without a signal the page stays open until the program is ended, or ends at once, as it would without a page.
+    async fn comes(signal: std::io::Result<Signal>) {
+        match signal {
+            Ok(mut signal) => drop(signal.recv().await),
+            Err(_) => std::future::pending().await,
+        }
+    }
+    let (interrupt, terminate) = (signal(SignalKind::interrupt()), signal(SignalKind::terminate()));
+    async move {
+        tokio::select! {
+            () = comes(interrupt) => {}
+            () = comes(terminate) => {}
+        }
+    }
+}
+
+/// Returns what comes to its end when the page is to be closed by ctrl-c.
+#[cfg(not(unix))]
+fn asked_to_close() -> impl Future<Output = ()> {
+    async {
         if tokio::signal::ctrl_c().await.is_err() {
             // Without the signal the page stays open until the program is ended.
             std::future::pending::<()>().await;
         }
-    };
-    tokio::select! {
-        () = interrupted => {}
-        () = terminated() => {}
     }
-}
-
-#[cfg(unix)]
-async fn terminated() {
-    use tokio::signal::unix::{SignalKind, signal};
-    match signal(SignalKind::terminate()) {
-        Ok(mut terminate) => drop(terminate.recv().await),
-        // Without it the program ends at once, as it would without a page.
-        Err(_) => std::future::pending().await,
-    }
-}
-
-#[cfg(not(unix))]
-async fn terminated() {
-    std::future::pending().await
 }
 
 /// Returns the access control and the address of the page.

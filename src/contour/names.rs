@@ -6,9 +6,6 @@ use crate::drawing::Drawing;
 use crate::job::{GivenName, NameKind};
 use crate::shop::nearest;
 
-/// How many names of the drawing are listed where none is like the one given.
-const LISTED: usize = 8;
-
 /// A name that is missing in the drawing.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MissingName {
@@ -16,8 +13,19 @@ pub struct MissingName {
     pub name: GivenName,
     /// The name of the drawing that is most like it, if any is like it.
     pub nearest: Option<String>,
-    /// What the drawing has instead, in words.
-    pub there: String,
+    /// What the drawing has instead.
+    pub known: KnownNames,
+}
+
+/// What of a kind the drawing has.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum KnownNames {
+    /// Layers or linetypes, by name.
+    Names(Vec<String>),
+    /// Colours, by number, sorted.
+    Numbers(Vec<i32>),
+    /// So many contours, numbered from 1.
+    Contours(usize),
 }
 
 /// Returns those of `names` that are missing. Without `contours` the numbers of contours are passed over.
@@ -33,11 +41,12 @@ pub fn missing_names<'a>(
             let mut colors: Vec<i32> = drawing.curves.iter().map(|curve| curve.origin.color).collect();
             colors.sort_unstable();
             colors.dedup();
-            numbered(name, &colors)
+            numbered(name, &colors, || KnownNames::Numbers(colors.clone()))
         }
         NameKind::Contour => {
-            let numbers: Vec<i32> = (1..).take(contours?.list.len()).collect();
-            numbered(name, &numbers)
+            let count = contours?.list.len();
+            let numbers: Vec<i32> = (1..).take(count).collect();
+            numbered(name, &numbers, || KnownNames::Contours(count))
         }
     };
     names.into_iter().filter_map(missing).collect()
@@ -48,63 +57,27 @@ fn among<'a>(name: &GivenName, known: impl Iterator<Item = &'a str> + Clone) -> 
     if known.clone().any(|other| same_name(other, &name.written)) {
         return None;
     }
-    let listed: Vec<String> = known.clone().map(|other| format!("`{other}`")).collect();
     Some(MissingName {
+        known: KnownNames::Names(known.clone().map(str::to_owned).collect()),
         nearest: nearest(&name.written, known).map(str::to_owned),
-        there: list(name.kind, &listed),
         name: name.clone(),
     })
 }
 
-/// Returns a number that is none of `known`, which are sorted.
-fn numbered(name: &GivenName, known: &[i32]) -> Option<MissingName> {
+/// Returns a number that is none of `known`, which are sorted; `there` says what the drawing has.
+fn numbered(name: &GivenName, known: &[i32], there: impl Fn() -> KnownNames) -> Option<MissingName> {
     let number: Option<i32> = name.written.parse().ok();
     if number.is_some_and(|number| known.binary_search(&number).is_ok()) {
         return None;
     }
     let off = |other: &i32| number.map_or(u32::MAX, |number| other.abs_diff(number));
-    let listed: Vec<String> = match (name.kind, known) {
-        (NameKind::Contour, [first, .., last]) => vec![format!("{first} to {last}")],
-        _ => known.iter().map(ToString::to_string).collect(),
-    };
     Some(MissingName {
         nearest: known
             .iter()
             .copied()
             .min_by_key(off)
             .map(|other| other.to_string()),
-        there: list(name.kind, &listed),
+        known: there(),
         name: name.clone(),
     })
-}
-
-fn list(kind: NameKind, known: &[String]) -> String {
-    let more = if known.len() > LISTED { " …" } else { "" };
-    match known {
-        [] => format!("the drawing has no {}", kind.word()),
-        [one] if kind != NameKind::Contour => format!("the drawing has the {} {one} only", kind.word()),
-        several => format!(
-            "the drawing has {}s {}{more}",
-            kind.word(),
-            several[..several.len().min(LISTED)].join(", ")
-        ),
-    }
-}
-
-/// Writes a list of missing names as one sentence.
-pub fn names_in_words(names: &[MissingName]) -> String {
-    let words: Vec<String> = names.iter().map(MissingName::words).collect();
-    words.join("; ")
-}
-
-impl MissingName {
-    /// Names it and the likely one, in words.
-    pub fn words(&self) -> String {
-        let meant = match (&self.nearest, self.name.kind) {
-            (None, _) => String::new(),
-            (Some(nearest), NameKind::Layer | NameKind::Linetype) => format!(": did you mean `{nearest}`?"),
-            (Some(nearest), NameKind::Contour | NameKind::Color) => format!(": the nearest is {nearest}"),
-        };
-        format!("{} stands for nothing in the drawing{meant}", self.name)
-    }
 }

@@ -176,19 +176,6 @@ impl Accuracy {
     }
 }
 
-impl Verdict {
-    /// In words: an expectation, never a promise.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::ExpectedInside => "the model expects it inside the limits; prove by measuring",
-            Self::Undecided => {
-                "the uncertainty reaches over a limit: the model cannot tell; measure, or see what would help"
-            }
-            Self::ExpectedOutside => "the model expects it outside the limits",
-        }
-    }
-}
-
 fn term(half_width: Figure, walls: f64, remedy: &'static str) -> BudgetTerm {
     let per_side = half_width.value.scaled(3.0_f64.sqrt().recip());
     BudgetTerm {

@@ -73,8 +73,8 @@ pub struct CostBreakdown {
     pub cost: Figure,
     /// With margin, at least the minimum charge.
     pub price: Figure,
-    /// How far it can be trusted, in words, to stand beside every price.
-    pub confidence: String,
+    /// How far it can be trusted, to stand beside every price.
+    pub confidence: Confidence,
 }
 
 impl CostBreakdown {
@@ -149,16 +149,34 @@ pub fn costs(
         order,
         cost,
         price,
-        confidence: confidence(calibration),
+        confidence: Confidence::of(calibration),
     })
 }
 
-/// Reservations beside a time or price.
-pub fn confidence(calibration: Option<(usize, f64)>) -> String {
-    calibration.map_or_else(
-        || "not calibrated: within a factor of two, not for quoting".to_owned(),
-        |(jobs, percent)| format!("calibrated on {jobs} jobs, typical error {percent:.0} %"),
-    )
+/// How far times and prices can be trusted.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub enum Confidence {
+    /// No finished job stands behind them.
+    NotCalibrated,
+    /// Finished jobs stand behind them.
+    Calibrated {
+        /// How many.
+        jobs: usize,
+        /// Typical error on a job that the fit has not seen, percent.
+        typical_error_percent: f64,
+    },
+}
+
+impl Confidence {
+    /// Returns how far those of a schedule's calibration, jobs and typical error (percent), can be trusted.
+    pub fn of(calibration: Option<(usize, f64)>) -> Self {
+        calibration.map_or(Self::NotCalibrated, |(jobs, typical_error_percent)| {
+            Self::Calibrated {
+                jobs,
+                typical_error_percent,
+            }
+        })
+    }
 }
 
 fn labour_rate(book: &Book) -> Figure {

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::accuracy::{Accuracy, AccuracyInput, accuracy};
-use super::cost::{CostBreakdown, Order, confidence, costs};
+use super::cost::{Confidence, CostBreakdown, Order, costs};
 use super::cut::{Cut, CutGroup, PassLength, cut};
 use super::time::{AuxiliaryWork, Time, time};
 use super::wire_bow::{WireBow, wire_bow};
@@ -60,8 +60,8 @@ pub struct Estimate {
     pub costs: Option<CostBreakdown>,
     /// How the wire stands in the rough cut.
     pub wire: WireBow,
-    /// How far the times and prices can be trusted, in words.
-    pub confidence: String,
+    /// How far the times and prices can be trusted.
+    pub confidence: Confidence,
 }
 
 /// Computes time, wire and money of a job, and accuracy and surface of each of its groups, in their order.
@@ -94,7 +94,7 @@ pub fn estimate(facts: EstimateInput<'_>) -> (Estimate, Vec<GroupQuality>) {
         time,
         costs,
         wire: wire_bow(book, setting, thickness_mm),
-        confidence: confidence(calibration),
+        confidence: Confidence::of(calibration),
     };
     (estimate, quality)
 }

@@ -1,6 +1,7 @@
 //! From requested groups to the plan: paths, process, estimate and checks, a step each.
 
 use super::group_plan::GroupRequest;
+use super::process_assumptions::assumption_in_words;
 use super::{DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
@@ -171,10 +172,10 @@ fn arrange(
 
 /// Adds what is taken for granted of how the wire runs.
 fn assume(inspection: &mut Inspection, process: &Process) {
-    for words in &process.assumptions {
+    for words in process.assumptions.iter().copied().map(assumption_in_words) {
         // A drawing that is planned again has them already.
-        if !inspection.assumptions.contains(words) {
-            inspection.assumptions.push(words.clone());
+        if !inspection.assumptions.contains(&words) {
+            inspection.assumptions.push(words);
         }
     }
 }

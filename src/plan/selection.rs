@@ -262,7 +262,7 @@ fn missed(plan: &Plan) -> Vec<Shortfall> {
         pass: refusal.pass,
         contour: refusal.contour,
         at: refusal.at,
-        reason: refusal.reason.clone(),
+        reason: refusal.reason,
     });
     let incomplete = plan.toolpaths.incomplete.iter();
     let without_room: Vec<Incomplete> = incomplete

@@ -2,12 +2,13 @@
 
 use thiserror::Error;
 
+use crate::check::path_words::{incomplete_in_words, limit_in_words, refusal_in_words};
 use crate::geometry::Point;
 use crate::id::{ContourId, PassNo};
 use crate::job::Scope;
 use crate::pass;
 use crate::process::BeyondMachine;
-use crate::toolpath::{Incomplete, incomplete_in_words};
+use crate::toolpath::{Incomplete, RefusalReason};
 use crate::units::UM_PER_MM;
 
 /// A reason why a candidate cannot be cut, or is not expected to reach what is called for.
@@ -29,7 +30,7 @@ pub enum Shortfall {
         contours: String,
     },
     /// More than the machine takes.
-    #[error("{0}")]
+    #[error("{}", limit_in_words(_0))]
     BeyondMachine(BeyondMachine),
     /// The wire does not cut so thick.
     #[error("{wire_mm} mm wire cuts up to {thickest_mm} mm, not {thickness_mm} mm")]
@@ -130,9 +131,10 @@ pub enum Shortfall {
     },
     /// No real path passed the verifier.
     #[error(
-        "no path could be verified for pass {pass} of contour {contour} at ({:.3}, {:.3}): {reason}",
+        "no path could be verified for pass {pass} of contour {contour} at ({:.3}, {:.3}): {}",
         at.x,
-        at.y
+        at.y,
+        refusal_in_words(*reason)
     )]
     PathRefused {
         /// Pass, from 1.
@@ -141,8 +143,8 @@ pub enum Shortfall {
         contour: ContourId,
         /// Where.
         at: Point,
-        /// Why, in words.
-        reason: String,
+        /// Why.
+        reason: RefusalReason,
     },
     /// The real path leaves the wall too far off.
     #[error(

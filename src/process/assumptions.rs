@@ -1,20 +1,34 @@
-//! What the process takes for granted, in words.
+//! What the process takes for granted.
 
 use crate::id::ContourId;
 use crate::job::{StartOptions, WireOptions};
 use crate::pass::Group;
 
-/// Says in words what of the wire's options stands at the top of every output.
-pub(super) fn assumptions(running: &WireOptions, groups: &[Group]) -> Vec<String> {
-    let sharp = running.sharp_corners.map(|limit| {
-        format!("outside corners of the path run sharp up to {limit} offsets from those of the contour, else rolled")
-    });
+/// What of the wire's options is taken for granted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ProcessAssumption {
+    /// Outside corners of the path run sharp, else rolled.
+    SharpCorners {
+        /// How far from those of the contour, in offsets.
+        limit: f64,
+    },
+    /// A start is asked of a contour that is not cut.
+    StartNotUsed {
+        /// Its number.
+        contour: ContourId,
+    },
+}
+
+/// Lists what of the wire's options is taken for granted.
+pub(super) fn assumptions(running: &WireOptions, groups: &[Group]) -> Vec<ProcessAssumption> {
+    let sharp = running.sharp_corners;
+    let sharp = sharp.map(|limit| ProcessAssumption::SharpCorners { limit });
     let cut = |id: &ContourId| groups.iter().any(|group| group.contours.contains(id));
     let not_cut = running
         .starts
         .contours
         .iter()
         .filter(|(id, request)| **request != StartOptions::default() && !cut(id));
-    let not_cut = not_cut.map(|(id, _)| format!("contour {id}, of which a start is asked, is not cut"));
+    let not_cut = not_cut.map(|(id, _)| ProcessAssumption::StartNotUsed { contour: *id });
     sharp.into_iter().chain(not_cut).collect()
 }

@@ -8,7 +8,7 @@
 use super::path_line::open_run;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
-use crate::toolpath::{Offsets, RefusedOffset};
+use crate::toolpath::{Offsets, RefusalReason, RefusedOffset};
 
 /// Most rings that are laid: some 45 mm across with the usual wire, ten times what can enter a nozzle.
 const MOST_RINGS: usize = 100;
@@ -25,12 +25,9 @@ pub struct Coreless {
 }
 
 /// Why a slug is not cleared away.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NotCoreless {
     /// A ring falls apart: there would have to be a start hole in each region.
-    #[error(
-        "{deep_mm:.3} mm inside the rough path it falls into {regions} regions, each with a start hole of its own"
-    )]
     Splits {
         /// How far inside the rough path.
         deep_mm: f64,
@@ -38,7 +35,6 @@ pub enum NotCoreless {
         regions: usize,
     },
     /// Nobody clears that much away, and laying the rings would take too long.
-    #[error("it would take about {rings:.0} rings, more than {most}")]
     TooLarge {
         /// Half its smaller extent over the step.
         rings: f64,
@@ -46,10 +42,10 @@ pub enum NotCoreless {
         most: usize,
     },
     /// A ring could not be verified.
-    #[error("{0}")]
-    Refused(String),
+    Refused(RefusalReason),
+    /// No step, however small, lets a ring clear what the one outside it leaves.
+    NotCleared,
     /// The start does not see the innermost ring.
-    #[error("the wall stands between the start hole and the innermost ring")]
     OutOfSight,
 }
 
@@ -125,9 +121,7 @@ fn rings(path: &Polyline, half_kerf_mm: f64, step_mm: f64) -> Result<Vec<Polylin
                 _ => step *= 0.5,
             }
             if step < 0.25 * step_mm {
-                return Err(NotCoreless::Refused(
-                    "no ring clears what the one outside it leaves".to_owned(),
-                ));
+                return Err(NotCoreless::NotCleared);
             }
         };
         deep_mm += step;

@@ -1,7 +1,5 @@
 //! The limits of the machine, held against what a job wants of it.
 
-use std::fmt;
-
 use super::blank::{RawBlank, farthest};
 use super::lead::Leads;
 use crate::contour::Contours;
@@ -91,41 +89,6 @@ impl MachineLimit {
             Self::Load { .. } => "table load",
             Self::Wire { .. } => "wire",
             Self::Passes { .. } => "passes",
-        }
-    }
-}
-
-impl fmt::Display for BeyondMachine {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let machine = &self.machine;
-        match self.limit {
-            MachineLimit::Travel {
-                axis,
-                wanted_mm,
-                limit_mm,
-            } => write!(
-                f,
-                "the wire path spans {wanted_mm:.3} mm along {axis}, machine {machine} travels {limit_mm} mm"
-            ),
-            MachineLimit::Height { wanted_mm, limit_mm } => write!(
-                f,
-                "the work is {wanted_mm} mm thick, machine {machine} takes {limit_mm} mm"
-            ),
-            MachineLimit::Load { wanted_kg, limit_kg } => write!(
-                f,
-                "the work weighs about {wanted_kg:.1} kg, machine {machine} carries {limit_kg} kg"
-            ),
-            MachineLimit::Wire {
-                wanted_mm,
-                runs_mm: (thinnest_mm, thickest_mm),
-            } => write!(
-                f,
-                "{wanted_mm} mm wire is wanted, machine {machine} runs {thinnest_mm} to {thickest_mm} mm"
-            ),
-            MachineLimit::Passes { wanted, limit } => write!(
-                f,
-                "{wanted} passes are wanted, machine {machine} has settings for {limit}"
-            ),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! How each piece comes free: hanging on a tab, or on the last stretch of its path, until it is secured at an attended
 //! stop; or cleared away.
 
-use super::coreless::{Coreless, coreless};
+use super::coreless::{Coreless, NotCoreless, coreless};
 use super::piece::{Piece, PieceKind, Plate, pieces};
 use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
 use crate::contour::{Contour, Contours};
@@ -26,7 +26,7 @@ pub struct Separation {
     /// The face of the tab of a part.
     pub face: TabFace,
     /// Why it is not cleared away, where that was wanted.
-    pub not_coreless: Option<String>,
+    pub not_coreless: Option<NotCoreless>,
 }
 
 /// How a piece comes free.
@@ -121,8 +121,7 @@ fn separation(
                 let entry = wanted.entry.or(first).unwrap_or_default();
                 Removal::Secured(last_stretch(&wire.polyline, &load, &rules.tab, entry))
             };
-            let why = otherwise.and_then(Result::err).map(|why| why.to_string());
-            (removal, why)
+            (removal, otherwise.and_then(Result::err))
         }
     };
     Separation {

@@ -13,6 +13,7 @@ use super::lengths::Lengths;
 use super::number::{counted, fixed, plain};
 use super::totals::Totals;
 use super::words;
+use crate::check::path_words::refusal_in_words;
 use crate::check::question_words::in_words;
 use crate::finding::Finding;
 use crate::job::JobFile;
@@ -197,7 +198,7 @@ impl QuoteRow {
             material: plan.setup.material.clone(),
             quantity: Some(plan.order.quantity),
             currency: costs.map_or_else(String::new, |costs| costs.currency.clone()),
-            confidence: costs.map_or_else(String::new, |costs| costs.confidence.clone()),
+            confidence: costs.map_or_else(String::new, |costs| words::confidence(costs.confidence)),
             key,
             parts: counts.join("+"),
             pieces_drawn: Some(plan.order.drawn),
@@ -379,7 +380,7 @@ fn refused_because(plan: &Plan, why: String) -> String {
             refusal.pass,
             fixed(refusal.at.x, 3),
             fixed(refusal.at.y, 3),
-            refusal.reason
+            refusal_in_words(refusal.reason)
         ),
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
-use crate::estimate::Presence;
+use crate::estimate::{Confidence, Presence, Verdict};
 use crate::finding::Severity;
 use crate::id::ContourId;
 use crate::job::Purpose;
@@ -111,6 +111,30 @@ pub(super) fn presence(presence: Presence) -> &'static str {
         Presence::Unattended => "by itself",
         Presence::Attended => "attended",
         Presence::Elsewhere => "on another machine",
+    }
+}
+
+/// How far times and prices can be trusted, to stand beside every one.
+pub(super) fn confidence(confidence: Confidence) -> String {
+    match confidence {
+        Confidence::NotCalibrated => "not calibrated: within a factor of two, not for quoting".to_owned(),
+        Confidence::Calibrated {
+            jobs,
+            typical_error_percent,
+        } => {
+            format!("calibrated on {jobs} jobs, typical error {typical_error_percent:.0} %")
+        }
+    }
+}
+
+/// What may be said of limits before measuring: an expectation, never a promise.
+pub(super) const fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::ExpectedInside => "the model expects it inside the limits; prove by measuring",
+        Verdict::Undecided => {
+            "the uncertainty reaches over a limit: the model cannot tell; measure, or see what would help"
+        }
+        Verdict::ExpectedOutside => "the model expects it outside the limits",
     }
 }
 

@@ -1,7 +1,6 @@
 //! Contours to be cut that cannot be cut as a whole.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt;
 
 use super::{PathRefusal, Unreached, UnreachedKind, Vanished};
 use crate::contour::{Contours, Role, SideFrom};
@@ -60,46 +59,6 @@ impl Incomplete {
             | IncompleteReason::SlotNotEntered => true,
         }
     }
-}
-
-impl fmt::Display for Incomplete {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let contour = self.contour;
-        match self.reason {
-            IncompleteReason::Open => write!(f, "contour {contour} is open"),
-            IncompleteReason::QuestionOpen => {
-                write!(f, "a question about contour {contour} is open")
-            }
-            IncompleteReason::Crosses { other } => {
-                let (first, second) = (contour.min(other), contour.max(other));
-                write!(f, "contours {first} and {second} pass through each other")
-            }
-            IncompleteReason::PathRefused { pass } => {
-                write!(f, "contour {contour} has no path in pass {pass}")
-            }
-            IncompleteReason::NoRoom { pass } => {
-                write!(f, "contour {contour} has no room for the wire in pass {pass}")
-            }
-            IncompleteReason::SlotNotEntered => {
-                write!(f, "the wire does not enter a slot of contour {contour}")
-            }
-        }
-    }
-}
-
-/// Writes why contours cannot be cut as a whole, a sentence each: two that cross have one together, and where there are many,
-/// the last says how many more there are.
-pub fn incomplete_in_words(incomplete: &[Incomplete]) -> Vec<String> {
-    const NAMED: usize = 3;
-    let mut told = BTreeSet::new();
-    let sentences = incomplete.iter().map(ToString::to_string);
-    let mut sentences: Vec<String> = sentences.filter(|words| told.insert(words.clone())).collect();
-    let more = sentences.len().saturating_sub(NAMED);
-    if more > 1 {
-        sentences.truncate(NAMED);
-        sentences.push(format!("and {more} more like these"));
-    }
-    sentences
 }
 
 /// Lists those of the contours `wanted` that no wire can cut as a whole, whatever its passes, and those that are asked about, by number.
@@ -162,38 +121,6 @@ pub(super) fn incomplete(
 mod tests {
     use super::*;
 
-    fn crossing(contour: ContourId, other: ContourId) -> Incomplete {
-        Incomplete {
-            contour,
-            reason: IncompleteReason::Crosses { other },
-        }
-    }
-
-    #[test]
-    fn two_contours_that_cross_are_told_once_and_many_are_counted() {
-        let two = [crossing(ContourId::nth(3), ContourId::nth(4)), crossing(ContourId::nth(4), ContourId::nth(3))];
-        assert_eq!(
-            incomplete_in_words(&two),
-            ["contours 3 and 4 pass through each other"]
-        );
-        let open = |number| Incomplete {
-            contour: ContourId::nth(number),
-            reason: IncompleteReason::Open,
-        };
-        let four: Vec<Incomplete> = (1..=4).map(open).collect();
-        assert_eq!(incomplete_in_words(&four).len(), 4);
-        let many: Vec<Incomplete> = (1..=10_000).map(open).collect();
-        let told = incomplete_in_words(&many);
-        assert_eq!(
-            told[2..],
-            [
-                "contour 3 is open".to_owned(),
-                "and 9997 more like these".to_owned()
-            ]
-        );
-        assert!(incomplete_in_words(&[]).is_empty());
-    }
-
     #[test]
     fn no_wire_cuts_what_is_open_and_a_thinner_one_may_enter_a_slot() {
         use IncompleteReason::{NoRoom, Open, PathRefused, QuestionOpen, SlotNotEntered};
@@ -206,9 +133,12 @@ mod tests {
             (SlotNotEntered, false, true),
         ];
         for (reason, left_out, hangs_on_wire) in all {
-            let incomplete = Incomplete { contour: ContourId::FIRST, reason };
-            assert_eq!(incomplete.is_left_out(), left_out, "{incomplete}");
-            assert_eq!(incomplete.hangs_on_wire(), hangs_on_wire, "{incomplete}");
+            let incomplete = Incomplete {
+                contour: ContourId::FIRST,
+                reason,
+            };
+            assert_eq!(incomplete.is_left_out(), left_out, "{incomplete:?}");
+            assert_eq!(incomplete.hangs_on_wire(), hangs_on_wire, "{incomplete:?}");
         }
     }
 }

@@ -16,7 +16,8 @@ use cavalier_contours::polyline::{
 };
 
 use super::prepared::{Prepared, moved, prepare};
-use super::verify::{Fault, PathFlaw, Verifier, crossing};
+use super::refusal::RefusalReason;
+use super::verify::{PathFault, PathFlaw, Verifier, crossing};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
 
@@ -34,8 +35,8 @@ pub struct Offset {
 pub struct RefusedOffset {
     /// Where the first attempt failed, mm.
     pub at: Point,
-    /// Why, in words.
-    pub reason: String,
+    /// Why.
+    pub reason: RefusalReason,
 }
 
 /// The loops at `offset_mm` from a closed `contour`: outside it when positive, inside when negative, whatever
@@ -55,20 +56,20 @@ pub(crate) struct Offsets {
 impl Offsets {
     /// Makes a closed contour ready, or says why it cannot be offset at all.
     pub(crate) fn of(contour: &Polyline) -> Result<Self, RefusedOffset> {
-        let prepared = prepare(contour).map_err(|why| RefusedOffset {
+        let prepared = prepare(contour).map_err(|reason| RefusedOffset {
             at: contour
                 .vertices
                 .iter()
                 .map(|v| v.at)
                 .find(|p| p.is_finite())
                 .unwrap_or_default(),
-            reason: format!("the contour cannot be offset: {why}"),
+            reason,
         })?;
         let index = SegmentIndex::of([&prepared.outline]);
         match crossing(&index) {
             Some(at) => Err(RefusedOffset {
                 at: at + prepared.origin,
-                reason: "the contour crosses itself, so it has no side to keep".to_owned(),
+                reason: RefusalReason::CrossesItself,
             }),
             None => Ok(Self { prepared, index }),
         }
@@ -78,12 +79,9 @@ impl Offsets {
     pub(crate) fn at(&self, offset_mm: f64) -> Result<Offset, RefusedOffset> {
         let Self { prepared, index } = self;
         let somewhere = prepared.outline.vertices[0].at + prepared.origin;
-        let refused = |at: Point, reason: String| RefusedOffset { at, reason };
+        let refused = |at: Point, reason: RefusalReason| RefusedOffset { at, reason };
         if !offset_mm.is_finite() || offset_mm.abs() <= PATH_MM {
-            return Err(refused(
-                somewhere,
-                format!("an offset of {offset_mm} mm cannot be verified: it is too small or no number"),
-            ));
+            return Err(refused(somewhere, RefusalReason::OffsetTooSmall { offset_mm }));
         }
         let verifier = Verifier::new(index, offset_mm);
         let mut first_flaw = None;
@@ -103,18 +101,15 @@ impl Offsets {
                     let at = prepared.outline.vertices[0].at;
                     first_flaw.get_or_insert(PathFlaw {
                         at,
-                        fault: Fault::TooFar,
+                        fault: PathFault::TooFar,
                     });
                 }
                 Err(flaw) => _ = first_flaw.get_or_insert(flaw),
             }
         }
         Err(match first_flaw {
-            Some(PathFlaw { at, fault }) => refused(
-                at + prepared.origin,
-                format!("no path passed the verifier: the best one {}", fault.words()),
-            ),
-            None => refused(somewhere, "no path was found: every attempt failed".to_owned()),
+            Some(PathFlaw { at, fault }) => refused(at + prepared.origin, RefusalReason::NoneVerified(fault)),
+            None => refused(somewhere, RefusalReason::NoneFound),
         })
     }
 }

@@ -1,5 +1,6 @@
 //! A contour made ready for offsetting: counter-clockwise, about its own middle, without points given twice.
 
+use super::refusal::RefusalReason;
 use crate::geometry::{Point, Polyline, Segment, Vector, Vertex};
 use crate::tolerance::{CENTER_LOST_MM, FLAT_ARC_MM, SAME_POINT_MM};
 
@@ -15,16 +16,16 @@ pub(super) struct Prepared {
 
 /// Makes a loop ready, or says why that cannot be: it is open, holds a coordinate that is no number, or
 /// encloses nothing.
-pub(super) fn prepare(contour: &Polyline) -> Result<Prepared, &'static str> {
+pub(super) fn prepare(contour: &Polyline) -> Result<Prepared, RefusalReason> {
     if !contour.closed {
-        return Err("it is not a loop");
+        return Err(RefusalReason::NoLoop);
     }
     if !contour
         .vertices
         .iter()
         .all(|v| v.at.is_finite() && v.bulge.is_finite())
     {
-        return Err("a coordinate is not a finite number");
+        return Err(RefusalReason::NotFinite);
     }
     let origin = contour.bounds().center() - Point::default();
     let mut moved_mm = 0.0f64;
@@ -60,7 +61,7 @@ pub(super) fn prepare(contour: &Polyline) -> Result<Prepared, &'static str> {
     };
     let area = outline.area();
     if outline.vertices.len() < 2 || area.abs() < SAME_POINT_MM * outline.length() {
-        return Err("it encloses no area");
+        return Err(RefusalReason::NoArea);
     }
     Ok(Prepared {
         outline: if area < 0.0 { outline.reversed() } else { outline },

@@ -23,7 +23,8 @@ mod tests;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::{CRUMB_MM, PATH_MM, SAME_POINT_MM};
 
-pub(super) use flaw::{Fault, PathFlaw};
+pub use flaw::PathFault;
+pub(super) use flaw::PathFlaw;
 pub(super) use simple::crossing;
 use simple::simple;
 use stretch::near_each;
@@ -60,7 +61,7 @@ impl<'a> Verifier<'a> {
             if !right_side {
                 return Err(PathFlaw {
                     at,
-                    fault: Fault::WrongSide,
+                    fault: PathFault::WrongSide,
                 });
             }
         }
@@ -115,7 +116,7 @@ impl<'a> Verifier<'a> {
             if clearance < self.distance - PATH_MM {
                 return Err(PathFlaw {
                     at,
-                    fault: Fault::TooNear,
+                    fault: PathFault::TooNear,
                 });
             }
             worst = worst.max(self.distance - clearance);
@@ -129,7 +130,7 @@ impl<'a> Verifier<'a> {
             Some(bound) => bound,
             None => distance_bound(segment, walls, reach).map_err(|at| PathFlaw {
                 at,
-                fault: Fault::TooFar,
+                fault: PathFault::TooFar,
             })?,
         };
         let left = segment.direction(0.5).left();
@@ -140,7 +141,7 @@ impl<'a> Verifier<'a> {
         if segment.length() > PATH_MM && !walls.iter().any(on_left) {
             return Err(PathFlaw {
                 at,
-                fault: Fault::Backwards,
+                fault: PathFault::Backwards,
             });
         }
         Ok(worst.max(farthest - self.distance))

@@ -9,6 +9,7 @@ use super::incomplete::incomplete;
 use super::neighbours::Neighbourhood;
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::reach::{UnreachedPlace, places};
+use super::refusal::RefusalReason;
 use super::stock::{Before, full_slot};
 use super::{Neck, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
 use crate::cancel::CancelToken;
@@ -168,7 +169,7 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                     contour: contour.id,
                     pass: passes[k].pass,
                     at: *at,
-                    reason: reason.clone(),
+                    reason: *reason,
                 }],
                 ..PassPaths::default()
             },
@@ -209,10 +210,7 @@ fn only_skimmed(
         contour: contour.id,
         pass: passes.first()?.pass,
         at: region.bounds().center(),
-        reason: format!(
-            "it has no room here for the wire, and pass {} would be the first in this place",
-            pass.pass
-        ),
+        reason: RefusalReason::OnlySkimmed { first: pass.pass },
     })
 }
 
@@ -275,7 +273,7 @@ impl OffsetsOf {
             let at = contour.polyline.vertices.first();
             return Err(RefusedOffset {
                 at: at.map_or_else(Point::default, |v| v.at),
-                reason: "the contour is open, so it has no side to keep".to_owned(),
+                reason: RefusalReason::Open,
             });
         }
         Ok(Self {

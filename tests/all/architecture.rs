@@ -504,6 +504,149 @@ fn numbers_have_types_of_their_own() {
     );
 }
 
+/// Fields below `check` that hold a sentence, each with its reason: a room there returns facts, and words are chosen above.
+const SENTENCES_BELOW_CHECK: [(&str, &str, &str); 5] = [
+    (
+        "Finding",
+        "message",
+        "the shape of a finding, which a check fills",
+    ),
+    ("Flaw", "reason", "the text of an error in a book"),
+    ("RefusedMaterial", "reason", "a text that the book holds"),
+    (
+        "Doubt",
+        "reason",
+        "the book's own doubt about a recipe, written before any drawing is there",
+    ),
+    (
+        "Ignored",
+        "reason",
+        "why the reader left entities out, one of the texts in `src/drawing/ignored.rs`",
+    ),
+];
+
+/// Fields of structs and enums that hold a sentence by their name and type, as (type, field, line); those of error enums and
+/// error structs are left out, whose texts stay with them.
+fn sentence_fields(lines: &[(usize, String)]) -> Vec<(String, String, usize)> {
+    const NAMES: [&str; 6] = [
+        "reason",
+        "assumption",
+        "assumptions",
+        "message",
+        "confidence",
+        "why",
+    ];
+    const TEXTS: [&str; 3] = ["String", "&'static str", "Cow<'static, str>"];
+    let mut found = Vec::new();
+    // The type that is open, and whether the one that follows is an error.
+    let (mut within, mut error): (Option<String>, bool) = (None, false);
+    for (number, line) in lines {
+        let code = line.trim();
+        if !line.starts_with(' ') {
+            if code.starts_with("#[derive(") {
+                let derived = code.trim_start_matches("#[derive(").trim_end_matches(")]");
+                error = derived
+                    .split(", ")
+                    .any(|name| name.rsplit("::").next() == Some("Error"));
+            } else if let Some(name) = defined(line, &["struct", "enum"]) {
+                within = (!error && !code.ends_with('}')).then(|| name.to_owned());
+                error = false;
+            } else if code.starts_with('}') {
+                within = None;
+            }
+            continue;
+        }
+        let Some(of) = &within else { continue };
+        let field = code.strip_prefix("pub ").unwrap_or(code);
+        let field = match field.strip_prefix("pub(") {
+            Some(rest) => rest.split_once(") ").map_or(rest, |(_, field)| field),
+            None => field,
+        };
+        let Some((name, kind)) = field.split_once(": ") else {
+            continue;
+        };
+        if NAMES.contains(&name) && TEXTS.iter().any(|text| kind.contains(text)) {
+            found.push((of.clone(), name.to_owned(), *number));
+        }
+    }
+    found
+}
+
+#[test]
+fn rooms_below_check_return_facts() {
+    let check = height("check").expect("a layer");
+    let mut wrong = Vec::new();
+    let mut excused: BTreeSet<&str> = BTreeSet::new();
+    let below = |source: &Source| height(&source.module).is_some_and(|height| height < check);
+    for source in sources().iter().filter(|source| below(source)) {
+        for (of, name, number) in sentence_fields(&source.lines) {
+            let excuse = SENTENCES_BELOW_CHECK
+                .iter()
+                .find(|(known, field, _)| (*known, *field) == (of.as_str(), name.as_str()));
+            match excuse {
+                Some((known, ..)) => excused.extend([*known]),
+                None => wrong.push(format!("{}:{number}: {of}.{name}", source.path.display())),
+            }
+        }
+    }
+    assert!(
+        wrong.is_empty(),
+        "a room below `check` chooses words:\n{}",
+        wrong.join("\n")
+    );
+    assert_eq!(
+        excused.len(),
+        SENTENCES_BELOW_CHECK.len(),
+        "an exception is not needed: only {excused:?} are"
+    );
+}
+
+#[test]
+fn the_finder_of_sentences_sees_fields_of_facts_only() {
+    let code = [
+        "pub struct Refusal {",
+        "    pub reason: String,",
+        "    pub(super) why: Option<&'static str>,",
+        "    pub pass: PassNo,",
+        "}",
+        "#[derive(Clone, Debug, thiserror::Error)]",
+        "pub enum Error {",
+        "    Book {",
+        "        reason: String,",
+        "    },",
+        "}",
+        "#[derive(Clone, Debug)]",
+        "pub enum Lack {",
+        "    Path {",
+        "        reason: String,",
+        "    },",
+        "    Room { why: Reason },",
+        "}",
+        "fn f(",
+        "    message: String,",
+        ") {",
+        "}",
+        "pub struct Process {",
+        "    assumptions: Vec<String>,",
+        "}",
+    ];
+    let lines: Vec<_> = (1..).zip(code.iter().map(|line| (*line).to_owned())).collect();
+    let found = sentence_fields(&lines);
+    let found: Vec<_> = found
+        .iter()
+        .map(|(of, name, line)| (of.as_str(), name.as_str(), *line))
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("Refusal", "reason", 2),
+            ("Refusal", "why", 3),
+            ("Lack", "reason", 15),
+            ("Process", "assumptions", 24)
+        ]
+    );
+}
+
 /// A second program of tests links all of the crate and its dependencies once more.
 #[test]
 fn tests_are_one_program_but_for_what_needs_the_machine_to_itself() {

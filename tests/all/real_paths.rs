@@ -39,7 +39,7 @@ fn every_real_contour_is_verified_or_refused_with_a_place() {
                         Err(no) => {
                             assert!(no.at.is_finite(), "{name}: refused without a place");
                             let line = format!(
-                                "contour {} ({} segments) at {signed}: {} at {:.4}, {:.4}",
+                                "contour {} ({} segments) at {signed}: {:?} at {:.4}, {:.4}",
                                 contour.id,
                                 contour.polyline.segment_count(),
                                 no.reason,

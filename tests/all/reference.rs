@@ -142,7 +142,7 @@ fn paths_enclose_what_another_polygon_library_finds() {
                     let offset_mm = side * expected.offset_mm;
                     let what = format!("{drawing}, {} at {offset_mm} mm ({})", row.layer, frozen.source);
                     let found = toolpath::offset(&contour.polyline, offset_mm)
-                        .unwrap_or_else(|refused| panic!("{what}: {}", refused.reason));
+                        .unwrap_or_else(|refused| panic!("{what}: {:?}", refused.reason));
                     assert_eq!(found.loops.len(), expected.loops, "{what}: loops");
                     let area: f64 = found.loops.iter().map(|path| path.area().abs()).sum();
                     let length: f64 = found.loops.iter().map(Polyline::length).sum();

@@ -190,5 +190,4 @@ fn the_decision_keeps_clear_of_the_limits() {
     assert_eq!(beside(9.0, 0.001), Verdict::ExpectedInside);
     assert_eq!(beside(8.9, -0.001), Verdict::Undecided);
     assert_eq!(beside(4.0, 0.006), Verdict::ExpectedOutside);
-    assert!(Verdict::ExpectedInside.words().contains("prove by measuring"));
 }

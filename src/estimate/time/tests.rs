@@ -1,6 +1,6 @@
 use crate::estimate::{
-    AuxiliaryWork, CostBreakdown, Cut, CutGroup, EstimateInput, Order, PassLength, Presence, StartHoles,
-    Time, arc_extra_mm, confidence, costs, cut, estimate, time,
+    AuxiliaryWork, Confidence, CostBreakdown, Cut, CutGroup, EstimateInput, Order, PassLength, Presence,
+    StartHoles, Time, arc_extra_mm, costs, cut, estimate, time,
 };
 use crate::id::{GroupId, PassNo};
 use crate::job::OffsetBasis;
@@ -254,10 +254,14 @@ fn the_minimum_charge_and_the_words_beside_a_price() {
         (costs.price.value.low, costs.currency.as_str()),
         (100_000.0, "CHF")
     );
-    assert!(costs.confidence.contains("not for quoting"));
+    assert_eq!(costs.confidence, Confidence::NotCalibrated);
+    let (jobs, typical_error_percent) = (12, 8.4);
     assert_eq!(
-        confidence(Some((12, 8.4))),
-        "calibrated on 12 jobs, typical error 8 %"
+        Confidence::of(Some((jobs, typical_error_percent))),
+        Confidence::Calibrated {
+            jobs,
+            typical_error_percent
+        }
     );
 }
 

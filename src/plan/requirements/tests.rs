@@ -1,3 +1,4 @@
+use crate::estimate::Confidence;
 use crate::job::{Demand, Demands, Finish, JobFile, Purposes, Reading, Tolerance};
 use crate::plan::{Constraints, Error, Plan, Requirements, alternatives, plan_job, plan_requirements};
 use crate::shop::Book;
@@ -114,7 +115,7 @@ fn the_estimate_holds_every_part_of_the_job() {
             .any(|term| term.minutes.name == "engagement of skims")
     );
     assert_eq!(plan.groups.len(), 2);
-    assert!(estimate.costs.is_some() && estimate.confidence.contains("not for quoting"));
+    assert!(estimate.costs.is_some() && estimate.confidence == Confidence::NotCalibrated);
     assert!(plan.candidates[0].chosen);
     assert!(
         plan.inspection

@@ -6,7 +6,7 @@ use crate::job::Scope;
 use crate::pass::Surface;
 use crate::plan::{GroupPlan, Plan, WallRequirement};
 use crate::report::number::{fixed, short, um};
-use crate::report::{pieces, svg};
+use crate::report::{pieces, svg, words};
 use crate::shop::Figure;
 use crate::units::Band;
 
@@ -46,7 +46,7 @@ fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> Markup {
         @if let Some(ra_um) = asked.ra_um { dt { "Finish asked" } dd { "Ra " (short(ra_um, 3)) " µm" } }
         @if asked.limits.is_some() {
             dt { "Limits asked" }
-            dd { (limits(asked)) @if let Some(verdict) = verdict { ": " (verdict.words()) } }
+            dd { (limits(asked)) @if let Some(verdict) = verdict { ": " (words::verdict(verdict)) } }
         }
     }
 }

@@ -19,7 +19,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="job-estimate" {
             h2 id="job-estimate" { "Estimate" }
-            p { strong { (plain(&estimate.confidence)) "." } }
+            p { strong { (words::confidence(estimate.confidence)) "." } }
             @if let Some(why) = words::no_totals(plan) {
                 p.job-caution { "No total and no price: " (plain(&why)) "." }
             }
@@ -92,7 +92,7 @@ fn money(costs: &CostBreakdown) -> Markup {
     };
     html! {
         h3 { "Ledger of the order, " (plain(&costs.currency)) }
-        p.job-quiet { (plain(&costs.confidence)) "." }
+        p.job-quiet { (words::confidence(costs.confidence)) "." }
         (table("Ledger of the order", &heads(&["Line", "Low", "Expected", "High"], 1, 4), &rows))
     }
 }

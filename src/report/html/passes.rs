@@ -1,6 +1,7 @@
 use maud::{Markup, html};
 
 use super::table::{heads, table};
+use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::GroupId;
 use crate::pass::Pass;
 use crate::plan::Plan;
@@ -41,7 +42,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     @for refusal in &plan.toolpaths.refusals {
                         li {
                             "contour " (refusal.contour) ", pass " (refusal.pass) ", x " (short(refusal.at.x, 4))
-                            " y " (short(refusal.at.y, 4)) " mm: " (refusal.reason)
+                            " y " (short(refusal.at.y, 4)) " mm: " (refusal_in_words(refusal.reason))
                         }
                     }
                 }
@@ -62,7 +63,7 @@ fn left_out(plan: &Plan) -> Markup {
     html! {
         @if count > 0 {
             p.job-caution { "Left out, without path, start hole, lead, step, time or cost:" }
-            ul { @for left_out in left_out.iter().take(LISTED) { li { "contour " (left_out.contour) ": " (left_out.to_string()) } } }
+            ul { @for left_out in left_out.iter().take(LISTED) { li { "contour " (left_out.contour) ": " (incomplete_sentence(**left_out)) } } }
             @if count > LISTED { p { "… and " (count - LISTED) " more; the JSON lists all." } }
         }
     }

@@ -34,7 +34,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
             p {
                 @if own { "The built-in book with the shop's own figures over it. " }
                 @else { "The built-in book alone: none of its figures is this shop's own. " }
-                (plain(&plan.estimate.confidence)) "."
+                (words::confidence(plan.estimate.confidence)) "."
             }
             p.job-quiet {
                 "Every number of the book that went into this sheet, with what it may be. What is measured on the drawing or asked \

@@ -64,7 +64,7 @@ struct RefusedCalibrationRow<'a> {
     /// How many jobs there are.
     jobs: usize,
     /// Why they are not enough, one sentence.
-    reason: &'a str,
+    reason: String,
 }
 
 /// A line of the log that could not be used.
@@ -112,7 +112,7 @@ fn refused(refused: &NoFit) -> RefusedCalibrationRow<'_> {
         wire_mm: refused.wire_mm,
         wire_kind: &refused.wire_kind,
         jobs: refused.jobs,
-        reason: &refused.reason,
+        reason: refused.reason.to_string(),
     }
 }
 

@@ -13,7 +13,7 @@ use crate::units::Band;
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct EstimateRow<'a> {
     /// How far times and prices can be trusted.
-    confidence: &'a str,
+    confidence: String,
     /// Why there is no total and no price: something that is to be cut has no path, or the machine does not take the job. Null where
     /// there are.
     no_totals: Option<String>,
@@ -95,7 +95,7 @@ impl<'a> EstimateRow<'a> {
         let (cut, time, ledger) = (&estimate.cut, estimate.time.as_ref(), estimate.costs.as_ref());
         let band = |figure: Option<&Figure>| figure.map(|figure| figure.value);
         Self {
-            confidence: &estimate.confidence,
+            confidence: words::confidence(estimate.confidence),
             no_totals: words::no_totals(plan),
             rough_area_mm2: cut.rough_area_mm2,
             pass_area_mm2: cut.pass_area_mm2,

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::inspection::pair;
+use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::{ContourId, PassNo};
 use crate::toolpath::{
     Incomplete, Neck, NeighbourHit, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind,
@@ -12,7 +13,7 @@ use crate::toolpath::{
 /// A pass of a contour for which no path passed the verifier.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RefusedRow"))]
-pub(super) struct RefusedPathRow<'a> {
+pub(super) struct RefusedPathRow {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the pass, from 1.
@@ -20,7 +21,7 @@ pub(super) struct RefusedPathRow<'a> {
     /// Where the best attempt failed, mm.
     at_mm: [f64; 2],
     /// Why, in words.
-    reason: &'a str,
+    reason: String,
 }
 
 /// A contour to be cut that is left out of the order of cutting.
@@ -136,14 +137,14 @@ pub(super) struct UnreachedRow {
     kind: UnreachedKind,
 }
 
-pub(super) fn refused(toolpaths: &Toolpaths) -> Vec<RefusedPathRow<'_>> {
+pub(super) fn refused(toolpaths: &Toolpaths) -> Vec<RefusedPathRow> {
     toolpaths.refusals.iter().map(refused_row).collect()
 }
 
 pub(super) fn left_out(toolpaths: &Toolpaths) -> Vec<LeftOutRow> {
     let row = |left_out: &Incomplete| LeftOutRow {
         contour: left_out.contour,
-        reason: left_out.to_string(),
+        reason: incomplete_sentence(*left_out),
     };
     toolpaths.left_out().map(row).collect()
 }
@@ -190,12 +191,12 @@ pub(super) fn unreached(toolpaths: &Toolpaths) -> Vec<UnreachedRow> {
     toolpaths.unreached.iter().map(row).collect()
 }
 
-fn refused_row(refusal: &PathRefusal) -> RefusedPathRow<'_> {
+fn refused_row(refusal: &PathRefusal) -> RefusedPathRow {
     RefusedPathRow {
         contour: refusal.contour,
         pass: refusal.pass,
         at_mm: pair(refusal.at),
-        reason: &refusal.reason,
+        reason: refusal_in_words(refusal.reason),
     }
 }
 

@@ -48,7 +48,7 @@ pub(super) struct PlanDocument<'a> {
     /// Steps in the order of cutting.
     sequence: Vec<StepRow>,
     /// Passes of a contour for which no path passed the verifier.
-    refused: Vec<RefusedPathRow<'a>>,
+    refused: Vec<RefusedPathRow>,
     /// Contours to be cut that have no path, start, lead or place in the order, and no time and cost.
     left_out: Vec<LeftOutRow>,
     /// Passes of a contour that fall apart into several loops.
@@ -64,7 +64,7 @@ pub(super) struct PlanDocument<'a> {
     /// Places that no path of the last pass reaches.
     unreached: Vec<UnreachedRow>,
     /// What comes free, and how.
-    separations: Vec<SeparationRow<'a>>,
+    separations: Vec<SeparationRow>,
     /// The blank; null where nothing says how large it is.
     blank: Option<BlankRow>,
     /// The parts of the drawing, and how an order counts them.

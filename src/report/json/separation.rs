@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use super::inspection::pair;
+use crate::check::path_words::not_coreless_in_words;
 use crate::geometry::{Bounds, Polyline};
 use crate::id::ContourId;
 use crate::job::{Side, TabFace};
@@ -9,7 +10,7 @@ use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab
 /// One piece that comes free.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct SeparationRow<'a> {
+pub(super) struct SeparationRow {
     /// Number of the contour.
     contour: ContourId,
     /// `part` or `slug`.
@@ -42,7 +43,7 @@ pub(super) struct SeparationRow<'a> {
     /// How it is cleared away; null where it is taken out.
     coreless: Option<CorelessRow>,
     /// Why it is not cleared away, where that was wanted.
-    not_coreless: Option<&'a str>,
+    not_coreless: Option<String>,
 }
 
 /// A tab, or a last stretch.
@@ -97,8 +98,8 @@ struct ClampRow {
     zone_mm: [[f64; 2]; 2],
 }
 
-impl<'a> SeparationRow<'a> {
-    pub(super) fn new(separation: &'a Separation) -> Self {
+impl SeparationRow {
+    pub(super) fn new(separation: &Separation) -> Self {
         let piece = &separation.piece;
         let coreless = separation.coreless();
         let tab = separation.tab();
@@ -121,7 +122,7 @@ impl<'a> SeparationRow<'a> {
             last_stretch: separation.last_stretch().map(TabRow::new),
             tab_face: tab.and((piece.kind == PieceKind::Part).then_some(separation.face)),
             coreless: coreless.map(CorelessRow::new),
-            not_coreless: separation.not_coreless.as_deref(),
+            not_coreless: separation.not_coreless.map(not_coreless_in_words),
         }
     }
 }

@@ -58,7 +58,7 @@ struct Weighed<'a> {
     /// Lowest Ra called for, µm.
     asked_um: Option<f64>,
     /// How far times and prices can be trusted, in words.
-    confidence: Option<&'a str>,
+    confidence: Option<String>,
     candidates: &'a [Candidate],
 }
 
@@ -92,7 +92,7 @@ pub fn comparison(comparison: &Comparison) -> String {
         confidence: comparison
             .chosen
             .as_ref()
-            .map(|plan| plan.estimate.confidence.as_str()),
+            .map(|plan| words::confidence(plan.estimate.confidence)),
         candidates: &comparison.candidates,
     })
 }
@@ -115,7 +115,7 @@ impl<'a> Weighed<'a> {
                 .as_ref()
                 .map_or("", |costs| costs.currency.as_str()),
             asked_um: strictest(plan.groups.iter().map(|group| &group.requirement)),
-            confidence: Some(&plan.estimate.confidence),
+            confidence: Some(words::confidence(plan.estimate.confidence)),
             candidates,
         }
     }

@@ -17,7 +17,7 @@ pub fn calibration(learned: &Calibrated) -> String {
             plain(&refused.material),
             fixed(refused.wire_mm, 2),
             plain(&refused.wire_kind),
-            plain(&refused.reason)
+            refused.reason
         );
     }
     for flaw in &learned.flaws {

@@ -165,7 +165,7 @@ fn verified(plan: &Plan) -> String {
             duration(time.total_minutes.value)
         );
     }
-    let _ = writeln!(text, "  {}", plan.estimate.confidence);
+    let _ = writeln!(text, "  {}", words::confidence(plan.estimate.confidence));
     text
 }
 

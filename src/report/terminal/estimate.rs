@@ -16,7 +16,11 @@ pub(super) fn estimate(plan: &Plan) -> String {
     let mut text = format!("\n{HEADING}estimate{HEADING:#} (expected, with what it may be)\n");
     let calibrated = plan.is_calibrated();
     let style = if calibrated { QUIET } else { WARNING };
-    let _ = writeln!(text, "  {style}{}{style:#}", estimate.confidence);
+    let _ = writeln!(
+        text,
+        "  {style}{}{style:#}",
+        words::confidence(estimate.confidence)
+    );
     if let Some(why) = words::no_totals(plan) {
         let _ = writeln!(text, "  {ERROR}no total and no price{ERROR:#}: {}", plain(&why));
     }
@@ -29,7 +33,8 @@ pub(super) fn estimate(plan: &Plan) -> String {
         let _ = writeln!(
             text,
             "\n{HEADING}ledger of the order{HEADING:#} in {} ({})",
-            costs.currency, costs.confidence
+            costs.currency,
+            words::confidence(costs.confidence)
         );
         text.push_str(&money(costs));
     }
@@ -200,7 +205,7 @@ fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> String {
             let sign = if mm > 0.0 { "+" } else { "" };
             format!("{sign}{}", um(mm))
         });
-        let words = verdict.map_or("nothing can be said", Verdict::words);
+        let words = verdict.map_or("nothing can be said", words::verdict);
         line(
             &mut text,
             "asked",

@@ -3,6 +3,7 @@ use std::fmt::Write as _;
 use super::table::{Align, table};
 use super::{ERROR, HEADING, comparison, estimate, findings, inspection, reading};
 use crate::check::Stage;
+use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::GroupId;
 use crate::pass::Pass;
 use crate::plan::Plan;
@@ -136,7 +137,7 @@ fn refusals(plan: &Plan) -> String {
             refusal.pass,
             short(refusal.at.x, 4),
             short(refusal.at.y, 4),
-            plain(&refusal.reason)
+            plain(&refusal_in_words(refusal.reason))
         );
     }
     text
@@ -159,7 +160,7 @@ fn left_out(plan: &Plan) -> String {
         "\n{ERROR}left out{ERROR:#}: {count}; no path, start hole, lead, step, time or cost"
     );
     for one in left_out.iter().take(LISTED) {
-        let _ = writeln!(text, "  contour {}: {one}", one.contour);
+        let _ = writeln!(text, "  contour {}: {}", one.contour, incomplete_sentence(**one));
     }
     text
 }

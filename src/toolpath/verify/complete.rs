@@ -16,7 +16,7 @@
 //! changes how soon an answer comes, never the answer: both ends of the rule are proofs.
 
 use super::stretch::near_each;
-use super::{Fault, PathFlaw, Verifier, around, near};
+use super::{PathFault, PathFlaw, Verifier, around, near};
 use crate::geometry::{Segment, SegmentIndex};
 use crate::tolerance::{PATH_MM, SAME_POINT_MM};
 
@@ -133,7 +133,7 @@ impl Verifier<'_> {
         if away > PATH_MM && !nearer && self.on_side(at) {
             return Err(PathFlaw {
                 at,
-                fault: Fault::Missing,
+                fault: PathFault::Missing,
             });
         }
         Ok(())

@@ -1,7 +1,7 @@
 //! Whether a path crosses itself or runs twice along one line.
 
 use super::stretch::{Near, near_each};
-use super::{Fault, PathFlaw};
+use super::{PathFault, PathFlaw};
 use crate::geometry::{Point, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 
@@ -23,7 +23,7 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), PathFlaw>
                 if at.distance(foot) <= PATH_MM && same_way() {
                     return Err(PathFlaw {
                         at,
-                        fault: Fault::Doubled,
+                        fault: PathFault::Doubled,
                     });
                 }
             }
@@ -36,7 +36,7 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), PathFlaw>
     match crosses {
         Some(at) => Err(PathFlaw {
             at,
-            fault: Fault::Crosses,
+            fault: PathFault::Crosses,
         }),
         None => Ok(()),
     }

@@ -22,7 +22,7 @@ fn rooms() -> Polyline {
     ])
 }
 
-fn verdict(offset_mm: f64, path: &[Polyline]) -> Result<f64, Fault> {
+fn verdict(offset_mm: f64, path: &[Polyline]) -> Result<f64, PathFault> {
     let index = SegmentIndex::of([&rooms()]);
     Verifier::new(&index, offset_mm)
         .verify(path)
@@ -55,7 +55,10 @@ fn each_vertex_moved_by_a_micrometre_is_seen() {
             let mut wrong = path.clone();
             wrong.vertices[i].at = wrong.vertices[i].at + by;
             let fault = verdict(-OFFSET, &[wrong]).expect_err("a micrometre off");
-            assert!(matches!(fault, Fault::TooNear | Fault::TooFar), "{fault:?}");
+            assert!(
+                matches!(fault, PathFault::TooNear | PathFault::TooFar),
+                "{fault:?}"
+            );
         }
     }
 }
@@ -85,7 +88,7 @@ fn each_vertex_left_out_is_seen() {
 #[test]
 fn a_room_left_out_is_seen() {
     // The left room alone, shut off where the passage begins, as if the neck were too narrow.
-    assert_eq!(verdict(-OFFSET, &[]), Err(Fault::Missing));
+    assert_eq!(verdict(-OFFSET, &[]), Err(PathFault::Missing));
     let narrow = crate::toolpath::offset(&rooms(), -0.21).expect("two loops").loops;
     assert_eq!(narrow.len(), 2);
     let index = SegmentIndex::of([&rooms()]);
@@ -95,7 +98,7 @@ fn a_room_left_out_is_seen() {
         let flaw = verifier
             .verify(std::slice::from_ref(one))
             .expect_err("the other room is missing");
-        assert_eq!(flaw.fault, Fault::Missing);
+        assert_eq!(flaw.fault, PathFault::Missing);
         assert!(!one.bounds().contains(flaw.at));
     }
 }
@@ -105,15 +108,18 @@ fn sides_ways_and_repeats_are_told_apart() {
     let (outside, inside) = (right_answer(OFFSET), right_answer(-OFFSET));
     assert_eq!(
         verdict(-OFFSET, std::slice::from_ref(&outside)),
-        Err(Fault::WrongSide)
+        Err(PathFault::WrongSide)
     );
     assert_eq!(
         verdict(OFFSET, std::slice::from_ref(&inside)),
-        Err(Fault::WrongSide)
+        Err(PathFault::WrongSide)
     );
-    assert_eq!(verdict(OFFSET, &[outside.reversed()]), Err(Fault::Backwards));
-    assert_eq!(verdict(-OFFSET, &[inside.reversed()]), Err(Fault::Backwards));
-    assert_eq!(verdict(OFFSET, &[outside.clone(), outside]), Err(Fault::Doubled));
+    assert_eq!(verdict(OFFSET, &[outside.reversed()]), Err(PathFault::Backwards));
+    assert_eq!(verdict(-OFFSET, &[inside.reversed()]), Err(PathFault::Backwards));
+    assert_eq!(
+        verdict(OFFSET, &[outside.clone(), outside]),
+        Err(PathFault::Doubled)
+    );
 }
 
 #[test]
@@ -145,7 +151,7 @@ fn two_segments_that_cross_are_seen() {
     ])]);
     assert_eq!(
         simple(&index, 1.0).map_err(|flaw| flaw.fault),
-        Err(Fault::Crosses)
+        Err(PathFault::Crosses)
     );
 }
 

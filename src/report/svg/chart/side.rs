@@ -28,7 +28,7 @@ pub(super) fn draw(weighed: &Weighed<'_>, widest_um: f64) -> Group {
         None => column.heading("nothing in the book reaches what is asked", 2.9),
     }
     column.gap();
-    if let Some(confidence) = weighed.confidence {
+    if let Some(confidence) = &weighed.confidence {
         column.words(confidence);
         column.gap();
     }

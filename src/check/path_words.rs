@@ -1,0 +1,361 @@
+//! Says in words why a pass has no path, a contour is not cut as a whole, a slug is not cleared away, and which limit of the
+//! machine is passed: findings and every output say it alike.
+
+use std::collections::BTreeSet;
+
+use crate::process::{BeyondMachine, MachineLimit, NotCoreless};
+use crate::toolpath::{Incomplete, IncompleteReason, PathFault, RefusalReason};
+
+/// Says why no path of a contour could be verified: lower case, no full stop.
+pub fn refusal_in_words(reason: RefusalReason) -> String {
+    match reason {
+        RefusalReason::Open => "the contour is open, so it has no side to keep".to_owned(),
+        RefusalReason::SideUnclear { contour } => format!(
+            "it is not clear which side of the contour stays: give it with `--contour {contour}=part` or `--contour {contour}=opening`"
+        ),
+        RefusalReason::NoLoop => "the contour cannot be offset: it is not a loop".to_owned(),
+        RefusalReason::NotFinite => {
+            "the contour cannot be offset: a coordinate is not a finite number".to_owned()
+        }
+        RefusalReason::NoArea => "the contour cannot be offset: it encloses no area".to_owned(),
+        RefusalReason::CrossesItself => "the contour crosses itself, so it has no side to keep".to_owned(),
+        RefusalReason::OffsetTooSmall { offset_mm } => {
+            format!("an offset of {offset_mm} mm cannot be verified: it is too small or no number")
+        }
+        RefusalReason::NoneVerified(fault) => {
+            format!(
+                "no path passed the verifier: the best one {}",
+                fault_in_words(fault)
+            )
+        }
+        RefusalReason::NoneFound => "no path was found: every attempt failed".to_owned(),
+        RefusalReason::OnlySkimmed { first } => {
+            format!("it has no room here for the wire, and pass {first} would be the first in this place")
+        }
+    }
+}
+
+/// Says what is wrong with a path, for "the path …".
+const fn fault_in_words(fault: PathFault) -> &'static str {
+    match fault {
+        PathFault::TooNear => "comes nearer to the contour than the offset",
+        PathFault::TooFar => "strays farther from the contour than the offset",
+        PathFault::WrongSide => "lies on the wrong side of the contour",
+        PathFault::Backwards => "runs the wrong way round",
+        PathFault::Missing => "leaves out a place that the wire can reach",
+        PathFault::Doubled => "runs twice along the same line",
+        PathFault::Crosses => "crosses itself",
+    }
+}
+
+/// Says why a slug is not cleared away: lower case, no full stop.
+pub fn not_coreless_in_words(why: NotCoreless) -> String {
+    match why {
+        NotCoreless::Splits { deep_mm, regions } => format!(
+            "{deep_mm:.3} mm inside the rough path it falls into {regions} regions, each with a start hole of its own"
+        ),
+        NotCoreless::TooLarge { rings, most } => {
+            format!("it would take about {rings:.0} rings, more than {most}")
+        }
+        NotCoreless::Refused(reason) => refusal_in_words(reason),
+        NotCoreless::NotCleared => "no ring clears what the one outside it leaves".to_owned(),
+        NotCoreless::OutOfSight => "the wall stands between the start hole and the innermost ring".to_owned(),
+    }
+}
+
+/// Says which limit of the machine is passed.
+pub fn limit_in_words(beyond: &BeyondMachine) -> String {
+    let machine = &beyond.machine;
+    match beyond.limit {
+        MachineLimit::Travel {
+            axis,
+            wanted_mm,
+            limit_mm,
+        } => format!(
+            "the wire path spans {wanted_mm:.3} mm along {axis}, machine {machine} travels {limit_mm} mm"
+        ),
+        MachineLimit::Height { wanted_mm, limit_mm } => {
+            format!("the work is {wanted_mm} mm thick, machine {machine} takes {limit_mm} mm")
+        }
+        MachineLimit::Load { wanted_kg, limit_kg } => {
+            format!("the work weighs about {wanted_kg:.1} kg, machine {machine} carries {limit_kg} kg")
+        }
+        MachineLimit::Wire {
+            wanted_mm,
+            runs_mm: (thinnest_mm, thickest_mm),
+        } => {
+            format!("{wanted_mm} mm wire is wanted, machine {machine} runs {thinnest_mm} to {thickest_mm} mm")
+        }
+        MachineLimit::Passes { wanted, limit } => {
+            format!("{wanted} passes are wanted, machine {machine} has settings for {limit}")
+        }
+    }
+}
+
+/// Says why a contour cannot be cut as a whole.
+pub fn incomplete_sentence(incomplete: Incomplete) -> String {
+    let contour = incomplete.contour;
+    match incomplete.reason {
+        IncompleteReason::Open => format!("contour {contour} is open"),
+        IncompleteReason::QuestionOpen => format!("a question about contour {contour} is open"),
+        IncompleteReason::Crosses { other } => {
+            let (first, second) = (contour.min(other), contour.max(other));
+            format!("contours {first} and {second} pass through each other")
+        }
+        IncompleteReason::PathRefused { pass } => format!("contour {contour} has no path in pass {pass}"),
+        IncompleteReason::NoRoom { pass } => {
+            format!("contour {contour} has no room for the wire in pass {pass}")
+        }
+        IncompleteReason::SlotNotEntered => {
+            format!("the wire does not enter a slot of contour {contour}")
+        }
+    }
+}
+
+/// Says why contours cannot be cut as a whole, a sentence each: two that cross have one together, and where there are many,
+/// the last says how many more there are.
+pub fn incomplete_in_words(incomplete: &[Incomplete]) -> Vec<String> {
+    const NAMED: usize = 3;
+    let mut told = BTreeSet::new();
+    let sentences = incomplete.iter().copied().map(incomplete_sentence);
+    let mut sentences: Vec<String> = sentences.filter(|words| told.insert(words.clone())).collect();
+    let more = sentences.len().saturating_sub(NAMED);
+    if more > 1 {
+        sentences.truncate(NAMED);
+        sentences.push(format!("and {more} more like these"));
+    }
+    sentences
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::id::{ContourId, PassNo};
+
+    /// Every reason and every fault with its sentence: a reason more does not compile without a sentence, and one changed is seen.
+    #[test]
+    fn every_reason_has_its_sentence() {
+        use PathFault::{Backwards, Crosses, Doubled, Missing, TooFar, TooNear, WrongSide};
+        use RefusalReason::{
+            CrossesItself, NoArea, NoLoop, NoneFound, NoneVerified, NotFinite, OffsetTooSmall, OnlySkimmed,
+            Open, SideUnclear,
+        };
+        let sentences = [
+            (Open, "the contour is open, so it has no side to keep"),
+            (
+                SideUnclear {
+                    contour: ContourId::nth(7),
+                },
+                "it is not clear which side of the contour stays: give it with `--contour 7=part` or `--contour 7=opening`",
+            ),
+            (NoLoop, "the contour cannot be offset: it is not a loop"),
+            (
+                NotFinite,
+                "the contour cannot be offset: a coordinate is not a finite number",
+            ),
+            (NoArea, "the contour cannot be offset: it encloses no area"),
+            (
+                CrossesItself,
+                "the contour crosses itself, so it has no side to keep",
+            ),
+            (
+                OffsetTooSmall { offset_mm: 0.000_05 },
+                "an offset of 0.00005 mm cannot be verified: it is too small or no number",
+            ),
+            (
+                OffsetTooSmall { offset_mm: f64::NAN },
+                "an offset of NaN mm cannot be verified: it is too small or no number",
+            ),
+            (
+                NoneVerified(TooNear),
+                "no path passed the verifier: the best one comes nearer to the contour than the offset",
+            ),
+            (
+                NoneVerified(TooFar),
+                "no path passed the verifier: the best one strays farther from the contour than the offset",
+            ),
+            (
+                NoneVerified(WrongSide),
+                "no path passed the verifier: the best one lies on the wrong side of the contour",
+            ),
+            (
+                NoneVerified(Backwards),
+                "no path passed the verifier: the best one runs the wrong way round",
+            ),
+            (
+                NoneVerified(Missing),
+                "no path passed the verifier: the best one leaves out a place that the wire can reach",
+            ),
+            (
+                NoneVerified(Doubled),
+                "no path passed the verifier: the best one runs twice along the same line",
+            ),
+            (
+                NoneVerified(Crosses),
+                "no path passed the verifier: the best one crosses itself",
+            ),
+            (NoneFound, "no path was found: every attempt failed"),
+            (
+                OnlySkimmed {
+                    first: PassNo::nth(3),
+                },
+                "it has no room here for the wire, and pass 3 would be the first in this place",
+            ),
+        ];
+        for (reason, sentence) in sentences {
+            assert_eq!(refusal_in_words(reason), sentence);
+            assert_eq!(not_coreless_in_words(NotCoreless::Refused(reason)), sentence);
+        }
+    }
+
+    #[test]
+    fn every_reason_against_clearing_away_has_its_sentence() {
+        let sentences = [
+            (
+                NotCoreless::Splits {
+                    deep_mm: 0.25,
+                    regions: 2,
+                },
+                "0.250 mm inside the rough path it falls into 2 regions, each with a start hole of its own",
+            ),
+            (
+                NotCoreless::TooLarge {
+                    rings: 140.4,
+                    most: 100,
+                },
+                "it would take about 140 rings, more than 100",
+            ),
+            (
+                NotCoreless::NotCleared,
+                "no ring clears what the one outside it leaves",
+            ),
+            (
+                NotCoreless::OutOfSight,
+                "the wall stands between the start hole and the innermost ring",
+            ),
+        ];
+        for (why, sentence) in sentences {
+            assert_eq!(not_coreless_in_words(why), sentence);
+        }
+    }
+
+    #[test]
+    fn every_limit_has_its_sentence() {
+        let sentences = [
+            (
+                MachineLimit::Travel {
+                    axis: 'x',
+                    wanted_mm: 420.5,
+                    limit_mm: 400.0,
+                },
+                "the wire path spans 420.500 mm along x, machine small travels 400 mm",
+            ),
+            (
+                MachineLimit::Height {
+                    wanted_mm: 320.0,
+                    limit_mm: 250.0,
+                },
+                "the work is 320 mm thick, machine small takes 250 mm",
+            ),
+            (
+                MachineLimit::Load {
+                    wanted_kg: 812.34,
+                    limit_kg: 500.0,
+                },
+                "the work weighs about 812.3 kg, machine small carries 500 kg",
+            ),
+            (
+                MachineLimit::Wire {
+                    wanted_mm: 0.05,
+                    runs_mm: (0.1, 0.3),
+                },
+                "0.05 mm wire is wanted, machine small runs 0.1 to 0.3 mm",
+            ),
+            (
+                MachineLimit::Passes {
+                    wanted: 7,
+                    limit: 5.0,
+                },
+                "7 passes are wanted, machine small has settings for 5",
+            ),
+        ];
+        for (limit, sentence) in sentences {
+            let machine = "small".to_owned();
+            assert_eq!(
+                limit_in_words(&BeyondMachine {
+                    machine,
+                    limit,
+                    at: None
+                }),
+                sentence
+            );
+        }
+    }
+
+    #[test]
+    fn every_reason_why_a_contour_is_not_whole_has_its_sentence() {
+        let (contour, other) = (ContourId::nth(4), ContourId::nth(3));
+        let pass = PassNo::nth(2);
+        let sentences = [
+            (IncompleteReason::Open, "contour 4 is open"),
+            (
+                IncompleteReason::QuestionOpen,
+                "a question about contour 4 is open",
+            ),
+            (
+                IncompleteReason::Crosses { other },
+                "contours 3 and 4 pass through each other",
+            ),
+            (
+                IncompleteReason::PathRefused { pass },
+                "contour 4 has no path in pass 2",
+            ),
+            (
+                IncompleteReason::NoRoom { pass },
+                "contour 4 has no room for the wire in pass 2",
+            ),
+            (
+                IncompleteReason::SlotNotEntered,
+                "the wire does not enter a slot of contour 4",
+            ),
+        ];
+        for (reason, sentence) in sentences {
+            assert_eq!(incomplete_sentence(Incomplete { contour, reason }), sentence);
+        }
+    }
+
+    fn crossing(contour: ContourId, other: ContourId) -> Incomplete {
+        Incomplete {
+            contour,
+            reason: IncompleteReason::Crosses { other },
+        }
+    }
+
+    #[test]
+    fn two_contours_that_cross_are_told_once_and_many_are_counted() {
+        let two = [
+            crossing(ContourId::nth(3), ContourId::nth(4)),
+            crossing(ContourId::nth(4), ContourId::nth(3)),
+        ];
+        assert_eq!(
+            incomplete_in_words(&two),
+            ["contours 3 and 4 pass through each other"]
+        );
+        let open = |number| Incomplete {
+            contour: ContourId::nth(number),
+            reason: IncompleteReason::Open,
+        };
+        let four: Vec<Incomplete> = (1..=4).map(open).collect();
+        assert_eq!(incomplete_in_words(&four).len(), 4);
+        let many: Vec<Incomplete> = (1..=10_000).map(open).collect();
+        let told = incomplete_in_words(&many);
+        assert_eq!(
+            told[2..],
+            [
+                "contour 3 is open".to_owned(),
+                "and 9997 more like these".to_owned()
+            ]
+        );
+        assert!(incomplete_in_words(&[]).is_empty());
+    }
+}
