@@ -98,7 +98,9 @@ pub enum NoFitReason {
     )]
     NotRising,
     /// Jobs that the fit has not seen are too far off.
-    #[error("jobs that the fit has not seen are typically {error_percent:.0} % off: too scattered to learn from")]
+    #[error(
+        "jobs that the fit has not seen are typically {error_percent:.0} % off: too scattered to learn from"
+    )]
     Scattered {
         /// Their median error, percent.
         error_percent: f64,

@@ -35,8 +35,8 @@ use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, MergedJoint, Overlap,
-    ShortSegments, Width,
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, MergedJoint,
+    Overlap, ShortSegments, Width,
 };
 pub use measure::Corner;
 pub use names::{KnownNames, MissingName, missing_names};

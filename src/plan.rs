@@ -291,7 +291,9 @@ impl Plan {
         };
         // What waits for an answer is told by its question.
         let incomplete = self.toolpaths.incomplete.iter().copied();
-        let incomplete: Vec<Incomplete> = incomplete.filter(|one| !self.waits_for_answer(one.contour)).collect();
+        let incomplete: Vec<Incomplete> = incomplete
+            .filter(|one| !self.waits_for_answer(one.contour))
+            .collect();
         open.into_iter().chain(incomplete_in_words(&incomplete)).collect()
     }
 

@@ -19,7 +19,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     // Where it is asked what one of them is for, that is enough; what an answer takes out of the cut crosses nothing.
     let is_cut = |id: ContourId| {
         let contour = subject.contours.get(id);
-        contour.is_some_and(|contour| contour.side_from != SideFrom::Unclear && contour.purpose == Purpose::Cut)
+        contour
+            .is_some_and(|contour| contour.side_from != SideFrom::Unclear && contour.purpose == Purpose::Cut)
     };
     for contact in &subject.contours.facts.crossings {
         if !is_cut(contact.contours.0) || !is_cut(contact.contours.1) {

@@ -75,11 +75,7 @@ pub fn estimate(facts: EstimateInput<'_>) -> (Estimate, Vec<GroupQuality>) {
         ..
     } = facts;
     let cut = cut(book, setting.wire, thickness_mm, groups, facts.lengths);
-    let cut = if facts.is_whole {
-        cut
-    } else {
-        cut.without_totals()
-    };
+    let cut = if facts.is_whole { cut } else { cut.without_totals() };
     let time = time(book, setting, thickness_mm, groups, &cut, work);
     let calibration = groups.first().and_then(|group| group.schedule.calibration);
     let costs = time

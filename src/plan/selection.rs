@@ -9,8 +9,8 @@ use super::group_plan::GroupRequest;
 use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
 use super::{DrawingSource, Error, Inspection, Plan, Setup, Shortfall, read, shortfalls_in_words};
-use crate::job::{Purposes, Reading};
 use crate::id::ContourId;
+use crate::job::{Purposes, Reading};
 use crate::pass;
 use crate::process::{RawBlank, mass_on_table_kg};
 use crate::shop::{Book, Material};
@@ -64,7 +64,14 @@ fn input<'b>(
         order,
         ..
     } = *requirements;
-    let mut input = SelectionInput::new(sorted, book, material, thickness_mm, nozzles, order.of(sorted.parts.pieces()));
+    let mut input = SelectionInput::new(
+        sorted,
+        book,
+        material,
+        thickness_mm,
+        nozzles,
+        order.of(sorted.parts.pieces()),
+    );
     input.pickup_mm = requirements.pickup_mm.unwrap_or(input.pickup_mm);
     input.blank.tapered = requirements.tapered;
     input.offset_basis = requirements.offset_basis;

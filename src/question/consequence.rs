@@ -18,19 +18,22 @@ pub(super) fn weigh(
         .iter()
         .map(|purposes| ReadingView::new(scene, case, purposes))
         .collect();
-    let weighed = views.iter().zip(&readings).map(|(view, purposes)| Interpretation {
-        purposes: purposes.clone(),
-        cut_length_mm: view.cut_length_mm(case),
-        loss: views
-            .iter()
-            .map(|other| view.loss(other, case))
-            .max_by(|a, b| {
-                a.in_order()
-                    .partial_cmp(&b.in_order())
-                    .unwrap_or(std::cmp::Ordering::Equal)
-            })
-            .unwrap_or_default(),
-    });
+    let weighed = views
+        .iter()
+        .zip(&readings)
+        .map(|(view, purposes)| Interpretation {
+            purposes: purposes.clone(),
+            cut_length_mm: view.cut_length_mm(case),
+            loss: views
+                .iter()
+                .map(|other| view.loss(other, case))
+                .max_by(|a, b| {
+                    a.in_order()
+                        .partial_cmp(&b.in_order())
+                        .unwrap_or(std::cmp::Ordering::Equal)
+                })
+                .unwrap_or_default(),
+        });
     let mut weighed: Vec<Interpretation> = weighed.collect();
     weighed[1..].sort_by(|a, b| {
         let (a, b) = (a.loss.in_order(), b.loss.in_order());
@@ -55,7 +58,12 @@ struct ReadingView<'a> {
 impl<'a> ReadingView<'a> {
     fn new(scene: &'a Scene<'a>, case: &QuestionCase, purposes: &[(ContourId, Purpose)]) -> Self {
         let given: BTreeMap<ContourId, Purpose> = purposes.iter().copied().collect();
-        let mut concerned: Vec<&Contour> = case.contours.iter().chain(&case.inside).map(|&id| scene.contour(id)).collect();
+        let mut concerned: Vec<&Contour> = case
+            .contours
+            .iter()
+            .chain(&case.inside)
+            .map(|&id| scene.contour(id))
+            .collect();
         // What is around goes before what is inside.
         concerned.sort_by_key(|contour| contour.depth);
         let mut view = Self {
@@ -86,7 +94,10 @@ impl<'a> ReadingView<'a> {
     /// Whether there is material directly inside an edge.
     fn is_material_inside(&self, id: ContourId) -> bool {
         let read = self.read.get(&id);
-        read.map_or_else(|| self.scene.contour(id).role == Role::Outside, |(_, inside)| *inside)
+        read.map_or_else(
+            || self.scene.contour(id).role == Role::Outside,
+            |(_, inside)| *inside,
+        )
     }
 
     fn cut_length_mm(&self, case: &QuestionCase) -> f64 {
@@ -107,7 +118,9 @@ impl<'a> ReadingView<'a> {
                 continue;
             }
             let contour = self.scene.contour(id);
-            let stays = contour.parent.is_some_and(|around| other.is_material_inside(around));
+            let stays = contour
+                .parent
+                .is_some_and(|around| other.is_material_inside(around));
             // Where the other reading has no material either, nothing is lost.
             if !is_cut(right) && !stays {
                 continue;
@@ -142,7 +155,11 @@ fn followed(contour: &Contour, in_material: bool) -> Purpose {
     if contour.purpose != Purpose::Cut || contour.role == Role::Open || contour.side_from == SideFrom::Given {
         return as_nested(contour).1;
     }
-    if in_material { Purpose::Opening } else { Purpose::Part }
+    if in_material {
+        Purpose::Opening
+    } else {
+        Purpose::Part
+    }
 }
 
 fn is_cut(purpose: Purpose) -> bool {

@@ -52,7 +52,12 @@ pub(super) struct Scene<'a> {
 }
 
 impl<'a> Scene<'a> {
-    pub(super) fn new(drawing: &'a Drawing, contours: &'a Contours, uses: &'a Purposes, rules: &'a Rules) -> Self {
+    pub(super) fn new(
+        drawing: &'a Drawing,
+        contours: &'a Contours,
+        uses: &'a Purposes,
+        rules: &'a Rules,
+    ) -> Self {
         let list = &contours.list[..];
         let mut inside = vec![Vec::new(); list.len()];
         for contour in list.iter().filter(|contour| contour.bounds_material()) {
@@ -61,8 +66,9 @@ impl<'a> Scene<'a> {
             }
         }
         let edges = list.iter().filter(|contour| contour.bounds_material());
-        let (centered, centers): (Vec<ContourId>, Vec<Bounds>) =
-            edges.map(|edge| (edge.id, Bounds::of([edge.bounds.center()]))).unzip();
+        let (centered, centers): (Vec<ContourId>, Vec<Bounds>) = edges
+            .map(|edge| (edge.id, Bounds::of([edge.bounds.center()])))
+            .unzip();
         Self {
             drawing,
             list,

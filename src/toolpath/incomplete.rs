@@ -91,7 +91,9 @@ pub(super) fn incomplete(
     for crossing in &contours.facts.crossings {
         let (one, other) = crossing.contours;
         // What a question takes out of the cut crosses nothing.
-        let still_cut = [one, other].iter().all(|&id| contours[id].purpose == Purpose::Cut);
+        let still_cut = [one, other]
+            .iter()
+            .all(|&id| contours[id].purpose == Purpose::Cut);
         for (contour, other) in [(one, other), (other, one)] {
             if still_cut && wanted.contains(&contour) {
                 put(contour, IncompleteReason::Crosses { other });
@@ -127,7 +129,13 @@ mod tests {
         let all = [
             (Open, true, false),
             (QuestionOpen, true, false),
-            (IncompleteReason::Crosses { other: ContourId::nth(2) }, true, false),
+            (
+                IncompleteReason::Crosses {
+                    other: ContourId::nth(2),
+                },
+                true,
+                false,
+            ),
             (PathRefused { pass: PassNo::FIRST }, true, true),
             (NoRoom { pass: PassNo::FIRST }, true, true),
             (SlotNotEntered, false, true),

@@ -29,7 +29,10 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
         }
     }
     // Nothing is tried of what is asked about.
-    let settled = contours.list.iter().filter(|contour| contour.side_from != SideFrom::Unclear);
+    let settled = contours
+        .list
+        .iter()
+        .filter(|contour| contour.side_from != SideFrom::Unclear);
     let tasks: Vec<(&Contour, &Group)> = settled
         .flat_map(|contour| {
             let groups = groups_of.get(&contour.id).into_iter().flatten();

@@ -13,10 +13,21 @@ const PLANNED_BEFORE: usize = 44;
 /// The rows of a quote over the folder.
 fn rows(folder: &Path, more: &[&str]) -> Vec<Value> {
     let folder = folder.to_string_lossy();
-    let asked = ["--material", "tool-steel", "--thickness", "20", "--finish", "Ra 1.6", "--json"];
+    let asked = [
+        "--material",
+        "tool-steel",
+        "--thickness",
+        "20",
+        "--finish",
+        "Ra 1.6",
+        "--json",
+    ];
     let output = run(&[&["quote", &*folder], &asked[..], more].concat());
     let rows = stdout(&output);
-    let rows: Vec<Value> = rows.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
+    let rows: Vec<Value> = rows
+        .lines()
+        .map(|line| serde_json::from_str(line).expect("JSON"))
+        .collect();
     assert!(rows.len() > 100, "{} rows: {}", rows.len(), stderr(&output));
     rows
 }
@@ -34,10 +45,17 @@ fn real_drawings_are_planned_or_ask_little() {
     for row in asking.iter().chain(&assuming) {
         let worst = row["worst_finding"].as_str().unwrap_or_default();
         let priced = !row["cost_each"].is_null();
-        assert!(!worst.starts_with("error") || !(is(row, "planned") || priced), "{row}");
+        assert!(
+            !worst.starts_with("error") || !(is(row, "planned") || priced),
+            "{row}"
+        );
         assert!(!is(row, "to-be-settled") || !priced, "{row}");
     }
-    let planned = |rows: &[Value]| rows.iter().filter(|row| is(row, "planned") || is(row, "nearest")).count();
+    let planned = |rows: &[Value]| {
+        rows.iter()
+            .filter(|row| is(row, "planned") || is(row, "nearest"))
+            .count()
+    };
     assert!(5 * planned(&asking) >= 4 * PLANNED_BEFORE, "{}", planned(&asking));
     assert!(planned(&assuming) >= PLANNED_BEFORE, "{}", planned(&assuming));
 
@@ -46,7 +64,9 @@ fn real_drawings_are_planned_or_ask_little() {
         let file = folder.join(row["file"].as_str().expect("a name"));
         let output = run(&["inspect", "--json", &file.to_string_lossy()]);
         // What cannot be read asks nothing.
-        let Ok(read) = serde_json::from_str::<Value>(&stdout(&output)) else { continue };
+        let Ok(read) = serde_json::from_str::<Value>(&stdout(&output)) else {
+            continue;
+        };
         counts.push(read["questions"].as_array().map_or(0, Vec::len));
     }
     counts.sort_unstable();
@@ -58,5 +78,8 @@ fn real_drawings_are_planned_or_ask_little() {
         counts[counts.len() / 2],
         counts.last()
     );
-    assert!(counts[counts.len() / 2] <= 1 && counts.last().is_some_and(|most| *most <= 6), "{counts:?}");
+    assert!(
+        counts[counts.len() / 2] <= 1 && counts.last().is_some_and(|most| *most <= 6),
+        "{counts:?}"
+    );
 }
