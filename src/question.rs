@@ -180,11 +180,14 @@ fn mark(contours: &mut Contours, question: &Question) {
     }
 }
 
+/// What a reading makes of contours.
+type Purposed = Vec<(ContourId, Purpose)>;
+
 /// The cases found so far; a contour is asked about once.
 struct OpenCases<'a> {
     scene: &'a Scene<'a>,
     asked: Vec<bool>,
-    cases: Vec<(QuestionKind, QuestionCase, Vec<Vec<(ContourId, Purpose)>>)>,
+    cases: Vec<(QuestionKind, QuestionCase, Vec<Purposed>)>,
 }
 
 impl<'a> OpenCases<'a> {
@@ -202,7 +205,7 @@ impl<'a> OpenCases<'a> {
     }
 
     /// Asks about a case with its readings, the first as nested. What is inside follows, where the readings differ for it.
-    fn ask(&mut self, kind: QuestionKind, mut case: QuestionCase, readings: Vec<Vec<(ContourId, Purpose)>>) {
+    fn ask(&mut self, kind: QuestionKind, mut case: QuestionCase, readings: Vec<Purposed>) {
         case.inside = self.scene.following(&case.contours);
         case.inside.retain(|&id| !self.asked[id.index()]);
         for &id in case.contours.iter().chain(&case.inside) {
@@ -215,7 +218,7 @@ impl<'a> OpenCases<'a> {
     fn into_questions(self, assumed: bool) -> Vec<Question> {
         let mut questions: Vec<Question> = Vec::new();
         for (kind, case, readings) in self.cases {
-            let readings = consequence::weigh(self.scene, &case, readings);
+            let readings = consequence::weigh(self.scene, &case, &readings);
             let alike = questions
                 .iter_mut()
                 .find(|question| question.kind == kind && question.readings.len() == readings.len());

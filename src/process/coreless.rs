@@ -98,7 +98,7 @@ fn rings(path: &Polyline, half_kerf_mm: f64, step_mm: f64) -> Result<Vec<Polylin
             most: MOST_RINGS,
         });
     }
-    let offsets = Offsets::of(path).map_err(refused)?;
+    let offsets = Offsets::of(path).map_err(|why| refused(&why))?;
     let mut rings: Vec<Polyline> = Vec::new();
     let mut deep_mm = 0.0;
     loop {
@@ -141,10 +141,10 @@ fn within_ring(ring: &Polyline) -> Point {
 }
 
 fn loops_inside(path: &Offsets, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
-    path.at(-deep_mm).map(|found| found.loops).map_err(refused)
+    path.at(-deep_mm).map(|found| found.loops).map_err(|why| refused(&why))
 }
 
-fn refused(why: RefusedOffset) -> NotCoreless {
+fn refused(why: &RefusedOffset) -> NotCoreless {
     NotCoreless::Refused(why.reason)
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::scene::{Scene, as_nested};
-use super::{Interpretation, KeptLoss, QuestionCase};
+use super::{Interpretation, KeptLoss, Purposed, QuestionCase};
 use crate::contour::{Contour, Role, SideFrom};
 use crate::id::ContourId;
 use crate::job::Purpose;
@@ -12,7 +12,7 @@ use crate::job::Purpose;
 pub(super) fn weigh(
     scene: &Scene<'_>,
     case: &QuestionCase,
-    readings: Vec<Vec<(ContourId, Purpose)>>,
+    readings: &[Purposed],
 ) -> Vec<Interpretation> {
     let views: Vec<ReadingView<'_>> = readings
         .iter()
@@ -20,7 +20,7 @@ pub(super) fn weigh(
         .collect();
     let weighed = views
         .iter()
-        .zip(&readings)
+        .zip(readings)
         .map(|(view, purposes)| Interpretation {
             purposes: purposes.clone(),
             cut_length_mm: view.cut_length_mm(case),
