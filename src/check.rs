@@ -14,6 +14,7 @@ mod crumb_segments;
 mod curve_not_flat;
 mod duplicate_contour;
 mod duplicate_curve;
+mod ends_joined;
 mod external_reference;
 mod faceted_curve;
 mod file_end_missing;
@@ -280,6 +281,7 @@ pub const ALL: &[&Check] = &[
     &open_contour::CHECK,
     &gap_in_contour::CHECK,
     &gap_closed::CHECK,
+    &ends_joined::CHECK,
     &branching_node::CHECK,
     &self_crossing::CHECK,
     &contours_cross::CHECK,

@@ -35,7 +35,7 @@ use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, Overlap,
+    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, MergedJoint, Overlap,
     ShortSegments, Width,
 };
 pub use measure::Corner;

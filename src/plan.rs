@@ -28,7 +28,7 @@ use self::group_plan::GroupRequest;
 use crate::cancel::CancelToken;
 use crate::check::path_words::{incomplete_in_words, limit_in_words};
 use crate::check::{self, Stage, Subject, names_in_words};
-use crate::contour::{self, Contour, Contours, MissingName, Role};
+use crate::contour::{self, Contour, Contours, MissingName, Role, SideFrom};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{Estimate, Order, OrderRequest, Time};
@@ -41,7 +41,7 @@ use crate::pass::{self, PassRequest, WireReach};
 use crate::process::{self, Process};
 use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
-use crate::toolpath::Toolpaths;
+use crate::toolpath::{Incomplete, Toolpaths};
 
 pub use candidate::{Candidate, WireAndMachine, evaluate};
 pub use choice::{Constraints, choose, compare, fewest_passes};
@@ -277,9 +277,28 @@ fn plan_given(
 impl Plan {
     /// Returns why there is no total and no price, a sentence each; nothing where there are.
     pub fn reasons_without_totals(&self) -> Vec<String> {
-        let mut reasons = incomplete_in_words(&self.toolpaths.incomplete);
+        let mut reasons = self.reasons_without_paths();
         reasons.extend(self.process.beyond_machine.iter().map(limit_in_words));
         reasons
+    }
+
+    /// Returns what is open and why something that is to be cut has no path, a sentence each.
+    pub fn reasons_without_paths(&self) -> Vec<String> {
+        let open = match self.inspection.questions.open().count() {
+            0 => None,
+            1 => Some("1 question is open".to_owned()),
+            count => Some(format!("{count} questions are open")),
+        };
+        // What waits for an answer is told by its question.
+        let incomplete = self.toolpaths.incomplete.iter().copied();
+        let incomplete: Vec<Incomplete> = incomplete.filter(|one| !self.waits_for_answer(one.contour)).collect();
+        open.into_iter().chain(incomplete_in_words(&incomplete)).collect()
+    }
+
+    /// Whether a question about a contour is open.
+    pub fn waits_for_answer(&self, contour: ContourId) -> bool {
+        let contour = self.inspection.contours.get(contour);
+        contour.is_some_and(|contour| contour.side_from == SideFrom::Unclear)
     }
 
     /// Whether the choice is expected to reach what is called for; so it is where wire and passes were given.

@@ -28,6 +28,7 @@ pub use assumptions::ProcessAssumption;
 pub use blank::{BlankFault, BlankFaults, BlankOrigin, ClampZone, RawBlank};
 pub use coreless::{Coreless, NotCoreless, coreless};
 pub use distortion::{DistortionReason, DistortionRisk, distortion_risks};
+pub use holes::started_undrilled;
 pub use lead::Leads;
 pub use limits::{BeyondMachine, MachineLimit, MachineLoad, beyond_machine, mass_on_table_kg};
 pub use not_skimmed::{NotSkimmed, loose_parts};

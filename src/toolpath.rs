@@ -84,8 +84,6 @@ pub struct PathRefusal {
     pub at: Point,
     /// Why.
     pub reason: RefusalReason,
-    /// It is not known which side of the contour is kept, so that no path was tried.
-    pub side_unclear: bool,
 }
 
 /// A pass of a contour that needs more than one loop: the wire does not pass a neck, and each region needs a

@@ -2,6 +2,7 @@ use super::{Check, Sink, Stage, Subject};
 use crate::contour::SideFrom;
 use crate::finding::{Finding, Severity};
 use crate::id::ContourId;
+use crate::job::Purpose;
 
 /// Two contours that pass through each other.
 pub(super) const CHECK: Check = Check {
@@ -15,13 +16,13 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    let is_asked_for = |id: ContourId| {
+    // Where it is asked what one of them is for, that is enough; what an answer takes out of the cut crosses nothing.
+    let is_cut = |id: ContourId| {
         let contour = subject.contours.get(id);
-        contour.is_some_and(|contour| contour.side_from == SideFrom::Unclear)
+        contour.is_some_and(|contour| contour.side_from != SideFrom::Unclear && contour.purpose == Purpose::Cut)
     };
     for contact in &subject.contours.facts.crossings {
-        // Where it is open what one of them is for, that is enough.
-        if is_asked_for(contact.contours.0) || is_asked_for(contact.contours.1) {
+        if !is_cut(contact.contours.0) || !is_cut(contact.contours.1) {
             continue;
         }
         sink.push(|| {

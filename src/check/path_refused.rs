@@ -19,7 +19,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         return;
     };
     // Where the side is unclear, another check tells it.
-    for refusal in toolpaths.refusals.iter().filter(|refusal| !refusal.side_unclear) {
+    for refusal in &toolpaths.refusals {
         sink.push(|| {
             let why = refusal_in_words(refusal.reason);
             let message = format!("pass {} has no path: {why}", refusal.pass);

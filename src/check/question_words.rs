@@ -53,11 +53,10 @@ pub fn in_words(
         contours,
         questions,
     };
-    let (asks, why) = scene.asks(question);
     let readings = question.readings.iter().enumerate();
     QuestionWords {
-        asks,
-        why,
+        asks: scene.asks(question),
+        why: scene.why(question),
         readings: readings
             .map(|(i, reading)| {
                 let by_purpose = by_purpose(reading);
@@ -117,94 +116,107 @@ struct WordScene<'a> {
 }
 
 impl WordScene<'_> {
-    /// Returns what is asked, and why.
-    fn asks(&self, question: &Question) -> (String, String) {
+    /// Returns what is asked.
+    fn asks(&self, question: &Question) -> String {
+        let sizes = || self.by_size(question);
         let all = || numbers_of(question.cases.iter().flat_map(|case| &case.contours));
-        let first = &question.cases[0];
+        let bracketed = || numbers_beside_count(question);
+        let count = contour_count(question);
         match question.kind {
-            QuestionKind::FrameOrPart => (
-                format!("{}: outline of a plate, or frame of the sheet?", self.by_size(question)),
-                self.frame_sign(first),
+            QuestionKind::FrameOrPart => format!("{}: outline of a plate, or frame of the sheet?", sizes()),
+            QuestionKind::LineStyle => format!("{}: cut, or for reference?", sizes()),
+            QuestionKind::PitchCircle => format!("{}: pitch circle, or cut?", sizes()),
+            QuestionKind::TappedHole => format!("{}: sign of a tapped hole, or cut?", sizes()),
+            QuestionKind::Counterbore => {
+                format!("{}: counterbored, or cut through at each diameter?", sizes())
+            }
+            QuestionKind::StartHole => format!("{}: start hole, or cut?", sizes()),
+            QuestionKind::CrossesEdge => format!("{}: which side stays, or is it not cut?", all()),
+            QuestionKind::InOpening => format!("{}: cut, or for reference?", all()),
+            QuestionKind::SeveralWithinOne => {
+                let given = self.given_side(question);
+                format!("{}, given as {given}: the outline only, or all {count}?", all())
+            }
+            QuestionKind::GivenBothSides | QuestionKind::SideTurned => {
+                format!("{}: which side stays?", all())
+            }
+            QuestionKind::PiecesOrOpenings => format!(
+                "{count} equal contours ({}): parts cut out of the outline around them, or openings in it?",
+                bracketed()
             ),
-            QuestionKind::LineStyle => (
-                format!("{}: cut, or for reference?", self.by_size(question)),
-                self.linetype(first),
+            QuestionKind::OutlineMissing => format!(
+                "{count} equal contours ({}): parts, or openings in a plate that is not drawn?",
+                bracketed()
             ),
-            QuestionKind::PitchCircle => (
-                format!("{}: pitch circle, or cut?", self.by_size(question)),
-                "it runs through the centres of equal circles, or across teeth".to_owned(),
-            ),
-            QuestionKind::TappedHole => (
-                format!("{}: sign of a tapped hole, or cut?", self.by_size(question)),
-                "three quarters of a circle are the sign of a thread".to_owned(),
-            ),
-            QuestionKind::Counterbore => (
-                format!("{}: counterbored, or cut through at each diameter?", self.by_size(question)),
-                "the outer one of two concentric circles in a plate is often a counterbore".to_owned(),
-            ),
-            QuestionKind::StartHole => (
-                format!("{}: start hole, or cut?", self.by_size(question)),
-                "it is small, and stands alone in an opening or outside every outline".to_owned(),
-            ),
-            QuestionKind::CrossesEdge => (
-                format!("{}: which side stays, or is it not cut?", all()),
-                format!("it crosses an edge that is not cut{}", self.line_of(first)),
-            ),
-            QuestionKind::InOpening => (
-                format!("{}: cut, or for reference?", all()),
-                format!("no material is left there: it lies in an opening that exists{}", self.line_of(first)),
-            ),
-            QuestionKind::SeveralWithinOne => (
+            QuestionKind::NameContradicts => {
                 format!(
-                    "{}: {} the outline only, or all {}?",
+                    "{}: as drawn, or as the name says ({})?",
                     all(),
-                    self.given_side(question),
-                    contour_count(question)
-                ),
-                "the side is given for all of them, and they lie inside one another".to_owned(),
-            ),
-            QuestionKind::GivenBothSides => (
-                format!("{}: which side stays?", all()),
-                "some of its curves are given as part, others as opening".to_owned(),
-            ),
-            QuestionKind::PiecesOrOpenings => (
-                format!(
-                    "{} equal contours ({}): parts cut out of the outline around them, or openings in it?",
-                    contour_count(question),
-                    all()
-                ),
-                format!("they are equal, and the outline{} is not cut", self.line_of(first)),
-            ),
-            QuestionKind::OutlineMissing => (
-                format!(
-                    "{} equal contours ({}): parts, or openings in a plate that is not drawn?",
-                    contour_count(question),
-                    all()
-                ),
-                "they are equal, with nothing around them and nothing in them".to_owned(),
-            ),
-            QuestionKind::SideTurned => (
-                format!("{}: which side stays?", all()),
-                format!("the curve around it{} is given as one where no material ends", self.line_of(first)),
-            ),
-            QuestionKind::NameContradicts => (
-                format!("{}: as drawn, or as the name says?", all()),
-                format!(
-                    "{} in the name of the layer or in the title says something else than the drawing",
-                    self.names(question)
-                ),
-            ),
-            QuestionKind::OpenChain => (
-                format!("{} ({}): cut, or for reference?", counted(question.cases.len(), "straight line"), all()),
-                "they close nothing and end near no other line, like centre marks and dimension lines".to_owned(),
-            ),
+                    contradicting_words(question)
+                )
+            }
+            QuestionKind::OpenChain => {
+                let lines = counted(question.cases.len(), "straight line");
+                format!("{lines} ({}): cut, or for reference?", bracketed())
+            }
         }
+    }
+
+    /// Returns why the drawing does not settle it.
+    fn why(&self, question: &Question) -> String {
+        let first = &question.cases[0];
+        let around = || self.line_of(first);
+        let fixed = match question.kind {
+            QuestionKind::FrameOrPart => return self.frame_sign(first),
+            QuestionKind::LineStyle => return self.linetype(first),
+            QuestionKind::CrossesEdge => return format!("it crosses an edge that is not cut{}", around()),
+            QuestionKind::InOpening => {
+                return format!(
+                    "no material is left there: it lies in an opening that exists{}",
+                    around()
+                );
+            }
+            QuestionKind::PiecesOrOpenings => {
+                return format!("they are equal, and the outline{} is not cut", around());
+            }
+            QuestionKind::SideTurned => {
+                return format!(
+                    "the curve around it{} is given as one where no material ends",
+                    around()
+                );
+            }
+            QuestionKind::NameContradicts => {
+                "a name of a layer, or the title, says something else than the drawing"
+            }
+            QuestionKind::PitchCircle => "it runs through the centres of equal circles, or across teeth",
+            QuestionKind::TappedHole => "three quarters of a circle are the sign of a thread",
+            QuestionKind::Counterbore => {
+                "the outer one of two concentric circles in a plate is often a counterbore"
+            }
+            QuestionKind::StartHole => "it is small, and stands alone in an opening or outside every outline",
+            QuestionKind::SeveralWithinOne => {
+                "the side is given for all of them, and they lie inside one another"
+            }
+            QuestionKind::GivenBothSides => "some of its curves are given as part, others as opening",
+            QuestionKind::OutlineMissing => "they are equal, with nothing around them and nothing in them",
+            QuestionKind::OpenChain => {
+                "they close nothing and end near no other line, like centre marks and dimension lines"
+            }
+        };
+        fixed.to_owned()
     }
 
     /// Says which side was given.
     fn given_side(&self, question: &Question) -> &'static str {
-        let ruled = question.cases[0].contours.iter().find_map(|&id| self.contours.get(id)?.ruled_side);
-        if ruled == Some(Role::Opening) { "openings:" } else { "parts:" }
+        let ruled = question.cases[0]
+            .contours
+            .iter()
+            .find_map(|&id| self.contours.get(id)?.ruled_side);
+        if ruled == Some(Role::Opening) {
+            "openings"
+        } else {
+            "parts"
+        }
     }
 
     /// Names the linetype of a case.
@@ -222,35 +234,39 @@ impl WordScene<'_> {
         contour.curves.first().copied()
     }
 
-    /// Lists the names that say something else than the drawing, each once.
-    fn names(&self, question: &Question) -> String {
-        let names: BTreeSet<&str> = question.cases.iter().filter_map(|case| case.word.as_deref()).collect();
-        let mut listed: Vec<&str> = names.iter().copied().take(NAMED).collect();
-        if names.len() > NAMED {
-            listed.push("…");
-        }
-        listed.join(", ")
-    }
-
     fn frame_sign(&self, case: &QuestionCase) -> String {
         use crate::question::FrameSign;
         let frames = self.questions.frames.iter();
-        let sign = frames.filter(|frame| case.contours.contains(&frame.contour)).map(|frame| frame.sign).next();
+        let sign = frames
+            .filter(|frame| case.contours.contains(&frame.contour))
+            .map(|frame| frame.sign)
+            .next();
         let sign = match sign {
             None | Some(FrameSign::Name) => "its layer or linetype has the name of a frame or blank",
             Some(FrameSign::SheetSize) => "it has the size of a drawing sheet",
             Some(FrameSign::SheetRatio) => "it has the proportions of a drawing sheet",
             Some(FrameSign::DoubleBorder) => "it is one of two borders, one inside the other",
-            Some(FrameSign::PartsWithin) => "it stands alone on its layer and encloses parts with openings of their own",
+            Some(FrameSign::PartsWithin) => {
+                "it stands alone on its layer and encloses parts with openings of their own"
+            }
         };
         sign.to_owned()
     }
 
     /// Names the layer and the line of what is around a case.
     fn line_of(&self, case: &QuestionCase) -> String {
-        let origin = case.around.and_then(|curve| self.drawing.curves.get(curve)).map(|curve| curve.origin);
-        let Some(origin) = origin else { return String::new() };
-        let layer = self.drawing.layers.get(origin.layer as usize).map_or("", |layer| &layer.name);
+        let origin = case
+            .around
+            .and_then(|curve| self.drawing.curves.get(curve))
+            .map(|curve| curve.origin);
+        let Some(origin) = origin else {
+            return String::new();
+        };
+        let layer = self
+            .drawing
+            .layers
+            .get(origin.layer as usize)
+            .map_or("", |layer| &layer.name);
         format!(" (layer {layer}, line {} of the file)", origin.line)
     }
 
@@ -272,8 +288,7 @@ impl WordScene<'_> {
         if sizes.len() > NAMED {
             named.push("…".to_owned());
         }
-        let numbers = numbers_of(question.cases.iter().flat_map(|case| &case.contours));
-        format!("{} ({numbers})", named.join(", "))
+        format!("{} ({})", named.join(", "), numbers_beside_count(question))
     }
 
     /// Returns the size of a case, or of each of its contours where these lie beside one another.
@@ -284,10 +299,16 @@ impl WordScene<'_> {
         };
         let contours = case.contours.iter().filter_map(|&id| self.contours.get(id));
         // Of a frame its borders say how large it is, not the lines that belong to it.
-        let contours = contours.filter(|contour| kind != QuestionKind::FrameOrPart || contour.polyline.closed);
+        let contours =
+            contours.filter(|contour| kind != QuestionKind::FrameOrPart || contour.polyline.closed);
         let sizes = contours.map(size);
         if matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole) {
-            vec![format!("{} mm", sizes.collect::<Vec<_>>().join("/"))]
+            let joined = sizes.collect::<Vec<_>>().join("/");
+            vec![if joined == "arc" {
+                joined
+            } else {
+                format!("{joined} mm")
+            }]
         } else {
             sizes.map(|size| format!("{size} mm")).collect()
         }
@@ -298,7 +319,9 @@ impl WordScene<'_> {
     fn says(&self, question: &Question, reading: &Interpretation) -> String {
         let mut by_purpose: Vec<(Purpose, Vec<&Contour>)> = Vec::new();
         for &(id, purpose) in &reading.purposes {
-            let Some(contour) = self.contours.get(id) else { continue };
+            let Some(contour) = self.contours.get(id) else {
+                continue;
+            };
             match by_purpose.iter_mut().find(|(other, _)| *other == purpose) {
                 Some((_, contours)) => contours.push(contour),
                 None => by_purpose.push((purpose, vec![contour])),
@@ -307,7 +330,9 @@ impl WordScene<'_> {
         let several = by_purpose.len() > 1;
         let said = by_purpose.iter().map(|(purpose, contours)| {
             let sizes: BTreeSet<String> = contours.iter().map(|contour| size_in_words(contour)).collect();
-            let size = sizes.first().filter(|_| several && sizes.len() == 1 && *purpose != Purpose::Thread);
+            let size = sizes
+                .first()
+                .filter(|_| several && sizes.len() == 1 && *purpose != Purpose::Thread);
             purpose_in_words(*purpose, contours.len(), size.map_or("", String::as_str))
         });
         let said: Vec<String> = said.collect();
@@ -348,6 +373,20 @@ pub fn size_in_words(contour: &Contour) -> String {
     }
 }
 
+/// Names the words that say something else than the drawing, each once.
+fn contradicting_words(question: &Question) -> String {
+    let words: BTreeSet<&str> = question
+        .cases
+        .iter()
+        .filter_map(|case| case.word.as_deref())
+        .collect();
+    let mut listed: Vec<String> = words.iter().take(NAMED).map(|word| format!("“{word}”")).collect();
+    if words.len() > NAMED {
+        listed.push("…".to_owned());
+    }
+    listed.join(", ")
+}
+
 fn contour_count(question: &Question) -> usize {
     question.cases.iter().map(|case| case.contours.len()).sum()
 }
@@ -360,22 +399,34 @@ fn by_purpose(reading: &Interpretation) -> BTreeMap<Purpose, Vec<ContourId>> {
     by_purpose
 }
 
+/// Says what contours are; `size` is empty where it says nothing.
 fn purpose_in_words(purpose: Purpose, count: usize, size: &str) -> String {
-    let number = if count == 1 { String::new() } else { format!("{count} ") };
-    let plural = if count == 1 { "" } else { "s" };
-    let size = if size.is_empty() { String::new() } else { format!(" {size} mm") };
-    match purpose {
-        Purpose::Cut => format!("{number}cut{size}"),
-        Purpose::Part => format!("{number}part{plural}{size}: the wire runs outside"),
-        Purpose::Opening => format!("{number}opening{plural}{size}: the wire runs inside"),
-        Purpose::Existing => format!("{number}there already{size}"),
-        Purpose::NotNow => format!("{number}not cut this time{size}"),
-        Purpose::StartHole => format!("{number}start hole{plural}{size}, to be drilled"),
-        Purpose::ReadyHole => format!("{number}start hole{plural}{size}, drilled already"),
-        Purpose::Blank => format!("outline of the blank{size}"),
-        Purpose::Frame => format!("frame of the sheet{size}: not cut"),
-        Purpose::Thread => format!("{number}sign{plural} of a thread{size}: not cut"),
-        Purpose::Reference | Purpose::Ignore => format!("{number}for reference{size}: not cut"),
+    let size = if size.is_empty() {
+        String::new()
+    } else {
+        format!(" {size} mm")
+    };
+    let of = |noun: &str| match count {
+        1 => format!("{noun}{size}"),
+        _ => format!("{count} {noun}s{size}"),
+    };
+    let rest = match purpose {
+        Purpose::Part => return format!("{}: the wire runs outside", of("part")),
+        Purpose::Opening => return format!("{}: the wire runs inside", of("opening")),
+        Purpose::StartHole => return format!("{}, to be drilled", of("start hole")),
+        Purpose::ReadyHole => return format!("{}, drilled already", of("start hole")),
+        Purpose::Cut => "cut",
+        Purpose::Existing => "there already",
+        Purpose::NotNow => "not cut this time",
+        Purpose::Blank => "outline of the blank",
+        Purpose::Frame => "frame of the sheet, not cut",
+        Purpose::Thread => "sign of a thread, not cut",
+        Purpose::Reference | Purpose::Ignore => "not cut, for reference",
+    };
+    if count == 1 && size.is_empty() {
+        rest.to_owned()
+    } else {
+        format!("{}: {rest}", of("contour"))
     }
 }
 
@@ -397,9 +448,15 @@ fn means(reading: &Interpretation, nested: bool) -> String {
     } = reading.loss;
     if area_mm2 > 0.0 {
         let depth = depth_mm.map_or_else(String::new, |mm| format!(", {} mm deep", short(mm)));
-        let _ = write!(text, "; if wrong, {area_mm2:.1} mm² that should stay drops out{depth}");
+        let _ = write!(
+            text,
+            "; if wrong, {area_mm2:.1} mm² that should stay drops out{depth}"
+        );
     } else if kerf_along_mm > 0.0 {
-        let _ = write!(text, "; if wrong, the kerf lies in material that should stay, along {kerf_along_mm:.1} mm");
+        let _ = write!(
+            text,
+            "; if wrong, the kerf lies in material that should stay, along {kerf_along_mm:.1} mm"
+        );
     } else {
         text.push_str("; if wrong, nothing is lost");
     }
@@ -411,7 +468,11 @@ fn options(by_purpose: &BTreeMap<Purpose, Vec<ContourId>>, layer: Option<&str>) 
     let options = by_purpose.iter().map(|(&purpose, ids)| {
         let word = purpose_word(purpose);
         match layer {
-            Some(layer) if layer.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_') => {
+            Some(layer)
+                if layer
+                    .chars()
+                    .all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_') =>
+            {
                 format!("--layer {layer}={word}")
             }
             Some(layer) => format!("--layer \"{layer}={word}\""),
@@ -429,18 +490,21 @@ fn job_lines(reading: &Interpretation, layer: Option<&str>) -> Vec<String> {
             format!("use = \"{}\"", purpose_word(purpose)),
         ]
     };
-    match (layer, reading.purposes.first()) {
-        (Some(layer), Some(&(_, purpose))) => entry("layer", layer, purpose).to_vec(),
-        _ => {
-            let contours = reading.purposes.iter();
-            contours.flat_map(|&(id, purpose)| entry("contour", &id.to_string(), purpose)).collect()
-        }
+    if let (Some(layer), Some(&(_, purpose))) = (layer, reading.purposes.first()) {
+        return entry("layer", layer, purpose).to_vec();
     }
+    let contours = reading.purposes.iter();
+    contours
+        .flat_map(|&(id, purpose)| entry("contour", &id.to_string(), purpose))
+        .collect()
 }
 
 /// Writes a name as the key of a table in TOML: bare where that may be, else in quotes.
 pub fn toml_key(name: &str) -> String {
-    let bare = !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
+    let bare = !name.is_empty()
+        && name
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
     if bare {
         return name.to_owned();
     }
@@ -489,6 +553,15 @@ pub fn ranges(ids: Vec<ContourId>) -> String {
         [first, .., last] => format!("{first}-{last}"),
     });
     runs.collect::<Vec<_>>().join(",")
+}
+
+/// Names the contours of a question where their count stands before.
+fn numbers_beside_count(question: &Question) -> String {
+    let ids = || question.cases.iter().flat_map(|case| &case.contours);
+    match ids().min() {
+        Some(first) if ids().count() > NUMBERED => format!("from contour {first}"),
+        _ => numbers_of(ids()),
+    }
 }
 
 /// Names contours by their numbers, shortened where they are many.

@@ -7,7 +7,7 @@ pub(super) const CHECK: Check = Check {
     name: "start-hole-cuts-wall",
     stage: Stage::Path,
     severity: Severity::Error,
-    looks_for: "Start holes, drawn, given or proposed beside a wall, that overlap a contour, or may when their drill wanders by `drift_share` of the \
+    looks_for: "Start holes, drawn, there already, given or proposed beside a wall, that overlap a contour, or may when their drill wanders by `drift_share` of the \
                 thickness (`rule.start-hole` of the book); `wall_clear_mm` of it is kept clear besides.",
     why: "The hole leaves a notch in the finished wall, at the far side of the work at the latest.",
     what_to_do: "Move it away from the wall, or drill it thinner.",
@@ -17,11 +17,9 @@ pub(super) const CHECK: Check = Check {
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(process) = subject.process else { return };
     // Where an opening has no room anywhere, that is told by another check.
-    let near = process
-        .starts
-        .list
-        .iter()
-        .filter(|start| !start.misplaced && !matches!(start.origin, StartOrigin::Roomiest | StartOrigin::Center));
+    let near = process.starts.list.iter().filter(|start| {
+        !start.misplaced && !matches!(start.origin, StartOrigin::Roomiest | StartOrigin::Center)
+    });
     for start in near.filter(|start| start.lacks_room()) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();

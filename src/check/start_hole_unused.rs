@@ -6,7 +6,7 @@ pub(super) const CHECK: Check = Check {
     name: "start-hole-unused",
     stage: Stage::Path,
     severity: Severity::Note,
-    looks_for: "Start holes, drawn or given, in waste from which no path starts, or where another hole has more room.",
+    looks_for: "Start holes, drawn, there already or given, in waste from which no path starts, or where another hole has more room.",
     why: "It is drilled for nothing, or it was meant for a contour that is not cut.",
     what_to_do: "Leave it out, or give it to its contour (`--start N:X,Y`).",
     run,

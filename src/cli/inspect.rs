@@ -54,7 +54,8 @@ impl InspectArgs {
         let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(file) = &self.write_job {
-            let text = report::reading_job(&inspection, &job, &self.drawing_from(file)?).map_err(Failure::Asked)?;
+            let text =
+                report::reading_job(&inspection, &job, &self.drawing_from(file)?).map_err(Failure::Asked)?;
             output::write_new(file, text.as_bytes())?;
         }
         if let Some(folder) = &self.out {
@@ -84,7 +85,9 @@ impl InspectArgs {
 impl InspectArgs {
     /// Returns the path of the drawing from the folder of a job file, as the file has to name it.
     fn drawing_from(&self, job_file: &Path) -> Result<String, Failure> {
-        let refused = || Failure::DrawingUnnamed { file: self.file.clone() };
+        let refused = || Failure::DrawingUnnamed {
+            file: self.file.clone(),
+        };
         if self.file.as_os_str() == "-" {
             return Err(refused());
         }
@@ -96,7 +99,11 @@ impl InspectArgs {
         };
         let folder = whole(output::folder_of(job_file))?;
         let drawing = whole(&self.file)?;
-        let shared = folder.components().zip(drawing.components()).take_while(|(a, b)| a == b).count();
+        let shared = folder
+            .components()
+            .zip(drawing.components())
+            .take_while(|(a, b)| a == b)
+            .count();
         let up = folder.components().skip(shared).map(|_| Component::ParentDir);
         let path: PathBuf = up.chain(drawing.components().skip(shared)).collect();
         // A job file may go to another system: both take the slash.

@@ -152,7 +152,10 @@ mod tests {
                 from: StartPlace::Edge,
             })
         };
-        assert_eq!((start("edge"), start("3:edge")), (edge(None), edge(Some(ContourId::nth(3)))));
+        assert_eq!(
+            (start("edge"), start("3:edge")),
+            (edge(None), edge(Some(ContourId::nth(3))))
+        );
         assert_eq!(
             (start("10.5,-4"), start("3: 10.5, -4")),
             (of(None), of(Some(ContourId::nth(3))))
@@ -186,6 +189,7 @@ mod tests {
             start: vec![start("1,2").expect("a place"), start("3:4,5").expect("a place")],
             entry: vec![entry("3:6,7").expect("a place")],
             lead: Some(LeadShape::Straight),
+            drill: Some(1.5),
             ..WireArgs::default()
         };
         let both = args.merge_into(job);
@@ -193,7 +197,10 @@ mod tests {
             (both.lead, both.overlap_mm),
             (Some(LeadShape::Straight), Some(0.5))
         );
-        assert_eq!(both.start_holes_mm, [[1.0, 2.0]]);
+        assert_eq!(
+            (both.start_holes_mm.as_slice(), both.drill_mm),
+            (&[[1.0, 2.0]][..], Some(1.5))
+        );
         let third = &both.contours["3"];
         assert_eq!(
             (third.start_mm, third.entry_mm),

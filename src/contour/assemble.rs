@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::chain::{Chain, chain};
 use super::doubles::mark_double_loops;
 use super::draft::DraftContour;
-use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap};
+use super::facts::{Branch, Crumbs, DuplicateCurve, Facts, Gap, MergedJoint};
 use super::gaps::LooseEnd;
 use super::heal::{fit_arcs, heal};
 use super::join::{Nodes, join};
@@ -225,14 +225,23 @@ fn same_run(a: &Polyline, b: &Polyline, join_mm: f64) -> bool {
 /// Counts the joints that were brought together, and notes those wider than the default tolerance.
 fn note_joints(pieces: &[OpenPiece<'_>], ends: &[Point], nodes: &Nodes, alive: &[bool], facts: &mut Facts) {
     let mut wide = std::collections::BTreeMap::new();
+    let mut widest = (0, 0.0);
     for (node, &spread) in nodes.spread_mm.iter().enumerate() {
         if spread > JOIN_MM {
             wide.insert(node as u32, Vec::new());
         } else if spread > SAME_POINT_MM {
             facts.merged_joints += 1;
-            facts.largest_merge_mm = facts.largest_merge_mm.max(spread);
+            if spread > widest.1 {
+                widest = (node, spread);
+            }
         }
     }
+    let of_widest = nodes.of_end.iter().position(|&node| node as usize == widest.0);
+    facts.widest_merge = of_widest.filter(|_| widest.1 > 0.0).map(|end| MergedJoint {
+        size_mm: widest.1,
+        at: ends[end],
+        curve: pieces[end / 2].curve,
+    });
     if wide.is_empty() {
         return;
     }

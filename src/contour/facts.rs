@@ -12,8 +12,8 @@ use super::purposes::StyleNotCut;
 pub struct Facts {
     /// Joints whose ends did not meet exactly and were brought together within the default join tolerance.
     pub merged_joints: usize,
-    /// Largest distance of ends so brought together, mm.
-    pub largest_merge_mm: f64,
+    /// The widest of them.
+    pub widest_merge: Option<MergedJoint>,
     /// Gaps wider than the default join tolerance that were closed because the user asked for a wider one.
     pub gaps_closed: Vec<Gap>,
     /// Gaps that stay open: a loose end and the loose end nearest to it.
@@ -73,7 +73,8 @@ impl Facts {
     /// Adds the facts of another group of curves.
     pub(super) fn append(&mut self, mut other: Self) {
         self.merged_joints += other.merged_joints;
-        self.largest_merge_mm = self.largest_merge_mm.max(other.largest_merge_mm);
+        let merges = self.widest_merge.into_iter().chain(other.widest_merge);
+        self.widest_merge = merges.max_by(|a, b| a.size_mm.total_cmp(&b.size_mm));
         self.gaps_closed.append(&mut other.gaps_closed);
         self.gaps.append(&mut other.gaps);
         self.duplicate_curves.append(&mut other.duplicate_curves);
@@ -99,7 +100,7 @@ impl Facts {
     pub(super) fn append_concerning(&mut self, mut other: Self, bounds: impl Fn(usize) -> bool) {
         other.retain(|curve| Some(bounds(curve)));
         // Joints are counted for the group as a whole.
-        (other.merged_joints, other.largest_merge_mm) = (0, 0.0);
+        (other.merged_joints, other.widest_merge) = (0, None);
         self.append(other);
     }
 
@@ -121,6 +122,17 @@ impl Facts {
         self.facets.retain(|facets| concerns(&[facets.curve]));
         self.branches.retain(|branch| concerns(&branch.curves));
     }
+}
+
+/// Ends of curves that were brought together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MergedJoint {
+    /// Largest distance between them, mm.
+    pub size_mm: f64,
+    /// One of the ends as drawn.
+    pub at: Point,
+    /// Its curve.
+    pub curve: usize,
 }
 
 /// Two loose ends near each other.

@@ -65,7 +65,12 @@ pub(super) fn of_curves(drawing: &Drawing, rules: &PurposeRules<'_>) -> (Vec<Pur
 
 /// Returns the points of the drawing on layers of a purpose.
 pub(super) fn points(drawing: &Drawing, rules: &PurposeRules<'_>, purpose: Purpose) -> Vec<Point> {
-    let marks = |layer: u32| rules.layers.get(layer as usize).is_some_and(|(given, _)| *given == Some(purpose));
+    let marks = |layer: u32| {
+        rules
+            .layers
+            .get(layer as usize)
+            .is_some_and(|(given, _)| *given == Some(purpose))
+    };
     let points = drawing.points.iter().filter(|point| marks(point.layer));
     points.map(|point| point.at).collect()
 }

@@ -52,7 +52,7 @@ impl Order {
 pub struct CostBreakdown {
     /// Currency of every figure.
     pub currency: String,
-    /// Rates of an hour of labour and machine.
+    /// Rates of an hour of labour and machine, and of drilling where start holes are drilled.
     pub rates: Vec<Figure>,
     /// Lines of the order as a whole.
     pub fixed: Vec<Figure>,
@@ -114,8 +114,11 @@ pub fn costs(
         wire(setting, cut.wire_kg.as_ref()?),
         consumables(&time.machine_minutes, &prices.filters_and_resin_per_hour),
     ];
+    let mut rates = vec![labour, machine];
     if let Some(drilling) = time.drilling() {
-        each.push(by_time("drilling of start holes", drilling, &drill_rate(prices)));
+        let rate = drill_rate(prices);
+        each.push(by_time("drilling of start holes", drilling, &rate));
+        rates.push(rate);
     }
     if work.start_holes > 0 {
         each.push(start_holes(work.start_holes, &prices.start_hole_each));
@@ -136,7 +139,7 @@ pub fn costs(
     let price = price(&cost, &prices.margin_share, &prices.minimum_charge, calibration);
     Some(CostBreakdown {
         currency: book.currency.clone(),
-        rates: vec![labour, machine],
+        rates,
         fixed,
         each,
         before_scrap,
@@ -193,7 +196,13 @@ fn labour_rate(book: &Book) -> Figure {
 fn drill_rate(prices: &Prices) -> Figure {
     let price = &prices.drill_per_hour;
     let term = Term::of("price of the drilling machine", price, "/h");
-    Figure::new("drilling rate", price.band, "/h", "price of the drilling machine", vec![term])
+    Figure::new(
+        "drilling rate",
+        price.band,
+        "/h",
+        "price of the drilling machine",
+        vec![term],
+    )
 }
 
 /// Minutes times an hourly rate.

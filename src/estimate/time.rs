@@ -138,7 +138,10 @@ pub fn time(
 impl Time {
     /// Returns the minutes that start holes take their own machine; `None` where none are drilled.
     pub fn drilling(&self) -> Option<&Figure> {
-        let elsewhere = self.piece.iter().find(|term| term.presence == Presence::Elsewhere);
+        let elsewhere = self
+            .piece
+            .iter()
+            .find(|term| term.presence == Presence::Elsewhere);
         elsewhere.map(|term| &term.minutes)
     }
 }

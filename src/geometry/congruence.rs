@@ -240,6 +240,8 @@ pub struct ShapeSums {
     area_mm2: f64,
     /// Length of the outline, mm.
     length_mm: f64,
+    /// Segments of the outline.
+    segments: usize,
     /// Of what lies in it.
     sets: Vec<SetSums>,
 }
@@ -249,19 +251,31 @@ struct SetSums {
     lines: usize,
     length_mm: f64,
     area_mm2: f64,
+    /// Sum of the distances of its loops from the middle of the outline, mm.
+    distance_mm: f64,
 }
 
 impl ShapeSums {
     /// Adds up an outline and what lies in it.
     pub fn of(outline: &Polyline, inside: &[Vec<&Polyline>]) -> Self {
+        let center = outline.centroid();
+        let distance_mm = |line: &&Polyline| {
+            if line.closed {
+                line.centroid().distance(center)
+            } else {
+                0.0
+            }
+        };
         let sums = |lines: &Vec<&Polyline>| SetSums {
             lines: lines.len(),
             length_mm: lines.iter().map(|line| line.length()).sum(),
             area_mm2: lines.iter().map(|line| line.area().abs()).sum(),
+            distance_mm: lines.iter().map(distance_mm).sum(),
         };
         Self {
             area_mm2: outline.area().abs(),
             length_mm: outline.length(),
+            segments: outline.segment_count(),
             sets: inside.iter().map(sums).collect(),
         }
     }
@@ -279,10 +293,15 @@ impl ShapeSums {
     /// Whether shapes with these sums may be alike to within `alike_mm`.
     pub fn may_be_alike(&self, other: &Self, alike_mm: f64) -> bool {
         let near = |a: f64, b: f64, slack: f64| (a - b).abs() <= slack;
+        // Each vertex may be off by as much at the ends of two segments; the middles by a few times that.
+        let along_mm = 2.0 * alike_mm * self.segments.max(other.segments) as f64;
+        let apart_mm = SLACK * SLACK * alike_mm;
         near(self.area_mm2, other.area_mm2, self.area_slack_mm2(alike_mm))
+            && near(self.length_mm, other.length_mm, along_mm)
             && self.sets.len() == other.sets.len()
             && self.sets.iter().zip(&other.sets).all(|(a, b)| {
                 a.lines == b.lines
+                    && near(a.distance_mm, b.distance_mm, apart_mm * a.lines as f64)
                     && near(
                         a.area_mm2,
                         b.area_mm2,

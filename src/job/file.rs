@@ -4,8 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     BlankSize, ByContour, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
-    PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
-    Tolerance, WireOptions, Workholding,
+    PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace,
+    TabOptions, Tolerance, WireOptions, Workholding,
 };
 use crate::geometry::Point;
 use crate::id::ContourId;

@@ -110,10 +110,16 @@ fn edge_starts(inspection: &Inspection, book: &Book, context: &JobContext) -> Re
         if ask.from != Some(StartFrom::Edge) || ask.at.is_some() || contour.purpose != Purpose::Cut {
             return Ok(false);
         }
-        let named = running.starts.contours.get(&contour.id).is_some_and(|ask| ask.from.is_some());
+        let named = running
+            .starts
+            .contours
+            .get(&contour.id)
+            .is_some_and(|ask| ask.from.is_some());
         match (contour.role, contour.parent) {
             (Role::Outside, None) => Ok(true),
-            (Role::Outside, Some(_)) if named => refused("it lies in another contour, not beside the edge of the blank"),
+            (Role::Outside, Some(_)) if named => {
+                refused("it lies in another contour, not beside the edge of the blank")
+            }
             (Role::Opening, _) if named => refused("it is an opening, which is started from a hole"),
             _ => Ok(false),
         }

@@ -10,6 +10,7 @@ use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
 use crate::id::{ContourId, GroupId};
 use crate::job::{DemandError, Demands, Purpose};
+use crate::process::started_undrilled;
 use crate::shop::Book;
 use crate::units::{Feature, UM_PER_MM};
 
@@ -126,6 +127,8 @@ pub fn group_by_demand<'l>(
     } else {
         [all.width(), all.height()]
     };
+    let undrilled = started_undrilled(contours).len();
+    sorted.work.start_holes = sorted.work.start_holes.saturating_sub(undrilled);
     sorted.parts = sorted.count_parts(contours, book);
     Ok(sorted)
 }

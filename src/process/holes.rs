@@ -58,11 +58,21 @@ pub(super) fn holes(contours: &Contours, given: &[Point], regions: &Regions<'_>)
         list.filter(|c| matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.role != Role::Open);
     let drawn = drawn.map(|c| {
         let across = c.bounds.width().max(c.bounds.height());
-        let kind = if c.purpose == Purpose::ReadyHole { HoleKind::Ready } else { HoleKind::Drawn };
+        let kind = if c.purpose == Purpose::ReadyHole {
+            HoleKind::Ready
+        } else {
+            HoleKind::Drawn
+        };
         (c.bounds.center(), Some(across), Some(c.id), kind)
     });
-    let points = contours.start_points.iter().map(|&at| (at, None, None, HoleKind::Drawn));
-    let ready = contours.ready_points.iter().map(|&at| (at, None, None, HoleKind::Ready));
+    let points = contours
+        .start_points
+        .iter()
+        .map(|&at| (at, None, None, HoleKind::Drawn));
+    let ready = contours
+        .ready_points
+        .iter()
+        .map(|&at| (at, None, None, HoleKind::Ready));
     let given = given.iter().map(|&at| (at, None, None, HoleKind::Given));
     drawn
         .chain(points)
@@ -107,7 +117,10 @@ pub(super) fn bores(contours: &Contours) -> Vec<(ContourId, Hole)> {
     let bore = |c: &Contour| {
         let region = c.parent?;
         let index = SegmentIndex::of([&c.polyline]);
-        let at = c.polyline.circle_center().unwrap_or_else(|| widest(&index, c.bounds));
+        let at = c
+            .polyline
+            .circle_center()
+            .unwrap_or_else(|| widest(&index, c.bounds));
         let (_, _, radius_mm) = index.nearest(at, c.bounds.diagonal())?;
         let hole = Hole {
             at,
@@ -120,6 +133,32 @@ pub(super) fn bores(contours: &Contours) -> Vec<(ContourId, Hole)> {
         Some((region, hole))
     };
     edges().filter(in_waste).filter_map(bore).collect()
+}
+
+/// Returns the contours to be cut that have a hole or an opening that is there already to start from, as far as contours alone
+/// tell: nothing is drilled for them.
+pub fn started_undrilled(contours: &Contours) -> BTreeSet<ContourId> {
+    let is_there = |c: &&Contour| matches!(c.purpose, Purpose::ReadyHole | Purpose::Existing);
+    if contours.ready_points.is_empty() && !contours.list.iter().any(|c| is_there(&c)) {
+        return BTreeSet::new();
+    }
+    let holes = holes(contours, &[], &Regions::new(contours));
+    let ready = holes.iter().filter(|hole| hole.kind == HoleKind::Ready);
+    let mut started: BTreeSet<ContourId> = ready
+        .filter_map(|hole| {
+            let region = hole.region.map(|id| &contours[id]);
+            let opening = region.filter(|c| c.role == Role::Opening && c.purpose == Purpose::Cut);
+            opening.map(|c| c.id).or(hole.beside)
+        })
+        .collect();
+    let waste: BTreeSet<ContourId> = bores(contours).into_iter().map(|(region, _)| region).collect();
+    let cut = contours.list.iter().filter(|c| c.purpose == Purpose::Cut);
+    started.extend(cut.filter_map(|c| match c.role {
+        Role::Opening => waste.contains(&c.id).then_some(c.id),
+        Role::Outside => waste.contains(&c.parent?).then_some(c.id),
+        Role::Open => None,
+    }));
+    started
 }
 
 /// Which contour holds a point innermost.

@@ -78,7 +78,9 @@ impl Surroundings<'_> {
     fn candidates(&self, path: &Path<'_>, ask: &StartOptions) -> Vec<EntryPoint> {
         let polyline = &path.wire.polyline;
         if let Some(entry) = ask.entry {
-            let nearest = path.index.nearest(entry, polyline.bounds().diagonal().max(PATH_MM));
+            let nearest = path
+                .index
+                .nearest(entry, polyline.bounds().diagonal().max(PATH_MM));
             let landing = nearest.map(|(i, entry, _)| {
                 EntryPoint::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask))
             });
@@ -139,16 +141,22 @@ impl Surroundings<'_> {
             let (at, landing) = self.farther(path, at, landing, in_open, ask);
             return (at, StartOrigin::BesideWall, landing);
         }
-        if in_open && let Some((at, landing)) = self.from_edge(path, ask) {
+        if in_open && let Some((at, landing)) = self.edge_place(path, ask) {
             return (at, StartOrigin::BlankEdge, landing);
         }
         if path.around {
             let at = Point::new(bounds.max.x + required_clearance_mm, bounds.center().y);
-            return (at, StartOrigin::BesideWall, self.landing_from(path, at, ask, None));
+            return (
+                at,
+                StartOrigin::BesideWall,
+                self.landing_from(path, at, ask, None),
+            );
         }
         let widest = widest(&path.index, bounds);
         let fits = |at: &Point| self.room(*at, required_clearance_mm) >= required_clearance_mm - PATH_MM;
-        let at = self.roomiest(whole_tenths(widest).into_iter().filter(fits)).unwrap_or(widest);
+        let at = self
+            .roomiest(whole_tenths(widest).into_iter().filter(fits))
+            .unwrap_or(widest);
         (at, StartOrigin::Roomiest, self.landing_from(path, at, ask, None))
     }
 
@@ -180,7 +188,8 @@ impl Surroundings<'_> {
         // The wall itself leaves no more room.
         let room_mm = required_clearance_mm.min(wall_mm);
         let is_free = self.room(at, room_mm) >= room_mm - PATH_MM && self.is_clear(lead, offset_mm, None);
-        (extra_mm <= self.extra_lead_mm(path) + PATH_MM && is_free && !self.clamped(at)).then_some((at, landing))
+        (extra_mm <= self.extra_lead_mm(path) + PATH_MM && is_free && !self.clamped(at))
+            .then_some((at, landing))
     }
 
     /// A place farther from the walls than `at`, straight away from the entry, while the walls that it leaves stay the nearest and
@@ -220,7 +229,7 @@ impl Surroundings<'_> {
                 }
             }
         }
-        let entered = |at: Point| self.entered_square(path, at, landing, ask);
+        let entered = |at: Point| entered_square(path, at, landing, ask);
         let rounded = whole_tenths(place(low)).into_iter().filter(|&at| {
             let lead = Segment::line(at, entered(at).entry);
             lead.chord() <= far_mm + PATH_MM
@@ -239,25 +248,6 @@ impl Surroundings<'_> {
             Some(at) => (at, entered(at)),
             None => (place(low), landing),
         }
-    }
-
-    /// Where a path is entered from a place that was moved a little: square to the segment where it was entered before, if that is
-    /// free to choose and the foot lies on it.
-    fn entered_square(
-        &self,
-        path: &Path<'_>,
-        at: Point,
-        landing: EntryPoint,
-        ask: &StartOptions,
-    ) -> EntryPoint {
-        let polyline = &path.wire.polyline;
-        let segment = polyline.segment(landing.segment);
-        let foot = segment.nearest(at);
-        let share = segment.parameter(foot);
-        if is_entry_fixed(&landing, ask) || !(share > 0.0 && share < 1.0) {
-            return landing;
-        }
-        EntryPoint::on(polyline, landing.segment, foot, landing.shape)
     }
 
     /// The place that is farthest from all walls; the first of equals.
@@ -282,9 +272,11 @@ impl Surroundings<'_> {
     }
 
     /// Where the wire comes in from the edge of the blank onto a path, and where it enters that.
-    pub(super) fn from_edge(&self, path: &Path<'_>, ask: &StartOptions) -> Option<(Point, EntryPoint)> {
+    pub(super) fn edge_place(&self, path: &Path<'_>, ask: &StartOptions) -> Option<(Point, EntryPoint)> {
         let candidates = self.candidates(path, ask);
-        candidates.into_iter().find_map(|landing| Some((self.edge_square_to(&landing)?, landing)))
+        candidates
+            .into_iter()
+            .find_map(|landing| Some((self.edge_square_to(&landing)?, landing)))
     }
 
     /// Where the wire comes in from the edge of the blank, square to a place of the path.
@@ -315,7 +307,11 @@ impl Surroundings<'_> {
 
     /// Distance to the edge of the blank, mm; infinite where that is not known.
     fn blank_room(&self, at: Point) -> f64 {
-        let edges = self.starting.blank.iter().flat_map(|blank| blank.outline.segments());
+        let edges = self
+            .starting
+            .blank
+            .iter()
+            .flat_map(|blank| blank.outline.segments());
         edges.map(|s| s.distance(at)).fold(f64::INFINITY, f64::min)
     }
 
@@ -324,6 +320,19 @@ impl Surroundings<'_> {
         let zone = self.starting.blank.and_then(|blank| blank.clamp);
         zone.is_some_and(|zone| zone.bounds.grown(0.5 * self.drill_mm()).contains(at))
     }
+}
+
+/// Where a path is entered from a place that was moved a little: square to the segment where it was entered before, if that is
+/// free to choose and the foot lies on it.
+fn entered_square(path: &Path<'_>, at: Point, landing: EntryPoint, ask: &StartOptions) -> EntryPoint {
+    let polyline = &path.wire.polyline;
+    let segment = polyline.segment(landing.segment);
+    let foot = segment.nearest(at);
+    let share = segment.parameter(foot);
+    if is_entry_fixed(&landing, ask) || !(share > 0.0 && share < 1.0) {
+        return landing;
+    }
+    EntryPoint::on(polyline, landing.segment, foot, landing.shape)
 }
 
 /// Whether a path is entered just there: where that is given, and at a corner.
@@ -336,7 +345,10 @@ fn whole_tenths(at: Point) -> Vec<Point> {
     const PER_MM: f64 = 10.0;
     let ends = |mm: f64| [(mm * PER_MM).floor() / PER_MM, (mm * PER_MM).ceil() / PER_MM];
     let (xs, ys) = (ends(at.x), ends(at.y));
-    let mut places: Vec<Point> = xs.into_iter().flat_map(|x| ys.map(|y| Point::new(x, y))).collect();
+    let mut places: Vec<Point> = xs
+        .into_iter()
+        .flat_map(|x| ys.map(|y| Point::new(x, y)))
+        .collect();
     places.sort_by(|a, b| a.distance(at).total_cmp(&b.distance(at)));
     places
 }

@@ -10,9 +10,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::entry::{EntryPoint, Path};
+use super::holes::{Hole, HoleKind};
 use super::lead::{Leads, leads};
 use super::separation::Separation;
-use super::holes::{Hole, HoleKind};
 use super::start::{ShorterStart, Start, StartOrigin, Starting, Starts};
 use super::surroundings::Surroundings;
 use crate::contour::{Contour, Contours, Role};
@@ -57,7 +57,9 @@ impl<'a> StartFinder<'a> {
         }
         // What is there for another purpose is no start hole that is left over.
         let is_start_hole = |&hole: &usize| site.holes[hole].kind != HoleKind::Existing;
-        let unused = (0..site.holes.len()).filter(|hole| !used.contains(hole)).filter(is_start_hole);
+        let unused = (0..site.holes.len())
+            .filter(|hole| !used.contains(hole))
+            .filter(is_start_hole);
         starts.unused = unused.map(|i| site.unused(&site.holes[i])).collect();
         starts
     }
@@ -132,9 +134,9 @@ impl Surroundings<'_> {
         if ask.from == Some(StartFrom::Edge)
             && path.around
             && home.is_none()
-            && let Some((at, landing)) = self.from_edge(path, &ask)
+            && let Some((at, landing)) = self.edge_place(path, &ask)
         {
-            let mut start = site.from_edge(at, landing);
+            let mut start = site.of_edge(at, landing);
             start.shorter = site.shorter(&start, &ask);
             return (start, None);
         }
@@ -154,7 +156,7 @@ impl Surroundings<'_> {
         if origin == StartOrigin::BlankEdge {
             let start = Start {
                 opens_frame: true,
-                ..site.from_edge(at, landing)
+                ..site.of_edge(at, landing)
             };
             return (start, None);
         }
@@ -177,7 +179,12 @@ impl Surroundings<'_> {
         home: Option<ContourId>,
         ask: &StartOptions,
     ) -> Option<(usize, EntryPoint)> {
-        let landed = |i: usize| (i, self.landing_from(path, self.holes[i].at, ask, self.holes[i].bore()));
+        let landed = |i: usize| {
+            (
+                i,
+                self.landing_from(path, self.holes[i].at, ask, self.holes[i].bore()),
+            )
+        };
         let ready = self.hole_of_kind(path, contour, home, |kind| kind == HoleKind::Ready);
         if ready.is_some() {
             return ready.map(landed);
@@ -188,16 +195,22 @@ impl Surroundings<'_> {
         })
     }
 
-    /// Of the openings that are there in the waste of a loop the nearest from which nothing stands in the way.
+    /// Of the openings that are there in the waste of a loop the nearest from which nothing stands in the way; only the nearest few
+    /// are tried.
     fn bore_of(
         &self,
         path: &Path<'_>,
         home: Option<ContourId>,
         ask: &StartOptions,
     ) -> Option<(usize, EntryPoint)> {
+        const TRIED: usize = 8;
         let bores = self.bores_in.get(&home?)?;
-        let own = bores.iter().copied().filter(|&i| path.around || path.index.winding(self.holes[i].at) != 0);
-        let reached = own.filter_map(|i| {
+        let middle = path.wire.polyline.bounds().center();
+        let within = |i: &usize| path.around || path.index.winding(self.holes[*i].at) != 0;
+        let far_mm = |i: usize| self.holes[i].at.distance(middle);
+        let mut own: Vec<usize> = bores.iter().copied().filter(within).collect();
+        own.sort_by(|&a, &b| far_mm(a).total_cmp(&far_mm(b)).then(a.cmp(&b)));
+        let reached = own.into_iter().take(TRIED).filter_map(|i| {
             let hole = &self.holes[i];
             let landing = self.landing_from(path, hole.at, ask, hole.bore());
             let lead = Segment::line(hole.at, landing.entry);
@@ -258,7 +271,9 @@ impl StartSite<'_> {
     /// A start from a hole at `at`, which is that of `hole` where there is one, else still to be drilled.
     fn of_hole(&self, hole: Option<&Hole>, at: Point, origin: StartOrigin, landing: EntryPoint) -> Start {
         let site = self.site;
-        let hole_mm = hole.and_then(|hole| hole.diameter_mm).unwrap_or_else(|| site.drill_mm());
+        let hole_mm = hole
+            .and_then(|hole| hole.diameter_mm)
+            .unwrap_or_else(|| site.drill_mm());
         let bore = hole.and_then(Hole::bore);
         let (drift_mm, required_clearance_mm) = match bore {
             // What is finished has not wandered, and its own wall is in its way no more.
@@ -285,7 +300,7 @@ impl StartSite<'_> {
     }
 
     /// A start without a hole, from outside the blank.
-    fn from_edge(&self, at: Point, landing: EntryPoint) -> Start {
+    fn of_edge(&self, at: Point, landing: EntryPoint) -> Start {
         let site = self.site;
         let required_clearance_mm = site.required_clearance_mm(0.0);
         Start {
@@ -311,7 +326,8 @@ impl StartSite<'_> {
     fn shorter(&self, start: &Start, ask: &StartOptions) -> Option<ShorterStart> {
         const WORTH_MIN: f64 = 0.1;
         let (at, landing) = self.site.nearest_place(self.path, self.home, ask)?;
-        let cut_mm = |from: Point, entry: Point, hole_mm: f64| (from.distance(entry) - 0.5 * hole_mm).max(0.0);
+        let cut_mm =
+            |from: Point, entry: Point, hole_mm: f64| (from.distance(entry) - 0.5 * hole_mm).max(0.0);
         let now_mm = match start.hole_mm {
             Some(hole_mm) => cut_mm(start.at, start.landing.entry, hole_mm),
             None => cut_mm(start.at, start.landing.entry, 2.0 * start.required_clearance_mm),

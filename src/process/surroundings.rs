@@ -92,7 +92,9 @@ impl<'a> Surroundings<'a> {
 
     /// Distance to the nearest wall, mm, however far.
     pub(super) fn free(&self, p: Point) -> f64 {
-        self.walls.nearest(p, self.starting.wire_mm).map_or(f64::INFINITY, |(_, _, mm)| mm)
+        self.walls
+            .nearest(p, self.starting.wire_mm)
+            .map_or(f64::INFINITY, |(_, _, mm)| mm)
     }
 
     /// Distance of a path from its wall, at a point of it, mm.

@@ -94,7 +94,10 @@ pub(super) fn looks_like_pitch_circle(scene: &Scene<'_>, line: NestView<'_>) -> 
     let Some(circle) = FullCircle::of(line) else {
         return false;
     };
-    let holes = scene.edges().filter_map(|edge| scene.circle(edge.id));
+    let near = scene.centers.around(line.bounds, CONCENTRIC_MM);
+    let near = near.into_iter().map(|i| scene.contour(scene.centered[i]));
+    let near: Vec<&Contour> = near.collect();
+    let holes = near.iter().filter_map(|edge| scene.circle(edge.id));
     let mut radii: Vec<f64> = holes
         .filter(|hole| passes_through(circle, hole.center))
         .map(|hole| hole.radius_mm)
@@ -103,11 +106,11 @@ pub(super) fn looks_like_pitch_circle(scene: &Scene<'_>, line: NestView<'_>) -> 
     if radii.windows(2).any(|pair| pair[1] - pair[0] <= CONCENTRIC_MM) {
         return true;
     }
-    let wheels = scene.edges().filter(|edge| {
+    let mut wheels = near.into_iter().filter(|edge| {
         edge.bounds.center().distance(circle.center) < circle.radius_mm / CROSSES_TEETH as f64
             && edge.bounds.width().min(edge.bounds.height()) / 2.0 > circle.radius_mm
     });
-    wheels.into_iter().any(|wheel| {
+    wheels.any(|wheel| {
         let outside = |p: Point| p.distance(circle.center) > circle.radius_mm;
         let vertices = &wheel.polyline.vertices;
         let sides = vertices.iter().map(|vertex| outside(vertex.at));

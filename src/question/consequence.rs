@@ -1,8 +1,10 @@
 //! Computes what a reading means: how much is cut, and what is lost if another one is right.
 
+use std::collections::BTreeMap;
+
 use super::scene::{Scene, as_nested};
 use super::{Interpretation, KeptLoss, QuestionCase};
-use crate::contour::Role;
+use crate::contour::{Contour, Role, SideFrom};
 use crate::id::ContourId;
 use crate::job::Purpose;
 
@@ -14,10 +16,10 @@ pub(super) fn weigh(
 ) -> Vec<Interpretation> {
     let views: Vec<ReadingView<'_>> = readings
         .iter()
-        .map(|purposes| ReadingView { scene, purposes })
+        .map(|purposes| ReadingView::new(scene, case, purposes))
         .collect();
-    let weighed = views.iter().map(|view| Interpretation {
-        purposes: view.purposes.to_vec(),
+    let weighed = views.iter().zip(&readings).map(|(view, purposes)| Interpretation {
+        purposes: purposes.clone(),
         cut_length_mm: view.cut_length_mm(case),
         loss: views
             .iter()
@@ -43,52 +45,48 @@ impl KeptLoss {
     }
 }
 
-/// The contours as one reading has them.
+/// The contours of a case as one reading has them.
 struct ReadingView<'a> {
     scene: &'a Scene<'a>,
-    purposes: &'a [(ContourId, Purpose)],
+    /// What each of them is for, a side where it is cut; and whether there is material directly inside it.
+    read: BTreeMap<ContourId, (Purpose, bool)>,
 }
 
-impl ReadingView<'_> {
-    /// Returns the purpose of a contour: a side where it is cut.
-    fn purpose(&self, id: ContourId) -> Purpose {
-        let given = self.purposes.iter().find(|(other, _)| *other == id);
-        match given {
-            Some(&(_, purpose)) => purpose,
-            None => self.followed(id),
+impl<'a> ReadingView<'a> {
+    fn new(scene: &'a Scene<'a>, case: &QuestionCase, purposes: &[(ContourId, Purpose)]) -> Self {
+        let given: BTreeMap<ContourId, Purpose> = purposes.iter().copied().collect();
+        let mut concerned: Vec<&Contour> = case.contours.iter().chain(&case.inside).map(|&id| scene.contour(id)).collect();
+        // What is around goes before what is inside.
+        concerned.sort_by_key(|contour| contour.depth);
+        let mut view = Self {
+            scene,
+            read: BTreeMap::new(),
+        };
+        for contour in concerned {
+            let around = contour.parent.is_some_and(|id| view.is_material_inside(id));
+            let purpose = given.get(&contour.id).copied();
+            let purpose = purpose.unwrap_or_else(|| followed(contour, around));
+            let inside = match purpose {
+                Purpose::Part => true,
+                Purpose::Opening => false,
+                purpose if purpose.is_edge() => contour.role == Role::Outside,
+                _ => around,
+            };
+            view.read.insert(contour.id, (purpose, inside));
         }
+        view
     }
 
-    /// Returns the side of one that follows from those around it.
-    fn followed(&self, id: ContourId) -> Purpose {
-        let contour = self.scene.contour(id);
-        if contour.purpose != Purpose::Cut || contour.role == Role::Open {
-            return contour.purpose;
-        }
-        if contour.side_from == crate::contour::SideFrom::Given {
-            return as_nested(contour).1;
-        }
-        let in_material = contour
-            .parent
-            .is_some_and(|around| self.is_material_inside(around));
-        if in_material {
-            Purpose::Opening
-        } else {
-            Purpose::Part
-        }
+    /// Returns the purpose of a contour of the case, or of one that the case leaves as nested.
+    fn purpose(&self, id: ContourId) -> Purpose {
+        let read = self.read.get(&id);
+        read.map_or_else(|| as_nested(self.scene.contour(id)).1, |(purpose, _)| *purpose)
     }
 
     /// Whether there is material directly inside an edge.
     fn is_material_inside(&self, id: ContourId) -> bool {
-        let contour = self.scene.contour(id);
-        match self.purpose(id) {
-            Purpose::Part => true,
-            Purpose::Opening => false,
-            purpose if purpose.is_edge() => contour.role == Role::Outside,
-            _ => contour
-                .parent
-                .is_some_and(|around| self.is_material_inside(around)),
-        }
+        let read = self.read.get(&id);
+        read.map_or_else(|| self.scene.contour(id).role == Role::Outside, |(_, inside)| *inside)
     }
 
     fn cut_length_mm(&self, case: &QuestionCase) -> f64 {
@@ -109,6 +107,11 @@ impl ReadingView<'_> {
                 continue;
             }
             let contour = self.scene.contour(id);
+            let stays = contour.parent.is_some_and(|around| other.is_material_inside(around));
+            // Where the other reading has no material either, nothing is lost.
+            if !is_cut(right) && !stays {
+                continue;
+            }
             loss.kerf_along_mm += contour.perimeter_mm;
             if is_cut(right) || mine != Purpose::Opening {
                 continue;
@@ -132,6 +135,14 @@ impl ReadingView<'_> {
         }
         loss
     }
+}
+
+/// Returns the side of a contour that follows from those around it.
+fn followed(contour: &Contour, in_material: bool) -> Purpose {
+    if contour.purpose != Purpose::Cut || contour.role == Role::Open || contour.side_from == SideFrom::Given {
+        return as_nested(contour).1;
+    }
+    if in_material { Purpose::Opening } else { Purpose::Part }
 }
 
 fn is_cut(purpose: Purpose) -> bool {

@@ -1,10 +1,12 @@
 //! Finds frames of sheets and title borders among the edges: taken for one, a frame swaps inside and outside everywhere.
 
+use std::collections::BTreeSet;
+
 use super::name_words::{Meaning, means};
 use super::scene::{Scene, as_nested, is_purpose_given};
 use super::{OpenCases, QuestionCase, QuestionKind, SheetFrame};
 use crate::contour::{Contour, NestView, Role};
-use crate::geometry::{Bounds, Point, Polyline};
+use crate::geometry::{Bounds, BoxIndex, Point, Polyline};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{SHARP_CORNER_RAD, SHEET_MM, SHEET_RATIO_SHARE};
@@ -104,12 +106,8 @@ pub(super) fn ask(found: &mut OpenCases<'_>, frames: &[SheetFrame]) {
         })
         .collect();
     // What is directly inside is given too, so that this answer settles it.
-    let parts = open
-        .iter()
-        .flat_map(|frame| scene.directly_inside(frame.id))
-        .map(|&id| scene.contour(id));
-    let parts =
-        parts.filter(|part| part.purpose == Purpose::Cut && !open.iter().any(|frame| frame.id == part.id));
+    let parts = parts_in(scene, &open).into_iter();
+    let parts = parts.filter(|part| part.purpose == Purpose::Cut);
     frame.extend(parts.map(|part| (part.id, Purpose::Part)));
     let case = QuestionCase {
         contours: with_lines().map(|contour| contour.id).collect(),
@@ -118,21 +116,24 @@ pub(super) fn ask(found: &mut OpenCases<'_>, frames: &[SheetFrame]) {
     found.ask(QuestionKind::FrameOrPart, case, vec![nested, frame]);
 }
 
+/// Lists what is directly inside frames and is no frame itself.
+fn parts_in<'a>(scene: &Scene<'a>, frames: &[&Contour]) -> Vec<&'a Contour> {
+    let ids: BTreeSet<ContourId> = frames.iter().map(|frame| frame.id).collect();
+    let inside = frames.iter().flat_map(|frame| scene.directly_inside(frame.id));
+    let parts = inside.filter(|id| !ids.contains(id));
+    parts.map(|&id| scene.contour(id)).collect()
+}
+
 /// Lists the straight lines directly inside frames, on their layers: title blocks and folding marks.
 fn lines_of<'a>(found: &OpenCases<'a>, frames: &[&Contour]) -> Vec<&'a Contour> {
     let scene = found.scene;
+    let parts = parts_in(scene, frames);
+    let parts: Vec<Bounds> = parts.into_iter().map(|part| part.bounds).collect();
+    let parts = BoxIndex::new(parts.into_iter());
     let belongs = |line: &&Contour| {
         let p = line.bounds.center();
-        frames.iter().any(|frame| {
-            let parts = scene
-                .directly_inside(frame.id)
-                .iter()
-                .map(|&id| scene.contour(id));
-            let mut parts = parts.filter(|part| !frames.iter().any(|other| other.id == part.id));
-            scene.layer(line) == scene.layer(frame)
-                && frame.bounds.contains(p)
-                && !parts.any(|part| part.bounds.contains(p))
-        })
+        let of_frame = |frame: &&Contour| scene.layer(line) == scene.layer(frame) && frame.bounds.contains(p);
+        frames.iter().any(of_frame) && parts.within(Bounds::of([p])).next().is_none()
     };
     let lines = super::chains::straight_lines(found).into_iter();
     lines.filter(belongs).collect()

@@ -1,10 +1,11 @@
 //! Looks up what the questions hang on: circles, what lies directly inside what, names.
 
+use std::collections::BTreeSet;
 use std::f64::consts::{PI, TAU};
 
 use crate::contour::{ClosedLine, Contour, Contours, Facts, NestView, PurposeFrom, Role, SideFrom};
 use crate::drawing::{Drawing, Origin};
-use crate::geometry::Point;
+use crate::geometry::{Bounds, BoxIndex, Point};
 use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
 use crate::shop::Rules;
@@ -45,6 +46,9 @@ pub(super) struct Scene<'a> {
     /// Numbers of the edges directly inside each edge, by number.
     inside: Vec<Vec<ContourId>>,
     circles: Vec<Option<FullCircle>>,
+    /// The edges, to be found by the middle of their bounds.
+    pub centered: Vec<ContourId>,
+    pub centers: BoxIndex,
 }
 
 impl<'a> Scene<'a> {
@@ -56,9 +60,14 @@ impl<'a> Scene<'a> {
                 inside[parent.index()].push(contour.id);
             }
         }
+        let edges = list.iter().filter(|contour| contour.bounds_material());
+        let (centered, centers): (Vec<ContourId>, Vec<Bounds>) =
+            edges.map(|edge| (edge.id, Bounds::of([edge.bounds.center()]))).unzip();
         Self {
             drawing,
             list,
+            centers: BoxIndex::new(centers.into_iter()),
+            centered,
             left_out: &contours.left_out,
             facts: &contours.facts,
             uses,
@@ -102,11 +111,12 @@ impl<'a> Scene<'a> {
     /// Returns the numbers of the contours to be cut inside some contours whose side follows from theirs.
     pub(super) fn following(&self, contours: &[ContourId]) -> Vec<ContourId> {
         let mut following = Vec::new();
+        let concerned: BTreeSet<ContourId> = contours.iter().copied().collect();
         let mut open: Vec<ContourId> = contours.to_vec();
         while let Some(id) = open.pop() {
             for &inner in self.directly_inside(id) {
                 let inner = self.contour(inner);
-                if contours.contains(&inner.id) || inner.side_from == SideFrom::Given {
+                if concerned.contains(&inner.id) || inner.side_from == SideFrom::Given {
                     continue;
                 }
                 open.push(inner.id);

@@ -33,11 +33,21 @@ pub fn reading_job(inspection: &Inspection, job: &JobFile, drawing: &str) -> Res
         whole.to_text()?
     );
     layers(&mut text, inspection, job);
-    let by_rule = job.linetypes.iter().map(|(name, part)| ("linetype", name, part.purpose));
-    for (kind, name, purpose) in by_rule.chain(job.colors.iter().map(|(name, part)| ("color", name, part.purpose))) {
+    let by_rule = job
+        .linetypes
+        .iter()
+        .map(|(name, part)| ("linetype", name, part.purpose));
+    for (kind, name, purpose) in by_rule.chain(
+        job.colors
+            .iter()
+            .map(|(name, part)| ("color", name, part.purpose)),
+    ) {
         let _ = write!(text, "\n{}", entry(kind, name, purpose));
     }
-    let given = job.contours.iter().filter_map(|(name, part)| Some((name, part.purpose?)));
+    let given = job
+        .contours
+        .iter()
+        .filter_map(|(name, part)| Some((name, part.purpose?)));
     for (name, purpose) in given {
         let _ = write!(text, "\n{}", entry("contour", name, purpose));
     }
@@ -46,17 +56,31 @@ pub fn reading_job(inspection: &Inspection, job: &JobFile, drawing: &str) -> Res
 }
 
 fn entry(kind: &str, name: &str, purpose: Purpose) -> String {
-    format!("[{kind}.{}]\nuse = \"{}\"\n", toml_key(name), purpose_word(purpose))
+    format!(
+        "[{kind}.{}]\nuse = \"{}\"\n",
+        toml_key(name),
+        purpose_word(purpose)
+    )
 }
 
 /// Writes every layer that holds curves, with its reading.
 fn layers(text: &mut String, inspection: &Inspection, job: &JobFile) {
     let mut on_layer: BTreeMap<&str, Vec<&Contour>> = BTreeMap::new();
     for contour in &inspection.contours.list {
-        on_layer.entry(layer_of(contour, &inspection.drawing)).or_default().push(contour);
+        on_layer
+            .entry(layer_of(contour, &inspection.drawing))
+            .or_default()
+            .push(contour);
     }
-    let used: BTreeSet<u32> = inspection.drawing.curves.iter().map(|curve| curve.origin.layer).collect();
-    let names = used.into_iter().filter_map(|layer| inspection.drawing.layers.get(layer as usize));
+    let used: BTreeSet<u32> = inspection
+        .drawing
+        .curves
+        .iter()
+        .map(|curve| curve.origin.layer)
+        .collect();
+    let names = used
+        .into_iter()
+        .filter_map(|layer| inspection.drawing.layers.get(layer as usize));
     for name in names.map(|layer| layer.name.as_str()) {
         let contours = on_layer.get(name).map_or(&[][..], Vec::as_slice);
         let purpose = given_for_layer(job, name).or_else(|| all_cut(contours));
@@ -76,14 +100,26 @@ fn layers(text: &mut String, inspection: &Inspection, job: &JobFile) {
 
 fn given_for_layer(job: &JobFile, name: &str) -> Option<Purpose> {
     let same = |other: &str| other.to_lowercase() == name.to_lowercase();
-    let given = job.layers.iter().find(|(other, _)| same(other)).and_then(|(_, part)| part.purpose);
-    let ignored = || job.ignore_layers.iter().any(|other| same(other)).then_some(Purpose::Ignore);
+    let given = job
+        .layers
+        .iter()
+        .find(|(other, _)| same(other))
+        .and_then(|(_, part)| part.purpose);
+    let ignored = || {
+        job.ignore_layers
+            .iter()
+            .any(|other| same(other))
+            .then_some(Purpose::Ignore)
+    };
     given.or_else(ignored)
 }
 
 /// Returns that contours are cut where nothing was given for any of them and this changes none.
 fn all_cut(contours: &[&Contour]) -> Option<Purpose> {
-    let mut open = contours.iter().filter(|contour| contour.purpose_from != PurposeFrom::Contour).peekable();
+    let mut open = contours
+        .iter()
+        .filter(|contour| contour.purpose_from != PurposeFrom::Contour)
+        .peekable();
     open.peek()?;
     let stays = |contour: &&&Contour| {
         matches!(
@@ -98,18 +134,35 @@ fn all_cut(contours: &[&Contour]) -> Option<Purpose> {
 fn read_as(contours: &[&Contour]) -> String {
     let extent = |contour: &Contour| contour.bounds.width().max(contour.bounds.height());
     let by_extent = |a: &&&Contour, b: &&&Contour| extent(a).total_cmp(&extent(b));
-    let smallest = contours.iter().min_by(by_extent).map(|contour| size_in_words(contour));
-    let largest = contours.iter().max_by(by_extent).map(|contour| size_in_words(contour));
+    let smallest = contours
+        .iter()
+        .min_by(by_extent)
+        .map(|contour| size_in_words(contour));
+    let largest = contours
+        .iter()
+        .max_by(by_extent)
+        .map(|contour| size_in_words(contour));
     let (Some(smallest), Some(largest)) = (smallest, largest) else {
         return "no contour".to_owned();
     };
-    let sizes = if smallest == largest { smallest } else { format!("{smallest} to {largest}") };
+    let sizes = if smallest == largest {
+        smallest
+    } else {
+        format!("{smallest} to {largest}")
+    };
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
     for contour in contours {
         *kinds.entry(read_kind(contour)).or_default() += 1;
     }
-    let kinds: Vec<String> = kinds.iter().map(|(kind, count)| format!("{count} {kind}")).collect();
-    format!("{}, {sizes} mm: {}", counted(contours.len(), "contour"), kinds.join(", "))
+    let kinds: Vec<String> = kinds
+        .iter()
+        .map(|(kind, count)| format!("{count} {kind}"))
+        .collect();
+    format!(
+        "{}, {sizes} mm: {}",
+        counted(contours.len(), "contour"),
+        kinds.join(", ")
+    )
 }
 
 fn read_kind(contour: &Contour) -> String {
@@ -120,10 +173,16 @@ fn read_kind(contour: &Contour) -> String {
     };
     match (contour.purpose, contour.side_from) {
         (Purpose::Cut, SideFrom::Unclear) => "to be settled, see the questions below".to_owned(),
-        (Purpose::Cut, SideFrom::Drawn) if contour.role != Role::Open => format!("{side} (the side follows from the edges around)"),
+        (Purpose::Cut, SideFrom::Drawn) if contour.role != Role::Open => {
+            format!("{side} (the side follows from the edges around)")
+        }
         (Purpose::Cut, SideFrom::Assumed) => format!("{side} (first reading)"),
         (Purpose::Cut, _) => side.to_owned(),
-        (purpose, _) => format!("{} ({})", words::purpose(purpose), words::purpose_source(contour.purpose_from)),
+        (purpose, _) => format!(
+            "{} ({})",
+            words::purpose(purpose),
+            words::purpose_source(contour.purpose_from)
+        ),
     }
 }
 
@@ -133,8 +192,17 @@ fn questions(text: &mut String, inspection: &Inspection, job: &JobFile) {
     let mut written: BTreeSet<String> = job.contours.keys().cloned().collect();
     let count = inspection.questions.list.len();
     for (number, question) in (1..).zip(&inspection.questions.list) {
-        let words = in_words(question, &inspection.drawing, &inspection.contours, &inspection.questions);
-        let assumed = if question.assumed { ", first reading taken (assume_sides)" } else { "" };
+        let words = in_words(
+            question,
+            &inspection.drawing,
+            &inspection.contours,
+            &inspection.questions,
+        );
+        let assumed = if question.assumed {
+            ", first reading taken (assume_sides)"
+        } else {
+            ""
+        };
         let _ = writeln!(
             text,
             "\n## Question {number} of {count}{assumed}\n## {}\n## {}",

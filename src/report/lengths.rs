@@ -141,7 +141,9 @@ fn prose(text: &str, names: &[&str]) -> String {
         let next_unit = || units.last().copied().flatten();
         let before = &text[..number.at];
         let unit = unit_behind(behind, before).or_else(|| match between {
-            " to " | " (" | " × " | " x " | "/Ø" if between != " (" || is_band(&text[number.at..]) => next_unit(),
+            " to " | " (" | " × " | " x " | "/Ø" if between != " (" || is_band(&text[number.at..]) => {
+                next_unit()
+            }
             // A place: both are lengths even where no unit follows.
             " y " if before.ends_with("x ") => next_unit().or(Some(&TURNED[3])),
             _ if before.ends_with(" y ") && is_place(text, &found, i) => Some(&TURNED[3]),
@@ -249,7 +251,8 @@ fn numbers(text: &str) -> Vec<NumberPlace> {
         }
         let before = text[..at].chars().next_back();
         let behind = text[end..].chars().next();
-        let part_of_word = before.is_some_and(|c| c.is_alphanumeric() || matches!(c, '.' | '_' | '/' | ':'))
+        let part_of_word = before
+            .is_some_and(|c| c.is_alphanumeric() && c != 'Ø' || matches!(c, '.' | '_' | '/' | ':'))
             || behind.is_some_and(|c| c.is_alphanumeric() || matches!(c, '_' | ':'));
         if !part_of_word {
             let minus = text[..at].ends_with('-')

@@ -210,7 +210,9 @@ impl QuoteRow {
     /// Returns the row without time and cost, with the questions as its reason, where the drawing leaves something open; else as it
     /// is.
     fn settled(self, inspection: &Inspection) -> Self {
-        let Some(reason) = open_questions(inspection) else { return self };
+        let Some(reason) = open_questions(inspection) else {
+            return self;
+        };
         Self {
             status: Status::ToBeSettled,
             reason,
@@ -392,7 +394,9 @@ fn open_questions(inspection: &Inspection) -> Option<String> {
         questions,
         ..
     } = inspection;
-    let asked = questions.open().map(|question| in_words(question, drawing, contours, questions).asks);
+    let asked = questions
+        .open()
+        .map(|question| in_words(question, drawing, contours, questions).asks);
     let mut asked: Vec<String> = asked.collect();
     let count = asked.len();
     asked.truncate(NAMED);

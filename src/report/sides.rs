@@ -67,7 +67,12 @@ pub(super) struct SideSources {
 impl SideSources {
     pub(super) fn of(inspection: &Inspection) -> Self {
         let mut sources = Self {
-            first_readings: inspection.questions.list.iter().filter(|question| question.assumed).count(),
+            first_readings: inspection
+                .questions
+                .list
+                .iter()
+                .filter(|question| question.assumed)
+                .count(),
             ..Self::default()
         };
         let cut = inspection.contours.list.iter();
@@ -91,7 +96,9 @@ impl SideSources {
             (self.open, SideFrom::Unclear),
         ];
         let counts = counts.into_iter().filter(|(count, _)| *count > 0);
-        let words: Vec<String> = counts.map(|(count, from)| format!("{count} {}", words::side_source(from))).collect();
+        let words: Vec<String> = counts
+            .map(|(count, from)| format!("{count} {}", words::side_source(from)))
+            .collect();
         let first = self.first_reading_words().into_iter();
         let words = words.join(", ");
         let words = (!words.is_empty()).then_some(words).into_iter().chain(first);
@@ -101,7 +108,12 @@ impl SideSources {
 
     /// Says of how many questions the first reading is taken; `None` of none.
     fn first_reading_words(&self) -> Option<String> {
-        (self.first_readings > 0).then(|| format!("first reading taken of {}", counted(self.first_readings, "question")))
+        (self.first_readings > 0).then(|| {
+            format!(
+                "first reading taken of {}",
+                counted(self.first_readings, "question")
+            )
+        })
     }
 }
 

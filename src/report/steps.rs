@@ -222,7 +222,13 @@ pub(super) fn summary(plan: &Plan) -> String {
     let told = by(|origin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given));
     let there = by(|origin| matches!(origin, StartOrigin::Ready | StartOrigin::ExistingOpening));
     let from_edge = by(|origin| origin == StartOrigin::BlankEdge);
-    let of = |count: usize, words: &str| if count == 0 { String::new() } else { format!("{count} {words}, ") };
+    let of = |count: usize, words: &str| {
+        if count == 0 {
+            String::new()
+        } else {
+            format!("{count} {words}, ")
+        }
+    };
     let steps = plan.sequence();
     let of_kind = |kind: OperationKind| steps.iter().filter(move |step| step.kind == kind);
     let travel_mm: f64 = of_kind(OperationKind::Travel).map(|step| step.length_mm).sum();

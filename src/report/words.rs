@@ -1,6 +1,5 @@
 //! The words that every format uses for the same thing.
 
-use crate::check::path_words::incomplete_in_words;
 use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
 use crate::estimate::{Confidence, Presence, Verdict};
@@ -167,7 +166,7 @@ pub(super) fn no_totals(plan: &Plan) -> Option<String> {
 
 /// The same in a few words: the first reason, and how many more there are.
 pub(super) fn no_totals_in_short(plan: &Plan) -> Option<String> {
-    let contours = incomplete_in_words(&plan.toolpaths.incomplete);
+    let contours = plan.reasons_without_paths();
     let limits = plan.process.beyond_machine.iter();
     let limits = limits.map(|beyond| format!("beyond the machine, {}", beyond.limit.name()));
     let mut reasons = contours.into_iter().chain(limits);
@@ -180,6 +179,7 @@ pub(super) fn no_totals_in_short(plan: &Plan) -> Option<String> {
 
 /// `6 equal parts`, `3 equal parts and 3 mirrored`, `3 equal parts and 1 other part`; `None` where there are fewer than two.
 pub(super) fn parts(parts: &DrawnParts) -> Option<String> {
+    const NAMED: usize = 6;
     if parts.count() < 2 {
         return None;
     }
@@ -190,7 +190,6 @@ pub(super) fn parts(parts: &DrawnParts) -> Option<String> {
         (_, 1, None) => "1 other part".to_owned(),
         (_, n, None) => format!("{n} other parts, equal"),
     };
-    const NAMED: usize = 6;
     let mut named: Vec<String> = parts.kinds.iter().enumerate().take(NAMED).map(kind).collect();
     if let Some(more) = parts.kinds.get(NAMED..).filter(|more| !more.is_empty()) {
         let count: usize = more.iter().map(EqualParts::count).sum();

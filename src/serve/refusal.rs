@@ -201,7 +201,11 @@ impl RequestRefusal {
             plan::Error::Job(error) => Self::of_job(error),
             plan::Error::NotAsked { key, .. } => Self::new(key, sentence, ""),
             plan::Error::Names { names } => Self::of_names(sentence, names),
-            plan::Error::EdgeStart { .. } => Self::new("start", sentence, "start it from a hole, or say how large the blank is"),
+            plan::Error::EdgeStart { .. } => Self::new(
+                "start",
+                sentence,
+                "start it from a hole, or say how large the blank is",
+            ),
             plan::Error::Cancelled => Self {
                 status: StatusCode::SERVICE_UNAVAILABLE,
                 ..Self::new("page", sentence, "ask again")

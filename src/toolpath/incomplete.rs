@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{PathRefusal, Unreached, UnreachedKind, Vanished};
 use crate::contour::{Contours, Role, SideFrom};
 use crate::id::{ContourId, PassNo};
+use crate::job::Purpose;
 
 /// A contour that is to be cut and cannot be cut as a whole: no time, cost or length that counts it is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,8 +90,10 @@ pub(super) fn incomplete(
     }
     for crossing in &contours.facts.crossings {
         let (one, other) = crossing.contours;
+        // What a question takes out of the cut crosses nothing.
+        let still_cut = [one, other].iter().all(|&id| contours[id].purpose == Purpose::Cut);
         for (contour, other) in [(one, other), (other, one)] {
-            if wanted.contains(&contour) {
+            if still_cut && wanted.contains(&contour) {
                 put(contour, IncompleteReason::Crosses { other });
             }
         }

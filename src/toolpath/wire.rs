@@ -28,9 +28,9 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
             groups_of.entry(contour).or_default().push(group);
         }
     }
-    let tasks: Vec<(&Contour, &Group)> = contours
-        .list
-        .iter()
+    // Nothing is tried of what is asked about.
+    let settled = contours.list.iter().filter(|contour| contour.side_from != SideFrom::Unclear);
+    let tasks: Vec<(&Contour, &Group)> = settled
         .flat_map(|contour| {
             let groups = groups_of.get(&contour.id).into_iter().flatten();
             groups.map(move |&group| (contour, group))
@@ -170,7 +170,6 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                     pass: passes[k].pass,
                     at: *at,
                     reason: *reason,
-                    side_unclear: contour.side_from == SideFrom::Unclear,
                 }],
                 ..PassPaths::default()
             },
@@ -212,7 +211,6 @@ fn only_skimmed(
         pass: passes.first()?.pass,
         at: region.bounds().center(),
         reason: RefusalReason::OnlySkimmed { first: pass.pass },
-        side_unclear: false,
     })
 }
 
@@ -276,12 +274,6 @@ impl OffsetsOf {
             return Err(RefusedOffset {
                 at: at.map_or_else(Point::default, |v| v.at),
                 reason: RefusalReason::Open,
-            });
-        }
-        if contour.side_from == SideFrom::Unclear {
-            return Err(RefusedOffset {
-                at: contour.bounds.min,
-                reason: RefusalReason::SideUnclear { contour: contour.id },
             });
         }
         Ok(Self {

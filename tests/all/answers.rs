@@ -13,7 +13,9 @@ use serde_json::Value;
 const FOLDER: &str = "fixtures/questions";
 
 fn kerfwright(arguments: &[&str]) -> Output {
-    let run = Command::new(env!("CARGO_BIN_EXE_kerfwright")).args(arguments).output();
+    let run = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
+        .args(arguments)
+        .output();
     run.expect("the command starts")
 }
 
@@ -36,7 +38,12 @@ fn job(options: &str) -> JobFile {
         let (kind, rest) = option.split_once(' ').expect("kind and value");
         let named = || rest.split_once('=').expect("NAME=purpose");
         match kind {
-            "job" => return JobFile::parse(&fs::read_to_string(Path::new(FOLDER).join(rest)).expect("a job file")).expect("a job"),
+            "job" => {
+                return JobFile::parse(
+                    &fs::read_to_string(Path::new(FOLDER).join(rest)).expect("a job file"),
+                )
+                .expect("a job");
+            }
             "layer" => {
                 let part = JobPart {
                     purpose: Some(purpose(named().1)),
@@ -48,7 +55,11 @@ fn job(options: &str) -> JobFile {
                 let rule = JobPurpose {
                     purpose: purpose(named().1),
                 };
-                let rules = if kind == "color" { &mut job.colors } else { &mut job.linetypes };
+                let rules = if kind == "color" {
+                    &mut job.colors
+                } else {
+                    &mut job.linetypes
+                };
                 rules.insert(named().0.to_owned(), rule);
             }
             "cut-layers" => job.cut_layers = rest.split(',').map(str::to_owned).collect(),
@@ -84,7 +95,19 @@ fn read_as(inspection: &Inspection) -> (Vec<Value>, Vec<Value>) {
         rows.collect()
     };
     (
-        rows("contours", &["id", "role", "use", "purpose", "kept_side", "side_from", "depth", "parent"]),
+        rows(
+            "contours",
+            &[
+                "id",
+                "role",
+                "use",
+                "purpose",
+                "kept_side",
+                "side_from",
+                "depth",
+                "parent",
+            ],
+        ),
         rows("questions", &["kind", "assumed", "cases", "readings"]),
     )
 }
@@ -116,18 +139,25 @@ fn a_reading_written_as_a_job_is_read_again_and_answered() {
         let text = report::reading_job(&read, &job, &drawing).expect("a job file");
         let again = JobFile::parse(&text).unwrap_or_else(|error| panic!("{drawing}: {error}\n{text}"));
         assert_eq!(again.drawing.as_deref(), Some(drawing.as_str()));
-        assert_eq!(read_as(&read), read_as(&inspected(&drawing, &again)), "{drawing}:\n{text}");
+        assert_eq!(
+            read_as(&read),
+            read_as(&inspected(&drawing, &again)),
+            "{drawing}:\n{text}"
+        );
         if read.questions.list.is_empty() {
             continue;
         }
         asking += 1;
         let answers = first_readings(&text);
-        let answered = JobFile::parse(&answers).unwrap_or_else(|error| panic!("{drawing}: {error}\n{answers}"));
+        let answered =
+            JobFile::parse(&answers).unwrap_or_else(|error| panic!("{drawing}: {error}\n{answers}"));
         let settled = inspected(&drawing, &answered);
         let open: Vec<_> = settled.questions.open().map(|question| question.kind).collect();
         assert!(open.is_empty(), "{drawing} ({question}): {open:?}\n{answers}");
         // The answer is the first reading: sides stay as they were nested.
-        let roles = |inspection: &Inspection| -> Vec<_> { inspection.contours.list.iter().map(|c| (c.id, c.role)).collect() };
+        let roles = |inspection: &Inspection| -> Vec<_> {
+            inspection.contours.list.iter().map(|c| (c.id, c.role)).collect()
+        };
         assert_eq!(roles(&read), roles(&settled), "{drawing}");
     }
     assert!(asking > 30, "{asking}");
@@ -139,7 +169,11 @@ fn the_job_written_by_inspect_is_run_by_plan() {
     let room = tempfile::tempdir().expect("a folder");
     let jobs = room.path().join("jobs");
     fs::create_dir(&jobs).expect("a folder");
-    fs::copy("fixtures/questions/tapped-holes.dxf", room.path().join("tapped.dxf")).expect("a copy");
+    fs::copy(
+        "fixtures/questions/tapped-holes.dxf",
+        room.path().join("tapped.dxf"),
+    )
+    .expect("a copy");
     let (drawing, file) = (room.path().join("tapped.dxf"), jobs.join("tapped.toml"));
     let write = || {
         kerfwright(&[
@@ -155,7 +189,11 @@ fn the_job_written_by_inspect_is_run_by_plan() {
     assert!(written.contains("drawing = \"../tapped.dxf\""), "{written}");
     let again = write();
     assert_eq!(again.status.code(), Some(2));
-    assert!(text(&again.stderr).contains("is there already"), "{}", text(&again.stderr));
+    assert!(
+        text(&again.stderr).contains("is there already"),
+        "{}",
+        text(&again.stderr)
+    );
     assert_eq!(fs::read_to_string(&file).expect("a job file"), written);
     let plan = || {
         let output = kerfwright(&[
@@ -171,7 +209,11 @@ fn the_job_written_by_inspect_is_run_by_plan() {
             "2",
             "--json",
         ]);
-        assert!(output.status.code().is_some_and(|code| code < 2), "{}", text(&output.stderr));
+        assert!(
+            output.status.code().is_some_and(|code| code < 2),
+            "{}",
+            text(&output.stderr)
+        );
         json(&output)
     };
     let open = plan();
@@ -182,12 +224,21 @@ fn the_job_written_by_inspect_is_run_by_plan() {
     assert_eq!(answered["questions"], Value::Array(Vec::new()));
     let purposes = answered["contours"].as_array().expect("contours").iter();
     let purposes: Vec<_> = purposes.map(|c| c["purpose"].as_str().expect("a word")).collect();
-    assert_eq!(purposes.iter().filter(|word| **word == "thread").count(), 4, "{purposes:?}");
+    assert_eq!(
+        purposes.iter().filter(|word| **word == "thread").count(),
+        4,
+        "{purposes:?}"
+    );
     // The rectangle with its roundings and four holes of 6.8 mm, two passes of each.
     assert_eq!(answered["paths"].as_array().map(Vec::len), Some(10));
     assert!(answered["estimate"]["total_minutes"].is_object());
 
-    let from_input = kerfwright(&["inspect", "-", "--write-job", jobs.join("none.toml").to_str().expect("a path")]);
+    let from_input = kerfwright(&[
+        "inspect",
+        "-",
+        "--write-job",
+        jobs.join("none.toml").to_str().expect("a path"),
+    ]);
     assert_eq!(from_input.status.code(), Some(2));
 }
 
@@ -196,7 +247,11 @@ fn the_job_written_by_inspect_is_run_by_plan() {
 fn json_tells_purposes_sides_and_questions() {
     let inspect = |arguments: &[&str]| {
         let output = kerfwright(&[&["inspect"], arguments, &["--json"]].concat());
-        assert!(output.status.code().is_some_and(|code| code < 2), "{}", text(&output.stderr));
+        assert!(
+            output.status.code().is_some_and(|code| code < 2),
+            "{}",
+            text(&output.stderr)
+        );
         json(&output)
     };
     let contour = |document: &Value, id: usize| {
@@ -209,29 +264,67 @@ fn json_tells_purposes_sides_and_questions() {
     assert_eq!(contour(&open, 1), ["cut", "cut", "assumed", "inside", "drawn"]);
     assert_eq!(contour(&open, 2), ["cut", "cut", "assumed", "null", "unclear"]);
     let question = &open["questions"][0];
-    assert_eq!((&question["kind"], &question["assumed"]), (&"counterbore".into(), &false.into()));
+    assert_eq!(
+        (&question["kind"], &question["assumed"]),
+        (&"counterbore".into(), &false.into())
+    );
     assert_eq!(question["cases"].as_array().map(Vec::len), Some(4));
     let reading = &question["readings"][0];
     assert_eq!(reading["options"], "--contour 6-9=part --contour 2-5=opening");
     assert_eq!(reading["job_file"][0], "[contour.2]");
     assert_eq!(reading["purposes"].as_array().map(Vec::len), Some(8));
     // Four holes of Ø14 and four of Ø8.5; a ring between them would drop.
-    let near = |value: &Value, closed_form: f64| (value.as_f64().expect("a number") - closed_form).abs() < 1e-6;
+    let near =
+        |value: &Value, closed_form: f64| (value.as_f64().expect("a number") - closed_form).abs() < 1e-6;
     let pi = std::f64::consts::PI;
-    assert!(near(&reading["cut_length_mm"], 4.0 * pi * (14.0 + 8.5)), "{reading}");
-    assert!(near(&reading["kept_loss"]["area_mm2"], pi * (14.0_f64.powi(2) - 8.5_f64.powi(2))), "{reading}");
-    assert!(near(&reading["kept_loss"]["depth_mm"], (14.0 - 8.5) / 2.0), "{reading}");
+    assert!(
+        near(&reading["cut_length_mm"], 4.0 * pi * (14.0 + 8.5)),
+        "{reading}"
+    );
+    assert!(
+        near(
+            &reading["kept_loss"]["area_mm2"],
+            pi * (14.0_f64.powi(2) - 8.5_f64.powi(2))
+        ),
+        "{reading}"
+    );
+    assert!(
+        near(&reading["kept_loss"]["depth_mm"], (14.0 - 8.5) / 2.0),
+        "{reading}"
+    );
 
     let assumed = inspect(&[counterbores, "--assume-sides"]);
-    assert_eq!(contour(&assumed, 2), ["cut", "cut", "assumed", "outside", "assumed"]);
+    assert_eq!(
+        contour(&assumed, 2),
+        ["cut", "cut", "assumed", "outside", "assumed"]
+    );
     assert_eq!(assumed["questions"][0]["assumed"], true);
-    let given = inspect(&[counterbores, "--contour", "2-5=opening", "--contour", "6-9=reference"]);
-    assert_eq!(contour(&given, 2), ["cut", "opening", "contour", "outside", "given"]);
-    assert_eq!(contour(&given, 6), ["reference", "reference", "contour", "null", "null"]);
+    let given = inspect(&[
+        counterbores,
+        "--contour",
+        "2-5=opening",
+        "--contour",
+        "6-9=reference",
+    ]);
+    assert_eq!(
+        contour(&given, 2),
+        ["cut", "opening", "contour", "outside", "given"]
+    );
+    assert_eq!(
+        contour(&given, 6),
+        ["reference", "reference", "contour", "null", "null"]
+    );
     assert_eq!(given["questions"], Value::Array(Vec::new()));
     let left = inspect(&["fixtures/questions/window-in-a-plate.dxf", "--cut-layers", "HAND"]);
-    assert_eq!(contour(&left, 1), ["existing", "not-now", "cut-layers", "inside", "drawn"]);
-    let ignored = inspect(&["fixtures/questions/window-in-a-plate.dxf", "--layer", "PLATE=reference"]);
+    assert_eq!(
+        contour(&left, 1),
+        ["existing", "not-now", "cut-layers", "inside", "drawn"]
+    );
+    let ignored = inspect(&[
+        "fixtures/questions/window-in-a-plate.dxf",
+        "--layer",
+        "PLATE=reference",
+    ]);
     assert_eq!(ignored["questions"][0]["cases"][0]["around"]["layer"], "PLATE");
 }
 
@@ -241,34 +334,255 @@ fn a_quote_waits_for_answers() {
     let room = tempfile::tempdir().expect("a folder");
     let table = room.path().join("quote.csv");
     let quote = |more: &[&str]| {
-        let drawings = ["fixtures/questions/counterbores-one-layer.dxf", "fixtures/questions/window-in-a-plate.dxf"];
-        let job = ["--material", "tool-steel", "--thickness", "20", "--wire", "0.25", "--passes", "2", "--in-order"];
+        let drawings = [
+            "fixtures/questions/counterbores-one-layer.dxf",
+            "fixtures/questions/window-in-a-plate.dxf",
+        ];
+        let job = [
+            "--material",
+            "tool-steel",
+            "--thickness",
+            "20",
+            "--wire",
+            "0.25",
+            "--passes",
+            "2",
+            "--in-order",
+        ];
         let out = ["--out", table.to_str().expect("a path")];
         kerfwright(&[&["quote"], &drawings[..], &job[..], &out[..], more].concat())
     };
     let rows = || {
         let mut reader = csv::Reader::from_path(&table).expect("a table");
         let names = reader.headers().expect("names").clone();
-        let row = |record: csv::StringRecord| names.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect();
-        let rows: Vec<std::collections::BTreeMap<String, String>> = reader.records().map(|record| row(record.expect("a row"))).collect();
+        let row = |record: csv::StringRecord| {
+            names
+                .iter()
+                .map(str::to_owned)
+                .zip(record.iter().map(str::to_owned))
+                .collect()
+        };
+        let rows: Vec<std::collections::BTreeMap<String, String>> = reader
+            .records()
+            .map(|record| row(record.expect("a row")))
+            .collect();
         rows
     };
     let waiting = quote(&[]);
     assert_eq!(waiting.status.code(), Some(1), "{}", text(&waiting.stderr));
     let said = text(&waiting.stderr);
-    assert!(said.contains("1 planned") && said.contains("1 to be settled") && said.contains("1 piece on the machine"), "{said}");
+    assert!(
+        said.contains("1 planned")
+            && said.contains("1 to be settled")
+            && said.contains("1 piece on the machine"),
+        "{said}"
+    );
     let first = &rows()[0];
     assert_eq!(first["status"], "to-be-settled");
-    assert!(first["reason"].contains("Ø14/Ø8.5 mm") && first["reason"].ends_with('?'), "{first:?}");
-    for column in ["minutes", "minutes_low", "minutes_high", "cost_fixed", "cost_each", "cost_each_low", "cost_each_high", "cost_piece", "pass_area_mm2"] {
+    assert!(
+        first["reason"].contains("Ø14/Ø8.5 mm") && first["reason"].ends_with('?'),
+        "{first:?}"
+    );
+    for column in [
+        "minutes",
+        "minutes_low",
+        "minutes_high",
+        "cost_fixed",
+        "cost_each",
+        "cost_each_low",
+        "cost_each_high",
+        "cost_piece",
+        "pass_area_mm2",
+    ] {
         assert_eq!(first[column], "", "{column}");
     }
     assert_eq!(rows()[1]["status"], "planned");
     // Read again, the row that waits is kept as the others are.
     let again = quote(&[]);
     assert_eq!(again.status.code(), Some(1));
-    assert!(text(&again.stderr).contains("2 rows stood in the table already"), "{}", text(&again.stderr));
+    assert!(
+        text(&again.stderr).contains("2 rows stood in the table already"),
+        "{}",
+        text(&again.stderr)
+    );
     let answered = quote(&["--assume-sides"]);
     assert_eq!(rows()[0]["status"], "planned", "{}", text(&answered.stderr));
     assert!(!rows()[0]["cost_each"].is_empty());
+}
+
+/// What is read stands first, and each question once.
+#[test]
+fn the_terminal_shows_the_reading_and_the_questions() {
+    let drawing = "fixtures/questions/counterbores-one-layer.dxf";
+    let inspected = text(&kerfwright(&["inspect", drawing]).stdout);
+    let lines: Vec<&str> = inspected.lines().collect();
+    assert!(
+        lines[0].contains("9 contours") && lines[0].ends_with("1 question"),
+        "{}",
+        lines[0]
+    );
+    assert_eq!(lines[2], "sides: 1 drawn, 8 open");
+    let row = lines[..12]
+        .iter()
+        .map(|line| line.split_whitespace().collect::<Vec<_>>());
+    let rows: Vec<Vec<&str>> = row.filter(|cells| cells.first() == Some(&"PLATE")).collect();
+    assert_eq!(
+        rows,
+        [
+            vec!["PLATE", "8", "Ø8.5", "Ø14", "cut", "assumed", "–", "open"],
+            vec![
+                "PLATE", "1", "100", "×", "60", "cut", "assumed", "inside", "drawn"
+            ],
+        ]
+    );
+    // Told once: not as a finding again.
+    assert_eq!(
+        inspected.matches("counterbored, or cut through").count(),
+        1,
+        "{inspected}"
+    );
+    assert!(
+        inspected.contains("error[purpose-unclear]: 1 question, above"),
+        "{inspected}"
+    );
+    let inches = text(&kerfwright(&["inspect", drawing, "--lengths", "inch"]).stdout);
+    assert!(
+        inches.contains("4 × Ø0.5512/Ø0.3346 in (contours 2-9)"),
+        "{inches}"
+    );
+}
+
+/// Once, and without words of the command line.
+#[test]
+fn sheets_say_where_sides_come_from() {
+    let drawing = "fixtures/questions/counterbores-one-layer.dxf";
+    let room = tempfile::tempdir().expect("a folder");
+    let plan = |more: &[&str]| {
+        let job = [
+            "--material",
+            "tool-steel",
+            "--thickness",
+            "20",
+            "--wire",
+            "0.25",
+            "--passes",
+            "2",
+        ];
+        let out = ["--out", room.path().to_str().expect("a path")];
+        let output = kerfwright(&[&["plan", drawing], &job[..], &out[..], more].concat());
+        assert!(
+            output.status.code().is_some_and(|code| code < 2),
+            "{}",
+            text(&output.stderr)
+        );
+        let file = |ending: &str| {
+            fs::read_to_string(room.path().join(format!("counterbores-one-layer.{ending}"))).expect("a file")
+        };
+        (text(&output.stdout), file("svg"), file("html"))
+    };
+    let sources = "1 drawn, 8 assumed; first reading taken of 1 question";
+    let (terminal, sheet, job_sheet) = plan(&["--assume-sides"]);
+    assert_eq!(
+        terminal.lines().nth(2),
+        Some(format!("sides: {sources}").as_str()),
+        "{terminal}"
+    );
+    assert_eq!(sheet.matches(sources).count(), 1);
+    // The job sheet holds the drawing sheet.
+    assert_eq!(job_sheet.matches(sources).count(), 2);
+    let (terminal, sheet, job_sheet) = plan(&[]);
+    assert!(terminal.contains("sides: 1 drawn, 8 open"), "{terminal}");
+    for sheet in [sheet, job_sheet] {
+        assert!(
+            sheet.contains("1 drawn, 8 open") && sheet.contains("counterbored, or cut through"),
+            "{sheet}"
+        );
+        assert!(
+            !sheet.contains("--contour 2") && !sheet.contains("--assume-sides"),
+            "{sheet}"
+        );
+    }
+}
+
+/// A question about what is not cut as read: what is cut has its paths, but there is no total while it is open.
+#[test]
+fn an_open_question_leaves_no_total() {
+    let plan = |more: &[&str]| {
+        let job = [
+            "--material",
+            "tool-steel",
+            "--thickness",
+            "20",
+            "--wire",
+            "0.25",
+            "--passes",
+            "2",
+            "--json",
+        ];
+        let output =
+            kerfwright(&[&["plan", "fixtures/questions/hidden-recess.dxf"], &job[..], more].concat());
+        (output.status.code(), json(&output))
+    };
+    let (code, open) = plan(&[]);
+    assert_eq!((code, open["paths"].as_array().map(Vec::len)), (Some(1), Some(4)));
+    assert_eq!(open["estimate"]["no_totals"], "1 question is open");
+    for figure in ["cut_minutes", "total_minutes", "cost", "price"] {
+        assert!(open["estimate"][figure].is_null(), "{figure}");
+    }
+    for answer in [
+        &["--contour", "2=reference"][..],
+        &["--assume-sides"],
+        &["--linetype", "HIDDEN=reference"],
+    ] {
+        let (code, settled) = plan(answer);
+        assert_eq!(code, Some(0), "{answer:?}");
+        assert!(
+            settled["estimate"]["cost"].is_object() && settled["estimate"]["no_totals"].is_null(),
+            "{answer:?}"
+        );
+    }
+}
+
+/// More lines than anybody names one by one: where they are all of a layer, and nothing else is on it, the layer is given.
+#[test]
+fn many_contours_of_one_layer_are_answered_by_the_layer() {
+    let line = |i: usize| {
+        format!(
+            "0\nLINE\n8\nLAYER 7\n10\n{x}\n20\n-9\n11\n{x}\n21\n-5\n",
+            x = 2 * i
+        )
+    };
+    let plate =
+        "0\nLWPOLYLINE\n8\nPLATE\n70\n1\n10\n0\n20\n0\n10\n80\n20\n0\n10\n80\n20\n40\n10\n0\n20\n40\n";
+    let answers = |lines: usize, also: &str| {
+        let lines: String = (0..lines).map(line).collect();
+        let text = format!("0\nSECTION\n2\nENTITIES\n{plate}{lines}{also}0\nENDSEC\n0\nEOF\n");
+        let book = Book::built_in().expect("the built-in book is sound");
+        let read = |job: &JobFile| {
+            plan::inspect_job("marks.dxf", text.as_bytes(), job, &book).expect("a sound drawing")
+        };
+        let inspection = read(&JobFile::default());
+        let document: Value = serde_json::from_str(&report::json::inspection(&inspection)).expect("JSON");
+        let reading = &document["questions"][0]["readings"][0];
+        let job = reading["job_file"].as_array().expect("lines").iter();
+        let job: Vec<&str> = job.map(|line| line.as_str().expect("a line")).collect();
+        let answered = JobFile::parse(&job.join("\n")).expect("a job file");
+        assert!(read(&answered).questions.list.is_empty(), "{job:?}");
+        (
+            reading["options"].as_str().expect("options").to_owned(),
+            reading["layer"].clone(),
+        )
+    };
+    assert_eq!(
+        answers(24, ""),
+        ("--contour 2-25=reference".to_owned(), Value::Null)
+    );
+    let by_layer = ("--layer \"LAYER 7=reference\"".to_owned(), Value::from("LAYER 7"));
+    assert_eq!(answers(30, ""), by_layer);
+    // A hole on the same layer is not one of them.
+    let hole = "0\nCIRCLE\n8\nLAYER 7\n10\n20\n20\n20\n40\n5\n";
+    assert_eq!(
+        answers(30, hole),
+        ("--contour 2-31=reference".to_owned(), Value::Null)
+    );
 }

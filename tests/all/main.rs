@@ -29,6 +29,7 @@ mod random;
 mod reading;
 mod real_drawings;
 mod real_paths;
+mod real_questions;
 mod reference;
 mod running;
 mod sameness;

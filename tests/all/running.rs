@@ -234,7 +234,11 @@ fn a_small_opening_is_entered_where_there_is_most_room() {
         .plan("");
     let found = start(&plan, 2);
     assert_eq!(found.origin, StartOrigin::Roomiest);
-    assert!((found.at.x - 31.5).abs() < 1e-9 && is_tenth(found.at.y), "{:?}", found.at);
+    assert!(
+        (found.at.x - 31.5).abs() < 1e-9 && is_tenth(found.at.y),
+        "{:?}",
+        found.at
+    );
     assert!(found.at.y > 21.4 && found.at.y < 22.5);
 }
 
@@ -280,9 +284,14 @@ fn proposed_holes_stand_on_whole_tenths() {
             let found = start(&plan, contour);
             assert!(is_tenth(found.at.x) && is_tenth(found.at.y), "{:?}", found.at);
             assert!(!found.lacks_room());
-            let [run, _] = runs(&plan, contour)[..] else { panic!("two passes") };
+            let [run, _] = runs(&plan, contour)[..] else {
+                panic!("two passes")
+            };
             let (entry, along) = found.entry();
-            assert!((entry - found.at).dot(along).abs() < 1e-9, "not square to the path");
+            assert!(
+                (entry - found.at).dot(along).abs() < 1e-9,
+                "not square to the path"
+            );
             let farthest = NEEDED_MM + EXTRA_MM - plan.groups[0].passes()[0].offset_mm;
             assert!(run.lead_in.length() <= farthest + 1e-9);
             assert!(run.lead_in.length() > farthest - 0.15);
@@ -309,51 +318,129 @@ fn what_is_there_goes_first_and_costs_nothing() {
     let margin = |more: &str| format!("margin_mm = 8\n{more}");
     let drawn = bored().circle("START", (30.0, 20.0), 1.5).plan(&margin(&more));
     let book = book();
-    let feed = book.material("tool-steel").expect("it has it").drill_mm_min.value();
-    assert_eq!((start(&drawn, 2).origin, start(&drawn, 2).drilled), (StartOrigin::Drawn, true));
+    let feed = book
+        .material("tool-steel")
+        .expect("it has it")
+        .drill_mm_min
+        .value();
+    assert_eq!(
+        (start(&drawn, 2).origin, start(&drawn, 2).drilled),
+        (StartOrigin::Drawn, true)
+    );
     assert!((minutes(&drawn) - 60.0 / feed).abs() < 1e-9);
     let prices = &book.prices;
     let right = 60.0 / feed / 60.0 * prices.drill_per_hour.value() + prices.start_hole_each.value();
-    assert!((lines(&drawn) - right).abs() < 1e-9, "{} is not {right}", lines(&drawn));
+    assert!(
+        (lines(&drawn) - right).abs() < 1e-9,
+        "{} is not {right}",
+        lines(&drawn)
+    );
 
     let there = bored().circle("READY", (30.0, 20.0), 1.5).plan(&margin(&more));
     let found = start(&there, 2);
-    assert_eq!((found.origin, found.hole_mm, found.drilled), (StartOrigin::Ready, Some(1.5), false));
+    assert_eq!(
+        (found.origin, found.hole_mm, found.drilled),
+        (StartOrigin::Ready, Some(1.5), false)
+    );
     assert_eq!((minutes(&there), lines(&there)), (0.0, 0.0));
     let point = bored().point("READY", (30.0, 20.0)).plan(&margin(&more));
-    assert_eq!((start(&point, 2).origin, minutes(&point)), (StartOrigin::Ready, 0.0));
+    assert_eq!(
+        (start(&point, 2).origin, minutes(&point)),
+        (StartOrigin::Ready, 0.0)
+    );
 
     // Though the drawn hole has more room.
-    let both = bored().circle("READY", (36.0, 20.0), 1.5).circle("START", (30.0, 20.0), 1.5).plan(&margin(&more));
+    let both = bored()
+        .circle("READY", (36.0, 20.0), 1.5)
+        .circle("START", (30.0, 20.0), 1.5)
+        .plan(&margin(&more));
     assert!(start(&both, 2).origin == StartOrigin::Ready && near(start(&both, 2).at, at(36.0, 20.0)));
-    assert_eq!((minutes(&both), named(&both, "start-hole-unused").len()), (0.0, 1));
+    assert_eq!(
+        (minutes(&both), named(&both, "start-hole-unused").len()),
+        (0.0, 1)
+    );
+}
+
+/// What is said of start holes holds for those that are there too, and no candidate is charged for drilling them.
+#[test]
+fn ready_holes_are_held_against_walls_and_wire() {
+    let ready = "[layer.READY]\nuse = \"ready-hole\"";
+    // 0.5 mm from the wall, where 0.75 + 0.3 + 0.2 are needed.
+    let near_wall = bored().circle("READY", (41.5, 20.0), 1.5).plan(ready);
+    assert_eq!(start(&near_wall, 2).origin, StartOrigin::Ready);
+    assert_eq!(named(&near_wall, "start-hole-cuts-wall").len(), 1);
+    let thin = bored()
+        .circle("READY", (30.0, 20.0), 1.2)
+        .plan_through(200.0, ready);
+    assert_eq!(named(&thin, "start-hole-too-thin").len(), 1);
+    let spare = bored()
+        .circle("READY", (30.0, 20.0), 1.5)
+        .circle("READY", (36.0, 20.0), 1.5)
+        .plan(ready);
+    assert_eq!(named(&spare, "start-hole-unused").len(), 1);
+
+    let weighed = |layer: &str| {
+        let plan = bored().circle(layer, (30.0, 20.0), 1.5).plan(ready);
+        let candidates = plan::alternatives(&plan).expect("weighed").candidates;
+        let chosen = candidates
+            .iter()
+            .find(|candidate| candidate.chosen)
+            .expect("that of the plan");
+        chosen.minutes.expect("it can be cut").expected
+    };
+    let feed = book()
+        .material("tool-steel")
+        .expect("it has it")
+        .drill_mm_min
+        .value();
+    assert!((weighed("START") - weighed("READY") - 60.0 / feed).abs() < 1e-9);
 }
 
 /// A finished bore in the waste is a start: of its lead all is cut but what lies in the bore.
 #[test]
 fn a_finished_bore_in_the_waste_serves_as_start() {
     let more = "lead = \"straight\"\n[layer.BORE]\nuse = \"existing\"";
-    let plan = bored().circle("BORE", (34.0, 20.0), 6.0).circle("START", (26.0, 20.0), 1.5).plan(more);
+    let plan = bored()
+        .circle("BORE", (34.0, 20.0), 6.0)
+        .circle("START", (26.0, 20.0), 1.5)
+        .plan(more);
     let found = start(&plan, 2);
-    assert_eq!((found.origin, found.drilled), (StartOrigin::ExistingOpening, false));
+    assert_eq!(
+        (found.origin, found.drilled),
+        (StartOrigin::ExistingOpening, false)
+    );
     assert!(near(found.at, at(34.0, 20.0)) && (found.hole_mm.unwrap_or_default() - 6.0).abs() < 1e-9);
     let run = runs(&plan, 2)[0];
     let offset_mm = plan.groups[0].passes()[0].offset_mm;
     assert!((run.lead_in.length() - (8.0 - offset_mm)).abs() < 1e-9);
     assert!((run.lead_cut_mm - (5.0 - offset_mm)).abs() < 1e-9);
-    for name in ["start-hole-misplaced", "start-hole-cuts-wall", "start-hole-too-thin", "lead-cuts-wall"] {
+    for name in [
+        "start-hole-misplaced",
+        "start-hole-cuts-wall",
+        "start-hole-too-thin",
+        "lead-cuts-wall",
+    ] {
         assert!(named(&plan, name).is_empty(), "{name}");
     }
     // Two segments out of a finished ring: its bore is nearest to both, and nothing is drilled.
     let segments = Sheet::default()
         .circle("RING", (0.0, 0.0), 100.0)
         .circle("RING", (0.0, 0.0), 60.0)
-        .loop_of("SEGMENTS", &[(33.0, -6.0), (46.0, -6.0), (46.0, 6.0), (33.0, 6.0)])
-        .loop_of("SEGMENTS", &[(-33.0, -6.0), (-33.0, 6.0), (-46.0, 6.0), (-46.0, -6.0)])
+        .loop_of(
+            "SEGMENTS",
+            &[(33.0, -6.0), (46.0, -6.0), (46.0, 6.0), (33.0, 6.0)],
+        )
+        .loop_of(
+            "SEGMENTS",
+            &[(-33.0, -6.0), (-33.0, 6.0), (-46.0, 6.0), (-46.0, -6.0)],
+        )
         .plan("[layer.RING]\nuse = \"existing\"\n[layer.SEGMENTS]\nuse = \"part\"");
     for contour in [3, 4] {
         let found = start(&segments, contour);
-        assert_eq!((found.origin, found.drilled), (StartOrigin::ExistingOpening, false));
+        assert_eq!(
+            (found.origin, found.drilled),
+            (StartOrigin::ExistingOpening, false)
+        );
         assert!(near(found.at, at(0.0, 0.0)));
     }
     assert!(named(&segments, "lead-cuts-wall").is_empty());
@@ -365,7 +452,10 @@ fn a_finished_bore_in_the_waste_serves_as_start() {
 fn a_part_is_started_from_the_edge_where_that_is_given() {
     let plan = bored().plan("margin_mm = 8\n[contour.1]\nstart = \"edge\"");
     let found = start(&plan, 1);
-    assert_eq!((found.origin, found.hole_mm, found.drilled), (StartOrigin::BlankEdge, None, false));
+    assert_eq!(
+        (found.origin, found.hole_mm, found.drilled),
+        (StartOrigin::BlankEdge, None, false)
+    );
     assert!(named(&plan, "frame-opened").is_empty());
     let offset_mm = plan.groups[0].passes()[0].offset_mm;
     assert!((runs(&plan, 1)[0].lead_cut_mm - (8.0 - offset_mm)).abs() < 1e-9);
@@ -378,7 +468,9 @@ fn a_part_is_started_from_the_edge_where_that_is_given() {
     let refused = |more: &str| {
         let job = format!("material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\n{more}");
         let job = JobFile::parse(&job).expect("a sound job");
-        plan::plan_job("sheet.dxf", &bored().bytes(), &job, book()).expect_err(more).to_string()
+        plan::plan_job("sheet.dxf", &bored().bytes(), &job, book())
+            .expect_err(more)
+            .to_string()
     };
     assert!(refused("margin_mm = 8\n[contour.2]\nstart = \"edge\"").contains("is an opening"));
     assert!(refused("start = \"edge\"").contains("the edge of the blank"));
@@ -411,12 +503,17 @@ fn outside_the_start_lies_in_the_blank_clear_of_the_part() {
     let beside = (-found.at.x)
         .max(found.at.x - 60.0)
         .max((-found.at.y).max(found.at.y - 40.0));
-    assert!((beside - NEEDED_MM - EXTRA_MM).abs() < 1e-9, "{beside} mm beside the part");
+    assert!(
+        (beside - NEEDED_MM - EXTRA_MM).abs() < 1e-9,
+        "{beside} mm beside the part"
+    );
     let from_edge = 8.0 - beside;
     assert!(from_edge >= beside);
     // Where the blank reaches less far, midway between its edge and the part: 2.0 of 4.0.
     let narrow = start(&bored().plan("margin_mm = 4"), 1).at;
-    let beside = (-narrow.x).max(narrow.x - 60.0).max((-narrow.y).max(narrow.y - 40.0));
+    let beside = (-narrow.x)
+        .max(narrow.x - 60.0)
+        .max((-narrow.y).max(narrow.y - 40.0));
     assert!((beside - 2.0).abs() < 1e-9, "{beside} mm beside the part");
     // The hole and its drift ask for 1.0 to the part and 0.8 to the edge of the blank: less than that stands beside a
     // straight with 1.8, and off a corner with 0.8 + 1.0 / √2.
@@ -429,7 +526,10 @@ fn outside_the_start_lies_in_the_blank_clear_of_the_part() {
     // 1.0 / √2 = 0.707 each way off the corner; the next tenths that keep 1.0 are 0.7 and 0.8.
     let mut offs = [off(found.x, 60.0), off(found.y, 40.0)];
     offs.sort_by(f64::total_cmp);
-    assert!(offs[0] >= NEEDED_MM / SQRT_2 - 0.01 && offs[1] <= 0.8 + 1e-9, "{offs:?}");
+    assert!(
+        offs[0] >= NEEDED_MM / SQRT_2 - 0.01 && offs[1] <= 0.8 + 1e-9,
+        "{offs:?}"
+    );
     let roomy = bored().plan("margin_mm = 1.81");
     let found = start(&roomy, 1).at;
     assert!((off(found.x, 60.0).max(off(found.y, 40.0)) - NEEDED_MM).abs() < 1e-9);

@@ -13,7 +13,7 @@ use crate::browser::Page;
 /// A step, and a word of the one complaint of the console that it is meant to raise.
 type Step = (&'static str, fn(&Page), &'static str);
 
-pub(crate) const ALL: [Step; 17] = [
+pub(crate) const ALL: [Step; 18] = [
     ("a dropped drawing is read and checked at once", dropped, ""),
     ("the numbers are those of the command line", numbers, ""),
     ("thickness and passes change time and overlay", changed, ""),
@@ -26,7 +26,12 @@ pub(crate) const ALL: [Step; 17] = [
     ("a block of the day lights its stretch of the path", lit, ""),
     ("every download is what the command line writes", downloads, ""),
     ("a layer is given a meaning by a click", meaning, ""),
-    ("a question is answered by a button, and asked again", answered, ""),
+    (
+        "a question is answered by a button, and asked again",
+        answered,
+        "",
+    ),
+    ("one press takes all first readings", first_readings, ""),
     (
         "all that is asked is kept in the address and in a job file",
         kept,
@@ -408,32 +413,58 @@ fn meaning(page: &Page) {
     assert!(page.js("location.hash").as_str().expect("text").contains("PLATE"));
 }
 
+/// Opens a plate with four counterbores, which are asked about.
+fn open_counterbores(page: &Page) {
+    page.go("/#material=tool-steel&thickness_mm=20&wire_mm=0.25&wire_kind=brass&passes=2");
+    drop_counterbores(page);
+    page.until(
+        "the question is asked",
+        "!document.querySelector('#questions').hidden && !document.querySelector('[aria-busy]')",
+    );
+}
+
+fn drop_counterbores(page: &Page) {
+    let drawing = fs::read_to_string("fixtures/questions/counterbores-one-layer.dxf").expect("a drawing");
+    page.drop_file("plate.dxf", &drawing);
+}
+
+fn cards(page: &Page) -> Value {
+    page.js("document.querySelectorAll('.question').length")
+}
+
+fn address(page: &Page) -> String {
+    let address = page.js("decodeURIComponent(location.hash)");
+    address.as_str().expect("text").to_owned()
+}
+
 fn answered(page: &Page) {
-    const JOB: &str = "/#material=tool-steel&thickness_mm=20&wire_mm=0.25&wire_kind=brass&passes=2";
-    let open = || {
-        page.go(JOB);
-        let drawing = fs::read_to_string("fixtures/questions/counterbores-one-layer.dxf").expect("a drawing");
-        page.drop_file("plate.dxf", &drawing);
-        page.until(
-            "the question is asked",
-            "!document.querySelector('#questions').hidden && !document.querySelector('[aria-busy]')",
-        );
-    };
-    let cards = || page.js("document.querySelectorAll('.question').length");
-    let address = || page.js("decodeURIComponent(location.hash)").as_str().expect("text").to_owned();
-    open();
-    assert_eq!(cards(), 1);
+    open_counterbores(page);
+    assert_eq!(cards(page), 1);
     let card = page.text(".question");
-    assert!(card.contains("4 × Ø14/Ø8.5 mm") && card.contains("2.75 mm deep"), "{card}");
-    assert!(!page.text("#questions").contains("--"), "options are for the command line");
-    assert!(page.text("#headline").contains("Sides: 1 drawn, 8 open."), "{}", page.text("#headline"));
+    assert!(
+        card.contains("4 × Ø14/Ø8.5 mm") && card.contains("2.75 mm deep"),
+        "{card}"
+    );
+    assert!(
+        !page.text("#questions").contains("--"),
+        "options are for the command line"
+    );
+    assert!(
+        page.text("#headline").contains("Sides: 1 drawn, 8 open."),
+        "{}",
+        page.text("#headline")
+    );
     assert_eq!(page.text("#headline .big"), "time not given");
     page.screenshot("questions-light", 1280);
 
     // The second reading: the outer circles are counterbores. The command line says what it comes to.
     page.answered(|| page.click(".question li:nth-child(2) button"));
-    assert_eq!(cards(), 0);
-    assert!(page.text("#headline").contains("Sides: 1 drawn, 4 given."), "{}", page.text("#headline"));
+    assert_eq!(cards(page), 0);
+    assert!(
+        page.text("#headline").contains("Sides: 1 drawn, 4 given."),
+        "{}",
+        page.text("#headline")
+    );
     let arguments = [
         "fixtures/questions/counterbores-one-layer.dxf",
         "--contour=2-5=reference",
@@ -446,12 +477,23 @@ fn answered(page: &Page) {
         "--json",
     ];
     let right: Value = serde_json::from_slice(&command("plan", &arguments)).expect("JSON");
-    let right = right["estimate"]["machine_minutes"]["expected"].as_f64().expect("minutes");
-    assert!((minutes(page) - right).abs() <= 0.05001, "{} {right}", minutes(page));
-    assert!(address().contains("\"2\":{\"use\":\"reference\"}"), "{}", address());
+    let right = right["estimate"]["machine_minutes"]["expected"]
+        .as_f64()
+        .expect("minutes");
+    assert!(
+        (minutes(page) - right).abs() <= 0.05001,
+        "{} {right}",
+        minutes(page)
+    );
+    assert!(
+        address(page).contains("\"2\":{\"use\":\"reference\"}"),
+        "{}",
+        address(page)
+    );
     let given = page.text(".answers");
     assert!(
-        given.contains("Contours 2, 3, 4, 5: for reference") && given.contains("Contours 6, 7, 8, 9: opening"),
+        given.contains("Contours 2, 3, 4, 5: for reference")
+            && given.contains("Contours 6, 7, 8, 9: opening"),
         "{given}"
     );
     page.screenshot("answers-light", 1280);
@@ -459,25 +501,39 @@ fn answered(page: &Page) {
     // Taken back, one group after the other, it is asked again.
     page.answered(|| page.click(".answers li:nth-child(1) button"));
     page.answered(|| page.click(".answers li:nth-child(1) button"));
-    assert_eq!(cards(), 1);
-    assert!(!address().contains("contour"), "{}", address());
+    assert_eq!(cards(page), 1);
+    assert!(!address(page).contains("contour"), "{}", address(page));
+}
 
+fn first_readings(page: &Page) {
+    open_counterbores(page);
     // One press takes the first reading of all, and is kept in the address.
     page.answered(|| page.click("#take-first"));
-    assert_eq!(page.js("document.querySelectorAll('.question.assumed').length"), 1);
+    assert_eq!(
+        page.js("document.querySelectorAll('.question.assumed').length"),
+        1
+    );
     let headline = page.text("#headline");
-    assert!(headline.contains("1 drawn, 8 assumed; first reading taken of 1 question"), "{headline}");
+    assert!(
+        headline.contains("1 drawn, 8 assumed; first reading taken of 1 question"),
+        "{headline}"
+    );
     assert!(minutes(page) > 0.0);
     page.screenshot("first-readings-light", 1280);
     page.wide(360, 900);
     page.screenshot("first-readings-phone", 360);
     page.wide(1280, 900);
-    assert!(address().contains("assume_sides=true"), "{}", address());
+    assert!(address(page).contains("assume_sides=true"), "{}", address(page));
     page.js("location.reload()");
-    page.until("the form is built again", "document.querySelectorAll('#fields .field').length > 8 && document.querySelector('#view').hidden");
-    let drawing = fs::read_to_string("fixtures/questions/counterbores-one-layer.dxf").expect("a drawing");
-    page.drop_file("plate.dxf", &drawing);
-    page.until("it is still taken", "document.querySelectorAll('.question.assumed').length === 1");
+    page.until(
+        "the form is built again",
+        "document.querySelectorAll('#fields .field').length > 8 && document.querySelector('#view').hidden",
+    );
+    drop_counterbores(page);
+    page.until(
+        "it is still taken",
+        "document.querySelectorAll('.question.assumed').length === 1",
+    );
     page.answered(|| page.click("#ask-again"));
     assert_eq!(page.text("#headline .big"), "time not given");
 }

@@ -54,11 +54,16 @@ pub(super) fn section(plan: &Plan) -> Markup {
 /// Contours to be cut that have no place in the order.
 fn left_out(plan: &Plan) -> Markup {
     const LISTED: usize = 40;
-    let count = plan.toolpaths.left_out().count();
+    let left_out: Vec<_> = plan
+        .toolpaths
+        .left_out()
+        .filter(|one| !plan.waits_for_answer(one.contour))
+        .collect();
+    let count = left_out.len();
     html! {
         @if count > 0 {
             p.job-caution { "Left out, without path, start hole, lead, step, time or cost:" }
-            ul { @for left_out in plan.toolpaths.left_out().take(LISTED) { li { "contour " (left_out.contour) ": " (incomplete_sentence(*left_out)) } } }
+            ul { @for left_out in left_out.iter().take(LISTED) { li { "contour " (left_out.contour) ": " (incomplete_sentence(**left_out)) } } }
             @if count > LISTED { p { "… and " (count - LISTED) " more; the JSON lists all." } }
         }
     }

@@ -3,6 +3,7 @@ use serde::Serialize;
 use super::SCHEMA;
 use super::candidate::CandidateRow;
 use super::estimate::EstimateRow;
+use super::question::{QuestionRow, question_rows};
 use super::requirement::AskedRow;
 use crate::plan::{Comparison, Plan};
 use crate::units::UM_PER_MM;
@@ -24,6 +25,8 @@ pub(super) struct ComparisonDocument<'a> {
     currency: &'a str,
     /// What was assumed, a sentence each.
     assumptions: &'a [String],
+    /// What the drawing leaves open: no path and no price of these contours until each is answered.
+    questions: Vec<QuestionRow<'a>>,
     /// What is asked of the wall, one of a demand group.
     asked: Vec<AskedRow<'a>>,
     /// Weighed from perimeter, radii and widths.
@@ -55,6 +58,7 @@ impl<'a> ComparisonDocument<'a> {
             thickness_mm: comparison.thickness_mm,
             currency: &comparison.currency,
             assumptions: &comparison.inspection.assumptions,
+            questions: question_rows(&comparison.inspection),
             asked: comparison
                 .demand_groups
                 .iter()

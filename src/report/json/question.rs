@@ -107,7 +107,11 @@ pub(super) fn question_rows(inspection: &Inspection) -> Vec<QuestionRow<'_>> {
             assumed: question.assumed,
             asks: words.asks,
             why: words.why,
-            cases: question.cases.iter().map(|case| case_row(case, inspection)).collect(),
+            cases: question
+                .cases
+                .iter()
+                .map(|case| case_row(case, inspection))
+                .collect(),
             readings: question
                 .readings
                 .iter()
@@ -126,7 +130,10 @@ fn case_row<'a>(case: &'a QuestionCase, inspection: &'a Inspection) -> CaseRow<'
         contours: &case.contours,
         inside: &case.inside,
         around: around.map(|curve| AroundRow {
-            layer: drawing.layers.get(curve.origin.layer as usize).map_or("", |layer| &layer.name),
+            layer: drawing
+                .layers
+                .get(curve.origin.layer as usize)
+                .map_or("", |layer| &layer.name),
             line: curve.origin.line,
         }),
         word: case.word.as_deref(),
@@ -138,7 +145,9 @@ fn reading_row(reading: &Interpretation, words: ReadingWords) -> ReadingRow {
     ReadingRow {
         says: words.says,
         means: words.means,
-        purposes: purposes.map(|&(contour, purpose)| ContourPurposeRow { contour, purpose }).collect(),
+        purposes: purposes
+            .map(|&(contour, purpose)| ContourPurposeRow { contour, purpose })
+            .collect(),
         cut_length_mm: reading.cut_length_mm,
         kept_loss: KeptLossRow {
             kerf_along_mm: reading.loss.kerf_along_mm,

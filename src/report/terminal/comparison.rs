@@ -1,10 +1,11 @@
 use std::fmt::Write as _;
 
-use super::HEADING;
 use super::table::{Align, table};
+use super::{HEADING, reading};
 use crate::plan::{Candidate, Comparison, Plan, shortfalls_in_words};
 use crate::report::lengths::Lengths;
 use crate::report::number::{counted, duration, fixed, plain, short, um};
+use crate::report::sides::SideSources;
 use crate::report::words;
 use crate::units::Band;
 
@@ -19,6 +20,10 @@ pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
         plain(&comparison.material),
         short(comparison.thickness_mm, 4),
     );
+    if let Some(sources) = SideSources::of(&comparison.inspection).in_words() {
+        let _ = writeln!(text, "sides: {sources}");
+    }
+    text.push_str(&reading::questions(&comparison.inspection));
     if !comparison.inspection.assumptions.is_empty() {
         let _ = writeln!(text, "\n{HEADING}assumed{HEADING:#}");
         for assumption in &comparison.inspection.assumptions {

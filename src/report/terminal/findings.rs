@@ -41,7 +41,11 @@ pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String
 fn write_questions(text: &mut String, alike: &[Finding]) {
     let (word, style) = (words::severity(alike[0].severity), style(alike[0].severity));
     let count = counted(alike.len(), "question");
-    let _ = writeln!(text, "{style}{word}[{}]{style:#}{HEADING}: {count}, above{HEADING:#}\n", alike[0].name);
+    let _ = writeln!(
+        text,
+        "{style}{word}[{}]{style:#}{HEADING}: {count}, above{HEADING:#}\n",
+        alike[0].name
+    );
 }
 
 fn write_finding(text: &mut String, file: &str, number: usize, finding: &Finding) {

@@ -120,15 +120,16 @@ fn pass_row(plan: &Plan, group: GroupId, pass: &Pass) -> [String; 11] {
 
 fn refusals(plan: &Plan) -> String {
     let mut text = String::new();
-    if plan.toolpaths.refusals.is_empty() {
+    let refusals = &plan.toolpaths.refusals;
+    if refusals.is_empty() {
         return text;
     }
-    let count = counted(plan.toolpaths.refusals.len(), "path");
+    let count = counted(refusals.len(), "path");
     let _ = writeln!(
         text,
         "\n{ERROR}refused{ERROR:#}: {count}; no total and no price is given"
     );
-    for refusal in plan.toolpaths.refusals.iter().take(LISTED) {
+    for refusal in refusals.iter().take(LISTED) {
         let _ = writeln!(
             text,
             "  contour {}, pass {}, x {} y {} mm: {}",
@@ -145,22 +146,21 @@ fn refusals(plan: &Plan) -> String {
 /// Contours to be cut that have no place in the order.
 fn left_out(plan: &Plan) -> String {
     let mut text = String::new();
-    let count = plan.toolpaths.left_out().count();
-    if count == 0 {
+    // What waits for an answer is told by its question.
+    let left_out = plan.toolpaths.left_out();
+    let left_out: Vec<_> = left_out
+        .filter(|one| !plan.waits_for_answer(one.contour))
+        .collect();
+    if left_out.is_empty() {
         return text;
     }
-    let count = counted(count, "contour");
+    let count = counted(left_out.len(), "contour");
     let _ = writeln!(
         text,
         "\n{ERROR}left out{ERROR:#}: {count}; no path, start hole, lead, step, time or cost"
     );
-    for left_out in plan.toolpaths.left_out().take(LISTED) {
-        let _ = writeln!(
-            text,
-            "  contour {}: {}",
-            left_out.contour,
-            incomplete_sentence(*left_out)
-        );
+    for one in left_out.iter().take(LISTED) {
+        let _ = writeln!(text, "  contour {}: {}", one.contour, incomplete_sentence(**one));
     }
     text
 }
@@ -231,7 +231,10 @@ fn starts(plan: &Plan, lengths: Lengths) -> String {
     };
     let rows: Vec<_> = list.iter().take(SHOWN).map(row).collect();
     let drilled = list.iter().filter(|start| start.drilled).count();
-    let mut text = format!("\n{HEADING}starts{HEADING:#}: {} to drill\n", counted(drilled, "hole"));
+    let mut text = format!(
+        "\n{HEADING}starts{HEADING:#}: {} to drill\n",
+        counted(drilled, "hole")
+    );
     text.push_str(&table(heads, &rows, list.len(), lengths));
     text
 }

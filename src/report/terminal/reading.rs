@@ -45,7 +45,10 @@ pub(super) fn layers(inspection: &Inspection, lengths: Lengths) -> String {
     if groups.is_empty() {
         return String::new();
     }
-    let rows = groups.iter().take(LISTED).map(|(alike, contours)| layer_row(alike, contours));
+    let rows = groups
+        .iter()
+        .take(LISTED)
+        .map(|(alike, contours)| layer_row(alike, contours));
     let rows: Vec<[String; 8]> = rows.collect();
     let heads = [
         ("layer", Align::Left),
@@ -66,8 +69,14 @@ pub(super) fn layers(inspection: &Inspection, lengths: Lengths) -> String {
 fn layer_row(alike: &ReadAlike<'_>, contours: &[&Contour]) -> [String; 8] {
     let extent = |contour: &Contour| contour.bounds.width().max(contour.bounds.height());
     let by_extent = |a: &&&Contour, b: &&&Contour| extent(a).total_cmp(&extent(b));
-    let smallest = contours.iter().min_by(by_extent).map(|contour| size_in_words(contour));
-    let largest = contours.iter().max_by(by_extent).map(|contour| size_in_words(contour));
+    let smallest = contours
+        .iter()
+        .min_by(by_extent)
+        .map(|contour| size_in_words(contour));
+    let largest = contours
+        .iter()
+        .max_by(by_extent)
+        .map(|contour| size_in_words(contour));
     [
         plain(alike.layer),
         contours.len().to_string(),
@@ -121,7 +130,11 @@ fn write_question(text: &mut String, number: usize, question: &Question, words: 
     let _ = writeln!(text, "  {style}{number}. {}{style:#}", plain(&words.asks));
     let _ = writeln!(text, "     {QUIET}{}{QUIET:#}", plain(&words.why));
     for (i, reading) in words.readings.iter().enumerate() {
-        let taken = if question.assumed && i == 0 { " (taken)" } else { "" };
+        let taken = if question.assumed && i == 0 {
+            " (taken)"
+        } else {
+            ""
+        };
         let _ = writeln!(text, "     - {}{taken}", plain(&reading.says));
         let _ = writeln!(text, "       {}", reading.means);
         let _ = writeln!(text, "       {QUIET}{}{QUIET:#}", plain(&reading.options));
