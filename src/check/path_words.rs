@@ -135,7 +135,8 @@ mod tests {
         use PathFault::{Backwards, Crosses, Doubled, Missing, TooFar, TooNear, WrongSide};
         use RefusalReason::{
             CrossesItself, NoArea, NoLoop, NoneFound, NoneVerified, NotFinite, OffsetTooSmall, OnlySkimmed,
-            Open, };
+            Open,
+        };
         let sentences = [
             (Open, "the contour is open, so it has no side to keep"),
             (NoLoop, "the contour cannot be offset: it is not a loop"),
