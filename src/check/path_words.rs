@@ -10,9 +10,6 @@ use crate::toolpath::{Incomplete, IncompleteReason, PathFault, RefusalReason};
 pub fn refusal_in_words(reason: RefusalReason) -> String {
     match reason {
         RefusalReason::Open => "the contour is open, so it has no side to keep".to_owned(),
-        RefusalReason::SideUnclear { contour } => format!(
-            "it is not clear which side of the contour stays: give it with `--contour {contour}=part` or `--contour {contour}=opening`"
-        ),
         RefusalReason::NoLoop => "the contour cannot be offset: it is not a loop".to_owned(),
         RefusalReason::NotFinite => {
             "the contour cannot be offset: a coordinate is not a finite number".to_owned()
@@ -138,16 +135,10 @@ mod tests {
         use PathFault::{Backwards, Crosses, Doubled, Missing, TooFar, TooNear, WrongSide};
         use RefusalReason::{
             CrossesItself, NoArea, NoLoop, NoneFound, NoneVerified, NotFinite, OffsetTooSmall, OnlySkimmed,
-            Open, SideUnclear,
+            Open,
         };
         let sentences = [
             (Open, "the contour is open, so it has no side to keep"),
-            (
-                SideUnclear {
-                    contour: ContourId::nth(7),
-                },
-                "it is not clear which side of the contour stays: give it with `--contour 7=part` or `--contour 7=opening`",
-            ),
             (NoLoop, "the contour cannot be offset: it is not a loop"),
             (
                 NotFinite,

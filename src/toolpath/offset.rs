@@ -31,7 +31,7 @@ pub struct Offset {
 }
 
 /// No loop passed the verifier.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RefusedOffset {
     /// Where the first attempt failed, mm.
     pub at: Point,

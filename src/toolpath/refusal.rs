@@ -1,18 +1,13 @@
 //! Why there is no verified path.
 
 use super::verify::PathFault;
-use crate::id::{ContourId, PassNo};
+use crate::id::PassNo;
 
 /// Why no path of a contour could be verified.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RefusalReason {
     /// The contour is open, so it has no side to keep.
     Open,
-    /// It is not clear which side of the contour stays.
-    SideUnclear {
-        /// Its number.
-        contour: ContourId,
-    },
     /// What is to be offset is not a loop.
     NoLoop,
     /// A coordinate of it is not a finite number.
