@@ -141,7 +141,9 @@ fn within_ring(ring: &Polyline) -> Point {
 }
 
 fn loops_inside(path: &Offsets, deep_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
-    path.at(-deep_mm).map(|found| found.loops).map_err(|why| refused(&why))
+    path.at(-deep_mm)
+        .map(|found| found.loops)
+        .map_err(|why| refused(&why))
 }
 
 fn refused(why: &RefusedOffset) -> NotCoreless {

@@ -9,31 +9,24 @@ use crate::id::ContourId;
 use crate::job::Purpose;
 
 /// Computes the consequences of the readings of a case, and puts those after the first in the order of what they would lose.
-pub(super) fn weigh(
-    scene: &Scene<'_>,
-    case: &QuestionCase,
-    readings: &[Purposed],
-) -> Vec<Interpretation> {
+pub(super) fn weigh(scene: &Scene<'_>, case: &QuestionCase, readings: &[Purposed]) -> Vec<Interpretation> {
     let views: Vec<ReadingView<'_>> = readings
         .iter()
         .map(|purposes| ReadingView::new(scene, case, purposes))
         .collect();
-    let weighed = views
-        .iter()
-        .zip(readings)
-        .map(|(view, purposes)| Interpretation {
-            purposes: purposes.clone(),
-            cut_length_mm: view.cut_length_mm(case),
-            loss: views
-                .iter()
-                .map(|other| view.loss(other, case))
-                .max_by(|a, b| {
-                    a.in_order()
-                        .partial_cmp(&b.in_order())
-                        .unwrap_or(std::cmp::Ordering::Equal)
-                })
-                .unwrap_or_default(),
-        });
+    let weighed = views.iter().zip(readings).map(|(view, purposes)| Interpretation {
+        purposes: purposes.clone(),
+        cut_length_mm: view.cut_length_mm(case),
+        loss: views
+            .iter()
+            .map(|other| view.loss(other, case))
+            .max_by(|a, b| {
+                a.in_order()
+                    .partial_cmp(&b.in_order())
+                    .unwrap_or(std::cmp::Ordering::Equal)
+            })
+            .unwrap_or_default(),
+    });
     let mut weighed: Vec<Interpretation> = weighed.collect();
     weighed[1..].sort_by(|a, b| {
         let (a, b) = (a.loss.in_order(), b.loss.in_order());
