@@ -432,10 +432,14 @@ mod tests {
     fn sums_of_congruent_shapes_are_alike() {
         let outline = plate();
         let hole = Polyline::circle(Point::new(9.0, 7.0), 2.5);
-        let other = moved(&outline, 1.0, Vector::new(3.0, 4.0), 2, 4);
+        let by = Vector::new(3.0, 4.0);
+        let other = moved(&outline, 1.0, by, 2, 4);
+        let other_hole = moved_circle(Point::new(9.0, 7.0), 2.5, 1.0, by);
         let one = ShapeSums::of(&outline, &[vec![&hole]]);
-        assert!(one.may_be_alike(&ShapeSums::of(&other, &[vec![&hole]]), ALIKE_MM));
+        assert!(one.may_be_alike(&ShapeSums::of(&other, &[vec![&other_hole]]), ALIKE_MM));
         assert!(!one.may_be_alike(&ShapeSums::of(&other, &[vec![]]), ALIKE_MM));
         assert!(!one.may_be_alike(&ShapeSums::of(&hole, &[vec![&hole]]), ALIKE_MM));
+        // The hole elsewhere.
+        assert!(!one.may_be_alike(&ShapeSums::of(&other, &[vec![&hole]]), ALIKE_MM));
     }
 }
