@@ -41,7 +41,7 @@ pub use facts::{
 pub use measure::Corner;
 pub use names::{KnownNames, MissingName, missing_names};
 pub use nest::ClosedLine;
-pub(crate) use nest::{Enclosing, NestView};
+pub(crate) use nest::{Enclosing, NestView, first_of_coincident};
 pub use purposes::StyleNotCut;
 pub(crate) use purposes::shows_no_edge;
 
@@ -240,6 +240,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     facts.styles_not_cut = styles_not_cut;
     let Numbered { mut list, places } = number(lines, drawing, &rules, uses);
     add_contacts(&list, places.as_deref(), contacts, reading.join_mm, &mut facts);
+    repeat_sides(drawing, &mut list, &facts);
     facts.edge_crossings = edge_crossings(&list, &facts, reading.join_mm);
     nest::place(&mut list);
     list.par_iter_mut().for_each(measure::inside_corners);
@@ -301,6 +302,28 @@ fn note_contacts(list: &[Contour], searched: &[ContourId], found: Contacts, fact
     facts.contacts_unfinished = found.unfinished;
 }
 
+/// Gives a contour the side that was given for the one that repeats it and is left out; where it has another, its side is unclear.
+fn repeat_sides(drawing: &Drawing, list: &mut [Contour], facts: &Facts) {
+    if facts.duplicate_contours.is_empty() {
+        return;
+    }
+    let contour_of = contour_of(drawing, list);
+    for double in facts.duplicate_contours.iter().filter(|double| double.left_out) {
+        let (Some(left_out), Some(kept)) = (contour_of[double.curve], contour_of[double.kept]) else {
+            continue;
+        };
+        let Some(side) = list[left_out.index()].ruled_side else { continue };
+        let kept = &mut list[kept.index()];
+        match (kept.side_from, kept.ruled_side) {
+            (SideFrom::Drawn, None) if kept.purpose == Purpose::Cut => {
+                (kept.role, kept.side_from, kept.ruled_side) = (side, SideFrom::Given, Some(side));
+            }
+            (SideFrom::Given, Some(other)) if other != side => kept.side_from = SideFrom::Unclear,
+            _ => {}
+        }
+    }
+}
+
 /// Finds where contours to be cut pass through edges that are not, and where those pass through one another.
 fn edge_crossings(list: &[Contour], facts: &Facts, join_mm: f64) -> Vec<Contact> {
     let is_left = |c: &&Contour| matches!(c.purpose, Purpose::Existing | Purpose::NotNow);
@@ -321,12 +344,12 @@ fn edge_crossings(list: &[Contour], facts: &Facts, join_mm: f64) -> Vec<Contact>
     of_two.collect()
 }
 
-/// Lists the loops among the curves that are left out altogether, without numbers.
+/// Lists the loops among the curves that are left out altogether, without numbers, and what nearly closes.
 fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<ClosedLine> {
     let members = members(use_of, Purpose::Ignore);
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
-    let loops = made.lines.into_iter().filter(|line| line.polyline.closed);
-    loops.map(|line| ClosedLine::of(&line)).collect()
+    let lines = made.lines.iter();
+    lines.filter_map(|line| ClosedLine::of(&line.polyline, line.curves[0])).collect()
 }
 
 /// Tells the contour of each curve; `None` for those in none.

@@ -11,7 +11,7 @@ mod scene;
 mod sides;
 
 use self::scene::Scene;
-use crate::contour::{Contours, Role, SideFrom};
+use crate::contour::{Contours, SideFrom};
 use crate::drawing::Drawing;
 use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
@@ -36,6 +36,8 @@ pub enum QuestionKind {
     StartHole,
     /// A closed curve across an edge that is there already.
     CrossesEdge,
+    /// A closed curve on an edge that is not cut.
+    OnEdge,
     /// A closed curve where nothing is left to cut.
     InOpening,
     /// A side given for many contours that lie inside one another.
@@ -142,6 +144,7 @@ pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: 
     circles::counterbores(&mut found);
     circles::start_holes(&mut found);
     existing::crossing(&mut found);
+    existing::coincident(&mut found);
     existing::inside_openings(&mut found);
     sides::given_both(&mut found);
     sides::several_within_one(&mut found);
@@ -170,11 +173,11 @@ fn mark(contours: &mut Contours, question: &Question) {
             contours.list[id.index()].side_from = from;
         }
     }
-    // Loops stay as nested: that is the first reading. What does not close has no nesting.
+    // Edges stay as nested: that is the first reading. What is none, since it does not close or by its linetype, has no nesting.
     let first = question.readings.first().filter(|_| question.assumed);
     for &(id, purpose) in first.iter().flat_map(|reading| &reading.purposes) {
         let contour = &mut contours.list[id.index()];
-        if contour.role == Role::Open {
+        if !contour.bounds_material() {
             contour.purpose = purpose;
         }
     }
@@ -216,29 +219,43 @@ impl<'a> OpenCases<'a> {
 
     /// Joins the cases of each kind to one question.
     fn into_questions(self, assumed: bool) -> Vec<Question> {
+        let mut patterns: Vec<Vec<Vec<Purpose>>> = Vec::new();
         let mut questions: Vec<Question> = Vec::new();
         for (kind, case, readings) in self.cases {
+            let pattern: Vec<Vec<Purpose>> = readings.iter().map(|reading| pattern(reading)).collect();
             let readings = consequence::weigh(self.scene, &case, &readings);
-            let alike = questions
-                .iter_mut()
-                .find(|question| question.kind == kind && question.readings.len() == readings.len());
+            let mut asked = questions.iter_mut().zip(&patterns);
+            let alike = asked.find(|(question, other)| question.kind == kind && **other == pattern);
             match alike {
-                Some(question) => {
+                Some((question, _)) => {
                     question.cases.push(case);
                     for (sum, reading) in question.readings.iter_mut().zip(readings) {
                         sum.add(reading);
                     }
                 }
-                None => questions.push(Question {
-                    kind,
-                    cases: vec![case],
-                    readings,
-                    assumed,
-                }),
+                None => {
+                    questions.push(Question {
+                        kind,
+                        cases: vec![case],
+                        readings,
+                        assumed,
+                    });
+                    patterns.push(pattern);
+                }
             }
+        }
+        for question in &mut questions {
+            consequence::sort(&mut question.readings);
         }
         questions
     }
+}
+
+/// Returns what a reading makes of contours one after the other: readings of alike cases have it in common.
+fn pattern(reading: &Purposed) -> Vec<Purpose> {
+    let mut purposes: Vec<Purpose> = reading.iter().map(|(_, purpose)| *purpose).collect();
+    purposes.dedup();
+    purposes
 }
 
 impl Interpretation {

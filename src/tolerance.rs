@@ -167,3 +167,7 @@ pub const ALIKE_MM: f64 = 0.01;
 /// A rectangle has the proportions of a drawing sheet if they are off by no more than this share. Decides which questions are asked; no
 /// length follows from it.
 pub const SHEET_RATIO_SHARE: f64 = 2e-3;
+
+/// A line whose ends are no farther apart than this share of its length was meant to close. Decides which questions are asked; no length
+/// follows from it.
+pub const NEARLY_CLOSED_SHARE: f64 = 0.1;

@@ -1,8 +1,8 @@
+use super::question_words::frame_sign;
 use super::{Check, Sink, Stage, Subject, counted};
-use crate::contour::SideFrom;
+use crate::contour::{Contour, PurposeFrom, SideFrom};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::job::Purpose;
-use crate::question::FrameSign;
 
 /// A frame taken for an edge.
 pub(super) const CHECK: Check = Check {
@@ -15,24 +15,22 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
+/// Whether it is cut without a word about it.
+fn is_taken_for_granted(contour: &Contour) -> bool {
+    let given = contour.purpose_from == PurposeFrom::Contour;
+    contour.purpose == Purpose::Cut && contour.side_from != SideFrom::Unclear && !given
+}
+
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for frame in &subject.questions.frames {
         // Where it is asked for, that is enough.
         let contour = subject.contours.get(frame.contour);
-        let Some(contour) = contour.filter(|c| c.purpose == Purpose::Cut && c.side_from != SideFrom::Unclear)
+        let Some(contour) = contour.filter(|c| is_taken_for_granted(c))
         else {
             continue;
         };
         sink.push(|| {
-            let sign = match frame.sign {
-                FrameSign::Name => "the name of its layer or linetype says so",
-                FrameSign::SheetSize => "it has the size of a drawing sheet",
-                FrameSign::SheetRatio => "it has the proportions of a drawing sheet, with texts in it",
-                FrameSign::DoubleBorder => "it is one of two borders, one inside the other",
-                FrameSign::PartsWithin => {
-                    "it stands alone on its layer and encloses parts with openings of their own"
-                }
-            };
+            let sign = frame_sign(frame.sign);
             let message = format!(
                 "contour {} looks like a frame: {sign}; it encloses {} to be cut",
                 frame.contour,

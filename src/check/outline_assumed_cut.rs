@@ -1,6 +1,9 @@
+use std::collections::BTreeSet;
+
 use super::{Check, Sink, Stage, Subject};
 use crate::contour::PurposeFrom;
 use crate::finding::{Finding, Quantity, Severity};
+use crate::id::ContourId;
 
 /// An outline that may be there already.
 pub(super) const CHECK: Check = Check {
@@ -14,13 +17,10 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    let around: BTreeSet<ContourId> = subject.loops_to_cut().filter_map(|inner| inner.parent).collect();
     for contour in subject.loops_to_cut() {
-        let enclosed = || {
-            subject
-                .loops_to_cut()
-                .any(|inner| inner.parent == Some(contour.id))
-        };
-        if contour.purpose_from != PurposeFrom::Assumed || contour.depth > 0 || !enclosed() {
+        let encloses = around.contains(&contour.id);
+        if contour.purpose_from != PurposeFrom::Assumed || contour.depth > 0 || !encloses {
             continue;
         }
         sink.push(|| {

@@ -10,7 +10,7 @@ use crate::drawing::Drawing;
 use crate::finding::{Finding, Quantity};
 use crate::id::ContourId;
 use crate::job::Purpose;
-use crate::question::{Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions};
+use crate::question::{FrameSign, Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions};
 use crate::tolerance::LOOKS_ROUND_SHARE;
 
 /// How many groups of like cases, and how many numbers of contours, are named one by one.
@@ -132,6 +132,7 @@ impl WordScene<'_> {
             }
             QuestionKind::StartHole => format!("{}: start hole, or cut?", sizes()),
             QuestionKind::CrossesEdge => format!("{}: which side stays, or is it not cut?", all()),
+            QuestionKind::OnEdge => format!("{}: cut again, or there already?", all()),
             QuestionKind::InOpening => format!("{}: cut, or for reference?", all()),
             QuestionKind::SeveralWithinOne => {
                 let given = self.given_side(question);
@@ -170,6 +171,7 @@ impl WordScene<'_> {
             QuestionKind::FrameOrPart => return self.frame_sign(first),
             QuestionKind::LineStyle => return self.linetype(first),
             QuestionKind::CrossesEdge => return format!("it crosses an edge that is not cut{}", around()),
+            QuestionKind::OnEdge => return format!("it lies on an edge that is not cut{}", around()),
             QuestionKind::InOpening => {
                 return format!(
                     "no material is left there: it lies in an opening that exists{}",
@@ -181,7 +183,7 @@ impl WordScene<'_> {
             }
             QuestionKind::SideTurned => {
                 return format!(
-                    "the curve around it{} is given as one where no material ends",
+                    "the curve around it{} bounds no material: it is given so, or it does not close",
                     around()
                 );
             }
@@ -235,22 +237,12 @@ impl WordScene<'_> {
     }
 
     fn frame_sign(&self, case: &QuestionCase) -> String {
-        use crate::question::FrameSign;
         let frames = self.questions.frames.iter();
         let sign = frames
             .filter(|frame| case.contours.contains(&frame.contour))
             .map(|frame| frame.sign)
             .next();
-        let sign = match sign {
-            None | Some(FrameSign::Name) => "its layer or linetype has the name of a frame or blank",
-            Some(FrameSign::SheetSize) => "it has the size of a drawing sheet",
-            Some(FrameSign::SheetRatio) => "it has the proportions of a drawing sheet",
-            Some(FrameSign::DoubleBorder) => "it is one of two borders, one inside the other",
-            Some(FrameSign::PartsWithin) => {
-                "it stands alone on its layer and encloses parts with openings of their own"
-            }
-        };
-        sign.to_owned()
+        frame_sign(sign.unwrap_or(FrameSign::Name)).to_owned()
     }
 
     /// Names the layer and the line of what is around a case.
@@ -358,6 +350,17 @@ impl WordScene<'_> {
         let agrees = |contour: &Contour| (layer(contour) == Some(first)) == ids.contains(&contour.id);
         let name = &self.drawing.layers.get(first as usize)?.name;
         self.contours.list.iter().all(agrees).then_some(name)
+    }
+}
+
+/// Says what makes a contour look like a frame.
+pub(super) const fn frame_sign(sign: FrameSign) -> &'static str {
+    match sign {
+        FrameSign::Name => "its layer or linetype has the name of a frame or blank",
+        FrameSign::SheetSize => "it has the size of a drawing sheet",
+        FrameSign::SheetRatio => "it has the proportions of a drawing sheet",
+        FrameSign::DoubleBorder => "it is one of two borders, one inside the other",
+        FrameSign::PartsWithin => "it stands alone on its layer and encloses parts with openings of their own",
     }
 }
 
@@ -475,7 +478,8 @@ fn options(by_purpose: &BTreeMap<Purpose, Vec<ContourId>>, layer: Option<&str>) 
             {
                 format!("--layer {layer}={word}")
             }
-            Some(layer) => format!("--layer \"{layer}={word}\""),
+            // As a shell takes it for one word, whatever is in it.
+            Some(layer) => format!("--layer '{}={word}'", layer.replace('\'', r"'\''")),
             None => format!("--contour {}={word}", ranges(ids.clone())),
         }
     });

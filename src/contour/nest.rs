@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
-use super::draft::DraftContour;
 use super::{Contour, Role, SideFrom};
 use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment};
 use crate::id::ContourId;
 use crate::job::Purpose;
+use crate::tolerance::{JOIN_MM, NEARLY_CLOSED_SHARE};
 
 /// Contours with more segments than this get an index of their own before many others are tried against them.
 const INDEXED_SEGMENTS: usize = 64;
@@ -68,9 +68,15 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
         .copied()
         .filter(|&i| contours[i].polyline.closed)
         .collect();
-    let mut around = Enclosing::new(loops.iter().map(|&i| NestView::of(&contours[i])).collect());
+    let views: Vec<NestView<'_>> = loops.iter().map(|&i| NestView::of(&contours[i])).collect();
+    let first = first_of_coincident(&views);
+    let place: BTreeMap<usize, usize> = loops.iter().enumerate().map(|(k, &i)| (i, k)).collect();
+    let mut around = Enclosing::new(views);
     let placed = members.iter().map(|&i| {
-        let enclosing = around.of(NestView::of(&contours[i]));
+        let own = place.get(&i).map(|&k| first[k]);
+        let mut enclosing = around.of(NestView::of(&contours[i]));
+        // Edges on the same line are one.
+        enclosing.retain(|&k| first[k] == k && Some(k) != own);
         let direct = enclosing.iter().copied().min_by(|&a, &b| {
             contours[loops[a]]
                 .area_mm2
@@ -79,6 +85,22 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
         (enclosing.len(), direct.map(|k| loops[k]))
     });
     placed.collect()
+}
+
+/// Returns for each loop the first of those that lie on the same line: most are alone.
+pub(crate) fn first_of_coincident(loops: &[NestView<'_>]) -> Vec<usize> {
+    let corners = BoxIndex::new(loops.iter().map(|line| Bounds::of([line.bounds.min])));
+    let same = |a: &NestView<'_>, b: &NestView<'_>| {
+        a.bounds.min.distance(b.bounds.min) <= 2.0 * JOIN_MM
+            && a.bounds.max.distance(b.bounds.max) <= 2.0 * JOIN_MM
+            && (a.area_mm2 - b.area_mm2).abs() <= JOIN_MM * a.polyline.length()
+    };
+    let first = loops.iter().enumerate().map(|(i, line)| {
+        let near = corners.around(Bounds::of([line.bounds.min]), 2.0 * JOIN_MM);
+        let same = near.into_iter().filter(|&k| k < i && same(&loops[k], line));
+        same.min().unwrap_or(i)
+    });
+    first.collect()
 }
 
 /// A closed line that is left out altogether: it has no number.
@@ -95,13 +117,22 @@ pub struct ClosedLine {
 }
 
 impl ClosedLine {
-    pub(super) fn of(line: &DraftContour) -> Self {
-        Self {
-            curve: line.curves[0],
-            bounds: line.polyline.bounds(),
-            area_mm2: line.polyline.area().abs(),
-            polyline: line.polyline.clone(),
+    /// Returns a line as a loop: an open one where its ends lie near each other, so that it was meant as one; `None` where they do not.
+    pub(crate) fn of(line: &Polyline, curve: usize) -> Option<Self> {
+        let mut polyline = line.clone();
+        if !polyline.closed {
+            let (first, last) = (polyline.vertices.first()?.at, polyline.vertices.last()?.at);
+            if polyline.segment_count() < 2 || first.distance(last) > NEARLY_CLOSED_SHARE * polyline.length() {
+                return None;
+            }
+            polyline.closed = true;
         }
+        Some(Self {
+            curve,
+            bounds: polyline.bounds(),
+            area_mm2: polyline.area().abs(),
+            polyline,
+        })
     }
 }
 

@@ -25,6 +25,8 @@ pub(super) struct LinePurpose {
     from: PurposeFrom,
     /// Another of its curves is given the other side.
     contradicted: bool,
+    /// The side given for a line that repeats another.
+    repeats: Option<Purpose>,
 }
 
 impl LinePurpose {
@@ -33,6 +35,7 @@ impl LinePurpose {
             purpose,
             from,
             contradicted: false,
+            repeats: None,
         }
     }
 
@@ -41,11 +44,15 @@ impl LinePurpose {
     }
 
     fn side(self) -> Option<Role> {
-        match self.purpose {
-            Purpose::Part => Some(Role::Outside),
-            Purpose::Opening => Some(Role::Opening),
-            _ => None,
-        }
+        side_of(self.purpose)
+    }
+}
+
+fn side_of(purpose: Purpose) -> Option<Role> {
+    match purpose {
+        Purpose::Part => Some(Role::Outside),
+        Purpose::Opening => Some(Role::Opening),
+        _ => None,
     }
 }
 
@@ -63,12 +70,16 @@ pub(super) fn number(
     let drawn = |purpose: Purpose, line: &DraftContour| {
         let (_, from) = rules.purpose_of(&drawing.curves[line.curves[0]]);
         match purpose {
-            _ if line.double => LinePurpose::of(Purpose::Ignore, PurposeFrom::Repeats),
+            _ if line.double => LinePurpose {
+                repeats: rules.side_of(drawing, &line.curves).map(|(side, ..)| side),
+                ..LinePurpose::of(Purpose::Ignore, PurposeFrom::Repeats)
+            },
             Purpose::Cut => match rules.side_of(drawing, &line.curves) {
                 Some((purpose, from, contradicted)) => LinePurpose {
                     purpose,
                     from,
                     contradicted,
+                    repeats: None,
                 },
                 None if purposes::is_start_hole(&line.polyline, uses) => {
                     LinePurpose::of(Purpose::StartHole, PurposeFrom::Size)
@@ -126,7 +137,7 @@ fn contour(id: ContourId, purpose: LinePurpose, line: DraftContour) -> Contour {
             Some(_) => SideFrom::Given,
             None => SideFrom::Drawn,
         },
-        ruled_side: side.filter(|_| purpose.from != PurposeFrom::Contour),
+        ruled_side: (purpose.repeats.and_then(side_of)).or(side).filter(|_| purpose.from != PurposeFrom::Contour),
         purpose: if purpose.is_cut() {
             Purpose::Cut
         } else {

@@ -1,6 +1,6 @@
 //! Computes what a reading means: how much is cut, and what is lost if another one is right.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::scene::{Scene, as_nested};
 use super::{Interpretation, KeptLoss, Purposed, QuestionCase};
@@ -8,7 +8,7 @@ use crate::contour::{Contour, Role, SideFrom};
 use crate::id::ContourId;
 use crate::job::Purpose;
 
-/// Computes the consequences of the readings of a case, and puts those after the first in the order of what they would lose.
+/// Computes the consequences of the readings of a case.
 pub(super) fn weigh(scene: &Scene<'_>, case: &QuestionCase, readings: &[Purposed]) -> Vec<Interpretation> {
     let views: Vec<ReadingView<'_>> = readings
         .iter()
@@ -27,12 +27,17 @@ pub(super) fn weigh(scene: &Scene<'_>, case: &QuestionCase, readings: &[Purposed
             })
             .unwrap_or_default(),
     });
-    let mut weighed: Vec<Interpretation> = weighed.collect();
-    weighed[1..].sort_by(|a, b| {
-        let (a, b) = (a.loss.in_order(), b.loss.in_order());
-        a.partial_cmp(&b).unwrap_or(std::cmp::Ordering::Equal)
-    });
-    weighed
+    weighed.collect()
+}
+
+/// Puts the readings after the first in the order of what they would lose.
+pub(super) fn sort(readings: &mut [Interpretation]) {
+    if let [_, others @ ..] = readings {
+        others.sort_by(|a, b| {
+            let (a, b) = (a.loss.in_order(), b.loss.in_order());
+            a.partial_cmp(&b).unwrap_or(std::cmp::Ordering::Equal)
+        });
+    }
 }
 
 impl KeptLoss {
@@ -51,12 +56,15 @@ struct ReadingView<'a> {
 impl<'a> ReadingView<'a> {
     fn new(scene: &'a Scene<'a>, case: &QuestionCase, purposes: &[(ContourId, Purpose)]) -> Self {
         let given: BTreeMap<ContourId, Purpose> = purposes.iter().copied().collect();
-        let mut concerned: Vec<&Contour> = case
-            .contours
-            .iter()
-            .chain(&case.inside)
-            .map(|&id| scene.contour(id))
-            .collect();
+        // With the edges between them that are not cut: what is inside those hangs on them too.
+        let mut ids: BTreeSet<ContourId> = case.contours.iter().copied().collect();
+        for &id in &case.inside {
+            let mut next = Some(id);
+            while let Some(id) = next.filter(|id| ids.insert(*id)) {
+                next = scene.contour(id).parent;
+            }
+        }
+        let mut concerned: Vec<&Contour> = ids.into_iter().map(|id| scene.contour(id)).collect();
         // What is around goes before what is inside.
         concerned.sort_by_key(|contour| contour.depth);
         let mut view = Self {
@@ -70,7 +78,7 @@ impl<'a> ReadingView<'a> {
             let inside = match purpose {
                 Purpose::Part => true,
                 Purpose::Opening => false,
-                purpose if purpose.is_edge() => contour.role == Role::Outside,
+                purpose if purpose.is_edge() => !around,
                 _ => around,
             };
             view.read.insert(contour.id, (purpose, inside));

@@ -1,8 +1,10 @@
 //! Asks about what is to be cut across an edge that is there already, or where nothing is left to cut.
 
+use std::collections::BTreeMap;
+
 use super::scene::{as_nested, is_settled, turned};
 use super::{OpenCases, QuestionCase, QuestionKind};
-use crate::contour::{Role, SideFrom};
+use crate::contour::{Contour, NestView, Role, SideFrom, first_of_coincident};
 use crate::job::Purpose;
 
 /// Asks about closed curves to be cut that cross an edge that is not.
@@ -30,6 +32,32 @@ pub(super) fn crossing(found: &mut OpenCases<'_>) {
             ..QuestionCase::default()
         };
         found.ask(QuestionKind::CrossesEdge, case, readings);
+    }
+}
+
+/// Asks about closed curves to be cut that lie on an edge that is not.
+pub(super) fn coincident(found: &mut OpenCases<'_>) {
+    let scene = found.scene;
+    let edges: Vec<&Contour> = scene.edges().collect();
+    let views: Vec<NestView<'_>> = edges.iter().map(|edge| NestView::of(edge)).collect();
+    let mut on_one: BTreeMap<usize, Vec<&Contour>> = BTreeMap::new();
+    for (edge, first) in edges.iter().zip(first_of_coincident(&views)) {
+        on_one.entry(first).or_default().push(edge);
+    }
+    for edges in on_one.into_values().filter(|edges| edges.len() > 1) {
+        let Some(there) = edges.iter().find(|edge| edge.purpose != Purpose::Cut) else { continue };
+        for contour in edges.iter().filter(|edge| edge.purpose == Purpose::Cut) {
+            if is_settled(contour) || !found.is_free(contour.id) {
+                continue;
+            }
+            let readings = vec![vec![as_nested(contour)], vec![(contour.id, there.purpose)]];
+            let case = QuestionCase {
+                contours: vec![contour.id],
+                around: Some(there.curves[0]),
+                ..QuestionCase::default()
+            };
+            found.ask(QuestionKind::OnEdge, case, readings);
+        }
     }
 }
 

@@ -76,11 +76,8 @@ pub(super) fn ask(found: &mut OpenCases<'_>, frames: &[SheetFrame]) {
     let scene = found.scene;
     let several_parts = |frame: &&SheetFrame| {
         let inside = scene.directly_inside(frame.contour).iter();
-        frame.sign != FrameSign::PartsWithin
-            || inside
-                .filter(|&&id| !scene.directly_inside(id).is_empty())
-                .count()
-                > 1
+        let parts = inside.filter(|&&id| is_part_with_openings(scene, id));
+        frame.sign != FrameSign::PartsWithin || parts.count() > 1
     };
     let open = frames
         .iter()
@@ -116,6 +113,11 @@ pub(super) fn ask(found: &mut OpenCases<'_>, frames: &[SheetFrame]) {
     found.ask(QuestionKind::FrameOrPart, case, vec![nested, frame]);
 }
 
+/// Whether something lies in an edge; concentric circles are rather a counterbore.
+fn is_part_with_openings(scene: &Scene<'_>, id: ContourId) -> bool {
+    scene.circle(id).is_none() && !scene.directly_inside(id).is_empty()
+}
+
 /// Lists what is directly inside frames and is no frame itself.
 fn parts_in<'a>(scene: &Scene<'a>, frames: &[&Contour]) -> Vec<&'a Contour> {
     let ids: BTreeSet<ContourId> = frames.iter().map(|frame| frame.id).collect();
@@ -141,9 +143,6 @@ fn lines_of<'a>(found: &OpenCases<'a>, frames: &[&Contour]) -> Vec<&'a Contour> 
 
 /// Returns the sign that an edge with others inside it is a frame.
 fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
-    if !is_upright_rectangle(&outer.polyline) {
-        return None;
-    }
     let inside = scene
         .directly_inside(outer.id)
         .iter()
@@ -154,6 +153,12 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
     }
     if is_named_blank(scene, outer) {
         return Some(FrameSign::Name);
+    }
+    if !is_upright_rectangle(&outer.polyline) {
+        return None;
+    }
+    if has_sheet_ratio(outer.bounds) {
+        return Some(FrameSign::SheetRatio);
     }
     if let [inner] = inside[..] {
         let parts = scene
@@ -171,7 +176,7 @@ fn sign_of(scene: &Scene<'_>, outer: &Contour) -> Option<FrameSign> {
         .following(&[outer.id])
         .iter()
         .all(|&id| scene.layer(scene.contour(id)) != layer);
-    let is_part = |part: &&&Contour| !scene.directly_inside(part.id).is_empty();
+    let is_part = |part: &&&Contour| is_part_with_openings(scene, part.id);
     (own_layer && inside.iter().any(|part| is_part(&part))).then_some(FrameSign::PartsWithin)
 }
 
@@ -180,7 +185,7 @@ fn is_named_blank(scene: &Scene<'_>, contour: &Contour) -> bool {
 }
 
 /// Whether two lines are borders, one inside the other, with texts or lines within the outer one beside the parts.
-pub(super) fn is_double_border(
+fn is_double_border(
     scene: &Scene<'_>,
     outer: NestView<'_>,
     inner: NestView<'_>,
@@ -202,13 +207,7 @@ pub(super) fn sign_of_line(scene: &Scene<'_>, line: NestView<'_>) -> Option<Fram
     if says_frame(scene.layer_of(line.curve)) || says_frame(scene.linetype_of(line.curve)) {
         return Some(FrameSign::Name);
     }
-    if !is_upright_rectangle(line.polyline) {
-        return None;
-    }
-    let ratio = || has_sheet_ratio(line.bounds).then_some(FrameSign::SheetRatio);
-    has_sheet_size(line.bounds)
-        .then_some(FrameSign::SheetSize)
-        .or_else(ratio)
+    (is_upright_rectangle(line.polyline) && has_sheet_size(line.bounds)).then_some(FrameSign::SheetSize)
 }
 
 fn has_sheet_size(bounds: Bounds) -> bool {

@@ -164,6 +164,8 @@ fn purpose_of(name: &str) -> Option<(String, Purpose)> {
     let (word, meaning) = said.first()?;
     let purpose = match meaning {
         Meaning::Reference => Purpose::Reference,
+        Meaning::Frame => Purpose::Frame,
+        Meaning::Blank => Purpose::Blank,
         Meaning::StartHole => Purpose::StartHole,
         Meaning::Thread => Purpose::Thread,
         Meaning::Existing => Purpose::Existing,

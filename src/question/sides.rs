@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::circles::looks_like_pitch_circle;
-use super::frame::{is_double_border, sign_of_line};
+use super::frame::sign_of_line;
 use super::scene::{FullCircle, Scene, as_nested, is_purpose_given, is_settled, turned};
 use super::{OpenCases, QuestionCase, QuestionKind};
-use crate::contour::{Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
+use crate::contour::{ClosedLine, Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{ALIKE_MM, CONCENTRIC_MM};
@@ -141,13 +141,16 @@ fn is_alike(a: &Contour, b: &Contour) -> bool {
 /// shows that it is none.
 pub(super) fn turned_round(found: &mut OpenCases<'_>) {
     let scene = found.scene;
-    let given = scene
-        .list
-        .iter()
-        .filter(|c| c.polyline.closed && bounds_nothing(c.purpose) && !is_of_the_drawing(c));
-    let lines: Vec<NestView<'_>> = given
+    let given = scene.list.iter().filter(|c| bounds_nothing(c.purpose) && !is_of_the_drawing(c));
+    let (closed, open): (Vec<&Contour>, Vec<&Contour>) = given.partition(|c| c.polyline.closed);
+    // What is meant as an edge and does not close bounds nothing either.
+    let edges = scene.list.iter().filter(|c| matches!(c.purpose, Purpose::Existing | Purpose::NotNow));
+    let open = open.into_iter().chain(edges.filter(|c| c.role == Role::Open));
+    let nearly: Vec<ClosedLine> = open.filter_map(|c| ClosedLine::of(&c.polyline, c.curves[0])).collect();
+    let lines: Vec<NestView<'_>> = closed
+        .into_iter()
         .map(NestView::of)
-        .chain(scene.left_out.iter().map(NestView::of_left_out))
+        .chain(scene.left_out.iter().chain(&nearly).map(NestView::of_left_out))
         .filter(|line| !shows_no_edge(scene.drawing, line.curve))
         .collect();
     if lines.is_empty() {
@@ -173,7 +176,7 @@ pub(super) fn turned_round(found: &mut OpenCases<'_>) {
         let hangs_on = around
             .iter()
             .copied()
-            .filter(|&i| !no_edges.shows(i, &around, contour));
+            .filter(|&i| !no_edges.shows(i, contour));
         let nearest = hangs_on.min_by(|&a, &b| lines[a].area_mm2.total_cmp(&lines[b].area_mm2));
         let Some(nearest) = nearest else { continue };
         turned.entry(nearest).or_default().push(contour.id);
@@ -227,24 +230,13 @@ impl<'a> NoEdges<'a> {
         }
     }
 
-    /// Whether line `i`, one of those `around` a contour, is a frame, a pitch circle or a counterbore.
-    fn shows(&mut self, i: usize, around: &[usize], contour: &Contour) -> bool {
+    /// Whether line `i` around a contour is a frame, a pitch circle or a counterbore.
+    fn shows(&mut self, i: usize, contour: &Contour) -> bool {
         let (scene, line) = (self.scene, self.lines[i]);
         let looks = || sign_of_line(scene, line).is_some() || looks_like_pitch_circle(scene, line);
         // In a plate alone is the outer one of two circles a counterbore; elsewhere it is the outside of a ring.
-        let is_counterbore =
-            contour.parent.is_some() && contour.role == Role::Opening && is_concentric(scene, line, contour);
-        if *self.alone[i].get_or_insert_with(looks) || is_counterbore {
-            return true;
-        }
-        let mut others = around
-            .iter()
-            .filter(|&&other| other != i)
-            .map(|&other| self.lines[other]);
-        others.any(|other| {
-            let parts = [contour.bounds];
-            is_double_border(scene, line, other, &parts) || is_double_border(scene, other, line, &parts)
-        })
+        let in_plate = contour.parent.is_some() && contour.role == Role::Opening;
+        *self.alone[i].get_or_insert_with(looks) || (in_plate && is_concentric(scene, line, contour))
     }
 }
 

@@ -1,7 +1,7 @@
 //! What is asked of contours made for the test; drawings of the workshop are held in `tests/all/questions.rs`.
 
 use super::*;
-use crate::contour::chain;
+use crate::contour::{Role, chain};
 use crate::contour::tests::{drawing, sides};
 use crate::geometry::{Point, Polyline};
 use crate::job::Reading;

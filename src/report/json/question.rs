@@ -169,6 +169,7 @@ const fn kind_name(kind: QuestionKind) -> &'static str {
         QuestionKind::Counterbore => "counterbore",
         QuestionKind::StartHole => "start-hole",
         QuestionKind::CrossesEdge => "crosses-edge",
+        QuestionKind::OnEdge => "on-edge",
         QuestionKind::InOpening => "in-opening",
         QuestionKind::SeveralWithinOne => "several-within-one",
         QuestionKind::GivenBothSides => "given-both-sides",
