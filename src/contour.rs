@@ -312,7 +312,9 @@ fn repeat_sides(drawing: &Drawing, list: &mut [Contour], facts: &Facts) {
         let (Some(left_out), Some(kept)) = (contour_of[double.curve], contour_of[double.kept]) else {
             continue;
         };
-        let Some(side) = list[left_out.index()].ruled_side else { continue };
+        let Some(side) = list[left_out.index()].ruled_side else {
+            continue;
+        };
         let kept = &mut list[kept.index()];
         match (kept.side_from, kept.ruled_side) {
             (SideFrom::Drawn, None) if kept.purpose == Purpose::Cut => {
@@ -349,7 +351,9 @@ fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Ve
     let members = members(use_of, Purpose::Ignore);
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
     let lines = made.lines.iter();
-    lines.filter_map(|line| ClosedLine::of(&line.polyline, line.curves[0])).collect()
+    lines
+        .filter_map(|line| ClosedLine::of(&line.polyline, line.curves[0]))
+        .collect()
 }
 
 /// Tells the contour of each curve; `None` for those in none.

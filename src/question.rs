@@ -222,7 +222,9 @@ impl<'a> OpenCases<'a> {
         let mut patterns: Vec<Vec<Vec<Purpose>>> = Vec::new();
         let mut questions: Vec<Question> = Vec::new();
         for (kind, case, readings) in self.cases {
-            let pattern: Vec<Vec<Purpose>> = readings.iter().map(|reading| pattern(reading)).collect();
+            // The first is as nested, whatever that is.
+            let others = readings.iter().skip(1);
+            let pattern: Vec<Vec<Purpose>> = others.map(|reading| pattern(reading)).collect();
             let readings = consequence::weigh(self.scene, &case, &readings);
             let mut asked = questions.iter_mut().zip(&patterns);
             let alike = asked.find(|(question, other)| question.kind == kind && **other == pattern);

@@ -25,8 +25,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for frame in &subject.questions.frames {
         // Where it is asked for, that is enough.
         let contour = subject.contours.get(frame.contour);
-        let Some(contour) = contour.filter(|c| is_taken_for_granted(c))
-        else {
+        let Some(contour) = contour.filter(|c| is_taken_for_granted(c)) else {
             continue;
         };
         sink.push(|| {

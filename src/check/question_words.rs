@@ -360,7 +360,9 @@ pub(super) const fn frame_sign(sign: FrameSign) -> &'static str {
         FrameSign::SheetSize => "it has the size of a drawing sheet",
         FrameSign::SheetRatio => "it has the proportions of a drawing sheet",
         FrameSign::DoubleBorder => "it is one of two borders, one inside the other",
-        FrameSign::PartsWithin => "it stands alone on its layer and encloses parts with openings of their own",
+        FrameSign::PartsWithin => {
+            "it stands alone on its layer and encloses parts with openings of their own"
+        }
     }
 }
 

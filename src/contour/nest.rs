@@ -122,7 +122,8 @@ impl ClosedLine {
         let mut polyline = line.clone();
         if !polyline.closed {
             let (first, last) = (polyline.vertices.first()?.at, polyline.vertices.last()?.at);
-            if polyline.segment_count() < 2 || first.distance(last) > NEARLY_CLOSED_SHARE * polyline.length() {
+            if polyline.segment_count() < 2 || first.distance(last) > NEARLY_CLOSED_SHARE * polyline.length()
+            {
                 return None;
             }
             polyline.closed = true;

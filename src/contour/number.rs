@@ -137,7 +137,9 @@ fn contour(id: ContourId, purpose: LinePurpose, line: DraftContour) -> Contour {
             Some(_) => SideFrom::Given,
             None => SideFrom::Drawn,
         },
-        ruled_side: (purpose.repeats.and_then(side_of)).or(side).filter(|_| purpose.from != PurposeFrom::Contour),
+        ruled_side: (purpose.repeats.and_then(side_of))
+            .or(side)
+            .filter(|_| purpose.from != PurposeFrom::Contour),
         purpose: if purpose.is_cut() {
             Purpose::Cut
         } else {

@@ -45,7 +45,9 @@ pub(super) fn coincident(found: &mut OpenCases<'_>) {
         on_one.entry(first).or_default().push(edge);
     }
     for edges in on_one.into_values().filter(|edges| edges.len() > 1) {
-        let Some(there) = edges.iter().find(|edge| edge.purpose != Purpose::Cut) else { continue };
+        let Some(there) = edges.iter().find(|edge| edge.purpose != Purpose::Cut) else {
+            continue;
+        };
         for contour in edges.iter().filter(|edge| edge.purpose == Purpose::Cut) {
             if is_settled(contour) || !found.is_free(contour.id) {
                 continue;

@@ -185,12 +185,7 @@ fn is_named_blank(scene: &Scene<'_>, contour: &Contour) -> bool {
 }
 
 /// Whether two lines are borders, one inside the other, with texts or lines within the outer one beside the parts.
-fn is_double_border(
-    scene: &Scene<'_>,
-    outer: NestView<'_>,
-    inner: NestView<'_>,
-    parts: &[Bounds],
-) -> bool {
+fn is_double_border(scene: &Scene<'_>, outer: NestView<'_>, inner: NestView<'_>, parts: &[Bounds]) -> bool {
     let beside = |p: Point| outer.bounds.contains(p) && !parts.iter().any(|part| part.contains(p));
     let borders = outer.bounds.contains_bounds(inner.bounds)
         && is_upright_rectangle(outer.polyline)

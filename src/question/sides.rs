@@ -6,7 +6,9 @@ use super::circles::looks_like_pitch_circle;
 use super::frame::sign_of_line;
 use super::scene::{FullCircle, Scene, as_nested, is_purpose_given, is_settled, turned};
 use super::{OpenCases, QuestionCase, QuestionKind};
-use crate::contour::{ClosedLine, Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, shows_no_edge};
+use crate::contour::{
+    ClosedLine, Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, first_of_coincident, shows_no_edge,
+};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{ALIKE_MM, CONCENTRIC_MM};
@@ -141,18 +143,27 @@ fn is_alike(a: &Contour, b: &Contour) -> bool {
 /// shows that it is none.
 pub(super) fn turned_round(found: &mut OpenCases<'_>) {
     let scene = found.scene;
-    let given = scene.list.iter().filter(|c| bounds_nothing(c.purpose) && !is_of_the_drawing(c));
+    let given = scene
+        .list
+        .iter()
+        .filter(|c| bounds_nothing(c.purpose) && !is_of_the_drawing(c));
     let (closed, open): (Vec<&Contour>, Vec<&Contour>) = given.partition(|c| c.polyline.closed);
     // What is meant as an edge and does not close bounds nothing either.
-    let edges = scene.list.iter().filter(|c| matches!(c.purpose, Purpose::Existing | Purpose::NotNow));
+    let edges = scene
+        .list
+        .iter()
+        .filter(|c| matches!(c.purpose, Purpose::Existing | Purpose::NotNow));
     let open = open.into_iter().chain(edges.filter(|c| c.role == Role::Open));
-    let nearly: Vec<ClosedLine> = open.filter_map(|c| ClosedLine::of(&c.polyline, c.curves[0])).collect();
+    let nearly: Vec<ClosedLine> = open
+        .filter_map(|c| ClosedLine::of(&c.polyline, c.curves[0]))
+        .collect();
     let lines: Vec<NestView<'_>> = closed
         .into_iter()
         .map(NestView::of)
         .chain(scene.left_out.iter().chain(&nearly).map(NestView::of_left_out))
         .filter(|line| !shows_no_edge(scene.drawing, line.curve))
         .collect();
+    let lines = beside_edges(scene, lines);
     if lines.is_empty() {
         return;
     }
@@ -173,10 +184,7 @@ pub(super) fn turned_round(found: &mut OpenCases<'_>) {
         let within_mm2 = given_around(scene, contour).map_or(f64::INFINITY, |around| around.area_mm2);
         let mut around = enclosing.of(NestView::of(contour));
         around.retain(|&i| lines[i].area_mm2 < within_mm2);
-        let hangs_on = around
-            .iter()
-            .copied()
-            .filter(|&i| !no_edges.shows(i, contour));
+        let hangs_on = around.iter().copied().filter(|&i| !no_edges.shows(i, contour));
         let nearest = hangs_on.min_by(|&a, &b| lines[a].area_mm2.total_cmp(&lines[b].area_mm2));
         let Some(nearest) = nearest else { continue };
         turned.entry(nearest).or_default().push(contour.id);
@@ -205,6 +213,19 @@ pub(super) fn turned_round(found: &mut OpenCases<'_>) {
             }
         }
     }
+}
+
+/// Lists those of some lines that lie on no edge: one that does turns nothing.
+fn beside_edges<'a>(scene: &Scene<'a>, lines: Vec<NestView<'a>>) -> Vec<NestView<'a>> {
+    let edges: Vec<NestView<'_>> = scene.edges().map(NestView::of).collect();
+    let all: Vec<NestView<'_>> = edges.iter().chain(&lines).copied().collect();
+    let first = first_of_coincident(&all);
+    let on_edge = first[edges.len()..].iter().map(|&first| first < edges.len());
+    let lines = lines.into_iter().zip(on_edge);
+    lines
+        .filter(|(_, on_edge)| !on_edge)
+        .map(|(line, _)| line)
+        .collect()
 }
 
 /// Returns the nearest contour around one whose side is given.

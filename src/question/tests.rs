@@ -1,8 +1,8 @@
 //! What is asked of contours made for the test; drawings of the workshop are held in `tests/all/questions.rs`.
 
 use super::*;
-use crate::contour::{Role, chain};
 use crate::contour::tests::{drawing, sides};
+use crate::contour::{Role, chain};
 use crate::geometry::{Point, Polyline};
 use crate::job::Reading;
 use crate::shop::Book;

@@ -15,7 +15,7 @@ use super::totals::Totals;
 use super::words;
 use crate::check::path_words::refusal_in_words;
 use crate::check::question_words::in_words;
-use crate::finding::Finding;
+use crate::finding::{Finding, Severity};
 use crate::job::JobFile;
 use crate::plan::{self, Inspection, Plan, shortfalls_in_words};
 use crate::shop::Book;
@@ -204,17 +204,34 @@ impl QuoteRow {
             pieces_drawn: Some(plan.order.drawn),
             cost_piece: costs.map(|costs| costs.cost_piece.value.expected),
         }
+        .without_errors(&plan.inspection)
         .settled(&plan.inspection)
+    }
+
+    /// Returns the row without time and cost, with the worst finding as its reason, where it is planned and that is an error; else as it
+    /// is.
+    fn without_errors(self, inspection: &Inspection) -> Self {
+        let worst = inspection.findings.first();
+        match worst.filter(|finding| finding.severity == Severity::Error) {
+            Some(error) if self.status == Status::Planned => {
+                self.without_figures(Status::Refused, format!("{}: {}", error.name, error.message))
+            }
+            _ => self,
+        }
     }
 
     /// Returns the row without time and cost, with the questions as its reason, where the drawing leaves something open; else as it
     /// is.
     fn settled(self, inspection: &Inspection) -> Self {
-        let Some(reason) = open_questions(inspection) else {
-            return self;
-        };
+        match open_questions(inspection) {
+            Some(reason) => self.without_figures(Status::ToBeSettled, reason),
+            None => self,
+        }
+    }
+
+    fn without_figures(self, status: Status, reason: String) -> Self {
         Self {
-            status: Status::ToBeSettled,
+            status,
             reason,
             cut_area_mm2: None,
             pass_area_mm2: None,

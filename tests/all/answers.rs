@@ -577,7 +577,7 @@ fn many_contours_of_one_layer_are_answered_by_the_layer() {
         answers(24, ""),
         ("--contour 2-25=reference".to_owned(), Value::Null)
     );
-    let by_layer = ("--layer \"LAYER 7=reference\"".to_owned(), Value::from("LAYER 7"));
+    let by_layer = ("--layer 'LAYER 7=reference'".to_owned(), Value::from("LAYER 7"));
     assert_eq!(answers(30, ""), by_layer);
     // A hole on the same layer is not one of them.
     let hole = "0\nCIRCLE\n8\nLAYER 7\n10\n20\n20\n20\n40\n5\n";
