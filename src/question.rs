@@ -223,28 +223,24 @@ impl<'a> OpenCases<'a> {
         let mut questions: Vec<Question> = Vec::new();
         for (kind, case, readings) in self.cases {
             // The first is as nested, whatever that is.
-            let others = readings.iter().skip(1);
-            let pattern: Vec<Vec<Purpose>> = others.map(|reading| pattern(reading)).collect();
+            let pattern: Vec<Vec<Purpose>> = readings.iter().skip(1).map(purposes_in_order).collect();
             let readings = consequence::weigh(self.scene, &case, &readings);
             let mut asked = questions.iter_mut().zip(&patterns);
             let alike = asked.find(|(question, other)| question.kind == kind && **other == pattern);
-            match alike {
-                Some((question, _)) => {
-                    question.cases.push(case);
-                    for (sum, reading) in question.readings.iter_mut().zip(readings) {
-                        sum.add(reading);
-                    }
+            if let Some((question, _)) = alike {
+                question.cases.push(case);
+                for (sum, reading) in question.readings.iter_mut().zip(readings) {
+                    sum.add(reading);
                 }
-                None => {
-                    questions.push(Question {
-                        kind,
-                        cases: vec![case],
-                        readings,
-                        assumed,
-                    });
-                    patterns.push(pattern);
-                }
+                continue;
             }
+            questions.push(Question {
+                kind,
+                cases: vec![case],
+                readings,
+                assumed,
+            });
+            patterns.push(pattern);
         }
         for question in &mut questions {
             consequence::sort(&mut question.readings);
@@ -254,7 +250,7 @@ impl<'a> OpenCases<'a> {
 }
 
 /// Returns what a reading makes of contours one after the other: readings of alike cases have it in common.
-fn pattern(reading: &Purposed) -> Vec<Purpose> {
+fn purposes_in_order(reading: &Purposed) -> Vec<Purpose> {
     let mut purposes: Vec<Purpose> = reading.iter().map(|(_, purpose)| *purpose).collect();
     purposes.dedup();
     purposes
