@@ -11,8 +11,8 @@
 //! # The pipeline
 //!
 //! ```text
-//! bytes ─▶ dxf ─▶ drawing ─▶ contour ─┬─▶ toolpath ─▶ process ─▶ estimate ─▶ check ─▶ plan ─▶ report ─▶ serve, cli
-//!                     shop ─▶ pass ───┘
+//! bytes ─▶ dxf ─▶ drawing ─▶ contour ─▶ question ─┬─▶ toolpath ─▶ process ─▶ estimate ─▶ check ─▶ plan ─▶ report ─▶ serve, cli
+//!                                 shop ─▶ pass ───┘
 //! ```
 //!
 //! A module imports only modules that stand before it in the list below. [`plan::plan`] runs the whole of it,
