@@ -73,11 +73,14 @@ mod wire_hits_clamp;
 mod wire_hits_neighbour;
 mod zero_length_curve;
 
-use crate::contour::{Contour, Contours, Role};
+use std::collections::BTreeSet;
+
+use crate::contour::{Contour, Contours, PurposeFrom, Role, SideFrom};
 use crate::drawing::{Drawing, Origin};
 use crate::dxf::document::NoticeKind;
 use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::WireReach;
 use crate::process::Process;
@@ -192,6 +195,24 @@ impl Subject<'_> {
             Some((mm, i)) if mm <= AT_WALL_MM => self.about_curves(finding, &[contour.curve_of(i)]),
             _ => finding,
         }
+    }
+
+    /// Returns the pairs of contours, lower number first, of which one is cut across the other, an edge that is not cut, and that is asked
+    /// about or was given for that contour.
+    fn known_crossings(&self) -> BTreeSet<(ContourId, ContourId)> {
+        let is_known = |id: ContourId| {
+            let contour = self.contours.get(id);
+            let cut = contour.filter(|contour| contour.purpose == Purpose::Cut);
+            cut.is_some_and(|c| c.side_from == SideFrom::Unclear || c.purpose_from == PurposeFrom::Contour)
+        };
+        let pairs = self
+            .contours
+            .facts
+            .edge_crossings
+            .iter()
+            .map(|crossing| crossing.contours);
+        let known = pairs.filter(|&(a, b)| is_known(a) || is_known(b));
+        known.map(|(a, b)| (a.min(b), a.max(b))).collect()
     }
 
     /// Returns the closed contours to be cut.

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::toolpath::WallCut;
 use crate::units::UM_PER_MM;
 
 /// Walls between two contours of which nothing is left.
@@ -17,7 +18,13 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(toolpaths) = subject.toolpaths else {
         return;
     };
-    for wall in &toolpaths.walls_cut {
+    let known = subject.known_crossings();
+    let across = |wall: &WallCut| (wall.contour.min(wall.neighbour), wall.contour.max(wall.neighbour));
+    for wall in toolpaths
+        .walls_cut
+        .iter()
+        .filter(|wall| !known.contains(&across(wall)))
+    {
         sink.push(|| {
             let message = format!(
                 "nothing is left of the wall between contours {} and {}: it is {:.1} µm thick as drawn",

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::toolpath::NeighbourHit;
 use crate::units::UM_PER_MM;
 
 /// Wire runs that cut into what another contour keeps.
@@ -17,7 +18,9 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(toolpaths) = subject.toolpaths else {
         return;
     };
-    for hit in &toolpaths.hits {
+    let known = subject.known_crossings();
+    let across = |hit: &NeighbourHit| (hit.contour.min(hit.neighbour), hit.contour.max(hit.neighbour));
+    for hit in toolpaths.hits.iter().filter(|hit| !known.contains(&across(hit))) {
         sink.push(|| {
             let message = format!(
                 "pass {} round contour {} cuts {:.1} µm across contour {}",

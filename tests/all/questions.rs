@@ -5,9 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::{fmt, fs};
 
 use kerfwright::contour::{Contour, Role, SideFrom};
+use kerfwright::finding::Severity;
 use kerfwright::id::ContourId;
 use kerfwright::job::{JobFile, Purpose, Purposes, Reading};
-use kerfwright::plan::{Inspection, inspect};
+use kerfwright::plan::{Inspection, inspect, plan_job};
 use kerfwright::question::{Question, QuestionCase, QuestionKind};
 
 use crate::common::{book, fixture, fixture_bytes};
@@ -332,4 +333,29 @@ fn first_readings_are_taken_and_told() {
         let told = |line: &String| line.contains("first reading");
         assert!(assumed.assumptions.iter().any(told), "{:?}", assumed.assumptions);
     });
+}
+
+/// A keyway drawn closed across an existing bore, answered: that its cut runs into the bore is meant, and the plan has its price.
+#[test]
+fn a_cut_across_an_edge_is_meant_once_it_is_given() {
+    let job = |answer: &str| {
+        let text = format!(
+            "material = \"tool-steel\"\nthickness_mm = 20\nfinish = \"Ra 1.6\"\n[layer.HUB]\nuse = \"existing\"\n\
+             [layer.BORE]\nuse = \"existing\"\n{answer}"
+        );
+        JobFile::parse(&text).expect("a sound job")
+    };
+    let bytes = fixture_bytes("questions/keyway-drawn-closed.dxf");
+    let planned = |answer: &str| {
+        let plan = plan_job("keyway.dxf", &bytes, &job(answer), book()).expect("it can be planned");
+        let errors = plan
+            .inspection
+            .findings
+            .iter()
+            .filter(|finding| finding.severity == Severity::Error);
+        let errors: Vec<&str> = errors.map(|finding| finding.name).collect();
+        (errors.join(" "), plan.estimate.costs.is_some())
+    };
+    assert_eq!(planned(""), ("purpose-unclear".to_owned(), false));
+    assert_eq!(planned("[contour.3]\nuse = \"opening\"\n"), (String::new(), true));
 }
