@@ -207,14 +207,24 @@ impl<'a> OpenCases<'a> {
         !self.asked[id.index()]
     }
 
-    /// Asks about a case with its readings, the first as nested. What is inside follows, where the readings differ for it.
-    fn ask(&mut self, kind: QuestionKind, mut case: QuestionCase, readings: Vec<Purposed>) {
-        case.inside = self.scene.following(&case.contours);
-        case.inside.retain(|&id| !self.asked[id.index()]);
-        for &id in case.contours.iter().chain(&case.inside) {
+    /// Asks about contours with their readings, the first as nested. What is inside them follows, where the readings differ for it.
+    fn ask(&mut self, kind: QuestionKind, readings: Vec<Purposed>) -> &mut QuestionCase {
+        let nested = readings.first().into_iter().flatten();
+        let contours: Vec<ContourId> = nested.map(|(id, _)| *id).collect();
+        let mut inside = self.scene.following(&contours);
+        inside.retain(|id| self.is_free(*id));
+        for &id in contours.iter().chain(&inside) {
             self.asked[id.index()] = true;
         }
+        let case = QuestionCase {
+            contours,
+            inside,
+            around: None,
+            word: None,
+        };
         self.cases.push((kind, case, readings));
+        let last = self.cases.len() - 1;
+        &mut self.cases[last].1
     }
 
     /// Joins the cases of each kind to one question.

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::scene::{as_nested, is_purpose_given};
-use super::{OpenCases, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionKind};
 use crate::contour::{Contour, Role};
 use crate::job::Purpose;
 use crate::tolerance::JOIN_MM;
@@ -33,11 +33,7 @@ pub(super) fn open_chains(found: &mut OpenCases<'_>) {
     }
     for line in straight_lines(found) {
         let readings = vec![vec![(line.id, Purpose::Reference)], vec![as_nested(line)]];
-        let case = QuestionCase {
-            contours: vec![line.id],
-            ..QuestionCase::default()
-        };
-        found.ask(QuestionKind::OpenChain, case, readings);
+        found.ask(QuestionKind::OpenChain, readings);
     }
 }
 

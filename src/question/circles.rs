@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::name_words::{Meaning, means};
 use super::scene::{FullCircle, Scene, as_nested, is_purpose_given, is_settled};
-use super::{OpenCases, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionKind};
 use crate::contour::{Contour, NestView, PurposeFrom, Role, SideFrom};
 use crate::geometry::{Bounds, BoxIndex, Point};
 use crate::id::ContourId;
@@ -33,7 +33,6 @@ pub(super) fn line_styles(found: &mut OpenCases<'_>) {
         };
         found.ask(
             kind,
-            alone(contour),
             vec![vec![(contour.id, purpose)], vec![(contour.id, Purpose::Cut)]],
         );
     }
@@ -48,7 +47,7 @@ pub(super) fn pitch_circles(found: &mut OpenCases<'_>) {
             continue;
         }
         let readings = vec![vec![as_nested(contour)], vec![(id, Purpose::Reference)]];
-        found.ask(QuestionKind::PitchCircle, alone(contour), readings);
+        found.ask(QuestionKind::PitchCircle, readings);
     }
 }
 
@@ -154,11 +153,7 @@ pub(super) fn counterbores(found: &mut OpenCases<'_>) {
         };
         let nested = chain.iter().map(|&id| as_nested(scene.contour(id))).collect();
         let readings = vec![nested, only(*innermost), only(chain[0])];
-        let case = QuestionCase {
-            contours: chain,
-            ..QuestionCase::default()
-        };
-        found.ask(QuestionKind::Counterbore, case, readings);
+        found.ask(QuestionKind::Counterbore, readings);
     }
 }
 
@@ -209,7 +204,7 @@ pub(super) fn start_holes(found: &mut OpenCases<'_>) {
             reading(Purpose::StartHole),
             reading(Purpose::ReadyHole),
         ];
-        found.ask(QuestionKind::StartHole, alone(contour), readings);
+        found.ask(QuestionKind::StartHole, readings);
     }
 }
 
@@ -241,21 +236,14 @@ pub(super) fn tapped_holes(found: &mut OpenCases<'_>) {
         let core = core
             .map(|(id, _)| scene.contour(id))
             .filter(|core| core.purpose == Purpose::Cut && !is_settled(core));
-        let (contours, readings) = match core {
-            Some(core) => (
-                vec![contour.id, core.id],
-                vec![
-                    vec![symbol, as_nested(core)],
-                    vec![symbol, (core.id, Purpose::Thread)],
-                ],
-            ),
-            None => (vec![contour.id], vec![vec![symbol], vec![as_nested(contour)]]),
+        let readings = match core {
+            Some(core) => vec![
+                vec![symbol, as_nested(core)],
+                vec![symbol, (core.id, Purpose::Thread)],
+            ],
+            None => vec![vec![symbol], vec![as_nested(contour)]],
         };
-        let case = QuestionCase {
-            contours,
-            ..QuestionCase::default()
-        };
-        found.ask(QuestionKind::TappedHole, case, readings);
+        found.ask(QuestionKind::TappedHole, readings);
     }
 }
 
@@ -275,11 +263,4 @@ fn thread_arc(contour: &Contour) -> Option<FullCircle> {
         }
     }
     circle.filter(|_| THREAD_SWEEP_DEG.contains(&f64::abs(sweep_deg)))
-}
-
-fn alone(contour: &Contour) -> QuestionCase {
-    QuestionCase {
-        contours: vec![contour.id],
-        ..QuestionCase::default()
-    }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::scene::{as_nested, is_settled, turned};
-use super::{OpenCases, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionKind};
 use crate::contour::{Contour, NestView, Role, SideFrom, first_of_coincident};
 use crate::job::Purpose;
 
@@ -26,12 +26,7 @@ pub(super) fn crossing(found: &mut OpenCases<'_>) {
             vec![turned(contour)],
             vec![(contour.id, Purpose::Reference)],
         ];
-        let case = QuestionCase {
-            contours: vec![contour.id],
-            around: Some(edge.curves[0]),
-            ..QuestionCase::default()
-        };
-        found.ask(QuestionKind::CrossesEdge, case, readings);
+        found.ask(QuestionKind::CrossesEdge, readings).around = Some(edge.curves[0]);
     }
 }
 
@@ -53,12 +48,7 @@ pub(super) fn coincident(found: &mut OpenCases<'_>) {
                 continue;
             }
             let readings = vec![vec![as_nested(contour)], vec![(contour.id, there.purpose)]];
-            let case = QuestionCase {
-                contours: vec![contour.id],
-                around: Some(there.curves[0]),
-                ..QuestionCase::default()
-            };
-            found.ask(QuestionKind::OnEdge, case, readings);
+            found.ask(QuestionKind::OnEdge, readings).around = Some(there.curves[0]);
         }
     }
 }
@@ -79,11 +69,6 @@ pub(super) fn inside_openings(found: &mut OpenCases<'_>) {
             continue;
         }
         let readings = vec![vec![as_nested(contour)], vec![(contour.id, Purpose::Reference)]];
-        let case = QuestionCase {
-            contours: vec![contour.id],
-            around: Some(around.curves[0]),
-            ..QuestionCase::default()
-        };
-        found.ask(QuestionKind::InOpening, case, readings);
+        found.ask(QuestionKind::InOpening, readings).around = Some(around.curves[0]);
     }
 }

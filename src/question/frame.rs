@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::name_words::{Meaning, means};
 use super::scene::{Scene, as_nested, is_purpose_given};
-use super::{OpenCases, QuestionCase, QuestionKind, SheetFrame};
+use super::{OpenCases, QuestionKind, SheetFrame};
 use crate::contour::{Contour, NestView, Role};
 use crate::geometry::{Bounds, BoxIndex, Point, Polyline};
 use crate::id::ContourId;
@@ -106,11 +106,7 @@ pub(super) fn ask(found: &mut OpenCases<'_>, frames: &[SheetFrame]) {
     let parts = parts_in(scene, &open).into_iter();
     let parts = parts.filter(|part| part.purpose == Purpose::Cut);
     frame.extend(parts.map(|part| (part.id, Purpose::Part)));
-    let case = QuestionCase {
-        contours: with_lines().map(|contour| contour.id).collect(),
-        ..QuestionCase::default()
-    };
-    found.ask(QuestionKind::FrameOrPart, case, vec![nested, frame]);
+    found.ask(QuestionKind::FrameOrPart, vec![nested, frame]);
 }
 
 /// Whether something lies in an edge; concentric circles are rather a counterbore.

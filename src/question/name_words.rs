@@ -7,7 +7,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::scene::{Scene, as_nested, is_purpose_given, is_settled, turned};
-use super::{OpenCases, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionKind};
 use crate::contour::{Contour, Role, SideFrom};
 use crate::job::Purpose;
 
@@ -231,14 +231,9 @@ fn ask_for(found: &mut OpenCases<'_>, contours: &[&Contour], word: String, purpo
     if open.is_empty() {
         return;
     }
-    let case = QuestionCase {
-        contours: open.iter().map(|contour| contour.id).collect(),
-        word: Some(word),
-        ..QuestionCase::default()
-    };
     let nested = open.iter().map(|contour| as_nested(contour)).collect();
     let said = open.iter().map(|contour| (contour.id, purpose)).collect();
-    found.ask(QuestionKind::NameContradicts, case, vec![nested, said]);
+    found.ask(QuestionKind::NameContradicts, vec![nested, said]).word = Some(word);
 }
 
 /// Asks about contours if none of them has the side that a word says.
@@ -251,12 +246,7 @@ fn ask_against(found: &mut OpenCases<'_>, contours: &[&Contour], word: String, s
     }
     let nested = open.iter().map(|contour| as_nested(contour)).collect();
     let other = open.iter().map(|contour| turned(contour)).collect();
-    let case = QuestionCase {
-        contours: open.iter().map(|contour| contour.id).collect(),
-        word: Some(word),
-        ..QuestionCase::default()
-    };
-    found.ask(QuestionKind::NameContradicts, case, vec![nested, other]);
+    found.ask(QuestionKind::NameContradicts, vec![nested, other]).word = Some(word);
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::circles::looks_like_pitch_circle;
 use super::frame::sign_of_line;
 use super::scene::{FullCircle, Scene, as_nested, is_purpose_given, is_settled, turned};
-use super::{OpenCases, QuestionCase, QuestionKind};
+use super::{OpenCases, QuestionKind};
 use crate::contour::{
     ClosedLine, Contour, Enclosing, NestView, PurposeFrom, Role, SideFrom, first_of_coincident, shows_no_edge,
 };
@@ -21,7 +21,7 @@ pub(super) fn given_both(found: &mut OpenCases<'_>) {
         .filter(|contour| contour.side_from == SideFrom::Unclear)
     {
         if found.is_free(contour.id) {
-            ask_side(found, QuestionKind::GivenBothSides, vec![contour.id], None);
+            ask_side(found, QuestionKind::GivenBothSides, &[contour.id], None);
         }
     }
 }
@@ -47,12 +47,7 @@ pub(super) fn several_within_one(found: &mut OpenCases<'_>) {
             std::iter::once(outermost).chain(nested).collect(),
             std::iter::once(outermost).chain(as_given).collect(),
         ];
-        let inner = inner.iter().map(|contour| contour.id);
-        let case = QuestionCase {
-            contours: std::iter::once(outermost.0).chain(inner).collect(),
-            ..QuestionCase::default()
-        };
-        found.ask(QuestionKind::SeveralWithinOne, case, readings);
+        found.ask(QuestionKind::SeveralWithinOne, readings);
     }
 }
 
@@ -88,7 +83,7 @@ pub(super) fn outline_missing(found: &mut OpenCases<'_>) {
     let mut alike: Vec<ContourId> = groups.flatten().map(|contour| contour.id).collect();
     alike.sort_unstable();
     if !alike.is_empty() {
-        ask_side(found, QuestionKind::OutlineMissing, alike, None);
+        ask_side(found, QuestionKind::OutlineMissing, &alike, None);
     }
 }
 
@@ -114,7 +109,7 @@ pub(super) fn pieces_or_openings(found: &mut OpenCases<'_>) {
             ask_side(
                 found,
                 QuestionKind::PiecesOrOpenings,
-                alike,
+                &alike,
                 Some(outline.curves[0]),
             );
         }
@@ -209,7 +204,7 @@ pub(super) fn turned_round(found: &mut OpenCases<'_>) {
             (QuestionKind::SideTurned, others),
         ] {
             if !contours.is_empty() {
-                ask_side(found, kind, contours, Some(line.curve));
+                ask_side(found, kind, &contours, Some(line.curve));
             }
         }
     }
@@ -283,14 +278,9 @@ fn is_concentric(scene: &Scene<'_>, line: NestView<'_>, contour: &Contour) -> bo
 }
 
 /// Asks which side of contours stays.
-fn ask_side(found: &mut OpenCases<'_>, kind: QuestionKind, contours: Vec<ContourId>, around: Option<usize>) {
+fn ask_side(found: &mut OpenCases<'_>, kind: QuestionKind, contours: &[ContourId], around: Option<usize>) {
     let scene = found.scene;
     let nested = contours.iter().map(|&id| as_nested(scene.contour(id))).collect();
     let other = contours.iter().map(|&id| turned(scene.contour(id))).collect();
-    let case = QuestionCase {
-        contours,
-        around,
-        ..QuestionCase::default()
-    };
-    found.ask(kind, case, vec![nested, other]);
+    found.ask(kind, vec![nested, other]).around = around;
 }
