@@ -61,7 +61,7 @@ pub(super) fn estimate(plan: &Plan) -> String {
 }
 
 fn line(text: &mut String, name: &str, value: &str) {
-    let _ = writeln!(text, "  {name:<38}{value}");
+    let _ = writeln!(text, "  {name:<37} {value}");
 }
 
 fn cut(plan: &Plan) -> String {
