@@ -72,9 +72,14 @@ impl<'a> ReadingView<'a> {
             read: BTreeMap::new(),
         };
         for contour in concerned {
-            let around = contour.parent.is_some_and(|id| view.is_material_inside(id));
-            let purpose = given.get(&contour.id).copied();
-            let purpose = purpose.unwrap_or_else(|| followed(contour, around));
+            let around = scene
+                .edge_around(contour)
+                .is_some_and(|id| view.is_material_inside(id));
+            let purpose = match given.get(&contour.id) {
+                Some(Purpose::Cut) if contour.polyline.closed => side_in(around),
+                Some(&purpose) => purpose,
+                None => followed(contour, around),
+            };
             let inside = match purpose {
                 Purpose::Part => true,
                 Purpose::Opening => false,
@@ -119,9 +124,8 @@ impl<'a> ReadingView<'a> {
                 continue;
             }
             let contour = self.scene.contour(id);
-            let stays = contour
-                .parent
-                .is_some_and(|around| other.is_material_inside(around));
+            let around = self.scene.edge_around(contour);
+            let stays = around.is_some_and(|around| other.is_material_inside(around));
             // Where the other reading has no material either, nothing is lost.
             if !is_cut(right) && !stays {
                 continue;
@@ -156,11 +160,11 @@ fn followed(contour: &Contour, in_material: bool) -> Purpose {
     if contour.purpose != Purpose::Cut || contour.role == Role::Open || contour.side_from == SideFrom::Given {
         return as_nested(contour).1;
     }
-    if in_material {
-        Purpose::Opening
-    } else {
-        Purpose::Part
-    }
+    side_in(in_material)
+}
+
+const fn side_in(material: bool) -> Purpose {
+    if material { Purpose::Opening } else { Purpose::Part }
 }
 
 fn is_cut(purpose: Purpose) -> bool {

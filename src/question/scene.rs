@@ -1,9 +1,11 @@
 //! Looks up what the questions hang on: circles, what lies directly inside what, names.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::{PI, TAU};
 
-use crate::contour::{ClosedLine, Contour, Contours, Facts, NestView, PurposeFrom, Role, SideFrom};
+use crate::contour::{
+    ClosedLine, Contour, Contours, Enclosing, Facts, NestView, PurposeFrom, Role, SideFrom,
+};
 use crate::drawing::{Drawing, Origin};
 use crate::geometry::{Bounds, BoxIndex, Point};
 use crate::id::ContourId;
@@ -49,6 +51,8 @@ pub(super) struct Scene<'a> {
     /// The edges, to be found by the middle of their bounds.
     pub centered: Vec<ContourId>,
     pub centers: BoxIndex,
+    /// The smallest edge around each loop that is none for its linetype alone.
+    around_styled: BTreeMap<ContourId, ContourId>,
 }
 
 impl<'a> Scene<'a> {
@@ -74,6 +78,7 @@ impl<'a> Scene<'a> {
             list,
             centers: BoxIndex::new(centers.into_iter()),
             centered,
+            around_styled: around_styled(list),
             left_out: &contours.left_out,
             facts: &contours.facts,
             uses,
@@ -135,6 +140,14 @@ impl<'a> Scene<'a> {
         following
     }
 
+    /// Returns the smallest edge around an edge, or around a loop that is none for its linetype alone.
+    pub(super) fn edge_around(&self, contour: &Contour) -> Option<ContourId> {
+        if contour.bounds_material() {
+            return contour.parent;
+        }
+        self.around_styled.get(&contour.id).copied()
+    }
+
     pub(super) fn origin(&self, contour: &Contour) -> &'a Origin {
         &self.drawing.curves[contour.curves[0]].origin
     }
@@ -158,6 +171,22 @@ impl<'a> Scene<'a> {
         let linetype = self.drawing.curves[curve].origin.linetype as usize;
         self.drawing.linetypes.get(linetype).map_or("", |name| name)
     }
+}
+
+/// Finds the smallest edge around each loop that is none for its linetype alone.
+fn around_styled(list: &[Contour]) -> BTreeMap<ContourId, ContourId> {
+    let is_styled = |c: &&Contour| c.purpose_from == PurposeFrom::LineStyle && c.polyline.closed;
+    if !list.iter().any(|contour| is_styled(&contour)) {
+        return BTreeMap::new();
+    }
+    let edges: Vec<&Contour> = list.iter().filter(|contour| contour.bounds_material()).collect();
+    let mut enclosing = Enclosing::new(edges.iter().map(|edge| NestView::of(edge)).collect());
+    let around = list.iter().filter(is_styled).filter_map(|contour| {
+        let around = enclosing.of(NestView::of(contour)).into_iter().map(|i| edges[i]);
+        let nearest = around.min_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2))?;
+        Some((contour.id, nearest.id))
+    });
+    around.collect()
 }
 
 /// Whether the purpose of a contour was given by other words than that it, or its layer, is to be cut.

@@ -359,3 +359,25 @@ fn a_cut_across_an_edge_is_meant_once_it_is_given() {
     assert_eq!(planned(""), ("purpose-unclear".to_owned(), false));
     assert_eq!(planned("[contour.3]\nuse = \"opening\"\n"), (String::new(), true));
 }
+
+/// What a hidden recess of 30 × 20 mm would cost if it were cut through by mistake; a circle in an opening costs nothing.
+#[test]
+fn a_reading_tells_what_is_lost_if_it_is_wrong() {
+    let losses = |drawing: &str, options: &str| -> Vec<f64> {
+        let inspection = read(drawing, &purposes(options));
+        let [question] = open(&inspection)[..] else {
+            panic!("{drawing}")
+        };
+        question
+            .readings
+            .iter()
+            .map(|reading| reading.loss.area_mm2)
+            .collect()
+    };
+    assert_eq!(losses("hidden-recess.dxf", "-"), [0.0, 600.0]);
+    assert!(
+        losses("small-circle-in-an-opening.dxf", "layer PLATE=existing")
+            .iter()
+            .all(|mm2| *mm2 == 0.0)
+    );
+}
