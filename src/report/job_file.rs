@@ -6,8 +6,9 @@ use std::fmt::Write as _;
 
 use super::layer_of;
 use super::number::{counted, plain};
+use super::sides::sizes_in_words;
 use super::words;
-use crate::check::question_words::{in_words, purpose_word, size_in_words, toml_key};
+use crate::check::question_words::{in_words, purpose_word, toml_key};
 use crate::contour::{Contour, PurposeFrom, Role, SideFrom};
 use crate::job::{JobFile, JobFileError, Purpose};
 use crate::plan::Inspection;
@@ -132,17 +133,7 @@ fn all_cut(contours: &[&Contour]) -> Option<Purpose> {
 
 /// Says what contours of a layer are read as: `9 contours, Ø8 to 100 × 60 mm: 1 part, 8 openings as the edges around them say`.
 fn read_as(contours: &[&Contour]) -> String {
-    let extent = |contour: &Contour| contour.bounds.width().max(contour.bounds.height());
-    let by_extent = |a: &&&Contour, b: &&&Contour| extent(a).total_cmp(&extent(b));
-    let smallest = contours
-        .iter()
-        .min_by(by_extent)
-        .map(|contour| size_in_words(contour));
-    let largest = contours
-        .iter()
-        .max_by(by_extent)
-        .map(|contour| size_in_words(contour));
-    let (Some(smallest), Some(largest)) = (smallest, largest) else {
+    let Some((smallest, largest)) = sizes_in_words(contours) else {
         return "no contour".to_owned();
     };
     let sizes = if smallest == largest {

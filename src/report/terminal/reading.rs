@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::table::{Align, table};
 use super::{ERROR, HEADING, QUIET};
-use crate::check::question_words::{QuestionWords, in_words, size_in_words};
+use crate::check::question_words::{QuestionWords, in_words};
 use crate::contour::Contour;
 use crate::job::Purpose;
 use crate::plan::Inspection;
@@ -13,7 +13,7 @@ use crate::question::Question;
 use crate::report::layer_of;
 use crate::report::lengths::Lengths;
 use crate::report::number::{counted, plain};
-use crate::report::sides::{KeptSide, kept_side, purpose_with_side, side_source};
+use crate::report::sides::{KeptSide, kept_side, purpose_with_side, side_source, sizes_in_words};
 use crate::report::words;
 
 /// Most rows of the table, and most questions that are written out.
@@ -67,21 +67,16 @@ pub(super) fn layers(inspection: &Inspection, lengths: Lengths) -> String {
 }
 
 fn layer_row(alike: &ReadAlike<'_>, contours: &[&Contour]) -> [String; 8] {
-    let extent = |contour: &Contour| contour.bounds.width().max(contour.bounds.height());
-    let by_extent = |a: &&&Contour, b: &&&Contour| extent(a).total_cmp(&extent(b));
-    let smallest = contours
-        .iter()
-        .min_by(by_extent)
-        .map(|contour| size_in_words(contour));
-    let largest = contours
-        .iter()
-        .max_by(by_extent)
-        .map(|contour| size_in_words(contour));
+    let (smallest, largest) = sizes_in_words(contours).unwrap_or_default();
     [
         plain(alike.layer),
         contours.len().to_string(),
-        smallest.unwrap_or_default(),
-        largest.filter(|_| contours.len() > 1).unwrap_or_default(),
+        smallest,
+        if contours.len() > 1 {
+            largest
+        } else {
+            String::new()
+        },
         words::purpose(alike.purpose).to_owned(),
         alike.purpose_from.to_owned(),
         alike.kept.map_or("–", KeptSide::word).to_owned(),
