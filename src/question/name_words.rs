@@ -35,6 +35,19 @@ impl Meaning {
             _ => None,
         }
     }
+
+    /// Returns what curves are for that are not cut by this word.
+    fn purpose(self) -> Option<Purpose> {
+        match self {
+            Self::Reference => Some(Purpose::Reference),
+            Self::Frame => Some(Purpose::Frame),
+            Self::Blank => Some(Purpose::Blank),
+            Self::StartHole => Some(Purpose::StartHole),
+            Self::Thread => Some(Purpose::Thread),
+            Self::Existing => Some(Purpose::Existing),
+            Self::Part | Self::Opening | Self::Nothing => None,
+        }
+    }
 }
 
 #[derive(Deserialize)]
@@ -71,14 +84,7 @@ fn word_list() -> WordList {
 /// Returns an entry as it stands, and with the letters that German and the Nordic languages write for those with marks.
 fn spellings(entry: &str) -> [String; 2] {
     let lower = entry.to_lowercase();
-    let spelt = [
-        ("ä", "ae"),
-        ("ö", "oe"),
-        ("ü", "ue"),
-        ("å", "aa"),
-        ("ø", "oe"),
-        ("ß", "ss"),
-    ];
+    let spelt = [("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("å", "aa"), ("ø", "oe")];
     let other = spelt.iter().fold(lower.clone(), |word, (letter, letters)| {
         word.replace(letter, letters)
     });
@@ -91,13 +97,13 @@ fn words(name: &str) -> Vec<String> {
         .split(|c: char| !c.is_alphabetic())
         .filter(|word| !word.is_empty());
     words
-        .map(|word| word.to_lowercase().chars().flat_map(bare).collect())
+        .map(|word| word.to_lowercase().replace('ß', "ss").chars().map(bare).collect())
         .collect()
 }
 
 /// Returns a small letter without its mark.
-fn bare(letter: char) -> impl Iterator<Item = char> {
-    const MARKED: [(&str, char); 12] = [
+fn bare(letter: char) -> char {
+    const MARKED: [(&str, char); 14] = [
         ("àáâãäåā", 'a'),
         ("çćč", 'c'),
         ("ďđ", 'd'),
@@ -108,18 +114,13 @@ fn bare(letter: char) -> impl Iterator<Item = char> {
         ("òóôõöøő", 'o'),
         ("řŕ", 'r'),
         ("śšş", 's'),
+        ("ť", 't'),
         ("ùúûüůű", 'u'),
-        ("źżžýÿ", 'z'),
+        ("ýÿ", 'y'),
+        ("źżž", 'z'),
     ];
     let base = MARKED.iter().find(|(marked, _)| marked.contains(letter));
-    let (first, second) = match (letter, base) {
-        ('ß', _) => ('s', Some('s')),
-        ('ť', _) => ('t', None),
-        ('ý' | 'ÿ', _) => ('y', None),
-        (_, Some((_, base))) => (*base, None),
-        (other, None) => (other, None),
-    };
-    std::iter::once(first).chain(second)
+    base.map_or(letter, |(_, base)| *base)
 }
 
 /// Returns what the words of a name say, each with its meaning; entries of several words go before those of one.
@@ -144,36 +145,14 @@ fn meanings(name: &str, in_title: bool) -> Vec<(String, Meaning)> {
 
 /// Whether a word of a name has this meaning, and none another.
 pub(super) fn means(name: &str, meaning: Meaning) -> bool {
-    let said = meanings(name, false);
-    !said.is_empty() && said.iter().all(|(_, other)| *other == meaning)
+    one_meaning(name, false).is_some_and(|(_, said)| said == meaning)
 }
 
-/// Returns the word of a name that says a side, with the side, where no word says anything else.
-fn side_of(name: &str, in_title: bool) -> Option<(String, Role)> {
-    let said = meanings(name, in_title);
-    let (word, meaning) = said.first()?;
-    let side = meaning.side()?;
-    said.iter()
-        .all(|(_, other)| other == meaning)
-        .then(|| (word.clone(), side))
-}
-
-/// Returns the word of a name that says that its curves are not cut, with what they are for, where no word says anything else.
-fn purpose_of(name: &str) -> Option<(String, Purpose)> {
-    let said = meanings(name, false);
-    let (word, meaning) = said.first()?;
-    let purpose = match meaning {
-        Meaning::Reference => Purpose::Reference,
-        Meaning::Frame => Purpose::Frame,
-        Meaning::Blank => Purpose::Blank,
-        Meaning::StartHole => Purpose::StartHole,
-        Meaning::Thread => Purpose::Thread,
-        Meaning::Existing => Purpose::Existing,
-        _ => return None,
-    };
-    said.iter()
-        .all(|(_, other)| other == meaning)
-        .then(|| (word.clone(), purpose))
+/// Returns the first word of a name that says something, with what it says, where no other word says anything else.
+fn one_meaning(name: &str, in_title: bool) -> Option<(String, Meaning)> {
+    let mut said = meanings(name, in_title).into_iter();
+    let (word, meaning) = said.next()?;
+    said.all(|(_, other)| other == meaning).then_some((word, meaning))
 }
 
 /// Returns the title of the drawing: its one largest text.
@@ -207,15 +186,17 @@ pub(super) fn contradicting(found: &mut OpenCases<'_>) {
             .push(contour);
     }
     for contours in layers.into_values() {
-        let name = scene.layer(contours[0]);
-        if let Some((word, side)) = side_of(name, false) {
+        let Some((word, meaning)) = one_meaning(scene.layer(contours[0]), false) else {
+            continue;
+        };
+        if let Some(side) = meaning.side() {
             ask_against(found, &contours, word, side);
-        }
-        if let Some((word, purpose)) = purpose_of(name) {
+        } else if let Some(purpose) = meaning.purpose() {
             ask_for(found, &contours, word, purpose);
         }
     }
-    if let Some((word, side)) = title(scene).and_then(|title| side_of(title, true)) {
+    let title = title(scene).and_then(|title| one_meaning(title, true));
+    if let Some((word, side)) = title.and_then(|(word, meaning)| Some((word, meaning.side()?))) {
         let cut: Vec<&Contour> = scene.cut().collect();
         ask_against(found, &cut, word, side);
     }
@@ -263,7 +244,7 @@ mod tests {
             WORDS.len()
         );
         assert!(means("Sheet_Frame-1", Meaning::Frame) && !means("FRAMEWORK", Meaning::Frame));
-        let side = |name: &str| side_of(name, false).map(|(_, side)| side);
+        let side = |name: &str| one_meaning(name, false).and_then(|(_, meaning)| meaning.side());
         assert_eq!(side("PUNCH 3"), Some(Role::Outside));
         assert_eq!(side("poincon"), side("POINÇON"));
         assert_eq!(side("Oeffnung"), side("Öffnung"));
