@@ -350,9 +350,9 @@ fn edge_crossings(list: &[Contour], facts: &Facts, join_mm: f64) -> Vec<Contact>
 fn ignored_loops(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) -> Vec<ClosedLine> {
     let members = members(use_of, Purpose::Ignore);
     let made = assemble::assemble(&drawing.curves, &members, &Stretches::new(), reading);
-    let lines = made.lines.iter();
+    let lines = made.lines.into_iter();
     lines
-        .filter_map(|line| ClosedLine::of(&line.polyline, line.curves[0]))
+        .filter_map(|line| ClosedLine::of(line.polyline, line.curves[0]))
         .collect()
 }
 

@@ -45,12 +45,12 @@ pub(super) fn place(list: &mut [Contour]) {
                 list[i].side_from = SideFrom::Drawn;
             }
             let given = list[i].side_from == SideFrom::Given;
-            if given || around.is_some() {
-                let by_rule = if given {
-                    by_rule
-                } else {
-                    around.is_some_and(|(_, by_rule)| by_rule)
-                };
+            let by_rule = if given {
+                Some(by_rule)
+            } else {
+                around.map(|(_, by_rule)| by_rule)
+            };
+            if let Some(by_rule) = by_rule {
                 settled.insert(list[i].id, by_rule);
             }
             if list[i].polyline.closed && !given {
@@ -118,8 +118,7 @@ pub struct ClosedLine {
 
 impl ClosedLine {
     /// Returns a line as a loop: an open one where its ends lie near each other, so that it was meant as one; `None` where they do not.
-    pub(crate) fn of(line: &Polyline, curve: usize) -> Option<Self> {
-        let mut polyline = line.clone();
+    pub(crate) fn of(mut polyline: Polyline, curve: usize) -> Option<Self> {
         if !polyline.closed {
             let (first, last) = (polyline.vertices.first()?.at, polyline.vertices.last()?.at);
             if polyline.segment_count() < 2 || first.distance(last) > NEARLY_CLOSED_SHARE * polyline.length()

@@ -150,7 +150,7 @@ pub(super) fn turned_round(found: &mut OpenCases<'_>) {
         .filter(|c| matches!(c.purpose, Purpose::Existing | Purpose::NotNow));
     let open = open.into_iter().chain(edges.filter(|c| c.role == Role::Open));
     let nearly: Vec<ClosedLine> = open
-        .filter_map(|c| ClosedLine::of(&c.polyline, c.curves[0]))
+        .filter_map(|c| ClosedLine::of(c.polyline.clone(), c.curves[0]))
         .collect();
     let lines: Vec<NestView<'_>> = closed
         .into_iter()
