@@ -1,21 +1,26 @@
 //! Runs the whole pipeline as one call, without files or terminal.
 
-mod assemble;
 mod contour_assumptions;
 mod process_assumptions;
 mod group_plan;
 mod shortfall;
 mod requirement;
 mod equal_parts;
+mod parallel_length;
 mod demand_group;
+mod wire_and_machine;
+mod requirements;
 mod selection_input;
+mod least_lengths;
+mod cut_facts;
 mod candidate;
 mod choice;
 mod auxiliary_work;
+mod computed;
+mod weighing;
 mod sequence;
 mod day;
 mod selection;
-mod requirements;
 mod comparison;
 mod lengths;
 mod names;
@@ -23,7 +28,8 @@ mod of_job;
 
 use thiserror::Error;
 
-use self::assemble::{JobContext, assemble};
+use self::computed::{JobContext, KnownPaths, compute};
+use self::cut_facts::CutFacts;
 use self::group_plan::GroupRequest;
 use crate::cancel::CancelToken;
 use crate::check::path_words::{incomplete_in_words, limit_in_words};
@@ -43,8 +49,8 @@ use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
 use crate::toolpath::{Incomplete, Toolpaths};
 
-pub use candidate::{Candidate, WireAndMachine, evaluate};
-pub use choice::{Constraints, choose, compare, fewest_passes};
+pub use candidate::{Candidate, FigureBasis, evaluate};
+pub use choice::{choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
 pub use day::{Activity, Day, DayBlock, day};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
@@ -54,12 +60,14 @@ pub use names::names_missing;
 pub use of_job::{
     Alternatives, alternatives, compare_job, inspect_job, plan_job, plan_job_while, requirements,
 };
+pub use parallel_length::ParallelLength;
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
 pub use requirements::Requirements;
 pub use selection::plan_requirements;
 pub use selection_input::SelectionInput;
 pub use sequence::{OperationKind, TimedOperation};
 pub use shortfall::{Shortfall, shortfalls_in_words};
+pub use wire_and_machine::{Constraints, WireAndMachine};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]
@@ -271,7 +279,9 @@ fn plan_given(
         running,
         cancel: cancel.clone(),
     };
-    assemble(inspection, book, Setup::of(request), vec![only], context)
+    let known = &mut KnownPaths::default();
+    let computed = compute(&inspection, book, vec![only], &context, known)?;
+    Ok(computed.into_plan(inspection, book, context))
 }
 
 impl Plan {
@@ -295,6 +305,14 @@ impl Plan {
             .filter(|one| !self.waits_for_answer(one.contour))
             .collect();
         open.into_iter().chain(incomplete_in_words(&incomplete)).collect()
+    }
+
+    fn cut_facts(&self) -> CutFacts<'_> {
+        CutFacts {
+            toolpaths: &self.toolpaths,
+            process: &self.process,
+            estimate: &self.estimate,
+        }
     }
 
     /// Whether a question about a contour is open.

@@ -171,3 +171,6 @@ pub const SHEET_RATIO_SHARE: f64 = 2e-3;
 /// A line whose ends are no farther apart than this share of its length was meant to close. Decides which questions are asked; no length
 /// follows from it.
 pub const NEARLY_CLOSED_SHARE: f64 = 0.1;
+
+/// Where nothing reaches what is asked, plans whose expected errors differ by no more are as near: the cheapest is taken.
+pub const AS_NEAR_MM: f64 = 0.5e-3;

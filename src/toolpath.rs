@@ -26,7 +26,7 @@ pub(crate) use offset::Offsets;
 pub use offset::{Offset, RefusedOffset, offset};
 pub use refusal::RefusalReason;
 pub use verify::PathFault;
-pub use wire::wire_paths;
+pub use wire::{loop_lengths_mm, wire_paths};
 
 /// A verified wire-centre loop.
 #[derive(Clone, Debug)]

@@ -147,6 +147,15 @@ impl Accuracy {
         self.bias_per_side_um.value.expected.abs() + self.expanded_per_side_um.expected
     }
 
+    /// Returns the largest of its uncertainties by what they are judged by: on size, or of one wall.
+    pub fn largest(&self, scope: Scope) -> Option<&BudgetTerm> {
+        let counts = |term: &BudgetTerm| match scope {
+            Scope::OnSize => term.on_size_um.expected,
+            Scope::PerSide => term.per_side_um.expected,
+        };
+        self.terms.iter().max_by(|a, b| counts(a).total_cmp(&counts(b)))
+    }
+
     /// Held against limits, when each wall is aimed `off_middle_mm` beside their middle. Known shifts are taken to add
     /// up where that speaks against the cut, and to cancel where it speaks for it.
     pub fn against(&self, limits: Limits, scope: Scope, off_middle_mm: f64) -> Verdict {

@@ -1,31 +1,36 @@
-//! Evaluates one combination of wire, machine and passes before any path is computed: from perimeter, radii and
-//! widths alone. The chosen one is offset and verified afterwards.
+//! Weighs one combination of wire, machine and passes: estimated from perimeter, radii and widths before any path is laid, or
+//! computed from its own paths.
 
-use std::f64::consts::{SQRT_2, TAU};
-use std::fmt;
+use std::f64::consts::SQRT_2;
+
+use serde::Serialize;
 
 use super::Shortfall;
+use super::cut_facts::CutFacts;
 use super::demand_group::DemandGroup;
 use super::requirement::obstacles;
 use super::selection_input::SelectionInput;
-use crate::estimate::{self, AccuracyInput, AuxiliaryWork, CutGroup, PassLength};
+use super::wire_and_machine::WireAndMachine;
+use crate::estimate::{
+    self, Accuracy, AccuracyInput, AuxiliaryWork, CostBreakdown, CutGroup, PassLength, Time,
+};
 use crate::id::GroupId;
-use crate::job::Scope;
-use crate::pass::{self, Pass, PassKind, PassRequest, Schedule};
-use crate::process::BeyondMachine;
+use crate::job::{OffsetBasis, Scope};
+use crate::pass::{self, Pass, PassKind, Schedule};
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::toolpath::Incomplete;
 use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 
-/// A wire on a machine.
-#[derive(Clone, Debug, PartialEq)]
-pub struct WireAndMachine {
-    /// Wire diameter, mm.
-    pub wire_mm: f64,
-    /// Wire kind.
-    pub wire_kind: String,
-    /// Machine.
-    pub machine: String,
+/// Where the figures of a candidate come from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum FigureBasis {
+    /// From perimeters: minutes, cost and expected error are no more than its own paths would give.
+    #[default]
+    Estimated,
+    /// From its own verified paths and the order in which they are cut.
+    Computed,
 }
 
 /// A combination, weighed.
@@ -51,6 +56,8 @@ pub struct Candidate {
     pub(super) failing_groups: Vec<GroupId>,
     /// By how much it falls short of the requirements, as a sum of relative excesses; 0 when it misses nothing.
     pub shortfall: f64,
+    /// Where its minutes, cost and accuracy come from.
+    pub basis: FigureBasis,
     /// One piece with its set-up, min.
     pub minutes: Option<Band>,
     /// The order, in the currency of the book.
@@ -60,6 +67,8 @@ pub struct Candidate {
     /// Largest expected error on size of any demand group: known shift and expanded uncertainty, µm; `None` where a part
     /// is not skimmed, too.
     pub accuracy_um: Option<f64>,
+    /// The same before a test piece is gauged, with the offset as modelled, µm.
+    pub accuracy_modelled_um: Option<f64>,
     /// Smallest inside radius left on the part, mm.
     pub min_inside_radius_mm: Option<f64>,
     /// Largest deviation at inside corners that the wire does not reach, µm; `None` without inside corners, and
@@ -71,23 +80,23 @@ pub struct Candidate {
     pub chosen: bool,
 }
 
-impl fmt::Display for WireAndMachine {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self {
-            wire_mm,
-            wire_kind,
-            machine,
-        } = self;
-        write!(f, "{wire_kind} wire of {wire_mm} mm on machine {machine}")
-    }
+/// Weighs one combination before its paths are laid. `passes` are those of each group.
+pub fn evaluate(input: &SelectionInput<'_>, setup: &WireAndMachine, passes: &[usize]) -> Candidate {
+    weigh(input, setup, passes, None)
 }
 
-/// Weighs one combination. `passes` are those of each outline.
-pub fn evaluate(input: &SelectionInput<'_>, setup: &WireAndMachine, passes: &[usize]) -> Candidate {
+/// Weighs one combination by its own paths, where they are computed.
+pub(super) fn weigh(
+    input: &SelectionInput<'_>,
+    setup: &WireAndMachine,
+    passes: &[usize],
+    computed: Option<CutFacts<'_>>,
+) -> Candidate {
     let mut candidate = Candidate {
         wire_mm: setup.wire_mm,
         wire_kind: setup.wire_kind.clone(),
         machine: setup.machine.clone(),
+        basis: computed.map_or(FigureBasis::Estimated, |_| FigureBasis::Computed),
         passes: passes.iter().copied().max().unwrap_or(0),
         passes_by_group: passes.to_vec(),
         possible: false,
@@ -99,36 +108,45 @@ pub fn evaluate(input: &SelectionInput<'_>, setup: &WireAndMachine, passes: &[us
         cost: None,
         ra_um: None,
         accuracy_um: None,
+        accuracy_modelled_um: None,
         min_inside_radius_mm: None,
         unreached_um: None,
         non_dominated: false,
         chosen: false,
     };
-    if let Err(reason) = candidate.fill(input, passes) {
+    if let Err(reason) = candidate.fill(input, setup, passes, computed) {
         candidate.reasons.push(reason);
     }
     candidate.feasible = candidate.possible && candidate.reasons.is_empty();
-    candidate
+    match computed {
+        Some(computed) => candidate.as_computed(computed),
+        None => candidate,
+    }
 }
 
-/// Computes the length of the wire paths of a pass by Steiner's formula: exact where the contour is smooth or convex and
-/// the wire reaches everything, which the path engine then settles. Parts that would be loose are not skimmed.
-fn path_length_mm(outline: &DemandGroup, pass: &Pass) -> f64 {
-    let (gone, gone_mm) = match pass.kind {
-        PassKind::Rough => (0, 0.0),
-        PassKind::Skim => (outline.loose.len(), outline.loose_perimeter_mm),
+/// Computes the length of the wire paths of a pass. Parts that would be loose are not skimmed.
+fn path_length_mm(group: &DemandGroup, pass: &Pass) -> f64 {
+    let lengths = match pass.kind {
+        PassKind::Rough => &group.roughed,
+        PassKind::Skim => &group.skimmed,
     };
-    let turns = outline.outsides as f64 - outline.openings as f64 - gone as f64;
-    (outline.perimeter_mm - gone_mm + turns * TAU * pass.offset_mm).max(0.0)
+    lengths.at_mm(pass.offset_mm)
 }
 
 impl Candidate {
-    /// This candidate, which misses what is asked, for these reasons too.
-    pub(super) fn short_of(mut self, missed: Vec<Shortfall>) -> Self {
-        self.feasible = false;
-        self.chosen = false;
-        self.reasons.extend(missed);
-        self
+    /// Its wire and machine.
+    pub(super) fn wire_and_machine(&self) -> WireAndMachine {
+        WireAndMachine {
+            wire_mm: self.wire_mm,
+            wire_kind: self.wire_kind.clone(),
+            machine: self.machine.clone(),
+        }
+    }
+
+    /// By how much the finish falls short, as a sum of relative excesses.
+    pub(super) fn finish_excess(&self) -> f64 {
+        let finishes = self.reasons.iter().filter_map(Shortfall::finish_excess);
+        finishes.sum()
     }
 
     /// Whether the limits of the machine are all that keeps it from being cut.
@@ -140,20 +158,34 @@ impl Candidate {
     /// Whether it is beyond a limit of the machine, and its paths can be computed all the same.
     pub(super) fn is_beyond_machine(&self) -> bool {
         let mut reasons = self.reasons.iter();
-        reasons.any(Shortfall::is_beyond_machine) && !self.reasons.iter().any(Shortfall::keeps_from_planning)
+        reasons.any(Shortfall::is_beyond_machine) && self.has_paths()
     }
 
-    /// This candidate with the limits of the machine that its real paths go beyond, in place of those that its contours do.
-    pub(super) fn with_limits_of_paths(mut self, beyond: &[BeyondMachine]) -> Self {
-        let reasons = self.reasons.len();
+    /// Whether its paths can be computed.
+    pub(super) fn has_paths(&self) -> bool {
+        !self.reasons.iter().any(Shortfall::keeps_from_planning)
+    }
+
+    /// This candidate with what its own paths miss.
+    fn as_computed(mut self, computed: CutFacts<'_>) -> Self {
+        // Its paths say better than its contours which limits of the machine it goes beyond.
+        let beyond = computed.process.beyond_machine.iter().cloned();
         self.reasons.retain(|reason| !reason.is_beyond_machine());
-        if self.reasons.len() < reasons && beyond.is_empty() {
-            self.possible = !self.reasons.iter().any(Shortfall::is_obstacle);
-            self.feasible = self.possible && self.reasons.is_empty();
-        }
-        let beyond = beyond.iter().cloned();
         self.reasons.extend(beyond.map(Shortfall::BeyondMachine));
-        self
+        self.possible = !self.reasons.iter().any(Shortfall::is_obstacle);
+        self.feasible = self.possible && self.reasons.is_empty();
+        if self.feasible {
+            self.reasons = computed.missed();
+            self.feasible = self.reasons.is_empty();
+        }
+        let left = computed
+            .toolpaths
+            .unreached
+            .iter()
+            .map(|place| place.deviation_mm);
+        let left_um = left.max_by(f64::total_cmp).map(|mm| mm * UM_PER_MM);
+        self.unreached_um = left_um.or(self.unreached_um.map(|_| 0.0));
+        self.without_part_totals(&computed.toolpaths.incomplete)
     }
 
     /// This candidate without its time and cost where something that is to be cut has no path, as the contours of `incomplete`, or
@@ -162,7 +194,7 @@ impl Candidate {
         let lacking = Shortfall::of_incomplete(incomplete);
         self.reasons
             .extend(lacking.filter(|lacking| !self.reasons.contains(lacking)));
-        if self.reasons.iter().any(Shortfall::leaves_no_total) {
+        if self.reasons.iter().any(Shortfall::is_obstacle) {
             (self.minutes, self.cost) = (None, None);
             (self.possible, self.feasible) = (false, false);
             (self.chosen, self.non_dominated) = (false, false);
@@ -170,85 +202,52 @@ impl Candidate {
         self
     }
 
-    fn fill(&mut self, input: &SelectionInput<'_>, passes: &[usize]) -> Result<(), Shortfall> {
-        let SelectionInput {
-            book,
-            thickness_mm,
-            demand_groups,
-            ..
-        } = input;
-        let request = |outline: &DemandGroup, passes: usize| PassRequest {
-            material: input.material.to_owned(),
-            thickness_mm: *thickness_mm,
-            wire_mm: self.wire_mm,
-            wire_kind: Some(self.wire_kind.clone()),
-            passes,
-            aim_mm: outline.requirement.aim_mm,
-            nozzles: input.nozzles,
-            machine: Some(self.machine.clone()),
-        };
-        let asks: Vec<PassRequest> = demand_groups
-            .iter()
-            .zip(passes)
-            .map(|(outline, n)| request(outline, *n))
-            .collect();
-        let first = asks.first().ok_or(Shortfall::NothingToCut)?;
-        let setting = first.setting(book).map_err(|error| {
+    fn fill(
+        &mut self,
+        input: &SelectionInput<'_>,
+        setup: &WireAndMachine,
+        passes: &[usize],
+        computed: Option<CutFacts<'_>>,
+    ) -> Result<(), Shortfall> {
+        let demand_groups = &input.demand_groups;
+        let mut requests = Vec::with_capacity(demand_groups.len());
+        for (group, passes) in demand_groups.iter().zip(passes) {
+            requests.push(input.request(setup, group, *passes));
+        }
+        let first = requests.first().ok_or(Shortfall::NothingToCut)?;
+        let setting = first.setting(input.book).map_err(|error| {
             if let pass::Error::TooThick { thickest_mm, .. } = error {
                 // Of wires that are all too thin the thickest comes nearest.
-                self.shortfall += thickness_mm / thickest_mm - 1.0;
+                self.shortfall += input.thickness_mm / thickest_mm - 1.0;
             }
             Shortfall::NoPasses(error)
         })?;
         self.reasons = obstacles(
             setting.machine,
             setting.wire,
-            *thickness_mm,
+            input.thickness_mm,
             self.passes,
             &input.blank,
         );
-        let schedules = asks
-            .iter()
-            .map(|request| pass::schedule(book, request))
-            .collect::<Result<Vec<Schedule>, _>>();
-        let schedules = schedules.map_err(Shortfall::NoPasses)?;
+        let schedules = requests.iter().map(|request| pass::schedule(input.book, request));
+        let schedules = schedules
+            .collect::<Result<Vec<Schedule>, _>>()
+            .map_err(Shortfall::NoPasses)?;
         self.reach(demand_groups, &schedules);
         self.possible = self.reasons.is_empty();
-
-        let groups: Vec<CutGroup<'_>> = demand_groups
-            .iter()
-            .zip(&schedules)
-            .map(|(outline, schedule)| CutGroup {
-                group: outline.group,
-                schedule,
-                size_mm: outline.size_mm,
-                skimmed: !is_left_rough((outline, &schedule.passes.len())),
-            })
-            .collect();
-        let lengths: Vec<PassLength> = demand_groups
-            .iter()
-            .zip(&schedules)
-            .flat_map(|(o, s)| lengths(o, s))
-            .collect();
-        let work = AuxiliaryWork {
-            pass_changes: pass_changes(demand_groups, passes),
-            ..input.work.clone()
+        let totals = match computed {
+            Some(computed) => Totals::of(computed.estimate.time.as_ref(), computed.estimate.costs.as_ref()),
+            None => Some(least_totals(input, setting, &schedules).ok_or(Shortfall::PathMissing)?),
         };
-        let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
-        let time = estimate::time(book, setting, *thickness_mm, &groups, &cut, &work)
-            .ok_or(Shortfall::PathMissing)?;
-        let calibration = schedules[0].calibration;
-        let costs = estimate::costs(book, setting, &cut, &time, &work, input.order, calibration)
-            .ok_or(Shortfall::PathMissing)?;
-        self.minutes = Some(time.total_minutes.value);
-        self.cost = Some(costs.cost.value);
-        let hours = time.machine_minutes.value.expected / MIN_PER_HOUR;
+        self.minutes = totals.map(|totals| totals.minutes);
+        self.cost = totals.map(|totals| totals.cost);
+        let hours = totals.map(|totals| totals.hours);
         for (outline, schedule) in demand_groups.iter().zip(&schedules) {
             self.judge(input, setting, outline, schedule, hours);
         }
         if demand_groups.iter().zip(passes).any(is_left_rough) {
             // How far a wall is off that is only roughed is not known.
-            self.accuracy_um = None;
+            (self.accuracy_um, self.accuracy_modelled_um) = (None, None);
         }
         Ok(())
     }
@@ -260,15 +259,13 @@ impl Candidate {
                 continue;
             };
             let left_mm = self.wire_mm / 2.0 + last.spark_gap_mm;
-            self.min_inside_radius_mm = Some(self.min_inside_radius_mm.map_or(left_mm, |mm| mm.max(left_mm)));
+            raise(&mut self.min_inside_radius_mm, Some(left_mm));
             let sharp_mm = sharp_unreached_mm(outline, last.offset_mm, left_mm);
             let round_mm = outline
                 .min_inside_radius_mm
                 .map(|mm| round_unreached_mm(mm, last.offset_mm));
-            if let Some(unreached_mm) = sharp_mm.into_iter().chain(round_mm).max_by(f64::total_cmp) {
-                let unreached_um = unreached_mm * UM_PER_MM;
-                self.unreached_um = Some(self.unreached_um.map_or(unreached_um, |um| um.max(unreached_um)));
-            }
+            let unreached_mm = sharp_mm.into_iter().chain(round_mm).max_by(f64::total_cmp);
+            raise(&mut self.unreached_um, unreached_mm.map(|mm| mm * UM_PER_MM));
             let tolerance_mm = outline.requirement.tolerance_mm();
             if let Some(radius_mm) = outline.min_inside_radius_mm
                 && !outline.requirement.may_stay_round(left_mm)
@@ -327,7 +324,7 @@ impl Candidate {
         setting: pass::Setting<'_>,
         outline: &DemandGroup,
         schedule: &Schedule,
-        hours: f64,
+        hours: Option<f64>,
     ) {
         let Some(last) = schedule.traces.last() else {
             return;
@@ -345,16 +342,26 @@ impl Candidate {
         if roughest {
             self.ra_um = Some(left_um);
         }
-        let occasion = AccuracyInput {
-            size_mm: outline.size_mm,
-            pickup_mm: input.pickup_mm,
-            hours,
-            offset_basis: input.offset_basis,
-            room_swing_k: input.room_swing_k,
+        let accuracy = |offset_basis: OffsetBasis| -> Option<Accuracy> {
+            let occasion = AccuracyInput {
+                size_mm: outline.size_mm,
+                pickup_mm: input.pickup_mm,
+                hours: hours?,
+                offset_basis,
+                room_swing_k: input.room_swing_k,
+            };
+            Some(estimate::accuracy(input.book, setting, last, occasion))
         };
-        let accuracy = estimate::accuracy(input.book, setting, last, occasion);
-        let worst_um = accuracy.worst_on_size_um();
-        self.accuracy_um = Some(self.accuracy_um.map_or(worst_um, |um| um.max(worst_um)));
+        let modelled = accuracy(OffsetBasis::Modelled);
+        let accuracy = accuracy(input.offset_basis);
+        raise(
+            &mut self.accuracy_modelled_um,
+            modelled.as_ref().map(Accuracy::worst_on_size_um),
+        );
+        raise(
+            &mut self.accuracy_um,
+            accuracy.as_ref().map(Accuracy::worst_on_size_um),
+        );
         self.hold_corners(outline, schedule);
         let short_before = self.reasons.len();
         if let Some(asked_um) = outline
@@ -369,16 +376,16 @@ impl Candidate {
                 limit_um: asked_um,
             });
         }
-        if let Some((limits, scope)) = outline.requirement.limits {
+        if let (Some((limits, scope)), Some(accuracy)) = (outline.requirement.limits, accuracy) {
             let off_um = outline.requirement.off_middle_mm.abs() * UM_PER_MM;
             let error_um = match scope {
-                Scope::OnSize => worst_um + 2.0 * off_um,
+                Scope::OnSize => accuracy.worst_on_size_um() + 2.0 * off_um,
                 Scope::PerSide => accuracy.worst_per_side_um() + off_um,
             };
             let half_um = limits.half_width_mm() * UM_PER_MM;
             if error_um > half_um {
                 self.shortfall += error_um / half_um - 1.0;
-                let largest = accuracy.terms.first();
+                let largest = accuracy.largest(scope);
                 self.reasons.push(Shortfall::Size {
                     passes: schedule.passes.len(),
                     error_um,
@@ -394,11 +401,67 @@ impl Candidate {
     }
 }
 
-/// How often the machine changes from one pass to the next.
-fn pass_changes(groups: &[DemandGroup], passes: &[usize]) -> usize {
-    let skimmed = |group: &DemandGroup| group.outsides + group.openings - group.loose.len();
-    let changes = groups.iter().zip(passes);
-    changes.map(|(group, passes)| skimmed(group) * (passes - 1)).sum()
+/// Time and cost of a combination.
+#[derive(Clone, Copy)]
+struct Totals {
+    /// One piece with its set-up, min.
+    minutes: Band,
+    /// The order.
+    cost: Band,
+    /// Hours that the machine is taken by one piece.
+    hours: f64,
+}
+
+impl Totals {
+    fn of(time: Option<&Time>, costs: Option<&CostBreakdown>) -> Option<Self> {
+        let time = time?;
+        Some(Self {
+            minutes: time.total_minutes.value,
+            cost: costs?.cost.value,
+            hours: time.machine_minutes.value.expected / MIN_PER_HOUR,
+        })
+    }
+}
+
+/// Computes time and cost from the least that the paths are long, and the least work beside them: no more than the whole plan has.
+fn least_totals(
+    input: &SelectionInput<'_>,
+    setting: pass::Setting<'_>,
+    schedules: &[Schedule],
+) -> Option<Totals> {
+    let SelectionInput {
+        book,
+        thickness_mm,
+        demand_groups,
+        ..
+    } = input;
+    let each = || demand_groups.iter().zip(schedules);
+    let groups: Vec<CutGroup<'_>> = each()
+        .map(|(group, schedule)| CutGroup {
+            group: group.group,
+            schedule,
+            size_mm: group.size_mm,
+            skimmed: !is_left_rough((group, &schedule.passes.len())),
+        })
+        .collect();
+    let lengths: Vec<PassLength> = each()
+        .flat_map(|(group, schedule)| lengths(group, schedule))
+        .collect();
+    let passes = schedules.iter().map(|schedule| schedule.passes.len());
+    let work = AuxiliaryWork {
+        pass_changes: passes.max()?.saturating_sub(1),
+        ..input.work.clone()
+    };
+    let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
+    let time = estimate::time(book, setting, *thickness_mm, &groups, &cut, &work)?;
+    let calibration = schedules.first()?.calibration;
+    let costs = estimate::costs(book, setting, &cut, &time, &work, input.order, calibration);
+    Totals::of(Some(&time), costs.as_ref())
+}
+
+/// Raises the largest of some values by another.
+fn raise(largest: &mut Option<f64>, value: Option<f64>) {
+    *largest = largest.iter().copied().chain(value).max_by(f64::total_cmp);
 }
 
 /// Whether a part of a demand group that is to be cut in that many passes is not skimmed.

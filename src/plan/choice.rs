@@ -1,53 +1,13 @@
-//! Compares all combinations and chooses one: the only place that chooses.
+//! Evaluates the combinations that are left open, before any path is laid, and ranks them.
 
-use super::candidate::{Candidate, WireAndMachine, evaluate};
+use std::cmp::Ordering;
+
+use super::candidate::{Candidate, evaluate};
 use super::selection_input::SelectionInput;
+use super::wire_and_machine::{Constraints, WireAndMachine};
 use crate::job::Prefer;
-use crate::shop::{Book, same_wire};
 
-/// Limits of the choice; what is `None` is left open.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Constraints {
-    /// Wire diameter, mm.
-    pub wire_mm: Option<f64>,
-    /// Wire kind.
-    pub wire_kind: Option<String>,
-    /// Machine.
-    pub machine: Option<String>,
-}
-
-impl Constraints {
-    /// Returns every wire on every machine of the book that is left open, finest wire first.
-    pub fn setup(&self, book: &Book) -> Vec<WireAndMachine> {
-        let mut setup = Vec::new();
-        for wire in book.wires() {
-            let size = self.wire_mm.is_none_or(|mm| same_wire(wire.size.diameter_mm, mm));
-            let kind = self
-                .wire_kind
-                .as_deref()
-                .is_none_or(|kind| kind == wire.kind.name);
-            if !(size && kind) {
-                continue;
-            }
-            let machines = book.machines.keys();
-            for machine in machines.filter(|name| {
-                self.machine
-                    .as_ref()
-                    .is_none_or(|requirement| requirement == *name)
-            }) {
-                setup.push(WireAndMachine {
-                    wire_mm: wire.size.diameter_mm,
-                    wire_kind: wire.kind.name.clone(),
-                    machine: machine.clone(),
-                });
-            }
-        }
-        setup
-    }
-}
-
-/// Evaluates every wire and machine with every number of passes, the same for all demand groups, and marks the
-/// non-dominated ones.
+/// Evaluates every wire and machine with every number of passes, the same for all demand groups.
 pub fn compare(input: &SelectionInput<'_>, open: &Constraints) -> Vec<Candidate> {
     let mut candidates = Vec::new();
     for setup in open.setup(input.book) {
@@ -55,7 +15,6 @@ pub fn compare(input: &SelectionInput<'_>, open: &Constraints) -> Vec<Candidate>
             candidates.push(evaluate(input, &setup, &vec![passes; input.demand_groups.len()]));
         }
     }
-    mark_non_dominated(&mut candidates);
     candidates
 }
 
@@ -88,8 +47,8 @@ pub fn fewest_passes(input: &SelectionInput<'_>, setup: &WireAndMachine) -> Cand
 }
 
 /// Evaluates one candidate for each wire and machine, with the fewest passes that meet the requirements, and with more
-/// where finish or accuracy is preferred. Marks the chosen one; where none meets the requirements, none is marked and the
-/// nearest comes first.
+/// where finish or accuracy is preferred. Those that are expected to meet them come first, by what is preferred; then those that
+/// miss least.
 pub fn choose(input: &SelectionInput<'_>, open: &Constraints, prefer: Prefer) -> Vec<Candidate> {
     let mut candidates = Vec::new();
     for setup in open.setup(input.book) {
@@ -109,30 +68,37 @@ pub fn choose(input: &SelectionInput<'_>, open: &Constraints, prefer: Prefer) ->
             }
         }
     }
-    mark_non_dominated(&mut candidates);
     candidates.sort_by(|a, b| {
         b.feasible
             .cmp(&a.feasible)
             .then(b.possible.cmp(&a.possible))
             .then_with(|| a.shortfall.total_cmp(&b.shortfall))
-            .then_with(|| {
-                rank(a, prefer)
-                    .partial_cmp(&rank(b, prefer))
-                    .unwrap_or(std::cmp::Ordering::Equal)
-            })
+            .then_with(|| rank(a, prefer).total_cmp(&rank(b, prefer)))
     });
-    if let Some(first) = candidates.first_mut() {
-        first.chosen = first.feasible;
-    }
     candidates
 }
 
-/// Returns the rank of a candidate: smaller is better.
-fn rank(candidate: &Candidate, prefer: Prefer) -> [f64; 3] {
+/// What decides between candidates that meet the requirements, most important first: smaller is better. Estimated figures rank no
+/// later than the computed ones of the same candidate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rank([f64; 3]);
+
+impl Rank {
+    pub(super) fn total_cmp(&self, other: &Self) -> Ordering {
+        let pairs = self.0.iter().zip(&other.0);
+        pairs
+            .map(|(a, b)| a.total_cmp(b))
+            .find(|order| order.is_ne())
+            .unwrap_or(Ordering::Equal)
+    }
+}
+
+/// Returns the rank of a candidate.
+pub(super) fn rank(candidate: &Candidate, prefer: Prefer) -> Rank {
     let or_last = |value: Option<f64>| value.unwrap_or(f64::INFINITY);
     let minutes = or_last(candidate.minutes.map(|band| band.expected));
     let cost = or_last(candidate.cost.map(|band| band.expected));
-    match prefer {
+    Rank(match prefer {
         Prefer::Time => [
             candidate.passes_by_group.iter().sum::<usize>() as f64,
             minutes,
@@ -141,11 +107,15 @@ fn rank(candidate: &Candidate, prefer: Prefer) -> [f64; 3] {
         Prefer::Cost => [cost, minutes, 0.0],
         Prefer::Finish => [or_last(candidate.ra_um.map(|band| band.expected)), minutes, cost],
         Prefer::Accuracy => [or_last(candidate.accuracy_um), minutes, cost],
-    }
+    })
 }
 
-fn mark_non_dominated(candidates: &mut [Candidate]) {
-    let scores: Vec<Option<[f64; 4]>> = candidates.iter().map(scores).collect();
+/// Marks those of the `counted` that no other of them beats by the figures that they have.
+pub(super) fn mark_non_dominated(candidates: &mut [Candidate], counted: fn(&Candidate) -> bool) {
+    let scores: Vec<Option<[f64; 4]>> = candidates
+        .iter()
+        .map(|candidate| counted(candidate).then(|| scores(candidate)).flatten())
+        .collect();
     for (candidate, own) in candidates.iter_mut().zip(&scores) {
         candidate.non_dominated = own.is_some_and(|own| {
             !scores.iter().flatten().any(|other| {

@@ -1,10 +1,12 @@
-//! Compares all wires, machines and pass counts for one drawing; offsets and verifies the chosen one.
+//! Compares all wires, machines and numbers of passes for one drawing.
 
-use super::candidate::{Candidate, WireAndMachine, evaluate};
-use super::choice::compare;
+use super::candidate::{Candidate, weigh};
+use super::choice::{compare, mark_non_dominated};
 use super::demand_group::DemandGroup;
 use super::requirements::Requirements;
 use super::selection::{Selection, sort};
+use super::weighing::{Choice, Weighing};
+use super::wire_and_machine::WireAndMachine;
 use super::{DrawingSource, Error, Inspection, Plan};
 use crate::job::{Purposes, Reading};
 use crate::shop::Book;
@@ -27,10 +29,12 @@ pub struct Comparison {
     pub candidates: Vec<Candidate>,
     /// The chosen one, offset and verified; `None` where nothing meets the requirements.
     pub chosen: Option<Plan>,
+    /// What comes nearest to them where nothing meets them, as a plan takes it; `None` where nothing can be planned.
+    pub nearest: Option<Candidate>,
 }
 
-/// Reads a drawing and evaluates every combination that is left open. All but the chosen one are evaluated from
-/// perimeter, radii and widths alone.
+/// Reads a drawing and weighs every combination that is left open. Those that no other beats are computed from their own paths;
+/// the others are estimated from perimeters, and beaten by more than their estimates say.
 pub fn compare_requirements(
     file: &str,
     bytes: &[u8],
@@ -45,46 +49,62 @@ pub fn compare_requirements(
     if let Some(passes) = requirements.demands.all.passes {
         candidates.retain(|candidate| candidate.passes == passes);
     }
+    let mut weighing = Weighing::new(
+        &selection.inspection,
+        &selection.sorted,
+        &selection.input,
+        requirements,
+    );
+    let choice = match weighing.choose() {
+        Err(Error::Impossible { .. }) => None,
+        choice => Some(choice?),
+    };
+    for computed in choice.iter().flat_map(Choice::computed) {
+        settle(&mut candidates, computed);
+    }
+    let incomplete = without_path(&selection.inspection.contours, &selection.inspection.to_cut());
+    let mut candidates: Vec<Candidate> = candidates
+        .into_iter()
+        .map(|candidate| candidate.without_part_totals(&incomplete))
+        .collect();
+    weighing.compute_unbeaten(&mut candidates)?;
+    let context = weighing.into_context();
     let (inspection, demand_groups) = (
         selection.inspection.clone(),
         selection.sorted.demand_groups.clone(),
     );
-    let material = selection.input.material.to_owned();
-    let weighed = selection.choose(requirements);
-    let mut chosen = None;
-    if weighed.first().is_some_and(|first| first.chosen) {
-        let plan = selection.plan(weighed, requirements)?;
-        for weighed in &plan.candidates {
-            settle(&mut candidates, weighed);
-        }
-        chosen = plan.reaches_demand().then_some(plan);
-    }
-    let incomplete = without_path(&inspection.contours, &inspection.to_cut());
-    let candidates = candidates
-        .into_iter()
-        .map(|candidate| candidate.without_part_totals(&incomplete))
-        .collect();
+    let taken = choice.map(|choice| selection.finish(choice, context));
+    let (chosen, nearest) = match taken {
+        Some(plan) if plan.reaches_demand() => (Some(plan), None),
+        Some(plan) => (None, plan.candidates.into_iter().next()),
+        None => (None, None),
+    };
     Ok(Comparison {
         inspection,
-        material,
+        material: requirements.material.clone(),
         thickness_mm: requirements.thickness_mm,
         currency: book.currency.clone(),
         demand_groups,
         candidates,
         chosen,
+        nearest,
     })
 }
 
+/// Most wire-centre loops, and vertices of them, up to which what else could be chosen is computed in full beside a plan.
+const MOST_LOOPS: usize = 200;
+const MOST_VERTICES: usize = 4_000;
+
 /// Evaluates every combination that `requirements` leaves open, for a drawing that is planned; marks that of the plan as
-/// chosen, and adds it where it is in no row.
+/// chosen, and adds it where it is in no row. What is not beaten is computed in full where that does not take long.
 pub(super) fn evaluate_alternatives(
     plan: &Plan,
     requirements: &Requirements,
     book: &Book,
 ) -> Result<Vec<Candidate>, Error> {
     let material = requirements.look_up(book)?;
-    let (_, input) = sort(&plan.inspection, book, material, requirements)?;
-    let candidates = compare(&input, &requirements.open);
+    let (sorted, input) = sort(&plan.inspection, book, material, requirements)?;
+    let mut candidates = compare(&input, &requirements.open);
     let setup = &plan.setup;
     let taken = WireAndMachine {
         wire_mm: setup.wire_mm,
@@ -95,37 +115,37 @@ pub(super) fn evaluate_alternatives(
             .unwrap_or_else(|| book.default_machine.clone()),
     };
     let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
+    let mut taken = weigh(&input, &taken, &passes, Some(plan.cut_facts()));
+    taken.chosen = true;
+    settle(&mut candidates, &taken);
     let incomplete = without_path(&plan.inspection.contours, &plan.inspection.to_cut());
     let mut candidates: Vec<Candidate> = candidates
         .into_iter()
         .map(|candidate| candidate.without_part_totals(&incomplete))
         .collect();
-    let mut taken = evaluate(&input, &taken, &passes)
-        .with_limits_of_paths(&plan.process.beyond_machine)
-        .without_part_totals(&plan.toolpaths.incomplete);
-    taken.chosen = true;
-    settle(&mut candidates, &taken);
+    let vertices = plan
+        .toolpaths
+        .loops
+        .iter()
+        .map(|wire| wire.polyline.vertices.len());
+    if plan.toolpaths.loops.len() <= MOST_LOOPS && vertices.sum::<usize>() <= MOST_VERTICES {
+        Weighing::new(&plan.inspection, &sorted, &input, requirements).compute_unbeaten(&mut candidates)?;
+    } else {
+        mark_non_dominated(&mut candidates, |_| true);
+    }
     Ok(candidates)
 }
 
-/// Marks the chosen combination and copies what its real paths miss; adds it where its demand groups take different
+/// Puts what has been computed in the place of its estimate; the chosen one is added where its demand groups take different
 /// numbers of passes, so that it is in no row yet.
-fn settle(candidates: &mut Vec<Candidate>, weighed: &Candidate) {
+fn settle(candidates: &mut Vec<Candidate>, computed: &Candidate) {
     let same = |candidate: &&mut Candidate| {
-        candidate.wire_mm == weighed.wire_mm
-            && candidate.wire_kind == weighed.wire_kind
-            && candidate.machine == weighed.machine
-            && candidate.passes_by_group == weighed.passes_by_group
+        candidate.wire_and_machine() == computed.wire_and_machine()
+            && candidate.passes_by_group == computed.passes_by_group
     };
     match candidates.iter_mut().find(same) {
-        Some(row) => {
-            row.chosen = weighed.chosen;
-            (row.possible, row.feasible) = (weighed.possible, weighed.feasible);
-            (row.minutes, row.cost) = (weighed.minutes, weighed.cost);
-            row.non_dominated &= weighed.possible;
-            row.reasons.clone_from(&weighed.reasons);
-        }
-        None if weighed.chosen => candidates.push(weighed.clone()),
+        Some(row) => row.clone_from(computed),
+        None if computed.chosen => candidates.push(computed.clone()),
         None => {}
     }
 }

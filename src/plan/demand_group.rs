@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::f64::consts::FRAC_PI_4;
 
 use super::equal_parts::{DrawnParts, drawn_parts};
+use super::parallel_length::ParallelLength;
 use super::requirement::{WallRequirement, with_default};
 use crate::contour::{Contour, Contours, Role};
 use crate::estimate::AuxiliaryWork;
@@ -23,16 +24,12 @@ pub struct DemandGroup {
     pub contours: Vec<ContourId>,
     /// What is asked.
     pub requirement: WallRequirement,
-    /// Perimeter of all of them, mm.
-    pub perimeter_mm: f64,
-    /// How many of them are cut round the outside.
-    pub outsides: usize,
-    /// How many are openings.
-    pub openings: usize,
+    /// How long the paths of the rough pass are, of all of them.
+    pub roughed: ParallelLength,
+    /// How long those of each skim are: of all but the loose parts.
+    pub skimmed: ParallelLength,
     /// Numbers of the parts among them that would be skimmed loose, since they get no tab: they are only roughed.
     pub loose: Vec<ContourId>,
-    /// Perimeter of these, mm.
-    pub loose_perimeter_mm: f64,
     /// Smallest inside radius above 0, mm.
     pub min_inside_radius_mm: Option<f64>,
     /// Smallest angle between the walls of a sharp inside corner, which no wire reaches, radians.
@@ -50,11 +47,9 @@ impl DemandGroup {
             group,
             contours: Vec::new(),
             requirement,
-            perimeter_mm: 0.0,
-            outsides: 0,
-            openings: 0,
+            roughed: ParallelLength::default(),
+            skimmed: ParallelLength::default(),
             loose: Vec::new(),
-            loose_perimeter_mm: 0.0,
             min_inside_radius_mm: None,
             sharpest_inside_corner_rad: None,
             narrowest_slot_mm: None,
@@ -68,7 +63,7 @@ impl DemandGroup {
 pub struct DemandGroups {
     /// One outline for each different demand.
     pub demand_groups: Vec<DemandGroup>,
-    /// What a piece asks for beside its passes, as far as contours alone tell.
+    /// What a piece asks for beside its passes at the least, as far as contours alone tell.
     pub work: AuxiliaryWork,
     /// Extent of all that is cut, mm.
     pub extent_mm: [f64; 2],
@@ -127,7 +122,8 @@ pub fn group_by_demand<'l>(
     } else {
         [all.width(), all.height()]
     };
-    let undrilled = started_undrilled(contours).len();
+    let undrilled = started_undrilled(contours).into_iter();
+    let undrilled = undrilled.filter(|&id| contours[id].role == Role::Opening).count();
     sorted.work.start_holes = sorted.work.start_holes.saturating_sub(undrilled);
     sorted.parts = sorted.count_parts(contours, book);
     Ok(sorted)
@@ -158,11 +154,11 @@ impl DemandGroups {
 
     fn take(&mut self, contour: &Contour, requirement: WallRequirement) {
         let opening = contour.role == Role::Opening;
-        // A slug is taken out before its opening is skimmed: the wire is threaded again.
-        self.work.threads += 1 + usize::from(opening);
-        self.work.slugs += 1;
-        self.work.tabs += 1;
-        self.work.start_holes += 1;
+        // No more than is sure: a slug may be cleared away, and a part started from the edge.
+        self.work.threads += 1;
+        self.work.start_holes += usize::from(opening);
+        self.work.tabs += usize::from(!opening);
+        self.work.slugs += usize::from(!opening);
         self.work.rough_corners += rough_corners(contour);
         let at = self
             .demand_groups
@@ -175,9 +171,8 @@ impl DemandGroups {
             });
         let outline = &mut self.demand_groups[at];
         outline.contours.push(contour.id);
-        outline.perimeter_mm += contour.perimeter_mm;
-        outline.openings += usize::from(opening);
-        outline.outsides += usize::from(!opening);
+        outline.roughed.add(contour.role, contour.perimeter_mm);
+        outline.skimmed = outline.roughed;
         outline.size_mm = outline
             .size_mm
             .max(contour.bounds.width())

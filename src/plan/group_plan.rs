@@ -24,20 +24,6 @@ pub struct Setup {
 }
 
 impl Setup {
-    /// The request for passes with this setup.
-    pub(super) fn request(&self, passes: usize, aim_mm: f64) -> PassRequest {
-        PassRequest {
-            material: self.material.clone(),
-            thickness_mm: self.thickness_mm,
-            wire_mm: self.wire_mm,
-            wire_kind: self.wire_kind.clone(),
-            passes,
-            aim_mm,
-            nozzles: self.nozzles,
-            machine: self.machine.clone(),
-        }
-    }
-
     /// That of a request.
     pub(super) fn of(request: &PassRequest) -> Self {
         Self {

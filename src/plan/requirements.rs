@@ -1,6 +1,6 @@
 //! Plans for the requirements of the print: chooses wire, machine and passes, then offsets and verifies.
 
-use super::choice::Constraints;
+use super::wire_and_machine::Constraints;
 use crate::cancel::CancelToken;
 use crate::estimate::OrderRequest;
 use crate::job::{Demands, JobFile, Nozzles, OffsetBasis, Prefer, WireOptions, Workholding};

@@ -2,8 +2,10 @@
 
 use super::demand_group::{DemandGroup, DemandGroups};
 use super::requirement::{Blank, mass_kg};
+use super::wire_and_machine::WireAndMachine;
 use crate::estimate::{AuxiliaryWork, Order};
 use crate::job::{Nozzles, OffsetBasis};
+use crate::pass::PassRequest;
 use crate::shop::{Book, Material};
 
 /// What candidates are compared for.
@@ -61,6 +63,20 @@ impl<'a> SelectionInput<'a> {
             pickup_mm: groups.diagonal_mm(),
             offset_basis: OffsetBasis::default(),
             room_swing_k: None,
+        }
+    }
+
+    /// Returns the request for passes of a group with a wire on a machine.
+    pub(super) fn request(&self, setup: &WireAndMachine, group: &DemandGroup, passes: usize) -> PassRequest {
+        PassRequest {
+            material: self.material.to_owned(),
+            thickness_mm: self.thickness_mm,
+            wire_mm: setup.wire_mm,
+            wire_kind: Some(setup.wire_kind.clone()),
+            passes,
+            aim_mm: group.requirement.aim_mm,
+            nozzles: self.nozzles,
+            machine: Some(setup.machine.clone()),
         }
     }
 }

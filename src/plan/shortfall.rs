@@ -177,6 +177,18 @@ impl Shortfall {
         (!contours.is_empty()).then_some(Self::Incomplete { contours })
     }
 
+    /// By how much it exceeds the finish that is asked, as a share; `None` of what is no finish.
+    pub(super) fn finish_excess(&self) -> Option<f64> {
+        match self {
+            Self::Finish {
+                expected_um,
+                limit_um,
+                ..
+            } => Some(expected_um / limit_um - 1.0),
+            _ => None,
+        }
+    }
+
     /// Whether it is a limit of the machine.
     pub(super) fn is_beyond_machine(&self) -> bool {
         matches!(self, Self::BeyondMachine(_))

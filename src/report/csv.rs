@@ -5,9 +5,10 @@ use csv::{Terminator, WriterBuilder};
 
 use crate::plan::{Candidate, Comparison, shortfalls_in_words};
 use crate::report::number::{fixed, plain};
+use crate::report::words;
 use crate::units::Band;
 
-const COLUMNS: [&str; 18] = [
+const COLUMNS: [&str; 20] = [
     "wire_mm",
     "wire_kind",
     "machine",
@@ -15,6 +16,7 @@ const COLUMNS: [&str; 18] = [
     "feasible",
     "non_dominated",
     "chosen",
+    "figures",
     "minutes_low",
     "minutes",
     "minutes_high",
@@ -23,6 +25,7 @@ const COLUMNS: [&str; 18] = [
     "cost_high",
     "ra_um",
     "accuracy_um",
+    "accuracy_modelled_um",
     "min_inside_radius_mm",
     "unreached_um",
     "reasons",
@@ -52,10 +55,11 @@ fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
         fixed(candidate.wire_mm, 4),
         plain(&candidate.wire_kind),
         plain(&candidate.machine),
-        super::words::passes(candidate),
+        words::passes(candidate),
         yes(candidate.feasible),
         yes(candidate.non_dominated),
         yes(candidate.chosen),
+        words::figures(candidate.basis).to_owned(),
         end(candidate.minutes, |band| band.low, 2),
         end(candidate.minutes, |band| band.expected, 2),
         end(candidate.minutes, |band| band.high, 2),
@@ -64,6 +68,7 @@ fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
         end(candidate.cost, |band| band.high, 2),
         end(candidate.ra_um, |band| band.expected, 4),
         of(candidate.accuracy_um, 2),
+        of(candidate.accuracy_modelled_um, 2),
         of(candidate.min_inside_radius_mm, 4),
         of(candidate.unreached_um, 1),
         plain(&shortfalls_in_words(&candidate.reasons)),

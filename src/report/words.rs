@@ -7,7 +7,7 @@ use crate::finding::Severity;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::PassKind;
-use crate::plan::{Candidate, DrawnParts, EqualParts, Plan};
+use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, Plan};
 use crate::report::number::{counted, fixed};
 use crate::shop::Basis;
 use crate::toolpath::UnreachedKind;
@@ -260,5 +260,25 @@ pub(super) fn contour_words(contours: &[ContourId]) -> String {
     match contours.len().saturating_sub(NAMED) {
         0 => named,
         more => format!("{named} and {more} more alike"),
+    }
+}
+
+/// Where the figures of a candidate come from.
+pub(super) const fn figures(basis: FigureBasis) -> &'static str {
+    match basis {
+        FigureBasis::Estimated => "estimated",
+        FigureBasis::Computed => "computed",
+    }
+}
+
+/// What the figures of candidates are.
+pub(super) const COMPUTED_OR_LEAST: &str = "What no other beats is computed from its own paths; what has ≥ before it is estimated from \
+     perimeters, the least that it can be.";
+
+/// What stands before the minutes and the cost of a candidate: an estimate is the least that they can be.
+pub(super) const fn at_least(basis: FigureBasis) -> &'static str {
+    match basis {
+        FigureBasis::Estimated => "≥ ",
+        FigureBasis::Computed => "",
     }
 }

@@ -39,7 +39,10 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
             groups.map(move |&group| (contour, group))
         })
         .collect();
-    let threads = Threads::worth(&tasks);
+    let segments = tasks
+        .iter()
+        .map(|(contour, group)| contour.polyline.segment_count() * group.passes.len());
+    let threads = Threads::worth(segments.sum());
     let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads, cancel));
     let paths = PassPaths::collect(laid)?;
     let neighbourhood = Neighbourhood::new(contours);
@@ -69,6 +72,21 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
         overloads: paths.overloads,
         unreached: paths.unreached,
     })
+}
+
+/// The loops of contours at an offset, each its own, and nothing else of their passes: how long they are together, mm. `None` of
+/// one for which no loop passed the verifier; `None` in all when `cancel` ended.
+pub fn loop_lengths_mm(contours: &[(&Contour, f64)], cancel: &CancelToken) -> Option<Vec<Option<f64>>> {
+    let segments = contours
+        .iter()
+        .map(|(contour, _)| contour.polyline.segment_count());
+    let found = Threads::worth(segments.sum()).each(contours.len(), |i| {
+        let (contour, offset_mm) = contours[i];
+        let found = OffsetsOf::contour(contour).and_then(|offsets| offsets.at(offset_mm));
+        let length_mm = |found: Offset| found.loops.iter().map(Polyline::length).sum();
+        (!cancel.is_cancelled()).then(|| found.map(length_mm).ok())
+    });
+    found.into_iter().collect()
 }
 
 /// What was found along passes, without their neighbours.
@@ -110,11 +128,7 @@ impl Threads {
     /// Segments, over all passes, from which starting threads pays for itself.
     const WORTH_SEGMENTS: usize = 2_000;
 
-    fn worth(tasks: &[(&Contour, &Group)]) -> Self {
-        let segments = tasks
-            .iter()
-            .map(|(contour, group)| contour.polyline.segment_count() * group.passes.len())
-            .sum::<usize>();
+    const fn worth(segments: usize) -> Self {
         if segments < Self::WORTH_SEGMENTS {
             Self::One
         } else {

@@ -6,6 +6,7 @@ mod architecture;
 mod checks_contour;
 mod checks_drawing;
 mod checks_path;
+mod bounds;
 mod circles;
 mod cli;
 mod common;

@@ -5,7 +5,8 @@ use kerfwright::id::GroupId;
 use kerfwright::job::{Nozzles, OffsetBasis, Scope};
 use kerfwright::pass::{PassRequest, passes, schedule};
 use kerfwright::plan::{
-    Blank, Candidate, DemandGroup, SelectionInput, WallRequirement, WireAndMachine, evaluate, fewest_passes,
+    Blank, Candidate, DemandGroup, ParallelLength, SelectionInput, WallRequirement, WireAndMachine, evaluate,
+    fewest_passes,
 };
 use kerfwright::units::Limits;
 use proptest::prelude::*;
@@ -56,6 +57,15 @@ fn ask(
     }
 }
 
+/// A contour cut round the outside, as drawn.
+fn outside(perimeter_mm: f64) -> ParallelLength {
+    ParallelLength {
+        length_mm: perimeter_mm,
+        outsides: 1,
+        ..ParallelLength::default()
+    }
+}
+
 fn question(
     material: &'static str,
     thickness_mm: f64,
@@ -69,8 +79,8 @@ fn question(
         nozzles: Nozzles::Sealed,
         blank: Blank::default(),
         demand_groups: vec![DemandGroup {
-            perimeter_mm,
-            outsides: 1,
+            roughed: outside(perimeter_mm),
+            skimmed: outside(perimeter_mm),
             size_mm: 40.0,
             ..DemandGroup::new(GroupId::FIRST, requirement)
         }],

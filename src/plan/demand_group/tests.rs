@@ -79,8 +79,11 @@ fn contours_are_sorted_by_what_is_asked() {
         .iter()
         .find(|outline| outline.requirement.limits.is_some())
         .expect("the bore");
-    assert_eq!((die.openings, die.outsides, die.size_mm), (1, 0, 25.0));
-    assert!((die.perimeter_mm - 25.0 * PI).abs() < 1e-9);
+    assert_eq!(
+        (die.roughed.openings, die.roughed.outsides, die.size_mm),
+        (1, 0, 25.0)
+    );
+    assert!((die.roughed.length_mm - 25.0 * PI).abs() < 1e-9);
     assert!((die.requirement.aim_mm - 0.005_25).abs() < 1e-12);
     assert_eq!(die.min_inside_radius_mm, Some(12.5));
     let part = sorted
@@ -88,7 +91,7 @@ fn contours_are_sorted_by_what_is_asked() {
         .iter()
         .find(|outline| outline.requirement.limits.is_none())
         .expect("the rest");
-    assert_eq!((part.openings, part.outsides), (1, 1));
+    assert_eq!((part.roughed.openings, part.roughed.outsides), (1, 1));
     assert!(
         part.min_inside_radius_mm
             .is_some_and(|mm| (mm - 1.0).abs() < 1e-9)
@@ -97,14 +100,15 @@ fn contours_are_sorted_by_what_is_asked() {
         part.sharpest_inside_corner_rad
             .is_some_and(|rad| (rad - FRAC_PI_2).abs() < 1e-9)
     );
-    // Four corners of the plate and two of the window are sharp; the wire is threaded again when a slug is out.
+    // Four corners of the plate and two of the window are sharp; each contour is threaded once at the least, and each opening
+    // is started from a hole.
     assert_eq!(
         (
             sorted.work.rough_corners,
             sorted.work.start_holes,
             sorted.work.threads
         ),
-        (6, 3, 5)
+        (6, 2, 3)
     );
 }
 
@@ -144,10 +148,8 @@ fn a_die_and_its_plate_get_their_own_passes() {
         wire_kind: Some("brass".to_owned()),
         machine: None,
     };
-    let taken = choose(&input, &brass, Prefer::Time)
-        .into_iter()
-        .find(|candidate| candidate.chosen);
-    let taken = taken.expect("one is taken");
+    let first = choose(&input, &brass, Prefer::Time).into_iter().next();
+    let taken = first.filter(|first| first.feasible).expect("one is taken");
     let by_group: Vec<(Option<f64>, usize)> = sorted
         .demand_groups
         .iter()

@@ -14,26 +14,28 @@ pub(super) fn section(plan: &Plan, alternatives: &Alternatives) -> Markup {
     if !plan.candidates.is_empty() {
         let shown: Vec<&Candidate> = plan.candidates.iter().collect();
         let heading = "How wire and passes were chosen";
-        let words = format!(
-            "{} weighed from perimeter, radii and widths; only the chosen one is offset and verified.",
-            counted(shown.len(), "combination")
+        let text = format!(
+            "{} weighed. {}",
+            counted(shown.len(), "combination"),
+            words::COMPUTED_OR_LEAST
         );
-        return weighed(plan, &plan.candidates, &shown, heading, &words);
+        return weighed(plan, &plan.candidates, &shown, heading, &text);
     }
     // What another one beats in everything is no choice.
     let worth = |candidate: &&Candidate| candidate.chosen || candidate.non_dominated;
     let shown: Vec<&Candidate> = alternatives.candidates.iter().filter(worth).collect();
-    let words = format!(
-        "Wire and passes were given: the marked one. {} weighed beside it from perimeter, radii and widths; in the table stand \
-         those that no other one beats in time, cost, finish and accuracy at once.",
-        counted(alternatives.candidates.len(), "combination")
+    let text = format!(
+        "Wire and passes were given: the marked one. {} weighed beside it; in the table stand those that no other one beats in time, \
+         cost, finish and accuracy at once. {}",
+        counted(alternatives.candidates.len(), "combination"),
+        words::COMPUTED_OR_LEAST
     );
     weighed(
         plan,
         &alternatives.candidates,
         &shown,
         "What else could be taken",
-        &words,
+        &text,
     )
 }
 
@@ -75,6 +77,7 @@ fn row(candidate: &Candidate) -> Markup {
     let expected = |band: Option<Band>, decimals| {
         band.map_or_else(|| "–".to_owned(), |band| fixed(band.expected, decimals))
     };
+    let least = candidate.minutes.map_or("", |_| words::at_least(candidate.basis));
     html! {
         tr {
             th scope="row" {
@@ -83,8 +86,8 @@ fn row(candidate: &Candidate) -> Markup {
             }
             td { (plain(&candidate.machine)) }
             td.job-number { (words::passes(candidate)) }
-            td.job-number { (expected(candidate.minutes, 0)) }
-            td.job-number { (expected(candidate.cost, 0)) }
+            td.job-number { (least) (expected(candidate.minutes, 0)) }
+            td.job-number { (least) (expected(candidate.cost, 0)) }
             td.job-number { (expected(candidate.ra_um, 2)) }
             td.job-number { (candidate.accuracy_um.map_or_else(|| "–".to_owned(), |um| fixed(um, 1))) }
             td.job-reasons { (plain(&shortfalls_in_words(&candidate.reasons))) }

@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use crate::plan::Candidate;
+use crate::plan::{Candidate, FigureBasis};
 use crate::units::Band;
 
 /// A combination of wire, machine and passes, as weighed.
@@ -23,6 +23,9 @@ pub(super) struct CandidateRow<'a> {
     feasible: bool,
     /// Why it is not feasible, a sentence each.
     reasons: Vec<String>,
+    /// Where minutes, cost and accuracy come from: `computed` from its own paths, the same as in a plan of it, or `estimated` from
+    /// perimeters, no more than a plan of it gives.
+    figures: FigureBasis,
     /// Expected minutes of one piece with its set-up; null where it cannot be cut.
     minutes: Option<f64>,
     /// The same with its band.
@@ -35,13 +38,15 @@ pub(super) struct CandidateRow<'a> {
     ra_um: Option<f64>,
     /// The same with its band.
     ra_band_um: Option<Band>,
-    /// Largest expected error on size, µm; null where it cannot be cut.
+    /// Largest expected error on size, µm, with the offset gauged on a test piece unless the job says `modelled`; null where it cannot be cut.
     accuracy_um: Option<f64>,
+    /// The same before a test piece is gauged, with the offset as modelled, µm.
+    accuracy_modelled_um: Option<f64>,
     /// Smallest inside radius left on the part, mm; null where it cannot be cut.
     min_inside_radius_mm: Option<f64>,
     /// Largest deviation at inside corners that the wire does not reach, µm; null without inside corners.
     unreached_um: Option<f64>,
-    /// No other that can be cut is at least as good in time, cost, finish and accuracy and better in one.
+    /// No other that can be cut is at least as good in time, cost, finish and accuracy and better in one, by the figures that each has.
     non_dominated: bool,
     /// It is the one taken.
     chosen: bool,
@@ -59,6 +64,7 @@ impl<'a> CandidateRow<'a> {
             possible: candidate.possible,
             feasible: candidate.feasible,
             reasons: candidate.reasons.iter().map(ToString::to_string).collect(),
+            figures: candidate.basis,
             minutes: expected(candidate.minutes),
             minutes_band: candidate.minutes,
             cost: expected(candidate.cost),
@@ -66,6 +72,7 @@ impl<'a> CandidateRow<'a> {
             ra_um: expected(candidate.ra_um),
             ra_band_um: candidate.ra_um,
             accuracy_um: candidate.accuracy_um,
+            accuracy_modelled_um: candidate.accuracy_modelled_um,
             min_inside_radius_mm: candidate.min_inside_radius_mm,
             unreached_um: candidate.unreached_um,
             non_dominated: candidate.non_dominated,

@@ -12,6 +12,9 @@ use crate::units::Band;
 /// Most rows of a table, and most reasons that are listed.
 const LISTED: usize = 40;
 
+const ESTIMATED: &str =
+    "  ≥ estimated from perimeters, the least that it can be; the others are computed from their own paths\n";
+
 /// Writes a comparison, to be read at a terminal.
 pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
     let mut text = format!(
@@ -42,7 +45,7 @@ pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
             text,
             "\n{HEADING}nothing in the book reaches what is asked{HEADING:#}"
         );
-        text.push_str(&nearest(&candidates));
+        text.push_str(&nearest(comparison.nearest.as_ref()));
     } else {
         let _ = writeln!(
             text,
@@ -51,9 +54,7 @@ pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
             comparison.currency
         );
         text.push_str(&rows(&feasible, lengths));
-        text.push_str(
-            "  weighed from perimeters: slugs that are cleared away ring by ring take more time, told of the chosen one only\n",
-        );
+        text.push_str(ESTIMATED);
     }
     if let Some(plan) = &comparison.chosen {
         text.push_str(&verified(plan));
@@ -76,6 +77,7 @@ pub(super) fn weighed(plan: &Plan, lengths: Lengths) -> String {
             "\n{HEADING}weighed{HEADING:#} (> taken, * no other is better in time, cost, finish and accuracy at once)"
         );
         text.push_str(&rows(&possible, lengths));
+        text.push_str(ESTIMATED);
     }
     text.push_str(&why_not(&candidates));
     text
@@ -112,14 +114,20 @@ fn row(candidate: &Candidate) -> [String; 11] {
     };
     let of = |value: Option<f64>, decimals| value.map_or_else(|| "–".into(), |value| fixed(value, decimals));
     let expected = |band: Option<Band>| band.map(|band| band.expected);
+    let least = |band: Option<Band>| {
+        let value = of(expected(band), 0);
+        band.map_or(value.clone(), |_| {
+            format!("{}{value}", words::at_least(candidate.basis))
+        })
+    };
     [
         mark.into(),
         fixed(candidate.wire_mm, 2),
         plain(&candidate.wire_kind),
         plain(&candidate.machine),
         words::passes(candidate),
-        of(expected(candidate.minutes), 0),
-        of(expected(candidate.cost), 0),
+        least(candidate.minutes),
+        least(candidate.cost),
         of(expected(candidate.ra_um), 2),
         of(candidate.accuracy_um, 1),
         of(candidate.min_inside_radius_mm, 3),
@@ -127,10 +135,9 @@ fn row(candidate: &Candidate) -> [String; 11] {
     ]
 }
 
-/// Writes the candidate that misses least, and what is missing.
-fn nearest(candidates: &[&Candidate]) -> String {
-    let possible = candidates.iter().filter(|candidate| candidate.possible);
-    let Some(near) = possible.min_by(|a, b| a.shortfall.total_cmp(&b.shortfall)) else {
+/// Writes the candidate that comes nearest, and what it misses.
+fn nearest(near: Option<&Candidate>) -> String {
+    let Some(near) = near else {
         return "  no wire and machine of the book can cut it\n".into();
     };
     let mut text = format!("  nearest: {}, passes {}\n", name(near), words::passes(near));

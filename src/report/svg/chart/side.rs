@@ -50,8 +50,8 @@ pub(super) fn draw(weighed: &Weighed<'_>, widest_um: f64) -> Group {
         column.ring_key(widest_um);
     }
     column.words(
-        "Weighed from perimeter, radii and widths; only the chosen one is offset and verified. The model expects; \
-         prove by measuring.",
+        "What no other beats is computed from its own paths, the others are estimated from perimeters and take no less. The model \
+         expects; prove by measuring.",
     );
     let not_drawn = weighed
         .candidates

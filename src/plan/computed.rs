@@ -1,17 +1,23 @@
-//! From requested groups to the plan: paths, process, estimate and checks, a step each.
+//! One combination of wire, machine and passes from its groups to the plan: paths, process, estimate and checks, a step each.
 
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+use super::cut_facts::CutFacts;
 use super::group_plan::GroupRequest;
 use super::process_assumptions::assumption_in_words;
-use super::{DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
+use super::requirements::Requirements;
+use super::selection_input::SelectionInput;
+use super::{DemandGroups, DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
 use crate::contour::{Contour, Role};
 use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order, Time};
 use crate::id::GroupId;
 use crate::job::{JobFile, OffsetBasis, Purpose, StartFrom, StartOptions, WireOptions, Workholding};
-use crate::pass::{CornerRun, Group, Setting};
+use crate::pass::{CornerRun, Group, Pass, Setting};
 use crate::process::{self, Process, ProcessInput, RawBlank};
-use crate::shop::Book;
+use crate::shop::{Book, Threading};
 use crate::toolpath::{self, Toolpaths};
 
 /// What holds for the whole job.
@@ -28,22 +34,87 @@ pub(super) struct JobContext {
     pub(super) cancel: CancelToken,
 }
 
-/// Plans the groups: paths, process, estimate, checks.
-pub(super) fn assemble(
-    mut inspection: Inspection,
-    book: &Book,
+impl JobContext {
+    pub(super) fn of(requirements: &Requirements, sorted: &DemandGroups, input: &SelectionInput<'_>) -> Self {
+        Self {
+            job: requirements.job.clone(),
+            work: sorted.work.clone(),
+            order: input.order,
+            parts: sorted.parts.clone(),
+            pickup_mm: input.pickup_mm,
+            offset_basis: requirements.offset_basis,
+            holding: requirements.holding.clone(),
+            running: requirements.running.clone(),
+            cancel: requirements.cancel.clone(),
+        }
+    }
+}
+
+/// A combination of wire, machine and passes with all that follows from its own paths, before it is checked.
+pub(super) struct Computed {
     setup: Setup,
+    threading: Threading,
     requests: Vec<GroupRequest>,
-    context: JobContext,
-) -> Result<Plan, Error> {
+    toolpaths: Arc<Toolpaths>,
+    process: Process,
+    estimate: Estimate,
+    quality: Vec<GroupQuality>,
+    ordered_time: Option<Time>,
+}
+
+/// Paths that have been laid, by all that they go by: kinds of wire and machines share them.
+#[derive(Default)]
+pub(super) struct KnownPaths(VecDeque<(Vec<u64>, Arc<Toolpaths>)>);
+
+/// Most sets of paths that are kept.
+const MOST_KEPT: usize = 4;
+
+impl KnownPaths {
+    /// The paths of these groups, those that have been laid before where there are some.
+    fn lay(
+        &mut self,
+        inspection: &Inspection,
+        groups: &[Group],
+        context: &JobContext,
+    ) -> Result<Arc<Toolpaths>, Error> {
+        let passes = groups.iter().flat_map(|group| &group.passes);
+        let lengths = |pass: &Pass| {
+            [
+                pass.offset_mm,
+                pass.half_kerf_mm,
+                pass.spark_gap_mm,
+                pass.stock_mm,
+            ]
+        };
+        let of_groups = groups.iter().map(|group| group.passes.len() as u64);
+        let key: Vec<u64> = of_groups
+            .chain(passes.flat_map(|pass| lengths(pass).map(f64::to_bits)))
+            .collect();
+        if let Some((_, known)) = self.0.iter().find(|(known, _)| *known == key) {
+            return Ok(Arc::clone(known));
+        }
+        let laid = Arc::new(lay_paths(inspection, groups, context)?);
+        self.0.truncate(MOST_KEPT - 1);
+        self.0.push_front((key, Arc::clone(&laid)));
+        Ok(laid)
+    }
+}
+
+/// Lays the paths of the groups, arranges how they are cut, and estimates them.
+pub(super) fn compute(
+    inspection: &Inspection,
+    book: &Book,
+    requests: Vec<GroupRequest>,
+    context: &JobContext,
+    known: &mut KnownPaths,
+) -> Result<Computed, Error> {
     let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
-    let setting = request.setting(book)?;
-    let groups = path_groups(&requests, &context);
-    edge_starts(&inspection, book, &context)?;
-    let toolpaths = lay_paths(&inspection, &groups, &context)?;
-    let process = arrange(&inspection, &groups, &context, setting, &setup, book, &toolpaths);
-    assume(&mut inspection, &process);
-    let made = (&toolpaths, &process);
+    let (setup, setting) = (Setup::of(request), request.setting(book)?);
+    let groups = path_groups(&requests, context);
+    edge_starts(inspection, book, context)?;
+    let toolpaths = known.lay(inspection, &groups, context)?;
+    let process = arrange(inspection, &groups, context, setting, &setup, book, &toolpaths);
+    let made = (&*toolpaths, &process);
     let job = EstimatedJob {
         book,
         setting,
@@ -52,29 +123,56 @@ pub(super) fn assemble(
         cut_groups: cut_groups(&requests, &process),
         work: auxiliary_work::auxiliary_work(&context.work, &inspection.contours, &toolpaths, &process),
     };
-    let (estimate, quality) = job.estimate(made, &context);
+    let (estimate, quality) = job.estimate(made, context);
     let ordered_time = job.ordered_time(made, &estimate);
     let threading = setting.machine.threading;
-    inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
-    log::debug!("drawing and paths checked");
-    Ok(Plan {
-        inspection,
-        book: book.clone(),
-        job: context.job,
-        threading,
+    Ok(Computed {
         setup,
-        groups: GroupId::numbered(requests)
-            .zip(quality)
-            .map(|((group, request), quality)| GroupPlan::new(group, request, quality))
-            .collect(),
-        parts: context.parts,
-        order: context.order,
+        threading,
+        requests,
         toolpaths,
         process,
         estimate,
+        quality,
         ordered_time,
-        candidates: Vec::new(),
     })
+}
+
+impl Computed {
+    /// Checks the drawing with these paths, and makes the plan of them.
+    pub(super) fn into_plan(self, mut inspection: Inspection, book: &Book, context: JobContext) -> Plan {
+        assume(&mut inspection, &self.process);
+        let made = (&*self.toolpaths, &self.process);
+        inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
+        log::debug!("drawing and paths checked");
+        let groups = GroupId::numbered(self.requests).zip(self.quality);
+        Plan {
+            inspection,
+            book: book.clone(),
+            job: context.job,
+            setup: self.setup,
+            groups: groups
+                .map(|((group, request), quality)| GroupPlan::new(group, request, quality))
+                .collect(),
+            parts: context.parts,
+            order: context.order,
+            threading: self.threading,
+            toolpaths: Arc::unwrap_or_clone(self.toolpaths),
+            process: self.process,
+            estimate: self.estimate,
+            ordered_time: self.ordered_time,
+            candidates: Vec::new(),
+        }
+    }
+
+    /// What is weighed of it.
+    pub(super) fn facts(&self) -> CutFacts<'_> {
+        CutFacts {
+            toolpaths: &self.toolpaths,
+            process: &self.process,
+            estimate: &self.estimate,
+        }
+    }
 }
 
 /// The groups as the paths are laid by them.
