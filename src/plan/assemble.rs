@@ -2,6 +2,7 @@
 
 use super::group_plan::GroupRequest;
 use super::process_assumptions::assumption_in_words;
+use super::slug_work::slug_work;
 use super::{DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
@@ -55,7 +56,8 @@ pub(super) fn assemble(
     let (estimate, quality) = job.estimate(made, &context);
     let ordered_time = job.ordered_time(made, &estimate);
     let threading = setting.machine.threading;
-    inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
+    let checked = requests.iter().map(GroupRequest::checked).collect();
+    inspection.findings = check::run(&inspection.subject(Some(made), checked), Stage::Path);
     log::debug!("drawing and paths checked");
     Ok(Plan {
         inspection,
@@ -154,6 +156,7 @@ fn arrange(
     book: &Book,
     toolpaths: &Toolpaths,
 ) -> Process {
+    let (slug_stop_min, coreless_minute_worth) = slug_work(book, setting);
     let input = ProcessInput {
         contours: &inspection.contours,
         groups,
@@ -161,6 +164,8 @@ fn arrange(
         setting: &setting,
         thickness_mm: setup.thickness_mm,
         lead_feed_share: book.times.lead_feed_share.value(),
+        slug_stop_min,
+        coreless_minute_worth,
         holding: &context.holding,
         running: &context.running,
         layer_of: &|contour| inspection.layer_of(contour),

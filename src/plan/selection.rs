@@ -6,6 +6,7 @@ use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::choose;
 use super::demand_group::{DemandGroup, DemandGroups};
 use super::group_plan::GroupRequest;
+use super::requirement::material_assumption;
 use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
 use super::{DrawingSource, Error, Inspection, Plan, Setup, Shortfall, read, shortfalls_in_words};
@@ -92,6 +93,8 @@ impl<'b> Selection<'b> {
         if sorted.demand_groups.is_empty() {
             return Err(Error::nothing_to_cut());
         }
+        let resolved = material_assumption(&requirements.material, material);
+        inspection.assumptions.extend(resolved);
         inspection.assumptions.extend(sorted.assumptions.iter().cloned());
         Ok(Self {
             inspection,
