@@ -74,6 +74,7 @@ fn steps(segments: usize) -> Vec<Duration> {
         questions: &planned.inspection.questions,
         toolpaths: Some(&planned.toolpaths),
         process: Some(&planned.process),
+        groups: Vec::new(),
         wires: &wires,
         rules: &book.rules,
     };

@@ -22,6 +22,7 @@ mod frame_around_drawing;
 mod frame_opened;
 mod gap_closed;
 mod gap_in_contour;
+mod gaps_from_steel;
 mod handle_unusable;
 mod height_differs;
 mod hidden_geometry;
@@ -35,6 +36,7 @@ mod model_space_in_block;
 mod name_not_in_drawing;
 mod narrow_slot;
 mod nothing_to_cut;
+mod one_sided_limits;
 mod open_contour;
 mod outline_assumed_cut;
 mod overlapping_curves;
@@ -47,6 +49,7 @@ mod reaches_out_of_blank;
 mod self_crossing;
 mod sharp_inside_corner;
 mod side_unclear;
+mod skim_rates_guessed;
 mod sink;
 mod skim_overload;
 mod skims_on_loose_part;
@@ -63,6 +66,7 @@ mod tab_cannot_hold;
 mod text_misread;
 mod taper_in_text;
 mod text_on_cut_layer;
+mod thickness_beyond_book;
 mod thin_blank_edge;
 mod thin_wall;
 mod units_implausible;
@@ -81,13 +85,14 @@ use crate::dxf::document::NoticeKind;
 use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
 use crate::id::ContourId;
-use crate::job::Purpose;
-use crate::pass::WireReach;
+use crate::job::{Purpose, Scope};
+use crate::pass::{Borrowed, Schedule, WireReach};
 use crate::process::Process;
 use crate::question::Questions;
 use crate::shop::Rules;
 use crate::tolerance::AT_WALL_MM;
 use crate::toolpath::Toolpaths;
+use crate::units::Limits;
 
 pub use name_not_in_drawing::{known_in_words, names_in_words};
 pub use sink::Sink;
@@ -145,13 +150,50 @@ pub struct Subject<'a> {
     pub toolpaths: Option<&'a Toolpaths>,
     /// How they are cut, when planned.
     pub process: Option<&'a Process>,
+    /// What is cut alike, when planned.
+    pub groups: Vec<CheckedGroup<'a>>,
     /// What the wires of the book can do, thinnest first.
     pub wires: &'a [WireReach],
     /// The rules of the book.
     pub rules: &'a Rules,
 }
 
+/// Contours that are cut alike.
+#[derive(Clone, Copy, Debug)]
+pub struct CheckedGroup<'a> {
+    /// Their numbers.
+    pub contours: &'a [ContourId],
+    /// Their passes, and how each figure came about.
+    pub schedule: &'a Schedule,
+    /// Signed shift of their walls into the material, mm.
+    pub aim_mm: f64,
+    /// Limits called for, and whether they are of a size or of a wall.
+    pub limits: Option<(Limits, Scope)>,
+}
+
 impl Subject<'_> {
+    /// Reports for each group each of its borrowed numbers for which `message` has words, at its first contour.
+    fn report_borrowed(
+        &self,
+        check: &Check,
+        sink: &mut Sink,
+        message: impl Fn(&CheckedGroup<'_>, &Borrowed) -> Option<String>,
+    ) {
+        for group in &self.groups {
+            let mut contours = group.contours.iter().filter_map(|id| self.contours.get(*id));
+            let Some(first) = contours.next() else { continue };
+            for borrowed in &group.schedule.borrowed {
+                if let Some(message) = message(group, borrowed) {
+                    sink.push(|| {
+                        let mut finding = Finding::new(check.name, check.severity, message, check.remedy());
+                        finding.at = first.polyline.vertices.first().map(|vertex| vertex.at);
+                        finding.on_contour(first.id)
+                    });
+                }
+            }
+        }
+    }
+
     /// Computes the bounds of all curves, mm.
     fn curve_bounds(&self) -> Bounds {
         let each = self.drawing.curves.iter().map(|curve| curve.polyline.bounds());
@@ -326,6 +368,10 @@ pub const ALL: &[&Check] = &[
     &layer_not_plotted::CHECK,
     &nothing_to_cut::CHECK,
     &beyond_machine::CHECK,
+    &gaps_from_steel::CHECK,
+    &skim_rates_guessed::CHECK,
+    &thickness_beyond_book::CHECK,
+    &one_sided_limits::CHECK,
     &path_refused::CHECK,
     &slot_vanishes::CHECK,
     &path_splits::CHECK,

@@ -165,6 +165,27 @@ impl Contour {
         }
     }
 
+    /// Finds the narrowest width between its own walls across from the side that makes it an outside or an opening: a slot
+    /// that runs into a part, a tongue that stands into an opening. `None` where its walls do not face each other there.
+    pub fn reverse_width(&self) -> Option<Width> {
+        let of = |contour: &Self| match contour.role {
+            Role::Outside => contour.narrowest_slot.as_deref().copied(),
+            Role::Opening => contour.thinnest_wall.as_deref().copied(),
+            Role::Open => None,
+        };
+        let found = of(self)?;
+        if found.contours == (self.id, self.id) {
+            return Some(found);
+        }
+        // Another contour is nearer: its own walls are looked at alone.
+        let mut alone = [Self {
+            id: ContourId::from_index(0),
+            ..self.clone()
+        }];
+        width::measure(&mut alone, &mut Facts::default());
+        of(&alone[0])
+    }
+
     /// Returns the index in the drawing of the curve that segment `i` comes from.
     pub fn curve_of(&self, i: usize) -> usize {
         self.sources

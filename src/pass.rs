@@ -3,6 +3,7 @@
 
 mod request;
 mod rate;
+mod borrowed;
 mod schedule;
 mod wire_reach;
 mod surface;
@@ -15,6 +16,7 @@ use crate::id::{ContourId, GroupId, PassNo};
 use crate::units::Band;
 
 pub use crate::job::Nozzles;
+pub use borrowed::{BeyondThickness, Borrowed};
 pub use request::{Error, PassRequest, Setting};
 pub use schedule::{PassTrace, Schedule, passes, schedule};
 pub use surface::{Surface, surface};

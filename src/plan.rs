@@ -16,6 +16,7 @@ mod cut_facts;
 mod candidate;
 mod choice;
 mod auxiliary_work;
+mod slug_work;
 mod computed;
 mod weighing;
 mod sequence;
@@ -31,9 +32,10 @@ use thiserror::Error;
 use self::computed::{JobContext, KnownPaths, compute};
 use self::cut_facts::CutFacts;
 use self::group_plan::GroupRequest;
+use self::requirement::material_assumption;
 use crate::cancel::CancelToken;
 use crate::check::path_words::{incomplete_in_words, limit_in_words};
-use crate::check::{self, Stage, Subject, names_in_words};
+use crate::check::{self, CheckedGroup, Stage, Subject, names_in_words};
 use crate::contour::{self, Contour, Contours, MissingName, Role, SideFrom};
 use crate::drawing::{self, Drawing};
 use crate::dxf;
@@ -182,7 +184,7 @@ pub fn inspect(
     book: &Book,
 ) -> Result<Inspection, Error> {
     let mut inspection = read(DrawingSource::new(file, bytes, reading, uses), book)?;
-    inspection.findings = check::run(&inspection.subject(None), Stage::Contour);
+    inspection.findings = check::run(&inspection.subject(None, Vec::new()), Stage::Contour);
     log::debug!("drawing checked");
     Ok(inspection)
 }
@@ -246,7 +248,12 @@ fn plan_given(
     let (holding, running) = (job.holding()?, job.running()?);
     // The passes are looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, request)?;
-    let inspection = read(drawing, book)?;
+    let mut inspection = read(drawing, book)?;
+    let resolved = material_assumption(
+        &request.material,
+        book.material(&request.material).map_err(pass::Error::from)?,
+    );
+    inspection.assumptions.extend(resolved);
     let given = Demands {
         all: Demand {
             passes: Some(request.passes),
@@ -395,8 +402,13 @@ impl Inspection {
         })
     }
 
-    fn subject<'a>(&'a self, planned: Option<(&'a Toolpaths, &'a Process)>) -> Subject<'a> {
+    fn subject<'a>(
+        &'a self,
+        planned: Option<(&'a Toolpaths, &'a Process)>,
+        groups: Vec<CheckedGroup<'a>>,
+    ) -> Subject<'a> {
         Subject {
+            groups,
             drawing: &self.drawing,
             contours: &self.contours,
             questions: &self.questions,

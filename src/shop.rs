@@ -28,7 +28,7 @@ pub use figure::{Figure, Term};
 pub use flaw::{Flaw, FlawSource, Flaws};
 pub use handling::{HoldingRule, PieceRule, SlugRule, StartHoleRule, TabRule};
 pub use machine::{Drive, Machine, MachineError, Threading};
-pub use material::{Material, MaterialError, RefusedMaterial};
+pub use material::{AmbiguousMaterial, Designation, Material, MaterialError, RefusedMaterial};
 pub use nearest::nearest;
 pub use number::{Basis, Number};
 pub use rates::{MachineRate, Prices, Room, Times, capital_recovery_factor};

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::process::{BeyondMachine, MachineLimit, NotCoreless};
+use crate::process::{BeyondMachine, MachineLimit, NotCoreless, SlugReason, WeighedSlug};
 use crate::toolpath::{Incomplete, IncompleteReason, PathFault, RefusalReason};
 
 /// Says why no path of a contour could be verified: lower case, no full stop.
@@ -57,6 +57,27 @@ pub fn not_coreless_in_words(why: NotCoreless) -> String {
         NotCoreless::Refused(reason) => refusal_in_words(reason),
         NotCoreless::NotCleared => "no ring clears what the one outside it leaves".to_owned(),
         NotCoreless::OutOfSight => "the wall stands between the start hole and the innermost ring".to_owned(),
+    }
+}
+
+/// Says how a slug is removed and why, with what clearing it away costs against a stop.
+pub fn weighed_in_words(weighed: &WeighedSlug) -> String {
+    let WeighedSlug {
+        coreless_min,
+        stop_min,
+        cost_ratio,
+        reason,
+    } = weighed;
+    let against = format!(
+        "{coreless_min:.1} min of clearing, {cost_ratio:.1} times the cost of a stop of {stop_min:.1} min"
+    );
+    match reason {
+        SlugReason::Asked => format!("cleared away coreless as given: {against}"),
+        SlugReason::NoDearer => format!("cleared away coreless, no dearer: {against}"),
+        SlugReason::CannotBeHeld => {
+            format!("cleared away coreless, since it is too small to be held at a stop: {against}")
+        }
+        SlugReason::Dearer => format!("the machine stops for it, since coreless is dearer: {against}"),
     }
 }
 

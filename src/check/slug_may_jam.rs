@@ -1,4 +1,4 @@
-use super::path_words::not_coreless_in_words;
+use super::path_words::{not_coreless_in_words, weighed_in_words};
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::process::Separation;
@@ -10,7 +10,7 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Slugs no larger across than `jam_mm` under `rule.slug` of the book (6 mm, from memory, not verified).",
     why: "A small slug tilts, shorts the wire, or drops into the lower nozzle and jams there.",
-    what_to_do: "Clear it away coreless (`--slugs coreless`), or stop before it drops, power off, and secure it with a \
+    what_to_do: "Clear it away coreless (`--slugs coreless`) where it cannot be held, or stop before it drops, power off, and secure it with a \
                  shim, or a magnet (magnetic steel only).",
     run,
 };
@@ -27,10 +27,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 piece.across_mm,
                 piece.mass_kg * GRAMS_PER_KG
             );
+            let size = match separation.weighed {
+                Some(weighed) => format!("{size}; {}", weighed_in_words(&weighed)),
+                None => size,
+            };
             let (severity, message, remedy) = match (separation.coreless(), separation.not_coreless) {
                 (Some(_), _) => (
                     Severity::Note,
-                    format!("{size}; it is cleared away coreless"),
+                    size,
                     "nothing, unless you would rather secure and remove it at a stop: `--slugs stop`".to_owned(),
                 ),
                 (None, Some(why)) => (

@@ -6,10 +6,11 @@ pub(super) const CHECK: Check = Check {
     name: "tab-cannot-hold",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Tabs, and last stretches of pieces without a tab, for which there is less room than the weight of the piece and \
-                the flushing ask for.",
+    looks_for: "Tabs, and last stretches of pieces without a tab, that are shorter than the weight of the piece and the flushing \
+                ask for: no tab is longer than `most_mm` and `most_share` of its path under `rule.tab` of the book.",
     why: "The tab bends or breaks before the stop: the piece drops, pinches the wire and may hit what is below.",
-    what_to_do: "Support the piece from below or by magnets, give it a second tab, or make it of several pieces.",
+    what_to_do: "Before the rough cut ends, clamp the piece or support it from below. Where the finding names two or three tabs, \
+                 they hold it instead: stop before each of the others too. Less flushing asks for less.",
     run,
 };
 
@@ -27,8 +28,15 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             None => "last stretch",
         };
         sink.push(|| {
+            let holds = tab.several.map_or_else(
+                || "two or three tabs would not hold it either: clamp it".to_owned(),
+                |tabs| {
+                    let tab = if tabs.count == 1 { "tab" } else { "tabs" };
+                    format!("{} {tab} of {:.2} mm would hold it, or a clamp", tabs.count, tabs.length_mm)
+                },
+            );
             let message = format!(
-                "there is room for a {what} of {:.2} mm, the piece of {:.2} kg asks for {:.2} mm",
+                "the {what} of {:.2} mm cannot hold the piece of {:.2} kg against the flushing, which asks for {:.2} mm; {holds}",
                 tab.length_mm, separation.piece.mass_kg, tab.required_clearance_mm
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())

@@ -322,7 +322,7 @@ fn pass_help(error: &pass::Error) -> &'static str {
         pass::Error::Material(MaterialError::Unknown { .. }) => {
             "name another with `--material NAME`, or put this one into your book (`--book FILE`)"
         }
-        pass::Error::Material(MaterialError::Refused { .. }) => {
+        pass::Error::Material(MaterialError::Refused { .. } | MaterialError::Ambiguous { .. }) => {
             "name another material with `--material NAME`"
         }
         pass::Error::Wire(WireError::Size { .. } | WireError::NotMade { .. }) => {

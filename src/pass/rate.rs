@@ -51,6 +51,7 @@ impl Rates<'_> {
             terms.push(diameter_factor(&rules.wire_diameter, wire.size.diameter_mm));
         }
         terms.push(self.thickness_factor(own));
+        terms.extend(self.thickness_doubt(own));
         if !names(|recipe| recipe.wire_kind.is_some()) {
             terms.push(Term::of(
                 format!("wire kind {}", wire.kind.name),
@@ -98,17 +99,26 @@ impl Rates<'_> {
         let own = self.recipe.filter(|_| row.own.rate);
         let mut terms = vec![Term::of(format!("table rate of pass {pass}"), rate, MM2_MIN)];
         if own.is_none_or(|recipe| recipe.materials.is_empty()) {
-            terms.push(self.material_factor(self.book.rules.skim.exponent.value()));
+            let material = self.setting.material;
+            terms.push(match &material.skim_factor {
+                Some(factor) => Term::of(
+                    format!("skims of {} against the table's", material.name),
+                    factor,
+                    "",
+                ),
+                None => self.material_factor(self.book.rules.skim.exponent.value()),
+            });
         }
         terms.push(self.thickness_factor(own));
+        terms.extend(self.thickness_doubt(own));
         let mut figure = product(pass, terms);
         let cap = &self.book.rules.skim.fastest_feed_mm_min;
-        let cap_rate = cap.value() * self.request.thickness_mm;
-        if figure.value.high > cap_rate {
+        let cap_rate = cap.band.scaled(self.request.thickness_mm);
+        if figure.value.high > cap_rate.low {
             figure.value = Band {
-                low: figure.value.low.min(cap_rate),
-                expected: figure.value.expected.min(cap_rate),
-                high: cap_rate,
+                low: figure.value.low.min(cap_rate.low),
+                expected: figure.value.expected.min(cap_rate.expected),
+                high: figure.value.high.min(cap_rate.high),
             };
             figure.formula = CAPPED;
             figure
@@ -257,9 +267,12 @@ pub(super) fn feed(pass: PassNo, rate: &Figure, thickness_mm: f64) -> Figure {
     )
 }
 
-/// Computes the factor by which form error grows in thick work.
+/// Computes the factor by which form error grows in thick work, or what is open of it in thin work.
 pub(super) fn form_error_factor(book: &Book, thickness_mm: f64) -> Term {
     let rule = &book.rules.form_error;
+    if thickness_mm < rule.thin_below_mm.value() {
+        return Term::of(format!("thickness {thickness_mm} mm"), &rule.thin_factor, "");
+    }
     let over_mm = (thickness_mm - rule.from_mm.value()).max(0.0);
     Term {
         name: format!("thickness {thickness_mm} mm"),

@@ -1,5 +1,6 @@
 //! Computes the passes of a request from the book.
 
+use super::borrowed::Borrowed;
 use super::rate::{Rates, feed, form_error_factor};
 use super::{Error, Pass, PassKind, PassRequest, Setting};
 use crate::id::PassNo;
@@ -15,6 +16,8 @@ pub struct Schedule {
     pub traces: Vec<PassTrace>,
     /// Name of the own recipe it follows; `None` for the built-in table.
     pub recipe: Option<String>,
+    /// Numbers in it that were made for other work.
+    pub borrowed: Vec<Borrowed>,
     /// Jobs and typical error (percent) of the calibration behind it.
     pub calibration: Option<(usize, f64)>,
 }
@@ -108,6 +111,22 @@ impl<'a> BookRows<'a> {
     fn gap_um(&self, i: usize) -> Band {
         self.rates.spark_gap_um(&self.list[i], PassNo::from_index(i))
     }
+
+    /// The spark gap of a row as a term of its offset.
+    fn gap(&self, i: usize) -> Term {
+        let row = &self.list[i];
+        let mut gap = Term::of(
+            format!("spark gap of pass {}", PassNo::from_index(i)),
+            &row.spark_gap_um,
+            "µm",
+        );
+        gap.value = self.gap_um(i);
+        for factor in self.rates.gap_factors(row) {
+            gap.source = format!("{}; {}: {}", gap.source, factor.name, factor.source);
+            gap.basis = gap.basis.max(factor.basis);
+        }
+        gap
+    }
 }
 
 /// Returns the spark gaps of the first and of the last pass, mm.
@@ -127,7 +146,7 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
     } = rows.rates;
     let wire_mm = setting.wire.size.diameter_mm;
     let last = rows.list.len() - 1;
-    let limit_mm = offset(rows.list, last, &rows.gap_um(last), wire_mm, 0.0)
+    let limit_mm = offset(rows.list, last, rows.gap(last), wire_mm, 0.0)
         .value
         .expected;
     if request.aim_mm.is_nan() || request.aim_mm.abs() >= limit_mm {
@@ -138,6 +157,7 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
         passes: Vec::with_capacity(rows.list.len()),
         traces: Vec::with_capacity(rows.list.len()),
         recipe: recipe.map(|recipe| recipe.name.clone()),
+        borrowed: rows.rates.borrowed(rows.list),
         calibration: calibration.map(|c| (c.jobs, c.typical_error_percent)),
     };
     for (i, row) in rows.list.iter().enumerate() {
@@ -148,7 +168,7 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
         };
         let feed = feed(pass, &rate, request.thickness_mm);
         let gap_um = rows.gap_um(i);
-        let offset = offset(rows.list, i, &gap_um, wire_mm, request.aim_mm);
+        let offset = offset(rows.list, i, rows.gap(i), wire_mm, request.aim_mm);
         let ra = surface(book, recipe, setting, row, pass, request.passes);
         let form_error = form_error(book, recipe, row, pass, request.thickness_mm);
         result.passes.push(Pass {
@@ -188,8 +208,8 @@ fn stock_um(rows: &[RecipePass], i: usize) -> f64 {
 }
 
 impl Rates<'_> {
-    /// Computes the spark gap of a row for this wire: the first passes follow the wire, the finer ones the pulse. A gauged
-    /// correction is added: only the offset can be gauged, and it is counted as gap.
+    /// Computes the spark gap of a row for this wire and work: the first passes follow the wire, the finer ones the pulse. A
+    /// gauged correction is added: only the offset can be gauged, and it is counted as gap.
     fn spark_gap_um(&self, row: &RecipePass, pass: PassNo) -> Band {
         let rule = &self.book.rules.spark_gap;
         let own = row.own.spark_gap && self.recipe.is_some_and(|recipe| recipe.wire_mm.is_some());
@@ -200,6 +220,13 @@ impl Rates<'_> {
             let reference_mm = self.book.rules.wire_diameter.reference_mm.value();
             let ratio = self.setting.wire.size.diameter_mm / reference_mm;
             table.scaled(ratio.powf(rule.exponent.value()))
+        };
+        let factors = self.gap_factors(row);
+        let gap_um = if factors.is_empty() {
+            gap_um
+        } else {
+            let factors = factors.iter().map(|factor| factor.value);
+            Band::product(&std::iter::once(gap_um).chain(factors).collect::<Vec<_>>())
         };
         let correction = self
             .calibration
@@ -217,14 +244,15 @@ impl Rates<'_> {
 
 /// Sums in micrometres, so that the figures of the table come out exactly. The uncertainties of gap and stock are independent:
 /// they are added in quadrature.
-fn offset(rows: &[RecipePass], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f64) -> Figure {
+fn offset(rows: &[RecipePass], i: usize, gap: Term, wire_mm: f64, aim_mm: f64) -> Figure {
     let pass = PassNo::from_index(i);
+    let gap_um = gap.value;
     let stock_um = stock_um(rows, i);
     let radius_um = wire_mm * UM_PER_MM / 2.0;
     let expected_um = radius_um + (gap_um.expected + stock_um) - aim_mm * UM_PER_MM;
     let later = || rows[i + 1..].iter().filter_map(|row| row.taken_um.as_ref());
     let spread_um = |end: fn(&Band) -> f64| {
-        let own = (end(gap_um) - gap_um.expected).powi(2);
+        let own = (end(&gap_um) - gap_um.expected).powi(2);
         later()
             .fold(own, |sum, taken| sum + (end(&taken.band) - taken.value()).powi(2))
             .sqrt()
@@ -234,8 +262,6 @@ fn offset(rows: &[RecipePass], i: usize, gap_um: &Band, wire_mm: f64, aim_mm: f6
         expected: expected_um / UM_PER_MM,
         high: (expected_um + spread_um(|band| band.high)) / UM_PER_MM,
     };
-    let mut gap = Term::of(format!("spark gap of pass {pass}"), &rows[i].spark_gap_um, "µm");
-    gap.value = *gap_um;
     let mut terms = vec![Term::given("wire diameter", wire_mm, "mm", "as asked"), gap];
     terms.extend(
         later()

@@ -1,4 +1,4 @@
-use super::{Error, Nozzles, PassKind, PassRequest, passes, schedule};
+use super::{Borrowed, Error, Nozzles, PassKind, PassRequest, Schedule, passes, schedule};
 use crate::shop::{Book, MaterialError};
 use crate::units::MM_PER_INCH;
 
@@ -130,7 +130,10 @@ fn skims_never_feed_faster_than_the_cap() {
         let passes =
             passes(&book, &PassRequest::new("aluminium-6061", thickness_mm, 0.25, 8)).expect("served");
         for pass in &passes[1..] {
-            assert!(pass.feed_mm_min.high <= 12.0 * (1.0 + 1e-12));
+            assert!(
+                pass.feed_mm_min.expected <= 12.0 * (1.0 + 1e-12)
+                    && pass.feed_mm_min.high <= 20.0 * (1.0 + 1e-12)
+            );
             assert!(pass.feed_mm_min.low <= pass.feed_mm_min.expected);
         }
     }
@@ -285,4 +288,165 @@ fn a_recipe_keeps_apart_what_is_its_own() {
     // Another thickness is not named: the table's recipe.
     let thin = PassRequest::new("tungsten-carbide", 20.0, 0.20, 2);
     assert_eq!(passes(&shop, &thin), passes(&built_in, &thin));
+}
+
+fn scheduled(book: &Book, material: &str, thickness_mm: f64, passes: usize) -> Schedule {
+    schedule(book, &PassRequest::new(material, thickness_mm, 0.25, passes)).expect("served")
+}
+
+/// Half the band of the last offset, µm.
+fn offset_half_band_um(schedule: &Schedule) -> f64 {
+    let offset = schedule.traces.last().expect("a pass").offset.value;
+    (offset.high - offset.low) / 2.0 * 1000.0
+}
+
+#[test]
+fn gaps_of_steel_in_another_material_are_told_and_open_the_offset() {
+    let book = book();
+    let steel = scheduled(&book, "tool-steel", 20.0, 4);
+    assert_eq!(steel.borrowed, []);
+    for material in ["mild-steel", "stainless-304"] {
+        assert_eq!(scheduled(&book, material, 20.0, 4).borrowed, [], "{material}");
+    }
+    for material in [
+        "tungsten-carbide",
+        "aluminium-6061",
+        "graphite",
+        "copper-tungsten",
+        "feni36",
+    ] {
+        let other = scheduled(&book, material, 20.0, 4);
+        assert!(
+            matches!(other.borrowed[..], [Borrowed::Gaps { .. }]),
+            "{material}"
+        );
+        assert_eq!(
+            other.passes[3].offset_mm, steel.passes[3].offset_mm,
+            "{material}: steel's"
+        );
+        assert!(
+            offset_half_band_um(&other) > offset_half_band_um(&steel),
+            "{material}"
+        );
+    }
+    // Smaller in carbide, larger in aluminium (from memory): ln 0.6 joins ln 0.6 by squares, 5 µm down to 2.4.
+    let carbide = scheduled(&book, "tungsten-carbide", 20.0, 4).traces[3]
+        .offset
+        .value;
+    let low_um = 5.0 * (-(2.0_f64).sqrt() * (1.0_f64 / 0.6).ln()).exp();
+    assert!(
+        (carbide.low - (0.125 + low_um / 1000.0)).abs() < 1e-9,
+        "{carbide:?}"
+    );
+    let aluminium = scheduled(&book, "aluminium-6061", 20.0, 4).traces[3].offset.value;
+    assert!(aluminium.high - aluminium.expected > 2.0 * (aluminium.expected - aluminium.low));
+}
+
+#[test]
+fn a_gap_of_the_shop_is_not_told_as_that_of_steel() {
+    let recipe = r#"
+        [recipe.carbide]
+        materials = ["tungsten-carbide"]
+        pass = [{ spark_gap_um = 30, ra_um = 2.2 }, { rate_mm2_min = 150, taken_um = 15, spark_gap_um = 10 }]
+    "#;
+    let factor = "[material.tungsten-carbide]\ngap_factor = 0.8";
+    let gauged = r#"
+        [calibration.carbide]
+        material = "tungsten-carbide"
+        wire_mm = 0.25
+        wire_kind = "brass"
+        jobs = 6
+        typical_error_percent = 5
+        rate_factor = 1.1
+        fixed_min = 30
+        offset_correction_um = -1
+    "#;
+    for own in [recipe, factor, gauged] {
+        let book = Book::layered(own).expect("sound");
+        assert_eq!(
+            scheduled(&book, "tungsten-carbide", 20.0, 2).borrowed,
+            [],
+            "{own}"
+        );
+    }
+    let book = Book::layered(factor).expect("sound");
+    let last = &scheduled(&book, "tungsten-carbide", 20.0, 4).passes[3];
+    assert!((last.spark_gap_mm - 0.004).abs() < 1e-12);
+    // A recipe for every material leaves it open whether its gaps are those of this one.
+    let any = "[recipe.any]\npass = [{ spark_gap_um = 30 }]";
+    let book = Book::layered(any).expect("sound");
+    assert!(!scheduled(&book, "tungsten-carbide", 20.0, 1).borrowed.is_empty());
+}
+
+/// The square root of 12/150 made a skim of diamond seven times as fast as its rough cut.
+#[test]
+fn skims_of_diamond_do_not_go_by_the_root_of_the_rough_rate() {
+    let book = book();
+    let diamond = scheduled(&book, "polycrystalline-diamond", 60.0, 3);
+    let rate = diamond.passes[1].area_rate_mm2_min;
+    assert!((rate.expected - 300.0 * 12.0 / 150.0).abs() < 1e-9, "{rate:?}");
+    assert!(
+        rate.low < 0.4 * rate.expected && rate.high > 3.0 * rate.expected,
+        "{rate:?}"
+    );
+    assert!(matches!(
+        diamond.borrowed[..],
+        [Borrowed::Gaps { .. }, Borrowed::SkimRates { .. }]
+    ));
+    let one = scheduled(&book, "polycrystalline-diamond", 60.0, 1);
+    assert!(matches!(one.borrowed[..], [Borrowed::Gaps { .. }]));
+    let own = Book::layered("[material.polycrystalline-diamond]\nskim_factor = 0.1\ngap_factor = 0.9");
+    assert_eq!(scheduled(&own.expect("sound"), "pcd", 60.0, 3).borrowed, []);
+}
+
+#[test]
+fn work_outside_the_thicknesses_of_the_book_is_told_and_has_wider_bands() {
+    let book = book();
+    let spread = |thickness_mm: f64, pass: usize| {
+        let rate = scheduled(&book, "tool-steel", thickness_mm, 4).passes[pass].area_rate_mm2_min;
+        [rate.expected / rate.low, rate.high / rate.expected]
+    };
+    for thickness_mm in [5.0, 60.0, 150.0] {
+        assert_eq!(scheduled(&book, "tool-steel", thickness_mm, 4).borrowed, []);
+    }
+    for (thickness_mm, limit_mm) in [(1.0, 5.0), (300.0, 150.0)] {
+        match &scheduled(&book, "tool-steel", thickness_mm, 4).borrowed[..] {
+            [Borrowed::Thickness(beyond)] => {
+                assert_eq!(beyond.limit_mm, limit_mm);
+                let ratio: f64 = thickness_mm / limit_mm;
+                assert!((beyond.times.powi(2) - ratio.max(ratio.recip())).abs() < 1e-12);
+            }
+            other => panic!("{thickness_mm} mm: {other:?}"),
+        }
+    }
+    // A thin plate may cut faster than at the limit, never slower; a thick one either way, the skims too.
+    let ([low_1, high_1], [low_5, high_5]) = (spread(1.0, 0), spread(5.0, 0));
+    assert!((low_1 - low_5).abs() < 1e-9 && high_1 > 1.3 * high_5);
+    for pass in [0, 1] {
+        let ([low_300, high_300], [low_150, high_150]) = (spread(300.0, pass), spread(150.0, pass));
+        assert!(low_300 > low_150 && high_300 > high_150, "pass {}", pass + 1);
+    }
+    // The fastest feed of a skim is a judgement, so a capped feed has a band.
+    let feed = scheduled(&book, "tool-steel", 1.0, 2).passes[1].feed_mm_min;
+    assert_eq!((feed.low, feed.expected, feed.high), (8.0, 12.0, 20.0));
+    // A shop that has cut it knows.
+    let own = "[recipe.foil]\nthickness_mm = [0.5, 2]\npass = [{ rate_mm2_min = 20, spark_gap_um = 30 }]";
+    let book = Book::layered(own).expect("sound");
+    assert_eq!(scheduled(&book, "tool-steel", 1.0, 1).borrowed, []);
+}
+
+/// Single cuts of Ra 0.9 to 1.7 µm, and a form error of 5.4 µm on a part 4.9 mm thick, are reported (from memory).
+#[test]
+fn a_single_cut_of_thin_work_may_come_out_finer() {
+    let schedule = scheduled(&book(), "tool-steel", 4.9, 1);
+    let (ra, form) = (schedule.traces[0].ra.value, schedule.traces[0].form_error.value);
+    assert!(ra.low <= 0.9 && ra.expected == 2.5 && ra.high < 3.3, "{ra:?}");
+    assert!(
+        form.low < 5.4 && form.expected == 20.0 && (form.high - 40.0).abs() < 1e-9,
+        "{form:?}"
+    );
+    let thick = scheduled(&book(), "tool-steel", 10.0, 1).traces[0]
+        .form_error
+        .value;
+    assert!((thick.low - 10.0).abs() < 1e-9, "{thick:?}");
 }

@@ -8,6 +8,7 @@ use super::group_plan::GroupRequest;
 use super::process_assumptions::assumption_in_words;
 use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
+use super::slug_work::slug_work;
 use super::{DemandGroups, DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
@@ -143,7 +144,8 @@ impl Computed {
     pub(super) fn into_plan(self, mut inspection: Inspection, book: &Book, context: JobContext) -> Plan {
         assume(&mut inspection, &self.process);
         let made = (&*self.toolpaths, &self.process);
-        inspection.findings = check::run(&inspection.subject(Some(made)), Stage::Path);
+        let checked = self.requests.iter().map(GroupRequest::checked).collect();
+        inspection.findings = check::run(&inspection.subject(Some(made), checked), Stage::Path);
         log::debug!("drawing and paths checked");
         let groups = GroupId::numbered(self.requests).zip(self.quality);
         Plan {
@@ -252,6 +254,7 @@ fn arrange(
     book: &Book,
     toolpaths: &Toolpaths,
 ) -> Process {
+    let (slug_stop_min, coreless_minute_worth) = slug_work(book, setting);
     let input = ProcessInput {
         contours: &inspection.contours,
         groups,
@@ -259,6 +262,8 @@ fn arrange(
         setting: &setting,
         thickness_mm: setup.thickness_mm,
         lead_feed_share: book.times.lead_feed_share.value(),
+        slug_stop_min,
+        coreless_minute_worth,
         holding: &context.holding,
         running: &context.running,
         layer_of: &|contour| inspection.layer_of(contour),

@@ -1,6 +1,7 @@
 //! What is planned for contours that are cut alike, and what is the same for all of them.
 
 use super::WallRequirement;
+use crate::check::CheckedGroup;
 use crate::estimate::{CutGroup, GroupQuality, Verdict};
 use crate::id::{ContourId, GroupId, PassNo};
 use crate::job::Nozzles;
@@ -50,6 +51,15 @@ pub(super) struct GroupRequest {
 }
 
 impl GroupRequest {
+    pub(super) fn checked(&self) -> CheckedGroup<'_> {
+        CheckedGroup {
+            contours: &self.contours,
+            schedule: &self.schedule,
+            aim_mm: self.request.aim_mm,
+            limits: self.requirement.limits,
+        }
+    }
+
     pub(super) fn cut_group(&self, group: GroupId, skimmed: bool) -> CutGroup<'_> {
         CutGroup {
             group,

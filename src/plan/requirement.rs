@@ -38,6 +38,19 @@ pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<Stri
     Ok((demand.or(&usual), Some(words)))
 }
 
+/// Returns, in words, as which material of the book one is cut that was asked for by another name.
+pub(super) fn material_assumption(asked: &str, material: &Material) -> Option<String> {
+    let asked = asked.trim();
+    let standard = material.designation(asked);
+    let standard = standard.map_or_else(String::new, |found| format!(" ({})", found.standard));
+    (asked != material.name).then(|| {
+        format!(
+            "material {asked}{standard} is cut as {}: {}",
+            material.name, material.title
+        )
+    })
+}
+
 impl WallRequirement {
     /// Converts a demand on a feature of nominal size `size_mm`. The aim, unless prescribed, is the middle of the limits
     /// and then the clearance, each a wall.

@@ -6,6 +6,7 @@ use super::choice::mark_non_dominated;
 use super::computed::JobContext;
 use super::demand_group::DemandGroups;
 use super::least_lengths::bound_lengths;
+use super::requirement::material_assumption;
 use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
 use super::weighing::{Choice, Weighing};
@@ -89,6 +90,8 @@ impl<'b> Selection<'b> {
         if sorted.demand_groups.is_empty() {
             return Err(Error::nothing_to_cut());
         }
+        let resolved = material_assumption(&requirements.material, material);
+        inspection.assumptions.extend(resolved);
         inspection.assumptions.extend(sorted.assumptions.iter().cloned());
         Ok(Self {
             inspection,

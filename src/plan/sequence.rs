@@ -226,7 +226,7 @@ mod tests {
     #[test]
     fn a_slug_that_is_cleared_away_asks_for_no_stop() {
         use OperationKind::{Coreless, Rough, Skim};
-        let steps = kinds(&plan(SMALL, ""));
+        let steps = kinds(&plan(SMALL, "slug = \"coreless\""));
         assert_eq!(steps[..3], [(2, Coreless), (2, Rough), (2, Skim)]);
         let stopped = kinds(&plan(SMALL, "slug = \"stop\""));
         assert!(stopped.contains(&(2, OperationKind::Stop)) && !stopped.contains(&(2, Coreless)));

@@ -9,7 +9,7 @@ use super::limits::{BeyondMachine, WireWay, mass_on_table_kg};
 use super::not_skimmed::not_skimmed;
 use super::order::{OrderInput, operations};
 use super::piece::Plate;
-use super::separation::{Handling, Separation, separations};
+use super::separation::{Handling, Separation, SlugWork, separations};
 use super::start::{Starting, Starts};
 use super::start_finder::StartFinder;
 use crate::contour::{Contour, Contours};
@@ -34,6 +34,10 @@ pub struct ProcessInput<'a> {
     pub thickness_mm: f64,
     /// Feed of a lead-in as a share of the roughing feed.
     pub lead_feed_share: f64,
+    /// Minutes of a stop for a slug.
+    pub slug_stop_min: f64,
+    /// What a minute of clearing a slug away costs against one of a stop.
+    pub coreless_minute_worth: f64,
     /// How the work is held.
     pub holding: &'a Workholding,
     /// How the wire runs.
@@ -98,13 +102,16 @@ impl ProcessInput<'_> {
         StartFinder::new(self.contours, &starting)
     }
 
-    /// Minutes that a millimetre of lead-in takes the rough pass of a group: thickness / (area rate × share of the feed).
-    fn lead_min_per_mm(&self, group: GroupId) -> f64 {
+    /// Minutes that a millimetre takes the rough pass of a group: thickness / area rate.
+    fn rough_min_per_mm(&self, group: GroupId) -> f64 {
         let rough = self.groups.iter().find(|known| known.group == group);
         let rough = rough.and_then(|group| group.passes.first());
-        rough.map_or(0.0, |pass| {
-            self.thickness_mm / (pass.area_rate_mm2_min.expected * self.lead_feed_share)
-        })
+        rough.map_or(0.0, |pass| self.thickness_mm / pass.area_rate_mm2_min.expected)
+    }
+
+    /// Minutes that a millimetre of lead-in takes, at its share of the feed.
+    fn lead_min_per_mm(&self, group: GroupId) -> f64 {
+        self.rough_min_per_mm(group) / self.lead_feed_share
     }
 
     fn start_options(&self, contour: &Contour) -> StartOptions {
@@ -124,6 +131,11 @@ impl ProcessInput<'_> {
                 thickness_mm: self.thickness_mm,
             },
             clamp: self.holding.clamp,
+            slug_work: SlugWork {
+                ring_min_per_mm: &|group| self.rough_min_per_mm(group),
+                stop_min: self.slug_stop_min,
+                minute_worth: self.coreless_minute_worth,
+            },
         };
         separations(
             self.contours,

@@ -6,7 +6,7 @@ use super::piece::{Piece, PieceKind, Plate, pieces};
 use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
-use crate::id::LoopId;
+use crate::id::{GroupId, LoopId};
 use crate::job::{PieceOptions, Side, SlugPolicy, TabFace};
 use crate::pass::Group;
 use crate::shop::Rules;
@@ -27,6 +27,51 @@ pub struct Separation {
     pub face: TabFace,
     /// Why it is not cleared away, where that was wanted.
     pub not_coreless: Option<NotCoreless>,
+    /// Clearing it away against stopping for it; `None` where only one of the two is possible.
+    pub weighed: Option<WeighedSlug>,
+}
+
+/// Clearing a slug away against stopping for it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WeighedSlug {
+    /// Minutes of clearing it away.
+    pub coreless_min: f64,
+    /// Minutes of stopping, cutting it off, removing it and threading the wire again.
+    pub stop_min: f64,
+    /// Cost of the first over that of the second.
+    pub cost_ratio: f64,
+    /// What decided.
+    pub reason: SlugReason,
+}
+
+/// What decides how a slug is removed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SlugReason {
+    /// Clearing it away is asked for.
+    Asked,
+    /// Clearing it away costs no more.
+    NoDearer,
+    /// Clearing it away costs more, but it may enter the lower nozzle and is too small to be held at a stop.
+    CannotBeHeld,
+    /// Clearing it away costs more: the machine stops for it.
+    Dearer,
+}
+
+impl SlugReason {
+    const fn is_coreless(self) -> bool {
+        !matches!(self, Self::Dearer)
+    }
+}
+
+/// What clearing a slug away takes, and what stopping for it.
+#[derive(Clone, Copy)]
+pub struct SlugWork<'a> {
+    /// Minutes that a millimetre of ring takes the rough pass of a group.
+    pub ring_min_per_mm: &'a dyn Fn(GroupId) -> f64,
+    /// Minutes of a stop: the tab cut, the slug removed, the wire threaded again.
+    pub stop_min: f64,
+    /// What a minute of clearing costs against one of a stop, at which the operator is present and the wire stands.
+    pub minute_worth: f64,
 }
 
 /// How a piece comes free.
@@ -49,6 +94,8 @@ pub struct Handling<'a> {
     pub plate: Plate<'a>,
     /// The clamped side.
     pub clamp: Option<Side>,
+    /// What removing a slug takes.
+    pub slug_work: SlugWork<'a>,
 }
 
 /// How the pieces of all contours come free, in the order of the loops. `piece_options_of` says what is asked of the piece of a
@@ -84,26 +131,26 @@ fn separation(
     ask: PieceOptions,
     start_of: impl Fn(LoopId) -> Option<(Point, Point)>,
 ) -> Separation {
-    let Handling { rules, plate, clamp } = handling;
+    let Handling {
+        rules, plate, clamp, ..
+    } = handling;
     let wire = &loops[piece.wire_loop.index()];
-    let slug = piece.kind == PieceKind::Slug;
     let start = start_of(piece.wire_loop);
-    let wanted_coreless = slug
-        && match ask.slug.unwrap_or_default() {
-            SlugPolicy::Book => piece.across_mm <= rules.slug.coreless_up_to_mm.value(),
-            SlugPolicy::Stop => false,
-            SlugPolicy::Coreless => true,
-        };
-    let cleared = wanted_coreless.then(|| {
+    let at = start.map(|(hole, _)| hole).or(piece.hole);
+    let policy = ask.slug.unwrap_or_default();
+    let cleared = handling.clears(&piece, policy).then(|| {
         let passes = groups.iter().find(|group| group.group == wire.group);
         let rough = passes.and_then(|group| group.passes.first());
         let half_kerf_mm = rough.map_or(0.0, |pass| pass.half_kerf_mm);
         let step_mm = 2.0 * half_kerf_mm * rules.slug.coreless_step_share.value();
-        let at = start.map(|(hole, _)| hole).or(piece.hole);
         coreless(&wire.polyline, half_kerf_mm, step_mm, at)
     });
+    let made = cleared.as_ref().and_then(|cleared| cleared.as_ref().ok());
+    let weighed = made.map(|made| handling.weigh(&piece, wire.group, made, policy));
     let (removal, not_coreless) = match cleared {
-        Some(Ok(coreless)) => (Removal::Coreless(coreless), None),
+        Some(Ok(coreless)) if weighed.is_some_and(|weighed| weighed.reason.is_coreless()) => {
+            (Removal::Coreless(coreless), None)
+        }
         otherwise => {
             let load = Load {
                 mass_kg: piece.mass_kg,
@@ -125,12 +172,53 @@ fn separation(
         }
     };
     Separation {
-        may_jam: slug && piece.across_mm <= rules.slug.jam_mm.value(),
+        may_jam: handling.may_jam(&piece),
         lift_with_help: piece.mass_kg > rules.slug.lift_kg.value(),
         face: ask.face.unwrap_or_default(),
         removal,
         not_coreless,
+        weighed,
         piece,
+    }
+}
+
+impl Handling<'_> {
+    /// Whether a piece could enter the lower nozzle.
+    fn may_jam(&self, piece: &Piece) -> bool {
+        piece.kind == PieceKind::Slug && piece.across_mm <= self.rules.slug.jam_mm.value()
+    }
+
+    /// Whether clearing a piece away is looked at.
+    fn clears(&self, piece: &Piece, policy: SlugPolicy) -> bool {
+        let small = piece.across_mm <= self.rules.slug.coreless_up_to_mm.value();
+        piece.kind == PieceKind::Slug
+            && match policy {
+                SlugPolicy::Book => small,
+                SlugPolicy::Stop => false,
+                SlugPolicy::Coreless => true,
+            }
+    }
+
+    /// Weighs the rings that clear a slug away against a stop.
+    fn weigh(&self, piece: &Piece, group: GroupId, made: &Coreless, policy: SlugPolicy) -> WeighedSlug {
+        let work = &self.slug_work;
+        let coreless_min = made.length_mm * (work.ring_min_per_mm)(group);
+        let cost_ratio = coreless_min * work.minute_worth / work.stop_min;
+        let too_small = piece.across_mm < self.rules.slug.hold_from_mm.value();
+        WeighedSlug {
+            coreless_min,
+            stop_min: work.stop_min,
+            cost_ratio,
+            reason: if policy == SlugPolicy::Coreless {
+                SlugReason::Asked
+            } else if cost_ratio <= 1.0 {
+                SlugReason::NoDearer
+            } else if too_small && self.may_jam(piece) {
+                SlugReason::CannotBeHeld
+            } else {
+                SlugReason::Dearer
+            },
+        }
     }
 }
 

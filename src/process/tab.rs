@@ -8,6 +8,9 @@
 //! - bending sideways by the flushing: σ = 6·F·e / (T·w²), so w ≥ √(6·F·e / (s·T));
 //! - shear: τ = 3·W / (2·w·T) ≤ s/2, so w ≥ 3·W / (s·T).
 //!
+//! Where that is more than a tab may have, two or three tabs that share the load may hold the piece; else it is clamped or
+//! supported.
+//!
 //! The flexure formula, the shear of a rectangle and the maximum shear theory of any textbook on the strength of
 //! materials (Gere and Goodno, Mechanics of Materials; from memory, not verified).
 
@@ -16,6 +19,9 @@ use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::TabOptions;
 use crate::shop::TabRule;
 use crate::tolerance::SMOOTH_JOINT_RAD;
+
+/// More tabs than this are not proposed: each has its own stop, and a clamp is sooner set.
+const MOST_TABS: usize = 3;
 
 /// Acceleration of gravity, m/s² (standard value, 3rd General Conference on Weights and Measures, 1901).
 const GRAVITY_M_S2: f64 = 9.806_65;
@@ -30,12 +36,23 @@ pub struct Tab {
     /// Length that the piece asks for, mm. More than `length_mm` where there is no room for it, or a shorter one is asked
     /// for.
     pub required_clearance_mm: f64,
+    /// Tabs of the book's length that would hold the piece, where this one is too short to; `None` where no three would.
+    pub several: Option<SeveralTabs>,
     /// Its middle.
     pub at: Point,
     /// The tab itself, along the path.
     pub run: Polyline,
     /// It stands on a straight.
     pub on_straight: bool,
+}
+
+/// Tabs that share the load of a piece.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SeveralTabs {
+    /// How many.
+    pub count: usize,
+    /// Length of each, mm.
+    pub length_mm: f64,
 }
 
 /// What a tab has to hold.
@@ -60,8 +77,13 @@ pub(super) struct TabPlace {
 
 /// Length that a tab needs, mm, with the piece's centre `lever_mm` away.
 pub fn tab_length_mm(rule: &TabRule, mass_kg: f64, lever_mm: f64, thickness_mm: f64) -> f64 {
-    let flush_n = rule.flush_n.value();
-    let load_n = mass_kg * GRAVITY_M_S2 + flush_n;
+    shared_length_mm(rule, mass_kg, lever_mm, thickness_mm, 1)
+}
+
+/// Length that each of `count` tabs needs that share the load, mm, each as far from the piece's centre.
+fn shared_length_mm(rule: &TabRule, mass_kg: f64, lever_mm: f64, thickness_mm: f64, count: usize) -> f64 {
+    let flush_n = rule.flush_n.value() / count as f64;
+    let load_n = mass_kg / count as f64 * GRAVITY_M_S2 + flush_n;
     let borne_mpa = rule.strength_mpa.value() / rule.safety.value();
     let down = 6.0 * load_n * lever_mm / (borne_mpa * thickness_mm * thickness_mm);
     let sideways = (6.0 * flush_n * lever_mm / (borne_mpa * thickness_mm)).sqrt();
@@ -77,61 +99,157 @@ pub(super) fn tab(
     ask: &TabOptions,
     place: &TabPlace,
 ) -> Option<Tab> {
-    (!ask.is_left_out()).then(|| placed(path, load, rule, ask, place))
+    let planner = TabPlanner {
+        line: PathLine::new(path),
+        load,
+        rule,
+        ask: *ask,
+    };
+    (!ask.is_left_out()).then(|| planner.tab(place))
 }
 
 /// The last stretch of a loop that ends at `entry`, as long as a tab there would be.
 pub(super) fn last_stretch(path: &Polyline, load: &Load, rule: &TabRule, entry: Point) -> Tab {
-    let place = TabPlace {
-        towards: None,
-        entry: Some(entry),
+    let planner = TabPlanner {
+        line: PathLine::new(path),
+        load,
+        rule,
+        ask: TabOptions::default(),
     };
-    placed(path, load, rule, &TabOptions::default(), &place)
+    planner.ending_at(planner.line.position(entry))
 }
 
-fn placed(path: &Polyline, load: &Load, rule: &TabRule, ask: &TabOptions, place: &TabPlace) -> Tab {
-    let line = PathLine::new(path);
-    let most_mm = rule.most_share.value() * line.length_mm;
-    // Length that the piece asks for at a place, and the length that the tab gets.
-    let lengths_at = |at: Point| {
-        let lever_mm = at.distance(load.centroid);
-        let required_clearance_mm = tab_length_mm(rule, load.mass_kg, lever_mm, load.thickness_mm);
-        (
-            required_clearance_mm,
-            ask.length_mm.unwrap_or(required_clearance_mm).min(most_mm),
-        )
-    };
-    let on = |from_mm: f64, (required_clearance_mm, length_mm): (f64, f64)| {
+/// What places a tab on a loop.
+struct TabPlanner<'a> {
+    line: PathLine<'a>,
+    load: &'a Load,
+    rule: &'a TabRule,
+    ask: TabOptions,
+}
+
+impl TabPlanner<'_> {
+    fn tab(&self, place: &TabPlace) -> Tab {
+        if let Some(at) = self.ask.at {
+            let middle_mm = self.line.position(at);
+            let at = self.line.at(middle_mm);
+            return self.on(middle_mm - 0.5 * self.length_at(at), at);
+        }
+        let entry_mm = place.entry.map_or(0.0, |entry| self.line.position(entry));
+        let mut stretches = self.line.stretches(place.towards);
+        if place.towards.is_none() && place.entry.is_some() {
+            let at_end = self.ending_at(entry_mm);
+            if !self.goes_round(&at_end) {
+                return at_end;
+            }
+            stretches.retain(|stretch| !stretch.segment.is_arc());
+            let near = stretches
+                .iter()
+                .filter_map(|stretch| self.near(stretch, entry_mm));
+            let near = near.filter(|(tab, _)| !self.goes_round(tab));
+            let nearest = near.min_by(|a, b| a.1.total_cmp(&b.1));
+            return nearest.map_or(at_end, |(tab, _)| tab);
+        }
+        let beside = stretches.iter().filter_map(|stretch| {
+            let at = stretch.segment.at(0.5);
+            let from_mm = stretch.place(self.length_at(at), place.entry.map(|_| entry_mm))?;
+            Some(self.on(from_mm, at))
+        });
+        let mut beside = beside.peekable();
+        let first = beside.peek().cloned();
+        // Without room anywhere the tab is the end of the path.
+        let clear = beside.find(|tab| !self.goes_round(tab));
+        clear.or(first).unwrap_or_else(|| self.ending_at(entry_mm))
+    }
+
+    /// Length of the longest tab that the book makes, mm.
+    fn longest_mm(&self) -> f64 {
+        self.share_mm().min(self.rule.most_mm.value())
+    }
+
+    fn share_mm(&self) -> f64 {
+        self.rule.most_share.value() * self.line.length_mm
+    }
+
+    /// Length that a tab at a place gets, mm.
+    fn length_at(&self, at: Point) -> f64 {
+        let by_book = || self.required_mm(at, 1).min(self.longest_mm());
+        self.ask.length_mm.unwrap_or_else(by_book).min(self.share_mm())
+    }
+
+    /// Length that the piece asks for of each of `count` tabs at a place, mm.
+    fn required_mm(&self, at: Point, count: usize) -> f64 {
+        let Load {
+            mass_kg,
+            centroid,
+            thickness_mm,
+        } = *self.load;
+        shared_length_mm(self.rule, mass_kg, at.distance(centroid), thickness_mm, count)
+    }
+
+    /// The tab from a place along the loop, as long as one at `at` asks for.
+    fn on(&self, from_mm: f64, at: Point) -> Tab {
+        let line = &self.line;
+        let (length_mm, required_mm) = (self.length_at(at), self.required_mm(at, 1));
         let run = line.run(from_mm, length_mm);
+        let several = || {
+            let tabs = (1..=MOST_TABS).map(|count| SeveralTabs {
+                count,
+                length_mm: self.required_mm(at, count),
+            });
+            tabs.into_iter().find(|tabs| tabs.length_mm <= self.longest_mm())
+        };
         Tab {
             from_mm: from_mm.rem_euclid(line.length_mm),
             at: line.at(from_mm + 0.5 * length_mm),
             length_mm,
-            required_clearance_mm,
+            required_clearance_mm: required_mm,
+            several: if length_mm < required_mm { several() } else { None },
             on_straight: is_straight(&run),
             run,
         }
-    };
-    if let Some(at) = ask.at {
-        let middle_mm = line.position(at);
-        let lengths = lengths_at(line.at(middle_mm));
-        return on(middle_mm - 0.5 * lengths.1, lengths);
     }
-    let entry_mm = place.entry.map_or(0.0, |entry| line.position(entry));
-    let stretches = match (place.towards, place.entry) {
-        (None, Some(_)) => Vec::new(),
-        (towards, _) => line.stretches(towards),
-    };
-    let beside = stretches.iter().find_map(|stretch| {
-        let lengths = lengths_at(stretch.segment.at(0.5));
-        let from_mm = stretch.place(lengths.1, place.entry.map(|_| entry_mm))?;
-        Some(on(from_mm, lengths))
-    });
-    beside.unwrap_or_else(|| {
-        // No side is clamped, or nothing has room: the tab is the end of the path.
-        let lengths = lengths_at(line.at(entry_mm));
-        on(entry_mm - lengths.1, lengths)
-    })
+
+    /// The tab that is the end of a path entered at `entry_mm`.
+    fn ending_at(&self, entry_mm: f64) -> Tab {
+        let at = self.line.at(entry_mm);
+        self.on(entry_mm - self.length_at(at), at)
+    }
+
+    /// The tab on a straight, at its end nearest to the entry, and how far from the entry; `None` without room or where it is
+    /// too far. It stays off the corner by its length, where the straight is as long.
+    fn near(&self, stretch: &LoopStretch, entry_mm: f64) -> Option<(Tab, f64)> {
+        let at = stretch.segment.at(0.5);
+        let length_mm = self.length_at(at);
+        let spare_mm = stretch.length_mm - length_mm;
+        let off_mm = length_mm.min(0.5 * spare_mm);
+        let ends = [stretch.from_mm + off_mm, stretch.from_mm + spare_mm - off_mm];
+        let round_mm = self.line.length_mm;
+        let distance = |from_mm: f64| {
+            let ahead_mm = (from_mm + 0.5 * length_mm - entry_mm).rem_euclid(round_mm);
+            ahead_mm.min(round_mm - ahead_mm)
+        };
+        let nearest = ends
+            .into_iter()
+            .min_by(|a, b| distance(*a).total_cmp(&distance(*b)))?;
+        let is_near = spare_mm >= 0.0 && distance(nearest) <= self.rule.straight_within_mm.value();
+        is_near.then(|| (self.on(nearest, at), distance(nearest)))
+    }
+
+    /// Whether a tab goes round a corner or across a tip, such as a tooth's.
+    fn goes_round(&self, tab: &Tab) -> bool {
+        let around = self.line.run(tab.from_mm - tab.length_mm, 3.0 * tab.length_mm);
+        turn_deg(&tab.run) > self.rule.corner_deg.value()
+            || 3.0 * tab.length_mm < self.line.length_mm && turn_deg(&around) > self.rule.tip_deg.value()
+    }
+}
+
+/// By how much an open run turns, to either side, degrees.
+fn turn_deg(run: &Polyline) -> f64 {
+    let segments: Vec<Segment> = run.segments().collect();
+    let joints = segments.windows(2);
+    let joints = joints.map(|pair| pair[0].direction(1.0).turn_to(pair[1].direction(0.0)).abs());
+    let arcs = segments.iter().map(|segment| 4.0 * segment.bulge.abs().atan());
+    joints.chain(arcs).sum::<f64>().to_degrees()
 }
 
 /// Whether a run has no arc and goes straight on at each of its joints.

@@ -9,7 +9,7 @@ use crate::job::{DemandError, JobFileError, NameKind};
 use crate::pass;
 use crate::plan;
 use crate::report::json::{self, NameRow, RefusedAnswer};
-use crate::shop::{MaterialError, WireError};
+use crate::shop::WireError;
 
 /// A refused request.
 #[derive(Debug)]
@@ -277,7 +277,7 @@ impl RequestRefusal {
 
 fn about_pass(error: &pass::Error) -> &'static str {
     match error {
-        pass::Error::Material(MaterialError::Unknown { .. } | MaterialError::Refused { .. }) => "material",
+        pass::Error::Material(_) => "material",
         pass::Error::Wire(WireError::Kind { .. }) => "wire_kind",
         pass::Error::Wire(WireError::Size { .. } | WireError::NotMade { .. }) => "wire_mm",
         pass::Error::Machine(_) => "machine",

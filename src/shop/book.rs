@@ -1,10 +1,11 @@
 use std::collections::BTreeMap;
 
+use super::material::same_name;
 use super::recipe::Case;
 use super::{
-    Calibration, Figure, Machine, MachineError, MachineRate, Material, MaterialError, Prices, Recipe,
-    RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults, WireError,
-    WireKind, WireSize, nearest, same_wire,
+    AmbiguousMaterial, Calibration, Figure, Machine, MachineError, MachineRate, Material, MaterialError,
+    Prices, Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults,
+    WireError, WireKind, WireSize, nearest, same_wire,
 };
 
 /// The shop's own data: what the built-in book says, with the user's own book layered over it.
@@ -14,6 +15,8 @@ pub struct Book {
     pub materials: BTreeMap<String, Material>,
     /// Materials that are not cut, by name.
     pub refused: BTreeMap<String, RefusedMaterial>,
+    /// Names that can mean more than one material.
+    pub ambiguous: BTreeMap<String, AmbiguousMaterial>,
     /// What holds for all wires.
     pub wire: WireDefaults,
     /// Wire kinds by name.
@@ -53,33 +56,34 @@ pub struct Book {
 }
 
 impl Book {
-    /// The material of that name or alias, whatever its case.
+    /// The material of that name, alias or designation, however it is spaced.
     pub fn material(&self, asked: &str) -> Result<&Material, MaterialError> {
-        let same = |name: &str| name.eq_ignore_ascii_case(asked.trim());
+        let same = |name: &str| same_name(name, asked);
         if let Some(material) = self.materials.values().find(|m| same(&m.name)) {
             return Ok(material);
         }
-        if let Some(material) = self
-            .materials
-            .values()
-            .find(|m| m.aliases.iter().any(|a| same(a)))
-        {
+        if let Some(material) = self.materials.values().find(|m| m.names().any(same)) {
             return Ok(material);
         }
-        let refused = self
-            .refused
-            .iter()
-            .find(|(name, r)| same(name) || r.aliases.iter().any(|a| same(a)));
+        let called = |name: &str, aliases: &[String]| same(name) || aliases.iter().any(|alias| same(alias));
+        let refused = self.refused.iter().find(|(name, r)| called(name, &r.aliases));
         if let Some((_, refused)) = refused {
             return Err(MaterialError::Refused {
                 asked: asked.to_owned(),
                 reason: refused.reason.clone(),
             });
         }
-        let words = self.materials.values().flat_map(|m| {
-            std::iter::once((m.name.as_str(), m))
-                .chain(m.aliases.iter().map(move |alias| (alias.as_str(), m)))
-        });
+        let ambiguous = self.ambiguous.iter().find(|(name, a)| called(name, &a.aliases));
+        if let Some((_, ambiguous)) = ambiguous {
+            return Err(MaterialError::Ambiguous {
+                asked: asked.to_owned(),
+                readings: ambiguous.readings.clone(),
+            });
+        }
+        let words = self
+            .materials
+            .values()
+            .flat_map(|m| m.names().map(move |name| (name, m)));
         let named: BTreeMap<&str, &Material> = words.collect();
         Err(MaterialError::Unknown {
             asked: asked.to_owned(),

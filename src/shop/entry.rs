@@ -311,6 +311,11 @@ impl<'t, 'a> Entry<'t, 'a> {
         list
     }
 
+    /// Returns the keys of the table, in their order.
+    pub(super) fn keys(&self) -> Vec<String> {
+        self.table.keys().map(|key| key.get_ref().to_string()).collect()
+    }
+
     pub(super) fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)
     }

@@ -15,6 +15,14 @@ numbers! {
         flush_n: "flush_n" NotNegative,
         /// No tab is longer than this share of its contour.
         most_share: "most_share" Share,
+        /// No tab that the book sizes is longer than this, mm.
+        most_mm: "most_mm" Positive,
+        /// A tab whose path turns by more than this goes round a corner, degrees.
+        corner_deg: "corner_deg" Positive,
+        /// A tab goes across a tip where the path turns by more than this over three times its length, degrees.
+        tip_deg: "tip_deg" Positive,
+        /// Such a tab stands on a straight instead where one is as near as this along the path, mm.
+        straight_within_mm: "straight_within_mm" NotNegative,
     }
 }
 
@@ -45,8 +53,10 @@ numbers! {
     SlugRule {
         /// A slug no larger than this across may enter the lower nozzle, mm.
         jam_mm: "jam_mm" NotNegative,
-        /// A slug no larger than this across is cleared away coreless, mm; 0: none is.
+        /// A slug no larger than this across is cleared away coreless where that costs no more, mm; 0: none is.
         coreless_up_to_mm: "coreless_up_to_mm" NotNegative,
+        /// A slug smaller than this across cannot be held at a stop, mm.
+        hold_from_mm: "hold_from_mm" NotNegative,
         /// Step from one ring of coreless removal to the next, as a share of the kerf.
         coreless_step_share: "coreless_step_share" Share,
         /// Above this a piece is lifted with help, kg.

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use super::entry::{BookText, Entry};
 use super::{
-    Book, Calibration, Flaw, FlawSource, Flaws, Machine, MachineRate, Material, Prices, Recipe, RecipePass,
-    RefusedMaterial, Room, Rules, SingleCut, Times, WireDefaults, WireKind, WireSize, nearest, same_wire,
+    AmbiguousMaterial, Book, Calibration, Flaw, FlawSource, Flaws, Machine, MachineRate, Material, Prices,
+    Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, Times, WireDefaults, WireKind, WireSize,
+    nearest, same_wire,
 };
 use crate::id::PassNo;
 
@@ -28,6 +29,7 @@ const MOST_PASSES: usize = 99;
 pub(super) struct Layers {
     materials: BTreeMap<String, Material>,
     refused: BTreeMap<String, RefusedMaterial>,
+    ambiguous: BTreeMap<String, AmbiguousMaterial>,
     wire: Option<WireDefaults>,
     wire_kinds: BTreeMap<String, WireKind>,
     wire_sizes: Vec<WireSize>,
@@ -76,6 +78,9 @@ impl Layers {
                 self.materials.remove(&name);
                 self.refused.insert(name, refused);
             }
+        }
+        for (name, entry) in root.children("ambiguous") {
+            self.ambiguous.insert(name, AmbiguousMaterial::read(&entry));
         }
         if let Some(entry) = root.child("wire") {
             self.wire = WireDefaults::read(&entry, self.wire.as_ref());
@@ -223,6 +228,7 @@ impl Layers {
         Ok(Book {
             materials: self.materials,
             refused: self.refused,
+            ambiguous: self.ambiguous,
             wire: self.wire.ok_or_else(|| missing("wire"))?,
             wire_kinds: self.wire_kinds,
             wire_sizes: self.wire_sizes,

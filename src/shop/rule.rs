@@ -30,6 +30,10 @@ numbers! {
         spread: "spread" Positive,
         /// Below this the feed stays as it is here, mm.
         thin_below_mm: "thin_below_mm" Positive,
+        /// Thickest work that the numbers are made for, mm.
+        made_to_mm: "made_to_mm" Positive,
+        /// Outside of these two the band widens by the thickness over the nearer one, to this power.
+        doubt_exponent: "doubt_exponent" NotNegative,
     }
 }
 
@@ -66,16 +70,22 @@ numbers! {
         exponent: "exponent" Finite,
         /// How many passes follow the wire.
         scaled_passes: "scaled_passes" NotNegative,
+        /// Gaps of materials without a factor of their own against those of the pass table.
+        other_material: "other_material" Positive,
     }
 }
 
 numbers! {
-    /// How form error grows in thick work: 1 + (thickness − from) / per.
+    /// How form error grows in thick work: 1 + (thickness − from) / per; and what is open of it in thin work.
     FormErrorRule {
         /// Grows from here, mm.
         from_mm: "from_mm" Positive,
         /// Doubles over this much more, mm.
         per_mm: "per_mm" Positive,
+        /// Below this thickness another factor comes in, mm.
+        thin_below_mm: "thin_below_mm" Positive,
+        /// That factor.
+        thin_factor: "thin_factor" Positive,
     }
 }
 

@@ -22,8 +22,9 @@ impl Book {
     pub fn numbers(&self) -> Vec<Listed<'_>> {
         let mut list = List(Vec::new());
         for (name, m) in &self.materials {
+            let entry = format!("material.{name}");
             list.push(
-                &format!("material.{name}"),
+                &entry,
                 &[
                     ("rate_mm2_min", &m.rate_mm2_min),
                     ("ra_factor", &m.ra_factor),
@@ -32,6 +33,8 @@ impl Book {
                     ("drill_mm_min", &m.drill_mm_min),
                 ],
             );
+            list.push_if(&entry, "gap_factor", m.gap_factor.as_ref());
+            list.push_if(&entry, "skim_factor", m.skim_factor.as_ref());
         }
         list.push(
             "wire",
@@ -100,9 +103,11 @@ impl Book {
                     ("fixed_min", &calibration.fixed_min),
                 ],
             );
-            if let Some(correction) = &calibration.offset_correction_um {
-                list.push(&entry, &[("offset_correction_um", correction)]);
-            }
+            list.push_if(
+                &entry,
+                "offset_correction_um",
+                calibration.offset_correction_um.as_ref(),
+            );
         }
         list.0
     }
@@ -111,6 +116,12 @@ impl Book {
 struct List<'a>(Vec<Listed<'a>>);
 
 impl<'a> List<'a> {
+    fn push_if(&mut self, part: &str, name: &str, number: Option<&'a Number>) {
+        if let Some(number) = number {
+            self.push(part, &[(name, number)]);
+        }
+    }
+
     fn push(&mut self, part: &str, numbers: &[(&str, &'a Number)]) {
         self.0.extend(numbers.iter().map(|(name, number)| Listed {
             entry: format!("{part}.{name}"),

@@ -1,4 +1,5 @@
-use super::{Basis, Book, Case, FlawSource, Flaws, STARTER};
+use super::material::same_name;
+use super::{Basis, Book, Case, FlawSource, Flaws, Material, STARTER};
 
 fn flaws(own: &str) -> Vec<(usize, String, String)> {
     let Flaws(flaws) = Book::layered(own).expect_err("has flaws");
@@ -17,6 +18,8 @@ fn the_built_in_book_is_sound() {
         "aluminium-6061",
         "brass-c26000",
         "copper-c11000",
+        "copper-tungsten",
+        "feni36",
         "graphite",
         "mild-steel",
         "nickel-718",
@@ -38,25 +41,68 @@ fn the_built_in_book_is_sound() {
 }
 
 #[test]
-fn an_alias_belongs_to_one_material() {
+fn a_name_belongs_to_one_material() {
     let book = Book::built_in().expect("sound");
-    let mut words: Vec<&str> = book
-        .materials
-        .values()
-        .flat_map(|m| m.aliases.iter().map(String::as_str))
-        .collect();
-    words.extend(book.materials.keys().map(String::as_str));
-    words.extend(book.refused.keys().map(String::as_str));
-    words.extend(
-        book.refused
-            .values()
-            .flat_map(|r| r.aliases.iter().map(String::as_str)),
-    );
-    let count = words.len();
-    words.sort_unstable();
-    words.dedup();
-    assert_eq!(words.len(), count);
-    assert_eq!(book.material(" D2 ").expect("an alias").name, "tool-steel");
+    let of_materials = book.materials.values().flat_map(Material::names);
+    let refused = book.refused.iter().map(|(name, r)| (name, &r.aliases));
+    let ambiguous = book.ambiguous.iter().map(|(name, a)| (name, &a.aliases));
+    let others = refused
+        .chain(ambiguous)
+        .flat_map(|(name, aliases)| std::iter::once(name).chain(aliases));
+    let words: Vec<&str> = of_materials.chain(others.map(String::as_str)).collect();
+    for (i, word) in words.iter().enumerate() {
+        let same = words[i + 1..].iter().find(|other| same_name(word, other));
+        assert_eq!(same, None, "{word} twice");
+    }
+}
+
+/// EN ISO 4957 (1.2379, X153CrMoV12; 1.2080), AISI (D2), JIS G 4404 (SKD11), EN 10088-1 (1.4301), EN 573-3: names of one steel
+/// in several standards, from memory.
+#[test]
+fn a_designation_of_a_standard_is_its_material() {
+    let book = Book::built_in().expect("sound");
+    for (asked, name) in [
+        (" D2 ", "tool-steel"),
+        ("1.2379", "tool-steel"),
+        ("x153crmov12", "tool-steel"),
+        ("SKD11", "tool-steel"),
+        ("SKD 11", "tool-steel"),
+        ("1.2080", "tool-steel"),
+        ("1.4301", "stainless-304"),
+        ("304", "stainless-304"),
+        ("SUS 304", "stainless-304"),
+        ("WC-10Co", "tungsten-carbide"),
+        ("WC10Co", "tungsten-carbide"),
+        ("Ti6Al4V", "titanium-6al-4v"),
+        ("Ti-6Al-4V", "titanium-6al-4v"),
+        ("EN AW 6061", "aluminium-6061"),
+        ("N07718", "nickel-718"),
+        ("W75Cu25", "copper-tungsten"),
+        ("1.3912", "feni36"),
+        ("tool steel", "tool-steel"),
+    ] {
+        assert_eq!(book.material(asked).map(|m| m.name.as_str()), Ok(name), "{asked}");
+    }
+    let steel = &book.materials["tool-steel"];
+    let standard = |name| steel.designation(name).map(|found| found.standard.as_str());
+    assert_eq!(standard("1.2379"), Some("EN ISO 4957"));
+    assert_eq!(standard("skd11"), Some("JIS G 4404"));
+    assert_eq!(standard("steel"), None);
+}
+
+/// ISO 513 classes hardmetals by what they are used for, not by what they are made of (from memory).
+#[test]
+fn a_name_that_can_mean_several_materials_is_not_guessed() {
+    let book = Book::built_in().expect("sound");
+    for (asked, readings) in [("K20", ["ISO 513", "like ="]), ("P20", ["1.2311", "ISO 513"])] {
+        let error = book.material(asked).expect_err("open").to_string();
+        assert!(readings.iter().all(|word| error.contains(word)), "{error}");
+        assert!(error.contains("tungsten-carbide"), "{error}");
+    }
+    let own = Book::layered("[material.k20]\nlike = \"tungsten-carbide\"").expect("sound");
+    assert_eq!(own.material("K20").map(|m| m.name.as_str()), Ok("k20"));
+    let flaws = Book::layered("[ambiguous.x]\naliases = [\"y\"]").expect_err("no readings");
+    assert!(flaws.to_string().contains("readings"), "{flaws}");
 }
 
 #[test]

@@ -24,6 +24,7 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
         questions: &Questions::default(),
         toolpaths: None,
         process: None,
+        groups: Vec::new(),
         wires: &[],
         rules: &book().rules,
     };

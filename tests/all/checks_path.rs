@@ -9,16 +9,28 @@ use kerfwright::plan;
 use crate::common::{book, fixture_bytes};
 
 fn findings(name: &str, kind: &str) -> Vec<Finding> {
-    findings_in(&format!("checks/{name}-{kind}"), name, 60.0)
+    let drawing = format!("checks/{name}-{kind}");
+    match (name, kind) {
+        ("gaps-from-steel", "fires") => findings_of(&drawing, name, "tungsten-carbide", 60.0, ""),
+        ("skim-rates-guessed", "fires") => findings_of(&drawing, name, "pcd", 60.0, ""),
+        ("thickness-beyond-book", "fires") => findings_in(&drawing, name, 300.0),
+        ("one-sided-limits", _) => findings_of(&drawing, name, "tool-steel", 60.0, "tolerance = \"h6\"\n"),
+        _ => findings_in(&drawing, name, 60.0),
+    }
 }
 
-/// The findings called `name` in a drawing, cut from a plate of that thickness.
+/// The findings called `name` in a drawing, cut from a plate of tool steel of that thickness.
 fn findings_in(drawing: &str, name: &str, thickness_mm: f64) -> Vec<Finding> {
+    findings_of(drawing, name, "tool-steel", thickness_mm, "")
+}
+
+/// The findings called `name` in a drawing, cut from a plate of that material and thickness, with what `more` asks for.
+fn findings_of(drawing: &str, name: &str, material: &str, thickness_mm: f64, more: &str) -> Vec<Finding> {
     let path = format!("{drawing}.dxf");
     let bytes = fixture_bytes(&path);
     // What a drawing says of a blank counts; every blank is clamped at its left.
     let mut job = JobFile::parse(&format!(
-        "material = \"tool-steel\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\nassume_sides = true\n\
+        "material = \"{material}\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\nassume_sides = true\n{more}\
          [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n\
          [layer.LOOSE]\ntab = \"none\"\n"
     ))
@@ -193,4 +205,69 @@ fn what_is_found_at_a_wall_names_the_entity_that_draws_it() {
             );
         }
     }
+}
+
+/// The spark gaps are told with what they open, in the words of the machine; each figure by hand from the book: 5 µm × / ÷ the
+/// band of gap and factor, joined by squares of their logarithms.
+#[test]
+fn what_was_made_for_other_work_is_told_with_its_band() {
+    let told = messages("gaps-from-steel");
+    assert_eq!(told.len(), 1);
+    assert!(
+        told[0].contains(
+            "not of tungsten carbide, 94WC-6Co: expect 0.60 to 1.10 of them; last offset 130.0 µm, 127.4"
+        ),
+        "{told:?}"
+    );
+    let told = messages("skim-rates-guessed");
+    assert!(
+        told[0].contains("0.08 of those of steel, 0.03 to 0.28"),
+        "{told:?}"
+    );
+    let told = messages("thickness-beyond-book");
+    assert!(
+        told[0].contains("300 mm is thicker than the 150 mm that rates are made for"),
+        "{told:?}"
+    );
+    let thin = findings_in("checks/gaps-from-steel-clean", "thickness-beyond-book", 1.0);
+    assert!(
+        thin[0].message.contains("1 mm is thinner than the 5 mm"),
+        "{thin:?}"
+    );
+}
+
+/// ISO 286-2: h6 from 18 to 30 mm is 0 to −13 µm. Mid-limit takes 3.25 µm off every wall: 30 mm and 40 mm come out 6.5 µm smaller, the
+/// slot of 8 mm that runs in from the top 6.5 µm larger.
+#[test]
+fn one_sided_limits_say_what_they_do_to_outside_and_inside_sizes() {
+    let told = findings("one-sided-limits", "fires");
+    assert_eq!(told.len(), 1);
+    assert_eq!(
+        told[0].message,
+        "limits -13 to +0 µm shift every wall by 3.25 µm: outside sizes come out 6.50 µm smaller than drawn, and the slot of \
+         8.000 mm here 6.50 µm larger"
+    );
+    let at = told[0].at.expect("a place");
+    assert!(
+        (18.0..=30.0).contains(&at.y) && ((at.x - 16.0).abs() < 1e-9 || (at.x - 24.0).abs() < 1e-9),
+        "{at:?}"
+    );
+    // Even limits aim at the drawn line; the other side of the drawing has a tongue.
+    let even = |more| {
+        findings_of(
+            "checks/one-sided-limits-fires",
+            "one-sided-limits",
+            "tool-steel",
+            60.0,
+            more,
+        )
+    };
+    assert_eq!(even("tolerance = \"0.01\"\n"), []);
+    let opening = even("tolerance = \"H6\"\n[layer.0]\nuse = \"opening\"\n");
+    assert!(
+        opening[0]
+            .message
+            .contains("inside sizes come out 6.50 µm larger than drawn, and the tongue of 8.000 mm"),
+        "{opening:?}"
+    );
 }

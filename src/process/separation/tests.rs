@@ -12,7 +12,8 @@ use crate::job::{PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
 use crate::pass::{CornerRun, Group, PassRequest, schedule};
 use crate::process::tab::{Load, TabPlace, last_stretch, tab};
 use crate::process::{
-    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, coreless, separations, tab_length_mm,
+    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, SlugReason, SlugWork, coreless,
+    separations, tab_length_mm,
 };
 use crate::shop::Book;
 use crate::toolpath::{offset, wire_paths};
@@ -68,6 +69,12 @@ fn separated(
             thickness_mm,
         },
         clamp: None,
+        // The built-in book, by hand in src/plan/slug_work.rs; 60 mm of tool steel at 150 mm²/min.
+        slug_work: SlugWork {
+            ring_min_per_mm: &|_| thickness_mm / 150.0,
+            stop_min: 7.0,
+            minute_worth: 0.6,
+        },
     };
     let found = separations(&contours, &paths.loops, &groups, &handling, |_| ask, |_| None);
     (contours, found)
@@ -113,7 +120,7 @@ fn a_start_hole_within_the_slug_is_gone_from_it() {
     let mut uses = existing_plate();
     uses.layers
         .insert("start".to_owned(), crate::job::Purpose::StartHole);
-    let (_, found) = separated(curves, &uses, 80.0, PieceOptions::default());
+    let (_, found) = separated(curves, &uses, 10.0, PieceOptions::default());
     let across: f64 = 4.0 - 2.0 * (OFFSET + REACH);
     let area = PI / 4.0 * (across * across - 1.0);
     close("area", found[0].piece.area_mm2, area, 1e-9);
@@ -311,6 +318,97 @@ fn a_tab_can_be_asked_for_or_left_out() {
     assert!(short.length_mm == 0.3 && short.required_clearance_mm >= 1.0);
 }
 
+/// A plate of 1 mm, 300 × 200: the flushing alone asks for 30 N · 6 · 150 mm / (20 MPa · 1 mm²), 1.35 m of tab.
+#[test]
+fn a_tab_stays_short_where_its_piece_asks_for_more_than_a_tab_can_be() {
+    let rule = &book().rules.tab;
+    let path = rectangle(0.0, 0.0, 300.0, 200.0);
+    let held = |thickness_mm: f64| {
+        let load = Load {
+            mass_kg: 60_000.0 * thickness_mm * 7.7e-6,
+            centroid: Point::new(150.0, 100.0),
+            thickness_mm,
+        };
+        let place = TabPlace {
+            towards: None,
+            entry: Some(Point::new(0.0, 100.0)),
+        };
+        tab(&path, &load, rule, &TabOptions::default(), &place).expect("one is asked for")
+    };
+    let thin = held(1.0);
+    assert!(thin.required_clearance_mm > 1300.0 && thin.length_mm == 15.0 && thin.several.is_none());
+    // 8 mm, 3.696 kg: (3.696 g + 30) 6 · 150 / (20 · 64) = 46.6 mm for one, a third for each of three.
+    let plate = held(8.0);
+    close("one", plate.required_clearance_mm, 46.577, 1e-2);
+    assert_eq!((plate.length_mm, plate.several), (15.0, None));
+    // 9 mm: 38.0 mm for one, 12.7 for each of three.
+    let plate = held(9.0);
+    let several = plate.several.expect("three hold it");
+    assert_eq!((plate.length_mm, several.count), (15.0, 3));
+    close(
+        "three",
+        several.length_mm,
+        plate.required_clearance_mm / 3.0,
+        1e-9,
+    );
+    assert_eq!(held(40.0).several, None);
+}
+
+/// A rack: teeth 4 high with tips 2 wide on a body of 60 × 20. The path is entered at a tip and just past a corner.
+#[test]
+fn no_tab_goes_across_a_tip_or_round_a_corner_where_a_straight_is_near() {
+    let rule = &book().rules.tab;
+    let mut line = vec![(0.0, 0.0, 0.0), (60.0, 0.0, 0.0), (60.0, 20.0, 0.0)];
+    for tooth in (0..10).rev() {
+        let x = f64::from(tooth) * 6.0;
+        line.extend([
+            (x + 5.0, 20.0, 0.0),
+            (x + 4.0, 24.0, 0.0),
+            (x + 2.0, 24.0, 0.0),
+            (x + 1.0, 20.0, 0.0),
+        ]);
+    }
+    line.push((0.0, 20.0, 0.0));
+    let path = Polyline::closed(line);
+    let load = Load {
+        mass_kg: 0.3,
+        centroid: Point::new(30.0, 10.0),
+        thickness_mm: 60.0,
+    };
+    let at_entry = |entry: Point| {
+        let place = TabPlace {
+            towards: None,
+            entry: Some(entry),
+        };
+        tab(&path, &load, rule, &TabOptions::default(), &place).expect("one is asked for")
+    };
+    for entry in [
+        Point::new(2.5, 24.0),
+        Point::new(57.0, 24.0),
+        Point::new(0.0, 19.9),
+        Point::new(0.5, 0.0),
+    ] {
+        let tab = at_entry(entry);
+        let low = tab.run.vertices.iter().all(|vertex| vertex.at.y <= 20.0 + 1e-9);
+        assert!(tab.on_straight && low, "{entry:?}: {:?}", tab.at);
+        assert!(tab.at.distance(entry) < 20.0, "{entry:?}: {:?}", tab.at);
+    }
+    // A tab that stands well stays the end of the path; far from every straight it stays too.
+    let bottom = at_entry(Point::new(30.0, 0.0));
+    let end = bottom.run.vertices.last().expect("it has an end").at;
+    assert!(end.distance(Point::new(30.0, 0.0)) < 1e-9);
+    let middle = at_entry(Point::new(30.0 - 2.5, 24.0));
+    assert!(
+        middle.at.distance(Point::new(27.5, 24.0)) < 3.0,
+        "{:?}",
+        middle.at
+    );
+    // The last stretch of a piece without a tab has to end the path.
+    let stretch = last_stretch(&path, &load, rule, Point::new(2.5, 24.0));
+    let end = stretch.run.vertices.last().expect("it has an end").at;
+    assert!(end.distance(Point::new(2.5, 24.0)) < 1e-9);
+}
+
 const STEP: f64 = 2.0 * REACH * 0.7;
 
 /// Rings of a round opening: a step apart, then half a step for what is left in the middle.
@@ -455,22 +553,64 @@ fn no_piece_weighs_less_than_nothing() {
     assert!(found.iter().any(|s| !s.piece.exact));
 }
 
+fn bore(diameter_mm: f64, thickness_mm: f64, ask: PieceOptions) -> Separation {
+    let curves = vec![
+        ("plate", rectangle(-20.0, -20.0, 40.0, 40.0)),
+        ("cut", Polyline::circle(Point::new(3.0, 1.0), diameter_mm / 2.0)),
+    ];
+    separated(curves, &existing_plate(), thickness_mm, ask)
+        .1
+        .remove(0)
+}
+
 #[test]
 fn small_slugs_are_cleared_as_the_book_says_and_held_where_asked() {
-    let bore = |ask: PieceOptions| {
-        let curves = vec![
-            ("plate", rectangle(-20.0, -20.0, 40.0, 40.0)),
-            ("cut", Polyline::circle(Point::new(3.0, 1.0), 2.0)),
-        ];
-        separated(curves, &existing_plate(), 80.0, ask).1.remove(0)
-    };
-    let by_book = bore(PieceOptions::default());
+    let by_book = bore(4.0, 10.0, PieceOptions::default());
     assert!(by_book.coreless().is_some() && by_book.not_coreless.is_none());
-    let held = bore(PieceOptions {
-        slug: Some(SlugPolicy::Stop),
-        ..PieceOptions::default()
-    });
-    assert!(matches!(held.removal, Removal::Held(_)) && held.may_jam);
+    let held = bore(
+        4.0,
+        10.0,
+        PieceOptions {
+            slug: Some(SlugPolicy::Stop),
+            ..PieceOptions::default()
+        },
+    );
+    assert!(matches!(held.removal, Removal::Held(_)) && held.may_jam && held.weighed.is_none());
+}
+
+/// Ring by ring: the slug of Ø5.8 is Ø5.076, cleared by rings some 0.231 mm apart, so their length is near its area over that.
+/// Through 150 mm that takes more than an hour, and a stop seven minutes.
+#[test]
+fn a_slug_is_cleared_where_that_is_no_dearer_or_it_cannot_be_held() {
+    let reason = |diameter_mm, thickness_mm, slug| {
+        let ask = PieceOptions {
+            slug,
+            ..PieceOptions::default()
+        };
+        let slug = bore(diameter_mm, thickness_mm, ask);
+        let weighed = slug.weighed.expect("both are possible");
+        let is_cleared = slug.coreless().is_some();
+        let length_mm = weighed.coreless_min * 150.0 / thickness_mm;
+        let across_mm: f64 = diameter_mm - 2.0 * (OFFSET + REACH);
+        let by_area_mm = PI / 4.0 * across_mm.powi(2) / STEP;
+        close("rings", length_mm, by_area_mm, 0.35 * by_area_mm + 1.0);
+        close(
+            "ratio",
+            weighed.cost_ratio,
+            weighed.coreless_min * 0.6 / 7.0,
+            1e-12,
+        );
+        (weighed.reason, is_cleared)
+    };
+    assert_eq!(reason(5.8, 150.0, None), (SlugReason::Dearer, false));
+    assert_eq!(reason(5.8, 10.0, None), (SlugReason::NoDearer, true));
+    assert_eq!(reason(4.0, 80.0, None), (SlugReason::Dearer, false));
+    // Ø1.776: nothing to hold it by, whatever it costs.
+    assert_eq!(reason(2.5, 300.0, None), (SlugReason::CannotBeHeld, true));
+    assert_eq!(
+        reason(5.8, 150.0, Some(SlugPolicy::Coreless)),
+        (SlugReason::Asked, true)
+    );
 }
 
 /// Worked with the formula itself: 30 N sideways on 20 MPa, the lever from the end of the path to the centre of area.

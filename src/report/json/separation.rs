@@ -1,7 +1,7 @@
 use serde::Serialize;
 
 use super::inspection::pair;
-use crate::check::path_words::not_coreless_in_words;
+use crate::check::path_words::{not_coreless_in_words, weighed_in_words};
 use crate::geometry::{Bounds, Polyline};
 use crate::id::ContourId;
 use crate::job::{Side, TabFace};
@@ -44,6 +44,9 @@ pub(super) struct SeparationRow {
     coreless: Option<CorelessRow>,
     /// Why it is not cleared away, where that was wanted.
     not_coreless: Option<String>,
+    /// Why it is removed in that way, with the minutes and the cost of clearing it away against those of a stop; null where
+    /// only one of the two is possible.
+    removal_reason: Option<String>,
 }
 
 /// A tab, or a last stretch.
@@ -123,6 +126,7 @@ impl SeparationRow {
             tab_face: tab.and((piece.kind == PieceKind::Part).then_some(separation.face)),
             coreless: coreless.map(CorelessRow::new),
             not_coreless: separation.not_coreless.map(not_coreless_in_words),
+            removal_reason: separation.weighed.as_ref().map(weighed_in_words),
         }
     }
 }

@@ -1,0 +1,34 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::Severity;
+use crate::pass::Borrowed;
+use crate::units::UM_PER_MM;
+
+/// Spark gaps of steel in another material.
+pub(super) const CHECK: Check = Check {
+    name: "gaps-from-steel",
+    stage: Stage::Path,
+    severity: Severity::Warning,
+    looks_for: "Materials that are no steel, and for which the book has neither a recipe nor a gauged gap of their own.",
+    why: "The pass table is made for steel. In carbide gaps are smaller, in aluminium larger (from memory, not verified): the \
+          offset is off by the difference, on every wall.",
+    what_to_do: "Cut and gauge a test piece of this material, and put its gaps into a recipe of its own in the book.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    subject.report_borrowed(&CHECK, sink, |group, borrowed| {
+        let Borrowed::Gaps { material, factor } = borrowed else {
+            return None;
+        };
+        let offset = group.schedule.traces.last()?.offset.value;
+        Some(format!(
+            "the spark gaps are those of steel, not of {material}: expect {:.2} to {:.2} of them; last offset {:.1} µm, {:.1} \
+             to {:.1}",
+            factor.band.low,
+            factor.band.high,
+            offset.expected * UM_PER_MM,
+            offset.low * UM_PER_MM,
+            offset.high * UM_PER_MM
+        ))
+    });
+}

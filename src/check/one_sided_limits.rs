@@ -1,0 +1,77 @@
+use super::{Check, CheckedGroup, Sink, Stage, Subject};
+use crate::contour::{Contour, Role};
+use crate::finding::{Finding, Quantity, Severity};
+use crate::job::Scope;
+use crate::tolerance::PATH_MM;
+use crate::units::UM_PER_MM;
+
+/// Limits off the middle on a contour that has sizes of both kinds.
+pub(super) const CHECK: Check = Check {
+    name: "one-sided-limits",
+    stage: Stage::Path,
+    severity: Severity::Warning,
+    looks_for: "Size limits that do not lie even about the drawn size, on a contour that has both kinds of size: a part with a slot \
+                that runs into it, an opening with a tongue that stands into it.",
+    why: "The middle of the limits is reached by moving every wall of the contour into its material. Outside sizes become smaller by \
+          that, inside sizes larger: what brings one to the middle of its limits takes the other away from the drawn size.",
+    what_to_do: "Look which sizes the limits are for. Draw the others so that they come out right with this shift, or draw every \
+                 size at the middle of its own limits and give even limits.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    for group in &subject.groups {
+        let off_middle = |(limits, scope): (crate::units::Limits, Scope)| {
+            scope == Scope::OnSize && limits.middle_mm().abs() > PATH_MM
+        };
+        if group.aim_mm.abs() <= PATH_MM / 2.0 || !group.limits.is_some_and(off_middle) {
+            continue;
+        }
+        let contours = group.contours.iter().filter_map(|id| subject.contours.get(*id));
+        for contour in contours {
+            report(group, contour, sink);
+        }
+    }
+}
+
+fn report(group: &CheckedGroup<'_>, contour: &Contour, sink: &mut Sink) {
+    let (Some(width), Some((limits, _))) = (contour.reverse_width(), group.limits) else {
+        return;
+    };
+    let (own, other, own_grows) = match contour.role {
+        Role::Outside => ("outside", "slot", false),
+        Role::Opening => ("inside", "tongue", true),
+        Role::Open => return,
+    };
+    let shift_um = 2.0 * group.aim_mm * UM_PER_MM;
+    let change = |grows: bool| {
+        if grows == (shift_um > 0.0) {
+            "larger"
+        } else {
+            "smaller"
+        }
+    };
+    sink.push(|| {
+        let message = format!(
+            "limits {:+} to {:+} µm shift every wall by {:.2} µm: {own} sizes come out {:.2} µm {} than drawn, and the {other} of \
+             {:.3} mm here {:.2} µm {}",
+            tidy(limits.lower_mm),
+            tidy(limits.upper_mm),
+            group.aim_mm.abs() * UM_PER_MM,
+            shift_um.abs(),
+            change(own_grows),
+            width.width_mm,
+            shift_um.abs(),
+            change(!own_grows),
+        );
+        Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
+            .at(width.from)
+            .on_contour(contour.id)
+            .measured(Quantity::mm(width.width_mm))
+    });
+}
+
+/// A deviation in µm to a hundredth, without the noise of the conversion and without a negative zero.
+fn tidy(deviation_mm: f64) -> f64 {
+    (deviation_mm * UM_PER_MM * 100.0).round() / 100.0 + 0.0
+}

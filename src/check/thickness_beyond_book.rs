@@ -1,0 +1,35 @@
+use super::{Check, Sink, Stage, Subject};
+use crate::finding::Severity;
+use crate::pass::Borrowed;
+
+/// Work thinner or thicker than the book's numbers are made for.
+pub(super) const CHECK: Check = Check {
+    name: "thickness-beyond-book",
+    stage: Stage::Path,
+    severity: Severity::Warning,
+    looks_for: "Work thinner than `thin_below_mm` or thicker than `made_to_mm` under `rule.thickness` of the book, without a \
+                recipe that names its thickness.",
+    why: "Feeds in thin sheet, and skims and gaps in tall work, are continued by rule from where the book's numbers were made: \
+          times and offsets may be off by more than inside.",
+    what_to_do: "Time and gauge a test piece of this thickness, and put it into a recipe with `thickness_mm` in the book.",
+    run,
+};
+
+fn run(subject: &Subject<'_>, sink: &mut Sink) {
+    subject.report_borrowed(&CHECK, sink, |group, borrowed| {
+        let Borrowed::Thickness(beyond) = borrowed else {
+            return None;
+        };
+        let feed = group.schedule.traces.first()?.feed.value;
+        let (side, opens) = if beyond.is_thin() {
+            ("thinner", "may be faster")
+        } else {
+            ("thicker", "and gaps may be off")
+        };
+        Some(format!(
+            "{} mm is {side} than the {} mm that rates are made for: they {opens} by {:.1} times; rough feed {:.2} mm/min, {:.2} \
+             to {:.2}",
+            beyond.thickness_mm, beyond.limit_mm, beyond.times, feed.expected, feed.low, feed.high
+        ))
+    });
+}
