@@ -3,6 +3,8 @@
 
 mod cut;
 mod time;
+mod wire_use;
+mod order_totals;
 mod cost;
 mod accuracy;
 mod wire_bow;
@@ -11,8 +13,10 @@ mod whole;
 mod tests;
 
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
-pub use cost::{Confidence, CostBreakdown, Order, OrderRequest, costs};
+pub use cost::{BlankMaterial, Confidence, CostBreakdown, Order, OrderRequest, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
+pub use order_totals::OrderTotals;
 pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
 pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};
 pub use wire_bow::{WireBow, arc_error_mm, wire_bow};
+pub use wire_use::WireUse;

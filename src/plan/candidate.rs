@@ -234,12 +234,11 @@ impl Candidate {
             pass_changes: pass_changes(demand_groups, passes),
             ..input.work.clone()
         };
-        let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
+        let cut = estimate::cut(*thickness_mm, &groups, &lengths);
         let time = estimate::time(book, setting, *thickness_mm, &groups, &cut, &work)
             .ok_or(Shortfall::PathMissing)?;
         let calibration = schedules[0].calibration;
-        let costs = estimate::costs(book, setting, &cut, &time, &work, input.order, calibration)
-            .ok_or(Shortfall::PathMissing)?;
+        let costs = estimate::costs(book, setting, &time, &work, input.order, calibration);
         self.minutes = Some(time.total_minutes.value);
         self.cost = Some(costs.cost.value);
         let hours = time.machine_minutes.value.expected / MIN_PER_HOUR;

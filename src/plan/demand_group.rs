@@ -163,6 +163,7 @@ impl DemandGroups {
         self.work.slugs += 1;
         self.work.tabs += 1;
         self.work.start_holes += 1;
+        self.work.contours += 1;
         self.work.rough_corners += rough_corners(contour);
         let at = self
             .demand_groups

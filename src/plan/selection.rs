@@ -2,6 +2,7 @@
 //! the real paths.
 
 use super::assemble::{JobContext, assemble};
+use super::auxiliary_work::blank_mm3;
 use super::candidate::{Candidate, WireAndMachine, evaluate};
 use super::choice::choose;
 use super::demand_group::{DemandGroup, DemandGroups};
@@ -48,6 +49,7 @@ pub(super) fn sort<'b>(
         sorted.extent_mm,
     );
     input.blank.mass_kg = Some(mass_kg);
+    input.work.blank_mm3 = blank.map(|blank| blank_mm3(&blank, requirements.thickness_mm));
     Ok((sorted, input))
 }
 

@@ -32,6 +32,9 @@ impl Book {
                     ("drill_mm_min", &m.drill_mm_min),
                 ],
             );
+            if let Some(price) = &m.price_per_kg {
+                list.push(&format!("material.{name}"), &[("price_per_kg", price)]);
+            }
         }
         list.push(
             "wire",
