@@ -1,6 +1,7 @@
 //! Time, wire, cost and accuracy from path lengths and pass rows. Every figure has its terms. Knows nothing of
 //! pictures.
 
+mod order;
 mod cut;
 mod time;
 mod wire_use;
@@ -13,8 +14,9 @@ mod whole;
 mod tests;
 
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
-pub use cost::{BlankMaterial, Confidence, CostBreakdown, Order, OrderRequest, costs};
+pub use cost::{BlankMaterial, Confidence, CostBreakdown, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
+pub use order::{Order, OrderRequest};
 pub use order_totals::OrderTotals;
 pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
 pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use super::cost::Order;
 use super::cut::total;
-use super::time::{AuxiliaryWork, Time};
+use super::order::Order;
+use super::time::{AuxiliaryWork, Time, shifts};
 use crate::pass::Setting;
 use crate::shop::{Book, Figure, Number, Term};
 use crate::units::{Band, MIN_PER_HOUR};
@@ -178,16 +178,6 @@ fn hours(minutes: &Figure) -> Figure {
         "h",
         "minutes / 60",
         vec![minutes.term()],
-    )
-}
-
-pub(super) fn shifts(name: &'static str, machine: &Figure, shift_hours: &Number) -> Figure {
-    Figure::new(
-        name,
-        machine.value.scaled((MIN_PER_HOUR * shift_hours.value()).recip()),
-        "",
-        "machine time / 60 / hours of a shift",
-        vec![machine.term(), Term::of("hours of a shift", shift_hours, "h")],
     )
 }
 

@@ -3,8 +3,7 @@
 use serde::Serialize;
 
 use super::cut::{Cut, CutGroup, PassLength, total};
-use super::order_totals::shifts;
-use super::wire_use::{TABS_CUT_OFF, WireUse, wire_use};
+use super::wire_use::{WireUse, wire_use};
 use crate::pass::Setting;
 use crate::shop::{Book, Calibration, Figure, Number, Term, Threading, Times};
 use crate::units::{Band, MIN_PER_HOUR};
@@ -140,7 +139,8 @@ pub fn time(
         .chain(job.by_hand())
         .chain(job.start_holes())
         .collect();
-    let wire = wire_use(book, wire, &running, &piece);
+    let tabs = piece.iter().find(|term| term.minutes.name == TABS_CUT_OFF);
+    let wire = wire_use(book, wire, &running, tabs.map(|term| &term.minutes));
     Some(job.summed(piece, running, wire))
 }
 
@@ -154,6 +154,9 @@ impl Time {
         elsewhere.map(|term| &term.minutes)
     }
 }
+
+/// Name of the term of tabs: the wire runs while they are cut off, though somebody is there.
+const TABS_CUT_OFF: &str = "tabs cut off";
 
 /// What the time of a piece goes by.
 struct TimeInput<'a> {
@@ -422,6 +425,17 @@ fn unattended(machine: &Figure, attended: &Figure) -> Figure {
         "h",
         "(machine time - attended time) / 60",
         vec![machine.term(), attended.term()],
+    )
+}
+
+/// Computes how many shifts the machine is taken.
+pub(super) fn shifts(name: &'static str, machine: &Figure, shift_hours: &Number) -> Figure {
+    Figure::new(
+        name,
+        machine.value.scaled((MIN_PER_HOUR * shift_hours.value()).recip()),
+        "",
+        "machine time / 60 / hours of a shift",
+        vec![machine.term(), Term::of("hours of a shift", shift_hours, "h")],
     )
 }
 

@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::accuracy::{Accuracy, AccuracyInput, accuracy};
-use super::cost::{Confidence, CostBreakdown, Order, costs};
+use super::cost::{Confidence, CostBreakdown, costs};
 use super::cut::{Cut, CutGroup, PassLength, cut};
+use super::order::Order;
 use super::time::{AuxiliaryWork, Time, time};
 use super::wire_bow::{WireBow, wire_bow};
 use crate::job::OffsetBasis;

@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use super::cut::total;
-use super::time::TimeTerm;
 use crate::shop::{Book, Figure, Term, Wire};
 use crate::units::Band;
 
@@ -18,14 +17,10 @@ pub struct WireUse {
     pub kg: Figure,
 }
 
-/// Computes the wire that runs off while `running` is cut and the tabs of `piece` are cut off. While a broken wire is threaded
-/// again none runs.
-pub(super) fn wire_use(book: &Book, wire: Wire<'_>, running: &Figure, piece: &[TimeTerm]) -> WireUse {
-    let tabs = piece.iter().filter(|term| term.minutes.name == TABS_CUT_OFF);
-    let all: Vec<Figure> = std::iter::once(running)
-        .chain(tabs.map(|term| &term.minutes))
-        .cloned()
-        .collect();
+/// Computes the wire that runs off while `running` is cut, and while tabs are cut off. While a broken wire is threaded again none
+/// runs.
+pub(super) fn wire_use(book: &Book, wire: Wire<'_>, running: &Figure, tabs: Option<&Figure>) -> WireUse {
+    let all: Vec<Figure> = std::iter::once(running).chain(tabs).cloned().collect();
     let minutes = total("wire running, tabs too", "min", &all);
     let metres = wire_run(book, &minutes);
     WireUse {
@@ -34,9 +29,6 @@ pub(super) fn wire_use(book: &Book, wire: Wire<'_>, running: &Figure, piece: &[T
         minutes,
     }
 }
-
-/// Name of the term of time of tabs: the wire runs while they are cut off, though somebody is there.
-pub(super) const TABS_CUT_OFF: &str = "tabs cut off";
 
 fn wire_run(book: &Book, minutes: &Figure) -> Figure {
     let speed = &book.wire.run_speed_m_min;

@@ -107,22 +107,26 @@ fn order(plan: &Plan, costs: &CostBreakdown) -> String {
     let mut text = String::new();
     line(
         &mut text,
-        "machine, with set-ups",
+        "machine, all with set-ups",
         &duration(totals.machine_minutes.value),
     );
-    line(&mut text, "shifts of machine time", &band(totals.shifts.value, 2));
+    line(&mut text, "shifts of the order", &band(totals.shifts.value, 2));
     if let Some(days) = order_days(plan) {
         line(&mut text, "days", &words::order_days(days));
     }
     line(
         &mut text,
-        "operator at the machine",
+        "operator, all with set-ups",
         &duration(totals.attended_minutes.value),
     );
-    line(&mut text, "set-ups", &duration(totals.setup_minutes.value));
     line(
         &mut text,
-        "their share of a piece",
+        "set-ups of the order",
+        &duration(totals.setup_minutes.value),
+    );
+    line(
+        &mut text,
+        "set-up, share of a piece",
         &duration(totals.setup_share.value),
     );
     if let Some(drilling) = &totals.drilling_minutes {
@@ -134,20 +138,26 @@ fn order(plan: &Plan, costs: &CostBreakdown) -> String {
     }
     line(
         &mut text,
-        "programming",
+        "programming time",
         &duration(totals.programming_minutes.value),
     );
     line(
         &mut text,
-        "inspection",
+        "inspection time",
         &duration(totals.inspection_minutes.value),
     );
-    line(&mut text, "wire", &rounded(&totals.wire_m, 0));
+    line(&mut text, "wire, all", &rounded(&totals.wire_m, 0));
     line(&mut text, "", &rounded(&totals.wire_kg, 2));
-    line(&mut text, "spools", &band(totals.spools.value, 2));
+    let enough = match totals.spools.value {
+        Band { high, .. } if high <= 1.0 => "one is enough",
+        Band { low, .. } if low > 1.0 => "one is not enough",
+        _ => "one may not be enough",
+    };
+    let spools = format!("{}: {enough}", band(totals.spools.value, 2));
+    line(&mut text, "spools of wire", &spools);
     line(&mut text, "spool changes", &band(totals.spool_changes.value, 0));
     if let Some(kg) = &totals.blank_kg {
-        line(&mut text, "blanks", &rounded(kg, 2));
+        line(&mut text, "mass of all blanks", &rounded(kg, 2));
     }
     line(&mut text, "blank material", words::blank_material(costs.blank));
     text
