@@ -54,7 +54,7 @@ use crate::toolpath::{Incomplete, Toolpaths};
 pub use candidate::{Candidate, FigureBasis, evaluate};
 pub use choice::{choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
-pub use day::{Activity, Day, DayBlock, day};
+pub use day::{Activity, Day, DayBlock, OrderDays, day, order_days};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use equal_parts::{DrawnParts, EqualParts};
 pub use group_plan::{GroupPlan, Setup};

@@ -21,6 +21,8 @@ pub const UM_PER_MM: f64 = 1000.0;
 pub const MIN_PER_HOUR: f64 = 60.0;
 /// Hours in a day.
 pub const HOURS_PER_DAY: f64 = 24.0;
+/// Days in a week.
+pub const DAYS_PER_WEEK: f64 = 7.0;
 
 /// Millimetres in an inch, exact (international yard and pound agreement, 1959).
 pub const MM_PER_INCH: f64 = 25.4;
@@ -79,6 +81,16 @@ impl Band {
             low: expected / spread(|f| f.low),
             expected,
             high: expected * spread(|f| f.high),
+        }
+    }
+
+    /// Makes the product end by end: of what may be nothing at its low end, which has no logarithm. None may be negative.
+    #[must_use]
+    pub fn times(self, other: Self) -> Self {
+        Self {
+            low: self.low * other.low,
+            expected: self.expected * other.expected,
+            high: self.high * other.high,
         }
     }
 

@@ -2,50 +2,13 @@
 
 use serde::Serialize;
 
-use super::cut::{Cut, total};
+use super::cut::total;
+use super::order::Order;
+use super::order_totals::{OrderTotals, order_totals};
 use super::time::{AuxiliaryWork, Time};
 use crate::pass::Setting;
 use crate::shop::{Book, Figure, Number, Prices, Term};
 use crate::units::{Band, MIN_PER_HOUR};
-
-/// What is given of an order; what is not follows from the drawing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct OrderRequest {
-    /// Pieces; as many as are drawn when `None`.
-    pub quantity: Option<usize>,
-    /// Pieces cut in one load; as many as are drawn when `None`.
-    pub pieces_per_load: Option<usize>,
-}
-
-impl OrderRequest {
-    /// Returns the order for a drawing that holds so many pieces.
-    pub fn of(self, drawn: usize) -> Order {
-        let drawn = drawn.max(1);
-        Order {
-            quantity: self.quantity.unwrap_or(drawn),
-            pieces_per_load: self.pieces_per_load.unwrap_or(drawn),
-            drawn,
-        }
-    }
-}
-
-/// What is ordered.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Order {
-    /// Pieces; at least 1.
-    pub quantity: usize,
-    /// Pieces cut in one load; at least 1.
-    pub pieces_per_load: usize,
-    /// Pieces that the drawing holds; at least 1.
-    pub drawn: usize,
-}
-
-impl Order {
-    /// Returns how often a load is set up.
-    pub fn loads(&self) -> usize {
-        self.quantity.max(1).div_ceil(self.pieces_per_load.max(1))
-    }
-}
 
 /// What an order costs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -69,6 +32,10 @@ pub struct CostBreakdown {
     /// What is ordered.
     #[serde(skip)]
     pub order: Order,
+    /// What the order takes.
+    pub totals: OrderTotals,
+    /// Whether its material is in the cost.
+    pub blank: BlankMaterial,
     /// The order: fixed and all pieces.
     pub cost: Figure,
     /// With margin, at least the minimum charge.
@@ -88,30 +55,50 @@ impl CostBreakdown {
     }
 }
 
-/// Computes the costs of an order; `None` when a path is missing. `calibration` is that of the schedule.
+/// Whether the material of the blanks is in the cost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum BlankMaterial {
+    /// By its mass.
+    Included,
+    /// The book has no price for it.
+    NoPrice,
+    /// Nothing says how large a blank is.
+    NoBlank,
+}
+
+/// Computes the costs of an order. `calibration` is that of the schedule.
 pub fn costs(
     book: &Book,
     setting: Setting<'_>,
-    cut: &Cut,
     time: &Time,
     work: &AuxiliaryWork,
     order: Order,
     calibration: Option<(usize, f64)>,
-) -> Option<CostBreakdown> {
+) -> CostBreakdown {
     let prices = &book.prices;
     let quantity = order.quantity.max(1);
-    let loads = order.loads();
     let labour = labour_rate(book);
     let machine = book.machine_per_hour();
-    let fixed = vec![
-        office("programming", &prices.programming_min, &labour),
-        setups(&time.setup, loads, &labour, &machine),
-        office("inspection", &prices.inspection_min, &labour),
+    let totals = order_totals(book, setting, time, work, order);
+    let mut fixed = vec![
+        by_time("programming", &totals.programming_minutes, &labour),
+        machine_stands("set-ups", &totals.setup_minutes, &labour, &machine),
+        by_time("inspection", &totals.inspection_minutes, &labour),
     ];
+    if totals.spool_minutes.value.high > 0.0 {
+        fixed.push(machine_stands(
+            "changes of spools",
+            &totals.spool_minutes,
+            &labour,
+            &machine,
+        ));
+    }
     let mut each = vec![
         by_time("machine", &time.machine_minutes, &machine),
         by_time("attending", &time.attended_minutes, &labour),
-        wire(setting, cut.wire_kg.as_ref()?),
+        wire(setting, &time.wire.kg),
         consumables(&time.machine_minutes, &prices.filters_and_resin_per_hour),
     ];
     let mut rates = vec![labour, machine];
@@ -123,6 +110,14 @@ pub fn costs(
     if work.start_holes > 0 {
         each.push(start_holes(work.start_holes, &prices.start_hole_each));
     }
+    let blank = match (&setting.material.price_per_kg, &totals.blank_each_kg) {
+        (None, _) => BlankMaterial::NoPrice,
+        (_, None) => BlankMaterial::NoBlank,
+        (Some(price), Some(kg)) => {
+            each.push(blank_material(kg, price));
+            BlankMaterial::Included
+        }
+    };
     let before_scrap = total("cost before scrap", "", &each);
     each.push(scrap(&before_scrap, &prices.scrap_share));
     let cost_fixed = total("cost, fixed", "", &fixed);
@@ -137,7 +132,7 @@ pub fn costs(
     };
     let cost = order_cost(&cost_fixed, &cost_piece, quantity);
     let price = price(&cost, &prices.margin_share, &prices.minimum_charge, calibration);
-    Some(CostBreakdown {
+    CostBreakdown {
         currency: book.currency.clone(),
         rates,
         fixed,
@@ -147,10 +142,12 @@ pub fn costs(
         cost_each,
         cost_piece,
         order,
+        totals,
+        blank,
         cost,
         price,
         confidence: Confidence::of(calibration),
-    })
+    }
 }
 
 /// How far times and prices can be trusted.
@@ -217,32 +214,26 @@ fn by_time(name: &'static str, minutes: &Figure, rate: &Figure) -> Figure {
     )
 }
 
-fn office(name: &'static str, minutes: &Number, labour: &Figure) -> Figure {
-    let term = Term::of(format!("{name} time"), minutes, "min");
-    let value = Band::product(&[minutes.band.scaled(MIN_PER_HOUR.recip()), labour.value]);
+/// The machine stands, and somebody works at it.
+fn machine_stands(name: &'static str, minutes: &Figure, labour: &Figure, machine: &Figure) -> Figure {
+    let both = Band::sum([labour.value, machine.value]);
     Figure::new(
         name,
-        value,
+        Band::product(&[minutes.value.scaled(MIN_PER_HOUR.recip()), both]),
         "",
-        "minutes / 60 × labour rate",
-        vec![term, labour.term()],
+        "minutes / 60 × (labour rate + machine rate)",
+        vec![minutes.term(), labour.term(), machine.term()],
     )
 }
 
-fn setups(setup: &Figure, loads: usize, labour: &Figure, machine: &Figure) -> Figure {
-    let both = Band::sum([labour.value, machine.value]);
-    let hours = setup.value.scaled(loads as f64 / MIN_PER_HOUR);
+fn blank_material(kg: &Figure, price: &Number) -> Figure {
+    let terms = vec![kg.term(), Term::of("price of the material", price, "/kg")];
     Figure::new(
-        "set-ups",
-        Band::product(&[hours, both]),
+        "blank material",
+        Band::product(&[kg.value, price.band]),
         "",
-        "loads × set-up / 60 × (labour rate + machine rate)",
-        vec![
-            Term::given("loads", loads as f64, "", "pieces / pieces per load, rounded up"),
-            setup.term(),
-            labour.term(),
-            machine.term(),
-        ],
+        "mass of a blank × price",
+        terms,
     )
 }
 

@@ -1,10 +1,10 @@
-//! The base of every estimate: length × thickness / area rate, pass by pass, and the wire it takes.
+//! The base of every estimate: length × thickness / area rate, pass by pass.
 
 use serde::Serialize;
 
 use crate::id::{GroupId, PassNo};
 use crate::pass::{PassTrace, Schedule};
-use crate::shop::{Book, Figure, Term, Wire};
+use crate::shop::{Figure, Term};
 use crate::units::Band;
 
 /// Length of the wire-centre path of one pass of one demand group.
@@ -46,8 +46,8 @@ pub struct CutRow {
     pub minutes: Option<Band>,
 }
 
-/// The cut as a whole. Totals are `None` when a pass has no length: never smaller than the truth. Minutes and wire are `None`
-/// too where the machine does not take the job.
+/// The cut as a whole. Totals are `None` when a pass has no length: never smaller than the truth. Minutes are `None` too where the
+/// machine does not take the job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Cut {
     /// One row a pass of each group.
@@ -58,39 +58,21 @@ pub struct Cut {
     pub pass_area_mm2: Option<f64>,
     /// All passes, min.
     pub minutes: Option<Figure>,
-    /// Wire run off while cutting, m.
-    pub wire_m: Option<Figure>,
-    /// Its mass, kg.
-    pub wire_kg: Option<Figure>,
-    /// Full spools that it takes.
-    pub spools: Option<Figure>,
     /// Every figure with its terms, rows first.
     pub figures: Vec<Figure>,
 }
 
 impl Cut {
-    /// This cut without its minutes and wire in all: the machine does not take it.
+    /// This cut without its minutes in all: the machine does not take it.
     pub(super) fn without_totals(mut self) -> Self {
-        let totals = [
-            self.minutes.take(),
-            self.wire_m.take(),
-            self.wire_kg.take(),
-            self.spools.take(),
-        ];
-        self.figures
-            .retain(|figure| !totals.iter().flatten().any(|total| total == figure));
+        let minutes = self.minutes.take();
+        self.figures.retain(|figure| Some(figure) != minutes.as_ref());
         self
     }
 }
 
-/// Minutes, area and wire of the cut.
-pub fn cut(
-    book: &Book,
-    wire: Wire<'_>,
-    thickness_mm: f64,
-    groups: &[CutGroup<'_>],
-    lengths: &[PassLength],
-) -> Cut {
+/// Computes minutes and area of the cut.
+pub fn cut(thickness_mm: f64, groups: &[CutGroup<'_>], lengths: &[PassLength]) -> Cut {
     let mut rows = Vec::new();
     let mut minutes = Vec::new();
     for group in groups {
@@ -129,23 +111,12 @@ pub fn cut(
     figures.extend(pass_area_mm2.map(|_| area("cut area, all passes", &rows[..], |_| true, thickness_mm)));
     let all: Option<Vec<Figure>> = minutes.into_iter().collect();
     let minutes = all.map(|all| total("cutting minutes", "min", &all));
-    let wire_m = minutes.as_ref().map(|minutes| wire_run(book, minutes));
-    let wire_kg = wire_m.as_ref().map(|metres| wire_mass(wire, metres));
-    let spools = wire_kg.as_ref().map(|kg| spools(book, kg));
-    figures.extend(
-        [&minutes, &wire_m, &wire_kg, &spools]
-            .into_iter()
-            .flatten()
-            .cloned(),
-    );
+    figures.extend(minutes.clone());
     Cut {
         rows,
         rough_area_mm2,
         pass_area_mm2,
         minutes,
-        wire_m,
-        wire_kg,
-        spools,
         figures,
     }
 }
@@ -206,47 +177,5 @@ pub(super) fn total(name: &str, unit: &'static str, figures: &[Figure]) -> Figur
         unit,
         "sum of its terms",
         figures.iter().map(Figure::term).collect(),
-    )
-}
-
-fn wire_run(book: &Book, minutes: &Figure) -> Figure {
-    let speed = &book.wire.run_speed_m_min;
-    Figure::new(
-        "wire run off",
-        Band::product(&[minutes.value, speed.band]),
-        "m",
-        "minutes × run-off speed",
-        vec![minutes.term(), Term::of("run-off speed", speed, "m/min")],
-    )
-}
-
-fn wire_mass(wire: Wire<'_>, metres: &Figure) -> Figure {
-    // mm² · g/cm³ is g/m.
-    const KG_PER_G: f64 = 0.001;
-    let diameter_mm = wire.size.diameter_mm;
-    let density = &wire.kind.density_g_cm3;
-    let area_mm2 = std::f64::consts::FRAC_PI_4 * diameter_mm.powi(2);
-    Figure::new(
-        "wire mass",
-        Band::product(&[metres.value, density.band, Band::exact(area_mm2 * KG_PER_G)]),
-        "kg",
-        "wire run off × π/4 × wire diameter² × density",
-        vec![
-            metres.term(),
-            Term::given("wire diameter", diameter_mm, "mm", "as asked"),
-            Term::of("wire density", density, "g/cm³"),
-        ],
-    )
-}
-
-fn spools(book: &Book, kg: &Figure) -> Figure {
-    let spool = &book.wire.spool_kg;
-    // A spool is as large as the shop buys it: its range is choice, not doubt.
-    Figure::new(
-        "spools of wire",
-        kg.value.scaled(spool.value().recip()),
-        "",
-        "wire mass / wire on a spool",
-        vec![kg.term(), Term::of("wire on a spool", spool, "kg")],
     )
 }

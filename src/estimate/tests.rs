@@ -34,14 +34,7 @@ fn lengths(mm: &[f64]) -> Vec<PassLength> {
 fn minutes_are_length_times_thickness_over_rate() {
     let book = book();
     let schedule = planned(&book, 4);
-    let wire = book.wire(0.25, "brass").expect("in the book");
-    let cut = cut(
-        &book,
-        wire,
-        30.0,
-        &group(&schedule),
-        &lengths(&[121.2, 121.0, 120.9, 120.8]),
-    );
+    let cut = cut(30.0, &group(&schedule), &lengths(&[121.2, 121.0, 120.9, 120.8]));
     for (row, pass) in cut.rows.iter().zip(&schedule.passes) {
         let length_mm = row.path_length_mm.expect("given");
         let minutes = row.minutes.expect("has a length");
@@ -66,14 +59,13 @@ fn minutes_are_length_times_thickness_over_rate() {
 fn a_refused_path_leaves_the_totals_empty() {
     let book = book();
     let schedule = planned(&book, 2);
-    let wire = book.wire(0.25, "brass").expect("in the book");
     let mut lengths = lengths(&[100.0, 100.0]);
     lengths[1].path_length_mm = None;
-    let refused = cut(&book, wire, 30.0, &group(&schedule), &lengths);
+    let refused = cut(30.0, &group(&schedule), &lengths);
     assert_eq!(refused.rough_area_mm2, Some(3000.0));
     assert_eq!(refused.pass_area_mm2, None);
-    assert!(refused.minutes.is_none() && refused.wire_kg.is_none());
-    let absent = cut(&book, wire, 30.0, &group(&schedule), &lengths[..1]);
+    assert!(refused.minutes.is_none());
+    let absent = cut(30.0, &group(&schedule), &lengths[..1]);
     assert!(absent.minutes.is_none());
 }
 
@@ -81,15 +73,8 @@ fn a_refused_path_leaves_the_totals_empty() {
 fn every_figure_names_figures_that_exist_or_sources() {
     let book = book();
     let schedule = planned(&book, 3);
-    let wire = book.wire(0.25, "brass").expect("in the book");
-    let cut = cut(
-        &book,
-        wire,
-        30.0,
-        &group(&schedule),
-        &lengths(&[100.0, 99.0, 98.0]),
-    );
-    assert_eq!(cut.figures.len(), 3 + 2 + 4);
+    let cut = cut(30.0, &group(&schedule), &lengths(&[100.0, 99.0, 98.0]));
+    assert_eq!(cut.figures.len(), 3 + 2 + 1);
     for figure in &cut.figures {
         assert!(!figure.terms.is_empty() && !figure.formula.is_empty());
         assert!(figure.value.low <= figure.value.expected && figure.value.expected <= figure.value.high);
@@ -99,25 +84,6 @@ fn every_figure_names_figures_that_exist_or_sources() {
             figure.name
         );
     }
-}
-
-/// Brass 8.45 g/cm³ (from memory, not verified): 0.25 mm wire at 10 m/min is 0.2489 kg/h, and 8 kg last
-/// 32.1 h and 19.3 km.
-#[test]
-fn wire_by_the_hour_and_by_the_spool() {
-    let book = book();
-    let wire = book.wire(0.25, "brass").expect("in the book");
-    let mut schedule = planned(&book, 1);
-    schedule.traces[0].rate.value = Band::exact(100.0);
-    // 60 min: 100 mm long, 60 mm thick, at 100 mm²/min.
-    let hour = cut(&book, wire, 60.0, &group(&schedule), &lengths(&[100.0]));
-    let kg = hour.wire_kg.expect("has a length").value.expected;
-    assert_eq!(hour.minutes.expect("has a length").value, Band::exact(60.0));
-    assert!((kg - 0.2489).abs() < 5e-5, "{kg}");
-    let spool_hours = hour.spools.expect("has a length").value.expected.recip();
-    assert!((spool_hours - 32.1).abs() < 0.05, "{spool_hours}");
-    let spool_km = book.wire.spool_kg.value() / wire.kg_per_m() / 1000.0;
-    assert!((spool_km - 19.3).abs() < 0.05, "{spool_km}");
 }
 
 /// Groover, Fundamentals of Modern Manufacturing, problems on wire EDM (from memory, not verified): feed is removal

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::cut::{Cut, CutGroup, PassLength, total};
+use super::wire_use::{WireUse, wire_use};
 use crate::pass::Setting;
 use crate::shop::{Book, Calibration, Figure, Number, Term, Threading, Times};
 use crate::units::{Band, MIN_PER_HOUR};
@@ -46,6 +47,10 @@ pub struct AuxiliaryWork {
     pub engagement: Vec<PassLength>,
     /// Path cut by the rough pass to clear slugs away instead of dropping them, by group.
     pub coreless: Vec<PassLength>,
+    /// Contours that are cut, each to be programmed and inspected.
+    pub contours: usize,
+    /// Volume of the blank, mm³; `None` where nothing says how large it is.
+    pub blank_mm3: Option<f64>,
 }
 
 /// Who is there while a term runs.
@@ -77,6 +82,8 @@ pub struct Time {
     pub piece: Vec<TimeTerm>,
     /// The wire runs for one piece, min: the cut, engagement, leads, coreless removal, corners.
     pub running: Figure,
+    /// The wire that runs off for it.
+    pub wire: WireUse,
     /// Somebody stands by while it runs, min.
     pub attendance: Figure,
     /// Set-up of a load.
@@ -132,7 +139,9 @@ pub fn time(
         .chain(job.by_hand())
         .chain(job.start_holes())
         .collect();
-    Some(job.summed(piece, running))
+    let tabs = piece.iter().find(|term| term.minutes.name == TABS_CUT_OFF);
+    let wire = wire_use(book, wire, &running, tabs.map(|term| &term.minutes));
+    Some(job.summed(piece, running, wire))
 }
 
 impl Time {
@@ -145,6 +154,9 @@ impl Time {
         elsewhere.map(|term| &term.minutes)
     }
 }
+
+/// Name of the term of tabs: the wire runs while they are cut off, though somebody is there.
+const TABS_CUT_OFF: &str = "tabs cut off";
 
 /// What the time of a piece goes by.
 struct TimeInput<'a> {
@@ -211,7 +223,7 @@ impl TimeInput<'_> {
     fn by_hand(&self) -> impl Iterator<Item = TimeTerm> + use<> {
         let (work, times) = (self.work, self.times);
         let all = [
-            count("tabs cut off", work.tabs, "tab", &times.tab_cut_off_min),
+            count(TABS_CUT_OFF, work.tabs, "tab", &times.tab_cut_off_min),
             count(
                 "slugs and parts taken out",
                 work.slugs,
@@ -247,7 +259,7 @@ impl TimeInput<'_> {
     }
 
     /// The terms of a piece with their sums.
-    fn summed(&self, piece: Vec<TimeTerm>, running: Figure) -> Time {
+    fn summed(&self, piece: Vec<TimeTerm>, running: Figure, wire: WireUse) -> Time {
         use Presence::{Attended, Elsewhere, Unattended};
         let attendance = attendance(&running, &self.times.attended_share);
         let setup = self.setup();
@@ -264,9 +276,10 @@ impl TimeInput<'_> {
         Time {
             total_minutes: total("total time", "min", &all),
             unattended_hours: unattended(&machine_minutes, &attended_minutes),
-            shifts: shifts(&machine_minutes, &self.times.shift_hours),
+            shifts: shifts("shifts", &machine_minutes, &self.times.shift_hours),
             piece,
             running,
+            wire,
             attendance,
             setup,
             machine_minutes,
@@ -362,11 +375,7 @@ fn travel(way_mm: f64, feed: &Number) -> Figure {
 fn wire_breaks(running: &Figure, allowance: &Number) -> Figure {
     // The allowance may be nothing at its low end, so that the ends are multiplied, not the logarithms.
     let (hours, each) = (running.value.scaled(MIN_PER_HOUR.recip()), allowance.band);
-    let value = Band {
-        low: hours.low * each.low,
-        expected: hours.expected * each.expected,
-        high: hours.high * each.high,
-    };
+    let value = hours.times(each);
     let terms = vec![running.term(), Term::of("allowance", allowance, "min/h")];
     Figure::new(
         "wire breaks",
@@ -394,11 +403,7 @@ fn drilling(setting: Setting<'_>, thickness_mm: f64, holes: usize) -> Figure {
 
 fn attendance(running: &Figure, share: &Number) -> Figure {
     let terms = vec![running.term(), Term::of("share attended", share, "")];
-    let value = Band {
-        low: running.value.low * share.band.low,
-        expected: running.value.expected * share.value(),
-        high: running.value.high * share.band.high,
-    };
+    let value = running.value.times(share.band);
     Figure::new("standing by", value, "min", "running minutes × share", terms)
 }
 
@@ -423,9 +428,10 @@ fn unattended(machine: &Figure, attended: &Figure) -> Figure {
     )
 }
 
-fn shifts(machine: &Figure, shift_hours: &Number) -> Figure {
+/// Computes how many shifts the machine is taken.
+pub(super) fn shifts(name: &'static str, machine: &Figure, shift_hours: &Number) -> Figure {
     Figure::new(
-        "shifts",
+        name,
         machine.value.scaled((MIN_PER_HOUR * shift_hours.value()).recip()),
         "",
         "machine time / 60 / hours of a shift",

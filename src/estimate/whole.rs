@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::accuracy::{Accuracy, AccuracyInput, accuracy};
-use super::cost::{Confidence, CostBreakdown, Order, costs};
+use super::cost::{Confidence, CostBreakdown, costs};
 use super::cut::{Cut, CutGroup, PassLength, cut};
+use super::order::Order;
 use super::time::{AuxiliaryWork, Time, time};
 use super::wire_bow::{WireBow, wire_bow};
 use crate::job::OffsetBasis;
@@ -74,13 +75,13 @@ pub fn estimate(facts: EstimateInput<'_>) -> (Estimate, Vec<GroupQuality>) {
         work,
         ..
     } = facts;
-    let cut = cut(book, setting.wire, thickness_mm, groups, facts.lengths);
+    let cut = cut(thickness_mm, groups, facts.lengths);
     let cut = if facts.is_whole { cut } else { cut.without_totals() };
     let time = time(book, setting, thickness_mm, groups, &cut, work);
     let calibration = groups.first().and_then(|group| group.schedule.calibration);
     let costs = time
         .as_ref()
-        .and_then(|time| costs(book, setting, &cut, time, work, facts.order, calibration));
+        .map(|time| costs(book, setting, time, work, facts.order, calibration));
     let hours = time
         .as_ref()
         .map(|time| time.machine_minutes.value.expected / MIN_PER_HOUR);
@@ -121,10 +122,12 @@ impl Estimate {
             // The first term of a piece is the base, listed with the cut.
             figures.extend(time.piece.iter().skip(1).map(|term| &term.minutes));
             figures.extend([&time.running, &time.attendance, &time.setup]);
+            figures.extend([&time.wire.minutes, &time.wire.metres, &time.wire.kg]);
             figures.extend([&time.machine_minutes, &time.attended_minutes]);
             figures.extend([&time.total_minutes, &time.unattended_hours, &time.shifts]);
         }
         if let Some(costs) = &self.costs {
+            figures.extend(costs.totals.figures());
             figures.extend(&costs.rates);
             figures.push(&costs.before_scrap);
             figures.extend(costs.fixed.iter().chain(&costs.each));

@@ -6,16 +6,17 @@ use super::demand_group::rough_corners;
 use crate::contour::{Contours, Role};
 use crate::estimate::{AuxiliaryWork, PassLength};
 use crate::id::{GroupId, PassNo};
-use crate::process::{OperationKind, Process};
+use crate::process::{OperationKind, Process, RawBlank};
 use crate::toolpath::Toolpaths;
 
 /// Counts the work beside the passes on the paths and on how they are cut; `work` says how start holes are made and how many
-/// sharp corners the rough cut has, those of contours that are left out too.
+/// contours and sharp corners of the rough cut there are, those of contours that are left out too.
 pub(super) fn auxiliary_work(
     work: &AuxiliaryWork,
     contours: &Contours,
     toolpaths: &Toolpaths,
     process: &Process,
+    thickness_mm: f64,
 ) -> AuxiliaryWork {
     let count = |kind: OperationKind| process.operations.iter().filter(|a| a.kind == kind).count();
     let lengths = |kind: OperationKind| {
@@ -67,7 +68,14 @@ pub(super) fn auxiliary_work(
         travel_mm: travelled.map(|operation| operation.length_mm).sum(),
         start_holes_are: work.start_holes_are,
         rough_corners: work.rough_corners.saturating_sub(left_out),
+        contours: work.contours,
+        blank_mm3: process.blank.as_ref().map(|blank| blank_mm3(blank, thickness_mm)),
     }
+}
+
+/// Computes the volume of a blank, mm³.
+pub(super) fn blank_mm3(blank: &RawBlank, thickness_mm: f64) -> f64 {
+    blank.outline.area().abs() * thickness_mm
 }
 
 /// What each skim meets beyond what it is meant to, as path length that would take as long; where it meets less it

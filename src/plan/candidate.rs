@@ -452,11 +452,11 @@ fn least_totals(
         pass_changes: passes.max()?.saturating_sub(1),
         ..input.work.clone()
     };
-    let cut = estimate::cut(book, setting.wire, *thickness_mm, &groups, &lengths);
+    let cut = estimate::cut(*thickness_mm, &groups, &lengths);
     let time = estimate::time(book, setting, *thickness_mm, &groups, &cut, &work)?;
     let calibration = schedules.first()?.calibration;
-    let costs = estimate::costs(book, setting, &cut, &time, &work, input.order, calibration);
-    Totals::of(Some(&time), costs.as_ref())
+    let costs = estimate::costs(book, setting, &time, &work, input.order, calibration);
+    Totals::of(Some(&time), Some(&costs))
 }
 
 /// Raises the largest of some values by another.

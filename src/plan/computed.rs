@@ -122,7 +122,13 @@ pub(super) fn compute(
         thickness_mm: setup.thickness_mm,
         groups: &groups,
         cut_groups: cut_groups(&requests, &process),
-        work: auxiliary_work::auxiliary_work(&context.work, &inspection.contours, &toolpaths, &process),
+        work: auxiliary_work::auxiliary_work(
+            &context.work,
+            &inspection.contours,
+            &toolpaths,
+            &process,
+            setup.thickness_mm,
+        ),
     };
     let (estimate, quality) = job.estimate(made, context);
     let ordered_time = job.ordered_time(made, &estimate);
@@ -340,7 +346,7 @@ impl EstimatedJob<'_> {
             work,
             ..
         } = self;
-        let cut = estimate::cut(book, setting.wire, *thickness_mm, cut_groups, &lengths);
+        let cut = estimate::cut(*thickness_mm, cut_groups, &lengths);
         estimate::time(book, *setting, *thickness_mm, cut_groups, &cut, work)
     }
 }

@@ -1,10 +1,14 @@
 //! Lays out the working day of one piece: set-up, cutting, attended stops, and what has to wait for the next shift.
 
+use std::collections::HashMap;
+
 use super::{OperationKind, Plan};
 use crate::estimate::Presence;
 use crate::id::{ContourId, PassNo};
 use crate::pass::PassKind;
-use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
+use crate::units::{DAYS_PER_WEEK, HOURS_PER_DAY, MIN_PER_HOUR};
+
+const DAY_MINUTES: f64 = HOURS_PER_DAY * MIN_PER_HOUR;
 
 /// The day, minute by minute from the beginning of a shift.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,15 +66,14 @@ impl Day {
     }
 
     fn push(&mut self, doing: Activity, contour: Option<ContourId>, minutes: f64, presence: Presence) {
-        const DAY: f64 = HOURS_PER_DAY * MIN_PER_HOUR;
         if minutes <= 0.0 {
             return;
         }
         let mut from_minutes = self.end_minutes();
-        let of_day = from_minutes % DAY;
+        let of_day = from_minutes % DAY_MINUTES;
         let attended = presence == Presence::Attended;
         if attended && of_day >= self.shift_minutes {
-            let morning = from_minutes - of_day + DAY;
+            let morning = from_minutes - of_day + DAY_MINUTES;
             self.blocks.push(DayBlock {
                 doing: Activity::Waiting,
                 contour,
@@ -126,14 +129,128 @@ pub fn day(plan: &Plan) -> Option<Day> {
                 Activity::Separating
             }
         };
-        let presence = if step.attended {
-            Presence::Attended
-        } else {
-            Presence::Unattended
-        };
-        day.push(doing, Some(step.contour), step.takes_minutes(), presence);
+        day.push(doing, Some(step.contour), step.takes_minutes(), step.presence());
     }
     Some(day)
+}
+
+/// How many days an order takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct OrderDays {
+    /// Days with a shift, the first and the last counted.
+    pub work_days: u64,
+    /// The same with the days of a week that have none; the order begins with the first day of a week. That the machine may run on through
+    /// days without a shift is not credited.
+    pub calendar_days: u64,
+}
+
+/// Lays out all loads of an order one after the other in the expected times: what needs somebody waits for the next shift. `None` where
+/// there are no totals. Spools are changed at set-ups.
+pub fn order_days(plan: &Plan) -> Option<OrderDays> {
+    let (time, costs) = (plan.estimate.time.as_ref()?, plan.estimate.costs.as_ref()?);
+    let (order, times) = (plan.order, &plan.book.times);
+    let spools = costs.totals.spool_minutes.value.expected / order.loads() as f64;
+    let work = LoadWork {
+        setup_minutes: time.setup.value.expected + spools,
+        stretches: stretches(plan),
+    };
+    let mut clock = ShopClock {
+        shift_minutes: times.shift_hours.value() * MIN_PER_HOUR,
+        day: 0,
+        of_day_minutes: 0.0,
+    };
+    let times_drawn = |pieces: usize| pieces as f64 / order.drawn as f64;
+    let full = (order.quantity / order.pieces_per_load) as u64;
+    clock.repeat(full, &|clock| {
+        clock.load(&work, times_drawn(order.pieces_per_load))
+    });
+    let rest = order.quantity % order.pieces_per_load;
+    if rest > 0 {
+        clock.load(&work, times_drawn(rest));
+    }
+    let work_days = clock.day + u64::from(clock.of_day_minutes > 0.0);
+    let per_week = times.work_days_per_week.value();
+    let weeks = (work_days.saturating_sub(1) as f64 / per_week).floor();
+    Some(OrderDays {
+        work_days,
+        calendar_days: work_days + (weeks * (DAYS_PER_WEEK - per_week).max(0.0)).round() as u64,
+    })
+}
+
+/// What a load takes, minutes.
+struct LoadWork {
+    setup_minutes: f64,
+    /// What is drawn, cut once.
+    stretches: Vec<(f64, Presence)>,
+}
+
+/// The steps of what is drawn, cut once; those with the same presence in one.
+fn stretches(plan: &Plan) -> Vec<(f64, Presence)> {
+    let mut stretches: Vec<(f64, Presence)> = Vec::new();
+    for step in plan.sequence() {
+        let minutes = step.takes_minutes();
+        match stretches.last_mut() {
+            Some((sum, presence)) if *presence == step.presence() => *sum += minutes,
+            _ if minutes > 0.0 => stretches.push((minutes, step.presence())),
+            _ => {}
+        }
+    }
+    stretches
+}
+
+/// The time of a shop that has a shift a day: a day and the minutes since its shift began.
+struct ShopClock {
+    shift_minutes: f64,
+    day: u64,
+    of_day_minutes: f64,
+}
+
+impl ShopClock {
+    fn load(&mut self, work: &LoadWork, times_drawn: f64) {
+        self.pass(work.setup_minutes, Presence::Attended);
+        self.repeat(times_drawn.floor() as u64, &|clock| {
+            clock.cut(&work.stretches, 1.0)
+        });
+        self.cut(&work.stretches, times_drawn.fract());
+    }
+
+    fn cut(&mut self, stretches: &[(f64, Presence)], share: f64) {
+        for (minutes, presence) in stretches {
+            self.pass(minutes * share, *presence);
+        }
+    }
+
+    fn pass(&mut self, minutes: f64, presence: Presence) {
+        if minutes <= 0.0 {
+            return;
+        }
+        if presence == Presence::Attended && self.of_day_minutes >= self.shift_minutes {
+            self.day += 1;
+            self.of_day_minutes = 0.0;
+        }
+        let end = self.of_day_minutes + minutes;
+        self.day += (end / DAY_MINUTES) as u64;
+        self.of_day_minutes = end % DAY_MINUTES;
+    }
+
+    /// Does something so many times. What begins at the same time of a day ends at the same one, so that from there on it goes round.
+    fn repeat(&mut self, times: u64, once: &dyn Fn(&mut Self)) {
+        let mut begun: HashMap<u64, (u64, u64)> = HashMap::new();
+        let mut done = 0;
+        while done < times {
+            if let Some((before, day)) = begun.insert(self.of_day_minutes.to_bits(), (done, self.day)) {
+                let rounds = (times - done) / (done - before);
+                self.day += rounds * (self.day - day);
+                done += rounds * (done - before);
+                begun.clear();
+                if done == times {
+                    return;
+                }
+            }
+            once(self);
+            done += 1;
+        }
+    }
 }
 
 #[cfg(test)]
@@ -202,5 +319,79 @@ mod tests {
         );
         // One minute before its end the shift is still there.
         assert_eq!(day.end_minutes(), 1440.0 + 485.0);
+    }
+
+    /// The clock of an order that goes round, against every step of every load by itself.
+    #[test]
+    fn an_order_takes_the_days_that_its_loads_take_one_by_one() {
+        let work = LoadWork {
+            setup_minutes: 30.0,
+            stretches: vec![
+                (250.0, Presence::Unattended),
+                (6.0, Presence::Attended),
+                (90.5, Presence::Unattended),
+                (3.0, Presence::Attended),
+            ],
+        };
+        for (loads, pieces) in [(1, 1.0), (7, 1.0), (200, 1.0), (61, 2.5), (3, 40.0), (40, 0.125)] {
+            let mut clock = ShopClock {
+                shift_minutes: 480.0,
+                day: 0,
+                of_day_minutes: 0.0,
+            };
+            clock.repeat(loads, &|clock| clock.load(&work, pieces));
+            let mut day = Day {
+                shift_minutes: 480.0,
+                blocks: Vec::new(),
+            };
+            let mut contour = 0;
+            for _ in 0..loads {
+                day.push(Activity::SetUp, None, 30.0, Presence::Attended);
+                let mut left = pieces;
+                while left > 0.0 {
+                    for (minutes, presence) in &work.stretches {
+                        // Another contour each, so that what waits is never taken for what goes on.
+                        contour += 1;
+                        let contour = Some(ContourId::nth(contour));
+                        day.push(
+                            Activity::Separating,
+                            contour,
+                            minutes * f64::min(left, 1.0),
+                            *presence,
+                        );
+                    }
+                    left -= 1.0;
+                }
+            }
+            let minutes = clock.day as f64 * DAY_MINUTES + clock.of_day_minutes;
+            assert!(
+                (minutes - day.end_minutes()).abs() < 1e-6 * minutes,
+                "{loads} × {pieces}"
+            );
+        }
+    }
+
+    /// One piece whose set-up and machine time fit into a shift: as many as a day holds, five days a week.
+    #[test]
+    fn weeks_have_days_without_a_shift() {
+        let book = Book::layered("[time]\nsetup_min = 480\n[wire]\nspool_kg = 1e9\n").expect("sound");
+        let drawing = include_bytes!("../../fixtures/checks/slug-may-jam-clean.dxf");
+        let days = |quantity: usize| {
+            let job = format!(
+                "material = \"tool-steel\"\nthickness_mm = 10\nwire_mm = 0.25\npasses = 1\nquantity = {quantity}"
+            );
+            let job = JobFile::parse(&job).expect("a sound job");
+            let plan = super::super::plan_job("plate.dxf", drawing, &job, &book).expect("a sound drawing");
+            order_days(&plan).expect("every path is there")
+        };
+        // Its set-up takes the whole shift: each piece is secured in the next one.
+        let one = days(1);
+        assert_eq!((one.work_days, one.calendar_days), (2, 2));
+        let many = days(1_000_000);
+        assert!(many.work_days >= 1_000_000, "{many:?}");
+        assert_eq!(
+            many.calendar_days,
+            many.work_days + 2 * ((many.work_days - 1) / 5)
+        );
     }
 }

@@ -159,6 +159,7 @@ impl DemandGroups {
         self.work.start_holes += usize::from(opening);
         self.work.tabs += usize::from(!opening);
         self.work.slugs += usize::from(!opening);
+        self.work.contours += 1;
         self.work.rough_corners += rough_corners(contour);
         let at = self
             .demand_groups

@@ -1,6 +1,7 @@
 //! Selects wire, machine and passes for a drawing: groups its contours by demand, chooses, and checks the choice against
 //! the real paths.
 
+use super::auxiliary_work::blank_mm3;
 use super::candidate::{Candidate, FigureBasis, evaluate};
 use super::choice::mark_non_dominated;
 use super::computed::JobContext;
@@ -43,6 +44,7 @@ pub(super) fn sort<'b>(
         sorted.extent_mm,
     );
     input.blank.mass_kg = Some(mass_kg);
+    input.work.blank_mm3 = blank.map(|blank| blank_mm3(&blank, requirements.thickness_mm));
     let setups = requirements.open.setup(book);
     let bounded = bound_lengths(&mut input, &inspection.contours, &setups, &requirements.cancel);
     bounded.ok_or(Error::Cancelled)?;

@@ -1,7 +1,7 @@
 //! Times the order of cutting: every operation of the machine, and the running clock.
 
 use super::Plan;
-use crate::estimate::Time;
+use crate::estimate::{Presence, Time};
 use crate::geometry::Point;
 use crate::id::{ContourId, PassNo};
 use crate::process::Operation;
@@ -40,6 +40,15 @@ impl TimedOperation {
     /// Returns the duration, min.
     pub fn takes_minutes(&self) -> f64 {
         self.minutes + self.slower_minutes
+    }
+
+    /// Returns who is there.
+    pub fn presence(&self) -> Presence {
+        if self.attended {
+            Presence::Attended
+        } else {
+            Presence::Unattended
+        }
     }
 }
 

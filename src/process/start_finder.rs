@@ -122,10 +122,16 @@ impl Surroundings<'_> {
             home,
         };
         if let Some(at) = ask.at {
+            if path.around && home.is_none() && self.is_beside_blank(at) {
+                let landing = self.landing_from(path, at, &ask, None);
+                return (site.of_edge(at, landing), None);
+            }
             let hole = self.hole_at(at);
-            let bore = hole.and_then(|i| self.holes[i].bore());
+            let within = self.bore_around(at, home);
+            let there = hole.map(|i| &self.holes[i]).or(within.as_ref());
+            let bore = there.and_then(Hole::bore);
             let landing = self.landing_from(path, at, &ask, bore);
-            let mut start = site.of_hole(hole.map(|i| &self.holes[i]), at, StartOrigin::Given, landing);
+            let mut start = site.of_hole(there, at, StartOrigin::Given, landing);
             let inside = path.around || path.index.winding(at) != 0 || self.room(at, PATH_MM) < PATH_MM;
             start.misplaced = bore.is_none() && self.regions.of(at) != home || !inside;
             start.shorter = site.shorter(&start, &ask);
@@ -168,6 +174,29 @@ impl Surroundings<'_> {
     /// The drawn or given hole at a place.
     fn hole_at(&self, at: Point) -> Option<usize> {
         self.hole_index.nearest_within(at, PATH_MM).map(|(i, _, _)| i)
+    }
+
+    /// A place in an opening that is there in the waste of a loop, as the hole that it has room for there.
+    fn bore_around(&self, at: Point, home: Option<ContourId>) -> Option<Hole> {
+        let bores = self.bores_in.get(&home?)?.iter();
+        bores.map(|&i| &self.holes[i]).find_map(|hole| {
+            let outline = &self.contours[hole.bore()?].polyline;
+            let room_mm = outline
+                .segments()
+                .map(|s| s.distance(at))
+                .fold(f64::INFINITY, f64::min);
+            (outline.winding(at) != 0).then(|| Hole {
+                at,
+                diameter_mm: Some(2.0 * room_mm),
+                ..*hole
+            })
+        })
+    }
+
+    /// Whether a place lies beside the blank, where that is known.
+    fn is_beside_blank(&self, at: Point) -> bool {
+        let blank = self.starting.blank;
+        blank.is_some_and(|blank| blank.outline.winding(at) == 0)
     }
 
     /// The hole that a loop is started from, of those that are there, drawn or given, and where its path is entered: what is there

@@ -58,7 +58,9 @@ impl<'a> Surroundings<'a> {
     }
 
     pub(super) fn unused(&self, hole: &Hole) -> UnusedHole {
-        let kept = |id: &ContourId| self.contours[*id].role == Role::Outside;
+        // What is machined already in waste is an opening, however deep it lies.
+        let is_bore = |id: ContourId| self.holes.iter().any(|hole| hole.bore() == Some(id));
+        let kept = |id: &ContourId| self.contours[*id].role == Role::Outside && !is_bore(*id);
         UnusedHole {
             at: hole.at,
             contour: hole.contour,

@@ -2,12 +2,12 @@
 
 use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
-use crate::estimate::{Confidence, Presence, Verdict};
+use crate::estimate::{BlankMaterial, Confidence, Presence, Verdict};
 use crate::finding::Severity;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::PassKind;
-use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, Plan};
+use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan};
 use crate::report::number::{counted, fixed};
 use crate::shop::Basis;
 use crate::toolpath::UnreachedKind;
@@ -250,6 +250,28 @@ pub(super) fn order(plan: &Plan) -> Option<String> {
         order.pieces_per_load,
         counted(order.loads(), "load")
     ))
+}
+
+/// How many pieces are ordered: `1 part`, `50 sets`.
+pub(super) fn ordered(plan: &Plan) -> String {
+    counted(plan.order.quantity, piece(&plan.parts))
+}
+
+/// How long an order takes in the expected times: `4 with a shift, 4 by the calendar`.
+pub(super) fn order_days(days: OrderDays) -> String {
+    format!(
+        "{} with a shift, {} by the calendar",
+        days.work_days, days.calendar_days
+    )
+}
+
+/// Whether the material of the blanks is in the cost.
+pub(super) const fn blank_material(blank: BlankMaterial) -> &'static str {
+    match blank {
+        BlankMaterial::Included => "included, by mass",
+        BlankMaterial::NoPrice => "not included: the shop data has no price for it",
+        BlankMaterial::NoBlank => "not included: the size of the blank is not given",
+    }
 }
 
 /// Contours that are alike by number, shortened where they are many.

@@ -28,6 +28,8 @@ pub struct Material {
     pub density_g_cm3: Number,
     /// Feed of spark-drilling a 1 mm start hole, mm/min.
     pub drill_mm_min: Number,
+    /// Price of the blank a kg; the built-in book has none.
+    pub price_per_kg: Option<Number>,
 }
 
 /// The name of a material in a standard.
@@ -159,6 +161,8 @@ impl Material {
         );
         let density_g_cm3 = entry.number("density_g_cm3", old.map(|m| &m.density_g_cm3), Limit::Positive);
         let drill_mm_min = entry.number("drill_mm_min", old.map(|m| &m.drill_mm_min), Limit::Positive);
+        let old_price = old.and_then(|m| m.price_per_kg.as_ref());
+        let price_per_kg = entry.number_if("price_per_kg", old_price, Limit::NotNegative);
         entry.finish();
         Some(Self {
             name: name.to_owned(),
@@ -172,6 +176,7 @@ impl Material {
             expansion_um_per_m_k: expansion_um_per_m_k?,
             density_g_cm3: density_g_cm3?,
             drill_mm_min: drill_mm_min?,
+            price_per_kg,
         })
     }
 }

@@ -28,8 +28,12 @@ numbers! {
         wire_break_min_per_hour: "wire_break_min_per_hour" NotNegative,
         /// Share of the cutting hours that somebody stands by.
         attended_share: "attended_share" Share,
+        /// Change of a spool of wire, min.
+        spool_change_min: "spool_change_min" NotNegative,
         /// Length of a shift, h.
         shift_hours: "shift_hours" Positive,
+        /// Days of a week that have a shift.
+        work_days_per_week: "work_days_per_week" Positive,
     }
 }
 
@@ -48,10 +52,16 @@ numbers! {
         drill_per_hour: "drill_per_hour" NotNegative,
         /// A start hole, beside its time.
         start_hole_each: "start_hole_each" NotNegative,
-        /// Programming an order, min.
+        /// Programming an order, beside its contours, min.
         programming_min: "programming_min" NotNegative,
-        /// Inspecting an order, min.
+        /// Programming a contour, once an order, min.
+        programming_min_per_contour: "programming_min_per_contour" NotNegative,
+        /// Inspecting an order, beside its features, min.
         inspection_min: "inspection_min" NotNegative,
+        /// Inspecting a feature of a piece: a contour that is cut, min.
+        inspection_min_per_feature: "inspection_min_per_feature" NotNegative,
+        /// Share of pieces that are inspected; one piece at least.
+        inspected_share: "inspected_share" Share,
         /// Least that an order is charged.
         minimum_charge: "minimum_charge" NotNegative,
         /// Share of pieces lost.

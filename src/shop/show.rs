@@ -35,6 +35,7 @@ impl Book {
             );
             list.push_if(&entry, "gap_factor", m.gap_factor.as_ref());
             list.push_if(&entry, "skim_factor", m.skim_factor.as_ref());
+            list.push_if(&entry, "price_per_kg", m.price_per_kg.as_ref());
         }
         list.push(
             "wire",

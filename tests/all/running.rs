@@ -361,6 +361,56 @@ fn what_is_there_goes_first_and_costs_nothing() {
     );
 }
 
+/// A hole costs its minutes on the drill at the drill's rate and a part of its own, reckoned from the book; a place in an opening that is
+/// machined already or beside the blank is air, wherever the start in it comes from, and costs nothing.
+#[test]
+fn nothing_is_drilled_in_air() {
+    let paid = |sheet: &Sheet, more: &str| {
+        let more = format!("margin_mm = 8\n[layer.BORE]\nuse = \"existing\"\n{more}");
+        let plan = sheet.plan(&more);
+        let costs = plan.estimate.costs.as_ref().expect("all is cut");
+        let lines = costs.each.iter().filter(|line| line.name.contains("start holes"));
+        let paid: f64 = lines.map(|line| line.value.expected).sum();
+        let drilled = plan
+            .process
+            .starts
+            .list
+            .iter()
+            .filter(|start| start.drilled)
+            .count();
+        let told = named(&plan, "start-hole-misplaced").len();
+        (paid, drilled, told)
+    };
+    let prices = &book().prices;
+    let feed = book()
+        .material("tool-steel")
+        .expect("it has it")
+        .drill_mm_min
+        .value();
+    let each = 60.0 / feed / 60.0 * prices.drill_per_hour.value() + prices.start_hole_each.value();
+    let sheet = || bored().circle("BORE", (34.0, 20.0), 6.0);
+    let (edge, hole) = (
+        "[contour.1]\nstart = \"edge\"\n",
+        "[contour.1]\nstart_mm = [30, -3]\n",
+    );
+    let near_each = |(paid, drilled, told): (f64, usize, usize), holes: usize| {
+        assert!(
+            (paid - holes as f64 * each).abs() < 1e-9 && drilled == holes && told == 0,
+            "{holes}: {paid} {drilled} {told}"
+        );
+    };
+    near_each(paid(&bored(), hole), 2);
+    near_each(paid(&sheet(), hole), 1);
+    near_each(paid(&sheet(), edge), 0);
+    // Given beside the middle of the bore, and drawn there.
+    near_each(
+        paid(&sheet(), &format!("{edge}[contour.2]\nstart_mm = [33, 20.5]")),
+        0,
+    );
+    near_each(paid(&sheet().circle("START", (35.5, 20.0), 1.0), edge), 0);
+    near_each(paid(&sheet(), "[contour.1]\nstart_mm = [30, -12]"), 0);
+}
+
 /// What is said of start holes holds for those that are there too, and no candidate is charged for drilling them.
 #[test]
 fn ready_holes_are_held_against_walls_and_wire() {

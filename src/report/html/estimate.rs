@@ -2,7 +2,7 @@ use maud::{Markup, html};
 
 use super::table::{band_cells, heads, minutes, rounded, table, unknown};
 use crate::estimate::{CostBreakdown, Time};
-use crate::plan::Plan;
+use crate::plan::{Plan, order_days};
 use crate::report::number::{fixed, plain};
 use crate::report::words;
 use crate::shop::Figure;
@@ -12,9 +12,9 @@ pub(super) fn section(plan: &Plan) -> Markup {
     let cut = &plan.estimate.cut;
     let estimate = &plan.estimate;
     let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
-    let figure = |figure: &Option<Figure>, decimals| {
-        let rounded = |figure: &Figure| rounded(figure.value, decimals, figure.unit);
-        figure.as_ref().map_or_else(unknown, rounded)
+    let wire = estimate.time.as_ref().map(|time| &time.wire);
+    let figure = |figure: Option<&Figure>, decimals| {
+        figure.map_or_else(unknown, |figure| rounded(figure.value, decimals, figure.unit))
     };
     html! {
         section aria-labelledby="job-estimate" {
@@ -30,11 +30,10 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 dt { "Cutting" } dd { (minutes(cut.minutes.as_ref().map(|minutes| minutes.value))) }
                 dt { (words::capitalised(&words::drawn_with_setup(plan))) }
                 dd { (minutes(estimate.time.as_ref().map(|time| time.total_minutes.value))) }
-                dt { "Wire" } dd { (figure(&cut.wire_m, 0)) "; " (figure(&cut.wire_kg, 2)) }
-                dt { "Spools" } dd { (figure(&cut.spools, 2)) }
+                dt { "Wire" } dd { (figure(wire.map(|wire| &wire.metres), 0)) "; " (figure(wire.map(|wire| &wire.kg), 2)) }
             }
             @if let Some(time) = &estimate.time { (piece(plan, time)) }
-            @if let Some(costs) = &estimate.costs { (money(costs)) }
+            @if let Some(costs) = &estimate.costs { (order(plan, costs)) (money(costs)) }
         }
     }
 }
@@ -66,6 +65,32 @@ fn piece(plan: &Plan, time: &Time) -> Markup {
         p {
             "Of that the machine runs by itself " (rounded(time.unattended_hours.value, 1, "h")) "; it takes "
             (rounded(time.shifts.value, 2, "")) " shifts of machine time."
+        }
+    }
+}
+
+/// What the order takes, all its pieces together.
+fn order(plan: &Plan, costs: &CostBreakdown) -> Markup {
+    let totals = &costs.totals;
+    let figure = |figure: &Figure, decimals| rounded(figure.value, decimals, figure.unit);
+    let time = |figure: &Figure| minutes(Some(figure.value));
+    html! {
+        h3 { "Order of " (words::ordered(plan)) }
+        dl {
+            dt { "Machine, with set-ups" } dd { (time(&totals.machine_minutes)) }
+            dt { "Shifts of machine time" } dd { (figure(&totals.shifts, 2)) }
+            @if let Some(days) = order_days(plan) { dt { "Days" } dd { (words::order_days(days)) } }
+            dt { "Operator at the machine" } dd { (time(&totals.attended_minutes)) }
+            dt { "Set-ups" } dd { (time(&totals.setup_minutes)) }
+            dt { "Their share of a piece" } dd { (time(&totals.setup_share)) }
+            @if let Some(drilling) = &totals.drilling_minutes { dt { "Start holes, on another machine" } dd { (time(drilling)) } }
+            dt { "Programming" } dd { (time(&totals.programming_minutes)) }
+            dt { "Inspection" } dd { (time(&totals.inspection_minutes)) }
+            dt { "Wire" } dd { (figure(&totals.wire_m, 0)) "; " (figure(&totals.wire_kg, 2)) }
+            dt { "Spools" } dd { (figure(&totals.spools, 2)) }
+            dt { "Spool changes" } dd { (figure(&totals.spool_changes, 0)) }
+            @if let Some(kg) = &totals.blank_kg { dt { "Blanks" } dd { (figure(kg, 2)) } }
+            dt { "Blank material" } dd { (words::blank_material(costs.blank)) }
         }
     }
 }

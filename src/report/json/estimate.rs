@@ -1,9 +1,9 @@
 use serde::Serialize;
 
-use crate::estimate::{Accuracy, CostBreakdown, Presence, TimeTerm, Verdict};
+use crate::estimate::{Accuracy, BlankMaterial, CostBreakdown, Presence, TimeTerm, Verdict};
 use crate::id::GroupId;
 use crate::pass::Surface;
-use crate::plan::Plan;
+use crate::plan::{OrderDays, Plan, order_days};
 use crate::report::words;
 use crate::shop::Figure;
 use crate::units::Band;
@@ -37,11 +37,11 @@ pub(super) struct EstimateRow<'a> {
     unattended_hours: Option<Band>,
     /// Shifts that the machine time of one piece takes.
     shifts: Option<Band>,
-    /// Wire run off while cutting, m.
+    /// Wire run off for the drawing, cut once, in all minutes in which it runs, m.
     wire_m: Option<Band>,
     /// Its mass, kg.
     wire_kg: Option<Band>,
-    /// Full spools that it takes.
+    /// Full spools that the order takes, all its pieces together.
     spools: Option<Band>,
     /// Currency of all costs.
     currency: Option<&'a str>,
@@ -57,6 +57,49 @@ pub(super) struct EstimateRow<'a> {
     price: Option<Band>,
     /// What the cost is made of.
     ledger: Option<LedgerRow<'a>>,
+    /// What the order takes, all its pieces together.
+    order: Option<OrderRow>,
+}
+
+/// What an order takes, all its pieces and loads together; pieces that are lost are left aside.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct OrderRow {
+    /// Minutes that it takes the machine: all pieces, set-ups and changes of spools.
+    machine_minutes: Band,
+    /// The same, hours.
+    machine_hours: Band,
+    /// Minutes that somebody is at the machine.
+    attended_minutes: Band,
+    /// Minutes that start holes take their own machine; null where none are drilled.
+    drilling_minutes: Option<Band>,
+    /// Minutes of all set-ups.
+    setup_minutes: Band,
+    /// The share of a piece in them, minutes.
+    setup_share_minutes: Band,
+    /// Shifts of machine time.
+    shifts: Band,
+    /// Days with a shift that it takes in the expected times, the first and the last counted; what needs somebody waits for the next
+    /// shift.
+    work_days: u64,
+    /// The same with the days of the week that have no shift; it begins on the first day of a week.
+    calendar_days: u64,
+    /// Wire run off, m.
+    wire_m: Band,
+    /// Its mass, kg.
+    wire_kg: Band,
+    /// Full spools that it takes.
+    spools: Band,
+    /// Times that an empty spool is changed for a full one.
+    spool_changes: Band,
+    /// Minutes of programming.
+    programming_minutes: Band,
+    /// Minutes of inspection.
+    inspection_minutes: Band,
+    /// Mass of all blanks, kg; null where nothing says how large they are.
+    blank_kg: Option<Band>,
+    /// Whether their material is in the cost.
+    blank_material: BlankMaterial,
 }
 
 /// One reason for time, minutes.
@@ -107,9 +150,9 @@ impl<'a> EstimateRow<'a> {
             total_minutes: band(time.map(|time| &time.total_minutes)),
             unattended_hours: band(time.map(|time| &time.unattended_hours)),
             shifts: band(time.map(|time| &time.shifts)),
-            wire_m: band(cut.wire_m.as_ref()),
-            wire_kg: band(cut.wire_kg.as_ref()),
-            spools: band(cut.spools.as_ref()),
+            wire_m: band(time.map(|time| &time.wire.metres)),
+            wire_kg: band(time.map(|time| &time.wire.kg)),
+            spools: band(ledger.map(|ledger| &ledger.totals.spools)),
             currency: ledger.map(|ledger| ledger.currency.as_str()),
             cost: band(ledger.map(|ledger| &ledger.cost)),
             cost_fixed: band(ledger.map(|ledger| &ledger.cost_fixed)),
@@ -117,6 +160,35 @@ impl<'a> EstimateRow<'a> {
             cost_piece: band(ledger.map(|ledger| &ledger.cost_piece)),
             price: band(ledger.map(|ledger| &ledger.price)),
             ledger: ledger.map(ledger_row),
+            order: order_days(plan)
+                .zip(ledger)
+                .map(|(days, ledger)| OrderRow::new(days, ledger)),
+        }
+    }
+}
+
+impl OrderRow {
+    fn new(days: OrderDays, ledger: &CostBreakdown) -> Self {
+        let totals = &ledger.totals;
+        let band = |figure: &Option<Figure>| figure.as_ref().map(|figure| figure.value);
+        Self {
+            machine_minutes: totals.machine_minutes.value,
+            machine_hours: totals.machine_hours.value,
+            attended_minutes: totals.attended_minutes.value,
+            drilling_minutes: band(&totals.drilling_minutes),
+            setup_minutes: totals.setup_minutes.value,
+            setup_share_minutes: totals.setup_share.value,
+            shifts: totals.shifts.value,
+            work_days: days.work_days,
+            calendar_days: days.calendar_days,
+            wire_m: totals.wire_m.value,
+            wire_kg: totals.wire_kg.value,
+            spools: totals.spools.value,
+            spool_changes: totals.spool_changes.value,
+            programming_minutes: totals.programming_minutes.value,
+            inspection_minutes: totals.inspection_minutes.value,
+            blank_kg: band(&totals.blank_kg),
+            blank_material: ledger.blank,
         }
     }
 }

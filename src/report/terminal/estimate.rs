@@ -4,7 +4,7 @@ use super::{ERROR, HEADING, QUIET, WARNING};
 use crate::estimate::{Accuracy, CostBreakdown, Time, Verdict};
 use crate::job::Scope;
 use crate::pass::Surface;
-use crate::plan::{Plan, WallRequirement};
+use crate::plan::{Plan, WallRequirement, order_days};
 use crate::report::number::{counted, duration, fixed, plain, short, um};
 use crate::report::{pieces, words};
 use crate::shop::Figure;
@@ -30,6 +30,8 @@ pub(super) fn estimate(plan: &Plan) -> String {
         text.push_str(&minutes(time));
     }
     if let Some(costs) = &estimate.costs {
+        let _ = writeln!(text, "\n{HEADING}order of {}{HEADING:#}", words::ordered(plan));
+        text.push_str(&order(plan, costs));
         let _ = writeln!(
             text,
             "\n{HEADING}ledger of the order{HEADING:#} in {} ({})",
@@ -67,27 +69,17 @@ fn line(text: &mut String, name: &str, value: &str) {
 fn cut(plan: &Plan) -> String {
     let cut = &plan.estimate.cut;
     let area = |value: Option<f64>| value.map_or_else(unknown, |mm2| format!("{} mm²", fixed(mm2, 1)));
-    let figure = |figure: &Option<Figure>, decimals| match figure {
-        Some(figure) => format!("{} {}", band(figure.value, decimals), figure.unit)
-            .trim_end()
-            .to_owned(),
-        None => unknown(),
-    };
+    let figure =
+        |figure: Option<&Figure>, decimals| figure.map_or_else(unknown, |figure| rounded(figure, decimals));
     let mut text = String::new();
     line(&mut text, "cut area, rough", &area(cut.rough_area_mm2));
     line(&mut text, "cut area, all passes", &area(cut.pass_area_mm2));
     let cutting = cut.minutes.as_ref();
     let cutting = cutting.map_or_else(unknown, |figure| duration(figure.value));
     line(&mut text, "cutting", &cutting);
-    line(&mut text, "wire", &figure(&cut.wire_m, 0));
-    line(&mut text, "", &figure(&cut.wire_kg, 2));
-    let one = match &cut.spools {
-        Some(spools) if spools.value.high <= 1.0 => ": one is enough",
-        Some(spools) if spools.value.low > 1.0 => ": one is not enough",
-        Some(_) => ": one may not be enough",
-        None => "",
-    };
-    line(&mut text, "spools", &format!("{}{one}", figure(&cut.spools, 2)));
+    let wire = plan.estimate.time.as_ref().map(|time| &time.wire);
+    line(&mut text, "wire", &figure(wire.map(|wire| &wire.metres), 0));
+    line(&mut text, "", &figure(wire.map(|wire| &wire.kg), 2));
     text
 }
 
@@ -107,6 +99,75 @@ fn minutes(time: &Time) -> String {
     line(&mut text, "of that runs by itself", &unattended);
     line(&mut text, "shifts of machine time", &band(time.shifts.value, 2));
     text
+}
+
+/// What the order takes, all its pieces together.
+fn order(plan: &Plan, costs: &CostBreakdown) -> String {
+    let totals = &costs.totals;
+    let mut text = String::new();
+    line(
+        &mut text,
+        "machine, all with set-ups",
+        &duration(totals.machine_minutes.value),
+    );
+    line(&mut text, "shifts of the order", &band(totals.shifts.value, 2));
+    if let Some(days) = order_days(plan) {
+        line(&mut text, "days", &words::order_days(days));
+    }
+    line(
+        &mut text,
+        "operator, all with set-ups",
+        &duration(totals.attended_minutes.value),
+    );
+    line(
+        &mut text,
+        "set-ups of the order",
+        &duration(totals.setup_minutes.value),
+    );
+    line(
+        &mut text,
+        "set-up, share of a piece",
+        &duration(totals.setup_share.value),
+    );
+    if let Some(drilling) = &totals.drilling_minutes {
+        line(
+            &mut text,
+            "start holes, on another machine",
+            &duration(drilling.value),
+        );
+    }
+    line(
+        &mut text,
+        "programming time",
+        &duration(totals.programming_minutes.value),
+    );
+    line(
+        &mut text,
+        "inspection time",
+        &duration(totals.inspection_minutes.value),
+    );
+    line(&mut text, "wire, all", &rounded(&totals.wire_m, 0));
+    line(&mut text, "", &rounded(&totals.wire_kg, 2));
+    let enough = match totals.spools.value {
+        Band { high, .. } if high <= 1.0 => "one is enough",
+        Band { low, .. } if low > 1.0 => "one is not enough",
+        _ => "one may not be enough",
+    };
+    let spools = format!("{}: {enough}", band(totals.spools.value, 2));
+    line(&mut text, "spools of wire", &spools);
+    line(&mut text, "spool changes", &band(totals.spool_changes.value, 0));
+    if let Some(kg) = &totals.blank_kg {
+        line(&mut text, "mass of all blanks", &rounded(kg, 2));
+    }
+    line(&mut text, "blank material", words::blank_material(costs.blank));
+    text
+}
+
+/// A figure with its unit.
+fn rounded(figure: &Figure, decimals: usize) -> String {
+    format!("{} {}", band(figure.value, decimals), figure.unit)
+        .trim_end()
+        .to_owned()
 }
 
 /// Bands stand first: the expected figure alone looks surer than it is.

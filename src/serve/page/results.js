@@ -139,8 +139,24 @@ export const times = (answer) => {
   const sums = [[`at the machine, ${allDrawn(answer)}`, "", estimate.machine_minutes], ["somebody attends", "", estimate.attended_minutes], [answer.pieces.drawn > 1 ? `${allDrawn(answer)} and a set-up` : "one piece and its set-up", "", estimate.total_minutes]];
   const most = Math.max(...[...rows, ...sums].map(([, , band]) => band.high));
   const made = [...rows, ...sums].map(([name, who, band]) => [name, who, ...bandCells(band, most, 1)]);
-  const wire = estimate.wire_m ? `Wire: ${fixed(estimate.wire_m.expected, 0)} m (${fixed(estimate.wire_m.low, 0)} to ${fixed(estimate.wire_m.high, 0)}), ${fixed(estimate.wire_kg.expected, 2)} kg, ${fixed(estimate.spools.expected, 2)} spools.` : "";
+  const wire = estimate.wire_m ? `Wire: ${fixed(estimate.wire_m.expected, 0)} m (${fixed(estimate.wire_m.low, 0)} to ${fixed(estimate.wire_m.high, 0)}), ${fixed(estimate.wire_kg.expected, 2)} kg.` : "";
   byId("time-body").replaceChildren(table([["Minutes"], [""], ...BAND], made, `Where the time of ${allDrawn(answer)} goes`), el("p", { class: "quiet" }, wire));
+};
+
+const BLANK = { included: "included, by mass", "no-price": "not included: the shop data has no price for it", "no-blank": "not included: the size of the blank is not given" };
+
+/** What the order takes, all its pieces together. */
+const order = ({ estimate: { order: all }, pieces }) => {
+  if (!all) return [];
+  const span = (band, decimals, unit) => `${fixed(band.expected, decimals)}${unit}${band.low === band.high ? "" : ` (${fixed(band.low, decimals)} to ${fixed(band.high, decimals)})`}`;
+  const rows = [["machine, with set-ups", timeBand(all.machine_minutes)], ["shifts of machine time", span(all.shifts, 2, "")],
+    ["days", `${all.work_days} with a shift, ${all.calendar_days} by the calendar`], ["operator at the machine", timeBand(all.attended_minutes)],
+    ["set-ups", timeBand(all.setup_minutes)], ["their share of a piece", timeBand(all.setup_share_minutes)],
+    ...(all.drilling_minutes ? [["start holes, on another machine", timeBand(all.drilling_minutes)]] : []),
+    ["programming", timeBand(all.programming_minutes)], ["inspection", timeBand(all.inspection_minutes)],
+    ["wire", `${span(all.wire_m, 0, " m")}, ${span(all.wire_kg, 2, " kg")}`], ["spools", `${span(all.spools, 2, "")}, ${span(all.spool_changes, 0, "")} changes`],
+    ...(all.blank_kg ? [["blanks", span(all.blank_kg, 2, " kg")]] : []), ["blank material", BLANK[all.blank_material]]];
+  return [table([["Order"], ["expected, and what it may be"]], rows, `What the order of ${plural(pieces.quantity, pieces.piece)} takes`)];
 };
 
 /** Fixed and per piece, band first. */
@@ -154,7 +170,7 @@ export const ledger = (answer) => {
     return el("div", {}, el("h3", {}, title), el("p", { class: "ledger-sum" }, el("strong", {}, words(sum))),
       table([["Line"], ...BAND], lines.map((line) => [line.name, ...bandCells(line, most, 2)])));
   };
-  byId("money-body").replaceChildren(el("div", { class: "ledger" }, side("Once", once, book.fixed), side(several ? `All ${answer.pieces.drawn} pieces drawn` : "Each piece", each, book.each)),
+  byId("money-body").replaceChildren(...order(answer), el("div", { class: "ledger" }, side("Once", once, book.fixed), side(several ? `All ${answer.pieces.drawn} pieces drawn` : "Each piece", each, book.each)),
     ...(several ? [el("p", {}, `One piece of ${answer.pieces.drawn}: ${words(piece)}.`)] : []),
     el("p", {}, `The order, without margin: ${words(cost)}. With margin: ${words(price)}.`),
     el("p", { class: "quiet" }, `${answer.estimate.confidence}.`));

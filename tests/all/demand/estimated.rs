@@ -43,8 +43,14 @@ fn every_line_of_an_estimate_is_traced() {
         let figure = match name.rsplit_once(": ").map_or(name, |(_, name)| name) {
             "cutting" => "cutting minutes",
             "wire" if before == "cutting" => "wire run off",
+            "" if before == "wire, all" => "wire mass, order",
             "" => "wire mass",
-            "spools" => "spools of wire",
+            "machine, all with set-ups" => "machine time of the order",
+            "operator, all with set-ups" => "attended time of the order",
+            "start holes, on another machine" => "start holes of the order",
+            "wire, all" => "wire run off, order",
+            // Counted on the calendar, and no number.
+            "days" | "blank material" => continue,
             "set-up of a load" => "set-up",
             "total" => "total time",
             "of that runs by itself" => "unattended hours",
