@@ -9,6 +9,7 @@ mod order_totals;
 mod cost;
 mod accuracy;
 mod wire_bow;
+mod totals;
 mod whole;
 #[cfg(test)]
 mod tests;
@@ -19,6 +20,7 @@ pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
 pub use order::{Order, OrderRequest};
 pub use order_totals::OrderTotals;
 pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
+pub use totals::JobTotals;
 pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};
 pub use wire_bow::{WireBow, arc_error_mm, wire_bow};
 pub use wire_use::WireUse;

@@ -7,6 +7,7 @@ use super::cost::{Confidence, CostBreakdown, costs};
 use super::cut::{Cut, CutGroup, PassLength, cut};
 use super::order::Order;
 use super::time::{AuxiliaryWork, Time, time};
+use super::totals::JobTotals;
 use super::wire_bow::{WireBow, wire_bow};
 use crate::job::OffsetBasis;
 use crate::pass::{Setting, Surface, surface};
@@ -115,6 +116,11 @@ fn quality(facts: &EstimateInput<'_>, group: &CutGroup<'_>, hours: Option<f64>) 
 }
 
 impl Estimate {
+    /// Returns what the job takes and costs; `None` where there are no totals.
+    pub fn totals(&self) -> Option<JobTotals> {
+        Some(JobTotals::of(self.time.as_ref()?, self.costs.as_ref()?))
+    }
+
     /// Every figure of the estimate and of the walls of its groups with its terms, in the order in which they are made.
     pub fn figures<'a>(&'a self, quality: impl IntoIterator<Item = &'a GroupQuality>) -> Vec<&'a Figure> {
         let mut figures: Vec<&Figure> = self.cut.figures.iter().collect();

@@ -12,7 +12,7 @@ use super::requirement::obstacles;
 use super::selection_input::SelectionInput;
 use super::wire_and_machine::WireAndMachine;
 use crate::estimate::{
-    self, Accuracy, AccuracyInput, AuxiliaryWork, CostBreakdown, CutGroup, PassLength, Time,
+    self, Accuracy, AccuracyInput, AuxiliaryWork, CostBreakdown, CutGroup, JobTotals, PassLength, Time,
 };
 use crate::id::GroupId;
 use crate::job::{OffsetBasis, Scope};
@@ -58,10 +58,10 @@ pub struct Candidate {
     pub shortfall: f64,
     /// Where its minutes, cost and accuracy come from.
     pub basis: FigureBasis,
-    /// One piece with its set-up, min.
+    /// What it takes and costs.
+    pub totals: Option<JobTotals>,
+    /// All that is drawn, cut once, with its set-up and its start holes, min.
     pub minutes: Option<Band>,
-    /// The order, in the currency of the book.
-    pub cost: Option<Band>,
     /// Roughest Ra of any demand group, µm.
     pub ra_um: Option<Band>,
     /// Largest expected error on size of any demand group: known shift and expanded uncertainty, µm; `None` where a part
@@ -104,8 +104,8 @@ pub(super) fn weigh(
         reasons: Vec::new(),
         failing_groups: Vec::new(),
         shortfall: 0.0,
+        totals: None,
         minutes: None,
-        cost: None,
         ra_um: None,
         accuracy_um: None,
         accuracy_modelled_um: None,
@@ -195,7 +195,7 @@ impl Candidate {
         self.reasons
             .extend(lacking.filter(|lacking| !self.reasons.contains(lacking)));
         if self.reasons.iter().any(Shortfall::is_obstacle) {
-            (self.minutes, self.cost) = (None, None);
+            (self.totals, self.minutes) = (None, None);
             (self.possible, self.feasible) = (false, false);
             (self.chosen, self.non_dominated) = (false, false);
         }
@@ -235,13 +235,23 @@ impl Candidate {
             .map_err(Shortfall::NoPasses)?;
         self.reach(demand_groups, &schedules);
         self.possible = self.reasons.is_empty();
-        let totals = match computed {
-            Some(computed) => Totals::of(computed.estimate.time.as_ref(), computed.estimate.costs.as_ref()),
-            None => Some(least_totals(input, setting, &schedules).ok_or(Shortfall::PathMissing)?),
+        let bound;
+        let estimate = match computed {
+            Some(computed) => computed
+                .estimate
+                .time
+                .as_ref()
+                .zip(computed.estimate.costs.as_ref()),
+            None => {
+                bound = least_estimate(input, setting, &schedules).ok_or(Shortfall::PathMissing)?;
+                Some((&bound.0, &bound.1))
+            }
         };
-        self.minutes = totals.map(|totals| totals.minutes);
-        self.cost = totals.map(|totals| totals.cost);
-        let hours = totals.map(|totals| totals.hours);
+        self.totals = estimate.map(|(time, costs)| JobTotals::of(time, costs));
+        self.minutes = estimate.map(|(time, _)| time.total_minutes.value);
+        let hours = self
+            .totals
+            .map(|totals| totals.machine_minutes.expected / MIN_PER_HOUR);
         for (outline, schedule) in demand_groups.iter().zip(&schedules) {
             self.judge(input, setting, outline, schedule, hours);
         }
@@ -401,34 +411,12 @@ impl Candidate {
     }
 }
 
-/// Time and cost of a combination.
-#[derive(Clone, Copy)]
-struct Totals {
-    /// One piece with its set-up, min.
-    minutes: Band,
-    /// The order.
-    cost: Band,
-    /// Hours that the machine is taken by one piece.
-    hours: f64,
-}
-
-impl Totals {
-    fn of(time: Option<&Time>, costs: Option<&CostBreakdown>) -> Option<Self> {
-        let time = time?;
-        Some(Self {
-            minutes: time.total_minutes.value,
-            cost: costs?.cost.value,
-            hours: time.machine_minutes.value.expected / MIN_PER_HOUR,
-        })
-    }
-}
-
 /// Computes time and cost from the least that the paths are long, and the least work beside them: no more than the whole plan has.
-fn least_totals(
+fn least_estimate(
     input: &SelectionInput<'_>,
     setting: pass::Setting<'_>,
     schedules: &[Schedule],
-) -> Option<Totals> {
+) -> Option<(Time, CostBreakdown)> {
     let SelectionInput {
         book,
         thickness_mm,
@@ -456,7 +444,7 @@ fn least_totals(
     let time = estimate::time(book, setting, *thickness_mm, &groups, &cut, &work)?;
     let calibration = schedules.first()?.calibration;
     let costs = estimate::costs(book, setting, &time, &work, input.order, calibration);
-    Totals::of(Some(&time), Some(&costs))
+    Some((time, costs))
 }
 
 /// Raises the largest of some values by another.

@@ -96,8 +96,8 @@ impl Rank {
 /// Returns the rank of a candidate.
 pub(super) fn rank(candidate: &Candidate, prefer: Prefer) -> Rank {
     let or_last = |value: Option<f64>| value.unwrap_or(f64::INFINITY);
-    let minutes = or_last(candidate.minutes.map(|band| band.expected));
-    let cost = or_last(candidate.cost.map(|band| band.expected));
+    let minutes = or_last(candidate.totals.map(|totals| totals.order_minutes.expected));
+    let cost = or_last(candidate.totals.map(|totals| totals.cost_order.expected));
     Rank(match prefer {
         Prefer::Time => [
             candidate.passes_by_group.iter().sum::<usize>() as f64,
@@ -131,8 +131,8 @@ fn scores(candidate: &Candidate) -> Option<[f64; 4]> {
         return None;
     }
     Some([
-        candidate.minutes?.expected,
-        candidate.cost?.expected,
+        candidate.totals?.order_minutes.expected,
+        candidate.totals?.cost_order.expected,
         candidate.ra_um?.expected,
         candidate.accuracy_um?,
     ])

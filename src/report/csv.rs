@@ -3,12 +3,13 @@
 
 use csv::{Terminator, WriterBuilder};
 
+use crate::estimate::JobTotals;
 use crate::plan::{Candidate, Comparison, shortfalls_in_words};
 use crate::report::number::{fixed, plain};
 use crate::report::words;
 use crate::units::Band;
 
-const COLUMNS: [&str; 20] = [
+const COLUMNS: [&str; 29] = [
     "wire_mm",
     "wire_kind",
     "machine",
@@ -29,6 +30,15 @@ const COLUMNS: [&str; 20] = [
     "min_inside_radius_mm",
     "unreached_um",
     "reasons",
+    "machine_minutes",
+    "piece_minutes",
+    "order_minutes_low",
+    "order_minutes",
+    "order_minutes_high",
+    "cost_piece",
+    "price_indicative_low",
+    "price_indicative",
+    "price_indicative_high",
 ];
 
 /// Writes a comparison, one row a candidate.
@@ -51,6 +61,8 @@ fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
     let yes = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
     let of = |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
     let end = |band: Option<Band>, end: fn(Band) -> f64, decimals| of(band.map(end), decimals);
+    let total = |figure: fn(JobTotals) -> Band| candidate.totals.map(figure);
+    let expected = |band: Band| band.expected;
     [
         fixed(candidate.wire_mm, 4),
         plain(&candidate.wire_kind),
@@ -63,14 +75,23 @@ fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
         end(candidate.minutes, |band| band.low, 2),
         end(candidate.minutes, |band| band.expected, 2),
         end(candidate.minutes, |band| band.high, 2),
-        end(candidate.cost, |band| band.low, 2),
-        end(candidate.cost, |band| band.expected, 2),
-        end(candidate.cost, |band| band.high, 2),
+        end(total(|totals| totals.cost_order), |band| band.low, 2),
+        end(total(|totals| totals.cost_order), expected, 2),
+        end(total(|totals| totals.cost_order), |band| band.high, 2),
         end(candidate.ra_um, |band| band.expected, 4),
         of(candidate.accuracy_um, 2),
         of(candidate.accuracy_modelled_um, 2),
         of(candidate.min_inside_radius_mm, 4),
         of(candidate.unreached_um, 1),
         plain(&shortfalls_in_words(&candidate.reasons)),
+        end(total(|totals| totals.machine_minutes), expected, 2),
+        end(total(|totals| totals.piece_minutes), expected, 2),
+        end(total(|totals| totals.order_minutes), |band| band.low, 2),
+        end(total(|totals| totals.order_minutes), expected, 2),
+        end(total(|totals| totals.order_minutes), |band| band.high, 2),
+        end(total(|totals| totals.cost_piece), expected, 2),
+        end(total(|totals| totals.price_indicative), |band| band.low, 2),
+        end(total(|totals| totals.price_indicative), expected, 2),
+        end(total(|totals| totals.price_indicative), |band| band.high, 2),
     ]
 }

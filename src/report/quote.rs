@@ -15,6 +15,7 @@ use super::totals::Totals;
 use super::words;
 use crate::check::path_words::refusal_in_words;
 use crate::check::question_words::in_words;
+use crate::estimate::JobTotals;
 use crate::finding::{Finding, Severity};
 use crate::job::JobFile;
 use crate::plan::{self, Inspection, Plan, shortfalls_in_words};
@@ -27,7 +28,7 @@ pub use key::{FIGURES, Keys};
 pub use sums::Sums;
 
 /// How far a drawing came.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Status {
@@ -39,6 +40,7 @@ pub enum Status {
     /// answered.
     ToBeSettled,
     /// Not planned, or planned without a price: the reason stands beside it.
+    #[default]
     Refused,
 }
 
@@ -54,7 +56,7 @@ impl Status {
 }
 
 /// A drawing of a quote. What is not known is null, or empty where it is a text.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct QuoteRow {
     /// The drawing, or the job file, as it was named.
@@ -73,7 +75,7 @@ pub struct QuoteRow {
     pub wire_mm: Option<f64>,
     /// Number of passes, of each demand group where there are several: `4+1`.
     pub passes: String,
-    /// Minutes that one piece holds the machine, low end.
+    /// Old, the same as `machine_minutes`: minutes that all that is drawn, cut once, takes the machine, low end.
     pub minutes_low: Option<f64>,
     /// The same, as expected.
     pub minutes: Option<f64>,
@@ -81,7 +83,7 @@ pub struct QuoteRow {
     pub minutes_high: Option<f64>,
     /// Cost of the order beside its pieces, as expected.
     pub cost_fixed: Option<f64>,
-    /// Cost of each piece, low end.
+    /// Old: cost of all that is drawn, cut once, beside the fixed part, low end.
     pub cost_each_low: Option<f64>,
     /// The same, as expected.
     pub cost_each: Option<f64>,
@@ -110,6 +112,28 @@ pub struct QuoteRow {
     pub pieces_drawn: Option<usize>,
     /// Cost of one piece, as expected, beside the fixed part.
     pub cost_piece: Option<f64>,
+    /// Minutes that all that is drawn, cut once, takes the machine, as expected; set-up is left aside.
+    pub machine_minutes: Option<f64>,
+    /// The same for one piece.
+    pub piece_minutes: Option<f64>,
+    /// Minutes that the order takes the machine, all pieces, set-ups and changes of spools, low end.
+    pub order_minutes_low: Option<f64>,
+    /// The same, as expected.
+    pub order_minutes: Option<f64>,
+    /// The same, high end.
+    pub order_minutes_high: Option<f64>,
+    /// Cost of the order, the fixed part and all pieces, low end.
+    pub cost_order_low: Option<f64>,
+    /// The same, as expected.
+    pub cost_order: Option<f64>,
+    /// The same, high end.
+    pub cost_order_high: Option<f64>,
+    /// Price of the order with margin, at least the minimum charge, low end; to be checked before it is offered.
+    pub price_indicative_low: Option<f64>,
+    /// The same, as expected.
+    pub price_indicative: Option<f64>,
+    /// The same, high end.
+    pub price_indicative_high: Option<f64>,
 }
 
 /// A row as JSON has it.
@@ -124,7 +148,7 @@ pub(super) struct QuoteLine<'a> {
 }
 
 /// In the order in which they came: new ones stand at the end.
-const COLUMNS: [&str; 26] = [
+const COLUMNS: [&str; 37] = [
     "file",
     "status",
     "reason",
@@ -151,12 +175,25 @@ const COLUMNS: [&str; 26] = [
     "parts",
     "pieces_drawn",
     "cost_piece",
+    "machine_minutes",
+    "piece_minutes",
+    "order_minutes_low",
+    "order_minutes",
+    "order_minutes_high",
+    "cost_order_low",
+    "cost_order",
+    "cost_order_high",
+    "price_indicative_low",
+    "price_indicative",
+    "price_indicative_high",
 ];
 
 impl QuoteRow {
     /// Makes the row of a plan.
     pub fn of_plan(file: &str, plan: &Plan, key: String) -> Self {
         let (time, costs) = (plan.estimate.time.as_ref(), plan.estimate.costs.as_ref());
+        let totals = plan.estimate.totals();
+        let of = |figure: fn(JobTotals) -> f64| totals.map(figure);
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
         let (status, reason) = match (time, words::no_totals(plan)) {
@@ -202,7 +239,18 @@ impl QuoteRow {
             key,
             parts: counts.join("+"),
             pieces_drawn: Some(plan.order.drawn),
-            cost_piece: costs.map(|costs| costs.cost_piece.value.expected),
+            cost_piece: of(|totals| totals.cost_piece.expected),
+            machine_minutes: of(|totals| totals.machine_minutes.expected),
+            piece_minutes: of(|totals| totals.piece_minutes.expected),
+            order_minutes_low: of(|totals| totals.order_minutes.low),
+            order_minutes: of(|totals| totals.order_minutes.expected),
+            order_minutes_high: of(|totals| totals.order_minutes.high),
+            cost_order_low: of(|totals| totals.cost_order.low),
+            cost_order: of(|totals| totals.cost_order.expected),
+            cost_order_high: of(|totals| totals.cost_order.high),
+            price_indicative_low: of(|totals| totals.price_indicative.low),
+            price_indicative: of(|totals| totals.price_indicative.expected),
+            price_indicative_high: of(|totals| totals.price_indicative.high),
         }
         .without_errors(&plan.inspection)
         .settled(&plan.inspection)
@@ -231,23 +279,19 @@ impl QuoteRow {
 
     fn without_figures(self, status: Status, reason: String) -> Self {
         Self {
+            file: self.file,
             status,
             reason,
-            cut_area_mm2: None,
-            pass_area_mm2: None,
-            minutes_low: None,
-            minutes: None,
-            minutes_high: None,
-            cost_fixed: None,
-            cost_each_low: None,
-            cost_each: None,
-            cost_each_high: None,
-            currency: String::new(),
-            confidence: String::new(),
-            parts: String::new(),
-            pieces_drawn: None,
-            cost_piece: None,
-            ..self
+            perimeter_mm: self.perimeter_mm,
+            wire_mm: self.wire_mm,
+            passes: self.passes,
+            worst_finding: self.worst_finding,
+            assumptions: self.assumptions,
+            thickness_mm: self.thickness_mm,
+            material: self.material,
+            quantity: self.quantity,
+            key: self.key,
+            ..Self::default()
         }
     }
 
@@ -255,31 +299,12 @@ impl QuoteRow {
     pub fn refused(file: &str, reason: &str, job: &JobFile, key: String) -> Self {
         Self {
             file: file.to_owned(),
-            status: Status::Refused,
             reason: reason.to_owned(),
-            perimeter_mm: None,
-            cut_area_mm2: None,
-            pass_area_mm2: None,
-            wire_mm: None,
-            passes: String::new(),
-            minutes_low: None,
-            minutes: None,
-            minutes_high: None,
-            cost_fixed: None,
-            cost_each_low: None,
-            cost_each: None,
-            cost_each_high: None,
-            worst_finding: String::new(),
-            assumptions: String::new(),
             thickness_mm: job.thickness_mm,
             material: job.material.clone().unwrap_or_default(),
             quantity: job.quantity,
-            currency: String::new(),
-            confidence: String::new(),
             key,
-            parts: String::new(),
-            pieces_drawn: None,
-            cost_piece: None,
+            ..Self::default()
         }
     }
 
@@ -353,6 +378,17 @@ impl QuoteRow {
                 .pieces_drawn
                 .map_or_else(String::new, |pieces| pieces.to_string()),
             &of(self.cost_piece, 2),
+            &of(self.machine_minutes, 2),
+            &of(self.piece_minutes, 2),
+            &of(self.order_minutes_low, 2),
+            &of(self.order_minutes, 2),
+            &of(self.order_minutes_high, 2),
+            &of(self.cost_order_low, 2),
+            &of(self.cost_order, 2),
+            &of(self.cost_order_high, 2),
+            &of(self.price_indicative_low, 2),
+            &of(self.price_indicative, 2),
+            &of(self.price_indicative_high, 2),
         ])
     }
 

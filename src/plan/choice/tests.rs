@@ -256,8 +256,8 @@ fn what_is_preferred_decides() {
         by(Prefer::Finish),
         by(Prefer::Accuracy),
     );
-    let minutes = |candidate: &Candidate| candidate.minutes.expect("weighed").expected;
-    let money = |candidate: &Candidate| candidate.cost.expect("weighed").expected;
+    let minutes = |candidate: &Candidate| candidate.totals.expect("weighed").order_minutes.expected;
+    let money = |candidate: &Candidate| candidate.totals.expect("weighed").cost_order.expected;
     assert_eq!(time.passes, 2);
     assert!(minutes(&time) <= minutes(&cost) && money(&cost) <= money(&time));
     assert_eq!(fine.passes, 8);

@@ -54,8 +54,9 @@ fn weighed(plan: &Plan, all: &[Candidate], shown: &[&Candidate], heading: &str, 
         "Wire",
         "Machine",
         "Passes",
-        "Minutes",
-        "Cost",
+        "Piece min",
+        "Order min",
+        "Order cost",
         "Ra µm",
         "± µm on size",
         "What speaks against it",
@@ -65,7 +66,7 @@ fn weighed(plan: &Plan, all: &[Candidate], shown: &[&Candidate], heading: &str, 
             h2 id="job-choice" { (heading) }
             p.job-quiet { (words) }
             @if let Some(chart) = chart { div.job-chart.job-wide { (PreEscaped(chart)) } }
-            div.job-full { (table("Combinations weighed", &heads(&names, 2, 7), &rows)) }
+            div.job-full { (table("Combinations weighed", &heads(&names, 2, 8), &rows)) }
             @if shown.len() > LISTED {
                 p { "… and " (shown.len() - LISTED) " more; `compare` lists all." }
             }
@@ -77,7 +78,7 @@ fn row(candidate: &Candidate) -> Markup {
     let expected = |band: Option<Band>, decimals| {
         band.map_or_else(|| "–".to_owned(), |band| fixed(band.expected, decimals))
     };
-    let least = candidate.minutes.map_or("", |_| words::at_least(candidate.basis));
+    let least = candidate.totals.map_or("", |_| words::at_least(candidate.basis));
     html! {
         tr {
             th scope="row" {
@@ -86,8 +87,9 @@ fn row(candidate: &Candidate) -> Markup {
             }
             td { (plain(&candidate.machine)) }
             td.job-number { (words::passes(candidate)) }
-            td.job-number { (least) (expected(candidate.minutes, 0)) }
-            td.job-number { (least) (expected(candidate.cost, 0)) }
+            td.job-number { (least) (expected(candidate.totals.map(|totals| totals.piece_minutes), 0)) }
+            td.job-number { (least) (expected(candidate.totals.map(|totals| totals.order_minutes), 0)) }
+            td.job-number { (least) (expected(candidate.totals.map(|totals| totals.cost_order), 0)) }
             td.job-number { (expected(candidate.ra_um, 2)) }
             td.job-number { (candidate.accuracy_um.map_or_else(|| "–".to_owned(), |um| fixed(um, 1))) }
             td.job-reasons { (plain(&shortfalls_in_words(&candidate.reasons))) }

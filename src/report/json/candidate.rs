@@ -1,5 +1,6 @@
 use serde::Serialize;
 
+use crate::estimate::JobTotals;
 use crate::plan::{Candidate, FigureBasis};
 use crate::units::Band;
 
@@ -26,11 +27,23 @@ pub(super) struct CandidateRow<'a> {
     /// Where minutes, cost and accuracy come from: `computed` from its own paths, the same as in a plan of it, or `estimated` from
     /// perimeters, no more than a plan of it gives.
     figures: FigureBasis,
-    /// Expected minutes of one piece with its set-up; null where it cannot be cut.
+    /// Minutes that all that is drawn, cut once, takes the machine, without set-up; null where it cannot be cut.
+    machine_minutes: Option<Band>,
+    /// Minutes that one piece takes the machine, without set-up.
+    piece_minutes: Option<Band>,
+    /// Minutes that the order takes the machine: all pieces, set-ups and changes of spools.
+    order_minutes: Option<Band>,
+    /// Cost of one piece beside the fixed part, in the currency of the book.
+    cost_piece: Option<Band>,
+    /// Cost of the order: the fixed part and all pieces.
+    cost_order: Option<Band>,
+    /// Price of the order with margin, at least the minimum charge; to be checked before it is offered.
+    price_indicative: Option<Band>,
+    /// Old: expected minutes of all that is drawn, cut once, with a set-up and its start holes.
     minutes: Option<f64>,
     /// The same with its band.
     minutes_band: Option<Band>,
-    /// Expected cost of the order, in the currency of the book; null where it cannot be cut.
+    /// Old: the expected value of `cost_order`.
     cost: Option<f64>,
     /// The same with its band.
     cost_band: Option<Band>,
@@ -55,6 +68,7 @@ pub(super) struct CandidateRow<'a> {
 impl<'a> CandidateRow<'a> {
     pub(super) fn new(candidate: &'a Candidate) -> Self {
         let expected = |band: Option<Band>| band.map(|band| band.expected);
+        let of = |figure: fn(JobTotals) -> Band| candidate.totals.map(figure);
         Self {
             wire_mm: candidate.wire_mm,
             wire_kind: &candidate.wire_kind,
@@ -65,10 +79,16 @@ impl<'a> CandidateRow<'a> {
             feasible: candidate.feasible,
             reasons: candidate.reasons.iter().map(ToString::to_string).collect(),
             figures: candidate.basis,
+            machine_minutes: of(|totals| totals.machine_minutes),
+            piece_minutes: of(|totals| totals.piece_minutes),
+            order_minutes: of(|totals| totals.order_minutes),
+            cost_piece: of(|totals| totals.cost_piece),
+            cost_order: of(|totals| totals.cost_order),
+            price_indicative: of(|totals| totals.price_indicative),
             minutes: expected(candidate.minutes),
             minutes_band: candidate.minutes,
-            cost: expected(candidate.cost),
-            cost_band: candidate.cost,
+            cost: expected(of(|totals| totals.cost_order)),
+            cost_band: of(|totals| totals.cost_order),
             ra_um: expected(candidate.ra_um),
             ra_band_um: candidate.ra_um,
             accuracy_um: candidate.accuracy_um,

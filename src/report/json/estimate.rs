@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use crate::estimate::{Accuracy, BlankMaterial, CostBreakdown, Presence, TimeTerm, Verdict};
+use crate::estimate::{Accuracy, BlankMaterial, CostBreakdown, JobTotals, Presence, TimeTerm, Verdict};
 use crate::id::GroupId;
 use crate::pass::Surface;
 use crate::plan::{OrderDays, Plan, order_days};
@@ -27,11 +27,15 @@ pub(super) struct EstimateRow<'a> {
     time_terms: Option<Vec<TimeRow<'a>>>,
     /// Minutes to set up a load.
     setup_minutes: Option<Band>,
-    /// Minutes that one piece takes the machine, without set-up.
+    /// Minutes that all that is drawn, cut once, takes the machine, without set-up.
     machine_minutes: Option<Band>,
+    /// Minutes that one piece takes the machine, without set-up: `machine_minutes` over `pieces.drawn`.
+    piece_minutes: Option<Band>,
+    /// Minutes that the order takes the machine: all pieces, set-ups and changes of spools.
+    order_minutes: Option<Band>,
     /// Minutes that somebody is at the machine for one piece, without set-up.
     attended_minutes: Option<Band>,
-    /// Minutes of one piece and one set-up.
+    /// Old: minutes of all that is drawn, cut once, with a set-up and its start holes.
     total_minutes: Option<Band>,
     /// Hours that one piece runs by itself.
     unattended_hours: Option<Band>,
@@ -45,16 +49,20 @@ pub(super) struct EstimateRow<'a> {
     spools: Option<Band>,
     /// Currency of all costs.
     currency: Option<&'a str>,
-    /// Cost of the order, without margin.
+    /// Old: the same as `cost_order`.
     cost: Option<Band>,
+    /// Cost of the order: the fixed part and all pieces, without margin.
+    cost_order: Option<Band>,
     /// Its lines for the order as a whole.
     cost_fixed: Option<Band>,
-    /// Its lines for the drawing, cut once: of one piece, or of `pieces.drawn`.
+    /// Old: its lines for all that is drawn, cut once: of one piece, or of `pieces.drawn`.
     cost_each: Option<Band>,
     /// Cost of one piece, without the lines for the order as a whole: `cost_each` over `pieces.drawn`.
     cost_piece: Option<Band>,
-    /// Price of the order: with margin, at least the minimum charge.
+    /// Old: the same as `price_indicative`.
     price: Option<Band>,
+    /// Price of the order with margin, at least the minimum charge; to be checked before it is offered.
+    price_indicative: Option<Band>,
     /// What the cost is made of.
     ledger: Option<LedgerRow<'a>>,
     /// What the order takes, all its pieces together.
@@ -137,6 +145,8 @@ impl<'a> EstimateRow<'a> {
         let estimate = &plan.estimate;
         let (cut, time, ledger) = (&estimate.cut, estimate.time.as_ref(), estimate.costs.as_ref());
         let band = |figure: Option<&Figure>| figure.map(|figure| figure.value);
+        let totals = estimate.totals();
+        let of = |figure: fn(JobTotals) -> Band| totals.map(figure);
         Self {
             confidence: words::confidence(estimate.confidence),
             no_totals: words::no_totals(plan),
@@ -145,7 +155,9 @@ impl<'a> EstimateRow<'a> {
             cut_minutes: band(cut.minutes.as_ref()),
             time_terms: time.map(|time| time.piece.iter().map(time_row).collect()),
             setup_minutes: band(time.map(|time| &time.setup)),
-            machine_minutes: band(time.map(|time| &time.machine_minutes)),
+            machine_minutes: of(|totals| totals.machine_minutes),
+            piece_minutes: of(|totals| totals.piece_minutes),
+            order_minutes: of(|totals| totals.order_minutes),
             attended_minutes: band(time.map(|time| &time.attended_minutes)),
             total_minutes: band(time.map(|time| &time.total_minutes)),
             unattended_hours: band(time.map(|time| &time.unattended_hours)),
@@ -154,11 +166,13 @@ impl<'a> EstimateRow<'a> {
             wire_kg: band(time.map(|time| &time.wire.kg)),
             spools: band(ledger.map(|ledger| &ledger.totals.spools)),
             currency: ledger.map(|ledger| ledger.currency.as_str()),
-            cost: band(ledger.map(|ledger| &ledger.cost)),
+            cost: of(|totals| totals.cost_order),
+            cost_order: of(|totals| totals.cost_order),
             cost_fixed: band(ledger.map(|ledger| &ledger.cost_fixed)),
             cost_each: band(ledger.map(|ledger| &ledger.cost_each)),
-            cost_piece: band(ledger.map(|ledger| &ledger.cost_piece)),
-            price: band(ledger.map(|ledger| &ledger.price)),
+            cost_piece: of(|totals| totals.cost_piece),
+            price: of(|totals| totals.price_indicative),
+            price_indicative: of(|totals| totals.price_indicative),
             ledger: ledger.map(ledger_row),
             order: order_days(plan)
                 .zip(ledger)

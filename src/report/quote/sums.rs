@@ -15,9 +15,9 @@ pub struct Sums {
     pub with_errors: usize,
     /// Pieces of all rows that have a cost.
     pub pieces: usize,
-    /// Minutes that all pieces hold the machine: low, expected, high.
+    /// Minutes that all orders take the machine: low, expected, high.
     pub minutes: [f64; 3],
-    /// Cost of all orders: low, expected, high; the fixed part counts as expected.
+    /// Cost of all orders: low, expected, high.
     pub cost: [f64; 3],
     /// Currency of the cost; `None` where the rows have several.
     pub currency: Option<String>,
@@ -39,9 +39,9 @@ impl Sums {
         }
         let settled = row.status != Status::ToBeSettled;
         self.with_errors += usize::from(settled && row.worst_finding.starts_with("error"));
-        let minutes = [row.minutes_low, row.minutes, row.minutes_high];
-        let each = [row.cost_each_low, row.cost_each, row.cost_each_high];
-        let (Some(fixed), Some(quantity)) = (row.cost_fixed, row.quantity) else {
+        let minutes = [row.order_minutes_low, row.order_minutes, row.order_minutes_high];
+        let cost = [row.cost_order_low, row.cost_order, row.cost_order_high];
+        let (Some(_), Some(quantity)) = (row.cost_order, row.quantity) else {
             return;
         };
         if self.pieces == 0 {
@@ -50,13 +50,9 @@ impl Sums {
             self.currency = None;
         }
         self.pieces += quantity;
-        // Minutes and cost stand for all that is drawn.
-        let times = quantity as f64 / row.pieces_drawn.unwrap_or(1).max(1) as f64;
-        for (sum, value) in self.minutes.iter_mut().zip(minutes) {
-            *sum += value.unwrap_or_default() * times;
-        }
-        for (sum, value) in self.cost.iter_mut().zip(each) {
-            *sum += fixed + value.unwrap_or_default() * times;
+        let sums = self.minutes.iter_mut().zip(minutes);
+        for (sum, value) in sums.chain(self.cost.iter_mut().zip(cost)) {
+            *sum += value.unwrap_or_default();
         }
     }
 

@@ -194,7 +194,7 @@ fn widest_um(marks: &[Mark<'_>]) -> f64 {
 }
 
 fn mark((number, candidate): (usize, &Candidate)) -> Option<Mark<'_>> {
-    let (minutes, ra_um) = (candidate.minutes?, candidate.ra_um?);
+    let (minutes, ra_um) = (candidate.totals?.order_minutes, candidate.ra_um?);
     let drawable = candidate.possible && minutes.expected > 0.0 && ra_um.expected > 0.0;
     drawable.then_some(Mark {
         number,
@@ -340,7 +340,7 @@ fn axes(frame: ChartFrame, across: Decades, upward: Decades) -> Group {
             Anchor::Middle,
             larger,
             plot.width,
-            "minutes: one piece with its set-up",
+            "minutes of the order at the machine",
         ))
         .add(text(
             "",
@@ -368,15 +368,16 @@ fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: SheetSpot, radius: f64
         (false, false) => ("ring-short", "dot"),
     };
     let mut hover = format!(
-        "{} mm {} on {}, passes {}: {}, cost {} {}, Ra {} µm, ±{} µm on size",
+        "{} mm {} on {}, passes {}: {}{}, cost {} {}, Ra {} µm, ±{} µm on size",
         fixed(candidate.wire_mm, 2),
         plain(&candidate.wire_kind),
         plain(&candidate.machine),
         words::passes(candidate),
+        words::at_least(candidate.basis),
         duration(mark.minutes),
         candidate
-            .cost
-            .map_or_else(|| "–".into(), |cost| fixed(cost.expected, 0)),
+            .totals
+            .map_or_else(|| "–".into(), |totals| fixed(totals.cost_order.expected, 0)),
         plain(weighed.currency),
         fixed(mark.ra_um.expected, 2),
         fixed(mark.error_um, 1)

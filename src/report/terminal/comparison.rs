@@ -35,7 +35,11 @@ pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
     }
     let candidates: Vec<&Candidate> = comparison.candidates.iter().collect();
     let mut feasible: Vec<&Candidate> = candidates.iter().copied().filter(|c| c.feasible).collect();
-    let minutes = |candidate: &Candidate| candidate.minutes.map_or(f64::INFINITY, |band| band.expected);
+    let minutes = |candidate: &Candidate| {
+        candidate
+            .totals
+            .map_or(f64::INFINITY, |totals| totals.order_minutes.expected)
+    };
     feasible.sort_by(|a, b| {
         let marks = |candidate: &Candidate| (!candidate.chosen, !candidate.non_dominated);
         marks(a).cmp(&marks(b)).then(minutes(a).total_cmp(&minutes(b)))
@@ -90,14 +94,15 @@ fn rows(candidates: &[&Candidate], lengths: Lengths) -> String {
         ("kind", Align::Left),
         ("machine", Align::Left),
         ("passes", Align::Right),
-        ("minutes", Align::Right),
-        ("cost", Align::Right),
+        ("piece min", Align::Right),
+        ("order min", Align::Right),
+        ("order cost", Align::Right),
         ("Ra µm", Align::Right),
         ("± µm on size", Align::Right),
         ("inside R mm", Align::Right),
         ("unreached µm", Align::Right),
     ];
-    let rows: Vec<[String; 11]> = candidates
+    let rows: Vec<[String; 12]> = candidates
         .iter()
         .take(LISTED)
         .map(|candidate| row(candidate))
@@ -105,7 +110,7 @@ fn rows(candidates: &[&Candidate], lengths: Lengths) -> String {
     table(heads, &rows, candidates.len(), lengths)
 }
 
-fn row(candidate: &Candidate) -> [String; 11] {
+fn row(candidate: &Candidate) -> [String; 12] {
     let mark = match (candidate.chosen, candidate.non_dominated) {
         (true, true) => ">*",
         (true, false) => ">",
@@ -126,8 +131,9 @@ fn row(candidate: &Candidate) -> [String; 11] {
         plain(&candidate.wire_kind),
         plain(&candidate.machine),
         words::passes(candidate),
-        least(candidate.minutes),
-        least(candidate.cost),
+        least(candidate.totals.map(|totals| totals.piece_minutes)),
+        least(candidate.totals.map(|totals| totals.order_minutes)),
+        least(candidate.totals.map(|totals| totals.cost_order)),
         of(expected(candidate.ra_um), 2),
         of(candidate.accuracy_um, 1),
         of(candidate.min_inside_radius_mm, 3),

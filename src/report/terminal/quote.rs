@@ -34,7 +34,7 @@ pub fn quote(sums: &Sums, lengths: Lengths) -> String {
         let minutes = Band { low, expected, high };
         let _ = writeln!(
             text,
-            "  {} on the machine: {}",
+            "  {} on the machine, with set-ups: {}",
             counted(sums.pieces, "piece"),
             duration(minutes)
         );

@@ -31,7 +31,11 @@ pub(super) fn labels(
         .iter()
         .map(|mark| mark.candidate.passes_by_group.as_slice())
         .collect();
-    let cost = |mark: &Mark<'_>| mark.candidate.cost.map_or(f64::INFINITY, |cost| cost.expected);
+    let cost = |mark: &Mark<'_>| {
+        mark.candidate
+            .totals
+            .map_or(f64::INFINITY, |totals| totals.cost_order.expected)
+    };
     for passes in numbers {
         let row = || {
             feasible

@@ -147,8 +147,11 @@ impl Column {
         self.field("wire", &wire);
         self.field("machine", &plain(&candidate.machine));
         self.field("passes", &words::passes(candidate));
-        self.field("time", &candidate.minutes.map_or_else(|| "–".into(), duration));
-        self.field("cost", &format!("{} {}", band(candidate.cost), plain(currency)));
+        let totals = candidate.totals;
+        let time = totals.map_or_else(|| "–".into(), |totals| duration(totals.order_minutes));
+        self.field("order", &time);
+        let cost = band(totals.map(|totals| totals.cost_order));
+        self.field("cost", &format!("{cost} {}", plain(currency)));
         self.field("Ra", &format!("{} µm", band(candidate.ra_um)));
         let error = candidate
             .accuracy_um
