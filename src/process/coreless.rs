@@ -98,6 +98,9 @@ fn rings(path: &Polyline, half_kerf_mm: f64, step_mm: f64) -> Result<Vec<Polylin
             most: MOST_RINGS,
         });
     }
+    if let Some(center) = path.circle_center() {
+        return Ok(round_rings(path, center, half_kerf_mm, step_mm));
+    }
     let offsets = Offsets::of(path).map_err(|why| refused(&why))?;
     let mut rings: Vec<Polyline> = Vec::new();
     let mut deep_mm = 0.0;
@@ -127,6 +130,23 @@ fn rings(path: &Polyline, half_kerf_mm: f64, step_mm: f64) -> Result<Vec<Polylin
         deep_mm += step;
         rings.push(ring);
     }
+}
+
+/// The rings of a circle, outermost first: circles about the same middle. Each clears what the one outside it leaves, since a step
+/// is below the kerf; where a whole step has no room left, half of one is taken.
+fn round_rings(path: &Polyline, center: Point, half_kerf_mm: f64, step_mm: f64) -> Vec<Polyline> {
+    let mut rings = Vec::new();
+    let mut ring_mm = 0.5 * path.bounds().width();
+    while ring_mm - half_kerf_mm > PATH_MM {
+        ring_mm -= if ring_mm - step_mm > PATH_MM {
+            step_mm
+        } else {
+            0.5 * step_mm
+        };
+        let ring = Polyline::circle(center, ring_mm);
+        rings.push(if path.area() < 0.0 { ring.reversed() } else { ring });
+    }
+    rings
 }
 
 /// The centre of area of a ring where that lies in it, else its first vertex.

@@ -145,9 +145,10 @@ impl TabPlanner<'_> {
             let near = stretches
                 .iter()
                 .filter_map(|stretch| self.near(stretch, entry_mm));
-            let near = near.filter(|(tab, _)| !self.goes_round(tab));
-            let nearest = near.min_by(|a, b| a.1.total_cmp(&b.1));
-            return nearest.map_or(at_end, |(tab, _)| tab);
+            let mut near: Vec<NearStretch> = near.collect();
+            near.sort_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm));
+            let mut tabs = near.into_iter().map(|near| self.on(near.from_mm, near.at));
+            return tabs.find(|tab| !self.goes_round(tab)).unwrap_or(at_end);
         }
         let beside = stretches.iter().filter_map(|stretch| {
             let at = stretch.segment.at(0.5);
@@ -215,9 +216,9 @@ impl TabPlanner<'_> {
         self.on(entry_mm - self.length_at(at), at)
     }
 
-    /// The tab on a straight, at its end nearest to the entry, and how far from the entry; `None` without room or where it is
-    /// too far. It stays off the corner by its length, where the straight is as long.
-    fn near(&self, stretch: &LoopStretch, entry_mm: f64) -> Option<(Tab, f64)> {
+    /// Where a tab stands on a straight, at its end nearest to the entry; `None` without room or where it is too far. It stays off
+    /// the corner by its length, where the straight is as long.
+    fn near(&self, stretch: &LoopStretch, entry_mm: f64) -> Option<NearStretch> {
         let at = stretch.segment.at(0.5);
         let length_mm = self.length_at(at);
         let spare_mm = stretch.length_mm - length_mm;
@@ -228,11 +229,15 @@ impl TabPlanner<'_> {
             let ahead_mm = (from_mm + 0.5 * length_mm - entry_mm).rem_euclid(round_mm);
             ahead_mm.min(round_mm - ahead_mm)
         };
-        let nearest = ends
+        let from_mm = ends
             .into_iter()
             .min_by(|a, b| distance(*a).total_cmp(&distance(*b)))?;
-        let is_near = spare_mm >= 0.0 && distance(nearest) <= self.rule.straight_within_mm.value();
-        is_near.then(|| (self.on(nearest, at), distance(nearest)))
+        let near = NearStretch {
+            from_mm,
+            at,
+            distance_mm: distance(from_mm),
+        };
+        (spare_mm >= 0.0 && near.distance_mm <= self.rule.straight_within_mm.value()).then_some(near)
     }
 
     /// Whether a tab goes round a corner or across a tip, such as a tooth's.
@@ -268,6 +273,14 @@ impl Tab {
     pub fn to_mm(&self) -> f64 {
         self.from_mm + self.length_mm
     }
+}
+
+/// A place for a tab on a straight near the entry of its path.
+struct NearStretch {
+    from_mm: f64,
+    /// Middle of the straight.
+    at: Point,
+    distance_mm: f64,
 }
 
 /// A straight or an arc of the loop.

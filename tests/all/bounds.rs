@@ -4,8 +4,10 @@
 
 use std::path::PathBuf;
 
+use kerfwright::estimate::JobTotals;
 use kerfwright::job::JobFile;
 use kerfwright::plan::{Candidate, Comparison, FigureBasis, Plan, compare_job, plan_job};
+use kerfwright::units::Band;
 
 use crate::common::{book, drawings_in, file_name, fixture, real_drawings};
 
@@ -27,6 +29,26 @@ fn planned(name: &str, bytes: &[u8], job: &str, row: &Candidate) -> Plan {
     plan_job(name, bytes, &job, book()).expect("what is in a row can be planned")
 }
 
+/// What every output gives of a job.
+fn six(totals: JobTotals) -> [Band; 6] {
+    let JobTotals {
+        machine_minutes,
+        piece_minutes,
+        order_minutes,
+        cost_piece,
+        cost_order,
+        price_indicative,
+    } = totals;
+    [
+        machine_minutes,
+        piece_minutes,
+        order_minutes,
+        cost_piece,
+        cost_order,
+        price_indicative,
+    ]
+}
+
 /// Holds the rows of one comparison against their plans; how many were computed and estimated, and the least share of a plan
 /// that an estimate came to.
 fn hold(name: &str, bytes: &[u8], job: &str, every: usize) -> (usize, usize, f64) {
@@ -37,7 +59,7 @@ fn hold(name: &str, bytes: &[u8], job: &str, every: usize) -> (usize, usize, f64
     let rows = comparison.candidates.iter().enumerate();
     for (i, row) in rows {
         let one_number = row.passes_by_group.iter().all(|passes| *passes == row.passes);
-        if row.minutes.is_none() || !one_number || (i % every != 0 && row.basis == FigureBasis::Estimated) {
+        if row.totals.is_none() || !one_number || (i % every != 0 && row.basis == FigureBasis::Estimated) {
             continue;
         }
         let plan = planned(name, bytes, job, row);
@@ -45,21 +67,17 @@ fn hold(name: &str, bytes: &[u8], job: &str, every: usize) -> (usize, usize, f64
             "{name}, {} mm {}, {} passes, {job}",
             row.wire_mm, row.wire_kind, row.passes
         );
-        let totals = plan.estimate.time.as_ref().zip(plan.estimate.costs.as_ref());
-        let minutes = row.minutes.expect("looked at");
-        let cost = row.cost.expect("where there are minutes there is a cost");
+        let in_row = six(row.totals.expect("looked at"));
+        let in_plan = plan.estimate.totals().map(six);
         match row.basis {
             FigureBasis::Computed => {
                 computed += 1;
-                let (time, costs) = totals.expect("a computed row has totals");
-                assert_eq!(minutes, time.total_minutes.value, "{place}");
-                assert_eq!(cost, costs.cost.value, "{place}");
+                assert_eq!(Some(in_row), in_plan, "{place}");
             }
             FigureBasis::Estimated => {
                 estimated += 1;
-                let Some((time, costs)) = totals else { continue };
-                let (in_plan, cost_in_plan) = (time.total_minutes.value, costs.cost.value);
-                for (row, plan) in [(minutes, in_plan), (cost, cost_in_plan)] {
+                let Some(in_plan) = in_plan else { continue };
+                for (row, plan) in in_row.into_iter().zip(in_plan) {
                     assert!(
                         row.expected <= plan.expected * ROUNDING,
                         "{place}: {row:?} {plan:?}"
