@@ -32,11 +32,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 || "three would not do either: clamp it".to_owned(),
                 |tabs| {
                     let tab = if tabs.count == 1 { "tab" } else { "tabs" };
-                    format!("{} {tab} of {:.2} mm would do, or a clamp", tabs.count, tabs.length_mm)
+                    format!("{} {tab} of {:.1} mm would do, or a clamp", tabs.count, tabs.length_mm)
                 },
             );
             let message = format!(
-                "the {what} of {:.2} mm is too short for {:.2} kg and the flushing, which ask for {:.2} mm; {holds}",
+                "the {what} of {:.1} mm is too short for {:.2} kg and the flushing, which ask for {:.1} mm; {holds}",
                 tab.length_mm, separation.piece.mass_kg, tab.required_clearance_mm
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
