@@ -53,11 +53,9 @@ fn report(group: &CheckedGroup<'_>, contour: &Contour, sink: &mut Sink) {
     };
     sink.push(|| {
         let message = format!(
-            "limits {:+} to {:+} µm shift every wall by {:.2} µm: {own} sizes come out {:.2} µm {} than drawn, and the {other} of \
-             {:.3} mm here {:.2} µm {}",
+            "limits {:+} to {:+} µm: {own} sizes come out {:.2} µm {} than drawn, the {other} of {:.3} mm here {:.2} µm {}",
             tidy(limits.lower_mm),
             tidy(limits.upper_mm),
-            group.aim_mm.abs() * UM_PER_MM,
             shift_um.abs(),
             change(own_grows),
             width.width_mm,

@@ -62,22 +62,13 @@ pub fn not_coreless_in_words(why: NotCoreless) -> String {
 
 /// Says how a slug is removed and why, with what clearing it away costs against a stop.
 pub fn weighed_in_words(weighed: &WeighedSlug) -> String {
-    let WeighedSlug {
-        coreless_min,
-        stop_min,
-        cost_ratio,
-        reason,
-    } = weighed;
-    let against = format!(
-        "{coreless_min:.1} min of clearing, {cost_ratio:.1} times the cost of a stop of {stop_min:.1} min"
-    );
-    match reason {
-        SlugReason::Asked => format!("cleared away coreless as given: {against}"),
-        SlugReason::NoDearer => format!("cleared away coreless, no dearer: {against}"),
-        SlugReason::CannotBeHeld => {
-            format!("cleared away coreless, since it is too small to be held at a stop: {against}")
-        }
-        SlugReason::Dearer => format!("the machine stops for it, since coreless is dearer: {against}"),
+    let (coreless_min, ratio) = (weighed.coreless_min, weighed.cost_ratio);
+    let against = format!("{coreless_min:.1} min, {ratio:.1} times the cost of a stop");
+    match weighed.reason {
+        SlugReason::Asked => format!("coreless as given: {against}"),
+        SlugReason::NoDearer => format!("coreless, no dearer: {against}"),
+        SlugReason::CannotBeHeld => format!("coreless, too small to be held at a stop: {against}"),
+        SlugReason::Dearer => format!("stop, since coreless would take {against}"),
     }
 }
 

@@ -29,14 +29,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         };
         sink.push(|| {
             let holds = tab.several.map_or_else(
-                || "two or three tabs would not hold it either: clamp it".to_owned(),
+                || "three would not do either: clamp it".to_owned(),
                 |tabs| {
                     let tab = if tabs.count == 1 { "tab" } else { "tabs" };
-                    format!("{} {tab} of {:.2} mm would hold it, or a clamp", tabs.count, tabs.length_mm)
+                    format!("{} {tab} of {:.1} mm would do, or a clamp", tabs.count, tabs.length_mm)
                 },
             );
             let message = format!(
-                "the {what} of {:.2} mm cannot hold the piece of {:.2} kg against the flushing, which asks for {:.2} mm; {holds}",
+                "the {what} of {:.1} mm is too short for {:.2} kg and the flushing, which ask for {:.1} mm; {holds}",
                 tab.length_mm, separation.piece.mass_kg, tab.required_clearance_mm
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())

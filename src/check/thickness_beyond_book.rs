@@ -22,14 +22,13 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         };
         let feed = group.schedule.traces.first()?.feed.value;
         let (side, opens) = if beyond.is_thin() {
-            ("thinner", "may be faster")
+            ("below", "maybe faster")
         } else {
-            ("thicker", "and gaps may be off")
+            ("above", "rates and gaps maybe off by more,")
         };
         Some(format!(
-            "{} mm is {side} than the {} mm that rates are made for: they {opens} by {:.1} times; rough feed {:.2} mm/min, {:.2} \
-             to {:.2}",
-            beyond.thickness_mm, beyond.limit_mm, beyond.times, feed.expected, feed.low, feed.high
+            "{} mm is {side} the {} mm that rates are made for: {opens} by {:.1} times; rough feed {:.2} to {:.2} mm/min",
+            beyond.thickness_mm, beyond.limit_mm, beyond.times, feed.low, feed.high
         ))
     });
 }

@@ -308,7 +308,7 @@ mod tests {
     #[test]
     fn blank_tabs_and_rings_have_layers_of_their_own() {
         let book = crate::shop::Book::built_in().expect("the built-in book is sound");
-        let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\nmargin_mm = 5";
+        let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\nmargin_mm = 5\nslug = \"coreless\"";
         let job = crate::job::JobFile::parse(job).expect("a sound job");
         let drawing = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf");
         let plan = crate::plan::plan_job("plate.dxf", drawing, &job, &book).expect("a sound drawing");

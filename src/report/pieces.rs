@@ -107,7 +107,14 @@ pub(super) fn removal(separation: &Separation) -> String {
 
 /// What to beware of.
 pub(super) fn caution(separation: &Separation) -> &'static str {
-    if separation.lift_with_help {
+    let short = separation
+        .uncut()
+        .is_some_and(|tab| tab.length_mm < tab.required_clearance_mm);
+    if short && separation.lift_with_help {
+        "tab too short: clamp or support it; lift with help"
+    } else if short {
+        "tab too short: clamp or support it"
+    } else if separation.lift_with_help {
         "lift with help"
     } else if separation.may_jam && separation.coreless().is_none() {
         "may tilt, jam or enter the lower nozzle"

@@ -212,13 +212,8 @@ fn what_is_found_at_a_wall_names_the_entity_that_draws_it() {
 #[test]
 fn what_was_made_for_other_work_is_told_with_its_band() {
     let told = messages("gaps-from-steel");
-    assert_eq!(told.len(), 1);
-    assert!(
-        told[0].contains(
-            "not of tungsten carbide, 94WC-6Co: expect 0.60 to 1.10 of them; last offset 130.0 µm, 127.4"
-        ),
-        "{told:?}"
-    );
+    let right = "gaps are those of steel; in tungsten carbide, 94WC-6Co 0.60 to 1.10 of them: last offset 127.4 to 132.1 µm";
+    assert_eq!(told, [right]);
     let told = messages("skim-rates-guessed");
     assert!(
         told[0].contains("0.08 of those of steel, 0.03 to 0.28"),
@@ -226,14 +221,12 @@ fn what_was_made_for_other_work_is_told_with_its_band() {
     );
     let told = messages("thickness-beyond-book");
     assert!(
-        told[0].contains("300 mm is thicker than the 150 mm that rates are made for"),
+        told[0].starts_with("300 mm is above the 150 mm that rates are made for: rates and gaps maybe off by more, by 1.4 times"),
         "{told:?}"
     );
     let thin = findings_in("checks/gaps-from-steel-clean", "thickness-beyond-book", 1.0);
-    assert!(
-        thin[0].message.contains("1 mm is thinner than the 5 mm"),
-        "{thin:?}"
-    );
+    let right = "1 mm is below the 5 mm that rates are made for: maybe faster by 2.2 times";
+    assert!(thin[0].message.starts_with(right), "{thin:?}");
 }
 
 /// ISO 286-2: h6 from 18 to 30 mm is 0 to −13 µm. Mid-limit takes 3.25 µm off every wall: 30 mm and 40 mm come out 6.5 µm smaller, the
@@ -244,8 +237,7 @@ fn one_sided_limits_say_what_they_do_to_outside_and_inside_sizes() {
     assert_eq!(told.len(), 1);
     assert_eq!(
         told[0].message,
-        "limits -13 to +0 µm shift every wall by 3.25 µm: outside sizes come out 6.50 µm smaller than drawn, and the slot of \
-         8.000 mm here 6.50 µm larger"
+        "limits -13 to +0 µm: outside sizes come out 6.50 µm smaller than drawn, the slot of 8.000 mm here 6.50 µm larger"
     );
     let at = told[0].at.expect("a place");
     assert!(
@@ -267,7 +259,7 @@ fn one_sided_limits_say_what_they_do_to_outside_and_inside_sizes() {
     assert!(
         opening[0]
             .message
-            .contains("inside sizes come out 6.50 µm larger than drawn, and the tongue of 8.000 mm"),
+            .contains("inside sizes come out 6.50 µm larger than drawn, the tongue of 8.000 mm"),
         "{opening:?}"
     );
 }

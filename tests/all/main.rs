@@ -24,6 +24,7 @@ mod once_failed;
 mod path_properties;
 mod paths_against_polygons;
 mod pieces;
+mod published;
 mod questions;
 mod quote;
 mod random;

@@ -65,7 +65,7 @@ fn close(a: f64, b: f64) -> bool {
 #[test]
 fn nothing_is_cut_free_before_the_attended_stop() {
     use OperationKind::{CutOff, Remove, Rough, Stop};
-    let (mut slugs, mut parts) = (0, 0);
+    let (mut slugs, mut parts, mut elsewhere) = (0, 0, 0);
     for (passes, stops) in [(4, "grouped"), (4, "each"), (1, "grouped")] {
         each_pair(passes, stops, |name, with, without| {
             let steps = without.sequence();
@@ -83,8 +83,19 @@ fn nothing_is_cut_free_before_the_attended_stop() {
                 let kinds: Vec<OperationKind> = own.iter().map(|step| step.kind).collect();
                 assert_eq!(kinds, [Rough, Stop, CutOff, Remove], "{what}");
                 assert!(own[1..].iter().all(|step| step.attended), "{what}");
-                // The stretch is as long as the tab would have been, and all else is cut before the stop.
-                let tab = tabbed.tab().expect("a tab").length_mm;
+                // The stretch is as long as a tab there would be, and all else is cut before the stop. A tab that would go across
+                // a tip stands elsewhere, and is as long as its own place asks.
+                let (tabbed, stretch) = (
+                    tabbed.tab().expect("a tab"),
+                    loose.last_stretch().expect("a stretch"),
+                );
+                let tab = stretch.length_mm;
+                if (tabbed.from_mm - stretch.from_mm).abs() < 1e-6 {
+                    assert!(close(tabbed.length_mm, tab), "{what}");
+                } else {
+                    assert!(tabbed.on_straight, "{what}");
+                    elsewhere += 1;
+                }
                 let whole = without.toolpaths.loops[loose.piece.wire_loop.index()].length_mm;
                 assert!(
                     close(own[2].length_mm, tab),
@@ -102,6 +113,10 @@ fn nothing_is_cut_free_before_the_attended_stop() {
     }
     // A third of them each time.
     assert!(slugs > 90 && parts > 30, "{slugs} slugs and {parts} parts");
+    assert!(
+        (3..30).contains(&elsewhere),
+        "{elsewhere} tabs moved to a straight"
+    );
 }
 
 #[test]

@@ -309,3 +309,33 @@ fn an_inside_radius_that_is_allowed_may_be_left() {
         names.collect::<Vec<_>>()
     );
 }
+
+/// EN ISO 4957 calls AISI D2 1.2379 (from memory). Passes given or chosen, a name that is not the book's own is told with what it
+/// stands for.
+#[test]
+fn a_material_by_another_name_is_told_with_what_it_is_cut_as() {
+    let book = Book::built_in().expect("sound");
+    for what in ["passes = 3\nwire_mm = 0.25", "finish = \"Ra 1.6\""] {
+        let told = |material: &str| {
+            let job = format!("material = \"{material}\"\nthickness_mm = 20\n{what}");
+            let job = JobFile::parse(&job).expect("a sound job");
+            let plan = plan_job("plate.dxf", PLATE.as_bytes(), &job, &book).expect("a sound drawing");
+            let about = |words: &&String| words.starts_with("material ");
+            let told: Vec<String> = plan
+                .inspection
+                .assumptions
+                .iter()
+                .filter(about)
+                .cloned()
+                .collect();
+            told
+        };
+        let right = "material 1.2379 (EN ISO 4957) is cut as tool-steel: hardened alloy tool steel";
+        assert_eq!(told("1.2379"), [right]);
+        assert_eq!(
+            told("steel"),
+            ["material steel is cut as tool-steel: hardened alloy tool steel"]
+        );
+        assert_eq!(told("tool-steel"), [""; 0]);
+    }
+}

@@ -9,7 +9,7 @@ use crate::report::number::counted;
 use crate::report::{same_name, words};
 
 const SIZE: f64 = 2.2;
-const STEP: f64 = 3.1;
+const STEP: f64 = 2.65;
 
 /// Returns the names of the checks that have run: before there is a plan, those of contours.
 fn checks_run(content: &Content<'_>) -> Vec<&'static str> {
