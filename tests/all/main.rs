@@ -21,6 +21,7 @@ mod monotone;
 mod names;
 mod once_failed;
 mod path_properties;
+mod plain_numbers;
 mod paths_against_polygons;
 mod pieces;
 mod questions;
