@@ -26,10 +26,12 @@ const READ_MM: [f64; 2] = [SAME_POINT_MM, FARTHEST_READ_MM];
 pub(super) fn within_limits(job: &JobFile) -> Result<(), JobFileError> {
     let parts = || job.layers.values().chain(job.contours.values());
     let count = |count: Option<usize>| count.map(|count| count as f64);
+    // What is no length at all is refused where the passes are looked up.
+    let is_positive = |mm: &f64| *mm > 0.0;
     let signed = |most: f64| [-most, most];
     let limited = [
-        ("thickness_mm", job.thickness_mm, LENGTH_MM),
-        ("wire_mm", job.wire_mm, LENGTH_MM),
+        ("thickness_mm", job.thickness_mm.filter(is_positive), LENGTH_MM),
+        ("wire_mm", job.wire_mm.filter(is_positive), LENGTH_MM),
         ("quantity", count(job.quantity), [1.0, MOST_PIECES]),
         ("pieces_per_load", count(job.pieces_per_load), [1.0, MOST_PIECES]),
         ("pickup_mm", job.pickup_mm, LENGTH_MM),

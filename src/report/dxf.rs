@@ -10,10 +10,10 @@ use dxf_crate::tables::Layer;
 use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
 use crate::geometry::{self, Polyline};
-use crate::tolerance::WRITTEN_AS_ZERO;
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::process::BlankOrigin;
+use crate::tolerance::WRITTEN_AS_ZERO;
 
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];

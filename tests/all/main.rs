@@ -1,6 +1,7 @@
 //! All tests from outside the crate in one program, linked with the crate once. The page in a browser (`tests/page`), what the
 //! system refuses (`tests/faults.rs`) and greedy clients (`tests/load.rs`) stay apart, since they need the machine to themselves.
 
+mod absurd;
 mod answers;
 mod architecture;
 mod checks_contour;
