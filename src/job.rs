@@ -6,6 +6,7 @@ mod finish;
 mod tolerance;
 mod by_contour;
 mod demand;
+mod limits;
 mod file;
 mod file_names;
 mod error;

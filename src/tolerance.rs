@@ -55,6 +55,9 @@ pub const ROUNDING: f64 = 1e-12;
 /// fitted. At the default [`FIT_MM`] it decides nothing for curves up to 50 m.
 pub const FIT_OF_SIZE: f64 = 1e-8;
 
+/// A number of the DXF of the paths that is smaller than this is a zero: twelve decimals are written.
+pub const WRITTEN_AS_ZERO: f64 = 0.5e-12;
+
 /// Lengths without a closed form are integrated to this part of themselves.
 pub const QUADRATURE: f64 = 1e-12;
 
@@ -65,6 +68,10 @@ pub const SMALL_TURN_RAD: f64 = 1e-8;
 /// A curve whose points differ in height by less than this lies flat. The length lost by looking from above is
 /// below 0.01 nm for a piece of 1 mm.
 pub const LIES_FLAT_MM: f64 = 1e-4;
+
+/// No length that a job gives of the work is shorter than this (0.1 µm): below it quotients leave the range of `f64`, and nothing is
+/// cut or measured. Decides what is refused, never a number.
+pub const SHORTEST_GIVEN_MM: f64 = 1e-4;
 
 /// A drawing that reaches farther than this from its origin (100 000 km) is refused: `f64` would no longer
 /// keep 0.02 µm, and the unit is surely wrong.

@@ -29,7 +29,9 @@ pub enum JobFileError {
     #[error("{0}: it must be above 0")]
     NotAboveZero(&'static str),
     /// A tab.
-    #[error("tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\"")]
+    #[error(
+        "tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\", from 0.0001 to 10000"
+    )]
     Tab(String),
     /// The blank is given twice.
     #[error("blank_mm and margin_mm: the blank has the one or the other")]
@@ -37,6 +39,18 @@ pub enum JobFileError {
     /// A number that has to be finite.
     #[error("{0}: it must be a finite number")]
     NotFinite(&'static str),
+    /// A number beyond its limits.
+    #[error("{key} = {value:?}: it must be from {least} to {most}")]
+    Beyond {
+        /// Its key.
+        key: &'static str,
+        /// As given.
+        value: f64,
+        /// Least that it may be.
+        least: f64,
+        /// Most that it may be.
+        most: f64,
+    },
     /// An overlap.
     #[error("overlap_mm: it must be a length of 0 or more")]
     Overlap,

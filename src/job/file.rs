@@ -2,6 +2,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
+use super::limits::within_limits;
 use super::{
     BlankSize, ByContour, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
     PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace,
@@ -397,7 +398,7 @@ impl JobFile {
                 return Err(JobFileError::NotAboveZero(key));
             }
         }
-        Ok(())
+        within_limits(self)
     }
 }
 

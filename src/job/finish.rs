@@ -62,13 +62,18 @@ impl Finish {
             "" => return Err(refuse("write what it is: `Ra 0.4`, `0.4 µm` or `16 µin`")),
             _ => return Err(refuse("the unit of a roughness is µm or µin")),
         };
-        if ra_um > 0.0 && ra_um.is_finite() {
+        if (FINEST_RA_UM..=COARSEST_RA_UM).contains(&ra_um) {
             Ok(Self { ra_um, written })
         } else {
-            Err(refuse("a roughness is above 0"))
+            Err(refuse("a roughness is above 0: Ra from 0.001 to 1000 µm"))
         }
     }
 }
+
+/// Finest roughness that is read: below it is a slip of the pen, µm.
+const FINEST_RA_UM: f64 = 0.001;
+/// Coarsest, µm.
+const COARSEST_RA_UM: f64 = 1000.0;
 
 /// Above this a plain Ra is more likely microinches: no cut leaves it.
 const LARGEST_PLAIN_RA_UM: f64 = 12.5;

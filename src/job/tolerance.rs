@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use super::DemandError;
+use crate::tolerance::SHORTEST_GIVEN_MM;
 use crate::units::fit::{Class, grade_um};
 use crate::units::{Feature, Limits, MM_PER_INCH, UM_PER_MM, general_tolerance_mm};
 
@@ -73,6 +74,15 @@ impl Tolerance {
             ToleranceKind::Profile(width_mm) if *width_mm <= 0.0 => {
                 return Err(refuse("a zone has a width above 0"));
             }
+            ToleranceKind::Size(limits)
+                if !is_cut_width(2.0 * limits.half_width_mm())
+                    || limits.lower_mm.abs().max(limits.upper_mm.abs()) > WIDEST_MM =>
+            {
+                return Err(refuse(WIDTHS));
+            }
+            ToleranceKind::Profile(width_mm) if !is_cut_width(*width_mm) => {
+                return Err(refuse(WIDTHS));
+            }
             ToleranceKind::Grade(grade) if !(1..=18).contains(grade) => {
                 return Err(refuse("grades run from IT1 to IT18"));
             }
@@ -124,6 +134,14 @@ impl Tolerance {
             _ => None,
         }
     }
+}
+
+/// No limit lies farther from the drawing, mm.
+const WIDEST_MM: f64 = 100.0;
+const WIDTHS: &str = "the limits have to lie at least 0.0001 mm apart, and each at most 100 mm from the size";
+
+fn is_cut_width(mm: f64) -> bool {
+    (SHORTEST_GIVEN_MM..=2.0 * WIDEST_MM).contains(&mm)
 }
 
 fn general(text: &str) -> Option<ToleranceKind> {

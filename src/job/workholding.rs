@@ -2,9 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::limits::LONGEST_MM;
 use super::word::from_words;
 use super::{ByContour, FillFrom};
 use crate::geometry::{Point, Vector};
+use crate::tolerance::SHORTEST_GIVEN_MM;
 
 /// A side of the blank, as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -103,7 +105,8 @@ impl TabOptions {
         if text == "none" {
             return Some(0.0);
         }
-        text.parse().ok().filter(|mm: &f64| mm.is_finite() && *mm > 0.0)
+        let mm: Option<f64> = text.parse().ok();
+        mm.filter(|mm| (SHORTEST_GIVEN_MM..=LONGEST_MM).contains(mm))
     }
 }
 

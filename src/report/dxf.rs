@@ -13,6 +13,7 @@ use crate::geometry::{self, Polyline};
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::process::BlankOrigin;
+use crate::tolerance::WRITTEN_AS_ZERO;
 
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
@@ -204,7 +205,7 @@ impl DxfSheet {
             LwPolylineVertex {
                 x: at.x,
                 y: at.y,
-                bulge: vertex.bulge,
+                bulge: written(vertex.bulge),
                 ..LwPolylineVertex::default()
             }
         });
@@ -217,7 +218,7 @@ impl DxfSheet {
     }
 
     fn point(&self, at: geometry::Point) -> geometry::Point {
-        geometry::Point::new(at.x * self.per_mm, at.y * self.per_mm)
+        geometry::Point::new(written(at.x * self.per_mm), written(at.y * self.per_mm))
     }
 
     fn add(&mut self, layer: &str, specific: EntityType) {
@@ -225,6 +226,11 @@ impl DxfSheet {
         entity.common.layer = layer.into();
         self.drawing.add_entity(entity);
     }
+}
+
+/// What is written as zero is zero, without a sign.
+fn written(value: f64) -> f64 {
+    if value.abs() < WRITTEN_AS_ZERO { 0.0 } else { value }
 }
 
 #[cfg(test)]

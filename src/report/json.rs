@@ -84,8 +84,17 @@ pub fn refused(refused: &RefusedAnswer) -> String {
 }
 
 fn text(document: &impl Serialize) -> String {
+    written(document, layout::Lines::default())
+}
+
+/// Writes a document on one line, ending in a line feed.
+pub(super) fn one_line(document: &impl Serialize) -> String {
+    written(document, layout::OneLine)
+}
+
+fn written(document: &impl Serialize, layout: impl serde_json::ser::Formatter) -> String {
     let mut bytes = Vec::new();
-    let mut writer = serde_json::Serializer::with_formatter(&mut bytes, layout::Lines::default());
+    let mut writer = serde_json::Serializer::with_formatter(&mut bytes, layout);
     document
         .serialize(&mut writer)
         .expect("structs and lists of finite depth can always be written");

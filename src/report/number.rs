@@ -81,18 +81,50 @@ pub(crate) fn duration(minutes: Band) -> String {
     } else {
         (1.0, "min")
     };
-    let [low, expected, high] =
-        [minutes.low, minutes.expected, minutes.high].map(|minutes| fixed(minutes / per_unit, 1));
-    format!("{expected} {unit} ({low} to {high})")
+    let ends = [minutes.low, minutes.expected, minutes.high];
+    spread(ends.map(|minutes| fixed(minutes / per_unit, 1)), unit)
 }
 
 /// Formats a value and what it may be, to four digits: `120 (60 to 240)`.
 pub(crate) fn band(band: Band) -> String {
-    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| significant(value, 0));
-    if band.low == band.high {
-        expected
+    spread(
+        [band.low, band.expected, band.high].map(|value| significant(value, 0)),
+        "",
+    )
+}
+
+/// Formats a value with fixed decimals and what it may be: `120.0 (60.0 to 240.0)`.
+pub(crate) fn fixed_band(band: Band, decimals: usize) -> String {
+    spread(
+        [band.low, band.expected, band.high].map(|value| fixed(value, decimals)),
+        "",
+    )
+}
+
+/// Puts what is expected before the ends of its range; an end that is printed as what is expected is no end.
+fn spread([low, expected, high]: [String; 3], unit: &str) -> String {
+    let range = match (low == expected, high == expected) {
+        (true, true) => String::new(),
+        (true, false) => format!(" (to {high})"),
+        (false, true) => format!(" (from {low})"),
+        (false, false) => format!(" ({low} to {high})"),
+    };
+    let unit = if unit.is_empty() {
+        String::new()
     } else {
-        format!("{expected} ({low} to {high})")
+        format!(" {unit}")
+    };
+    format!("{expected}{unit}{range}")
+}
+
+/// Formats an amount with its range first: `60.00 to 240.00, expected 120.00`; an end that is printed as what is expected is left out.
+pub(crate) fn amount(band: Band) -> String {
+    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| fixed(value, 2));
+    match (low == expected, high == expected) {
+        (true, true) => format!("expected {expected}"),
+        (true, false) => format!("expected {expected}, up to {high}"),
+        (false, true) => format!("from {low}, expected {expected}"),
+        (false, false) => format!("{low} to {high}, expected {expected}"),
     }
 }
 
@@ -151,5 +183,19 @@ mod tests {
         };
         assert_eq!(duration(minutes), "60.0 min (40.0 to 120.0)");
         assert_eq!(duration(minutes.scaled(20.0)), "20.0 h (13.3 to 40.0)");
+    }
+
+    /// A price that is never made from the low end of the cost has its expected value there.
+    #[test]
+    fn an_end_that_is_the_expected_value_is_no_end_of_a_range() {
+        let of = |low, expected, high| Band { low, expected, high };
+        let price = of(120.0, 120.0, 240.0);
+        assert_eq!(amount(price), "expected 120.00, up to 240.00");
+        assert_eq!(amount(of(60.0, 120.0, 240.0)), "60.00 to 240.00, expected 120.00");
+        assert_eq!(duration(price), "120.0 min (to 240.0)");
+        assert_eq!(band(of(60.0, 120.0, 120.0)), "120 (from 60)");
+        assert_eq!(fixed_band(Band::exact(0.0), 1), "0.0");
+        // As they are printed, not as they are.
+        assert_eq!(fixed_band(of(119.99, 120.0, 120.01), 1), "120.0");
     }
 }

@@ -8,7 +8,7 @@ mod sums;
 use serde::{Deserialize, Serialize};
 
 use super::csv::line;
-use super::json::SCHEMA;
+use super::json::{SCHEMA, one_line};
 use super::lengths::Lengths;
 use super::number::{counted, fixed, plain};
 use super::totals::Totals;
@@ -300,7 +300,7 @@ impl QuoteRow {
         Self {
             file: file.to_owned(),
             reason: reason.to_owned(),
-            thickness_mm: job.thickness_mm,
+            thickness_mm: job.thickness_mm.filter(|mm| mm.is_finite()),
             material: job.material.clone().unwrap_or_default(),
             quantity: job.quantity,
             key,
@@ -394,14 +394,10 @@ impl QuoteRow {
 
     /// As a line of JSON, ended by a line feed.
     pub fn json(&self) -> String {
-        let line = QuoteLine {
+        one_line(&QuoteLine {
             schema: SCHEMA,
             row: self,
-        };
-        let mut text =
-            serde_json::to_string(&line).expect("a struct of texts and numbers can always be written");
-        text.push('\n');
-        text
+        })
     }
 
     /// Writes the file as a table names it, for comparison with a row that was read.

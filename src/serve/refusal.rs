@@ -246,9 +246,9 @@ impl RequestRefusal {
     pub(super) fn of_job(error: &JobFileError) -> Self {
         match error {
             JobFileError::Demand(error) => Self::of_demand(error),
-            JobFileError::NotAboveZero(key) | JobFileError::NotFinite(key) => {
-                Self::new(key, error.to_string(), "")
-            }
+            JobFileError::NotAboveZero(key)
+            | JobFileError::NotFinite(key)
+            | JobFileError::Beyond { key, .. } => Self::new(key, error.to_string(), ""),
             JobFileError::Units(_) => Self::new("units", error.to_string(), ""),
             JobFileError::Tab(_) => Self::new("tab", error.to_string(), ""),
             JobFileError::BlankTwice => Self::new("blank_mm", error.to_string(), "empty one of the two"),

@@ -74,6 +74,22 @@ fn refused(response: &Response<Bytes>) -> (StatusCode, String, String) {
     (response.status(), word("about"), word("sentence"))
 }
 
+/// Each names its field and its limit.
+#[test]
+fn numbers_that_no_job_has_are_refused_with_their_limit() {
+    for (key, value, limit) in [
+        ("quantity", json!(18_000_000_000_000_000_000_u64), "1000000"),
+        ("thickness_mm", json!(1e308), "10000"),
+        ("join_mm", json!(1e300), "10"),
+        ("pickup_mm", json!(5e-324), "0.0001"),
+    ] {
+        let (status, about, sentence) = refused(&post("/plan.json", &die(&json!({ key: value })), DIE));
+        assert!(status.is_client_error(), "{key}: {status}");
+        assert_eq!(about, key);
+        assert!(sentence.contains(limit), "{sentence}");
+    }
+}
+
 #[test]
 fn every_file_of_the_page_is_there_and_says_what_it_is() {
     for path in asset::paths() {
@@ -493,7 +509,7 @@ fn a_wrong_wish_stands_beside_its_field_and_the_drawing_is_shown_all_the_same() 
         (json!({ "material": "magnesium" }), "material"),
         (json!({ "thickness_mm": null }), "thickness_mm"),
         (json!({ "thickness_mm": -3 }), "thickness_mm"),
-        (json!({ "thickness_mm": 1e308 }), "wire_mm"),
+        (json!({ "thickness_mm": 1e308 }), "thickness_mm"),
         (
             json!({ "wire_mm": 0.3, "passes": 3, "thickness_mm": 900 }),
             "thickness_mm",

@@ -1,6 +1,7 @@
 //! All tests from outside the crate in one program, linked with the crate once. The page in a browser (`tests/page`), what the
 //! system refuses (`tests/faults.rs`) and greedy clients (`tests/load.rs`) stay apart, since they need the machine to themselves.
 
+mod absurd;
 mod answers;
 mod architecture;
 mod checks_contour;
@@ -22,6 +23,7 @@ mod monotone;
 mod names;
 mod once_failed;
 mod path_properties;
+mod plain_numbers;
 mod paths_against_polygons;
 mod pieces;
 mod published;

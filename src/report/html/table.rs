@@ -1,6 +1,6 @@
 use maud::{Markup, html};
 
-use crate::report::number::{band, duration, fixed};
+use crate::report::number::{band, duration, fixed, fixed_band};
 use crate::units::Band;
 
 /// Writes a table that can be moved sideways where the page is narrow, with the keyboard too.
@@ -28,10 +28,18 @@ pub(super) fn heads(names: &[&str], numbers_from: usize, numbers_to: usize) -> M
     }
 }
 
-/// Writes the three cells of a band, low first.
+/// Writes the three cells of a band, low first; an end that is printed as what is expected is none.
 pub(super) fn band_cells(band: Band, decimals: usize) -> Markup {
+    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| fixed(value, decimals));
+    let end = |end: &str| {
+        if *end == expected {
+            "–".to_owned()
+        } else {
+            end.to_owned()
+        }
+    };
     html! {
-        @for value in [band.low, band.expected, band.high] { td.job-number { (fixed(value, decimals)) } }
+        @for text in [&end(&low), &expected, &end(&high)] { td.job-number { (text) } }
     }
 }
 
@@ -42,13 +50,9 @@ pub(super) fn with_unit(value: Band, unit: &str) -> String {
 
 /// Writes a band with fixed decimals and a unit after it.
 pub(super) fn rounded(value: Band, decimals: usize, unit: &str) -> String {
-    let [low, expected, high] = [value.low, value.expected, value.high].map(|value| fixed(value, decimals));
-    let figure = if low == high {
-        expected
-    } else {
-        format!("{expected} ({low} to {high})")
-    };
-    format!("{figure} {unit}").trim_end().to_owned()
+    format!("{} {unit}", fixed_band(value, decimals))
+        .trim_end()
+        .to_owned()
 }
 
 /// Writes a time, or that it is not known.

@@ -76,6 +76,20 @@ impl Lines {
     }
 }
 
+/// On one line; as [`Lines`], without a sign before a zero.
+pub(super) struct OneLine;
+
+impl Formatter for OneLine {
+    fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        CompactFormatter.write_f64(writer, unsigned_zero(value))
+    }
+}
+
+/// An empty sum is -0.0.
+fn unsigned_zero(value: f64) -> f64 {
+    value + 0.0
+}
+
 /// Numbers of every type begin alike.
 macro_rules! numbers {
     ($($write:ident: $number:ty),*) => {
@@ -138,7 +152,12 @@ impl Formatter for Lines {
 
     numbers! {
         write_i8: i8, write_i16: i16, write_i32: i32, write_i64: i64, write_i128: i128, write_u8: u8, write_u16: u16,
-        write_u32: u32, write_u64: u64, write_u128: u128, write_f32: f32, write_f64: f64, write_number_str: &str
+        write_u32: u32, write_u64: u64, write_u128: u128, write_number_str: &str
+    }
+
+    fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        self.begin_number(writer)?;
+        CompactFormatter.write_f64(writer, unsigned_zero(value))
     }
 }
 

@@ -5,7 +5,7 @@ use crate::estimate::{Accuracy, CostBreakdown, Time, Verdict};
 use crate::job::Scope;
 use crate::pass::Surface;
 use crate::plan::{Plan, WallRequirement, order_days};
-use crate::report::number::{counted, duration, fixed, plain, short, um};
+use crate::report::number::{amount, counted, duration, fixed, fixed_band, plain, short, um};
 use crate::report::{pieces, words};
 use crate::shop::Figure;
 use crate::units::Band;
@@ -95,9 +95,13 @@ fn minutes(time: &Time) -> String {
     }
     line(&mut text, "set-up of a load", &duration(time.setup.value));
     line(&mut text, "total", &duration(time.total_minutes.value));
-    let unattended = format!("{} h", band(time.unattended_hours.value, 1));
+    let unattended = format!("{} h", fixed_band(time.unattended_hours.value, 1));
     line(&mut text, "of that runs by itself", &unattended);
-    line(&mut text, "shifts of machine time", &band(time.shifts.value, 2));
+    line(
+        &mut text,
+        "shifts of machine time",
+        &fixed_band(time.shifts.value, 2),
+    );
     text
 }
 
@@ -110,7 +114,11 @@ fn order(plan: &Plan, costs: &CostBreakdown) -> String {
         "machine, all with set-ups",
         &duration(totals.machine_minutes.value),
     );
-    line(&mut text, "shifts of the order", &band(totals.shifts.value, 2));
+    line(
+        &mut text,
+        "shifts of the order",
+        &fixed_band(totals.shifts.value, 2),
+    );
     if let Some(days) = order_days(plan) {
         line(&mut text, "days", &words::order_days(days));
     }
@@ -153,9 +161,13 @@ fn order(plan: &Plan, costs: &CostBreakdown) -> String {
         Band { low, .. } if low > 1.0 => "one is not enough",
         _ => "one may not be enough",
     };
-    let spools = format!("{}: {enough}", band(totals.spools.value, 2));
+    let spools = format!("{}: {enough}", fixed_band(totals.spools.value, 2));
     line(&mut text, "spools of wire", &spools);
-    line(&mut text, "spool changes", &band(totals.spool_changes.value, 0));
+    line(
+        &mut text,
+        "spool changes",
+        &fixed_band(totals.spool_changes.value, 0),
+    );
     if let Some(kg) = &totals.blank_kg {
         line(&mut text, "mass of all blanks", &rounded(kg, 2));
     }
@@ -165,18 +177,14 @@ fn order(plan: &Plan, costs: &CostBreakdown) -> String {
 
 /// A figure with its unit.
 fn rounded(figure: &Figure, decimals: usize) -> String {
-    format!("{} {}", band(figure.value, decimals), figure.unit)
+    format!("{} {}", fixed_band(figure.value, decimals), figure.unit)
         .trim_end()
         .to_owned()
 }
 
 /// Bands stand first: the expected figure alone looks surer than it is.
 fn money(costs: &CostBreakdown) -> String {
-    let money = |figure: &Figure| {
-        let [low, expected, high] = [figure.value.low, figure.value.expected, figure.value.high];
-        let [low, expected, high] = [low, expected, high].map(|value| fixed(value, 2));
-        format!("{low} to {high}, expected {expected}")
-    };
+    let money = |figure: &Figure| amount(figure.value);
     let mut text = String::new();
     let shown = |figure: &&Figure| figure.value.high > 0.0;
     for fixed in costs.fixed.iter().filter(shown) {
@@ -198,17 +206,21 @@ fn money(costs: &CostBreakdown) -> String {
 
 fn surface(surface: &Surface) -> String {
     let mut text = String::new();
-    line(&mut text, "Ra", &format!("{} µm", band(surface.ra_um, 2)));
+    line(&mut text, "Ra", &format!("{} µm", fixed_band(surface.ra_um, 2)));
     let grade = surface
         .n_grade
         .map_or_else(String::new, |grade| format!("N{grade}, "));
-    let vdi = format!("{grade}VDI {}", band(surface.vdi_class, 0));
+    let vdi = format!("{grade}VDI {}", fixed_band(surface.vdi_class, 0));
     line(&mut text, "grade", &vdi);
-    line(&mut text, "Rz", &format!("{} µm", band(surface.rz_um.value, 1)));
+    line(
+        &mut text,
+        "Rz",
+        &format!("{} µm", fixed_band(surface.rz_um.value, 1)),
+    );
     line(
         &mut text,
         "recast layer",
-        &format!("{} µm", band(surface.recast_um.value, 1)),
+        &format!("{} µm", fixed_band(surface.recast_um.value, 1)),
     );
     text
 }
@@ -220,7 +232,7 @@ fn accuracy(budget: &Accuracy) -> String {
         0.0 => String::new(),
         um => format!(", and {} µm known shift at 20 °C", short(um, 2)),
     };
-    let of = |expanded: Band, bias: &Figure| format!("±{} µm{}", band(expanded, 1), shift(bias));
+    let of = |expanded: Band, bias: &Figure| format!("±{} µm{}", fixed_band(expanded, 1), shift(bias));
     line(
         &mut text,
         &format!("on size (k = {})", short(budget.k, 1)),
@@ -278,9 +290,4 @@ fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> String {
 
 fn unknown() -> String {
     "not given".into()
-}
-
-fn band(band: Band, decimals: usize) -> String {
-    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| fixed(value, decimals));
-    format!("{expected} ({low} to {high})")
 }

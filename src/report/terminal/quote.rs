@@ -2,7 +2,7 @@ use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, WARNING};
 use crate::report::lengths::Lengths;
-use crate::report::number::{counted, duration, fixed, plain};
+use crate::report::number::{amount, counted, duration, plain};
 use crate::report::quote::Sums;
 use crate::units::Band;
 
@@ -40,11 +40,9 @@ pub fn quote(sums: &Sums, lengths: Lengths) -> String {
         );
         match &sums.currency {
             Some(currency) => {
-                let [low, expected, high] = sums.cost.map(|cost| fixed(cost, 2));
-                let _ = writeln!(
-                    text,
-                    "  cost of all orders, without margin: {low} to {high}, expected {expected} {currency}"
-                );
+                let [low, expected, high] = sums.cost;
+                let cost = amount(Band { low, expected, high });
+                let _ = writeln!(text, "  cost of all orders, without margin: {cost} {currency}");
             }
             None => text.push_str("  cost of all orders: not summed, the rows have several currencies\n"),
         }

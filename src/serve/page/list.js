@@ -2,11 +2,11 @@
 
 import { post, save } from "./ask.js";
 import { sentence } from "./form.js";
-import { byId, el, fixed } from "./words.js";
+import { amount, byId, el } from "./words.js";
 
 const ORDER = ["error", "warning", "note"];
 
-const band = ({ low, expected, high }, decimals = 2) => `${fixed(low, decimals)} to ${fixed(high, decimals)}, expected ${fixed(expected, decimals)}`;
+const band = (value, decimals = 2) => amount(value, decimals);
 
 const worst = (answer) => {
   const found = ORDER.map((severity) => answer.findings.filter((finding) => finding.severity === severity)).find((list) => list.length > 0);

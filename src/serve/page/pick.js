@@ -1,12 +1,12 @@
 // The chart of time against finish, in which picking a mark picks its plan, and the strip of the working day.
 
-import { byId, fixed, lengthWords, putNamelessPicture, roughness, timeBand } from "./words.js";
+import { amount, byId, fixed, lengthWords, putNamelessPicture, roughness, timeBand } from "./words.js";
 
 const words = (c, currency) => {
   const parts = [
     `${lengthWords(c.wire_mm, 3)} ${c.wire_kind} on ${c.machine}, ${c.passes_by_group.join("+")} ${c.passes === 1 ? "pass" : "passes"}`,
     c.minutes_band ? timeBand(c.minutes_band) : null,
-    c.cost_band ? `${fixed(c.cost_band.low, 0)} to ${fixed(c.cost_band.high, 0)} ${currency}, expected ${fixed(c.cost, 0)}` : null,
+    c.cost_band ? amount(c.cost_band, 0, ` ${currency}`) : null,
     c.ra_um === null ? null : `Ra ${roughness(c.ra_um)}`,
     c.accuracy_um === null ? null : `size off by up to ${fixed(c.accuracy_um, 1)} µm`,
   ].filter(Boolean);

@@ -2,7 +2,7 @@
 
 import { putUse, useOf } from "./asked.js";
 import { sidesWords } from "./questions.js";
-import { area, areaUnit, bandPicture, byId, el, fixed, length, lengthUnit, lengthWords, money, plural, roughness, small, smallUnit, smallWords, table, time, timeBand } from "./words.js";
+import { amount, area, areaUnit, bandPicture, byId, el, fixed, length, lengthUnit, lengthWords, plural, roughness, small, smallUnit, smallWords, spread, table, time, timeBand } from "./words.js";
 
 const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
   ["ready-hole", "start hole, drilled already"], ["blank", "outline of the blank"], ["frame", "frame of the sheet"], ["thread", "sign of a thread"], ["reference", "for reference"], ["ignore", "leave out"]];
@@ -43,7 +43,7 @@ export const headline = (answer) => {
     const minutes = answer.estimate.machine_minutes;
     planned.push(el("p", {},
       el("span", { class: "big" }, minutes ? time(minutes.expected) : "time not given"),
-      minutes ? ` at the machine for ${allDrawn(answer)} (${timeBand(minutes).replace(/^.*\(/, "")}` : `: ${open > 0 ? `${plural(open, "question")} open` : answer.estimate.no_totals}`,
+      minutes ? ` at the machine for ${allDrawn(answer)}${timeBand(minutes).replace(/^[^(]*/, " ").trimEnd()}` : `: ${open > 0 ? `${plural(open, "question")} open` : answer.estimate.no_totals}`,
       `, ${passes} ${passes === "1" ? "pass" : "passes"} with ${lengthWords(answer.wire.diameter_mm, 3)} ${answer.wire.kind ?? ""} wire, Ra ${last} expected.`));
     const drawn = partsDrawn(answer);
     if (drawn) planned.push(el("p", {}, drawn));
@@ -128,8 +128,13 @@ export const passes = (answer) => {
       unreached.length > LISTED ? `${LISTED} of ${unreached.length} places; the JSON lists all` : undefined)] : []));
 };
 
-const bandCells = (band, most, decimals) => [el("span", {}, bandPicture(band, most)), fixed(band.low, decimals), fixed(band.expected, decimals), fixed(band.high, decimals)];
+const bandCells = (band, most, decimals) => {
+  const [low, expected, high] = [band.low, band.expected, band.high].map((value) => fixed(value, decimals));
+  return [el("span", {}, bandPicture(band, most)), low === expected ? "–" : low, expected, high === expected ? "–" : high];
+};
 const BAND = [["may be"], ["low", 1], ["expected", 1], ["high", 1]];
+
+const span = (band, decimals, unit) => spread([band.low, band.expected, band.high].map((value) => fixed(value, decimals)), unit);
 
 /** Terms of time. */
 export const times = (answer) => {
@@ -139,7 +144,7 @@ export const times = (answer) => {
   const sums = [[`at the machine, ${allDrawn(answer)}`, "", estimate.machine_minutes], ["somebody attends", "", estimate.attended_minutes], [answer.pieces.drawn > 1 ? `${allDrawn(answer)} and a set-up` : "one piece and its set-up", "", estimate.total_minutes]];
   const most = Math.max(...[...rows, ...sums].map(([, , band]) => band.high));
   const made = [...rows, ...sums].map(([name, who, band]) => [name, who, ...bandCells(band, most, 1)]);
-  const wire = estimate.wire_m ? `Wire: ${fixed(estimate.wire_m.expected, 0)} m (${fixed(estimate.wire_m.low, 0)} to ${fixed(estimate.wire_m.high, 0)}), ${fixed(estimate.wire_kg.expected, 2)} kg.` : "";
+  const wire = estimate.wire_m ? `Wire: ${span(estimate.wire_m, 0, " m")}, ${fixed(estimate.wire_kg.expected, 2)} kg.` : "";
   byId("time-body").replaceChildren(table([["Minutes"], [""], ...BAND], made, `Where the time of ${allDrawn(answer)} goes`), el("p", { class: "quiet" }, wire));
 };
 
@@ -148,7 +153,6 @@ const BLANK = { included: "included, by mass", "no-price": "not included: the sh
 /** What the order takes, all its pieces together. */
 const order = ({ estimate: { order: all }, pieces }) => {
   if (!all) return [];
-  const span = (band, decimals, unit) => `${fixed(band.expected, decimals)}${unit}${band.low === band.high ? "" : ` (${fixed(band.low, decimals)} to ${fixed(band.high, decimals)})`}`;
   const rows = [["machine, with set-ups", timeBand(all.machine_minutes)], ["shifts of machine time", span(all.shifts, 2, "")],
     ["days", `${all.work_days} with a shift, ${all.calendar_days} by the calendar`], ["operator at the machine", timeBand(all.attended_minutes)],
     ["set-ups", timeBand(all.setup_minutes)], ["their share of a piece", timeBand(all.setup_share_minutes)],
@@ -164,7 +168,7 @@ export const ledger = (answer) => {
   const { ledger: book, currency, cost, cost_fixed: once, cost_each: each, cost_piece: piece, price } = answer.estimate;
   const several = answer.pieces.drawn > 1;
   if (!book) { byId("money-body").replaceChildren(el("p", {}, `Not given: ${answer.estimate.no_totals}.`)); return; }
-  const words = ({ low, expected, high }) => `${money(low)} to ${money(high)} ${currency}, expected ${money(expected)}`;
+  const words = (band) => amount(band, 2, ` ${currency}`);
   const side = (title, sum, lines) => {
     const most = Math.max(...lines.map((line) => line.high));
     return el("div", {}, el("h3", {}, title), el("p", { class: "ledger-sum" }, el("strong", {}, words(sum))),

@@ -40,10 +40,21 @@ export const time = (minutes) => (minutes > 600 ? `${fixed(minutes / 60, 1)} h` 
 /** A time and what it may be. */
 export const timeBand = ({ low, expected, high }) => {
   const [per, unit] = expected > 600 ? [60, "h"] : [1, "min"];
-  return `${fixed(expected / per, 1)} ${unit} (${fixed(low / per, 1)} to ${fixed(high / per, 1)})`;
+  return spread([low, expected, high].map((minutes) => fixed(minutes / per, 1)), ` ${unit}`);
 };
 
-export const money = (value) => fixed(value, 2);
+/** What is expected before the ends of its range; an end that is printed as what is expected is no end. */
+export const spread = ([low, expected, high], unit = "") => {
+  const range = low === expected ? (high === expected ? "" : ` (to ${high})`) : high === expected ? ` (from ${low})` : ` (${low} to ${high})`;
+  return `${expected}${unit}${range}`;
+};
+
+/** An amount with its range first. */
+export const amount = (band, decimals, unit = "") => {
+  const [low, expected, high] = [band.low, band.expected, band.high].map((value) => fixed(value, decimals));
+  if (low === expected) return `expected ${expected}${unit}${high === expected ? "" : `, up to ${high}`}`;
+  return high === expected ? `from ${low}${unit}, expected ${expected}` : `${low} to ${high}${unit}, expected ${expected}`;
+};
 
 /** Makes an element; `props` are properties, or attributes where the name holds a dash or is `role`. */
 export const el = (tag, props = {}, ...children) => {

@@ -134,7 +134,11 @@ impl Column {
                 || "–".into(),
                 |band| {
                     let [low, high] = [band.low, band.high].map(|value| significant(value, 0));
-                    format!("{low} to {high}")
+                    if low == high {
+                        low
+                    } else {
+                        format!("{low} to {high}")
+                    }
                 },
             )
         };
