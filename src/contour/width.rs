@@ -64,7 +64,11 @@ pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
             if material { &mut thin } else { &mut slots }.push(place);
         }
         let material = inside == (list[i].role == Role::Outside);
-        let kept = if material { &mut list[i].thinnest_wall } else { &mut list[i].narrowest_slot };
+        let kept = if material {
+            &mut list[i].thinnest_wall
+        } else {
+            &mut list[i].narrowest_slot
+        };
         *kept = narrowest.map(Box::new);
     }
     facts.narrow_slots = once_each(slots);

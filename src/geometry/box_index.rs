@@ -159,7 +159,10 @@ impl BoxIndex {
     pub fn node_labels(&self, of: impl Fn(usize) -> usize) -> NodeLabels {
         let (children, levels) = (self.tree.all_box_indices(), self.tree.level_bounds());
         let items = levels.first().copied().unwrap_or(0);
-        let mut labels: Vec<Option<usize>> = children[..items].iter().map(|&i| Some(of(self.item(i)))).collect();
+        let mut labels: Vec<Option<usize>> = children[..items]
+            .iter()
+            .map(|&i| Some(of(self.item(i))))
+            .collect();
         for level in levels.windows(2) {
             for pos in level[0]..level[1] {
                 let start = children[pos];

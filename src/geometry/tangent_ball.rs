@@ -118,12 +118,13 @@ mod tests {
     #[test]
     fn an_arc_far_away_bounds_no_ball_on_its_back() {
         let center = Point::new(9928.9, 5236.6);
-        for step in 0..1000 {
+        for step in 0..5000 {
             let out = Vector::unit(0.1 * f64::from(step)) * 2.0;
             let halves = [out, -out].map(|out| Segment::arc(center + out, center - out, 1.0));
             for (half, other) in [(0, 0), (0, 1), (1, 0)].map(|(i, j)| (halves[i], halves[j])) {
                 for t in [0.0, 0.3, 1.0] {
-                    let met = other.tangent_ball(half.at(t), -half.direction(t).left());
+                    let (p, away) = (half.at(t), half.at(t) - half.center().expect("an arc"));
+                    let met = other.tangent_ball(p, away * away.length().recip());
                     assert!(met.is_none(), "{met:?} at {t} of {half:?}");
                 }
             }

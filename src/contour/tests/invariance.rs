@@ -64,8 +64,18 @@ fn check((angle, dx, dy, mirror): (f64, f64, f64, bool), reversed: &[bool], orde
             at: moved(v.at, angle, dx, dy, mirror),
             bulge: if mirror { -v.bulge } else { v.bulge },
         });
-        let polyline = Polyline { vertices: vertices.collect(), closed: plain[i].closed };
-        ("0", if reversed[i] { polyline.reversed() } else { polyline })
+        let polyline = Polyline {
+            vertices: vertices.collect(),
+            closed: plain[i].closed,
+        };
+        (
+            "0",
+            if reversed[i] {
+                polyline.reversed()
+            } else {
+                polyline
+            },
+        )
     });
     let got = summary(&made(turned));
     assert_eq!(wanted.len(), got.len());
@@ -81,7 +91,11 @@ fn check((angle, dx, dy, mirror): (f64, f64, f64, bool), reversed: &[bool], orde
 #[test]
 fn the_wall_before_a_round_end_is_seen_far_from_the_origin() {
     let all: Vec<usize> = (0..11).collect();
-    check((1.778_043_068_648_907_3, 9928.9, 5236.6, true), &[false; 11], &all);
+    check(
+        (1.778_043_068_648_907_3, 9928.9, 5236.6, true),
+        &[false; 11],
+        &all,
+    );
 }
 
 proptest! {

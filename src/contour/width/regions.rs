@@ -49,9 +49,18 @@ impl Regions {
             let walls_of: Vec<usize> = runs.flat_map(|(start, count)| start..start + count).collect();
             let index = BoxIndex::new(walls_of.iter().map(|&wall| walls.segments[wall].bounds()));
             let labels = index.node_labels(|item| label(list, walls.owners[walls_of[item]].contour.index()));
-            Region { walls: walls_of, index, labels }
+            Region {
+                walls: walls_of,
+                index,
+                labels,
+            }
         };
-        Self(members.into_iter().map(|(key, edges)| (key, region(edges))).collect())
+        Self(
+            members
+                .into_iter()
+                .map(|(key, edges)| (key, region(edges)))
+                .collect(),
+        )
     }
 
     /// Finds what contour `i` comes near to inside or outside of it; of one that is not cut only the narrow places before those that are.
@@ -78,7 +87,10 @@ impl Regions {
             let facing = region.nearest(walls, own, own_label, reach, stack);
             let before = last.take();
             let Some(facing) = facing else { continue };
-            if found.narrowest.is_none_or(|narrowest| facing.width_mm < narrowest.width_mm) {
+            if found
+                .narrowest
+                .is_none_or(|narrowest| facing.width_mm < narrowest.width_mm)
+            {
                 found.narrowest = Some(facing);
             }
             if facing.width_mm <= WIDTH_LISTED_MM {
@@ -122,7 +134,13 @@ impl Region {
                 let (width_mm, from, to) = s.closest(walls.segments[opposite]);
                 if width_mm < best {
                     best = width_mm;
-                    found = Some(Facing { own, opposite, width_mm, from, to });
+                    found = Some(Facing {
+                        own,
+                        opposite,
+                        width_mm,
+                        from,
+                        to,
+                    });
                 }
                 best
             });
@@ -136,10 +154,14 @@ impl Neighbors {
     fn list(&mut self, walls: &Walls, before: Option<Facing>, facing: Facing) {
         let (s, o) = (walls.segments[facing.own], walls.segments[facing.opposite]);
         let near = |&p: &crate::geometry::Point| o.distance(p) <= WIDTH_LISTED_MM;
-        let ends = [s.from, s.to].into_iter().filter(near).map(|p| p.midpoint(o.nearest(p)));
+        let ends = [s.from, s.to]
+            .into_iter()
+            .filter(near)
+            .map(|p| p.midpoint(o.nearest(p)));
         let bounds = Bounds::of(ends).with_point(facing.from.midpoint(facing.to));
         let contour = |wall: usize| walls.owners[wall].contour;
-        let goes_on = before.is_some_and(|before| contour(before.opposite) == contour(facing.opposite)) && near(&s.from);
+        let goes_on = before.is_some_and(|before| contour(before.opposite) == contour(facing.opposite))
+            && near(&s.from);
         match self.places.last_mut() {
             Some(run) if goes_on => {
                 run.bounds = run.bounds.union(bounds);
@@ -147,16 +169,27 @@ impl Neighbors {
                     run.narrowest = facing;
                 }
             }
-            _ => self.places.push(NarrowRun { narrowest: facing, bounds }),
+            _ => self.places.push(NarrowRun {
+                narrowest: facing,
+                bounds,
+            }),
         }
     }
 }
 
 /// Returns the contour round the region inside or outside of contour `i`; `None` for all that is round the outermost.
 pub(super) fn around(list: &[Contour], i: usize, inside: bool) -> Option<usize> {
-    if inside { Some(i) } else { list[i].parent.map(|parent| parent.index()) }
+    if inside {
+        Some(i)
+    } else {
+        list[i].parent.map(|parent| parent.index())
+    }
 }
 
 fn label(list: &[Contour], i: usize) -> usize {
-    if list[i].purpose == Purpose::Cut { i } else { NOT_CUT }
+    if list[i].purpose == Purpose::Cut {
+        i
+    } else {
+        NOT_CUT
+    }
 }

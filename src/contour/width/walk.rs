@@ -5,8 +5,8 @@ mod advance;
 use std::f64::consts::PI;
 
 use self::advance::Advance;
-use super::super::measure::turn_at;
 use super::super::Contour;
+use super::super::measure::turn_at;
 use super::Width;
 use super::regions::Neighbors;
 use super::walls::{FACING_RAD, Facing, NarrowRun, Walls};
