@@ -23,7 +23,7 @@ pub mod spline;
 mod tangent_ball;
 
 pub use bounds::Bounds;
-pub use box_index::{BoxIndex, NearestStack};
+pub use box_index::{BoxIndex, NearestStack, NodeLabels};
 pub use congruence::{FlatShape, ShapeSums};
 pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};

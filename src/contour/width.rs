@@ -20,6 +20,7 @@
 //! A ball never needs to be larger than the narrowest width found so far on this side of the contour, so the
 //! search stays local and the cost near-linear.
 
+mod regions;
 mod walk;
 mod walls;
 
@@ -27,7 +28,8 @@ use std::ops::ControlFlow;
 
 use rayon::prelude::*;
 
-use self::walk::{WallSide, WidthPlace, WidthWalk};
+use self::regions::{Regions, around};
+use self::walk::{WidthPlace, WidthWalk};
 use self::walls::Walls;
 use super::facts::{Facts, Width};
 use super::{Contour, Role};
@@ -38,30 +40,36 @@ use crate::job::Purpose;
 /// places. Walls of what exists already count as walls.
 pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
     let walls = Walls::new(list);
-    let sides: Vec<(usize, WallSide)> = (list.iter().enumerate())
-        .filter(|(_, contour)| contour.purpose == Purpose::Cut && contour.role != Role::Open)
-        .flat_map(|(i, _)| [(i, WallSide::Wire), (i, WallSide::Material)])
-        .collect();
+    let regions = Regions::new(list, &walls);
+    let edges = (0..list.len()).filter(|&i| list[i].bounds_material());
+    let sides: Vec<(usize, bool)> = edges.flat_map(|i| [(i, false), (i, true)]).collect();
     let contours: &[Contour] = list;
     let found: Vec<(Option<Width>, Vec<WidthPlace>)> = sides
         .par_iter()
-        .map_init(NearestStack::default, |stack, &(i, side)| {
-            WidthWalk::new(&walls, &contours[i], side, stack).run()
+        .map_init(NearestStack::default, |stack, &(i, inside)| {
+            let neighbors = regions.neighbors(contours, &walls, (i, inside), stack);
+            let mut walk = WidthWalk::new(&walls, &contours[i], inside, neighbors, stack);
+            if contours[i].purpose == Purpose::Cut {
+                walk.go_round();
+            }
+            walk.found()
         })
         .collect();
     let (mut slots, mut thin) = (Vec::new(), Vec::new());
-    for ((i, side), (narrowest, mut places)) in sides.into_iter().zip(found) {
-        let narrowest = narrowest.map(Box::new);
-        match side {
-            WallSide::Wire => {
-                list[i].narrowest_slot = narrowest;
-                slots.append(&mut places);
-            }
-            WallSide::Material => {
-                list[i].thinnest_wall = narrowest;
-                thin.append(&mut places);
-            }
+    for ((i, inside), (narrowest, places)) in sides.into_iter().zip(found) {
+        let region = around(list, i, inside);
+        for place in places {
+            let cut = place.narrowest.contours.0.index();
+            let material = (region == Some(cut)) == (list[cut].role == Role::Outside);
+            if material { &mut thin } else { &mut slots }.push(place);
         }
+        let material = inside == (list[i].role == Role::Outside);
+        let kept = if material {
+            &mut list[i].thinnest_wall
+        } else {
+            &mut list[i].narrowest_slot
+        };
+        *kept = narrowest.map(Box::new);
     }
     facts.narrow_slots = once_each(slots);
     facts.thin_walls = once_each(thin);

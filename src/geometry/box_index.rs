@@ -150,6 +150,48 @@ impl BoxIndex {
         p: Point,
         reach: f64,
         stack: &mut NearestStack,
+        visit: impl FnMut(usize) -> f64,
+    ) {
+        self.closest_first_but(|_| false, Bounds::of([p]), reach, stack, visit);
+    }
+
+    /// Returns the label of each node of the tree: that of all its items, or `None` where they have several.
+    pub fn node_labels(&self, of: impl Fn(usize) -> usize) -> NodeLabels {
+        let (children, levels) = (self.tree.all_box_indices(), self.tree.level_bounds());
+        let items = levels.first().copied().unwrap_or(0);
+        let mut labels: Vec<Option<usize>> = children[..items]
+            .iter()
+            .map(|&i| Some(of(self.item(i))))
+            .collect();
+        for level in levels.windows(2) {
+            for pos in level[0]..level[1] {
+                let start = children[pos];
+                let below = &labels[start..(start + self.tree.node_size()).min(level[0])];
+                labels.push(below[0].filter(|_| below.iter().all(|label| *label == below[0])));
+            }
+        }
+        NodeLabels(labels)
+    }
+
+    /// Calls `visit` as [`Self::closest_first`] for the items near `area` that do not have the label `own`. However many have it, they
+    /// cost next to nothing where they lie together.
+    pub fn closest_of_others(
+        &self,
+        (labels, own): (&NodeLabels, usize),
+        area: Bounds,
+        reach: f64,
+        stack: &mut NearestStack,
+        visit: impl FnMut(usize) -> f64,
+    ) {
+        self.closest_first_but(|pos| labels.0[pos] == Some(own), area, reach, stack, visit);
+    }
+
+    fn closest_first_but(
+        &self,
+        skip: impl Fn(usize) -> bool,
+        area: Bounds,
+        reach: f64,
+        stack: &mut NearestStack,
         mut visit: impl FnMut(usize) -> f64,
     ) {
         let (boxes, children, levels) = (
@@ -172,10 +214,10 @@ impl BoxIndex {
             let first = stack.len();
             for pos in start..end {
                 let b = &boxes[pos];
-                let dx = (b.min_x - p.x).max(p.x - b.max_x).max(0.0);
-                let dy = (b.min_y - p.y).max(p.y - b.max_y).max(0.0);
+                let dx = (b.min_x - area.max.x).max(area.min.x - b.max_x).max(0.0);
+                let dy = (b.min_y - area.max.y).max(area.min.y - b.max_y).max(0.0);
                 let square = dx * dx + dy * dy;
-                if square > best * best {
+                if square > best * best || skip(pos) {
                     continue;
                 }
                 if level > 1 {
@@ -248,6 +290,9 @@ fn bounds(b: &AABB<f64>) -> Bounds {
         max: Point::new(b.max_x, b.max_y),
     }
 }
+
+/// What all items under a node of a [`BoxIndex`] have in common.
+pub struct NodeLabels(Vec<Option<usize>>);
 
 /// Memory that one search for the nearest leaves to the next.
 #[derive(Debug, Default)]

@@ -38,12 +38,12 @@ impl Segment {
         let radius_mm = self.radius();
         let out = p - center;
         let (square, ahead) = (out.dot(out), out.dot(normal));
-        if (square - radius_mm * radius_mm).abs() <= ROUNDING.sqrt() * square
-            && radius_mm + ahead <= ROUNDING.sqrt() * radius_mm
-        {
-            return Some((radius_mm, self.farthest_round(center, p)));
-        }
         let off = square - radius_mm * radius_mm;
+        let slack = ROUNDING.sqrt() * radius_mm;
+        if off.abs() <= ROUNDING.sqrt() * square && ahead.abs() >= radius_mm - slack {
+            // Square to its own circle: inwards all of it is equally near, outwards none is met, where both terms below are rounding.
+            return (ahead < 0.0).then(|| (radius_mm, self.farthest_round(center, p)));
+        }
         let ball = if off > 0.0 {
             off / (2.0 * (radius_mm - ahead))
         } else {
@@ -109,6 +109,23 @@ mod tests {
                     let center = p + normal * radius;
                     prop_assert!((center.distance(touch) - radius).abs() <= 1e-9 * radius.max(1.0));
                     prop_assert!(segment.distance(touch) < 1e-9);
+                }
+            }
+        }
+    }
+
+    /// Far from the origin the centre of an arc is off by the rounding of its coordinates: it does not bound the balls outside it.
+    #[test]
+    fn an_arc_far_away_bounds_no_ball_on_its_back() {
+        let center = Point::new(9928.9, 5236.6);
+        for step in 0..5000 {
+            let out = Vector::unit(0.1 * f64::from(step)) * 2.0;
+            let halves = [out, -out].map(|out| Segment::arc(center + out, center - out, 1.0));
+            for (half, other) in [(0, 0), (0, 1), (1, 0)].map(|(i, j)| (halves[i], halves[j])) {
+                for t in [0.0, 0.3, 1.0] {
+                    let (p, away) = (half.at(t), half.at(t) - half.center().expect("an arc"));
+                    let met = other.tangent_ball(p, away * away.length().recip());
+                    assert!(met.is_none(), "{met:?} at {t} of {half:?}");
                 }
             }
         }

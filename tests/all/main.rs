@@ -41,4 +41,5 @@ mod schemas;
 mod sides;
 mod die_sides;
 mod totals;
+mod walls;
 mod without_tabs;

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 
 use super::super::*;
 use super::{close, made, moved};
@@ -53,7 +54,53 @@ fn summary(contours: &Contours) -> Vec<([f64; 5], usize)> {
     rows
 }
 
+/// The plate with its curves in another order, some of them reversed, turned, mirrored and moved, has the same measures.
+fn check((angle, dx, dy, mirror): (f64, f64, f64, bool), reversed: &[bool], order: &[usize]) {
+    let plain = plate();
+    let wanted = summary(&made(plain.iter().cloned().map(|p| ("0", p))));
+    assert_eq!(wanted.len(), 3);
+    let turned = order.iter().map(|&i| {
+        let vertices = plain[i].vertices.iter().map(|v| Vertex {
+            at: moved(v.at, angle, dx, dy, mirror),
+            bulge: if mirror { -v.bulge } else { v.bulge },
+        });
+        let polyline = Polyline {
+            vertices: vertices.collect(),
+            closed: plain[i].closed,
+        };
+        (
+            "0",
+            if reversed[i] {
+                polyline.reversed()
+            } else {
+                polyline
+            },
+        )
+    });
+    let got = summary(&made(turned));
+    assert_eq!(wanted.len(), got.len());
+    for ((wanted, depth), (got, got_depth)) in wanted.iter().zip(&got) {
+        assert_eq!(depth, got_depth);
+        for (w, g) in wanted.iter().zip(got) {
+            assert!((w - g).abs() < 1e-7, "{got:?} is not {wanted:?}");
+        }
+    }
+}
+
+/// Found by chance once in 14 000: the wall between the hole and the round end of the plate was told as 7.142 instead of 7 mm.
+#[test]
+fn the_wall_before_a_round_end_is_seen_far_from_the_origin() {
+    let all: Vec<usize> = (0..11).collect();
+    check(
+        (1.778_043_068_648_907_3, 9928.9, 5236.6, true),
+        &[false; 11],
+        &all,
+    );
+}
+
 proptest! {
+    // The same plates in each run; others are tried by another seed.
+    #![proptest_config(ProptestConfig { rng_seed: RngSeed::Fixed(1), ..ProptestConfig::default() })]
     #[test]
     fn moving_turning_mirroring_and_shuffling_change_nothing(
         angle in -PI..PI,
@@ -63,25 +110,7 @@ proptest! {
         reversed in proptest::collection::vec(any::<bool>(), 11),
         order in Just((0..11).collect::<Vec<usize>>()).prop_shuffle(),
     ) {
-        let plain = plate();
-        let wanted = summary(&made(plain.iter().cloned().map(|p| ("0", p))));
-        prop_assert_eq!(wanted.len(), 3);
-        let turned = order.iter().map(|&i| {
-            let vertices = plain[i].vertices.iter().map(|v| Vertex {
-                at: moved(v.at, angle, dx, dy, mirror),
-                bulge: if mirror { -v.bulge } else { v.bulge },
-            }).collect();
-            let polyline = Polyline { vertices, closed: plain[i].closed };
-            ("0", if reversed[i] { polyline.reversed() } else { polyline })
-        });
-        let got = summary(&made(turned));
-        prop_assert_eq!(wanted.len(), got.len());
-        for ((wanted, depth), (got, got_depth)) in wanted.iter().zip(&got) {
-            prop_assert_eq!(depth, got_depth);
-            for (w, g) in wanted.iter().zip(got) {
-                prop_assert!((w - g).abs() < 1e-7, "{:?} is not {:?}", got, wanted);
-            }
-        }
+        check((angle, dx, dy, mirror), &reversed, &order);
     }
 
     #[test]

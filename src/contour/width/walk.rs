@@ -5,10 +5,11 @@ mod advance;
 use std::f64::consts::PI;
 
 use self::advance::Advance;
+use super::super::Contour;
 use super::super::measure::turn_at;
-use super::super::{Contour, Role};
 use super::Width;
-use super::walls::{FACING_RAD, Walls};
+use super::regions::Neighbors;
+use super::walls::{FACING_RAD, Facing, NarrowRun, Walls};
 use crate::geometry::{Bounds, NearestStack, Point, Segment, Vector, ball_through};
 use crate::tolerance::{NEAR_BALL, SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
 
@@ -29,28 +30,11 @@ pub(super) struct WidthPlace {
     pub bounds: Bounds,
 }
 
-/// Such a run while it is walked along.
-struct NarrowRun {
-    narrowest: Facing,
-    bounds: Bounds,
-    last: NarrowMark,
-}
-
 /// Where a narrow place was last seen.
 #[derive(Clone, Copy)]
 struct NarrowMark {
     segment: usize,
     walked: f64,
-    from: Point,
-    to: Point,
-}
-
-/// Two walls that face each other.
-#[derive(Clone, Copy)]
-struct Facing {
-    own: usize,
-    opposite: usize,
-    width_mm: f64,
     from: Point,
     to: Point,
 }
@@ -66,16 +50,7 @@ struct Look {
     radius: f64,
 }
 
-/// The two sides of a contour.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum WallSide {
-    /// Where the wire runs: what is narrow there is a slot.
-    Wire,
-    /// Where the material is: what is thin there is a wall.
-    Material,
-}
-
-/// Once round a contour on one side.
+/// A contour on one side, to be looked round.
 pub(super) struct WidthWalk<'a> {
     walls: &'a Walls,
     contour: &'a Contour,
@@ -83,7 +58,9 @@ pub(super) struct WidthWalk<'a> {
     side: f64,
     stack: &'a mut NearestStack,
     narrowest: Option<Facing>,
+    /// Narrow places seen on the walk; `seen_last` belongs to the last of them.
     places: Vec<NarrowRun>,
+    seen_last: Option<NarrowMark>,
     /// Where the last ball touched.
     touched: Option<Point>,
     /// Length walked.
@@ -97,19 +74,18 @@ impl<'a> WidthWalk<'a> {
     pub(super) fn new(
         walls: &'a Walls,
         contour: &'a Contour,
-        side: WallSide,
+        inside: bool,
+        neighbors: Neighbors,
         stack: &'a mut NearestStack,
     ) -> Self {
-        let wire_on_left = contour.role == Role::Opening;
-        let left = wire_on_left == (side == WallSide::Wire);
-        let side = if left { 1.0 } else { -1.0 };
         Self {
             walls,
             contour,
-            side,
+            side: if inside { 1.0 } else { -1.0 },
             stack,
-            narrowest: None,
-            places: Vec::new(),
+            narrowest: neighbors.narrowest,
+            places: neighbors.places,
+            seen_last: None,
             touched: None,
             walked: 0.0,
             since: Advance::ENDLESS,
@@ -117,8 +93,8 @@ impl<'a> WidthWalk<'a> {
         }
     }
 
-    /// Finds the narrowest width on this side, and all narrow places.
-    pub(super) fn run(mut self) -> (Option<Width>, Vec<WidthPlace>) {
+    /// Looks all round the contour for walls that face it.
+    pub(super) fn go_round(&mut self) {
         let count = self.contour.polyline.segment_count();
         let mut before = self.contour.polyline.segment(count - 1);
         let mut last = None;
@@ -133,8 +109,12 @@ impl<'a> WidthWalk<'a> {
             };
             before = s;
         }
-        let narrowest = self.narrowest.map(|facing| self.descend(facing));
-        let narrowest = narrowest.map(|facing| self.marked(facing));
+        self.narrowest = self.narrowest.map(|facing| self.descend(facing));
+    }
+
+    /// Returns the narrowest width on this side, and all narrow places.
+    pub(super) fn found(mut self) -> (Option<Width>, Vec<WidthPlace>) {
+        let narrowest = self.narrowest.map(|facing| self.marked(facing));
         let places = std::mem::take(&mut self.places).into_iter().map(|run| {
             let narrowest = self.marked(run.narrowest);
             let bounds = run.bounds.with_point(narrowest.from.midpoint(narrowest.to));
@@ -328,7 +308,7 @@ impl<'a> WidthWalk<'a> {
             to: ball.touch,
         };
         self.narrow_to_nearest(&mut facing, normal);
-        if self.narrowest.is_none_or(|n| facing.width_mm < n.width_mm) {
+        if self.narrowest.is_none_or(|n| facing.is_narrower(&n)) {
             self.narrowest = Some(facing);
         }
         if facing.width_mm <= WIDTH_LISTED_MM {
@@ -350,7 +330,7 @@ impl<'a> WidthWalk<'a> {
         }
         let clear = 0.5 * width_mm * (1.0 - NEAR_BALL);
         // Walls that join or touch are nowhere nearest to each other across.
-        if width_mm <= SAME_POINT_MM || self.walls.within(from.midpoint(to), clear, self.stack).is_some() {
+        if width_mm <= SAME_POINT_MM || !self.walls.clear(from, to, clear, self.stack) {
             return false;
         }
         *facing = Facing {
@@ -402,7 +382,7 @@ impl<'a> WidthWalk<'a> {
         let facing = self.in_the_middle(facing);
         let (own, opposite) = (self.walls.owners[facing.own], self.walls.owners[facing.opposite]);
         Width {
-            width_mm: facing.width_mm,
+            width_mm: facing.from.distance(facing.to),
             from: facing.from,
             to: facing.to,
             contours: (own.contour, opposite.contour),
@@ -420,17 +400,15 @@ impl<'a> WidthWalk<'a> {
             to: facing.to,
         };
         let step = self.step();
-        if let Some(place) = self.places.last_mut() {
-            let last = place.last;
+        if let (Some(place), Some(last)) = (self.places.last_mut(), self.seen_last.replace(now)) {
             // On along the same wall, and not on the other side of a fin.
             let next = segment.abs_diff(last.segment) <= 1 || self.walked - last.walked <= 3.0 * step;
             let goes_on = next
                 && (last.to - last.from).dot(now.to - now.from) > 0.0
                 && last.to.distance(now.to) <= last.from.distance(now.from) + 2.0 * facing.width_mm;
             if goes_on {
-                place.last = now;
                 place.bounds = place.bounds.with_point(middle);
-                if facing.width_mm < place.narrowest.width_mm {
+                if facing.is_narrower(&place.narrowest) {
                     place.narrowest = facing;
                 }
                 return;
@@ -439,7 +417,6 @@ impl<'a> WidthWalk<'a> {
         self.places.push(NarrowRun {
             narrowest: facing,
             bounds: Bounds::of([middle]),
-            last: now,
         });
     }
 }

@@ -1,7 +1,7 @@
 use super::super::{Contour, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
 use crate::id::ContourId;
-use crate::tolerance::{NEAR_BALL, SAME_POINT_MM};
+use crate::tolerance::{EQUAL_BALLS, NEAR_BALL, SAME_POINT_MM};
 
 /// Two walls face each other when a ball touches them this nearly straight across, radians.
 pub(super) const FACING_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
@@ -24,6 +24,41 @@ pub(super) struct Owner {
     /// The segment within the contour.
     pub segment: usize,
     pub curve: usize,
+}
+
+/// Two walls that face each other, and a point of each.
+#[derive(Clone, Copy)]
+pub(super) struct Facing {
+    pub own: usize,
+    pub opposite: usize,
+    /// Diameter of the ball that touches both: a little more than the distance of the two points where it does not touch straight across.
+    pub width_mm: f64,
+    pub from: Point,
+    pub to: Point,
+}
+
+impl Facing {
+    pub(super) fn is_narrower(&self, other: &Self) -> bool {
+        let across = |facing: &Self| (facing.width_mm, facing.from.distance(facing.to));
+        is_narrower(across(self), across(other))
+    }
+}
+
+/// Whether the first of two places is narrower, by the diameters of their balls and the distances of the points that they touch. All
+/// balls in the bay of an arc are equally large: of these the one that touches straight across is narrower.
+fn is_narrower((ball, across): (f64, f64), (other_ball, other_across): (f64, f64)) -> bool {
+    let same = |a: f64, b: f64| (a - b).abs() <= EQUAL_BALLS * other_ball;
+    if same(ball, other_ball) && !same(across, other_across) {
+        across > other_across
+    } else {
+        ball < other_ball
+    }
+}
+
+/// The narrowest of a run of neighbouring places narrower than [`crate::tolerance::WIDTH_LISTED_MM`], and the bounds of the run.
+pub(super) struct NarrowRun {
+    pub narrowest: Facing,
+    pub bounds: Bounds,
 }
 
 /// A ball that touches a point along its normal, bounded by a wall.
@@ -94,7 +129,8 @@ impl Walls {
                 first = Some(ball);
                 limit = limit.min(radius * (1.0 + NEAR_BALL));
             }
-            if ball.faces && facing.is_none_or(|facing| radius < facing.radius) {
+            let across = |ball: Ball| (2.0 * ball.radius, p.distance(ball.touch));
+            if ball.faces && facing.is_none_or(|facing| is_narrower(across(ball), across(facing))) {
                 facing = Some(ball);
             }
             limit
@@ -142,12 +178,13 @@ impl Walls {
             && before.direction(1.0).turn_to(after.direction(0.0)).abs() > FACING_RAD
     }
 
-    /// Returns the wall nearest to `p` within `reach`.
-    pub(super) fn within(&self, p: Point, reach: f64, stack: &mut NearestStack) -> Option<usize> {
+    /// Whether no wall comes nearer than `reach` to the middle between two points.
+    pub(super) fn clear(&self, from: Point, to: Point, reach: f64, stack: &mut NearestStack) -> bool {
+        let p = from.midpoint(to);
         let nearest = self
             .index
             .nearest(p, reach, stack, |i| self.segments[i].distance(p));
-        nearest.map(|(wall, _)| wall)
+        nearest.is_none()
     }
 
     /// Returns the wall `steps` segments on from `wall` along its contour.

@@ -44,7 +44,7 @@ impl WidthWalk<'_> {
             let from = self.walls.segments[piece.own].at(at);
             let to = self.walls.segments[piece.opposite].nearest(from);
             let clear = 0.5 * facing.width_mm * (1.0 - NEAR_BALL) - SAME_WIDTH_MM;
-            if self.walls.within(from.midpoint(to), clear, self.stack).is_some() {
+            if !self.walls.clear(from, to, clear, self.stack) {
                 return facing;
             }
             return Facing {
@@ -118,8 +118,7 @@ impl WidthWalk<'_> {
         let (from, to) = (a.min(b), a.max(b));
         let length_mm = (to - from) * s.length();
         let there_mm = o.distance(s.at(0.5 * (from + to)));
-        // Widths are found to within this share.
-        let found = (there_mm - width_mm).abs() <= SAME_WIDTH_MM.max(NEAR_BALL * width_mm);
+        let found = there_mm <= width_mm + SAME_WIDTH_MM;
         let keeps = |at: f64| (o.distance(s.at(at)) - there_mm).abs() <= SAME_WIDTH_MM;
         // A line and an arc, or two arcs, may be equally near at three places and not between; walls of one bend are not.
         let places = [from, 0.75 * from + 0.25 * to, to];
