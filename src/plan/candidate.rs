@@ -436,8 +436,15 @@ fn least_estimate(
         .flat_map(|(group, schedule)| lengths(group, schedule))
         .collect();
     let passes = schedules.iter().map(|schedule| schedule.passes.len());
+    let stops = demand_groups.iter().map(|group| group.sure_stops).sum::<usize>();
+    // A slug that is out leaves the wire to be threaded again, where skims follow.
+    let skimmed = each().filter(|(_, schedule)| schedule.passes.len() > 1);
+    let again = skimmed.map(|(group, _)| group.sure_stops).sum::<usize>();
     let work = AuxiliaryWork {
         pass_changes: passes.max()?.saturating_sub(1),
+        threads: input.work.threads + again,
+        tabs: input.work.tabs + stops,
+        slugs: input.work.slugs + stops,
         ..input.work.clone()
     };
     let cut = estimate::cut(*thickness_mm, &groups, &lengths);

@@ -28,6 +28,8 @@ pub struct DemandGroup {
     pub roughed: ParallelLength,
     /// How long those of each skim are: of all but the loose parts.
     pub skimmed: ParallelLength,
+    /// Slugs of its openings for which the machine stops, or takes longer over them, whatever the wire.
+    pub sure_stops: usize,
     /// Numbers of the parts among them that would be skimmed loose, since they get no tab: they are only roughed.
     pub loose: Vec<ContourId>,
     /// Smallest inside radius above 0, mm.
@@ -49,6 +51,7 @@ impl DemandGroup {
             requirement,
             roughed: ParallelLength::default(),
             skimmed: ParallelLength::default(),
+            sure_stops: 0,
             loose: Vec::new(),
             min_inside_radius_mm: None,
             sharpest_inside_corner_rad: None,

@@ -6,12 +6,13 @@ use super::candidate::{Candidate, FigureBasis, evaluate};
 use super::choice::mark_non_dominated;
 use super::computed::JobContext;
 use super::demand_group::DemandGroups;
-use super::least_lengths::bound_lengths;
+use super::least_work::bound_groups;
 use super::requirement::material_assumption;
 use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
 use super::weighing::{Choice, Weighing};
 use super::{DrawingSource, Error, Inspection, Plan, read, shortfalls_in_words};
+use crate::contour::Contour;
 use crate::job::{Purposes, Reading};
 use crate::process::{RawBlank, mass_on_table_kg};
 use crate::shop::{Book, Material};
@@ -46,7 +47,20 @@ pub(super) fn sort<'b>(
     input.blank.mass_kg = Some(mass_kg);
     input.work.blank_mm3 = blank.map(|blank| blank_mm3(&blank, requirements.thickness_mm));
     let setups = requirements.open.setup(book);
-    let bounded = bound_lengths(&mut input, &inspection.contours, &setups, &requirements.cancel);
+    let slug_of = |contour: &Contour| {
+        let pieces = &requirements.holding.pieces;
+        pieces
+            .on(contour.id, inspection.layer_of(contour))
+            .slug
+            .unwrap_or_default()
+    };
+    let bounded = bound_groups(
+        &mut input,
+        &inspection.contours,
+        &setups,
+        slug_of,
+        &requirements.cancel,
+    );
     bounded.ok_or(Error::Cancelled)?;
     Ok((sorted, input))
 }

@@ -1,0 +1,135 @@
+//! What the contours take at the least, before any path is laid.
+//!
+//! A bound, not a guess: let P(ρ) be the length of all that lies at the distance ρ from a contour, on the side that is not
+//! kept. Going out by dρ it grows by no more than 2π·dρ round an outside, and going in it shrinks by no less than 2π·dρ in an
+//! opening that still has room, corners and bays that are cut off only taking from it (B. Sz.-Nagy, "Über Parallelmengen
+//! nichtkonvexer ebener Bereiche", Acta Sci. Math. Szeged 20, 1959, from memory, not verified). So a length that is known at
+//! the widest offset bounds those at all smaller ones from below.
+
+use std::f64::consts::TAU;
+
+use super::demand_group::DemandGroup;
+use super::parallel_length::ParallelLength;
+use super::selection_input::SelectionInput;
+use super::slug_work::slug_work;
+use super::wire_and_machine::WireAndMachine;
+use crate::cancel::CancelToken;
+use crate::contour::{Contour, Contours, Role};
+use crate::job::SlugPolicy;
+use crate::pass;
+use crate::shop::SlugRule;
+use crate::tolerance::PATH_MM;
+use crate::toolpath::loop_lengths_mm;
+
+/// Bounds what the contours of every group take with any of `setups`, so that nothing is overstated: the length of their paths, and
+/// the stops for their slugs. `slug_of` says how the slug of a contour is asked to be removed. `None` when `cancel` ended.
+pub(super) fn bound_groups(
+    input: &mut SelectionInput<'_>,
+    contours: &Contours,
+    setups: &[WireAndMachine],
+    slug_of: impl Fn(&Contour) -> SlugPolicy,
+    cancel: &CancelToken,
+) -> Option<()> {
+    let extremes: Vec<Option<RoughExtremes>> = input
+        .demand_groups
+        .iter()
+        .map(|group| RoughExtremes::of(input, group, setups))
+        .collect();
+    let (slug, thickness_mm) = (&input.book.rules.slug, input.thickness_mm);
+    for (group, extremes) in input.demand_groups.iter_mut().zip(extremes) {
+        let Some(extremes) = extremes else { continue };
+        measure(group, contours, extremes.offset_mm, cancel)?;
+        let openings = group.contours.iter().map(|&id| &contours[id]);
+        let openings = openings.filter(|contour| contour.role == Role::Opening);
+        let stops =
+            openings.filter(|contour| extremes.stops_for(contour, slug_of(contour), slug, thickness_mm));
+        group.sure_stops = stops.count();
+    }
+    Some(())
+}
+
+/// What any rough pass of a group can be at the most, or at the least where less of it makes a slug cheaper to clear away.
+#[derive(Clone, Copy)]
+struct RoughExtremes {
+    offset_mm: f64,
+    half_kerf_mm: f64,
+    rate_mm2_min: f64,
+    /// Minutes of a stop for a slug.
+    stop_min: f64,
+    /// What a minute of clearing a slug away costs over one of a stop, 1 at the most.
+    minute_worth: f64,
+}
+
+impl RoughExtremes {
+    /// Those of all setups that pass the narrowest slot of a group; `None` where none does.
+    fn of(input: &SelectionInput<'_>, group: &DemandGroup, setups: &[WireAndMachine]) -> Option<Self> {
+        let enters = |offset_mm: f64| {
+            group
+                .narrowest_slot_mm
+                .is_none_or(|slot_mm| slot_mm >= 2.0 * offset_mm)
+        };
+        let of = |setup: &WireAndMachine, passes: usize| {
+            let request = input.request(setup, group, passes);
+            let setting = request.setting(input.book).ok()?;
+            let schedule = pass::schedule(input.book, &request).ok()?;
+            let rough = schedule.passes.first().filter(|rough| enters(rough.offset_mm))?;
+            let (stop_min, minute_worth) = slug_work(input.book, setting);
+            Some(Self {
+                offset_mm: rough.offset_mm,
+                half_kerf_mm: rough.half_kerf_mm,
+                rate_mm2_min: rough.area_rate_mm2_min.expected,
+                stop_min,
+                minute_worth: minute_worth.min(1.0),
+            })
+        };
+        let all = setups
+            .iter()
+            .flat_map(|setup| (1..=input.book.most_passes()).filter_map(move |passes| of(setup, passes)));
+        all.reduce(|a, b| Self {
+            offset_mm: a.offset_mm.max(b.offset_mm),
+            half_kerf_mm: a.half_kerf_mm.max(b.half_kerf_mm),
+            rate_mm2_min: a.rate_mm2_min.max(b.rate_mm2_min),
+            stop_min: a.stop_min.max(b.stop_min),
+            minute_worth: a.minute_worth.min(b.minute_worth),
+        })
+    }
+
+    /// Whether the machine stops for the slug of an opening, or takes longer over it and costs more, whatever the wire.
+    fn stops_for(self, opening: &Contour, policy: SlugPolicy, rule: &SlugRule, thickness_mm: f64) -> bool {
+        let step_mm = 2.0 * self.half_kerf_mm * rule.coreless_step_share.value();
+        // Going in by t an area shrinks by no more than its perimeter × t, and the rings, a step apart, sweep what is left.
+        let left_mm2 = opening.area_mm2 - opening.perimeter_mm * (self.offset_mm + step_mm);
+        let clearing_min = left_mm2 / step_mm * thickness_mm / self.rate_mm2_min;
+        let has_slug = left_mm2 > 0.0;
+        match policy {
+            SlugPolicy::Stop => has_slug,
+            SlugPolicy::Coreless => false,
+            SlugPolicy::Book => has_slug && clearing_min * self.minute_worth > self.stop_min,
+        }
+    }
+}
+
+fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64, cancel: &CancelToken) -> Option<()> {
+    let cut: Vec<(&Contour, f64)> = group
+        .contours
+        .iter()
+        .map(|&id| (&contours[id], offset_mm))
+        .collect();
+    let empty = ParallelLength {
+        offset_mm,
+        ..ParallelLength::default()
+    };
+    (group.roughed, group.skimmed) = (empty, empty);
+    for ((contour, _), length_mm) in cut.iter().zip(loop_lengths_mm(&cut, cancel)?) {
+        // Both this loop and the real one may be nearer than their offset by what the verifier lets pass.
+        let length_mm = length_mm.unwrap_or(0.0) - 2.0 * TAU * PATH_MM;
+        if contour.role == Role::Opening && length_mm <= 0.0 {
+            continue;
+        }
+        group.roughed.add(contour.role, length_mm.max(0.0));
+        if !group.loose.contains(&contour.id) {
+            group.skimmed.add(contour.role, length_mm.max(0.0));
+        }
+    }
+    Some(())
+}
