@@ -42,6 +42,16 @@ pub struct BudgetTerm {
     pub remedy: &'static str,
 }
 
+impl BudgetTerm {
+    /// Returns its standard uncertainty on size or of one wall, µm.
+    pub const fn standard_um(&self, scope: Scope) -> Band {
+        match scope {
+            Scope::OnSize => self.on_size_um,
+            Scope::PerSide => self.per_side_um,
+        }
+    }
+}
+
 /// The budget, per side and on size.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Accuracy {
@@ -57,6 +67,10 @@ pub struct Accuracy {
     pub expanded_on_size_um: Band,
     /// How these two came about.
     pub combined: [Figure; 2],
+    /// Whether the offset is gauged in all this.
+    pub offset_basis: OffsetBasis,
+    /// The expanded uncertainty of one wall and on size before a test piece is gauged, with the offset as modelled, µm.
+    pub modelled: [Figure; 2],
     /// Coverage factor.
     pub k: f64,
 }
@@ -88,13 +102,17 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
     let alpha = &setting.material.expansion_um_per_m_k;
     // An error of the offset or a form error stands on both walls of a size: it counts twice. Two positions of
     // the machine are independent: √2. Heat goes with the length concerned.
-    let mut terms = vec![
-        term(form_error(&last.form_error), 2.0, "more passes, or thinner work"),
+    const OFFSET_TERM: usize = 1;
+    let offset_term = |basis| {
         term(
-            known_offset(room, &last.offset, offset_basis),
+            known_offset(room, &last.offset, basis),
             2.0,
             "cut and gauge a test piece first",
-        ),
+        )
+    };
+    let mut terms = vec![
+        term(form_error(&last.form_error), 2.0, "more passes, or thinner work"),
+        offset_term(offset_basis),
         term(
             of_machine("positioning", &machine.positioning_um),
             std::f64::consts::SQRT_2,
@@ -119,6 +137,14 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
     let bias = |name: &str, length_mm: f64| {
         known_heat(name, room, alpha, &machine.scale_expansion_um_per_m_k, length_mm)
     };
+    let modelled = {
+        let mut terms = terms.clone();
+        terms[OFFSET_TERM] = offset_term(OffsetBasis::Modelled);
+        [
+            combined("of a wall, offset as modelled", &terms, |term| term.per_side_um),
+            combined("on size, offset as modelled", &terms, |term| term.on_size_um),
+        ]
+    };
     terms.sort_by(|a, b| b.on_size_um.expected.total_cmp(&a.on_size_um.expected));
     let combined = [
         combined("of a wall", &terms, |term| term.per_side_um),
@@ -131,6 +157,8 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
         expanded_per_side_um,
         expanded_on_size_um,
         combined,
+        modelled,
+        offset_basis,
         terms,
         k: COVERAGE_K,
     }
@@ -142,18 +170,25 @@ impl Accuracy {
         self.bias_on_size_um.value.expected.abs() + self.expanded_on_size_um.expected
     }
 
+    /// Largest expected error on size before a test piece is gauged, µm.
+    pub fn worst_on_size_modelled_um(&self) -> f64 {
+        self.bias_on_size_um.value.expected.abs() + self.modelled[1].value.expected
+    }
+
     /// Largest expected error of one wall, µm.
     pub fn worst_per_side_um(&self) -> f64 {
         self.bias_per_side_um.value.expected.abs() + self.expanded_per_side_um.expected
     }
 
-    /// Returns the largest of its uncertainties by what they are judged by: on size, or of one wall.
-    pub fn largest(&self, scope: Scope) -> Option<&BudgetTerm> {
-        let counts = |term: &BudgetTerm| match scope {
-            Scope::OnSize => term.on_size_um.expected,
-            Scope::PerSide => term.per_side_um.expected,
-        };
-        self.terms.iter().max_by(|a, b| counts(a).total_cmp(&counts(b)))
+    /// Returns its uncertainties by what they are judged by, on size or of one wall, largest first.
+    pub fn ranked(&self, scope: Scope) -> Vec<&BudgetTerm> {
+        let mut terms: Vec<&BudgetTerm> = self.terms.iter().collect();
+        terms.sort_by(|a, b| {
+            b.standard_um(scope)
+                .expected
+                .total_cmp(&a.standard_um(scope).expected)
+        });
+        terms
     }
 
     /// Held against limits, when each wall is aimed `off_middle_mm` beside their middle. Known shifts are taken to add

@@ -144,7 +144,7 @@ impl Estimate {
             figures.extend([&quality.surface.rz_um, &quality.surface.recast_um]);
             if let Some(accuracy) = &quality.accuracy {
                 figures.extend(accuracy.terms.iter().map(|term| &term.half_width_um));
-                figures.extend(&accuracy.combined);
+                figures.extend(accuracy.combined.iter().chain(&accuracy.modelled));
                 figures.extend([&accuracy.bias_per_side_um, &accuracy.bias_on_size_um]);
             }
         }

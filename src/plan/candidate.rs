@@ -15,7 +15,7 @@ use crate::estimate::{
     self, Accuracy, AccuracyInput, AuxiliaryWork, CostBreakdown, CutGroup, JobTotals, PassLength, Time,
 };
 use crate::id::GroupId;
-use crate::job::{OffsetBasis, Scope};
+use crate::job::Scope;
 use crate::pass::{self, Pass, PassKind, Schedule};
 use crate::tolerance::SMOOTH_JOINT_RAD;
 use crate::toolpath::Incomplete;
@@ -352,25 +352,19 @@ impl Candidate {
         if roughest {
             self.ra_um = Some(left_um);
         }
-        let accuracy = |offset_basis: OffsetBasis| -> Option<Accuracy> {
-            let occasion = AccuracyInput {
-                size_mm: outline.size_mm,
-                pickup_mm: input.pickup_mm,
-                hours: hours?,
-                offset_basis,
-                room_swing_k: input.room_swing_k,
-            };
-            Some(estimate::accuracy(input.book, setting, last, occasion))
+        let occasion = |hours| AccuracyInput {
+            size_mm: outline.size_mm,
+            pickup_mm: input.pickup_mm,
+            hours,
+            offset_basis: input.offset_basis,
+            room_swing_k: input.room_swing_k,
         };
-        let modelled = accuracy(OffsetBasis::Modelled);
-        let accuracy = accuracy(input.offset_basis);
+        let accuracy = hours.map(|hours| estimate::accuracy(input.book, setting, last, occasion(hours)));
+        let worst = |of: fn(&Accuracy) -> f64| accuracy.as_ref().map(of);
+        raise(&mut self.accuracy_um, worst(Accuracy::worst_on_size_um));
         raise(
             &mut self.accuracy_modelled_um,
-            modelled.as_ref().map(Accuracy::worst_on_size_um),
-        );
-        raise(
-            &mut self.accuracy_um,
-            accuracy.as_ref().map(Accuracy::worst_on_size_um),
+            worst(Accuracy::worst_on_size_modelled_um),
         );
         self.hold_corners(outline, schedule);
         let short_before = self.reasons.len();
@@ -395,7 +389,7 @@ impl Candidate {
             let half_um = limits.half_width_mm() * UM_PER_MM;
             if error_um > half_um {
                 self.shortfall += error_um / half_um - 1.0;
-                let largest = accuracy.largest(scope);
+                let largest = accuracy.ranked(scope).into_iter().next();
                 self.reasons.push(Shortfall::Size {
                     passes: schedule.passes.len(),
                     error_um,

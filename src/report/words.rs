@@ -5,7 +5,7 @@ use crate::drawing::UnitsSource;
 use crate::estimate::{BlankMaterial, Confidence, Presence, Verdict};
 use crate::finding::Severity;
 use crate::id::ContourId;
-use crate::job::Purpose;
+use crate::job::{OffsetBasis, Purpose};
 use crate::pass::PassKind;
 use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan};
 use crate::report::number::{counted, fixed};
@@ -128,13 +128,24 @@ pub(super) fn confidence(confidence: Confidence) -> String {
 }
 
 /// What may be said of limits before measuring: an expectation, never a promise.
-pub(super) const fn verdict(verdict: Verdict) -> &'static str {
+pub(super) fn verdict(verdict: Verdict, basis: OffsetBasis) -> String {
+    let gauged = offset_basis(basis);
     match verdict {
-        Verdict::ExpectedInside => "the model expects it inside the limits; prove by measuring",
-        Verdict::Undecided => {
-            "the uncertainty reaches over a limit: the model cannot tell; measure, or see what would help"
+        Verdict::ExpectedInside => {
+            format!("{gauged} the model expects it inside the limits; prove by measuring")
         }
-        Verdict::ExpectedOutside => "the model expects it outside the limits",
+        Verdict::Undecided => format!(
+            "{gauged} the uncertainty reaches over a limit: the model cannot tell; measure, or see what would help"
+        ),
+        Verdict::ExpectedOutside => format!("{gauged} the model expects it outside the limits"),
+    }
+}
+
+/// How well the offset is known.
+pub(super) const fn offset_basis(basis: OffsetBasis) -> &'static str {
+    match basis {
+        OffsetBasis::Gauged => "with the offset gauged on a test piece",
+        OffsetBasis::Modelled => "with the offset as modelled",
     }
 }
 

@@ -1,8 +1,8 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::table::{heads, rounded, table};
-use crate::estimate::{Accuracy, Verdict};
-use crate::job::Scope;
+use crate::estimate::Accuracy;
+use crate::job::{OffsetBasis, Scope};
 use crate::pass::Surface;
 use crate::plan::{GroupPlan, Plan, WallRequirement};
 use crate::report::number::{fixed, short, um};
@@ -29,7 +29,7 @@ fn wall(plan: &Plan, group: &GroupPlan) -> Markup {
     html! {
         @if plan.groups.len() > 1 { h3 { "Group " (group.group) } }
         dl {
-            (held_against(&group.requirement, group.verdict()))
+            (held_against(group))
             @if let Some(accuracy) = &quality.accuracy { (sums(accuracy)) }
             @if let Some(why) = pieces::not_skimmed(plan, group.group) { dt { "Expected error" } dd { (why) } }
             (surface(&quality.surface))
@@ -37,16 +37,18 @@ fn wall(plan: &Plan, group: &GroupPlan) -> Markup {
         @if let Some(chart) = svg::accuracy_budget(group) {
             div.job-chart { (PreEscaped(chart)) }
         }
-        @if let Some(accuracy) = &quality.accuracy { (terms(accuracy)) }
+        @if let Some(accuracy) = &quality.accuracy { (terms(accuracy, &group.requirement)) }
     }
 }
 
-fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> Markup {
+fn held_against(group: &GroupPlan) -> Markup {
+    let asked = &group.requirement;
+    let verdict = group.verdict().zip(group.quality.accuracy.as_ref());
     html! {
         @if let Some(ra_um) = asked.ra_um { dt { "Finish asked" } dd { "Ra " (short(ra_um, 3)) " µm" } }
         @if asked.limits.is_some() {
             dt { "Limits asked" }
-            dd { (limits(asked)) @if let Some(verdict) = verdict { ": " (words::verdict(verdict)) } }
+            dd { (limits(asked)) @if let Some((verdict, budget)) = verdict { ": " (words::verdict(verdict, budget.offset_basis)) } }
         }
     }
 }
@@ -75,11 +77,18 @@ fn sums(accuracy: &Accuracy) -> Markup {
         };
         format!("± {}{shift}", rounded(expanded, 1, "µm"))
     };
+    let known = words::offset_basis(accuracy.offset_basis);
+    let [side, size] = &accuracy.modelled;
     html! {
         dt { "Expected error on size, k = " (short(accuracy.k, 1)) }
-        dd { (of(accuracy.expanded_on_size_um, &accuracy.bias_on_size_um)) }
+        dd { (of(accuracy.expanded_on_size_um, &accuracy.bias_on_size_um)) ", " (known) }
         dt { "Expected error a side, k = " (short(accuracy.k, 1)) }
-        dd { (of(accuracy.expanded_per_side_um, &accuracy.bias_per_side_um)) }
+        dd { (of(accuracy.expanded_per_side_um, &accuracy.bias_per_side_um)) ", " (known) }
+        @if accuracy.offset_basis == OffsetBasis::Gauged {
+            dt { "Before that, with the offset as modelled" }
+            dd { (of(size.value, &accuracy.bias_on_size_um)) " on size" }
+            dd { (of(side.value, &accuracy.bias_per_side_um)) " a side" }
+        }
     }
 }
 
@@ -96,9 +105,10 @@ fn surface(surface: &Surface) -> Markup {
     }
 }
 
-fn terms(accuracy: &Accuracy) -> Markup {
+fn terms(accuracy: &Accuracy, asked: &WallRequirement) -> Markup {
+    let scope = asked.limits.map_or(Scope::OnSize, |(_, scope)| scope);
     let rows = html! {
-        @for term in &accuracy.terms {
+        @for term in accuracy.ranked(scope) {
             tr {
                 th scope="row" { (term.half_width_um.name) }
                 td.job-number { (fixed(term.half_width_um.value.expected, 2)) }

@@ -2,6 +2,7 @@ use serde::Serialize;
 
 use crate::estimate::{Accuracy, BlankMaterial, CostBreakdown, JobTotals, Presence, TimeTerm, Verdict};
 use crate::id::GroupId;
+use crate::job::OffsetBasis;
 use crate::pass::Surface;
 use crate::plan::{OrderDays, Plan, order_days};
 use crate::report::words;
@@ -244,6 +245,12 @@ pub(super) struct AccuracyRow<'a> {
     expanded_per_side_um: Band,
     /// Expanded uncertainty of a size between two walls, µm.
     expanded_um: Band,
+    /// Whether the offset is taken as gauged on a test piece in all this, or as modelled.
+    offset_basis: OffsetBasis,
+    /// Expanded uncertainty of one wall before a test piece is gauged, with the offset as modelled, µm.
+    expanded_per_side_modelled_um: Band,
+    /// The same of a size between two walls, µm.
+    expanded_modelled_um: Band,
     /// Coverage factor.
     k: f64,
 }
@@ -349,6 +356,9 @@ fn accuracy_row(group: GroupId, budget: &Accuracy) -> AccuracyRow<'_> {
         bias_on_size_um: budget.bias_on_size_um.value,
         expanded_per_side_um: budget.expanded_per_side_um,
         expanded_um: budget.expanded_on_size_um,
+        offset_basis: budget.offset_basis,
+        expanded_per_side_modelled_um: budget.modelled[0].value,
+        expanded_modelled_um: budget.modelled[1].value,
         k: budget.k,
     }
 }

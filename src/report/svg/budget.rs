@@ -73,13 +73,8 @@ impl<'a> BudgetWalls<'a> {
     fn of(accuracy: &'a Accuracy, requirement: &WallRequirement) -> Self {
         let limits = requirement.limits;
         let scope = limits.map_or(Scope::OnSize, |(_, scope)| scope);
-        let terms = accuracy.terms.iter().map(|term| {
-            let um = match scope {
-                Scope::OnSize => term.on_size_um,
-                Scope::PerSide => term.per_side_um,
-            };
-            (term.half_width_um.name.as_str(), um)
-        });
+        let terms = accuracy.ranked(scope).into_iter();
+        let terms = terms.map(|term| (term.half_width_um.name.as_str(), term.standard_um(scope)));
         let (words, shift, expanded_um) = match scope {
             Scope::OnSize => ("on size", &accuracy.bias_on_size_um, accuracy.expanded_on_size_um),
             Scope::PerSide => (

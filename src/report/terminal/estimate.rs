@@ -1,10 +1,10 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, QUIET, WARNING};
-use crate::estimate::{Accuracy, CostBreakdown, Time, Verdict};
-use crate::job::Scope;
+use crate::estimate::{Accuracy, CostBreakdown, Time};
+use crate::job::{OffsetBasis, Scope};
 use crate::pass::Surface;
-use crate::plan::{Plan, WallRequirement, order_days};
+use crate::plan::{GroupPlan, Plan, WallRequirement, order_days};
 use crate::report::number::{amount, counted, duration, fixed, fixed_band, plain, short, um};
 use crate::report::{pieces, words};
 use crate::shop::Figure;
@@ -52,12 +52,12 @@ pub(super) fn estimate(plan: &Plan) -> String {
         );
         text.push_str(&surface(&group.quality.surface));
         if let Some(budget) = &group.quality.accuracy {
-            text.push_str(&accuracy(budget));
+            text.push_str(&accuracy(budget, &group.requirement));
         }
         if let Some(why) = pieces::not_skimmed(plan, group.group) {
             line(&mut text, "expected error", &why);
         }
-        text.push_str(&held_against(&group.requirement, group.verdict()));
+        text.push_str(&held_against(group));
     }
     text
 }
@@ -225,7 +225,7 @@ fn surface(surface: &Surface) -> String {
     text
 }
 
-fn accuracy(budget: &Accuracy) -> String {
+fn accuracy(budget: &Accuracy, asked: &WallRequirement) -> String {
     const SHOWN: usize = 3;
     let mut text = String::new();
     let shift = |figure: &Figure| match figure.value.expected {
@@ -233,22 +233,34 @@ fn accuracy(budget: &Accuracy) -> String {
         um => format!(", and {} µm known shift at 20 °C", short(um, 2)),
     };
     let of = |expanded: Band, bias: &Figure| format!("±{} µm{}", fixed_band(expanded, 1), shift(bias));
-    line(
-        &mut text,
-        &format!("on size (k = {})", short(budget.k, 1)),
-        &of(budget.expanded_on_size_um, &budget.bias_on_size_um),
-    );
-    line(
-        &mut text,
-        &format!("a side (k = {})", short(budget.k, 1)),
-        &of(budget.expanded_per_side_um, &budget.bias_per_side_um),
-    );
-    for (i, term) in budget.terms.iter().take(SHOWN).enumerate() {
+    let known = match budget.offset_basis {
+        OffsetBasis::Gauged => "offset gauged",
+        OffsetBasis::Modelled => "as modelled",
+    };
+    let k = short(budget.k, 1);
+    let mut sums = |known: &str, [side, size]: [Band; 2]| {
+        let size = of(size, &budget.bias_on_size_um);
+        line(&mut text, &format!("on size, {known} (k = {k})"), &size);
+        let side = of(side, &budget.bias_per_side_um);
+        line(&mut text, &format!("a side, {known} (k = {k})"), &side);
+    };
+    sums(known, [budget.expanded_per_side_um, budget.expanded_on_size_um]);
+    if budget.offset_basis == OffsetBasis::Gauged {
+        sums(
+            "as modelled",
+            budget.modelled.each_ref().map(|figure| figure.value),
+        );
+    }
+    let (scope, of) = match asked.limits {
+        Some((_, Scope::PerSide)) => (Scope::PerSide, "a side"),
+        _ => (Scope::OnSize, "on size"),
+    };
+    for (i, term) in budget.ranked(scope).into_iter().take(SHOWN).enumerate() {
         let name = if i == 0 { "most of it (standard)" } else { "" };
         let value = format!(
-            "{}: {} µm on size; would help: {}",
+            "{}: {} µm {of}; would help: {}",
             term.half_width_um.name,
-            fixed(term.on_size_um.expected, 1),
+            fixed(term.standard_um(scope).expected, 1),
             term.remedy
         );
         line(&mut text, name, &value);
@@ -264,7 +276,8 @@ fn accuracy(budget: &Accuracy) -> String {
 }
 
 /// Writes the requirement and its verdict before measuring.
-fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> String {
+fn held_against(group: &GroupPlan) -> String {
+    let asked = &group.requirement;
     let mut text = String::new();
     if let Some(ra_um) = asked.ra_um {
         line(&mut text, "asked", &format!("Ra {} µm", short(ra_um, 3)));
@@ -278,7 +291,11 @@ fn held_against(asked: &WallRequirement, verdict: Option<Verdict>) -> String {
             let sign = if mm > 0.0 { "+" } else { "" };
             format!("{sign}{}", um(mm))
         });
-        let words = verdict.map_or("nothing can be said", words::verdict);
+        let verdict = group.verdict().zip(group.quality.accuracy.as_ref());
+        let words = verdict.map_or_else(
+            || "nothing can be said".to_owned(),
+            |(verdict, budget)| words::verdict(verdict, budget.offset_basis),
+        );
         line(
             &mut text,
             "asked",

@@ -14,6 +14,8 @@ const VERDICT = {
   undecided: "the uncertainty reaches over a limit: not decided before measuring",
   "expected-outside": "the model expects the size outside the limits",
 };
+const OFFSET = { gauged: "with the offset gauged on a test piece", modelled: "with the offset as modelled" };
+const verdictOf = ({ verdict, accuracy }) => (verdict ? `${OFFSET[accuracy.offset_basis]} ${VERDICT[verdict]}` : null);
 
 /** What is drawn, where it is more than one part: `6 equal parts: 12 parts ordered in 2 loads`. */
 const partsDrawn = ({ pieces }) => {
@@ -47,8 +49,8 @@ export const headline = (answer) => {
       `, ${passes} ${passes === "1" ? "pass" : "passes"} with ${lengthWords(answer.wire.diameter_mm, 3)} ${answer.wire.kind ?? ""} wire, Ra ${last} expected.`));
     const drawn = partsDrawn(answer);
     if (drawn) planned.push(el("p", {}, drawn));
-    const verdicts = [...new Set(answer.quality.map((q) => q.verdict).filter(Boolean))].map((verdict) => VERDICT[verdict]);
-    const reach = answer.planned.reaches_demand || answer.estimate.no_totals ? [] : ["Nothing in the book reaches what is asked; this is the nearest."];
+    const verdicts = [...new Set(answer.quality.map(verdictOf).filter(Boolean))];
+    const reach = answer.planned.reaches_demand || answer.estimate.no_totals ? [] : ["Nothing in the book reaches what is asked, even with the offset gauged; this is the nearest."];
     planned.push(el("p", { class: "quiet" }, [...reach, ...verdicts.map((words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`), `${answer.estimate.confidence.charAt(0).toUpperCase()}${answer.estimate.confidence.slice(1)}.`, "The model expects; prove by measuring."].join(" ")));
   }
   byId("headline").replaceChildren(...planned, el("p", { class: "quiet" }, `${read} ${sides ? `Sides: ${sides}. ` : ""}${found}`));
@@ -182,7 +184,9 @@ export const ledger = (answer) => {
 
 /** The accuracy budget of each demand group. */
 export const accuracy = (answer) => {
-  const parts = answer.quality.map(({ group, surface, accuracy: budget, verdict }) => {
+  const parts = answer.quality.map((quality) => {
+    const { group, surface, accuracy: budget } = quality;
+    const verdict = verdictOf(quality);
     const asked = answer.asked.find((a) => a.group === group);
     const title = answer.quality.length > 1 ? [el("h3", {}, `Group ${group}: contours ${asked.contours.join(", ")}`)] : [];
     const wall = `Ra ${roughness(surface.ra_um.expected)} (${roughness(surface.ra_um.low)} to ${roughness(surface.ra_um.high)})${surface.n_grade ? `, about N${surface.n_grade}` : ""}, VDI class ${fixed(surface.vdi_class.expected, 0)}, recast layer about ${smallWords(surface.recast_um.expected)}. Never an acceptance.`;
@@ -192,8 +196,9 @@ export const accuracy = (answer) => {
     const limits = asked.lower_mm === null ? "" : `Asked: ${smallWords(asked.lower_mm * 1000)} to ${smallWords(asked.upper_mm * 1000)} ${asked.limits_of === "wall" ? "on the wall" : "on the size"}. `;
     return el("div", {}, title,
       el("p", { class: "ledger-sum" }, "On size: ", el("strong", {}, `± ${smallWords(budget.expanded_um.expected)}`), ` (± ${smallWords(budget.expanded_um.low)} to ${smallWords(budget.expanded_um.high)}, k = ${budget.k})`,
-        Math.abs(budget.bias_on_size_um.expected) > 0.05 ? `, and a known shift of ${smallWords(budget.bias_on_size_um.expected)}` : ""),
-      el("p", {}, limits, verdict ? `${VERDICT[verdict].charAt(0).toUpperCase()}${VERDICT[verdict].slice(1)}.` : ""),
+        Math.abs(budget.bias_on_size_um.expected) > 0.05 ? `, and a known shift of ${smallWords(budget.bias_on_size_um.expected)}` : "",
+        `, ${OFFSET[budget.offset_basis]}${budget.offset_basis === "gauged" ? `; before that, as modelled, ± ${smallWords(budget.expanded_modelled_um.expected)}` : ""}`),
+      el("p", {}, limits, verdict ? `${verdict.charAt(0).toUpperCase()}${verdict.slice(1)}.` : ""),
       table([["Standard uncertainty"], ["on size"], ["per side", 1], ["on size", 1], ["what makes it smaller"]], rows, "Combined by squares, as in the GUM (JCGM 100)"),
       el("p", { class: "quiet" }, wall));
   });
