@@ -139,7 +139,7 @@ pub struct Contour {
     pub sharp_inside_corners: Vec<Corner>,
     /// Narrowest place between opposite walls on the wire's side.
     pub narrowest_slot: Option<Box<Width>>,
-    /// Thinnest place of the material that it bounds, to itself or to another contour.
+    /// Thinnest place of the material that it bounds, to itself or to another contour, cut or not.
     pub thinnest_wall: Option<Box<Width>>,
     /// It passes or ends at a place where three or more ends meet: the drawing can be read in another way.
     pub branched: bool,

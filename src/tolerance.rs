@@ -125,7 +125,7 @@ pub const NEAR_DOUBLE_MM: f64 = 0.02;
 pub const WIDTH_LISTED_MM: f64 = 1.0;
 
 /// Walls whose distance differs by less than this along a stretch are equally near all along it. Decides which place of a
-/// slot or wall is *marked*, never its width.
+/// slot or wall is *marked* and measured, so that a width may be told wider by no more than this.
 pub const SAME_WIDTH_MM: f64 = 1e-4;
 
 /// What is found on a path this near to a wall is told with the entity that draws the wall. Decides nothing but which line

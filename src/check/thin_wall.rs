@@ -6,7 +6,7 @@ pub(super) const CHECK: Check = Check {
     name: "thin-wall",
     stage: Stage::Contour,
     severity: Severity::Warning,
-    looks_for: "Walls of kept material thinner than the kerf of the usual wire (common practice, no source).",
+    looks_for: "Walls of kept material, also up to edges that are not cut, thinner than the kerf of the usual wire (common practice, no source).",
     why: "A thin wall heats up, bends and vibrates while its second side is cut, and may be lost.",
     what_to_do: "Ask whether the wall may be thicker; else plan for support and gentle passes.",
     run,
@@ -19,8 +19,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             continue;
         }
         sink.push(|| {
+            let (one, other) = place.contours;
+            let between = if one == other {
+                format!("of contour {one}")
+            } else {
+                format!("between contours {one} and {other}")
+            };
             let message = format!(
-                "a wall {:.4} mm thick (limit {:.4} mm, the kerf of {} mm wire)",
+                "a wall {:.4} mm thick {between} (limit {:.4} mm, the kerf of {} mm wire)",
                 place.width_mm, usual.kerf_mm, usual.wire_mm
             );
             let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())

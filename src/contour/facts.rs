@@ -54,16 +54,22 @@ pub struct Facts {
     pub names_missing: Vec<MissingName>,
 }
 
-/// A local width.
+/// A local width: of a wall, the material between two edges, or of a slot, what lies between them where the wire runs.
+///
+/// Between two contours it is the smallest distance of a point of one from a point of the other, across nothing but material (a wall) or
+/// none (a slot); edges that are not cut count, but not two of them. Contours that touch or cross have no width there. Between
+/// two places of one contour it is where a ball that holds no edge touches both, within 30° of straight across: walls that meet in a
+/// corner are neither wall nor slot, and the land between two corners is none.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Width {
-    /// Distance between the two walls, mm.
+    /// Distance of the two points, mm. Walls that keep one distance to within [`crate::tolerance::SAME_WIDTH_MM`] are measured in their
+    /// middle, and may be that much nearer elsewhere.
     pub width_mm: f64,
     /// Where it is measured on the wall of this contour.
     pub from: Point,
     /// The point opposite.
     pub to: Point,
-    /// Numbers of the contours of the two walls.
+    /// Numbers of the contours of the two walls; the first is cut.
     pub contours: (ContourId, ContourId),
     /// Curves of the two walls.
     pub curves: (usize, usize),

@@ -1,10 +1,14 @@
 //! Measures local widths: the narrowest slot that the wire has to enter, and the thinnest wall that it leaves.
 //!
+//! Different contours are measured by their distance: `regions` finds it for all pairs, and which side it lies on, exactly. Two
+//! places of one contour face each other by the balls between them, which `walk` looks for. What both are is said at
+//! [`Width`].
+//!
 //! From a point of a wall the largest ball is sought that touches the wall there and holds no other wall (the balls
 //! of the medial axis; J. Ma, S. Bae, S. Choi, "3D medial axis point approximation using nearest neighbors and the
 //! normal field", The Visual Computer 28 (2012) 7–19, find them by shrinking). Where it touches on opposite sides,
 //! within 30° of straight across, the two walls face each other. The width is the exact nearest distance of the two
-//! walls if nothing stands between them there, else the diameter of the ball. Two walls that meet in a corner are no
+//! walls if nothing stands between them there, else that of the points that the smallest ball touches. Two walls that meet in a corner are no
 //! slot, however sharp the corner.
 //!
 //! The walls in view are looked for from both ends of every segment, from an arc at least every 20° of turning, and
@@ -28,7 +32,7 @@ use std::ops::ControlFlow;
 
 use rayon::prelude::*;
 
-use self::regions::{Regions, around};
+use self::regions::{WallRegions, around};
 use self::walk::{WidthPlace, WidthWalk};
 use self::walls::Walls;
 use super::facts::{Facts, Width};
@@ -40,7 +44,7 @@ use crate::job::Purpose;
 /// places. Walls of what exists already count as walls.
 pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
     let walls = Walls::new(list);
-    let regions = Regions::new(list, &walls);
+    let regions = WallRegions::new(list, &walls);
     let edges = (0..list.len()).filter(|&i| list[i].bounds_material());
     let sides: Vec<(usize, bool)> = edges.flat_map(|i| [(i, false), (i, true)]).collect();
     let contours: &[Contour] = list;

@@ -164,8 +164,7 @@ impl BoxIndex {
             .map(|&i| Some(of(self.item(i))))
             .collect();
         for level in levels.windows(2) {
-            for pos in level[0]..level[1] {
-                let start = children[pos];
+            for &start in &children[level[0]..level[1]] {
                 let below = &labels[start..(start + self.tree.node_size()).min(level[0])];
                 labels.push(below[0].filter(|_| below.iter().all(|label| *label == below[0])));
             }

@@ -223,9 +223,9 @@ fn deviation(lines: [&Polyline; 2], purposes: [Purpose; 2]) -> (f64, usize) {
     } else {
         &contours.facts.narrow_slots
     };
-    listed
-        .iter()
-        .for_each(|width| is_between_its_points(width, &lines));
+    for width in listed {
+        is_between_its_points(width, &lines);
+    }
     if all_pairs < 0.999 {
         let two = listed.iter().filter(|width| width.contours.0 != width.contours.1);
         let least = two.map(|width| width.width_mm).fold(f64::INFINITY, f64::min);

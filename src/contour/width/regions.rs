@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use super::super::Contour;
 use super::walls::{Facing, NarrowRun, Walls};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, NodeLabels};
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{NEAR_BALL, SAME_POINT_MM, WIDTH_LISTED_MM};
 
@@ -24,7 +25,7 @@ struct Region {
 }
 
 /// All such pieces, by the contour around them.
-pub(super) struct Regions(BTreeMap<Option<usize>, Region>);
+pub(super) struct WallRegions(BTreeMap<Option<usize>, Region>);
 
 /// What a contour comes near to on one side.
 #[derive(Default)]
@@ -35,7 +36,7 @@ pub(super) struct Neighbors {
     pub places: Vec<NarrowRun>,
 }
 
-impl Regions {
+impl WallRegions {
     pub(super) fn new(list: &[Contour], walls: &Walls) -> Self {
         let mut members: BTreeMap<Option<usize>, Vec<usize>> = BTreeMap::new();
         for i in (0..list.len()).filter(|&i| list[i].bounds_material()) {
@@ -182,7 +183,7 @@ pub(super) fn around(list: &[Contour], i: usize, inside: bool) -> Option<usize> 
     if inside {
         Some(i)
     } else {
-        list[i].parent.map(|parent| parent.index())
+        list[i].parent.map(ContourId::index)
     }
 }
 

@@ -57,6 +57,8 @@ pub(super) struct WidthWalk<'a> {
     /// +1 when the side is on the left of the line.
     side: f64,
     stack: &'a mut NearestStack,
+    /// The nearest place of another contour, found beforehand.
+    neighbor: Option<Facing>,
     narrowest: Option<Facing>,
     /// Narrow places seen on the walk; `seen_last` belongs to the last of them.
     places: Vec<NarrowRun>,
@@ -83,7 +85,8 @@ impl<'a> WidthWalk<'a> {
             contour,
             side: if inside { 1.0 } else { -1.0 },
             stack,
-            narrowest: neighbors.narrowest,
+            neighbor: neighbors.narrowest,
+            narrowest: None,
             places: neighbors.places,
             seen_last: None,
             touched: None,
@@ -114,7 +117,12 @@ impl<'a> WidthWalk<'a> {
 
     /// Returns the narrowest width on this side, and all narrow places.
     pub(super) fn found(mut self) -> (Option<Width>, Vec<WidthPlace>) {
-        let narrowest = self.narrowest.map(|facing| self.marked(facing));
+        // What touches or crosses has no nearest place, but may have narrow ones that the walk has seen.
+        let narrowest = match (self.narrowest, self.neighbor) {
+            (Some(seen), Some(neighbor)) if seen.is_narrower(&neighbor) => Some(seen),
+            (seen, neighbor) => neighbor.or(seen),
+        };
+        let narrowest = narrowest.map(|facing| self.marked(facing));
         let places = std::mem::take(&mut self.places).into_iter().map(|run| {
             let narrowest = self.marked(run.narrowest);
             let bounds = run.bounds.with_point(narrowest.from.midpoint(narrowest.to));
