@@ -51,7 +51,7 @@ PLATE_OF = "OPENING"
 # Fields of JSON and columns of CSV that hold a text meant for people.
 PROSE = {
     "about", "assumptions", "cautions", "description", "formula", "help", "message", "not_coreless", "reason", "reasons",
-    "remedy", "sentence", "source", "title", "words",
+    "remedy", "removal_reason", "sentence", "source", "title", "words",
 }  # fmt: skip
 # Of two fields of one name one is a word of a list.
 WORDS = {"units.source"}

@@ -10,12 +10,13 @@ pub(super) const CHECK: Check = Check {
     name: "one-sided-limits",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Size limits that do not lie even about the drawn size, on a contour that has both kinds of size: a part with a slot \
-                that runs into it, an opening with a tongue that stands into it.",
-    why: "The middle of the limits is reached by moving every wall of the contour into its material. Outside sizes become smaller by \
-          that, inside sizes larger: what brings one to the middle of its limits takes the other away from the drawn size.",
-    what_to_do: "Look which sizes the limits are for. Draw the others so that they come out right with this shift, or draw every \
-                 size at the middle of its own limits and give even limits.",
+    looks_for: "Size limits that do not lie even about the drawn size, on a contour that has both kinds of size: a part \
+                with a slot that runs into it, an opening with a tongue that stands into it.",
+    why: "The middle of the limits is reached by moving every wall of the contour into its material. Outside sizes become \
+          smaller by that, inside sizes larger: what brings one to the middle of its limits takes the other away from the \
+          drawn size.",
+    what_to_do: "Look which sizes the limits are for. Draw the others so that they come out right with this shift, or draw \
+                 every size at the middle of its own limits and give even limits.",
     run,
 };
 

@@ -7,8 +7,8 @@ pub(super) const CHECK: Check = Check {
     name: "skim-rates-guessed",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Materials whose skim rates the book cannot take from its rule, such as polycrystalline diamond, and for which it \
-                has no recipe of its own.",
+    looks_for: "Materials whose skim rates the book cannot take from its rule, such as polycrystalline diamond, and for which \
+                it has no recipe of its own.",
     why: "Minutes and price of the skims may be off by several times.",
     what_to_do: "Time a skim on a test piece, and put its rate into a recipe of its own in the book.",
     run,

@@ -6,11 +6,11 @@ pub(super) const CHECK: Check = Check {
     name: "tab-cannot-hold",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Tabs, and last stretches of pieces without a tab, that are shorter than the weight of the piece and the flushing \
-                ask for: no tab is longer than `most_mm` and `most_share` of its path under `rule.tab` of the book.",
+    looks_for: "Tabs, and last stretches of pieces without a tab, that are shorter than the weight of the piece and the \
+                flushing ask for: no tab is longer than `most_mm` and `most_share` of its path under `rule.tab` of the book.",
     why: "The tab bends or breaks before the stop: the piece drops, pinches the wire and may hit what is below.",
-    what_to_do: "Before the rough cut ends, clamp the piece or support it from below. Where the finding names two or three tabs, \
-                 they hold it instead: stop before each of the others too. Less flushing asks for less.",
+    what_to_do: "Before the rough cut ends, clamp the piece or support it from below. Where the finding names two or three \
+                 tabs, they hold it instead: stop before each of the others too. Less flushing asks for less.",
     run,
 };
 

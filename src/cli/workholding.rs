@@ -29,8 +29,8 @@ pub(super) struct WorkholdingArgs {
     #[arg(long, value_name = "LENGTH", value_parser = tab)]
     tabs: Option<String>,
 
-    /// What is done with slugs: `stop` to secure and remove them, `coreless` to cut them away in rings, `book` by their size
-    /// [default: book]
+    /// What is done with slugs: `stop` to secure and remove them, `coreless` to cut them away in rings, `book` the cheaper
+    /// for small ones [default: book]
     #[arg(long, value_name = "HOW")]
     slugs: Option<SlugPolicy>,
 }

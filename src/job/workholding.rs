@@ -62,7 +62,7 @@ pub enum BlankSize {
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "SlugAsk"))]
 #[serde(rename_all = "kebab-case")]
 pub enum SlugPolicy {
-    /// As the book says for its size.
+    /// The cheaper of both for a small one, coreless for one that nothing holds; else a stop.
     #[default]
     Book,
     /// The machine stops; it is secured, cut free and removed.

@@ -131,9 +131,10 @@ fn book() -> Book {
 fn rounded(value: f64) -> String {
     let places = (2.0 - value.abs().log10().floor()).clamp(0.0, 2.0) as usize;
     let text = format!("{value:.places$}");
-    match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
-        false => text,
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
     }
 }
 

@@ -200,3 +200,43 @@ fn a_stretch_is_marked_in_its_middle() {
     let (own, _) = marked(vec![plate(), wedge], 1);
     assert!(own.x > 39.7, "{own:?}");
 }
+
+/// An opening with a tongue 3 mm wide, with and without a hole whose wall is nearer: the tongue is found either way. A part with a
+/// slot, and one without.
+#[test]
+fn the_size_of_the_other_kind_lies_between_the_own_walls_of_a_contour() {
+    let reverse = |shapes: Vec<Polyline>| {
+        let contours = made(shapes.into_iter().map(|p| ("0", p)));
+        let widths = contours
+            .list
+            .iter()
+            .map(|c| c.reverse_width().map(|width| width.width_mm));
+        widths.collect::<Vec<_>>()
+    };
+    let plate = Polyline::closed([
+        (-20.0, -20.0, 0.0),
+        (60.0, -20.0, 0.0),
+        (60.0, 60.0, 0.0),
+        (-20.0, 60.0, 0.0),
+    ]);
+    let bay = |x0: f64, x1: f64| {
+        Polyline::closed([
+            (0.0, 0.0, 0.0),
+            (30.0, 0.0, 0.0),
+            (30.0, 20.0, 0.0),
+            (x1, 20.0, 0.0),
+            (x1, 8.0, 0.0),
+            (x0, 8.0, 0.0),
+            (x0, 20.0, 0.0),
+            (0.0, 20.0, 0.0),
+        ])
+    };
+    let near = Polyline::circle(Point::new(33.0, 10.0), 1.0);
+    let alone = reverse(vec![plate.clone(), bay(12.0, 15.0)]);
+    let beside = reverse(vec![plate.clone(), bay(12.0, 15.0), near]);
+    close(alone[1].expect("a tongue"), 3.0);
+    close(beside[1].expect("a tongue"), 3.0);
+    assert_eq!((alone[0], beside[2]), (None, None));
+    close(reverse(vec![bay(12.0, 16.0)])[0].expect("a slot"), 4.0);
+    assert_eq!(reverse(vec![plate]), [None]);
+}

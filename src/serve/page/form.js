@@ -180,7 +180,7 @@ export const buildForm = (choices, onChange) => {
     number("room_swing_k", "Room temperature, day to night", { min: "0.5", step: "0.5", placeholder: `${swing.expected}`, suffix: "K" }),
     words("tab", "Tabs: none, or length in mm", "as the book makes them"),
     choice("tab_face", "Tab stub of a part", [["", "stoned by hand"], ["skimmed", "skimmed, the part clamped"]]),
-    choice("slug", "Slugs", [["", "as the book says for their size"], ["stop", "stop, secure and remove"], ["coreless", "coreless: cut away in rings"]]),
+    choice("slug", "Slugs", [["", "as the book says: the cheaper for small ones"], ["stop", "stop, secure and remove"], ["coreless", "coreless: cut away in rings"]]),
     blank(),
     distance("margin_mm", "Or the blank reaches beyond the part by"),
     choice("clamp", "Clamped side of the blank", [["", "none named"], ["left", "left"], ["right", "right"], ["top", "top"], ["bottom", "bottom"]]),
