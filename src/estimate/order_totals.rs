@@ -68,8 +68,10 @@ pub(super) fn order_totals(
     let spool_minutes = spool_minutes(&spool_changes, &times.spool_change_min);
     let pieces_minutes = all.of("machine time of all pieces", &time.machine_minutes);
     let pieces_attended_minutes = all.of("attended time of all pieces", &time.attended_minutes);
-    let by_hand = [setup_minutes.clone(), spool_minutes.clone()];
-    let sum = |name, pieces: &Figure| total(name, "min", &[&[pieces.clone()], &by_hand[..]].concat());
+    let sum = |name, pieces: &Figure| {
+        let all = [pieces, &setup_minutes, &spool_minutes].map(Clone::clone);
+        total(name, "min", &all)
+    };
     let machine_minutes = sum("machine time of the order", &pieces_minutes);
     OrderTotals {
         setup_share: share_of_piece(&setup_minutes, order),

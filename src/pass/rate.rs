@@ -24,6 +24,10 @@ const CAPPED_CALIBRATED: &str = "product of its terms, at most fastest feed × t
 impl Rates<'_> {
     /// Computes the rate of the rough cut, mm²/min.
     pub(super) fn rough(&self, row: &RecipePass) -> Figure {
+        self.calibrated(self.rough_as_in_the_book(row))
+    }
+
+    fn rough_as_in_the_book(&self, row: &RecipePass) -> Figure {
         let Setting {
             material,
             wire,
@@ -69,7 +73,30 @@ impl Rates<'_> {
             let factor = self.single_cut(&terms);
             terms.push(factor);
         }
-        self.calibrated(product(PassNo::FIRST, terms))
+        self.slower_than_thin(product(PassNo::FIRST, terms), |thin| {
+            thin.rough_as_in_the_book(row)
+        })
+    }
+
+    /// Takes the low end of a rate down to the feed that `same` has at the rule's thin limit: the doubt about the best thickness grows
+    /// towards thin work, and would let the high end of time fall with the thickness.
+    fn slower_than_thin(&self, mut rate: Figure, same: impl Fn(&Rates<'_>) -> Figure) -> Figure {
+        let (thin_mm, at_mm) = (
+            self.book.rules.thickness.thin_below_mm.value(),
+            self.request.thickness_mm,
+        );
+        if at_mm > thin_mm {
+            let request = PassRequest {
+                thickness_mm: thin_mm,
+                ..self.request.clone()
+            };
+            let thin = same(&Rates {
+                request: &request,
+                ..*self
+            });
+            rate.value.low = rate.value.low.min(thin.value.low * at_mm / thin_mm);
+        }
+        rate
     }
 
     /// Computes what a single cut loses against a rough cut of `terms`: no more than a skim would take, since nobody
@@ -85,7 +112,8 @@ impl Rates<'_> {
         let as_two = skim.map_or(0.0, |skim| skim.value.expected / (skim.value.expected + rough));
         if as_two > number.value() {
             term.name = String::from("single cut, no slower than a rough cut and a skim");
-            term.value = Band::exact(as_two);
+            // As doubtful as the factor that it stands for.
+            term.value = number.band.scaled(as_two / number.value());
         }
         term
     }
@@ -111,7 +139,8 @@ impl Rates<'_> {
         }
         terms.push(self.thickness_factor(own));
         terms.extend(self.thickness_doubt(own));
-        let mut figure = product(pass, terms);
+        let same = |thin: &Rates<'_>| thin.skim_as_in_the_book(pass, row, rate);
+        let mut figure = self.slower_than_thin(product(pass, terms), same);
         let cap = &self.book.rules.skim.fastest_feed_mm_min;
         let cap_rate = cap.band.scaled(self.request.thickness_mm);
         if figure.value.high > cap_rate.low {

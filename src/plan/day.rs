@@ -162,7 +162,7 @@ pub fn order_days(plan: &Plan) -> Option<OrderDays> {
     let times_drawn = |pieces: usize| pieces as f64 / order.drawn as f64;
     let full = (order.quantity / order.pieces_per_load) as u64;
     clock.repeat(full, &|clock| {
-        clock.load(&work, times_drawn(order.pieces_per_load))
+        clock.load(&work, times_drawn(order.pieces_per_load));
     });
     let rest = order.quantity % order.pieces_per_load;
     if rest > 0 {
@@ -209,7 +209,7 @@ impl ShopClock {
     fn load(&mut self, work: &LoadWork, times_drawn: f64) {
         self.pass(work.setup_minutes, Presence::Attended);
         self.repeat(times_drawn.floor() as u64, &|clock| {
-            clock.cut(&work.stretches, 1.0)
+            clock.cut(&work.stretches, 1.0);
         });
         self.cut(&work.stretches, times_drawn.fract());
     }

@@ -185,7 +185,7 @@ impl Surroundings<'_> {
                 .segments()
                 .map(|s| s.distance(at))
                 .fold(f64::INFINITY, f64::min);
-            (outline.winding(at) != 0).then(|| Hole {
+            (outline.winding(at) != 0).then_some(Hole {
                 at,
                 diameter_mm: Some(2.0 * room_mm),
                 ..*hole

@@ -16,18 +16,20 @@ use crate::common::book;
 /// What rounding may take of a time.
 const ROUNDING: f64 = 1.0 - 1e-9;
 
+/// Every wire of the book, on the default machine.
+fn all_means() -> Vec<WireAndMachine> {
+    let on_default = |wire: kerfwright::shop::Wire<'_>| WireAndMachine {
+        wire_mm: wire.size.diameter_mm,
+        wire_kind: wire.kind.name.clone(),
+        machine: book().default_machine.clone(),
+    };
+    book().wires().map(on_default).collect()
+}
+
 /// A material and a wire of the book.
 fn means() -> impl Strategy<Value = (&'static str, WireAndMachine)> {
     let materials: Vec<&str> = book().materials.keys().map(String::as_str).collect();
-    let wires: Vec<WireAndMachine> = book()
-        .wires()
-        .map(|wire| WireAndMachine {
-            wire_mm: wire.size.diameter_mm,
-            wire_kind: wire.kind.name.clone(),
-            machine: book().default_machine.clone(),
-        })
-        .collect();
-    (prop::sample::select(materials), prop::sample::select(wires))
+    (prop::sample::select(materials), prop::sample::select(all_means()))
 }
 
 fn nozzles() -> impl Strategy<Value = Nozzles> {
@@ -94,6 +96,48 @@ fn question(
 
 fn minutes(candidate: &Candidate) -> Option<f64> {
     candidate.minutes.map(|band| band.expected)
+}
+
+/// The high end of the minutes a millimetre of path, and of a whole piece, for every material, wire and number of passes: from 0.5 to
+/// 300 mm, finer round the thin limit of 5 mm. All wires and passes under `tests/long`, some of them else.
+#[test]
+fn the_high_end_of_time_never_falls_with_thickness() {
+    let whole = std::env::var_os("KERFWRIGHT_WHOLE_SWEEP").is_some();
+    let (every_wire, all_passes, steps) = if whole { (1, 1, 120) } else { (6, 3, 20) };
+    let coarse = (0..=steps).map(|i| 0.5 * 600_f64.powf(f64::from(i) / f64::from(steps)));
+    let fine = (0..=10).map(|i| 4.0 + 0.4 * f64::from(i));
+    let mut heights: Vec<f64> = coarse.chain(fine).collect();
+    heights.sort_by(f64::total_cmp);
+    let wires: Vec<WireAndMachine> = all_means().into_iter().step_by(every_wire).collect();
+    let mut compared = 0;
+    for material in book().materials.keys() {
+        for means in &wires {
+            for n in (1..=8).step_by(all_passes) {
+                let mut before: Vec<f64> = Vec::new();
+                for &thickness_mm in &heights {
+                    let Ok(passes) = passes(book(), &ask(material, means, thickness_mm, n, Nozzles::Sealed))
+                    else {
+                        break;
+                    };
+                    let piece = question(material, thickness_mm, 120.0, WallRequirement::default());
+                    let piece = evaluate(&piece, means, &[n]).minutes.expect("it can be cut").high;
+                    let per_mm = passes.iter().map(|pass| pass.feed_mm_min.low.recip());
+                    let now: Vec<f64> = per_mm.chain([piece]).collect();
+                    let falls = before
+                        .iter()
+                        .zip(&now)
+                        .any(|(before, now)| *now < before * ROUNDING);
+                    assert!(
+                        !falls,
+                        "{material}, {means:?}, {n} passes, {thickness_mm} mm: {before:?} then {now:?}"
+                    );
+                    before = now;
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert!(compared > 1500, "{compared}");
 }
 
 proptest! {
