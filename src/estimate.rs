@@ -13,6 +13,6 @@ mod tests;
 pub use accuracy::{Accuracy, AccuracyInput, BudgetTerm, COVERAGE_K, Verdict, accuracy, share_of_swing};
 pub use cost::{Confidence, CostBreakdown, Order, OrderRequest, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
-pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
+pub use time::{AuxiliaryWork, PacedMinutes, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
 pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};
 pub use wire_bow::{WireBow, arc_error_mm, wire_bow};

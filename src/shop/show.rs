@@ -93,15 +93,15 @@ impl Book {
         list.push("room", &self.room.numbers());
         for calibration in &self.calibrations {
             let entry = format!("calibration.{}", calibration.name);
-            list.push(
-                &entry,
-                &[
-                    ("rate_factor", &calibration.rate_factor),
-                    ("fixed_min", &calibration.fixed_min),
-                ],
-            );
-            if let Some(correction) = &calibration.offset_correction_um {
-                list.push(&entry, &[("offset_correction_um", correction)]);
+            list.push(&entry, &[("rate_factor", &calibration.rate_factor)]);
+            let told = [
+                ("fixed_min", &calibration.fixed_min),
+                ("offset_correction_um", &calibration.offset_correction_um),
+            ];
+            for (name, number) in told {
+                if let Some(number) = number {
+                    list.push(&entry, &[(name, number)]);
+                }
             }
         }
         list.0
