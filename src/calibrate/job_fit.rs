@@ -235,7 +235,7 @@ fn descend(
         ln_slowness: terms.ln_slowness - 10.0 * SETTLED,
         ..terms
     };
-    let Sums { rr, rs, ss, .. } = Sums::of(jobs, members, beside);
+    let NormalSums { rr, rs, ss, .. } = NormalSums::of(jobs, members, beside);
     let determinant = rr * ss - rs * rs;
     let covariance = if is_free {
         [
@@ -259,7 +259,7 @@ fn stepped(jobs: &[Sample], members: &[bool], is_free: bool, near: Terms) -> Opt
     const LONGEST_STEP: f64 = 0.7;
     let mut terms = near;
     for _ in 0..ROUNDS {
-        let Sums { rr, rs, ss, r, s } = Sums::of(jobs, members, terms);
+        let NormalSums { rr, rs, ss, r, s } = NormalSums::of(jobs, members, terms);
         let mut step = [r / rr, 0.0];
         if is_free {
             let determinant = rr * ss - rs * rs;
@@ -291,7 +291,7 @@ fn halved(jobs: &[Sample], members: &[bool], is_free: bool, near: Terms) -> Opti
     let at = |ln_slowness: f64| {
         let mut terms = Terms { ln_slowness, ..near };
         for _ in 0..HALVINGS {
-            let Sums { ss, s, .. } = Sums::of(jobs, members, terms);
+            let NormalSums { ss, s, .. } = NormalSums::of(jobs, members, terms);
             let next_min = if is_free {
                 (terms.setup_min + s / ss).max(0.0)
             } else {
@@ -303,7 +303,7 @@ fn halved(jobs: &[Sample], members: &[bool], is_free: bool, near: Terms) -> Opti
                 break;
             }
         }
-        (terms, Sums::of(jobs, members, terms).r)
+        (terms, NormalSums::of(jobs, members, terms).r)
     };
     let (mut low, mut high) = (near.ln_slowness - WIDTH, near.ln_slowness + WIDTH);
     if !(at(low).1 > 0.0 && at(high).1 < 0.0) {
@@ -320,8 +320,8 @@ fn halved(jobs: &[Sample], members: &[bool], is_free: bool, near: Terms) -> Opti
     Some(at(high).0)
 }
 
-/// Sums over members of the products of gradients (of rate r and set-up s), and of both with the residual.
-struct Sums {
+/// NormalSums over members of the products of gradients (of rate r and set-up s), and of both with the residual.
+struct NormalSums {
     rr: f64,
     rs: f64,
     ss: f64,
@@ -329,7 +329,7 @@ struct Sums {
     s: f64,
 }
 
-impl Sums {
+impl NormalSums {
     fn of(jobs: &[Sample], members: &[bool], terms: Terms) -> Self {
         let mut sums = Self {
             rr: 0.0,

@@ -50,21 +50,20 @@ pub(super) fn sample(book: &Book, job: &LogJob) -> Result<(Work, JobSample), Str
     let setting = request.setting(book).map_err(|error| error.to_string())?;
     let passes = schedule(book, &request).map_err(|error| error.to_string())?;
     let usual;
-    let time = match &job.planned {
-        Some(planned) => planned,
-        None => {
-            let length_mm = job.length_mm.ok_or("its drawing gave no length")?;
-            usual = without_drawing(book, &request, &passes, length_mm, job.contours)
-                .ok_or("its length gave no minutes")?;
-            &usual
-        }
+    let time = if let Some(planned) = &job.planned {
+        planned
+    } else {
+        let length_mm = job.length_mm.ok_or("its drawing gave no length")?;
+        usual = without_drawing(book, &request, &passes, length_mm, job.contours)
+            .ok_or("its length gave no minutes")?;
+        &usual
     };
     let ra_model_um = passes.passes.last().map(|pass| pass.ra_um.expected);
     let seen = JobSample {
         line: job.line,
         machine: job.machine.clone(),
         minutes_hold: job.minutes_hold,
-        sample: held(book, time, job.minutes_hold, job.minutes),
+        sample: terms_held(book, time, job.minutes_hold, job.minutes),
         ra_ratio: job.ra_um.zip(ra_model_um).map(|(real, model)| real / model),
         correction_um: job.offset_correction_mm.map(|mm| mm * UM_PER_MM),
     };
@@ -117,7 +116,7 @@ fn without_drawing(
 }
 
 /// Which of these terms `real_min` minutes hold: of the same kind as the plan's own total, so that like is set against like.
-fn held(book: &Book, time: &Time, hold: MinutesHold, real_min: f64) -> Sample {
+fn terms_held(book: &Book, time: &Time, hold: MinutesHold, real_min: f64) -> Sample {
     // Breaks go with the minutes in which the wire runs.
     let with_breaks = 1.0 + book.times.wire_break_min_per_hour.value() / MIN_PER_HOUR;
     let (total, times) = match hold {

@@ -504,7 +504,7 @@ fn a_few_jobs_are_drawn_towards_the_other_machines() {
     const LOGS: u64 = 60;
     let book = built_in();
     let pool = pool(&book, MinutesHold::Machine);
-    let (mut drawn, mut alone, mut held, mut all) = (0.0, 0.0, 0, 0);
+    let (mut drawn, mut alone, mut held, mut all) = (0.0, 0.0, 0_usize, 0_usize);
     for seed in 0..LOGS {
         let mut random = Noise(seed + 1000);
         let mut seen: Vec<JobSample> = Vec::new();

@@ -11,7 +11,7 @@ use crate::{plan, report};
 
 /// `calibrate LOG.csv`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: kerfwright calibrate fixtures/shop/finished-jobs.csv --report jobs.html")]
+#[command(after_help = "Example: kerfwright calibrate fixtures/shop/finished-jobs.csv")]
 pub struct CalibrateArgs {
     /// The log of finished jobs, a CSV file with a heading row; `-` reads standard input
     log: PathBuf,

@@ -266,14 +266,13 @@ pub(super) fn contour_words(contours: &[ContourId]) -> String {
 
 /// Material, wire and machine of a fit.
 pub(super) fn fitted_work(fit: &RateFit) -> String {
-    let mut words = work(&fit.material, fit.wire_mm, &fit.wire_kind);
-    match (&fit.machine, fit.is_pooled) {
-        (Some(machine), false) => words += &format!(" on {}", plain(machine)),
-        (Some(machine), true) => words += &format!(" on {}, with the jobs of the others", plain(machine)),
-        (None, true) => words += " on any other machine",
-        (None, false) => {}
+    let work = work(&fit.material, fit.wire_mm, &fit.wire_kind);
+    match (fit.machine.as_deref().map(plain), fit.is_pooled) {
+        (Some(machine), false) => format!("{work} on {machine}"),
+        (Some(machine), true) => format!("{work} on {machine}, with the jobs of the others"),
+        (None, true) => format!("{work} on any other machine"),
+        (None, false) => work,
     }
-    words
 }
 
 /// Material and wire.

@@ -19,7 +19,7 @@ pub(super) struct CalibrationDocument<'a> {
     /// Lines of the log that could not be used.
     unusable: Vec<UnusableRow<'a>>,
     /// Jobs that were fitted, those worst off first.
-    jobs: Vec<JobRow<'a>>,
+    jobs: Vec<FinishedJobRow<'a>>,
     /// Columns of the log that were not used.
     further_columns: Vec<FurtherColumnRow<'a>>,
     /// Lines of jobs without a drawing: one start hole, lead-in, threading, tab and slug was assumed for each contour.
@@ -94,8 +94,8 @@ struct UnusableRow<'a> {
 
 /// A finished job beside what the fit says of it.
 #[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "FinishedJobRow"))]
-struct JobRow<'a> {
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct FinishedJobRow<'a> {
     /// Number of the line, from 1.
     line: usize,
     /// Name of the material.
@@ -164,8 +164,8 @@ fn fit(fit: &RateFit) -> FitRow<'_> {
     }
 }
 
-fn job(job: &JobOutcome) -> JobRow<'_> {
-    JobRow {
+fn job(job: &JobOutcome) -> FinishedJobRow<'_> {
+    FinishedJobRow {
         line: job.line,
         material: &job.material,
         wire_mm: job.wire_mm,
