@@ -3,8 +3,8 @@
 use super::student;
 use crate::estimate::PacedMinutes;
 
-/// Share of logs without a wild job in which one is called wild all the same.
-const FALSE_ALARM: f64 = 0.01;
+/// Share of logs without a wild job in which one is called wild all the same: as large as the intervals of such logs allow.
+const FALSE_ALARM: f64 = 0.015;
 
 /// A finished job as the fit sees it: what the model counts of that which its minutes hold.
 #[derive(Clone, Debug, PartialEq)]

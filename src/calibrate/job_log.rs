@@ -127,12 +127,15 @@ pub fn read_log(text: &str, hold: Option<MinutesHold>) -> JobLog {
         };
     }
     let mut jobs = Vec::new();
+    let mut lines = LineCount {
+        text,
+        byte: 0,
+        line: 1,
+    };
     for (i, record) in reader.records().enumerate() {
         match record {
             Ok(record) => {
-                let line = record
-                    .position()
-                    .map_or(i + 2, |position| position.line() as usize);
+                let line = record.position().map_or(i + 2, |at| lines.of(at.byte() as usize));
                 let row = LogRow {
                     heads: &heads,
                     record: &record,
@@ -166,6 +169,27 @@ fn further_columns(heads: &[String]) -> Vec<FurtherColumn> {
         filled: 0,
     };
     further.map(column).collect()
+}
+
+/// Counts lines from one record to the next, whatever ends them: the reader takes the line feed after a carriage return for part
+/// of the next record.
+struct LineCount<'a> {
+    text: &'a str,
+    byte: usize,
+    line: usize,
+}
+
+impl LineCount<'_> {
+    /// Returns the line of a record that begins at this byte, or after the ends of lines there.
+    fn of(&mut self, byte: usize) -> usize {
+        let bytes = self.text.as_bytes();
+        let ends = bytes.iter().skip(byte).take_while(|end| b"\r\n".contains(end));
+        let begins = byte + ends.count();
+        let passed = bytes.get(self.byte..begins).unwrap_or_default();
+        self.line += passed.iter().filter(|end| **end == b'\n').count();
+        self.byte = begins;
+        self.line
+    }
 }
 
 struct LogRow<'a> {

@@ -610,6 +610,17 @@ fn a_log_is_read_with_every_flaw() {
         [(1, MinutesHold::SetUpToFinished), (3, MinutesHold::Machine)]
     );
 
+    // Lines are those of an editor, whatever ends them.
+    for text in [text.replace('\n', "\r\n"), text.replace('\n', "\n\n")] {
+        let found = read_log(&text, None);
+        let of = |line: usize| text.lines().nth(line - 1).expect("a line");
+        assert!(
+            found.flaws.len() == 7 && of(found.flaws[3].line).contains("soon"),
+            "{:?}",
+            found.flaws
+        );
+    }
+
     let without = read_log(
         "length_mm,thickness_mm,material,wire_mm,passes,minutes\n120,30,tool-steel,0.25,4,95\n",
         None,

@@ -38,7 +38,14 @@ fn learned_of(fit: &RateFit) -> String {
         band(fit.rate_factor)
     );
     let told = fixed(fit.rate_told_within_percent, 1);
-    let _ = if fit.is_well_told() {
+    let _ = if fit.is_pooled && fit.machine.is_none() {
+        // No number of jobs tells a machine that has none.
+        writeln!(
+            text,
+            "  {:<30}± {told} % (95 %), since machines differ",
+            "the log tells them to"
+        )
+    } else if fit.is_well_told() {
         writeln!(text, "  {:<30}± {told} % (95 %)", "the log tells them to")
     } else {
         writeln!(

@@ -108,7 +108,7 @@ fn planned_against_actual(log: &str, book: &Book) -> Vec<f64> {
         }
         let drawing = match at("drawing") {
             "" => round_hole(number("length_mm")),
-            drawing => fixture_bytes(drawing.trim_start_matches("../")),
+            drawing => fixture_bytes(drawing.trim_start_matches("fixtures/")),
         };
         let request = PassRequest::new(
             "tool-steel",
@@ -131,23 +131,41 @@ fn planned_against_actual(log: &str, book: &Book) -> Vec<f64> {
     off
 }
 
-/// Each job of the log, planned by the book that learned from it: the median error of the totals is within a third of the typical
+/// Minutes of the same jobs that were made up when the model counted less beside the cut and let skims go beyond their fastest feed: rates
+/// and scatter are not those of the model, and the ratchet took a quarter less than any plan of it.
+const OTHER_MINUTES: [u32; 16] = [
+    64, 124, 87, 96, 268, 226, 86, 140, 132, 265, 133, 273, 144, 58, 50, 78,
+];
+
+/// Each job of a log, planned by the book that learned from it: the median error of the totals is within a third of the typical
 /// error that is printed beside them, so that nothing is counted twice.
 #[test]
 fn the_totals_of_plans_are_those_of_the_log() {
     let log = fs::read_to_string(LOG).expect("a log");
-    let learned = json(&["calibrate", LOG]);
-    let typical_percent = number(&rows(&learned, "fits")[0]["error_after_percent"]);
-    let fragment = stdout(&run(&["calibrate", LOG]));
-    let book = Book::layered(&fragment).expect("a sound book");
-    let off = planned_against_actual(&log, &book);
-    assert_eq!(off.len(), 13);
-    let error_percent = 100.0 * median(off.clone()).exp_m1();
-    println!("median error {error_percent:.2} %, typical error {typical_percent:.2} %");
-    assert!(
-        error_percent.abs() <= typical_percent / 3.0,
-        "{error_percent} of {typical_percent}: {off:?}"
-    );
+    let log = log.replace("../clock", "fixtures/clock");
+    let mut lines = log.lines();
+    let mut other = format!("{}\n", lines.next().expect("a heading"));
+    for (line, minutes) in lines.zip(OTHER_MINUTES) {
+        let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+        cells[9] = minutes.to_string();
+        other += &(cells.join(",") + "\n");
+    }
+    for log in [log.as_str(), other.as_str()] {
+        let learned = run_with_input(&["calibrate", "-", "--json"], log);
+        let learned: Value = serde_json::from_slice(&learned.stdout).expect("JSON");
+        let fit = &rows(&learned, "fits")[0];
+        let typical_percent = number(&fit["error_after_percent"]);
+        let fragment = stdout(&run_with_input(&["calibrate", "-"], log));
+        let off = planned_against_actual(log, &Book::layered(&fragment).expect("a sound book"));
+        assert_eq!(off.len(), 13);
+        let error_percent = 100.0 * median(off.clone()).exp_m1();
+        println!("median error {error_percent:.2} %, typical error {typical_percent:.2} %");
+        assert!(
+            error_percent.abs() <= typical_percent / 3.0,
+            "{error_percent} of {typical_percent}: {off:?}"
+        );
+        assert_eq!(rows(fit, "wild_lines"), &[Value::from(6)], "{fit}");
+    }
 }
 
 #[test]
