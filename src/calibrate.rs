@@ -41,6 +41,9 @@ const LARGEST_ERROR_PERCENT: f64 = 50.0;
 /// A rate that is told no better than within a factor of two is told no better than by a book without calibration.
 const LARGEST_DOUBT_PERCENT: f64 = 100.0;
 
+/// What is further off than this is said to be off by this.
+const MOST_PRINTED_PERCENT: f64 = 999.0;
+
 /// A rate that the log tells no better than this, at 95 %, is said to be so, with the number of jobs that would.
 pub const WELL_TOLD_PERCENT: f64 = 3.0;
 
@@ -268,72 +271,73 @@ impl JobGroup<'_> {
         let machines: BTreeSet<Option<&str>> = self.jobs.iter().map(JobSample::machine).collect();
         let machines: Vec<Option<&str>> = machines.into_iter().collect();
         if let [name] = machines[..] {
-            let only = MachineEffect {
-                name,
-                slower: 0.0,
-                open: 0.0,
-                is_pooled: false,
-            };
-            let learned = self.learned(&all)?;
-            let found = self.rate_fit(&learned, &all, only)?;
-            let jobs = self.outcomes(&found, &learned, &all, only);
+            let (found, jobs) = self.told_alone(&all, name)?;
             return Ok((vec![found], jobs));
         }
         let (learned, pooled) = self.learned_together(&all, &machines)?;
-        let spread = pooled.between * (1.0 + (machines.len() as f64).recip());
-        let usual = MachineEffect {
-            name: None,
-            slower: 0.0,
-            open: spread,
+        let pooled_effect = |name, slower, open| MachineEffect {
+            name,
+            slower,
+            open,
             is_pooled: true,
         };
-        let mut fits = vec![self.rate_fit(&learned, &all, usual)?];
+        let spread = pooled.between * (1.0 + (machines.len() as f64).recip());
+        let (usual, _) = self.told(&learned, &all, pooled_effect(None, 0.0, spread))?;
+        let mut fits = vec![usual];
         let mut outcomes = Vec::new();
         for (name, (slower, open)) in machines.iter().zip(&pooled.slower) {
             let own: Vec<&JobSample> = all.iter().copied().filter(|job| job.machine() == *name).collect();
-            let alone = MachineEffect {
-                name: *name,
-                slower: 0.0,
-                open: 0.0,
-                is_pooled: false,
+            let are_enough = name.is_some() && own.len() >= FEWEST_JOBS_OF_A_MACHINE;
+            // Jobs that do not support a fit of their own have the others beside them.
+            let alone = are_enough.then(|| self.told_alone(&own, *name).ok()).flatten();
+            let (found, jobs) = match alone {
+                Some(told) => told,
+                None => self.told(&learned, &own, pooled_effect(*name, *slower, *open))?,
             };
-            let with_others = MachineEffect {
-                name: *name,
-                slower: *slower,
-                open: *open,
-                is_pooled: true,
-            };
-            let by_itself = (own.len() >= FEWEST_JOBS_OF_A_MACHINE).then(|| {
-                let learned = self.learned(&own).ok()?;
-                Some((self.rate_fit(&learned, &own, alone).ok()?, learned))
-            });
-            let found = if let Some((found, learned)) = by_itself.flatten() {
-                outcomes.extend(self.outcomes(&found, &learned, &own, alone));
-                found
-            } else {
-                let found = self.rate_fit(&learned, &own, with_others)?;
-                outcomes.extend(self.outcomes(&found, &learned, &own, with_others));
-                found
-            };
+            outcomes.extend(jobs);
             // Jobs of which no machine is told speak for all of them.
             fits.extend(name.map(|_| found));
         }
         Ok((fits, outcomes))
     }
 
+    /// What these jobs by themselves tell.
+    fn told_alone(
+        &self,
+        jobs: &[&JobSample],
+        name: Option<&str>,
+    ) -> Result<(RateFit, Vec<JobOutcome>), NoFitReason> {
+        let alone = MachineEffect {
+            name,
+            slower: 0.0,
+            open: 0.0,
+            is_pooled: false,
+        };
+        self.told(&self.learned(jobs)?, jobs, alone)
+    }
+
+    /// What was learned of a machine, and its jobs beside it.
+    fn told(
+        &self,
+        learned: &Learned,
+        jobs: &[&JobSample],
+        machine: MachineEffect<'_>,
+    ) -> Result<(RateFit, Vec<JobOutcome>), NoFitReason> {
+        let found = self.rate_fit(learned, jobs, machine)?;
+        let outcomes = self.outcomes(&found, learned, jobs, machine);
+        Ok((found, outcomes))
+    }
+
     /// The minutes of a set-up that are held, and one standard deviation of them, where the jobs cannot tell them.
     fn held_min(&self, jobs: &[&JobSample]) -> Option<(f64, f64)> {
-        let cutting = |job: &&&JobSample| job.sample.paced.iter().map(|part| part.minutes).sum::<f64>();
+        let cutting = |job: &&JobSample| job.sample.paced.iter().map(|part| part.minutes).sum::<f64>();
         let with: Vec<f64> = jobs
             .iter()
             .filter(|job| job.sample.has_setup)
-            .map(|job| cutting(&job))
+            .map(cutting)
             .collect();
-        let (smallest, largest) = with
-            .iter()
-            .fold((f64::INFINITY, 0.0_f64), |(low, high), minutes| {
-                (low.min(*minutes), high.max(*minutes))
-            });
+        let smallest = with.iter().copied().fold(f64::INFINITY, f64::min);
+        let largest = with.iter().copied().fold(0.0, f64::max);
         let is_told =
             with.len() >= FEWEST_SETUPS && (largest >= WIDTH_TO_SPLIT * smallest || with.len() < jobs.len());
         // A band of the book is taken as two standard deviations to each side.
@@ -386,7 +390,7 @@ impl JobGroup<'_> {
         let error_after_percent = typical_percent(learned.unseen.iter().copied());
         if error_after_percent > LARGEST_ERROR_PERCENT {
             return Err(NoFitReason::Scattered {
-                error_percent: error_after_percent,
+                error_percent: error_after_percent.min(MOST_PRINTED_PERCENT),
             });
         }
         let student = student::half_width(OUTSIDE, learned.fitted.degrees);
@@ -395,7 +399,7 @@ impl JobGroup<'_> {
         // What is no number is no better.
         if rate_told_within_percent.is_nan() || rate_told_within_percent > LARGEST_DOUBT_PERCENT {
             return Err(NoFitReason::RateUncertain {
-                within_percent: rate_told_within_percent,
+                within_percent: rate_told_within_percent.min(MOST_PRINTED_PERCENT),
             });
         }
         let wide = learned.unseen_factor(machine);

@@ -320,7 +320,7 @@ fn halved(jobs: &[Sample], members: &[bool], is_free: bool, near: Terms) -> Opti
     Some(at(high).0)
 }
 
-/// NormalSums over members of the products of gradients (of rate r and set-up s), and of both with the residual.
+/// Sums over members of the products of gradients (of rate r and set-up s), and of both with the residual.
 struct NormalSums {
     rr: f64,
     rs: f64,

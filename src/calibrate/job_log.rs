@@ -84,6 +84,9 @@ pub struct JobLog {
     pub leaves_minutes_open: bool,
 }
 
+/// No number of a finished job is larger, whatever its unit.
+const LARGEST: f64 = 1e9;
+
 /// Reads a log in CSV, with a heading row. Rows that cannot be used come back as flaws beside those that can. `hold` is what
 /// the minutes hold of rows that do not say so themselves.
 pub fn read_log(text: &str, hold: Option<MinutesHold>) -> JobLog {
@@ -182,11 +185,10 @@ struct LineCount<'a> {
 impl LineCount<'_> {
     /// Returns the line of a record that begins at this byte, or after the ends of lines there.
     fn of(&mut self, byte: usize) -> usize {
-        let bytes = self.text.as_bytes();
-        let ends = bytes.iter().skip(byte).take_while(|end| b"\r\n".contains(end));
-        let begins = byte + ends.count();
-        let passed = bytes.get(self.byte..begins).unwrap_or_default();
-        self.line += passed.iter().filter(|end| **end == b'\n').count();
+        let rest = self.text.get(byte..).unwrap_or_default();
+        let begins = self.text.len() - rest.trim_start_matches(['\r', '\n']).len();
+        let passed = self.text.get(self.byte..begins).unwrap_or_default();
+        self.line += passed.matches('\n').count();
         self.byte = begins;
         self.line
     }
@@ -215,8 +217,8 @@ impl LogRow<'_> {
 
     fn positive(&self, head: &str) -> Result<f64, String> {
         self.number(head)?
-            .filter(|value| *value > 0.0)
-            .ok_or_else(|| format!("{head} has to be a number above 0"))
+            .filter(|value| *value > 0.0 && *value <= LARGEST)
+            .ok_or_else(|| format!("{head} has to be a number above 0, at most {LARGEST}"))
     }
 
     fn count(&self, head: &str) -> Result<usize, String> {

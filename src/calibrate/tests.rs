@@ -363,6 +363,20 @@ fn a_log_that_cannot_support_a_fit_says_so() {
     let found = calibrate(&book, &senseless);
     assert!(found.fits.is_empty() && found.jobs.is_empty(), "{found:?}");
 
+    // Numbers that no job has are refused with their limit, and nothing that is printed is infinite.
+    let absurd = "length_mm,thickness_mm,material,wire_mm,passes,minutes,minutes_hold\n1e300,9,tool-steel,0.25,1,9,machine\n";
+    let flaw = &read_log(absurd, None).flaws[0];
+    assert_eq!(
+        flaw.reason,
+        "length_mm has to be a number above 0, at most 1000000000"
+    );
+    let told: String = found
+        .refused
+        .iter()
+        .map(|refused| refused.reason.to_string())
+        .collect();
+    assert!(!told.contains("inf") && !told.contains("NaN"), "{told}");
+
     let first = log(&book, 1, SHOP, 1).remove(0);
     let alike = |line| LogJob {
         line,
@@ -481,6 +495,19 @@ fn each_machine_has_a_calibration_of_its_own() {
     assert!(found.fits[0].rate_told_within_percent > 1.5 * found.fits[2].rate_told_within_percent);
     assert_eq!(found.jobs.len(), 22);
     assert_eq!(found.machines_not_in_book.iter().collect::<Vec<_>>(), ["C"]);
+
+    // Rows that name no machine go by all of them, however many they are.
+    let mut mixed = jobs.clone();
+    mixed.iter_mut().take(12).for_each(|job| job.machine = None);
+    let mixed = calibrate(&book, &mixed);
+    assert_eq!(mixed.fits.len(), 3);
+    let unnamed = mixed
+        .jobs
+        .iter()
+        .find(|job| job.machine.is_none())
+        .expect("twelve");
+    let off = |job: &super::JobOutcome| job.expected_min.high / job.expected_min.expected;
+    assert!(off(unnamed) > 1.0 && mixed.jobs.len() == 22);
 
     // In the book each goes with its machine; the others have that of all.
     let mut own = Book::layered(&found.fragment(&book)).expect("a sound fragment");
