@@ -19,7 +19,6 @@ pub(super) struct Rates<'a> {
 
 const MM2_MIN: &str = "mm²/min";
 const CAPPED: &str = "product of its terms, at most fastest feed × thickness";
-const CAPPED_CALIBRATED: &str = "product of its terms, at most fastest feed × thickness, then × calibration";
 
 impl Rates<'_> {
     /// Computes the rate of the rough cut, mm²/min.
@@ -104,11 +103,14 @@ impl Rates<'_> {
     fn single_cut(&self, terms: &[Term]) -> Term {
         let number = &self.book.single_cut.rate_factor;
         let mut term = Term::of("single cut", number, "");
-        let rough: f64 = terms.iter().map(|term| term.value.expected).product();
+        let fitted = self
+            .calibration
+            .map_or(1.0, |calibration| calibration.rate_factor.value());
+        let rough = fitted * terms.iter().map(|term| term.value.expected).product::<f64>();
         let mut rows = PassNo::numbered(&self.book.pass_table);
         let skim = rows
             .nth(1)
-            .and_then(|(pass, row)| Some(self.skim_as_in_the_book(pass, row, row.rate_mm2_min.as_ref()?)));
+            .and_then(|(pass, row)| Some(self.capped(self.skim(pass, row, row.rate_mm2_min.as_ref()?))));
         let as_two = skim.map_or(0.0, |skim| skim.value.expected / (skim.value.expected + rough));
         if as_two > number.value() {
             term.name = String::from("single cut, no slower than a rough cut and a skim");
@@ -118,7 +120,7 @@ impl Rates<'_> {
         term
     }
 
-    /// Computes the rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
+    /// Computes the rate of a skim, mm²/min, before its feed is [`capped`](Self::capped): nozzles and coating do not touch it.
     pub(super) fn skim(&self, pass: PassNo, row: &RecipePass, rate: &Number) -> Figure {
         self.calibrated(self.skim_as_in_the_book(pass, row, rate))
     }
@@ -140,7 +142,16 @@ impl Rates<'_> {
         terms.push(self.thickness_factor(own));
         terms.extend(self.thickness_doubt(own));
         let same = |thin: &Rates<'_>| thin.skim_as_in_the_book(pass, row, rate);
-        let mut figure = self.slower_than_thin(product(pass, terms), same);
+        self.slower_than_thin(product(pass, terms), same)
+    }
+
+    /// Returns what the fastest feed of a skim allows, mm²/min.
+    pub(super) fn fastest_skim_mm2_min(&self) -> f64 {
+        self.book.rules.skim.fastest_feed_mm_min.value() * self.request.thickness_mm
+    }
+
+    /// Caps the rate of a skim: the machine feeds no faster, whatever finished jobs say.
+    pub(super) fn capped(&self, mut figure: Figure) -> Figure {
         let cap = &self.book.rules.skim.fastest_feed_mm_min;
         let cap_rate = cap.band.scaled(self.request.thickness_mm);
         if figure.value.high > cap_rate.low {
@@ -163,17 +174,13 @@ impl Rates<'_> {
         figure
     }
 
-    /// Applies the calibration from finished jobs to the whole, the cap too: the log measured it so. The scatter of the fit
-    /// covers the uncertainty of all factors.
+    /// Applies the calibration from finished jobs. The scatter of the fit covers the uncertainty of all factors.
     fn calibrated(&self, mut figure: Figure) -> Figure {
         let Some(calibration) = self.calibration else {
             return figure;
         };
         let fitted = &calibration.rate_factor;
         figure.value = fitted.band.scaled(figure.value.expected);
-        if figure.formula == CAPPED {
-            figure.formula = CAPPED_CALIBRATED;
-        }
         figure.terms.push(Term::of(
             format!("calibration on {} jobs", calibration.jobs),
             fitted,
