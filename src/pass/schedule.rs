@@ -139,6 +139,15 @@ pub(super) fn outer_gaps_mm(book: &Book, request: &PassRequest) -> Result<[f64; 
     Ok([0, rows.list.len() - 1].map(|i| rows.gap_um(i).expected / UM_PER_MM))
 }
 
+/// Computes the offset, mm, and the area rate, mm²/min, of the rough pass of a request, as expected, and half of its kerf, mm.
+pub(crate) fn rough_cut(book: &Book, request: &PassRequest) -> Result<[f64; 3], Error> {
+    let rows = BookRows::of(book, request)?;
+    let half_kerf_mm = 0.5 * rows.rates.setting.wire.size.diameter_mm + rows.gap_um(0).expected / UM_PER_MM;
+    let offset_mm = half_kerf_mm + stock_um(rows.list, 0) / UM_PER_MM - request.aim_mm;
+    let rate = rows.rates.rough(&rows.list[0]);
+    Ok([offset_mm, rate.value.expected, half_kerf_mm])
+}
+
 /// Computes the passes of a request with their bands, and the trace of every figure.
 pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
     let rows = BookRows::of(book, request)?;
