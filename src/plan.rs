@@ -12,7 +12,7 @@ mod selection_input;
 mod candidate;
 mod choice;
 mod auxiliary_work;
-mod slug_costs;
+mod slug_work;
 mod sequence;
 mod day;
 mod selection;

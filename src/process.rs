@@ -34,7 +34,7 @@ pub use limits::{BeyondMachine, MachineLimit, MachineLoad, beyond_machine, mass_
 pub use not_skimmed::{NotSkimmed, loose_parts};
 pub use order::{Operation, OperationKind, OrderInput, operations};
 pub use piece::{Piece, PieceKind, Plate, pieces};
-pub use separation::{Handling, Removal, Separation, SlugCosts, SlugReason, WeighedSlug, separations};
+pub use separation::{Handling, Removal, Separation, SlugReason, SlugWork, WeighedSlug, separations};
 pub use start::{ShorterStart, Start, StartOrigin, Starting, Starts, UnusedHole};
 pub use start_finder::StartFinder;
 pub use tab::{SeveralTabs, Tab, tab_length_mm};

@@ -63,7 +63,7 @@ pub fn not_coreless_in_words(why: NotCoreless) -> String {
 /// Says how a slug is removed and why, with what clearing it away costs against a stop.
 pub fn weighed_in_words(weighed: &WeighedSlug) -> String {
     let cost = weighed.cost_ratio.map_or_else(
-        || "where a stop costs nothing".to_owned(),
+        || "where a stop takes no time".to_owned(),
         |ratio| format!("{ratio:.1} times the cost of a stop"),
     );
     let against = format!("{:.1} min, {cost}", weighed.coreless_min);

@@ -2,7 +2,7 @@
 
 use super::group_plan::GroupRequest;
 use super::process_assumptions::assumption_in_words;
-use super::slug_costs::slug_costs;
+use super::slug_work::slug_work;
 use super::{DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
 use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
@@ -156,6 +156,7 @@ fn arrange(
     book: &Book,
     toolpaths: &Toolpaths,
 ) -> Process {
+    let (slug_stop_min, coreless_minute_worth) = slug_work(book, setting);
     let input = ProcessInput {
         contours: &inspection.contours,
         groups,
@@ -163,7 +164,8 @@ fn arrange(
         setting: &setting,
         thickness_mm: setup.thickness_mm,
         lead_feed_share: book.times.lead_feed_share.value(),
-        slug_costs: slug_costs(book, setting),
+        slug_stop_min,
+        coreless_minute_worth,
         holding: &context.holding,
         running: &context.running,
         layer_of: &|contour| inspection.layer_of(contour),

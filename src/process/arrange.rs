@@ -9,7 +9,7 @@ use super::limits::{BeyondMachine, WireWay, mass_on_table_kg};
 use super::not_skimmed::not_skimmed;
 use super::order::{OrderInput, operations};
 use super::piece::Plate;
-use super::separation::{Handling, Separation, SlugCosts, separations};
+use super::separation::{Handling, Separation, SlugWork, separations};
 use super::start::{Starting, Starts};
 use super::start_finder::StartFinder;
 use crate::contour::{Contour, Contours};
@@ -34,8 +34,10 @@ pub struct ProcessInput<'a> {
     pub thickness_mm: f64,
     /// Feed of a lead-in as a share of the roughing feed.
     pub lead_feed_share: f64,
-    /// What removing a slug costs.
-    pub slug_costs: SlugCosts,
+    /// Minutes of a stop for a slug.
+    pub slug_stop_min: f64,
+    /// What a minute of clearing a slug away costs against one of a stop.
+    pub coreless_minute_worth: f64,
     /// How the work is held.
     pub holding: &'a Workholding,
     /// How the wire runs.
@@ -129,8 +131,11 @@ impl ProcessInput<'_> {
                 thickness_mm: self.thickness_mm,
             },
             clamp: self.holding.clamp,
-            slug_costs: self.slug_costs,
-            ring_min_per_mm: &|group| self.rough_min_per_mm(group),
+            slug_work: SlugWork {
+                ring_min_per_mm: &|group| self.rough_min_per_mm(group),
+                stop_min: self.slug_stop_min,
+                minute_worth: self.coreless_minute_worth,
+            },
         };
         separations(
             self.contours,

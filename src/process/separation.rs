@@ -36,7 +36,9 @@ pub struct Separation {
 pub struct WeighedSlug {
     /// Minutes of clearing it away.
     pub coreless_min: f64,
-    /// Cost of that over the cost of a stop; `None` where a stop costs nothing.
+    /// Minutes of stopping, cutting it off, removing it and threading the wire again.
+    pub stop_min: f64,
+    /// Cost of the first over that of the second; `None` where a stop takes no time.
     pub cost_ratio: Option<f64>,
     /// What decided.
     pub reason: SlugReason,
@@ -61,13 +63,15 @@ impl SlugReason {
     }
 }
 
-/// What the two ways of removing a slug cost, in one unit.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SlugCosts {
-    /// A stop: the tab cut, the slug removed, the wire threaded again.
-    pub stop: f64,
-    /// A minute of clearing it away.
-    pub clearing_per_min: f64,
+/// What clearing a slug away takes, and what stopping for it.
+#[derive(Clone, Copy)]
+pub struct SlugWork<'a> {
+    /// Minutes that a millimetre of ring takes the rough pass of a group.
+    pub ring_min_per_mm: &'a dyn Fn(GroupId) -> f64,
+    /// Minutes of a stop: the tab cut, the slug removed, the wire threaded again.
+    pub stop_min: f64,
+    /// What a minute of clearing costs against one of a stop, at which the operator is present and the wire stands.
+    pub minute_worth: f64,
 }
 
 /// How a piece comes free.
@@ -90,10 +94,8 @@ pub struct Handling<'a> {
     pub plate: Plate<'a>,
     /// The clamped side.
     pub clamp: Option<Side>,
-    /// What removing a slug costs.
-    pub slug_costs: SlugCosts,
-    /// Minutes that a millimetre of ring takes the rough pass of a group.
-    pub ring_min_per_mm: &'a dyn Fn(GroupId) -> f64,
+    /// What removing a slug takes.
+    pub slug_work: SlugWork<'a>,
 }
 
 /// How the pieces of all contours come free, in the order of the loops. `piece_options_of` says what is asked of the piece of a
@@ -199,19 +201,17 @@ impl Handling<'_> {
 
     /// Weighs the rings that clear a slug away against a stop.
     fn weigh(&self, piece: &Piece, group: GroupId, made: &Coreless, policy: SlugPolicy) -> WeighedSlug {
-        let SlugCosts {
-            stop,
-            clearing_per_min,
-        } = self.slug_costs;
-        let coreless_min = made.length_mm * (self.ring_min_per_mm)(group);
-        let cost = coreless_min * clearing_per_min;
+        let work = &self.slug_work;
+        let coreless_min = made.length_mm * (work.ring_min_per_mm)(group);
+        let cost_min = coreless_min * work.minute_worth;
         let too_small = piece.across_mm < self.rules.slug.hold_from_mm.value();
         WeighedSlug {
             coreless_min,
-            cost_ratio: (stop > 0.0).then(|| cost / stop),
+            stop_min: work.stop_min,
+            cost_ratio: (work.stop_min > 0.0).then(|| cost_min / work.stop_min),
             reason: if policy == SlugPolicy::Coreless {
                 SlugReason::Asked
-            } else if cost <= stop {
+            } else if cost_min <= work.stop_min {
                 SlugReason::NoDearer
             } else if too_small && self.may_jam(piece) {
                 SlugReason::CannotBeHeld

@@ -12,7 +12,7 @@ use crate::job::{PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
 use crate::pass::{CornerRun, Group, PassRequest, schedule};
 use crate::process::tab::{Load, TabPlace, last_stretch, tab};
 use crate::process::{
-    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, SlugCosts, SlugReason, coreless,
+    Handling, NotCoreless, PieceKind, Plate, Removal, Separation, SlugReason, SlugWork, coreless,
     separations, tab_length_mm,
 };
 use crate::shop::Book;
@@ -69,12 +69,12 @@ fn separated(
             thickness_mm,
         },
         clamp: None,
-        // As a stop of 7 min of which each is worth 1 / 0.6 of clearing; 60 mm of tool steel at 150 mm²/min.
-        slug_costs: SlugCosts {
-            stop: 7.0,
-            clearing_per_min: 0.6,
+        // The built-in book, by hand in src/plan/slug_work.rs; 60 mm of tool steel at 150 mm²/min.
+        slug_work: SlugWork {
+            ring_min_per_mm: &|_| thickness_mm / 150.0,
+            stop_min: 7.0,
+            minute_worth: 0.6,
         },
-        ring_min_per_mm: &|_| thickness_mm / 150.0,
     };
     let found = separations(&contours, &paths.loops, &groups, &handling, |_| ask, |_| None);
     (contours, found)
@@ -596,7 +596,7 @@ fn a_slug_is_cleared_where_that_is_no_dearer_or_it_cannot_be_held() {
         close("rings", length_mm, by_area_mm, 0.35 * by_area_mm + 1.0);
         close(
             "ratio",
-            weighed.cost_ratio.expect("a stop costs something"),
+            weighed.cost_ratio.expect("a stop takes time"),
             weighed.coreless_min * 0.6 / 7.0,
             1e-12,
         );
