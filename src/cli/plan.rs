@@ -42,6 +42,10 @@ pub struct PlanArgs {
     #[arg(long, conflicts_with_all = ["json", "svg"])]
     explain_numbers: bool,
 
+    /// Try what would make the expected error smaller, each with what it brings and costs
+    #[arg(long)]
+    what_helps: bool,
+
     /// Write the results into this folder
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -56,8 +60,11 @@ impl PlanArgs {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
         let input = input::read(&order.drawing)?;
-        let plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book)
-            .map_err(|error| Failure::of_plan(&order.drawing, error))?;
+        let failed = |error| Failure::of_plan(&order.drawing, error);
+        let mut plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book).map_err(failed)?;
+        if self.what_helps {
+            plan.remedies = Some(plan::remedies(&plan).map_err(failed)?);
+        }
         if let Some(folder) = &self.out {
             output::write_all(folder, &self.files(&input.name, &plan, &order)?)?;
         }

@@ -53,7 +53,7 @@ pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
     } else {
         let _ = writeln!(
             text,
-            "\n{HEADING}expected to reach what is asked{HEADING:#} (> chosen, * no other is better in time, cost, finish \
+            "\n{HEADING}expected to reach what is asked, with the offset gauged{HEADING:#} (> chosen, * no other is better in time, cost, finish \
              and accuracy at once; cost in {})",
             comparison.currency
         );
