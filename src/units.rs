@@ -60,6 +60,16 @@ impl Band {
         }
     }
 
+    /// Adds what is exactly known.
+    #[must_use]
+    pub fn plus(self, summand: f64) -> Self {
+        Self {
+            low: self.low + summand,
+            expected: self.expected + summand,
+            high: self.high + summand,
+        }
+    }
+
     /// Makes the product of uncertain factors: the expected values multiply, the bands join by squares of their
     /// logarithms, so that two doubtful factors are not taken to be wrong together. None may be negative; with
     /// a zero among them the product is exactly zero.

@@ -212,13 +212,15 @@ impl Rates<'_> {
             factor(best_mm) / base.map_or(1.0, |at_mm| factor_of_thickness(rule, best_mm, at_mm))
         };
         let Band { low, expected, high } = rule.best_mm.band;
-        let (at_low, at_expected, at_high) = (relative(low), relative(expected), relative(high));
+        // Where the best thickness may be that of the work, its factor there is greatest.
+        let at = [low, thickness_mm.clamp(low, high), high].map(relative);
+        let at_expected = relative(expected);
         Term {
             name: format!("thickness {thickness_mm} mm"),
             value: Band {
-                low: at_low.min(at_expected).min(at_high),
+                low: at.into_iter().fold(at_expected, f64::min),
                 expected: at_expected,
-                high: at_low.max(at_expected).max(at_high),
+                high: at.into_iter().fold(at_expected, f64::max),
             },
             unit: "",
             source: format!(
