@@ -20,13 +20,18 @@ import subprocess
 import sys
 import tempfile
 import tomllib
+import urllib.request
 from collections import defaultdict
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 RELATIVE = 1e-9
-# What is nothing but rounding.
-ROUNDING = 1e-12
+# What is as small as this, or smaller, is held to rounding and not to itself.
+NOTHING, ROUNDING = 1e-6, 1e-11
+# Of the stock that skims meet, measured by the plan along its paths: what their rounding leaves, as length of path.
+ENGAGEMENT_MM = 1e-6
 
 
 # --- bands: (low, expected, high), docs/guide.md, "Where a number comes from" ---
@@ -53,6 +58,8 @@ def join_logs(bands, expected):
 
 
 def product(*factors):
+    if any(band[1] == 0 for band in factors):
+        return end_by_end(lambda *ends: math.prod(ends), *factors)
     return join_logs(factors, math.prod(band[1] for band in factors))
 
 
@@ -103,12 +110,18 @@ def laid_over(under, over):
     return merged
 
 
+@cache
+def built_in():
+    tables = {}
+    for name in ("machines", "materials", "passes", "rates", "room", "rules", "wires"):
+        with (ROOT / f"src/data/{name}.toml").open("rb") as file:
+            tables = laid_over(tables, tomllib.load(file))
+    return tables
+
+
 class Book:
     def __init__(self, own=""):
-        tables = {}
-        for name in ("machines", "materials", "passes", "rates", "room", "rules", "wires"):
-            with (ROOT / f"src/data/{name}.toml").open("rb") as file:
-                tables = laid_over(tables, tomllib.load(file))
+        tables = laid_over(built_in(), {"material": {}, "machine": {}})
         self.own = tomllib.loads(own)
         for name, entry in self.own.get("material", {}).items():
             if "like" in entry:
@@ -337,6 +350,18 @@ def length_of(vertices, closed=True):
     return sum(size if sweep == 0 else abs(sweep) * size for _, _, sweep, size in segments(vertices, closed))
 
 
+def inside_sweeps(vertices):
+    """Sweeps of the arcs that turn away from the kept material, which lies on the left; None with a sharp turn that way."""
+    directions = []
+    for (x, y), (nx, ny), sweep, _ in segments(vertices):
+        along = math.atan2(ny - y, nx - x)
+        directions.append((along - sweep / 2, along + sweep / 2))
+    for (_, arriving), (leaving, _) in zip(directions, directions[1:] + directions[:1]):
+        if (leaving - arriving + math.pi) % math.tau - math.pi < -1e-6:
+            return None
+    return [-sweep for *_, sweep, _ in segments(vertices) if sweep < 0]
+
+
 def area_and_centroid(vertices):
     """Green's theorem, each arc's segment added with its own centroid."""
     area = mx = my = 0.0
@@ -403,8 +428,8 @@ class Compared:
             if found is not computed:
                 self.differ(what, found, computed)
             return
-        apart = abs(found - computed)
-        relative = apart / max(abs(found), abs(computed)) if apart > ROUNDING else 0.0
+        apart, size = abs(found - computed), max(abs(found), abs(computed))
+        relative = 0.0 if size < NOTHING and apart <= ROUNDING else apart / size
         if relative > self.largest:
             self.largest, self.largest_at = relative, f"{what} of {self.job}"
         if not relative <= RELATIVE:
@@ -434,7 +459,10 @@ class Recomputed:
         self.plan, self.job, self.seen = plan, job, compared
         self.book = Book(job.book)
         self.height = plan["thickness_mm"]
-        self.of = {asked["group"]: Passes(self.book, job, asked["passes"], asked["aim_mm"]) for asked in plan["asked"]}
+        counts = defaultdict(int)
+        for found in plan["passes"]:
+            counts[found["group"]] = max(counts[found["group"]], found["pass"])
+        self.of = {asked["group"]: Passes(self.book, job, counts[asked["group"]], asked["aim_mm"]) for asked in plan["asked"]}
         self.group_of = {contour: asked["group"] for asked in plan["asked"] for contour in asked["contours"]}
         self.by_pass = defaultdict(list)
         for path in plan["paths"]:
@@ -447,11 +475,22 @@ class Recomputed:
         return scaled(inverse(self.rate(group, k)), length_mm * self.height)
 
     def check(self):
+        self.aims()
         self.passes()
         if self.plan["estimate"]["no_totals"] is None:
             Estimate(self).check()
             self.quality()
         self.pieces()
+
+    def aims(self):
+        """One-sided limits are cut to their middle: half of it on each wall, into the material where a larger opening is asked for."""
+        for asked in self.plan["asked"]:
+            if asked["lower_mm"] is None or "--aim" in self.job.more:
+                continue
+            middle = (asked["lower_mm"] + asked["upper_mm"]) / 2 / (2 if asked["limits_of"] == "on-size" else 1)
+            kept = {c["kept_side"] for c in self.plan["contours"] if c["id"] in asked["contours"]}
+            if asked["limits_of"] == "on-size" and len(kept) == 1:
+                self.seen.number("aim", asked["aim_mm"], middle if kept == {"outside"} else -middle)
 
     def passes(self):
         seen = self.seen
@@ -470,6 +509,10 @@ class Recomputed:
             seen.band("area rate", found["area_rate_band_mm2_min"], rate)
             seen.number("feed", found["feed_mm_min"], rate[1] / self.height)
             seen.band("feed", found["feed_band_mm_min"], scaled(rate, 1 / self.height))
+            if found["path_length_mm"] is None:
+                # A pass without all of its paths has no length and no minutes.
+                seen.same("minutes of a pass without a path", found["minutes"], None)
+                continue
             seen.number("length of a pass", found["path_length_mm"], length)
             seen.number("area of a pass", found["cut_area_mm2"], length * self.height)
             seen.number("minutes of a pass", found["minutes"], self.minutes(group, k, length)[1])
@@ -481,7 +524,8 @@ class Recomputed:
     def quality(self):
         for found in self.plan["quality"]:
             of = self.of[found["group"]]
-            ra = of.ra_um(of.count)
+            # A part without a tab is loose after its rough cut, and not skimmed.
+            ra = of.ra_um(of.count if self.by_pass[found["group"], of.count] else 1)
             surface, seen = found["surface"], self.seen
             rule = lambda key: self.book("rule", "surface", key)
             seen.band("Ra", surface["ra_um"], ra)
@@ -493,6 +537,13 @@ class Recomputed:
             seen.band("Rz", surface["rz_um"], product(ra, rule("rz_per_ra")))
             squared = product(power(ra, 2), rule("recast_per_ra_squared"))
             seen.band("recast layer", surface["recast_um"], total(rule("recast_base_um"), squared))
+            asked = next(asked for asked in self.plan["asked"] if asked["group"] == found["group"])
+            if found["accuracy"] and asked["limits_of"] == "on-size" and "--aim" not in self.job.more:
+                half = (asked["upper_mm"] - asked["lower_mm"]) / 2 * 1000
+                away = abs(found["accuracy"]["bias_on_size_um"]["expected"])
+                unsure = found["accuracy"]["expanded_um"]["expected"]
+                word = "expected-inside" if away + unsure <= half else "expected-outside" if away - unsure > half else "undecided"
+                seen.same("verdict", found["verdict"], word)
             if found["accuracy"]:
                 Accuracy(self, found["group"], found["accuracy"]).check()
 
@@ -529,26 +580,60 @@ class Estimate:
         for path in self.plan["paths"]:
             paths[path["group"], path["pass"]] += length_of(path["vertices"])
         for lead in self.plan["leads"]:
-            leads[lead["group"], lead["pass"]] += lead["lead_cut_mm"]
+            leads[lead["group"], lead["pass"]] += self.lead_cut(lead)
         closed = {(step["contour"], step["pass"]) for step in self.steps["lead-out"]}
         for lead in self.plan["leads"]:
             if (lead["contour"], lead["pass"]) in closed:
                 overlaps[lead["group"], lead["pass"]] += lead["overlap_mm"]
         return paths, leads, overlaps
 
+    def lead_cut(self, lead):
+        """What the rough pass cuts of its lead begins at the edge of the hole."""
+        start = next(start for start in self.plan["starts"] if start["start"] == lead["start"])
+        first, after = lead["lead_in"][:2]
+        if lead["pass"] > 1 or not start["hole_mm"] or first[:2] != start["at_mm"]:
+            return lead["lead_cut_mm"]
+        hole_mm = start["hole_mm"] / 2
+        if first[2] or math.dist(first[:2], after[:2]) < hole_mm:
+            return lead["lead_cut_mm"]
+        cut = length_of(lead["lead_in"], closed=False) - hole_mm
+        self.seen.number("lead cut", lead["lead_cut_mm"], cut)
+        return cut
+
     def engagement(self):
-        """What skims meet more than is meant, as length of their paths: measured by the plan, in closed form where it can be."""
-        lengths = defaultdict(float)
-        for group in self.whole.of:
-            pass
-        terms = terms_of(self.plan, "engagement of skims") or []
-        groups = len(self.whole.of)
+        """What skims meet more than is meant, as length of their paths: in closed form where it can be, else as the plan measured it."""
+        lengths, terms = defaultdict(float), terms_of(self.plan, "engagement of skims") or []
+        # The groups stand one after the other, each from its first pass on.
+        groups, group = iter(self.whole.of), None
         for term in terms:
-            words = term["name"].replace(",", "").split()
-            if term["name"].startswith("length of pass"):
-                group = int(words[5]) if groups > 1 and len(words) > 5 else next(iter(self.whole.of))
-                lengths[group, int(words[3])] += term["value"]["expected"]
+            words = re.fullmatch(r"length of pass ([0-9]+)", term["name"])
+            if words:
+                k = int(words[1])
+                group = next(groups) if k == 1 else group
+                lengths[group, k] += term["value"]["expected"]
+        for (group, k), paths in self.whole.by_pass.items():
+            extra = [self.extra(path, k) for path in paths] if k > 1 else [None]
+            if None not in extra:
+                # The plan measures along paths that are rounded to their last places.
+                apart = abs(lengths[group, k] - sum(extra))
+                self.seen.same("engagement of a skim in closed form", apart <= ENGAGEMENT_MM, True)
         return lengths
+
+    def extra(self, path, k):
+        """Over an inside arc of its wall, a skim at the distance of its reach meets reach × sweep more: R/(R − ρ) of its stock for each
+        length of path. None where the wire of the pass before had not followed the same wall."""
+        before = [other for other in self.plan["paths"] if (other["contour"], other["pass"]) == (path["contour"], k - 1)]
+        if len(before) != 1 or sum(other["contour"] == path["contour"] and other["pass"] == k for other in self.plan["paths"]) != 1:
+            return None
+        mine, others = inside_sweeps(path["vertices"]), inside_sweeps(before[0]["vertices"])
+        if mine is None or others is None or len(mine) != len(others) or self.overloaded(path, k):
+            return None
+        if any(abs(a - b) > 1e-9 for a, b in zip(sorted(mine), sorted(others))):
+            return None
+        return sum(mine) * self.whole.of[path["group"]].reach_mm(k)
+
+    def overloaded(self, path, k):
+        return any(found["contour"] == path["contour"] and found["pass"] == k for found in self.plan["overloads"])
 
     def corners(self):
         terms = terms_of(self.plan, "rough corners")
@@ -589,7 +674,8 @@ class Estimate:
         terms["tabs cut off"] = scaled(time("tab_cut_off_min"), count("cut-off"))
         terms["slugs and parts taken out"] = scaled(time("slug_handling_min"), count("remove"))
         terms["adjustment between passes"] = scaled(time("adjust_between_passes_min"), count("adjust"))
-        holes = sum(start["drilled"] for start in self.plan["starts"])
+        # Two starts in one place share a hole.
+        holes = len({tuple(start["at_mm"]) for start in self.plan["starts"] if start["drilled"]})
         material = book.material(self.job.material)
         drilling = scaled(inverse(number(material["drill_mm_min"])), holes * self.whole.height)
         attended = [terms["tabs cut off"], terms["slugs and parts taken out"], terms["adjustment between passes"]]
@@ -1054,6 +1140,9 @@ def jobs(calibrated, few):
     yield Job("shapes/circle-20.dxf", "tungsten-carbide", 15.0, passes=3, book=RECIPE)
     yield Job("shapes/circle-20.dxf", "tungsten-carbide", 180.0, passes=3, book=OWN_BOOK, more=["--contour", "1=opening"])
     yield Job("questions/windows-without-a-plate.dxf", "tool-steel", 12.0, passes=3, quantity=30, more=["--assume-sides"])
+    yield Job("clock/ratchet.dxf", "tool-steel", 8.0, quantity=4, more=["--assume-sides", "--finish", "N6", "--demand", "layer PIVOT=finish Ra 0.4; tolerance 5H8"])
+    for tolerance, more in (("20H7", ["--contour", "1=opening"]), ("20h6", []), ("+0.03/-0.01", ["--tabs", "none"]), ("20H5", ["--contour", "1=opening", "--slugs", "coreless"])):
+        yield Job("shapes/circle-20.dxf", "tool-steel", 6.0, passes=2, more=["--tolerance", tolerance, *more])
     yield Job("clock/ratchet.dxf", "stainless-304", 8.0, passes=2, quantity=7, more=["--assume-sides", "--room-swing", "8", "--pickup", "120"])
     if few:
         return
@@ -1084,25 +1173,111 @@ def run(program, *arguments):
     return json.loads(done.stdout) if arguments[-1] == "--json" else done.stdout
 
 
+def planned(program, folder, n, job):
+    """The plan of a job; None where the wire is too thin for the work, which has to be refused."""
+    own = []
+    if job.book:
+        file = Path(folder) / f"book-{n}.toml"
+        file.write_text(job.book)
+        own = ["--book", str(file)]
+    thickest = Book(job.book).plain("wire-size", f"{job.wire_mm:.2f}", "thickest_mm")
+    arguments = ["plan", *job.arguments(), *own, "--json"]
+    if job.thickness_mm <= thickest:
+        return run(program, *arguments)
+    done = subprocess.run([program, *arguments], capture_output=True, text=True, check=False)
+    if done.returncode != 2 or "too thick" not in done.stderr:
+        raise SystemExit(f"{job}: not refused: {done.stderr}")
+    return None
+
+
+def six(estimate):
+    return {name: estimate[name] for name in SIX}
+
+
+def outputs(program, folder, seen, few):
+    """The same six figures of one job in a plan, a row of a table, a comparison and the answer of the page."""
+    several = [Job("shapes/keyhole.dxf", "tool-steel", 20.0, passes=3, quantity=12), Job("shapes/circle-20.dxf", "tungsten-carbide", 60.0)]
+    several += [Job("shapes/stadium.dxf", "aluminium-6061", 3.0, wire_mm=0.2, passes=2, quantity=200)]
+    if few:
+        several = several[:1]
+    else:
+        several += [Job("clock/ratchet.dxf", "tool-steel", 8.0, passes=4, more=["--assume-sides"])]
+        several += [Job("questions/windows-without-a-plate.dxf", "stainless-304", 12.0, passes=2, quantity=30, more=["--assume-sides"])]
+    for job in several:
+        seen.job = job
+        plan = planned(program, folder, 0, job)
+        figures = six(plan["estimate"])
+        row = run(program, "quote", *job.arguments(), "--json")
+        table(seen, "row of JSON", figures, row, 0.0)
+        printed = next(csv.DictReader(io.StringIO(run(program, "quote", *job.arguments()))))
+        table(seen, "row of CSV", figures, printed, 0.005000001)
+        page(program, seen, job, figures)
+    for job in several:
+        seen.job = job
+        asked = job.arguments()
+        for option in ("--wire", "--wire-kind", "--passes"):
+            if option in asked:
+                at = asked.index(option)
+                del asked[at : at + 2]
+        rows = [row for row in run(program, "compare", *asked, "--json")["candidates"] if row["figures"] == "computed"]
+        for row in rows[:1] if few else rows:
+            given = ["--wire", repr(row["wire_mm"]), "--wire-kind", row["wire_kind"], "--passes", str(row["passes"])]
+            plan = run(program, "plan", *asked, *given, "--json")
+            for name, band in six(plan["estimate"]).items():
+                seen.band(f"row of a comparison, {name}", row[name], tuple(band.values()))
+
+
+def table(seen, what, figures, row, slack):
+    for name, band in figures.items():
+        for end, column in (("low", f"{name}_low"), ("expected", name), ("high", f"{name}_high")):
+            if column not in row:
+                continue
+            value = float(row[column])
+            if slack:
+                seen.same(f"{what}, {name}, as printed", abs(value - band[end]) <= slack, True)
+            else:
+                seen.number(f"{what}, {name}", value, band[end])
+
+
+def page(program, seen, job, figures):
+    """Asks the local page as its script does; the process is one of our own and ends with the question."""
+    asked = {"material": job.material, "thickness_mm": job.thickness_mm, "wire_mm": job.wire_mm, "wire_kind": job.kind,
+             "assume_sides": "--assume-sides" in job.more}
+    asked.update({"passes": job.passes} if job.passes else {})
+    asked.update({"quantity": job.quantity} if job.quantity else {})
+    drawing = (ROOT / "fixtures" / job.drawing).read_bytes()
+    with subprocess.Popen([program, "serve", "--port", "0"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as server:
+        try:
+            address = server.stdout.readline().strip()
+            header = {"x-kerfwright-ask": json.dumps({"file": job.drawing, "job": asked})}
+            request = urllib.request.Request(f"{address}answer", data=drawing, headers=header, method="POST")
+            with urllib.request.urlopen(request, timeout=60) as answer:
+                estimate = json.load(answer)["estimate"]
+        finally:
+            server.kill()
+    for name, band in figures.items():
+        seen.band(f"answer of the page, {name}", estimate[name], tuple(band.values()))
+
+
 def main():
     program, few = sys.argv[1], "--few" in sys.argv[2:]
-    seen = Compared()
-    with tempfile.TemporaryDirectory() as folder:
-        calibrated = learned(program, folder)
-        for n, job in enumerate(jobs(calibrated, few)):
+    seen, refused = Compared(), 0
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(2) as pool:
+        work = list(jobs(learned(program, folder), few))
+        for job, plan in zip(work, pool.map(lambda of: planned(program, folder, *of), enumerate(work))):
+            if plan is None:
+                refused += 1
+                continue
             seen.job = job
-            book_file = Path(folder) / f"book-{n}.toml"
-            book_file.write_text(job.book)
-            own = ["--book", str(book_file)] if job.book else []
-            plan = run(program, "plan", *job.arguments(), *own, "--json")
             Recomputed(plan, job, seen).check()
             seen.plans += 1
+        outputs(program, folder, seen, few)
     by_kind = defaultdict(list)
     for what, line in seen.differences:
         by_kind[what].append(line)
     for what, lines in list(by_kind.items())[:20]:
         print(f"{what}: {len(lines)} of {seen.kinds[what]} differ, the first:\n  " + "\n  ".join(lines[:1]))
-    print(f"{seen.plans} plans, {seen.figures} figures compared, {len(seen.differences)} different, "
+    print(f"{seen.plans} plans, {refused} rightly refused, {seen.figures} figures compared, {len(seen.differences)} different, "
           f"largest deviation {seen.largest:.1e} ({seen.largest_at})")
     sys.exit(bool(seen.differences))
 
