@@ -34,6 +34,7 @@ mod reading;
 mod real_drawings;
 mod real_paths;
 mod real_questions;
+mod recompute;
 mod reference;
 mod running;
 mod sameness;
