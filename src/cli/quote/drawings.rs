@@ -16,6 +16,7 @@ use crate::cli::demand::{DemandArgs, is_job_file, read_job};
 use crate::cli::length::{length, signed};
 use crate::cli::reading::ReadingArgs;
 use crate::job::JobFile;
+use crate::report::csv::cell_text;
 
 /// A drawing that is to be quoted.
 pub(super) struct NamedDrawing {
@@ -327,7 +328,7 @@ fn job(columns: &[ColumnKind], record: &StringRecord) -> Result<(String, JobFile
             ColumnKind::Key(key) if key.ends_with("_mm") || key.ends_with("_k") || key.ends_with("_deg") => {
                 point(cell)
             }
-            _ => Cow::Borrowed(cell),
+            _ => Cow::Owned(cell_text(cell)),
         };
         cells.push_field(&cell);
     }

@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use super::Done;
 use crate::cli::{Failure, output};
 use crate::report::Lengths;
-use crate::report::quote::{Columns, Found, QuoteRow, columns, from_json};
+use crate::report::quote::{Columns, QuoteRow, columns, from_json};
 
 /// How a row is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,8 +81,6 @@ pub(super) struct Table {
     lines: BTreeMap<usize, String>,
     /// Rows of an earlier run that still hold.
     kept: usize,
-    /// Rows of an earlier run that lack a column.
-    lacking: usize,
     /// The table holds lines that are written otherwise now.
     stale: bool,
 }
@@ -111,7 +109,6 @@ impl Table {
             held: Arc::default(),
             lines: BTreeMap::new(),
             kept: 0,
-            lacking: 0,
             stale: false,
         })
     }
@@ -159,7 +156,6 @@ impl Table {
             held: Arc::new(held),
             lines: BTreeMap::new(),
             kept: 0,
-            lacking: found.lacking,
             stale: found.stale,
         })
     }
@@ -201,7 +197,7 @@ impl Table {
 
     /// Ends the table: rows that no longer hold are taken out, and all are put in order where that is asked.
     pub(super) fn finish(self) -> Result<Earlier, Failure> {
-        let dropped = self.held.left() + self.lacking;
+        let dropped = self.held.left();
         if let To::File { path, file } = self.to {
             if dropped > 0 || self.stale || self.in_order {
                 let lines = std::iter::once(self.layout.head()).chain(self.lines.into_values());
@@ -241,8 +237,6 @@ fn locked(path: &Path) -> Result<File, Failure> {
 #[derive(Default)]
 struct Stands {
     rows: Vec<QuoteRow>,
-    /// Rows that lack a column.
-    lacking: usize,
     /// Length of what is whole of it.
     whole: usize,
     /// Its columns are not those of now.
@@ -280,14 +274,10 @@ fn earlier(layout: Layout, bytes: &[u8]) -> Result<Stands, usize> {
             Some(columns) => columns.row(text),
             None => from_json(text),
         };
-        match found.ok_or(line)? {
-            Found::Row(row) => {
-                stands.stale |= layout.line(&row) != text;
-                stands.rows.push(*row);
-            }
-            Found::Again => stands.lacking += 1,
-        }
-        stands.whole += row.len();
+        let row = found.ok_or(line)?;
+        stands.stale |= layout.line(&row) != text;
+        stands.rows.push(row);
+        stands.whole += text.len();
     }
     Ok(stands)
 }
@@ -324,7 +314,7 @@ mod tests {
                 ];
                 let wanted = ends.into_iter().filter(|end| *end <= cut).max().expect("0");
                 assert_eq!((layout, stands.whole), (layout, wanted), "cut at {cut}");
-                assert!(!stands.stale && !stands.other_columns && stands.lacking == 0);
+                assert!(!stands.stale && !stands.other_columns);
                 assert_eq!(
                     stands.rows.len(),
                     ends[2..].iter().filter(|end| **end <= cut).count()
