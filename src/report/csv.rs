@@ -69,7 +69,9 @@ pub(super) fn text_cell(text: &str) -> String {
 
 /// Returns the text of a cell that [`text_cell`] wrote; one of any other hand as it stands, but for such apostrophes.
 pub(crate) fn cell_text(cell: &str) -> String {
-    with_formulas(cell, |formula| formula.strip_prefix('\'').unwrap_or(formula).to_owned())
+    with_formulas(cell, |formula| {
+        formula.strip_prefix('\'').unwrap_or(formula).to_owned()
+    })
 }
 
 /// Writes each piece of a cell that would be a formula otherwise: one may begin at its start and after each `;` or tab, behind spaces,

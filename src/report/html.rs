@@ -198,4 +198,4 @@ fn contours(plan: &Plan) -> Markup {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -83,6 +83,12 @@ pub(crate) fn plain(text: &str) -> String {
     shown
 }
 
+/// Returns a text of our own lines in which names of strangers stand, without what could steer a terminal.
+pub(crate) fn plain_lines(text: &str) -> String {
+    let lines: Vec<String> = text.split('\n').map(plain).collect();
+    lines.join("\n")
+}
+
 /// Formats a time and what it may be, in minutes, or in hours when that is long: `68.7 min (47.3 to 110.7)`.
 pub(crate) fn duration(minutes: Band) -> String {
     const LONG_MIN: f64 = 600.0;
