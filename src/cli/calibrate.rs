@@ -2,6 +2,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::input::LARGEST_FILE_MB;
 use super::{Exit, Failure, book, input, output};
 use crate::calibrate::{self, Calibrated, LogFlaw, LogJob};
 use crate::job::{Purpose, Purposes, Reading};
@@ -31,7 +32,7 @@ pub struct CalibrateArgs {
 impl CalibrateArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.book.as_deref())?;
-        let input = input::read(&self.log)?;
+        let input = input::read(&self.log, LARGEST_FILE_MB)?;
         let text = String::from_utf8(input.bytes).map_err(|_| Failure::LogText {
             file: self.log.clone(),
         })?;
@@ -90,7 +91,7 @@ fn measure(jobs: &mut [LogJob], folder: &Path, book: &Book) -> Vec<LogFlaw> {
 /// Perimeter of all that is cut in a drawing, mm.
 fn length_mm(drawing: &Path, book: &Book) -> Result<f64, String> {
     let file = drawing.display();
-    let input = input::read(drawing).map_err(|failure| failure.to_string())?;
+    let input = input::read(drawing, LARGEST_FILE_MB).map_err(|failure| failure.to_string())?;
     let inspection = plan::inspect(
         &input.name,
         &input.bytes,

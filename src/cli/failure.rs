@@ -117,6 +117,12 @@ pub enum Failure {
         /// The file.
         path: PathBuf,
     },
+    /// A result of another drawing, or a file of somebody else, stands where a result is to go.
+    #[error("{}: is there already, and was not made from this drawing; nothing was written", path.display())]
+    OtherResult {
+        /// The file.
+        path: PathBuf,
+    },
     /// The folder for the results cannot be made or written.
     #[error("{}: cannot be written: {source}", path.display())]
     Output {
@@ -297,6 +303,9 @@ impl Failure {
             Self::NoWorkers => Some("give `--workers 1` or more, or leave it out".into()),
             Self::NoEntry { .. } => Some("`kerfwright book show` lists every entry".into()),
             Self::OutputExists { .. } => Some("name another file with `--out FILE`".into()),
+            Self::OtherResult { .. } => {
+                Some("give another folder with `--out DIR`, or write over it with `--overwrite`".into())
+            }
             Self::NothingLearned { .. } => Some(format!(
                 "a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them"
             )),
