@@ -4,9 +4,9 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use clap::ValueEnum;
 use super::Failure;
 use super::temporary::{TemporaryFile, remove_left_behind};
+use clap::ValueEnum;
 
 /// Prints a result to standard output, without colour where none is wanted. A reader that went away early
 /// (`| head`) is no failure.

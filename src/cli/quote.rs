@@ -8,8 +8,8 @@ use std::io::{self, IsTerminal as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::mpsc;
-use std::time::{Duration, Instant};
 use std::thread;
+use std::time::{Duration, Instant};
 
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};

@@ -40,13 +40,20 @@ impl OverwriteArgs {
         };
         output::make_folder(folder)?;
         let mut options = OpenOptions::new();
-        let mut open = options.read(true).append(true).create(true).open(&list).map_err(failed)?;
+        let mut open = options
+            .read(true)
+            .append(true)
+            .create(true)
+            .open(&list)
+            .map_err(failed)?;
         // Where a file system has no locks, two runs at once with drawings of one name are the user's own care.
         let _ = open.lock();
         let mut text = Vec::new();
         open.read_to_end(&mut text).map_err(failed)?;
         let text = String::from_utf8_lossy(&text);
-        let lines = text.split_inclusive('\n').filter_map(|line| line.strip_suffix('\n'));
+        let lines = text
+            .split_inclusive('\n')
+            .filter_map(|line| line.strip_suffix('\n'));
         let made_from: HashMap<&str, &str> = lines
             .filter_map(|line| line.split_once(' '))
             .map(|(drawing, result)| (result, drawing))
@@ -54,7 +61,12 @@ impl OverwriteArgs {
 
         let drawing = digest(drawing, input);
         // A line that was cut short is none.
-        let mut added = if text.is_empty() || text.ends_with('\n') { "" } else { "\n" }.to_owned();
+        let mut added = if text.is_empty() || text.ends_with('\n') {
+            ""
+        } else {
+            "\n"
+        }
+        .to_owned();
         for (name, content) in files {
             let result = name.escape_debug().to_string();
             if made_from.get(&*result) == Some(&&*drawing) {

@@ -68,7 +68,10 @@ impl TemporaryFile {
         self.leave(|file| file.persist_noclobber(target))
     }
 
-    fn leave(mut self, to: impl FnOnce(NamedTempFile) -> Result<File, tempfile::PersistError>) -> io::Result<()> {
+    fn leave(
+        mut self,
+        to: impl FnOnce(NamedTempFile) -> Result<File, tempfile::PersistError>,
+    ) -> io::Result<()> {
         let file = self.0.take().expect("it is put in place once");
         let mut live = live();
         live.remove(file.path());
@@ -101,7 +104,11 @@ pub(super) fn remove_left_behind(folder: &Path) {
             continue;
         }
         let path = entry.path();
-        if OpenOptions::new().write(true).open(&path).is_ok_and(|file| file.try_lock().is_ok()) {
+        if OpenOptions::new()
+            .write(true)
+            .open(&path)
+            .is_ok_and(|file| file.try_lock().is_ok())
+        {
             let _ = fs::remove_file(path);
         }
     }
@@ -119,7 +126,12 @@ impl LockFile {
         signals::watch();
         loop {
             let mut options = OpenOptions::new();
-            let file = options.read(true).write(true).create(true).truncate(false).open(&path)?;
+            let file = options
+                .read(true)
+                .write(true)
+                .create(true)
+                .truncate(false)
+                .open(&path)?;
             // Where a file system has no locks, two runs into one table are the user's own care.
             if let Err(TryLockError::WouldBlock) = file.try_lock() {
                 return Ok(None);
@@ -194,7 +206,11 @@ mod signals {
             // Only taken, so that it does not end the program: the write itself fails then, and is told.
             drop(signal(SignalKind::from_raw(FILE_TOO_LARGE))?);
             let ignored = ignored();
-            for kind in [SignalKind::interrupt(), SignalKind::terminate(), SignalKind::hangup()] {
+            for kind in [
+                SignalKind::interrupt(),
+                SignalKind::terminate(),
+                SignalKind::hangup(),
+            ] {
                 if ignored & (1 << (kind.as_raw_value() - 1)) != 0 {
                     continue;
                 }

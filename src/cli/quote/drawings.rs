@@ -184,7 +184,8 @@ impl DrawingList<'_> {
     }
 
     fn add_job(&mut self, path: &Path) {
-        let read = read_job(path, self.reading.largest_file).and_then(|(drawing, job)| self.source(drawing, job));
+        let read =
+            read_job(path, self.reading.largest_file).and_then(|(drawing, job)| self.source(drawing, job));
         self.push(
             path.to_string_lossy().into_owned(),
             read.map_err(|error| error.to_string()),

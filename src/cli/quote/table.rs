@@ -12,8 +12,8 @@ use super::Done;
 use crate::cli::input::file_bytes;
 use crate::cli::temporary::{LockFile, unbroken};
 use crate::cli::{Failure, output};
-use crate::report::{Lengths, plain};
 use crate::report::quote::{Columns, QuoteRow, columns, from_json};
+use crate::report::{Lengths, plain};
 
 /// How a row is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -110,7 +110,10 @@ enum To {
         /// Held until the table is ended.
         _lock: LockFile,
     },
-    Output { file: File, next: usize },
+    Output {
+        file: File,
+        next: usize,
+    },
 }
 
 impl Table {
@@ -201,11 +204,10 @@ impl Table {
         match &mut self.to {
             To::File { path, file, .. } => {
                 if !done.kept {
-                    unbroken(|| file.write_all(line.as_bytes()))
-                        .map_err(|source| Failure::Output {
-                            path: path.clone(),
-                            source,
-                        })?;
+                    unbroken(|| file.write_all(line.as_bytes())).map_err(|source| Failure::Output {
+                        path: path.clone(),
+                        source,
+                    })?;
                 }
                 self.lines.insert(done.at, line);
             }
