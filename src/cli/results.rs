@@ -76,7 +76,7 @@ impl OverwriteArgs {
             if !self.overwrite && path.symlink_metadata().is_ok() && !holds(&path, content) {
                 return Err(Failure::OtherResult { path });
             }
-            added += &format!("{drawing} {result}\n");
+            added.extend([&drawing, " ", &result, "\n"]);
         }
         open.write_all(added.as_bytes()).map_err(failed)?;
         output::write_all(folder, files)

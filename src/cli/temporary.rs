@@ -122,7 +122,7 @@ pub(super) struct LockFile {
 
 impl LockFile {
     /// Takes the lock; `None` while another run has it.
-    pub(super) fn take(path: PathBuf) -> io::Result<Option<Self>> {
+    pub(super) fn take(path: &Path) -> io::Result<Option<Self>> {
         signals::watch();
         loop {
             let mut options = OpenOptions::new();
@@ -131,16 +131,19 @@ impl LockFile {
                 .write(true)
                 .create(true)
                 .truncate(false)
-                .open(&path)?;
+                .open(path)?;
             // Where a file system has no locks, two runs into one table are the user's own care.
             if let Err(TryLockError::WouldBlock) = file.try_lock() {
                 return Ok(None);
             }
             // The run before may have removed it since it was opened: then the next one would lock another file.
             let mut live = live();
-            if is_at(&file, &path)? {
-                live.insert(path.clone());
-                return Ok(Some(Self { path, _file: file }));
+            if is_at(&file, path)? {
+                live.insert(path.to_owned());
+                return Ok(Some(Self {
+                    path: path.to_owned(),
+                    _file: file,
+                }));
             }
         }
     }
@@ -159,7 +162,7 @@ impl Drop for LockFile {
 
 /// Whether an open file is the one that stands at `path`.
 #[cfg(unix)]
-pub(super) fn is_at(file: &File, path: &Path) -> io::Result<bool> {
+fn is_at(file: &File, path: &Path) -> io::Result<bool> {
     use std::os::unix::fs::MetadataExt as _;
     let open = file.metadata()?;
     match fs::metadata(path) {
@@ -170,7 +173,7 @@ pub(super) fn is_at(file: &File, path: &Path) -> io::Result<bool> {
 }
 
 #[cfg(not(unix))]
-pub(super) fn is_at(_file: &File, path: &Path) -> io::Result<bool> {
+fn is_at(_file: &File, path: &Path) -> io::Result<bool> {
     path.try_exists()
 }
 

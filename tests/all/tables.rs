@@ -229,14 +229,9 @@ fn a_link_to_a_table_stays_one() {
 fn no_result_of_another_drawing_is_written_over() {
     let room = tempfile::tempdir().expect("a folder");
     let path = |name: &str| room.path().join(name);
-    for folder in ["a", "b"] {
+    for (folder, part) in [("a", "part-0.dxf"), ("b", "part-1.dxf")] {
         fs::create_dir(path(folder)).expect("made");
-        let other = if folder == "a" { 0 } else { 1 };
-        fs::copy(
-            rectangles(2).path().join(format!("part-{other}.dxf")),
-            path(folder).join("part.dxf"),
-        )
-        .expect("copied");
+        fs::copy(rectangles(2).path().join(part), path(folder).join("part.dxf")).expect("copied");
     }
     let (a, b, out) = (path("a/part.dxf"), path("b/part.dxf"), path("out"));
     let plan = |drawing: &Path, more: &[&str]| {

@@ -49,13 +49,16 @@ impl Layout {
     }
 }
 
-/// Rows of an earlier run with their places, by file and key: each may be taken once.
+/// Rows with their places, by file and key.
+type RowsByKey = HashMap<(String, String), Vec<(usize, QuoteRow)>>;
+
+/// Rows of an earlier run: each may be taken once.
 #[derive(Default)]
-pub(super) struct Held(Mutex<HashMap<(String, String), Vec<(usize, QuoteRow)>>>);
+pub(super) struct Held(Mutex<RowsByKey>);
 
 impl Held {
     fn of(rows: Vec<QuoteRow>) -> Self {
-        let mut held: HashMap<_, Vec<_>> = HashMap::new();
+        let mut held = RowsByKey::new();
         for (at, row) in rows.into_iter().enumerate() {
             let key = (plain(&row.file), row.key.clone());
             held.entry(key).or_default().push((at, row));
@@ -154,7 +157,11 @@ impl Table {
         let mut lock_name = OsString::from(".");
         lock_name.push(real.file_name().unwrap_or_default());
         lock_name.push(".lock");
-        let lock = LockFile::take(real.with_file_name(lock_name)).map_err(failed)?;
+        let lock_path = real.with_file_name(lock_name);
+        let lock = LockFile::take(&lock_path).map_err(|source| Failure::Output {
+            path: lock_path,
+            source,
+        })?;
         let lock = lock.ok_or_else(|| Failure::TableBusy { path: path.into() })?;
         let bytes = file_bytes(&real, largest_mb).map_err(|source| Failure::Input {
             file: path.into(),
