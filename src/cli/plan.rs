@@ -6,6 +6,7 @@ use super::demand::{DemandArgs, JobInput};
 use super::length::lengths;
 use super::output::Format;
 use super::reading::ReadingArgs;
+use super::results::OverwriteArgs;
 use super::{Exit, Failure, book, input, output};
 use crate::plan;
 use crate::report::{self, Lengths};
@@ -50,6 +51,9 @@ pub struct PlanArgs {
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
 
+    #[command(flatten)]
+    over: OverwriteArgs,
+
     /// What to write there
     #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf", "html"])]
     formats: Vec<Format>,
@@ -59,14 +63,15 @@ impl PlanArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
-        let input = input::read(&order.drawing)?;
+        let input = input::read(&order.drawing, self.reading.largest_file)?;
         let failed = |error| Failure::of_plan(&order.drawing, error);
         let mut plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book).map_err(failed)?;
         if self.what_helps {
             plan.remedies = Some(plan::remedies(&plan).map_err(failed)?);
         }
         if let Some(folder) = &self.out {
-            output::write_all(folder, &self.files(&input.name, &plan, &order)?)?;
+            let files = self.files(&input.name, &plan, &order)?;
+            self.over.write(folder, &order.drawing, &input, &files)?;
         }
         if self.json {
             output::print_bytes(report::json::plan(&plan).as_bytes())?;

@@ -55,7 +55,7 @@ pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
             text,
             "\n{HEADING}expected to reach what is asked, with the offset gauged{HEADING:#} (> chosen, * no other is better in time, cost, finish \
              and accuracy at once; cost in {})",
-            comparison.currency
+            plain(&comparison.currency)
         );
         text.push_str(&rows(&feasible, lengths));
         text.push_str(ESTIMATED);

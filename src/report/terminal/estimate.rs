@@ -35,7 +35,7 @@ pub(super) fn estimate(plan: &Plan) -> String {
         let _ = writeln!(
             text,
             "\n{HEADING}ledger of the order{HEADING:#} in {} ({})",
-            costs.currency,
+            plain(&costs.currency),
             words::confidence(costs.confidence)
         );
         text.push_str(&money(costs));
