@@ -92,8 +92,8 @@ pub fn compare_requirements(
 }
 
 /// Most wire-centre loops, and vertices of them, up to which what else could be chosen is computed in full beside a plan.
-const MOST_LOOPS: usize = 200;
-const MOST_VERTICES: usize = 4_000;
+const MOST_LOOPS: usize = 60;
+const MOST_VERTICES: usize = 400;
 
 /// Evaluates every combination that `requirements` leaves open, for a drawing that is planned; marks that of the plan as
 /// chosen, and adds it where it is in no row. What is not beaten is computed in full where that does not take long.
