@@ -1,35 +1,48 @@
-//! Learning from finished jobs: minutes = fixed + model minutes / rate factor, fitted robustly for each material
-//! and wire, judged by jobs that the fit has not seen.
+//! Learning from finished jobs: minutes = cutting / rate factor + the model's other terms (+ set-up), fitted robustly for each
+//! material, wire and machine, judged by jobs that the fit has not seen.
 
+mod fragment;
+mod job_fit;
 mod job_log;
-mod robust_line;
+mod job_sample;
+mod machines;
 mod student;
 #[cfg(test)]
 mod tests;
 
-use std::collections::BTreeMap;
-use std::fmt::Write as _;
+use std::collections::{BTreeMap, BTreeSet};
 
 use thiserror::Error;
 
-use crate::pass::{self, PassRequest};
-use crate::shop::Book;
-use crate::units::{Band, UM_PER_MM};
+use crate::shop::{Book, MinutesHold};
+use crate::units::Band;
 
-use robust_line::{Fitted, FittedLine, median, reweighted, robust_line, spread};
+use job_fit::{Fitted, Sample, Terms, fit, median};
+use job_sample::{JobSample, Work, sample};
+use machines::{PooledFit, fit_together};
 
-pub use job_log::{LogFlaw, LogJob, read_log};
+pub use job_log::{FurtherColumn, JobLog, LogFlaw, LogJob, read_log};
 
 /// Fewest jobs of one material and wire that a fit is made from.
 pub const FEWEST_JOBS: usize = 5;
 
-/// The largest job has to take this many times the model minutes of the smallest for fixed minutes and rate to be
-/// told apart.
+/// Fewest jobs of one machine that it gets a fit of its own from: with fewer, what all machines say is the better guide.
+pub const FEWEST_JOBS_OF_A_MACHINE: usize = 8;
+
+/// The largest job has to take this many times the model minutes of the smallest for set-up and rate to be told apart.
 const WIDTH_TO_SPLIT: f64 = 2.0;
 
-/// A fit whose typical error on unseen jobs is above this says nothing, and likewise one whose rate it cannot tell
-/// better than this.
+/// Fewest jobs with a set-up in their minutes that it is fitted from.
+const FEWEST_SETUPS: usize = 3;
+
+/// A fit whose typical error on unseen jobs is above this says nothing.
 const LARGEST_ERROR_PERCENT: f64 = 50.0;
+
+/// A rate that is told no better than within a factor of two is told no better than by a book without calibration.
+const LARGEST_DOUBT_PERCENT: f64 = 100.0;
+
+/// What is further off than this is said to be off by this.
+const MOST_PRINTED_PERCENT: f64 = 999.0;
 
 /// A rate that the log tells no better than this, at 95 %, is said to be so, with the number of jobs that would.
 pub const WELL_TOLD_PERCENT: f64 = 3.0;
@@ -37,7 +50,7 @@ pub const WELL_TOLD_PERCENT: f64 = 3.0;
 /// Share of the cases that every interval here leaves outside.
 const OUTSIDE: f64 = 0.05;
 
-/// What was learned of one material and wire.
+/// What was learned of one material and wire, on one machine or on all.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RateFit {
     /// Material.
@@ -46,17 +59,23 @@ pub struct RateFit {
     pub wire_mm: f64,
     /// Wire kind.
     pub wire_kind: String,
-    /// Jobs it was fitted to.
+    /// The machine that it is for; `None` for those that have none of their own.
+    pub machine: Option<String>,
+    /// Whether jobs of other machines speak in it too.
+    pub is_pooled: bool,
+    /// What the minutes of the jobs hold.
+    pub minutes_hold: Vec<MinutesHold>,
+    /// Jobs it was fitted to; of the machine, where it is for one.
     pub jobs: usize,
     /// Jobs of the log that lie so far off that they had no weight, by line.
     pub wild_lines: Vec<usize>,
-    /// Area rates against the book's.
+    /// Area rates against the book's; the band is that of a job which the fit has not seen.
     pub rate_factor: Band,
-    /// Half of the interval that holds the rate factor with 95 %, percent of it (Student's t).
+    /// How far the rate factor may be off with 95 %, percent of it (Student's t).
     pub rate_told_within_percent: f64,
-    /// Minutes that do not go with length.
+    /// Minutes of a set-up.
     pub fixed_min: Band,
-    /// Whether the fixed minutes come from the log; else they are the book's set-up.
+    /// Whether these come from the log; else they are the book's.
     pub fixed_is_fitted: bool,
     /// Median error of the book before, percent.
     pub error_before_percent: f64,
@@ -66,6 +85,29 @@ pub struct RateFit {
     pub ra_ratio: Option<(Band, usize)>,
     /// Median of the offset corrections, µm, and how many were logged.
     pub offset_correction_um: Option<(Band, usize)>,
+}
+
+/// A finished job beside what the fit says of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JobOutcome {
+    /// Line of the log.
+    pub line: usize,
+    /// Material.
+    pub material: String,
+    /// Wire diameter, mm.
+    pub wire_mm: f64,
+    /// Wire kind.
+    pub wire_kind: String,
+    /// Machine.
+    pub machine: Option<String>,
+    /// What both minutes hold.
+    pub minutes_hold: MinutesHold,
+    /// Minutes that it took.
+    pub real_min: f64,
+    /// Minutes by the fit; the band holds 95 % of such jobs.
+    pub expected_min: Band,
+    /// Whether it had no weight in the fit.
+    pub is_wild: bool,
 }
 
 /// A material and wire that the log cannot support a fit for.
@@ -116,38 +158,38 @@ pub enum NoFitReason {
 /// All that a log has taught.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Calibrated {
-    /// What was learned.
+    /// What was learned: of each material and wire that of all machines first.
     pub fits: Vec<RateFit>,
-    /// What could not be.
+    /// The jobs that were fitted, those worst off first.
+    pub jobs: Vec<JobOutcome>,
+    /// What could not be learned.
     pub refused: Vec<NoFit>,
     /// Rows that could not be used.
     pub flaws: Vec<LogFlaw>,
+    /// Columns that were not used.
+    pub further: Vec<FurtherColumn>,
+    /// Lines of jobs without a drawing: what is done beside the cut was taken as usual.
+    pub without_drawing: Vec<usize>,
+    /// Machines of the log that the book does not have: their jobs were modelled on its usual one.
+    pub machines_not_in_book: BTreeSet<String>,
 }
 
-/// One job as the fit sees it.
-struct JobSample {
-    line: usize,
-    model_min: f64,
-    real_min: f64,
-    ra_ratio: Option<f64>,
-    correction_um: Option<f64>,
-}
-
-/// Fits every material and wire of the log against the book as it stands without calibrations.
+/// Fits every material, wire and machine of the log against the book as it stands without calibrations.
 pub fn calibrate(book: &Book, jobs: &[LogJob]) -> Calibrated {
-    let plain = Book {
-        calibrations: Vec::new(),
-        ..book.clone()
-    };
+    let plain = book.without_calibrations();
     let mut result = Calibrated::default();
-    let mut groups: BTreeMap<(String, String, String), (f64, Vec<JobSample>)> = BTreeMap::new();
+    let mut groups: BTreeMap<(String, String, String), (Work, Vec<JobSample>)> = BTreeMap::new();
     for job in jobs {
-        match seen(&plain, job) {
-            Ok((material, wire_mm, kind, seen)) => {
-                let key = (material, format!("{wire_mm:.3}"), kind);
+        match sample(&plain, job) {
+            Ok((work, seen)) => {
+                let key = (
+                    work.material.clone(),
+                    format!("{:.3}", work.wire_mm),
+                    work.wire_kind.clone(),
+                );
                 groups
                     .entry(key)
-                    .or_insert_with(|| (wire_mm, Vec::new()))
+                    .or_insert_with(|| (work, Vec::new()))
                     .1
                     .push(seen);
             }
@@ -157,138 +199,333 @@ pub fn calibrate(book: &Book, jobs: &[LogJob]) -> Calibrated {
             }),
         }
     }
-    for ((material, _, wire_kind), (wire_mm, seen)) in groups {
-        let jobs = seen.len();
-        match fit(&plain, &seen) {
-            Ok(found) => result.fits.push(RateFit {
-                material,
-                wire_mm,
-                wire_kind,
-                ..found
-            }),
+    result.without_drawing = jobs
+        .iter()
+        .filter(|job| job.planned.is_none())
+        .map(|job| job.line)
+        .collect();
+    let named = jobs.iter().filter_map(|job| job.machine.clone());
+    result.machines_not_in_book = named.filter(|name| !book.machines.contains_key(name)).collect();
+    for (work, seen) in groups.into_values() {
+        let group = JobGroup {
+            book: &plain,
+            work,
+            jobs: &seen,
+        };
+        match group.learn() {
+            Ok((fits, jobs)) => {
+                result.fits.extend(fits);
+                result.jobs.extend(jobs);
+            }
             Err(reason) => result.refused.push(NoFit {
-                material,
-                wire_mm,
-                wire_kind,
-                jobs,
+                material: group.work.material,
+                wire_mm: group.work.wire_mm,
+                wire_kind: group.work.wire_kind,
+                jobs: seen.len(),
                 reason,
             }),
         }
     }
     result
+        .jobs
+        .sort_by(|a, b| b.off().abs().total_cmp(&a.off().abs()));
+    result
 }
 
-fn seen(book: &Book, job: &LogJob) -> Result<(String, f64, String, JobSample), String> {
-    let length_mm = job.length_mm.ok_or("its drawing gave no length")?;
-    let mut request = PassRequest::new(&job.material, job.thickness_mm, job.wire_mm, job.passes);
-    request.wire_kind.clone_from(&job.wire_kind);
-    let setting = request.setting(book).map_err(|error| error.to_string())?;
-    let passes = pass::passes(book, &request).map_err(|error| error.to_string())?;
-    let area_mm2 = length_mm * job.thickness_mm;
-    let model_min = passes
-        .iter()
-        .map(|pass| area_mm2 / pass.area_rate_mm2_min.expected)
-        .sum();
-    let ra_model_um = passes.last().map(|pass| pass.ra_um.expected);
-    let seen = JobSample {
-        line: job.line,
-        model_min,
-        real_min: job.minutes,
-        ra_ratio: job.ra_um.zip(ra_model_um).map(|(real, model)| real / model),
-        correction_um: job.offset_correction_mm.map(|mm| mm * UM_PER_MM),
-    };
-    Ok((
-        setting.material.name.clone(),
-        setting.wire.size.diameter_mm,
-        setting.wire.kind.name.clone(),
-        seen,
-    ))
+/// The jobs of one material and wire.
+struct JobGroup<'a> {
+    book: &'a Book,
+    work: Work,
+    jobs: &'a [JobSample],
 }
 
-fn fit(book: &Book, seen: &[JobSample]) -> Result<RateFit, NoFitReason> {
-    if seen.len() < FEWEST_JOBS {
-        return Err(NoFitReason::TooFewJobs { jobs: seen.len() });
+/// Rate and set-up of some jobs.
+struct Learned {
+    fitted: Fitted,
+    /// The jobs, as if all had been cut on one machine.
+    samples: Vec<Sample>,
+    /// Minutes of a set-up that were held, and one standard deviation of them; `None` where they were fitted.
+    held_min: Option<(f64, f64)>,
+    /// Errors of jobs that the fit has not seen, as logarithms.
+    unseen: Vec<f64>,
+}
+
+/// A machine against those that a fit was made from.
+#[derive(Clone, Copy)]
+struct MachineEffect<'a> {
+    name: Option<&'a str>,
+    /// Logarithm of how much slower it is.
+    slower: f64,
+    /// Variance of that.
+    open: f64,
+    is_pooled: bool,
+}
+
+impl JobGroup<'_> {
+    /// Learns from all jobs together and, where the log names several machines, of each of them.
+    fn learn(&self) -> Result<(Vec<RateFit>, Vec<JobOutcome>), NoFitReason> {
+        let all: Vec<&JobSample> = self.jobs.iter().collect();
+        if all.len() < FEWEST_JOBS {
+            return Err(NoFitReason::TooFewJobs { jobs: all.len() });
+        }
+        let machines: BTreeSet<Option<&str>> = self.jobs.iter().map(JobSample::machine).collect();
+        let machines: Vec<Option<&str>> = machines.into_iter().collect();
+        if let [name] = machines[..] {
+            let (found, jobs) = self.told_alone(&all, name)?;
+            return Ok((vec![found], jobs));
+        }
+        let (learned, pooled) = self.learned_together(&all, &machines)?;
+        let pooled_effect = |name, slower, open| MachineEffect {
+            name,
+            slower,
+            open,
+            is_pooled: true,
+        };
+        let spread = pooled.between * (1.0 + (machines.len() as f64).recip());
+        let (usual, _) = self.told(&learned, &all, pooled_effect(None, 0.0, spread))?;
+        let mut fits = vec![usual];
+        let mut outcomes = Vec::new();
+        for (name, (slower, open)) in machines.iter().zip(&pooled.slower) {
+            let own: Vec<&JobSample> = all.iter().copied().filter(|job| job.machine() == *name).collect();
+            let are_enough = name.is_some() && own.len() >= FEWEST_JOBS_OF_A_MACHINE;
+            // Jobs that do not support a fit of their own have the others beside them.
+            let alone = are_enough.then(|| self.told_alone(&own, *name).ok()).flatten();
+            let (found, jobs) = match alone {
+                Some(told) => told,
+                None => self.told(&learned, &own, pooled_effect(*name, *slower, *open))?,
+            };
+            outcomes.extend(jobs);
+            // Jobs of which no machine is told speak for all of them.
+            fits.extend(name.map(|_| found));
+        }
+        Ok((fits, outcomes))
     }
-    let points: Vec<(f64, f64)> = seen.iter().map(|job| (job.model_min, job.real_min)).collect();
-    let smallest = points.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
-    let largest = points.iter().map(|p| p.0).fold(0.0, f64::max);
-    let setup_min = book.times.setup_min.value();
-    let fixed_is_fitted = largest >= WIDTH_TO_SPLIT * smallest;
-    let held = (!fixed_is_fitted).then_some(setup_min);
-    let fitted = robust_line(&points, held).ok_or(NoFitReason::NotRising)?;
-    let line = fitted.line;
 
-    let unseen: Vec<f64> = (0..points.len())
-        .filter_map(|i| left_out(&points, i, held, line))
-        .collect();
-    let percent =
-        |residuals: &[f64]| 100.0 * median(residuals.iter().map(|r| (r.exp() - 1.0).abs()).collect());
-    let before: Vec<f64> = points.iter().map(|(x, y)| (y / (setup_min + x)).ln()).collect();
-    let error_after_percent = percent(&unseen);
-    if error_after_percent > LARGEST_ERROR_PERCENT {
-        return Err(NoFitReason::Scattered {
-            error_percent: error_after_percent,
-        });
+    /// What these jobs by themselves tell.
+    fn told_alone(
+        &self,
+        jobs: &[&JobSample],
+        name: Option<&str>,
+    ) -> Result<(RateFit, Vec<JobOutcome>), NoFitReason> {
+        let alone = MachineEffect {
+            name,
+            slower: 0.0,
+            open: 0.0,
+            is_pooled: false,
+        };
+        self.told(&self.learned(jobs)?, jobs, alone)
     }
-    let student = student::half_width(OUTSIDE, fitted.degrees);
-    let rate_told_within_percent = 100.0 * student * fitted.slope_error / line.slope;
-    if rate_told_within_percent > LARGEST_ERROR_PERCENT {
-        return Err(NoFitReason::RateUncertain {
-            within_percent: rate_told_within_percent,
-        });
+
+    /// What was learned of a machine, and its jobs beside it.
+    fn told(
+        &self,
+        learned: &Learned,
+        jobs: &[&JobSample],
+        machine: MachineEffect<'_>,
+    ) -> Result<(RateFit, Vec<JobOutcome>), NoFitReason> {
+        let found = self.rate_fit(learned, jobs, machine)?;
+        let outcomes = self.outcomes(&found, learned, jobs, machine);
+        Ok((found, outcomes))
     }
-    // Of a job that the fit has not seen.
-    let wide = (student * spread(&unseen).max(fitted.deviation)).exp();
-    let factor = line.slope.recip();
-    Ok(RateFit {
-        material: String::new(),
-        wire_mm: 0.0,
-        wire_kind: String::new(),
-        jobs: seen.len(),
-        wild_lines: wild(seen, &fitted),
-        rate_factor: Band {
-            low: factor / wide,
-            expected: factor,
-            high: factor * wide,
-        },
-        rate_told_within_percent,
-        fixed_min: fixed_band(&fitted, student),
-        fixed_is_fitted,
-        error_before_percent: percent(&before),
-        error_after_percent,
-        ra_ratio: middle(seen.iter().filter_map(|job| job.ra_ratio).collect()),
-        offset_correction_um: middle(seen.iter().filter_map(|job| job.correction_um).collect()),
-    })
+
+    /// The minutes of a set-up that are held, and one standard deviation of them, where the jobs cannot tell them.
+    fn held_min(&self, jobs: &[&JobSample]) -> Option<(f64, f64)> {
+        let cutting = |job: &&JobSample| job.sample.paced.iter().map(|part| part.minutes).sum::<f64>();
+        let with: Vec<f64> = jobs
+            .iter()
+            .filter(|job| job.sample.has_setup)
+            .map(cutting)
+            .collect();
+        let smallest = with.iter().copied().fold(f64::INFINITY, f64::min);
+        let largest = with.iter().copied().fold(0.0, f64::max);
+        let is_told =
+            with.len() >= FEWEST_SETUPS && (largest >= WIDTH_TO_SPLIT * smallest || with.len() < jobs.len());
+        // A band of the book is taken as two standard deviations to each side.
+        let setup = self.book.times.setup_min.band;
+        (!is_told).then(|| (setup.expected, (setup.high - setup.low) / 4.0))
+    }
+
+    fn learned(&self, jobs: &[&JobSample]) -> Result<Learned, NoFitReason> {
+        let samples: Vec<Sample> = jobs.iter().map(|job| job.sample.clone()).collect();
+        let held_min = self.held_min(jobs);
+        let fitted = fit(&samples, held_min.map(|held| held.0)).ok_or(NoFitReason::NotRising)?;
+        Ok(Learned::new(fitted, samples, held_min))
+    }
+
+    fn learned_together(
+        &self,
+        jobs: &[&JobSample],
+        machines: &[Option<&str>],
+    ) -> Result<(Learned, PooledFit), NoFitReason> {
+        let samples: Vec<Sample> = jobs.iter().map(|job| job.sample.clone()).collect();
+        let number = |job: &&JobSample| {
+            machines
+                .iter()
+                .position(|name| *name == job.machine())
+                .unwrap_or(0)
+        };
+        let machine: Vec<usize> = jobs.iter().map(number).collect();
+        let held_min = self.held_min(jobs);
+        let held = held_min.map(|held| held.0);
+        let least = self.book.rules.calibration.machine_spread_share.value();
+        let pooled =
+            fit_together(&samples, &machine, machines.len(), held, least).ok_or(NoFitReason::NotRising)?;
+        let learned = Learned::new(pooled.fitted.clone(), pooled.levelled.clone(), held_min);
+        Ok((learned, pooled))
+    }
+
+    /// What was learned of a machine, with the figures of its own jobs.
+    fn rate_fit(
+        &self,
+        learned: &Learned,
+        jobs: &[&JobSample],
+        machine: MachineEffect<'_>,
+    ) -> Result<RateFit, NoFitReason> {
+        let setup = self.book.times.setup_min.band;
+        let at_book = Terms {
+            ln_slowness: 0.0,
+            setup_min: setup.expected,
+        };
+        let before = jobs.iter().map(|job| job.sample.residual(at_book));
+        let error_after_percent = typical_percent(learned.unseen.iter().copied());
+        if error_after_percent > LARGEST_ERROR_PERCENT {
+            return Err(NoFitReason::Scattered {
+                error_percent: error_after_percent.min(MOST_PRINTED_PERCENT),
+            });
+        }
+        let student = student::half_width(OUTSIDE, learned.fitted.degrees);
+        let open = learned.rate_error().hypot(machine.open.sqrt());
+        let rate_told_within_percent = 100.0 * (student * open).exp_m1();
+        // What is no number is no better.
+        if rate_told_within_percent.is_nan() || rate_told_within_percent > LARGEST_DOUBT_PERCENT {
+            return Err(NoFitReason::RateUncertain {
+                within_percent: rate_told_within_percent.min(MOST_PRINTED_PERCENT),
+            });
+        }
+        let wide = learned.unseen_factor(machine);
+        let factor = (-learned.fitted.terms.ln_slowness - machine.slower).exp();
+        let holds: BTreeSet<MinutesHold> = jobs.iter().map(|job| job.minutes_hold).collect();
+        let fixed_is_fitted = learned.held_min.is_none();
+        Ok(RateFit {
+            material: self.work.material.clone(),
+            wire_mm: self.work.wire_mm,
+            wire_kind: self.work.wire_kind.clone(),
+            machine: machine.name.map(str::to_owned),
+            is_pooled: machine.is_pooled,
+            minutes_hold: holds.into_iter().collect(),
+            jobs: jobs.len(),
+            wild_lines: self.wild(learned, jobs, machine),
+            rate_factor: Band {
+                low: factor / wide,
+                expected: factor,
+                high: factor * wide,
+            },
+            rate_told_within_percent,
+            fixed_min: if fixed_is_fitted {
+                learned.setup_band(student)
+            } else {
+                setup
+            },
+            fixed_is_fitted,
+            error_before_percent: typical_percent(before),
+            error_after_percent,
+            ra_ratio: middle(jobs.iter().filter_map(|job| job.ra_ratio).collect()),
+            offset_correction_um: middle(jobs.iter().filter_map(|job| job.correction_um).collect()),
+        })
+    }
+
+    /// Lines of those of `jobs` that had no weight.
+    fn wild(&self, learned: &Learned, jobs: &[&JobSample], machine: MachineEffect<'_>) -> Vec<usize> {
+        let fitted: Vec<usize> = if machine.is_pooled {
+            self.jobs.iter().map(|job| job.line).collect()
+        } else {
+            jobs.iter().map(|job| job.line).collect()
+        };
+        let without = fitted
+            .iter()
+            .zip(&learned.fitted.kept)
+            .filter(|(_, kept)| !**kept);
+        let without = without.map(|(line, _)| *line);
+        without
+            .filter(|line| jobs.iter().any(|job| job.line == *line))
+            .collect()
+    }
+
+    fn outcomes(
+        &self,
+        found: &RateFit,
+        learned: &Learned,
+        jobs: &[&JobSample],
+        machine: MachineEffect<'_>,
+    ) -> Vec<JobOutcome> {
+        let wide = learned.unseen_factor(machine);
+        let outcome = |job: &&JobSample| {
+            let expected = job
+                .sample
+                .slowed(machine.slower)
+                .expected_min(learned.fitted.terms);
+            JobOutcome {
+                line: job.line,
+                material: self.work.material.clone(),
+                wire_mm: self.work.wire_mm,
+                wire_kind: self.work.wire_kind.clone(),
+                machine: job.machine.clone(),
+                minutes_hold: job.minutes_hold,
+                real_min: job.sample.real_min,
+                expected_min: Band {
+                    low: expected / wide,
+                    expected,
+                    high: expected * wide,
+                },
+                is_wild: found.wild_lines.contains(&job.line),
+            }
+        };
+        jobs.iter().map(outcome).collect()
+    }
 }
 
-/// Residual of a job against the line through all others.
-fn left_out(points: &[(f64, f64)], i: usize, held: Option<f64>, all: FittedLine) -> Option<f64> {
-    let others: Vec<(f64, f64)> = points
-        .iter()
-        .enumerate()
-        .filter(|(j, _)| *j != i)
-        .map(|(_, point)| *point)
-        .collect();
-    reweighted(&others, held, all).map(|fitted| fitted.line.residual(points[i]))
-}
-
-fn wild(seen: &[JobSample], fitted: &Fitted) -> Vec<usize> {
-    seen.iter()
-        .zip(&fitted.kept)
-        .filter(|(_, kept)| !**kept)
-        .map(|(job, _)| job.line)
-        .collect()
-}
-
-/// Computes the intercept with its 95 % interval, never below 0.
-fn fixed_band(fitted: &Fitted, student: f64) -> Band {
-    let half = student * fitted.intercept_error;
-    let expected = fitted.line.intercept;
-    Band {
-        low: (expected - half).max(0.0),
-        expected,
-        high: expected + half,
+impl Learned {
+    fn new(fitted: Fitted, samples: Vec<Sample>, held_min: Option<(f64, f64)>) -> Self {
+        let unseen = fitted.unseen_residuals(&samples);
+        Self {
+            fitted,
+            samples,
+            held_min,
+            unseen,
+        }
     }
+
+    /// Standard error of the logarithm of the rate.
+    fn rate_error(&self) -> f64 {
+        self.fitted.rate_error(self.held_min.map_or(0.0, |held| held.1))
+    }
+
+    /// By what factor a job that the fit has not seen may be off with 95 %.
+    fn unseen_factor(&self, machine: MachineEffect<'_>) -> f64 {
+        let student = student::half_width(OUTSIDE, self.fitted.degrees);
+        (student
+            * self
+                .fitted
+                .unseen_deviation(&self.samples)
+                .hypot(machine.open.sqrt()))
+        .exp()
+    }
+
+    /// The set-up with its 95 % interval, never below 0.
+    fn setup_band(&self, student: f64) -> Band {
+        let half = student * self.fitted.setup_error();
+        let expected = self.fitted.terms.setup_min;
+        Band {
+            low: (expected - half).max(0.0),
+            expected,
+            high: expected + half,
+        }
+    }
+}
+
+/// Median error, percent, of errors that are logarithms.
+fn typical_percent(residuals: impl Iterator<Item = f64>) -> f64 {
+    100.0 * median(residuals.map(|r| r.exp_m1().abs()).collect())
 }
 
 /// Median with the quarter points as its band, of three values or more.
@@ -310,34 +547,10 @@ fn middle(mut values: Vec<f64>) -> Option<(Band, usize)> {
     ))
 }
 
-impl Calibrated {
-    /// Writes a fragment of a book that holds what was learned, in TOML.
-    pub fn fragment(&self, book: &Book) -> String {
-        let mut text = String::new();
-        for fit in &self.fits {
-            fit.write(&mut text);
-        }
-        let mut by_material: BTreeMap<&str, Vec<&RateFit>> = BTreeMap::new();
-        for fit in self.fits.iter().filter(|fit| fit.ra_ratio.is_some()) {
-            by_material.entry(&fit.material).or_default().push(fit);
-        }
-        for (material, fits) in by_material {
-            // The wire that was measured most often speaks for the material.
-            let best = fits
-                .iter()
-                .filter_map(|fit| fit.ra_ratio)
-                .max_by_key(|(_, count)| *count);
-            if let Some(((ratio, count), old)) = best.zip(book.materials.get(material)) {
-                let factor = ratio.scaled(old.ra_factor.value());
-                let _ = writeln!(text, "[material.{}]", quoted(material));
-                let _ = writeln!(
-                    text,
-                    "ra_factor = {}\n",
-                    number(factor, &format!("measured on {count} jobs"))
-                );
-            }
-        }
-        text
+impl JobOutcome {
+    /// Logarithm of the real minutes over the expected ones.
+    pub fn off(&self) -> f64 {
+        (self.real_min / self.expected_min.expected).ln()
     }
 }
 
@@ -354,51 +567,4 @@ impl RateFit {
             .max(1.0);
         (self.jobs as f64 * times).ceil() as usize
     }
-
-    /// Writing to a text cannot fail.
-    fn write(&self, text: &mut String) {
-        let Self {
-            material,
-            wire_mm,
-            wire_kind,
-            jobs,
-            ..
-        } = self;
-        let source = format!(
-            "fitted to {jobs} jobs of the shop's log, which tell it to ±{:.1} %",
-            self.rate_told_within_percent
-        );
-        let fixed = if self.fixed_is_fitted {
-            "fitted to the same jobs"
-        } else {
-            "the book's set-up: the jobs were too alike to fit it"
-        };
-        let name = quoted(&format!("{material} {wire_mm:.2} {wire_kind}"));
-        let _ = writeln!(text, "[calibration.{name}]");
-        let _ = writeln!(text, "material = {}\nwire_mm = {wire_mm}", quoted(material));
-        let _ = writeln!(text, "wire_kind = {}", quoted(wire_kind));
-        let _ = writeln!(text, "rate_factor = {}", number(self.rate_factor, &source));
-        let _ = writeln!(text, "fixed_min = {}", number(self.fixed_min, fixed));
-        if let Some((correction, count)) = self.offset_correction_um {
-            let source = format!("measured on {count} jobs");
-            let _ = writeln!(text, "offset_correction_um = {}", number(correction, &source));
-        }
-        let _ = writeln!(
-            text,
-            "jobs = {jobs}\ntypical_error_percent = {:.1}\n",
-            self.error_after_percent
-        );
-    }
-}
-
-/// Quotes a name of the book as TOML writes it, whatever is in it.
-fn quoted(name: &str) -> String {
-    toml::Value::from(name).to_string()
-}
-
-fn number(band: Band, source: &str) -> String {
-    let Band { low, expected, high } = band;
-    format!(
-        "{{ value = {expected:.6}, low = {low:.6}, high = {high:.6}, basis = \"shop\", source = \"{source}\" }}"
-    )
 }

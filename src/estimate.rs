@@ -19,7 +19,7 @@ pub use cost::{BlankMaterial, Confidence, CostBreakdown, costs};
 pub use cut::{Cut, CutGroup, CutRow, PassLength, cut};
 pub use order::{Order, OrderRequest};
 pub use order_totals::OrderTotals;
-pub use time::{AuxiliaryWork, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
+pub use time::{AuxiliaryWork, PacedMinutes, Presence, StartHoles, Time, TimeTerm, arc_extra_mm, time};
 pub use totals::JobTotals;
 pub use whole::{Estimate, EstimateInput, GroupQuality, estimate};
 pub use wire_bow::{WireBow, arc_error_mm, wire_bow};

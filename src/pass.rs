@@ -18,6 +18,7 @@ use crate::units::Band;
 pub use crate::job::Nozzles;
 pub use borrowed::{BeyondThickness, Borrowed};
 pub use request::{Error, PassRequest, Setting};
+pub(crate) use schedule::rough_cut;
 pub use schedule::{PassTrace, Schedule, passes, schedule};
 pub use surface::{Surface, surface};
 pub use wire_reach::{WireReach, wire_reach};

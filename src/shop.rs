@@ -23,7 +23,7 @@ mod show;
 mod tests;
 
 pub use book::Book;
-pub use calibration::Calibration;
+pub use calibration::{Calibration, MinutesHold, UnknownMinutes};
 pub use figure::{Figure, Term};
 pub use flaw::{Flaw, FlawSource, Flaws};
 pub use handling::{HoldingRule, PieceRule, SlugRule, StartHoleRule, TabRule};

@@ -73,6 +73,9 @@ pub const LIES_FLAT_MM: f64 = 1e-4;
 /// cut or measured. Decides what is refused, never a number.
 pub const SHORTEST_GIVEN_MM: f64 = 1e-4;
 
+/// Nor is one longer than this (10 m): no machine holds such work. Decides what is refused, never a number.
+pub const LONGEST_GIVEN_MM: f64 = 10_000.0;
+
 /// A drawing that reaches farther than this from its origin (100 000 km) is refused: `f64` would no longer
 /// keep 0.02 µm, and the unit is surely wrong.
 pub const FARTHEST_MM: f64 = 1e11;

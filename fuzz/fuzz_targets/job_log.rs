@@ -10,13 +10,14 @@
 
 use std::sync::LazyLock;
 
-use kerfwright::{calibrate, shop::Book};
+use kerfwright::calibrate;
+use kerfwright::shop::{Book, MinutesHold};
 
 static BOOK: LazyLock<Book> = LazyLock::new(|| Book::built_in().expect("the built-in book"));
 
 libfuzzer_sys::fuzz_target!(|text: &str| {
-    let (jobs, _flaws) = calibrate::read_log(text);
-    let calibrated = calibrate::calibrate(&BOOK, &jobs);
+    let log = calibrate::read_log(text, Some(MinutesHold::SetUpToFinished));
+    let calibrated = calibrate::calibrate(&BOOK, &log.jobs);
     let fragment = calibrated.fragment(&BOOK);
     assert!(Book::layered(&fragment).is_ok(), "a fragment that the book refuses:\n{fragment}");
 });

@@ -62,8 +62,11 @@ pub fn not_coreless_in_words(why: NotCoreless) -> String {
 
 /// Says how a slug is removed and why, with what clearing it away costs against a stop.
 pub fn weighed_in_words(weighed: &WeighedSlug) -> String {
-    let (coreless_min, ratio) = (weighed.coreless_min, weighed.cost_ratio);
-    let against = format!("{coreless_min:.1} min, {ratio:.1} times the cost of a stop");
+    let cost = weighed.cost_ratio.map_or_else(
+        || "where a stop takes no time".to_owned(),
+        |ratio| format!("{ratio:.1} times the cost of a stop"),
+    );
+    let against = format!("{:.1} min, {cost}", weighed.coreless_min);
     match weighed.reason {
         SlugReason::Asked => format!("coreless as given: {against}"),
         SlugReason::NoDearer => format!("coreless, no dearer: {against}"),

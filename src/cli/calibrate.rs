@@ -4,8 +4,9 @@ use clap::Args;
 
 use super::{Exit, Failure, book, input, output};
 use crate::calibrate::{self, Calibrated, LogFlaw, LogJob};
-use crate::job::{Purpose, Purposes, Reading};
-use crate::shop::Book;
+use crate::estimate::Time;
+use crate::job::{Purposes, Reading};
+use crate::shop::{Book, MinutesHold};
 use crate::{plan, report};
 
 /// `calibrate LOG.csv`.
@@ -14,6 +15,11 @@ use crate::{plan, report};
 pub struct CalibrateArgs {
     /// The log of finished jobs, a CSV file with a heading row; `-` reads standard input
     log: PathBuf,
+
+    /// What the minutes of the log hold, where its column `minutes_hold` does not say it: `cutting` (the wire cuts), `machine` (start
+    /// to end of the program) or `set-up-to-finished` (all of the job)
+    #[arg(long, value_name = "WHAT")]
+    minutes_hold: Option<MinutesHold>,
 
     /// The shop's own book, laid over the built-in one; calibrations in it are put aside
     #[arg(long, value_name = "FILE")]
@@ -26,6 +32,10 @@ pub struct CalibrateArgs {
     /// Write what was learned, a piece of a book, into this new file instead of printing it
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
+
+    /// Write estimate against actual of every job, worst first, with a picture, into this new HTML file
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
 }
 
 impl CalibrateArgs {
@@ -35,14 +45,19 @@ impl CalibrateArgs {
         let text = String::from_utf8(input.bytes).map_err(|_| Failure::LogText {
             file: self.log.clone(),
         })?;
-        let (mut jobs, flaws) = calibrate::read_log(text.trim_start_matches('\u{feff}'));
+        let mut log = calibrate::read_log(text.trim_start_matches('\u{feff}'), self.minutes_hold);
+        if log.leaves_minutes_open && log.flaws.is_empty() {
+            return Err(Failure::MinutesOpen {
+                file: self.log.clone(),
+            });
+        }
         let folder = self.log.parent().unwrap_or(Path::new(""));
-        let unread = measure(&mut jobs, folder, &book);
-        jobs.retain(|job| job.length_mm.is_some());
-        let mut learned = calibrate::calibrate(&book, &jobs);
-        learned.flaws.extend(flaws);
+        let unread = plan_drawings(&mut log.jobs, folder, &book.without_calibrations());
+        let mut learned = calibrate::calibrate(&book, &log.jobs);
+        learned.flaws.extend(log.flaws);
         learned.flaws.extend(unread);
         learned.flaws.sort_by_key(|flaw| flaw.line);
+        learned.further = log.further;
         if learned.fits.is_empty() {
             return Err(Failure::NothingLearned {
                 file: self.log.clone(),
@@ -52,6 +67,9 @@ impl CalibrateArgs {
         let fragment = learned.fragment(&book);
         if let Some(file) = &self.out {
             output::write_new(file, fragment.as_bytes())?;
+        }
+        if let Some(file) = &self.report {
+            output::write_new(file, report::html::calibration(&learned, &input.name).as_bytes())?;
         }
         let told = report::terminal::calibration(&learned);
         if self.json {
@@ -67,48 +85,42 @@ impl CalibrateArgs {
     }
 }
 
-/// Takes the length of each job that names its drawing from the drawing, which stands relative to the log.
-fn measure(jobs: &mut [LogJob], folder: &Path, book: &Book) -> Vec<LogFlaw> {
+/// Plans each job that gives no length but its drawing, which stands relative to the log. Takes away those that cannot be
+/// planned.
+fn plan_drawings(jobs: &mut Vec<LogJob>, folder: &Path, book: &Book) -> Vec<LogFlaw> {
     let mut flaws = Vec::new();
-    for job in jobs.iter_mut().filter(|job| job.length_mm.is_none()) {
-        match job
-            .drawing
-            .as_deref()
-            .map(|drawing| length_mm(&folder.join(drawing), book))
-        {
-            Some(Ok(mm)) => job.length_mm = Some(mm),
-            Some(Err(reason)) => flaws.push(LogFlaw {
+    jobs.retain_mut(|job| {
+        let Some(drawing) = job.drawing.as_ref().filter(|_| job.length_mm.is_none()) else {
+            return true;
+        };
+        match planned(&folder.join(drawing), job, book) {
+            Ok(time) => job.planned = Some(time),
+            Err(reason) => flaws.push(LogFlaw {
                 line: job.line,
                 reason,
             }),
-            None => {}
         }
-    }
+        job.planned.is_some()
+    });
     flaws
 }
 
-/// Perimeter of all that is cut in a drawing, mm.
-fn length_mm(drawing: &Path, book: &Book) -> Result<f64, String> {
+/// All terms of time of a drawing.
+fn planned(drawing: &Path, job: &LogJob, book: &Book) -> Result<Time, String> {
     let file = drawing.display();
     let input = input::read(drawing).map_err(|failure| failure.to_string())?;
-    let inspection = plan::inspect(
+    let plan = plan::plan(
         &input.name,
         &input.bytes,
         &Reading::default(),
         &Purposes::default(),
         book,
+        &job.request(book),
     )
     .map_err(|error| format!("{file}: {error}"))?;
-    let cut = inspection.contours.list.iter();
-    let mm: f64 = cut
-        .filter(|contour| contour.polyline.closed && contour.purpose == Purpose::Cut)
-        .map(|contour| contour.perimeter_mm)
-        .sum();
-    if mm > 0.0 {
-        Ok(mm)
-    } else {
-        Err(format!("{file}: nothing is to be cut"))
-    }
+    let why = plan.reasons_without_totals().join("; ");
+    let time = plan.estimate.time;
+    time.ok_or_else(|| format!("{file}: there is no total ({why}); give its `length_mm` instead"))
 }
 
 fn reasons(learned: &Calibrated) -> Vec<String> {

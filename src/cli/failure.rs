@@ -11,7 +11,7 @@ use crate::job::{DemandError, JobFileError};
 use crate::pass;
 use crate::plan;
 use crate::report::{self, Lengths};
-use crate::shop::{Flaws, MaterialError, WireError};
+use crate::shop::{Flaws, MaterialError, MinutesHold, WireError};
 
 /// Why the command could not run. Prints as one clear error and, where there is one, the thing to try.
 #[derive(Debug, Error)]
@@ -100,6 +100,12 @@ pub enum Failure {
     /// The log is no text.
     #[error("{file}: is no CSV text in UTF-8")]
     LogText {
+        /// As the user wrote it.
+        file: PathBuf,
+    },
+    /// Nothing says what the minutes of the log hold.
+    #[error("{file}: does not say what its minutes hold:\n  {}", minutes_hold_in_words())]
+    MinutesOpen {
         /// As the user wrote it.
         file: PathBuf,
     },
@@ -297,6 +303,10 @@ impl Failure {
             Self::NoWorkers => Some("give `--workers 1` or more, or leave it out".into()),
             Self::NoEntry { .. } => Some("`kerfwright book show` lists every entry".into()),
             Self::OutputExists { .. } => Some("name another file with `--out FILE`".into()),
+            Self::MinutesOpen { .. } => Some(
+                "add a column `minutes_hold` to the log, or say it of all rows with `--minutes-hold WHAT`"
+                    .into(),
+            ),
             Self::NothingLearned { .. } => Some(format!(
                 "a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them"
             )),
@@ -314,6 +324,12 @@ impl Failure {
             | Self::Stdout(_) => None,
         }
     }
+}
+
+/// The three and what each of them means.
+fn minutes_hold_in_words() -> String {
+    let all = MinutesHold::ALL.map(|hold| format!("`{hold}`: {}", hold.meaning()));
+    all.join("\n  ")
 }
 
 /// Returns the option to try.

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::cut::{Cut, CutGroup, PassLength, total};
 use super::wire_use::{WireUse, wire_use};
 use crate::pass::Setting;
-use crate::shop::{Book, Calibration, Figure, Number, Term, Threading, Times};
+use crate::shop::{Book, Figure, Number, Term, Threading, Times};
 use crate::units::{Band, MIN_PER_HOUR};
 
 /// How start holes are made.
@@ -98,6 +98,18 @@ pub struct Time {
     pub unattended_hours: Figure,
     /// Shifts that the machine time of one piece takes.
     pub shifts: Figure,
+    /// The part of `running` that goes with the area rates, path by path.
+    #[serde(skip)]
+    pub paced: Vec<PacedMinutes>,
+}
+
+/// Minutes along paths: they go with the area rate, down to what the fastest feed takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PacedMinutes {
+    /// Minutes without the fastest feed.
+    pub minutes: f64,
+    /// Minutes at the fastest feed; 0 where there is none.
+    pub least_minutes: f64,
 }
 
 /// Equivalent extra path length, mm, of a skim along an inside arc: on a wall of radius R with the wire at
@@ -111,8 +123,7 @@ pub fn arc_extra_mm(path_length_mm: f64, wall_radius_mm: f64, offset_mm: f64) ->
 }
 
 /// Computes all terms of time for one piece; `None` when a path is missing. Where the book is calibrated for this
-/// material and wire, the fitted rate holds what corners and wire breaks cost, and the fitted fixed minutes stand
-/// for set-up and the first threading.
+/// material and wire, the fitted minutes stand for the set-up; all other terms stay, since the fit took them off.
 pub fn time(
     book: &Book,
     setting: Setting<'_>,
@@ -124,7 +135,15 @@ pub fn time(
     let (material, wire) = (setting.material, setting.wire);
     let job = TimeInput {
         times: &book.times,
-        calibration: book.calibration(&material.name, wire.size.diameter_mm, &wire.kind.name),
+        setup_min: book
+            .calibration(
+                &material.name,
+                wire.size.diameter_mm,
+                &wire.kind.name,
+                &setting.machine.name,
+            )
+            .and_then(|calibration| calibration.fixed_min.as_ref())
+            .unwrap_or(&book.times.setup_min),
         setting,
         thickness_mm,
         groups,
@@ -133,7 +152,10 @@ pub fn time(
     let cutting = job.cutting(cut)?;
     let running = total("wire running", "min", &cutting);
     let piece: Vec<TimeTerm> = unattended_terms(cutting)
-        .chain(job.wire_breaks(&running))
+        .chain(term(
+            wire_breaks(&running, &book.times.wire_break_min_per_hour),
+            Presence::Unattended,
+        ))
         .chain(job.threading())
         .chain(job.travel())
         .chain(job.by_hand())
@@ -141,7 +163,9 @@ pub fn time(
         .collect();
     let tabs = piece.iter().find(|term| term.minutes.name == TABS_CUT_OFF);
     let wire = wire_use(book, wire, &running, tabs.map(|term| &term.minutes));
-    Some(job.summed(piece, running, wire))
+    let mut time = job.summed(piece, running, wire);
+    time.paced = job.paced(cut)?;
+    Some(time)
 }
 
 impl Time {
@@ -161,7 +185,7 @@ const TABS_CUT_OFF: &str = "tabs cut off";
 /// What the time of a piece goes by.
 struct TimeInput<'a> {
     times: &'a Times,
-    calibration: Option<&'a Calibration>,
+    setup_min: &'a Number,
     setting: Setting<'a>,
     thickness_mm: f64,
     groups: &'a [CutGroup<'a>],
@@ -177,7 +201,12 @@ impl TimeInput<'_> {
             self.along("lead-in", &work.leads, Some(&self.times.lead_feed_share))?,
             self.along("overlap at the closing point", &work.overlaps, None)?,
             self.along("coreless removal", &work.coreless, None)?,
-            self.rough_corners(),
+            count(
+                "rough corners",
+                work.rough_corners,
+                "corner",
+                &self.times.corner_min,
+            ),
         ];
         let mut cutting = vec![cut.minutes.clone()?];
         cutting.extend(besides.into_iter().filter(takes_time));
@@ -188,28 +217,41 @@ impl TimeInput<'_> {
         time_along(name, lengths, share, self.groups, self.thickness_mm)
     }
 
-    /// None where a fitted rate holds them already.
-    fn rough_corners(&self) -> Figure {
-        let corners = self.calibration.map_or(self.work.rough_corners, |_| 0);
-        count("rough corners", corners, "corner", &self.times.corner_min)
+    /// What goes with the area rates, as [`Time::paced`]; `None` when a path is missing.
+    fn paced(&self, cut: &Cut) -> Option<Vec<PacedMinutes>> {
+        let work = self.work;
+        let rows = cut.rows.iter().map(|row| PassLength {
+            group: row.group,
+            pass: row.pass,
+            path_length_mm: row.path_length_mm,
+        });
+        let beside = [&work.engagement, &work.overlaps, &work.coreless]
+            .into_iter()
+            .flatten();
+        let along = rows.chain(beside.copied()).map(|length| (length, 1.0));
+        let leads = work
+            .leads
+            .iter()
+            .map(|length| (*length, self.times.lead_feed_share.value()));
+        let paced = along.chain(leads).map(|(length, share)| {
+            let group = self.groups.iter().find(|group| group.group == length.group)?;
+            let trace = group.schedule.trace(length.pass)?;
+            let area_mm2 = length.path_length_mm? * self.thickness_mm / share;
+            Some(PacedMinutes {
+                minutes: area_mm2 / trace.unlimited_mm2_min,
+                least_minutes: trace.fastest_mm2_min.map_or(0.0, |fastest| area_mm2 / fastest),
+            })
+        });
+        paced.collect()
     }
 
-    /// None where a fitted rate holds them already.
-    fn wire_breaks(&self, running: &Figure) -> Option<TimeTerm> {
-        let breaks = || wire_breaks(running, &self.times.wire_break_min_per_hour);
-        term(self.calibration.is_none().then(breaks)?, Presence::Unattended)
-    }
-
-    /// Without the first one where fitted fixed minutes hold it already.
     fn threading(&self) -> Option<TimeTerm> {
         let times = self.times;
         let (each, presence) = match self.setting.machine.threading {
             Threading::Automatic => (&times.thread_automatic_min, Presence::Unattended),
             Threading::Hand => (&times.thread_by_hand_min, Presence::Attended),
         };
-        let held = usize::from(self.calibration.is_some());
-        let threads = self.work.threads.saturating_sub(held);
-        term(count("threading", threads, "threading", each), presence)
+        term(count("threading", self.work.threads, "threading", each), presence)
     }
 
     fn travel(&self) -> Option<TimeTerm> {
@@ -250,19 +292,11 @@ impl TimeInput<'_> {
         term(minutes, Presence::Elsewhere)
     }
 
-    /// The set-up of a load, in fitted minutes where there are some.
-    fn setup(&self) -> Figure {
-        let minutes = self
-            .calibration
-            .map_or(&self.times.setup_min, |calibration| &calibration.fixed_min);
-        count("set-up", 1, "load", minutes)
-    }
-
     /// The terms of a piece with their sums.
     fn summed(&self, piece: Vec<TimeTerm>, running: Figure, wire: WireUse) -> Time {
         use Presence::{Attended, Elsewhere, Unattended};
         let attendance = attendance(&running, &self.times.attended_share);
-        let setup = self.setup();
+        let setup = count("set-up", 1, "load", self.setup_min);
         let machine_minutes = total(
             "machine time",
             "min",
@@ -284,6 +318,7 @@ impl TimeInput<'_> {
             setup,
             machine_minutes,
             attended_minutes,
+            paced: Vec::new(),
         }
     }
 }

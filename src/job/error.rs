@@ -30,7 +30,7 @@ pub enum JobFileError {
     NotAboveZero(&'static str),
     /// A tab.
     #[error(
-        "tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\", from 0.0001 to 10000"
+        "tab = \"{0}\" in the job file: it is `none` or a length above 0 in mm, such as \"2.5\", of at most 10 m"
     )]
     Tab(String),
     /// The blank is given twice.

@@ -2,7 +2,6 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use super::limits::within_limits;
 use super::{
     BlankSize, ByContour, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
     PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace,
@@ -398,7 +397,7 @@ impl JobFile {
                 return Err(JobFileError::NotAboveZero(key));
             }
         }
-        within_limits(self)
+        self.within_limits()
     }
 }
 

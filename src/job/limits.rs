@@ -2,10 +2,8 @@
 //! the range in which sums and quotients of `f64` still say something.
 
 use super::{JobFile, JobFileError, JobPart};
-use crate::tolerance::{FARTHEST_MM, SAME_POINT_MM, SHORTEST_GIVEN_MM};
+use crate::tolerance::{FARTHEST_MM, LONGEST_GIVEN_MM, SAME_POINT_MM, SHORTEST_GIVEN_MM};
 
-/// No machine holds work of more than 10 m.
-pub(super) const LONGEST_MM: f64 = 10_000.0;
 /// Ends of curves are not joined, nor curves replaced, over more than 10 mm.
 const FARTHEST_READ_MM: f64 = 10.0;
 /// No shop swings by more, K.
@@ -18,77 +16,79 @@ const MOST_PIECES: f64 = 1_000_000.0;
 const STEEPEST_DEG: f64 = 90.0;
 
 /// Least and largest value of a length of the work, mm.
-const LENGTH_MM: [f64; 2] = [SHORTEST_GIVEN_MM, LONGEST_MM];
+const LENGTH_MM: [f64; 2] = [SHORTEST_GIVEN_MM, LONGEST_GIVEN_MM];
 /// The same of what says how the drawing is read, mm.
 const READ_MM: [f64; 2] = [SAME_POINT_MM, FARTHEST_READ_MM];
 
-/// Refuses a number that is not within the least and the largest one of its key.
-pub(super) fn within_limits(job: &JobFile) -> Result<(), JobFileError> {
-    let parts = || job.layers.values().chain(job.contours.values());
-    let count = |count: Option<usize>| count.map(|count| count as f64);
-    // What is no length at all is refused where the passes are looked up.
-    let is_positive = |mm: &f64| *mm > 0.0;
-    let signed = |most: f64| [-most, most];
-    let limited = [
-        ("thickness_mm", job.thickness_mm.filter(is_positive), LENGTH_MM),
-        ("wire_mm", job.wire_mm.filter(is_positive), LENGTH_MM),
-        ("quantity", count(job.quantity), [1.0, MOST_PIECES]),
-        ("pieces_per_load", count(job.pieces_per_load), [1.0, MOST_PIECES]),
-        ("pickup_mm", job.pickup_mm, LENGTH_MM),
-        (
-            "room_swing_k",
-            job.room_swing_k,
-            [SHORTEST_GIVEN_MM, LARGEST_SWING_K],
-        ),
-        ("taper_deg", job.taper_deg, signed(STEEPEST_DEG)),
-        ("land_mm", job.land_mm, [0.0, LONGEST_MM]),
-        ("blank_mm", job.blank_mm.map(|[width, _]| width), LENGTH_MM),
-        ("blank_mm", job.blank_mm.map(|[_, height]| height), LENGTH_MM),
-        ("margin_mm", job.margin_mm, LENGTH_MM),
-        ("clamp_depth_mm", job.clamp_depth_mm, LENGTH_MM),
-        ("overlap_mm", job.overlap_mm, [0.0, LONGEST_MM]),
-        ("drill_mm", job.drill_mm, LENGTH_MM),
-        ("start_holes_under_mm", job.start_holes_under_mm, LENGTH_MM),
-        ("sharp_corners", job.sharp_corners, [1.0, MOST_OFFSETS]),
-        ("fit_mm", job.fit_mm, READ_MM),
-        ("join_mm", job.join_mm, READ_MM),
-        ("refit_mm", job.refit_mm, READ_MM),
-    ];
-    let whole = JobPart {
-        inside_radius_mm: job.inside_radius_mm,
-        clearance_mm: job.clearance_mm,
-        aim_mm: job.aim_mm,
-        ..JobPart::default()
-    };
-    let of_parts = parts().chain([&whole]).flat_map(|part| {
-        [
-            ("inside_radius_mm", part.inside_radius_mm, LENGTH_MM),
-            ("clearance_mm", part.clearance_mm, LENGTH_MM),
-            ("aim_mm", part.aim_mm, signed(LONGEST_MM)),
-            ("overlap_mm", part.overlap_mm, [0.0, LONGEST_MM]),
-        ]
-    });
-    let places = parts().flat_map(|part| {
-        [
-            ("tab_at_mm", part.tab_at_mm),
-            ("start_mm", part.start_mm),
-            ("entry_mm", part.entry_mm),
-        ]
-    });
-    let holes = job.start_holes_mm.iter().map(|&at| ("start_holes_mm", Some(at)));
-    let coordinates = places.chain(holes).flat_map(|(key, at)| {
-        let of = move |i: usize| (key, at.map(|at| at[i]), signed(FARTHEST_MM));
-        [of(0), of(1)]
-    });
-    for (key, value, [least, most]) in limited.into_iter().chain(of_parts).chain(coordinates) {
-        if let Some(value) = value.filter(|value| !(least..=most).contains(value)) {
-            return Err(JobFileError::Beyond {
-                key,
-                value,
-                least,
-                most,
-            });
+impl JobFile {
+    /// Refuses a number that is not within the least and the largest one of its key.
+    pub(super) fn within_limits(&self) -> Result<(), JobFileError> {
+        let parts = || self.layers.values().chain(self.contours.values());
+        let count = |count: Option<usize>| count.map(|count| count as f64);
+        // What is no length at all is refused where the passes are looked up.
+        let is_positive = |mm: &f64| *mm > 0.0;
+        let signed = |most: f64| [-most, most];
+        let limited = [
+            ("thickness_mm", self.thickness_mm.filter(is_positive), LENGTH_MM),
+            ("wire_mm", self.wire_mm.filter(is_positive), LENGTH_MM),
+            ("quantity", count(self.quantity), [1.0, MOST_PIECES]),
+            ("pieces_per_load", count(self.pieces_per_load), [1.0, MOST_PIECES]),
+            ("pickup_mm", self.pickup_mm, LENGTH_MM),
+            (
+                "room_swing_k",
+                self.room_swing_k,
+                [SHORTEST_GIVEN_MM, LARGEST_SWING_K],
+            ),
+            ("taper_deg", self.taper_deg, signed(STEEPEST_DEG)),
+            ("land_mm", self.land_mm, [0.0, LONGEST_GIVEN_MM]),
+            ("blank_mm", self.blank_mm.map(|[width, _]| width), LENGTH_MM),
+            ("blank_mm", self.blank_mm.map(|[_, height]| height), LENGTH_MM),
+            ("margin_mm", self.margin_mm, LENGTH_MM),
+            ("clamp_depth_mm", self.clamp_depth_mm, LENGTH_MM),
+            ("overlap_mm", self.overlap_mm, [0.0, LONGEST_GIVEN_MM]),
+            ("drill_mm", self.drill_mm, LENGTH_MM),
+            ("start_holes_under_mm", self.start_holes_under_mm, LENGTH_MM),
+            ("sharp_corners", self.sharp_corners, [1.0, MOST_OFFSETS]),
+            ("fit_mm", self.fit_mm, READ_MM),
+            ("join_mm", self.join_mm, READ_MM),
+            ("refit_mm", self.refit_mm, READ_MM),
+        ];
+        let whole = JobPart {
+            inside_radius_mm: self.inside_radius_mm,
+            clearance_mm: self.clearance_mm,
+            aim_mm: self.aim_mm,
+            ..JobPart::default()
+        };
+        let of_parts = parts().chain([&whole]).flat_map(|part| {
+            [
+                ("inside_radius_mm", part.inside_radius_mm, LENGTH_MM),
+                ("clearance_mm", part.clearance_mm, LENGTH_MM),
+                ("aim_mm", part.aim_mm, signed(LONGEST_GIVEN_MM)),
+                ("overlap_mm", part.overlap_mm, [0.0, LONGEST_GIVEN_MM]),
+            ]
+        });
+        let places = parts().flat_map(|part| {
+            [
+                ("tab_at_mm", part.tab_at_mm),
+                ("start_mm", part.start_mm),
+                ("entry_mm", part.entry_mm),
+            ]
+        });
+        let holes = self.start_holes_mm.iter().map(|&at| ("start_holes_mm", Some(at)));
+        let coordinates = places.chain(holes).flat_map(|(key, at)| {
+            let of = move |i: usize| (key, at.map(|at| at[i]), signed(FARTHEST_MM));
+            [of(0), of(1)]
+        });
+        for (key, value, [least, most]) in limited.into_iter().chain(of_parts).chain(coordinates) {
+            if let Some(value) = value.filter(|value| !(least..=most).contains(value)) {
+                return Err(JobFileError::Beyond {
+                    key,
+                    value,
+                    least,
+                    most,
+                });
+            }
         }
+        Ok(())
     }
-    Ok(())
 }

@@ -138,7 +138,7 @@ impl Tolerance {
 
 /// No limit lies farther from the drawing, mm.
 const WIDEST_MM: f64 = 100.0;
-const WIDTHS: &str = "the limits have to lie at least 0.0001 mm apart, and each at most 100 mm from the size";
+const WIDTHS: &str = "the limits have to lie at least 0.1 µm apart, and each at most 100 mm from the size";
 
 fn is_cut_width(mm: f64) -> bool {
     (SHORTEST_GIVEN_MM..=2.0 * WIDEST_MM).contains(&mm)

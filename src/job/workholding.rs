@@ -2,11 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::limits::LONGEST_MM;
 use super::word::from_words;
 use super::{ByContour, FillFrom};
 use crate::geometry::{Point, Vector};
-use crate::tolerance::SHORTEST_GIVEN_MM;
+use crate::tolerance::{LONGEST_GIVEN_MM, SHORTEST_GIVEN_MM};
 
 /// A side of the blank, as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -106,7 +105,7 @@ impl TabOptions {
             return Some(0.0);
         }
         let mm: Option<f64> = text.parse().ok();
-        mm.filter(|mm| (SHORTEST_GIVEN_MM..=LONGEST_MM).contains(mm))
+        mm.filter(|mm| (SHORTEST_GIVEN_MM..=LONGEST_GIVEN_MM).contains(mm))
     }
 }
 

@@ -19,7 +19,6 @@ pub(super) struct Rates<'a> {
 
 const MM2_MIN: &str = "mm²/min";
 const CAPPED: &str = "product of its terms, at most fastest feed × thickness";
-const CAPPED_CALIBRATED: &str = "product of its terms, at most fastest feed × thickness, then × calibration";
 
 impl Rates<'_> {
     /// Computes the rate of the rough cut, mm²/min.
@@ -73,29 +72,38 @@ impl Rates<'_> {
             let factor = self.single_cut(&terms);
             terms.push(factor);
         }
-        self.slower_than_thin(product(PassNo::FIRST, terms), |thin| {
-            thin.rough_as_in_the_book(row)
-        })
+        let rate = product(PassNo::FIRST, terms);
+        // What a single cut loses hangs on the thickness too.
+        let is_thin = self.request.thickness_mm <= rules.thickness.thin_below_mm.value();
+        if is_thin || self.request.passes > 1 && self.feeds_slower_than_thin(own) {
+            return rate;
+        }
+        self.slower_than_thin(rate, |thin| thin.rough_as_in_the_book(row))
+    }
+
+    /// Whether the low end of a feed cannot lie above that at the rule's thin limit, whatever the other factors: the expected feed has
+    /// fallen by more than the doubt about the best thickness can be there.
+    fn feeds_slower_than_thin(&self, own: Option<&Recipe>) -> bool {
+        let rule = &self.book.rules.thickness;
+        let (thin_mm, at_mm) = (rule.thin_below_mm.value(), self.request.thickness_mm);
+        let [thin, here] = [thin_mm, at_mm].map(|mm| thickness_band(rule, own, mm));
+        at_mm <= thin_mm || here.expected / at_mm <= thin.low / thin_mm
     }
 
     /// Takes the low end of a rate down to the feed that `same` has at the rule's thin limit: the doubt about the best thickness grows
     /// towards thin work, and would let the high end of time fall with the thickness.
     fn slower_than_thin(&self, mut rate: Figure, same: impl Fn(&Rates<'_>) -> Figure) -> Figure {
-        let (thin_mm, at_mm) = (
-            self.book.rules.thickness.thin_below_mm.value(),
-            self.request.thickness_mm,
-        );
-        if at_mm > thin_mm {
-            let request = PassRequest {
-                thickness_mm: thin_mm,
-                ..self.request.clone()
-            };
-            let thin = same(&Rates {
-                request: &request,
-                ..*self
-            });
-            rate.value.low = rate.value.low.min(thin.value.low * at_mm / thin_mm);
-        }
+        let thin_mm = self.book.rules.thickness.thin_below_mm.value();
+        let request = PassRequest {
+            thickness_mm: thin_mm,
+            ..self.request.clone()
+        };
+        let thin = same(&Rates {
+            request: &request,
+            ..*self
+        });
+        let here = thin.value.low * self.request.thickness_mm / thin_mm;
+        rate.value.low = rate.value.low.min(here);
         rate
     }
 
@@ -104,11 +112,14 @@ impl Rates<'_> {
     fn single_cut(&self, terms: &[Term]) -> Term {
         let number = &self.book.single_cut.rate_factor;
         let mut term = Term::of("single cut", number, "");
-        let rough: f64 = terms.iter().map(|term| term.value.expected).product();
+        let fitted = self
+            .calibration
+            .map_or(1.0, |calibration| calibration.rate_factor.value());
+        let rough = fitted * terms.iter().map(|term| term.value.expected).product::<f64>();
         let mut rows = PassNo::numbered(&self.book.pass_table);
         let skim = rows
             .nth(1)
-            .and_then(|(pass, row)| Some(self.skim_as_in_the_book(pass, row, row.rate_mm2_min.as_ref()?)));
+            .and_then(|(pass, row)| Some(self.capped(self.skim(pass, row, row.rate_mm2_min.as_ref()?))));
         let as_two = skim.map_or(0.0, |skim| skim.value.expected / (skim.value.expected + rough));
         if as_two > number.value() {
             term.name = String::from("single cut, no slower than a rough cut and a skim");
@@ -118,7 +129,7 @@ impl Rates<'_> {
         term
     }
 
-    /// Computes the rate of a skim, mm²/min: nozzles and coating do not touch it, its feed is capped.
+    /// Computes the rate of a skim, mm²/min, before its feed is [`capped`](Self::capped): nozzles and coating do not touch it.
     pub(super) fn skim(&self, pass: PassNo, row: &RecipePass, rate: &Number) -> Figure {
         self.calibrated(self.skim_as_in_the_book(pass, row, rate))
     }
@@ -139,8 +150,20 @@ impl Rates<'_> {
         }
         terms.push(self.thickness_factor(own));
         terms.extend(self.thickness_doubt(own));
-        let same = |thin: &Rates<'_>| thin.skim_as_in_the_book(pass, row, rate);
-        let mut figure = self.slower_than_thin(product(pass, terms), same);
+        let figure = product(pass, terms);
+        if self.feeds_slower_than_thin(own) {
+            return figure;
+        }
+        self.slower_than_thin(figure, |thin| thin.skim_as_in_the_book(pass, row, rate))
+    }
+
+    /// Returns what the fastest feed of a skim allows, mm²/min.
+    pub(super) fn fastest_skim_mm2_min(&self) -> f64 {
+        self.book.rules.skim.fastest_feed_mm_min.value() * self.request.thickness_mm
+    }
+
+    /// Caps the rate of a skim: the machine feeds no faster, whatever finished jobs say.
+    pub(super) fn capped(&self, mut figure: Figure) -> Figure {
         let cap = &self.book.rules.skim.fastest_feed_mm_min;
         let cap_rate = cap.band.scaled(self.request.thickness_mm);
         if figure.value.high > cap_rate.low {
@@ -163,17 +186,13 @@ impl Rates<'_> {
         figure
     }
 
-    /// Applies the calibration from finished jobs to the whole, the cap too: the log measured it so. The scatter of the fit
-    /// covers the uncertainty of all factors.
+    /// Applies the calibration from finished jobs. The scatter of the fit covers the uncertainty of all factors.
     fn calibrated(&self, mut figure: Figure) -> Figure {
         let Some(calibration) = self.calibration else {
             return figure;
         };
         let fitted = &calibration.rate_factor;
         figure.value = fitted.band.scaled(figure.value.expected);
-        if figure.formula == CAPPED {
-            figure.formula = CAPPED_CALIBRATED;
-        }
         figure.terms.push(Term::of(
             format!("calibration on {} jobs", calibration.jobs),
             fitted,
@@ -206,25 +225,13 @@ impl Rates<'_> {
     fn thickness_factor(&self, own: Option<&Recipe>) -> Term {
         let rule = &self.book.rules.thickness;
         let thickness_mm = self.request.thickness_mm;
-        let factor = |best_mm: f64| factor_of_thickness(rule, best_mm, thickness_mm);
-        let base = own.and_then(|recipe| recipe.rates_at_mm);
-        let relative = |best_mm: f64| {
-            factor(best_mm) / base.map_or(1.0, |at_mm| factor_of_thickness(rule, best_mm, at_mm))
-        };
-        let Band { low, expected, high } = rule.best_mm.band;
-        // Where the best thickness may be that of the work, its factor there is greatest.
-        let at = [low, thickness_mm.clamp(low, high), high].map(relative);
-        let at_expected = relative(expected);
         Term {
             name: format!("thickness {thickness_mm} mm"),
-            value: Band {
-                low: at.into_iter().fold(at_expected, f64::min),
-                expected: at_expected,
-                high: at.into_iter().fold(at_expected, f64::max),
-            },
+            value: thickness_band(rule, own, thickness_mm),
             unit: "",
             source: format!(
-                "exp(-1/2 · (ln(H / {expected}) / {})²); {}",
+                "exp(-1/2 · (ln(H / {}) / {})²); {}",
+                rule.best_mm.value(),
                 rule.spread.value(),
                 rule.best_mm.source
             ),
@@ -244,6 +251,25 @@ fn product(pass: PassNo, terms: Vec<Term>) -> Figure {
         "product of its terms",
         terms,
     )
+}
+
+/// Computes the factor of the area rate at `thickness_mm`, with what the doubt about the best thickness makes of it; against the
+/// thickness that the rates of the recipe `own` are for, where it names one.
+fn thickness_band(rule: &ThicknessRule, own: Option<&Recipe>, thickness_mm: f64) -> Band {
+    let base = own.and_then(|recipe| recipe.rates_at_mm);
+    let relative = |best_mm: f64| {
+        let at_base = base.map_or(1.0, |at_mm| factor_of_thickness(rule, best_mm, at_mm));
+        factor_of_thickness(rule, best_mm, thickness_mm) / at_base
+    };
+    let Band { low, expected, high } = rule.best_mm.band;
+    // Where the best thickness may be that of the work, its factor there is greatest.
+    let at = [low, thickness_mm.clamp(low, high), high].map(relative);
+    let at_expected = relative(expected);
+    Band {
+        low: at.into_iter().fold(at_expected, f64::min),
+        expected: at_expected,
+        high: at.into_iter().fold(at_expected, f64::max),
+    }
 }
 
 /// Computes the factor of the area rate at `thickness_mm` when the best rate is at `best_mm`. Below the rule's thin limit

@@ -49,6 +49,10 @@ impl Schedule {
 pub struct PassTrace {
     /// Area rate, mm²/min.
     pub rate: Figure,
+    /// What the fastest feed of a skim allows, mm²/min; `None` for a rough cut.
+    pub fastest_mm2_min: Option<f64>,
+    /// The expected area rate without the fastest feed, mm²/min.
+    pub unlimited_mm2_min: f64,
     /// Feed, mm/min.
     pub feed: Figure,
     /// Offset, mm; its band is what the gaps and stock of the book leave open.
@@ -103,7 +107,7 @@ impl<'a> BookRows<'a> {
             request,
             setting,
             recipe,
-            calibration: book.calibration(name, wire_mm, kind),
+            calibration: book.calibration(name, wire_mm, kind, &setting.machine.name),
         };
         Ok(Self { rates, list })
     }
@@ -135,6 +139,15 @@ pub(super) fn outer_gaps_mm(book: &Book, request: &PassRequest) -> Result<[f64; 
     Ok([0, rows.list.len() - 1].map(|i| rows.gap_um(i).expected / UM_PER_MM))
 }
 
+/// Computes the offset, mm, and the area rate, mm²/min, of the rough pass of a request, as expected, and half of its kerf, mm.
+pub(crate) fn rough_cut(book: &Book, request: &PassRequest) -> Result<[f64; 3], Error> {
+    let rows = BookRows::of(book, request)?;
+    let half_kerf_mm = 0.5 * rows.rates.setting.wire.size.diameter_mm + rows.gap_um(0).expected / UM_PER_MM;
+    let offset_mm = half_kerf_mm + stock_um(rows.list, 0) / UM_PER_MM - request.aim_mm;
+    let rate = rows.rates.rough(&rows.list[0]);
+    Ok([offset_mm, rate.value.expected, half_kerf_mm])
+}
+
 /// Computes the passes of a request with their bands, and the trace of every figure.
 pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
     let rows = BookRows::of(book, request)?;
@@ -162,9 +175,15 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
     };
     for (i, row) in rows.list.iter().enumerate() {
         let pass = PassNo::from_index(i);
-        let rate = match &row.rate_mm2_min {
-            Some(rate) if !pass.is_rough() => rows.rates.skim(pass, row, rate),
-            _ => rows.rates.rough(row),
+        let skim = row.rate_mm2_min.as_ref().filter(|_| !pass.is_rough());
+        let unlimited = match skim {
+            Some(rate) => rows.rates.skim(pass, row, rate),
+            None => rows.rates.rough(row),
+        };
+        let unlimited_mm2_min = unlimited.value.expected;
+        let rate = match skim {
+            Some(_) => rows.rates.capped(unlimited),
+            None => unlimited,
         };
         let feed = feed(pass, &rate, request.thickness_mm);
         let gap_um = rows.gap_um(i);
@@ -189,6 +208,8 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
         });
         result.traces.push(PassTrace {
             rate,
+            fastest_mm2_min: skim.map(|_| rows.rates.fastest_skim_mm2_min()),
+            unlimited_mm2_min,
             feed,
             offset,
             ra,

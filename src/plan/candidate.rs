@@ -439,6 +439,9 @@ fn least_estimate(
         threads: input.work.threads + again,
         tabs: input.work.tabs + stops,
         slugs: input.work.slugs + stops,
+        engagement: each()
+            .flat_map(|(group, schedule)| engagement(group, schedule))
+            .collect(),
         ..input.work.clone()
     };
     let cut = estimate::cut(*thickness_mm, &groups, &lengths);
@@ -446,6 +449,22 @@ fn least_estimate(
     let calibration = schedules.first()?.calibration;
     let costs = estimate::costs(book, setting, &time, &work, input.order, calibration);
     Some((time, costs))
+}
+
+/// What the skims of a group meet more on its inside arcs than on straights, as path length: on a wall of radius R, with stock from s₁
+/// to s₀ left by the pass before, a wire at offset ρ meets (R − (s₀ + s₁)/2) / (R − ρ) of it along its path of (R − ρ)·θ.
+fn engagement(group: &DemandGroup, schedule: &Schedule) -> Vec<PassLength> {
+    let pairs = schedule.passes.windows(2);
+    pairs
+        .map(|pair| PassLength {
+            group: group.group,
+            pass: pair[1].pass,
+            path_length_mm: Some(
+                group.followed_turn_rad
+                    * (pair[1].offset_mm - 0.5 * (pair[0].stock_mm + pair[1].stock_mm)).max(0.0),
+            ),
+        })
+        .collect()
 }
 
 /// Raises the largest of some values by another.

@@ -3,9 +3,11 @@
 use std::cmp::Ordering;
 
 use super::candidate::{Candidate, evaluate};
+use super::demand_group::DemandGroup;
 use super::selection_input::SelectionInput;
 use super::wire_and_machine::{Constraints, WireAndMachine};
 use crate::job::Prefer;
+use crate::pass;
 
 /// Evaluates every wire and machine with every number of passes, the same for all demand groups.
 pub fn compare(input: &SelectionInput<'_>, open: &Constraints) -> Vec<Candidate> {
@@ -25,7 +27,12 @@ pub fn fewest_passes(input: &SelectionInput<'_>, setup: &WireAndMachine) -> Cand
     let mut passes: Vec<usize> = input
         .demand_groups
         .iter()
-        .map(|o| o.requirement.passes.unwrap_or(1))
+        .map(|group| {
+            group
+                .requirement
+                .passes
+                .unwrap_or_else(|| fewest_for_finish(input, setup, group))
+        })
         .collect();
     loop {
         let candidate = evaluate(input, setup, &passes);
@@ -46,6 +53,24 @@ pub fn fewest_passes(input: &SelectionInput<'_>, setup: &WireAndMachine) -> Cand
     }
 }
 
+/// The fewest passes that leave the finish that is asked of a group: all where none do, and where the book has none for it.
+fn fewest_for_finish(input: &SelectionInput<'_>, setup: &WireAndMachine, group: &DemandGroup) -> usize {
+    let most = input.book.most_passes();
+    let Some(asked_um) = group.requirement.ra_um else {
+        return 1;
+    };
+    let leaves = |passes: &usize| {
+        let schedule = pass::schedule(input.book, &input.request(setup, group, *passes));
+        schedule.map_or(true, |schedule| {
+            schedule
+                .traces
+                .last()
+                .is_some_and(|last| last.ra.value.expected <= asked_um)
+        })
+    };
+    (1..most).find(leaves).unwrap_or(most)
+}
+
 /// Evaluates one candidate for each wire and machine, with the fewest passes that meet the requirements, and with more
 /// where finish or accuracy is preferred. Those that are expected to meet them come first, by what is preferred; then those that
 /// miss least.
@@ -61,7 +86,7 @@ pub fn choose(input: &SelectionInput<'_>, open: &Constraints, prefer: Prefer) ->
         let most = input.book.most_passes();
         let from = needed.iter().copied().min().unwrap_or(most) + 1;
         for passes in from..=most {
-            let of = |(n, o): (&usize, &super::DemandGroup)| o.requirement.passes.unwrap_or((*n).max(passes));
+            let of = |(n, o): (&usize, &DemandGroup)| o.requirement.passes.unwrap_or((*n).max(passes));
             let more: Vec<usize> = needed.iter().zip(&input.demand_groups).map(of).collect();
             if more != needed {
                 candidates.push(evaluate(input, &setup, &more));

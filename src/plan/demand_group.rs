@@ -28,6 +28,8 @@ pub struct DemandGroup {
     pub roughed: ParallelLength,
     /// How long those of each skim are: of all but the loose parts.
     pub skimmed: ParallelLength,
+    /// Turn of all inside arcs of what is skimmed that any wire follows from end to end, radians.
+    pub followed_turn_rad: f64,
     /// Slugs of its openings for which the machine stops, or takes longer over them, whatever the wire.
     pub sure_stops: usize,
     /// Numbers of the parts among them that would be skimmed loose, since they get no tab: they are only roughed.
@@ -51,6 +53,7 @@ impl DemandGroup {
             requirement,
             roughed: ParallelLength::default(),
             skimmed: ParallelLength::default(),
+            followed_turn_rad: 0.0,
             sure_stops: 0,
             loose: Vec::new(),
             min_inside_radius_mm: None,

@@ -18,7 +18,7 @@ use crate::contour::{Contour, Contours, Role};
 use crate::job::SlugPolicy;
 use crate::pass;
 use crate::shop::SlugRule;
-use crate::tolerance::PATH_MM;
+use crate::tolerance::{PATH_MM, SMOOTH_JOINT_RAD};
 use crate::toolpath::loop_lengths_mm;
 
 /// Bounds what the contours of every group take with any of `setups`, so that nothing is overstated: the length of their paths, and
@@ -68,30 +68,34 @@ impl RoughExtremes {
                 .narrowest_slot_mm
                 .is_none_or(|slot_mm| slot_mm >= 2.0 * offset_mm)
         };
-        let of = |setup: &WireAndMachine, passes: usize| {
-            let request = input.request(setup, group, passes);
-            let setting = request.setting(input.book).ok()?;
-            let schedule = pass::schedule(input.book, &request).ok()?;
-            let rough = schedule.passes.first().filter(|rough| enters(rough.offset_mm))?;
+        let of_setup = |setup: &WireAndMachine| {
+            let setting = input.request(setup, group, 1).setting(input.book).ok()?;
             let (stop_min, minute_worth) = slug_work(input.book, setting);
-            Some(Self {
-                offset_mm: rough.offset_mm,
-                half_kerf_mm: rough.half_kerf_mm,
-                rate_mm2_min: rough.area_rate_mm2_min.expected,
-                stop_min,
-                minute_worth: minute_worth.min(1.0),
-            })
+            let of = |passes: usize| {
+                let request = input.request(setup, group, passes);
+                let [offset_mm, rate_mm2_min, half_kerf_mm] = pass::rough_cut(input.book, &request).ok()?;
+                enters(offset_mm).then_some(Self {
+                    offset_mm,
+                    half_kerf_mm,
+                    rate_mm2_min,
+                    stop_min,
+                    minute_worth: minute_worth.min(1.0),
+                })
+            };
+            (1..=input.book.most_passes()).filter_map(of).reduce(Self::with)
         };
-        let all = setups
-            .iter()
-            .flat_map(|setup| (1..=input.book.most_passes()).filter_map(move |passes| of(setup, passes)));
-        all.reduce(|a, b| Self {
+        setups.iter().filter_map(of_setup).reduce(Self::with)
+    }
+
+    /// The extremes of both.
+    fn with(a: Self, b: Self) -> Self {
+        Self {
             offset_mm: a.offset_mm.max(b.offset_mm),
             half_kerf_mm: a.half_kerf_mm.max(b.half_kerf_mm),
             rate_mm2_min: a.rate_mm2_min.max(b.rate_mm2_min),
             stop_min: a.stop_min.max(b.stop_min),
             minute_worth: a.minute_worth.min(b.minute_worth),
-        })
+        }
     }
 
     /// Whether the machine stops for the slug of an opening, or takes longer over it and costs more, whatever the wire.
@@ -107,6 +111,25 @@ impl RoughExtremes {
             SlugPolicy::Book => has_slug && clearing_min * self.minute_worth > self.stop_min,
         }
     }
+}
+
+/// Turn of the inside arcs of a contour that a wire at an offset follows from end to end: they are wider, and go on without a
+/// corner on both sides.
+fn followed_turn_rad(contour: &Contour, offset_mm: f64) -> f64 {
+    let line = &contour.polyline;
+    let n = line.segment_count();
+    let is_smooth = |i: usize, j: usize| {
+        let turn = line
+            .segment(i)
+            .direction(1.0)
+            .turn_to(line.segment(j).direction(0.0));
+        turn.abs() < SMOOTH_JOINT_RAD
+    };
+    let arcs = contour.inside_arcs();
+    let followed = arcs.filter(|(i, arc)| {
+        arc.radius() > offset_mm && is_smooth((i + n - 1) % n, *i) && is_smooth(*i, (i + 1) % n)
+    });
+    followed.map(|(_, arc)| arc.sweep().abs()).sum()
 }
 
 fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64, cancel: &CancelToken) -> Option<()> {
@@ -129,6 +152,7 @@ fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64, cancel:
         group.roughed.add(contour.role, length_mm.max(0.0));
         if !group.loose.contains(&contour.id) {
             group.skimmed.add(contour.role, length_mm.max(0.0));
+            group.followed_turn_rad += followed_turn_rad(contour, offset_mm);
         }
     }
     Some(())

@@ -56,15 +56,9 @@ impl Plan {
     /// The steps in the order of cutting, as [`crate::process::operations`] has them. An adjustment between passes that takes no
     /// time is no step.
     pub fn sequence(&self) -> Vec<TimedOperation> {
-        // A fitted book counts the first threading with the set-up.
-        let mut threads_in_setup = usize::from(self.is_calibrated());
         let mut steps: Vec<TimedOperation> = Vec::with_capacity(self.process.operations.len());
         for operation in &self.process.operations {
-            let mut step = self.step(operation);
-            if step.kind == OperationKind::Thread && threads_in_setup > 0 {
-                threads_in_setup -= 1;
-                step.minutes = 0.0;
-            }
+            let step = self.step(operation);
             if step.kind != OperationKind::Adjust || step.minutes > 0.0 {
                 steps.push(step);
             }

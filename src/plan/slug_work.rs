@@ -21,7 +21,8 @@ pub(super) fn slug_work(book: &Book, setting: Setting<'_>) -> (f64, f64) {
     let stop_min = hand_min + thread_min;
     let stop = (hand_min * (machine + operator) + thread_min * (machine + threader)) / stop_min;
     let clearing = machine + wire_per_hour(book, setting) + times.attended_share.value() * operator;
-    (stop_min, clearing / stop)
+    // Where a stop takes no time, or costs nothing, minutes decide.
+    (stop_min, if stop > 0.0 { clearing / stop } else { 1.0 })
 }
 
 /// Cost of the wire that runs off in an hour.

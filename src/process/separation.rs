@@ -38,8 +38,8 @@ pub struct WeighedSlug {
     pub coreless_min: f64,
     /// Minutes of stopping, cutting it off, removing it and threading the wire again.
     pub stop_min: f64,
-    /// Cost of the first over that of the second.
-    pub cost_ratio: f64,
+    /// Cost of the first over that of the second; `None` where a stop takes no time.
+    pub cost_ratio: Option<f64>,
     /// What decided.
     pub reason: SlugReason,
 }
@@ -203,15 +203,15 @@ impl Handling<'_> {
     fn weigh(&self, piece: &Piece, group: GroupId, made: &Coreless, policy: SlugPolicy) -> WeighedSlug {
         let work = &self.slug_work;
         let coreless_min = made.length_mm * (work.ring_min_per_mm)(group);
-        let cost_ratio = coreless_min * work.minute_worth / work.stop_min;
+        let cost_min = coreless_min * work.minute_worth;
         let too_small = piece.across_mm < self.rules.slug.hold_from_mm.value();
         WeighedSlug {
             coreless_min,
             stop_min: work.stop_min,
-            cost_ratio,
+            cost_ratio: (work.stop_min > 0.0).then(|| cost_min / work.stop_min),
             reason: if policy == SlugPolicy::Coreless {
                 SlugReason::Asked
-            } else if cost_ratio <= 1.0 {
+            } else if cost_min <= work.stop_min {
                 SlugReason::NoDearer
             } else if too_small && self.may_jam(piece) {
                 SlugReason::CannotBeHeld

@@ -6,6 +6,7 @@ mod choice;
 mod day;
 mod estimate;
 mod findings;
+mod finished_jobs;
 mod passes;
 mod pieces;
 mod sources;
@@ -16,6 +17,8 @@ mod trace;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use table::{heads, minutes, table};
+
+pub use finished_jobs::calibration;
 
 use crate::plan::{Alternatives, Plan};
 use crate::report::number::{fixed, plain, short, um};

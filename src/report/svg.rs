@@ -31,7 +31,7 @@ use svg::node::element::{Style, Title};
 
 use crate::plan::{Inspection, Plan};
 pub use budget::accuracy_budget;
-pub use chart::{chart, comparison, trade_off};
+pub use chart::{chart, comparison, finished_jobs, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
 use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
 pub use shift_strip::{shift_strip, working_day};

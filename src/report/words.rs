@@ -1,5 +1,6 @@
 //! The words that every format uses for the same thing.
 
+use crate::calibrate::{Calibrated, RateFit};
 use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
 use crate::estimate::{BlankMaterial, Confidence, Presence, Verdict};
@@ -8,8 +9,8 @@ use crate::id::ContourId;
 use crate::job::{OffsetBasis, Purpose};
 use crate::pass::PassKind;
 use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan};
-use crate::report::number::{counted, fixed};
-use crate::shop::Basis;
+use crate::report::number::{counted, fixed, plain};
+use crate::shop::{Basis, MinutesHold};
 use crate::toolpath::UnreachedKind;
 
 pub(super) fn severity(severity: Severity) -> &'static str {
@@ -314,4 +315,80 @@ pub(super) const fn at_least(basis: FigureBasis) -> &'static str {
         FigureBasis::Estimated => "≥ ",
         FigureBasis::Computed => "",
     }
+}
+
+/// Material, wire and machine of a fit.
+pub(super) fn fitted_work(fit: &RateFit) -> String {
+    let work = work(&fit.material, fit.wire_mm, &fit.wire_kind);
+    match (fit.machine.as_deref().map(plain), fit.is_pooled) {
+        (Some(machine), false) => format!("{work} on {machine}"),
+        (Some(machine), true) => format!("{work} on {machine}, with the jobs of the others"),
+        (None, true) => format!("{work} on any other machine"),
+        (None, false) => work,
+    }
+}
+
+/// Material and wire.
+fn work(material: &str, wire_mm: f64, wire_kind: &str) -> String {
+    format!(
+        "{}, {} mm {}",
+        plain(material),
+        fixed(wire_mm, 2),
+        plain(wire_kind)
+    )
+}
+
+/// What minutes hold, all that were met.
+pub(super) fn minutes_hold(holds: &[MinutesHold]) -> String {
+    let holds: Vec<String> = holds.iter().map(ToString::to_string).collect();
+    holds.join(", ")
+}
+
+/// A difference in percent, with its sign.
+pub(super) fn signed_percent(percent: f64) -> String {
+    let digits = fixed(percent.abs(), 0);
+    let sign = match percent {
+        _ if digits == "0" => "",
+        ..0.0 => "−",
+        _ => "+",
+    };
+    format!("{sign}{digits} %")
+}
+
+/// What to know of a log beside what was learned: what was taken for granted of it and what was left out, each with its kind.
+pub(super) fn told_of_log(learned: &Calibrated) -> Vec<String> {
+    let mut told = Vec::new();
+    match learned.without_drawing.len() {
+        0 => {}
+        count => told.push(format!(
+            "assumed: {} without a drawing; for each contour (column “contours”, else 1) one start hole, lead-in, threading, tab \
+             and slug; no sharp corners",
+            counted(count, "job")
+        )),
+    }
+    for machine in &learned.machines_not_in_book {
+        told.push(format!(
+            "assumed: machine “{}” is not in the book and is modelled as its usual one; what is learned of it is used from when the \
+             book has it",
+            plain(machine)
+        ));
+    }
+    for column in &learned.further {
+        told.push(format!(
+            "not used: column “{}”, {}",
+            plain(&column.name),
+            counted(column.filled, "row")
+        ));
+    }
+    for refused in &learned.refused {
+        let work = work(&refused.material, refused.wire_mm, &refused.wire_kind);
+        told.push(format!("not learned: {work}: {}", refused.reason));
+    }
+    told.extend(
+        learned
+            .flaws
+            .iter()
+            .map(|flaw| format!("not used: {}", plain(&flaw.to_string()))),
+    );
+    told
 }

@@ -158,11 +158,28 @@ impl Book {
             .max_by_key(|recipe| recipe.says())
     }
 
-    /// Returns the calibration for this material and wire.
-    pub fn calibration(&self, material: &str, wire_mm: f64, wire_kind: &str) -> Option<&Calibration> {
-        self.calibrations
-            .iter()
-            .find(|c| c.suits(material, wire_mm, wire_kind))
+    /// Returns the calibration for this material and wire on this machine: its own before one of all machines.
+    pub fn calibration(
+        &self,
+        material: &str,
+        wire_mm: f64,
+        wire_kind: &str,
+        machine: &str,
+    ) -> Option<&Calibration> {
+        let suit = |c: &&Calibration| c.suits(material, wire_mm, wire_kind, machine);
+        let mut suiting = self.calibrations.iter().filter(suit);
+        suiting
+            .clone()
+            .find(|c| c.machine.is_some())
+            .or_else(|| suiting.next())
+    }
+
+    /// Returns this book as it is without what finished jobs have taught.
+    pub fn without_calibrations(&self) -> Self {
+        Self {
+            calibrations: Vec::new(),
+            ..self.clone()
+        }
     }
 
     /// Returns the most passes of any recipe of the book.

@@ -101,6 +101,16 @@ numbers! {
     }
 }
 
+numbers! {
+    /// What finished jobs are read by.
+    CalibrationRule {
+        /// Lead-in of a contour of a job without a drawing, mm.
+        lead_mm: "lead_mm" NotNegative,
+        /// How much machines differ in rate at least, one standard deviation, as a share.
+        machine_spread_share: "machine_spread_share" Positive,
+    }
+}
+
 /// All rules of the book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rules {
@@ -128,6 +138,8 @@ pub struct Rules {
     pub holding: HoldingRule,
     /// Which parts are equal.
     pub piece: PieceRule,
+    /// Finished jobs.
+    pub calibration: CalibrationRule,
 }
 
 impl Rules {
@@ -146,6 +158,7 @@ impl Rules {
             ("slug", self.slug.numbers()),
             ("holding", self.holding.numbers()),
             ("piece", self.piece.numbers()),
+            ("calibration", self.calibration.numbers()),
         ]
     }
 
@@ -171,6 +184,7 @@ impl Rules {
         let slug = rule!("slug", slug, SlugRule);
         let holding = rule!("holding", holding, HoldingRule);
         let piece = rule!("piece", piece, PieceRule);
+        let calibration = rule!("calibration", calibration, CalibrationRule);
         entry.finish();
         Some(Self {
             wire_diameter: wire_diameter?,
@@ -185,6 +199,7 @@ impl Rules {
             slug: slug?,
             holding: holding?,
             piece: piece?,
+            calibration: calibration?,
         })
     }
 }

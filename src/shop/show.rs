@@ -97,13 +97,8 @@ impl Book {
         list.push("room", &self.room.numbers());
         for calibration in &self.calibrations {
             let entry = format!("calibration.{}", calibration.name);
-            list.push(
-                &entry,
-                &[
-                    ("rate_factor", &calibration.rate_factor),
-                    ("fixed_min", &calibration.fixed_min),
-                ],
-            );
+            list.push(&entry, &[("rate_factor", &calibration.rate_factor)]);
+            list.push_if(&entry, "fixed_min", calibration.fixed_min.as_ref());
             list.push_if(
                 &entry,
                 "offset_correction_um",

@@ -223,6 +223,8 @@ fn every_flaw_is_told_with_its_line() {
     assert!(on(11).contains("did you mean `tool-steel`"));
     assert!(on(14).contains("`linear-scale` or `rotary-encoder`"));
     assert!(on(15).contains("`material` is missing"));
+    // One of the form that counted some minutes twice is not taken in silence.
+    assert!(on(15).contains("`minutes_hold` is missing") && on(15).contains("run `kerfwright calibrate`"));
     assert!(on(17).contains("0.22 mm has no [wire-size."), "{flaws:?}");
 }
 

@@ -33,7 +33,7 @@ const ABSURD: [(&str, &[&str]); 27] = [
     ("sharp_corners = 1e300", &["sharp_corners", "1000"]),
     ("passes = 9000000000000000000", &["passes", "1 to"]),
     ("tolerance = \"±0\"", &["tolerance", "above"]),
-    ("tolerance = \"±0.0000000001\"", &["tolerance", "0.0001 mm"]),
+    ("tolerance = \"±0.0000000001\"", &["tolerance", "0.1 µm"]),
     ("finish = \"Ra 0.00000001\"", &["finish", "0.001"]),
     (
         "start_holes_mm = [[1e300, 0]]",

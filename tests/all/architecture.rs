@@ -356,7 +356,7 @@ fn the_finder_of_definitions_sees_every_form() {
 /// Where a list is indexed by a number minus one that is no number of a contour, group, pass or path, each with its reason.
 const ONE_BEFORE: [(&str, &str, &str); 6] = [
     (
-        "src/calibrate/robust_line.rs",
+        "src/calibrate/job_fit.rs",
         "values[half - 1]",
         "the lower of the two middle values",
     ),

@@ -263,3 +263,23 @@ fn one_sided_limits_say_what_they_do_to_outside_and_inside_sizes() {
         "{opening:?}"
     );
 }
+
+/// A stop that takes no time, in a book whose hours cost nothing: no ratio can be told, and none is; nothing is cleared away for it.
+#[test]
+fn a_slug_is_weighed_in_a_book_where_stops_take_no_time() {
+    let own = "[money]\nmachine_per_hour = 0\nlabour_per_hour = 0\nfilters_and_resin_per_hour = 0\n\
+               [time]\ntab_cut_off_min = 0\nslug_handling_min = 0\nthread_automatic_min = 0\n";
+    let book = kerfwright::shop::Book::layered(own).expect("sound");
+    let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 4\nassume_sides = true";
+    let job = JobFile::parse(job).expect("a sound job");
+    let bytes = fixture_bytes("checks/slug-may-jam-fires.dxf");
+    let plan = plan::plan_job("bore", &bytes, &job, &book).expect("a sound drawing");
+    let slugs = plan.inspection.findings.iter();
+    let told: Vec<_> = slugs.filter(|finding| finding.name == "slug-may-jam").collect();
+    let message = &told[0].message;
+    assert!(
+        message.contains("stop, since coreless would take ")
+            && message.ends_with("where a stop takes no time"),
+        "{message}"
+    );
+}

@@ -11,7 +11,7 @@ use std::fs;
 use std::path::Path;
 
 use kerfwright::job::{JobFile, Purposes, Reading};
-use kerfwright::shop::Book;
+use kerfwright::shop::{Book, MinutesHold};
 use kerfwright::{calibrate, dxf, plan, tolerance, toolpath};
 
 use crate::common::book;
@@ -85,8 +85,8 @@ fn books_and_jobs_are_taken_or_refused() {
 fn job_logs_are_taken_or_refused() {
     each_of("job_log", |name, bytes| {
         let text = std::str::from_utf8(bytes).expect("text");
-        let (jobs, _flaws) = calibrate::read_log(text);
-        let fragment = calibrate::calibrate(book(), &jobs).fragment(book());
+        let log = calibrate::read_log(text, Some(MinutesHold::SetUpToFinished));
+        let fragment = calibrate::calibrate(book(), &log.jobs).fragment(book());
         assert!(Book::layered(&fragment).is_ok(), "{name}: {fragment}");
     });
 }

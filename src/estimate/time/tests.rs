@@ -130,24 +130,69 @@ fn holes_that_are_there_and_threads_by_hand() {
 }
 
 #[test]
-fn a_calibrated_book_does_not_count_twice_what_its_log_held() {
-    let own = "[calibration.a]\nmaterial = \"tool-steel\"\nwire_mm = 0.25\nwire_kind = \"brass\"\nrate_factor = 1.25\n\
-               fixed_min = 21\njobs = 9\ntypical_error_percent = 6\n";
+fn a_calibrated_book_changes_rates_and_set_up_alone() {
+    let own = "[calibration.a]\nmaterial = \"tool-steel\"\nwire_mm = 0.25\nwire_kind = \"brass\"\nminutes_hold = [\"set-up to finished\"]\n\
+               rate_factor = 1.05\nfixed_min = 21\njobs = 9\ntypical_error_percent = 6\n";
     let book = Book::layered(own).expect("sound");
     let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
     let Planned { cut, time } = plan(&book, &request, 120.0, &work());
     let plain = plan(&Book::built_in().expect("sound"), &request, 120.0, &work());
     let minutes = |cut: Cut| cut.minutes.expect("no path is missing").value.expected;
-    assert!((minutes(cut) * 1.25 / minutes(plain.cut) - 1.0).abs() < 1e-12);
+    assert!((minutes(cut) * 1.05 / minutes(plain.cut) - 1.0).abs() < 1e-12);
     assert_eq!(time.setup.value.expected, 21.0);
-    let names: Vec<&str> = time.piece.iter().map(|term| term.minutes.name.as_str()).collect();
-    assert!(!names.contains(&"wire breaks") && !names.contains(&"rough corners"));
-    let threads = time
-        .piece
-        .iter()
-        .find(|term| term.minutes.name == "threading")
-        .expect("threads");
-    assert_eq!(threads.minutes.value.expected, 2.0);
+    // The fit took off all other terms, as they are.
+    let others = |time: &Time| {
+        let paced: f64 = time
+            .paced
+            .iter()
+            .map(|part| part.minutes.max(part.least_minutes))
+            .sum();
+        let breaks = 1.0 + book.times.wire_break_min_per_hour.value() / 60.0;
+        time.machine_minutes.value.expected - breaks * paced
+    };
+    assert!((others(&time) - others(&plain.time)).abs() < 1e-9 && others(&time) > 10.0);
+    // Without fitted minutes the set-up of the book holds.
+    let own = own
+        .replace("fixed_min = 21\n", "")
+        .replace("set-up to finished", "cutting");
+    let book = Book::layered(&own).expect("sound");
+    let Planned { time, .. } = plan(&book, &request, 120.0, &work());
+    assert_eq!(time.setup.value, book.times.setup_min.band);
+}
+
+/// A skim goes no faster than its fastest feed, whatever finished jobs say: 12 mm/min × 8 mm is 96 mm²/min.
+#[test]
+fn no_calibration_lifts_the_fastest_feed() {
+    let request = PassRequest::new("tool-steel", 8.0, 0.25, 2);
+    let book = |factor: f64| {
+        let own = format!(
+            "[calibration.a]\nmaterial = \"tool-steel\"\nwire_mm = 0.25\nwire_kind = \"brass\"\nminutes_hold = [\"machine\"]\n\
+             rate_factor = {factor}\njobs = 9\ntypical_error_percent = 6\n"
+        );
+        Book::layered(&own).expect("sound")
+    };
+    let skim = |factor: f64| {
+        schedule(&book(factor), &request).expect("served").passes[1]
+            .area_rate_mm2_min
+            .expected
+    };
+    assert_eq!([skim(1.0), skim(1.25), skim(3.0)], [96.0; 3]);
+    // What is slow enough goes with the jobs.
+    let slow = skim(0.2);
+    assert!(slow < 96.0 && (skim(0.1) / slow - 0.5).abs() < 1e-12);
+    // One pass is never slower than two, whatever the factor.
+    for factor in [0.1, 0.5, 1.0, 2.0] {
+        let minutes = |passes: usize| {
+            let request = PassRequest::new("tool-steel", 8.0, 0.25, passes);
+            let schedule = schedule(&book(factor), &request).expect("served");
+            schedule
+                .passes
+                .iter()
+                .map(|pass| pass.area_rate_mm2_min.expected.recip())
+                .sum::<f64>()
+        };
+        assert!(minutes(1) <= minutes(2) * (1.0 + 1e-12), "{factor}");
+    }
 }
 
 /// Geometry: on a wall of radius R with the wire at offset ρ, the swept stock per path length is R / (R − ρ).

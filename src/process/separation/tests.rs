@@ -596,7 +596,7 @@ fn a_slug_is_cleared_where_that_is_no_dearer_or_it_cannot_be_held() {
         close("rings", length_mm, by_area_mm, 0.35 * by_area_mm + 1.0);
         close(
             "ratio",
-            weighed.cost_ratio,
+            weighed.cost_ratio.expect("a stop takes time"),
             weighed.coreless_min * 0.6 / 7.0,
             1e-12,
         );

@@ -1,7 +1,8 @@
 use serde::Serialize;
 
 use super::SCHEMA;
-use crate::calibrate::{Calibrated, LogFlaw, NoFit, RateFit};
+use crate::calibrate::{Calibrated, FurtherColumn, JobOutcome, LogFlaw, NoFit, RateFit};
+use crate::shop::MinutesHold;
 use crate::units::Band;
 
 /// What `calibrate --json` prints.
@@ -17,6 +18,14 @@ pub(super) struct CalibrationDocument<'a> {
     refused: Vec<RefusedCalibrationRow<'a>>,
     /// Lines of the log that could not be used.
     unusable: Vec<UnusableRow<'a>>,
+    /// Jobs that were fitted, those worst off first.
+    jobs: Vec<FinishedJobRow<'a>>,
+    /// Columns of the log that were not used.
+    further_columns: Vec<FurtherColumnRow<'a>>,
+    /// Lines of jobs without a drawing: one start hole, lead-in, threading, tab and slug was assumed for each contour.
+    lines_without_drawing: &'a [usize],
+    /// Machines of the log that the book does not have: their jobs were modelled on its usual one.
+    machines_not_in_book: Vec<&'a str>,
 }
 
 /// What the jobs in a material with a wire say.
@@ -29,7 +38,13 @@ struct FitRow<'a> {
     wire_mm: f64,
     /// Kind of the wire.
     wire_kind: &'a str,
-    /// How many jobs were used.
+    /// The machine that it is for; null for those that have none of their own.
+    machine: Option<&'a str>,
+    /// Whether jobs of other machines speak in it too.
+    is_pooled: bool,
+    /// What the minutes of the jobs hold.
+    minutes_hold: &'a [MinutesHold],
+    /// How many jobs were used; of the machine, where it is for one.
     jobs: usize,
     /// Lines of the log whose jobs lie far off the others.
     wild_lines: &'a [usize],
@@ -37,7 +52,7 @@ struct FitRow<'a> {
     rate_factor: Band,
     /// How far the factor may be off at 95 %, percent.
     rate_told_within_percent: f64,
-    /// Minutes of a job beside its cut.
+    /// Minutes of a set-up.
     fixed_min: Band,
     /// Whether these minutes come from the jobs, and not from the book.
     fixed_is_fitted: bool,
@@ -77,6 +92,42 @@ struct UnusableRow<'a> {
     reason: &'a str,
 }
 
+/// A finished job beside what the fit says of it.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct FinishedJobRow<'a> {
+    /// Number of the line, from 1.
+    line: usize,
+    /// Name of the material.
+    material: &'a str,
+    /// Diameter of the wire, mm.
+    wire_mm: f64,
+    /// Kind of the wire.
+    wire_kind: &'a str,
+    /// The machine; null where the log does not say it.
+    machine: Option<&'a str>,
+    /// What both minutes hold.
+    minutes_hold: MinutesHold,
+    /// Minutes by the fit; 95 % of such jobs lie between low and high.
+    estimated_minutes: Band,
+    /// Minutes that it took.
+    actual_minutes: f64,
+    /// By how much these are more than estimated, percent.
+    off_percent: f64,
+    /// Whether it lies so far off that it had no weight.
+    is_wild: bool,
+}
+
+/// A column of the log that was not used.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct FurtherColumnRow<'a> {
+    /// Its heading, in small letters.
+    name: &'a str,
+    /// Rows that have something in it.
+    filled: usize,
+}
+
 impl<'a> CalibrationDocument<'a> {
     pub(super) fn new(learned: &'a Calibrated) -> Self {
         Self {
@@ -84,6 +135,10 @@ impl<'a> CalibrationDocument<'a> {
             fits: learned.fits.iter().map(fit).collect(),
             refused: learned.refused.iter().map(refused).collect(),
             unusable: learned.flaws.iter().map(unusable).collect(),
+            jobs: learned.jobs.iter().map(job).collect(),
+            further_columns: learned.further.iter().map(further_column).collect(),
+            lines_without_drawing: &learned.without_drawing,
+            machines_not_in_book: learned.machines_not_in_book.iter().map(String::as_str).collect(),
         }
     }
 }
@@ -93,6 +148,9 @@ fn fit(fit: &RateFit) -> FitRow<'_> {
         material: &fit.material,
         wire_mm: fit.wire_mm,
         wire_kind: &fit.wire_kind,
+        machine: fit.machine.as_deref(),
+        is_pooled: fit.is_pooled,
+        minutes_hold: &fit.minutes_hold,
         jobs: fit.jobs,
         wild_lines: &fit.wild_lines,
         rate_factor: fit.rate_factor,
@@ -103,6 +161,28 @@ fn fit(fit: &RateFit) -> FitRow<'_> {
         error_after_percent: fit.error_after_percent,
         ra_ratio: fit.ra_ratio.map(|(ratio, _)| ratio),
         offset_correction_um: fit.offset_correction_um.map(|(correction, _)| correction),
+    }
+}
+
+fn job(job: &JobOutcome) -> FinishedJobRow<'_> {
+    FinishedJobRow {
+        line: job.line,
+        material: &job.material,
+        wire_mm: job.wire_mm,
+        wire_kind: &job.wire_kind,
+        machine: job.machine.as_deref(),
+        minutes_hold: job.minutes_hold,
+        estimated_minutes: job.expected_min,
+        actual_minutes: job.real_min,
+        off_percent: 100.0 * job.off().exp_m1(),
+        is_wild: job.is_wild,
+    }
+}
+
+fn further_column(column: &FurtherColumn) -> FurtherColumnRow<'_> {
+    FurtherColumnRow {
+        name: &column.name,
+        filled: column.filled,
     }
 }
 

@@ -1,6 +1,7 @@
 //! The chart of a comparison: time across, finish upward, both in decades; the ring of a mark is as large
 //! in area as its expected error on size. Nearer to the corner at the lower left is better.
 
+mod jobs;
 mod names;
 mod side;
 
@@ -13,6 +14,8 @@ use crate::plan::{Candidate, Comparison, Plan, WallRequirement};
 use crate::report::number::{duration, fixed, plain, short};
 use crate::report::words;
 use crate::units::Band;
+
+pub use jobs::finished_jobs;
 
 /// Where the marks stand, and the size of the texts round them, mm.
 #[derive(Clone, Copy)]
@@ -303,9 +306,9 @@ fn ring_radius(error_um: f64, widest_um: f64) -> f64 {
     WIDEST * (error_um / widest_um).sqrt()
 }
 
-fn axes(frame: ChartFrame, across: Decades, upward: Decades) -> Group {
+/// Draws the lines of both scales with their numbers.
+fn grid(frame: ChartFrame, across: Decades, upward: Decades) -> Group {
     let ChartFrame { plot, size } = frame;
-    let larger = size * 1.2;
     let mut drawn = group("chart-axes").add(rectangle("window", plot));
     for tick in across.ticks() {
         let x = across.at(tick);
@@ -334,6 +337,12 @@ fn axes(frame: ChartFrame, across: Decades, upward: Decades) -> Group {
             ));
     }
     drawn
+}
+
+fn axes(frame: ChartFrame, across: Decades, upward: Decades) -> Group {
+    let ChartFrame { plot, size } = frame;
+    let larger = size * 1.2;
+    grid(frame, across, upward)
         .add(text(
             "",
             spot(plot.center().x, plot.bottom() + size * 3.4),

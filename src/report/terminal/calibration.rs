@@ -2,7 +2,9 @@ use std::fmt::Write as _;
 
 use super::{HEADING, WARNING};
 use crate::calibrate::{Calibrated, RateFit, WELL_TOLD_PERCENT};
-use crate::report::number::{band, counted, fixed, plain};
+use crate::report::number::{band, counted, fixed};
+use crate::report::words;
+use crate::shop::MinutesHold;
 
 /// What a log has taught, with the error before and after.
 pub fn calibration(learned: &Calibrated) -> String {
@@ -10,29 +12,19 @@ pub fn calibration(learned: &Calibrated) -> String {
     for fit in &learned.fits {
         text.push_str(&learned_of(fit));
     }
-    for refused in &learned.refused {
-        let _ = writeln!(
-            text,
-            "{WARNING}not learned{WARNING:#}: {}, {} mm {}: {}",
-            plain(&refused.material),
-            fixed(refused.wire_mm, 2),
-            plain(&refused.wire_kind),
-            refused.reason
-        );
-    }
-    for flaw in &learned.flaws {
-        let _ = writeln!(text, "{WARNING}not used{WARNING:#}: {}", plain(&flaw.to_string()));
+    for told in words::told_of_log(learned) {
+        let (kind, rest) = told.split_once(": ").unwrap_or(("", &told));
+        let _ = writeln!(text, "{WARNING}{kind}{WARNING:#}: {rest}");
     }
     text
 }
 
 fn learned_of(fit: &RateFit) -> String {
     let mut text = format!(
-        "{HEADING}{}, {} mm {}{HEADING:#}: {}\n",
-        plain(&fit.material),
-        fixed(fit.wire_mm, 2),
-        plain(&fit.wire_kind),
-        counted(fit.jobs, "job")
+        "{HEADING}{}{HEADING:#}: {}, minutes hold {}\n",
+        words::fitted_work(fit),
+        counted(fit.jobs, "job"),
+        words::minutes_hold(&fit.minutes_hold)
     );
     let _ = writeln!(
         text,
@@ -46,7 +38,14 @@ fn learned_of(fit: &RateFit) -> String {
         band(fit.rate_factor)
     );
     let told = fixed(fit.rate_told_within_percent, 1);
-    let _ = if fit.is_well_told() {
+    let _ = if fit.is_pooled && fit.machine.is_none() {
+        // No number of jobs tells a machine that has none.
+        writeln!(
+            text,
+            "  {:<30}± {told} % (95 %), since machines differ",
+            "the log tells them to"
+        )
+    } else if fit.is_well_told() {
         writeln!(text, "  {:<30}± {told} % (95 %)", "the log tells them to")
     } else {
         writeln!(
@@ -57,14 +56,17 @@ fn learned_of(fit: &RateFit) -> String {
             fixed(WELL_TOLD_PERCENT, 0)
         )
     };
-    let held = if fit.fixed_is_fitted {
-        ""
-    } else {
-        ", the book's set-up: the jobs are too alike to fit it"
+    let held = match (
+        fit.fixed_is_fitted,
+        fit.minutes_hold.contains(&MinutesHold::SetUpToFinished),
+    ) {
+        (true, _) => "",
+        (false, true) => ", the book's: the jobs are too alike to fit it",
+        (false, false) => ", the book's: the minutes do not hold it",
     };
     let _ = writeln!(
         text,
-        "  fixed                         {} min{held}",
+        "  set-up                        {} min{held}",
         band(fit.fixed_min)
     );
     if let Some((ratio, count)) = fit.ra_ratio {
