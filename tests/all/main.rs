@@ -40,6 +40,7 @@ mod running;
 mod sameness;
 mod schemas;
 mod sides;
+mod tables;
 mod die_sides;
 mod totals;
 mod walls;
