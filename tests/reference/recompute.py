@@ -143,11 +143,12 @@ class Book:
     def material(self, name):
         return self.tables["material"][name]
 
-    def calibration(self, material, wire_mm, kind):
-        for entry in self.tables.get("calibration", {}).values():
-            if (entry["material"], entry["wire_mm"], entry["wire_kind"]) == (material, wire_mm, kind):
-                return entry
-        return None
+    def calibration(self, job):
+        """That of the machine goes before that of all."""
+        keys = ("material", "wire_mm", "wire_kind")
+        fits = [entry for entry in self.tables.get("calibration", {}).values()
+                if [entry[key] for key in keys] == [job.material, job.wire_mm, job.kind] and entry.get("machine", job.machine) == job.machine]
+        return min(fits, key=lambda entry: "machine" not in entry, default=None)
 
     def recipe(self, material, wire_mm, kind, thickness_mm, passes):
         """The own recipe that fits and names most."""
@@ -176,7 +177,7 @@ class Passes:
     def __init__(self, book, job, passes, aim_mm):
         self.book, self.job, self.count, self.aim_mm = book, job, passes, aim_mm
         self.material = book.material(job.material)
-        self.calibration = book.calibration(job.material, job.wire_mm, job.kind)
+        self.calibration = book.calibration(job)
         self.recipe = book.recipe(job.material, job.wire_mm, job.kind, job.thickness_mm, passes)
         self.rows = []
         for k in range(1, passes + 1):
@@ -235,10 +236,16 @@ class Passes:
             return rate
         return (min(rate[0], rate_at(thin)[0] / thin * height), *rate[1:])
 
-    def rate(self, k):
+    def calibrated(self, rate):
         """A fit to finished jobs covers the doubt of all factors by its own band."""
-        rate = self.rough() if k == 1 else self.skim(k)
         return scaled(number(self.calibration["rate_factor"]), rate[1]) if self.calibration else rate
+
+    def rate(self, k):
+        """The fastest feed of a skim is the machine's, and is not scaled."""
+        if k == 1:
+            return self.calibrated(self.rough())
+        skim = self.calibrated(self.no_faster_than_thin(lambda height: self.skim_at(k, height)))
+        return self.capped(skim, self.job.thickness_mm)
 
     def rough(self):
         return self.no_faster_than_thin(self.rough_at)
@@ -258,8 +265,9 @@ class Passes:
             factors.append(self.doubt(height))
         factors += [book("rule", "flushing", job.nozzles), book("machine", job.machine, "rate_factor")]
         if self.count == 1 and not own():
-            several = math.prod(factor[1] for factor in factors)
-            one_skim = self.skim_at(2, height, book.tables["pass-table"]["2"])[1]
+            several = self.calibrated(exact(math.prod(factor[1] for factor in factors)))[1]
+            skim = self.calibrated(self.skim_at(2, height, book.tables["pass-table"]["2"]))
+            one_skim = self.capped(skim, height)[1]
             single = book("single-cut", "rate_factor")
             both = one_skim / (one_skim + several)
             factors.append(scaled(single, max(1.0, both / single[1])))
@@ -267,10 +275,6 @@ class Passes:
 
     def against_table(self):
         return number(self.material["rate_mm2_min"])[1] / self.book.plain("rule", "skim", "reference_rate_mm2_min")
-
-    def skim(self, k):
-        rate = self.no_faster_than_thin(lambda height: self.skim_at(k, height))
-        return self.capped(rate, self.job.thickness_mm)
 
     def capped(self, rate, height):
         return end_by_end(min, rate, scaled(self.book("rule", "skim", "fastest_feed_mm_min"), height))
@@ -287,7 +291,7 @@ class Passes:
         factors.append(self.thickness(height, own()))
         if not own("thickness_mm", "rates_at_mm"):
             factors.append(self.doubt(height))
-        return self.capped(product(*factors), height)
+        return product(*factors)
 
     def gap_um(self, k):
         """The gap of the table, for this wire, material and thickness; what gauged offsets were off by moves it as a whole."""
@@ -564,7 +568,7 @@ class Estimate:
         self.whole, self.plan, self.job, self.book = whole, whole.plan, whole.job, whole.book
         self.found, self.seen = self.plan["estimate"], whole.seen
         self.machine = self.book.tables["machine"][self.job.machine]
-        self.calibration = self.book.calibration(self.job.material, self.job.wire_mm, self.job.kind)
+        self.calibration = self.book.calibration(self.job)
         self.steps = defaultdict(list)
         for step in self.plan["sequence"]:
             self.steps[step["kind"]].append(step)
@@ -646,11 +650,6 @@ class Estimate:
         share = inverse(time("lead_feed_share"))
         count = lambda kind: len(self.steps[kind])
         by_hand = self.machine["threading"] == "hand"
-        threads = count("thread")
-        fixed = None
-        if self.calibration:
-            fixed = number(self.calibration["fixed_min"])
-            threads -= 1 if threads else 0
         coreless = defaultdict(float)
         for step in self.steps["coreless"]:
             coreless[self.whole.group_of[step["contour"]], 1] += step["length_mm"]
@@ -662,14 +661,12 @@ class Estimate:
             "overlap at the closing point": self.run(overlaps),
             "coreless removal": self.run(coreless),
         }
-        if not self.calibration:
-            running["rough corners"] = scaled(time("corner_min"), self.corners())
+        running["rough corners"] = scaled(time("corner_min"), self.corners())
         wire_running = total(*running.values())
         terms = dict(running)
-        if not self.calibration:
-            terms["wire breaks"] = end_by_end(lambda a, b: a / 60 * b, wire_running, time("wire_break_min_per_hour"))
+        terms["wire breaks"] = end_by_end(lambda a, b: a / 60 * b, wire_running, time("wire_break_min_per_hour"))
         way = sum(step["length_mm"] for step in self.steps["travel"])
-        terms["threading"] = scaled(time("thread_by_hand_min" if by_hand else "thread_automatic_min"), threads)
+        terms["threading"] = scaled(time("thread_by_hand_min" if by_hand else "thread_automatic_min"), count("thread"))
         terms["travel from start to start"] = scaled(inverse(time("travel_mm_min")), way)
         terms["tabs cut off"] = scaled(time("tab_cut_off_min"), count("cut-off"))
         terms["slugs and parts taken out"] = scaled(time("slug_handling_min"), count("remove"))
@@ -683,7 +680,7 @@ class Estimate:
             attended.append(terms["threading"])
         standing_by = end_by_end(lambda a, b: a * b, wire_running, time("attended_share"))
         machine = total(*terms.values())
-        setup = fixed or time("setup_min")
+        setup = number((self.calibration or {}).get("fixed_min") or book.tables["time"]["setup_min"])
         self.terms(terms, drilling, set(id(band) for band in attended))
         attended = total(*attended, standing_by)
         self.sequence(machine)
