@@ -233,8 +233,8 @@ impl Table {
         Ok(())
     }
 
-    /// Ends the table: rows that no longer hold are taken out, those of other drawings than `named` only where this is the `only` wish, and
-    /// all are put in order where that is asked, rows of others at the end.
+    /// Ends the table: rows that no longer hold are taken out, those of other drawings than `named` where `only` they are to
+    /// stay, and all are put in order where that is asked, rows of others at the end.
     pub(super) fn finish(self, named: &HashSet<String>, only: bool) -> Result<Earlier, Failure> {
         let (others, dropped): (Vec<_>, Vec<_>) = self
             .held
