@@ -11,6 +11,9 @@ use crate::units::{Band, Limits, UM_PER_MM};
 /// Coverage factor of the expanded uncertainty.
 pub const COVERAGE_K: f64 = 2.0;
 
+/// Where the offset stands among the terms before they are sorted.
+const OFFSET_TERM: usize = 1;
+
 /// Reference temperature of sizes, °C (ISO 1).
 const REFERENCE_C: f64 = 20.0;
 
@@ -102,7 +105,6 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
     let alpha = &setting.material.expansion_um_per_m_k;
     // An error of the offset or a form error stands on both walls of a size: it counts twice. Two positions of
     // the machine are independent: √2. Heat goes with the length concerned.
-    const OFFSET_TERM: usize = 1;
     let offset_term = |basis| {
         let remedy = match basis {
             OffsetBasis::Gauged => "gauge the test piece more closely",

@@ -141,7 +141,7 @@ pub(super) fn weigh(
     }
     candidate.feasible = candidate.possible && candidate.reasons.is_empty();
     match computed {
-        Some(computed) => candidate.as_computed(computed),
+        Some(computed) => candidate.with_computed(computed),
         None => candidate,
     }
 }
@@ -189,7 +189,7 @@ impl Candidate {
     }
 
     /// This candidate with what its own paths miss.
-    fn as_computed(mut self, computed: CutFacts<'_>) -> Self {
+    fn with_computed(mut self, computed: CutFacts<'_>) -> Self {
         // Its paths say better than its contours which limits of the machine it goes beyond.
         let beyond = computed.process.beyond_machine.iter().cloned();
         self.reasons.retain(|reason| !reason.is_beyond_machine());
@@ -258,16 +258,12 @@ impl Candidate {
         self.reach(demand_groups, &schedules);
         self.possible = self.reasons.is_empty();
         let bound;
-        let estimate = match computed {
-            Some(computed) => computed
-                .estimate
-                .time
-                .as_ref()
-                .zip(computed.estimate.costs.as_ref()),
-            None => {
-                bound = least_estimate(input, setting, &schedules).ok_or(Shortfall::PathMissing)?;
-                Some((&bound.0, &bound.1))
-            }
+        let estimate = if let Some(computed) = computed {
+            let estimate = computed.estimate;
+            estimate.time.as_ref().zip(estimate.costs.as_ref())
+        } else {
+            bound = least_estimate(input, setting, &schedules).ok_or(Shortfall::PathMissing)?;
+            Some((&bound.0, &bound.1))
         };
         self.totals = estimate.map(|(time, costs)| JobTotals::of(time, costs));
         self.minutes = estimate.map(|(time, _)| time.total_minutes.value);

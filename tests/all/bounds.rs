@@ -89,7 +89,7 @@ fn hold(name: &str, bytes: &[u8], job: &str, every: usize) -> (usize, usize, f64
                     .iter()
                     .filter_map(|group| group.quality.accuracy.as_ref());
                 let worst = accuracy
-                    .map(|accuracy| accuracy.worst_on_size_um())
+                    .map(kerfwright::estimate::Accuracy::worst_on_size_um)
                     .reduce(f64::max);
                 if let (Some(row), Some(plan)) = (row.accuracy_um, worst) {
                     assert!(row <= plan * ROUNDING, "{place}: ±{row} and ±{plan} µm");
