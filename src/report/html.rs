@@ -97,8 +97,10 @@ fn asked(plan: &Plan) -> Markup {
                 dt { "Perimeter to cut" } dd { (fixed(totals.cut_perimeter_mm, 4)) " mm" }
                 @if let Some(sources) = SideSources::of(&plan.inspection).in_words() { dt { "Sides" } dd { (sources) } }
                 dt { "Cutting" } dd { (minutes(plan.estimate.cut.minutes.as_ref().map(|minutes| minutes.value))) }
-                dt { (words::capitalised(&words::drawn_with_setup(plan))) }
-                dd { (minutes(plan.estimate.time.as_ref().map(|time| time.total_minutes.value))) }
+                dt { (words::capitalised(&words::drawn(plan))) " at the machine" }
+                dd { (minutes(plan.estimate.totals().map(|totals| totals.machine_minutes))) }
+                dt { "The order at the machine, with set-ups" }
+                dd { (minutes(plan.estimate.totals().map(|totals| totals.order_minutes))) }
             }
             @if let Some(why) = super::words::no_totals(plan) {
                 p.job-caution { "No total and no price: " (plain(&why)) "." }

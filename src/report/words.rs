@@ -236,12 +236,6 @@ pub(super) fn drawn(plan: &Plan) -> String {
     }
 }
 
-/// The same with the set-up of a load.
-pub(super) fn drawn_with_setup(plan: &Plan) -> String {
-    let its = if plan.parts.count() < 2 { "its" } else { "their" };
-    format!("{} with {its} set-up", drawn(plan))
-}
-
 /// What is ordered and how it is loaded: `12 parts ordered, 6 in a load: 2 loads`; `None` where one part is drawn and nothing else.
 pub(super) fn order(plan: &Plan) -> Option<String> {
     let order = plan.order;

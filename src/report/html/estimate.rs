@@ -18,6 +18,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
     };
     html! {
         section aria-labelledby="job-estimate" {
+            @let totals = estimate.totals();
             h2 id="job-estimate" { "Estimate" }
             p { strong { (words::confidence(estimate.confidence)) "." } }
             @if let Some(why) = words::no_totals(plan) {
@@ -28,8 +29,10 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 dt { "Cut area, rough" } dd { (area(cut.rough_area_mm2)) }
                 dt { "Cut area, all passes" } dd { (area(cut.pass_area_mm2)) }
                 dt { "Cutting" } dd { (minutes(cut.minutes.as_ref().map(|minutes| minutes.value))) }
-                dt { (words::capitalised(&words::drawn_with_setup(plan))) }
-                dd { (minutes(estimate.time.as_ref().map(|time| time.total_minutes.value))) }
+                dt { (words::capitalised(&words::drawn(plan))) " at the machine" }
+                dd { (minutes(totals.map(|totals| totals.machine_minutes))) }
+                dt { "The order at the machine, with set-ups" }
+                dd { (minutes(totals.map(|totals| totals.order_minutes))) }
                 dt { "Wire" } dd { (figure(wire.map(|wire| &wire.metres), 0)) "; " (figure(wire.map(|wire| &wire.kg), 2)) }
             }
             @if let Some(time) = &estimate.time { (piece(plan, time)) }
@@ -48,15 +51,15 @@ fn piece(plan: &Plan, time: &Time) -> Markup {
                 td { (words::presence(term.presence)) }
             }
         }
+        tr.job-sum {
+            th scope="row" { (drawn) " at the machine" }
+            (band_cells(time.machine_minutes.value, 1))
+            td {}
+        }
         tr {
             th scope="row" { "set-up of a load" }
             (band_cells(time.setup.value, 1))
             td { (words::presence(crate::estimate::Presence::Attended)) }
-        }
-        tr.job-sum {
-            th scope="row" { (words::drawn_with_setup(plan)) }
-            (band_cells(time.total_minutes.value, 1))
-            td {}
         }
     };
     html! {

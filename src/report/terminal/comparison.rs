@@ -170,12 +170,13 @@ fn verified(plan: &Plan) -> String {
     if let Some(left) = left.max_by(f64::total_cmp) {
         let _ = writeln!(text, "  up to {} µm stay where the wire does not reach", um(left));
     }
-    if let Some(time) = &plan.estimate.time {
+    if let Some(totals) = plan.estimate.totals() {
         let _ = writeln!(
             text,
-            "  {} takes {}",
-            words::drawn_with_setup(plan),
-            duration(time.total_minutes.value)
+            "  {} takes {} at the machine, the order with its set-ups {}",
+            words::drawn(plan),
+            duration(totals.machine_minutes),
+            duration(totals.order_minutes)
         );
     }
     let _ = writeln!(text, "  {}", words::confidence(plan.estimate.confidence));

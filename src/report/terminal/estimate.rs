@@ -94,10 +94,10 @@ fn minutes(time: &Time) -> String {
         );
         line(&mut text, &term.minutes.name, &value);
     }
-    line(&mut text, "set-up of a load", &duration(time.setup.value));
-    line(&mut text, "total", &duration(time.total_minutes.value));
+    line(&mut text, "at the machine", &duration(time.machine_minutes.value));
     let unattended = format!("{} h", fixed_band(time.unattended_hours.value, 1));
     line(&mut text, "of that runs by itself", &unattended);
+    line(&mut text, "set-up of a load", &duration(time.setup.value));
     line(
         &mut text,
         "shifts of machine time",

@@ -143,7 +143,7 @@ export const times = (answer) => {
   const estimate = answer.estimate;
   if (!estimate.time_terms) { byId("time-body").replaceChildren(el("p", {}, `Not given: ${estimate.no_totals}.`)); return; }
   const rows = [...estimate.time_terms.map((term) => [term.name, PRESENCE[term.presence], term]), ["set-up, once a load", "attended", estimate.setup_minutes]];
-  const sums = [[`at the machine, ${allDrawn(answer)}`, "", estimate.machine_minutes], ["somebody attends", "", estimate.attended_minutes], [answer.pieces.drawn > 1 ? `${allDrawn(answer)} and a set-up` : "one piece and its set-up", "", estimate.total_minutes]];
+  const sums = [[`at the machine, ${allDrawn(answer)}`, "", estimate.machine_minutes], ["somebody attends", "", estimate.attended_minutes], ["the order at the machine, with set-ups", "", estimate.order_minutes]];
   const most = Math.max(...[...rows, ...sums].map(([, , band]) => band.high));
   const made = [...rows, ...sums].map(([name, who, band]) => [name, who, ...bandCells(band, most, 1)]);
   const wire = estimate.wire_m ? `Wire: ${span(estimate.wire_m, 0, " m")}, ${fixed(estimate.wire_kg.expected, 2)} kg.` : "";

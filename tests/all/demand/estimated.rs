@@ -52,7 +52,7 @@ fn every_line_of_an_estimate_is_traced() {
             // Counted on the calendar, and no number.
             "days" | "blank material" => continue,
             "set-up of a load" => "set-up",
-            "total" => "total time",
+            "at the machine" => "machine time",
             "of that runs by itself" => "unattended hours",
             "shifts of machine time" => "shifts",
             "Ra" => "Ra after pass 4",
