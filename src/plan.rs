@@ -111,6 +111,16 @@ pub enum Error {
         /// Why not.
         reason: &'static str,
     },
+    /// The drawing holds more than is taken here.
+    #[error("the drawing has {found} {what}; at most {limit} are taken here")]
+    TooLarge {
+        /// Of what.
+        what: &'static str,
+        /// How many it has.
+        found: usize,
+        /// How many are taken.
+        limit: usize,
+    },
     /// Nobody waits for it any more.
     #[error("given up, since nobody waits for it")]
     Cancelled,
@@ -420,6 +430,13 @@ impl Inspection {
     }
 }
 
+fn at_most(limit: usize, found: usize, what: &'static str) -> Result<(), Error> {
+    if found > limit {
+        return Err(Error::TooLarge { what, found, limit });
+    }
+    Ok(())
+}
+
 fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
     let DrawingSource {
         file,
@@ -432,9 +449,12 @@ fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
     let drawing = drawing::from_document(&document, reading)?;
     drop(document);
     log::debug!("{} curves placed", drawing.curves.len());
+    let segments = drawing.curves.iter().map(|curve| curve.polyline.segment_count());
+    at_most(reading.largest.segments, segments.sum(), "segments")?;
     // A wrong name should not wait for the contours of a large drawing.
     names::missing(&drawing, None, reading)?;
     let mut contours = contour::chain(&drawing, reading, uses);
+    at_most(reading.largest.contours, contours.list.len(), "contours")?;
     let questions = question::find(&drawing, &mut contours, uses, &book.rules);
     contours.measure_widths();
     contours.facts.names_missing = names::missing(&drawing, Some(&contours), reading)?;

@@ -5,13 +5,19 @@ use serde::Deserialize;
 use super::ASK_HEADER;
 use super::head::RequestHead;
 use super::refusal::RequestRefusal;
-use crate::job::JobFile;
+use crate::job::{DrawingSize, JobFile};
 
 /// Longest name of a drawing that is kept, characters.
 const LONGEST_NAME: usize = 120;
 
 /// Longest text of the job, bytes.
 pub(super) const LONGEST_ASK: usize = 64 << 10;
+
+/// Largest drawing that the page takes, once its blocks are expanded.
+const LARGEST_DRAWN: DrawingSize = DrawingSize {
+    segments: 1_000_000,
+    contours: 100_000,
+};
 
 /// The name of the drawing in the body of a request, and its job.
 #[derive(Debug, Default, Deserialize)]
@@ -40,6 +46,7 @@ impl PageRequest {
         }
         let mut ask: Self = serde_json::from_slice(header.as_bytes())
             .map_err(|error| RequestRefusal::ask_unreadable(&error.to_string()))?;
+        ask.job.largest = LARGEST_DRAWN;
         ask.file = base_name(&ask.file);
         if ask.several {
             ask.job.may_miss = ask.job.names();
