@@ -88,7 +88,7 @@ impl Page {
         let head = head.replace("Content-Length: 0", &format!("Content-Length: {}", drawing.len()));
         let answer = read(self.begin(&(head + &drawing)));
         assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.300}");
-        assert!(answer.contains("\"planned\":{"), "{answer:.300}");
+        assert!(answer.contains("\"planned\": {"), "{answer:.300}");
         since.elapsed()
     }
 
