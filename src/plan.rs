@@ -33,7 +33,6 @@ use self::computed::{JobContext, KnownPaths, compute};
 use self::cut_facts::CutFacts;
 use self::group_plan::GroupRequest;
 use self::requirement::material_assumption;
-use crate::cancel::CancelToken;
 use crate::check::path_words::{incomplete_in_words, limit_in_words};
 use crate::check::{self, CheckedGroup, Stage, Subject, names_in_words};
 use crate::contour::{self, Contour, Contours, MissingName, Role, SideFrom};
@@ -59,9 +58,7 @@ pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use equal_parts::{DrawnParts, EqualParts};
 pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;
-pub use of_job::{
-    Alternatives, alternatives, compare_job, inspect_job, plan_job, plan_job_while, requirements,
-};
+pub use of_job::{Alternatives, alternatives, compare_job, inspect_job, plan_job, requirements};
 pub use parallel_length::ParallelLength;
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
 pub use requirements::Requirements;
@@ -121,9 +118,6 @@ pub enum Error {
         /// How many are taken.
         limit: usize,
     },
-    /// Nobody waits for it any more.
-    #[error("given up, since nobody waits for it")]
-    Cancelled,
     /// No wire and machine of the book can cut it, whatever the passes.
     #[error("cannot be cut: {}", shortfalls_in_words(reasons))]
     Impossible {
@@ -209,7 +203,7 @@ pub fn plan(
     request: &PassRequest,
 ) -> Result<Plan, Error> {
     let drawing = DrawingSource::new(file, bytes, reading, uses);
-    plan_given(drawing, book, &job_of(request), request, &CancelToken::default())
+    plan_given(drawing, book, &job_of(request), request)
 }
 
 /// The job that asks for these passes and nothing else.
@@ -253,7 +247,6 @@ fn plan_given(
     book: &Book,
     job: &JobFile,
     request: &PassRequest,
-    cancel: &CancelToken,
 ) -> Result<Plan, Error> {
     let (holding, running) = (job.holding()?, job.running()?);
     // The passes are looked up first: a wrong word should not wait for a large drawing.
@@ -294,7 +287,6 @@ fn plan_given(
         offset_basis: OffsetBasis::default(),
         holding,
         running,
-        cancel: cancel.clone(),
     };
     let known = &mut KnownPaths::default();
     let computed = compute(&inspection, book, vec![only], &context, known)?;

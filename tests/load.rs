@@ -84,11 +84,14 @@ impl Page {
     /// The time that another client's plan of a circle takes.
     fn plan_of_a_circle(&self) -> Duration {
         let since = Instant::now();
-        let (head, drawing) = (plan_head(&self.at.to_string(), 0, "other"), circles(1));
-        let head = head.replace("Content-Length: 0", &format!("Content-Length: {}", drawing.len()));
+        let drawing = circles(1);
+        let head = plan_head(&self.at.to_string(), drawing.len(), "other");
+        let head = head
+            .replace("/answer", "/plan.json")
+            .replace("\"passes\"", "\"wire_mm\":0.25,\"passes\"");
         let answer = read(self.begin(&(head + &drawing)));
         assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.300}");
-        assert!(answer.contains("\"planned\": {"), "{answer:.300}");
+        assert!(answer.contains("\"paths\""), "{answer:.300}");
         since.elapsed()
     }
 

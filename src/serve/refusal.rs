@@ -225,10 +225,6 @@ impl RequestRefusal {
                 sentence,
                 "start it from a hole, or say how large the blank is",
             ),
-            plan::Error::Cancelled => Self {
-                status: StatusCode::SERVICE_UNAVAILABLE,
-                ..Self::new("page", sentence, "ask again")
-            },
             plan::Error::Impossible { .. } => Self::new(
                 "wire_mm",
                 sentence,
