@@ -92,7 +92,7 @@ pub(super) fn answer(
             let paths = paths.map_err(|error| RequestRefusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
         }
-        AnswerKind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes)?),
+        AnswerKind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes)),
         AnswerKind::Comparison => {
             let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
             let comparison = comparison.map_err(|error| RequestRefusal::of_plan(&error))?;
@@ -113,14 +113,14 @@ pub(super) fn answer(
 }
 
 /// Writes a table of one row, whether it can be planned or not.
-fn row(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<String, RequestRefusal> {
+fn row(book: &Book, ask: &PageRequest, bytes: &[u8]) -> String {
     let (file, job) = (&ask.file, &ask.job);
     let key = Keys::new(book).of(bytes, job);
     let row = match plan::plan_job(file, bytes, job, book) {
         Ok(plan) => QuoteRow::of_plan(file, &plan, key),
         Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
     };
-    Ok(columns(Lengths::Mm) + &row.csv(Lengths::Mm))
+    columns(Lengths::Mm) + &row.csv(Lengths::Mm)
 }
 
 fn read_job(bytes: &[u8]) -> Result<String, RequestRefusal> {

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use hyper::header::HeaderMap;
+use hyper::header::{HeaderMap, HeaderValue};
 use tokio::sync::{Notify, Semaphore};
 
 use super::VISITOR_HEADER;
@@ -35,7 +35,7 @@ pub(super) struct Visitor(IpAddr, Vec<u8>);
 impl Visitor {
     /// Reads who asks from the address and the head of a request.
     pub(super) fn of(at: IpAddr, headers: &HeaderMap) -> Self {
-        let name = headers.get(VISITOR_HEADER).map(|name| name.as_bytes());
+        let name = headers.get(VISITOR_HEADER).map(HeaderValue::as_bytes);
         let name = name.unwrap_or_default().iter().take(LONGEST_VISITOR);
         Self(at, name.copied().collect())
     }
