@@ -302,3 +302,24 @@ fn long_plans_keep_nobody_waiting_and_end_when_their_clients_leave() {
     assert!(before > SECOND, "they were worked on for {before:?}");
     assert!(after < SECOND / 10, "{after:?}");
 }
+
+/// A service is stopped by SIGTERM, a terminal by SIGINT: both end the command as it ends by itself.
+#[test]
+fn it_ends_in_order_when_asked_to() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    for signal in ["-TERM", "-INT"] {
+        let mut page = Page::open();
+        // One client is between two requests, another in the middle of a head.
+        let head = format!("GET / HTTP/1.1\r\nHost: {}\r\n", page.at);
+        let _held = [page.begin(&format!("{head}\r\n")), page.begin(&head)];
+        page.page();
+        let sent = Command::new("kill")
+            .args([signal, &page.command.id().to_string()])
+            .status();
+        assert!(sent.expect("kill is there").success());
+        let since = Instant::now();
+        let status = page.command.wait().expect("it ends");
+        assert_eq!(status.code(), Some(0), "{signal}: {status}");
+        assert!(since.elapsed() < 8 * SECOND, "{signal}: {:?}", since.elapsed());
+    }
+}

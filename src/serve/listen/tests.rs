@@ -661,3 +661,20 @@ fn an_answer_does_not_depend_on_its_lane() {
     });
     assert!(answers.iter().all(|answer| *answer == answers[0]));
 }
+
+/// Whoever has as many connections as one source may have gives up one of them for the next, or has to try again.
+#[test]
+fn one_source_holds_no_more_connections_than_its_share() {
+    let inn = Inn::open(ClientLimits {
+        connections_of_source: Some(2),
+        read_timeout: Duration::from_secs(60),
+        ..LIMITS
+    });
+    let mut held: Vec<TcpStream> = (0..2).map(|_| inn.begin(b"GET / HTTP/1.1\r\n")).collect();
+    thread::sleep(Duration::from_millis(300));
+    assert!(
+        inn.send(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+            .ends_with("0 bytes")
+    );
+    assert_eq!(read(&mut held[0]), "", "the one that has been here longest went");
+}
