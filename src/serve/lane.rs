@@ -46,7 +46,7 @@ impl Visitor {
 pub(super) struct Newest(Mutex<HashMap<Visitor, Arc<Notify>>>);
 
 /// Long work that is its visitor's newest, until another one begins or this is dropped.
-pub(super) struct Begun<'a> {
+pub(super) struct NewestWork<'a> {
     newest: &'a Newest,
     visitor: Visitor,
     replaced: Arc<Notify>,
@@ -54,13 +54,13 @@ pub(super) struct Begun<'a> {
 
 impl Newest {
     /// Makes new work the newest of its visitor; the one before is told.
-    pub(super) fn begin(&self, visitor: Visitor) -> Begun<'_> {
+    pub(super) fn begin(&self, visitor: Visitor) -> NewestWork<'_> {
         let replaced = Arc::new(Notify::new());
         let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(older) = held.insert(visitor.clone(), replaced.clone()) {
             older.notify_one();
         }
-        Begun {
+        NewestWork {
             newest: self,
             visitor,
             replaced,
@@ -68,14 +68,14 @@ impl Newest {
     }
 }
 
-impl Begun<'_> {
+impl NewestWork<'_> {
     /// Comes to its end when newer work of the same visitor begins.
     pub(super) async fn replaced(&self) {
         self.replaced.notified().await;
     }
 }
 
-impl Drop for Begun<'_> {
+impl Drop for NewestWork<'_> {
     fn drop(&mut self) {
         let mut held = self.newest.0.lock().unwrap_or_else(PoisonError::into_inner);
         if held
