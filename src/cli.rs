@@ -18,9 +18,11 @@ mod output;
 mod plan;
 mod quote;
 mod reading;
+mod results;
 mod wire_options;
 mod schema;
 mod serve;
+mod temporary;
 mod timings;
 
 use std::process::ExitCode;

@@ -26,6 +26,7 @@ mod comparison;
 mod lengths;
 mod names;
 mod of_job;
+mod remedies;
 
 use thiserror::Error;
 
@@ -50,7 +51,7 @@ use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
 use crate::toolpath::{Incomplete, Toolpaths};
 
-pub use candidate::{Candidate, FigureBasis, evaluate};
+pub use candidate::{Candidate, FigureBasis, WorstError, evaluate};
 pub use choice::{choose, compare, fewest_passes};
 pub use comparison::{Comparison, compare_requirements};
 pub use day::{Activity, Day, DayBlock, OrderDays, day, order_days};
@@ -60,6 +61,7 @@ pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;
 pub use of_job::{Alternatives, alternatives, compare_job, inspect_job, plan_job, requirements};
 pub use parallel_length::ParallelLength;
+pub use remedies::{Remedy, RemedyKind, remedies};
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
 pub use requirements::Requirements;
 pub use selection::plan_requirements;
@@ -177,6 +179,8 @@ pub struct Plan {
     /// The candidates that were compared: the chosen one first, then other wires and machines, then the same with fewer passes.
     /// Empty where wire and passes were given.
     pub candidates: Vec<Candidate>,
+    /// What would bring it nearer to its limits, where that was tried.
+    pub remedies: Option<Vec<Remedy>>,
 }
 
 /// Reads, measures and checks a drawing. `file` is the base name that the outputs show.

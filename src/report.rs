@@ -17,6 +17,8 @@ mod steps;
 mod totals;
 mod words;
 #[cfg(test)]
+mod hostile;
+#[cfg(test)]
 mod sample;
 
 use crate::contour::Contour;
@@ -29,6 +31,7 @@ use crate::shop::Figure;
 pub use job_file::reading_job;
 pub use lengths::Lengths;
 pub use markdown::checks_markdown;
+pub(crate) use number::{plain, plain_lines};
 
 /// Layer of a contour's first curve; empty when it has none.
 fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {

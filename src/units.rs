@@ -60,14 +60,24 @@ impl Band {
         }
     }
 
+    /// Adds what is exactly known.
+    #[must_use]
+    pub fn plus(self, summand: f64) -> Self {
+        Self {
+            low: self.low + summand,
+            expected: self.expected + summand,
+            high: self.high + summand,
+        }
+    }
+
     /// Makes the product of uncertain factors: the expected values multiply, the bands join by squares of their
-    /// logarithms, so that two doubtful factors are not taken to be wrong together. None may be negative; with
-    /// a zero among them the product is exactly zero.
+    /// logarithms, so that two doubtful factors are not taken to be wrong together. None may be negative; where
+    /// nothing is expected, which has no logarithm, the high ends multiply.
     #[must_use]
     pub fn product(factors: &[Self]) -> Self {
         let expected: f64 = factors.iter().map(|f| f.expected).product();
         if expected == 0.0 {
-            return Self::exact(0.0);
+            return factors.iter().copied().fold(Self::exact(1.0), Self::times);
         }
         let spread = |end: fn(&Self) -> f64| {
             factors
@@ -112,5 +122,27 @@ impl Band {
             expected: numerator / self.expected,
             high: numerator / self.low,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Three changes of spools at most, none expected, of 5 to 10 minutes.
+    #[test]
+    fn what_is_not_expected_may_still_come() {
+        let changes = Band {
+            high: 3.0,
+            ..Band::exact(0.0)
+        };
+        let minutes = Band {
+            low: 2.5,
+            expected: 5.0,
+            high: 10.0,
+        };
+        let none = Band::exact(0.0);
+        assert_eq!(Band::product(&[changes, minutes]), Band { high: 30.0, ..none });
+        assert_eq!(Band::product(&[none, minutes]), none);
     }
 }

@@ -66,7 +66,8 @@ pub fn weighed_in_words(weighed: &WeighedSlug) -> String {
         || "where a stop takes no time".to_owned(),
         |ratio| format!("{ratio:.1} times the cost of a stop"),
     );
-    let against = format!("{:.1} min, {cost}", weighed.coreless_min);
+    let least = if weighed.is_least { "at least " } else { "" };
+    let against = format!("{least}{:.1} min, {cost}", weighed.coreless_min);
     match weighed.reason {
         SlugReason::Asked => format!("coreless as given: {against}"),
         SlugReason::NoDearer => format!("coreless, no dearer: {against}"),

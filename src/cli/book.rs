@@ -1,8 +1,8 @@
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
+use super::input::{LARGEST_FILE_MB, file_text};
 use super::{Exit, Failure, output};
 use crate::report;
 use crate::shop::{Book, STARTER};
@@ -127,7 +127,7 @@ pub(super) fn load(own: Option<&Path>) -> Result<Book, Failure> {
 }
 
 fn text(path: &Path) -> Result<String, Failure> {
-    fs::read_to_string(path).map_err(|source| Failure::Book {
+    file_text(path, LARGEST_FILE_MB).map_err(|source| Failure::Book {
         path: path.into(),
         source,
     })

@@ -2,6 +2,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::input::LARGEST_FILE_MB;
 use super::{Exit, Failure, book, input, output};
 use crate::calibrate::{self, Calibrated, LogFlaw, LogJob};
 use crate::estimate::Time;
@@ -41,7 +42,7 @@ pub struct CalibrateArgs {
 impl CalibrateArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.book.as_deref())?;
-        let input = input::read(&self.log)?;
+        let input = input::read(&self.log, LARGEST_FILE_MB)?;
         let text = String::from_utf8(input.bytes).map_err(|_| Failure::LogText {
             file: self.log.clone(),
         })?;
@@ -108,7 +109,7 @@ fn plan_drawings(jobs: &mut Vec<LogJob>, folder: &Path, book: &Book) -> Vec<LogF
 /// All terms of time of a drawing.
 fn planned(drawing: &Path, job: &LogJob, book: &Book) -> Result<Time, String> {
     let file = drawing.display();
-    let input = input::read(drawing).map_err(|failure| failure.to_string())?;
+    let input = input::read(drawing, LARGEST_FILE_MB).map_err(|failure| failure.to_string())?;
     let plan = plan::plan(
         &input.name,
         &input.bytes,

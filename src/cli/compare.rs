@@ -5,6 +5,7 @@ use clap::Args;
 use super::demand::DemandArgs;
 use super::length::lengths;
 use super::reading::ReadingArgs;
+use super::results::OverwriteArgs;
 use super::{Exit, Failure, book, input, output};
 use crate::plan;
 use crate::report::{self, Lengths};
@@ -44,13 +45,16 @@ pub struct CompareArgs {
     /// Write chart, JSON and CSV into this folder
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
+
+    #[command(flatten)]
+    over: OverwriteArgs,
 }
 
 impl CompareArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
-        let input = input::read(&order.drawing)?;
+        let input = input::read(&order.drawing, self.reading.largest_file)?;
         let comparison = plan::compare_job(&input.name, &input.bytes, &order.job, &book)
             .map_err(|error| Failure::of_plan(&order.drawing, error))?;
         if let Some(folder) = &self.out {
@@ -69,7 +73,8 @@ impl CompareArgs {
                     report::csv::comparison(&comparison),
                 ),
             ];
-            output::write_all(folder, &files.map(|(name, text)| (name, text.into_bytes())))?;
+            let files = files.map(|(name, text)| (name, text.into_bytes()));
+            self.over.write(folder, &order.drawing, &input, &files)?;
         }
         if self.json {
             output::print_bytes(report::json::comparison(&comparison).as_bytes())?;

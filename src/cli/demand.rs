@@ -1,11 +1,11 @@
 //! Reads the job from the command line and a job file; the command line comes first.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Failure;
+use super::input::file_text;
 use super::length::{length, signed};
 use super::reading::ReadingArgs;
 use super::wire_options::WireArgs;
@@ -136,7 +136,7 @@ impl DemandArgs {
     /// Reads the drawing or job file `file`, overridden by the command line.
     pub(super) fn order(&self, file: &Path, reading: &ReadingArgs) -> Result<JobInput, Failure> {
         let (drawing, job) = if is_job_file(file) {
-            read_job(file)?
+            read_job(file, reading.largest_file)?
         } else {
             (file.to_owned(), JobFile::default())
         };
@@ -206,8 +206,8 @@ pub(super) fn is_job_file(file: &Path) -> bool {
 }
 
 /// Reads a job file and the path of its drawing, which is relative to it.
-pub(super) fn read_job(file: &Path) -> Result<(PathBuf, JobFile), Failure> {
-    let text = fs::read_to_string(file).map_err(|source| Failure::Input {
+pub(super) fn read_job(file: &Path, largest_mb: u64) -> Result<(PathBuf, JobFile), Failure> {
+    let text = file_text(file, largest_mb).map_err(|source| Failure::Input {
         file: file.into(),
         source,
     })?;

@@ -123,6 +123,12 @@ pub enum Failure {
         /// The file.
         path: PathBuf,
     },
+    /// A result of another drawing, or a file of somebody else, stands where a result is to go.
+    #[error("{}: is there already, and was not made from this drawing; nothing was written", path.display())]
+    OtherResult {
+        /// The file.
+        path: PathBuf,
+    },
     /// The folder for the results cannot be made or written.
     #[error("{}: cannot be written: {source}", path.display())]
     Output {
@@ -303,6 +309,9 @@ impl Failure {
             Self::NoWorkers => Some("give `--workers 1` or more, or leave it out".into()),
             Self::NoEntry { .. } => Some("`kerfwright book show` lists every entry".into()),
             Self::OutputExists { .. } => Some("name another file with `--out FILE`".into()),
+            Self::OtherResult { .. } => {
+                Some("give another folder with `--out DIR`, or write over it with `--overwrite`".into())
+            }
             Self::MinutesOpen { .. } => Some(
                 "add a column `minutes_hold` to the log, or say it of all rows with `--minutes-hold WHAT`"
                     .into(),

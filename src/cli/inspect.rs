@@ -6,6 +6,7 @@ use clap::Args;
 use super::length::lengths;
 use super::output::Format;
 use super::reading::ReadingArgs;
+use super::results::OverwriteArgs;
 use super::{Exit, Failure, input, output};
 use crate::job::JobFile;
 use crate::plan;
@@ -37,6 +38,9 @@ pub struct InspectArgs {
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
 
+    #[command(flatten)]
+    over: OverwriteArgs,
+
     /// Write a job file with this reading and what is open, to be edited and planned; a file that is there already stays
     #[arg(long, value_name = "FILE")]
     write_job: Option<PathBuf>,
@@ -48,7 +52,7 @@ pub struct InspectArgs {
 
 impl InspectArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
-        let input = input::read(&self.file)?;
+        let input = input::read(&self.file, self.reading.largest_file)?;
         let book = super::book::load(self.book.as_deref())?;
         let job = self.reading.merge_into(JobFile::default());
         let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
@@ -69,7 +73,7 @@ impl InspectArgs {
                     report::json::inspection(&inspection).into_bytes(),
                 ),
             ];
-            output::write_all(folder, &files)?;
+            self.over.write(folder, &self.file, &input, &files)?;
         }
         if self.json {
             output::print_bytes(report::json::inspection(&inspection).as_bytes())?;

@@ -4,10 +4,9 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use clap::ValueEnum;
-use tempfile::NamedTempFile;
-
 use super::Failure;
+use super::temporary::{TemporaryFile, remove_left_behind};
+use clap::ValueEnum;
 
 /// Prints a result to standard output, without colour where none is wanted. A reader that went away early
 /// (`| head`) is no failure.
@@ -87,10 +86,10 @@ pub(super) fn write_new(target: &Path, content: &[u8]) -> Result<(), Failure> {
             source,
         },
     };
-    let file = write_beside(folder_of(target), content).map_err(failed)?;
-    file.persist_noclobber(target)
-        .map_err(|error| failed(error.error))?;
-    Ok(())
+    let folder = folder_of(target);
+    remove_left_behind(folder);
+    let file = TemporaryFile::in_folder(folder, content).map_err(failed)?;
+    file.persist_new(target).map_err(failed)
 }
 
 /// Replaces a file by `content`, whole or not at all.
@@ -99,9 +98,10 @@ pub(super) fn replace(target: &Path, content: &[u8]) -> Result<(), Failure> {
         path: target.into(),
         source,
     };
-    let file = write_beside(folder_of(target), content).map_err(failed)?;
-    file.persist(target).map_err(|error| failed(error.error))?;
-    Ok(())
+    let folder = folder_of(target);
+    remove_left_behind(folder);
+    let file = TemporaryFile::in_folder(folder, content).map_err(failed)?;
+    file.persist(target).map_err(failed)
 }
 
 /// Returns the folder of a file; the one that the command runs in where it names none.
@@ -121,6 +121,17 @@ pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<()
     Ok(())
 }
 
+/// Makes the folder for results where it is missing.
+pub(super) fn make_folder(folder: &Path) -> Result<(), Failure> {
+    if folder.exists() && !folder.is_dir() {
+        return Err(Failure::OutputIsFile { path: folder.into() });
+    }
+    fs::create_dir_all(folder).map_err(|source| Failure::Output {
+        path: folder.into(),
+        source,
+    })
+}
+
 /// As [`write_all`]; `before_step` is called with the path before each step that the system may refuse.
 fn write_all_watched(
     folder: &Path,
@@ -131,12 +142,9 @@ fn write_all_watched(
         path: path.into(),
         source,
     };
-    if folder.exists() && !folder.is_dir() {
-        return Err(Failure::OutputIsFile { path: folder.into() });
-    }
-    before_step(folder)
-        .and_then(|()| fs::create_dir_all(folder))
-        .map_err(|source| failed(folder, source))?;
+    before_step(folder).map_err(|source| failed(folder, source))?;
+    make_folder(folder)?;
+    remove_left_behind(folder);
     let targets: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
     // Renaming onto a folder would fail only after others have been renamed.
     if let Some(taken) = targets.iter().find(|target| target.is_dir()) {
@@ -144,30 +152,15 @@ fn write_all_watched(
     }
     let mut written = Vec::new();
     for (target, (_, content)) in targets.iter().zip(files) {
-        let file = before_step(target).and_then(|()| write_beside(folder, content));
+        let file = before_step(target).and_then(|()| TemporaryFile::in_folder(folder, content));
         written.push((file.map_err(|source| failed(target, source))?, target));
     }
     for (file, target) in written {
         before_step(target)
-            .and_then(|()| file.persist(target).map_err(|error| error.error))
+            .and_then(|()| file.persist(target))
             .map_err(|source| failed(target, source))?;
     }
     Ok(())
-}
-
-fn write_beside(folder: &Path, content: &[u8]) -> io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".kerfwright-");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // As any new file: the user's umask decides, not the privacy of a temporary file.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let mut file = builder.tempfile_in(folder)?;
-    file.write_all(content)?;
-    file.as_file().sync_all()?;
-    Ok(file)
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ use super::demand::{DemandArgs, JobInput};
 use super::length::lengths;
 use super::output::Format;
 use super::reading::ReadingArgs;
+use super::results::OverwriteArgs;
 use super::{Exit, Failure, book, input, output};
 use crate::plan;
 use crate::report::{self, Lengths};
@@ -42,9 +43,16 @@ pub struct PlanArgs {
     #[arg(long, conflicts_with_all = ["json", "svg"])]
     explain_numbers: bool,
 
+    /// Try what would make the expected error smaller, each with what it brings and costs
+    #[arg(long)]
+    what_helps: bool,
+
     /// Write the results into this folder
     #[arg(short, long, value_name = "DIR")]
     out: Option<PathBuf>,
+
+    #[command(flatten)]
+    over: OverwriteArgs,
 
     /// What to write there
     #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf", "html"])]
@@ -55,11 +63,15 @@ impl PlanArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
-        let input = input::read(&order.drawing)?;
-        let plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book)
-            .map_err(|error| Failure::of_plan(&order.drawing, error))?;
+        let input = input::read(&order.drawing, self.reading.largest_file)?;
+        let failed = |error| Failure::of_plan(&order.drawing, error);
+        let mut plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book).map_err(failed)?;
+        if self.what_helps {
+            plan.remedies = Some(plan::remedies(&plan).map_err(failed)?);
+        }
         if let Some(folder) = &self.out {
-            output::write_all(folder, &self.files(&input.name, &plan, &order)?)?;
+            let files = self.files(&input.name, &plan, &order)?;
+            self.over.write(folder, &order.drawing, &input, &files)?;
         }
         if self.json {
             output::print_bytes(report::json::plan(&plan).as_bytes())?;

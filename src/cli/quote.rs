@@ -8,8 +8,8 @@ use std::io::{self, IsTerminal as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::mpsc;
+use std::thread;
 use std::time::{Duration, Instant};
-use std::{fs, thread};
 
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -19,13 +19,14 @@ use rayon::{ThreadPool, ThreadPoolBuilder};
 use self::drawings::NamedDrawing;
 use self::table::{Earlier, Layout, Table};
 use super::demand::DemandArgs;
+use super::input::file_bytes;
 use super::length::lengths;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, output};
 use crate::contour::MissingName;
 use crate::job::JobFile;
 use crate::report::quote::{Keys, QuoteRow, Sums};
-use crate::report::{self, Lengths};
+use crate::report::{self, Lengths, plain};
 use crate::shop::Book;
 use crate::{pass, plan};
 
@@ -47,9 +48,14 @@ pub struct QuoteArgs {
     #[command(flatten)]
     reading: ReadingArgs,
 
-    /// Write the rows into this table, .csv or .jsonl; rows that stand there already and still hold are kept
+    /// Write the rows into this table, .csv or .jsonl; rows that stand there already are kept if they still hold, or are of drawings not named
+    /// this time
     #[arg(short, long, value_name = "TABLE")]
     out: Option<PathBuf>,
+
+    /// Take rows of drawings that are not named this time out of the table
+    #[arg(long, requires = "out")]
+    only: bool,
 
     /// Print lengths in `mm` or `inch`; the columns of a CSV say which, JSON stays in mm
     #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
@@ -90,10 +96,11 @@ impl QuoteArgs {
         let book = book::load(self.demand.book())?;
         let wanted = drawings::named_drawings(&self.paths, &self.demand, &self.reading)?;
         validate_batch(&wanted, &book)?;
-        validate_shared_names(&wanted)?;
+        let largest_mb = self.reading.largest_file;
+        validate_shared_names(&wanted, largest_mb)?;
         let pool = pool(self.workers)?;
         let mut table = match &self.out {
-            Some(path) => Table::open(path, self.lengths, self.in_order)?,
+            Some(path) => Table::open(path, self.lengths, self.in_order, largest_mb)?,
             None => Table::print(
                 if self.json {
                     Layout::Json
@@ -105,9 +112,10 @@ impl QuoteArgs {
         };
         let began = Instant::now();
         let bar = self.bar(wanted.len());
-        let sums = rows(&pool, &wanted, &book, &mut table, &bar)?;
+        let sums = rows(&pool, &wanted, &book, &mut table, &bar, largest_mb)?;
         bar.finish_and_clear();
-        let earlier = table.finish()?;
+        let named = wanted.iter().map(|wanted| plain(&wanted.file)).collect();
+        let earlier = table.finish(&named, self.only)?;
         output::tell(&report::terminal::quote(&sums, self.lengths));
         output::tell(&pace(sums.rows(), &earlier, began.elapsed()));
         let clean = sums.refused + sums.nearest + sums.to_be_settled + sums.with_errors == 0;
@@ -131,6 +139,7 @@ fn rows(
     book: &Book,
     table: &mut Table,
     bar: &ProgressBar,
+    largest_mb: u64,
 ) -> Result<Sums, Failure> {
     let (keys, held) = (Keys::new(book), table.held());
     let (send, receive) = mpsc::channel();
@@ -146,7 +155,7 @@ fn rows(
                         .par_bridge()
                         .try_for_each_with(send, |send, (at, wanted)| {
                             log::trace!("{}", wanted.file);
-                            let (row, kept) = row(wanted, book, &keys, &held);
+                            let (row, kept) = row(wanted, book, &keys, &held, largest_mb);
                             log::info!("{}", wanted.file);
                             send.send(Done { at, row, kept }).map_err(drop)
                         });
@@ -203,7 +212,7 @@ fn validate_batch(wanted: &[NamedDrawing], book: &Book) -> Result<(), Failure> {
 
 /// Refuses a name given for all drawings that none of them has, before any is planned. Drawings are looked through until
 /// each name is found: most often in the first.
-fn validate_shared_names(wanted: &[NamedDrawing]) -> Result<(), Failure> {
+fn validate_shared_names(wanted: &[NamedDrawing], largest_mb: u64) -> Result<(), Failure> {
     let sources = wanted.iter().filter_map(|wanted| wanted.source.as_ref().ok());
     let mut drawings = 0;
     let mut nowhere: Option<Vec<MissingName>> = None;
@@ -213,7 +222,7 @@ fn validate_shared_names(wanted: &[NamedDrawing]) -> Result<(), Failure> {
             return Ok(());
         }
         // What cannot be read is a row with its reason.
-        let Ok(bytes) = fs::read(&source.drawing) else {
+        let Ok(bytes) = file_bytes(&source.drawing, largest_mb) else {
             continue;
         };
         let Ok(missing) = plan::names_missing(&bytes, &source.job) else {
@@ -235,7 +244,13 @@ fn validate_shared_names(wanted: &[NamedDrawing]) -> Result<(), Failure> {
 }
 
 /// Returns the row of a drawing, and whether it was in the table already.
-fn row(wanted: &NamedDrawing, book: &Book, keys: &Keys, held: &table::Held) -> (QuoteRow, bool) {
+fn row(
+    wanted: &NamedDrawing,
+    book: &Book,
+    keys: &Keys,
+    held: &table::Held,
+    largest_mb: u64,
+) -> (QuoteRow, bool) {
     let file = &wanted.file;
     // What cannot be read now may be there the next time: without a key such a row is never taken for done.
     let again = String::new;
@@ -249,7 +264,7 @@ fn row(wanted: &NamedDrawing, book: &Book, keys: &Keys, held: &table::Held) -> (
         }
     };
     let (path, job) = (&source.drawing, &*source.job);
-    let bytes = match fs::read(path) {
+    let bytes = match file_bytes(path, largest_mb) {
         Ok(bytes) => bytes,
         Err(error) => {
             let reason = format!("cannot be read: {error}");
@@ -283,7 +298,11 @@ fn pace(rows: usize, earlier: &Earlier, took: Duration) -> String {
     let mut said = format!("{done} drawings in {seconds:.2} s, {a_second:.0} a second");
     for (rows, what) in [
         (earlier.kept, "stood in the table already"),
-        (earlier.dropped, "taken out, since they no longer hold"),
+        (earlier.dropped, "taken out"),
+        (
+            earlier.others,
+            "of drawings not named this time stay, not in the sums (`--only` takes them out)",
+        ),
     ] {
         if rows > 0 {
             let _ = write!(said, "; {rows} rows {what}");

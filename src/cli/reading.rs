@@ -1,5 +1,6 @@
 use clap::Args;
 
+use super::input::LARGEST_FILE_MB;
 use super::length::length;
 use crate::job::{JobFile, JobPurpose, Purpose};
 use crate::units::{Unit, unit_named, unit_names};
@@ -52,6 +53,10 @@ pub(super) struct ReadingArgs {
     /// What the curves of a colour number are for
     #[arg(long, value_name = "N=USE", value_parser = numbered_use::<i32>)]
     line_color: Vec<(i32, Purpose)>,
+
+    /// Largest file that is read, in MB
+    #[arg(long, value_name = "MB", default_value_t = LARGEST_FILE_MB)]
+    pub(super) largest_file: u64,
 }
 
 impl ReadingArgs {

@@ -9,6 +9,7 @@ use std::time::Instant;
 use log::{Level, LevelFilter, Log, Metadata, Record};
 
 use super::output;
+use crate::report::plain_lines;
 
 /// Prints the time of every mark.
 struct Timings;
@@ -43,7 +44,8 @@ impl Log for Timings {
         let began = LAST.replace(Some(now)).unwrap_or(now);
         if record.level() < Level::Trace {
             let ms = (now - began).as_secs_f64() * 1e3;
-            output::tell(&format!("{ms:>10.3} ms  {}\n", record.args()));
+            let what = plain_lines(&record.args().to_string());
+            output::tell(&format!("{ms:>10.3} ms  {what}\n"));
         }
     }
 

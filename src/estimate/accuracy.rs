@@ -104,11 +104,11 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
     // the machine are independent: √2. Heat goes with the length concerned.
     const OFFSET_TERM: usize = 1;
     let offset_term = |basis| {
-        term(
-            known_offset(room, &last.offset, basis),
-            2.0,
-            "cut and gauge a test piece first",
-        )
+        let remedy = match basis {
+            OffsetBasis::Gauged => "gauge the test piece more closely",
+            OffsetBasis::Modelled => "cut and gauge a test piece first",
+        };
+        term(known_offset(room, &last.offset, basis), 2.0, remedy)
     };
     let mut terms = vec![
         term(form_error(&last.form_error), 2.0, "more passes, or thinner work"),

@@ -180,7 +180,7 @@ fn labour_rate(book: &Book) -> Figure {
     let (rate, overhead) = (&book.prices.labour_per_hour, &book.prices.labour_overhead_share);
     Figure::new(
         "labour rate",
-        rate.band.scaled(1.0 + overhead.value()),
+        Band::product(&[rate.band, overhead.band.plus(1.0)]),
         "/h",
         "labour price × (1 + overhead)",
         vec![
@@ -271,7 +271,7 @@ fn start_holes(holes: usize, each: &Number) -> Figure {
 
 /// To deliver n good pieces n / (1 − share) have to be cut.
 fn scrap(before: &Figure, share: &Number) -> Figure {
-    let extra = |cost: f64, share: f64| cost * (1.0 / (1.0 - share.min(LARGEST_SCRAP_SHARE)) - 1.0);
+    let extra = |cost: f64, share: f64| cost * (1.0 / (1.0 - share) - 1.0);
     let value = Band {
         low: extra(before.value.low, share.band.low),
         expected: extra(before.value.expected, share.value()),
@@ -286,9 +286,6 @@ fn scrap(before: &Figure, share: &Number) -> Figure {
         terms,
     )
 }
-
-/// A shop that loses more than this has no price.
-const LARGEST_SCRAP_SHARE: f64 = 0.9;
 
 fn piece_cost(all: &Figure, drawn: usize) -> Figure {
     Figure::new(

@@ -22,18 +22,27 @@ pub struct WireBow {
 
 /// Lag, µm, at mid height of a part of height H between guides L apart, loaded by q along its height: q·H·(2L − H)/(8F).
 /// N/m · mm² / N is µm.
-fn lag_um(load_n_per_m: f64, height_mm: f64, span_mm: f64, tension_n: f64) -> f64 {
-    load_n_per_m * height_mm * (2.0 * span_mm - height_mm) / (8.0 * tension_n)
+fn lag_um(load_n_per_m: Band, height_mm: f64, span_mm: Band, tension_n: Band) -> Band {
+    let reach_mm = span_mm.scaled(2.0).plus(-height_mm);
+    let height_mm = Band::exact(height_mm / 8.0);
+    Band::product(&[load_n_per_m, height_mm, reach_mm, tension_n.divide(1.0)])
 }
 
 /// Bow, µm, across the height of the part alone: q·H²/(8F).
-fn bow_um(load_n_per_m: f64, height_mm: f64, tension_n: f64) -> f64 {
-    load_n_per_m * height_mm.powi(2) / (8.0 * tension_n)
+fn bow_um(load_n_per_m: Band, height_mm: f64, tension_n: Band) -> Band {
+    let squared_mm2 = Band::exact(height_mm.powi(2) / 8.0);
+    Band::product(&[load_n_per_m, squared_mm2, tension_n.divide(1.0)])
 }
 
 /// First mode, Hz, of a string of a span in mm: √(F/µ) / 2L.
-fn first_mode_hz(span_mm: f64, tension_n: f64, kg_per_m: f64) -> f64 {
-    (tension_n / kg_per_m).sqrt() / (2.0 * span_mm / UM_PER_MM)
+fn first_mode_hz(span_mm: Band, tension_n: Band, kg_per_m: Band) -> Band {
+    let Band { low, expected, high } = Band::product(&[tension_n, kg_per_m.divide(1.0)]);
+    let speed_m_s = Band {
+        low: low.sqrt(),
+        expected: expected.sqrt(),
+        high: high.sqrt(),
+    };
+    Band::product(&[speed_m_s, span_mm.scaled(2.0 / UM_PER_MM).divide(1.0)])
 }
 
 /// Furthest that a small arc of the rough cut comes out wrong, mm: lag² / 2R.
@@ -60,7 +69,10 @@ pub fn wire_bow(book: &Book, setting: Setting<'_>, thickness_mm: f64) -> WireBow
     );
     let load = &book.wire.rough_load_n_per_m;
     let standoff = &book.wire.guide_standoff_mm;
-    let span_mm = thickness_mm + 2.0 * standoff.value();
+    let span_mm = standoff.band.scaled(2.0).plus(thickness_mm);
+    let density = &wire.kind.density_g_cm3;
+    // mm² · g/cm³ is g/m.
+    let kg_per_m = density.band.scaled(area_mm2 / 1000.0);
     let shape = || {
         vec![
             Term::of("load along the wire", load, "N/m"),
@@ -69,20 +81,9 @@ pub fn wire_bow(book: &Book, setting: Setting<'_>, thickness_mm: f64) -> WireBow
             tension.term(),
         ]
     };
-    // More load bows more, more tension less.
-    let band = |of: &dyn Fn(f64, f64) -> f64| Band {
-        low: of(load.band.low, tension.value.high),
-        expected: of(load.value(), tension.value.expected),
-        high: of(load.band.high, tension.value.low),
-    };
-    let lag = band(&|q, force| lag_um(q, thickness_mm, span_mm, force));
-    let bow = band(&|q, force| bow_um(q, thickness_mm, force));
-    let mode = |force: f64| first_mode_hz(span_mm, force, wire.kg_per_m());
-    let mode = Band {
-        low: mode(tension.value.low),
-        expected: mode(tension.value.expected),
-        high: mode(tension.value.high),
-    };
+    let lag = lag_um(load.band, thickness_mm, span_mm, tension.value);
+    let bow = bow_um(load.band, thickness_mm, tension.value);
+    let mode = first_mode_hz(span_mm, tension.value, kg_per_m);
     WireBow {
         lag_um: Figure::new(
             "wire lag",
@@ -97,7 +98,11 @@ pub fn wire_bow(book: &Book, setting: Setting<'_>, thickness_mm: f64) -> WireBow
             mode,
             "Hz",
             "√(tension / mass per length) / (2 × span)",
-            shape(),
+            shape()
+                .into_iter()
+                .skip(1)
+                .chain([Term::of("wire density", density, "g/cm³")])
+                .collect(),
         ),
         tension_n: tension,
     }
@@ -111,10 +116,28 @@ mod tests {
     /// Mechanics of a taut string, worked by hand: q = 0.64 N/m, H 50, L 70 mm, F 12 N (q is illustrative).
     #[test]
     fn lag_and_bow_of_the_worked_example() {
-        assert!((lag_um(0.64, 50.0, 70.0, 12.0) - 30.0).abs() < 0.05);
-        assert!((bow_um(0.64, 50.0, 12.0) - 16.7).abs() < 0.05);
+        let [load, span, tension] = [0.64, 70.0, 12.0].map(Band::exact);
+        assert!((lag_um(load, 50.0, span, tension).expected - 30.0).abs() < 0.05);
+        assert!((bow_um(load, 50.0, tension).expected - 16.7).abs() < 0.05);
         // 30 µm of lag on a radius of 0.5 mm.
         assert!((arc_error_mm(30.0, 0.5) - 0.0009).abs() < 1e-12);
+    }
+
+    /// By hand: twice the load or half the tension is twice the lag, both together 2^√2; guides so far away that
+    /// 2L − H is 120 instead of 90 mm are a third more.
+    #[test]
+    fn all_that_is_open_of_the_wire_is_open_of_its_lag() {
+        let [load, span, tension] = [0.64, 70.0, 12.0].map(Band::exact);
+        let lag = |load, span, tension| {
+            let lag = lag_um(load, 50.0, span, tension);
+            lag.high / lag.expected
+        };
+        let far = Band { high: 85.0, ..span };
+        let twice = Band { high: 1.28, ..load };
+        let slack = Band { low: 6.0, ..tension };
+        assert!((lag(load, far, tension) - 4.0 / 3.0).abs() < 1e-12);
+        assert!((lag(twice, span, tension) - 2.0).abs() < 1e-12);
+        assert!((lag(twice, span, slack) - 2.0_f64.powf(2.0_f64.sqrt())).abs() < 1e-12);
     }
 
     /// L 100 mm, 12 N, 0.25 mm brass of 8.45 g/cm³ (density from memory, not verified): 850 Hz.
@@ -122,7 +145,8 @@ mod tests {
     fn first_mode_of_the_worked_example() {
         let book = Book::built_in().expect("sound");
         let kg_per_m = book.wire(0.25, "brass").expect("in the book").kg_per_m();
-        assert!((first_mode_hz(100.0, 12.0, kg_per_m) - 850.0).abs() < 1.0);
+        let [span, tension, kg_per_m] = [100.0, 12.0, kg_per_m].map(Band::exact);
+        assert!((first_mode_hz(span, tension, kg_per_m).expected - 850.0).abs() < 1.0);
     }
 
     /// R. Kern, EDM Today, Mar/Apr 2008: hard wire has 900 N/mm² and more, so that 0.25 mm breaks at 44.2 N.

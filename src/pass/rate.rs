@@ -262,11 +262,13 @@ fn thickness_band(rule: &ThicknessRule, own: Option<&Recipe>, thickness_mm: f64)
         factor_of_thickness(rule, best_mm, thickness_mm) / at_base
     };
     let Band { low, expected, high } = rule.best_mm.band;
-    let (at_low, at_expected, at_high) = (relative(low), relative(expected), relative(high));
+    // Where the best thickness may be that of the work, its factor there is greatest.
+    let at = [low, thickness_mm.clamp(low, high), high].map(relative);
+    let at_expected = relative(expected);
     Band {
-        low: at_low.min(at_expected).min(at_high),
+        low: at.into_iter().fold(at_expected, f64::min),
         expected: at_expected,
-        high: at_low.max(at_expected).max(at_high),
+        high: at.into_iter().fold(at_expected, f64::max),
     }
 }
 

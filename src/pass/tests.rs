@@ -357,6 +357,7 @@ fn a_gap_of_the_shop_is_not_told_as_that_of_steel() {
         wire_kind = "brass"
         jobs = 6
         typical_error_percent = 5
+        minutes_hold = ["set-up to finished"]
         rate_factor = 1.1
         fixed_min = 30
         offset_correction_um = -1

@@ -33,6 +33,25 @@ pub enum FigureBasis {
     Computed,
 }
 
+/// An expected error, held against what is asked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WorstError {
+    /// Known shift and expanded uncertainty, with what a prescribed aim lies off the middle, µm.
+    pub error_um: f64,
+    /// On size or of one wall, as the limits are.
+    pub scope: Scope,
+    /// Half the width of the limits, µm; `None` where none are asked.
+    pub half_um: Option<f64>,
+}
+
+impl WorstError {
+    /// The error as a share of its limit; of what has none the error itself, behind all that have.
+    fn against_limit(self) -> (bool, f64) {
+        let share = self.half_um.map(|half_um| self.error_um / half_um);
+        (share.is_some(), share.unwrap_or(self.error_um))
+    }
+}
+
 /// A combination, weighed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Candidate {
@@ -69,6 +88,8 @@ pub struct Candidate {
     pub accuracy_um: Option<f64>,
     /// The same before a test piece is gauged, with the offset as modelled, µm.
     pub accuracy_modelled_um: Option<f64>,
+    /// The error that is largest against its limits; on size where none are asked. `None` as for the accuracy.
+    pub worst_error: Option<WorstError>,
     /// Smallest inside radius left on the part, mm.
     pub min_inside_radius_mm: Option<f64>,
     /// Largest deviation at inside corners that the wire does not reach, µm; `None` without inside corners, and
@@ -109,6 +130,7 @@ pub(super) fn weigh(
         ra_um: None,
         accuracy_um: None,
         accuracy_modelled_um: None,
+        worst_error: None,
         min_inside_radius_mm: None,
         unreached_um: None,
         non_dominated: false,
@@ -257,7 +279,7 @@ impl Candidate {
         }
         if demand_groups.iter().zip(passes).any(is_left_rough) {
             // How far a wall is off that is only roughed is not known.
-            (self.accuracy_um, self.accuracy_modelled_um) = (None, None);
+            (self.accuracy_um, self.accuracy_modelled_um, self.worst_error) = (None, None, None);
         }
         Ok(())
     }
@@ -380,20 +402,21 @@ impl Candidate {
                 limit_um: asked_um,
             });
         }
-        if let (Some((limits, scope)), Some(accuracy)) = (outline.requirement.limits, accuracy) {
-            let off_um = outline.requirement.off_middle_mm.abs() * UM_PER_MM;
-            let error_um = match scope {
-                Scope::OnSize => accuracy.worst_on_size_um() + 2.0 * off_um,
-                Scope::PerSide => accuracy.worst_per_side_um() + off_um,
-            };
-            let half_um = limits.half_width_mm() * UM_PER_MM;
-            if error_um > half_um {
-                self.shortfall += error_um / half_um - 1.0;
-                let largest = accuracy.ranked(scope).into_iter().next();
+        if let Some(accuracy) = &accuracy {
+            let worst = worst_error(outline, accuracy);
+            if self
+                .worst_error
+                .is_none_or(|held| worst.against_limit() > held.against_limit())
+            {
+                self.worst_error = Some(worst);
+            }
+            if let Some(half_um) = worst.half_um.filter(|half_um| worst.error_um > *half_um) {
+                self.shortfall += worst.error_um / half_um - 1.0;
+                let largest = accuracy.ranked(worst.scope).into_iter().next();
                 self.reasons.push(Shortfall::Size {
                     passes: schedule.passes.len(),
-                    error_um,
-                    scope,
+                    error_um: worst.error_um,
+                    scope: worst.scope,
                     half_um,
                     largest: largest.map(|term| (term.half_width_um.name.clone(), term.remedy)),
                 });
@@ -470,6 +493,23 @@ fn engagement(group: &DemandGroup, schedule: &Schedule) -> Vec<PassLength> {
 /// Raises the largest of some values by another.
 fn raise(largest: &mut Option<f64>, value: Option<f64>) {
     *largest = largest.iter().copied().chain(value).max_by(f64::total_cmp);
+}
+
+/// The expected error of a group as its limits count it.
+fn worst_error(group: &DemandGroup, accuracy: &Accuracy) -> WorstError {
+    let requirement = &group.requirement;
+    let off_um = requirement.off_middle_mm.abs() * UM_PER_MM;
+    let scope = requirement.limits.map_or(Scope::OnSize, |(_, scope)| scope);
+    WorstError {
+        error_um: match scope {
+            Scope::OnSize => accuracy.worst_on_size_um() + 2.0 * off_um,
+            Scope::PerSide => accuracy.worst_per_side_um() + off_um,
+        },
+        scope,
+        half_um: requirement
+            .limits
+            .map(|(limits, _)| limits.half_width_mm() * UM_PER_MM),
+    }
 }
 
 /// Whether a part of a demand group that is to be cut in that many passes is not skimmed.

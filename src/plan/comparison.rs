@@ -92,8 +92,8 @@ pub fn compare_requirements(
 }
 
 /// Most wire-centre loops, and vertices of them, up to which what else could be chosen is computed in full beside a plan.
-const MOST_LOOPS: usize = 200;
-const MOST_VERTICES: usize = 4_000;
+const MOST_LOOPS: usize = 60;
+const MOST_VERTICES: usize = 400;
 
 /// Evaluates every combination that `requirements` leaves open, for a drawing that is planned; marks that of the plan as
 /// chosen, and adds it where it is in no row. What is not beaten is computed in full where that does not take long.
@@ -105,15 +105,7 @@ pub(super) fn evaluate_alternatives(
     let material = requirements.look_up(book)?;
     let (sorted, input) = sort(&plan.inspection, book, material, requirements)?;
     let mut candidates = compare(&input, &requirements.open);
-    let setup = &plan.setup;
-    let taken = WireAndMachine {
-        wire_mm: setup.wire_mm,
-        wire_kind: setup.wire_kind.clone().unwrap_or_else(|| book.wire.kind.clone()),
-        machine: setup
-            .machine
-            .clone()
-            .unwrap_or_else(|| book.default_machine.clone()),
-    };
+    let taken = setup_of(plan);
     let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
     let mut taken = weigh(&input, &taken, &passes, Some(plan.cut_facts()));
     taken.chosen = true;
@@ -134,6 +126,19 @@ pub(super) fn evaluate_alternatives(
         mark_non_dominated(&mut candidates, |_| true);
     }
     Ok(candidates)
+}
+
+/// Wire and machine of a plan.
+pub(super) fn setup_of(plan: &Plan) -> WireAndMachine {
+    let (setup, book) = (&plan.setup, &plan.book);
+    WireAndMachine {
+        wire_mm: setup.wire_mm,
+        wire_kind: setup.wire_kind.clone().unwrap_or_else(|| book.wire.kind.clone()),
+        machine: setup
+            .machine
+            .clone()
+            .unwrap_or_else(|| book.default_machine.clone()),
+    }
 }
 
 /// Puts what has been computed in the place of its estimate; the chosen one is added where its demand groups take different

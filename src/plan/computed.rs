@@ -161,6 +161,7 @@ impl Computed {
             estimate: self.estimate,
             ordered_time: self.ordered_time,
             candidates: Vec::new(),
+            remedies: None,
         }
     }
 

@@ -72,7 +72,9 @@ impl Day {
         let mut from_minutes = self.end_minutes();
         let of_day = from_minutes % DAY_MINUTES;
         let attended = presence == Presence::Attended;
-        if attended && of_day >= self.shift_minutes {
+        // Who has begun finishes what follows at once: no cut-off piece is left lying till the morning.
+        let goes_on = doing != Activity::SetUp && self.blocks.last().is_some_and(|last| last.attended);
+        if attended && !goes_on && of_day >= self.shift_minutes {
             let morning = from_minutes - of_day + DAY_MINUTES;
             self.blocks.push(DayBlock {
                 doing: Activity::Waiting,
@@ -158,6 +160,7 @@ pub fn order_days(plan: &Plan) -> Option<OrderDays> {
         shift_minutes: times.shift_hours.value() * MIN_PER_HOUR,
         day: 0,
         of_day_minutes: 0.0,
+        attended: false,
     };
     let times_drawn = |pieces: usize| pieces as f64 / order.drawn as f64;
     let full = (order.quantity / order.pieces_per_load) as u64;
@@ -203,10 +206,13 @@ struct ShopClock {
     shift_minutes: f64,
     day: u64,
     of_day_minutes: f64,
+    /// Somebody is there from what was done last in this load.
+    attended: bool,
 }
 
 impl ShopClock {
     fn load(&mut self, work: &LoadWork, times_drawn: f64) {
+        self.attended = false;
         self.pass(work.setup_minutes, Presence::Attended);
         self.repeat(times_drawn.floor() as u64, &|clock| {
             clock.cut(&work.stretches, 1.0);
@@ -224,21 +230,28 @@ impl ShopClock {
         if minutes <= 0.0 {
             return;
         }
-        if presence == Presence::Attended && self.of_day_minutes >= self.shift_minutes {
+        let attended = presence == Presence::Attended;
+        if attended && !self.attended && self.of_day_minutes >= self.shift_minutes {
             self.day += 1;
             self.of_day_minutes = 0.0;
         }
+        self.attended = attended;
         let end = self.of_day_minutes + minutes;
         self.day += (end / DAY_MINUTES) as u64;
         self.of_day_minutes = end % DAY_MINUTES;
     }
 
+    /// What decides how the next thing ends, but for the day.
+    fn state(&self) -> (u64, bool) {
+        (self.of_day_minutes.to_bits(), self.attended)
+    }
+
     /// Does something so many times. What begins at the same time of a day ends at the same one, so that from there on it goes round.
     fn repeat(&mut self, times: u64, once: &dyn Fn(&mut Self)) {
-        let mut begun: HashMap<u64, (u64, u64)> = HashMap::new();
+        let mut begun: HashMap<(u64, bool), (u64, u64)> = HashMap::new();
         let mut done = 0;
         while done < times {
-            if let Some((before, day)) = begun.insert(self.of_day_minutes.to_bits(), (done, self.day)) {
+            if let Some((before, day)) = begun.insert(self.state(), (done, self.day)) {
                 let rounds = (times - done) / (done - before);
                 self.day += rounds * (self.day - day);
                 done += rounds * (done - before);
@@ -317,8 +330,17 @@ mod tests {
             6.0,
             Presence::Attended,
         );
-        // One minute before its end the shift is still there.
+        // One minute before its end the shift is still there, and stays till the piece is out; the next load waits.
         assert_eq!(day.end_minutes(), 1440.0 + 485.0);
+        day.push(
+            Activity::Separating,
+            Some(ContourId::nth(3)),
+            3.0,
+            Presence::Attended,
+        );
+        assert_eq!(day.end_minutes(), 1440.0 + 488.0);
+        day.push(Activity::SetUp, None, 30.0, Presence::Attended);
+        assert_eq!(day.end_minutes(), 2880.0 + 30.0);
     }
 
     /// The clock of an order that goes round, against every step of every load by itself.
@@ -338,6 +360,7 @@ mod tests {
                 shift_minutes: 480.0,
                 day: 0,
                 of_day_minutes: 0.0,
+                attended: false,
             };
             clock.repeat(loads, &|clock| clock.load(&work, pieces));
             let mut day = Day {

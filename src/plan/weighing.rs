@@ -131,9 +131,14 @@ impl<'a> Weighing<'a> {
                 return Ok(());
             };
             let chosen = candidate.chosen;
-            *candidate = self.compute(candidate)?.0;
+            *candidate = self.figures_of(candidate)?;
             candidate.chosen = chosen;
         }
+    }
+
+    /// Weighs a candidate by its own paths.
+    pub(super) fn figures_of(&mut self, candidate: &Candidate) -> Result<Candidate, Error> {
+        Ok(self.compute(candidate)?.0)
     }
 
     /// The nearest where nothing reaches what is asked: what the machine is too small for is computed too, and what a wire that is

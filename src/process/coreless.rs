@@ -88,6 +88,15 @@ pub fn coreless(
     })
 }
 
+/// Computes the least that the rings of a path are long, mm, without laying them: going in by t its area shrinks by no more than its
+/// length × t, and the rings, a step apart, sweep what is left inside the first. `None` of a circle, whose rings are laid at once.
+pub(super) fn least_rings_mm(path: &Polyline, step_mm: f64) -> Option<f64> {
+    let swept_mm2 = path.area().abs() - path.length() * step_mm;
+    path.circle_center()
+        .is_none()
+        .then(|| (swept_mm2 / step_mm).max(0.0))
+}
+
 /// The rings, outermost first.
 fn rings(path: &Polyline, half_kerf_mm: f64, step_mm: f64) -> Result<Vec<Polyline>, NotCoreless> {
     let bounds = path.bounds();

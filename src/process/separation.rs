@@ -1,7 +1,7 @@
 //! How each piece comes free: hanging on a tab, or on the last stretch of its path, until it is secured at an attended
 //! stop; or cleared away.
 
-use super::coreless::{Coreless, NotCoreless, coreless};
+use super::coreless::{Coreless, NotCoreless, coreless, least_rings_mm};
 use super::piece::{Piece, PieceKind, Plate, pieces};
 use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
 use crate::contour::{Contour, Contours};
@@ -36,6 +36,8 @@ pub struct Separation {
 pub struct WeighedSlug {
     /// Minutes of clearing it away.
     pub coreless_min: f64,
+    /// These minutes and the cost ratio are no more than the least, since no ring was laid.
+    pub is_least: bool,
     /// Minutes of stopping, cutting it off, removing it and threading the wire again.
     pub stop_min: f64,
     /// Cost of the first over that of the second; `None` where a stop takes no time.
@@ -138,15 +140,20 @@ fn separation(
     let start = start_of(piece.wire_loop);
     let at = start.map(|(hole, _)| hole).or(piece.hole);
     let policy = ask.slug.unwrap_or_default();
-    let cleared = handling.clears(&piece, policy).then(|| {
-        let passes = groups.iter().find(|group| group.group == wire.group);
-        let rough = passes.and_then(|group| group.passes.first());
-        let half_kerf_mm = rough.map_or(0.0, |pass| pass.half_kerf_mm);
-        let step_mm = 2.0 * half_kerf_mm * rules.slug.coreless_step_share.value();
-        coreless(&wire.polyline, half_kerf_mm, step_mm, at)
-    });
+    let looked_at = handling.clears(&piece, policy);
+    let passes = groups.iter().find(|group| group.group == wire.group);
+    let rough = passes.and_then(|group| group.passes.first());
+    let half_kerf_mm = rough.map_or(0.0, |pass| pass.half_kerf_mm);
+    let step_mm = 2.0 * half_kerf_mm * rules.slug.coreless_step_share.value();
+    let weigh = |length_mm, is_least| handling.weigh(&piece, wire.group, length_mm, is_least, policy);
+    // Rings are laid only where they may be.
+    let least_mm = least_rings_mm(&wire.polyline, step_mm).filter(|_| looked_at);
+    let dearer = least_mm.map(|mm| weigh(mm, true));
+    let dearer = dearer.filter(|weighed| weighed.reason == SlugReason::Dearer);
+    let cleared =
+        (looked_at && dearer.is_none()).then(|| coreless(&wire.polyline, half_kerf_mm, step_mm, at));
     let made = cleared.as_ref().and_then(|cleared| cleared.as_ref().ok());
-    let weighed = made.map(|made| handling.weigh(&piece, wire.group, made, policy));
+    let weighed = dearer.or_else(|| made.map(|made| weigh(made.length_mm, false)));
     let (removal, not_coreless) = match cleared {
         Some(Ok(coreless)) if weighed.is_some_and(|weighed| weighed.reason.is_coreless()) => {
             (Removal::Coreless(coreless), None)
@@ -199,14 +206,22 @@ impl Handling<'_> {
             }
     }
 
-    /// Weighs the rings that clear a slug away against a stop.
-    fn weigh(&self, piece: &Piece, group: GroupId, made: &Coreless, policy: SlugPolicy) -> WeighedSlug {
+    /// Weighs the rings that clear a slug away, as long as given or no shorter, against a stop.
+    fn weigh(
+        &self,
+        piece: &Piece,
+        group: GroupId,
+        rings_mm: f64,
+        is_least: bool,
+        policy: SlugPolicy,
+    ) -> WeighedSlug {
         let work = &self.slug_work;
-        let coreless_min = made.length_mm * (work.ring_min_per_mm)(group);
+        let coreless_min = rings_mm * (work.ring_min_per_mm)(group);
         let cost_min = coreless_min * work.minute_worth;
         let too_small = piece.across_mm < self.rules.slug.hold_from_mm.value();
         WeighedSlug {
             coreless_min,
+            is_least,
             stop_min: work.stop_min,
             cost_ratio: (work.stop_min > 0.0).then(|| cost_min / work.stop_min),
             reason: if policy == SlugPolicy::Coreless {

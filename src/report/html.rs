@@ -201,4 +201,4 @@ fn contours(plan: &Plan) -> Markup {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -65,11 +65,28 @@ pub(crate) fn um(length_mm: f64) -> String {
     short(length_mm * UM_PER_MM, 1)
 }
 
-/// Text from a drawing without what could steer a terminal or break a line.
+/// Text from a drawing without what could steer a terminal, break a line, turn the order of what is read or end the parsing of XML.
 pub(crate) fn plain(text: &str) -> String {
-    text.chars()
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
-        .collect()
+    let mut shown = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            // What XML 1.0, section 2.2, leaves out of its characters, beside controls.
+            '\u{fffe}' | '\u{ffff}' => shown.push('\u{fffd}'),
+            _ if c.is_control() => shown.push('\u{fffd}'),
+            // The explicit formatting characters of bidirectional text: UAX #9, section 2.
+            '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
+                shown.extend(c.escape_unicode());
+            }
+            _ => shown.push(c),
+        }
+    }
+    shown
+}
+
+/// Returns a text of our own lines in which names of strangers stand, without what could steer a terminal.
+pub(crate) fn plain_lines(text: &str) -> String {
+    let lines: Vec<String> = text.split('\n').map(plain).collect();
+    lines.join("\n")
 }
 
 /// Formats a time and what it may be, in minutes, or in hours when that is long: `68.7 min (47.3 to 110.7)`.

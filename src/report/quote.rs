@@ -7,10 +7,10 @@ mod sums;
 
 use serde::{Deserialize, Serialize};
 
-use super::csv::line;
+use super::csv::{line, text_cell};
 use super::json::{SCHEMA, one_line};
 use super::lengths::Lengths;
-use super::number::{counted, fixed, plain};
+use super::number::{counted, fixed};
 use super::totals::Totals;
 use super::words;
 use crate::check::path_words::refusal_in_words;
@@ -23,7 +23,7 @@ use crate::shop::Book;
 use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
 
-pub use earlier::{Columns, Found, from_json};
+pub use earlier::{Columns, from_json};
 pub use key::{FIGURES, Keys};
 pub use sums::Sums;
 
@@ -348,9 +348,9 @@ impl QuoteRow {
         let length = |mm: Option<f64>, decimals: usize| of(mm.map(|mm| mm * per_mm), decimals + more);
         let area = |mm2: Option<f64>| of(mm2.map(|mm2| mm2 * per_mm * per_mm), 2 + more_of_area);
         line([
-            named(&self.file).as_str(),
+            text_cell(&self.file).as_str(),
             self.status.word(),
-            &plain(&self.reason),
+            &text_cell(&self.reason),
             &length(self.perimeter_mm, 4),
             &area(self.cut_area_mm2),
             &area(self.pass_area_mm2),
@@ -363,15 +363,15 @@ impl QuoteRow {
             &of(self.cost_each_low, 2),
             &of(self.cost_each, 2),
             &of(self.cost_each_high, 2),
-            &self.worst_finding,
-            &plain(&self.assumptions),
+            &text_cell(&self.worst_finding),
+            &text_cell(&self.assumptions),
             &length(self.thickness_mm, 4),
-            &plain(&self.material),
+            &text_cell(&self.material),
             &self
                 .quantity
                 .map_or_else(String::new, |pieces| pieces.to_string()),
-            &plain(&self.currency),
-            &self.confidence,
+            &text_cell(&self.currency),
+            &text_cell(&self.confidence),
             &self.key,
             &self.parts,
             &self
@@ -398,11 +398,6 @@ impl QuoteRow {
             schema: SCHEMA,
             row: self,
         })
-    }
-
-    /// Writes the file as a table names it, for comparison with a row that was read.
-    pub fn named(&self) -> String {
-        named(&self.file)
     }
 }
 
@@ -471,16 +466,6 @@ fn unreached(plan: &Plan) -> String {
 fn worst(findings: &[Finding]) -> String {
     let words = |finding: &Finding| format!("{}: {}", words::severity(finding.severity), finding.name);
     findings.first().map_or_else(String::new, words)
-}
-
-/// Writes the name of a file as a spreadsheet must not take it for a formula; it names the same file.
-fn named(file: &str) -> String {
-    let file = plain(file);
-    if file.starts_with(['=', '+', '-', '@']) {
-        format!("./{file}")
-    } else {
-        file
-    }
 }
 
 #[cfg(test)]

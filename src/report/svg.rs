@@ -27,13 +27,13 @@ mod view;
 mod wall_section;
 
 use svg::Document;
-use svg::node::element::{Style, Title};
+use svg::node::element::Style;
 
 use crate::plan::{Inspection, Plan};
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
-use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle};
+use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle, title};
 pub use shift_strip::{shift_strip, working_day};
 
 /// What stands on a sheet.
@@ -86,10 +86,7 @@ impl Content<'_> {
             .set("width", format!("{}mm", coordinate(WIDTH)))
             .set("height", format!("{}mm", coordinate(HEIGHT)))
             .set("role", "img")
-            .add(Title::new(format!(
-                "Drawing sheet of {}",
-                crate::report::number::plain(&self.inspection.file)
-            )))
+            .add(title(&format!("Drawing sheet of {}", self.inspection.file)))
             .add(Style::new(style::style_sheet()))
             .add(
                 group("sheet")

@@ -22,6 +22,7 @@ use crate::check::{self, Check};
 use crate::finding::Severity;
 use crate::report::Lengths;
 use crate::report::json::SCHEMAS;
+use crate::report::number::plain_lines;
 use crate::report::words;
 
 pub use book::{doubts, flaws, numbers};
@@ -79,9 +80,10 @@ pub fn print_failure(
     help: Option<&str>,
     lengths: Lengths,
 ) -> io::Result<()> {
-    writeln!(out, "{ERROR}error{ERROR:#}: {}", lengths.prose(message, &[]))?;
+    let message = plain_lines(&lengths.prose(message, &[]));
+    writeln!(out, "{ERROR}error{ERROR:#}: {message}")?;
     if let Some(help) = help {
-        writeln!(out, "  {HEADING}help{HEADING:#}: {help}")?;
+        writeln!(out, "  {HEADING}help{HEADING:#}: {}", plain_lines(help))?;
     }
     Ok(())
 }
@@ -100,7 +102,7 @@ mod tests {
     use crate::finding::Finding;
     use crate::report::sample;
 
-    fn plain(text: &str) -> String {
+    fn uncoloured(text: &str) -> String {
         anstream::adapter::strip_str(text).to_string()
     }
 
@@ -108,7 +110,7 @@ mod tests {
     fn a_finding_says_where_how_bad_and_what_to_do() {
         let mut plate = sample::plate();
         plate.findings = vec![sample::finding()];
-        let text = plain(&inspection(&plate, Lengths::Mm));
+        let text = uncoloured(&inspection(&plate, Lengths::Mm));
         let expected = "error[open-contour]: the contour does not close: its ends are 0.3 mm apart\n  \
             --> plate.dxf:812  layer CUT, contour 1, entity 2F, x 40 y 20 mm (no. 1)\n  \
             = measured 0.3 mm, limit 1 µm\n  \
@@ -126,7 +128,7 @@ mod tests {
         };
         plate.findings = vec![sample::finding(); 7];
         plate.findings.push(other);
-        let text = plain(&inspection(&plate, Lengths::Mm));
+        let text = uncoloured(&inspection(&plate, Lengths::Mm));
         assert!(
             text.contains("… and 3 more open-contour; `--json` lists all"),
             "{text}"
@@ -137,10 +139,29 @@ mod tests {
     }
 
     #[test]
+    fn names_in_an_error_steer_no_terminal() {
+        let mut told = Vec::new();
+        let (message, help) = (
+            "\u{1b}]0;x\u{7}.dxf: no\n  more",
+            Some("did you mean `\u{202e}fxd`?"),
+        );
+        print_failure(&mut told, message, help, Lengths::Mm).expect("memory");
+        let told = String::from_utf8(told).expect("text");
+        assert!(
+            !told.contains(['\u{7}', '\u{202e}']) && !told.contains("\u{1b}]"),
+            "{told:?}"
+        );
+        assert!(
+            told.contains("no\n  more") && told.contains("`\\u{202e}fxd`"),
+            "{told:?}"
+        );
+    }
+
+    #[test]
     fn a_clean_drawing_is_never_called_fit() {
         let mut plate = sample::plate();
         plate.findings.clear();
-        let text = plain(&inspection(&plate, Lengths::Mm));
+        let text = uncoloured(&inspection(&plate, Lengths::Mm));
         assert!(text.contains("found a flaw"), "{text}");
         assert!(!text.contains("fit to cut"), "{text}");
         let (drawing, _) = text.split_once("none of these").expect("the closing line");

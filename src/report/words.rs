@@ -8,7 +8,7 @@ use crate::finding::Severity;
 use crate::id::ContourId;
 use crate::job::{OffsetBasis, Purpose};
 use crate::pass::PassKind;
-use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan};
+use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan, RemedyKind};
 use crate::report::number::{counted, fixed, plain};
 use crate::shop::{Basis, MinutesHold};
 use crate::toolpath::UnreachedKind;
@@ -391,4 +391,25 @@ pub(super) fn told_of_log(learned: &Calibrated) -> Vec<String> {
             .map(|flaw| format!("not used: {}", plain(&flaw.to_string()))),
     );
     told
+}
+
+/// What a remedy changes.
+pub(super) fn remedy(kind: &RemedyKind) -> String {
+    match kind {
+        RemedyKind::OnePassMore { passes } => {
+            let passes: Vec<String> = passes.iter().map(usize::to_string).collect();
+            format!("one pass more: passes {}", passes.join("+"))
+        }
+        RemedyKind::ShorterPickup { pickup_mm } => {
+            format!(
+                "pick up no farther than {} mm from the feature",
+                fixed(*pickup_mm, 1)
+            )
+        }
+        RemedyKind::OtherMachine { machine } => format!("machine {}", plain(machine)),
+        RemedyKind::GaugedOffset => "cut and gauge a test piece, and correct the offset by it".to_owned(),
+        RemedyKind::SteadierRoom { swing_k } => {
+            format!("a room that swings {} K from night to day", fixed(*swing_k, 1))
+        }
+    }
 }

@@ -18,6 +18,8 @@ pub(super) enum Limit {
     NotNegative,
     /// From 0 to 1.
     Share,
+    /// From 0 to 0.9: what loses more has no price.
+    Loss,
     /// Any finite number.
     Finite,
 }
@@ -29,6 +31,7 @@ impl Limit {
                 Self::Positive => value > 0.0,
                 Self::NotNegative => value >= 0.0,
                 Self::Share => (0.0..=1.0).contains(&value),
+                Self::Loss => (0.0..=0.9).contains(&value),
                 Self::Finite => true,
             }
     }
@@ -38,6 +41,7 @@ impl Limit {
             Self::Positive => "a number above 0",
             Self::NotNegative => "a number of 0 or above",
             Self::Share => "a number from 0 to 1",
+            Self::Loss => "a number from 0 to 0.9",
             Self::Finite => "a finite number",
         }
     }

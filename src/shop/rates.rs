@@ -65,7 +65,7 @@ numbers! {
         /// Least that an order is charged.
         minimum_charge: "minimum_charge" NotNegative,
         /// Share of pieces lost.
-        scrap_share: "scrap_share" Share,
+        scrap_share: "scrap_share" Loss,
         /// Margin as a share of the cost.
         margin_share: "margin_share" NotNegative,
     }
@@ -115,12 +115,21 @@ pub fn capital_recovery_factor(interest_share: f64, years: f64) -> f64 {
 impl MachineRate {
     /// Computes the cost of an hour: first cost × (A/P) / hours × (1 + overhead).
     pub fn per_hour(&self) -> Figure {
-        let factor = capital_recovery_factor(self.interest_share.value(), self.life_years.value());
-        let rate = self.first_cost.value() * factor / self.hours_per_year.value()
-            * (1.0 + self.overhead_share.value());
+        let (interest, years) = (self.interest_share.band, self.life_years.band);
+        let recovery = Band {
+            low: capital_recovery_factor(interest.low, years.high),
+            expected: capital_recovery_factor(interest.expected, years.expected),
+            high: capital_recovery_factor(interest.high, years.low),
+        };
+        let rate = Band::product(&[
+            self.first_cost.band,
+            recovery,
+            self.hours_per_year.band.divide(1.0),
+            self.overhead_share.band.plus(1.0),
+        ]);
         Figure::new(
             "machine rate",
-            Band::exact(rate),
+            rate,
             "/h",
             "first cost × (A/P, interest, years) / hours × (1 + overhead)",
             vec![
@@ -145,5 +154,26 @@ mod tests {
         assert!((capital_recovery_factor(0.10, 4.0) - 0.315_47).abs() < 5e-6);
         assert_eq!(capital_recovery_factor(0.0, 4.0), 0.25);
         assert!((capital_recovery_factor(1e-9, 4.0) - 0.25).abs() < 1e-6);
+    }
+
+    /// By hand: 4000 × 0.25 / 1000 × 1.5, with hours from 800 and up to twice the first cost.
+    #[test]
+    fn an_hour_of_the_machine_is_as_open_as_what_it_is_made_of() {
+        let text = "[machine-rate]\nfirst_cost = { value = 4000, times = 2 }\nlife_years = 4\ninterest_share = 0\n\
+            hours_per_year = { value = 1000, low = 800, high = 1000 }\noverhead_share = 0.5\n";
+        let book = crate::shop::Book::layered(text).expect("sound");
+        let rate = book.machine_per_hour().value;
+        assert!((rate.expected - 1.5).abs() < 1e-12);
+        assert!((rate.low - 0.75).abs() < 1e-12, "{rate:?}");
+        let high = 1.5 * (2_f64.ln().powi(2) + 1.25_f64.ln().powi(2)).sqrt().exp();
+        assert!((rate.high - high).abs() < 1e-12, "{rate:?}");
+    }
+
+    #[test]
+    fn a_shop_that_loses_nearly_all_has_no_price() {
+        let with = |share: f64| crate::shop::Book::layered(&format!("[money]\nscrap_share = {share}\n"));
+        let flaws = with(0.95).expect_err("too much").to_string();
+        assert!(flaws.contains("a number from 0 to 0.9"), "{flaws}");
+        assert!(with(0.9).is_ok());
     }
 }

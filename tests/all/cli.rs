@@ -6,7 +6,7 @@ use std::process::{Command, Stdio};
 
 use serde_json::Value;
 
-use crate::common::{RECTANGLE, kerfwright, run, run_with_input, stderr, stdout};
+use crate::common::{RECTANGLE, kerfwright, names_in, run, run_with_input, stderr, stdout};
 
 /// `plan` of the rectangle with what a test wants otherwise.
 fn plan_arguments<'a>(otherwise: &[(&'a str, &'a str)]) -> Vec<&'a str> {
@@ -33,8 +33,12 @@ fn plan_arguments<'a>(otherwise: &[(&'a str, &'a str)]) -> Vec<&'a str> {
     arguments
 }
 
+/// Results in a folder, beside the list of whose they are.
 fn entries(folder: &Path) -> usize {
-    fs::read_dir(folder).map_or(0, Iterator::count)
+    names_in(folder)
+        .iter()
+        .filter(|name| !name.starts_with('.'))
+        .count()
 }
 
 #[test]

@@ -60,6 +60,18 @@ pub(crate) fn real_drawings() -> Option<Vec<PathBuf>> {
     Some(drawings)
 }
 
+/// Names of all that is in a folder, in their order.
+pub(crate) fn names_in(folder: &Path) -> Vec<String> {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return Vec::new();
+    };
+    let mut names: Vec<String> = entries
+        .map(|entry| file_name(&entry.expect("a folder can be listed to its end").path()))
+        .collect();
+    names.sort();
+    names
+}
+
 /// Name of a file without its folder.
 pub(crate) fn file_name(path: &Path) -> String {
     path.file_name().expect("a file").to_string_lossy().into_owned()

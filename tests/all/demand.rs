@@ -4,6 +4,7 @@ mod calibrated;
 mod chosen;
 mod compared;
 mod estimated;
+mod helped;
 mod kept;
 mod own_book;
 mod possible;

@@ -32,8 +32,9 @@ fn readme_command() -> (Vec<String>, String) {
 fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     fs::read_dir(folder)
         .unwrap_or_else(|error| panic!("{}: {error}", folder.display()))
+        .map(|entry| entry.expect("a folder can be listed to its end"))
+        .filter(|entry| entry.file_name() != ".kerfwright-results")
         .map(|entry| {
-            let entry = entry.expect("a folder can be listed to its end");
             let content = fs::read(entry.path()).expect("a result can be read");
             (entry.file_name().to_string_lossy().into_owned(), content)
         })
@@ -54,6 +55,7 @@ fn the_readme_command_still_makes_what_is_kept() {
         .args(&arguments)
         .arg("--out")
         .arg(into)
+        .arg("--overwrite")
         .output()
         .expect("the command starts");
     let talk = String::from_utf8_lossy(&run.stderr);

@@ -13,9 +13,9 @@ use serde_json::Value;
 
 use crate::common::{RECTANGLE, feed, json, kerfwright, real_folder, stderr};
 
-const ASKED: [&str; 6] = ["--thickness", "8", "--material", "tool-steel", "--finish", "N7"];
+pub(crate) const ASKED: [&str; 6] = ["--thickness", "8", "--material", "tool-steel", "--finish", "N7"];
 
-fn quote(arguments: &[&str]) -> Command {
+pub(crate) fn quote(arguments: &[&str]) -> Command {
     let mut command = kerfwright();
     command
         .arg("quote")
@@ -35,10 +35,10 @@ fn run_with_input(arguments: &[&str], input: &str) -> Output {
 }
 
 /// The rows of a table, each cell by its column.
-struct Rows(csv::StringRecord, Vec<csv::StringRecord>);
+pub(crate) struct Rows(csv::StringRecord, Vec<csv::StringRecord>);
 
 impl Rows {
-    fn read(bytes: &[u8]) -> Self {
+    pub(crate) fn read(bytes: &[u8]) -> Self {
         let mut reader = csv::Reader::from_reader(bytes);
         let names = reader.headers().expect("column names").clone();
         let rows = reader
@@ -48,7 +48,7 @@ impl Rows {
         Self(names, rows)
     }
 
-    fn column(&self, name: &str) -> Vec<&str> {
+    pub(crate) fn column(&self, name: &str) -> Vec<&str> {
         let at = self.0.iter().position(|column| column == name);
         let at = at.unwrap_or_else(|| panic!("no column {name}"));
         self.1.iter().map(|row| &row[at]).collect()
@@ -68,7 +68,7 @@ fn printed(arguments: &[&str]) -> Rows {
 }
 
 /// A folder of `count` drawings with a rectangle of its own size each: `part-0.dxf` is 10 × 8 mm, the next is 1 mm longer.
-fn rectangles(count: usize) -> tempfile::TempDir {
+pub(crate) fn rectangles(count: usize) -> tempfile::TempDir {
     let room = tempfile::tempdir().expect("a folder");
     for i in 0..count {
         let (x, y) = (10 + i, 8);
@@ -83,7 +83,7 @@ fn rectangles(count: usize) -> tempfile::TempDir {
     room
 }
 
-fn text(path: &Path) -> &str {
+pub(crate) fn text(path: &Path) -> &str {
     path.to_str().expect("a path in UTF-8")
 }
 
@@ -323,7 +323,7 @@ fn what_refuses_every_drawing_is_said_once() {
     }
 }
 
-fn with(arguments: &[&str], out: &Path) -> Output {
+pub(crate) fn with(arguments: &[&str], out: &Path) -> Output {
     run(&[arguments, &ASKED, &["--out", text(out)]].concat())
 }
 
@@ -407,7 +407,7 @@ fn only_rows_that_still_hold_are_kept() {
     // One drawing changes, one goes, one comes.
     fs::copy(room.path().join("part-3.dxf"), room.path().join("part-1.dxf")).expect("changed");
     fs::rename(room.path().join("part-2.dxf"), room.path().join("part-9.dxf")).expect("renamed");
-    let output = with(&[folder], &table);
+    let output = with(&[folder, "--only"], &table);
     let said = stderr(&output);
     assert!(
         said.contains("2 rows stood in the table already") && said.contains("2 rows taken out"),

@@ -80,7 +80,6 @@ fn every_run_gives_the_same_bytes() {
         "each drawing: printed, svg, json, dxf, html"
     );
     assert_same(&first, &results(tested, "2"));
-    assert_same(&first, &results(tested, "1"));
     match std::env::var_os("KERFWRIGHT_RELEASE") {
         Some(release) => assert_same(&first, &results(Path::new(&release), "2")),
         None => println!("SKIPPED: the release build: KERFWRIGHT_RELEASE does not name it"),

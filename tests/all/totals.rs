@@ -262,10 +262,16 @@ fn a_contour_that_only_the_skims_enter_is_left_out_of_the_order() {
     let mut refused = findings.filter(|finding| finding.name == "path-refused");
     let at = refused.next().and_then(|finding| finding.at).expect("a place");
     assert!((21.0..=21.35).contains(&at.x), "{at:?}");
-    // Where the wire is given and a requirement too, nothing is planned.
-    let slot = fixture_bytes("totals/bridge-narrow-slot.dxf");
-    let refused = plan::plan_job("slot", &slot, &job(WAYS[1].1), book()).expect_err("no room for that wire");
-    assert!(refused.to_string().contains("a slot of 0.350 mm"), "{refused}");
+    // So it is where the wire is given and a requirement too.
+    let plan = planned("totals/bridge-narrow-slot.dxf", WAYS[1].1);
+    assert_no_totals(
+        "slot",
+        &plan,
+        "contour 3 has no room for the wire in pass 1",
+        false,
+    );
+    let mut reasons = plan.candidates[0].reasons.iter();
+    assert!(reasons.any(|why| why.to_string().contains("a slot of 0.350 mm")));
 }
 
 /// The order of what can be cut is that of the same drawing without what cannot, and so is its clock.

@@ -2,8 +2,6 @@
 
 use std::borrow::Cow;
 use std::ffi::OsStr;
-use std::fs;
-use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -13,9 +11,11 @@ use walkdir::WalkDir;
 
 use crate::cli::Failure;
 use crate::cli::demand::{DemandArgs, is_job_file, read_job};
+use crate::cli::input::{file_bytes, stdin_bytes};
 use crate::cli::length::{length, signed};
 use crate::cli::reading::ReadingArgs;
 use crate::job::JobFile;
+use crate::report::csv::cell_text;
 
 /// A drawing that is to be quoted.
 pub(super) struct NamedDrawing {
@@ -80,14 +80,10 @@ pub(super) fn named_drawings(
     };
     for path in paths {
         if path.as_os_str() == "-" {
-            let mut list = Vec::new();
-            io::stdin()
-                .lock()
-                .read_to_end(&mut list)
-                .map_err(|source| Failure::Input {
-                    file: "-".into(),
-                    source,
-                })?;
+            let list = stdin_bytes(reading.largest_file).map_err(|source| Failure::Input {
+                file: "-".into(),
+                source,
+            })?;
             for line in list.split(|byte| *byte == b'\n') {
                 match std::str::from_utf8(line).map(str::trim) {
                     Ok("") => {}
@@ -188,7 +184,8 @@ impl DrawingList<'_> {
     }
 
     fn add_job(&mut self, path: &Path) {
-        let read = read_job(path).and_then(|(drawing, job)| self.source(drawing, job));
+        let read =
+            read_job(path, self.reading.largest_file).and_then(|(drawing, job)| self.source(drawing, job));
         self.push(
             path.to_string_lossy().into_owned(),
             read.map_err(|error| error.to_string()),
@@ -210,7 +207,7 @@ impl DrawingList<'_> {
 
     fn add_table(&mut self, path: &Path) {
         let shown = path.to_string_lossy();
-        let rows = fs::read(path)
+        let rows = file_bytes(path, self.reading.largest_file)
             .map_err(|error| format!("cannot be read: {error}"))
             .and_then(|bytes| jobs(&bytes));
         let rows = match rows {
@@ -327,7 +324,7 @@ fn job(columns: &[ColumnKind], record: &StringRecord) -> Result<(String, JobFile
             ColumnKind::Key(key) if key.ends_with("_mm") || key.ends_with("_k") || key.ends_with("_deg") => {
                 point(cell)
             }
-            _ => Cow::Borrowed(cell),
+            _ => Cow::Owned(cell_text(cell)),
         };
         cells.push_field(&cell);
     }

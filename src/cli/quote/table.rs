@@ -1,17 +1,19 @@
 //! The table: rows are added as they are done, each in one piece, so that whenever it is stopped the table holds whole rows
 //! and the next run goes on from there.
 
-use std::collections::{BTreeMap, HashMap};
-use std::ffi::OsStr;
-use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{Read as _, Write as _};
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::ffi::{OsStr, OsString};
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::Done;
+use crate::cli::input::file_bytes;
+use crate::cli::temporary::{LockFile, unbroken};
 use crate::cli::{Failure, output};
-use crate::report::Lengths;
-use crate::report::quote::{Columns, Found, QuoteRow, columns, from_json};
+use crate::report::quote::{Columns, QuoteRow, columns, from_json};
+use crate::report::{Lengths, plain};
 
 /// How a row is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,27 +49,37 @@ impl Layout {
     }
 }
 
-/// Rows of an earlier run, by file and key: each may be taken once.
+/// Rows with their places, by file and key.
+type RowsByKey = HashMap<(String, String), Vec<(usize, QuoteRow)>>;
+
+/// Rows of an earlier run: each may be taken once.
 #[derive(Default)]
-pub(super) struct Held(Mutex<HashMap<(String, String), Vec<QuoteRow>>>);
+pub(super) struct Held(Mutex<RowsByKey>);
 
 impl Held {
-    fn put(&self, row: QuoteRow) {
-        let mut rows = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        rows.entry((row.file.clone(), row.key.clone()))
-            .or_default()
-            .push(row);
+    fn of(rows: Vec<QuoteRow>) -> Self {
+        let mut held = RowsByKey::new();
+        for (at, row) in rows.into_iter().enumerate() {
+            let key = (plain(&row.file), row.key.clone());
+            held.entry(key).or_default().push((at, row));
+        }
+        Self(Mutex::new(held))
     }
 
     /// Takes the row of a file with this key, out of the table.
     pub(super) fn take(&self, file: &str, key: &str) -> Option<QuoteRow> {
         let mut rows = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        rows.get_mut(&(file.to_owned(), key.to_owned()))?.pop()
+        // As a table in CSV has it.
+        let row = rows.get_mut(&(plain(file), key.to_owned()))?.pop();
+        row.map(|(_, row)| row)
     }
 
-    fn left(&self) -> usize {
-        let rows = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        rows.values().map(Vec::len).sum()
+    /// Takes out all that are left, in their order.
+    fn left(&self) -> Vec<QuoteRow> {
+        let mut rows = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut left: Vec<_> = rows.drain().flat_map(|(_, rows)| rows).collect();
+        left.sort_by_key(|(at, _)| *at);
+        left.into_iter().map(|(_, row)| row).collect()
     }
 }
 
@@ -81,8 +93,6 @@ pub(super) struct Table {
     lines: BTreeMap<usize, String>,
     /// Rows of an earlier run that still hold.
     kept: usize,
-    /// Rows of an earlier run that lack a column.
-    lacking: usize,
     /// The table holds lines that are written otherwise now.
     stale: bool,
 }
@@ -90,12 +100,23 @@ pub(super) struct Table {
 /// What became of the rows of an earlier run.
 pub(super) struct Earlier {
     pub(super) kept: usize,
+    /// They are of drawings of this run, or not wanted, and do not stand there any more.
     pub(super) dropped: usize,
+    /// They are of drawings that were not named, and stay.
+    pub(super) others: usize,
 }
 
 enum To {
-    File { path: PathBuf, file: File },
-    Output { file: File, next: usize },
+    File {
+        path: PathBuf,
+        file: File,
+        /// Held until the table is ended.
+        _lock: LockFile,
+    },
+    Output {
+        file: File,
+        next: usize,
+    },
 }
 
 impl Table {
@@ -111,13 +132,17 @@ impl Table {
             held: Arc::default(),
             lines: BTreeMap::new(),
             kept: 0,
-            lacking: 0,
             stale: false,
         })
     }
 
     /// Rows go into the file `path`, beside those that stand there. A file that holds anything else is left alone.
-    pub(super) fn open(path: &Path, lengths: Lengths, in_order: bool) -> Result<Self, Failure> {
+    pub(super) fn open(
+        path: &Path,
+        lengths: Lengths,
+        in_order: bool,
+        largest_mb: u64,
+    ) -> Result<Self, Failure> {
         let layout = Layout::of(path, lengths)?;
         let failed = |source| Failure::Output {
             path: path.into(),
@@ -127,9 +152,21 @@ impl Table {
         if path.exists() && !path.is_file() {
             return Err(Failure::TableNoFile { path: path.into() });
         }
-        let mut file = locked(path)?;
-        let mut bytes = Vec::new();
-        file.read_to_end(&mut bytes).map_err(failed)?;
+        // A link stays one: what is locked, added to and replaced is the file that it leads to.
+        let real = real_path(path).map_err(failed)?;
+        let mut lock_name = OsString::from(".");
+        lock_name.push(real.file_name().unwrap_or_default());
+        lock_name.push(".lock");
+        let lock_path = real.with_file_name(lock_name);
+        let lock = LockFile::take(&lock_path).map_err(|source| Failure::Output {
+            path: lock_path,
+            source,
+        })?;
+        let lock = lock.ok_or_else(|| Failure::TableBusy { path: path.into() })?;
+        let bytes = file_bytes(&real, largest_mb).map_err(|source| Failure::Input {
+            file: path.into(),
+            source,
+        })?;
         let found = earlier(layout, &bytes).map_err(|line| Failure::OtherTable {
             path: path.into(),
             line,
@@ -137,29 +174,27 @@ impl Table {
         if found.other_columns {
             // Rows are added below: they need the columns of now above them before the first one comes.
             let lines = std::iter::once(layout.head()).chain(found.rows.iter().map(|row| layout.line(row)));
-            output::replace(path, lines.collect::<String>().as_bytes())?;
-            // The lock on the file of before is held until this one has its own.
-            file = locked(path)?;
-        } else {
+            output::replace(&real, lines.collect::<String>().as_bytes())?;
+        }
+        let mut file = table_file(&real).map_err(failed)?;
+        if !found.other_columns {
             // A row that was cut short is done again.
             file.set_len(found.whole as u64).map_err(failed)?;
             if found.whole == 0 {
                 file.write_all(layout.head().as_bytes()).map_err(failed)?;
             }
         }
-        let held = Held::default();
-        found.rows.into_iter().for_each(|row| held.put(row));
         Ok(Self {
             layout,
             in_order,
             to: To::File {
-                path: path.into(),
+                path: real,
                 file,
+                _lock: lock,
             },
-            held: Arc::new(held),
+            held: Arc::new(Held::of(found.rows)),
             lines: BTreeMap::new(),
             kept: 0,
-            lacking: found.lacking,
             stale: found.stale,
         })
     }
@@ -174,13 +209,12 @@ impl Table {
         let line = self.layout.line(&done.row);
         self.kept += usize::from(done.kept);
         match &mut self.to {
-            To::File { path, file } => {
+            To::File { path, file, .. } => {
                 if !done.kept {
-                    file.write_all(line.as_bytes())
-                        .map_err(|source| Failure::Output {
-                            path: path.clone(),
-                            source,
-                        })?;
+                    unbroken(|| file.write_all(line.as_bytes())).map_err(|source| Failure::Output {
+                        path: path.clone(),
+                        source,
+                    })?;
                 }
                 self.lines.insert(done.at, line);
             }
@@ -199,12 +233,21 @@ impl Table {
         Ok(())
     }
 
-    /// Ends the table: rows that no longer hold are taken out, and all are put in order where that is asked.
-    pub(super) fn finish(self) -> Result<Earlier, Failure> {
-        let dropped = self.held.left() + self.lacking;
-        if let To::File { path, file } = self.to {
+    /// Ends the table: rows that no longer hold are taken out, those of other drawings than `named` where `only` they are to
+    /// stay, and all are put in order where that is asked, rows of others at the end.
+    pub(super) fn finish(self, named: &HashSet<String>, only: bool) -> Result<Earlier, Failure> {
+        let (others, dropped): (Vec<_>, Vec<_>) = self
+            .held
+            .left()
+            .into_iter()
+            .partition(|row| !only && !named.contains(&plain(&row.file)));
+        let (others_left, dropped) = (others.len(), dropped.len());
+        if let To::File { path, file, _lock } = self.to {
             if dropped > 0 || self.stale || self.in_order {
-                let lines = std::iter::once(self.layout.head()).chain(self.lines.into_values());
+                let others = others.iter().map(|row| self.layout.line(row));
+                let lines = std::iter::once(self.layout.head())
+                    .chain(self.lines.into_values())
+                    .chain(others);
                 output::replace(&path, lines.collect::<String>().as_bytes())?;
             } else {
                 file.sync_all()
@@ -214,35 +257,30 @@ impl Table {
         Ok(Earlier {
             kept: self.kept,
             dropped,
+            others: others_left,
         })
     }
 }
 
-/// Locks the file of a table, to be added to by this run alone.
-fn locked(path: &Path) -> Result<File, Failure> {
-    let mut options = OpenOptions::new();
-    let file = options
-        .read(true)
-        .append(true)
-        .create(true)
-        .open(path)
-        .map_err(|source| Failure::Output {
-            path: path.into(),
-            source,
-        })?;
-    // Where a file system has no locks, two runs into one table are the user's own care.
-    if let Err(TryLockError::WouldBlock) = file.try_lock() {
-        return Err(Failure::TableBusy { path: path.into() });
+/// Returns where the file of a table is, behind all links; one that is not there yet is made.
+fn real_path(path: &Path) -> io::Result<PathBuf> {
+    match fs::canonicalize(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            table_file(path)?;
+            fs::canonicalize(path)
+        }
+        found => found,
     }
-    Ok(file)
+}
+
+fn table_file(path: &Path) -> io::Result<File> {
+    OpenOptions::new().read(true).append(true).create(true).open(path)
 }
 
 /// What stands in a table of an earlier run.
 #[derive(Default)]
 struct Stands {
     rows: Vec<QuoteRow>,
-    /// Rows that lack a column.
-    lacking: usize,
     /// Length of what is whole of it.
     whole: usize,
     /// Its columns are not those of now.
@@ -280,14 +318,10 @@ fn earlier(layout: Layout, bytes: &[u8]) -> Result<Stands, usize> {
             Some(columns) => columns.row(text),
             None => from_json(text),
         };
-        match found.ok_or(line)? {
-            Found::Row(row) => {
-                stands.stale |= layout.line(&row) != text;
-                stands.rows.push(*row);
-            }
-            Found::Again => stands.lacking += 1,
-        }
-        stands.whole += row.len();
+        let row = found.ok_or(line)?;
+        stands.stale |= layout.line(&row) != text;
+        stands.rows.push(row);
+        stands.whole += text.len();
     }
     Ok(stands)
 }
@@ -324,7 +358,7 @@ mod tests {
                 ];
                 let wanted = ends.into_iter().filter(|end| *end <= cut).max().expect("0");
                 assert_eq!((layout, stands.whole), (layout, wanted), "cut at {cut}");
-                assert!(!stands.stale && !stands.other_columns && stands.lacking == 0);
+                assert!(!stands.stale && !stands.other_columns);
                 assert_eq!(
                     stands.rows.len(),
                     ends[2..].iter().filter(|end| **end <= cut).count()

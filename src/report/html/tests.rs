@@ -20,7 +20,7 @@ fn words_of(node: Node<'_, '_>) -> String {
 }
 
 /// The page as a tree. HTML is no XML: what differs is put right first.
-fn tree(page: &str) -> String {
+pub(in crate::report) fn tree(page: &str) -> String {
     let start = page.find("<html").expect("a page");
     let (_, script) = page.split_once("<script>").expect("a script");
     let (script, _) = script.split_once("</script>").expect("its end");

@@ -1,7 +1,8 @@
 use serde::Serialize;
 
 use crate::estimate::JobTotals;
-use crate::plan::{Candidate, FigureBasis};
+use crate::plan::{Candidate, FigureBasis, Remedy};
+use crate::report::words;
 use crate::units::Band;
 
 /// A combination of wire, machine and passes, as weighed.
@@ -97,6 +98,34 @@ impl<'a> CandidateRow<'a> {
             unreached_um: candidate.unreached_um,
             non_dominated: candidate.non_dominated,
             chosen: candidate.chosen,
+        }
+    }
+}
+
+/// A remedy that was tried.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct RemedyRow {
+    /// What is changed, in words.
+    change: String,
+    /// Expected error with it, µm, on size or of one wall as the limits are; on size where none are asked.
+    error_um: f64,
+    /// By how much that is less, µm.
+    brings_um: f64,
+    /// What the order costs more with it, beside the remedy itself, in the currency of the book; negative where it costs less.
+    cost_more: f64,
+    /// All that is asked is expected to be reached with it, with the offset gauged.
+    reaches: bool,
+}
+
+impl RemedyRow {
+    pub(super) fn new(remedy: &Remedy) -> Self {
+        Self {
+            change: words::remedy(&remedy.kind),
+            error_um: remedy.error_um,
+            brings_um: remedy.brings_um,
+            cost_more: remedy.cost_more,
+            reaches: remedy.reaches,
         }
     }
 }

@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use super::candidate::CandidateRow;
+use super::candidate::{CandidateRow, RemedyRow};
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::InspectionDocument;
 use super::not_cut::{
@@ -75,6 +75,8 @@ pub(super) struct PlanDocument<'a> {
     accuracy: Option<AccuracyRow<'a>>,
     /// The wall of every demand group.
     quality: Vec<QualityRow<'a>>,
+    /// What would make the expected error smaller, what brings most first; null where that was not tried.
+    what_helps: Option<Vec<RemedyRow>>,
     /// What was weighed, the one taken first; empty where wire and passes were given.
     candidates: Vec<CandidateRow<'a>>,
     /// Every figure with its formula, terms, source and basis.
@@ -213,6 +215,10 @@ impl<'a> PlanDocument<'a> {
             estimate: EstimateRow::new(plan),
             accuracy: estimate::accuracy(plan),
             quality: estimate::quality(plan),
+            what_helps: plan
+                .remedies
+                .as_ref()
+                .map(|remedies| remedies.iter().map(RemedyRow::new).collect()),
             candidates: plan.candidates.iter().map(CandidateRow::new).collect(),
             figures: figures(plan)
                 .into_iter()

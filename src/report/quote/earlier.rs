@@ -1,23 +1,16 @@
-//! Rows that an earlier run wrote, perhaps one of another version: read by the names of their columns.
+//! Rows that an earlier run wrote, perhaps one of another version: read by the names of their columns. What this version does not know
+//! is left out. A row that lacks a column is read without a key, so that it never counts as done.
 
 use csv::{ReaderBuilder, StringRecord};
 use serde_json::{Map, Value};
 
 use super::{COLUMNS, QuoteRow};
+use crate::report::csv::cell_text;
 use crate::report::lengths::Lengths;
 use crate::units::MM_PER_INCH;
 
 /// Without these a table is none of quotes.
 const NEEDED: [&str; 3] = ["file", "status", "key"];
-
-/// A line of an earlier table.
-#[derive(Debug, PartialEq)]
-pub enum Found {
-    /// A row, whole. What this version does not know is left out.
-    Row(Box<QuoteRow>),
-    /// A row that lacks a column: it has to be planned again.
-    Again,
-}
 
 /// The columns of an earlier table in CSV.
 #[derive(Debug)]
@@ -25,8 +18,8 @@ pub struct Columns {
     /// By the names of [`QuoteRow`].
     names: StringRecord,
     lengths: Lengths,
-    /// None of ours is missing.
-    whole: bool,
+    /// Those of ours that are missing.
+    missing: StringRecord,
 }
 
 impl Columns {
@@ -53,48 +46,63 @@ impl Columns {
             let at = ours.iter().position(|name| name == shown);
             at.map_or(shown, |at| COLUMNS[at]).to_owned()
         };
+        let missing = ours.iter().zip(COLUMNS).filter(|(name, _)| !has(name));
         Some(Self {
-            whole: ours.iter().all(|name| has(name)),
-            names: shown.iter().map(name_of).collect::<Vec<_>>().into(),
+            missing: missing.map(|(_, name)| name).collect(),
+            names: shown.iter().map(name_of).collect(),
             lengths,
         })
     }
 
     /// Reads a line below them; `None` where it is no row.
-    pub fn row(&self, line: &str) -> Option<Found> {
-        let record = record(line)?;
+    pub fn row(&self, line: &str) -> Option<QuoteRow> {
+        let mut record = record(line)?;
         if record.len() != self.names.len() {
             return None;
         }
-        if !self.whole {
-            return Some(Found::Again);
+        if line.contains('\'') {
+            record = record.iter().map(cell_text).collect();
         }
-        let row: QuoteRow = record.deserialize(Some(&self.names)).ok()?;
+        let mut row: QuoteRow = if self.missing.is_empty() {
+            record.deserialize(Some(&self.names)).ok()?
+        } else {
+            let names: StringRecord = self.names.iter().chain(&self.missing).collect();
+            record.extend(self.missing.iter().map(|_| ""));
+            record.deserialize(Some(&names)).ok()?
+        };
+        if !self.missing.is_empty() {
+            row.key.clear();
+        }
         let mm = match self.lengths {
-            Lengths::Mm => return Some(Found::Row(Box::new(row))),
+            Lengths::Mm => return Some(row),
             Lengths::Inch => MM_PER_INCH,
         };
-        Some(Found::Row(Box::new(QuoteRow {
+        Some(QuoteRow {
             perimeter_mm: row.perimeter_mm.map(|length| length * mm),
             cut_area_mm2: row.cut_area_mm2.map(|area| area * mm * mm),
             pass_area_mm2: row.pass_area_mm2.map(|area| area * mm * mm),
             wire_mm: row.wire_mm.map(|length| length * mm),
             thickness_mm: row.thickness_mm.map(|length| length * mm),
             ..row
-        })))
+        })
     }
 }
 
 /// Reads a line of a table in JSON; `None` where it is no row.
-pub fn from_json(line: &str) -> Option<Found> {
-    let fields: Map<String, Value> = serde_json::from_str(line).ok()?;
+pub fn from_json(line: &str) -> Option<QuoteRow> {
+    let mut fields: Map<String, Value> = serde_json::from_str(line).ok()?;
     if !NEEDED.iter().all(|name| fields.contains_key(*name)) {
         return None;
     }
-    if !COLUMNS.iter().all(|name| fields.contains_key(*name)) {
-        return Some(Found::Again);
+    if COLUMNS.iter().all(|name| fields.contains_key(*name)) {
+        return serde_json::from_str(line).ok();
     }
-    serde_json::from_str(line).ok().map(Found::Row)
+    let blank = serde_json::to_value(QuoteRow::default()).ok()?;
+    for (name, value) in blank.as_object()? {
+        fields.entry(name).or_insert_with(|| value.clone());
+    }
+    fields.insert("key".to_owned(), "".into());
+    serde_json::from_value(fields.into()).ok()
 }
 
 /// Returns the cells of a line.
@@ -116,31 +124,28 @@ mod tests {
         Columns::read(&columns(lengths), lengths).expect("a table of ours")
     }
 
-    fn row_of(found: Option<Found>) -> QuoteRow {
-        match found {
-            Some(Found::Row(row)) => *row,
-            other => panic!("no row: {other:?}"),
-        }
-    }
-
     #[test]
     fn a_row_comes_back_from_either_line() {
         let row = QuoteRow::of_plan("a, \"b\".dxf", &sample::plan(), "7f".into());
-        assert_eq!(row_of(from_json(&row.json())), row);
+        assert_eq!(from_json(&row.json()).as_ref(), Some(&row));
         for lengths in [Lengths::Mm, Lengths::Inch] {
             let line = row.csv(lengths);
-            let read = row_of(columns_of(lengths).row(&line));
+            let read = columns_of(lengths).row(&line).expect("a row");
             assert_eq!((&read.file, read.csv(lengths)), (&row.file, line));
         }
-        let refused = QuoteRow::refused(
-            "=1+1.dxf",
-            "line 3:\r\nno \"number\"",
-            &JobFile::default(),
-            "0".into(),
-        );
+        let job = JobFile {
+            material: Some("@steel".to_owned()),
+            ..JobFile::default()
+        };
+        let refused = QuoteRow::refused("=1+1.dxf", "-3:\r\nno \"number\"; +1", &job, "0".into());
         assert_eq!(refused.csv(Lengths::Mm).matches('\n').count(), 1);
-        let read = row_of(columns_of(Lengths::Mm).row(&refused.csv(Lengths::Mm)));
-        assert_eq!((read.file, read.minutes), (refused.named(), None));
+        let line = refused.csv(Lengths::Mm);
+        assert!(line.starts_with("'=1+1.dxf,refused,\"'-3:"), "{line}");
+        assert!(line.contains("; '+1\",") && line.contains(",'@steel,"), "{line}");
+        let read = columns_of(Lengths::Mm).row(&line).expect("a row");
+        assert_eq!((&read.file, read.minutes), (&refused.file, None));
+        assert_eq!(read.material, "@steel");
+        assert!(refused.json().contains("\"file\":\"=1+1.dxf\""));
         assert_eq!(columns_of(Lengths::Mm).row("file,status\r\n"), None);
         assert_eq!(from_json("{\"file\": \"a\""), None);
     }
@@ -156,19 +161,23 @@ mod tests {
         names.reverse();
         values.reverse();
         let more = Columns::read(&names.join(","), Lengths::Mm).expect("a table of ours");
-        assert_eq!(row_of(more.row(&values.join(","))), row);
+        assert_eq!(more.row(&values.join(",")).as_ref(), Some(&row));
         let at = names.iter().position(|name| name == "minutes").expect("a column");
         names.remove(at);
         values.remove(at);
         let fewer = Columns::read(&names.join(","), Lengths::Mm).expect("a table of ours");
-        assert_eq!(fewer.row(&values.join(",")), Some(Found::Again));
+        let without_key = QuoteRow {
+            key: String::new(),
+            ..row.clone()
+        };
+        assert_eq!(fewer.row(&values.join(",")).as_ref(), Some(&without_key));
 
         let mut fields: Map<String, Value> = serde_json::from_str(&row.json()).expect("a row");
         fields.insert("hours".into(), 12.into());
         let text = |fields: &Map<String, Value>| serde_json::to_string(fields).expect("JSON");
-        assert_eq!(row_of(from_json(&text(&fields))), row);
+        assert_eq!(from_json(&text(&fields)), Some(row));
         fields.remove("minutes");
-        assert_eq!(from_json(&text(&fields)), Some(Found::Again));
+        assert_eq!(from_json(&text(&fields)), Some(without_key));
     }
 
     #[test]

@@ -6,9 +6,11 @@ mod names;
 mod side;
 
 use svg::Document;
-use svg::node::element::{Circle, Group, Style, Title};
+use svg::node::element::{Circle, Group, Style};
 
-use super::sheet::{Anchor, Area, HEIGHT, SheetSpot, WIDTH, coordinate, group, line, rectangle, spot, text};
+use super::sheet::{
+    Anchor, Area, HEIGHT, SheetSpot, WIDTH, coordinate, group, line, rectangle, spot, text, title,
+};
 use super::style;
 use crate::plan::{Candidate, Comparison, Plan, WallRequirement};
 use crate::report::number::{duration, fixed, plain, short};
@@ -136,7 +138,7 @@ fn draw(weighed: &Weighed<'_>) -> String {
         .set("width", format!("{}mm", coordinate(WIDTH)))
         .set("height", format!("{}mm", coordinate(HEIGHT)))
         .set("role", "img")
-        .add(Title::new(format!("Time against finish for {}", weighed.file)))
+        .add(title(&format!("Time against finish for {}", weighed.file)))
         .add(Style::new(format!("{}{STYLE}", style::style_sheet())))
         .add(
             group("chart-sheet")
@@ -397,7 +399,7 @@ fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: SheetSpot, radius: f64
     }
     let drawn = Group::new()
         .set("data-candidate", mark.number)
-        .add(Title::new(hover))
+        .add(title(&hover))
         .add(circle(ring, at, radius));
     if candidate.non_dominated {
         drawn.add(circle(dot, at, DOT))

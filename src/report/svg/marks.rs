@@ -2,12 +2,12 @@
 
 use std::fmt::Write as _;
 
-use svg::node::element::{Group, Title};
+use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::inset::{self, InsetPlace};
 use super::labels::{Labels, around};
-use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text};
+use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text, title};
 use super::signs::{LABELLED, MOST_LABELS, RING, dot};
 use super::view::View;
 use super::{Content, repeats};
@@ -43,7 +43,7 @@ pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
             place.contour,
             um(place.deviation_mm)
         );
-        drawn.add(dot("unreached", view.place(place.at), radius).add(Title::new(hover)))
+        drawn.add(dot("unreached", view.place(place.at), radius).add(title(&hover)))
     })
 }
 
@@ -234,7 +234,7 @@ pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) 
         leaders = leaders.add(line("mark-leader", at, center));
         bubbles = bubbles.add(
             group(&format!("finding-{number}"))
-                .add(Title::new(format!("{}: {}", finding.name, finding.message)))
+                .add(title(&format!("{}: {}", finding.name, finding.message)))
                 .add(dot("mark-point", at, 0.45))
                 .add(dot(bubble, center, RADIUS))
                 .add(text(ink, label, Anchor::Middle, SIZE, 2.0 * RADIUS + 1.0, &words)),

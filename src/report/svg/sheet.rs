@@ -4,7 +4,7 @@ use svg::Document;
 use svg::node::element::{Group, Line, Path, Rectangle, Text, Title};
 
 use super::text::{BOLD, fitted};
-use crate::report::number::short;
+use crate::report::number::{plain_lines, short};
 
 /// Width of the sheet, mm (A4, ISO 216, laid on its side).
 pub(super) const WIDTH: f64 = 297.0;
@@ -116,9 +116,14 @@ pub(super) fn rectangle(class: &str, area: Area) -> Rectangle {
 pub(super) fn path(class: &str, data: String, hover: Option<String>) -> Path {
     let path = Path::new().set("class", class).set("d", data);
     match hover {
-        Some(hover) => path.add(Title::new(hover)),
+        Some(hover) => path.add(title(&hover)),
         None => path,
     }
+}
+
+/// Returns what is shown while the pointer rests on a shape: lines that may hold a stranger's names.
+pub(super) fn title(hover: &str) -> Title {
+    Title::new(plain_lines(hover))
 }
 
 /// Returns a text of `size` mm, shortened so that it is at most `room` mm wide.

@@ -2,12 +2,12 @@
 
 use std::fmt::Write as _;
 
-use svg::node::element::{Group, Title};
+use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::labels::Labels;
 use super::sheet::{
-    Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, text,
+    Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, text, title,
 };
 use super::signs::{LABELLED, MOST_LABELS, dot};
 use super::view::View;
@@ -60,7 +60,7 @@ pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
         );
         let radius = start.hole_mm.map_or(0.0, |mm| 0.5 * mm * view.scale);
         drawn = drawn
-            .add(dot("start-hole", view.place(start.at), radius.max(0.25)).add(Title::new(hover)))
+            .add(dot("start-hole", view.place(start.at), radius.max(0.25)).add(title(&hover)))
             .add(path("lead", view.data(&run.lead_in), None));
     }
     drawn.add(arrows(plan, view))
@@ -140,7 +140,7 @@ pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
         );
         drawn = drawn.add(
             Group::new()
-                .add(Title::new(hover))
+                .add(title(&hover))
                 .add(line("order-leader", at, center))
                 .add(rectangle("order-frame", frame))
                 .add(text("order", foot, Anchor::Middle, SIZE, 2.0 * width, &words)),

@@ -53,9 +53,9 @@ pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
     } else {
         let _ = writeln!(
             text,
-            "\n{HEADING}expected to reach what is asked{HEADING:#} (> chosen, * no other is better in time, cost, finish \
+            "\n{HEADING}expected to reach what is asked, with the offset gauged{HEADING:#} (> chosen, * no other is better in time, cost, finish \
              and accuracy at once; cost in {})",
-            comparison.currency
+            plain(&comparison.currency)
         );
         text.push_str(&rows(&feasible, lengths));
         text.push_str(ESTIMATED);

@@ -35,7 +35,7 @@ pub(super) fn estimate(plan: &Plan) -> String {
         let _ = writeln!(
             text,
             "\n{HEADING}ledger of the order{HEADING:#} in {} ({})",
-            costs.currency,
+            plain(&costs.currency),
             words::confidence(costs.confidence)
         );
         text.push_str(&money(costs));
@@ -59,6 +59,7 @@ pub(super) fn estimate(plan: &Plan) -> String {
         }
         text.push_str(&held_against(group));
     }
+    text.push_str(&what_helps(plan));
     text
 }
 
@@ -301,6 +302,37 @@ fn held_against(group: &GroupPlan) -> String {
             "asked",
             &format!("{lower} to {upper} µm {of}: {words}"),
         );
+    }
+    text
+}
+
+/// Writes what would make the expected error smaller, where that was tried.
+fn what_helps(plan: &Plan) -> String {
+    let Some(remedies) = &plan.remedies else {
+        return String::new();
+    };
+    let mut text =
+        format!("\n{HEADING}what would help{HEADING:#} (tried on this plan; its own cost left aside)\n");
+    if remedies.is_empty() {
+        text.push_str("  nothing that was tried brings half a micrometre\n");
+    }
+    let costs = plan.estimate.costs.as_ref();
+    let currency = costs.map_or("", |costs| costs.currency.as_str());
+    for remedy in remedies {
+        let reaches = if remedy.reaches {
+            ", all that is asked is expected to be reached, gauged"
+        } else {
+            ""
+        };
+        let sign = if remedy.cost_more < 0.0 { "−" } else { "+" };
+        let brings = format!(
+            "{} µm less, ±{} µm; order {sign}{} {}{reaches}",
+            fixed(remedy.brings_um, 1),
+            fixed(remedy.error_um, 1),
+            fixed(remedy.cost_more.abs(), 0),
+            plain(currency)
+        );
+        let _ = writeln!(text, "  {}: {brings}", words::remedy(&remedy.kind));
     }
     text
 }

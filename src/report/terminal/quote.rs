@@ -40,6 +40,7 @@ pub fn quote(sums: &Sums, lengths: Lengths) -> String {
         );
         match &sums.currency {
             Some(currency) => {
+                let currency = plain(currency);
                 let [low, expected, high] = sums.cost;
                 let cost = amount(Band { low, expected, high });
                 let _ = writeln!(text, "  cost of all orders, without margin: {cost} {currency}");

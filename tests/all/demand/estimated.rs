@@ -86,8 +86,8 @@ fn scales_and_the_combined_uncertainty_are_traced() {
     for (line, figure) in [
         ("grade", "VDI class"),
         ("grade", "N grade"),
-        ("on size (k = 2)", "expanded uncertainty on size"),
-        ("a side (k = 2)", "expanded uncertainty of a wall"),
+        ("on size, offset gauged (k = 2)", "expanded uncertainty on size"),
+        ("a side, offset gauged (k = 2)", "expanded uncertainty of a wall"),
     ] {
         let start = format!("  {line:<38}");
         let shown = text.lines().find_map(|line| line.strip_prefix(&start));

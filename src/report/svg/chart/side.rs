@@ -38,7 +38,7 @@ pub(super) fn draw(weighed: &Weighed<'_>, widest_um: f64) -> Group {
         "ring",
         "no other is better in time, cost, finish and accuracy at once",
     );
-    column.key("", "ring", "expected to reach what is asked");
+    column.key("", "ring", "expected to reach what is asked, gauged");
     column.key("", "ring-short", "falls short of what is asked");
     column.key(
         "dot-chosen",

@@ -1,0 +1,442 @@
+//! Tables and folders of results under load: several runs at once, links, pipes, devices, signals and files without an end.
+#![cfg(unix)]
+
+use std::fs::{self, File};
+use std::io::{BufRead as _, BufReader, Write as _};
+use std::os::unix::fs::symlink;
+use std::os::unix::process::ExitStatusExt as _;
+use std::path::Path;
+use std::process::{Child, Command, Output, Stdio};
+use std::thread::sleep;
+use std::time::{Duration, Instant, SystemTime};
+
+use crate::common::{RECTANGLE, kerfwright, names_in, run, run_with_input, stderr, stdout};
+use crate::quote::{ASKED, Rows, quote, rectangles, text, with};
+
+fn files_of(table: &Path) -> Vec<String> {
+    let mut files: Vec<String> = Rows::read(&fs::read(table).expect("a table"))
+        .column("file")
+        .into_iter()
+        .map(str::to_owned)
+        .collect();
+    files.sort();
+    files
+}
+
+#[test]
+fn rows_of_other_drawings_stay_and_are_counted_apart() {
+    let room = rectangles(3);
+    let results = tempfile::tempdir().expect("a folder");
+    let parts = [0, 1, 2].map(|i| room.path().join(format!("part-{i}.dxf")));
+    let [zero, one, two] = [0, 1, 2].map(|i| text(&parts[i]));
+    for format in ["csv", "jsonl"] {
+        let table = results.path().join(format!("quote.{format}"));
+        assert_eq!(with(&[zero, one], &table).status.code(), Some(0));
+        let before = fs::read_to_string(&table).expect("a table");
+        let output = with(&[two], &table);
+        let said = stderr(&output);
+        assert!(
+            said.contains("1 drawings in") && said.contains("2 rows of drawings not named this time stay"),
+            "{said}"
+        );
+        assert!(said.contains("1 planned"), "they are not summed: {said}");
+        assert!(!said.contains("taken out,"), "{said}");
+        let after = fs::read_to_string(&table).expect("a table");
+        assert!(after.starts_with(&before) && after.lines().count() == before.lines().count() + 1);
+        // In order: rows of others at the end, as they stood.
+        assert_eq!(with(&[two, one, "--in-order"], &table).status.code(), Some(0));
+        let lines = fs::read_to_string(&table).expect("a table");
+        let order: Vec<usize> = ["part-2", "part-1", "part-0"]
+            .map(|part| lines.find(part).expect("its row"))
+            .to_vec();
+        assert!(order.is_sorted(), "{lines}");
+        // A changed drawing replaces its own row alone.
+        fs::copy(&parts[1], &parts[0]).expect("changed");
+        let said = stderr(&with(&[zero], &table));
+        assert!(
+            said.contains("1 rows taken out; 2 rows of drawings not named"),
+            "{said}"
+        );
+        let said = stderr(&with(&[one, "--only"], &table));
+        assert!(
+            said.contains("1 rows stood in the table already; 2 rows taken out"),
+            "{said}"
+        );
+        assert_eq!(
+            fs::read_to_string(&table)
+                .expect("a table")
+                .matches("part-")
+                .count(),
+            1
+        );
+        fs::copy(&parts[2], &parts[0]).expect("changed back to another");
+    }
+    assert_eq!(
+        names_in(results.path()),
+        ["quote.csv", "quote.jsonl"],
+        "no lock is left"
+    );
+}
+
+/// Formulas in what a stranger chose: the name of a file, of a layer, and a material that the book does not have.
+#[test]
+fn a_table_holds_no_formula() {
+    let room = rectangles(1);
+    let name = "=HYPERLINK(\"x\");-1.dxf";
+    fs::rename(room.path().join("part-0.dxf"), room.path().join(name)).expect("renamed");
+    let table = room.path().join("quote.csv");
+    let in_room = |arguments: &[&str]| -> Output {
+        let mut command = kerfwright();
+        command
+            .current_dir(room.path())
+            .arg("quote")
+            .args(arguments)
+            .args(["--out", "quote.csv"]);
+        command.output().expect("it starts")
+    };
+    let output = in_room(&[&[name][..], &ASKED].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    assert_eq!(files_of(&table), ["'=HYPERLINK(\"x\");'-1.dxf"]);
+    let again = in_room(&[&[name][..], &ASKED].concat());
+    assert!(
+        stderr(&again).contains("1 rows stood in the table already"),
+        "{}",
+        stderr(&again)
+    );
+    fs::write(
+        room.path().join("jobs.csv"),
+        "file,material,thickness_mm\n'=a.dxf,@steel,8\n",
+    )
+    .expect("written");
+    let output = in_room(&["jobs.csv", name, "--only", "--thickness", "8"]);
+    let rows = fs::read(&table).unwrap_or_default();
+    let materials = Rows::read(&rows);
+    assert_eq!(materials.column("material")[0], "'@steel", "{}", stderr(&output));
+    assert_eq!(materials.column("file")[0], "'=a.dxf");
+}
+
+#[test]
+fn what_is_no_file_or_has_no_end_is_refused() {
+    let room = rectangles(1);
+    let path = |name: &str| room.path().join(name);
+    for pipe in ["pipe.dxf", "pipe.toml", "pipe.csv"] {
+        assert!(
+            Command::new("mkfifo")
+                .arg(path(pipe))
+                .status()
+                .expect("it starts")
+                .success()
+        );
+    }
+    // Two gigabytes of nothing, which take no room.
+    File::create(path("huge.dxf"))
+        .and_then(|file| file.set_len(2_000_000_000))
+        .expect("a large file");
+    symlink("/dev/zero", path("zero.dxf")).expect("linked");
+    let began = Instant::now();
+    let names = ["pipe.dxf", "pipe.toml", "pipe.csv", "huge.dxf", "zero.dxf"].map(path);
+    let named: Vec<&str> = names.iter().map(|path| text(path)).collect();
+    let output = run(&[&["quote", "--in-order"], &named[..], &ASKED].concat());
+    assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
+    let rows = Rows::read(&output.stdout);
+    assert_eq!(rows.column("status"), ["refused"; 5]);
+    for (reason, at) in rows.column("reason").into_iter().zip(0..) {
+        let words = if at == 3 {
+            "larger than 1000 MB; `--largest-file MB`"
+        } else {
+            "is no file"
+        };
+        assert!(reason.contains(words), "{at}: {reason}");
+    }
+    for (file, words) in [
+        ("pipe.dxf", "is no file"),
+        ("huge.dxf", "larger than 1000 MB"),
+        ("zero.dxf", "is no file"),
+    ] {
+        let output = run(&["inspect", text(&path(file))]);
+        assert_eq!(output.status.code(), Some(2));
+        assert!(stderr(&output).contains(words), "{}", stderr(&output));
+    }
+    // Standard input has no size: it is read as far as it may go.
+    let output = run_with_input(&["inspect", "-", "--largest-file", "0"], "0\nEOF\n");
+    assert!(
+        stderr(&output).contains("larger than 0 MB"),
+        "{}",
+        stderr(&output)
+    );
+    for table in ["pipe.csv", "huge.csv"] {
+        if table == "huge.csv" {
+            fs::rename(path("huge.dxf"), path(table)).expect("renamed");
+        }
+        let output = with(&[text(&path("part-0.dxf"))], &path(table));
+        assert_eq!(output.status.code(), Some(2), "{table}");
+    }
+    assert!(
+        began.elapsed() < Duration::from_secs(20),
+        "nothing waits for a writer"
+    );
+}
+
+/// Started together, each with a drawing of its own, again and again until its row was taken.
+#[test]
+fn two_runs_into_one_table_lose_no_row() {
+    const RUNS: usize = 6;
+    let room = rectangles(RUNS);
+    let results = tempfile::tempdir().expect("a folder");
+    let table = results.path().join("quote.csv");
+    std::thread::scope(|scope| {
+        for i in 0..RUNS {
+            let (drawing, table) = (room.path().join(format!("part-{i}.dxf")), &table);
+            scope.spawn(move || {
+                let began = Instant::now();
+                loop {
+                    let output = with(&[text(&drawing), "--in-order"], table);
+                    match output.status.code() {
+                        Some(0) => break,
+                        Some(2) if stderr(&output).contains("another run is writing this table") => {}
+                        _ => panic!("{}", stderr(&output)),
+                    }
+                    assert!(began.elapsed() < Duration::from_secs(60), "its turn never comes");
+                }
+            });
+        }
+    });
+    assert_eq!(files_of(&table).len(), RUNS);
+    assert_eq!(names_in(results.path()), ["quote.csv"]);
+}
+
+#[test]
+fn a_link_to_a_table_stays_one() {
+    let room = rectangles(2);
+    let results = tempfile::tempdir().expect("a folder");
+    fs::create_dir(results.path().join("real")).expect("made");
+    let (real, link) = (
+        results.path().join("real/table.csv"),
+        results.path().join("link.csv"),
+    );
+    symlink("real/table.csv", &link).expect("linked");
+    for _ in 0..2 {
+        let output = with(&[text(room.path()), "--in-order"], &link);
+        assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+        assert!(link.symlink_metadata().expect("there").is_symlink());
+        assert_eq!(files_of(&real).len(), 2);
+        fs::copy(room.path().join("part-0.dxf"), room.path().join("part-1.dxf")).expect("changed");
+    }
+    assert_eq!(names_in(results.path()), ["link.csv", "real"]);
+}
+
+#[test]
+fn no_result_of_another_drawing_is_written_over() {
+    let room = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| room.path().join(name);
+    for (folder, part) in [("a", "part-0.dxf"), ("b", "part-1.dxf")] {
+        fs::create_dir(path(folder)).expect("made");
+        fs::copy(rectangles(2).path().join(part), path(folder).join("part.dxf")).expect("copied");
+    }
+    let (a, b, out) = (path("a/part.dxf"), path("b/part.dxf"), path("out"));
+    let plan = |drawing: &Path, more: &[&str]| {
+        let asked = ["--formats", "svg,json", "--wire", "0.25"];
+        run(&[
+            &["plan", text(drawing), "--out", text(&out)],
+            &asked,
+            &ASKED[..4],
+            more,
+        ]
+        .concat())
+    };
+    let sheet = || fs::read(out.join("part.svg")).expect("a sheet");
+    assert_eq!(plan(&a, &[]).status.code(), Some(0));
+    let first = sheet();
+    // The same drawing, whatever is asked of it, and changed.
+    assert_eq!(plan(&a, &["--passes", "1"]).status.code(), Some(0));
+    assert!(sheet() != first);
+    let kept = sheet();
+    let listed = names_in(&out);
+    for command in ["plan", "inspect"] {
+        let asked: &[&str] = if command == "plan" { &ASKED } else { &[] };
+        let refused = run(&[&[command, text(&b), "--out", text(&out)], asked].concat());
+        assert_eq!(refused.status.code(), Some(2));
+        let said = stderr(&refused);
+        assert!(
+            said.contains("part.svg: is there already") && said.contains("--overwrite"),
+            "{said}"
+        );
+        assert!(stdout(&refused).is_empty());
+    }
+    assert!(sheet() == kept && names_in(&out) == listed);
+    assert_eq!(plan(&b, &["--overwrite"]).status.code(), Some(0));
+    assert!(sheet() != kept);
+    // Now they are those of the other one.
+    assert_eq!(plan(&b, &[]).status.code(), Some(0));
+    assert_eq!(plan(&a, &[]).status.code(), Some(2));
+    // What is not known stays, unless it would be the same.
+    fs::remove_file(out.join(".kerfwright-results")).expect("removed");
+    assert_eq!(plan(&b, &[]).status.code(), Some(0));
+    fs::remove_file(out.join(".kerfwright-results")).expect("removed");
+    fs::write(out.join("part.json"), "mine").expect("written");
+    assert_eq!(plan(&b, &[]).status.code(), Some(2));
+    assert_eq!(fs::read(out.join("part.json")).expect("there"), b"mine");
+}
+
+/// A shell that sends a signal as soon as it reads a line: quicker than the start of a program.
+fn signaller(signal: &str, child: &Child) -> Child {
+    let script = format!("read go; kill -{signal} {}", child.id());
+    let shell = Command::new("sh")
+        .args(["-c", &script])
+        .stdin(Stdio::piped())
+        .spawn();
+    shell.expect("it starts")
+}
+
+fn left_behind(folder: &Path) -> bool {
+    names_in(folder)
+        .iter()
+        .any(|name| name.starts_with(".kerfwright-") && name != ".kerfwright-results")
+}
+
+/// The signal comes while a result is being written.
+#[test]
+fn a_signal_leaves_no_temporary_file() {
+    const DRAWING: &str = "fixtures/shapes/plate-200-holes.dxf";
+    for (signal, number) in [("INT", 2), ("TERM", 15), ("HUP", 1)] {
+        let mut ended = 0;
+        for _ in 0..10 {
+            let out = tempfile::tempdir().expect("a folder");
+            let mut command = kerfwright();
+            command.args([
+                "plan",
+                DRAWING,
+                "--wire",
+                "0.25",
+                "--passes",
+                "2",
+                "--formats",
+                "svg,json,dxf",
+                "--out",
+            ]);
+            command
+                .arg(out.path())
+                .args(&ASKED[..4])
+                .stdout(Stdio::null())
+                .stderr(Stdio::null());
+            let mut child = command.spawn().expect("it starts");
+            let mut shell = signaller(signal, &child);
+            let mut go = shell.stdin.take().expect("a pipe");
+            let began = Instant::now();
+            while !left_behind(out.path()) && child.try_wait().expect("it runs").is_none() {
+                assert!(began.elapsed() < Duration::from_secs(60));
+                sleep(Duration::from_micros(200));
+            }
+            go.write_all(b"go\n").expect("it reads");
+            let status = child.wait().expect("it ends");
+            shell.wait().expect("it ends");
+            assert!(!left_behind(out.path()), "{signal}: {:?}", names_in(out.path()));
+            assert_eq!(status.signal(), None);
+            if status.code() == Some(128 + number) {
+                ended += 1;
+                break;
+            }
+        }
+        assert!(ended > 0, "{signal} never came in time");
+    }
+}
+
+/// A table is locked while it is worked on; the lock goes with the run. What is told to ignore hang-ups goes on.
+#[test]
+fn a_signal_leaves_a_table_without_a_lock() {
+    let room = rectangles(40);
+    for (before, signal, code) in [("", "TERM", 143), ("trap '' HUP;", "HUP", 0)] {
+        let results = tempfile::tempdir().expect("a folder");
+        let table = results.path().join("quote.csv");
+        let mut inner = quote(
+            &[
+                &[text(room.path()), "--workers", "1"],
+                &ASKED[..],
+                &["--out", text(&table)],
+            ]
+            .concat(),
+        );
+        let program = inner.get_program().to_owned();
+        let mut command = Command::new("sh");
+        command
+            .arg("-c")
+            .arg(format!("{before} exec \"$@\""))
+            .arg("sh")
+            .arg(program)
+            .args(inner.get_args());
+        inner.current_dir("/");
+        let mut child = command
+            .stdout(Stdio::null())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("it starts");
+        let mut shell = signaller(signal, &child);
+        let began = Instant::now();
+        while fs::read_to_string(&table).map_or(0, |text| text.lines().count()) < 5 {
+            assert!(began.elapsed() < Duration::from_secs(60), "no rows come");
+            sleep(Duration::from_millis(1));
+        }
+        assert_eq!(names_in(results.path()), [".quote.csv.lock", "quote.csv"]);
+        shell
+            .stdin
+            .take()
+            .expect("a pipe")
+            .write_all(b"go\n")
+            .expect("it reads");
+        let said: Vec<_> = BufReader::new(child.stderr.take().expect("a pipe"))
+            .lines()
+            .collect();
+        assert_eq!(child.wait().expect("it ends").code(), Some(code), "{said:?}");
+        shell.wait().expect("it ends");
+        assert_eq!(names_in(results.path()), ["quote.csv"], "{signal}");
+    }
+}
+
+#[test]
+fn a_result_too_large_for_the_user_is_told() {
+    let out = tempfile::tempdir().expect("a folder");
+    let mut command = Command::new("sh");
+    command.args([
+        "-c",
+        "ulimit -f 8; exec \"$@\"",
+        "sh",
+        env!("CARGO_BIN_EXE_kerfwright"),
+    ]);
+    command
+        .args(["plan", RECTANGLE, "--out", text(out.path())])
+        .args(ASKED);
+    let output = command.output().expect("it starts");
+    assert_eq!(output.status.code(), Some(2), "{:?}", output.status);
+    assert!(stderr(&output).contains("File too large"), "{}", stderr(&output));
+    assert!(!left_behind(out.path()), "{:?}", names_in(out.path()));
+}
+
+#[test]
+fn what_a_killed_run_left_goes_with_the_next() {
+    let room = rectangles(1);
+    let out = tempfile::tempdir().expect("a folder");
+    let hour = Duration::from_secs(3600);
+    let make = |name: &str, age: Duration| {
+        let file = File::create(out.path().join(name)).expect("made");
+        file.set_modified(SystemTime::now() - age).expect("dated");
+        file
+    };
+    drop(make(".kerfwright-dead01.tmp", hour));
+    drop(make(".kerfwright-young1.tmp", Duration::ZERO));
+    drop(make(".other-dead01.tmp", hour));
+    let busy = make(".kerfwright-busy01.tmp", hour);
+    busy.lock().expect("locked");
+    // A lock whose run was killed hinders nobody.
+    drop(make(".quote.csv.lock", hour));
+    let output = with(&[text(room.path()), "--in-order"], &out.path().join("quote.csv"));
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    assert_eq!(
+        names_in(out.path()),
+        [
+            ".kerfwright-busy01.tmp",
+            ".kerfwright-young1.tmp",
+            ".other-dead01.tmp",
+            "quote.csv"
+        ]
+    );
+}
