@@ -1,11 +1,32 @@
 //! The token by which long work learns that nobody waits for it any more.
+//!
+//! Work runs on threads of its own, which know its token: [`CancelToken::run`]. Every loop that can be long asks there by
+//! [`checkpoint`], and what was cancelled unwinds to where it was begun. Work that has no token is never stopped.
 
+use std::any::Any;
+use std::cell::OnceCell;
+use std::io;
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Tells long work, which asks between its steps, when to stop. Clones share their state.
+use rayon::ThreadPoolBuilder;
+
+thread_local! {
+    /// The token of the work that this thread belongs to.
+    static TOKEN: OnceCell<CancelToken> = const { OnceCell::new() };
+}
+
+/// As much as a main thread has, so that a drawing goes as deep here as on the command line.
+pub const STACK_BYTES: usize = 8 << 20;
+
+/// Tells long work when to stop. Clones share their state.
 #[derive(Clone, Debug, Default)]
 pub struct CancelToken(Arc<AtomicBool>);
+
+/// The work was cancelled before its end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Cancelled;
 
 impl CancelToken {
     /// Cancels the work.
@@ -16,5 +37,92 @@ impl CancelToken {
     /// Whether the work was cancelled.
     pub fn is_cancelled(&self) -> bool {
         self.0.load(Ordering::Relaxed)
+    }
+
+    /// Works on as many threads of its own as `threads` says, until the end or until this token is cancelled. What panics in it
+    /// panics here.
+    ///
+    /// # Errors
+    /// Where the system has no more threads.
+    pub fn run<T: Send>(
+        &self,
+        threads: usize,
+        work: impl FnOnce() -> T + Send,
+    ) -> io::Result<Result<T, Cancelled>> {
+        let own = self.clone();
+        let pool = ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .stack_size(STACK_BYTES)
+            .start_handler(move |_| TOKEN.with(|token| _ = token.set(own.clone())))
+            .build()
+            .map_err(io::Error::other)?;
+        Ok(match catch_unwind(AssertUnwindSafe(|| pool.install(work))) {
+            Ok(done) => Ok(done),
+            Err(cause) if cause.is::<Cancelled>() => Err(Cancelled),
+            Err(cause) => resume_unwind(cause),
+        })
+    }
+}
+
+/// Stops here where the work of this thread was cancelled. It costs a nanosecond or two.
+#[inline]
+pub fn checkpoint() {
+    if TOKEN.with(|token| token.get().is_some_and(CancelToken::is_cancelled)) {
+        stop();
+    }
+}
+
+#[cold]
+fn stop() {
+    resume_unwind(Box::new(Cancelled) as Box<dyn Any + Send>);
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::{Duration, Instant};
+
+    use rayon::prelude::*;
+
+    use super::*;
+
+    #[test]
+    fn work_stops_at_its_next_checkpoint_on_every_thread() {
+        let token = CancelToken::default();
+        let since = Instant::now();
+        let ended = std::thread::scope(|scope| {
+            let (token, work) = (&token, || {
+                (0..4).into_par_iter().for_each(|_| {
+                    loop {
+                        checkpoint();
+                    }
+                });
+            });
+            let working = scope.spawn(move || token.run(2, work).expect("threads"));
+            std::thread::sleep(Duration::from_millis(20));
+            token.cancel();
+            working.join().expect("it does not panic")
+        });
+        assert_eq!(ended, Err(Cancelled));
+        assert!(since.elapsed() < Duration::from_secs(2), "{:?}", since.elapsed());
+    }
+
+    #[test]
+    fn work_of_others_goes_on() {
+        let cancelled = CancelToken::default();
+        cancelled.cancel();
+        assert_eq!(cancelled.run(1, checkpoint).expect("a thread"), Err(Cancelled));
+        let other = CancelToken::default().run(1, || {
+            checkpoint();
+            3
+        });
+        assert_eq!(other.expect("a thread"), Ok(3));
+        checkpoint();
+    }
+
+    #[test]
+    #[should_panic(expected = "a fault")]
+    fn a_panic_stays_one() {
+        let failed = CancelToken::default().run(1, || panic!("a fault"));
+        drop(failed);
     }
 }

@@ -50,6 +50,27 @@ pub struct Reading {
     pub names: BTreeSet<GivenName>,
     /// Names that may be missing, since they are given for several drawings at once: a finding reports a missing one.
     pub may_miss: BTreeSet<GivenName>,
+    /// Largest drawing that is taken.
+    pub largest: DrawingSize,
+}
+
+/// How much a drawing may hold once its blocks are expanded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DrawingSize {
+    /// Lines and arcs of all curves.
+    pub segments: usize,
+    /// Contours.
+    pub contours: usize,
+}
+
+impl Default for DrawingSize {
+    /// Any.
+    fn default() -> Self {
+        Self {
+            segments: usize::MAX,
+            contours: usize::MAX,
+        }
+    }
 }
 
 impl Default for Reading {
@@ -62,6 +83,7 @@ impl Default for Reading {
             refit_mm: None,
             names: BTreeSet::new(),
             may_miss: BTreeSet::new(),
+            largest: DrawingSize::default(),
         }
     }
 }

@@ -34,7 +34,6 @@ use self::computed::{JobContext, KnownPaths, compute};
 use self::cut_facts::CutFacts;
 use self::group_plan::GroupRequest;
 use self::requirement::material_assumption;
-use crate::cancel::CancelToken;
 use crate::check::path_words::{incomplete_in_words, limit_in_words};
 use crate::check::{self, CheckedGroup, Stage, Subject, names_in_words};
 use crate::contour::{self, Contour, Contours, MissingName, Role, SideFrom};
@@ -60,9 +59,7 @@ pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use equal_parts::{DrawnParts, EqualParts};
 pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;
-pub use of_job::{
-    Alternatives, alternatives, compare_job, inspect_job, plan_job, plan_job_while, requirements,
-};
+pub use of_job::{Alternatives, alternatives, compare_job, inspect_job, plan_job, requirements};
 pub use parallel_length::ParallelLength;
 pub use remedies::{Remedy, RemedyKind, remedies};
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
@@ -113,9 +110,16 @@ pub enum Error {
         /// Why not.
         reason: &'static str,
     },
-    /// Nobody waits for it any more.
-    #[error("given up, since nobody waits for it")]
-    Cancelled,
+    /// The drawing holds more than is taken here.
+    #[error("the drawing has {found} {what}; at most {limit} are taken here")]
+    TooLarge {
+        /// Of what.
+        what: &'static str,
+        /// How many it has.
+        found: usize,
+        /// How many are taken.
+        limit: usize,
+    },
     /// No wire and machine of the book can cut it, whatever the passes.
     #[error("cannot be cut: {}", shortfalls_in_words(reasons))]
     Impossible {
@@ -203,7 +207,7 @@ pub fn plan(
     request: &PassRequest,
 ) -> Result<Plan, Error> {
     let drawing = DrawingSource::new(file, bytes, reading, uses);
-    plan_given(drawing, book, &job_of(request), request, &CancelToken::default())
+    plan_given(drawing, book, &job_of(request), request)
 }
 
 /// The job that asks for these passes and nothing else.
@@ -247,7 +251,6 @@ fn plan_given(
     book: &Book,
     job: &JobFile,
     request: &PassRequest,
-    cancel: &CancelToken,
 ) -> Result<Plan, Error> {
     let (holding, running) = (job.holding()?, job.running()?);
     // The passes are looked up first: a wrong word should not wait for a large drawing.
@@ -288,7 +291,6 @@ fn plan_given(
         offset_basis: OffsetBasis::default(),
         holding,
         running,
-        cancel: cancel.clone(),
     };
     let known = &mut KnownPaths::default();
     let computed = compute(&inspection, book, vec![only], &context, known)?;
@@ -424,6 +426,13 @@ impl Inspection {
     }
 }
 
+fn at_most(limit: usize, found: usize, what: &'static str) -> Result<(), Error> {
+    if found > limit {
+        return Err(Error::TooLarge { what, found, limit });
+    }
+    Ok(())
+}
+
 fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
     let DrawingSource {
         file,
@@ -436,9 +445,12 @@ fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
     let drawing = drawing::from_document(&document, reading)?;
     drop(document);
     log::debug!("{} curves placed", drawing.curves.len());
+    let segments = drawing.curves.iter().map(|curve| curve.polyline.segment_count());
+    at_most(reading.largest.segments, segments.sum(), "segments")?;
     // A wrong name should not wait for the contours of a large drawing.
     names::missing(&drawing, None, reading)?;
     let mut contours = contour::chain(&drawing, reading, uses);
+    at_most(reading.largest.contours, contours.list.len(), "contours")?;
     let questions = question::find(&drawing, &mut contours, uses, &book.rules);
     contours.measure_widths();
     contours.facts.names_missing = names::missing(&drawing, Some(&contours), reading)?;

@@ -10,6 +10,7 @@ mod asset;
 mod page_request;
 mod access;
 mod head;
+mod lane;
 mod listen;
 mod pace;
 mod refusal;
@@ -31,10 +32,13 @@ use page_request::PageRequest;
 use refusal::RequestRefusal;
 
 /// Largest drawing that is accepted, bytes.
-pub const LARGEST_DRAWING: usize = 64 << 20;
+pub const LARGEST_DRAWING: usize = 16 << 20;
 
 /// The header of a request that holds the name of the drawing and its job, in JSON.
 pub const ASK_HEADER: &str = "x-kerfwright-ask";
+
+/// The header in which a window of a browser names itself: one long plan at a time is worked out for each.
+pub const VISITOR_HEADER: &str = "x-kerfwright-visitor";
 
 /// Nothing from elsewhere, nothing inline, no frame around it.
 const CONTENT_SECURITY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \

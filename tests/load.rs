@@ -81,19 +81,47 @@ impl Page {
         peak.expect("a number") / 1024
     }
 
-    /// The other client's pages for some time, and that the command stays small.
-    fn is_there_for_others(&self, what: &str, time: Duration) {
+    /// The time that another client's plan of a circle takes.
+    fn plan_of_a_circle(&self) -> Duration {
         let since = Instant::now();
-        let mut longest = Duration::ZERO;
+        let drawing = circles(1);
+        let head = plan_head(&self.at.to_string(), drawing.len(), "other");
+        let head = head
+            .replace("/answer", "/plan.json")
+            .replace("\"passes\"", "\"wire_mm\":0.25,\"passes\"");
+        let answer = read(self.begin(&(head + &drawing)));
+        assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.300}");
+        assert!(answer.contains("\"paths\""), "{answer:.300}");
+        since.elapsed()
+    }
+
+    /// Processor time that the command has taken so far.
+    fn processor_time(&self) -> Duration {
+        let stat = format!("/proc/{}/stat", self.command.id());
+        let stat = std::fs::read_to_string(stat).expect("it runs");
+        let fields: Vec<&str> = stat.rsplit(") ").next().expect("fields").split(' ').collect();
+        // User and system time, in hundredths of a second (proc_pid_stat(5); USER_HZ is 100).
+        let ticks = |place: usize| fields[place].parse::<u64>().expect("a number");
+        Duration::from_millis(10 * (ticks(11) + ticks(12)))
+    }
+
+    /// The other client's pages and plans for some time, and that the command stays small.
+    fn is_there_for_others(&self, what: &str, time: Duration, plans: bool) {
+        let since = Instant::now();
+        let (mut longest, mut plan) = (Duration::ZERO, Duration::ZERO);
         while since.elapsed() < time {
             longest = longest.max(self.page());
+            if plans {
+                plan = plan.max(self.plan_of_a_circle());
+            }
             thread::sleep(Duration::from_millis(50));
         }
         println!(
-            "{what}: another client's page in {longest:?}, {} MB",
+            "{what}: another client's page in {longest:?}, its plan of a circle in {plan:?}, {} MB",
             self.peak_mb()
         );
         assert!(longest < SECOND, "{what}: another client's page took {longest:?}");
+        assert!(plan < 3 * SECOND, "{what}: another client's plan took {plan:?}");
         assert!(self.peak_mb() < MOST_MB, "{what}: {} MB", self.peak_mb());
     }
 }
@@ -105,11 +133,18 @@ impl Drop for Page {
     }
 }
 
-/// The head of a request for a plan of the demo's die.
-fn plan_head(host: &str, length: usize) -> String {
-    let ask = r#"{"file":"hand-die.dxf","job":{"material":"tool-steel","thickness_mm":30,"passes":4,"layer":{"PLATE":{"use":"existing"},"SCREWS":{"use":"existing"},"START":{"use":"start-hole"}}}}"#;
+/// A drawing of so many circles in a row, each over its neighbours.
+fn circles(many: usize) -> String {
+    let circle = |i: usize| format!("0\nCIRCLE\n8\nCUT\n10\n{}\n20\n0\n40\n10\n", i as f64 * 0.01);
+    let circles: String = (0..many).map(circle).collect();
+    format!("0\nSECTION\n2\nENTITIES\n{circles}0\nENDSEC\n0\nEOF\n")
+}
+
+/// The head of a request for a plan of the demo's die, from one window of a browser.
+fn plan_head(host: &str, length: usize, visitor: &str) -> String {
+    let ask = r#"{"file":"hand-die.dxf","job":{"material":"tool-steel","thickness_mm":30,"passes":4,"layer":{"PLATE":{"use":"existing"},"SCREWS":{"use":"existing"},"START":{"use":"start-hole"}}},"several":true}"#;
     format!(
-        "POST /answer HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nContent-Length: {length}\r\n\r\n"
+        "POST /answer HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nx-kerfwright-visitor: {visitor}\r\nContent-Length: {length}\r\n\r\n"
     )
 }
 
@@ -139,7 +174,7 @@ fn bodies_with_a_foreign_host_are_not_taken() {
         let clients: Vec<_> = (0..60)
             .map(|_| {
                 scope.spawn(|| {
-                    let mut stream = page.begin(&plan_head("evil.example", LENGTH));
+                    let mut stream = page.begin(&plan_head("evil.example", LENGTH, "a"));
                     let piece = vec![b'x'; 1 << 16];
                     let mut sent = 0;
                     while sent < LENGTH && stream.write_all(&piece).is_ok() {
@@ -154,7 +189,7 @@ fn bodies_with_a_foreign_host_are_not_taken() {
                 })
             })
             .collect();
-        page.is_there_for_others("60 foreign bodies of 63 MB", SECOND / 2);
+        page.is_there_for_others("60 foreign bodies of 63 MB", SECOND / 2, true);
         clients
             .into_iter()
             .map(|client| client.join().expect("it ends"))
@@ -178,7 +213,7 @@ fn clients_that_never_read_keep_nobody_waiting() {
     let mut held: Vec<TcpStream> = Vec::new();
     for _ in 0..2 {
         held.extend((0..256).map(|_| page.begin(&many)));
-        page.is_there_for_others("256 clients that never read", SECOND);
+        page.is_there_for_others("256 clients that never read", SECOND, true);
     }
 }
 
@@ -204,7 +239,7 @@ fn heads_that_never_end_keep_nobody_waiting() {
         }
         let _over = Over(&over);
         thread::sleep(SECOND);
-        page.is_there_for_others("600 slow heads that come again", 3 * SECOND);
+        page.is_there_for_others("600 slow heads that come again", 3 * SECOND, true);
     });
 }
 
@@ -216,7 +251,7 @@ fn bodies_that_trickle_keep_a_plan_waiting_for_seconds_only() {
     let over = AtomicBool::new(false);
     thread::scope(|scope| {
         let mut held: Vec<_> = (0..16)
-            .map(|_| page.begin(&plan_head(&host, 16_000_000)))
+            .map(|_| page.begin(&plan_head(&host, 16_000_000, "a")))
             .collect();
         let over = &over;
         let _over = Over(over);
@@ -232,16 +267,59 @@ fn bodies_that_trickle_keep_a_plan_waiting_for_seconds_only() {
         let planned = scope.spawn(|| {
             let since = Instant::now();
             let drawing = include_bytes!("../fixtures/clock/hand-die.dxf");
-            let mut stream = page.begin(&plan_head(&host, drawing.len()));
+            let mut stream = page.begin(&plan_head(&host, drawing.len(), "other"));
             stream.write_all(drawing).expect("it reads");
             let answer = read(stream);
             assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.300}");
             assert!(answer.contains("\"pictures\""));
             since.elapsed()
         });
-        page.is_there_for_others("16 bodies that trickle", 2 * SECOND);
+        page.is_there_for_others("16 bodies that trickle", 2 * SECOND, false);
         let time = planned.join().expect("it ends");
         println!("16 bodies that trickle: another client's plan in {time:?}");
         assert!(time < 10 * SECOND, "{time:?}");
     });
+}
+
+/// Work for two clients that takes far longer than anyone waits, until they leave.
+#[test]
+fn long_plans_keep_nobody_waiting_and_end_when_their_clients_leave() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    let page = Page::open();
+    let (host, drawing) = (page.at.to_string(), circles(16_000));
+    let busy = ["a", "b"].map(|visitor| {
+        let mut stream = page.begin(&plan_head(&host, drawing.len(), visitor));
+        stream.write_all(drawing.as_bytes()).expect("it reads");
+        stream
+    });
+    page.is_there_for_others("two drawings of 16 000 overlapping circles", 2 * SECOND, true);
+    drop(busy);
+    thread::sleep(3 * SECOND / 2);
+    let before = page.processor_time();
+    thread::sleep(SECOND);
+    let after = page.processor_time() - before;
+    println!("processor time later than 1.5 s after they left: {after:?}");
+    assert!(before > SECOND, "they were worked on for {before:?}");
+    assert!(after < SECOND / 10, "{after:?}");
+}
+
+/// A service is stopped by SIGTERM, a terminal by SIGINT: both end the command as it ends by itself.
+#[test]
+fn it_ends_in_order_when_asked_to() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    for signal in ["-TERM", "-INT"] {
+        let mut page = Page::open();
+        // One client is between two requests, another in the middle of a head.
+        let head = format!("GET / HTTP/1.1\r\nHost: {}\r\n", page.at);
+        let _held = [page.begin(&format!("{head}\r\n")), page.begin(&head)];
+        page.page();
+        let sent = Command::new("kill")
+            .args([signal, &page.command.id().to_string()])
+            .status();
+        assert!(sent.expect("kill is there").success());
+        let since = Instant::now();
+        let status = page.command.wait().expect("it ends");
+        assert_eq!(status.code(), Some(0), "{signal}: {status}");
+        assert!(since.elapsed() < 8 * SECOND, "{signal}: {:?}", since.elapsed());
+    }
 }

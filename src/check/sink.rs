@@ -1,3 +1,4 @@
+use crate::cancel::checkpoint;
 use crate::finding::Finding;
 
 /// How many findings of one name are kept one by one.
@@ -13,6 +14,7 @@ pub struct Sink {
 impl Sink {
     /// Adds the finding that `make` builds, or only counts it.
     pub fn push(&mut self, make: impl FnOnce() -> Finding) {
+        checkpoint();
         if self.findings.len() < PLACED {
             self.findings.push(make());
         } else {

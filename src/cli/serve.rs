@@ -8,9 +8,6 @@ use tokio::runtime::Builder;
 use super::{Exit, Failure, book, output};
 use crate::serve::{AccessControl, App, ClientLimits, bind, listen, random_token};
 
-/// As much as the main thread has, so that a drawing goes as deep here as on the command line.
-const STACK_BYTES: usize = 8 << 20;
-
 /// `serve …`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: kerfwright serve --open")]
@@ -37,11 +34,7 @@ impl ServeArgs {
         let book = book::load(self.book.as_deref())?;
         let asked = SocketAddr::new(self.address, self.port);
         let failed = |source| Failure::Listen { at: asked, source };
-        let runtime = Builder::new_multi_thread()
-            .enable_all()
-            .thread_stack_size(STACK_BYTES)
-            .build()
-            .map_err(failed)?;
+        let runtime = Builder::new_multi_thread().enable_all().build().map_err(failed)?;
         let listener = runtime.block_on(async { bind(asked) }).map_err(failed)?;
         let at = listener.local_addr().map_err(failed)?;
         let (access, address) = access(at)?;
@@ -56,7 +49,13 @@ impl ServeArgs {
             open(&address);
         }
         let site = App::new(book, access);
-        runtime.block_on(listen(listener, site, ClientLimits::default(), closing));
+        let limits = ClientLimits::default();
+        let limits = ClientLimits {
+            // Away from this machine one source leaves the others three quarters of the connections.
+            connections_of_source: (!at.ip().is_loopback()).then_some(limits.connections / 4),
+            ..limits
+        };
+        runtime.block_on(listen(listener, site, limits, closing));
         // A plan that is still being worked out cannot be broken off, and nobody waits for it any more.
         runtime.shutdown_background();
         Ok(Exit::Clean)

@@ -6,6 +6,7 @@ use std::ops::ControlFlow;
 use rayon::prelude::*;
 
 use super::facts::{Branch, Overlap};
+use crate::cancel::checkpoint;
 use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 
@@ -271,6 +272,7 @@ impl<'a> ContactSearch<'a> {
     }
 
     fn pair(&self, a: &PlacedSegment, b: &PlacedSegment, found: &mut Contacts) {
+        checkpoint();
         let (line_a, line_b) = (&self.lines[a.line as usize], &self.lines[b.line as usize]);
         let (i, j) = (a.segment as usize, b.segment as usize);
         let (s, t) = (line_a.polyline.segment(i), line_b.polyline.segment(j));

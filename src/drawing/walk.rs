@@ -10,6 +10,7 @@ use super::place::Placement;
 use super::shapes::{Strokes, strokes};
 use super::stroke::{NotDrawn, Stroke};
 use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
+use crate::cancel::checkpoint;
 use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Shape, Text};
 use crate::geometry::Point;
 use crate::tolerance::{FARTHEST_MM, LIES_FLAT_MM};
@@ -82,6 +83,7 @@ impl<'a> DrawingWalk<'a> {
             array: None,
         }];
         while let Some(frame) = stack.last_mut() {
+            checkpoint();
             let Some(entity) = frame.entities.next() else {
                 if !frame.next_cell() {
                     stack.pop();

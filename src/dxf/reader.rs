@@ -5,6 +5,7 @@ use super::document::{Block, Document, Notice, NoticeKind, fold_name};
 use super::names::Names;
 use super::tag::{Tag, quoted};
 use super::tags::Tags;
+use crate::cancel::checkpoint;
 
 /// What the block of model space is called: from R13 on, and in R12 files made from later ones.
 const MODEL_SPACE: [&str; 2] = ["*model_space", "$model_space"];
@@ -261,6 +262,7 @@ impl<'a> Reader<'a> {
         what: &[u8],
         mut take: impl FnMut(&Tag<'a>) -> Result<(), Error>,
     ) -> Result<RecordHead<'a>, Error> {
+        checkpoint();
         loop {
             match self.tags.next()? {
                 Some(tag) if tag.code == 0 => return Ok(RecordHead::of(&tag)),

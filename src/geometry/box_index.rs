@@ -5,6 +5,7 @@ use std::ops::ControlFlow;
 use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::{Bounds, Point, Vector};
+use crate::cancel::checkpoint;
 
 /// Room for the nodes that a question usually keeps open, so that it asks for memory once.
 const NODES_AT_ONCE: usize = 64;
@@ -20,6 +21,7 @@ pub struct BoxIndex {
 impl BoxIndex {
     /// Makes the index of `boxes`, none of which may be empty or hold a NaN.
     pub fn new(boxes: impl ExactSizeIterator<Item = Bounds>) -> Self {
+        checkpoint();
         let boxes: Vec<Bounds> = boxes.collect();
         let order = order::crowded(&boxes).then(|| order::tiled(&boxes));
         let mut builder = StaticAABB2DIndexBuilder::new_with_node_size(boxes.len(), order::LEAF);
@@ -60,6 +62,7 @@ impl BoxIndex {
         stack: &mut Vec<usize>,
         mut visit: impl FnMut(usize) -> ControlFlow<()>,
     ) {
+        checkpoint();
         self.tree.visit_query_with_stack(
             area.min.x,
             area.min.y,
@@ -75,6 +78,7 @@ impl BoxIndex {
 
     /// Returns the items whose boxes share a point with `area`.
     pub fn within(&self, area: Bounds) -> impl Iterator<Item = usize> + '_ {
+        checkpoint();
         let found = self
             .tree
             .query_iter(area.min.x, area.min.y, area.max.x, area.max.y);
@@ -101,6 +105,7 @@ impl BoxIndex {
         let mut nodes = Vec::with_capacity(NODES_AT_ONCE);
         nodes.push((children[root], levels.len() - 1));
         while let Some((start, level)) = nodes.pop() {
+            checkpoint();
             let end = (start + self.tree.node_size()).min(levels[level - 1]);
             for pos in start..end {
                 let b = &boxes[pos];
@@ -206,6 +211,7 @@ impl BoxIndex {
         stack.clear();
         stack.push((0.0, children[root], levels.len() - 1));
         while let Some((square, start, level)) = stack.pop() {
+            checkpoint();
             if square > best * best {
                 continue;
             }
@@ -258,6 +264,7 @@ impl BoxIndex {
         stack.clear();
         stack.push((0.0, root, levels.len() - 1));
         while let Some((_, node, level)) = stack.pop() {
+            checkpoint();
             if square_from(center, &boxes[node]) > radius * radius {
                 continue;
             }

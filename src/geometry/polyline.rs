@@ -1,4 +1,5 @@
 use super::{Bounds, Point, Segment};
+use crate::cancel::checkpoint;
 
 /// A corner of a [`Polyline`]: a place, and the bulge of the segment that starts there.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,6 +48,7 @@ impl Polyline {
     /// Returns the segments in order.
     #[inline]
     pub fn segments(&self) -> impl DoubleEndedIterator<Item = Segment> + ExactSizeIterator + '_ {
+        checkpoint();
         (0..self.segment_count()).map(|i| self.segment(i))
     }
 
@@ -94,6 +96,7 @@ impl Polyline {
     /// Makes the same run walked the other way; a loop keeps its first vertex.
     #[must_use]
     pub fn reversed(&self) -> Self {
+        checkpoint();
         let n = self.vertices.len();
         let vertices = (0..n)
             .map(|i| {

@@ -3,9 +3,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::{
-    BlankSize, ByContour, Demand, Demands, Finish, GivenName, JobFileError, LeadShape, Nozzles, OffsetBasis,
-    PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace,
-    TabOptions, Tolerance, WireOptions, Workholding,
+    BlankSize, ByContour, Demand, Demands, DrawingSize, Finish, GivenName, JobFileError, LeadShape, Nozzles,
+    OffsetBasis, PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops,
+    TabFace, TabOptions, Tolerance, WireOptions, Workholding,
 };
 use crate::geometry::Point;
 use crate::id::ContourId;
@@ -121,6 +121,9 @@ pub struct JobFile {
     /// file.
     #[serde(skip)]
     pub may_miss: BTreeSet<GivenName>,
+    /// Largest drawing that is taken; no key of the file.
+    #[serde(skip)]
+    pub largest: DrawingSize,
 }
 
 /// What the curves of a linetype or colour are for.
@@ -236,6 +239,7 @@ impl JobFile {
             refit_mm: self.refit_mm.or(standard.refit_mm),
             names: self.names(),
             may_miss: self.may_miss.clone(),
+            largest: self.largest,
             ..standard
         })
     }

@@ -10,7 +10,6 @@ use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
 use super::slug_work::slug_work;
 use super::{DemandGroups, DrawnParts, Error, GroupPlan, Inspection, Plan, Setup, auxiliary_work, lengths};
-use crate::cancel::CancelToken;
 use crate::check::{self, Stage};
 use crate::contour::{Contour, Role};
 use crate::estimate::{self, AuxiliaryWork, CutGroup, Estimate, EstimateInput, GroupQuality, Order, Time};
@@ -31,8 +30,6 @@ pub(super) struct JobContext {
     pub(super) offset_basis: OffsetBasis,
     pub(super) holding: Workholding,
     pub(super) running: WireOptions,
-    /// Whether anybody still waits.
-    pub(super) cancel: CancelToken,
 }
 
 impl JobContext {
@@ -46,7 +43,6 @@ impl JobContext {
             offset_basis: requirements.offset_basis,
             holding: requirements.holding.clone(),
             running: requirements.running.clone(),
-            cancel: requirements.cancel.clone(),
         }
     }
 }
@@ -72,12 +68,7 @@ const MOST_KEPT: usize = 4;
 
 impl KnownPaths {
     /// The paths of these groups, those that have been laid before where there are some.
-    fn lay(
-        &mut self,
-        inspection: &Inspection,
-        groups: &[Group],
-        context: &JobContext,
-    ) -> Result<Arc<Toolpaths>, Error> {
+    fn lay(&mut self, inspection: &Inspection, groups: &[Group]) -> Arc<Toolpaths> {
         let passes = groups.iter().flat_map(|group| &group.passes);
         let lengths = |pass: &Pass| {
             [
@@ -92,12 +83,12 @@ impl KnownPaths {
             .chain(passes.flat_map(|pass| lengths(pass).map(f64::to_bits)))
             .collect();
         if let Some((_, known)) = self.0.iter().find(|(known, _)| *known == key) {
-            return Ok(Arc::clone(known));
+            return Arc::clone(known);
         }
-        let laid = Arc::new(lay_paths(inspection, groups, context)?);
+        let laid = Arc::new(lay_paths(inspection, groups));
         self.0.truncate(MOST_KEPT - 1);
         self.0.push_front((key, Arc::clone(&laid)));
-        Ok(laid)
+        laid
     }
 }
 
@@ -113,7 +104,7 @@ pub(super) fn compute(
     let (setup, setting) = (Setup::of(request), request.setting(book)?);
     let groups = path_groups(&requests, context);
     edge_starts(inspection, book, context)?;
-    let toolpaths = known.lay(inspection, &groups, context)?;
+    let toolpaths = known.lay(inspection, &groups);
     let process = arrange(inspection, &groups, context, setting, &setup, book, &toolpaths);
     let made = (&*toolpaths, &process);
     let job = EstimatedJob {
@@ -244,11 +235,10 @@ fn edge_starts(inspection: &Inspection, book: &Book, context: &JobContext) -> Re
 }
 
 /// The verified paths.
-fn lay_paths(inspection: &Inspection, groups: &[Group], context: &JobContext) -> Result<Toolpaths, Error> {
-    let toolpaths = toolpath::wire_paths(&inspection.contours, groups, &context.cancel);
-    let toolpaths = toolpaths.ok_or(Error::Cancelled)?;
+fn lay_paths(inspection: &Inspection, groups: &[Group]) -> Toolpaths {
+    let toolpaths = toolpath::wire_paths(&inspection.contours, groups);
     log::debug!("{} paths laid and verified", toolpaths.loops.len());
-    Ok(toolpaths)
+    toolpaths
 }
 
 /// How the paths are cut: starts, leads, tabs and the order of cutting.

@@ -13,7 +13,6 @@ use super::parallel_length::ParallelLength;
 use super::selection_input::SelectionInput;
 use super::slug_work::slug_work;
 use super::wire_and_machine::WireAndMachine;
-use crate::cancel::CancelToken;
 use crate::contour::{Contour, Contours, Role};
 use crate::job::SlugPolicy;
 use crate::pass;
@@ -22,14 +21,13 @@ use crate::tolerance::{PATH_MM, SMOOTH_JOINT_RAD};
 use crate::toolpath::loop_lengths_mm;
 
 /// Bounds what the contours of every group take with any of `setups`, so that nothing is overstated: the length of their paths, and
-/// the stops for their slugs. `slug_of` says how the slug of a contour is asked to be removed. `None` when `cancel` ended.
+/// the stops for their slugs. `slug_of` says how the slug of a contour is asked to be removed.
 pub(super) fn bound_groups(
     input: &mut SelectionInput<'_>,
     contours: &Contours,
     setups: &[WireAndMachine],
     slug_of: impl Fn(&Contour) -> SlugPolicy,
-    cancel: &CancelToken,
-) -> Option<()> {
+) {
     let extremes: Vec<Option<RoughExtremes>> = input
         .demand_groups
         .iter()
@@ -38,14 +36,13 @@ pub(super) fn bound_groups(
     let (slug, thickness_mm) = (&input.book.rules.slug, input.thickness_mm);
     for (group, extremes) in input.demand_groups.iter_mut().zip(extremes) {
         let Some(extremes) = extremes else { continue };
-        measure(group, contours, extremes.offset_mm, cancel)?;
+        measure(group, contours, extremes.offset_mm);
         let openings = group.contours.iter().map(|&id| &contours[id]);
         let openings = openings.filter(|contour| contour.role == Role::Opening);
         let stops =
             openings.filter(|contour| extremes.stops_for(contour, slug_of(contour), slug, thickness_mm));
         group.sure_stops = stops.count();
     }
-    Some(())
 }
 
 /// What any rough pass of a group can be at the most, or at the least where less of it makes a slug cheaper to clear away.
@@ -132,7 +129,7 @@ fn followed_turn_rad(contour: &Contour, offset_mm: f64) -> f64 {
     followed.map(|(_, arc)| arc.sweep().abs()).sum()
 }
 
-fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64, cancel: &CancelToken) -> Option<()> {
+fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64) {
     let cut: Vec<(&Contour, f64)> = group
         .contours
         .iter()
@@ -143,7 +140,7 @@ fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64, cancel:
         ..ParallelLength::default()
     };
     (group.roughed, group.skimmed) = (empty, empty);
-    for ((contour, _), length_mm) in cut.iter().zip(loop_lengths_mm(&cut, cancel)?) {
+    for ((contour, _), length_mm) in cut.iter().zip(loop_lengths_mm(&cut)) {
         // Both this loop and the real one may be nearer than their offset by what the verifier lets pass.
         let length_mm = length_mm.unwrap_or(0.0) - 2.0 * TAU * PATH_MM;
         if contour.role == Role::Opening && length_mm <= 0.0 {
@@ -155,5 +152,4 @@ fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64, cancel:
             group.followed_turn_rad += followed_turn_rad(contour, offset_mm);
         }
     }
-    Some(())
 }

@@ -5,7 +5,6 @@ use super::comparison::{Comparison, compare_requirements, evaluate_alternatives}
 use super::requirements::Requirements;
 use super::selection::plan_requirements;
 use super::{Constraints, Day, DrawingSource, Error, Inspection, Plan, day, inspect, plan_given};
-use crate::cancel::CancelToken;
 use crate::estimate::OrderRequest;
 use crate::job::{Demand, Demands, JobFile, JobFileError};
 use crate::pass::PassRequest;
@@ -20,23 +19,12 @@ pub fn inspect_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Resu
 /// Plans a job: with the given wire and passes where it has no other requirement, else with what is chosen on the default
 /// machine, and with the default kind of a wire that is given.
 pub fn plan_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Plan, Error> {
-    plan_job_while(&CancelToken::default(), file, bytes, job, book)
-}
-
-/// Plans as [`plan_job`], and stops between two passes when `cancel` is cancelled.
-pub fn plan_job_while(
-    cancel: &CancelToken,
-    file: &str,
-    bytes: &[u8],
-    job: &JobFile,
-    book: &Book,
-) -> Result<Plan, Error> {
     job.validate()?;
     let (reading, uses) = (job.reading()?, job.uses()?);
     match fixed_passes(job)? {
         Some(request) => {
             let source = DrawingSource::new(file, bytes, &reading, &uses);
-            plan_given(source, book, job, &request, cancel)
+            plan_given(source, book, job, &request)
         }
         None => plan_requirements(
             file,
@@ -44,7 +32,7 @@ pub fn plan_job_while(
             &reading,
             &uses,
             book,
-            &requirements_while(cancel, job, book)?,
+            &plan_requirements_of(job, book)?,
         ),
     }
 }
@@ -106,9 +94,9 @@ pub fn requirements(job: &JobFile) -> Result<Requirements, Error> {
     })
 }
 
-fn requirements_while(cancel: &CancelToken, job: &JobFile, book: &Book) -> Result<Requirements, Error> {
+/// Returns the requirements of a job that is planned, on the default machine and with the default kind of a given wire.
+fn plan_requirements_of(job: &JobFile, book: &Book) -> Result<Requirements, Error> {
     let mut requirements = requirements(job)?;
-    requirements.cancel = cancel.clone();
     let open = &mut requirements.open;
     open.machine.get_or_insert_with(|| book.default_machine.clone());
     if open.wire_mm.is_some() {

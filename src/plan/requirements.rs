@@ -1,7 +1,6 @@
 //! Plans for the requirements of the print: chooses wire, machine and passes, then offsets and verifies.
 
 use super::wire_and_machine::Constraints;
-use crate::cancel::CancelToken;
 use crate::estimate::OrderRequest;
 use crate::job::{Demands, JobFile, Nozzles, OffsetBasis, Prefer, WireOptions, Workholding};
 use crate::pass;
@@ -36,8 +35,6 @@ pub struct Requirements {
     pub holding: Workholding,
     /// How the wire is threaded and runs.
     pub running: WireOptions,
-    /// How long it is waited for.
-    pub cancel: CancelToken,
 }
 
 impl Requirements {
@@ -62,7 +59,6 @@ impl Requirements {
             tapered: false,
             holding: Workholding::default(),
             running: WireOptions::default(),
-            cancel: CancelToken::default(),
         }
     }
 }

@@ -54,14 +54,7 @@ pub(super) fn sort<'b>(
             .slug
             .unwrap_or_default()
     };
-    let bounded = bound_groups(
-        &mut input,
-        &inspection.contours,
-        &setups,
-        slug_of,
-        &requirements.cancel,
-    );
-    bounded.ok_or(Error::Cancelled)?;
+    bound_groups(&mut input, &inspection.contours, &setups, slug_of);
     Ok((sorted, input))
 }
 

@@ -15,6 +15,7 @@ use super::piece::PieceKind;
 use super::route::route;
 use super::separation::Separation;
 use super::start::Starts;
+use crate::cancel::checkpoint;
 use crate::contour::Contours;
 use crate::geometry::{Bounds, Point};
 use crate::id::{ContourId, LoopId, PassNo};
@@ -411,6 +412,7 @@ impl<'a> Writer<'a> {
         cut_mm: f64,
         separation: Option<usize>,
     ) {
+        checkpoint();
         self.moves.push(Operation {
             kind,
             wire_loop,

@@ -6,6 +6,7 @@
 
 use std::collections::VecDeque;
 
+use crate::cancel::checkpoint;
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point};
 use crate::tolerance::ROUNDING;
 
@@ -26,6 +27,7 @@ fn nearest_first(places: &[Point], from: Point) -> Vec<usize> {
     let mut order = Vec::with_capacity(places.len());
     let mut at = from;
     while let Some(next) = left.take_nearest(at) {
+        checkpoint();
         order.push(next);
         at = places[next];
     }
@@ -94,6 +96,7 @@ impl<'a> Unvisited<'a> {
         let (column, row) = self.square(at);
         let mut best: Option<(f64, usize, usize)> = None;
         for ring in 0..self.columns.max(self.rows) {
+            checkpoint();
             // What lies in this ring is at least so far off.
             let least = ring.saturating_sub(1) as f64 * self.size;
             if best.is_some_and(|(mm, _, _)| mm < least) {
@@ -180,6 +183,7 @@ impl<'a> Tour<'a> {
         let mut waiting: VecDeque<usize> = self.order.iter().copied().collect();
         let mut waits = vec![true; self.places.len()];
         while let Some(a) = waiting.pop_front() {
+            checkpoint();
             waits[a] = false;
             while let Some(ends) = neighbours[a].iter().find_map(|&c| self.shorten(a, c)) {
                 for end in ends.into_iter().flatten().filter(|&end| end != a) {

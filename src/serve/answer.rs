@@ -6,7 +6,6 @@ use hyper::{Request, Response, StatusCode};
 use super::page_request::PageRequest;
 use super::refusal::RequestRefusal;
 use super::{built, json as json_response};
-use crate::cancel::CancelToken;
 use crate::job::JobFile;
 use crate::plan::{self, Alternatives, Inspection, Plan};
 use crate::report::json::Shown;
@@ -69,12 +68,7 @@ pub(super) fn answer(
     request: &Request<Bytes>,
 ) -> Result<Response<Bytes>, RequestRefusal> {
     let bytes = request.body();
-    let cancel = request
-        .extensions()
-        .get::<CancelToken>()
-        .cloned()
-        .unwrap_or_default();
-    let plan = || plan(book, &ask, bytes, &cancel);
+    let plan = || plan(book, &ask, bytes);
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
         AnswerKind::Page => json_response(page(book, &ask, bytes, plan())?),
@@ -98,7 +92,7 @@ pub(super) fn answer(
             let paths = paths.map_err(|error| RequestRefusal::new("drawing", error.to_string(), ""))?;
             built(StatusCode::OK, "application/dxf", paths.into()).0
         }
-        AnswerKind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes, &cancel)?),
+        AnswerKind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes)),
         AnswerKind::Comparison => {
             let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
             let comparison = comparison.map_err(|error| RequestRefusal::of_plan(&error))?;
@@ -119,15 +113,14 @@ pub(super) fn answer(
 }
 
 /// Writes a table of one row, whether it can be planned or not.
-fn row(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<String, RequestRefusal> {
+fn row(book: &Book, ask: &PageRequest, bytes: &[u8]) -> String {
     let (file, job) = (&ask.file, &ask.job);
     let key = Keys::new(book).of(bytes, job);
-    let row = match plan::plan_job_while(cancel, file, bytes, job, book) {
+    let row = match plan::plan_job(file, bytes, job, book) {
         Ok(plan) => QuoteRow::of_plan(file, &plan, key),
-        Err(error @ plan::Error::Cancelled) => return Err(RequestRefusal::of_plan(&error)),
         Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
     };
-    Ok(columns(Lengths::Mm) + &row.csv(Lengths::Mm))
+    columns(Lengths::Mm) + &row.csv(Lengths::Mm)
 }
 
 fn read_job(bytes: &[u8]) -> Result<String, RequestRefusal> {
@@ -137,8 +130,8 @@ fn read_job(bytes: &[u8]) -> Result<String, RequestRefusal> {
     Ok(report::json::job(&job))
 }
 
-fn plan(book: &Book, ask: &PageRequest, bytes: &[u8], cancel: &CancelToken) -> Result<Plan, RequestRefusal> {
-    let planned = plan::plan_job_while(cancel, &ask.file, bytes, &ask.job, book);
+fn plan(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Plan, RequestRefusal> {
+    let planned = plan::plan_job(&ask.file, bytes, &ask.job, book);
     planned.map_err(|error| RequestRefusal::of_plan(&error))
 }
 
@@ -201,7 +194,11 @@ fn drawing(inspection: &Inspection, refused: Option<&RequestRefusal>) -> String 
 /// Reads the drawing of a job that cannot be planned: what is wrong with the job must not hide it.
 fn as_read(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, RequestRefusal> {
     inspect(book, ask, bytes).or_else(|_| {
-        let inspection = plan::inspect_job(&ask.file, bytes, &JobFile::default(), book);
+        let nothing_asked = JobFile {
+            largest: ask.job.largest,
+            ..JobFile::default()
+        };
+        let inspection = plan::inspect_job(&ask.file, bytes, &nothing_asked, book);
         inspection.map_err(|error| RequestRefusal::of_plan(&error))
     })
 }

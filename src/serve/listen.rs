@@ -1,9 +1,9 @@
-//! Carries requests from a socket and limits what a client can cost: bytes, seconds, plans at once.
+//! Carries requests from a socket and limits what a client can cost: bytes, seconds, plans at once, each in its lane.
 
 use std::convert::Infallible;
 use std::future::Future;
 use std::io;
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -17,22 +17,26 @@ use hyper::{Method, Request, Response};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::{GracefulConnection, GracefulShutdown};
 use tokio::net::{TcpListener, TcpSocket};
-use tokio::sync::{OwnedSemaphorePermit, Semaphore};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore, watch};
 use tokio::time::{Instant, timeout, timeout_at};
 
 use super::LARGEST_DRAWING;
 use super::head::RequestHead;
+use super::lane::{Lane, Newest, Visitor};
 use super::pace::Pace;
 use super::refusal::RequestRefusal;
 use super::seat::{Seat, Seats};
 use super::stream::Stream;
-use crate::cancel::CancelToken;
+use crate::cancel::{CancelToken, Cancelled};
 
 /// Longest head of a request, bytes: the job may be half of it.
 const HEAD_BYTES: usize = 128 << 10;
 
 /// Clients that may wait at the socket before they are accepted. One for whom there is no room tries again after a second.
 const STANDING: u32 = 1024;
+
+/// Time for those whose answer did not come in time to be told that the page is closed.
+const TELLING: Duration = Duration::from_secs(1);
 
 /// Limits on what a client can cost.
 #[derive(Clone, Copy, Debug)]
@@ -44,8 +48,18 @@ pub struct ClientLimits {
     pub bodies_bytes: usize,
     /// Connections held at once; for one more the one with the least progress is closed.
     pub connections: usize,
-    /// Plans worked out at once; more have to wait.
-    pub plans: usize,
+    /// Connections of one source; `None` where all come from this machine.
+    pub connections_of_source: Option<usize>,
+    /// Largest body of what is worked out in the quick lane, bytes.
+    pub quick_bytes: usize,
+    /// Time in the quick lane; what takes longer is begun anew in the long one.
+    pub quick: Duration,
+    /// Plans worked out at once in the quick lane; more have to wait.
+    pub quick_plans: usize,
+    /// Plans worked out at once in the long lane, one for each visitor; more have to wait.
+    pub long_plans: usize,
+    /// Threads for each plan.
+    pub threads: usize,
     /// Time for the head of a request to arrive, on a connection that stays open too.
     pub read_timeout: Duration,
     /// How slowly a body may come.
@@ -62,11 +76,17 @@ pub struct ClientLimits {
 
 impl Default for ClientLimits {
     fn default() -> Self {
+        let cores = std::thread::available_parallelism().map_or(1, usize::from);
         Self {
             body_bytes: LARGEST_DRAWING,
             bodies_bytes: 128 << 20,
             connections: 256,
-            plans: std::thread::available_parallelism().map_or(1, usize::from),
+            connections_of_source: None,
+            quick_bytes: 200_000,
+            quick: Duration::from_secs(2),
+            quick_plans: cores,
+            long_plans: (cores / 2).max(1),
+            threads: cores,
             read_timeout: Duration::from_secs(20),
             body_pace: Pace {
                 grace: Duration::from_secs(5),
@@ -96,7 +116,11 @@ pub trait Responder: Send + Sync + 'static {
 struct Server<P> {
     page: P,
     bounds: ClientLimits,
-    plans: Arc<Semaphore>,
+    quick: Lane,
+    long: Lane,
+    newest: Newest,
+    /// Whether the page is being closed and what is under way has had its time.
+    closed: watch::Receiver<bool>,
     /// One for each byte of the bodies at once.
     memory: Arc<Semaphore>,
 }
@@ -115,39 +139,49 @@ pub fn bind(at: SocketAddr) -> io::Result<TcpListener> {
     socket.listen(STANDING)
 }
 
-/// Answers on `listener` until `stop` is over, then lets what is under way come to its end.
+/// Answers on `listener` until `stop` is over, then lets what is under way come to its end, or tells that the page is closed.
 pub async fn listen(
     listener: TcpListener,
     page: impl Responder,
     bounds: ClientLimits,
     stop: impl Future<Output = ()>,
 ) {
+    let (close, closed) = watch::channel(false);
     let server = Arc::new(Server {
         page,
         bounds,
-        plans: Arc::new(Semaphore::new(bounds.plans)),
+        quick: Lane::new(bounds.quick_plans, bounds.threads),
+        long: Lane::new(bounds.long_plans, bounds.threads),
+        newest: Newest::default(),
+        closed,
         memory: Arc::new(Semaphore::new(bounds.bodies_bytes.min(Semaphore::MAX_PERMITS))),
     });
-    let seats = Seats::new(bounds.connections);
+    let seats = Seats::new(bounds.connections, bounds.connections_of_source);
     let graceful = GracefulShutdown::new();
     let mut stop = std::pin::pin!(stop);
     loop {
         let next = async {
-            let (socket, _) = listener.accept().await?;
-            let place = seats.take().await;
+            let (socket, from) = listener.accept().await?;
+            let Some(place) = seats.take(from.ip()).await else {
+                return Ok(None);
+            };
             let stream = Stream::new(socket, place.seat().clone(), bounds.answer_pace)?;
-            Ok::<_, io::Error>((stream, place))
+            Ok::<_, io::Error>(Some((stream, place, from.ip())))
         };
         let next = tokio::select! {
             next = next => next,
             () = &mut stop => break,
         };
-        let Ok((stream, place)) = next else {
+        let (stream, place, from) = match next {
+            Ok(Some(next)) => next,
+            Ok(None) => continue,
             // Out of handles or the like: what is under way has to end first.
-            tokio::time::sleep(Duration::from_millis(50)).await;
-            continue;
+            Err(_) => {
+                tokio::time::sleep(Duration::from_millis(50)).await;
+                continue;
+            }
         };
-        let connection = graceful.watch(connection(stream, place.seat().clone(), server.clone()));
+        let connection = graceful.watch(connection(stream, from, place.seat().clone(), server.clone()));
         tokio::spawn(async move {
             tokio::select! {
                 // A connection that breaks concerns nobody but its client, who is gone.
@@ -156,18 +190,24 @@ pub async fn listen(
             }
         });
     }
-    let _ = timeout(bounds.shutdown_grace, graceful.shutdown()).await;
+    drop(listener);
+    let mut ended = std::pin::pin!(graceful.shutdown());
+    if timeout(bounds.shutdown_grace, &mut ended).await.is_err() {
+        close.send_replace(true);
+        let _ = timeout(TELLING, ended).await;
+    }
 }
 
 fn connection(
     stream: Stream,
+    from: IpAddr,
     seat: Arc<Seat>,
     server: Arc<Server<impl Responder>>,
 ) -> impl GracefulConnection<Error = hyper::Error> + Send {
     let read_timeout = server.bounds.read_timeout;
     let service = service_fn(move |request| {
         let (server, seat) = (server.clone(), seat.clone());
-        async move { Ok::<_, Infallible>(server.serve(request, &seat).await.map(Full::new)) }
+        async move { Ok::<_, Infallible>(server.serve(request, from, &seat).await.map(Full::new)) }
     });
     http1::Builder::new()
         .timer(TokioTimer::new())
@@ -176,7 +216,7 @@ fn connection(
         .serve_connection(TokioIo::new(stream), service)
 }
 
-/// A client that waits; dropping it cancels the work.
+/// Work for a client that waits; dropping it cancels the work.
 #[derive(Default)]
 struct Waiting(CancelToken);
 
@@ -186,22 +226,32 @@ impl Drop for Waiting {
     }
 }
 
-/// A complete body, and its share of the memory for all.
-struct Whole {
-    bytes: Bytes,
-    memory: OwnedSemaphorePermit,
+/// A request with its complete body, and the share of the memory for all that this holds until nothing works on it any more.
+struct Job {
+    request: Request<Bytes>,
+    _memory: OwnedSemaphorePermit,
 }
 
 impl<P: Responder> Server<P> {
-    async fn serve(self: Arc<Self>, request: Request<Incoming>, seat: &Seat) -> Response<Bytes> {
+    async fn serve(
+        self: Arc<Self>,
+        request: Request<Incoming>,
+        from: IpAddr,
+        seat: &Seat,
+    ) -> Response<Bytes> {
         let (head, mut body) = request.into_parts();
-        let mut response = match self.page.refuse(RequestHead::from(&head)) {
-            Some(refused) => refused,
-            None => self
-                .answer(head, &mut body, seat)
-                .await
-                .unwrap_or_else(|refusal| super::guarded(refusal.into_response())),
+        let mut closed = self.closed.clone();
+        let answered = async {
+            match self.page.refuse(RequestHead::from(&head)) {
+                Some(refused) => Ok(refused),
+                None => self.answer(head, &mut body, from, seat).await,
+            }
         };
+        let answered = tokio::select! {
+            answered = answered => answered,
+            Ok(_) = closed.wait_for(|closed| *closed) => Err(RequestRefusal::closed()),
+        };
+        let mut response = answered.unwrap_or_else(|refusal| super::guarded(refusal.into_response()));
         if !body.is_end_stream() {
             // What is left of the body is not read: after the answer the connection ends.
             seat.leave_unread();
@@ -212,38 +262,57 @@ impl<P: Responder> Server<P> {
     }
 
     async fn answer(
-        self: Arc<Self>,
+        self: &Arc<Self>,
         head: Parts,
         body: &mut Incoming,
+        from: IpAddr,
         seat: &Seat,
     ) -> Result<Response<Bytes>, RequestRefusal> {
-        let bounds = self.bounds;
         // Only what is posted has a body that is looked at, and is worked out: the files of the page do not wait for it.
-        let whole = match head.method {
-            Method::POST => Some(self.take(&head, body, seat).await?),
-            _ => None,
-        };
-        let _waits = seat.waits();
-        let mut held = None;
-        let mut request = Request::from_parts(head, Bytes::new());
-        if let Some(Whole { bytes, memory }) = whole {
-            let place = self.turn(&self.plans, 1).await?;
-            *request.body_mut() = bytes;
-            held = Some((place, memory));
+        if head.method != Method::POST {
+            let server = self.clone();
+            let file = Request::from_parts(head, Bytes::new());
+            let read = tokio::task::spawn_blocking(move || server.page.respond(&file));
+            return read.await.map_err(|_| RequestRefusal::panicked());
         }
-        // Ended when this is dropped: answered, given up here, or left by a client that went away.
+        let job = self.take(head, body, seat).await?;
+        let _waits = seat.waits();
+        if job.request.body().len() <= self.bounds.quick_bytes
+            && let Some(answer) = self.run(&self.quick, &job, self.bounds.quick).await?
+        {
+            return Ok(answer);
+        }
+        let begun = self.newest.begin(Visitor::of(from, job.request.headers()));
+        let longest = self.bounds.answer;
+        tokio::select! {
+            answer = self.run(&self.long, &job, longest) => {
+                answer?.ok_or_else(|| RequestRefusal::too_long(longest.as_secs()))
+            }
+            () = begun.replaced() => Err(RequestRefusal::replaced()),
+        }
+    }
+
+    /// Works out an answer in a lane, when its turn comes; `None` where it takes longer than `longest`. The work is stopped when
+    /// it does, and when this is dropped: given up, or left by a client that went away.
+    async fn run(
+        self: &Arc<Self>,
+        lane: &Lane,
+        job: &Arc<Job>,
+        longest: Duration,
+    ) -> Result<Option<Response<Bytes>>, RequestRefusal> {
+        let place = self.turn(&lane.places, 1).await?;
         let waiting = Waiting::default();
-        request.extensions_mut().insert(waiting.0.clone());
+        let (server, job, token, threads) = (self.clone(), job.clone(), waiting.0.clone(), lane.threads);
         let work = tokio::task::spawn_blocking(move || {
-            let response = self.page.respond(&request);
-            drop(request);
-            drop(held);
-            response
+            let _place = place;
+            token.run(threads, || server.page.respond(&job.request))
         });
-        match timeout(bounds.answer, work).await {
-            Err(_) => Err(RequestRefusal::too_long(bounds.answer.as_secs())),
+        match timeout(longest, work).await {
+            Err(_) | Ok(Ok(Ok(Err(Cancelled)))) => Ok(None),
             Ok(Err(_)) => Err(RequestRefusal::panicked()),
-            Ok(Ok(response)) => Ok(response),
+            // The system has no more threads.
+            Ok(Ok(Err(_))) => Err(RequestRefusal::busy()),
+            Ok(Ok(Ok(Ok(response)))) => Ok(Some(response)),
         }
     }
 
@@ -253,8 +322,8 @@ impl<P: Responder> Server<P> {
         turn.ok().and_then(Result::ok).ok_or_else(RequestRefusal::busy)
     }
 
-    /// The body that a head announces. Room for all of it is taken before the first byte.
-    async fn take(&self, head: &Parts, body: &mut Incoming, seat: &Seat) -> Result<Whole, RequestRefusal> {
+    /// Takes the body that a head announces. Room for all of it is taken before the first byte.
+    async fn take(&self, head: Parts, body: &mut Incoming, seat: &Seat) -> Result<Arc<Job>, RequestRefusal> {
         let bounds = self.bounds;
         if !head.headers.contains_key(CONTENT_LENGTH) {
             return Err(RequestRefusal::no_length());
@@ -280,8 +349,10 @@ impl<P: Responder> Server<P> {
                 bytes.extend_from_slice(&more);
             }
         }
-        let bytes = bytes.into();
-        Ok(Whole { bytes, memory })
+        Ok(Arc::new(Job {
+            request: Request::from_parts(head, bytes.into()),
+            _memory: memory,
+        }))
     }
 }
 

@@ -5,13 +5,19 @@ use serde::Deserialize;
 use super::ASK_HEADER;
 use super::head::RequestHead;
 use super::refusal::RequestRefusal;
-use crate::job::JobFile;
+use crate::job::{DrawingSize, JobFile};
 
 /// Longest name of a drawing that is kept, characters.
 const LONGEST_NAME: usize = 120;
 
 /// Longest text of the job, bytes.
 pub(super) const LONGEST_ASK: usize = 64 << 10;
+
+/// Largest drawing that the page takes, once its blocks are expanded.
+const LARGEST_DRAWN: DrawingSize = DrawingSize {
+    segments: 1_000_000,
+    contours: 100_000,
+};
 
 /// The name of the drawing in the body of a request, and its job.
 #[derive(Debug, Default, Deserialize)]
@@ -40,6 +46,7 @@ impl PageRequest {
         }
         let mut ask: Self = serde_json::from_slice(header.as_bytes())
             .map_err(|error| RequestRefusal::ask_unreadable(&error.to_string()))?;
+        ask.job.largest = LARGEST_DRAWN;
         ask.file = base_name(&ask.file);
         if ask.several {
             ask.job.may_miss = ask.job.names();
@@ -66,7 +73,41 @@ fn base_name(name: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    use hyper::Request;
+
     use super::*;
+    use crate::plan::{Error, inspect_job};
+    use crate::shop::Book;
+
+    #[test]
+    fn a_drawing_has_a_largest_size() {
+        let asked = Request::builder()
+            .header(ASK_HEADER, "{}")
+            .body(())
+            .expect("a request");
+        let asked = PageRequest::of((&asked).into()).expect("it asks nothing");
+        assert_eq!(
+            (asked.job.largest.segments, asked.job.largest.contours),
+            (1_000_000, 100_000)
+        );
+        // A plate of 201 loops: 4 lines, and circles of 2 arcs each.
+        let plate = include_bytes!("../../fixtures/shapes/plate-200-holes.dxf");
+        let book = Book::built_in().expect("the built-in book is sound");
+        let inspected = |segments, contours| {
+            let largest = DrawingSize { segments, contours };
+            let job = JobFile {
+                largest,
+                ..JobFile::default()
+            };
+            inspect_job("plate.dxf", plate, &job, &book)
+        };
+        assert!(inspected(408, 201).is_ok());
+        for (segments, contours, what) in [(407, 201, "408 segments"), (408, 200, "201 contours")] {
+            let refused = inspected(segments, contours).expect_err("it is too large");
+            assert!(matches!(refused, Error::TooLarge { .. }));
+            assert!(refused.to_string().contains(what), "{refused}");
+        }
+    }
 
     #[test]
     fn a_name_is_never_a_path() {

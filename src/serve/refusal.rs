@@ -11,6 +11,8 @@ use crate::plan;
 use crate::report::json::{self, NameRow, RefusedAnswer};
 use crate::shop::WireError;
 
+const ON_THE_COMMAND_LINE: &str = "plan it on the command line, which takes any size";
+
 /// A refused request.
 #[derive(Debug)]
 pub(super) struct RequestRefusal {
@@ -142,7 +144,7 @@ impl RequestRefusal {
             ..Self::new(
                 "drawing",
                 format!("the drawing is larger than {} MB", limit >> 20),
-                "plan it on the command line, which takes any size",
+                ON_THE_COMMAND_LINE,
             )
         }
     }
@@ -164,6 +166,22 @@ impl RequestRefusal {
             StatusCode::SERVICE_UNAVAILABLE,
             "other plans are still being worked out",
             "wait a moment and change something again",
+        )
+    }
+
+    pub(super) fn replaced() -> Self {
+        Self::at_the_door(
+            StatusCode::SERVICE_UNAVAILABLE,
+            "a newer request from the same window took the place of this one",
+            "ask again when that is answered",
+        )
+    }
+
+    pub(super) fn closed() -> Self {
+        Self::at_the_door(
+            StatusCode::SERVICE_UNAVAILABLE,
+            "the page is being closed before this is worked out",
+            "start it again with kerfwright serve",
         )
     }
 
@@ -196,6 +214,7 @@ impl RequestRefusal {
             plan::Error::Dxf(_) | plan::Error::Drawing(_) => {
                 Self::new("drawing", sentence, "open a DXF drawing, ASCII or binary")
             }
+            plan::Error::TooLarge { .. } => Self::new("drawing", sentence, ON_THE_COMMAND_LINE),
             plan::Error::Pass(error) => Self::new(about_pass(error), sentence, ""),
             plan::Error::Demand(error) => Self::of_demand(error),
             plan::Error::Job(error) => Self::of_job(error),
@@ -206,10 +225,6 @@ impl RequestRefusal {
                 sentence,
                 "start it from a hole, or say how large the blank is",
             ),
-            plan::Error::Cancelled => Self {
-                status: StatusCode::SERVICE_UNAVAILABLE,
-                ..Self::new("page", sentence, "ask again")
-            },
             plan::Error::Impossible { .. } => Self::new(
                 "wire_mm",
                 sentence,

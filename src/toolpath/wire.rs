@@ -12,7 +12,7 @@ use super::reach::{UnreachedPlace, places};
 use super::refusal::RefusalReason;
 use super::stock::{Before, full_slot};
 use super::{Neck, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
-use crate::cancel::CancelToken;
+use crate::cancel::checkpoint;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
 use crate::id::ContourId;
@@ -20,8 +20,8 @@ use crate::pass::{CornerRun, Group, Pass};
 use crate::tolerance::PATH_MM;
 
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
-/// pass before. Near-linear in the segments of each contour. `None` when `cancel` ended before all were laid.
-pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -> Option<Toolpaths> {
+/// pass before. Near-linear in the segments of each contour.
+pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Toolpaths {
     let mut groups_of: BTreeMap<ContourId, Vec<&Group>> = BTreeMap::new();
     for group in groups {
         for &contour in &group.contours {
@@ -43,8 +43,8 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
         .iter()
         .map(|(contour, group)| contour.polyline.segment_count() * group.passes.len());
     let threads = Threads::worth(segments.sum());
-    let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads, cancel));
-    let paths = PassPaths::collect(laid)?;
+    let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads));
+    let paths = PassPaths::collect(laid);
     let neighbourhood = Neighbourhood::new(contours);
     let incomplete = incomplete(
         contours,
@@ -61,7 +61,7 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
         .collect();
     let mut loops = paths.loops;
     loops.retain(|wire| !left_out.contains(&wire.contour));
-    Some(Toolpaths {
+    Toolpaths {
         hits,
         walls_cut: neighbourhood.walls_cut(groups),
         loops,
@@ -71,22 +71,21 @@ pub fn wire_paths(contours: &Contours, groups: &[Group], cancel: &CancelToken) -
         vanished: paths.vanished,
         overloads: paths.overloads,
         unreached: paths.unreached,
-    })
+    }
 }
 
 /// The loops of contours at an offset, each its own, and nothing else of their passes: how long they are together, mm. `None` of
-/// one for which no loop passed the verifier; `None` in all when `cancel` ended.
-pub fn loop_lengths_mm(contours: &[(&Contour, f64)], cancel: &CancelToken) -> Option<Vec<Option<f64>>> {
+/// one for which no loop passed the verifier.
+pub fn loop_lengths_mm(contours: &[(&Contour, f64)]) -> Vec<Option<f64>> {
     let segments = contours
         .iter()
         .map(|(contour, _)| contour.polyline.segment_count());
-    let found = Threads::worth(segments.sum()).each(contours.len(), |i| {
+    Threads::worth(segments.sum()).each(contours.len(), |i| {
         let (contour, offset_mm) = contours[i];
         let found = OffsetsOf::contour(contour).and_then(|offsets| offsets.at(offset_mm));
         let length_mm = |found: Offset| found.loops.iter().map(Polyline::length).sum();
-        (!cancel.is_cancelled()).then(|| found.map(length_mm).ok())
-    });
-    found.into_iter().collect()
+        found.map(length_mm).ok()
+    })
 }
 
 /// What was found along passes, without their neighbours.
@@ -101,11 +100,10 @@ struct PassPaths {
 }
 
 impl PassPaths {
-    /// Puts parts behind one another, in their order. `None` when one of them is missing.
-    fn collect(parts: Vec<Option<Self>>) -> Option<Self> {
+    /// Puts parts behind one another, in their order.
+    fn collect(parts: Vec<Self>) -> Self {
         let mut all = Self::default();
-        for part in parts {
-            let mut part = part?;
+        for mut part in parts {
             all.loops.append(&mut part.loops);
             all.refusals.append(&mut part.refusals);
             all.splits.append(&mut part.splits);
@@ -113,7 +111,7 @@ impl PassPaths {
             all.overloads.append(&mut part.overloads);
             all.unreached.append(&mut part.unreached);
         }
-        Some(all)
+        all
     }
 }
 
@@ -145,8 +143,8 @@ impl Threads {
     }
 }
 
-/// All passes of one contour. `None` when `cancel` ended.
-fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken) -> Option<PassPaths> {
+/// All passes of one contour.
+fn lay(contour: &Contour, group: &Group, threads: Threads) -> PassPaths {
     // The contour in the direction of its paths, the kept material on the left.
     let walk = match contour.role {
         Role::Opening => contour.polyline.reversed(),
@@ -160,12 +158,12 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
     };
     let passes = &group.passes[..run];
     let found = threads.each(passes.len(), |k| {
-        let offset_mm = passes[k].offset_mm;
-        (!cancel.is_cancelled()).then(|| offsets.as_ref().map_err(Clone::clone)?.at(offset_mm))
+        checkpoint();
+        offsets.as_ref().map_err(Clone::clone)?.at(passes[k].offset_mm)
     });
-    let found: Vec<Result<Offset, RefusedOffset>> = found.into_iter().collect::<Option<_>>()?;
     let parts = threads.each(passes.len(), |k| {
-        (!cancel.is_cancelled()).then(|| match &found[k] {
+        checkpoint();
+        match &found[k] {
             Ok(offset) => {
                 let before = k
                     .checked_sub(1)
@@ -190,11 +188,11 @@ fn lay(contour: &Contour, group: &Group, threads: Threads, cancel: &CancelToken)
                 }],
                 ..PassPaths::default()
             },
-        })
+        }
     });
-    let mut paths = PassPaths::collect(parts)?;
+    let mut paths = PassPaths::collect(parts);
     paths.refusals.extend(only_skimmed(contour, passes, &found));
-    Some(paths)
+    paths
 }
 
 /// A region that a skim enters and the rough pass does not: no pass before opens it.

@@ -1,3 +1,4 @@
+use crate::cancel::{CancelToken, Cancelled};
 use crate::estimate::Confidence;
 use crate::job::{Demand, Demands, Finish, JobFile, Purposes, Reading, Tolerance};
 use crate::plan::{Constraints, Error, Plan, Requirements, alternatives, plan_job, plan_requirements};
@@ -166,9 +167,10 @@ fn what_cannot_be_cut_is_refused() {
 
 #[test]
 fn what_nobody_waits_for_is_given_up() {
-    let given_up = requirements("N6");
-    given_up.cancel.cancel();
-    assert!(matches!(planned(&given_up), Err(Error::Cancelled)));
+    let given_up = CancelToken::default();
+    given_up.cancel();
+    let ended = given_up.run(1, || planned(&requirements("N6")).is_ok());
+    assert_eq!(ended.expect("a thread"), Err(Cancelled));
 }
 
 /// A 20 × 14 opening whose corners are broken by 0.02 mm: each is two obtuse corners, of 135°, that any wire is expected to

@@ -4,7 +4,6 @@ use std::f64::consts::PI;
 
 use proptest::prelude::*;
 
-use crate::cancel::CancelToken;
 use crate::contour::{self, Contours};
 use crate::geometry::{Bounds, Point, Polyline, SegmentIndex};
 use crate::id::GroupId;
@@ -61,7 +60,7 @@ fn separated(
         corners: CornerRun::default(),
         rough_only: Vec::new(),
     }];
-    let paths = wire_paths(&contours, &groups, &CancelToken::default()).expect("patience has no end");
+    let paths = wire_paths(&contours, &groups);
     let handling = Handling {
         rules: &book.rules,
         plate: Plate {

@@ -4,6 +4,8 @@ use std::io::{self, Write};
 
 use serde_json::ser::{CompactFormatter, Formatter};
 
+use crate::cancel::checkpoint;
+
 /// A list of numbers stays on its line; all else is indented by two.
 #[derive(Default)]
 pub(super) struct Lines {
@@ -29,6 +31,7 @@ enum Item {
 impl Lines {
     fn new_line(&self, writer: &mut (impl Write + ?Sized)) -> io::Result<()> {
         const SPACES: &[u8; 32] = b"                                ";
+        checkpoint();
         writer.write_all(b"\n")?;
         let mut left = 2 * self.open.len();
         while left > 0 {

@@ -12,8 +12,9 @@ use hyper::{Request, Response, StatusCode};
 use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
-use crate::cancel::CancelToken;
-use crate::serve::{ClientLimits, Pace, RequestHead, Responder, bind, listen};
+use crate::cancel::checkpoint;
+use crate::serve::{AccessControl, App, ClientLimits, Pace, RequestHead, Responder, bind, listen};
+use crate::shop::Book;
 
 /// A page that counts, dawdles or fails, as the path asks.
 struct Inn {
@@ -30,7 +31,12 @@ const LIMITS: ClientLimits = ClientLimits {
     body_bytes: 1000,
     bodies_bytes: 4000,
     connections: 8,
-    plans: 2,
+    connections_of_source: None,
+    quick_bytes: 1_000_000,
+    quick: Duration::from_millis(300),
+    quick_plans: 2,
+    long_plans: 1,
+    threads: 1,
     read_timeout: Duration::from_millis(300),
     body_pace: Pace {
         grace: Duration::from_millis(300),
@@ -50,6 +56,15 @@ struct Kitchen {
     most: Arc<AtomicUsize>,
 }
 
+/// What is worked on, until it ends one way or another.
+struct Here<'a>(&'a AtomicUsize);
+
+impl Drop for Here<'_> {
+    fn drop(&mut self) {
+        self.0.fetch_sub(1, Ordering::SeqCst);
+    }
+}
+
 impl Responder for Kitchen {
     fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         let stranger = head.headers.get("host").is_some_and(|host| host == "stranger");
@@ -63,24 +78,19 @@ impl Responder for Kitchen {
     fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
         let mut padding = 0;
         let at_once = self.at_once.fetch_add(1, Ordering::SeqCst) + 1;
+        let _here = Here(&self.at_once);
         self.most.fetch_max(at_once, Ordering::SeqCst);
         match request.uri().path() {
-            "/fail" => {
-                self.at_once.fetch_sub(1, Ordering::SeqCst);
-                panic!("asked to fail")
-            }
+            "/fail" => panic!("asked to fail"),
             "/dawdle" => thread::sleep(Duration::from_millis(100)),
-            "/forever" => {
-                let cancel = request.extensions().get::<CancelToken>().expect("it is told");
-                while !cancel.is_cancelled() {
-                    thread::sleep(Duration::from_millis(5));
-                }
-            }
+            "/forever" => loop {
+                checkpoint();
+                thread::sleep(Duration::from_millis(5));
+            },
             "/deaf" => thread::sleep(Duration::from_millis(1500)),
             "/large" => padding = LARGE,
             _ => {}
         }
-        self.at_once.fetch_sub(1, Ordering::SeqCst);
         let text = format!("{} bytes", request.body().len());
         Response::new((" ".repeat(padding) + &text).into())
     }
@@ -93,6 +103,10 @@ impl Inn {
             at_once: AtomicUsize::new(0),
             most: most_at_once.clone(),
         };
+        Self::with(kitchen, most_at_once, bounds)
+    }
+
+    fn with(kitchen: impl Responder, most_at_once: Arc<AtomicUsize>, bounds: ClientLimits) -> Self {
         let (close, closed) = oneshot::channel();
         let (told, address) = std::sync::mpsc::channel();
         let done = thread::spawn(move || {
@@ -303,9 +317,9 @@ fn few_plans_are_worked_out_at_once_and_files_do_not_wait_for_them() {
             assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
         }
     });
-    assert_eq!(inn.most_at_once.load(Ordering::SeqCst), LIMITS.plans);
+    assert_eq!(inn.most_at_once.load(Ordering::SeqCst), LIMITS.quick_plans);
     thread::scope(|scope| {
-        for _ in 0..LIMITS.plans {
+        for _ in 0..LIMITS.quick_plans {
             scope.spawn(|| inn.post("/dawdle", ""));
         }
         let since = Instant::now();
@@ -321,7 +335,7 @@ fn few_plans_are_worked_out_at_once_and_files_do_not_wait_for_them() {
 #[test]
 fn work_stops_when_nobody_waits_for_it() {
     let bounds = ClientLimits {
-        plans: 1,
+        quick_plans: 1,
         answer: Duration::from_secs(60),
         ..LIMITS
     };
@@ -335,7 +349,10 @@ fn work_stops_when_nobody_waits_for_it() {
     drop(stream);
     assert!(inn.post("/", "").ends_with("0 bytes"));
     // So it is when the page has waited long enough.
-    let inn = Inn::open(ClientLimits { plans: 1, ..LIMITS });
+    let inn = Inn::open(ClientLimits {
+        quick_plans: 1,
+        ..LIMITS
+    });
     let answer = inn.post("/forever", "");
     assert!(
         answer.starts_with("HTTP/1.1 503") && answer.contains("longer than"),
@@ -347,7 +364,7 @@ fn work_stops_when_nobody_waits_for_it() {
 #[test]
 fn work_that_cannot_be_stopped_keeps_its_place() {
     let bounds = ClientLimits {
-        plans: 1,
+        quick_plans: 1,
         queue_timeout: Duration::from_millis(200),
         ..LIMITS
     };
@@ -501,7 +518,7 @@ fn a_body_gives_its_memory_back_when_the_work_ends() {
     assert!(inn.post("/deaf", &"x".repeat(600)).starts_with("HTTP/1.1 503"));
     assert!(inn.post("/", &"x".repeat(600)).starts_with("HTTP/1.1 503"));
     assert!(inn.post("/", &"x".repeat(400)).ends_with("400 bytes"));
-    thread::sleep(Duration::from_millis(1700).saturating_sub(since.elapsed()));
+    thread::sleep(Duration::from_millis(2100).saturating_sub(since.elapsed()));
     assert!(inn.post("/", &"x".repeat(1000)).ends_with("1000 bytes"));
 }
 
@@ -537,4 +554,127 @@ fn a_body_that_trickles_is_given_up() {
         thread::sleep(Duration::from_millis(20));
     }
     assert!(since.elapsed() < Duration::from_secs(3), "{:?}", since.elapsed());
+}
+
+/// Sends the head and body of work that is too large for the quick lane.
+fn begin_long(inn: &Inn, path: &str, visitor: &str) -> TcpStream {
+    let body = "x".repeat(900);
+    inn.begin(
+        format!(
+            "POST {path} HTTP/1.1\r\nHost: x\r\nConnection: close\r\nx-kerfwright-visitor: {visitor}\r\nContent-Length: 900\r\n\r\n{body}"
+        )
+        .as_bytes(),
+    )
+}
+
+const LANES: ClientLimits = ClientLimits {
+    quick_bytes: 500,
+    answer: Duration::from_secs(5),
+    ..LIMITS
+};
+
+#[test]
+fn long_work_keeps_no_quick_work_waiting() {
+    let inn = Inn::open(LANES);
+    let mut held: Vec<TcpStream> = (0..4)
+        .map(|visitor| begin_long(&inn, "/forever", &visitor.to_string()))
+        .collect();
+    // It begins small and turns out to be long: after its time it leaves the quick lane.
+    held.extend((0..4).map(|_| inn.begin(b"POST /forever HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\n\r\n")));
+    thread::sleep(2 * LANES.quick + Duration::from_millis(200));
+    let since = Instant::now();
+    assert!(inn.post("/", "").ends_with("0 bytes"));
+    assert!(
+        since.elapsed() < Duration::from_millis(200),
+        "{:?}",
+        since.elapsed()
+    );
+}
+
+#[test]
+fn the_newer_long_work_of_a_visitor_takes_the_place_of_the_older() {
+    let inn = Inn::open(LANES);
+    let mut older = begin_long(&inn, "/forever", "a");
+    thread::sleep(Duration::from_millis(50));
+    let mut waiting = begin_long(&inn, "/forever", "b");
+    thread::sleep(Duration::from_millis(50));
+    let mut newer = begin_long(&inn, "/", "a");
+    let answer = read(&mut older);
+    assert!(
+        answer.starts_with("HTTP/1.1 503") && answer.contains("newer request"),
+        "{answer}"
+    );
+    // What waits for its turn gives way too.
+    let mut next = begin_long(&inn, "/", "b");
+    assert!(read(&mut waiting).contains("newer request"));
+    assert!(read(&mut newer).ends_with("900 bytes"));
+    assert!(read(&mut next).ends_with("900 bytes"));
+}
+
+#[test]
+fn what_is_under_way_when_the_page_is_closed_is_told() {
+    let mut inn = Inn::open(ClientLimits {
+        shutdown_grace: Duration::from_millis(300),
+        ..LANES
+    });
+    let mut worked_out = begin_long(&inn, "/forever", "a");
+    let mut in_line = begin_long(&inn, "/forever", "b");
+    let mut sending = inn.begin(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 900\r\n\r\n");
+    thread::sleep(Duration::from_millis(50));
+    inn.close();
+    for stream in [&mut worked_out, &mut in_line] {
+        let answer = read(stream);
+        assert!(
+            answer.starts_with("HTTP/1.1 503") && answer.contains("being closed"),
+            "{answer}"
+        );
+    }
+    // Its body was late anyway.
+    assert!(read(&mut sending).starts_with("HTTP/1.1 "));
+}
+
+/// The same drawing at the same job, worked out in either lane and on any number of threads.
+#[test]
+fn an_answer_does_not_depend_on_its_lane() {
+    let drawing = include_str!("../../../fixtures/clock/hand-die.dxf");
+    let ask = r#"{"file":"hand-die.dxf","job":{"material":"tool-steel","thickness_mm":30,"layer":{"PLATE":{"use":"existing"},"SCREWS":{"use":"existing"},"START":{"use":"start-hole"}}}}"#;
+    let answers = [(1 << 20, 1), (0, 1), (0, 3)].map(|(quick_bytes, threads)| {
+        let any = ([127, 0, 0, 1], 0).into();
+        let book = Book::built_in().expect("the built-in book is sound");
+        let app = App::new(book, AccessControl::with_token(any, "t".into()));
+        let bounds = ClientLimits {
+            quick_bytes,
+            threads,
+            quick: Duration::from_secs(60),
+            ..ClientLimits::default()
+        };
+        let inn = Inn::with(app, Arc::default(), bounds);
+        let length = drawing.len();
+        let answer = inn.send(
+            format!(
+                "POST /answer HTTP/1.1\r\nHost: x\r\nCookie: kerfwright-token=t\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nContent-Length: {length}\r\n\r\n{drawing}"
+            )
+            .as_bytes(),
+        );
+        assert!(answer.starts_with("HTTP/1.1 200"), "{answer:.200}");
+        answer.split_once("\r\n\r\n").expect("a body").1.to_owned()
+    });
+    assert!(answers.iter().all(|answer| *answer == answers[0]));
+}
+
+/// Whoever has as many connections as one source may have gives up one of them for the next, or has to try again.
+#[test]
+fn one_source_holds_no_more_connections_than_its_share() {
+    let inn = Inn::open(ClientLimits {
+        connections_of_source: Some(2),
+        read_timeout: Duration::from_secs(60),
+        ..LIMITS
+    });
+    let mut held: Vec<TcpStream> = (0..2).map(|_| inn.begin(b"GET / HTTP/1.1\r\n")).collect();
+    thread::sleep(Duration::from_millis(300));
+    assert!(
+        inn.send(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+            .ends_with("0 bytes")
+    );
+    assert_eq!(read(&mut held[0]), "", "the one that has been here longest went");
 }

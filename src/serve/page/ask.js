@@ -4,6 +4,9 @@ export class Refused extends Error {
   constructor(refused) { super(refused.sentence); this.refused = refused; }
 }
 
+/** This window: the server works out one long plan at a time for it, the newest. */
+const VISITOR = String(crypto.getRandomValues(new Uint32Array(4)));
+
 const ascii = (text) => text.replace(/[\u007f-\uffff]/g, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`);
 
 /** Posts; gives the response, or throws `Refused` with a sentence. */
@@ -12,7 +15,7 @@ export const post = async (path, { file = "", job = {}, several = false }, body,
   try {
     response = await fetch(path, {
       method: "POST",
-      headers: { "x-kerfwright-ask": ascii(JSON.stringify({ file, job, several })) },
+      headers: { "x-kerfwright-ask": ascii(JSON.stringify({ file, job, several })), "x-kerfwright-visitor": VISITOR },
       body,
       signal,
     });

@@ -15,9 +15,12 @@ const worst = (answer) => {
 
 let running = null;
 
+/** Asks for no more: what is asked has changed. */
+export const stopList = () => running?.abort();
+
 /** Asks for every drawing in turn and fills the table; `show` takes the number of a drawing. */
 export const showList = async (drawings, current, job, show) => {
-  running?.abort();
+  stopList();
   byId("several").hidden = drawings.length < 2;
   if (drawings.length < 2) return;
   running = new AbortController();

@@ -7,7 +7,7 @@ import * as drawing from "./drawing.js";
 import { listenMagnifier, magnify } from "./magnifier.js";
 import * as results from "./results.js";
 import { focusChart, showChart, showDay } from "./pick.js";
-import { saveList, showList } from "./list.js";
+import { saveList, showList, stopList } from "./list.js";
 import { showQuestions } from "./questions.js";
 import { byId, el, putNamelessPicture, say, showInch, svg } from "./words.js";
 
@@ -52,6 +52,7 @@ const change = () => {
 
 const askNow = async () => {
   running?.abort();
+  stopList();
   if (!now()) return;
   running = new AbortController();
   const mine = running;
