@@ -146,7 +146,9 @@ fn a_comparison_says_what_the_plan_says() {
 fn all_comparisons_say_what_their_plans_say() {
     let mut drawings = drawings_in(&fixture("clock"));
     drawings.extend(drawings_in(&fixture("shapes")));
-    drawings.extend(real_drawings().into_iter().flatten());
+    // Of those that others made the smaller ones: each is planned some sixty times a job.
+    let small = |drawing: &PathBuf| std::fs::metadata(drawing).is_ok_and(|file| file.len() < 20_000);
+    drawings.extend(real_drawings().into_iter().flatten().filter(small));
     let each = |drawing: &PathBuf| JOBS.map(|job| (drawing.clone(), job));
     let cases: Vec<(PathBuf, &str)> = drawings.iter().flat_map(each).collect();
     hold_all(&cases, 5);
