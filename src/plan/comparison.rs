@@ -62,17 +62,14 @@ pub fn compare_requirements(
     for computed in choice.iter().flat_map(Choice::computed) {
         settle(&mut candidates, computed);
     }
-    let incomplete = without_path(&selection.inspection.contours, &selection.inspection.to_cut());
-    let mut candidates: Vec<Candidate> = candidates
-        .into_iter()
-        .map(|candidate| candidate.without_part_totals(&incomplete))
-        .collect();
+    let mut candidates = without_part_totals(candidates, &selection.inspection);
     weighing.compute_unbeaten(&mut candidates)?;
     let context = weighing.into_context();
     let (inspection, demand_groups) = (
         selection.inspection.clone(),
         selection.sorted.demand_groups.clone(),
     );
+    let material = selection.input.material.to_owned();
     let taken = choice.map(|choice| selection.finish(choice, context));
     let (chosen, nearest) = match taken {
         Some(plan) if plan.reaches_demand() => (Some(plan), None),
@@ -81,7 +78,7 @@ pub fn compare_requirements(
     };
     Ok(Comparison {
         inspection,
-        material: requirements.material.clone(),
+        material,
         thickness_mm: requirements.thickness_mm,
         currency: book.currency.clone(),
         demand_groups,
@@ -110,11 +107,7 @@ pub(super) fn evaluate_alternatives(
     let mut taken = weigh(&input, &taken, &passes, Some(plan.cut_facts()));
     taken.chosen = true;
     settle(&mut candidates, &taken);
-    let incomplete = without_path(&plan.inspection.contours, &plan.inspection.to_cut());
-    let mut candidates: Vec<Candidate> = candidates
-        .into_iter()
-        .map(|candidate| candidate.without_part_totals(&incomplete))
-        .collect();
+    let mut candidates = without_part_totals(candidates, &plan.inspection);
     let vertices = plan
         .toolpaths
         .loops
@@ -126,6 +119,14 @@ pub(super) fn evaluate_alternatives(
         mark_non_dominated(&mut candidates, |_| true);
     }
     Ok(candidates)
+}
+
+/// Candidates without time and cost where something that is to be cut has no path, whatever the wire.
+fn without_part_totals(candidates: Vec<Candidate>, inspection: &Inspection) -> Vec<Candidate> {
+    let incomplete = without_path(&inspection.contours, &inspection.to_cut());
+    let each = candidates.into_iter();
+    each.map(|candidate| candidate.without_part_totals(&incomplete))
+        .collect()
 }
 
 /// Wire and machine of a plan.

@@ -9,7 +9,7 @@ use kerfwright::job::JobFile;
 use kerfwright::plan::{Candidate, Comparison, FigureBasis, Plan, compare_job, plan_job};
 use kerfwright::units::Band;
 
-use crate::common::{book, drawings_in, file_name, fixture, real_drawings};
+use crate::common::{book, drawings_in, file_name, fixture, fixture_bytes, real_drawings};
 
 /// What rounding may take of a sum.
 const ROUNDING: f64 = 1.0 + 1e-9;
@@ -152,4 +152,16 @@ fn all_comparisons_say_what_their_plans_say() {
     let each = |drawing: &PathBuf| JOBS.map(|job| (drawing.clone(), job));
     let cases: Vec<(PathBuf, &str)> = drawings.iter().flat_map(each).collect();
     hold_all(&cases, 5);
+}
+
+/// A designation is told as the material of the book that it is cut as, in a comparison as in a plan.
+#[test]
+fn a_comparison_names_the_material_as_its_plan_does() {
+    let bytes = fixture_bytes("shapes/circle-20.dxf");
+    let job =
+        "material = \"SKD11\"\nthickness_mm = 20\nwire_mm = 0.25\nassume_sides = true\nfinish = \"Ra 1.6\"\n";
+    let comparison = compared("circle-20.dxf", &bytes, job).expect("it can be cut");
+    let chosen = comparison.chosen.expect("one is chosen");
+    assert_eq!(comparison.material, chosen.setup.material);
+    assert_eq!(comparison.material, "tool-steel");
 }
