@@ -39,6 +39,7 @@ pub use facts::{
     Overlap, ShortSegments, Width,
 };
 pub use measure::Corner;
+pub(crate) use measure::turn_at;
 pub use names::{KnownNames, MissingName, missing_names};
 pub use nest::ClosedLine;
 pub(crate) use nest::{Enclosing, NestView, first_of_coincident};

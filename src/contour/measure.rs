@@ -70,7 +70,7 @@ pub(super) fn inside_corners(contour: &mut Contour) {
 
 /// Computes the turn of direction at the start of segment `i` of a loop, radians, counter-clockwise positive. Where the line turns back
 /// on itself, rounding would decide to which side; there the bends of the two segments say on which side the tip is.
-pub(super) fn turn_at(polyline: &Polyline, i: usize) -> f64 {
+pub(crate) fn turn_at(polyline: &Polyline, i: usize) -> f64 {
     let n = polyline.segment_count();
     let (before, after) = (polyline.segment((i + n - 1) % n), polyline.segment(i));
     let turn = before.direction(1.0).turn_to(after.direction(0.0));

@@ -6,7 +6,7 @@ use std::f64::consts::FRAC_PI_4;
 use super::equal_parts::{DrawnParts, drawn_parts};
 use super::parallel_length::ParallelLength;
 use super::requirement::{WallRequirement, with_default};
-use crate::contour::{Contour, Contours, Role};
+use crate::contour::{Contour, Contours, Role, turn_at};
 use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
 use crate::id::{ContourId, GroupId};
@@ -186,7 +186,10 @@ impl DemandGroups {
             .max(contour.bounds.height());
         let angles = contour.sharp_inside_corners.iter().map(|corner| corner.angle_rad);
         least(&mut outline.sharpest_inside_corner_rad, angles);
-        least(&mut outline.min_inside_radius_mm, inside_radii(contour));
+        least(
+            &mut outline.min_inside_radius_mm,
+            contour.inside_arcs().map(|(_, arc)| arc.radius()),
+        );
         least(
             &mut outline.narrowest_slot_mm,
             contour.narrowest_slot.iter().map(|slot| slot.width_mm),
@@ -198,26 +201,13 @@ fn least(held: &mut Option<f64>, values: impl Iterator<Item = f64>) {
     *held = held.iter().copied().chain(values).min_by(f64::total_cmp);
 }
 
-/// Returns the radii that the wire goes round on the inside of: loops run counter-clockwise, so that an opening curves to the
-/// left there and an outside to the right.
-fn inside_radii(contour: &Contour) -> impl Iterator<Item = f64> {
-    let sign = if contour.role == Role::Opening { 1.0 } else { -1.0 };
-    let inside = contour
-        .polyline
-        .segments()
-        .filter(move |s| s.is_arc() && s.bulge * sign > 0.0);
-    inside.map(crate::geometry::Segment::radius)
-}
-
 /// Counts corners sharper than 135°, inside and outside alike: there the feed waits for the lagging wire.
 pub(super) fn rough_corners(contour: &Contour) -> usize {
     let polyline = &contour.polyline;
-    let n = polyline.segment_count();
-    let turn = |i: usize| {
-        let before = polyline.segment((i + n - 1) % n).direction(1.0);
-        before.turn_to(polyline.segment(i).direction(0.0))
-    };
-    (0..n).filter(|i| turn(*i).abs() > FRAC_PI_4).count()
+    let corners = 0..polyline.segment_count();
+    corners
+        .filter(|&i| turn_at(polyline, i).abs() > FRAC_PI_4)
+        .count()
 }
 
 #[cfg(test)]

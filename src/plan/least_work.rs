@@ -13,7 +13,7 @@ use super::parallel_length::ParallelLength;
 use super::selection_input::SelectionInput;
 use super::slug_work::slug_work;
 use super::wire_and_machine::WireAndMachine;
-use crate::contour::{Contour, Contours, Role};
+use crate::contour::{Contour, Contours, Role, turn_at};
 use crate::job::SlugPolicy;
 use crate::pass;
 use crate::shop::SlugRule;
@@ -115,17 +115,10 @@ impl RoughExtremes {
 fn followed_turn_rad(contour: &Contour, offset_mm: f64) -> f64 {
     let line = &contour.polyline;
     let n = line.segment_count();
-    let is_smooth = |i: usize, j: usize| {
-        let turn = line
-            .segment(i)
-            .direction(1.0)
-            .turn_to(line.segment(j).direction(0.0));
-        turn.abs() < SMOOTH_JOINT_RAD
-    };
+    let is_smooth = |i: usize| turn_at(line, i).abs() < SMOOTH_JOINT_RAD;
     let arcs = contour.inside_arcs();
-    let followed = arcs.filter(|(i, arc)| {
-        arc.radius() > offset_mm && is_smooth((i + n - 1) % n, *i) && is_smooth(*i, (i + 1) % n)
-    });
+    let followed =
+        arcs.filter(|(i, arc)| arc.radius() > offset_mm && is_smooth(*i) && is_smooth((i + 1) % n));
     followed.map(|(_, arc)| arc.sweep().abs()).sum()
 }
 

@@ -1,7 +1,5 @@
 //! Computes what stopping for a slug takes, and what a minute of clearing one away costs against a minute of that.
 
-use std::f64::consts::FRAC_PI_4;
-
 use crate::pass::Setting;
 use crate::shop::{Book, Threading};
 use crate::units::MIN_PER_HOUR;
@@ -27,12 +25,9 @@ pub(super) fn slug_work(book: &Book, setting: Setting<'_>) -> (f64, f64) {
 
 /// Cost of the wire that runs off in an hour.
 fn wire_per_hour(book: &Book, setting: Setting<'_>) -> f64 {
-    const KG_PER_G: f64 = 0.001;
     let wire = setting.wire;
-    // mm² · g/cm³ is g/m.
-    let g_per_m = FRAC_PI_4 * wire.size.diameter_mm.powi(2) * wire.kind.density_g_cm3.value();
     let metres = book.wire.run_speed_m_min.value() * MIN_PER_HOUR;
-    metres * g_per_m * KG_PER_G * wire.kind.price_per_kg.value()
+    metres * wire.kg_per_m() * wire.kind.price_per_kg.value()
 }
 
 #[cfg(test)]
