@@ -1,4 +1,4 @@
-use super::{Book, Number, RecipePass};
+use super::{Book, Calibration, Material, Number, RecipePass};
 use crate::id::PassNo;
 
 /// A number of the book with its place in it.
@@ -15,27 +15,10 @@ pub const STARTER: &str = include_str!("../data/starter-book.toml");
 
 impl Book {
     /// Every number in force, part by part in the order of the text.
-    #[expect(
-        clippy::too_many_lines,
-        reason = "one list: every number of the book by its key"
-    )]
     pub fn numbers(&self) -> Vec<Listed<'_>> {
         let mut list = List(Vec::new());
-        for (name, m) in &self.materials {
-            let entry = format!("material.{name}");
-            list.push(
-                &entry,
-                &[
-                    ("rate_mm2_min", &m.rate_mm2_min),
-                    ("ra_factor", &m.ra_factor),
-                    ("expansion_um_per_m_k", &m.expansion_um_per_m_k),
-                    ("density_g_cm3", &m.density_g_cm3),
-                    ("drill_mm_min", &m.drill_mm_min),
-                ],
-            );
-            list.push_if(&entry, "gap_factor", m.gap_factor.as_ref());
-            list.push_if(&entry, "skim_factor", m.skim_factor.as_ref());
-            list.push_if(&entry, "price_per_kg", m.price_per_kg.as_ref());
+        for (name, material) in &self.materials {
+            list.material(&format!("material.{name}"), material);
         }
         list.push(
             "wire",
@@ -96,14 +79,7 @@ impl Book {
         }
         list.push("room", &self.room.numbers());
         for calibration in &self.calibrations {
-            let entry = format!("calibration.{}", calibration.name);
-            list.push(&entry, &[("rate_factor", &calibration.rate_factor)]);
-            list.push_if(&entry, "fixed_min", calibration.fixed_min.as_ref());
-            list.push_if(
-                &entry,
-                "offset_correction_um",
-                calibration.offset_correction_um.as_ref(),
-            );
+            list.calibration(calibration);
         }
         list.0
     }
@@ -123,6 +99,30 @@ impl<'a> List<'a> {
             entry: format!("{part}.{name}"),
             number,
         }));
+    }
+
+    fn material(&mut self, entry: &str, material: &'a Material) {
+        self.push(
+            entry,
+            &[
+                ("rate_mm2_min", &material.rate_mm2_min),
+                ("ra_factor", &material.ra_factor),
+                ("expansion_um_per_m_k", &material.expansion_um_per_m_k),
+                ("density_g_cm3", &material.density_g_cm3),
+                ("drill_mm_min", &material.drill_mm_min),
+            ],
+        );
+        self.push_if(entry, "gap_factor", material.gap_factor.as_ref());
+        self.push_if(entry, "skim_factor", material.skim_factor.as_ref());
+        self.push_if(entry, "price_per_kg", material.price_per_kg.as_ref());
+    }
+
+    fn calibration(&mut self, calibration: &'a Calibration) {
+        let entry = format!("calibration.{}", calibration.name);
+        self.push(&entry, &[("rate_factor", &calibration.rate_factor)]);
+        self.push_if(&entry, "fixed_min", calibration.fixed_min.as_ref());
+        let correction_um = calibration.offset_correction_um.as_ref();
+        self.push_if(&entry, "offset_correction_um", correction_um);
     }
 
     fn row(&mut self, part: &str, row: &'a RecipePass, rate_key: &str) {
