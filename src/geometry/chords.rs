@@ -83,7 +83,6 @@ fn bulge(joints: &[Point], tolerance_mm: f64) -> Option<f64> {
         .windows(2)
         .all(|ends| allow(ends[0].midpoint(ends[1])) && (ends[1] == to || allow(ends[1])));
     let half = 0.5 * (low + high);
-    let straight =
-        low <= 0.0 && high >= 0.0 && 0.25 * chord * half.abs() <= STRAIGHT_SHARE * tolerance_mm;
+    let straight = low <= 0.0 && high >= 0.0 && 0.25 * chord * half.abs() <= STRAIGHT_SHARE * tolerance_mm;
     allowed.then(|| if straight { 0.0 } else { (0.5 * half).tan() })
 }

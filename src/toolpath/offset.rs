@@ -15,11 +15,10 @@ use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
 
-
-use super::{Proposer, polygon};
 use super::prepared::{Prepared, moved, prepare};
 use super::refusal::RefusalReason;
 use super::verify::{PathFault, PathFlaw, Verifier, crossing, just_fits, touching};
+use super::{Proposer, polygon};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
 use crate::tolerance::{CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
 

@@ -12,7 +12,10 @@ fn bar(width: f64, turn: f64, by: Vector) -> Polyline {
         let x = 1.37 + 3.1 * f64::from(i);
         [(x + width, 5.0), (x + width, 3.0), (x, 3.0), (x, 5.0)]
     });
-    let points = [(0.0, 0.0), (32.0, 0.0), (32.0, 5.0)].into_iter().chain(top).chain([(0.0, 5.0)]);
+    let points = [(0.0, 0.0), (32.0, 0.0), (32.0, 5.0)]
+        .into_iter()
+        .chain(top)
+        .chain([(0.0, 5.0)]);
     Polyline {
         vertices: points
             .map(|(x, y)| Vertex {
@@ -41,8 +44,14 @@ fn ten_equal_slots_have_one_answer_that_is_told() {
                 .collect();
             assert_eq!(reached, [entered; 10], "{more_mm} wider, turned {k}");
             let told = places(&bar, &found.loops, OFFSET);
-            let narrow = told.iter().filter(|place| place.kind == UnreachedKind::NarrowSlot && place.deviation_mm > 0.5);
-            assert_eq!(narrow.count(), if entered { 0 } else { 10 }, "{more_mm} wider, turned {k}: {told:?}");
+            let narrow = told
+                .iter()
+                .filter(|place| place.kind == UnreachedKind::NarrowSlot && place.deviation_mm > 0.5);
+            assert_eq!(
+                narrow.count(),
+                if entered { 0 } else { 10 },
+                "{more_mm} wider, turned {k}: {told:?}"
+            );
         }
     }
 }

@@ -24,11 +24,11 @@ use super::Proposer;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, PATH_MM, SAME_POINT_MM};
 
+pub(super) use complete::just_fits;
 pub use flaw::PathFault;
 pub(super) use flaw::PathFlaw;
-pub(super) use complete::just_fits;
-pub(super) use simple::{crossing, touching};
 use simple::simple;
+pub(super) use simple::{crossing, touching};
 use stretch::near_each;
 
 /// A bound is taken for the value when it is this near to it.

@@ -28,11 +28,19 @@ fn wave([radius, height, waves]: [f64; 3], n: usize, decimals: i32) -> Polyline 
 
 /// The path, its nodes counted and its area held against the other library's.
 fn agrees(name: &str, shape: &Polyline, offset_mm: f64) -> Offset {
-    let found = offset(shape, offset_mm).unwrap_or_else(|refused| panic!("{name} at {offset_mm}: {refused:?}"));
+    let found =
+        offset(shape, offset_mm).unwrap_or_else(|refused| panic!("{name} at {offset_mm}: {refused:?}"));
     let nodes: usize = found.loops.iter().map(Polyline::segment_count).sum();
-    assert!(nodes <= 2 * shape.segment_count(), "{name} at {offset_mm}: {nodes} nodes");
+    assert!(
+        nodes <= 2 * shape.segment_count(),
+        "{name} at {offset_mm}: {nodes} nodes"
+    );
     assert!(found.verified_mm <= 1e-4, "{name} at {offset_mm}");
-    let ring: PathD = shape.vertices.iter().map(|v| PointD::new(v.at.x, v.at.y)).collect();
+    let ring: PathD = shape
+        .vertices
+        .iter()
+        .map(|v| PointD::new(v.at.x, v.at.y))
+        .collect();
     let theirs = inflate_paths_d(
         &vec![ring],
         offset_mm,
@@ -63,7 +71,10 @@ fn crumbs_have_paths() {
             by_polygon += usize::from(found.proposer == Proposer::Polygon);
         }
     }
-    assert!(by_polygon >= 2, "no wave needs the second proposer any more: {by_polygon}");
+    assert!(
+        by_polygon >= 2,
+        "no wave needs the second proposer any more: {by_polygon}"
+    );
 }
 
 #[test]
@@ -74,7 +85,11 @@ fn crumbs_of_every_length_have_paths() {
             for shape in [[10.0, 1.0, 12.0], [5.0, 0.3, 20.0], [50.0, 5.0, 37.0]] {
                 let drawn = wave(shape, n, decimals);
                 for offset_mm in [0.05, 0.13, 0.197, 0.35].into_iter().flat_map(|mm| [mm, -mm]) {
-                    agrees(&format!("{shape:?} in {n}, {decimals} decimals"), &drawn, offset_mm);
+                    agrees(
+                        &format!("{shape:?} in {n}, {decimals} decimals"),
+                        &drawn,
+                        offset_mm,
+                    );
                 }
             }
         }
@@ -87,7 +102,11 @@ struct OnGrid(Vec<(i128, i128)>);
 impl OnGrid {
     fn of(shape: &Polyline, decimals: i32) -> Self {
         let whole = |v: f64| (v * 10f64.powi(decimals)).round() as i128;
-        let mut points: Vec<_> = shape.vertices.iter().map(|v| (whole(v.at.x), whole(v.at.y))).collect();
+        let mut points: Vec<_> = shape
+            .vertices
+            .iter()
+            .map(|v| (whole(v.at.x), whole(v.at.y)))
+            .collect();
         points.dedup();
         while points.len() > 1 && points.first() == points.last() {
             points.pop();
@@ -149,7 +168,9 @@ fn rough_loops() -> impl Strategy<Value = (Polyline, i32)> {
             let shape = Polyline::closed((0..n).map(|i| {
                 let turn = TAU * i as f64 / n as f64;
                 let waves = harmonics.iter();
-                let height: f64 = waves.map(|&(k, height, phase)| height * (f64::from(k) * turn + phase).sin()).sum();
+                let height: f64 = waves
+                    .map(|&(k, height, phase)| height * (f64::from(k) * turn + phase).sin())
+                    .sum();
                 let p = Vector::unit(turn) * (radius * (1.0 + height));
                 (rounded(p.x), rounded(p.y), 0.0)
             }));
@@ -175,7 +196,10 @@ proptest! {
 fn a_crossing_of_micrometres_is_where_the_refusal_is() {
     // A square of crumbs with a loop of 6 by 6 µm in its lower side, too small for the first look.
     let mut points: Vec<(f64, f64)> = (0..1000).map(|i| (f64::from(i) * 0.002, 0.0)).collect();
-    points.splice(500..500, [(1.002, 0.001), (1.0, -0.005), (0.994, -0.003), (0.9995, 0.0)]);
+    points.splice(
+        500..500,
+        [(1.002, 0.001), (1.0, -0.005), (0.994, -0.003), (0.9995, 0.0)],
+    );
     points.extend([(2.0, 0.0), (2.0, 2.0), (0.0, 2.0)]);
     let shape = Polyline::closed(points.iter().map(|&(x, y)| (x, y, 0.0)));
     for offset_mm in [0.13, -0.13] {

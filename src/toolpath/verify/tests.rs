@@ -1,7 +1,7 @@
 use super::simple::simple;
 use super::*;
-use crate::toolpath::Proposer;
 use crate::geometry::{Vector, Vertex};
+use crate::toolpath::Proposer;
 
 const OFFSET: f64 = 0.125;
 
