@@ -63,13 +63,11 @@ pub(in crate::toolpath) fn touching(index: &SegmentIndex) -> Option<Point> {
         if out.dot(on) < 0.0 && out.cross(on).abs() < ROUNDING {
             return Some(here.to);
         }
-        let others = index.near(here.bounds()).filter(|&j| j > i + 1 && j + 1 - i < n);
-        others
-            .filter_map(|j| {
-                let (apart, at, _) = here.closest(segments[j]);
-                (apart < SAME_POINT_MM).then_some(at)
-            })
-            .next()
+        let mut others = index.near(here.bounds()).filter(|&j| j > i + 1 && j + 1 - i < n);
+        others.find_map(|j| {
+            let (apart, at, _) = here.closest(segments[j]);
+            (apart < SAME_POINT_MM).then_some(at)
+        })
     })
 }
 
