@@ -9,6 +9,7 @@ mod bounds;
 mod ellipse;
 mod box_index;
 mod centroid;
+mod chords;
 mod clearance;
 mod congruence;
 mod meet;
@@ -24,6 +25,7 @@ mod tangent_ball;
 
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestStack, NodeLabels};
+pub(crate) use chords::arcs_along;
 pub use congruence::{FlatShape, ShapeSums};
 pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};

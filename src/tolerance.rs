@@ -44,6 +44,21 @@ pub const OFFSET_SAME_PLACE_MM: [f64; 3] = [1e-8, 1e-7, 1e-5];
 /// How much nearer than the offset the library lets a piece of path come before it drops the piece, by attempt.
 pub const OFFSET_SLACK_MM: [f64; 3] = [1e-7, 1e-6, 1e-4];
 
+/// Where a slot is as wide as twice the offset to within [`PATH_MM`] a wall, the path runs nearer by this (0.0125 µm) and is exact otherwise:
+/// the slot is entered when it is at least twice the offset less 0.025 µm wide, wherever it lies and however it is turned.
+pub const JUST_FITS_MM: f64 = 1.25e-5;
+
+/// Chords that the second proposer of paths puts in the place of arcs, those of its round joins among them, rise no more than this (0.02 µm).
+/// What the verifier reports holds it.
+pub const CHORD_RISE_MM: f64 = 2e-5;
+
+/// Arcs keep this near to the chords that the second proposer gets back (0.03 µm): with [`CHORD_RISE_MM`] and [`BUFFER_GRID_MM`] it stays
+/// below [`PATH_MM`].
+pub const ARC_FIT_MM: f64 = 3e-5;
+
+/// The second proposer is not asked when its grid would be coarser than this (10 nm: contours beyond 10 m). On a part of 100 mm it is 0.1 nm.
+pub const BUFFER_GRID_MM: f64 = 1e-5;
+
 /// A bulge smaller than this (the tangent of a quarter of the sweep) is a straight line: over a chord of
 /// one metre it rises less than [`SAME_POINT_MM`].
 pub const STRAIGHT_BULGE: f64 = 2e-12;

@@ -4,6 +4,7 @@
 mod refusal;
 mod prepared;
 mod verify;
+mod polygon;
 mod offset;
 mod corner;
 mod reach;
@@ -13,6 +14,8 @@ mod incomplete;
 mod wire;
 #[cfg(test)]
 mod offset_cases;
+#[cfg(test)]
+mod offset_slots;
 
 use std::ops::Index;
 
@@ -43,8 +46,21 @@ pub struct WireLoop {
     pub length_mm: f64,
     /// Worst deviation that the verifier measured, mm.
     pub verified_mm: f64,
+    /// What proposed it.
+    pub proposer: Proposer,
     /// What the wire meets along each segment.
     pub engagement: Vec<Engagement>,
+}
+
+/// What proposed a path before the verifier accepted it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum Proposer {
+    /// The library that keeps arcs: near-exact.
+    Arcs,
+    /// The polygon library, which knows chords only, and arcs laid along them.
+    Polygon,
 }
 
 /// What the wire meets along one segment of its path.

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::tolerance::JUST_FITS_MM;
 
 /// A slot that the wire does not fit.
 pub(super) const CHECK: Check = Check {
@@ -17,9 +18,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         return;
     };
     for place in &subject.contours.facts.narrow_slots {
-        let (severity, wire) = if place.width_mm < thinnest.kerf_mm {
+        // As wide as the paths need it to enter.
+        let room_mm = place.width_mm + 2.0 * JUST_FITS_MM;
+        let (severity, wire) = if room_mm < thinnest.kerf_mm {
             (CHECK.severity, *thinnest)
-        } else if place.width_mm < usual.kerf_mm {
+        } else if room_mm < usual.kerf_mm {
             (Severity::Warning, usual)
         } else {
             continue;

@@ -5,9 +5,9 @@
 //!    than a half turn split;
 //! 2. *attempts*: the offset library is asked with one pair of tolerances after another, then with the
 //!    contour begun elsewhere, turned, freed of crumbs, or the distance nudged: whatever it answers, also a
-//!    panic, is only a proposal;
+//!    panic, is only a proposal; where it fails, and on contours of crumbs it does, [`super::polygon`] proposes;
 //! 3. *verdict*: the first proposal that [`super::verify`] accepts is the path. None: refused, with the place
-//!    where the first attempt failed.
+//!    where the contour crosses or touches itself, however little, or else where the first attempt failed.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -17,9 +17,13 @@ use cavalier_contours::polyline::{
 
 use super::prepared::{Prepared, moved, prepare};
 use super::refusal::RefusalReason;
-use super::verify::{PathFault, PathFlaw, Verifier, crossing};
+use super::verify::{PathFault, PathFlaw, Verifier, crossing, just_fits, touching};
+use super::{Proposer, polygon};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
-use crate::tolerance::{CRUMB_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
+use crate::tolerance::{CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
+
+/// Of a contour with as many segments the polygon library is asked before the question is put another way: each way costs seconds there.
+const MANY_SEGMENTS: usize = 2_000;
 
 /// The verified loops at one distance from a contour. None when there is no room for the wire.
 #[derive(Clone, Debug)]
@@ -28,6 +32,8 @@ pub struct Offset {
     pub loops: Vec<Polyline>,
     /// No point of them deviates from the distance by more than this, mm.
     pub verified_mm: f64,
+    /// What proposed them.
+    pub proposer: Proposer,
 }
 
 /// No loop passed the verifier.
@@ -83,17 +89,34 @@ impl Offsets {
         if !offset_mm.is_finite() || offset_mm.abs() <= PATH_MM {
             return Err(refused(somewhere, RefusalReason::OffsetTooSmall { offset_mm }));
         }
-        let verifier = Verifier::new(index, offset_mm);
+        if let Some(found) = self.where_one_just_fits(offset_mm) {
+            return Ok(found);
+        }
         let mut first_flaw = None;
-        for attempt in attempts() {
-            let Some(loops) = attempt.propose(&prepared.outline, offset_mm) else {
+        let outline = &prepared.outline;
+        let with_arcs = |attempt: Attempt| (Proposer::Arcs, attempt.propose(outline, offset_mm));
+        let as_polygon = std::iter::once_with(|| (Proposer::Polygon, polygon::propose(outline, offset_mm)));
+        let mut attempts: Vec<Attempt> = attempts().collect();
+        let later = attempts.split_off(if outline.segment_count() < MANY_SEGMENTS {
+            attempts.len()
+        } else {
+            OFFSET_SAME_PLACE_MM.len()
+        });
+        let proposals = attempts
+            .into_iter()
+            .map(with_arcs)
+            .chain(as_polygon)
+            .chain(later.into_iter().map(with_arcs));
+        for (proposer, proposal) in proposals {
+            let Some(loops) = proposal else {
                 continue;
             };
-            match verifier.verify(&loops) {
+            match Verifier::new(index, offset_mm, proposer).verify(&loops) {
                 Ok(worst) if worst + prepared.moved_mm <= PATH_MM => {
                     return Ok(Offset {
                         loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
                         verified_mm: worst + prepared.moved_mm,
+                        proposer,
                     });
                 }
                 // The prepared contour is not quite the one that was drawn.
@@ -107,9 +130,34 @@ impl Offsets {
                 Err(flaw) => _ = first_flaw.get_or_insert(flaw),
             }
         }
+        if let Some(at) = touching(index) {
+            return Err(refused(at + prepared.origin, RefusalReason::CrossesItself));
+        }
         Err(match first_flaw {
             Some(PathFlaw { at, fault }) => refused(at + prepared.origin, RefusalReason::NoneVerified(fault)),
             None => refused(somewhere, RefusalReason::NoneFound),
+        })
+    }
+}
+
+impl Offsets {
+    /// The loops where some slot is so nearly twice the offset wide that the roundings of an attempt would decide: nearer by [`JUST_FITS_MM`],
+    /// as exact as `f64` allows, so that equal slots have one answer. `None` where there is no such slot, or no attempt is as exact.
+    fn where_one_just_fits(&self, offset_mm: f64) -> Option<Offset> {
+        let Self { prepared, index } = self;
+        let nearer_mm = offset_mm - JUST_FITS_MM.copysign(offset_mm);
+        if !just_fits(index, offset_mm) {
+            return None;
+        }
+        let verifier = Verifier::strict(index, nearer_mm);
+        let mut proposals = attempts().filter_map(|attempt| attempt.propose(&prepared.outline, nearer_mm));
+        proposals.find_map(|loops| {
+            let off_mm = verifier.verify(&loops).ok().filter(|&worst| worst <= NUDGE_MM)?;
+            Some(Offset {
+                loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
+                verified_mm: off_mm + JUST_FITS_MM + prepared.moved_mm,
+                proposer: Proposer::Arcs,
+            })
         })
     }
 }

@@ -20,33 +20,51 @@ mod stretch;
 #[cfg(test)]
 mod tests;
 
+use super::Proposer;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
-use crate::tolerance::{CRUMB_MM, PATH_MM, SAME_POINT_MM};
+use crate::tolerance::{CRUMB_MM, NUDGE_MM, PATH_MM, SAME_POINT_MM};
 
+pub(super) use complete::just_fits;
 pub use flaw::PathFault;
 pub(super) use flaw::PathFlaw;
-pub(super) use simple::crossing;
 use simple::simple;
+pub(super) use simple::{crossing, touching};
 use stretch::near_each;
 
 /// A bound is taken for the value when it is this near to it.
 const TIGHT_MM: f64 = PATH_MM / 50.0;
+
+/// The same of a path that was laid along chords.
+const CHORDS_TIGHT_MM: f64 = PATH_MM / 10.0;
 
 /// Judges paths of one contour at one offset.
 pub(super) struct Verifier<'a> {
     contour: &'a SegmentIndex,
     distance: f64,
     outside: bool,
+    path_of: Proposer,
+    /// A path may leave out a place where an opposite wall leaves it no more room than this, mm.
+    room_mm: f64,
 }
 
 impl<'a> Verifier<'a> {
-    /// A judge for paths at signed `offset_mm` from the loop in `contour`, which runs counter-clockwise and
+    /// A judge for paths of one proposer at signed `offset_mm` from the loop in `contour`, which runs counter-clockwise and
     /// has no arc of more than a half turn.
-    pub(super) fn new(contour: &'a SegmentIndex, offset_mm: f64) -> Self {
+    pub(super) fn new(contour: &'a SegmentIndex, offset_mm: f64, path_of: Proposer) -> Self {
         Self {
             contour,
             distance: offset_mm.abs(),
             outside: offset_mm > 0.0,
+            path_of,
+            room_mm: PATH_MM,
+        }
+    }
+
+    /// As [`Self::new`], but a slot that is just wide enough may not be left out.
+    pub(super) fn strict(contour: &'a SegmentIndex, offset_mm: f64) -> Self {
+        Self {
+            room_mm: NUDGE_MM,
+            ..Self::new(contour, offset_mm, Proposer::Arcs)
         }
     }
 
@@ -128,7 +146,11 @@ impl<'a> Verifier<'a> {
             .filter(|&bound| bound <= self.distance + SAME_POINT_MM);
         let farthest = match along_one {
             Some(bound) => bound,
-            None => distance_bound(segment, walls, reach).map_err(|at| PathFlaw {
+            None => match self.path_of {
+                Proposer::Arcs => distance_bound(segment, walls, reach),
+                Proposer::Polygon => self.bound_by_nearest(segment),
+            }
+            .map_err(|at| PathFlaw {
                 at,
                 fault: PathFault::TooFar,
             })?,
@@ -145,6 +167,24 @@ impl<'a> Verifier<'a> {
             });
         }
         Ok(worst.max(farthest - self.distance))
+    }
+
+    /// As [`distance_bound`], within [`CHORDS_TIGHT_MM`], by the wall nearest to the middle alone: where hundreds of crumbs are within reach,
+    /// and a path that is off by far more, halving costs less than to look at all of them.
+    fn bound_by_nearest(&self, segment: Segment) -> Result<f64, Point> {
+        let (at, limit) = (segment.at(0.5), self.distance + PATH_MM);
+        let (wall, _, here) = self.contour.nearest_within(at, limit).ok_or(at)?;
+        let bound = segment.farthest_from(self.contour.segments()[wall]);
+        if bound <= here + CHORDS_TIGHT_MM && bound <= limit {
+            return Ok(bound);
+        }
+        if segment.length() <= TIGHT_MM {
+            return Err(at);
+        }
+        segment
+            .halves()
+            .into_iter()
+            .try_fold(0.0f64, |worst, half| Ok(worst.max(self.bound_by_nearest(half)?)))
     }
 }
 

@@ -270,6 +270,7 @@ fn follow(
             length_mm: polyline.length(),
             polyline,
             verified_mm: found.verified_mm,
+            proposer: found.proposer,
             engagement,
         });
     }

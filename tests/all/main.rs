@@ -11,6 +11,7 @@ mod bounds;
 mod circles;
 mod cli;
 mod common;
+mod crumbs;
 mod demand;
 mod demo;
 mod drawing_cases;

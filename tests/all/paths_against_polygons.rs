@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 
 use geo::{Area, Buffer, Coord, Euclidean, Length, LineString, Polygon};
 use kerfwright::geometry::{Point, Polyline, Segment, Vector};
-use kerfwright::toolpath::offset;
+use kerfwright::toolpath::{Proposer, offset};
 use proptest::prelude::*;
 
 use crate::random::{config, loops, offsets};
@@ -42,6 +42,8 @@ fn flattened(shape: &Polyline, chord_rise_mm: f64) -> Polygon<f64> {
 fn agrees(name: &str, shape: &Polyline, offset_mm: f64, chord_rise_mm: f64) -> usize {
     let found =
         offset(shape, offset_mm).unwrap_or_else(|refused| panic!("{name} at {offset_mm}: {refused:?}"));
+    // Its own paths are held against another library (`crumbs.rs`).
+    assert_eq!(found.proposer, Proposer::Arcs, "{name} at {offset_mm}");
     let ours = found.loops.iter().map(Polyline::area).sum::<f64>() * offset_mm.signum();
     let buffered = flattened(shape, chord_rise_mm).buffer(offset_mm);
     let theirs = buffered.unsigned_area();

@@ -60,7 +60,12 @@ pub(crate) fn cases(usual: u32) -> u32 {
 }
 
 pub(crate) fn config() -> ProptestConfig {
-    let cases = cases(500);
+    config_of(500)
+}
+
+/// The same for what takes longer.
+pub(crate) fn config_of(usual: u32) -> ProptestConfig {
+    let cases = cases(usual);
     ProptestConfig {
         cases,
         failure_persistence: None,

@@ -6,7 +6,7 @@ use crate::id::{ContourId, GroupId, PassNo};
 use crate::job::{BlankSize, Purpose, Purposes, Reading, Side, Workholding};
 use crate::process::{BlankFaults, BlankOrigin, RawBlank};
 use crate::shop::{Book, HoldingRule};
-use crate::toolpath::WireLoop;
+use crate::toolpath::{Proposer, WireLoop};
 
 fn rule() -> HoldingRule {
     Book::built_in()
@@ -104,6 +104,7 @@ fn faults(part: Polyline, path: Polyline, side: Side) -> BlankFaults {
         length_mm: path.length(),
         polyline: path,
         verified_mm: 0.0,
+        proposer: Proposer::Arcs,
         engagement: Vec::new(),
     }];
     blank.faults(&list, &loops, &[], REACH, 3.0)

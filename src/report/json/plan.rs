@@ -16,7 +16,7 @@ use crate::pass::{Pass, PassKind};
 use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
 use crate::shop::Figure;
-use crate::toolpath::WireLoop;
+use crate::toolpath::{Proposer, WireLoop};
 use crate::units::{Band, UM_PER_MM};
 
 /// What `plan --json` prints: all of `inspect --json`, and more.
@@ -151,6 +151,8 @@ struct PathRow {
     length_mm: f64,
     /// Largest deviation from the offset that the verifier measured, µm.
     verified_um: f64,
+    /// What proposed the path that the verifier accepted: the offset library that keeps arcs, or the polygon library for contours of crumbs.
+    proposer: Proposer,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
     vertices: Vec<[f64; 3]>,
 }
@@ -273,6 +275,7 @@ fn path_row(wire: &WireLoop) -> PathRow {
         closed: wire.polyline.closed,
         length_mm: wire.length_mm,
         verified_um: wire.verified_mm * UM_PER_MM,
+        proposer: wire.proposer,
         vertices: wire
             .polyline
             .vertices

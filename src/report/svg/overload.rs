@@ -180,6 +180,7 @@ mod tests {
     use super::*;
     use crate::geometry::Point;
     use crate::id::{GroupId, PassNo};
+    use crate::toolpath::Proposer;
 
     #[test]
     fn neighbours_of_one_step_are_one_stretch() {
@@ -191,6 +192,7 @@ mod tests {
             pass: PassNo::nth(2),
             length_mm: square.length(),
             verified_mm: 0.0,
+            proposer: Proposer::Arcs,
             engagement: times
                 .map(|factor| Engagement {
                     factor,

@@ -24,6 +24,12 @@ use crate::tolerance::{PATH_MM, SAME_POINT_MM};
 /// than the angle with this cosine (30°).
 const OPPOSITE_COS: f64 = 0.866;
 
+/// Walls face each other across the wire when the directions to them differ from opposite ones by no more than the angle with this cosine
+/// (0.8°), seen from one of these places along the one, which is longer than [`FACING_MM`].
+const FACING_COS: f64 = 0.9999;
+const FACING: [f64; 3] = [0.1, 0.5, 0.9];
+const FACING_MM: f64 = 0.02;
+
 /// Undecided pieces of one element after which a whole ray is worth its cost: those of two places where an element of
 /// 100 m leaves the path, halved down to the shortest piece.
 const PATIENCE: usize = 64;
@@ -66,6 +72,12 @@ impl Verifier<'_> {
 
     fn covered(&self, element: Segment, pieces: &[Segment]) -> Result<(), PathFlaw> {
         if on_path(element, pieces) {
+            return Ok(());
+        }
+        // Mostly the nearest wall forbids the whole of it: along crumbs hundreds are within reach.
+        if let Some((nearest, ..)) = self.contour.nearest_within(element.at(0.5), self.distance)
+            && element.farthest_from(self.contour.segments()[nearest]) < self.distance - SAME_POINT_MM
+        {
             return Ok(());
         }
         let walls = around(self.contour, element, self.distance + PATH_MM);
@@ -139,7 +151,7 @@ impl Verifier<'_> {
         Ok(())
     }
 
-    /// Whether `wall` forbids the wire all along `element`, or leaves it no more than [`PATH_MM`] of room
+    /// Whether `wall` forbids the wire all along `element`, or leaves it no more room than a path may leave out
     /// opposite to the wall that `element` follows.
     fn rules_out(&self, element: Segment, wall: Segment) -> bool {
         let farthest = element.farthest_from(wall);
@@ -149,8 +161,27 @@ impl Verifier<'_> {
             element.direction(t).left().dot(to_wall) < OPPOSITE_COS * to_wall.length()
         };
         farthest < self.distance - SAME_POINT_MM
-            || (farthest <= self.distance + PATH_MM && [0.0, 0.5, 1.0].into_iter().all(opposite))
+            || (farthest <= self.distance + self.room_mm && [0.0, 0.5, 1.0].into_iter().all(opposite))
     }
+}
+
+/// Whether walls on opposite sides of the wire are twice the offset apart, to within [`PATH_MM`] a wall.
+pub(in crate::toolpath) fn just_fits(contour: &SegmentIndex, offset_mm: f64) -> bool {
+    let (distance, outside) = (offset_mm.abs(), offset_mm > 0.0);
+    contour.segments().iter().any(|&wall| {
+        let walk = if outside { wall } else { wall.reversed() };
+        let Some(along) = walk.parallel(distance).filter(|_| wall.length() > FACING_MM) else {
+            return false;
+        };
+        FACING.into_iter().any(|t| {
+            let (at, left) = (along.at(t), along.direction(t).left());
+            let mut opposite = around(contour, Segment::line(at, at), distance + 2.0 * PATH_MM).into_iter();
+            opposite.any(|other| {
+                let (to_other, away) = (other.nearest(at) - at, other.distance(at));
+                (away - distance).abs() <= 2.0 * PATH_MM && left.dot(to_other) < -FACING_COS * away
+            })
+        })
+    })
 }
 
 /// Whether all of `element` is within [`PATH_MM`] of one of `pieces`.

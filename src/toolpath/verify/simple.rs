@@ -3,7 +3,7 @@
 use super::stretch::{Near, near_each};
 use super::{PathFault, PathFlaw};
 use crate::geometry::{Point, Segment, SegmentIndex};
-use crate::tolerance::PATH_MM;
+use crate::tolerance::{PATH_MM, ROUNDING, SAME_POINT_MM};
 
 /// Neither crossings nor lines run twice, in a path at `distance` mm from its contour.
 pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), PathFlaw> {
@@ -50,6 +50,24 @@ pub(in crate::toolpath) fn crossing(index: &SegmentIndex) -> Option<Point> {
             .near(segments[i].bounds())
             .filter(|&j| j > i)
             .find_map(|j| crossing_of(segments[i], segments[j]))
+    })
+}
+
+/// Where one loop meets itself, be it at the end of a segment of a micrometre: what a polygon library calls not simple.
+pub(in crate::toolpath) fn touching(index: &SegmentIndex) -> Option<Point> {
+    let segments = index.segments();
+    let n = segments.len();
+    (0..n).find_map(|i| {
+        let (here, next) = (segments[i], segments[(i + 1) % n]);
+        let (out, on) = (here.direction(1.0), next.direction(0.0));
+        if out.dot(on) < 0.0 && out.cross(on).abs() < ROUNDING {
+            return Some(here.to);
+        }
+        let mut others = index.near(here.bounds()).filter(|&j| j > i + 1 && j + 1 - i < n);
+        others.find_map(|j| {
+            let (apart, at, _) = here.closest(segments[j]);
+            (apart < SAME_POINT_MM).then_some(at)
+        })
     })
 }
 
