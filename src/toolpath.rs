@@ -16,6 +16,8 @@ mod wire;
 mod offset_cases;
 #[cfg(test)]
 mod offset_slots;
+#[cfg(test)]
+mod polygon_cases;
 
 use std::ops::Index;
 

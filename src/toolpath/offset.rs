@@ -4,8 +4,8 @@
 //! 1. *prepared contour*: about its own middle, counter-clockwise, points given twice dropped, arcs of more
 //!    than a half turn split;
 //! 2. *attempts*: the offset library is asked with one pair of tolerances after another, then with the
-//!    contour begun elsewhere, turned, freed of crumbs, or the distance nudged: whatever it answers, also a
-//!    panic, is only a proposal; where it fails, and on contours of crumbs it does, [`super::polygon`] proposes;
+//!    contour begun elsewhere, turned, freed of crumbs, or the distance nudged, with arcs laid along its chords, and at last
+//!    [`super::polygon`] is: whatever they answer, also a panic, is only a proposal. On contours of crumbs arcs come first;
 //! 3. *verdict*: the first proposal that [`super::verify`] accepts is the path. None: refused, with the place
 //!    where the contour crosses or touches itself, however little, or else where the first attempt failed.
 
@@ -15,15 +15,21 @@ use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
 
+use super::Proposer;
+use super::polygon::{self, joints};
 use super::prepared::{Prepared, moved, prepare};
 use super::refusal::RefusalReason;
 use super::verify::{PathFault, PathFlaw, Verifier, crossing, just_fits, touching};
-use super::{Proposer, polygon};
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
-use crate::tolerance::{CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex, arcs_along};
+use crate::tolerance::{
+    ARC_FIT_MM, CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM,
+};
 
-/// Of a contour with as many segments the polygon library is asked before the question is put another way: each way costs seconds there.
+/// Of a contour with as many segments [`AS_CHORDS`] come before [`OTHERWISE`]: each way costs seconds there.
 const MANY_SEGMENTS: usize = 2_000;
+
+/// Segments that are in the mean this part of the offset long are crumbs: [`AS_CHORDS`] are the quicker there.
+const CRUMB_SHARE: f64 = 0.02;
 
 /// The verified loops at one distance from a contour. None when there is no room for the wire.
 #[derive(Clone, Debug)]
@@ -94,24 +100,13 @@ impl Offsets {
         }
         let mut first_flaw = None;
         let outline = &prepared.outline;
-        let with_arcs = |attempt: Attempt| (Proposer::Arcs, attempt.propose(outline, offset_mm));
-        let as_polygon = std::iter::once_with(|| (Proposer::Polygon, polygon::propose(outline, offset_mm)));
-        let mut attempts: Vec<Attempt> = attempts().collect();
-        let later = attempts.split_off(if outline.segment_count() < MANY_SEGMENTS {
-            attempts.len()
-        } else {
-            OFFSET_SAME_PLACE_MM.len()
-        });
-        let proposals = attempts
-            .into_iter()
-            .map(with_arcs)
-            .chain(as_polygon)
-            .chain(later.into_iter().map(with_arcs));
-        for (proposer, proposal) in proposals {
+        for attempt in attempts(variants(outline, offset_mm)) {
+            let proposer = attempt.variant.proposer();
+            let proposal = attempt.propose(outline, offset_mm);
             let Some(loops) = proposal else {
                 continue;
             };
-            match Verifier::new(index, offset_mm, proposer).verify(&loops) {
+            match Verifier::new(index, offset_mm).verify(&loops) {
                 Ok(worst) if worst + prepared.moved_mm <= PATH_MM => {
                     return Ok(Offset {
                         loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
@@ -150,7 +145,9 @@ impl Offsets {
             return None;
         }
         let verifier = Verifier::strict(index, nearer_mm);
-        let mut proposals = attempts().filter_map(|attempt| attempt.propose(&prepared.outline, nearer_mm));
+        let exact = std::iter::once(Variant::AsItIs).chain(OTHERWISE);
+        let mut proposals =
+            attempts(exact).filter_map(|attempt| attempt.propose(&prepared.outline, nearer_mm));
         proposals.find_map(|loops| {
             let off_mm = verifier.verify(&loops).ok().filter(|&worst| worst <= NUDGE_MM)?;
             Some(Offset {
@@ -184,26 +181,64 @@ enum Variant {
     Closer,
     /// A little farther.
     Farther,
+    /// With arcs laid along its chords.
+    AlongArcs,
+    /// Asked of the polygon library.
+    Polygon,
 }
 
-fn attempts() -> impl Iterator<Item = Attempt> {
-    use Variant::{AsItIs, Closer, Farther, NoCrumbs, OtherStart, Turned};
-    [AsItIs, OtherStart, Turned, NoCrumbs, Closer, Farther]
-        .into_iter()
-        .flat_map(|variant| {
-            OFFSET_SAME_PLACE_MM
-                .into_iter()
-                .zip(OFFSET_SLACK_MM)
-                .map(move |(same_place_mm, slack_mm)| Attempt {
-                    same_place_mm,
-                    slack_mm,
-                    variant,
-                })
+/// The contour as it is put another way, as exactly.
+const OTHERWISE: [Variant; 5] = [
+    Variant::OtherStart,
+    Variant::Turned,
+    Variant::NoCrumbs,
+    Variant::Closer,
+    Variant::Farther,
+];
+
+/// The contour as chords, for what is within hundredths of a micrometre.
+const AS_CHORDS: [Variant; 2] = [Variant::AlongArcs, Variant::Polygon];
+
+/// The ways of asking about a contour, the quickest first.
+fn variants(outline: &Polyline, offset_mm: f64) -> Vec<Variant> {
+    let count = outline.segment_count();
+    let as_it_is: &[Variant] = &[Variant::AsItIs];
+    if count < MANY_SEGMENTS {
+        [as_it_is, &OTHERWISE, &AS_CHORDS].concat()
+    } else if outline.length() > CRUMB_SHARE * offset_mm.abs() * count as f64 {
+        [as_it_is, &AS_CHORDS, &OTHERWISE].concat()
+    } else {
+        [&AS_CHORDS, as_it_is, &OTHERWISE].concat()
+    }
+}
+
+impl Variant {
+    fn proposer(self) -> Proposer {
+        match self {
+            Self::Polygon => Proposer::Polygon,
+            _ => Proposer::Arcs,
+        }
+    }
+}
+
+/// The attempts of these variants: all but the polygon library are asked with one pair of tolerances after another.
+fn attempts(variants: impl IntoIterator<Item = Variant>) -> impl Iterator<Item = Attempt> {
+    variants.into_iter().flat_map(|variant| {
+        let pairs = OFFSET_SAME_PLACE_MM.into_iter().zip(OFFSET_SLACK_MM);
+        let count = match variant.proposer() {
+            Proposer::Arcs => pairs.len(),
+            Proposer::Polygon => 1,
+        };
+        pairs.take(count).map(move |(same_place_mm, slack_mm)| Attempt {
+            same_place_mm,
+            slack_mm,
+            variant,
         })
+    })
 }
 
 impl Attempt {
-    /// What the library proposes; `None` when it panics or its answer is no set of loops.
+    /// What is proposed; `None` when it panics or its answer is no set of loops.
     fn propose(self, outline: &Polyline, offset_mm: f64) -> Option<Vec<Polyline>> {
         let (asked, distance, turn) = match self.variant {
             Variant::AsItIs => (outline.clone(), offset_mm, 0.0),
@@ -212,6 +247,8 @@ impl Attempt {
             Variant::NoCrumbs => (without_crumbs(outline), offset_mm, 0.0),
             Variant::Closer => (outline.clone(), offset_mm - NUDGE_MM.copysign(offset_mm), 0.0),
             Variant::Farther => (outline.clone(), offset_mm + NUDGE_MM.copysign(offset_mm), 0.0),
+            Variant::AlongArcs => (arcs_along(&joints(outline), ARC_FIT_MM), offset_mm, 0.0),
+            Variant::Polygon => return polygon::propose(outline, offset_mm),
         };
         let mut source = LibraryLoop::with_capacity(asked.vertices.len(), true);
         for v in &asked.vertices {

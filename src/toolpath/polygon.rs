@@ -27,7 +27,12 @@ pub(super) fn propose(outline: &Polyline, offset_mm: f64) -> Option<Vec<Polyline
     // One chord of a join may take up to twice this.
     let join_rad = (2.0 * CHORD_RISE_MM / offset_mm.abs()).sqrt();
     let style = BufferStyle::new(offset_mm).line_join(LineJoin::Round(join_rad));
-    let buffered = catch_unwind(AssertUnwindSafe(|| flattened(outline).buffer_with_style(style))).ok()?;
+    let ring = joints(outline)
+        .into_iter()
+        .map(|p| Coord { x: p.x, y: p.y })
+        .collect::<LineString>();
+    let polygon = Polygon::new(ring, Vec::new());
+    let buffered = catch_unwind(AssertUnwindSafe(|| polygon.buffer_with_style(style))).ok()?;
     let rings = buffered
         .iter()
         .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()));
@@ -39,16 +44,15 @@ pub(super) fn propose(outline: &Polyline, offset_mm: f64) -> Option<Vec<Polyline
     Some(loops.filter(|path| path.segment_count() >= 2).collect())
 }
 
-/// The outline with its arcs as chords.
-fn flattened(outline: &Polyline) -> Polygon {
-    let points = outline.segments().flat_map(|s| {
-        // The rise of a chord over an angle a is r(1 − cos(a/2)), about r·a²/8.
-        let chords = s.sweep().abs() * (s.radius() / (8.0 * CHORD_RISE_MM)).sqrt();
-        let chords = if s.is_arc() { chords.ceil().max(1.0) } else { 1.0 };
-        (0..chords as usize).map(move |i| s.at(i as f64 / chords))
-    });
-    Polygon::new(
-        points.map(|p| Coord { x: p.x, y: p.y }).collect::<LineString>(),
-        Vec::new(),
-    )
+/// The ends of the chords of the outline, its arcs cut into chords.
+pub(super) fn joints(outline: &Polyline) -> Vec<Point> {
+    outline
+        .segments()
+        .flat_map(|s| {
+            // The rise of a chord over an angle a is r(1 − cos(a/2)), about r·a²/8.
+            let chords = s.sweep().abs() * (s.radius() / (8.0 * CHORD_RISE_MM)).sqrt();
+            let chords = if s.is_arc() { chords.ceil().max(1.0) } else { 1.0 };
+            (0..chords as usize).map(move |i| s.at(i as f64 / chords))
+        })
+        .collect()
 }

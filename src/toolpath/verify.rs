@@ -20,7 +20,6 @@ mod stretch;
 #[cfg(test)]
 mod tests;
 
-use super::Proposer;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, PATH_MM, SAME_POINT_MM};
 
@@ -34,28 +33,29 @@ use stretch::near_each;
 /// A bound is taken for the value when it is this near to it.
 const TIGHT_MM: f64 = PATH_MM / 50.0;
 
-/// The same of a path that was laid along chords.
-const CHORDS_TIGHT_MM: f64 = PATH_MM / 10.0;
+/// The same where as many walls as this are within reach.
+const CRUMBS_TIGHT_MM: f64 = PATH_MM / 10.0;
+
+/// As many walls within reach of one segment of a path are crumbs: halving it costs less than looking at all of them.
+const MANY_WALLS: usize = 48;
 
 /// Judges paths of one contour at one offset.
 pub(super) struct Verifier<'a> {
     contour: &'a SegmentIndex,
     distance: f64,
     outside: bool,
-    path_of: Proposer,
     /// A path may leave out a place where an opposite wall leaves it no more room than this, mm.
     room_mm: f64,
 }
 
 impl<'a> Verifier<'a> {
-    /// A judge for paths of one proposer at signed `offset_mm` from the loop in `contour`, which runs counter-clockwise and
-    /// has no arc of more than a half turn.
-    pub(super) fn new(contour: &'a SegmentIndex, offset_mm: f64, path_of: Proposer) -> Self {
+    /// A judge for paths at signed `offset_mm` from the loop in `contour`, which runs counter-clockwise and has no arc of more than a half
+    /// turn.
+    pub(super) fn new(contour: &'a SegmentIndex, offset_mm: f64) -> Self {
         Self {
             contour,
             distance: offset_mm.abs(),
             outside: offset_mm > 0.0,
-            path_of,
             room_mm: PATH_MM,
         }
     }
@@ -64,7 +64,7 @@ impl<'a> Verifier<'a> {
     pub(super) fn strict(contour: &'a SegmentIndex, offset_mm: f64) -> Self {
         Self {
             room_mm: NUDGE_MM,
-            ..Self::new(contour, offset_mm, Proposer::Arcs)
+            ..Self::new(contour, offset_mm)
         }
     }
 
@@ -145,16 +145,14 @@ impl<'a> Verifier<'a> {
             .map(|wall| segment.farthest_from(wall))
             .filter(|&bound| bound <= self.distance + SAME_POINT_MM);
         let farthest = match along_one {
-            Some(bound) => bound,
-            None => match self.path_of {
-                Proposer::Arcs => distance_bound(segment, walls, reach),
-                Proposer::Polygon => self.bound_by_nearest(segment),
-            }
-            .map_err(|at| PathFlaw {
-                at,
-                fault: PathFault::TooFar,
-            })?,
-        };
+            Some(bound) => Ok(bound),
+            None if walls.len() < MANY_WALLS => distance_bound(segment, walls, reach),
+            None => self.bound_by_nearest(segment),
+        }
+        .map_err(|at| PathFlaw {
+            at,
+            fault: PathFault::TooFar,
+        })?;
         let left = segment.direction(0.5).left();
         let on_left = |wall: &Segment| {
             let foot = wall.nearest(at) - at;
@@ -169,13 +167,12 @@ impl<'a> Verifier<'a> {
         Ok(worst.max(farthest - self.distance))
     }
 
-    /// As [`distance_bound`], within [`CHORDS_TIGHT_MM`], by the wall nearest to the middle alone: where hundreds of crumbs are within reach,
-    /// and a path that is off by far more, halving costs less than to look at all of them.
+    /// As [`distance_bound`], within [`CRUMBS_TIGHT_MM`], by the wall nearest to the middle alone.
     fn bound_by_nearest(&self, segment: Segment) -> Result<f64, Point> {
         let (at, limit) = (segment.at(0.5), self.distance + PATH_MM);
         let (wall, _, here) = self.contour.nearest_within(at, limit).ok_or(at)?;
         let bound = segment.farthest_from(self.contour.segments()[wall]);
-        if bound <= here + CHORDS_TIGHT_MM && bound <= limit {
+        if bound <= here + CRUMBS_TIGHT_MM && bound <= limit {
             return Ok(bound);
         }
         if segment.length() <= TIGHT_MM {

@@ -1,15 +1,17 @@
 //! Contours of crumbs: smooth curves as chords of a few micrometres with rounded coordinates, as exploded splines and scans leave them.
 //!
-//! Paths that the polygon proposer made (crate `geo`) are held against another polygon library, crate `clipper2-rust` 1.2 on a grid of
-//! 0.1 nm, and against shapely (`tests/reference/crumbs.py`).
+//! Their paths are held against two polygon libraries that propose none: crate `clipper2-rust` 1.2 on a grid of 0.1 nm, and shapely on GEOS
+//! (`tests/reference/crumbs.py`).
 
 use std::f64::consts::TAU;
+use std::process::Command;
 
 use clipper2_rust::{EndType, JoinType, PathD, PointD, area, inflate_paths_d};
 use kerfwright::geometry::{Point, Polyline, Vector};
-use kerfwright::toolpath::{Offset, Proposer, RefusalReason, offset};
+use kerfwright::toolpath::{RefusalReason, offset};
 use proptest::prelude::*;
 
+use crate::common::root;
 use crate::random::{config_of, offsets};
 
 /// Rise of the chords of the round joins of the other library.
@@ -27,7 +29,7 @@ fn wave([radius, height, waves]: [f64; 3], n: usize, decimals: i32) -> Polyline 
 }
 
 /// The path, its nodes counted and its area held against the other library's.
-fn agrees(name: &str, shape: &Polyline, offset_mm: f64) -> Offset {
+fn agrees(name: &str, shape: &Polyline, offset_mm: f64) {
     let found =
         offset(shape, offset_mm).unwrap_or_else(|refused| panic!("{name} at {offset_mm}: {refused:?}"));
     let nodes: usize = found.loops.iter().map(Polyline::segment_count).sum();
@@ -58,29 +60,54 @@ fn agrees(name: &str, shape: &Polyline, offset_mm: f64) -> Offset {
         (ours - theirs).abs() <= length * (1e-4 + CHORD_RISE_MM),
         "{name} at {offset_mm}: {ours} against {theirs}"
     );
-    found
 }
 
 #[test]
 fn crumbs_have_paths() {
-    let mut by_polygon = 0;
     for decimals in [3, 4, 6, 9] {
         let shape = wave([0.5, 0.03, 5.0], 2000, decimals);
         for offset_mm in [0.05, -0.197] {
-            let found = agrees("a wave", &shape, offset_mm);
-            by_polygon += usize::from(found.proposer == Proposer::Polygon);
+            agrees("a wave", &shape, offset_mm);
         }
     }
+}
+
+#[test]
+fn a_few_crumbs_agree_with_shapely() {
+    agree_with_shapely(&[]);
+}
+
+#[test]
+#[ignore = "many minutes"]
+fn all_crumbs_agree_with_shapely() {
+    agree_with_shapely(&["--whole"]);
+}
+
+/// Asks the Python that `tests/run` sets up; without it the test says SKIPPED.
+fn agree_with_shapely(arguments: &[&str]) {
+    let python = root().join(".venv/bin/python");
+    if !python.exists() {
+        println!("SKIPPED: no {}, which tests/run sets up", python.display());
+        return;
+    }
+    let output = Command::new(python)
+        .arg(root().join("tests/reference/crumbs.py"))
+        .arg(env!("CARGO_BIN_EXE_kerfwright"))
+        .args(arguments)
+        .output()
+        .expect("it is there");
+    println!("{}", String::from_utf8_lossy(&output.stdout));
     assert!(
-        by_polygon >= 2,
-        "no wave needs the second proposer any more: {by_polygon}"
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
     );
 }
 
 #[test]
 #[ignore = "minutes"]
 fn crumbs_of_every_length_have_paths() {
-    for n in [1000, 5000, 20_000] {
+    for n in [1000, 5000, 20_000, 100_000, 200_000] {
         for decimals in [3, 4, 6, 9] {
             for shape in [[10.0, 1.0, 12.0], [5.0, 0.3, 20.0], [50.0, 5.0, 37.0]] {
                 let drawn = wave(shape, n, decimals);

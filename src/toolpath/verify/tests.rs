@@ -1,7 +1,6 @@
 use super::simple::simple;
 use super::*;
 use crate::geometry::{Vector, Vertex};
-use crate::toolpath::Proposer;
 
 const OFFSET: f64 = 0.125;
 
@@ -25,7 +24,7 @@ fn rooms() -> Polyline {
 
 fn verdict(offset_mm: f64, path: &[Polyline]) -> Result<f64, PathFault> {
     let index = SegmentIndex::of([&rooms()]);
-    Verifier::new(&index, offset_mm, Proposer::Arcs)
+    Verifier::new(&index, offset_mm)
         .verify(path)
         .map_err(|flaw| flaw.fault)
 }
@@ -93,7 +92,7 @@ fn a_room_left_out_is_seen() {
     let narrow = crate::toolpath::offset(&rooms(), -0.21).expect("two loops").loops;
     assert_eq!(narrow.len(), 2);
     let index = SegmentIndex::of([&rooms()]);
-    let verifier = Verifier::new(&index, -0.21, Proposer::Arcs);
+    let verifier = Verifier::new(&index, -0.21);
     assert!(verifier.verify(&narrow).is_ok());
     for one in &narrow {
         let flaw = verifier
