@@ -99,10 +99,9 @@ impl Offsets {
             return Ok(found);
         }
         let mut first_flaw = None;
-        let outline = &prepared.outline;
-        for attempt in attempts(variants(outline, offset_mm)) {
+        for attempt in attempts(variants(&prepared.outline, offset_mm)) {
             let proposer = attempt.variant.proposer();
-            let proposal = attempt.propose(outline, offset_mm);
+            let proposal = attempt.propose(self, offset_mm);
             let Some(loops) = proposal else {
                 continue;
             };
@@ -146,8 +145,7 @@ impl Offsets {
         }
         let verifier = Verifier::strict(index, nearer_mm);
         let exact = std::iter::once(Variant::AsItIs).chain(OTHERWISE);
-        let mut proposals =
-            attempts(exact).filter_map(|attempt| attempt.propose(&prepared.outline, nearer_mm));
+        let mut proposals = attempts(exact).filter_map(|attempt| attempt.propose(self, nearer_mm));
         proposals.find_map(|loops| {
             let off_mm = verifier.verify(&loops).ok().filter(|&worst| worst <= NUDGE_MM)?;
             Some(Offset {
@@ -239,7 +237,8 @@ fn attempts(variants: impl IntoIterator<Item = Variant>) -> impl Iterator<Item =
 
 impl Attempt {
     /// What is proposed; `None` when it panics or its answer is no set of loops.
-    fn propose(self, outline: &Polyline, offset_mm: f64) -> Option<Vec<Polyline>> {
+    fn propose(self, Offsets { prepared, index }: &Offsets, offset_mm: f64) -> Option<Vec<Polyline>> {
+        let outline = &prepared.outline;
         let (asked, distance, turn) = match self.variant {
             Variant::AsItIs => (outline.clone(), offset_mm, 0.0),
             Variant::OtherStart => (begun_elsewhere(outline), offset_mm, 0.0),
@@ -248,7 +247,7 @@ impl Attempt {
             Variant::Closer => (outline.clone(), offset_mm - NUDGE_MM.copysign(offset_mm), 0.0),
             Variant::Farther => (outline.clone(), offset_mm + NUDGE_MM.copysign(offset_mm), 0.0),
             Variant::AlongArcs => (arcs_along(&joints(outline), ARC_FIT_MM), offset_mm, 0.0),
-            Variant::Polygon => return polygon::propose(outline, offset_mm),
+            Variant::Polygon => return polygon::propose(outline, index, offset_mm),
         };
         let mut source = LibraryLoop::with_capacity(asked.vertices.len(), true);
         for v in &asked.vertices {
