@@ -292,8 +292,14 @@ fn plan_given(
         holding,
         running,
     };
-    let known = &mut KnownPaths::default();
-    let computed = compute(&inspection, book, vec![only], &context, known)?;
+    // What is known of the paths goes at once, so that they are not kept twice.
+    let computed = compute(
+        &inspection,
+        book,
+        vec![only],
+        &context,
+        &mut KnownPaths::default(),
+    )?;
     Ok(computed.into_plan(inspection, book, context))
 }
 
