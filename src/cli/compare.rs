@@ -73,8 +73,8 @@ impl CompareArgs {
                     report::csv::comparison(&comparison),
                 ),
             ];
-            let files = files.map(|(name, text)| (name, text.into_bytes()));
-            self.over.write(folder, &order.drawing, &input, &files)?;
+            let files = files.map(|(name, text)| (name, output::bytes(text)));
+            self.over.write(folder, &order.drawing, &input, files.into())?;
         }
         if self.json {
             output::print_bytes(report::json::comparison(&comparison).as_bytes())?;

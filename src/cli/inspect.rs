@@ -4,7 +4,7 @@ use std::path::{Component, Path, PathBuf};
 use clap::Args;
 
 use super::length::lengths;
-use super::output::Format;
+use super::output::{Content, Format};
 use super::reading::ReadingArgs;
 use super::results::OverwriteArgs;
 use super::{Exit, Failure, input, output};
@@ -63,22 +63,16 @@ impl InspectArgs {
             output::write_new(file, text.as_bytes())?;
         }
         if let Some(folder) = &self.out {
-            let files = [
-                (
-                    Format::Svg.file_name(&input.name),
-                    report::svg::inspection(&inspection).into_bytes(),
-                ),
-                (
-                    Format::Json.file_name(&input.name),
-                    report::json::inspection(&inspection).into_bytes(),
-                ),
-            ];
-            self.over.write(folder, &self.file, &input, &files)?;
+            let svg: Content<'_> = Box::new(|out| report::svg::write_inspection(&inspection, out));
+            let json: Content<'_> = Box::new(|out| report::json::write_inspection(&inspection, out));
+            let files = [(Format::Svg, svg), (Format::Json, json)];
+            let files = files.map(|(format, content)| (format.file_name(&input.name), content));
+            self.over.write(folder, &self.file, &input, files.into())?;
         }
         if self.json {
-            output::print_bytes(report::json::inspection(&inspection).as_bytes())?;
+            output::print_written(|out| report::json::write_inspection(&inspection, out))?;
         } else if self.svg {
-            output::print_bytes(report::svg::inspection(&inspection).as_bytes())?;
+            output::print_written(|out| report::svg::write_inspection(&inspection, out))?;
         } else {
             output::print(&report::terminal::inspection(&inspection, self.lengths))?;
         }

@@ -11,6 +11,7 @@ use clap::Args;
 use fnv::FnvHasher;
 
 use super::input::Input;
+use super::output::Content;
 use super::{Failure, output};
 
 /// Lines of a drawing's digest and the name of a result; the last one of a name holds.
@@ -31,7 +32,7 @@ impl OverwriteArgs {
         folder: &Path,
         drawing: &Path,
         input: &Input,
-        files: &[(String, Vec<u8>)],
+        files: Vec<(String, Content<'_>)>,
     ) -> Result<(), Failure> {
         let list = folder.join(LIST);
         let failed = |source| Failure::Output {
@@ -67,24 +68,23 @@ impl OverwriteArgs {
             "\n"
         }
         .to_owned();
-        for (name, content) in files {
-            let result = name.escape_debug().to_string();
-            if made_from.get(&*result) == Some(&&*drawing) {
+        let names: Vec<String> = files
+            .iter()
+            .map(|(name, _)| name.escape_debug().to_string())
+            .collect();
+        let staged = output::stage(folder, files)?;
+        for (result, (file, path)) in names.iter().zip(staged.files()) {
+            if made_from.get(&**result) == Some(&&*drawing) {
                 continue;
             }
-            let path = folder.join(name);
-            if !self.overwrite && path.symlink_metadata().is_ok() && !holds(&path, content) {
-                return Err(Failure::OtherResult { path });
+            if !self.overwrite && path.symlink_metadata().is_ok() && !file.is_held_by(path) {
+                return Err(Failure::OtherResult { path: path.clone() });
             }
-            added.extend([&drawing, " ", &result, "\n"]);
+            added.extend([&drawing, " ", result, "\n"]);
         }
         open.write_all(added.as_bytes()).map_err(failed)?;
-        output::write_all(folder, files)
+        staged.put_in_place()
     }
-}
-
-fn holds(path: &Path, content: &[u8]) -> bool {
-    path.is_file() && fs::read(path).is_ok_and(|there| there == content)
 }
 
 /// Tells drawings apart by where they are, so that a changed one is the same; what was piped in by what it holds.

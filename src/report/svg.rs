@@ -26,6 +26,8 @@ mod title_block;
 mod view;
 mod wall_section;
 
+use std::io::{self, Write};
+
 use svg::Document;
 use svg::node::element::Style;
 
@@ -54,6 +56,31 @@ const TITLE_BLOCK: Area = Area::new(194.0, 133.0, 95.0, 69.0);
 
 /// Writes the sheet of an inspected drawing, without passes.
 pub fn inspection(inspection: &Inspection) -> String {
+    format!("{}\n", inspected(inspection))
+}
+
+/// As [`inspection`], bit by bit.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write_inspection(inspection: &Inspection, out: &mut dyn Write) -> io::Result<()> {
+    writeln!(out, "{}", inspected(inspection))
+}
+
+/// Writes the sheet of a plan.
+pub fn plan(plan: &Plan) -> String {
+    format!("{}\n", planned(plan))
+}
+
+/// As [`plan`], bit by bit.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write_plan(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
+    writeln!(out, "{}", planned(plan))
+}
+
+fn inspected(inspection: &Inspection) -> Document {
     Content {
         inspection,
         plan: None,
@@ -61,8 +88,7 @@ pub fn inspection(inspection: &Inspection) -> String {
     .draw()
 }
 
-/// Writes the sheet of a plan.
-pub fn plan(plan: &Plan) -> String {
+fn planned(plan: &Plan) -> Document {
     Content {
         inspection: &plan.inspection,
         plan: Some(plan),
@@ -71,7 +97,7 @@ pub fn plan(plan: &Plan) -> String {
 }
 
 impl Content<'_> {
-    fn draw(&self) -> String {
+    fn draw(&self) -> Document {
         let all = Area::new(0.0, 0.0, WIDTH, HEIGHT);
         let border = all.inset(5.0, 5.0, 5.0, 5.0);
         let (part_area, title_area) = if self.plan.is_some() {
@@ -81,7 +107,7 @@ impl Content<'_> {
         };
         let places = self.plan.map_or_else(Vec::new, inset::places);
         let part = part::draw(self, &places, part_area);
-        let mut document = Document::new()
+        let document = Document::new()
             .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
             .set("width", format!("{}mm", coordinate(WIDTH)))
             .set("height", format!("{}mm", coordinate(HEIGHT)))
@@ -95,7 +121,7 @@ impl Content<'_> {
             )
             .add(part.drawn)
             .add(title_block::draw(self, title_area, &part.scale_words));
-        document = if let Some(plan) = self.plan {
+        if let Some(plan) = self.plan {
             document
                 .add(inset::draw(plan, &places, INSETS))
                 .add(wall_section::draw(plan, WALL_SECTION))
@@ -104,10 +130,7 @@ impl Content<'_> {
             document
                 .add(tables::contours(self.inspection, CONTOURS_ALONE))
                 .add(findings::draw(self, FINDINGS_ALONE))
-        };
-        let mut text = document.to_string();
-        text.push('\n');
-        text
+        }
     }
 }
 
