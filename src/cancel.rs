@@ -66,16 +66,32 @@ impl CancelToken {
 
 /// Stops here where the work of this thread was cancelled. It costs a nanosecond or two.
 #[inline]
+#[cfg_attr(test, track_caller)]
 pub fn checkpoint() {
+    #[cfg(test)]
+    gaps::note(false);
     if TOKEN.with(|token| token.get().is_some_and(CancelToken::is_cancelled)) {
         stop();
     }
+}
+
+/// Calls into a library in which nobody asks: whether it is still worth while is asked before. `None` where the library panics.
+#[cfg_attr(test, track_caller)]
+pub(crate) fn library_call<T>(call: impl FnOnce() -> T) -> Option<T> {
+    checkpoint();
+    let answer = catch_unwind(AssertUnwindSafe(call));
+    #[cfg(test)]
+    gaps::note(true);
+    answer.ok()
 }
 
 #[cold]
 fn stop() {
     resume_unwind(Box::new(Cancelled) as Box<dyn Any + Send>);
 }
+
+#[cfg(test)]
+pub(crate) mod gaps;
 
 #[cfg(test)]
 mod tests {

@@ -4,11 +4,10 @@
 //! finds nothing. What it proposes is off by the rise of its chords ([`CHORD_RISE_MM`]), by its grid and by the fit ([`ARC_FIT_MM`]); the
 //! verifier measures all of it.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-
 use geo::buffer::{BufferStyle, LineJoin};
 use geo::{Buffer, Coord, LineString, Polygon};
 
+use crate::cancel::library_call;
 use crate::geometry::{Point, Polyline, arcs_along};
 use crate::tolerance::{ARC_FIT_MM, BUFFER_GRID_MM, CHORD_RISE_MM};
 
@@ -27,7 +26,8 @@ pub(super) fn propose(outline: &Polyline, offset_mm: f64) -> Option<Vec<Polyline
     // One chord of a join may take up to twice this.
     let join_rad = (2.0 * CHORD_RISE_MM / offset_mm.abs()).sqrt();
     let style = BufferStyle::new(offset_mm).line_join(LineJoin::Round(join_rad));
-    let buffered = catch_unwind(AssertUnwindSafe(|| flattened(outline).buffer_with_style(style))).ok()?;
+    let polygon = flattened(outline);
+    let buffered = library_call(|| polygon.buffer_with_style(style))?;
     let rings = buffered
         .iter()
         .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()));
