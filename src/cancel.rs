@@ -75,14 +75,30 @@ pub fn checkpoint() {
     }
 }
 
-/// Calls into a library in which nobody asks: whether it is still worth while is asked before. `None` where the library panics.
+/// The same in the `i`-th round of a loop whose rounds take less than it does: now and then.
+#[inline]
 #[cfg_attr(test, track_caller)]
-pub(crate) fn library_call<T>(call: impl FnOnce() -> T) -> Option<T> {
+pub fn checkpoint_each(i: usize) {
+    const ROUNDS: usize = 1024;
+    if i.is_multiple_of(ROUNDS) {
+        checkpoint();
+    }
+}
+
+/// Calls into a library in which nobody asks; it is asked before, whether it is still worth while.
+#[cfg_attr(test, track_caller)]
+pub(crate) fn uninterrupted<T>(call: impl FnOnce() -> T) -> T {
     checkpoint();
-    let answer = catch_unwind(AssertUnwindSafe(call));
+    let answer = call();
     #[cfg(test)]
     gaps::note(true);
-    answer.ok()
+    answer
+}
+
+/// As [`uninterrupted`]; `None` where the library panics.
+#[cfg_attr(test, track_caller)]
+pub(crate) fn uninterrupted_or_panicked<T>(call: impl FnOnce() -> T) -> Option<T> {
+    uninterrupted(|| catch_unwind(AssertUnwindSafe(call)).ok())
 }
 
 #[cold]

@@ -33,15 +33,15 @@ struct Last {
 pub(crate) struct Longest {
     /// The longest gaps, by the checkpoints before and after them.
     pub(crate) gaps: BTreeMap<(String, String), Duration>,
-    /// The longest library call.
-    pub(crate) call: Duration,
+    /// The longest library calls, by where they are made.
+    pub(crate) calls: BTreeMap<String, Duration>,
 }
 
 impl Longest {
     const fn none() -> Self {
         Self {
             gaps: BTreeMap::new(),
-            call: Duration::ZERO,
+            calls: BTreeMap::new(),
         }
     }
 }
@@ -83,15 +83,13 @@ pub(super) fn note(from_library: bool) {
         return;
     }
     let mut longest = LONGEST.lock().expect("no thread panics with it");
-    if from_library {
-        longest.call = longest.call.max(gap);
+    let known = if from_library {
+        longest.calls.entry(place.to_string()).or_default()
     } else {
-        let known = longest
-            .gaps
-            .entry((last.place.to_string(), place.to_string()))
-            .or_default();
-        *known = gap.max(*known);
-    }
+        let between = (last.place.to_string(), place.to_string());
+        longest.gaps.entry(between).or_default()
+    };
+    *known = gap.max(*known);
 }
 
 /// Processor time of this thread (proc_pid_schedstat: the first number, ns), to the tick of the scheduler, some 4 ms.

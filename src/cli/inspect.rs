@@ -6,7 +6,7 @@ use clap::Args;
 use super::length::lengths;
 use super::output::{Content, Format};
 use super::reading::ReadingArgs;
-use super::results::OverwriteArgs;
+use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, input, output};
 use crate::job::JobFile;
 use crate::plan;
@@ -53,9 +53,10 @@ pub struct InspectArgs {
 impl InspectArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let input = input::read(&self.file, self.reading.largest_file)?;
+        let digest = DrawingDigest::of(&self.file, &input);
         let book = super::book::load(self.book.as_deref())?;
         let job = self.reading.merge_into(JobFile::default());
-        let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
+        let inspection = plan::inspect_job(&input.name, input.bytes, &job, &book)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(file) = &self.write_job {
             let text =
@@ -67,7 +68,7 @@ impl InspectArgs {
             let json: Content<'_> = Box::new(|out| report::json::write_inspection(&inspection, out));
             let files = [(Format::Svg, svg), (Format::Json, json)];
             let files = files.map(|(format, content)| (format.file_name(&input.name), content));
-            self.over.write(folder, &self.file, &input, files.into())?;
+            self.over.write(folder, &digest, files.into())?;
         }
         if self.json {
             output::print_written(|out| report::json::write_inspection(&inspection, out))?;

@@ -6,7 +6,7 @@ use super::demand::{DemandArgs, JobInput};
 use super::length::lengths;
 use super::output::{Content, Format};
 use super::reading::ReadingArgs;
-use super::results::OverwriteArgs;
+use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
 use crate::plan::{self, Plan};
 use crate::report::{self, Lengths};
@@ -64,14 +64,15 @@ impl PlanArgs {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
         let input = input::read(&order.drawing, self.reading.largest_file)?;
+        let digest = DrawingDigest::of(&order.drawing, &input);
         let failed = |error| Failure::of_plan(&order.drawing, error);
-        let mut plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book).map_err(failed)?;
+        let mut plan = plan::plan_job(&input.name, input.bytes, &order.job, &book).map_err(failed)?;
         if self.what_helps {
             plan.remedies = Some(plan::remedies(&plan).map_err(failed)?);
         }
         if let Some(folder) = &self.out {
             let files = self.files(&input.name, &plan, &order)?;
-            self.over.write(folder, &order.drawing, &input, files)?;
+            self.over.write(folder, &digest, files)?;
         }
         if self.json {
             output::print_written(|out| report::json::write_plan(&plan, out))?;

@@ -30,8 +30,7 @@ impl OverwriteArgs {
     pub(super) fn write(
         &self,
         folder: &Path,
-        drawing: &Path,
-        input: &Input,
+        made_by: &DrawingDigest,
         files: Vec<(String, Content<'_>)>,
     ) -> Result<(), Failure> {
         let list = folder.join(LIST);
@@ -60,7 +59,7 @@ impl OverwriteArgs {
             .map(|(drawing, result)| (result, drawing))
             .collect();
 
-        let drawing = digest(drawing, input);
+        let DrawingDigest(drawing) = made_by;
         // A line that was cut short is none.
         let mut added = if text.is_empty() || text.ends_with('\n') {
             ""
@@ -74,13 +73,13 @@ impl OverwriteArgs {
             .collect();
         let staged = output::stage(folder, files)?;
         for (result, (file, path)) in names.iter().zip(staged.files()) {
-            if made_from.get(&**result) == Some(&&*drawing) {
+            if made_from.get(&**result) == Some(&&**drawing) {
                 continue;
             }
             if !self.overwrite && path.symlink_metadata().is_ok() && !file.is_held_by(path) {
                 return Err(Failure::OtherResult { path: path.clone() });
             }
-            added.extend([&drawing, " ", result, "\n"]);
+            added.extend([drawing, " ", result, "\n"]);
         }
         open.write_all(added.as_bytes()).map_err(failed)?;
         staged.put_in_place()
@@ -88,11 +87,15 @@ impl OverwriteArgs {
 }
 
 /// Tells drawings apart by where they are, so that a changed one is the same; what was piped in by what it holds.
-fn digest(drawing: &Path, input: &Input) -> String {
-    let mut hasher = FnvHasher::default();
-    match fs::canonicalize(drawing) {
-        Ok(path) if drawing.as_os_str() != "-" => hasher.write(path.as_os_str().as_encoded_bytes()),
-        _ => hasher.write(&input.bytes),
+pub(super) struct DrawingDigest(String);
+
+impl DrawingDigest {
+    pub(super) fn of(drawing: &Path, input: &Input) -> Self {
+        let mut hasher = FnvHasher::default();
+        match fs::canonicalize(drawing) {
+            Ok(path) if drawing.as_os_str() != "-" => hasher.write(path.as_os_str().as_encoded_bytes()),
+            _ => hasher.write(&input.bytes),
+        }
+        Self(format!("{:016x}", hasher.finish()))
     }
-    format!("{:016x}", hasher.finish())
 }

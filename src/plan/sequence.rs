@@ -1,6 +1,7 @@
 //! Times the order of cutting: every operation of the machine, and the running clock.
 
 use super::Plan;
+use crate::cancel::checkpoint;
 use crate::estimate::{Presence, Time};
 use crate::geometry::Point;
 use crate::id::{ContourId, PassNo};
@@ -75,11 +76,11 @@ impl Plan {
 
     /// The steps without what is slower, and without the clock.
     fn steps_alone(&self) -> impl Iterator<Item = TimedOperation> + '_ {
-        let steps = self
-            .process
-            .operations
-            .iter()
-            .map(|operation| self.step(operation));
+        let operations = self.process.operations.iter();
+        let steps = operations.map(|operation| {
+            checkpoint();
+            self.step(operation)
+        });
         steps.filter(|step| step.kind != OperationKind::Adjust || step.minutes > 0.0)
     }
 

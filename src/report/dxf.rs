@@ -19,8 +19,8 @@ use crate::tolerance::WRITTEN_AS_ZERO;
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
 
-/// So many entities are in memory at once: the crate takes some 2 kB to write one.
-const ENTITIES_AT_ONCE: usize = 4096;
+/// So many entities and vertices are in memory at once: the crate takes some 2 kB to write an entity and 500 bytes a vertex.
+const AT_ONCE: usize = 8192;
 
 /// Returns a plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
 ///
@@ -37,7 +37,7 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
 /// # Errors
 /// Those of `out`, and what the writer says.
 pub fn write_plan(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
-    write_in_parts(plan, ENTITIES_AT_ONCE, out)
+    write_in_parts(plan, AT_ONCE, out)
 }
 
 /// The crate writes whole files, and takes ten times their size for it. So the file is first made without its entities, to have what stands
@@ -108,9 +108,9 @@ fn units(plan: &Plan) -> (Units, f64) {
 /// A drawing being filled: its layers, and the entities that are not written yet.
 struct DxfSheet<'o> {
     drawing: Drawing,
-    /// Entities in it.
+    /// Entities and vertices in it.
     held: usize,
-    /// How many are written at a time; 0: they are only counted.
+    /// How many are written at a time; 0: entities are only counted.
     at_once: usize,
     /// Where they are written.
     out: &'o mut dyn Write,
@@ -146,7 +146,7 @@ impl<'o> DxfSheet<'o> {
         let file = saved(&self.drawing)?;
         self.out
             .write_all(&file[begin_of_entities(&file)?..file.len() - self.after])?;
-        for i in (0..self.held).rev() {
+        for i in (0..self.drawing.entities().count()).rev() {
             self.drawing.remove_entity(i);
         }
         self.held = 0;
@@ -277,6 +277,10 @@ impl<'o> DxfSheet<'o> {
     }
 
     fn polyline(&mut self, layer: &str, polyline: &Polyline) -> io::Result<()> {
+        if self.at_once == 0 {
+            return self.count();
+        }
+        self.held += polyline.vertices.len();
         let vertices = polyline.vertices.iter().map(|vertex| {
             let at = self.point(vertex.at);
             LwPolylineVertex {
@@ -298,18 +302,22 @@ impl<'o> DxfSheet<'o> {
         geometry::Point::new(written(at.x * self.per_mm), written(at.y * self.per_mm))
     }
 
+    /// Counts an entity as the crate does, for its number.
+    fn count(&mut self) -> io::Result<()> {
+        self.drawing.header.next_available_handle.0 += 1;
+        Ok(())
+    }
+
     fn add(&mut self, layer: &str, specific: EntityType) -> io::Result<()> {
-        checkpoint();
         if self.at_once == 0 {
-            // As the crate counts them, so that the numbers are those of the entities.
-            self.drawing.header.next_available_handle.0 += 1;
-            return Ok(());
+            return self.count();
         }
+        checkpoint();
         let mut entity = Entity::new(specific);
         entity.common.layer = layer.into();
         self.drawing.add_entity(entity);
         self.held += 1;
-        if self.held == self.at_once {
+        if self.held >= self.at_once {
             self.write_entities()?;
         }
         Ok(())

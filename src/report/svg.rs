@@ -31,6 +31,7 @@ use std::io::{self, Write};
 use svg::Document;
 use svg::node::element::Style;
 
+use crate::cancel::checkpoint;
 use crate::plan::{Inspection, Plan};
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
@@ -56,7 +57,7 @@ const TITLE_BLOCK: Area = Area::new(194.0, 133.0, 95.0, 69.0);
 
 /// Writes the sheet of an inspected drawing, without passes.
 pub fn inspection(inspection: &Inspection) -> String {
-    format!("{}\n", inspected(inspection))
+    document_text(&inspected(inspection)) + "\n"
 }
 
 /// As [`inspection`], bit by bit.
@@ -64,12 +65,12 @@ pub fn inspection(inspection: &Inspection) -> String {
 /// # Errors
 /// Those of `out`.
 pub fn write_inspection(inspection: &Inspection, out: &mut dyn Write) -> io::Result<()> {
-    writeln!(out, "{}", inspected(inspection))
+    writeln!(AskingWriter(out), "{}", inspected(inspection))
 }
 
 /// Writes the sheet of a plan.
 pub fn plan(plan: &Plan) -> String {
-    format!("{}\n", planned(plan))
+    document_text(&planned(plan)) + "\n"
 }
 
 /// As [`plan`], bit by bit.
@@ -77,7 +78,27 @@ pub fn plan(plan: &Plan) -> String {
 /// # Errors
 /// Those of `out`.
 pub fn write_plan(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
-    writeln!(out, "{}", planned(plan))
+    writeln!(AskingWriter(out), "{}", planned(plan))
+}
+
+fn document_text(document: &Document) -> String {
+    let mut bytes = Vec::new();
+    write!(AskingWriter(&mut bytes), "{document}").expect("memory takes what is written to it");
+    String::from_utf8(bytes).expect("what is written is text")
+}
+
+/// Asks whether anybody still waits for what is written.
+struct AskingWriter<'o>(&'o mut dyn Write);
+
+impl Write for AskingWriter<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        checkpoint();
+        self.0.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.flush()
+    }
 }
 
 fn inspected(inspection: &Inspection) -> Document {

@@ -17,7 +17,7 @@ use super::prepared::{Prepared, moved, prepare};
 use super::refusal::RefusalReason;
 use super::verify::{PathFault, PathFlaw, Verifier, crossing, just_fits, touching};
 use super::{Proposer, polygon};
-use crate::cancel::library_call;
+use crate::cancel::uninterrupted_or_panicked;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
 use crate::tolerance::{CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
 
@@ -222,7 +222,7 @@ impl Attempt {
             ..PlineOffsetOptions::new()
         };
         // Positive is to the left there: inside, for a counter-clockwise loop.
-        let answer = library_call(|| source.parallel_offset_opt(-distance, &options))?;
+        let answer = uninterrupted_or_panicked(|| source.parallel_offset_opt(-distance, &options))?;
         answer
             .iter()
             .map(|found| from_library(found, offset_mm, turn))

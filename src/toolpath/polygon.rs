@@ -7,7 +7,7 @@
 use geo::buffer::{BufferStyle, LineJoin};
 use geo::{Buffer, Coord, LineString, Polygon};
 
-use crate::cancel::library_call;
+use crate::cancel::uninterrupted_or_panicked;
 use crate::geometry::{Point, Polyline, arcs_along};
 use crate::tolerance::{ARC_FIT_MM, BUFFER_GRID_MM, CHORD_RISE_MM};
 
@@ -27,7 +27,7 @@ pub(super) fn propose(outline: &Polyline, offset_mm: f64) -> Option<Vec<Polyline
     let join_rad = (2.0 * CHORD_RISE_MM / offset_mm.abs()).sqrt();
     let style = BufferStyle::new(offset_mm).line_join(LineJoin::Round(join_rad));
     let polygon = flattened(outline);
-    let buffered = library_call(|| polygon.buffer_with_style(style))?;
+    let buffered = uninterrupted_or_panicked(|| polygon.buffer_with_style(style))?;
     let rings = buffered
         .iter()
         .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()));

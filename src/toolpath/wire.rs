@@ -111,6 +111,7 @@ impl PassPaths {
             ..Self::default()
         };
         for mut part in parts {
+            checkpoint();
             all.loops.append(&mut part.loops);
             all.refusals.append(&mut part.refusals);
             all.splits.append(&mut part.splits);

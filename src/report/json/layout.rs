@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use serde_json::ser::{CompactFormatter, Formatter};
+use serde_json::ser::{CharEscape, CompactFormatter, Formatter};
 
 use crate::cancel::checkpoint;
 
@@ -134,6 +134,12 @@ impl Formatter for Records {
     fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
         self.open -= 1;
         writer.write_all(b"}")
+    }
+
+    // A picture is one string with a million of them.
+    fn write_char_escape<W: ?Sized + Write>(&mut self, writer: &mut W, escape: CharEscape) -> io::Result<()> {
+        checkpoint();
+        CompactFormatter.write_char_escape(writer, escape)
     }
 
     fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
