@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Draws what `compare.py` measures with, into the folder given."""
+"""Draws what `compare.py` and `memory.py` measure with, into the folder given."""
 
 import math
 import sys
@@ -50,8 +50,31 @@ def wavy(segments, as_lines):
     return [head, *vertices]
 
 
+def in_plate(number, shape):
+    """So many small openings of a plate, 4 mm apart, in rows of the same length."""
+    row = math.ceil(math.sqrt(number))
+    side = 4 * row
+    plate = polyline("PLATE", [(-4, -4), (side, -4), (side, side), (-4, side)])
+    return [plate] + [shape(4 * (k % row), 4 * (k // row)) for k in range(number)]
+
+
+def polyline(layer, points):
+    vertices = "".join(f"10\n{x:.6f}\n20\n{y:.6f}\n" for x, y in points)
+    return f"0\nLWPOLYLINE\n100\nAcDbEntity\n8\n{layer}\n100\nAcDbPolyline\n90\n{len(points)}\n70\n1\n{vertices}"
+
+
+def hole(x, y):
+    return f"0\nCIRCLE\n100\nAcDbEntity\n8\nHOLES\n100\nAcDbCircle\n10\n{x:.6f}\n20\n{y:.6f}\n40\n1.0\n"
+
+
+def window(x, y):
+    return polyline("HOLES", [(x, y), (x + 2, y), (x + 2, y + 2), (x, y + 2)])
+
+
 if __name__ == "__main__":
     folder = Path(sys.argv[1])
     dxf(folder / "small.dxf", rounded_polygon(30))
     dxf(folder / "wavy-polyline.dxf", wavy(100_000, as_lines=False))
     dxf(folder / "wavy-lines.dxf", wavy(100_000, as_lines=True))
+    dxf(folder / "holes.dxf", in_plate(64_000, hole))
+    dxf(folder / "windows.dxf", in_plate(64_000, window))

@@ -66,16 +66,48 @@ impl CancelToken {
 
 /// Stops here where the work of this thread was cancelled. It costs a nanosecond or two.
 #[inline]
+#[cfg_attr(test, track_caller)]
 pub fn checkpoint() {
+    #[cfg(test)]
+    gaps::note(false);
     if TOKEN.with(|token| token.get().is_some_and(CancelToken::is_cancelled)) {
         stop();
     }
+}
+
+/// The same in the `i`-th round of a loop whose rounds take less than it does: now and then.
+#[inline]
+#[cfg_attr(test, track_caller)]
+pub fn checkpoint_each(i: usize) {
+    const ROUNDS: usize = 1024;
+    if i.is_multiple_of(ROUNDS) {
+        checkpoint();
+    }
+}
+
+/// Calls into a library in which nobody asks; it is asked before, whether it is still worth while.
+#[cfg_attr(test, track_caller)]
+pub(crate) fn uninterrupted<T>(call: impl FnOnce() -> T) -> T {
+    checkpoint();
+    let answer = call();
+    #[cfg(test)]
+    gaps::note(true);
+    answer
+}
+
+/// As [`uninterrupted`]; `None` where the library panics.
+#[cfg_attr(test, track_caller)]
+pub(crate) fn uninterrupted_or_panicked<T>(call: impl FnOnce() -> T) -> Option<T> {
+    uninterrupted(|| catch_unwind(AssertUnwindSafe(call)).ok())
 }
 
 #[cold]
 fn stop() {
     resume_unwind(Box::new(Cancelled) as Box<dyn Any + Send>);
 }
+
+#[cfg(test)]
+pub(crate) mod gaps;
 
 #[cfg(test)]
 mod tests {

@@ -28,6 +28,8 @@ mod names;
 mod of_job;
 mod remedies;
 
+use std::borrow::Cow;
+
 use thiserror::Error;
 
 use self::computed::{JobContext, KnownPaths, compute};
@@ -191,7 +193,11 @@ pub fn inspect(
     uses: &Purposes,
     book: &Book,
 ) -> Result<Inspection, Error> {
-    let mut inspection = read(DrawingSource::new(file, bytes, reading, uses), book)?;
+    inspect_source(DrawingSource::new(file, bytes.into(), reading, uses), book)
+}
+
+fn inspect_source(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
+    let mut inspection = read(source, book)?;
     inspection.findings = check::run(&inspection.subject(None, Vec::new()), Stage::Contour);
     log::debug!("drawing checked");
     Ok(inspection)
@@ -206,7 +212,7 @@ pub fn plan(
     book: &Book,
     request: &PassRequest,
 ) -> Result<Plan, Error> {
-    let drawing = DrawingSource::new(file, bytes, reading, uses);
+    let drawing = DrawingSource::new(file, bytes.into(), reading, uses);
     plan_given(drawing, book, &job_of(request), request)
 }
 
@@ -225,17 +231,16 @@ fn job_of(request: &PassRequest) -> JobFile {
     }
 }
 
-/// A drawing and how to read it.
-#[derive(Clone, Copy)]
+/// A drawing and how to read it. Bytes that are given away are gone when it is read.
 struct DrawingSource<'a> {
     file: &'a str,
-    bytes: &'a [u8],
+    bytes: Cow<'a, [u8]>,
     reading: &'a Reading,
     uses: &'a Purposes,
 }
 
 impl<'a> DrawingSource<'a> {
-    const fn new(file: &'a str, bytes: &'a [u8], reading: &'a Reading, uses: &'a Purposes) -> Self {
+    const fn new(file: &'a str, bytes: Cow<'a, [u8]>, reading: &'a Reading, uses: &'a Purposes) -> Self {
         Self {
             file,
             bytes,
@@ -292,8 +297,14 @@ fn plan_given(
         holding,
         running,
     };
-    let known = &mut KnownPaths::default();
-    let computed = compute(&inspection, book, vec![only], &context, known)?;
+    // What is known of the paths goes at once, so that they are not kept twice.
+    let computed = compute(
+        &inspection,
+        book,
+        vec![only],
+        &context,
+        &mut KnownPaths::default(),
+    )?;
     Ok(computed.into_plan(inspection, book, context))
 }
 
@@ -440,8 +451,9 @@ fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
         reading,
         uses,
     } = source;
-    let document = dxf::read(bytes)?;
+    let document = dxf::read(&bytes)?;
     log::debug!("tags of {} bytes read", bytes.len());
+    drop(bytes);
     let drawing = drawing::from_document(&document, reading)?;
     drop(document);
     log::debug!("{} curves placed", drawing.curves.len());

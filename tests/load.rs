@@ -10,6 +10,10 @@ use std::sync::{Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use kerfwright::job::JobFile;
+use kerfwright::shop::Book;
+use kerfwright::{plan, report};
+
 /// Length of a body that is not to be taken, bytes.
 const LENGTH: usize = 63 << 20;
 
@@ -301,6 +305,46 @@ fn long_plans_keep_nobody_waiting_and_end_when_their_clients_leave() {
     println!("processor time later than 1.5 s after they left: {after:?}");
     assert!(before > SECOND, "they were worked on for {before:?}");
     assert!(after < SECOND / 10, "{after:?}");
+}
+
+/// A memory figure of this process, kB (proc_pid_status(5)).
+fn own_memory_kb(name: &str) -> usize {
+    let status = std::fs::read_to_string("/proc/self/status").expect("it runs");
+    let figure = status.lines().find_map(|line| line.strip_prefix(name));
+    let figure = figure.and_then(|words| words.split_whitespace().next()?.parse().ok());
+    figure.expect("a number")
+}
+
+/// All of a plan and every form of it, for many small contours: 2 kB for each of their passes.
+#[test]
+fn a_plan_of_many_holes_takes_little_memory() {
+    const HOLES: usize = 3_000;
+    const PASSES: usize = 4;
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+    let hole = |i: usize| {
+        let (x, y) = (4 * (i % 60), 4 * (i / 60));
+        format!("0\nCIRCLE\n8\nHOLES\n10\n{x}\n20\n{y}\n40\n1\n")
+    };
+    let plate = "0\nLWPOLYLINE\n8\nPLATE\n70\n1\n10\n-5\n20\n-5\n10\n250\n20\n-5\n10\n250\n20\n250\n10\n-5\n20\n250\n";
+    let holes: String = (0..HOLES).map(hole).collect();
+    let drawing = format!("0\nSECTION\n2\nENTITIES\n{plate}{holes}0\nENDSEC\n0\nEOF\n");
+    let job = "material = \"tool-steel\"\nthickness_mm = 30\nwire_mm = 0.25\npasses = 4";
+    let job = JobFile::parse(job).expect("a sound job");
+    let book = Book::built_in().expect("the built-in book is sound");
+
+    std::fs::write("/proc/self/clear_refs", "5").expect("the peak begins anew");
+    let before = own_memory_kb("VmRSS:");
+    let plan = plan::plan_job("plate.dxf", drawing.as_bytes(), &job, &book).expect("it can be planned");
+    assert_eq!(plan.toolpaths.loops.len(), PASSES * (HOLES + 1));
+    let sink = &mut std::io::sink();
+    report::json::write_plan(&plan, sink).expect("a sink takes all");
+    report::svg::write_plan(&plan, sink).expect("a sink takes all");
+    report::dxf::write_plan(&plan, sink).expect("a sink takes all");
+    let alternatives = plan::alternatives(&plan).expect("a sound job");
+    report::html::write_plan(&plan, &alternatives, sink).expect("a sink takes all");
+    let taken = own_memory_kb("VmHWM:") - before;
+    println!("{HOLES} holes in {PASSES} passes: {taken} kB");
+    assert!(taken < 12_000 + 2 * HOLES * PASSES, "{taken} kB");
 }
 
 /// A service is stopped by SIGTERM, a terminal by SIGINT: both end the command as it ends by itself.

@@ -5,7 +5,7 @@ use clap::Args;
 use super::demand::DemandArgs;
 use super::length::lengths;
 use super::reading::ReadingArgs;
-use super::results::OverwriteArgs;
+use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
 use crate::plan;
 use crate::report::{self, Lengths};
@@ -55,6 +55,7 @@ impl CompareArgs {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
         let input = input::read(&order.drawing, self.reading.largest_file)?;
+        let digest = DrawingDigest::of(&order.drawing, &input);
         let comparison = plan::compare_job(&input.name, &input.bytes, &order.job, &book)
             .map_err(|error| Failure::of_plan(&order.drawing, error))?;
         if let Some(folder) = &self.out {
@@ -73,8 +74,8 @@ impl CompareArgs {
                     report::csv::comparison(&comparison),
                 ),
             ];
-            let files = files.map(|(name, text)| (name, text.into_bytes()));
-            self.over.write(folder, &order.drawing, &input, &files)?;
+            let files = files.map(|(name, text)| (name, output::bytes(text)));
+            self.over.write(folder, &digest, files.into())?;
         }
         if self.json {
             output::print_bytes(report::json::comparison(&comparison).as_bytes())?;

@@ -4,9 +4,9 @@ use std::path::{Component, Path, PathBuf};
 use clap::Args;
 
 use super::length::lengths;
-use super::output::Format;
+use super::output::{Content, Format};
 use super::reading::ReadingArgs;
-use super::results::OverwriteArgs;
+use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, input, output};
 use crate::job::JobFile;
 use crate::plan;
@@ -53,9 +53,10 @@ pub struct InspectArgs {
 impl InspectArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let input = input::read(&self.file, self.reading.largest_file)?;
+        let digest = DrawingDigest::of(&self.file, &input);
         let book = super::book::load(self.book.as_deref())?;
         let job = self.reading.merge_into(JobFile::default());
-        let inspection = plan::inspect_job(&input.name, &input.bytes, &job, &book)
+        let inspection = plan::inspect_job(&input.name, input.bytes, &job, &book)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(file) = &self.write_job {
             let text =
@@ -63,22 +64,16 @@ impl InspectArgs {
             output::write_new(file, text.as_bytes())?;
         }
         if let Some(folder) = &self.out {
-            let files = [
-                (
-                    Format::Svg.file_name(&input.name),
-                    report::svg::inspection(&inspection).into_bytes(),
-                ),
-                (
-                    Format::Json.file_name(&input.name),
-                    report::json::inspection(&inspection).into_bytes(),
-                ),
-            ];
-            self.over.write(folder, &self.file, &input, &files)?;
+            let svg: Content<'_> = Box::new(|out| report::svg::write_inspection(&inspection, out));
+            let json: Content<'_> = Box::new(|out| report::json::write_inspection(&inspection, out));
+            let files = [(Format::Svg, svg), (Format::Json, json)];
+            let files = files.map(|(format, content)| (format.file_name(&input.name), content));
+            self.over.write(folder, &digest, files.into())?;
         }
         if self.json {
-            output::print_bytes(report::json::inspection(&inspection).as_bytes())?;
+            output::print_written(|out| report::json::write_inspection(&inspection, out))?;
         } else if self.svg {
-            output::print_bytes(report::svg::inspection(&inspection).as_bytes())?;
+            output::print_written(|out| report::svg::write_inspection(&inspection, out))?;
         } else {
             output::print(&report::terminal::inspection(&inspection, self.lengths))?;
         }

@@ -32,13 +32,13 @@ impl ManArgs {
                 );
                 let pages: io::Result<Vec<_>> = commands
                     .into_iter()
-                    .map(|(name, command)| Ok((name, page(&command)?)))
+                    .map(|(name, command)| Ok((name, output::bytes(page(&command)?))))
                     .collect();
                 let pages = pages.map_err(|source| Failure::Output {
                     path: folder.clone(),
                     source,
                 })?;
-                output::write_all(folder, &pages)?;
+                output::write_all(folder, pages)?;
             }
         }
         Ok(Exit::Clean)

@@ -1,7 +1,7 @@
 //! Writes results whole or not at all.
 
 use std::fs::{self, File};
-use std::io::{self, Write};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::Failure;
@@ -17,6 +17,15 @@ pub(super) fn print(text: &str) -> Result<(), Failure> {
 /// Prints a result to standard output as it is.
 pub(super) fn print_bytes(bytes: &[u8]) -> Result<(), Failure> {
     send(|mut out| out.write_all(bytes))
+}
+
+/// Prints a result to standard output as it is, while it is made.
+pub(super) fn print_written(write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<(), Failure> {
+    send(|out| {
+        let mut out = BufWriter::new(out);
+        write(&mut out)?;
+        out.flush()
+    })
 }
 
 /// Prints a message to standard error.
@@ -88,7 +97,7 @@ pub(super) fn write_new(target: &Path, content: &[u8]) -> Result<(), Failure> {
     };
     let folder = folder_of(target);
     remove_left_behind(folder);
-    let file = TemporaryFile::in_folder(folder, content).map_err(failed)?;
+    let file = TemporaryFile::in_folder(folder, |out| out.write_all(content)).map_err(failed)?;
     file.persist_new(target).map_err(failed)
 }
 
@@ -100,7 +109,7 @@ pub(super) fn replace(target: &Path, content: &[u8]) -> Result<(), Failure> {
     };
     let folder = folder_of(target);
     remove_left_behind(folder);
-    let file = TemporaryFile::in_folder(folder, content).map_err(failed)?;
+    let file = TemporaryFile::in_folder(folder, |out| out.write_all(content)).map_err(failed)?;
     file.persist(target).map_err(failed)
 }
 
@@ -112,13 +121,54 @@ pub(super) fn folder_of(file: &Path) -> &Path {
     }
 }
 
+/// What a file is to hold: writes it, and is asked once.
+pub(super) type Content<'a> = Box<dyn FnOnce(&mut dyn Write) -> io::Result<()> + 'a>;
+
+/// Makes the content of a file of bytes.
+pub(super) fn bytes<'a>(bytes: impl AsRef<[u8]> + 'a) -> Content<'a> {
+    Box::new(move |out| out.write_all(bytes.as_ref()))
+}
+
 /// Writes all `files` (name and content) into `folder`, which is made when missing. Every file is first
 /// written in full beside its target, and only when all of them stand are they renamed into place. So whenever it is
 /// stopped, by a full disk or by a kill, each result is whole, as it was before or new.
-pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Failure> {
-    write_all_watched(folder, files, &mut |_| Ok(()))?;
-    log::debug!("{} files written", files.len());
-    Ok(())
+pub(super) fn write_all(folder: &Path, files: Vec<(String, Content<'_>)>) -> Result<(), Failure> {
+    stage(folder, files)?.put_in_place()
+}
+
+/// Writes all `files` in full beside their targets.
+pub(super) fn stage(folder: &Path, files: Vec<(String, Content<'_>)>) -> Result<Staged, Failure> {
+    stage_watched(folder, files, &mut |_| Ok(()))
+}
+
+/// Files that stand in full beside their targets.
+pub(super) struct Staged(Vec<(TemporaryFile, PathBuf)>);
+
+impl Staged {
+    /// Returns the files and their targets.
+    pub(super) fn files(&self) -> &[(TemporaryFile, PathBuf)] {
+        &self.0
+    }
+
+    /// Renames all of them into place.
+    pub(super) fn put_in_place(self) -> Result<(), Failure> {
+        let count = self.0.len();
+        self.put_in_place_watched(&mut |_| Ok(()))?;
+        log::debug!("{count} files written");
+        Ok(())
+    }
+
+    /// As [`Self::put_in_place`]; `before_step` is called with the path before each step that the system may refuse.
+    fn put_in_place_watched(
+        self,
+        before_step: &mut dyn FnMut(&Path) -> io::Result<()>,
+    ) -> Result<(), Failure> {
+        for (file, target) in self.0 {
+            let done = before_step(&target).and_then(|()| file.persist(&target));
+            done.map_err(|source| Failure::Output { path: target, source })?;
+        }
+        Ok(())
+    }
 }
 
 /// Makes the folder for results where it is missing.
@@ -132,12 +182,12 @@ pub(super) fn make_folder(folder: &Path) -> Result<(), Failure> {
     })
 }
 
-/// As [`write_all`]; `before_step` is called with the path before each step that the system may refuse.
-fn write_all_watched(
+/// As [`stage`]; `before_step` is called with the path before each step that the system may refuse.
+fn stage_watched(
     folder: &Path,
-    files: &[(String, Vec<u8>)],
+    files: Vec<(String, Content<'_>)>,
     before_step: &mut dyn FnMut(&Path) -> io::Result<()>,
-) -> Result<(), Failure> {
+) -> Result<Staged, Failure> {
     let failed = |path: &Path, source| Failure::Output {
         path: path.into(),
         source,
@@ -145,22 +195,22 @@ fn write_all_watched(
     before_step(folder).map_err(|source| failed(folder, source))?;
     make_folder(folder)?;
     remove_left_behind(folder);
-    let targets: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    let files = files
+        .into_iter()
+        .map(|(name, content)| (folder.join(name), content));
+    let files: Vec<(PathBuf, Content<'_>)> = files.collect();
     // Renaming onto a folder would fail only after others have been renamed.
-    if let Some(taken) = targets.iter().find(|target| target.is_dir()) {
+    if let Some((taken, _)) = files.iter().find(|(target, _)| target.is_dir()) {
         return Err(failed(taken, io::ErrorKind::IsADirectory.into()));
     }
-    let mut written = Vec::new();
-    for (target, (_, content)) in targets.iter().zip(files) {
-        let file = before_step(target).and_then(|()| TemporaryFile::in_folder(folder, content));
-        written.push((file.map_err(|source| failed(target, source))?, target));
+    let mut staged = Vec::new();
+    for (target, content) in files {
+        let file = before_step(&target).and_then(|()| TemporaryFile::in_folder(folder, content));
+        let file = file.map_err(|source| failed(&target, source))?;
+        log::debug!("{} written", target.display());
+        staged.push((file, target));
     }
-    for (file, target) in written {
-        before_step(target)
-            .and_then(|()| file.persist(target))
-            .map_err(|source| failed(target, source))?;
-    }
-    Ok(())
+    Ok(Staged(staged))
 }
 
 #[cfg(test)]
@@ -173,12 +223,12 @@ mod tests {
         let folder = room.path().join("a/b");
         write_all(
             &folder,
-            &[("one".into(), b"1".to_vec()), ("two".into(), b"2".to_vec())],
+            vec![("one".into(), bytes(b"1")), ("two".into(), bytes(b"2"))],
         )
         .unwrap();
         assert_eq!(fs::read(folder.join("two")).unwrap(), b"2");
         // `two/x` cannot be written below a file, so `one` must stay as it was and no crumb may be left.
-        let outcome = write_all(&folder.join("two"), &[("x".into(), b"3".to_vec())]);
+        let outcome = write_all(&folder.join("two"), vec![("x".into(), bytes(b"3"))]);
         assert!(matches!(outcome, Err(Failure::OutputIsFile { .. })));
         assert_eq!(fs::read_dir(&folder).unwrap().count(), 2);
     }
@@ -199,16 +249,18 @@ mod tests {
         for refused_step in 0.. {
             let room = tempfile::tempdir().unwrap();
             let folder = room.path().join("results");
-            write_all(&folder, &old).unwrap();
+            write_all(&folder, contents(&old)).unwrap();
             let mut step = 0;
-            let outcome = write_all_watched(&folder, &new, &mut |_| {
+            let mut before_step = |_: &Path| {
                 all_whole(&folder, &old, &new);
                 step += 1;
                 if step == refused_step + 1 {
                     return Err(io::ErrorKind::StorageFull.into());
                 }
                 Ok(())
-            });
+            };
+            let outcome = stage_watched(&folder, contents(&new), &mut before_step)
+                .and_then(|staged| staged.put_in_place_watched(&mut before_step));
             all_whole(&folder, &old, &new);
             let left = fs::read_dir(&folder).unwrap().count();
             if outcome.is_ok() {
@@ -224,6 +276,13 @@ mod tests {
             1 + 2 * new.len(),
             "the folder, each file beside, each rename"
         );
+    }
+
+    fn contents(files: &[(String, Vec<u8>)]) -> Vec<(String, Content<'_>)> {
+        files
+            .iter()
+            .map(|(name, content)| (name.clone(), bytes(content)))
+            .collect()
     }
 
     fn all_whole(folder: &Path, old: &[(String, Vec<u8>)], new: &[(String, Vec<u8>)]) {

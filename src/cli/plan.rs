@@ -4,11 +4,11 @@ use clap::Args;
 
 use super::demand::{DemandArgs, JobInput};
 use super::length::lengths;
-use super::output::Format;
+use super::output::{Content, Format};
 use super::reading::ReadingArgs;
-use super::results::OverwriteArgs;
+use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
-use crate::plan;
+use crate::plan::{self, Plan};
 use crate::report::{self, Lengths};
 
 /// `plan FILE …`.
@@ -64,19 +64,20 @@ impl PlanArgs {
         let book = book::load(self.demand.book())?;
         let order = self.demand.order(&self.file, &self.reading)?;
         let input = input::read(&order.drawing, self.reading.largest_file)?;
+        let digest = DrawingDigest::of(&order.drawing, &input);
         let failed = |error| Failure::of_plan(&order.drawing, error);
-        let mut plan = plan::plan_job(&input.name, &input.bytes, &order.job, &book).map_err(failed)?;
+        let mut plan = plan::plan_job(&input.name, input.bytes, &order.job, &book).map_err(failed)?;
         if self.what_helps {
             plan.remedies = Some(plan::remedies(&plan).map_err(failed)?);
         }
         if let Some(folder) = &self.out {
             let files = self.files(&input.name, &plan, &order)?;
-            self.over.write(folder, &order.drawing, &input, &files)?;
+            self.over.write(folder, &digest, files)?;
         }
         if self.json {
-            output::print_bytes(report::json::plan(&plan).as_bytes())?;
+            output::print_written(|out| report::json::write_plan(&plan, out))?;
         } else if self.svg {
-            output::print_bytes(report::svg::plan(&plan).as_bytes())?;
+            output::print_written(|out| report::svg::write_plan(&plan, out))?;
         } else if self.explain_numbers {
             output::print(&report::terminal::figures(&plan))?;
         } else {
@@ -92,31 +93,26 @@ impl PlanArgs {
 
 impl PlanArgs {
     /// Returns the chosen results, each with its name.
-    fn files(
+    fn files<'a>(
         &self,
         name: &str,
-        plan: &plan::Plan,
+        plan: &'a Plan,
         order: &JobInput,
-    ) -> Result<Vec<(String, Vec<u8>)>, Failure> {
-        let write = |format: &Format| {
-            let content = match format {
-                Format::Svg => report::svg::plan(plan).into_bytes(),
-                Format::Json => report::json::plan(plan).into_bytes(),
+    ) -> Result<Vec<(String, Content<'a>)>, Failure> {
+        let file = |format: &Format| {
+            let content: Content<'a> = match format {
+                Format::Svg => Box::new(|out| report::svg::write_plan(plan, out)),
+                Format::Json => Box::new(|out| report::json::write_plan(plan, out)),
                 Format::Html => {
                     let alternatives = plan::alternatives(plan);
                     let alternatives =
                         alternatives.map_err(|error| Failure::of_plan(&order.drawing, error))?;
-                    report::html::plan(plan, &alternatives).into_bytes()
+                    Box::new(move |out| report::html::write_plan(plan, &alternatives, out))
                 }
-                Format::Dxf => report::dxf::plan(plan).map_err(|source| Failure::Output {
-                    path: format.file_name(name).into(),
-                    source,
-                })?,
+                Format::Dxf => Box::new(|out| report::dxf::write_plan(plan, out)),
             };
-            let name = format.file_name(name);
-            log::debug!("{name} made");
-            Ok((name, content))
+            Ok((format.file_name(name), content))
         };
-        self.formats.iter().map(write).collect()
+        self.formats.iter().map(file).collect()
     }
 }

@@ -11,6 +11,7 @@ use clap::Args;
 use fnv::FnvHasher;
 
 use super::input::Input;
+use super::output::Content;
 use super::{Failure, output};
 
 /// Lines of a drawing's digest and the name of a result; the last one of a name holds.
@@ -29,9 +30,8 @@ impl OverwriteArgs {
     pub(super) fn write(
         &self,
         folder: &Path,
-        drawing: &Path,
-        input: &Input,
-        files: &[(String, Vec<u8>)],
+        made_by: &DrawingDigest,
+        files: Vec<(String, Content<'_>)>,
     ) -> Result<(), Failure> {
         let list = folder.join(LIST);
         let failed = |source| Failure::Output {
@@ -59,7 +59,7 @@ impl OverwriteArgs {
             .map(|(drawing, result)| (result, drawing))
             .collect();
 
-        let drawing = digest(drawing, input);
+        let DrawingDigest(drawing) = made_by;
         // A line that was cut short is none.
         let mut added = if text.is_empty() || text.ends_with('\n') {
             ""
@@ -67,32 +67,35 @@ impl OverwriteArgs {
             "\n"
         }
         .to_owned();
-        for (name, content) in files {
-            let result = name.escape_debug().to_string();
-            if made_from.get(&*result) == Some(&&*drawing) {
+        let names: Vec<String> = files
+            .iter()
+            .map(|(name, _)| name.escape_debug().to_string())
+            .collect();
+        let staged = output::stage(folder, files)?;
+        for (result, (file, path)) in names.iter().zip(staged.files()) {
+            if made_from.get(&**result) == Some(&&**drawing) {
                 continue;
             }
-            let path = folder.join(name);
-            if !self.overwrite && path.symlink_metadata().is_ok() && !holds(&path, content) {
-                return Err(Failure::OtherResult { path });
+            if !self.overwrite && path.symlink_metadata().is_ok() && !file.is_held_by(path) {
+                return Err(Failure::OtherResult { path: path.clone() });
             }
-            added.extend([&drawing, " ", &result, "\n"]);
+            added.extend([drawing, " ", result, "\n"]);
         }
         open.write_all(added.as_bytes()).map_err(failed)?;
-        output::write_all(folder, files)
+        staged.put_in_place()
     }
-}
-
-fn holds(path: &Path, content: &[u8]) -> bool {
-    path.is_file() && fs::read(path).is_ok_and(|there| there == content)
 }
 
 /// Tells drawings apart by where they are, so that a changed one is the same; what was piped in by what it holds.
-fn digest(drawing: &Path, input: &Input) -> String {
-    let mut hasher = FnvHasher::default();
-    match fs::canonicalize(drawing) {
-        Ok(path) if drawing.as_os_str() != "-" => hasher.write(path.as_os_str().as_encoded_bytes()),
-        _ => hasher.write(&input.bytes),
+pub(super) struct DrawingDigest(String);
+
+impl DrawingDigest {
+    pub(super) fn of(drawing: &Path, input: &Input) -> Self {
+        let mut hasher = FnvHasher::default();
+        match fs::canonicalize(drawing) {
+            Ok(path) if drawing.as_os_str() != "-" => hasher.write(path.as_os_str().as_encoded_bytes()),
+            _ => hasher.write(&input.bytes),
+        }
+        Self(format!("{:016x}", hasher.finish()))
     }
-    format!("{:016x}", hasher.finish())
 }

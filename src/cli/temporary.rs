@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Write as _};
+use std::io::{self, BufRead as _, BufReader, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -33,8 +33,11 @@ pub(super) fn unbroken<T>(step: impl FnOnce() -> T) -> T {
 pub(super) struct TemporaryFile(Option<NamedTempFile>);
 
 impl TemporaryFile {
-    /// Writes `content` in full into a new file in `folder`.
-    pub(super) fn in_folder(folder: &Path, content: &[u8]) -> io::Result<Self> {
+    /// Writes a new file in `folder` in full.
+    pub(super) fn in_folder(
+        folder: &Path,
+        write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    ) -> io::Result<Self> {
         signals::watch();
         let mut builder = tempfile::Builder::new();
         builder.prefix(PREFIX).suffix(SUFFIX);
@@ -50,12 +53,27 @@ impl TemporaryFile {
             live.insert(file.path().to_owned());
             Self(Some(file))
         };
-        let mut written = file.0.as_ref().expect("it was just made").as_file();
-        // Says to other runs that somebody works on it; where there are no locks nobody takes it for left behind.
-        let _ = written.try_lock();
-        written.write_all(content)?;
-        written.sync_all()?;
+        file.fill(write)?;
         Ok(file)
+    }
+
+    fn fill(&self, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+        let file = self.file().as_file();
+        // Says to other runs that somebody works on it; where there are no locks nobody takes it for left behind.
+        let _ = file.try_lock();
+        let mut buffered = BufWriter::new(file);
+        write(&mut buffered)?;
+        buffered.flush()?;
+        file.sync_all()
+    }
+
+    fn file(&self) -> &NamedTempFile {
+        self.0.as_ref().expect("it is put in place once")
+    }
+
+    /// Whether a file holds the same; not where it cannot be read.
+    pub(super) fn is_held_by(&self, path: &Path) -> bool {
+        path.is_file() && is_same(self.file().path(), path).unwrap_or(false)
     }
 
     /// Renames it to `target`; what stands there is replaced.
@@ -77,6 +95,26 @@ impl TemporaryFile {
         live.remove(file.path());
         to(file)?;
         Ok(())
+    }
+}
+
+fn is_same(one: &Path, other: &Path) -> io::Result<bool> {
+    let (one, other) = (File::open(one)?, File::open(other)?);
+    if one.metadata()?.len() != other.metadata()?.len() {
+        return Ok(false);
+    }
+    let (mut one, mut other) = (BufReader::new(one), BufReader::new(other));
+    loop {
+        let (left, right) = (one.fill_buf()?, other.fill_buf()?);
+        let shared = left.len().min(right.len());
+        if shared == 0 {
+            return Ok(left.len() == right.len());
+        }
+        if left[..shared] != right[..shared] {
+            return Ok(false);
+        }
+        one.consume(shared);
+        other.consume(shared);
     }
 }
 

@@ -12,6 +12,7 @@ use super::gaps::LooseEnd;
 use super::heal::{fit_arcs, heal};
 use super::join::{Nodes, join};
 use super::overlap::{self, Stretches};
+use crate::cancel::checkpoint;
 use crate::drawing::Curve;
 use crate::geometry::{Point, Polyline, Segment, Vertex};
 use crate::job::Reading;
@@ -84,22 +85,27 @@ pub(super) fn assemble(
     let mut alive = vec![true; pieces.len()];
     drop_crumbs(&pieces, &nodes, reading.join_mm, &mut alive, &mut facts);
     drop_doubles(&pieces, &nodes, reading.join_mm, &mut alive, &mut facts);
+    checkpoint();
     note_joints(&pieces, &ends, &nodes, &alive, &mut facts);
+    checkpoint();
 
     let runs: Vec<&Polyline> = pieces.iter().map(|piece| piece.line.as_ref()).collect();
     let (chains, branches) = chain(&runs, &nodes, &alive);
+    checkpoint();
     note_branches(&pieces, &nodes, &alive, &branches, &mut facts);
     lines.par_extend(chains.par_iter().map(|chain| line_of(chain, &pieces, &nodes)));
     let healed = lines
         .par_iter_mut()
         .filter_map(|line| heal(line, reading.join_mm));
     facts.crumbs.par_extend(healed);
+    checkpoint();
     if let Some(tolerance_mm) = reading.refit_mm {
         for line in &mut lines {
             fit_arcs(line, tolerance_mm, &mut facts);
         }
     }
     lines.sort_unstable_by_key(|line| line.curves.iter().min().copied());
+    checkpoint();
     mark_double_loops(&mut lines, reading.join_mm, &mut facts);
     if !members.is_empty() {
         log::debug!("{} curves joined and chained", members.len());

@@ -141,7 +141,8 @@ pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: 
                 left => (more, share - left),
             };
             found.append(more);
-            budget -= looked_at;
+            // One that was searched again may have taken what others were given.
+            budget = budget.saturating_sub(looked_at);
             if budget == 0 {
                 found.unfinished = true;
                 break 'all;

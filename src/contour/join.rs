@@ -7,6 +7,7 @@
 
 use rayon::prelude::*;
 
+use crate::cancel::{checkpoint, checkpoint_each};
 use crate::geometry::{Bounds, Point};
 use crate::tolerance::SAME_POINT_MM;
 
@@ -42,9 +43,11 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
             .then(a.at.x.total_cmp(&b.at.x))
             .then(a.end.cmp(&b.end))
     });
+    checkpoint();
     // Ends at the very same place are one spot.
     let mut spots: Vec<SharedEnd> = Vec::with_capacity(order.len());
     for (i, placed) in order.iter().enumerate() {
+        checkpoint_each(i);
         match spots.last_mut() {
             Some(spot) if spot.at(&order) == placed.at => spot.past = i as u32 + 1,
             _ => spots.push(SharedEnd {
@@ -61,6 +64,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
         .collect();
     // Already in order of spots, so a stable sort by root keeps each cluster's spots in column order.
     members.sort_by_key(|&(root, _)| root);
+    checkpoint();
 
     let mut nodes = Nodes {
         of_end: vec![0; ends.len()],

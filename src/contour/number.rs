@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use super::draft::DraftContour;
 use super::purposes::PurposeRules;
 use super::{Contour, PurposeFrom, Role, SideFrom, purposes};
+use crate::cancel::checkpoint;
 use crate::drawing::Drawing;
 use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
@@ -68,6 +69,7 @@ pub(super) fn number(
         .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
     // What repeats another loop is listed and measured, but not cut again.
     let drawn = |purpose: Purpose, line: &DraftContour| {
+        checkpoint();
         let (_, from) = rules.purpose_of(&drawing.curves[line.curves[0]]);
         match purpose {
             _ if line.double => LinePurpose {

@@ -37,6 +37,7 @@ use self::walk::{WidthPlace, WidthWalk};
 use self::walls::Walls;
 use super::facts::{Facts, Width};
 use super::{Contour, Role};
+use crate::cancel::checkpoint;
 use crate::geometry::{BoxIndex, NearestStack};
 use crate::job::Purpose;
 
@@ -61,6 +62,7 @@ pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
         .collect();
     let (mut slots, mut thin) = (Vec::new(), Vec::new());
     for ((i, inside), (narrowest, places)) in sides.into_iter().zip(found) {
+        checkpoint();
         let region = around(list, i, inside);
         for place in places {
             let cut = place.narrowest.contours.0.index();
@@ -82,6 +84,7 @@ pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
 /// Keeps the narrower of the two views of each narrow place, which is seen from both of its walls.
 fn once_each(mut places: Vec<WidthPlace>) -> Vec<Width> {
     places.sort_by(|a, b| a.narrowest.width_mm.total_cmp(&b.narrowest.width_mm));
+    checkpoint();
     let index = BoxIndex::new(places.iter().map(|place| place.bounds));
     let mut stack = Vec::new();
     let kept = (0..places.len()).filter(|&i| {

@@ -10,6 +10,7 @@ use super::expanded::Expanded;
 use super::inherit::Styles;
 use super::place::Placement;
 use super::walk::DrawingWalk;
+use crate::cancel::checkpoint;
 use crate::dxf::Document;
 use crate::dxf::document::Entity;
 
@@ -47,6 +48,7 @@ pub(super) fn expand(
         for entities in document.entities.chunks(CHUNK * CHUNKS_AT_ONCE) {
             let parts = entities.par_chunks(CHUNK).map(walk);
             for part in parts.collect::<Result<Vec<Expanded>, Error>>()? {
+                checkpoint();
                 expanded.append(part);
             }
         }

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use super::place::Plane;
+use crate::cancel::checkpoint_each;
 use crate::geometry::biarc::{ArcFit, TooManyArcs, fit};
 use crate::geometry::{EllipticArc, Point, Polyline, Segment, Vertex};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM};
@@ -68,6 +69,7 @@ impl LineBuilder {
 
     /// The same, for a segment that stands in, to rounding, for a curve of `length_mm`.
     pub(super) fn segment_of_length(&mut self, segment: Segment, length_mm: f64) {
+        checkpoint_each(self.vertices.len());
         self.length_mm += length_mm;
         if segment.bulge.abs() > 1.0 {
             let bulge = (segment.sweep() / 8.0).tan();

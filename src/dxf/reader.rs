@@ -5,7 +5,7 @@ use super::document::{Block, Document, Notice, NoticeKind, fold_name};
 use super::names::Names;
 use super::tag::{Tag, quoted};
 use super::tags::Tags;
-use crate::cancel::checkpoint;
+use crate::cancel::{checkpoint, checkpoint_each};
 
 /// What the block of model space is called: from R13 on, and in R12 files made from later ones.
 const MODEL_SPACE: [&str; 2] = ["*model_space", "$model_space"];
@@ -263,13 +263,15 @@ impl<'a> Reader<'a> {
         mut take: impl FnMut(&Tag<'a>) -> Result<(), Error>,
     ) -> Result<RecordHead<'a>, Error> {
         checkpoint();
-        loop {
+        for read in 1.. {
+            checkpoint_each(read);
             match self.tags.next()? {
                 Some(tag) if tag.code == 0 => return Ok(RecordHead::of(&tag)),
                 Some(tag) => take(&tag)?,
-                None => return Err(self.truncated(&quoted(what))),
+                None => break,
             }
         }
+        Err(self.truncated(&quoted(what)))
     }
 
     /// Passes over all tags up to the next group 0.

@@ -12,6 +12,7 @@
 //! ten times the accuracy costs 2.15 times the arcs.
 
 use super::{Bounds, Point, Segment, Vector, Vertex};
+use crate::cancel::checkpoint;
 use crate::tolerance::{FIT_OF_SIZE, SMALL_TURN_RAD};
 
 /// A smooth curve, walked with rising or falling parameter.
@@ -78,6 +79,7 @@ pub fn fit(
     let mut step = 1.0;
     let mut biarcs = 0;
     while start.t != to {
+        checkpoint();
         biarcs += 1;
         if biarcs > MOST_BIARCS {
             return Err(TooManyArcs);

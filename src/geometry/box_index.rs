@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::{Bounds, Point, Vector};
-use crate::cancel::checkpoint;
+use crate::cancel::{checkpoint, checkpoint_each, uninterrupted};
 
 /// Room for the nodes that a question usually keeps open, so that it asks for memory once.
 const NODES_AT_ONCE: usize = 64;
@@ -23,13 +23,16 @@ impl BoxIndex {
     pub fn new(boxes: impl ExactSizeIterator<Item = Bounds>) -> Self {
         checkpoint();
         let boxes: Vec<Bounds> = boxes.collect();
+        checkpoint();
         let order = order::crowded(&boxes).then(|| order::tiled(&boxes));
         let mut builder = StaticAABB2DIndexBuilder::new_with_node_size(boxes.len(), order::LEAF);
         for i in 0..boxes.len() {
+            checkpoint_each(i);
             let b = boxes[order.as_ref().map_or(i, |order| order[i])];
             builder.add(b.min.x, b.min.y, b.max.x, b.max.y);
         }
-        let tree = builder.build().expect("as many boxes were added as announced");
+        drop(boxes);
+        let tree = uninterrupted(|| builder.build()).expect("as many boxes were added as announced");
         let sorted = order.map(|order| {
             let in_order = tree.item_indices().iter().map(|&i| order[i]).collect();
             (order, in_order)

@@ -4,6 +4,7 @@
 //! polygon library leaves along the offset of a contour of crumbs. The arcs end at joints of the ring and need no common tangent.
 
 use super::{Point, Polyline, Vertex};
+use crate::cancel::checkpoint;
 
 /// An arc turns by no more than twice this, radians.
 const MOST_TURN_RAD: f64 = 0.8;
@@ -29,6 +30,7 @@ pub(crate) fn arcs_along(ring: &[Point], tolerance_mm: f64) -> Polyline {
     let mut vertices = Vec::new();
     let mut first = 0;
     while first < n {
+        checkpoint();
         let (count, bulge) = longest(&joints[first..], tolerance_mm);
         vertices.push(Vertex {
             at: joints[first],

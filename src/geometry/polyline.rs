@@ -1,5 +1,5 @@
 use super::{Bounds, Point, Segment};
-use crate::cancel::checkpoint;
+use crate::cancel::{checkpoint, checkpoint_each};
 
 /// A corner of a [`Polyline`]: a place, and the bulge of the segment that starts there.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,7 +49,10 @@ impl Polyline {
     #[inline]
     pub fn segments(&self) -> impl DoubleEndedIterator<Item = Segment> + ExactSizeIterator + '_ {
         checkpoint();
-        (0..self.segment_count()).map(|i| self.segment(i))
+        (0..self.segment_count()).map(|i| {
+            checkpoint_each(i);
+            self.segment(i)
+        })
     }
 
     /// How many segments there are.

@@ -43,7 +43,7 @@ pub fn compare_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Comparison, Error> {
-    let source = DrawingSource::new(file, bytes, reading, uses);
+    let source = DrawingSource::new(file, bytes.into(), reading, uses);
     let selection = Selection::read(source, book, requirements)?;
     let mut candidates = compare(&selection.input, &requirements.open);
     if let Some(passes) = requirements.demands.all.passes {

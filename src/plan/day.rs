@@ -115,7 +115,7 @@ pub fn day(plan: &Plan) -> Option<Day> {
         time.setup.value.expected,
         Presence::Attended,
     );
-    for step in plan.sequence() {
+    for step in plan.steps() {
         let doing = match step.kind {
             OperationKind::Travel => Activity::Travelling,
             OperationKind::Thread => Activity::Threading,
@@ -190,7 +190,7 @@ struct LoadWork {
 /// The steps of what is drawn, cut once; those with the same presence in one.
 fn stretches(plan: &Plan) -> Vec<(f64, Presence)> {
     let mut stretches: Vec<(f64, Presence)> = Vec::new();
-    for step in plan.sequence() {
+    for step in plan.steps() {
         let minutes = step.takes_minutes();
         match stretches.last_mut() {
             Some((sum, presence)) if *presence == step.presence() => *sum += minutes,

@@ -1,39 +1,47 @@
 //! Runs a job file through the pipeline: the one entry point of every command and of the local page.
 
+use std::borrow::Cow;
+
 use super::candidate::Candidate;
 use super::comparison::{Comparison, compare_requirements, evaluate_alternatives};
 use super::requirements::Requirements;
-use super::selection::plan_requirements;
-use super::{Constraints, Day, DrawingSource, Error, Inspection, Plan, day, inspect, plan_given};
+use super::selection::Selection;
+use super::{Constraints, Day, DrawingSource, Error, Inspection, Plan, day, inspect_source, plan_given};
 use crate::estimate::OrderRequest;
 use crate::job::{Demand, Demands, JobFile, JobFileError};
 use crate::pass::PassRequest;
 use crate::shop::Book;
 
 /// Reads, measures and checks the drawing of a job. `file` is the base name that the outputs show.
-pub fn inspect_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Inspection, Error> {
+/// Bytes that are given away take no memory when they are read.
+pub fn inspect_job<'a>(
+    file: &str,
+    bytes: impl Into<Cow<'a, [u8]>>,
+    job: &JobFile,
+    book: &Book,
+) -> Result<Inspection, Error> {
     job.validate()?;
-    inspect(file, bytes, &job.reading()?, &job.uses()?, book)
+    let (reading, uses) = (job.reading()?, job.uses()?);
+    inspect_source(DrawingSource::new(file, bytes.into(), &reading, &uses), book)
 }
 
 /// Plans a job: with the given wire and passes where it has no other requirement, else with what is chosen on the default
-/// machine, and with the default kind of a wire that is given.
-pub fn plan_job(file: &str, bytes: &[u8], job: &JobFile, book: &Book) -> Result<Plan, Error> {
+/// machine, and with the default kind of a wire that is given. Bytes that are given away take no memory when they are read.
+pub fn plan_job<'a>(
+    file: &str,
+    bytes: impl Into<Cow<'a, [u8]>>,
+    job: &JobFile,
+    book: &Book,
+) -> Result<Plan, Error> {
     job.validate()?;
     let (reading, uses) = (job.reading()?, job.uses()?);
+    let source = DrawingSource::new(file, bytes.into(), &reading, &uses);
     match fixed_passes(job)? {
-        Some(request) => {
-            let source = DrawingSource::new(file, bytes, &reading, &uses);
-            plan_given(source, book, job, &request)
+        Some(request) => plan_given(source, book, job, &request),
+        None => {
+            let requirements = plan_requirements_of(job, book)?;
+            Selection::read(source, book, &requirements)?.plan(&requirements)
         }
-        None => plan_requirements(
-            file,
-            bytes,
-            &reading,
-            &uses,
-            book,
-            &plan_requirements_of(job, book)?,
-        ),
     }
 }
 

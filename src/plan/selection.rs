@@ -204,6 +204,6 @@ pub fn plan_requirements(
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Plan, Error> {
-    let source = DrawingSource::new(file, bytes, reading, uses);
+    let source = DrawingSource::new(file, bytes.into(), reading, uses);
     Selection::read(source, book, requirements)?.plan(requirements)
 }

@@ -1,6 +1,7 @@
 //! Times the order of cutting: every operation of the machine, and the running clock.
 
 use super::Plan;
+use crate::cancel::checkpoint;
 use crate::estimate::{Presence, Time};
 use crate::geometry::Point;
 use crate::id::{ContourId, PassNo};
@@ -56,26 +57,31 @@ impl Plan {
     /// The steps in the order of cutting, as [`crate::process::operations`] has them. An adjustment between passes that takes no
     /// time is no step.
     pub fn sequence(&self) -> Vec<TimedOperation> {
-        let mut steps: Vec<TimedOperation> = Vec::with_capacity(self.process.operations.len());
-        for operation in &self.process.operations {
-            let step = self.step(operation);
-            if step.kind != OperationKind::Adjust || step.minutes > 0.0 {
-                steps.push(step);
-            }
-        }
-        let slower = self
-            .ordered_time
-            .as_ref()
-            .map_or(0.0, |time| self.slower(time, &steps));
+        self.steps().collect()
+    }
+
+    /// As [`Self::sequence`], one after the other.
+    pub fn steps(&self) -> impl Iterator<Item = TimedOperation> + '_ {
+        let slower = self.ordered_time.as_ref().map_or(0.0, |time| self.slower(time));
         let mut clock_minutes = 0.0;
-        for step in &mut steps {
+        self.steps_alone().map(move |mut step| {
             if step.kind.is_cutting() || step.kind.is_lead() {
                 step.slower_minutes = step.minutes * slower;
             }
             step.clock_minutes = clock_minutes;
             clock_minutes += step.takes_minutes();
-        }
-        steps
+            step
+        })
+    }
+
+    /// The steps without what is slower, and without the clock.
+    fn steps_alone(&self) -> impl Iterator<Item = TimedOperation> + '_ {
+        let operations = self.process.operations.iter();
+        let steps = operations.map(|operation| {
+            checkpoint();
+            self.step(operation)
+        });
+        steps.filter(|step| step.kind != OperationKind::Adjust || step.minutes > 0.0)
     }
 
     fn step(&self, operation: &Operation) -> TimedOperation {
@@ -125,7 +131,7 @@ impl Plan {
     }
 
     /// Computes by which share the cutting is slower than its lengths and rates alone give.
-    fn slower(&self, time: &Time, steps: &[TimedOperation]) -> f64 {
+    fn slower(&self, time: &Time) -> f64 {
         let breaks = time
             .piece
             .iter()
@@ -137,8 +143,8 @@ impl Plan {
             .iter()
             .filter(|a| a.kind == OperationKind::CutOff);
         let tabs: f64 = tabs.map(|operation| self.cutting_minutes(operation)).sum();
-        let running = steps
-            .iter()
+        let running = self
+            .steps_alone()
             .filter(|step| step.kind.is_cutting() || step.kind.is_lead());
         let running: f64 = running.map(|step| step.minutes).sum();
         if running > 0.0 {

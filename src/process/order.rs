@@ -129,7 +129,7 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
     let all = input.starts.list.iter().map(|start| start.at);
     let mut writer = Writer {
         input,
-        moves: Vec::new(),
+        moves: Vec::with_capacity(most_moves(levels.values().flatten())),
         at: Bounds::of(all).min,
         threaded: None,
         begun: false,
@@ -144,7 +144,16 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
         let units: Vec<&StartGroup> = order.into_iter().map(|i| &units[i]).collect();
         writer.level(&units, stops);
     }
+    writer.moves.shrink_to_fit();
     writer.moves
+}
+
+/// More moves than are made: large drawings have millions, and room for them that grows by doubling would be taken three times.
+fn most_moves<'a>(units: impl IntoIterator<Item = &'a StartGroup>) -> usize {
+    // Of a start and its rough pass: two ways there, an adjustment, a ring, on, along and off, a stop, cut off and taken out. Of each skim:
+    // an adjustment, on, along and off, and the face of the tab with an adjustment and off.
+    let of_unit = |unit: &StartGroup| 12 + 7 * unit.skims.len();
+    units.into_iter().map(of_unit).sum()
 }
 
 /// All loops that are entered from one start.

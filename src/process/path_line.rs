@@ -85,7 +85,8 @@ impl<'a> PathLine<'a> {
 /// Segments that follow one another, as an open run.
 pub(super) fn open_run(pieces: &[Segment]) -> Polyline {
     let vertex = |at: Point, bulge: f64| Vertex { at, bulge };
-    let mut vertices: Vec<Vertex> = pieces.iter().map(|s| vertex(s.from, s.bulge)).collect();
+    let mut vertices = Vec::with_capacity(pieces.len() + 1);
+    vertices.extend(pieces.iter().map(|s| vertex(s.from, s.bulge)));
     vertices.extend(pieces.last().map(|s| vertex(s.to, 0.0)));
     Polyline {
         vertices,

@@ -1,7 +1,7 @@
 //! The wire's paths as DXF, in the unit of the drawing: closed polylines with bulges, each kind of thing on a
 //! layer that says in plain words what it is.
 
-use std::io;
+use std::io::{self, Write};
 
 use chrono::{DateTime, Local, TimeZone};
 use dxf_crate::entities::{Circle, Entity, EntityType, LwPolyline, ModelPoint};
@@ -9,6 +9,7 @@ use dxf_crate::enums::{AcadVersion, Units};
 use dxf_crate::tables::Layer;
 use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
+use crate::cancel::checkpoint;
 use crate::geometry::{self, Polyline};
 use crate::job::Purpose;
 use crate::plan::Plan;
@@ -18,11 +19,57 @@ use crate::tolerance::WRITTEN_AS_ZERO;
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
 
+/// So many entities and vertices are in memory at once: the crate takes some 2 kB to write an entity and 500 bytes a vertex.
+const AT_ONCE: usize = 8192;
+
 /// Returns a plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
 ///
 /// # Errors
 /// What the writer says; writing to memory gives it no cause.
 pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    write_plan(plan, &mut bytes)?;
+    Ok(bytes)
+}
+
+/// As [`plan`], so many entities at a time.
+///
+/// # Errors
+/// Those of `out`, and what the writer says.
+pub fn write_plan(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
+    write_in_parts(plan, AT_ONCE, out)
+}
+
+/// The crate writes whole files, and takes ten times their size for it. So the file is first made without its entities, to have what stands
+/// around them, and they are taken from files of `at_once` each.
+fn write_in_parts(plan: &Plan, at_once: usize, out: &mut dyn Write) -> io::Result<()> {
+    let frame = saved(&DxfSheet::new(plan, 0, &mut io::sink(), 0).drawn(plan)?.drawing)?;
+    let begin = begin_of_entities(&frame)?;
+    out.write_all(&frame[..begin])?;
+    let after = &frame[begin..];
+    DxfSheet::new(plan, at_once, out, after.len())
+        .drawn(plan)?
+        .write_entities()?;
+    out.write_all(after)
+}
+
+fn saved(drawing: &Drawing) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let done = drawing.save(&mut bytes);
+    done.map_err(|error| io::Error::other(error.to_string()))?;
+    Ok(bytes)
+}
+
+fn begin_of_entities(file: &[u8]) -> io::Result<usize> {
+    const HEAD: &[u8] = b"\r\n  2\r\nENTITIES\r\n";
+    let found = file.windows(HEAD.len()).position(|part| part == HEAD);
+    found
+        .map(|at| at + HEAD.len())
+        .ok_or_else(|| io::Error::other("the writer has made no section of entities"))
+}
+
+/// A drawing with nothing in it.
+fn empty(plan: &Plan) -> Drawing {
     let mut drawing = Drawing::new();
     let header = &mut drawing.header;
     header.version = AcadVersion::R2000;
@@ -39,23 +86,8 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     // The nil identifier: the type's crate is not ours to name.
     header.fingerprint_guid = <_>::default();
     header.version_guid = <_>::default();
-    let (units, mm_per_unit) = units(plan);
-    header.default_drawing_units = units;
-    let mut sheet = DxfSheet {
-        drawing,
-        per_mm: 1.0 / mm_per_unit,
-    };
-    sheet.contours(plan);
-    sheet.wires(plan);
-    sheet.starts(plan);
-    sheet.handling(plan);
-    sheet.unreached(plan);
-    let mut bytes = Vec::new();
-    sheet
-        .drawing
-        .save(&mut bytes)
-        .map_err(|error| io::Error::other(error.to_string()))?;
-    Ok(bytes)
+    header.default_drawing_units = units(plan).0;
+    drawing
 }
 
 /// Returns the drawing's unit where the format has a code for it that readers know, else millimetres.
@@ -73,16 +105,56 @@ fn units(plan: &Plan) -> (Units, f64) {
     (known, units.factor_to_mm)
 }
 
-/// A drawing being filled.
-struct DxfSheet {
+/// A drawing being filled: its layers, and the entities that are not written yet.
+struct DxfSheet<'o> {
     drawing: Drawing,
+    /// Entities and vertices in it.
+    held: usize,
+    /// How many are written at a time; 0: entities are only counted.
+    at_once: usize,
+    /// Where they are written.
+    out: &'o mut dyn Write,
+    /// Length of what stands after them in a file.
+    after: usize,
     /// Drawing units in a millimetre.
     per_mm: f64,
 }
 
-impl DxfSheet {
+impl<'o> DxfSheet<'o> {
+    fn new(plan: &Plan, at_once: usize, out: &'o mut dyn Write, after: usize) -> Self {
+        Self {
+            drawing: empty(plan),
+            held: 0,
+            at_once,
+            out,
+            after,
+            per_mm: 1.0 / units(plan).1,
+        }
+    }
+
+    fn drawn(mut self, plan: &Plan) -> io::Result<Self> {
+        self.contours(plan)?;
+        self.wires(plan)?;
+        self.starts(plan)?;
+        self.handling(plan)?;
+        self.unreached(plan)?;
+        Ok(self)
+    }
+
+    /// Writes the entities that are held. Their layers stay, and the handles go on.
+    fn write_entities(&mut self) -> io::Result<()> {
+        let file = saved(&self.drawing)?;
+        self.out
+            .write_all(&file[begin_of_entities(&file)?..file.len() - self.after])?;
+        for i in (0..self.drawing.entities().count()).rev() {
+            self.drawing.remove_entity(i);
+        }
+        self.held = 0;
+        Ok(())
+    }
+
     /// Everything that bounds material, and start holes, as drawn.
-    fn contours(&mut self, plan: &Plan) {
+    fn contours(&mut self, plan: &Plan) -> io::Result<()> {
         for contour in &plan.inspection.contours.list {
             let layer = match contour.purpose {
                 Purpose::Cut | Purpose::Part | Purpose::Opening => "contour to be cut",
@@ -93,12 +165,13 @@ impl DxfSheet {
                 Purpose::Frame | Purpose::Thread | Purpose::Reference | Purpose::Ignore => continue,
             };
             self.layer(layer, 7);
-            self.polyline(layer, &contour.polyline);
+            self.polyline(layer, &contour.polyline)?;
         }
+        Ok(())
     }
 
     /// The wire's centre, one layer a pass.
-    fn wires(&mut self, plan: &Plan) {
+    fn wires(&mut self, plan: &Plan) -> io::Result<()> {
         for wire in &plan.toolpaths.loops {
             let group = if plan.groups.len() > 1 {
                 format!("group {} ", wire.group)
@@ -107,12 +180,13 @@ impl DxfSheet {
             };
             let layer = format!("wire centre {group}pass {} - machine compensation off", wire.pass);
             self.layer(&layer, COLOURS[wire.pass.index() % COLOURS.len()]);
-            self.polyline(&layer, &wire.polyline);
+            self.polyline(&layer, &wire.polyline)?;
         }
+        Ok(())
     }
 
     /// Start holes, and the ways of the wire on and off each pass.
-    fn starts(&mut self, plan: &Plan) {
+    fn starts(&mut self, plan: &Plan) -> io::Result<()> {
         const HOLE: &str = "start hole - drill it and thread the wire here";
         const EDGE: &str = "start at the edge of the blank - thread the wire here";
         for start in &plan.process.starts.list {
@@ -123,10 +197,10 @@ impl DxfSheet {
                 self.add(
                     HOLE,
                     EntityType::Circle(Circle::new(center, 0.5 * hole_mm * self.per_mm)),
-                );
+                )?;
             } else {
                 self.layer(EDGE, 2);
-                self.add(EDGE, EntityType::ModelPoint(ModelPoint::new(center)));
+                self.add(EDGE, EntityType::ModelPoint(ModelPoint::new(center)))?;
             }
         }
         for (wire, run) in plan.toolpaths.loops.iter().zip(&plan.process.leads) {
@@ -136,13 +210,14 @@ impl DxfSheet {
                     wire.pass
                 );
                 self.layer(&layer, COLOURS[wire.pass.index() % COLOURS.len()]);
-                self.polyline(&layer, lead);
+                self.polyline(&layer, lead)?;
             }
         }
+        Ok(())
     }
 
     /// The blank where the drawing does not show it, tabs and last stretches, and the ways by which slugs are cleared away.
-    fn handling(&mut self, plan: &Plan) {
+    fn handling(&mut self, plan: &Plan) -> io::Result<()> {
         const BLANK: &str = "outline of the blank";
         const TAB: &str = "tab - uncut until the attended stop";
         const LAST_STRETCH: &str = "last stretch - uncut until the attended stop";
@@ -154,7 +229,7 @@ impl DxfSheet {
             .filter(|blank| blank.origin != BlankOrigin::Drawn)
         {
             self.layer(BLANK, 7);
-            self.polyline(BLANK, &blank.outline);
+            self.polyline(BLANK, &blank.outline)?;
         }
         for separation in &process.separations {
             if let Some(uncut) = separation.uncut() {
@@ -164,19 +239,20 @@ impl DxfSheet {
                     LAST_STRETCH
                 };
                 self.layer(layer, 6);
-                self.polyline(layer, &uncut.run);
+                self.polyline(layer, &uncut.run)?;
             }
             if let Some(coreless) = separation
                 .coreless()
                 .filter(|coreless| !coreless.rings.is_empty())
             {
                 self.layer(CORELESS, 30);
-                self.polyline(CORELESS, &coreless.run);
+                self.polyline(CORELESS, &coreless.run)?;
             }
         }
+        Ok(())
     }
 
-    fn unreached(&mut self, plan: &Plan) {
+    fn unreached(&mut self, plan: &Plan) -> io::Result<()> {
         const LAYER: &str = "place that the wire does not reach";
         for place in &plan.toolpaths.unreached {
             self.layer(LAYER, 1);
@@ -184,8 +260,9 @@ impl DxfSheet {
             self.add(
                 LAYER,
                 EntityType::ModelPoint(ModelPoint::new(Point::new(at.x, at.y, 0.0))),
-            );
+            )?;
         }
+        Ok(())
     }
 
     fn layer(&mut self, name: &str, colour: u8) {
@@ -199,7 +276,11 @@ impl DxfSheet {
         }
     }
 
-    fn polyline(&mut self, layer: &str, polyline: &Polyline) {
+    fn polyline(&mut self, layer: &str, polyline: &Polyline) -> io::Result<()> {
+        if self.at_once == 0 {
+            return self.count();
+        }
+        self.held += polyline.vertices.len();
         let vertices = polyline.vertices.iter().map(|vertex| {
             let at = self.point(vertex.at);
             LwPolylineVertex {
@@ -214,17 +295,32 @@ impl DxfSheet {
             ..LwPolyline::default()
         };
         drawn.set_is_closed(polyline.closed);
-        self.add(layer, EntityType::LwPolyline(drawn));
+        self.add(layer, EntityType::LwPolyline(drawn))
     }
 
     fn point(&self, at: geometry::Point) -> geometry::Point {
         geometry::Point::new(written(at.x * self.per_mm), written(at.y * self.per_mm))
     }
 
-    fn add(&mut self, layer: &str, specific: EntityType) {
+    /// Counts an entity as the crate does, for its number.
+    fn count(&mut self) -> io::Result<()> {
+        self.drawing.header.next_available_handle.0 += 1;
+        Ok(())
+    }
+
+    fn add(&mut self, layer: &str, specific: EntityType) -> io::Result<()> {
+        if self.at_once == 0 {
+            return self.count();
+        }
+        checkpoint();
         let mut entity = Entity::new(specific);
         entity.common.layer = layer.into();
         self.drawing.add_entity(entity);
+        self.held += 1;
+        if self.held >= self.at_once {
+            self.write_entities()?;
+        }
+        Ok(())
     }
 }
 
@@ -309,6 +405,11 @@ mod tests {
             );
         }
         assert_eq!(bytes, super::plan(&plan).unwrap(), "same input, same bytes");
+        for at_once in [1, 2, 3, usize::MAX] {
+            let mut parts = Vec::new();
+            write_in_parts(&plan, at_once, &mut parts).unwrap();
+            assert!(parts == bytes, "{at_once} at once");
+        }
     }
 
     #[test]

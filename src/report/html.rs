@@ -14,6 +14,8 @@ mod steps;
 mod table;
 mod trace;
 
+use std::io::{self, Write};
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use table::{heads, minutes, table};
@@ -29,8 +31,30 @@ use crate::report::{svg, words};
 const STYLE: &str = include_str!("html/job_sheet.css");
 const SCRIPT: &str = include_str!("html/job_sheet.js");
 
+/// Where the drawing sheet comes: it is written by itself, since it is most of the page. No text of a plan holds a `<`.
+const SHEET: &str = "<!-- drawing sheet -->";
+
 /// A plan as a page, with what is shown beside it. The same plan gives the same bytes.
 pub fn plan(plan: &Plan, alternatives: &Alternatives) -> String {
+    let mut bytes = Vec::new();
+    write_plan(plan, alternatives, &mut bytes).expect("memory takes what is written to it");
+    String::from_utf8(bytes).expect("what is written is text")
+}
+
+/// As [`plan`], the drawing sheet bit by bit.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write_plan(plan: &Plan, alternatives: &Alternatives, out: &mut dyn Write) -> io::Result<()> {
+    let page = page(plan, alternatives);
+    let (before, after) = page.split_once(SHEET).expect("the sheet has its place");
+    out.write_all(before.as_bytes())?;
+    svg::write_plan(plan, out)?;
+    writeln!(out, "{after}")
+}
+
+/// The page without its drawing sheet.
+fn page(plan: &Plan, alternatives: &Alternatives) -> String {
     let file = plain(&plan.inspection.file);
     let page = html! {
         (DOCTYPE)
@@ -54,7 +78,7 @@ pub fn plan(plan: &Plan, alternatives: &Alternatives) -> String {
                     (assumed(plan))
                     @let few_steps = steps::are_few(plan);
                     @if few_steps { (pieces::section(plan)) (steps::section(plan)) }
-                    (sheet(plan))
+                    (sheet())
                     @if !few_steps { (pieces::section(plan)) (steps::section(plan)) }
                     (passes::unreached(plan))
                     (contours(plan))
@@ -70,9 +94,7 @@ pub fn plan(plan: &Plan, alternatives: &Alternatives) -> String {
             }
         }
     };
-    let mut text = page.into_string();
-    text.push('\n');
-    text
+    page.into_string()
 }
 
 fn asked(plan: &Plan) -> Markup {
@@ -144,7 +166,7 @@ fn assumed(plan: &Plan) -> Markup {
     }
 }
 
-fn sheet(plan: &Plan) -> Markup {
+fn sheet() -> Markup {
     html! {
         section.job-across aria-labelledby="job-sheet" {
             h2 id="job-sheet" { "Drawing sheet" }
@@ -158,7 +180,7 @@ fn sheet(plan: &Plan) -> Markup {
             }
             p.job-print { "Printed here smaller than on its A4: for lengths take the scale bar, not the scale in the title block." }
             div.job-sheet role="group" aria-label="Drawing sheet" {
-                (PreEscaped(svg::plan(plan)))
+                (PreEscaped(SHEET))
             }
         }
     }

@@ -17,9 +17,12 @@ mod pieces;
 mod plan;
 mod question;
 mod refused;
+mod rows;
 mod run;
 mod schema;
 mod separation;
+
+use std::io::{self, Write};
 
 use serde::Serialize;
 
@@ -34,14 +37,33 @@ pub use schema::{SCHEMAS, Schema};
 /// Number of the shapes that this module writes.
 pub const SCHEMA: u32 = 1;
 
+/// Up to so many bytes a document is laid out for people; a longer one has a line a record.
+const LAID_OUT_AT_MOST: usize = 1_000_000;
+
 /// Writes an inspected drawing as JSON, ending in a line feed.
 pub fn inspection(inspection: &Inspection) -> String {
     text(&inspection::InspectionDocument::new(inspection))
 }
 
+/// As [`inspection`], row by row.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write_inspection(inspection: &Inspection, out: &mut dyn Write) -> io::Result<()> {
+    write(&inspection::InspectionDocument::new(inspection), out)
+}
+
 /// Writes a plan as JSON, ending in a line feed.
 pub fn plan(plan: &Plan) -> String {
     text(&plan::PlanDocument::new(plan))
+}
+
+/// As [`plan`], row by row.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write_plan(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
+    write(&plan::PlanDocument::new(plan), out)
 }
 
 /// Writes a comparison as JSON, ending in a line feed.
@@ -84,22 +106,59 @@ pub fn refused(refused: &RefusedAnswer) -> String {
 }
 
 fn text(document: &impl Serialize) -> String {
-    written(document, layout::Lines::default())
+    in_memory(|bytes| write(document, bytes))
 }
 
 /// Writes a document on one line, ending in a line feed.
 pub(super) fn one_line(document: &impl Serialize) -> String {
-    written(document, layout::OneLine)
+    in_memory(|bytes| serialize(document, layout::OneLine, bytes))
 }
 
-fn written(document: &impl Serialize, layout: impl serde_json::ser::Formatter) -> String {
+fn in_memory(write: impl FnOnce(&mut Vec<u8>) -> io::Result<()>) -> String {
     let mut bytes = Vec::new();
-    let mut writer = serde_json::Serializer::with_formatter(&mut bytes, layout);
-    document
-        .serialize(&mut writer)
-        .expect("structs and lists of finite depth can always be written");
-    bytes.push(b'\n');
+    write(&mut bytes).expect("structs and lists of finite depth can always be written");
     String::from_utf8(bytes).expect("what is written is text")
+}
+
+/// Writes a document laid out for people where it is short, else with a line a record.
+fn write(document: &impl Serialize, out: &mut dyn Write) -> io::Result<()> {
+    let mut short = ShortText::default();
+    match serialize(document, layout::Lines::default(), &mut short) {
+        Err(_) if short.is_too_long => serialize(document, layout::Records::default(), out),
+        done => done.and_then(|()| out.write_all(&short.bytes)),
+    }
+}
+
+fn serialize(
+    document: &impl Serialize,
+    layout: impl serde_json::ser::Formatter,
+    out: &mut (impl Write + ?Sized),
+) -> io::Result<()> {
+    let mut writer = serde_json::Serializer::with_formatter(&mut *out, layout);
+    document.serialize(&mut writer)?;
+    out.write_all(b"\n")
+}
+
+/// Takes as much as is laid out for people.
+#[derive(Default)]
+struct ShortText {
+    bytes: Vec<u8>,
+    is_too_long: bool,
+}
+
+impl Write for ShortText {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.is_too_long = self.bytes.len() + bytes.len() > LAID_OUT_AT_MOST;
+        if self.is_too_long {
+            return Err(io::ErrorKind::FileTooLarge.into());
+        }
+        self.bytes.extend(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 #[cfg(test)]

@@ -135,14 +135,19 @@ impl OperationRow {
 
 /// Returns the order of cutting in rows.
 pub(super) fn rows(plan: &Plan) -> Vec<OperationRow> {
-    let steps = plan.sequence();
+    let mut steps = plan.steps().peekable();
+    let mut visit: Vec<TimedOperation> = Vec::new();
     let mut rows: Vec<OperationRow> = Vec::new();
     // What the visit before did, and where its rows begin.
     let mut before: Option<(Vec<OperationKey>, usize)> = None;
     let mut number = 1;
-    for visit in visits(&steps) {
+    while let Some(step) = steps.next() {
+        visit.push(step);
+        if steps.peek().is_some_and(|next| is_same_visit(&step, next)) {
+            continue;
+        }
         let done: Vec<OperationKey> = visit.iter().filter_map(doing).collect();
-        let mut made = rows_of(plan, visit, number);
+        let mut made = rows_of(plan, &visit, number);
         number += visit.len();
         match &before {
             Some((known, from)) if *known == done && rows.len() - from == made.len() => {
@@ -158,13 +163,14 @@ pub(super) fn rows(plan: &Plan) -> Vec<OperationRow> {
                 rows.append(&mut made);
             }
         }
+        visit.clear();
     }
     rows
 }
 
-/// Steps of one contour on end.
-fn visits(steps: &[TimedOperation]) -> impl Iterator<Item = &[TimedOperation]> {
-    steps.chunk_by(|a, b| a.contour == b.contour && b.kind != OperationKind::Travel)
+/// Whether a step and the next one are of one contour on end.
+fn is_same_visit(step: &TimedOperation, next: &TimedOperation) -> bool {
+    step.contour == next.contour && next.kind != OperationKind::Travel
 }
 
 /// What makes two steps alike: kind, pass, and the length to a micrometre.
@@ -229,8 +235,7 @@ pub(super) fn summary(plan: &Plan) -> String {
             format!("{count} {words}, ")
         }
     };
-    let steps = plan.sequence();
-    let of_kind = |kind: OperationKind| steps.iter().filter(move |step| step.kind == kind);
+    let of_kind = |kind: OperationKind| plan.steps().filter(move |step| step.kind == kind);
     let travel_mm: f64 = of_kind(OperationKind::Travel).map(|step| step.length_mm).sum();
     format!(
         "{} ({}{told} drawn or given, {}{} proposed), {}, {}, {} mm from start to start",

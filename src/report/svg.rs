@@ -26,9 +26,12 @@ mod title_block;
 mod view;
 mod wall_section;
 
+use std::io::{self, Write};
+
 use svg::Document;
 use svg::node::element::Style;
 
+use crate::cancel::checkpoint;
 use crate::plan::{Inspection, Plan};
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
@@ -54,6 +57,51 @@ const TITLE_BLOCK: Area = Area::new(194.0, 133.0, 95.0, 69.0);
 
 /// Writes the sheet of an inspected drawing, without passes.
 pub fn inspection(inspection: &Inspection) -> String {
+    document_text(&inspected(inspection)) + "\n"
+}
+
+/// As [`inspection`], bit by bit.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write_inspection(inspection: &Inspection, out: &mut dyn Write) -> io::Result<()> {
+    writeln!(AskingWriter(out), "{}", inspected(inspection))
+}
+
+/// Writes the sheet of a plan.
+pub fn plan(plan: &Plan) -> String {
+    document_text(&planned(plan)) + "\n"
+}
+
+/// As [`plan`], bit by bit.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write_plan(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
+    writeln!(AskingWriter(out), "{}", planned(plan))
+}
+
+fn document_text(document: &Document) -> String {
+    let mut bytes = Vec::new();
+    write!(AskingWriter(&mut bytes), "{document}").expect("memory takes what is written to it");
+    String::from_utf8(bytes).expect("what is written is text")
+}
+
+/// Asks whether anybody still waits for what is written.
+struct AskingWriter<'o>(&'o mut dyn Write);
+
+impl Write for AskingWriter<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        checkpoint();
+        self.0.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.flush()
+    }
+}
+
+fn inspected(inspection: &Inspection) -> Document {
     Content {
         inspection,
         plan: None,
@@ -61,8 +109,7 @@ pub fn inspection(inspection: &Inspection) -> String {
     .draw()
 }
 
-/// Writes the sheet of a plan.
-pub fn plan(plan: &Plan) -> String {
+fn planned(plan: &Plan) -> Document {
     Content {
         inspection: &plan.inspection,
         plan: Some(plan),
@@ -71,7 +118,7 @@ pub fn plan(plan: &Plan) -> String {
 }
 
 impl Content<'_> {
-    fn draw(&self) -> String {
+    fn draw(&self) -> Document {
         let all = Area::new(0.0, 0.0, WIDTH, HEIGHT);
         let border = all.inset(5.0, 5.0, 5.0, 5.0);
         let (part_area, title_area) = if self.plan.is_some() {
@@ -81,7 +128,7 @@ impl Content<'_> {
         };
         let places = self.plan.map_or_else(Vec::new, inset::places);
         let part = part::draw(self, &places, part_area);
-        let mut document = Document::new()
+        let document = Document::new()
             .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
             .set("width", format!("{}mm", coordinate(WIDTH)))
             .set("height", format!("{}mm", coordinate(HEIGHT)))
@@ -95,7 +142,7 @@ impl Content<'_> {
             )
             .add(part.drawn)
             .add(title_block::draw(self, title_area, &part.scale_words));
-        document = if let Some(plan) = self.plan {
+        if let Some(plan) = self.plan {
             document
                 .add(inset::draw(plan, &places, INSETS))
                 .add(wall_section::draw(plan, WALL_SECTION))
@@ -104,10 +151,7 @@ impl Content<'_> {
             document
                 .add(tables::contours(self.inspection, CONTOURS_ALONE))
                 .add(findings::draw(self, FINDINGS_ALONE))
-        };
-        let mut text = document.to_string();
-        text.push('\n');
-        text
+        }
     }
 }
 

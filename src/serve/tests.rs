@@ -1,5 +1,7 @@
 //! Every route, method and bad input, without a socket.
 
+mod checkpoints;
+
 use hyper::body::Bytes;
 use hyper::header::{ALLOW, CONTENT_TYPE, COOKIE, HOST, LOCATION, ORIGIN, SET_COOKIE};
 use hyper::{Method, Request, Response, StatusCode};

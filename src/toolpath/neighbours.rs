@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::{NeighbourHit, WallCut, WireLoop};
+use crate::cancel::checkpoint_each;
 use crate::contour::{Contour, Contours, Role};
 use crate::geometry::{Bounds, Point, Segment, SegmentIndex};
 use crate::id::{ContourId, GroupId, PassNo};
@@ -48,7 +49,9 @@ impl<'a> Neighbourhood<'a> {
             let segments: Vec<Segment> = wire.polyline.segments().collect();
             for run in segments.chunks(RUN) {
                 let others = self.others_near(run, half_kerf_mm, wire.contour);
-                for (&segment, &i) in run.iter().flat_map(|s| others.iter().map(move |i| (s, i))) {
+                let pairs = run.iter().flat_map(|s| others.iter().map(move |i| (s, i)));
+                for (pair, (&segment, &i)) in pairs.enumerate() {
+                    checkpoint_each(pair);
                     let wall = self.index.segments()[i];
                     if !wall.bounds().overlaps(segment.bounds().grown(half_kerf_mm)) {
                         continue;

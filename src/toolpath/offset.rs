@@ -9,8 +9,6 @@
 //! 3. *verdict*: the first proposal that [`super::verify`] accepts is the path. None: refused, with the place
 //!    where the contour crosses or touches itself, however little, or else where the first attempt failed.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-
 use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
@@ -20,6 +18,7 @@ use super::polygon::{self, joints};
 use super::prepared::{Prepared, moved, prepare};
 use super::refusal::RefusalReason;
 use super::verify::{PathFault, PathFlaw, Verifier, crossing, just_fits, touching};
+use crate::cancel::uninterrupted_or_panicked;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex, arcs_along};
 use crate::tolerance::{
     ARC_FIT_MM, CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM,
@@ -259,10 +258,7 @@ impl Attempt {
             ..PlineOffsetOptions::new()
         };
         // Positive is to the left there: inside, for a counter-clockwise loop.
-        let answer = catch_unwind(AssertUnwindSafe(|| {
-            source.parallel_offset_opt(-distance, &options)
-        }))
-        .ok()?;
+        let answer = uninterrupted_or_panicked(|| source.parallel_offset_opt(-distance, &options))?;
         answer
             .iter()
             .map(|found| from_library(found, offset_mm, turn))

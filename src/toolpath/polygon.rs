@@ -4,11 +4,10 @@
 //! finds nothing. Its joins take corners of up to 3.6° in one chord, 0.17 µm too near at 0.35 mm, so what comes back is put at the offset
 //! again; what is proposed is off by the rise of its chords ([`CHORD_RISE_MM`]) and by the fit ([`ARC_FIT_MM`]). The verifier measures it.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-
 use geo::buffer::{BufferStyle, LineJoin};
 use geo::{Buffer, Coord, LineString, Polygon};
 
+use crate::cancel::uninterrupted_or_panicked;
 use crate::geometry::{Point, Polyline, SegmentIndex, arcs_along};
 use crate::tolerance::{ARC_FIT_MM, BUFFER_GRID_MM, CHORD_RISE_MM};
 
@@ -32,7 +31,7 @@ pub(super) fn propose(outline: &Polyline, index: &SegmentIndex, offset_mm: f64) 
         .map(|p| Coord { x: p.x, y: p.y })
         .collect::<LineString>();
     let polygon = Polygon::new(ring, Vec::new());
-    let buffered = catch_unwind(AssertUnwindSafe(|| polygon.buffer_with_style(style))).ok()?;
+    let buffered = uninterrupted_or_panicked(|| polygon.buffer_with_style(style))?;
     let rings = buffered
         .iter()
         .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()));

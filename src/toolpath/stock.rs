@@ -5,6 +5,7 @@
 //! skim's wall is its distance from the path of the pass before, less the reach of that pass. Geometry alone.
 
 use std::collections::BTreeMap;
+use std::iter::Peekable;
 
 use super::Engagement;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Trail};
@@ -73,10 +74,11 @@ impl Before {
         let n = path.segment_count();
         let mut tally = Tally::new(n);
         let mut walked = Walked::default();
-        let pieces: Vec<WallPiece> = wall(path, half_kerf_mm).collect();
-        for run in self.runs(&pieces) {
-            if run.len() == 1 || !self.met_by_run(run, &mut walked, &mut tally) {
-                for piece in run {
+        let mut pieces = wall(path, half_kerf_mm).peekable();
+        let mut run = Vec::new();
+        while self.take_run(&mut pieces, &mut run) {
+            if run.len() == 1 || !self.met_by_run(&run, &mut walked, &mut tally) {
+                for piece in &run {
                     self.met_by_piece(piece, &mut walked, &mut tally);
                 }
             }
@@ -100,19 +102,25 @@ impl Before {
         Some((engagement, worst.into_values().collect()))
     }
 
-    /// Pieces of wall that follow one another and together are no longer than a short one.
-    fn runs<'a>(&self, pieces: &'a [WallPiece]) -> impl Iterator<Item = &'a [WallPiece]> {
+    /// Takes the next pieces of wall that follow one another and together are no longer than a short one, into `run`; `false` at the end.
+    fn take_run(
+        &self,
+        pieces: &mut Peekable<impl Iterator<Item = WallPiece>>,
+        run: &mut Vec<WallPiece>,
+    ) -> bool {
         let longest = SHORT_PIECE * self.half_kerf_mm;
         let mut length = 0.0;
-        pieces.chunk_by(move |before, piece| {
-            let joined = before.segment.to.distance(piece.segment.from) <= SAME_POINT_MM;
-            length += before.segment.length();
-            let goes_on = joined && length + piece.segment.length() < longest;
-            if !goes_on {
-                length = 0.0;
-            }
-            goes_on
-        })
+        run.clear();
+        while let Some(piece) = pieces.next_if(|piece| {
+            run.last().is_none_or(|before: &WallPiece| {
+                let joined = before.segment.to.distance(piece.segment.from) <= SAME_POINT_MM;
+                joined && length + piece.segment.length() < longest
+            })
+        }) {
+            length += piece.segment.length();
+            run.push(piece);
+        }
+        !run.is_empty()
     }
 
     /// What is met along a run of pieces, as along one short piece: from its ends and its middle. `false` where these do not

@@ -102,8 +102,16 @@ struct PassPaths {
 impl PassPaths {
     /// Puts parts behind one another, in their order.
     fn collect(parts: Vec<Self>) -> Self {
-        let mut all = Self::default();
+        // Room at once: what grows by doubling is in memory three times.
+        let total = |count: fn(&Self) -> usize| parts.iter().map(count).sum();
+        let mut all = Self {
+            loops: Vec::with_capacity(total(|part| part.loops.len())),
+            overloads: Vec::with_capacity(total(|part| part.overloads.len())),
+            unreached: Vec::with_capacity(total(|part| part.unreached.len())),
+            ..Self::default()
+        };
         for mut part in parts {
+            checkpoint();
             all.loops.append(&mut part.loops);
             all.refusals.append(&mut part.refusals);
             all.splits.append(&mut part.splits);
@@ -192,6 +200,13 @@ fn lay(contour: &Contour, group: &Group, threads: Threads) -> PassPaths {
     });
     let mut paths = PassPaths::collect(parts);
     paths.refusals.extend(only_skimmed(contour, passes, &found));
+    if group.corners == CornerRun::Rolled {
+        // The paths are the loops that were found: moved here, they are not in memory twice.
+        let loops = found.into_iter().flatten().flat_map(|offset| offset.loops);
+        for (wire, polyline) in paths.loops.iter_mut().zip(loops) {
+            wire.polyline = polyline;
+        }
+    }
     paths
 }
 
@@ -253,22 +268,22 @@ fn follow(
             met_mm: e.met_mm,
             meant_mm: e.meant_mm,
         }));
-        let (polyline, engagement) = match group.corners {
-            CornerRun::Rolled => (polyline.clone(), engagement),
-            CornerRun::Sharp { limit } => sharpened(
-                polyline,
-                &engagement,
-                &SegmentIndex::of([walk]),
-                pass.offset_mm,
-                limit,
-            ),
+        let (polyline, length_mm, engagement) = match group.corners {
+            // Filled in when no other pass looks at it any more.
+            CornerRun::Rolled => (Polyline::default(), polyline.length(), engagement),
+            CornerRun::Sharp { limit } => {
+                let index = SegmentIndex::of([walk]);
+                let (sharp, engagement) = sharpened(polyline, &engagement, &index, pass.offset_mm, limit);
+                let length_mm = sharp.length();
+                (sharp, length_mm, engagement)
+            }
         };
         paths.loops.push(WireLoop {
             contour: contour.id,
             group: group.group,
             pass: pass.pass,
-            length_mm: polyline.length(),
             polyline,
+            length_mm,
             verified_mm: found.verified_mm,
             proposer: found.proposer,
             engagement,

@@ -2,6 +2,7 @@ use serde::Serialize;
 
 use super::SCHEMA;
 use super::question::{QuestionRow, question_rows};
+use super::rows::Rows;
 use crate::contour::{Contour, PurposeFrom, Role, SideFrom, Width};
 use crate::drawing::{Ignored, Units};
 use crate::finding::{Finding, Quantity, Severity};
@@ -26,7 +27,7 @@ pub(super) struct InspectionDocument<'a> {
     /// What was assumed, a sentence each.
     assumptions: &'a [String],
     /// Every contour of the drawing.
-    contours: Vec<ContourRow<'a>>,
+    contours: Rows<'a, Inspection, ContourRow<'a>>,
     /// What they come to.
     totals: TotalsRow,
     /// What is no cut geometry, counted.
@@ -34,7 +35,7 @@ pub(super) struct InspectionDocument<'a> {
     /// What the drawing leaves open: no path and no price of these contours until each is answered.
     questions: Vec<QuestionRow<'a>>,
     /// What the checks found.
-    findings: Vec<FindingRow<'a>>,
+    findings: Rows<'a, Inspection, FindingRow<'a>>,
 }
 
 /// A contour.
@@ -154,12 +155,10 @@ impl<'a> InspectionDocument<'a> {
             file: &inspection.file,
             units: &drawing.units,
             assumptions: &inspection.assumptions,
-            contours: inspection
-                .contours
-                .list
-                .iter()
-                .map(|contour| contour_row(contour, inspection))
-                .collect(),
+            contours: Rows::new(inspection, |inspection| {
+                let contours = inspection.contours.list.iter();
+                Box::new(contours.map(|contour| contour_row(contour, inspection)))
+            }),
             totals: TotalsRow {
                 curve_length_mm: totals.curve_length_mm,
                 closed_contours: totals.closed_contours,
@@ -169,7 +168,9 @@ impl<'a> InspectionDocument<'a> {
             },
             ignored: &drawing.ignored,
             questions: question_rows(inspection),
-            findings: inspection.findings.iter().map(finding_row).collect(),
+            findings: Rows::new(inspection, |inspection| {
+                Box::new(inspection.findings.iter().map(finding_row))
+            }),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use serde_json::ser::{CompactFormatter, Formatter};
+use serde_json::ser::{CharEscape, CompactFormatter, Formatter};
 
 use crate::cancel::checkpoint;
 
@@ -88,6 +88,65 @@ impl Formatter for OneLine {
     }
 }
 
+/// A line for each key of the document and each item of its lists; as [`OneLine`] within.
+#[derive(Default)]
+pub(super) struct Records {
+    open: usize,
+}
+
+impl Records {
+    /// Begins a key or an item; a record is a key of the document, or an item of a list that is its value.
+    fn next<W: ?Sized + Write>(writer: &mut W, first: bool, is_record: bool) -> io::Result<()> {
+        checkpoint();
+        writer.write_all(match (first, is_record) {
+            (true, true) => b"\n",
+            (true, false) => b"",
+            (false, true) => b",\n",
+            (false, false) => b",",
+        })
+    }
+}
+
+impl Formatter for Records {
+    fn begin_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.open += 1;
+        writer.write_all(b"[")
+    }
+
+    fn begin_array_value<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        Self::next(writer, first, self.open == 2)
+    }
+
+    fn end_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.open -= 1;
+        writer.write_all(b"]")
+    }
+
+    fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.open += 1;
+        writer.write_all(b"{")
+    }
+
+    fn begin_object_key<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        Self::next(writer, first, self.open == 1)
+    }
+
+    fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.open -= 1;
+        writer.write_all(b"}")
+    }
+
+    // A picture is one string with a million of them.
+    fn write_char_escape<W: ?Sized + Write>(&mut self, writer: &mut W, escape: CharEscape) -> io::Result<()> {
+        checkpoint();
+        CompactFormatter.write_char_escape(writer, escape)
+    }
+
+    fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        OneLine.write_f64(writer, value)
+    }
+}
+
 /// An empty sum is -0.0.
 fn unsigned_zero(value: f64) -> f64 {
     value + 0.0
@@ -168,7 +227,7 @@ impl Formatter for Lines {
 mod tests {
     use serde_json::{Value, json};
 
-    use super::super::text;
+    use super::super::{LAID_OUT_AT_MOST, text};
 
     #[test]
     fn a_vertex_is_one_line_and_all_else_has_a_line_of_its_own() {
@@ -180,6 +239,27 @@ mod tests {
                       1\n      ]\n    }\n  ]\n}\n";
         assert_eq!(text(&value), wanted);
         let read: Value = serde_json::from_str(wanted).expect("sound JSON");
+        assert_eq!(read, value);
+    }
+    /// Up to a million bytes a document is laid out; with one more each record has a line. What is read is the same.
+    #[test]
+    fn a_long_document_has_a_line_a_record() {
+        let document =
+            |length: usize| json!({ "a": [[1.5, -0.0], [2, {"b": null}]], "c": "x".repeat(length), "d": {} });
+        let laid_out = text(&document(0)).len();
+        let short = text(&document(LAID_OUT_AT_MOST - laid_out));
+        assert_eq!(short.len(), LAID_OUT_AT_MOST);
+        assert!(
+            short.starts_with("{\n  \"a\": [\n    [1.5, 0.0],\n"),
+            "{}",
+            &short[..40]
+        );
+        let value = document(LAID_OUT_AT_MOST - laid_out + 1);
+        let long = text(&value);
+        let lines: Vec<&str> = long.lines().collect();
+        assert_eq!(lines[..4], ["{", "\"a\":[", "[1.5,0.0],", "[2,{\"b\":null}]],"]);
+        assert!(lines[4].starts_with("\"c\":\"xxx") && lines[5] == "\"d\":{}}" && lines.len() == 6);
+        let read: Value = serde_json::from_str(&long).expect("sound JSON");
         assert_eq!(read, value);
     }
 }

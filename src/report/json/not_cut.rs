@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::inspection::pair;
+use super::rows::Rows;
 use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::{ContourId, PassNo};
 use crate::toolpath::{
@@ -137,58 +138,86 @@ pub(super) struct UnreachedRow {
     kind: UnreachedKind,
 }
 
-pub(super) fn refused(toolpaths: &Toolpaths) -> Vec<RefusedPathRow> {
-    toolpaths.refusals.iter().map(refused_row).collect()
+pub(super) const fn refused(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, RefusedPathRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.refusals.iter().map(refused_row))
+    })
 }
 
-pub(super) fn left_out(toolpaths: &Toolpaths) -> Vec<LeftOutRow> {
-    let row = |left_out: &Incomplete| LeftOutRow {
+pub(super) const fn left_out(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, LeftOutRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.left_out().map(left_out_row))
+    })
+}
+
+fn left_out_row(left_out: &Incomplete) -> LeftOutRow {
+    LeftOutRow {
         contour: left_out.contour,
         reason: incomplete_sentence(*left_out),
-    };
-    toolpaths.left_out().map(row).collect()
+    }
 }
 
-pub(super) fn splits(toolpaths: &Toolpaths) -> Vec<SplitRow> {
-    let row = |split: &Split| SplitRow {
+pub(super) const fn splits(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, SplitRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.splits.iter().map(split_row))
+    })
+}
+
+fn split_row(split: &Split) -> SplitRow {
+    SplitRow {
         contour: split.contour,
         pass: split.pass,
         loops: split.loops,
         necks: split.necks.iter().map(neck_row).collect(),
-    };
-    toolpaths.splits.iter().map(row).collect()
+    }
 }
 
-pub(super) fn vanished(toolpaths: &Toolpaths) -> Vec<VanishedRow> {
-    let row = |vanished: &Vanished| VanishedRow {
+pub(super) const fn vanished(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, VanishedRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.vanished.iter().map(vanished_row))
+    })
+}
+
+fn vanished_row(vanished: &Vanished) -> VanishedRow {
+    VanishedRow {
         contour: vanished.contour,
         pass: vanished.pass,
         roomiest: neck_row(&vanished.neck),
-    };
-    toolpaths.vanished.iter().map(row).collect()
+    }
 }
 
-pub(super) fn neighbour_hits(toolpaths: &Toolpaths) -> Vec<NeighbourHitRow> {
-    toolpaths.hits.iter().map(hit_row).collect()
+pub(super) const fn neighbour_hits(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, NeighbourHitRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.hits.iter().map(hit_row))
+    })
 }
 
-pub(super) fn walls_cut(toolpaths: &Toolpaths) -> Vec<WallCutRow> {
-    toolpaths.walls_cut.iter().map(wall_row).collect()
+pub(super) const fn walls_cut(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, WallCutRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.walls_cut.iter().map(wall_row))
+    })
 }
 
-pub(super) fn overloads(toolpaths: &Toolpaths) -> Vec<OverloadRow> {
-    toolpaths.overloads.iter().map(overload_row).collect()
+pub(super) const fn overloads(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, OverloadRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.overloads.iter().map(overload_row))
+    })
 }
 
-pub(super) fn unreached(toolpaths: &Toolpaths) -> Vec<UnreachedRow> {
-    let row = |place: &Unreached| UnreachedRow {
+pub(super) const fn unreached(toolpaths: &Toolpaths) -> Rows<'_, Toolpaths, UnreachedRow> {
+    Rows::new(toolpaths, |toolpaths| {
+        Box::new(toolpaths.unreached.iter().map(unreached_row))
+    })
+}
+
+fn unreached_row(place: &Unreached) -> UnreachedRow {
+    UnreachedRow {
         contour: place.contour,
         at_mm: pair(place.at),
         area_mm2: place.area_mm2,
         deviation_mm: place.deviation_mm,
         kind: place.kind,
-    };
-    toolpaths.unreached.iter().map(row).collect()
+    }
 }
 
 fn refused_row(refusal: &PathRefusal) -> RefusedPathRow {

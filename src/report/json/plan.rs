@@ -9,6 +9,7 @@ use super::not_cut::{
 };
 use super::pieces::PiecesRow;
 use super::requirement::AskedRow;
+use super::rows::{Rows, Vertices};
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::id::{ContourId, GroupId, PassNo};
@@ -16,7 +17,7 @@ use crate::pass::{Pass, PassKind};
 use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
 use crate::shop::Figure;
-use crate::toolpath::{Proposer, WireLoop};
+use crate::toolpath::{Proposer, Toolpaths, WireLoop};
 use crate::units::{Band, UM_PER_MM};
 
 /// What `plan --json` prints: all of `inspect --json`, and more.
@@ -40,33 +41,33 @@ pub(super) struct PlanDocument<'a> {
     /// One row a pass of each demand group.
     passes: Vec<PassRow>,
     /// The way of the wire's centre, closed loops without leads.
-    paths: Vec<PathRow>,
+    paths: Rows<'a, Plan, PathRow<'a>>,
     /// Where the wire is threaded.
-    starts: Vec<StartRow>,
+    starts: Rows<'a, Plan, StartRow>,
     /// The way of the wire on and off each of `paths`, in their order.
-    leads: Vec<LeadRow>,
+    leads: Rows<'a, Plan, LeadRow<'a>>,
     /// Steps in the order of cutting.
-    sequence: Vec<StepRow>,
+    sequence: Rows<'a, Plan, StepRow>,
     /// Passes of a contour for which no path passed the verifier.
-    refused: Vec<RefusedPathRow>,
+    refused: Rows<'a, Toolpaths, RefusedPathRow>,
     /// Contours to be cut that have no path, start, lead or place in the order, and no time and cost.
-    left_out: Vec<LeftOutRow>,
+    left_out: Rows<'a, Toolpaths, LeftOutRow>,
     /// Passes of a contour that fall apart into several loops.
-    splits: Vec<SplitRow>,
+    splits: Rows<'a, Toolpaths, SplitRow>,
     /// Passes of a contour for which there is no room at all.
-    vanished: Vec<VanishedRow>,
+    vanished: Rows<'a, Toolpaths, VanishedRow>,
     /// Where the wire reaches into what another contour keeps.
-    neighbour_hits: Vec<NeighbourHitRow>,
+    neighbour_hits: Rows<'a, Toolpaths, NeighbourHitRow>,
     /// Walls between two contours of which nothing is left.
-    walls_cut: Vec<WallCutRow>,
+    walls_cut: Rows<'a, Toolpaths, WallCutRow>,
     /// Skims that meet more stock than they are meant to.
-    overloads: Vec<OverloadRow>,
+    overloads: Rows<'a, Toolpaths, OverloadRow>,
     /// Places that no path of the last pass reaches.
-    unreached: Vec<UnreachedRow>,
+    unreached: Rows<'a, Toolpaths, UnreachedRow>,
     /// What comes free, and how.
-    separations: Vec<SeparationRow>,
+    separations: Rows<'a, Plan, SeparationRow<'a>>,
     /// The blank; null where nothing says how large it is.
-    blank: Option<BlankRow>,
+    blank: Option<BlankRow<'a>>,
     /// The parts of the drawing, and how an order counts them.
     pieces: PiecesRow,
     /// What it takes and costs.
@@ -138,7 +139,7 @@ struct PassRow {
 /// A closed loop of the wire's centre.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-struct PathRow {
+struct PathRow<'a> {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the demand group.
@@ -154,7 +155,7 @@ struct PathRow {
     /// What proposed the path that the verifier accepted: the offset library that keeps arcs, or the polygon library for contours of crumbs.
     proposer: Proposer,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
-    vertices: Vec<[f64; 3]>,
+    vertices: Vertices<'a>,
 }
 
 /// A figure with all that it came from.
@@ -171,8 +172,8 @@ impl<'a> PlanDocument<'a> {
     /// Without the vertices of the paths and leads and the terms of the figures.
     pub(super) fn without_bulk(plan: &'a Plan) -> Self {
         Self {
-            paths: Vec::new(),
-            leads: Vec::new(),
+            paths: Rows::none(plan),
+            leads: Rows::none(plan),
             figures: Vec::new(),
             ..Self::new(plan)
         }
@@ -199,7 +200,7 @@ impl<'a> PlanDocument<'a> {
                 .map(|group| AskedRow::new(group.group, &group.contours, &group.requirement))
                 .collect(),
             passes: passes(plan),
-            paths: toolpaths.loops.iter().map(path_row).collect(),
+            paths: Rows::new(plan, |plan| Box::new(plan.toolpaths.loops.iter().map(path_row))),
             starts: run::starts(plan),
             leads: run::leads(plan),
             sequence: run::sequence(plan),
@@ -211,7 +212,9 @@ impl<'a> PlanDocument<'a> {
             walls_cut: not_cut::walls_cut(toolpaths),
             overloads: not_cut::overloads(toolpaths),
             unreached: not_cut::unreached(toolpaths),
-            separations: process.separations.iter().map(SeparationRow::new).collect(),
+            separations: Rows::new(plan, |plan| {
+                Box::new(plan.process.separations.iter().map(SeparationRow::new))
+            }),
             blank: process.blank.as_ref().map(BlankRow::new),
             pieces: PiecesRow::new(plan),
             estimate: EstimateRow::new(plan),
@@ -267,7 +270,7 @@ fn pass_row(plan: &Plan, group: &GroupPlan, pass: &Pass) -> PassRow {
     }
 }
 
-fn path_row(wire: &WireLoop) -> PathRow {
+fn path_row(wire: &WireLoop) -> PathRow<'_> {
     PathRow {
         contour: wire.contour,
         group: wire.group,
@@ -276,11 +279,6 @@ fn path_row(wire: &WireLoop) -> PathRow {
         length_mm: wire.length_mm,
         verified_um: wire.verified_mm * UM_PER_MM,
         proposer: wire.proposer,
-        vertices: wire
-            .polyline
-            .vertices
-            .iter()
-            .map(|v| [v.at.x, v.at.y, v.bulge])
-            .collect(),
+        vertices: Vertices(&wire.polyline),
     }
 }

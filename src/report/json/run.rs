@@ -1,11 +1,12 @@
 use serde::Serialize;
 
 use super::inspection::pair;
-use super::separation::vertices;
+use super::rows::{Rows, Vertices};
 use crate::id::{ContourId, GroupId, PassNo};
-use crate::plan::Plan;
-use crate::process::StartOrigin;
+use crate::plan::{Plan, TimedOperation};
+use crate::process::{Leads, Start, StartOrigin};
 use crate::report::steps;
+use crate::toolpath::WireLoop;
 
 /// Where the wire is threaded.
 #[derive(Serialize)]
@@ -48,7 +49,7 @@ struct ShorterRow {
 /// The way of the wire on and off a path.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct LeadRow {
+pub(super) struct LeadRow<'a> {
     /// Number of the contour.
     contour: ContourId,
     /// Number of the demand group, from 1.
@@ -62,13 +63,13 @@ pub(super) struct LeadRow {
     /// Along the path from its first vertex to the entry, mm.
     entry_along_mm: f64,
     /// `[x, y, bulge]`, mm, from the start onto the path.
-    lead_in: Vec<[f64; 3]>,
+    lead_in: Vertices<'a>,
     /// Length of the lead-in that is cut, mm.
     lead_cut_mm: f64,
     /// How far the path is run on past its entry, mm.
     overlap_mm: f64,
     /// `[x, y, bulge]`, mm, from the end of the overlap back to the start.
-    lead_out: Vec<[f64; 3]>,
+    lead_out: Vertices<'a>,
 }
 
 /// A step of the cut.
@@ -102,9 +103,15 @@ pub(super) struct StepRow {
     words: String,
 }
 
-pub(super) fn starts(plan: &Plan) -> Vec<StartRow> {
-    let list = (1..).zip(&plan.process.starts.list);
-    list.map(|(number, start)| StartRow {
+pub(super) const fn starts(plan: &Plan) -> Rows<'_, Plan, StartRow> {
+    Rows::new(plan, |plan| {
+        let list = (1..).zip(&plan.process.starts.list);
+        Box::new(list.map(|(number, start)| start_row(number, start)))
+    })
+}
+
+fn start_row(number: usize, start: &Start) -> StartRow {
+    StartRow {
         start: number,
         contour: start.contour,
         at_mm: pair(start.at),
@@ -127,46 +134,52 @@ pub(super) fn starts(plan: &Plan) -> Vec<StartRow> {
         drift_mm: start.drift_mm,
         room_mm: start.clearance_mm,
         needed_mm: start.required_clearance_mm,
-    })
-    .collect()
+    }
 }
 
-pub(super) fn leads(plan: &Plan) -> Vec<LeadRow> {
-    let runs = plan.toolpaths.loops.iter().zip(&plan.process.leads);
-    runs.map(|(wire, run)| LeadRow {
+pub(super) const fn leads(plan: &Plan) -> Rows<'_, Plan, LeadRow<'_>> {
+    Rows::new(plan, |plan| {
+        let runs = plan.toolpaths.loops.iter().zip(&plan.process.leads);
+        Box::new(runs.map(|(wire, run)| lead_row(wire, run)))
+    })
+}
+
+fn lead_row<'a>(wire: &WireLoop, run: &'a Leads) -> LeadRow<'a> {
+    LeadRow {
         contour: wire.contour,
         group: wire.group,
         pass: wire.pass,
         start: run.start + 1,
         entry_mm: pair(run.entry),
         entry_along_mm: run.entry_mm,
-        lead_in: vertices(&run.lead_in),
+        lead_in: Vertices(&run.lead_in),
         lead_cut_mm: run.lead_cut_mm,
         overlap_mm: run.overlap_mm,
-        lead_out: vertices(&run.lead_out),
-    })
-    .collect()
+        lead_out: Vertices(&run.lead_out),
+    }
 }
 
-pub(super) fn sequence(plan: &Plan) -> Vec<StepRow> {
-    let steps = (1..).zip(plan.sequence());
-    steps
-        .map(|(number, step)| {
-            let separation = step.separation.and_then(|i| plan.process.separations.get(i));
-            StepRow {
-                step: number,
-                contour: step.contour,
-                pass: step.pass,
-                kind: steps::name(step.kind),
-                length_mm: step.length_mm,
-                minutes: step.minutes,
-                slower_minutes: step.slower_minutes,
-                from_minutes: step.clock_minutes,
-                at_mm: pair(step.at),
-                attended: step.attended,
-                mass_kg: separation.map(|separation| separation.piece.mass_kg),
-                words: steps::words(plan, &step),
-            }
-        })
-        .collect()
+pub(super) const fn sequence(plan: &Plan) -> Rows<'_, Plan, StepRow> {
+    Rows::new(plan, |plan| {
+        let steps = (1..).zip(plan.steps());
+        Box::new(steps.map(|(number, step)| step_row(plan, number, &step)))
+    })
+}
+
+fn step_row(plan: &Plan, number: usize, step: &TimedOperation) -> StepRow {
+    let separation = step.separation.and_then(|i| plan.process.separations.get(i));
+    StepRow {
+        step: number,
+        contour: step.contour,
+        pass: step.pass,
+        kind: steps::name(step.kind),
+        length_mm: step.length_mm,
+        minutes: step.minutes,
+        slower_minutes: step.slower_minutes,
+        from_minutes: step.clock_minutes,
+        at_mm: pair(step.at),
+        attended: step.attended,
+        mass_kg: separation.map(|separation| separation.piece.mass_kg),
+        words: steps::words(plan, step),
+    }
 }

@@ -1,8 +1,9 @@
 use serde::Serialize;
 
 use super::inspection::pair;
+use super::rows::Vertices;
 use crate::check::path_words::{not_coreless_in_words, weighed_in_words};
-use crate::geometry::{Bounds, Polyline};
+use crate::geometry::Bounds;
 use crate::id::ContourId;
 use crate::job::{Side, TabFace};
 use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab};
@@ -10,7 +11,7 @@ use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab
 /// One piece that comes free.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct SeparationRow {
+pub(super) struct SeparationRow<'a> {
     /// Number of the contour.
     contour: ContourId,
     /// `part` or `slug`.
@@ -26,7 +27,7 @@ pub(super) struct SeparationRow {
     /// Its centre of area, mm; holes in it are left aside.
     centroid_mm: [f64; 2],
     /// Its outlines, more than one where it falls apart: `[x, y, bulge]`, mm, as in `paths`.
-    outlines: Vec<Vec<[f64; 3]>>,
+    outlines: Vec<Vertices<'a>>,
     /// It could enter the lower nozzle.
     may_jam: bool,
     /// It is lifted with help.
@@ -41,7 +42,7 @@ pub(super) struct SeparationRow {
     /// What becomes of the face where the tab of a part stood; null for a slug and without a tab.
     tab_face: Option<TabFace>,
     /// How it is cleared away; null where it is taken out.
-    coreless: Option<CorelessRow>,
+    coreless: Option<CorelessRow<'a>>,
     /// Why it is not cleared away, where that was wanted.
     not_coreless: Option<String>,
     /// Why it is removed in that way, with the minutes and the cost of clearing it away against those of a stop; null where
@@ -68,23 +69,23 @@ struct TabRow {
 /// How a slug is cleared away.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-struct CorelessRow {
+struct CorelessRow<'a> {
     /// How many rings there are before the rough path.
     rings: usize,
     /// Length of the way, mm.
     length_mm: f64,
     /// The way of the wire before the rough path, open: `[x, y, bulge]`, mm.
-    vertices: Vec<[f64; 3]>,
+    vertices: Vertices<'a>,
 }
 
 /// The blank.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct BlankRow {
+pub(super) struct BlankRow<'a> {
     /// Who says where it ends: `drawn`, `size` or `margin`.
     origin: &'static str,
     /// Its outline: `[x, y, bulge]`, mm, as in `paths`.
-    vertices: Vec<[f64; 3]>,
+    vertices: Vertices<'a>,
     /// The strip under the clamps; null where no side is clamped.
     clamp: Option<ClampRow>,
 }
@@ -101,8 +102,8 @@ struct ClampRow {
     zone_mm: [[f64; 2]; 2],
 }
 
-impl SeparationRow {
-    pub(super) fn new(separation: &Separation) -> Self {
+impl<'a> SeparationRow<'a> {
+    pub(super) fn new(separation: &'a Separation) -> Self {
         let piece = &separation.piece;
         let coreless = separation.coreless();
         let tab = separation.tab();
@@ -117,7 +118,7 @@ impl SeparationRow {
             exact: piece.exact,
             across_mm: piece.across_mm,
             centroid_mm: pair(piece.centroid),
-            outlines: piece.outlines.iter().map(vertices).collect(),
+            outlines: piece.outlines.iter().map(Vertices).collect(),
             may_jam: separation.may_jam,
             lift_with_help: separation.lift_with_help,
             removal: if coreless.is_some() { "coreless" } else { "stop" },
@@ -143,18 +144,18 @@ impl TabRow {
     }
 }
 
-impl CorelessRow {
-    fn new(coreless: &Coreless) -> Self {
+impl<'a> CorelessRow<'a> {
+    fn new(coreless: &'a Coreless) -> Self {
         Self {
             rings: coreless.rings.len(),
             length_mm: coreless.length_mm,
-            vertices: vertices(&coreless.run),
+            vertices: Vertices(&coreless.run),
         }
     }
 }
 
-impl BlankRow {
-    pub(super) fn new(blank: &RawBlank) -> Self {
+impl<'a> BlankRow<'a> {
+    pub(super) fn new(blank: &'a RawBlank) -> Self {
         let corners = |bounds: Bounds| [pair(bounds.min), pair(bounds.max)];
         Self {
             origin: match blank.origin {
@@ -162,7 +163,7 @@ impl BlankRow {
                 BlankOrigin::Sized => "size",
                 BlankOrigin::Margin => "margin",
             },
-            vertices: vertices(&blank.outline),
+            vertices: Vertices(&blank.outline),
             clamp: blank.clamp.map(|zone| ClampRow {
                 side: zone.side,
                 depth_mm: zone.depth_mm,
@@ -170,9 +171,4 @@ impl BlankRow {
             }),
         }
     }
-}
-
-pub(super) fn vertices(line: &Polyline) -> Vec<[f64; 3]> {
-    let each = line.vertices.iter();
-    each.map(|v| [v.at.x, v.at.y, v.bulge]).collect()
 }

@@ -3,7 +3,7 @@
 use svg::Document;
 
 use super::sheet::{Area, alone, coordinate, view_box};
-use super::{Content, chart, part, shift_strip, style};
+use super::{Content, chart, document_text, part, shift_strip, style};
 use crate::plan::{Inspection, Plan};
 
 /// Room of the part; what stands round it is the page's.
@@ -28,7 +28,7 @@ pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
         .set("data-y", view.center.y)
         .set("data-step", coordinate(detail.finest_mm(&view)))
         .add(drawn);
-    document.to_string()
+    document_text(&document)
 }
 
 /// Returns the wall section strip alone.

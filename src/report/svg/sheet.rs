@@ -4,6 +4,7 @@ use svg::Document;
 use svg::node::element::{Group, Line, Path, Rectangle, Text, Title};
 
 use super::text::{BOLD, fitted};
+use crate::cancel::checkpoint;
 use crate::report::number::{plain_lines, short};
 
 /// Width of the sheet, mm (A4, ISO 216, laid on its side).
@@ -87,6 +88,7 @@ impl Area {
 
 /// Returns a coordinate as written: ten-thousandths of a millimetre of the sheet.
 pub(super) fn coordinate(value: f64) -> String {
+    checkpoint();
     short(value, 4)
 }
 

@@ -1,0 +1,79 @@
+//! Lists that are made while they are written: a large plan has millions of rows, and is there once already.
+
+use serde::{Serialize, Serializer};
+
+use crate::geometry::{Polyline, Vertex};
+
+/// The rows that `make` makes of something, one after the other.
+pub(super) struct Rows<'a, T, R> {
+    of: &'a T,
+    make: fn(&'a T) -> Box<dyn Iterator<Item = R> + 'a>,
+}
+
+impl<'a, T, R> Rows<'a, T, R> {
+    pub(super) const fn new(of: &'a T, make: fn(&'a T) -> Box<dyn Iterator<Item = R> + 'a>) -> Self {
+        Self { of, make }
+    }
+
+    /// No rows.
+    pub(super) fn none(of: &'a T) -> Self
+    where
+        R: 'a,
+    {
+        Self::new(of, |_| Box::new(std::iter::empty()))
+    }
+}
+
+impl<T, R: Serialize> Serialize for Rows<'_, T, R> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq((self.make)(self.of))
+    }
+}
+
+/// The vertices of a line: `[x, y, bulge]`, mm.
+pub(super) struct Vertices<'a>(pub(super) &'a Polyline);
+
+impl Serialize for Vertices<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let row = |vertex: &Vertex| [vertex.at.x, vertex.at.y, vertex.bulge];
+        serializer.collect_seq(self.0.vertices.iter().map(row))
+    }
+}
+
+#[cfg(test)]
+mod schema {
+    use std::borrow::Cow;
+
+    use schemars::{JsonSchema, Schema, SchemaGenerator};
+
+    use super::{Rows, Vertices};
+
+    // A list like any other to who reads it.
+    impl<T, R: JsonSchema> JsonSchema for Rows<'_, T, R> {
+        fn inline_schema() -> bool {
+            true
+        }
+
+        fn schema_name() -> Cow<'static, str> {
+            Vec::<R>::schema_name()
+        }
+
+        fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+            Vec::<R>::json_schema(generator)
+        }
+    }
+
+    impl JsonSchema for Vertices<'_> {
+        fn inline_schema() -> bool {
+            true
+        }
+
+        fn schema_name() -> Cow<'static, str> {
+            Vec::<[f64; 3]>::schema_name()
+        }
+
+        fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+            Vec::<[f64; 3]>::json_schema(generator)
+        }
+    }
+}
