@@ -1,4 +1,4 @@
-//! What the README and the guide say is what the tool does: every command line in their code blocks runs, every entry of
+//! What the README, the manual and the guide say is what the tool does: every command line in their code blocks runs, every entry of
 //! the book that the guide names has the value that stands beside it, and every figure of its examples is that of the run.
 
 use std::collections::BTreeMap;
@@ -12,6 +12,7 @@ use tempfile::TempDir;
 use crate::common::kerfwright;
 
 const GUIDE: &str = include_str!("../../docs/guide.md");
+const MANUAL: &str = include_str!("../../docs/manual.md");
 const README: &str = include_str!("../../README.md");
 
 /// Not run, with the reason. Each has to stand in one of the pages.
@@ -167,15 +168,17 @@ fn follow(page: &str, mut row: impl FnMut(&[&str], Option<&Value>)) -> usize {
 }
 
 #[test]
-fn every_command_line_of_the_readme_runs() {
-    let ran = follow(README, |_, _| {});
-    assert!(ran >= 4, "{ran} command lines");
+fn every_command_line_of_the_readme_and_the_manual_runs() {
+    for (page, least) in [(README, 4), (MANUAL, 3)] {
+        let ran = follow(page, |_, _| {});
+        assert!(ran >= least, "{ran} command lines");
+    }
 }
 
 #[test]
 fn what_is_not_run_is_named_in_a_page() {
     for (name, reason) in NOT_RUN {
-        let lines = [README, GUIDE]
+        let lines = [README, MANUAL, GUIDE]
             .map(parts)
             .into_iter()
             .flatten()
