@@ -34,8 +34,11 @@ pub use page::Shown;
 pub use refused::{NameRow, RefusedAnswer};
 pub use schema::{SCHEMAS, Schema};
 
-/// Number of the shapes that this module writes.
+/// Number of the promised shapes that this module writes.
 pub const SCHEMA: u32 = 1;
+
+/// Number of what the page and its server say to one another: both are of one program, and nothing is promised.
+pub(super) const PAGE_SCHEMA: u32 = 1;
 
 /// Up to so many bytes a document is laid out for people; a longer one has a line a record.
 const LAID_OUT_AT_MOST: usize = 1_000_000;

@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use super::SCHEMA;
+use super::PAGE_SCHEMA;
 use crate::report::html::cautions::CAUTIONS;
 use crate::shop::{Book, Number};
 use crate::units::unit_names;
@@ -10,7 +10,7 @@ use crate::units::unit_names;
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct ChoicesDocument<'a> {
     /// Number of this shape: 1.
-    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
+    #[cfg_attr(test, schemars(extend("const" = PAGE_SCHEMA)))]
     schema: u32,
     /// Materials of the book.
     materials: Vec<BookEntryRow<'a>>,
@@ -64,7 +64,7 @@ impl<'a> ChoicesDocument<'a> {
         let machines = book.machines.values().map(|m| (&m.name, &m.title));
         let named = |(name, title): (&'a String, &'a String)| BookEntryRow { name, title };
         Self {
-            schema: SCHEMA,
+            schema: PAGE_SCHEMA,
             materials: materials.map(named).collect(),
             wires: book
                 .wires()

@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use super::SCHEMA;
+use super::PAGE_SCHEMA;
 
 /// Why something that was asked of the page is not answered.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -31,7 +31,7 @@ pub struct NameRow {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct RefusedDocument<'a> {
     /// Number of this shape: 1.
-    #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
+    #[cfg_attr(test, schemars(extend("const" = PAGE_SCHEMA)))]
     schema: u32,
     /// Why.
     refused: &'a RefusedAnswer,
@@ -40,7 +40,7 @@ pub(super) struct RefusedDocument<'a> {
 impl<'a> RefusedDocument<'a> {
     pub(super) fn new(refused: &'a RefusedAnswer) -> Self {
         Self {
-            schema: SCHEMA,
+            schema: PAGE_SCHEMA,
             refused,
         }
     }

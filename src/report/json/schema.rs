@@ -5,15 +5,18 @@ pub struct Schema {
     pub name: &'static str,
     /// What writes it.
     pub of: &'static str,
+    /// Whether its fields are promised. What the page and the server of one program say to one another is not.
+    pub is_promised: bool,
     /// The schema itself, ending in a line feed.
     pub text: &'static str,
 }
 
 macro_rules! schemas {
-    ($($name:literal: $of:literal,)*) => {
+    ($($name:literal: $of:literal, $is_promised:literal;)*) => {
         [$(Schema {
             name: $name,
             of: $of,
+            is_promised: $is_promised,
             text: include_str!(concat!("../../../docs/schema/", $name, ".schema.json")),
         }),*]
     };
@@ -21,16 +24,16 @@ macro_rules! schemas {
 
 /// The schemas of all outputs, as kept in `docs/schema`. Tests make them from the types of this module.
 pub const SCHEMAS: [Schema; 10] = schemas! {
-    "inspect": "inspect --json",
-    "plan": "plan --json, plan --out, /plan.json of the page",
-    "compare": "compare --json, compare --out",
-    "quote": "quote --json, quote --out TABLE.jsonl: each line",
-    "book": "book show --json",
-    "calibrate": "calibrate --json",
-    "page": "/answer, /drawing and /summary of the page",
-    "choices": "/choices.json of the page",
-    "job": "/job of the page",
-    "refused": "every request that the page refuses",
+    "inspect": "inspect --json", true;
+    "plan": "plan --json, plan --out, /plan.json of the page", true;
+    "compare": "compare --json, compare --out", true;
+    "quote": "quote --json, quote --out TABLE.jsonl: each line", true;
+    "book": "book show --json", true;
+    "calibrate": "calibrate --json", true;
+    "page": "/answer, /drawing and /summary of the page", false;
+    "choices": "/choices.json of the page", false;
+    "job": "/job of the page", true;
+    "refused": "every request that the page refuses", false;
 };
 
 #[cfg(test)]
