@@ -111,6 +111,7 @@ pub(crate) mod gaps;
 
 #[cfg(test)]
 mod tests {
+    use std::sync::atomic::AtomicUsize;
     use std::time::{Duration, Instant};
 
     use rayon::prelude::*;
@@ -149,6 +150,25 @@ mod tests {
         });
         assert_eq!(other.expect("a thread"), Ok(3));
         checkpoint();
+    }
+
+    /// However many are still to be tried, and whether or not the one before panicked.
+    #[test]
+    fn no_library_is_called_when_nobody_waits() {
+        let token = CancelToken::default();
+        let calls = AtomicUsize::new(0);
+        let work = || {
+            for _ in 0..3 {
+                let answer: Option<()> = uninterrupted_or_panicked(|| {
+                    calls.fetch_add(1, Ordering::Relaxed);
+                    token.cancel();
+                    panic!("as a library does");
+                });
+                assert_eq!(answer, None);
+            }
+        };
+        assert_eq!(token.run(1, work).expect("a thread"), Err(Cancelled));
+        assert_eq!(calls.into_inner(), 1);
     }
 
     #[test]

@@ -282,7 +282,8 @@ def run(program, arguments, folder, stdin=None):
         return None, {}
     made = {"printed": done.stdout, "told": done.stderr}
     for file in sorted(folder.rglob("*")):
-        if file.is_file():
+        # The list of results is none.
+        if file.is_file() and not file.name.startswith("."):
             made[file.name] = file.read_bytes()
     return done.returncode, made
 

@@ -4,7 +4,7 @@ use std::path::{Component, Path, PathBuf};
 use clap::Args;
 
 use super::length::lengths;
-use super::output::{Content, Format};
+use super::output::{FileContent, Format};
 use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, input, output};
@@ -64,8 +64,8 @@ impl InspectArgs {
             output::write_new(file, text.as_bytes())?;
         }
         if let Some(folder) = &self.out {
-            let svg: Content<'_> = Box::new(|out| report::svg::write_inspection(&inspection, out));
-            let json: Content<'_> = Box::new(|out| report::json::write_inspection(&inspection, out));
+            let svg: FileContent<'_> = Box::new(|out| report::svg::write_inspection(&inspection, out));
+            let json: FileContent<'_> = Box::new(|out| report::json::write_inspection(&inspection, out));
             let files = [(Format::Svg, svg), (Format::Json, json)];
             let files = files.map(|(format, content)| (format.file_name(&input.name), content));
             self.over.write(folder, &digest, files.into())?;

@@ -122,22 +122,22 @@ pub(super) fn folder_of(file: &Path) -> &Path {
 }
 
 /// What a file is to hold: writes it, and is asked once.
-pub(super) type Content<'a> = Box<dyn FnOnce(&mut dyn Write) -> io::Result<()> + 'a>;
+pub(super) type FileContent<'a> = Box<dyn FnOnce(&mut dyn Write) -> io::Result<()> + 'a>;
 
 /// Makes the content of a file of bytes.
-pub(super) fn bytes<'a>(bytes: impl AsRef<[u8]> + 'a) -> Content<'a> {
+pub(super) fn bytes<'a>(bytes: impl AsRef<[u8]> + 'a) -> FileContent<'a> {
     Box::new(move |out| out.write_all(bytes.as_ref()))
 }
 
 /// Writes all `files` (name and content) into `folder`, which is made when missing. Every file is first
 /// written in full beside its target, and only when all of them stand are they renamed into place. So whenever it is
 /// stopped, by a full disk or by a kill, each result is whole, as it was before or new.
-pub(super) fn write_all(folder: &Path, files: Vec<(String, Content<'_>)>) -> Result<(), Failure> {
+pub(super) fn write_all(folder: &Path, files: Vec<(String, FileContent<'_>)>) -> Result<(), Failure> {
     stage(folder, files)?.put_in_place()
 }
 
 /// Writes all `files` in full beside their targets.
-pub(super) fn stage(folder: &Path, files: Vec<(String, Content<'_>)>) -> Result<Staged, Failure> {
+pub(super) fn stage(folder: &Path, files: Vec<(String, FileContent<'_>)>) -> Result<Staged, Failure> {
     stage_watched(folder, files, &mut |_| Ok(()))
 }
 
@@ -185,7 +185,7 @@ pub(super) fn make_folder(folder: &Path) -> Result<(), Failure> {
 /// As [`stage`]; `before_step` is called with the path before each step that the system may refuse.
 fn stage_watched(
     folder: &Path,
-    files: Vec<(String, Content<'_>)>,
+    files: Vec<(String, FileContent<'_>)>,
     before_step: &mut dyn FnMut(&Path) -> io::Result<()>,
 ) -> Result<Staged, Failure> {
     let failed = |path: &Path, source| Failure::Output {
@@ -198,7 +198,7 @@ fn stage_watched(
     let files = files
         .into_iter()
         .map(|(name, content)| (folder.join(name), content));
-    let files: Vec<(PathBuf, Content<'_>)> = files.collect();
+    let files: Vec<(PathBuf, FileContent<'_>)> = files.collect();
     // Renaming onto a folder would fail only after others have been renamed.
     if let Some((taken, _)) = files.iter().find(|(target, _)| target.is_dir()) {
         return Err(failed(taken, io::ErrorKind::IsADirectory.into()));
@@ -278,7 +278,7 @@ mod tests {
         );
     }
 
-    fn contents(files: &[(String, Vec<u8>)]) -> Vec<(String, Content<'_>)> {
+    fn contents(files: &[(String, Vec<u8>)]) -> Vec<(String, FileContent<'_>)> {
         files
             .iter()
             .map(|(name, content)| (name.clone(), bytes(content)))

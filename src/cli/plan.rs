@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::demand::{DemandArgs, JobInput};
 use super::length::lengths;
-use super::output::{Content, Format};
+use super::output::{FileContent, Format};
 use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
@@ -98,9 +98,9 @@ impl PlanArgs {
         name: &str,
         plan: &'a Plan,
         order: &JobInput,
-    ) -> Result<Vec<(String, Content<'a>)>, Failure> {
+    ) -> Result<Vec<(String, FileContent<'a>)>, Failure> {
         let file = |format: &Format| {
-            let content: Content<'a> = match format {
+            let content: FileContent<'a> = match format {
                 Format::Svg => Box::new(|out| report::svg::write_plan(plan, out)),
                 Format::Json => Box::new(|out| report::json::write_plan(plan, out)),
                 Format::Html => {

@@ -11,7 +11,7 @@ use clap::Args;
 use fnv::FnvHasher;
 
 use super::input::Input;
-use super::output::Content;
+use super::output::FileContent;
 use super::{Failure, output};
 
 /// Lines of a drawing's digest and the name of a result; the last one of a name holds.
@@ -31,7 +31,7 @@ impl OverwriteArgs {
         &self,
         folder: &Path,
         made_by: &DrawingDigest,
-        files: Vec<(String, Content<'_>)>,
+        files: Vec<(String, FileContent<'_>)>,
     ) -> Result<(), Failure> {
         let list = folder.join(LIST);
         let failed = |source| Failure::Output {

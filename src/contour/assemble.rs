@@ -12,7 +12,7 @@ use super::gaps::LooseEnd;
 use super::heal::{fit_arcs, heal};
 use super::join::{Nodes, join};
 use super::overlap::{self, Stretches};
-use crate::cancel::checkpoint;
+use crate::cancel::{checkpoint, checkpoint_each};
 use crate::drawing::Curve;
 use crate::geometry::{Point, Polyline, Segment, Vertex};
 use crate::job::Reading;
@@ -144,6 +144,7 @@ fn ends_of(nodes: &Nodes, piece: usize) -> (u32, u32) {
 fn drop_crumbs(pieces: &[OpenPiece<'_>], nodes: &Nodes, join_mm: f64, alive: &mut [bool], facts: &mut Facts) {
     let mut crumbs: Option<Crumbs> = None;
     for (i, piece) in pieces.iter().enumerate() {
+        checkpoint_each(i);
         let (from, to) = ends_of(nodes, i);
         if from == to && piece.line.bounds().diagonal() <= join_mm.max(SAME_POINT_MM) {
             alive[i] = false;

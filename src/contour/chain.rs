@@ -7,6 +7,7 @@
 //! paired again, as long as that yields more loops.
 
 use super::join::Nodes;
+use crate::cancel::checkpoint;
 use crate::geometry::{Polyline, Vector};
 
 /// No end.
@@ -41,7 +42,9 @@ pub(super) fn chain(pieces: &[&Polyline], nodes: &Nodes, alive: &[bool]) -> (Vec
         let mates = graph.mates();
         let mut open = Vec::new();
         let loops_before = chains.len();
+        checkpoint();
         graph.walk(&mates, |walk, closed| {
+            checkpoint();
             split(&graph, walk, closed, &is_branch, &mut chains, &mut open);
         });
         let between_branches = |chain: &Chain| {

@@ -87,6 +87,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
 
 impl Nodes {
     fn add(&mut self, order: &[Placed], spots: impl Iterator<Item = SharedEnd>) {
+        checkpoint_each(self.at.len());
         let node = self.at.len() as u32;
         let mut bounds = Bounds::EMPTY;
         for spot in spots {

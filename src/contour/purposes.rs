@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use super::PurposeFrom;
+use crate::cancel::checkpoint_each;
 use crate::drawing::{Curve, Drawing};
 use crate::geometry::{Point, Polyline};
 use crate::job::{Purpose, Purposes};
@@ -38,6 +39,7 @@ pub(super) fn of_curves(drawing: &Drawing, rules: &PurposeRules<'_>) -> (Vec<Pur
         .iter()
         .enumerate()
         .map(|(i, curve)| {
+            checkpoint_each(i);
             let (purpose, from) = rules.purpose_of(curve);
             if from == PurposeFrom::LineStyle {
                 match styles

@@ -3,6 +3,7 @@
 use super::biarc::ParametricCurve;
 use super::quadrature::integrate;
 use super::{Point, Segment, Vector};
+use crate::cancel::checkpoint;
 use crate::tolerance::{QUADRATURE, SAME_POINT_MM};
 
 /// Highest degree that is taken. Drawings hold 1 to 11; the cost of a point rises with the square.
@@ -39,6 +40,7 @@ impl Bezier {
     /// From control points `[x·w, y·w, w]`, mm; all weights above 0, at least two points and at most
     /// [`HIGHEST_DEGREE`] + 1.
     pub fn new(control: Vec<[f64; 3]>) -> Self {
+        checkpoint();
         assert!(
             (2..=HIGHEST_DEGREE + 1).contains(&control.len()),
             "{} control points",
@@ -83,6 +85,7 @@ impl Bezier {
 
     /// Length, mm, by quadrature to about 1e-12 of it.
     pub fn length(&self) -> f64 {
+        checkpoint();
         integrate(|t| self.velocity(t).length(), 0.0, 1.0, QUADRATURE)
     }
 
