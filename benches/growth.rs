@@ -112,21 +112,18 @@ fn measured(command: &mut Command) -> (f64, u64, Option<ExitStatus>) {
     let mut child =
         (command.stdout(Stdio::null()).stderr(Stdio::null()).spawn()).expect("the command starts");
     let process = child.id().to_string();
-    let (mut mb, mut status) = (0, None);
-    while processor_time(&process, &OWN) < MOST_CPU {
-        status = child.try_wait().expect("it can be waited for");
-        if status.is_some() {
-            break;
-        }
+    let (mut mb, mut stopped) = (0, false);
+    while child.try_wait().expect("it can be waited for").is_none() {
         mb = mb.max(peak_mb(&process));
+        if processor_time(&process, &OWN) > MOST_CPU && !stopped {
+            child.kill().expect("it can be stopped");
+            stopped = true;
+        }
         sleep(Duration::from_millis(2));
     }
-    if status.is_none() {
-        child.kill().expect("it can be stopped");
-        child.wait().expect("it ends");
-    }
-    let taken = processor_time("self", &CHILDREN) - before;
-    (taken.as_secs_f64(), mb, status)
+    let status = child.wait().expect("it has ended");
+    let taken = processor_time("self", &CHILDREN).saturating_sub(before);
+    (taken.as_secs_f64(), mb, (!stopped).then_some(status))
 }
 
 /// Places of the user's and the system's time in what the kernel tells, of a process and of those it has waited for (proc_pid_stat(5)).

@@ -61,6 +61,9 @@ impl Array<'_> {
     }
 }
 
+/// The address of an entity, and how it is turned and scaled.
+pub(super) type FitKey = (usize, [[u64; 3]; 3]);
+
 /// A walk, and what it has found so far.
 pub(super) struct DrawingWalk<'a> {
     pub(super) blocks: &'a [Block],
@@ -71,8 +74,8 @@ pub(super) struct DrawingWalk<'a> {
     pub(super) fitted: &'a AtomicU64,
     pub(super) most_fitted: u64,
     pub(super) expanded: Expanded,
-    /// What was fitted of the entities of blocks, by the address of the entity and how it is turned and scaled, and where.
-    pub(super) fits: HashMap<(usize, [[u64; 3]; 3]), (Placement, Stroke)>,
+    /// What was fitted of the entities of blocks, and where.
+    pub(super) fits: HashMap<FitKey, (Placement, Stroke)>,
 }
 
 impl<'a> DrawingWalk<'a> {
