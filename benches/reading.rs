@@ -5,7 +5,7 @@ mod bench;
 
 use std::time::Duration;
 
-use bench::{dxf_of_lines, dxf_of_polyline, ms, plain_scan, shortest, wavy};
+use bench::{dxf_of_lines, dxf_of_polyline, ms, plain_scan, shortest, sides, wavy};
 
 fn main() {
     println!("| drawing | MB | line scan, ms | kerfwright, ms | ratio | `dxf` crate, ms | ratio |");
@@ -13,7 +13,7 @@ fn main() {
     for segments in [10_000, 100_000, 1_000_000] {
         let points = wavy(segments);
         for (kind, text) in [
-            ("lines", dxf_of_lines(&points)),
+            ("lines", dxf_of_lines(sides(&points))),
             ("polyline", dxf_of_polyline(&points)),
         ] {
             let scan = shortest(|| plain_scan(&text));

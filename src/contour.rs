@@ -1,5 +1,6 @@
 //! Makes contours from curves: chains, orients, nests and measures them, arcs as arcs. Does not know the wire.
 
+mod alike;
 mod assemble;
 mod by_purpose;
 mod chain;
@@ -35,14 +36,14 @@ use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
 pub use facts::{
-    Branch, Contact, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink, MergedJoint,
-    Overlap, ShortSegments, Width,
+    Branch, Contact, ContactCounts, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink,
+    MergedJoint, Overlap, ShortSegments, Width,
 };
 pub use measure::Corner;
 pub(crate) use measure::turn_at;
 pub use names::{KnownNames, MissingName, missing_names};
 pub use nest::ClosedLine;
-pub(crate) use nest::{Enclosing, NestView, first_of_coincident};
+pub(crate) use nest::{DEEPEST_NEST, Enclosing, NestView, first_of_coincident};
 pub use purposes::StyleNotCut;
 pub(crate) use purposes::shows_no_edge;
 
@@ -214,9 +215,17 @@ pub struct Contours {
 
 impl Contours {
     /// Fills in the narrowest slot and the thinnest wall of every contour to be cut, and lists the narrow places;
-    /// on all cores, with the same result for any number of them.
+    /// on all cores, with the same result for any number of them. Contours that were not nested have none, nor do contours that run along
+    /// themselves or one another in more places than are listed.
     pub fn measure_widths(&mut self) {
-        width::measure(&mut self.list, &mut self.facts);
+        if self.are_nested() && self.facts.contacts.leave_widths() {
+            width::measure(&mut self.list, &mut self.facts);
+        }
+    }
+
+    /// Whether it is known which contours lie in which: neither do they meet in more places than are looked for, nor lie too deep.
+    pub fn are_nested(&self) -> bool {
+        !self.facts.contacts.cut_off && self.facts.too_deep.is_none()
     }
 
     /// Returns the number of the contour that a curve is part of; `None` for curves left out.
@@ -263,8 +272,14 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     let Numbered { mut list, places } = number(lines, drawing, &rules, uses);
     add_contacts(&list, places.as_deref(), contacts, reading.join_mm, &mut facts);
     repeat_sides(drawing, &mut list, &facts);
-    facts.edge_crossings = edge_crossings(&list, &facts, reading.join_mm);
-    nest::place(&mut list);
+    facts.edge_crossings = edge_crossings(&list, &mut facts, reading.join_mm);
+    // Of a tangle it takes the square of the contours to tell which lies in which.
+    if !facts.contacts.are_too_many() {
+        facts.too_deep = nest::place(&mut list).err();
+    }
+    if facts.contacts.cut_off {
+        nest::leave_apart(&mut list);
+    }
     list.par_iter_mut().for_each(measure::inside_corners);
     let contour_of = contour_of(drawing, &list);
     keep_what_bounds(&list, &contour_of, for_reference, &mut facts);
@@ -321,7 +336,7 @@ fn note_contacts(list: &[Contour], searched: &[ContourId], found: Contacts, fact
     (facts.self_crossings, facts.crossings) = numbered(found.crossings).into_iter().partition(within_one);
     facts.touches = numbered(found.touches);
     facts.overlaps = found.overlaps.into_iter().map(|along| along.overlap).collect();
-    facts.contacts_unfinished = found.unfinished;
+    facts.contacts = found.counts;
 }
 
 /// Gives a contour the side that was given for the one that repeats it and is left out; where it has another, its side is unclear.
@@ -349,15 +364,16 @@ fn repeat_sides(drawing: &Drawing, list: &mut [Contour], facts: &Facts) {
 }
 
 /// Finds where contours to be cut pass through edges that are not, and where those pass through one another.
-fn edge_crossings(list: &[Contour], facts: &Facts, join_mm: f64) -> Vec<Contact> {
+fn edge_crossings(list: &[Contour], facts: &mut Facts, join_mm: f64) -> Vec<Contact> {
     let is_left = |c: &&Contour| matches!(c.purpose, Purpose::Existing | Purpose::NotNow);
     if !list.iter().any(|c| is_left(&c)) {
         return Vec::new();
     }
     let edges: Vec<&Contour> = list.iter().filter(|c| c.purpose.is_edge()).collect();
     let views: Vec<ContourView<'_>> = edges.iter().map(|c| c.view()).collect();
-    let crossings = contacts::contacts(&views, &facts.branches, join_mm).crossings;
-    let of_two = crossings.into_iter().filter_map(|found| {
+    let found = contacts::contacts(&views, &facts.branches, join_mm);
+    facts.contacts.cut_off |= found.counts.cut_off;
+    let of_two = found.crossings.into_iter().filter_map(|found| {
         let (a, b) = (edges[found.lines.0], edges[found.lines.1]);
         (a.id != b.id && (is_left(&a) || is_left(&b))).then_some(Contact {
             at: found.at,

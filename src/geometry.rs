@@ -24,7 +24,7 @@ pub mod spline;
 mod tangent_ball;
 
 pub use bounds::Bounds;
-pub use box_index::{BoxIndex, NearestStack, NodeLabels};
+pub use box_index::{BoxIndex, NearestStack, NodeLabels, STOP_SEARCH};
 pub(crate) use chords::arcs_along;
 pub use congruence::{FlatShape, ShapeSums};
 pub use ellipse::EllipticArc;

@@ -43,6 +43,7 @@ use crate::drawing::{self, Drawing};
 use crate::dxf;
 use crate::estimate::{Estimate, Order, OrderRequest, Time};
 use crate::finding::Finding;
+use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::{
     Demand, DemandError, Demands, JobFile, JobFileError, OffsetBasis, Purpose, Purposes, Reading, Workholding,
@@ -120,6 +121,32 @@ pub enum Error {
         /// How many it has.
         found: usize,
         /// How many are taken.
+        limit: usize,
+    },
+    /// Its contours meet in more places than are looked at.
+    #[error(
+        "contours meet in more places than are looked for, the first at x {:.4} y {:.4}: mend or leave out what crosses, touches or \
+         overlaps; `inspect` places the first 10 000",
+        at.x, at.y
+    )]
+    Tangled {
+        /// Where the first of them meet.
+        at: Point,
+    },
+    /// A contour lies within too many others.
+    #[error(
+        "line {line}, x {:.4} y {:.4}: contour {contour} lies within more than {limit} others, or within the bounds of too many to try; \
+         give what is not cut another use, or put each part into a drawing of its own",
+        at.x, at.y
+    )]
+    TooDeep {
+        /// Number of the contour.
+        contour: ContourId,
+        /// Line of the file of its first curve.
+        line: usize,
+        /// Where it begins, mm.
+        at: Point,
+        /// Within how many it may lie.
         limit: usize,
     },
     /// No wire and machine of the book can cut it, whatever the passes.
@@ -260,7 +287,7 @@ fn plan_given(
     let (holding, running) = (job.holding()?, job.running()?);
     // The passes are looked up first: a wrong word should not wait for a large drawing.
     let schedule = pass::schedule(book, request)?;
-    let mut inspection = read(drawing, book)?;
+    let mut inspection = read_untangled(drawing, book)?;
     let resolved = material_assumption(
         &request.material,
         book.material(&request.material).map_err(pass::Error::from)?,
@@ -437,11 +464,46 @@ impl Inspection {
     }
 }
 
+fn too_deep(drawing: &Drawing, contour: &Contour) -> Error {
+    Error::TooDeep {
+        contour: contour.id,
+        line: drawing.curves[contour.curves[0]].origin.line,
+        at: contour.polyline.vertices[0].at,
+        limit: contour::DEEPEST_NEST,
+    }
+}
+
 fn at_most(limit: usize, found: usize, what: &'static str) -> Result<(), Error> {
     if found > limit {
         return Err(Error::TooLarge { what, found, limit });
     }
     Ok(())
+}
+
+/// Reads what is to be planned: contours of which it is known which lies in which.
+fn read_untangled(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
+    let inspection = read(source, book)?;
+    let facts = &inspection.contours.facts;
+    if inspection.contours.are_nested() {
+        return Ok(inspection);
+    }
+    let contacts = [&facts.self_crossings, &facts.crossings, &facts.touches]
+        .into_iter()
+        .flatten();
+    let places = contacts
+        .map(|contact| contact.at)
+        .chain(facts.overlaps.iter().map(|overlap| overlap.from));
+    let first = places.min_by(|a, b| (a.x.total_cmp(&b.x)).then(a.y.total_cmp(&b.y)));
+    let start = || {
+        inspection
+            .contours
+            .list
+            .first()
+            .map(|contour| contour.polyline.vertices[0].at)
+    };
+    Err(Error::Tangled {
+        at: first.or_else(start).unwrap_or_default(),
+    })
 }
 
 fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
@@ -463,7 +525,14 @@ fn read(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
     names::missing(&drawing, None, reading)?;
     let mut contours = contour::chain(&drawing, reading, uses);
     at_most(reading.largest.contours, contours.list.len(), "contours")?;
-    let questions = question::find(&drawing, &mut contours, uses, &book.rules);
+    if let Some(deep) = contours.facts.too_deep {
+        return Err(too_deep(&drawing, &contours[deep]));
+    }
+    let questions = if contours.are_nested() {
+        question::find(&drawing, &mut contours, uses, &book.rules)
+    } else {
+        Questions::default()
+    };
     contours.measure_widths();
     contours.facts.names_missing = names::missing(&drawing, Some(&contours), reading)?;
     log::debug!("widths of slots and walls measured");

@@ -202,6 +202,8 @@ def of_help(text, prose):
 FORMATS = {
     "csv": of_csv, "dxf": of_dxf, "help": of_help, "html": of_html, "json": of_json, "jsonl": of_json_lines,
     "schema": of_schema, "svg": of_svg, "text": of_text,
+    # The list of what a folder holds.
+    "kerfwright-results": of_text,
 }  # fmt: skip
 
 

@@ -2,6 +2,8 @@
 
 #![expect(dead_code, reason = "each bench takes what it needs")]
 
+pub(crate) mod families;
+
 use std::f64::consts::TAU;
 use std::fmt::Write;
 use std::hint::black_box;
@@ -31,18 +33,25 @@ pub(crate) fn wavy(segments: usize) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// The contour as a DXF of single lines.
-pub(crate) fn dxf_of_lines(points: &[(f64, f64)]) -> String {
+/// A DXF of single lines, each from one point to another.
+pub(crate) fn dxf_of_lines(lines: impl Iterator<Item = ((f64, f64), (f64, f64))>) -> String {
     let mut entities = String::new();
-    for (i, (x0, y0)) in points.iter().enumerate() {
-        let (x1, y1) = points[(i + 1) % points.len()];
-        write!(
-            entities,
-            "0\nLINE\n100\nAcDbEntity\n8\n0\n100\nAcDbLine\n10\n{x0:.9}\n20\n{y0:.9}\n30\n0.0\n11\n{x1:.9}\n21\n{y1:.9}\n31\n0.0\n"
-        )
-        .expect("a string takes all that is written to it");
+    for (a, b) in lines {
+        entities.push_str(&line(a, b));
     }
     dxf(&entities)
+}
+
+/// The lines of a closed contour.
+pub(crate) fn sides(points: &[(f64, f64)]) -> impl Iterator<Item = ((f64, f64), (f64, f64))> + Clone {
+    let next = points.iter().cycle().skip(1);
+    points.iter().copied().zip(next.copied())
+}
+
+fn line((x0, y0): (f64, f64), (x1, y1): (f64, f64)) -> String {
+    format!(
+        "0\nLINE\n100\nAcDbEntity\n8\n0\n100\nAcDbLine\n10\n{x0:.9}\n20\n{y0:.9}\n30\n0.0\n11\n{x1:.9}\n21\n{y1:.9}\n31\n0.0\n"
+    )
 }
 
 /// The contour as a DXF of one polyline.

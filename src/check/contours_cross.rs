@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::contour::SideFrom;
+use crate::contour::{ContactCounts, SideFrom};
 use crate::finding::{Finding, Severity};
 use crate::id::ContourId;
 use crate::job::Purpose;
@@ -40,16 +40,45 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 .at(contact.at)
         });
     }
-    if subject.contours.facts.contacts_unfinished {
+    let counts = subject.contours.facts.contacts;
+    if !counts.are_listed() {
         sink.push(|| {
-            let message =
-                "there are so many crossings, touches and overlaps that the search for them was cut off";
+            let message = unlisted_in_words(counts);
             Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                message.to_owned(),
+                message,
                 "mend those listed, then check again",
             )
         });
+    }
+}
+
+/// Says how many contacts there are where not all are listed.
+fn unlisted_in_words(counts: ContactCounts) -> String {
+    let [crossings, touches, overlaps] = [
+        (counts.crossings, "crossing"),
+        (counts.touches, "touch"),
+        (counts.overlaps, "overlap"),
+    ]
+    .map(|(count, noun)| match (count, noun) {
+        (1, noun) => format!("1 {noun}"),
+        (count, "touch") => format!("{count} touches"),
+        (count, noun) => format!("{count} {noun}s"),
+    });
+    if counts.cut_off {
+        format!(
+            "there are more than {crossings}, {touches} and {overlaps}: the search for them was cut off, and neither which contour lies in \
+             which nor slots and walls were looked at"
+        )
+    } else {
+        let unmeasured = if counts.leave_widths() {
+            ""
+        } else {
+            "; slots and walls were not measured"
+        };
+        format!(
+            "there are {crossings}, {touches} and {overlaps}, of each of which the first 10 000 are placed{unmeasured}"
+        )
     }
 }

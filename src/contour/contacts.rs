@@ -5,22 +5,25 @@ use std::ops::ControlFlow;
 
 use rayon::prelude::*;
 
-use super::facts::{Branch, Overlap};
+use super::facts::{Branch, ContactCounts, Overlap};
 use crate::cancel::checkpoint;
 use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 
 /// How many pairs of segments with overlapping bounds are looked at, for each segment and in all: a field of
 /// long slanting lines has a number of pairs that grows with the square, and is no profile to be cut.
-const PAIRS_PER_SEGMENT: usize = 100;
-const PAIRS_AT_LEAST: usize = 1_000_000;
+const PAIRS_PER_SEGMENT: usize = 5;
+const PAIRS_AT_LEAST: usize = 5_000_000;
+
+/// How many contacts of a kind are counted.
+pub(super) const MOST_COUNTED: usize = 1_000_000;
 
 /// So many segments are searched by one core at a time, and so many such chunks before the next are begun.
 const CHUNK: usize = 1024;
 const CHUNKS_AT_ONCE: usize = 64;
 
 /// How many contacts of each kind are kept.
-const KEPT: usize = 10_000;
+pub(super) const KEPT: usize = 10_000;
 
 /// A touch of a line with itself counts only beyond this many tolerances along the line.
 const APART_ALONG: f64 = 10.0;
@@ -38,32 +41,45 @@ pub(super) struct Contacts {
     pub crossings: Vec<LineContact>,
     pub touches: Vec<LineContact>,
     pub overlaps: Vec<Along>,
-    /// There were more pairs or contacts than are looked at.
-    pub unfinished: bool,
+    /// How many there are, those that are not kept among them.
+    pub counts: ContactCounts,
 }
 
 impl Contacts {
-    fn keep_overlap(&mut self, overlap: Along) {
-        if self.overlaps.len() < KEPT {
-            self.overlaps.push(overlap);
-        } else {
-            self.unfinished = true;
+    /// Appends contacts found later, up to the number kept.
+    fn append(&mut self, later: Self) {
+        fn keep<T>(kept: &mut Vec<T>, later: Vec<T>) {
+            kept.extend(later.into_iter().take(KEPT - kept.len()));
+        }
+        keep(&mut self.crossings, later.crossings);
+        keep(&mut self.touches, later.touches);
+        keep(&mut self.overlaps, later.overlaps);
+        self.counts.add(later.counts);
+    }
+}
+
+/// How much may be looked at yet.
+#[derive(Clone, Copy)]
+pub(super) struct Allowance {
+    pub pairs: usize,
+    /// Of one kind.
+    pub contacts: usize,
+}
+
+impl Allowance {
+    fn share(self, parts: usize) -> Self {
+        Self {
+            pairs: self.pairs / parts,
+            contacts: self.contacts / parts,
         }
     }
+}
 
-    /// Appends contacts found later, up to the number kept.
-    fn append(&mut self, mut later: Self) {
-        self.unfinished |= later.unfinished;
-        let room = |kept: usize| KEPT - kept;
-        self.unfinished |= later.crossings.len() > room(self.crossings.len())
-            || later.touches.len() > room(self.touches.len())
-            || later.overlaps.len() > room(self.overlaps.len());
-        later.crossings.truncate(room(self.crossings.len()));
-        later.touches.truncate(room(self.touches.len()));
-        later.overlaps.truncate(room(self.overlaps.len()));
-        self.crossings.append(&mut later.crossings);
-        self.touches.append(&mut later.touches);
-        self.overlaps.append(&mut later.overlaps);
+/// Adds a contact of a kind, or only counts it.
+fn keep<T>(kept: &mut Vec<T>, count: &mut usize, contact: T) {
+    *count += 1;
+    if kept.len() < KEPT {
+        kept.push(contact);
     }
 }
 
@@ -104,6 +120,21 @@ impl ContourView<'_> {
 
 /// Finds all contacts of the `lines`. Those at `branches` are known already and left out.
 pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: f64) -> Contacts {
+    let segments: usize = lines.iter().map(|line| line.polyline.segment_count()).sum();
+    let allowed = Allowance {
+        pairs: PAIRS_AT_LEAST + PAIRS_PER_SEGMENT * segments,
+        contacts: MOST_COUNTED,
+    };
+    contacts_within(lines, branches, join_mm, allowed)
+}
+
+/// The same, cut off where more would have to be looked at than is allowed.
+pub(super) fn contacts_within(
+    lines: &[ContourView<'_>],
+    branches: &[Branch],
+    join_mm: f64,
+    mut left: Allowance,
+) -> Contacts {
     let tolerance = join_mm.clamp(SAME_POINT_MM, JOIN_MM);
     let mut parts = Vec::with_capacity(lines.iter().map(|l| l.polyline.segment_count()).sum());
     let mut lengths = Vec::with_capacity(lines.len());
@@ -121,30 +152,24 @@ pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: 
         }
         lengths.push(along);
     }
-    let mut budget = PAIRS_AT_LEAST + PAIRS_PER_SEGMENT * parts.len();
     let search = ContactSearch::new(lines, lengths, parts, branches, tolerance);
     let mut found = Contacts::default();
     'all: for chunks in search.index.in_order().chunks(CHUNK * CHUNKS_AT_ONCE) {
-        // Enough for any but the densest places, and the chunks together look at no more pairs than are left.
-        let share = budget / chunks.len().div_ceil(CHUNK);
+        // Enough for any but the densest places, and the chunks together look at no more than is left.
+        let share = left.share(chunks.len().div_ceil(CHUNK));
         let searched: Vec<(Contacts, usize)> = chunks
             .par_chunks(CHUNK)
             .map(|chunk| search.among(chunk, share))
             .collect();
-        for (chunk, (more, left)) in chunks.chunks(CHUNK).zip(searched) {
-            let (more, looked_at) = match left {
+        for (chunk, (mut more, mut pairs)) in chunks.chunks(CHUNK).zip(searched) {
+            if more.counts.cut_off {
                 // As if the chunks had been searched one after the other.
-                0 if share < budget => {
-                    let (more, left) = search.among(chunk, budget);
-                    (more, budget - left)
-                }
-                left => (more, share - left),
-            };
+                (more, pairs) = search.among(chunk, left);
+            }
+            left.pairs = left.pairs.saturating_sub(pairs);
+            left.contacts = left.contacts.saturating_sub(more.counts.most());
             found.append(more);
-            // One that was searched again may have taken what others were given.
-            budget = budget.saturating_sub(looked_at);
-            if budget == 0 {
-                found.unfinished = true;
+            if found.counts.cut_off {
                 break 'all;
             }
         }
@@ -221,11 +246,11 @@ impl<'a> ContactSearch<'a> {
         }
     }
 
-    /// The contacts of some parts with those of higher numbers, and what is left of the pairs that may be looked at:
-    /// 0 when they did not suffice. What lies around is looked up once for several that lie side by side.
-    fn among(&self, parts: &[usize], budget: usize) -> (Contacts, usize) {
+    /// The contacts of some parts with those of higher numbers, and how many pairs were looked at; cut off when more would have to be
+    /// than is allowed. What lies around is looked up once for several that lie side by side.
+    fn among(&self, parts: &[usize], allowed: Allowance) -> (Contacts, usize) {
         let mut found = Contacts::default();
-        let mut left = budget;
+        let mut pairs = 0;
         let (mut areas, mut around) = (Vec::new(), Vec::new());
         for group in parts.chunks(self.index.group_size()) {
             areas.clear();
@@ -240,10 +265,11 @@ impl<'a> ContactSearch<'a> {
                     if j <= i || !area.overlaps(bounds) {
                         continue;
                     }
-                    left = left.saturating_sub(1);
-                    if left == 0 {
-                        return (found, 0);
+                    if pairs == allowed.pairs || found.counts.most() > allowed.contacts {
+                        found.counts.cut_off = true;
+                        return (found, pairs);
                     }
+                    pairs += 1;
                     let (a, b) = (&self.parts[i], &self.parts[j]);
                     if !self.only_joined(a, b, area.common(bounds)) {
                         self.pair(a, b, &mut found);
@@ -251,7 +277,7 @@ impl<'a> ContactSearch<'a> {
                 }
             }
         }
-        (found, left)
+        (found, pairs)
     }
 
     /// Whether two parts follow one another on a line and their boxes have no more in common than the place of
@@ -280,7 +306,7 @@ impl<'a> ContactSearch<'a> {
         let curves = (line_a.curve_of(i), line_b.curve_of(j));
         let points = match meet(s, t, self.tolerance) {
             Meeting::Along(from, to) => {
-                found.keep_overlap(Along {
+                let along = Along {
                     overlap: Overlap {
                         from,
                         to,
@@ -290,7 +316,8 @@ impl<'a> ContactSearch<'a> {
                     },
                     lines: (a.line as usize, b.line as usize),
                     reach: [a.reach(s, from, to), b.reach(t, from, to)],
-                });
+                };
+                keep(&mut found.overlaps, &mut found.counts.overlaps, along);
                 return;
             }
             Meeting::Points(points) => points,
@@ -314,15 +341,10 @@ impl<'a> ContactSearch<'a> {
                 lines: (a.line as usize, b.line as usize),
                 curves,
             };
-            let list = if crosses(ray_a, ray_b) {
-                &mut found.crossings
+            if crosses(ray_a, ray_b) {
+                keep(&mut found.crossings, &mut found.counts.crossings, contact);
             } else {
-                &mut found.touches
-            };
-            if list.len() < KEPT {
-                list.push(contact);
-            } else {
-                found.unfinished = true;
+                keep(&mut found.touches, &mut found.counts.touches, contact);
             }
         }
     }

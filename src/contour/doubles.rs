@@ -1,9 +1,9 @@
 //! Finds loops drawn twice.
 
-use std::ops::ControlFlow;
-
+use super::alike::AlikeBounds;
 use super::draft::DraftContour;
 use super::facts::{DuplicateContour, Facts};
+use crate::cancel::checkpoint;
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Polyline, Segment};
 use crate::tolerance::{NEAR_DOUBLE_MM, SAME_POINT_MM};
 
@@ -15,20 +15,21 @@ const INDEXED_SEGMENTS: usize = 32;
 pub(super) fn mark_double_loops(lines: &mut [DraftContour], join_mm: f64, facts: &mut Facts) {
     let loops: Vec<usize> = (0..lines.len()).filter(|&i| lines[i].polyline.closed).collect();
     let bounds: Vec<Bounds> = loops.iter().map(|&i| lines[i].polyline.bounds()).collect();
-    let index = BoxIndex::new(bounds.iter().map(|b| Bounds::of([b.min])));
     let reach = NEAR_DOUBLE_MM.max(join_mm);
     let exact = join_mm.max(SAME_POINT_MM);
-    let (mut stack, mut nearest) = (Vec::new(), NearestStack::default());
+    let mut nearest = NearestStack::default();
+    // The earlier ones that repeat none.
+    let mut alike = AlikeBounds::within(2.0 * reach);
     for (k, &i) in loops.iter().enumerate() {
-        let mut like = Vec::new();
-        index.overlapping(Bounds::of([bounds[k].min]).grown(reach), &mut stack, |j| {
-            if j < k && bounds[j].max.distance(bounds[k].max) <= 2.0 * reach && !lines[loops[j]].double {
-                like.push(loops[j]);
-            }
-            ControlFlow::Continue(())
-        });
+        let corner = Bounds::of([bounds[k].min]).grown(reach);
+        let is_like = |&j: &usize| {
+            corner.contains(bounds[j].min) && bounds[j].max.distance(bounds[k].max) <= 2.0 * reach
+        };
+        let near = alike.near(bounds[k]).flatten().copied();
+        let mut like: Vec<usize> = near.filter(is_like).map(|j| loops[j]).collect();
         like.sort_unstable();
         for j in like {
+            checkpoint();
             let distance_mm = apart(&lines[i].polyline, &lines[j].polyline, reach, &mut nearest);
             if let Some(distance_mm) = distance_mm {
                 lines[i].double = distance_mm <= exact;
@@ -40,6 +41,9 @@ pub(super) fn mark_double_loops(lines: &mut [DraftContour], join_mm: f64, facts:
                 });
                 break;
             }
+        }
+        if !lines[i].double {
+            alike.add(k, bounds[k]);
         }
     }
 }

@@ -4,6 +4,7 @@ use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
 use crate::id::ContourId;
 
+use super::contacts::{KEPT, MOST_COUNTED};
 use super::names::MissingName;
 use super::purposes::StyleNotCut;
 
@@ -32,8 +33,8 @@ pub struct Facts {
     pub self_crossings: Vec<Contact>,
     /// Places where contours to be cut, or two parts of one, touch.
     pub touches: Vec<Contact>,
-    /// The search for overlaps, crossings and touches was cut off: there are more than those listed.
-    pub contacts_unfinished: bool,
+    /// How many crossings, touches and overlaps there are; the first 10 000 of each are listed.
+    pub contacts: ContactCounts,
     /// Narrow places on the wire's side, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
     pub narrow_slots: Vec<Width>,
     /// Narrow places of the material, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
@@ -50,6 +51,8 @@ pub struct Facts {
     pub branches: Vec<Branch>,
     /// Curves left out of the cut for their linetype alone.
     pub styles_not_cut: Vec<StyleNotCut>,
+    /// A contour that lies within more others than are looked through; then none is nested.
+    pub too_deep: Option<ContourId>,
     /// Names given for several drawings at once that stand for nothing in this one.
     pub names_missing: Vec<MissingName>,
 }
@@ -90,7 +93,7 @@ impl Facts {
         self.edge_crossings.append(&mut other.edge_crossings);
         self.self_crossings.append(&mut other.self_crossings);
         self.touches.append(&mut other.touches);
-        self.contacts_unfinished |= other.contacts_unfinished;
+        self.contacts.add(other.contacts);
         self.crumbs.append(&mut other.crumbs);
         self.short_segments.append(&mut other.short_segments);
         self.kinks.append(&mut other.kinks);
@@ -189,6 +192,48 @@ pub struct Overlap {
     pub curves: (usize, usize),
     /// The stretch was kept once.
     pub repaired: bool,
+}
+
+/// How many pairs of pieces of contours meet where they are not joined.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct ContactCounts {
+    /// Where they pass through one another.
+    pub crossings: usize,
+    /// Where they touch, some places twice.
+    pub touches: usize,
+    /// Where they run together.
+    pub overlaps: usize,
+    /// The search was cut off: there are more. Then the contours are neither nested nor measured.
+    pub cut_off: bool,
+}
+
+impl ContactCounts {
+    pub(super) fn add(&mut self, other: Self) {
+        self.crossings += other.crossings;
+        self.touches += other.touches;
+        self.overlaps += other.overlaps;
+        self.cut_off |= other.cut_off;
+    }
+
+    /// How many there are of the kind of which there are most.
+    pub(super) fn most(self) -> usize {
+        self.crossings.max(self.touches).max(self.overlaps)
+    }
+
+    /// Whether each contact is listed.
+    pub fn are_listed(self) -> bool {
+        !self.cut_off && self.most() <= KEPT
+    }
+
+    /// Whether slots and walls have a width: not where most run along others.
+    pub fn leave_widths(self) -> bool {
+        !self.cut_off && self.overlaps <= KEPT
+    }
+
+    /// Whether more were found than are counted: what is left is a tangle.
+    pub(super) fn are_too_many(self) -> bool {
+        self.most() > MOST_COUNTED
+    }
 }
 
 /// A place where two lines meet that are not joined there.

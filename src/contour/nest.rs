@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
+use super::alike::AlikeBounds;
 use super::{Contour, Role, SideFrom};
+use crate::cancel::checkpoint;
 use crate::geometry::{Bounds, BoxIndex, Point, Polyline, Segment};
 use crate::id::ContourId;
 use crate::job::Purpose;
@@ -15,8 +17,26 @@ const INDEXED_SEGMENTS: usize = 64;
 /// How many points of a contour are tested; the majority decides where it touches or crosses another one.
 const WITNESSES: usize = 5;
 
-/// Fills in depth, parent and role. A given side stands; what lies in it follows from it.
-pub(super) fn place(list: &mut [Contour]) {
+/// Loops may be nested so deep. Dies nest a few, a sheet of parts a dozen.
+pub(crate) const DEEPEST_NEST: usize = 1_000;
+
+/// How many pairs of a contour and a larger loop whose bounds its middle lies in are looked at, for each contour and in all.
+const PAIRS_PER_CONTOUR: usize = 200;
+const PAIRS_AT_LEAST: usize = 20_000_000;
+
+/// Takes every loop for the outside of a part unless its side is given, where it is not looked at which lies in which.
+pub(super) fn leave_apart(list: &mut [Contour]) {
+    for contour in list {
+        (contour.depth, contour.parent) = (0, None);
+        if contour.polyline.closed && contour.side_from != SideFrom::Given {
+            contour.role = Role::Outside;
+        }
+    }
+}
+
+/// Fills in depth, parent and role. A given side stands; what lies in it follows from it. Where a contour lies too deep it is returned and
+/// not all are filled in.
+pub(super) fn place(list: &mut [Contour]) -> Result<(), ContourId> {
     // All edges are nested together, whether they are cut or not.
     let nested_with = |purpose: Purpose| if purpose.is_edge() { Purpose::Cut } else { purpose };
     let mut together: BTreeMap<Purpose, Vec<usize>> = BTreeMap::new();
@@ -24,7 +44,7 @@ pub(super) fn place(list: &mut [Contour]) {
         together.entry(nested_with(contour.purpose)).or_default().push(i);
     }
     for mut members in together.into_values() {
-        for (&i, (depth, parent)) in members.iter().zip(nest(list, &members)) {
+        for (&i, (depth, parent)) in members.iter().zip(nest(list, &members)?) {
             list[i].parent = parent.map(|p| list[p].id);
             list[i].depth = depth;
         }
@@ -58,11 +78,12 @@ pub(super) fn place(list: &mut [Contour]) {
             }
         }
     }
+    Ok(())
 }
 
 /// For each of `members` (indices into `contours`) that is a loop, or the loops among them that enclose it:
 /// its depth and the index of the one that encloses it directly.
-fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> {
+fn nest(contours: &[Contour], members: &[usize]) -> Result<Vec<(usize, Option<usize>)>, ContourId> {
     let loops: Vec<usize> = members
         .iter()
         .copied()
@@ -72,9 +93,11 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
     let first = first_of_coincident(&views);
     let place: BTreeMap<usize, usize> = loops.iter().enumerate().map(|(k, &i)| (i, k)).collect();
     let mut around = Enclosing::new(views);
+    let mut left = PAIRS_AT_LEAST + PAIRS_PER_CONTOUR * members.len();
     let placed = members.iter().map(|&i| {
         let own = place.get(&i).map(|&k| first[k]);
-        let mut enclosing = around.of(NestView::of(&contours[i]));
+        let found = around.at_most(NestView::of(&contours[i]), DEEPEST_NEST, &mut left);
+        let mut enclosing = found.ok_or(contours[i].id)?;
         // Edges on the same line are one.
         enclosing.retain(|&k| first[k] == k && Some(k) != own);
         let direct = enclosing.iter().copied().min_by(|&a, &b| {
@@ -82,23 +105,26 @@ fn nest(contours: &[Contour], members: &[usize]) -> Vec<(usize, Option<usize>)> 
                 .area_mm2
                 .total_cmp(&contours[loops[b]].area_mm2)
         });
-        (enclosing.len(), direct.map(|k| loops[k]))
+        Ok((enclosing.len(), direct.map(|k| loops[k])))
     });
     placed.collect()
 }
 
 /// Returns for each loop the first of those that lie on the same line: most are alone.
 pub(crate) fn first_of_coincident(loops: &[NestView<'_>]) -> Vec<usize> {
-    let corners = BoxIndex::new(loops.iter().map(|line| Bounds::of([line.bounds.min])));
+    let apart_mm = 2.0 * JOIN_MM;
+    let mut alike = AlikeBounds::within(apart_mm);
     let same = |a: &NestView<'_>, b: &NestView<'_>| {
-        a.bounds.min.distance(b.bounds.min) <= 2.0 * JOIN_MM
-            && a.bounds.max.distance(b.bounds.max) <= 2.0 * JOIN_MM
+        a.bounds.min.distance(b.bounds.min) <= apart_mm
+            && a.bounds.max.distance(b.bounds.max) <= apart_mm
             && (a.area_mm2 - b.area_mm2).abs() <= JOIN_MM * a.polyline.length()
     };
     let first = loops.iter().enumerate().map(|(i, line)| {
-        let near = corners.around(Bounds::of([line.bounds.min]), 2.0 * JOIN_MM);
-        let same = near.into_iter().filter(|&k| k < i && same(&loops[k], line));
-        same.min().unwrap_or(i)
+        checkpoint();
+        let same = |near: &[usize]| near.iter().copied().find(|&k| same(&loops[k], line));
+        let first = alike.near(line.bounds).filter_map(same).min();
+        alike.add(i, line.bounds);
+        first.unwrap_or(i)
     });
     first.collect()
 }
@@ -190,9 +216,19 @@ impl<'a> Enclosing<'a> {
 
     /// Returns the indices of the loops that enclose `contour`, which may be one of them, in their order.
     pub(crate) fn of(&mut self, contour: NestView<'_>) -> Vec<usize> {
+        (self.at_most(contour, usize::MAX, &mut usize::MAX.clone())).unwrap_or_default()
+    }
+
+    /// As [`Self::of`]; `None` where there are more than `most`, or more than `pairs` loops have to be looked at, from which those looked at
+    /// are taken.
+    fn at_most(&mut self, contour: NestView<'_>, most: usize, pairs: &mut usize) -> Option<Vec<usize>> {
         let mut around = Vec::new();
         self.index
             .overlapping(Bounds::of([contour.bounds.center()]), &mut self.stack, |k| {
+                *pairs = pairs.saturating_sub(1);
+                if *pairs == 0 {
+                    return ControlFlow::Break(());
+                }
                 let other = &self.loops[k];
                 let larger = other.area_mm2 > contour.area_mm2
                     || (other.area_mm2 == contour.area_mm2 && other.id < contour.id);
@@ -201,12 +237,22 @@ impl<'a> Enclosing<'a> {
                 }
                 ControlFlow::Continue(())
             });
+        if *pairs == 0 {
+            return None;
+        }
         around.sort_unstable();
-        around.retain(|&k| {
+        let mut enclosing = Vec::new();
+        for k in around {
+            checkpoint();
             let test = self.tests[k].get_or_insert_with(|| Inside::new(self.loops[k]));
-            test.holds(contour.polyline, &mut self.stack)
-        });
-        around
+            if test.holds(contour.polyline, &mut self.stack) {
+                enclosing.push(k);
+                if enclosing.len() > most {
+                    return None;
+                }
+            }
+        }
+        Some(enclosing)
     }
 }
 

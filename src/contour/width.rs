@@ -22,7 +22,8 @@
 //! passed over.
 //!
 //! A ball never needs to be larger than the narrowest width found so far on this side of the contour, so the
-//! search stays local and the cost near-linear.
+//! search stays local and the cost near-linear. Where walls far apart all face one another alike it does not: then wide places are
+//! looked for only until enough walls were tried ([`WALLS_PER_SEGMENT`]).
 
 mod regions;
 mod walk;
@@ -41,6 +42,11 @@ use crate::cancel::checkpoint;
 use crate::geometry::{BoxIndex, NearestStack};
 use crate::job::Purpose;
 
+/// How many walls the balls of one side of a contour may be tried against, for each of its segments and of all sides together, before
+/// nothing wider than 10 mm is looked for between its own walls any more: a ball that fills a ring of teeth touches them all.
+const WALLS_PER_SEGMENT: usize = 50;
+const WALLS_AT_LEAST: usize = 10_000_000;
+
 /// Fills in the narrowest slot and the thinnest wall of every closed contour to be cut, and lists all narrow
 /// places. Walls of what exists already count as walls.
 pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
@@ -48,12 +54,14 @@ pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
     let regions = WallRegions::new(list, &walls);
     let edges = (0..list.len()).filter(|&i| list[i].bounds_material());
     let sides: Vec<(usize, bool)> = edges.flat_map(|i| [(i, false), (i, true)]).collect();
+    let share = WALLS_AT_LEAST / sides.len().max(1);
     let contours: &[Contour] = list;
     let found: Vec<(Option<Width>, Vec<WidthPlace>)> = sides
         .par_iter()
         .map_init(NearestStack::default, |stack, &(i, inside)| {
             let neighbors = regions.neighbors(contours, &walls, (i, inside), stack);
-            let mut walk = WidthWalk::new(&walls, &contours[i], inside, neighbors, stack);
+            let affordable = WALLS_PER_SEGMENT * contours[i].polyline.segment_count() + share;
+            let mut walk = WidthWalk::new(&walls, &contours[i], inside, neighbors, affordable, stack);
             if contours[i].purpose == Purpose::Cut {
                 walk.go_round();
             }

@@ -1,5 +1,6 @@
 //! Model space drawn on all cores: parts of it are walked through side by side and put together in order.
 
+use std::collections::HashMap;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use rayon::prelude::*;
@@ -39,6 +40,7 @@ pub(super) fn expand(
             fitted: &fitted,
             most_fitted,
             expanded: Expanded::default(),
+            fits: HashMap::new(),
         };
         walk.through(entities, Placement::scaled(factor_to_mm))
     };

@@ -24,6 +24,16 @@ impl Placement {
         }
     }
 
+    /// Returns the images of the unit vectors, bit by bit: placements that have them in common differ by a shift.
+    pub(super) fn turn_and_scale(&self) -> [[u64; 3]; 3] {
+        self.axes.map(|axis| axis.map(f64::to_bits))
+    }
+
+    /// Returns the shift from another placement that turns and scales alike.
+    pub(super) fn shift_from(&self, other: &Self) -> Triple {
+        std::array::from_fn(|i| self.origin[i] - other.origin[i])
+    }
+
     /// Returns the image of a point.
     pub(super) fn point(&self, p: Triple) -> Triple {
         let v = self.vector(p);

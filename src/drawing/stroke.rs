@@ -1,16 +1,18 @@
 //! One line that an entity draws, or why it draws none.
 
 use super::trace::{LineBuilder, Traced};
-use crate::geometry::Point;
 use crate::geometry::biarc::TooManyArcs;
+use crate::geometry::{Point, Vector};
 
 /// One line that an entity draws.
+#[derive(Clone)]
 pub(super) struct Stroke {
     pub(super) trace: LineBuilder,
     pub(super) ending: Ending,
 }
 
 /// How a line ends.
+#[derive(Clone, Copy)]
 pub(super) enum Ending {
     /// Open, here.
     At(Point),
@@ -37,6 +39,16 @@ impl From<BadSpline> for NotDrawn {
 }
 
 impl Stroke {
+    /// The same line elsewhere.
+    pub(super) fn shifted(&self, by: [f64; 3]) -> Self {
+        let mut shifted = self.clone();
+        shifted.trace.shift(by);
+        if let Ending::At(end) = &mut shifted.ending {
+            *end = *end + Vector::new(by[0], by[1]);
+        }
+        shifted
+    }
+
     /// The finished line; `None` when it has no length.
     pub(super) fn finish(self) -> Option<Traced> {
         match self.ending {

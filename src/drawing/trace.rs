@@ -5,11 +5,11 @@ use std::f64::consts::PI;
 use super::place::Plane;
 use crate::cancel::checkpoint_each;
 use crate::geometry::biarc::{ArcFit, TooManyArcs, fit};
-use crate::geometry::{EllipticArc, Point, Polyline, Segment, Vertex};
+use crate::geometry::{EllipticArc, Point, Polyline, Segment, Vector, Vertex};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM};
 
 /// A line in the making.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub(super) struct LineBuilder {
     vertices: Vec<Vertex>,
     length_mm: f64,
@@ -55,6 +55,20 @@ impl LineBuilder {
     pub(super) fn height(&mut self, z: f64) {
         self.heights.low = self.heights.low.min(z);
         self.heights.high = self.heights.high.max(z);
+    }
+
+    /// Whether arcs stand in for what is neither line nor arc.
+    pub(super) fn is_fitted(&self) -> bool {
+        self.deviation_mm > 0.0
+    }
+
+    /// Moves all of it.
+    pub(super) fn shift(&mut self, by: [f64; 3]) {
+        for vertex in &mut self.vertices {
+            vertex.at = vertex.at + Vector::new(by[0], by[1]);
+        }
+        self.heights.low += by[2];
+        self.heights.high += by[2];
     }
 
     /// How much z varies along the line, mm.

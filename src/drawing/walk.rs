@@ -1,5 +1,6 @@
 //! The walk through model space and the blocks it inserts: what each entity inherits, what is seen, what is drawn.
 
+use std::collections::HashMap;
 use std::slice::Iter;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -60,6 +61,9 @@ impl Array<'_> {
     }
 }
 
+/// The address of an entity, and how it is turned and scaled.
+pub(super) type FitKey = (usize, [[u64; 3]; 3]);
+
 /// A walk, and what it has found so far.
 pub(super) struct DrawingWalk<'a> {
     pub(super) blocks: &'a [Block],
@@ -70,6 +74,8 @@ pub(super) struct DrawingWalk<'a> {
     pub(super) fitted: &'a AtomicU64,
     pub(super) most_fitted: u64,
     pub(super) expanded: Expanded,
+    /// What was fitted of the entities of blocks, and where.
+    pub(super) fits: HashMap<FitKey, (Placement, Stroke)>,
 }
 
 impl<'a> DrawingWalk<'a> {
@@ -108,8 +114,8 @@ impl<'a> DrawingWalk<'a> {
                     });
                 }
             } else {
-                let placement = frame.placement;
-                self.draw(entity, &inherited, &placement)?;
+                let (placement, in_block) = (frame.placement, frame.array.is_some());
+                self.draw(entity, &inherited, &placement, in_block)?;
             }
         }
         Ok(self.expanded)
@@ -154,13 +160,47 @@ impl<'a> DrawingWalk<'a> {
         None
     }
 
+    /// Returns the lines that an entity of a block draws; what was fitted for another copy, turned and scaled alike, is only moved.
+    fn strokes_in_block(
+        &mut self,
+        entity: &Entity,
+        placement: &Placement,
+    ) -> Result<Option<Strokes>, NotDrawn> {
+        let key = (std::ptr::from_ref(entity).addr(), placement.turn_and_scale());
+        if let Some((where_fitted, fitted)) = self.fits.get(&key) {
+            return Ok(Some(Strokes {
+                first: fitted.shifted(placement.shift_from(where_fitted)),
+                more: Vec::new(),
+            }));
+        }
+        let strokes = strokes(entity, placement, self.fit_mm)?;
+        if let Some(Strokes { first, more }) = &strokes
+            && more.is_empty()
+            && first.trace.is_fitted()
+        {
+            self.fits.insert(key, (*placement, first.clone()));
+        }
+        Ok(strokes)
+    }
+
     /// Takes one entity that is no INSERT.
-    fn draw(&mut self, entity: &Entity, inherited: &Inherited, placement: &Placement) -> Result<(), Error> {
+    fn draw(
+        &mut self,
+        entity: &Entity,
+        inherited: &Inherited,
+        placement: &Placement,
+        in_block: bool,
+    ) -> Result<(), Error> {
         if let Some(ignored::PAPER_SPACE) = inherited.hidden {
             self.leave_out(entity, ignored::PAPER_SPACE);
             return Ok(());
         }
-        match strokes(entity, placement, self.fit_mm) {
+        let drawn = if in_block {
+            self.strokes_in_block(entity, placement)
+        } else {
+            strokes(entity, placement, self.fit_mm)
+        };
+        match drawn {
             Ok(Some(Strokes { first, more })) => {
                 self.note_guesses(entity, inherited, &first);
                 self.take(first, entity, inherited)?;

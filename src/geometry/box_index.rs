@@ -7,6 +7,9 @@ use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBui
 use super::{Bounds, Point, Vector};
 use crate::cancel::{checkpoint, checkpoint_each, uninterrupted};
 
+/// What a visit returns as the distance of the best when nothing more is to be looked at.
+pub const STOP_SEARCH: f64 = -1.0;
+
 /// Room for the nodes that a question usually keeps open, so that it asks for memory once.
 const NODES_AT_ONCE: usize = 64;
 
@@ -152,7 +155,7 @@ impl BoxIndex {
     }
 
     /// Calls `visit` for every item whose box may be as near to `p` as the best found so far, the nearest boxes of
-    /// each node first. `visit` returns the distance of that best; it begins at `reach`.
+    /// each node first. `visit` returns the distance of that best, or [`STOP_SEARCH`]; it begins at `reach`.
     pub fn closest_first(
         &self,
         p: Point,
@@ -232,6 +235,9 @@ impl BoxIndex {
                     stack.push((square, children[pos], level - 1));
                 } else {
                     best = visit(self.item(children[pos]));
+                    if best < 0.0 {
+                        return;
+                    }
                 }
             }
             stack[first..].sort_unstable_by(|a, b| b.0.total_cmp(&a.0));

@@ -11,7 +11,7 @@ use super::requirement::material_assumption;
 use super::requirements::Requirements;
 use super::selection_input::SelectionInput;
 use super::weighing::{Choice, Weighing};
-use super::{DrawingSource, Error, Inspection, Plan, read, shortfalls_in_words};
+use super::{DrawingSource, Error, Inspection, Plan, read_untangled, shortfalls_in_words};
 use crate::contour::Contour;
 use crate::job::{Purposes, Reading};
 use crate::process::{RawBlank, mass_on_table_kg};
@@ -94,7 +94,7 @@ impl<'b> Selection<'b> {
     ) -> Result<Self, Error> {
         // The requirements are looked up first: a wrong word should not wait for a large drawing.
         let material = requirements.look_up(book)?;
-        let mut inspection = read(source, book)?;
+        let mut inspection = read_untangled(source, book)?;
         let (sorted, input) = sort(&inspection, book, material, requirements)?;
         if sorted.demand_groups.is_empty() {
             return Err(Error::nothing_to_cut());

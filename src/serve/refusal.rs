@@ -215,6 +215,7 @@ impl RequestRefusal {
                 Self::new("drawing", sentence, "open a DXF drawing, ASCII or binary")
             }
             plan::Error::TooLarge { .. } => Self::new("drawing", sentence, ON_THE_COMMAND_LINE),
+            plan::Error::Tangled { .. } | plan::Error::TooDeep { .. } => Self::new("drawing", sentence, ""),
             plan::Error::Pass(error) => Self::new(about_pass(error), sentence, ""),
             plan::Error::Demand(error) => Self::of_demand(error),
             plan::Error::Job(error) => Self::of_job(error),

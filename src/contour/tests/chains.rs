@@ -169,3 +169,29 @@ fn loops_close_over_what_rounding_leaves_apart() {
         }
     }
 }
+
+#[test]
+fn what_lies_too_deep_is_named_at_once() {
+    let square = |i: usize| {
+        let half = 1.0 + i as f64;
+        Polyline::closed([
+            (-half, -half, 0.0),
+            (half, -half, 0.0),
+            (half, half, 0.0),
+            (-half, half, 0.0),
+        ])
+    };
+    let mut list: Vec<Contour> = made([("0", square(0))]).list;
+    for i in 1..=DEEPEST_NEST + 1 {
+        let polyline = square(i);
+        list.push(Contour {
+            id: ContourId::from_index(i),
+            bounds: polyline.bounds(),
+            area_mm2: polyline.area(),
+            polyline,
+            ..list[0].clone()
+        });
+    }
+    // The innermost lies in one more than may be; the next one in as many as may.
+    assert_eq!(nest::place(&mut list), Err(ContourId::from_index(0)));
+}

@@ -141,3 +141,48 @@ fn a_bow_tie_crosses_itself_and_tangent_joints_do_not() {
         );
     }
 }
+
+/// Circles of 10 mm whose middles lie within less than their diameter.
+fn bundle(count: usize) -> Vec<(&'static str, Polyline)> {
+    let middle = |i: usize| Point::new(0.7 * (i % 15) as f64, 0.71 * (i / 15) as f64);
+    (0..count)
+        .map(|i| ("0", Polyline::circle(middle(i), 10.0)))
+        .collect()
+}
+
+#[test]
+fn all_crossings_are_counted_where_the_first_are_listed() {
+    // Two circles of one size whose middles are nearer than their diameter cross twice.
+    let count = 110;
+    let contours = made(bundle(count));
+    assert_eq!(contours.facts.contacts.crossings, count * (count - 1));
+    assert_eq!(contours.facts.crossings.len(), 10_000);
+    assert!(!contours.facts.contacts.are_listed() && !contours.facts.contacts.cut_off);
+}
+
+#[test]
+fn a_tangle_costs_no_more_than_is_allowed() {
+    let circles = bundle(200);
+    let curve = [0];
+    let views: Vec<ContourView<'_>> = (circles.iter())
+        .map(|(_, polyline)| ContourView {
+            polyline,
+            curves: &curve,
+            sources: &[],
+            passed_over: false,
+        })
+        .collect();
+    let search = |pairs: usize, contacts: usize| {
+        let allowed = contacts::Allowance { pairs, contacts };
+        contacts::contacts_within(&views, &[], 1e-3, allowed).counts
+    };
+    let all = search(1_000_000, 100_000);
+    assert_eq!((all.crossings, all.cut_off), (200 * 199, false));
+    let some = search(1_000_000, 1_000);
+    assert!(
+        some.cut_off && some.crossings > 1_000 && some.crossings < 1_010,
+        "{some:?}"
+    );
+    let few = search(500, 100_000);
+    assert!(few.cut_off && few.crossings <= 500, "{few:?}");
+}

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use super::super::Contour;
 use super::walls::{Facing, NarrowRun, Walls};
-use crate::geometry::{Bounds, BoxIndex, NearestStack, NodeLabels};
+use crate::geometry::{Bounds, BoxIndex, NearestStack, NodeLabels, STOP_SEARCH};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{NEAR_BALL, SAME_POINT_MM, WIDTH_LISTED_MM};
@@ -143,7 +143,8 @@ impl Region {
                         to,
                     });
                 }
-                best
+                // What touches has no width, however many do.
+                if best > SAME_POINT_MM { best } else { STOP_SEARCH }
             });
         let clear = 0.5 * best * (1.0 - NEAR_BALL);
         found.filter(|facing| best > SAME_POINT_MM && walls.clear(facing.from, facing.to, clear, stack))

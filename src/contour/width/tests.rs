@@ -6,8 +6,11 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
 use super::super::tests::drawing;
+use super::regions::Neighbors;
+use super::walk::WidthWalk;
+use super::walls::Walls;
 use crate::contour::build;
-use crate::geometry::{Point, Polyline, Segment, Vector};
+use crate::geometry::{NearestStack, Point, Polyline, Segment, Vector};
 use crate::job::{Purposes, Reading};
 use crate::tolerance::NEAR_BALL;
 
@@ -116,4 +119,44 @@ fn what_makes_a_corner_with_one_wall_may_face_the_next() {
         (0.244_174_323_069_780_85, 7.874_051_073_817_839_5),
     ];
     check(&corners);
+}
+
+/// Spikes 5 mm high and 2 mm apart round a circle: a ball that fills it touches them all.
+fn star(segments: usize) -> Polyline {
+    let outer = 5.0 + segments as f64 / std::f64::consts::TAU;
+    Polyline::closed((0..segments).map(|i| {
+        let at =
+            Vector::unit(TAU * i as f64 / segments as f64) * (outer - if i % 2 == 0 { 0.0 } else { 5.0 });
+        (at.x, at.y, 0.0)
+    }))
+}
+
+#[test]
+fn a_ring_of_teeth_is_looked_across_no_more_often_than_is_allowed() {
+    let contours = build(
+        &drawing([("0", star(1000))]),
+        &Reading::default(),
+        &Purposes::default(),
+    );
+    let walls = Walls::new(&contours.list);
+    let tried = |affordable: usize| {
+        let mut stack = NearestStack::default();
+        let neighbors = Neighbors::default();
+        let mut walk = WidthWalk::new(&walls, &contours.list[0], true, neighbors, affordable, &mut stack);
+        walk.go_round();
+        let tried = walk.tried;
+        (tried, walk.found().0.map(|width| width.width_mm))
+    };
+    let ((all, width), (some, found)) = (tried(usize::MAX), tried(50_000));
+    assert!(all > 120 * 1000, "{all}");
+    // One more ball, and those for places up to 10 mm.
+    assert!(some < 50_000 + 1000 + 30 * 1000, "{some} of {all}");
+    // From a valley to the one across.
+    let across = 1000.0 / std::f64::consts::PI;
+    for width in [width, found] {
+        assert!(
+            width.is_some_and(|mm| (mm - across).abs() < 0.01 * across),
+            "{width:?}, not {across}"
+        );
+    }
 }

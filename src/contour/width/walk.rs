@@ -70,6 +70,10 @@ pub(super) struct WidthWalk<'a> {
     /// What was walked and turned since the last look, and since the last one for places of any width.
     since: Advance,
     since_far: Advance,
+    /// How many walls were tried.
+    pub(super) tried: usize,
+    /// How many may be before no more is looked for than places of some width.
+    affordable: usize,
 }
 
 impl<'a> WidthWalk<'a> {
@@ -78,6 +82,7 @@ impl<'a> WidthWalk<'a> {
         contour: &'a Contour,
         inside: bool,
         neighbors: Neighbors,
+        affordable: usize,
         stack: &'a mut NearestStack,
     ) -> Self {
         Self {
@@ -93,6 +98,8 @@ impl<'a> WidthWalk<'a> {
             walked: 0.0,
             since: Advance::ENDLESS,
             since_far: Advance::ENDLESS,
+            tried: 0,
+            affordable,
         }
     }
 
@@ -286,13 +293,21 @@ impl<'a> WidthWalk<'a> {
         if wide >= self.looked_for() {
             self.since_far = Advance::default();
         }
+        let wide = if self.tried < self.affordable {
+            wide
+        } else {
+            wide.min(WIDE * WIDTH_LISTED_MM)
+        };
         // Half of the width, and a little more so that walls at just this distance are still met.
         let farthest = (0.5 + NEAR_BALL) * wide.min(2.0 * self.walls.bounds.diagonal());
         // No larger than the wall met last allows, but for a little, so that it is met again.
         let known = self.touched.and_then(|q| ball_through(p, normal, q));
         let radius = known.map_or(farthest, |known| farthest.min((1.0 + 2.0 * NEAR_BALL) * known));
         let own = self.own(i);
-        let Some(ball) = self.walls.ball(own, p, normal, radius, self.stack) else {
+        let ball = self
+            .walls
+            .ball(own, p, normal, radius, self.stack, &mut self.tried);
+        let Some(ball) = ball else {
             return Look {
                 at,
                 wall: None,

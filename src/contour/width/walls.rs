@@ -101,7 +101,7 @@ impl Walls {
     }
 
     /// Finds the largest ball of at most `radius` that touches wall `own` in `p` along `normal` and holds no wall, or
-    /// `None` when no wall bounds it.
+    /// `None` when no wall bounds it. Adds to `tried` how many walls were tried.
     pub(super) fn ball(
         &self,
         own: usize,
@@ -109,10 +109,12 @@ impl Walls {
         normal: Vector,
         radius: f64,
         stack: &mut NearestStack,
+        tried: &mut usize,
     ) -> Option<Ball> {
         let mut limit = radius;
         let (mut first, mut facing): (Option<Ball>, Option<Ball>) = (None, None);
         self.index.into_tangent_ball(p, normal, radius, stack, |wall| {
+            *tried += 1;
             let Some((radius, touch)) = self.segments[wall].tangent_ball(p, normal) else {
                 return limit;
             };

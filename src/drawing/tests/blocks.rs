@@ -211,3 +211,38 @@ fn an_insert_seen_from_below_is_mirrored_after_it_is_turned() {
     place(drawing.curves[0].polyline.bounds().center(), -10.0, 6.0);
     close(drawing.curves[0].length_mm, PI);
 }
+
+#[test]
+fn copies_turned_and_scaled_alike_are_fitted_once_and_moved() {
+    let row = Insert {
+        columns: 4,
+        column_spacing: 100.0,
+        scale: [0.5, 1.0, 1.0],
+        ..insert("E")
+    };
+    let other = Insert {
+        at: [0.0, 300.0, 0.0],
+        scale: [2.0, 1.0, 1.0],
+        ..insert("E")
+    };
+    let block = block("E", vec![circle(3.0, 4.0, 20.0)]);
+    let drawing = draw(&document(vec![placed(row), placed(other)], vec![block])).expect("it can be drawn");
+    let [first, copies @ .., wide] = &drawing.curves[..] else {
+        panic!("{} curves", drawing.curves.len());
+    };
+    assert_eq!(copies.len(), 3);
+    for (i, copy) in copies.iter().enumerate() {
+        let by = crate::geometry::Vector::new(100.0 * (i + 1) as f64, 0.0);
+        assert_eq!(copy.length_mm, first.length_mm);
+        assert_eq!(copy.polyline.vertices.len(), first.polyline.vertices.len());
+        for (a, b) in first.polyline.vertices.iter().zip(&copy.polyline.vertices) {
+            assert!(
+                (a.at + by).distance(b.at) < 1e-12 && a.bulge == b.bulge,
+                "{a:?} {b:?}"
+            );
+        }
+    }
+    // Another scale is another curve.
+    let width = |curve: &Curve| curve.polyline.bounds().width();
+    assert!((width(first) - 20.0).abs() < 1e-3 && (width(wide) - 80.0).abs() < 1e-3);
+}

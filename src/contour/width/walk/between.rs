@@ -61,7 +61,10 @@ impl WidthWalk<'_> {
     /// Finds where the view changes from the wall of `a` to that of `b`, were there no third, and the radius of the ball
     /// there; `None` when it does so at `a` or `b` itself.
     fn change(&self, s: Segment, a: Look, b: Look) -> Option<(f64, f64)> {
-        let both = |at: f64| (self.radius_before(s, at, a), self.radius_before(s, at, b));
+        let both = |at: f64| {
+            let place = self.place(s, at);
+            (self.radius_before(place, a), self.radius_before(place, b))
+        };
         let same = |(x, y): (f64, f64)| (x - y).abs() <= NEAR_BALL * x.min(y);
         let (mut low, mut high) = (a.at, b.at);
         let (mut at_low, mut at_high) = (both(low), both(high));
@@ -95,10 +98,9 @@ impl WidthWalk<'_> {
         Some((0.5 * (low + high), found.0.min(found.1)))
     }
 
-    /// Computes the radius of the ball between the place on `s` and the wall of `view`, were there no other walls.
-    fn radius_before(&self, s: Segment, at: f64, view: Look) -> f64 {
+    /// Computes the radius of the ball between a place, its normal given, and the wall of `view`, were there no other walls.
+    fn radius_before(&self, (p, normal): (Point, Vector), view: Look) -> f64 {
         let Some(wall) = view.wall else { return view.radius };
-        let (p, normal) = self.place(s, at);
         let ball = self.walls.segments[wall].tangent_ball(p, normal);
         ball.map_or(f64::INFINITY, |(radius, _)| radius)
     }
