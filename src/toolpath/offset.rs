@@ -19,8 +19,11 @@ use super::prepared::{Prepared, moved, prepare};
 use super::refusal::RefusalReason;
 use super::verify::{PathFault, PathFlaw, Verifier, crossing, just_fits, touching};
 use super::{Proposer, polygon};
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
-use crate::tolerance::{CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
+use crate::tolerance::{
+    CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM, WRITTEN_STEPS_OF_BULGE,
+    WRITTEN_STEPS_PER_MM,
+};
 
 /// Of a contour with as many segments the polygon library is asked before the question is put another way: each way costs seconds there.
 const MANY_SEGMENTS: usize = 2_000;
@@ -108,13 +111,14 @@ impl Offsets {
             .chain(as_polygon)
             .chain(later.into_iter().map(with_arcs));
         for (proposer, proposal) in proposals {
-            let Some(loops) = proposal else {
+            let Some(loops) = proposal.map(|loops| written(loops, prepared.origin)) else {
                 continue;
             };
-            match Verifier::new(index, offset_mm, proposer).verify(&loops) {
+            let proposed: Vec<Polyline> = loops.iter().map(|l| moved(l, -prepared.origin)).collect();
+            match Verifier::new(index, offset_mm, proposer).verify(&proposed) {
                 Ok(worst) if worst + prepared.moved_mm <= PATH_MM => {
                     return Ok(Offset {
-                        loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
+                        loops,
                         verified_mm: worst + prepared.moved_mm,
                         proposer,
                     });
@@ -152,9 +156,14 @@ impl Offsets {
         let verifier = Verifier::strict(index, nearer_mm);
         let mut proposals = attempts().filter_map(|attempt| attempt.propose(&prepared.outline, nearer_mm));
         proposals.find_map(|loops| {
-            let off_mm = verifier.verify(&loops).ok().filter(|&worst| worst <= NUDGE_MM)?;
+            let loops = written(loops, prepared.origin);
+            let proposed: Vec<Polyline> = loops.iter().map(|l| moved(l, -prepared.origin)).collect();
+            let off_mm = verifier
+                .verify(&proposed)
+                .ok()
+                .filter(|&worst| worst <= NUDGE_MM)?;
             Some(Offset {
-                loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
+                loops,
                 verified_mm: off_mm + JUST_FITS_MM + prepared.moved_mm,
                 proposer: Proposer::Arcs,
             })
@@ -253,6 +262,30 @@ fn from_library(found: &LibraryLoop<f64>, offset_mm: f64, turn: f64) -> Option<P
         -turn,
     ));
     sane.then(|| if offset_mm > 0.0 { found } else { found.reversed() })
+}
+
+/// Loops moved by `origin`, back onto the drawing, as they are written: coordinates and bulges of so many digits. Pieces shorter than
+/// [`CRUMB_MM`], which would have no direction left, go.
+fn written(loops: Vec<Polyline>, origin: Vector) -> Vec<Polyline> {
+    let rounded = |value: f64, steps: f64| (value * steps).round() / steps;
+    let vertex = |v: &Vertex| Vertex {
+        at: Point::new(
+            rounded(v.at.x + origin.x, WRITTEN_STEPS_PER_MM),
+            rounded(v.at.y + origin.y, WRITTEN_STEPS_PER_MM),
+        ),
+        bulge: rounded(v.bulge, WRITTEN_STEPS_OF_BULGE),
+    };
+    let of_loop = |path: Polyline| {
+        let vertices: Vec<Vertex> = path.vertices.iter().map(vertex).collect();
+        let n = vertices.len();
+        let long = |&i: &usize| vertices[i].at.distance(vertices[(i + 1) % n].at) > CRUMB_MM;
+        let kept: Vec<Vertex> = (0..n).filter(long).map(|i| vertices[i]).collect();
+        Polyline {
+            vertices: if kept.len() < 2 { vertices } else { kept },
+            closed: true,
+        }
+    };
+    loops.into_iter().map(of_loop).collect()
 }
 
 fn split_long_arcs(polyline: &Polyline) -> Polyline {
