@@ -26,6 +26,7 @@ mod tangent_ball;
 pub use bounds::Bounds;
 pub use box_index::{BoxIndex, NearestStack, NodeLabels, STOP_SEARCH};
 pub(crate) use chords::arcs_along;
+pub use clearance::Parting;
 pub use congruence::{FlatShape, ShapeSums};
 pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};

@@ -22,6 +22,12 @@ pub const FIT_MM: f64 = 0.5e-3;
 /// The verifier refuses every path that is worse; it is not a width of the wire or of anything real.
 pub const PATH_MM: f64 = 1e-4;
 
+/// Coordinates of paths are whole numbers of such steps (1e-9 mm) before they are verified: what is proved is what is written.
+pub const WRITTEN_STEPS_PER_MM: f64 = 1e9;
+
+/// Bulges of paths are whole numbers of such steps: of a chord of 1 m the rise is good to half of [`SAME_POINT_MM`].
+pub const WRITTEN_STEPS_OF_BULGE: f64 = 1e12;
+
 /// An arc that rises less than this above its chord may be replaced by its chord before offsetting, when its
 /// radius is beyond [`CENTER_LOST_MM`]. What the verifier reports is enlarged by it.
 pub const FLAT_ARC_MM: f64 = 1e-6;

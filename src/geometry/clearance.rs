@@ -93,19 +93,22 @@ impl Segment {
 
     /// Where the tangents at both ends of an arc of less than a half turn meet; `None` for a longer one.
     pub fn tangents_meet(self) -> Option<Point> {
-        let half_sweep = 0.5 * self.sweep();
-        let rise = 0.5 * self.chord() * half_sweep.tan();
-        (self.bulge.abs() < 1.0 && rise.is_finite()).then(|| {
-            let out = -(self.to - self.from).normalized().unwrap_or_default().left();
-            self.from.midpoint(self.to) + out * rise
-        })
+        let square = self.bulge * self.bulge;
+        // The tangent of half the sweep is 2b / (1 − b²).
+        let rise = if self.is_arc() {
+            self.bulge / (1.0 - square)
+        } else {
+            0.0
+        };
+        (square < 1.0 && rise.is_finite())
+            .then(|| self.from.midpoint(self.to) - (self.to - self.from).left() * rise)
     }
 
     /// Returns the two halves.
     pub fn halves(self) -> [Self; 2] {
         let middle = self.at(0.5);
         let bulge = if self.is_arc() {
-            (self.sweep() / 8.0).tan()
+            self.bulge / (1.0 + (1.0 + self.bulge * self.bulge).sqrt())
         } else {
             0.0
         };
@@ -167,16 +170,13 @@ impl Segment {
     }
 
     fn farthest_from_arc(self, arc: Self, center: Point) -> f64 {
-        let by_length = self.farthest_by_length(arc);
-        let hull = [Some(self.from), Some(self.to), self.hull_corner()];
         // How far the hull leaves the sector of the arc; a sector of at most a half turn is convex.
-        let outside = hull
-            .into_iter()
-            .flatten()
+        let outside = self
+            .hull()
             .map(|p| outside_sector(arc, center, p))
             .fold(0.0, f64::max);
-        if arc.bulge.abs() > 1.0 || outside >= by_length {
-            return by_length;
+        if arc.bulge.abs() > 1.0 || !outside.is_finite() {
+            return self.farthest_by_length(arc);
         }
         let off = |p: Point| (p.distance(center) - arc.radius()).abs();
         let ends = off(self.from).max(off(self.to));
@@ -191,7 +191,12 @@ impl Segment {
                     .fold(0.0, f64::max)
             }),
         };
-        (ends.max(inner) + 2.0 * outside).min(by_length)
+        let by_sector = ends.max(inner) + 2.0 * outside;
+        if outside > 0.0 {
+            by_sector.min(self.farthest_by_length(arc))
+        } else {
+            by_sector
+        }
     }
 
     /// A distance changes by no more than the way moved.
@@ -201,6 +206,13 @@ impl Segment {
         0.5 * (middle + start.max(end) + half)
     }
 
+    /// Corners of the triangle that holds it.
+    fn hull(self) -> impl Iterator<Item = Point> {
+        [Some(self.from), Some(self.to), self.hull_corner()]
+            .into_iter()
+            .flatten()
+    }
+
     /// Third corner of the triangle that holds an arc; its ends suffice for a line.
     fn hull_corner(self) -> Option<Point> {
         if self.is_arc() {
@@ -208,6 +220,81 @@ impl Segment {
                 .or(Some(Point::new(f64::INFINITY, f64::INFINITY)))
         } else {
             None
+        }
+    }
+}
+
+/// Strips along a line, or rings round the centre of an arc, that part it from other segments.
+pub struct Parting {
+    of: Segment,
+    by: PartedBy,
+}
+
+enum PartedBy {
+    Line {
+        left: Vector,
+    },
+    Arc {
+        center: Point,
+        radius: f64,
+        ends: [Vector; 2],
+    },
+}
+
+impl Parting {
+    /// Makes ready what is the same for all others.
+    #[inline]
+    pub fn new(of: Segment) -> Self {
+        let by = match of.center() {
+            None => PartedBy::Line {
+                left: of.direction(0.5).left(),
+            },
+            Some(center) => {
+                let radius = of.radius();
+                let ends = [of.from, of.to].map(|end| (end - center) * (1.0 / radius));
+                PartedBy::Arc { center, radius, ends }
+            }
+        };
+        Self { of, by }
+    }
+
+    /// Computes a lower bound of the clearance from `other`, mm, negative where it says nothing: the width of a strip or ring without a
+    /// point of either. One of at least `enough` is taken for wide enough. Exact between neighbours of one wall and its parallel.
+    #[inline]
+    pub fn width(&self, other: Segment, enough: f64) -> f64 {
+        let hull = [other.from, other.to, other.hull_corner().unwrap_or(other.to)];
+        let width = match self.by {
+            // A hull without end says nothing.
+            _ if !hull[2].is_finite() => f64::NEG_INFINITY,
+            PartedBy::Line { left } => {
+                let [a, b, c] = hull.map(|p| (p - self.of.from).dot(left));
+                a.min(b).min(c).max(-a.max(b).max(c))
+            }
+            // Round the arc nothing of the other is as far from its centre along any direction that the arc spans.
+            PartedBy::Arc {
+                center,
+                radius,
+                ends: [start, end],
+            } if self.of.bulge.abs() <= 1.0 => {
+                let sign = self.of.bulge.signum();
+                let [a, b, c] = hull.map(|p| {
+                    let out = p - center;
+                    let spans = sign * start.cross(out) >= 0.0 && sign * out.cross(end) >= 0.0;
+                    if spans {
+                        out.length()
+                    } else {
+                        start.dot(out).max(end.dot(out))
+                    }
+                });
+                radius - a.max(b).max(c)
+            }
+            PartedBy::Arc { .. } => f64::NEG_INFINITY,
+        };
+        match self.by {
+            PartedBy::Arc { center, radius, .. } if width < enough => {
+                width.max(other.distance(center) - radius)
+            }
+            _ => width,
         }
     }
 }
@@ -322,6 +409,46 @@ mod tests {
             }
         }
         assert!(apart > 50);
+    }
+
+    #[test]
+    fn what_parts_two_segments_is_never_wider_than_their_clearance() {
+        let mut parted = 0;
+        for a in gallery() {
+            for b in gallery() {
+                let (bound, exact) = (Parting::new(a).width(b, f64::INFINITY), a.clearance(b));
+                assert!(bound <= exact + 1e-12, "{a:?} {b:?}: {bound} above {exact}");
+                parted += usize::from(bound > exact - 1e-3 && exact > 0.01);
+            }
+        }
+        assert!(parted > 50, "{parted}");
+    }
+
+    /// A wall of lines and arcs beside its parallel: each piece of it is parted from those before and behind by the whole distance.
+    #[test]
+    fn neighbours_of_a_wall_are_parted_by_the_distance_of_its_parallel() {
+        let wall = [
+            Segment::line(Point::new(0.0, 0.0), Point::new(3.0, 0.0)),
+            Segment::arc(Point::new(3.0, 0.0), Point::new(5.0, 2.0), (PI / 8.0).tan()),
+            Segment::line(Point::new(5.0, 2.0), Point::new(5.0, 4.0)),
+            Segment::line(Point::new(5.0, 4.0), Point::new(3.0, 6.0)),
+        ];
+        for (i, s) in wall.into_iter().enumerate() {
+            let along = s.parallel(0.25).expect("room");
+            for (j, near) in wall.into_iter().enumerate() {
+                let width = Parting::new(along)
+                    .width(near, 0.25)
+                    .max(Parting::new(near).width(along, 0.25));
+                assert!(
+                    i.abs_diff(j) > 1 || (width - 0.25).abs() < 1e-12,
+                    "{i} {j}: {width}"
+                );
+            }
+        }
+        let corner = Segment::around_corner(wall[2], wall[3], 0.25).expect("juts out");
+        for near in &wall[2..] {
+            close(Parting::new(corner).width(*near, 0.25), 0.25);
+        }
     }
 
     #[test]

@@ -21,9 +21,9 @@ impl Segment {
     /// to that of the other; `None` unless the corner juts out to the right (the run turns left there).
     pub fn around_corner(before: Self, after: Self, distance: f64) -> Option<Self> {
         let (arriving, leaving) = (before.direction(1.0), after.direction(0.0));
-        let turn = arriving.turn_to(leaving);
+        let bulge = arriving.bulge_to(leaving);
         let out = |direction: Vector| before.to - direction.left() * distance;
-        (turn > 0.0).then(|| Self::arc(out(arriving), out(leaving), (turn / 4.0).tan()))
+        (bulge > 0.0).then(|| Self::arc(out(arriving), out(leaving), bulge))
     }
 }
 

@@ -106,6 +106,21 @@ impl Vector {
         self.cross(other).atan2(self.dot(other))
     }
 
+    /// Bulge of an arc that turns from `self` to `other`, both of length 1: the tangent of a quarter of [`Self::turn_to`].
+    #[inline]
+    pub fn bulge_to(self, other: Self) -> f64 {
+        let (sin, cos) = (self.cross(other), self.dot(other));
+        // sin and cos of half the turn: the larger by its square, the smaller from their product.
+        let larger = (0.5 * (1.0 + cos.abs())).sqrt();
+        let smaller = 0.5 * sin.abs() / larger;
+        let (half_sin, half_cos) = if cos < 0.0 {
+            (larger, smaller)
+        } else {
+            (smaller, larger)
+        };
+        half_sin.copysign(sin) / (1.0 + half_cos)
+    }
+
     /// Returns the vector of length 1 in the same direction, or `None` for a zero vector.
     #[inline]
     pub fn normalized(self) -> Option<Self> {
@@ -167,5 +182,29 @@ impl Neg for Vector {
     #[inline]
     fn neg(self) -> Self {
         Self::new(-self.x, -self.y)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::PI;
+
+    use super::*;
+
+    #[test]
+    fn a_bulge_is_the_tangent_of_a_quarter_of_the_turn() {
+        for turn in [0.0, 1e-12, 1e-5, 0.3, 1.5, 1.6, 3.0, 3.1415, PI] {
+            for turn in [turn, -turn] {
+                let from = Vector::unit(0.7);
+                let to = Vector::unit(0.7 + turn);
+                let right = (from.turn_to(to) / 4.0).tan();
+                assert!((from.bulge_to(to) - right).abs() < 1e-15, "{turn}");
+            }
+        }
+        let ahead = Vector::new(1.0, 0.0);
+        assert_eq!(
+            ahead.bulge_to(-ahead),
+            (ahead.turn_to(-ahead) / 4.0).tan().signum()
+        );
     }
 }

@@ -123,6 +123,16 @@ impl Polyline {
         }
     }
 
+    /// Finds the segment nearest to `p`, the first of equals: its number, the point of it and the distance; `None` when there is none. Looks at
+    /// all of them: an index is for more than a few questions.
+    pub fn nearest(&self, p: Point) -> Option<(usize, Point, f64)> {
+        let feet = self.segments().enumerate().map(|(i, segment)| {
+            let foot = segment.nearest(p);
+            (i, foot, p.distance(foot))
+        });
+        feet.min_by(|a, b| a.2.total_cmp(&b.2))
+    }
+
     /// How often a loop goes round `p`, counter-clockwise positive; arcs are arcs. A point *on* the loop
     /// gives either neighbour's number: ask for the distance first where that matters.
     pub fn winding(&self, p: Point) -> i32 {

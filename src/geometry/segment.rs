@@ -3,6 +3,9 @@ use std::f64::consts::TAU;
 use super::{Bounds, Point, Vector};
 use crate::tolerance::STRAIGHT_BULGE;
 
+/// Below this square of the bulge, five terms of the series of atan(b)/b are good to the last digit of `f64`.
+const FLAT_SQUARE: f64 = 1.0 / 4096.0;
+
 /// A straight line or a circular arc between two points. Straight when `|bulge|` is below
 /// [`STRAIGHT_BULGE`]; at most a half turn when built by this crate (`|bulge| <= 1`), though longer arcs are
 /// measured rightly.
@@ -73,11 +76,36 @@ impl Segment {
     /// Computes the length along the segment, mm.
     #[inline]
     pub fn length(self) -> f64 {
-        if self.is_arc() {
-            self.radius() * self.sweep().abs()
-        } else {
-            self.chord()
+        if !self.is_arc() {
+            return self.chord();
         }
+        let square = self.bulge * self.bulge;
+        // r·4·atan b = chord·(1 + b²)·atan(b)/b; of a flat arc the series of atan(b)/b is sooner summed, to the last digit.
+        let turn = if square < FLAT_SQUARE {
+            1.0 - square * (1.0 / 3.0 - square * (0.2 - square * (1.0 / 7.0 - square / 9.0)))
+        } else {
+            self.bulge.atan() / self.bulge
+        };
+        self.chord() * (1.0 + square) * turn
+    }
+
+    /// Computes the point half-way along.
+    #[inline]
+    pub fn middle(self) -> Point {
+        let half = (self.to - self.from) * 0.5;
+        let middle = self.from + half;
+        // The tangent of a quarter of the sweep is the rise over half the chord.
+        if self.is_arc() {
+            middle - half.left() * self.bulge
+        } else {
+            middle
+        }
+    }
+
+    /// Computes the distance from its middle to its ends, mm: no point of it is farther from there.
+    #[inline]
+    pub fn half_extent(self) -> f64 {
+        0.5 * self.chord() * (1.0 + self.bulge * self.bulge).sqrt()
     }
 
     /// Makes the same curve walked the other way.
@@ -106,6 +134,7 @@ impl Segment {
     pub fn at(self, t: f64) -> Point {
         match self.center() {
             None => self.from.lerp(self.to, t),
+            Some(_) if t == 0.5 => self.middle(),
             Some(center) if t <= 0.5 => center + (self.from - center).turned(self.sweep() * t),
             Some(center) => center + (self.to - center).turned(self.sweep() * (t - 1.0)),
         }
@@ -115,11 +144,16 @@ impl Segment {
     #[inline]
     pub fn direction(self, t: f64) -> Vector {
         let chord = (self.to - self.from).normalized().unwrap_or_default();
-        if self.is_arc() {
-            chord.turned(self.sweep() * (t - 0.5))
-        } else {
-            chord
+        if !self.is_arc() || t == 0.5 {
+            return chord;
         }
+        if t != 0.0 && t != 1.0 {
+            return chord.turned(self.sweep() * (t - 0.5));
+        }
+        // Turned by half the sweep, twice the angle of which the bulge is the tangent.
+        let square = self.bulge * self.bulge;
+        let (along, across) = (1.0 - square, if t == 0.0 { -2.0 } else { 2.0 } * self.bulge);
+        (chord * along + chord.left() * across) * (1.0 / (1.0 + square))
     }
 
     /// Bounds, exact for arcs.
@@ -127,12 +161,25 @@ impl Segment {
     pub fn bounds(self) -> Bounds {
         let ends = Bounds::of([self.from, self.to]);
         let Some(center) = self.center() else { return ends };
-        let radius = self.radius();
-        [(radius, 0.0), (0.0, radius), (-radius, 0.0), (0.0, -radius)]
-            .into_iter()
-            .map(|(x, y)| center + Vector { x, y })
-            .filter(|&p| self.spans(p))
-            .fold(ends, Bounds::with_point)
+        let (radius, sign) = (self.radius(), self.bulge.signum());
+        let (from, to) = ((self.from - center) * sign, (self.to - center) * sign);
+        // As `spans` of the rightmost, topmost, leftmost and lowest point of the circle.
+        let spans = |after_start: bool, before_end: bool| {
+            if self.bulge.abs() <= 1.0 {
+                after_start && before_end
+            } else {
+                after_start || before_end
+            }
+        };
+        [
+            (spans(from.y <= 0.0, to.y >= 0.0), radius, 0.0),
+            (spans(from.x >= 0.0, to.x <= 0.0), 0.0, radius),
+            (spans(from.y >= 0.0, to.y <= 0.0), -radius, 0.0),
+            (spans(from.x <= 0.0, to.x >= 0.0), 0.0, -radius),
+        ]
+        .into_iter()
+        .filter(|&(spans, ..)| spans)
+        .fold(ends, |all, (_, x, y)| all.with_point(center + Vector { x, y }))
     }
 
     /// Whether the arc's sweep holds the direction from its centre to `p`; for a line, whether `p` projects
@@ -270,6 +317,43 @@ mod tests {
                     "bulge {bulge}, share {t}"
                 );
             }
+        }
+    }
+
+    /// Against the same by angles, sines and cosines.
+    #[test]
+    fn middles_ends_and_lengths_are_those_of_the_angles() {
+        let (from, to) = (Point::new(3.0, 1.0), Point::new(-2.0, 4.0));
+        for bulge in [1e-9, 1e-4, 0.015, 0.016, 0.4, -0.7, 1.0, -1.0, 2.5, -7.0] {
+            let arc = Segment::arc(from, to, bulge);
+            let (center, sweep) = (arc.center().expect("an arc"), 4.0 * f64::atan(bulge));
+            assert!(
+                (arc.length() - arc.radius() * sweep.abs()).abs() < 1e-14 * arc.length(),
+                "{bulge}"
+            );
+            if bulge.abs() > 1e-3 {
+                let middle = center + (from - center).turned(0.5 * sweep);
+                assert!(arc.middle().distance(middle) < 1e-12 * arc.radius(), "{bulge}");
+                for (t, end) in [(0.0, from), (1.0, to)] {
+                    let out = (end - center).normalized().expect("a radius") * bulge.signum();
+                    assert!((arc.direction(t) - out.left()).length() < 1e-12, "{bulge}");
+                }
+            }
+            let extent = arc.half_extent();
+            assert!(
+                (arc.middle().distance(from) - extent).abs() < 1e-12 * extent.max(1.0),
+                "{bulge}"
+            );
+            let samples = (0..=100).map(|i| arc.at(f64::from(i) / 100.0));
+            let bounds = arc.bounds();
+            assert!(
+                samples
+                    .clone()
+                    .all(|p| arc.middle().distance(p) <= extent * (1.0 + 1e-9))
+            );
+            assert!(samples.clone().all(|p| bounds.grown(1e-9).contains(p)));
+            let sampled = Bounds::of(samples);
+            assert!(sampled.width() > bounds.width() - 1e-2 && sampled.height() > bounds.height() - 1e-2);
         }
     }
 

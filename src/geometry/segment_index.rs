@@ -1,21 +1,30 @@
+use std::sync::OnceLock;
+
 use super::{Bounds, BoxIndex, NearestStack, Point, Polyline, Segment};
 
-/// Segments that can be found by place. Building costs n log n; a query costs log n and what it finds.
+/// Segments that can be found by place. The first query builds the index, which costs n log n; a query costs log n and what it finds.
 pub struct SegmentIndex {
     segments: Vec<Segment>,
     /// Absent when a coordinate is not a number.
-    boxes: Option<BoxIndex>,
+    boxes: OnceLock<Option<BoxIndex>>,
 }
 
 impl SegmentIndex {
     /// Makes an index of `segments`, which keep their order as their numbers.
     pub fn new(segments: Vec<Segment>) -> Self {
-        let bounds = || segments.iter().map(|s| s.bounds());
-        let finite = bounds().all(|b| b.min.is_finite() && b.max.is_finite());
         Self {
-            boxes: finite.then(|| BoxIndex::new(bounds())),
             segments,
+            boxes: OnceLock::new(),
         }
+    }
+
+    fn boxes(&self) -> Option<&BoxIndex> {
+        let build = || {
+            let bounds: Vec<Bounds> = self.segments.iter().map(|s| s.bounds()).collect();
+            let finite = bounds.iter().all(|b| b.min.is_finite() && b.max.is_finite());
+            finite.then(|| BoxIndex::new(bounds.into_iter()))
+        };
+        self.boxes.get_or_init(build).as_ref()
     }
 
     /// Makes an index of all segments of `polylines`, numbered through.
@@ -30,21 +39,22 @@ impl SegmentIndex {
 
     /// Numbers of the segments whose bounds share a point with `bounds`.
     pub fn near(&self, bounds: Bounds) -> impl Iterator<Item = usize> + '_ {
-        self.boxes.iter().flat_map(move |boxes| boxes.within(bounds))
+        self.boxes()
+            .into_iter()
+            .flat_map(move |boxes| boxes.within(bounds))
     }
 
     /// Numbers of the segments whose bounds are at most `reach` mm from `bounds`: every segment that near to what they
     /// hold, and few others. Where short segments lie dense at about that distance, far fewer than [`Self::near`] finds.
     pub fn around(&self, bounds: Bounds, reach: f64) -> Vec<usize> {
-        self.boxes
-            .as_ref()
+        self.boxes()
             .map_or_else(Vec::new, |boxes| boxes.around(bounds, reach))
     }
 
-    /// Calls `visit` with each number that [`Self::around`] gives.
-    pub fn visit_around(&self, bounds: Bounds, reach: f64, mut visit: impl FnMut(usize)) {
-        if let Some(boxes) = &self.boxes {
-            boxes.visit_around(bounds, reach, |number, _| visit(number));
+    /// Calls `visit` with each number that [`Self::around`] gives, and the bounds of its segment.
+    pub fn visit_around(&self, bounds: Bounds, reach: f64, visit: impl FnMut(usize, Bounds)) {
+        if let Some(boxes) = self.boxes() {
+            boxes.visit_around(bounds, reach, visit);
         }
     }
 
@@ -56,7 +66,7 @@ impl SegmentIndex {
 
     /// As [`Self::nearest_within`], sooner when the question before was about a place near by: what it found is tried first.
     pub fn nearest_on(&self, trail: &mut Trail, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
-        let boxes = self.boxes.as_ref()?;
+        let boxes = self.boxes()?;
         let mut found: Option<(usize, Point, f64)> = None;
         let mut try_one = |i: usize| {
             let foot = self.segments[i].nearest(p);
@@ -87,10 +97,15 @@ impl SegmentIndex {
 
     /// As [`Self::nearest`], with what the question before found.
     pub fn nearest_along(&self, trail: &mut Trail, p: Point, reach: f64) -> Option<(usize, Point, f64)> {
-        let all = self.boxes.as_ref()?.bounds()?;
+        if reach > 0.0
+            && let Some(found) = self.nearest_on(trail, p, reach)
+        {
+            return Some(found);
+        }
+        let all = self.boxes()?.bounds()?;
         let whole = all.with_point(p).diagonal();
         // Doubling nothing would lead nowhere.
-        let mut reach = if reach > 0.0 { reach } else { whole / 1024.0 };
+        let mut reach = if reach > 0.0 { 2.0 * reach } else { whole / 1024.0 };
         loop {
             let found = self.nearest_on(trail, p, reach);
             if found.is_some() || reach.is_nan() || whole.is_nan() || reach > whole {

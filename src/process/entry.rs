@@ -7,6 +7,9 @@ use crate::job::LeadShape;
 use crate::tolerance::{PATH_MM, SHARP_CORNER_RAD};
 use crate::toolpath::WireLoop;
 
+/// So many of the best places are put in order before all others.
+const BEST_FIRST: usize = 32;
+
 /// A loop that is to be entered.
 pub(super) struct Path<'a> {
     pub wire: &'a WireLoop,
@@ -63,7 +66,7 @@ pub(super) fn landings(
     offset_mm: f64,
     towards: Option<Vector>,
     wanted: Option<LeadShape>,
-) -> Vec<EntryPoint> {
+) -> impl Iterator<Item = EntryPoint> {
     let shape = wanted.unwrap_or_default();
     let far = |p: Point| (p - Point::default()).dot(towards.unwrap_or_default());
     let mut order: Vec<(bool, f64, f64, usize)> = path
@@ -71,17 +74,24 @@ pub(super) fn landings(
         .enumerate()
         .map(|(i, s)| (s.is_arc(), far(s.at(0.5)), s.length(), i))
         .collect();
-    order.sort_by(|a, b| {
+    let by = |a: &(bool, f64, f64, usize), b: &(bool, f64, f64, usize)| {
         let by_place = b.1.total_cmp(&a.1).then(b.2.total_cmp(&a.2));
         a.0.cmp(&b.0).then(by_place).then(a.3.cmp(&b.3))
-    });
-    let middle = |i: usize| EntryPoint::on(path, i, path.segment(i).at(0.5), shape);
-    let faces = order.into_iter().map(|(_, _, _, i)| middle(i));
-    if wanted == Some(LeadShape::Corner) {
-        corners(path, offset_mm).into_iter().chain(faces).collect()
-    } else {
-        faces.collect()
+    };
+    // Mostly one of the best is taken: the others are put in order when they are asked for.
+    if order.len() > BEST_FIRST {
+        order.select_nth_unstable_by(BEST_FIRST, by);
     }
+    let mut others = order.split_off(order.len().min(BEST_FIRST));
+    order.sort_unstable_by(by);
+    let others = std::iter::once_with(move || {
+        others.sort_unstable_by(by);
+        others
+    });
+    let corners = (wanted == Some(LeadShape::Corner)).then(|| corners(path, offset_mm));
+    let faces = order.into_iter().chain(others.flatten());
+    let faces = faces.map(move |(_, _, _, i)| EntryPoint::on(path, i, path.segment(i).at(0.5), shape));
+    corners.into_iter().flatten().chain(faces)
 }
 
 /// The outside corners of a path `offset_mm` from its wall: rolls round a corner of the wall, and sharp turns to the left;
@@ -126,7 +136,7 @@ mod tests {
             0.2,
         );
         let path = path.expect("verified").loops.remove(0);
-        let found = landings(&path, 0.2, None, Some(LeadShape::Corner));
+        let found: Vec<EntryPoint> = landings(&path, 0.2, None, Some(LeadShape::Corner)).collect();
         let s = 0.5f64.sqrt();
         assert_eq!(found.len(), 3 + path.segment_count());
         // Two corners of 45°, whose bisectors lie 22.5° off the legs, come before the right angle.

@@ -11,7 +11,7 @@ use super::path_line::{PathLine, open_run};
 use super::separation::Separation;
 use super::start::{Start, Starts};
 use super::surroundings::Surroundings;
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector};
+use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::id::{ContourId, LoopId};
 use crate::job::LeadShape;
 use crate::tolerance::PATH_MM;
@@ -92,9 +92,7 @@ fn landing(path: &Polyline, wire_loop: LoopId, start: &Start, rings: Option<Poin
         return start.landing;
     }
     let wanted = rings.unwrap_or(start.landing.entry);
-    let index = SegmentIndex::of([path]);
-    let nearest = index.nearest(wanted, path.bounds().diagonal().max(PATH_MM));
-    nearest.map_or(start.landing, |(i, entry, _)| {
+    path.nearest(wanted).map_or(start.landing, |(i, entry, _)| {
         let shape = if rings.is_some() {
             LeadShape::Straight
         } else {

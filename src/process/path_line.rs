@@ -1,6 +1,6 @@
 //! A loop measured along, from its first vertex.
 
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
+use crate::geometry::{Point, Polyline, Segment, Vector, Vertex};
 
 /// A loop measured along.
 pub(super) struct PathLine<'a> {
@@ -30,8 +30,7 @@ impl<'a> PathLine<'a> {
 
     /// Along the loop to the point of it nearest to `p`, mm.
     pub(super) fn position(&self, p: Point) -> f64 {
-        let index = SegmentIndex::of([self.path]);
-        let Some((i, at, _)) = index.nearest(p, self.length_mm) else {
+        let Some((i, at, _)) = self.path.nearest(p) else {
             return 0.0;
         };
         let segment = self.path.segment(i);

@@ -58,7 +58,7 @@ impl Surroundings<'_> {
         if clear(&nearest) {
             return nearest;
         }
-        let mut others = landings(polyline, offset_mm, None, ask.lead);
+        let mut others: Vec<EntryPoint> = landings(polyline, offset_mm, None, ask.lead).collect();
         others.sort_by(|a, b| at.distance(a.entry).total_cmp(&at.distance(b.entry)));
         others.into_iter().find(clear).unwrap_or(nearest)
     }
@@ -75,24 +75,26 @@ impl Surroundings<'_> {
     }
 
     /// Places where a path may be entered, best first: the one that is given, or in the middles of its segments.
-    fn candidates(&self, path: &Path<'_>, ask: &StartOptions) -> Vec<EntryPoint> {
+    fn candidates<'p>(
+        &'p self,
+        path: &Path<'p>,
+        ask: &'p StartOptions,
+    ) -> impl Iterator<Item = EntryPoint> + 'p {
         let polyline = &path.wire.polyline;
-        if let Some(entry) = ask.entry {
-            let nearest = path
-                .index
-                .nearest(entry, polyline.bounds().diagonal().max(PATH_MM));
-            let landing = nearest.map(|(i, entry, _)| {
-                EntryPoint::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask))
-            });
-            return landing.into_iter().collect();
-        }
-        let offset_mm = self.offset_at(polyline.vertices[0].at);
-        let towards = self.starting.clamp.map(Side::direction);
-        let mut candidates = landings(polyline, offset_mm, towards, ask.lead);
-        for landing in &mut candidates {
-            landing.shape = self.shape_on(polyline.segment(landing.segment), ask);
-        }
-        candidates
+        let given = ask.entry.and_then(|entry| polyline.nearest(entry));
+        let given = given.map(|(i, entry, _)| EntryPoint::on(polyline, i, entry, LeadShape::default()));
+        let any = ask.entry.is_none().then(|| {
+            let offset_mm = self.offset_at(polyline.vertices[0].at);
+            let towards = self.starting.clamp.map(Side::direction);
+            landings(polyline, offset_mm, towards, ask.lead)
+        });
+        given
+            .into_iter()
+            .chain(any.into_iter().flatten())
+            .map(|landing| EntryPoint {
+                shape: self.shape_on(polyline.segment(landing.segment), ask),
+                ..landing
+            })
     }
 
     /// Whether an opening is so small that it is entered from its roomiest place.
@@ -116,7 +118,7 @@ impl Surroundings<'_> {
     ) -> Option<(Point, EntryPoint)> {
         let required_clearance_mm = self.required_clearance_mm(self.drill_mm());
         let in_open = home.is_none() && path.around;
-        self.candidates(path, ask).into_iter().find_map(|landing| {
+        self.candidates(path, ask).find_map(|landing| {
             let at = self.beside(&landing, required_clearance_mm)?;
             self.allowed(at, in_open).then_some((at, landing))
         })
@@ -179,7 +181,7 @@ impl Surroundings<'_> {
     fn in_center(&self, path: &Path<'_>, ask: &StartOptions) -> Option<(Point, EntryPoint)> {
         let polyline = &path.wire.polyline;
         let at = polyline.circle_center().filter(|_| !path.around)?;
-        let landing = *self.candidates(path, ask).first()?;
+        let landing = self.candidates(path, ask).next()?;
         let offset_mm = self.offset_at(landing.entry);
         let required_clearance_mm = self.required_clearance_mm(self.drill_mm());
         let lead = Segment::line(at, landing.entry);
@@ -273,10 +275,8 @@ impl Surroundings<'_> {
 
     /// Where the wire comes in from the edge of the blank onto a path, and where it enters that.
     pub(super) fn edge_place(&self, path: &Path<'_>, ask: &StartOptions) -> Option<(Point, EntryPoint)> {
-        let candidates = self.candidates(path, ask);
-        candidates
-            .into_iter()
-            .find_map(|landing| Some((self.edge_square_to(&landing)?, landing)))
+        let mut candidates = self.candidates(path, ask);
+        candidates.find_map(|landing| Some((self.edge_square_to(&landing)?, landing)))
     }
 
     /// Where the wire comes in from the edge of the blank, square to a place of the path.

@@ -95,7 +95,7 @@ fn is_reached_from(path: &Path<'_>, start: &Start, loops: &[WireLoop]) -> bool {
     if path.around {
         loops[start.wire_loop.index()].polyline.area() > 0.0
     } else {
-        path.index.winding(start.landing.entry) != 0
+        path.wire.polyline.winding(start.landing.entry) != 0
     }
 }
 

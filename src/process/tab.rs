@@ -135,12 +135,12 @@ impl TabPlanner<'_> {
             return self.on(middle_mm - 0.5 * self.length_at(at), at);
         }
         let entry_mm = place.entry.map_or(0.0, |entry| self.line.position(entry));
-        let mut stretches = self.line.stretches(place.towards);
         if place.towards.is_none() && place.entry.is_some() {
             let at_end = self.ending_at(entry_mm);
             if !self.goes_round(&at_end) {
                 return at_end;
             }
+            let mut stretches = self.line.stretches(place.towards);
             stretches.retain(|stretch| !stretch.segment.is_arc());
             let near = stretches
                 .iter()
@@ -150,6 +150,7 @@ impl TabPlanner<'_> {
             let mut tabs = near.into_iter().map(|near| self.on(near.from_mm, near.at));
             return tabs.find(|tab| !self.goes_round(tab)).unwrap_or(at_end);
         }
+        let stretches = self.line.stretches(place.towards);
         let beside = stretches.iter().filter_map(|stretch| {
             let at = stretch.segment.at(0.5);
             let from_mm = stretch.place(self.length_at(at), place.entry.map(|_| entry_mm))?;

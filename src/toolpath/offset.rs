@@ -19,9 +19,10 @@ use super::prepared::{Prepared, moved, prepare};
 use super::refusal::RefusalReason;
 use super::verify::{PathFault, PathFlaw, Verifier, crossing, just_fits, touching};
 use crate::cancel::uninterrupted_or_panicked;
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex, arcs_along};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex, arcs_along};
 use crate::tolerance::{
     ARC_FIT_MM, CRUMB_MM, JUST_FITS_MM, NUDGE_MM, OFFSET_SAME_PLACE_MM, OFFSET_SLACK_MM, PATH_MM,
+    WRITTEN_STEPS_OF_BULGE, WRITTEN_STEPS_PER_MM,
 };
 
 /// Of a contour with as many segments [`AS_CHORDS`] come before [`OTHERWISE`]: each way costs seconds there.
@@ -101,13 +102,14 @@ impl Offsets {
         for attempt in attempts(variants(&prepared.outline, offset_mm)) {
             let proposer = attempt.variant.proposer();
             let proposal = attempt.propose(self, offset_mm);
-            let Some(loops) = proposal else {
+            let Some(loops) = proposal.map(|loops| written(loops, prepared.origin)) else {
                 continue;
             };
-            match Verifier::new(index, offset_mm).verify(&loops) {
+            let proposed: Vec<Polyline> = loops.iter().map(|l| moved(l, -prepared.origin)).collect();
+            match Verifier::new(index, offset_mm).verify(&proposed) {
                 Ok(worst) if worst + prepared.moved_mm <= PATH_MM => {
                     return Ok(Offset {
-                        loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
+                        loops,
                         verified_mm: worst + prepared.moved_mm,
                         proposer,
                     });
@@ -146,9 +148,14 @@ impl Offsets {
         let exact = std::iter::once(Variant::AsItIs).chain(OTHERWISE);
         let mut proposals = attempts(exact).filter_map(|attempt| attempt.propose(self, nearer_mm));
         proposals.find_map(|loops| {
-            let off_mm = verifier.verify(&loops).ok().filter(|&worst| worst <= NUDGE_MM)?;
+            let loops = written(loops, prepared.origin);
+            let proposed: Vec<Polyline> = loops.iter().map(|l| moved(l, -prepared.origin)).collect();
+            let off_mm = verifier
+                .verify(&proposed)
+                .ok()
+                .filter(|&worst| worst <= NUDGE_MM)?;
             Some(Offset {
-                loops: loops.iter().map(|l| moved(l, prepared.origin)).collect(),
+                loops,
                 verified_mm: off_mm + JUST_FITS_MM + prepared.moved_mm,
                 proposer: Proposer::Arcs,
             })
@@ -285,6 +292,30 @@ fn from_library(found: &LibraryLoop<f64>, offset_mm: f64, turn: f64) -> Option<P
         -turn,
     ));
     sane.then(|| if offset_mm > 0.0 { found } else { found.reversed() })
+}
+
+/// Loops moved by `origin`, back onto the drawing, as they are written: coordinates and bulges of so many digits. Pieces shorter than
+/// [`CRUMB_MM`], which would have no direction left, go.
+fn written(loops: Vec<Polyline>, origin: Vector) -> Vec<Polyline> {
+    let rounded = |value: f64, steps: f64| (value * steps).round() / steps;
+    let vertex = |v: &Vertex| Vertex {
+        at: Point::new(
+            rounded(v.at.x + origin.x, WRITTEN_STEPS_PER_MM),
+            rounded(v.at.y + origin.y, WRITTEN_STEPS_PER_MM),
+        ),
+        bulge: rounded(v.bulge, WRITTEN_STEPS_OF_BULGE),
+    };
+    let of_loop = |path: Polyline| {
+        let vertices: Vec<Vertex> = path.vertices.iter().map(vertex).collect();
+        let n = vertices.len();
+        let long = |&i: &usize| vertices[i].at.distance(vertices[(i + 1) % n].at) > CRUMB_MM;
+        let kept: Vec<Vertex> = (0..n).filter(long).map(|i| vertices[i]).collect();
+        Polyline {
+            vertices: if kept.len() < 2 { vertices } else { kept },
+            closed: true,
+        }
+    };
+    loops.into_iter().map(of_loop).collect()
 }
 
 fn split_long_arcs(polyline: &Polyline) -> Polyline {

@@ -5,7 +5,7 @@
 //! area A + Ld + πd² (J. Steiner, "Über parallele Flächen", Monatsberichte der Akademie der Wissenschaften
 //! zu Berlin, 1840; R. Schneider, "Convex Bodies: The Brunn–Minkowski Theory", ch. 4).
 
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
 use super::{RefusalReason, offset};
 use crate::geometry::{Point, Polyline, Vertex};
@@ -246,10 +246,11 @@ fn case_10_touching_itself() {
     let d = 0.125f64;
     let triangle = 25.0 + (15.0 + 125f64.sqrt()) * d + PI * d * d;
     let common = d * d + 0.5 * d * d * (PI / 2.0 + 0.5f64.atan());
-    expect(&notched, d, 1, 2.0 * (triangle - common), 1e-9);
+    // Nine digits of a vertex are worth half of 1e-9 mm times the lengths of its two sides.
+    expect(&notched, d, 1, 2.0 * (triangle - common), 1e-8);
     // Inside, each triangle has its own loop: shrunk by d, similar, with the inradius less d.
     let inradius = (5.0 + 10.0 - 125f64.sqrt()) / 2.0;
-    expect(&notched, -d, 2, 50.0 * ((inradius - d) / inradius).powi(2), 1e-9);
+    expect(&notched, -d, 2, 50.0 * ((inradius - d) / inradius).powi(2), 1e-8);
 }
 
 #[test]
@@ -366,4 +367,37 @@ fn what_cannot_be_offset_is_refused_with_its_reason() {
     // A figure of eight has no inside that a wire could keep to.
     let eight = Polyline::closed([(0.0, 0.0, 0.0), (4.0, 4.0, 0.0), (4.0, 0.0, 0.0), (0.0, 3.0, 0.0)]);
     assert_eq!(refused(&eight, 0.1), RefusalReason::CrossesItself);
+}
+
+/// A wave of arcs and chords far from the origin, at coordinates that are no whole numbers of anything.
+#[test]
+fn paths_are_verified_with_the_digits_that_are_written() {
+    let wave = Polyline::closed((0..90).map(|i| {
+        let angle = TAU * f64::from(i) / 90.0;
+        let radius = 7.0 + 0.3 * (9.0 * angle).sin();
+        (
+            1234.567_890_123_4 + radius * angle.cos(),
+            radius * angle.sin() / 3.0,
+            if i % 3 == 0 { 0.01 } else { 0.0 },
+        )
+    }));
+    for offset_mm in [0.130, -0.130] {
+        for path in offset(&wave, offset_mm).expect("verified").loops {
+            for v in &path.vertices {
+                for (value, steps) in [(v.at.x, 1e9), (v.at.y, 1e9), (v.bulge, 1e12)] {
+                    assert_eq!(value, (value * steps).round() / steps);
+                    let digits = if steps == 1e9 { 9 } else { 12 };
+                    assert_eq!(format!("{value:.digits$}").parse(), Ok(value));
+                }
+            }
+            // Against the drawn contour, by samples.
+            for p in path.segments().flat_map(|s| [0.0, 0.5, 1.0].map(|t| s.at(t))) {
+                let away = wave
+                    .segments()
+                    .map(|s| s.distance(p))
+                    .fold(f64::INFINITY, f64::min);
+                assert!((away - offset_mm.abs()).abs() < 3e-9, "{away}");
+            }
+        }
+    }
 }

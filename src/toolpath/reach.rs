@@ -14,8 +14,8 @@ use std::collections::BTreeMap;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::{Neck, UnreachedKind};
-use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vertex};
-use crate::tolerance::{PATH_MM, SHARP_CORNER_RAD};
+use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
+use crate::tolerance::{PATH_MM, SAME_POINT_MM, SHARP_CORNER_RAD};
 
 /// A place between the walk and what the wire leaves.
 #[derive(Clone, Debug)]
@@ -31,6 +31,9 @@ pub(super) struct UnreachedPlace {
     /// The narrow passages between the loops that meet here.
     pub(super) necks: Vec<Neck>,
 }
+
+/// A foot this near to a wall is on it.
+const SAME_FOOT_MM: f64 = 10.0 * SAME_POINT_MM;
 
 /// Walls that close by less than this are the walls of a slot, not of a corner (10°; our choice, no source).
 const PARALLEL_WALLS_RAD: f64 = PI / 18.0;
@@ -172,10 +175,24 @@ impl ContourWalk {
         }
     }
 
-    /// Where along the walk the foot of `segment` at `t` lies, mm.
-    fn foot(&self, segment: Segment, t: f64, offset_mm: f64) -> (f64, Point) {
+    /// Where along the walk the foot of `segment` at `t` lies, mm. `last` is the wall of the foot before: mostly this one lies on it too,
+    /// or on one of the next two.
+    fn foot(&self, segment: Segment, t: f64, offset_mm: f64, last: &mut usize) -> (f64, Point) {
         let direction = segment.direction(t);
         let foot = segment.at(t) + direction.left() * offset_mm;
+        let walls = self.index.segments();
+        let turns = [0, 1, 2].map(|ahead| *last + ahead);
+        let mut turns = turns
+            .map(|i| if i < walls.len() { i } else { i - walls.len() })
+            .into_iter();
+        let on_it = turns.find(|&i| i < walls.len() && Self::is_foot_of(walls[i], foot, direction));
+        if let Some(i) = on_it {
+            *last = i;
+            return (
+                self.before[i] + walls[i].parameter(foot) * walls[i].length(),
+                foot,
+            );
+        }
         // Where the contour touches itself, the wall that runs the same way.
         let strangeness = |i: usize| {
             let wall = self.index.segments()[i];
@@ -192,15 +209,22 @@ impl ContourWalk {
         let i = nearest
             .or_else(|| self.index.nearest(foot, offset_mm).map(|(i, _, _)| i))
             .unwrap_or_default();
+        *last = i;
         let wall = self.index.segments()[i];
         (self.before[i] + wall.parameter(foot) * wall.length(), foot)
     }
 
+    /// Whether a foot lies on a wall that runs the same way: no other can be nearer.
+    fn is_foot_of(wall: Segment, foot: Point, direction: Vector) -> bool {
+        wall.distance(foot) <= SAME_FOOT_MM && wall.direction(wall.parameter(foot)).dot(direction) >= 0.0
+    }
+
     fn runs(&self, number: usize, path: &Polyline, offset_mm: f64) -> Vec<ReachedStretch> {
         let n = path.segment_count();
+        let mut last = 0;
         let feet: Vec<[(f64, Point); 2]> = path
             .segments()
-            .map(|s| [0.0, 1.0].map(|t| self.foot(s, t, offset_mm)))
+            .map(|s| [0.0, 1.0].map(|t| self.foot(s, t, offset_mm, &mut last)))
             .collect();
         // Corner i stands before segment i.
         let corners: Vec<(usize, PathCorner)> = (0..n)

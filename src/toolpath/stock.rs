@@ -5,7 +5,6 @@
 //! skim's wall is its distance from the path of the pass before, less the reach of that pass. Geometry alone.
 
 use std::collections::BTreeMap;
-use std::iter::Peekable;
 
 use super::Engagement;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Trail};
@@ -27,6 +26,7 @@ pub(super) struct Excess {
 }
 
 /// A piece of the wall that a path leaves.
+#[derive(Clone, Copy)]
 struct WallPiece {
     segment: Segment,
     /// The segment of the path that leaves it; for an arc round a corner, the one that arrives there.
@@ -38,6 +38,9 @@ struct WallPiece {
 /// What the path of a pass before is to a skim.
 pub(super) struct Before {
     path: SegmentIndex,
+    /// Whether the path before is nowhere nearer to the skim's wall than what is meant, but for what is negligible: see
+    /// [`Self::meant_along`].
+    pairs: bool,
     /// Inside corners of the path, as lines of no length.
     corners: SegmentIndex,
     half_kerf_mm: f64,
@@ -46,8 +49,9 @@ pub(super) struct Before {
 }
 
 impl Before {
-    /// The pass before `skim`, along `loops`.
-    pub(super) fn new(before: &Pass, loops: &[Polyline], skim: &Pass) -> Self {
+    /// The pass before `skim`, along `loops`; both paths together deviate from their offsets by no more than `verified_mm`.
+    pub(super) fn new(before: &Pass, loops: &[Polyline], skim: &Pass, verified_mm: f64) -> Self {
+        let meant_mm = before.stock_mm - skim.stock_mm;
         let corners = loops
             .iter()
             .flat_map(inside_corners)
@@ -57,7 +61,9 @@ impl Before {
             path: SegmentIndex::of(loops),
             corners: SegmentIndex::new(corners),
             half_kerf_mm: before.half_kerf_mm,
-            meant_mm: before.stock_mm - skim.stock_mm,
+            meant_mm,
+            pairs: verified_mm <= STOCK_AREA_SHARE * meant_mm
+                && skim.offset_mm >= skim.half_kerf_mm - SAME_POINT_MM,
         }
     }
 
@@ -74,11 +80,13 @@ impl Before {
         let n = path.segment_count();
         let mut tally = Tally::new(n);
         let mut walked = Walked::default();
-        let mut pieces = wall(path, half_kerf_mm).peekable();
-        let mut run = Vec::new();
-        while self.take_run(&mut pieces, &mut run) {
-            if run.len() == 1 || !self.met_by_run(&run, &mut walked, &mut tally) {
-                for piece in &run {
+        let mut open = Vec::new();
+        for piece in wall(path, half_kerf_mm) {
+            self.meant_along(piece, &mut walked, &mut tally, &mut open);
+        }
+        for run in self.runs(&open) {
+            if run.len() == 1 || !self.met_by_run(run, &mut walked, &mut tally) {
+                for piece in run {
                     self.met_by_piece(piece, &mut walked, &mut tally);
                 }
             }
@@ -102,25 +110,76 @@ impl Before {
         Some((engagement, worst.into_values().collect()))
     }
 
-    /// Takes the next pieces of wall that follow one another and together are no longer than a short one, into `run`; `false` at the end.
-    fn take_run(
+    /// Adds up the part of a piece of wall along which one segment of the path before says that what is meant is met, and puts the rest
+    /// into `open`.
+    ///
+    /// That segment bounds from above what is met. From below it is bounded by the offsets, which are verified: the centres that are at
+    /// least as far from the contour as the path before lie within those of the skim by the difference of the offsets, and the wall is
+    /// half a kerf away from the skim's; where the wall lies within the contour (the aim is more than the stock), its pieces overlap in
+    /// corners, and there this does not hold.
+    fn meant_along(
         &self,
-        pieces: &mut Peekable<impl Iterator<Item = WallPiece>>,
-        run: &mut Vec<WallPiece>,
-    ) -> bool {
+        piece: WallPiece,
+        walked: &mut Walked,
+        tally: &mut Tally,
+        open: &mut Vec<WallPiece>,
+    ) {
+        if !self.pairs {
+            open.push(piece);
+            return;
+        }
+        let segment = piece.segment;
+        let before = self.path.segments();
+        let limit = self.half_kerf_mm + self.meant_mm + self.enough_mm2(1.0);
+        let is_meant = |part: Segment, i: usize| part.farthest_from(before[i]) <= limit;
+        // The segments of both paths mostly follow one another.
+        let n = before.len();
+        let turns = [0, 1, 2].map(|ahead| walked.beside + ahead);
+        let mut turns = turns.into_iter().map(|i| if i < n { i } else { i - n });
+        if let Some(i) = turns.find(|&i| i < n && is_meant(segment, i)) {
+            walked.beside = i;
+            tally.add(&piece, self.meant_mm * segment.length(), self.meant_mm);
+            return;
+        }
+        let nearest = self.path.nearest_along(&mut walked.path, segment.middle(), limit);
+        let Some((i, ..)) = nearest else {
+            open.push(piece);
+            return;
+        };
+        walked.beside = i;
+        let [from, to] = [before[i].from, before[i].to].map(|end| segment.parameter(end));
+        let (from, to) = (from.min(to), from.max(to));
+        if !(from < to && is_meant(segment.part(from, to), i)) {
+            open.push(piece);
+            return;
+        }
+        let parts = [(0.0, from), (from, to), (to, 1.0)].into_iter();
+        for (from, to) in parts.filter(|(from, to)| from < to) {
+            let part = WallPiece {
+                segment: segment.part(from, to),
+                ..piece
+            };
+            if is_meant(part.segment, i) {
+                tally.add(&part, self.meant_mm * part.segment.length(), self.meant_mm);
+            } else {
+                open.push(part);
+            }
+        }
+    }
+
+    /// Pieces of wall that follow one another and together are no longer than a short one.
+    fn runs<'a>(&self, pieces: &'a [WallPiece]) -> impl Iterator<Item = &'a [WallPiece]> {
         let longest = SHORT_PIECE * self.half_kerf_mm;
         let mut length = 0.0;
-        run.clear();
-        while let Some(piece) = pieces.next_if(|piece| {
-            run.last().is_none_or(|before: &WallPiece| {
-                let joined = before.segment.to.distance(piece.segment.from) <= SAME_POINT_MM;
-                joined && length + piece.segment.length() < longest
-            })
-        }) {
-            length += piece.segment.length();
-            run.push(piece);
-        }
-        !run.is_empty()
+        pieces.chunk_by(move |before, piece| {
+            let joined = before.segment.to.distance(piece.segment.from) <= SAME_POINT_MM;
+            length += before.segment.length();
+            let goes_on = joined && length + piece.segment.length() < longest;
+            if !goes_on {
+                length = 0.0;
+            }
+            goes_on
+        })
     }
 
     /// What is met along a run of pieces, as along one short piece: from its ends and its middle. `false` where these do not
@@ -299,6 +358,8 @@ impl Tally {
 /// What one question along a wall leaves to the next.
 #[derive(Default)]
 struct Walked {
+    /// Number of the segment of the path before that the last piece of wall lay beside.
+    beside: usize,
     path: Trail,
     corners: Trail,
     /// The end of the piece before, and what is met there.

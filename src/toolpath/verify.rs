@@ -20,7 +20,7 @@ mod stretch;
 #[cfg(test)]
 mod tests;
 
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
+use crate::geometry::{Parting, Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::{CRUMB_MM, NUDGE_MM, PATH_MM, SAME_POINT_MM};
 
 pub(super) use complete::just_fits;
@@ -28,12 +28,15 @@ pub use flaw::PathFault;
 pub(super) use flaw::PathFlaw;
 use simple::simple;
 pub(super) use simple::{crossing, touching};
-use stretch::near_each;
+use stretch::{Near, near_each};
 
 /// A bound is taken for the value when it is this near to it.
 const TIGHT_MM: f64 = PATH_MM / 50.0;
 
-/// The same where as many walls as this are within reach.
+/// What one wall says of a segment is taken without a look at the others when it is this near to the offset.
+const EXACT_MM: f64 = 2.0 * SAME_POINT_MM;
+
+/// As [`TIGHT_MM`], where as many walls as this are within reach.
 const CRUMBS_TIGHT_MM: f64 = PATH_MM / 10.0;
 
 /// As many walls within reach of one segment of a path are crumbs: halving it costs less than looking at all of them.
@@ -83,17 +86,15 @@ impl<'a> Verifier<'a> {
                 });
             }
         }
-        let mut walls = Vec::new();
-        let reach = self.distance + PATH_MM;
+        let mut last = 0;
         near_each(
             index.segments(),
             self.contour,
-            reach,
+            self.distance + PATH_MM,
             self.distance,
             |_, segment, near| {
-                walls.clear();
-                walls.extend(near.iter().map(|wall| wall.segment));
-                worst = worst.max(self.sound(segment, &walls)?);
+                let along = self.along_one(segment, near, &mut last);
+                worst = worst.max(self.sound(segment, near, along)?);
                 Ok(())
             },
         )?;
@@ -115,50 +116,92 @@ impl<'a> Verifier<'a> {
         inner.then(|| wall.direction(wall.parameter(foot)).cross(p - foot) < 0.0)
     }
 
-    /// The largest deviation of one segment of the path, from the walls within reach of it.
-    fn sound(&self, segment: Segment, walls: &[Segment]) -> Result<f64, PathFlaw> {
-        let reach = self.distance + PATH_MM;
-        let (at, half) = (segment.at(0.5), 0.5 * segment.length());
-        let mut worst = 0.0f64;
-        let mut nearest = (f64::INFINITY, None);
-        for &wall in walls {
-            let to_middle = wall.distance(at);
-            if to_middle < nearest.0 {
-                nearest = (to_middle, Some(wall));
+    /// The wall that a segment of the path follows, and a bound of how far it strays from that: the one that the segment before
+    /// followed, one of the next two, or the one nearest to its middle. `None` where that does not bound the whole segment.
+    fn along_one(&self, segment: Segment, near: &[Near], last: &mut usize) -> Option<(Segment, f64)> {
+        let walls = self.contour.segments();
+        let n = walls.len();
+        let turns = [0, 1, 2].map(|ahead| {
+            if self.outside {
+                *last + ahead
+            } else {
+                *last + n - ahead.min(n)
             }
+        });
+        let turns = turns.map(|i| if i < n { i } else { i - n });
+        let mut bounded = |i: usize| {
+            *last = i;
+            let bound = segment.farthest_from(walls[i]);
+            (bound <= self.distance + EXACT_MM).then_some((walls[i], bound))
+        };
+        turns
+            .into_iter()
+            .filter(|&i| i < n)
+            .find_map(&mut bounded)
+            .or_else(|| {
+                let at = segment.middle();
+                let away = |wall: &&Near| wall.segment.distance(at);
+                let nearest = near.iter().min_by(|a, b| away(a).total_cmp(&away(b)))?;
+                bounded(nearest.number)
+            })
+    }
+
+    /// The largest deviation of one segment of the path, from the walls near it. Most are known to be no nearer than the offset by their
+    /// middles, most others by a strip between the two; what that does not settle is measured.
+    fn sound(
+        &self,
+        segment: Segment,
+        near: &[Near],
+        along_one: Option<(Segment, f64)>,
+    ) -> Result<f64, PathFlaw> {
+        let reach = self.distance + PATH_MM;
+        let at = segment.middle();
+        let clear = self.distance + segment.half_extent();
+        let (parting, parted) = (Parting::new(segment), self.distance - EXACT_MM);
+        let mut worst = 0.0f64;
+        for wall in near {
             // A distance changes by no more than the way moved: this wall is nowhere nearer than the offset.
-            if to_middle - half >= self.distance {
+            let (away, clear) = (wall.middle - at, clear + wall.half_extent);
+            if away.dot(away) >= clear * clear {
                 continue;
             }
-            let (clearance, at, _) = segment.closest(wall);
-            if clearance < self.distance - PATH_MM {
-                return Err(PathFlaw {
-                    at,
-                    fault: PathFault::TooNear,
-                });
+            let mut clearance = parting.width(wall.segment, parted);
+            if clearance < parted {
+                clearance = Parting::new(wall.segment).width(segment, parted).max(clearance);
+            }
+            if clearance < parted {
+                let (measured, at, _) = segment.closest(wall.segment);
+                if measured < self.distance - PATH_MM {
+                    return Err(PathFlaw {
+                        at,
+                        fault: PathFault::TooNear,
+                    });
+                }
+                clearance = measured;
             }
             worst = worst.max(self.distance - clearance);
         }
-        // One wall mostly bounds the whole segment: the one that it follows.
-        let along_one = nearest
-            .1
-            .map(|wall| segment.farthest_from(wall))
-            .filter(|&bound| bound <= self.distance + SAME_POINT_MM);
-        let farthest = match along_one {
-            Some(bound) => Ok(bound),
-            None if walls.len() < MANY_WALLS => distance_bound(segment, walls, reach),
-            None => self.bound_by_nearest(segment),
+        let farthest = if let Some((_, bound)) = along_one {
+            Ok(bound)
+        } else {
+            let walls = walls_near(near, segment, reach);
+            if walls.len() < MANY_WALLS {
+                distance_bound(segment, &walls, reach)
+            } else {
+                self.bound_by_nearest(segment)
+            }
         }
         .map_err(|at| PathFlaw {
             at,
             fault: PathFault::TooFar,
         })?;
         let left = segment.direction(0.5).left();
-        let on_left = |wall: &Segment| {
+        let on_left = |wall: Segment| {
             let foot = wall.nearest(at) - at;
             foot.length() <= reach && foot.dot(left) > 0.5 * self.distance
         };
-        if segment.length() > PATH_MM && !walls.iter().any(on_left) {
+        let forwards = along_one.is_some_and(|(wall, _)| on_left(wall));
+        if segment.length() > PATH_MM && !forwards && !near.iter().any(|wall| on_left(wall.segment)) {
             return Err(PathFlaw {
                 at,
                 fault: PathFault::Backwards,
@@ -209,6 +252,13 @@ fn distance_bound(segment: Segment, others: &[Segment], limit: f64) -> Result<f6
     segment.halves().into_iter().try_fold(0.0f64, |worst, half| {
         Ok(worst.max(distance_bound(half, &near(others, half, limit), limit)?))
     })
+}
+
+/// Those of the walls `near` several segments that may come within `reach` of one of them.
+fn walls_near(near: &[Near], segment: Segment, reach: f64) -> Vec<Segment> {
+    let bounds = segment.bounds();
+    let near = near.iter().filter(|wall| wall.bounds.is_within(reach, bounds));
+    near.map(|wall| wall.segment).collect()
 }
 
 /// The segments of `index` that may come within `reach` of `segment`.

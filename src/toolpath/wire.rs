@@ -255,7 +255,14 @@ fn follow(
     offsets: &Result<OffsetsOf, RefusedOffset>,
 ) -> PassPaths {
     let mut paths = reach_of(contour, walk, group, (pass, is_last), &found.loops, offsets);
-    let met = before.map(|(earlier, offset)| Before::new(earlier, &offset.loops, pass));
+    let met = before.map(|(earlier, offset)| {
+        Before::new(
+            earlier,
+            &offset.loops,
+            pass,
+            offset.verified_mm + found.verified_mm,
+        )
+    });
     for polyline in &found.loops {
         let along = met
             .as_ref()

@@ -80,7 +80,7 @@ fn met(contour: &Polyline) -> Vec<(f64, usize)> {
     let (paths, passes) = (paths(contour), passes());
     (1..passes.len())
         .map(|k| {
-            let before = Before::new(&passes[k - 1], &paths[k - 1].loops, &passes[k]);
+            let before = Before::new(&passes[k - 1], &paths[k - 1].loops, &passes[k], 0.0);
             let (along, excess) = before
                 .met_along(&paths[k].loops[0], passes[k].half_kerf_mm)
                 .expect("a path before");
@@ -130,7 +130,7 @@ fn engagement_on_a_round_wall() {
                 .loops
         };
         for k in 1..passes.len() {
-            let before = Before::new(&passes[k - 1], &path(k - 1), &passes[k]);
+            let before = Before::new(&passes[k - 1], &path(k - 1), &passes[k], 0.0);
             let (along, excess) = before
                 .met_along(&path(k)[0], passes[k].half_kerf_mm)
                 .expect("a path before");
@@ -149,7 +149,7 @@ fn engagement_on_a_round_wall() {
 fn a_straight_wall_is_engaged_as_meant_but_for_its_corners() {
     let passes = passes();
     let found = paths(&opening(0.0));
-    let before = Before::new(&passes[0], &found[0].loops, &passes[1]);
+    let before = Before::new(&passes[0], &found[0].loops, &passes[1], 0.0);
     let (along, _) = before
         .met_along(&found[1].loops[0], passes[1].half_kerf_mm)
         .expect("a path before");
@@ -167,4 +167,75 @@ fn a_straight_wall_is_engaged_as_meant_but_for_its_corners() {
     // only as long as it is thin against the radius: in the corners it is not, which makes half a per cent here.
     let exact = square(1) - square(0);
     assert!((removed - exact).abs() < 5e-3 * exact, "{removed}, not {exact}");
+}
+
+/// What pairs of a wall and a segment of the path before settle is what asking for the nearest of all segments says.
+#[test]
+fn pairs_say_what_the_nearest_of_all_says() {
+    let waves = |n: i32, bulge: f64| {
+        Polyline::closed((0..n).map(|i| {
+            let angle = f64::from(i) / f64::from(n) * 2.0 * PI;
+            let radius = 3.0 + 0.4 * (5.0 * angle).sin();
+            let bulge = if i % 7 == 0 { bulge } else { 0.0 };
+            (radius * angle.cos(), radius * angle.sin(), bulge)
+        }))
+    };
+    let comb = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (6.0, 0.0, 0.0),
+        (6.0, 3.0, 0.0),
+        (5.0, 3.0, 0.0),
+        (5.0, 1.0, 0.0),
+        (4.0, 1.0, 0.0),
+        (4.0, 3.0, 0.0),
+        (0.0, 3.0, 0.0),
+    ]);
+    let shapes = [
+        waves(300, 0.0),
+        waves(700, 0.002),
+        waves(40, 0.2),
+        comb,
+        opening(0.160),
+        opening(0.0),
+        opening(1.0),
+    ];
+    let passes = passes();
+    let mut settled = 0;
+    for (contour, side) in shapes
+        .iter()
+        .flat_map(|contour| [(contour, 1.0), (contour, -1.0)])
+    {
+        let found: Vec<Offset> = passes
+            .iter()
+            .map(|pass| offset(contour, side * pass.offset_mm).expect("verified"))
+            .collect();
+        for k in 1..passes.len() {
+            let verified_mm = found[k].verified_mm + found[k - 1].verified_mm;
+            let paired = Before::new(&passes[k - 1], &found[k - 1].loops, &passes[k], verified_mm);
+            let asked = Before {
+                pairs: false,
+                ..Before::new(&passes[k - 1], &found[k - 1].loops, &passes[k], verified_mm)
+            };
+            let (path, half_kerf_mm) = (&found[k].loops[0], passes[k].half_kerf_mm);
+            let (one, places) = paired.met_along(path, half_kerf_mm).expect("a path before");
+            let (other, all_places) = asked.met_along(path, half_kerf_mm).expect("a path before");
+            assert_eq!(places.len(), all_places.len());
+            for (place, other) in places.iter().zip(&all_places) {
+                assert!((place.met_mm - other.met_mm).abs() < 1e-9 && place.at.distance(other.at) < 1e-6);
+            }
+            let meant_mm = paired.meant_mm;
+            for ((one, other), segment) in one.iter().zip(&other).zip(path.segments()) {
+                // What a corner shares out weighs more in a short segment.
+                let slack = 3e-4 * (1.0 + 0.3 / segment.length());
+                assert!(
+                    (one.factor - other.factor).abs() < slack,
+                    "{one:?} {other:?} {segment:?}"
+                );
+                let (most, other) = (one.stock_mm.expect("a skim"), other.stock_mm.expect("a skim"));
+                assert!((most - other).abs() < 1e-3 * meant_mm, "{most} {other}");
+                settled += usize::from(most == meant_mm);
+            }
+        }
+    }
+    assert!(settled > 5_000, "{settled} segments settled by pairs");
 }

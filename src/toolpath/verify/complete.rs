@@ -40,34 +40,46 @@ const MOST_PIECES: usize = 16;
 impl Verifier<'_> {
     /// Whether the path in the index leaves out a place.
     pub(super) fn complete(&self, path: &SegmentIndex) -> Result<(), PathFlaw> {
-        let elements: Vec<Segment> = self.raw_elements().collect();
+        let mut pairing = Pairing { path, last: 0 };
+        let open: Vec<Segment> = self
+            .raw_elements()
+            .filter(|element| !pairing.covers(element, self.distance))
+            .map(|element| element.curve)
+            .collect();
         let mut pieces = Vec::new();
-        near_each(&elements, path, PATH_MM, self.distance, |_, element, near| {
+        near_each(&open, path, PATH_MM, self.distance, |_, element, near| {
+            let bounds = element.bounds();
             pieces.clear();
-            pieces.extend(near.iter().map(|piece| piece.segment));
+            let near = near
+                .iter()
+                .filter(|piece| piece.bounds.is_within(PATH_MM, bounds));
+            pieces.extend(near.map(|piece| piece.segment));
             self.covered(element, &pieces)
         })
     }
 
-    /// The curves on which every point at the distance lies: a parallel of each segment, an arc round each
-    /// corner that juts out towards the wire; each runs with the contour on its left.
-    fn raw_elements(&self) -> impl Iterator<Item = Segment> + '_ {
+    /// The curves on which every point at the distance lies: a parallel of each segment, and behind it an arc round the
+    /// corner if that juts out towards the wire; each runs with the contour on its left, and they follow one another as along a path.
+    fn raw_elements(&self) -> impl Iterator<Item = OffsetElement> + '_ {
         let segments = self.contour.segments();
         let n = segments.len();
-        let walk = move |s: Segment| if self.outside { s } else { s.reversed() };
-        let parallels = segments
-            .iter()
-            .filter_map(move |&s| walk(s).parallel(self.distance));
-        let corners = (0..n).filter_map(move |i| {
-            let (before, after) = (segments[i], segments[(i + 1) % n]);
-            let (before, after) = if self.outside {
-                (before, after)
+        let walk = move |i: usize| {
+            if self.outside {
+                segments[i]
             } else {
-                (walk(after), walk(before))
-            };
-            Segment::around_corner(before, after, self.distance)
-        });
-        parallels.chain(corners)
+                segments[n - 1 - i].reversed()
+            }
+        };
+        (0..n).flat_map(move |i| {
+            let before = walk(if i == 0 { n - 1 } else { i - 1 });
+            let (here, next) = (walk(i), walk(if i + 1 == n { 0 } else { i + 1 }));
+            let round = Segment::around_corner(here, next, self.distance);
+            let curves = here.parallel(self.distance).into_iter().chain(round);
+            curves.map(move |curve| OffsetElement {
+                curve,
+                beside: [before, next],
+            })
+        })
     }
 
     fn covered(&self, element: Segment, pieces: &[Segment]) -> Result<(), PathFlaw> {
@@ -163,6 +175,54 @@ impl Verifier<'_> {
         farthest < self.distance - SAME_POINT_MM
             || (farthest <= self.distance + self.room_mm && [0.0, 0.5, 1.0].into_iter().all(opposite))
     }
+}
+
+/// A curve at the offset from a wall or corner.
+struct OffsetElement {
+    curve: Segment,
+    /// The walls before and behind.
+    beside: [Segment; 2],
+}
+
+/// Elements paired with the pieces of a path, which mostly follow one another as they do.
+struct Pairing<'a> {
+    path: &'a SegmentIndex,
+    /// The piece on which the element before lies.
+    last: usize,
+}
+
+impl Pairing<'_> {
+    /// Whether all of an element is settled by the piece whose turn it is, by one beside that, or by the one nearest to its middle.
+    fn covers(&mut self, element: &OffsetElement, distance: f64) -> bool {
+        let n = self.path.segments().len();
+        let covers = |&i: &usize| settled(element, self.path.segments()[i], distance);
+        let turns = [1, 0, 2].map(|ahead| self.last + ahead);
+        let turns = turns.into_iter().map(|i| if i < n { i } else { i - n });
+        let found = turns.filter(|&i| i < n).find(covers).or_else(|| {
+            let nearest = self.path.nearest_within(element.curve.middle(), PATH_MM);
+            nearest.map(|(i, ..)| i).filter(covers)
+        });
+        self.last = found.unwrap_or(self.last);
+        found.is_some()
+    }
+}
+
+/// Whether an element is within [`PATH_MM`] of a piece of path as far as that goes, and forbidden by the walls beside where it goes on
+/// into their kerf.
+fn settled(OffsetElement { curve, beside }: &OffsetElement, piece: Segment, distance: f64) -> bool {
+    if curve.farthest_from(piece) <= PATH_MM {
+        return true;
+    }
+    let margin = PATH_MM / 2.0 / curve.length();
+    let starts = (curve.parameter(piece.from) - margin).max(0.0);
+    let ends = (curve.parameter(piece.to) + margin).min(1.0);
+    let forbidden = |from: f64, to: f64, wall: Segment| {
+        from >= to || curve.part(from, to).farthest_from(wall) < distance - SAME_POINT_MM
+    };
+    starts < ends
+        && curve.part(starts, ends).farthest_from(piece) <= PATH_MM
+        && forbidden(0.0, starts, beside[0])
+        && forbidden(ends, 1.0, beside[1])
 }
 
 /// Whether walls on opposite sides of the wire are twice the offset apart, to within [`PATH_MM`] a wall.

@@ -10,12 +10,14 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), PathFlaw>
     let mut crosses = None;
     near_each(path.segments(), path, PATH_MM, distance, |i, segment, near| {
         let long = segment.length() > 4.0 * PATH_MM;
-        let at = segment.at(0.5);
+        let (at, bounds) = (segment.middle(), segment.bounds());
         for &Near {
             number: j,
             segment: other,
             ..
-        } in near.iter().filter(|other| other.number != i)
+        } in near
+            .iter()
+            .filter(|other| other.number != i && other.bounds.is_within(PATH_MM, bounds))
         {
             if long {
                 let foot = other.nearest(at);

@@ -1,7 +1,7 @@
 //! What lies near each of many segments, looked up for several of them at once where they are short and follow one another.
 
 use super::PathFlaw;
-use crate::geometry::{Bounds, Segment, SegmentIndex};
+use crate::geometry::{Bounds, Point, Segment, SegmentIndex};
 
 /// Segments looked up together at most.
 const TOGETHER: usize = 16;
@@ -16,11 +16,14 @@ pub(super) struct Near {
     /// Its number there.
     pub(super) number: usize,
     pub(super) segment: Segment,
-    bounds: Bounds,
+    pub(super) bounds: Bounds,
+    /// The ball round its middle that holds it.
+    pub(super) middle: Point,
+    pub(super) half_extent: f64,
 }
 
-/// Calls `visit` for each of `segments`, in their order, with its number and the segments of `index` whose bounds are at
-/// most `reach` mm from its own. `distance` mm is how far away most of them lie.
+/// Calls `visit` for each of `segments`, in their order, with its number and all segments of `index` that come within `reach` mm
+/// of it, and others near to its neighbours. `distance` mm is how far away most of them lie.
 pub(super) fn near_each(
     segments: &[Segment],
     index: &SegmentIndex,
@@ -28,7 +31,7 @@ pub(super) fn near_each(
     distance: f64,
     mut visit: impl FnMut(usize, Segment, &[Near]) -> Result<(), PathFlaw>,
 ) -> Result<(), PathFlaw> {
-    let (mut near, mut own) = (Vec::new(), Vec::new());
+    let mut near = Vec::new();
     let mut first = 0;
     while first < segments.len() {
         let mut all = segments[first].bounds();
@@ -45,23 +48,22 @@ pub(super) fn near_each(
             })
             .count();
         near.clear();
-        index.visit_around(all, reach, |number| {
+        let (center, within) = (all.center(), reach + 0.5 * all.diagonal());
+        index.visit_around(all, reach, |number, bounds| {
             let segment = index.segments()[number];
-            near.push(Near {
-                number,
-                segment,
-                bounds: segment.bounds(),
-            });
+            let (middle, half_extent) = (segment.middle(), segment.half_extent());
+            if center.distance(middle) <= within + half_extent {
+                near.push(Near {
+                    number,
+                    segment,
+                    bounds,
+                    middle,
+                    half_extent,
+                });
+            }
         });
         for (i, &segment) in segments.iter().enumerate().skip(first).take(together + 1) {
-            if together == 0 {
-                visit(i, segment, &near)?;
-            } else {
-                let bounds = segment.bounds();
-                own.clear();
-                own.extend(near.iter().filter(|other| other.bounds.is_within(reach, bounds)));
-                visit(i, segment, &own)?;
-            }
+            visit(i, segment, &near)?;
         }
         first += together + 1;
     }

@@ -174,3 +174,222 @@ fn a_spike_of_no_width_is_soon_left_aside() {
     };
     assert!((inside.area().abs() - 3.75 * 3.75).abs() < 1e-9);
 }
+
+/// Waves of short chords with an arc now and then, so that pairs and strips decide most of it.
+fn waves() -> Polyline {
+    Polyline::closed((0..600).map(|i| {
+        let angle = f64::from(i) / 600.0 * std::f64::consts::TAU;
+        let radius = 2.0 + 0.25 * (7.0 * angle).sin();
+        let bulge = if i % 11 == 0 { 0.004 } else { 0.0 };
+        (radius * angle.cos(), radius * angle.sin(), bulge)
+    }))
+}
+
+/// What is wrong with a path as told by places along it: by how much it comes nearer to the contour than the offset, and strays farther.
+fn off_by_samples(contour: &Polyline, path: &Polyline, changed: &[usize]) -> f64 {
+    const SAMPLES: u32 = 64;
+    let n = path.segment_count();
+    let places = changed.iter().flat_map(|&i| {
+        let segment = path.segment(i % n);
+        (0..=SAMPLES).map(move |k| segment.at(f64::from(k) / f64::from(SAMPLES)))
+    });
+    let away = |p: Point| {
+        contour
+            .segments()
+            .map(|s| s.distance(p))
+            .fold(f64::INFINITY, f64::min)
+    };
+    places.map(|p| (away(p) - OFFSET).abs()).fold(0.0, f64::max)
+}
+
+/// The verdict on each tampered path is that of samples, but within a hundredth of [`PATH_MM`]; about half of them are beyond it.
+#[test]
+fn a_path_of_many_pieces_is_refused_where_samples_say_so() {
+    let contour = waves();
+    let index = SegmentIndex::of([&contour]);
+    let (mut refused, mut accepted) = (0, 0);
+    for offset_mm in [OFFSET, -OFFSET] {
+        let right = crate::toolpath::offset(&contour, offset_mm)
+            .expect("verified")
+            .loops
+            .remove(0);
+        let verifier = Verifier::new(&index, offset_mm);
+        assert!(verifier.verify(std::slice::from_ref(&right)).expect("passes") < 1e-8);
+        let n = right.segment_count();
+        for (k, i) in (0..n).step_by(23).enumerate() {
+            // From a twentieth of what is allowed to twenty times that, in all directions, and the same of bulges.
+            let much = PATH_MM * 0.05 * 400f64.powf((k * 7 % 29) as f64 / 28.0);
+            let (mut moved, mut bent) = (right.clone(), right.clone());
+            moved.vertices[i].at = moved.vertices[i].at + Vector::unit(k as f64) * much;
+            bent.vertices[i].bulge += 2.0 * much / right.segment(i).chord();
+            for wrong in [moved, bent] {
+                let off_mm = off_by_samples(&contour, &wrong, &[i + n - 1, i]);
+                match verifier.verify(&[wrong]) {
+                    Ok(worst) => {
+                        assert!(off_mm < 1.01 * PATH_MM, "vertex {i}, {much} mm: {off_mm} passes");
+                        assert!(
+                            worst > off_mm - 0.01 * PATH_MM,
+                            "{worst} mm are told, {off_mm} are seen"
+                        );
+                        accepted += 1;
+                    }
+                    Err(flaw) => {
+                        assert!(
+                            off_mm > 0.99 * PATH_MM,
+                            "vertex {i}, {much} mm: {off_mm} is {flaw:?}"
+                        );
+                        refused += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(
+        refused > 50 && accepted > 50,
+        "{refused} refused, {accepted} accepted"
+    );
+}
+
+/// Each class of what may be wrong, on the same contour.
+#[test]
+fn tampered_paths_of_many_pieces_are_refused() {
+    let contour = waves();
+    let index = SegmentIndex::of([&contour]);
+    for offset_mm in [OFFSET, -OFFSET] {
+        let right = crate::toolpath::offset(&contour, offset_mm)
+            .expect("verified")
+            .loops
+            .remove(0);
+        let verdict = |path: &[Polyline]| {
+            let verifier = Verifier::new(&index, offset_mm);
+            verifier.verify(path).map(|_| ()).map_err(|flaw| flaw.fault)
+        };
+        let n = right.vertices.len();
+        // Any start does.
+        let mut begun = right.clone();
+        begun.vertices.rotate_left(n / 3);
+        assert_eq!(verdict(std::slice::from_ref(&begun)), Ok(()));
+        // Of another offset, and shifted, by twice what is allowed.
+        for much in [2.0 * PATH_MM, -2.0 * PATH_MM] {
+            let other = crate::toolpath::offset(&contour, offset_mm + much)
+                .expect("verified")
+                .loops;
+            assert!(matches!(
+                verdict(&other),
+                Err(PathFault::TooNear | PathFault::TooFar)
+            ));
+            let mut shifted = right.clone();
+            for v in &mut shifted.vertices {
+                v.at = v.at + Vector::new(0.6, 0.8) * much;
+            }
+            assert!(matches!(
+                verdict(&[shifted]),
+                Err(PathFault::TooNear | PathFault::TooFar)
+            ));
+        }
+        for first in (0..n - 40).step_by(97) {
+            // A stretch left out.
+            let mut cut = right.clone();
+            cut.vertices.drain(first..first + 40);
+            verdict(&[cut]).expect_err("forty pieces are missing");
+            // A stretch run three times, to and fro.
+            let mut again = right.clone();
+            let back: Vec<Vertex> = right.reversed().vertices[n - first - 20..n - first].to_vec();
+            let there: Vec<Vertex> = right.vertices[first..first + 20].to_vec();
+            again
+                .vertices
+                .splice(first + 20..first + 20, back.into_iter().chain(there));
+            verdict(&[again]).expect_err("runs along one line three times");
+            // Two vertices swapped.
+            let mut swapped = right.clone();
+            swapped.vertices.swap(first, first + 9);
+            verdict(&[swapped]).expect_err("runs to and fro");
+        }
+        assert_eq!(verdict(&[]), Err(PathFault::Missing));
+        assert_eq!(verdict(&[right.reversed()]), Err(PathFault::Backwards));
+        assert_eq!(verdict(&[right.clone(), right.clone()]), Err(PathFault::Doubled));
+        let other_side = crate::toolpath::offset(&contour, -offset_mm)
+            .expect("verified")
+            .loops;
+        assert_eq!(verdict(&other_side), Err(PathFault::WrongSide));
+    }
+}
+
+/// A second wall that no piece of the path follows comes too near to one of them: only a look at all that is near can tell.
+#[test]
+fn a_wall_that_no_piece_follows_is_seen() {
+    for near_mm in [-1.5 * PATH_MM, 0.5 * PATH_MM] {
+        // A path along the lower wall of a slot, and a tooth from the upper wall that reaches down to it.
+        let tip = 2.0 * OFFSET + near_mm;
+        let contour = Polyline::closed([
+            (0.0, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 4.0, 0.0),
+            (5.1, 4.0, 0.0),
+            (5.0, tip, 0.0),
+            (4.9, 4.0, 0.0),
+            (0.0, 4.0, 0.0),
+        ]);
+        let without = Polyline::closed([
+            (0.0, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 4.0, 0.0),
+            (0.0, 4.0, 0.0),
+        ]);
+        let path = crate::toolpath::offset(&without, -OFFSET)
+            .expect("verified")
+            .loops;
+        let index = SegmentIndex::of([&contour]);
+        let verifier = Verifier::new(&index, -OFFSET);
+        let near = verifier.verify(&path).expect_err("the tooth is in its way");
+        assert_eq!(near.fault, PathFault::TooNear);
+        // The path that goes round the tooth as well, or past its tip where there is room.
+        let right = crate::toolpath::offset(&contour, -OFFSET).expect("verified");
+        assert!(verifier.verify(&right.loops).is_ok());
+    }
+}
+
+/// As [`a_wall_that_no_piece_follows_is_seen`], where that wall and the path are in short pieces, each of them looked at alone.
+#[test]
+fn a_wall_of_short_pieces_that_no_piece_follows_is_seen() {
+    for (near_mm, fault) in [
+        (-1.5 * PATH_MM, Some(PathFault::TooNear)),
+        (-0.5 * PATH_MM, None),
+        (0.5, None),
+    ] {
+        let bow = (0..=200).map(|i| {
+            let x = 6.0 - 0.01 * f64::from(i);
+            (x, 2.0 * OFFSET + near_mm + 2.0 * (x - 5.0).powi(2), 0.0)
+        });
+        let frame = [
+            (0.0, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 4.0, 0.0),
+            (6.0, 4.0, 0.0),
+        ];
+        let contour = Polyline::closed(
+            frame
+                .into_iter()
+                .chain(bow)
+                .chain([(4.0, 4.0, 0.0), (0.0, 4.0, 0.0)]),
+        );
+        let index = SegmentIndex::of([&contour]);
+        let verifier = Verifier::new(&index, -OFFSET);
+        for steps in [80, 800, 3_000] {
+            let at = |i: i32| Point::new(9.0 - 8.0 * f64::from(i) / f64::from(steps), OFFSET);
+            let pieces: Vec<Segment> = (0..steps).map(|i| Segment::line(at(i), at(i + 1))).collect();
+            let mut last = 0;
+            let reach = OFFSET + PATH_MM;
+            let found = near_each(&pieces, &index, reach, OFFSET, |_, piece, near| {
+                let along = verifier.along_one(piece, near, &mut last);
+                assert!(verifier.sound(piece, near, along)? < PATH_MM);
+                Ok(())
+            });
+            assert_eq!(
+                found.err().map(|flaw| flaw.fault),
+                fault,
+                "{near_mm} mm, {steps} pieces"
+            );
+        }
+    }
+}
