@@ -494,6 +494,16 @@ fn an_offset_and_its_band_follow_from_the_gap_and_the_stock() {
             125.0 + gap.expected,
             stock_um,
         ];
+        let names: Vec<&str> = schedule.traces[i]
+            .offset
+            .terms
+            .iter()
+            .map(|term| term.name.as_str())
+            .collect();
+        let takers: Vec<String> = (i + 2..=4)
+            .map(|pass| format!("taken off by pass {pass}"))
+            .collect();
+        assert_eq!(names[2..names.len() - 1], takers);
         for (got, expected) in in_um.into_iter().zip(by_hand) {
             assert!(
                 (got - expected).abs() < 1e-9,

@@ -88,6 +88,47 @@ fn most_of_a_contour_tells_where_it_lies() {
     assert_eq!(with(20.0, 30.0), (0, None));
     assert_eq!(with(12.0, 26.0), (1, Some(1)));
     assert_eq!(with(18.0, 36.0), (0, None));
+    // Contours are numbered by where they lie, so that the smaller one may come first.
+    let smaller = |other: Polyline| {
+        let mut curves = sides(0.0, 0.0, 20.0, 20.0);
+        curves.push(("0", other));
+        let contours = made(curves).list;
+        let smaller = contours.iter().min_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
+        smaller.map(|contour| (contour.depth, contour.parent.is_some()))
+    };
+    let box_of = |x0: f64, y0: f64, x1: f64, y1: f64| {
+        smaller(Polyline::closed([
+            (x0, y0, 0.0),
+            (x1, y0, 0.0),
+            (x1, y1, 0.0),
+            (x0, y1, 0.0),
+        ]))
+    };
+    // Its lower side alone lies outside; two sides of four do; two of five.
+    assert_eq!(box_of(5.0, -1.0, 10.0, 5.0), Some((1, true)));
+    assert_eq!(box_of(12.0, -5.0, 26.0, 8.0), Some((0, false)));
+    let pentagon =
+        (0..5).map(|i| Point::new(19.7, 10.0) + Vector::unit(PI / 18.0 + 0.4 * PI * f64::from(i)) * 5.0);
+    let pentagon = Polyline::closed(pentagon.map(|p| (p.x, p.y, 0.0)));
+    assert_eq!(smaller(pentagon), Some((1, true)));
+}
+
+/// Of loops of one size the one with the lower number is round the other; no loop is round itself.
+#[test]
+fn of_equal_loops_the_first_is_round_the_others() {
+    let mut curves = vec![
+        circle(0.0, 0.0, 8.0),
+        circle(0.0, 0.0, 8.0),
+        circle(0.0, 0.0, 3.0),
+    ];
+    curves.push(circle(30.0, 0.0, 8.0));
+    let contours = made(curves).list;
+    let views: Vec<NestView<'_>> = contours.iter().map(NestView::of).collect();
+    assert_eq!(first_of_coincident(&views), [0, 0, 2, 3]);
+    let mut enclosing = Enclosing::new(views.clone());
+    assert_eq!(enclosing.of(views[2]), [0, 1]);
+    assert_eq!(enclosing.of(views[0]), Vec::<usize>::new());
+    assert_eq!(enclosing.of(views[3]), Vec::<usize>::new());
 }
 
 /// Edges on one line are one edge: what lies in them lies in one.
@@ -110,6 +151,31 @@ fn an_edge_drawn_twice_encloses_once() {
     };
     assert_eq!(shifted(1.9e-3), (1, Some(1)));
     assert_eq!(shifted(2.1e-3).0, 2);
+    // One line, or two that share a corner, an extent or an area?
+    let beside = |other: &[(f64, f64)]| {
+        let other = Polyline::closed(other.iter().map(|&(x, y)| (x, y, 0.0)));
+        let square = Polyline::closed([
+            (0.0, 0.0, 0.0),
+            (20.0, 0.0, 0.0),
+            (20.0, 20.0, 0.0),
+            (0.0, 20.0, 0.0),
+        ]);
+        nested(vec![("0", square), ("0", other), circle(5.0, 10.0, 2.0)])[2].0
+    };
+    let d = 1.9e-3;
+    assert_eq!(
+        beside(&[(d, d), (20.0 + d, d), (20.0 + d, 20.0 + d), (d, 20.0 + d)]),
+        2
+    );
+    assert_eq!(beside(&[(0.0, 0.0), (10.0, 0.0), (10.0, 40.0), (0.0, 40.0)]), 2);
+    assert_eq!(
+        beside(&[(0.0, 0.0), (18.0, 0.0), (20.0, 2.0), (20.0, 20.0), (0.0, 20.0)]),
+        2
+    );
+    assert_eq!(
+        beside(&[(0.0, 0.0), (20.0005, 0.0), (20.0005, 20.0005), (0.0, 20.0005)]),
+        1
+    );
 }
 
 #[test]
@@ -143,6 +209,16 @@ fn a_line_that_nearly_closes_is_a_loop() {
     assert!(closed.polyline.closed);
     assert!(ClosedLine::of(with_gap(3.7), 7).is_none());
     assert!(ClosedLine::of(line(0.0, 0.0, 10.0, 0.0), 7).is_none());
+    // Two legs of 10 with a gap of 1; a tenth to the last digit.
+    assert!(
+        ClosedLine::of(
+            Polyline::open([(0.0, 0.0, 0.0), (10.0, 0.5, 0.0), (0.0, 1.0, 0.0)]),
+            7
+        )
+        .is_some()
+    );
+    let tenth = Polyline::open([(0.0, 0.0, 0.0), (4.5, 0.0, 0.0), (4.5, 1.0, 0.0), (0.0, 1.0, 0.0)]);
+    assert!(ClosedLine::of(tenth, 7).is_some());
     assert!(
         ClosedLine::of(Polyline::circle(Point::default(), 2.0).reversed(), 7)
             .is_some_and(|line| line.area_mm2 > 12.5)

@@ -393,3 +393,36 @@ fn a_path_of_arcs_round_many_chords_is_off_by_their_rise() {
         }
     }
 }
+
+/// A round opening with a tongue across it, aslant, that stops short of the far wall by less than the wire needs: two rooms whose walls lie within
+/// the bounds of one another's paths. Neither path alone is all of it.
+#[test]
+fn half_of_a_round_room_left_out_is_seen() {
+    use std::f64::consts::PI;
+    let (radius, half_mm, neck_mm) = (5.0_f64, 0.05, 0.15);
+    let (out, side) = (Vector::unit(0.75 * PI), Vector::unit(1.25 * PI));
+    let sweep = 2.0 * PI - 2.0 * (half_mm / radius).asin();
+    let first = 0.75 * PI + (half_mm / radius).asin();
+    let mut corners: Vec<(f64, f64, f64)> = (0..4)
+        .map(|i| {
+            let p = Vector::unit(first + sweep * f64::from(i) / 3.0) * radius;
+            (p.x, p.y, if i < 3 { (sweep / 12.0).tan() } else { 0.0 })
+        })
+        .collect();
+    let tip = Vector::default() - out * (radius - neck_mm);
+    corners.extend([tip - side * half_mm, tip + side * half_mm].map(|p| (p.x, p.y, 0.0)));
+    let contour = Polyline::closed(corners);
+    let loops = crate::toolpath::offset(&contour, -OFFSET)
+        .expect("two rooms")
+        .loops;
+    assert_eq!(loops.len(), 2);
+    let index = SegmentIndex::of([&contour]);
+    let verifier = Verifier::new(&index, -OFFSET, Proposer::Arcs);
+    assert!(verifier.verify(&loops).is_ok());
+    for one in &loops {
+        let flaw = verifier
+            .verify(std::slice::from_ref(one))
+            .expect_err("the other room is missing");
+        assert_eq!(flaw.fault, PathFault::Missing);
+    }
+}
