@@ -196,22 +196,24 @@ fn outline(choices: &mut Choices<'_>, radius: f64) -> Outline {
                 .collect();
             around(n, |i| corners[i])
         }
-        // A slot with parallel walls, cut into a circle: as wide as wires are thick.
-        _ => {
-            let half: f64 = choices.one_of(&[0.13, 0.2, 0.26, 0.4, 0.1]) * choices.one_of(&[1.0, 0.5, 2.0]);
-            let half = half.min(0.2 * r);
-            let (open, bottom) = ((half / r).asin(), 0.6 * r);
-            let bulge = ((TAU - 2.0 * open) / 8.0).tan();
-            let [x, y] = [r * open.cos(), half];
-            vec![
-                [x, y, bulge],
-                [-r, 0.0, bulge],
-                [x, -y, 0.0],
-                [bottom, -half, 0.0],
-                [bottom, half, 0.0],
-            ]
-        }
+        _ => slotted(choices, r),
     }
+}
+
+/// A disc with a slot of parallel walls: as wide as wires are thick.
+fn slotted(choices: &mut Choices<'_>, r: f64) -> Outline {
+    let half: f64 = choices.one_of(&[0.13, 0.2, 0.26, 0.4, 0.1]) * choices.one_of(&[1.0, 0.5, 2.0]);
+    let half = half.min(0.2 * r);
+    let (open, bottom) = ((half / r).asin(), 0.6 * r);
+    let bulge = ((TAU - 2.0 * open) / 8.0).tan();
+    let [x, y] = [r * open.cos(), half];
+    vec![
+        [x, y, bulge],
+        [-r, 0.0, bulge],
+        [x, -y, 0.0],
+        [bottom, -half, 0.0],
+        [bottom, half, 0.0],
+    ]
 }
 
 fn around(n: usize, at: impl Fn(usize) -> (f64, f64)) -> Outline {
@@ -283,7 +285,7 @@ impl Pen {
             2 => self.block(choices, &outline),
             _ if outline.len() == 2 => {
                 let [[x0, y0, _], [x1, y1, _]] = [outline[0], outline[1]];
-                let (x, y, radius) = ((x0 + x1) / 2.0, (y0 + y1) / 2.0, (x1 - x0).hypot(y1 - y0) / 2.0);
+                let (x, y, radius) = (x0.midpoint(x1), y0.midpoint(y1), (x1 - x0).hypot(y1 - y0) / 2.0);
                 let [x, y, radius] = [x, y, radius].map(|n| self.number(n));
                 let _ = writeln!(self.text, "0\nCIRCLE\n8\n0\n10\n{x}\n20\n{y}\n40\n{radius}");
             }
@@ -311,7 +313,7 @@ impl Pen {
     /// As single lines and arcs, in an order and directions of their own; without the last where `gap` says how far.
     fn single(&mut self, choices: &mut Choices<'_>, outline: &Outline, gap: Option<f64>) {
         let n = outline.len();
-        let step = if n % 7 == 0 { 1 } else { 7 };
+        let step = if n.is_multiple_of(7) { 1 } else { 7 };
         let turned = choices.byte() % 2 == 1;
         for i in (0..n).map(|i| i * step % n) {
             let (from, mut to) = (outline[i], outline[(i + 1) % n]);
@@ -335,12 +337,12 @@ impl Pen {
         }
         let (dx, dy) = (x1 - x0, y1 - y0);
         let rise = (1.0 - bulge * bulge) / (4.0 * bulge);
-        let (x, y) = ((x0 + x1) / 2.0 - dy * rise, (y0 + y1) / 2.0 + dx * rise);
+        let (x, y) = (x0.midpoint(x1) - dy * rise, y0.midpoint(y1) + dx * rise);
         let mut ends = [(y0 - y).atan2(x0 - x), (y1 - y).atan2(x1 - x)];
         if bulge < 0.0 {
             ends.reverse();
         }
-        let [begin, end] = ends.map(|angle| angle.to_degrees());
+        let [begin, end] = ends.map(f64::to_degrees);
         let [x, y, radius] = [x, y, (x0 - x).hypot(y0 - y)].map(|n| self.number(n));
         let _ = writeln!(
             self.text,
@@ -359,7 +361,7 @@ impl Pen {
             .iter()
             .map(|[x, y, bulge]| [x / scale * mirrored, y / scale, bulge * mirrored])
             .collect();
-        self.blocks += &format!("0\nBLOCK\n8\n0\n2\n{name}\n70\n0\n10\n0\n20\n0\n");
+        let _ = writeln!(self.blocks, "0\nBLOCK\n8\n0\n2\n{name}\n70\n0\n10\n0\n20\n0");
         self.blocks += &self.polyline(&smaller);
         self.blocks += "0\nENDBLK\n";
         let _ = writeln!(

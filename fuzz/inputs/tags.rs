@@ -62,7 +62,10 @@ impl Entities {
             .into_iter()
             .chain(self.list.into_iter().flatten())
             .chain(self.after);
-        all.map(|(code, value)| format!("{code}\n{value}\n")).collect()
+        all.fold(String::new(), |mut text, (code, value)| {
+            text.extend([code.as_str(), "\n", value.as_str(), "\n"]);
+            text
+        })
     }
 
     fn change(&mut self, random: &mut Random) {
@@ -88,21 +91,7 @@ impl Entities {
                 let step = random.one_of(&STEPS_MM);
                 one_number(&mut self.list[i], random, |value| value + step);
             }
-            // An end that meets another.
-            6 => {
-                let all = |tags: &[Tag], code: &str| -> Vec<f64> {
-                    let same = tags.iter().filter(|tag| tag.0 == code);
-                    same.filter_map(|tag| tag.1.trim().parse().ok()).collect()
-                };
-                let (xs, ys) = (all(&self.list[j], "10"), all(&self.list[j], "20"));
-                if let (Some(x), Some(y)) = (xs.first(), ys.first()) {
-                    for (code, value) in [("10", x), ("20", y)] {
-                        if let Some(tag) = self.list[i].iter_mut().find(|tag| tag.0 == code) {
-                            tag.1 = value.to_string();
-                        }
-                    }
-                }
-            }
+            6 => self.meet(i, j),
             7 => {
                 let steps = random.one_of(&[1e2, 1e3, 1e4, 1e6]);
                 let places = |code, value: f64| {
@@ -139,20 +128,38 @@ impl Entities {
                     tag.1 = name;
                 }
             }
-            // A vertex less, or one twice.
-            _ => {
-                let vertices: Vec<usize> = (0..self.list[i].len())
-                    .filter(|&k| self.list[i][k].0 == "10")
-                    .collect();
-                if let [.., _, _] = vertices[..] {
-                    let k = random.below(vertices.len() - 1);
-                    let vertex: Vec<Tag> = self.list[i][vertices[k]..vertices[k + 1]].to_vec();
-                    if random.below(2) == 0 {
-                        self.list[i].drain(vertices[k]..vertices[k + 1]);
-                    } else {
-                        self.list[i].splice(vertices[k]..vertices[k], vertex);
-                    }
+            _ => self.change_vertex(i, random),
+        }
+    }
+
+    /// An end of one entity comes to that of another.
+    fn meet(&mut self, i: usize, j: usize) {
+        let all = |tags: &[Tag], code: &str| -> Vec<f64> {
+            let same = tags.iter().filter(|tag| tag.0 == code);
+            same.filter_map(|tag| tag.1.trim().parse().ok()).collect()
+        };
+        let (xs, ys) = (all(&self.list[j], "10"), all(&self.list[j], "20"));
+        if let (Some(x), Some(y)) = (xs.first(), ys.first()) {
+            for (code, value) in [("10", x), ("20", y)] {
+                if let Some(tag) = self.list[i].iter_mut().find(|tag| tag.0 == code) {
+                    tag.1 = value.to_string();
                 }
+            }
+        }
+    }
+
+    /// A vertex less, or one twice.
+    fn change_vertex(&mut self, i: usize, random: &mut Random) {
+        let vertices: Vec<usize> = (0..self.list[i].len())
+            .filter(|&k| self.list[i][k].0 == "10")
+            .collect();
+        if let [.., _, _] = vertices[..] {
+            let k = random.below(vertices.len() - 1);
+            let vertex: Vec<Tag> = self.list[i][vertices[k]..vertices[k + 1]].to_vec();
+            if random.below(2) == 0 {
+                self.list[i].drain(vertices[k]..vertices[k + 1]);
+            } else {
+                self.list[i].splice(vertices[k]..vertices[k], vertex);
             }
         }
     }
