@@ -19,8 +19,8 @@ use crate::tolerance::WRITTEN_AS_ZERO;
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
 
-/// So many entities and vertices are in memory at once: the crate takes some 2 kB to write an entity and 500 bytes a vertex.
-const AT_ONCE: usize = 8192;
+/// So many entities and vertices are in memory at once: the crate takes some 4 kB to write an entity and 500 bytes a vertex.
+const AT_ONCE: usize = 2048;
 
 /// Returns a plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
 ///
