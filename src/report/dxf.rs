@@ -278,7 +278,8 @@ impl<'o> DxfSheet<'o> {
 
     fn polyline(&mut self, layer: &str, polyline: &Polyline) -> io::Result<()> {
         if self.at_once == 0 {
-            return self.count();
+            self.count();
+            return Ok(());
         }
         self.held += polyline.vertices.len();
         let vertices = polyline.vertices.iter().map(|vertex| {
@@ -303,14 +304,14 @@ impl<'o> DxfSheet<'o> {
     }
 
     /// Counts an entity as the crate does, for its number.
-    fn count(&mut self) -> io::Result<()> {
+    const fn count(&mut self) {
         self.drawing.header.next_available_handle.0 += 1;
-        Ok(())
     }
 
     fn add(&mut self, layer: &str, specific: EntityType) -> io::Result<()> {
         if self.at_once == 0 {
-            return self.count();
+            self.count();
+            return Ok(());
         }
         checkpoint();
         let mut entity = Entity::new(specific);
