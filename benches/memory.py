@@ -12,6 +12,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from compare import run
+
 ROOT = Path(__file__).resolve().parents[1]
 WORK = ROOT / "target" / "memory"
 BUILT = ROOT / "target" / "release" / "kerfwright"
@@ -58,14 +60,8 @@ def counted(drawing):
 
 
 def peak_mb(command):
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
-    talk = process.stderr.read()
-    _, status, usage = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    # 1 is kerfwright's "a check found an error": the job was done.
-    if process.returncode not in (0, 1):
-        raise SystemExit(f"{command}\n{talk.decode()}")
-    return usage.ru_maxrss / 1024
+    _, _, megabytes = run([str(word) for word in command])
+    return megabytes
 
 
 if __name__ == "__main__":

@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 
 use rayon::prelude::*;
 
-use super::facts::{Branch, ContactCounts, Overlap};
+use super::facts::{Branch, CONTACTS_COUNTED, CONTACTS_LISTED, ContactCounts, Overlap};
 use crate::cancel::checkpoint;
 use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
@@ -15,15 +15,9 @@ use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 const PAIRS_PER_SEGMENT: usize = 5;
 const PAIRS_AT_LEAST: usize = 5_000_000;
 
-/// How many contacts of a kind are counted.
-pub(super) const MOST_COUNTED: usize = 1_000_000;
-
 /// So many segments are searched by one core at a time, and so many such chunks before the next are begun.
 const CHUNK: usize = 1024;
 const CHUNKS_AT_ONCE: usize = 64;
-
-/// How many contacts of each kind are kept.
-pub(super) const KEPT: usize = 10_000;
 
 /// A touch of a line with itself counts only beyond this many tolerances along the line.
 const APART_ALONG: f64 = 10.0;
@@ -49,7 +43,7 @@ impl Contacts {
     /// Appends contacts found later, up to the number kept.
     fn append(&mut self, later: Self) {
         fn keep<T>(kept: &mut Vec<T>, later: Vec<T>) {
-            kept.extend(later.into_iter().take(KEPT - kept.len()));
+            kept.extend(later.into_iter().take(CONTACTS_LISTED - kept.len()));
         }
         keep(&mut self.crossings, later.crossings);
         keep(&mut self.touches, later.touches);
@@ -78,7 +72,7 @@ impl Allowance {
 /// Adds a contact of a kind, or only counts it.
 fn keep<T>(kept: &mut Vec<T>, count: &mut usize, contact: T) {
     *count += 1;
-    if kept.len() < KEPT {
+    if kept.len() < CONTACTS_LISTED {
         kept.push(contact);
     }
 }
@@ -123,7 +117,7 @@ pub(super) fn contacts(lines: &[ContourView<'_>], branches: &[Branch], join_mm: 
     let segments: usize = lines.iter().map(|line| line.polyline.segment_count()).sum();
     let allowed = Allowance {
         pairs: PAIRS_AT_LEAST + PAIRS_PER_SEGMENT * segments,
-        contacts: MOST_COUNTED,
+        contacts: CONTACTS_COUNTED,
     };
     contacts_within(lines, branches, join_mm, allowed)
 }

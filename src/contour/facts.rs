@@ -4,7 +4,6 @@ use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
 use crate::id::ContourId;
 
-use super::contacts::{KEPT, MOST_COUNTED};
 use super::names::MissingName;
 use super::purposes::StyleNotCut;
 
@@ -194,6 +193,12 @@ pub struct Overlap {
     pub repaired: bool,
 }
 
+/// How many contacts of each kind are listed.
+pub(super) const CONTACTS_LISTED: usize = 10_000;
+
+/// How many contacts of a kind are counted.
+pub(super) const CONTACTS_COUNTED: usize = 1_000_000;
+
 /// How many pairs of pieces of contours meet where they are not joined.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct ContactCounts {
@@ -222,17 +227,17 @@ impl ContactCounts {
 
     /// Whether each contact is listed.
     pub fn are_listed(self) -> bool {
-        !self.cut_off && self.most() <= KEPT
+        !self.cut_off && self.most() <= CONTACTS_LISTED
     }
 
     /// Whether slots and walls have a width: not where most run along others.
     pub fn leave_widths(self) -> bool {
-        !self.cut_off && self.overlaps <= KEPT
+        !self.cut_off && self.overlaps <= CONTACTS_LISTED
     }
 
     /// Whether more were found than are counted: what is left is a tangle.
     pub(super) fn are_too_many(self) -> bool {
-        self.most() > MOST_COUNTED
+        self.most() > CONTACTS_COUNTED
     }
 }
 

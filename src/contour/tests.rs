@@ -3,6 +3,7 @@
 mod chains;
 mod contacts;
 mod invariance;
+mod nesting;
 mod purposes;
 mod widths;
 

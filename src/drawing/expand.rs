@@ -41,6 +41,7 @@ pub(super) fn expand(
             most_fitted,
             expanded: Expanded::default(),
             fits: HashMap::new(),
+            fitted_here: 0,
         };
         walk.through(entities, Placement::scaled(factor_to_mm))
     };

@@ -61,6 +61,9 @@ impl Array<'_> {
     }
 }
 
+/// So many arcs are fitted for each copy of a block anew: moved, they would differ from those fitted in place by rounding.
+const FITTED_ANEW: u64 = 50_000;
+
 /// The address of an entity, and how it is turned and scaled.
 pub(super) type FitKey = (usize, [[u64; 3]; 3]);
 
@@ -76,6 +79,8 @@ pub(super) struct DrawingWalk<'a> {
     pub(super) expanded: Expanded,
     /// What was fitted of the entities of blocks, and where.
     pub(super) fits: HashMap<FitKey, (Placement, Stroke)>,
+    /// Arcs fitted so far in this walk.
+    pub(super) fitted_here: u64,
 }
 
 impl<'a> DrawingWalk<'a> {
@@ -167,7 +172,8 @@ impl<'a> DrawingWalk<'a> {
         placement: &Placement,
     ) -> Result<Option<Strokes>, NotDrawn> {
         let key = (std::ptr::from_ref(entity).addr(), placement.turn_and_scale());
-        if let Some((where_fitted, fitted)) = self.fits.get(&key) {
+        let many = self.fitted_here > FITTED_ANEW;
+        if let Some((where_fitted, fitted)) = self.fits.get(&key).filter(|_| many) {
             return Ok(Some(Strokes {
                 first: fitted.shifted(placement.shift_from(where_fitted)),
                 more: Vec::new(),
@@ -267,6 +273,7 @@ impl<'a> DrawingWalk<'a> {
 
     /// Counts fitted arcs against what is accepted.
     fn spend(&mut self, arcs: u64, entity: &Entity) -> Result<(), Error> {
+        self.fitted_here += arcs;
         let fitted = self.fitted.fetch_add(arcs, Ordering::Relaxed) + arcs;
         if fitted > self.most_fitted {
             return Err(Error::TooManyArcs {

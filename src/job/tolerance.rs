@@ -313,6 +313,35 @@ mod tests {
         for text in texts {
             assert!(Tolerance::parse(text).is_err(), "{text}");
         }
+        let refusal = |text: &str| match Tolerance::parse(text) {
+            Ok(_) => String::new(),
+            Err(error) => error.to_string(),
+        };
+        for (text, why) in [
+            ("0.02/0.02", "upper limit"),
+            ("profile 0", "a width above 0"),
+            ("profile -1", "a width above 0"),
+            // 0.1 µm apart at least, and 100 mm from the size at most.
+            ("±0.000049", "0.1 µm apart"),
+            ("+0.00009/0", "0.1 µm apart"),
+            ("+100.1/0", "0.1 µm apart"),
+            ("+0/-100.1", "0.1 µm apart"),
+            ("+120/+110", "0.1 µm apart"),
+            ("profile 0.00009", "0.1 µm apart"),
+            ("profile 200.1", "0.1 µm apart"),
+        ] {
+            assert!(refusal(text).contains(why), "{text}: {}", refusal(text));
+        }
+        for text in [
+            "±0.000051",
+            "+0.0002/0",
+            "±100",
+            "+100/+99",
+            "profile 0.00011",
+            "profile 200",
+        ] {
+            assert_eq!(refusal(text), "", "{text}");
+        }
         let class_v = Tolerance::parse("ISO 2768-v").expect("a class");
         assert!(class_v.limits(2.0).is_err());
     }

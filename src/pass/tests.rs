@@ -1,6 +1,6 @@
 use super::{Borrowed, Error, Nozzles, PassKind, PassRequest, Schedule, passes, schedule};
 use crate::shop::{Book, MaterialError};
-use crate::units::MM_PER_INCH;
+use crate::units::{Band, MM_PER_INCH};
 
 fn book() -> Book {
     Book::built_in().expect("the built-in book is sound")
@@ -450,4 +450,104 @@ fn a_single_cut_of_thin_work_may_come_out_finer() {
         .form_error
         .value;
     assert!((thick.low - 10.0).abs() < 1e-9, "{thick:?}");
+}
+
+/// Half the wire, the gap, what later passes take off, less the aim; the uncertainties of gap and stock are independent and join by
+/// squares (JCGM 100:2008, 5.1.2).
+#[test]
+fn an_offset_and_its_band_follow_from_the_gap_and_the_stock() {
+    let book = book();
+    let request = PassRequest {
+        aim_mm: 0.003,
+        ..PassRequest::new("tool-steel", 40.0, 0.25, 4)
+    };
+    let schedule = schedule(&book, &request).expect("served");
+    for i in 0..4 {
+        let gap = book.pass_table[i].spark_gap_um.band;
+        let later = book.pass_table[i + 1..4].iter();
+        let taken: Vec<_> = later
+            .map(|row| row.taken_um.as_ref().expect("a skim").band)
+            .collect();
+        let stock_um: f64 = taken.iter().map(|band| band.expected).sum();
+        let expected_um = 125.0 + gap.expected + stock_um - 3.0;
+        let squares = |off: fn(&Band) -> f64| {
+            taken
+                .iter()
+                .chain([&gap])
+                .map(|band| off(band).powi(2))
+                .sum::<f64>()
+                .sqrt()
+        };
+        let (pass, offset) = (&schedule.passes[i], schedule.traces[i].offset.value);
+        let in_um = [
+            pass.offset_mm,
+            offset.low,
+            offset.high,
+            pass.half_kerf_mm,
+            pass.stock_mm,
+        ]
+        .map(|mm| mm * 1000.0);
+        let by_hand = [
+            expected_um,
+            expected_um - squares(|band| band.expected - band.low),
+            expected_um + squares(|band| band.high - band.expected),
+            125.0 + gap.expected,
+            stock_um,
+        ];
+        let names: Vec<&str> = schedule.traces[i]
+            .offset
+            .terms
+            .iter()
+            .map(|term| term.name.as_str())
+            .collect();
+        let takers: Vec<String> = (i + 2..=4)
+            .map(|pass| format!("taken off by pass {pass}"))
+            .collect();
+        assert_eq!(names[2..names.len() - 1], takers);
+        for (got, expected) in in_um.into_iter().zip(by_hand) {
+            assert!(
+                (got - expected).abs() < 1e-9,
+                "pass {}: {in_um:?}, not {by_hand:?}",
+                i + 1
+            );
+        }
+    }
+    let [offset_mm, rate, half_kerf_mm] = super::rough_cut(&book, &request).expect("served");
+    let rough = &schedule.passes[0];
+    assert_eq!(
+        [offset_mm, rate],
+        [rough.offset_mm, rough.area_rate_mm2_min.expected]
+    );
+    assert!((half_kerf_mm - rough.half_kerf_mm).abs() < 1e-15);
+    assert_eq!(schedule.pass(rough.pass), Some(rough));
+    assert_eq!(schedule.trace(rough.pass), Some(&schedule.traces[0]));
+}
+
+/// What a test piece says of the offset shifts the gap and both ends of its band alike; no gap is less than nothing.
+#[test]
+fn a_gauged_correction_shifts_the_gap() {
+    let own = |um: f64| {
+        format!(
+            "[calibration.a]\nmaterial = \"tool-steel\"\nwire_mm = 0.25\nwire_kind = \"brass\"\njobs = 6\n\
+             typical_error_percent = 5\nminutes_hold = [\"machine\"]\nrate_factor = 1\noffset_correction_um = {um}\n"
+        )
+    };
+    let plain = scheduled(&book(), "tool-steel", 20.0, 2);
+    let gap = |schedule: &Schedule| schedule.traces[0].offset.terms[1].value;
+    let before = gap(&plain);
+    for um in [-2.0, 3.0] {
+        let book = Book::layered(&own(um)).expect("sound");
+        let shifted = scheduled(&book, "tool-steel", 20.0, 2);
+        let after = gap(&shifted);
+        for (after, before) in [
+            (after.low, before.low),
+            (after.expected, before.expected),
+            (after.high, before.high),
+        ] {
+            assert!((after - before - um).abs() < 1e-12, "{after} from {before}");
+        }
+        assert!((shifted.passes[0].offset_mm - plain.passes[0].offset_mm - um / 1000.0).abs() < 1e-12);
+    }
+    let far = Book::layered(&own(-15.0)).expect("sound");
+    assert_eq!(scheduled(&far, "tool-steel", 20.0, 4).passes[3].spark_gap_mm, 0.0);
 }

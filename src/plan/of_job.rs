@@ -36,13 +36,11 @@ pub fn plan_job<'a>(
     job.validate()?;
     let (reading, uses) = (job.reading()?, job.uses()?);
     let source = DrawingSource::new(file, bytes.into(), &reading, &uses);
-    match fixed_passes(job)? {
-        Some(request) => plan_given(source, book, job, &request),
-        None => {
-            let requirements = plan_requirements_of(job, book)?;
-            Selection::read(source, book, &requirements)?.plan(&requirements)
-        }
+    if let Some(request) = fixed_passes(job)? {
+        return plan_given(source, book, job, &request);
     }
+    let requirements = plan_requirements_of(job, book)?;
+    Selection::read(source, book, &requirements)?.plan(&requirements)
 }
 
 /// Evaluates all that a job leaves open.

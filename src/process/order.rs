@@ -432,3 +432,21 @@ impl<'a> Writer<'a> {
         });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::OperationKind::{
+        self, Adjust, Coreless, CutOff, LeadIn, LeadOut, Remove, Rough, Skim, SkimTab, Stop,
+    };
+
+    #[test]
+    fn each_kind_is_cut_led_or_attended() {
+        let those = |are: fn(OperationKind) -> bool| {
+            let kinds = OperationKind::ALL.into_iter().filter(|&kind| are(kind));
+            kinds.collect::<Vec<_>>()
+        };
+        assert_eq!(those(OperationKind::is_cutting), [Coreless, Rough, Skim, SkimTab]);
+        assert_eq!(those(OperationKind::is_lead), [LeadIn, LeadOut]);
+        assert_eq!(those(OperationKind::is_attended), [Adjust, Stop, CutOff, Remove]);
+    }
+}

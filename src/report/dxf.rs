@@ -19,8 +19,8 @@ use crate::tolerance::WRITTEN_AS_ZERO;
 /// Layers' colours, by number: dark ones that print.
 const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
 
-/// So many entities and vertices are in memory at once: the crate takes some 2 kB to write an entity and 500 bytes a vertex.
-const AT_ONCE: usize = 8192;
+/// So many entities and vertices are in memory at once: the crate takes some 4 kB to write an entity and 500 bytes a vertex.
+const AT_ONCE: usize = 2048;
 
 /// Returns a plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
 ///
@@ -278,7 +278,8 @@ impl<'o> DxfSheet<'o> {
 
     fn polyline(&mut self, layer: &str, polyline: &Polyline) -> io::Result<()> {
         if self.at_once == 0 {
-            return self.count();
+            self.count();
+            return Ok(());
         }
         self.held += polyline.vertices.len();
         let vertices = polyline.vertices.iter().map(|vertex| {
@@ -303,14 +304,14 @@ impl<'o> DxfSheet<'o> {
     }
 
     /// Counts an entity as the crate does, for its number.
-    fn count(&mut self) -> io::Result<()> {
+    const fn count(&mut self) {
         self.drawing.header.next_available_handle.0 += 1;
-        Ok(())
     }
 
     fn add(&mut self, layer: &str, specific: EntityType) -> io::Result<()> {
         if self.at_once == 0 {
-            return self.count();
+            self.count();
+            return Ok(());
         }
         checkpoint();
         let mut entity = Entity::new(specific);

@@ -9,6 +9,8 @@
 //! 3. *verdict*: the first proposal that [`super::verify`] accepts is the path. None: refused, with the place
 //!    where the contour crosses or touches itself, however little, or else where the first attempt failed.
 
+use std::sync::OnceLock;
+
 use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
@@ -63,6 +65,8 @@ pub fn offset(contour: &Polyline, offset_mm: f64) -> Result<Offset, RefusedOffse
 pub(crate) struct Offsets {
     prepared: Prepared,
     index: SegmentIndex,
+    /// The outline with arcs laid along its chords, from when it is first asked for.
+    along_arcs: OnceLock<Polyline>,
 }
 
 impl Offsets {
@@ -83,13 +87,17 @@ impl Offsets {
                 at: at + prepared.origin,
                 reason: RefusalReason::CrossesItself,
             }),
-            None => Ok(Self { prepared, index }),
+            None => Ok(Self {
+                prepared,
+                index,
+                along_arcs: OnceLock::new(),
+            }),
         }
     }
 
     /// As [`offset`].
     pub(crate) fn at(&self, offset_mm: f64) -> Result<Offset, RefusedOffset> {
-        let Self { prepared, index } = self;
+        let Self { prepared, index, .. } = self;
         let somewhere = prepared.outline.vertices[0].at + prepared.origin;
         let refused = |at: Point, reason: RefusalReason| RefusedOffset { at, reason };
         if !offset_mm.is_finite() || offset_mm.abs() <= PATH_MM {
@@ -98,20 +106,20 @@ impl Offsets {
         if let Some(found) = self.where_one_just_fits(offset_mm) {
             return Ok(found);
         }
+        let verifier = Verifier::new(index, offset_mm);
         let mut first_flaw = None;
         for attempt in attempts(variants(&prepared.outline, offset_mm)) {
-            let proposer = attempt.variant.proposer();
-            let proposal = attempt.propose(self, offset_mm);
-            let Some(loops) = proposal.map(|loops| written(loops, prepared.origin)) else {
+            let Some(loops) = attempt.propose(self, offset_mm) else {
                 continue;
             };
+            let loops = written(loops, prepared.origin);
             let proposed: Vec<Polyline> = loops.iter().map(|l| moved(l, -prepared.origin)).collect();
-            match Verifier::new(index, offset_mm).verify(&proposed) {
+            match verifier.verify(&proposed) {
                 Ok(worst) if worst + prepared.moved_mm <= PATH_MM => {
                     return Ok(Offset {
                         loops,
                         verified_mm: worst + prepared.moved_mm,
-                        proposer,
+                        proposer: attempt.variant.proposer(),
                     });
                 }
                 // The prepared contour is not quite the one that was drawn.
@@ -133,17 +141,20 @@ impl Offsets {
             None => refused(somewhere, RefusalReason::NoneFound),
         })
     }
-}
 
-impl Offsets {
+    fn along_arcs(&self) -> &Polyline {
+        self.along_arcs
+            .get_or_init(|| arcs_along(&joints(&self.prepared.outline), ARC_FIT_MM))
+    }
+
     /// The loops where some slot is so nearly twice the offset wide that the roundings of an attempt would decide: nearer by [`JUST_FITS_MM`],
     /// as exact as `f64` allows, so that equal slots have one answer. `None` where there is no such slot, or no attempt is as exact.
     fn where_one_just_fits(&self, offset_mm: f64) -> Option<Offset> {
-        let Self { prepared, index } = self;
-        let nearer_mm = offset_mm - JUST_FITS_MM.copysign(offset_mm);
+        let Self { prepared, index, .. } = self;
         if !just_fits(index, offset_mm) {
             return None;
         }
+        let nearer_mm = offset_mm - JUST_FITS_MM.copysign(offset_mm);
         let verifier = Verifier::strict(index, nearer_mm);
         let exact = std::iter::once(Variant::AsItIs).chain(OTHERWISE);
         let mut proposals = attempts(exact).filter_map(|attempt| attempt.propose(self, nearer_mm));
@@ -243,8 +254,8 @@ fn attempts(variants: impl IntoIterator<Item = Variant>) -> impl Iterator<Item =
 
 impl Attempt {
     /// What is proposed; `None` when it panics or its answer is no set of loops.
-    fn propose(self, Offsets { prepared, index }: &Offsets, offset_mm: f64) -> Option<Vec<Polyline>> {
-        let outline = &prepared.outline;
+    fn propose(self, contour: &Offsets, offset_mm: f64) -> Option<Vec<Polyline>> {
+        let outline = &contour.prepared.outline;
         let (asked, distance, turn) = match self.variant {
             Variant::AsItIs => (outline.clone(), offset_mm, 0.0),
             Variant::OtherStart => (begun_elsewhere(outline), offset_mm, 0.0),
@@ -252,8 +263,8 @@ impl Attempt {
             Variant::NoCrumbs => (without_crumbs(outline), offset_mm, 0.0),
             Variant::Closer => (outline.clone(), offset_mm - NUDGE_MM.copysign(offset_mm), 0.0),
             Variant::Farther => (outline.clone(), offset_mm + NUDGE_MM.copysign(offset_mm), 0.0),
-            Variant::AlongArcs => (arcs_along(&joints(outline), ARC_FIT_MM), offset_mm, 0.0),
-            Variant::Polygon => return polygon::propose(outline, index, offset_mm),
+            Variant::AlongArcs => (contour.along_arcs().clone(), offset_mm, 0.0),
+            Variant::Polygon => return polygon::propose(outline, &contour.index, offset_mm),
         };
         let mut source = LibraryLoop::with_capacity(asked.vertices.len(), true);
         for v in &asked.vertices {

@@ -187,6 +187,10 @@ impl Before {
     fn met_by_run(&self, run: &[WallPiece], walked: &mut Walked, tally: &mut Tally) -> bool {
         let [first, .., last] = run else { return false };
         let length: f64 = run.iter().map(|piece| piece.segment.length()).sum();
+        // Round an outside corner the wall of a path at the reach itself is a point.
+        if length == 0.0 {
+            return false;
+        }
         let start = self.met_at_start(first.segment, walked);
         let middle = {
             let mut left = 0.5 * length;

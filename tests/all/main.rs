@@ -31,6 +31,7 @@ mod published;
 mod questions;
 mod quote;
 mod random;
+mod random_parts;
 mod reading;
 mod real_drawings;
 mod real_paths;

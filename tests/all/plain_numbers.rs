@@ -16,7 +16,7 @@ const JOBS: [&str; 2] = [
 ];
 
 /// The first place where a text shows a zero with a sign, NaN or inf, with what stands around it.
-fn unsound(text: &str) -> Option<&str> {
+pub(crate) fn unsound(text: &str) -> Option<&str> {
     let is_word = |c: char| c.is_alphanumeric() || matches!(c, '_' | '.' | '-');
     let mut from = 0;
     while let Some(found) = text[from..].find(is_word) {

@@ -68,7 +68,7 @@ impl Sheet {
         let mut job = JobFile::parse(&job).expect("a sound job");
         // Not every sheet draws a start hole.
         job.may_miss = job.names();
-        plan::plan_job("sheet.dxf", &self.bytes(), &job, book()).expect("a sound drawing")
+        plan::plan_job("sheet.dxf", self.bytes(), &job, book()).expect("a sound drawing")
     }
 }
 
@@ -518,7 +518,7 @@ fn a_part_is_started_from_the_edge_where_that_is_given() {
     let refused = |more: &str| {
         let job = format!("material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\n{more}");
         let job = JobFile::parse(&job).expect("a sound job");
-        plan::plan_job("sheet.dxf", &bored().bytes(), &job, book())
+        plan::plan_job("sheet.dxf", bored().bytes(), &job, book())
             .expect_err(more)
             .to_string()
     };

@@ -300,7 +300,7 @@ fn a_signal_leaves_no_temporary_file() {
     const DRAWING: &str = "fixtures/shapes/plate-200-holes.dxf";
     for (signal, number) in [("INT", 2), ("TERM", 15), ("HUP", 1)] {
         let mut ended = 0;
-        for _ in 0..10 {
+        for _ in 0..30 {
             let out = tempfile::tempdir().expect("a folder");
             let mut command = kerfwright();
             command.args([
@@ -311,7 +311,7 @@ fn a_signal_leaves_no_temporary_file() {
                 "--passes",
                 "2",
                 "--formats",
-                "svg,json,dxf",
+                "svg,json,dxf,html",
                 "--out",
             ]);
             command

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import ezdxf
 import shapely
+from ezdxf.math import bulge_center, bulge_radius
 
 PATH_MM = 1e-4
 RISE_MM = 1e-5
@@ -95,13 +96,11 @@ def flattened(vertices):
         points.append((x, y))
         if bulge == 0:
             continue
-        # The centre lies beside the middle of the chord, at (1/b − b)/4 of the chord to its left.
-        sweep, aside = 4 * math.atan(bulge), (1 / bulge - bulge) / 4
-        center = (x + end_x) / 2 - aside * (end_y - y), (y + end_y) / 2 + aside * (end_x - x)
-        radius, start = math.dist(center, (x, y)), math.atan2(y - center[1], x - center[0])
+        sweep, center = 4 * math.atan(bulge), bulge_center((x, y), (end_x, end_y), bulge)
+        radius, start = abs(bulge_radius((x, y), (end_x, end_y), bulge)), math.atan2(y - center.y, x - center.x)
         count = math.ceil(abs(sweep) * math.sqrt(radius / (8 * RISE_MM)))
-        points += [(center[0] + radius * math.cos(start + sweep * i / count), center[1] + radius * math.sin(start + sweep * i / count))
-                   for i in range(1, count)]
+        turns = (start + sweep * i / count for i in range(1, count))
+        points += [(center.x + radius * math.cos(turn), center.y + radius * math.sin(turn)) for turn in turns]
     return points
 
 

@@ -126,8 +126,22 @@ fn an_offset_that_was_not_gauged_is_less_sure() {
     let mut modelled = occasion(25.0, 1.0);
     modelled.offset_basis = OffsetBasis::Modelled;
     let (_, gauged) = budget(&book, &request, occasion(25.0, 1.0));
-    let (_, modelled) = budget(&book, &request, modelled);
+    let (schedule, modelled) = budget(&book, &request, modelled);
     assert!(modelled.worst_on_size_um() > gauged.worst_on_size_um());
+    assert!((gauged.worst_on_size_modelled_um() - modelled.worst_on_size_um()).abs() < 1e-12);
+    // Half of its band.
+    let offset = schedule.traces[3].offset.value;
+    let half_um = (offset.high - offset.low) * 500.0;
+    assert!((half_width_um(&modelled, "offset, as modelled") - half_um).abs() < 1e-9);
+    for scope in [Scope::OnSize, Scope::PerSide] {
+        let ranked = modelled.ranked(scope);
+        let um: Vec<f64> = ranked
+            .iter()
+            .map(|term| term.standard_um(scope).expected)
+            .collect();
+        assert_eq!(um.len(), modelled.terms.len());
+        assert!(um.is_sorted_by(|a, b| a >= b), "{um:?}");
+    }
 }
 
 #[test]
@@ -190,4 +204,6 @@ fn the_decision_keeps_clear_of_the_limits() {
     assert_eq!(beside(9.0, 0.001), Verdict::ExpectedInside);
     assert_eq!(beside(8.9, -0.001), Verdict::Undecided);
     assert_eq!(beside(4.0, 0.006), Verdict::ExpectedOutside);
+    // A shift of 3 may take 12 beside the middle back to 9: 5 with the uncertainty.
+    assert_eq!(beside(5.0, 0.006), Verdict::Undecided);
 }

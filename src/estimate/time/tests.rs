@@ -6,6 +6,7 @@ use crate::id::{GroupId, PassNo};
 use crate::job::OffsetBasis;
 use crate::pass::{PassRequest, schedule};
 use crate::shop::Book;
+use crate::units::Band;
 
 struct Planned {
     cut: Cut,
@@ -101,6 +102,27 @@ fn every_reason_for_time_stands_by_itself() {
     assert!((time.machine_minutes.value.expected - machine).abs() < 1e-12);
     let whole = machine + of("start holes").0 + time.setup.value.expected;
     assert!((time.total_minutes.value.expected - whole).abs() < 1e-12);
+    assert_eq!(
+        time.drilling().map(|minutes| minutes.value.expected),
+        Some(of("start holes").0)
+    );
+    let by_hand = of("tabs cut off").0 + of("slugs and parts taken out").0 + time.attendance.value.expected;
+    assert!((time.attended_minutes.value.expected - by_hand).abs() < 1e-12);
+    let (machine_min, attended_min) = (time.machine_minutes.value, time.attended_minutes.value);
+    let hours = |end: fn(&Band) -> f64| (end(&machine_min) - end(&attended_min)) / 60.0;
+    let [low, expected, high] = [
+        hours(|band| band.low),
+        hours(|band| band.expected),
+        hours(|band| band.high),
+    ];
+    assert_eq!(time.unattended_hours.value, Band { low, expected, high });
+    let shift_hours = book.times.shift_hours.value();
+    for (got, minutes) in [
+        (time.shifts.value.low, machine_min.low),
+        (time.shifts.value.high, machine_min.high),
+    ] {
+        assert!((got - minutes / 60.0 / shift_hours).abs() < 1e-12);
+    }
     // Nothing is adjusted between passes on a machine that does not need it: no empty line.
     assert!(time.piece.iter().all(|term| term.minutes.value.high > 0.0));
 }
@@ -118,6 +140,7 @@ fn holes_that_are_there_and_threads_by_hand() {
     )
     .time;
     assert!(time.piece.iter().all(|term| term.minutes.name != "start holes"));
+    assert!(time.drilling().is_none());
     let thread = time
         .piece
         .iter()
@@ -297,6 +320,12 @@ fn wire_runs_off_in_all_minutes_in_which_it_runs() {
     let [rough, skim] = [0, 1].map(|i| passes[i].area_rate_mm2_min.expected / 30.0);
     let along = (120.0 + 90.0 + 6.0 / 0.5) / rough + (120.0 + 1.0 + 5.0) / skim;
     let (corners_min, tabs_min) = (4.0 * 0.1, 2.0 * 3.0);
+    let travel = time
+        .piece
+        .iter()
+        .find(|term| term.minutes.name == "travel from start to start");
+    let travel_min = travel.expect("600 mm of it").minutes.value.expected;
+    assert!((travel_min - 600.0 / book.times.travel_mm_min.value()).abs() < 1e-12);
     let metres = (along + corners_min + tabs_min) * 10.0;
     assert!((time.wire.metres.value.expected - metres).abs() < 1e-9 * metres);
     let kg = metres * std::f64::consts::FRAC_PI_4 * 0.25 * 0.25 * 8.45 / 1000.0;

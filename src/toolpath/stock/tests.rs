@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::{Before, walls};
-use crate::geometry::{Point, Polyline};
+use crate::geometry::{Point, Polyline, Vector};
 use crate::id::PassNo;
 use crate::pass::{Pass, PassKind};
 use crate::toolpath::{Offset, offset};
@@ -238,4 +238,107 @@ fn pairs_say_what_the_nearest_of_all_says() {
         }
     }
     assert!(settled > 5_000, "{settled} segments settled by pairs");
+}
+
+/// How far paths of these tests may lie from their offset.
+const VERIFIED_MM: f64 = 1e-6;
+
+/// A regular polygon of `n` corners round the origin.
+fn polygon(n: u32, radius: f64) -> Polyline {
+    Polyline::closed((0..n).map(|i| {
+        let p = Vector::unit(2.0 * PI * f64::from(i) / f64::from(n)) * radius;
+        (p.x, p.y, 0.0)
+    }))
+}
+
+/// The stock along a path is what lies between its wall and the wall of the pass before: summed over thousands of places of each piece of wall,
+/// by the distance to every segment of the path before, it is the same, and so is the most of it.
+#[test]
+fn stock_is_the_sum_of_what_is_met_at_every_place() {
+    let passes = passes();
+    let star = Polyline::closed((0..10).map(|i| {
+        let p = Vector::unit(PI * f64::from(i) / 5.0) * if i % 2 == 0 { 8.0 } else { 3.0 };
+        (p.x, p.y, 0.0)
+    }));
+    // The last is all chords of 6 µm, of which some are summed at once.
+    let shapes = [
+        opening(0.0),
+        opening(0.160),
+        polygon(3, 4.0),
+        star,
+        polygon(300, 0.3),
+    ];
+    for (number, contour) in shapes.iter().enumerate() {
+        for signed in [-1.0, 1.0] {
+            let path = |k: usize| {
+                offset(contour, signed * passes[k].offset_mm)
+                    .expect("verified")
+                    .loops
+            };
+            for k in 1..passes.len() {
+                let (before, loops) = (path(k - 1), path(k));
+                let skim = &passes[k];
+                let (along, excess) = Before::new(&passes[k - 1], &before, skim, VERIFIED_MM)
+                    .met_along(&loops[0], skim.half_kerf_mm)
+                    .expect("a path before");
+                let meant_mm = passes[k - 1].stock_mm - skim.stock_mm;
+                let segments = || loops[0].segments();
+                let summed: f64 = along
+                    .iter()
+                    .zip(segments())
+                    .map(|(e, s)| e.factor * meant_mm * s.length())
+                    .sum();
+                let old: Vec<_> = before.iter().flat_map(Polyline::segments).collect();
+                let met = |p: Point| {
+                    let away = old.iter().map(|s| s.distance(p)).fold(f64::INFINITY, f64::min);
+                    (away - passes[k - 1].half_kerf_mm).max(0.0)
+                };
+                let pieces = walls(&loops, skim.half_kerf_mm);
+                // Places are densest at both ends of a piece, where corners are.
+                let places = 1 + 2000 / pieces.len();
+                let (mut by_hand, mut most) = (0.0, 0.0_f64);
+                for piece in &pieces {
+                    let end = |i: usize| 0.5 - 0.5 * (PI * i as f64 / places as f64).cos();
+                    for i in 0..places {
+                        let here = met(piece.at(0.5 * (end(i) + end(i + 1))));
+                        by_hand += here * piece.length() * (end(i + 1) - end(i));
+                        most = most.max(here).max(met(piece.at(end(i))));
+                    }
+                }
+                let place = format!("shape {number}, side {signed}, pass {}", k + 1);
+                assert!(
+                    (summed / by_hand - 1.0).abs() < 1e-3,
+                    "{place}: {summed}, not {by_hand}"
+                );
+                let found = along.iter().filter_map(|e| e.stock_mm).fold(0.0, f64::max);
+                assert!((found - most).abs() < 1e-5, "{place}: {found}, not {most}");
+                // What is worth keeping is a twentieth above what is meant, and the most of it is kept.
+                let kept = excess.iter().map(|e| e.met_mm).fold(0.0, f64::max);
+                if most > 1.05 * meant_mm + 2e-4 {
+                    assert!((kept - found).abs() < 1e-12, "{place}: {kept}, not {found}");
+                    assert!(
+                        excess.iter().all(|e| (e.met_mm - met(e.at)).abs() < 1e-9),
+                        "{place}"
+                    );
+                } else if most < 1.05 * meant_mm {
+                    assert!(excess.is_empty(), "{place}");
+                }
+            }
+        }
+    }
+}
+
+/// Nothing can be said of a skim where the pass before has no path, or nothing is meant to be taken.
+#[test]
+fn without_a_path_before_nothing_is_said() {
+    let passes = passes();
+    let path = offset(&opening(0.0), -0.152).expect("verified").loops;
+    let met = |before: &Pass, loops: &[Polyline], skim: &Pass| {
+        Before::new(before, loops, skim, VERIFIED_MM)
+            .met_along(&path[0], 0.140)
+            .is_some()
+    };
+    assert!(met(&passes[0], &path, &passes[1]));
+    assert!(!met(&passes[0], &[], &passes[1]));
+    assert!(!met(&passes[1], &path, &passes[1]));
 }

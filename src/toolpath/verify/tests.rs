@@ -175,6 +175,259 @@ fn a_spike_of_no_width_is_soon_left_aside() {
     assert!((inside.area().abs() - 3.75 * 3.75).abs() < 1e-9);
 }
 
+/// A circle of 5 mm, and a rectangle of 10 × 6 mm with the parallel round it: paths beside their offset by so much.
+fn beside(off_mm: f64) -> Vec<(Polyline, f64, Polyline)> {
+    let center = Point::new(3.0, -2.0);
+    let circle = Polyline::circle(center, 5.0);
+    let (w, h, d, q) = (10.0, 6.0, OFFSET + off_mm, (std::f64::consts::PI / 8.0).tan());
+    let rectangle = Polyline::closed([(0.0, 0.0, 0.0), (w, 0.0, 0.0), (w, h, 0.0), (0.0, h, 0.0)]);
+    let round_it = Polyline::closed([
+        (0.0, -d, 0.0),
+        (w, -d, q),
+        (w + d, 0.0, 0.0),
+        (w + d, h, q),
+        (w, h + d, 0.0),
+        (0.0, h + d, q),
+        (-d, h, 0.0),
+        (-d, 0.0, q),
+    ]);
+    let within = Polyline::closed([(d, d, 0.0), (d, h - d, 0.0), (w - d, h - d, 0.0), (w - d, d, 0.0)]);
+    vec![
+        (circle.clone(), OFFSET, Polyline::circle(center, 5.0 + d)),
+        (circle, -OFFSET, Polyline::circle(center, 5.0 - d).reversed()),
+        (rectangle.clone(), OFFSET, round_it),
+        (rectangle, -OFFSET, within),
+    ]
+}
+
+/// The deviation of a path that lies beside its offset everywhere by the same is that; a tenth of a micrometre is the limit.
+#[test]
+fn a_tenth_of_a_micrometre_is_the_limit_on_both_sides() {
+    for off_mm in [0.0, 0.7e-4, -0.7e-4, 1.2e-4, -1.2e-4, 5e-4, -5e-4] {
+        for (contour, offset_mm, path) in beside(off_mm) {
+            let index = SegmentIndex::of([&contour]);
+            let verdict = Verifier::new(&index, offset_mm).verify(std::slice::from_ref(&path));
+            let place = format!("{off_mm} at {offset_mm}: {verdict:?}");
+            match verdict {
+                Ok(deviation_mm) => {
+                    assert!(
+                        off_mm.abs() <= PATH_MM && (deviation_mm - off_mm.abs()).abs() <= 1.1e-5,
+                        "{place}"
+                    );
+                }
+                Err(flaw) => {
+                    let fault = if off_mm > 0.0 {
+                        PathFault::TooFar
+                    } else {
+                        PathFault::TooNear
+                    };
+                    assert!(off_mm.abs() > PATH_MM && flaw.fault == fault, "{place}");
+                }
+            }
+        }
+    }
+}
+
+/// A slot is just wide enough where its walls are twice the offset apart, to within [`PATH_MM`] a wall.
+#[test]
+fn a_slot_of_twice_the_offset_just_fits() {
+    for (off_mm, fits) in [
+        (0.0, true),
+        (1.9e-4, true),
+        (-1.9e-4, true),
+        (2.1e-4, false),
+        (-2.1e-4, false),
+        (0.01, false),
+        (-0.01, false),
+    ] {
+        let w = 2.0 * OFFSET + off_mm;
+        // The opening itself, and a slot in an edge: 10 mm long, turned by 30°.
+        let opening = [(0.0, 0.0), (10.0, 0.0), (10.0, w), (0.0, w)];
+        let edge = [
+            (0.0, 5.0),
+            (0.0, -5.0),
+            (10.0, -5.0),
+            (10.0, 0.0),
+            (2.0, 0.0),
+            (2.0, w),
+            (10.0, w),
+            (10.0, 5.0),
+        ];
+        for (corners, offset_mm) in [(&opening[..], -OFFSET), (&edge[..], OFFSET)] {
+            let (sin, cos) = (std::f64::consts::PI / 6.0).sin_cos();
+            let turned = corners
+                .iter()
+                .map(|(x, y)| (x * cos - y * sin, x * sin + y * cos, 0.0));
+            let contour = Polyline::closed(turned);
+            assert_eq!(
+                just_fits(&SegmentIndex::of([&contour]), offset_mm),
+                fits,
+                "{off_mm} at {offset_mm}"
+            );
+        }
+    }
+    // Walls of a corner do not face each other, and short ones say nothing.
+    let corner = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (2.0 * OFFSET, 0.0, 0.0),
+        (0.0, 2.0 * OFFSET, 0.0),
+    ]);
+    assert!(!just_fits(&SegmentIndex::of([&corner]), -OFFSET));
+    let short = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (0.019, 0.0, 0.0),
+        (0.019, 0.25, 0.0),
+        (0.0, 0.25, 0.0),
+    ]);
+    assert!(!just_fits(&SegmentIndex::of([&short]), -OFFSET));
+}
+
+/// Segments that cross, touch at ends, run along one another or pass by: what counts as a crossing, and what is a line run twice.
+#[test]
+fn crossings_touches_and_lines_run_twice_are_told_apart() {
+    let fault = |lines: [[f64; 4]; 2]| {
+        let lines = lines.map(|[x0, y0, x1, y1]| Segment::line(Point::new(x0, y0), Point::new(x1, y1)));
+        simple(&SegmentIndex::new(lines.to_vec()), 1.0)
+            .err()
+            .map(|flaw| (flaw.fault, flaw.at))
+    };
+    let at = |x: f64, y: f64| Point::new(x, y);
+    let cross = fault([[0.0, 0.0, 2.0, 0.0], [1.0, -1.0, 1.0, 1.0]]);
+    assert!(
+        matches!(cross, Some((PathFault::Crosses, p)) if p.distance(at(1.0, 0.0)) < 1e-9),
+        "{cross:?}"
+    );
+    // Two tenths of a micrometre from an end it is no crossing; beyond it is.
+    assert_eq!(fault([[0.0, 0.0, 2.0, 0.0], [1.0, -1.0, 1.0, 1.9e-4]]), None);
+    assert!(fault([[0.0, 0.0, 2.0, 0.0], [1.0, -1.0, 1.0, 2.1e-4]]).is_some());
+    assert_eq!(fault([[0.0, 0.0, 2.0, 0.0], [1.9e-4, -1.0, 1.9e-4, 1.0]]), None);
+    // Nor at a glance: a sine of 0.01.
+    assert_eq!(fault([[0.0, 0.0, 2.0, 0.0], [0.0, -0.0045, 2.0, 0.0135]]), None);
+    assert!(fault([[0.0, 0.0, 2.0, 0.0], [0.0, -0.0055, 2.0, 0.0165]]).is_some());
+    // A segment of four tenths of a micrometre is too short to cross.
+    assert_eq!(fault([[0.0, 0.0, 2.0, 0.0], [1.0, -1.9e-4, 1.0, 1.9e-4]]), None);
+    let twice = |y: f64| fault([[0.0, 0.0, 2.0, 0.0], [0.5, y, 1.5, y]]).map(|(fault, _)| fault);
+    assert_eq!(
+        [twice(0.0), twice(0.9e-4), twice(1.1e-4)],
+        [Some(PathFault::Doubled), Some(PathFault::Doubled), None]
+    );
+    // There and back is a spike, which other judges see.
+    assert_eq!(fault([[0.0, 0.0, 2.0, 0.0], [1.5, 0.0, 0.5, 0.0]]), None);
+    assert_eq!(fault([[0.0, 0.0, 2.0, 0.0], [3.0, -1.0, 3.0, 1.0]]), None);
+}
+
+/// Where one loop meets itself: at a corner of another wall, in a spike, not at its own joints.
+#[test]
+fn a_loop_that_meets_itself_is_seen() {
+    let meets = |corners: &[(f64, f64)]| {
+        let contour = Polyline::closed(corners.iter().map(|&(x, y)| (x, y, 0.0)));
+        touching(&SegmentIndex::of([&contour]))
+    };
+    let square = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
+    assert_eq!(meets(&square), None);
+    // A notch whose point comes up to the wall, or stops two nanometres short of it.
+    let notch = |y: f64| {
+        meets(&[
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (4.0, 4.0),
+            (3.0, 4.0),
+            (2.0, y),
+            (1.0, 4.0),
+            (0.0, 4.0),
+        ])
+    };
+    assert_eq!(
+        notch(0.0).map(|at| at.distance(Point::new(2.0, 0.0)) < 1e-9),
+        Some(true)
+    );
+    assert_eq!(notch(2e-9), None);
+    // A spike out of a side and back.
+    let spike = meets(&[
+        (0.0, 0.0),
+        (4.0, 0.0),
+        (4.0, 2.0),
+        (6.0, 2.0),
+        (4.0, 2.0),
+        (4.0, 4.0),
+        (0.0, 4.0),
+    ]);
+    assert!(spike.is_some_and(|at| at.y == 2.0));
+    // A figure of eight crosses itself.
+    assert!(meets(&[(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)]).is_some());
+    assert_eq!(
+        crossing(&SegmentIndex::of([&Polyline::closed(
+            square.map(|(x, y)| (x, y, 0.0))
+        )])),
+        None
+    );
+    let eight = Polyline::closed([(0.0, 0.0, 0.0), (4.0, 4.0, 0.0), (4.0, 0.0, 0.0), (0.0, 4.0, 0.0)]);
+    let at = crossing(&SegmentIndex::of([&eight])).expect("it crosses itself");
+    assert!(at.distance(Point::new(2.0, 2.0)) < 1e-9);
+}
+
+/// A circle of chords whose rise is the deviation of a path of arcs: halved until it is known, and beyond the limit refused.
+#[test]
+fn a_path_of_arcs_round_many_chords_is_off_by_their_rise() {
+    let (few, many) = (TIGHT_MM, CRUMBS_TIGHT_MM);
+    for (radius, n, passes, tight_mm) in [
+        (5.0, 700, true, many),
+        (5.0, 600, true, many),
+        (5.0, 450, false, many),
+        (0.03, 44, true, few),
+        (0.03, 36, false, few),
+    ] {
+        let half = std::f64::consts::PI / f64::from(n);
+        let contour = Polyline::closed((0..n).map(|i| {
+            let p = Vector::unit(2.0 * half * f64::from(i)) * radius;
+            (p.x, p.y, 0.0)
+        }));
+        let rise_mm = radius * (1.0 - half.cos());
+        let index = SegmentIndex::of([&contour]);
+        let path = Polyline::circle(Point::default(), radius + OFFSET);
+        match Verifier::new(&index, OFFSET).verify(std::slice::from_ref(&path)) {
+            Ok(off_mm) => assert!(
+                passes && (off_mm - rise_mm).abs() <= tight_mm,
+                "{n}: {off_mm}, not {rise_mm}"
+            ),
+            Err(flaw) => assert!(!passes && flaw.fault == PathFault::TooFar, "{n}: {flaw:?}"),
+        }
+    }
+}
+
+/// A round opening with a tongue across it, aslant, that stops short of the far wall by less than the wire needs: two rooms whose walls lie within
+/// the bounds of one another's paths. Neither path alone is all of it.
+#[test]
+fn half_of_a_round_room_left_out_is_seen() {
+    use std::f64::consts::PI;
+    let (radius, half_mm, neck_mm) = (5.0_f64, 0.05, 0.15);
+    let (out, side) = (Vector::unit(0.75 * PI), Vector::unit(1.25 * PI));
+    let sweep = 2.0 * PI - 2.0 * (half_mm / radius).asin();
+    let first = 0.75 * PI + (half_mm / radius).asin();
+    let mut corners: Vec<(f64, f64, f64)> = (0..4)
+        .map(|i| {
+            let p = Vector::unit(first + sweep * f64::from(i) / 3.0) * radius;
+            (p.x, p.y, if i < 3 { (sweep / 12.0).tan() } else { 0.0 })
+        })
+        .collect();
+    let tip = Vector::default() - out * (radius - neck_mm);
+    corners.extend([tip - side * half_mm, tip + side * half_mm].map(|p| (p.x, p.y, 0.0)));
+    let contour = Polyline::closed(corners);
+    let loops = crate::toolpath::offset(&contour, -OFFSET)
+        .expect("two rooms")
+        .loops;
+    assert_eq!(loops.len(), 2);
+    let index = SegmentIndex::of([&contour]);
+    let verifier = Verifier::new(&index, -OFFSET);
+    assert!(verifier.verify(&loops).is_ok());
+    for one in &loops {
+        let flaw = verifier
+            .verify(std::slice::from_ref(one))
+            .expect_err("the other room is missing");
+        assert_eq!(flaw.fault, PathFault::Missing);
+    }
+}
+
 /// Waves of short chords with an arc now and then, so that pairs and strips decide most of it.
 fn waves() -> Polyline {
     Polyline::closed((0..600).map(|i| {

@@ -12,7 +12,7 @@ const STADIUM: &str = "fixtures/shapes/stadium.dxf";
 
 fn planned(book: &Book, job: &str) -> Plan {
     let job = JobFile::parse(job).expect("a sound job");
-    plan_job("stadium.dxf", &fixture_bytes("shapes/stadium.dxf"), &job, book).expect("a sound drawing")
+    plan_job("stadium.dxf", fixture_bytes("shapes/stadium.dxf"), &job, book).expect("a sound drawing")
 }
 
 const ASKED: &str = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 3\n";
