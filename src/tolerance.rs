@@ -205,3 +205,6 @@ pub const NEARLY_CLOSED_SHARE: f64 = 0.1;
 
 /// Where nothing reaches what is asked, plans whose expected errors differ by no more are as near: the cheapest is taken.
 pub const AS_NEAR_MM: f64 = 0.5e-3;
+
+/// Places of a path whose distances or lengths differ by no more are equally good: the first along the path is taken, whatever the last digits say.
+pub const EQUALLY_GOOD_MM: f64 = 1e-6;

@@ -2,9 +2,10 @@
 
 use std::f64::consts::PI;
 
+use super::path_line::PathLine;
 use crate::geometry::{Point, Polyline, SegmentIndex, Vector};
 use crate::job::LeadShape;
-use crate::tolerance::{PATH_MM, SHARP_CORNER_RAD};
+use crate::tolerance::{EQUALLY_GOOD_MM, PATH_MM, SHARP_CORNER_RAD};
 use crate::toolpath::WireLoop;
 
 /// So many of the best places are put in order before all others.
@@ -24,6 +25,37 @@ impl<'a> Path<'a> {
             index: SegmentIndex::of([&wire.polyline]),
             around: wire.polyline.area() > 0.0,
         }
+    }
+
+    /// The segment of the path that is nearest to `wanted`, the place on it, and how far away that is, mm. Where the path goes round
+    /// `wanted` all places are as near: it is the middle of the longest such run of arcs.
+    pub(super) fn nearest(&self, wanted: Point) -> Option<(usize, Point, f64)> {
+        let path = &self.wire.polyline;
+        let found @ (_, _, distance) = self
+            .index
+            .nearest(wanted, path.bounds().diagonal().max(PATH_MM))?;
+        let round = |i: usize| {
+            let arc = path.segment(i);
+            let away = arc.center().map(|center| center.distance(wanted));
+            away.is_some_and(|away| away <= EQUALLY_GOOD_MM) && arc.radius() <= distance + EQUALLY_GOOD_MM
+        };
+        if !round(found.0) {
+            return Some(found);
+        }
+        let n = path.segment_count();
+        let starts = (0..n).filter(|&i| round(i) && !round((i + n - 1) % n));
+        let longest = starts
+            .map(|first| {
+                let run = (0..n).map(|k| (first + k) % n).take_while(|&i| round(i));
+                (first, run.map(|i| path.segment(i).length()).sum::<f64>())
+            })
+            .min_by_key(|&(first, length_mm)| (-steps(length_mm), first));
+        let middle = longest.map(|(first, length_mm)| {
+            let line = PathLine::new(path);
+            let (i, share) = line.place(line.begins_mm[first] + 0.5 * length_mm);
+            (i, path.segment(i).at(share), distance)
+        });
+        Some(middle.unwrap_or(found))
     }
 }
 
@@ -58,6 +90,11 @@ impl EntryPoint {
     }
 }
 
+/// A length in steps within which places are equally good.
+pub(super) fn steps(mm: f64) -> i64 {
+    (mm / EQUALLY_GOOD_MM).round() as i64
+}
+
 /// Where a path may be entered, best first: in the middles of its straights, then of its arcs; of each those farthest
 /// towards the clamped side first, and among equals, or without such a side, the longest. Outside corners instead, the
 /// sharpest first, where they are wanted; the others follow them.
@@ -69,23 +106,19 @@ pub(super) fn landings(
 ) -> impl Iterator<Item = EntryPoint> {
     let shape = wanted.unwrap_or_default();
     let far = |p: Point| (p - Point::default()).dot(towards.unwrap_or_default());
-    let mut order: Vec<(bool, f64, f64, usize)> = path
+    let mut order: Vec<(bool, i64, i64, usize)> = path
         .segments()
         .enumerate()
-        .map(|(i, s)| (s.is_arc(), far(s.at(0.5)), s.length(), i))
+        .map(|(i, s)| (s.is_arc(), -steps(far(s.middle())), -steps(s.length()), i))
         .collect();
-    let by = |a: &(bool, f64, f64, usize), b: &(bool, f64, f64, usize)| {
-        let by_place = b.1.total_cmp(&a.1).then(b.2.total_cmp(&a.2));
-        a.0.cmp(&b.0).then(by_place).then(a.3.cmp(&b.3))
-    };
     // Mostly one of the best is taken: the others are put in order when they are asked for.
     if order.len() > BEST_FIRST {
-        order.select_nth_unstable_by(BEST_FIRST, by);
+        order.select_nth_unstable(BEST_FIRST);
     }
     let mut others = order.split_off(order.len().min(BEST_FIRST));
-    order.sort_unstable_by(by);
+    order.sort_unstable();
     let others = std::iter::once_with(move || {
-        others.sort_unstable_by(by);
+        others.sort_unstable();
         others
     });
     let corners = (wanted == Some(LeadShape::Corner)).then(|| corners(path, offset_mm));
@@ -121,7 +154,7 @@ fn corners(path: &Polyline, offset_mm: f64) -> Vec<EntryPoint> {
             found.push((turn, landing));
         }
     }
-    found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.segment.cmp(&b.1.segment)));
+    found.sort_by_key(|(turn, landing)| (-steps(turn * offset_mm), landing.segment));
     found.into_iter().map(|(_, landing)| landing).collect()
 }
 

@@ -1,6 +1,7 @@
 //! A loop measured along, from its first vertex.
 
 use crate::geometry::{Point, Polyline, Segment, Vector, Vertex};
+use crate::tolerance::SAME_POINT_MM;
 
 /// A loop measured along.
 pub(super) struct PathLine<'a> {
@@ -38,7 +39,7 @@ impl<'a> PathLine<'a> {
     }
 
     /// Segment at a distance along the loop, and the part of it gone.
-    fn place(&self, mm: f64) -> (usize, f64) {
+    pub(super) fn place(&self, mm: f64) -> (usize, f64) {
         let mm = mm.rem_euclid(self.length_mm);
         let i = self.begins_mm.partition_point(|begins| *begins <= mm).max(1) - 1;
         let length = self.path.segment(i).length();
@@ -77,6 +78,8 @@ impl<'a> PathLine<'a> {
             pieces.extend((1..between).map(|k| self.path.segment((first + k) % n)));
             pieces.push(self.path.segment(last).part(0.0, to));
         }
+        // What is cut off at a joint has no direction.
+        pieces.retain(|piece| piece.chord() > SAME_POINT_MM);
         open_run(&pieces)
     }
 }
@@ -90,5 +93,23 @@ pub(super) fn open_run(pieces: &[Segment]) -> Polyline {
     Polyline {
         vertices,
         closed: false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A run that begins or ends at a joint, to within rounding, is the segments between, and turns as they do.
+    #[test]
+    fn runs_to_a_joint_have_no_pieces_without_length() {
+        let square = Polyline::closed([(0.0, 0.0, 0.0), (3.0, 0.0, 0.0), (3.0, 2.0, 0.0), (0.0, 2.0, 0.0)]);
+        let line = PathLine::new(&square);
+        for off_mm in [0.0, 1e-15, -1e-15, 1e-12, -1e-12] {
+            let run = line.run(3.0 + off_mm, 2.0);
+            assert_eq!(run.segment_count(), 1, "{off_mm}");
+            assert!(run.segment(0).from.distance(Point::new(3.0, 0.0)) < 1e-9);
+            assert!((run.segment(0).length() - 2.0).abs() < 1e-9);
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! Where a path is entered, and where a start is proposed that nobody gave.
 
-use super::entry::{EntryPoint, Path, landings};
+use super::entry::{EntryPoint, Path, landings, steps};
 use super::start::StartOrigin;
 use super::surroundings::Surroundings;
 use super::widest::widest;
@@ -26,10 +26,7 @@ impl Surroundings<'_> {
         const NOT_MUCH: f64 = 2.0;
         let polyline = &path.wire.polyline;
         let wanted = ask.entry.unwrap_or(at);
-        let Some((i, entry, distance)) = path
-            .index
-            .nearest(wanted, polyline.bounds().diagonal().max(PATH_MM))
-        else {
+        let Some((i, entry, distance)) = path.nearest(wanted) else {
             return EntryPoint::default();
         };
         let nearest = EntryPoint::on(polyline, i, entry, self.shape_on(polyline.segment(i), ask));
@@ -51,7 +48,7 @@ impl Surroundings<'_> {
             (within && near).then(|| EntryPoint::on(polyline, i, foot, self.shape_on(segment, ask)))
         });
         let mut square: Vec<EntryPoint> = square.filter(clear).collect();
-        square.sort_by(|a, b| at.distance(a.entry).total_cmp(&at.distance(b.entry)));
+        square.sort_by_key(|landing| (steps(at.distance(landing.entry)), landing.segment));
         if let Some(landing) = square.into_iter().next() {
             return landing;
         }
@@ -59,7 +56,7 @@ impl Surroundings<'_> {
             return nearest;
         }
         let mut others: Vec<EntryPoint> = landings(polyline, offset_mm, None, ask.lead).collect();
-        others.sort_by(|a, b| at.distance(a.entry).total_cmp(&at.distance(b.entry)));
+        others.sort_by_key(|landing| steps(at.distance(landing.entry)));
         others.into_iter().find(clear).unwrap_or(nearest)
     }
 

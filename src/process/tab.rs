@@ -14,6 +14,7 @@
 //! The flexure formula, the shear of a rectangle and the maximum shear theory of any textbook on the strength of
 //! materials (Gere and Goodno, Mechanics of Materials; from memory, not verified).
 
+use super::entry::steps;
 use super::path_line::PathLine;
 use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::TabOptions;
@@ -146,7 +147,7 @@ impl TabPlanner<'_> {
                 .iter()
                 .filter_map(|stretch| self.near(stretch, entry_mm));
             let mut near: Vec<NearStretch> = near.collect();
-            near.sort_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm));
+            near.sort_by_key(|near| steps(near.distance_mm));
             let mut tabs = near.into_iter().map(|near| self.on(near.from_mm, near.at));
             return tabs.find(|tab| !self.goes_round(tab)).unwrap_or(at_end);
         }
@@ -316,11 +317,13 @@ impl PathLine<'_> {
             })
             .collect();
         let towards = towards.unwrap_or_default();
-        let far = |stretch: &LoopStretch| (stretch.segment.at(0.5) - Point::default()).dot(towards);
-        list.sort_by(|a, b| {
-            let by_kind = a.segment.is_arc().cmp(&b.segment.is_arc());
-            let by_place = far(b).total_cmp(&far(a));
-            by_kind.then(by_place).then(b.length_mm.total_cmp(&a.length_mm))
+        let far = |stretch: &LoopStretch| (stretch.segment.middle() - Point::default()).dot(towards);
+        list.sort_by_key(|stretch| {
+            (
+                stretch.segment.is_arc(),
+                -steps(far(stretch)),
+                -steps(stretch.length_mm),
+            )
         });
         list
     }

@@ -376,7 +376,7 @@ fn paths_are_verified_with_the_digits_that_are_written() {
         let angle = TAU * f64::from(i) / 90.0;
         let radius = 7.0 + 0.3 * (9.0 * angle).sin();
         (
-            1234.567_890_123_4 + radius * angle.cos(),
+            1_234.567_890_123_4 + radius * angle.cos(),
             radius * angle.sin() / 3.0,
             if i % 3 == 0 { 0.01 } else { 0.0 },
         )
