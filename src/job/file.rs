@@ -51,8 +51,7 @@ keyed! {
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         start_holes_mm: Vec<[f64; 2]>;
         drill_mm: Option<f64> = LENGTH, "drill", None, Wire, Seldom, "Diameter of the start holes that are proposed [default: the book's]";
-        /// Where the wire comes from outside a part: from a hole, or from the edge of the blank.
-        start: Option<StartFrom>;
+        start: Option<StartFrom> = one_of::<StartFrom>("FROM"), "start-from", None, Wire, Seldom, "Where the wire comes from outside a part: from a hole, or from the edge of the blank";
         start_holes_under_mm: Option<f64> = LENGTH, "start-holes-under", None, Wire, Seldom, "Full circles smaller across than this are start holes";
         sharp_corners: Option<f64> = OFFSETS, "sharp-corners", None, Wire, Seldom, "Run sharp round outside corners, up to this many offsets from the corner (1.42 takes in right angles) [default: rolled]";
         stops: Option<Stops> = one_of::<Stops>("WHEN"), "stops", None, Wire, Seldom, "When the machine stops for pieces that come free: all together, or for each by itself [default: grouped where the machine threads by itself]";
