@@ -440,19 +440,19 @@ fn waves() -> Polyline {
 
 /// What is wrong with a path as told by places along it: by how much it comes nearer to the contour than the offset, and strays farther.
 fn off_by_samples(contour: &Polyline, path: &Polyline, changed: &[usize]) -> f64 {
-    const SAMPLES: u32 = 64;
+    const SAMPLES: u32 = 32;
     let n = path.segment_count();
-    let places = changed.iter().flat_map(|&i| {
+    let off = |i: &usize| {
         let segment = path.segment(i % n);
-        (0..=SAMPLES).map(move |k| segment.at(f64::from(k) / f64::from(SAMPLES)))
-    });
-    let away = |p: Point| {
-        contour
+        let near: Vec<Segment> = contour
             .segments()
-            .map(|s| s.distance(p))
-            .fold(f64::INFINITY, f64::min)
+            .filter(|s| s.from.distance(segment.from) < 1.0)
+            .collect();
+        let places = (0..=SAMPLES).map(move |k| segment.at(f64::from(k) / f64::from(SAMPLES)));
+        let away = places.map(|p| near.iter().map(|s| s.distance(p)).fold(f64::INFINITY, f64::min));
+        away.map(|away| (away - OFFSET).abs()).fold(0.0, f64::max)
     };
-    places.map(|p| (away(p) - OFFSET).abs()).fold(0.0, f64::max)
+    changed.iter().map(off).fold(0.0, f64::max)
 }
 
 /// The verdict on each tampered path is that of samples, but within a hundredth of [`PATH_MM`]; about half of them are beyond it.
@@ -642,6 +642,118 @@ fn a_wall_of_short_pieces_that_no_piece_follows_is_seen() {
                 found.err().map(|flaw| flaw.fault),
                 fault,
                 "{near_mm} mm, {steps} pieces"
+            );
+        }
+    }
+}
+
+/// A plate of lines and arcs: rounded and sharp corners that jut out and that reach in, and a bay.
+fn plate() -> Polyline {
+    let quarter = (std::f64::consts::PI / 8.0).tan();
+    Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (6.0, 0.0, quarter),
+        (7.0, 1.0, 0.0),
+        (7.0, 2.0, 0.0),
+        (6.0, 2.5, -quarter),
+        (5.5, 3.0, 0.0),
+        (5.5, 4.0, 0.0),
+        (4.0, 4.0, -0.7),
+        (2.0, 4.0, 0.0),
+        (1.5, 3.2, 0.0),
+        (1.0, 4.0, 0.0),
+        (0.0, 4.0, 0.3),
+    ])
+}
+
+/// The pieces of path with what lies between `from` and `to` mm along piece `i` (beyond its ends: on its neighbours) taken out, and that.
+fn with_gap(pieces: &[Segment], i: usize, from: f64, to: f64) -> (Vec<Segment>, Vec<Segment>) {
+    let n = pieces.len();
+    let (before, after) = ((i + n - 1) % n, (i + 1) % n);
+    let (mut left, mut out) = (Vec::new(), Vec::new());
+    for (k, &piece) in pieces.iter().enumerate() {
+        let length = piece.length();
+        let starts = match k {
+            _ if k == i => 0.0,
+            _ if k == before => -length,
+            _ if k == after => pieces[i].length(),
+            _ => {
+                left.push(piece);
+                continue;
+            }
+        };
+        let [from, to] = [from, to].map(|at| ((at - starts) / length).clamp(0.0, 1.0));
+        left.extend((from > 0.0).then(|| piece.part(0.0, from)));
+        out.extend((from < to).then(|| piece.part(from, to)));
+        left.extend((to < 1.0).then(|| piece.part(to, 1.0)));
+    }
+    (left, out)
+}
+
+/// A path with a gap is whole as long as no place of the gap is farther than a tenth of a micrometre from an end of it: in the middle of a line or
+/// arc, at its joints, and where all of it or more is taken out.
+#[test]
+fn a_path_with_a_gap_is_refused_where_it_is() {
+    for (contour, step) in [(rooms(), 1), (plate(), 1), (waves(), 103)] {
+        let index = SegmentIndex::of([&contour]);
+        for offset_mm in [OFFSET, -OFFSET] {
+            let verifier = Verifier::strict(&index, offset_mm);
+            let loops = crate::toolpath::offset(&contour, offset_mm)
+                .expect("verified")
+                .loops;
+            assert_eq!(loops.len(), 1);
+            let pieces: Vec<Segment> = loops[0].segments().collect();
+            assert_eq!(verifier.complete(&SegmentIndex::new(pieces.clone())), Ok(()));
+            for i in (0..pieces.len()).step_by(step) {
+                let length = pieces[i].length();
+                let gap = |at: f64, half: f64| (at - half * PATH_MM, at + half * PATH_MM);
+                let mut gaps = vec![
+                    (gap(0.0, 0.9), true),
+                    (gap(0.0, 1.3), false),
+                    ((0.2 * length, 0.7 * length), length < 2.0 * PATH_MM),
+                    ((0.0, length), length < 1.8 * PATH_MM),
+                    ((-1.0, length + 1.0), false),
+                ];
+                if length > 6.0 * PATH_MM {
+                    gaps.extend([(gap(0.3 * length, 0.95), true), (gap(0.3 * length, 1.2), false)]);
+                }
+                for ((from, to), whole) in gaps {
+                    let (left, out) = with_gap(&pieces, i, from, to);
+                    let away = |at: Point, of: &[Segment]| {
+                        of.iter().map(|s| s.distance(at)).fold(f64::INFINITY, f64::min)
+                    };
+                    let place = format!("{from} to {to} mm along piece {i} at {offset_mm}");
+                    match verifier.complete(&SegmentIndex::new(left.clone())) {
+                        Ok(()) => assert!(whole, "{place}"),
+                        Err(PathFlaw { at, fault }) => {
+                            assert!(
+                                !whole && fault == PathFault::Missing,
+                                "{place}: {fault:?} at {at:?}"
+                            );
+                            assert!(
+                                away(at, &left) > PATH_MM && away(at, &out) < 1e-6,
+                                "{place}: {at:?}"
+                            );
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A path that lies beside its offset by a little less than a tenth of a micrometre is all of it; by a little more it is none of it.
+#[test]
+fn a_path_beside_its_offset_leaves_all_of_it_out() {
+    for off_mm in [0.95e-4, -0.95e-4, 1.05e-4, -1.05e-4] {
+        for (contour, offset_mm, path) in beside(off_mm) {
+            let index = SegmentIndex::of([&contour]);
+            let verdict = Verifier::new(&index, offset_mm).complete(&SegmentIndex::of([&path]));
+            let fault = (off_mm.abs() > PATH_MM).then_some(PathFault::Missing);
+            assert_eq!(
+                verdict.err().map(|flaw| flaw.fault),
+                fault,
+                "{off_mm} at {offset_mm}"
             );
         }
     }
