@@ -259,11 +259,13 @@ fn a_slot_of_twice_the_offset_just_fits() {
                 .iter()
                 .map(|(x, y)| (x * cos - y * sin, x * sin + y * cos, 0.0));
             let contour = Polyline::closed(turned);
-            assert_eq!(
-                just_fits(&SegmentIndex::of([&contour]), offset_mm),
-                fits,
-                "{off_mm} at {offset_mm}"
-            );
+            // As it is, and in so many pieces that only what is near is looked at.
+            let pieces = contour
+                .segments()
+                .flat_map(|s| (0..40).map(move |i| s.part(f64::from(i) / 40.0, f64::from(i + 1) / 40.0)));
+            for index in [SegmentIndex::of([&contour]), SegmentIndex::new(pieces.collect())] {
+                assert_eq!(just_fits(&index, offset_mm), fits, "{off_mm} at {offset_mm}");
+            }
         }
     }
     // Walls of a corner do not face each other, and short ones say nothing.
@@ -320,8 +322,13 @@ fn crossings_touches_and_lines_run_twice_are_told_apart() {
 #[test]
 fn a_loop_that_meets_itself_is_seen() {
     let meets = |corners: &[(f64, f64)]| {
-        let contour = Polyline::closed(corners.iter().map(|&(x, y)| (x, y, 0.0)));
-        touching(&SegmentIndex::of([&contour]))
+        let mut contour = Polyline::closed(corners.iter().map(|&(x, y)| (x, y, 0.0)));
+        let found = touching(&SegmentIndex::of([&contour]));
+        for _ in corners {
+            contour.vertices.rotate_left(1);
+            assert_eq!(touching(&SegmentIndex::of([&contour])).is_some(), found.is_some());
+        }
+        found
     };
     let square = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
     assert_eq!(meets(&square), None);
@@ -353,6 +360,13 @@ fn a_loop_that_meets_itself_is_seen() {
         (0.0, 4.0),
     ]);
     assert!(spike.is_some_and(|at| at.y == 2.0));
+    // A line and back half of it, and round to its start: the joint alone tells.
+    let drop = |back_y: f64| {
+        let contour = Polyline::closed([(0.0, 0.0, 0.0), (2.0, 0.0, 0.0), (1.0, back_y, 1.0)]);
+        touching(&SegmentIndex::of([&contour]))
+    };
+    assert_eq!(drop(0.0), Some(Point::new(2.0, 0.0)));
+    assert_eq!(drop(-0.1), None);
     // A figure of eight crosses itself.
     assert!(meets(&[(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)]).is_some());
     assert_eq!(
@@ -571,23 +585,26 @@ fn tampered_paths_of_many_pieces_are_refused() {
 /// A second wall that no piece of the path follows comes too near to one of them: only a look at all that is near can tell.
 #[test]
 fn a_wall_that_no_piece_follows_is_seen() {
-    for near_mm in [-1.5 * PATH_MM, 0.5 * PATH_MM] {
+    for (near_mm, at, high) in [-1.5 * PATH_MM, 0.5 * PATH_MM]
+        .into_iter()
+        .flat_map(|near_mm| [(near_mm, 5.0, 4.0), (near_mm, 9.0, 40.0)])
+    {
         // A path along the lower wall of a slot, and a tooth from the upper wall that reaches down to it.
         let tip = 2.0 * OFFSET + near_mm;
         let contour = Polyline::closed([
             (0.0, 0.0, 0.0),
             (10.0, 0.0, 0.0),
-            (10.0, 4.0, 0.0),
-            (5.1, 4.0, 0.0),
-            (5.0, tip, 0.0),
-            (4.9, 4.0, 0.0),
-            (0.0, 4.0, 0.0),
+            (10.0, high, 0.0),
+            (at + 0.1, high, 0.0),
+            (at, tip, 0.0),
+            (at - 0.1, high, 0.0),
+            (0.0, high, 0.0),
         ]);
         let without = Polyline::closed([
             (0.0, 0.0, 0.0),
             (10.0, 0.0, 0.0),
-            (10.0, 4.0, 0.0),
-            (0.0, 4.0, 0.0),
+            (10.0, high, 0.0),
+            (0.0, high, 0.0),
         ]);
         let path = crate::toolpath::offset(&without, -OFFSET)
             .expect("verified")
@@ -756,5 +773,109 @@ fn a_path_beside_its_offset_leaves_all_of_it_out() {
                 "{off_mm} at {offset_mm}"
             );
         }
+    }
+}
+
+/// Five gaps in one line that a path may have do not hide a sixth that it may not, wherever they are.
+#[test]
+fn many_small_gaps_do_not_hide_a_large_one() {
+    let square = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (10.0, 0.0, 0.0),
+        (10.0, 10.0, 0.0),
+        (0.0, 10.0, 0.0),
+    ]);
+    let index = SegmentIndex::of([&square]);
+    let verifier = Verifier::new(&index, -OFFSET);
+    let path = right_answer_of(&square, -OFFSET);
+    for large in (0..=6).chain([99]) {
+        let (first, rest) = path.split_first().expect("four lines");
+        let mut pieces = rest.to_vec();
+        let mut from = 0.0;
+        for i in 0..=6 {
+            let half = if i == large { 500.0 } else { 0.9 } * PATH_MM / first.length();
+            let at = 0.1 + 0.12 * f64::from(i);
+            pieces.push(first.part(from, at - half));
+            from = at + half;
+        }
+        pieces.push(first.part(from, 1.0));
+        let verdict = verifier.complete(&SegmentIndex::new(pieces));
+        let fault = (large < 99).then_some(PathFault::Missing);
+        assert_eq!(verdict.err().map(|flaw| flaw.fault), fault, "gap {large}");
+    }
+}
+
+fn right_answer_of(contour: &Polyline, offset_mm: f64) -> Vec<Segment> {
+    let found = crate::toolpath::offset(contour, offset_mm).expect("verified");
+    found.loops.iter().flat_map(Polyline::segments).collect()
+}
+
+/// A slot between two rooms may be left out where it is as wide as twice the offset to within a tenth of a micrometre, and only where the judge
+/// is not the strict one.
+#[test]
+fn a_slot_that_just_fits_may_be_left_out_and_no_other() {
+    for (off_mm, lenient, strict) in [(-1e-5, true, true), (0.9e-4, true, false), (2.2e-4, false, false)] {
+        let neck = 0.5 * (4.0 - 2.0 * OFFSET - off_mm);
+        // Its walls are in pieces, so that only what is near is looked at.
+        let steps = |i: i32| 4.0 + 0.05 * f64::from(i);
+        let lower = (0..=40).map(|i| (steps(i), neck, 0.0));
+        let upper = (0..=40).rev().map(|i| (steps(i), 4.0 - neck, 0.0));
+        let right = [
+            (6.0, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 4.0, 0.0),
+            (6.0, 4.0, 0.0),
+        ];
+        let left = [(4.0, 4.0, 0.0), (0.0, 4.0, 0.0), (0.0, 0.0, 0.0), (4.0, 0.0, 0.0)];
+        let contour = Polyline::closed(lower.chain(right).chain(upper).chain(left));
+        let room = |from: f64, to: f64| {
+            let room = Polyline::closed([(from, 0.0, 0.0), (to, 0.0, 0.0), (to, 4.0, 0.0), (from, 4.0, 0.0)]);
+            right_answer_of(&room, -OFFSET)
+        };
+        let mut rooms = [room(0.0, 4.0), room(6.0, 10.0)].concat();
+        // Round the mouth of the slot the path has an arc about each corner, up to the middle of it.
+        rooms.retain(|s| (s.at(0.5).x - 5.0).abs() > 1.2);
+        let middle = 2.0;
+        for (x, side) in [(4.0, -1.0), (6.0, 1.0)] {
+            let wall = x + side * OFFSET;
+            let ends = [(OFFSET, neck), (4.0 - OFFSET, 4.0 - neck)];
+            for (far, corner) in ends {
+                rooms.push(Segment::line(Point::new(wall, far), Point::new(wall, corner)));
+                let center = Point::new(x, corner);
+                let towards = if corner < middle { 1.0 } else { -1.0 };
+                for i in 0..20 {
+                    let turn = |i: i32| std::f64::consts::FRAC_PI_2 * f64::from(i) / 20.0;
+                    let at =
+                        |angle: f64| center + Vector::new(side * angle.cos(), towards * angle.sin()) * OFFSET;
+                    let bulge = -side * towards * (turn(1) / 4.0).tan();
+                    rooms.push(Segment::arc(at(turn(i)), at(turn(i + 1)), -bulge));
+                }
+            }
+        }
+        let (index, path) = (SegmentIndex::of([&contour]), SegmentIndex::new(rooms));
+        let whole = |verifier: Verifier<'_>| verifier.complete(&path);
+        let (one, other) = (
+            whole(Verifier::new(&index, -OFFSET)),
+            whole(Verifier::strict(&index, -OFFSET)),
+        );
+        assert_eq!(
+            [one.is_ok(), other.is_ok()],
+            [lenient, strict],
+            "{off_mm}: {one:?}, {other:?}"
+        );
+    }
+}
+
+/// Back and on again by less than a tenth of a micrometre has no direction; by more it runs backwards.
+#[test]
+fn a_step_back_counts_beyond_a_tenth_of_a_micrometre() {
+    for (back, fault) in [(0.9, None), (1.1, Some(PathFault::Backwards))] {
+        let mut path = right_answer(-OFFSET);
+        let line = path.segment(0);
+        let along = line.direction(0.5) * PATH_MM;
+        let at = line.at(0.5);
+        let steps = [at, at + along * (-back)].map(|at| Vertex { at, bulge: 0.0 });
+        path.vertices.splice(1..1, steps);
+        assert_eq!(verdict(-OFFSET, &[path]).err(), fault);
     }
 }
