@@ -378,7 +378,7 @@ fn stock_along_a_wall_is_its_integral() {
         assert!((found - exact).abs() < 2.0 * enough(to), "{found}, not {exact}");
     }
     // A wall that rises out of the kerf a third of the way: a triangle, however short it is.
-    for length in [0.02, 1.0] {
+    for length in [0.0195, 1.0] {
         let (up, from, to) = (0.3, Point::new(-5.0, 0.165), Point::new(-5.0 + length, 0.165));
         let shift = Vector::new(0.0, up * length / 3.0);
         let wall = Segment::line(from - shift, to + shift * 2.0);
@@ -444,6 +444,12 @@ fn short_pieces_are_summed_together_as_one_and_shared_by_their_lengths() {
     }
     let most = 0.005 + 0.3 * 0.016;
     assert!(tally.most_mm.iter().all(|met| (met - most).abs() < 1e-12));
+    let longest_first = [
+        rising(0.0, 0.013, 0),
+        rising(0.013, 0.014, 1),
+        rising(0.014, 0.016, 2),
+    ];
+    assert!(before.met_by_run(&longest_first, &mut Walked::default(), &mut Tally::new(3)));
     // The end is known to what follows, and nothing else is.
     let (end, met) = walked.end.expect("an end");
     assert!(end.distance(at(0.016)) < 1e-12 && (met - most).abs() < 1e-12);
