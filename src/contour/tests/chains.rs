@@ -196,7 +196,7 @@ fn what_lies_too_deep_is_named_at_once() {
     assert_eq!(nest::place(&mut list), Err(ContourId::from_index(0)));
     list.pop();
     assert_eq!(nest::place(&mut list), Ok(()));
-    assert_eq!(list[0].depth as usize, DEEPEST_NEST);
+    assert_eq!(list[0].depth, DEEPEST_NEST);
     // Of a tangle nothing is said but that all are outsides, save where a side is given.
     list.truncate(4);
     list[1].side_from = SideFrom::Given;
