@@ -488,6 +488,28 @@ fn both_sides_of_a_slit_are_walked() {
     });
 }
 
+/// A small radius that the walls on both sides meet at an angle is a corner where that is more than 5°.
+#[test]
+fn a_radius_met_at_more_than_five_degrees_is_a_sharp_corner() {
+    for (degrees, kind) in [(4.9, SmallRadius), (5.1, SharpCorner)] {
+        let bulge = ((0.5 * PI - 2.0 * f64::to_radians(degrees)) / 4.0).tan();
+        let shape = Polyline::closed([
+            (0.0, 10.0, 0.0),
+            (0.0, 0.1, bulge),
+            (0.1, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 10.0, 0.0),
+        ]);
+        let found = left(&shape, -OFFSET);
+        let mut here = found.iter().filter(|p| p.at.distance(Point::default()) < 0.3);
+        assert_eq!(
+            here.next().map(|place| place.kind),
+            Some(kind),
+            "{degrees} degrees"
+        );
+    }
+}
+
 /// Corners of 4.9° are neither sharp nor round; they leave 0.12 µm.
 #[test]
 fn corners_of_a_polygon_of_73_sides_are_corners() {
