@@ -170,7 +170,11 @@ mod tests {
     fn the_nearest_is_found_as_by_trying_all() {
         let side = |i: u32| {
             let from = Point::new(f64::from(i / 2 % 12), f64::from(i / 24));
-            let to = if i % 2 == 0 { (1.0, 0.0) } else { (0.0, 1.0) };
+            let to = if i.is_multiple_of(2) {
+                (1.0, 0.0)
+            } else {
+                (0.0, 1.0)
+            };
             Segment::line(from, Point::new(from.x + to.0, from.y + to.1))
         };
         let index = SegmentIndex::new((0..288).map(side).collect());
