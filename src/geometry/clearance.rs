@@ -376,12 +376,15 @@ mod tests {
     }
 
     fn samples(s: Segment) -> impl Iterator<Item = Point> {
-        (0..=1000).map(move |i| s.at(f64::from(i) / 1000.0))
+        (0..=500).map(move |i| s.at(f64::from(i) / 500.0))
     }
 
     fn gallery() -> Vec<Segment> {
         let mut all = Vec::new();
-        for (i, bulge) in [0.0, 0.3, -0.3, 1.0, -0.9, 0.01].into_iter().enumerate() {
+        for (i, bulge) in [0.0, 0.3, -0.3, 1.0, -0.9, 0.01, 0.0, 1.6, -3.0]
+            .into_iter()
+            .enumerate()
+        {
             let turn = 0.7 * i as f64;
             for (x, y, size) in [(0.0, 0.0, 1.0), (0.4, 0.3, 2.0), (1.5, -0.2, 0.3)] {
                 let from = Point::new(x, y);
@@ -462,6 +465,11 @@ mod tests {
                 assert!(bound <= sampled + 0.5 * a.length() + 1e-12);
                 tight += usize::from(bound < sampled + 1e-3);
             }
+            for p in [Point::new(0.5, 0.2), Point::new(-3.0, 1.0), a.at(0.3), a.from] {
+                let sampled = samples(a).map(|q| q.distance(p)).fold(0.0, f64::max);
+                let exact = a.farthest_from_point(p);
+                assert!(exact >= sampled - 1e-12 && exact < sampled + 1e-4, "{a:?} {p:?}");
+            }
         }
         assert!(tight > 50);
     }
@@ -475,6 +483,42 @@ mod tests {
         close(first.farthest_from(quarter(3.0)), 1.0);
         close(second.to.distance(quarter(2.0).to), 0.0);
         close(quarter(2.0).part(0.25, 0.5).length(), PI / 4.0);
+    }
+
+    /// A line that leaves the sector of an arc by 0.01: the bound is too large by no more than twice that.
+    #[test]
+    fn beside_the_sector_of_an_arc_the_bound_is_nearly_exact() {
+        let line = Segment::line(Point::new(2.0, -0.01), Point::new(2.0, 1.0));
+        let bound = line.farthest_from(quarter(1.0));
+        assert!(
+            (5f64.sqrt() - 1.0..5f64.sqrt() - 0.979).contains(&bound),
+            "{bound}"
+        );
+        let half = Segment::arc(Point::new(2.0, 0.0), Point::new(-2.0, 0.0), 1.0);
+        close(quarter(3.0).farthest_from(half), 1.0);
+    }
+
+    #[test]
+    fn parts_lie_on_the_whole_and_are_as_long() {
+        for s in gallery() {
+            let parts = [s.part(0.0, 0.2), s.part(0.2, 1.0)];
+            for pieces in [s.halves(), parts] {
+                close(pieces.map(Segment::length).iter().sum(), s.length());
+                assert!(
+                    pieces
+                        .into_iter()
+                        .flat_map(samples)
+                        .all(|p| s.distance(p) < 1e-12)
+                );
+                close(pieces[0].to.distance(pieces[1].from), 0.0);
+            }
+            // From where the tangents at both ends meet it is as far to both, square to the radii there.
+            let meet = s.tangents_meet();
+            assert_eq!(meet.is_some(), s.bulge.abs() < 1.0);
+            for (t, end) in [(0.0, s.from), (1.0, s.to)] {
+                assert!(meet.is_none_or(|at| (at - end).cross(s.direction(t)).abs() < 1e-12));
+            }
+        }
     }
 
     #[test]

@@ -317,6 +317,16 @@ mod tests {
                     "bulge {bulge}, share {t}"
                 );
             }
+            // Beyond an end it is that end: on along the circle of an arc, up to half of what it leaves of it.
+            let on = |end: f64, by: f64| match segment.center() {
+                None => segment.at(end) + segment.direction(end) * by,
+                Some(center) => center + (segment.at(end) - center).turned(by * bulge.signum()),
+            };
+            let rest = (TAU - segment.sweep().abs()).min(1.0);
+            for part in [0.1, 0.4] {
+                assert_eq!(segment.share(on(0.0, -part * rest)), 0.0, "bulge {bulge}");
+                assert_eq!(segment.share(on(1.0, part * rest)), 1.0, "bulge {bulge}");
+            }
         }
     }
 

@@ -164,4 +164,49 @@ mod tests {
             }
         }
     }
+
+    /// Sides of squares: from most places several are equally near, and the lowest number counts.
+    #[test]
+    fn the_nearest_is_found_as_by_trying_all() {
+        let side = |i: u32| {
+            let from = Point::new(f64::from(i / 2 % 12), f64::from(i / 24));
+            let to = if i.is_multiple_of(2) {
+                (1.0, 0.0)
+            } else {
+                (0.0, 1.0)
+            };
+            Segment::line(from, Point::new(from.x + to.0, from.y + to.1))
+        };
+        let index = SegmentIndex::new((0..288).map(side).collect());
+        let mut trail = Trail::default();
+        for k in 0..200 {
+            let p = Point::new(
+                f64::from(k * 7 % 60) * 0.25 - 1.0,
+                f64::from(k * 11 % 64) * 0.25 - 1.5,
+            );
+            let all = index.segments().iter().map(|s| s.distance(p)).enumerate();
+            let nearest = all.min_by(|a, b| a.1.total_cmp(&b.1)).expect("some");
+            for reach in [0.0, 0.25, 1.0, 50.0] {
+                let within = Some(nearest).filter(|found| found.1 <= reach);
+                let told = |found: Option<(usize, Point, f64)>| found.map(|(i, _, distance)| (i, distance));
+                assert_eq!(told(index.nearest_within(p, reach)), within);
+                assert_eq!(told(index.nearest_on(&mut trail, p, reach)), within);
+                assert_eq!(told(index.nearest(p, reach)), Some(nearest));
+                assert_eq!(told(index.nearest_along(&mut trail, p, reach)), Some(nearest));
+            }
+        }
+        // What was found in another index is not asked for; without segments, or with one that has no end, nothing is found.
+        let one = SegmentIndex::new(vec![side(0)]);
+        assert_eq!(
+            one.nearest_on(&mut trail, Point::default(), 1.0)
+                .map(|found| found.0),
+            Some(0)
+        );
+        let endless = Segment::line(Point::default(), Point::new(f64::INFINITY, 0.0));
+        for segments in [vec![], vec![side(0), endless]] {
+            let index = SegmentIndex::new(segments);
+            assert!(index.nearest(Point::default(), 1.0).is_none());
+            assert!(index.around(side(0).bounds(), 1.0).is_empty());
+        }
+    }
 }

@@ -10,7 +10,7 @@ use kerfwright::geometry::{Point, Polyline};
 use kerfwright::id::ContourId;
 use kerfwright::job::JobFile;
 use kerfwright::plan::{self, OperationKind, Plan, TimedOperation};
-use kerfwright::process::{Leads, Start, StartOrigin};
+use kerfwright::process::{Leads, Operation, Separation, Start, StartOrigin};
 
 use crate::common::book;
 
@@ -787,6 +787,136 @@ fn stops_stand_together_or_each_by_itself() {
     // the parts and one to come back.
     assert_eq!(rounds("each"), (6, 4 * 2 + 2));
     assert_eq!(rounds("grouped"), (2, 4 + 3 + 4 + 2 + 1));
+}
+
+/// The moves of each piece, one after the other, are those of its kind: a slug is cut to its tab, secured, cut off and taken out, and then the wall
+/// is skimmed; round a part the skim runs back along what the rough pass cut, and the face of the tab is skimmed at the stop or not at all. Each is
+/// as long as the path, the tab, or the lead that it runs along.
+#[test]
+fn the_moves_of_a_piece_follow_one_another() {
+    use OperationKind::{CutOff, LeadIn, LeadOut, Remove, Rough, Skim, SkimTab, Stop};
+    let slug = [LeadIn, Rough, Stop, CutOff, Remove, LeadIn, Skim, LeadOut];
+    let left = [LeadIn, Rough, Skim, Stop, CutOff, Remove];
+    let skimmed = [LeadIn, Rough, Skim, Stop, CutOff, SkimTab, LeadOut, Remove];
+    for (more, part) in [
+        ("stops = \"each\"", &left[..]),
+        ("stops = \"grouped\"\ntab_face = \"skimmed\"", &skimmed[..]),
+    ] {
+        let plan = two_plates().plan(more);
+        let (loops, process) = (&plan.toolpaths.loops, &plan.process);
+        assert_eq!(process.operations[0].kind, OperationKind::Thread);
+        for contour in 1..=6 {
+            let of_it = |op: &&Operation| loops[op.wire_loop.index()].contour.number() == contour;
+            let told = process.operations.iter().filter(of_it).filter(|op| {
+                use OperationKind::{Adjust, Thread, Travel};
+                !matches!(op.kind, Travel | Thread | Adjust)
+            });
+            let told: Vec<&Operation> = told.collect();
+            let is_part = [1, 4].contains(&contour);
+            let kinds: Vec<OperationKind> = told.iter().map(|op| op.kind).collect();
+            assert_eq!(kinds, if is_part { part } else { &slug[..] }, "contour {contour}");
+            let of_piece = |s: &&Separation| loops[s.piece.wire_loop.index()].contour.number() == contour;
+            let separation = process.separations.iter().find(of_piece).expect("a piece");
+            let uncut = separation.uncut().expect("held");
+            let ends = [0, uncut.run.vertices.len() - 1].map(|i| uncut.run.vertices[i].at);
+            for op in &told {
+                let (lead, whole_mm) = (
+                    &process.leads[op.wire_loop.index()],
+                    loops[op.wire_loop.index()].length_mm,
+                );
+                let (length_mm, cut_mm) = match op.kind {
+                    LeadIn => (lead.lead_in.length(), lead.lead_cut_mm),
+                    LeadOut => (lead.overlap_mm + lead.lead_out.length(), lead.overlap_mm),
+                    Skim if !is_part => (whole_mm, whole_mm),
+                    Rough | Skim => (whole_mm - uncut.length_mm, whole_mm - uncut.length_mm),
+                    CutOff | SkimTab => (uncut.length_mm, uncut.length_mm),
+                    _ => (0.0, 0.0),
+                };
+                assert!((op.length_mm - length_mm).abs() < 1e-9, "{op:?}, not {length_mm}");
+                assert!((op.cut_mm - cut_mm).abs() < 1e-9, "{op:?}, not {cut_mm}");
+            }
+            // To and fro between the ends of the tab.
+            if is_part {
+                let at = [told[1].at, told[2].at];
+                assert!(
+                    near(at[0], process.leads[told[1].wire_loop.index()].entry),
+                    "{at:?}"
+                );
+                assert!(
+                    ends.iter().all(|&end| at.iter().any(|&p| near(p, end))),
+                    "{at:?}, {ends:?}"
+                );
+            }
+        }
+    }
+}
+
+/// Nothing is cut in a pass for which the machine was not adjusted, nor is it adjusted in vain; it travels from where it stood to where the wire is
+/// threaded next.
+#[test]
+fn the_machine_is_adjusted_and_moved_where_it_has_to_be() {
+    for stops in ["each", "grouped"] {
+        let plan = two_plates().plan(&format!("stops = \"{stops}\""));
+        let moves = &plan.process.operations;
+        let (mut pass, mut adjusted) = (None, 0);
+        for (i, op) in moves.iter().enumerate() {
+            let own = Some(plan.toolpaths.loops[op.wire_loop.index()].pass);
+            match op.kind {
+                OperationKind::Adjust => {
+                    assert!(pass.is_some() && own != pass, "{stops} {i}");
+                    (pass, adjusted) = (own, adjusted + 1);
+                }
+                kind if kind.is_cutting() => {
+                    assert!(pass.is_none() || own == pass, "{stops} {i}");
+                    pass = own;
+                }
+                OperationKind::Travel => {
+                    let next = &moves[i + 1];
+                    assert_eq!(next.kind, OperationKind::Thread);
+                    let way_mm = op.at.distance(next.at);
+                    assert!(way_mm > 0.0 && (op.length_mm - way_mm).abs() < 1e-12);
+                    assert_eq!(op.cut_mm, 0.0);
+                }
+                OperationKind::Thread => {
+                    let stands = i.checked_sub(1).map(|i| moves[i].kind);
+                    let moved = stands == Some(OperationKind::Travel);
+                    let afresh = moved || stands.is_none_or(|_| near(moves[i - 1].at, op.at));
+                    assert!(afresh, "{stops} {i}");
+                }
+                _ => {}
+            }
+        }
+        assert!(adjusted > 2);
+    }
+}
+
+/// A bay behind a mouth that the wire does not pass is cut before the contour round it comes free.
+#[test]
+fn a_bay_is_cut_before_what_is_round_it() {
+    let around = [
+        (0.0, 40.0),
+        (0.0, 0.0),
+        (60.0, 0.0),
+        (60.0, 40.0),
+        (30.1, 40.0),
+        (30.1, 30.0),
+        (40.0, 30.0),
+        (40.0, 15.0),
+        (20.0, 15.0),
+        (20.0, 30.0),
+        (29.9, 30.0),
+        (29.9, 40.0),
+    ];
+    let plan = Sheet::default().loop_of("0", &around).plan("");
+    let loops = &plan.toolpaths.loops;
+    let places = |round: bool| {
+        let moves = plan.process.operations.iter().enumerate();
+        let of_it =
+            move |(_, op): &(usize, &Operation)| (loops[op.wire_loop.index()].polyline.area() > 0.0) == round;
+        moves.filter(of_it).map(|(i, _)| i)
+    };
+    let (bay, round) = (places(false).max(), places(true).min());
+    assert!(bay.is_some() && bay < round, "{bay:?} {round:?}");
 }
 
 /// Whether somebody is at the machine for a piece.

@@ -194,4 +194,19 @@ fn what_lies_too_deep_is_named_at_once() {
     }
     // The innermost lies in one more than may be; the next one in as many as may.
     assert_eq!(nest::place(&mut list), Err(ContourId::from_index(0)));
+    list.pop();
+    assert_eq!(nest::place(&mut list), Ok(()));
+    assert_eq!(list[0].depth, DEEPEST_NEST);
+    // Of a tangle nothing is said but that all are outsides, save where a side is given.
+    list.truncate(4);
+    list[1].side_from = SideFrom::Given;
+    list[1].role = Role::Opening;
+    list[2].polyline.closed = false;
+    list[2].role = Role::Open;
+    nest::leave_apart(&mut list);
+    assert_eq!(
+        [0, 1, 2, 3].map(|i| list[i].role),
+        [Role::Outside, Role::Opening, Role::Open, Role::Outside]
+    );
+    assert!(list.iter().all(|c| c.depth == 0 && c.parent.is_none()));
 }

@@ -125,10 +125,48 @@ fn of_equal_loops_the_first_is_round_the_others() {
     let contours = made(curves).list;
     let views: Vec<NestView<'_>> = contours.iter().map(NestView::of).collect();
     assert_eq!(first_of_coincident(&views), [0, 0, 2, 3]);
+    // As large to a micrometre all round, or not.
+    let of_area = |area_mm2: f64| NestView { area_mm2, ..views[0] };
+    let slack = 1e-3 * views[0].polyline.length();
+    for (more, same) in [(0.9 * slack, 0), (1.1 * slack, 1)] {
+        let both = [views[0], of_area(views[0].area_mm2 + more)];
+        assert_eq!(first_of_coincident(&both), [0, same]);
+    }
     let mut enclosing = Enclosing::new(views.clone());
     assert_eq!(enclosing.of(views[2]), [0, 1]);
     assert_eq!(enclosing.of(views[0]), Vec::<usize>::new());
     assert_eq!(enclosing.of(views[3]), Vec::<usize>::new());
+}
+
+/// Three of four sides of one rectangle lie in another and none of that in it: it is in that where that is larger, or of one size and numbered
+/// before it.
+#[test]
+fn of_two_that_cross_the_smaller_may_lie_in_the_larger() {
+    let contours = made(
+        [(0.0, 0.0, 20.0, 10.0), (-0.5, -0.5, 20.5, 9.02)].map(|(x0, y0, x1, y1)| {
+            (
+                "0",
+                Polyline::closed([(x0, y0, 0.0), (x1, y0, 0.0), (x1, y1, 0.0), (x0, y1, 0.0)]),
+            )
+        }),
+    )
+    .list;
+    let mut views: Vec<NestView<'_>> = contours.iter().map(NestView::of).collect();
+    views.sort_by(|a, b| b.bounds.min.x.total_cmp(&a.bounds.min.x));
+    for (number, other_number, area_mm2, within) in [
+        (1, 2, 200.0, false),
+        (2, 1, 200.0, true),
+        (1, 2, 201.0, true),
+        (2, 1, 199.0, false),
+    ] {
+        views[0].id = Some(ContourId::nth(number));
+        views[0].area_mm2 = 200.0;
+        views[1].id = Some(ContourId::nth(other_number));
+        views[1].area_mm2 = area_mm2;
+        let mut enclosing = Enclosing::new(views.clone());
+        let expected = if within { vec![1] } else { vec![] };
+        assert_eq!(enclosing.of(views[0]), expected, "{area_mm2} mm²");
+    }
 }
 
 /// Edges on one line are one edge: what lies in them lies in one.

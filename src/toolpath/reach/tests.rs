@@ -2,8 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::{UnreachedPlace, places};
-use crate::geometry::{Point, Polyline, Vector};
+use super::{PathCorner, UnreachedPlace, places};
+use crate::geometry::{Point, Polyline, Vector, Vertex};
 use crate::toolpath::UnreachedKind::{NarrowSlot, SharpCorner, SmallRadius};
 use crate::toolpath::offset;
 
@@ -155,6 +155,23 @@ fn a_radius_a_micrometre_below_the_offset_is_seen() {
             assert_eq!(place.kind, SmallRadius);
         }
     });
+    // The same, where each arc is drawn in two pieces of different length.
+    let whole = rounded(radius);
+    let split = whole
+        .segments()
+        .flat_map(|s| {
+            let at = if s.is_arc() { 0.3 } else { 0.0 };
+            [s.part(0.0, at), s.part(at, 1.0)]
+        })
+        .filter(|s| s.length() > 0.0)
+        .map(|s| (s.from.x, s.from.y, s.bulge));
+    for place in left(&Polyline::closed(split), -OFFSET) {
+        close(
+            "deviation",
+            place.deviation_mm,
+            (2f64.sqrt() - 1.0) * (OFFSET - radius),
+        );
+    }
     assert!(left(&rounded(OFFSET), -OFFSET).is_empty());
     assert!(left(&rounded(OFFSET + 1e-3), -OFFSET).is_empty());
 }
@@ -232,6 +249,24 @@ fn a_neck_between_two_rooms_is_one_place() {
         assert!((neck.at.y - 2.0).abs() < 1e-9 && neck.at.x >= 4.0 && neck.at.x <= 6.0);
     });
     assert_eq!(left(&rooms(0.27), -OFFSET).len(), 8);
+    // Half-way along, wherever the walls of the passage are divided.
+    for t in [0.1, 0.37, 0.8] {
+        let mut divided = rooms(width);
+        for i in [3, 10] {
+            let (x, y) = (4.0 + 2.0 * t, divided.vertices[i - 1].at.y);
+            divided.vertices.insert(
+                i,
+                Vertex {
+                    at: Point::new(x, y),
+                    bulge: 0.0,
+                },
+            );
+        }
+        let found = left(&divided, -OFFSET);
+        let neck = found.iter().find(|p| p.kind == NarrowSlot).expect("a neck");
+        close("deviation", neck.deviation_mm, (1.0 + depth).hypot(half) - OFFSET);
+        assert!((neck.at.x - 5.0).abs() < 1e-9);
+    }
 }
 
 #[test]
@@ -399,4 +434,142 @@ fn a_slot_in_an_edge_is_a_slot_while_it_is_narrower_than_the_wire_needs() {
     from_every_start(&slot(needed - 1e-3, 0.0), |shape| assert_eq!(slots(shape), 1));
     from_every_start(&slot(needed - 1e-3, 0.02), |shape| assert_eq!(slots(shape), 1));
     from_every_start(&slot(needed + 1e-3, 0.0), |shape| assert_eq!(slots(shape), 0));
+}
+
+/// A circle with one corner, between two tangents of it: what is left lies in that corner alone.
+#[test]
+fn a_drop_has_one_corner() {
+    let angle = 1.2;
+    let half: f64 = 0.5 * angle;
+    let radius = 2.0;
+    let touch = Vector::unit(half) * (radius / half.tan());
+    // Round the far side, which turns by a half turn and the angle.
+    let bulge = ((PI + angle) / 4.0).tan();
+    let drop = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (touch.x, -touch.y, bulge),
+        (touch.x, touch.y, 0.0),
+    ]);
+    let (area, deviation) = corner(angle);
+    from_every_start(&drop, |shape| {
+        let found = left(shape, -OFFSET);
+        assert_eq!(found.len(), 1);
+        close("area", found[0].area_mm2, area);
+        close("deviation", found[0].deviation_mm, deviation);
+        assert!(found[0].at.distance(Point::default()) < 1e-9);
+    });
+}
+
+/// A wall of no width in a room: each of its two sides ends in a corner at its root.
+#[test]
+fn both_sides_of_a_slit_are_walked() {
+    let slit = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (10.0, 0.0, 0.0),
+        (10.0, 4.0, 0.0),
+        (5.0, 4.0, 0.0),
+        (5.0, 1.0, 0.0),
+        (5.0, 4.0, 0.0),
+        (0.0, 4.0, 0.0),
+    ]);
+    let (area, deviation) = corner(0.5 * PI);
+    from_every_start(&slit, |shape| {
+        let mut loops = offset(shape, -OFFSET).expect("verified").loops;
+        for _ in 0..loops[0].vertices.len() {
+            loops[0].vertices.rotate_left(1);
+            let found = places(&shape.reversed(), &loops, OFFSET);
+            assert_eq!(found.len(), 6);
+            for place in found {
+                close("area", place.area_mm2, area);
+                close("deviation", place.deviation_mm, deviation);
+                assert_eq!(place.kind, SharpCorner);
+            }
+        }
+    });
+}
+
+/// A small radius that the walls on both sides meet at an angle is a corner where that is more than 5°.
+#[test]
+fn a_radius_met_at_more_than_five_degrees_is_a_sharp_corner() {
+    for (degrees, kind) in [(4.9, SmallRadius), (5.1, SharpCorner)] {
+        let bulge = ((0.5 * PI - 2.0 * f64::to_radians(degrees)) / 4.0).tan();
+        let shape = Polyline::closed([
+            (0.0, 10.0, 0.0),
+            (0.0, 0.1, bulge),
+            (0.1, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 10.0, 0.0),
+        ]);
+        let found = left(&shape, -OFFSET);
+        let mut here = found.iter().filter(|p| p.at.distance(Point::default()) < 0.3);
+        assert_eq!(
+            here.next().map(|place| place.kind),
+            Some(kind),
+            "{degrees} degrees"
+        );
+    }
+}
+
+/// Corners of 4.9° are neither sharp nor round; they leave 0.12 µm.
+#[test]
+fn corners_of_a_polygon_of_73_sides_are_corners() {
+    let n = 73;
+    let polygon = Polyline::closed((0..n).map(|i| {
+        let p = Vector::unit(2.0 * PI * f64::from(i) / f64::from(n)) * 5.0;
+        (p.x, p.y, 0.0)
+    }));
+    let found = left(&polygon, -OFFSET);
+    assert_eq!(found.len(), 73);
+    for place in found {
+        close(
+            "deviation",
+            place.deviation_mm,
+            OFFSET / (PI / 73.0).cos() - OFFSET,
+        );
+        assert_eq!(place.kind, SharpCorner);
+    }
+}
+
+/// A line and an arc that touch where they meet, turned every way: the corner closes to nothing, as a slot.
+#[test]
+fn a_cusp_is_a_slot() {
+    let radius = 30.0;
+    let (shape, _) = line_and_arc(0.0, radius, false);
+    let expected = (2.0 * (radius * OFFSET).sqrt()).hypot(OFFSET) - OFFSET;
+    for step in 0..12 {
+        let turned = shape.segments().map(|s| {
+            let p = Point::default() + (s.from - Point::default()).turned(f64::from(step) * PI / 6.0);
+            (p.x, p.y, s.bulge)
+        });
+        let place = at_origin(left(&Polyline::closed(turned), -OFFSET));
+        assert!((place.deviation_mm - expected).abs() < 1e-6, "{place:?}");
+        assert_eq!(place.kind, NarrowSlot, "turned by {step}");
+    }
+}
+
+/// The turn of a path at a corner is the angle between its feet, up to three quarters of a turn; rounding makes none of it a whole turn.
+#[test]
+fn a_corner_turns_by_the_angle_between_its_feet() {
+    let foot = |degrees: f64| Point::new(3.0, -1.0) + Vector::unit(0.4 + f64::to_radians(degrees)) * OFFSET;
+    for (degrees, expected) in [
+        (0.0, 0.0),
+        (-1e-9, 0.0),
+        (30.0, 30.0),
+        (179.0, 179.0),
+        (190.0, 190.0),
+        (260.0, 260.0),
+    ] {
+        let corner = PathCorner {
+            id: (0, 0),
+            at: Point::new(3.0, -1.0),
+            leaves: foot(degrees),
+            arrives: foot(0.0),
+        };
+        close("turn", corner.turn(), f64::to_radians(expected));
+        close(
+            "wall",
+            corner.left_wall().length(),
+            OFFSET * f64::to_radians(expected),
+        );
+    }
 }

@@ -2,8 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::{Before, walls};
-use crate::geometry::{Point, Polyline, Vector};
+use super::{Before, Tally, Walked, WallPiece, full_slot, inside_corners, summed, walls};
+use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::id::PassNo;
 use crate::pass::{Pass, PassKind};
 use crate::toolpath::{Offset, offset};
@@ -341,4 +341,187 @@ fn without_a_path_before_nothing_is_said() {
     assert!(met(&passes[0], &path, &passes[1]));
     assert!(!met(&passes[0], &[], &passes[1]));
     assert!(!met(&passes[1], &path, &passes[1]));
+}
+
+/// The first skim after a rough path round a square whose upper right corner is the origin. 20 µm are meant.
+fn beside_a_corner() -> Before {
+    let square = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (-9.0, 0.0, 0.0),
+        (-9.0, -9.0, 0.0),
+        (0.0, -9.0, 0.0),
+    ]);
+    Before::new(&passes()[0], &[square.reversed()], &passes()[1], VERIFIED_MM)
+}
+
+/// The integral of what is met on the level line at `y` from `0` to `x`, beyond that corner: √(x² + y²) less half the kerf.
+fn met_beyond_the_corner(x: f64, y: f64) -> f64 {
+    0.5 * (x * x.hypot(y) + y * y * (x / y).asinh()) - 0.165 * x
+}
+
+fn level(from: f64, to: f64, y: f64) -> Segment {
+    Segment::line(Point::new(from, y), Point::new(to, y))
+}
+
+fn met_at(before: &Before, segment: Segment) -> [f64; 3] {
+    [0.0, 0.5, 1.0].map(|t| before.met(segment.at(t), &mut Walked::default()))
+}
+
+#[test]
+fn stock_along_a_wall_is_its_integral() {
+    let before = beside_a_corner();
+    let enough = |length: f64| 1e-4 * 0.020 * length;
+    for (to, y) in [(1.0, 0.18), (0.25, 0.17), (0.02, 0.18), (3.0, 0.5)] {
+        let wall = level(0.0, to, y);
+        let found = before.area_met(wall, met_at(&before, wall), &mut Walked::default());
+        let exact = met_beyond_the_corner(to, y);
+        assert!((found - exact).abs() < 2.0 * enough(to), "{found}, not {exact}");
+    }
+    // A wall that rises out of the kerf a quarter of the way: a triangle, however short it is.
+    for length in [0.0195, 1.0] {
+        let (up, from, to) = (0.3, Point::new(-5.0, 0.165), Point::new(-5.0 + length, 0.165));
+        let shift = Vector::new(0.0, up * length / 4.0);
+        let wall = Segment::line(from - shift, to + shift * 3.0);
+        let found = before.area_met(wall, met_at(&before, wall), &mut Walked::default());
+        let exact = 0.5 * (0.75 * wall.length()) * (0.75 * up * length);
+        assert!(
+            (found - exact).abs() < 4.0 * enough(length),
+            "{found}, not {exact}"
+        );
+    }
+    // Equal at the start, the middle and the end, and more between.
+    let teeth = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (0.0625, -0.05, 0.0),
+        (0.125, 0.0, 0.0),
+        (0.1875, -0.05, 0.0),
+        (0.25, 0.0, 0.0),
+        (0.25, -3.0, 0.0),
+        (0.0, -3.0, 0.0),
+    ]);
+    let before = Before::new(&passes()[0], &[teeth], &passes()[1], VERIFIED_MM);
+    let wall = level(0.0, 0.25, 0.18);
+    let found = before.area_met(wall, met_at(&before, wall), &mut Walked::default());
+    // Beyond each of three tips, up to half-way to the next.
+    let exact = 4.0 * met_beyond_the_corner(0.0625, 0.18);
+    assert!((found - exact).abs() < 4.0 * enough(0.25), "{found}, not {exact}");
+    assert_eq!(summed(6.0, [1.0, 4.0, 9.0]), (26.0, 30.0));
+}
+
+#[test]
+fn short_pieces_are_summed_together_as_one_and_shared_by_their_lengths() {
+    let before = beside_a_corner();
+    let piece = |from: f64, to: f64, of: usize| WallPiece {
+        segment: level(from, to, 0.18),
+        of,
+        in_corner: false,
+    };
+    // Together no longer than an eighth of half the kerf, 20.6 µm, and joined.
+    let ends = |i: usize| 0.006 * i as f64;
+    let mut pieces: Vec<WallPiece> = (0..10).map(|i| piece(ends(i), ends(i + 1), i)).collect();
+    let sizes = |pieces: &[WallPiece]| before.runs(pieces).map(<[_]>::len).collect::<Vec<_>>();
+    assert_eq!(sizes(&pieces), [3, 3, 3, 1]);
+    pieces.remove(4);
+    assert_eq!(sizes(&pieces), [3, 1, 3, 2]);
+
+    // On a wall that rises beside a side: 5 µm are met where it begins, and three tenths of the way more.
+    let at = |x: f64| Point::new(x - 1.0, 0.170 + 0.3 * x);
+    let rising = |from: f64, to: f64, of: usize| WallPiece {
+        segment: Segment::line(at(from), at(to)),
+        ..piece(0.0, 0.0, of)
+    };
+    let run = [
+        rising(0.0, 0.002, 0),
+        rising(0.002, 0.003, 1),
+        rising(0.003, 0.016, 2),
+    ];
+    let (mut tally, mut walked) = (Tally::new(3), Walked::default());
+    walked.end = Some((Point::new(7.0, 0.0), 9.0));
+    assert!(before.met_by_run(&run, &mut walked, &mut tally));
+    let exact = 0.016 * 1.0_f64.hypot(0.3) * (0.005 + 0.3 * 0.008);
+    for (met, share) in tally.met_mm2.iter().zip([2.0, 1.0, 13.0]) {
+        assert!((met - exact * share / 16.0).abs() < 1e-10);
+    }
+    let most = 0.005 + 0.3 * 0.016;
+    assert!(tally.most_mm.iter().all(|met| (met - most).abs() < 1e-12));
+    let longest_first = [
+        rising(0.0, 0.013, 0),
+        rising(0.013, 0.014, 1),
+        rising(0.014, 0.016, 2),
+    ];
+    assert!(before.met_by_run(&longest_first, &mut Walked::default(), &mut Tally::new(3)));
+    // The end is known to what follows, and nothing else is.
+    let (end, met) = walked.end.expect("an end");
+    assert!(end.distance(at(0.016)) < 1e-12 && (met - most).abs() < 1e-12);
+    walked.end = Some((end, 0.5));
+    let mut met_at_start = |from: f64| before.met_at_start(rising(from, 0.02, 0).segment, &mut walked);
+    assert_eq!(met_at_start(0.016), 0.5);
+    assert!((met_at_start(0.0) - 0.005).abs() < 1e-12);
+
+    // Not where more than meant is met, nor where ends and middle do not agree, nor of no length, nor alone.
+    let refused = |run: &[WallPiece]| !before.met_by_run(run, &mut Walked::default(), &mut Tally::new(9));
+    assert!(refused(&[rising(0.1, 0.106, 0), rising(0.106, 0.116, 1)]));
+    assert!(refused(&[rising(-0.02, -0.016, 0), rising(-0.016, -0.01, 1)]));
+    assert!(refused(&[rising(0.0, 0.0, 0), rising(0.0, 0.0, 1)]));
+    assert!(refused(&[rising(0.0, 0.002, 0)]));
+}
+
+#[test]
+fn most_is_met_straight_away_from_a_corner() {
+    let before = beside_a_corner();
+    assert!(!before.is_worth_keeping(0.021_05) && before.is_worth_keeping(0.021_15));
+    let wall = level(-1.0, -0.9, 0.18);
+    for (met, most) in [
+        ([0.03, 0.01, 0.02], (wall.from, 0.03)),
+        ([0.01, 0.03, 0.02], (wall.at(0.5), 0.03)),
+        ([0.01, 0.02, 0.03], (wall.to, 0.03)),
+    ] {
+        assert_eq!(before.most_met(wall, met, &mut Walked::default()), most);
+    }
+    // Round a centre above the corner a quarter of a circle, of which the corner is farthest from a place at 60° from its start.
+    let (center, radius) = (Point::new(0.03, 0.05), 0.16);
+    let away = (center - Point::default()).angle();
+    let at = |angle: f64| center + Vector::unit(away + angle) * radius;
+    let arc = Segment::arc(at(-PI / 3.0), at(PI / 6.0), (PI / 8.0).tan());
+    let (place, met) = before.most_met(arc, met_at(&before, arc), &mut Walked::default());
+    assert!(place.distance(at(0.0)) < 1e-9);
+    assert!((met - (0.03_f64.hypot(0.05) + radius - 0.165)).abs() < 1e-12);
+}
+
+#[test]
+fn what_is_met_in_a_corner_is_shared_by_both_sides() {
+    let mut tally = Tally::new(3);
+    for (of, in_corner) in [(0, true), (2, true), (1, false)] {
+        let segment = level(0.0, 1.0, 0.0);
+        tally.add(
+            &WallPiece {
+                segment,
+                of,
+                in_corner,
+            },
+            4.0,
+            of as f64,
+        );
+    }
+    assert_eq!(tally.met_mm2, [4.0, 6.0, 2.0]);
+    assert_eq!(tally.most_mm, [2.0, 1.0, 2.0]);
+    // A square with one point more on a side, and one given twice.
+    let square = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (0.0, 9.0, 0.0),
+        (4.0, 9.0, 0.0),
+        (4.0, 9.0, 0.0),
+        (9.0, 9.0, 0.0),
+        (9.0, 0.0, 0.0),
+    ]);
+    assert_eq!(inside_corners(&square).count(), 4);
+    assert!(full_slot(&square).iter().map(|e| e.factor).eq([1.0; 6]));
+    let before = Before::new(
+        &passes()[0],
+        &[opening(0.0).reversed()],
+        &passes()[1],
+        VERIFIED_MM,
+    );
+    let (along, _) = before.met_along(&square, 0.140).expect("a path before");
+    assert_eq!(along[2].factor, 1.0);
 }

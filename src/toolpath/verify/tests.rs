@@ -241,7 +241,7 @@ fn a_slot_of_twice_the_offset_just_fits() {
         (-0.01, false),
     ] {
         let w = 2.0 * OFFSET + off_mm;
-        // The opening itself, and a slot in an edge: 10 mm long, turned by 30°.
+        // The opening itself, and a slot in an edge: 10 mm long, level or turned by 30°.
         let opening = [(0.0, 0.0), (10.0, 0.0), (10.0, w), (0.0, w)];
         let edge = [
             (0.0, 5.0),
@@ -253,17 +253,23 @@ fn a_slot_of_twice_the_offset_just_fits() {
             (10.0, w),
             (10.0, 5.0),
         ];
-        for (corners, offset_mm) in [(&opening[..], -OFFSET), (&edge[..], OFFSET)] {
-            let (sin, cos) = (std::f64::consts::PI / 6.0).sin_cos();
+        let both = [(&opening[..], -OFFSET), (&edge[..], OFFSET)];
+        for (turn, (corners, offset_mm)) in [0.0f64, std::f64::consts::PI / 6.0]
+            .into_iter()
+            .flat_map(|turn| both.map(|one| (turn, one)))
+        {
+            let (sin, cos) = turn.sin_cos();
             let turned = corners
                 .iter()
                 .map(|(x, y)| (x * cos - y * sin, x * sin + y * cos, 0.0));
             let contour = Polyline::closed(turned);
-            assert_eq!(
-                just_fits(&SegmentIndex::of([&contour]), offset_mm),
-                fits,
-                "{off_mm} at {offset_mm}"
-            );
+            // As it is, and in so many pieces that only what is near is looked at.
+            let pieces = contour
+                .segments()
+                .flat_map(|s| (0..40).map(move |i| s.part(f64::from(i) / 40.0, f64::from(i + 1) / 40.0)));
+            for index in [SegmentIndex::of([&contour]), SegmentIndex::new(pieces.collect())] {
+                assert_eq!(just_fits(&index, offset_mm), fits, "{off_mm} at {offset_mm}");
+            }
         }
     }
     // Walls of a corner do not face each other, and short ones say nothing.
@@ -320,8 +326,13 @@ fn crossings_touches_and_lines_run_twice_are_told_apart() {
 #[test]
 fn a_loop_that_meets_itself_is_seen() {
     let meets = |corners: &[(f64, f64)]| {
-        let contour = Polyline::closed(corners.iter().map(|&(x, y)| (x, y, 0.0)));
-        touching(&SegmentIndex::of([&contour]))
+        let mut contour = Polyline::closed(corners.iter().map(|&(x, y)| (x, y, 0.0)));
+        let found = touching(&SegmentIndex::of([&contour]));
+        for _ in corners {
+            contour.vertices.rotate_left(1);
+            assert_eq!(touching(&SegmentIndex::of([&contour])).is_some(), found.is_some());
+        }
+        found
     };
     let square = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
     assert_eq!(meets(&square), None);
@@ -353,6 +364,13 @@ fn a_loop_that_meets_itself_is_seen() {
         (0.0, 4.0),
     ]);
     assert!(spike.is_some_and(|at| at.y == 2.0));
+    // A line and back half of it, and round to its start: the joint alone tells.
+    let drop = |back_y: f64| {
+        let contour = Polyline::closed([(0.0, 0.0, 0.0), (2.0, 0.0, 0.0), (1.0, back_y, 1.0)]);
+        touching(&SegmentIndex::of([&contour]))
+    };
+    assert_eq!(drop(0.0), Some(Point::new(2.0, 0.0)));
+    assert_eq!(drop(-0.1), None);
     // A figure of eight crosses itself.
     assert!(meets(&[(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)]).is_some());
     assert_eq!(
@@ -440,19 +458,19 @@ fn waves() -> Polyline {
 
 /// What is wrong with a path as told by places along it: by how much it comes nearer to the contour than the offset, and strays farther.
 fn off_by_samples(contour: &Polyline, path: &Polyline, changed: &[usize]) -> f64 {
-    const SAMPLES: u32 = 64;
+    const SAMPLES: u32 = 32;
     let n = path.segment_count();
-    let places = changed.iter().flat_map(|&i| {
+    let off = |i: &usize| {
         let segment = path.segment(i % n);
-        (0..=SAMPLES).map(move |k| segment.at(f64::from(k) / f64::from(SAMPLES)))
-    });
-    let away = |p: Point| {
-        contour
+        let near: Vec<Segment> = contour
             .segments()
-            .map(|s| s.distance(p))
-            .fold(f64::INFINITY, f64::min)
+            .filter(|s| s.from.distance(segment.from) < 1.0)
+            .collect();
+        let places = (0..=SAMPLES).map(move |k| segment.at(f64::from(k) / f64::from(SAMPLES)));
+        let away = places.map(|p| near.iter().map(|s| s.distance(p)).fold(f64::INFINITY, f64::min));
+        away.map(|away| (away - OFFSET).abs()).fold(0.0, f64::max)
     };
-    places.map(|p| (away(p) - OFFSET).abs()).fold(0.0, f64::max)
+    changed.iter().map(off).fold(0.0, f64::max)
 }
 
 /// The verdict on each tampered path is that of samples, but within a hundredth of [`PATH_MM`]; about half of them are beyond it.
@@ -571,23 +589,26 @@ fn tampered_paths_of_many_pieces_are_refused() {
 /// A second wall that no piece of the path follows comes too near to one of them: only a look at all that is near can tell.
 #[test]
 fn a_wall_that_no_piece_follows_is_seen() {
-    for near_mm in [-1.5 * PATH_MM, 0.5 * PATH_MM] {
+    for (near_mm, at, high) in [-1.5 * PATH_MM, 0.5 * PATH_MM]
+        .into_iter()
+        .flat_map(|near_mm| [(near_mm, 5.0, 4.0), (near_mm, 9.0, 40.0)])
+    {
         // A path along the lower wall of a slot, and a tooth from the upper wall that reaches down to it.
         let tip = 2.0 * OFFSET + near_mm;
         let contour = Polyline::closed([
             (0.0, 0.0, 0.0),
             (10.0, 0.0, 0.0),
-            (10.0, 4.0, 0.0),
-            (5.1, 4.0, 0.0),
-            (5.0, tip, 0.0),
-            (4.9, 4.0, 0.0),
-            (0.0, 4.0, 0.0),
+            (10.0, high, 0.0),
+            (at + 0.1, high, 0.0),
+            (at, tip, 0.0),
+            (at - 0.1, high, 0.0),
+            (0.0, high, 0.0),
         ]);
         let without = Polyline::closed([
             (0.0, 0.0, 0.0),
             (10.0, 0.0, 0.0),
-            (10.0, 4.0, 0.0),
-            (0.0, 4.0, 0.0),
+            (10.0, high, 0.0),
+            (0.0, high, 0.0),
         ]);
         let path = crate::toolpath::offset(&without, -OFFSET)
             .expect("verified")
@@ -644,5 +665,263 @@ fn a_wall_of_short_pieces_that_no_piece_follows_is_seen() {
                 "{near_mm} mm, {steps} pieces"
             );
         }
+    }
+}
+
+/// A plate of lines and arcs: rounded and sharp corners that jut out and that reach in, and a bay.
+fn plate() -> Polyline {
+    let quarter = (std::f64::consts::PI / 8.0).tan();
+    Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (6.0, 0.0, quarter),
+        (7.0, 1.0, 0.0),
+        (7.0, 2.0, 0.0),
+        (6.0, 2.5, -quarter),
+        (5.5, 3.0, 0.0),
+        (5.5, 4.0, 0.0),
+        (4.0, 4.0, -0.7),
+        (2.0, 4.0, 0.0),
+        (1.5, 3.2, 0.0),
+        (1.0, 4.0, 0.0),
+        (0.0, 4.0, 0.3),
+    ])
+}
+
+/// The pieces of path with what lies between `from` and `to` mm along piece `i` (beyond its ends: on its neighbours) taken out, and that.
+fn with_gap(pieces: &[Segment], i: usize, from: f64, to: f64) -> (Vec<Segment>, Vec<Segment>) {
+    let n = pieces.len();
+    let (before, after) = ((i + n - 1) % n, (i + 1) % n);
+    let (mut left, mut out) = (Vec::new(), Vec::new());
+    for (k, &piece) in pieces.iter().enumerate() {
+        let length = piece.length();
+        let starts = match k {
+            _ if k == i => 0.0,
+            _ if k == before => -length,
+            _ if k == after => pieces[i].length(),
+            _ => {
+                left.push(piece);
+                continue;
+            }
+        };
+        let [from, to] = [from, to].map(|at| ((at - starts) / length).clamp(0.0, 1.0));
+        left.extend((from > 0.0).then(|| piece.part(0.0, from)));
+        out.extend((from < to).then(|| piece.part(from, to)));
+        left.extend((to < 1.0).then(|| piece.part(to, 1.0)));
+    }
+    (left, out)
+}
+
+/// Two rooms with a block between them that comes so near to the wall below that the wire does not pass.
+fn block() -> Polyline {
+    Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (10.0, 0.0, 0.0),
+        (10.0, 4.0, 0.0),
+        (7.0, 4.0, 0.0),
+        (7.0, 0.05, 0.0),
+        (3.0, 0.05, 0.0),
+        (3.0, 4.0, 0.0),
+        (0.0, 4.0, 0.0),
+    ])
+}
+
+/// A path with a gap is whole as long as no place of the gap is farther than a tenth of a micrometre from an end of it: in the middle of a line or
+/// arc, at its joints, and where all of it or more is taken out.
+#[test]
+fn a_path_with_a_gap_is_refused_where_it_is() {
+    for (contour, step) in [(rooms(), 1), (plate(), 1), (block(), 1), (waves(), 103)] {
+        let index = SegmentIndex::of([&contour]);
+        for offset_mm in [OFFSET, -OFFSET] {
+            let verifier = Verifier::strict(&index, offset_mm);
+            let loops = crate::toolpath::offset(&contour, offset_mm)
+                .expect("verified")
+                .loops;
+            assert_eq!(verifier.complete(&SegmentIndex::of(&loops)), Ok(()));
+            for (one, i) in loops
+                .iter()
+                .flat_map(|one| (0..one.segment_count()).step_by(step).map(move |i| (one, i)))
+            {
+                let others = loops.iter().filter(|&other| other != one);
+                let others: Vec<Segment> = others.flat_map(Polyline::segments).collect();
+                let pieces: Vec<Segment> = one.segments().collect();
+                let length = pieces[i].length();
+                let gap = |at: f64, half: f64| (at - half * PATH_MM, at + half * PATH_MM);
+                let mut gaps = vec![
+                    (gap(0.0, 0.9), true),
+                    (gap(0.0, 1.3), false),
+                    ((0.2 * length, 0.7 * length), length < 2.0 * PATH_MM),
+                    ((0.0, length), length < 1.8 * PATH_MM),
+                    ((-1.0, length + 1.0), false),
+                ];
+                if length > 6.0 * PATH_MM {
+                    gaps.extend([(gap(0.3 * length, 0.95), true), (gap(0.3 * length, 1.2), false)]);
+                }
+                for ((from, to), whole) in gaps {
+                    let (mut left, out) = with_gap(&pieces, i, from, to);
+                    left.extend(&others);
+                    let away = |at: Point, of: &[Segment]| {
+                        of.iter().map(|s| s.distance(at)).fold(f64::INFINITY, f64::min)
+                    };
+                    let place = format!("{from} to {to} mm along piece {i} at {offset_mm}");
+                    match verifier.complete(&SegmentIndex::new(left.clone())) {
+                        Ok(()) => assert!(whole, "{place}"),
+                        Err(PathFlaw { at, fault }) => {
+                            assert!(
+                                !whole && fault == PathFault::Missing,
+                                "{place}: {fault:?} at {at:?}"
+                            );
+                            assert!(
+                                away(at, &left) > PATH_MM && away(at, &out) < 1e-6,
+                                "{place}: {at:?}"
+                            );
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Two teeth whose tips forbid the wire along the wall below each up to a place; where these meet within nanometres nothing is left out.
+#[test]
+fn nothing_is_left_out_where_one_wall_forbids_from_where_another_does() {
+    let (half, over_mm) = (0.075, 2.5e-6);
+    let high = OFFSET + (OFFSET * OFFSET - half * half).sqrt();
+    for (apart, whole) in [(half - over_mm, true), (half + 2.0 * PATH_MM, false)] {
+        let tooth = |x: f64| [(x + 0.05, 4.0, 0.0), (x, high, 0.0), (x - 0.05, 4.0, 0.0)];
+        let frame = [
+            (0.0, 4.0, 0.0),
+            (0.0, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 4.0, 0.0),
+        ];
+        let teeth = [tooth(4.7 + apart), tooth(4.7 - apart)].concat();
+        let contour = Polyline::closed(frame.into_iter().chain(teeth));
+        let index = SegmentIndex::of([&contour]);
+        let path = right_answer_of(&contour, -OFFSET);
+        let rooms = path.into_iter().filter(|s| (s.at(0.5).x - 4.7).abs() > 0.03);
+        let verdict = Verifier::strict(&index, -OFFSET).complete(&SegmentIndex::new(rooms.collect()));
+        assert_eq!(verdict.is_ok(), whole, "{apart}: {verdict:?}");
+    }
+}
+
+/// A path that lies beside its offset by a little less than a tenth of a micrometre is all of it; by a little more it is none of it.
+#[test]
+fn a_path_beside_its_offset_leaves_all_of_it_out() {
+    for off_mm in [0.95e-4, -0.95e-4, 1.05e-4, -1.05e-4] {
+        for (contour, offset_mm, path) in beside(off_mm) {
+            let index = SegmentIndex::of([&contour]);
+            let verdict = Verifier::new(&index, offset_mm).complete(&SegmentIndex::of([&path]));
+            let fault = (off_mm.abs() > PATH_MM).then_some(PathFault::Missing);
+            assert_eq!(
+                verdict.err().map(|flaw| flaw.fault),
+                fault,
+                "{off_mm} at {offset_mm}"
+            );
+        }
+    }
+}
+
+/// Five gaps in one line that a path may have do not hide a sixth that it may not, wherever they are.
+#[test]
+fn many_small_gaps_do_not_hide_a_large_one() {
+    let square = Polyline::closed([
+        (0.0, 0.0, 0.0),
+        (10.0, 0.0, 0.0),
+        (10.0, 10.0, 0.0),
+        (0.0, 10.0, 0.0),
+    ]);
+    let index = SegmentIndex::of([&square]);
+    let verifier = Verifier::new(&index, -OFFSET);
+    let path = right_answer_of(&square, -OFFSET);
+    for large in (0..=6).chain([99]) {
+        let (first, rest) = path.split_first().expect("four lines");
+        let mut pieces = rest.to_vec();
+        let mut from = 0.0;
+        for i in 0..=6 {
+            let half = if i == large { 500.0 } else { 0.9 } * PATH_MM / first.length();
+            let at = 0.1 + 0.12 * f64::from(i);
+            pieces.push(first.part(from, at - half));
+            from = at + half;
+        }
+        pieces.push(first.part(from, 1.0));
+        let verdict = verifier.complete(&SegmentIndex::new(pieces));
+        let fault = (large < 99).then_some(PathFault::Missing);
+        assert_eq!(verdict.err().map(|flaw| flaw.fault), fault, "gap {large}");
+    }
+}
+
+fn right_answer_of(contour: &Polyline, offset_mm: f64) -> Vec<Segment> {
+    let found = crate::toolpath::offset(contour, offset_mm).expect("verified");
+    found.loops.iter().flat_map(Polyline::segments).collect()
+}
+
+/// A slot between two rooms may be left out where it is as wide as twice the offset to within a tenth of a micrometre, and only where the judge
+/// is not the strict one.
+#[test]
+fn a_slot_that_just_fits_may_be_left_out_and_no_other() {
+    for (off_mm, lenient, strict) in [(-1e-5, true, true), (0.9e-4, true, false), (2.2e-4, false, false)] {
+        let neck = 0.5 * (4.0 - 2.0 * OFFSET - off_mm);
+        // Its walls are in pieces, so that only what is near is looked at.
+        let steps = |i: i32| 4.0 + 0.05 * f64::from(i);
+        let lower = (0..=40).map(|i| (steps(i), neck, 0.0));
+        let upper = (0..=40).rev().map(|i| (steps(i), 4.0 - neck, 0.0));
+        let right = [
+            (6.0, 0.0, 0.0),
+            (10.0, 0.0, 0.0),
+            (10.0, 4.0, 0.0),
+            (6.0, 4.0, 0.0),
+        ];
+        let left = [(4.0, 4.0, 0.0), (0.0, 4.0, 0.0), (0.0, 0.0, 0.0), (4.0, 0.0, 0.0)];
+        let contour = Polyline::closed(lower.chain(right).chain(upper).chain(left));
+        let room = |from: f64, to: f64| {
+            let room = Polyline::closed([(from, 0.0, 0.0), (to, 0.0, 0.0), (to, 4.0, 0.0), (from, 4.0, 0.0)]);
+            right_answer_of(&room, -OFFSET)
+        };
+        let mut rooms = [room(0.0, 4.0), room(6.0, 10.0)].concat();
+        // Round the mouth of the slot the path has an arc about each corner, up to the middle of it.
+        rooms.retain(|s| (s.at(0.5).x - 5.0).abs() > 1.2);
+        let middle = 2.0;
+        for (x, side) in [(4.0, -1.0), (6.0, 1.0)] {
+            let wall = x + side * OFFSET;
+            let ends = [(OFFSET, neck), (4.0 - OFFSET, 4.0 - neck)];
+            for (far, corner) in ends {
+                rooms.push(Segment::line(Point::new(wall, far), Point::new(wall, corner)));
+                let center = Point::new(x, corner);
+                let towards = if corner < middle { 1.0 } else { -1.0 };
+                for i in 0..20 {
+                    let turn = |i: i32| std::f64::consts::FRAC_PI_2 * f64::from(i) / 20.0;
+                    let at =
+                        |angle: f64| center + Vector::new(side * angle.cos(), towards * angle.sin()) * OFFSET;
+                    let bulge = -side * towards * (turn(1) / 4.0).tan();
+                    rooms.push(Segment::arc(at(turn(i)), at(turn(i + 1)), -bulge));
+                }
+            }
+        }
+        let (index, path) = (SegmentIndex::of([&contour]), SegmentIndex::new(rooms));
+        let whole = |verifier: Verifier<'_>| verifier.complete(&path);
+        let (one, other) = (
+            whole(Verifier::new(&index, -OFFSET)),
+            whole(Verifier::strict(&index, -OFFSET)),
+        );
+        assert_eq!(
+            [one.is_ok(), other.is_ok()],
+            [lenient, strict],
+            "{off_mm}: {one:?}, {other:?}"
+        );
+    }
+}
+
+/// Back and on again by less than a tenth of a micrometre has no direction; by more it runs backwards.
+#[test]
+fn a_step_back_counts_beyond_a_tenth_of_a_micrometre() {
+    for (back, fault) in [(0.9, None), (1.1, Some(PathFault::Backwards))] {
+        let mut path = right_answer(-OFFSET);
+        let line = path.segment(0);
+        let along = line.direction(0.5) * PATH_MM;
+        let at = line.at(0.5);
+        let steps = [at, at + along * (-back)].map(|at| Vertex { at, bulge: 0.0 });
+        path.vertices.splice(1..1, steps);
+        assert_eq!(verdict(-OFFSET, &[path]).err(), fault);
     }
 }

@@ -184,10 +184,11 @@ impl VisitMut for Rewriting {
 fn choose(expression: &mut Expr, mutants: Vec<(u32, Expr)>) {
     if !mutants.is_empty() {
         let arms = mutants.into_iter().map(|(number, value)| -> Arm {
-            let number = literal(number);
+            let (number, value) = (literal(number), parenthesised(&value));
             parse_quote!(#number => #value,)
         });
-        *expression = parse_quote!((match crate::mutant::on() { #(#arms)* _ => #expression }));
+        let original = parenthesised(expression);
+        *expression = parse_quote!((match crate::mutant::on() { #(#arms)* _ => #original }));
     }
 }
 
@@ -204,7 +205,7 @@ fn binds(expression: &Expr) -> bool {
 
 fn parenthesised(expression: &Expr) -> Box<Expr> {
     match expression {
-        Expr::Binary(_) | Expr::Cast(_) => parse_quote!((#expression)),
+        Expr::Binary(_) | Expr::Cast(_) | Expr::If(_) => parse_quote!((#expression)),
         _ => Box::new(expression.clone()),
     }
 }
