@@ -14,6 +14,7 @@ mod workholding;
 mod names;
 mod wire_options;
 mod purpose;
+mod set;
 mod word;
 
 use std::collections::BTreeSet;

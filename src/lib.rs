@@ -55,25 +55,56 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-pub mod tolerance;
-pub mod cancel;
-pub mod units;
-pub mod id;
-pub mod geometry;
-pub mod finding;
-pub mod shop;
-pub mod job;
-pub mod dxf;
-pub mod drawing;
-pub mod contour;
-pub mod question;
-pub mod pass;
-pub mod toolpath;
-pub mod process;
-pub mod estimate;
-pub mod calibrate;
-pub mod check;
-pub mod plan;
+// A room is private for users: what only tests reach is no flaw there, and what they meet has a name.
+#![cfg_attr(not(feature = "internals"), allow(dead_code, unreachable_pub, unused_imports))]
+#![warn(unnameable_types)]
+
+/// Declares the rooms: private, but for tests, benchmarks and fuzzing. A macro of this name is the one that `cargo fmt` looks into.
+macro_rules! cfg_if {
+    (if #[cfg($internals:meta)] { $(pub mod $room:ident;)+ }) => {
+        $(
+            #[cfg($internals)]
+            #[doc(hidden)]
+            pub mod $room;
+            #[cfg(not($internals))]
+            mod $room;
+        )+
+    };
+}
+
+cfg_if! {
+    if #[cfg(feature = "internals")] {
+        pub mod tolerance;
+        pub mod cancel;
+        pub mod units;
+        pub mod id;
+        pub mod geometry;
+        pub mod finding;
+        pub mod shop;
+        pub mod job;
+        pub mod dxf;
+        pub mod drawing;
+        pub mod contour;
+        pub mod question;
+        pub mod pass;
+        pub mod toolpath;
+        pub mod process;
+        pub mod estimate;
+        pub mod calibrate;
+        pub mod check;
+        pub mod plan;
+    }
+}
 pub mod report;
+#[cfg(feature = "page")]
 pub mod serve;
+#[cfg(feature = "cli")]
+#[doc(hidden)]
+#[allow(unnameable_types)]
 pub mod cli;
+pub mod types;
+
+pub use crate::cancel::CancelToken;
+pub use crate::job::{JobFile, JobPart};
+pub use crate::plan::{Alternatives, Comparison, Error, Inspection, Plan, Planner};
+pub use crate::shop::Book;

@@ -1,6 +1,7 @@
 //! What people and programs read: one file a format. Each owns its own serialised shapes.
 
 pub mod csv;
+#[cfg(feature = "dxf-out")]
 pub mod dxf;
 pub mod html;
 pub mod json;
@@ -8,6 +9,7 @@ mod job_file;
 mod lengths;
 pub mod quote;
 pub mod svg;
+#[cfg(feature = "cli")]
 pub mod terminal;
 mod markdown;
 mod number;

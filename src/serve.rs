@@ -10,23 +10,32 @@ mod asset;
 mod page_request;
 mod access;
 mod head;
+#[cfg(feature = "serve")]
 mod lane;
+#[cfg(feature = "serve")]
 mod listen;
+#[cfg(feature = "serve")]
 mod pace;
 mod refusal;
+#[cfg(feature = "serve")]
 mod seat;
+#[cfg(feature = "serve")]
 mod stream;
 #[cfg(test)]
 mod tests;
 
-use hyper::body::Bytes;
-use hyper::header::{CACHE_CONTROL, CONTENT_TYPE, HeaderName, HeaderValue, LOCATION, SET_COOKIE};
-use hyper::{Method, Request, Response, StatusCode};
+use bytes::Bytes;
+use http::header::{CACHE_CONTROL, CONTENT_TYPE, HeaderName, HeaderValue, LOCATION, SET_COOKIE};
+use http::{Method, Request, Response, StatusCode};
 
 use crate::shop::Book;
-pub use access::{AccessControl, random_token};
+pub use access::AccessControl;
+#[cfg(feature = "serve")]
+pub use access::random_token;
 pub use head::RequestHead;
+#[cfg(feature = "serve")]
 pub use listen::{ClientLimits, Responder, bind, listen};
+#[cfg(feature = "serve")]
 pub use pace::Pace;
 use page_request::PageRequest;
 use refusal::RequestRefusal;
@@ -138,6 +147,7 @@ impl App {
     }
 }
 
+#[cfg(feature = "serve")]
 impl Responder for App {
     fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         self.refuse(head)

@@ -18,7 +18,7 @@ use crate::check::question_words::in_words;
 use crate::estimate::JobTotals;
 use crate::finding::{Finding, Severity};
 use crate::job::JobFile;
-use crate::plan::{self, Inspection, Plan, shortfalls_in_words};
+use crate::plan::{self, Inspection, Plan, Planner, shortfalls_in_words};
 use crate::shop::Book;
 use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
@@ -319,7 +319,7 @@ impl QuoteRow {
     ) -> Self {
         let row = Self::refused(file, &error.to_string(), job, key);
         // Where it cannot be read, the error has said so.
-        let Ok(inspection) = plan::inspect_job(file, bytes, job, book) else {
+        let Ok(inspection) = Planner::new(book).job(job).inspect(file, bytes) else {
             return row;
         };
         let row = Self {

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use kerfwright::job::{JobFile, JobPart, JobPurpose, Purpose};
-use kerfwright::plan::{self, Inspection};
+use kerfwright::plan::{Inspection, Planner};
 use kerfwright::report;
 use kerfwright::shop::Book;
 use serde_json::Value;
@@ -83,7 +83,10 @@ fn cases() -> Vec<(String, JobFile, String)> {
 fn inspected(drawing: &str, job: &JobFile) -> Inspection {
     let bytes = fs::read(Path::new(FOLDER).join(drawing)).expect("a drawing");
     let book = Book::built_in().expect("the built-in book is sound");
-    plan::inspect_job(drawing, &bytes, job, &book).unwrap_or_else(|error| panic!("{drawing}: {error}"))
+    Planner::new(&book)
+        .job(job)
+        .inspect(drawing, &bytes)
+        .unwrap_or_else(|error| panic!("{drawing}: {error}"))
 }
 
 /// What is compared of a reading: of each contour purpose and sides, of each question all but its words.
@@ -559,7 +562,10 @@ fn many_contours_of_one_layer_are_answered_by_the_layer() {
         let text = format!("0\nSECTION\n2\nENTITIES\n{plate}{lines}{also}0\nENDSEC\n0\nEOF\n");
         let book = Book::built_in().expect("the built-in book is sound");
         let read = |job: &JobFile| {
-            plan::inspect_job("marks.dxf", text.as_bytes(), job, &book).expect("a sound drawing")
+            Planner::new(&book)
+                .job(job)
+                .inspect("marks.dxf", text.as_bytes())
+                .expect("a sound drawing")
         };
         let inspection = read(&JobFile::default());
         let document: Value = serde_json::from_str(&report::json::inspection(&inspection)).expect("JSON");

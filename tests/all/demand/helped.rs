@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use kerfwright::job::{JobFile, Scope};
-use kerfwright::plan::{Plan, RemedyKind, plan_job, remedies};
+use kerfwright::plan::{Plan, Planner, RemedyKind};
 use kerfwright::shop::Book;
 
 use crate::common::{book, fixture_bytes, run, stdout};
@@ -12,7 +12,10 @@ const STADIUM: &str = "fixtures/shapes/stadium.dxf";
 
 fn planned(book: &Book, job: &str) -> Plan {
     let job = JobFile::parse(job).expect("a sound job");
-    plan_job("stadium.dxf", fixture_bytes("shapes/stadium.dxf"), &job, book).expect("a sound drawing")
+    Planner::new(book)
+        .job(&job)
+        .plan("stadium.dxf", fixture_bytes("shapes/stadium.dxf"))
+        .expect("a sound drawing")
 }
 
 const ASKED: &str = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 3\n";
@@ -37,7 +40,7 @@ fn what_a_remedy_brings_is_what_the_plan_with_it_gives() {
             }
         };
         let plan = planned(&book, &job);
-        let found = remedies(&plan).expect("a plan");
+        let found = plan.remedies().expect("a plan");
         assert!(
             found
                 .windows(2)
