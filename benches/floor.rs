@@ -101,7 +101,7 @@ fn propose(contours: &Contours, offsets_mm: &[f64]) -> usize {
         // Positive is to the left there: inside, for a counter-clockwise loop.
         let sign = match contour.role {
             Role::Opening => 1.0,
-            Role::Outside | Role::Open => -1.0,
+            _ => -1.0,
         };
         for offset_mm in offsets_mm {
             let options = PlineOffsetOptions::new();

@@ -57,11 +57,19 @@ pub struct Reading {
 
 /// How much a drawing may hold once its blocks are expanded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct DrawingSize {
     /// Lines and arcs of all curves.
     pub segments: usize,
     /// Contours.
     pub contours: usize,
+}
+
+impl DrawingSize {
+    /// Limits a drawing to so many lines and arcs, and so many contours.
+    pub const fn new(segments: usize, contours: usize) -> Self {
+        Self { segments, contours }
+    }
 }
 
 impl Default for DrawingSize {

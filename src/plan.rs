@@ -74,6 +74,7 @@ pub use wire_and_machine::{Constraints, WireAndMachine};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]
+#[non_exhaustive]
 pub enum Error {
     /// The file cannot be read.
     #[error(transparent)]
@@ -164,6 +165,7 @@ pub enum Error {
 
 /// A drawing, read, measured and checked.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Inspection {
     /// Base name of the file.
     pub file: String,
@@ -185,6 +187,7 @@ pub struct Inspection {
 
 /// The offset cutting plan of one drawing.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Plan {
     /// The drawing and what all checks found, those of the paths too.
     pub inspection: Inspection,

@@ -1,9 +1,23 @@
 //! Serves the local page: answers a browser from the same reports as the command line.
 //!
-//! [`App::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
+//! [`Site::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
 //! requests: the drawing and its job come with each of them, so that two browsers never meet.
-//! [`App::refuse`] judges a request by its head alone, so that its body need not be read first.
-//! [`listen`] carries requests from a socket and bounds what a client can cost.
+//! [`Site::refuse`] judges a request by its head alone, so that its body need not be read first.
+//! [`listen`](fn@listen) carries requests from a socket and bounds what a client can cost; it needs the feature `serve`.
+//!
+//! ```
+//! use kerfwright::Book;
+//! use kerfwright::serve::{AccessControl, Site};
+//!
+//! let site = Site::new(Book::built_in()?, AccessControl::on_this_machine(([127, 0, 0, 1], 7345).into()));
+//! let asked = http::Request::post("http://localhost:7345/answer")
+//!     .header("host", "localhost:7345")
+//!     .header(kerfwright::serve::ASK_HEADER, r#"{ "file": "stadium.dxf" }"#);
+//! let drawing = std::fs::read("fixtures/shapes/stadium.dxf")?;
+//! let answer = site.respond(&asked.body(drawing.into())?);
+//! assert!(answer.status().is_success());
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod answer;
 mod asset;
@@ -55,7 +69,7 @@ const CONTENT_SECURITY: &str = "default-src 'none'; script-src 'self'; style-src
 
 /// The page and the book that it answers from.
 #[derive(Debug)]
-pub struct App {
+pub struct Site {
     book: Book,
     access: AccessControl,
 }
@@ -88,7 +102,7 @@ enum Wanted {
     Answer(answer::AnswerKind, Box<PageRequest>),
 }
 
-impl App {
+impl Site {
     /// Makes the page for those that `access` admits, with the book of the shop.
     pub fn new(book: Book, access: AccessControl) -> Self {
         Self { book, access }
@@ -148,7 +162,7 @@ impl App {
 }
 
 #[cfg(feature = "serve")]
-impl Responder for App {
+impl Responder for Site {
     fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         self.refuse(head)
     }

@@ -6,6 +6,7 @@ use super::word::from_words;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Nozzles {
     /// Both on the work.
     #[default]
@@ -22,6 +23,7 @@ from_words!(Nozzles: "sealed" => Sealed, "one-open" => OneOpen, "both-open" => B
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Prefer {
     /// The least time.
     #[default]
@@ -40,6 +42,7 @@ from_words!(Prefer: "time" => Time, "cost" => Cost, "finish" => Finish, "accurac
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "OffsetIs"))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum OffsetBasis {
     /// A test piece has been cut and gauged, and the offset corrected by it.
     #[default]

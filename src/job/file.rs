@@ -15,6 +15,7 @@ use crate::units::unit_named;
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct JobFile {
     /// The drawing, relative to the job file.
     pub drawing: Option<String>,
@@ -130,6 +131,7 @@ pub struct JobFile {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "JobUse"))]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct JobPurpose {
     /// What they are for.
     #[serde(rename = "use")]
@@ -140,6 +142,7 @@ pub struct JobPurpose {
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct JobPart {
     /// What it is for.
     #[serde(rename = "use")]
@@ -178,6 +181,9 @@ pub struct JobPart {
 
 impl JobFile {
     /// Reads the text of a job file.
+    ///
+    /// # Errors
+    /// Where the text is no TOML, a key is unknown, or a value cannot be understood.
     pub fn parse(text: &str) -> Result<Self, JobFileError> {
         let file: Self = toml::from_str(text).map_err(|error| {
             let at = error.span().map_or(0, |span| span.start);
@@ -195,6 +201,9 @@ impl JobFile {
     }
 
     /// Writes the text of this job file.
+    ///
+    /// # Errors
+    /// Where a value cannot be written as TOML.
     pub fn to_text(&self) -> Result<String, JobFileError> {
         toml::to_string(self).map_err(|error| JobFileError::Text {
             line: 0,

@@ -10,6 +10,7 @@ use crate::id::ContourId;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Use"))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Purpose {
     /// To be cut; the side that stays follows from the edges around it.
     Cut,

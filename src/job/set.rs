@@ -1,12 +1,23 @@
 //! Makes a job in code: what every plan needs, then whatever else is asked for.
 
 use super::{
-    JobFile, JobPart, JobPurpose, LeadShape, Nozzles, OffsetBasis, Prefer, Purpose, Side, SlugPolicy,
-    StartFrom, Stops, TabFace,
+    DrawingSize, JobFile, JobPart, JobPurpose, LeadShape, Nozzles, OffsetBasis, Prefer, Purpose, Side,
+    SlugPolicy, StartFrom, Stops, TabFace,
 };
 
 impl JobFile {
     /// Makes a job for work of this material (a name of the book) and thickness, mm, that asks for nothing else.
+    ///
+    /// ```
+    /// use kerfwright::{JobFile, JobPart, types::Purpose};
+    ///
+    /// let job = JobFile::new("tool-steel", 20.0)
+    ///     .finish("Ra 0.8")
+    ///     .layer("SCREWS", JobPart::new().purpose(Purpose::Existing));
+    /// let text = "material = \"tool-steel\"\nthickness_mm = 20\nfinish = \"Ra 0.8\"\n[layer.SCREWS]\nuse = \"existing\"";
+    /// assert_eq!(job, JobFile::parse(text)?);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
         Self::default().material(material).thickness_mm(thickness_mm)
     }
@@ -26,6 +37,12 @@ impl JobFile {
     /// Sets the layers that are left out.
     pub fn ignore_layers<T: Into<String>>(mut self, names: impl IntoIterator<Item = T>) -> Self {
         self.ignore_layers = names.into_iter().map(T::into).collect();
+        self
+    }
+
+    /// Sets how large a drawing is taken.
+    pub fn largest(mut self, largest: DrawingSize) -> Self {
+        self.largest = largest;
         self
     }
 

@@ -10,6 +10,7 @@ use crate::geometry::Point;
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum LeadShape {
     /// Straight.
     #[default]
@@ -26,6 +27,7 @@ from_words!(LeadShape: "straight" => Straight, "arc" => Arc, "corner" => Corner)
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum StartFrom {
     /// From a hole.
     Hole,
@@ -39,6 +41,7 @@ from_words!(StartFrom: "hole" => Hole, "edge" => Edge);
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Stops {
     /// All slugs of one depth one after the other, when all of them are roughed; likewise the parts.
     Grouped,

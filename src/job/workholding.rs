@@ -11,6 +11,7 @@ use crate::tolerance::{LONGEST_GIVEN_MM, SHORTEST_GIVEN_MM};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Side {
     /// Towards lesser x.
     Left,
@@ -49,6 +50,7 @@ impl Side {
 
 /// How large the blank is, where the drawing does not show it.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum BlankSize {
     /// Width and height, mm, about the middle of all that bounds material.
     Size([f64; 2]),
@@ -60,6 +62,7 @@ pub enum BlankSize {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "SlugAsk"))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum SlugPolicy {
     /// The cheaper of both for a small one, coreless for one that nothing holds; else a stop.
     #[default]
@@ -76,6 +79,7 @@ from_words!(SlugPolicy: "book" => Book, "stop" => Stop, "coreless" => Coreless);
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum TabFace {
     /// It is stoned or ground by hand.
     #[default]

@@ -24,6 +24,7 @@ pub struct PassRequest {
 
 /// Why there are no passes for a request.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum Error {
     /// See [`MaterialError`].
     #[error(transparent)]
@@ -73,6 +74,7 @@ pub enum Error {
 
 /// The entries of the book for a request.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Setting<'a> {
     /// The material.
     pub material: &'a Material,

@@ -13,6 +13,7 @@ use crate::toolpath::without_path;
 
 /// A comparison for one drawing.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Comparison {
     /// The drawing, not checked.
     pub inspection: Inspection,

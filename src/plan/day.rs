@@ -12,6 +12,7 @@ const DAY_MINUTES: f64 = HOURS_PER_DAY * MIN_PER_HOUR;
 
 /// The day, minute by minute from the beginning of a shift.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Day {
     /// Length of a shift, minutes. Outside it nobody is there.
     pub shift_minutes: f64,
@@ -21,6 +22,7 @@ pub struct Day {
 
 /// A stretch of the day.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct DayBlock {
     /// What the machine or the operator does.
     pub doing: Activity,
@@ -36,6 +38,7 @@ pub struct DayBlock {
 
 /// What the machine or the operator does.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Activity {
     /// The work is set up.
     SetUp,

@@ -136,6 +136,7 @@ impl<'a> Planner<'a> {
 
 /// What else could have been chosen, and how the time falls on the working day.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Alternatives {
     /// Every wire, machine and number of passes, whichever the job gives; the plan's own is marked as chosen.
     pub candidates: Vec<Candidate>,

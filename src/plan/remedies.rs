@@ -14,6 +14,7 @@ use crate::units::UM_PER_MM;
 
 /// What is changed.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum RemedyKind {
     /// One pass more where their number is not the most.
     OnePassMore {
@@ -41,6 +42,7 @@ pub enum RemedyKind {
 
 /// A remedy that was tried, with what it brings.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Remedy {
     /// What is changed.
     pub kind: RemedyKind,

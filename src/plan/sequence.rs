@@ -12,6 +12,7 @@ pub use crate::process::OperationKind;
 
 /// One operation with its times.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct TimedOperation {
     /// Number of the contour.
     pub contour: ContourId,
@@ -54,7 +55,7 @@ impl TimedOperation {
 }
 
 impl Plan {
-    /// The steps in the order of cutting, as [`crate::process::operations`] has them. An adjustment between passes that takes no
+    /// The steps in the order of cutting, as `crate::process::operations` has them. An adjustment between passes that takes no
     /// time is no step.
     pub fn sequence(&self) -> Vec<TimedOperation> {
         self.steps().collect()

@@ -31,6 +31,7 @@ pub use sums::Sums;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Status {
     /// Planned, and expected to reach what is asked.
     Planned,
@@ -58,6 +59,7 @@ impl Status {
 /// A drawing of a quote. What is not known is null, or empty where it is a text.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct QuoteRow {
     /// The drawing, or the job file, as it was named.
     pub file: String,

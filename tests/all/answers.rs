@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
-use kerfwright::job::{JobFile, JobPart, JobPurpose, Purpose};
+use kerfwright::job::{JobFile, JobPart, Purpose};
 use kerfwright::plan::{Inspection, Planner};
 use kerfwright::report;
 use kerfwright::shop::Book;
@@ -45,23 +45,11 @@ fn job(options: &str) -> JobFile {
                 .expect("a job");
             }
             "layer" => {
-                let part = JobPart {
-                    purpose: Some(purpose(named().1)),
-                    ..JobPart::default()
-                };
-                job.layers.insert(named().0.to_owned(), part);
+                let (name, word) = named();
+                job = job.layer(name, JobPart::new().purpose(purpose(word)));
             }
-            "linetype" | "color" => {
-                let rule = JobPurpose {
-                    purpose: purpose(named().1),
-                };
-                let rules = if kind == "color" {
-                    &mut job.colors
-                } else {
-                    &mut job.linetypes
-                };
-                rules.insert(named().0.to_owned(), rule);
-            }
+            "linetype" => job = job.linetype(named().0, purpose(named().1)),
+            "color" => job = job.color(named().0.parse().expect("a number"), purpose(named().1)),
             "cut-layers" => job.cut_layers = rest.split(',').map(str::to_owned).collect(),
             other => panic!("{other}"),
         }

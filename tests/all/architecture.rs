@@ -10,7 +10,7 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 23] = [
+const LAYERS: [&str; 24] = [
     "tolerance",
     "cancel",
     "units",
@@ -33,6 +33,7 @@ const LAYERS: [&str; 23] = [
     "report",
     "serve",
     "cli",
+    "types",
     "main",
 ];
 

@@ -41,6 +41,7 @@ fn six(totals: JobTotals) -> [Band; 6] {
         cost_piece,
         cost_order,
         price_indicative,
+        ..
     } = totals;
     [
         machine_minutes,
@@ -98,6 +99,7 @@ fn hold(name: &str, bytes: &[u8], job: &str, every: usize) -> (usize, usize, f64
                     assert!(row <= plan * ROUNDING, "{place}: ±{row} and ±{plan} µm");
                 }
             }
+            other => panic!("{other:?}"),
         }
     }
     let unsettled = |row: &&Candidate| row.non_dominated && row.basis == FigureBasis::Estimated;

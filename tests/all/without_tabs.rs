@@ -110,6 +110,7 @@ fn nothing_is_cut_free_before_the_attended_stop() {
                 match loose.piece.kind {
                     PieceKind::Slug => slugs += 1,
                     PieceKind::Part => parts += 1,
+                    other => panic!("{other:?}"),
                 }
             }
         });
@@ -166,6 +167,7 @@ fn what_is_loose_is_not_skimmed_and_a_finding_says_so() {
                     );
                     parts += 1;
                 }
+                other => panic!("{other:?}"),
             }
         }
     });

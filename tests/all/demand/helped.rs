@@ -36,7 +36,7 @@ fn what_a_remedy_brings_is_what_the_plan_with_it_gives() {
             let accuracy = plan.groups[0].quality.accuracy.as_ref().expect("a budget");
             match scope {
                 Scope::OnSize => accuracy.worst_on_size_um(),
-                Scope::PerSide => accuracy.worst_per_side_um(),
+                _ => accuracy.worst_per_side_um(),
             }
         };
         let plan = planned(&book, &job);
@@ -57,6 +57,7 @@ fn what_a_remedy_brings_is_what_the_plan_with_it_gives() {
                 RemedyKind::OtherMachine { machine } => format!("machine = \"{machine}\"\n"),
                 RemedyKind::GaugedOffset => "offset = \"gauged\"\n".to_owned(),
                 RemedyKind::SteadierRoom { swing_k } => format!("room_swing_k = {swing_k}\n"),
+                other => panic!("{other:?}"),
             };
             let key = change.split(' ').next().expect("a key");
             kinds.insert(key.to_owned());
