@@ -7,25 +7,28 @@ mod calibrate;
 mod compare;
 mod completions;
 mod demand;
+mod display;
 mod explain;
 mod failure;
-mod workholding;
 mod input;
 mod inspect;
-mod length;
+mod job_keys;
 mod man;
 mod output;
 mod plan;
 mod quote;
 mod reading;
 mod results;
-mod wire_options;
+mod old_names;
+mod starts;
 mod schema;
 #[cfg(feature = "serve")]
 mod serve;
 mod temporary;
 mod timings;
 
+use std::env;
+use std::ffi::OsString;
 use std::process::ExitCode;
 
 use anstream::ColorChoice;
@@ -38,18 +41,18 @@ pub use failure::Failure;
 
 /// Checks a 2D DXF profile for wire EDM, computes the exact wire path of every pass, and estimates the time.
 #[derive(Debug, Parser)]
-#[command(name = "kerfwright", version, propagate_version = true, after_help = EXIT_CODES)]
+#[command(name = "kerfwright", version, after_help = EXIT_CODES)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
     pub command: Command,
 
     /// When to colour what is printed
-    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN", hide_short_help = true)]
     pub color: Color,
 
     /// Say on standard error how long each step took
-    #[arg(short, long, global = true)]
+    #[arg(short, long, global = true, hide_short_help = true)]
     pub verbose: bool,
 }
 
@@ -88,10 +91,10 @@ impl Command {
     /// Returns the unit that lengths are printed in.
     fn lengths(&self) -> Lengths {
         match self {
-            Self::Inspect(inspect) => inspect.lengths,
-            Self::Plan(plan) => plan.lengths,
-            Self::Compare(compare) => compare.lengths,
-            Self::Quote(quote) => quote.lengths,
+            Self::Inspect(inspect) => inspect.display.lengths,
+            Self::Plan(plan) => plan.display.lengths,
+            Self::Compare(compare) => compare.display.lengths,
+            Self::Quote(quote) => quote.display.lengths,
             _ => Lengths::Mm,
         }
     }
@@ -123,6 +126,10 @@ impl Cli {
     /// Runs the command and says how it ended.
     pub fn run(&self) -> Exit {
         self.color.apply();
+        let arguments: Vec<OsString> = env::args_os().collect();
+        for note in old_names::notes(arguments.iter().map(OsString::as_os_str)) {
+            output::tell(&note);
+        }
         if self.verbose {
             timings::tell(matches!(self.command, Command::Quote(_)));
         }

@@ -6,7 +6,9 @@ mod finish;
 mod tolerance;
 mod by_contour;
 mod demand;
-mod limits;
+mod key;
+mod kind;
+pub mod length;
 mod file;
 mod file_names;
 mod error;
@@ -27,11 +29,12 @@ pub use demand::{Demand, Demands};
 pub use error::{DemandError, JobFileError};
 pub use file::{JobFile, JobPart, JobPurpose};
 pub use finish::Finish;
+pub use key::{Absent, Asked, Key, KeyGroup};
 pub use names::{GivenName, NameKind};
 pub use purpose::{Purpose, Purposes};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 pub use wire_options::{LeadShape, StartFrom, StartOptions, Stops, WireOptions};
-pub use word::UnknownWord;
+pub use word::{Choice, UnknownWord};
 pub use workholding::{BlankSize, PieceOptions, Side, SlugPolicy, TabFace, TabOptions, Workholding};
 
 /// How to read the drawing.

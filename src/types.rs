@@ -24,10 +24,10 @@ pub use crate::geometry::refit::FacetedRun;
 pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};
 pub use crate::id::{ContourId, GroupId, LoopId, PassNo};
 pub use crate::job::{
-    BlankSize, ByContour, Demand, DemandError, DrawingSize, FillFrom, Finish, GivenName, JobFileError,
-    JobPurpose, LeadShape, NameKind, Nozzles, OffsetBasis, PieceOptions, Prefer, Purpose, Purposes, Reading,
-    Scope, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions, Tolerance, ToleranceKind,
-    UnknownWord, WireOptions, Workholding,
+    Absent, Asked, BlankSize, ByContour, Demand, DemandError, DrawingSize, FillFrom, Finish, GivenName,
+    JobFileError, JobPurpose, Key, KeyGroup, LeadShape, NameKind, Nozzles, OffsetBasis, PieceOptions, Prefer,
+    Purpose, Purposes, Reading, Scope, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
+    Tolerance, ToleranceKind, UnknownWord, WireOptions, Workholding,
 };
 pub use crate::pass::{
     BeyondThickness, Borrowed, Error as PassError, Pass, PassKind, PassRequest, PassTrace, Schedule, Setting,

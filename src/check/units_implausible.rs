@@ -10,7 +10,7 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "A drawing that is larger in its unit than a wire EDM machine can hold, or smaller than a part one can clamp.",
     why: "Headers often say inch for drawings in mm, or the reverse: the part then comes out 25.4 times too large or too small.",
-    what_to_do: "Compare one dimension with the print; if the unit is wrong, say the right one with `--units`.",
+    what_to_do: "Compare one dimension with the print; if the unit is wrong, say the right one with `--drawing-unit`.",
     run,
 };
 
@@ -46,10 +46,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         .collect();
     let options: Vec<String> = likely
         .iter()
-        .map(|unit| format!("`--units {}`", unit.name))
+        .map(|unit| format!("`--drawing-unit {}`", unit.name))
         .collect();
     let remedy = if options.is_empty() {
-        "compare one dimension with the print, then say the unit with `--units`".to_owned()
+        "compare one dimension with the print, then say the unit with `--drawing-unit`".to_owned()
     } else {
         format!(
             "compare one dimension with the print; if the unit is wrong, say {}",

@@ -9,7 +9,7 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "A drawing whose header names no unit ($INSUNITS absent, 0, or a code of no meaning).",
     why: "Read in the wrong unit, a part comes out 25.4 times too large or too small, and nothing in the shape tells.",
-    what_to_do: "Compare one dimension with the print, then say the unit with `--units mm` or `--units inch`.",
+    what_to_do: "Compare one dimension with the print, then say the unit with `--drawing-unit mm` or `--drawing-unit inch`.",
     run,
 };
 
@@ -33,7 +33,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             CHECK.name,
             CHECK.severity,
             format!("{said}; it was read in {name} {reason}, which makes it {width:.3} x {height:.3} mm"),
-            "compare one dimension with the print, then say the unit with `--units mm` or `--units inch`",
+            "compare one dimension with the print, then say the unit with `--drawing-unit mm` or `--drawing-unit inch`",
         );
         finding.measured(Quantity::mm(width.max(height)))
     });

@@ -32,7 +32,7 @@ struct ShowArgs {
     word: Option<String>,
 
     /// The shop's own book, laid over the built-in one
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = clap::ValueHint::FilePath)]
     book: Option<PathBuf>,
 
     /// Print JSON
@@ -43,7 +43,7 @@ struct ShowArgs {
 #[derive(Debug, Args)]
 struct InitArgs {
     /// Write it into this new file instead of printing it
-    #[arg(short, long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE", value_hint = clap::ValueHint::FilePath)]
     out: Option<PathBuf>,
 }
 

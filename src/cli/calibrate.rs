@@ -23,7 +23,7 @@ pub struct CalibrateArgs {
     minutes_hold: Option<MinutesHold>,
 
     /// The shop's own book, laid over the built-in one; calibrations in it are put aside
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = clap::ValueHint::FilePath)]
     book: Option<PathBuf>,
 
     /// Print JSON
@@ -31,11 +31,11 @@ pub struct CalibrateArgs {
     json: bool,
 
     /// Write what was learned, a piece of a book, into this new file instead of printing it
-    #[arg(short, long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE", value_hint = clap::ValueHint::FilePath)]
     out: Option<PathBuf>,
 
     /// Write estimate against actual of every job, worst first, with a picture, into this new HTML file
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = clap::ValueHint::FilePath)]
     report: Option<PathBuf>,
 }
 

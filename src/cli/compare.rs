@@ -1,14 +1,15 @@
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueHint};
 
 use super::demand::DemandArgs;
-use super::length::lengths;
+use super::display::DisplayArgs;
+use super::job_keys::OUTPUT;
 use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
 use crate::plan::Planner;
-use crate::report::{self, Lengths};
+use crate::report;
 
 /// `compare FILE …`.
 #[derive(Debug, Args)]
@@ -26,24 +27,23 @@ pub struct CompareArgs {
     #[command(flatten)]
     reading: ReadingArgs,
 
-    /// Print lengths in `mm` or `inch`; files, CSV and JSON stay in mm
-    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
-    pub(super) lengths: Lengths,
+    #[command(flatten)]
+    pub(super) display: DisplayArgs,
 
     /// Print JSON
-    #[arg(long, conflicts_with_all = ["svg", "csv"])]
+    #[arg(long, conflicts_with_all = ["svg", "csv"], help_heading = OUTPUT)]
     json: bool,
 
     /// Print a table in CSV
-    #[arg(long, conflicts_with = "svg")]
+    #[arg(long, conflicts_with = "svg", help_heading = OUTPUT)]
     csv: bool,
 
     /// Print the chart of time against finish as SVG
-    #[arg(long)]
+    #[arg(long, help_heading = OUTPUT)]
     svg: bool,
 
     /// Write chart, JSON and CSV into this folder
-    #[arg(short, long, value_name = "DIR")]
+    #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath, help_heading = OUTPUT)]
     out: Option<PathBuf>,
 
     #[command(flatten)]
@@ -86,7 +86,7 @@ impl CompareArgs {
         } else if self.svg {
             output::print_bytes(report::svg::comparison(&comparison).as_bytes())?;
         } else {
-            output::print(&report::terminal::comparison(&comparison, self.lengths))?;
+            output::print(&report::terminal::comparison(&comparison, self.display.lengths))?;
         }
         Ok(match &comparison.chosen {
             Some(plan) => Exit::of(&plan.inspection.findings),

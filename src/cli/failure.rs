@@ -81,8 +81,13 @@ pub enum Failure {
     #[error(transparent)]
     Demand(#[from] DemandError),
     /// The job holds an impossible number.
-    #[error(transparent)]
-    Asked(JobFileError),
+    #[error("{}{error}", option.map(|option| format!("--{option}: ")).unwrap_or_default())]
+    Asked {
+        /// What is wrong.
+        error: JobFileError,
+        /// The option by which it is given, where it is by one.
+        option: Option<&'static str>,
+    },
     /// Neither the command line nor a job file gives it.
     #[error("no {what} is given")]
     NotAsked {
@@ -232,7 +237,7 @@ impl Failure {
         match error {
             plan::Error::Pass(error) => Self::PassRequest(error),
             plan::Error::Demand(error) => Self::Demand(error),
-            plan::Error::Job(error) => Self::Asked(error),
+            plan::Error::Job(error) => error.into(),
             plan::Error::NotAsked { what, key } => Self::NotAsked { what, key },
             plan::Error::Names { names } => Self::Names {
                 file: file.into(),
@@ -327,7 +332,7 @@ impl Failure {
             | Self::Drawing { .. }
             | Self::BookFlaws { .. }
             | Self::Job { .. }
-            | Self::Asked(_)
+            | Self::Asked { .. }
             | Self::LogText { .. }
             | Self::Workers(_)
             | Self::Stdout(_) => None,
@@ -366,7 +371,7 @@ impl From<JobFileError> for Failure {
     fn from(error: JobFileError) -> Self {
         match error {
             JobFileError::Demand(error) => Self::Demand(error),
-            error => Self::Asked(error),
+            error => Self::Asked { error, option: None },
         }
     }
 }

@@ -1,16 +1,17 @@
 use std::fs;
 use std::path::{Component, Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueHint};
 
-use super::length::lengths;
+use super::display::DisplayArgs;
+use super::job_keys::{OUTPUT, heading};
 use super::output::{FileContent, Format};
 use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, input, output};
-use crate::job::JobFile;
+use crate::job::{JobFile, KeyGroup};
 use crate::plan::Planner;
-use crate::report::{self, Lengths};
+use crate::report;
 
 /// `inspect FILE`.
 #[derive(Debug, Args)]
@@ -22,31 +23,30 @@ pub struct InspectArgs {
     #[command(flatten)]
     reading: ReadingArgs,
 
-    /// Print lengths in `mm` or `inch`; files and JSON stay in mm
-    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
-    pub(super) lengths: Lengths,
+    #[command(flatten)]
+    pub(super) display: DisplayArgs,
 
     /// Print JSON
-    #[arg(long, conflicts_with = "svg")]
+    #[arg(long, conflicts_with = "svg", help_heading = OUTPUT)]
     json: bool,
 
     /// Print the drawing sheet as SVG
-    #[arg(long)]
+    #[arg(long, help_heading = OUTPUT)]
     svg: bool,
 
     /// Write the sheet and the JSON into this folder
-    #[arg(short, long, value_name = "DIR")]
+    #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath, help_heading = OUTPUT)]
     out: Option<PathBuf>,
 
     #[command(flatten)]
     over: OverwriteArgs,
 
     /// Write a job file with this reading and what is open, to be edited and planned; a file that is there already stays
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, help_heading = OUTPUT)]
     write_job: Option<PathBuf>,
 
     /// The shop's own book, laid over the built-in one: its wires are what small places are held against
-    #[arg(long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE", value_hint = ValueHint::FilePath, help_heading = heading(KeyGroup::Shop))]
     book: Option<PathBuf>,
 }
 
@@ -61,8 +61,7 @@ impl InspectArgs {
             .inspect(&input.name, input.bytes)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(file) = &self.write_job {
-            let text =
-                report::reading_job(&inspection, &job, &self.drawing_from(file)?).map_err(Failure::Asked)?;
+            let text = report::reading_job(&inspection, &job, &self.drawing_from(file)?)?;
             output::write_new(file, text.as_bytes())?;
         }
         if let Some(folder) = &self.out {
@@ -77,7 +76,7 @@ impl InspectArgs {
         } else if self.svg {
             output::print_written(|out| report::svg::write_inspection(&inspection, out))?;
         } else {
-            output::print(&report::terminal::inspection(&inspection, self.lengths))?;
+            output::print(&report::terminal::inspection(&inspection, self.display.lengths))?;
         }
         Ok(Exit::of(&inspection.findings))
     }

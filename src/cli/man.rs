@@ -11,7 +11,7 @@ use super::{Cli, Exit, Failure, output};
 #[command(after_help = "Example: kerfwright man --out man")]
 pub struct ManArgs {
     /// Write a page for each command into this folder
-    #[arg(short, long, value_name = "DIR")]
+    #[arg(short, long, value_name = "DIR", value_hint = clap::ValueHint::DirPath)]
     out: Option<PathBuf>,
 }
 

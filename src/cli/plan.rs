@@ -1,15 +1,16 @@
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueHint};
 
 use super::demand::{DemandArgs, JobInput};
-use super::length::lengths;
+use super::display::DisplayArgs;
+use super::job_keys::OUTPUT;
 use super::output::{FileContent, Format};
 use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
 use crate::plan::{Plan, Planner};
-use crate::report::{self, Lengths};
+use crate::report;
 
 /// `plan FILE …`.
 #[derive(Debug, Args)]
@@ -27,35 +28,35 @@ pub struct PlanArgs {
     #[command(flatten)]
     reading: ReadingArgs,
 
-    /// Print lengths in `mm` or `inch`; files and JSON stay in mm
-    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
-    pub(super) lengths: Lengths,
+    #[command(flatten)]
+    pub(super) display: DisplayArgs,
 
     /// Print JSON
-    #[arg(long, conflicts_with = "svg")]
+    #[arg(long, conflicts_with = "svg", help_heading = OUTPUT)]
     json: bool,
 
     /// Print the drawing sheet as SVG
-    #[arg(long)]
+    #[arg(long, help_heading = OUTPUT)]
     svg: bool,
 
     /// Print formula, terms, source and basis of every figure
-    #[arg(long, conflicts_with_all = ["json", "svg"])]
+    #[arg(long, conflicts_with_all = ["json", "svg"], help_heading = OUTPUT, hide_short_help = true)]
     explain_numbers: bool,
 
     /// Try what would make the expected error smaller, each with what it brings and costs
-    #[arg(long)]
+    #[arg(long, help_heading = OUTPUT, hide_short_help = true)]
     what_helps: bool,
 
     /// Write the results into this folder
-    #[arg(short, long, value_name = "DIR")]
+    #[arg(short, long, value_name = "DIR", value_hint = ValueHint::DirPath, help_heading = OUTPUT)]
     out: Option<PathBuf>,
 
     #[command(flatten)]
     over: OverwriteArgs,
 
     /// What to write there
-    #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf", "html"])]
+    #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf", "html"],
+          help_heading = OUTPUT, hide_short_help = true)]
     formats: Vec<Format>,
 }
 
@@ -84,7 +85,7 @@ impl PlanArgs {
         } else if self.explain_numbers {
             output::print(&report::terminal::figures(&plan))?;
         } else {
-            output::print(&report::terminal::plan(&plan, self.lengths))?;
+            output::print(&report::terminal::plan(&plan, self.display.lengths))?;
         }
         Ok(if plan.reaches_demand() {
             Exit::of(&plan.inspection.findings)

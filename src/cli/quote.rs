@@ -11,7 +11,7 @@ use std::sync::mpsc;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use clap::Args;
+use clap::{Args, ValueHint};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::iter::{ParallelBridge as _, ParallelIterator as _};
 use rayon::{ThreadPool, ThreadPoolBuilder};
@@ -19,8 +19,9 @@ use rayon::{ThreadPool, ThreadPoolBuilder};
 use self::drawings::NamedDrawing;
 use self::table::{Earlier, Layout, Table};
 use super::demand::DemandArgs;
+use super::display::DisplayArgs;
 use super::input::file_bytes;
-use super::length::lengths;
+use super::job_keys::OUTPUT;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, output};
 use crate::contour::MissingName;
@@ -28,7 +29,7 @@ use crate::job::JobFile;
 use crate::pass;
 use crate::plan::{self, Planner};
 use crate::report::quote::{Keys, QuoteRow, Sums};
-use crate::report::{self, Lengths, plain};
+use crate::report::{self, plain};
 use crate::shop::Book;
 
 /// `quote PATH… …`.
@@ -51,27 +52,26 @@ pub struct QuoteArgs {
 
     /// Write the rows into this table, .csv or .jsonl; rows that stand there already are kept if they still hold, or are of drawings not named
     /// this time
-    #[arg(short, long, value_name = "TABLE")]
+    #[arg(short, long, value_name = "TABLE", value_hint = ValueHint::FilePath, help_heading = OUTPUT)]
     out: Option<PathBuf>,
 
     /// Take rows of drawings that are not named this time out of the table
-    #[arg(long, requires = "out")]
+    #[arg(long, requires = "out", help_heading = OUTPUT)]
     only: bool,
 
-    /// Print lengths in `mm` or `inch`; the columns of a CSV say which, JSON stays in mm
-    #[arg(long, value_name = "UNIT", value_parser = lengths, default_value = "mm")]
-    pub(super) lengths: Lengths,
+    #[command(flatten)]
+    pub(super) display: DisplayArgs,
 
     /// Print JSON, one line a drawing
-    #[arg(long, conflicts_with = "out")]
+    #[arg(long, conflicts_with = "out", help_heading = OUTPUT)]
     json: bool,
 
     /// Put the rows in the order of the drawings, not as they are done
-    #[arg(long)]
+    #[arg(long, help_heading = OUTPUT, hide_short_help = true)]
     in_order: bool,
 
     /// Drawings worked on at once [default: as many as there are cores]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_hint = ValueHint::Other, help_heading = OUTPUT, hide_short_help = true)]
     workers: Option<usize>,
 }
 
@@ -101,12 +101,12 @@ impl QuoteArgs {
         validate_shared_names(&wanted, largest_mb)?;
         let pool = pool(self.workers)?;
         let mut table = match &self.out {
-            Some(path) => Table::open(path, self.lengths, self.in_order, largest_mb)?,
+            Some(path) => Table::open(path, self.display.lengths, self.in_order, largest_mb)?,
             None => Table::print(
                 if self.json {
                     Layout::Json
                 } else {
-                    Layout::Csv(self.lengths)
+                    Layout::Csv(self.display.lengths)
                 },
                 self.in_order,
             )?,
@@ -117,7 +117,7 @@ impl QuoteArgs {
         bar.finish_and_clear();
         let named = wanted.iter().map(|wanted| plain(&wanted.file)).collect();
         let earlier = table.finish(&named, self.only)?;
-        output::tell(&report::terminal::quote(&sums, self.lengths));
+        output::tell(&report::terminal::quote(&sums, self.display.lengths));
         output::tell(&pace(sums.rows(), &earlier, began.elapsed()));
         let clean = sums.refused + sums.nearest + sums.to_be_settled + sums.with_errors == 0;
         Ok(if clean { Exit::Clean } else { Exit::Findings })

@@ -1,75 +1,57 @@
-use clap::Args;
+use clap::{Args, ValueHint};
 
 use super::input::LARGEST_FILE_MB;
-use super::length::length;
-use crate::job::{JobFile, JobPurpose, Purpose};
-use crate::units::{Unit, unit_named, unit_names};
+use super::job_keys::{KeyOptions, heading};
+use crate::job::{JobFile, JobPurpose, KeyGroup, Purpose};
 
 /// How to read the drawing and what its curves are for.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Reading the drawing")]
+#[command(next_help_heading = heading(KeyGroup::Drawing))]
 pub(super) struct ReadingArgs {
-    /// Unit of the drawing, whatever the drawing says
-    #[arg(long, value_name = "UNIT", value_parser = unit)]
-    units: Option<Unit>,
+    /// What a layer is for, such as `DIE=opening`
+    ///
+    /// part: cut, and the material inside stays; opening: cut, and the material outside stays; cut: as the edges around say. Not cut: existing,
+    /// not-now, start-hole, ready-hole, blank, frame, thread, reference, ignore
+    #[arg(short, long, value_name = "NAME=USE", value_parser = named_use, value_hint = ValueHint::Other)]
+    layer: Vec<(String, Purpose)>,
 
-    /// Largest deviation of the arcs that stand in for splines and ellipses [default: 0.0005]
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    fit: Option<f64>,
+    /// What contours are for, by the numbers that `inspect` prints, such as `3,5,8-11=part`
+    #[arg(short, long, value_name = "N=USE", value_parser = listed_use, value_hint = ValueHint::Other)]
+    contour: Vec<(ContourNumbers, Purpose)>,
 
-    /// Ends this close are joined [default: 0.001]
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    join: Option<f64>,
-
-    /// Replace runs of short chords by arcs that stay within this
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    refit: Option<f64>,
+    #[command(flatten)]
+    keys: KeyOptions<true>,
 
     /// Cut these layers only; the others still bound material, but are not cut this time
-    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    #[arg(long, value_name = "NAMES", value_delimiter = ',', value_hint = ValueHint::Other, hide_short_help = true)]
     cut_layers: Vec<String>,
 
     /// Leave these layers out altogether
-    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    #[arg(long, value_name = "NAMES", value_delimiter = ',', value_hint = ValueHint::Other, hide_short_help = true)]
     ignore_layers: Vec<String>,
 
-    /// What a layer is for: part (the material inside stays), opening (the material outside stays), cut (as the edges around say),
-    /// existing, not-now, start-hole, ready-hole, blank, frame, thread, reference or ignore
-    #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
-    layer: Vec<(String, Purpose)>,
-
-    /// What contours are for, by the numbers that `inspect` prints, such as `3=opening` or `3,5,8-11=reference`
-    #[arg(long, value_name = "N=USE", value_parser = listed_use)]
-    contour: Vec<(ContourNumbers, Purpose)>,
-
-    /// Take the first reading of every question that the drawing leaves open
-    #[arg(long)]
-    assume_sides: bool,
-
     /// What the curves of a linetype are for
-    #[arg(long, value_name = "NAME=USE", value_parser = named_use)]
+    #[arg(long, value_name = "NAME=USE", value_parser = named_use, value_hint = ValueHint::Other, hide_short_help = true)]
     linetype: Vec<(String, Purpose)>,
 
     /// What the curves of a colour number are for
-    #[arg(long, value_name = "N=USE", value_parser = numbered_use::<i32>)]
+    #[arg(long, value_name = "N=USE", value_parser = numbered_use::<i32>, value_hint = ValueHint::Other, hide_short_help = true)]
     line_color: Vec<(i32, Purpose)>,
 
     /// Largest file that is read, in MB
-    #[arg(long, value_name = "MB", default_value_t = LARGEST_FILE_MB)]
+    #[arg(long, value_name = "MB", default_value_t = LARGEST_FILE_MB, value_hint = ValueHint::Other, hide_short_help = true)]
     pub(super) largest_file: u64,
 }
 
 impl ReadingArgs {
+    /// Returns the option by which a key is given, if it is.
+    pub(super) fn option_of(&self, key: &str) -> Option<&'static str> {
+        self.keys.option_of(key)
+    }
+
     /// Returns the job, overridden by the command line.
     pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
-        let mut job = JobFile {
-            units: self.units.clone().map(|unit| unit.name.to_owned()).or(job.units),
-            fit_mm: self.fit.or(job.fit_mm),
-            join_mm: self.join.or(job.join_mm),
-            refit_mm: self.refit.or(job.refit_mm),
-            assume_sides: self.assume_sides.then_some(true).or(job.assume_sides),
-            ..job
-        };
+        let mut job = self.keys.merge_into(job);
         job.cut_layers.extend(self.cut_layers.iter().cloned());
         let ignored = self.ignore_layers.iter().map(|name| (name, Purpose::Ignore));
         for (name, purpose) in ignored.chain(self.layer.iter().map(|(name, purpose)| (name, *purpose))) {
@@ -103,21 +85,6 @@ impl ReadingArgs {
     }
 }
 
-const USES: [(&str, Purpose); 12] = [
-    ("cut", Purpose::Cut),
-    ("part", Purpose::Part),
-    ("opening", Purpose::Opening),
-    ("existing", Purpose::Existing),
-    ("not-now", Purpose::NotNow),
-    ("start-hole", Purpose::StartHole),
-    ("ready-hole", Purpose::ReadyHole),
-    ("blank", Purpose::Blank),
-    ("frame", Purpose::Frame),
-    ("thread", Purpose::Thread),
-    ("reference", Purpose::Reference),
-    ("ignore", Purpose::Ignore),
-];
-
 fn named_use(text: &str) -> Result<(String, Purpose), String> {
     let (name, purpose) = text
         .rsplit_once('=')
@@ -125,11 +92,10 @@ fn named_use(text: &str) -> Result<(String, Purpose), String> {
     if name.is_empty() {
         return Err("the name before `=` is missing".into());
     }
-    let purpose = USES.iter().find(|(word, _)| *word == purpose).ok_or_else(|| {
-        let words = USES.map(|(word, _)| word).join(", ");
-        format!("`{purpose}` is no use; it is one of {words}")
-    })?;
-    Ok((name.into(), purpose.1))
+    let read = purpose
+        .parse()
+        .map_err(|error| format!("`{purpose}` is no use; {error}"))?;
+    Ok((name.into(), read))
 }
 
 /// The numbers of some contours.
@@ -163,13 +129,6 @@ fn numbered_use<N: std::str::FromStr>(text: &str) -> Result<(N, Purpose), String
     let (name, purpose) = named_use(text)?;
     let number = name.parse().map_err(|_| format!("`{name}` is no whole number"))?;
     Ok((number, purpose))
-}
-
-fn unit(text: &str) -> Result<Unit, String> {
-    unit_named(text).ok_or_else(|| {
-        let names: Vec<_> = unit_names().collect();
-        format!("it is one of {}", names.join(", "))
-    })
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ use clap::Args;
 use fnv::FnvHasher;
 
 use super::input::Input;
+use super::job_keys::OUTPUT;
 use super::output::FileContent;
 use super::{Failure, output};
 
@@ -21,7 +22,7 @@ const LIST: &str = ".kerfwright-results";
 #[derive(Debug, Args)]
 pub(super) struct OverwriteArgs {
     /// Write over results of another drawing of this name, and over files that are no results
-    #[arg(long, requires = "out")]
+    #[arg(long, requires = "out", help_heading = OUTPUT, hide_short_help = true)]
     overwrite: bool,
 }
 

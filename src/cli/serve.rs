@@ -13,7 +13,7 @@ use crate::serve::{AccessControl, ClientLimits, Site, bind, listen, random_token
 #[command(after_help = "Example: kerfwright serve --open")]
 pub struct ServeArgs {
     /// Port of the page; 0 takes any that is free
-    #[arg(long, value_name = "N", default_value_t = 7345)]
+    #[arg(long, value_name = "N", value_hint = clap::ValueHint::Other, default_value_t = 7345)]
     port: u16,
 
     /// Open the page in the usual browser
@@ -21,11 +21,11 @@ pub struct ServeArgs {
     open: bool,
 
     /// Address to answer on; any but this machine's own lets others in, who then need a token
-    #[arg(long, value_name = "IP", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
+    #[arg(long, value_name = "IP", value_hint = clap::ValueHint::Other, default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
     address: IpAddr,
 
     /// The shop's own book, laid over the built-in one
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = clap::ValueHint::FilePath)]
     book: Option<PathBuf>,
 }
 

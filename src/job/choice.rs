@@ -1,11 +1,8 @@
-use serde::{Deserialize, Serialize};
-
-use super::word::from_words;
+use super::word::words;
 
 /// How the nozzles sit on the work.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[non_exhaustive]
 pub enum Nozzles {
     /// Both on the work.
@@ -17,12 +14,11 @@ pub enum Nozzles {
     BothOpen,
 }
 
-from_words!(Nozzles: "sealed" => Sealed, "one-open" => OneOpen, "both-open" => BothOpen);
+words!(Nozzles: "sealed" => Sealed, "one-open" => OneOpen, "both-open" => BothOpen);
 
 /// What decides between plans that all meet the demand.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[non_exhaustive]
 pub enum Prefer {
     /// The least time.
@@ -36,12 +32,15 @@ pub enum Prefer {
     Accuracy,
 }
 
-from_words!(Prefer: "time" => Time, "cost" => Cost, "finish" => Finish, "accuracy" => Accuracy);
+words!(Prefer: "time" => Time, "cost" => Cost, "finish" => Finish, "accuracy" => Accuracy);
 
 /// How well the offset is known.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "OffsetIs"))]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    test,
+    derive(schemars::JsonSchema),
+    schemars(rename = "OffsetIs", rename_all = "kebab-case")
+)]
 #[non_exhaustive]
 pub enum OffsetBasis {
     /// A test piece has been cut and gauged, and the offset corrected by it.
@@ -51,4 +50,4 @@ pub enum OffsetBasis {
     Modelled,
 }
 
-from_words!(OffsetBasis: "gauged" => Gauged, "modelled" => Modelled);
+words!(OffsetBasis: "gauged" => Gauged, "modelled" => Modelled);

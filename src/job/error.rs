@@ -81,3 +81,31 @@ pub enum DemandError {
         reason: String,
     },
 }
+
+impl JobFileError {
+    /// Returns the key whose value is refused, where it is one, so that each front can name its own option, column or cell.
+    pub const fn field(&self) -> Option<&'static str> {
+        match self {
+            Self::Text { .. } => None,
+            Self::Demand(error) => Some(error.field()),
+            Self::Contour(_) => Some("contour"),
+            Self::Color(_) => Some("color"),
+            Self::Units(_) => Some("units"),
+            Self::NotAboveZero(key) | Self::NotFinite(key) | Self::Beyond { key, .. } => Some(key),
+            Self::Tab(_) => Some("tab"),
+            Self::BlankTwice => Some("blank_mm"),
+            Self::Overlap => Some("overlap_mm"),
+            Self::SharpCorners(_) => Some("sharp_corners"),
+        }
+    }
+}
+
+impl DemandError {
+    /// Returns the key whose value cannot be read.
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::Finish { .. } => "finish",
+            Self::Tolerance { .. } => "tolerance",
+        }
+    }
+}

@@ -2,6 +2,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
+use super::key::{Absent, Asked, Key, KeyGroup, keyed};
+use super::kind::{
+    DEGREES, KELVINS, LAND, LENGTH, LOOKED_UP, NAME, OFFSETS, OVERLAP, PASSES, PIECES, PLACE, PRINT, READING,
+    SHIFT, SIZE, TAB, UNIT, YES, one_of,
+};
 use super::{
     BlankSize, ByContour, Demand, Demands, DrawingSize, Finish, GivenName, JobFileError, LeadShape, Nozzles,
     OffsetBasis, PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops,
@@ -11,120 +16,84 @@ use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::units::unit_named;
 
-/// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-#[non_exhaustive]
-pub struct JobFile {
-    /// The drawing, relative to the job file.
-    pub drawing: Option<String>,
-    /// Name of the material.
-    pub material: Option<String>,
-    /// Thickness of the work, mm.
-    pub thickness_mm: Option<f64>,
-    /// Wire diameter, mm.
-    pub wire_mm: Option<f64>,
-    /// Wire kind.
-    pub wire_kind: Option<String>,
-    /// Machine.
-    pub machine: Option<String>,
-    /// How the nozzles sit.
-    pub nozzles: Option<Nozzles>,
-    /// What decides between plans that meet the demand.
-    pub prefer: Option<Prefer>,
-    /// Pieces ordered; as many as are drawn when not given.
-    pub quantity: Option<usize>,
-    /// Pieces cut in one load; as many as are drawn when not given.
-    pub pieces_per_load: Option<usize>,
-    /// Distance from the farthest feature to its pick-up, mm.
-    pub pickup_mm: Option<f64>,
-    /// How well the offset is known: gauged on a test piece, or as the model has it.
-    pub offset: Option<OffsetBasis>,
-    /// Temperature of the room from day to night, K, where it is not the book's.
-    pub room_swing_k: Option<f64>,
-    /// Taper asked for, degrees: not planned for, said so.
-    pub taper_deg: Option<f64>,
-    /// Land asked for, mm: not planned for, said so.
-    pub land_mm: Option<f64>,
-    /// Width and height of the blank, mm, where the drawing does not show it.
-    pub blank_mm: Option<[f64; 2]>,
-    /// The blank reaches this far beyond what bounds material, mm.
-    pub margin_mm: Option<f64>,
-    /// The side of the blank that is clamped.
-    pub clamp: Option<Side>,
-    /// How far the clamps reach into it, mm.
-    pub clamp_depth_mm: Option<f64>,
-    /// Tab of each piece: `none`, or its length in mm.
-    pub tab: Option<String>,
-    /// What is done with slugs.
-    pub slug: Option<SlugPolicy>,
-    /// What becomes of the face where the tab of a part stood.
-    pub tab_face: Option<TabFace>,
-    /// How the wire comes onto its path.
-    pub lead: Option<LeadShape>,
-    /// How far it runs past its closing point, mm.
-    pub overlap_mm: Option<f64>,
-    /// Middles of start holes that the drawing does not show, mm.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub start_holes_mm: Vec<[f64; 2]>,
-    /// Diameter of start holes that are proposed, mm.
-    pub drill_mm: Option<f64>,
-    /// Where the wire comes from outside a part: from a hole, or from the edge of the blank.
-    pub start: Option<StartFrom>,
-    /// Full circles to be cut that are smaller across than this are start holes, mm.
-    pub start_holes_under_mm: Option<f64>,
-    /// Outside corners run sharp up to this many offsets from the corner of the contour.
-    pub sharp_corners: Option<f64>,
-    /// When the machine stops for pieces that come free.
-    pub stops: Option<Stops>,
-    /// Unit of the drawing, where it has to be overridden.
-    pub units: Option<String>,
-    /// Largest deviation of arcs that stand in for curves, mm.
-    pub fit_mm: Option<f64>,
-    /// Ends this close are one vertex, mm.
-    pub join_mm: Option<f64>,
-    /// Runs of short chords are replaced by arcs that stay within this, mm.
-    pub refit_mm: Option<f64>,
-    /// Layers that are cut; what is on all others is there, but not cut this time.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub cut_layers: Vec<String>,
-    /// What the drawing leaves open is answered by the first reading of each question.
-    pub assume_sides: Option<bool>,
-    /// Layers that are left out.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub ignore_layers: Vec<String>,
-    /// Finish, such as `Ra 0.4`.
-    pub finish: Option<String>,
-    /// Tolerance, such as `25H7`.
-    pub tolerance: Option<String>,
-    /// Number of passes.
-    pub passes: Option<usize>,
-    /// Smallest inside radius that has to come out, mm.
-    pub inside_radius_mm: Option<f64>,
-    /// Clearance, mm per side.
-    pub clearance_mm: Option<f64>,
-    /// Signed shift of the wall into the material, mm.
-    pub aim_mm: Option<f64>,
-    /// What is asked of a layer.
-    #[serde(default, rename = "layer", skip_serializing_if = "BTreeMap::is_empty")]
-    pub layers: BTreeMap<String, JobPart>,
-    /// What is asked of a contour, by number.
-    #[serde(default, rename = "contour", skip_serializing_if = "BTreeMap::is_empty")]
-    pub contours: BTreeMap<String, JobPart>,
-    /// What the curves of a linetype are for.
-    #[serde(default, rename = "linetype", skip_serializing_if = "BTreeMap::is_empty")]
-    pub linetypes: BTreeMap<String, JobPurpose>,
-    /// What the curves of a colour are for, by number.
-    #[serde(default, rename = "color", skip_serializing_if = "BTreeMap::is_empty")]
-    pub colors: BTreeMap<String, JobPurpose>,
-    /// Names in it that are given for several drawings at once, so that one of these may be without them. No key of the
-    /// file.
-    #[serde(skip)]
-    pub may_miss: BTreeSet<GivenName>,
-    /// Largest drawing that is taken; no key of the file.
-    #[serde(skip)]
-    pub largest: DrawingSize,
+keyed! {
+    /// Everything that a job asks for, as kept with the order: one TOML file. What is absent is left to the book.
+    #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+    #[cfg_attr(test, derive(schemars::JsonSchema))]
+    #[serde(deny_unknown_fields)]
+    #[non_exhaustive]
+    pub struct JobFile, KEYS {
+        /// The drawing, relative to the job file.
+        drawing: Option<String>;
+        material: Option<String> = NAME, "material", Some('m'), Shop, Often, "Name of the material in the book";
+        thickness_mm: Option<f64> = LOOKED_UP, "thickness", Some('t'), Job, Often, "Thickness of the work; any length is in mm, or has its unit behind it: `30`, `1.25in`, `10thou`, `250um`";
+        wire_mm: Option<f64> = LOOKED_UP, "wire", Some('w'), Wire, Often, "Diameter of the wire [default: chosen]";
+        wire_kind: Option<String> = NAME, "wire-kind", None, Wire, Seldom, "Kind of wire in the book";
+        machine: Option<String> = NAME, "machine", None, Shop, Often, "Name of the machine in the book";
+        nozzles: Option<Nozzles> = one_of::<Nozzles>("HOW"), "nozzles", None, Holding, Seldom, "How the nozzles sit on the work [default: sealed]";
+        prefer: Option<Prefer> = one_of::<Prefer>("WHAT"), "prefer", None, Job, Often, "What decides between plans that reach all this [default: time]";
+        quantity: Option<usize> = PIECES, "quantity", Some('q'), Job, Often, "Pieces ordered: equal parts of the drawing [default: as many as are drawn]";
+        pieces_per_load: Option<usize> = PIECES, "pieces-per-load", None, Job, Seldom, "Pieces cut in one load [default: as many as are drawn]";
+        pickup_mm: Option<f64> = LENGTH, "pickup", None, Job, Seldom, "Distance from the farthest feature to its pick-up [default: across all that is cut]";
+        offset: Option<OffsetBasis> = one_of::<OffsetBasis>("HOW"), "offset-basis", None, Shop, Seldom, "How well the offset is known: gauged, by a test piece cut and measured first, or modelled [default: gauged]";
+        room_swing_k: Option<f64> = KELVINS, "room-swing", None, Shop, Seldom, "How far the room swings from day to night [default: the book's]";
+        taper_deg: Option<f64> = DEGREES, "taper", None, Job, NotYet, "Taper that the print asks for, degrees: refused, since its time is not the time of a straight cut";
+        land_mm: Option<f64> = LAND, "land", None, Job, NotYet, "Land that the print asks for above a taper: refused likewise";
+        blank_mm: Option<[f64; 2]> = SIZE, "blank", None, Holding, Often, "Width and height of the blank, such as 100x60, about the middle of the drawing";
+        margin_mm: Option<f64> = LENGTH, "margin", None, Holding, Seldom, "The blank reaches this far beyond the drawing";
+        clamp: Option<Side> = one_of::<Side>("SIDE"), "clamp", None, Holding, Often, "The side of the blank that is clamped";
+        clamp_depth_mm: Option<f64> = LENGTH, "clamp-depth", None, Holding, Seldom, "How far the clamps reach into the blank [default: the book's]";
+        tab: Option<String> = TAB, "tabs", None, Holding, Often, "Length of the tab that holds each piece, or none: a part without a tab is not skimmed [default: by its weight]";
+        slug: Option<SlugPolicy> = one_of::<SlugPolicy>("HOW"), "slugs", None, Holding, Seldom, "What is done with slugs: stop to secure and remove them, coreless to cut them away in rings, book the cheaper for small ones [default: book]";
+        tab_face: Option<TabFace> = one_of::<TabFace>("HOW"), "tab-face", None, Holding, Seldom, "What becomes of the face where the tab of a part stood [default: stoned]";
+        lead: Option<LeadShape> = one_of::<LeadShape>("HOW"), "lead", None, Wire, Seldom, "How the wire comes onto its path; corner: at an outside one [default: straight onto a straight, by an arc onto an arc]";
+        overlap_mm: Option<f64> = OVERLAP, "overlap", None, Wire, Seldom, "How far the wire runs past the closing point [default: the book's]";
+        /// Middles of start holes that the drawing does not show, mm.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        start_holes_mm: Vec<[f64; 2]>;
+        drill_mm: Option<f64> = LENGTH, "drill", None, Wire, Seldom, "Diameter of the start holes that are proposed [default: the book's]";
+        /// Where the wire comes from outside a part: from a hole, or from the edge of the blank.
+        start: Option<StartFrom>;
+        start_holes_under_mm: Option<f64> = LENGTH, "start-holes-under", None, Wire, Seldom, "Full circles smaller across than this are start holes";
+        sharp_corners: Option<f64> = OFFSETS, "sharp-corners", None, Wire, Seldom, "Run sharp round outside corners, up to this many offsets from the corner (1.42 takes in right angles) [default: rolled]";
+        stops: Option<Stops> = one_of::<Stops>("WHEN"), "stops", None, Wire, Seldom, "When the machine stops for pieces that come free: all together, or for each by itself [default: grouped where the machine threads by itself]";
+        units: Option<String> = UNIT, "drawing-unit", None, Drawing, Often, "Unit of the drawing, whatever the drawing says";
+        fit_mm: Option<f64> = READING, "fit", None, Drawing, Seldom, "Largest deviation of the arcs that stand in for splines and ellipses [default: 0.0005]";
+        join_mm: Option<f64> = READING, "join", None, Drawing, Seldom, "Ends this close are joined [default: 0.001]";
+        refit_mm: Option<f64> = READING, "refit", None, Drawing, Seldom, "Replace runs of short chords by arcs that stay within this";
+        /// Layers that are cut; what is on all others is there, but not cut this time.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        cut_layers: Vec<String>;
+        assume_sides: Option<bool> = YES, "assume-sides", None, Drawing, Often, "Take the first reading of every question that the drawing leaves open";
+        /// Layers that are left out.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        ignore_layers: Vec<String>;
+        finish: Option<String> = PRINT, "finish", Some('f'), Job, Often, "Finish as the print asks for it: `Ra 0.4`, `16 µin`, `N5` or `VDI 12`";
+        tolerance: Option<String> = PRINT, "tolerance", Some('T'), Job, Often, "Tolerance as the print asks for it: `±0.01`, `+0.02/-0.01`, `profile 0.02`, `IT6`, `25H7` or `ISO 2768-m`";
+        passes: Option<usize> = PASSES, "passes", Some('p'), Job, Often, "Number of passes: the rough cut and its skims [default: chosen]";
+        inside_radius_mm: Option<f64> = LENGTH, "inside-radius", None, Job, Seldom, "Smallest inside radius that has to come out";
+        clearance_mm: Option<f64> = LENGTH, "clearance", None, Job, Seldom, "Clearance that the wall gives, per side";
+        aim_mm: Option<f64> = SHIFT, "aim", None, Job, Seldom, "Shift of the finished wall into the material (negative: out of it) [default: to mid-limit]";
+        /// What is asked of a layer.
+        #[serde(default, rename = "layer", skip_serializing_if = "BTreeMap::is_empty")]
+        layers: BTreeMap<String, JobPart>;
+        /// What is asked of a contour, by number.
+        #[serde(default, rename = "contour", skip_serializing_if = "BTreeMap::is_empty")]
+        contours: BTreeMap<String, JobPart>;
+        /// What the curves of a linetype are for.
+        #[serde(default, rename = "linetype", skip_serializing_if = "BTreeMap::is_empty")]
+        linetypes: BTreeMap<String, JobPurpose>;
+        /// What the curves of a colour are for, by number.
+        #[serde(default, rename = "color", skip_serializing_if = "BTreeMap::is_empty")]
+        colors: BTreeMap<String, JobPurpose>;
+        /// Names in it that are given for several drawings at once, so that one of these may be without them. No key of the
+        /// file.
+        #[serde(skip)]
+        may_miss: BTreeSet<GivenName>;
+        /// Largest drawing that is taken; no key of the file.
+        #[serde(skip)]
+        largest: DrawingSize;
+    }
 }
 
 /// What the curves of a linetype or colour are for.
@@ -138,45 +107,32 @@ pub struct JobPurpose {
     pub purpose: Purpose,
 }
 
-/// A layer or contour of the job.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-#[non_exhaustive]
-pub struct JobPart {
-    /// What it is for.
-    #[serde(rename = "use")]
-    pub purpose: Option<Purpose>,
-    /// Whether its wire comes from a hole, or from the edge of the blank.
-    pub start: Option<StartFrom>,
-    /// Where its wire starts, mm.
-    pub start_mm: Option<[f64; 2]>,
-    /// Where the wire comes onto the path: at the point of it nearest to this, mm.
-    pub entry_mm: Option<[f64; 2]>,
-    /// How it comes onto it.
-    pub lead: Option<LeadShape>,
-    /// How far it runs past its closing point, mm.
-    pub overlap_mm: Option<f64>,
-    /// Tab of its piece: `none`, or its length in mm.
-    pub tab: Option<String>,
-    /// Where the middle of that tab stands, mm.
-    pub tab_at_mm: Option<[f64; 2]>,
-    /// What is done with its slug.
-    pub slug: Option<SlugPolicy>,
-    /// What becomes of the face where the tab of a part stood.
-    pub tab_face: Option<TabFace>,
-    /// Finish, such as `Ra 0.4`.
-    pub finish: Option<String>,
-    /// Tolerance, such as `25H7`.
-    pub tolerance: Option<String>,
-    /// Number of passes.
-    pub passes: Option<usize>,
-    /// Smallest inside radius that has to come out, mm.
-    pub inside_radius_mm: Option<f64>,
-    /// Clearance, mm per side.
-    pub clearance_mm: Option<f64>,
-    /// Signed shift of the wall into the material, mm.
-    pub aim_mm: Option<f64>,
+keyed! {
+    /// A layer or contour of the job.
+    #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+    #[cfg_attr(test, derive(schemars::JsonSchema))]
+    #[serde(deny_unknown_fields)]
+    #[non_exhaustive]
+    pub struct JobPart, KEYS {
+        /// What it is for.
+        #[serde(rename = "use")]
+        purpose: Option<Purpose>;
+        start: Option<StartFrom> = one_of::<StartFrom>("FROM"), "start-from", None, Wire, Seldom, "Whether its wire comes from a hole, or from the edge of the blank";
+        start_mm: Option<[f64; 2]> = PLACE, "start", None, Wire, Seldom, "Where its wire starts, mm";
+        entry_mm: Option<[f64; 2]> = PLACE, "entry", None, Wire, Seldom, "Where the wire comes onto the path: at the point of it nearest to this, mm";
+        lead: Option<LeadShape> = one_of::<LeadShape>("HOW"), "lead", None, Wire, Seldom, "How it comes onto it";
+        overlap_mm: Option<f64> = OVERLAP, "overlap", None, Wire, Seldom, "How far it runs past its closing point, mm";
+        tab: Option<String> = TAB, "tab", None, Holding, Seldom, "Tab of its piece: `none`, or its length in mm";
+        tab_at_mm: Option<[f64; 2]> = PLACE, "tab-at", None, Holding, Seldom, "Where the middle of that tab stands, mm";
+        slug: Option<SlugPolicy> = one_of::<SlugPolicy>("HOW"), "slug", None, Holding, Seldom, "What is done with its slug";
+        tab_face: Option<TabFace> = one_of::<TabFace>("HOW"), "tab-face", None, Holding, Seldom, "What becomes of the face where the tab of a part stood";
+        finish: Option<String> = PRINT, "finish", None, Job, Often, "Finish, such as `Ra 0.4`";
+        tolerance: Option<String> = PRINT, "tolerance", None, Job, Often, "Tolerance, such as `25H7`";
+        passes: Option<usize> = PASSES, "passes", None, Job, Often, "Number of passes";
+        inside_radius_mm: Option<f64> = LENGTH, "inside-radius", None, Job, Often, "Smallest inside radius that has to come out, mm";
+        clearance_mm: Option<f64> = LENGTH, "clearance", None, Job, Often, "Clearance, mm per side";
+        aim_mm: Option<f64> = SHIFT, "aim", None, Job, Often, "Signed shift of the wall into the material, mm";
+    }
 }
 
 impl JobFile {
@@ -344,73 +300,12 @@ impl JobFile {
 
     /// Refuses impossible numbers.
     pub fn validate(&self) -> Result<(), JobFileError> {
-        let parts = || self.layers.values().chain(self.contours.values());
-        let lengths = [
-            ("inside_radius_mm", self.inside_radius_mm),
-            ("clearance_mm", self.clearance_mm),
-            ("pickup_mm", self.pickup_mm),
-            ("room_swing_k", self.room_swing_k),
-            ("fit_mm", self.fit_mm),
-            ("join_mm", self.join_mm),
-            ("refit_mm", self.refit_mm),
-            ("blank_mm", self.blank_mm.map(|[width, _]| width)),
-            ("blank_mm", self.blank_mm.map(|[_, height]| height)),
-            ("margin_mm", self.margin_mm),
-            ("clamp_depth_mm", self.clamp_depth_mm),
-            ("start_holes_under_mm", self.start_holes_under_mm),
-            ("drill_mm", self.drill_mm),
-        ];
-        let of_parts = parts().flat_map(|part| {
-            [
-                ("inside_radius_mm", part.inside_radius_mm),
-                ("clearance_mm", part.clearance_mm),
-            ]
-        });
-        let wrong = |value: f64| !(value.is_finite() && value > 0.0);
-        for (key, value) in lengths.into_iter().chain(of_parts) {
-            if value.is_some_and(wrong) {
-                return Err(JobFileError::NotAboveZero(key));
-            }
+        Self::KEYS.iter().try_for_each(|key| (key.check)(self))?;
+        for part in self.layers.values().chain(self.contours.values()) {
+            JobPart::KEYS.iter().try_for_each(|key| (key.check)(part))?;
         }
-        let aims = parts().map(|part| part.aim_mm).chain([self.aim_mm]);
-        if aims.flatten().any(|mm| !mm.is_finite()) {
-            return Err(JobFileError::NotFinite("aim_mm"));
-        }
-        for part in parts() {
-            let places = [
-                ("tab_at_mm", part.tab_at_mm),
-                ("start_mm", part.start_mm),
-                ("entry_mm", part.entry_mm),
-            ];
-            for (key, place) in places {
-                if place.is_some_and(|place| place.iter().any(|mm| !mm.is_finite())) {
-                    return Err(JobFileError::NotFinite(key));
-                }
-            }
-        }
-        if self.start_holes_mm.iter().flatten().any(|mm| !mm.is_finite()) {
-            return Err(JobFileError::NotFinite("start_holes_mm"));
-        }
-        let overlaps = parts().map(|part| part.overlap_mm).chain([self.overlap_mm]);
-        if overlaps.flatten().any(|mm| !(mm.is_finite() && mm >= 0.0)) {
-            return Err(JobFileError::Overlap);
-        }
-        if let Some(limit) = self
-            .sharp_corners
-            .filter(|limit| !(limit.is_finite() && *limit >= 1.0))
-        {
-            return Err(JobFileError::SharpCorners(limit));
-        }
-        let counts = [
-            ("quantity", self.quantity),
-            ("pieces_per_load", self.pieces_per_load),
-        ];
-        for (key, count) in counts {
-            if count == Some(0) {
-                return Err(JobFileError::NotAboveZero(key));
-            }
-        }
-        self.within_limits()
+        let each = |at| (PLACE.check)("start_holes_mm", at);
+        self.start_holes_mm.iter().try_for_each(each)
     }
 }
 

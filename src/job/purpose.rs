@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use serde::{Deserialize, Serialize};
-
+use super::word::words;
 use crate::id::ContourId;
 
 /// What a curve or contour of the drawing is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Use"))]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(
+    test,
+    derive(schemars::JsonSchema),
+    schemars(rename = "Use", rename_all = "kebab-case")
+)]
 #[non_exhaustive]
 pub enum Purpose {
     /// To be cut; the side that stays follows from the edges around it.
@@ -37,6 +39,11 @@ pub enum Purpose {
     /// Left out altogether.
     Ignore,
 }
+
+words!(Purpose:
+    "cut" => Cut, "part" => Part, "opening" => Opening, "existing" => Existing, "not-now" => NotNow, "start-hole" => StartHole,
+    "ready-hole" => ReadyHole, "blank" => Blank, "frame" => Frame, "thread" => Thread, "reference" => Reference,
+    "ignore" => Ignore);
 
 impl Purpose {
     /// Whether material ends at a closed curve of this purpose.

@@ -1,9 +1,6 @@
 //! Makes a job in code: what every plan needs, then whatever else is asked for.
 
-use super::{
-    DrawingSize, JobFile, JobPart, JobPurpose, LeadShape, Nozzles, OffsetBasis, Prefer, Purpose, Side,
-    SlugPolicy, StartFrom, Stops, TabFace,
-};
+use super::{DrawingSize, JobFile, JobPart, JobPurpose, Purpose, StartFrom};
 
 impl JobFile {
     /// Makes a job for work of this material (a name of the book) and thickness, mm, that asks for nothing else.
@@ -20,6 +17,18 @@ impl JobFile {
     /// ```
     pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
         Self::default().material(material).thickness_mm(thickness_mm)
+    }
+
+    /// Sets the drawing, relative to the job file.
+    pub fn drawing(mut self, drawing: impl Into<String>) -> Self {
+        self.drawing = Some(drawing.into());
+        self
+    }
+
+    /// Sets where the wire comes from outside a part.
+    pub fn start(mut self, start: StartFrom) -> Self {
+        self.start = Some(start);
+        self
     }
 
     /// Sets the middles of start holes that the drawing does not show, mm.
@@ -76,83 +85,10 @@ impl JobPart {
     pub fn new() -> Self {
         Self::default()
     }
+
+    /// Sets what it is for.
+    pub fn purpose(mut self, purpose: Purpose) -> Self {
+        self.purpose = Some(purpose);
+        self
+    }
 }
-
-/// Writes the setters of keys that may be absent.
-macro_rules! setters {
-    ($job:ident: $($key:ident: $value:ty),+ $(,)?) => {
-        impl $job {
-            $(
-                #[doc = concat!("Sets [`", stringify!($job), "::", stringify!($key), "`](field@", stringify!($job), "::", stringify!($key), ").")]
-                pub fn $key(mut self, $key: impl Into<$value>) -> Self {
-                    self.$key = Some($key.into());
-                    self
-                }
-            )+
-        }
-    };
-}
-
-setters!(
-    JobFile:
-    drawing: String,
-    material: String,
-    thickness_mm: f64,
-    wire_mm: f64,
-    wire_kind: String,
-    machine: String,
-    nozzles: Nozzles,
-    prefer: Prefer,
-    quantity: usize,
-    pieces_per_load: usize,
-    pickup_mm: f64,
-    offset: OffsetBasis,
-    room_swing_k: f64,
-    taper_deg: f64,
-    land_mm: f64,
-    blank_mm: [f64; 2],
-    margin_mm: f64,
-    clamp: Side,
-    clamp_depth_mm: f64,
-    tab: String,
-    slug: SlugPolicy,
-    tab_face: TabFace,
-    lead: LeadShape,
-    overlap_mm: f64,
-    drill_mm: f64,
-    start: StartFrom,
-    start_holes_under_mm: f64,
-    sharp_corners: f64,
-    stops: Stops,
-    units: String,
-    fit_mm: f64,
-    join_mm: f64,
-    refit_mm: f64,
-    assume_sides: bool,
-    finish: String,
-    tolerance: String,
-    passes: usize,
-    inside_radius_mm: f64,
-    clearance_mm: f64,
-    aim_mm: f64,
-);
-
-setters!(
-    JobPart:
-    purpose: Purpose,
-    start: StartFrom,
-    start_mm: [f64; 2],
-    entry_mm: [f64; 2],
-    lead: LeadShape,
-    overlap_mm: f64,
-    tab: String,
-    tab_at_mm: [f64; 2],
-    slug: SlugPolicy,
-    tab_face: TabFace,
-    finish: String,
-    tolerance: String,
-    passes: usize,
-    inside_radius_mm: f64,
-    clearance_mm: f64,
-    aim_mm: f64,
-);

@@ -1,15 +1,12 @@
 //! Options of threading, leads, overlaps, corners and stops.
 
-use serde::{Deserialize, Serialize};
-
-use super::word::from_words;
+use super::word::words;
 use super::{ByContour, FillFrom};
 use crate::geometry::Point;
 
 /// How the wire comes onto its path.
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum LeadShape {
     /// Straight.
@@ -21,12 +18,11 @@ pub enum LeadShape {
     Corner,
 }
 
-from_words!(LeadShape: "straight" => Straight, "arc" => Arc, "corner" => Corner);
+words!(LeadShape: "straight" => Straight, "arc" => Arc, "corner" => Corner);
 
 /// From where the wire comes.
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum StartFrom {
     /// From a hole.
@@ -35,12 +31,11 @@ pub enum StartFrom {
     Edge,
 }
 
-from_words!(StartFrom: "hole" => Hole, "edge" => Edge);
+words!(StartFrom: "hole" => Hole, "edge" => Edge);
 
 /// When the machine stops for pieces that come free.
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Stops {
     /// All slugs of one depth one after the other, when all of them are roughed; likewise the parts.
@@ -49,7 +44,7 @@ pub enum Stops {
     Each,
 }
 
-from_words!(Stops: "grouped" => Grouped, "each" => Each);
+words!(Stops: "grouped" => Grouped, "each" => Each);
 
 /// Options of the start of a contour; what is absent is as for the whole job.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -1,16 +1,13 @@
 //! Options of holding the work and of removing what drops.
 
-use serde::{Deserialize, Serialize};
-
-use super::word::from_words;
+use super::word::words;
 use super::{ByContour, FillFrom};
 use crate::geometry::{Point, Vector};
 use crate::tolerance::{LONGEST_GIVEN_MM, SHORTEST_GIVEN_MM};
 
 /// A side of the blank, as drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[non_exhaustive]
 pub enum Side {
     /// Towards lesser x.
@@ -23,19 +20,9 @@ pub enum Side {
     Bottom,
 }
 
-from_words!(Side: "left" => Left, "right" => Right, "top" => Top, "bottom" => Bottom);
+words!(Side: "left" => Left, "right" => Right, "top" => Top, "bottom" => Bottom);
 
 impl Side {
-    /// Returns its word.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Left => "left",
-            Self::Right => "right",
-            Self::Top => "top",
-            Self::Bottom => "bottom",
-        }
-    }
-
     /// Returns the unit direction from the middle of the blank.
     pub const fn direction(self) -> Vector {
         let (x, y) = match self {
@@ -59,9 +46,12 @@ pub enum BlankSize {
 }
 
 /// What is done with a slug.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "SlugAsk"))]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    test,
+    derive(schemars::JsonSchema),
+    schemars(rename = "SlugAsk", rename_all = "kebab-case")
+)]
 #[non_exhaustive]
 pub enum SlugPolicy {
     /// The cheaper of both for a small one, coreless for one that nothing holds; else a stop.
@@ -73,12 +63,11 @@ pub enum SlugPolicy {
     Coreless,
 }
 
-from_words!(SlugPolicy: "book" => Book, "stop" => Stop, "coreless" => Coreless);
+words!(SlugPolicy: "book" => Book, "stop" => Stop, "coreless" => Coreless);
 
 /// What becomes of the face where the tab of a part stood.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[non_exhaustive]
 pub enum TabFace {
     /// It is stoned or ground by hand.
@@ -87,6 +76,8 @@ pub enum TabFace {
     /// It is skimmed: the part is said to stay clamped and grounded.
     Skimmed,
 }
+
+words!(TabFace: "stoned" => Stoned, "skimmed" => Skimmed);
 
 /// Options of a tab.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -72,6 +72,21 @@ pub enum Error {
     },
 }
 
+impl Error {
+    /// Returns the key of a job whose value is refused.
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::Material(_) => "material",
+            Self::Wire(WireError::Kind { .. }) => "wire_kind",
+            Self::Wire(WireError::Size { .. } | WireError::NotMade { .. }) => "wire_mm",
+            Self::Machine(_) => "machine",
+            Self::Thickness(_) | Self::TooThick { .. } => "thickness_mm",
+            Self::Passes { .. } => "passes",
+            Self::Aim { .. } => "aim_mm",
+        }
+    }
+}
+
 /// The entries of the book for a request.
 #[derive(Clone, Copy, Debug)]
 #[non_exhaustive]

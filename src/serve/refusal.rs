@@ -5,11 +5,9 @@ use http::header::{ALLOW, HeaderName, HeaderValue};
 use http::{Method, Response, StatusCode};
 
 use crate::contour::MissingName;
-use crate::job::{DemandError, JobFileError, NameKind};
-use crate::pass;
+use crate::job::{JobFile, JobFileError, NameKind};
 use crate::plan;
 use crate::report::json::{self, NameRow, RefusedAnswer};
-use crate::shop::WireError;
 
 const ON_THE_COMMAND_LINE: &str = "plan it on the command line, which takes any size";
 
@@ -216,8 +214,8 @@ impl RequestRefusal {
             }
             plan::Error::TooLarge { .. } => Self::new("drawing", sentence, ON_THE_COMMAND_LINE),
             plan::Error::Tangled { .. } | plan::Error::TooDeep { .. } => Self::new("drawing", sentence, ""),
-            plan::Error::Pass(error) => Self::new(about_pass(error), sentence, ""),
-            plan::Error::Demand(error) => Self::of_demand(error),
+            plan::Error::Pass(error) => Self::new(error.field(), sentence, ""),
+            plan::Error::Demand(error) => Self::new(error.field(), sentence, ""),
             plan::Error::Job(error) => Self::of_job(error),
             plan::Error::NotAsked { key, .. } => Self::new(key, sentence, ""),
             plan::Error::Names { names } => Self::of_names(sentence, names),
@@ -252,26 +250,15 @@ impl RequestRefusal {
         refusal
     }
 
-    /// Explains why a demand cannot be read.
-    pub(super) fn of_demand(error: &DemandError) -> Self {
-        match error {
-            DemandError::Finish { .. } => Self::new("finish", error.to_string(), ""),
-            DemandError::Tolerance { .. } => Self::new("tolerance", error.to_string(), ""),
-        }
-    }
-
     /// Explains why a job file cannot be read.
     pub(super) fn of_job(error: &JobFileError) -> Self {
-        match error {
-            JobFileError::Demand(error) => Self::of_demand(error),
-            JobFileError::NotAboveZero(key)
-            | JobFileError::NotFinite(key)
-            | JobFileError::Beyond { key, .. } => Self::new(key, error.to_string(), ""),
-            JobFileError::Units(_) => Self::new("units", error.to_string(), ""),
-            JobFileError::Tab(_) => Self::new("tab", error.to_string(), ""),
-            JobFileError::BlankTwice => Self::new("blank_mm", error.to_string(), "empty one of the two"),
-            other => Self::new("job", other.to_string(), ""),
-        }
+        let remedy = match error {
+            JobFileError::BlankTwice => "empty one of the two",
+            _ => "",
+        };
+        let of_a_cell = JobFile::KEYS.iter().any(|key| Some(key.key) == error.field());
+        let field = error.field().filter(|_| of_a_cell);
+        Self::new(field.unwrap_or("job"), error.to_string(), remedy)
     }
 
     /// Returns the reason.
@@ -290,17 +277,5 @@ impl RequestRefusal {
             Some(methods) => built.with(ALLOW, HeaderValue::from_static(methods)).0,
             None => built.0,
         }
-    }
-}
-
-fn about_pass(error: &pass::Error) -> &'static str {
-    match error {
-        pass::Error::Material(_) => "material",
-        pass::Error::Wire(WireError::Kind { .. }) => "wire_kind",
-        pass::Error::Wire(WireError::Size { .. } | WireError::NotMade { .. }) => "wire_mm",
-        pass::Error::Machine(_) => "machine",
-        pass::Error::Thickness(_) | pass::Error::TooThick { .. } => "thickness_mm",
-        pass::Error::Passes { .. } => "passes",
-        pass::Error::Aim { .. } => "aim_mm",
     }
 }

@@ -436,7 +436,7 @@ fn the_terminal_shows_the_reading_and_the_questions() {
         inspected.contains("error[purpose-unclear]: 1 question, above"),
         "{inspected}"
     );
-    let inches = text(&kerfwright(&["inspect", drawing, "--lengths", "inch"]).stdout);
+    let inches = text(&kerfwright(&["inspect", drawing, "--display-unit", "inch"]).stdout);
     assert!(
         inches.contains("4 × Ø0.5512/Ø0.3346 in (contours 2-9)"),
         "{inches}"

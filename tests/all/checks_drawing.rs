@@ -108,14 +108,14 @@ fn headers_that_say_inch_for_mm_and_mm_for_inch_are_doubted() {
         "{}",
         small.message
     );
-    assert!(small.remedy.contains("`--units inch`"), "{}", small.remedy);
+    assert!(small.remedy.contains("`--drawing-unit inch`"), "{}", small.remedy);
     let large = unit_doubted(1, 60.0).expect("60 in is no part");
     assert!(
         large.message.contains("in mm it would be 60.000 mm"),
         "{}",
         large.message
     );
-    assert!(large.remedy.contains("`--units mm`"), "{}", large.remedy);
+    assert!(large.remedy.contains("`--drawing-unit mm`"), "{}", large.remedy);
     for (insunits, width) in [(4, 60.0), (1, 0.9), (1, 12.0)] {
         assert_eq!(unit_doubted(insunits, width), None, "{insunits}, {width}");
     }

@@ -178,7 +178,7 @@ fn bad_demands_are_one_clear_error_that_names_the_option() {
         ("--passes", "two", "--passes <N>"),
         ("--aim", "5", "--aim MM"),
         ("--fit", "0", "--fit <LENGTH>"),
-        ("--units", "furlong", "--units <UNIT>"),
+        ("--drawing-unit", "furlong", "--drawing-unit <UNIT>"),
         ("--layer", "PLATE", "--layer <NAME=USE>"),
         ("--contour", "one=cut", "--contour <N=USE>"),
         ("--book", "no/such.toml", "--book FILE"),

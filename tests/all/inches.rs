@@ -57,7 +57,7 @@ fn what_is_asked_in_inches_gives_the_bytes_of_the_same_in_millimetres() {
 #[test]
 fn lengths_come_out_in_inches_where_that_is_asked() {
     let metric = stdout(&run(&["inspect", RECTANGLE]));
-    let inch = stdout(&run(&["inspect", RECTANGLE, "--lengths", "inch"]));
+    let inch = stdout(&run(&["inspect", RECTANGLE, "--display-unit", "inch"]));
     // Perimeter 120 mm, area 800 mm², 40 × 20 mm.
     assert!(
         metric.contains("perimeter mm") && metric.contains("120.0000"),
@@ -83,7 +83,7 @@ fn lengths_come_out_in_inches_where_that_is_asked() {
         "1in",
         "--wire",
         "0.25",
-        "--lengths",
+        "--display-unit",
         "inch",
     ];
     let plan = stdout(&run(&plan));
@@ -114,7 +114,7 @@ fn a_table_of_quotes_says_inches_in_its_columns_and_goes_on_from_there() {
             "tool-steel",
             "--passes",
             "1",
-            "--lengths",
+            "--display-unit",
             lengths,
             "--out",
             table.to_str().expect("a path in UTF-8"),
@@ -186,7 +186,7 @@ fn an_error_speaks_in_inches_too() {
         "11thou",
         "--thickness",
         "1in",
-        "--lengths",
+        "--display-unit",
         "inch",
     ]);
     let said = String::from_utf8_lossy(&output.stderr);

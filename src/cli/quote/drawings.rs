@@ -12,9 +12,8 @@ use walkdir::WalkDir;
 use crate::cli::Failure;
 use crate::cli::demand::{DemandArgs, is_job_file, read_job};
 use crate::cli::input::{file_bytes, stdin_bytes};
-use crate::cli::length::{length, signed};
 use crate::cli::reading::ReadingArgs;
-use crate::job::JobFile;
+use crate::job::{JobFile, Key};
 use crate::report::csv::cell_text;
 
 /// A drawing that is to be quoted.
@@ -30,39 +29,6 @@ pub(super) struct Source {
     pub(super) drawing: PathBuf,
     pub(super) job: Arc<JobFile>,
 }
-
-/// Columns of a table of jobs beside `file`: the keys of a job file that are one word or number. Those of a length may leave
-/// out `_mm`; their cells may then carry a unit.
-const COLUMNS: [&str; 28] = [
-    "material",
-    "thickness_mm",
-    "wire_mm",
-    "wire_kind",
-    "machine",
-    "nozzles",
-    "prefer",
-    "quantity",
-    "pieces_per_load",
-    "pickup_mm",
-    "offset",
-    "room_swing_k",
-    "taper_deg",
-    "land_mm",
-    "margin_mm",
-    "clamp",
-    "clamp_depth_mm",
-    "tab",
-    "slug",
-    "units",
-    "fit_mm",
-    "join_mm",
-    "finish",
-    "tolerance",
-    "passes",
-    "inside_radius_mm",
-    "clearance_mm",
-    "aim_mm",
-];
 
 /// Returns every drawing that the paths name, in their order; those of a folder by name.
 pub(super) fn named_drawings(
@@ -253,10 +219,11 @@ fn jobs(bytes: &[u8]) -> Result<Vec<JobRow>, String> {
         .from_reader(text.as_bytes());
     let names = reader.headers().map_err(|error| error.to_string())?.clone();
     let columns: Vec<ColumnKind> = names.iter().map(column).collect::<Result<_, _>>()?;
-    if !columns.contains(&ColumnKind::File) {
+    let called: Vec<&str> = columns.iter().map(|column| column.name()).collect();
+    if !called.contains(&ColumnKind::File.name()) {
         return Err("has no column `file`".into());
     }
-    if let Some(twice) = (1..columns.len()).find(|&at| columns[..at].contains(&columns[at])) {
+    if let Some(twice) = (1..called.len()).find(|&at| called[..at].contains(&called[at])) {
         return Err(format!("has the column `{}` twice", &names[twice]));
     }
     // A record begins where the one before ended, with the empty lines between.
@@ -272,21 +239,20 @@ fn jobs(bytes: &[u8]) -> Result<Vec<JobRow>, String> {
     Ok(rows.collect())
 }
 
-/// What stands in a column.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// What stands in a column: beside `file` a key of the job file that is one word or number.
+#[derive(Clone, Copy, Debug)]
 enum ColumnKind {
     File,
-    /// A key of the job file.
-    Key(&'static str),
-    /// A length with its unit, for a key of the job file.
-    Length(&'static str),
+    Key(&'static Key<JobFile>),
+    /// Named without the unit of the key: the cells may carry one.
+    Length(&'static Key<JobFile>),
 }
 
 impl ColumnKind {
-    fn key(self) -> &'static str {
+    fn name(self) -> &'static str {
         match self {
-            Self::File => "drawing",
-            Self::Key(key) | Self::Length(key) => key,
+            Self::File => "file",
+            Self::Key(key) | Self::Length(key) => key.key,
         }
     }
 }
@@ -295,52 +261,48 @@ fn column(name: &str) -> Result<ColumnKind, String> {
     if name == "file" {
         return Ok(ColumnKind::File);
     }
-    if let Some(key) = COLUMNS.iter().find(|key| **key == name) {
+    if let Some(key) = JobFile::KEYS.iter().find(|key| key.key == name) {
         return Ok(ColumnKind::Key(key));
     }
-    let length = COLUMNS.iter().find(|key| key.strip_suffix("_mm") == Some(name));
+    let mut keys = JobFile::KEYS.iter();
+    let length = keys.find(|key| key.without_unit() == Some(name));
     let unknown = || {
+        let names: Vec<&str> = JobFile::KEYS.iter().map(|key| key.key).collect();
         format!(
             "the column `{name}` is not known; it may be file or {}",
-            COLUMNS.join(", ")
+            names.join(", ")
         )
     };
-    length.map(|key| ColumnKind::Length(key)).ok_or_else(unknown)
+    length.map(ColumnKind::Length).ok_or_else(unknown)
 }
 
 fn job(columns: &[ColumnKind], record: &StringRecord) -> Result<(String, JobFile), String> {
     if record.len() != columns.len() {
         return Err(format!("{} cells under {} columns", record.len(), columns.len()));
     }
-    let mut cells = StringRecord::new();
-    for (column, cell) in columns.iter().zip(record) {
-        let cell = match column {
-            ColumnKind::Length(_) if !cell.is_empty() => {
-                let read = if column.key() == "aim_mm" { signed } else { length };
-                let mm =
-                    read(&point(cell)).map_err(|reason| format!("{} `{cell}`: {reason}", column.key()))?;
-                mm.to_string().into()
+    let mut job = JobFile::default();
+    for (column, cell) in columns.iter().zip(record).filter(|(_, cell)| !cell.is_empty()) {
+        let text = cell_text(cell);
+        let said = match *column {
+            ColumnKind::File => {
+                job.drawing = Some(text);
+                Ok(())
             }
-            ColumnKind::Key(key) if key.ends_with("_mm") || key.ends_with("_k") || key.ends_with("_deg") => {
-                point(cell)
+            ColumnKind::Key(key) | ColumnKind::Length(key) if key.is_text() => key.set(&mut job, &text),
+            // The name of the column says the unit.
+            ColumnKind::Key(key) if key.without_unit().is_some() && cell.ends_with(char::is_alphabetic) => {
+                Err(
+                    "it is a bare number here; leave the unit out of the name of the column to write one"
+                        .into(),
+                )
             }
-            _ => Cow::Owned(cell_text(cell)),
+            ColumnKind::Key(key) | ColumnKind::Length(key) => key.set(&mut job, &point(&text)),
         };
-        cells.push_field(&cell);
+        said.map_err(|reason| format!("{} `{cell}`: {reason}", column.name()))?;
     }
-    let keys: StringRecord = columns.iter().map(|column| column.key()).collect();
-    let job: JobFile = cells
-        .deserialize(Some(&keys))
-        .map_err(|error| match error.kind() {
-            csv::ErrorKind::Deserialize { err, .. } => {
-                let field = err.field().and_then(|at| columns.get(at as usize));
-                format!("{}: {}", field.map_or("row", |column| column.key()), err.kind())
-            }
-            _ => error.to_string(),
-        })?;
     match &job.drawing {
-        Some(drawing) if !drawing.is_empty() => Ok((drawing.clone(), job)),
-        _ => Err("names no drawing in the column `file`".into()),
+        Some(drawing) => Ok((drawing.clone(), job)),
+        None => Err("names no drawing in the column `file`".into()),
     }
 }
 
@@ -395,27 +357,24 @@ mod tests {
     /// Every column stands for the key of that name, and no other key takes its cells.
     #[test]
     fn each_column_fills_its_own_key() {
-        for key in COLUMNS {
-            let value = match key {
-                "nozzles" => "sealed",
-                "prefer" => "cost",
-                "offset" => "gauged",
-                "clamp" => "left",
-                "slug" => "stop",
-                "units" => "mm",
-                "finish" => "N5",
-                "tolerance" => "25H7",
-                _ => "2",
+        for key in JobFile::KEYS {
+            let value = match (key.words)().first() {
+                Some(word) => word,
+                None if key.key == "blank_mm" => "20x30",
+                None if key.value_name.is_empty() => "true",
+                None if key.key == "tolerance" => "25H7",
+                None if key.key == "finish" => "N5",
+                None => "2",
             };
-            let (_, job) = first(&format!("file,{key}\na.dxf,{value}\n"))
-                .unwrap_or_else(|error| panic!("{key}: {error}"));
+            let (_, job) = first(&format!("file,{}\na.dxf,{value}\n", key.key))
+                .unwrap_or_else(|error| panic!("{key:?}: {error}"));
             let written = job.to_text().expect("written");
             let keys: Vec<&str> = written
                 .lines()
                 .filter_map(|line| line.split(" = ").next())
                 .collect();
             assert_eq!(keys.len(), 2, "{written}");
-            assert!(keys.contains(&key), "{written}");
+            assert!(keys.contains(&key.key), "{written}");
         }
     }
 
@@ -432,9 +391,9 @@ mod tests {
                 .unwrap_err()
                 .contains("twice")
         );
-        assert!(read("file,blank_mm\na,1\n").unwrap_err().contains("blank_mm"));
+        assert!(read("file,layer\na,1\n").unwrap_err().contains("blank_mm"));
         let reason = |text| first(text).unwrap_err();
-        assert!(reason("file,thickness_mm\na.dxf,thick\n").starts_with("thickness_mm: "));
+        assert!(reason("file,thickness_mm\na.dxf,thick\n").starts_with("thickness_mm `thick`: "));
         assert!(reason("file,thickness\na.dxf,-3\n").contains("-3"));
         assert!(reason("file,nozzles\na.dxf,shut\n").contains("shut"));
         assert!(reason("file,nozzles\n,sealed\n").contains("names no drawing"));

@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use super::PAGE_SCHEMA;
+use crate::job::{Asked, JobFile, Key};
 use crate::report::html::cautions::CAUTIONS;
 use crate::shop::{Book, Number};
 use crate::units::unit_names;
@@ -32,8 +33,43 @@ pub(super) struct ChoicesDocument<'a> {
     room_swing_k: &'a Number,
     /// Names of the units that a drawing may be said to be in.
     units: Vec<&'static str>,
+    /// Keys of a job that are one word or number.
+    keys: Vec<KeyRow>,
     /// Cautions that stand on every job sheet, a sentence each.
     cautions: &'static [&'static str],
+}
+
+/// A key of a job.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct KeyRow {
+    /// Its name.
+    key: &'static str,
+    /// What it says.
+    says: &'static str,
+    /// What its value is: `words`, `yes`, `text`, `length` (mm), or `number`.
+    takes: &'static str,
+    /// The words that it may be.
+    words: Vec<&'static str>,
+}
+
+impl KeyRow {
+    fn of(key: &Key<JobFile>) -> Self {
+        let words = (key.words)();
+        let takes = match key.value_name {
+            _ if !words.is_empty() => "words",
+            "" => "yes",
+            _ if key.is_text() => "text",
+            _ if key.without_unit().is_some() => "length",
+            _ => "number",
+        };
+        Self {
+            key: key.key,
+            says: key.help,
+            takes,
+            words,
+        }
+    }
 }
 
 /// An entry of the book.
@@ -82,6 +118,11 @@ impl<'a> ChoicesDocument<'a> {
             most_passes: book.most_passes(),
             room_swing_k: &book.room.room_swing_k,
             units: unit_names().collect(),
+            keys: JobFile::KEYS
+                .iter()
+                .filter(|key| key.asked != Asked::NotYet)
+                .map(KeyRow::of)
+                .collect(),
             cautions: &CAUTIONS,
         }
     }

@@ -2,7 +2,7 @@
 // own lives in the fragment of the address, so that it can be bookmarked.
 
 const NESTED = new Set(["layer", "contour", "linetype", "color", "cut_layers", "ignore_layers"]);
-const NUMBERS = /^(.*_mm|.*_k|.*_deg|passes|quantity|pieces_per_load)$/;
+const NUMBERS = /^(.*_mm|.*_k|.*_deg|passes|quantity|pieces_per_load|sharp_corners)$/;
 
 export const asked = { job: {}, demo: null, inch: false };
 

@@ -58,6 +58,24 @@ const distance = (key, label) => {
   return field(key, label, input, [suffix]);
 };
 
+/** Yes, or nothing said. */
+const yes = (key, label) => {
+  const box = el("input", { type: "checkbox" });
+  box.addEventListener("change", () => { put(key, box.checked || undefined); changed(); });
+  fields.push({ keys: [key], control: box, show: () => { box.checked = asked.job[key] === true; } });
+  return field(key, label, box);
+};
+
+const ofKey = ({ key, says, takes, words: list }) => {
+  const [label, usual] = says.split(" [default: ");
+  const placeholder = usual?.replace("]", "") ?? "";
+  if (takes === "words") return choice(key, label, [["", placeholder], ...list.map((word) => [word, word])]);
+  if (takes === "yes") return yes(key, label);
+  if (takes === "length") return distance(key, label);
+  if (takes === "number") return number(key, label, { min: "0", step: "any", placeholder });
+  return words(key, label, placeholder);
+};
+
 /** Size of the blank: width and height go together. */
 const blank = () => {
   let typed = [undefined, undefined];
@@ -167,7 +185,7 @@ export const buildForm = (choices, onChange) => {
   const machines = choices.machines.filter(({ name }) => name !== choices.default_machine);
   const usual = choices.machines.find(({ name }) => name === choices.default_machine);
   const swing = choices.room_swing_k;
-  byId("fields").replaceChildren(
+  const made = [
     thickness(),
     choice("material", "Material", [["", "not given yet"], ...named(choices.materials)]),
     words("finish", "Finish", `${choices.default_finish}, N5, VDI 12, 16 µin`),
@@ -189,7 +207,10 @@ export const buildForm = (choices, onChange) => {
     choice("nozzles", "Nozzles", [["", "sealed on the work"], ["one-open", "one open"], ["both-open", "both open"]]),
     choice("prefer", "Between plans that reach it, prefer", [["", "fewer passes, less time"], ["cost", "less cost"], ["finish", "finer finish"], ["accuracy", "smaller error"]]),
     choice("units", "Unit of the drawing", [["", "as the drawing says"], ...choices.units.map((unit) => [unit, unit])]),
-  );
+  ];
+  // A key without a field of its own gets one by what its value is.
+  const held = new Set(fields.flatMap(({ keys }) => keys));
+  byId("fields").replaceChildren(...made, ...choices.keys.filter(({ key }) => !held.has(key)).map(ofKey));
 };
 
 /** Puts what is asked into the fields. */

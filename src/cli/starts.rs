@@ -1,50 +1,25 @@
-//! How the wire is threaded and runs, on the command line.
+//! Where the wire is threaded and comes onto its path, on the command line.
 
-use clap::Args;
+use clap::{Args, ValueHint};
 
-use super::length::{length, length_or_zero, place};
+use super::job_keys::heading;
 use crate::id::ContourId;
-use crate::job::{JobFile, JobPart, LeadShape, StartFrom, Stops};
+use crate::job::length::place;
+use crate::job::{JobFile, JobPart, KeyGroup, StartFrom};
 
-/// How the wire runs.
+/// Where the wire is threaded and comes onto its path.
 #[derive(Debug, Default, Args)]
-#[command(next_help_heading = "How the wire runs")]
-pub(super) struct WireArgs {
+#[command(next_help_heading = heading(KeyGroup::Wire))]
+pub(super) struct StartArgs {
     /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`; `edge` or `3:edge`: from the edge of the
     /// blank, without a hole
-    #[arg(long, value_name = "[N:]X,Y", value_parser = start, allow_hyphen_values = true)]
+    #[arg(long, value_name = "[N:]X,Y", value_parser = start, value_hint = ValueHint::Other, allow_hyphen_values = true)]
     start: Vec<StartArg>,
 
-    /// Diameter of the start holes that are proposed [default: the book's]
-    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
-    drill: Option<f64>,
-
-    /// Full circles smaller across than this are start holes
-    #[arg(long, value_name = "LENGTH", value_parser = length, allow_negative_numbers = true)]
-    start_holes_under: Option<f64>,
-
     /// Where the wire comes onto the path of a contour: nearest to there, such as `3:10.5,4`
-    #[arg(long, value_name = "N:X,Y", value_parser = entry, allow_hyphen_values = true)]
+    #[arg(long, value_name = "N:X,Y", value_parser = entry, value_hint = ValueHint::Other, allow_hyphen_values = true,
+          hide_short_help = true)]
     entry: Vec<(ContourId, [f64; 2])>,
-
-    /// How it comes onto its path: `straight`, `arc`, or at an outside `corner` [default: straight onto a straight, by an
-    /// arc onto an arc]
-    #[arg(long, value_name = "HOW")]
-    lead: Option<LeadShape>,
-
-    /// How far it runs past the closing point [default: the book's]
-    #[arg(long, value_name = "LENGTH", value_parser = length_or_zero, allow_negative_numbers = true)]
-    overlap: Option<f64>,
-
-    /// Run sharp round outside corners, up to this many offsets from the corner (1.42 takes in right angles)
-    /// [default: rolled]
-    #[arg(long, value_name = "OFFSETS", value_parser = sharp, allow_negative_numbers = true)]
-    sharp_corners: Option<f64>,
-
-    /// When the machine stops for pieces that come free: `grouped`, or for `each` by itself [default: grouped where the
-    /// machine threads by itself]
-    #[arg(long, value_name = "WHEN")]
-    stops: Option<Stops>,
 }
 
 /// A start hole, of a contour where one is named.
@@ -62,18 +37,9 @@ enum StartPlace {
     Edge,
 }
 
-impl WireArgs {
+impl StartArgs {
     /// Returns the job, overridden by the command line.
-    pub(super) fn merge_into(&self, job: JobFile) -> JobFile {
-        let mut job = JobFile {
-            start_holes_under_mm: self.start_holes_under.or(job.start_holes_under_mm),
-            lead: self.lead.or(job.lead),
-            overlap_mm: self.overlap.or(job.overlap_mm),
-            sharp_corners: self.sharp_corners.or(job.sharp_corners),
-            stops: self.stops.or(job.stops),
-            drill_mm: self.drill.or(job.drill_mm),
-            ..job
-        };
+    pub(super) fn merge_into(&self, mut job: JobFile) -> JobFile {
         for start in &self.start {
             match (start.contour, start.from) {
                 (None, StartPlace::Hole(at_mm)) => job.start_holes_mm.push(at_mm),
@@ -125,14 +91,6 @@ fn contour(text: &str) -> Result<ContourId, String> {
     number.ok_or_else(|| "a contour is named by its number, as `inspect` prints it".to_owned())
 }
 
-fn sharp(text: &str) -> Result<f64, String> {
-    let limit = text
-        .parse()
-        .ok()
-        .filter(|limit: &f64| limit.is_finite() && *limit >= 1.0);
-    limit.ok_or_else(|| "it is a number of offsets of 1 or more, such as 1.5".to_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -170,37 +128,15 @@ mod tests {
     }
 
     #[test]
-    fn limits_are_refused_where_no_one_can_mean_them() {
-        assert_eq!(sharp("1.42"), Ok(1.42));
-        for wrong in ["-1", "nan", "x", ""] {
-            assert!(sharp(wrong).is_err(), "{wrong}");
-        }
-        assert!(sharp("0.99").is_err());
-    }
-
-    #[test]
     fn what_is_given_here_goes_first() {
-        let job = JobFile {
-            lead: Some(LeadShape::Arc),
-            overlap_mm: Some(0.5),
-            ..JobFile::default()
-        };
-        let args = WireArgs {
+        let mut job = JobFile::default();
+        part(&mut job, ContourId::nth(3)).entry_mm = Some([0.0, 0.0]);
+        let args = StartArgs {
             start: vec![start("1,2").expect("a place"), start("3:4,5").expect("a place")],
             entry: vec![entry("3:6,7").expect("a place")],
-            lead: Some(LeadShape::Straight),
-            drill: Some(1.5),
-            ..WireArgs::default()
         };
         let both = args.merge_into(job);
-        assert_eq!(
-            (both.lead, both.overlap_mm),
-            (Some(LeadShape::Straight), Some(0.5))
-        );
-        assert_eq!(
-            (both.start_holes_mm.as_slice(), both.drill_mm),
-            (&[[1.0, 2.0]][..], Some(1.5))
-        );
+        assert_eq!(both.start_holes_mm.as_slice(), &[[1.0, 2.0]]);
         let third = &both.contours["3"];
         assert_eq!(
             (third.start_mm, third.entry_mm),

@@ -1,6 +1,5 @@
-//! Reads lengths on the command line: millimetres, or any unit written after the number.
+//! Reads lengths as they are written on every front: millimetres, or any unit after the number.
 
-use crate::report::Lengths;
 use crate::tolerance::TYPED_STEPS_PER_MM;
 use crate::units::unit_named;
 
@@ -8,7 +7,7 @@ use crate::units::unit_named;
 const WRITE: &str = "write millimetres, such as 0.25, or the unit too, such as 0.010in, 10thou or 12um";
 
 /// Reads a length above 0, in mm.
-pub(super) fn length(text: &str) -> Result<f64, String> {
+pub fn length(text: &str) -> Result<f64, String> {
     signed(text).and_then(|mm| {
         if mm > 0.0 {
             Ok(mm)
@@ -19,7 +18,7 @@ pub(super) fn length(text: &str) -> Result<f64, String> {
 }
 
 /// Reads a length of 0 or more, in mm.
-pub(super) fn length_or_zero(text: &str) -> Result<f64, String> {
+pub fn length_or_zero(text: &str) -> Result<f64, String> {
     signed(text).and_then(|mm| {
         if mm >= 0.0 {
             Ok(mm)
@@ -30,7 +29,7 @@ pub(super) fn length_or_zero(text: &str) -> Result<f64, String> {
 }
 
 /// Reads a signed length, in mm.
-pub(super) fn signed(text: &str) -> Result<f64, String> {
+pub fn signed(text: &str) -> Result<f64, String> {
     let text = text.trim();
     // The unit begins at the first letter, but for the exponent of a number.
     let number_ends = |at: usize| text.is_char_boundary(at) && text[..at].trim_end().parse::<f64>().is_ok();
@@ -57,24 +56,15 @@ pub(super) fn signed(text: &str) -> Result<f64, String> {
 }
 
 /// Reads width and height, such as `100x60` or `4x2.5in`, in mm: a unit behind the second counts for both.
-pub(super) fn size(text: &str) -> Result<[f64; 2], String> {
+pub fn size(text: &str) -> Result<[f64; 2], String> {
     pair(text, 'x', length)
         .map_err(|reason| format!("it is two lengths above 0, such as 100x60 or 4x2.5in: {reason}"))
 }
 
 /// Reads x and y, such as `10.5,4` or `0.4,0.16in`, in mm: a unit behind the second counts for both.
-pub(super) fn place(text: &str) -> Result<[f64; 2], String> {
+pub fn place(text: &str) -> Result<[f64; 2], String> {
     pair(text, ',', signed)
         .map_err(|reason| format!("a place is x and y, such as 10.5,4 or 0.4,0.16in: {reason}"))
-}
-
-/// Reads the unit of the lengths that are printed.
-pub(super) fn lengths(text: &str) -> Result<Lengths, String> {
-    match text {
-        "mm" => Ok(Lengths::Mm),
-        "inch" | "in" => Ok(Lengths::Inch),
-        _ => Err("it is one of mm, inch".into()),
-    }
 }
 
 fn pair(text: &str, between: char, read: fn(&str) -> Result<f64, String>) -> Result<[f64; 2], String> {

@@ -1,0 +1,213 @@
+//! Kinds of values that the keys of a job file take: how each is read from the text of any front, and what it has to be. The limits are no
+//! trade limits: a number beyond them is a slip of the pen, and would leave the range in which sums and quotients of `f64` still say
+//! something.
+
+use super::{Choice, JobFileError, TabOptions, length};
+use crate::tolerance::{FARTHEST_MM, LONGEST_GIVEN_MM, SAME_POINT_MM, SHORTEST_GIVEN_MM};
+use crate::units::{unit_named, unit_names};
+
+/// Ends of curves are not joined, nor curves replaced, over more than 10 mm.
+const FARTHEST_READ_MM: f64 = 10.0;
+/// No shop swings by more, K.
+const LARGEST_SWING_K: f64 = 100.0;
+/// Beyond it a corner is run as if there were no limit.
+const MOST_OFFSETS: f64 = 1000.0;
+/// More than a machine makes in its life.
+const MOST_PIECES: f64 = 1_000_000.0;
+/// A wall is at most square to the sheet.
+const STEEPEST_DEG: f64 = 90.0;
+
+/// A kind of value.
+pub(super) struct Kind<T: 'static> {
+    /// What stands for it in the help; empty: it is yes where it is given.
+    pub(super) value_name: &'static str,
+    /// The words that it may be, where there are no others.
+    pub(super) words: fn() -> Vec<&'static str>,
+    /// Reads it.
+    pub(super) read: fn(&str) -> Result<T, String>,
+    /// Refuses what it cannot be, as the value of a key.
+    pub(super) check: fn(&'static str, &T) -> Result<(), JobFileError>,
+}
+
+impl<T> Kind<T> {
+    const fn new(value_name: &'static str, read: fn(&str) -> Result<T, String>) -> Self {
+        Self {
+            value_name,
+            words: Vec::new,
+            read,
+            check: |_, _| Ok(()),
+        }
+    }
+
+    const fn that_is(self, check: fn(&'static str, &T) -> Result<(), JobFileError>) -> Self {
+        Self { check, ..self }
+    }
+}
+
+/// A length of the work, above 0.
+pub(super) const LENGTH: Kind<f64> = Kind::new("LENGTH", length::length).that_is(|key, mm| {
+    above_zero(key, *mm)?;
+    within(key, *mm, [SHORTEST_GIVEN_MM, LONGEST_GIVEN_MM])
+});
+
+/// A length that says how the drawing is read.
+pub(super) const READING: Kind<f64> = Kind::new("LENGTH", length::length).that_is(|key, mm| {
+    above_zero(key, *mm)?;
+    within(key, *mm, [SAME_POINT_MM, FARTHEST_READ_MM])
+});
+
+/// A length of which the book says whether it can be: what is none at all is refused where it is looked up there.
+pub(super) const LOOKED_UP: Kind<f64> =
+    Kind::new("LENGTH", length::signed).that_is(|key, mm| match *mm > 0.0 {
+        true => within(key, *mm, [SHORTEST_GIVEN_MM, LONGEST_GIVEN_MM]),
+        false => Ok(()),
+    });
+
+/// A shift to either side.
+pub(super) const SHIFT: Kind<f64> = Kind::new("LENGTH", length::signed).that_is(|key, mm| {
+    if !mm.is_finite() {
+        return Err(JobFileError::NotFinite(key));
+    }
+    within(key, *mm, [-LONGEST_GIVEN_MM, LONGEST_GIVEN_MM])
+});
+
+/// A length of 0 or more that runs on.
+pub(super) const OVERLAP: Kind<f64> = Kind::new("LENGTH", length::length_or_zero).that_is(|key, mm| {
+    if !(mm.is_finite() && *mm >= 0.0) {
+        return Err(JobFileError::Overlap);
+    }
+    within(key, *mm, [0.0, LONGEST_GIVEN_MM])
+});
+
+/// A land below a taper.
+pub(super) const LAND: Kind<f64> =
+    Kind::new("LENGTH", length::length).that_is(|key, mm| within(key, *mm, [0.0, LONGEST_GIVEN_MM]));
+
+/// An angle to the axis of the wire.
+pub(super) const DEGREES: Kind<f64> =
+    Kind::new("DEG", number).that_is(|key, deg| within(key, *deg, [-STEEPEST_DEG, STEEPEST_DEG]));
+
+/// A swing of temperature.
+pub(super) const KELVINS: Kind<f64> = Kind::new("K", |text| {
+    let above_zero = number(text).ok().filter(|k| *k > 0.0);
+    above_zero.ok_or_else(|| "it is a number of kelvins above 0, such as 3".into())
+})
+.that_is(|key, kelvins| {
+    above_zero(key, *kelvins)?;
+    within(key, *kelvins, [SHORTEST_GIVEN_MM, LARGEST_SWING_K])
+});
+
+/// A number of offsets, 1 or more.
+pub(super) const OFFSETS: Kind<f64> = Kind::new("OFFSETS", |text| {
+    let limit = number(text).ok().filter(|limit| *limit >= 1.0);
+    limit.ok_or_else(|| "it is a number of offsets of 1 or more, such as 1.5".into())
+})
+.that_is(|key, limit| {
+    if !(limit.is_finite() && *limit >= 1.0) {
+        return Err(JobFileError::SharpCorners(*limit));
+    }
+    within(key, *limit, [1.0, MOST_OFFSETS])
+});
+
+/// A number of pieces.
+pub(super) const PIECES: Kind<usize> = Kind::new("N", whole_number).that_is(|key, pieces| {
+    above_zero(key, *pieces as f64)?;
+    within(key, *pieces as f64, [1.0, MOST_PIECES])
+});
+
+/// A number of passes: the book says how many there can be.
+pub(super) const PASSES: Kind<usize> = Kind::new("N", whole_number);
+
+/// A name in the book.
+pub(super) const NAME: Kind<String> = Kind::new("NAME", as_written);
+
+/// As the print has it.
+pub(super) const PRINT: Kind<String> = Kind::new("TEXT", as_written);
+
+/// A length of a tab, or none.
+pub(super) const TAB: Kind<String> = Kind::new("LENGTH", |text| {
+    if text == "none" {
+        return Ok(text.into());
+    }
+    let mm = length::length(text);
+    mm.map(|mm| mm.to_string())
+        .map_err(|reason| format!("it is `none` or a length: {reason}"))
+})
+.that_is(|_, text| match TabOptions::length_of(text) {
+    Some(_) => Ok(()),
+    None => Err(JobFileError::Tab(text.clone())),
+});
+
+/// A unit of length.
+pub(super) const UNIT: Kind<String> = Kind {
+    words: || unit_names().collect(),
+    ..Kind::new("UNIT", |text| {
+        let unit = unit_named(text).map(|unit| unit.name.to_owned());
+        unit.ok_or_else(|| format!("it is one of {}", unit_names().collect::<Vec<_>>().join(", ")))
+    })
+    .that_is(|_, name| match unit_named(name) {
+        Some(_) => Ok(()),
+        None => Err(JobFileError::Units(name.clone())),
+    })
+};
+
+/// Width and height.
+pub(super) const SIZE: Kind<[f64; 2]> = Kind::new("WxH", length::size)
+    .that_is(|key, sides| sides.iter().try_for_each(|side| (LENGTH.check)(key, side)));
+
+/// A place on the sheet.
+pub(super) const PLACE: Kind<[f64; 2]> = Kind::new("X,Y", length::place).that_is(|key, place| {
+    if place.iter().any(|mm| !mm.is_finite()) {
+        return Err(JobFileError::NotFinite(key));
+    }
+    let each = |mm: &f64| within(key, *mm, [-FARTHEST_MM, FARTHEST_MM]);
+    place.iter().try_for_each(each)
+});
+
+/// Yes or no.
+pub(super) const YES: Kind<bool> =
+    Kind::new("", |text| text.parse().map_err(|_| "it is true or false".into()));
+
+/// One of a few words.
+pub(super) const fn one_of<T: Choice>(value_name: &'static str) -> Kind<T> {
+    Kind {
+        words: || T::WORDS.to_vec(),
+        ..Kind::new(value_name, |text| {
+            text.parse().map_err(|error: T::Err| error.to_string())
+        })
+    }
+}
+
+fn as_written(text: &str) -> Result<String, String> {
+    Ok(text.into())
+}
+
+fn number(text: &str) -> Result<f64, String> {
+    let number = text.trim().parse().ok().filter(|number: &f64| number.is_finite());
+    number.ok_or_else(|| "it is no number".into())
+}
+
+fn whole_number(text: &str) -> Result<usize, String> {
+    text.trim().parse().map_err(|_| "it is no whole number".into())
+}
+
+fn above_zero(key: &'static str, value: f64) -> Result<(), JobFileError> {
+    if value.is_finite() && value > 0.0 {
+        Ok(())
+    } else {
+        Err(JobFileError::NotAboveZero(key))
+    }
+}
+
+fn within(key: &'static str, value: f64, [least, most]: [f64; 2]) -> Result<(), JobFileError> {
+    if (least..=most).contains(&value) {
+        Ok(())
+    } else {
+        Err(JobFileError::Beyond {
+            key,
+            value,
+            least,
+            most,
+        })
+    }
+}
