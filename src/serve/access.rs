@@ -112,8 +112,8 @@ fn same(given: &str, token: &str) -> bool {
 /// Makes a token that nobody can guess: 16 random bytes in hexadecimal.
 #[cfg(feature = "serve")]
 pub fn random_token() -> Result<String, getrandom::Error> {
-    let mut bytes = [0; 16];
     use std::fmt::Write as _;
+    let mut bytes = [0; 16];
     getrandom::fill(&mut bytes)?;
     Ok(bytes.iter().fold(String::new(), |mut text, byte| {
         let _ = write!(text, "{byte:02x}");
