@@ -181,3 +181,132 @@ impl From<Exit> for ExitCode {
         Self::from(exit as u8)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use clap::builder::ValueHint;
+    use clap::{Arg, Command as Definition, CommandFactory as _};
+
+    use super::Cli;
+    use super::job_keys::{OUTPUT, heading};
+    use crate::job::{Asked, JobFile, JobWord as _, KeyGroup, Purpose};
+
+    /// More do not fit on a screen.
+    const MOST_SHOWN: usize = 25;
+
+    fn walk(definition: &Definition, visit: &mut impl FnMut(&Definition, &Arg)) {
+        for arg in definition.get_arguments() {
+            visit(definition, arg);
+        }
+        for command in definition.get_subcommands() {
+            walk(command, visit);
+        }
+    }
+
+    fn definition() -> Definition {
+        let mut definition = Cli::command();
+        definition.build();
+        definition
+    }
+
+    #[test]
+    fn every_option_stands_in_its_group() {
+        let groups = [
+            heading(KeyGroup::Job),
+            heading(KeyGroup::Shop),
+            heading(KeyGroup::Holding),
+            heading(KeyGroup::Wire),
+            heading(KeyGroup::Drawing),
+            OUTPUT,
+        ];
+        let definition = definition();
+        for name in ["inspect", "plan", "compare", "quote"] {
+            let command = definition.find_subcommand(name).expect("a command");
+            let mut met: Vec<&str> = Vec::new();
+            for arg in command.get_arguments().filter(|arg| !arg.is_positional()) {
+                let id = arg.get_id().as_str();
+                if ["help", "color", "verbose"].contains(&id) {
+                    continue;
+                }
+                let group = arg
+                    .get_help_heading()
+                    .unwrap_or_else(|| panic!("{name}: {id} stands in no group"));
+                assert!(groups.contains(&group), "{name}: {id} stands under {group}");
+                if !met.contains(&group) {
+                    met.push(group);
+                }
+                let key = JobFile::KEYS.iter().find(|key| key.key == id);
+                assert!(key.is_none_or(|key| heading(key.group) == group), "{id}");
+                let printed = [
+                    "json",
+                    "svg",
+                    "csv",
+                    "out",
+                    "overwrite",
+                    "formats",
+                    "lengths",
+                    "explain_numbers",
+                ];
+                assert_eq!(
+                    printed.contains(&id),
+                    group == OUTPUT && printed.contains(&id),
+                    "{id}"
+                );
+            }
+            let order: Vec<&str> = groups.into_iter().filter(|group| met.contains(group)).collect();
+            assert_eq!(met, order, "{name}");
+            let shown =
+                |arg: &&Arg| !arg.is_positional() && !arg.is_hide_set() && !arg.is_hide_short_help_set();
+            let shown = command.get_arguments().filter(shown).count();
+            assert!(shown <= MOST_SHOWN, "{name}: {shown} options");
+        }
+    }
+
+    /// Completions offer the words that an option takes, files where it takes one, and nothing where it takes neither.
+    #[test]
+    fn every_fixed_word_is_offered() {
+        let words = |arg: &Arg| -> Vec<String> {
+            let words = arg.get_possible_values();
+            words.iter().map(|word| word.get_name().to_owned()).collect()
+        };
+        walk(&definition(), &mut |command, arg| {
+            let place = format!("{} --{}", command.get_name(), arg.get_id());
+            if arg.get_action().takes_values() && words(arg).is_empty() {
+                let hint = arg.get_value_hint();
+                assert!(
+                    arg.is_positional() || hint != ValueHint::Unknown,
+                    "{place}: files are offered"
+                );
+                let named = arg
+                    .get_value_names()
+                    .and_then(|names| names.first())
+                    .map(clap::builder::Str::as_str);
+                let takes_path = matches!(named, Some("FILE" | "DIR" | "TABLE" | "PATH"));
+                let offers = matches!(
+                    hint,
+                    ValueHint::FilePath | ValueHint::DirPath | ValueHint::AnyPath
+                );
+                assert!(arg.is_positional() || takes_path == offers, "{place}");
+            }
+        });
+        let definition = definition();
+        let plan = definition.find_subcommand("plan").expect("a command");
+        for key in JobFile::KEYS {
+            let arg = plan.get_arguments().find(|arg| arg.get_id() == key.key);
+            let arg = arg.unwrap_or_else(|| panic!("{key:?} is no option"));
+            if !key.value_name.is_empty() {
+                assert_eq!(words(arg), (key.words)(), "{key:?}");
+            }
+            assert_eq!(arg.is_hide_set(), key.asked == Asked::NotYet, "{key:?}");
+        }
+        // What a layer is for stands behind its name, where no shell completes: the help lists all of it.
+        let layer = plan
+            .get_arguments()
+            .find(|arg| arg.get_id() == "layer")
+            .expect("an option");
+        let help = layer.get_long_help().expect("a long help").to_string();
+        for word in Purpose::WORDS {
+            assert!(help.contains(word), "{word}");
+        }
+    }
+}

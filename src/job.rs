@@ -34,7 +34,7 @@ pub use names::{GivenName, NameKind};
 pub use purpose::{Purpose, Purposes};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
 pub use wire_options::{LeadShape, StartFrom, StartOptions, Stops, WireOptions};
-pub use word::{Choice, UnknownWord};
+pub use word::{JobWord, UnknownWord};
 pub use workholding::{BlankSize, PieceOptions, Side, SlugPolicy, TabFace, TabOptions, Workholding};
 
 /// How to read the drawing.

@@ -1,6 +1,7 @@
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::builder::PossibleValue;
+use clap::{Args, ValueEnum};
 
 use super::input::LARGEST_FILE_MB;
 use super::{Exit, Failure, book, input, output};
@@ -19,7 +20,7 @@ pub struct CalibrateArgs {
 
     /// What the minutes of the log hold, where its column `minutes_hold` does not say it: `cutting` (the wire cuts), `machine` (start
     /// to end of the program) or `set-up-to-finished` (all of the job)
-    #[arg(long, value_name = "WHAT")]
+    #[arg(long, value_name = "WHAT", ignore_case = true)]
     minutes_hold: Option<MinutesHold>,
 
     /// The shop's own book, laid over the built-in one; calibrations in it are put aside
@@ -37,6 +38,25 @@ pub struct CalibrateArgs {
     /// Write estimate against actual of every job, worst first, with a picture, into this new HTML file
     #[arg(long, value_name = "FILE", value_hint = clap::ValueHint::FilePath)]
     report: Option<PathBuf>,
+}
+
+impl ValueEnum for MinutesHold {
+    fn value_variants<'a>() -> &'a [Self] {
+        &Self::ALL
+    }
+
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        // With blanks too, as the log has it.
+        Some(match self {
+            Self::Cutting => PossibleValue::new("cutting"),
+            Self::Machine => PossibleValue::new("machine"),
+            Self::SetUpToFinished => PossibleValue::new("set-up-to-finished").aliases([
+                "set-up to finished",
+                "set up to finished",
+                "set_up_to_finished",
+            ]),
+        })
+    }
 }
 
 impl CalibrateArgs {

@@ -9,7 +9,7 @@ use super::input::file_text;
 use super::job_keys::{KeyOptions, heading};
 use super::reading::ReadingArgs;
 use super::starts::StartArgs;
-use crate::job::{JobFile, JobPart, Key, KeyGroup};
+use crate::job::{JobFile, JobFileError, JobPart, Key, KeyGroup};
 
 /// What is asked of the cut.
 #[derive(Debug, Args)]
@@ -86,6 +86,9 @@ impl DemandArgs {
         }
         let sound = job.validate().and_then(|()| job.demands());
         sound.map_err(|error| {
+            if let JobFileError::Demand(error) = error {
+                return Failure::Demand(error);
+            }
             let key = error.field().unwrap_or_default();
             let option = self.keys.option_of(key).or_else(|| reading.option_of(key));
             Failure::Asked { error, option }

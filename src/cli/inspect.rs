@@ -20,6 +20,10 @@ pub struct InspectArgs {
     /// The drawing, a DXF file; `-` reads standard input
     file: PathBuf,
 
+    /// The shop's own book, laid over the built-in one: its wires are what small places are held against
+    #[arg(short, long, value_name = "FILE", value_hint = ValueHint::FilePath, help_heading = heading(KeyGroup::Shop))]
+    book: Option<PathBuf>,
+
     #[command(flatten)]
     reading: ReadingArgs,
 
@@ -44,10 +48,6 @@ pub struct InspectArgs {
     /// Write a job file with this reading and what is open, to be edited and planned; a file that is there already stays
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, help_heading = OUTPUT)]
     write_job: Option<PathBuf>,
-
-    /// The shop's own book, laid over the built-in one: its wires are what small places are held against
-    #[arg(short, long, value_name = "FILE", value_hint = ValueHint::FilePath, help_heading = heading(KeyGroup::Shop))]
-    book: Option<PathBuf>,
 }
 
 impl InspectArgs {

@@ -193,7 +193,7 @@ mod tests {
         );
         assert_eq!(
             (both.units.as_deref(), both.thickness_mm),
-            (Some("in"), Some(-1.0))
+            (Some("inch"), Some(-1.0))
         );
         assert_eq!(both.aim_mm, Some(-0.0127));
         let wrong = [

@@ -28,7 +28,7 @@ pub(super) fn notes<'a>(arguments: impl IntoIterator<Item = &'a OsStr>) -> Vec<S
         .collect();
     let named = OLD_NAMES.iter().filter(|(old, _)| given.contains(old));
     named
-        .map(|(old, new)| format!("note: `--{old}` is named `--{new}` now"))
+        .map(|(old, new)| format!("note: `--{old}` is named `--{new}` now\n"))
         .collect()
 }
 
@@ -42,7 +42,7 @@ mod tests {
         assert!(told("plan part.dxf --drawing-unit in --offset-basis gauged").is_empty());
         assert_eq!(
             told("plan --units=in --units mm"),
-            ["note: `--units` is named `--drawing-unit` now"]
+            ["note: `--units` is named `--drawing-unit` now\n"]
         );
         assert_eq!(told("plan --lengths inch --offset gauged").len(), 2);
         assert!(told("plan -- --units").is_empty());

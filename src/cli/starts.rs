@@ -13,7 +13,8 @@ use crate::job::{JobFile, JobPart, KeyGroup, StartFrom};
 pub(super) struct StartArgs {
     /// Middle of a start hole, such as `10.5,4`, or of that of a contour: `3:10.5,4`; `edge` or `3:edge`: from the edge of the
     /// blank, without a hole
-    #[arg(long, value_name = "[N:]X,Y", value_parser = start, value_hint = ValueHint::Other, allow_hyphen_values = true)]
+    #[arg(id = "start-place", long = "start", value_name = "[N:]X,Y", value_parser = start, value_hint = ValueHint::Other,
+          allow_hyphen_values = true)]
     start: Vec<StartArg>,
 
     /// Where the wire comes onto the path of a contour: nearest to there, such as `3:10.5,4`

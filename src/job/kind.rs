@@ -2,7 +2,7 @@
 //! trade limits: a number beyond them is a slip of the pen, and would leave the range in which sums and quotients of `f64` still say
 //! something.
 
-use super::{Choice, JobFileError, TabOptions, length};
+use super::{JobFileError, JobWord, TabOptions, length};
 use crate::tolerance::{FARTHEST_MM, LONGEST_GIVEN_MM, SAME_POINT_MM, SHORTEST_GIVEN_MM};
 use crate::units::{unit_named, unit_names};
 
@@ -18,7 +18,7 @@ const MOST_PIECES: f64 = 1_000_000.0;
 const STEEPEST_DEG: f64 = 90.0;
 
 /// A kind of value.
-pub(super) struct Kind<T: 'static> {
+pub(super) struct ValueKind<T: 'static> {
     /// What stands for it in the help; empty: it is yes where it is given.
     pub(super) value_name: &'static str,
     /// The words that it may be, where there are no others.
@@ -29,7 +29,7 @@ pub(super) struct Kind<T: 'static> {
     pub(super) check: fn(&'static str, &T) -> Result<(), JobFileError>,
 }
 
-impl<T> Kind<T> {
+impl<T> ValueKind<T> {
     const fn new(value_name: &'static str, read: fn(&str) -> Result<T, String>) -> Self {
         Self {
             value_name,
@@ -45,60 +45,63 @@ impl<T> Kind<T> {
 }
 
 /// A length of the work, above 0.
-pub(super) const LENGTH: Kind<f64> = Kind::new("LENGTH", length::length).that_is(|key, mm| {
+pub(super) const LENGTH: ValueKind<f64> = ValueKind::new("LENGTH", length::length).that_is(|key, mm| {
     above_zero(key, *mm)?;
-    within(key, *mm, [SHORTEST_GIVEN_MM, LONGEST_GIVEN_MM])
+    within_range(key, *mm, [SHORTEST_GIVEN_MM, LONGEST_GIVEN_MM])
 });
 
 /// A length that says how the drawing is read.
-pub(super) const READING: Kind<f64> = Kind::new("LENGTH", length::length).that_is(|key, mm| {
+pub(super) const READING: ValueKind<f64> = ValueKind::new("LENGTH", length::length).that_is(|key, mm| {
     above_zero(key, *mm)?;
-    within(key, *mm, [SAME_POINT_MM, FARTHEST_READ_MM])
+    within_range(key, *mm, [SAME_POINT_MM, FARTHEST_READ_MM])
 });
 
 /// A length of which the book says whether it can be: what is none at all is refused where it is looked up there.
-pub(super) const LOOKED_UP: Kind<f64> =
-    Kind::new("LENGTH", length::signed).that_is(|key, mm| match *mm > 0.0 {
-        true => within(key, *mm, [SHORTEST_GIVEN_MM, LONGEST_GIVEN_MM]),
-        false => Ok(()),
-    });
+pub(super) const LOOKED_UP: ValueKind<f64> = ValueKind::new("LENGTH", length::signed).that_is(|key, mm| {
+    if *mm > 0.0 {
+        within_range(key, *mm, [SHORTEST_GIVEN_MM, LONGEST_GIVEN_MM])
+    } else {
+        Ok(())
+    }
+});
 
 /// A shift to either side.
-pub(super) const SHIFT: Kind<f64> = Kind::new("LENGTH", length::signed).that_is(|key, mm| {
+pub(super) const SHIFT: ValueKind<f64> = ValueKind::new("LENGTH", length::signed).that_is(|key, mm| {
     if !mm.is_finite() {
         return Err(JobFileError::NotFinite(key));
     }
-    within(key, *mm, [-LONGEST_GIVEN_MM, LONGEST_GIVEN_MM])
+    within_range(key, *mm, [-LONGEST_GIVEN_MM, LONGEST_GIVEN_MM])
 });
 
 /// A length of 0 or more that runs on.
-pub(super) const OVERLAP: Kind<f64> = Kind::new("LENGTH", length::length_or_zero).that_is(|key, mm| {
-    if !(mm.is_finite() && *mm >= 0.0) {
-        return Err(JobFileError::Overlap);
-    }
-    within(key, *mm, [0.0, LONGEST_GIVEN_MM])
-});
+pub(super) const OVERLAP: ValueKind<f64> =
+    ValueKind::new("LENGTH", length::length_or_zero).that_is(|key, mm| {
+        if !(mm.is_finite() && *mm >= 0.0) {
+            return Err(JobFileError::Overlap);
+        }
+        within_range(key, *mm, [0.0, LONGEST_GIVEN_MM])
+    });
 
 /// A land below a taper.
-pub(super) const LAND: Kind<f64> =
-    Kind::new("LENGTH", length::length).that_is(|key, mm| within(key, *mm, [0.0, LONGEST_GIVEN_MM]));
+pub(super) const LAND: ValueKind<f64> = ValueKind::new("LENGTH", length::length)
+    .that_is(|key, mm| within_range(key, *mm, [0.0, LONGEST_GIVEN_MM]));
 
 /// An angle to the axis of the wire.
-pub(super) const DEGREES: Kind<f64> =
-    Kind::new("DEG", number).that_is(|key, deg| within(key, *deg, [-STEEPEST_DEG, STEEPEST_DEG]));
+pub(super) const DEGREES: ValueKind<f64> =
+    ValueKind::new("DEG", number).that_is(|key, deg| within_range(key, *deg, [-STEEPEST_DEG, STEEPEST_DEG]));
 
 /// A swing of temperature.
-pub(super) const KELVINS: Kind<f64> = Kind::new("K", |text| {
+pub(super) const KELVINS: ValueKind<f64> = ValueKind::new("K", |text| {
     let above_zero = number(text).ok().filter(|k| *k > 0.0);
     above_zero.ok_or_else(|| "it is a number of kelvins above 0, such as 3".into())
 })
 .that_is(|key, kelvins| {
     above_zero(key, *kelvins)?;
-    within(key, *kelvins, [SHORTEST_GIVEN_MM, LARGEST_SWING_K])
+    within_range(key, *kelvins, [SHORTEST_GIVEN_MM, LARGEST_SWING_K])
 });
 
 /// A number of offsets, 1 or more.
-pub(super) const OFFSETS: Kind<f64> = Kind::new("OFFSETS", |text| {
+pub(super) const OFFSETS: ValueKind<f64> = ValueKind::new("OFFSETS", |text| {
     let limit = number(text).ok().filter(|limit| *limit >= 1.0);
     limit.ok_or_else(|| "it is a number of offsets of 1 or more, such as 1.5".into())
 })
@@ -106,26 +109,26 @@ pub(super) const OFFSETS: Kind<f64> = Kind::new("OFFSETS", |text| {
     if !(limit.is_finite() && *limit >= 1.0) {
         return Err(JobFileError::SharpCorners(*limit));
     }
-    within(key, *limit, [1.0, MOST_OFFSETS])
+    within_range(key, *limit, [1.0, MOST_OFFSETS])
 });
 
 /// A number of pieces.
-pub(super) const PIECES: Kind<usize> = Kind::new("N", whole_number).that_is(|key, pieces| {
+pub(super) const PIECES: ValueKind<usize> = ValueKind::new("N", whole_number).that_is(|key, pieces| {
     above_zero(key, *pieces as f64)?;
-    within(key, *pieces as f64, [1.0, MOST_PIECES])
+    within_range(key, *pieces as f64, [1.0, MOST_PIECES])
 });
 
 /// A number of passes: the book says how many there can be.
-pub(super) const PASSES: Kind<usize> = Kind::new("N", whole_number);
+pub(super) const PASSES: ValueKind<usize> = ValueKind::new("N", whole_number);
 
 /// A name in the book.
-pub(super) const NAME: Kind<String> = Kind::new("NAME", as_written);
+pub(super) const NAME: ValueKind<String> = ValueKind::new("NAME", |text| Ok(text.into()));
 
 /// As the print has it.
-pub(super) const PRINT: Kind<String> = Kind::new("TEXT", as_written);
+pub(super) const PRINT: ValueKind<String> = ValueKind::new("TEXT", |text| Ok(text.into()));
 
 /// A length of a tab, or none.
-pub(super) const TAB: Kind<String> = Kind::new("LENGTH", |text| {
+pub(super) const TAB: ValueKind<String> = ValueKind::new("LENGTH", |text| {
     if text == "none" {
         return Ok(text.into());
     }
@@ -139,9 +142,9 @@ pub(super) const TAB: Kind<String> = Kind::new("LENGTH", |text| {
 });
 
 /// A unit of length.
-pub(super) const UNIT: Kind<String> = Kind {
+pub(super) const UNIT: ValueKind<String> = ValueKind {
     words: || unit_names().collect(),
-    ..Kind::new("UNIT", |text| {
+    ..ValueKind::new("UNIT", |text| {
         let unit = unit_named(text).map(|unit| unit.name.to_owned());
         unit.ok_or_else(|| format!("it is one of {}", unit_names().collect::<Vec<_>>().join(", ")))
     })
@@ -152,34 +155,30 @@ pub(super) const UNIT: Kind<String> = Kind {
 };
 
 /// Width and height.
-pub(super) const SIZE: Kind<[f64; 2]> = Kind::new("WxH", length::size)
+pub(super) const SIZE: ValueKind<[f64; 2]> = ValueKind::new("WxH", length::size)
     .that_is(|key, sides| sides.iter().try_for_each(|side| (LENGTH.check)(key, side)));
 
 /// A place on the sheet.
-pub(super) const PLACE: Kind<[f64; 2]> = Kind::new("X,Y", length::place).that_is(|key, place| {
+pub(super) const PLACE: ValueKind<[f64; 2]> = ValueKind::new("X,Y", length::place).that_is(|key, place| {
     if place.iter().any(|mm| !mm.is_finite()) {
         return Err(JobFileError::NotFinite(key));
     }
-    let each = |mm: &f64| within(key, *mm, [-FARTHEST_MM, FARTHEST_MM]);
+    let each = |mm: &f64| within_range(key, *mm, [-FARTHEST_MM, FARTHEST_MM]);
     place.iter().try_for_each(each)
 });
 
 /// Yes or no.
-pub(super) const YES: Kind<bool> =
-    Kind::new("", |text| text.parse().map_err(|_| "it is true or false".into()));
+pub(super) const YES: ValueKind<bool> =
+    ValueKind::new("", |text| text.parse().map_err(|_| "it is true or false".into()));
 
 /// One of a few words.
-pub(super) const fn one_of<T: Choice>(value_name: &'static str) -> Kind<T> {
-    Kind {
+pub(super) const fn one_of<T: JobWord>(value_name: &'static str) -> ValueKind<T> {
+    ValueKind {
         words: || T::WORDS.to_vec(),
-        ..Kind::new(value_name, |text| {
+        ..ValueKind::new(value_name, |text| {
             text.parse().map_err(|error: T::Err| error.to_string())
         })
     }
-}
-
-fn as_written(text: &str) -> Result<String, String> {
-    Ok(text.into())
 }
 
 fn number(text: &str) -> Result<f64, String> {
@@ -199,7 +198,7 @@ fn above_zero(key: &'static str, value: f64) -> Result<(), JobFileError> {
     }
 }
 
-fn within(key: &'static str, value: f64, [least, most]: [f64; 2]) -> Result<(), JobFileError> {
+fn within_range(key: &'static str, value: f64, [least, most]: [f64; 2]) -> Result<(), JobFileError> {
     if (least..=most).contains(&value) {
         Ok(())
     } else {

@@ -1,6 +1,6 @@
 //! Makes a job in code: what every plan needs, then whatever else is asked for.
 
-use super::{DrawingSize, JobFile, JobPart, JobPurpose, Purpose, StartFrom};
+use super::{DrawingSize, JobFile, JobPart, JobPurpose, Purpose};
 
 impl JobFile {
     /// Makes a job for work of this material (a name of the book) and thickness, mm, that asks for nothing else.
@@ -22,12 +22,6 @@ impl JobFile {
     /// Sets the drawing, relative to the job file.
     pub fn drawing(mut self, drawing: impl Into<String>) -> Self {
         self.drawing = Some(drawing.into());
-        self
-    }
-
-    /// Sets where the wire comes from outside a part.
-    pub fn start(mut self, start: StartFrom) -> Self {
-        self.start = Some(start);
         self
     }
 

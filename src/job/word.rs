@@ -7,7 +7,7 @@
 pub struct UnknownWord(pub(super) &'static [&'static str]);
 
 /// A choice that is written as one of a few words.
-pub trait Choice: Copy + PartialEq + std::str::FromStr<Err = UnknownWord> + 'static {
+pub trait JobWord: Copy + PartialEq + std::str::FromStr<Err = UnknownWord> + 'static {
     /// All choices, each with its word.
     const CHOICES: &'static [(&'static str, Self)];
     /// Their words.
@@ -17,7 +17,7 @@ pub trait Choice: Copy + PartialEq + std::str::FromStr<Err = UnknownWord> + 'sta
 /// Makes the table of the words of a choice, and of it all that reads and writes them.
 macro_rules! words {
     ($choice:ident: $($word:literal => $variant:ident),+) => {
-        impl crate::job::Choice for $choice {
+        impl crate::job::JobWord for $choice {
             const CHOICES: &'static [(&'static str, Self)] = &[$(($word, Self::$variant)),+];
             const WORDS: &'static [&'static str] = &[$($word),+];
         }
@@ -37,7 +37,7 @@ macro_rules! words {
             fn from_str(word: &str) -> Result<Self, Self::Err> {
                 match word {
                     $($word => Ok(Self::$variant),)+
-                    _ => Err(crate::job::word::UnknownWord(<Self as crate::job::Choice>::WORDS)),
+                    _ => Err(crate::job::word::UnknownWord(<Self as crate::job::JobWord>::WORDS)),
                 }
             }
         }
@@ -51,7 +51,7 @@ macro_rules! words {
         impl<'de> serde::Deserialize<'de> for $choice {
             fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
                 let word = String::deserialize(from)?;
-                let words = <Self as crate::job::Choice>::WORDS;
+                let words = <Self as crate::job::JobWord>::WORDS;
                 word.parse().map_err(|_| serde::de::Error::unknown_variant(&word, words))
             }
         }
@@ -68,7 +68,7 @@ mod tests {
     use serde::Serialize;
     use serde::de::DeserializeOwned;
 
-    use super::Choice;
+    use super::JobWord;
     use crate::job::{
         LeadShape, Nozzles, OffsetBasis, Prefer, Purpose, Side, SlugPolicy, StartFrom, Stops, TabFace,
     };
@@ -76,7 +76,7 @@ mod tests {
     /// Every front reads and writes the same word as the same choice, and the schema of a job file has just these.
     fn is_one_table<T>()
     where
-        T: Choice + Serialize + DeserializeOwned + Debug + schemars::JsonSchema,
+        T: JobWord + Serialize + DeserializeOwned + Debug + schemars::JsonSchema,
     {
         assert!(T::WORDS.len() > 1);
         for (word, choice) in T::CHOICES {

@@ -222,7 +222,7 @@ fn what_cannot_be_quoted_is_a_row_with_its_reason() {
         "line 8",
         "cannot be read",
         "names no drawing",
-        "passes: ",
+        "passes `many`: ",
         "holds no drawing",
         "matches nothing",
     ]

@@ -394,7 +394,7 @@ mod tests {
         assert!(read("file,layer\na,1\n").unwrap_err().contains("blank_mm"));
         let reason = |text| first(text).unwrap_err();
         assert!(reason("file,thickness_mm\na.dxf,thick\n").starts_with("thickness_mm `thick`: "));
-        assert!(reason("file,thickness\na.dxf,-3\n").contains("-3"));
+        assert!(reason("file,clearance\na.dxf,-3\n").contains("-3"));
         assert!(reason("file,nozzles\na.dxf,shut\n").contains("shut"));
         assert!(reason("file,nozzles\n,sealed\n").contains("names no drawing"));
         assert!(reason("file,nozzles\na.dxf\n").contains("1 cells under 2 columns"));

@@ -210,7 +210,8 @@ export const buildForm = (choices, onChange) => {
   ];
   // A key without a field of its own gets one by what its value is.
   const held = new Set(fields.flatMap(({ keys }) => keys));
-  byId("fields").replaceChildren(...made, ...choices.keys.filter(({ key }) => !held.has(key)).map(ofKey));
+  const others = choices.keys.filter(({ key }) => !held.has(key)).map(ofKey);
+  byId("fields").replaceChildren(...made, el("details", { class: "others" }, el("summary", {}, "Asked for less often"), el("div", { class: "fields" }, ...others)));
 };
 
 /** Puts what is asked into the fields. */
@@ -222,6 +223,8 @@ export const showWrong = (refused) => {
     const mine = refused && keys.includes(refused.about);
     control.toggleAttribute("aria-invalid", false);
     if (mine) control.setAttribute("aria-invalid", "true");
+    const folded = mine && control.closest("details");
+    if (folded) folded.open = true;
   }
   for (const place of document.querySelectorAll(".wrong[id^='wrong-']")) {
     const mine = refused && place.id === `wrong-${refused.about}`;

@@ -194,7 +194,7 @@ fn what_the_minutes_hold_is_asked_for() {
     );
     let wrong = run_with_input(&["calibrate", "-", "--minutes-hold", "lunch"], &without);
     assert!(
-        stderr(&wrong).contains("cutting, machine, set-up to finished"),
+        stderr(&wrong).contains("cutting, machine, set-up-to-finished"),
         "{}",
         stderr(&wrong)
     );
