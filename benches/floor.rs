@@ -16,10 +16,9 @@ use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
 use kerfwright::contour::{Contours, Role};
-use kerfwright::job::{Purposes, Reading};
-use kerfwright::pass::PassRequest;
+use kerfwright::job::{JobFile, Purposes, Reading};
 use kerfwright::shop::Book;
-use kerfwright::{contour, drawing, dxf, plan, report};
+use kerfwright::{Planner, contour, drawing, dxf, plan, report};
 
 /// The kernel counts processor time in hundredths of a second (`USER_HZ`).
 const TICKS_PER_S: f64 = 100.0;
@@ -57,7 +56,8 @@ fn main() {
 fn row(name: &str, bytes: &[u8]) {
     let (reading, purposes) = (Reading::default(), Purposes::default());
     let book = Book::built_in().expect("the built-in book is sound");
-    let request = PassRequest::new("tool-steel", 30.0, 0.25, 4);
+    let job = JobFile::new("tool-steel", 30.0).wire_mm(0.25).passes(4_usize);
+    let planner = Planner::new(&book).job(&job);
     let out = std::env::temp_dir().join(format!("kerfwright-floor-{}", std::process::id()));
     fs::create_dir_all(&out).expect("a folder for results");
 
@@ -66,8 +66,7 @@ fn row(name: &str, bytes: &[u8]) {
         let drawn = drawing::from_document(&document, &reading).expect("our own drawing makes curves");
         contour::build(&drawn, &reading, &purposes)
     };
-    let planned =
-        || plan::plan(name, bytes, &reading, &purposes, &book, &request).expect("it can be planned");
+    let planned = || planner.plan(name, bytes).expect("it can be planned");
     let write = |plan: &plan::Plan| {
         fs::write(out.join("plan.svg"), report::svg::plan(plan)).expect("a result");
         fs::write(out.join("plan.json"), report::json::plan(plan)).expect("a result");
@@ -102,7 +101,7 @@ fn propose(contours: &Contours, offsets_mm: &[f64]) -> usize {
         // Positive is to the left there: inside, for a counter-clockwise loop.
         let sign = match contour.role {
             Role::Opening => 1.0,
-            Role::Outside | Role::Open => -1.0,
+            _ => -1.0,
         };
         for offset_mm in offsets_mm {
             let options = PlineOffsetOptions::new();

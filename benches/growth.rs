@@ -22,7 +22,7 @@ use kerfwright::check::{self, Stage, Subject};
 use kerfwright::geometry::{Point, Polyline, SegmentIndex};
 use kerfwright::job::{Purposes, Reading};
 use kerfwright::shop::Book;
-use kerfwright::{contour, drawing, dxf, pass, plan, report, toolpath};
+use kerfwright::{Planner, contour, drawing, dxf, pass, report, toolpath};
 
 const STEPS: [&str; 9] = [
     "read the tags",
@@ -185,8 +185,8 @@ fn steps(segments: usize) -> Vec<Duration> {
     let drawn = drawing::from_document(&document, &reading).expect("our own drawing makes curves");
     let contours = contour::build(&drawn, &reading, &uses);
     let outline = &contours.list[0].polyline;
-    let planned =
-        plan::plan("waves", text.as_bytes(), &reading, &uses, &book, &ask).expect("it can be planned");
+    let planned = Planner::new(&book).job(&ask.job()).plan("waves", text.as_bytes());
+    let planned = planned.expect("it can be planned");
     let wires = pass::wire_reach(&book);
     let subject = Subject {
         drawing: &planned.inspection.drawing,

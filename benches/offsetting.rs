@@ -16,8 +16,8 @@ use clipper2_rust::{EndType, JoinType, PathD, PointD, inflate_paths_d};
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineJoin};
 use geo::{Coord, CoordsIter, LineString, Polygon};
 use kerfwright::geometry::Polyline;
-use kerfwright::job::{Purposes, Reading};
-use kerfwright::{plan, toolpath};
+use kerfwright::shop::Book;
+use kerfwright::{Planner, toolpath};
 
 type Proposal = LibraryLoop<f64>;
 
@@ -56,14 +56,9 @@ fn main() {
 fn drawing(name: &str) -> Vec<(Polyline, f64)> {
     let file = format!("{}/fixtures/{name}.dxf", env!("CARGO_MANIFEST_DIR"));
     let bytes = fs::read(&file).expect("our own drawing is here");
-    let seen = plan::inspect(
-        name,
-        &bytes,
-        &Reading::default(),
-        &Purposes::default(),
-        &kerfwright::shop::Book::built_in().expect("the built-in book is sound"),
-    )
-    .expect("our own drawing can be read");
+    let book = Book::built_in().expect("the built-in book is sound");
+    let seen = Planner::new(&book).inspect(name, &bytes);
+    let seen = seen.expect("our own drawing can be read");
     let side = |depth: usize| {
         if depth.is_multiple_of(2) {
             OFFSET_MM

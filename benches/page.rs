@@ -6,7 +6,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use kerfwright::serve::{AccessControl, App, ClientLimits, bind, listen};
+use kerfwright::serve::{AccessControl, ClientLimits, Site, bind, listen};
 use kerfwright::shop::Book;
 use tokio::runtime::Runtime;
 
@@ -21,7 +21,7 @@ fn main() {
         .block_on(async { bind(([127, 0, 0, 1], 0).into()) })
         .expect("a free port");
     let at = listener.local_addr().expect("an address");
-    let site = App::new(
+    let site = Site::new(
         Book::built_in().expect("the built-in book is sound"),
         AccessControl::on_this_machine(at),
     );

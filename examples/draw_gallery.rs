@@ -7,9 +7,9 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
-use kerfwright::job::{Finish, Purpose, Purposes, Reading, Tolerance};
+use kerfwright::job::{JobFile, JobPart, Purpose};
 use kerfwright::pass::PassRequest;
-use kerfwright::plan::{self, Plan, Requirements};
+use kerfwright::plan::{self, Plan, Planner};
 use kerfwright::report::svg;
 use kerfwright::shop::Book;
 
@@ -128,43 +128,27 @@ fn fixture(name: &str) -> Result<(String, Vec<u8>), Box<dyn Error>> {
 
 fn planned(name: &str, ask: &PassRequest) -> Result<Plan, Box<dyn Error>> {
     let (file, bytes) = fixture(name)?;
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    Ok(plan::plan(
-        &file,
-        &bytes,
-        &reading,
-        &uses,
-        &Book::built_in()?,
-        ask,
-    )?)
+    Ok(Planner::new(&Book::built_in()?)
+        .job(&ask.job())
+        .plan(&file, bytes)?)
 }
 
 fn inspected(name: &str) -> Result<plan::Inspection, Box<dyn Error>> {
     let (file, bytes) = fixture(name)?;
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    Ok(plan::inspect(&file, &bytes, &reading, &uses, &Book::built_in()?)?)
+    Ok(Planner::new(&Book::built_in()?).inspect(&file, bytes)?)
 }
 
 fn die_for_a_demand() -> Result<Plan, Box<dyn Error>> {
     let (file, bytes) = fixture("clock/hand-die")?;
-    let mut uses = Purposes::default();
+    let mut job = JobFile::new("tool-steel", 30.0)
+        .finish("Ra 0.8")
+        .tolerance("±0.01");
     for (layer, purpose) in [
         ("PLATE", Purpose::Existing),
         ("SCREWS", Purpose::Existing),
         ("START", Purpose::StartHole),
     ] {
-        uses.layers.insert(layer.to_owned(), purpose);
+        job = job.layer(layer, JobPart::new().purpose(purpose));
     }
-    let mut wanted = Requirements::new("tool-steel", 30.0);
-    wanted.demands.all.finish = Some(Finish::parse("Ra 0.8")?);
-    wanted.demands.all.tolerance = Some(Tolerance::parse("±0.01")?);
-    let book = Book::built_in()?;
-    Ok(plan::plan_requirements(
-        &file,
-        &bytes,
-        &Reading::default(),
-        &uses,
-        &book,
-        &wanted,
-    )?)
+    Ok(Planner::new(&Book::built_in()?).job(&job).plan(&file, bytes)?)
 }

@@ -52,6 +52,7 @@ const OUTSIDE: f64 = 0.05;
 
 /// What was learned of one material and wire, on one machine or on all.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct RateFit {
     /// Material.
     pub material: String,
@@ -89,6 +90,7 @@ pub struct RateFit {
 
 /// A finished job beside what the fit says of it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct JobOutcome {
     /// Line of the log.
     pub line: usize,
@@ -112,6 +114,7 @@ pub struct JobOutcome {
 
 /// A material and wire that the log cannot support a fit for.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct NoFit {
     /// Material.
     pub material: String,
@@ -127,6 +130,7 @@ pub struct NoFit {
 
 /// Why a log cannot support a fit.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
+#[non_exhaustive]
 pub enum NoFitReason {
     /// It holds too few jobs.
     #[error("{jobs} jobs; a fit needs at least {FEWEST_JOBS}")]
@@ -157,6 +161,7 @@ pub enum NoFitReason {
 
 /// All that a log has taught.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Calibrated {
     /// What was learned: of each material and wire that of all machines first.
     pub fits: Vec<RateFit>,

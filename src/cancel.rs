@@ -21,6 +21,17 @@ thread_local! {
 pub const STACK_BYTES: usize = 8 << 20;
 
 /// Tells long work when to stop. Clones share their state.
+///
+/// ```
+/// use kerfwright::{Book, CancelToken, Error, Planner};
+///
+/// let (book, token) = (Book::built_in()?, CancelToken::default());
+/// token.cancel(); // most often from another thread
+/// let drawing = std::fs::read("fixtures/shapes/stadium.dxf")?;
+/// let ended = Planner::new(&book).cancel(&token).inspect("stadium.dxf", drawing);
+/// assert!(matches!(ended, Err(Error::Cancelled)));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, Default)]
 pub struct CancelToken(Arc<AtomicBool>);
 

@@ -99,6 +99,7 @@ pub use sink::Sink;
 
 /// How far down the pipeline a check has to look.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum Stage {
     /// The drawing alone.
     Drawing,
@@ -109,6 +110,7 @@ pub enum Stage {
 }
 
 /// One check: its file holds this, built as a constant.
+#[non_exhaustive]
 pub struct Check {
     /// Name of the findings it makes, kebab-case.
     pub name: &'static str,

@@ -22,6 +22,7 @@ mod results;
 mod old_names;
 mod starts;
 mod schema;
+#[cfg(feature = "serve")]
 mod serve;
 mod temporary;
 mod timings;
@@ -69,6 +70,7 @@ pub enum Command {
     Compare(Box<compare::CompareArgs>),
     /// Plan many drawings into one table: cut areas, time and cost
     Quote(Box<quote::QuoteArgs>),
+    #[cfg(feature = "serve")]
     /// Open the page: drop a drawing, change what is asked, see what it costs
     Serve(serve::ServeArgs),
     /// Learn from the shop's log of finished jobs
@@ -136,6 +138,7 @@ impl Cli {
             Command::Plan(plan) => plan.run(),
             Command::Compare(compare) => compare.run(),
             Command::Quote(quote) => quote.run(),
+            #[cfg(feature = "serve")]
             Command::Serve(serve) => serve.run(),
             Command::Calibrate(calibrate) => calibrate.run(),
             Command::Book(book) => book.run(),

@@ -51,6 +51,7 @@ pub(crate) use purposes::shows_no_edge;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Role {
     /// Material inside is kept: the wire runs outside.
     Outside,
@@ -64,6 +65,7 @@ pub enum Role {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum SideFrom {
     /// It was given.
     Given,
@@ -80,6 +82,7 @@ pub enum SideFrom {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum PurposeFrom {
     /// Given for the contour.
     Contour,
@@ -103,6 +106,7 @@ pub enum PurposeFrom {
 
 /// A contour.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Contour {
     /// Number, from 1, in the order of the contours' first curves in the drawing.
     pub id: ContourId,
@@ -198,6 +202,7 @@ impl Contour {
 
 /// All contours of a drawing, and the facts found while making them.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Contours {
     /// The contours, in order of their numbers.
     pub list: Vec<Contour>,
@@ -248,7 +253,7 @@ impl Index<ContourId> for Contours {
     }
 }
 
-/// Makes the contours of a drawing and measures their slots and walls: [`chain`], then
+/// Makes the contours of a drawing and measures their slots and walls: [`chain`](fn@chain), then
 /// [`Contours::measure_widths`]. Cost is near-linear in segments.
 pub fn build(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours {
     let mut contours = chain(drawing, reading, uses);

@@ -61,6 +61,7 @@ pub fn from_document(document: &Document, reading: &Reading) -> Result<Drawing, 
 
 /// Why no drawing can be made.
 #[derive(Clone, Debug, Error, PartialEq)]
+#[non_exhaustive]
 pub enum Error {
     /// A block inserts itself, directly or through others.
     #[error("line {line}: block `{name}` inserts itself")]
@@ -136,6 +137,7 @@ pub enum Error {
 /// The unit a drawing was read in, and why.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[cfg_attr(not(feature = "internals"), non_exhaustive)]
 pub struct Units {
     /// Its name.
     pub name: &'static str,
@@ -149,6 +151,7 @@ pub struct Units {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum UnitsSource {
     /// `$INSUNITS` in the drawing.
     Drawing,
@@ -162,6 +165,7 @@ pub enum UnitsSource {
 
 /// A drawing in mm: all visible curves of model space, and the account of what is not among them.
 #[derive(Clone, Debug)]
+#[cfg_attr(not(feature = "internals"), non_exhaustive)]
 pub struct Drawing {
     /// The unit it was read in.
     pub units: Units,
@@ -189,6 +193,7 @@ pub struct Drawing {
 
 /// A curve of the drawing.
 #[derive(Clone, Debug)]
+#[cfg_attr(not(feature = "internals"), non_exhaustive)]
 pub struct Curve {
     /// Lines and arcs, mm. A closed entity (circle, closed polyline, full ellipse) is a closed polyline.
     pub polyline: Polyline,
@@ -202,6 +207,7 @@ pub struct Curve {
 
 /// Where a curve comes from.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(not(feature = "internals"), non_exhaustive)]
 pub struct Origin {
     /// Entity type.
     pub entity: &'static str,
@@ -222,6 +228,7 @@ pub struct Origin {
 /// Things that were not taken as cut geometry.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct Ignored {
     /// Entity type.
     #[serde(rename = "type")]
@@ -236,6 +243,7 @@ pub struct Ignored {
 
 /// A text and where it stands, mm.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct PlacedText {
     /// Where.
     pub at: Point,
@@ -253,6 +261,7 @@ pub struct PlacedText {
 
 /// A POINT entity, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct PlacedPoint {
     /// Where.
     pub at: Point,
@@ -264,6 +273,7 @@ pub struct PlacedPoint {
 
 /// Something about one curve.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct CurveFact {
     /// What.
     pub kind: CurveFactKind,
@@ -275,6 +285,7 @@ pub struct CurveFact {
 
 /// The kinds of [`CurveFact`].
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum CurveFactKind {
     /// Zero length or radius; left out.
     ZeroLength,

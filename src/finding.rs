@@ -9,6 +9,7 @@ use crate::id::ContourId;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Severity {
     /// Do not cut before this is settled.
     Error,
@@ -21,6 +22,7 @@ pub enum Severity {
 /// A value with its unit, as measured or as the limit.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct Quantity {
     /// The number.
     pub value: f64,
@@ -30,6 +32,7 @@ pub struct Quantity {
 
 /// One flaw or remark, with its place.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Finding {
     /// Kebab-case, states the flaw; unique to its check.
     pub name: &'static str,

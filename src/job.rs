@@ -16,6 +16,7 @@ mod workholding;
 mod names;
 mod wire_options;
 mod purpose;
+mod set;
 mod word;
 
 use std::collections::BTreeSet;
@@ -28,7 +29,7 @@ pub use demand::{Demand, Demands};
 pub use error::{DemandError, JobFileError};
 pub use file::{JobFile, JobPart, JobPurpose};
 pub use finish::Finish;
-pub use key::{Asked, Key, KeyGroup};
+pub use key::{Absent, Asked, Key, KeyGroup};
 pub use names::{GivenName, NameKind};
 pub use purpose::{Purpose, Purposes};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
@@ -59,11 +60,19 @@ pub struct Reading {
 
 /// How much a drawing may hold once its blocks are expanded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct DrawingSize {
     /// Lines and arcs of all curves.
     pub segments: usize,
     /// Contours.
     pub contours: usize,
+}
+
+impl DrawingSize {
+    /// Limits a drawing to so many lines and arcs, and so many contours.
+    pub const fn new(segments: usize, contours: usize) -> Self {
+        Self { segments, contours }
+    }
 }
 
 impl Default for DrawingSize {

@@ -15,28 +15,19 @@
 //!                                 shop ─▶ pass ───┘
 //! ```
 //!
-//! A module imports only modules that stand before it in the list below. [`plan::plan`] runs the whole of it,
-//! without files, clock or terminal:
+//! A module imports only modules that stand before it in the list below. [`Planner`] runs the whole of it, without files, clock or
+//! terminal: it is the one way in. What it takes and returns is named in [`types`], and [`report`] turns it into files.
 //!
 //! ```
 //! use std::f64::consts::{PI, TAU};
 //!
-//! use kerfwright::job::{Reading, Purposes};
-//! use kerfwright::pass::PassRequest;
-//! use kerfwright::plan;
-//! use kerfwright::shop::Book;
+//! use kerfwright::{Book, JobFile, Planner};
 //!
 //! // A rectangle of 40 × 20 mm, out of 60 mm of tool steel, with 0.25 mm wire in four passes.
 //! let drawing = std::fs::read("fixtures/shapes/rectangle-40x20.dxf")?;
-//! let request = PassRequest::new("tool-steel", 60.0, 0.25, 4);
-//! let plan = plan::plan(
-//!     "rectangle-40x20.dxf",
-//!     &drawing,
-//!     &Reading::default(),
-//!     &Purposes::default(),
-//!     &Book::built_in()?,
-//!     &request,
-//! )?;
+//! let job = JobFile::new("tool-steel", 60.0).wire_mm(0.25).passes(4_usize);
+//! let book = Book::built_in()?;
+//! let plan = Planner::new(&book).job(&job).plan("rectangle-40x20.dxf", drawing)?;
 //!
 //! // Offset of each pass: half the wire + spark gap + stock left for the later passes.
 //! let offsets_um: Vec<f64> = plan.groups[0].passes().iter().map(|pass| (pass.offset_mm * 1e3).round()).collect();
@@ -54,26 +45,72 @@
 //! assert!((rough.minutes.unwrap().expected - minutes).abs() < 1e-9);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
+//!
+//! # Features
+//!
+//! | feature | what it adds |
+//! |---|---|
+//! | `cli` | the command `kerfwright` |
+//! | `page` | `serve::Site`: the answers of the page, without a socket |
+//! | `serve` | its listener; with `page` |
+//! | `dxf-out` | `report::dxf`: the paths as DXF |
+//! | `internals` | the rooms themselves, for tests, benchmarks and fuzzing. No promise: they change with every version |
+//!
+//! All but the last are on by default; a library needs none of them.
 
-pub mod tolerance;
-pub mod cancel;
-pub mod units;
-pub mod id;
-pub mod geometry;
-pub mod finding;
-pub mod shop;
-pub mod job;
-pub mod dxf;
-pub mod drawing;
-pub mod contour;
-pub mod question;
-pub mod pass;
-pub mod toolpath;
-pub mod process;
-pub mod estimate;
-pub mod calibrate;
-pub mod check;
-pub mod plan;
+// What a room holds for tests, the command or the listener is no flaw of a build without them.
+#![cfg_attr(
+    not(all(feature = "internals", feature = "cli", feature = "serve")),
+    allow(dead_code, unreachable_pub, unused_imports)
+)]
+#![warn(unnameable_types)]
+
+/// Declares the rooms: private, but for tests, benchmarks and fuzzing. A macro of this name is the one that `cargo fmt` looks into.
+macro_rules! cfg_if {
+    (if #[cfg($internals:meta)] { $(pub mod $room:ident;)+ }) => {
+        $(
+            #[cfg($internals)]
+            #[doc(hidden)]
+            pub mod $room;
+            #[cfg(not($internals))]
+            mod $room;
+        )+
+    };
+}
+
+cfg_if! {
+    if #[cfg(feature = "internals")] {
+        pub mod tolerance;
+        pub mod cancel;
+        pub mod units;
+        pub mod id;
+        pub mod geometry;
+        pub mod finding;
+        pub mod shop;
+        pub mod job;
+        pub mod dxf;
+        pub mod drawing;
+        pub mod contour;
+        pub mod question;
+        pub mod pass;
+        pub mod toolpath;
+        pub mod process;
+        pub mod estimate;
+        pub mod calibrate;
+        pub mod check;
+        pub mod plan;
+    }
+}
 pub mod report;
+#[cfg(feature = "page")]
 pub mod serve;
+#[cfg(feature = "cli")]
+#[doc(hidden)]
+#[allow(unnameable_types)]
 pub mod cli;
+pub mod types;
+
+pub use crate::cancel::CancelToken;
+pub use crate::job::{JobFile, JobPart};
+pub use crate::plan::{Alternatives, Comparison, Error, Inspection, Plan, Planner};
+pub use crate::shop::Book;

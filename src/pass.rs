@@ -27,6 +27,7 @@ pub use wire_reach::{WireReach, wire_reach};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum PassKind {
     /// The first cut: a full slot.
     Rough,
@@ -36,6 +37,7 @@ pub enum PassKind {
 
 /// One pass of a job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Pass {
     /// Number, from 1.
     pub pass: PassNo,

@@ -25,10 +25,11 @@ mod selection;
 mod comparison;
 mod lengths;
 mod names;
-mod of_job;
+mod planner;
 mod remedies;
 
 use std::borrow::Cow;
+use std::io;
 
 use thiserror::Error;
 
@@ -56,18 +57,16 @@ use crate::toolpath::{Incomplete, Toolpaths};
 
 pub use candidate::{Candidate, FigureBasis, WorstError, evaluate};
 pub use choice::{choose, compare, fewest_passes};
-pub use comparison::{Comparison, compare_requirements};
+pub use comparison::Comparison;
 pub use day::{Activity, Day, DayBlock, OrderDays, day, order_days};
 pub use demand_group::{DemandGroup, DemandGroups, group_by_demand};
 pub use equal_parts::{DrawnParts, EqualParts};
 pub use group_plan::{GroupPlan, Setup};
 pub use names::names_missing;
-pub use of_job::{Alternatives, alternatives, compare_job, inspect_job, plan_job, requirements};
 pub use parallel_length::ParallelLength;
-pub use remedies::{Remedy, RemedyKind, remedies};
+pub use planner::{Alternatives, Planner};
+pub use remedies::{Remedy, RemedyKind};
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
-pub use requirements::Requirements;
-pub use selection::plan_requirements;
 pub use selection_input::SelectionInput;
 pub use sequence::{OperationKind, TimedOperation};
 pub use shortfall::{Shortfall, shortfalls_in_words};
@@ -75,6 +74,7 @@ pub use wire_and_machine::{Constraints, WireAndMachine};
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]
+#[non_exhaustive]
 pub enum Error {
     /// The file cannot be read.
     #[error(transparent)]
@@ -149,6 +149,12 @@ pub enum Error {
         /// Within how many it may lie.
         limit: usize,
     },
+    /// The work was cancelled before its end.
+    #[error("cancelled")]
+    Cancelled,
+    /// The system has no more threads.
+    #[error("no more threads: {0}")]
+    Threads(#[from] io::Error),
     /// No wire and machine of the book can cut it, whatever the passes.
     #[error("cannot be cut: {}", shortfalls_in_words(reasons))]
     Impossible {
@@ -159,6 +165,7 @@ pub enum Error {
 
 /// A drawing, read, measured and checked.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Inspection {
     /// Base name of the file.
     pub file: String,
@@ -180,6 +187,7 @@ pub struct Inspection {
 
 /// The offset cutting plan of one drawing.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Plan {
     /// The drawing and what all checks found, those of the paths too.
     pub inspection: Inspection,
@@ -212,50 +220,11 @@ pub struct Plan {
     pub remedies: Option<Vec<Remedy>>,
 }
 
-/// Reads, measures and checks a drawing. `file` is the base name that the outputs show.
-pub fn inspect(
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
-    book: &Book,
-) -> Result<Inspection, Error> {
-    inspect_source(DrawingSource::new(file, bytes.into(), reading, uses), book)
-}
-
 fn inspect_source(source: DrawingSource<'_>, book: &Book) -> Result<Inspection, Error> {
     let mut inspection = read(source, book)?;
     inspection.findings = check::run(&inspection.subject(None, Vec::new()), Stage::Contour);
     log::debug!("drawing checked");
     Ok(inspection)
-}
-
-/// Plans every contour to be cut with the passes of `request`.
-pub fn plan(
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
-    book: &Book,
-    request: &PassRequest,
-) -> Result<Plan, Error> {
-    let drawing = DrawingSource::new(file, bytes.into(), reading, uses);
-    plan_given(drawing, book, &job_of(request), request)
-}
-
-/// The job that asks for these passes and nothing else.
-fn job_of(request: &PassRequest) -> JobFile {
-    JobFile {
-        material: Some(request.material.clone()),
-        thickness_mm: Some(request.thickness_mm),
-        wire_mm: Some(request.wire_mm),
-        wire_kind: request.wire_kind.clone(),
-        machine: request.machine.clone(),
-        nozzles: Some(request.nozzles),
-        passes: Some(request.passes),
-        aim_mm: Some(request.aim_mm),
-        ..JobFile::default()
-    }
 }
 
 /// A drawing and how to read it. Bytes that are given away are gone when it is read.

@@ -41,6 +41,7 @@ pub use tab::{SeveralTabs, Tab, tab_length_mm};
 
 /// How the paths of a job are cut.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Process {
     /// Where the wire is threaded.
     pub starts: Starts,

@@ -21,6 +21,7 @@ pub use frame::FrameSign;
 
 /// What is unclear.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum QuestionKind {
     /// A rectangle around the others: the outline of a plate, or the frame of the sheet.
     FrameOrPart,
@@ -58,6 +59,7 @@ pub enum QuestionKind {
 
 /// What the drawing leaves open, with the ways to read it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Question {
     /// What is unclear.
     pub kind: QuestionKind,
@@ -71,6 +73,7 @@ pub struct Question {
 
 /// One place where something is unclear.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct QuestionCase {
     /// Numbers of the contours whose purpose or side is unclear, the outermost first.
     pub contours: Vec<ContourId>,
@@ -84,6 +87,7 @@ pub struct QuestionCase {
 
 /// One way to read what is unclear.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Interpretation {
     /// What it makes of each of the contours.
     pub purposes: Vec<(ContourId, Purpose)>,
@@ -95,6 +99,7 @@ pub struct Interpretation {
 
 /// Kept material that is cut away where a wrong reading is taken.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct KeptLoss {
     /// Length of wall on whose wrong side a kerf is taken, mm.
     pub kerf_along_mm: f64,
@@ -106,6 +111,7 @@ pub struct KeptLoss {
 
 /// A rectangle that encloses all other contours and looks like the frame of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct SheetFrame {
     /// Number of the contour.
     pub contour: ContourId,
@@ -117,6 +123,7 @@ pub struct SheetFrame {
 
 /// What is open in a drawing.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Questions {
     /// The questions, those that others hang on first.
     pub list: Vec<Question>,

@@ -1,6 +1,20 @@
 //! What people and programs read: one file a format. Each owns its own serialised shapes.
+//!
+//! ```
+//! use kerfwright::{Book, JobFile, Planner, report};
+//!
+//! let (book, drawing) = (Book::built_in()?, std::fs::read("fixtures/shapes/stadium.dxf")?);
+//! let job = JobFile::new("tool-steel", 20.0).wire_mm(0.25).passes(2_usize);
+//! let plan = Planner::new(&book).job(&job).plan("stadium.dxf", drawing)?;
+//! assert!(report::svg::plan(&plan).contains("<svg"));
+//! assert!(report::json::plan(&plan).contains("\"offset_mm\""));
+//! let sheet = report::html::plan(&plan, &plan.alternatives()?);
+//! assert!(sheet.starts_with("<!DOCTYPE html>"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod csv;
+#[cfg(feature = "dxf-out")]
 pub mod dxf;
 pub mod html;
 pub mod json;
@@ -8,6 +22,7 @@ mod job_file;
 mod lengths;
 pub mod quote;
 pub mod svg;
+#[cfg(feature = "cli")]
 pub mod terminal;
 mod markdown;
 mod number;

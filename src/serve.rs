@@ -1,32 +1,55 @@
 //! Serves the local page: answers a browser from the same reports as the command line.
 //!
-//! [`App::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
+//! [`Site::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
 //! requests: the drawing and its job come with each of them, so that two browsers never meet.
-//! [`App::refuse`] judges a request by its head alone, so that its body need not be read first.
-//! [`listen`] carries requests from a socket and bounds what a client can cost.
+//! [`Site::refuse`] judges a request by its head alone, so that its body need not be read first.
+//! [`listen`](fn@listen) carries requests from a socket and bounds what a client can cost; it needs the feature `serve`.
+//!
+//! ```
+//! use kerfwright::Book;
+//! use kerfwright::serve::{AccessControl, Site};
+//!
+//! let site = Site::new(Book::built_in()?, AccessControl::on_this_machine(([127, 0, 0, 1], 7345).into()));
+//! let asked = http::Request::post("http://localhost:7345/answer")
+//!     .header("host", "localhost:7345")
+//!     .header(kerfwright::serve::ASK_HEADER, r#"{ "file": "stadium.dxf" }"#);
+//! let drawing = std::fs::read("fixtures/shapes/stadium.dxf")?;
+//! let answer = site.respond(&asked.body(drawing.into())?);
+//! assert!(answer.status().is_success());
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod answer;
 mod asset;
 mod page_request;
 mod access;
 mod head;
+#[cfg(feature = "serve")]
 mod lane;
+#[cfg(feature = "serve")]
 mod listen;
+#[cfg(feature = "serve")]
 mod pace;
 mod refusal;
+#[cfg(feature = "serve")]
 mod seat;
+#[cfg(feature = "serve")]
 mod stream;
 #[cfg(test)]
 mod tests;
 
-use hyper::body::Bytes;
-use hyper::header::{CACHE_CONTROL, CONTENT_TYPE, HeaderName, HeaderValue, LOCATION, SET_COOKIE};
-use hyper::{Method, Request, Response, StatusCode};
+use bytes::Bytes;
+use http::header::{CACHE_CONTROL, CONTENT_TYPE, HeaderName, HeaderValue, LOCATION, SET_COOKIE};
+use http::{Method, Request, Response, StatusCode};
 
 use crate::shop::Book;
-pub use access::{AccessControl, random_token};
+pub use access::AccessControl;
+#[cfg(feature = "serve")]
+pub use access::random_token;
 pub use head::RequestHead;
+#[cfg(feature = "serve")]
 pub use listen::{ClientLimits, Responder, bind, listen};
+#[cfg(feature = "serve")]
 pub use pace::Pace;
 use page_request::PageRequest;
 use refusal::RequestRefusal;
@@ -46,7 +69,7 @@ const CONTENT_SECURITY: &str = "default-src 'none'; script-src 'self'; style-src
 
 /// The page and the book that it answers from.
 #[derive(Debug)]
-pub struct App {
+pub struct Site {
     book: Book,
     access: AccessControl,
 }
@@ -79,7 +102,7 @@ enum Wanted {
     Answer(answer::AnswerKind, Box<PageRequest>),
 }
 
-impl App {
+impl Site {
     /// Makes the page for those that `access` admits, with the book of the shop.
     pub fn new(book: Book, access: AccessControl) -> Self {
         Self { book, access }
@@ -138,7 +161,8 @@ impl App {
     }
 }
 
-impl Responder for App {
+#[cfg(feature = "serve")]
+impl Responder for Site {
     fn refuse(&self, head: RequestHead<'_>) -> Option<Response<Bytes>> {
         self.refuse(head)
     }

@@ -34,7 +34,8 @@ pub use number::{Basis, Number};
 pub use rates::{MachineRate, Prices, Room, Times, capital_recovery_factor};
 pub use recipe::{Case, OwnValues, Recipe, RecipePass, SingleCut};
 pub use rule::{
-    FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule, WireDiameterRule,
+    CalibrationRule, FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule,
+    WireDiameterRule,
 };
 pub use sense::Doubt;
 pub use show::{Listed, STARTER};

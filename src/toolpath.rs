@@ -35,6 +35,7 @@ pub use wire::{loop_lengths_mm, wire_paths};
 
 /// A verified wire-centre loop.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct WireLoop {
     /// Number of the contour.
     pub contour: ContourId,
@@ -58,6 +59,7 @@ pub struct WireLoop {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Proposer {
     /// The library that keeps arcs: near-exact.
     Arcs,
@@ -67,6 +69,7 @@ pub enum Proposer {
 
 /// What the wire meets along one segment of its path.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Engagement {
     /// Stock met along the wall, summed, per length of path, against the stock meant for the pass: 1 on a straight wall, R/(R − ρ) on
     /// an inside wall of radius R with the wire at offset ρ, R/(R + ρ) outside, more where the pass before left
@@ -78,6 +81,7 @@ pub struct Engagement {
 
 /// A place where a skim meets more stock than it is meant to, because the pass before could not follow.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Overload {
     /// Number of the contour.
     pub contour: ContourId,
@@ -93,6 +97,7 @@ pub struct Overload {
 
 /// A pass of a contour for which no path passed the verifier.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct PathRefusal {
     /// Number of the contour.
     pub contour: ContourId,
@@ -107,6 +112,7 @@ pub struct PathRefusal {
 /// A pass of a contour that needs more than one loop: the wire does not pass a neck, and each region needs a
 /// start hole of its own.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Split {
     /// Number of the contour.
     pub contour: ContourId,
@@ -120,6 +126,7 @@ pub struct Split {
 
 /// A place too narrow for the wire.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Neck {
     /// Its middle.
     pub at: Point,
@@ -131,6 +138,7 @@ pub struct Neck {
 
 /// A pass of a contour for which there is no room at all.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Vanished {
     /// Number of the contour.
     pub contour: ContourId,
@@ -142,6 +150,7 @@ pub struct Vanished {
 
 /// The wire on its way round one contour reaches into material that another keeps.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct NeighbourHit {
     /// Number of the contour that is cut.
     pub contour: ContourId,
@@ -157,6 +166,7 @@ pub struct NeighbourHit {
 
 /// A wall between two contours of which nothing is left.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WallCut {
     /// Number of the one contour.
     pub contour: ContourId,
@@ -172,6 +182,7 @@ pub struct WallCut {
 
 /// A place that no path of the last pass reaches.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Unreached {
     /// Number of the contour.
     pub contour: ContourId,
@@ -191,6 +202,7 @@ pub struct Unreached {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum UnreachedKind {
     /// A sharp inside corner.
     SharpCorner,
@@ -204,6 +216,7 @@ pub enum UnreachedKind {
 
 /// The wire-centre paths of all passes of a job, and what no path does.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Toolpaths {
     /// The loops of all contours but those that are left out, ordered by contour, then pass.
     pub loops: Vec<WireLoop>,

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use kerfwright::job::JobFile;
 use kerfwright::shop::Book;
-use kerfwright::{plan, report};
+use kerfwright::{Planner, report};
 
 /// Length of a body that is not to be taken, bytes.
 const LENGTH: usize = 63 << 20;
@@ -334,7 +334,10 @@ fn a_plan_of_many_holes_takes_little_memory() {
 
     std::fs::write("/proc/self/clear_refs", "5").expect("the peak begins anew");
     let before = own_memory_kb("VmRSS:");
-    let plan = plan::plan_job("plate.dxf", drawing.as_bytes(), &job, &book).expect("it can be planned");
+    let plan = Planner::new(&book)
+        .job(&job)
+        .plan("plate.dxf", drawing.as_bytes())
+        .expect("it can be planned");
     assert_eq!(plan.toolpaths.loops.len(), PASSES * (HOLES + 1));
     let sink = &mut std::io::sink();
     report::json::write_plan(&plan, sink).expect("a sink takes all");

@@ -80,7 +80,9 @@ def main() -> int:
             at, first = todo.pop()
             for dep in nodes[at]["deps"]:
                 wanted = kinds if first else {None, "build"}
-                if dep["pkg"] not in found and any(kind["kind"] in wanted for kind in dep["dep_kinds"]):
+                # Its own tests take it in anew, with more features.
+                own = dep["pkg"] == root
+                if not own and dep["pkg"] not in found and any(kind["kind"] in wanted for kind in dep["dep_kinds"]):
                     found.add(dep["pkg"])
                     todo.append((dep["pkg"], False))
         return found

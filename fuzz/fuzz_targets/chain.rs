@@ -14,19 +14,13 @@ mod drawing;
 
 use std::sync::LazyLock;
 
-use kerfwright::{job, plan, shop};
+use kerfwright::{Book, Planner};
 
-static BOOK: LazyLock<shop::Book> = LazyLock::new(|| shop::Book::built_in().expect("the built-in book"));
+static BOOK: LazyLock<Book> = LazyLock::new(|| Book::built_in().expect("the built-in book"));
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let text = drawing::drawing(bytes);
-    let inspected = plan::inspect(
-        "fuzz.dxf",
-        text.as_bytes(),
-        &job::Reading::default(),
-        &job::Purposes::default(),
-        &BOOK,
-    );
+    let inspected = Planner::new(&BOOK).inspect("fuzz.dxf", text.as_bytes());
     let Ok(inspection) = inspected else { return };
     for contour in &inspection.contours.list {
         assert!(contour.perimeter_mm.is_finite() && contour.perimeter_mm >= 0.0);

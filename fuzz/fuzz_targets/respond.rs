@@ -15,9 +15,9 @@ mod request;
 
 use std::sync::LazyLock;
 
-use kerfwright::serve::App;
+use kerfwright::serve::Site;
 
-static SITE: LazyLock<App> = LazyLock::new(request::site);
+static SITE: LazyLock<Site> = LazyLock::new(request::site);
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let Some(request) = request::request(bytes) else { return };

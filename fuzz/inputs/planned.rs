@@ -1,7 +1,7 @@
 //! What every plan promises, whatever the drawing.
 
 use kerfwright::tolerance::PATH_MM;
-use kerfwright::{job::JobFile, plan, report::json, shop::Book};
+use kerfwright::{Book, JobFile, Planner, report::json};
 
 const JOBS: [&str; 4] = [
     "material = \"tool-steel\"\nthickness_mm = 20\nwire_mm = 0.25\npasses = 4\nassume_sides = true",
@@ -13,7 +13,7 @@ const JOBS: [&str; 4] = [
 /// Plans a drawing, by its length with one job or another, and holds the plan to what every plan promises. Whether it has a path.
 pub(crate) fn planned(bytes: &[u8], book: &Book) -> bool {
     let job = JobFile::parse(JOBS[bytes.len() % JOBS.len()]).expect("a sound job");
-    let Ok(plan) = plan::plan_job("fuzz.dxf", bytes, &job, book) else {
+    let Ok(plan) = Planner::new(book).job(&job).plan("fuzz.dxf", bytes) else {
         return false;
     };
     for path in &plan.toolpaths.loops {

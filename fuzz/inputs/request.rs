@@ -2,14 +2,14 @@
 
 use hyper::Request;
 use hyper::body::Bytes;
-use kerfwright::serve::{ASK_HEADER, AccessControl, App};
+use kerfwright::serve::{ASK_HEADER, AccessControl, Site};
 use kerfwright::shop::Book;
 
 /// A page on this machine.
-pub(crate) fn site() -> App {
+pub(crate) fn site() -> Site {
     let book = Book::built_in().expect("the built-in book");
     let at = ([127, 0, 0, 1], 7171).into();
-    App::new(book, AccessControl::on_this_machine(at))
+    Site::new(book, AccessControl::on_this_machine(at))
 }
 
 /// A request: the first byte picks method and path, the second the headers, then a line of what is asked, then the
@@ -70,7 +70,7 @@ pub(crate) fn request(bytes: &[u8]) -> Option<Request<Bytes>> {
 }
 
 /// Asks, and holds the answer to what every answer promises.
-pub(crate) fn answered(site: &App, request: &Request<Bytes>) {
+pub(crate) fn answered(site: &Site, request: &Request<Bytes>) {
     let answer = site.respond(request);
     let policy = answer.headers().get("content-security-policy");
     assert!(policy.is_some_and(|policy| policy.as_bytes().starts_with(b"default-src 'none'")));

@@ -42,6 +42,7 @@ pub struct LogJob {
 /// A row or heading of the log that cannot be used.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("log, line {line}: {reason}")]
+#[non_exhaustive]
 pub struct LogFlaw {
     /// Line of the log, from 1.
     pub line: usize,
@@ -64,6 +65,7 @@ const OPTIONAL: [&str; 8] = [
 
 /// A column of the log that the fit makes no use of.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct FurtherColumn {
     /// Its heading.
     pub name: String,

@@ -7,9 +7,9 @@ use super::input::LARGEST_FILE_MB;
 use super::{Exit, Failure, book, input, output};
 use crate::calibrate::{self, Calibrated, LogFlaw, LogJob};
 use crate::estimate::Time;
-use crate::job::{Purposes, Reading};
+use crate::plan::Planner;
+use crate::report;
 use crate::shop::{Book, MinutesHold};
-use crate::{plan, report};
 
 /// `calibrate LOG.csv`.
 #[derive(Debug, Args)]
@@ -130,15 +130,10 @@ fn plan_drawings(jobs: &mut Vec<LogJob>, folder: &Path, book: &Book) -> Vec<LogF
 fn planned(drawing: &Path, job: &LogJob, book: &Book) -> Result<Time, String> {
     let file = drawing.display();
     let input = input::read(drawing, LARGEST_FILE_MB).map_err(|failure| failure.to_string())?;
-    let plan = plan::plan(
-        &input.name,
-        &input.bytes,
-        &Reading::default(),
-        &Purposes::default(),
-        book,
-        &job.request(book),
-    )
-    .map_err(|error| format!("{file}: {error}"))?;
+    let plan = Planner::new(book)
+        .job(&job.request(book).job())
+        .plan(&input.name, input.bytes);
+    let plan = plan.map_err(|error| format!("{file}: {error}"))?;
     let why = plan.reasons_without_totals().join("; ");
     let time = plan.estimate.time;
     time.ok_or_else(|| format!("{file}: there is no total ({why}); give its `length_mm` instead"))

@@ -8,7 +8,7 @@ use super::job_keys::OUTPUT;
 use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
-use crate::plan;
+use crate::plan::Planner;
 use crate::report;
 
 /// `compare FILE …`.
@@ -56,7 +56,9 @@ impl CompareArgs {
         let order = self.demand.order(&self.file, &self.reading)?;
         let input = input::read(&order.drawing, self.reading.largest_file)?;
         let digest = DrawingDigest::of(&order.drawing, &input);
-        let comparison = plan::compare_job(&input.name, &input.bytes, &order.job, &book)
+        let comparison = Planner::new(&book)
+            .job(&order.job)
+            .compare(&input.name, &input.bytes)
             .map_err(|error| Failure::of_plan(&order.drawing, error))?;
         if let Some(folder) = &self.out {
             let stem = output::stem(&input.name);

@@ -10,7 +10,7 @@ use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, input, output};
 use crate::job::{JobFile, KeyGroup};
-use crate::plan;
+use crate::plan::Planner;
 use crate::report;
 
 /// `inspect FILE`.
@@ -56,7 +56,9 @@ impl InspectArgs {
         let digest = DrawingDigest::of(&self.file, &input);
         let book = super::book::load(self.book.as_deref())?;
         let job = self.reading.merge_into(JobFile::default());
-        let inspection = plan::inspect_job(&input.name, input.bytes, &job, &book)
+        let inspection = Planner::new(&book)
+            .job(&job)
+            .inspect(&input.name, input.bytes)
             .map_err(|error| Failure::of_plan(&self.file, error))?;
         if let Some(file) = &self.write_job {
             let text = report::reading_job(&inspection, &job, &self.drawing_from(file)?)?;

@@ -9,7 +9,7 @@ use super::output::{FileContent, Format};
 use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
-use crate::plan::{self, Plan};
+use crate::plan::{Plan, Planner};
 use crate::report;
 
 /// `plan FILE …`.
@@ -67,9 +67,12 @@ impl PlanArgs {
         let input = input::read(&order.drawing, self.reading.largest_file)?;
         let digest = DrawingDigest::of(&order.drawing, &input);
         let failed = |error| Failure::of_plan(&order.drawing, error);
-        let mut plan = plan::plan_job(&input.name, input.bytes, &order.job, &book).map_err(failed)?;
+        let mut plan = Planner::new(&book)
+            .job(&order.job)
+            .plan(&input.name, input.bytes)
+            .map_err(failed)?;
         if self.what_helps {
-            plan.remedies = Some(plan::remedies(&plan).map_err(failed)?);
+            plan.remedies = Some(plan.remedies().map_err(failed)?);
         }
         if let Some(folder) = &self.out {
             let files = self.files(&input.name, &plan, &order)?;
@@ -105,7 +108,7 @@ impl PlanArgs {
                 Format::Svg => Box::new(|out| report::svg::write_plan(plan, out)),
                 Format::Json => Box::new(|out| report::json::write_plan(plan, out)),
                 Format::Html => {
-                    let alternatives = plan::alternatives(plan);
+                    let alternatives = plan.alternatives();
                     let alternatives =
                         alternatives.map_err(|error| Failure::of_plan(&order.drawing, error))?;
                     Box::new(move |out| report::html::write_plan(plan, &alternatives, out))

@@ -26,10 +26,11 @@ use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, output};
 use crate::contour::MissingName;
 use crate::job::JobFile;
+use crate::pass;
+use crate::plan::{self, Planner};
 use crate::report::quote::{Keys, QuoteRow, Sums};
 use crate::report::{self, plain};
 use crate::shop::Book;
-use crate::{pass, plan};
 
 /// `quote PATH… …`.
 #[derive(Debug, Args)]
@@ -277,7 +278,7 @@ fn row(
     }
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let planned = catch_unwind(AssertUnwindSafe(|| {
-        match plan::plan_job(&name, &bytes, job, book) {
+        match Planner::new(book).job(job).plan(&name, &bytes) {
             Ok(plan) => QuoteRow::of_plan(file, &plan, key),
             Err(error) => QuoteRow::not_planned(file, &error, &bytes, job, book, key),
         }

@@ -6,7 +6,7 @@ use clap::Args;
 use tokio::runtime::Builder;
 
 use super::{Exit, Failure, book, output};
-use crate::serve::{AccessControl, App, ClientLimits, bind, listen, random_token};
+use crate::serve::{AccessControl, ClientLimits, Site, bind, listen, random_token};
 
 /// `serve …`.
 #[derive(Debug, Args)]
@@ -48,7 +48,7 @@ impl ServeArgs {
         if self.open {
             open(&address);
         }
-        let site = App::new(book, access);
+        let site = Site::new(book, access);
         let limits = ClientLimits::default();
         let limits = ClientLimits {
             // Away from this machine one source leaves the others three quarters of the connections.

@@ -9,6 +9,7 @@ use super::purposes::StyleNotCut;
 
 /// All facts, kind by kind. Curves are named by their index in the drawing.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Facts {
     /// Joints whose ends did not meet exactly and were brought together within the default join tolerance.
     pub merged_joints: usize,
@@ -34,9 +35,9 @@ pub struct Facts {
     pub touches: Vec<Contact>,
     /// How many crossings, touches and overlaps there are; the first 10 000 of each are listed.
     pub contacts: ContactCounts,
-    /// Narrow places on the wire's side, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
+    /// Narrow places on the wire's side, narrowest first; those below `crate::tolerance::WIDTH_LISTED_MM`.
     pub narrow_slots: Vec<Width>,
-    /// Narrow places of the material, narrowest first; those below [`crate::tolerance::WIDTH_LISTED_MM`].
+    /// Narrow places of the material, narrowest first; those below `crate::tolerance::WIDTH_LISTED_MM`.
     pub thin_walls: Vec<Width>,
     /// Pieces taken out because they were no longer than the join tolerance.
     pub crumbs: Vec<Crumbs>,
@@ -63,8 +64,9 @@ pub struct Facts {
 /// two places of one contour it is where a ball that holds no edge touches both, within 30° of straight across: walls that meet in a
 /// corner are neither wall nor slot, and the land between two corners is none.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Width {
-    /// Distance of the two points, mm. Walls that keep one distance to within [`crate::tolerance::SAME_WIDTH_MM`] are measured in their
+    /// Distance of the two points, mm. Walls that keep one distance to within `crate::tolerance::SAME_WIDTH_MM` are measured in their
     /// middle, and may be that much nearer elsewhere.
     pub width_mm: f64,
     /// Where it is measured on the wall of this contour.
@@ -134,6 +136,7 @@ impl Facts {
 
 /// Ends of curves that were brought together.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct MergedJoint {
     /// Largest distance between them, mm.
     pub size_mm: f64,
@@ -145,6 +148,7 @@ pub struct MergedJoint {
 
 /// Two loose ends near each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Gap {
     /// Distance between the ends, mm.
     pub size_mm: f64,
@@ -158,6 +162,7 @@ pub struct Gap {
 
 /// A curve that repeats another one of the same purpose within the join tolerance, in either direction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct DuplicateCurve {
     /// The curve left out.
     pub curve: usize,
@@ -167,6 +172,7 @@ pub struct DuplicateCurve {
 
 /// A loop that lies on another one of the same purpose.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct DuplicateContour {
     /// First curve of the loop that stands later in the drawing.
     pub curve: usize,
@@ -180,6 +186,7 @@ pub struct DuplicateContour {
 
 /// Two curves that run along one another within the join tolerance.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Overlap {
     /// Where the common stretch begins.
     pub from: Point,
@@ -201,6 +208,7 @@ pub(super) const CONTACTS_COUNTED: usize = 1_000_000;
 
 /// How many pairs of pieces of contours meet where they are not joined.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct ContactCounts {
     /// Where they pass through one another.
     pub crossings: usize,
@@ -243,6 +251,7 @@ impl ContactCounts {
 
 /// A place where two lines meet that are not joined there.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Contact {
     /// Where.
     pub at: Point,
@@ -254,6 +263,7 @@ pub struct Contact {
 
 /// Pieces no longer than the join tolerance, taken out of a contour: their two ends became one vertex.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Crumbs {
     /// The first one's place.
     pub at: Point,
@@ -263,8 +273,9 @@ pub struct Crumbs {
     pub curve: usize,
 }
 
-/// Segments of one contour shorter than [`crate::tolerance::SHORT_SEGMENT_MM`].
+/// Segments of one contour shorter than `crate::tolerance::SHORT_SEGMENT_MM`.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ShortSegments {
     /// Number of the contour.
     pub contour: ContourId,
@@ -280,6 +291,7 @@ pub struct ShortSegments {
 
 /// A joint that is neither smooth nor a corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Kink {
     /// Where.
     pub at: Point,
@@ -293,6 +305,7 @@ pub struct Kink {
 
 /// A run of chords that stands for a curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Facets {
     /// The contour; `None` while contours have no numbers, and for a curve that is in none.
     pub contour: Option<ContourId>,
@@ -306,6 +319,7 @@ pub struct Facets {
 
 /// A place where three or more ends meet.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Branch {
     /// Where.
     pub at: Point,

@@ -6,6 +6,7 @@ use crate::tolerance::{SHARP_CORNER_RAD, SMOOTH_JOINT_RAD};
 
 /// A sharp corner that the wire has to go round on the inside of.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Corner {
     /// Where.
     pub at: Point,

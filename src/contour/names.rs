@@ -8,6 +8,7 @@ use crate::shop::nearest;
 
 /// A name that is missing in the drawing.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct MissingName {
     /// As given.
     pub name: GivenName,
@@ -19,6 +20,7 @@ pub struct MissingName {
 
 /// What of a kind the drawing has.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum KnownNames {
     /// Layers or linetypes, by name.
     Names(Vec<String>),

@@ -131,6 +131,7 @@ pub(crate) fn first_of_coincident(loops: &[NestView<'_>]) -> Vec<usize> {
 
 /// A closed line that is left out altogether: it has no number.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct ClosedLine {
     /// Its line.
     pub polyline: Polyline,

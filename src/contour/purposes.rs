@@ -20,6 +20,7 @@ const NOT_CUT: &[&str] = &[
 
 /// Curves left out of the cut because of their linetype alone.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct StyleNotCut {
     /// Index of the linetype in the drawing.
     pub linetype: u32,

@@ -76,6 +76,7 @@ pub struct Header {
 
 /// A layer.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Layer {
     /// Its decoded name.
     pub name: String,
@@ -332,6 +333,7 @@ pub struct Text {
 
 /// Something the reader accepted or passed over.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Notice {
     /// Line of the file (tag index for binary files), counted from 1.
     pub line: usize,
@@ -343,6 +345,7 @@ pub struct Notice {
 
 /// The kinds of [`Notice`].
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum NoticeKind {
     /// The file ends without an EOF marker.
     NoEof,

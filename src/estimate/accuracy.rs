@@ -34,6 +34,7 @@ pub struct AccuracyInput {
 
 /// One uncertainty of the budget.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct BudgetTerm {
     /// Half-width on one wall, with its trace, µm.
     pub half_width_um: Figure,
@@ -57,6 +58,7 @@ impl BudgetTerm {
 
 /// The budget, per side and on size.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Accuracy {
     /// Its uncertainties, largest on size first.
     pub terms: Vec<BudgetTerm>,
@@ -82,6 +84,7 @@ pub struct Accuracy {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Verdict {
     /// The model expects it inside the limits by more than the uncertainty.
     ExpectedInside,

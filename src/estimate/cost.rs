@@ -12,6 +12,7 @@ use crate::units::{Band, MIN_PER_HOUR};
 
 /// What an order costs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CostBreakdown {
     /// Currency of every figure.
     pub currency: String,
@@ -59,6 +60,7 @@ impl CostBreakdown {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum BlankMaterial {
     /// By its mass.
     Included,
@@ -152,6 +154,7 @@ pub fn costs(
 
 /// How far times and prices can be trusted.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub enum Confidence {
     /// No finished job stands behind them.
     NotCalibrated,

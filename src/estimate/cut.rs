@@ -9,6 +9,7 @@ use crate::units::Band;
 
 /// Length of the wire-centre path of one pass of one demand group.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct PassLength {
     /// Demand group.
     pub group: GroupId,
@@ -33,6 +34,7 @@ pub struct CutGroup<'a> {
 
 /// One pass of one demand group. Figures that would need a refused path are `None`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CutRow {
     /// Demand group.
     pub group: GroupId,
@@ -49,6 +51,7 @@ pub struct CutRow {
 /// The cut as a whole. Totals are `None` when a pass has no length: never smaller than the truth. Minutes are `None` too where the
 /// machine does not take the job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Cut {
     /// One row a pass of each group.
     pub rows: Vec<CutRow>,

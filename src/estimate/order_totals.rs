@@ -11,6 +11,7 @@ use crate::units::{Band, MIN_PER_HOUR};
 
 /// What an order takes, all its pieces and loads together. Pieces that are lost are left aside: the ledger has an allowance for them.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct OrderTotals {
     /// Set-ups of all loads, min.
     pub setup_minutes: Figure,

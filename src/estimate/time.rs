@@ -11,6 +11,7 @@ use crate::units::{Band, MIN_PER_HOUR};
 /// How start holes are made.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum StartHoles {
     /// Spark-drilled for this job.
     #[default]
@@ -21,6 +22,7 @@ pub enum StartHoles {
 
 /// What one piece asks for beside its passes; counted on its paths.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct AuxiliaryWork {
     /// Start holes.
     pub start_holes: usize,
@@ -43,7 +45,7 @@ pub struct AuxiliaryWork {
     /// Way from start to start, mm.
     pub travel_mm: f64,
     /// Path length that each skim would have to be longer for the extra material that it meets on inside
-    /// radii and in corners; see [`arc_extra_mm`].
+    /// radii and in corners; see `arc_extra_mm`.
     pub engagement: Vec<PassLength>,
     /// Path cut by the rough pass to clear slugs away instead of dropping them, by group.
     pub coreless: Vec<PassLength>,
@@ -57,6 +59,7 @@ pub struct AuxiliaryWork {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Presence {
     /// The machine runs by itself.
     Unattended,
@@ -68,6 +71,7 @@ pub enum Presence {
 
 /// One reason for time.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct TimeTerm {
     /// Minutes, with their trace.
     pub minutes: Figure,
@@ -77,6 +81,7 @@ pub struct TimeTerm {
 
 /// All the time of one piece, and of a load.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Time {
     /// Terms of one piece: the cut itself first.
     pub piece: Vec<TimeTerm>,
@@ -105,6 +110,7 @@ pub struct Time {
 
 /// Minutes along paths: they go with the area rate, down to what the fastest feed takes.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct PacedMinutes {
     /// Minutes without the fastest feed.
     pub minutes: f64,

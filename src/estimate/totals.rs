@@ -6,6 +6,7 @@ use crate::units::Band;
 
 /// What a job takes and costs.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct JobTotals {
     /// All that is drawn, cut once, takes the machine so many minutes; set-up is left aside.
     pub machine_minutes: Band,

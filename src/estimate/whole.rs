@@ -43,6 +43,7 @@ pub struct EstimateInput<'a> {
 
 /// The wall that a demand group gets.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct GroupQuality {
     /// Its surface: that of the last pass, or of the first where a part of it is not skimmed.
     pub surface: Surface,
@@ -53,6 +54,7 @@ pub struct GroupQuality {
 
 /// All that is estimated.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Estimate {
     /// The base: length × thickness / area rate, area and wire.
     pub cut: Cut,

@@ -9,6 +9,7 @@ use crate::units::{Band, UM_PER_MM};
 
 /// How the wire stands in the rough cut.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct WireBow {
     /// Working tension, N.
     pub tension_n: Figure,

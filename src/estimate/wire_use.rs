@@ -8,6 +8,7 @@ use crate::units::Band;
 
 /// What is drawn, cut once, takes so much wire.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct WireUse {
     /// The wire runs, min: the cut with all that lengthens or slows it, and tabs while they are cut off.
     pub minutes: Figure,

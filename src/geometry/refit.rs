@@ -20,6 +20,7 @@ pub const FEWEST_FACETS: usize = 4;
 
 /// A run of facets.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct FacetedRun {
     /// Index of its first segment.
     pub first: usize,

@@ -7,7 +7,7 @@ use crate::tolerance::STRAIGHT_BULGE;
 const FLAT_SQUARE: f64 = 1.0 / 4096.0;
 
 /// A straight line or a circular arc between two points. Straight when `|bulge|` is below
-/// [`STRAIGHT_BULGE`]; at most a half turn when built by this crate (`|bulge| <= 1`), though longer arcs are
+/// `STRAIGHT_BULGE`; at most a half turn when built by this crate (`|bulge| <= 1`), though longer arcs are
 /// measured rightly.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Segment {

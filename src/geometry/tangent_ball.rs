@@ -4,7 +4,7 @@ use crate::tolerance::{ROUNDING, SAME_POINT_MM};
 impl Segment {
     /// Radius of the largest ball that touches `p` along the unit vector `normal` and has nothing of this segment in
     /// its inside, and where it touches the segment; `None` when the segment bounds no such ball. A ball smaller than
-    /// [`SAME_POINT_MM`] does not count: a segment on which `p` lies bounds only balls that meet it elsewhere. On an
+    /// `SAME_POINT_MM` does not count: a segment on which `p` lies bounds only balls that meet it elsewhere. On an
     /// arc that has `p` on its own circle all is equally near, and the point farthest from `p` is given.
     pub fn tangent_ball(self, p: Point, normal: Vector) -> Option<(f64, Point)> {
         // Balls that grow from `p` are nested. The first point that they meet is a point of tangency, or an end.

@@ -3,6 +3,7 @@ use super::word::words;
 /// How the nozzles sit on the work.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[non_exhaustive]
 pub enum Nozzles {
     /// Both on the work.
     #[default]
@@ -18,6 +19,7 @@ words!(Nozzles: "sealed" => Sealed, "one-open" => OneOpen, "both-open" => BothOp
 /// What decides between plans that all meet the demand.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[non_exhaustive]
 pub enum Prefer {
     /// The least time.
     #[default]
@@ -39,6 +41,7 @@ words!(Prefer: "time" => Time, "cost" => Cost, "finish" => Finish, "accuracy" =>
     derive(schemars::JsonSchema),
     schemars(rename = "OffsetIs", rename_all = "kebab-case")
 )]
+#[non_exhaustive]
 pub enum OffsetBasis {
     /// A test piece has been cut and gauged, and the offset corrected by it.
     #[default]

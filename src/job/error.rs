@@ -4,6 +4,7 @@ use crate::units::unit_names;
 
 /// Why a job file cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum JobFileError {
     /// The text.
     #[error("job file, line {line}: {reason}")]
@@ -61,6 +62,7 @@ pub enum JobFileError {
 
 /// Why a demand cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum DemandError {
     /// The finish.
     #[error("finish `{written}`: {reason}")]

@@ -2,7 +2,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use super::key::{Asked, Key, KeyGroup, keyed};
+use super::key::{Absent, Asked, Key, KeyGroup, keyed};
 use super::kind::{
     DEGREES, KELVINS, LAND, LENGTH, LOOKED_UP, NAME, OFFSETS, OVERLAP, PASSES, PIECES, PLACE, PRINT, READING,
     SHIFT, SIZE, TAB, UNIT, YES, one_of,
@@ -21,6 +21,7 @@ keyed! {
     #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
     #[cfg_attr(test, derive(schemars::JsonSchema))]
     #[serde(deny_unknown_fields)]
+    #[non_exhaustive]
     pub struct JobFile, KEYS {
         /// The drawing, relative to the job file.
         drawing: Option<String>;
@@ -98,6 +99,7 @@ keyed! {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "JobUse"))]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct JobPurpose {
     /// What they are for.
     #[serde(rename = "use")]
@@ -109,6 +111,7 @@ keyed! {
     #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
     #[cfg_attr(test, derive(schemars::JsonSchema))]
     #[serde(deny_unknown_fields)]
+    #[non_exhaustive]
     pub struct JobPart, KEYS {
         /// What it is for.
         #[serde(rename = "use")]
@@ -133,6 +136,9 @@ keyed! {
 
 impl JobFile {
     /// Reads the text of a job file.
+    ///
+    /// # Errors
+    /// Where the text is no TOML, a key is unknown, or a value cannot be understood.
     pub fn parse(text: &str) -> Result<Self, JobFileError> {
         let file: Self = toml::from_str(text).map_err(|error| {
             let at = error.span().map_or(0, |span| span.start);
@@ -150,6 +156,9 @@ impl JobFile {
     }
 
     /// Writes the text of this job file.
+    ///
+    /// # Errors
+    /// Where a value cannot be written as TOML.
     pub fn to_text(&self) -> Result<String, JobFileError> {
         toml::to_string(self).map_err(|error| JobFileError::Text {
             line: 0,

@@ -4,6 +4,7 @@ use super::JobFileError;
 
 /// What a key is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum KeyGroup {
     /// What is asked of the cut.
     Job,
@@ -19,6 +20,7 @@ pub enum KeyGroup {
 
 /// How often a key is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Asked {
     /// By everybody.
     Often,
@@ -29,6 +31,7 @@ pub enum Asked {
 }
 
 /// A key of a job file, or of a part of it, that is one word or number.
+#[non_exhaustive]
 pub struct Key<J: 'static> {
     /// As job files, the columns of tables and the page name it.
     pub key: &'static str,
@@ -78,7 +81,17 @@ impl<J> Key<J> {
     }
 }
 
-/// Makes a record of a job and the list of those of its fields that are a key: one line each. The sentence of a key is its documentation and
+/// A value that may be absent: what its setter takes.
+pub trait Absent {
+    /// The value where it is there.
+    type Value;
+}
+
+impl<T> Absent for Option<T> {
+    type Value = T;
+}
+
+/// Makes a record of a job, the list of those of its fields that are a key, and their setters: one line each. The sentence of a key is its documentation and
 /// its help.
 macro_rules! keyed {
     (
@@ -101,6 +114,14 @@ macro_rules! keyed {
         }
 
         impl $job {
+            $($(
+                #[doc = concat!("Sets: ", $help)]
+                pub fn $field(mut self, $field: impl Into<<$type as Absent>::Value>) -> Self {
+                    self.$field = Some($field.into());
+                    self
+                }
+            )?)+
+
             /// Its keys that are one word or number.
             pub const $list: &'static [Key<Self>] = &[
                 $($(

@@ -4,6 +4,7 @@ use std::fmt;
 
 /// What a name stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum NameKind {
     /// A layer, by its name without case.
     Layer,
@@ -29,6 +30,7 @@ impl NameKind {
 
 /// A name as a job gives it.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub struct GivenName {
     /// What it names.
     pub kind: NameKind,

@@ -12,6 +12,7 @@ use crate::id::ContourId;
     derive(schemars::JsonSchema),
     schemars(rename = "Use", rename_all = "kebab-case")
 )]
+#[non_exhaustive]
 pub enum Purpose {
     /// To be cut; the side that stays follows from the edges around it.
     Cut,

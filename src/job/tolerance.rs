@@ -16,6 +16,7 @@ pub struct Tolerance {
 
 /// Ways of giving a tolerance.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum ToleranceKind {
     /// Deviations of a size.
     Size(Limits),
@@ -38,6 +39,7 @@ pub enum ToleranceKind {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Scope {
     /// Of a size: an error of the offset counts on both its walls.
     OnSize,

@@ -7,6 +7,7 @@ use crate::geometry::Point;
 /// How the wire comes onto its path.
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum LeadShape {
     /// Straight.
     #[default]
@@ -22,6 +23,7 @@ words!(LeadShape: "straight" => Straight, "arc" => Arc, "corner" => Corner);
 /// From where the wire comes.
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum StartFrom {
     /// From a hole.
     Hole,
@@ -34,6 +36,7 @@ words!(StartFrom: "hole" => Hole, "edge" => Edge);
 /// When the machine stops for pieces that come free.
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum Stops {
     /// All slugs of one depth one after the other, when all of them are roughed; likewise the parts.
     Grouped,

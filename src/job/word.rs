@@ -3,6 +3,7 @@
 /// Why a word names no choice.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("it is one of {}", .0.join(", "))]
+#[non_exhaustive]
 pub struct UnknownWord(pub(super) &'static [&'static str]);
 
 /// A choice that is written as one of a few words.

@@ -8,6 +8,7 @@ use crate::tolerance::{LONGEST_GIVEN_MM, SHORTEST_GIVEN_MM};
 /// A side of the blank, as drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[non_exhaustive]
 pub enum Side {
     /// Towards lesser x.
     Left,
@@ -36,6 +37,7 @@ impl Side {
 
 /// How large the blank is, where the drawing does not show it.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum BlankSize {
     /// Width and height, mm, about the middle of all that bounds material.
     Size([f64; 2]),
@@ -50,6 +52,7 @@ pub enum BlankSize {
     derive(schemars::JsonSchema),
     schemars(rename = "SlugAsk", rename_all = "kebab-case")
 )]
+#[non_exhaustive]
 pub enum SlugPolicy {
     /// The cheaper of both for a small one, coreless for one that nothing holds; else a stop.
     #[default]
@@ -65,6 +68,7 @@ words!(SlugPolicy: "book" => Book, "stop" => Stop, "coreless" => Coreless);
 /// What becomes of the face where the tab of a part stood.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[non_exhaustive]
 pub enum TabFace {
     /// It is stoned or ground by hand.
     #[default]

@@ -6,6 +6,7 @@ use crate::units::Band;
 
 /// Numbers that were made for other work than what is cut.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Borrowed {
     /// Spark gaps of steel in another material, in which nobody has gauged them.
     Gaps {
@@ -27,6 +28,7 @@ pub enum Borrowed {
 
 /// How far work lies outside the thicknesses that the numbers are made for.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct BeyondThickness {
     /// Thickness of the work, mm.
     pub thickness_mm: f64,

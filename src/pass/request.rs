@@ -1,4 +1,4 @@
-use crate::job::Nozzles;
+use crate::job::{JobFile, Nozzles};
 use crate::shop::{Book, Machine, MachineError, Material, MaterialError, Wire, WireError};
 
 /// A request for passes.
@@ -24,6 +24,7 @@ pub struct PassRequest {
 
 /// Why there are no passes for a request.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum Error {
     /// See [`MaterialError`].
     #[error(transparent)]
@@ -88,6 +89,7 @@ impl Error {
 
 /// The entries of the book for a request.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Setting<'a> {
     /// The material.
     pub material: &'a Material,
@@ -109,6 +111,19 @@ impl PassRequest {
             aim_mm: 0.0,
             nozzles: Nozzles::default(),
             machine: None,
+        }
+    }
+
+    /// Returns the job that asks for these passes and nothing else.
+    pub fn job(&self) -> JobFile {
+        JobFile {
+            wire_mm: Some(self.wire_mm),
+            wire_kind: self.wire_kind.clone(),
+            machine: self.machine.clone(),
+            nozzles: Some(self.nozzles),
+            passes: Some(self.passes),
+            aim_mm: Some(self.aim_mm),
+            ..JobFile::new(&self.material, self.thickness_mm)
         }
     }
 

@@ -9,6 +9,7 @@ use crate::units::{Band, UM_PER_MM};
 
 /// The passes of one demand, and how each of their figures came about.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Schedule {
     /// The passes, rough first.
     pub passes: Vec<Pass>,
@@ -46,6 +47,7 @@ impl Schedule {
 
 /// How the figures of one pass came about.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct PassTrace {
     /// Area rate, mm²/min.
     pub rate: Figure,

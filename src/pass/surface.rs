@@ -7,6 +7,7 @@ use crate::units::roughness::{n_grade_of_ra_um, vdi_class_of_ra_um};
 /// The surface that an Ra stands for, in the other scales, with what goes with it. Bands are an expectation,
 /// never an acceptance.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Surface {
     /// Ra, µm.
     pub ra_um: Band,

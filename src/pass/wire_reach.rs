@@ -6,6 +6,7 @@ use crate::shop::Book;
 
 /// The smallest radius and slot that a wire cuts.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WireReach {
     /// Its diameter, mm.
     pub wire_mm: f64,

@@ -25,6 +25,7 @@ use crate::units::{Band, MIN_PER_HOUR, UM_PER_MM};
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum FigureBasis {
     /// From perimeters: minutes, cost and expected error are no more than its own paths would give.
     #[default]
@@ -35,6 +36,7 @@ pub enum FigureBasis {
 
 /// An expected error, held against what is asked.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WorstError {
     /// Known shift and expanded uncertainty, with what a prescribed aim lies off the middle, µm.
     pub error_um: f64,
@@ -54,6 +56,7 @@ impl WorstError {
 
 /// A combination, weighed.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Candidate {
     /// Wire diameter, mm.
     pub wire_mm: f64,

@@ -8,12 +8,12 @@ use super::selection::{Selection, sort};
 use super::weighing::{Choice, Weighing};
 use super::wire_and_machine::WireAndMachine;
 use super::{DrawingSource, Error, Inspection, Plan};
-use crate::job::{Purposes, Reading};
 use crate::shop::Book;
 use crate::toolpath::without_path;
 
 /// A comparison for one drawing.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Comparison {
     /// The drawing, not checked.
     pub inspection: Inspection,
@@ -33,17 +33,12 @@ pub struct Comparison {
     pub nearest: Option<Candidate>,
 }
 
-/// Reads a drawing and weighs every combination that is left open. Those that no other beats are computed from their own paths;
-/// the others are estimated from perimeters, and beaten by more than their estimates say.
-pub fn compare_requirements(
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
+/// Weighs every combination that the requirements leave open.
+pub(super) fn compare_requirements(
+    source: DrawingSource<'_>,
     book: &Book,
     requirements: &Requirements,
 ) -> Result<Comparison, Error> {
-    let source = DrawingSource::new(file, bytes.into(), reading, uses);
     let selection = Selection::read(source, book, requirements)?;
     let mut candidates = compare(&selection.input, &requirements.open);
     if let Some(passes) = requirements.demands.all.passes {

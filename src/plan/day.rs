@@ -12,6 +12,7 @@ const DAY_MINUTES: f64 = HOURS_PER_DAY * MIN_PER_HOUR;
 
 /// The day, minute by minute from the beginning of a shift.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Day {
     /// Length of a shift, minutes. Outside it nobody is there.
     pub shift_minutes: f64,
@@ -21,6 +22,7 @@ pub struct Day {
 
 /// A stretch of the day.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct DayBlock {
     /// What the machine or the operator does.
     pub doing: Activity,
@@ -36,6 +38,7 @@ pub struct DayBlock {
 
 /// What the machine or the operator does.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Activity {
     /// The work is set up.
     SetUp,
@@ -278,7 +281,10 @@ mod tests {
         let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 3";
         let job = JobFile::parse(job).expect("a sound job");
         let drawing = include_bytes!("../../fixtures/clock/ratchet.dxf");
-        let plan = super::super::plan_job("ratchet.dxf", drawing, &job, &book).expect("a sound drawing");
+        let plan = super::super::Planner::new(&book)
+            .job(&job)
+            .plan("ratchet.dxf", drawing)
+            .expect("a sound drawing");
         let day = day(&plan).expect("every path is there");
         let time = plan.estimate.time.as_ref().expect("every path is there");
         let right = time.setup.value.expected + time.machine_minutes.value.expected;
@@ -404,7 +410,10 @@ mod tests {
                 "material = \"tool-steel\"\nthickness_mm = 10\nwire_mm = 0.25\npasses = 1\nquantity = {quantity}"
             );
             let job = JobFile::parse(&job).expect("a sound job");
-            let plan = super::super::plan_job("plate.dxf", drawing, &job, &book).expect("a sound drawing");
+            let plan = super::super::Planner::new(&book)
+                .job(&job)
+                .plan("plate.dxf", drawing)
+                .expect("a sound drawing");
             order_days(&plan).expect("every path is there")
         };
         // Its set-up takes the whole shift: each piece is secured in the next one.

@@ -17,6 +17,7 @@ use crate::units::{Feature, UM_PER_MM};
 
 /// Contours with one requirement, and their measures.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(not(feature = "internals"), non_exhaustive)]
 pub struct DemandGroup {
     /// Demand group, from 1.
     pub group: GroupId,
@@ -66,6 +67,7 @@ impl DemandGroup {
 
 /// The contours to be cut, in groups.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct DemandGroups {
     /// One outline for each different demand.
     pub demand_groups: Vec<DemandGroup>,

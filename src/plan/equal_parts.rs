@@ -14,6 +14,7 @@ use crate::job::Purpose;
 
 /// Parts that are equal.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct EqualParts {
     /// The outline of each; `None` of one whose outline is not drawn.
     pub outlines: Vec<Option<ContourId>>,
@@ -30,6 +31,7 @@ impl EqualParts {
 
 /// The parts of a drawing.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct DrawnParts {
     /// In the order of their first outlines, one that is not drawn last.
     pub kinds: Vec<EqualParts>,

@@ -9,6 +9,7 @@ use crate::pass::{Pass, PassRequest, Schedule};
 
 /// Work, wire and machine.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Setup {
     /// Name of the material.
     pub material: String,
@@ -72,6 +73,7 @@ impl GroupRequest {
 
 /// What is planned for contours that are cut alike.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct GroupPlan {
     /// Number, from 1.
     pub group: GroupId,

@@ -6,6 +6,7 @@ use crate::contour::Role;
 
 /// The length of the curves parallel to some contours, known at one offset.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(not(feature = "internals"), non_exhaustive)]
 pub struct ParallelLength {
     /// The offset at which it is known, mm.
     pub offset_mm: f64,

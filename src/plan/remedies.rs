@@ -2,7 +2,7 @@
 
 use super::candidate::{Candidate, evaluate, weigh};
 use super::comparison::setup_of;
-use super::of_job::requirements;
+use super::planner::requirements;
 use super::selection::sort;
 use super::selection_input::SelectionInput;
 use super::weighing::Weighing;
@@ -14,6 +14,7 @@ use crate::units::UM_PER_MM;
 
 /// What is changed.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum RemedyKind {
     /// One pass more where their number is not the most.
     OnePassMore {
@@ -41,6 +42,7 @@ pub enum RemedyKind {
 
 /// A remedy that was tried, with what it brings.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Remedy {
     /// What is changed.
     pub kind: RemedyKind,
@@ -54,59 +56,64 @@ pub struct Remedy {
     pub reaches: bool,
 }
 
-/// Tries what could make the expected error of a plan smaller, what brings most first. Nothing of what brings less than half a
-/// micrometre; nothing at all where the plan has no totals.
-pub fn remedies(plan: &Plan) -> Result<Vec<Remedy>, Error> {
-    let requirements = requirements(&plan.job)?;
-    let material = requirements.look_up(&plan.book)?;
-    let (sorted, input) = sort(&plan.inspection, &plan.book, material, &requirements)?;
-    let setup = setup_of(plan);
-    let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
-    let as_is = |input: &SelectionInput<'_>| weigh(input, &setup, &passes, Some(plan.cut_facts()));
-    let before = as_is(&input);
-    let mut tried: Vec<(RemedyKind, Candidate)> = Vec::new();
-    for (kind, changed) in changed_conditions(plan, &input) {
-        tried.push((kind, as_is(&changed)));
-    }
-    let mut weighing = Weighing::new(&plan.inspection, &sorted, &input, &requirements);
-    let most = plan.book.most_passes();
-    let more: Vec<usize> = passes.iter().map(|passes| (passes + 1).min(most)).collect();
-    if more != passes {
-        let candidate = weighing.figures_of(&evaluate(&input, &setup, &more))?;
-        tried.push((RemedyKind::OnePassMore { passes: more }, candidate));
-    }
-    let others = plan.book.machines.keys().filter(|name| **name != setup.machine);
-    let mut on_machines: Vec<(RemedyKind, Candidate)> = Vec::new();
-    for machine in others {
-        let other = WireAndMachine {
-            machine: machine.clone(),
-            ..setup.clone()
-        };
-        let estimate = evaluate(&input, &other, &passes);
-        if estimate.possible {
-            let machine = machine.clone();
-            on_machines.push((
-                RemedyKind::OtherMachine { machine },
-                weighing.figures_of(&estimate)?,
-            ));
+impl Plan {
+    /// Tries what could make the expected error of a plan smaller, what brings most first. Nothing of what brings less than half a
+    /// micrometre; nothing at all where the plan has no totals.
+    ///
+    /// # Errors
+    /// Where the book of the plan lacks what its job names.
+    pub fn remedies(&self) -> Result<Vec<Remedy>, Error> {
+        let requirements = requirements(&self.job)?;
+        let material = requirements.look_up(&self.book)?;
+        let (sorted, input) = sort(&self.inspection, &self.book, material, &requirements)?;
+        let setup = setup_of(self);
+        let passes: Vec<usize> = self.groups.iter().map(|group| group.passes().len()).collect();
+        let as_is = |input: &SelectionInput<'_>| weigh(input, &setup, &passes, Some(self.cut_facts()));
+        let before = as_is(&input);
+        let mut tried: Vec<(RemedyKind, Candidate)> = Vec::new();
+        for (kind, changed) in changed_conditions(self, &input) {
+            tried.push((kind, as_is(&changed)));
         }
+        let mut weighing = Weighing::new(&self.inspection, &sorted, &input, &requirements);
+        let most = self.book.most_passes();
+        let more: Vec<usize> = passes.iter().map(|passes| (passes + 1).min(most)).collect();
+        if more != passes {
+            let candidate = weighing.figures_of(&evaluate(&input, &setup, &more))?;
+            tried.push((RemedyKind::OnePassMore { passes: more }, candidate));
+        }
+        let others = self.book.machines.keys().filter(|name| **name != setup.machine);
+        let mut on_machines: Vec<(RemedyKind, Candidate)> = Vec::new();
+        for machine in others {
+            let other = WireAndMachine {
+                machine: machine.clone(),
+                ..setup.clone()
+            };
+            let estimate = evaluate(&input, &other, &passes);
+            if estimate.possible {
+                let machine = machine.clone();
+                on_machines.push((
+                    RemedyKind::OtherMachine { machine },
+                    weighing.figures_of(&estimate)?,
+                ));
+            }
+        }
+        let error_um = |candidate: &Candidate| {
+            candidate
+                .worst_error
+                .map_or(f64::INFINITY, |worst| worst.error_um)
+        };
+        let best = on_machines
+            .into_iter()
+            .min_by(|a, b| error_um(&a.1).total_cmp(&error_um(&b.1)));
+        tried.extend(best);
+        let mut remedies: Vec<Remedy> = tried
+            .into_iter()
+            .filter_map(|(kind, after)| remedy(kind, &before, &after))
+            .filter(|remedy| remedy.brings_um >= AS_NEAR_MM * UM_PER_MM)
+            .collect();
+        remedies.sort_by(|a, b| b.brings_um.total_cmp(&a.brings_um));
+        Ok(remedies)
     }
-    let error_um = |candidate: &Candidate| {
-        candidate
-            .worst_error
-            .map_or(f64::INFINITY, |worst| worst.error_um)
-    };
-    let best = on_machines
-        .into_iter()
-        .min_by(|a, b| error_um(&a.1).total_cmp(&error_um(&b.1)));
-    tried.extend(best);
-    let mut remedies: Vec<Remedy> = tried
-        .into_iter()
-        .filter_map(|(kind, after)| remedy(kind, &before, &after))
-        .filter(|remedy| remedy.brings_um >= AS_NEAR_MM * UM_PER_MM)
-        .collect();
-    remedies.sort_by(|a, b| b.brings_um.total_cmp(&a.brings_um));
-    Ok(remedies)
 }
 
 /// What changes nothing of the paths: how far the pick-up is, how the offset is known, how steady the room is.

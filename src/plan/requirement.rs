@@ -6,6 +6,7 @@ use crate::units::{Feature, Limits};
 
 /// The requirement on a group of contours, in numbers.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[cfg_attr(not(feature = "internals"), non_exhaustive)]
 pub struct WallRequirement {
     /// Highest Ra, µm.
     pub ra_um: Option<f64>,

@@ -8,7 +8,7 @@ use crate::shop::{Book, Material};
 
 /// The requirements of a drawing.
 #[derive(Clone, Debug)]
-pub struct Requirements {
+pub(super) struct Requirements {
     /// The job that they come from.
     pub job: JobFile,
     /// Name or alias of the material.
@@ -39,7 +39,7 @@ pub struct Requirements {
 
 impl Requirements {
     /// Makes requirements with the default demand of the book and everything left open.
-    pub fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
+    pub(super) fn new(material: impl Into<String>, thickness_mm: f64) -> Self {
         let material = material.into();
         Self {
             job: JobFile {

@@ -13,7 +13,6 @@ use super::selection_input::SelectionInput;
 use super::weighing::{Choice, Weighing};
 use super::{DrawingSource, Error, Inspection, Plan, read_untangled, shortfalls_in_words};
 use crate::contour::Contour;
-use crate::job::{Purposes, Reading};
 use crate::process::{RawBlank, mass_on_table_kg};
 use crate::shop::{Book, Material};
 use crate::toolpath::without_path;
@@ -191,19 +190,4 @@ fn explain_choice(taken: &Candidate) -> Vec<String> {
             .map(|reason| format!("not reached: {reason}")),
     );
     said
-}
-
-/// Reads a drawing, chooses wire, machine and passes, and plans every contour to be cut. Where nothing in the book
-/// reaches what is asked the nearest is planned, and the assumptions say what is missing. A choice whose real paths do
-/// not keep what was expected of them gives way to the next.
-pub fn plan_requirements(
-    file: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    uses: &Purposes,
-    book: &Book,
-    requirements: &Requirements,
-) -> Result<Plan, Error> {
-    let source = DrawingSource::new(file, bytes.into(), reading, uses);
-    Selection::read(source, book, requirements)?.plan(requirements)
 }

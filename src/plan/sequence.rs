@@ -12,6 +12,7 @@ pub use crate::process::OperationKind;
 
 /// One operation with its times.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct TimedOperation {
     /// Number of the contour.
     pub contour: ContourId,
@@ -54,7 +55,7 @@ impl TimedOperation {
 }
 
 impl Plan {
-    /// The steps in the order of cutting, as [`crate::process::operations`] has them. An adjustment between passes that takes no
+    /// The steps in the order of cutting, as `crate::process::operations` has them. An adjustment between passes that takes no
     /// time is no step.
     pub fn sequence(&self) -> Vec<TimedOperation> {
         self.steps().collect()
@@ -159,7 +160,7 @@ impl Plan {
 mod tests {
     use super::*;
     use crate::job::JobFile;
-    use crate::plan::plan_job;
+    use crate::plan::Planner;
     use crate::shop::Book;
 
     /// A plate of 40 × 30 mm with a round opening, Ø4 or Ø12, cut in two passes, with more in the job.
@@ -167,7 +168,10 @@ mod tests {
         let book = Book::built_in().expect("the built-in book is sound");
         let job = format!("material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\n{more}");
         let job = JobFile::parse(&job).expect("a sound job");
-        plan_job("plate.dxf", bytes, &job, &book).expect("a sound drawing")
+        Planner::new(&book)
+            .job(&job)
+            .plan("plate.dxf", bytes)
+            .expect("a sound drawing")
     }
 
     const SMALL: &[u8] = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf");

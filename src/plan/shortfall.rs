@@ -13,6 +13,7 @@ use crate::units::UM_PER_MM;
 
 /// A reason why a candidate cannot be cut, or is not expected to reach what is called for.
 #[derive(Clone, Debug, PartialEq, Error)]
+#[non_exhaustive]
 pub enum Shortfall {
     /// Nothing is to be cut.
     #[error("nothing is to be cut")]

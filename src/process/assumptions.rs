@@ -6,6 +6,7 @@ use crate::pass::Group;
 
 /// What of the wire's options is taken for granted.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum ProcessAssumption {
     /// Outside corners of the path run sharp, else rolled.
     SharpCorners {

@@ -12,6 +12,7 @@ use crate::toolpath::WireLoop;
 
 /// The blank as it lies on the table.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct RawBlank {
     /// Its outline.
     pub outline: Polyline,
@@ -23,6 +24,7 @@ pub struct RawBlank {
 
 /// Who says where the blank ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum BlankOrigin {
     /// A contour of the drawing.
     Drawn,
@@ -34,6 +36,7 @@ pub enum BlankOrigin {
 
 /// The strip of the blank under the clamps.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ClampZone {
     /// The clamped side.
     pub side: Side,
@@ -45,6 +48,7 @@ pub struct ClampZone {
 
 /// What is wrong between the cut and the blank.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct BlankFault {
     /// Number of the contour.
     pub contour: ContourId,
@@ -57,6 +61,7 @@ pub struct BlankFault {
 
 /// All that is wrong between the cut and the blank, each contour once and at its worst place.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct BlankFaults {
     /// Contours that reach out of the blank.
     pub outside: Vec<BlankFault>,

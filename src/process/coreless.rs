@@ -15,6 +15,7 @@ const MOST_RINGS: usize = 100;
 
 /// A slug cleared away.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Coreless {
     /// The rings, innermost first; the rough path that follows them is not among them.
     pub rings: Vec<Polyline>,
@@ -26,6 +27,7 @@ pub struct Coreless {
 
 /// Why a slug is not cleared away.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum NotCoreless {
     /// A ring falls apart: there would have to be a start hole in each region.
     Splits {

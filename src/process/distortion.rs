@@ -11,6 +11,7 @@ use crate::shop::HoldingRule;
 
 /// A part or an opening that may move.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct DistortionRisk {
     /// Number of the contour.
     pub contour: ContourId,
@@ -26,6 +27,7 @@ pub struct DistortionRisk {
 
 /// Why something may move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum DistortionReason {
     /// The square of its diagonal over its area: 2 for a square, about length over width for a long bar.
     Slender,

@@ -19,6 +19,7 @@ use crate::toolpath::WireLoop;
 
 /// The way of the wire on and off one loop.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Leads {
     /// Index in [`Process::starts`](super::Process::starts).
     pub start: usize,

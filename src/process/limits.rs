@@ -13,6 +13,7 @@ use crate::toolpath::Toolpaths;
 
 /// A limit of the machine that the job goes beyond.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct BeyondMachine {
     /// Name of the machine.
     pub machine: String,
@@ -24,6 +25,7 @@ pub struct BeyondMachine {
 
 /// A limit of a machine, with what is wanted.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum MachineLimit {
     /// Travel along an axis.
     Travel {

@@ -8,6 +8,7 @@ use crate::toolpath::Toolpaths;
 
 /// A part of which only the rough pass is run: it gets no tab, so it is loose when that closes.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct NotSkimmed {
     /// Number of the contour.
     pub contour: ContourId,

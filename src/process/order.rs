@@ -24,6 +24,7 @@ use crate::toolpath::WireLoop;
 
 /// What is done in a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum OperationKind {
     /// On to the next start, the wire cut.
     Travel,
@@ -86,6 +87,7 @@ impl OperationKind {
 
 /// One move.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Operation {
     /// What is done.
     pub kind: OperationKind,

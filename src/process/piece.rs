@@ -13,6 +13,7 @@ use crate::toolpath::{WireLoop, offset};
 
 /// The part, or what is thrown away.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum PieceKind {
     /// What an outside contour keeps.
     Part,
@@ -22,6 +23,7 @@ pub enum PieceKind {
 
 /// A piece that comes free at the end of one loop of the first pass.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Piece {
     /// Number of the contour.
     pub contour: ContourId,

@@ -14,6 +14,7 @@ use crate::toolpath::WireLoop;
 
 /// One piece, and how it comes free.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Separation {
     /// The piece.
     pub piece: Piece,
@@ -33,6 +34,7 @@ pub struct Separation {
 
 /// Clearing a slug away against stopping for it.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WeighedSlug {
     /// Minutes of clearing it away.
     pub coreless_min: f64,
@@ -48,6 +50,7 @@ pub struct WeighedSlug {
 
 /// What decides how a slug is removed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum SlugReason {
     /// Clearing it away is asked for.
     Asked,
@@ -78,6 +81,7 @@ pub struct SlugWork<'a> {
 
 /// How a piece comes free.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub enum Removal {
     /// The tab holds it up to an attended stop; the piece is secured there, then the tab is cut.
     Held(Tab),

@@ -31,6 +31,7 @@ pub struct Starting<'a> {
 
 /// Where the wire is threaded for one loop of the first pass, and for the later ones of its region.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Start {
     /// Number of the contour.
     pub contour: ContourId,
@@ -79,6 +80,7 @@ impl Start {
 
 /// A place for a start hole with a shorter way onto the path.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ShorterStart {
     /// Its middle.
     pub at: Point,
@@ -88,6 +90,7 @@ pub struct ShorterStart {
 
 /// Who says where a start is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum StartOrigin {
     /// A hole that is there already, of the drawing.
     Ready,
@@ -109,6 +112,7 @@ pub enum StartOrigin {
 
 /// All starts.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Starts {
     /// In the order of the loops.
     pub list: Vec<Start>,
@@ -120,6 +124,7 @@ pub struct Starts {
 
 /// A start hole from which no path starts.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct UnusedHole {
     /// Its middle.
     pub at: Point,

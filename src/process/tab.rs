@@ -29,6 +29,7 @@ const GRAVITY_M_S2: f64 = 9.806_65;
 
 /// A stretch of a path that stays uncut until the attended stop, where the piece is secured.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Tab {
     /// Where it begins, along the loop from its first vertex, mm.
     pub from_mm: f64,
@@ -49,6 +50,7 @@ pub struct Tab {
 
 /// Tabs that share the load of a piece.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct SeveralTabs {
     /// How many.
     pub count: usize,

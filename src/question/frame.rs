@@ -13,6 +13,7 @@ use crate::tolerance::{SHARP_CORNER_RAD, SHEET_MM, SHEET_RATIO_SHARE};
 
 /// What makes a rectangle look like the frame of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum FrameSign {
     /// The name of its layer or linetype.
     Name,

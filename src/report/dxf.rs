@@ -333,7 +333,8 @@ fn written(value: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::{Purposes, Reading};
+    use crate::job::Reading;
+    use crate::plan::Planner;
     use crate::report::sample;
     use crate::{drawing, dxf};
 
@@ -419,7 +420,10 @@ mod tests {
         let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\nmargin_mm = 5\nslug = \"coreless\"";
         let job = crate::job::JobFile::parse(job).expect("a sound job");
         let drawing = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf");
-        let plan = crate::plan::plan_job("plate.dxf", drawing, &job, &book).expect("a sound drawing");
+        let plan = Planner::new(&book)
+            .job(&job)
+            .plan("plate.dxf", drawing)
+            .expect("a sound drawing");
         let lengths = read_back(&super::plan(&plan).unwrap());
         let on = |layer: &str| {
             let held = lengths.iter().find(|(name, _)| name == layer);
@@ -444,7 +448,10 @@ mod tests {
         let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\ntab = \"none\"";
         let job = crate::job::JobFile::parse(job).expect("a sound job");
         let drawing = include_bytes!("../../fixtures/clock/hand-punch.dxf");
-        let plan = crate::plan::plan_job("punch.dxf", drawing, &job, &book).expect("a sound drawing");
+        let plan = Planner::new(&book)
+            .job(&job)
+            .plan("punch.dxf", drawing)
+            .expect("a sound drawing");
         let lengths = read_back(&super::plan(&plan).unwrap());
         let stretch = plan.process.separations[0]
             .last_stretch()
@@ -494,8 +501,10 @@ mod tests {
         let drawing = sample::drawing("").replace("$INSUNITS\n70\n4", "$INSUNITS\n70\n1");
         let book = crate::shop::Book::built_in().unwrap();
         let ask = crate::pass::PassRequest::new("tool-steel", 60.0, 0.25, 1);
-        let (reading, uses) = (Reading::default(), Purposes::default());
-        let plan = crate::plan::plan("inch.dxf", drawing.as_bytes(), &reading, &uses, &book, &ask).unwrap();
+        let plan = Planner::new(&book)
+            .job(&ask.job())
+            .plan("inch.dxf", drawing.as_bytes())
+            .unwrap();
         let bytes = super::plan(&plan).unwrap();
         let document = dxf::read(&bytes).unwrap();
         assert_eq!(document.header.insunits, Some(1));

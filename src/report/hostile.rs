@@ -10,7 +10,7 @@ use super::number::plain;
 use super::{Lengths, html, job_file, sample, svg, terminal};
 use crate::finding::Finding;
 use crate::job::JobFile;
-use crate::plan::{self, Alternatives, Comparison, Plan};
+use crate::plan::{self, Alternatives, Comparison, Plan, Planner};
 use crate::shop::Book;
 
 const JOB: &str =
@@ -39,7 +39,9 @@ static COMPARISON: LazyLock<Mutex<Comparison>> = LazyLock::new(|| {
         Book::built_in().expect("sound"),
         JobFile::parse(JOB).expect("sound"),
     );
-    let compared = plan::compare_job("a.dxf", drawing("a").as_bytes(), &job, &book);
+    let compared = Planner::new(&book)
+        .job(&job)
+        .compare("a.dxf", drawing("a").as_bytes());
     Mutex::new(compared.expect("a choice"))
 });
 
@@ -135,7 +137,7 @@ proptest! {
     fn names_break_no_output(name in name()) {
         let (book, job) = (Book::built_in().expect("sound"), JobFile::parse(JOB).expect("sound"));
         let bytes = drawing(&name);
-        let mut plan = plan::plan_job("a.dxf", bytes.as_bytes(), &job, &book).expect("a plan");
+        let mut plan = Planner::new(&book).job(&job).plan("a.dxf", bytes.as_bytes()).expect("a plan");
         rename(&mut plan, &name);
         let mut comparison = COMPARISON.lock().expect("no other test takes it");
         rename_choice(&mut comparison, &name);

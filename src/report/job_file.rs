@@ -16,6 +16,9 @@ use crate::question::{Interpretation, Question};
 
 /// Writes the job file of a drawing that was read for `job`; `drawing` is its path from where the file will stand. Read again, it gives
 /// the same reading.
+///
+/// # Errors
+/// Where the job cannot be written as TOML.
 pub fn reading_job(inspection: &Inspection, job: &JobFile, drawing: &str) -> Result<String, JobFileError> {
     let whole = JobFile {
         drawing: Some(drawing.to_owned()),

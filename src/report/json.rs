@@ -48,7 +48,7 @@ pub fn inspection(inspection: &Inspection) -> String {
     text(&inspection::InspectionDocument::new(inspection))
 }
 
-/// As [`inspection`], row by row.
+/// As [`inspection`](fn@inspection), row by row.
 ///
 /// # Errors
 /// Those of `out`.
@@ -61,7 +61,7 @@ pub fn plan(plan: &Plan) -> String {
     text(&plan::PlanDocument::new(plan))
 }
 
-/// As [`plan`], row by row.
+/// As [`plan`](fn@plan), row by row.
 ///
 /// # Errors
 /// Those of `out`.

@@ -7,6 +7,7 @@ use crate::units::{MM_PER_INCH, UM_PER_MM};
 
 /// The unit of the lengths that are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Lengths {
     /// Millimetres, small ones in micrometres.
     #[default]

@@ -18,7 +18,7 @@ use crate::check::question_words::in_words;
 use crate::estimate::JobTotals;
 use crate::finding::{Finding, Severity};
 use crate::job::JobFile;
-use crate::plan::{self, Inspection, Plan, shortfalls_in_words};
+use crate::plan::{self, Inspection, Plan, Planner, shortfalls_in_words};
 use crate::shop::Book;
 use crate::toolpath::IncompleteReason;
 use crate::units::MM_PER_INCH;
@@ -31,6 +31,7 @@ pub use sums::Sums;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Status {
     /// Planned, and expected to reach what is asked.
     Planned,
@@ -58,6 +59,7 @@ impl Status {
 /// A drawing of a quote. What is not known is null, or empty where it is a text.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct QuoteRow {
     /// The drawing, or the job file, as it was named.
     pub file: String,
@@ -319,7 +321,7 @@ impl QuoteRow {
     ) -> Self {
         let row = Self::refused(file, &error.to_string(), job, key);
         // Where it cannot be read, the error has said so.
-        let Ok(inspection) = plan::inspect_job(file, bytes, job, book) else {
+        let Ok(inspection) = Planner::new(book).job(job).inspect(file, bytes) else {
             return row;
         };
         let row = Self {

@@ -3,9 +3,8 @@
 use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
 use crate::id::ContourId;
-use crate::job::{Purposes, Reading};
-use crate::pass::PassRequest;
-use crate::plan::{self, Inspection, Plan};
+use crate::job::JobFile;
+use crate::plan::{Inspection, Plan, Planner};
 use crate::shop::Book;
 
 /// Makes a plate of 40 × 20 mm with a round opening of radius 5 in its middle, and two texts.
@@ -13,14 +12,9 @@ pub(crate) fn plate() -> Inspection {
     let round = "0\nCIRCLE\n5\n30\n8\nCUT\n10\n20\n20\n10\n40\n5\n";
     let text = "0\nTEXT\n8\nNOTES\n10\n0\n20\n-5\n40\n2\n1\nplate\n".repeat(2);
     let drawing = drawing(&format!("{round}{text}"));
-    plan::inspect(
-        "plate.dxf",
-        drawing.as_bytes(),
-        &Reading::default(),
-        &Purposes::default(),
-        &Book::built_in().expect("the built-in book is sound"),
-    )
-    .expect("a sound drawing")
+    let book = Book::built_in().expect("the built-in book is sound");
+    let inspection = Planner::new(&book).inspect("plate.dxf", drawing.as_bytes());
+    inspection.expect("a sound drawing")
 }
 
 /// Makes a plan of the plate with an L-shaped opening instead of the round one, 60 mm thick, four passes.
@@ -30,15 +24,11 @@ pub(crate) fn plan() -> Plan {
         &[(12, 5), (28, 5), (28, 15), (20, 15), (20, 10), (12, 10)],
     ));
     let book = Book::built_in().expect("the built-in book is sound");
-    plan::plan(
-        "plate.dxf",
-        drawing.as_bytes(),
-        &Reading::default(),
-        &Purposes::default(),
-        &book,
-        &PassRequest::new("tool-steel", 60.0, 0.25, 4),
-    )
-    .expect("a sound drawing")
+    let job = JobFile::new("tool-steel", 60.0).wire_mm(0.25).passes(4_usize);
+    let plan = Planner::new(&book)
+        .job(&job)
+        .plan("plate.dxf", drawing.as_bytes());
+    plan.expect("a sound drawing")
 }
 
 /// Makes a drawing of the plate and of an opening.

@@ -2,11 +2,10 @@
 //! visits, unless the requests are checked: the name that they are for (a foreign name may have been pointed at
 //! this machine), the site that they come from, and, away from the machine itself, a token.
 
-use std::fmt::Write as _;
 use std::net::SocketAddr;
 
-use hyper::Method;
-use hyper::header::{COOKIE, HeaderName, HeaderValue, ORIGIN};
+use http::Method;
+use http::header::{COOKIE, HeaderName, HeaderValue, ORIGIN};
 
 use super::head::RequestHead;
 use super::refusal::RequestRefusal;
@@ -111,7 +110,9 @@ fn same(given: &str, token: &str) -> bool {
 }
 
 /// Makes a token that nobody can guess: 16 random bytes in hexadecimal.
+#[cfg(feature = "serve")]
 pub fn random_token() -> Result<String, getrandom::Error> {
+    use std::fmt::Write as _;
     let mut bytes = [0; 16];
     getrandom::fill(&mut bytes)?;
     Ok(bytes.iter().fold(String::new(), |mut text, byte| {

@@ -1,13 +1,13 @@
 //! Computes answers from a drawing and its job.
 
-use hyper::body::Bytes;
-use hyper::{Request, Response, StatusCode};
+use bytes::Bytes;
+use http::{Request, Response, StatusCode};
 
 use super::page_request::PageRequest;
 use super::refusal::RequestRefusal;
 use super::{built, json as json_response};
 use crate::job::JobFile;
-use crate::plan::{self, Alternatives, Inspection, Plan};
+use crate::plan::{Alternatives, Inspection, Plan, Planner};
 use crate::report::json::Shown;
 use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, Lengths, svg};
@@ -67,7 +67,7 @@ pub(super) fn answer(
     ask: PageRequest,
     request: &Request<Bytes>,
 ) -> Result<Response<Bytes>, RequestRefusal> {
-    let bytes = request.body();
+    let bytes: &[u8] = request.body();
     let plan = || plan(book, &ask, bytes);
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
@@ -87,14 +87,10 @@ pub(super) fn answer(
             )
         }
         AnswerKind::Json => json_response(report::json::plan(&plan()?)),
-        AnswerKind::Dxf => {
-            let paths = report::dxf::plan(&plan()?);
-            let paths = paths.map_err(|error| RequestRefusal::new("drawing", error.to_string(), ""))?;
-            built(StatusCode::OK, "application/dxf", paths.into()).0
-        }
+        AnswerKind::Dxf => built(StatusCode::OK, "application/dxf", paths(&plan()?)?.into()).0,
         AnswerKind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes)),
         AnswerKind::Comparison => {
-            let comparison = plan::compare_job(&ask.file, bytes, &ask.job, book);
+            let comparison = Planner::new(book).job(&ask.job).compare(&ask.file, bytes);
             let comparison = comparison.map_err(|error| RequestRefusal::of_plan(&error))?;
             text("text/csv; charset=utf-8", report::csv::comparison(&comparison))
         }
@@ -112,11 +108,27 @@ pub(super) fn answer(
     })
 }
 
+/// Writes the wire's paths as DXF.
+#[cfg(feature = "dxf-out")]
+fn paths(plan: &Plan) -> Result<Vec<u8>, RequestRefusal> {
+    report::dxf::plan(plan).map_err(|error| RequestRefusal::new("drawing", error.to_string(), ""))
+}
+
+#[cfg(not(feature = "dxf-out"))]
+fn paths(_plan: &Plan) -> Result<Vec<u8>, RequestRefusal> {
+    let reason = "this program is built without writing DXF";
+    Err(RequestRefusal::new(
+        "drawing",
+        reason,
+        "take the paths from the JSON",
+    ))
+}
+
 /// Writes a table of one row, whether it can be planned or not.
 fn row(book: &Book, ask: &PageRequest, bytes: &[u8]) -> String {
     let (file, job) = (&ask.file, &ask.job);
     let key = Keys::new(book).of(bytes, job);
-    let row = match plan::plan_job(file, bytes, job, book) {
+    let row = match Planner::new(book).job(job).plan(file, bytes) {
         Ok(plan) => QuoteRow::of_plan(file, &plan, key),
         Err(error) => QuoteRow::not_planned(file, &error, bytes, job, book, key),
     };
@@ -131,16 +143,20 @@ fn read_job(bytes: &[u8]) -> Result<String, RequestRefusal> {
 }
 
 fn plan(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Plan, RequestRefusal> {
-    let planned = plan::plan_job(&ask.file, bytes, &ask.job, book);
+    let planned = Planner::new(book).job(&ask.job).plan(&ask.file, bytes);
     planned.map_err(|error| RequestRefusal::of_plan(&error))
 }
 
 fn alternatives(plan: &Plan) -> Result<Alternatives, RequestRefusal> {
-    plan::alternatives(plan).map_err(|error| RequestRefusal::of_plan(&error))
+    plan.alternatives()
+        .map_err(|error| RequestRefusal::of_plan(&error))
 }
 
 fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, RequestRefusal> {
-    plan::inspect_job(&ask.file, bytes, &ask.job, book).map_err(|error| RequestRefusal::of_plan(&error))
+    Planner::new(book)
+        .job(&ask.job)
+        .inspect(&ask.file, bytes)
+        .map_err(|error| RequestRefusal::of_plan(&error))
 }
 
 /// Writes all that the page shows. Where no plan can be made, the drawing as read and the reason.
@@ -198,7 +214,7 @@ fn as_read(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, R
             largest: ask.job.largest,
             ..JobFile::default()
         };
-        let inspection = plan::inspect_job(&ask.file, bytes, &nothing_asked, book);
+        let inspection = Planner::new(book).job(&nothing_asked).inspect(&ask.file, bytes);
         inspection.map_err(|error| RequestRefusal::of_plan(&error))
     })
 }

@@ -1,8 +1,8 @@
 //! Reads the head of a request: all that it is judged by before its body is read.
 
-use hyper::header::{HOST, HeaderMap, HeaderName, HeaderValue};
-use hyper::http::request::Parts;
-use hyper::{Method, Request, Uri};
+use http::header::{HOST, HeaderMap, HeaderName, HeaderValue};
+use http::request::Parts;
+use http::{Method, Request, Uri};
 
 use super::refusal::RequestRefusal;
 

@@ -38,8 +38,9 @@ const STANDING: u32 = 1024;
 /// Time for those whose answer did not come in time to be told that the page is closed.
 const TELLING: Duration = Duration::from_secs(1);
 
-/// Limits on what a client can cost.
+/// Limits on what a client can cost. Begin with the usual ones, `ClientLimits::default()`, and set others.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct ClientLimits {
     /// Largest body, bytes.
     pub body_bytes: usize,

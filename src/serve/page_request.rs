@@ -73,10 +73,10 @@ fn base_name(name: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use hyper::Request;
+    use http::Request;
 
     use super::*;
-    use crate::plan::{Error, inspect_job};
+    use crate::plan::{Error, Planner};
     use crate::shop::Book;
 
     #[test]
@@ -99,7 +99,7 @@ mod tests {
                 largest,
                 ..JobFile::default()
             };
-            inspect_job("plate.dxf", plate, &job, &book)
+            Planner::new(&book).job(&job).inspect("plate.dxf", plate)
         };
         assert!(inspected(408, 201).is_ok());
         for (segments, contours, what) in [(407, 201, "408 segments"), (408, 200, "201 contours")] {

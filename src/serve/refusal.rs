@@ -1,8 +1,8 @@
 //! Explains why a request is refused, in a sentence that the page shows beside what is wrong.
 
-use hyper::body::Bytes;
-use hyper::header::{ALLOW, HeaderName, HeaderValue};
-use hyper::{Method, Response, StatusCode};
+use bytes::Bytes;
+use http::header::{ALLOW, HeaderName, HeaderValue};
+use http::{Method, Response, StatusCode};
 
 use crate::contour::MissingName;
 use crate::job::{JobFile, JobFileError, NameKind};
@@ -224,6 +224,8 @@ impl RequestRefusal {
                 sentence,
                 "start it from a hole, or say how large the blank is",
             ),
+            // The work of the page is cancelled from outside, with its answer.
+            plan::Error::Cancelled | plan::Error::Threads(_) => Self::busy(),
             plan::Error::Impossible { .. } => Self::new(
                 "wire_mm",
                 sentence,

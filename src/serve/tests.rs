@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 
 use super::answer::AnswerKind;
 use super::asset;
-use super::{ASK_HEADER, AccessControl, App};
+use super::{ASK_HEADER, AccessControl, Site};
 use crate::shop::Book;
 
 const DIE: &[u8] = include_bytes!("../../fixtures/clock/hand-die.dxf");
@@ -28,11 +28,11 @@ const PATHS: [&str; 11] = [
     "/job",
 ];
 
-fn site(access: AccessControl) -> App {
-    App::new(Book::built_in().expect("the built-in book is sound"), access)
+fn site(access: AccessControl) -> Site {
+    Site::new(Book::built_in().expect("the built-in book is sound"), access)
 }
 
-fn open_site() -> App {
+fn open_site() -> Site {
     site(AccessControl::on_this_machine(PLACE.parse().expect("an address")))
 }
 

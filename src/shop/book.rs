@@ -10,6 +10,7 @@ use super::{
 
 /// The shop's own data: what the built-in book says, with the user's own book layered over it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Book {
     /// Materials by name.
     pub materials: BTreeMap<String, Material>,

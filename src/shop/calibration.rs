@@ -10,6 +10,7 @@ use super::{Number, same_wire};
 /// What the minutes of a finished job hold: each is what a plan sums up under one head.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub enum MinutesHold {
     /// The wire cuts.
     #[serde(rename = "cutting")]
@@ -25,6 +26,7 @@ pub enum MinutesHold {
 /// A word that says no such thing.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error("`{said}` does not say what the minutes hold: {}", MinutesHold::ALL.map(|hold| hold.to_string()).join(", "))]
+#[non_exhaustive]
 pub struct UnknownMinutes {
     said: String,
 }
@@ -72,6 +74,7 @@ impl FromStr for MinutesHold {
 
 /// Rates fitted to the finished jobs of the shop for one material and wire.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Calibration {
     /// Its name in the book.
     pub name: String,

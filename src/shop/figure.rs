@@ -6,6 +6,7 @@ use crate::units::Band;
 /// A computed figure that can be traced: its formula, the terms that went in, and what it rests on.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct Figure {
     /// What it is, in words; unique among the figures of one demand group and of the job beside.
     pub name: String,
@@ -26,6 +27,7 @@ pub struct Figure {
 /// One input of a figure.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct Term {
     /// What it is, in words.
     pub name: String,

@@ -2,6 +2,7 @@ use std::fmt;
 
 /// The text that a flaw is in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum FlawSource {
     /// The book that comes with the program.
     BuiltIn,
@@ -11,6 +12,7 @@ pub enum FlawSource {
 
 /// An error in a book.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Flaw {
     /// Which text.
     pub origin: FlawSource,
@@ -39,4 +41,5 @@ impl fmt::Display for Flaw {
 /// All errors in a book, in order of lines.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{}", self.0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+#[non_exhaustive]
 pub struct Flaws(pub Vec<Flaw>);

@@ -7,6 +7,7 @@ use super::material::did_you_mean;
 /// How a machine threads its wire.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Threading {
     /// By itself.
     Automatic,
@@ -17,6 +18,7 @@ pub enum Threading {
 /// How a machine measures its position.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Drive {
     /// Scales on the axes: screw heat and pitch do not count.
     LinearScale,
@@ -26,6 +28,7 @@ pub enum Drive {
 
 /// A machine of the shop.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Machine {
     /// Kebab-case name.
     pub name: String,
@@ -64,6 +67,7 @@ pub struct Machine {
 /// The book has no such machine.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("no machine `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]
+#[non_exhaustive]
 pub struct MachineError {
     /// As given.
     pub asked: String,

@@ -5,6 +5,7 @@ use super::entry::{Entry, Limit};
 
 /// A work material.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Material {
     /// Kebab-case name, as given.
     pub name: String,
@@ -34,6 +35,7 @@ pub struct Material {
 
 /// The name of a material in a standard.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Designation {
     /// The name.
     pub name: String,
@@ -43,6 +45,7 @@ pub struct Designation {
 
 /// A name that can mean more than one material.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct AmbiguousMaterial {
     /// Other names that are as open.
     pub aliases: Vec<String>,
@@ -52,6 +55,7 @@ pub struct AmbiguousMaterial {
 
 /// A material that is not cut.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct RefusedMaterial {
     /// Other names it answers to.
     pub aliases: Vec<String>,
@@ -61,6 +65,7 @@ pub struct RefusedMaterial {
 
 /// Why the book gives no material.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum MaterialError {
     /// The book has no such material.
     #[error("no material `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]

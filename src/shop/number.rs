@@ -6,6 +6,7 @@ use crate::units::Band;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Basis {
     /// Asked for by the user, or geometry: nothing to doubt.
     Given,
@@ -51,6 +52,7 @@ impl Basis {
 /// A number of the book: what it is, how far it may be off, and where it comes from.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct Number {
     /// Its value and band, in the unit of the field that holds it.
     #[serde(flatten)]

@@ -5,6 +5,7 @@ macro_rules! numbers {
     ($(#[$meta:meta])* $name:ident { $($(#[$doc:meta])* $field:ident : $key:literal $limit:ident),+ $(,)? }) => {
         $(#[$meta])*
         #[derive(Clone, Debug, PartialEq)]
+        #[non_exhaustive]
         pub struct $name {
             $($(#[$doc])* pub $field: Number,)+
         }

@@ -4,6 +4,7 @@ use crate::id::PassNo;
 
 /// The figures of one pass. Gaps, stock, finish and form error are those of the wall behind it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct RecipePass {
     /// Area rate at the reference thickness, mm²/min; `None` for a rough cut that follows the material's rate.
     pub rate_mm2_min: Option<Number>,
@@ -22,6 +23,7 @@ pub struct RecipePass {
 
 /// Which values of a row the shop's own recipe gives.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct OwnValues {
     /// The area rate.
     pub rate: bool,
@@ -35,6 +37,7 @@ pub struct OwnValues {
 
 /// Changes for a job of a single cut.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct SingleCut {
     /// Rate against a rough cut.
     pub rate_factor: Number,
@@ -44,6 +47,7 @@ pub struct SingleCut {
 
 /// The shop's own recipe for a number of passes; without material, wire or thickness it applies to all of them.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Recipe {
     /// Its name in the book.
     pub name: String,
@@ -63,6 +67,7 @@ pub struct Recipe {
 
 /// The case that a recipe is chosen for.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Case<'a> {
     /// Name of the material.
     pub material: &'a str,

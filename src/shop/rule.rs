@@ -113,6 +113,7 @@ numbers! {
 
 /// All rules of the book.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Rules {
     /// Rough rate by wire diameter.
     pub wire_diameter: WireDiameterRule,

@@ -3,6 +3,7 @@ use crate::id::PassNo;
 
 /// A step of a recipe that is doubtful at the machine.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Doubt {
     /// The recipe, or `pass-table` for the built-in one.
     pub recipe: String,

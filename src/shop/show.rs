@@ -3,6 +3,7 @@ use crate::id::PassNo;
 
 /// A number of the book with its place in it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Listed<'a> {
     /// Such as `material.tool-steel.rate_mm2_min`; the unit is in the name.
     pub entry: String,

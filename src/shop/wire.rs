@@ -4,6 +4,7 @@ use super::material::did_you_mean;
 
 /// What holds for all wires.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WireDefaults {
     /// The kind that is used where none is given.
     pub kind: String,
@@ -21,6 +22,7 @@ pub struct WireDefaults {
 
 /// What a wire is made of.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WireKind {
     /// Kebab-case name.
     pub name: String,
@@ -40,6 +42,7 @@ pub struct WireKind {
 
 /// A diameter of wire.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WireSize {
     /// Diameter, mm.
     pub diameter_mm: f64,
@@ -49,6 +52,7 @@ pub struct WireSize {
 
 /// A wire of the book.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Wire<'a> {
     /// How thick.
     pub size: &'a WireSize,
@@ -68,6 +72,7 @@ impl Wire<'_> {
 
 /// Why a wire cannot be had from the book.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum WireError {
     /// No wire of that diameter.
     #[error("no wire of {asked_mm} mm in the book; it has {}", list_mm(known_mm))]

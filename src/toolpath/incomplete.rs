@@ -9,6 +9,7 @@ use crate::job::Purpose;
 
 /// A contour that is to be cut and cannot be cut as a whole: no time, cost or length that counts it is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Incomplete {
     /// Number of the contour.
     pub contour: ContourId,
@@ -18,6 +19,7 @@ pub struct Incomplete {
 
 /// Why a contour cannot be cut as a whole.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum IncompleteReason {
     /// It is open, so it has no side to keep.
     Open,

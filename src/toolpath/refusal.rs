@@ -5,6 +5,7 @@ use crate::id::PassNo;
 
 /// Why no path of a contour could be verified.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum RefusalReason {
     /// The contour is open, so it has no side to keep.
     Open,

@@ -21,6 +21,7 @@ pub struct Class {
 
 /// Why there are no limits.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum FitError {
     /// The size is outside the table.
     #[error("ISO 286 limits of {size_mm} mm: the table holds sizes above 0 up to 3150 mm")]

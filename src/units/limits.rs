@@ -5,6 +5,7 @@ use super::UM_PER_MM;
 /// Which way a feature bounds material.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Feature {
     /// Material outside is kept, as around a bore.
     Hole,

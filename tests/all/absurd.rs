@@ -3,7 +3,7 @@
 use std::fs;
 
 use kerfwright::job::JobFile;
-use kerfwright::plan;
+use kerfwright::plan::Planner;
 
 use crate::common::{RECTANGLE, book, fixture_bytes, run, stderr, stdout};
 
@@ -62,7 +62,7 @@ fn a_job_file_is_refused_with_the_limit() {
         let refused = match JobFile::parse(&with(line)) {
             Err(error) => error.to_string(),
             Ok(job) => {
-                let planned = plan::plan_job("a.dxf", &bytes, &job, book());
+                let planned = Planner::new(book()).job(&job).plan("a.dxf", &bytes);
                 planned
                     .err()
                     .unwrap_or_else(|| panic!("{line} is planned"))

@@ -4,8 +4,8 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
-use kerfwright::job::{JobFile, JobPart, JobPurpose, Purpose};
-use kerfwright::plan::{self, Inspection};
+use kerfwright::job::{JobFile, JobPart, Purpose};
+use kerfwright::plan::{Inspection, Planner};
 use kerfwright::report;
 use kerfwright::shop::Book;
 use serde_json::Value;
@@ -45,23 +45,11 @@ fn job(options: &str) -> JobFile {
                 .expect("a job");
             }
             "layer" => {
-                let part = JobPart {
-                    purpose: Some(purpose(named().1)),
-                    ..JobPart::default()
-                };
-                job.layers.insert(named().0.to_owned(), part);
+                let (name, word) = named();
+                job = job.layer(name, JobPart::new().purpose(purpose(word)));
             }
-            "linetype" | "color" => {
-                let rule = JobPurpose {
-                    purpose: purpose(named().1),
-                };
-                let rules = if kind == "color" {
-                    &mut job.colors
-                } else {
-                    &mut job.linetypes
-                };
-                rules.insert(named().0.to_owned(), rule);
-            }
+            "linetype" => job = job.linetype(named().0, purpose(named().1)),
+            "color" => job = job.color(named().0.parse().expect("a number"), purpose(named().1)),
             "cut-layers" => job.cut_layers = rest.split(',').map(str::to_owned).collect(),
             other => panic!("{other}"),
         }
@@ -83,7 +71,10 @@ fn cases() -> Vec<(String, JobFile, String)> {
 fn inspected(drawing: &str, job: &JobFile) -> Inspection {
     let bytes = fs::read(Path::new(FOLDER).join(drawing)).expect("a drawing");
     let book = Book::built_in().expect("the built-in book is sound");
-    plan::inspect_job(drawing, &bytes, job, &book).unwrap_or_else(|error| panic!("{drawing}: {error}"))
+    Planner::new(&book)
+        .job(job)
+        .inspect(drawing, &bytes)
+        .unwrap_or_else(|error| panic!("{drawing}: {error}"))
 }
 
 /// What is compared of a reading: of each contour purpose and sides, of each question all but its words.
@@ -559,7 +550,10 @@ fn many_contours_of_one_layer_are_answered_by_the_layer() {
         let text = format!("0\nSECTION\n2\nENTITIES\n{plate}{lines}{also}0\nENDSEC\n0\nEOF\n");
         let book = Book::built_in().expect("the built-in book is sound");
         let read = |job: &JobFile| {
-            plan::inspect_job("marks.dxf", text.as_bytes(), job, &book).expect("a sound drawing")
+            Planner::new(&book)
+                .job(job)
+                .inspect("marks.dxf", text.as_bytes())
+                .expect("a sound drawing")
         };
         let inspection = read(&JobFile::default());
         let document: Value = serde_json::from_str(&report::json::inspection(&inspection)).expect("JSON");

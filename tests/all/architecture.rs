@@ -10,7 +10,7 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 23] = [
+const LAYERS: [&str; 24] = [
     "tolerance",
     "cancel",
     "units",
@@ -33,6 +33,7 @@ const LAYERS: [&str; 23] = [
     "report",
     "serve",
     "cli",
+    "types",
     "main",
 ];
 
@@ -215,6 +216,20 @@ fn the_module_finder_sees_every_form() {
         found,
         ["plan", "check", "report", "job", "path", "pass", "cli", "shop"]
     );
+}
+
+/// Examples see the rooms, since the feature for tests is on; a program of one's own does not.
+#[test]
+fn a_program_of_ones_own_names_no_room() {
+    let text = fs::read_to_string(root().join("examples/own_program.rs")).expect("the example");
+    let lines: Vec<_> = text.lines().map(str::to_owned).enumerate().collect();
+    let named = crate_modules(&lines);
+    assert!(named.iter().any(|(_, name)| name == "Planner"), "{named:?}");
+    let open = ["report", "serve", "types"];
+    let rooms = named
+        .iter()
+        .filter(|(_, name)| height(name).is_some() && !open.contains(&name.as_str()));
+    assert_eq!(rooms.count(), 0, "{named:?}");
 }
 
 #[test]

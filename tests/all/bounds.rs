@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use kerfwright::estimate::JobTotals;
 use kerfwright::job::JobFile;
-use kerfwright::plan::{Candidate, Comparison, FigureBasis, Plan, compare_job, plan_job};
+use kerfwright::plan::{Candidate, Comparison, FigureBasis, Plan, Planner};
 use kerfwright::units::Band;
 
 use crate::common::{book, drawings_in, file_name, fixture, fixture_bytes, real_drawings};
@@ -16,7 +16,7 @@ const ROUNDING: f64 = 1.0 + 1e-9;
 
 fn compared(name: &str, bytes: &[u8], job: &str) -> Option<Comparison> {
     let job = JobFile::parse(job).expect("a sound job");
-    compare_job(name, bytes, &job, book()).ok()
+    Planner::new(book()).job(&job).compare(name, bytes).ok()
 }
 
 /// The plan of a row of a comparison.
@@ -26,7 +26,10 @@ fn planned(name: &str, bytes: &[u8], job: &str, row: &Candidate) -> Plan {
     job.wire_kind = Some(row.wire_kind.clone());
     job.machine = Some(row.machine.clone());
     job.passes = Some(row.passes);
-    plan_job(name, bytes, &job, book()).expect("what is in a row can be planned")
+    Planner::new(book())
+        .job(&job)
+        .plan(name, bytes)
+        .expect("what is in a row can be planned")
 }
 
 /// What every output gives of a job.
@@ -38,6 +41,7 @@ fn six(totals: JobTotals) -> [Band; 6] {
         cost_piece,
         cost_order,
         price_indicative,
+        ..
     } = totals;
     [
         machine_minutes,
@@ -95,6 +99,7 @@ fn hold(name: &str, bytes: &[u8], job: &str, every: usize) -> (usize, usize, f64
                     assert!(row <= plan * ROUNDING, "{place}: ±{row} and ±{plan} µm");
                 }
             }
+            other => panic!("{other:?}"),
         }
     }
     let unsettled = |row: &&Candidate| row.non_dominated && row.basis == FigureBasis::Estimated;

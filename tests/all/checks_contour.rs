@@ -3,31 +3,32 @@
 
 use kerfwright::check::{self, Check, Stage};
 use kerfwright::finding::Finding;
-use kerfwright::job::{JobFile, Purpose, Purposes, Reading};
-use kerfwright::plan;
+use kerfwright::job::{JobFile, JobPart, Purpose};
+use kerfwright::plan::Planner;
 
 use crate::common::{book, fixture_bytes};
 
 fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     let path = format!("checks/{}-{kind}.dxf", check.name);
     let bytes = fixture_bytes(&path);
-    let mut reading = Reading::default();
+    let mut job = JobFile::default();
     if check.name == "gap-closed" {
         // It speaks only of what was closed on request.
-        reading.join_mm = 0.05;
+        job.join_mm = Some(0.05);
     }
     if check.name == "name-not-in-drawing" {
         // A layer that is named for several drawings.
-        let job = JobFile::parse("[layer.PLATE]\nuse = \"existing\"").expect("a sound job");
-        (reading.names, reading.may_miss) = (job.names(), job.names());
+        job = job.layer("PLATE", JobPart::new().purpose(Purpose::Existing));
+        job.may_miss = job.names();
     }
-    let mut uses = Purposes::default();
     if check.name == "side-unclear" {
-        uses.layers.insert("PLATE".to_owned(), Purpose::Ignore);
+        job = job.layer("PLATE", JobPart::new().purpose(Purpose::Ignore));
     }
     // Where a question is open it is asked, not warned of.
-    uses.assume_sides = check.name == "frame-around-drawing";
-    let seen = plan::inspect("drawing.dxf", &bytes, &reading, &uses, book())
+    job.assume_sides = Some(check.name == "frame-around-drawing");
+    let seen = Planner::new(book())
+        .job(&job)
+        .inspect("drawing.dxf", &bytes)
         .unwrap_or_else(|error| panic!("{path}: {error}"));
     let mut findings = seen.findings;
     findings.retain(|finding| finding.name == check.name);
@@ -131,10 +132,11 @@ fn loose_lines(count: usize) -> Vec<u8> {
 /// Where nothing closes, the places are counted, and only the first of them shown.
 #[test]
 fn loose_lines_are_counted_and_fifty_of_them_placed() {
-    let (reading, uses) = (Reading::default(), Purposes::default());
     for count in [50, 51, 20_000] {
         let drawing = loose_lines(count);
-        let seen = plan::inspect("loose.dxf", &drawing, &reading, &uses, book()).expect("it can be read");
+        let seen = Planner::new(book())
+            .inspect("loose.dxf", &drawing)
+            .expect("it can be read");
         let open: Vec<&Finding> = seen
             .findings
             .iter()
@@ -178,9 +180,9 @@ fn a_cusp_is_told_in_words() {
         "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n8\nCUT\n90\n7\n\
          70\n1\n{corners}0\nENDSEC\n0\nEOF\n"
     );
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    let seen =
-        plan::inspect("cusp.dxf", drawing.as_bytes(), &reading, &uses, book()).expect("it can be read");
+    let seen = Planner::new(book())
+        .inspect("cusp.dxf", drawing.as_bytes())
+        .expect("it can be read");
     let cusps: Vec<&Finding> = (seen.findings.iter())
         .filter(|finding| finding.name == "sharp-inside-corner" && finding.message.contains("cusp"))
         .collect();

@@ -91,8 +91,7 @@ fn unit_doubted(insunits: i32, width: f64) -> Option<Finding> {
          0\nEOF\n",
         0.5 * width
     );
-    let (reading, uses) = (Reading::default(), kerfwright::job::Purposes::default());
-    let seen = kerfwright::plan::inspect("unit.dxf", text.as_bytes(), &reading, &uses, book());
+    let seen = kerfwright::Planner::new(book()).inspect("unit.dxf", text.as_bytes());
     let findings = seen.expect("it can be read").findings;
     findings
         .into_iter()

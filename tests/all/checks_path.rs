@@ -4,7 +4,7 @@
 use kerfwright::check::{self, Check, Stage};
 use kerfwright::finding::{Finding, Severity};
 use kerfwright::job::JobFile;
-use kerfwright::plan;
+use kerfwright::plan::Planner;
 
 use crate::common::{book, fixture_bytes};
 
@@ -36,7 +36,10 @@ fn findings_of(drawing: &str, name: &str, material: &str, thickness_mm: f64, mor
     ))
     .expect("a sound job");
     job.may_miss = job.names();
-    let plan = plan::plan_job(name, &bytes, &job, book()).unwrap_or_else(|error| panic!("{path}: {error}"));
+    let plan = Planner::new(book())
+        .job(&job)
+        .plan(name, &bytes)
+        .unwrap_or_else(|error| panic!("{path}: {error}"));
     plan.inspection
         .findings
         .into_iter()
@@ -273,7 +276,10 @@ fn a_slug_is_weighed_in_a_book_where_stops_take_no_time() {
     let job = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 4\nassume_sides = true";
     let job = JobFile::parse(job).expect("a sound job");
     let bytes = fixture_bytes("checks/slug-may-jam-fires.dxf");
-    let plan = plan::plan_job("bore", &bytes, &job, &book).expect("a sound drawing");
+    let plan = Planner::new(&book)
+        .job(&job)
+        .plan("bore", &bytes)
+        .expect("a sound drawing");
     let slugs = plan.inspection.findings.iter();
     let told: Vec<_> = slugs.filter(|finding| finding.name == "slug-may-jam").collect();
     let message = &told[0].message;

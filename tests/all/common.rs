@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::sync::OnceLock;
 
+use kerfwright::job::{JobFile, JobPart, Purpose, Purposes};
 use kerfwright::shop::Book;
 use serde_json::Value;
 
@@ -81,6 +82,28 @@ pub(crate) fn file_name(path: &Path) -> String {
 pub(crate) fn book() -> &'static Book {
     static BOOK: OnceLock<Book> = OnceLock::new();
     BOOK.get_or_init(|| Book::built_in().expect("the built-in book is sound"))
+}
+
+/// The job that gives these purposes and nothing else.
+pub(crate) fn job_of(uses: &Purposes) -> JobFile {
+    let part = |purpose: &Purpose| JobPart::new().purpose(*purpose);
+    let mut job = JobFile::default()
+        .assume_sides(uses.assume_sides)
+        .cut_layers(&uses.cut_layers);
+    job.start_holes_under_mm = uses.start_holes_under_mm;
+    for (name, purpose) in &uses.layers {
+        job = job.layer(name, part(purpose));
+    }
+    for (id, purpose) in &uses.contours {
+        job = job.contour(id.number(), part(purpose));
+    }
+    for (name, purpose) in &uses.linetypes {
+        job = job.linetype(name, *purpose);
+    }
+    for (number, purpose) in &uses.colors {
+        job = job.color(*number, *purpose);
+    }
+    job
 }
 
 /// The command, in the folder of the package.

@@ -7,8 +7,8 @@ use kerfwright::drawing::{self, CurveFactKind, Drawing, UnitsSource, from_docume
 use kerfwright::dxf;
 use kerfwright::finding::{Finding, Severity};
 use kerfwright::geometry::{Bounds, Point};
-use kerfwright::job::{Purposes, Reading};
-use kerfwright::plan;
+use kerfwright::job::Reading;
+use kerfwright::plan::Planner;
 use kerfwright::units::unit_named;
 
 use crate::common::{book, fixture_bytes};
@@ -24,8 +24,7 @@ fn try_case(name: &str, reading: &Reading) -> Result<Drawing, drawing::Error> {
 
 /// What `inspect` tells of this case, or why it refuses it.
 fn inspect(name: &str) -> Result<Vec<Finding>, String> {
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    let inspection = plan::inspect(name, &bytes(name), &reading, &uses, book());
+    let inspection = Planner::new(book()).inspect(name, bytes(name));
     inspection
         .map(|inspection| inspection.findings)
         .map_err(|error| error.to_string())

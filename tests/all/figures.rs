@@ -5,7 +5,7 @@ use std::hash::Hasher as _;
 
 use fnv::FnvHasher;
 use kerfwright::job::JobFile;
-use kerfwright::plan;
+use kerfwright::plan::Planner;
 use kerfwright::report::json;
 use kerfwright::report::quote::{FIGURES, QuoteRow};
 use rayon::iter::{IntoParallelRefIterator as _, ParallelIterator as _};
@@ -58,7 +58,7 @@ fn the_number_of_the_figures_is_raised_when_a_figure_changes() {
             for job in JOBS {
                 let job = JobFile::parse(job).expect("a sound job");
                 // A drawing that cannot be planned has no figures.
-                let row = match plan::plan_job(&name, &bytes, &job, book()) {
+                let row = match Planner::new(book()).job(&job).plan(&name, &bytes) {
                     Ok(plan) => {
                         let plan_text = json::plan(&plan);
                         list(

@@ -9,11 +9,11 @@ use std::fs;
 use std::path::PathBuf;
 
 use kerfwright::contour::Contour;
-use kerfwright::job::{Purpose, Purposes, Reading};
-use kerfwright::plan;
+use kerfwright::job::{Purpose, Purposes};
+use kerfwright::plan::Planner;
 use serde_json::Value;
 
-use crate::common::{assert_close, book, fixture, number};
+use crate::common::{assert_close, book, fixture, job_of, number};
 
 fn file(name: &str, suffix: &str) -> PathBuf {
     fixture(format!("{name}.{suffix}"))
@@ -66,7 +66,9 @@ fn lengths_and_areas_are_those_of_the_closed_formulas() {
         let name = fixture.name;
         let sidecar: Value = serde_json::from_str(&fixture.answer).expect("the sidecar is JSON");
         let uses = uses(&sidecar);
-        let seen = plan::inspect(name, fixture.dxf.as_bytes(), &Reading::default(), &uses, book())
+        let seen = Planner::new(book())
+            .job(&job_of(&uses))
+            .inspect(name, fixture.dxf.as_bytes())
             .unwrap_or_else(|error| panic!("{name}: {error}"));
         let drawn: f64 = seen.drawing.curves.iter().map(|curve| curve.length_mm).sum();
         let expected = number(&sidecar["curve_length_mm"]);

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, HashSet};
 use std::fs;
 
 use kerfwright::job::JobFile;
-use kerfwright::plan;
+use kerfwright::plan::Planner;
 use kerfwright::report::html;
 use roxmltree::{Document, Node};
 
@@ -131,8 +131,11 @@ fn the_pictures_in_job_sheets_are_whole() {
     for (name, drawing, job) in cases {
         let job = JobFile::parse(&job).expect("a sound job");
         let file = format!("{name}.dxf");
-        let plan = plan::plan_job(&file, &drawing, &job, book()).expect("a sound drawing");
-        let alternatives = plan::alternatives(&plan).expect("the same job");
+        let plan = Planner::new(book())
+            .job(&job)
+            .plan(&file, &drawing)
+            .expect("a sound drawing");
+        let alternatives = plan.alternatives().expect("the same job");
         let page = html::plan(&plan, &alternatives);
         let mut ids = HashSet::new();
         let mut pictures = 0;

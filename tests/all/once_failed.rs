@@ -10,9 +10,9 @@ mod request;
 use std::fs;
 use std::path::Path;
 
-use kerfwright::job::{JobFile, Purposes, Reading};
+use kerfwright::job::JobFile;
 use kerfwright::shop::{Book, MinutesHold};
-use kerfwright::{calibrate, dxf, plan, tolerance, toolpath};
+use kerfwright::{Planner, calibrate, dxf, tolerance, toolpath};
 
 use crate::common::book;
 
@@ -44,8 +44,7 @@ fn drawings_are_read_or_refused() {
 fn curves_are_chained_and_checked() {
     each_of("chain", |name, bytes| {
         let text = drawing::drawing(bytes);
-        let (reading, uses) = (Reading::default(), Purposes::default());
-        let inspected = plan::inspect("fuzz.dxf", text.as_bytes(), &reading, &uses, book());
+        let inspected = Planner::new(book()).inspect("fuzz.dxf", text.as_bytes());
         let inspection = inspected.unwrap_or_else(|error| panic!("{name}: {error}"));
         for contour in &inspection.contours.list {
             assert!(

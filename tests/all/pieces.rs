@@ -5,7 +5,7 @@ use std::fs;
 
 use kerfwright::geometry::{Point, Polyline, Vector};
 use kerfwright::job::{Demands, JobFile};
-use kerfwright::plan::{DrawnParts, inspect_job, plan_job};
+use kerfwright::plan::{DrawnParts, Planner};
 use proptest::prelude::*;
 
 use crate::common::{book, fixture, fixture_bytes};
@@ -32,7 +32,10 @@ fn job_of(options: &str) -> JobFile {
 }
 
 fn parts(bytes: &[u8], job: &JobFile) -> DrawnParts {
-    let inspection = inspect_job("drawing.dxf", bytes, job, book()).expect("a sound drawing");
+    let inspection = Planner::new(book())
+        .job(job)
+        .inspect("drawing.dxf", bytes)
+        .expect("a sound drawing");
     let groups = inspection
         .group_by_demand(&Demands::default(), book())
         .expect("sound demands");
@@ -108,7 +111,10 @@ fn hands_are_told_apart_and_openings_are_no_pieces() {
 fn parts_with_other_demands_are_others() {
     let job = JobFile::parse("[contour.1]\nfinish = \"Ra 0.4\"\n").expect("sound");
     let bytes = fixture_bytes("questions/six-clicks.dxf");
-    let inspection = inspect_job("six.dxf", &bytes, &job, book()).expect("a sound drawing");
+    let inspection = Planner::new(book())
+        .job(&job)
+        .inspect("six.dxf", &bytes)
+        .expect("a sound drawing");
     let groups = inspection
         .group_by_demand(&job.demands().expect("sound"), book())
         .expect("sound demands");
@@ -175,7 +181,10 @@ fn an_order_is_counted_in_pieces() {
     let plan = |more: &str| {
         let job =
             JobFile::parse(&format!("material = \"tool-steel\"\nthickness_mm = 6\n{more}")).expect("sound");
-        plan_job("six-clicks.dxf", &bytes, &job, book()).expect("a sound drawing")
+        Planner::new(book())
+            .job(&job)
+            .plan("six-clicks.dxf", &bytes)
+            .expect("a sound drawing")
     };
     let one = plan("");
     let costs = one.estimate.costs.as_ref().expect("all is cut");
@@ -235,7 +244,10 @@ fn parts_that_all_differ_are_told_apart_quickly() {
     };
     let lines: Vec<Polyline> = (0..1000).flat_map(disc).collect();
     let bytes = drawing(&lines);
-    let inspection = inspect_job("many.dxf", &bytes, &JobFile::default(), book()).expect("a sound drawing");
+    let inspection = Planner::new(book())
+        .job(&JobFile::default())
+        .inspect("many.dxf", &bytes)
+        .expect("a sound drawing");
     let begun = std::time::Instant::now();
     let groups = inspection
         .group_by_demand(&Demands::default(), book())
@@ -258,7 +270,10 @@ fn many_equal_parts_are_counted_quickly() {
     let lines: Vec<Polyline> = (0..10_000).flat_map(disc).collect();
     let job = JobFile::default();
     let bytes = drawing(&lines);
-    let inspection = inspect_job("many.dxf", &bytes, &job, book()).expect("a sound drawing");
+    let inspection = Planner::new(book())
+        .job(&job)
+        .inspect("many.dxf", &bytes)
+        .expect("a sound drawing");
     let begun = std::time::Instant::now();
     let groups = inspection
         .group_by_demand(&Demands::default(), book())

@@ -1,7 +1,7 @@
 //! No output holds a zero with a sign, nor a number that is none, whatever the drawing and whatever it is asked.
 
 use kerfwright::job::JobFile;
-use kerfwright::plan;
+use kerfwright::plan::Planner;
 use kerfwright::report::json::{self, Shown};
 use kerfwright::report::quote::QuoteRow;
 use kerfwright::report::{Lengths, csv, dxf, html, svg, terminal};
@@ -76,7 +76,7 @@ fn the_finder_sees_every_form() {
 /// Every output of a drawing and a job.
 fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String)> {
     let mut made = Vec::new();
-    if let Ok(inspection) = plan::inspect_job(name, bytes, job, book()) {
+    if let Ok(inspection) = Planner::new(book()).job(job).inspect(name, bytes) {
         made.extend([
             ("inspection, JSON", json::inspection(&inspection)),
             (
@@ -86,9 +86,9 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
             ("inspection, sheet", svg::inspection(&inspection)),
         ]);
     }
-    let row = match plan::plan_job(name, bytes, job, book()) {
+    let row = match Planner::new(book()).job(job).plan(name, bytes) {
         Ok(plan) => {
-            let alternatives = plan::alternatives(&plan).expect("it was planned");
+            let alternatives = plan.alternatives().expect("it was planned");
             let shown = Shown::Planned(&plan, &alternatives.candidates);
             made.extend([
                 ("plan, JSON", json::plan(&plan)),
@@ -105,7 +105,7 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
         }
         Err(error) => QuoteRow::not_planned(name, &error, bytes, job, book(), String::new()),
     };
-    if let Ok(comparison) = plan::compare_job(name, bytes, job, book()) {
+    if let Ok(comparison) = Planner::new(book()).job(job).compare(name, bytes) {
         made.extend([
             ("comparison, JSON", json::comparison(&comparison)),
             ("comparison, CSV", csv::comparison(&comparison)),

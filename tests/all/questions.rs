@@ -7,11 +7,11 @@ use std::{fmt, fs};
 use kerfwright::contour::{Contour, Role, SideFrom};
 use kerfwright::finding::Severity;
 use kerfwright::id::ContourId;
-use kerfwright::job::{JobFile, Purpose, Purposes, Reading};
-use kerfwright::plan::{Inspection, inspect, plan_job};
+use kerfwright::job::{JobFile, Purpose, Purposes};
+use kerfwright::plan::{Inspection, Planner};
 use kerfwright::question::{Question, QuestionCase, QuestionKind};
 
-use crate::common::{book, fixture, fixture_bytes};
+use crate::common::{book, fixture, fixture_bytes, job_of};
 
 /// A row of the table.
 struct Row {
@@ -85,7 +85,7 @@ fn purposes(options: &str) -> Purposes {
 
 pub(crate) fn read(drawing: &str, uses: &Purposes) -> Inspection {
     let bytes = fixture_bytes(format!("questions/{drawing}"));
-    let read = inspect(drawing, &bytes, &Reading::default(), uses, book());
+    let read = Planner::new(book()).job(&job_of(uses)).inspect(drawing, &bytes);
     read.unwrap_or_else(|error| panic!("{drawing}: {error}"))
 }
 
@@ -347,7 +347,10 @@ fn a_cut_across_an_edge_is_meant_once_it_is_given() {
     };
     let bytes = fixture_bytes("questions/keyway-drawn-closed.dxf");
     let planned = |answer: &str| {
-        let plan = plan_job("keyway.dxf", &bytes, &job(answer), book()).expect("it can be planned");
+        let plan = Planner::new(book())
+            .job(&job(answer))
+            .plan("keyway.dxf", &bytes)
+            .expect("it can be planned");
         let errors = plan
             .inspection
             .findings

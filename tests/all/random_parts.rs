@@ -12,7 +12,7 @@ use std::cell::Cell;
 use std::fs;
 
 use kerfwright::job::{JobFile, SlugPolicy};
-use kerfwright::plan::{self, Plan};
+use kerfwright::plan::{Plan, Planner};
 use kerfwright::report::quote::QuoteRow;
 use kerfwright::report::{Lengths, csv, json, terminal};
 use kerfwright::tolerance::PATH_MM;
@@ -88,7 +88,9 @@ fn hold(part: &Part) -> bool {
     let text = format!("{}\n{}", part.job, part.drawing);
     let job = JobFile::parse(&part.job).unwrap_or_else(|error| panic!("{error}\n{text}"));
     let before = processor_s();
-    let planned = plan::plan_job("part.dxf", part.drawing.as_bytes(), &job, book());
+    let planned = Planner::new(book())
+        .job(&job)
+        .plan("part.dxf", part.drawing.as_bytes());
     let after = processor_s();
     let has_paths = planned.as_ref().is_ok_and(|plan| {
         hold_paths(plan, &text);
@@ -127,7 +129,9 @@ fn hold(part: &Part) -> bool {
     made.push(row.csv(Lengths::Mm));
     // Some sixty plans: too long for every run of the tests.
     if whole_sweep()
-        && let Ok(comparison) = plan::compare_job("part.dxf", part.drawing.as_bytes(), &job, book())
+        && let Ok(comparison) = Planner::new(book())
+            .job(&job)
+            .compare("part.dxf", part.drawing.as_bytes())
     {
         made.push(csv::comparison(&comparison));
     }

@@ -5,8 +5,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 
-use kerfwright::job::{Purposes, Reading};
-use kerfwright::plan;
+use kerfwright::plan::Planner;
 use kerfwright::toolpath::offset;
 
 use crate::common::{book, file_name, real_drawings};
@@ -22,7 +21,7 @@ fn every_real_contour_is_verified_or_refused_with_a_place() {
     for file in &files {
         let name = file_name(file);
         let bytes = fs::read(file).expect("readable");
-        let Ok(seen) = plan::inspect(&name, &bytes, &Reading::default(), &Purposes::default(), book()) else {
+        let Ok(seen) = Planner::new(book()).inspect(&name, &bytes) else {
             continue;
         };
         drawings += 1;

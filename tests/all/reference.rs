@@ -5,8 +5,7 @@ use std::fs;
 
 use kerfwright::contour::Contour;
 use kerfwright::geometry::Polyline;
-use kerfwright::job::{Purposes, Reading};
-use kerfwright::plan::{self, Inspection};
+use kerfwright::plan::{Inspection, Planner};
 use kerfwright::toolpath;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -29,7 +28,8 @@ fn frozen<T: DeserializeOwned>(name: &str) -> Frozen<T> {
 
 fn inspect(drawing: &str) -> Inspection {
     let bytes = fixture_bytes(format!("{drawing}.dxf"));
-    plan::inspect(drawing, &bytes, &Reading::default(), &Purposes::default(), book())
+    Planner::new(book())
+        .inspect(drawing, &bytes)
         .unwrap_or_else(|error| panic!("{drawing}: {error}"))
 }
 

@@ -9,7 +9,7 @@ use kerfwright::finding::{Finding, Severity};
 use kerfwright::geometry::{Point, Polyline};
 use kerfwright::id::ContourId;
 use kerfwright::job::JobFile;
-use kerfwright::plan::{self, OperationKind, Plan, TimedOperation};
+use kerfwright::plan::{OperationKind, Plan, Planner, TimedOperation};
 use kerfwright::process::{Leads, Operation, Separation, Start, StartOrigin};
 
 use crate::common::book;
@@ -68,7 +68,10 @@ impl Sheet {
         let mut job = JobFile::parse(&job).expect("a sound job");
         // Not every sheet draws a start hole.
         job.may_miss = job.names();
-        plan::plan_job("sheet.dxf", self.bytes(), &job, book()).expect("a sound drawing")
+        Planner::new(book())
+            .job(&job)
+            .plan("sheet.dxf", self.bytes())
+            .expect("a sound drawing")
     }
 }
 
@@ -431,7 +434,7 @@ fn ready_holes_are_held_against_walls_and_wire() {
 
     let weighed = |layer: &str| {
         let plan = bored().circle(layer, (30.0, 20.0), 1.5).plan(ready);
-        let candidates = plan::alternatives(&plan).expect("weighed").candidates;
+        let candidates = plan.alternatives().expect("weighed").candidates;
         let chosen = candidates
             .iter()
             .find(|candidate| candidate.chosen)
@@ -518,7 +521,9 @@ fn a_part_is_started_from_the_edge_where_that_is_given() {
     let refused = |more: &str| {
         let job = format!("material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 2\n{more}");
         let job = JobFile::parse(&job).expect("a sound job");
-        plan::plan_job("sheet.dxf", bored().bytes(), &job, book())
+        Planner::new(book())
+            .job(&job)
+            .plan("sheet.dxf", bored().bytes())
             .expect_err(more)
             .to_string()
     };

@@ -9,12 +9,12 @@ use kerfwright::drawing::{Drawing, from_document};
 use kerfwright::dxf;
 use kerfwright::id::ContourId;
 use kerfwright::job::{Purpose, Purposes, Reading};
-use kerfwright::plan::{Inspection, inspect};
+use kerfwright::plan::{Inspection, Planner};
 use kerfwright::question;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngSeed, TestRunner};
 
-use crate::common::{book, drawings_in, file_name, fixture, real_folder, root};
+use crate::common::{book, drawings_in, file_name, fixture, job_of, real_folder, root};
 
 /// What leaves a closed curve an edge, and what does not.
 const EDGES: [Purpose; 3] = [Purpose::Cut, Purpose::Existing, Purpose::NotNow];
@@ -68,7 +68,9 @@ impl Sheet {
     }
 
     fn inspect(&self, uses: &Purposes) -> Inspection {
-        let read = inspect(&self.name, &self.bytes, &Reading::default(), uses, book());
+        let read = Planner::new(book())
+            .job(&job_of(uses))
+            .inspect(&self.name, &self.bytes);
         read.unwrap_or_else(|error| panic!("{}: {error}", self.name))
     }
 }

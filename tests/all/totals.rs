@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 
 use kerfwright::job::JobFile;
-use kerfwright::plan::{self, Alternatives, Plan};
+use kerfwright::plan::{Alternatives, Plan, Planner};
 use kerfwright::report::json::Shown;
 use kerfwright::report::quote::{QuoteRow, Sums, columns};
 use kerfwright::report::{self, Lengths, csv, dxf, html, svg, terminal};
@@ -27,7 +27,10 @@ fn job(asked: &str) -> JobFile {
 
 fn planned(drawing: &str, asked: &str) -> Plan {
     let bytes = fixture_bytes(drawing);
-    plan::plan_job(drawing, &bytes, &job(asked), book()).unwrap_or_else(|error| panic!("{drawing}: {error}"))
+    Planner::new(book())
+        .job(&job(asked))
+        .plan(drawing, &bytes)
+        .unwrap_or_else(|error| panic!("{drawing}: {error}"))
 }
 
 fn parsed(text: &str) -> Value {
@@ -72,7 +75,7 @@ fn assert_no_totals(what: &str, plan: &Plan, why: &str, areas: bool) {
         why,
         areas,
     };
-    let alternatives = plan::alternatives(plan).expect("it was planned");
+    let alternatives = plan.alternatives().expect("it was planned");
     let shown = Shown::Planned(plan, &alternatives.candidates);
     withheld.in_json("JSON", &parsed(&report::json::plan(plan)));
     withheld.in_json("the page", &parsed(&report::json::page(&shown, None, Vec::new())));
@@ -376,7 +379,10 @@ fn the_travel_is_that_of_the_wire_path() {
     );
     for (way, asked) in WAYS {
         let inside = job(&format!("{asked}\n[contour.1]\nuse = \"opening\"\n"));
-        let plan = plan::plan_job("rack.dxf", drawing.as_bytes(), &inside, book()).expect("a sound drawing");
+        let plan = Planner::new(book())
+            .job(&inside)
+            .plan("rack.dxf", drawing.as_bytes())
+            .expect("a sound drawing");
         assert!(
             plan.process.beyond_machine.is_empty() && plan.estimate.costs.is_some(),
             "{way}"
@@ -394,7 +400,10 @@ fn the_travel_is_that_of_the_wire_path() {
             "{way}"
         );
         let outside = job(&format!("{asked}\n[contour.1]\nuse = \"part\"\n"));
-        let plan = plan::plan_job("rack.dxf", drawing.as_bytes(), &outside, book()).expect("a sound drawing");
+        let plan = Planner::new(book())
+            .job(&outside)
+            .plan("rack.dxf", drawing.as_bytes())
+            .expect("a sound drawing");
         assert_eq!(plan.process.beyond_machine.len(), 1, "{way}");
         assert!(plan.estimate.costs.is_none(), "{way}");
     }
@@ -484,8 +493,10 @@ fn a_comparison_has_no_total_either() {
         ),
     ] {
         let bytes = fixture_bytes(drawing);
-        let compared =
-            plan::compare_job(drawing, &bytes, &job(WAYS[2].1), book()).expect("it can be weighed");
+        let compared = Planner::new(book())
+            .job(&job(WAYS[2].1))
+            .compare(drawing, &bytes)
+            .expect("it can be weighed");
         assert!(
             compared.candidates.len() > 10 && compared.chosen.is_none(),
             "{drawing}"

@@ -3,7 +3,7 @@
 
 use kerfwright::finding::Severity;
 use kerfwright::job::{JobFile, Purpose};
-use kerfwright::plan::{OperationKind, Plan, TimedOperation, plan_job, shortfalls_in_words};
+use kerfwright::plan::{OperationKind, Plan, Planner, TimedOperation, shortfalls_in_words};
 use kerfwright::process::PieceKind;
 use kerfwright::shop::Book;
 use serde_json::Value;
@@ -32,7 +32,10 @@ fn planned(name: &str, dxf: &[u8], more: &str) -> Plan {
     let book = Book::built_in().expect("the built-in book is sound");
     let job = format!("material = \"tool-steel\"\nthickness_mm = 30\nwire_mm = 0.25\n{more}");
     let job = JobFile::parse(&job).expect("a sound job");
-    plan_job(name, dxf, &job, &book).unwrap_or_else(|error| panic!("{name}: {error}"))
+    Planner::new(&book)
+        .job(&job)
+        .plan(name, dxf)
+        .unwrap_or_else(|error| panic!("{name}: {error}"))
 }
 
 /// Each drawing planned with tabs and without; every slug hangs until a stop.
@@ -107,6 +110,7 @@ fn nothing_is_cut_free_before_the_attended_stop() {
                 match loose.piece.kind {
                     PieceKind::Slug => slugs += 1,
                     PieceKind::Part => parts += 1,
+                    other => panic!("{other:?}"),
                 }
             }
         });
@@ -163,6 +167,7 @@ fn what_is_loose_is_not_skimmed_and_a_finding_says_so() {
                     );
                     parts += 1;
                 }
+                other => panic!("{other:?}"),
             }
         }
     });

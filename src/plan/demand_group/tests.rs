@@ -1,8 +1,8 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use crate::estimate::Order;
-use crate::job::{Demand, Demands, Finish, Nozzles, Prefer, Purposes, Reading, Tolerance};
-use crate::plan::{Constraints, DemandGroups, Inspection, choose, group_by_demand, inspect};
+use crate::job::{Demand, Demands, Finish, Nozzles, Prefer, Tolerance};
+use crate::plan::{Constraints, DemandGroups, Inspection, Planner, choose, group_by_demand};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE and a square window of 5 mm with radii of 1 mm at two of its corners.
@@ -26,14 +26,10 @@ fn plate() -> Inspection {
     ];
     let loops = polyline(&plate) + &polyline(&window);
     let text = format!("{head}{bore}{loops}0\nENDSEC\n0\nEOF\n");
-    inspect(
-        "plate.dxf",
-        text.as_bytes(),
-        &Reading::default(),
-        &Purposes::default(),
-        &Book::built_in().expect("the built-in book is sound"),
-    )
-    .expect("a sound drawing")
+    let book = Book::built_in().expect("the built-in book is sound");
+    Planner::new(&book)
+        .inspect("plate.dxf", text.as_bytes())
+        .expect("a sound drawing")
 }
 
 fn polyline(vertices: &[(f64, f64, f64)]) -> String {

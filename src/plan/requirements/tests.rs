@@ -1,7 +1,7 @@
-use crate::cancel::{CancelToken, Cancelled};
+use crate::cancel::CancelToken;
 use crate::estimate::Confidence;
-use crate::job::{Demand, Demands, Finish, JobFile, Purposes, Reading, Tolerance};
-use crate::plan::{Constraints, Error, Plan, Requirements, alternatives, plan_job, plan_requirements};
+use crate::job::{JobFile, JobPart};
+use crate::plan::{Error, Plan, Planner};
 use crate::shop::Book;
 
 /// A 60 × 40 plate with a Ø25 bore on layer DIE.
@@ -10,40 +10,17 @@ const PLATE: &str = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nS
     0\nLWPOLYLINE\n8\nPART\n90\n4\n70\n1\n10\n0\n20\n0\n10\n60\n20\n0\n10\n60\n20\n40\n10\n0\n20\n40\n\
     0\nENDSEC\n0\nEOF\n";
 
-fn planned(requirements: &Requirements) -> Result<Plan, Error> {
+fn planned(job: &JobFile) -> Result<Plan, Error> {
     let book = Book::built_in().expect("sound");
-    plan_requirements(
-        "plate.dxf",
-        PLATE.as_bytes(),
-        &Reading::default(),
-        &Purposes::default(),
-        &book,
-        requirements,
-    )
+    Planner::new(&book).job(job).plan("plate.dxf", PLATE.as_bytes())
 }
 
-fn requirements(finish: &str) -> Requirements {
-    let of = |demand| Demands {
-        all: Demand {
-            finish: Some(Finish::parse(finish).expect("a finish")),
-            ..Demand::default()
-        },
-        layers: [("DIE".to_owned(), demand)].into(),
-        ..Demands::default()
-    };
-    Requirements {
-        demands: of(Demand {
-            finish: Some(Finish::parse("Ra 0.5").expect("a finish")),
-            tolerance: Some(Tolerance::parse("25H7").expect("a fit")),
-            ..Demand::default()
-        }),
-        open: Constraints {
-            wire_mm: Some(0.25),
-            wire_kind: Some("brass".to_owned()),
-            machine: None,
-        },
-        ..Requirements::new("tool-steel", 20.0)
-    }
+fn asked(finish: &str) -> JobFile {
+    JobFile::new("tool-steel", 20.0)
+        .wire_mm(0.25)
+        .wire_kind("brass")
+        .finish(finish)
+        .layer("DIE", JobPart::new().finish("Ra 0.5").tolerance("25H7"))
 }
 
 /// Common practice, no source: heat moves a length in proportion to the swing; so the book's swing moves as
@@ -61,7 +38,10 @@ fn the_swing_of_the_room_that_a_job_gives_is_that_of_the_budget() {
         let planned = |swing: &str| {
             let text = format!("material = \"tool-steel\"\nthickness_mm = 20\n{what}\n{swing}");
             let job = JobFile::parse(&text).expect("a sound job");
-            plan_job("plate.dxf", PLATE.as_bytes(), &job, &book).expect("can be cut")
+            Planner::new(&book)
+                .job(&job)
+                .plan("plate.dxf", PLATE.as_bytes())
+                .expect("can be cut")
         };
         let (usual, steady) = (planned(""), planned("room_swing_k = 1"));
         let ratio = book.room.room_swing_k.value();
@@ -71,7 +51,7 @@ fn the_swing_of_the_room_that_a_job_gives_is_that_of_the_budget() {
             "{what}"
         );
         let errors = [&usual, &steady].map(|plan| {
-            let rows = alternatives(plan).expect("known words").candidates;
+            let rows = plan.alternatives().expect("known words").candidates;
             let own = rows.into_iter().find(|row| row.chosen).expect("the plan's own");
             own.accuracy_um.expect("a budget")
         });
@@ -83,7 +63,7 @@ fn the_swing_of_the_room_that_a_job_gives_is_that_of_the_budget() {
 /// Ø25 is a circle of radius 12.5 − 0.130 + 0.00525.
 #[test]
 fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
-    let plan = planned(&requirements("Ra 3.0")).expect("can be cut");
+    let plan = planned(&asked("Ra 3.0")).expect("can be cut");
     let die = plan
         .toolpaths
         .loops
@@ -105,7 +85,7 @@ fn a_fit_is_cut_at_mid_limit_in_its_own_passes() {
 
 #[test]
 fn the_estimate_holds_every_part_of_the_job() {
-    let plan = planned(&requirements("Ra 3.0")).expect("can be cut");
+    let plan = planned(&asked("Ra 3.0")).expect("can be cut");
     let estimate = &plan.estimate;
     let time = estimate.time.as_ref().expect("no path is refused");
     assert!(time.total_minutes.value.expected > estimate.cut.minutes.as_ref().expect("cut").value.expected);
@@ -129,7 +109,7 @@ fn the_estimate_holds_every_part_of_the_job() {
 
 #[test]
 fn where_nothing_reaches_the_nearest_is_planned_and_said() {
-    let plan = planned(&requirements("Ra 0.01")).expect("can be cut");
+    let plan = planned(&asked("Ra 0.01")).expect("can be cut");
     assert!(!plan.candidates[0].chosen);
     assert!(
         plan.inspection
@@ -147,20 +127,18 @@ fn where_nothing_reaches_the_nearest_is_planned_and_said() {
 
 #[test]
 fn what_cannot_be_cut_is_refused() {
-    let mut tapered = requirements("Ra 3.0");
-    tapered.tapered = true;
+    let tapered = asked("Ra 3.0").taper_deg(1.0);
     assert!(
         matches!(planned(&tapered), Err(Error::Impossible { reasons }) if reasons[0].to_string().contains("taper"))
     );
-    let mut thick = requirements("Ra 3.0");
-    thick.thickness_mm = 400.0;
+    let thick = asked("Ra 3.0").thickness_mm(400.0);
     assert!(matches!(planned(&thick), Err(Error::Impossible { .. })));
     assert!(matches!(
-        planned(&Requirements::new("magnesium", 20.0)),
+        planned(&JobFile::new("magnesium", 20.0)),
         Err(Error::Pass(_))
     ));
     assert!(matches!(
-        planned(&Requirements::new("tool-steel", f64::NAN)),
+        planned(&JobFile::new("tool-steel", f64::NAN)),
         Err(Error::Pass(_))
     ));
 }
@@ -169,8 +147,11 @@ fn what_cannot_be_cut_is_refused() {
 fn what_nobody_waits_for_is_given_up() {
     let given_up = CancelToken::default();
     given_up.cancel();
-    let ended = given_up.run(1, || planned(&requirements("N6")).is_ok());
-    assert_eq!(ended.expect("a thread"), Err(Cancelled));
+    let book = Book::built_in().expect("sound");
+    let job = asked("N6");
+    let planner = Planner::new(&book).job(&job).cancel(&given_up);
+    let ended = planner.plan("plate.dxf", PLATE.as_bytes());
+    assert!(matches!(ended, Err(Error::Cancelled)));
 }
 
 /// A 20 × 14 opening whose corners are broken by 0.02 mm: each is two obtuse corners, of 135°, that any wire is expected to
@@ -187,31 +168,12 @@ fn plan_within(tolerance: &str, inside_radius_mm: Option<f64>) -> Plan {
 
 fn within_by(tolerance: &str, inside_radius_mm: Option<f64>, wire_mm: Option<f64>) -> Plan {
     let book = Book::built_in().expect("sound");
-    let requirements = Requirements {
-        demands: Demands {
-            all: Demand {
-                tolerance: Some(Tolerance::parse(tolerance).expect("a tolerance")),
-                inside_radius_mm,
-                ..Demand::default()
-            },
-            ..Demands::default()
-        },
-        open: Constraints {
-            wire_mm,
-            ..Constraints::default()
-        },
-        ..Requirements::new("tool-steel", 20.0)
-    };
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    plan_requirements(
-        "broken.dxf",
-        BROKEN_CORNERS.as_bytes(),
-        &reading,
-        &uses,
-        &book,
-        &requirements,
-    )
-    .expect("can be cut")
+    let mut job = JobFile::new("tool-steel", 20.0).tolerance(tolerance);
+    (job.inside_radius_mm, job.wire_mm) = (inside_radius_mm, wire_mm);
+    let plan = Planner::new(&book)
+        .job(&job)
+        .plan("broken.dxf", BROKEN_CORNERS.as_bytes());
+    plan.expect("can be cut")
 }
 
 /// Closed form: a wire at offset ρ between walls at 90°, which leaves the radius r = ρ after one pass, is ρ from the walls,
@@ -321,7 +283,10 @@ fn a_material_by_another_name_is_told_with_what_it_is_cut_as() {
         let told = |material: &str| {
             let job = format!("material = \"{material}\"\nthickness_mm = 20\n{what}");
             let job = JobFile::parse(&job).expect("a sound job");
-            let plan = plan_job("plate.dxf", PLATE.as_bytes(), &job, &book).expect("a sound drawing");
+            let plan = Planner::new(&book)
+                .job(&job)
+                .plan("plate.dxf", PLATE.as_bytes())
+                .expect("a sound drawing");
             let about = |words: &&String| words.starts_with("material ");
             let told: Vec<String> = plan
                 .inspection

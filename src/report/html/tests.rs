@@ -1,7 +1,7 @@
 use roxmltree::{Document, Node, ParsingOptions};
 
-use crate::job::{Demand, Finish, JobFile, Purposes, Reading, Tolerance};
-use crate::plan::{Alternatives, Plan, Requirements, alternatives, day, plan_job, plan_requirements};
+use crate::job::JobFile;
+use crate::plan::{Alternatives, Plan, Planner, day};
 use crate::report::sample;
 use crate::shop::{Basis, Book};
 
@@ -85,16 +85,14 @@ fn every_offset_stands_beside_its_caution() {
 /// A plan for which wire and passes were chosen, so that every section stands on the page.
 fn chosen() -> Plan {
     let drawing = sample::drawing("");
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    let mut wanted = Requirements::new("tool-steel", 30.0);
-    wanted.demands.all = Demand {
-        finish: Some(Finish::parse("Ra 0.8").expect("a finish")),
-        tolerance: Some(Tolerance::parse("±0.01").expect("a tolerance")),
-        ..Demand::default()
-    };
+    let job = JobFile::new("tool-steel", 30.0)
+        .finish("Ra 0.8")
+        .tolerance("±0.01");
     let book = Book::built_in().expect("the built-in book is sound");
-    plan_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
-        .expect("a sound drawing")
+    let plan = Planner::new(&book)
+        .job(&job)
+        .plan("plate.dxf", drawing.as_bytes());
+    plan.expect("a sound drawing")
 }
 
 /// Source: HTML Living Standard, 4.3.11 (heading outline) and 4.9.10 (scope of a header cell); WCAG 2.2, 1.3.1.
@@ -191,9 +189,12 @@ fn what_else_could_be_taken_stands_beside_what_was_given() {
         .expect("a job");
     let book = Book::built_in().expect("the built-in book is sound");
     let drawing = sample::drawing("");
-    let plan = plan_job("plate.dxf", drawing.as_bytes(), &job, &book).expect("a sound drawing");
+    let plan = Planner::new(&book)
+        .job(&job)
+        .plan("plate.dxf", drawing.as_bytes())
+        .expect("a sound drawing");
     assert!(plan.candidates.is_empty(), "nothing was to be chosen");
-    let alternatives = alternatives(&plan).expect("the same job");
+    let alternatives = plan.alternatives().expect("the same job");
     let page = super::plan(&plan, &alternatives);
     let text = tree(&page);
     let document = Document::parse(&text).expect("well-formed");
@@ -266,7 +267,10 @@ fn pieces_that_come_free_alike_share_a_row() {
     let drawing = sample::drawing(&holes);
     let job = JobFile::parse("material = \"tool-steel\"\nthickness_mm = 10\nwire_mm = 0.25\npasses = 2");
     let book = Book::built_in().expect("the built-in book is sound");
-    let plan = plan_job("plate.dxf", drawing.as_bytes(), &job.expect("a sound job"), &book).expect("a plan");
+    let plan = Planner::new(&book)
+        .job(&job.expect("a sound job"))
+        .plan("plate.dxf", drawing.as_bytes())
+        .expect("a plan");
     assert_eq!(plan.process.separations.len(), 10);
     let page = tree(&sheet_of(&plan));
     let document = Document::parse_with_options(&page, ParsingOptions::default()).expect("well-formed");

@@ -12,6 +12,7 @@ use crate::units::UM_PER_MM;
 
 /// What the page shows of one drawing.
 #[derive(Debug)]
+#[non_exhaustive]
 pub enum Shown<'a> {
     /// Read and checked, without a plan.
     Inspected(&'a Inspection),

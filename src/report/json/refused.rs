@@ -5,6 +5,7 @@ use super::PAGE_SCHEMA;
 /// Why something that was asked of the page is not answered.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Refused"))]
+#[non_exhaustive]
 pub struct RefusedAnswer {
     /// What is wrong, one sentence.
     pub sentence: String,
@@ -19,6 +20,7 @@ pub struct RefusedAnswer {
 /// A name that stands for nothing in the drawing.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
+#[non_exhaustive]
 pub struct NameRow {
     /// `layer`, `contour`, `linetype` or `color`, as the job file has it.
     pub key: &'static str,

@@ -1,5 +1,6 @@
 /// The JSON Schema (draft 2020-12) of one output.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Schema {
     /// Short name of the output.
     pub name: &'static str,

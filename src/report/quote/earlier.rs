@@ -14,6 +14,7 @@ const NEEDED: [&str; 3] = ["file", "status", "key"];
 
 /// The columns of an earlier table in CSV.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Columns {
     /// By the names of [`QuoteRow`].
     names: StringRecord,

@@ -2,6 +2,7 @@ use super::{QuoteRow, Status};
 
 /// What the rows of a table come to.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Sums {
     /// Rows that are planned.
     pub planned: usize,

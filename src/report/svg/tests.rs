@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use roxmltree::{Document, Node};
 
 use super::sheet::Area;
-use crate::job::{Finish, Purposes, Reading, Tolerance};
+use crate::job::JobFile;
 use crate::pass::PassRequest;
-use crate::plan;
+use crate::plan::{self, Planner};
 use crate::report::sample;
 use crate::shop::Book;
 
@@ -189,7 +189,6 @@ fn every_sheet_is_whole() {
 #[test]
 fn every_fixture_makes_a_whole_sheet() {
     let book = Book::built_in().expect("the built-in book is sound");
-    let (reading, uses) = (Reading::default(), Purposes::default());
     for path in drawings("fixtures/shapes")
         .into_iter()
         .chain(drawings("fixtures/clock"))
@@ -198,7 +197,10 @@ fn every_fixture_makes_a_whole_sheet() {
         let name = path.file_name().expect("a name").to_string_lossy();
         for passes in [1, 4, 8] {
             let ask = PassRequest::new("tool-steel", 30.0, 0.25, passes);
-            let plan = plan::plan(&name, &bytes, &reading, &uses, &book, &ask).expect("a sound fixture");
+            let plan = Planner::new(&book)
+                .job(&ask.job())
+                .plan(&name, &bytes)
+                .expect("a sound fixture");
             checked(&super::plan(&plan));
         }
     }
@@ -206,12 +208,11 @@ fn every_fixture_makes_a_whole_sheet() {
 
 #[test]
 fn every_finding_of_a_fixture_is_marked_on_a_whole_sheet() {
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    let book = crate::shop::Book::built_in().expect("the built-in book is sound");
+    let book = Book::built_in().expect("the built-in book is sound");
     for path in drawings("fixtures/checks") {
         let bytes = fs::read(&path).expect("a fixture");
         // Some fire by being unreadable.
-        let Ok(inspection) = plan::inspect("check.dxf", &bytes, &reading, &uses, &book) else {
+        let Ok(inspection) = Planner::new(&book).inspect("check.dxf", &bytes) else {
             continue;
         };
         checked(&super::inspection(&inspection));
@@ -242,8 +243,10 @@ fn plate_of_holes(across: usize, scale: f64) -> String {
 fn planned(drawing: &str, wire_mm: f64, passes: usize) -> plan::Plan {
     let book = Book::built_in().expect("the built-in book is sound");
     let ask = PassRequest::new("tool-steel", 10.0, wire_mm, passes);
-    let (reading, uses) = (Reading::default(), Purposes::default());
-    plan::plan("holes.dxf", drawing.as_bytes(), &reading, &uses, &book, &ask).expect("a sound drawing")
+    let plan = Planner::new(&book)
+        .job(&ask.job())
+        .plan("holes.dxf", drawing.as_bytes());
+    plan.expect("a sound drawing")
 }
 
 #[test]
@@ -328,23 +331,23 @@ fn a_sheet_of_ten_thousand_contours_stays_small_and_says_what_it_leaves_out() {
 #[test]
 fn the_charts_are_whole_too() {
     let book = Book::built_in().expect("the built-in book is sound");
-    let (reading, uses) = (Reading::default(), Purposes::default());
     for (demand, drawing) in [
         ("±0.01", sample::drawing("")),
         ("±0.002", plate_of_holes(2, 1.0)),
         ("js6", plate_of_holes(3, 4.0)),
     ] {
-        let mut wanted = plan::Requirements::new("tool-steel", 30.0);
-        wanted.demands.all.finish = Some(Finish::parse("Ra 0.8").expect("a finish"));
-        wanted.demands.all.tolerance = Some(Tolerance::parse(demand).expect("a tolerance"));
-        let plan = plan::plan_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted)
+        let job = JobFile::new("tool-steel", 30.0)
+            .finish("Ra 0.8")
+            .tolerance(demand);
+        let planner = Planner::new(&book).job(&job);
+        let plan = planner
+            .plan("plate.dxf", drawing.as_bytes())
             .expect("a sound drawing");
         checked(&super::trade_off(&plan, &plan.candidates).expect("something was weighed"));
         for group in &plan.groups {
             checked(&super::accuracy_budget(group).expect("no path is missing"));
         }
-        let compared =
-            plan::compare_requirements("plate.dxf", drawing.as_bytes(), &reading, &uses, &book, &wanted);
+        let compared = planner.compare("plate.dxf", drawing.as_bytes());
         checked(&super::comparison(&compared.expect("a sound drawing")));
     }
     assert!(

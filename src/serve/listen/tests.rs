@@ -13,7 +13,7 @@ use tokio::runtime::Runtime;
 use tokio::sync::oneshot;
 
 use crate::cancel::checkpoint;
-use crate::serve::{AccessControl, App, ClientLimits, Pace, RequestHead, Responder, bind, listen};
+use crate::serve::{AccessControl, ClientLimits, Pace, RequestHead, Responder, Site, bind, listen};
 use crate::shop::Book;
 
 /// A page that counts, dawdles or fails, as the path asks.
@@ -641,7 +641,7 @@ fn an_answer_does_not_depend_on_its_lane() {
     let answers = [(1 << 20, 1), (0, 1), (0, 3)].map(|(quick_bytes, threads)| {
         let any = ([127, 0, 0, 1], 0).into();
         let book = Book::built_in().expect("the built-in book is sound");
-        let app = App::new(book, AccessControl::with_token(any, "t".into()));
+        let app = Site::new(book, AccessControl::with_token(any, "t".into()));
         let bounds = ClientLimits {
             quick_bytes,
             threads,

@@ -13,6 +13,7 @@ pub(in crate::toolpath) struct PathFlaw {
 
 /// What may be wrong with a path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum PathFault {
     /// Nearer to the contour than the offset.
     TooNear,

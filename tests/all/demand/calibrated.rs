@@ -2,9 +2,8 @@
 
 use std::fs;
 
-use kerfwright::job::{Purposes, Reading};
 use kerfwright::pass::PassRequest;
-use kerfwright::plan;
+use kerfwright::plan::Planner;
 use kerfwright::shop::Book;
 use serde_json::Value;
 
@@ -116,15 +115,10 @@ fn planned_against_actual(log: &str, book: &Book) -> Vec<f64> {
             number("wire_mm"),
             number("passes") as usize,
         );
-        let plan = plan::plan(
-            "job.dxf",
-            &drawing,
-            &Reading::default(),
-            &Purposes::default(),
-            book,
-            &request,
-        )
-        .expect("a plan");
+        let plan = Planner::new(book)
+            .job(&request.job())
+            .plan("job.dxf", &drawing)
+            .expect("a plan");
         let total_min = plan.estimate.time.expect("a total").total_minutes.value;
         off.push((total_min.expected / number("minutes")).ln());
     }

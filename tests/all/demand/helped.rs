@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use kerfwright::job::{JobFile, Scope};
-use kerfwright::plan::{Plan, RemedyKind, plan_job, remedies};
+use kerfwright::plan::{Plan, Planner, RemedyKind};
 use kerfwright::shop::Book;
 
 use crate::common::{book, fixture_bytes, run, stdout};
@@ -12,7 +12,10 @@ const STADIUM: &str = "fixtures/shapes/stadium.dxf";
 
 fn planned(book: &Book, job: &str) -> Plan {
     let job = JobFile::parse(job).expect("a sound job");
-    plan_job("stadium.dxf", fixture_bytes("shapes/stadium.dxf"), &job, book).expect("a sound drawing")
+    Planner::new(book)
+        .job(&job)
+        .plan("stadium.dxf", fixture_bytes("shapes/stadium.dxf"))
+        .expect("a sound drawing")
 }
 
 const ASKED: &str = "material = \"tool-steel\"\nthickness_mm = 60\nwire_mm = 0.25\npasses = 3\n";
@@ -33,11 +36,11 @@ fn what_a_remedy_brings_is_what_the_plan_with_it_gives() {
             let accuracy = plan.groups[0].quality.accuracy.as_ref().expect("a budget");
             match scope {
                 Scope::OnSize => accuracy.worst_on_size_um(),
-                Scope::PerSide => accuracy.worst_per_side_um(),
+                _ => accuracy.worst_per_side_um(),
             }
         };
         let plan = planned(&book, &job);
-        let found = remedies(&plan).expect("a plan");
+        let found = plan.remedies().expect("a plan");
         assert!(
             found
                 .windows(2)
@@ -54,6 +57,7 @@ fn what_a_remedy_brings_is_what_the_plan_with_it_gives() {
                 RemedyKind::OtherMachine { machine } => format!("machine = \"{machine}\"\n"),
                 RemedyKind::GaugedOffset => "offset = \"gauged\"\n".to_owned(),
                 RemedyKind::SteadierRoom { swing_k } => format!("room_swing_k = {swing_k}\n"),
+                other => panic!("{other:?}"),
             };
             let key = change.split(' ').next().expect("a key");
             kinds.insert(key.to_owned());

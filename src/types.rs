@@ -1,0 +1,63 @@
+//! Every type that a plan, an inspection, a comparison or a book is made of, so that it can be named.
+
+pub use crate::calibrate::{Calibrated, FurtherColumn, JobOutcome, LogFlaw, NoFit, NoFitReason, RateFit};
+pub use crate::cancel::Cancelled;
+pub use crate::check::{Check, CheckedGroup, Sink, Stage, Subject};
+pub use crate::contour::{
+    Branch, ClosedLine, Contact, ContactCounts, Contour, Contours, Corner, Crumbs, DuplicateContour,
+    DuplicateCurve, Facets, Facts, Gap, Kink, KnownNames, MergedJoint, MissingName, Overlap, PurposeFrom,
+    Role, ShortSegments, SideFrom, StyleNotCut, Width,
+};
+pub use crate::drawing::{
+    Curve, CurveFact, CurveFactKind, Drawing, Error as DrawingError, Ignored, Origin, PlacedPoint,
+    PlacedText, Units, UnitsSource,
+};
+pub use crate::dxf::Error as DxfError;
+pub use crate::dxf::document::{Layer, Notice, NoticeKind};
+pub use crate::estimate::{
+    Accuracy, AuxiliaryWork, BlankMaterial, BudgetTerm, Confidence, CostBreakdown, Cut, CutRow, Estimate,
+    GroupQuality, JobTotals, Order, OrderTotals, PacedMinutes, PassLength, Presence, StartHoles, Time,
+    TimeTerm, Verdict, WireBow, WireUse,
+};
+pub use crate::finding::{Finding, Quantity, Severity};
+pub use crate::geometry::refit::FacetedRun;
+pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};
+pub use crate::id::{ContourId, GroupId, LoopId, PassNo};
+pub use crate::job::{
+    Absent, Asked, BlankSize, ByContour, Demand, DemandError, DrawingSize, FillFrom, Finish, GivenName,
+    JobFileError, JobPurpose, Key, KeyGroup, LeadShape, NameKind, Nozzles, OffsetBasis, PieceOptions, Prefer,
+    Purpose, Purposes, Reading, Scope, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
+    Tolerance, ToleranceKind, UnknownWord, WireOptions, Workholding,
+};
+pub use crate::pass::{
+    BeyondThickness, Borrowed, Error as PassError, Pass, PassKind, PassRequest, PassTrace, Schedule, Setting,
+    Surface, WireReach,
+};
+pub use crate::plan::{
+    Activity, Candidate, Day, DayBlock, DemandGroup, DemandGroups, DrawnParts, EqualParts, FigureBasis,
+    GroupPlan, ParallelLength, Remedy, RemedyKind, Setup, Shortfall, TimedOperation, WallRequirement,
+    WorstError,
+};
+pub use crate::process::{
+    BeyondMachine, BlankFault, BlankFaults, BlankOrigin, ClampZone, Coreless, DistortionReason,
+    DistortionRisk, Leads, MachineLimit, NotCoreless, NotSkimmed, Operation, OperationKind, Piece, PieceKind,
+    Process, ProcessAssumption, RawBlank, Removal, Separation, SeveralTabs, ShorterStart, SlugReason, Start,
+    StartOrigin, Starts, Tab, UnusedHole, WeighedSlug,
+};
+pub use crate::question::{
+    FrameSign, Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions, SheetFrame,
+};
+pub use crate::shop::{
+    AmbiguousMaterial, Basis, Calibration, CalibrationRule, Case, Designation, Doubt, Drive, Figure, Flaw,
+    FlawSource, Flaws, FlushingRule, FormErrorRule, HoldingRule, Listed, Machine, MachineError, MachineRate,
+    Material, MaterialError, MinutesHold, Number, OwnValues, PieceRule, Prices, Recipe, RecipePass,
+    RefusedMaterial, Room, Rules, SingleCut, SkimRule, SlugRule, SparkGapRule, StartHoleRule, SurfaceRule,
+    TabRule, Term, ThicknessRule, Threading, Times, UnknownMinutes, Wire, WireDefaults, WireDiameterRule,
+    WireError, WireKind, WireSize,
+};
+pub use crate::toolpath::{
+    Engagement, Incomplete, IncompleteReason, Neck, NeighbourHit, Overload, PathFault, PathRefusal, Proposer,
+    RefusalReason, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut, WireLoop,
+};
+pub use crate::units::fit::{Class, FitError};
+pub use crate::units::{Band, Feature, Limits, Unit};
