@@ -169,6 +169,9 @@ impl Verifier<'_> {
     /// Whether `wall` forbids the wire all along `element`, or leaves it no more room than a path may leave out
     /// opposite to the wall that `element` follows.
     fn rules_out(&self, element: Segment, wall: Segment) -> bool {
+        if !may_be_within(element, wall, self.distance + self.room_mm) {
+            return false;
+        }
         let farthest = element.farthest_from(wall);
         let opposite = |t: f64| {
             let at = element.at(t);
@@ -249,7 +252,14 @@ pub(in crate::toolpath) fn just_fits(contour: &SegmentIndex, offset_mm: f64) -> 
 
 /// Whether all of `element` is within [`PATH_MM`] of one of `pieces`.
 fn on_path(element: Segment, pieces: &[Segment]) -> bool {
-    pieces
+    let mut near = pieces
         .iter()
-        .any(|&piece| element.farthest_from(piece) <= PATH_MM)
+        .filter(|&&piece| may_be_within(element, piece, PATH_MM));
+    near.any(|&piece| element.farthest_from(piece) <= PATH_MM)
+}
+
+/// `false` where their middles tell that `element` does not lie within `reach` of `other` as a whole: of many, mostly all but a few.
+fn may_be_within(element: Segment, other: Segment, reach: f64) -> bool {
+    let (away, farthest) = (other.middle() - element.middle(), reach + other.half_extent());
+    away.dot(away) <= farthest * farthest
 }
