@@ -5,6 +5,7 @@
 
 use std::any::Any;
 use std::cell::OnceCell;
+use std::cmp;
 use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::Arc;
@@ -93,6 +94,14 @@ pub fn checkpoint_each(i: usize) {
     const ROUNDS: usize = 1024;
     if i.is_multiple_of(ROUNDS) {
         checkpoint();
+    }
+}
+
+/// Returns `order` for a long sort, which asks with every comparison.
+pub fn asking<T>(order: impl Fn(&T, &T) -> cmp::Ordering) -> impl Fn(&T, &T) -> cmp::Ordering {
+    move |a, b| {
+        checkpoint();
+        order(a, b)
     }
 }
 

@@ -12,7 +12,7 @@ use super::gaps::LooseEnd;
 use super::heal::{fit_arcs, heal};
 use super::join::{Nodes, join};
 use super::overlap::{self, Stretches};
-use crate::cancel::{checkpoint, checkpoint_each};
+use crate::cancel::{asking, checkpoint, checkpoint_each};
 use crate::drawing::Curve;
 use crate::geometry::{Point, Polyline, Segment, Vertex};
 use crate::job::Reading;
@@ -104,7 +104,8 @@ pub(super) fn assemble(
             fit_arcs(line, tolerance_mm, &mut facts);
         }
     }
-    lines.sort_unstable_by_key(|line| line.curves.iter().min().copied());
+    let first = |line: &DraftContour| line.curves.iter().min().copied();
+    lines.sort_unstable_by(asking(|a, b| first(a).cmp(&first(b))));
     checkpoint();
     mark_double_loops(&mut lines, reading.join_mm, &mut facts);
     if !members.is_empty() {
@@ -190,7 +191,7 @@ fn drop_doubles(
         })
         .filter(|&(from, to, _)| may_double(from) && may_double(to))
         .collect();
-    by_ends.par_sort_unstable();
+    by_ends.par_sort_unstable_by(asking(Ord::cmp));
     let mut found = Vec::new();
     for group in by_ends.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         let mut kept: Vec<usize> = Vec::new();

@@ -6,7 +6,7 @@ use std::ops::ControlFlow;
 use rayon::prelude::*;
 
 use super::facts::{Branch, CONTACTS_COUNTED, CONTACTS_LISTED, ContactCounts, Overlap};
-use crate::cancel::checkpoint;
+use crate::cancel::{asking, checkpoint};
 use crate::geometry::{Bounds, BoxIndex, Meeting, Point, Polyline, Segment, Vector, meet};
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 
@@ -171,14 +171,14 @@ pub(super) fn contacts_within(
     // Where a common stretch ends the lines touch, but the overlap already reports that.
     let along: HashSet<(usize, usize)> = found.overlaps.iter().map(|along| along.overlap.curves).collect();
     found.touches.retain(|contact| !along.contains(&contact.curves));
-    found.crossings.sort_by(in_order);
+    found.crossings.sort_by(asking(in_order));
     merge_touches(&mut found.touches, LOOK_AHEAD * tolerance);
     found
 }
 
 /// Keeps one of several touches of the same two lines that lie close together.
 fn merge_touches(touches: &mut Vec<LineContact>, reach: f64) {
-    touches.sort_by(in_order);
+    touches.sort_by(asking(in_order));
     touches.dedup_by(|later, kept| later.lines == kept.lines && later.at.distance(kept.at) <= reach);
 }
 

@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::facts::Gap;
+use crate::cancel::asking;
 use crate::geometry::{Bounds, BoxIndex, Point};
 
 /// A single run whose own two ends are near each other is an open loop, not a short stroke, when it is longer
@@ -31,7 +32,9 @@ pub(super) fn gaps(loose: &[LooseEnd], search_mm: f64) -> Vec<Gap> {
         .map_init(Vec::new, |around, group| search.nearest_to(group, around))
         .flatten_iter()
         .collect();
-    gaps.par_sort_unstable_by_key(|&(i, j, _)| (i, j));
+    gaps.par_sort_unstable_by(asking(|a: &(usize, usize, f64), b: &(usize, usize, f64)| {
+        (a.0, a.1).cmp(&(b.0, b.1))
+    }));
     gaps.dedup_by_key(|&mut (i, j, _)| (i, j));
     let pairs = gaps.into_iter().map(|(i, j, size_mm)| Gap {
         size_mm,

@@ -7,7 +7,7 @@
 
 use rayon::prelude::*;
 
-use crate::cancel::{checkpoint, checkpoint_each};
+use crate::cancel::{asking, checkpoint, checkpoint_each};
 use crate::geometry::{Bounds, Point};
 use crate::tolerance::SAME_POINT_MM;
 
@@ -37,12 +37,12 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
             end: end as u32,
         })
         .collect();
-    order.par_sort_unstable_by(|a, b| {
+    order.par_sort_unstable_by(asking(|a: &Placed, b: &Placed| {
         (a.column.cmp(&b.column))
             .then(a.at.y.total_cmp(&b.at.y))
             .then(a.at.x.total_cmp(&b.at.x))
             .then(a.end.cmp(&b.end))
-    });
+    }));
     checkpoint();
     // Ends at the very same place are one spot.
     let mut spots: Vec<SharedEnd> = Vec::with_capacity(order.len());
@@ -63,7 +63,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
         .map(|i| (sets.find(i) as u32, i as u32))
         .collect();
     // Already in order of spots, so a stable sort by root keeps each cluster's spots in column order.
-    members.sort_by_key(|&(root, _)| root);
+    members.sort_by(asking(|a: &(u32, u32), b: &(u32, u32)| a.0.cmp(&b.0)));
     checkpoint();
 
     let mut nodes = Nodes {
@@ -170,7 +170,9 @@ fn pairwise(order: &[Placed], spots: &[SharedEnd], reach: f64) -> Vec<Vec<usize>
     for_neighbours(order, spots, reach, |i, j| {
         pairs.push((spots[i].at(order).distance(spots[j].at(order)), i, j));
     });
-    pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+    pairs.sort_by(asking(|a: &(f64, usize, usize), b: &(f64, usize, usize)| {
+        a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2)))
+    }));
     let mut sets = Sets::new(spots.len());
     let mut settled: Vec<bool> = (0..spots.len()).map(|spot| !single(spot)).collect();
     for &(_, i, j) in &pairs {
@@ -191,7 +193,7 @@ fn pairwise(order: &[Placed], spots: &[SharedEnd], reach: f64) -> Vec<Vec<usize>
         }
     }
     let mut groups: Vec<(usize, usize)> = (0..spots.len()).map(|i| (sets.find(i), i)).collect();
-    groups.sort_unstable();
+    groups.sort_unstable_by(asking(Ord::cmp));
     groups
         .chunk_by(|a, b| a.0 == b.0)
         .map(|group| group.iter().map(|&(_, spot)| spot).collect())

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use super::draft::DraftContour;
 use super::purposes::PurposeRules;
 use super::{Contour, PurposeFrom, Role, SideFrom, purposes};
-use crate::cancel::checkpoint;
+use crate::cancel::{asking, checkpoint};
 use crate::drawing::Drawing;
 use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
@@ -65,8 +65,8 @@ pub(super) fn number(
     rules: &PurposeRules<'_>,
     uses: &Purposes,
 ) -> Numbered {
-    lines
-        .sort_unstable_by_key(|(purpose, place, line)| (line.curves.iter().min().copied(), *purpose, *place));
+    let first = |line: &(Purpose, usize, DraftContour)| (line.2.curves.iter().min().copied(), line.0, line.1);
+    lines.sort_unstable_by(asking(|a, b| first(a).cmp(&first(b))));
     // What repeats another loop is listed and measured, but not cut again.
     let drawn = |purpose: Purpose, line: &DraftContour| {
         checkpoint();
@@ -104,7 +104,7 @@ pub(super) fn number(
         }
         made_cut |= !drawn.is_cut() && given(id, drawn).is_cut();
     }
-    places.sort_unstable();
+    places.sort_unstable_by(asking(Ord::cmp));
     let places = places.into_iter().map(|(_, id)| id);
     let numbered = lines.into_par_iter().enumerate();
     let list = numbered.map(|(i, (purpose, _, line))| {

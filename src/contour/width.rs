@@ -38,7 +38,7 @@ use self::walk::{WidthPlace, WidthWalk};
 use self::walls::Walls;
 use super::facts::{Facts, Width};
 use super::{Contour, Role};
-use crate::cancel::checkpoint;
+use crate::cancel::{asking, checkpoint};
 use crate::geometry::{BoxIndex, NearestStack};
 use crate::job::Purpose;
 
@@ -91,7 +91,9 @@ pub(super) fn measure(list: &mut [Contour], facts: &mut Facts) {
 
 /// Keeps the narrower of the two views of each narrow place, which is seen from both of its walls.
 fn once_each(mut places: Vec<WidthPlace>) -> Vec<Width> {
-    places.sort_by(|a, b| a.narrowest.width_mm.total_cmp(&b.narrowest.width_mm));
+    places.sort_by(asking(|a: &WidthPlace, b: &WidthPlace| {
+        a.narrowest.width_mm.total_cmp(&b.narrowest.width_mm)
+    }));
     checkpoint();
     let index = BoxIndex::new(places.iter().map(|place| place.bounds));
     let mut stack = Vec::new();

@@ -4,6 +4,7 @@
 use std::collections::HashMap;
 
 use super::{Origin, ignored};
+use crate::cancel::{checkpoint, checkpoint_each};
 use crate::dxf::Document;
 use crate::dxf::document::{Entity, Layer, fold_name};
 
@@ -76,6 +77,7 @@ impl<'a> Styles<'a> {
         }
         let mut known: HashMap<String, u32> = HashMap::new();
         for (i, name) in names.iter().enumerate() {
+            checkpoint_each(i);
             known.entry(fold_name(name)).or_insert(i as u32);
         }
         let by_block = known.get("byblock").copied();
@@ -89,7 +91,13 @@ impl<'a> Styles<'a> {
         let layers = &document.layers;
         let styles = Self {
             layers,
-            layer_linetypes: layers.iter().map(|layer| index(&layer.linetype)).collect(),
+            layer_linetypes: layers
+                .iter()
+                .map(|layer| {
+                    checkpoint();
+                    index(&layer.linetype)
+                })
+                .collect(),
             layer_zero: layers
                 .iter()
                 .position(|layer| layer.name == "0")

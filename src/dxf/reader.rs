@@ -5,7 +5,7 @@ use super::document::{Block, Document, Notice, NoticeKind, fold_name};
 use super::names::Names;
 use super::tag::{Tag, quoted};
 use super::tags::Tags;
-use crate::cancel::{checkpoint, checkpoint_each};
+use crate::cancel::{asking, checkpoint, checkpoint_each};
 
 /// What the block of model space is called: from R13 on, and in R12 files made from later ones.
 const MODEL_SPACE: [&str; 2] = ["*model_space", "$model_space"];
@@ -75,7 +75,9 @@ impl<'a> Reader<'a> {
         }
         self.take_model_space_block();
         self.note_repeated_handles();
-        self.document.notices.sort_by_key(|notice| notice.line);
+        self.document
+            .notices
+            .sort_by(asking(|a: &Notice, b: &Notice| a.line.cmp(&b.line)));
         Ok(self.document)
     }
 
@@ -320,7 +322,7 @@ impl<'a> Reader<'a> {
             .filter(|entity| entity.handle != 0)
             .map(|entity| (entity.handle, entity.line))
             .collect();
-        handles.sort_unstable();
+        handles.sort_unstable_by(asking(Ord::cmp));
         for same in handles.chunk_by(|a, b| a.0 == b.0).filter(|same| same.len() > 1) {
             let (handle, line) = same[1];
             document.notices.push(Notice {

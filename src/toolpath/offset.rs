@@ -9,6 +9,7 @@
 //! 3. *verdict*: the first proposal that [`super::verify`] accepts is the path. None: refused, with the place
 //!    where the contour crosses or touches itself, however little, or else where the first attempt failed.
 
+use std::f64::consts::{PI, TAU};
 use std::sync::OnceLock;
 
 use cavalier_contours::polyline::{
@@ -32,6 +33,9 @@ const MANY_SEGMENTS: usize = 2_000;
 
 /// Segments that are in the mean this part of the offset long are crumbs: [`AS_CHORDS`] are the quicker there.
 const CRUMB_SHARE: f64 = 0.02;
+
+/// Where they are this part of it long, the first of [`AS_CHORDS`] is tried when the first attempt fails.
+const CHORD_SHARE: f64 = 0.1;
 
 /// The verified loops at one distance from a contour. None when there is no room for the wire.
 #[derive(Clone, Debug)]
@@ -67,6 +71,8 @@ pub(crate) struct Offsets {
     index: SegmentIndex,
     /// The outline with arcs laid along its chords, from when it is first asked for.
     along_arcs: OnceLock<Polyline>,
+    /// The largest ball inside, from when it is first asked for.
+    roomiest: OnceLock<(Point, f64)>,
 }
 
 impl Offsets {
@@ -91,6 +97,7 @@ impl Offsets {
                 prepared,
                 index,
                 along_arcs: OnceLock::new(),
+                roomiest: OnceLock::new(),
             }),
         }
     }
@@ -106,9 +113,16 @@ impl Offsets {
         if let Some(found) = self.where_one_just_fits(offset_mm) {
             return Ok(found);
         }
+        if self.leaves_no_room(offset_mm) {
+            return Ok(Offset {
+                loops: Vec::new(),
+                verified_mm: prepared.moved_mm,
+                proposer: Proposer::Arcs,
+            });
+        }
         let verifier = Verifier::new(index, offset_mm);
         let mut first_flaw = None;
-        for attempt in attempts(variants(&prepared.outline, offset_mm)) {
+        for attempt in quickest_first(&prepared.outline, offset_mm) {
             let Some(loops) = attempt.propose(self, offset_mm) else {
                 continue;
             };
@@ -139,6 +153,49 @@ impl Offsets {
         Err(match first_flaw {
             Some(PathFlaw { at, fault }) => refused(at + prepared.origin, RefusalReason::NoneVerified(fault)),
             None => refused(somewhere, RefusalReason::NoneFound),
+        })
+    }
+
+    /// Whether it is proved that there is no path inside, so that none has to be tried.
+    fn leaves_no_room(&self, offset_mm: f64) -> bool {
+        let (outline, distance) = (&self.prepared.outline, -offset_mm);
+        // A loop of area A and length L holds a ball of radius r < L/2π when A > Lr − πr² (R. Osserman, "Bonnesen-style isoperimetric
+        // inequalities", Amer. Math. Monthly 86 (1979), 1–29).
+        let is_wide = || {
+            let length = outline.length();
+            TAU * distance < length && outline.area() > distance * (length - PI * distance)
+        };
+        distance > 0.0 && !is_wide() && self.inner_place(distance).is_none()
+    }
+
+    /// A place inside with so much room, mm, if there is one.
+    fn inner_place(&self, room_mm: f64) -> Option<Point> {
+        Verifier::strict(&self.index, -room_mm).place_with_room()
+    }
+
+    /// The largest ball inside: its centre, and its radius to a tenth of [`PATH_MM`].
+    pub(crate) fn roomiest(&self) -> (Point, f64) {
+        *self.roomiest.get_or_init(|| {
+            let bounds = self.prepared.outline.bounds();
+            let mut at = bounds.center();
+            let (mut fits, mut too_large) = (0.0, 0.5 * bounds.width().min(bounds.height()));
+            while too_large - fits > 0.1 * PATH_MM {
+                let middle = 0.5 * (fits + too_large);
+                match self.inner_place(middle) {
+                    Some(place) => (at, fits) = (place, middle),
+                    None => too_large = middle,
+                }
+            }
+            // Where all of a slot is as wide, its middle rather than its end.
+            let slot = attempts([Variant::AsItIs])
+                .next()
+                .and_then(|attempt| attempt.propose(self, -fits));
+            let middle = slot.and_then(|loops| Some(loops.first()?.bounds().center()));
+            let has_room = |p: &Point| {
+                self.index.winding(*p) != 0 && self.index.nearest_within(*p, fits - PATH_MM).is_none()
+            };
+            let at = middle.filter(has_room).unwrap_or(at);
+            (at + self.prepared.origin, 0.5 * (fits + too_large))
         })
     }
 
@@ -215,16 +272,26 @@ const OTHERWISE: [Variant; 5] = [
 const AS_CHORDS: [Variant; 2] = [Variant::AlongArcs, Variant::Polygon];
 
 /// The ways of asking about a contour, the quickest first.
-fn variants(outline: &Polyline, offset_mm: f64) -> Vec<Variant> {
+fn quickest_first(outline: &Polyline, offset_mm: f64) -> Vec<Attempt> {
     let count = outline.segment_count();
+    let short = |share: f64| outline.length() <= share * offset_mm.abs() * count as f64;
     let as_it_is: &[Variant] = &[Variant::AsItIs];
-    if count < MANY_SEGMENTS {
-        [as_it_is, &OTHERWISE, &AS_CHORDS].concat()
-    } else if outline.length() > CRUMB_SHARE * offset_mm.abs() * count as f64 {
-        [as_it_is, &AS_CHORDS, &OTHERWISE].concat()
-    } else {
+    let variants = if short(CRUMB_SHARE) {
         [&AS_CHORDS, as_it_is, &OTHERWISE].concat()
+    } else if count < MANY_SEGMENTS {
+        [as_it_is, &OTHERWISE, &AS_CHORDS].concat()
+    } else {
+        [as_it_is, &AS_CHORDS, &OTHERWISE].concat()
+    };
+    let mut all: Vec<Attempt> = attempts(variants).collect();
+    if short(CHORD_SHARE) && !short(CRUMB_SHARE) {
+        let along_arcs = all
+            .iter()
+            .position(|attempt| matches!(attempt.variant, Variant::AlongArcs));
+        let next = along_arcs.map(|i| all.remove(i));
+        all.splice(1..1, next);
     }
+    all
 }
 
 impl Variant {

@@ -7,6 +7,7 @@
 
 use std::f64::consts::{PI, TAU};
 
+use super::offset::Offsets;
 use super::{RefusalReason, offset};
 use crate::geometry::{Point, Polyline, Vertex};
 
@@ -398,6 +399,36 @@ fn paths_are_verified_with_the_digits_that_are_written() {
                     .fold(f64::INFINITY, f64::min);
                 assert!((away - offset_mm.abs()).abs() < 3e-9, "{away}");
             }
+        }
+    }
+}
+
+/// A circle in chords, as a drawing rounds them, and the wire nearly as large: there is room for it up to the inradius r·cos(π/n), and
+/// what is left to run is shorter a chord than any place that is looked at by itself.
+#[test]
+fn round_openings_of_short_chords_are_entered_up_to_their_inradius() {
+    for (n, decimals) in [(24, 12), (220, 6), (904, 12)] {
+        let rounded = |value: f64| (value * 10_f64.powi(decimals)).round() / 10_f64.powi(decimals);
+        let at = |i: u32| {
+            let (sin, cos) = (TAU * f64::from(i) / f64::from(n)).sin_cos();
+            (rounded(0.1 * cos), rounded(0.1 * sin), 0.0)
+        };
+        let opening = Polyline::closed((0..n).map(at));
+        let inradius = 0.1 * (PI / f64::from(n)).cos();
+        for (less_mm, loops) in [(0.001, 1), (-3e-4, 0), (-0.05, 0)] {
+            let found = offset(&opening, less_mm - inradius).expect("verified");
+            assert_eq!(
+                found.loops.len(),
+                loops,
+                "{n} chords, {less_mm} mm less than the inradius"
+            );
+        }
+        if n < 904 {
+            let (_, radius_mm) = Offsets::of(&opening).expect("a loop").roomiest();
+            assert!(
+                (radius_mm - inradius).abs() < 1e-5,
+                "{n} chords: {radius_mm}, not {inradius}"
+            );
         }
     }
 }

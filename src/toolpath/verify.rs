@@ -15,6 +15,7 @@
 
 mod complete;
 mod flaw;
+mod room;
 mod simple;
 mod stretch;
 #[cfg(test)]

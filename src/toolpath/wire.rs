@@ -17,7 +17,6 @@ use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
 use crate::id::ContourId;
 use crate::pass::{CornerRun, Group, Pass};
-use crate::tolerance::PATH_MM;
 
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
 /// pass before. Near-linear in the segments of each contour.
@@ -351,7 +350,14 @@ fn reach_of(
         },
     };
     if loops.is_empty() {
-        let neck = widest(contour, offsets, pass.offset_mm);
+        let (at, radius_mm) = offsets
+            .as_ref()
+            .map_or_else(|_| (contour.bounds.center(), 0.0), |of| of.offsets.roomiest());
+        let neck = Neck {
+            at,
+            width_mm: 2.0 * radius_mm,
+            required_clearance_mm: 2.0 * pass.offset_mm,
+        };
         paths.vanished.push(Vanished {
             contour: contour.id,
             pass: pass.pass,
@@ -386,26 +392,4 @@ fn reach_of(
         paths.unreached.extend(places.iter().map(unreached));
     }
     paths
-}
-
-/// Where the wire would have most room in a contour that has none for `offset_mm`: the largest offset that
-/// leaves a loop, found by halving until the width is known to the accuracy of the paths.
-fn widest(contour: &Contour, offsets: &Result<OffsetsOf, RefusedOffset>, offset_mm: f64) -> Neck {
-    let (mut fits, mut too_wide) = (0.0, offset_mm);
-    let mut at = contour.bounds.center();
-    while too_wide - fits > 0.1 * PATH_MM {
-        let middle = 0.5 * (fits + too_wide);
-        match offsets.as_ref().map(|offsets| offsets.at(middle)) {
-            Ok(Ok(found)) if !found.loops.is_empty() => {
-                at = found.loops[0].bounds().center();
-                fits = middle;
-            }
-            _ => too_wide = middle,
-        }
-    }
-    Neck {
-        at,
-        width_mm: fits + too_wide,
-        required_clearance_mm: 2.0 * offset_mm,
-    }
 }

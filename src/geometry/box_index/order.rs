@@ -7,6 +7,7 @@
 
 use rayon::prelude::*;
 
+use crate::cancel::asking;
 use crate::geometry::{Bounds, Point};
 
 /// Cells of the tree's curve along each axis.
@@ -46,11 +47,11 @@ pub(super) fn tiled(boxes: &[Bounds]) -> Vec<usize> {
         }
     };
     let mut order: Vec<usize> = (0..boxes.len()).collect();
-    order.par_sort_unstable_by(by(|p| p.x));
+    order.par_sort_unstable_by(asking(by(|p| p.x)));
     let leaves = boxes.len().div_ceil(LEAF) as f64;
     let strip = LEAF * leaves.sqrt().ceil() as usize;
     for strip in order.chunks_mut(strip.max(1)) {
-        strip.sort_unstable_by(by(|p| p.y));
+        strip.sort_unstable_by(asking(by(|p| p.y)));
     }
     order
 }

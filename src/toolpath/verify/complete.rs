@@ -18,7 +18,7 @@
 use super::stretch::near_each;
 use super::{PathFault, PathFlaw, Verifier, around, near};
 use crate::geometry::{Segment, SegmentIndex};
-use crate::tolerance::{PATH_MM, SAME_POINT_MM};
+use crate::tolerance::{NUDGE_MM, PATH_MM, SAME_POINT_MM};
 
 /// Two feet on the contour are opposite walls, not neighbours, when the directions to them differ by more
 /// than the angle with this cosine (30°).
@@ -60,7 +60,7 @@ impl Verifier<'_> {
 
     /// The curves on which every point at the distance lies: a parallel of each segment, and behind it an arc round the
     /// corner if that juts out towards the wire; each runs with the contour on its left, and they follow one another as along a path.
-    fn raw_elements(&self) -> impl Iterator<Item = OffsetElement> + '_ {
+    pub(super) fn raw_elements(&self) -> impl Iterator<Item = OffsetElement> + '_ {
         let segments = self.contour.segments();
         let n = segments.len();
         let walk = move |i: usize| {
@@ -137,35 +137,41 @@ impl Verifier<'_> {
             return Ok(());
         }
         *undecided += 1;
-        if element.length() > PATH_MM / 4.0 {
-            return element.halves().into_iter().try_for_each(|half| {
-                self.covered_by(
-                    half,
-                    &near(walls, half, self.distance + PATH_MM),
-                    &near(pieces, half, PATH_MM),
-                    undecided,
-                )
-            });
+        if element.length() <= PATH_MM / 4.0 {
+            let to_path = pieces.iter().map(|piece| piece.distance(at));
+            if to_path.fold(f64::INFINITY, f64::min) <= PATH_MM {
+                return Ok(());
+            }
+            let nearer = walls
+                .iter()
+                .any(|wall| wall.distance(at) < self.distance - SAME_POINT_MM);
+            // No wall forbids all of the shortest piece, however little of it is free: along crumbs such pieces make up a path.
+            if (!nearer || element.length() <= NUDGE_MM) && self.on_side(at) {
+                return Err(PathFlaw {
+                    at,
+                    fault: PathFault::Missing,
+                });
+            }
+            if element.length() <= NUDGE_MM {
+                return Ok(());
+            }
         }
-        let away = pieces
-            .iter()
-            .map(|piece| piece.distance(at))
-            .fold(f64::INFINITY, f64::min);
-        let nearer = walls
-            .iter()
-            .any(|wall| wall.distance(at) < self.distance - SAME_POINT_MM);
-        if away > PATH_MM && !nearer && self.on_side(at) {
-            return Err(PathFlaw {
-                at,
-                fault: PathFault::Missing,
-            });
-        }
-        Ok(())
+        element.halves().into_iter().try_for_each(|half| {
+            self.covered_by(
+                half,
+                &near(walls, half, self.distance + PATH_MM),
+                &near(pieces, half, PATH_MM),
+                undecided,
+            )
+        })
     }
 
     /// Whether `wall` forbids the wire all along `element`, or leaves it no more room than a path may leave out
     /// opposite to the wall that `element` follows.
     fn rules_out(&self, element: Segment, wall: Segment) -> bool {
+        if !may_be_within(element, wall, self.distance + self.room_mm) {
+            return false;
+        }
         let farthest = element.farthest_from(wall);
         let opposite = |t: f64| {
             let at = element.at(t);
@@ -178,8 +184,8 @@ impl Verifier<'_> {
 }
 
 /// A curve at the offset from a wall or corner.
-struct OffsetElement {
-    curve: Segment,
+pub(super) struct OffsetElement {
+    pub(super) curve: Segment,
     /// The walls before and behind.
     beside: [Segment; 2],
 }
@@ -246,7 +252,14 @@ pub(in crate::toolpath) fn just_fits(contour: &SegmentIndex, offset_mm: f64) -> 
 
 /// Whether all of `element` is within [`PATH_MM`] of one of `pieces`.
 fn on_path(element: Segment, pieces: &[Segment]) -> bool {
-    pieces
+    let mut near = pieces
         .iter()
-        .any(|&piece| element.farthest_from(piece) <= PATH_MM)
+        .filter(|&&piece| may_be_within(element, piece, PATH_MM));
+    near.any(|&piece| element.farthest_from(piece) <= PATH_MM)
+}
+
+/// `false` where their middles tell that `element` does not lie within `reach` of `other` as a whole: of many, mostly all but a few.
+fn may_be_within(element: Segment, other: Segment, reach: f64) -> bool {
+    let (away, farthest) = (other.middle() - element.middle(), reach + other.half_extent());
+    away.dot(away) <= farthest * farthest
 }
