@@ -6,10 +6,10 @@ use clap::{Args, ValueHint};
 
 use super::Failure;
 use super::input::file_text;
-use super::job_keys::{KeyOptions, heading};
+use super::job_keys::{GivenKeys, KeyOptions, heading};
 use super::reading::ReadingArgs;
 use super::starts::StartArgs;
-use crate::job::{JobFile, JobFileError, JobPart, Key, KeyGroup};
+use crate::job::{JobFile, JobPart, Key, KeyGroup};
 
 /// What is asked of the cut.
 #[derive(Debug, Args)]
@@ -19,7 +19,7 @@ pub(super) struct DemandArgs {
 
     /// What is asked of a layer or contour, such as `layer DIE=finish N5; tolerance 25H7` or `contour 3=passes 1`
     #[arg(long, value_name = "SCOPE=DEMAND", value_parser = scoped, value_hint = ValueHint::Other, help_heading = heading(KeyGroup::Job))]
-    demand: Vec<(DemandScope, PartKeys)>,
+    demand: Vec<(DemandScope, GivenKeys<JobPart>)>,
 
     /// The shop's own book, laid over the built-in one
     #[arg(short, long, value_name = "FILE", value_hint = ValueHint::FilePath, help_heading = heading(KeyGroup::Shop))]
@@ -34,19 +34,6 @@ pub(super) struct DemandArgs {
 enum DemandScope {
     Layer(String),
     Contour(usize),
-}
-
-/// Keys of a part of a job as the command line gives them.
-#[derive(Clone, Debug)]
-struct PartKeys(Vec<(&'static Key<JobPart>, String)>);
-
-impl PartKeys {
-    fn merge_into(&self, part: &mut JobPart) {
-        for (key, text) in &self.0 {
-            key.set(part, text)
-                .expect("it was read when the command line was");
-        }
-    }
 }
 
 /// A drawing and its job.
@@ -85,13 +72,13 @@ impl DemandArgs {
             part.merge_into(held.or_default());
         }
         let sound = job.validate().and_then(|()| job.demands());
-        sound.map_err(|error| {
-            if let JobFileError::Demand(error) = error {
-                return Failure::Demand(error);
+        sound.map_err(|error| match Failure::from(error) {
+            Failure::Asked { error, .. } => {
+                let key = error.field().unwrap_or_default();
+                let option = self.keys.option_of(key).or_else(|| reading.option_of(key));
+                Failure::Asked { error, option }
             }
-            let key = error.field().unwrap_or_default();
-            let option = self.keys.option_of(key).or_else(|| reading.option_of(key));
-            Failure::Asked { error, option }
+            other => other,
         })?;
         Ok(job)
     }
@@ -123,7 +110,7 @@ pub(super) fn read_job(file: &Path, largest_mb: u64) -> Result<(PathBuf, JobFile
 
 /// Reads `layer DIE=finish N5; tolerance 25H7`. A name may hold an equals sign: the demand begins after the first one
 /// that a word of a demand follows.
-fn scoped(text: &str) -> Result<(DemandScope, PartKeys), String> {
+fn scoped(text: &str) -> Result<(DemandScope, GivenKeys<JobPart>), String> {
     let mut signs = text.match_indices('=');
     let (at, _) = signs
         .find(|(at, _)| clause(text[at + 1..].split(';').next().unwrap_or_default()).is_ok())
@@ -139,7 +126,7 @@ fn scoped(text: &str) -> Result<(DemandScope, PartKeys), String> {
         _ => return Err("a demand is on `layer NAME` or on `contour N`".into()),
     };
     let clauses = text[at + 1..].split(';').map(clause).collect::<Result<_, _>>()?;
-    Ok((scope, PartKeys(clauses)))
+    Ok((scope, GivenKeys(clauses)))
 }
 
 /// Splits a clause into the key of a demand and its value.

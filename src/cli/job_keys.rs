@@ -13,7 +13,27 @@ const MOST_WORDS_SHOWN: usize = 5;
 
 /// Keys of a job as the command line gives them: those that say how the drawing is read, or all others.
 #[derive(Clone, Debug, Default)]
-pub(super) struct KeyOptions<const READING: bool>(Vec<(usize, String)>);
+pub(super) struct KeyOptions<const READING: bool>(GivenKeys<JobFile>);
+
+/// Keys with their values as the command line gives them. Each value was read when the line was.
+#[derive(Clone, Debug)]
+pub(super) struct GivenKeys<J: 'static>(pub(super) Vec<(&'static Key<J>, String)>);
+
+impl<J> Default for GivenKeys<J> {
+    /// None.
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<J> GivenKeys<J> {
+    /// Lays them over a job, or over a part of one.
+    pub(super) fn merge_into(&self, job: &mut J) {
+        for (key, text) in &self.0 {
+            key.set(job, text).expect("it was read when the command line was");
+        }
+    }
+}
 
 /// What stands above the options of a group.
 pub(super) const fn heading(group: KeyGroup) -> &'static str {
@@ -30,12 +50,11 @@ pub(super) const fn heading(group: KeyGroup) -> &'static str {
 pub(super) const OUTPUT: &str = "Output";
 
 impl<const READING: bool> KeyOptions<READING> {
-    /// The keys, each with its place in the table.
-    fn keys() -> impl Iterator<Item = (usize, &'static Key<JobFile>)> {
-        let mut keys: Vec<_> = JobFile::KEYS.iter().enumerate().collect();
-        keys.retain(|(_, key)| (key.group == KeyGroup::Drawing) == READING);
-        keys.sort_by_key(|(_, key)| (key.group, key.asked != Asked::Often));
-        keys.into_iter()
+    fn keys() -> Vec<&'static Key<JobFile>> {
+        let mut keys: Vec<_> = JobFile::KEYS.iter().collect();
+        keys.retain(|key| (key.group == KeyGroup::Drawing) == READING);
+        keys.sort_by_key(|key| (key.group, key.asked != Asked::Often));
+        keys
     }
 
     /// Returns the job, overridden by the command line.
@@ -44,18 +63,14 @@ impl<const READING: bool> KeyOptions<READING> {
         if self.gives("blank_mm") || self.gives("margin_mm") {
             (job.blank_mm, job.margin_mm) = (None, None);
         }
-        for (at, text) in &self.0 {
-            JobFile::KEYS[*at]
-                .set(&mut job, text)
-                .expect("it was read when the command line was");
-        }
+        self.0.merge_into(&mut job);
         job
     }
 
     /// Returns the option by which a key is given, if it is.
     pub(super) fn option_of(&self, key: &str) -> Option<&'static str> {
-        let mut given = self.0.iter().map(|(at, _)| &JobFile::KEYS[*at]);
-        given.find(|given| given.key == key).map(|given| given.option)
+        let given = self.0.0.iter().find(|(given, _)| given.key == key);
+        given.map(|(given, _)| given.option)
     }
 
     fn gives(&self, key: &str) -> bool {
@@ -65,7 +80,7 @@ impl<const READING: bool> KeyOptions<READING> {
 
 impl<const READING: bool> Args for KeyOptions<READING> {
     fn augment_args(command: Command) -> Command {
-        Self::keys().fold(command, |command, (_, key)| command.arg(option(key)))
+        command.args(Self::keys().into_iter().map(option))
     }
 
     fn augment_args_for_update(command: Command) -> Command {
@@ -75,15 +90,17 @@ impl<const READING: bool> Args for KeyOptions<READING> {
 
 impl<const READING: bool> FromArgMatches for KeyOptions<READING> {
     fn from_arg_matches(matches: &ArgMatches) -> Result<Self, Error> {
-        let given = |(at, key): (usize, &Key<JobFile>)| {
+        let given = |key: &'static Key<JobFile>| {
             let text = if key.value_name.is_empty() {
                 matches.get_flag(key.key).then(|| true.to_string())
             } else {
                 matches.get_one::<String>(key.key).cloned()
             };
-            text.map(|text| (at, text))
+            text.map(|text| (key, text))
         };
-        Ok(Self(Self::keys().filter_map(given).collect()))
+        Ok(Self(GivenKeys(
+            Self::keys().into_iter().filter_map(given).collect(),
+        )))
     }
 
     fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), Error> {
