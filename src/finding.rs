@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::geometry::Point;
 use crate::id::ContourId;
+use crate::message::Message;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -54,9 +55,9 @@ pub struct Finding {
     /// What it was held against.
     pub limit: Option<Quantity>,
     /// Lower case, no full stop, with the value and the limit and their units.
-    pub message: String,
+    pub message: Message,
     /// What to do about it.
-    pub remedy: String,
+    pub remedy: Message,
 }
 
 #[expect(clippy::ref_option, reason = "the shape serde asks for")]
@@ -102,7 +103,12 @@ impl Quantity {
 
 impl Finding {
     /// Makes a finding with no place yet; add what is known with the `with_…` calls.
-    pub fn new(name: &'static str, severity: Severity, message: String, remedy: impl Into<String>) -> Self {
+    pub fn new(
+        name: &'static str,
+        severity: Severity,
+        message: impl Into<Message>,
+        remedy: impl Into<Message>,
+    ) -> Self {
         Self {
             name,
             severity,
@@ -113,7 +119,7 @@ impl Finding {
             contour: None,
             measured: None,
             limit: None,
-            message,
+            message: message.into(),
             remedy: remedy.into(),
         }
     }

@@ -84,6 +84,7 @@ cfg_if! {
         pub mod cancel;
         pub mod units;
         pub mod id;
+        pub mod message;
         pub mod geometry;
         pub mod finding;
         pub mod shop;

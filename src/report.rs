@@ -25,7 +25,6 @@ pub mod svg;
 #[cfg(feature = "cli")]
 pub mod terminal;
 mod markdown;
-mod number;
 mod pieces;
 mod sides;
 mod steps;
@@ -43,10 +42,10 @@ use crate::id::GroupId;
 use crate::plan::Plan;
 use crate::shop::Figure;
 
+pub(crate) use crate::message::number::{plain, plain_lines};
 pub use job_file::reading_job;
 pub use lengths::Lengths;
 pub use markdown::checks_markdown;
-pub(crate) use number::{plain, plain_lines};
 
 /// Layer of a contour's first curve; empty when it has none.
 fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {

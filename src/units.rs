@@ -40,6 +40,12 @@ pub struct Band {
     pub high: f64,
 }
 
+impl From<f64> for Band {
+    fn from(value: f64) -> Self {
+        Self::exact(value)
+    }
+}
+
 impl Band {
     /// Makes a figure that is exactly known.
     pub const fn exact(value: f64) -> Self {

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 use crate::tolerance::JUST_FITS_MM;
 
 /// A slot that the wire does not fit.
@@ -28,9 +29,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             continue;
         };
         sink.push(|| {
-            let message = format!(
-                "a slot {:.4} mm wide: the rough cut of {} mm wire is {:.4} mm wide",
-                place.width_mm, wire.wire_mm, wire.kerf_mm
+            let message = message!(
+                "a slot {} wide: the rough cut of {} wire is {} wide",
+                mm(place.width_mm).fixed(4),
+                mm(wire.wire_mm),
+                mm(wire.kerf_mm).fixed(4)
             );
             let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .on_contour(place.contours.0)

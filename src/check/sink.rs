@@ -1,5 +1,6 @@
 use crate::cancel::checkpoint;
 use crate::finding::Finding;
+use crate::message::message;
 
 /// How many findings of one name are kept one by one.
 const PLACED: usize = 50;
@@ -27,7 +28,7 @@ impl Sink {
         let worst = self.findings.iter_mut().min_by_key(|finding| finding.severity);
         if let (Some(worst), 1..) = (worst, self.left_out) {
             let all = PLACED + self.left_out;
-            worst.message = format!("{}; first of {all}", worst.message);
+            worst.message += message!("; first of {}", all);
         }
         self.findings
     }

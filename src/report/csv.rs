@@ -4,8 +4,8 @@
 use csv::{Terminator, WriterBuilder};
 
 use crate::estimate::JobTotals;
+use crate::message::number::{fixed, plain};
 use crate::plan::{Candidate, Comparison, shortfalls_in_words};
-use crate::report::number::{fixed, plain};
 use crate::report::words;
 use crate::units::Band;
 

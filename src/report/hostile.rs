@@ -6,10 +6,10 @@ use proptest::prelude::*;
 use roxmltree::Document;
 
 use super::html::tests::tree;
-use super::number::plain;
 use super::{Lengths, html, job_file, sample, svg, terminal};
 use crate::finding::Finding;
 use crate::job::JobFile;
+use crate::message::number::plain;
 use crate::plan::{self, Alternatives, Comparison, Plan, Planner};
 use crate::shop::Book;
 
@@ -49,8 +49,8 @@ fn rename(plan: &mut Plan, name: &str) {
     plan.inspection.file = format!("{name}.dxf");
     plan.inspection.assumptions.push(name.to_owned());
     plan.inspection.findings.push(Finding {
-        message: name.to_owned(),
-        remedy: name.to_owned(),
+        message: name.into(),
+        remedy: name.into(),
         layer: Some(name.to_owned()),
         entities: vec![name.to_owned()],
         ..sample::finding()

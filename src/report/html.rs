@@ -22,8 +22,8 @@ use table::{heads, minutes, table};
 
 pub use finished_jobs::calibration;
 
+use crate::message::number::{fixed, plain, short, um};
 use crate::plan::{Alternatives, Plan};
-use crate::report::number::{fixed, plain, short, um};
 use crate::report::sides::{SideSources, purpose_with_side, side_source};
 use crate::report::totals::Totals;
 use crate::report::{svg, words};

@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
 use super::layer_of;
-use super::number::{counted, plain};
 use super::sides::sizes_in_words;
 use super::words;
 use crate::check::question_words::{in_words, purpose_word, toml_key};
 use crate::contour::{Contour, PurposeFrom, Role, SideFrom};
 use crate::job::{JobFile, JobFileError, Purpose};
+use crate::message::number::{counted, plain};
 use crate::plan::Inspection;
 use crate::question::{Interpretation, Question};
 

@@ -1,20 +1,11 @@
 //! Lengths as printed, in millimetres or in inches. Reports are written in millimetres and micrometres; what is asked for in
 //! inches is turned round once, at the end, with enough decimals to lose nothing of what was printed.
 
-use super::number::{fixed, short};
+use crate::message::number::{fixed, short};
 use crate::units::roughness::UIN_PER_UM;
 use crate::units::{MM_PER_INCH, UM_PER_MM};
 
-/// The unit of the lengths that are printed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[non_exhaustive]
-pub enum Lengths {
-    /// Millimetres, small ones in micrometres.
-    #[default]
-    Mm,
-    /// Inches, roughness in microinches.
-    Inch,
-}
+pub use crate::message::Lengths;
 
 /// A metric unit as printed, and what stands for it in inches.
 struct Turned {

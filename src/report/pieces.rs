@@ -1,8 +1,8 @@
 //! Describes what drops.
 
-use super::number::{counted, fixed, short};
 use crate::id::{ContourId, GroupId};
 use crate::job::TabFace;
+use crate::message::number::{counted, fixed, short};
 use crate::plan::Plan;
 use crate::process::{PieceKind, Removal, Separation};
 

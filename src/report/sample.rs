@@ -4,6 +4,7 @@ use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::JobFile;
+use crate::message::{message, mm};
 use crate::plan::{Inspection, Plan, Planner};
 use crate::shop::Book;
 
@@ -54,7 +55,7 @@ pub(crate) fn finding() -> Finding {
     let mut finding = Finding::new(
         "open-contour",
         Severity::Error,
-        "the contour does not close: its ends are 0.3 mm apart".into(),
+        message!("the contour does not close: its ends are {} apart", mm(0.3)),
         "close the gap in the drawing, or join it with `--join 0.3`",
     )
     .at(Point::new(40.0, 20.0))

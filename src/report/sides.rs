@@ -2,11 +2,11 @@
 
 use serde::Serialize;
 
-use super::number::counted;
 use super::words;
 use crate::check::question_words::size_in_words;
 use crate::contour::{Contour, Role, SideFrom};
 use crate::job::Purpose;
+use crate::message::number::counted;
 use crate::plan::Inspection;
 
 /// Where the material of an edge stays.

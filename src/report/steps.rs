@@ -1,8 +1,8 @@
 //! Starts and the order of cutting, in words and rows.
 
-use super::number::{counted, fixed, short};
 use super::pieces::{about_mass, caution, kind};
 use crate::id::{ContourId, PassNo};
+use crate::message::number::{counted, fixed, short};
 use crate::plan::{OperationKind, Plan, TimedOperation};
 use crate::process::{PieceKind, Start, StartOrigin};
 

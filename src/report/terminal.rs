@@ -20,9 +20,9 @@ use anstyle::{AnsiColor, Style};
 
 use crate::check::{self, Check};
 use crate::finding::Severity;
+use crate::message::number::plain_lines;
 use crate::report::Lengths;
 use crate::report::json::SCHEMAS;
-use crate::report::number::plain_lines;
 use crate::report::words;
 
 pub use book::{doubts, flaws, numbers};

@@ -7,9 +7,9 @@ use crate::estimate::{BlankMaterial, Confidence, Presence, Verdict};
 use crate::finding::Severity;
 use crate::id::ContourId;
 use crate::job::{OffsetBasis, Purpose};
+use crate::message::number::{counted, fixed, plain};
 use crate::pass::PassKind;
 use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan, RemedyKind};
-use crate::report::number::{counted, fixed, plain};
 use crate::shop::{Basis, MinutesHold};
 use crate::toolpath::UnreachedKind;
 

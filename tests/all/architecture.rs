@@ -10,11 +10,12 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 24] = [
+const LAYERS: [&str; 25] = [
     "tolerance",
     "cancel",
     "units",
     "id",
+    "message",
     "geometry",
     "finding",
     "shop",

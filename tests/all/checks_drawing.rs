@@ -37,7 +37,7 @@ fn messages(name: &str) -> Vec<String> {
     let check = check::find(name).expect("the check is registered");
     findings(check, "fires")
         .into_iter()
-        .map(|finding| finding.message)
+        .map(|finding| finding.message.to_string())
         .collect()
 }
 

@@ -50,7 +50,7 @@ fn findings_of(drawing: &str, name: &str, material: &str, thickness_mm: f64, mor
 fn messages(name: &str) -> Vec<String> {
     findings(name, "fires")
         .into_iter()
-        .map(|finding| finding.message)
+        .map(|finding| finding.message.to_string())
         .collect()
 }
 

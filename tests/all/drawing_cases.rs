@@ -35,11 +35,7 @@ fn told(name: &str, check: &str, severity: Severity, message: &str) {
     let findings = inspect(name).unwrap_or_else(|error| panic!("{name}: {error}"));
     let found = findings.iter().find(|finding| finding.name == check);
     let found = found.unwrap_or_else(|| panic!("{name}: {check} keeps silent: {findings:?}"));
-    assert_eq!(
-        (found.severity, found.message.as_str()),
-        (severity, message),
-        "{name}"
-    );
+    assert_eq!((found.severity, &*found.message), (severity, message), "{name}");
 }
 
 fn case(name: &str) -> Drawing {
@@ -75,7 +71,7 @@ fn t08_layers_off_and_frozen_are_left_out_and_told() {
     let hidden = findings
         .iter()
         .filter(|finding| finding.name == "hidden-geometry");
-    let hidden: Vec<_> = hidden.map(|finding| finding.message.as_str()).collect();
+    let hidden: Vec<_> = hidden.map(|finding| &*finding.message).collect();
     assert_eq!(
         hidden,
         [

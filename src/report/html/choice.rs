@@ -1,8 +1,8 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::table::{heads, table};
+use crate::message::number::{counted, fixed, plain};
 use crate::plan::{Alternatives, Candidate, Plan, shortfalls_in_words};
-use crate::report::number::{counted, fixed, plain};
 use crate::report::{svg, words};
 use crate::units::Band;
 

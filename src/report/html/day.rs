@@ -1,7 +1,7 @@
 use maud::{Markup, PreEscaped, html};
 
+use crate::message::number::fixed;
 use crate::plan::{Activity, Day, Plan};
-use crate::report::number::fixed;
 use crate::report::{svg, words};
 use crate::units::MIN_PER_HOUR;
 

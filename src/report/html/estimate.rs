@@ -2,8 +2,8 @@ use maud::{Markup, html};
 
 use super::table::{band_cells, heads, minutes, rounded, table, unknown};
 use crate::estimate::{CostBreakdown, Time};
+use crate::message::number::{fixed, plain};
 use crate::plan::{Plan, order_days};
-use crate::report::number::{fixed, plain};
 use crate::report::words;
 use crate::shop::Figure;
 

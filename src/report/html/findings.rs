@@ -2,8 +2,8 @@ use maud::{Markup, html};
 
 use crate::check;
 use crate::finding::{Finding, Severity};
+use crate::message::number::{counted, plain, short};
 use crate::plan::Plan;
-use crate::report::number::{counted, plain, short};
 use crate::report::{same_name, words};
 
 /// Most findings of one name that are written out.

@@ -3,7 +3,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::STYLE;
 use super::table::{heads, rounded, table};
 use crate::calibrate::{Calibrated, JobOutcome, RateFit};
-use crate::report::number::{fixed, plain};
+use crate::message::number::{fixed, plain};
 use crate::report::{svg, words};
 
 /// Estimate against actual of every job of a log, worst first, as a page that needs nothing else.

@@ -3,9 +3,9 @@ use maud::{Markup, html};
 use super::table::{heads, table};
 use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::GroupId;
+use crate::message::number::{counted, fixed, short, um};
 use crate::pass::Pass;
 use crate::plan::Plan;
-use crate::report::number::{counted, fixed, short, um};
 use crate::report::words;
 
 const NAMES: [&str; 10] = [

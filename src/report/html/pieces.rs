@@ -2,9 +2,9 @@ use maud::{Markup, html};
 
 use super::table::{heads, table};
 use crate::id::ContourId;
+use crate::message::number::fixed;
 use crate::plan::Plan;
 use crate::process::Separation;
-use crate::report::number::fixed;
 use crate::report::{pieces, words};
 
 /// Most rows of a table.

@@ -4,9 +4,9 @@ use maud::{Markup, html};
 
 use super::table::{heads, table};
 use crate::id::PassNo;
+use crate::message::number::{band, plain};
 use crate::plan::Plan;
 use crate::report::figures;
-use crate::report::number::{band, plain};
 use crate::report::words;
 use crate::shop::{Basis, Term};
 

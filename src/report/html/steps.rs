@@ -1,8 +1,8 @@
 use maud::{Markup, html};
 
 use super::table::{heads, table};
+use crate::message::number::{fixed, short};
 use crate::plan::Plan;
-use crate::report::number::{fixed, short};
 use crate::report::{steps, words};
 
 /// Most rows of a table.

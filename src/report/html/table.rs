@@ -1,6 +1,6 @@
 use maud::{Markup, html};
 
-use crate::report::number::{band, duration, fixed, fixed_band};
+use crate::message::number::{band, duration, fixed, fixed_band};
 use crate::units::Band;
 
 /// Writes a table that can be moved sideways where the page is narrow, with the keyboard too.

@@ -239,7 +239,7 @@ fn every_number_of_the_book_is_listed_with_its_source() {
             .iter()
             .filter(|term| !term.is_figure && term.basis != Basis::Given)
         {
-            let value = crate::report::number::band(term.value);
+            let value = crate::message::number::band(term.value);
             let row = rows.iter().find(|row| {
                 let stem = row[0].split(", pass").next().expect("a name");
                 term.name.starts_with(stem)

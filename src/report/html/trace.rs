@@ -2,9 +2,9 @@ use maud::{Markup, html};
 
 use super::table::{heads, table, with_unit};
 use crate::id::GroupId;
+use crate::message::number::{band, plain};
 use crate::plan::Plan;
 use crate::report::figures;
-use crate::report::number::{band, plain};
 use crate::report::words;
 use crate::shop::{Figure, Term};
 

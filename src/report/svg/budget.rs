@@ -8,8 +8,8 @@ use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, round_lengt
 use super::style;
 use crate::estimate::Accuracy;
 use crate::job::Scope;
+use crate::message::number::{fixed, short};
 use crate::plan::{GroupPlan, WallRequirement};
-use crate::report::number::{fixed, short};
 use crate::units::{Band, UM_PER_MM};
 
 const WIDTH: f64 = 190.0;

@@ -12,8 +12,8 @@ use super::sheet::{
     Anchor, Area, HEIGHT, SheetSpot, WIDTH, coordinate, group, line, rectangle, spot, text, title,
 };
 use super::style;
+use crate::message::number::{duration, fixed, plain, short};
 use crate::plan::{Candidate, Comparison, Plan, WallRequirement};
-use crate::report::number::{duration, fixed, plain, short};
 use crate::report::words;
 use crate::units::Band;
 

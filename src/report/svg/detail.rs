@@ -5,7 +5,7 @@ use super::Content;
 use super::view::View;
 use crate::geometry::Polyline;
 use crate::id::PassNo;
-use crate::report::number::counted;
+use crate::message::number::counted;
 
 /// What a sheet leaves out.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -6,7 +6,7 @@ use super::labels::Labels;
 use super::sheet::{Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, round_length, spot, text};
 use super::view::View;
 use crate::geometry::Bounds;
-use crate::report::number::short;
+use crate::message::number::short;
 
 /// Width and height of the part, clear of all that is drawn (`drawn_bounds`).
 pub(super) fn dimensions(view: &View, bounds: Bounds, drawn_bounds: Bounds, labels: &mut Labels) -> Group {

@@ -5,7 +5,7 @@ use super::sheet::{Anchor, Area, group, spot, text};
 use super::text::{BOLD, width, wrapped};
 use crate::check::{self, Stage};
 use crate::finding::Finding;
-use crate::report::number::counted;
+use crate::message::number::counted;
 use crate::report::{same_name, words};
 
 const SIZE: f64 = 2.2;

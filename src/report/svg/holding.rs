@@ -10,9 +10,9 @@ use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot,
 use super::signs::{LABELLED, MOST_LABELS};
 use super::view::View;
 use crate::geometry::Bounds;
+use crate::message::number::fixed;
 use crate::plan::Plan;
 use crate::process::Separation;
-use crate::report::number::fixed;
 use crate::report::pieces;
 
 /// Draws the blank below everything.

@@ -15,8 +15,8 @@ use crate::contour::{Contour, Role};
 use crate::finding::{Finding, Severity};
 use crate::geometry::Vector;
 use crate::job::Purpose;
+use crate::message::number::um;
 use crate::plan::Plan;
-use crate::report::number::um;
 use crate::report::same_name;
 
 /// The places that no path of the last pass reaches.

@@ -11,8 +11,8 @@ use super::view::View;
 use crate::contour::Contour;
 use crate::geometry::{Polyline, Vertex};
 use crate::id::ContourId;
+use crate::message::number::{fixed, um};
 use crate::plan::Plan;
-use crate::report::number::{fixed, um};
 use crate::toolpath::{Engagement, Overload, WireLoop};
 
 /// From how many times the stock meant on each step begins. Below the first a line would say nothing; from the second

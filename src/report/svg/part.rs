@@ -17,8 +17,8 @@ use crate::contour::{Contour, Role};
 use crate::geometry::{Bounds, Polyline};
 use crate::id::GroupId;
 use crate::job::Purpose;
+use crate::message::number::{fixed, short, um};
 use crate::plan::Plan;
-use crate::report::number::{fixed, short, um};
 use crate::report::words;
 use crate::toolpath::WireLoop;
 

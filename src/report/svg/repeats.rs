@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Role};
 use crate::id::ContourId;
-use crate::report::number::short;
+use crate::message::number::short;
 use crate::report::words;
 use crate::tolerance::ROUND_SHARE;
 

@@ -5,7 +5,7 @@ use svg::node::element::{Group, Line, Path, Rectangle, Text, Title};
 
 use super::text::{BOLD, fitted};
 use crate::cancel::checkpoint;
-use crate::report::number::{plain_lines, short};
+use crate::message::number::{plain_lines, short};
 
 /// Width of the sheet, mm (A4, ISO 216, laid on its side).
 pub(super) const WIDTH: f64 = 297.0;

@@ -7,8 +7,8 @@ use svg::node::element::{Group, Style, Title};
 use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, spot, text};
 use super::style;
 use super::text::width;
+use crate::message::number::{fixed, short};
 use crate::plan::{Activity, Day, DayBlock};
-use crate::report::number::{fixed, short};
 use crate::report::words;
 use crate::units::{HOURS_PER_DAY, MIN_PER_HOUR};
 

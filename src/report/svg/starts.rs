@@ -12,9 +12,9 @@ use super::sheet::{
 use super::signs::{LABELLED, MOST_LABELS, dot};
 use super::view::View;
 use crate::geometry::Bounds;
+use crate::message::number::{fixed, short};
 use crate::plan::Plan;
 use crate::process::{OperationKind, Start};
-use crate::report::number::{fixed, short};
 use crate::report::steps;
 
 /// Starts up to which the way from one to the next is drawn.

@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use crate::id::PassNo;
-use crate::report::number::short;
+use crate::message::number::short;
 
 /// Most passes that have a style of their own.
 const STYLES: usize = 9;

@@ -4,8 +4,8 @@ use svg::node::element::Group;
 
 use super::sheet::{Anchor, Area, group, line, spot, text};
 use super::style;
+use crate::message::number::{fixed, um};
 use crate::plan::{Inspection, Plan};
-use crate::report::number::{fixed, um};
 use crate::report::words;
 
 const SIZE: f64 = 2.2;

@@ -25,7 +25,7 @@ fn character_width(c: char) -> f64 {
 
 /// `text`, or as much of its beginning as fits into `room` with an ellipsis after it.
 pub(super) fn fitted(text: &str, size: f64, room: f64) -> String {
-    let text = crate::report::number::plain(text);
+    let text = crate::message::number::plain(text);
     if width(&text, size) <= room {
         return text;
     }

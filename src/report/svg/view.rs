@@ -188,7 +188,7 @@ impl View {
 
     /// Its scale in words, such as `4 : 1` or `1 : 5`.
     pub(super) fn scale_words(&self) -> String {
-        use crate::report::number::short;
+        use crate::message::number::short;
         if self.scale >= 1.0 {
             format!("{} : 1", short(self.scale, 1))
         } else {

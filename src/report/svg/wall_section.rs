@@ -7,9 +7,9 @@ use super::sheet::{Anchor, Area, arrow_head, group, line, path, rectangle, round
 use super::style;
 use super::view::View;
 use crate::geometry::{Point, Polyline};
+use crate::message::number::{short, um};
 use crate::pass::Pass;
 use crate::plan::Plan;
-use crate::report::number::{short, um};
 use crate::report::words;
 use crate::units::UM_PER_MM;
 

@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, QUIET, WARNING};
-use crate::report::number::{band, counted, plain};
+use crate::message::number::{band, counted, plain};
 use crate::report::words;
 use crate::shop::{Doubt, Flaws, Listed};
 

@@ -2,7 +2,7 @@ use std::fmt::Write as _;
 
 use super::{HEADING, WARNING};
 use crate::calibrate::{Calibrated, RateFit, WELL_TOLD_PERCENT};
-use crate::report::number::{band, counted, fixed};
+use crate::message::number::{band, counted, fixed};
 use crate::report::words;
 use crate::shop::MinutesHold;
 

@@ -2,9 +2,9 @@ use std::fmt::Write as _;
 
 use super::table::{Align, table};
 use super::{HEADING, reading};
+use crate::message::number::{counted, duration, fixed, plain, short, um};
 use crate::plan::{Candidate, Comparison, Plan, shortfalls_in_words};
 use crate::report::lengths::Lengths;
-use crate::report::number::{counted, duration, fixed, plain, short, um};
 use crate::report::sides::SideSources;
 use crate::report::words;
 use crate::units::Band;

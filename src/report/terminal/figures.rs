@@ -1,8 +1,8 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, QUIET};
+use crate::message::number::{band, plain};
 use crate::plan::Plan;
-use crate::report::number::{band, plain};
 use crate::report::words;
 use crate::shop::Figure;
 

@@ -3,7 +3,7 @@ use std::fmt::Write as _;
 use super::{HEADING, QUIET, style};
 use crate::check::{self, Stage};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::report::number::{counted, plain, short, significant};
+use crate::message::number::{counted, plain, short, significant};
 use crate::report::{same_name, words};
 
 /// Most findings of one name that are written out.

@@ -5,11 +5,11 @@ use super::{ERROR, HEADING, comparison, estimate, findings, inspection, reading}
 use crate::check::Stage;
 use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::GroupId;
+use crate::message::number::{counted, fixed, plain, short, um};
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::process::Start;
 use crate::report::lengths::Lengths;
-use crate::report::number::{counted, fixed, plain, short, um};
 use crate::report::{pieces, steps, words};
 
 /// Most rows of a table, and most places that are listed.

@@ -1,8 +1,8 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, WARNING};
+use crate::message::number::{amount, counted, duration, plain};
 use crate::report::lengths::Lengths;
-use crate::report::number::{amount, counted, duration, plain};
 use crate::report::quote::Sums;
 use crate::units::Band;
 

@@ -8,11 +8,11 @@ use super::{ERROR, HEADING, QUIET};
 use crate::check::question_words::{QuestionWords, in_words};
 use crate::contour::Contour;
 use crate::job::Purpose;
+use crate::message::number::{counted, plain};
 use crate::plan::Inspection;
 use crate::question::Question;
 use crate::report::layer_of;
 use crate::report::lengths::Lengths;
-use crate::report::number::{counted, plain};
 use crate::report::sides::{KeptSide, kept_side, purpose_with_side, side_source, sizes_in_words};
 use crate::report::words;
 

@@ -6,7 +6,7 @@ use svg::node::element::{Group, Style, Title};
 
 use super::{ChartFrame, DOT, Decades, circle, grid};
 use crate::calibrate::JobOutcome;
-use crate::report::number::fixed;
+use crate::message::number::fixed;
 use crate::report::svg::sheet::{Anchor, Area, group, line, spot, text, view_box};
 use crate::report::svg::style;
 

@@ -7,7 +7,7 @@ use svg::node::element::Group;
 use super::super::sheet::{Anchor, Area, SheetSpot, group, spot, text};
 use super::super::text::{BOLD, width};
 use super::{ChartFrame, Decades, Mark};
-use crate::report::number::{fixed, plain};
+use crate::message::number::{fixed, plain};
 use crate::report::words;
 
 /// Names beside the chosen mark, and beside the fastest and the cheapest of each number of passes that reach what is

@@ -3,8 +3,8 @@ use svg::node::element::Group;
 use super::super::sheet::{Anchor, Area, group, round_length, spot, text};
 use super::super::text::{BOLD, wrapped};
 use super::{DOT, SIZE, WIDEST, Weighed, circle, ring_radius};
+use crate::message::number::{duration, fixed, plain, short, significant};
 use crate::plan::Candidate;
-use crate::report::number::{duration, fixed, plain, short, significant};
 use crate::report::words;
 use crate::units::Band;
 

@@ -4,9 +4,9 @@ use super::{loops_of, passes_of};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Point, Segment, Vector};
 use crate::job::Purpose;
+use crate::message::number::{short, um};
 use crate::pass::Pass;
 use crate::plan::Plan;
-use crate::report::number::{short, um};
 use crate::toolpath::WireLoop;
 
 /// A place worth magnifying.
