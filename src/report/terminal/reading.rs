@@ -71,9 +71,9 @@ fn layer_row(alike: &ReadAlike<'_>, contours: &[&Contour]) -> [String; 8] {
     [
         plain(alike.layer),
         contours.len().to_string(),
-        smallest,
+        smallest.to_string(),
         if contours.len() > 1 {
-            largest
+            largest.to_string()
         } else {
             String::new()
         },
