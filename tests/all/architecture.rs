@@ -552,7 +552,7 @@ fn sentence_fields(lines: &[(usize, String)]) -> Vec<(String, String, usize)> {
         "confidence",
         "why",
     ];
-    const TEXTS: [&str; 3] = ["String", "&'static str", "Cow<'static, str>"];
+    const TEXTS: [&str; 4] = ["String", "&'static str", "Cow<'static, str>", "Message"];
     let mut found = Vec::new();
     // The type that is open, and whether the one that follows is an error.
     let (mut within, mut error): (Option<String>, bool) = (None, false);
