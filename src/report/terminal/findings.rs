@@ -3,7 +3,8 @@ use std::fmt::Write as _;
 use super::{HEADING, QUIET, style};
 use crate::check::{self, Stage};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::message::number::{counted, plain, short, significant};
+use crate::message::number::{counted, plain};
+use crate::message::{Lengths, QuantityValue, UnitSymbol, mm};
 use crate::report::{same_name, words};
 
 /// Most findings of one name that are written out.
@@ -11,7 +12,7 @@ const SHOWN: usize = 4;
 
 /// Writes the findings of `file`, numbered as they are marked on the sheet, and the closing line: how many there are,
 /// or which checks found nothing.
-pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String {
+pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage, lengths: Lengths) -> String {
     let mut text = String::new();
     let mut first = 1;
     for alike in same_name(findings) {
@@ -21,7 +22,7 @@ pub(super) fn findings(file: &str, findings: &[Finding], stage: Stage) -> String
             continue;
         }
         for (i, finding) in alike.iter().take(SHOWN).enumerate() {
-            write_finding(&mut text, file, first + i, finding);
+            write_finding(&mut text, file, first + i, finding, lengths);
         }
         if alike.len() > SHOWN {
             let more = alike.len() - SHOWN;
@@ -48,25 +49,33 @@ fn write_questions(text: &mut String, alike: &[Finding]) {
     );
 }
 
-fn write_finding(text: &mut String, file: &str, number: usize, finding: &Finding) {
+fn write_finding(text: &mut String, file: &str, number: usize, finding: &Finding, lengths: Lengths) {
     let (word, style) = (words::severity(finding.severity), style(finding.severity));
     let _ = writeln!(
         text,
         "{style}{word}[{}]{style:#}{HEADING}: {}{HEADING:#}",
         finding.name,
-        plain(&finding.message)
+        plain(&finding.message.in_unit(lengths))
     );
-    let _ = writeln!(text, "  {QUIET}-->{QUIET:#} {}", place(file, number, finding));
-    if let Some(held) = measured(finding) {
+    let _ = writeln!(
+        text,
+        "  {QUIET}-->{QUIET:#} {}",
+        place(file, number, finding, lengths)
+    );
+    if let Some(held) = measured(finding, lengths) {
         let _ = writeln!(text, "  {QUIET}={QUIET:#} {held}");
     }
     if !finding.remedy.is_empty() {
-        let _ = writeln!(text, "  {QUIET}={QUIET:#} help: {}", plain(&finding.remedy));
+        let _ = writeln!(
+            text,
+            "  {QUIET}={QUIET:#} help: {}",
+            plain(&finding.remedy.in_unit(lengths))
+        );
     }
     text.push('\n');
 }
 
-fn place(file: &str, number: usize, finding: &Finding) -> String {
+fn place(file: &str, number: usize, finding: &Finding, lengths: Lengths) -> String {
     let mut place = plain(file);
     if let Some(line) = finding.line {
         let _ = write!(place, ":{line}");
@@ -83,9 +92,9 @@ fn place(file: &str, number: usize, finding: &Finding) -> String {
     }
     if let Some(at) = finding.at {
         parts.push(format!(
-            "x {} y {} mm (no. {number})",
-            short(at.x, 4),
-            short(at.y, 4)
+            "x {} y {} (no. {number})",
+            mm(at.x).at_most(4).bare().written(lengths),
+            mm(at.y).at_most(4).written(lengths)
         ));
     }
     if !parts.is_empty() {
@@ -110,7 +119,11 @@ fn counted_word(count: usize, one: &str, many: &str) -> String {
     if count == 1 { one.into() } else { many.into() }
 }
 
-fn measured(finding: &Finding) -> Option<String> {
+fn measured(finding: &Finding, lengths: Lengths) -> Option<String> {
+    let quantity = |held: Quantity| {
+        let unit = UnitSymbol::named(held.unit);
+        QuantityValue::new(held.value, unit).four(4).written(lengths)
+    };
     match (finding.measured, finding.limit) {
         (Some(measured), Some(limit)) => Some(format!(
             "measured {}, limit {}",
@@ -120,15 +133,6 @@ fn measured(finding: &Finding) -> Option<String> {
         (Some(measured), None) => Some(format!("measured {}", quantity(measured))),
         (None, Some(limit)) => Some(format!("limit {}", quantity(limit))),
         (None, None) => None,
-    }
-}
-
-fn quantity(quantity: Quantity) -> String {
-    let value = significant(quantity.value, 4);
-    match quantity.unit {
-        "" => value,
-        "°" => format!("{value}°"),
-        unit => format!("{value} {unit}"),
     }
 }
 

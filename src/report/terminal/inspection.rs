@@ -22,12 +22,9 @@ pub fn inspection(inspection: &Inspection, lengths: Lengths) -> String {
     text.push_str(&reading::questions(inspection));
     text.push_str(&drawing(inspection, lengths));
     text.push('\n');
-    text.push_str(&findings::findings(
-        &inspection.file,
-        &inspection.findings,
-        Stage::Contour,
-    ));
-    lengths.prose(&text, &names(inspection))
+    let text = lengths.prose(&text, &names(inspection));
+    let (file, found) = (&inspection.file, &inspection.findings);
+    text + &findings::findings(file, found, Stage::Contour, lengths)
 }
 
 /// Returns the names in a drawing, which are no lengths even where they read like one.

@@ -58,12 +58,9 @@ pub fn plan(plan: &Plan, lengths: Lengths) -> String {
     text.push_str(&comparison::weighed(plan, lengths));
     text.push_str(&estimate::estimate(plan));
     text.push('\n');
-    text.push_str(&findings::findings(
-        &plan.inspection.file,
-        &plan.inspection.findings,
-        Stage::Path,
-    ));
-    lengths.prose(&text, &inspection::names(&plan.inspection))
+    let text = lengths.prose(&text, &inspection::names(&plan.inspection));
+    let (file, found) = (&plan.inspection.file, &plan.inspection.findings);
+    text + &findings::findings(file, found, Stage::Path, lengths)
 }
 
 fn passes(plan: &Plan, lengths: Lengths) -> String {

@@ -67,6 +67,5 @@ pub fn quote(sums: &Sums, lengths: Lengths) -> String {
             reasons.len() - LISTED
         );
     }
-    let files: Vec<&str> = reasons.iter().map(|(file, _)| file.as_str()).collect();
-    lengths.prose(&text, &files)
+    text
 }
