@@ -29,6 +29,7 @@ pub use crate::job::{
     Purpose, Purposes, Reading, Scope, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
     Tolerance, ToleranceKind, UnknownWord, WireOptions, Workholding,
 };
+pub use crate::message::{Message, MessagePart, QuantityValue, UnitSymbol};
 pub use crate::pass::{
     BeyondThickness, Borrowed, Error as PassError, Pass, PassKind, PassRequest, PassTrace, Schedule, Setting,
     Surface, WireReach,
