@@ -423,9 +423,12 @@ fn by_purpose(reading: &Interpretation) -> BTreeMap<Purpose, Vec<ContourId>> {
 /// Says what contours are, with their size where that says something.
 fn purpose_in_words(purpose: Purpose, count: usize, size: Option<Message>) -> Message {
     let size = size.map(|size| message!(" {}", size));
-    let of = |noun: &str| match count {
-        1 => message!("{}{}", noun, size),
-        _ => message!("{} {}s{}", count, noun, size),
+    let of = |noun: &str| {
+        if count == 1 {
+            message!("{}{}", noun, size)
+        } else {
+            message!("{} {}s{}", count, noun, size)
+        }
     };
     let rest = match purpose {
         Purpose::Part => return message!("{}: the wire runs outside", of("part")),

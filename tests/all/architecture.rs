@@ -784,8 +784,8 @@ fn rooms_that_choose_words_keep_lengths_as_quantities() {
             wrong.push(format!("{}:{number}", source.path.display()));
         }
     }
-    assert!(messages > 60, "only {messages} messages were seen");
     assert!(wrong.is_empty(), "a length in a string:\n{}", wrong.join("\n"));
+    assert!(messages > 60, "only {messages} messages were seen");
 }
 
 /// The lines where a place of a format string is followed by a metric unit of length, on the same line or the next.
