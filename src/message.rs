@@ -8,7 +8,7 @@ mod quantity;
 use std::fmt::{self, Display, Formatter};
 use std::ops::{AddAssign, Deref, Range};
 
-use serde::{Serialize, Serializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 pub use lengths::Lengths;
 pub use quantity::{Digits, QuantityValue, UnitSymbol};
@@ -171,6 +171,13 @@ impl Display for Message {
 impl Serialize for Message {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         self.text.serialize(serializer)
+    }
+}
+
+/// From words.
+impl<'de> Deserialize<'de> for Message {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        String::deserialize(deserializer).map(Self::from)
     }
 }
 

@@ -28,7 +28,8 @@ mod markdown;
 mod pieces;
 mod sides;
 mod steps;
-mod totals;
+mod cautions;
+mod view;
 mod words;
 #[cfg(test)]
 mod hostile;

@@ -1,7 +1,7 @@
 //! Lengths as printed, in millimetres or in inches. Reports are written in millimetres and micrometres; what is asked for in
 //! inches is turned round once, at the end, with enough decimals to lose nothing of what was printed.
 
-use crate::message::number::{fixed, short};
+use crate::message::number::short;
 use crate::units::roughness::UIN_PER_UM;
 use crate::units::{MM_PER_INCH, UM_PER_MM};
 
@@ -69,50 +69,6 @@ impl Lengths {
             Self::Inch => prose(text, names),
         }
     }
-
-    /// Formats the head of a column and its cells.
-    pub(super) fn column(self, head: &str, cells: Vec<String>) -> (String, Vec<String>) {
-        let unit = match self {
-            Self::Mm => None,
-            Self::Inch => head_unit(head),
-        };
-        match unit {
-            Some((unit, head)) => (head, cells.iter().map(|cell| cell_in(unit, cell)).collect()),
-            None => (head.to_owned(), cells),
-        }
-    }
-}
-
-/// Returns the unit that a head names, and the head with the other one.
-fn head_unit(head: &str) -> Option<(&'static Turned, String)> {
-    let words: Vec<&str> = head.split(' ').collect();
-    let (at, unit) = words.iter().enumerate().find_map(|(at, word)| {
-        TURNED
-            .iter()
-            .find(|unit| unit.metric == *word)
-            .map(|unit| (at, unit))
-    })?;
-    let rough = matches!(words.get(at.wrapping_sub(1)), Some(&("Ra" | "Rz")));
-    let unit = if rough { &ROUGHNESS } else { unit };
-    let mut words = words;
-    words[at] = unit.inch;
-    Some((unit, words.join(" ")))
-}
-
-/// Formats every number of a cell, all in the unit of its column, with fixed decimals.
-fn cell_in(unit: &Turned, cell: &str) -> String {
-    let mut text = String::new();
-    let mut from = 0;
-    for number in numbers(cell) {
-        text.push_str(&cell[from..number.at]);
-        let written = &cell[number.at..number.end];
-        match unit.number(written) {
-            Some(value) => text.push_str(&fixed(value, unit.decimals(number.decimals))),
-            None => text.push_str(written),
-        }
-        from = number.end;
-    }
-    text + &cell[from..]
 }
 
 fn prose(text: &str, names: &[&str]) -> String {
@@ -324,29 +280,6 @@ mod tests {
         assert_eq!(
             Lengths::Inch.prose(text, &["plate 30 mm.dxf", "layer 25.4 mm", "CUT", ""]),
             "plate 30 mm.dxf: layer 25.4 mm: 1 in to cut"
-        );
-    }
-
-    #[test]
-    fn a_column_has_the_unit_of_its_head() {
-        let column = |head, cell: &str| Lengths::Inch.column(head, vec![cell.to_owned()]);
-        let turned = |head: &str, cell: &str| (head.to_owned(), vec![cell.to_owned()]);
-        assert_eq!(
-            column("perimeter mm", "254.0000"),
-            turned("perimeter in", "10.000000")
-        );
-        assert_eq!(
-            column("size mm", "25.4 × 50.8"),
-            turned("size in", "1.0000 × 2.0000")
-        );
-        assert_eq!(column("Ra µm", "0.4"), turned("Ra µin", "16"));
-        assert_eq!(column("± µm on size", "2.5"), turned("± in on size", "0.000098"));
-        assert_eq!(column("mm²/min", "64.5"), turned("in²/min", "0.1000"));
-        assert_eq!(column("slot mm", "–"), turned("slot in", "–"));
-        assert_eq!(column("minutes", "3"), turned("minutes", "3"));
-        assert_eq!(
-            Lengths::Mm.column("slot mm", vec!["3".into()]),
-            turned("slot mm", "3")
         );
     }
 }
