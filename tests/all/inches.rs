@@ -92,8 +92,8 @@ fn lengths_come_out_in_inches_where_that_is_asked() {
         "thickness      1 in",
         "wire           0.0098 in",
         "offset in",
-        "0.00776",
-        "0.00512",
+        "0.007756",
+        "0.005118",
         "Ra µin",
     ] {
         assert!(plan.contains(wanted), "{wanted} in {plan}");

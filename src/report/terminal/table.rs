@@ -5,7 +5,7 @@ use crate::message::Lengths;
 use crate::message::number::plain;
 use crate::report::view::{Outlet, ViewCell, ViewTable};
 
-/// Longest cell that is printed whole, in characters, but for words in the last column, which push nothing aside.
+/// Longest words that are printed whole, in characters, but for those in the last column, which push nothing aside.
 const CELL: usize = 32;
 
 /// Writes a table, columns as wide as their widest cell, and says how many rows are left out.
@@ -23,7 +23,12 @@ pub(super) fn table(table: &ViewTable, lengths: Lengths) -> String {
         })
         .collect();
     let width = |column: usize| {
-        let cells = cells.iter().map(|row| row[column].chars().count().min(CELL));
+        let most = if columns[column].1.is_number() {
+            usize::MAX
+        } else {
+            CELL
+        };
+        let cells = cells.iter().map(|row| row[column].chars().count().min(most));
         cells.chain([heads[column].chars().count()]).max().unwrap_or(0)
     };
     let widths: Vec<usize> = (0..columns.len()).map(width).collect();
@@ -35,7 +40,7 @@ pub(super) fn table(table: &ViewTable, lengths: Lengths) -> String {
             let _ = match (is_free, is_number) {
                 (true, _) => write!(line, "  {cell}"),
                 (false, false) => write!(line, "  {:<width$}", shortened(cell)),
-                (false, true) => write!(line, "  {:>width$}", shortened(cell)),
+                (false, true) => write!(line, "  {cell:>width$}"),
             };
         }
         line.truncate(line.trim_end().len());
