@@ -86,6 +86,7 @@ use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
 use crate::id::ContourId;
 use crate::job::{Purpose, Scope};
+use crate::message::Message;
 use crate::pass::{Borrowed, Schedule, WireReach};
 use crate::process::Process;
 use crate::question::Questions;
@@ -175,11 +176,11 @@ pub struct CheckedGroup<'a> {
 
 impl Subject<'_> {
     /// Reports for each group each of its borrowed numbers for which `message` has words, at its first contour.
-    fn report_borrowed(
+    fn report_borrowed<M: Into<Message>>(
         &self,
         check: &Check,
         sink: &mut Sink,
-        message: impl Fn(&CheckedGroup<'_>, &Borrowed) -> Option<String>,
+        message: impl Fn(&CheckedGroup<'_>, &Borrowed) -> Option<M>,
     ) {
         for group in &self.groups {
             let mut contours = group.contours.iter().filter_map(|id| self.contours.get(*id));

@@ -23,6 +23,8 @@ use thiserror::Error;
 use crate::dxf::Document;
 use crate::geometry::{Point, Polyline};
 use crate::job::Reading;
+use crate::message::{Message, message, mm};
+use crate::tolerance::FARTHEST_MM;
 
 pub use census::{DEEPEST_NEST, MOST_PLACED};
 
@@ -95,7 +97,7 @@ pub enum Error {
         /// Line where it begins.
         line: usize,
         /// What is wrong.
-        reason: String,
+        reason: Message,
     },
     /// A curve so wild that arcs cannot follow it.
     #[error("line {line}: this {entity} needs more arcs than are accepted for one curve; allow a larger fit")]
@@ -114,10 +116,7 @@ pub enum Error {
         limit: u64,
     },
     /// Coordinates beyond all sense.
-    #[error(
-        "line {line}: this {entity} reaches {reach_mm:e} mm, more than the 1e11 mm within which a micrometre \
-         can be kept; check the drawing's unit"
-    )]
+    #[error("{}", self.message())]
     TooFar {
         /// Line where it begins.
         line: usize,
@@ -127,11 +126,35 @@ pub enum Error {
         reach_mm: f64,
     },
     /// No tolerance at all.
-    #[error("the fit tolerance is {fit_mm} mm; it must be above 0")]
+    #[error("{}", self.message())]
     Fit {
         /// What was asked for, mm.
         fit_mm: f64,
     },
+}
+
+impl Error {
+    /// Says it.
+    pub fn message(&self) -> Message {
+        match self {
+            Self::BadSpline { line, reason } => {
+                message!("line {}: this SPLINE cannot be drawn: {}", line, reason)
+            }
+            Self::TooFar {
+                line,
+                entity,
+                reach_mm,
+            } => message!(
+                "line {}: this {} reaches {}, more than the {} within which a micrometre can be kept; check the drawing's unit",
+                line,
+                entity,
+                mm(*reach_mm).exponent(),
+                mm(FARTHEST_MM).exponent()
+            ),
+            Self::Fit { fit_mm } => message!("the fit tolerance is {}; it must be above 0", mm(*fit_mm)),
+            _ => self.to_string().into(),
+        }
+    }
 }
 
 /// The unit a drawing was read in, and why.

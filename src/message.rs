@@ -5,6 +5,7 @@ pub mod number;
 mod lengths;
 mod quantity;
 
+use std::borrow::Borrow;
 use std::fmt::{self, Display, Formatter};
 use std::ops::{AddAssign, Deref, Range};
 
@@ -15,7 +16,7 @@ pub use quantity::{Digits, QuantityValue, UnitSymbol};
 pub use quantity::{degrees, mm, mm_per_min, mm2, mm2_per_min, of_unit, roughness_um, um, um_of_mm};
 
 /// A sentence, or a part of one. It is its own text, lengths in millimetres and micrometres, and knows where its quantities stand.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default)]
 pub struct Message {
     text: String,
     quantities: Vec<(Range<usize>, QuantityValue)>,
@@ -161,6 +162,13 @@ impl Deref for Message {
     }
 }
 
+/// So that a list of them joins to plain text.
+impl Borrow<str> for Message {
+    fn borrow(&self) -> &str {
+        &self.text
+    }
+}
+
 impl Display for Message {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         f.pad(&self.text)
@@ -171,13 +179,6 @@ impl Display for Message {
 impl Serialize for Message {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         self.text.serialize(serializer)
-    }
-}
-
-/// From words.
-impl<'de> Deserialize<'de> for Message {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        String::deserialize(deserializer).map(Self::from)
     }
 }
 
@@ -202,6 +203,20 @@ impl<T: Into<String>> From<T> for Message {
             text: words.into(),
             quantities: Vec::new(),
         }
+    }
+}
+
+/// A text that was written in millimetres, without its quantities.
+impl<'de> Deserialize<'de> for Message {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        String::deserialize(deserializer).map(Self::from)
+    }
+}
+
+/// Two are equal that say the same.
+impl PartialEq for Message {
+    fn eq(&self, other: &Self) -> bool {
+        self.text == other.text
     }
 }
 

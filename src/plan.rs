@@ -51,6 +51,7 @@ use crate::id::ContourId;
 use crate::job::{
     Demand, DemandError, Demands, JobFile, JobFileError, OffsetBasis, Purpose, Purposes, Reading, Workholding,
 };
+use crate::message::{Message, message, mm};
 use crate::pass::{self, PassRequest, WireReach};
 use crate::process::{self, Process};
 use crate::question::{self, Questions};
@@ -128,21 +129,13 @@ pub enum Error {
         limit: usize,
     },
     /// Its contours meet in more places than are looked at.
-    #[error(
-        "contours meet in more places than are looked for, the first at x {:.4} y {:.4}: mend or leave out what crosses, touches or \
-         overlaps; `inspect` places the first 10 000",
-        at.x, at.y
-    )]
+    #[error("{}", self.message())]
     Tangled {
         /// Where the first of them meet.
         at: Point,
     },
     /// A contour lies within too many others.
-    #[error(
-        "line {line}, x {:.4} y {:.4}: contour {contour} lies within more than {limit} others, or within the bounds of too many to try; \
-         give what is not cut another use, or put each part into a drawing of its own",
-        at.x, at.y
-    )]
+    #[error("{}", self.message())]
     TooDeep {
         /// Number of the contour.
         contour: ContourId,
@@ -160,11 +153,47 @@ pub enum Error {
     #[error("no more threads: {0}")]
     Threads(#[from] io::Error),
     /// No wire and machine of the book can cut it, whatever the passes.
-    #[error("cannot be cut: {}", shortfalls_in_words(reasons))]
+    #[error("{}", self.message())]
     Impossible {
         /// Why the nearest wire and machine cannot.
         reasons: Vec<Shortfall>,
     },
+}
+
+impl Error {
+    /// Says it.
+    pub fn message(&self) -> Message {
+        match self {
+            Self::Drawing(error) => error.message(),
+            Self::Pass(error) => error.message(),
+            Self::Demand(error) => error.message(),
+            Self::Job(error) => error.message(),
+            Self::Tangled { at } => message!(
+                "contours meet in more places than are looked for, the first at {}: mend or leave out what crosses, touches or \
+                 overlaps; `inspect` places the first 10 000",
+                x_and_y(*at)
+            ),
+            Self::TooDeep {
+                contour,
+                line,
+                at,
+                limit,
+            } => message!(
+                "line {}, {}: contour {} lies within more than {} others, or within the bounds of too many to try; give what is not \
+                 cut another use, or put each part into a drawing of its own",
+                line,
+                x_and_y(*at),
+                contour,
+                limit
+            ),
+            Self::Impossible { reasons } => message!("cannot be cut: {}", shortfalls_in_words(reasons)),
+            _ => self.to_string().into(),
+        }
+    }
+}
+
+fn x_and_y(at: Point) -> Message {
+    message!("x {} y {}", mm(at.x).fixed(4).bare(), mm(at.y).fixed(4).bare())
 }
 
 /// A drawing, read, measured and checked.
@@ -182,7 +211,7 @@ pub struct Inspection {
     /// What the checks found, worst first.
     pub findings: Vec<Finding>,
     /// Assumptions, in words.
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Message>,
     /// What the wires of the book can do, thinnest first.
     pub wires: Vec<WireReach>,
     /// The rules of the book, which set the limits of the checks.
@@ -310,10 +339,11 @@ fn plan_given(
 
 impl Plan {
     /// Returns why there is no total and no price, a sentence each; nothing where there are.
-    pub fn reasons_without_totals(&self) -> Vec<String> {
-        let mut reasons = self.reasons_without_paths();
-        reasons.extend(self.process.beyond_machine.iter().map(limit_in_words));
-        reasons
+    pub fn reasons_without_totals(&self) -> Vec<Message> {
+        let paths = self.reasons_without_paths().into_iter().map(Message::from);
+        paths
+            .chain(self.process.beyond_machine.iter().map(limit_in_words))
+            .collect()
     }
 
     /// Returns what is open and why something that is to be cut has no path, a sentence each.

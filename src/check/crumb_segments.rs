@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject, counted};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, um_of_mm};
 use crate::tolerance::SHORT_SEGMENT_MM;
-use crate::units::UM_PER_MM;
 
 /// Very short segments.
 pub(super) const CHECK: Check = Check {
@@ -30,11 +30,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     }
     for short in &facts.short_segments {
         sink.push(|| {
-            let message = format!(
-                "{} shorter than {} µm, the shortest {:.3} µm",
+            let message = message!(
+                "{} shorter than {}, the shortest {}",
                 counted(short.count, "segment"),
-                SHORT_SEGMENT_MM * UM_PER_MM,
-                short.shortest_mm * UM_PER_MM
+                um_of_mm(SHORT_SEGMENT_MM),
+                um_of_mm(short.shortest_mm).fixed(3)
             );
             let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .on_contour(short.contour)

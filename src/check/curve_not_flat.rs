@@ -1,6 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::drawing::CurveFactKind;
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 use crate::tolerance::LIES_FLAT_MM;
 
 /// A curve in space.
@@ -23,10 +24,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                format!(
-                    "this {} runs through {} mm of height (limit {LIES_FLAT_MM} mm) and is left out",
+                message!(
+                    "this {} runs through {} of height (limit {}) and is left out",
                     fact.origin.entity,
-                    readable(rise)
+                    mm(rise).fixed(decimals(rise)),
+                    mm(LIES_FLAT_MM)
                 ),
                 "flatten the drawing to z = 0, or delete what does not belong to the profile",
             );
@@ -39,11 +41,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     }
 }
 
-/// Rounds to three decimals, or to four digits where that would be 0.
-fn readable(mm: f64) -> String {
-    if mm < 0.01 {
-        format!("{mm:.4}")
-    } else {
-        format!("{mm:.3}")
-    }
+/// Three decimals, or four where those would be 0.
+fn decimals(mm: f64) -> usize {
+    if mm < 0.01 { 4 } else { 3 }
 }

@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, um_of_mm};
 use crate::tolerance::NEAR_DOUBLE_MM;
-use crate::units::UM_PER_MM;
 
 /// The same contour twice.
 pub(super) const CHECK: Check = Check {
@@ -24,10 +24,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         };
         sink.push(|| {
             let curves = &subject.drawing.curves;
-            let message = format!(
-                "this contour lies on the one that begins in line {}, at most {:.3} µm apart; {taken}",
+            let message = message!(
+                "this contour lies on the one that begins in line {}, at most {} apart; {}",
                 curves[double.kept].origin.line,
-                double.distance_mm * UM_PER_MM
+                um_of_mm(double.distance_mm).fixed(3),
+                taken
             );
             let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .measured(Quantity::um_of_mm(double.distance_mm))

@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject, counted};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, um_of_mm};
 use crate::tolerance::{JOIN_MM, PATH_MM};
-use crate::units::UM_PER_MM;
 
 /// Ends that were joined within the usual join distance.
 pub(super) const CHECK: Check = Check {
@@ -21,10 +21,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         return;
     };
     sink.push(|| {
-        let message = format!(
-            "{} between ends closed, the widest {:.3} µm",
+        let message = message!(
+            "{} between ends closed, the widest {}",
             counted(facts.merged_joints, "gap"),
-            widest.size_mm * UM_PER_MM
+            um_of_mm(widest.size_mm).fixed(3)
         );
         let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy());
         subject

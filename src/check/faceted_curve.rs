@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::units::UM_PER_MM;
+use crate::message::{message, mm, um_of_mm};
 
 /// Chords that stand for a curve.
 pub(super) const CHECK: Check = Check {
@@ -18,22 +18,21 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let run = &facets.run;
             let what = match run.radius_mm {
-                Some(radius_mm) => format!("an arc of radius {radius_mm:.4} mm"),
-                None => "a smooth curve".to_owned(),
+                Some(radius_mm) => message!("an arc of radius {}", mm(radius_mm).fixed(4)),
+                None => "a smooth curve".into(),
             };
-            let error_um = run.chord_error_mm * UM_PER_MM;
-            let taken = match facets.deviation_mm {
-                Some(deviation_mm) => {
-                    format!(
-                        "; they were replaced by arcs within {:.3} µm",
-                        deviation_mm * UM_PER_MM
-                    )
-                }
-                None => String::new(),
-            };
-            let message = format!(
-                "{} chords stand for {what}, off it by up to {error_um:.3} µm{taken}",
-                run.count
+            let taken = facets.deviation_mm.map(|deviation_mm| {
+                message!(
+                    "; they were replaced by arcs within {}",
+                    um_of_mm(deviation_mm).fixed(3)
+                )
+            });
+            let message = message!(
+                "{} chords stand for {}, off it by up to {}{}",
+                run.count,
+                what,
+                um_of_mm(run.chord_error_mm).fixed(3),
+                taken
             );
             let finding = Finding {
                 contour: facets.contour,

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm, um_of_mm};
 use crate::tolerance::JOIN_MM;
 use crate::units::UM_PER_MM;
 
@@ -20,13 +21,13 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                format!(
-                    "a gap of {:.3} µm between the ends at x {:.4} y {:.4} and x {:.4} y {:.4}",
-                    gap.size_mm * UM_PER_MM,
-                    gap.from.x,
-                    gap.from.y,
-                    gap.to.x,
-                    gap.to.y
+                message!(
+                    "a gap of {} between the ends at x {} y {} and x {} y {}",
+                    um_of_mm(gap.size_mm).fixed(3),
+                    mm(gap.from.x).fixed(4).bare(),
+                    mm(gap.from.y).fixed(4).bare(),
+                    mm(gap.to.x).fixed(4).bare(),
+                    mm(gap.to.y).fixed(4).bare()
                 ),
                 format!(
                     "close it in the drawing, or join it with `--join {:.4}`",

@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::Severity;
+use crate::message::{message, of_unit, um_of_mm};
 use crate::pass::Borrowed;
-use crate::units::UM_PER_MM;
 
 /// Spark gaps of steel in another material.
 pub(super) const CHECK: Check = Check {
@@ -21,12 +21,13 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             return None;
         };
         let offset = group.schedule.traces.last()?.offset.value;
-        Some(format!(
-            "gaps are those of steel; in {material} {:.2} to {:.2} of them: last offset {:.1} to {:.1} µm",
-            factor.band.low,
-            factor.band.high,
-            offset.low * UM_PER_MM,
-            offset.high * UM_PER_MM
+        Some(message!(
+            "gaps are those of steel; in {} {} to {} of them: last offset {} to {}",
+            material,
+            of_unit(factor.band.low, "").fixed(2),
+            of_unit(factor.band.high, "").fixed(2),
+            um_of_mm(offset.low).fixed(1).bare(),
+            um_of_mm(offset.high).fixed(1)
         ))
     });
 }

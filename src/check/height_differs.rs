@@ -1,6 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::drawing::CurveFactKind;
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 use crate::tolerance::LIES_FLAT_MM;
 
 /// A curve that lies above or below the others.
@@ -32,9 +33,12 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                format!(
-                    "{lie} at z = {height_mm:.4} mm, most curves at z = {usual_mm:.4} mm (limit {LIES_FLAT_MM} mm apart); \
-                     all are taken as seen from above"
+                message!(
+                    "{} at z = {}, most curves at z = {} (limit {} apart); all are taken as seen from above",
+                    lie,
+                    mm(height_mm).fixed(4),
+                    mm(usual_mm).fixed(4),
+                    mm(LIES_FLAT_MM)
                 ),
                 CHECK.remedy(),
             );

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use super::{Check, Sink, Stage, Subject};
 use crate::drawing::{CurveFact, CurveFactKind};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Curves that are there but not seen.
 pub(super) const CHECK: Check = Check {
@@ -53,9 +54,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                format!(
-                    "{count} {curves} ({length:.3} mm) on layer `{}`, {state}, {are} left out",
-                    layer.name
+                message!(
+                    "{} {} ({}) on layer `{}`, {}, {} left out",
+                    count,
+                    curves,
+                    mm(length).fixed(3),
+                    layer.name,
+                    state,
+                    are
                 ),
                 "show them in the drawing if they belong to the part",
             );

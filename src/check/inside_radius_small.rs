@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// An inside radius that the wire cannot follow.
 pub(super) const CHECK: Check = Check {
@@ -27,9 +28,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 continue;
             };
             sink.push(|| {
-                let message = format!(
-                    "an inside radius of {radius_mm:.4} mm: {} mm wire leaves {:.4} mm at least",
-                    wire.wire_mm, wire.inside_radius_mm
+                let message = message!(
+                    "an inside radius of {}: {} wire leaves {} at least",
+                    mm(radius_mm).fixed(4),
+                    mm(wire.wire_mm),
+                    mm(wire.inside_radius_mm).fixed(4)
                 );
                 let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                     .on_contour(contour.id)

@@ -5,6 +5,7 @@ use crate::contour::PurposeFrom;
 use crate::dxf::document::Layer;
 use crate::finding::{Finding, Quantity, Severity};
 use crate::job::Purpose;
+use crate::message::{message, mm};
 
 /// Help lines that would be cut.
 pub(super) const CHECK: Check = Check {
@@ -39,9 +40,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         let name = &drawing.layers[layer as usize].name;
         let length_mm: f64 = curves.iter().map(|&curve| drawing.curves[curve].length_mm).sum();
         sink.push(|| {
-            let message = format!(
-                "{} ({length_mm:.3} mm) on layer `{name}`, which is not plotted, {} taken to be cut",
+            let message = message!(
+                "{} ({}) on layer `{}`, which is not plotted, {} taken to be cut",
                 counted(curves.len(), "curve"),
+                mm(length_mm).fixed(3),
+                name,
                 if curves.len() == 1 { "is" } else { "are" }
             );
             let remedy = format!(

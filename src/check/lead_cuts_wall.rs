@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Leads that come too near to a wall.
 pub(super) const CHECK: Check = Check {
@@ -21,9 +22,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             continue;
         };
         sink.push(|| {
-            let message = format!(
-                "pass {}: the way from the start onto the path comes {deep_mm:.3} mm nearer to a wall than the path may",
-                wire.pass
+            let message = message!(
+                "pass {}: the way from the start onto the path comes {} nearer to a wall than the path may",
+                wire.pass,
+                mm(deep_mm).fixed(3)
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(at)

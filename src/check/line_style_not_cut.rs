@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Curves left out for their linetype.
 pub(super) const CHECK: Check = Check {
@@ -16,14 +17,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for style in &subject.contours.facts.styles_not_cut {
         sink.push(|| {
             let name = &subject.drawing.linetypes[style.linetype as usize];
-            let message = format!(
-                "{} not cut, {:.4} mm in all",
+            let message = message!(
+                "{} not cut, {} in all",
                 if style.curves == 1 {
                     format!("1 curve of linetype `{name}` is")
                 } else {
                     format!("{} curves of linetype `{name}` are", style.curves)
                 },
-                style.length_mm
+                mm(style.length_mm).fixed(4)
             );
             let remedy = format!("if they are edges to be cut, say `--linetype \"{name}=cut\"`");
             let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)

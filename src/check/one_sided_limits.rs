@@ -2,6 +2,7 @@ use super::{Check, CheckedGroup, Sink, Stage, Subject};
 use crate::contour::{Contour, Role};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::job::Scope;
+use crate::message::{message, mm, um};
 use crate::tolerance::PATH_MM;
 use crate::units::UM_PER_MM;
 
@@ -53,15 +54,17 @@ fn report(group: &CheckedGroup<'_>, contour: &Contour, sink: &mut Sink) {
         }
     };
     sink.push(|| {
-        let message = format!(
-            "limits {:+} to {:+} µm: {own} sizes come out {:.2} µm {} than drawn, the {other} of {:.3} mm here {:.2} µm {}",
-            tidy(limits.lower_mm),
-            tidy(limits.upper_mm),
-            shift_um.abs(),
+        let message = message!(
+            "limits {} to {}: {} sizes come out {} {} than drawn, the {} of {} here {} {}",
+            um(tidy(limits.lower_mm)).signed().bare(),
+            um(tidy(limits.upper_mm)).signed(),
+            own,
+            um(shift_um.abs()).fixed(2),
             change(own_grows),
-            width.width_mm,
-            shift_um.abs(),
-            change(!own_grows),
+            other,
+            mm(width.width_mm).fixed(3),
+            um(shift_um.abs()).fixed(2),
+            change(!own_grows)
         );
         Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
             .at(width.from)

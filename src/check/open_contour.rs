@@ -2,6 +2,7 @@ use super::{Check, Sink, Stage, Subject};
 use crate::contour::{Role, SideFrom};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::job::Purpose;
+use crate::message::{message, mm};
 use crate::tolerance::JOIN_MM;
 
 /// A contour to be cut that does not close.
@@ -32,9 +33,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                format!(
-                    "the contour does not close: it ends at x {:.4} y {:.4}, {apart_mm:.4} mm from its start",
-                    last.at.x, last.at.y
+                message!(
+                    "the contour does not close: it ends at x {} y {}, {} from its start",
+                    mm(last.at.x).fixed(4).bare(),
+                    mm(last.at.y).fixed(4).bare(),
+                    mm(apart_mm).fixed(4)
                 ),
                 CHECK.remedy(),
             );

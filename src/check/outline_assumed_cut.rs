@@ -4,6 +4,7 @@ use super::{Check, Sink, Stage, Subject};
 use crate::contour::PurposeFrom;
 use crate::finding::{Finding, Quantity, Severity};
 use crate::id::ContourId;
+use crate::message::{message, mm};
 
 /// An outline that may be there already.
 pub(super) const CHECK: Check = Check {
@@ -24,9 +25,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             continue;
         }
         sink.push(|| {
-            let message = format!(
-                "contour {} around the openings is taken to be cut, {:.4} mm long",
-                contour.id, contour.perimeter_mm
+            let message = message!(
+                "contour {} around the openings is taken to be cut, {} long",
+                contour.id,
+                mm(contour.perimeter_mm).fixed(4)
             );
             let remedy = format!(
                 "if it is machined already, say `--contour {}=existing`",

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Two curves that run together.
 pub(super) const CHECK: Check = Check {
@@ -20,9 +21,12 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             (CHECK.severity, "both are kept")
         };
         sink.push(|| {
-            let message = format!(
-                "two curves run together for {:.4} mm, to x {:.4} y {:.4}; {taken}",
-                overlap.length_mm, overlap.to.x, overlap.to.y
+            let message = message!(
+                "two curves run together for {}, to x {} y {}; {}",
+                mm(overlap.length_mm).fixed(4),
+                mm(overlap.to.x).fixed(4).bare(),
+                mm(overlap.to.y).fixed(4).bare(),
+                taken
             );
             let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .measured(Quantity::mm(overlap.length_mm));

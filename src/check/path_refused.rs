@@ -1,6 +1,7 @@
 use super::path_words::refusal_in_words;
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Severity};
+use crate::message::message;
 
 /// Passes for which there is no verified path.
 pub(super) const CHECK: Check = Check {
@@ -22,7 +23,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for refusal in &toolpaths.refusals {
         sink.push(|| {
             let why = refusal_in_words(refusal.reason);
-            let message = format!("pass {} has no path: {why}", refusal.pass);
+            let message = message!("pass {} has no path: {}", refusal.pass, why);
             Finding::new(
                 CHECK.name,
                 CHECK.severity,

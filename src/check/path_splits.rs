@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, um_of_mm};
 use crate::toolpath::Split;
-use crate::units::UM_PER_MM;
 
 /// Passes that fall apart into several loops.
 pub(super) const CHECK: Check = Check {
@@ -46,10 +46,13 @@ fn finding(split: &Split, passes: &str) -> Finding {
         let message = format!("the path falls apart into {loops} loops in {words} {passes}");
         return Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy()).on_contour(split.contour);
     };
-    let message = format!(
-        "the path falls apart into {loops} loops in {words} {passes}: a neck is {:.1} µm wide, the wire needs {:.1} µm",
-        neck.width_mm * UM_PER_MM,
-        neck.required_clearance_mm * UM_PER_MM
+    let message = message!(
+        "the path falls apart into {} loops in {} {}: a neck is {} wide, the wire needs {}",
+        loops,
+        words,
+        passes,
+        um_of_mm(neck.width_mm).fixed(1),
+        um_of_mm(neck.required_clearance_mm).fixed(1)
     );
     Finding::new(
         CHECK.name,

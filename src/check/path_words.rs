@@ -3,31 +3,35 @@
 
 use std::collections::BTreeSet;
 
+use crate::message::{Message, message, mm};
 use crate::process::{BeyondMachine, MachineLimit, NotCoreless, SlugReason, WeighedSlug};
 use crate::toolpath::{Incomplete, IncompleteReason, PathFault, RefusalReason};
 
 /// Says why no path of a contour could be verified: lower case, no full stop.
-pub fn refusal_in_words(reason: RefusalReason) -> String {
+pub fn refusal_in_words(reason: RefusalReason) -> Message {
     match reason {
-        RefusalReason::Open => "the contour is open, so it has no side to keep".to_owned(),
-        RefusalReason::NoLoop => "the contour cannot be offset: it is not a loop".to_owned(),
+        RefusalReason::Open => "the contour is open, so it has no side to keep".into(),
+        RefusalReason::NoLoop => "the contour cannot be offset: it is not a loop".into(),
         RefusalReason::NotFinite => {
-            "the contour cannot be offset: a coordinate is not a finite number".to_owned()
+            "the contour cannot be offset: a coordinate is not a finite number".into()
         }
-        RefusalReason::NoArea => "the contour cannot be offset: it encloses no area".to_owned(),
-        RefusalReason::CrossesItself => "the contour crosses itself, so it has no side to keep".to_owned(),
+        RefusalReason::NoArea => "the contour cannot be offset: it encloses no area".into(),
+        RefusalReason::CrossesItself => "the contour crosses itself, so it has no side to keep".into(),
         RefusalReason::OffsetTooSmall { offset_mm } => {
-            format!("an offset of {offset_mm} mm cannot be verified: it is too small or no number")
-        }
-        RefusalReason::NoneVerified(fault) => {
-            format!(
-                "no path passed the verifier: the best one {}",
-                fault_in_words(fault)
+            message!(
+                "an offset of {} cannot be verified: it is too small or no number",
+                mm(offset_mm)
             )
         }
-        RefusalReason::NoneFound => "no path was found: every attempt failed".to_owned(),
+        RefusalReason::NoneVerified(fault) => format!(
+            "no path passed the verifier: the best one {}",
+            fault_in_words(fault)
+        )
+        .into(),
+        RefusalReason::NoneFound => "no path was found: every attempt failed".into(),
         RefusalReason::OnlySkimmed { first } => {
             format!("it has no room here for the wire, and pass {first} would be the first in this place")
+                .into()
         }
     }
 }
@@ -46,17 +50,19 @@ const fn fault_in_words(fault: PathFault) -> &'static str {
 }
 
 /// Says why a slug is not cleared away: lower case, no full stop.
-pub fn not_coreless_in_words(why: NotCoreless) -> String {
+pub fn not_coreless_in_words(why: NotCoreless) -> Message {
     match why {
-        NotCoreless::Splits { deep_mm, regions } => format!(
-            "{deep_mm:.3} mm inside the rough path it falls into {regions} regions, each with a start hole of its own"
+        NotCoreless::Splits { deep_mm, regions } => message!(
+            "{} inside the rough path it falls into {} regions, each with a start hole of its own",
+            mm(deep_mm).fixed(3),
+            regions
         ),
         NotCoreless::TooLarge { rings, most } => {
-            format!("it would take about {rings:.0} rings, more than {most}")
+            format!("it would take about {rings:.0} rings, more than {most}").into()
         }
         NotCoreless::Refused(reason) => refusal_in_words(reason),
-        NotCoreless::NotCleared => "no ring clears what the one outside it leaves".to_owned(),
-        NotCoreless::OutOfSight => "the wall stands between the start hole and the innermost ring".to_owned(),
+        NotCoreless::NotCleared => "no ring clears what the one outside it leaves".into(),
+        NotCoreless::OutOfSight => "the wall stands between the start hole and the innermost ring".into(),
     }
 }
 
@@ -77,30 +83,45 @@ pub fn weighed_in_words(weighed: &WeighedSlug) -> String {
 }
 
 /// Says which limit of the machine is passed.
-pub fn limit_in_words(beyond: &BeyondMachine) -> String {
+pub fn limit_in_words(beyond: &BeyondMachine) -> Message {
     let machine = &beyond.machine;
     match beyond.limit {
         MachineLimit::Travel {
             axis,
             wanted_mm,
             limit_mm,
-        } => format!(
-            "the wire path spans {wanted_mm:.3} mm along {axis}, machine {machine} travels {limit_mm} mm"
+        } => message!(
+            "the wire path spans {} along {}, machine {} travels {}",
+            mm(wanted_mm).fixed(3),
+            axis,
+            machine,
+            mm(limit_mm)
         ),
         MachineLimit::Height { wanted_mm, limit_mm } => {
-            format!("the work is {wanted_mm} mm thick, machine {machine} takes {limit_mm} mm")
+            message!(
+                "the work is {} thick, machine {} takes {}",
+                mm(wanted_mm),
+                machine,
+                mm(limit_mm)
+            )
         }
         MachineLimit::Load { wanted_kg, limit_kg } => {
-            format!("the work weighs about {wanted_kg:.1} kg, machine {machine} carries {limit_kg} kg")
+            format!("the work weighs about {wanted_kg:.1} kg, machine {machine} carries {limit_kg} kg").into()
         }
         MachineLimit::Wire {
             wanted_mm,
             runs_mm: (thinnest_mm, thickest_mm),
         } => {
-            format!("{wanted_mm} mm wire is wanted, machine {machine} runs {thinnest_mm} to {thickest_mm} mm")
+            message!(
+                "{} wire is wanted, machine {} runs {} to {}",
+                mm(wanted_mm),
+                machine,
+                mm(thinnest_mm).bare(),
+                mm(thickest_mm)
+            )
         }
         MachineLimit::Passes { wanted, limit } => {
-            format!("{wanted} passes are wanted, machine {machine} has settings for {limit}")
+            format!("{wanted} passes are wanted, machine {machine} has settings for {limit}").into()
         }
     }
 }

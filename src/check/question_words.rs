@@ -10,6 +10,7 @@ use crate::drawing::Drawing;
 use crate::finding::{Finding, Quantity};
 use crate::id::ContourId;
 use crate::job::Purpose;
+use crate::message::{Message, message, mm, mm2};
 use crate::question::{FrameSign, Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions};
 use crate::tolerance::LOOKS_ROUND_SHARE;
 
@@ -20,7 +21,7 @@ const NUMBERED: usize = 24;
 /// A question in words.
 pub struct QuestionWords {
     /// What is asked: lower case, ends with a question mark.
-    pub asks: String,
+    pub asks: Message,
     /// Why the drawing does not settle it: lower case, no full stop.
     pub why: String,
     /// The readings, in the order of the question.
@@ -30,9 +31,9 @@ pub struct QuestionWords {
 /// A reading in words.
 pub struct ReadingWords {
     /// What it says of the contours.
-    pub says: String,
+    pub says: Message,
     /// What it means: how much is cut, what is lost if it is wrong.
-    pub means: String,
+    pub means: Message,
     /// The options that give it.
     pub options: String,
     /// The lines of a job file that give it.
@@ -82,17 +83,14 @@ pub(super) fn leaves_side_open(question: &Question) -> bool {
 /// Makes the finding of a check for an open question.
 pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question) -> Finding {
     let words = in_words(question, subject.drawing, subject.contours, subject.questions);
-    let answers: Vec<String> = words
-        .readings
-        .iter()
-        .map(|reading| format!("`{}` ({})", reading.options, reading.says))
-        .collect();
+    let answers = words.readings.iter();
+    let answers = answers.map(|reading| message!("`{}` ({})", reading.options, reading.says));
     let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
     let finding = Finding::new(
         check.name,
         check.severity,
-        format!("{} {}", words.asks, words.why),
-        format!("give {}", answers.join(", or ")),
+        message!("{} {}", words.asks, words.why),
+        message!("give {}", Message::joined(answers, ", or ")),
     );
     let first = question
         .cases
@@ -117,40 +115,47 @@ struct WordScene<'a> {
 
 impl WordScene<'_> {
     /// Returns what is asked.
-    fn asks(&self, question: &Question) -> String {
+    fn asks(&self, question: &Question) -> Message {
         let sizes = || self.by_size(question);
         let all = || numbers_of(question.cases.iter().flat_map(|case| &case.contours));
         let bracketed = || numbers_beside_count(question);
         let count = contour_count(question);
         match question.kind {
-            QuestionKind::FrameOrPart => format!("{}: outline of a plate, or frame of the sheet?", sizes()),
-            QuestionKind::LineStyle => format!("{}: cut, or for reference?", sizes()),
-            QuestionKind::PitchCircle => format!("{}: pitch circle, or cut?", sizes()),
-            QuestionKind::TappedHole => format!("{}: sign of a tapped hole, or cut?", sizes()),
+            QuestionKind::FrameOrPart => message!("{}: outline of a plate, or frame of the sheet?", sizes()),
+            QuestionKind::LineStyle => message!("{}: cut, or for reference?", sizes()),
+            QuestionKind::PitchCircle => message!("{}: pitch circle, or cut?", sizes()),
+            QuestionKind::TappedHole => message!("{}: sign of a tapped hole, or cut?", sizes()),
             QuestionKind::Counterbore => {
-                format!("{}: counterbored, or cut through at each diameter?", sizes())
+                message!("{}: counterbored, or cut through at each diameter?", sizes())
             }
-            QuestionKind::StartHole => format!("{}: start hole, or cut?", sizes()),
-            QuestionKind::CrossesEdge => format!("{}: which side stays, or is it not cut?", all()),
-            QuestionKind::OnEdge => format!("{}: cut again, or there already?", all()),
-            QuestionKind::InOpening => format!("{}: cut, or for reference?", all()),
+            QuestionKind::StartHole => message!("{}: start hole, or cut?", sizes()),
+            QuestionKind::CrossesEdge => message!("{}: which side stays, or is it not cut?", all()),
+            QuestionKind::OnEdge => message!("{}: cut again, or there already?", all()),
+            QuestionKind::InOpening => message!("{}: cut, or for reference?", all()),
             QuestionKind::SeveralWithinOne => {
                 let given = self.given_side(question);
-                format!("{}, given as {given}: the outline only, or all {count}?", all())
+                message!(
+                    "{}, given as {}: the outline only, or all {}?",
+                    all(),
+                    given,
+                    count
+                )
             }
             QuestionKind::GivenBothSides | QuestionKind::SideTurned => {
-                format!("{}: which side stays?", all())
+                message!("{}: which side stays?", all())
             }
-            QuestionKind::PiecesOrOpenings => format!(
-                "{count} equal contours ({}): parts cut out of the outline around them, or openings in it?",
+            QuestionKind::PiecesOrOpenings => message!(
+                "{} equal contours ({}): parts cut out of the outline around them, or openings in it?",
+                count,
                 bracketed()
             ),
-            QuestionKind::OutlineMissing => format!(
-                "{count} equal contours ({}): parts, or openings in a plate that is not drawn?",
+            QuestionKind::OutlineMissing => message!(
+                "{} equal contours ({}): parts, or openings in a plate that is not drawn?",
+                count,
                 bracketed()
             ),
             QuestionKind::NameContradicts => {
-                format!(
+                message!(
                     "{}: as drawn, or as the name says ({})?",
                     all(),
                     contradicting_words(question)
@@ -158,7 +163,7 @@ impl WordScene<'_> {
             }
             QuestionKind::OpenChain => {
                 let lines = counted(question.cases.len(), "straight line");
-                format!("{lines} ({}): cut, or for reference?", bracketed())
+                message!("{} ({}): cut, or for reference?", lines, bracketed())
             }
         }
     }
@@ -263,52 +268,55 @@ impl WordScene<'_> {
     }
 
     /// Names the cases by their sizes, alike ones once: `4 × Ø14/Ø8.5 mm (contours 2-9)`.
-    fn by_size(&self, question: &Question) -> String {
-        let mut sizes: BTreeMap<String, usize> = BTreeMap::new();
+    fn by_size(&self, question: &Question) -> Message {
+        let mut sizes: BTreeMap<String, (Message, usize)> = BTreeMap::new();
         for case in &question.cases {
             for size in self.sizes(question.kind, case) {
-                *sizes.entry(size).or_default() += 1;
+                sizes.entry(size.to_string()).or_insert((size, 0)).1 += 1;
             }
         }
-        let count = |(size, count): (&String, &usize)| match count {
+        let count = |(size, count): &(Message, usize)| match count {
             1 => size.clone(),
             // `6 × 40 × 15 mm` would have three lengths.
-            _ if size.contains(" × ") => format!("{count} of {size}"),
-            _ => format!("{count} × {size}"),
+            _ if size.contains(" × ") => message!("{} of {}", count, size),
+            _ => message!("{} × {}", count, size),
         };
-        let mut named: Vec<String> = sizes.iter().take(NAMED).map(count).collect();
-        if sizes.len() > NAMED {
-            named.push("…".to_owned());
-        }
-        format!("{} ({})", named.join(", "), numbers_beside_count(question))
+        let more = (sizes.len() > NAMED).then(|| "…".into());
+        let named = sizes.values().take(NAMED).map(count).chain(more);
+        message!(
+            "{} ({})",
+            Message::joined(named, ", "),
+            numbers_beside_count(question)
+        )
     }
 
     /// Returns the size of a case, or of each of its contours where these lie beside one another.
-    fn sizes(&self, kind: QuestionKind, case: &QuestionCase) -> Vec<String> {
-        let size = |contour: &Contour| match contour.role {
-            Role::Open => "arc".to_owned(),
-            _ => size_in_words(contour),
-        };
+    fn sizes(&self, kind: QuestionKind, case: &QuestionCase) -> Vec<Message> {
         let contours = case.contours.iter().filter_map(|&id| self.contours.get(id));
         // Of a frame its borders say how large it is, not the lines that belong to it.
-        let contours =
-            contours.filter(|contour| kind != QuestionKind::FrameOrPart || contour.polyline.closed);
-        let sizes = contours.map(size);
-        if matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole) {
-            let joined = sizes.collect::<Vec<_>>().join("/");
-            vec![if joined == "arc" {
-                joined
-            } else {
-                format!("{joined} mm")
-            }]
+        let contours: Vec<&Contour> = contours
+            .filter(|contour| kind != QuestionKind::FrameOrPart || contour.polyline.closed)
+            .collect();
+        let together = matches!(kind, QuestionKind::Counterbore | QuestionKind::TappedHole);
+        // The last that has a size names the unit for those before it.
+        let last = contours.iter().rposition(|contour| contour.role != Role::Open);
+        let sizes = contours
+            .iter()
+            .enumerate()
+            .map(|(i, contour)| match contour.role {
+                Role::Open => "arc".into(),
+                _ => size(contour, !together || Some(i) == last),
+            });
+        if together {
+            vec![Message::joined(sizes, "/")]
         } else {
-            sizes.map(|size| format!("{size} mm")).collect()
+            sizes.collect()
         }
     }
 
     /// Says what a reading makes of the contours: `6 openings: the wire runs inside`; with their sizes where it makes several things of
     /// them.
-    fn says(&self, question: &Question, reading: &Interpretation) -> String {
+    fn says(&self, question: &Question, reading: &Interpretation) -> Message {
         let mut by_purpose: Vec<(Purpose, Vec<&Contour>)> = Vec::new();
         for &(id, purpose) in &reading.purposes {
             let Some(contour) = self.contours.get(id) else {
@@ -321,20 +329,20 @@ impl WordScene<'_> {
         }
         let several = by_purpose.len() > 1;
         let said = by_purpose.iter().map(|(purpose, contours)| {
-            let sizes: BTreeSet<String> = contours.iter().map(|contour| size_in_words(contour)).collect();
+            let mut sizes: Vec<Message> = contours.iter().map(|contour| size(contour, true)).collect();
+            sizes.dedup();
             let size = sizes
-                .first()
-                .filter(|_| several && sizes.len() == 1 && *purpose != Purpose::Thread);
-            purpose_in_words(*purpose, contours.len(), size.map_or("", String::as_str))
+                .pop()
+                .filter(|_| several && sizes.is_empty() && *purpose != Purpose::Thread);
+            purpose_in_words(*purpose, contours.len(), size)
         });
-        let said: Vec<String> = said.collect();
         let inside: usize = question.cases.iter().map(|case| case.inside.len()).sum();
         let follows = match inside {
             0 => String::new(),
             1 => "; the contour inside follows".to_owned(),
             n => format!("; the {n} contours inside follow"),
         };
-        format!("{}{follows}", said.join("; "))
+        message!("{}{}", Message::joined(said, "; "), follows)
     }
 
     /// Returns the layer whose contours those of a reading are, all of them and no others, where they are too many to be named and
@@ -366,15 +374,23 @@ pub(super) const fn frame_sign(sign: FrameSign) -> &'static str {
     }
 }
 
-/// Returns the size of a contour, mm: `Ø14`, `40 × 20`.
-pub fn size_in_words(contour: &Contour) -> String {
+/// Returns the size of a contour: `Ø14 mm`, `40 × 20 mm`, or without its unit.
+pub fn size(contour: &Contour, with_unit: bool) -> Message {
+    let bare = |length_mm: f64| mm(length_mm).at_most(3).bare();
+    let last = |length_mm: f64| {
+        if with_unit {
+            mm(length_mm).at_most(3)
+        } else {
+            bare(length_mm)
+        }
+    };
     let (width, height) = (contour.bounds.width(), contour.bounds.height());
     let (length, area) = (contour.perimeter_mm, contour.area_mm2);
     // Nothing else encloses as much with its length.
     if 4.0 * PI * area >= (1.0 - LOOKS_ROUND_SHARE) * length * length {
-        format!("Ø{}", short(width))
+        message!("Ø{}", last(width))
     } else {
-        format!("{} × {}", short(width), short(height))
+        message!("{} × {}", bare(width), last(height))
     }
 }
 
@@ -404,22 +420,21 @@ fn by_purpose(reading: &Interpretation) -> BTreeMap<Purpose, Vec<ContourId>> {
     by_purpose
 }
 
-/// Says what contours are; `size` is empty where it says nothing.
-fn purpose_in_words(purpose: Purpose, count: usize, size: &str) -> String {
-    let size = if size.is_empty() {
-        String::new()
-    } else {
-        format!(" {size} mm")
-    };
-    let of = |noun: &str| match count {
-        1 => format!("{noun}{size}"),
-        _ => format!("{count} {noun}s{size}"),
+/// Says what contours are, with their size where that says something.
+fn purpose_in_words(purpose: Purpose, count: usize, size: Option<Message>) -> Message {
+    let size = size.map(|size| message!(" {}", size));
+    let of = |noun: &str| {
+        if count == 1 {
+            message!("{}{}", noun, size)
+        } else {
+            message!("{} {}s{}", count, noun, size)
+        }
     };
     let rest = match purpose {
-        Purpose::Part => return format!("{}: the wire runs outside", of("part")),
-        Purpose::Opening => return format!("{}: the wire runs inside", of("opening")),
-        Purpose::StartHole => return format!("{}, to be drilled", of("start hole")),
-        Purpose::ReadyHole => return format!("{}, drilled already", of("start hole")),
+        Purpose::Part => return message!("{}: the wire runs outside", of("part")),
+        Purpose::Opening => return message!("{}: the wire runs inside", of("opening")),
+        Purpose::StartHole => return message!("{}, to be drilled", of("start hole")),
+        Purpose::ReadyHole => return message!("{}, drilled already", of("start hole")),
         Purpose::Cut => "cut",
         Purpose::Existing => "there already",
         Purpose::NotNow => "not cut this time",
@@ -428,23 +443,20 @@ fn purpose_in_words(purpose: Purpose, count: usize, size: &str) -> String {
         Purpose::Thread => "sign of a thread, not cut",
         Purpose::Reference | Purpose::Ignore => "not cut, for reference",
     };
-    if count == 1 && size.is_empty() {
-        rest.to_owned()
+    if count == 1 && size.is_none() {
+        rest.into()
     } else {
-        format!("{}: {rest}", of("contour"))
+        message!("{}: {}", of("contour"), rest)
     }
 }
 
 /// Says what a reading means.
-fn means(reading: &Interpretation, nested: bool) -> String {
-    let mut text = String::new();
-    if nested {
-        text.push_str("as drawn: ");
-    }
+fn means(reading: &Interpretation, nested: bool) -> Message {
+    let mut text = Message::from(if nested { "as drawn: " } else { "" });
     if reading.cut_length_mm > 0.0 {
-        let _ = write!(text, "{:.1} mm cut", reading.cut_length_mm);
+        text += message!("{} cut", mm(reading.cut_length_mm).fixed(1));
     } else {
-        text.push_str("nothing cut");
+        text += "nothing cut";
     }
     let KeptLoss {
         kerf_along_mm,
@@ -452,18 +464,19 @@ fn means(reading: &Interpretation, nested: bool) -> String {
         depth_mm,
     } = reading.loss;
     if area_mm2 > 0.0 {
-        let depth = depth_mm.map_or_else(String::new, |mm| format!(", {} mm deep", short(mm)));
-        let _ = write!(
-            text,
-            "; if wrong, {area_mm2:.1} mm² that should stay drops out{depth}"
+        let depth = depth_mm.map(|depth_mm| message!(", {} deep", mm(depth_mm).at_most(3)));
+        text += message!(
+            "; if wrong, {} that should stay drops out{}",
+            mm2(area_mm2).fixed(1),
+            depth
         );
     } else if kerf_along_mm > 0.0 {
-        let _ = write!(
-            text,
-            "; if wrong, the kerf lies in material that should stay, along {kerf_along_mm:.1} mm"
+        text += message!(
+            "; if wrong, the kerf lies in material that should stay, along {}",
+            mm(kerf_along_mm).fixed(1)
         );
     } else {
-        text.push_str("; if wrong, nothing is lost");
+        text += "; if wrong, nothing is lost";
     }
     text
 }
@@ -578,10 +591,4 @@ fn numbers_of<'a>(ids: impl Iterator<Item = &'a ContourId>) -> String {
         Some(first) if ids.len() > NUMBERED => format!("{} {noun} from {first}", ids.len()),
         _ => format!("{noun} {}", ranges(ids).replace(',', ", ")),
     }
-}
-
-/// Writes a length with no more digits than it needs.
-fn short(mm: f64) -> String {
-    let text = format!("{mm:.3}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

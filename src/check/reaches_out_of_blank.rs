@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Contours that the blank does not hold.
 pub(super) const CHECK: Check = Check {
@@ -16,7 +17,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(process) = subject.process else { return };
     for fault in &process.blank_faults.outside {
         sink.push(|| {
-            let message = format!("the contour reaches {:.3} mm out of the blank", fault.found_mm);
+            let message = message!(
+                "the contour reaches {} out of the blank",
+                mm(fault.found_mm).fixed(3)
+            );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(fault.at)
                 .on_contour(fault.contour)

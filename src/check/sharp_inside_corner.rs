@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{degrees, message, mm, um_of_mm};
 use crate::tolerance::SMOOTH_JOINT_RAD;
-use crate::units::UM_PER_MM;
 
 /// An inside corner that no wire can cut sharp.
 pub(super) const CHECK: Check = Check {
@@ -27,16 +27,16 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 // Where they run together without an angle, their bend decides how far the wire comes.
                 let cusp = corner.angle_rad < SMOOTH_JOINT_RAD;
                 let message = if cusp {
-                    format!(
-                        "two walls run together in a cusp here: even {} mm wire does not reach its tip",
-                        thinnest.wire_mm
+                    message!(
+                        "two walls run together in a cusp here: even {} wire does not reach its tip",
+                        mm(thinnest.wire_mm)
                     )
                 } else {
-                    format!(
-                        "a sharp inside corner of {:.1}°: even {} mm wire leaves {:.1} µm before the apex",
-                        corner.angle_rad.to_degrees(),
-                        thinnest.wire_mm,
-                        left_mm * UM_PER_MM
+                    message!(
+                        "a sharp inside corner of {}: even {} wire leaves {} before the apex",
+                        degrees(corner.angle_rad.to_degrees()).fixed(1),
+                        mm(thinnest.wire_mm),
+                        um_of_mm(left_mm).fixed(1)
                     )
                 };
                 let finding =

@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, um_of_mm};
 use crate::toolpath::Overload;
-use crate::units::UM_PER_MM;
 
 /// Skims that meet what the pass before could not reach.
 pub(super) const CHECK: Check = Check {
@@ -29,12 +29,12 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for overload in worst {
         let limit_mm = limit * overload.meant_mm;
         sink.push(|| {
-            let message = format!(
-                "pass {} finds {:.1} µm of stock here, {:.1} µm are meant (limit {:.1} µm)",
+            let message = message!(
+                "pass {} finds {} of stock here, {} are meant (limit {})",
                 overload.pass,
-                overload.met_mm * UM_PER_MM,
-                overload.meant_mm * UM_PER_MM,
-                limit_mm * UM_PER_MM
+                um_of_mm(overload.met_mm).fixed(1),
+                um_of_mm(overload.meant_mm).fixed(1),
+                um_of_mm(limit_mm).fixed(1)
             );
             Finding::new(
                 CHECK.name,

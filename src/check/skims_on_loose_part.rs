@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject, counted};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::units::UM_PER_MM;
+use crate::message::{message, um_of_mm};
 
 /// Parts that would be skimmed loose.
 pub(super) const CHECK: Check = Check {
@@ -25,14 +25,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             .filter(|s| s.piece.contour == part.contour);
         let stretch = pieces.find_map(|separation| separation.last_stretch());
         sink.push(|| {
-            let message = format!(
-                "without a tab the part is loose when its rough cut closes: its {} not run, and {:.1} µm of stock stay on \
+            let message = message!(
+                "without a tab the part is loose when its rough cut closes: its {} not run, and {} of stock stay on \
                  its wall",
                 match part.skims {
                     1 => "skim is".to_owned(),
                     skims => format!("{} are", counted(skims, "skim")),
                 },
-                part.stock_mm * UM_PER_MM
+                um_of_mm(part.stock_mm).fixed(1)
             );
             let mut finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .on_contour(part.contour)

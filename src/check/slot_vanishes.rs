@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm2, um_of_mm};
 use crate::toolpath::UnreachedKind;
-use crate::units::UM_PER_MM;
 
 /// Openings and slots too narrow for the wire.
 pub(super) const CHECK: Check = Check {
@@ -27,17 +27,22 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         }
         let (width, needed) = (gone.neck.width_mm, gone.neck.required_clearance_mm);
         sink.push(|| {
-            let message = format!(
-                "there is no room for the wire in pass {}: the contour is {:.1} µm wide at most, the wire needs {:.1} µm",
+            let message = message!(
+                "there is no room for the wire in pass {}: the contour is {} wide at most, the wire needs {}",
                 gone.pass,
-                width * UM_PER_MM,
-                needed * UM_PER_MM
+                um_of_mm(width).fixed(1),
+                um_of_mm(needed).fixed(1)
             );
-            Finding::new(CHECK.name, CHECK.severity, message, "widen it, or take a thinner wire")
-                .at(gone.neck.at)
-                .on_contour(gone.contour)
-                .measured(Quantity::um_of_mm(width))
-                .limit(Quantity::um_of_mm(needed))
+            Finding::new(
+                CHECK.name,
+                CHECK.severity,
+                message,
+                "widen it, or take a thinner wire",
+            )
+            .at(gone.neck.at)
+            .on_contour(gone.contour)
+            .measured(Quantity::um_of_mm(width))
+            .limit(Quantity::um_of_mm(needed))
         });
     }
     for place in toolpaths
@@ -46,10 +51,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         .filter(|place| place.kind == UnreachedKind::NarrowSlot)
     {
         sink.push(|| {
-            let message = format!(
-                "the wire does not enter this slot: {:.4} mm² and up to {:.1} µm of it stay uncut",
-                place.area_mm2,
-                place.deviation_mm * UM_PER_MM
+            let message = message!(
+                "the wire does not enter this slot: {} and up to {} of it stay uncut",
+                mm2(place.area_mm2).fixed(4),
+                um_of_mm(place.deviation_mm).fixed(1)
             );
             Finding::new(
                 CHECK.name,

@@ -1,6 +1,7 @@
 use super::path_words::{not_coreless_in_words, weighed_in_words};
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm, of_unit};
 use crate::process::Separation;
 
 /// Slugs so small that they may jam.
@@ -22,15 +23,15 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for separation in process.separations.iter().filter(|s| s.may_jam) {
         sink.push(|| {
             let Separation { piece, .. } = separation;
-            let size = format!(
-                "the slug is {:.3} mm across (limit {limit_mm} mm) and weighs {:.2} g",
-                piece.across_mm,
-                piece.mass_kg * GRAMS_PER_KG
+            let mut size = message!(
+                "the slug is {} across (limit {}) and weighs {}",
+                mm(piece.across_mm).fixed(3),
+                mm(limit_mm),
+                of_unit(piece.mass_kg * GRAMS_PER_KG, "g").fixed(2)
             );
-            let size = match separation.weighed {
-                Some(weighed) => format!("{size}; {}", weighed_in_words(&weighed)),
-                None => size,
-            };
+            if let Some(weighed) = separation.weighed {
+                size += message!("; {}", weighed_in_words(&weighed));
+            }
             let (severity, message, remedy) = match (separation.coreless(), separation.not_coreless) {
                 (Some(_), _) => (
                     Severity::Note,
@@ -39,7 +40,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 ),
                 (None, Some(why)) => (
                     CHECK.severity,
-                    format!("{size}; it is not cleared away, since {}", not_coreless_in_words(why)),
+                    message!("{}; it is not cleared away, since {}", size, not_coreless_in_words(why)),
                     "stop before it drops, power off, and secure it with a shim, or a magnet (magnetic steel only)"
                         .to_owned(),
                 ),

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 use crate::process::StartOrigin;
 
 /// Start holes too near to a wall.
@@ -28,9 +29,13 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             } else {
                 (Severity::Warning, "may reach the wall")
             };
-            let message = format!(
-                "the start hole of {hole_mm:.3} mm {doing}: its middle is {:.3} mm from it (needed {:.3} mm, with {:.3} mm of drift)",
-                start.clearance_mm, start.required_clearance_mm, start.drift_mm
+            let message = message!(
+                "the start hole of {} {}: its middle is {} from it (needed {}, with {} of drift)",
+                mm(hole_mm).fixed(3),
+                doing,
+                mm(start.clearance_mm).fixed(3),
+                mm(start.required_clearance_mm).fixed(3),
+                mm(start.drift_mm).fixed(3)
             );
             Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .at(start.at)

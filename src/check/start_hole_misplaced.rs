@@ -1,6 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::contour::Contour;
 use crate::finding::{Finding, Severity};
+use crate::message::{message, mm};
 
 /// Starts that lie where the wire cannot come from.
 pub(super) const CHECK: Check = Check {
@@ -17,9 +18,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(process) = subject.process else { return };
     for start in process.starts.list.iter().filter(|start| start.misplaced) {
         sink.push(|| {
-            let message = format!(
-                "the start at ({:.3}, {:.3}) does not lie on the waste side of contour {}",
-                start.at.x, start.at.y, start.contour
+            let message = message!(
+                "the start at ({}, {}) does not lie on the waste side of contour {}",
+                mm(start.at.x).fixed(3).bare(),
+                mm(start.at.y).fixed(3).bare(),
+                start.contour
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(start.at)
@@ -34,9 +37,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             continue;
         }
         sink.push(|| {
-            let message = format!(
-                "the start hole at ({:.3}, {:.3}) lies in material that contour {kept_by} keeps",
-                hole.at.x, hole.at.y
+            let message = message!(
+                "the start hole at ({}, {}) lies in material that contour {} keeps",
+                mm(hole.at.x).fixed(3).bare(),
+                mm(hole.at.y).fixed(3).bare(),
+                kept_by
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(hole.at)

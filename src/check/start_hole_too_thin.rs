@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Start holes that the wire hardly passes.
 pub(super) const CHECK: Check = Check {
@@ -20,9 +21,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             continue;
         };
         sink.push(|| {
-            let message = format!(
-                "the start hole is {hole_mm:.3} mm across; the wire threads from {:.3} mm, with {:.3} mm of drift",
-                start.threads_from_mm, start.drift_mm
+            let message = message!(
+                "the start hole is {} across; the wire threads from {}, with {} of drift",
+                mm(hole_mm).fixed(3),
+                mm(start.threads_from_mm).fixed(3),
+                mm(start.drift_mm).fixed(3)
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(start.at)

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Severity};
+use crate::message::{message, mm};
 
 /// Start holes from which no path starts.
 pub(super) const CHECK: Check = Check {
@@ -16,9 +17,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let Some(process) = subject.process else { return };
     for hole in process.starts.unused.iter().filter(|hole| hole.kept_by.is_none()) {
         sink.push(|| {
-            let message = format!(
-                "no path starts from the start hole at ({:.3}, {:.3})",
-                hole.at.x, hole.at.y
+            let message = message!(
+                "no path starts from the start hole at ({}, {})",
+                mm(hole.at.x).fixed(3).bare(),
+                mm(hole.at.y).fixed(3).bare()
             );
             let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy()).at(hole.at);
             match hole.contour {

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 use crate::process::StartOrigin;
 
 /// Regions without room for a start hole.
@@ -25,11 +26,18 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let hole_mm = start.hole_mm.unwrap_or_default();
             let overlaps = start.clearance_mm < 0.5 * hole_mm;
-            let severity = if overlaps { CHECK.severity } else { Severity::Warning };
-            let (clearance_mm, required_clearance_mm) = (2.0 * start.clearance_mm, 2.0 * start.required_clearance_mm);
-            let message = format!(
-                "a start hole of {hole_mm:.3} mm asks for a width of {required_clearance_mm:.3} mm; the opening is {clearance_mm:.3} mm wide at its \
-                 roomiest place"
+            let severity = if overlaps {
+                CHECK.severity
+            } else {
+                Severity::Warning
+            };
+            let (clearance_mm, required_clearance_mm) =
+                (2.0 * start.clearance_mm, 2.0 * start.required_clearance_mm);
+            let message = message!(
+                "a start hole of {} asks for a width of {}; the opening is {} wide at its roomiest place",
+                mm(hole_mm).fixed(3),
+                mm(required_clearance_mm).fixed(3),
+                mm(clearance_mm).fixed(3)
             );
             Finding::new(CHECK.name, severity, message, CHECK.remedy())
                 .at(start.at)

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm, of_unit};
 
 /// Tabs and last stretches shorter than their piece asks for.
 pub(super) const CHECK: Check = Check {
@@ -29,15 +30,24 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         };
         sink.push(|| {
             let holds = tab.several.map_or_else(
-                || "three would not do either: clamp it".to_owned(),
+                || "three would not do either: clamp it".into(),
                 |tabs| {
                     let tab = if tabs.count == 1 { "tab" } else { "tabs" };
-                    format!("{} {tab} of {:.1} mm would do, or a clamp", tabs.count, tabs.length_mm)
+                    message!(
+                        "{} {} of {} would do, or a clamp",
+                        tabs.count,
+                        tab,
+                        mm(tabs.length_mm).fixed(1)
+                    )
                 },
             );
-            let message = format!(
-                "the {what} of {:.1} mm is too short for {:.2} kg and the flushing, which ask for {:.1} mm; {holds}",
-                tab.length_mm, separation.piece.mass_kg, tab.required_clearance_mm
+            let message = message!(
+                "the {} of {} is too short for {} and the flushing, which ask for {}; {}",
+                what,
+                mm(tab.length_mm).fixed(1),
+                of_unit(separation.piece.mass_kg, "kg").fixed(2),
+                mm(tab.required_clearance_mm).fixed(1),
+                holds
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(tab.at)

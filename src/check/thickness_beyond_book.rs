@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::Severity;
+use crate::message::{message, mm, mm_per_min, of_unit};
 use crate::pass::Borrowed;
 
 /// Work thinner or thicker than the book's numbers are made for.
@@ -26,9 +27,15 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         } else {
             ("above", "rates and gaps maybe off by more,")
         };
-        Some(format!(
-            "{} mm is {side} the {} mm that rates are made for: {opens} by {:.1} times; rough feed {:.2} to {:.2} mm/min",
-            beyond.thickness_mm, beyond.limit_mm, beyond.times, feed.low, feed.high
+        Some(message!(
+            "{} is {} the {} that rates are made for: {} by {} times; rough feed {} to {}",
+            mm(beyond.thickness_mm),
+            side,
+            mm(beyond.limit_mm),
+            opens,
+            of_unit(beyond.times, "").fixed(1),
+            mm_per_min(feed.low).fixed(2).bare(),
+            mm_per_min(feed.high).fixed(2)
         ))
     });
 }

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Too little of the blank left beside the cut.
 pub(super) const CHECK: Check = Check {
@@ -19,12 +20,16 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for fault in &process.blank_faults.near_edge {
         sink.push(|| {
             let message = if fault.found_mm > 0.0 {
-                format!(
-                    "only {:.3} mm of the blank are left between the kerf and its edge (limit {limit_mm} mm)",
-                    fault.found_mm
+                message!(
+                    "only {} of the blank are left between the kerf and its edge (limit {})",
+                    mm(fault.found_mm).fixed(3),
+                    mm(limit_mm)
                 )
             } else {
-                format!("the kerf breaks through the edge of the blank (limit {limit_mm} mm)")
+                message!(
+                    "the kerf breaks through the edge of the blank (limit {})",
+                    mm(limit_mm)
+                )
             };
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .at(fault.at)

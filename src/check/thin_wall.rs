@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// A wall that may not stand.
 pub(super) const CHECK: Check = Check {
@@ -25,9 +26,12 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             } else {
                 format!("between contours {one} and {other}")
             };
-            let message = format!(
-                "a wall {:.4} mm thick {between} (limit {:.4} mm, the kerf of {} mm wire)",
-                place.width_mm, usual.kerf_mm, usual.wire_mm
+            let message = message!(
+                "a wall {} thick {} (limit {}, the kerf of {} wire)",
+                mm(place.width_mm).fixed(4),
+                between,
+                mm(usual.kerf_mm).fixed(4),
+                mm(usual.wire_mm)
             );
             let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
                 .on_contour(place.contours.0)

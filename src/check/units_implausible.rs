@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{Message, message, mm};
 use crate::tolerance::{LARGEST_PART_MM, SMALLEST_PART_MM};
 use crate::units::{Unit, unit_named};
 
@@ -34,16 +35,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let drawn = size / units.factor_to_mm;
     let fits = |unit: &Unit| (SMALLEST_PART_MM..=LARGEST_PART_MM).contains(&(drawn * unit.factor_to_mm));
     let likely: Vec<Unit> = LIKELY.into_iter().filter_map(unit_named).filter(fits).collect();
-    let sizes: Vec<String> = likely
-        .iter()
-        .map(|unit| {
-            format!(
-                "; in {} it would be {:.3} mm",
-                unit.name,
-                drawn * unit.factor_to_mm
-            )
-        })
-        .collect();
+    let sizes = likely.iter().map(|unit| {
+        message!(
+            "; in {} it would be {}",
+            unit.name,
+            mm(drawn * unit.factor_to_mm).fixed(3)
+        )
+    });
+    let sizes = Message::joined(sizes, "");
     let options: Vec<String> = likely
         .iter()
         .map(|unit| format!("`--drawing-unit {}`", unit.name))
@@ -60,10 +59,13 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         Finding::new(
             CHECK.name,
             CHECK.severity,
-            format!(
-                "read in {}, the drawing is {size:.3} mm across, {how} (limit {limit} mm){}",
+            message!(
+                "read in {}, the drawing is {} across, {} (limit {}){}",
                 units.name,
-                sizes.concat()
+                mm(size).fixed(3),
+                how,
+                mm(limit),
+                sizes
             ),
             remedy,
         )

@@ -1,6 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::drawing::UnitsSource;
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// The drawing does not say its unit.
 pub(super) const CHECK: Check = Check {
@@ -32,7 +33,14 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         let finding = Finding::new(
             CHECK.name,
             CHECK.severity,
-            format!("{said}; it was read in {name} {reason}, which makes it {width:.3} x {height:.3} mm"),
+            message!(
+                "{}; it was read in {} {}, which makes it {} x {}",
+                said,
+                name,
+                reason,
+                mm(width).fixed(3).bare(),
+                mm(height).fixed(3)
+            ),
             "compare one dimension with the print, then say the unit with `--drawing-unit mm` or `--drawing-unit inch`",
         );
         finding.measured(Quantity::mm(width.max(height)))

@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm2, um_of_mm};
 use crate::toolpath::{Unreached, UnreachedKind};
-use crate::units::UM_PER_MM;
 
 /// Inside corners that stay rounder than drawn.
 pub(super) const CHECK: Check = Check {
@@ -45,11 +45,13 @@ fn finding(place: &Unreached, severity: Severity) -> Finding {
     };
     let against = place
         .tolerance_mm
-        .map_or_else(String::new, |t| format!("; ±{:.1} µm is asked", t * UM_PER_MM));
-    let message = format!(
-        "{what}: the wall stays up to {:.1} µm off the drawing ({:.4} mm² left){against}",
-        place.deviation_mm * UM_PER_MM,
-        place.area_mm2
+        .map(|t| message!("; ±{} is asked", um_of_mm(t).fixed(1)));
+    let message = message!(
+        "{}: the wall stays up to {} off the drawing ({} left){}",
+        what,
+        um_of_mm(place.deviation_mm).fixed(1),
+        mm2(place.area_mm2).fixed(4),
+        against
     );
     let finding = Finding::new(
         CHECK.name,

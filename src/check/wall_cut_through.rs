@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, um_of_mm};
 use crate::toolpath::WallCut;
-use crate::units::UM_PER_MM;
 
 /// Walls between two contours of which nothing is left.
 pub(super) const CHECK: Check = Check {
@@ -26,11 +26,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         .filter(|wall| !known.contains(&across(wall)))
     {
         sink.push(|| {
-            let message = format!(
-                "nothing is left of the wall between contours {} and {}: it is {:.1} µm thick as drawn",
+            let message = message!(
+                "nothing is left of the wall between contours {} and {}: it is {} thick as drawn",
                 wall.contour,
                 wall.neighbour,
-                wall.wall_mm * UM_PER_MM
+                um_of_mm(wall.wall_mm).fixed(1)
             );
             Finding::new(CHECK.name, CHECK.severity, message, "move the contours apart")
                 .at(wall.at)

@@ -1,5 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 
 /// Wire under the clamps.
 pub(super) const CHECK: Check = Check {
@@ -19,10 +20,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     };
     for fault in &process.blank_faults.clamped {
         sink.push(|| {
-            let message = format!(
-                "the kerf runs {:.3} mm under the clamps, which reach {} mm in from the {}",
-                fault.found_mm,
-                zone.depth_mm,
+            let message = message!(
+                "the kerf runs {} under the clamps, which reach {} in from the {}",
+                mm(fault.found_mm).fixed(3),
+                mm(zone.depth_mm),
                 zone.side.word()
             );
             Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())

@@ -1,7 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, um_of_mm};
 use crate::toolpath::NeighbourHit;
-use crate::units::UM_PER_MM;
 
 /// Wire runs that cut into what another contour keeps.
 pub(super) const CHECK: Check = Check {
@@ -22,11 +22,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let across = |hit: &NeighbourHit| (hit.contour.min(hit.neighbour), hit.contour.max(hit.neighbour));
     for hit in toolpaths.hits.iter().filter(|hit| !known.contains(&across(hit))) {
         sink.push(|| {
-            let message = format!(
-                "pass {} round contour {} cuts {:.1} µm across contour {}",
+            let message = message!(
+                "pass {} round contour {} cuts {} across contour {}",
                 hit.pass,
                 hit.contour,
-                hit.overlap_mm * UM_PER_MM,
+                um_of_mm(hit.overlap_mm).fixed(1),
                 hit.neighbour
             );
             Finding::new(

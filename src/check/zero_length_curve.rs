@@ -1,6 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::drawing::CurveFactKind;
 use crate::finding::{Finding, Quantity, Severity};
+use crate::message::{message, mm};
 use crate::tolerance::SAME_POINT_MM;
 
 /// A curve of no size.
@@ -23,9 +24,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                format!(
-                    "this {} has no length or no radius (below {SAME_POINT_MM:e} mm) and is left out",
-                    fact.origin.entity
+                message!(
+                    "this {} has no length or no radius (below {}) and is left out",
+                    fact.origin.entity,
+                    mm(SAME_POINT_MM).exponent()
                 ),
                 "delete it in the drawing; look whether something belongs in its place",
             );

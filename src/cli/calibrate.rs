@@ -7,6 +7,7 @@ use super::input::LARGEST_FILE_MB;
 use super::{Exit, Failure, book, input, output};
 use crate::calibrate::{self, Calibrated, LogFlaw, LogJob};
 use crate::estimate::Time;
+use crate::message::{Message, message, mm};
 use crate::plan::Planner;
 use crate::report;
 use crate::shop::{Book, MinutesHold};
@@ -139,11 +140,17 @@ fn planned(drawing: &Path, job: &LogJob, book: &Book) -> Result<Time, String> {
     time.ok_or_else(|| format!("{file}: there is no total ({why}); give its `length_mm` instead"))
 }
 
-fn reasons(learned: &Calibrated) -> Vec<String> {
+fn reasons(learned: &Calibrated) -> Vec<Message> {
     let refused = learned.refused.iter().map(|refused| {
-        let (material, mm, kind) = (&refused.material, refused.wire_mm, &refused.wire_kind);
-        format!("{material}, {mm} mm {kind}: {}", refused.reason)
+        let (material, kind) = (&refused.material, &refused.wire_kind);
+        message!(
+            "{}, {} {}: {}",
+            material,
+            mm(refused.wire_mm),
+            kind,
+            refused.reason.to_string()
+        )
     });
-    let flaws = learned.flaws.iter().map(ToString::to_string);
+    let flaws = learned.flaws.iter().map(|flaw| flaw.to_string().into());
     refused.chain(flaws).collect()
 }

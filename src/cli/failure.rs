@@ -8,6 +8,7 @@ use crate::calibrate::FEWEST_JOBS;
 use crate::check::{known_in_words, names_in_words};
 use crate::contour::MissingName;
 use crate::job::{DemandError, JobFileError};
+use crate::message::{Message, message};
 use crate::pass;
 use crate::plan;
 use crate::report::{self, Lengths};
@@ -120,7 +121,7 @@ pub enum Failure {
         /// As the user wrote it.
         file: PathBuf,
         /// Why not, wire by wire and line by line.
-        reasons: Vec<String>,
+        reasons: Vec<Message>,
     },
     /// The file for the result is there already.
     #[error("{}: is there already; nothing was written", path.display())]
@@ -250,12 +251,30 @@ impl Failure {
         }
     }
 
+    /// Says it.
+    fn message(&self) -> Message {
+        match self {
+            Self::Drawing { file, source } => {
+                message!("{}: {}", file.display().to_string(), source.message())
+            }
+            Self::PassRequest(error) => error.message(),
+            Self::Job { file, source } => message!("{}: {}", file.display().to_string(), source.message()),
+            Self::Demand(error) => error.message(),
+            Self::NothingLearned { file, reasons } => message!(
+                "{}: nothing can be learned from it:\n  {}",
+                file.display().to_string(),
+                Message::joined(reasons.iter().cloned(), "\n  ")
+            ),
+            _ => self.to_string().into(),
+        }
+    }
+
     /// Prints it to standard error.
     pub fn print(&self, lengths: Lengths) {
         // When standard error is gone too there is nobody left to tell.
         let _ = report::terminal::print_failure(
             &mut anstream::stderr(),
-            &self.to_string(),
+            &self.message(),
             self.help().as_deref(),
             lengths,
         );

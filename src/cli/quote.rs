@@ -259,7 +259,7 @@ fn row(
         Ok(source) => source,
         Err(reason) => {
             return (
-                QuoteRow::refused(file, reason, &JobFile::default(), again()),
+                QuoteRow::refused(file, reason.as_str(), &JobFile::default(), again()),
                 false,
             );
         }
@@ -269,7 +269,7 @@ fn row(
         Ok(bytes) => bytes,
         Err(error) => {
             let reason = format!("cannot be read: {error}");
-            return (QuoteRow::refused(file, &reason, job, again()), false);
+            return (QuoteRow::refused(file, reason, job, again()), false);
         }
     };
     let key = keys.of(&bytes, job);

@@ -7,6 +7,7 @@ use crate::dxf::document::Spline;
 use crate::geometry::bezier::{Bezier, BezierChain, HIGHEST_DEGREE};
 use crate::geometry::biarc::{ParametricCurve as _, fit};
 use crate::geometry::spline::{Ends, bezier_pieces, through_points};
+use crate::message::{message, mm};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM, SMOOTH_RAD};
 
 /// Flag of SPLINE, group 70 (DXF reference, ENTITIES section).
@@ -44,7 +45,7 @@ pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Resu
 
 /// Bézier pieces of a spline with control points, in homogeneous coordinates.
 fn homogeneous_pieces(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
-    let bad = |reason: String| Err(BadSpline(reason));
+    let bad = |reason: String| Err(BadSpline(reason.into()));
     let (control, knots) = (&shape.control, &shape.knots);
     let Some(degree @ 1..=HIGHEST_DEGREE) = usize::try_from(shape.degree).ok() else {
         return bad(format!(
@@ -112,7 +113,7 @@ fn guessed(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
         points.pop();
     }
     if points.len() < 2 {
-        return Err(BadSpline(format!(
+        return Err(BadSpline(message!(
             "it has no control points and {} different fit points",
             points.len()
         )));
@@ -144,7 +145,7 @@ fn lay(mut trace: LineBuilder, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke,
     {
         let gap = last.distance(piece.start());
         if gap > SAME_POINT_MM + ROUNDING * last.x.abs().max(last.y.abs()) {
-            return Err(BadSpline(format!("it is torn: {gap} mm lie between two of its pieces")).into());
+            return Err(BadSpline(message!("it is torn: {} lie between two of its pieces", mm(gap))).into());
         }
         if piece.polygon_length() <= SAME_POINT_MM {
             continue;

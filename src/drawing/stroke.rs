@@ -3,6 +3,7 @@
 use super::trace::{LineBuilder, Traced};
 use crate::geometry::biarc::TooManyArcs;
 use crate::geometry::{Point, Vector};
+use crate::message::Message;
 
 /// One line that an entity draws.
 #[derive(Clone)]
@@ -59,4 +60,4 @@ impl Stroke {
 }
 
 /// Why a SPLINE makes no curve, in words.
-pub(super) struct BadSpline(pub(super) String);
+pub(super) struct BadSpline(pub(super) Message);

@@ -1,5 +1,6 @@
 //! Why a job file cannot be read.
 
+use crate::message::{Message, message};
 use crate::units::unit_names;
 
 /// Why a job file cannot be read.
@@ -62,27 +63,34 @@ pub enum JobFileError {
 
 /// Why a demand cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{}", self.message())]
 #[non_exhaustive]
 pub enum DemandError {
     /// The finish.
-    #[error("finish `{written}`: {reason}")]
     Finish {
         /// As written.
         written: String,
         /// What is wrong and what would be right.
-        reason: String,
+        reason: Message,
     },
     /// The tolerance.
-    #[error("tolerance `{written}`: {reason}")]
     Tolerance {
         /// As written.
         written: String,
         /// What is wrong and what would be right.
-        reason: String,
+        reason: Message,
     },
 }
 
 impl JobFileError {
+    /// Says it.
+    pub fn message(&self) -> Message {
+        match self {
+            Self::Demand(error) => message!("job file: {}", error.message()),
+            _ => self.to_string().into(),
+        }
+    }
+
     /// Returns the key whose value is refused, where it is one, so that each front can name its own option, column or cell.
     pub const fn field(&self) -> Option<&'static str> {
         match self {
@@ -101,6 +109,12 @@ impl JobFileError {
 }
 
 impl DemandError {
+    /// Says it.
+    pub fn message(&self) -> Message {
+        let (Self::Finish { written, reason } | Self::Tolerance { written, reason }) = self;
+        message!("{} `{}`: {}", self.field(), written, reason)
+    }
+
     /// Returns the key whose value cannot be read.
     pub const fn field(&self) -> &'static str {
         match self {

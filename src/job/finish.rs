@@ -18,7 +18,7 @@ impl Finish {
         let written = text.trim().to_owned();
         let refuse = |reason: &str| DemandError::Finish {
             written: written.clone(),
-            reason: reason.to_owned(),
+            reason: reason.into(),
         };
         let lower = written.to_lowercase().replace(',', ".").replace('μ', "µ");
         if lower.starts_with("rz")

@@ -1,8 +1,9 @@
 use serde::Serialize;
 
 use super::DemandError;
+use crate::message::{Message, message, mm};
 use crate::tolerance::SHORTEST_GIVEN_MM;
-use crate::units::fit::{Class, grade_um};
+use crate::units::fit::{Class, FitError, LARGEST_SIZE_MM, grade_um};
 use crate::units::{Feature, Limits, MM_PER_INCH, UM_PER_MM, general_tolerance_mm};
 
 /// A tolerance that the print calls for.
@@ -47,6 +48,23 @@ pub enum Scope {
     PerSide,
 }
 
+/// Says why there are no limits.
+fn no_limits(error: FitError) -> Message {
+    match error {
+        FitError::Size { size_mm } => message!(
+            "ISO 286 limits of {}: the table holds sizes above 0 up to {}",
+            mm(size_mm),
+            mm(LARGEST_SIZE_MM)
+        ),
+        FitError::Grade { grade } => message!("IT{}: grades run from IT1 to IT18", grade),
+        FitError::Letter { class, size_mm } => message!(
+            "{} at {}: the table holds d to h, js, k to s in ISO 286-2 sizes; give the limits as numbers",
+            class,
+            mm(size_mm)
+        ),
+    }
+}
+
 impl Tolerance {
     /// Reads `±0.01`, `0.01`, `+0.02/-0.01`, `±10 µm`, `±0.0005 in`, `profile 0.02`, `IT6`, `25H7`, `g6`,
     /// `ISO 2768-m`. Lengths are millimetres unless a unit is written.
@@ -54,7 +72,7 @@ impl Tolerance {
         let written = text.trim().to_owned();
         let refuse = |reason: &str| DemandError::Tolerance {
             written: written.clone(),
-            reason: reason.to_owned(),
+            reason: reason.into(),
         };
         let plain = written.replace(',', ".").replace('μ', "µ").replace('−', "-");
         let kind = general(&plain)
@@ -101,7 +119,7 @@ impl Tolerance {
     /// Computes the limits for a feature of nominal size `size_mm`, and what they limit. A size written in the
     /// tolerance itself goes before it.
     pub fn limits(&self, size_mm: f64) -> Result<(Limits, Scope), DemandError> {
-        let refuse = |reason: String| DemandError::Tolerance {
+        let refuse = |reason: Message| DemandError::Tolerance {
             written: self.written.clone(),
             reason,
         };
@@ -113,7 +131,7 @@ impl Tolerance {
             ToleranceKind::Size(limits) => *limits,
             ToleranceKind::Profile(width_mm) => return Ok((both(width_mm / 2.0), Scope::PerSide)),
             ToleranceKind::Grade(grade) => {
-                let width_um = grade_um(*grade, size_mm).map_err(|error| refuse(error.to_string()))?;
+                let width_um = grade_um(*grade, size_mm).map_err(|error| refuse(no_limits(error)))?;
                 both(width_um / UM_PER_MM / 2.0)
             }
             ToleranceKind::Fit {
@@ -121,10 +139,16 @@ impl Tolerance {
                 class,
             } => class
                 .limits(own_mm.unwrap_or(size_mm))
-                .map_err(|error| refuse(error.to_string()))?,
-            ToleranceKind::General(class) => general_tolerance_mm(*class, size_mm)
-                .map(both)
-                .ok_or_else(|| refuse(format!("ISO 2768-1 gives class {class} no limit at {size_mm} mm")))?,
+                .map_err(|error| refuse(no_limits(error)))?,
+            ToleranceKind::General(class) => {
+                general_tolerance_mm(*class, size_mm).map(both).ok_or_else(|| {
+                    refuse(message!(
+                        "ISO 2768-1 gives class {} no limit at {}",
+                        *class,
+                        mm(size_mm)
+                    ))
+                })?
+            }
         };
         Ok((limits, Scope::OnSize))
     }

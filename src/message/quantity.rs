@@ -37,6 +37,8 @@ pub enum Digits {
     AtMost(usize),
     /// Four in all where the number is small, and at least so many after the point.
     Four(i32),
+    /// A power of ten behind an `e`.
+    Exponent,
 }
 
 /// A quantity value: a number and a unit, with what it may be.
@@ -45,7 +47,7 @@ pub struct QuantityValue {
     value: Band,
     unit: UnitSymbol,
     digits: Digits,
-    /// A plus stands before a positive number.
+    /// A plus stands before a number that has no minus.
     is_signed: bool,
     /// The unit is left to what follows.
     is_bare: bool,
@@ -135,7 +137,14 @@ impl QuantityValue {
         self
     }
 
-    /// With a plus before a positive number.
+    /// As a power of ten: `1e-7`.
+    #[must_use]
+    pub const fn exponent(mut self) -> Self {
+        self.digits = Digits::Exponent;
+        self
+    }
+
+    /// With a plus before a number that has no minus.
     #[must_use]
     pub const fn signed(mut self) -> Self {
         self.is_signed = true;
@@ -214,6 +223,9 @@ impl QuantityValue {
             if !is_turned {
                 return self.digits.of(value * factor);
             }
+            if self.digits == Digits::Exponent {
+                return format!("{:.3e}", value * factor);
+            }
             let written = match self.digits {
                 Digits::AtMost(decimals) if in_column => decimals,
                 _ => metric.split_once('.').map_or(0, |(_, part)| part.len()),
@@ -226,7 +238,11 @@ impl QuantityValue {
             }
         };
         let signed = |value: f64| {
-            let sign = if self.is_signed && value > 0.0 { "+" } else { "" };
+            let sign = if self.is_signed && !value.is_sign_negative() {
+                "+"
+            } else {
+                ""
+            };
             format!("{sign}{}", number(value))
         };
         let Band { low, expected, high } = self.value;
@@ -241,6 +257,7 @@ impl Digits {
             Self::Fixed(decimals) => fixed(value, decimals),
             Self::AtMost(decimals) => short(value, decimals),
             Self::Four(decimals) => significant(value, decimals),
+            Self::Exponent => format!("{value:e}"),
         }
     }
 }

@@ -1,4 +1,5 @@
 use crate::job::{JobFile, Nozzles};
+use crate::message::{Message, message, mm, of_unit};
 use crate::shop::{Book, Machine, MachineError, Material, MaterialError, Wire, WireError};
 
 /// A request for passes.
@@ -24,6 +25,7 @@ pub struct PassRequest {
 
 /// Why there are no passes for a request.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{}", self.message())]
 #[non_exhaustive]
 pub enum Error {
     /// See [`MaterialError`].
@@ -36,13 +38,8 @@ pub enum Error {
     #[error(transparent)]
     Machine(#[from] MachineError),
     /// The thickness is no length.
-    #[error("a thickness of {0} mm: it has to be a number of millimetres above 0")]
     Thickness(f64),
     /// The wire does not cut that thick.
-    #[error(
-        "{thickness_mm} mm is too thick for {wire_mm} mm wire, which cuts up to {thickest_mm} mm; take a thicker wire \
-         or put the limit of your machine in the book"
-    )]
     TooThick {
         /// As given, mm.
         thickness_mm: f64,
@@ -52,7 +49,6 @@ pub enum Error {
         thickest_mm: f64,
     },
     /// No recipe of that many passes.
-    #[error("{asked} passes: the book has recipes of 1 to {most} passes")]
     Passes {
         /// As given.
         asked: usize,
@@ -60,10 +56,6 @@ pub enum Error {
         most: usize,
     },
     /// The aim is no length, or larger either way than the offset itself (micrometres given for millimetres?).
-    #[error(
-        "an aim of {aim_mm} mm a wall: it has to be a number of millimetres smaller than {limit_mm:.4}, the offset of \
-         the last pass"
-    )]
     Aim {
         /// As given, mm.
         aim_mm: f64,
@@ -73,6 +65,38 @@ pub enum Error {
 }
 
 impl Error {
+    /// Says it.
+    pub fn message(&self) -> Message {
+        match *self {
+            Self::Material(ref error) => error.to_string().into(),
+            Self::Wire(ref error) => error.message(),
+            Self::Machine(ref error) => error.to_string().into(),
+            Self::Thickness(thickness_mm) => message!(
+                "a thickness of {}: it has to be a number of millimetres above 0",
+                mm(thickness_mm)
+            ),
+            Self::TooThick {
+                thickness_mm,
+                wire_mm,
+                thickest_mm,
+            } => message!(
+                "{} is too thick for {} wire, which cuts up to {}; take a thicker wire or put the limit of your machine in \
+                 the book",
+                mm(thickness_mm),
+                mm(wire_mm),
+                mm(thickest_mm)
+            ),
+            Self::Passes { asked, most } => {
+                message!("{} passes: the book has recipes of 1 to {} passes", asked, most)
+            }
+            Self::Aim { aim_mm, limit_mm } => message!(
+                "an aim of {} a wall: it has to be a number of millimetres smaller than {}, the offset of the last pass",
+                mm(aim_mm),
+                of_unit(limit_mm, "").fixed(4)
+            ),
+        }
+    }
+
     /// Returns the key of a job whose value is refused.
     pub const fn field(&self) -> &'static str {
         match self {

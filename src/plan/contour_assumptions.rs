@@ -3,6 +3,7 @@
 use crate::contour::{Contour, Role, SideFrom};
 use crate::drawing::Drawing;
 use crate::job::{Purpose, Purposes};
+use crate::message::Message;
 use crate::question::Questions;
 
 /// How many outside contours are named one by one.
@@ -14,7 +15,7 @@ pub(super) fn assumptions(
     list: &[Contour],
     questions: &Questions,
     uses: &Purposes,
-) -> Vec<String> {
+) -> Vec<Message> {
     let cut: Vec<&Contour> = list
         .iter()
         .filter(|c| c.purpose == Purpose::Cut && c.role != Role::Open)
@@ -27,7 +28,7 @@ pub(super) fn assumptions(
         n => format!("all {n} closed curves are"),
     };
     let nothing_said = *uses == Purposes::default();
-    let mut sentences = vec![if nothing_said {
+    let mut sentences: Vec<String> = vec![if nothing_said {
         format!("{all} taken to be cut, since nothing was said about what is")
     } else {
         format!(
@@ -74,7 +75,7 @@ pub(super) fn assumptions(
             }
         ));
     }
-    sentences
+    sentences.into_iter().map(Into::into).collect()
 }
 
 fn plural(count: usize, noun: &str) -> String {

@@ -11,6 +11,7 @@ use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
 use crate::id::{ContourId, GroupId};
 use crate::job::{DemandError, Demands, Purpose};
+use crate::message::{Message, message};
 use crate::process::started_undrilled;
 use crate::shop::Book;
 use crate::units::{Feature, UM_PER_MM};
@@ -80,7 +81,7 @@ pub struct DemandGroups {
     /// The parts of the drawing.
     pub parts: DrawnParts,
     /// Assumptions, in words.
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Message>,
 }
 
 /// Groups the contours to be cut by their requirements. `layer_of` names the layer of a contour. A tolerance by
@@ -117,9 +118,10 @@ pub fn group_by_demand<'l>(
             .as_ref()
             .and_then(|t| Some((t.feature()?, &t.written)));
         if let Some((_, written)) = written_for.filter(|(written_for, _)| *written_for != feature) {
-            sorted.assumptions.push(format!(
-                "contour {}: {written} is written for the other side of the wall than the one that is kept",
-                contour.id
+            sorted.assumptions.push(message!(
+                "contour {}: {} is written for the other side of the wall than the one that is kept",
+                contour.id,
+                written
             ));
         }
         sorted.take(contour, requirement);

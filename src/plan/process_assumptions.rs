@@ -1,15 +1,17 @@
 //! States what the process takes for granted, in words.
 
+use crate::message::{Message, message, of_unit};
 use crate::process::ProcessAssumption;
 
 /// Returns the sentence for the top of every output.
-pub(super) fn assumption_in_words(assumption: ProcessAssumption) -> String {
+pub(super) fn assumption_in_words(assumption: ProcessAssumption) -> Message {
     match assumption {
-        ProcessAssumption::SharpCorners { limit } => format!(
-            "outside corners of the path run sharp up to {limit} offsets from those of the contour, else rolled"
+        ProcessAssumption::SharpCorners { limit } => message!(
+            "outside corners of the path run sharp up to {} offsets from those of the contour, else rolled",
+            of_unit(limit, "")
         ),
         ProcessAssumption::StartNotUsed { contour } => {
-            format!("contour {contour}, of which a start is asked, is not cut")
+            message!("contour {}, of which a start is asked, is not cut", contour)
         }
     }
 }

@@ -1,5 +1,6 @@
 use super::Shortfall;
 use crate::job::{Demand, DemandError, FillFrom, Finish, Scope, Tolerance};
+use crate::message::{Message, message};
 use crate::process::{MachineLoad, beyond_machine};
 use crate::shop::{Book, Machine, Material, Wire};
 use crate::units::{Feature, Limits};
@@ -23,7 +24,7 @@ pub struct WallRequirement {
 }
 
 /// Returns the demand, with the default of the book where nothing decides the passes; and then the assumption, in words.
-pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<String>), DemandError> {
+pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<Message>), DemandError> {
     if demand.decides_passes() {
         return Ok((demand.clone(), None));
     }
@@ -32,22 +33,26 @@ pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<Stri
         tolerance: Some(Tolerance::parse(&book.default_tolerance)?),
         ..Demand::default()
     };
-    let words = format!(
+    let words = message!(
         "nothing is asked of the finish or the tolerance: taken as {} and {}, the book's usual demand",
-        book.default_finish, book.default_tolerance
+        book.default_finish,
+        book.default_tolerance
     );
     Ok((demand.or(&usual), Some(words)))
 }
 
 /// Returns, in words, as which material of the book one is cut that was asked for by another name.
-pub(super) fn material_assumption(asked: &str, material: &Material) -> Option<String> {
+pub(super) fn material_assumption(asked: &str, material: &Material) -> Option<Message> {
     let asked = asked.trim();
     let standard = material.designation(asked);
     let standard = standard.map_or_else(String::new, |found| format!(" ({})", found.standard));
     (asked != material.name).then(|| {
-        format!(
-            "material {asked}{standard} is cut as {}: {}",
-            material.name, material.title
+        message!(
+            "material {}{} is cut as {}: {}",
+            asked,
+            standard,
+            material.name,
+            material.title
         )
     })
 }

@@ -13,6 +13,7 @@ use super::selection_input::SelectionInput;
 use super::weighing::{Choice, Weighing};
 use super::{DrawingSource, Error, Inspection, Plan, read_untangled, shortfalls_in_words};
 use crate::contour::Contour;
+use crate::message::{Message, message};
 use crate::process::{RawBlank, mass_on_table_kg};
 use crate::shop::{Book, Material};
 use crate::toolpath::without_path;
@@ -129,9 +130,9 @@ impl<'b> Selection<'b> {
         let said = &mut plan.inspection.assumptions;
         said.extend(explain_choice(&taken));
         said.extend(missed.iter().map(|candidate| {
-            format!(
+            message!(
                 "tried before: {}; {}",
-                candidate.wire_and_machine(),
+                candidate.wire_and_machine().message(),
                 shortfalls_in_words(&candidate.reasons)
             )
         }));
@@ -167,8 +168,8 @@ fn with_fewer_passes(input: &SelectionInput<'_>, taken: &Candidate) -> Vec<Candi
 }
 
 /// Explains the choice of a candidate at the top of every output.
-fn explain_choice(taken: &Candidate) -> Vec<String> {
-    let means = taken.wire_and_machine();
+fn explain_choice(taken: &Candidate) -> Vec<Message> {
+    let means = taken.wire_and_machine().message();
     if taken.feasible {
         let passes = match taken.passes_by_group[..] {
             [1] => "1 pass".to_owned(),
@@ -178,16 +179,17 @@ fn explain_choice(taken: &Candidate) -> Vec<String> {
                 format!("{} passes, by demand group", several.join(" and "))
             }
         };
-        return vec![format!("chosen: {means}, {passes}")];
+        return vec![message!("chosen: {}, {}", means, passes)];
     }
-    let mut said = vec![format!(
-        "nothing in the book reaches what is asked; planned is the nearest, {means}"
+    let mut said = vec![message!(
+        "nothing in the book reaches what is asked; planned is the nearest, {}",
+        means
     )];
     said.extend(
         taken
             .reasons
             .iter()
-            .map(|reason| format!("not reached: {reason}")),
+            .map(|reason| message!("not reached: {}", reason.message())),
     );
     said
 }

@@ -1,40 +1,35 @@
 //! What a candidate misses of what is called for, with its numbers.
 
-use thiserror::Error;
+use std::fmt;
 
 use crate::check::path_words::{incomplete_in_words, limit_in_words, refusal_in_words};
 use crate::geometry::Point;
 use crate::id::{ContourId, PassNo};
 use crate::job::Scope;
+use crate::message::{Message, message, mm, roughness_um, um, um_of_mm};
 use crate::pass;
 use crate::process::BeyondMachine;
 use crate::toolpath::{Incomplete, RefusalReason};
 use crate::units::UM_PER_MM;
 
 /// A reason why a candidate cannot be cut, or is not expected to reach what is called for.
-#[derive(Clone, Debug, PartialEq, Error)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Shortfall {
     /// Nothing is to be cut.
-    #[error("nothing is to be cut")]
     NothingToCut,
     /// The book has no passes for it.
-    #[error(transparent)]
     NoPasses(pass::Error),
     /// A path is missing, so that there is no time.
-    #[error("a path is missing")]
     PathMissing,
     /// Contours that are to be cut cannot be cut as a whole.
-    #[error("{contours}")]
     Incomplete {
         /// Which, and why, in words.
         contours: String,
     },
     /// More than the machine takes.
-    #[error("{}", limit_in_words(_0))]
     BeyondMachine(BeyondMachine),
     /// The wire does not cut so thick.
-    #[error("{wire_mm} mm wire cuts up to {thickest_mm} mm, not {thickness_mm} mm")]
     TooThick {
         /// The wire, mm.
         wire_mm: f64,
@@ -44,12 +39,8 @@ pub enum Shortfall {
         thickness_mm: f64,
     },
     /// A taper or a land is called for.
-    #[error("taper or land: its time is not the time of a straight cut")]
     Tapered,
     /// An inside radius of the drawing is below the last offset.
-    #[error(
-        "an inside radius of {radius_mm:.3} mm needs an offset no larger; the last pass has {offset_mm:.4} mm"
-    )]
     RadiusBelowOffset {
         /// The radius, mm.
         radius_mm: f64,
@@ -57,7 +48,6 @@ pub enum Shortfall {
         offset_mm: f64,
     },
     /// The wire leaves a larger inside radius than is called for.
-    #[error("an inside radius of {radius_mm:.3} mm is asked; this wire leaves {left_mm:.4} mm")]
     RadiusTooLarge {
         /// The radius called for, mm.
         radius_mm: f64,
@@ -65,7 +55,6 @@ pub enum Shortfall {
         left_mm: f64,
     },
     /// A slot is narrower than the rough cut.
-    #[error("a slot of {slot_mm:.3} mm is narrower than the rough cut needs, {needed_mm:.3} mm")]
     SlotTooNarrow {
         /// Its width, mm.
         slot_mm: f64,
@@ -73,19 +62,11 @@ pub enum Shortfall {
         needed_mm: f64,
     },
     /// Two walls run together without an angle.
-    #[error(
-        "two walls run together in a cusp, which no wire reaches to its tip, ±{tolerance_um:.1} µm a side is asked: allow a \
-         radius there or draw a relief"
-    )]
     Cusp {
         /// Tolerance a side, µm.
         tolerance_um: f64,
     },
     /// A sharp inside corner keeps more than the tolerance.
-    #[error(
-        "a sharp inside corner would stay {off_um:.1} µm off the drawing, ±{tolerance_um:.1} µm a side is asked: allow a radius \
-         there or draw a relief"
-    )]
     SharpCorner {
         /// How far its wall stays off the drawing, µm.
         off_um: f64,
@@ -93,16 +74,11 @@ pub enum Shortfall {
         tolerance_um: f64,
     },
     /// Parts are loose after the rough cut.
-    #[error(
-        "without a tab the part of contour {} is loose after the rough cut, so it is not skimmed: allow a tab",
-        listed(contours)
-    )]
     NotSkimmed {
         /// Numbers of their contours.
         contours: Vec<ContourId>,
     },
     /// The finish is not reached.
-    #[error("{} would leave Ra {expected_um:.2} µm, Ra {limit_um:.2} µm is asked", in_words(*passes))]
     Finish {
         /// Number of passes.
         passes: usize,
@@ -112,12 +88,6 @@ pub enum Shortfall {
         limit_um: f64,
     },
     /// The size is not reached.
-    #[error(
-        "after {} the wall is expected within ±{error_um:.1} µm {}, ±{half_um:.1} µm is asked{}",
-        in_words(*passes),
-        side_or_size(*scope),
-        remedy(largest.as_ref())
-    )]
     Size {
         /// Number of passes.
         passes: usize,
@@ -131,12 +101,6 @@ pub enum Shortfall {
         largest: Option<(String, &'static str)>,
     },
     /// No real path passed the verifier.
-    #[error(
-        "no path could be verified for pass {pass} of contour {contour} at ({:.3}, {:.3}): {}",
-        at.x,
-        at.y,
-        refusal_in_words(*reason)
-    )]
     PathRefused {
         /// Pass, from 1.
         pass: PassNo,
@@ -148,13 +112,6 @@ pub enum Shortfall {
         reason: RefusalReason,
     },
     /// The real path leaves the wall too far off.
-    #[error(
-        "its real path leaves the wall {:.1} µm off the drawing at ({:.3}, {:.3}), ±{:.1} µm a side is asked",
-        off_mm * UM_PER_MM,
-        at.x,
-        at.y,
-        tolerance_mm * UM_PER_MM
-    )]
     PathOff {
         /// How far, mm.
         off_mm: f64,
@@ -164,14 +121,94 @@ pub enum Shortfall {
         tolerance_mm: f64,
     },
     /// It reaches no farther into corners than one whose real path misses.
-    #[error("no nearer than {than}, whose real path misses")]
     NoNearer {
         /// That one, in words.
-        than: String,
+        than: Message,
     },
 }
 
 impl Shortfall {
+    /// Says it.
+    pub fn message(&self) -> Message {
+        match *self {
+            Self::NothingToCut => "nothing is to be cut".into(),
+            Self::NoPasses(ref error) => error.message(),
+            Self::PathMissing => "a path is missing".into(),
+            Self::Incomplete { ref contours } => contours.as_str().into(),
+            Self::BeyondMachine(ref beyond) => limit_in_words(beyond),
+            Self::TooThick {
+                wire_mm,
+                thickest_mm,
+                thickness_mm,
+            } => message!(
+                "{} wire cuts up to {}, not {}",
+                mm(wire_mm),
+                mm(thickest_mm),
+                mm(thickness_mm)
+            ),
+            Self::Tapered => "taper or land: its time is not the time of a straight cut".into(),
+            Self::RadiusBelowOffset { radius_mm, offset_mm } => message!(
+                "an inside radius of {} needs an offset no larger; the last pass has {}",
+                mm(radius_mm).fixed(3),
+                mm(offset_mm).fixed(4)
+            ),
+            Self::RadiusTooLarge { radius_mm, left_mm } => message!(
+                "an inside radius of {} is asked; this wire leaves {}",
+                mm(radius_mm).fixed(3),
+                mm(left_mm).fixed(4)
+            ),
+            Self::SlotTooNarrow { slot_mm, needed_mm } => message!(
+                "a slot of {} is narrower than the rough cut needs, {}",
+                mm(slot_mm).fixed(3),
+                mm(needed_mm).fixed(3)
+            ),
+            Self::Cusp { tolerance_um } => message!(
+                "two walls run together in a cusp, which no wire reaches to its tip, {}: {}",
+                asked_a_side(tolerance_um),
+                RELIEF
+            ),
+            Self::SharpCorner { off_um, tolerance_um } => message!(
+                "a sharp inside corner would stay {} off the drawing, {}: {}",
+                um(off_um).fixed(1),
+                asked_a_side(tolerance_um),
+                RELIEF
+            ),
+            Self::NotSkimmed { ref contours } => message!(
+                "without a tab the part of contour {} is loose after the rough cut, so it is not skimmed: allow a tab",
+                listed(contours)
+            ),
+            Self::Finish {
+                passes,
+                expected_um,
+                limit_um,
+            } => message!(
+                "{} would leave Ra {}, Ra {} is asked",
+                in_words(passes),
+                roughness_um(expected_um).fixed(2),
+                roughness_um(limit_um).fixed(2)
+            ),
+            Self::Size {
+                passes,
+                error_um,
+                scope,
+                half_um,
+                ref largest,
+            } => size_missed(passes, error_um, scope, half_um, largest.as_ref()),
+            Self::PathRefused {
+                pass,
+                contour,
+                at,
+                reason,
+            } => path_refused(pass, contour, at, reason),
+            Self::PathOff {
+                off_mm,
+                at,
+                tolerance_mm,
+            } => path_off(off_mm, at, tolerance_mm),
+            Self::NoNearer { ref than } => message!("no nearer than {}, whose real path misses", than),
+        }
+    }
+
     /// That contours cannot be cut as a whole; `None` where all can.
     pub(super) fn of_incomplete(incomplete: &[Incomplete]) -> Option<Self> {
         let contours = incomplete_in_words(incomplete).join("; ");
@@ -233,9 +270,62 @@ impl Shortfall {
 }
 
 /// Writes a list of shortfalls as one sentence.
-pub fn shortfalls_in_words(shortfalls: &[Shortfall]) -> String {
-    let words: Vec<String> = shortfalls.iter().map(Shortfall::to_string).collect();
-    words.join("; ")
+pub fn shortfalls_in_words(shortfalls: &[Shortfall]) -> Message {
+    Message::joined(shortfalls.iter().map(Shortfall::message), "; ")
+}
+
+impl fmt::Display for Shortfall {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.message().fmt(f)
+    }
+}
+
+/// What to draw where no wire reaches.
+const RELIEF: &str = "allow a radius there or draw a relief";
+
+fn size_missed(
+    passes: usize,
+    error_um: f64,
+    scope: Scope,
+    half_um: f64,
+    largest: Option<&(String, &str)>,
+) -> Message {
+    let remedy = largest.map(|(name, remedy)| format!("; most of it is {name}: {remedy}"));
+    message!(
+        "after {} the wall is expected within ±{} {}, ±{} is asked{}",
+        in_words(passes),
+        um(error_um).fixed(1),
+        side_or_size(scope),
+        um(half_um).fixed(1),
+        remedy
+    )
+}
+
+fn path_refused(pass: PassNo, contour: ContourId, at: Point, reason: RefusalReason) -> Message {
+    message!(
+        "no path could be verified for pass {} of contour {} at {}: {}",
+        pass,
+        contour,
+        place(at),
+        refusal_in_words(reason)
+    )
+}
+
+fn path_off(off_mm: f64, at: Point, tolerance_mm: f64) -> Message {
+    message!(
+        "its real path leaves the wall {} off the drawing at {}, {}",
+        um_of_mm(off_mm).fixed(1),
+        place(at),
+        asked_a_side(tolerance_mm * UM_PER_MM)
+    )
+}
+
+fn asked_a_side(tolerance_um: f64) -> Message {
+    message!("±{} a side is asked", um(tolerance_um).fixed(1))
+}
+
+fn place(at: Point) -> Message {
+    message!("({}, {})", mm(at.x).fixed(3).bare(), mm(at.y).fixed(3).bare())
 }
 
 fn in_words(passes: usize) -> String {
@@ -250,13 +340,6 @@ const fn side_or_size(scope: Scope) -> &'static str {
         Scope::OnSize => "on size",
         Scope::PerSide => "a side",
     }
-}
-
-/// Names the largest term of an error, and what reduces it.
-fn remedy(largest: Option<&(String, &'static str)>) -> String {
-    largest.map_or_else(String::new, |(name, remedy)| {
-        format!("; most of it is {name}: {remedy}")
-    })
 }
 
 fn listed(contours: &[ContourId]) -> String {

@@ -249,7 +249,7 @@ fn learn(short: &Candidate, computed: &Computed, open: &mut [Candidate]) {
         other.feasible && other.wire_mm >= short.wire_mm && other.passes <= short.passes
     };
     for other in open.iter_mut().filter(no_nearer) {
-        let than = short.wire_and_machine().to_string();
+        let than = short.wire_and_machine().message();
         other.feasible = false;
         other.reasons.push(Shortfall::NoNearer { than });
     }

@@ -1,7 +1,6 @@
 //! A wire on a machine, and which of them are left open.
 
-use std::fmt;
-
+use crate::message::{Message, message, mm};
 use crate::shop::{Book, same_wire};
 
 /// A wire on a machine.
@@ -15,14 +14,15 @@ pub struct WireAndMachine {
     pub machine: String,
 }
 
-impl fmt::Display for WireAndMachine {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self {
-            wire_mm,
-            wire_kind,
-            machine,
-        } = self;
-        write!(f, "{wire_kind} wire of {wire_mm} mm on machine {machine}")
+impl WireAndMachine {
+    /// Names both.
+    pub fn message(&self) -> Message {
+        message!(
+            "{} wire of {} on machine {}",
+            self.wire_kind,
+            mm(self.wire_mm),
+            self.machine
+        )
     }
 }
 

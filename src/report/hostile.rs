@@ -47,7 +47,7 @@ static COMPARISON: LazyLock<Mutex<Comparison>> = LazyLock::new(|| {
 
 fn rename(plan: &mut Plan, name: &str) {
     plan.inspection.file = format!("{name}.dxf");
-    plan.inspection.assumptions.push(name.to_owned());
+    plan.inspection.assumptions.push(name.into());
     plan.inspection.findings.push(Finding {
         message: name.into(),
         remedy: name.into(),

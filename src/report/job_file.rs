@@ -140,7 +140,7 @@ fn read_as(contours: &[&Contour]) -> String {
         return "no contour".to_owned();
     };
     let sizes = if smallest == largest {
-        smallest
+        smallest.to_string()
     } else {
         format!("{smallest} to {largest}")
     };

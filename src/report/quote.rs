@@ -9,14 +9,15 @@ use serde::{Deserialize, Serialize};
 
 use super::csv::{line, text_cell};
 use super::json::{SCHEMA, one_line};
-use super::lengths::Lengths;
 use super::words;
 use crate::check::path_words::refusal_in_words;
 use crate::check::question_words::in_words;
 use crate::estimate::JobTotals;
 use crate::finding::{Finding, Severity};
 use crate::job::JobFile;
+use crate::message::Lengths;
 use crate::message::number::{counted, fixed};
+use crate::message::{Message, message, mm};
 use crate::plan::{self, Inspection, Plan, Planner, shortfalls_in_words};
 use crate::shop::Book;
 use crate::toolpath::IncompleteReason;
@@ -65,7 +66,7 @@ pub struct QuoteRow {
     /// How far it came.
     pub status: Status,
     /// Why it is refused or only the nearest, or what is to be settled; empty where it is planned.
-    pub reason: String,
+    pub reason: Message,
     /// Perimeter of all that is cut, mm.
     pub perimeter_mm: Option<f64>,
     /// Path of the rough cut × thickness, mm².
@@ -198,10 +199,10 @@ impl QuoteRow {
         let minutes = time.map(|time| time.machine_minutes.value);
         let each = costs.map(|costs| costs.cost_each.value);
         let (status, reason) = match (time, words::no_totals(plan)) {
-            (Some(_), None) if plan.reaches_demand() => (Status::Planned, String::new()),
+            (Some(_), None) if plan.reaches_demand() => (Status::Planned, Message::default()),
             (Some(_), None) => (Status::Nearest, unreached(plan)),
             (_, Some(why)) => (Status::Refused, refused_because(plan, why)),
-            (None, None) => (Status::Refused, "no contour is cut".to_owned()),
+            (None, None) => (Status::Refused, "no contour is cut".into()),
         };
         let passes: Vec<String> = plan
             .groups
@@ -263,7 +264,7 @@ impl QuoteRow {
         let worst = inspection.findings.first();
         match worst.filter(|finding| finding.severity == Severity::Error) {
             Some(error) if self.status == Status::Planned => {
-                self.without_figures(Status::Refused, format!("{}: {}", error.name, error.message))
+                self.without_figures(Status::Refused, message!("{}: {}", error.name, error.message))
             }
             _ => self,
         }
@@ -278,7 +279,7 @@ impl QuoteRow {
         }
     }
 
-    fn without_figures(self, status: Status, reason: String) -> Self {
+    fn without_figures(self, status: Status, reason: Message) -> Self {
         Self {
             file: self.file,
             status,
@@ -297,10 +298,10 @@ impl QuoteRow {
     }
 
     /// Makes the row of a drawing that cannot be planned, with what is asked of it.
-    pub fn refused(file: &str, reason: &str, job: &JobFile, key: String) -> Self {
+    pub fn refused(file: &str, reason: impl Into<Message>, job: &JobFile, key: String) -> Self {
         Self {
             file: file.to_owned(),
-            reason: reason.to_owned(),
+            reason: reason.into(),
             thickness_mm: job.thickness_mm.filter(|mm| mm.is_finite()),
             material: job.material.clone().unwrap_or_default(),
             quantity: job.quantity,
@@ -318,7 +319,7 @@ impl QuoteRow {
         book: &Book,
         key: String,
     ) -> Self {
-        let row = Self::refused(file, &error.to_string(), job, key);
+        let row = Self::refused(file, error.message(), job, key);
         // Where it cannot be read, the error has said so.
         let Ok(inspection) = Planner::new(book).job(job).inspect(file, bytes) else {
             return row;
@@ -411,7 +412,7 @@ pub fn columns(lengths: Lengths) -> String {
 }
 
 /// Why a plan has no price: of the first path that was refused the place and the reason too.
-fn refused_because(plan: &Plan, why: String) -> String {
+fn refused_because(plan: &Plan, why: Message) -> Message {
     let open = |contour| {
         let incomplete = plan.toolpaths.incomplete(contour);
         incomplete.is_some_and(|incomplete| incomplete.reason == IncompleteReason::Open)
@@ -419,19 +420,20 @@ fn refused_because(plan: &Plan, why: String) -> String {
     let mut refusals = plan.toolpaths.refusals.iter();
     match refusals.find(|refusal| !open(refusal.contour)) {
         None => why,
-        Some(refusal) => format!(
-            "{why}; contour {}, pass {}, x {} y {} mm: {}",
+        Some(refusal) => message!(
+            "{}; contour {}, pass {}, x {} y {}: {}",
+            why,
             refusal.contour,
             refusal.pass,
-            fixed(refusal.at.x, 3),
-            fixed(refusal.at.y, 3),
+            mm(refusal.at.x).fixed(3).bare(),
+            mm(refusal.at.y).fixed(3),
             refusal_in_words(refusal.reason)
         ),
     }
 }
 
 /// Returns the questions that are open, in words; `None` where none is.
-fn open_questions(inspection: &Inspection) -> Option<String> {
+fn open_questions(inspection: &Inspection) -> Option<Message> {
     const NAMED: usize = 3;
     let Inspection {
         drawing,
@@ -442,24 +444,24 @@ fn open_questions(inspection: &Inspection) -> Option<String> {
     let asked = questions
         .open()
         .map(|question| in_words(question, drawing, contours, questions).asks);
-    let mut asked: Vec<String> = asked.collect();
+    let mut asked: Vec<Message> = asked.collect();
     let count = asked.len();
     asked.truncate(NAMED);
     if count > NAMED {
-        asked.push(format!("and {} more", counted(count - NAMED, "question")));
+        asked.push(format!("and {} more", counted(count - NAMED, "question")).into());
     }
-    (count > 0).then(|| asked.join("; "))
+    (count > 0).then(|| Message::joined(asked, "; "))
 }
 
 /// What stands against the plan that comes nearest.
-fn unreached(plan: &Plan) -> String {
+fn unreached(plan: &Plan) -> Message {
     let reasons = plan
         .candidates
         .first()
         .map(|taken| shortfalls_in_words(&taken.reasons));
     match reasons {
         Some(reasons) if !reasons.is_empty() => reasons,
-        _ => "nothing in the book reaches what is asked".to_owned(),
+        _ => "nothing in the book reaches what is asked".into(),
     }
 }
 

@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use super::words;
-use crate::check::question_words::size_in_words;
+use crate::check::question_words::size;
 use crate::contour::{Contour, Role, SideFrom};
 use crate::job::Purpose;
+use crate::message::Message;
 use crate::message::number::counted;
 use crate::plan::Inspection;
 
@@ -29,13 +30,13 @@ impl KeptSide {
     }
 }
 
-/// Returns the sizes of the smallest and of the largest of some contours, as [`size_in_words`] gives them; `None` of none.
-pub(super) fn sizes_in_words(contours: &[&Contour]) -> Option<(String, String)> {
+/// Returns the sizes of the smallest and of the largest of some contours, as [`size`] gives them; `None` of none.
+pub(super) fn sizes_in_words(contours: &[&Contour]) -> Option<(Message, Message)> {
     let extent = |contour: &Contour| contour.bounds.width().max(contour.bounds.height());
     let by_extent = |a: &&&Contour, b: &&&Contour| extent(a).total_cmp(&extent(b));
     let smallest = contours.iter().min_by(by_extent)?;
     let largest = contours.iter().max_by(by_extent)?;
-    Some((size_in_words(smallest), size_in_words(largest)))
+    Some((size(smallest, false), size(largest, false)))
 }
 
 /// Returns what a contour is for: `part` or `opening` where the side of one to be cut was given.

@@ -14,8 +14,8 @@ use anstyle::{AnsiColor, Style};
 use crate::calibrate::Calibrated;
 use crate::check::{self, Check};
 use crate::finding::Severity;
-use crate::message::Lengths;
 use crate::message::number::plain_lines;
+use crate::message::{Lengths, Message};
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::report::json::SCHEMAS;
 use crate::report::view;
@@ -93,11 +93,11 @@ pub fn check(check: &Check) -> String {
 /// Prints why a command could not run.
 pub fn print_failure(
     out: &mut impl io::Write,
-    message: &str,
+    message: &Message,
     help: Option<&str>,
     lengths: Lengths,
 ) -> io::Result<()> {
-    let message = plain_lines(&lengths.prose(message, &[]));
+    let message = plain_lines(&message.in_unit(lengths));
     writeln!(out, "{ERROR}error{ERROR:#}: {message}")?;
     if let Some(help) = help {
         writeln!(out, "  {HEADING}help{HEADING:#}: {}", plain_lines(help))?;
@@ -162,7 +162,7 @@ mod tests {
             "\u{1b}]0;x\u{7}.dxf: no\n  more",
             Some("did you mean `\u{202e}fxd`?"),
         );
-        print_failure(&mut told, message, help, Lengths::Mm).expect("memory");
+        print_failure(&mut told, &message.into(), help, Lengths::Mm).expect("memory");
         let told = String::from_utf8(told).expect("text");
         assert!(
             !told.contains(['\u{7}', '\u{202e}']) && !told.contains("\u{1b}]"),

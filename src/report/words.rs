@@ -166,9 +166,9 @@ pub(super) fn basis(basis: Basis) -> &'static str {
 }
 
 /// Why there is no total and no price of a plan; `None` where there are.
-pub(super) fn no_totals(plan: &Plan) -> Option<String> {
+pub(super) fn no_totals(plan: &Plan) -> Option<Message> {
     let reasons = plan.reasons_without_totals();
-    (!reasons.is_empty()).then(|| reasons.join("; "))
+    (!reasons.is_empty()).then(|| Message::joined(reasons, "; "))
 }
 
 /// The same in a few words: the first reason, and how many more there are.

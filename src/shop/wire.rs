@@ -1,6 +1,7 @@
 use super::Number;
 use super::entry::{Entry, Limit};
 use super::material::did_you_mean;
+use crate::message::{Message, message, mm};
 
 /// What holds for all wires.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,10 +73,10 @@ impl Wire<'_> {
 
 /// Why a wire cannot be had from the book.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{}", self.message())]
 #[non_exhaustive]
 pub enum WireError {
     /// No wire of that diameter.
-    #[error("no wire of {asked_mm} mm in the book; it has {}", list_mm(known_mm))]
     Size {
         /// As given, mm.
         asked_mm: f64,
@@ -83,7 +84,6 @@ pub enum WireError {
         known_mm: Vec<f64>,
     },
     /// No wire of that kind.
-    #[error("no wire kind `{asked}` in the book{}; it has {}", did_you_mean(suggestion.as_deref()), known.join(", "))]
     Kind {
         /// As given.
         asked: String,
@@ -93,10 +93,6 @@ pub enum WireError {
         known: Vec<String>,
     },
     /// Both exist, but not together.
-    #[error(
-        "no {kind} wire of {asked_mm} mm in the book; it comes in {}",
-        list_mm(known_mm)
-    )]
     NotMade {
         /// Kind as given.
         kind: String,
@@ -107,12 +103,44 @@ pub enum WireError {
     },
 }
 
-fn list_mm(sizes: &[f64]) -> String {
-    sizes
+impl WireError {
+    /// Says it.
+    pub fn message(&self) -> Message {
+        match self {
+            Self::Size { asked_mm, known_mm } => message!(
+                "no wire of {} in the book; it has {}",
+                mm(*asked_mm),
+                listed(known_mm)
+            ),
+            Self::Kind {
+                asked,
+                suggestion,
+                known,
+            } => message!(
+                "no wire kind `{}` in the book{}; it has {}",
+                asked,
+                did_you_mean(suggestion.as_deref()),
+                known.join(", ")
+            ),
+            Self::NotMade {
+                kind,
+                asked_mm,
+                known_mm,
+            } => message!(
+                "no {} wire of {} in the book; it comes in {}",
+                kind,
+                mm(*asked_mm),
+                listed(known_mm)
+            ),
+        }
+    }
+}
+
+fn listed(sizes_mm: &[f64]) -> Message {
+    let sizes = sizes_mm
         .iter()
-        .map(|size| format!("{size:.2} mm"))
-        .collect::<Vec<_>>()
-        .join(", ")
+        .map(|&size_mm| message!("{}", mm(size_mm).fixed(2)));
+    Message::joined(sizes, ", ")
 }
 
 impl WireDefaults {

@@ -19,26 +19,24 @@ pub struct Class {
     pub grade: usize,
 }
 
+/// The largest size of ISO 286-1, mm.
+pub const LARGEST_SIZE_MM: f64 = 3150.0;
+
 /// Why there are no limits.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum FitError {
     /// The size is outside the table.
-    #[error("ISO 286 limits of {size_mm} mm: the table holds sizes above 0 up to 3150 mm")]
     Size {
         /// Nominal size, mm.
         size_mm: f64,
     },
     /// No such grade.
-    #[error("IT{grade}: grades run from IT1 to IT18")]
     Grade {
         /// As given.
         grade: usize,
     },
     /// The letter is not in the table for this size and grade.
-    #[error(
-        "{class} at {size_mm} mm: the table holds d to h, js, k to s in ISO 286-2 sizes; give the limits as numbers"
-    )]
     Letter {
         /// As given.
         class: String,

@@ -764,3 +764,64 @@ fn the_three_questions_are_answered_by_what_is_there() {
 fn the_page_of_all_checks_is_fresh() {
     fresh("docs/checks.md", &kerfwright::report::checks_markdown());
 }
+
+/// A length that is written into a string is never turned into inches: it has to be a quantity of a message.
+#[test]
+fn rooms_that_choose_words_keep_lengths_as_quantities() {
+    const ROOMS: [&str; 3] = ["check", "plan", "question"];
+    let mut wrong = Vec::new();
+    let mut messages = 0;
+    for source in sources()
+        .iter()
+        .filter(|source| ROOMS.contains(&source.module.as_str()))
+    {
+        messages += source
+            .lines
+            .iter()
+            .filter(|(_, line)| line.contains("message!("))
+            .count();
+        for number in lengths_in_strings(&source.lines) {
+            wrong.push(format!("{}:{number}", source.path.display()));
+        }
+    }
+    assert!(messages > 60, "only {messages} messages were seen");
+    assert!(wrong.is_empty(), "a length in a string:\n{}", wrong.join("\n"));
+}
+
+/// The lines where a place of a format string is followed by a metric unit of length, on the same line or the next.
+fn lengths_in_strings(lines: &[(usize, String)]) -> Vec<usize> {
+    const UNITS: [&str; 2] = ["mm", "µm"];
+    let is_length = |rest: &str| {
+        let rest = rest.trim_start_matches(' ');
+        let unit = UNITS.iter().find_map(|unit| rest.strip_prefix(unit));
+        unit.is_some_and(|rest| !rest.starts_with(|c: char| c.is_alphabetic() || c == '_'))
+    };
+    let next = |i: usize| lines.get(i + 1).map_or("", |(_, line)| line.trim_start());
+    let mut found = Vec::new();
+    for (i, (number, line)) in lines.iter().enumerate() {
+        let open = line.strip_suffix('\\');
+        let text = open.map_or_else(|| line.clone(), |line| line.to_owned() + next(i));
+        let begun = text.match_indices("} ").filter(|(at, _)| *at < line.len());
+        if begun.into_iter().any(|(at, _)| is_length(&text[at + 1..])) {
+            found.push(*number);
+        }
+    }
+    found
+}
+
+#[test]
+fn the_finder_of_lengths_sees_every_form() {
+    let code = [
+        "format!(\"{:.3} mm wide\")",
+        "format!(\"within {within_um} µm\")",
+        "format!(\"{area:.4} mm² are left\")",
+        "format!(\"at {feed} mm/min\")",
+        "message!(\"{} wide, {} mmol, \\",
+        "          {} \\",
+        "          mm across\")",
+        "let Size { mm } = size",
+        "if x { mm_of(x) }",
+    ];
+    let lines: Vec<_> = (1..).zip(code.iter().map(|line| (*line).to_owned())).collect();
+    assert_eq!(lengths_in_strings(&lines), [1, 2, 3, 4, 6]);
+}

@@ -7,6 +7,7 @@ use kerfwright::job::{JobFile, JobPart, Purpose};
 use kerfwright::plan::Planner;
 
 use crate::common::{book, fixture_bytes};
+use crate::messages::assert_keeps_quantities;
 
 fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     let path = format!("checks/{}-{kind}.dxf", check.name);
@@ -30,6 +31,7 @@ fn findings(check: &Check, kind: &str) -> Vec<Finding> {
         .job(&job)
         .inspect("drawing.dxf", &bytes)
         .unwrap_or_else(|error| panic!("{path}: {error}"));
+    assert_keeps_quantities(&seen);
     let mut findings = seen.findings;
     findings.retain(|finding| finding.name == check.name);
     findings

@@ -10,6 +10,7 @@ use kerfwright::job::Reading;
 use kerfwright::question::Questions;
 
 use crate::common::{book, fixture_bytes};
+use crate::messages::assert_said_alike;
 
 fn findings(check: &Check, kind: &str) -> Vec<Finding> {
     let path = format!("checks/{}-{kind}.dxf", check.name);
@@ -57,6 +58,8 @@ fn every_check_of_the_drawing_fires_and_keeps_silent() {
                 check.name
             );
             let message = &finding.message;
+            assert_said_alike(message, &[]);
+            assert_said_alike(&finding.remedy, &[]);
             assert!(!message.ends_with('.'), "{message}");
             assert!(
                 !finding.remedy.is_empty() && !finding.remedy.ends_with(".."),

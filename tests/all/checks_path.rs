@@ -7,6 +7,7 @@ use kerfwright::job::JobFile;
 use kerfwright::plan::Planner;
 
 use crate::common::{book, fixture_bytes};
+use crate::messages::assert_keeps_quantities;
 
 fn findings(name: &str, kind: &str) -> Vec<Finding> {
     let drawing = format!("checks/{name}-{kind}");
@@ -40,6 +41,7 @@ fn findings_of(drawing: &str, name: &str, material: &str, thickness_mm: f64, mor
         .job(&job)
         .plan(name, &bytes)
         .unwrap_or_else(|error| panic!("{path}: {error}"));
+    assert_keeps_quantities(&plan.inspection);
     plan.inspection
         .findings
         .into_iter()

@@ -20,6 +20,7 @@ mod fixtures;
 mod gallery;
 mod guide;
 mod inches;
+mod messages;
 mod monotone;
 mod names;
 mod once_failed;

@@ -330,7 +330,7 @@ fn first_readings_are_taken_and_told() {
             "{}",
             asking.row
         );
-        let told = |line: &String| line.contains("first reading");
+        let told = |line: &kerfwright::message::Message| line.contains("first reading");
         assert!(assumed.assumptions.iter().any(told), "{:?}", assumed.assumptions);
     });
 }

@@ -1,6 +1,7 @@
 use crate::cancel::CancelToken;
 use crate::estimate::Confidence;
 use crate::job::{JobFile, JobPart};
+use crate::message::Message;
 use crate::plan::{Error, Plan, Planner};
 use crate::shop::Book;
 
@@ -287,8 +288,8 @@ fn a_material_by_another_name_is_told_with_what_it_is_cut_as() {
                 .job(&job)
                 .plan("plate.dxf", PLATE.as_bytes())
                 .expect("a sound drawing");
-            let about = |words: &&String| words.starts_with("material ");
-            let told: Vec<String> = plan
+            let about = |words: &&Message| words.starts_with("material ");
+            let told: Vec<Message> = plan
                 .inspection
                 .assumptions
                 .iter()

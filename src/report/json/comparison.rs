@@ -5,6 +5,7 @@ use super::candidate::CandidateRow;
 use super::estimate::EstimateRow;
 use super::question::{QuestionRow, question_rows};
 use super::requirement::AskedRow;
+use crate::message::Message;
 use crate::plan::{Comparison, Plan};
 use crate::units::UM_PER_MM;
 
@@ -24,7 +25,7 @@ pub(super) struct ComparisonDocument<'a> {
     /// Currency of all costs.
     currency: &'a str,
     /// What was assumed, a sentence each.
-    assumptions: &'a [String],
+    assumptions: &'a [Message],
     /// What the drawing leaves open: no path and no price of these contours until each is answered.
     questions: Vec<QuestionRow<'a>>,
     /// What is asked of the wall, one of a demand group.

@@ -3,6 +3,7 @@ use serde::Serialize;
 use crate::estimate::{Accuracy, BlankMaterial, CostBreakdown, JobTotals, Presence, TimeTerm, Verdict};
 use crate::id::GroupId;
 use crate::job::OffsetBasis;
+use crate::message::Message;
 use crate::pass::Surface;
 use crate::plan::{OrderDays, Plan, order_days};
 use crate::report::words;
@@ -17,7 +18,7 @@ pub(super) struct EstimateRow<'a> {
     confidence: String,
     /// Why there is no total and no price: something that is to be cut has no path, or the machine does not take the job. Null where
     /// there are.
-    no_totals: Option<String>,
+    no_totals: Option<Message>,
     /// Length of the rough paths × thickness, mm²: what is severed.
     rough_area_mm2: Option<f64>,
     /// Length of all paths × thickness, mm².

@@ -9,6 +9,7 @@ use crate::finding::{Finding, Quantity, Severity};
 use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::Purpose;
+use crate::message::Message;
 use crate::plan::Inspection;
 use crate::report::sides::{KeptSide, kept_side, purpose_with_side, side_source};
 
@@ -24,7 +25,7 @@ pub(super) struct InspectionDocument<'a> {
     /// The unit that the drawing was read in.
     units: &'a Units,
     /// What was assumed, a sentence each.
-    assumptions: &'a [String],
+    assumptions: &'a [Message],
     /// Every contour of the drawing.
     contours: Rows<'a, Inspection, ContourRow<'a>>,
     /// What they come to.

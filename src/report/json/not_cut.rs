@@ -6,6 +6,7 @@ use super::inspection::pair;
 use super::rows::Rows;
 use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::id::{ContourId, PassNo};
+use crate::message::Message;
 use crate::toolpath::{
     Incomplete, Neck, NeighbourHit, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind,
     Vanished, WallCut,
@@ -22,7 +23,7 @@ pub(super) struct RefusedPathRow {
     /// Where the best attempt failed, mm.
     at_mm: [f64; 2],
     /// Why, in words.
-    reason: String,
+    reason: Message,
 }
 
 /// A contour to be cut that is left out of the order of cutting.

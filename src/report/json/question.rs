@@ -3,6 +3,7 @@ use serde::Serialize;
 use crate::check::question_words::{ReadingWords, in_words};
 use crate::id::ContourId;
 use crate::job::Purpose;
+use crate::message::Message;
 use crate::plan::Inspection;
 use crate::question::{Interpretation, QuestionCase, QuestionKind};
 
@@ -16,7 +17,7 @@ pub(super) struct QuestionRow<'a> {
     /// It was not answered: the first reading is taken.
     assumed: bool,
     /// What is asked, in words.
-    asks: String,
+    asks: Message,
     /// Why the drawing does not settle it, in words.
     why: String,
     /// The places where it is, all alike.
@@ -54,9 +55,9 @@ struct AroundRow<'a> {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct ReadingRow {
     /// What it says of the contours, in words.
-    says: String,
+    says: Message,
     /// What it would mean, in words.
-    means: String,
+    means: Message,
     /// What it makes of each contour.
     purposes: Vec<ContourPurposeRow>,
     /// Length to be cut of these and of those inside them, mm.

@@ -6,6 +6,7 @@ use crate::check::path_words::{not_coreless_in_words, weighed_in_words};
 use crate::geometry::Bounds;
 use crate::id::ContourId;
 use crate::job::{Side, TabFace};
+use crate::message::Message;
 use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab};
 
 /// One piece that comes free.
@@ -44,7 +45,7 @@ pub(super) struct SeparationRow<'a> {
     /// How it is cleared away; null where it is taken out.
     coreless: Option<CorelessRow<'a>>,
     /// Why it is not cleared away, where that was wanted.
-    not_coreless: Option<String>,
+    not_coreless: Option<Message>,
     /// Why it is removed in that way, with the minutes and the cost of clearing it away against those of a stop; null where
     /// only one of the two is possible.
     removal_reason: Option<String>,

@@ -1,4 +1,5 @@
 use super::{QuoteRow, Status};
+use crate::message::Message;
 
 /// What the rows of a table come to.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -23,7 +24,7 @@ pub struct Sums {
     /// Currency of the cost; `None` where the rows have several.
     pub currency: Option<String>,
     /// File and reason of each row that has one.
-    pub reasons: Vec<(String, String)>,
+    pub reasons: Vec<(String, Message)>,
 }
 
 impl Sums {

@@ -1,8 +1,9 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, WARNING};
+use crate::message::Lengths;
+use crate::message::Message;
 use crate::message::number::{amount, counted, duration, plain};
-use crate::report::lengths::Lengths;
 use crate::report::quote::Sums;
 use crate::units::Band;
 
@@ -49,10 +50,15 @@ pub fn quote(sums: &Sums, lengths: Lengths) -> String {
         }
     }
     // Rows come as they are done, in any order.
-    let mut reasons: Vec<&(String, String)> = sums.reasons.iter().collect();
-    reasons.sort();
+    let mut reasons: Vec<&(String, Message)> = sums.reasons.iter().collect();
+    reasons.sort_by_key(|(file, reason)| (file.as_str(), reason.to_string()));
     for (file, reason) in reasons.iter().take(LISTED) {
-        let _ = writeln!(text, "  {ERROR}{}{ERROR:#}: {}", plain(file), plain(reason));
+        let _ = writeln!(
+            text,
+            "  {ERROR}{}{ERROR:#}: {}",
+            plain(file),
+            plain(&reason.in_unit(lengths))
+        );
     }
     if reasons.len() > LISTED {
         let _ = writeln!(
@@ -61,6 +67,5 @@ pub fn quote(sums: &Sums, lengths: Lengths) -> String {
             reasons.len() - LISTED
         );
     }
-    let files: Vec<&str> = reasons.iter().map(|(file, _)| file.as_str()).collect();
-    lengths.prose(&text, &files)
+    text
 }

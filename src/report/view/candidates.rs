@@ -125,10 +125,7 @@ fn table<'a>(candidates: impl IntoIterator<Item = &'a Candidate>) -> ViewTable {
             row.unreached_um.map(|left_um| um(left_um).fixed(1))
         })
         .on(Outlet::TERMINAL),
-        ColumnOf::words("why rejected", |row: &&Row| {
-            message!("{}", shortfalls_in_words(&row.reasons))
-        })
-        .on(Outlet::JOB_SHEET),
+        ColumnOf::words("why rejected", |row: &&Row| shortfalls_in_words(&row.reasons)).on(Outlet::JOB_SHEET),
     ];
     ViewTable::new(columns, candidates, (40, 60))
 }
@@ -163,7 +160,7 @@ fn nearest(near: Option<&Candidate>) -> Section {
     let missing = near
         .reasons
         .iter()
-        .map(|reason| message!("missing: {}", reason.to_string()));
+        .map(|reason| message!("missing: {}", reason.message()));
     section
         .words(
             Tone::Plain,

@@ -66,10 +66,7 @@ pub(super) fn reading(inspection: &Inspection) -> Section {
         };
         groups.entry(alike).or_default().push(contour);
     }
-    let sizes = |row: &Row<'_>| {
-        let (smallest, largest) = sizes_in_words(&row.1).unwrap_or_default();
-        (message!("{}", smallest), message!("{}", largest))
-    };
+    let sizes = |row: &Row<'_>| sizes_in_words(&row.1).unwrap_or_default();
     let columns = vec![
         ColumnOf::name("layer", |row: &Row<'_>| row.0.layer),
         ColumnOf::number("contours", Same(""), |row: &Row<'_>| row.1.len()),
@@ -92,9 +89,7 @@ pub(super) fn reading(inspection: &Inspection) -> Section {
 
 /// Returns what was assumed.
 pub(super) fn assumed(inspection: &Inspection) -> Section {
-    let assumptions = inspection.assumptions.iter();
-    let items = assumptions.map(|assumption| message!("{}", assumption)).collect();
-    Section::new("assumed", "assumed").with(SectionPart::List(items))
+    Section::new("assumed", "assumed").with(SectionPart::List(inspection.assumptions.clone()))
 }
 
 /// Returns the contours.

@@ -95,11 +95,11 @@ fn entry(number: usize, finding: &Finding) -> FindingEntry {
     ];
     FindingEntry {
         number,
-        says: message!("{}", finding.message),
+        says: finding.message.clone(),
         on_part: Message::joined(on_part.into_iter().flatten(), ", "),
         in_file: Message::joined(in_file.into_iter().flatten(), ", "),
         measured: measured(finding),
-        remedy: message!("{}", finding.remedy),
+        remedy: finding.remedy.clone(),
     }
 }
 

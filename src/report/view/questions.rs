@@ -30,14 +30,14 @@ pub(super) fn section(inspection: &Inspection) -> Section {
         } = inspection;
         let words = in_words(question, drawing, contours, questions);
         let readings = words.readings.into_iter().map(|reading| ReadingEntry {
-            says: message!("{}", reading.says),
-            means: message!("{}", reading.means),
-            options: message!("{}", reading.options),
+            says: reading.says,
+            means: reading.means,
+            options: reading.options.into(),
         });
         QuestionEntry {
             number,
-            asks: message!("{}", words.asks),
-            why: message!("{}", words.why),
+            asks: words.asks,
+            why: words.why.into(),
             readings: readings.collect(),
             is_assumed: question.assumed,
         }
