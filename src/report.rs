@@ -19,7 +19,6 @@ pub mod dxf;
 pub mod html;
 pub mod json;
 mod job_file;
-mod lengths;
 pub mod quote;
 pub mod svg;
 #[cfg(feature = "cli")]
@@ -28,7 +27,8 @@ mod markdown;
 mod pieces;
 mod sides;
 mod steps;
-mod totals;
+mod cautions;
+mod view;
 mod words;
 #[cfg(test)]
 mod hostile;
@@ -42,9 +42,9 @@ use crate::id::GroupId;
 use crate::plan::Plan;
 use crate::shop::Figure;
 
+pub use crate::message::Lengths;
 pub(crate) use crate::message::number::{plain, plain_lines};
 pub use job_file::reading_job;
-pub use lengths::Lengths;
 pub use markdown::checks_markdown;
 
 /// Layer of a contour's first curve; empty when it has none.

@@ -261,6 +261,11 @@ impl Toolpaths {
         self.incomplete(contour).is_some_and(Incomplete::is_left_out)
     }
 
+    /// Returns the area of all places that the last pass leaves, mm².
+    pub fn unreached_area_mm2(&self) -> f64 {
+        self.unreached.iter().map(|place| place.area_mm2).sum()
+    }
+
     /// Returns the contours to be cut that are left out of the order of cutting.
     pub fn left_out(&self) -> impl Iterator<Item = &Incomplete> {
         self.incomplete

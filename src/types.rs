@@ -29,15 +29,15 @@ pub use crate::job::{
     Purpose, Purposes, Reading, Scope, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
     Tolerance, ToleranceKind, UnknownWord, WireOptions, Workholding,
 };
-pub use crate::message::{Message, MessagePart, QuantityValue, UnitSymbol};
+pub use crate::message::{Digits, Message, MessagePart, QuantityValue, UnitSymbol};
 pub use crate::pass::{
     BeyondThickness, Borrowed, Error as PassError, Pass, PassKind, PassRequest, PassTrace, Schedule, Setting,
     Surface, WireReach,
 };
 pub use crate::plan::{
-    Activity, Candidate, Day, DayBlock, DemandGroup, DemandGroups, DrawnParts, EqualParts, FigureBasis,
-    GroupPlan, ParallelLength, Remedy, RemedyKind, Setup, Shortfall, TimedOperation, WallRequirement,
-    WorstError,
+    Activity, Candidate, Day, DayBlock, DemandGroup, DemandGroups, DrawingTotals, DrawnParts, EqualParts,
+    FigureBasis, GroupPlan, OperationRow, ParallelLength, Remedy, RemedyKind, Setup, Shortfall,
+    TimedOperation, WallRequirement, WorstError,
 };
 pub use crate::process::{
     BeyondMachine, BlankFault, BlankFaults, BlankOrigin, ClampZone, Coreless, DistortionReason,

@@ -110,14 +110,6 @@ pub(crate) fn band(band: Band) -> String {
     )
 }
 
-/// Formats a value with fixed decimals and what it may be: `120.0 (60.0 to 240.0)`.
-pub(crate) fn fixed_band(band: Band, decimals: usize) -> String {
-    spread(
-        [band.low, band.expected, band.high].map(|value| fixed(value, decimals)),
-        "",
-    )
-}
-
 /// Puts what is expected before the ends of its range; an end that is printed as what is expected is no end.
 fn spread([low, expected, high]: [String; 3], unit: &str) -> String {
     let range = match (low == expected, high == expected) {
@@ -211,8 +203,7 @@ mod tests {
         assert_eq!(amount(of(60.0, 120.0, 240.0)), "60.00 to 240.00, expected 120.00");
         assert_eq!(duration(price), "120.0 min (to 240.0)");
         assert_eq!(band(of(60.0, 120.0, 120.0)), "120 (from 60)");
-        assert_eq!(fixed_band(Band::exact(0.0), 1), "0.0");
         // As they are printed, not as they are.
-        assert_eq!(fixed_band(of(119.99, 120.0, 120.01), 1), "120.0");
+        assert_eq!(duration(of(119.99, 120.0, 120.01)), "120.0 min");
     }
 }

@@ -51,6 +51,8 @@ pub struct QuantityValue {
     is_signed: bool,
     /// The unit is left to what follows.
     is_bare: bool,
+    /// What it may be stands before what is expected.
+    is_range_first: bool,
 }
 
 impl UnitSymbol {
@@ -110,6 +112,7 @@ impl QuantityValue {
             digits: Digits::All,
             is_signed: false,
             is_bare: false,
+            is_range_first: false,
         }
     }
 
@@ -155,6 +158,13 @@ impl QuantityValue {
         self
     }
 
+    /// With what it may be first: `60 to 240, expected 120`.
+    #[must_use]
+    pub const fn range_first(mut self) -> Self {
+        self.is_range_first = true;
+        self
+    }
+
     /// Returns what it is, with what it may be.
     pub const fn value(self) -> Band {
         self.value
@@ -173,12 +183,12 @@ impl QuantityValue {
             "" | "°" => symbol.to_owned(),
             _ => format!(" {symbol}"),
         };
-        spread(numbers, &unit)
+        self.spread(numbers, &unit)
     }
 
     /// Writes the number for a cell, whose column names the unit: every cell with the same digits.
     pub fn cell(self, lengths: Lengths) -> String {
-        spread(self.numbers(lengths, true).0, "")
+        self.spread(self.numbers(lengths, true).0, "")
     }
 
     /// Writes its low end, what is expected and its high end for three cells; an end that is printed as what is expected is none.
@@ -189,6 +199,14 @@ impl QuantityValue {
             Some(expected.clone()),
             (high != expected).then_some(high),
         ]
+    }
+
+    fn spread(self, numbers: [String; 3], unit: &str) -> String {
+        if self.is_range_first {
+            range_first(numbers, unit)
+        } else {
+            spread(numbers, unit)
+        }
     }
 
     /// Returns the low, the expected and the high number as printed, and the symbol of their unit.
@@ -253,6 +271,16 @@ fn spread([low, expected, high]: [String; 3], unit: &str) -> String {
         (false, false) => format!(" ({low} to {high})"),
     };
     format!("{expected}{unit}{range}")
+}
+
+/// Puts the range before what is expected; an end that is printed as what is expected is left out.
+fn range_first([low, expected, high]: [String; 3], unit: &str) -> String {
+    match (low == expected, high == expected) {
+        (true, true) => format!("expected {expected}{unit}"),
+        (true, false) => format!("expected {expected}, up to {high}{unit}"),
+        (false, true) => format!("from {low}, expected {expected}{unit}"),
+        (false, false) => format!("{low} to {high}, expected {expected}{unit}"),
+    }
 }
 
 macro_rules! quantities {

@@ -68,6 +68,15 @@ impl Day {
         self.blocks.last().map_or(0.0, |block| block.to_minutes)
     }
 
+    /// Returns how long the machine stands still because nobody is there, minutes.
+    pub fn waiting_minutes(&self) -> f64 {
+        let waiting = self
+            .blocks
+            .iter()
+            .filter(|block| block.doing == Activity::Waiting);
+        waiting.map(DayBlock::minutes).sum()
+    }
+
     fn push(&mut self, doing: Activity, contour: Option<ContourId>, minutes: f64, presence: Presence) {
         if minutes <= 0.0 {
             return;

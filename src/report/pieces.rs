@@ -1,8 +1,10 @@
 //! Describes what drops.
 
+use super::words::place;
 use crate::id::{ContourId, GroupId};
 use crate::job::TabFace;
-use crate::message::number::{counted, fixed, short};
+use crate::message::number::{counted, fixed};
+use crate::message::{Message, message, mm};
 use crate::plan::Plan;
 use crate::process::{PieceKind, Removal, Separation};
 
@@ -58,51 +60,44 @@ pub(super) const fn kind(kind: PieceKind) -> &'static str {
 }
 
 /// How a piece drops.
-pub(super) fn removal(separation: &Separation) -> String {
+pub(super) fn removal(separation: &Separation) -> Message {
     let uncut = match &separation.removal {
         Removal::Coreless(cleared) => {
-            return format!(
-                "coreless: cut away in {}, {} mm of path",
+            return message!(
+                "coreless: cut away in {}, {} of path",
                 counted(cleared.rings.len(), "ring"),
-                fixed(cleared.length_mm, 1)
+                mm(cleared.length_mm).fixed(1)
             );
         }
         Removal::Held(uncut) | Removal::Secured(uncut) => uncut,
     };
-    let (length, x, y) = (
-        fixed(uncut.length_mm, 1),
-        short(uncut.at.x, 2),
-        short(uncut.at.y, 2),
-    );
+    let (length, at) = (mm(uncut.length_mm).fixed(1), place(uncut.at, 2));
     let kind = separation.piece.kind;
     if separation.tab().is_none() {
         let after = match kind {
             PieceKind::Slug => "remove the slug, then skim all round",
             PieceKind::Part => "remove the part; no skims",
         };
-        return format!(
-            "no tab: STOP before the last {length} mm of the rough, at x {x} y {y} mm; secure, cut the last stretch, {after}"
+        return message!(
+            "no tab: STOP before the last {} of the rough, at {}; secure, cut the last stretch, {}",
+            length,
+            at,
+            after
         );
     }
-    let held = format!("held by a {length} mm tab at x {x} y {y} mm until");
-    match (kind, separation.face) {
+    let then = match (kind, separation.face) {
         (PieceKind::Slug, _) => {
-            format!(
-                "{held} the STOP after the rough; secure, cut the tab, remove the slug, then skim all round"
-            )
+            "the STOP after the rough; secure, cut the tab, remove the slug, then skim all round"
         }
         (PieceKind::Part, TabFace::Stoned) => {
-            format!(
-                "{held} the skims are done; STOP, secure, cut the tab, remove the part, stone off the tab stub"
-            )
+            "the skims are done; STOP, secure, cut the tab, remove the part, stone off the tab stub"
         }
         (PieceKind::Part, TabFace::Skimmed) => {
-            format!(
-                "{held} the skims are done; STOP, secure, cut the tab, skim the tab stub while the part stays clamped and \
-                 grounded, remove it"
-            )
+            "the skims are done; STOP, secure, cut the tab, skim the tab stub while the part stays clamped and grounded, \
+             remove it"
         }
-    }
+    };
+    message!("held by a {} tab at {} until {}", length, at, then)
 }
 
 /// What to beware of.

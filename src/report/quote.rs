@@ -9,14 +9,13 @@ use serde::{Deserialize, Serialize};
 
 use super::csv::{line, text_cell};
 use super::json::{SCHEMA, one_line};
-use super::lengths::Lengths;
-use super::totals::Totals;
 use super::words;
 use crate::check::path_words::refusal_in_words;
 use crate::check::question_words::in_words;
 use crate::estimate::JobTotals;
 use crate::finding::{Finding, Severity};
 use crate::job::JobFile;
+use crate::message::Lengths;
 use crate::message::number::{counted, fixed};
 use crate::message::{Message, message, mm};
 use crate::plan::{self, Inspection, Plan, Planner, shortfalls_in_words};
@@ -220,7 +219,7 @@ impl QuoteRow {
             file: file.to_owned(),
             status,
             reason,
-            perimeter_mm: Some(Totals::of(&plan.inspection).cut_perimeter_mm),
+            perimeter_mm: Some(plan.inspection.totals().cut_perimeter_mm),
             cut_area_mm2: plan.estimate.cut.rough_area_mm2,
             pass_area_mm2: plan.estimate.cut.pass_area_mm2,
             wire_mm: Some(plan.setup.wire_mm),
@@ -326,7 +325,7 @@ impl QuoteRow {
             return row;
         };
         let row = Self {
-            perimeter_mm: Some(Totals::of(&inspection).cut_perimeter_mm),
+            perimeter_mm: Some(inspection.totals().cut_perimeter_mm),
             worst_finding: worst(&inspection.findings),
             assumptions: inspection.assumptions.join("; "),
             ..row

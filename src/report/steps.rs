@@ -1,9 +1,10 @@
 //! Starts and the order of cutting, in words and rows.
 
 use super::pieces::{about_mass, caution, kind};
-use crate::id::{ContourId, PassNo};
-use crate::message::number::{counted, fixed, short};
-use crate::plan::{OperationKind, Plan, TimedOperation};
+use super::words::place;
+use crate::message::number::{counted, fixed};
+use crate::message::{Message, message, mm};
+use crate::plan::{OperationKind, OperationRow, Plan, TimedOperation};
 use crate::process::{PieceKind, Start, StartOrigin};
 
 /// The source of the place of a start.
@@ -21,22 +22,14 @@ pub(super) const fn origin(origin: StartOrigin) -> &'static str {
 }
 
 /// Writes where a hole would make the lead-in shorter; empty where none would.
-pub(super) fn shorter(start: &Start) -> String {
-    start.shorter.map_or_else(String::new, |shorter| {
-        format!(
-            "a hole at x {} y {} mm would save {} min of lead-in",
-            short(shorter.at.x, 3),
-            short(shorter.at.y, 3),
+pub(super) fn shorter(start: &Start) -> Message {
+    start.shorter.map_or_else(Message::default, |shorter| {
+        message!(
+            "a hole at {} would save {} min of lead-in",
+            place(shorter.at, 3),
             fixed(shorter.minutes, 1)
         )
     })
-}
-
-/// Writes the hole of a start.
-pub(super) fn hole(start: &Start) -> String {
-    start
-        .hole_mm
-        .map_or_else(|| "none".to_owned(), |mm| format!("Ø {}", fixed(mm, 2)))
 }
 
 /// Writes a step in words.
@@ -96,133 +89,25 @@ pub(super) const fn name(kind: OperationKind) -> &'static str {
     }
 }
 
-/// A row of the order of cutting: a step with its way there, its leads, and the like steps of the contours that follow and
-/// are cut alike.
-#[derive(Debug)]
-pub(super) struct OperationRow {
-    /// Numbers of the first and the last step in it.
-    pub(super) steps: (usize, usize),
-    /// The contours, in order of cutting.
-    pub(super) contours: Vec<ContourId>,
-    /// When it begins, min.
-    pub(super) clock_minutes: f64,
-    /// How long all of it takes, min.
-    pub(super) takes_minutes: f64,
-    /// Path cut, mm.
-    pub(super) length_mm: f64,
-    /// What is done.
-    pub(super) words: String,
-    /// The operator is present.
-    pub(super) attended: bool,
+/// Writes the step of a row in words, with its lead-in.
+pub(super) fn row_words(plan: &Plan, row: &OperationRow) -> Message {
+    let lead = row.lead_in_mm;
+    let lead = lead.map(|length_mm| message!(", with a lead-in of {}", mm(length_mm).fixed(2)));
+    message!("{}{}", words(plan, &row.step), lead)
 }
 
-impl OperationRow {
-    /// Writes the steps by number.
-    pub(super) fn numbers(&self) -> String {
-        let (first, last) = self.steps;
-        if first == last {
-            first.to_string()
-        } else {
-            format!("{first}–{last}")
-        }
+/// Writes the first and the last number of the steps of a row.
+pub(super) fn numbers(row: &OperationRow) -> String {
+    let (first, last) = row.steps;
+    if first == last {
+        first.to_string()
+    } else {
+        format!("{first}–{last}")
     }
-
-    /// Writes the contours by number, shortened where they are many.
-    pub(super) fn contour_words(&self) -> String {
-        super::words::contour_words(&self.contours)
-    }
-}
-
-/// Returns the order of cutting in rows.
-pub(super) fn rows(plan: &Plan) -> Vec<OperationRow> {
-    let mut steps = plan.steps().peekable();
-    let mut visit: Vec<TimedOperation> = Vec::new();
-    let mut rows: Vec<OperationRow> = Vec::new();
-    // What the visit before did, and where its rows begin.
-    let mut before: Option<(Vec<OperationKey>, usize)> = None;
-    let mut number = 1;
-    while let Some(step) = steps.next() {
-        visit.push(step);
-        if steps.peek().is_some_and(|next| is_same_visit(&step, next)) {
-            continue;
-        }
-        let done: Vec<OperationKey> = visit.iter().filter_map(doing).collect();
-        let mut made = rows_of(plan, &visit, number);
-        number += visit.len();
-        match &before {
-            Some((known, from)) if *known == done && rows.len() - from == made.len() => {
-                for (row, like) in rows[*from..].iter_mut().zip(made) {
-                    row.steps.1 = like.steps.1;
-                    row.contours.extend(like.contours);
-                    row.takes_minutes += like.takes_minutes;
-                    row.length_mm += like.length_mm;
-                }
-            }
-            _ => {
-                before = Some((done, rows.len()));
-                rows.append(&mut made);
-            }
-        }
-        visit.clear();
-    }
-    rows
-}
-
-/// Whether a step and the next one are of one contour on end.
-fn is_same_visit(step: &TimedOperation, next: &TimedOperation) -> bool {
-    step.contour == next.contour && next.kind != OperationKind::Travel
-}
-
-/// What makes two steps alike: kind, pass, and the length to a micrometre.
-type OperationKey = (OperationKind, PassNo, i64);
-
-fn doing(step: &TimedOperation) -> Option<OperationKey> {
-    const PER_MM: f64 = 1000.0;
-    let measured = step.kind != OperationKind::Travel;
-    measured.then(|| (step.kind, step.pass, (step.length_mm * PER_MM).round() as i64))
-}
-
-/// Returns the rows of one visit: travel goes with the threading after it, leads with their pass.
-fn rows_of(plan: &Plan, visit: &[TimedOperation], number: usize) -> Vec<OperationRow> {
-    let mut rows: Vec<OperationRow> = Vec::new();
-    // Steps that wait for the one that they go with.
-    let mut waiting: Vec<(usize, &TimedOperation)> = Vec::new();
-    for (number, step) in (number..).zip(visit) {
-        match step.kind {
-            OperationKind::Travel | OperationKind::LeadIn => waiting.push((number, step)),
-            OperationKind::LeadOut if !rows.is_empty() => {
-                if let Some(last) = rows.last_mut() {
-                    last.steps.1 = number;
-                    last.takes_minutes += step.takes_minutes();
-                }
-            }
-            _ => {
-                let first = waiting.first().map_or((number, step), |first| *first);
-                let led: f64 = waiting.iter().map(|(_, step)| step.takes_minutes()).sum();
-                let lead = waiting
-                    .iter()
-                    .find(|(_, s)| s.kind == OperationKind::LeadIn && s.minutes > 0.0);
-                let lead = lead.map_or_else(String::new, |(_, lead)| {
-                    format!(", with a lead-in of {} mm", fixed(lead.length_mm, 2))
-                });
-                rows.push(OperationRow {
-                    steps: (first.0, number),
-                    contours: vec![step.contour],
-                    clock_minutes: first.1.clock_minutes,
-                    takes_minutes: led + step.takes_minutes(),
-                    length_mm: step.length_mm,
-                    words: format!("{}{lead}", words(plan, step)),
-                    attended: step.attended,
-                });
-                waiting.clear();
-            }
-        }
-    }
-    rows
 }
 
 /// What a plan has of starts, threads and stops, in a few words.
-pub(super) fn summary(plan: &Plan) -> String {
+pub(super) fn summary(plan: &Plan) -> Message {
     let starts = &plan.process.starts.list;
     let by = |wanted: fn(StartOrigin) -> bool| starts.iter().filter(|start| wanted(start.origin)).count();
     let told = by(|origin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given));
@@ -236,15 +121,15 @@ pub(super) fn summary(plan: &Plan) -> String {
         }
     };
     let of_kind = |kind: OperationKind| plan.steps().filter(move |step| step.kind == kind);
-    let travel_mm: f64 = of_kind(OperationKind::Travel).map(|step| step.length_mm).sum();
-    format!(
-        "{} ({}{told} drawn or given, {}{} proposed), {}, {}, {} mm from start to start",
+    message!(
+        "{} ({}{} drawn or given, {}{} proposed), {}, {}, {} from start to start",
         counted(starts.len(), "start"),
         of(there, "there already"),
+        told,
         of(from_edge, "from the edge"),
         starts.len() - told - there - from_edge,
         counted(of_kind(OperationKind::Thread).count(), "thread"),
         counted(of_kind(OperationKind::Stop).count(), "stop"),
-        short(travel_mm, 1)
+        mm(plan.travel_mm()).at_most(1)
     )
 }

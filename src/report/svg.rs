@@ -33,6 +33,7 @@ use svg::node::element::Style;
 
 use crate::cancel::checkpoint;
 use crate::plan::{Inspection, Plan};
+use crate::report::view::contours_of_sheet;
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
@@ -149,7 +150,11 @@ impl Content<'_> {
                 .add(findings::draw(self, FINDINGS))
         } else {
             document
-                .add(tables::contours(self.inspection, CONTOURS_ALONE))
+                .add(tables::draw(
+                    "contour-table",
+                    &contours_of_sheet(self.inspection),
+                    CONTOURS_ALONE,
+                ))
                 .add(findings::draw(self, FINDINGS_ALONE))
         }
     }

@@ -2,15 +2,8 @@
 //! again where they are not wanted.
 
 mod book;
-mod calibration;
-mod comparison;
-mod estimate;
-mod figures;
-mod findings;
-mod inspection;
-mod plan;
 mod quote;
-mod reading;
+mod sections;
 mod table;
 
 use std::fmt::Write as _;
@@ -18,27 +11,50 @@ use std::io;
 
 use anstyle::{AnsiColor, Style};
 
+use crate::calibrate::Calibrated;
 use crate::check::{self, Check};
 use crate::finding::Severity;
-use crate::message::Message;
 use crate::message::number::plain_lines;
-use crate::report::Lengths;
+use crate::message::{Lengths, Message};
+use crate::plan::{Comparison, Inspection, Plan};
 use crate::report::json::SCHEMAS;
+use crate::report::view;
 use crate::report::words;
 
 pub use book::{doubts, flaws, numbers};
-pub use calibration::calibration;
-pub use comparison::comparison;
-pub use figures::figures;
-pub use inspection::inspection;
-pub use plan::plan;
 pub use quote::quote;
+use sections::sections;
 
 const HEADING: Style = Style::new().bold();
 const ERROR: Style = AnsiColor::Red.on_default().bold();
 const WARNING: Style = AnsiColor::Yellow.on_default().bold();
 const NOTE: Style = AnsiColor::Cyan.on_default().bold();
 const QUIET: Style = Style::new().dimmed();
+
+/// Writes an inspected drawing, to be read at a terminal.
+pub fn inspection(inspection: &Inspection, lengths: Lengths) -> String {
+    sections(&view::inspected(inspection), lengths)
+}
+
+/// Writes a plan, to be read at a terminal.
+pub fn plan(plan: &Plan, lengths: Lengths) -> String {
+    sections(&view::planned(plan), lengths)
+}
+
+/// Writes a comparison, to be read at a terminal.
+pub fn comparison(comparison: &Comparison, lengths: Lengths) -> String {
+    sections(&view::compared(comparison), lengths)
+}
+
+/// Writes every figure of a plan with its formula, terms, source and basis.
+pub fn figures(plan: &Plan) -> String {
+    sections(&view::figures_traced(plan), Lengths::Mm)
+}
+
+/// Writes what a log has taught, with the error before and after.
+pub fn calibration(learned: &Calibrated) -> String {
+    sections(&view::learned(learned, None), Lengths::Mm)
+}
 
 /// Writes every check with what it looks for, one a paragraph.
 pub fn checks() -> String {
@@ -112,11 +128,11 @@ mod tests {
         let mut plate = sample::plate();
         plate.findings = vec![sample::finding()];
         let text = uncoloured(&inspection(&plate, Lengths::Mm));
-        let expected = "error[open-contour]: the contour does not close: its ends are 0.3 mm apart\n  \
-            --> plate.dxf:812  layer CUT, contour 1, entity 2F, x 40 y 20 mm (no. 1)\n  \
-            = measured 0.3 mm, limit 1 µm\n  \
-            = help: close the gap in the drawing, or join it with `--join 0.3`\n\n\
-            1 error; `kerfwright explain NAME` says more of each\n";
+        let expected = "(1) error open-contour: the contour does not close: its ends are 0.3 mm apart\n    \
+            at: x 40 y 20 mm, contour 1, layer CUT\n    \
+            measured 0.3 mm, limit 1 µm\n    \
+            do: close the gap in the drawing, or join it with `--join 0.3`\n    \
+            drawing: line 812, entity 2F\n\n  1 error\n";
         assert!(text.ends_with(expected), "{text}");
     }
 
@@ -131,11 +147,11 @@ mod tests {
         plate.findings.push(other);
         let text = uncoloured(&inspection(&plate, Lengths::Mm));
         assert!(
-            text.contains("… and 3 more open-contour; `--json` lists all"),
+            text.contains("… open-contour: 4 more: 4 at x 40 y 20 mm;"),
             "{text}"
         );
-        assert_eq!(text.matches("error[open-contour]").count(), 4);
-        assert!(text.contains("(no. 8)"), "{text}");
+        assert_eq!(text.matches("error open-contour").count(), 3);
+        assert!(text.contains("(8) error self-crossing"), "{text}");
         assert!(text.contains("8 errors"), "{text}");
     }
 
@@ -165,7 +181,7 @@ mod tests {
         let text = uncoloured(&inspection(&plate, Lengths::Mm));
         assert!(text.contains("found a flaw"), "{text}");
         assert!(!text.contains("fit to cut"), "{text}");
-        let (drawing, _) = text.split_once("none of these").expect("the closing line");
+        let (drawing, _) = text.split_once("none of ").expect("the closing line");
         insta::assert_snapshot!(drawing);
     }
 

@@ -5,12 +5,15 @@ use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
 use crate::estimate::{BlankMaterial, Confidence, Presence, Verdict};
 use crate::finding::Severity;
+use crate::geometry::Point;
 use crate::id::ContourId;
-use crate::job::{OffsetBasis, Purpose};
-use crate::message::Message;
-use crate::message::number::{counted, fixed, plain};
+use crate::job::{OffsetBasis, Purpose, Scope};
+use crate::message::number::{counted, fixed};
+use crate::message::{Message, message, mm, um_of_mm};
 use crate::pass::PassKind;
-use crate::plan::{Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan, RemedyKind};
+use crate::plan::{
+    Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan, RemedyKind, WallRequirement,
+};
 use crate::shop::{Basis, MinutesHold};
 use crate::toolpath::UnreachedKind;
 
@@ -148,15 +151,6 @@ pub(super) const fn offset_basis(basis: OffsetBasis) -> &'static str {
     match basis {
         OffsetBasis::Gauged => "with the offset gauged on a test piece",
         OffsetBasis::Modelled => "with the offset as modelled",
-    }
-}
-
-/// Smallest inside radius, mm.
-pub(super) fn inside_radius(radius_mm: Option<f64>) -> String {
-    match radius_mm {
-        None => "–".into(),
-        Some(0.0) => "sharp".into(),
-        Some(radius) => fixed(radius, 4),
     }
 }
 
@@ -313,24 +307,19 @@ pub(super) const fn at_least(basis: FigureBasis) -> &'static str {
 }
 
 /// Material, wire and machine of a fit.
-pub(super) fn fitted_work(fit: &RateFit) -> String {
+pub(super) fn fitted_work(fit: &RateFit) -> Message {
     let work = work(&fit.material, fit.wire_mm, &fit.wire_kind);
-    match (fit.machine.as_deref().map(plain), fit.is_pooled) {
-        (Some(machine), false) => format!("{work} on {machine}"),
-        (Some(machine), true) => format!("{work} on {machine}, with the jobs of the others"),
-        (None, true) => format!("{work} on any other machine"),
+    match (&fit.machine, fit.is_pooled) {
+        (Some(machine), false) => message!("{} on {}", work, machine),
+        (Some(machine), true) => message!("{} on {}, with the jobs of the others", work, machine),
+        (None, true) => message!("{} on any other machine", work),
         (None, false) => work,
     }
 }
 
 /// Material and wire.
-fn work(material: &str, wire_mm: f64, wire_kind: &str) -> String {
-    format!(
-        "{}, {} mm {}",
-        plain(material),
-        fixed(wire_mm, 2),
-        plain(wire_kind)
-    )
+pub(super) fn work(material: &str, wire_mm: f64, wire_kind: &str) -> Message {
+    message!("{}, {}", material, wire(wire_mm, wire_kind))
 }
 
 /// What minutes hold, all that were met.
@@ -351,60 +340,93 @@ pub(super) fn signed_percent(percent: f64) -> String {
 }
 
 /// What to know of a log beside what was learned: what was taken for granted of it and what was left out, each with its kind.
-pub(super) fn told_of_log(learned: &Calibrated) -> Vec<String> {
+pub(super) fn told_of_log(learned: &Calibrated) -> Vec<Message> {
     let mut told = Vec::new();
     match learned.without_drawing.len() {
         0 => {}
-        count => told.push(format!(
+        count => told.push(message!(
             "assumed: {} without a drawing; for each contour (column “contours”, else 1) one start hole, lead-in, threading, tab \
              and slug; no sharp corners",
             counted(count, "job")
         )),
     }
     for machine in &learned.machines_not_in_book {
-        told.push(format!(
+        told.push(message!(
             "assumed: machine “{}” is not in the book and is modelled as its usual one; what is learned of it is used from when the \
              book has it",
-            plain(machine)
+            machine
         ));
     }
     for column in &learned.further {
-        told.push(format!(
+        told.push(message!(
             "not used: column “{}”, {}",
-            plain(&column.name),
+            column.name,
             counted(column.filled, "row")
         ));
     }
     for refused in &learned.refused {
         let work = work(&refused.material, refused.wire_mm, &refused.wire_kind);
-        told.push(format!("not learned: {work}: {}", refused.reason));
+        told.push(message!("not learned: {}: {}", work, refused.reason.to_string()));
     }
     told.extend(
         learned
             .flaws
             .iter()
-            .map(|flaw| format!("not used: {}", plain(&flaw.to_string()))),
+            .map(|flaw| message!("not used: {}", flaw.to_string())),
     );
     told
 }
 
 /// What a remedy changes.
-pub(super) fn remedy(kind: &RemedyKind) -> String {
+pub(super) fn remedy(kind: &RemedyKind) -> Message {
     match kind {
         RemedyKind::OnePassMore { passes } => {
             let passes: Vec<String> = passes.iter().map(usize::to_string).collect();
-            format!("one pass more: passes {}", passes.join("+"))
+            message!("one pass more: passes {}", passes.join("+"))
         }
         RemedyKind::ShorterPickup { pickup_mm } => {
-            format!(
-                "pick up no farther than {} mm from the feature",
-                fixed(*pickup_mm, 1)
+            message!(
+                "pick up no farther than {} from the feature",
+                mm(*pickup_mm).fixed(1)
             )
         }
-        RemedyKind::OtherMachine { machine } => format!("machine {}", plain(machine)),
-        RemedyKind::GaugedOffset => "cut and gauge a test piece, and correct the offset by it".to_owned(),
+        RemedyKind::OtherMachine { machine } => message!("machine {}", machine),
+        RemedyKind::GaugedOffset => "cut and gauge a test piece, and correct the offset by it".into(),
         RemedyKind::SteadierRoom { swing_k } => {
-            format!("a room that swings {} K from night to day", fixed(*swing_k, 1))
+            message!("a room that swings {} K from night to day", fixed(*swing_k, 1))
         }
     }
+}
+
+/// Diameter and kind of a wire: `0.25 mm brass`.
+pub(super) fn wire(wire_mm: f64, wire_kind: &str) -> Message {
+    message!("{} {}", mm(wire_mm).fixed(2), wire_kind)
+}
+
+/// The sizes of limits: `-10 to +10 µm on size`; `None` without limits.
+pub(super) fn limits(asked: &WallRequirement) -> Option<Message> {
+    let (limits, scope) = asked.limits?;
+    Some(message!(
+        "{} to {} {}",
+        um_of_mm(limits.lower_mm).at_most(1).signed().bare(),
+        um_of_mm(limits.upper_mm).at_most(1).signed(),
+        of_scope(scope)
+    ))
+}
+
+/// What an error or a limit is of.
+pub(super) const fn of_scope(scope: Scope) -> &'static str {
+    match scope {
+        Scope::OnSize => "on size",
+        Scope::PerSide => "a side",
+    }
+}
+
+/// Writes a place: `x 1.5 y 2 mm`.
+pub(super) fn place(at: Point, decimals: usize) -> Message {
+    message!(
+        "x {} y {}",
+        mm(at.x).at_most(decimals).bare(),
+        mm(at.y).at_most(decimals)
+    )
 }

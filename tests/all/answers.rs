@@ -412,7 +412,7 @@ fn the_terminal_shows_the_reading_and_the_questions() {
         "{}",
         lines[0]
     );
-    assert_eq!(lines[2], "sides: 1 drawn, 8 open");
+    assert_eq!(lines[2], "  sides: 1 drawn, 8 open");
     let row = lines[..12]
         .iter()
         .map(|line| line.split_whitespace().collect::<Vec<_>>());
@@ -433,7 +433,7 @@ fn the_terminal_shows_the_reading_and_the_questions() {
         "{inspected}"
     );
     assert!(
-        inspected.contains("error[purpose-unclear]: 1 question, above"),
+        inspected.contains("error purpose-unclear: 1 question"),
         "{inspected}"
     );
     let inches = text(&kerfwright(&["inspect", drawing, "--display-unit", "inch"]).stdout);
@@ -475,7 +475,7 @@ fn sheets_say_where_sides_come_from() {
     let (terminal, sheet, job_sheet) = plan(&["--assume-sides"]);
     assert_eq!(
         terminal.lines().nth(2),
-        Some(format!("sides: {sources}").as_str()),
+        Some(format!("  sides: {sources}").as_str()),
         "{terminal}"
     );
     assert_eq!(sheet.matches(sources).count(), 1);

@@ -89,10 +89,11 @@ fn lengths_come_out_in_inches_where_that_is_asked() {
     let plan = stdout(&run(&plan));
     // The offset of the rough cut is 197 µm, of the last 130 µm.
     for wanted in [
-        "1 in thick, 0.0098 in",
+        "thickness      1 in",
+        "wire           0.0098 in",
         "offset in",
-        "0.00776",
-        "0.00512",
+        "0.007756",
+        "0.005118",
         "Ra µin",
     ] {
         assert!(plan.contains(wanted), "{wanted} in {plan}");

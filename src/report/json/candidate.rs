@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use crate::estimate::JobTotals;
+use crate::message::Message;
 use crate::plan::{Candidate, FigureBasis, Remedy};
 use crate::report::words;
 use crate::units::Band;
@@ -107,7 +108,7 @@ impl<'a> CandidateRow<'a> {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct RemedyRow {
     /// What is changed, in words.
-    change: String,
+    change: Message,
     /// Expected error with it, µm, on size or of one wall as the limits are; on size where none are asked.
     error_um: f64,
     /// By how much that is less, µm.

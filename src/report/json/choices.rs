@@ -2,7 +2,7 @@ use serde::Serialize;
 
 use super::PAGE_SCHEMA;
 use crate::job::{Asked, JobFile, Key};
-use crate::report::html::cautions::CAUTIONS;
+use crate::report::cautions::CAUTIONS;
 use crate::shop::{Book, Number};
 use crate::units::unit_names;
 

@@ -12,7 +12,6 @@ use crate::job::Purpose;
 use crate::message::Message;
 use crate::plan::Inspection;
 use crate::report::sides::{KeptSide, kept_side, purpose_with_side, side_source};
-use crate::report::totals::Totals;
 
 /// What `inspect --json` prints.
 #[derive(Serialize)]
@@ -150,7 +149,7 @@ struct FindingRow<'a> {
 impl<'a> InspectionDocument<'a> {
     pub(super) fn new(inspection: &'a Inspection) -> Self {
         let drawing = &inspection.drawing;
-        let totals = Totals::of(inspection);
+        let totals = inspection.totals();
         Self {
             schema: SCHEMA,
             file: &inspection.file,

@@ -5,8 +5,8 @@ use csv::{ReaderBuilder, StringRecord};
 use serde_json::{Map, Value};
 
 use super::{COLUMNS, QuoteRow};
+use crate::message::Lengths;
 use crate::report::csv::cell_text;
-use crate::report::lengths::Lengths;
 use crate::units::MM_PER_INCH;
 
 /// Without these a table is none of quotes.

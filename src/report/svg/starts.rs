@@ -51,11 +51,14 @@ pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
     }
     for start in &plan.process.starts.list {
         let run = &plan.process.leads[start.wire_loop.index()];
+        let hole = start.hole_mm.map_or_else(
+            || "no hole".to_owned(),
+            |mm| format!("hole Ø {} mm", fixed(mm, 2)),
+        );
         let hover = format!(
-            "start of contour {}, {}: hole {} mm, lead-in {} mm",
+            "start of contour {}, {}: {hole}, lead-in {} mm",
             start.contour,
             steps::origin(start.origin),
-            steps::hole(start),
             fixed(run.lead_in.length(), 2)
         );
         let radius = start.hole_mm.map_or(0.0, |mm| 0.5 * mm * view.scale);

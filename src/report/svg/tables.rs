@@ -4,130 +4,119 @@ use svg::node::element::Group;
 
 use super::sheet::{Anchor, Area, group, line, spot, text};
 use super::style;
-use crate::message::number::{fixed, um};
-use crate::plan::{Inspection, Plan};
-use crate::report::words;
+use super::text::width;
+use crate::message::Lengths;
+use crate::message::number::plain;
+use crate::report::view::{Outlet, ViewCell, ViewTable};
 
 const SIZE: f64 = 2.2;
 const STEP: f64 = 3.3;
+/// Length of the sample of a line.
+const SAMPLE: f64 = 11.0;
 
-/// Draws the contours of a drawing, as many as there is room for.
-pub(super) fn contours(inspection: &Inspection, area: Area) -> Group {
-    const COLUMNS: [(&str, f64, Anchor); 5] = [
-        ("contour", 12.0, Anchor::End),
-        ("role", 15.0, Anchor::Start),
-        ("perimeter mm", 54.0, Anchor::End),
-        ("area mm²", 77.0, Anchor::End),
-        ("inside R", 95.0, Anchor::End),
-    ];
-    let rows = ((area.height - 8.0) / STEP).floor() as usize;
-    let all = inspection.contours.list.len();
-    let shown = if all > rows { rows - 1 } else { all };
-    let mut drawn = group("contour-table");
-    drawn = drawn.add(row(
-        COLUMNS.map(|(head, x, anchor)| (head.into(), x, anchor)),
-        "quiet",
-        area,
-        area.y + 2.4,
-    ));
-    drawn = drawn.add(line(
-        "rule",
-        spot(area.x, area.y + 3.6),
-        spot(area.right(), area.y + 3.6),
-    ));
-    for (i, contour) in inspection.contours.list.iter().take(shown).enumerate() {
-        let cells = [
-            contour.id.to_string(),
-            words::role(contour.role).into(),
-            fixed(contour.perimeter_mm, 3),
-            fixed(contour.area_mm2, 3),
-            words::inside_radius(contour.min_inside_radius_mm),
-        ];
-        let mut cells = cells.into_iter();
-        let cells = COLUMNS.map(|(_, x, anchor)| (cells.next().unwrap_or_default(), x, anchor));
-        drawn = drawn.add(row(cells, "", area, area.y + 7.0 + i as f64 * STEP));
-    }
-    if all > shown {
-        let at = spot(area.x, area.y + 7.0 + shown as f64 * STEP);
-        let words = format!("and {} more, listed by the command", all - shown);
-        drawn = drawn.add(text("quiet", at, Anchor::Start, SIZE, area.width, &words));
-    }
-    drawn
+/// A column where it stands: its words from the head down, its left and its right edge.
+struct PlacedColumn {
+    texts: Vec<String>,
+    left: f64,
+    right: f64,
+    is_number: bool,
 }
 
-/// Draws the passes, each with a sample of its line: the legend is part of the table.
-pub(super) fn passes(plan: &Plan, area: Area) -> Group {
-    const COLUMNS: [(&str, f64, Anchor); 6] = [
-        ("wire centre", 0.0, Anchor::Start),
-        ("offset µm", 33.0, Anchor::End),
-        ("gap µm", 45.0, Anchor::End),
-        ("stock µm", 59.0, Anchor::End),
-        ("mm/min", 73.0, Anchor::End),
-        ("minutes", 89.0, Anchor::End),
-    ];
-    let mut drawn = group("pass-table");
-    drawn = drawn.add(row(
-        COLUMNS.map(|(head, x, anchor)| (head.into(), x, anchor)),
-        "quiet",
-        area,
-        area.y + 2.4,
-    ));
-    drawn = drawn.add(line(
-        "rule",
-        spot(area.x, area.y + 3.6),
-        spot(area.right(), area.y + 3.6),
-    ));
-    let rows = ((area.height - 4.0) / STEP).floor() as usize;
-    let all: Vec<_> = plan
-        .groups
+/// Draws a table, as many rows as there is room for: the legend of lines is part of it.
+pub(super) fn draw(name: &str, table: &ViewTable, area: Area) -> Group {
+    let room = ((area.height - 6.0) / STEP).floor() as usize;
+    let rows = table.rows(Outlet::SHEET);
+    let shown = if table.rest(rows.len().min(room)).is_some() {
+        room.saturating_sub(1)
+    } else {
+        rows.len()
+    };
+    let rows = &rows[..shown.min(rows.len())];
+    let columns = table.columns(Outlet::SHEET);
+    let mut placed: Vec<PlacedColumn> = columns
         .iter()
-        .flat_map(|group| group.passes().iter().map(move |pass| (group, pass)))
+        .map(|(at, column)| {
+            let cells = rows.iter().map(|row| words(&row.cells[*at]));
+            let texts: Vec<String> = [column.head(Lengths::Mm)].into_iter().chain(cells).collect();
+            let has_sample = rows
+                .iter()
+                .any(|row| matches!(row.cells[*at], ViewCell::PassLine { .. }));
+            let widest = texts.iter().map(|text| width(text, SIZE)).fold(0.0, f64::max);
+            PlacedColumn {
+                right: widest.max(if has_sample { SAMPLE } else { 0.0 }),
+                left: 0.0,
+                texts,
+                is_number: column.is_number(),
+            }
+        })
         .collect();
-    let shown = if all.len() > rows { rows - 1 } else { all.len() };
-    for (i, (group, pass)) in all.iter().take(shown).enumerate() {
-        let y = area.y + 7.0 + i as f64 * STEP;
-        let name = if plan.groups.len() > 1 {
-            format!("{}.{}", group.group, pass.pass)
-        } else {
-            pass.pass.to_string()
-        };
-        let class = style::pass_class(pass.pass, group.passes().len());
-        let sample = line(&class, spot(area.x, y - 0.8), spot(area.x + 11.0, y - 0.8));
-        let cut = plan
-            .estimate
-            .cut
-            .rows
+    spread(&mut placed, area);
+    let mut drawn = group(name).add(line(
+        "rule",
+        spot(area.x, area.y + 3.6),
+        spot(area.right(), area.y + 3.6),
+    ));
+    for column in &placed {
+        for (i, words) in column
+            .texts
             .iter()
-            .find(|row| (row.group, row.pass) == (group.group, pass.pass));
-        let minutes = cut.and_then(|cut| cut.minutes);
-        let cells = [
-            (name, 12.5, Anchor::Start),
-            (um(pass.offset_mm), 33.0, Anchor::End),
-            (um(pass.spark_gap_mm), 45.0, Anchor::End),
-            (um(pass.stock_mm), 59.0, Anchor::End),
-            (fixed(pass.feed_mm_min.expected, 2), 73.0, Anchor::End),
-            (
-                minutes.map_or_else(|| "–".into(), |minutes| fixed(minutes.expected, 1)),
-                89.0,
-                Anchor::End,
-            ),
-        ];
-        drawn = drawn.add(sample).add(row(cells, "", area, y));
+            .enumerate()
+            .filter(|(_, words)| !words.is_empty())
+        {
+            let (class, y) = if i == 0 {
+                ("quiet", area.y + 2.4)
+            } else {
+                ("", row_y(area, i - 1))
+            };
+            let (x, anchor) = if column.is_number {
+                (column.right, Anchor::End)
+            } else {
+                (column.left, Anchor::Start)
+            };
+            let room = column.right - column.left + 0.5;
+            drawn = drawn.add(text(class, spot(x, y), anchor, SIZE, room, words));
+        }
     }
-    if all.len() > shown {
-        let at = spot(area.x, area.y + 7.0 + shown as f64 * STEP);
-        let words = format!("and {} more, listed by the command", all.len() - shown);
-        drawn = drawn.add(text("quiet", at, Anchor::Start, SIZE, area.width, &words));
+    for (i, row) in rows.iter().enumerate() {
+        for ((at, _), column) in columns.iter().zip(&placed) {
+            if let ViewCell::PassLine { pass, of } = &row.cells[*at] {
+                let y = row_y(area, i) - 0.8;
+                let class = style::pass_class(*pass, *of);
+                drawn = drawn.add(line(&class, spot(column.left, y), spot(column.left + SAMPLE, y)));
+            }
+        }
+    }
+    if let Some(rest) = table.rest(rows.len()) {
+        let at = spot(area.x, row_y(area, rows.len()));
+        drawn = drawn.add(text("quiet", at, Anchor::Start, SIZE, area.width, &rest));
     }
     drawn
 }
 
-fn row<const N: usize>(cells: [(String, f64, Anchor); N], class: &str, area: Area, y: f64) -> Group {
-    const WIDEST: f64 = 40.0;
-    cells
-        .into_iter()
-        .filter(|(words, ..)| !words.is_empty())
-        .fold(Group::new(), |row, (words, x, anchor)| {
-            row.add(text(class, spot(area.x + x, y), anchor, SIZE, WIDEST, &words))
-        })
+fn row_y(area: Area, row: usize) -> f64 {
+    area.y + 7.0 + row as f64 * STEP
+}
+
+/// Spreads columns of known widths over the area.
+fn spread(columns: &mut [PlacedColumn], area: Area) {
+    let widths: f64 = columns.iter().map(|column| column.right).sum();
+    let gaps = columns.len().saturating_sub(1).max(1) as f64;
+    let gap = ((area.width - widths) / gaps).max(1.0);
+    // Columns that are too wide for the area share what there is.
+    let share = ((area.width - gap * gaps) / widths).min(1.0);
+    let mut x = area.x;
+    for column in columns {
+        let wide = column.right * share;
+        (column.left, column.right) = (x, x + wide);
+        x += wide + gap;
+    }
+}
+
+fn words(cell: &ViewCell) -> String {
+    match cell {
+        ViewCell::Unknown => "–".to_owned(),
+        ViewCell::Words(words) => plain(words),
+        ViewCell::Quantity(value) => value.cell(Lengths::Mm),
+        ViewCell::PassLine { .. } => String::new(),
+    }
 }

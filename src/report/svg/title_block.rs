@@ -9,8 +9,7 @@ use crate::job::Purpose;
 use crate::message::number::{duration, fixed, short};
 use crate::plan::Plan;
 use crate::report::sides::SideSources;
-use crate::report::totals::Totals;
-use crate::report::words;
+use crate::report::{view, words};
 
 const SIZE: f64 = 2.3;
 /// Height of a row of the legend, mm.
@@ -56,7 +55,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
         inner.bottom() - legend_height - foot - y - 2.5,
     );
     if let Some(plan) = content.plan {
-        drawn = drawn.add(tables::passes(plan, table));
+        drawn = drawn.add(tables::draw("pass-table", &view::passes_of_sheet(plan), table));
         let at = spot(inner.x, inner.bottom() - 5.0);
         drawn = drawn.add(text(
             "strong",
@@ -87,7 +86,7 @@ fn cutting(plan: &Plan) -> String {
 fn fields(content: &Content<'_>, scale_words: &str) -> Vec<(&'static str, String)> {
     let drawing = &content.inspection.drawing;
     let source = words::units_source(drawing.units.source);
-    let totals = Totals::of(content.inspection);
+    let totals = content.inspection.totals();
     let units = ("units", format!("{}, {source}", drawing.units.name));
     let scale = ("scale", format!("{scale_words} on A4"));
     let perimeter = ("to cut", format!("{} mm", fixed(totals.cut_perimeter_mm, 3)));

@@ -1,9 +1,9 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, WARNING};
+use crate::message::Lengths;
 use crate::message::Message;
 use crate::message::number::{amount, counted, duration, plain};
-use crate::report::lengths::Lengths;
 use crate::report::quote::Sums;
 use crate::units::Band;
 

@@ -194,7 +194,7 @@ fn the_wire_and_the_shift_are_told() {
     assert!(tall.contains(": one is not enough"), "{tall}");
     for text in [&small, &tall] {
         assert!(
-            text.contains("of that runs by itself") && text.contains("shifts of machine time"),
+            text.contains("of that unattended") && text.contains("shifts of machine time"),
             "{text}"
         );
     }

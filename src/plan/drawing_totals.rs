@@ -1,29 +1,29 @@
+//! Adds up an inspected drawing.
+
+use super::Inspection;
 use crate::job::Purpose;
-use crate::plan::Inspection;
 
 /// Sums over an inspected drawing.
-pub(crate) struct Totals {
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct DrawingTotals {
     /// Length of all visible curves as drawn, mm.
-    pub(crate) curve_length_mm: f64,
+    pub curve_length_mm: f64,
     /// Contours that are loops.
-    pub(crate) closed_contours: usize,
+    pub closed_contours: usize,
     /// Contours that are not.
-    pub(crate) open_chains: usize,
+    pub open_chains: usize,
     /// Perimeter of all loops that are to be cut, mm.
-    pub(crate) cut_perimeter_mm: f64,
+    pub cut_perimeter_mm: f64,
 }
 
-impl Totals {
-    pub(crate) fn of(inspection: &Inspection) -> Self {
-        let contours = &inspection.contours.list;
+impl Inspection {
+    /// Adds up the curves and contours.
+    pub fn totals(&self) -> DrawingTotals {
+        let contours = &self.contours.list;
         let closed = contours.iter().filter(|contour| contour.polyline.closed);
-        Self {
-            curve_length_mm: inspection
-                .drawing
-                .curves
-                .iter()
-                .map(|curve| curve.length_mm)
-                .sum(),
+        DrawingTotals {
+            curve_length_mm: self.drawing.curves.iter().map(|curve| curve.length_mm).sum(),
             closed_contours: closed.clone().count(),
             open_chains: contours.len() - closed.clone().count(),
             cut_perimeter_mm: closed

@@ -1,7 +1,7 @@
-use maud::{Markup, html};
+//! What can hurt.
 
 /// General cautions; common practice.
-pub(in crate::report) const CAUTIONS: [&str; 7] = [
+pub(super) const CAUTIONS: [&str; 7] = [
     "The offsets, gaps, feeds and times are a model's. Cut and gauge a test piece in this material, with this wire, on \
      this machine, before the part.",
     "The exported path is the wire's centre. With the machine's own compensation switched on it would be offset twice.",
@@ -17,13 +17,3 @@ pub(in crate::report) const CAUTIONS: [&str; 7] = [
     "A check that finds nothing has found nothing; it does not say that the job is right. A surface or layer band is no \
      acceptance. The machine's manual, local codes and licensed practice come first.",
 ];
-
-/// What can hurt, and what the page does not promise.
-pub(super) fn section() -> Markup {
-    html! {
-        section aria-labelledby="job-cautions" {
-            h2 id="job-cautions" { "Cautions" }
-            ul { @for caution in CAUTIONS { li { (caution) } } }
-        }
-    }
-}

@@ -1,13 +1,12 @@
+//! The numbers of the book that a plan rests on.
+
 use std::collections::BTreeSet;
 
-use maud::{Markup, html};
-
-use super::table::{heads, table};
+use super::frames::{ColumnOf, Section, SectionLayout, SectionPart, Tone, ViewTable};
 use crate::id::PassNo;
-use crate::message::number::{band, plain};
+use crate::message::{Message, message};
 use crate::plan::Plan;
-use crate::report::figures;
-use crate::report::words;
+use crate::report::{figures, words};
 use crate::shop::{Basis, Term};
 
 /// A number that the figures rest on, once for all passes that share it.
@@ -17,46 +16,42 @@ struct SharedNumber<'a> {
     basis: Basis,
     source: &'a str,
     /// Each different value, in the order of the passes.
-    values: Vec<String>,
+    values: Vec<Message>,
     passes: BTreeSet<PassNo>,
     /// What it goes into.
     figures: Vec<&'a str>,
 }
 
-/// What was not given for this job: value, what it goes into, how far it can be trusted and where it comes from.
-pub(super) fn section(plan: &Plan) -> Markup {
+/// Returns what was not given for this job: value, what it goes into, how far it can be trusted and where it comes from.
+pub(super) fn section(plan: &Plan) -> Section {
+    const ALL: (usize, usize) = (usize::MAX, usize::MAX);
+    type Row<'a> = SharedNumber<'a>;
     let inputs = inputs(plan);
-    let own = inputs.iter().any(|input| input.basis == Basis::Shop);
-    let rows = html! { @for input in &inputs { (row(input)) } };
-    html! {
-        section aria-labelledby="job-sources" {
-            h2 id="job-sources" { "Book and sources" }
-            p {
-                @if own { "The built-in book with the shop's own figures over it. " }
-                @else { "The built-in book alone: none of its figures is this shop's own. " }
-                (words::confidence(plan.estimate.confidence)) "."
-            }
-            p.job-quiet {
-                "Every number of the book that went into this sheet, with what it may be. What is measured on the drawing or asked \
-                 for is left out."
-            }
-            div.job-compact {
-                (table("Book and sources", &heads(&["Number", "Value", "Goes into", "Basis", "Source, or what to do"], 0, 0), &rows))
-            }
-        }
-    }
-}
-
-fn row(input: &SharedNumber<'_>) -> Markup {
-    html! {
-        tr {
-            th scope="row" { (input.name) (of_passes(&input.passes)) }
-            td { (input.values.join(", ")) " " (input.unit) }
-            td { (input.figures.join(", ")) }
-            td.job-whole-word { (words::basis(input.basis)) }
-            td { (plain(beyond_basis(input))) }
-        }
-    }
+    let own = if inputs.iter().any(|input| input.basis == Basis::Shop) {
+        "The built-in book with the shop's own figures over it."
+    } else {
+        "The built-in book alone: none of its figures is this shop's own."
+    };
+    let columns = vec![
+        ColumnOf::name("number", |row: &Row<'_>| {
+            message!("{}{}", row.name, of_passes(&row.passes))
+        }),
+        ColumnOf::words("value", |row: &Row<'_>| {
+            message!("{} {}", Message::joined(row.values.clone(), ", "), row.unit)
+        }),
+        ColumnOf::words("goes into", |row: &Row<'_>| row.figures.join(", ")),
+        ColumnOf::words("basis", |row: &Row<'_>| words::basis(row.basis)),
+        ColumnOf::words("source, or what to do", |row: &Row<'_>| beyond_basis(row)),
+    ];
+    Section::new("sources", "book and sources")
+        .layout(SectionLayout::Compact)
+        .words(Tone::Plain, message!("{} {}.", own, words::confidence(plan.estimate.confidence)))
+        .words(
+            Tone::Quiet,
+            "Every number of the book that went into this sheet, with what it may be. What is measured on the drawing or called for is \
+             left out.",
+        )
+        .with(SectionPart::Table(ViewTable::new(columns, inputs, ALL)))
 }
 
 /// In the order in which the figures need them.
@@ -83,7 +78,7 @@ fn inputs(plan: &Plan) -> Vec<SharedNumber<'_>> {
                 inputs.len() - 1
             });
             let input = &mut inputs[at];
-            let value = band(term.value);
+            let value = message!("{}", super::traces::value(term.value, "").bare());
             if !input.values.contains(&value) {
                 input.values.push(value);
             }

@@ -1,0 +1,145 @@
+use std::fmt::Write as _;
+
+use super::table::table;
+use super::{ERROR, HEADING, QUIET, WARNING, style};
+use crate::message::number::plain;
+use crate::message::{Lengths, Message};
+use crate::report::view::{
+    FindingEntry, FindingGroup, Outlet, Pair, QuestionEntry, Section, SectionPart, Tone,
+};
+use crate::report::words;
+
+/// Writes sections one below the other, without those that say nothing.
+pub(super) fn sections(sections: &[Section], lengths: Lengths) -> String {
+    let writer = SectionWriter { lengths };
+    let shown = sections.iter().filter(|section| !section.is_empty());
+    let written: Vec<String> = shown.map(|section| writer.section(section)).collect();
+    written.join("\n")
+}
+
+struct SectionWriter {
+    lengths: Lengths,
+}
+
+impl SectionWriter {
+    fn section(&self, section: &Section) -> String {
+        let note = match &*section.note {
+            "" => String::new(),
+            _ => format!(": {}", self.words(&section.note)),
+        };
+        let mut text = format!("{HEADING}{}{HEADING:#}{note}\n", self.words(&section.title));
+        for part in section.parts(Outlet::TERMINAL) {
+            text.push_str(&self.part(part));
+        }
+        text
+    }
+
+    fn words(&self, message: &Message) -> String {
+        plain(&message.in_unit(self.lengths))
+    }
+
+    fn part(&self, part: &SectionPart) -> String {
+        match part {
+            SectionPart::Heading(words) => format!("\n{HEADING}{}{HEADING:#}\n", self.words(words)),
+            SectionPart::Words(tone, words) => {
+                let (style, words) = (of_tone(*tone), self.words(words));
+                format!("  {style}{words}{style:#}\n")
+            }
+            SectionPart::Pairs(pairs) => self.pairs(pairs),
+            SectionPart::List(items) => items.iter().fold(String::new(), |mut text, item| {
+                let _ = writeln!(text, "  - {}", self.words(item));
+                text
+            }),
+            SectionPart::Table(rows) => table(rows, self.lengths),
+            SectionPart::Findings(groups) => groups.iter().map(|group| self.findings(group)).collect(),
+            SectionPart::Questions(entries) => entries.iter().map(|entry| self.question(entry)).collect(),
+            // Pictures have files of their own.
+            SectionPart::Picture(_) | SectionPart::DrawingSheet => String::new(),
+            SectionPart::Folded(_, parts) => parts.iter().map(|part| self.part(part)).collect(),
+        }
+    }
+
+    fn pairs(&self, pairs: &[Pair]) -> String {
+        let names: Vec<String> = pairs.iter().map(|pair| self.words(&pair.name)).collect();
+        let width = names.iter().map(|name| name.chars().count()).max().unwrap_or(0);
+        let mut text = String::new();
+        for (name, pair) in names.iter().zip(pairs) {
+            let _ = writeln!(text, "  {name:<width$}  {}", self.words(&pair.value));
+        }
+        text
+    }
+
+    fn findings(&self, group: &FindingGroup) -> String {
+        let mut text: String = group
+            .entries
+            .iter()
+            .map(|entry| self.finding(group, entry))
+            .collect();
+        if !group.rest.is_empty() {
+            let _ = writeln!(
+                text,
+                "{QUIET}… {}: {}{QUIET:#}\n",
+                group.name,
+                self.words(&group.rest)
+            );
+        }
+        text
+    }
+
+    fn finding(&self, group: &FindingGroup, entry: &FindingEntry) -> String {
+        let (word, style) = (words::severity(group.severity), style(group.severity));
+        let mut text = format!(
+            "({}) {style}{word}{style:#} {}: {HEADING}{}{HEADING:#}\n",
+            entry.number,
+            group.name,
+            self.words(&entry.says)
+        );
+        for (name, words) in [
+            ("at", &entry.on_part),
+            ("", &entry.measured),
+            ("do", &entry.remedy),
+            ("drawing", &entry.in_file),
+        ] {
+            let name = if name.is_empty() {
+                String::new()
+            } else {
+                format!("{name}: ")
+            };
+            if !words.is_empty() {
+                let _ = writeln!(text, "    {QUIET}{name}{QUIET:#}{}", self.words(words));
+            }
+        }
+        text.push('\n');
+        text
+    }
+
+    fn question(&self, entry: &QuestionEntry) -> String {
+        let style = if entry.is_assumed { HEADING } else { ERROR };
+        let mut text = format!(
+            "  {style}{}. {}{style:#}\n",
+            entry.number,
+            self.words(&entry.asks)
+        );
+        let _ = writeln!(text, "     {QUIET}{}{QUIET:#}", self.words(&entry.why));
+        for (i, reading) in entry.readings.iter().enumerate() {
+            let taken = if entry.is_assumed && i == 0 {
+                " (taken)"
+            } else {
+                ""
+            };
+            let _ = writeln!(text, "     - {}{taken}", self.words(&reading.says));
+            let _ = writeln!(text, "       {}", self.words(&reading.means));
+            let _ = writeln!(text, "       {QUIET}{}{QUIET:#}", self.words(&reading.options));
+        }
+        text
+    }
+}
+
+const fn of_tone(tone: Tone) -> anstyle::Style {
+    match tone {
+        Tone::Plain => anstyle::Style::new(),
+        Tone::Quiet => QUIET,
+        Tone::Strong => WARNING,
+        Tone::Alarm => ERROR,
+    }
+}

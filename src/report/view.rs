@@ -1,0 +1,29 @@
+//! What is shown of a plan, an inspection or a comparison: sections of words, pairs and tables, their quantities typed. Each format sets
+//! them in its own way; what is shown, under which name, in which order and how much of it is decided here alone.
+
+mod accuracy;
+mod calibration;
+mod candidates;
+mod contours;
+mod day;
+mod entries;
+mod estimate;
+mod findings;
+mod frames;
+mod order;
+mod pages;
+mod passes;
+mod questions;
+mod requirements;
+mod sources;
+mod traces;
+
+pub(super) use calibration::learned;
+pub(super) use contours::contours_of_sheet;
+pub(super) use entries::{FindingEntry, FindingGroup, QuestionEntry};
+pub(super) use frames::{
+    CellKind, Outlet, Pair, Section, SectionLayout, SectionPart, Tone, ViewCell, ViewColumn, ViewRow,
+    ViewTable,
+};
+pub(super) use pages::{SheetPictures, compared, figures_traced, inspected, job_sheet, planned};
+pub(super) use passes::passes_of_sheet;

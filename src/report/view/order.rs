@@ -1,0 +1,193 @@
+//! What drops, where the wire is threaded, and the order of cutting.
+
+use std::collections::HashMap;
+
+use super::frames::{ColumnOf, Outlet, SHORT, Section, SectionPart, Tone, ViewTable};
+use crate::id::ContourId;
+use crate::message::number::counted;
+use crate::message::{Lengths, UnitSymbol, message, mm, of_unit};
+use crate::plan::{OperationRow, Plan};
+use crate::process::{Leads, Separation, Start};
+use crate::report::{pieces, steps, words};
+
+/// Pieces that drop alike.
+struct PiecesAlike<'a> {
+    contours: Vec<ContourId>,
+    separation: &'a Separation,
+}
+
+/// Returns what drops, the heaviest first.
+pub(super) fn drops(plan: &Plan) -> Section {
+    use UnitSymbol::Mm;
+    type Row<'a> = PiecesAlike<'a>;
+    let section = Section::new("pieces", "slugs and parts that drop");
+    let separations = &plan.process.separations;
+    if separations.is_empty() {
+        return section;
+    }
+    let columns = vec![
+        ColumnOf::name("contour", |row: &Row<'_>| words::contour_words(&row.contours)),
+        ColumnOf::words("piece", |row: &Row<'_>| pieces::kind(row.separation.piece.kind)),
+        ColumnOf::number("mass", UnitSymbol::Same(""), |row: &Row<'_>| {
+            pieces::mass(row.separation)
+        }),
+        ColumnOf::number("largest size", Mm, |row: &Row<'_>| {
+            mm(row.separation.piece.across_mm).fixed(3)
+        }),
+        ColumnOf::words("caution", |row: &Row<'_>| pieces::caution(row.separation)).on(Outlet::JOB_SHEET),
+        ColumnOf::words("how it drops", |row: &Row<'_>| {
+            match pieces::caution(row.separation) {
+                "" => pieces::removal(row.separation),
+                caution => message!("{}; {}", pieces::removal(row.separation), caution),
+            }
+        })
+        .on(Outlet::TERMINAL),
+        ColumnOf::words("how it drops", |row: &Row<'_>| pieces::removal(row.separation))
+            .on(Outlet::JOB_SHEET),
+    ];
+    section
+        .note(counted(separations.len(), "piece"))
+        .with_on(
+            Outlet::JOB_SHEET,
+            SectionPart::Words(
+                Tone::Alarm,
+                "A piece that drops can tilt, fall or short the wire. Stop before each separation, power off, secure the piece, keep \
+                 hands out while the wire runs."
+                    .into(),
+            ),
+        )
+        .with(SectionPart::Table(ViewTable::new(
+            columns,
+            alike(separations),
+            (10, 200),
+        )))
+}
+
+/// Gathers pieces that drop alike, the heaviest first.
+fn alike(separations: &[Separation]) -> Vec<PiecesAlike<'_>> {
+    let mut rows: Vec<PiecesAlike<'_>> = Vec::new();
+    let mut known: HashMap<[String; 4], usize> = HashMap::new();
+    for separation in separations {
+        let said = [
+            pieces::mass(separation),
+            mm(separation.piece.across_mm).fixed(3).written(Lengths::Mm),
+            pieces::removal(separation).to_string(),
+            pieces::caution(separation).to_owned(),
+        ];
+        let at = *known.entry(said).or_insert_with(|| {
+            rows.push(PiecesAlike {
+                contours: Vec::new(),
+                separation,
+            });
+            rows.len() - 1
+        });
+        rows[at].contours.push(separation.piece.contour);
+    }
+    rows.sort_by(|a, b| b.separation.piece.mass_kg.total_cmp(&a.separation.piece.mass_kg));
+    rows
+}
+
+/// A start, with its leads.
+struct StartWithLeads<'a> {
+    start: &'a Start,
+    leads: &'a Leads,
+}
+
+/// Returns where the wire is threaded, and where each place comes from.
+pub(super) fn starts(plan: &Plan) -> Section {
+    use UnitSymbol::Mm;
+    type Row<'a> = StartWithLeads<'a>;
+    let list = &plan.process.starts.list;
+    let section = Section::new("starts", "start holes");
+    if list.is_empty() {
+        return section;
+    }
+    let columns = vec![
+        ColumnOf::name("contour", |row: &Row<'_>| message!("{}", row.start.contour)),
+        ColumnOf::number("x", Mm, |row: &Row<'_>| mm(row.start.at.x).at_most(4)),
+        ColumnOf::number("y", Mm, |row: &Row<'_>| mm(row.start.at.y).at_most(4)),
+        ColumnOf::number("hole", Mm, |row: &Row<'_>| {
+            row.start.hole_mm.map(|hole_mm| mm(hole_mm).fixed(2))
+        }),
+        ColumnOf::number("clearance", Mm, |row: &Row<'_>| {
+            mm(row.start.clearance_mm).fixed(3)
+        })
+        .on(Outlet::JOB_SHEET),
+        ColumnOf::number("needed", Mm, |row: &Row<'_>| {
+            mm(row.start.required_clearance_mm).fixed(3)
+        })
+        .on(Outlet::JOB_SHEET),
+        ColumnOf::number("lead-in", Mm, |row: &Row<'_>| {
+            mm(row.leads.lead_in.length()).fixed(3)
+        }),
+        ColumnOf::number("overlap", Mm, |row: &Row<'_>| mm(row.leads.overlap_mm).fixed(2))
+            .on(Outlet::JOB_SHEET),
+        ColumnOf::words("drawn, given or proposed", |row: &Row<'_>| {
+            steps::origin(row.start.origin)
+        }),
+        ColumnOf::words("shorter", |row: &Row<'_>| steps::shorter(row.start)),
+    ];
+    let drilled = list.iter().filter(|start| start.drilled).count();
+    let rows = list.iter().map(|start| StartWithLeads {
+        start,
+        leads: &plan.process.leads[start.wire_loop.index()],
+    });
+    section
+        .note(message!("{} to drill", counted(drilled, "hole")))
+        .with_on(
+            Outlet::JOB_SHEET,
+            SectionPart::Words(
+                Tone::Quiet,
+                "Clearance: from the middle of the hole to the nearest wall, as far as it is needed. Needed: half the hole, the drift of its \
+                 drill over the thickness, and the clearance of the book."
+                    .into(),
+            ),
+        )
+        .with(SectionPart::Table(ViewTable::new(columns, rows, SHORT)))
+}
+
+/// Returns the order of cutting with its clock.
+pub(super) fn order(plan: &Plan, rows: &[OperationRow]) -> Section {
+    use UnitSymbol::{Min, Mm};
+    let section = Section::new("steps", "order of cutting");
+    if rows.is_empty() {
+        return section;
+    }
+    let columns = vec![
+        ColumnOf::name("steps", |row: &&OperationRow| steps::numbers(row)),
+        ColumnOf::words("contour", |row: &&OperationRow| {
+            words::contour_words(&row.contours)
+        }),
+        ColumnOf::number("start", Min, |row: &&OperationRow| {
+            of_unit(row.clock_minutes, "min").fixed(1)
+        }),
+        ColumnOf::number("duration", Min, |row: &&OperationRow| {
+            of_unit(row.takes_minutes, "min").fixed(1)
+        }),
+        ColumnOf::number("path", Mm, |row: &&OperationRow| mm(row.length_mm).fixed(3)).on(Outlet::JOB_SHEET),
+        ColumnOf::words(
+            "operator",
+            |row: &&OperationRow| if row.attended { "attended" } else { "" },
+        ),
+        ColumnOf::words("what", |row: &&OperationRow| steps::row_words(plan, row)),
+    ];
+    let clock = if words::no_totals(plan).is_some() {
+        "The clock begins after the set-up and runs over what stands here: its end is no total;"
+    } else {
+        "The clock begins after the set-up and ends with the expected machine time;"
+    };
+    section
+        .note(steps::summary(plan))
+        .with_on(
+            Outlet::JOB_SHEET,
+            SectionPart::Words(
+                Tone::Quiet,
+                message!(
+                    "{} what engagement, corners and wire breaks cost is in it, in proportion. Contours that are cut alike, one after the \
+                     other, share their rows.",
+                    clock
+                ),
+            ),
+        )
+        .with(SectionPart::Table(ViewTable::new(columns, rows, SHORT)))
+}

@@ -1,0 +1,138 @@
+//! Which sections stand in which output, and in which order.
+
+use super::frames::{Section, SectionLayout, SectionPart, Tone};
+use super::{
+    accuracy, candidates, contours, day, estimate, findings, order, passes, questions, requirements, sources,
+    traces,
+};
+use crate::check::Stage;
+use crate::message::{message, mm};
+use crate::plan::{Alternatives, Comparison, Inspection, Plan};
+use crate::report::cautions::CAUTIONS;
+
+/// The pictures of a job sheet, as SVG.
+pub(in crate::report) struct SheetPictures {
+    /// What was compared.
+    pub(in crate::report) trade_off: Option<String>,
+    pub(in crate::report) working_day: Option<String>,
+    /// The accuracy budget of each demand group.
+    pub(in crate::report) budgets: Vec<Option<String>>,
+}
+
+/// Returns an inspected drawing.
+pub(in crate::report) fn inspected(inspection: &Inspection) -> Vec<Section> {
+    let mut sections = vec![
+        contours::head(inspection),
+        contours::reading(inspection),
+        questions::section(inspection),
+        contours::assumed(inspection),
+        contours::contours(inspection),
+    ];
+    sections.extend(contours::totals(inspection));
+    sections.push(findings::section(inspection, Stage::Contour));
+    sections
+}
+
+/// Returns a plan, from the drawing to the findings.
+pub(in crate::report) fn planned(plan: &Plan) -> Vec<Section> {
+    let inspection = &plan.inspection;
+    let rows = plan.order_rows();
+    let mut sections = vec![
+        contours::head(inspection),
+        questions::section(inspection),
+        contours::assumed(inspection),
+        contours::contours(inspection),
+    ];
+    sections.extend(contours::totals(inspection));
+    sections.extend([
+        requirements::section(plan),
+        passes::section(plan),
+        passes::without_path(plan),
+        passes::unreached(plan),
+        order::drops(plan),
+        order::starts(plan),
+        order::order(plan, &rows),
+    ]);
+    sections.extend(candidates::weighed(plan));
+    sections.extend(estimate::sections(plan));
+    sections.extend(accuracy::sections(plan, Vec::new()));
+    sections.push(candidates::what_helps(plan));
+    sections.push(findings::section(inspection, Stage::Path));
+    sections
+}
+
+/// Returns a plan for the job sheet: what is needed at the machine comes first, so that the first page can stand alone.
+pub(in crate::report) fn job_sheet(
+    plan: &Plan,
+    alternatives: &Alternatives,
+    pictures: SheetPictures,
+) -> Vec<Section> {
+    const FEW: usize = 12;
+    let rows = plan.order_rows();
+    let process = &plan.process;
+    let is_short = process.separations.len() + process.starts.list.len() + rows.len() <= FEW;
+    let drawing = Section::new("sheet", "drawing sheet")
+        .layout(SectionLayout::Across)
+        .with(SectionPart::DrawingSheet);
+    let cutting = [order::drops(plan), order::starts(plan), order::order(plan, &rows)];
+    let mut sections = vec![
+        requirements::section(plan),
+        passes::section(plan),
+        passes::without_path(plan),
+        findings::section(&plan.inspection, Stage::Path),
+        contours::assumed(&plan.inspection),
+    ];
+    if is_short {
+        sections.extend(cutting);
+        sections.push(drawing);
+    } else {
+        sections.push(drawing);
+        sections.extend(cutting);
+    }
+    sections.push(passes::unreached(plan));
+    sections.push(contours::contours(&plan.inspection));
+    sections.extend(estimate::sections(plan));
+    sections.push(day::section(
+        plan,
+        alternatives.day.as_ref(),
+        pictures.working_day,
+    ));
+    sections.extend(accuracy::sections(plan, pictures.budgets));
+    sections.push(candidates::what_helps(plan));
+    sections.push(cautions());
+    sections.push(candidates::beside(plan, alternatives, pictures.trade_off));
+    sections.push(sources::section(plan));
+    sections.push(traces::folded(plan));
+    sections
+}
+
+/// Returns a comparison.
+pub(in crate::report) fn compared(comparison: &Comparison) -> Vec<Section> {
+    let inspection = &comparison.inspection;
+    let head = Section::new("drawing", inspection.file.as_str())
+        .note(message!(
+            "{}, {} thick",
+            comparison.material,
+            mm(comparison.thickness_mm).at_most(4)
+        ))
+        .words(Tone::Plain, contours::sides(inspection));
+    let mut sections = vec![
+        head,
+        questions::section(inspection),
+        contours::assumed(inspection),
+    ];
+    sections.extend(candidates::compared(comparison));
+    sections
+}
+
+/// Returns every figure of a plan with its formula, terms, source and basis.
+pub(in crate::report) fn figures_traced(plan: &Plan) -> Vec<Section> {
+    let section = Section::new("traces", "figures").words(Tone::Alarm, requirements::no_totals(plan));
+    vec![traces::parts(plan).into_iter().fold(section, Section::with)]
+}
+
+/// What can hurt, and what the sheet does not promise.
+fn cautions() -> Section {
+    let items = CAUTIONS.iter().map(|caution| (*caution).into());
+    Section::new("cautions", "cautions").with(SectionPart::List(items.collect()))
+}
