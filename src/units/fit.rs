@@ -302,7 +302,8 @@ mod tests {
     fn what_the_table_lacks_is_said() {
         assert!(matches!(grade_um(0, 25.0), Err(FitError::Grade { .. })));
         assert!(matches!(grade_um(19, 25.0), Err(FitError::Grade { .. })));
-        for size_mm in [0.0, -1.0, 3151.0, f64::NAN] {
+        assert!(grade_um(7, LARGEST_SIZE_MM).is_ok());
+        for size_mm in [0.0, -1.0, LARGEST_SIZE_MM + 1.0, f64::NAN] {
             assert!(matches!(grade_um(7, size_mm), Err(FitError::Size { .. })));
         }
         let x7 = Class::parse("X7").expect("well formed");
