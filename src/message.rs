@@ -13,7 +13,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 pub use lengths::Lengths;
 pub use quantity::{Digits, QuantityValue, UnitSymbol};
-pub use quantity::{degrees, mm, mm_per_min, mm2, mm2_per_min, of_unit, roughness_um, um, um_of_mm};
+pub use quantity::{degrees, minutes, mm, mm_per_min, mm2, mm2_per_min, of_unit, roughness_um, um, um_of_mm};
 
 /// A sentence, or a part of one. It is its own text, lengths in millimetres and micrometres, and knows where its quantities stand.
 #[derive(Clone, Debug, Default)]
@@ -316,6 +316,35 @@ mod tests {
             assert_eq!(message.in_unit(Lengths::Mm), metric);
             assert_eq!(message.in_unit(Lengths::Inch), inch);
         }
+    }
+
+    /// A price that is never made from the low end of the cost has its expected value there. No more digits than the band supports.
+    #[test]
+    fn an_end_that_is_the_expected_value_is_no_end_of_a_range() {
+        let of = |low, expected, high| Band { low, expected, high };
+        let written = |quantity: QuantityValue| quantity.written(Lengths::Mm);
+        let price = |band| written(of_unit(band, "").fixed(2).range_first());
+        assert_eq!(price(of(120.0, 120.0, 240.0)), "expected 120, up to 240");
+        assert_eq!(price(of(60.12, 120.34, 240.56)), "60 to 241, expected 120");
+        assert_eq!(price(of(1.0, 1.2, 1.5)), "1.00 to 1.50, expected 1.20");
+        assert_eq!(
+            written(minutes(of(47.3, 68.7, 110.7)).fixed(1)),
+            "69 min (47 to 111)"
+        );
+        assert_eq!(
+            written(minutes(of(80.0, 317.0, 640.4)).fixed(1)),
+            "5 h 17 (1 h 20 to 10 h 40)"
+        );
+        assert_eq!(
+            written(minutes(of(4.0, 5.04, 6.0)).fixed(1)),
+            "5.0 min (4.0 to 6.0)"
+        );
+        assert_eq!(
+            written(of_unit(of(60.0, 120.0, 120.0), "").four(0)),
+            "120 (from 60)"
+        );
+        // As they are printed, not as they are.
+        assert_eq!(written(minutes(of(49.99, 50.0, 50.01)).fixed(1)), "50.0 min");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Numbers as printed: fixed decimals, so that the same input gives the same bytes.
 
-use crate::units::{Band, UM_PER_MM};
+use crate::units::UM_PER_MM;
 
 /// `value` with `decimals` digits after the point, and no minus before a zero.
 pub(crate) fn fixed(value: f64, decimals: usize) -> String {
@@ -89,54 +89,6 @@ pub(crate) fn plain_lines(text: &str) -> String {
     lines.join("\n")
 }
 
-/// Formats a time and what it may be, in minutes, or in hours when that is long: `68.7 min (47.3 to 110.7)`.
-pub(crate) fn duration(minutes: Band) -> String {
-    const LONG_MIN: f64 = 600.0;
-    const MIN_PER_H: f64 = 60.0;
-    let (per_unit, unit) = if minutes.expected > LONG_MIN {
-        (MIN_PER_H, "h")
-    } else {
-        (1.0, "min")
-    };
-    let ends = [minutes.low, minutes.expected, minutes.high];
-    spread(ends.map(|minutes| fixed(minutes / per_unit, 1)), unit)
-}
-
-/// Formats a value and what it may be, to four digits: `120 (60 to 240)`.
-pub(crate) fn band(band: Band) -> String {
-    spread(
-        [band.low, band.expected, band.high].map(|value| significant(value, 0)),
-        "",
-    )
-}
-
-/// Puts what is expected before the ends of its range; an end that is printed as what is expected is no end.
-fn spread([low, expected, high]: [String; 3], unit: &str) -> String {
-    let range = match (low == expected, high == expected) {
-        (true, true) => String::new(),
-        (true, false) => format!(" (to {high})"),
-        (false, true) => format!(" (from {low})"),
-        (false, false) => format!(" ({low} to {high})"),
-    };
-    let unit = if unit.is_empty() {
-        String::new()
-    } else {
-        format!(" {unit}")
-    };
-    format!("{expected}{unit}{range}")
-}
-
-/// Formats an amount with its range first: `60.00 to 240.00, expected 120.00`; an end that is printed as what is expected is left out.
-pub(crate) fn amount(band: Band) -> String {
-    let [low, expected, high] = [band.low, band.expected, band.high].map(|value| fixed(value, 2));
-    match (low == expected, high == expected) {
-        (true, true) => format!("expected {expected}"),
-        (true, false) => format!("expected {expected}, up to {high}"),
-        (false, true) => format!("from {low}, expected {expected}"),
-        (false, false) => format!("{low} to {high}, expected {expected}"),
-    }
-}
-
 /// `1 contour`, `2 contours`.
 pub(crate) fn counted(count: usize, noun: &str) -> String {
     let plural = if count == 1 { "" } else { "s" };
@@ -181,29 +133,5 @@ mod tests {
             }
         }
         assert!(fast > 100_000, "{fast}");
-    }
-
-    #[test]
-    fn long_times_are_hours() {
-        let minutes = Band {
-            low: 40.0,
-            expected: 60.0,
-            high: 120.0,
-        };
-        assert_eq!(duration(minutes), "60.0 min (40.0 to 120.0)");
-        assert_eq!(duration(minutes.scaled(20.0)), "20.0 h (13.3 to 40.0)");
-    }
-
-    /// A price that is never made from the low end of the cost has its expected value there.
-    #[test]
-    fn an_end_that_is_the_expected_value_is_no_end_of_a_range() {
-        let of = |low, expected, high| Band { low, expected, high };
-        let price = of(120.0, 120.0, 240.0);
-        assert_eq!(amount(price), "expected 120.00, up to 240.00");
-        assert_eq!(amount(of(60.0, 120.0, 240.0)), "60.00 to 240.00, expected 120.00");
-        assert_eq!(duration(price), "120.0 min (to 240.0)");
-        assert_eq!(band(of(60.0, 120.0, 120.0)), "120 (from 60)");
-        // As they are printed, not as they are.
-        assert_eq!(duration(of(119.99, 120.0, 120.01)), "120.0 min");
     }
 }

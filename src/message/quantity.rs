@@ -89,6 +89,28 @@ impl UnitSymbol {
         }
     }
 
+    /// Writes a number of this unit in the one that is printed.
+    fn number(self, value: f64, digits: Digits, lengths: Lengths, in_column: bool) -> String {
+        let (factor, more, least) = self.turned(lengths);
+        let metric = digits.of(value);
+        if factor == 1.0 {
+            return metric;
+        }
+        if digits == Digits::Exponent {
+            return format!("{:.3e}", value * factor);
+        }
+        let written = match digits {
+            Digits::AtMost(decimals) if in_column => decimals,
+            _ => metric.split_once('.').map_or(0, |(_, part)| part.len()),
+        };
+        let decimals = written.saturating_add_signed(more).max(least);
+        if in_column {
+            fixed(value * factor, decimals)
+        } else {
+            short(value * factor, decimals)
+        }
+    }
+
     /// Returns what a number in this unit is multiplied by, how many decimals more keep what one of its decimals says, and
     /// how many there are at least.
     const fn turned(self, lengths: Lengths) -> (f64, isize, usize) {
@@ -211,46 +233,46 @@ impl QuantityValue {
 
     /// Returns the low, the expected and the high number as printed, and the symbol of their unit.
     fn numbers(self, lengths: Lengths, in_column: bool) -> ([String; 3], &'static str) {
-        const LONG_MIN: f64 = 600.0;
-        let (mut factor, more, least) = self.unit.turned(lengths);
-        let mut symbol = self.unit.symbol(lengths);
-        if self.unit == UnitSymbol::Min && !in_column && self.value.expected > LONG_MIN {
-            (factor, symbol) = (1.0 / MIN_PER_HOUR, "h");
+        let Band { low, expected, high } = self.value;
+        let ends = [low, expected, high];
+        if self.unit == UnitSymbol::Min && !in_column && expected > LONG_MIN {
+            return (ends.map(hours_and_minutes), "");
         }
-        let is_turned = factor != 1.0 && self.unit != UnitSymbol::Min;
-        let number = |value: f64| {
-            let metric = self.digits.of(value);
-            if !is_turned {
-                return self.digits.of(value * factor);
-            }
-            if self.digits == Digits::Exponent {
-                return format!("{:.3e}", value * factor);
-            }
-            let written = match self.digits {
-                Digits::AtMost(decimals) if in_column => decimals,
-                _ => metric.split_once('.').map_or(0, |(_, part)| part.len()),
-            };
-            let decimals = written.saturating_add_signed(more).max(least);
-            if in_column {
-                fixed(value * factor, decimals)
-            } else {
-                short(value * factor, decimals)
-            }
-        };
-        let signed = |value: f64| {
+        let digits = self.digits.no_more_than(self.value);
+        let numbers = ends.map(|value| {
             let sign = if self.is_signed && !value.is_sign_negative() {
                 "+"
             } else {
                 ""
             };
-            format!("{sign}{}", number(value))
-        };
-        let Band { low, expected, high } = self.value;
-        ([low, expected, high].map(signed), symbol)
+            format!("{sign}{}", self.unit.number(value, digits, lengths, in_column))
+        });
+        (numbers, self.unit.symbol(lengths))
     }
 }
 
+/// Minutes from which on hours are printed.
+const LONG_MIN: f64 = 90.0;
+
+/// Writes a time of many minutes: `5 h 17`.
+fn hours_and_minutes(minutes: f64) -> String {
+    let whole = minutes.round();
+    format!("{} h {:02}", (whole / MIN_PER_HOUR).floor(), whole % MIN_PER_HOUR)
+}
+
 impl Digits {
+    /// Returns the digits that a band supports: two of its half-width.
+    fn no_more_than(self, band: Band) -> Self {
+        let half = 0.5 * (band.high - band.low);
+        match self {
+            Self::Fixed(decimals) if half > 0.0 => {
+                let supported = (1.0 - half.log10().floor()).clamp(0.0, decimals as f64);
+                Self::Fixed(supported as usize)
+            }
+            _ => self,
+        }
+    }
+
     fn of(self, value: f64) -> String {
         match self {
             Self::All => value.to_string(),
@@ -302,6 +324,8 @@ quantities! {
     mm_per_min: MmPerMin;
     /// Makes an area rate in square millimetres a minute.
     mm2_per_min: Mm2PerMin;
+    /// Makes a time in minutes, printed in hours and minutes where it is long.
+    minutes: Min;
     /// Makes an Ra or Rz in micrometres.
     roughness_um: UmOfRoughness;
 }

@@ -2,6 +2,7 @@
 //! them in its own way; what is shown, under which name, in which order and how much of it is decided here alone.
 
 mod accuracy;
+mod answer;
 mod calibration;
 mod candidates;
 mod contours;
@@ -18,6 +19,7 @@ mod requirements;
 mod sources;
 mod traces;
 
+pub(super) use answer::{AnswerState, answer};
 pub(super) use calibration::learned;
 pub(super) use contours::contours_of_sheet;
 pub(super) use entries::{FindingEntry, FindingGroup, QuestionEntry};

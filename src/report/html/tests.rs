@@ -242,7 +242,9 @@ fn every_number_of_the_book_is_listed_with_its_source() {
             .iter()
             .filter(|term| !term.is_figure && term.basis != Basis::Given)
         {
-            let value = crate::message::number::band(term.value);
+            let value = crate::message::of_unit(term.value, "")
+                .four(0)
+                .written(crate::message::Lengths::Mm);
             let row = rows.iter().find(|row| {
                 let stem = row[0].split(", pass").next().expect("a name");
                 term.name.starts_with(stem)

@@ -12,7 +12,8 @@ use super::sheet::{
     Anchor, Area, HEIGHT, SheetSpot, WIDTH, coordinate, group, line, rectangle, spot, text, title,
 };
 use super::style;
-use crate::message::number::{duration, fixed, plain, short};
+use crate::message::number::{fixed, plain, short};
+use crate::message::{Lengths, minutes};
 use crate::plan::{Candidate, Comparison, Plan, WallRequirement};
 use crate::report::words;
 use crate::units::Band;
@@ -385,7 +386,7 @@ fn drawn_mark(weighed: &Weighed<'_>, mark: &Mark<'_>, at: SheetSpot, radius: f64
         plain(&candidate.machine),
         words::passes(candidate),
         words::at_least(candidate.basis),
-        duration(mark.minutes),
+        minutes(mark.minutes).fixed(1).written(Lengths::Mm),
         candidate
             .totals
             .map_or_else(|| "–".into(), |totals| fixed(totals.cost_order.expected, 0)),

@@ -6,7 +6,8 @@ use super::tables;
 use super::{Content, overload};
 use crate::contour::Role;
 use crate::job::Purpose;
-use crate::message::number::{duration, fixed, short};
+use crate::message::number::{fixed, short};
+use crate::message::{message, minutes};
 use crate::plan::Plan;
 use crate::report::sides::SideSources;
 use crate::report::{view, words};
@@ -79,7 +80,11 @@ fn cutting(plan: &Plan) -> String {
     }
     match &plan.estimate.cut.minutes {
         None => "no time: nothing is cut".into(),
-        Some(figure) => format!("cutting {}, without the rest of the job", duration(figure.value)),
+        Some(figure) => message!(
+            "cutting {}, without the rest of the job",
+            minutes(figure.value).fixed(1)
+        )
+        .to_string(),
     }
 }
 

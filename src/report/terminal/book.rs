@@ -1,7 +1,8 @@
 use std::fmt::Write as _;
 
 use super::{ERROR, HEADING, QUIET, WARNING};
-use crate::message::number::{band, counted, plain};
+use crate::message::number::{counted, plain};
+use crate::message::{Lengths, of_unit};
 use crate::report::words;
 use crate::shop::{Doubt, Flaws, Listed};
 
@@ -14,7 +15,7 @@ pub fn numbers(listed: &[Listed<'_>]) -> String {
             text,
             "{HEADING}{}{HEADING:#} = {}",
             plain(entry),
-            band(number.band)
+            of_unit(number.band, "").four(0).written(Lengths::Mm)
         );
         let _ = writeln!(text, "  {QUIET}{basis}: {source}{QUIET:#}");
     }

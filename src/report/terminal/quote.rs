@@ -3,7 +3,8 @@ use std::fmt::Write as _;
 use super::{ERROR, HEADING, WARNING};
 use crate::message::Lengths;
 use crate::message::Message;
-use crate::message::number::{amount, counted, duration, plain};
+use crate::message::number::{counted, plain};
+use crate::message::{minutes as minutes_of, of_unit};
 use crate::report::quote::Sums;
 use crate::units::Band;
 
@@ -37,13 +38,16 @@ pub fn quote(sums: &Sums, lengths: Lengths) -> String {
             text,
             "  {} on the machine, with set-ups: {}",
             counted(sums.pieces, "piece"),
-            duration(minutes)
+            minutes_of(minutes).fixed(1).written(lengths)
         );
         match &sums.currency {
             Some(currency) => {
                 let currency = plain(currency);
                 let [low, expected, high] = sums.cost;
-                let cost = amount(Band { low, expected, high });
+                let cost = of_unit(Band { low, expected, high }, "")
+                    .fixed(2)
+                    .range_first()
+                    .written(lengths);
                 let _ = writeln!(text, "  cost of all orders, without margin: {cost} {currency}");
             }
             None => text.push_str("  cost of all orders: not summed, the rows have several currencies\n"),

@@ -6,7 +6,7 @@ use crate::message::number::plain;
 use crate::report::view::{Outlet, ViewCell, ViewTable};
 
 /// Longest words that are printed whole, in characters, but for those in the last column, which push nothing aside.
-const CELL: usize = 32;
+const CELL: usize = 48;
 
 /// Writes a table, columns as wide as their widest cell, and says how many rows are left out.
 pub(super) fn table(table: &ViewTable, lengths: Lengths) -> String {

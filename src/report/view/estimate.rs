@@ -11,7 +11,7 @@ use crate::units::Band;
 
 /// Makes a time of minutes.
 pub(super) fn duration(minutes: Band) -> QuantityValue {
-    QuantityValue::new(minutes, UnitSymbol::Min).fixed(1)
+    crate::message::minutes(minutes).fixed(1)
 }
 
 fn figure(figure: &Figure, decimals: usize) -> QuantityValue {

@@ -2,8 +2,8 @@
 
 use super::frames::{Section, SectionLayout, SectionPart, Tone};
 use super::{
-    accuracy, candidates, contours, day, estimate, findings, order, passes, questions, requirements, sources,
-    traces,
+    accuracy, answer, candidates, contours, day, estimate, findings, order, passes, questions, requirements,
+    sources, traces,
 };
 use crate::check::Stage;
 use crate::message::{message, mm};
@@ -38,7 +38,7 @@ pub(in crate::report) fn planned(plan: &Plan) -> Vec<Section> {
     let inspection = &plan.inspection;
     let rows = plan.order_rows();
     let mut sections = vec![
-        contours::head(inspection),
+        answer::head(plan),
         questions::section(inspection),
         contours::assumed(inspection),
         contours::contours(inspection),
@@ -76,6 +76,7 @@ pub(in crate::report) fn job_sheet(
         .with(SectionPart::DrawingSheet);
     let cutting = [order::drops(plan), order::starts(plan), order::order(plan, &rows)];
     let mut sections = vec![
+        answer::head(plan),
         requirements::section(plan),
         passes::section(plan),
         passes::without_path(plan),

@@ -3,7 +3,8 @@ use svg::node::element::Group;
 use super::super::sheet::{Anchor, Area, group, round_length, spot, text};
 use super::super::text::{BOLD, wrapped};
 use super::{DOT, SIZE, WIDEST, Weighed, circle, ring_radius};
-use crate::message::number::{duration, fixed, plain, short, significant};
+use crate::message::number::{fixed, plain, short, significant};
+use crate::message::{Lengths, minutes};
 use crate::plan::Candidate;
 use crate::report::words;
 use crate::units::Band;
@@ -152,7 +153,10 @@ impl Column {
         self.field("machine", &plain(&candidate.machine));
         self.field("passes", &words::passes(candidate));
         let totals = candidate.totals;
-        let time = totals.map_or_else(|| "–".into(), |totals| duration(totals.order_minutes));
+        let time = totals.map_or_else(
+            || "–".into(),
+            |totals| minutes(totals.order_minutes).fixed(1).written(Lengths::Mm),
+        );
         self.field("order", &time);
         let cost = band(totals.map(|totals| totals.cost_order));
         self.field("cost", &format!("{cost} {}", plain(currency)));
