@@ -20,6 +20,7 @@ mod refused;
 mod rows;
 mod run;
 mod schema;
+mod sections;
 mod separation;
 
 use std::io::{self, Write};
@@ -28,6 +29,7 @@ use serde::Serialize;
 
 use crate::calibrate::Calibrated;
 use crate::job::JobFile;
+use crate::message::Lengths;
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::shop::{Book, Listed};
 pub use page::Shown;
@@ -87,10 +89,11 @@ pub fn calibration(learned: &Calibrated) -> String {
 /// What the page shows, as JSON: `not_planned` says why there is no plan, `pictures` go by name.
 pub fn page(
     shown: &Shown<'_>,
+    lengths: Lengths,
     not_planned: Option<&RefusedAnswer>,
     pictures: Vec<(&'static str, String)>,
 ) -> String {
-    text(&page::PageDocument::new(shown, not_planned, pictures))
+    text(&page::PageDocument::new(shown, lengths, not_planned, pictures))
 }
 
 /// What the book lets be asked for, as JSON.

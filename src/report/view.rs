@@ -21,6 +21,7 @@ mod traces;
 
 pub(super) use answer::{AnswerState, answer};
 pub(super) use calibration::learned;
+pub(super) use candidates::candidate_in_short;
 pub(super) use contours::contours_of_sheet;
 pub(super) use entries::{FindingEntry, FindingGroup, QuestionEntry};
 pub(super) use frames::{

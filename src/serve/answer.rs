@@ -73,8 +73,8 @@ pub(super) fn answer(
     Ok(match kind {
         AnswerKind::Page => json_response(page(book, &ask, bytes, plan())?),
         AnswerKind::Drawing => json_response(match inspect(book, &ask, bytes) {
-            Ok(inspection) => drawing(&inspection, None),
-            Err(refused) => drawing(&as_read(book, &ask, bytes)?, Some(&refused)),
+            Ok(inspection) => drawing(&inspection, ask.lengths(), None),
+            Err(refused) => drawing(&as_read(book, &ask, bytes)?, ask.lengths(), Some(&refused)),
         }),
         AnswerKind::Summary => json_response(summary(book, &ask, bytes, plan())?),
         AnswerKind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
@@ -168,7 +168,13 @@ fn page(
 ) -> Result<String, RequestRefusal> {
     let plan = match planned {
         Ok(plan) => plan,
-        Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, Some(&refused))),
+        Err(refused) => {
+            return Ok(drawing(
+                &as_read(book, ask, bytes)?,
+                ask.lengths(),
+                Some(&refused),
+            ));
+        }
     };
     let Alternatives { candidates, day } = alternatives(&plan)?;
     let mut pictures = vec![
@@ -179,6 +185,7 @@ fn page(
     pictures.extend(day.map(|day| ("shift_strip", svg::shift_strip(&day))));
     Ok(report::json::page(
         &Shown::Planned(&plan, &candidates),
+        ask.lengths(),
         None,
         pictures,
     ))
@@ -192,19 +199,29 @@ fn summary(
     planned: Result<Plan, RequestRefusal>,
 ) -> Result<String, RequestRefusal> {
     match planned {
-        Ok(plan) => Ok(report::json::page(&Shown::Planned(&plan, &[]), None, Vec::new())),
+        Ok(plan) => Ok(report::json::page(
+            &Shown::Planned(&plan, &[]),
+            ask.lengths(),
+            None,
+            Vec::new(),
+        )),
         Err(refused) => {
             let inspection = as_read(book, ask, bytes)?;
             let shown = Shown::Inspected(&inspection);
-            Ok(report::json::page(&shown, Some(refused.reason()), Vec::new()))
+            Ok(report::json::page(
+                &shown,
+                ask.lengths(),
+                Some(refused.reason()),
+                Vec::new(),
+            ))
         }
     }
 }
 
-fn drawing(inspection: &Inspection, refused: Option<&RequestRefusal>) -> String {
+fn drawing(inspection: &Inspection, lengths: Lengths, refused: Option<&RequestRefusal>) -> String {
     let pictures = vec![("overlay", svg::overlay(inspection, None))];
     let reason = refused.map(RequestRefusal::reason);
-    report::json::page(&Shown::Inspected(inspection), reason, pictures)
+    report::json::page(&Shown::Inspected(inspection), lengths, reason, pictures)
 }
 
 /// Reads the drawing of a job that cannot be planned: what is wrong with the job must not hide it.

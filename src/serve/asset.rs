@@ -23,7 +23,7 @@ macro_rules! files {
     };
 }
 
-static PAGE: [Asset; 14] = files!["page/";
+static PAGE: [Asset; 15] = files!["page/";
     "/" HTML "index.html",
     "/page.css" CSS "page.css",
     "/favicon.ico" SVG "icon.svg",
@@ -35,6 +35,7 @@ static PAGE: [Asset; 14] = files!["page/";
     "/drawing.js" SCRIPT "drawing.js",
     "/magnifier.js" SCRIPT "magnifier.js",
     "/results.js" SCRIPT "results.js",
+    "/sections.js" SCRIPT "sections.js",
     "/pick.js" SCRIPT "pick.js",
     "/list.js" SCRIPT "list.js",
     "/questions.js" SCRIPT "questions.js",

@@ -6,6 +6,7 @@ use super::ASK_HEADER;
 use super::head::RequestHead;
 use super::refusal::RequestRefusal;
 use crate::job::{DrawingSize, JobFile};
+use crate::report::Lengths;
 
 /// Longest name of a drawing that is kept, characters.
 const LONGEST_NAME: usize = 120;
@@ -32,6 +33,9 @@ pub(super) struct PageRequest {
     /// The job is for several drawings, so that one of them may lack what it names.
     #[serde(default)]
     several: bool,
+    /// What is shown is in inches.
+    #[serde(default)]
+    inch: bool,
 }
 
 impl PageRequest {
@@ -52,6 +56,11 @@ impl PageRequest {
             ask.job.may_miss = ask.job.names();
         }
         Ok(ask)
+    }
+
+    /// Returns the unit of what is shown.
+    pub(super) const fn lengths(&self) -> Lengths {
+        if self.inch { Lengths::Inch } else { Lengths::Mm }
     }
 }
 

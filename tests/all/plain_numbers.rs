@@ -92,7 +92,7 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
             let shown = Shown::Planned(&plan, &alternatives.candidates);
             made.extend([
                 ("plan, JSON", json::plan(&plan)),
-                ("page", json::page(&shown, None, Vec::new())),
+                ("page", json::page(&shown, Lengths::Mm, None, Vec::new())),
                 ("plan, terminal", terminal::plan(&plan, Lengths::Mm)),
                 ("job sheet", html::plan(&plan, &alternatives)),
                 ("sheet", svg::plan(&plan)),

@@ -78,7 +78,10 @@ fn assert_no_totals(what: &str, plan: &Plan, why: &str, areas: bool) {
     let alternatives = plan.alternatives().expect("it was planned");
     let shown = Shown::Planned(plan, &alternatives.candidates);
     withheld.in_json("JSON", &parsed(&report::json::plan(plan)));
-    withheld.in_json("the page", &parsed(&report::json::page(&shown, None, Vec::new())));
+    withheld.in_json(
+        "the page",
+        &parsed(&report::json::page(&shown, Lengths::Mm, None, Vec::new())),
+    );
     withheld.at_the_terminal();
     withheld.on_sheets(&alternatives);
     withheld.in_a_row();

@@ -114,12 +114,19 @@ fn column(page: &Page, table: &str, number: usize) -> Vec<f64> {
 }
 
 fn minutes(page: &Page) -> f64 {
-    let words = page.text("#headline .big");
-    words
-        .split(' ')
-        .next()
-        .and_then(|number| number.parse().ok())
-        .expect("minutes")
+    let line = page.js("[...document.querySelectorAll('#headline dt')].find((name) => name.textContent === 'Time').nextSibling.textContent");
+    let words = line.as_str().expect("a line of the answer");
+    let figures: Vec<&str> = words.split(' ').collect();
+    let at = figures
+        .iter()
+        .position(|word| word.parse::<f64>().is_ok())
+        .expect("a number");
+    let number = |at: usize| figures[at].parse::<f64>().expect("a number");
+    if figures[at + 1] == "h" {
+        60.0 * number(at) + number(at + 2)
+    } else {
+        number(at)
+    }
 }
 
 fn overlay(page: &Page) -> String {
@@ -137,7 +144,7 @@ fn dropped(page: &Page) {
     assert_eq!(page.text("#part-name"), "ratchet.dxf");
     let headline = page.text("#headline");
     assert!(
-        headline.contains("Read in mm") && headline.contains("closed contour"),
+        headline.contains("Read in mm") && headline.contains("to cut"),
         "{headline}"
     );
     assert!(
@@ -187,28 +194,29 @@ fn numbers(page: &Page) {
         assert!(close, "{shown:?} against {right:?}");
     };
     // Shown rounded: half of the last digit that is shown.
-    near(column(page, "#passes-body", 1), of("offset_mm", 1e3), 0.05001);
+    near(column(page, "#passes-body", 2), of("offset_mm", 1e3), 0.05001);
     near(
-        column(page, "#passes-body", 5),
+        column(page, "#passes-body", 7),
         of("path_length_mm", 1.0),
         0.000_050_01,
     );
-    near(column(page, "#passes-body", 7), of("minutes", 1.0), 0.05001);
+    near(column(page, "#passes-body", 9), of("minutes", 1.0), 0.05001);
     let machine = plan["estimate"]["machine_minutes"]["expected"]
         .as_f64()
         .expect("minutes");
-    assert!((minutes(page) - machine).abs() <= 0.05001);
+    // No more digits than the band supports.
+    assert!((minutes(page) - machine).abs() <= 0.5001);
     let costs = page.text("#money-body");
     for key in ["cost_fixed", "cost_each", "price"] {
         let expected = format!(
-            "{:.2}",
+            "{:.0}",
             plan["estimate"][key]["expected"].as_f64().expect("money")
         );
         assert!(costs.contains(&expected), "{key} {expected}: {costs}");
     }
     let expanded = plan["accuracy"]["expanded_um"]["expected"].as_f64().expect("µm");
     assert!(
-        page.text("#accuracy-body").contains(&format!("± {expanded:.1}")),
+        page.text("#accuracy-body").contains(&format!("±{expanded:.1}")),
         "{}",
         page.text("#accuracy-body")
     );
@@ -230,7 +238,7 @@ fn changed(page: &Page) {
         2
     );
     assert_ne!(overlay(page), drawn);
-    assert_eq!(column(page, "#passes-body", 1).len(), 2);
+    assert_eq!(column(page, "#passes-body", 2).len(), 2);
     // Changed often and fast, the last wish is what is shown.
     page.answered(|| {
         for mm in ["10", "20", "30", "40", "25"] {
@@ -265,7 +273,7 @@ fn changed(page: &Page) {
     let right = right["estimate"]["machine_minutes"]["expected"]
         .as_f64()
         .expect("minutes");
-    assert!((minutes(page) - right).abs() <= 0.05001);
+    assert!((minutes(page) - right).abs() <= 0.5001);
 }
 
 fn picked(page: &Page) {
@@ -277,7 +285,7 @@ fn picked(page: &Page) {
     assert!(marks > 20, "{marks} marks");
     page.answered(|| {
         page.js("(() => { const marks = [...document.querySelectorAll('#chart [role=radio]')]; \
-                 const mark = marks.find((m) => /0.2 mm brass/.test(m.getAttribute('aria-label')) && /, 2 passes/.test(m.getAttribute('aria-label'))); \
+                 const mark = marks.find((m) => /0.20 mm brass/.test(m.getAttribute('aria-label')) && /, passes 2/.test(m.getAttribute('aria-label'))); \
                  mark.dispatchEvent(new MouseEvent('click', { bubbles: true })); })()");
     });
     assert_eq!(
@@ -290,7 +298,7 @@ fn picked(page: &Page) {
         1
     );
     assert!(
-        page.text("#headline").contains("2 passes with 0.2 mm brass"),
+        page.text("#headline").contains("0.2 mm brass, 2 passes"),
         "{}",
         page.text("#headline")
     );
@@ -450,18 +458,22 @@ fn answered(page: &Page) {
         "options are for the command line"
     );
     assert!(
-        page.text("#headline").contains("Sides: 1 drawn, 8 open."),
+        page.text("#headline").contains("sides: 1 drawn, 8 open"),
         "{}",
         page.text("#headline")
     );
-    assert_eq!(page.text("#headline .big"), "time not given");
+    assert!(
+        page.text("#headline").contains("none: 1 question is open"),
+        "{}",
+        page.text("#headline")
+    );
     page.screenshot("questions-light", 1280);
 
     // The second reading: the outer circles are counterbores. The command line says what it comes to.
     page.answered(|| page.click(".question li:nth-child(2) button"));
     assert_eq!(cards(page), 0);
     assert!(
-        page.text("#headline").contains("Sides: 1 drawn, 4 given."),
+        page.text("#headline").contains("sides: 1 drawn, 4 given"),
         "{}",
         page.text("#headline")
     );
@@ -481,7 +493,7 @@ fn answered(page: &Page) {
         .as_f64()
         .expect("minutes");
     assert!(
-        (minutes(page) - right).abs() <= 0.05001,
+        (minutes(page) - right).abs() <= 0.5001,
         "{} {right}",
         minutes(page)
     );
@@ -535,7 +547,11 @@ fn first_readings(page: &Page) {
         "document.querySelectorAll('.question.assumed').length === 1",
     );
     page.answered(|| page.click("#ask-again"));
-    assert_eq!(page.text("#headline .big"), "time not given");
+    assert!(
+        page.text("#headline").contains("none: 1 question is open"),
+        "{}",
+        page.text("#headline")
+    );
 }
 
 fn kept(page: &Page) {
@@ -571,7 +587,7 @@ fn kept(page: &Page) {
     let right = plan["estimate"]["machine_minutes"]["expected"]
         .as_f64()
         .expect("minutes");
-    assert!((minutes(page) - right).abs() <= 0.05001);
+    assert!((minutes(page) - right).abs() <= 0.5001);
     // The page reads it too.
     page.go("/#demo=hand-die");
     page.until("the drawing is shown", "!document.querySelector('#view').hidden");
@@ -727,7 +743,7 @@ fn inches(page: &Page) {
         page.js("document.querySelector('#field-thickness_mm').value"),
         "1.1811"
     );
-    assert_eq!(column(page, "#passes-body", 1)[0], 0.00776);
+    assert_eq!(column(page, "#passes-body", 2)[0], 0.007_756);
     page.answered(|| page.put("#field-thickness_mm", "1"));
     assert!(
         page.js("location.hash")
@@ -809,7 +825,7 @@ fn long_work(page: &Page) {
         Value::Bool(true)
     );
     assert!(
-        page.text("#headline").contains("1 closed contour"),
+        page.text("#headline").contains("1 contour"),
         "{}",
         page.text("#headline")
     );

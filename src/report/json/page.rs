@@ -6,8 +6,11 @@ use super::candidate::CandidateRow;
 use super::inspection::InspectionDocument;
 use super::plan::PlanDocument;
 use super::refused::RefusedAnswer;
-use crate::check::{self, Stage};
+use super::sections::{SectionRow, section_rows};
+use crate::message::Lengths;
+use crate::message::number::plain;
 use crate::plan::{Candidate, Inspection, Plan};
+use crate::report::view;
 use crate::units::UM_PER_MM;
 
 /// What the page shows of one drawing.
@@ -38,8 +41,8 @@ pub(super) enum PageDocument<'a> {
 pub(super) struct PageOf<'a, D> {
     #[serde(flatten)]
     drawing: D,
-    /// Names of the checks that ran.
-    checks: Vec<&'static str>,
+    /// What is shown in words and numbers.
+    sections: Vec<SectionRow>,
     /// What the plan comes to; null without one.
     planned: Option<PlannedRow<'a>>,
     /// Why there is no plan; null where there is one or none was asked for.
@@ -58,6 +61,8 @@ struct PlannedRow<'a> {
     reaches_demand: bool,
     /// Largest deviation of any path from its offset, µm; null without a path.
     verified_um: Option<f64>,
+    /// What each of `side_by_side` comes to, a sentence.
+    in_short: Vec<String>,
     /// Every wire, machine and number of passes, weighed.
     side_by_side: Vec<CandidateRow<'a>>,
 }
@@ -65,6 +70,7 @@ struct PlannedRow<'a> {
 impl<'a> PageDocument<'a> {
     pub(super) fn new(
         shown: &Shown<'a>,
+        lengths: Lengths,
         not_planned: Option<&'a RefusedAnswer>,
         pictures: Vec<(&'static str, String)>,
     ) -> Self {
@@ -72,15 +78,15 @@ impl<'a> PageDocument<'a> {
         match shown {
             Shown::Inspected(inspection) => Self::Inspected(Box::new(PageOf {
                 drawing: InspectionDocument::new(inspection),
-                checks: checks(Stage::Contour),
+                sections: section_rows(&view::inspected(inspection), lengths),
                 planned: None,
                 not_planned,
                 pictures,
             })),
             Shown::Planned(plan, candidates) => Self::Planned(Box::new(PageOf {
                 drawing: PlanDocument::without_bulk(plan),
-                checks: checks(Stage::Path),
-                planned: Some(planned_row(plan, candidates)),
+                sections: section_rows(&view::planned(plan), lengths),
+                planned: Some(planned_row(plan, candidates, lengths)),
                 not_planned,
                 pictures,
             })),
@@ -88,18 +94,16 @@ impl<'a> PageDocument<'a> {
     }
 }
 
-/// Names of the checks up to a stage.
-fn checks(last: Stage) -> Vec<&'static str> {
-    let ran = check::ALL.iter().filter(|check| check.stage <= last);
-    ran.map(|check| check.name).collect()
-}
-
-fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate]) -> PlannedRow<'a> {
+fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate], lengths: Lengths) -> PlannedRow<'a> {
     let verified = plan.toolpaths.loops.iter().map(|path| path.verified_mm);
     PlannedRow {
         machine: plan.setup.machine.as_deref(),
         reaches_demand: plan.reaches_demand(),
         verified_um: verified.max_by(f64::total_cmp).map(|mm| mm * UM_PER_MM),
+        in_short: candidates
+            .iter()
+            .map(|candidate| plain(&view::candidate_in_short(plan, candidate).in_unit(lengths)))
+            .collect(),
         side_by_side: candidates.iter().map(CandidateRow::new).collect(),
     }
 }

@@ -13,9 +13,11 @@ use super::rows::{Rows, Vertices};
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
 use crate::id::{ContourId, GroupId, PassNo};
+use crate::message::Message;
 use crate::pass::{Pass, PassKind};
 use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
+use crate::report::view::{AnswerState, answer};
 use crate::shop::Figure;
 use crate::toolpath::{Proposer, Toolpaths, WireLoop};
 use crate::units::{Band, UM_PER_MM};
@@ -26,6 +28,8 @@ use crate::units::{Band, UM_PER_MM};
 pub(super) struct PlanDocument<'a> {
     #[serde(flatten)]
     inspection: InspectionDocument<'a>,
+    /// The answer in short.
+    answer: AnswerRow,
     /// Thickness of the work, mm.
     thickness_mm: f64,
     /// Name of the material.
@@ -82,6 +86,40 @@ pub(super) struct PlanDocument<'a> {
     candidates: Vec<CandidateRow<'a>>,
     /// Every figure with its formula, terms, source and basis.
     figures: Vec<FigureRow<'a>>,
+}
+
+/// What a plan comes to.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct AnswerRow {
+    /// Whether it can be cut as drawn, and what comes first if not.
+    state: AnswerState,
+    /// At most twelve lines for people: state, what is cut, wire, time, cost, requirement, machine, question, the worst findings.
+    lines: Vec<AnswerLine>,
+}
+
+/// A line of the answer.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct AnswerLine {
+    /// What it is about.
+    about: String,
+    /// What it says.
+    words: Message,
+}
+
+impl AnswerRow {
+    fn new(plan: &Plan) -> Self {
+        let answer = answer(plan);
+        let lines = answer.lines.into_iter().map(|pair| AnswerLine {
+            about: pair.name.to_string(),
+            words: pair.value,
+        });
+        Self {
+            state: answer.state,
+            lines: lines.collect(),
+        }
+    }
 }
 
 /// The wire.
@@ -183,6 +221,7 @@ impl<'a> PlanDocument<'a> {
         let (toolpaths, process) = (&plan.toolpaths, &plan.process);
         Self {
             inspection: InspectionDocument::new(&plan.inspection),
+            answer: AnswerRow::new(plan),
             thickness_mm: plan.setup.thickness_mm,
             material: &plan.setup.material,
             aim_mm: plan.aim_mm(),

@@ -1,5 +1,7 @@
 //! The answer first: whether it can be cut, how, how long it takes, what it costs, and what has to be looked at.
 
+use std::collections::BTreeSet;
+
 use super::frames::{Pair, Section, SectionPart};
 use crate::check;
 use crate::contour::Role;
@@ -102,19 +104,17 @@ fn is_expected(plan: &Plan) -> bool {
 }
 
 fn state_in_words(state: AnswerState, plan: &Plan) -> Message {
+    // Alike findings are one.
     let count = |severity| {
-        flaws(&plan.inspection)
-            .filter(|finding| finding.severity == severity)
-            .count()
+        let of = flaws(&plan.inspection).filter(|finding| finding.severity == severity);
+        of.map(|finding| finding.name).collect::<BTreeSet<_>>().len()
     };
     match state {
-        AnswerState::CannotBeCutAsDrawn => match words::no_totals_in_short(plan) {
-            Some(why) => message!("cannot be cut as drawn: {}", why),
-            None => message!(
-                "cannot be cut as drawn: {}",
-                counted(count(Severity::Error), "error")
-            ),
-        },
+        AnswerState::CannotBeCutAsDrawn => {
+            let why = words::no_totals_in_short(plan);
+            let why = why.unwrap_or_else(|| counted(count(Severity::Error), "error"));
+            message!("cannot be cut as drawn: {}", why)
+        }
         AnswerState::SettleFirst => {
             let open = plan.inspection.questions.open().count();
             message!(
@@ -284,14 +284,14 @@ fn requirement(plan: &Plan) -> Message {
         return message!("{}: not reached, {}", called, reason.message());
     }
     let verdict = group.verdict().zip(group.quality.accuracy.as_ref());
-    match verdict {
-        Some((verdict, budget)) => message!("{}: {}", called, words::verdict(verdict, budget.offset_basis)),
-        None => message!(
-            "{}; expected Ra {}",
-            called,
-            roughness_um(group.quality.surface.ra_um).fixed(2)
-        ),
+    if let Some((verdict, budget)) = verdict {
+        return message!("{}: {}", called, words::verdict(verdict, budget.offset_basis));
     }
+    message!(
+        "{}; expected Ra {}",
+        called,
+        roughness_um(group.quality.surface.ra_um).fixed(2)
+    )
 }
 
 fn machine(plan: &Plan) -> Message {

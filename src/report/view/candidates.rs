@@ -2,7 +2,7 @@
 
 use super::frames::{ColumnOf, Outlet, Pair, Section, SectionLayout, SectionPart, Tone, ViewCell, ViewTable};
 use crate::message::number::{counted, fixed};
-use crate::message::{Message, UnitSymbol, message, mm, of_unit, roughness_um, um, um_of_mm};
+use crate::message::{Message, UnitSymbol, message, minutes, mm, of_unit, roughness_um, um, um_of_mm};
 use crate::plan::{Alternatives, Candidate, Comparison, Plan, shortfalls_in_words};
 use crate::report::words;
 use crate::units::Band;
@@ -128,6 +128,35 @@ fn table<'a>(candidates: impl IntoIterator<Item = &'a Candidate>) -> ViewTable {
         ColumnOf::words("why rejected", |row: &&Row| shortfalls_in_words(&row.reasons)).on(Outlet::JOB_SHEET),
     ];
     ViewTable::new(columns, candidates, (40, 60))
+}
+
+/// Says what a candidate comes to, in a sentence.
+pub(in crate::report) fn candidate_in_short(plan: &Plan, candidate: &Candidate) -> Message {
+    let costs = plan.estimate.costs.as_ref();
+    let currency = costs.map_or("", |costs| costs.currency.as_str());
+    let money = |cost: Band| message!("order {} {}", of_unit(cost, "").fixed(2).range_first(), currency);
+    let parts = [
+        Some(message!(
+            "{}, passes {}",
+            on_machine(candidate),
+            words::passes(candidate)
+        )),
+        candidate
+            .totals
+            .map(|totals| message!("order {}", minutes(totals.order_minutes).fixed(1))),
+        candidate.totals.map(|totals| money(totals.cost_order)),
+        candidate
+            .ra_um
+            .map(|ra_um| message!("Ra {}", roughness_um(ra_um.expected).fixed(2))),
+        candidate
+            .accuracy_um
+            .map(|error_um| message!("size off by up to {}", um(error_um).fixed(1))),
+    ];
+    let said = Message::joined(parts.into_iter().flatten(), ", ");
+    if candidate.reasons.is_empty() {
+        return said;
+    }
+    message!("{}; lacks: {}", said, shortfalls_in_words(&candidate.reasons))
 }
 
 const fn mark(candidate: &Candidate) -> &'static str {

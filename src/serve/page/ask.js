@@ -1,5 +1,7 @@
 // Asking the server: the drawing is the body, what is asked is a header. Nothing else leaves the page.
 
+import { inInch } from "./words.js";
+
 export class Refused extends Error {
   constructor(refused) { super(refused.sentence); this.refused = refused; }
 }
@@ -15,7 +17,7 @@ export const post = async (path, { file = "", job = {}, several = false }, body,
   try {
     response = await fetch(path, {
       method: "POST",
-      headers: { "x-kerfwright-ask": ascii(JSON.stringify({ file, job, several })), "x-kerfwright-visitor": VISITOR },
+      headers: { "x-kerfwright-ask": ascii(JSON.stringify({ file, job, several, inch: inInch() })), "x-kerfwright-visitor": VISITOR },
       body,
       signal,
     });

@@ -2,11 +2,15 @@
 
 import { post, save } from "./ask.js";
 import { sentence } from "./form.js";
-import { amount, byId, el } from "./words.js";
+import { byId, el } from "./words.js";
 
 const ORDER = ["error", "warning", "note"];
 
-const band = (value, decimals = 2) => amount(value, decimals);
+/** A sum of several drawings, its range first. */
+const band = ({ low, expected, high }, decimals = 2) => {
+  const [from, middle, to] = [low, expected, high].map((value) => value.toFixed(decimals));
+  return from === to ? middle : `${from} to ${to}, expected ${middle}`;
+};
 
 const worst = (answer) => {
   const found = ORDER.map((severity) => answer.findings.filter((finding) => finding.severity === severity)).find((list) => list.length > 0);

@@ -34,11 +34,11 @@ export const magnify = (rows) => {
   passes = rows;
   const told = passes.map((row, i) => {
     const before = passes[i - 1];
-    const nearer = before && before.group === row.group ? `, ${smallWords((before.offset_mm - row.offset_mm) * 1000)} nearer than the pass before` : "";
-    return el("div", {}, el("dt", {}, `${row.pass} ${row.kind}:`), el("dd", {}, `${smallWords(row.offset_mm * 1000)} from the wall${nearer}`));
+    const nearer = before && before.group === row.group ? `, ${smallWords(before.offset_mm - row.offset_mm)} nearer than the pass before` : "";
+    return el("div", {}, el("dt", {}, `${row.pass} ${row.kind}:`), el("dd", {}, `${smallWords(row.offset_mm)} from the wall${nearer}`));
   });
   const step = drawnStep();
-  const coarse = step > 0 ? el("p", { "data-coarse": "" }, `This drawing is large: steps below ${smallWords(step * 1000)} are drawn together, and of the passes only the first and the last. The figures beside it and the files hold everything.`) : "";
+  const coarse = step > 0 ? el("p", { "data-coarse": "" }, `This drawing is large: steps below ${smallWords(step)} are drawn together, and of the passes only the first and the last. The figures beside it and the files hold everything.`) : "";
   byId("lens-words").replaceChildren(
     coarse,
     el("p", {}, "Magnified at ", el("span", { "data-place": "" }), ". It follows the pointer; with keys it shows the middle of the drawing."),

@@ -37,7 +37,7 @@ let hiddenPasses = new Set();
 let timer = 0;
 let running = null;
 let refocusChart = false;
-/** The last answer, for showing it anew in other units. */
+/** The last answer. */
 let answer = null;
 
 const now = () => drawings[current];
@@ -336,7 +336,7 @@ const setUnits = (inch) => {
   showInch(inch);
   document.querySelector(`[name="shown-unit"][value="${inch ? "inch" : "mm"}"]`).checked = true;
   showForm();
-  if (answer) showAnswer();
+  if (answer) askNow();
 };
 
 const setTheme = (theme) => {

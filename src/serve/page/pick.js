@@ -1,31 +1,18 @@
 // The chart of time against finish, in which picking a mark picks its plan, and the strip of the working day.
 
-import { amount, byId, fixed, lengthWords, putNamelessPicture, roughness, timeBand } from "./words.js";
-
-const words = (c, currency) => {
-  const parts = [
-    `${lengthWords(c.wire_mm, 3)} ${c.wire_kind} on ${c.machine}, ${c.passes_by_group.join("+")} ${c.passes === 1 ? "pass" : "passes"}`,
-    c.minutes_band ? timeBand(c.minutes_band) : null,
-    c.cost_band ? amount(c.cost_band, 0, ` ${currency}`) : null,
-    c.ra_um === null ? null : `Ra ${roughness(c.ra_um)}`,
-    c.accuracy_um === null ? null : `size off by up to ${fixed(c.accuracy_um, 1)} µm`,
-  ].filter(Boolean);
-  const lacks = c.reasons.length > 0 ? ` Lacks: ${c.reasons.join("; ")}.` : "";
-  return `${parts.join(", ")}.${lacks}`;
-};
+import { byId, putNamelessPicture } from "./words.js";
 
 /** Shows the chart; `pick` takes a candidate. */
 export const showChart = (answer, pick) => {
   const picture = putNamelessPicture(byId("chart"), answer.pictures.chart);
   const candidates = answer.planned.side_by_side;
-  const currency = answer.estimate.currency ?? "";
-  const marks = [...picture.querySelectorAll("[data-candidate]")].map((mark) => ({ mark, candidate: candidates[Number(mark.dataset.candidate)] }));
+  const marks = [...picture.querySelectorAll("[data-candidate]")].map((mark) => ({ mark, candidate: candidates[Number(mark.dataset.candidate)], words: answer.planned.in_short[Number(mark.dataset.candidate)] }));
   // By time, so that the arrow keys go the way the eye does.
   marks.sort((a, b) => a.candidate.minutes - b.candidate.minutes || a.candidate.ra_um - b.candidate.ra_um);
   const chosen = marks.findIndex(({ candidate }) => candidate.chosen);
   picture.setAttribute("role", "radiogroup");
   picture.setAttribute("aria-label", "Plans by time and finish");
-  const tell = (i) => { byId("chart-words").textContent = words(marks[i].candidate, currency); };
+  const tell = (i) => { byId("chart-words").textContent = marks[i].words; };
   const focus = (i) => {
     marks.forEach(({ mark }, k) => mark.setAttribute("tabindex", k === i ? "0" : "-1"));
     marks[i].mark.focus();
@@ -39,10 +26,10 @@ export const showChart = (answer, pick) => {
   };
   const minutes = (c) => c.minutes;
   const ra = (c) => c.ra_um;
-  marks.forEach(({ mark, candidate }, i) => {
+  marks.forEach(({ mark, candidate, words }, i) => {
     mark.setAttribute("role", "radio");
     mark.setAttribute("aria-checked", String(Boolean(candidate.chosen)));
-    mark.setAttribute("aria-label", words(candidate, currency));
+    mark.setAttribute("aria-label", words);
     mark.setAttribute("tabindex", i === Math.max(chosen, 0) ? "0" : "-1");
     mark.addEventListener("click", () => pick(candidate));
     mark.addEventListener("focus", () => tell(i));

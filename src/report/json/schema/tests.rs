@@ -193,13 +193,13 @@ fn a_breach_of_the_promise_is_seen() {
 fn each_property(at: &Value, see: &mut impl FnMut(&str, &Value)) {
     match at {
         Value::Object(map) => {
-            for (name, property) in map
-                .get("properties")
-                .and_then(Value::as_object)
-                .into_iter()
-                .flatten()
-            {
-                see(name, property);
+            let properties = map.get("properties").and_then(Value::as_object);
+            for (name, property) in properties.into_iter().flatten() {
+                // A variant with a name is described as a whole.
+                let is_variant =
+                    map.get("description").is_some() && properties.is_some_and(|all| all.len() == 1);
+                let described = if is_variant { at } else { property };
+                see(name, described);
             }
             map.values().for_each(|value| each_property(value, see));
         }

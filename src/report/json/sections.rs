@@ -1,0 +1,231 @@
+//! Sections as the page sets them: texts in the unit that is shown, and numbers only where a picture is made of them.
+
+use serde::Serialize;
+
+use crate::finding::Severity;
+use crate::message::number::plain;
+use crate::message::{Lengths, Message};
+use crate::report::view::{
+    CellKind, FindingGroup, Outlet, Section, SectionPart, Tone, ViewCell, ViewRow, ViewTable,
+};
+
+/// A section.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct SectionRow {
+    /// Stands for it.
+    id: String,
+    /// Its heading.
+    title: String,
+    /// What the heading says of it; empty where nothing.
+    note: String,
+    /// What it holds, in order.
+    parts: Vec<PartRow>,
+}
+
+/// A piece of a section.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "lowercase")]
+enum PartRow {
+    /// A heading within the section.
+    Heading(String),
+    /// A sentence.
+    Words(String),
+    /// A sentence that has to be seen.
+    Alarm(String),
+    /// Names with what they are.
+    Pairs(Vec<[String; 2]>),
+    /// Sentences, one below the other.
+    List(Vec<String>),
+    /// Rows of a kind.
+    Table(TableRow),
+    /// What the checks found, by name.
+    Findings(Vec<FoundRow>),
+}
+
+/// A table.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct TableRow {
+    /// Its columns.
+    columns: Vec<HeadRow>,
+    /// Its rows.
+    rows: Vec<CellsRow>,
+    /// What is said of the rows that are not listed; null where all are.
+    rest: Option<String>,
+}
+
+/// A column.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct HeadRow {
+    /// Its head, with the unit.
+    head: String,
+    /// `name`, `words`, `number` or `band`.
+    kind: &'static str,
+}
+
+/// The cells of a row.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct CellsRow {
+    /// One a column.
+    cells: Vec<CellRow>,
+    /// It adds up what stands above it.
+    sum: bool,
+}
+
+/// A cell: a text, or a band with its low, expected and high end as printed and as numbers.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(untagged)]
+enum CellRow {
+    /// A text.
+    Text(String),
+    /// A band.
+    Ends {
+        /// As printed; empty where an end is printed as what is expected.
+        printed: [String; 3],
+        /// Low, expected, high.
+        numbers: [f64; 3],
+    },
+}
+
+/// Findings of one name.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct FoundRow {
+    /// Name of the check.
+    name: &'static str,
+    /// How bad they are.
+    severity: Severity,
+    /// Those that are written out.
+    entries: Vec<FoundEntry>,
+    /// What is said of the others; empty where there are none.
+    rest: String,
+}
+
+/// A finding.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct FoundEntry {
+    /// Its number among all, from 1.
+    number: usize,
+    /// What was found.
+    says: String,
+    /// Where on the part.
+    on_part: String,
+    /// Where in the file.
+    in_file: String,
+    /// What to do.
+    remedy: String,
+}
+
+/// Sets sections in a unit, without those that say nothing.
+pub(super) fn section_rows(sections: &[Section], lengths: Lengths) -> Vec<SectionRow> {
+    let shown = sections.iter().filter(|section| !section.is_empty());
+    let rows = shown.map(|section| SectionRow {
+        id: section.id.clone(),
+        title: text(&section.title, lengths),
+        note: text(&section.note, lengths),
+        parts: section
+            .parts(Outlet::JOB_SHEET)
+            .filter_map(|one| part(one, lengths))
+            .collect(),
+    });
+    rows.collect()
+}
+
+fn text(message: &Message, lengths: Lengths) -> String {
+    plain(&message.in_unit(lengths))
+}
+
+/// Returns what the page sets of a part; `None` of what it shows in its own way: pictures, questions, traces.
+fn part(part: &SectionPart, lengths: Lengths) -> Option<PartRow> {
+    let text = |message: &Message| text(message, lengths);
+    Some(match part {
+        SectionPart::Heading(words) => PartRow::Heading(text(words)),
+        SectionPart::Words(Tone::Alarm, words) => PartRow::Alarm(text(words)),
+        SectionPart::Words(_, words) => PartRow::Words(text(words)),
+        SectionPart::Pairs(pairs) => PartRow::Pairs(
+            pairs
+                .iter()
+                .map(|pair| [text(&pair.name), text(&pair.value)])
+                .collect(),
+        ),
+        SectionPart::List(items) => PartRow::List(items.iter().map(text).collect()),
+        SectionPart::Table(rows) => PartRow::Table(table(rows, lengths)),
+        SectionPart::Findings(groups) => {
+            PartRow::Findings(groups.iter().map(|group| found(group, lengths)).collect())
+        }
+        SectionPart::Picture(_)
+        | SectionPart::DrawingSheet
+        | SectionPart::Questions(_)
+        | SectionPart::Folded(..) => {
+            return None;
+        }
+    })
+}
+
+fn table(table: &ViewTable, lengths: Lengths) -> TableRow {
+    let columns = table.columns(Outlet::JOB_SHEET);
+    let shown = table.rows(Outlet::JOB_SHEET);
+    let cells = |row: &ViewRow| CellsRow {
+        cells: columns
+            .iter()
+            .map(|(at, _)| cell(&row.cells[*at], lengths))
+            .collect(),
+        sum: row.is_sum,
+    };
+    TableRow {
+        rows: shown.iter().map(cells).collect(),
+        rest: table.rest(shown.len()).map(|rest| text(&rest, lengths)),
+        columns: columns
+            .iter()
+            .map(|(_, column)| HeadRow {
+                head: column.head(lengths),
+                kind: match column.kind {
+                    CellKind::Name => "name",
+                    CellKind::Words => "words",
+                    CellKind::Number => "number",
+                    CellKind::Band => "band",
+                },
+            })
+            .collect(),
+    }
+}
+
+fn cell(cell: &ViewCell, lengths: Lengths) -> CellRow {
+    match cell {
+        ViewCell::Unknown | ViewCell::PassLine { .. } => CellRow::Text("–".to_owned()),
+        ViewCell::Words(words) => CellRow::Text(text(words, lengths)),
+        ViewCell::Quantity(value) => {
+            let band = value.value();
+            if band.low == band.high {
+                return CellRow::Text(value.cell(lengths));
+            }
+            CellRow::Ends {
+                printed: value.cells(lengths).map(Option::unwrap_or_default),
+                numbers: [band.low, band.expected, band.high],
+            }
+        }
+    }
+}
+
+fn found(group: &FindingGroup, lengths: Lengths) -> FoundRow {
+    let text = |message: &Message| text(message, lengths);
+    let entries = group.entries.iter().map(|entry| FoundEntry {
+        number: entry.number,
+        says: text(&entry.says),
+        on_part: text(&entry.on_part),
+        in_file: text(&entry.in_file),
+        remedy: text(&entry.remedy),
+    });
+    FoundRow {
+        name: group.name,
+        severity: group.severity,
+        entries: entries.collect(),
+        rest: text(&group.rest),
+    }
+}
