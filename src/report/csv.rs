@@ -3,51 +3,34 @@
 
 use csv::{Terminator, WriterBuilder};
 
-use crate::estimate::JobTotals;
-use crate::message::number::{fixed, plain};
-use crate::plan::{Candidate, Comparison, shortfalls_in_words};
-use crate::report::words;
-use crate::units::Band;
-
-const COLUMNS: [&str; 29] = [
-    "wire_mm",
-    "wire_kind",
-    "machine",
-    "passes",
-    "feasible",
-    "non_dominated",
-    "chosen",
-    "figures",
-    "minutes_low",
-    "minutes",
-    "minutes_high",
-    "cost_low",
-    "cost",
-    "cost_high",
-    "ra_um",
-    "accuracy_um",
-    "accuracy_modelled_um",
-    "min_inside_radius_mm",
-    "unreached_um",
-    "reasons",
-    "machine_minutes",
-    "piece_minutes",
-    "order_minutes_low",
-    "order_minutes",
-    "order_minutes_high",
-    "cost_piece",
-    "price_indicative_low",
-    "price_indicative",
-    "price_indicative_high",
-];
+use crate::message::Lengths;
+use crate::message::number::plain;
+use crate::plan::Comparison;
+use crate::report::view::{RecordCell, RecordColumn, candidate_columns};
 
 /// Writes a comparison, one row a candidate.
 pub fn comparison(comparison: &Comparison) -> String {
-    let rows = comparison.candidates.iter().map(|candidate| line(row(candidate)));
-    std::iter::once(line(COLUMNS)).chain(rows).collect()
+    let columns = candidate_columns();
+    let rows = comparison
+        .candidates
+        .iter()
+        .map(|candidate| row(&columns, candidate, Lengths::Mm));
+    std::iter::once(line(columns.each_ref().map(|column| column.name)))
+        .chain(rows)
+        .collect()
 }
 
-/// One row, ended by CR LF.
+/// Writes a row, ended by CR LF.
+pub(super) fn row<R, const N: usize>(columns: &[RecordColumn<R>; N], row: &R, lengths: Lengths) -> String {
+    line(columns.each_ref().map(|column| match (column.cell)(row) {
+        RecordCell::Empty => String::new(),
+        RecordCell::Text(words) => text_cell(&words.in_unit(lengths)),
+        RecordCell::Word(word) => word,
+        RecordCell::Quantity(value) => value.cell(lengths),
+    }))
+}
+
+/// Writes cells as a line, ended by CR LF.
 pub(super) fn line<const N: usize>(cells: [impl AsRef<[u8]>; N]) -> String {
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)
@@ -63,7 +46,7 @@ const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
 /// Writes a text, which may be a stranger's, as a cell: without what steers a terminal, and with an apostrophe before whatever would be
 /// read as a formula, at its start or where a spreadsheet that is set to another separator would part it. [`cell_text`] takes them off.
-pub(super) fn text_cell(text: &str) -> String {
+fn text_cell(text: &str) -> String {
     with_formulas(&plain(text), |formula| format!("'{formula}"))
 }
 
@@ -86,45 +69,6 @@ fn with_formulas(cell: &str, written: impl Fn(&str) -> String) -> String {
         }
     });
     pieces.collect()
-}
-
-fn row(candidate: &Candidate) -> [String; COLUMNS.len()] {
-    let yes = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
-    let of = |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
-    let end = |band: Option<Band>, end: fn(Band) -> f64, decimals| of(band.map(end), decimals);
-    let total = |figure: fn(JobTotals) -> Band| candidate.totals.map(figure);
-    let expected = |band: Band| band.expected;
-    [
-        fixed(candidate.wire_mm, 4),
-        text_cell(&candidate.wire_kind),
-        text_cell(&candidate.machine),
-        words::passes(candidate),
-        yes(candidate.feasible),
-        yes(candidate.non_dominated),
-        yes(candidate.chosen),
-        words::figures(candidate.basis).to_owned(),
-        end(candidate.minutes, |band| band.low, 2),
-        end(candidate.minutes, |band| band.expected, 2),
-        end(candidate.minutes, |band| band.high, 2),
-        end(total(|totals| totals.cost_order), |band| band.low, 2),
-        end(total(|totals| totals.cost_order), expected, 2),
-        end(total(|totals| totals.cost_order), |band| band.high, 2),
-        end(candidate.ra_um, |band| band.expected, 4),
-        of(candidate.accuracy_um, 2),
-        of(candidate.accuracy_modelled_um, 2),
-        of(candidate.min_inside_radius_mm, 4),
-        of(candidate.unreached_um, 1),
-        text_cell(&shortfalls_in_words(&candidate.reasons)),
-        end(total(|totals| totals.machine_minutes), expected, 2),
-        end(total(|totals| totals.piece_minutes), expected, 2),
-        end(total(|totals| totals.order_minutes), |band| band.low, 2),
-        end(total(|totals| totals.order_minutes), expected, 2),
-        end(total(|totals| totals.order_minutes), |band| band.high, 2),
-        end(total(|totals| totals.cost_piece), expected, 2),
-        end(total(|totals| totals.price_indicative), |band| band.low, 2),
-        end(total(|totals| totals.price_indicative), expected, 2),
-        end(total(|totals| totals.price_indicative), |band| band.high, 2),
-    ]
 }
 
 #[cfg(test)]

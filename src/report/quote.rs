@@ -1,13 +1,14 @@
 //! One row a drawing: what an order of it would take and cost. As a line of CSV (RFC 4180, fixed decimals) or as a line of
 //! JSON in full precision.
 
+mod columns;
 mod earlier;
 mod key;
 mod sums;
 
 use serde::{Deserialize, Serialize};
 
-use super::csv::{line, text_cell};
+use super::csv;
 use super::json::{SCHEMA, one_line};
 use super::words;
 use crate::check::path_words::refusal_in_words;
@@ -16,13 +17,13 @@ use crate::estimate::JobTotals;
 use crate::finding::{Finding, Severity};
 use crate::job::JobFile;
 use crate::message::Lengths;
-use crate::message::number::{counted, fixed};
+use crate::message::number::counted;
 use crate::message::{Message, message, mm};
 use crate::plan::{self, Inspection, Plan, Planner, shortfalls_in_words};
 use crate::shop::Book;
 use crate::toolpath::IncompleteReason;
-use crate::units::MM_PER_INCH;
 
+use columns::quote_columns;
 pub use earlier::{Columns, from_json};
 pub use key::{FIGURES, Keys};
 pub use sums::Sums;
@@ -148,47 +149,6 @@ pub(super) struct QuoteLine<'a> {
     #[serde(flatten)]
     row: &'a QuoteRow,
 }
-
-/// In the order in which they came: new ones stand at the end.
-const COLUMNS: [&str; 37] = [
-    "file",
-    "status",
-    "reason",
-    "perimeter_mm",
-    "cut_area_mm2",
-    "pass_area_mm2",
-    "wire_mm",
-    "passes",
-    "minutes_low",
-    "minutes",
-    "minutes_high",
-    "cost_fixed",
-    "cost_each_low",
-    "cost_each",
-    "cost_each_high",
-    "worst_finding",
-    "assumptions",
-    "thickness_mm",
-    "material",
-    "quantity",
-    "currency",
-    "confidence",
-    "key",
-    "parts",
-    "pieces_drawn",
-    "cost_piece",
-    "machine_minutes",
-    "piece_minutes",
-    "order_minutes_low",
-    "order_minutes",
-    "order_minutes_high",
-    "cost_order_low",
-    "cost_order",
-    "cost_order_high",
-    "price_indicative_low",
-    "price_indicative",
-    "price_indicative_high",
-];
 
 impl QuoteRow {
     /// Makes the row of a plan.
@@ -340,58 +300,7 @@ impl QuoteRow {
     /// As a line of CSV, ended by CR LF. No number has three decimals: where the point parts thousands, a spreadsheet would
     /// take it for a whole one.
     pub fn csv(&self, lengths: Lengths) -> String {
-        let of =
-            |value: Option<f64>, decimals| value.map_or_else(String::new, |value| fixed(value, decimals));
-        // More decimals by what an inch or a square inch is larger.
-        let (per_mm, more, more_of_area) = match lengths {
-            Lengths::Mm => (1.0, 0, 0),
-            Lengths::Inch => (1.0 / MM_PER_INCH, 2, 3),
-        };
-        let length = |mm: Option<f64>, decimals: usize| of(mm.map(|mm| mm * per_mm), decimals + more);
-        let area = |mm2: Option<f64>| of(mm2.map(|mm2| mm2 * per_mm * per_mm), 2 + more_of_area);
-        line([
-            text_cell(&self.file).as_str(),
-            self.status.word(),
-            &text_cell(&self.reason),
-            &length(self.perimeter_mm, 4),
-            &area(self.cut_area_mm2),
-            &area(self.pass_area_mm2),
-            &length(self.wire_mm, 4),
-            &self.passes,
-            &of(self.minutes_low, 2),
-            &of(self.minutes, 2),
-            &of(self.minutes_high, 2),
-            &of(self.cost_fixed, 2),
-            &of(self.cost_each_low, 2),
-            &of(self.cost_each, 2),
-            &of(self.cost_each_high, 2),
-            &text_cell(&self.worst_finding),
-            &text_cell(&self.assumptions),
-            &length(self.thickness_mm, 4),
-            &text_cell(&self.material),
-            &self
-                .quantity
-                .map_or_else(String::new, |pieces| pieces.to_string()),
-            &text_cell(&self.currency),
-            &text_cell(&self.confidence),
-            &self.key,
-            &self.parts,
-            &self
-                .pieces_drawn
-                .map_or_else(String::new, |pieces| pieces.to_string()),
-            &of(self.cost_piece, 2),
-            &of(self.machine_minutes, 2),
-            &of(self.piece_minutes, 2),
-            &of(self.order_minutes_low, 2),
-            &of(self.order_minutes, 2),
-            &of(self.order_minutes_high, 2),
-            &of(self.cost_order_low, 2),
-            &of(self.cost_order, 2),
-            &of(self.cost_order_high, 2),
-            &of(self.price_indicative_low, 2),
-            &of(self.price_indicative, 2),
-            &of(self.price_indicative_high, 2),
-        ])
+        csv::row(&quote_columns(), self, lengths)
     }
 
     /// As a line of JSON, ended by a line feed.
@@ -405,10 +314,16 @@ impl QuoteRow {
 
 /// Writes the names of the columns, as the first line of a table in CSV.
 pub fn columns(lengths: Lengths) -> String {
+    let names = names();
     match lengths {
-        Lengths::Mm => line(COLUMNS),
-        Lengths::Inch => line(COLUMNS.map(|name| name.replace("_mm", "_in"))),
+        Lengths::Mm => csv::line(names),
+        Lengths::Inch => csv::line(names.map(|name| name.replace("_mm", "_in"))),
     }
+}
+
+/// Returns the names of the columns, lengths in mm.
+fn names() -> [&'static str; 37] {
+    quote_columns().map(|column| column.name)
 }
 
 /// Why a plan has no price: of the first path that was refused the place and the reason too.
@@ -481,9 +396,9 @@ mod tests {
         let plan = sample::plan();
         let row = QuoteRow::of_plan("plate.dxf", &plan, "1".into());
         let text = columns(Lengths::Mm) + &row.csv(Lengths::Mm);
-        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        let mut reader = ::csv::Reader::from_reader(text.as_bytes());
         let names = reader.headers().expect("names").clone();
-        let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().expect("rows");
+        let rows: Vec<::csv::StringRecord> = reader.records().collect::<Result<_, _>>().expect("rows");
         assert_eq!(rows.len(), 1);
         let value = |name: &str| {
             let at = names.iter().position(|column| column == name).expect("a column");

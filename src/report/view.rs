@@ -15,6 +15,7 @@ mod order;
 mod pages;
 mod passes;
 mod questions;
+mod records;
 mod requirements;
 mod sources;
 mod traces;
@@ -30,3 +31,7 @@ pub(super) use frames::{
 };
 pub(super) use pages::{SheetPictures, compared, figures_traced, inspected, job_sheet, planned};
 pub(super) use passes::passes_of_sheet;
+pub(super) use records::{RecordCell, RecordColumn, candidate_columns, columns, plain_number};
+
+#[cfg(test)]
+mod tests;

@@ -825,3 +825,81 @@ fn the_finder_of_lengths_sees_every_form() {
     let lines: Vec<_> = (1..).zip(code.iter().map(|line| (*line).to_owned())).collect();
     assert_eq!(lengths_in_strings(&lines), [1, 2, 3, 4, 6]);
 }
+
+/// Files that set what the view holds: nothing of a plan stands in them.
+const FORMATS: [&str; 8] = [
+    "src/report/terminal.rs",
+    "src/report/terminal/sections.rs",
+    "src/report/terminal/table.rs",
+    "src/report/html.rs",
+    "src/report/html/sections.rs",
+    "src/report/svg/tables.rs",
+    "src/report/json/sections.rs",
+    "src/report/csv.rs",
+];
+
+/// What a format must not do: name the rows of a plan, add numbers, or cut a list by a limit of its own.
+fn breaches(code: &str) -> Vec<&'static str> {
+    const ROWS: [&str; 12] = [
+        ".groups",
+        ".passes()",
+        ".toolpaths",
+        ".process",
+        ".estimate",
+        ".contours",
+        ".findings",
+        ".separations",
+        ".operations",
+        ".unreached",
+        ".quality",
+        ".requirement",
+    ];
+    const SUMS: [&str; 4] = [".sum::", ".sum()", "+=", ".fold(0.0"];
+    const LIMITS: [&str; 2] = [".take(", ".truncate("];
+    let of = |words: &[&'static str]| -> Vec<&'static str> {
+        words.iter().copied().filter(|word| code.contains(word)).collect()
+    };
+    [of(&ROWS), of(&SUMS), of(&LIMITS)].concat()
+}
+
+#[test]
+fn formats_set_what_the_view_holds_and_nothing_else() {
+    let sources = sources();
+    let mut found = Vec::new();
+    let mut seen = 0;
+    for source in &sources {
+        let Some(file) = FORMATS.iter().find(|file| source.path.ends_with(file)) else {
+            continue;
+        };
+        seen += 1;
+        for (number, code) in &source.lines {
+            for breach in breaches(code) {
+                // The words of one cell are cut to its width; the pictures of the job sheet are drawn for it.
+                let is_width = *file == "src/report/terminal/table.rs" && code.contains("chars()");
+                let is_picture = *file == "src/report/html.rs" && code.contains("svg::accuracy_budget");
+                // Where rows are placed on paper is no number of a plan.
+                let is_place = *file == "src/report/svg/tables.rs" && code.trim_start().starts_with("x += ");
+                if !(is_width || is_picture || is_place) {
+                    found.push(format!("{file}:{number}: {breach}"));
+                }
+            }
+        }
+    }
+    assert_eq!(seen, FORMATS.len(), "every format is looked at");
+    assert!(found.is_empty(), "{found:#?}");
+}
+
+#[test]
+fn what_a_format_must_not_do_is_seen() {
+    for (code, breach) in [
+        ("for group in &plan.groups {", ".groups"),
+        (
+            "let all: f64 = rows.iter().map(|row| row.minutes).sum();",
+            ".sum()",
+        ),
+        ("for row in rows.iter().take(LISTED) {", ".take("),
+        ("total += row.minutes;", "+="),
+    ] {
+        assert!(breaches(code).contains(&breach), "{code}");
+    }
+}

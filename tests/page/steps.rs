@@ -737,7 +737,7 @@ fn keyboard(page: &Page) {
 
 fn inches(page: &Page) {
     open_die(page);
-    page.click("[name='shown-unit'][value='inch']");
+    page.answered(|| page.click("[name='shown-unit'][value='inch']"));
     // 30 mm and 197 µm.
     assert_eq!(
         page.js("document.querySelector('#field-thickness_mm').value"),
@@ -751,7 +751,7 @@ fn inches(page: &Page) {
             .expect("text")
             .contains("thickness_mm=25.4")
     );
-    page.click("[name='shown-unit'][value='mm']");
+    page.answered(|| page.click("[name='shown-unit'][value='mm']"));
     assert_eq!(
         page.js("document.querySelector('#field-thickness_mm').value"),
         "25.4"

@@ -4,7 +4,7 @@
 use csv::{ReaderBuilder, StringRecord};
 use serde_json::{Map, Value};
 
-use super::{COLUMNS, QuoteRow};
+use super::{QuoteRow, names};
 use crate::message::Lengths;
 use crate::report::csv::cell_text;
 use crate::units::MM_PER_INCH;
@@ -26,14 +26,15 @@ pub struct Columns {
 impl Columns {
     /// Reads the first line of a table with such lengths; `None` where it is none of quotes, or one in the other unit.
     pub fn read(head: &str, lengths: Lengths) -> Option<Self> {
+        let in_mm = names();
         let ours = match lengths {
-            Lengths::Mm => COLUMNS.map(str::to_owned),
-            Lengths::Inch => COLUMNS.map(|name| name.replace("_mm", "_in")),
+            Lengths::Mm => in_mm.map(str::to_owned),
+            Lengths::Inch => in_mm.map(|name| name.replace("_mm", "_in")),
         };
         let shown = record(head)?;
         let has = |name: &str| shown.iter().any(|shown| shown == name);
         // Where both units have a name for it, a length without the one and with the other is of the other.
-        let other_unit = COLUMNS.iter().zip(&ours).any(|(mm, ours)| {
+        let other_unit = in_mm.iter().zip(&ours).any(|(mm, ours)| {
             let other = match lengths {
                 Lengths::Mm => mm.replace("_mm", "_in"),
                 Lengths::Inch => (*mm).to_owned(),
@@ -45,9 +46,9 @@ impl Columns {
         }
         let name_of = |shown: &str| {
             let at = ours.iter().position(|name| name == shown);
-            at.map_or(shown, |at| COLUMNS[at]).to_owned()
+            at.map_or(shown, |at| in_mm[at]).to_owned()
         };
-        let missing = ours.iter().zip(COLUMNS).filter(|(name, _)| !has(name));
+        let missing = ours.iter().zip(in_mm).filter(|(name, _)| !has(name));
         Some(Self {
             missing: missing.map(|(_, name)| name).collect(),
             names: shown.iter().map(name_of).collect(),
@@ -95,7 +96,7 @@ pub fn from_json(line: &str) -> Option<QuoteRow> {
     if !NEEDED.iter().all(|name| fields.contains_key(*name)) {
         return None;
     }
-    if COLUMNS.iter().all(|name| fields.contains_key(*name)) {
+    if names().iter().all(|name| fields.contains_key(*name)) {
         return serde_json::from_str(line).ok();
     }
     let blank = serde_json::to_value(QuoteRow::default()).ok()?;

@@ -51,7 +51,7 @@ impl SectionWriter {
                 text
             }),
             SectionPart::Table(rows) => table(rows, self.lengths),
-            SectionPart::Findings(groups) => groups.iter().map(|group| self.findings(group)).collect(),
+            SectionPart::Findings(groups) => groups.iter().map(|group| self.found(group)).collect(),
             SectionPart::Questions(entries) => entries.iter().map(|entry| self.question(entry)).collect(),
             // Pictures have files of their own.
             SectionPart::Picture(_) | SectionPart::DrawingSheet => String::new(),
@@ -69,7 +69,7 @@ impl SectionWriter {
         text
     }
 
-    fn findings(&self, group: &FindingGroup) -> String {
+    fn found(&self, group: &FindingGroup) -> String {
         let mut text: String = group
             .entries
             .iter()
