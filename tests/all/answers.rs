@@ -473,14 +473,15 @@ fn sheets_say_where_sides_come_from() {
     };
     let sources = "1 drawn, 8 assumed; first reading taken of 1 question";
     let (terminal, sheet, job_sheet) = plan(&["--assume-sides"]);
-    assert_eq!(
-        terminal.lines().nth(2),
-        Some(format!("  sides: {sources}").as_str()),
+    let head: Vec<&str> = terminal.lines().take(12).collect();
+    assert!(
+        head[1].contains("look first: sides or purposes assumed"),
         "{terminal}"
     );
+    assert!(head[2].ends_with(&format!("sides: {sources}")), "{terminal}");
     assert_eq!(sheet.matches(sources).count(), 1);
-    // The job sheet holds the drawing sheet.
-    assert_eq!(job_sheet.matches(sources).count(), 2);
+    // In its head and its requirements, and the job sheet holds the drawing sheet.
+    assert_eq!(job_sheet.matches(sources).count(), 3);
     let (terminal, sheet, job_sheet) = plan(&[]);
     assert!(terminal.contains("sides: 1 drawn, 8 open"), "{terminal}");
     for sheet in [sheet, job_sheet] {

@@ -80,11 +80,7 @@ fn cutting(plan: &Plan) -> String {
     }
     match &plan.estimate.cut.minutes {
         None => "no time: nothing is cut".into(),
-        Some(figure) => message!(
-            "cutting {}, without the rest of the job",
-            minutes(figure.value).fixed(1)
-        )
-        .to_string(),
+        Some(figure) => message!("cutting time only: {}", minutes(figure.value).fixed(1)).to_string(),
     }
 }
 

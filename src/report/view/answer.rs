@@ -22,7 +22,7 @@ pub(in crate::report) enum AnswerState {
     CannotBeCutAsDrawn,
     /// A question is open.
     SettleFirst,
-    /// A check warns, or the requirement is not expected to be reached.
+    /// A check warns, the first reading of a question is taken, or the requirement is not expected to be reached.
     LookFirst,
     /// No check found a flaw.
     NothingFound,
@@ -87,11 +87,24 @@ fn state(plan: &Plan) -> AnswerState {
         AnswerState::CannotBeCutAsDrawn
     } else if plan.inspection.questions.open().count() > 0 {
         AnswerState::SettleFirst
-    } else if of(Severity::Warning) || !plan.reaches_demand() || !is_expected(plan) {
+    } else if of(Severity::Warning)
+        || has_first_readings(plan)
+        || !plan.reaches_demand()
+        || !is_expected(plan)
+    {
         AnswerState::LookFirst
     } else {
         AnswerState::NothingFound
     }
+}
+
+/// Whether the first reading of a question is taken, which nobody has given.
+fn has_first_readings(plan: &Plan) -> bool {
+    plan.inspection
+        .questions
+        .list
+        .iter()
+        .any(|question| question.assumed)
 }
 
 /// Whether every limit that is called for is expected to be kept.
@@ -129,7 +142,8 @@ fn state_in_words(state: AnswerState, plan: &Plan) -> Message {
             };
             let misses = !plan.reaches_demand() || !is_expected(plan);
             let misses = misses.then(|| "requirement not expected to be reached".to_owned());
-            let reasons: Vec<String> = warnings.into_iter().chain(misses).collect();
+            let assumed = has_first_readings(plan).then(|| "sides or purposes assumed".to_owned());
+            let reasons: Vec<String> = warnings.into_iter().chain(assumed).chain(misses).collect();
             message!("look first: {}", reasons.join(", "))
         }
         AnswerState::NothingFound => message!(

@@ -1,7 +1,7 @@
 //! Where every figure comes from.
 
 use super::frames::{ColumnOf, Section, SectionPart, Tone, ViewTable};
-use crate::message::{QuantityValue, UnitSymbol, message};
+use crate::message::{QuantityValue, UnitSymbol, message, of_unit};
 use crate::plan::Plan;
 use crate::report::{figures, words};
 use crate::shop::{Figure, Term};
@@ -41,7 +41,7 @@ pub(super) fn folded(plan: &Plan) -> Section {
 }
 
 pub(super) fn value(value: Band, unit: &'static str) -> QuantityValue {
-    QuantityValue::new(value, UnitSymbol::named(unit)).four(0)
+    of_unit(value, unit).four(0)
 }
 
 fn terms(figure: &Figure) -> ViewTable {

@@ -17,6 +17,23 @@ fn told(more: &[&str]) -> String {
     stdout(&output)
 }
 
+/// The number that stands first, minutes where it is hours and minutes.
+fn first_number(text: &str) -> f64 {
+    let found = numbers(text);
+    match text.trim_start().split(' ').nth(1) {
+        Some("h")
+            if text.contains(" h ")
+                && text
+                    .split(" h ")
+                    .nth(1)
+                    .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit())) =>
+        {
+            60.0 * found[0] + found[1]
+        }
+        _ => found[0],
+    }
+}
+
 fn numbers(text: &str) -> Vec<f64> {
     text.split(|c: char| !(c.is_ascii_digit() || c == '.'))
         .filter_map(|word| word.parse().ok())
@@ -78,7 +95,7 @@ fn every_line_of_an_estimate_is_traced() {
         assert!(!explained.is_empty(), "{line}: no {figure}");
         let expected = match shown.split_once("expected ") {
             Some((_, expected)) => numbers(expected)[0],
-            None => numbers(shown)[0],
+            None => first_number(shown),
         };
         let decimals = shown.split(' ').next().and_then(|word| word.split_once('.'));
         let last_place = decimals.map_or(1.0, |(_, digits)| 10_f64.powf(-(digits.len() as f64)));
