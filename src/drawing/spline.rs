@@ -3,6 +3,7 @@
 use super::place::Placement;
 use super::stroke::{BadSpline, Ending, NotDrawn, Stroke};
 use super::trace::LineBuilder;
+use crate::cancel::{asked, checkpoint};
 use crate::dxf::document::Spline;
 use crate::geometry::Point;
 use crate::geometry::bezier::{Bezier, BezierChain, HIGHEST_DEGREE};
@@ -130,8 +131,7 @@ fn guessed(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
         }
     };
     let plain = |[x, y, z]: [f64; 3]| [x, y, z, 1.0];
-    Ok(through_points(&points, ends)
-        .into_iter()
+    Ok(asked(through_points(&points, ends).into_iter())
         .map(|piece| piece.map(plain).to_vec())
         .collect())
 }
@@ -146,6 +146,7 @@ fn lay(mut trace: LineBuilder, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke,
         .flat_map(Bezier::evened)
         .flat_map(|piece| parted_at_cusps(&piece))
     {
+        checkpoint();
         not_torn(last, &piece)?;
         if piece.polygon_length() <= SAME_POINT_MM {
             continue;

@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::place::Plane;
-use crate::cancel::checkpoint_each;
+use crate::cancel::{asked, checkpoint_each};
 use crate::geometry::biarc::{ArcFit, TooManyArcs, fit};
 use crate::geometry::{EllipticArc, Point, Polyline, Segment, Vector, Vertex};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM};
@@ -242,7 +242,7 @@ impl LineBuilder {
             return;
         };
         let mut kept = 0;
-        for i in 0..n {
+        for i in asked(0..n) {
             let this = self.vertices[i];
             let next = self.vertices.get(i + 1).copied().unwrap_or(first);
             let is_end = i + 1 == n && !closed;

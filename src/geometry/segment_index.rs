@@ -1,5 +1,7 @@
 use std::sync::OnceLock;
 
+use crate::cancel::asked;
+
 use super::{Bounds, BoxIndex, NearestStack, Point, Polyline, Segment};
 
 /// Segments that can be found by place. The first query builds the index, which costs n log n; a query costs log n and what it finds.
@@ -20,7 +22,7 @@ impl SegmentIndex {
 
     fn boxes(&self) -> Option<&BoxIndex> {
         let build = || {
-            let bounds: Vec<Bounds> = self.segments.iter().map(|s| s.bounds()).collect();
+            let bounds: Vec<Bounds> = asked(self.segments.iter()).map(|s| s.bounds()).collect();
             let finite = bounds.iter().all(|b| b.min.is_finite() && b.max.is_finite());
             finite.then(|| BoxIndex::new(bounds.into_iter()))
         };
