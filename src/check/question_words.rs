@@ -321,11 +321,12 @@ impl WordScene<'_> {
         }
         let several = by_purpose.len() > 1;
         let said = by_purpose.iter().map(|(purpose, contours)| {
-            let sizes: BTreeSet<String> = contours.iter().map(|contour| size_in_words(contour)).collect();
-            let size = sizes
+            let size = contours
                 .first()
-                .filter(|_| several && sizes.len() == 1 && *purpose != Purpose::Thread);
-            purpose_in_words(*purpose, contours.len(), size.map_or("", String::as_str))
+                .filter(|_| several && *purpose != Purpose::Thread)
+                .map(|first| size_in_words(first))
+                .filter(|first| contours.iter().all(|contour| size_in_words(contour) == *first));
+            purpose_in_words(*purpose, contours.len(), &size.unwrap_or_default())
         });
         let said: Vec<String> = said.collect();
         let inside: usize = question.cases.iter().map(|case| case.inside.len()).sum();

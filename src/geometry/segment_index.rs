@@ -31,7 +31,11 @@ impl SegmentIndex {
 
     /// Makes an index of all segments of `polylines`, numbered through.
     pub fn of<'a>(polylines: impl IntoIterator<Item = &'a Polyline>) -> Self {
-        Self::new(polylines.into_iter().flat_map(Polyline::segments).collect())
+        let polylines: Vec<&Polyline> = polylines.into_iter().collect();
+        let count = polylines.iter().map(|polyline| polyline.segment_count()).sum();
+        let mut segments = Vec::with_capacity(count);
+        segments.extend(polylines.into_iter().flat_map(Polyline::segments));
+        Self::new(segments)
     }
 
     /// Returns the segments, in order of their numbers.
