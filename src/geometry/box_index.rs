@@ -272,8 +272,10 @@ impl BoxIndex {
         let stack = &mut stack.0;
         stack.clear();
         stack.push((0.0, root, levels.len() - 1));
+        let mut nodes = 0;
         while let Some((_, node, level)) = stack.pop() {
-            checkpoint();
+            checkpoint_each(nodes);
+            nodes += 1;
             if square_from(center, &boxes[node]) > radius * radius {
                 continue;
             }

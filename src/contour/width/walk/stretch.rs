@@ -118,11 +118,9 @@ impl WidthWalk<'_> {
         }
         let (s, o) = (self.walls.segments[own], self.walls.segments[opposite]);
         let ends = [s.nearest(o.from), s.nearest(o.to)];
-        // Most are not: then the rest need not be known.
-        if ends
-            .iter()
-            .any(|&end| o.distance(end) > width_mm + 3.0 * SAME_WIDTH_MM)
-        {
+        let far = |&end: &Point| o.distance(end) > width_mm + 3.0 * SAME_WIDTH_MM;
+        // Most walls have no such part: then the rest need not be known.
+        if ends[0] == ends[1] || ends.iter().any(far) {
             return None;
         }
         let [a, b] = ends.map(|end| s.share(end));
