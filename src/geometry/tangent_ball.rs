@@ -136,6 +136,12 @@ mod tests {
             let tried = (0..=20_000)
                 .filter_map(|i| ball_through(p, normal, segment.at(f64::from(i) / 20_000.0)))
                 .fold(f64::INFINITY, f64::min);
+            // No larger than is asked for, else none; with equality, as a bound that the ball itself gave.
+            let whole = segment.tangent_ball(p, normal);
+            for most in [0.5, 3.0, whole.map_or(10.0, |(radius, _)| radius)] {
+                let within = segment.tangent_ball_within(segment.circle(), p, normal, most);
+                prop_assert_eq!(within, whole.filter(|&(radius, _)| radius <= most));
+            }
             // Nearer than this, what lies between two tried points tells.
             let near = segment.distance(p) < 0.02;
             match segment.tangent_ball(p, normal) {
