@@ -98,7 +98,7 @@ pub fn checkpoint_each(i: usize) {
 }
 
 /// Returns the same items, which ask now and then as they are taken.
-pub fn asked<T>(items: impl ExactSizeIterator<Item = T>) -> impl ExactSizeIterator<Item = T> {
+pub fn asked<T>(items: impl Iterator<Item = T>) -> impl Iterator<Item = T> {
     items.enumerate().map(|(i, item)| {
         checkpoint_each(i);
         item

@@ -114,7 +114,7 @@ pub fn even_biarc(from: Point, leaving: Vector, to: Point, arriving: Vector) -> 
 fn extent(curve: &impl ParametricCurve, from: f64, to: f64) -> f64 {
     let steps = curve.samples(from, to);
     let at = |i: usize| curve.point(from + (to - from) * i as f64 / steps as f64);
-    Bounds::of(asked(0..steps + 1).map(at)).diagonal()
+    Bounds::of(asked(0..=steps).map(at)).diagonal()
 }
 
 /// The part of a curve that is still to be fitted.

@@ -63,8 +63,8 @@ pub(super) struct WidthWalk<'a> {
     /// Narrow places seen on the walk; `seen_last` belongs to the last of them.
     places: Vec<NarrowRun>,
     seen_last: Option<NarrowMark>,
-    /// The last two walls whose nearest points were asked for, and these.
-    closest: Option<((usize, usize), (f64, Point, Point))>,
+    /// The last two walls whose nearest points were asked for, and these, whether they face each other or not.
+    closest: Option<Facing>,
     /// Where the last ball touched.
     touched: Option<Point>,
     /// Length walked.
@@ -353,12 +353,19 @@ impl<'a> WidthWalk<'a> {
             self.walls.segments[facing.own],
             self.walls.segments[facing.opposite],
         );
-        let pair = (facing.own, facing.opposite);
         let (width_mm, from, to) = match self.closest {
-            Some((known, closest)) if known == pair => closest,
+            Some(known) if (known.own, known.opposite) == (facing.own, facing.opposite) => {
+                (known.width_mm, known.from, known.to)
+            }
             _ => own.closest(opposite),
         };
-        self.closest = Some((pair, (width_mm, from, to)));
+        let closest = Facing {
+            width_mm,
+            from,
+            to,
+            ..*facing
+        };
+        self.closest = Some(closest);
         if width_mm >= facing.width_mm || (to - from).dot(normal) < FACING_RAD.cos() * width_mm {
             return false;
         }
@@ -367,12 +374,7 @@ impl<'a> WidthWalk<'a> {
         if width_mm <= SAME_POINT_MM || !self.walls.clear(from, to, clear, self.stack) {
             return false;
         }
-        *facing = Facing {
-            width_mm,
-            from,
-            to,
-            ..*facing
-        };
+        *facing = closest;
         true
     }
 
