@@ -97,6 +97,14 @@ pub fn checkpoint_each(i: usize) {
     }
 }
 
+/// Returns the same items, which ask now and then as they are taken.
+pub fn asked<T>(items: impl Iterator<Item = T>) -> impl Iterator<Item = T> {
+    items.enumerate().map(|(i, item)| {
+        checkpoint_each(i);
+        item
+    })
+}
+
 /// Returns `order` for a long sort, which asks with every comparison.
 pub fn asking<T>(order: impl Fn(&T, &T) -> cmp::Ordering) -> impl Fn(&T, &T) -> cmp::Ordering {
     move |a, b| {

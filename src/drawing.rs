@@ -20,6 +20,7 @@ mod walk;
 use serde::Serialize;
 use thiserror::Error;
 
+use crate::cancel::asked;
 use crate::dxf::Document;
 use crate::geometry::{Point, Polyline};
 use crate::job::Reading;
@@ -49,7 +50,7 @@ pub fn from_document(document: &Document, reading: &Reading) -> Result<Drawing, 
     Ok(Drawing {
         units,
         insunits: document.header.insunits,
-        layers: document.layers.clone(),
+        layers: asked(document.layers.iter()).cloned().collect(),
         linetypes,
         fit_deviation_mm: expanded.curves.iter().fold(0.0, worst),
         curves: expanded.curves,

@@ -32,6 +32,7 @@ pub use ellipse::EllipticArc;
 pub use meet::{Meeting, meet};
 pub use point::{Point, Vector};
 pub use polyline::{Polyline, Vertex};
+pub(crate) use segment::ArcCircle;
 pub use segment::Segment;
 pub use segment_index::{SegmentIndex, Trail};
 pub use tangent_ball::ball_through;

@@ -2,7 +2,7 @@
 //! two is taken here and nowhere else, and a number of one kind is no number of another.
 
 use std::fmt;
-use std::num::NonZeroUsize;
+use std::num::NonZeroU32;
 
 use serde::{Deserialize, Serialize};
 
@@ -12,23 +12,26 @@ macro_rules! numbers {
         $(#[$doc])+
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(transparent)]
-        pub struct $name(NonZeroUsize);
+        pub struct $name(NonZeroU32);
 
         impl $name {
             /// The first one.
-            pub const FIRST: Self = Self(NonZeroUsize::MIN);
+            pub const FIRST: Self = Self(NonZeroU32::MIN);
 
-            /// Returns the one that is printed as `number`; `None` for 0, which is none.
+            /// Returns the one that is printed as `number`; `None` for 0, which is none, and for more than four billion.
             pub const fn new(number: usize) -> Option<Self> {
-                match NonZeroUsize::new(number) {
-                    Some(number) => Some(Self(number)),
-                    None => None,
+                match NonZeroU32::new(number as u32) {
+                    Some(small) if small.get() as usize == number => Some(Self(small)),
+                    _ => None,
                 }
             }
 
             /// Returns the one of what stands at `index` in the list, from 0.
             pub const fn from_index(index: usize) -> Self {
-                Self(NonZeroUsize::MIN.saturating_add(index))
+                match Self::new(index.saturating_add(1)) {
+                    Some(id) => id,
+                    None => Self(NonZeroU32::MAX),
+                }
             }
 
             /// Returns the one that is printed as `number`.
@@ -45,12 +48,12 @@ macro_rules! numbers {
 
             /// Returns where in the list it stands, from 0.
             pub const fn index(self) -> usize {
-                self.0.get() - 1
+                self.number() - 1
             }
 
             /// Returns the number as printed, from 1.
             pub const fn number(self) -> usize {
-                self.0.get()
+                self.0.get() as usize
             }
         }
 
@@ -122,6 +125,17 @@ mod tests {
 
     #[test]
     fn none_costs_no_room() {
-        assert_eq!(size_of::<Option<ContourId>>(), size_of::<usize>());
+        assert_eq!(size_of::<Option<ContourId>>(), size_of::<u32>());
+    }
+
+    #[test]
+    fn what_is_no_number_of_a_list_is_none() {
+        let most = u32::MAX as usize;
+        assert_eq!(ContourId::new(most).map(ContourId::number), Some(most));
+        assert_eq!(
+            (ContourId::new(most + 1), ContourId::new(usize::MAX)),
+            (None, None)
+        );
+        assert_eq!(ContourId::from_index(most - 1).index(), most - 1);
     }
 }

@@ -329,12 +329,12 @@ impl WordScene<'_> {
         }
         let several = by_purpose.len() > 1;
         let said = by_purpose.iter().map(|(purpose, contours)| {
-            let mut sizes: Vec<Message> = contours.iter().map(|contour| size(contour, true)).collect();
-            sizes.dedup();
-            let size = sizes
-                .pop()
-                .filter(|_| several && sizes.is_empty() && *purpose != Purpose::Thread);
-            purpose_in_words(*purpose, contours.len(), size)
+            let alike = contours
+                .first()
+                .filter(|_| several && *purpose != Purpose::Thread)
+                .map(|first| size(first, true))
+                .filter(|first| contours.iter().all(|contour| size(contour, true) == *first));
+            purpose_in_words(*purpose, contours.len(), alike)
         });
         let inside: usize = question.cases.iter().map(|case| case.inside.len()).sum();
         let follows = match inside {

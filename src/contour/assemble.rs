@@ -12,7 +12,7 @@ use super::gaps::LooseEnd;
 use super::heal::{fit_arcs, heal};
 use super::join::{Nodes, join};
 use super::overlap::{self, Stretches};
-use crate::cancel::{asking, checkpoint, checkpoint_each};
+use crate::cancel::{asked, asking, checkpoint, checkpoint_each};
 use crate::drawing::Curve;
 use crate::geometry::{Point, Polyline, Segment, Vertex};
 use crate::job::Reading;
@@ -49,7 +49,7 @@ pub(super) fn assemble(
     let mut facts = Facts::default();
     let mut lines = Vec::new();
     let mut pieces = Vec::with_capacity(members.len());
-    for &i in members {
+    for &i in asked(members.iter()) {
         let polyline = &curves[i].polyline;
         if polyline.segment_count() == 0 {
             continue;
@@ -78,7 +78,7 @@ pub(super) fn assemble(
         }
     }
     let mut ends = Vec::with_capacity(2 * pieces.len());
-    for OpenPiece { line, .. } in &pieces {
+    for OpenPiece { line, .. } in asked(pieces.iter()) {
         ends.extend([line.vertices[0].at, line.vertices[line.vertices.len() - 1].at]);
     }
     let nodes = join(&ends, reading.join_mm);
@@ -174,6 +174,7 @@ fn drop_doubles(
     // where two ends lead to the same node.
     let mut shared = vec![(0u32, 0u32); nodes.at.len()];
     for (end, &node) in nodes.of_end.iter().enumerate() {
+        checkpoint_each(end);
         let (count, others) = &mut shared[node as usize];
         *count += 1;
         *others ^= nodes.of_end[end ^ 1];
@@ -183,7 +184,7 @@ fn drop_doubles(
         (2, others) => others == 0,
         _ => true,
     };
-    let mut by_ends: Vec<(u32, u32, usize)> = (0..pieces.len())
+    let mut by_ends: Vec<(u32, u32, usize)> = asked(0..pieces.len())
         .filter(|&i| alive[i])
         .map(|i| {
             let (from, to) = ends_of(nodes, i);
@@ -235,6 +236,7 @@ fn note_joints(pieces: &[OpenPiece<'_>], ends: &[Point], nodes: &Nodes, alive: &
     let mut wide = std::collections::BTreeMap::new();
     let mut widest = (0, 0.0);
     for (node, &spread) in nodes.spread_mm.iter().enumerate() {
+        checkpoint_each(node);
         if spread > JOIN_MM {
             wide.insert(node as u32, Vec::new());
         } else if spread > SAME_POINT_MM {

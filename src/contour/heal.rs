@@ -2,6 +2,7 @@
 
 use super::draft::DraftContour;
 use super::facts::{Crumbs, Facets, Facts};
+use crate::cancel::checkpoint_each;
 use crate::geometry::refit::refit;
 use crate::geometry::{Bounds, Polyline, Segment, Vertex};
 use crate::tolerance::SAME_POINT_MM;
@@ -18,6 +19,7 @@ pub(super) fn heal(line: &mut DraftContour, join_mm: f64) -> Option<Crumbs> {
     // Runs of vertices: start, end, bounds.
     let mut groups: Vec<(usize, usize, Bounds)> = Vec::new();
     for (i, vertex) in vertices.iter().enumerate() {
+        checkpoint_each(i);
         match groups.last_mut() {
             Some((_, end, bounds)) if bounds.with_point(vertex.at).diagonal() <= reach => {
                 *end = i + 1;
@@ -40,6 +42,7 @@ pub(super) fn heal(line: &mut DraftContour, join_mm: f64) -> Option<Crumbs> {
     let mut sources = Vec::new();
     let mut first_crumb = None;
     for (k, &(start, end, bounds)) in groups.iter().enumerate() {
+        checkpoint_each(k);
         let at = if !closed && k == 0 {
             vertices[0].at
         } else if !closed && k == last {

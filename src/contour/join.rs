@@ -7,7 +7,7 @@
 
 use rayon::prelude::*;
 
-use crate::cancel::{asking, checkpoint, checkpoint_each};
+use crate::cancel::{asked, asking, checkpoint, checkpoint_each};
 use crate::geometry::{Bounds, Point};
 use crate::tolerance::SAME_POINT_MM;
 
@@ -59,7 +59,7 @@ pub(super) fn join(ends: &[Point], join_mm: f64) -> Nodes {
     let mut sets = Sets::new(spots.len());
     for_neighbours(&order, &spots, reach, |i, j| sets.unite(i, j));
 
-    let mut members: Vec<(u32, u32)> = (0..spots.len())
+    let mut members: Vec<(u32, u32)> = asked(0..spots.len())
         .map(|i| (sets.find(i) as u32, i as u32))
         .collect();
     // Already in order of spots, so a stable sort by root keeps each cluster's spots in column order.
@@ -136,6 +136,7 @@ impl SharedEnd {
 fn for_neighbours(order: &[Placed], spots: &[SharedEnd], reach: f64, mut visit: impl FnMut(usize, usize)) {
     let mut next_column = 0;
     for (i, spot) in spots.iter().enumerate() {
+        checkpoint_each(i);
         let (column, at) = (spot.column(order), spot.at(order));
         while spots.get(next_column).is_some_and(|other| {
             let next = other.column(order);

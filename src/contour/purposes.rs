@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::PurposeFrom;
-use crate::cancel::checkpoint_each;
+use crate::cancel::{asked, checkpoint_each};
 use crate::drawing::{Curve, Drawing};
 use crate::geometry::{Point, Polyline};
 use crate::job::{Purpose, Purposes};
@@ -105,9 +105,7 @@ impl<'a> PurposeRules<'a> {
                 .find(|(key, _)| same_name(key, name))
                 .map(|(_, &purpose)| purpose)
         };
-        let layers = drawing
-            .layers
-            .iter()
+        let layers = asked(drawing.layers.iter())
             .map(|layer| {
                 let cut = uses.cut_layers.is_empty()
                     || uses.cut_layers.iter().any(|name| same_name(name, &layer.name));

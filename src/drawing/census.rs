@@ -1,6 +1,7 @@
 //! How much a document draws once its blocks are expanded, counted before anything is expanded.
 
 use super::Error;
+use crate::cancel::checkpoint_each;
 use crate::dxf::Document;
 use crate::dxf::document::{BlockIndex, Entity, Shape};
 
@@ -37,7 +38,11 @@ pub(super) fn most_fitted(document: &Document) -> u64 {
         .entities
         .iter()
         .chain(in_blocks)
-        .map(|entity| weight(&entity.shape))
+        .enumerate()
+        .map(|(i, entity)| {
+            checkpoint_each(i);
+            weight(&entity.shape)
+        })
         .sum();
     MOST_FITTED + FITTED_A_WEIGHT * own
 }

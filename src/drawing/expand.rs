@@ -13,7 +13,7 @@ use super::place::Placement;
 use super::walk::DrawingWalk;
 use crate::cancel::checkpoint;
 use crate::dxf::Document;
-use crate::dxf::document::Entity;
+use crate::dxf::document::{Entity, Shape};
 
 /// How many entities of model space one core walks through at a time, and how many such chunks before what they draw is
 /// put together.
@@ -31,7 +31,7 @@ pub(super) fn expand(
     let (styles, linetypes) = Styles::new(document);
     let most_fitted = census::most_fitted(document);
     let fitted = AtomicU64::new(0);
-    let walk = |entities: &[Entity]| {
+    let walk = |entities: &[Entity], fit_mm: Option<f64>| {
         let walk = DrawingWalk {
             blocks: &document.blocks,
             block_index: &blocks,
@@ -45,11 +45,11 @@ pub(super) fn expand(
         };
         walk.through(entities, Placement::scaled(factor_to_mm))
     };
-    let in_parts = || {
+    let in_parts = |fit_mm: Option<f64>| {
         let mut expanded = Expanded::default();
         expanded.curves.reserve(document.entities.len());
         for entities in document.entities.chunks(CHUNK * CHUNKS_AT_ONCE) {
-            let parts = entities.par_chunks(CHUNK).map(walk);
+            let parts = entities.par_chunks(CHUNK).map(|entities| walk(entities, fit_mm));
             for part in parts.collect::<Result<Vec<Expanded>, Error>>()? {
                 checkpoint();
                 expanded.append(part);
@@ -57,15 +57,37 @@ pub(super) fn expand(
         }
         Ok(expanded)
     };
-    let mut expanded = in_parts().or_else(|error| {
-        if document.entities.len() <= CHUNK {
-            return Err(error);
-        }
-        // The first entity to blame, whichever core came upon one first.
-        fitted.store(0, Ordering::Relaxed);
-        walk(&document.entities)
-    })?;
+    let whole = |fit_mm: Option<f64>| {
+        in_parts(fit_mm).or_else(|error| {
+            if document.entities.len() <= CHUNK {
+                return Err(error);
+            }
+            // The first entity to blame, whichever core came upon one first.
+            fitted.store(0, Ordering::Relaxed);
+            walk(&document.entities, fit_mm)
+        })
+    };
+    // Fitting is what takes long: a bad entity anywhere is told before.
+    if asks_for_arcs(document) {
+        whole(None)?;
+    }
+    let mut expanded = whole(Some(fit_mm))?;
     let levels = std::mem::take(&mut expanded.levels);
     expanded.facts.extend(levels.into_facts(&expanded.curves));
     Ok((expanded, linetypes))
+}
+
+/// Whether arcs may have to be fitted to something in the file.
+fn asks_for_arcs(document: &Document) -> bool {
+    let in_blocks = document.blocks.iter().flat_map(|block| &block.entities);
+    let mut all = document.entities.iter().chain(in_blocks);
+    all.any(|entity| {
+        let [x, y, _] = entity.extrusion;
+        let by_itself = match &entity.shape {
+            Shape::Spline(_) | Shape::Ellipse(_) => true,
+            Shape::Insert(insert) => insert.scale[0].abs() != insert.scale[1].abs(),
+            _ => false,
+        };
+        by_itself || x != 0.0 || y != 0.0
+    })
 }

@@ -24,11 +24,12 @@ impl Strokes {
     }
 }
 
-/// Returns the lines that `entity` draws where `placement` puts it; `None` when it draws none.
+/// Returns the lines that `entity` draws where `placement` puts it; `None` when it draws none. Without `fit_mm` what would have to be
+/// fitted is only judged: of it the lines hold no more than some points.
 pub(super) fn strokes(
     entity: &Entity,
     placement: &Placement,
-    fit_mm: f64,
+    fit_mm: Option<f64>,
 ) -> Result<Option<Strokes>, NotDrawn> {
     let object = || placement.of_object(entity.extrusion);
     let one = |first| {
@@ -116,7 +117,7 @@ fn arc(
     radius: f64,
     start_deg: f64,
     sweep_deg: f64,
-    fit_mm: f64,
+    fit_mm: Option<f64>,
 ) -> Result<Stroke, NotDrawn> {
     let plane = object.plane(center[2]);
     // Two half turns, and the end.
@@ -155,7 +156,7 @@ fn elliptic(
     mut trace: LineBuilder,
     arc: &EllipticArc,
     full: bool,
-    fit_mm: f64,
+    fit_mm: Option<f64>,
 ) -> Result<Stroke, TooManyArcs> {
     use crate::geometry::biarc::ParametricCurve as _;
     trace.elliptic(arc, fit_mm)?;
@@ -171,7 +172,7 @@ fn ellipse(
     placement: &Placement,
     normal: [f64; 3],
     shape: &Ellipse,
-    fit_mm: f64,
+    fit_mm: Option<f64>,
 ) -> Result<Stroke, TooManyArcs> {
     let normal = unit(if normal == [0.0; 3] {
         [0.0, 0.0, 1.0]
@@ -195,11 +196,11 @@ fn ellipse(
     elliptic(trace, &arc, sweep_rad == TAU, fit_mm)
 }
 
-fn light(object: &Placement, line: &LwPolyline, fit_mm: f64) -> Result<Stroke, NotDrawn> {
+fn light(object: &Placement, line: &LwPolyline, fit_mm: Option<f64>) -> Result<Stroke, NotDrawn> {
     bulged(object, &line.vertices, line.elevation, line.closed, fit_mm)
 }
 
-fn heavy(object: &Placement, line: &HeavyPolyline, fit_mm: f64) -> Result<Stroke, NotDrawn> {
+fn heavy(object: &Placement, line: &HeavyPolyline, fit_mm: Option<f64>) -> Result<Stroke, NotDrawn> {
     let vertices: Vec<[f64; 3]> = drawn(line).map(|v| [v.at[0], v.at[1], v.bulge]).collect();
     bulged(
         object,
@@ -226,7 +227,7 @@ fn bulged(
     vertices: &[[f64; 3]],
     elevation: f64,
     closed: bool,
-    fit_mm: f64,
+    fit_mm: Option<f64>,
 ) -> Result<Stroke, NotDrawn> {
     let plane = object.plane(elevation);
     let mut trace = LineBuilder::with_room_for(vertices.len());

@@ -3,7 +3,9 @@
 use super::place::Placement;
 use super::stroke::{BadSpline, Ending, NotDrawn, Stroke};
 use super::trace::LineBuilder;
+use crate::cancel::{asked, checkpoint};
 use crate::dxf::document::Spline;
+use crate::geometry::Point;
 use crate::geometry::bezier::{Bezier, BezierChain, HIGHEST_DEGREE};
 use crate::geometry::biarc::{ParametricCurve as _, fit};
 use crate::geometry::spline::{Ends, bezier_pieces, through_points};
@@ -22,7 +24,7 @@ pub(super) fn is_guessed(shape: &Spline) -> bool {
 }
 
 /// Returns the line that a SPLINE draws.
-pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Result<Stroke, NotDrawn> {
+pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: Option<f64>) -> Result<Stroke, NotDrawn> {
     let mut trace = LineBuilder::default();
     let pieces = if is_guessed(shape) {
         guessed(shape)?
@@ -40,7 +42,10 @@ pub(super) fn stroke(placement: &Placement, shape: &Spline, fit_mm: f64) -> Resu
             Bezier::new(placed.collect())
         })
         .collect();
-    lay(trace, &placed, fit_mm)
+    match fit_mm {
+        Some(fit_mm) => lay(trace, &placed, fit_mm),
+        None => Ok(judged(trace, &placed)?),
+    }
 }
 
 /// Bézier pieces of a spline with control points, in homogeneous coordinates.
@@ -127,8 +132,7 @@ fn guessed(shape: &Spline) -> Result<Vec<Vec<[f64; 4]>>, BadSpline> {
         }
     };
     let plain = |[x, y, z]: [f64; 3]| [x, y, z, 1.0];
-    Ok(through_points(&points, ends)
-        .into_iter()
+    Ok(asked(through_points(&points, ends).into_iter())
         .map(|piece| piece.map(plain).to_vec())
         .collect())
 }
@@ -143,10 +147,8 @@ fn lay(mut trace: LineBuilder, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke,
         .flat_map(Bezier::evened)
         .flat_map(|piece| parted_at_cusps(&piece))
     {
-        let gap = last.distance(piece.start());
-        if gap > SAME_POINT_MM + ROUNDING * last.x.abs().max(last.y.abs()) {
-            return Err(BadSpline(message!("it is torn: {} lie between two of its pieces", mm(gap))).into());
-        }
+        checkpoint();
+        not_torn(last, &piece)?;
         if piece.polygon_length() <= SAME_POINT_MM {
             continue;
         }
@@ -170,6 +172,34 @@ fn lay(mut trace: LineBuilder, pieces: &[Bezier], fit_mm: f64) -> Result<Stroke,
         }
     }
     lay_smooth(&mut trace, &mut smooth, fit_mm)?;
+    Ok(Stroke {
+        trace,
+        ending: Ending::At(last),
+    })
+}
+
+/// Refuses a piece that does not begin where the one before ended.
+fn not_torn(last: Point, piece: &Bezier) -> Result<(), BadSpline> {
+    let gap = last.distance(piece.start());
+    if gap > SAME_POINT_MM + ROUNDING * last.x.abs().max(last.y.abs()) {
+        return Err(BadSpline(message!(
+            "it is torn: {} lie between two of its pieces",
+            mm(gap)
+        )));
+    }
+    Ok(())
+}
+
+/// As [`lay`], without arcs: a line through the ends of the pieces.
+fn judged(mut trace: LineBuilder, pieces: &[Bezier]) -> Result<Stroke, BadSpline> {
+    let mut last = pieces.first().map(Bezier::start).unwrap_or_default();
+    for piece in pieces {
+        not_torn(last, piece)?;
+        if piece.polygon_length() > SAME_POINT_MM {
+            trace.unfitted(piece.start());
+            last = piece.end();
+        }
+    }
     Ok(Stroke {
         trace,
         ending: Ending::At(last),

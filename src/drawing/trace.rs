@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::place::Plane;
-use crate::cancel::checkpoint_each;
+use crate::cancel::{asked, checkpoint_each};
 use crate::geometry::biarc::{ArcFit, TooManyArcs, fit};
 use crate::geometry::{EllipticArc, Point, Polyline, Segment, Vector, Vertex};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM};
@@ -99,7 +99,7 @@ impl LineBuilder {
         &mut self,
         plane: &Plane,
         segment: Segment,
-        fit_mm: f64,
+        fit_mm: Option<f64>,
     ) -> Result<(), TooManyArcs> {
         if plane.tilt.length() > 0.0 {
             for p in [
@@ -139,8 +139,8 @@ impl LineBuilder {
         Ok(())
     }
 
-    /// Adds an elliptic arc: exact when it is circular, else fitted; nothing when it has no width.
-    pub(super) fn elliptic(&mut self, arc: &EllipticArc, fit_mm: f64) -> Result<(), TooManyArcs> {
+    /// Adds an elliptic arc: exact when it is circular, else fitted, or its quarters' ends without `fit_mm`; nothing when it has no width.
+    pub(super) fn elliptic(&mut self, arc: &EllipticArc, fit_mm: Option<f64>) -> Result<(), TooManyArcs> {
         use crate::geometry::biarc::ParametricCurve as _;
         let (major, minor) = arc.half_axes();
         if minor <= SAME_POINT_MM {
@@ -157,8 +157,12 @@ impl LineBuilder {
                 self.corner(arc.point(arc.start_rad + step * i as f64), bulge);
             }
             self.length_mm += radius * arc.sweep_rad.abs();
-        } else {
+        } else if let Some(fit_mm) = fit_mm {
             self.fitted(fit(arc, arc.start_rad, arc.end_rad(), fit_mm)?, arc.length());
+        } else {
+            for quarter in [0.0, 0.25, 0.5, 0.75] {
+                self.unfitted(arc.point(arc.start_rad + quarter * arc.sweep_rad));
+            }
         }
         Ok(())
     }
@@ -169,6 +173,11 @@ impl LineBuilder {
         self.vertices.extend(fit.vertices.into_iter().take(ends_before));
         self.deviation_mm = self.deviation_mm.max(fit.deviation_mm);
         self.length_mm += length_mm;
+    }
+
+    /// Adds a point of a curve that is only judged.
+    pub(super) fn unfitted(&mut self, at: Point) {
+        self.corner(at, 0.0);
     }
 
     /// Returns the middle of the heights that the line passes, mm.
@@ -233,7 +242,7 @@ impl LineBuilder {
             return;
         };
         let mut kept = 0;
-        for i in 0..n {
+        for i in asked(0..n) {
             let this = self.vertices[i];
             let next = self.vertices.get(i + 1).copied().unwrap_or(first);
             let is_end = i + 1 == n && !closed;

@@ -72,7 +72,8 @@ pub(super) struct DrawingWalk<'a> {
     pub(super) blocks: &'a [Block],
     pub(super) block_index: &'a BlockIndex,
     pub(super) styles: &'a Styles<'a>,
-    pub(super) fit_mm: f64,
+    /// How near arcs keep to what they stand in for; `None` where all is only judged, before anything is fitted.
+    pub(super) fit_mm: Option<f64>,
     /// Fitted arcs so far, of all parts, and how many are accepted.
     pub(super) fitted: &'a AtomicU64,
     pub(super) most_fitted: u64,

@@ -12,7 +12,7 @@
 //! ten times the accuracy costs 2.15 times the arcs.
 
 use super::{Bounds, Point, Segment, Vector, Vertex};
-use crate::cancel::checkpoint;
+use crate::cancel::{asked, checkpoint};
 use crate::tolerance::{FIT_OF_SIZE, SMALL_TURN_RAD};
 
 /// A smooth curve, walked with rising or falling parameter.
@@ -113,7 +113,8 @@ pub fn even_biarc(from: Point, leaving: Vector, to: Point, arriving: Vector) -> 
 /// Rough extent of the curve, mm.
 fn extent(curve: &impl ParametricCurve, from: f64, to: f64) -> f64 {
     let steps = curve.samples(from, to);
-    Bounds::of((0..=steps).map(|i| curve.point(from + (to - from) * i as f64 / steps as f64))).diagonal()
+    let at = |i: usize| curve.point(from + (to - from) * i as f64 / steps as f64);
+    Bounds::of(asked(0..=steps).map(at)).diagonal()
 }
 
 /// The part of a curve that is still to be fitted.

@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 use static_aabb2d_index::{AABB, Control, StaticAABB2DIndex, StaticAABB2DIndexBuilder};
 
 use super::{Bounds, Point, Vector};
-use crate::cancel::{checkpoint, checkpoint_each, uninterrupted};
+use crate::cancel::{asked, checkpoint, checkpoint_each, uninterrupted};
 
 /// What a visit returns as the distance of the best when nothing more is to be looked at.
 pub const STOP_SEARCH: f64 = -1.0;
@@ -25,7 +25,7 @@ impl BoxIndex {
     /// Makes the index of `boxes`, none of which may be empty or hold a NaN.
     pub fn new(boxes: impl ExactSizeIterator<Item = Bounds>) -> Self {
         checkpoint();
-        let boxes: Vec<Bounds> = boxes.collect();
+        let boxes: Vec<Bounds> = asked(boxes).collect();
         checkpoint();
         let order = order::crowded(&boxes).then(|| order::tiled(&boxes));
         let mut builder = StaticAABB2DIndexBuilder::new_with_node_size(boxes.len(), order::LEAF);
@@ -37,7 +37,7 @@ impl BoxIndex {
         drop(boxes);
         let tree = uninterrupted(|| builder.build()).expect("as many boxes were added as announced");
         let sorted = order.map(|order| {
-            let in_order = tree.item_indices().iter().map(|&i| order[i]).collect();
+            let in_order = asked(tree.item_indices().iter()).map(|&i| order[i]).collect();
             (order, in_order)
         });
         Self { tree, sorted }
@@ -272,8 +272,10 @@ impl BoxIndex {
         let stack = &mut stack.0;
         stack.clear();
         stack.push((0.0, root, levels.len() - 1));
+        let mut nodes = 0;
         while let Some((_, node, level)) = stack.pop() {
-            checkpoint();
+            checkpoint_each(nodes);
+            nodes += 1;
             if square_from(center, &boxes[node]) > radius * radius {
                 continue;
             }

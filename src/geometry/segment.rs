@@ -19,6 +19,15 @@ pub struct Segment {
     pub bulge: f64,
 }
 
+/// The circle that an arc is a part of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct ArcCircle {
+    /// Its middle.
+    pub(crate) center: Point,
+    /// Its radius, mm.
+    pub(crate) radius_mm: f64,
+}
+
 impl Segment {
     /// Makes a straight line.
     #[inline]
@@ -70,6 +79,15 @@ impl Segment {
             let half = (self.to - self.from) * 0.5;
             let b = self.bulge;
             self.from + half + half.left() * ((1.0 - b * b) / (2.0 * b))
+        })
+    }
+
+    /// Returns the circle of an arc, or `None` for a line.
+    #[inline]
+    pub(crate) fn circle(self) -> Option<ArcCircle> {
+        self.center().map(|center| ArcCircle {
+            center,
+            radius_mm: self.radius(),
         })
     }
 
@@ -192,17 +210,21 @@ impl Segment {
                 let t = (p - self.from).dot(along);
                 t >= 0.0 && t <= along.dot(along)
             }
-            Some(center) => {
-                let (from, to, out) = (self.from - center, self.to - center, p - center);
-                let sign = self.bulge.signum();
-                // On the right side of both ends of at most a half turn; of more, not beyond both ends.
-                let (after_start, before_end) = (sign * from.cross(out) >= 0.0, sign * out.cross(to) >= 0.0);
-                if self.bulge.abs() <= 1.0 {
-                    after_start && before_end
-                } else {
-                    after_start || before_end
-                }
-            }
+            Some(center) => self.spans_round(center, p),
+        }
+    }
+
+    /// The same for an arc round `center`.
+    #[inline]
+    pub(super) fn spans_round(self, center: Point, p: Point) -> bool {
+        let (from, to, out) = (self.from - center, self.to - center, p - center);
+        let sign = self.bulge.signum();
+        // On the right side of both ends of at most a half turn; of more, not beyond both ends.
+        let (after_start, before_end) = (sign * from.cross(out) >= 0.0, sign * out.cross(to) >= 0.0);
+        if self.bulge.abs() <= 1.0 {
+            after_start && before_end
+        } else {
+            after_start || before_end
         }
     }
 

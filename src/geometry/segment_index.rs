@@ -1,5 +1,7 @@
 use std::sync::OnceLock;
 
+use crate::cancel::asked;
+
 use super::{Bounds, BoxIndex, NearestStack, Point, Polyline, Segment};
 
 /// Segments that can be found by place. The first query builds the index, which costs n log n; a query costs log n and what it finds.
@@ -20,7 +22,7 @@ impl SegmentIndex {
 
     fn boxes(&self) -> Option<&BoxIndex> {
         let build = || {
-            let bounds: Vec<Bounds> = self.segments.iter().map(|s| s.bounds()).collect();
+            let bounds: Vec<Bounds> = asked(self.segments.iter()).map(|s| s.bounds()).collect();
             let finite = bounds.iter().all(|b| b.min.is_finite() && b.max.is_finite());
             finite.then(|| BoxIndex::new(bounds.into_iter()))
         };
@@ -29,7 +31,11 @@ impl SegmentIndex {
 
     /// Makes an index of all segments of `polylines`, numbered through.
     pub fn of<'a>(polylines: impl IntoIterator<Item = &'a Polyline>) -> Self {
-        Self::new(polylines.into_iter().flat_map(Polyline::segments).collect())
+        let polylines: Vec<&Polyline> = polylines.into_iter().collect();
+        let count = polylines.iter().map(|polyline| polyline.segment_count()).sum();
+        let mut segments = Vec::with_capacity(count);
+        segments.extend(polylines.into_iter().flat_map(Polyline::segments));
+        Self::new(segments)
     }
 
     /// Returns the segments, in order of their numbers.

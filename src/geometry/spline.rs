@@ -1,5 +1,7 @@
 //! Splines: from knots and control points to Bézier pieces, and a smooth curve through points.
 
+use crate::cancel::{asked, checkpoint_each};
+
 /// A place or displacement in space.
 pub type Triple = [f64; 3];
 
@@ -18,6 +20,7 @@ pub fn bezier_pieces<const N: usize>(
     (degree..control.len())
         .filter(|&k| knots[k] < knots[k + 1])
         .map(|k| {
+            checkpoint_each(k);
             let (from, to) = (knots[k], knots[k + 1]);
             (0..=degree)
                 .map(|j| {
@@ -64,7 +67,7 @@ pub fn through_points(points: &[Triple], ends: Ends) -> Vec<[Triple; 4]> {
     let next = |i: usize| points[(i + 1) % n];
     let pieces = if looped { n } else { n - 1 };
     let chords: Vec<Triple> = (0..pieces).map(|i| less(next(i), points[i])).collect();
-    let spans: Vec<f64> = chords.iter().map(|&c| norm(c)).collect();
+    let spans: Vec<f64> = asked(chords.iter()).map(|&c| norm(c)).collect();
     let slopes: Vec<Triple> = chords
         .iter()
         .zip(&spans)
@@ -72,7 +75,7 @@ pub fn through_points(points: &[Triple], ends: Ends) -> Vec<[Triple; 4]> {
         .collect();
 
     // One row a point: before·m[i−1] + middle·m[i] + after·m[i+1] = right, m the derivatives.
-    let mut rows: Vec<TridiagonalRow> = (0..n)
+    let mut rows: Vec<TridiagonalRow> = asked(0..n)
         .map(|i| {
             let (back, ahead) = ((i + pieces - 1) % pieces, i % pieces);
             let (h, k) = (spans[back], spans[ahead]);
@@ -91,7 +94,7 @@ pub fn through_points(points: &[Triple], ends: Ends) -> Vec<[Triple; 4]> {
     } else {
         solve_loop(&mut rows)
     };
-    (0..pieces)
+    asked(0..pieces)
         .map(|i| {
             let (from, to, third) = (points[i], next(i), spans[i] / 3.0);
             [
@@ -146,6 +149,7 @@ fn solve(rows: &[TridiagonalRow], right: impl Fn(&TridiagonalRow) -> Triple) -> 
     let mut ratio = vec![0.0; rows.len()];
     let mut value = vec![[0.0; 3]; rows.len()];
     for (i, row) in rows.iter().enumerate() {
+        checkpoint_each(i);
         let (before, r, v) = if i > 0 {
             (row.before, ratio[i - 1], value[i - 1])
         } else {

@@ -1,4 +1,4 @@
-use super::{Point, Segment, Vector};
+use super::{ArcCircle, Point, Segment, Vector};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM};
 
 impl Segment {
@@ -7,16 +7,33 @@ impl Segment {
     /// `SAME_POINT_MM` does not count: a segment on which `p` lies bounds only balls that meet it elsewhere. On an
     /// arc that has `p` on its own circle all is equally near, and the point farthest from `p` is given.
     pub fn tangent_ball(self, p: Point, normal: Vector) -> Option<(f64, Point)> {
+        self.tangent_ball_within(self.circle(), p, normal, f64::INFINITY)
+    }
+
+    /// As [`Self::tangent_ball`], of the segment whose [`Self::circle`] is given, with a radius of at most `most`.
+    #[inline]
+    pub(crate) fn tangent_ball_within(
+        self,
+        circle: Option<ArcCircle>,
+        p: Point,
+        normal: Vector,
+        most: f64,
+    ) -> Option<(f64, Point)> {
         // Balls that grow from `p` are nested. The first point that they meet is a point of tangency, or an end.
-        let tangent = match self.center() {
+        let tangent = match circle {
             None => self.tangent_to_line(p, normal),
-            Some(center) => self.tangent_to_arc(center, p, normal),
+            Some(circle) => match self.tangent_to_arc(circle, p, normal, most) {
+                ArcBall::Touches(radius, touch) => Some((radius, touch)),
+                ArcBall::TooLarge => return None,
+                ArcBall::Misses => None,
+            },
         };
-        tangent.or_else(|| {
+        let tangent = tangent.or_else(|| {
             let ends = [self.from, self.to].into_iter();
             let balls = ends.filter_map(|q| Some((ball_through(p, normal, q)?, q)));
             balls.min_by(|a, b| a.0.total_cmp(&b.0))
-        })
+        });
+        tangent.filter(|&(radius, _)| radius <= most)
     }
 
     fn tangent_to_line(self, p: Point, normal: Vector) -> Option<(f64, Point)> {
@@ -34,15 +51,20 @@ impl Segment {
         met.then(|| (radius, self.from + along * place))
     }
 
-    fn tangent_to_arc(self, center: Point, p: Point, normal: Vector) -> Option<(f64, Point)> {
-        let radius_mm = self.radius();
+    #[inline]
+    fn tangent_to_arc(self, circle: ArcCircle, p: Point, normal: Vector, most: f64) -> ArcBall {
+        let ArcCircle { center, radius_mm } = circle;
         let out = p - center;
         let (square, ahead) = (out.dot(out), out.dot(normal));
         let off = square - radius_mm * radius_mm;
         let slack = ROUNDING.sqrt() * radius_mm;
         if off.abs() <= ROUNDING.sqrt() * square && ahead.abs() >= radius_mm - slack {
             // Square to its own circle: inwards all of it is equally near, outwards none is met, where both terms below are rounding.
-            return (ahead < 0.0).then(|| (radius_mm, self.farthest_round(center, p)));
+            return if ahead < 0.0 {
+                ArcBall::Touches(radius_mm, self.farthest_round(center, p))
+            } else {
+                ArcBall::Misses
+            };
         }
         let ball = if off > 0.0 {
             off / (2.0 * (radius_mm - ahead))
@@ -50,18 +72,24 @@ impl Segment {
             -off / (2.0 * (radius_mm + ahead))
         };
         if !(ball > SAME_POINT_MM && ball.is_finite()) {
-            return None;
+            return ArcBall::Misses;
         }
-        let towards = (p + normal * ball - center).normalized()?;
+        // The whole circle bounds no larger a ball than a part of it.
+        if ball > most {
+            return ArcBall::TooLarge;
+        }
         // Outside the circle or inside, the ball is met in the direction of its centre.
-        let touch = center + towards * radius_mm;
-        self.spans(touch).then_some((ball, touch))
+        let towards = (p + normal * ball - center).normalized();
+        match towards.map(|towards| center + towards * radius_mm) {
+            Some(touch) if self.spans_round(center, touch) => ArcBall::Touches(ball, touch),
+            _ => ArcBall::Misses,
+        }
     }
 
     /// Computes the point of an arc round `center` that is farthest from `p` on the same circle.
     fn farthest_round(self, center: Point, p: Point) -> Point {
         let opposite = center + (center - p);
-        if self.spans(opposite) {
+        if self.spans_round(center, opposite) {
             opposite
         } else if p.distance(self.from) >= p.distance(self.to) {
             self.from
@@ -69,6 +97,16 @@ impl Segment {
             self.to
         }
     }
+}
+
+/// What an arc is to the balls that grow from a point.
+enum ArcBall {
+    /// It bounds one of this radius, here.
+    Touches(f64, Point),
+    /// It bounds none that is small enough.
+    TooLarge,
+    /// Not between its ends.
+    Misses,
 }
 
 /// Radius of the ball that touches `p` along `normal` and passes through `q`; `None` when `q` is not ahead.
@@ -98,6 +136,12 @@ mod tests {
             let tried = (0..=20_000)
                 .filter_map(|i| ball_through(p, normal, segment.at(f64::from(i) / 20_000.0)))
                 .fold(f64::INFINITY, f64::min);
+            // No larger than is asked for, else none; with equality, as a bound that the ball itself gave.
+            let whole = segment.tangent_ball(p, normal);
+            for most in [0.5, 3.0, whole.map_or(10.0, |(radius, _)| radius)] {
+                let within = segment.tangent_ball_within(segment.circle(), p, normal, most);
+                prop_assert_eq!(within, whole.filter(|&(radius, _)| radius <= most));
+            }
             // Nearer than this, what lies between two tried points tells.
             let near = segment.distance(p) < 0.02;
             match segment.tangent_ball(p, normal) {

@@ -387,7 +387,9 @@ fn written(loops: Vec<Polyline>, origin: Vector) -> Vec<Polyline> {
         let vertices: Vec<Vertex> = path.vertices.iter().map(vertex).collect();
         let n = vertices.len();
         let long = |&i: &usize| vertices[i].at.distance(vertices[(i + 1) % n].at) > CRUMB_MM;
-        let kept: Vec<Vertex> = (0..n).filter(long).map(|i| vertices[i]).collect();
+        // Paths are kept until the end: no more room than they need.
+        let mut kept = Vec::with_capacity((0..n).filter(long).count());
+        kept.extend((0..n).filter(long).map(|i| vertices[i]));
         Polyline {
             vertices: if kept.len() < 2 { vertices } else { kept },
             closed: true,

@@ -52,11 +52,9 @@ impl Before {
     /// The pass before `skim`, along `loops`; both paths together deviate from their offsets by no more than `verified_mm`.
     pub(super) fn new(before: &Pass, loops: &[Polyline], skim: &Pass, verified_mm: f64) -> Self {
         let meant_mm = before.stock_mm - skim.stock_mm;
-        let corners = loops
-            .iter()
-            .flat_map(inside_corners)
-            .map(|p| Segment::line(p, p))
-            .collect();
+        let corners = loops.iter().flat_map(inside_corners);
+        let mut corners: Vec<Segment> = corners.map(|p| Segment::line(p, p)).collect();
+        corners.shrink_to_fit();
         Self {
             path: SegmentIndex::of(loops),
             corners: SegmentIndex::new(corners),

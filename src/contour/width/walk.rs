@@ -11,7 +11,7 @@ use super::Width;
 use super::regions::Neighbors;
 use super::walls::{FACING_RAD, Facing, NarrowRun, Walls};
 use crate::geometry::{Bounds, NearestStack, Point, Segment, Vector, ball_through};
-use crate::tolerance::{NEAR_BALL, SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
+use crate::tolerance::{EQUAL_BALLS, NEAR_BALL, SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
 
 /// Arcs, the outside of corners and runs of short segments are looked from every so many radians.
 const TURN_STEP_RAD: f64 = 20.0 * PI / 180.0;
@@ -63,6 +63,8 @@ pub(super) struct WidthWalk<'a> {
     /// Narrow places seen on the walk; `seen_last` belongs to the last of them.
     places: Vec<NarrowRun>,
     seen_last: Option<NarrowMark>,
+    /// The last two walls whose nearest points were asked for, and these, whether they face each other or not.
+    closest: Option<Facing>,
     /// Where the last ball touched.
     touched: Option<Point>,
     /// Length walked.
@@ -94,6 +96,7 @@ impl<'a> WidthWalk<'a> {
             narrowest: None,
             places: neighbors.places,
             seen_last: None,
+            closest: None,
             touched: None,
             walked: 0.0,
             since: Advance::ENDLESS,
@@ -171,8 +174,11 @@ impl<'a> WidthWalk<'a> {
         } else {
             self.look_from(i, s, 1.0)
         };
-        // From the inside of an arc that its own circle bounds at both ends, all balls are one.
-        let one_ball = s.is_arc() && first.wall == Some(own) && last.wall == Some(own);
+        // From the inside of an arc whose own circle is the ball at both ends, all balls are one.
+        let one_ball = self.walls.circles[own].is_some_and(|circle| {
+            let all = (1.0 - EQUAL_BALLS) * circle.radius_mm;
+            self.side * s.bulge > 0.0 && first.radius.min(last.radius) >= all
+        });
         if !one_ball {
             let steps = (s.sweep().abs() / TURN_STEP_RAD).ceil().max(1.0);
             // A straight wall may have the same one before it at both ends, and something else between.
@@ -347,7 +353,19 @@ impl<'a> WidthWalk<'a> {
             self.walls.segments[facing.own],
             self.walls.segments[facing.opposite],
         );
-        let (width_mm, from, to) = own.closest(opposite);
+        let (width_mm, from, to) = match self.closest {
+            Some(known) if (known.own, known.opposite) == (facing.own, facing.opposite) => {
+                (known.width_mm, known.from, known.to)
+            }
+            _ => own.closest(opposite),
+        };
+        let closest = Facing {
+            width_mm,
+            from,
+            to,
+            ..*facing
+        };
+        self.closest = Some(closest);
         if width_mm >= facing.width_mm || (to - from).dot(normal) < FACING_RAD.cos() * width_mm {
             return false;
         }
@@ -356,12 +374,7 @@ impl<'a> WidthWalk<'a> {
         if width_mm <= SAME_POINT_MM || !self.walls.clear(from, to, clear, self.stack) {
             return false;
         }
-        *facing = Facing {
-            width_mm,
-            from,
-            to,
-            ..*facing
-        };
+        *facing = closest;
         true
     }
 

@@ -1,5 +1,5 @@
 use super::super::{Contour, Role};
-use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
+use crate::geometry::{ArcCircle, Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
 use crate::id::ContourId;
 use crate::tolerance::{EQUAL_BALLS, NEAR_BALL, SAME_POINT_MM};
 
@@ -9,6 +9,8 @@ pub(super) const FACING_RAD: f64 = 30.0 * std::f64::consts::PI / 180.0;
 /// All segments that bound material.
 pub(super) struct Walls {
     pub segments: Vec<Segment>,
+    /// Of each segment that is an arc, its circle.
+    pub circles: Vec<Option<ArcCircle>>,
     pub owners: Vec<Owner>,
     /// Of each contour, by its place in the list: where its segments begin, and how many they are.
     pub runs: Vec<(usize, usize)>,
@@ -92,6 +94,7 @@ impl Walls {
             runs.push((start, segments.len() - start));
         }
         Self {
+            circles: segments.iter().map(|s| s.circle()).collect(),
             index: BoxIndex::new(segments.iter().map(|s| s.bounds())),
             segments,
             owners,
@@ -115,12 +118,10 @@ impl Walls {
         let (mut first, mut facing): (Option<Ball>, Option<Ball>) = (None, None);
         self.index.into_tangent_ball(p, normal, radius, stack, |wall| {
             *tried += 1;
-            let Some((radius, touch)) = self.segments[wall].tangent_ball(p, normal) else {
+            let ball = self.segments[wall].tangent_ball_within(self.circles[wall], p, normal, limit);
+            let Some((radius, touch)) = ball else {
                 return limit;
             };
-            if radius > limit {
-                return limit;
-            }
             let ball = Ball {
                 wall,
                 touch,

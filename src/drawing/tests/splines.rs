@@ -104,6 +104,35 @@ fn a_closed_spline_of_fit_points_closes() {
     }
 }
 
+/// What needs more arcs than are accepted is known only when it is fitted, what has bad knots or lies too far away before.
+#[test]
+fn a_bad_curve_is_told_before_any_is_fitted() {
+    let n = 40_000;
+    let zigzag: Vec<[f64; 3]> = (0..n).map(|i| [f64::from(i), f64::from(i % 2), 0.0]).collect();
+    let knots: Vec<f64> = (0..n + 4).map(f64::from).collect();
+    let wild = || entity(Shape::Spline(Box::new(spline(3, &knots, &zigzag))));
+    let after = |bad: Shape| {
+        let mut entities = vec![wild(), entity(bad), entity(Shape::Spline(Box::default()))];
+        for (i, entity) in entities.iter_mut().enumerate() {
+            entity.line = 10 * i;
+        }
+        draw(&document(entities, vec![])).expect_err("the second and third cannot be drawn")
+    };
+    let refused = draw(&document(vec![wild()], vec![])).expect_err("too many arcs");
+    assert!(matches!(refused, Error::Unfittable { line: 7, .. }), "{refused}");
+    let bad = after(Shape::Spline(Box::new(spline(3, &[], &zigzag[..4]))));
+    assert!(matches!(bad, Error::BadSpline { line: 10, .. }), "{bad}");
+    let far = Ellipse {
+        center: [1e14, 0.0, 0.0],
+        major: [2.0, 0.0, 0.0],
+        ratio: 0.5,
+        start_rad: 0.0,
+        end_rad: TAU,
+    };
+    let far = after(Shape::Ellipse(Box::new(far)));
+    assert!(matches!(far, Error::TooFar { line: 10, .. }), "{far}");
+}
+
 #[test]
 fn a_spline_that_makes_no_sense_stops_with_its_line() {
     let corners = [[0.0, 0.0, 0.0], [3.0, 4.0, 0.0], [3.0, 0.0, 0.0], [5.0, 0.0, 0.0]];

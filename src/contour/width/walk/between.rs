@@ -61,8 +61,9 @@ impl WidthWalk<'_> {
     /// Finds where the view changes from the wall of `a` to that of `b`, were there no third, and the radius of the ball
     /// there; `None` when it does so at `a` or `b` itself.
     fn change(&self, s: Segment, a: Look, b: Look) -> Option<(f64, f64)> {
+        let turns = s.center().map(|center| (center, s.sweep()));
         let both = |at: f64| {
-            let place = self.place(s, at);
+            let place = self.place_of(s, turns, at);
             (self.radius_before(place, a), self.radius_before(place, b))
         };
         let same = |(x, y): (f64, f64)| (x - y).abs() <= NEAR_BALL * x.min(y);
@@ -101,16 +102,22 @@ impl WidthWalk<'_> {
     /// Computes the radius of the ball between a place, its normal given, and the wall of `view`, were there no other walls.
     fn radius_before(&self, (p, normal): (Point, Vector), view: Look) -> f64 {
         let Some(wall) = view.wall else { return view.radius };
-        let ball = self.walls.segments[wall].tangent_ball(p, normal);
+        let circle = self.walls.circles[wall];
+        let ball = self.walls.segments[wall].tangent_ball_within(circle, p, normal, f64::INFINITY);
         ball.map_or(f64::INFINITY, |(radius, _)| radius)
     }
 
     /// Returns a point of `s` and its normal into the side looked at.
     pub(super) fn place(&self, s: Segment, at: f64) -> (Point, Vector) {
-        match s.center() {
+        self.place_of(s, s.center().map(|center| (center, s.sweep())), at)
+    }
+
+    /// The same, of an arc whose centre and sweep are given.
+    fn place_of(&self, s: Segment, turns: Option<(Point, f64)>, at: f64) -> (Point, Vector) {
+        match turns {
             None => (s.at(at), s.direction(0.5).left() * self.side),
-            Some(center) => {
-                let out = (s.from - center).turned(s.sweep() * at);
+            Some((center, sweep)) => {
+                let out = (s.from - center).turned(sweep * at);
                 (center + out, out * (-self.side * s.bulge.signum() / out.length()))
             }
         }

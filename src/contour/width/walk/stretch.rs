@@ -61,12 +61,15 @@ impl WidthWalk<'_> {
     /// Finds the stretch that the place lies on, or whose end it lies behind: in the round end of a slot.
     fn first_piece(&self, facing: Facing) -> Option<FacingPiece> {
         const STEPS: [isize; 3] = [0, -1, 1];
-        let pairs = STEPS.iter().flat_map(|&a| STEPS.map(|b| (a, b)));
-        pairs
-            .filter_map(|(a, b)| {
-                let own = self.walls.along(facing.own, a);
-                self.piece(own, self.walls.along(facing.opposite, b), facing.width_mm)
-            })
+        let around = |wall: usize| {
+            let walls = STEPS.map(|step| self.walls.along(wall, step));
+            // Of two walls each is the one before and the one after the other.
+            let distinct = if walls[1] == walls[2] { 2 } else { 3 };
+            walls.into_iter().take(distinct)
+        };
+        around(facing.own)
+            .flat_map(|own| around(facing.opposite).map(move |opposite| (own, opposite)))
+            .filter_map(|(own, opposite)| self.piece(own, opposite, facing.width_mm))
             .find(|piece| {
                 let s = self.walls.segments[piece.own];
                 s.part(piece.from, piece.to).distance(facing.from) <= facing.width_mm
@@ -114,7 +117,13 @@ impl WidthWalk<'_> {
             return None;
         }
         let (s, o) = (self.walls.segments[own], self.walls.segments[opposite]);
-        let (a, b) = (s.share(s.nearest(o.from)), s.share(s.nearest(o.to)));
+        let ends = [s.nearest(o.from), s.nearest(o.to)];
+        let far = |&end: &Point| o.distance(end) > width_mm + 3.0 * SAME_WIDTH_MM;
+        // Most walls have no such part: then the rest need not be known.
+        if ends[0] == ends[1] || ends.iter().any(far) {
+            return None;
+        }
+        let [a, b] = ends.map(|end| s.share(end));
         let (from, to) = (a.min(b), a.max(b));
         let length_mm = (to - from) * s.length();
         let there_mm = o.distance(s.at(0.5 * (from + to)));
