@@ -56,7 +56,7 @@ pub(in crate::report) fn answer(plan: &Plan) -> Answer {
 
 /// Returns the head as a section.
 pub(super) fn head(plan: &Plan) -> Section {
-    let title = message!("{}", plan.inspection.file);
+    let title = message!("plan of {}", plan.inspection.file);
     Section::new("answer", title).with(SectionPart::Pairs(answer(plan).lines))
 }
 
