@@ -12,6 +12,7 @@ mod tests;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::{Serialize, Serializer};
 use thiserror::Error;
 
 use crate::shop::{Book, MinutesHold};
@@ -51,16 +52,17 @@ pub const WELL_TOLD_PERCENT: f64 = 3.0;
 const OUTSIDE: f64 = 0.05;
 
 /// What was learned of one material and wire, on one machine or on all.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "FitRow"))]
 #[non_exhaustive]
 pub struct RateFit {
-    /// Material.
+    /// Name of the material.
     pub material: String,
-    /// Wire diameter, mm.
+    /// Diameter of the wire, mm.
     pub wire_mm: f64,
-    /// Wire kind.
+    /// Kind of the wire.
     pub wire_kind: String,
-    /// The machine that it is for; `None` for those that have none of their own.
+    /// The machine that it is for; null for those that have none of their own.
     pub machine: Option<String>,
     /// Whether jobs of other machines speak in it too.
     pub is_pooled: bool,
@@ -70,7 +72,7 @@ pub struct RateFit {
     pub jobs: usize,
     /// Jobs of the log that lie so far off that they had no weight, by line.
     pub wild_lines: Vec<usize>,
-    /// Area rates against the book's; the band is that of a job which the fit has not seen.
+    /// What the area rates of the book are to be multiplied by; the band is that of a job which the fit has not seen.
     pub rate_factor: Band,
     /// How far the rate factor may be off with 95 %, percent of it (Student's t).
     pub rate_told_within_percent: f64,
@@ -82,9 +84,14 @@ pub struct RateFit {
     pub error_before_percent: f64,
     /// Median error on jobs that the fit had not seen (leave-one-out), percent.
     pub error_after_percent: f64,
-    /// Measured Ra against the book's, and how many measured it.
+    // The next two with how many jobs they are of, which is not written.
+    /// Measured Ra over expected Ra; null where none was measured.
+    #[serde(serialize_with = "without_count")]
+    #[cfg_attr(test, schemars(with = "Option<Band>"))]
     pub ra_ratio: Option<(Band, usize)>,
-    /// Median of the offset corrections, µm, and how many were logged.
+    /// Median of the offset corrections of the log, µm; null where it has none.
+    #[serde(serialize_with = "without_count")]
+    #[cfg_attr(test, schemars(with = "Option<Band>"))]
     pub offset_correction_um: Option<(Band, usize)>,
 }
 
@@ -113,18 +120,21 @@ pub struct JobOutcome {
 }
 
 /// A material and wire that the log cannot support a fit for.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "RefusedRow"))]
 #[non_exhaustive]
 pub struct NoFit {
-    /// Material.
+    /// Name of the material.
     pub material: String,
-    /// Wire diameter, mm.
+    /// Diameter of the wire, mm.
     pub wire_mm: f64,
-    /// Wire kind.
+    /// Kind of the wire.
     pub wire_kind: String,
-    /// Jobs there are.
+    /// How many jobs there are.
     pub jobs: usize,
-    /// Why not.
+    /// Why they are not enough, one sentence.
+    #[serde(serialize_with = "as_text")]
+    #[cfg_attr(test, schemars(with = "String"))]
     pub reason: NoFitReason,
 }
 
@@ -550,6 +560,15 @@ fn middle(mut values: Vec<f64>) -> Option<(Band, usize)> {
         },
         n,
     ))
+}
+
+#[expect(clippy::ref_option, reason = "the shape serde asks for")]
+fn without_count<S: Serializer>(counted: &Option<(Band, usize)>, to: S) -> Result<S::Ok, S::Error> {
+    counted.map(|(value, _)| value).serialize(to)
+}
+
+fn as_text<S: Serializer>(reason: &NoFitReason, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(reason)
 }
 
 impl JobOutcome {

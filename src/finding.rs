@@ -33,14 +33,15 @@ pub struct Quantity {
 
 /// One flaw or remark, with its place.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "FindingRow"))]
 #[non_exhaustive]
 pub struct Finding {
-    /// Kebab-case, states the flaw; unique to its check.
+    /// What is wrong, in kebab-case, as `explain` takes it; unique to its check.
     pub name: &'static str,
     /// How bad it is.
     pub severity: Severity,
-    /// Where on the drawing, in mm.
-    #[serde(rename = "at_mm", serialize_with = "pair")]
+    /// Where on the drawing, mm; null where it has no place.
+    #[serde(rename = "at_mm")]
     pub at: Option<Point>,
     /// Layer of the curve concerned.
     pub layer: Option<String>,
@@ -58,11 +59,6 @@ pub struct Finding {
     pub message: Message,
     /// What to do about it.
     pub remedy: Message,
-}
-
-#[expect(clippy::ref_option, reason = "the shape serde asks for")]
-fn pair<S: serde::Serializer>(at: &Option<Point>, serializer: S) -> Result<S::Ok, S::Error> {
-    at.map(|p| [p.x, p.y]).serialize(serializer)
 }
 
 impl Quantity {

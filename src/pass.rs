@@ -36,7 +36,7 @@ pub enum PassKind {
 }
 
 /// One pass of a job.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Pass {
     /// Number, from 1.

@@ -10,6 +10,8 @@ mod name_words;
 mod scene;
 mod sides;
 
+use serde::Serialize;
+
 use self::scene::Scene;
 use crate::contour::{Contours, SideFrom};
 use crate::drawing::Drawing;
@@ -20,7 +22,8 @@ use crate::shop::Rules;
 pub use frame::FrameSign;
 
 /// What is unclear.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum QuestionKind {
     /// A rectangle around the others: the outline of a plate, or the frame of the sheet.
@@ -98,14 +101,15 @@ pub struct Interpretation {
 }
 
 /// Kept material that is cut away where a wrong reading is taken.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "KeptLossRow"))]
 #[non_exhaustive]
 pub struct KeptLoss {
     /// Length of wall on whose wrong side a kerf is taken, mm.
     pub kerf_along_mm: f64,
     /// Area of what drops though it should stay, mm².
     pub area_mm2: f64,
-    /// Largest depth of that, mm; `None` where it has no closed form.
+    /// Largest depth of that, mm; null where it has no closed form.
     pub depth_mm: Option<f64>,
 }
 

@@ -80,14 +80,16 @@ pub struct Engagement {
 }
 
 /// A place where a skim meets more stock than it is meant to, because the pass before could not follow.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "OverloadRow"))]
 #[non_exhaustive]
 pub struct Overload {
     /// Number of the contour.
     pub contour: ContourId,
     /// The skim, from 2.
     pub pass: PassNo,
-    /// Where on the wall that it leaves.
+    /// Where on the wall that it leaves, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
     /// Stock met there, mm.
     pub met_mm: f64,
@@ -111,45 +113,52 @@ pub struct PathRefusal {
 
 /// A pass of a contour that needs more than one loop: the wire does not pass a neck, and each region needs a
 /// start hole of its own.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "SplitRow"))]
 #[non_exhaustive]
 pub struct Split {
     /// Number of the contour.
     pub contour: ContourId,
-    /// Pass, from 1.
+    /// Number of the pass, from 1.
     pub pass: PassNo,
     /// How many loops there are.
     pub loops: usize,
-    /// The necks between them.
+    /// The necks between them, which the wire does not pass.
     pub necks: Vec<Neck>,
 }
 
 /// A place too narrow for the wire.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "NeckRow"))]
 #[non_exhaustive]
 pub struct Neck {
-    /// Its middle.
+    /// Its middle, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
     /// Its width, mm.
     pub width_mm: f64,
     /// Width that the pass needs, mm: twice the offset.
+    #[serde(rename = "needed_mm")]
     pub required_clearance_mm: f64,
 }
 
 /// A pass of a contour for which there is no room at all.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "VanishedRow"))]
 #[non_exhaustive]
 pub struct Vanished {
     /// Number of the contour.
     pub contour: ContourId,
-    /// Pass, from 1.
+    /// Number of the pass, from 1.
     pub pass: PassNo,
     /// Its roomiest place, and the room there.
+    #[serde(flatten)]
     pub neck: Neck,
 }
 
 /// The wire on its way round one contour reaches into material that another keeps.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "NeighbourHitRow"))]
 #[non_exhaustive]
 pub struct NeighbourHit {
     /// Number of the contour that is cut.
@@ -158,21 +167,24 @@ pub struct NeighbourHit {
     pub pass: PassNo,
     /// Number of the contour that is hit.
     pub neighbour: ContourId,
-    /// Where, on the contour that is hit.
+    /// Where, on the contour that is hit, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
     /// How far the cut reaches across it, mm; the whole reach of the wire when the path crosses it.
     pub overlap_mm: f64,
 }
 
 /// A wall between two contours of which nothing is left.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "WallCutRow"))]
 #[non_exhaustive]
 pub struct WallCut {
     /// Number of the one contour.
     pub contour: ContourId,
     /// Number of the other.
     pub neighbour: ContourId,
-    /// Where.
+    /// Where, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
     /// Thickness of the wall as drawn, mm; 0 where the contours touch or cross.
     pub wall_mm: f64,
@@ -181,12 +193,14 @@ pub struct WallCut {
 }
 
 /// A place that no path of the last pass reaches.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "UnreachedRow"))]
 #[non_exhaustive]
 pub struct Unreached {
     /// Number of the contour.
     pub contour: ContourId,
-    /// Where: the point of the contour that stays farthest from being cut.
+    /// Where: the point of the contour that stays farthest from being cut, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
     /// Area of material left, mm².
     pub area_mm2: f64,
@@ -195,6 +209,7 @@ pub struct Unreached {
     /// What kind of place.
     pub kind: UnreachedKind,
     /// Tolerance asked of the contour, ± mm per wall, where one is.
+    #[serde(skip)]
     pub tolerance_mm: Option<f64>,
 }
 

@@ -1,5 +1,7 @@
 //! The shop's log of finished jobs, one row a job.
 
+use serde::Serialize;
+
 use crate::estimate::Time;
 use crate::shop::{MinutesHold, UnknownMinutes, nearest};
 use crate::units::UM_PER_MM;
@@ -40,11 +42,12 @@ pub struct LogJob {
 }
 
 /// A row or heading of the log that cannot be used.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "UnusableRow"))]
 #[error("log, line {line}: {reason}")]
 #[non_exhaustive]
 pub struct LogFlaw {
-    /// Line of the log, from 1.
+    /// Number of the line, from 1.
     pub line: usize,
     /// What is wrong and what would be right.
     pub reason: String,
@@ -64,10 +67,11 @@ const OPTIONAL: [&str; 8] = [
 ];
 
 /// A column of the log that the fit makes no use of.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "FurtherColumnRow"))]
 #[non_exhaustive]
 pub struct FurtherColumn {
-    /// Its heading.
+    /// Its heading, in small letters.
     pub name: String,
     /// Rows that have something in it.
     pub filled: usize,

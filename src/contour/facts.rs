@@ -1,5 +1,7 @@
 //! Facts found, and repairs made, while contours were made. Checks turn these into findings.
 
+use serde::Serialize;
+
 use crate::geometry::Point;
 use crate::geometry::refit::FacetedRun;
 use crate::id::ContourId;
@@ -63,19 +65,23 @@ pub struct Facts {
 /// none (a slot); edges that are not cut count, but not two of them. Contours that touch or cross have no width there. Between
 /// two places of one contour it is where a ball that holds no edge touches both, within 30° of straight across: walls that meet in a
 /// corner are neither wall nor slot, and the land between two corners is none.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "WidthRow"))]
 #[non_exhaustive]
 pub struct Width {
-    /// Distance of the two points, mm. Walls that keep one distance to within `crate::tolerance::SAME_WIDTH_MM` are measured in their
+    /// Distance of the two points, mm. Walls that keep one distance are measured in their
     /// middle, and may be that much nearer elsewhere.
     pub width_mm: f64,
-    /// Where it is measured on the wall of this contour.
+    /// Where it is measured on the wall of this contour, mm.
+    #[serde(rename = "from_mm")]
     pub from: Point,
-    /// The point opposite.
+    /// The point opposite, mm.
+    #[serde(rename = "to_mm")]
     pub to: Point,
     /// Numbers of the contours of the two walls; the first is cut.
     pub contours: (ContourId, ContourId),
     /// Curves of the two walls.
+    #[serde(skip)]
     pub curves: (usize, usize),
 }
 

@@ -33,7 +33,7 @@ pub struct AccuracyInput {
 }
 
 /// One uncertainty of the budget.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct BudgetTerm {
     /// Half-width on one wall, with its trace, µm.
@@ -57,7 +57,7 @@ impl BudgetTerm {
 }
 
 /// The budget, per side and on size.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Accuracy {
     /// Its uncertainties, largest on size first.

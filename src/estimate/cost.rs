@@ -11,7 +11,7 @@ use crate::shop::{Book, Figure, Number, Prices, Term};
 use crate::units::{Band, MIN_PER_HOUR};
 
 /// What an order costs.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct CostBreakdown {
     /// Currency of every figure.
@@ -31,7 +31,6 @@ pub struct CostBreakdown {
     /// Cost of one piece without the fixed lines: of all that is drawn over the pieces in it.
     pub cost_piece: Figure,
     /// What is ordered.
-    #[serde(skip)]
     pub order: Order,
     /// What the order takes.
     pub totals: OrderTotals,
@@ -153,7 +152,7 @@ pub fn costs(
 }
 
 /// How far times and prices can be trusted.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Confidence {
     /// No finished job stands behind them.

@@ -1,14 +1,12 @@
 //! The base of every estimate: length × thickness / area rate, pass by pass.
 
-use serde::Serialize;
-
 use crate::id::{GroupId, PassNo};
 use crate::pass::{PassTrace, Schedule};
 use crate::shop::{Figure, Term};
 use crate::units::Band;
 
 /// Length of the wire-centre path of one pass of one demand group.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct PassLength {
     /// Demand group.
@@ -33,7 +31,7 @@ pub struct CutGroup<'a> {
 }
 
 /// One pass of one demand group. Figures that would need a refused path are `None`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct CutRow {
     /// Demand group.
@@ -50,7 +48,7 @@ pub struct CutRow {
 
 /// The cut as a whole. Totals are `None` when a pass has no length: never smaller than the truth. Minutes are `None` too where the
 /// machine does not take the job.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Cut {
     /// One row a pass of each group.

@@ -1,7 +1,5 @@
 //! All pieces of an order: hours, shifts, spools, work in the office, material.
 
-use serde::Serialize;
-
 use super::cut::total;
 use super::order::Order;
 use super::time::{AuxiliaryWork, Time, shifts};
@@ -10,7 +8,7 @@ use crate::shop::{Book, Figure, Number, Term};
 use crate::units::{Band, MIN_PER_HOUR};
 
 /// What an order takes, all its pieces and loads together. Pieces that are lost are left aside: the ledger has an allowance for them.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct OrderTotals {
     /// Set-ups of all loads, min.

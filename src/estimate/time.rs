@@ -9,8 +9,7 @@ use crate::shop::{Book, Figure, Number, Term, Threading, Times};
 use crate::units::{Band, MIN_PER_HOUR};
 
 /// How start holes are made.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum StartHoles {
     /// Spark-drilled for this job.
@@ -70,7 +69,7 @@ pub enum Presence {
 }
 
 /// One reason for time.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct TimeTerm {
     /// Minutes, with their trace.
@@ -80,7 +79,7 @@ pub struct TimeTerm {
 }
 
 /// All the time of one piece, and of a load.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Time {
     /// Terms of one piece: the cut itself first.
@@ -104,7 +103,6 @@ pub struct Time {
     /// Shifts that the machine time of one piece takes.
     pub shifts: Figure,
     /// The part of `running` that goes with the area rates, path by path.
-    #[serde(skip)]
     pub paced: Vec<PacedMinutes>,
 }
 

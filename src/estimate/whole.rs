@@ -1,7 +1,5 @@
 //! Everything that is estimated of a job, in one call.
 
-use serde::Serialize;
-
 use super::accuracy::{Accuracy, AccuracyInput, accuracy};
 use super::cost::{Confidence, CostBreakdown, costs};
 use super::cut::{Cut, CutGroup, PassLength, cut};
@@ -42,7 +40,7 @@ pub struct EstimateInput<'a> {
 }
 
 /// The wall that a demand group gets.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct GroupQuality {
     /// Its surface: that of the last pass, or of the first where a part of it is not skimmed.
@@ -53,7 +51,7 @@ pub struct GroupQuality {
 }
 
 /// All that is estimated.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Estimate {
     /// The base: length × thickness / area rate, area and wire.

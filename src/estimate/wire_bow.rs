@@ -1,14 +1,12 @@
 //! The wire as a taut string. Lag lies along the cut: it spoils corners and small arcs of the rough cut, not
 //! straight walls. The belly of skims is in the form error of the pass table, so nothing here enters the budget.
 
-use serde::Serialize;
-
 use crate::pass::Setting;
 use crate::shop::{Book, Figure, Term};
 use crate::units::{Band, UM_PER_MM};
 
 /// How the wire stands in the rough cut.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct WireBow {
     /// Working tension, N.

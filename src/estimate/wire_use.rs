@@ -1,13 +1,11 @@
 //! The wire that runs off: in all minutes in which it runs, not only along the passes.
 
-use serde::Serialize;
-
 use super::cut::total;
 use crate::shop::{Book, Figure, Term, Wire};
 use crate::units::Band;
 
 /// What is drawn, cut once, takes so much wire.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct WireUse {
     /// The wire runs, min: the cut with all that lengthens or slows it, and tabs while they are cut off.

@@ -1,7 +1,11 @@
 use std::ops::{Add, Mul, Neg, Sub};
 
-/// A place in the plane, in mm.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+use serde::Serialize;
+
+/// A place in the plane, in mm. Written as `[x, y]`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(inline))]
+#[serde(into = "[f64; 2]")]
 pub struct Point {
     /// To the right, mm.
     pub x: f64,
@@ -126,6 +130,12 @@ impl Vector {
     pub fn normalized(self) -> Option<Self> {
         let length = self.length();
         (length > 0.0).then(|| self * (1.0 / length))
+    }
+}
+
+impl From<Point> for [f64; 2] {
+    fn from(at: Point) -> Self {
+        [at.x, at.y]
     }
 }
 

@@ -1,8 +1,12 @@
+use serde::Serialize;
+
 use super::{Bounds, Point, Segment};
 use crate::cancel::{checkpoint, checkpoint_each};
 
-/// A corner of a [`Polyline`]: a place, and the bulge of the segment that starts there.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// A corner of a polyline: a place, and the bulge of the segment that starts there. Written as `[x, y, bulge]`.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(inline))]
+#[serde(into = "[f64; 3]")]
 pub struct Vertex {
     /// Where it is.
     pub at: Point,
@@ -11,13 +15,22 @@ pub struct Vertex {
 }
 
 /// A run of line and arc segments, each starting where the one before ends. When closed, the last vertex's
-/// segment leads back to the first; when open, the last vertex's bulge has no meaning.
-#[derive(Clone, Debug, Default, PartialEq)]
+/// segment leads back to the first; when open, the last vertex's bulge has no meaning. Written as the list of its corners.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(inline))]
+#[serde(transparent)]
 pub struct Polyline {
     /// The corners in order.
     pub vertices: Vec<Vertex>,
     /// Whether it is a loop.
+    #[serde(skip)]
     pub closed: bool,
+}
+
+impl From<Vertex> for [f64; 3] {
+    fn from(vertex: Vertex) -> Self {
+        [vertex.at.x, vertex.at.y, vertex.bulge]
+    }
 }
 
 impl Polyline {

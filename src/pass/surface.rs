@@ -7,19 +7,25 @@ use crate::units::roughness::{n_grade_of_ra_um, vdi_class_of_ra_um};
 /// The surface that an Ra stands for, in the other scales, with what goes with it. Bands are an expectation,
 /// never an acceptance.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "SurfaceRow"))]
 #[non_exhaustive]
 pub struct Surface {
     /// Ra, µm.
     pub ra_um: Band,
-    /// Finest ISO 1302 grade that the expected Ra keeps.
+    /// Finest ISO 1302 grade that the expected Ra keeps; null where it keeps none.
     pub n_grade: Option<usize>,
     /// VDI 3400 class.
     pub vdi_class: Band,
     /// How class and grade came about; the grade is absent where none is kept.
+    #[serde(skip)]
     pub scales: Vec<Figure>,
     /// Rz, µm.
+    #[serde(serialize_with = "Figure::value_alone")]
+    #[cfg_attr(test, schemars(with = "Band"))]
     pub rz_um: Figure,
     /// Recast layer, µm.
+    #[serde(serialize_with = "Figure::value_alone")]
+    #[cfg_attr(test, schemars(with = "Band"))]
     pub recast_um: Figure,
 }
 

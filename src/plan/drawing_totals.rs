@@ -1,17 +1,20 @@
 //! Adds up an inspected drawing.
 
+use serde::Serialize;
+
 use super::Inspection;
 use crate::job::Purpose;
 
 /// Sums over an inspected drawing.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[non_exhaustive]
 pub struct DrawingTotals {
-    /// Length of all visible curves as drawn, mm.
+    /// Length of all visible curves as drawn, mm, before duplicates, gaps or refits.
     pub curve_length_mm: f64,
-    /// Contours that are loops.
+    /// Number of closed contours.
     pub closed_contours: usize,
-    /// Contours that are not.
+    /// Number of chains that do not close.
     pub open_chains: usize,
     /// Perimeter of all loops that are to be cut, mm.
     pub cut_perimeter_mm: f64,

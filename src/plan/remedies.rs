@@ -1,5 +1,7 @@
 //! What would bring a plan nearer to its limits: each remedy tried on the plan, not guessed.
 
+use serde::Serialize;
+
 use super::candidate::{Candidate, evaluate, weigh};
 use super::comparison::setup_of;
 use super::planner::requirements;
@@ -41,10 +43,12 @@ pub enum RemedyKind {
 }
 
 /// A remedy that was tried, with what it brings.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[non_exhaustive]
 pub struct Remedy {
     /// What is changed.
+    #[serde(skip)]
     pub kind: RemedyKind,
     /// Expected error with it, µm, on size or of one wall as the limits are; on size where none are asked.
     pub error_um: f64,
@@ -52,7 +56,7 @@ pub struct Remedy {
     pub brings_um: f64,
     /// What the order costs more with it, in the currency of the book, beside the remedy itself; negative where it costs less.
     pub cost_more: f64,
-    /// The whole reaches what is asked with it.
+    /// All that is asked is expected to be reached with it, with the offset gauged.
     pub reaches: bool,
 }
 

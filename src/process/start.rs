@@ -1,5 +1,7 @@
 //! Where the wire is threaded: starts, and what they go by.
 
+use serde::Serialize;
+
 use super::blank::RawBlank;
 use super::entry::EntryPoint;
 use crate::geometry::{Point, Vector};
@@ -30,39 +32,52 @@ pub struct Starting<'a> {
 }
 
 /// Where the wire is threaded for one loop of the first pass, and for the later ones of its region.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[non_exhaustive]
 pub struct Start {
     /// Number of the contour.
     pub contour: ContourId,
     /// Number in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) of the first loop that starts here.
+    #[serde(skip)]
     pub wire_loop: LoopId,
-    /// Where: the middle of the start hole.
+    /// Where: the middle of the start hole, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
-    /// Who says so.
+    /// How it came about: `ready` (a hole that is there), `existing-opening` (one that is machined already, in waste), `drawn`, `given`,
+    /// proposed in the middle of a circle (`center`), square to a wall (`beside-wall`) or where there is most room (`roomiest`), or
+    /// `blank-edge`.
+    #[cfg_attr(test, schemars(with = "String"))]
     pub origin: StartOrigin,
-    /// Diameter of the hole, mm; of an opening that is there, of the circle that it has room for. `None` where the wire comes in from
+    /// Diameter of the hole, mm; of an opening that is there, of the circle that it has room for. Null where the wire comes in from
     /// the edge of the blank.
     pub hole_mm: Option<f64>,
     /// Its hole has to be drilled for this job.
     pub drilled: bool,
     /// The wire comes in from the edge of the blank though that was not asked for, since no hole has room: the frame opens.
+    #[serde(skip)]
     pub opens_frame: bool,
-    /// Where a hole would make the lead-in shorter; `None` where none would, and for proposed holes.
+    /// Where a hole would make the lead-in shorter; null where none would, and for proposed holes.
     pub shorter: Option<ShorterStart>,
     /// How far the drill may wander over the thickness, mm.
     pub drift_mm: f64,
-    /// Distance from the middle of the hole to the nearest wall, mm; no more than `required_clearance_mm` is looked for.
+    /// Distance from the middle of the hole to the nearest wall, mm; no more than it needs is looked for.
+    #[serde(rename = "room_mm")]
     pub clearance_mm: f64,
     /// Distance that the hole needs, with the drift of its drill and the clearance of the book, mm.
+    #[serde(rename = "needed_mm")]
     pub required_clearance_mm: f64,
     /// Diameter of a hole that the wire threads through, mm.
+    #[serde(skip)]
     pub threads_from_mm: f64,
     /// It lies in material that is kept, or in another region than the path.
+    #[serde(skip)]
     pub misplaced: bool,
     /// Number of the opening that is there already, from which it starts.
+    #[serde(skip)]
     pub(super) bore: Option<ContourId>,
     /// Where the first path is entered; [`super::Leads`] holds the rest.
+    #[serde(skip)]
     pub(super) landing: EntryPoint,
 }
 
@@ -79,17 +94,21 @@ impl Start {
 }
 
 /// A place for a start hole with a shorter way onto the path.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "ShorterRow"))]
 #[non_exhaustive]
 pub struct ShorterStart {
-    /// Its middle.
+    /// Its middle, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
     /// Minutes of lead-in that it would save; the hole has still to be drilled.
+    #[serde(rename = "saves_minutes")]
     pub minutes: f64,
 }
 
 /// Who says where a start is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum StartOrigin {
     /// A hole that is there already, of the drawing.

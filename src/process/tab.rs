@@ -14,6 +14,8 @@
 //! The flexure formula, the shear of a rectangle and the maximum shear theory of any textbook on the strength of
 //! materials (Gere and Goodno, Mechanics of Materials; from memory, not verified).
 
+use serde::Serialize;
+
 use super::entry::steps;
 use super::path_line::PathLine;
 use crate::geometry::{Point, Polyline, Segment, Vector};
@@ -28,21 +30,26 @@ const MOST_TABS: usize = 3;
 const GRAVITY_M_S2: f64 = 9.806_65;
 
 /// A stretch of a path that stays uncut until the attended stop, where the piece is secured.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "TabRow"))]
 #[non_exhaustive]
 pub struct Tab {
-    /// Where it begins, along the loop from its first vertex, mm.
+    /// Where it begins, along the rough path from its first vertex, mm.
     pub from_mm: f64,
     /// Its length along the path, mm.
     pub length_mm: f64,
     /// Length that the piece asks for, mm. More than `length_mm` where there is no room for it, or a shorter one is asked
     /// for.
+    #[serde(rename = "needed_mm")]
     pub required_clearance_mm: f64,
     /// Tabs of the book's length that would hold the piece, where this one is too short to; `None` where no three would.
+    #[serde(skip)]
     pub several: Option<SeveralTabs>,
-    /// Its middle.
+    /// Its middle, mm.
+    #[serde(rename = "at_mm")]
     pub at: Point,
     /// The tab itself, along the path.
+    #[serde(skip)]
     pub run: Polyline,
     /// It stands on a straight.
     pub on_straight: bool,

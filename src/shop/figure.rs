@@ -1,4 +1,4 @@
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::shop::{Basis, Number};
 use crate::units::Band;
@@ -90,6 +90,11 @@ impl Figure {
             source,
             basis,
         }
+    }
+
+    /// Writes its value and band, without what they came from.
+    pub fn value_alone<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        self.value.serialize(to)
     }
 
     /// Returns this figure as a term of another.

@@ -1,12 +1,9 @@
-use serde::Serialize;
-
 use super::Number;
 use super::entry::{Entry, Limit};
 use super::material::did_you_mean;
 
 /// How a machine threads its wire.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Threading {
     /// By itself.
@@ -16,8 +13,7 @@ pub enum Threading {
 }
 
 /// How a machine measures its position.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Drive {
     /// Scales on the axes: screw heat and pitch do not count.

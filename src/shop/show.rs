@@ -1,13 +1,17 @@
+use serde::Serialize;
+
 use super::{Book, Calibration, Material, Number, RecipePass};
 use crate::id::PassNo;
 
 /// A number of the book with its place in it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "NumberRow"))]
 #[non_exhaustive]
 pub struct Listed<'a> {
-    /// Such as `material.tool-steel.rate_mm2_min`; the unit is in the name.
+    /// Where it stands in the book, such as `material.tool-steel.rate_mm2_min`; the unit is in the name.
     pub entry: String,
     /// The number in force.
+    #[serde(flatten)]
     pub number: &'a Number,
 }
 

@@ -2,12 +2,10 @@
 
 use std::f64::consts::PI;
 
-use serde::Serialize;
-
 use super::MM_PER_INCH;
 
 /// A unit of length.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Unit {
     /// Its name: `mm`, `inch`, …
     pub name: &'static str,

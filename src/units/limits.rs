@@ -1,10 +1,7 @@
-use serde::Serialize;
-
 use super::UM_PER_MM;
 
 /// Which way a feature bounds material.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Feature {
     /// Material outside is kept, as around a bore.
@@ -14,7 +11,7 @@ pub enum Feature {
 }
 
 /// Limits of a size, as deviations from nominal. `lower_mm <= upper_mm`.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limits {
     /// Lower deviation, mm.
     pub lower_mm: f64,

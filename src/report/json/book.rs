@@ -1,7 +1,7 @@
 use serde::Serialize;
 
 use super::SCHEMA;
-use crate::shop::{Listed, Number};
+use crate::shop::Listed;
 
 /// What `book show --json` prints.
 #[derive(Serialize)]
@@ -11,28 +11,14 @@ pub(super) struct NumbersDocument<'a> {
     #[cfg_attr(test, schemars(extend("const" = SCHEMA)))]
     schema: u32,
     /// Every number in force, or those whose entry holds the word asked for.
-    numbers: Vec<NumberRow<'a>>,
-}
-
-/// A number of the book.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct NumberRow<'a> {
-    /// Where it stands in the book, with dots. The unit is in the name.
-    entry: &'a str,
-    #[serde(flatten)]
-    number: &'a Number,
+    numbers: &'a [Listed<'a>],
 }
 
 impl<'a> NumbersDocument<'a> {
     pub(super) fn new(listed: &'a [Listed<'a>]) -> Self {
-        let row = |listed: &'a Listed<'a>| NumberRow {
-            entry: &listed.entry,
-            number: listed.number,
-        };
         Self {
             schema: SCHEMA,
-            numbers: listed.iter().map(row).collect(),
+            numbers: listed,
         }
     }
 }

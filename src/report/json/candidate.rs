@@ -106,27 +106,18 @@ impl<'a> CandidateRow<'a> {
 /// A remedy that was tried.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct RemedyRow {
+pub(super) struct RemedyRow<'a> {
     /// What is changed, in words.
     change: Message,
-    /// Expected error with it, µm, on size or of one wall as the limits are; on size where none are asked.
-    error_um: f64,
-    /// By how much that is less, µm.
-    brings_um: f64,
-    /// What the order costs more with it, beside the remedy itself, in the currency of the book; negative where it costs less.
-    cost_more: f64,
-    /// All that is asked is expected to be reached with it, with the offset gauged.
-    reaches: bool,
+    #[serde(flatten)]
+    remedy: &'a Remedy,
 }
 
-impl RemedyRow {
-    pub(super) fn new(remedy: &Remedy) -> Self {
+impl<'a> RemedyRow<'a> {
+    pub(super) fn new(remedy: &'a Remedy) -> Self {
         Self {
             change: words::remedy(&remedy.kind),
-            error_um: remedy.error_um,
-            brings_um: remedy.brings_um,
-            cost_more: remedy.cost_more,
-            reaches: remedy.reaches,
+            remedy,
         }
     }
 }

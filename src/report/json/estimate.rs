@@ -279,27 +279,11 @@ pub(super) struct QualityRow<'a> {
     /// Number of the demand group.
     group: GroupId,
     /// Its surface.
-    surface: SurfaceRow,
+    surface: &'a Surface,
     /// Its accuracy budget; null where the estimate has no totals, and where a part is not skimmed.
     accuracy: Option<AccuracyRow<'a>>,
     /// Against the limits that are asked (ISO 14253-1), before measuring; null where none are.
     verdict: Option<Verdict>,
-}
-
-/// An expected surface, never an acceptance.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct SurfaceRow {
-    /// Ra, µm.
-    ra_um: Band,
-    /// Finest ISO 1302 grade that the expected Ra keeps; null where it keeps none.
-    n_grade: Option<usize>,
-    /// VDI 3400 class.
-    vdi_class: Band,
-    /// Rz, µm.
-    rz_um: Band,
-    /// Recast layer, µm.
-    recast_um: Band,
 }
 
 /// Returns the budget of the demand group that is expected to be farthest off; `None` where
@@ -318,7 +302,7 @@ pub(super) fn quality(plan: &Plan) -> Vec<QualityRow<'_>> {
     groups
         .map(|group| QualityRow {
             group: group.group,
-            surface: surface_row(&group.quality.surface),
+            surface: &group.quality.surface,
             accuracy: group
                 .quality
                 .accuracy
@@ -327,16 +311,6 @@ pub(super) fn quality(plan: &Plan) -> Vec<QualityRow<'_>> {
             verdict: group.verdict(),
         })
         .collect()
-}
-
-fn surface_row(surface: &Surface) -> SurfaceRow {
-    SurfaceRow {
-        ra_um: surface.ra_um,
-        n_grade: surface.n_grade,
-        vdi_class: surface.vdi_class,
-        rz_um: surface.rz_um.value,
-        recast_um: surface.recast_um.value,
-    }
 }
 
 fn accuracy_row(group: GroupId, budget: &Accuracy) -> AccuracyRow<'_> {

@@ -5,12 +5,12 @@ use super::question::{QuestionRow, question_rows};
 use super::rows::Rows;
 use crate::contour::{Contour, PurposeFrom, Role, SideFrom, Width};
 use crate::drawing::{Ignored, Units};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::Finding;
 use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::message::Message;
-use crate::plan::Inspection;
+use crate::plan::{DrawingTotals, Inspection};
 use crate::report::sides::{KeptSide, kept_side, purpose_with_side, side_source};
 
 /// What `inspect --json` prints.
@@ -35,7 +35,7 @@ pub(super) struct InspectionDocument<'a> {
     /// What the drawing leaves open: no path and no price of these contours until each is answered.
     questions: Vec<QuestionRow<'a>>,
     /// What the checks found.
-    findings: Rows<'a, Inspection, FindingRow<'a>>,
+    findings: &'a [Finding],
 }
 
 /// A contour.
@@ -77,79 +77,30 @@ struct ContourRow<'a> {
     /// Smallest radius that the wire has to go round on the inside of, mm; 0 for a sharp inside corner; null when there is none.
     min_inside_radius_mm: Option<f64>,
     /// Where it is, mm.
-    min_inside_radius_at_mm: Option<[f64; 2]>,
+    min_inside_radius_at_mm: Option<Point>,
     /// Number of sharp corners that the wire has to go round on the inside of.
     sharp_inside_corners: usize,
     /// Narrowest place between opposite walls on the wire's side; null when there is none.
-    narrowest_slot: Option<WidthRow>,
+    narrowest_slot: Option<&'a Width>,
     /// Thinnest place of the material that it bounds, to itself or to another contour; null when there is none.
-    thinnest_wall: Option<WidthRow>,
+    thinnest_wall: Option<&'a Width>,
     /// Thickest wire of the book that follows every inside radius and enters the narrowest slot, mm; null when none does, or when it is not cut.
     thickest_wire_mm: Option<f64>,
-}
-
-/// A local width and the two points that it is measured between.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct WidthRow {
-    /// The width, mm.
-    width_mm: f64,
-    /// One point, mm.
-    from_mm: [f64; 2],
-    /// The other, mm.
-    to_mm: [f64; 2],
-    /// Numbers of the contours that they lie on.
-    contours: (ContourId, ContourId),
 }
 
 /// Totals of the drawing.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct TotalsRow {
-    /// Length of all visible curves as drawn, mm, before duplicates, gaps or refits.
-    curve_length_mm: f64,
-    /// Number of closed contours.
-    closed_contours: usize,
-    /// Number of chains that do not close.
-    open_chains: usize,
-    /// Length of all that is cut, mm.
-    cut_perimeter_mm: f64,
+    #[serde(flatten)]
+    totals: DrawingTotals,
     /// Largest distance of arcs from the curves that they stand in for, mm.
     fit_deviation_mm: f64,
-}
-
-/// A flaw or remark, with its place.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct FindingRow<'a> {
-    /// What is wrong, in kebab-case, as `explain` takes it.
-    name: &'static str,
-    /// How bad it is.
-    severity: Severity,
-    /// Where on the drawing, mm; null where it has no place.
-    at_mm: Option<[f64; 2]>,
-    /// Layer of the curve concerned.
-    layer: Option<&'a str>,
-    /// Handles of the entities concerned, as written in the drawing (hexadecimal).
-    entities: &'a [String],
-    /// Line in the DXF file where the first entity concerned begins.
-    line: Option<usize>,
-    /// Number of the contour concerned.
-    contour: Option<ContourId>,
-    /// What was found.
-    measured: Option<Quantity>,
-    /// What it was held against.
-    limit: Option<Quantity>,
-    /// Lower case, no full stop, with the value and the limit and their units.
-    message: &'a str,
-    /// What to do about it.
-    remedy: &'a str,
 }
 
 impl<'a> InspectionDocument<'a> {
     pub(super) fn new(inspection: &'a Inspection) -> Self {
         let drawing = &inspection.drawing;
-        let totals = inspection.totals();
         Self {
             schema: SCHEMA,
             file: &inspection.file,
@@ -160,22 +111,17 @@ impl<'a> InspectionDocument<'a> {
                 Box::new(contours.map(|contour| contour_row(contour, inspection)))
             }),
             totals: TotalsRow {
-                curve_length_mm: totals.curve_length_mm,
-                closed_contours: totals.closed_contours,
-                open_chains: totals.open_chains,
-                cut_perimeter_mm: totals.cut_perimeter_mm,
+                totals: inspection.totals(),
                 fit_deviation_mm: drawing.fit_deviation_mm,
             },
             ignored: &drawing.ignored,
             questions: question_rows(inspection),
-            findings: Rows::new(inspection, |inspection| {
-                Box::new(inspection.findings.iter().map(finding_row))
-            }),
+            findings: &inspection.findings,
         }
     }
 }
 
-fn contour_row<'a>(contour: &Contour, inspection: &'a Inspection) -> ContourRow<'a> {
+fn contour_row<'a>(contour: &'a Contour, inspection: &'a Inspection) -> ContourRow<'a> {
     let bounds = contour.bounds;
     ContourRow {
         id: contour.id,
@@ -200,40 +146,10 @@ fn contour_row<'a>(contour: &Contour, inspection: &'a Inspection) -> ContourRow<
         segments: contour.polyline.segment_count(),
         bbox_mm: [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y],
         min_inside_radius_mm: contour.min_inside_radius_mm,
-        min_inside_radius_at_mm: contour.min_inside_radius_at.map(pair),
+        min_inside_radius_at_mm: contour.min_inside_radius_at,
         sharp_inside_corners: contour.sharp_inside_corners.len(),
-        narrowest_slot: contour.narrowest_slot.as_deref().map(width_row),
-        thinnest_wall: contour.thinnest_wall.as_deref().map(width_row),
+        narrowest_slot: contour.narrowest_slot.as_deref(),
+        thinnest_wall: contour.thinnest_wall.as_deref(),
         thickest_wire_mm: inspection.thickest_wire_mm(contour),
     }
-}
-
-fn width_row(width: &Width) -> WidthRow {
-    WidthRow {
-        width_mm: width.width_mm,
-        from_mm: pair(width.from),
-        to_mm: pair(width.to),
-        contours: width.contours,
-    }
-}
-
-fn finding_row(finding: &Finding) -> FindingRow<'_> {
-    FindingRow {
-        name: finding.name,
-        severity: finding.severity,
-        at_mm: finding.at.map(pair),
-        layer: finding.layer.as_deref(),
-        entities: &finding.entities,
-        line: finding.line,
-        contour: finding.contour,
-        measured: finding.measured,
-        limit: finding.limit,
-        message: &finding.message,
-        remedy: &finding.remedy,
-    }
-}
-
-/// Returns a point as `[x, y]`.
-pub(super) fn pair(at: Point) -> [f64; 2] {
-    [at.x, at.y]
 }

@@ -3,15 +3,13 @@ use serde::Serialize;
 use super::candidate::{CandidateRow, RemedyRow};
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::InspectionDocument;
-use super::not_cut::{
-    self, LeftOutRow, NeighbourHitRow, OverloadRow, RefusedPathRow, SplitRow, UnreachedRow, VanishedRow,
-    WallCutRow,
-};
+use super::not_cut::{self, LeftOutRow, RefusedPathRow};
 use super::pieces::PiecesRow;
 use super::requirement::AskedRow;
-use super::rows::{Rows, Vertices};
+use super::rows::Rows;
 use super::run::{self, LeadRow, StartRow, StepRow};
 use super::separation::{BlankRow, SeparationRow};
+use crate::geometry::Polyline;
 use crate::id::{ContourId, GroupId, PassNo};
 use crate::message::Message;
 use crate::pass::{Pass, PassKind};
@@ -19,7 +17,9 @@ use crate::plan::{GroupPlan, Plan};
 use crate::report::figures;
 use crate::report::view::{AnswerState, answer};
 use crate::shop::Figure;
-use crate::toolpath::{Proposer, Toolpaths, WireLoop};
+use crate::toolpath::{
+    NeighbourHit, Overload, Proposer, Split, Toolpaths, Unreached, Vanished, WallCut, WireLoop,
+};
 use crate::units::{Band, UM_PER_MM};
 
 /// What `plan --json` prints: all of `inspect --json`, and more.
@@ -47,7 +47,7 @@ pub(super) struct PlanDocument<'a> {
     /// The way of the wire's centre, closed loops without leads.
     paths: Rows<'a, Plan, PathRow<'a>>,
     /// Where the wire is threaded.
-    starts: Rows<'a, Plan, StartRow>,
+    starts: Rows<'a, Plan, StartRow<'a>>,
     /// The way of the wire on and off each of `paths`, in their order.
     leads: Rows<'a, Plan, LeadRow<'a>>,
     /// Steps in the order of cutting.
@@ -57,17 +57,17 @@ pub(super) struct PlanDocument<'a> {
     /// Contours to be cut that have no path, start, lead or place in the order, and no time and cost.
     left_out: Rows<'a, Toolpaths, LeftOutRow>,
     /// Passes of a contour that fall apart into several loops.
-    splits: Rows<'a, Toolpaths, SplitRow>,
+    splits: &'a [Split],
     /// Passes of a contour for which there is no room at all.
-    vanished: Rows<'a, Toolpaths, VanishedRow>,
+    vanished: &'a [Vanished],
     /// Where the wire reaches into what another contour keeps.
-    neighbour_hits: Rows<'a, Toolpaths, NeighbourHitRow>,
+    neighbour_hits: &'a [NeighbourHit],
     /// Walls between two contours of which nothing is left.
-    walls_cut: Rows<'a, Toolpaths, WallCutRow>,
+    walls_cut: &'a [WallCut],
     /// Skims that meet more stock than they are meant to.
-    overloads: Rows<'a, Toolpaths, OverloadRow>,
+    overloads: &'a [Overload],
     /// Places that no path of the last pass reaches.
-    unreached: Rows<'a, Toolpaths, UnreachedRow>,
+    unreached: &'a [Unreached],
     /// What comes free, and how.
     separations: Rows<'a, Plan, SeparationRow<'a>>,
     /// The blank; null where nothing says how large it is.
@@ -81,7 +81,7 @@ pub(super) struct PlanDocument<'a> {
     /// The wall of every demand group.
     quality: Vec<QualityRow<'a>>,
     /// What would make the expected error smaller, what brings most first; null where that was not tried.
-    what_helps: Option<Vec<RemedyRow>>,
+    what_helps: Option<Vec<RemedyRow<'a>>>,
     /// What was weighed, the one taken first; empty where wire and passes were given.
     candidates: Vec<CandidateRow<'a>>,
     /// Every figure with its formula, terms, source and basis.
@@ -193,7 +193,7 @@ struct PathRow<'a> {
     /// What proposed the path that the verifier accepted: the offset library that keeps arcs, or the polygon library for contours of crumbs.
     proposer: Proposer,
     /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
-    vertices: Vertices<'a>,
+    vertices: &'a Polyline,
 }
 
 /// A figure with all that it came from.
@@ -245,12 +245,12 @@ impl<'a> PlanDocument<'a> {
             sequence: run::sequence(plan),
             refused: not_cut::refused(toolpaths),
             left_out: not_cut::left_out(toolpaths),
-            splits: not_cut::splits(toolpaths),
-            vanished: not_cut::vanished(toolpaths),
-            neighbour_hits: not_cut::neighbour_hits(toolpaths),
-            walls_cut: not_cut::walls_cut(toolpaths),
-            overloads: not_cut::overloads(toolpaths),
-            unreached: not_cut::unreached(toolpaths),
+            splits: &toolpaths.splits,
+            vanished: &toolpaths.vanished,
+            neighbour_hits: &toolpaths.hits,
+            walls_cut: &toolpaths.walls_cut,
+            overloads: &toolpaths.overloads,
+            unreached: &toolpaths.unreached,
             separations: Rows::new(plan, |plan| {
                 Box::new(plan.process.separations.iter().map(SeparationRow::new))
             }),
@@ -318,6 +318,6 @@ fn path_row(wire: &WireLoop) -> PathRow<'_> {
         length_mm: wire.length_mm,
         verified_um: wire.verified_mm * UM_PER_MM,
         proposer: wire.proposer,
-        vertices: Vertices(&wire.polyline),
+        vertices: &wire.polyline,
     }
 }

@@ -5,15 +5,16 @@ use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::message::Message;
 use crate::plan::Inspection;
-use crate::question::{Interpretation, QuestionCase, QuestionKind};
+use crate::question::{Interpretation, KeptLoss, QuestionCase, QuestionKind};
 
 /// What the drawing leaves open, with the ways to read it.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct QuestionRow<'a> {
     /// What is unclear: `frame-or-part`, `line-style`, `pitch-circle`, `tapped-hole`, `counterbore`, `start-hole`, `crosses-edge`,
-    /// `in-opening`, `several-within-one`, `given-both-sides`, `pieces-or-openings`, `outline-missing`, `side-turned`, `name-contradicts` or `open-chain`.
-    kind: &'static str,
+    /// `on-edge`, `in-opening`, `several-within-one`, `given-both-sides`, `pieces-or-openings`, `outline-missing`, `side-turned`, `name-contradicts` or `open-chain`.
+    #[cfg_attr(test, schemars(with = "String"))]
+    kind: QuestionKind,
     /// It was not answered: the first reading is taken.
     assumed: bool,
     /// What is asked, in words.
@@ -63,7 +64,7 @@ struct ReadingRow {
     /// Length to be cut of these and of those inside them, mm.
     cut_length_mm: f64,
     /// Kept material that would be lost if another reading were right.
-    kept_loss: KeptLossRow,
+    kept_loss: KeptLoss,
     /// The options that give it.
     options: String,
     /// The lines of a job file that give it.
@@ -82,18 +83,6 @@ struct ContourPurposeRow {
     purpose: Purpose,
 }
 
-/// Kept material that is cut away where a wrong reading is taken.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct KeptLossRow {
-    /// Length of wall on whose wrong side a kerf is taken, mm.
-    kerf_along_mm: f64,
-    /// Area of what drops though it should stay, mm².
-    area_mm2: f64,
-    /// Largest depth of that, mm; null where it has no closed form.
-    depth_mm: Option<f64>,
-}
-
 pub(super) fn question_rows(inspection: &Inspection) -> Vec<QuestionRow<'_>> {
     let Inspection {
         drawing,
@@ -104,7 +93,7 @@ pub(super) fn question_rows(inspection: &Inspection) -> Vec<QuestionRow<'_>> {
     let rows = questions.list.iter().map(|question| {
         let words = in_words(question, drawing, contours, questions);
         QuestionRow {
-            kind: kind_name(question.kind),
+            kind: question.kind,
             assumed: question.assumed,
             asks: words.asks,
             why: words.why,
@@ -150,34 +139,9 @@ fn reading_row(reading: &Interpretation, words: ReadingWords) -> ReadingRow {
             .map(|&(contour, purpose)| ContourPurposeRow { contour, purpose })
             .collect(),
         cut_length_mm: reading.cut_length_mm,
-        kept_loss: KeptLossRow {
-            kerf_along_mm: reading.loss.kerf_along_mm,
-            area_mm2: reading.loss.area_mm2,
-            depth_mm: reading.loss.depth_mm,
-        },
+        kept_loss: reading.loss,
         options: words.options,
         job_file: words.job_file,
         layer: words.layer,
-    }
-}
-
-const fn kind_name(kind: QuestionKind) -> &'static str {
-    match kind {
-        QuestionKind::FrameOrPart => "frame-or-part",
-        QuestionKind::LineStyle => "line-style",
-        QuestionKind::PitchCircle => "pitch-circle",
-        QuestionKind::TappedHole => "tapped-hole",
-        QuestionKind::Counterbore => "counterbore",
-        QuestionKind::StartHole => "start-hole",
-        QuestionKind::CrossesEdge => "crosses-edge",
-        QuestionKind::OnEdge => "on-edge",
-        QuestionKind::InOpening => "in-opening",
-        QuestionKind::SeveralWithinOne => "several-within-one",
-        QuestionKind::GivenBothSides => "given-both-sides",
-        QuestionKind::PiecesOrOpenings => "pieces-or-openings",
-        QuestionKind::OutlineMissing => "outline-missing",
-        QuestionKind::SideTurned => "side-turned",
-        QuestionKind::NameContradicts => "name-contradicts",
-        QuestionKind::OpenChain => "open-chain",
     }
 }

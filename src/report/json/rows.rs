@@ -2,8 +2,6 @@
 
 use serde::{Serialize, Serializer};
 
-use crate::geometry::{Polyline, Vertex};
-
 /// The rows that `make` makes of something, one after the other.
 pub(super) struct Rows<'a, T, R> {
     of: &'a T,
@@ -30,23 +28,13 @@ impl<T, R: Serialize> Serialize for Rows<'_, T, R> {
     }
 }
 
-/// The vertices of a line: `[x, y, bulge]`, mm.
-pub(super) struct Vertices<'a>(pub(super) &'a Polyline);
-
-impl Serialize for Vertices<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let row = |vertex: &Vertex| [vertex.at.x, vertex.at.y, vertex.bulge];
-        serializer.collect_seq(self.0.vertices.iter().map(row))
-    }
-}
-
 #[cfg(test)]
 mod schema {
     use std::borrow::Cow;
 
     use schemars::{JsonSchema, Schema, SchemaGenerator};
 
-    use super::{Rows, Vertices};
+    use super::Rows;
 
     // A list like any other to who reads it.
     impl<T, R: JsonSchema> JsonSchema for Rows<'_, T, R> {
@@ -60,20 +48,6 @@ mod schema {
 
         fn json_schema(generator: &mut SchemaGenerator) -> Schema {
             Vec::<R>::json_schema(generator)
-        }
-    }
-
-    impl JsonSchema for Vertices<'_> {
-        fn inline_schema() -> bool {
-            true
-        }
-
-        fn schema_name() -> Cow<'static, str> {
-            Vec::<[f64; 3]>::schema_name()
-        }
-
-        fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-            Vec::<[f64; 3]>::json_schema(generator)
         }
     }
 }

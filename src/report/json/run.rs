@@ -1,49 +1,21 @@
 use serde::Serialize;
 
-use super::inspection::pair;
-use super::rows::{Rows, Vertices};
+use super::rows::Rows;
+use crate::geometry::{Point, Polyline};
 use crate::id::{ContourId, GroupId, PassNo};
 use crate::plan::{Plan, TimedOperation};
-use crate::process::{Leads, Start, StartOrigin};
+use crate::process::{Leads, Start};
 use crate::report::steps;
 use crate::toolpath::WireLoop;
 
 /// Where the wire is threaded.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct StartRow {
+pub(super) struct StartRow<'a> {
     /// Number of the start, from 1.
     start: usize,
-    /// Number of the contour.
-    contour: ContourId,
-    /// Where it is, mm.
-    at_mm: [f64; 2],
-    /// How it came about: `ready` (a hole that is there), `existing-opening` (one that is machined already, in waste), `drawn`, `given`,
-    /// proposed in the middle of a circle (`center`), square to a wall (`beside-wall`) or where there is most room (`roomiest`), or
-    /// `blank-edge`.
-    origin: &'static str,
-    /// Diameter of its hole, mm; null where the wire comes in from the edge of the blank.
-    hole_mm: Option<f64>,
-    /// Its hole is drilled for this job, and paid.
-    drilled: bool,
-    /// Where a drilled hole would make the lead-in shorter; null where none would, and for proposed holes.
-    shorter: Option<ShorterRow>,
-    /// How far the hole may run off over the thickness, mm.
-    drift_mm: f64,
-    /// Distance to the nearest wall, mm, looked for up to `needed_mm`.
-    room_mm: f64,
-    /// Distance that the hole needs, mm.
-    needed_mm: f64,
-}
-
-/// A place for a start hole with a shorter way onto the path.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct ShorterRow {
-    /// Where it would be, mm.
-    at_mm: [f64; 2],
-    /// Minutes of lead-in that it would save, the drilling left aside.
-    saves_minutes: f64,
+    #[serde(flatten)]
+    place: &'a Start,
 }
 
 /// The way of the wire on and off a path.
@@ -59,17 +31,17 @@ pub(super) struct LeadRow<'a> {
     /// Number of the start.
     start: usize,
     /// Where it meets the path, mm.
-    entry_mm: [f64; 2],
+    entry_mm: Point,
     /// Along the path from its first vertex to the entry, mm.
     entry_along_mm: f64,
     /// `[x, y, bulge]`, mm, from the start onto the path.
-    lead_in: Vertices<'a>,
+    lead_in: &'a Polyline,
     /// Length of the lead-in that is cut, mm.
     lead_cut_mm: f64,
     /// How far the path is run on past its entry, mm.
     overlap_mm: f64,
     /// `[x, y, bulge]`, mm, from the end of the overlap back to the start.
-    lead_out: Vertices<'a>,
+    lead_out: &'a Polyline,
 }
 
 /// A step of the cut.
@@ -94,7 +66,7 @@ pub(super) struct StepRow {
     /// Minutes from the first step to its beginning, with what makes the wire slower.
     from_minutes: f64,
     /// Where it begins, mm.
-    at_mm: [f64; 2],
+    at_mm: Point,
     /// The operator has to be present; cutting itself runs alone.
     attended: bool,
     /// Mass of the piece that it is about, kg; null where it is about none.
@@ -103,38 +75,11 @@ pub(super) struct StepRow {
     words: String,
 }
 
-pub(super) const fn starts(plan: &Plan) -> Rows<'_, Plan, StartRow> {
+pub(super) const fn starts(plan: &Plan) -> Rows<'_, Plan, StartRow<'_>> {
     Rows::new(plan, |plan| {
         let list = (1..).zip(&plan.process.starts.list);
-        Box::new(list.map(|(number, start)| start_row(number, start)))
+        Box::new(list.map(|(start, place)| StartRow { start, place }))
     })
-}
-
-fn start_row(number: usize, start: &Start) -> StartRow {
-    StartRow {
-        start: number,
-        contour: start.contour,
-        at_mm: pair(start.at),
-        origin: match start.origin {
-            StartOrigin::Ready => "ready",
-            StartOrigin::ExistingOpening => "existing-opening",
-            StartOrigin::Drawn => "drawn",
-            StartOrigin::Given => "given",
-            StartOrigin::Center => "center",
-            StartOrigin::BesideWall => "beside-wall",
-            StartOrigin::Roomiest => "roomiest",
-            StartOrigin::BlankEdge => "blank-edge",
-        },
-        hole_mm: start.hole_mm,
-        drilled: start.drilled,
-        shorter: start.shorter.map(|shorter| ShorterRow {
-            at_mm: pair(shorter.at),
-            saves_minutes: shorter.minutes,
-        }),
-        drift_mm: start.drift_mm,
-        room_mm: start.clearance_mm,
-        needed_mm: start.required_clearance_mm,
-    }
 }
 
 pub(super) const fn leads(plan: &Plan) -> Rows<'_, Plan, LeadRow<'_>> {
@@ -150,12 +95,12 @@ fn lead_row<'a>(wire: &WireLoop, run: &'a Leads) -> LeadRow<'a> {
         group: wire.group,
         pass: wire.pass,
         start: run.start + 1,
-        entry_mm: pair(run.entry),
+        entry_mm: run.entry,
         entry_along_mm: run.entry_mm,
-        lead_in: Vertices(&run.lead_in),
+        lead_in: &run.lead_in,
         lead_cut_mm: run.lead_cut_mm,
         overlap_mm: run.overlap_mm,
-        lead_out: Vertices(&run.lead_out),
+        lead_out: &run.lead_out,
     }
 }
 
@@ -177,7 +122,7 @@ fn step_row(plan: &Plan, number: usize, step: &TimedOperation) -> StepRow {
         minutes: step.minutes,
         slower_minutes: step.slower_minutes,
         from_minutes: step.clock_minutes,
-        at_mm: pair(step.at),
+        at_mm: step.at,
         attended: step.attended,
         mass_kg: separation.map(|separation| separation.piece.mass_kg),
         words: steps::words(plan, step),

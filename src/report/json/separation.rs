@@ -1,9 +1,7 @@
 use serde::Serialize;
 
-use super::inspection::pair;
-use super::rows::Vertices;
 use crate::check::path_words::{not_coreless_in_words, weighed_in_words};
-use crate::geometry::Bounds;
+use crate::geometry::{Point, Polyline};
 use crate::id::ContourId;
 use crate::job::{Side, TabFace};
 use crate::message::Message;
@@ -26,9 +24,9 @@ pub(super) struct SeparationRow<'a> {
     /// The larger side of its bounds, mm.
     across_mm: f64,
     /// Its centre of area, mm; holes in it are left aside.
-    centroid_mm: [f64; 2],
+    centroid_mm: Point,
     /// Its outlines, more than one where it falls apart: `[x, y, bulge]`, mm, as in `paths`.
-    outlines: Vec<Vertices<'a>>,
+    outlines: &'a [Polyline],
     /// It could enter the lower nozzle.
     may_jam: bool,
     /// It is lifted with help.
@@ -36,10 +34,10 @@ pub(super) struct SeparationRow<'a> {
     /// How it comes free: `stop` or `coreless`.
     removal: &'static str,
     /// The tab that holds it; null without one.
-    tab: Option<TabRow>,
+    tab: Option<&'a Tab>,
     /// What stays uncut of the rough path until the attended stop of a piece without a tab; null with one, and where it
     /// is cleared away.
-    last_stretch: Option<TabRow>,
+    last_stretch: Option<&'a Tab>,
     /// What becomes of the face where the tab of a part stood; null for a slug and without a tab.
     tab_face: Option<TabFace>,
     /// How it is cleared away; null where it is taken out.
@@ -51,22 +49,6 @@ pub(super) struct SeparationRow<'a> {
     removal_reason: Option<String>,
 }
 
-/// A tab, or a last stretch.
-#[derive(Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-struct TabRow {
-    /// Where it begins, along the rough path from its first vertex, mm.
-    from_mm: f64,
-    /// Its length along the path, mm.
-    length_mm: f64,
-    /// Length that the piece asks for, mm.
-    needed_mm: f64,
-    /// Its middle, mm.
-    at_mm: [f64; 2],
-    /// It stands on a straight.
-    on_straight: bool,
-}
-
 /// How a slug is cleared away.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -76,7 +58,7 @@ struct CorelessRow<'a> {
     /// Length of the way, mm.
     length_mm: f64,
     /// The way of the wire before the rough path, open: `[x, y, bulge]`, mm.
-    vertices: Vertices<'a>,
+    vertices: &'a Polyline,
 }
 
 /// The blank.
@@ -86,7 +68,7 @@ pub(super) struct BlankRow<'a> {
     /// Who says where it ends: `drawn`, `size` or `margin`.
     origin: &'static str,
     /// Its outline: `[x, y, bulge]`, mm, as in `paths`.
-    vertices: Vertices<'a>,
+    vertices: &'a Polyline,
     /// The strip under the clamps; null where no side is clamped.
     clamp: Option<ClampRow>,
 }
@@ -100,7 +82,7 @@ struct ClampRow {
     /// How far the clamps reach in, mm.
     depth_mm: f64,
     /// Its lower left and upper right corner, mm.
-    zone_mm: [[f64; 2]; 2],
+    zone_mm: [Point; 2],
 }
 
 impl<'a> SeparationRow<'a> {
@@ -118,29 +100,17 @@ impl<'a> SeparationRow<'a> {
             mass_kg: piece.mass_kg,
             exact: piece.exact,
             across_mm: piece.across_mm,
-            centroid_mm: pair(piece.centroid),
-            outlines: piece.outlines.iter().map(Vertices).collect(),
+            centroid_mm: piece.centroid,
+            outlines: &piece.outlines,
             may_jam: separation.may_jam,
             lift_with_help: separation.lift_with_help,
             removal: if coreless.is_some() { "coreless" } else { "stop" },
-            tab: tab.map(TabRow::new),
-            last_stretch: separation.last_stretch().map(TabRow::new),
+            tab,
+            last_stretch: separation.last_stretch(),
             tab_face: tab.and((piece.kind == PieceKind::Part).then_some(separation.face)),
             coreless: coreless.map(CorelessRow::new),
             not_coreless: separation.not_coreless.map(not_coreless_in_words),
             removal_reason: separation.weighed.as_ref().map(weighed_in_words),
-        }
-    }
-}
-
-impl TabRow {
-    fn new(tab: &Tab) -> Self {
-        Self {
-            from_mm: tab.from_mm,
-            length_mm: tab.length_mm,
-            needed_mm: tab.required_clearance_mm,
-            at_mm: pair(tab.at),
-            on_straight: tab.on_straight,
         }
     }
 }
@@ -150,25 +120,24 @@ impl<'a> CorelessRow<'a> {
         Self {
             rings: coreless.rings.len(),
             length_mm: coreless.length_mm,
-            vertices: Vertices(&coreless.run),
+            vertices: &coreless.run,
         }
     }
 }
 
 impl<'a> BlankRow<'a> {
     pub(super) fn new(blank: &'a RawBlank) -> Self {
-        let corners = |bounds: Bounds| [pair(bounds.min), pair(bounds.max)];
         Self {
             origin: match blank.origin {
                 BlankOrigin::Drawn => "drawn",
                 BlankOrigin::Sized => "size",
                 BlankOrigin::Margin => "margin",
             },
-            vertices: Vertices(&blank.outline),
+            vertices: &blank.outline,
             clamp: blank.clamp.map(|zone| ClampRow {
                 side: zone.side,
                 depth_mm: zone.depth_mm,
-                zone_mm: corners(zone.bounds),
+                zone_mm: [zone.bounds.min, zone.bounds.max],
             }),
         }
     }
