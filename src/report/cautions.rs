@@ -1,5 +1,14 @@
 //! What can hurt.
 
+/// What every output that can reach the machine says; common practice.
+pub(super) const IN_SHORT: [&str; 5] = [
+    "Wire and table carry a voltage that can kill.",
+    "Pieces drop: stop, power off, secure them.",
+    "Paths are the wire's centre: machine compensation OFF.",
+    "Model offsets: cut and gauge a test piece first.",
+    "The machine's manual, local codes and licensed practice come first.",
+];
+
 /// General cautions; common practice.
 pub(super) const CAUTIONS: [&str; 7] = [
     "The offsets, gaps, feeds and times are a model's. Cut and gauge a test piece in this material, with this wire, on \
@@ -17,3 +26,35 @@ pub(super) const CAUTIONS: [&str; 7] = [
     "A check that finds nothing has found nothing; it does not say that the job is right. A surface or layer band is no \
      acceptance. The machine's manual, local codes and licensed practice come first.",
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::IN_SHORT;
+    use crate::message::Lengths;
+    use crate::plan::Alternatives;
+    use crate::report::{html, json, sample, svg, terminal};
+
+    #[test]
+    fn whatever_reaches_the_machine_bears_the_cautions() {
+        let plan = sample::plan();
+        let alternatives = Alternatives {
+            candidates: Vec::new(),
+            day: None,
+        };
+        let job_sheet = html::plan(&plan, &alternatives);
+        let (first, _) = job_sheet
+            .split_once("id=\"job-asked\"")
+            .expect("the requirements come after");
+        let outputs = [
+            ("terminal", terminal::plan(&plan, Lengths::Mm)),
+            ("sheet", svg::plan(&plan)),
+            ("job sheet", first.to_owned()),
+            ("JSON", json::plan(&plan)),
+        ];
+        for (output, text) in outputs {
+            for caution in IN_SHORT {
+                assert!(text.contains(caution), "{output}: {caution}");
+            }
+        }
+    }
+}

@@ -41,7 +41,6 @@ pub fn write_plan(plan: &Plan, alternatives: &Alternatives, out: &mut dyn Write)
 /// The page without its drawing sheet.
 fn page(plan: &Plan, alternatives: &Alternatives) -> String {
     let body = html! {
-        p.job-caution { "Model offsets: cut and gauge a test piece first." }
         main { (sections(&view::job_sheet(plan, alternatives, pictures(plan, alternatives)))) }
         script { (PreEscaped(SCRIPT)) }
     };

@@ -29,15 +29,16 @@ mod wall_section;
 use std::io::{self, Write};
 
 use svg::Document;
-use svg::node::element::Style;
+use svg::node::element::{Group, Style};
 
 use crate::cancel::checkpoint;
 use crate::plan::{Inspection, Plan};
+use crate::report::cautions::IN_SHORT;
 use crate::report::view::contours_of_sheet;
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
-use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle, title};
+use sheet::{Anchor, Area, HEIGHT, WIDTH, coordinate, group, rectangle, spot, text, title};
 pub use shift_strip::{shift_strip, working_day};
 
 /// What stands on a sheet.
@@ -145,6 +146,7 @@ impl Content<'_> {
             .add(title_block::draw(self, title_area, &part.scale_words));
         if let Some(plan) = self.plan {
             document
+                .add(cautions())
                 .add(inset::draw(plan, &places, INSETS))
                 .add(wall_section::draw(plan, WALL_SECTION))
                 .add(findings::draw(self, FINDINGS))
@@ -158,6 +160,20 @@ impl Content<'_> {
                 .add(findings::draw(self, FINDINGS_ALONE))
         }
     }
+}
+
+/// The cautions in short, along the lower edge of the frame.
+fn cautions() -> Group {
+    const SIZE: f64 = 1.9;
+    let at = spot(PART.x, HEIGHT - 6.0);
+    group("cautions").add(text(
+        "strong",
+        at,
+        Anchor::Start,
+        SIZE,
+        WIDTH - 2.0 * PART.x,
+        &IN_SHORT.join(" "),
+    ))
 }
 
 #[cfg(test)]

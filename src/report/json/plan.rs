@@ -14,6 +14,7 @@ use crate::id::{ContourId, GroupId, PassNo};
 use crate::message::Message;
 use crate::pass::{Pass, PassKind};
 use crate::plan::{GroupPlan, Plan};
+use crate::report::cautions::IN_SHORT;
 use crate::report::figures;
 use crate::report::view::{AnswerState, answer};
 use crate::shop::Figure;
@@ -30,6 +31,8 @@ pub(super) struct PlanDocument<'a> {
     inspection: InspectionDocument<'a>,
     /// The answer in short.
     answer: AnswerRow,
+    /// What can hurt, in short: to be shown wherever the plan is.
+    cautions: [&'static str; 5],
     /// Thickness of the work, mm.
     thickness_mm: f64,
     /// Name of the material.
@@ -222,6 +225,7 @@ impl<'a> PlanDocument<'a> {
         Self {
             inspection: InspectionDocument::new(&plan.inspection),
             answer: AnswerRow::new(plan),
+            cautions: IN_SHORT,
             thickness_mm: plan.setup.thickness_mm,
             material: &plan.setup.material,
             aim_mm: plan.aim_mm(),

@@ -8,7 +8,7 @@ use super::{
 use crate::check::Stage;
 use crate::message::{message, mm};
 use crate::plan::{Alternatives, Comparison, Inspection, Plan};
-use crate::report::cautions::CAUTIONS;
+use crate::report::cautions::{CAUTIONS, IN_SHORT};
 
 /// The pictures of a job sheet, as SVG.
 pub(in crate::report) struct SheetPictures {
@@ -39,6 +39,7 @@ pub(in crate::report) fn planned(plan: &Plan) -> Vec<Section> {
     let rows = plan.order_rows();
     let mut sections = vec![
         answer::head(plan),
+        in_short(),
         questions::section(inspection),
         contours::assumed(inspection),
         contours::contours(inspection),
@@ -77,6 +78,7 @@ pub(in crate::report) fn job_sheet(
     let cutting = [order::drops(plan), order::starts(plan), order::order(plan, &rows)];
     let mut sections = vec![
         answer::head(plan),
+        in_short(),
         requirements::section(plan),
         passes::section(plan),
         passes::without_path(plan),
@@ -130,6 +132,11 @@ pub(in crate::report) fn compared(comparison: &Comparison) -> Vec<Section> {
 pub(in crate::report) fn figures_traced(plan: &Plan) -> Vec<Section> {
     let section = Section::new("traces", "figures").words(Tone::Alarm, requirements::no_totals(plan));
     vec![traces::parts(plan).into_iter().fold(section, Section::with)]
+}
+
+/// The cautions in short, where the work begins.
+fn in_short() -> Section {
+    Section::new("caution", "caution").words(Tone::Strong, IN_SHORT.join(" "))
 }
 
 /// What can hurt, and what the sheet does not promise.
