@@ -16,6 +16,7 @@ mod labels;
 mod marks;
 mod overlay;
 mod part;
+mod plot;
 mod sheet;
 mod signs;
 mod shift_strip;
@@ -29,7 +30,6 @@ mod wall_section;
 use std::io::{self, Write};
 
 use svg::Document;
-use svg::node::element::Style;
 
 use crate::cancel::checkpoint;
 use crate::plan::{Inspection, Plan};
@@ -37,7 +37,7 @@ use crate::report::view::contours_of_sheet;
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
-use sheet::{Area, HEIGHT, WIDTH, coordinate, group, rectangle, title};
+use sheet::{Area, HEIGHT, WIDTH, group, picture, rectangle};
 pub use shift_strip::{shift_strip, working_day};
 
 /// What stands on a sheet.
@@ -129,13 +129,8 @@ impl Content<'_> {
         };
         let places = self.plan.map_or_else(Vec::new, inset::places);
         let part = part::draw(self, &places, part_area);
-        let document = Document::new()
-            .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
-            .set("width", format!("{}mm", coordinate(WIDTH)))
-            .set("height", format!("{}mm", coordinate(HEIGHT)))
-            .set("role", "img")
-            .add(title(&format!("Drawing sheet of {}", self.inspection.file)))
-            .add(Style::new(style::style_sheet()))
+        let name = format!("Drawing sheet of {}", self.inspection.file);
+        let document = picture(all, &name, "")
             .add(
                 group("sheet")
                     .add(rectangle("paper", all))

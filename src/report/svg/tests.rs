@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 use roxmltree::{Document, Node};
 
 use super::sheet::Area;
+use crate::calibrate::JobOutcome;
 use crate::job::JobFile;
 use crate::pass::PassRequest;
 use crate::plan::{self, Planner};
 use crate::report::sample;
-use crate::shop::Book;
+use crate::shop::{Book, MinutesHold};
+use crate::units::Band;
 
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
@@ -25,6 +27,11 @@ fn checked(svg: &str) {
     let mut ids = HashSet::new();
     let mut texts: Vec<(Area, &str)> = Vec::new();
     let frames: Vec<Area> = document.descendants().filter(is_frame).map(frame).collect();
+    let style: String = document
+        .descendants()
+        .filter(|node| node.has_tag_name("style"))
+        .filter_map(|node| node.text())
+        .collect();
     for node in document.descendants().filter(Node::is_element) {
         if let Some(id) = node.attribute("id") {
             assert!(ids.insert(id), "id {id} twice");
@@ -35,6 +42,13 @@ fn checked(svg: &str) {
         };
         let inside =
             |x: f64, y: f64| assert!(sheet.contains(Area::new(x, y, 0.0, 0.0)), "{x} {y} of {node:?}");
+        if node.has_tag_name("line") {
+            let classes = node.attribute("class").unwrap_or_default();
+            let is_styled = classes
+                .split(' ')
+                .any(|class| style.contains(&format!(".{class}{{")));
+            assert!(is_styled, "a line that is not seen: {node:?}");
+        }
         match node.tag_name().name() {
             "text" => {
                 let area = text_area(node);
@@ -354,6 +368,22 @@ fn the_charts_are_whole_too() {
         super::trade_off(&sample::plan(), &[]).is_none(),
         "nothing was weighed"
     );
+    let job = JobOutcome {
+        line: 2,
+        material: "tool-steel".into(),
+        wire_mm: 0.25,
+        wire_kind: "brass".into(),
+        machine: None,
+        minutes_hold: MinutesHold::Cutting,
+        real_min: 100.0,
+        expected_min: Band {
+            low: 80.0,
+            expected: 95.0,
+            high: 120.0,
+        },
+        is_wild: false,
+    };
+    checked(&super::finished_jobs(&[job]).expect("there is a job"));
 }
 
 #[test]
