@@ -13,6 +13,24 @@ use crate::report::sample;
 use crate::shop::{Book, MinutesHold};
 use crate::units::Band;
 
+/// A line without a style is not seen.
+fn see_that_lines_are_styled(document: &Document<'_>) {
+    let named = |name| {
+        document
+            .descendants()
+            .filter(move |node: &Node<'_, '_>| node.has_tag_name(name))
+    };
+    let style: String = named("style").filter_map(|node| node.text()).collect();
+    for line in named("line") {
+        let classes = line.attribute("class").unwrap_or_default();
+        let mut classes = classes.split(' ');
+        assert!(
+            classes.any(|class| style.contains(&format!(".{class}{{"))),
+            "{line:?}"
+        );
+    }
+}
+
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
     let document = Document::parse(svg).expect("well-formed XML");
@@ -24,14 +42,10 @@ fn checked(svg: &str) {
         .map(|number| number.parse().expect("a number"))
         .collect();
     let sheet = Area::new(view_box[0], view_box[1], view_box[2], view_box[3]);
+    see_that_lines_are_styled(&document);
     let mut ids = HashSet::new();
     let mut texts: Vec<(Area, &str)> = Vec::new();
     let frames: Vec<Area> = document.descendants().filter(is_frame).map(frame).collect();
-    let style: String = document
-        .descendants()
-        .filter(|node| node.has_tag_name("style"))
-        .filter_map(|node| node.text())
-        .collect();
     for node in document.descendants().filter(Node::is_element) {
         if let Some(id) = node.attribute("id") {
             assert!(ids.insert(id), "id {id} twice");
@@ -42,13 +56,6 @@ fn checked(svg: &str) {
         };
         let inside =
             |x: f64, y: f64| assert!(sheet.contains(Area::new(x, y, 0.0, 0.0)), "{x} {y} of {node:?}");
-        if node.has_tag_name("line") {
-            let classes = node.attribute("class").unwrap_or_default();
-            let is_styled = classes
-                .split(' ')
-                .any(|class| style.contains(&format!(".{class}{{")));
-            assert!(is_styled, "a line that is not seen: {node:?}");
-        }
         match node.tag_name().name() {
             "text" => {
                 let area = text_area(node);
