@@ -16,6 +16,7 @@ mod labels;
 mod marks;
 mod overlay;
 mod part;
+mod plot;
 mod sheet;
 mod signs;
 mod shift_strip;
@@ -29,7 +30,7 @@ mod wall_section;
 use std::io::{self, Write};
 
 use svg::Document;
-use svg::node::element::{Group, Style};
+use svg::node::element::Group;
 
 use crate::cancel::checkpoint;
 use crate::plan::{Inspection, Plan};
@@ -38,7 +39,7 @@ use crate::report::view::contours_of_sheet;
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
-use sheet::{Anchor, Area, HEIGHT, WIDTH, coordinate, group, rectangle, spot, text, title};
+use sheet::{Area, HEIGHT, Lettering, WIDTH, group, picture, rectangle, spot};
 pub use shift_strip::{shift_strip, working_day};
 
 /// What stands on a sheet.
@@ -130,13 +131,8 @@ impl Content<'_> {
         };
         let places = self.plan.map_or_else(Vec::new, inset::places);
         let part = part::draw(self, &places, part_area);
-        let document = Document::new()
-            .set("viewBox", format!("0 0 {WIDTH} {HEIGHT}"))
-            .set("width", format!("{}mm", coordinate(WIDTH)))
-            .set("height", format!("{}mm", coordinate(HEIGHT)))
-            .set("role", "img")
-            .add(title(&format!("Drawing sheet of {}", self.inspection.file)))
-            .add(Style::new(style::style_sheet()))
+        let name = format!("Drawing sheet of {}", self.inspection.file);
+        let document = picture(all, &name, "")
             .add(
                 group("sheet")
                     .add(rectangle("paper", all))
@@ -164,16 +160,9 @@ impl Content<'_> {
 
 /// The cautions in short, along the lower edge of the frame.
 fn cautions() -> Group {
-    const SIZE: f64 = 1.9;
     let at = spot(PART.x, HEIGHT - 6.0);
-    group("cautions").add(text(
-        "strong",
-        at,
-        Anchor::Start,
-        SIZE,
-        WIDTH - 2.0 * PART.x,
-        &IN_SHORT.join(" "),
-    ))
+    let words = IN_SHORT.join(" ");
+    group("cautions").add(Lettering::new("strong", 1.9).write(at, WIDTH - 2.0 * PART.x, &words))
 }
 
 #[cfg(test)]

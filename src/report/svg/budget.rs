@@ -1,11 +1,10 @@
 //! The accuracy budget as a picture: a bar for each uncertainty with what it may be, and their sum against what is
 //! asked, all on one scale of micrometres.
 
-use svg::Document;
-use svg::node::element::{Group, Style, Title};
+use svg::node::element::Group;
 
-use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, round_length, spot, text};
-use super::style;
+use super::plot::{self, Plot, Scale};
+use super::sheet::{Area, Lettering, group, line, picture, rectangle, spot};
 use crate::estimate::Accuracy;
 use crate::job::Scope;
 use crate::message::number::{fixed, short};
@@ -27,7 +26,6 @@ const BUDGET_STYLE: &str = "
 .budget-shift{fill:#f3d9a4;stroke:#8b6a1f;stroke-width:0.2}
 .budget-may-be{fill:none;stroke:#1d1f23;stroke-width:0.3}
 .budget-asked{fill:none;stroke:#a3141f;stroke-width:0.5;stroke-dasharray:2 1}
-.budget-grid{fill:none;stroke:#d9d6cc;stroke-width:0.13}
 ";
 
 /// What the bars are of.
@@ -49,21 +47,11 @@ pub fn accuracy_budget(planned: &GroupPlan) -> Option<String> {
     let all = Area::new(0.0, 0.0, WIDTH, height);
     let title = format!("Accuracy budget {}, demand group {}", walls.words, planned.group);
     let id = format!("budget-{}", planned.group);
-    let mut drawn = Document::new()
-        .set(
-            "viewBox",
-            format!("0 0 {} {}", coordinate(WIDTH), coordinate(height)),
-        )
-        .set("width", format!("{}mm", coordinate(WIDTH)))
-        .set("height", format!("{}mm", coordinate(height)))
-        .set("role", "img")
-        .add(Title::new(title))
-        .add(Style::new(format!("{}{BUDGET_STYLE}", style::style_sheet())))
-        .add(
-            group(&id)
-                .add(rectangle("paper", all))
-                .add(walls.draw(accuracy.k, all)),
-        )
+    let frame = group(&id)
+        .add(rectangle("paper", all))
+        .add(walls.draw(accuracy.k, all));
+    let mut drawn = picture(all, &title, &[BUDGET_STYLE, plot::STYLE].concat())
+        .add(frame)
         .to_string();
     drawn.push('\n');
     Some(drawn)
@@ -100,39 +88,28 @@ impl<'a> BudgetWalls<'a> {
     }
 
     fn draw(&self, k: f64, all: Area) -> Group {
-        let plot = all.inset(NAMES, TOP - 1.0, VALUES, 8.0);
+        let plot = Plot::new(all.inset(NAMES, TOP - 1.0, VALUES, 8.0), SIZE);
         let widest_um = 1.05 * self.widest_um();
-        let per_um = if widest_um > 0.0 {
-            plot.width / widest_um
-        } else {
-            1.0
-        };
+        let scale = plot.even_across(0.0, if widest_um > 0.0 { widest_um } else { 1.0 });
         let heading = format!(
             "standard uncertainty {}, µm; the line shows what it may be",
             self.words
         );
         let mut drawn = Group::new()
-            .add(text(
-                "strong",
-                spot(3.0, 5.5),
-                Anchor::Start,
-                3.0,
-                WIDTH - 6.0,
-                &heading,
-            ))
-            .add(grid(plot, per_um, widest_um));
+            .add(Lettering::new("strong", 3.0).write(spot(3.0, 5.5), WIDTH - 6.0, &heading))
+            .add(rectangle("edge", plot.area))
+            .add(plot.foot(scale));
+        let row = |i: usize| plot.area.y + ROW * (i as f64 + 0.5);
         for (i, (name, um)) in self.terms.iter().enumerate() {
-            let y = plot.y + ROW * (i as f64 + 0.5);
-            drawn = drawn.add(bar(
+            drawn = drawn.add(bar(scale, row(i), ("budget-bar", 0.0, *um))).add(words(
                 plot,
-                y,
-                per_um,
-                ("budget-bar", 0.0, *um),
+                row(i),
+                "",
                 name,
                 &fixed(um.expected, 2),
             ));
         }
-        let below = plot.y + ROW * (self.terms.len() as f64 + 0.5);
+        let below = row(self.terms.len());
         let shift = self.shift_um.abs();
         let sum = format!("expanded, k = {}", short(k, 1));
         let value = if shift > 0.0 {
@@ -140,81 +117,56 @@ impl<'a> BudgetWalls<'a> {
         } else {
             fixed(self.expanded_um.expected, 1)
         };
-        let at_once = ("budget-sum", shift, self.expanded_um);
-        drawn = drawn.add(bar(plot, below, per_um, at_once, &sum, &value));
+        drawn = drawn
+            .add(bar(scale, below, ("budget-sum", shift, self.expanded_um)))
+            .add(words(plot, below, "", &sum, &value));
         if shift > 0.0 {
-            let area = Area::new(plot.x, below - BAR / 2.0, shift * per_um, BAR);
-            drawn = drawn.add(rectangle("budget-shift", area));
+            drawn = drawn.add(rectangle("budget-shift", bar_area(scale, below, 0.0, shift)));
         }
-        drawn.add(self.asked(plot, below + ROW, per_um))
-    }
-
-    /// The limits, as a line that the sum should not reach over.
-    fn asked(&self, plot: Area, y: f64, per_um: f64) -> Group {
-        let drawn = Group::new();
-        let Some(asked_um) = self.asked_um else {
-            return drawn;
-        };
-        let x = plot.x + asked_um * per_um;
-        let foot = y + SIZE * 0.36;
-        drawn
-            .add(line("budget-asked", spot(x, plot.y), spot(x, plot.bottom())))
-            .add(text(
+        // The limits, as a line that the sum should not reach over.
+        if let Some(asked_um) = self.asked_um {
+            let x = scale.at(asked_um);
+            let (top, foot) = (spot(x, plot.area.y), spot(x, plot.area.bottom()));
+            let asked = format!("± {}", short(asked_um, 2));
+            drawn = drawn.add(line("budget-asked", top, foot)).add(words(
+                plot,
+                below + ROW,
                 "strong",
-                spot(3.0, foot),
-                Anchor::Start,
-                SIZE,
-                NAMES - 6.0,
                 "asked, half of the limits",
-            ))
-            .add(text(
-                "strong",
-                spot(plot.right() + VALUES - 3.0, foot),
-                Anchor::End,
-                SIZE,
-                VALUES - 4.0,
-                &format!("± {}", short(asked_um, 2)),
-            ))
+                &asked,
+            ));
+        }
+        drawn
     }
+}
+
+/// Writes the name of a row and, at the right edge, its value.
+fn words(plot: Plot, y: f64, class: &str, name: &str, value: &str) -> Group {
+    let end = spot(plot.area.right() + VALUES - 3.0, y);
+    Group::new()
+        .add(Lettering::new(class, SIZE).write_level(spot(3.0, y), NAMES - 6.0, name))
+        .add(Lettering::end(class, SIZE).write_level(end, VALUES - 4.0, value))
+}
+
+/// Returns the area of a bar between two values.
+fn bar_area(scale: Scale, y: f64, from_um: f64, to_um: f64) -> Area {
+    let from = scale.at(from_um);
+    Area::new(from, y - BAR / 2.0, scale.at(to_um) - from, BAR)
 }
 
 /// Draws a bar that begins at `from` µm, with a line over what it may be.
-fn bar(plot: Area, y: f64, per_um: f64, bar: (&str, f64, Band), name: &str, value: &str) -> Group {
-    let (class, from_um, um) = bar;
-    let at = |um: f64| plot.x + (from_um + um) * per_um;
-    let area = Area::new(at(0.0), y - BAR / 2.0, um.expected * per_um, BAR);
-    let foot = y + SIZE * 0.36;
-    let mut drawn = Group::new()
-        .add(text("", spot(3.0, foot), Anchor::Start, SIZE, NAMES - 6.0, name))
-        .add(rectangle(class, area));
-    if um.low < um.high {
-        let tick = |x: f64| line("budget-may-be", spot(x, y - BAR * 0.3), spot(x, y + BAR * 0.3));
-        drawn = drawn
-            .add(line("budget-may-be", spot(at(um.low), y), spot(at(um.high), y)))
-            .add(tick(at(um.low)))
-            .add(tick(at(um.high)));
+fn bar(scale: Scale, y: f64, (class, from_um, um): (&str, f64, Band)) -> Group {
+    let drawn = Group::new().add(rectangle(
+        class,
+        bar_area(scale, y, from_um, from_um + um.expected),
+    ));
+    if um.low >= um.high {
+        return drawn;
     }
-    let end = spot(plot.right() + VALUES - 3.0, foot);
-    drawn.add(text("", end, Anchor::End, SIZE, VALUES - 4.0, value))
-}
-
-/// Lines at round values, and the scale.
-fn grid(plot: Area, per_um: f64, widest_um: f64) -> Group {
-    const STEPS: f64 = 4.0;
-    let step = round_length(widest_um / STEPS);
-    let ticks = std::iter::successors(Some(0.0), |um| Some(um + step)).take_while(|um| *um <= widest_um);
-    let drawn = Group::new().add(rectangle("edge", plot));
-    ticks.fold(drawn, |drawn, um| {
-        let x = plot.x + um * per_um;
-        drawn
-            .add(line("budget-grid", spot(x, plot.y), spot(x, plot.bottom())))
-            .add(text(
-                "quiet",
-                spot(x, plot.bottom() + 4.0),
-                Anchor::Middle,
-                SIZE,
-                14.0,
-                &short(um, 3),
-            ))
-    })
+    let [low, high] = [um.low, um.high].map(|um| scale.at(from_um + um));
+    let tick = |x: f64| line("budget-may-be", spot(x, y - BAR * 0.3), spot(x, y + BAR * 0.3));
+    drawn
+        .add(line("budget-may-be", spot(low, y), spot(high, y)))
+        .add(tick(low))
+        .add(tick(high))
 }

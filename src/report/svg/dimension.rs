@@ -3,7 +3,7 @@
 use svg::node::element::Group;
 
 use super::labels::Labels;
-use super::sheet::{Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, round_length, spot, text};
+use super::sheet::{Area, Lettering, SheetSpot, arrow_head, coordinate, group, line, round_length, spot};
 use super::view::View;
 use crate::geometry::Bounds;
 use crate::message::number::short;
@@ -30,17 +30,13 @@ pub(super) fn dimensions(view: &View, bounds: Bounds, drawn_bounds: Bounds, labe
     labels.take(Area::new(low.x, y - 1.0, high.x - low.x, view.area.height));
     let edge = x - view.area.width;
     labels.take(Area::new(edge, high.y, x + 1.0 - edge, low.y - high.y));
-    let level = text(
-        "",
-        spot(f64::midpoint(low.x, high.x), y + SIZE + 0.5),
-        Anchor::Middle,
-        SIZE,
-        60.0,
-        &width,
-    );
+    let level =
+        Lettering::middle("", SIZE).write(spot(f64::midpoint(low.x, high.x), y + SIZE + 0.5), 60.0, &width);
     let middle = spot(x - 1.0, f64::midpoint(low.y, high.y));
     let turn = format!("rotate(-90 {} {})", coordinate(middle.x), coordinate(middle.y));
-    let upright = text("", middle, Anchor::Middle, SIZE, 60.0, &height).set("transform", turn);
+    let upright = Lettering::middle("", SIZE)
+        .write(middle, 60.0, &height)
+        .set("transform", turn);
     drawn
         .add(line("dimension", spot(low.x, low.y + 1.0), spot(low.x, y + 1.0)))
         .add(line(
@@ -80,12 +76,5 @@ pub(super) fn bar(id: &str, at: SheetSpot, width: f64, words: &str) -> Group {
         .add(tick(at.x))
         .add(tick(at.x + width / 2.0))
         .add(tick(at.x + width))
-        .add(text(
-            "",
-            spot(at.x + width + 1.5, at.y + 0.3),
-            Anchor::Start,
-            SIZE,
-            30.0,
-            words,
-        ))
+        .add(Lettering::new("", SIZE).write(spot(at.x + width + 1.5, at.y + 0.3), 30.0, words))
 }

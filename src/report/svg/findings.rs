@@ -1,7 +1,7 @@
 use svg::node::element::Group;
 
 use super::Content;
-use super::sheet::{Anchor, Area, group, spot, text};
+use super::sheet::{Area, Lettering, group, spot};
 use super::text::{BOLD, width, wrapped};
 use crate::check::{self, Stage};
 use crate::finding::Finding;
@@ -28,7 +28,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
     let lines = ((area.height - 3.4) / STEP).floor() as usize;
     let put = |drawn: Group, line: usize, x: f64, class: &str, words: &str| {
         let at = spot(area.x + x, area.y + 2.4 + line as f64 * STEP);
-        drawn.add(text(class, at, Anchor::Start, SIZE, area.width - x, words))
+        drawn.add(Lettering::new(class, SIZE).write(at, area.width - x, words))
     };
     if content.inspection.findings.is_empty() {
         let ran = checks_run(content);

@@ -6,7 +6,7 @@ use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::labels::Labels;
-use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text};
+use super::sheet::{Area, Lettering, SheetSpot, coordinate, group, line, path, spot};
 use super::signs::{LABELLED, MOST_LABELS};
 use super::view::View;
 use crate::geometry::Bounds;
@@ -86,10 +86,9 @@ pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
         let Some(center) = labels.first_free(width + 0.8, SIZE + 0.5, alternatives(at, width)) else {
             continue;
         };
-        let foot = spot(center.x, center.y + SIZE * 0.36);
         drawn = drawn
             .add(line("mark-leader", at, edge(at, center, width)))
-            .add(text("number", foot, Anchor::Middle, SIZE, 2.0 * width, &words));
+            .add(Lettering::middle("number", SIZE).write_level(center, 2.0 * width, &words));
     }
     drawn
 }

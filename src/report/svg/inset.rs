@@ -6,7 +6,7 @@ use svg::node::element::Group;
 
 use super::dimension::bar;
 use super::sheet::{
-    Anchor, Area, SheetSpot, arrow_head, group, line, path, rectangle, round_length, spot, text,
+    Anchor, Area, Lettering, SheetSpot, arrow_head, group, line, path, rectangle, round_length, spot,
 };
 use super::signs::dot;
 use super::text::{BOLD, width};
@@ -114,14 +114,7 @@ fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group
     drawn = drawn.add(offset_labels(ends, column, side));
     let drawn = scale_bar(drawn.add(rectangle("edge", window)), place, &view, letter);
     let at = spot(area.x, area.y + SIZE + 0.6);
-    drawn.add(text(
-        "strong",
-        at,
-        Anchor::Start,
-        SIZE,
-        area.width,
-        &title(place, area, letter),
-    ))
+    drawn.add(Lettering::new("strong", SIZE).write(at, area.width, &title(place, area, letter)))
 }
 
 /// Adds the material in view, what the wire leaves of it, the contours, and what the skims meet.
@@ -238,12 +231,12 @@ fn offset_labels(mut ends: Vec<(&Pass, String, SheetSpot)>, column: Area, side: 
         let knee = spot(near + side * 3.0, level);
         let sample_end = spot(knee.x + side * 5.5, level);
         let words = format!("{}  {} µm", pass.pass, um(pass.offset_mm));
-        let at = spot(sample_end.x + side, level + SIZE * 0.36);
+        let at = spot(sample_end.x + side, level);
         let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
         drawn = drawn
             .add(line("dimension", end, knee))
             .add(line(&class, knee, sample_end))
-            .add(text("", at, anchor, SIZE, column.width - 9.5, &words));
+            .add(Lettering::anchored(anchor, "", SIZE).write_level(at, column.width - 9.5, &words));
     }
     drawn
 }

@@ -7,7 +7,7 @@ use svg::node::element::Group;
 use super::detail::Detail;
 use super::inset::{self, InsetPlace};
 use super::labels::{Labels, around};
-use super::sheet::{Anchor, Area, SheetSpot, coordinate, group, line, path, spot, text, title};
+use super::sheet::{Area, Lettering, SheetSpot, coordinate, group, line, path, spot, title};
 use super::signs::{LABELLED, MOST_LABELS, RING, dot};
 use super::view::View;
 use super::{Content, repeats};
@@ -57,21 +57,13 @@ pub(super) fn insets(places: &[InsetPlace<'_>], view: &View, labels: &mut Labels
         let words = inset::letter(i).to_string();
         drawn = drawn.add(dot("inset-place", at, RADIUS));
         if let Some(center) = labels.first_free(SIZE + 0.4, SIZE + 0.4, around(at)) {
-            let foot = spot(center.x, center.y + SIZE * 0.36);
             drawn = drawn
                 .add(line(
                     "mark-leader",
                     rim(at, center, RADIUS),
                     rim(center, at, SIZE * 0.62),
                 ))
-                .add(text(
-                    "strong number",
-                    foot,
-                    Anchor::Middle,
-                    SIZE,
-                    2.0 * SIZE,
-                    &words,
-                ));
+                .add(Lettering::middle("strong number", SIZE).write_level(center, 2.0 * SIZE, &words));
         }
     }
     drawn
@@ -99,15 +91,8 @@ pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, a
         let words = contour.id.to_string();
         let width = super::text::width(&words, SIZE);
         if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, alternatives(contour, view)) {
-            let at = spot(center.x, center.y + SIZE * 0.36);
-            drawn = drawn.add(text(
-                "strong number",
-                at,
-                Anchor::Middle,
-                SIZE,
-                2.0 * width,
-                &words,
-            ));
+            drawn =
+                drawn.add(Lettering::middle("strong number", SIZE).write_level(center, 2.0 * width, &words));
         }
     }
     drawn
@@ -142,7 +127,7 @@ fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), 
         .or_else(|| tries.last())
         .unwrap_or_default();
     let at = spot(area.right() - 2.0, area.bottom() - 2.7);
-    drawn.add(text("", at, Anchor::End, SIZE, room, &words))
+    drawn.add(Lettering::end("", SIZE).write(at, room, &words))
 }
 
 /// Places beside the longest segments of a contour: inside it, unless it is a small opening; then farther
@@ -230,14 +215,13 @@ pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) 
             Severity::Warning | Severity::Note => ("mark", "strong"),
         };
         let words = number.to_string();
-        let label = spot(center.x, center.y + SIZE * 0.36);
         leaders = leaders.add(line("mark-leader", at, center));
         bubbles = bubbles.add(
             group(&format!("finding-{number}"))
                 .add(title(&format!("{}: {}", finding.name, finding.message)))
                 .add(dot("mark-point", at, 0.45))
                 .add(dot(bubble, center, RADIUS))
-                .add(text(ink, label, Anchor::Middle, SIZE, 2.0 * RADIUS + 1.0, &words)),
+                .add(Lettering::middle(ink, SIZE).write_level(center, 2.0 * RADIUS + 1.0, &words)),
         );
     }
     group("findings-marked").add(leaders).add(bubbles)

@@ -3,7 +3,7 @@
 use svg::Document;
 
 use super::sheet::{Area, alone, coordinate, view_box};
-use super::{Content, chart, document_text, part, shift_strip, style};
+use super::{Content, chart, document_text, part, plot, shift_strip, style};
 use crate::plan::{Inspection, Plan};
 
 /// Room of the part; what stands round it is the page's.
@@ -12,7 +12,13 @@ const WALL_SECTION: Area = Area::new(0.0, 0.0, 183.0, 46.0);
 
 /// Style of these pictures, within an element of class `ink`.
 pub fn page_style() -> String {
-    let style = [&style::style_sheet(), chart::STYLE, shift_strip::STYLE].concat();
+    let style = [
+        &style::style_sheet(),
+        plot::STYLE,
+        chart::STYLE,
+        shift_strip::STYLE,
+    ]
+    .concat();
     format!(".ink{{\n{style}}}\n")
 }
 

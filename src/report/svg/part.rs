@@ -10,7 +10,7 @@ use super::dimension::{dimensions, scale_bar};
 use super::inset::InsetPlace;
 use super::labels::Labels;
 use super::marks;
-use super::sheet::{Anchor, Area, coordinate, group, path, rectangle, spot, text};
+use super::sheet::{Area, Lettering, coordinate, group, path, rectangle, spot};
 use super::view::View;
 use super::{Content, holding, overload, starts, style};
 use crate::contour::{Contour, Role};
@@ -160,7 +160,7 @@ fn left_out(words: &str, area: Area) -> Group {
     if words.is_empty() {
         drawn
     } else {
-        drawn.add(text("quiet", at, Anchor::End, SIZE, area.width - 4.0, words))
+        drawn.add(Lettering::end("quiet", SIZE).write(at, area.width - 4.0, words))
     }
 }
 

@@ -1,8 +1,9 @@
 //! Places on the sheet, and the bits every picture is made of. Sheet units are millimetres on A4, y down.
 
 use svg::Document;
-use svg::node::element::{Group, Line, Path, Rectangle, Text, Title};
+use svg::node::element::{Group, Line, Path, Rectangle, Style, Text, Title};
 
+use super::style::style_sheet;
 use super::text::{BOLD, fitted};
 use crate::cancel::checkpoint;
 use crate::message::number::{plain_lines, short};
@@ -128,22 +129,54 @@ pub(super) fn title(hover: &str) -> Title {
     Title::new(plain_lines(hover))
 }
 
-/// Returns a text of `size` mm, shortened so that it is at most `room` mm wide.
-pub(super) fn text(class: &str, at: SheetSpot, anchor: Anchor, size: f64, room: f64, content: &str) -> Text {
-    let room = if class.contains("strong") {
-        room / BOLD
-    } else {
-        room
-    };
-    let text = Text::new(fitted(content, size, room))
-        .set("class", class)
-        .set("x", coordinate(at.x))
-        .set("y", coordinate(at.y))
-        .set("font-size", coordinate(size));
-    match anchor {
-        Anchor::Start => text,
-        Anchor::Middle => text.set("text-anchor", "middle"),
-        Anchor::End => text.set("text-anchor", "end"),
+/// How words are written.
+#[derive(Clone, Copy)]
+pub(super) struct Lettering<'c> {
+    class: &'c str,
+    /// Size of the letters, mm.
+    size: f64,
+    anchor: Anchor,
+}
+
+impl<'c> Lettering<'c> {
+    /// From their place to the right.
+    pub(super) const fn new(class: &'c str, size: f64) -> Self {
+        Self::anchored(Anchor::Start, class, size)
+    }
+
+    /// To both sides of their place.
+    pub(super) const fn middle(class: &'c str, size: f64) -> Self {
+        Self::anchored(Anchor::Middle, class, size)
+    }
+
+    /// To the left of their place.
+    pub(super) const fn end(class: &'c str, size: f64) -> Self {
+        Self::anchored(Anchor::End, class, size)
+    }
+
+    pub(super) const fn anchored(anchor: Anchor, class: &'c str, size: f64) -> Self {
+        Self { class, size, anchor }
+    }
+
+    /// Writes words on the line at `at`, shortened so that they are at most `room` mm wide.
+    pub(super) fn write(self, at: SheetSpot, room: f64, words: &str) -> Text {
+        let is_bold = self.class.contains("strong");
+        let room = if is_bold { room / BOLD } else { room };
+        let text = Text::new(fitted(words, self.size, room))
+            .set("class", self.class)
+            .set("x", coordinate(at.x))
+            .set("y", coordinate(at.y))
+            .set("font-size", coordinate(self.size));
+        match self.anchor {
+            Anchor::Start => text,
+            Anchor::Middle => text.set("text-anchor", "middle"),
+            Anchor::End => text.set("text-anchor", "end"),
+        }
+    }
+
+    /// As [`Self::write`], with `at` half as high as its letters.
+    pub(super) fn write_level(self, at: SheetSpot, room: f64, words: &str) -> Text {
+        self.write(spot(at.x, at.y + self.size * 0.36), room, words)
     }
 }
 
@@ -174,6 +207,17 @@ pub(super) fn round_length(limit: f64) -> f64 {
         .into_iter()
         .find(|&length| length <= limit)
         .unwrap_or(decade)
+}
+
+/// Returns a picture that needs nothing else, as large as `room` in millimetres.
+pub(super) fn picture(room: Area, name: &str, style: &str) -> Document {
+    Document::new()
+        .set("viewBox", view_box(room))
+        .set("width", format!("{}mm", coordinate(room.width)))
+        .set("height", format!("{}mm", coordinate(room.height)))
+        .set("role", "img")
+        .add(title(name))
+        .add(Style::new(style_sheet() + style))
 }
 
 /// A picture that holds only `drawn`.

@@ -1,11 +1,10 @@
 //! The shift strip: the working day of one piece. Above stands what somebody has to be there for, below the wire
 //! running by itself; hours without anybody are hatched.
 
-use svg::Document;
-use svg::node::element::{Group, Style, Title};
+use svg::node::element::{Group, Title};
 
-use super::sheet::{Anchor, Area, coordinate, group, line, rectangle, spot, text};
-use super::style;
+use super::plot::{Plot, Scale};
+use super::sheet::{Area, Lettering, coordinate, group, line, picture, rectangle, spot};
 use super::text::width;
 use crate::message::number::{fixed, short};
 use crate::plan::{Activity, Day, DayBlock};
@@ -45,14 +44,7 @@ pub fn shift_strip(day: &Day) -> String {
 /// Returns the strip as a picture that needs nothing else.
 pub fn working_day(day: &Day) -> String {
     let (room, drawn) = strip(day);
-    let view = [room.x, room.y, room.width, room.height].map(coordinate);
-    let mut picture = Document::new()
-        .set("viewBox", view.join(" "))
-        .set("width", format!("{}mm", coordinate(room.width)))
-        .set("height", format!("{}mm", coordinate(room.height)))
-        .set("role", "img")
-        .add(Title::new("Working day of one piece"))
-        .add(Style::new(format!("{}{STYLE}", style::style_sheet())))
+    let mut picture = picture(room, "Working day of one piece", STYLE)
         .add(rectangle("paper", room))
         .add(drawn)
         .to_string();
@@ -87,57 +79,61 @@ fn strip(day: &Day) -> (Area, Group) {
     let more: Vec<String> = more.into_iter().flatten().collect();
     if !more.is_empty() {
         let at = spot(WIDTH - RIGHT, room.bottom() - 1.0);
-        drawn = drawn.add(text("quiet", at, Anchor::End, SIZE, WIDTH, &more.join("; ")));
+        drawn = drawn.add(Lettering::end("quiet", SIZE).write(at, WIDTH, &more.join("; ")));
     }
     (room, drawn)
 }
 
 /// A day, or less of it.
 struct DayRow {
-    area: Area,
+    plot: Plot,
+    scale: Scale,
     from_min: f64,
     span_min: f64,
 }
 
 impl DayRow {
     fn new(number: usize, span_min: f64) -> Self {
+        let area = Area::new(LEFT, 1.0 + ROW * number as f64, WIDTH - LEFT - RIGHT, 2.0 * LANE);
+        let plot = Plot::new(area, SIZE);
+        let from_min = span_min * number as f64;
         Self {
-            area: Area::new(LEFT, 1.0 + ROW * number as f64, WIDTH - LEFT - RIGHT, 2.0 * LANE),
-            from_min: span_min * number as f64,
+            plot,
+            scale: plot.even_across(from_min, from_min + span_min),
+            from_min,
             span_min,
         }
     }
 
     /// Where a minute of the job lies, kept within the row.
     fn x(&self, minutes: f64) -> f64 {
-        let share = (minutes - self.from_min) / self.span_min;
-        self.area.x + self.area.width * share.clamp(0.0, 1.0)
+        let Area { x, .. } = self.plot.area;
+        self.scale.at(minutes).clamp(x, self.plot.area.right())
     }
 
     /// Its lanes, its hours and who is there.
     fn ground(&self, day: &Day, days: usize) -> Group {
-        let Area { x, y, .. } = self.area;
+        let area = self.plot.area;
+        let Area { x, y, .. } = area;
+        let quiet = Lettering::end("quiet", SIZE);
         let mut drawn = Group::new();
         if self.span_min > day.shift_minutes {
             let from = self.x(self.from_min + day.shift_minutes);
-            let alone = Area::new(from, y, self.area.right() - from, 2.0 * LANE);
-            drawn = drawn.add(rectangle("alone", alone)).add(text(
-                "quiet",
-                spot(self.area.right() - 1.0, y + SIZE),
-                Anchor::End,
-                SIZE,
+            let alone = Area::new(from, y, area.right() - from, 2.0 * LANE);
+            drawn = drawn.add(rectangle("alone", alone)).add(quiet.write(
+                spot(area.right() - 1.0, y + SIZE),
                 60.0,
                 NOBODY,
             ));
         }
-        drawn = drawn.add(rectangle("edge", self.area)).add(line(
+        drawn = drawn.add(rectangle("edge", area)).add(line(
             "rule",
             spot(x, y + LANE),
-            spot(self.area.right(), y + LANE),
+            spot(area.right(), y + LANE),
         ));
         for (lane, words) in [(0.0, "attended"), (LANE, "wire runs")] {
-            let at = spot(x - 1.5, y + lane + LANE / 2.0 + SIZE * 0.36);
-            drawn = drawn.add(text("quiet", at, Anchor::End, SIZE, LEFT - 2.0, words));
+            let at = spot(x - 1.5, y + lane + LANE / 2.0);
+            drawn = drawn.add(quiet.write_level(at, LEFT - 2.0, words));
         }
         for hour in self.hours() {
             let at = self.x(self.from_min + hour * MIN_PER_HOUR);
@@ -148,19 +144,12 @@ impl DayRow {
             } else {
                 format!("{} h", short(hour, 2))
             };
-            let bottom = y + 2.0 * LANE;
+            let bottom = area.bottom();
             // The words of the last hour stay on the sheet.
             let most = WIDTH - 0.5 - 0.5 * width(&words, SIZE);
             drawn = drawn
                 .add(line("rule", spot(at, bottom), spot(at, bottom + 1.2)))
-                .add(text(
-                    "quiet",
-                    spot(at.min(most), bottom + 1.6 + SIZE),
-                    Anchor::Middle,
-                    SIZE,
-                    16.0,
-                    &words,
-                ));
+                .add(self.plot.words_below(at.min(most), &words));
         }
         drawn
     }
@@ -202,11 +191,12 @@ fn drawn_block(number: usize, block: &DayBlock, rows: &[DayRow]) -> Group {
     let ends_before = |row: &&DayRow| block.to_minutes > row.from_min;
     for row in rows.iter().filter(begins_after).filter(ends_before) {
         let (from, to) = (row.x(block.from_minutes), row.x(block.to_minutes));
-        let area = Area::new(from, row.area.y + lane + 0.8, to - from, LANE - 1.6);
+        let area = Area::new(from, row.plot.area.y + lane + 0.8, to - from, LANE - 1.6);
         drawn = drawn.add(rectangle(class, area));
         // A block that waits stands beside the words that nobody is there.
         let right = if block.doing == Activity::Waiting {
-            area.right().min(row.area.right() - 2.0 - width(NOBODY, SIZE))
+            area.right()
+                .min(row.plot.area.right() - 2.0 - width(NOBODY, SIZE))
         } else {
             area.right()
         };
@@ -216,8 +206,8 @@ fn drawn_block(number: usize, block: &DayBlock, rows: &[DayRow]) -> Group {
             .iter()
             .find(|words| !words.is_empty() && width(words, SIZE) <= room)
         {
-            let at = spot(0.5 * (area.x + right), area.center().y + SIZE * 0.36);
-            drawn = drawn.add(text("", at, Anchor::Middle, SIZE, room, words));
+            let at = spot(0.5 * (area.x + right), area.center().y);
+            drawn = drawn.add(Lettering::middle("", SIZE).write_level(at, room, words));
         }
     }
     drawn.set("data-minutes", coordinate(block.minutes()))

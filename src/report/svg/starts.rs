@@ -7,7 +7,7 @@ use svg::node::element::Group;
 use super::detail::Detail;
 use super::labels::Labels;
 use super::sheet::{
-    Anchor, Area, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, text, title,
+    Area, Lettering, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, title,
 };
 use super::signs::{LABELLED, MOST_LABELS, dot};
 use super::view::View;
@@ -134,7 +134,6 @@ pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
             continue;
         };
         let frame = Area::new(center.x - 0.5 * width, center.y - 0.5 * height, width, height);
-        let foot = spot(center.x, center.y + SIZE * 0.36);
         let hover = format!(
             "cut as number {number}: contour {}, from x {} y {} mm",
             start.contour,
@@ -146,7 +145,7 @@ pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
                 .add(title(&hover))
                 .add(line("order-leader", at, center))
                 .add(rectangle("order-frame", frame))
-                .add(text("order", foot, Anchor::Middle, SIZE, 2.0 * width, &words)),
+                .add(Lettering::middle("order", SIZE).write_level(center, 2.0 * width, &words)),
         );
     }
     drawn

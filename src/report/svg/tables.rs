@@ -2,7 +2,7 @@
 
 use svg::node::element::Group;
 
-use super::sheet::{Anchor, Area, group, line, spot, text};
+use super::sheet::{Anchor, Area, Lettering, group, line, spot};
 use super::style;
 use super::text::width;
 use crate::message::Lengths;
@@ -74,7 +74,7 @@ pub(super) fn draw(name: &str, table: &ViewTable, area: Area) -> Group {
                 (column.left, Anchor::Start)
             };
             let room = column.right - column.left + 0.5;
-            drawn = drawn.add(text(class, spot(x, y), anchor, SIZE, room, words));
+            drawn = drawn.add(Lettering::anchored(anchor, class, SIZE).write(spot(x, y), room, words));
         }
     }
     for (i, row) in rows.iter().enumerate() {
@@ -88,7 +88,7 @@ pub(super) fn draw(name: &str, table: &ViewTable, area: Area) -> Group {
     }
     if let Some(rest) = table.rest(rows.len()) {
         let at = spot(area.x, row_y(area, rows.len()));
-        drawn = drawn.add(text("quiet", at, Anchor::Start, SIZE, area.width, &rest));
+        drawn = drawn.add(Lettering::new("quiet", SIZE).write(at, area.width, &rest));
     }
     drawn
 }

@@ -5,11 +5,31 @@ use std::path::{Path, PathBuf};
 use roxmltree::{Document, Node};
 
 use super::sheet::Area;
+use crate::calibrate::JobOutcome;
 use crate::job::JobFile;
 use crate::pass::PassRequest;
 use crate::plan::{self, Planner};
 use crate::report::sample;
-use crate::shop::Book;
+use crate::shop::{Book, MinutesHold};
+use crate::units::Band;
+
+/// A line without a style is not seen.
+fn see_that_lines_are_styled(document: &Document<'_>) {
+    let named = |name| {
+        document
+            .descendants()
+            .filter(move |node: &Node<'_, '_>| node.has_tag_name(name))
+    };
+    let style: String = named("style").filter_map(|node| node.text()).collect();
+    for line in named("line") {
+        let classes = line.attribute("class").unwrap_or_default();
+        let mut classes = classes.split(' ');
+        assert!(
+            classes.any(|class| style.contains(&format!(".{class}{{"))),
+            "{line:?}"
+        );
+    }
+}
 
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
@@ -22,6 +42,7 @@ fn checked(svg: &str) {
         .map(|number| number.parse().expect("a number"))
         .collect();
     let sheet = Area::new(view_box[0], view_box[1], view_box[2], view_box[3]);
+    see_that_lines_are_styled(&document);
     let mut ids = HashSet::new();
     let mut texts: Vec<(Area, &str)> = Vec::new();
     let frames: Vec<Area> = document.descendants().filter(is_frame).map(frame).collect();
@@ -354,6 +375,22 @@ fn the_charts_are_whole_too() {
         super::trade_off(&sample::plan(), &[]).is_none(),
         "nothing was weighed"
     );
+    let job = JobOutcome {
+        line: 2,
+        material: "tool-steel".into(),
+        wire_mm: 0.25,
+        wire_kind: "brass".into(),
+        machine: None,
+        minutes_hold: MinutesHold::Cutting,
+        real_min: 100.0,
+        expected_min: Band {
+            low: 80.0,
+            expected: 95.0,
+            high: 120.0,
+        },
+        is_wild: false,
+    };
+    checked(&super::finished_jobs(&[job]).expect("there is a job"));
 }
 
 #[test]

@@ -1,6 +1,6 @@
 use svg::node::element::Group;
 
-use super::sheet::{Anchor, Area, SheetSpot, arrow_head, group, line, rectangle, spot, text};
+use super::sheet::{Area, Lettering, SheetSpot, arrow_head, group, line, rectangle, spot};
 use super::signs::{dot, ring};
 use super::tables;
 use super::{Content, overload};
@@ -21,11 +21,8 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
     let mut drawn = group("title-block").add(rectangle("edge", area));
     let inner = area.inset(2.5, 2.0, 2.5, 2.0);
     let mut y = inner.y + 3.0;
-    drawn = drawn.add(text(
-        "strong",
+    drawn = drawn.add(Lettering::new("strong", 3.4).write(
         spot(inner.x, y),
-        Anchor::Start,
-        3.4,
         inner.width,
         &content.inspection.file,
     ));
@@ -35,15 +32,8 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
             let x = inner.x + i as f64 * 47.0;
             let room = if pair.len() == 1 { inner.width } else { 45.0 };
             drawn = drawn
-                .add(text("quiet", spot(x, y), Anchor::Start, SIZE, 16.0, name))
-                .add(text(
-                    "",
-                    spot(x + 16.0, y),
-                    Anchor::Start,
-                    SIZE,
-                    room - 16.0,
-                    value,
-                ));
+                .add(Lettering::new("quiet", SIZE).write(spot(x, y), 16.0, name))
+                .add(Lettering::new("", SIZE).write(spot(x + 16.0, y), room - 16.0, value));
         }
     }
     let legend_rows = |y: f64| legend(content, spot(inner.x, y), inner.right());
@@ -58,17 +48,10 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
     if let Some(plan) = content.plan {
         drawn = drawn.add(tables::draw("pass-table", &view::passes_of_sheet(plan), table));
         let at = spot(inner.x, inner.bottom() - 5.0);
-        drawn = drawn.add(text(
-            "strong",
-            at,
-            Anchor::Start,
-            SIZE,
-            inner.width,
-            &cutting(plan),
-        ));
+        drawn = drawn.add(Lettering::new("strong", SIZE).write(at, inner.width, &cutting(plan)));
         let words = "model offsets: cut and gauge a test piece first";
         let at = spot(inner.x, inner.bottom() - 0.4);
-        drawn = drawn.add(text("strong", at, Anchor::Start, 2.8, inner.width, words));
+        drawn = drawn.add(Lettering::new("strong", 2.8).write(at, inner.width, words));
     }
     drawn.add(legend_rows(inner.bottom() - foot - legend_height + LEGEND_ROW).drawn)
 }
@@ -144,14 +127,7 @@ impl SampleRows {
         if self.x + room > self.right && self.x > self.left {
             self.next();
         }
-        let name = text(
-            "",
-            spot(self.x + width + 1.0, self.y),
-            Anchor::Start,
-            SIZE,
-            60.0,
-            words,
-        );
+        let name = Lettering::new("", SIZE).write(spot(self.x + width + 1.0, self.y), 60.0, words);
         let drawn = std::mem::replace(&mut self.drawn, Group::new());
         self.drawn = drawn.add(draw(spot(self.x, self.y - 0.8))).add(name);
         self.x += room + 2.0;
@@ -238,14 +214,9 @@ fn order(row: &mut SampleRows, plan: &Plan) {
     row.sample(3.0, "order of cutting", |at| {
         let frame = Area::new(at.x, at.y - 1.3, 2.6, 2.6);
         let foot = spot(at.x + 1.3, at.y + 0.7);
-        Group::new().add(rectangle("order-frame", frame)).add(text(
-            "order",
-            foot,
-            Anchor::Middle,
-            2.0,
-            2.6,
-            "1",
-        ))
+        Group::new()
+            .add(rectangle("order-frame", frame))
+            .add(Lettering::middle("order", 2.0).write(foot, 2.6, "1"))
     });
     if plan.process.starts.list.len() > 1 {
         row.sample(5.0, "travel", |at| line("travel", at, spot(at.x + 5.0, at.y)));

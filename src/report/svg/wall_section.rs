@@ -3,7 +3,7 @@
 use svg::node::element::Group;
 
 use super::dimension::bar;
-use super::sheet::{Anchor, Area, arrow_head, group, line, path, rectangle, round_length, spot, text};
+use super::sheet::{Area, Lettering, arrow_head, group, line, path, rectangle, round_length, spot};
 use super::style;
 use super::view::View;
 use crate::geometry::{Point, Polyline};
@@ -40,14 +40,7 @@ pub(super) fn draw(plan: &Plan, area: Area) -> Group {
     };
     let heading =
         format!("wall section{of_group}: the wire at each pass against the finished wall, to scale");
-    drawn = drawn.add(text(
-        "strong",
-        spot(area.x, area.y + 2.4),
-        Anchor::Start,
-        2.4,
-        130.0,
-        &heading,
-    ));
+    drawn = drawn.add(Lettering::new("strong", 2.4).write(spot(area.x, area.y + 2.4), 130.0, &heading));
     let length_um = round_length(25.0 / scale * UM_PER_MM);
     let bar_width = length_um / UM_PER_MM * scale;
     let words = format!("{} µm", short(length_um, 4));
@@ -125,7 +118,7 @@ fn section(plan: &Plan, pass: &Pass, passes: usize, scale: f64, panel: Area) -> 
     lines.push(("quiet", format!("stock {} µm", um(pass.stock_mm))));
     for (i, (class, words)) in lines.iter().enumerate() {
         let at = spot(panel.x, window.bottom() + 3.2 + i as f64 * 3.3);
-        drawn = drawn.add(text(class, at, Anchor::Start, SIZE, panel.width, words));
+        drawn = drawn.add(Lettering::new(class, SIZE).write(at, panel.width, words));
     }
     drawn
 }

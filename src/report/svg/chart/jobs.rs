@@ -1,19 +1,16 @@
 //! Finished jobs: estimate across, actual upward, both in decades. What was estimated right lies on the diagonal; the stroke of
 //! a mark is where 95 % of such jobs lie.
 
-use svg::Document;
-use svg::node::element::{Group, Style, Title};
+use svg::node::element::{Group, Title};
 
-use super::{ChartFrame, DOT, Decades, circle, grid};
+use super::DOT;
 use crate::calibrate::JobOutcome;
 use crate::message::number::fixed;
-use crate::report::svg::sheet::{Anchor, Area, group, line, spot, text, view_box};
-use crate::report::svg::style;
+use crate::report::svg::plot::{self, Plot, Scale};
+use crate::report::svg::sheet::{Area, Lettering, group, line, picture, spot};
+use crate::report::svg::signs::dot;
 
-const FRAME: ChartFrame = ChartFrame {
-    plot: Area::new(16.0, 10.0, 150.0, 110.0),
-    size: 3.0,
-};
+const PLOT: Plot = Plot::new(Area::new(16.0, 10.0, 150.0, 110.0), 3.0);
 const ROOM: Area = Area::new(0.0, 0.0, 172.0, 133.0);
 
 /// Most marks that are named by their line: those worst off.
@@ -32,38 +29,28 @@ pub fn finished_jobs(jobs: &[JobOutcome]) -> Option<String> {
     if jobs.is_empty() {
         return None;
     }
-    let plot = FRAME.plot;
+    let area = PLOT.area;
     let minutes = jobs
         .iter()
         .flat_map(|job| [job.real_min, job.expected_min.low, job.expected_min.high]);
-    let across = Decades::over(minutes.clone(), plot.x, plot.right());
-    let upward = Decades::over(minutes, plot.bottom(), plot.y);
-    let mut drawn = grid(FRAME, across, upward).add(line(
-        "just",
-        spot(plot.x, plot.bottom()),
-        spot(plot.right(), plot.y),
-    ));
+    let (across, upward) = (PLOT.across(minutes.clone()), PLOT.upward(minutes));
+    let (corner, opposite) = (spot(area.x, area.bottom()), spot(area.right(), area.y));
+    let mut drawn = PLOT.axes(across, upward).add(line("just", corner, opposite));
     // The worst lie on top.
     for (rank, job) in jobs.iter().enumerate().rev() {
         drawn = drawn.add(mark(job, across, upward, rank < NAMED));
     }
-    let label = |at, content: &str| text("", at, Anchor::Start, 1.2 * FRAME.size, 140.0, content);
+    let name = Lettering::new("", 1.2 * PLOT.size);
+    let below = spot(area.x, area.bottom() + 10.5);
     let drawn = drawn
-        .add(label(
-            spot(plot.x, plot.bottom() + 10.5),
-            "estimated, minutes; numbers are lines of the log",
-        ))
-        .add(label(spot(plot.x - 10.0, plot.y - 3.5), "actual, minutes"));
-    let document = Document::new()
-        .set("viewBox", view_box(ROOM))
-        .set("role", "img")
-        .add(Title::new("Actual against estimated minutes of finished jobs"))
-        .add(Style::new(format!("{}{STYLE}", style::style_sheet())))
-        .add(drawn);
-    Some(document.to_string())
+        .add(name.write(below, 140.0, "estimated, minutes; numbers are lines of the log"))
+        .add(name.write(spot(area.x - 10.0, area.y - 3.5), 140.0, "actual, minutes"));
+    let style = [plot::STYLE, STYLE].concat();
+    let picture = picture(ROOM, "Actual against estimated minutes of finished jobs", &style);
+    Some(picture.add(drawn).to_string())
 }
 
-fn mark(job: &JobOutcome, across: Decades, upward: Decades, is_named: bool) -> Group {
+fn mark(job: &JobOutcome, across: Scale, upward: Scale, is_named: bool) -> Group {
     let x = across.at(job.expected_min.expected);
     let at = spot(x, upward.at(job.real_min));
     let [low, high] = [job.expected_min.low, job.expected_min.high].map(|minutes| upward.at(minutes));
@@ -79,17 +66,10 @@ fn mark(job: &JobOutcome, across: Decades, upward: Decades, is_named: bool) -> G
     let mut drawn = group(&format!("job-{}", job.line))
         .add(Title::new(hover))
         .add(line("may-be", spot(x, low), spot(x, high)))
-        .add(circle(class, at, DOT));
+        .add(dot(class, at, DOT));
     if is_named {
-        let name = spot(at.x + 1.6, at.y + 0.36 * FRAME.size);
-        drawn = drawn.add(text(
-            "",
-            name,
-            Anchor::Start,
-            FRAME.size,
-            12.0,
-            &job.line.to_string(),
-        ));
+        let name = Lettering::new("", PLOT.size);
+        drawn = drawn.add(name.write_level(spot(at.x + 1.6, at.y), 12.0, &job.line.to_string()));
     }
     drawn
 }

@@ -4,16 +4,17 @@ use std::collections::BTreeSet;
 
 use svg::node::element::Group;
 
-use super::super::sheet::{Anchor, Area, SheetSpot, group, spot, text};
+use super::super::plot::{Plot, Scale};
+use super::super::sheet::{Area, Lettering, SheetSpot, group, spot};
 use super::super::text::{BOLD, width};
-use super::{ChartFrame, Decades, Mark};
+use super::Mark;
 use crate::message::number::{fixed, plain};
 use crate::report::words;
 
 /// Names beside the chosen mark, and beside the fastest and the cheapest of each number of passes that reach what is
 /// asked, as far as they find room.
 pub(super) fn labels(
-    frame: ChartFrame,
+    plot: Plot,
     marks: &[Mark<'_>],
     place: impl Fn(&Mark<'_>) -> SheetSpot,
     radius: impl Fn(&Mark<'_>) -> f64,
@@ -55,9 +56,9 @@ pub(super) fn labels(
     let mut taken: Vec<Area> = Vec::new();
     for (mark, words, side) in named {
         let (class, size) = if mark.candidate.chosen {
-            ("strong number", frame.size * 1.12)
+            ("strong number", plot.size * 1.12)
         } else {
-            ("number", frame.size * 0.84)
+            ("number", plot.size * 0.84)
         };
         let (at, r) = (place(mark), radius(mark));
         let wide = width(&words, size) * BOLD;
@@ -67,12 +68,12 @@ pub(super) fn labels(
         };
         let area = |x: f64| Area::new(x, y - size, wide, size * 1.2);
         let free =
-            |x: &f64| frame.plot.contains(area(*x)) && !taken.iter().any(|other| other.overlaps(area(*x)));
+            |x: &f64| plot.area.contains(area(*x)) && !taken.iter().any(|other| other.overlaps(area(*x)));
         let tries = [at.x - wide / 2.0, at.x - r, at.x + r - wide];
         if let Some(x) = tries.into_iter().find(free) {
             taken.push(area(x));
             let room = wide * BOLD;
-            drawn = drawn.add(text(class, spot(x, y), Anchor::Start, size, room, &words));
+            drawn = drawn.add(Lettering::new(class, size).write(spot(x, y), room, &words));
         }
     }
     drawn
@@ -86,11 +87,11 @@ enum NameSide {
 }
 
 /// Draws the numbers of passes at the right edge, each at the finish that it leaves.
-pub(super) fn rows(frame: ChartFrame, marks: &[Mark<'_>], upward: Decades) -> Group {
+pub(super) fn rows(plot: Plot, marks: &[Mark<'_>], upward: Scale) -> Group {
     let mut seen: Vec<(String, f64)> = Vec::new();
     for mark in marks {
         let (passes, y) = (words::passes(mark.candidate), upward.at(mark.ra_um.expected));
-        if seen.iter().all(|(_, other)| (other - y).abs() > frame.size) {
+        if seen.iter().all(|(_, other)| (other - y).abs() > plot.size) {
             seen.push((passes, y));
         }
     }
@@ -101,12 +102,9 @@ pub(super) fn rows(frame: ChartFrame, marks: &[Mark<'_>], upward: Decades) -> Gr
             } else {
                 format!("{passes} passes")
             };
-            drawn.add(text(
-                "quiet",
-                spot(frame.plot.right() + 1.5, y + frame.size * 0.36),
-                Anchor::Start,
-                frame.size,
-                frame.size * 5.6,
+            drawn.add(Lettering::new("quiet", plot.size).write_level(
+                spot(plot.area.right() + 1.5, y),
+                plot.size * 5.6,
                 &words,
             ))
         })

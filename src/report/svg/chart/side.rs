@@ -1,8 +1,9 @@
 use svg::node::element::Group;
 
-use super::super::sheet::{Anchor, Area, group, round_length, spot, text};
+use super::super::sheet::{Area, Lettering, group, round_length, spot};
+use super::super::signs::dot;
 use super::super::text::{BOLD, wrapped};
-use super::{DOT, SIZE, WIDEST, Weighed, circle, ring_radius};
+use super::{DOT, SIZE, WIDEST, Weighed, ring_radius};
 use crate::message::number::{fixed, plain, short, significant};
 use crate::message::{Lengths, minutes};
 use crate::plan::Candidate;
@@ -88,44 +89,23 @@ impl Column {
 
     fn heading(&mut self, words: &str, size: f64) {
         for words in wrapped(words, size * BOLD, SIDE.width, 2) {
-            self.add(text(
-                "strong",
-                spot(SIDE.x, self.y),
-                Anchor::Start,
-                size,
-                SIDE.width,
-                &words,
-            ));
+            self.add(Lettering::new("strong", size).write(spot(SIDE.x, self.y), SIDE.width, &words));
             self.y += size * 1.5;
         }
     }
 
     fn words(&mut self, words: &str) {
         for words in wrapped(words, SIZE, SIDE.width, 6) {
-            self.add(text(
-                "quiet",
-                spot(SIDE.x, self.y),
-                Anchor::Start,
-                SIZE,
-                SIDE.width,
-                &words,
-            ));
+            self.add(Lettering::new("quiet", SIZE).write(spot(SIDE.x, self.y), SIDE.width, &words));
             self.y += SIZE * 1.5;
         }
     }
 
     fn field(&mut self, name: &str, value: &str) {
         const NAME: f64 = 21.0;
-        self.add(text(
-            "quiet",
-            spot(SIDE.x, self.y),
-            Anchor::Start,
-            SIZE,
-            NAME,
-            name,
-        ));
+        self.add(Lettering::new("quiet", SIZE).write(spot(SIDE.x, self.y), NAME, name));
         let at = spot(SIDE.x + NAME, self.y);
-        self.add(text("", at, Anchor::Start, SIZE, SIDE.width - NAME, value));
+        self.add(Lettering::new("", SIZE).write(at, SIDE.width - NAME, value));
         self.y += SIZE * 1.6;
     }
 
@@ -171,21 +151,14 @@ impl Column {
         self.field("inside radius", &radius);
     }
 
-    fn key(&mut self, dot: &str, ring: &str, words: &str) {
+    fn key(&mut self, middle: &str, ring: &str, words: &str) {
         let at = spot(SIDE.x + 2.5, self.y - 0.8);
-        self.add(circle(ring, at, 1.9));
-        if !dot.is_empty() {
-            self.add(circle(dot, at, DOT));
+        self.add(dot(ring, at, 1.9));
+        if !middle.is_empty() {
+            self.add(dot(middle, at, DOT));
         }
         for words in wrapped(words, SIZE, SIDE.width - 7.0, 2) {
-            self.add(text(
-                "",
-                spot(SIDE.x + 7.0, self.y),
-                Anchor::Start,
-                SIZE,
-                SIDE.width - 7.0,
-                &words,
-            ));
+            self.add(Lettering::new("", SIZE).write(spot(SIDE.x + 7.0, self.y), SIDE.width - 7.0, &words));
             self.y += SIZE * 1.4;
         }
         self.y += 1.4;
@@ -197,17 +170,10 @@ impl Column {
         let radius = ring_radius(um, widest_um);
         self.y += radius;
         let at = spot(SIDE.x + WIDEST, self.y - 0.8);
-        self.add(circle("ring", at, radius));
+        self.add(dot("ring", at, radius));
         let words = format!("expected error on size: ±{} µm", short(um, 3));
         let x = SIDE.x + 2.0 * WIDEST + 2.0;
-        self.add(text(
-            "",
-            spot(x, self.y),
-            Anchor::Start,
-            SIZE,
-            SIDE.right() - x,
-            &words,
-        ));
+        self.add(Lettering::new("", SIZE).write(spot(x, self.y), SIDE.right() - x, &words));
         self.y += radius + 5.0;
     }
 }
