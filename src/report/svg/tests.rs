@@ -13,8 +13,9 @@ use crate::report::sample;
 use crate::shop::{Book, MinutesHold};
 use crate::units::Band;
 
-/// A line without a style is not seen.
-fn see_that_lines_are_styled(document: &Document<'_>) {
+/// Reads a sheet, every line of which has a style: without one it would not be seen.
+fn parsed(svg: &str) -> Document<'_> {
+    let document = Document::parse(svg).expect("well-formed XML");
     let named = |name| {
         document
             .descendants()
@@ -29,11 +30,12 @@ fn see_that_lines_are_styled(document: &Document<'_>) {
             "{line:?}"
         );
     }
+    document
 }
 
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
-    let document = Document::parse(svg).expect("well-formed XML");
+    let document = parsed(svg);
     let view_box: Vec<f64> = document
         .root_element()
         .attribute("viewBox")
@@ -42,7 +44,6 @@ fn checked(svg: &str) {
         .map(|number| number.parse().expect("a number"))
         .collect();
     let sheet = Area::new(view_box[0], view_box[1], view_box[2], view_box[3]);
-    see_that_lines_are_styled(&document);
     let mut ids = HashSet::new();
     let mut texts: Vec<(Area, &str)> = Vec::new();
     let frames: Vec<Area> = document.descendants().filter(is_frame).map(frame).collect();
