@@ -162,7 +162,7 @@ impl Content<'_> {
 fn cautions() -> Group {
     let at = spot(PART.x, HEIGHT - 6.0);
     let words = IN_SHORT.join(" ");
-    group("cautions").add(Lettering::new("strong", 1.9).write(at, WIDTH - 2.0 * PART.x, &words))
+    group("cautions").add(Lettering::new("", 1.75).write(at, WIDTH - 2.0 * PART.x, &words))
 }
 
 #[cfg(test)]
