@@ -254,9 +254,12 @@ impl QuantityValue {
 /// Minutes from which on hours are printed.
 const LONG_MIN: f64 = 90.0;
 
-/// Writes a time of many minutes: `5 h 17`.
+/// Writes a time of many minutes, `5 h 17`; an end of it that is less than an hour as `58 min`.
 fn hours_and_minutes(minutes: f64) -> String {
     let whole = minutes.round();
+    if whole < MIN_PER_HOUR {
+        return format!("{whole} min");
+    }
     format!("{} h {:02}", (whole / MIN_PER_HOUR).floor(), whole % MIN_PER_HOUR)
 }
 

@@ -4,8 +4,8 @@ use super::super::sheet::{Area, Lettering, group, round_length, spot};
 use super::super::signs::dot;
 use super::super::text::{BOLD, wrapped};
 use super::{DOT, SIZE, WIDEST, Weighed, ring_radius};
-use crate::message::number::{fixed, plain, short, significant};
-use crate::message::{Lengths, minutes};
+use crate::message::number::{fixed, plain, short};
+use crate::message::{Lengths, minutes, of_unit};
 use crate::plan::Candidate;
 use crate::report::words;
 use crate::units::Band;
@@ -114,11 +114,12 @@ impl Column {
             band.map_or_else(
                 || "–".into(),
                 |band| {
-                    let [low, high] = [band.low, band.high].map(|value| significant(value, 0));
-                    if low == high {
-                        low
+                    let [low, expected, high] = of_unit(band, "").fixed(2).cells(Lengths::Mm);
+                    let ends = [low, high].map(|end| end.or_else(|| expected.clone()).unwrap_or_default());
+                    if ends[0] == ends[1] {
+                        ends[0].clone()
                     } else {
-                        format!("{low} to {high}")
+                        ends.join(" to ")
                     }
                 },
             )
