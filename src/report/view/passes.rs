@@ -5,7 +5,7 @@ use crate::check::path_words::{incomplete_sentence, refusal_in_words};
 use crate::estimate::CutRow;
 use crate::message::number::counted;
 use crate::message::{
-    Message, UnitSymbol, message, mm, mm_per_min, mm2, mm2_per_min, of_unit, roughness_um, um_of_mm,
+    Message, UnitSymbol, message, mm, mm_per_min, mm2, mm2_per_min, of_unit, roughness_um, um, um_of_mm,
 };
 use crate::pass::Pass;
 use crate::plan::{GroupPlan, Plan};
@@ -95,6 +95,10 @@ fn table(plan: &Plan, has_groups: bool) -> ViewTable {
             roughness_um(row.pass.ra_um.expected).at_most(2)
         })
         .on(Outlet::WIDE),
+        ColumnOf::number("form error, ±", Um, |row: &Row<'_>| {
+            um(row.pass.form_error_um.expected).at_most(1)
+        })
+        .on(Outlet::JOB_SHEET),
     ];
     let rows = plan.groups.iter().flat_map(|group| {
         group.passes().iter().map(move |pass| {
