@@ -2,13 +2,15 @@
 #![cfg(unix)]
 
 use std::fs::{self, File};
-use std::io::{BufRead as _, BufReader, Write as _};
+use std::io::{BufRead as _, BufReader};
 use std::os::unix::fs::symlink;
 use std::os::unix::process::ExitStatusExt as _;
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant, SystemTime};
+
+use rustix::process::{Pid, Signal, kill_process};
 
 use crate::common::{RECTANGLE, kerfwright, names_in, run, run_with_input, stderr, stdout};
 use crate::quote::{ASKED, Rows, quote, rectangles, text, with};
@@ -278,14 +280,9 @@ fn no_result_of_another_drawing_is_written_over() {
     assert_eq!(fs::read(out.join("part.json")).expect("there"), b"mine");
 }
 
-/// A shell that sends a signal as soon as it reads a line: quicker than the start of a program.
-fn signaller(signal: &str, child: &Child) -> Child {
-    let script = format!("read go; kill -{signal} {}", child.id());
-    let shell = Command::new("sh")
-        .args(["-c", &script])
-        .stdin(Stdio::piped())
-        .spawn();
-    shell.expect("it starts")
+/// Sends a signal at once: a shell of its own would come too late on a busy machine.
+fn send(signal: Signal, child: &Child) {
+    kill_process(Pid::from_child(child), signal).expect("it is not waited for yet");
 }
 
 fn left_behind(folder: &Path) -> bool {
@@ -298,7 +295,7 @@ fn left_behind(folder: &Path) -> bool {
 #[test]
 fn a_signal_leaves_no_temporary_file() {
     const DRAWING: &str = "fixtures/shapes/plate-200-holes.dxf";
-    for (signal, number) in [("INT", 2), ("TERM", 15), ("HUP", 1)] {
+    for signal in [Signal::INT, Signal::TERM, Signal::HUP] {
         let mut ended = 0;
         for _ in 0..30 {
             let out = tempfile::tempdir().expect("a folder");
@@ -320,24 +317,21 @@ fn a_signal_leaves_no_temporary_file() {
                 .stdout(Stdio::null())
                 .stderr(Stdio::null());
             let mut child = command.spawn().expect("it starts");
-            let mut shell = signaller(signal, &child);
-            let mut go = shell.stdin.take().expect("a pipe");
             let began = Instant::now();
             while !left_behind(out.path()) && child.try_wait().expect("it runs").is_none() {
                 assert!(began.elapsed() < Duration::from_secs(60));
                 sleep(Duration::from_micros(200));
             }
-            go.write_all(b"go\n").expect("it reads");
+            send(signal, &child);
             let status = child.wait().expect("it ends");
-            shell.wait().expect("it ends");
-            assert!(!left_behind(out.path()), "{signal}: {:?}", names_in(out.path()));
+            assert!(!left_behind(out.path()), "{signal:?}: {:?}", names_in(out.path()));
             assert_eq!(status.signal(), None);
-            if status.code() == Some(128 + number) {
+            if status.code() == Some(128 + signal.as_raw()) {
                 ended += 1;
                 break;
             }
         }
-        assert!(ended > 0, "{signal} never came in time");
+        assert!(ended > 0, "{signal:?} never came in time");
     }
 }
 
@@ -345,7 +339,7 @@ fn a_signal_leaves_no_temporary_file() {
 #[test]
 fn a_signal_leaves_a_table_without_a_lock() {
     let room = rectangles(40);
-    for (before, signal, code) in [("", "TERM", 143), ("trap '' HUP;", "HUP", 0)] {
+    for (before, signal, code) in [("", Signal::TERM, 143), ("trap '' HUP;", Signal::HUP, 0)] {
         let results = tempfile::tempdir().expect("a folder");
         let table = results.path().join("quote.csv");
         let mut inner = quote(
@@ -370,25 +364,18 @@ fn a_signal_leaves_a_table_without_a_lock() {
             .stderr(Stdio::piped())
             .spawn()
             .expect("it starts");
-        let mut shell = signaller(signal, &child);
         let began = Instant::now();
         while fs::read_to_string(&table).map_or(0, |text| text.lines().count()) < 5 {
             assert!(began.elapsed() < Duration::from_secs(60), "no rows come");
             sleep(Duration::from_millis(1));
         }
         assert_eq!(names_in(results.path()), [".quote.csv.lock", "quote.csv"]);
-        shell
-            .stdin
-            .take()
-            .expect("a pipe")
-            .write_all(b"go\n")
-            .expect("it reads");
+        send(signal, &child);
         let said: Vec<_> = BufReader::new(child.stderr.take().expect("a pipe"))
             .lines()
             .collect();
         assert_eq!(child.wait().expect("it ends").code(), Some(code), "{said:?}");
-        shell.wait().expect("it ends");
-        assert_eq!(names_in(results.path()), ["quote.csv"], "{signal}");
+        assert_eq!(names_in(results.path()), ["quote.csv"], "{signal:?}");
     }
 }
 
