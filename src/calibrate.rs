@@ -576,6 +576,11 @@ impl JobOutcome {
     pub fn off(&self) -> f64 {
         (self.real_min / self.expected_min.expected).ln()
     }
+
+    /// By how much the real minutes are more than the expected ones, percent.
+    pub fn off_percent(&self) -> f64 {
+        100.0 * self.off().exp_m1()
+    }
 }
 
 impl RateFit {

@@ -79,7 +79,7 @@ fn job(job: &JobOutcome) -> FinishedJobRow<'_> {
         minutes_hold: job.minutes_hold,
         estimated_minutes: job.expected_min,
         actual_minutes: job.real_min,
-        off_percent: 100.0 * job.off().exp_m1(),
+        off_percent: job.off_percent(),
         is_wild: job.is_wild,
     }
 }

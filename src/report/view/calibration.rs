@@ -115,7 +115,7 @@ fn jobs(learned: &Calibrated, picture: Option<String>) -> Section {
             of_unit(row.real_min, "min").fixed(0)
         }),
         ColumnOf::number("actual is off", Same(""), |row: &&Row| {
-            words::signed_percent(100.0 * row.off().exp_m1())
+            words::signed_percent(row.off_percent())
         }),
         ColumnOf::words("", |row: &&Row| {
             if row.is_wild {
