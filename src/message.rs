@@ -65,6 +65,11 @@ impl Message {
         text + &self.text[from..]
     }
 
+    /// Returns the text with its lengths in a unit, without what a name in it could do to a terminal or a file.
+    pub fn shown(&self, lengths: Lengths) -> String {
+        number::plain(&self.in_unit(lengths))
+    }
+
     /// Returns its quantities, in their order.
     pub fn quantities(&self) -> impl Iterator<Item = QuantityValue> + '_ {
         self.quantities.iter().map(|(_, quantity)| *quantity)
@@ -334,6 +339,10 @@ mod tests {
         assert_eq!(
             written(minutes(of(80.0, 317.0, 640.4)).fixed(1)),
             "5 h 17 (1 h 20 to 10 h 40)"
+        );
+        assert_eq!(
+            written(minutes(of(57.6, 101.0, 163.0)).fixed(1)),
+            "1 h 41 (58 min to 2 h 43)"
         );
         assert_eq!(
             written(minutes(of(4.0, 5.04, 6.0)).fixed(1)),

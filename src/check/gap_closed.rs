@@ -1,6 +1,7 @@
+use super::gap_in_contour::between_ends;
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
-use crate::message::{message, mm, um_of_mm};
+use crate::message::{message, um_of_mm};
 use crate::tolerance::JOIN_MM;
 
 /// A gap that was closed on request.
@@ -21,12 +22,9 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 message!(
-                    "a gap of {} was closed between the ends at x {} y {} and x {} y {}",
+                    "a gap of {} was closed {}",
                     um_of_mm(gap.size_mm).fixed(3),
-                    mm(gap.from.x).fixed(4).bare(),
-                    mm(gap.from.y).fixed(4).bare(),
-                    mm(gap.to.x).fixed(4).bare(),
-                    mm(gap.to.y).fixed(4).bare()
+                    between_ends(gap)
                 ),
                 CHECK.remedy(),
             );

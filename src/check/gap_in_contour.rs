@@ -1,6 +1,7 @@
 use super::{Check, Sink, Stage, Subject};
+use crate::contour::Gap;
 use crate::finding::{Finding, Quantity, Severity};
-use crate::message::{message, mm, um_of_mm};
+use crate::message::{Message, message, mm, um_of_mm};
 use crate::tolerance::JOIN_MM;
 use crate::units::UM_PER_MM;
 
@@ -15,6 +16,17 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
+/// Says between which ends a gap lies.
+pub(super) fn between_ends(gap: &Gap) -> Message {
+    message!(
+        "between the ends at x {} y {} and x {} y {}",
+        mm(gap.from.x).fixed(4).bare(),
+        mm(gap.from.y).fixed(4).bare(),
+        mm(gap.to.x).fixed(4).bare(),
+        mm(gap.to.y).fixed(4).bare()
+    )
+}
+
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     for gap in &subject.contours.facts.gaps {
         sink.push(|| {
@@ -22,12 +34,9 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 message!(
-                    "a gap of {} between the ends at x {} y {} and x {} y {}",
+                    "a gap of {} {}",
                     um_of_mm(gap.size_mm).fixed(3),
-                    mm(gap.from.x).fixed(4).bare(),
-                    mm(gap.from.y).fixed(4).bare(),
-                    mm(gap.to.x).fixed(4).bare(),
-                    mm(gap.to.y).fixed(4).bare()
+                    between_ends(gap)
                 ),
                 format!(
                     "close it in the drawing, or join it with `--join {:.4}`",

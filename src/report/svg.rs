@@ -35,7 +35,7 @@ use svg::node::element::Group;
 use crate::cancel::checkpoint;
 use crate::plan::{Inspection, Plan};
 use crate::report::cautions::IN_SHORT;
-use crate::report::view::contours_of_sheet;
+use crate::report::view::contour_table;
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
 pub use overlay::{overlay, page_style, wall_section};
@@ -150,7 +150,7 @@ impl Content<'_> {
             document
                 .add(tables::draw(
                     "contour-table",
-                    &contours_of_sheet(self.inspection),
+                    &contour_table(self.inspection),
                     CONTOURS_ALONE,
                 ))
                 .add(findings::draw(self, FINDINGS_ALONE))

@@ -3,7 +3,6 @@ use maud::{Markup, PreEscaped, html};
 use super::SHEET;
 use crate::check;
 use crate::finding::Severity;
-use crate::message::number::plain;
 use crate::message::{Lengths, Message};
 use crate::report::view::{
     CellKind, FindingEntry, FindingGroup, Outlet, Pair, QuestionEntry, Section, SectionLayout, SectionPart,
@@ -38,7 +37,7 @@ fn section(section: &Section) -> Markup {
 }
 
 fn text_of(message: &Message) -> String {
-    plain(&message.in_unit(PAPER))
+    message.shown(PAPER)
 }
 
 fn part(part: &SectionPart, label: &str, is_wide: bool) -> Markup {
@@ -117,11 +116,7 @@ fn cell(cell: &ViewCell, kind: CellKind) -> Markup {
         let ends = value.cells(PAPER);
         return html! { @for end in &ends { td.job-number { (end.as_deref().unwrap_or("–")) } } };
     }
-    let text = match cell {
-        ViewCell::Unknown | ViewCell::PassLine { .. } => "–".to_owned(),
-        ViewCell::Words(words) => text_of(words),
-        ViewCell::Quantity(value) => value.cell(PAPER),
-    };
+    let text = cell.text(PAPER);
     match kind {
         CellKind::Name => html! { th scope="row" { (text) } },
         CellKind::Number | CellKind::Band => html! { td.job-number { (text) } },

@@ -8,7 +8,6 @@ use super::plan::PlanDocument;
 use super::refused::RefusedAnswer;
 use super::sections::{SectionRow, section_rows};
 use crate::message::Lengths;
-use crate::message::number::plain;
 use crate::plan::{Candidate, Inspection, Plan};
 use crate::report::view;
 use crate::units::UM_PER_MM;
@@ -102,7 +101,7 @@ fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate], lengths: Lengths
         verified_um: verified.max_by(f64::total_cmp).map(|mm| mm * UM_PER_MM),
         in_short: candidates
             .iter()
-            .map(|candidate| plain(&view::candidate_in_short(plan, candidate).in_unit(lengths)))
+            .map(|candidate| view::candidate_in_short(plan, candidate).shown(lengths))
             .collect(),
         side_by_side: candidates.iter().map(CandidateRow::new).collect(),
     }

@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use crate::finding::Severity;
-use crate::message::number::plain;
 use crate::message::{Lengths, Message};
 use crate::report::view::{
     CellKind, FindingGroup, Outlet, Section, SectionPart, Tone, ViewCell, ViewRow, ViewTable,
@@ -127,8 +126,8 @@ pub(super) fn section_rows(sections: &[Section], lengths: Lengths) -> Vec<Sectio
     let shown = sections.iter().filter(|section| !section.is_empty());
     let rows = shown.map(|section| SectionRow {
         id: section.id.clone(),
-        title: text(&section.title, lengths),
-        note: text(&section.note, lengths),
+        title: section.title.shown(lengths),
+        note: section.note.shown(lengths),
         parts: section
             .parts(Outlet::JOB_SHEET)
             .filter_map(|one| part(one, lengths))
@@ -137,13 +136,9 @@ pub(super) fn section_rows(sections: &[Section], lengths: Lengths) -> Vec<Sectio
     rows.collect()
 }
 
-fn text(message: &Message, lengths: Lengths) -> String {
-    plain(&message.in_unit(lengths))
-}
-
 /// Returns what the page sets of a part; `None` of what it shows in its own way: pictures, questions, traces.
 fn part(part: &SectionPart, lengths: Lengths) -> Option<PartRow> {
-    let text = |message: &Message| text(message, lengths);
+    let text = |message: &Message| message.shown(lengths);
     Some(match part {
         SectionPart::Heading(words) => PartRow::Heading(text(words)),
         SectionPart::Words(Tone::Alarm, words) => PartRow::Alarm(text(words)),
@@ -174,13 +169,13 @@ fn table(table: &ViewTable, lengths: Lengths) -> TableRow {
     let cells = |row: &ViewRow| CellsRow {
         cells: columns
             .iter()
-            .map(|(at, _)| cell(&row.cells[*at], lengths))
+            .map(|(at, column)| cell(&row.cells[*at], column.kind, lengths))
             .collect(),
         sum: row.is_sum,
     };
     TableRow {
         rows: shown.iter().map(cells).collect(),
-        rest: table.rest(shown.len()).map(|rest| text(&rest, lengths)),
+        rest: table.rest(shown.len()).map(|rest| rest.shown(lengths)),
         columns: columns
             .iter()
             .map(|(_, column)| HeadRow {
@@ -196,25 +191,22 @@ fn table(table: &ViewTable, lengths: Lengths) -> TableRow {
     }
 }
 
-fn cell(cell: &ViewCell, lengths: Lengths) -> CellRow {
+/// A band is told by its ends where its column has room for them.
+fn cell(cell: &ViewCell, kind: CellKind, lengths: Lengths) -> CellRow {
     match cell {
-        ViewCell::Unknown | ViewCell::PassLine { .. } => CellRow::Text("–".to_owned()),
-        ViewCell::Words(words) => CellRow::Text(text(words, lengths)),
-        ViewCell::Quantity(value) => {
+        ViewCell::Quantity(value) if kind == CellKind::Band && value.value().low != value.value().high => {
             let band = value.value();
-            if band.low == band.high {
-                return CellRow::Text(value.cell(lengths));
-            }
             CellRow::Ends {
                 printed: value.cells(lengths).map(Option::unwrap_or_default),
                 numbers: [band.low, band.expected, band.high],
             }
         }
+        _ => CellRow::Text(cell.text(lengths)),
     }
 }
 
 fn found(group: &FindingGroup, lengths: Lengths) -> FoundRow {
-    let text = |message: &Message| text(message, lengths);
+    let text = |message: &Message| message.shown(lengths);
     let entries = group.entries.iter().map(|entry| FoundEntry {
         number: entry.number,
         says: text(&entry.says),

@@ -6,7 +6,6 @@ use super::sheet::{Anchor, Area, Lettering, group, line, spot};
 use super::style;
 use super::text::width;
 use crate::message::Lengths;
-use crate::message::number::plain;
 use crate::report::view::{Outlet, ViewCell, ViewTable};
 
 const SIZE: f64 = 2.2;
@@ -36,7 +35,7 @@ pub(super) fn draw(name: &str, table: &ViewTable, area: Area) -> Group {
     let mut placed: Vec<PlacedColumn> = columns
         .iter()
         .map(|(at, column)| {
-            let cells = rows.iter().map(|row| words(&row.cells[*at]));
+            let cells = rows.iter().map(|row| row.cells[*at].text(Lengths::Mm));
             let texts: Vec<String> = [column.head(Lengths::Mm)].into_iter().chain(cells).collect();
             let has_sample = rows
                 .iter()
@@ -109,14 +108,5 @@ fn spread(columns: &mut [PlacedColumn], area: Area) {
         let wide = column.right * share;
         (column.left, column.right) = (x, x + wide);
         x += wide + gap;
-    }
-}
-
-fn words(cell: &ViewCell) -> String {
-    match cell {
-        ViewCell::Unknown => "–".to_owned(),
-        ViewCell::Words(words) => plain(words),
-        ViewCell::Quantity(value) => value.cell(Lengths::Mm),
-        ViewCell::PassLine { .. } => String::new(),
     }
 }

@@ -46,7 +46,7 @@ pub(super) fn draw(content: &Content<'_>, area: Area, scale_words: &str) -> Grou
         inner.bottom() - legend_height - foot - y - 2.5,
     );
     if let Some(plan) = content.plan {
-        drawn = drawn.add(tables::draw("pass-table", &view::passes_of_sheet(plan), table));
+        drawn = drawn.add(tables::draw("pass-table", &view::pass_table(plan), table));
         let at = spot(inner.x, inner.bottom() - 5.0);
         drawn = drawn.add(Lettering::new("strong", SIZE).write(at, inner.width, &cutting(plan)));
         let words = "model offsets: cut and gauge a test piece first";

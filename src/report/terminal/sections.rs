@@ -2,7 +2,6 @@ use std::fmt::Write as _;
 
 use super::table::table;
 use super::{ERROR, HEADING, QUIET, WARNING, style};
-use crate::message::number::plain;
 use crate::message::{Lengths, Message};
 use crate::report::view::{
     FindingEntry, FindingGroup, Outlet, Pair, QuestionEntry, Section, SectionPart, Tone,
@@ -35,7 +34,7 @@ impl SectionWriter {
     }
 
     fn words(&self, message: &Message) -> String {
-        plain(&message.in_unit(self.lengths))
+        message.shown(self.lengths)
     }
 
     fn part(&self, part: &SectionPart) -> String {

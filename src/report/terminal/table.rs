@@ -2,8 +2,7 @@ use std::fmt::Write as _;
 
 use super::QUIET;
 use crate::message::Lengths;
-use crate::message::number::plain;
-use crate::report::view::{Outlet, ViewCell, ViewTable};
+use crate::report::view::{Outlet, ViewTable};
 
 /// Longest words that are printed whole, in characters, but for those in the last column, which push nothing aside.
 const CELL: usize = 48;
@@ -18,7 +17,7 @@ pub(super) fn table(table: &ViewTable, lengths: Lengths) -> String {
         .map(|row| {
             columns
                 .iter()
-                .map(|(at, _)| cell(&row.cells[*at], lengths))
+                .map(|(at, _)| row.cells[*at].text(lengths))
                 .collect()
         })
         .collect();
@@ -54,14 +53,6 @@ pub(super) fn table(table: &ViewTable, lengths: Lengths) -> String {
         let _ = writeln!(text, "  {rest}");
     }
     text
-}
-
-fn cell(cell: &ViewCell, lengths: Lengths) -> String {
-    match cell {
-        ViewCell::Unknown | ViewCell::PassLine { .. } => "–".to_owned(),
-        ViewCell::Words(words) => plain(&words.in_unit(lengths)),
-        ViewCell::Quantity(value) => value.cell(lengths),
-    }
 }
 
 fn shortened(cell: &str) -> String {

@@ -99,7 +99,7 @@ pub(super) fn contours(inspection: &Inspection) -> Section {
         "sharp: inside corners without a radius; slot, wall: narrowest place on the wire's side and of the material;",
         "wire: thickest of the book that follows every radius and enters every slot (sharp corners left aside)",
     ];
-    let section = Section::new("contours", "contours").with(SectionPart::Table(table(inspection)));
+    let section = Section::new("contours", "contours").with(SectionPart::Table(contour_table(inspection)));
     if section.is_empty() {
         return section;
     }
@@ -108,12 +108,8 @@ pub(super) fn contours(inspection: &Inspection) -> Section {
     })
 }
 
-/// Returns the contours as the drawing sheet has them.
-pub(in crate::report) fn contours_of_sheet(inspection: &Inspection) -> ViewTable {
-    table(inspection)
-}
-
-fn table(inspection: &Inspection) -> ViewTable {
+/// Returns the table of the contours.
+pub(in crate::report) fn contour_table(inspection: &Inspection) -> ViewTable {
     use UnitSymbol::{Mm, Mm2, Same};
     type Row = Contour;
     let short_mm = |length_mm: f64| mm(length_mm).at_most(3);

@@ -3,7 +3,7 @@
 use super::entries::{FindingGroup, QuestionEntry};
 use crate::cancel::checkpoint;
 use crate::id::PassNo;
-use crate::message::{Message, QuantityValue, UnitSymbol, message};
+use crate::message::{Lengths, Message, QuantityValue, UnitSymbol, message};
 
 /// A set of formats.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -230,7 +230,7 @@ impl SectionPart {
 }
 
 /// `… and 3 more; the JSON lists all`; nothing of none.
-fn more(count: usize) -> Option<Message> {
+pub(super) fn more(count: usize) -> Option<Message> {
     (count > 0).then(|| message!("… and {} more; the JSON lists all", count))
 }
 
@@ -311,7 +311,7 @@ pub(in crate::report) const LONG: (usize, usize) = (40, 200);
 
 impl ViewColumn {
     /// Returns its head with the unit, which stands between the words where the head leaves a place.
-    pub(in crate::report) fn head(&self, lengths: crate::message::Lengths) -> String {
+    pub(in crate::report) fn head(&self, lengths: Lengths) -> String {
         let symbol = self.unit.symbol(lengths);
         if self.head.contains("{}") {
             return self.head.replace("{}", symbol);
@@ -389,6 +389,18 @@ impl<'a, R> ColumnOf<'a, R> {
     pub(in crate::report) const fn on(mut self, on: Outlet) -> Self {
         self.column.on = on;
         self
+    }
+}
+
+impl ViewCell {
+    /// Returns its text; the line of a pass is drawn and has none.
+    pub(in crate::report) fn text(&self, lengths: Lengths) -> String {
+        match self {
+            Self::Unknown => "–".to_owned(),
+            Self::Words(words) => words.shown(lengths),
+            Self::Quantity(value) => value.cell(lengths),
+            Self::PassLine { .. } => String::new(),
+        }
     }
 }
 

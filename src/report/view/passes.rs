@@ -31,18 +31,14 @@ pub(super) fn section(plan: &Plan) -> Section {
                 "Offset is from the wire's centre to the finished wall. Model offsets: cut and gauge a test piece first.".into(),
             ),
         )
-        .with(SectionPart::Table(table(plan, plan.groups.len() > 1)))
-}
-
-/// Returns the table of passes as the drawing sheet has it.
-pub(in crate::report) fn passes_of_sheet(plan: &Plan) -> ViewTable {
-    table(plan, plan.groups.len() > 1)
+        .with(SectionPart::Table(pass_table(plan)))
 }
 
 /// One column a line: what it is called, its unit, its value and where it is shown.
-fn table(plan: &Plan, has_groups: bool) -> ViewTable {
+pub(in crate::report) fn pass_table(plan: &Plan) -> ViewTable {
     use UnitSymbol::{Min, Mm, Mm2, Mm2PerMin, MmPerMin, Um, UmOfRoughness};
     type Row<'a> = PassInGroup<'a>;
+    let has_groups = plan.groups.len() > 1;
     let in_groups = if has_groups { Outlet::WIDE } else { Outlet::NONE };
     let columns = vec![
         ColumnOf::words("path", |row: &Row<'_>| ViewCell::PassLine {

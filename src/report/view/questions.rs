@@ -1,7 +1,7 @@
 //! What the drawing leaves open.
 
 use super::entries::{QuestionEntry, ReadingEntry};
-use super::frames::{Section, SectionPart, Tone};
+use super::frames::{Section, SectionPart, Tone, more};
 use crate::check::question_words::in_words;
 use crate::message::message;
 use crate::message::number::counted;
@@ -43,10 +43,10 @@ pub(super) fn section(inspection: &Inspection) -> Section {
         }
     });
     let section = section.note(rest).with(SectionPart::Questions(entries.collect()));
-    let section = match list.len().saturating_sub(MOST) {
-        0 => section,
-        more => section.words(Tone::Plain, message!("… and {} more; the JSON lists all", more)),
-    };
+    let section = section.words(
+        Tone::Plain,
+        more(list.len().saturating_sub(MOST)).unwrap_or_default(),
+    );
     if open == 0 {
         return section;
     }

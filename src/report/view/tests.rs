@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::{Outlet, Section, SectionPart, ViewCell};
+use super::{Outlet, Section, SectionPart};
 use crate::job::JobFile;
 use crate::message::Lengths;
 use crate::plan::Planner;
@@ -51,7 +51,7 @@ fn part_outline(part: &SectionPart, outlet: Outlet, lengths: Lengths) -> String 
             for row in table.rows(outlet).iter().take(ROWS) {
                 let cells: Vec<String> = columns
                     .iter()
-                    .map(|(at, _)| cell(&row.cells[*at], lengths))
+                    .map(|(at, _)| row.cells[*at].text(lengths))
                     .collect();
                 let _ = writeln!(text, "  | {}", cells.join(" | "));
             }
@@ -77,15 +77,6 @@ fn part_outline(part: &SectionPart, outlet: Outlet, lengths: Lengths) -> String 
         SectionPart::Folded(what, parts) => {
             format!("  folded: {}, {}\n", what.in_unit(lengths), !parts.is_empty())
         }
-    }
-}
-
-fn cell(cell: &ViewCell, lengths: Lengths) -> String {
-    match cell {
-        ViewCell::Unknown => "–".to_owned(),
-        ViewCell::Words(words) => words.in_unit(lengths),
-        ViewCell::Quantity(value) => value.cell(lengths),
-        ViewCell::PassLine { pass, of } => format!("line {pass} of {of}"),
     }
 }
 

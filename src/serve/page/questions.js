@@ -11,17 +11,6 @@ const ANSWERED = {
 
 const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
-/** Where the sides of what is cut come from, in words; `""` where nothing is cut. */
-export const sidesWords = (answer) => {
-  const WORDS = [["drawn", "drawn"], ["given", "given"], ["assumed", "assumed"], ["unclear", "open"]];
-  const cut = answer.contours.filter((contour) => contour.use === "cut" && contour.closed);
-  const counts = WORDS.map(([from, word]) => [cut.filter((contour) => contour.side_from === from).length, word]);
-  const sides = counts.filter(([count]) => count > 0).map(([count, word]) => `${count} ${word}`).join(", ");
-  const first = answer.questions.filter((question) => question.assumed).length;
-  const taken = first > 0 ? `first reading taken of ${plural(first, "question")}` : "";
-  return [sides, taken].filter(Boolean).join("; ");
-};
-
 /** Names a layer or some contours, few of them one by one. */
 const contourWords = (numbers) => {
   const NAMED = 12;
