@@ -10,7 +10,6 @@ use super::sections::{SectionRow, section_rows};
 use crate::message::Lengths;
 use crate::plan::{Candidate, Inspection, Plan};
 use crate::report::view;
-use crate::units::UM_PER_MM;
 
 /// What the page shows of one drawing.
 #[derive(Debug)]
@@ -58,8 +57,6 @@ struct PlannedRow<'a> {
     machine: Option<&'a str>,
     /// The model expects all that is asked.
     reaches_demand: bool,
-    /// Largest deviation of any path from its offset, µm; null without a path.
-    verified_um: Option<f64>,
     /// What each of `side_by_side` comes to, a sentence.
     in_short: Vec<String>,
     /// Every wire, machine and number of passes, weighed.
@@ -94,11 +91,9 @@ impl<'a> PageDocument<'a> {
 }
 
 fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate], lengths: Lengths) -> PlannedRow<'a> {
-    let verified = plan.toolpaths.loops.iter().map(|path| path.verified_mm);
     PlannedRow {
         machine: plan.setup.machine.as_deref(),
         reaches_demand: plan.reaches_demand(),
-        verified_um: verified.max_by(f64::total_cmp).map(|mm| mm * UM_PER_MM),
         in_short: candidates
             .iter()
             .map(|candidate| view::candidate_in_short(plan, candidate).shown(lengths))

@@ -32,6 +32,20 @@ pub(super) fn section(plan: &Plan) -> Section {
             ),
         )
         .with(SectionPart::Table(pass_table(plan)))
+        .with_on(Outlet::JOB_SHEET, SectionPart::Words(Tone::Quiet, verified(plan)))
+}
+
+/// Says how far the worst path is off its offset, as the verifier measured it; empty without a path.
+fn verified(plan: &Plan) -> Message {
+    let paths = plan.toolpaths.loops.iter().map(|path| path.verified_mm);
+    paths
+        .max_by(f64::total_cmp)
+        .map_or_else(Message::default, |worst_mm| {
+            message!(
+                "every path was measured against its contour; the worst is {} off its offset",
+                um_of_mm(worst_mm).four(0)
+            )
+        })
 }
 
 /// One column a line: what it is called, its unit, its value and where it is shown.
