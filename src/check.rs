@@ -23,6 +23,7 @@ mod frame_opened;
 mod gap_closed;
 mod gap_in_contour;
 mod gaps_from_steel;
+mod groups;
 mod handle_unusable;
 mod height_differs;
 mod hidden_geometry;
@@ -95,6 +96,7 @@ use crate::tolerance::AT_WALL_MM;
 use crate::toolpath::Toolpaths;
 use crate::units::Limits;
 
+pub use groups::{FindingGroup, group_findings, is_remark};
 pub use name_not_in_drawing::{known_in_words, names_in_words};
 pub use sink::Sink;
 
@@ -115,6 +117,8 @@ pub enum Stage {
 pub struct Check {
     /// Name of the findings it makes, kebab-case.
     pub name: &'static str,
+    /// What they are called on paper and on the page: a toolmaker's words.
+    pub title: &'static str,
     /// How far it looks.
     pub stage: Stage,
     /// How bad its findings are at worst.
@@ -399,7 +403,7 @@ pub const ALL: &[&Check] = &[
 ];
 
 /// Runs every check up to `stage`; findings come back worst first, of each name no more than 50;
-/// where there are more, the first says how many.
+/// where there are more, the first counts them.
 pub fn run(subject: &Subject<'_>, stage: Stage) -> Vec<Finding> {
     let mut findings = Vec::new();
     for check in ALL.iter().filter(|check| check.stage <= stage) {

@@ -59,6 +59,8 @@ pub struct Finding {
     pub message: Message,
     /// What to do about it.
     pub remedy: Message,
+    /// How many more of its name there are that are not listed: counted on the worst of them, 0 on the others.
+    pub not_listed: usize,
 }
 
 impl Quantity {
@@ -117,6 +119,7 @@ impl Finding {
             limit: None,
             message: message.into(),
             remedy: remedy.into(),
+            not_listed: 0,
         }
     }
 

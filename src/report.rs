@@ -37,7 +37,6 @@ mod sample;
 
 use crate::contour::Contour;
 use crate::drawing::Drawing;
-use crate::finding::Finding;
 use crate::id::GroupId;
 use crate::plan::Plan;
 use crate::shop::Figure;
@@ -46,6 +45,7 @@ pub use crate::message::Lengths;
 pub(crate) use crate::message::number::{plain, plain_lines};
 pub use job_file::reading_job;
 pub use markdown::checks_markdown;
+pub use view::Coverage;
 
 /// Layer of a contour's first curve; empty when it has none.
 fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {
@@ -55,11 +55,6 @@ fn layer_of<'a>(contour: &Contour, drawing: &'a Drawing) -> &'a str {
         .and_then(|&curve| drawing.curves.get(curve));
     let layer = curve.and_then(|curve| drawing.layers.get(curve.origin.layer as usize));
     layer.map_or("", |layer| &layer.name)
-}
-
-/// Findings in runs of the same name, in their order.
-fn same_name(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
-    findings.chunk_by(|a, b| a.name == b.name)
 }
 
 /// Returns every figure of a plan: those of each demand group, with its number, then those of the job.

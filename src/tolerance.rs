@@ -15,6 +15,9 @@ pub const JOIN_MM: f64 = 1e-3;
 /// Decides what is *reported*, never what is joined.
 pub const GAP_SEARCH_MM: f64 = 0.5;
 
+/// Findings of different kinds within this distance on one contour are about one inside corner. Decides what is told together, never what is found.
+pub const SAME_CORNER_MM: f64 = 0.5;
+
 /// Default largest deviation of the arcs that stand in for an ellipse or spline.
 pub const FIT_MM: f64 = 0.5e-3;
 

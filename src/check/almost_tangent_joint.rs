@@ -5,6 +5,7 @@ use crate::tolerance::SMOOTH_JOINT_RAD;
 /// A joint that is almost tangent.
 pub(super) const CHECK: Check = Check {
     name: "almost-tangent-joint",
+    title: "joint almost tangent",
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Joints of contours to be cut that turn by a fraction of a degree: neither smooth nor a corner.",

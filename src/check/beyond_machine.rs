@@ -6,6 +6,7 @@ use crate::process::MachineLimit;
 /// More than the machine takes.
 pub(super) const CHECK: Check = Check {
     name: "beyond-machine",
+    title: "beyond the machine",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Jobs beyond a limit of the machine: travel along x and y, height of the work, load of the table, wires that it \

@@ -5,6 +5,7 @@ use crate::finding::{Finding, Severity};
 /// An insertion that draws nothing.
 pub(super) const CHECK: Check = Check {
     name: "block-not-placed",
+    title: "block not placed",
     stage: Stage::Drawing,
     severity: Severity::Error,
     looks_for: "INSERTs whose block is not in the file, is empty, or is given a scale of 0.",

@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// A block that is defined twice.
 pub(super) const CHECK: Check = Check {
     name: "block-repeated",
+    title: "block repeated",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Two blocks of one name.",

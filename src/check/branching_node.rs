@@ -4,6 +4,7 @@ use crate::finding::{Finding, Quantity, Severity};
 /// A place where three or more ends meet.
 pub(super) const CHECK: Check = Check {
     name: "branching-node",
+    title: "contour branches",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Places where three or more ends of curves to be cut meet.",

@@ -5,6 +5,7 @@ use crate::finding::{Finding, Severity};
 /// A multiple line that was drawn without its gaps.
 pub(super) const CHECK: Check = Check {
     name: "breaks-left-out",
+    title: "wire breaks left out",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "MLINEs with breaks in their lines.",

@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// Blocks clipped by a boundary, which were read whole.
 pub(super) const CHECK: Check = Check {
     name: "clipping-ignored",
+    title: "clipping left aside",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Placed blocks that show only what lies within a clipping boundary (SPATIAL_FILTER).",

@@ -7,6 +7,7 @@ use crate::job::Purpose;
 /// Two contours that pass through each other.
 pub(super) const CHECK: Check = Check {
     name: "contours-cross",
+    title: "contours cross",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Contours to be cut that pass through each other.",

@@ -4,6 +4,7 @@ use crate::finding::{Finding, Severity};
 /// Two contours that touch.
 pub(super) const CHECK: Check = Check {
     name: "contours-touch",
+    title: "contours touch",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Contours to be cut, or two parts of one, that touch without passing through.",

@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// A count that does not match.
 pub(super) const CHECK: Check = Check {
     name: "count-differs",
+    title: "count differs from the file's own",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Entities that declare another number of vertices, knots or points than they hold.",

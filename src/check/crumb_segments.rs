@@ -6,6 +6,7 @@ use crate::tolerance::SHORT_SEGMENT_MM;
 /// Very short segments.
 pub(super) const CHECK: Check = Check {
     name: "crumb-segments",
+    title: "tiny segments",
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Very short segments in contours to be cut, and those that were taken out because they are shorter than the join tolerance.",

@@ -7,6 +7,7 @@ use crate::tolerance::LIES_FLAT_MM;
 /// A curve in space.
 pub(super) const CHECK: Check = Check {
     name: "curve-not-flat",
+    title: "curve not flat",
     stage: Stage::Drawing,
     severity: Severity::Error,
     looks_for: "Curves whose height (z) changes along the way.",

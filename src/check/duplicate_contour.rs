@@ -6,6 +6,7 @@ use crate::tolerance::NEAR_DOUBLE_MM;
 /// The same contour twice.
 pub(super) const CHECK: Check = Check {
     name: "duplicate-contour",
+    title: "duplicate contour",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Closed contours to be cut that lie on another one: the same hole drawn twice.",

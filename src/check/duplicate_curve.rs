@@ -4,6 +4,7 @@ use crate::finding::{Finding, Severity};
 /// A curve drawn twice.
 pub(super) const CHECK: Check = Check {
     name: "duplicate-curve",
+    title: "duplicate curve",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Curves that repeat another curve to be cut, in either direction.",

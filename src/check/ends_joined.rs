@@ -6,6 +6,7 @@ use crate::tolerance::{JOIN_MM, PATH_MM};
 /// Ends that were joined within the usual join distance.
 pub(super) const CHECK: Check = Check {
     name: "ends-joined",
+    title: "ends joined",
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Ends that do not meet exactly and were joined, since they are no farther apart than the join distance; where the widest of these \

@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// A block that stands in another file.
 pub(super) const CHECK: Check = Check {
     name: "external-reference",
+    title: "drawing refers to another file",
     stage: Stage::Drawing,
     severity: Severity::Error,
     looks_for: "Blocks that refer to another drawing file.",

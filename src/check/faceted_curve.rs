@@ -5,6 +5,7 @@ use crate::message::{message, mm, um_of_mm};
 /// Chords that stand for a curve.
 pub(super) const CHECK: Check = Check {
     name: "faceted-curve",
+    title: "curve made of chords",
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Runs of short chords that stand for an arc or a smooth curve: an exploded spline, a faceted circle.",

@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// The file stops without saying that it is whole.
 pub(super) const CHECK: Check = Check {
     name: "file-end-missing",
+    title: "end of the file missing",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "A file without the EOF mark that ends every DXF file.",

@@ -7,6 +7,7 @@ use crate::job::Purpose;
 /// A frame taken for an edge.
 pub(super) const CHECK: Check = Check {
     name: "frame-around-drawing",
+    title: "frame around the drawing",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "A rectangle that encloses all other contours to be cut and looks like the frame of a sheet.",

@@ -4,6 +4,7 @@ use crate::finding::{Finding, Severity};
 /// Parts that are started from the edge of the blank, since no hole has room.
 pub(super) const CHECK: Check = Check {
     name: "frame-opened",
+    title: "frame opened by the cut",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Parts beside which a start hole nowhere has room in the blank, so that the wire comes in from its edge.",

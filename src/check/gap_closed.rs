@@ -7,6 +7,7 @@ use crate::tolerance::JOIN_MM;
 /// A gap that was closed on request.
 pub(super) const CHECK: Check = Check {
     name: "gap-closed",
+    title: "gap closed",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Gaps that were closed because a wider join was asked for.",

@@ -8,6 +8,7 @@ use crate::units::UM_PER_MM;
 /// Two loose ends that nearly meet.
 pub(super) const CHECK: Check = Check {
     name: "gap-in-contour",
+    title: "gap in contour",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Loose ends of curves to be cut with another loose end close by.",

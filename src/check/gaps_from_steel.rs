@@ -6,6 +6,7 @@ use crate::pass::Borrowed;
 /// Spark gaps of steel in another material.
 pub(super) const CHECK: Check = Check {
     name: "gaps-from-steel",
+    title: "spark gaps taken from steel",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Materials that are no steel, and for which the book has neither a recipe nor a gauged gap of their own.",

@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// Handles that do not single out an entity.
 pub(super) const CHECK: Check = Check {
     name: "handle-unusable",
+    title: "entity name unusable",
     stage: Stage::Drawing,
     severity: Severity::Note,
     looks_for: "Handles that stand twice in the file, or are not hexadecimal.",

@@ -7,6 +7,7 @@ use crate::tolerance::LIES_FLAT_MM;
 /// A curve that lies above or below the others.
 pub(super) const CHECK: Check = Check {
     name: "height-differs",
+    title: "heights differ",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Flat curves that lie at another height (z) than most.",

@@ -8,6 +8,7 @@ use crate::message::{message, mm};
 /// Curves that are there but not seen.
 pub(super) const CHECK: Check = Check {
     name: "hidden-geometry",
+    title: "hidden curves",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Curves on layers that are off or frozen, and curves marked invisible.",

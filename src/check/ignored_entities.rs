@@ -6,6 +6,7 @@ use crate::finding::{Finding, Quantity, Severity};
 /// What is in the file but is no cut geometry.
 pub(super) const CHECK: Check = Check {
     name: "ignored-entities",
+    title: "entities left out",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Entities that hold no curve to cut (text, dimensions, hatches, points, bodies, types that are not read), by type.",

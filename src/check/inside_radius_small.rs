@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// An inside radius that the wire cannot follow.
 pub(super) const CHECK: Check = Check {
     name: "inside-radius-small",
+    title: "inside radius too small for the wire",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Inside radii below what the wires of the book leave: half the wire and the gap of the last pass.",

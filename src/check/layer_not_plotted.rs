@@ -10,6 +10,7 @@ use crate::message::{message, mm};
 /// Help lines that would be cut.
 pub(super) const CHECK: Check = Check {
     name: "layer-not-plotted",
+    title: "layer not plotted",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Curves to be cut on a layer that is shown but not plotted, for which no use was said.",

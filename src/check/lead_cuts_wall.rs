@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Leads that come too near to a wall.
 pub(super) const CHECK: Check = Check {
     name: "lead-cuts-wall",
+    title: "lead-in cuts a wall",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Ways of the wire from a start onto its path that come nearer to a wall than the path of that pass may.",

@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Curves left out for their linetype.
 pub(super) const CHECK: Check = Check {
     name: "line-style-not-cut",
+    title: "centre line or construction line not cut",
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Curves left out of the cut for their linetype alone: centre, hidden, phantom and dashed lines.",

@@ -7,6 +7,7 @@ const PERCENT: f64 = 100.0;
 /// What may move when it is cut.
 pub(super) const CHECK: Check = Check {
     name: "may-move-when-cut",
+    title: "may move when cut",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Slender parts, whose diagonal squared is more than `slender_from` times their area, and openings that take \

@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// Model space kept in its block.
 pub(super) const CHECK: Check = Check {
     name: "model-space-in-block",
+    title: "drawing inside a block",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Entities inside the block of model space instead of the ENTITIES section.",

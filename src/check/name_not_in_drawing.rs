@@ -9,6 +9,7 @@ const LISTED: usize = 8;
 /// A name given for several drawings that this one does not have.
 pub(super) const CHECK: Check = Check {
     name: "name-not-in-drawing",
+    title: "name that is not in the drawing",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Layers, contours, linetypes and colours that are named for several drawings at once and stand for nothing in this \

@@ -6,6 +6,7 @@ use crate::tolerance::JUST_FITS_MM;
 /// A slot that the wire does not fit.
 pub(super) const CHECK: Check = Check {
     name: "narrow-slot",
+    title: "slot too narrow for the wire",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Places where the walls that the wire runs between are nearer to each other than its kerf.",

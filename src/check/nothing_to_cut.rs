@@ -4,6 +4,7 @@ use crate::finding::{Finding, Severity};
 /// No contour to cut.
 pub(super) const CHECK: Check = Check {
     name: "nothing-to-cut",
+    title: "nothing to cut",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Drawings without a closed contour to be cut.",

@@ -9,6 +9,7 @@ use crate::units::UM_PER_MM;
 /// Limits off the middle on a contour that has sizes of both kinds.
 pub(super) const CHECK: Check = Check {
     name: "one-sided-limits",
+    title: "limits to one side",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Size limits that do not lie even about the drawn size, on a contour that has both kinds of size: a part \

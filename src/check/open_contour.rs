@@ -8,6 +8,7 @@ use crate::tolerance::JOIN_MM;
 /// A contour to be cut that does not close.
 pub(super) const CHECK: Check = Check {
     name: "open-contour",
+    title: "open contour",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Runs of curves to be cut, or of an existing outline, whose two ends do not meet.",

@@ -9,6 +9,7 @@ use crate::message::{message, mm};
 /// An outline that may be there already.
 pub(super) const CHECK: Check = Check {
     name: "outline-assumed-cut",
+    title: "outline assumed to be cut",
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Outer contours that enclose openings, taken to be cut because nothing was said of them.",

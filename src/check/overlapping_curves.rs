@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Two curves that run together.
 pub(super) const CHECK: Check = Check {
     name: "overlapping-curves",
+    title: "overlapping curves",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Curves to be cut that run along one another for a stretch: collinear lines, arcs of one circle.",

@@ -6,6 +6,7 @@ use crate::message::message;
 /// Passes for which there is no verified path.
 pub(super) const CHECK: Check = Check {
     name: "path-refused",
+    title: "no path",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Passes of a contour for which no wire path passed the verifier, or none can exist: the contour is open, \

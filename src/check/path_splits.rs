@@ -6,6 +6,7 @@ use crate::toolpath::Split;
 /// Passes that fall apart into several loops.
 pub(super) const CHECK: Check = Check {
     name: "path-splits",
+    title: "path splits",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Contours whose path falls apart into several loops, because a neck is narrower than the wire needs.",

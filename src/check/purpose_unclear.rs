@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// The drawing leaves open what a curve is for.
 pub(super) const CHECK: Check = Check {
     name: "purpose-unclear",
+    title: "what it is for",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Curves that are often drawn and seldom cut: frames of sheets, pitch circles, counterbores, tapped holes, small circles like start \

@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Contours that the blank does not hold.
 pub(super) const CHECK: Check = Check {
     name: "reaches-out-of-blank",
+    title: "reaches out of the blank",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Contours to be cut that reach out of the blank, where the blank is drawn or given.",

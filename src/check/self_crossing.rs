@@ -4,6 +4,7 @@ use crate::finding::{Finding, Severity};
 /// A contour that passes through itself.
 pub(super) const CHECK: Check = Check {
     name: "self-crossing",
+    title: "self crossing",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Contours to be cut that pass through themselves.",

@@ -6,6 +6,7 @@ use crate::tolerance::SMOOTH_JOINT_RAD;
 /// An inside corner that no wire can cut sharp.
 pub(super) const CHECK: Check = Check {
     name: "sharp-inside-corner",
+    title: "sharp inside corner",
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Corners without a radius that the wire has to go round on the inside of.",

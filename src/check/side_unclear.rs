@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// The drawing and what was given leave open which side of a contour stays.
 pub(super) const CHECK: Check = Check {
     name: "side-unclear",
+    title: "which side stays",
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Contours to be cut of which both sides could be the one that stays: the curve around them is given as one that bounds \

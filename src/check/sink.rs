@@ -1,6 +1,5 @@
 use crate::cancel::checkpoint;
 use crate::finding::Finding;
-use crate::message::message;
 
 /// How many findings of one name are kept one by one.
 const PLACED: usize = 50;
@@ -9,7 +8,7 @@ const PLACED: usize = 50;
 #[derive(Default)]
 pub struct Sink {
     findings: Vec<Finding>,
-    left_out: usize,
+    not_listed: usize,
 }
 
 impl Sink {
@@ -19,16 +18,14 @@ impl Sink {
         if self.findings.len() < PLACED {
             self.findings.push(make());
         } else {
-            self.left_out += 1;
+            self.not_listed += 1;
         }
     }
 
-    /// Returns the findings; where some were left out, the first of the worst states how many there are in all.
+    /// Returns the findings; the first of the worst counts those that were left out.
     pub fn finish(mut self) -> Vec<Finding> {
-        let worst = self.findings.iter_mut().min_by_key(|finding| finding.severity);
-        if let (Some(worst), 1..) = (worst, self.left_out) {
-            let all = PLACED + self.left_out;
-            worst.message += message!("; first of {}", all);
+        if let Some(worst) = self.findings.iter_mut().min_by_key(|finding| finding.severity) {
+            worst.not_listed = self.not_listed;
         }
         self.findings
     }

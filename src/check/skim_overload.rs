@@ -6,6 +6,7 @@ use crate::toolpath::Overload;
 /// Skims that meet what the pass before could not reach.
 pub(super) const CHECK: Check = Check {
     name: "skim-overload",
+    title: "skim stock above plan",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Inside corners and radii that an earlier pass could not follow, so that a skim finds many times the stock \

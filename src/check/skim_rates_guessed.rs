@@ -5,6 +5,7 @@ use crate::pass::Borrowed;
 /// Skim rates that rest on judgement alone.
 pub(super) const CHECK: Check = Check {
     name: "skim-rates-guessed",
+    title: "skim rates estimated",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Materials whose skim rates the book cannot take from its rule, such as polycrystalline diamond, and for which \

@@ -5,6 +5,7 @@ use crate::message::{message, um_of_mm};
 /// Parts that would be skimmed loose.
 pub(super) const CHECK: Check = Check {
     name: "skims-on-loose-part",
+    title: "skims on a loose part",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Parts without a tab (`--tabs none`) that are to be cut in more than one pass.",

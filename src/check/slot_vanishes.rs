@@ -6,6 +6,7 @@ use crate::toolpath::UnreachedKind;
 /// Openings and slots too narrow for the wire.
 pub(super) const CHECK: Check = Check {
     name: "slot-vanishes",
+    title: "no room for the wire",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Openings with no room for the wire at all, and slots and pockets of a contour that it cannot enter.",

@@ -7,6 +7,7 @@ use crate::process::Separation;
 /// Slugs so small that they may jam.
 pub(super) const CHECK: Check = Check {
     name: "slug-may-jam",
+    title: "slug may jam",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Slugs no larger across than `jam_mm` under `rule.slug` of the book (6 mm, from memory, not verified).",

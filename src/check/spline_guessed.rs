@@ -5,6 +5,7 @@ use crate::finding::{Finding, Severity};
 /// A spline that only names points on its way.
 pub(super) const CHECK: Check = Check {
     name: "spline-guessed",
+    title: "spline guessed",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Splines given by fit points alone, without control points and knots.",

@@ -6,6 +6,7 @@ use crate::process::StartOrigin;
 /// Start holes too near to a wall.
 pub(super) const CHECK: Check = Check {
     name: "start-hole-cuts-wall",
+    title: "start hole cuts a wall",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Start holes, drawn, there already, given or proposed beside a wall, that overlap a contour, or may when their drill wanders by `drift_share` of the \

@@ -6,6 +6,7 @@ use crate::message::{message, mm};
 /// Starts that lie where the wire cannot come from.
 pub(super) const CHECK: Check = Check {
     name: "start-hole-misplaced",
+    title: "start hole misplaced",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Start holes that lie in material that is kept, or in another opening than the path: drawn, there already, given, or proposed where no place beside the part has room.",

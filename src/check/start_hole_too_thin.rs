@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Start holes that the wire hardly passes.
 pub(super) const CHECK: Check = Check {
     name: "start-hole-too-thin",
+    title: "start hole too small",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Start holes, drawn, there already or of a given diameter, thinner than the wire, the clearance of threading and the drift of the drill over the thickness \

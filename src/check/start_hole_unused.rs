@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Start holes from which no path starts.
 pub(super) const CHECK: Check = Check {
     name: "start-hole-unused",
+    title: "start hole unused",
     stage: Stage::Path,
     severity: Severity::Note,
     looks_for: "Start holes, drawn, there already or given, in waste from which no path starts, or where another hole has more room.",

@@ -6,6 +6,7 @@ use crate::process::StartOrigin;
 /// Regions without room for a start hole.
 pub(super) const CHECK: Check = Check {
     name: "start-hole-wider-than-slot",
+    title: "start hole wider than the slot",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Openings, and parts of them, that nowhere have room for a start hole of the book with the drift of its drill \

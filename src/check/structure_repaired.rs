@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// A file that is not built as it should be.
 pub(super) const CHECK: Check = Check {
     name: "structure-repaired",
+    title: "structure of the file repaired",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Sections, blocks or polylines without an end mark, sections that are not known, tags between sections.",

@@ -5,6 +5,7 @@ use crate::message::{message, mm, of_unit};
 /// Tabs and last stretches shorter than their piece asks for.
 pub(super) const CHECK: Check = Check {
     name: "tab-cannot-hold",
+    title: "tab cannot hold the piece",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Tabs, and last stretches of pieces without a tab, that are shorter than the weight of the piece and the \

@@ -4,6 +4,7 @@ use crate::finding::{Finding, Severity};
 /// A text that asks for a taper or a land.
 pub(super) const CHECK: Check = Check {
     name: "taper-in-text",
+    title: "taper called for in a text",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "Texts that speak of a taper, or of a land with a number.",

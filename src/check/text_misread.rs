@@ -5,6 +5,7 @@ use crate::finding::Severity;
 /// Letters that may be wrong.
 pub(super) const CHECK: Check = Check {
     name: "text-misread",
+    title: "text read with a doubt",
     stage: Stage::Drawing,
     severity: Severity::Note,
     looks_for: "Code pages that are not known, and text that is not valid in the code page of the file.",

@@ -6,6 +6,7 @@ use crate::finding::{Finding, Severity};
 /// A text among the curves.
 pub(super) const CHECK: Check = Check {
     name: "text-on-cut-layer",
+    title: "text on a layer that is cut",
     stage: Stage::Drawing,
     severity: Severity::Note,
     looks_for: "Texts on a layer that also holds curves.",

@@ -6,6 +6,7 @@ use crate::pass::Borrowed;
 /// Work thinner or thicker than the book's numbers are made for.
 pub(super) const CHECK: Check = Check {
     name: "thickness-beyond-book",
+    title: "thickness beyond the shop data",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Work thinner than `thin_below_mm` or thicker than `made_to_mm` under `rule.thickness` of the book, without a \

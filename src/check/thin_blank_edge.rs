@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Too little of the blank left beside the cut.
 pub(super) const CHECK: Check = Check {
     name: "thin-blank-edge",
+    title: "thin blank edge",
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Places where the kerf round a part leaves less of the edge of the blank than `edge_margin_mm` under \

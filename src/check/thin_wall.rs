@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// A wall that may not stand.
 pub(super) const CHECK: Check = Check {
     name: "thin-wall",
+    title: "thin wall",
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Walls of kept material, also up to edges that are not cut, thinner than the kerf of the usual wire (common practice, no source).",

@@ -7,6 +7,7 @@ use crate::units::{Unit, unit_named};
 /// A size that no part for wire EDM has.
 pub(super) const CHECK: Check = Check {
     name: "units-implausible",
+    title: "unit implausible",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "A drawing that is larger in its unit than a wire EDM machine can hold, or smaller than a part one can clamp.",

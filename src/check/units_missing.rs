@@ -6,6 +6,7 @@ use crate::message::{message, mm};
 /// The drawing does not say its unit.
 pub(super) const CHECK: Check = Check {
     name: "units-missing",
+    title: "unit missing",
     stage: Stage::Drawing,
     severity: Severity::Warning,
     looks_for: "A drawing whose header names no unit ($INSUNITS absent, 0, or a code of no meaning).",

@@ -6,6 +6,7 @@ use crate::toolpath::{Unreached, UnreachedKind};
 /// Inside corners that stay rounder than drawn.
 pub(super) const CHECK: Check = Check {
     name: "unreached-beyond-tolerance",
+    title: "corner not reached",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Sharp inside corners, and inside radii below the offset of the last pass, where material is left. An error \

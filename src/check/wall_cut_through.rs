@@ -6,6 +6,7 @@ use crate::toolpath::WallCut;
 /// Walls between two contours of which nothing is left.
 pub(super) const CHECK: Check = Check {
     name: "wall-cut-through",
+    title: "wall cut through",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Walls between two openings, or between an opening and the outside, of which the last passes leave nothing.",

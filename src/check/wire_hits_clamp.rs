@@ -5,6 +5,7 @@ use crate::message::{message, mm};
 /// Wire under the clamps.
 pub(super) const CHECK: Check = Check {
     name: "wire-hits-clamp",
+    title: "wire hits a clamp",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Ways of the wire through the strip of the blank that the clamps take, where the clamped side is named.",

@@ -6,6 +6,7 @@ use crate::toolpath::NeighbourHit;
 /// Wire runs that cut into what another contour keeps.
 pub(super) const CHECK: Check = Check {
     name: "wire-hits-neighbour",
+    title: "wire hits a neighbour",
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Wire runs, as wide as wire and spark gap, that reach across another contour.",

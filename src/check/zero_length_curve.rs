@@ -7,6 +7,7 @@ use crate::tolerance::SAME_POINT_MM;
 /// A curve of no size.
 pub(super) const CHECK: Check = Check {
     name: "zero-length-curve",
+    title: "zero length curve",
     stage: Stage::Drawing,
     severity: Severity::Note,
     looks_for: "Lines whose ends coincide, arcs and circles of radius 0, ellipses of no width.",

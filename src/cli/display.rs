@@ -4,7 +4,7 @@ use clap::builder::PossibleValue;
 use clap::{Args, ValueEnum};
 
 use super::job_keys::OUTPUT;
-use crate::report::Lengths;
+use crate::report::{Coverage, Lengths};
 
 /// How what is printed is to be read.
 #[derive(Clone, Copy, Debug, Args)]
@@ -18,6 +18,29 @@ pub(super) struct DisplayArgs {
         default_value = "mm"
     )]
     pub(super) lengths: Lengths,
+}
+
+/// How much is printed for people.
+#[derive(Clone, Copy, Debug, Args)]
+#[command(next_help_heading = OUTPUT)]
+pub(super) struct CoverageArgs {
+    /// Print only the answer
+    #[arg(long, conflicts_with_all = ["full", "json", "svg"])]
+    brief: bool,
+
+    /// Print everything: every contour and finding; of a plan time, cost and accuracy in full
+    #[arg(long, conflicts_with_all = ["json", "svg"])]
+    full: bool,
+}
+
+impl CoverageArgs {
+    pub(super) const fn coverage(self) -> Coverage {
+        match (self.brief, self.full) {
+            (true, _) => Coverage::Head,
+            (_, true) => Coverage::Full,
+            _ => Coverage::Usual,
+        }
+    }
 }
 
 impl ValueEnum for Lengths {

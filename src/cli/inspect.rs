@@ -3,7 +3,7 @@ use std::path::{Component, Path, PathBuf};
 
 use clap::{Args, ValueHint};
 
-use super::display::DisplayArgs;
+use super::display::{CoverageArgs, DisplayArgs};
 use super::job_keys::{OUTPUT, heading};
 use super::output::{FileContent, Format};
 use super::reading::ReadingArgs;
@@ -29,6 +29,9 @@ pub struct InspectArgs {
 
     #[command(flatten)]
     pub(super) display: DisplayArgs,
+
+    #[command(flatten)]
+    coverage: CoverageArgs,
 
     /// Print JSON
     #[arg(long, conflicts_with = "svg", help_heading = OUTPUT)]
@@ -76,7 +79,11 @@ impl InspectArgs {
         } else if self.svg {
             output::print_written(|out| report::svg::write_inspection(&inspection, out))?;
         } else {
-            output::print(&report::terminal::inspection(&inspection, self.display.lengths))?;
+            output::print(&report::terminal::inspection(
+                &inspection,
+                self.coverage.coverage(),
+                self.display.lengths,
+            ))?;
         }
         Ok(Exit::of(&inspection.findings))
     }

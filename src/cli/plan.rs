@@ -3,7 +3,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueHint};
 
 use super::demand::{DemandArgs, JobInput};
-use super::display::DisplayArgs;
+use super::display::{CoverageArgs, DisplayArgs};
 use super::job_keys::OUTPUT;
 use super::output::{FileContent, Format};
 use super::reading::ReadingArgs;
@@ -31,12 +31,15 @@ pub struct PlanArgs {
     #[command(flatten)]
     pub(super) display: DisplayArgs,
 
+    #[command(flatten)]
+    coverage: CoverageArgs,
+
     /// Print JSON
     #[arg(long, conflicts_with = "svg", help_heading = OUTPUT)]
     json: bool,
 
     /// Print the drawing sheet as SVG
-    #[arg(long, help_heading = OUTPUT)]
+    #[arg(long, help_heading = OUTPUT, hide_short_help = true)]
     svg: bool,
 
     /// Print formula, terms, source and basis of every figure
@@ -85,7 +88,11 @@ impl PlanArgs {
         } else if self.explain_numbers {
             output::print(&report::terminal::figures(&plan))?;
         } else {
-            output::print(&report::terminal::plan(&plan, self.display.lengths))?;
+            output::print(&report::terminal::plan(
+                &plan,
+                self.coverage.coverage(),
+                self.display.lengths,
+            ))?;
         }
         Ok(if plan.reaches_demand() {
             Exit::of(&plan.inspection.findings)

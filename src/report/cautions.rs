@@ -32,7 +32,7 @@ mod tests {
     use super::IN_SHORT;
     use crate::message::Lengths;
     use crate::plan::Alternatives;
-    use crate::report::{html, json, sample, svg, terminal};
+    use crate::report::{Coverage, html, json, sample, svg, terminal};
 
     #[test]
     fn whatever_reaches_the_machine_bears_the_cautions() {
@@ -46,7 +46,7 @@ mod tests {
             .split_once("id=\"job-asked\"")
             .expect("the requirements come after");
         let outputs = [
-            ("terminal", terminal::plan(&plan, Lengths::Mm)),
+            ("terminal", terminal::plan(&plan, Coverage::Head, Lengths::Mm)),
             ("sheet", svg::plan(&plan)),
             ("job sheet", first.to_owned()),
             ("JSON", json::plan(&plan)),

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use roxmltree::Document;
 
 use super::html::tests::tree;
-use super::{Lengths, html, job_file, sample, svg, terminal};
+use super::{Coverage, Lengths, html, job_file, sample, svg, terminal};
 use crate::finding::Finding;
 use crate::job::JobFile;
 use crate::message::number::plain;
@@ -160,8 +160,8 @@ proptest! {
             prop_assert_eq!(left.map(|at| &picture[at.saturating_sub(40)..at]), None);
         }
         let told = [
-            terminal::inspection(&plan.inspection, Lengths::Mm),
-            terminal::plan(&plan, Lengths::Mm),
+            terminal::inspection(&plan.inspection, Coverage::Full, Lengths::Mm),
+            terminal::plan(&plan, Coverage::Full, Lengths::Mm),
             terminal::figures(&plan),
             terminal::comparison(&comparison, Lengths::Inch),
         ];

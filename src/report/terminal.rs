@@ -18,7 +18,7 @@ use crate::message::number::plain_lines;
 use crate::message::{Lengths, Message};
 use crate::plan::{Comparison, Inspection, Plan};
 use crate::report::json::SCHEMAS;
-use crate::report::view;
+use crate::report::view::{self, Coverage};
 use crate::report::words;
 
 pub use book::{doubts, flaws, numbers};
@@ -32,13 +32,13 @@ const NOTE: Style = AnsiColor::Cyan.on_default().bold();
 const QUIET: Style = Style::new().dimmed();
 
 /// Writes an inspected drawing, to be read at a terminal.
-pub fn inspection(inspection: &Inspection, lengths: Lengths) -> String {
-    sections(&view::inspected(inspection), lengths)
+pub fn inspection(inspection: &Inspection, coverage: Coverage, lengths: Lengths) -> String {
+    sections(&view::inspected(inspection, coverage), lengths)
 }
 
 /// Writes a plan, to be read at a terminal.
-pub fn plan(plan: &Plan, lengths: Lengths) -> String {
-    sections(&view::planned(plan), lengths)
+pub fn plan(plan: &Plan, coverage: Coverage, lengths: Lengths) -> String {
+    sections(&view::planned(plan, coverage), lengths)
 }
 
 /// Writes a comparison, to be read at a terminal.
@@ -127,17 +127,16 @@ mod tests {
     fn a_finding_says_where_how_bad_and_what_to_do() {
         let mut plate = sample::plate();
         plate.findings = vec![sample::finding()];
-        let text = uncoloured(&inspection(&plate, Lengths::Mm));
-        let expected = "(1) error open-contour: the contour does not close: its ends are 0.3 mm apart\n    \
-            at: x 40 y 20 mm, contour 1, layer CUT\n    \
-            measured 0.3 mm, limit 1 µm\n    \
+        let text = uncoloured(&inspection(&plate, Coverage::Usual, Lengths::Mm));
+        let expected = "(1) error  open-contour, 1 place\n    \
+            the contour does not close: its ends are 0.3 mm apart; at x 40 y 20 mm (contour 1, layer CUT)\n    \
             do: close the gap in the drawing, or join it with `--join 0.3`\n    \
             drawing: line 812, entity 2F\n\n  1 error\n";
         assert!(text.ends_with(expected), "{text}");
     }
 
     #[test]
-    fn findings_of_one_name_are_folded_and_keep_their_numbers() {
+    fn findings_of_one_name_are_one_and_all_are_told_in_full() {
         let mut plate = sample::plate();
         let other = Finding {
             name: "self-crossing",
@@ -145,14 +144,20 @@ mod tests {
         };
         plate.findings = vec![sample::finding(); 7];
         plate.findings.push(other);
-        let text = uncoloured(&inspection(&plate, Lengths::Mm));
-        assert!(
-            text.contains("… open-contour: 4 more: 4 at x 40 y 20 mm;"),
-            "{text}"
-        );
-        assert_eq!(text.matches("error open-contour").count(), 3);
-        assert!(text.contains("(8) error self-crossing"), "{text}");
-        assert!(text.contains("8 errors"), "{text}");
+        let told = |coverage| uncoloured(&inspection(&plate, coverage, Lengths::Mm));
+        let usual = told(Coverage::Usual);
+        let others = ["x 40 y 20 mm"; 5].join("; ");
+        for expected in [
+            "(1) error  open-contour, 7 places".to_owned(),
+            format!("others: {others} and 1 more\n"),
+            "(2) error  self-crossing, 1 place".to_owned(),
+            "2 errors".to_owned(),
+        ] {
+            assert!(usual.contains(&expected), "{expected}: {usual}");
+        }
+        let full = told(Coverage::Full);
+        assert_eq!(full.matches("the contour does not close").count(), 8, "{full}");
+        assert!(!full.contains("others:"), "{full}");
     }
 
     #[test]
@@ -178,7 +183,7 @@ mod tests {
     fn a_clean_drawing_is_never_called_fit() {
         let mut plate = sample::plate();
         plate.findings.clear();
-        let text = uncoloured(&inspection(&plate, Lengths::Mm));
+        let text = uncoloured(&inspection(&plate, Coverage::Usual, Lengths::Mm));
         assert!(text.contains("found a flaw"), "{text}");
         assert!(!text.contains("fit to cut"), "{text}");
         let (drawing, _) = text.split_once("none of ").expect("the closing line");
@@ -189,7 +194,7 @@ mod tests {
     fn a_layer_name_cannot_steer_the_terminal() {
         let mut plate = sample::plate();
         plate.drawing.layers[0].name = "\u{1b}[31mred\n".into();
-        let text = inspection(&plate, Lengths::Mm);
+        let text = inspection(&plate, Coverage::Usual, Lengths::Mm);
         assert!(!text.contains("\u{1b}[31m"), "{text}");
     }
 }

@@ -24,12 +24,13 @@ pub(super) use answer::{AnswerState, answer};
 pub(super) use calibration::learned;
 pub(super) use candidates::candidate_in_short;
 pub(super) use contours::contour_table;
-pub(super) use entries::{FindingEntry, FindingGroup, QuestionEntry};
+pub(super) use entries::{AlikeFindings, FindingEntry, QuestionEntry};
+pub use findings::Coverage;
 pub(super) use frames::{
     CellKind, Outlet, Pair, Section, SectionLayout, SectionPart, Tone, ViewCell, ViewColumn, ViewRow,
     ViewTable,
 };
-pub(super) use pages::{SheetPictures, compared, figures_traced, inspected, job_sheet, planned};
+pub(super) use pages::{SheetPictures, compared, figures_traced, inspected, job_sheet, on_page, planned};
 pub(super) use passes::pass_table;
 pub(super) use records::{RecordCell, RecordColumn, candidate_columns, columns, plain_number};
 

@@ -433,7 +433,7 @@ fn the_terminal_shows_the_reading_and_the_questions() {
         "{inspected}"
     );
     assert!(
-        inspected.contains("error purpose-unclear: 1 question"),
+        inspected.contains("error  purpose-unclear, 1 question"),
         "{inspected}"
     );
     let inches = text(&kerfwright(&["inspect", drawing, "--display-unit", "inch"]).stdout);

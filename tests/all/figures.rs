@@ -26,11 +26,15 @@ fn rounded(number: f64) -> String {
     format!("{kept:.8e}")
 }
 
+/// How findings are gathered: numbers that are no figures.
+const GATHERED: [&str; 2] = ["finding_groups", "not_listed"];
+
 /// All numbers, each with its place.
 fn list(text: &mut String, place: &str, value: &Value) {
     match value {
         Value::Object(fields) => fields
             .iter()
+            .filter(|(name, _)| !GATHERED.contains(&name.as_str()))
             .for_each(|(name, value)| list(text, &format!("{place}.{name}"), value)),
         Value::Array(items) => items
             .iter()

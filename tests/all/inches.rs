@@ -85,6 +85,7 @@ fn lengths_come_out_in_inches_where_that_is_asked() {
         "0.25",
         "--display-unit",
         "inch",
+        "--full",
     ];
     let plan = stdout(&run(&plan));
     // The offset of the rough cut is 197 µm, of the last 130 µm.

@@ -4,7 +4,7 @@ use kerfwright::job::JobFile;
 use kerfwright::plan::Planner;
 use kerfwright::report::json::{self, Shown};
 use kerfwright::report::quote::QuoteRow;
-use kerfwright::report::{Lengths, csv, dxf, html, svg, terminal};
+use kerfwright::report::{Coverage, Lengths, csv, dxf, html, svg, terminal};
 use rayon::iter::{IntoParallelRefIterator as _, ParallelIterator as _};
 
 use crate::common::{book, drawings_in, file_name, fixture};
@@ -81,7 +81,7 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
             ("inspection, JSON", json::inspection(&inspection)),
             (
                 "inspection, terminal",
-                terminal::inspection(&inspection, Lengths::Mm),
+                terminal::inspection(&inspection, Coverage::Full, Lengths::Mm),
             ),
             ("inspection, sheet", svg::inspection(&inspection)),
         ]);
@@ -93,7 +93,10 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
             made.extend([
                 ("plan, JSON", json::plan(&plan)),
                 ("page", json::page(&shown, Lengths::Mm, None, Vec::new())),
-                ("plan, terminal", terminal::plan(&plan, Lengths::Mm)),
+                (
+                    "plan, terminal",
+                    terminal::plan(&plan, Coverage::Full, Lengths::Mm),
+                ),
                 ("job sheet", html::plan(&plan, &alternatives)),
                 ("sheet", svg::plan(&plan)),
                 ("figures, terminal", terminal::figures(&plan)),

@@ -8,7 +8,7 @@ use kerfwright::job::JobFile;
 use kerfwright::plan::{Alternatives, Plan, Planner};
 use kerfwright::report::json::Shown;
 use kerfwright::report::quote::{QuoteRow, Sums, columns};
-use kerfwright::report::{self, Lengths, csv, dxf, html, svg, terminal};
+use kerfwright::report::{self, Coverage, Lengths, csv, dxf, html, svg, terminal};
 use serde_json::Value;
 
 use crate::common::{assert_close, book, fixture_bytes, json, number, rows, run, stderr, stdout};
@@ -137,7 +137,7 @@ impl Withheld<'_> {
 
     fn at_the_terminal(&self) {
         let what = self.what;
-        let text = terminal::plan(self.plan, Lengths::Mm);
+        let text = terminal::plan(self.plan, Coverage::Full, Lengths::Mm);
         self.said("the terminal", &text);
         for total in [
             "price of the order",

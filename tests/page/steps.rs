@@ -157,17 +157,17 @@ fn dropped(page: &Page) {
     );
     let inspected = command("inspect", &["fixtures/clock/ratchet.dxf", "--json"]);
     let inspected: Value = serde_json::from_slice(&inspected).expect("JSON");
-    let findings = inspected["findings"].as_array().expect("a list");
-    assert!(!findings.is_empty());
-    for finding in findings {
-        let name = finding["name"].as_str().expect("a name");
-        assert!(page.text("#findings-body").contains(name), "{name}");
+    let groups = inspected["finding_groups"].as_array().expect("a list");
+    assert!(!groups.is_empty());
+    for group in groups {
+        let title = group["title"].as_str().expect("words");
+        assert!(page.text("#findings-body").contains(title), "{title}");
     }
     // The same by the file dialogue.
     page.go("/");
     page.pick_files(&["fixtures/checks/gap-in-contour-fires.dxf"]);
     page.until("the drawing is shown", "!document.querySelector('#view').hidden");
-    assert!(page.text("#findings-body").contains("gap-in-contour"));
+    assert!(page.text("#findings-body").contains("gap in contour"));
     page.until(
         "a pin stands on the drawing",
         "document.querySelectorAll('.pin:not([hidden])').length > 0",
@@ -608,7 +608,7 @@ fn several(page: &Page) {
     page.until("the list is full", "document.querySelectorAll('#several-table tbody tr').length === 3 && !document.querySelector('#several-table').textContent.includes('waiting')");
     let list = page.text("#several-table");
     assert!(
-        list.contains("ratchet.dxf") && list.contains("gap-in-contour") && list.contains("Total of"),
+        list.contains("ratchet.dxf") && list.contains("gap in contour") && list.contains("Total of"),
         "{list}"
     );
     page.click("#several-csv");

@@ -1,11 +1,10 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::SHEET;
-use crate::check;
 use crate::finding::Severity;
 use crate::message::{Lengths, Message};
 use crate::report::view::{
-    CellKind, FindingEntry, FindingGroup, Outlet, Pair, QuestionEntry, Section, SectionLayout, SectionPart,
+    AlikeFindings, CellKind, FindingEntry, Outlet, Pair, QuestionEntry, Section, SectionLayout, SectionPart,
     Tone, ViewCell, ViewColumn, ViewRow, ViewTable,
 };
 use crate::report::words;
@@ -124,32 +123,27 @@ fn cell(cell: &ViewCell, kind: CellKind) -> Markup {
     }
 }
 
-fn findings(group: &FindingGroup) -> Markup {
-    let start = group.entries.first().map_or(1, |entry| entry.number);
-    html! {
-        ol.job-findings start=(start) { @for entry in &group.entries { (finding(group, entry)) } }
-        @if !group.rest.is_empty() { p.job-quiet { code { (group.name) } ": " (text_of(&group.rest)) "." } }
-    }
-}
-
-fn finding(group: &FindingGroup, entry: &FindingEntry) -> Markup {
+fn findings(group: &AlikeFindings) -> Markup {
     let class = match group.severity {
         Severity::Error => "job-error",
         Severity::Warning => "job-warning",
         Severity::Note => "job-note",
     };
-    // The answers to a question are options of the command line: no words for a sheet.
-    let details = [&entry.on_part, &entry.remedy, &entry.in_file];
-    let details: Vec<String> = details
-        .into_iter()
-        .filter(|words| !words.is_empty())
-        .map(text_of)
-        .collect();
     html! {
-        li class=(class) {
-            p { strong { (words::severity(group.severity)) " " code { (group.name) } ": " } (text_of(&entry.says)) }
-            @if !details.is_empty() && !check::is_question(group.name) { p.job-quiet { (details.join(": ")) } }
+        ol.job-findings start=(group.number) {
+            li class=(class) {
+                p { strong { (words::severity(group.severity)) ": " (group.title) } ", " (text_of(&group.places)) }
+                @for entry in &group.entries { (finding(entry)) }
+                @if !group.others.is_empty() { p.job-quiet { "Others: " (text_of(&group.others)) } }
+            }
         }
+    }
+}
+
+fn finding(entry: &FindingEntry) -> Markup {
+    html! {
+        p { (text_of(&entry.says)) }
+        @if !entry.remedy.is_empty() { p.job-quiet { "Do: " (text_of(&entry.remedy)) } }
     }
 }
 

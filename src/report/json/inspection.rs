@@ -3,6 +3,7 @@ use serde::Serialize;
 use super::SCHEMA;
 use super::question::{QuestionRow, question_rows};
 use super::rows::Rows;
+use crate::check::{FindingGroup, group_findings};
 use crate::contour::{Contour, PurposeFrom, Role, SideFrom, Width};
 use crate::drawing::{Ignored, Units};
 use crate::finding::Finding;
@@ -34,8 +35,10 @@ pub(super) struct InspectionDocument<'a> {
     ignored: &'a [Ignored],
     /// What the drawing leaves open: no path and no price of these contours until each is answered.
     questions: Vec<QuestionRow<'a>>,
-    /// What the checks found.
+    /// What the checks found, a place each.
     findings: &'a [Finding],
+    /// The same, gathered: alike findings, and what is found at the same corners, are one.
+    finding_groups: Vec<FindingGroup>,
 }
 
 /// A contour.
@@ -117,6 +120,7 @@ impl<'a> InspectionDocument<'a> {
             ignored: &drawing.ignored,
             questions: question_rows(inspection),
             findings: &inspection.findings,
+            finding_groups: group_findings(&inspection.findings),
         }
     }
 }

@@ -9,7 +9,7 @@ use super::refused::RefusedAnswer;
 use super::sections::{SectionRow, section_rows};
 use crate::message::Lengths;
 use crate::plan::{Candidate, Inspection, Plan};
-use crate::report::view;
+use crate::report::view::{self, Coverage};
 
 /// What the page shows of one drawing.
 #[derive(Debug)]
@@ -74,14 +74,14 @@ impl<'a> PageDocument<'a> {
         match shown {
             Shown::Inspected(inspection) => Self::Inspected(Box::new(PageOf {
                 drawing: InspectionDocument::new(inspection),
-                sections: section_rows(&view::inspected(inspection), lengths),
+                sections: section_rows(&view::inspected(inspection, Coverage::Usual), lengths),
                 planned: None,
                 not_planned,
                 pictures,
             })),
             Shown::Planned(plan, candidates) => Self::Planned(Box::new(PageOf {
                 drawing: PlanDocument::without_bulk(plan),
-                sections: section_rows(&view::planned(plan), lengths),
+                sections: section_rows(&view::on_page(plan), lengths),
                 planned: Some(planned_row(plan, candidates, lengths)),
                 not_planned,
                 pictures,

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::finding::Severity;
 use crate::message::{Lengths, Message};
 use crate::report::view::{
-    CellKind, FindingGroup, Outlet, Section, SectionPart, Tone, ViewCell, ViewRow, ViewTable,
+    AlikeFindings, CellKind, Outlet, Section, SectionPart, Tone, ViewCell, ViewRow, ViewTable,
 };
 
 /// A section.
@@ -91,32 +91,32 @@ enum CellRow {
     },
 }
 
-/// Findings of one name.
+/// Findings that are alike.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct FoundRow {
-    /// Name of the check.
-    name: &'static str,
-    /// How bad they are.
+    /// Number of the group.
+    number: usize,
+    /// What they are called.
+    title: String,
+    /// How bad the worst of them is.
     severity: Severity,
+    /// In how many places.
+    places: String,
     /// Those that are written out.
     entries: Vec<FoundEntry>,
-    /// What is said of the others; empty where there are none.
-    rest: String,
+    /// Where the others are; empty where there are none.
+    others: String,
 }
 
 /// A finding.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct FoundEntry {
-    /// Its number among all, from 1.
-    number: usize,
-    /// What was found.
+    /// Where it stands among all findings, from 0.
+    index: usize,
+    /// What was found, and where on the part.
     says: String,
-    /// Where on the part.
-    on_part: String,
-    /// Where in the file.
-    in_file: String,
     /// What to do.
     remedy: String,
 }
@@ -205,19 +205,19 @@ fn cell(cell: &ViewCell, kind: CellKind, lengths: Lengths) -> CellRow {
     }
 }
 
-fn found(group: &FindingGroup, lengths: Lengths) -> FoundRow {
+fn found(group: &AlikeFindings, lengths: Lengths) -> FoundRow {
     let text = |message: &Message| message.shown(lengths);
     let entries = group.entries.iter().map(|entry| FoundEntry {
-        number: entry.number,
+        index: entry.index,
         says: text(&entry.says),
-        on_part: text(&entry.on_part),
-        in_file: text(&entry.in_file),
         remedy: text(&entry.remedy),
     });
     FoundRow {
-        name: group.name,
+        number: group.number,
+        title: group.title.clone(),
         severity: group.severity,
+        places: text(&group.places),
         entries: entries.collect(),
-        rest: text(&group.rest),
+        others: text(&group.others),
     }
 }

@@ -3,26 +3,24 @@ use svg::node::element::Group;
 use super::Content;
 use super::sheet::{Area, Lettering, group, spot};
 use super::text::{BOLD, width, wrapped};
-use crate::check::{self, Stage};
-use crate::finding::Finding;
+use crate::check::{self, Stage, group_findings};
 use crate::message::number::counted;
-use crate::report::{same_name, words};
+use crate::report::words;
 
 const SIZE: f64 = 2.2;
 const STEP: f64 = 2.65;
 
-/// Returns the names of the checks that have run: before there is a plan, those of contours.
-fn checks_run(content: &Content<'_>) -> Vec<&'static str> {
+/// Returns how many checks have run: before there is a plan, those of contours.
+fn checks_run(content: &Content<'_>) -> usize {
     let stage = if content.plan.is_some() {
         Stage::Path
     } else {
         Stage::Contour
     };
-    let ran = check::ALL.iter().filter(|check| check.stage <= stage);
-    ran.map(|check| check.name).collect()
+    check::ALL.iter().filter(|check| check.stage <= stage).count()
 }
 
-/// Lists the findings, numbered as they are marked on the part, or the checks that found nothing.
+/// Lists the findings, numbered as they are marked on the part.
 pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
     let mut drawn = group("findings");
     let lines = ((area.height - 3.4) / STEP).floor() as usize;
@@ -30,58 +28,35 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
         let at = spot(area.x + x, area.y + 2.4 + line as f64 * STEP);
         drawn.add(Lettering::new(class, SIZE).write(at, area.width - x, words))
     };
-    if content.inspection.findings.is_empty() {
-        let ran = checks_run(content);
-        let heading = format!("none of these {} found a flaw", counted(ran.len(), "check"));
-        drawn = put(drawn, 0, 0.0, "strong", &heading);
-        for (i, words) in wrapped(&ran.join(", "), SIZE, area.width, lines)
-            .iter()
-            .enumerate()
-        {
-            drawn = put(drawn, i + 1, 0.0, "quiet", words);
-        }
-        return drawn;
+    let groups = group_findings(&content.inspection.findings);
+    if groups.is_empty() {
+        let ran = counted(checks_run(content), "check");
+        let heading = format!("none of {ran} found a flaw: that only means that none of these found one");
+        return put(drawn, 0, 0.0, "strong", &heading);
     }
-    let heading = format!(
-        "what the checks found: {}",
-        counted(content.inspection.findings.len(), "finding")
-    );
+    let heading = format!("what the checks found: {}", counted(groups.len(), "finding"));
     drawn = put(drawn, 0, 0.0, "strong", &heading);
-    let runs: Vec<&[Finding]> = same_name(&content.inspection.findings).collect();
-    let shown = if runs.len() > lines {
+    let shown = if groups.len() > lines {
         lines.saturating_sub(1)
     } else {
-        runs.len()
+        groups.len()
     };
-    let mut first = 1;
-    let mut numbered = Vec::new();
-    for run in runs.iter().take(shown) {
-        let last = first + run.len() - 1;
-        let numbers = if run.len() == 1 {
-            first.to_string()
-        } else {
-            format!("{first}–{last}")
-        };
-        numbered.push((numbers, run));
-        first = last + 1;
-    }
-    let widest = numbered
+    let widest = groups
         .iter()
-        .map(|(numbers, _)| width(numbers, SIZE) * BOLD)
+        .map(|group| width(&group.number.to_string(), SIZE) * BOLD)
         .fold(0.0, f64::max);
     // A long message takes a second line where the others leave one.
-    let mut spare = lines - shown - usize::from(runs.len() > shown);
+    let mut spare = lines - shown - usize::from(groups.len() > shown);
     let mut at = 1;
-    for (numbers, run) in &numbered {
-        let finding = &run[0];
-        let places = if run.len() == 1 {
-            String::new()
-        } else {
-            format!(" in {} places", run.len())
+    for group in groups.iter().take(shown) {
+        let worst = &content.inspection.findings[group.placed[0]];
+        let places = match group.places {
+            1 => String::new(),
+            places => format!(" in {places} places"),
         };
-        let severity = words::severity(finding.severity);
-        drawn = put(drawn, at, 0.0, "strong", numbers);
-        let words = format!("{severity}, {}{places}: {}", finding.name, finding.message);
+        let severity = words::severity(group.severity);
+        drawn = put(drawn, at, 0.0, "strong", &group.number.to_string());
+        let words = format!("{severity}{places}: {}", worst.message);
         let set = wrapped(&words, SIZE, area.width - widest - 1.5, 1 + spare.min(1));
         spare -= set.len() - 1;
         for words in set {
@@ -89,14 +64,14 @@ pub(super) fn draw(content: &Content<'_>, area: Area) -> Group {
             at += 1;
         }
     }
-    if runs.len() > shown {
-        let more = content.inspection.findings.len() + 1 - first;
+    if groups.len() > shown {
+        let more = groups.len() - shown;
         drawn = put(
             drawn,
             at,
             0.0,
             "quiet",
-            &format!("and {more} more, listed by the command"),
+            &format!("and {more} more, on the job sheet"),
         );
     }
     drawn

@@ -11,13 +11,13 @@ use super::sheet::{Area, Lettering, SheetSpot, coordinate, group, line, path, sp
 use super::signs::{LABELLED, MOST_LABELS, RING, dot};
 use super::view::View;
 use super::{Content, repeats};
+use crate::check::group_findings;
 use crate::contour::{Contour, Role};
 use crate::finding::{Finding, Severity};
 use crate::geometry::Vector;
 use crate::job::Purpose;
 use crate::message::number::um;
 use crate::plan::Plan;
-use crate::report::same_name;
 
 /// The places that no path of the last pass reaches.
 pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
@@ -165,26 +165,28 @@ fn alternatives(contour: &Contour, view: &View) -> Vec<SheetSpot> {
         .collect()
 }
 
-/// Returns the findings that are marked on the part, by number, with where they lie on the sheet.
+/// Returns the findings that are marked on the part, by the number of their group, with where they lie on the sheet.
 fn marked<'a>(content: &'a Content<'_>, view: &View) -> Vec<(usize, &'a Finding, SheetSpot)> {
     const FEW: usize = 20;
-    /// Most marks of one name.
+    /// Most marks of one group.
     const EACH: usize = 15;
     let findings = &content.inspection.findings;
     // Where there are many, notes would hide what matters.
     let few = findings.iter().filter(|finding| finding.at.is_some()).count() <= FEW;
-    let numbered = same_name(findings).scan(1, |next, run| {
-        let first = *next;
-        *next += run.len();
-        Some((first..).zip(run).take(EACH))
-    });
     let room = view.area.inset(-5.0, -5.0, -5.0, -5.0);
-    numbered
-        .flatten()
-        .filter(|(_, finding)| few || finding.severity != Severity::Note)
-        .filter_map(|(number, finding)| Some((number, finding, view.place(finding.at?))))
-        .filter(|(_, _, at)| room.contains(Area::new(at.x, at.y, 0.0, 0.0)))
-        .collect()
+    let mut marked = Vec::new();
+    for group in group_findings(findings) {
+        let placed = group.placed.iter().map(|i| &findings[*i]);
+        for finding in placed
+            .take(EACH)
+            .filter(|finding| few || finding.severity != Severity::Note)
+        {
+            let at = finding.at.map(|at| view.place(at));
+            let at = at.filter(|at| room.contains(Area::new(at.x, at.y, 0.0, 0.0)));
+            marked.extend(at.map(|at| (group.number, finding, at)));
+        }
+    }
+    marked
 }
 
 /// Keeps words off the places of findings.
@@ -217,7 +219,8 @@ pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) 
         let words = number.to_string();
         leaders = leaders.add(line("mark-leader", at, center));
         bubbles = bubbles.add(
-            group(&format!("finding-{number}"))
+            Group::new()
+                .set("class", format!("finding-{number}"))
                 .add(title(&format!("{}: {}", finding.name, finding.message)))
                 .add(dot("mark-point", at, 0.45))
                 .add(dot(bubble, center, RADIUS))

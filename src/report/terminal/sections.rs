@@ -4,7 +4,7 @@ use super::table::table;
 use super::{ERROR, HEADING, QUIET, WARNING, style};
 use crate::message::{Lengths, Message};
 use crate::report::view::{
-    FindingEntry, FindingGroup, Outlet, Pair, QuestionEntry, Section, SectionPart, Tone,
+    AlikeFindings, FindingEntry, Outlet, Pair, QuestionEntry, Section, SectionPart, Tone,
 };
 use crate::report::words;
 
@@ -68,48 +68,38 @@ impl SectionWriter {
         text
     }
 
-    fn found(&self, group: &FindingGroup) -> String {
-        let mut text: String = group
-            .entries
-            .iter()
-            .map(|entry| self.finding(group, entry))
-            .collect();
-        if !group.rest.is_empty() {
-            let _ = writeln!(
-                text,
-                "{QUIET}… {}: {}{QUIET:#}\n",
-                group.name,
-                self.words(&group.rest)
-            );
+    fn found(&self, group: &AlikeFindings) -> String {
+        let (word, style) = (words::severity(group.severity), style(group.severity));
+        let mut text = format!(
+            "({}) {style}{word}{style:#}  {HEADING}{}{HEADING:#}, {}\n",
+            group.number,
+            group.names,
+            self.words(&group.places)
+        );
+        for entry in &group.entries {
+            text.push_str(&self.finding(entry));
         }
+        text.push_str(&self.under_finding("others: ", &group.others));
+        text.push('\n');
         text
     }
 
-    fn finding(&self, group: &FindingGroup, entry: &FindingEntry) -> String {
-        let (word, style) = (words::severity(group.severity), style(group.severity));
-        let mut text = format!(
-            "({}) {style}{word}{style:#} {}: {HEADING}{}{HEADING:#}\n",
-            entry.number,
-            group.name,
-            self.words(&entry.says)
-        );
-        for (name, words) in [
-            ("at", &entry.on_part),
-            ("", &entry.measured),
-            ("do", &entry.remedy),
-            ("drawing", &entry.in_file),
-        ] {
-            let name = if name.is_empty() {
-                String::new()
-            } else {
-                format!("{name}: ")
-            };
-            if !words.is_empty() {
-                let _ = writeln!(text, "    {QUIET}{name}{QUIET:#}{}", self.words(words));
-            }
+    fn finding(&self, entry: &FindingEntry) -> String {
+        [
+            ("", &entry.says),
+            ("do: ", &entry.remedy),
+            ("drawing: ", &entry.in_file),
+        ]
+        .map(|(name, words)| self.under_finding(name, words))
+        .concat()
+    }
+
+    /// A line of a finding; nothing of no words.
+    fn under_finding(&self, name: &str, words: &Message) -> String {
+        if words.is_empty() {
+            return String::new();
         }
-        text.push('\n');
-        text
+        format!("    {QUIET}{name}{QUIET:#}{}\n", self.words(words))
     }
 
     fn question(&self, entry: &QuestionEntry) -> String {

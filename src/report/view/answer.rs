@@ -1,11 +1,9 @@
 //! The answer first: whether it can be cut, how, how long it takes, what it costs, and what has to be looked at.
 
-use std::collections::BTreeSet;
-
 use super::frames::{Pair, Section, SectionPart};
-use crate::check;
+use crate::check::{self, FindingGroup};
 use crate::contour::Role;
-use crate::finding::{Finding, Severity};
+use crate::finding::Severity;
 use crate::job::Purpose;
 use crate::message::number::counted;
 use crate::message::{Message, message, minutes, mm, of_unit, roughness_um, um_of_mm};
@@ -60,12 +58,10 @@ pub(super) fn head(plan: &Plan) -> Section {
     Section::new("answer", title).with(SectionPart::Pairs(answer(plan).lines))
 }
 
-/// Findings that are no questions: these are told as such.
-fn flaws(inspection: &Inspection) -> impl Iterator<Item = &Finding> {
-    inspection
-        .findings
-        .iter()
-        .filter(|finding| !check::is_question(finding.name))
+/// Alike findings that are no questions: these are told as such.
+fn flaws(inspection: &Inspection) -> impl Iterator<Item = FindingGroup> {
+    let groups = check::group_findings(&inspection.findings).into_iter();
+    groups.filter(|group| !check::is_question(group.names[0]))
 }
 
 fn has_path_missing(plan: &Plan) -> bool {
@@ -82,7 +78,7 @@ fn has_path_missing(plan: &Plan) -> bool {
 }
 
 fn state(plan: &Plan) -> AnswerState {
-    let of = |severity| flaws(&plan.inspection).any(|finding| finding.severity == severity);
+    let of = |severity| flaws(&plan.inspection).any(|group| group.severity == severity);
     if has_path_missing(plan) || of(Severity::Error) {
         AnswerState::CannotBeCutAsDrawn
     } else if plan.inspection.questions.open().count() > 0 {
@@ -117,10 +113,10 @@ fn is_expected(plan: &Plan) -> bool {
 }
 
 fn state_in_words(state: AnswerState, plan: &Plan) -> Message {
-    // Alike findings are one.
     let count = |severity| {
-        let of = flaws(&plan.inspection).filter(|finding| finding.severity == severity);
-        of.map(|finding| finding.name).collect::<BTreeSet<_>>().len()
+        flaws(&plan.inspection)
+            .filter(|group| group.severity == severity)
+            .count()
     };
     match state {
         AnswerState::CannotBeCutAsDrawn => {
@@ -335,22 +331,13 @@ fn first_question(inspection: &Inspection) -> Option<Pair> {
     Some(Pair::new("question", message!("{}{}", words.asks, more)))
 }
 
-/// The worst findings, one of a name: where, and what to do.
+/// The worst findings: where, and what to do.
 fn worst(inspection: &Inspection) -> Vec<Pair> {
-    let mut named: Vec<&Finding> = Vec::new();
-    let told = flaws(inspection).filter(|finding| finding.severity != Severity::Note);
-    for finding in told {
-        if named.iter().all(|known| known.name != finding.name) {
-            named.push(finding);
-        }
-    }
-    named.sort_by_key(|finding| finding.severity);
-    let lines = named.into_iter().take(WORST).map(|finding| {
-        let alike = flaws(inspection)
-            .filter(|other| other.name == finding.name)
-            .count();
-        let at = finding.at.map(|at| message!(", at {}", place(at, 3)));
-        let alike = (alike > 1).then(|| format!(" ({alike} places)"));
+    let groups = flaws(inspection).filter(|group| group.severity != Severity::Note);
+    let lines = groups.take(WORST).map(|group| {
+        let finding = &inspection.findings[group.placed[0]];
+        let at = finding.at.map(|at| message!("; at {}", place(at, 3)));
+        let alike = (group.places > 1).then(|| format!(" (the worst of {} places)", group.places));
         Pair::new(
             words::severity(finding.severity),
             message!("{}{}{}; do: {}", finding.message, at, alike, finding.remedy),

@@ -3,30 +3,34 @@
 use crate::finding::Severity;
 use crate::message::Message;
 
-/// Findings of one name, numbered as they are marked on the sheet.
+/// Findings that are alike, numbered as they are marked on the sheet.
 #[derive(Debug)]
-pub(in crate::report) struct FindingGroup {
-    pub(in crate::report) name: &'static str,
+pub(in crate::report) struct AlikeFindings {
+    pub(in crate::report) number: usize,
     pub(in crate::report) severity: Severity,
+    /// As `explain` takes them.
+    pub(in crate::report) names: String,
+    /// In a toolmaker's words.
+    pub(in crate::report) title: String,
+    /// In how many places.
+    pub(in crate::report) places: Message,
     /// Those that are written out.
     pub(in crate::report) entries: Vec<FindingEntry>,
-    /// What is said of the others; empty where there are none.
-    pub(in crate::report) rest: Message,
+    /// Where the others are; empty where there are none.
+    pub(in crate::report) others: Message,
 }
 
 /// A finding.
 #[derive(Debug)]
 pub(in crate::report) struct FindingEntry {
-    pub(in crate::report) number: usize,
+    /// Where it stands among all findings, from 0.
+    pub(in crate::report) index: usize,
+    /// What was found, and where on the part.
     pub(in crate::report) says: Message,
-    /// Where on the part.
-    pub(in crate::report) on_part: Message,
-    /// Where in the file.
-    pub(in crate::report) in_file: Message,
-    /// What was measured against which limit; empty where nothing was.
-    pub(in crate::report) measured: Message,
     /// What to do; empty where nothing is.
     pub(in crate::report) remedy: Message,
+    /// Where in the file.
+    pub(in crate::report) in_file: Message,
 }
 
 /// A question with its readings, the first of which may be taken.

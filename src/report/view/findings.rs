@@ -1,105 +1,116 @@
 //! What the checks found.
 
-use super::entries::{FindingEntry, FindingGroup};
+use super::entries::{AlikeFindings, FindingEntry};
 use super::frames::{Section, SectionPart, Tone};
-use crate::check::{self, Stage};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::check::{self, FindingGroup, Stage};
+use crate::finding::{Finding, Severity};
 use crate::message::number::counted;
-use crate::message::{Message, QuantityValue, UnitSymbol, message};
+use crate::message::{Message, message};
 use crate::plan::Inspection;
+use crate::report::words;
 use crate::report::words::place;
-use crate::report::{same_name, words};
 
-/// Most findings of one name that are written out.
-const WRITTEN: usize = 3;
-/// Most findings of one name whose places are given: as many as are marked on the sheet.
-const PLACED: usize = 15;
+/// Most places of alike findings that are given beside the worst.
+const PLACED: usize = 5;
+/// Most remarks that are written out.
+const REMARKS: usize = 5;
 
-/// Returns what the checks found, and how many they are.
-pub(super) fn section(inspection: &Inspection, stage: Stage) -> Section {
-    let runs = same_name(&inspection.findings).scan(1, |next, run| {
-        let first = *next;
-        *next += run.len();
-        Some(group(first, run))
-    });
-    let tone = if inspection.findings.is_empty() {
+/// How much is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Coverage {
+    /// The answer alone.
+    Head,
+    /// What is needed at the machine, and what has to be looked at.
+    #[default]
+    Usual,
+    /// Everything.
+    Full,
+}
+
+/// Returns what the checks found, and how many they are: of alike findings the worst, in full each.
+pub(super) fn section(inspection: &Inspection, stage: Stage, coverage: Coverage) -> Section {
+    let groups = check::group_findings(&inspection.findings);
+    let tone = if groups.is_empty() {
         Tone::Quiet
     } else {
         Tone::Plain
     };
+    let closing = closing(&groups, stage);
+    let alike = groups
+        .iter()
+        .map(|group| alike(group, &inspection.findings, coverage));
     Section::new("findings", "findings")
-        .with(SectionPart::Findings(runs.collect()))
-        .words(tone, closing(&inspection.findings, stage))
+        .with(SectionPart::Findings(alike.collect()))
+        .words(tone, closing)
 }
 
-fn group(first: usize, run: &[Finding]) -> FindingGroup {
-    let (name, severity) = (run[0].name, run[0].severity);
-    // Questions are told in full elsewhere.
-    if check::is_question(name) {
-        let says = message!(
+fn alike(group: &FindingGroup, findings: &[Finding], coverage: Coverage) -> AlikeFindings {
+    let name = group.names[0];
+    let worst = group.placed[0];
+    // A remark has no place that matters: what it says does.
+    let are_remarks = check::is_remark(&findings[worst]);
+    let shown = if check::is_question(name) {
+        &[]
+    } else if coverage == Coverage::Full {
+        group.findings.as_slice()
+    } else if are_remarks {
+        &group.placed[..group.placed.len().min(REMARKS)]
+    } else {
+        &group.placed[..1]
+    };
+    AlikeFindings {
+        number: group.number,
+        severity: group.severity,
+        names: group.names.join(", "),
+        title: group.title.clone(),
+        places: places(group, are_remarks),
+        entries: shown.iter().map(|i| entry(*i, &findings[*i])).collect(),
+        others: others(group, findings, shown.len()),
+    }
+}
+
+fn places(group: &FindingGroup, are_remarks: bool) -> Message {
+    if check::is_question(group.names[0]) {
+        return message!(
             "{}: settle before cutting, no path and no price until then",
-            counted(run.len(), "question")
+            counted(group.places, "question")
         );
-        return FindingGroup {
-            name,
-            severity,
-            entries: vec![FindingEntry {
-                says,
-                measured: Message::default(),
-                remedy: Message::default(),
-                ..entry(first, &run[0])
-            }],
-            rest: Message::default(),
-        };
     }
-    let written = (first..).zip(run).take(WRITTEN);
-    FindingGroup {
-        name,
-        severity,
-        entries: written.map(|(number, finding)| entry(number, finding)).collect(),
-        rest: others(first, run),
-    }
+    let noun = if are_remarks { "remark" } else { "place" };
+    counted(group.places, noun).into()
 }
 
-/// Where the others of the same name are.
-fn others(first: usize, run: &[Finding]) -> Message {
-    if run.len() <= WRITTEN {
+/// Returns where the places are that are not written out.
+fn others(group: &FindingGroup, findings: &[Finding], shown: usize) -> Message {
+    if check::is_question(group.names[0]) || shown >= group.placed.len() {
         return Message::default();
     }
-    let others = (first..).zip(run).skip(WRITTEN).take(PLACED - WRITTEN);
-    let placed = others.map(|(number, finding)| {
-        let at = finding.at.map(|at| message!(" at {}", place(at, 2)));
-        message!("{}{}", number, at)
-    });
-    let rest = match run.len().saturating_sub(PLACED) {
+    let others = group.placed[shown..].iter().filter_map(|i| findings[*i].at);
+    let placed: Vec<Message> = others.take(PLACED).map(|at| place(at, 2)).collect();
+    let more = match group.places - shown - placed.len() {
         0 => Message::default(),
-        more => message!("; … and {} more, in the JSON", more),
+        more => message!(" and {} more", more),
     };
-    message!(
-        "{} more: {}{}",
-        run.len() - WRITTEN,
-        Message::joined(placed, "; "),
-        rest
-    )
+    message!("{}{}", Message::joined(placed, "; "), more)
 }
 
-fn entry(number: usize, finding: &Finding) -> FindingEntry {
-    let on_part = [
-        finding.at.map(|at| place(at, 4)),
+fn entry(index: usize, finding: &Finding) -> FindingEntry {
+    let at = finding.at.map(|at| message!("; at {}", place(at, 3)));
+    let on = [
         finding.contour.map(|contour| message!("contour {}", contour)),
         finding.layer.as_ref().map(|layer| message!("layer {}", layer)),
     ];
+    let on = Message::joined(on.into_iter().flatten(), ", ");
+    let on = (!on.is_empty()).then(|| message!(" ({})", on));
     let in_file = [
         finding.line.map(|line| message!("line {}", line)),
         (!finding.entities.is_empty()).then(|| entities(&finding.entities)),
     ];
     FindingEntry {
-        number,
-        says: finding.message.clone(),
-        on_part: Message::joined(on_part.into_iter().flatten(), ", "),
-        in_file: Message::joined(in_file.into_iter().flatten(), ", "),
-        measured: measured(finding),
+        index,
+        says: message!("{}{}{}", finding.message, at, on),
         remedy: finding.remedy.clone(),
+        in_file: Message::joined(in_file.into_iter().flatten(), ", "),
     }
 }
 
@@ -114,24 +125,9 @@ fn entities(handles: &[String]) -> Message {
     message!("{} {}{}", word, named.join(" "), rest)
 }
 
-fn measured(finding: &Finding) -> Message {
-    let value =
-        |quantity: Quantity| QuantityValue::new(quantity.value, UnitSymbol::named(quantity.unit)).four(4);
-    match (finding.measured, finding.limit) {
-        (Some(measured), Some(limit)) => message!("measured {}, limit {}", value(measured), value(limit)),
-        (Some(measured), None) => message!("measured {}", value(measured)),
-        (None, Some(limit)) => message!("limit {}", value(limit)),
-        (None, None) => Message::default(),
-    }
-}
-
-fn closing(findings: &[Finding], stage: Stage) -> Message {
-    let count = |severity| {
-        findings
-            .iter()
-            .filter(|finding| finding.severity == severity)
-            .count()
-    };
+/// Returns how many groups there are of each severity.
+fn closing(groups: &[FindingGroup], stage: Stage) -> Message {
+    let count = |severity| groups.iter().filter(|group| group.severity == severity).count();
     let counts: Vec<String> = [Severity::Error, Severity::Warning, Severity::Note]
         .into_iter()
         .map(|severity| (severity, count(severity)))

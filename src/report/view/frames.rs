@@ -1,6 +1,6 @@
 //! What sections and tables are made of.
 
-use super::entries::{FindingGroup, QuestionEntry};
+use super::entries::{AlikeFindings, QuestionEntry};
 use crate::cancel::checkpoint;
 use crate::id::PassNo;
 use crate::message::{Lengths, Message, QuantityValue, UnitSymbol, message};
@@ -66,7 +66,7 @@ pub(in crate::report) enum SectionPart {
     Pairs(Vec<Pair>),
     List(Vec<Message>),
     Table(ViewTable),
-    Findings(Vec<FindingGroup>),
+    Findings(Vec<AlikeFindings>),
     Questions(Vec<QuestionEntry>),
     /// A picture, as SVG.
     Picture(String),

@@ -1,5 +1,6 @@
 //! Which sections stand in which output, and in which order.
 
+use super::findings::Coverage;
 use super::frames::{Section, SectionLayout, SectionPart, Tone};
 use super::{
     accuracy, answer, candidates, contours, day, estimate, findings, order, passes, questions, requirements,
@@ -20,26 +21,61 @@ pub(in crate::report) struct SheetPictures {
 }
 
 /// Returns an inspected drawing.
-pub(in crate::report) fn inspected(inspection: &Inspection) -> Vec<Section> {
-    let mut sections = vec![
-        contours::head(inspection),
+pub(in crate::report) fn inspected(inspection: &Inspection, coverage: Coverage) -> Vec<Section> {
+    let mut sections = vec![contours::head(inspection)];
+    if coverage == Coverage::Head {
+        return sections;
+    }
+    sections.extend([
         contours::reading(inspection),
         questions::section(inspection),
         contours::assumed(inspection),
         contours::contours(inspection),
-    ];
+    ]);
     sections.extend(contours::totals(inspection));
-    sections.push(findings::section(inspection, Stage::Contour));
+    sections.push(findings::section(inspection, Stage::Contour, coverage));
     sections
 }
 
-/// Returns a plan, from the drawing to the findings.
-pub(in crate::report) fn planned(plan: &Plan) -> Vec<Section> {
+/// Returns a plan, the answer first; in full, from the drawing to the findings.
+pub(in crate::report) fn planned(plan: &Plan, coverage: Coverage) -> Vec<Section> {
+    let mut sections = vec![answer::head(plan), in_short()];
+    match coverage {
+        Coverage::Head => {}
+        Coverage::Usual => sections.extend(at_the_machine(plan)),
+        Coverage::Full => sections.extend(sections_in_full(plan, Coverage::Full)),
+    }
+    sections
+}
+
+/// Returns a plan for the page.
+pub(in crate::report) fn on_page(plan: &Plan) -> Vec<Section> {
+    let mut sections = vec![answer::head(plan), in_short()];
+    sections.extend(sections_in_full(plan, Coverage::Usual));
+    sections
+}
+
+/// What is needed at the machine, and what has to be looked at.
+fn at_the_machine(plan: &Plan) -> Vec<Section> {
+    let inspection = &plan.inspection;
+    let mut sections = vec![
+        questions::section(inspection),
+        contours::assumed(inspection),
+        passes::section(plan),
+        passes::without_path(plan),
+        order::drops(plan),
+        order::order(plan, &plan.order_rows()),
+    ];
+    sections.push(candidates::what_helps(plan));
+    sections.push(findings::section(inspection, Stage::Path, Coverage::Usual));
+    sections
+}
+
+/// Everything, findings as far as `findings` says.
+fn sections_in_full(plan: &Plan, findings: Coverage) -> Vec<Section> {
     let inspection = &plan.inspection;
     let rows = plan.order_rows();
     let mut sections = vec![
-        answer::head(plan),
-        in_short(),
         questions::section(inspection),
         contours::assumed(inspection),
         contours::contours(inspection),
@@ -58,7 +94,7 @@ pub(in crate::report) fn planned(plan: &Plan) -> Vec<Section> {
     sections.extend(estimate::sections(plan));
     sections.extend(accuracy::sections(plan, Vec::new()));
     sections.push(candidates::what_helps(plan));
-    sections.push(findings::section(inspection, Stage::Path));
+    sections.push(findings::section(inspection, Stage::Path, findings));
     sections
 }
 
@@ -82,7 +118,7 @@ pub(in crate::report) fn job_sheet(
         requirements::section(plan),
         passes::section(plan),
         passes::without_path(plan),
-        findings::section(&plan.inspection, Stage::Path),
+        findings::section(&plan.inspection, Stage::Path, Coverage::Usual),
         contours::assumed(&plan.inspection),
     ];
     if is_short {

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::{Outlet, Section, SectionPart};
+use super::{Coverage, Outlet, Section, SectionPart};
 use crate::job::JobFile;
 use crate::message::Lengths;
 use crate::plan::Planner;
@@ -58,16 +58,15 @@ fn part_outline(part: &SectionPart, outlet: Outlet, lengths: Lengths) -> String 
             text
         }
         SectionPart::Findings(groups) => groups.iter().fold(String::new(), |mut text, group| {
-            let first = &group.entries[0];
             let _ = writeln!(
                 text,
-                "  ({}) {} {} {} @ {} [{}]",
-                first.number,
+                "  ({}) {}, {}: {} {} [{}]",
+                group.number,
+                group.names,
+                group.places.in_unit(lengths),
                 group.entries.len(),
-                group.name,
-                first.says.in_unit(lengths),
-                first.on_part.in_unit(lengths),
-                group.rest.in_unit(lengths)
+                group.entries[0].says.in_unit(lengths),
+                group.others.in_unit(lengths)
             );
             text
         }),
@@ -84,13 +83,17 @@ fn part_outline(part: &SectionPart, outlet: Outlet, lengths: Lengths) -> String 
 fn an_inspection_in_outline() {
     let mut plate = sample::plate();
     plate.findings = vec![sample::finding(); 5];
-    insta::assert_snapshot!(outline(&super::inspected(&plate), Outlet::TERMINAL, Lengths::Mm));
+    insta::assert_snapshot!(outline(
+        &super::inspected(&plate, Coverage::Usual),
+        Outlet::TERMINAL,
+        Lengths::Mm
+    ));
 }
 
 #[test]
 fn a_plan_in_outline_in_both_units() {
     let plan = sample::plan();
-    let sections = super::planned(&plan);
+    let sections = super::planned(&plan, Coverage::Full);
     insta::assert_snapshot!(outline(&sections, Outlet::TERMINAL, Lengths::Mm));
     insta::assert_snapshot!(outline(&sections, Outlet::TERMINAL, Lengths::Inch));
 }

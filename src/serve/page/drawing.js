@@ -141,22 +141,19 @@ export const showPicture = (text, keepView) => {
   }
 };
 
-/** Pins at findings and spots where the wire does not reach; `tell` is called with the number of a finding. */
-export const showPins = (findings, unreached, tell) => {
+/** Pins at findings, a number a group, and spots where the wire does not reach; `tell` is called with the number and which of all findings it is. */
+export const showPins = (findings, groups, unreached, tell) => {
   const MOST = 120;
-  const order = { error: 0, warning: 1, note: 2 };
-  pins = findings
-    .map((finding, i) => ({ finding, number: i + 1, at: finding.at_mm }))
+  pins = groups
+    .flatMap(({ number, severity, placed }) => placed.map((index) => ({ number, severity, index, at: findings[index].at_mm, message: findings[index].message })))
     .filter(({ at }) => at)
-    .sort((a, b) => order[a.finding.severity] - order[b.finding.severity])
     .slice(0, MOST)
-    .map(({ finding, number, at }) => {
+    .map(({ number, severity, index, at, message }) => {
       const element = el("button", {
-        type: "button", class: `pin pin-${finding.severity}`, title: finding.message,
-        "aria-label": `Finding ${number}, ${finding.severity}: ${finding.message}`,
+        type: "button", class: `pin pin-${severity}`, title: message, "aria-label": `Finding ${number}, ${severity}: ${message}`,
       }, String(number));
       element.dataset.finding = number;
-      element.addEventListener("click", () => tell(number));
+      element.addEventListener("click", () => tell(number, index));
       return { at, element };
     });
   spots = unreached.slice(0, MOST).map(({ at_mm: at }) => ({ at, element: el("span", { class: "spot" }) }));
@@ -165,7 +162,7 @@ export const showPins = (findings, unreached, tell) => {
   draw();
 };
 
-/** Marks the pin of a finding. */
+/** Marks the pins of a group of findings. */
 export const tellPin = (number) => {
   for (const { element } of pins) element.classList.toggle("told", Number(element.dataset.finding) === number);
   draw();

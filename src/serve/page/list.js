@@ -4,17 +4,15 @@ import { post, save } from "./ask.js";
 import { sentence } from "./form.js";
 import { byId, el } from "./words.js";
 
-const ORDER = ["error", "warning", "note"];
-
 /** A sum of several drawings, its range first. */
 const band = ({ low, expected, high }, decimals = 2) => {
   const [from, middle, to] = [low, expected, high].map((value) => value.toFixed(decimals));
   return from === to ? middle : `${from} to ${to}, expected ${middle}`;
 };
 
-const worst = (answer) => {
-  const found = ORDER.map((severity) => answer.findings.filter((finding) => finding.severity === severity)).find((list) => list.length > 0);
-  return found ? `${found[0].severity}: ${found[0].name}${found.length > 1 ? ` and ${found.length - 1} more` : ""}` : "none found";
+const worst = ({ finding_groups: groups }) => {
+  const alike = groups.filter(({ severity }) => severity === groups[0].severity);
+  return groups.length > 0 ? `${groups[0].severity}: ${groups[0].title}${alike.length > 1 ? ` and ${alike.length - 1} more` : ""}` : "none found";
 };
 
 let running = null;

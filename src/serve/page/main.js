@@ -140,11 +140,11 @@ const showAnswer = () => {
   showWrong(missing ? null : wanting);
   if (wanting?.names?.length > 0) offerToForget(wanting.names);
   drawing.showPicture(answer.pictures.overlay, same);
-  drawing.showPins(answer.findings, answer.unreached ?? [], (number) => tell(number, true));
+  drawing.showPins(answer.findings, answer.finding_groups, answer.unreached ?? [], (number, index) => tell(number, index, true));
   results.headline(answer);
   if (missing) byId("headline").append(el("p", {}, `Give the ${wanting.about === "material" ? "material" : "thickness"} to have it planned.`));
   showQuestions(answer, change, markContours);
-  results.findings(answer, (number) => tell(number, false));
+  results.findings(answer, (number, index) => tell(number, index, false));
   results.layers(answer, change, tellContours);
   if (planned) {
     showPassSwitches();
@@ -175,10 +175,10 @@ const offerToForget = (names) => {
 };
 
 /** Marks a finding: on the drawing when it was told in the list, in the list when its pin was. */
-const tell = (number, fromPin) => {
+const tell = (number, index, fromPin) => {
   drawing.tellPin(number);
   results.tellFinding(number, fromPin);
-  const finding = answer.findings[number - 1];
+  const finding = answer.findings[index];
   if (!fromPin) {
     drawing.goTo(finding.at_mm, 4);
     byId("view").scrollIntoView({ block: "nearest" });

@@ -6,7 +6,6 @@ import { byId, capital, el, plural } from "./words.js";
 
 const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
   ["ready-hole", "start hole, drilled already"], ["blank", "outline of the blank"], ["frame", "frame of the sheet"], ["thread", "sign of a thread"], ["reference", "for reference"], ["ignore", "leave out"]];
-const QUESTIONS = ["side-unclear", "purpose-unclear"];
 
 /** The answer in short; of a drawing without a plan what was read. */
 export const headline = (answer) => {
@@ -21,32 +20,30 @@ export const headline = (answer) => {
   byId("headline").replaceChildren(el("p", { class: "quiet" }, [read.note, ...words].map((one) => `${capital(one)}.`).join(" ")));
 };
 
-/** The findings, and what was assumed; `show` takes the number of a finding that has a place. */
+/** What the checks found, and what was assumed; `show` takes the number of a group and which of all findings to go to. */
 export const findings = (answer, show) => {
   const section = sectionOf(answer, "findings");
   const groups = section.parts.find((part) => part.findings)?.findings ?? [];
-  const rows = groups.flatMap(({ name, severity, entries, rest }) => [
-    ...entries.map(({ number, says, on_part: where, in_file: line, remedy }) => {
-      const placed = answer.findings[number - 1].at_mm;
+  const rows = groups.map(({ number, title, severity, places, entries, others }) => {
+    const told = entries.flatMap(({ index, says, remedy }) => {
+      const placed = answer.findings[index].at_mm;
       const button = placed ? el("button", { type: "button", "aria-label": `Show finding ${number} on the drawing` }, "Show on the drawing") : null;
-      button?.addEventListener("click", () => show(number));
-      // The answers to a question are buttons.
-      const help = QUESTIONS.includes(name) ? "Answer it under Questions." : capital(remedy);
-      const row = el("li", { class: severity },
-        el("p", {}, el("span", { class: "severity" }, `${number}  ${severity}`), " ", el("code", {}, name), `: ${says}`),
-        where ? el("p", { class: "quiet" }, where) : null, help ? el("p", {}, help) : null,
-        line ? el("p", { class: "quiet" }, `drawing: ${line}`) : null, button);
-      row.dataset.finding = number;
-      return row;
-    }),
-    ...(rest ? [el("li", { class: severity }, el("p", { class: "quiet" }, el("code", {}, name), `: ${rest}.`))] : []),
-  ]);
+      button?.addEventListener("click", () => show(number, index));
+      return [el("p", {}, capital(says)), remedy ? el("p", {}, capital(remedy)) : null, button];
+    });
+    const help = entries.length === 0 ? [el("p", {}, "Answer it under Questions.")] : [];
+    const row = el("li", { class: severity },
+      el("p", {}, el("span", { class: "severity" }, `${number}  ${severity}`), ` ${title}: ${places}`), ...told, ...help,
+      others ? el("p", { class: "quiet" }, `Others: ${others}`) : null);
+    row.dataset.finding = number;
+    return row;
+  });
   const closing = section.parts.filter((part) => part.words).map((part) => el("p", {}, `${capital(part.words)}.`));
   const beside = sectionsOf(answer, "assumed", "ignored").flatMap((one) => sectionElements(one));
   byId("findings-body").replaceChildren(...(rows.length > 0 ? [el("ul", { class: "finding-list", role: "list" }, rows)] : []), ...closing, ...beside);
 };
 
-/** Marks a finding in the list. */
+/** Marks a group of findings in the list. */
 export const tellFinding = (number, focus) => {
   for (const row of document.querySelectorAll("#findings-body [data-finding]")) {
     const mine = Number(row.dataset.finding) === number;

@@ -44,7 +44,7 @@ fn numbers(text: &str) -> Vec<f64> {
 /// number there.
 #[test]
 fn every_line_of_an_estimate_is_traced() {
-    let text = told(&[]);
+    let text = told(&["--full"]);
     let traced = told(&["--explain-numbers"]);
     let mut checked = 0;
     let mut heading = "";
@@ -109,7 +109,7 @@ fn every_line_of_an_estimate_is_traced() {
 /// Class, grade and combined uncertainty too.
 #[test]
 fn scales_and_the_combined_uncertainty_are_traced() {
-    let (text, traced) = (told(&[]), told(&["--explain-numbers"]));
+    let (text, traced) = (told(&["--full"]), told(&["--explain-numbers"]));
     for (line, figure) in [
         ("grade", "VDI class"),
         ("grade", "N grade"),

@@ -185,6 +185,7 @@ fn the_wire_and_the_shift_are_told() {
             "0.25",
             "--passes",
             passes,
+            "--full",
         ];
         stdout(&run(&arguments))
     };
