@@ -65,14 +65,14 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
         Picture {
             file: "hand-die-choice.svg",
             title: "How the wire of the die was chosen",
-            words: "Every wire and number of passes that was weighed, by time and finish; the ring of each is as large as its expected \
+            words: "Every wire and number of passes that was compared, by time and finish; the ring of each is as large as its expected \
                     error on size.",
             svg: svg::trade_off(&die, &die.candidates).ok_or("wire and passes of the die are chosen")?,
         },
         Picture {
             file: "hand-die-accuracy.svg",
             title: "The accuracy budget of the die",
-            words: "What makes up the expected error on size, the largest first, and their sum against what is asked.",
+            words: "What makes up the expected error on size, the largest first, and their sum against what is called for.",
             svg: svg::accuracy_budget(wall).ok_or("no path of the die is refused")?,
         },
         Picture {

@@ -39,7 +39,7 @@ const FEWEST_SETUPS: usize = 3;
 /// A fit whose typical error on unseen jobs is above this says nothing.
 const LARGEST_ERROR_PERCENT: f64 = 50.0;
 
-/// A rate that is told no better than within a factor of two is told no better than by a book without calibration.
+/// A rate that is told no better than may be half or double is told no better than by a book without calibration.
 const LARGEST_DOUBT_PERCENT: f64 = 100.0;
 
 /// What is further off than this is said to be off by this.

@@ -129,6 +129,8 @@ pub struct Check {
     pub why: &'static str,
     /// What to do about it.
     pub what_to_do: &'static str,
+    /// What to type on the command line, or to write into job file or book, to do it; empty where nothing is.
+    pub options: &'static str,
     /// Looks, and puts what it finds into the sink.
     pub run: fn(&Subject<'_>, &mut Sink),
 }
@@ -412,11 +414,19 @@ pub fn run(subject: &Subject<'_>, stage: Stage) -> Vec<Finding> {
         findings.extend(
             sink.finish()
                 .into_iter()
-                .map(|finding| subject.with_wall(finding)),
+                .map(|finding| subject.with_wall(with_options(check, finding))),
         );
     }
     findings.sort_by_key(|finding| finding.severity);
     findings
+}
+
+/// Adds what to type in general, where a finding does not say it with its values.
+fn with_options(check: &Check, mut finding: Finding) -> Finding {
+    if finding.option.is_none() && !check.options.is_empty() {
+        finding.option = Some(check.options.replace('`', ""));
+    }
+    finding
 }
 
 /// Whether findings of this name report open questions.

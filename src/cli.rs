@@ -56,8 +56,7 @@ pub struct Cli {
     pub verbose: bool,
 }
 
-const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an error, or nothing in the book reaches what is \
-                          asked; 2 it could not run.";
+const EXIT_CODES: &str = "Exit codes: 0 no error was found; 1 a check found an error, or no wire and number of passes in the shop data reaches the requirement; 2 it could not run.";
 
 /// The commands.
 #[derive(Debug, Subcommand)]

@@ -129,7 +129,7 @@ pub enum Error {
     /// No tolerance at all.
     #[error("{}", self.message())]
     Fit {
-        /// What was asked for, mm.
+        /// What wgiven for, mm.
         fit_mm: f64,
     },
 }

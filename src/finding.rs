@@ -59,6 +59,8 @@ pub struct Finding {
     pub message: Message,
     /// What to do about it.
     pub remedy: Message,
+    /// What to type on the command line to do it; null where nothing is.
+    pub option: Option<String>,
     /// How many more of its name there are that are not listed: counted on the worst of them, 0 on the others.
     pub not_listed: usize,
 }
@@ -119,6 +121,7 @@ impl Finding {
             limit: None,
             message: message.into(),
             remedy: remedy.into(),
+            option: None,
             not_listed: 0,
         }
     }
@@ -127,6 +130,13 @@ impl Finding {
     #[must_use]
     pub fn at(mut self, at: Point) -> Self {
         self.at = Some(at);
+        self
+    }
+
+    /// Says what to type; empty where nothing is.
+    #[must_use]
+    pub fn option(mut self, option: String) -> Self {
+        self.option = (!option.is_empty()).then_some(option);
         self
     }
 

@@ -341,7 +341,7 @@ fn a_plan_of_many_holes_takes_little_memory() {
     assert_eq!(plan.toolpaths.loops.len(), PASSES * (HOLES + 1));
     let sink = &mut std::io::sink();
     report::json::write_plan(&plan, sink).expect("a sink takes all");
-    report::dxf::write_plan(&plan, sink).expect("a sink takes all");
+    report::dxf::write_plan(&plan, report::dxf::CautionText::Written, sink).expect("a sink takes all");
     let taken = own_memory_kb("VmHWM:") - before;
     println!("{HOLES} holes in {PASSES} passes: {taken} kB");
     assert!(taken < 12_000 + 2 * HOLES * PASSES, "{taken} kB");

@@ -10,7 +10,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Note,
     looks_for: "Joints of contours to be cut that turn by a fraction of a degree: neither smooth nor a corner.",
     why: "A fillet that does not quite run out tangent leaves a line on the wall that can be seen and felt.",
-    what_to_do: "Make the joint tangent in the drawing, if it is meant to be smooth.",
+    what_to_do: "Make the joint tangent in the drawing, if it has to be smooth.",
+    options: "",
     run,
 };
 

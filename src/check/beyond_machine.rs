@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
                 runs, number of passes that it has settings for.",
     why: "It cannot be cut on this machine, however it was chosen, so that no time, cost or price of the order is given.",
     what_to_do: "Take a machine that can, or correct its limits in the book where they are wrong.",
+    options: "",
     run,
 };
 
@@ -30,7 +31,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             MachineLimit::Height { wanted_mm, limit_mm } => (
                 Quantity::mm(wanted_mm),
                 Quantity::mm(limit_mm),
-                "make the work thinner, or take a machine for higher work",
+                "take less thickness, or a machine for thicker work",
             ),
             MachineLimit::Load { wanted_kg, limit_kg } => (
                 Quantity::kg(wanted_kg),

@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "INSERTs whose block is not in the file, is empty, or is given a scale of 0.",
     why: "What the block should draw is missing from the part: holes, slots, whole contours.",
     what_to_do: "Have the drawing saved with its blocks bound or exploded.",
+    options: "",
     run,
 };
 

@@ -10,6 +10,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Places where three or more ends of curves to be cut meet.",
     why: "The drawing can be read in more than one way there, and the wire can follow only one.",
     what_to_do: "Remove or give another use to the curves that are no edge to be cut.",
+    options: "",
     run,
 };
 

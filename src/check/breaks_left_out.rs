@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "MLINEs with breaks in their lines.",
     why: "The lines were drawn through, so that the wire would cut where the drawing shows a gap.",
     what_to_do: "Explode the MLINE in the drawing.",
+    options: "",
     run,
 };
 

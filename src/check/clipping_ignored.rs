@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Placed blocks that show only what lies within a clipping boundary (SPATIAL_FILTER).",
     why: "They are read whole, so that curves are measured and cut that the drawing hides.",
     what_to_do: "Explode and trim the clipped block in the drawing, or leave its layer out.",
+    options: "",
     run,
 };
 

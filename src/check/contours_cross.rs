@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Contours to be cut that pass through each other.",
     why: "Each would cut into the material that the other keeps.",
     what_to_do: "Trim them into one contour, or give one of them another use.",
+    options: "",
     run,
 };
 

@@ -10,6 +10,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Contours to be cut, or two parts of one, that touch without passing through.",
     why: "No material is left between them: the wall there is cut away.",
     what_to_do: "Move them apart, or join them into one contour.",
+    options: "",
     run,
 };
 

@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Entities that declare another number of vertices, knots or points than they hold.",
     why: "Something was lost, or written twice, when the file was made. What is there was read.",
     what_to_do: "Compare the curve with the print; have the drawing saved again.",
+    options: "",
     run,
 };
 

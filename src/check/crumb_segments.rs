@@ -10,8 +10,9 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Contour,
     severity: Severity::Note,
     looks_for: "Very short segments in contours to be cut, and those that were taken out because they are shorter than the join tolerance.",
-    why: "Crumbs come from rounding or careless trimming; a control may dwell on each and mark the wall.",
-    what_to_do: "Where they are no part of the shape, have them cleaned in the drawing; `--refit` replaces runs that sample a curve.",
+    why: "Tiny segments come from rounding or careless trimming; a control may dwell on each and mark the wall.",
+    what_to_do: "Where they are no part of the shape, have them cleaned in the drawing, or let lines and arcs take the place of runs that sample a curve.",
+    options: "`--refit`",
     run,
 };
 

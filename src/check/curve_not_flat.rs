@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Curves whose height (z) changes along the way.",
     why: "A profile is flat. The view from above of a curve in space is shorter than the curve, so it is left out rather than cut wrong.",
     what_to_do: "Flatten the drawing to z = 0, or delete what does not belong to the profile.",
+    options: "",
     run,
 };
 

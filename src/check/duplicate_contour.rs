@@ -10,8 +10,9 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "Closed contours to be cut that lie on another one: the same hole drawn twice.",
-    why: "It would be cut twice, or taken for a wall of no thickness, and turn what lies within round.",
+    why: "It would be cut twice, or read as a wall of no thickness, and turn what lies within round.",
     what_to_do: "Delete one of the two in the drawing.",
+    options: "",
     run,
 };
 

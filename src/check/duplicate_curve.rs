@@ -10,6 +10,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Curves that repeat another curve to be cut, in either direction.",
     why: "A line drawn twice would be cut twice, and its ends make false branches.",
     what_to_do: "Nothing for the plan, since each is taken once; have the drawing cleaned.",
+    options: "",
     run,
 };
 

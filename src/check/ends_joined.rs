@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
                 gaps is above a tenth of a micrometre, which is what a path is held to.",
     why: "The contour differs from the drawing by up to half the gap there. A drawing written with few decimals has many.",
     what_to_do: "Nothing, where the tolerance allows for it; else have the drawing written with more decimals.",
+    options: "",
     run,
 };
 

@@ -10,7 +10,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Note,
     looks_for: "Runs of short chords that stand for an arc or a smooth curve: an exploded spline, a faceted circle.",
     why: "The wire cuts the chords: the wall is flat between the joints and short of the curve by the chord error.",
-    what_to_do: "Have the curve itself in the drawing, or replace the chords with `--refit` and a tolerance.",
+    what_to_do: "Have the curve itself in the drawing, or let lines and arcs take the place of the chords, within a tolerance.",
+    options: "`--refit` with the tolerance",
     run,
 };
 

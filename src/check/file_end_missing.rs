@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "A file without the EOF mark that ends every DXF file.",
     why: "It may have been cut short, and whole entities may be missing.",
     what_to_do: "Have the drawing sent again; compare the number of contours with the print.",
+    options: "",
     run,
 };
 

@@ -11,8 +11,9 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Contour,
     severity: Severity::Warning,
     looks_for: "A rectangle that encloses all other contours to be cut and looks like the frame of a sheet.",
-    why: "Taken for the part, it turns every side round: holes become parts and parts become holes.",
-    what_to_do: "Leave its layer out with `--ignore-layers`, or its contour with `--contour N=ignore`.",
+    why: "Read as the part, it swaps inside and outside everywhere: holes become parts and parts become holes.",
+    what_to_do: "Leave its layer out, or its contour.",
+    options: "`--ignore-layers NAME`, or `--contour N=ignore`",
     run,
 };
 
@@ -36,11 +37,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 frame.contour,
                 counted(frame.enclosed, "contour")
             );
-            let remedy = format!(
-                "leave it out with `--contour {}=ignore`, or by its layer",
-                frame.contour
-            );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, "leave it out, or its layer")
+                .option(format!("--contour {}=ignore", frame.contour))
                 .on_contour(frame.contour)
                 .measured(Quantity::count(frame.enclosed));
             subject

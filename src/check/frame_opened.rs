@@ -9,7 +9,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Parts beside which a start hole nowhere has room in the blank, so that the wire comes in from its edge.",
     why: "The cut opens the frame round the part: the blank may spring, and the part moves while it is cut (common practice, no source).",
-    what_to_do: "Take a larger blank, so that a start hole has room beside the part; or say that it is started from the edge (`start = \"edge\"`).",
+    what_to_do: "Take a larger blank, so that a start hole has room beside the part; or start it from the edge.",
+    options: "`start = \"edge\"` in the job file",
     run,
 };
 

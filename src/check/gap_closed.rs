@@ -10,9 +10,10 @@ pub(super) const CHECK: Check = Check {
     title: "gap closed",
     stage: Stage::Contour,
     severity: Severity::Warning,
-    looks_for: "Gaps that were closed because a wider join was asked for.",
+    looks_for: "Gaps that were closed because a wider join was given.",
     why: "The ends were moved together, so that the contour differs from the drawing by up to half the gap there.",
     what_to_do: "Look at the place; where the drawing should have met, have it mended.",
+    options: "",
     run,
 };
 

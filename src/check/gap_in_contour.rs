@@ -13,7 +13,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Loose ends of curves to be cut with another loose end close by.",
     why: "The contour is open by a hair: it looks closed on the screen, but has no inside for the wire.",
-    what_to_do: "Close the gap in the drawing, or join it with `--join` and a length above the gap.",
+    what_to_do: "Close the gap in the drawing, or have it joined with a length above the gap.",
+    options: "`--join LENGTH`",
     run,
 };
 
@@ -39,11 +40,9 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     um_of_mm(gap.size_mm).fixed(3),
                     between_ends(gap)
                 ),
-                format!(
-                    "close it in the drawing, or join it with `--join {:.4}`",
-                    above(gap.size_mm)
-                ),
-            );
+                "close it in the drawing, or have it joined",
+            )
+            .option(format!("--join {:.4}", above(gap.size_mm)));
             subject
                 .about_curves(finding, &[gap.curves.0, gap.curves.1])
                 .at(gap.from)

@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
     why: "The pass table is made for steel. In carbide gaps are smaller, in aluminium larger (from memory, not verified): the \
           offset is off by the difference, on every wall.",
     what_to_do: "Cut and gauge a test piece of this material, and put its gaps into a recipe of its own in the book.",
+    options: "",
     run,
 };
 

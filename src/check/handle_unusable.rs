@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Handles that stand twice in the file, or are not hexadecimal.",
     why: "Findings name entities by handle; these point to several, or to none. The geometry is not touched.",
     what_to_do: "Nothing; go by line and place instead.",
+    options: "",
     run,
 };
 

@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Flat curves that lie at another height (z) than most.",
     why: "All curves are taken as seen from above. Edges of a step, a chamfer or another view then look like one profile with what lies below them, though they are not.",
     what_to_do: "Flatten the drawing to z = 0 if this is one profile; else delete what lies at another height.",
+    options: "",
     run,
 };
 

@@ -14,6 +14,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Curves on layers that are off or frozen, and curves marked invisible.",
     why: "What is hidden is not cut. Cut geometry is sometimes left on a hidden layer by oversight.",
     what_to_do: "Show the layer in the drawing if its curves belong to the part; delete them if they do not.",
+    options: "",
     run,
 };
 
@@ -56,7 +57,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 message!(
-                    "{} {} ({}) on layer `{}`, {}, {} left out",
+                    "{} {} ({}) on layer “{}”, {}, {} left out",
                     count,
                     curves,
                     mm(length).fixed(3),

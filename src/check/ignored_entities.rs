@@ -12,6 +12,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Entities that hold no curve to cut (text, dimensions, hatches, points, bodies, types that are not read), by type.",
     why: "Nothing may be dropped unseen: an outline kept only as a hatch, a body or an unknown type would be missing from the cut.",
     what_to_do: "Where one of them stands for an edge of the part, turn it into lines and arcs in the drawing.",
+    options: "",
     run,
 };
 

@@ -10,7 +10,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Inside radii below what the wires of the book leave: half the wire and the gap of the last pass.",
     why: "The wire cannot follow a radius smaller than that; the wall keeps a larger one.",
-    what_to_do: "Take a thinner wire, or ask whether the radius may be larger.",
+    what_to_do: "Take a finer wire, or ask whether the radius may be larger.",
+    options: "",
     run,
 };
 

@@ -13,9 +13,10 @@ pub(super) const CHECK: Check = Check {
     title: "layer not plotted",
     stage: Stage::Contour,
     severity: Severity::Warning,
-    looks_for: "Curves to be cut on a layer that is shown but not plotted, for which no use was said.",
-    why: "Such layers hold help lines: they are not on the print, and the wire would cut them.",
-    what_to_do: "If they are no edges, leave the layer out with `--ignore-layers`; if they are, say `--layer NAME=cut`.",
+    looks_for: "Curves to be cut on a layer that is shown but not plotted, for which no purpose is given.",
+    why: "Such layers hold construction lines: they are not on the print, and the wire would cut them.",
+    what_to_do: "If they are no edges, leave the layer out; if they are, name the layer as one that is cut.",
+    options: "`--ignore-layers NAME`, or `--layer NAME=cut`",
     run,
 };
 
@@ -42,16 +43,16 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         let length_mm: f64 = curves.iter().map(|&curve| drawing.curves[curve].length_mm).sum();
         sink.push(|| {
             let message = message!(
-                "{} ({}) on layer `{}`, which is not plotted, {} taken to be cut",
+                "{} ({}) on layer “{}”, which is not plotted, {} taken to be cut",
                 counted(curves.len(), "curve"),
                 mm(length_mm).fixed(3),
                 name,
                 if curves.len() == 1 { "is" } else { "are" }
             );
-            let remedy = format!(
-                "if they are no edges, say `--ignore-layers \"{name}\"`; if they are, `--layer \"{name}=cut\"`"
-            );
-            let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy).measured(Quantity::mm(length_mm));
+            let remedy = "if they are no edges, leave the layer out; if they are, name it as one that is cut";
+            let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
+                .option(format!("--ignore-layers \"{name}\", or --layer \"{name}=cut\""))
+                .measured(Quantity::mm(length_mm));
             let finding = subject.about_curves(finding, &curves);
             match drawing.curves[curves[0]].polyline.vertices.first() {
                 Some(vertex) => finding.at(vertex.at),

@@ -10,7 +10,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Ways of the wire from a start onto its path that come nearer to a wall than the path of that pass may.",
     why: "The wire cuts into a finished wall before it is on its path.",
-    what_to_do: "Give another start (`--start N:X,Y`) or another place to come onto the path (`--entry N:X,Y`).",
+    what_to_do: "Give another start, or another place to come onto the path.",
+    options: "`--start N:X,Y`, or `--entry N:X,Y`",
     run,
 };
 

@@ -10,7 +10,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Note,
     looks_for: "Curves left out of the cut for their linetype alone: centre, hidden, phantom and dashed lines.",
     why: "By drawing practice (ISO 128) they show no edge to be cut; in this drawing they may.",
-    what_to_do: "If they are edges to be cut, say `--linetype NAME=cut`.",
+    what_to_do: "If they are edges to be cut, name the linetype as one that is cut.",
+    options: "`--linetype NAME=cut`",
     run,
 };
 
@@ -21,14 +22,15 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let message = message!(
                 "{} not cut, {} in all",
                 if style.curves == 1 {
-                    format!("1 curve of linetype `{name}` is")
+                    format!("1 curve of linetype “{name}” is")
                 } else {
-                    format!("{} curves of linetype `{name}` are", style.curves)
+                    format!("{} curves of linetype “{name}” are", style.curves)
                 },
                 mm(style.length_mm).fixed(4)
             );
-            let remedy = format!("if they are edges to be cut, say `--linetype \"{name}=cut\"`");
+            let remedy = "if they are edges to be cut, draw them in full lines, or name the linetype as one that is cut";
             let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
+                .option(format!("--linetype \"{name}=cut\""))
                 .measured(Quantity::mm(style.length_mm));
             let finding = subject.about_curves(finding, &[style.first]);
             match subject.drawing.curves[style.first].polyline.vertices.first() {

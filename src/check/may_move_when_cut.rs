@@ -15,6 +15,7 @@ pub(super) const CHECK: Check = Check {
     why: "Hardened and rolled blanks hold stress in balance. The cut sets it free: the part bends, the opening closes or \
           gapes while the wire is still in it, and the skims find too much stock on one wall and none on the other.",
     what_to_do: "Rough it beforehand with stock all round, let it relieve, clamp it again, and skim it then.",
+    options: "",
     run,
 };
 

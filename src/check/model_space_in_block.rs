@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Entities inside the block of model space instead of the ENTITIES section.",
     why: "It is unusual, and programs differ on whether they belong to the drawing.",
     what_to_do: "Compare the picture with the print.",
+    options: "",
     run,
 };
 

@@ -17,6 +17,7 @@ pub(super) const CHECK: Check = Check {
     why: "A mistyped layer keeps its contours among those to be cut: the outline of a plate that is there already is then cut and \
           paid for.",
     what_to_do: "Correct the name, or give this drawing a job file of its own.",
+    options: "",
     run,
 };
 
@@ -39,7 +40,7 @@ pub fn names_in_words(names: &[MissingName]) -> String {
 fn missing_in_words(missing: &MissingName) -> String {
     let meant = match (&missing.nearest, missing.name.kind) {
         (None, _) => String::new(),
-        (Some(nearest), NameKind::Layer | NameKind::Linetype) => format!(": did you mean `{nearest}`?"),
+        (Some(nearest), NameKind::Layer | NameKind::Linetype) => format!(": did you mean “{nearest}”?"),
         (Some(nearest), NameKind::Contour | NameKind::Color) => format!(": the nearest is {nearest}"),
     };
     format!("{} stands for nothing in the drawing{meant}", missing.name)
@@ -53,7 +54,7 @@ pub fn known_in_words(missing: &MissingName) -> String {
         KnownNames::Contours(1) => return format!("the drawing has {kind}s 1"),
         KnownNames::Contours(count) => return format!("the drawing has {kind}s 1 to {count}"),
         KnownNames::Names(names) => {
-            let quoted = names.iter().take(LISTED).map(|name| format!("`{name}`"));
+            let quoted = names.iter().take(LISTED).map(|name| format!("“{name}”"));
             (quoted.collect(), names.len())
         }
         KnownNames::Numbers(numbers) => {
@@ -102,16 +103,16 @@ mod tests {
                 "the drawing has contours 1 to 12",
             ),
             (NameKind::Layer, layers(0), "the drawing has no layer"),
-            (NameKind::Layer, layers(1), "the drawing has the layer `L1` only"),
+            (NameKind::Layer, layers(1), "the drawing has the layer “L1” only"),
             (
                 NameKind::Layer,
                 layers(8),
-                "the drawing has layers `L1`, `L2`, `L3`, `L4`, `L5`, `L6`, `L7`, `L8`",
+                "the drawing has layers “L1”, “L2”, “L3”, “L4”, “L5”, “L6”, “L7”, “L8”",
             ),
             (
                 NameKind::Layer,
                 layers(9),
-                "the drawing has layers `L1`, `L2`, `L3`, `L4`, `L5`, `L6`, `L7`, `L8` …",
+                "the drawing has layers “L1”, “L2”, “L3”, “L4”, “L5”, “L6”, “L7”, “L8” …",
             ),
             (
                 NameKind::Color,

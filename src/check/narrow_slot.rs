@@ -11,7 +11,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Places where the walls that the wire runs between are nearer to each other than its kerf.",
     why: "The rough cut does not fit: the slot is passed by, or comes out too wide.",
-    what_to_do: "Take a thinner wire, or ask whether the slot may be wider.",
+    what_to_do: "Take a finer wire, or ask whether the slot may be wider.",
+    options: "",
     run,
 };
 

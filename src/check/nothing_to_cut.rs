@@ -9,7 +9,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Drawings without a closed contour to be cut.",
     why: "There is nothing to plan or to price.",
-    what_to_do: "Look at what was left out and why; say with `--layer NAME=cut` what is to be cut.",
+    what_to_do: "Look at what was left out and why, and name the layer that is to be cut.",
+    options: "`--layer NAME=cut`",
     run,
 };
 

@@ -19,6 +19,7 @@ pub(super) const CHECK: Check = Check {
           drawn size.",
     what_to_do: "Look which sizes the limits are for. Draw the others so that they come out right with this shift, or draw \
                  every size at the middle of its own limits and give even limits.",
+    options: "",
     run,
 };
 

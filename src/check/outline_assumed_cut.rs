@@ -12,9 +12,10 @@ pub(super) const CHECK: Check = Check {
     title: "outline assumed to be cut",
     stage: Stage::Contour,
     severity: Severity::Note,
-    looks_for: "Outer contours that enclose openings, taken to be cut because nothing was said of them.",
+    looks_for: "Outer contours that enclose openings, taken to be cut because nothing is given for them.",
     why: "Often the outline of a die plate is machined before: its length then does not belong into the time and the price.",
-    what_to_do: "If it is there already, say so with `--contour N=existing` or `--layer NAME=existing`.",
+    what_to_do: "If it is there already, give it as machined already.",
+    options: "`--contour N=existing`, or `--layer NAME=existing`",
     run,
 };
 
@@ -31,11 +32,9 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 contour.id,
                 mm(contour.perimeter_mm).fixed(4)
             );
-            let remedy = format!(
-                "if it is machined already, say `--contour {}=existing`",
-                contour.id
-            );
+            let remedy = "if it is machined already, give it as such";
             let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
+                .option(format!("--contour {}=existing", contour.id))
                 .on_contour(contour.id)
                 .measured(Quantity::mm(contour.perimeter_mm));
             subject

@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Curves to be cut that run along one another for a stretch: collinear lines, arcs of one circle.",
     why: "The stretch would be cut twice, and the chain of curves is in doubt where they part.",
     what_to_do: "Trim or delete one of them in the drawing.",
+    options: "",
     run,
 };
 

@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
                 crosses itself or encloses nothing.",
     why: "A path that is not proved is not shown. Lengths and times that need it are left empty, never smaller.",
     what_to_do: "Correct the contour at the place given; if it is sound there, keep the drawing and report it.",
+    options: "",
     run,
 };
 

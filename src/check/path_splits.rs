@@ -11,7 +11,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Contours whose path falls apart into several loops, because a neck is narrower than the wire needs.",
     why: "The wire does not pass the neck: each region needs a start hole and a thread of its own, and the neck is not cut.",
-    what_to_do: "Widen the neck, take a thinner wire, or give each region its start hole.",
+    what_to_do: "Widen the neck, take a finer wire, or give each region its start hole.",
+    options: "",
     run,
 };
 

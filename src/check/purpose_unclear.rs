@@ -10,9 +10,10 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Curves that are often drawn and seldom cut: frames of sheets, pitch circles, counterbores, tapped holes, small circles like start \
                 holes, closed curves of broken linetypes, straight lines that close nothing; and curves across an edge that is there already.",
-    why: "Cut though it should not be, such a curve costs material that stays; taken for an edge, it swaps inside and outside. No path and no \
+    why: "Cut though it should not be, such a curve costs material that stays; read as an edge, it swaps inside and outside. No path and no \
           price are made of what hangs on it.",
-    what_to_do: "Answer with `--contour N=PURPOSE`, or in the job file; `--assume-sides` takes the first reading of every question, and says so.",
+    what_to_do: "Answer the question, or take the first reading of every question, which is then stated as assumed.",
+    options: "`--contour N=PURPOSE`, `--assume-sides`, or the job file",
     run,
 };
 

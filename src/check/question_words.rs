@@ -84,14 +84,17 @@ pub(super) fn leaves_side_open(question: &Question) -> bool {
 pub(super) fn finding(check: &Check, subject: &Subject<'_>, question: &Question) -> Finding {
     let words = in_words(question, subject.drawing, subject.contours, subject.questions);
     let answers = words.readings.iter();
-    let answers = answers.map(|reading| message!("`{}` ({})", reading.options, reading.says));
+    let answers: Vec<String> = answers
+        .map(|reading| format!("{} ({})", reading.options, reading.says))
+        .collect();
     let count: usize = question.cases.iter().map(|case| case.contours.len()).sum();
     let finding = Finding::new(
         check.name,
         check.severity,
         message!("{} {}", words.asks, words.why),
-        message!("give {}", Message::joined(answers, ", or ")),
-    );
+        "answer the question",
+    )
+    .option(answers.join(", or "));
     let first = question
         .cases
         .first()

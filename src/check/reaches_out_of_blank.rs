@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Contours to be cut that reach out of the blank, where the blank is drawn or given.",
     why: "There is no material there: the part comes out with a piece missing, and the wire runs in the open.",
     what_to_do: "Take a larger blank, or move the contours on it.",
+    options: "",
     run,
 };
 

@@ -10,6 +10,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Contours to be cut that pass through themselves.",
     why: "Inside and outside change places at the crossing: part of the wall would be cut from the wrong side.",
     what_to_do: "Trim the curves at the crossing.",
+    options: "",
     run,
 };
 

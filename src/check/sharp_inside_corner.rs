@@ -12,6 +12,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Corners without a radius that the wire has to go round on the inside of.",
     why: "A round wire leaves a radius there of half its diameter and the gap; what has to fit into the corner will not.",
     what_to_do: "Ask whether the corner may be relieved or rounded; the plan says how much is left standing.",
+    options: "",
     run,
 };
 

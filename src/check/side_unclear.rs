@@ -12,8 +12,8 @@ pub(super) const CHECK: Check = Check {
                 nothing, they are equal pieces or openings, a side is given for contours that lie inside one another, or a name says \
                 the other side.",
     why: "Cut on the wrong side, the wall is a whole kerf and more too deep. No path and no price are made of such a contour.",
-    what_to_do: "Answer with `--contour N=part` or `--contour N=opening`, or in the job file; `--assume-sides` takes the first reading of \
-                 every question, and says so.",
+    what_to_do: "Answer the question, or take the first reading of every question, which is then stated as assumed.",
+    options: "`--contour N=part`, `--contour N=opening`, `--assume-sides`, or the job file",
     run,
 };
 

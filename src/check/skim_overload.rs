@@ -9,10 +9,10 @@ pub(super) const CHECK: Check = Check {
     title: "skim stock above plan",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Inside corners and radii that an earlier pass could not follow, so that a skim finds many times the stock \
-                it is meant to take: more than `overload_limit` under `rule.skim` of the book.",
+    looks_for: "Inside corners and radii that an earlier pass could not follow, so that a skim finds many times its planned stock: more than `overload_limit` under `rule.skim` of the book.",
     why: "A skim is set for a thin, even stock. Where it finds more, it slows, marks the wall or breaks the wire.",
     what_to_do: "Make the inside radius larger than the offset of the rough pass, or slow the skim in these corners.",
+    options: "",
     run,
 };
 
@@ -31,7 +31,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         let limit_mm = limit * overload.meant_mm;
         sink.push(|| {
             let message = message!(
-                "pass {} finds {} of stock here, {} are meant (limit {})",
+                "skim {} (pass {}) takes {} of stock here; planned {}, limit {}",
+                overload.pass.index(),
                 overload.pass,
                 um_of_mm(overload.met_mm).fixed(1),
                 um_of_mm(overload.meant_mm).fixed(1),

@@ -10,8 +10,9 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Materials whose skim rates the book cannot take from its rule, such as polycrystalline diamond, and for which \
                 it has no recipe of its own.",
-    why: "Minutes and price of the skims may be off by several times.",
+    why: "Minutes and price of the skims may be several times too low or too high.",
     what_to_do: "Time a skim on a test piece, and put its rate into a recipe of its own in the book.",
+    options: "",
     run,
 };
 

@@ -12,8 +12,8 @@ pub(super) const CHECK: Check = Check {
     why: "Without a tab the part drops when its rough cut closes. What is loose cannot be skimmed: it tilts, shorts the \
           wire, and its wall is not where the path takes it to be. So the skims are not run, and the wall keeps the \
           finish and the stock of the rough cut.",
-    what_to_do: "Allow a tab: leave out `--tabs none`, or give this part a tab of its own (`tab` of its layer or contour in \
-                 the job file). Or ask for one pass.",
+    what_to_do: "Allow a tab: for all parts, or for this one alone. Or cut it in one pass.",
+    options: "without `--tabs none`, `tab` of its layer or contour in the job file, or `--passes 1`",
     run,
 };
 

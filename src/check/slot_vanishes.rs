@@ -11,7 +11,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Openings with no room for the wire at all, and slots and pockets of a contour that it cannot enter.",
     why: "They are on the drawing, but this wire does not cut them.",
-    what_to_do: "Widen them, take a thinner wire, or make them by other means.",
+    what_to_do: "Widen them, take a finer wire, or make them by other means.",
+    options: "",
     run,
 };
 
@@ -38,7 +39,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 message,
-                "widen it, or take a thinner wire",
+                "widen it, or take a finer wire",
             )
             .at(gone.neck.at)
             .on_contour(gone.contour)
@@ -61,7 +62,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 message,
-                "widen it, or take a thinner wire",
+                "widen it, or take a finer wire",
             )
             .at(place.at)
             .on_contour(place.contour)

@@ -12,8 +12,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Slugs no larger across than `jam_mm` under `rule.slug` of the book (6 mm, from memory, not verified).",
     why: "A small slug tilts, shorts the wire, or drops into the lower nozzle and jams there.",
-    what_to_do: "Clear it away coreless (`--slugs coreless`) where it cannot be held, or stop before it drops, power off, \
-                 and secure it with a shim, or a magnet (magnetic steel only).",
+    what_to_do: "Clear it away coreless where it cannot be held, or stop before it drops, power off, and secure it with a shim, or a magnet (magnetic steel only).",
+    options: "`--slugs coreless`",
     run,
 };
 
@@ -37,7 +37,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 (Some(_), _) => (
                     Severity::Note,
                     size,
-                    "nothing, unless you would rather secure and remove it at a stop: `--slugs stop`".to_owned(),
+                    "nothing, unless you would rather secure and remove it at a stop".to_owned(),
                 ),
                 (None, Some(why)) => (
                     CHECK.severity,

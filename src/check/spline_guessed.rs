@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Splines given by fit points alone, without control points and knots.",
     why: "Between its points such a spline runs as the drawing program chose; another program may choose otherwise by hundredths.",
     what_to_do: "Have the spline saved with control points, or as arcs; or compare the shape with the print.",
+    options: "",
     run,
 };
 

@@ -12,7 +12,8 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Start holes, drawn, there already, given or proposed beside a wall, that overlap a contour, or may when their drill wanders by `drift_share` of the \
                 thickness (`rule.start-hole` of the book); `wall_clear_mm` of it is kept clear besides.",
     why: "The hole leaves a notch in the finished wall, at the far side of the work at the latest.",
-    what_to_do: "Move it away from the wall, or drill it thinner.",
+    what_to_do: "Move it away from the wall, or use a smaller drill.",
+    options: "",
     run,
 };
 

@@ -12,6 +12,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Start holes that lie in material that is kept, or in another opening than the path: drawn, there already, given, or proposed where no place beside the part has room.",
     why: "The hole would spoil the part, and the wire would cut through a wall on its way to the path.",
     what_to_do: "Give it a place in the opening itself, or for an outside contour in the waste round it.",
+    options: "",
     run,
 };
 

@@ -8,10 +8,11 @@ pub(super) const CHECK: Check = Check {
     title: "start hole too small",
     stage: Stage::Path,
     severity: Severity::Warning,
-    looks_for: "Start holes, drawn, there already or of a given diameter, thinner than the wire, the clearance of threading and the drift of the drill over the thickness \
+    looks_for: "Start holes, drawn, there already or of a given diameter, smaller than the wire, the clearance of threading and the drift of the drill over the thickness \
                 together (`rule.start-hole` of the book).",
     why: "A hole that wanders lets less through than its diameter: the wire does not find its way, and somebody has to come.",
-    what_to_do: "Drill it wider, or take a thinner wire.",
+    what_to_do: "Drill it larger, or take a finer wire.",
+    options: "",
     run,
 };
 

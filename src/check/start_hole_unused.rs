@@ -9,8 +9,9 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Path,
     severity: Severity::Note,
     looks_for: "Start holes, drawn, there already or given, in waste from which no path starts, or where another hole has more room.",
-    why: "It is drilled for nothing, or it was meant for a contour that is not cut.",
-    what_to_do: "Leave it out, or give it to its contour (`--start N:X,Y`).",
+    why: "It is drilled for nothing, or it belongs to a contour that is not cut.",
+    what_to_do: "Leave it out, or give it to its contour.",
+    options: "`--start N:X,Y`",
     run,
 };
 

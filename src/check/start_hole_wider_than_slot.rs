@@ -12,7 +12,8 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Openings, and parts of them, that nowhere have room for a start hole of the book with the drift of its drill \
                 (`rule.start-hole`).",
     why: "The wire has to be threaded there, and the hole would cut into the finished wall.",
-    what_to_do: "Drill thinner (`--drill`, or `drill_mm` under `rule.start-hole` of your book), take a thinner wire, or widen the slot at one place.",
+    what_to_do: "Use a smaller drill, take a finer wire, or widen the slot at one place.",
+    options: "`--drill`, or `drill_mm` under `rule.start-hole` of the book",
     run,
 };
 

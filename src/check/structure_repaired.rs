@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Sections, blocks or polylines without an end mark, sections that are not known, tags between sections.",
     why: "The file was damaged or made by a careless writer; something may be missing where it was mended.",
     what_to_do: "Look at the place named; have the drawing saved again.",
+    options: "",
     run,
 };
 
@@ -20,7 +21,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             "{what} has no end mark; it ends where the next thing begins"
         )),
         NoticeKind::SectionUnknown(name) => {
-            Some(format!("section `{name}` is not part of DXF; it was passed over"))
+            Some(format!("section “{name}” is not part of DXF; it was passed over"))
         }
         NoticeKind::TagsOutsideSection => {
             Some("tags stand between two sections; they were passed over".to_owned())

@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
     why: "The tab bends or breaks before the stop: the piece drops, pinches the wire and may hit what is below.",
     what_to_do: "Before the rough cut ends, clamp the piece or support it from below. Where the finding names two or three \
                  tabs, they hold it instead: stop before each of the others too. Less flushing asks for less.",
+    options: "",
     run,
 };
 

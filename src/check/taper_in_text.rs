@@ -10,8 +10,8 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Texts that speak of a taper, or of a land with a number.",
     why: "A plan is made for a wire that stands upright. A tapered wall, or a land with relief below it, takes other paths, other passes and \
           another time.",
-    what_to_do: "Do not take this plan's time for such a wall. Where the text means something else, read on; where it asks for a taper, say so \
-                 in the job (`taper_deg`, `land_mm`): it is then refused.",
+    what_to_do: "Do not take this plan's time for such a wall. Where the text calls for something else, read on; where it calls for a taper, give it in the job: it is then refused.",
+    options: "`taper_deg` and `land_mm` in the job file",
     run,
 };
 

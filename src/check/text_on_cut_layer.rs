@@ -12,6 +12,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Texts on a layer that also holds curves.",
     why: "Text is not cut; but a note beside the profile (a fit, a tolerance, a surface, `2 off`) asks for something that the curves do not say.",
     what_to_do: "Read it; put what it asks into the job. If it should be engraved, it is no work for the wire.",
+    options: "",
     run,
 };
 
@@ -25,7 +26,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let mut finding = Finding::new(
                 CHECK.name,
                 CHECK.severity,
-                format!("the text \"{quoted}\" stands on layer `{layer}` among curves; it is not cut"),
+                format!("the text \"{quoted}\" stands on layer “{layer}” among curves; it is not cut"),
                 "read it; put what it asks into the job",
             )
             .at(text.at);

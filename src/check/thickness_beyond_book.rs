@@ -11,9 +11,10 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "Work thinner than `thin_below_mm` or thicker than `made_to_mm` under `rule.thickness` of the book, without a \
                 recipe that names its thickness.",
-    why: "Feeds in thin sheet, and skims and gaps in tall work, are continued by rule from where the book's numbers were made: \
-          times and offsets may be off by more than inside.",
-    what_to_do: "Time and gauge a test piece of this thickness, and put it into a recipe with `thickness_mm` in the book.",
+    why: "Feeds in thin sheet, and skims and gaps in thick work, are continued by rule from where the book's numbers were made: \
+          times and offsets are less sure than inside.",
+    what_to_do: "Time and gauge a test piece of this thickness, and put it into a recipe of the shop data.",
+    options: "`thickness_mm` of a recipe in the book",
     run,
 };
 

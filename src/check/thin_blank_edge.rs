@@ -9,9 +9,10 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Path,
     severity: Severity::Warning,
     looks_for: "Places where the kerf round a part leaves less of the edge of the blank than `edge_margin_mm` under \
-                `rule.holding` of the book (own judgement).",
+                `rule.holding` of the book (estimate).",
     why: "A thin edge bends and swings, and where the kerf breaks through it the frame that holds the part falls open.",
     what_to_do: "Move the part away from the edge, or take a larger blank.",
+    options: "",
     run,
 };
 

@@ -11,6 +11,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Walls of kept material, also up to edges that are not cut, thinner than the kerf of the usual wire (common practice, no source).",
     why: "A thin wall heats up, bends and vibrates while its second side is cut, and may be lost.",
     what_to_do: "Ask whether the wall may be thicker; else plan for support and gentle passes.",
+    options: "",
     run,
 };
 

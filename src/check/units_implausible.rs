@@ -12,7 +12,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "A drawing that is larger in its unit than a wire EDM machine can hold, or smaller than a part one can clamp.",
     why: "Headers often say inch for drawings in mm, or the reverse: the part then comes out 25.4 times too large or too small.",
-    what_to_do: "Compare one dimension with the print; if the unit is wrong, say the right one with `--drawing-unit`.",
+    what_to_do: "Compare one dimension with the print; if the unit is wrong, give the right one.",
+    options: "`--drawing-unit`",
     run,
 };
 
@@ -46,16 +47,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
     let sizes = Message::joined(sizes, "");
     let options: Vec<String> = likely
         .iter()
-        .map(|unit| format!("`--drawing-unit {}`", unit.name))
+        .map(|unit| format!("--drawing-unit {}", unit.name))
         .collect();
-    let remedy = if options.is_empty() {
-        "compare one dimension with the print, then say the unit with `--drawing-unit`".to_owned()
-    } else {
-        format!(
-            "compare one dimension with the print; if the unit is wrong, say {}",
-            options.join(" or ")
-        )
-    };
     sink.push(|| {
         Finding::new(
             CHECK.name,
@@ -68,8 +61,9 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 mm(limit),
                 sizes
             ),
-            remedy,
+            CHECK.remedy(),
         )
+        .option(options.join(", or "))
         .at(bounds.center())
         .measured(Quantity::mm(size))
         .limit(Quantity::mm(limit))

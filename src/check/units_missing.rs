@@ -11,7 +11,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     looks_for: "A drawing whose header names no unit ($INSUNITS absent, 0, or a code of no meaning).",
     why: "Read in the wrong unit, a part comes out 25.4 times too large or too small, and nothing in the shape tells.",
-    what_to_do: "Compare one dimension with the print, then say the unit with `--drawing-unit mm` or `--drawing-unit inch`.",
+    what_to_do: "Compare one dimension with the print, then give the unit.",
+    options: "`--drawing-unit mm`, or `--drawing-unit inch`",
     run,
 };
 
@@ -42,7 +43,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 mm(width).fixed(3).bare(),
                 mm(height).fixed(3)
             ),
-            "compare one dimension with the print, then say the unit with `--drawing-unit mm` or `--drawing-unit inch`",
+            "compare one dimension with the print, then give the unit",
         );
         finding.measured(Quantity::mm(width.max(height)))
     });

@@ -10,9 +10,10 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Path,
     severity: Severity::Error,
     looks_for: "Sharp inside corners, and inside radii below the offset of the last pass, where material is left. An error \
-                where it is more than the tolerance asked, a note where none was asked.",
+                where it is more than the tolerance called for, a note where none is.",
     why: "A round wire leaves a round corner: the part differs from the drawing there by the amount given.",
-    what_to_do: "Allow a radius of the last offset in inside corners, draw a relief, or take a thinner wire.",
+    what_to_do: "Allow a radius of the last offset in inside corners, draw a relief, or take a finer wire.",
+    options: "",
     run,
 };
 
@@ -46,7 +47,7 @@ fn finding(place: &Unreached, severity: Severity) -> Finding {
     };
     let against = place
         .tolerance_mm
-        .map(|t| message!("; ±{} is asked", um_of_mm(t).fixed(1)));
+        .map(|t| message!("; ±{} is called for", um_of_mm(t).fixed(1)));
     let message = message!(
         "{}: the wall stays up to {} off the drawing ({} left){}",
         what,
@@ -58,7 +59,7 @@ fn finding(place: &Unreached, severity: Severity) -> Finding {
         CHECK.name,
         severity,
         message,
-        "allow the radius, draw a relief, or take a thinner wire",
+        "allow the radius, draw a relief, or take a finer wire",
     )
     .at(place.at)
     .on_contour(place.contour)

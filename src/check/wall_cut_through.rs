@@ -12,6 +12,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Walls between two openings, or between an opening and the outside, of which the last passes leave nothing.",
     why: "The two cuts run into one another: the wall is gone, and a piece may come loose before it is secured.",
     what_to_do: "Move the contours apart, or aim less far into the material.",
+    options: "",
     run,
 };
 

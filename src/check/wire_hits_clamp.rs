@@ -10,7 +10,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Ways of the wire through the strip of the blank that the clamps take, where the clamped side is named.",
     why: "The nozzles run into the clamps, and the wire cuts what holds the work.",
-    what_to_do: "Clamp another side, reach less far in (`--clamp-depth`), or move the contours on the blank.",
+    what_to_do: "Clamp another side, reach less far in, or move the contours on the blank.",
+    options: "`--clamp`, or `--clamp-depth`",
     run,
 };
 

@@ -11,7 +11,8 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Wire runs, as wide as wire and spark gap, that reach across another contour.",
     why: "The cut for one contour damages the other.",
-    what_to_do: "Move the contours apart, take a thinner wire, or cut them in separate pieces of material.",
+    what_to_do: "Move the contours apart, take a finer wire, or cut them in separate pieces of material.",
+    options: "",
     run,
 };
 
@@ -34,7 +35,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 message,
-                "move the contours apart, or take a thinner wire",
+                "move the contours apart, or take a finer wire",
             )
             .at(hit.at)
             .on_contour(hit.contour)

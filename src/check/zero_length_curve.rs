@@ -13,6 +13,7 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Lines whose ends coincide, arcs and circles of radius 0, ellipses of no width.",
     why: "They cut nothing, but show that something was lost or drawn twice when the drawing was made.",
     what_to_do: "Delete them in the drawing; look whether something belongs in their place.",
+    options: "",
     run,
 };
 

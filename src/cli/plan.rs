@@ -11,6 +11,7 @@ use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
 use crate::plan::{Plan, Planner};
 use crate::report;
+use crate::report::dxf::CautionText;
 
 /// `plan FILE …`.
 #[derive(Debug, Args)]
@@ -61,6 +62,10 @@ pub struct PlanArgs {
     #[arg(long, value_name = "FORMATS", value_delimiter = ',', default_values = ["svg", "json", "dxf", "html"],
           help_heading = OUTPUT, hide_short_help = true)]
     formats: Vec<Format>,
+
+    /// Leave the cautions out of the DXF of the paths, where a reader takes no texts: they stand on the layer "caution - do not cut"
+    #[arg(long, help_heading = OUTPUT, hide_short_help = true)]
+    no_caution_text: bool,
 }
 
 impl PlanArgs {
@@ -120,7 +125,14 @@ impl PlanArgs {
                         alternatives.map_err(|error| Failure::of_plan(&order.drawing, error))?;
                     Box::new(move |out| report::html::write_plan(plan, &alternatives, out))
                 }
-                Format::Dxf => Box::new(|out| report::dxf::write_plan(plan, out)),
+                Format::Dxf => {
+                    let caution = if self.no_caution_text {
+                        CautionText::LeftOut
+                    } else {
+                        CautionText::Written
+                    };
+                    Box::new(move |out| report::dxf::write_plan(plan, caution, out))
+                }
             };
             Ok((format.file_name(name), content))
         };

@@ -4,6 +4,9 @@ use std::collections::BTreeMap;
 
 use super::Ignored;
 
+/// The layer of the cautions that stand beside exported paths: no part of a drawing.
+pub const CAUTION_LAYER: &str = "caution - do not cut";
+
 /// Text.
 pub const TEXT: &str = "text is not cut";
 /// Dimensions, leaders, tables.

@@ -69,6 +69,10 @@ pub(super) struct Styles<'a> {
 }
 
 impl<'a> Styles<'a> {
+    pub(super) fn name_of_layer(&self, layer: u32) -> Option<&'a str> {
+        self.layers.get(layer as usize).map(|layer| layer.name.as_str())
+    }
+
     /// Returns the styles of a document, and the names of all linetypes: its own first, then those that only layers name.
     pub(super) fn new(document: &'a Document) -> (Self, Vec<String>) {
         let mut names = document.linetypes.clone();

@@ -141,13 +141,13 @@ impl<'a> DrawingWalk<'a> {
         }
         let block = self.block_index.find(&insert.block).map(|i| &self.blocks[i]);
         let reason = match block {
-            None => format!("block `{}` is not in the file", insert.block),
+            None => format!("block “{}” is not in the file", insert.block),
             Some(_) if insert.scale[0] == 0.0 || insert.scale[1] == 0.0 => {
-                format!("block `{}` is inserted with a scale of 0", insert.block)
+                format!("block “{}” is inserted with a scale of 0", insert.block)
             }
             Some(block) if block.entities.is_empty() => {
                 format!(
-                    "block `{}` is empty (an external reference, perhaps)",
+                    "block “{}” is empty (an external reference, perhaps)",
                     insert.block
                 )
             }
@@ -313,6 +313,7 @@ impl<'a> DrawingWalk<'a> {
                     handle: entity.handle,
                 });
             }
+            Shape::Text(_) if self.is_on_caution_layer(inherited) => {}
             Shape::Text(text) => {
                 self.leave_out(entity, ignored::TEXT);
                 self.place_text(text, entity, inherited, placement);
@@ -320,6 +321,11 @@ impl<'a> DrawingWalk<'a> {
             Shape::Polyline(_) => self.leave_out(entity, ignored::BODY),
             shape => self.leave_out(entity, ignored::reason_of_type(shape.type_name())),
         }
+    }
+
+    /// Whether it lies where the cautions of exported paths stand.
+    fn is_on_caution_layer(&self, inherited: &Inherited) -> bool {
+        self.styles.name_of_layer(inherited.layer) == Some(ignored::CAUTION_LAYER)
     }
 
     fn place_text(&mut self, text: &Text, entity: &Entity, inherited: &Inherited, placement: &Placement) {

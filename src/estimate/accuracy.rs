@@ -116,7 +116,11 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
         term(known_offset(room, &last.offset, basis), 2.0, remedy)
     };
     let mut terms = vec![
-        term(form_error(&last.form_error), 2.0, "more passes, or thinner work"),
+        term(
+            form_error(&last.form_error),
+            2.0,
+            "more passes, or less thickness",
+        ),
         offset_term(offset_basis),
         term(
             of_machine("positioning", &machine.positioning_um),
@@ -341,7 +345,7 @@ impl Warming {
                 "distance to the pick-up",
                 pickup_mm,
                 "mm",
-                "as asked, or the farthest cut",
+                "given, or the farthest cut",
             ),
         ];
         terms.extend(self.terms);
@@ -360,10 +364,10 @@ pub fn share_of_swing(hours: f64) -> f64 {
 
 fn swing(swing: &Number, reaching: &Number, hours: f64) -> Warming {
     Warming {
-        name: "swing of the room",
+        name: "day/night swing of room temperature",
         kelvin: Band::product(&[swing.band, reaching.band]).scaled(share_of_swing(hours)),
         terms: vec![
-            Term::of("swing of the room, night to day", swing, "K"),
+            Term::of("swing of room temperature, night to day", swing, "K"),
             Term::of("share reaching the part", reaching, ""),
             Term::given("hours", hours, "h", "machine time of the cut"),
         ],
@@ -393,7 +397,7 @@ fn known_heat(name: &str, room: &Room, part: &Number, scale: &Number, length_mm:
         vec![
             Term::of("expansion of the scale", scale, "µm/(m·K)"),
             Term::of("expansion of the part", part, "µm/(m·K)"),
-            Term::given("length", length_mm, "mm", "as asked"),
+            Term::given("length", length_mm, "mm", "given"),
             Term::of("dielectric", &room.dielectric_c, "°C"),
         ],
     )

@@ -98,7 +98,7 @@ pub fn costs(
     }
     let mut each = vec![
         by_time("machine", &time.machine_minutes, &machine),
-        by_time("attending", &time.attended_minutes, &labour),
+        by_time("operator", &time.attended_minutes, &labour),
         wire(setting, &time.wire.kg),
         consumables(&time.machine_minutes, &prices.filters_and_resin_per_hour),
     ];
@@ -263,7 +263,7 @@ fn start_holes(holes: usize, each: &Number) -> Figure {
         Term::of("price of a start hole", each, ""),
     ];
     Figure::new(
-        "start holes, beside their time",
+        "start hole charge",
         each.band.scaled(holes as f64),
         "",
         "holes × price",
@@ -310,7 +310,7 @@ fn order_cost(fixed: &Figure, each: &Figure, quantity: usize) -> Figure {
         "fixed + quantity × each",
         vec![
             fixed.term(),
-            Term::given("quantity", quantity as f64, "", "as asked"),
+            Term::given("quantity", quantity as f64, "", "given"),
             each.term(),
         ],
     )

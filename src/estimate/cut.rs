@@ -134,7 +134,7 @@ fn area(name: &str, rows: &[CutRow], counts: fn(&CutRow) -> bool, thickness_mm: 
             "measured on the path",
         ))
     });
-    let thickness = Term::given("thickness", thickness_mm, "mm", "as asked");
+    let thickness = Term::given("thickness", thickness_mm, "mm", "given");
     Figure::new(
         name,
         Band::exact(counted().filter_map(|row| row.cut_area_mm2).sum()),
@@ -163,7 +163,7 @@ fn pass_minutes(
                 "mm",
                 "measured on the path",
             ),
-            Term::given("thickness", thickness_mm, "mm", "as asked"),
+            Term::given("thickness", thickness_mm, "mm", "given"),
             trace.rate.term(),
         ],
     )

@@ -140,7 +140,7 @@ impl AllPieces {
 }
 
 fn pieces_ordered(order: Order) -> Term {
-    Term::given("pieces ordered", order.quantity as f64, "", "as asked")
+    Term::given("pieces ordered", order.quantity as f64, "", "given")
 }
 
 fn pieces_drawn(order: Order) -> Term {

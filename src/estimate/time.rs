@@ -358,7 +358,7 @@ fn time_along(
     groups: &[CutGroup<'_>],
     thickness_mm: f64,
 ) -> Option<Figure> {
-    let mut terms = vec![Term::given("thickness", thickness_mm, "mm", "as asked")];
+    let mut terms = vec![Term::given("thickness", thickness_mm, "mm", "given")];
     let mut bands = Vec::new();
     for length in lengths {
         let group = groups.iter().find(|group| group.group == length.group)?;
@@ -434,7 +434,7 @@ fn drilling(setting: Setting<'_>, thickness_mm: f64, holes: usize) -> Figure {
         "holes × thickness / drilling feed",
         vec![
             Term::given("holes", holes as f64, "", "counted"),
-            Term::given("thickness", thickness_mm, "mm", "as asked"),
+            Term::given("thickness", thickness_mm, "mm", "given"),
             Term::of("drilling feed", feed, "mm/min"),
         ],
     )
@@ -443,7 +443,7 @@ fn drilling(setting: Setting<'_>, thickness_mm: f64, holes: usize) -> Figure {
 fn attendance(running: &Figure, share: &Number) -> Figure {
     let terms = vec![running.term(), Term::of("share attended", share, "")];
     let value = running.value.times(share.band);
-    Figure::new("standing by", value, "min", "running minutes × share", terms)
+    Figure::new("operator present", value, "min", "running minutes × share", terms)
 }
 
 fn unattended(machine: &Figure, attended: &Figure) -> Figure {

@@ -62,7 +62,7 @@ pub fn wire_bow(book: &Book, setting: Setting<'_>, thickness_mm: f64) -> WireBow
         "breaking stress × π/4 × wire diameter² × share",
         vec![
             Term::of("breaking stress", &wire.kind.tensile_n_mm2, "N/mm²"),
-            Term::given("wire diameter", diameter_mm, "mm", "as asked"),
+            Term::given("wire diameter", diameter_mm, "mm", "given"),
             Term::of("share of the breaking load", share, ""),
         ],
     );
@@ -75,7 +75,7 @@ pub fn wire_bow(book: &Book, setting: Setting<'_>, thickness_mm: f64) -> WireBow
     let shape = || {
         vec![
             Term::of("load along the wire", load, "N/m"),
-            Term::given("thickness", thickness_mm, "mm", "as asked"),
+            Term::given("thickness", thickness_mm, "mm", "given"),
             Term::of("guide beyond the part, each side", standoff, "mm"),
             tension.term(),
         ]

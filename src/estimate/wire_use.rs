@@ -35,8 +35,8 @@ fn wire_run(book: &Book, minutes: &Figure) -> Figure {
         "wire run off",
         Band::product(&[minutes.value, speed.band]),
         "m",
-        "minutes × run-off speed",
-        vec![minutes.term(), Term::of("run-off speed", speed, "m/min")],
+        "minutes × wire speed",
+        vec![minutes.term(), Term::of("wire speed", speed, "m/min")],
     )
 }
 
@@ -53,7 +53,7 @@ fn wire_mass(wire: Wire<'_>, metres: &Figure) -> Figure {
         "wire run off × π/4 × wire diameter² × density",
         vec![
             metres.term(),
-            Term::given("wire diameter", diameter_mm, "mm", "as asked"),
+            Term::given("wire diameter", diameter_mm, "mm", "given"),
             Term::of("wire density", density, "g/cm³"),
         ],
     )

@@ -55,7 +55,7 @@ keyed! {
         start: Option<StartFrom> = one_of::<StartFrom>("FROM"), "start-from", None, Wire, Seldom, "Where the wire comes from outside a part: from a hole, or from the edge of the blank";
         start_holes_under_mm: Option<f64> = LENGTH, "start-holes-under", None, Wire, Seldom, "Full circles smaller across than this are start holes";
         sharp_corners: Option<f64> = OFFSETS, "sharp-corners", None, Wire, Seldom, "Run sharp round outside corners, up to this many offsets from the corner (1.42 takes in right angles) [default: rolled]";
-        stops: Option<Stops> = one_of::<Stops>("WHEN"), "stops", None, Wire, Seldom, "When the machine stops for pieces that come free: all together, or for each by itself [default: grouped where the machine threads by itself]";
+        stops: Option<Stops> = one_of::<Stops>("WHEN"), "stops", None, Wire, Seldom, "When the machine stops for pieces that drop: for all together, or for each [default: grouped where the machine threads the wire unattended]";
         units: Option<String> = UNIT, "drawing-unit", None, Drawing, Often, "Unit of the drawing, whatever the drawing says";
         fit_mm: Option<f64> = READING, "fit", None, Drawing, Seldom, "Largest deviation of the arcs that stand in for splines and ellipses [default: half a µm]";
         join_mm: Option<f64> = READING, "join", None, Drawing, Seldom, "Ends this close are joined [default: 1 µm]";

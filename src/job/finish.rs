@@ -26,7 +26,7 @@ impl Finish {
             || lower.starts_with("rq")
             || lower.starts_with("rms")
         {
-            return Err(refuse("only Ra is planned for; ask what Ra is meant"));
+            return Err(refuse("only Ra is planned for; ask which Ra is called for"));
         }
         if let Some(grade) = lower.strip_prefix('n').and_then(|rest| rest.trim().parse().ok()) {
             let ra_um = ra_um_of_n_grade(grade).ok_or_else(|| refuse("grades run from N1 to N12"))?;

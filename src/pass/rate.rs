@@ -176,12 +176,9 @@ impl Rates<'_> {
             figure
                 .terms
                 .push(Term::of("fastest feed of a skim", cap, "mm/min"));
-            figure.terms.push(Term::given(
-                "thickness",
-                self.request.thickness_mm,
-                "mm",
-                "as asked",
-            ));
+            figure
+                .terms
+                .push(Term::given("thickness", self.request.thickness_mm, "mm", "given"));
         }
         figure
     }
@@ -317,10 +314,7 @@ pub(super) fn feed(pass: PassNo, rate: &Figure, thickness_mm: f64) -> Figure {
         rate.value.scaled(thickness_mm.recip()),
         "mm/min",
         "area rate / thickness",
-        vec![
-            rate.term(),
-            Term::given("thickness", thickness_mm, "mm", "as asked"),
-        ],
+        vec![rate.term(), Term::given("thickness", thickness_mm, "mm", "given")],
     )
 }
 

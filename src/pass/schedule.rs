@@ -285,14 +285,14 @@ fn offset(rows: &[RecipePass], i: usize, gap: Term, wire_mm: f64, aim_mm: f64) -
         expected: expected_um / UM_PER_MM,
         high: (expected_um + spread_um(|band| band.high)) / UM_PER_MM,
     };
-    let mut terms = vec![Term::given("wire diameter", wire_mm, "mm", "as asked"), gap];
+    let mut terms = vec![Term::given("wire diameter", wire_mm, "mm", "given"), gap];
     terms.extend(
         later()
             .enumerate()
             .map(|(j, taken)| (PassNo::from_index(i + 1 + j), taken))
             .map(|(later, taken)| Term::of(format!("taken off by pass {later}"), taken, "µm")),
     );
-    terms.push(Term::given("aim", aim_mm, "mm", "as asked"));
+    terms.push(Term::given("aim", aim_mm, "mm", "given"));
     Figure::new(
         format!("offset of pass {pass}"),
         value,

@@ -29,7 +29,7 @@ pub(super) fn assumptions(
     };
     let nothing_said = *uses == Purposes::default();
     let mut sentences: Vec<String> = vec![if nothing_said {
-        format!("{all} taken to be cut, since nothing was said about what is")
+        format!("{all} taken to be cut, since nothing is given of what is")
     } else {
         format!(
             "{} to be cut by the uses given: {}",

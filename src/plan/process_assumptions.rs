@@ -11,7 +11,7 @@ pub(super) fn assumption_in_words(assumption: ProcessAssumption) -> Message {
             of_unit(limit, "")
         ),
         ProcessAssumption::StartNotUsed { contour } => {
-            message!("contour {}, of which a start is asked, is not cut", contour)
+            message!("contour {}, for which a start is given, is not cut", contour)
         }
     }
 }
@@ -31,7 +31,7 @@ mod tests {
         let contour = ContourId::nth(3);
         assert_eq!(
             assumption_in_words(ProcessAssumption::StartNotUsed { contour }),
-            "contour 3, of which a start is asked, is not cut"
+            "contour 3, for which a start is given, is not cut"
         );
     }
 }

@@ -34,7 +34,7 @@ pub fn with_default(demand: &Demand, book: &Book) -> Result<(Demand, Option<Mess
         ..Demand::default()
     };
     let words = message!(
-        "nothing is asked of the finish or the tolerance: taken as {} and {}, the book's usual demand",
+        "no finish and no tolerance is given: planned for {} and {}, the default requirement of the shop data",
         book.default_finish,
         book.default_tolerance
     );

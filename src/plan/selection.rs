@@ -182,7 +182,7 @@ fn explain_choice(taken: &Candidate) -> Vec<Message> {
         return vec![message!("chosen: {}, {}", means, passes)];
     }
     let mut said = vec![message!(
-        "nothing in the book reaches what is asked; planned is the nearest, {}",
+        "no wire and number of passes in the shop data reaches this; the nearest is planned: {}",
         means
     )];
     said.extend(

@@ -153,7 +153,7 @@ impl Shortfall {
                 mm(offset_mm).fixed(4)
             ),
             Self::RadiusTooLarge { radius_mm, left_mm } => message!(
-                "an inside radius of {} is asked; this wire leaves {}",
+                "an inside radius of {} is called for; this wire leaves {}",
                 mm(radius_mm).fixed(3),
                 mm(left_mm).fixed(4)
             ),
@@ -182,7 +182,7 @@ impl Shortfall {
                 expected_um,
                 limit_um,
             } => message!(
-                "{} would leave Ra {}, Ra {} is asked",
+                "{} would leave Ra {}, Ra {} is called for",
                 in_words(passes),
                 roughness_um(expected_um).fixed(2),
                 roughness_um(limit_um).fixed(2)
@@ -292,7 +292,7 @@ fn size_missed(
 ) -> Message {
     let remedy = largest.map(|(name, remedy)| format!("; most of it is {name}: {remedy}"));
     message!(
-        "after {} the wall is expected within ±{} {}, ±{} is asked{}",
+        "after {} the wall is expected within ±{} {}, ±{} is called for{}",
         in_words(passes),
         um(error_um).fixed(1),
         side_or_size(scope),
@@ -321,7 +321,7 @@ fn path_off(off_mm: f64, at: Point, tolerance_mm: f64) -> Message {
 }
 
 fn asked_a_side(tolerance_um: f64) -> Message {
-    message!("±{} a side is asked", um(tolerance_um).fixed(1))
+    message!("±{} a side is called for", um(tolerance_um).fixed(1))
 }
 
 fn place(at: Point) -> Message {

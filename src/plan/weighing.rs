@@ -69,7 +69,7 @@ impl<'a> Weighing<'a> {
     pub(super) fn choose(&mut self) -> Result<Choice, Error> {
         let prefer = self.requirements.prefer;
         let mut open = choose(self.input, &self.requirements.open, prefer);
-        log::debug!("{} combinations weighed", open.len());
+        log::debug!("{} combinations compared", open.len());
         let mut best: Option<(Candidate, Computed)> = None;
         let (mut missed, mut first_missed) = (Vec::new(), None);
         let mut beaten: Vec<Candidate> = Vec::new();

@@ -1,5 +1,11 @@
 //! What can hurt.
 
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use crate::plan::Plan;
+
 /// What every output that can reach the machine says; common practice.
 pub(super) const IN_SHORT: [&str; 5] = [
     "Wire and table carry a voltage that can kill.",
@@ -9,30 +15,95 @@ pub(super) const IN_SHORT: [&str; 5] = [
     "The machine's manual, local codes and licensed practice come first.",
 ];
 
-/// General cautions; common practice.
-pub(super) const CAUTIONS: [&str; 7] = [
-    "The offsets, gaps, feeds and times are a model's. Cut and gauge a test piece in this material, with this wire, on \
-     this machine, before the part.",
-    "The exported path is the wire's centre. With the machine's own compensation switched on it would be offset twice.",
-    "Wire and table carry a voltage that can kill. Work with guards closed; leave work on the power supply to licensed \
-     electricians.",
-    "With an oil dielectric keep the work submerged, the level control working and a fire watch. Never cut with open \
-     nozzles in oil. Fines of aluminium, titanium and magnesium give off hydrogen or burn; so can dry filters.",
-    "A piece that drops can tilt, fall or short the wire. Know its mass. Stop before each separation, power off, secure the \
-     piece with clamp or shim, or magnet (magnetic steel only), and keep hands out while the wire runs. Use a lifting aid \
-     above what one person should lift.",
-    "Wire and scrap are sharp, running wire and rollers catch fingers. Wear eye and skin protection; dielectric, resin and \
-     sludge follow the waste rules, those of cobalt and nickel above all.",
-    "A check that finds nothing has found nothing; it does not say that the job is right. A surface or layer band is no \
-     acceptance. The machine's manual, local codes and licensed practice come first.",
-];
+/// The cautions in full, with the jobs that each is for.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CautionBook {
+    /// Materials of the built-in book without a caution of their own.
+    plain_materials: Vec<String>,
+    /// Wires of the built-in book without a caution of their own.
+    plain_wires: Vec<String>,
+    caution: Vec<Caution>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Caution {
+    words: String,
+    #[serde(default)]
+    materials: Vec<String>,
+    #[serde(default)]
+    wires: Vec<String>,
+    when: Option<JobCondition>,
+}
+
+/// What a job may have that calls for care.
+#[derive(Clone, Copy, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum JobCondition {
+    /// A piece that one person should not lift.
+    Lifted,
+    /// A slug that may tilt or jam.
+    SmallSlug,
+}
+
+static BOOK: LazyLock<CautionBook> = LazyLock::new(|| {
+    let book = toml::from_str(include_str!("../data/cautions.toml"));
+    book.expect("the cautions are a sound table: a test reads them")
+});
+
+/// Returns all cautions in full, whatever the job.
+pub(super) fn all_cautions() -> Vec<&'static str> {
+    BOOK.caution
+        .iter()
+        .map(|caution| caution.words.as_str())
+        .collect()
+}
+
+/// Returns the cautions in full that a job calls for.
+pub(super) fn cautions_of(plan: &Plan) -> Vec<&'static str> {
+    let book = &*BOOK;
+    let material = plan.setup.material.as_str();
+    let wire = plan.setup.wire_kind.as_deref();
+    let concerns = |caution: &&Caution| {
+        (caution.materials.is_empty() || book.concerns_material(caution, material))
+            && (caution.wires.is_empty() || wire.is_none_or(|wire| book.concerns_wire(caution, wire)))
+            && caution.when.is_none_or(|when| holds(when, plan))
+    };
+    let all = book.caution.iter().filter(concerns);
+    all.map(|caution| caution.words.as_str()).collect()
+}
+
+impl CautionBook {
+    /// Of a material that is not known it is not known either what it holds.
+    fn concerns_material(&self, caution: &Caution, material: &str) -> bool {
+        let all = self.caution.iter().flat_map(|caution| &caution.materials);
+        let is_known = all.chain(&self.plain_materials).any(|known| known == material);
+        !is_known || caution.materials.iter().any(|one| one == material)
+    }
+
+    fn concerns_wire(&self, caution: &Caution, wire: &str) -> bool {
+        let all = self.caution.iter().flat_map(|caution| &caution.wires);
+        let is_known = all.chain(&self.plain_wires).any(|known| known == wire);
+        !is_known || caution.wires.iter().any(|one| one == wire)
+    }
+}
+
+fn holds(condition: JobCondition, plan: &Plan) -> bool {
+    let mut pieces = plan.process.separations.iter();
+    match condition {
+        JobCondition::Lifted => pieces.any(|piece| piece.lift_with_help),
+        JobCondition::SmallSlug => pieces.any(|piece| piece.may_jam && piece.coreless().is_none()),
+    }
+}
 
 #[cfg(test)]
 mod tests {
-    use super::IN_SHORT;
+    use super::{BOOK, IN_SHORT, cautions_of};
     use crate::message::Lengths;
     use crate::plan::Alternatives;
-    use crate::report::{Coverage, html, json, sample, svg, terminal};
+    use crate::report::{Coverage, dxf, html, json, sample, svg, terminal};
+    use crate::shop::Book;
 
     #[test]
     fn whatever_reaches_the_machine_bears_the_cautions() {
@@ -50,11 +121,86 @@ mod tests {
             ("sheet", svg::plan(&plan)),
             ("job sheet", first.to_owned()),
             ("JSON", json::plan(&plan)),
+            (
+                "paths",
+                String::from_utf8(dxf::plan(&plan).expect("memory")).expect("ASCII"),
+            ),
         ];
         for (output, text) in outputs {
             for caution in IN_SHORT {
                 assert!(text.contains(caution), "{output}: {caution}");
             }
+        }
+    }
+
+    /// What a job's cautions say, as one text.
+    fn in_full(material: &str, wire: Option<&str>) -> String {
+        let mut plan = sample::plan();
+        plan.setup.material = material.to_owned();
+        plan.setup.wire_kind = wire.map(str::to_owned);
+        cautions_of(&plan).join("\n")
+    }
+
+    #[test]
+    fn the_long_form_goes_by_the_job() {
+        let steel = in_full("tool-steel", Some("tungsten"));
+        for (word, expected) in [
+            ("kill", true),
+            ("OFF", true),
+            ("28881", true),
+            ("implants", true),
+            ("cobalt", false),
+            ("hydrogen and", false),
+            ("zinc", false),
+        ] {
+            assert_eq!(steel.contains(word), expected, "{word}: {steel}");
+        }
+        assert!(in_full("tungsten-carbide", Some("tungsten")).contains("cobalt"));
+        assert!(in_full("titanium-6al-4v", Some("tungsten")).contains("reactive fines"));
+        assert!(in_full("nickel-718", Some("tungsten")).contains("sensitises"));
+        assert!(in_full("tool-steel", None).contains("zinc"));
+        // Of what is the shop's own it is not known what it holds.
+        let own = in_full("our-alloy", Some("our-wire"));
+        for word in ["cobalt", "reactive fines", "sensitises", "zinc"] {
+            assert!(own.contains(word), "{word}: {own}");
+        }
+    }
+
+    #[test]
+    fn lifting_and_small_slugs_are_told_where_they_are() {
+        let mut plan = sample::plan();
+        let told = |plan: &crate::plan::Plan| cautions_of(plan).join("\n");
+        for piece in &mut plan.process.separations {
+            (piece.lift_with_help, piece.may_jam) = (false, false);
+        }
+        assert!(!told(&plan).contains("lifting aid") && !told(&plan).contains("lower nozzle"));
+        let piece = plan.process.separations.first_mut().expect("a piece drops");
+        (piece.lift_with_help, piece.may_jam) = (true, true);
+        assert!(told(&plan).contains("lifting aid") && told(&plan).contains("lower nozzle"));
+    }
+
+    /// Every material and wire of the built-in book has its cautions, or is named as one that needs none of its own.
+    #[test]
+    fn the_cautions_know_the_built_in_book() {
+        let book = Book::built_in().expect("sound");
+        let known = |plain: &[String], named: Vec<&String>, name: &str| {
+            plain.iter().chain(named).any(|one| one == name)
+        };
+        for material in book.materials.values() {
+            let named = BOOK
+                .caution
+                .iter()
+                .flat_map(|caution| &caution.materials)
+                .collect();
+            assert!(
+                known(&BOOK.plain_materials, named, &material.name),
+                "{}",
+                material.name
+            );
+        }
+        for wire in book.wire_kinds.values() {
+            let named = BOOK.caution.iter().flat_map(|caution| &caution.wires).collect();
+            assert!(known(&BOOK.plain_wires, named, &wire.name), "{}", wire.name);
         }
     }
 }

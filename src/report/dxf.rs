@@ -4,16 +4,18 @@
 use std::io::{self, Write};
 
 use chrono::{DateTime, Local, TimeZone};
-use dxf_crate::entities::{Circle, Entity, EntityType, LwPolyline, ModelPoint};
+use dxf_crate::entities::{Circle, Entity, EntityType, LwPolyline, ModelPoint, Text};
 use dxf_crate::enums::{AcadVersion, Units};
 use dxf_crate::tables::Layer;
 use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
 use crate::cancel::checkpoint;
-use crate::geometry::{self, Polyline};
+use crate::drawing::ignored::CAUTION_LAYER;
+use crate::geometry::{self, Bounds, Polyline};
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::process::BlankOrigin;
+use crate::report::cautions::IN_SHORT;
 use crate::tolerance::WRITTEN_AS_ZERO;
 
 /// Layers' colours, by number: dark ones that print.
@@ -22,13 +24,22 @@ const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
 /// So many entities and vertices are in memory at once: the crate takes some 4 kB to write an entity and 500 bytes a vertex.
 const AT_ONCE: usize = 2048;
 
+/// Whether the cautions stand beside the paths, as texts on a layer of their own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CautionText {
+    /// Below everything that is drawn.
+    Written,
+    /// For a reader that takes no texts.
+    LeftOut,
+}
+
 /// Returns a plan's paths as an ASCII DXF file (R2000). The same plan gives the same bytes.
 ///
 /// # Errors
 /// What the writer says; writing to memory gives it no cause.
 pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    write_plan(plan, &mut bytes)?;
+    write_plan(plan, CautionText::Written, &mut bytes)?;
     Ok(bytes)
 }
 
@@ -36,19 +47,23 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
 ///
 /// # Errors
 /// Those of `out`, and what the writer says.
-pub fn write_plan(plan: &Plan, out: &mut dyn Write) -> io::Result<()> {
-    write_in_parts(plan, AT_ONCE, out)
+pub fn write_plan(plan: &Plan, caution: CautionText, out: &mut dyn Write) -> io::Result<()> {
+    write_in_parts(plan, caution, AT_ONCE, out)
 }
 
 /// The crate writes whole files, and takes ten times their size for it. So the file is first made without its entities, to have what stands
 /// around them, and they are taken from files of `at_once` each.
-fn write_in_parts(plan: &Plan, at_once: usize, out: &mut dyn Write) -> io::Result<()> {
-    let frame = saved(&DxfSheet::new(plan, 0, &mut io::sink(), 0).drawn(plan)?.drawing)?;
+fn write_in_parts(plan: &Plan, caution: CautionText, at_once: usize, out: &mut dyn Write) -> io::Result<()> {
+    let frame = saved(
+        &DxfSheet::new(plan, 0, &mut io::sink(), 0)
+            .drawn(plan, caution)?
+            .drawing,
+    )?;
     let begin = begin_of_entities(&frame)?;
     out.write_all(&frame[..begin])?;
     let after = &frame[begin..];
     DxfSheet::new(plan, at_once, out, after.len())
-        .drawn(plan)?
+        .drawn(plan, caution)?
         .write_entities()?;
     out.write_all(after)
 }
@@ -132,12 +147,15 @@ impl<'o> DxfSheet<'o> {
         }
     }
 
-    fn drawn(mut self, plan: &Plan) -> io::Result<Self> {
+    fn drawn(mut self, plan: &Plan, caution: CautionText) -> io::Result<Self> {
         self.contours(plan)?;
         self.wires(plan)?;
         self.starts(plan)?;
         self.handling(plan)?;
         self.unreached(plan)?;
+        if caution == CautionText::Written {
+            self.cautions(plan)?;
+        }
         Ok(self)
     }
 
@@ -265,6 +283,31 @@ impl<'o> DxfSheet<'o> {
         Ok(())
     }
 
+    /// The cautions in short, below everything else and clear of it.
+    fn cautions(&mut self, plan: &Plan) -> io::Result<()> {
+        const SHARE_OF_SIZE: f64 = 0.02;
+        const LEAST_MM: f64 = 1.0;
+        const LINE: f64 = 1.8;
+        let bounds = drawn_bounds(plan);
+        if bounds.is_empty() {
+            return Ok(());
+        }
+        let height_mm = (SHARE_OF_SIZE * bounds.width().max(bounds.height())).max(LEAST_MM);
+        self.layer(CAUTION_LAYER, 1);
+        for (line, words) in (2..).zip(IN_SHORT) {
+            let below_mm = f64::from(line) * LINE * height_mm;
+            let at = self.point(geometry::Point::new(bounds.min.x, bounds.min.y - below_mm));
+            let text = Text {
+                location: Point::new(at.x, at.y, 0.0),
+                text_height: written(height_mm * self.per_mm),
+                value: words.to_owned(),
+                ..Text::default()
+            };
+            self.add(CAUTION_LAYER, EntityType::Text(text))?;
+        }
+        Ok(())
+    }
+
     fn layer(&mut self, name: &str, colour: u8) {
         if self.drawing.layers().all(|layer| layer.name != name) {
             let color = Color::from_index(colour);
@@ -323,6 +366,18 @@ impl<'o> DxfSheet<'o> {
         }
         Ok(())
     }
+}
+
+/// Computes the bounds of all that is drawn, mm.
+fn drawn_bounds(plan: &Plan) -> Bounds {
+    let contours = plan.inspection.contours.list.iter().map(|contour| contour.bounds);
+    let wires = plan.toolpaths.loops.iter().map(|wire| wire.polyline.bounds());
+    let leads = plan.process.leads.iter();
+    let leads = leads.flat_map(|leads| [leads.lead_in.bounds(), leads.lead_out.bounds()]);
+    let blank = plan.process.blank.iter().map(|blank| blank.outline.bounds());
+    let all = contours.chain(wires).chain(leads).chain(blank);
+    all.filter(|bounds| !bounds.is_empty())
+        .fold(Bounds::EMPTY, Bounds::union)
 }
 
 /// What is written as zero is zero, without a sign.
@@ -409,9 +464,43 @@ mod tests {
         assert_eq!(bytes, super::plan(&plan).unwrap(), "same input, same bytes");
         for at_once in [1, 2, 3, usize::MAX] {
             let mut parts = Vec::new();
-            write_in_parts(&plan, at_once, &mut parts).unwrap();
+            write_in_parts(&plan, CautionText::Written, at_once, &mut parts).unwrap();
             assert!(parts == bytes, "{at_once} at once");
         }
+    }
+
+    /// The caution is in the file as another reader has it, below everything that is drawn; our own reader passes it over, and it can be left out.
+    #[test]
+    fn the_cautions_stand_clear_of_every_path_and_are_no_part_of_the_drawing() {
+        let plan = sample::plan();
+        let bytes = super::plan(&plan).unwrap();
+        let other = Drawing::load(&mut bytes.as_slice()).expect("the writer reads its own");
+        let texts: Vec<&Text> = other
+            .entities()
+            .filter(|entity| entity.common.layer == CAUTION_LAYER)
+            .filter_map(|entity| match &entity.specific {
+                EntityType::Text(text) => Some(text),
+                _ => None,
+            })
+            .collect();
+        let words: Vec<&str> = texts.iter().map(|text| text.value.as_str()).collect();
+        assert_eq!(words, IN_SHORT);
+        let lowest = drawn_bounds(&plan).min.y;
+        assert!(
+            texts
+                .iter()
+                .all(|text| text.location.y + text.text_height < lowest)
+        );
+        let ours = dxf::read(&bytes).expect("our own file");
+        let ours = drawing::from_document(&ours, &Reading::default()).expect("our own file");
+        assert!(
+            ours.texts.is_empty() && ours.ignored.iter().all(|one| one.kind != "TEXT"),
+            "{:?}",
+            ours.ignored
+        );
+        let mut without = Vec::new();
+        write_plan(&plan, CautionText::LeftOut, &mut without).unwrap();
+        assert!(!String::from_utf8(without).unwrap().contains(CAUTION_LAYER));
     }
 
     #[test]

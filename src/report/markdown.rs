@@ -19,14 +19,17 @@ pub fn checks_markdown() -> String {
             let severity = words::severity(check.severity);
             let _ = writeln!(
                 page,
-                "\n### `{}`\n\n{severity}. {}\n",
-                check.name, check.looks_for
+                "\n### `{}`: {}\n\n{severity}. {}\n",
+                check.name, check.title, check.looks_for
             );
             let _ = writeln!(
                 page,
                 "- **Why it matters.** {}\n- **What to do.** {}",
                 check.why, check.what_to_do
             );
+            if !check.options.is_empty() {
+                let _ = writeln!(page, "- **What to type.** {}", check.options);
+            }
         }
     }
     page

@@ -36,7 +36,7 @@ pub use sums::Sums;
 pub enum Status {
     /// Planned, and expected to reach what is asked.
     Planned,
-    /// Planned; nothing in the book reaches what is asked, this comes nearest.
+    /// Planned; no wire and number of passes in the shop data reaches the requirement, this comes nearest.
     Nearest,
     /// The drawing leaves open what is cut, or which side stays: the questions stand beside it. Neither time nor cost until they are
     /// answered.
@@ -376,7 +376,7 @@ fn unreached(plan: &Plan) -> Message {
         .map(|taken| shortfalls_in_words(&taken.reasons));
     match reasons {
         Some(reasons) if !reasons.is_empty() => reasons,
-        _ => "nothing in the book reaches what is asked".into(),
+        _ => "no wire and number of passes in the shop data reaches the requirement".into(),
     }
 }
 

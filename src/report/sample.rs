@@ -56,8 +56,9 @@ pub(crate) fn finding() -> Finding {
         "open-contour",
         Severity::Error,
         message!("the contour does not close: its ends are {} apart", mm(0.3)),
-        "close the gap in the drawing, or join it with `--join 0.3`",
+        "close the gap in the drawing",
     )
+    .option("--join 0.3".to_owned())
     .at(Point::new(40.0, 20.0))
     .on_contour(ContourId::FIRST)
     .measured(Quantity::mm(0.3))

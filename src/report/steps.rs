@@ -40,7 +40,7 @@ pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
     let on_last_stretch = separation.is_some_and(|s| s.last_stretch().is_some());
     match step.kind {
         OperationKind::Travel => "on to the next start, the wire cut".into(),
-        OperationKind::Thread => "thread".into(),
+        OperationKind::Thread => "thread the wire".into(),
         OperationKind::LeadIn if !step.pass.is_rough() => "onto the path through the open kerf".into(),
         OperationKind::LeadIn => "lead in".into(),
         OperationKind::LeadOut => "past the closing point and back".into(),
@@ -122,13 +122,13 @@ pub(super) fn summary(plan: &Plan) -> Message {
     };
     let of_kind = |kind: OperationKind| plan.steps().filter(move |step| step.kind == kind);
     message!(
-        "{} ({}{} drawn or given, {}{} proposed), {}, {}, {} from start to start",
-        counted(starts.len(), "start"),
+        "{} ({}{} drawn or given, {}{} proposed), {}, {}, {} travel",
+        counted(starts.len(), "start hole"),
         of(there, "there already"),
         told,
         of(from_edge, "from the edge"),
         starts.len() - told - there - from_edge,
-        counted(of_kind(OperationKind::Thread).count(), "thread"),
+        counted(of_kind(OperationKind::Thread).count(), "wire threading"),
         counted(of_kind(OperationKind::Stop).count(), "stop"),
         mm(plan.travel_mm()).at_most(1)
     )

@@ -83,9 +83,13 @@ pub fn schemas() -> String {
 /// What one check looks for, why it matters and what to do.
 pub fn check(check: &Check) -> String {
     let (word, style) = (words::severity(check.severity), style(check.severity));
+    let options = match check.options {
+        "" => String::new(),
+        options => format!("\n{HEADING}what to type{HEADING:#}\n{options}\n"),
+    };
     format!(
         "{style}{word}{style:#} {HEADING}{}{HEADING:#}\n\n{}\n\n{HEADING}why it matters{HEADING:#}\n{}\n\n\
-         {HEADING}what to do{HEADING:#}\n{}\n",
+         {HEADING}what to do{HEADING:#}\n{}\n{options}",
         check.name, check.looks_for, check.why, check.what_to_do
     )
 }
@@ -130,7 +134,7 @@ mod tests {
         let text = uncoloured(&inspection(&plate, Coverage::Usual, Lengths::Mm));
         let expected = "(1) error  open-contour, 1 place\n    \
             the contour does not close: its ends are 0.3 mm apart; at x 40 y 20 mm (contour 1, layer CUT)\n    \
-            do: close the gap in the drawing, or join it with `--join 0.3`\n    \
+            do: close the gap in the drawing\n    option: --join 0.3\n    \
             drawing: line 812, entity 2F\n\n  1 error\n";
         assert!(text.ends_with(expected), "{text}");
     }

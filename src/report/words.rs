@@ -95,7 +95,7 @@ pub(super) fn unreached(kind: UnreachedKind) -> &'static str {
 pub(super) fn units_source(source: UnitsSource) -> &'static str {
     match source {
         UnitsSource::Drawing => "from drawing",
-        UnitsSource::Option => "as asked",
+        UnitsSource::Option => "given",
         UnitsSource::Measurement => "from a hint",
         UnitsSource::Assumed => "ASSUMED",
     }
@@ -113,7 +113,7 @@ pub(super) fn passes(candidate: &Candidate) -> String {
 
 pub(super) fn presence(presence: Presence) -> &'static str {
     match presence {
-        Presence::Unattended => "by itself",
+        Presence::Unattended => "unattended",
         Presence::Attended => "attended",
         Presence::Elsewhere => "on another machine",
     }
@@ -122,7 +122,7 @@ pub(super) fn presence(presence: Presence) -> &'static str {
 /// How far times and prices can be trusted, to stand beside every one.
 pub(super) fn confidence(confidence: Confidence) -> String {
     match confidence {
-        Confidence::NotCalibrated => "not calibrated: within a factor of two, not for quoting".to_owned(),
+        Confidence::NotCalibrated => "built-in rates, not this shop's: may be half or double".to_owned(),
         Confidence::Calibrated {
             jobs,
             typical_error_percent,
@@ -137,12 +137,12 @@ pub(super) fn verdict(verdict: Verdict, basis: OffsetBasis) -> String {
     let gauged = offset_basis(basis);
     match verdict {
         Verdict::ExpectedInside => {
-            format!("{gauged} the model expects it inside the limits; prove by measuring")
+            format!("{gauged} inside the limits, by the model: confirm by measuring")
         }
         Verdict::Undecided => format!(
-            "{gauged} the uncertainty reaches over a limit: the model cannot tell; measure, or see what would help"
+            "{gauged} the uncertainty reaches over a limit: the model cannot decide; measure, or see what reduces it"
         ),
-        Verdict::ExpectedOutside => format!("{gauged} the model expects it outside the limits"),
+        Verdict::ExpectedOutside => format!("{gauged} outside the limits, by the model"),
     }
 }
 
@@ -161,7 +161,7 @@ pub(super) fn basis(basis: Basis) -> &'static str {
         Basis::Published => "published",
         Basis::Memory => "from memory, not verified",
         Basis::Practice => "common practice, no source",
-        Basis::Default => "our own judgement",
+        Basis::Default => "estimate",
     }
 }
 
@@ -352,7 +352,7 @@ pub(super) fn told_of_log(learned: &Calibrated) -> Vec<Message> {
     }
     for machine in &learned.machines_not_in_book {
         told.push(message!(
-            "assumed: machine “{}” is not in the book and is modelled as its usual one; what is learned of it is used from when the \
+            "assumed: machine “{}” is not in the book and is modelled as its default one; what is learned of it is used from when the \
              book has it",
             machine
         ));

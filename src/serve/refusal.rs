@@ -105,7 +105,7 @@ impl RequestRefusal {
     pub(super) fn nothing_asked() -> Self {
         Self::at_the_door(
             StatusCode::BAD_REQUEST,
-            "the request does not say what is asked",
+            "the request holds no job",
             &format!("put it as JSON into the header {}", super::ASK_HEADER),
         )
     }
@@ -113,7 +113,7 @@ impl RequestRefusal {
     pub(super) fn ask_unreadable(reason: &str) -> Self {
         Self {
             status: StatusCode::BAD_REQUEST,
-            ..Self::new("job", format!("what is asked cannot be read: {reason}"), "")
+            ..Self::new("job", format!("the job cannot be read: {reason}"), "")
         }
     }
 
@@ -122,7 +122,7 @@ impl RequestRefusal {
             status: StatusCode::REQUEST_HEADER_FIELDS_TOO_LARGE,
             ..Self::new(
                 "job",
-                format!("what is asked is longer than {} kB", limit >> 10),
+                format!("the job is longer than {} kB", limit >> 10),
                 "plan it on the command line from a job file, which may be of any length",
             )
         }

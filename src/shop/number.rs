@@ -18,7 +18,7 @@ pub enum Basis {
     Memory,
     /// Common practice of the trade, no source.
     Practice,
-    /// Our own judgement, to be replaced by the shop's own data.
+    /// An estimate of ours, to be replaced by the shop's own data.
     Default,
 }
 
@@ -74,7 +74,7 @@ impl Number {
         Self {
             band: Band::exact(value),
             basis: Basis::Given,
-            source: "as asked".to_owned(),
+            source: "given".to_owned(),
         }
     }
 }

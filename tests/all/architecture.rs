@@ -79,14 +79,16 @@ fn is_test_module(path: &Path) -> bool {
         .into_owned();
     let parent = path.parent().expect("a file lies in a folder");
     let declared = format!("#[cfg(test)]\nmod {stem};");
-    let declared_public = format!("#[cfg(test)]\npub(crate) mod {stem};");
+    let declared_public =
+        ["pub(crate)", "pub(super)"].map(|seen| format!("#[cfg(test)]\n{seen} mod {stem};"));
     let above = [
         parent.with_extension("rs"),
         parent.join("lib.rs"),
         parent.join("mod.rs"),
     ];
     let by_parent = above.iter().filter_map(|file| fs::read_to_string(file).ok());
-    let mut texts = by_parent.map(|text| text.contains(&declared) || text.contains(&declared_public));
+    let mut texts = by_parent
+        .map(|text| text.contains(&declared) || declared_public.iter().any(|public| text.contains(public)));
     let within_tests = path.components().any(|part| part.as_os_str() == "tests");
     within_tests || texts.any(|yes| yes)
 }

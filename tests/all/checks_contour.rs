@@ -80,7 +80,7 @@ fn a_sharp_corner_says_what_stays() {
 fn a_gap_is_measured_between_its_ends() {
     let gap = &fired("gap-in-contour")[0];
     assert!((gap.measured.expect("measured").value - 30.0).abs() < 1e-9);
-    assert!(gap.remedy.contains("--join 0.0301"), "{}", gap.remedy);
+    assert_eq!(gap.option.as_deref(), Some("--join 0.0301"));
 }
 
 #[test]
@@ -109,7 +109,7 @@ fn what_is_not_plotted_is_told_before_it_is_cut() {
     assert_eq!(found.len(), 1);
     assert_eq!(
         found[0].message,
-        "1 curve (18.850 mm) on layer `HELP`, which is not plotted, is taken to be cut"
+        "1 curve (18.850 mm) on layer “HELP”, which is not plotted, is taken to be cut"
     );
     assert_eq!(found[0].entities, ["2B"]);
 }

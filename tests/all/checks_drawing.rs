@@ -111,14 +111,15 @@ fn headers_that_say_inch_for_mm_and_mm_for_inch_are_doubted() {
         "{}",
         small.message
     );
-    assert!(small.remedy.contains("`--drawing-unit inch`"), "{}", small.remedy);
+    let option = |finding: &Finding| finding.option.clone().expect("what to type");
+    assert!(option(&small).contains("--drawing-unit inch"), "{small:?}");
     let large = unit_doubted(1, 60.0).expect("60 in is no part");
     assert!(
         large.message.contains("in mm it would be 60.000 mm"),
         "{}",
         large.message
     );
-    assert!(large.remedy.contains("`--drawing-unit mm`"), "{}", large.remedy);
+    assert!(option(&large).contains("--drawing-unit mm"), "{large:?}");
     for (insunits, width) in [(4, 60.0), (1, 0.9), (1, 12.0)] {
         assert_eq!(unit_doubted(insunits, width), None, "{insunits}, {width}");
     }
@@ -129,8 +130,8 @@ fn hidden_curves_are_summed_by_layer() {
     assert_eq!(
         messages("hidden-geometry"),
         [
-            "1 curve (30.000 mm) on layer `NOTES`, which is off, is left out",
-            "1 curve (18.850 mm) on layer `FROZEN`, which is frozen, is left out"
+            "1 curve (30.000 mm) on layer “NOTES”, which is off, is left out",
+            "1 curve (18.850 mm) on layer “FROZEN”, which is frozen, is left out"
         ]
     );
 }
@@ -163,6 +164,6 @@ fn a_text_is_quoted_with_its_place() {
 fn a_missing_block_is_named() {
     assert_eq!(
         messages("block-not-placed"),
-        ["block `SLOT` is not in the file; what it should draw here is missing"]
+        ["block “SLOT” is not in the file; what it should draw here is missing"]
     );
 }

@@ -105,7 +105,7 @@ fn the_measures_are_those_of_the_geometry() {
     // An inside radius of 0.160 under a rough offset of 0.197.
     assert_eq!(
         messages("skim-overload")[0],
-        "pass 2 finds 35.3 µm of stock here, 20.0 µm are meant (limit 30.0 µm)"
+        "skim 1 (pass 2) takes 35.3 µm of stock here; planned 20.0 µm, limit 30.0 µm"
     );
     assert_eq!(
         messages("path-splits"),

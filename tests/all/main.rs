@@ -48,3 +48,4 @@ mod die_sides;
 mod totals;
 mod walls;
 mod without_tabs;
+mod wording;

@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use crate::common::{real_folder, run, stderr, stdout};
 
-/// So many of the drawings were planned without an error before any question was asked (build of 28 November 2026, same material,
+/// So many of the drawings were planned without an error before any question wgiven (build of 28 November 2026, same material,
 /// thickness and finish).
 const PLANNED_BEFORE: usize = 44;
 

@@ -309,7 +309,7 @@ fn what_is_there_goes_first_and_costs_nothing() {
     let ready = "[layer.READY]\nuse = \"ready-hole\"\n[layer.BORE]\nuse = \"existing\"";
     let lines = |plan: &Plan| -> f64 {
         let costs = plan.estimate.costs.as_ref().expect("all is cut");
-        let drilling = costs.each.iter().filter(|line| line.name.contains("start holes"));
+        let drilling = costs.each.iter().filter(|line| line.name.contains("start hole"));
         drilling.map(|line| line.value.expected).sum()
     };
     let minutes = |plan: &Plan| {
@@ -372,7 +372,7 @@ fn nothing_is_drilled_in_air() {
         let more = format!("margin_mm = 8\n[layer.BORE]\nuse = \"existing\"\n{more}");
         let plan = sheet.plan(&more);
         let costs = plan.estimate.costs.as_ref().expect("all is cut");
-        let lines = costs.each.iter().filter(|line| line.name.contains("start holes"));
+        let lines = costs.each.iter().filter(|line| line.name.contains("start hole"));
         let paid: f64 = lines.map(|line| line.value.expected).sum();
         let drilled = plan
             .process

@@ -58,7 +58,7 @@ const TOTALS: [&str; 17] = [
     "ledger",
 ];
 
-/// A plan without totals: of what, what was asked, why there are none, and whether areas are known all the same, since only the
+/// A plan without totals: of what, what wgiven, why there are none, and whether areas are known all the same, since only the
 /// machine is too small.
 struct Withheld<'a> {
     what: &'a str,

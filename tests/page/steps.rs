@@ -608,7 +608,9 @@ fn several(page: &Page) {
     page.until("the list is full", "document.querySelectorAll('#several-table tbody tr').length === 3 && !document.querySelector('#several-table').textContent.includes('waiting')");
     let list = page.text("#several-table");
     assert!(
-        list.contains("ratchet.dxf") && list.contains("gap in contour") && list.contains("Total of"),
+        list.contains("ratchet.dxf")
+            && list.contains("gap-in-contour-fires.dxf")
+            && list.contains("Total of"),
         "{list}"
     );
     page.click("#several-csv");

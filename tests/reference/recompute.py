@@ -856,7 +856,7 @@ class Estimate:
         }
         if holes:
             each["drilling of start holes"] = hours(drilling, money("drill_per_hour"))
-            each["start holes, beside their time"] = scaled(money("start_hole_each"), holes)
+            each["start hole charge"] = scaled(money("start_hole_each"), holes)
         material = book.material(self.job.material)
         blank_kg = None
         if self.plan["blank"]:
@@ -931,9 +931,9 @@ class Accuracy:
             "positioning": (number(machine["positioning_um"]), math.sqrt(2)),
             "repeatability": (number(machine["repeatability_um"]), math.sqrt(2)),
             "dielectric": (warmth(pickup), None),
-            "swing of the room": (swinging(pickup), None),
+            "day/night swing of room temperature": (swinging(pickup), None),
         }
-        sizes = {"dielectric": warmth(size), "swing of the room": swinging(size)}
+        sizes = {"dielectric": warmth(size), "day/night swing of room temperature": swinging(size)}
         if machine["drive"] != "linear-scale":
             warm = lambda length: product(number(machine["scale_expansion_um_per_m_k"]), exact(length / 1000), number(machine["screw_warming_k"]))
             walls["warm screws"] = (warm(pickup), None)

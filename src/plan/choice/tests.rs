@@ -237,7 +237,11 @@ fn where_nothing_reaches_the_nearest_comes_first() {
     );
     assert!(candidates.iter().all(|candidate| !candidate.feasible));
     assert_eq!(candidates[0].passes, 8);
-    assert!(candidates[0].reasons[0].to_string().contains("0.05 µm is asked"));
+    assert!(
+        candidates[0].reasons[0]
+            .to_string()
+            .contains("0.05 µm is called for")
+    );
     assert!(
         candidates
             .windows(2)
@@ -310,7 +314,7 @@ fn with_nothing_asked_the_usual_demand_is_said() {
     let book = Book::built_in().expect("sound");
     let (demand, words) = with_default(&Demand::default(), &book).expect("sound");
     assert_eq!(demand.finish, Some(Finish::parse("Ra 1.6").expect("a finish")));
-    assert!(words.expect("assumed").contains("usual demand"));
+    assert!(words.expect("assumed").contains("default requirement"));
     let requirement = Demand {
         tolerance: Some(Tolerance::parse("25g6").expect("a fit")),
         clearance_mm: Some(0.01),
@@ -365,7 +369,7 @@ fn inside_corners_are_held_against_the_tolerance() {
     assert_eq!(
         reasons,
         [
-            "two walls run together in a cusp, which no wire reaches to its tip, ±45.0 µm a side is asked: allow a radius \
+            "two walls run together in a cusp, which no wire reaches to its tip, ±45.0 µm a side is called for: allow a radius \
              there or draw a relief"
         ]
     );

@@ -120,7 +120,7 @@ fn a_fit_on_the_wrong_side_and_a_missing_demand_are_said() {
     assert_eq!(
         words
             .iter()
-            .filter(|words| words.contains("usual demand"))
+            .filter(|words| words.contains("default requirement"))
             .count(),
         1
     );

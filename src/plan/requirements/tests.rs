@@ -32,7 +32,7 @@ fn the_swing_of_the_room_that_a_job_gives_is_that_of_the_budget() {
     let moved_um = |plan: &Plan| {
         let accuracy = plan.groups[0].quality.accuracy.as_ref().expect("a budget");
         let mut terms = accuracy.terms.iter().map(|term| &term.half_width_um);
-        let swing = terms.find(|figure| figure.name == "swing of the room");
+        let swing = terms.find(|figure| figure.name == "day/night swing of room temperature");
         swing.expect("it is in every budget").value.expected
     };
     for what in ["passes = 3\nwire_mm = 0.25", "finish = \"Ra 1.6\""] {
@@ -116,7 +116,7 @@ fn where_nothing_reaches_the_nearest_is_planned_and_said() {
         plan.inspection
             .assumptions
             .iter()
-            .any(|words| words.contains("nothing in the book reaches"))
+            .any(|words| words.contains("no wire and number of passes in the shop data reaches"))
     );
     assert!(
         plan.inspection
@@ -199,7 +199,7 @@ fn a_choice_whose_real_paths_miss_gives_way_to_the_next() {
             .iter()
             .any(|why| why.to_string().starts_with("no nearer than"))
     }));
-    let reason = dropped.reasons.last().expect("why not");
+    let reason = dropped.reasons.last().expect("why rejected");
     assert!(
         reason
             .to_string()

@@ -2,7 +2,7 @@ use serde::Serialize;
 
 use super::PAGE_SCHEMA;
 use crate::job::{Asked, JobFile, Key};
-use crate::report::cautions::CAUTIONS;
+use crate::report::cautions::all_cautions;
 use crate::shop::{Book, Number};
 use crate::units::unit_names;
 
@@ -36,7 +36,7 @@ pub(super) struct ChoicesDocument<'a> {
     /// Keys of a job that are one word or number.
     keys: Vec<KeyRow>,
     /// Cautions that stand on every job sheet, a sentence each.
-    cautions: &'static [&'static str],
+    cautions: Vec<&'static str>,
 }
 
 /// A key of a job.
@@ -123,7 +123,7 @@ impl<'a> ChoicesDocument<'a> {
                 .filter(|key| key.asked != Asked::NotYet)
                 .map(KeyRow::of)
                 .collect(),
-            cautions: &CAUTIONS,
+            cautions: all_cautions(),
         }
     }
 }

@@ -92,7 +92,7 @@ impl<'a> BudgetWalls<'a> {
         let widest_um = 1.05 * self.widest_um();
         let scale = plot.even_across(0.0, if widest_um > 0.0 { widest_um } else { 1.0 });
         let heading = format!(
-            "standard uncertainty {}, µm; the line shows what it may be",
+            "standard uncertainty {}, µm; the line shows the likely range",
             self.words
         );
         let mut drawn = Group::new()
@@ -132,7 +132,7 @@ impl<'a> BudgetWalls<'a> {
                 plot,
                 below + ROW,
                 "strong",
-                "asked, half of the limits",
+                "called for, half of the limits",
                 &asked,
             ));
         }

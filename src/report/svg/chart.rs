@@ -194,7 +194,7 @@ fn draw_plot(plot: Plot, weighed: &Weighed<'_>, marks: &[Mark<'_>], widest_um: f
     let mut drawn = axes(plot, across, upward);
     if let Some(asked_um) = asked_um {
         let y = upward.at(asked_um);
-        let words = format!("asked: Ra {} µm, the strictest", short(asked_um, 3));
+        let words = format!("called for: Ra {} µm, the strictest", short(asked_um, 3));
         drawn = drawn
             .add(line("asked", spot(area.x, y), spot(area.right(), y)))
             .add(Lettering::end("", plot.size).write(spot(area.right() - 1.0, y + 3.2), 90.0, &words));

@@ -18,6 +18,7 @@ use crate::geometry::Vector;
 use crate::job::Purpose;
 use crate::message::number::um;
 use crate::plan::Plan;
+use crate::report::words;
 
 /// The places that no path of the last pass reaches.
 pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
@@ -221,7 +222,11 @@ pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) 
         bubbles = bubbles.add(
             Group::new()
                 .set("class", format!("finding-{number}"))
-                .add(title(&format!("{}: {}", finding.name, finding.message)))
+                .add(title(&format!(
+                    "{}: {}",
+                    words::severity(finding.severity),
+                    finding.message
+                )))
                 .add(dot("mark-point", at, 0.45))
                 .add(dot(bubble, center, RADIUS))
                 .add(Lettering::middle(ink, SIZE).write_level(center, 2.0 * RADIUS + 1.0, &words)),

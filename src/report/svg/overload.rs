@@ -68,7 +68,7 @@ pub(super) fn part(plan: &Plan, view: &View, detail: Detail) -> Group {
             }
         });
     }
-    drawn.add(Title::new("where skims meet more stock than meant"))
+    drawn.add(Title::new("where skims meet more stock than planned"))
 }
 
 /// Draws the overload line of one contour, as far as the view shows it.
@@ -118,7 +118,7 @@ fn met(plan: &Plan, of: impl Fn(ContourId) -> bool + Copy) -> impl Iterator<Item
             step: step(overload.met_mm / overload.meant_mm)?,
             shape: OverloadShape::Place(overload),
             hover: format!(
-                "contour {}, pass {}: {} µm of stock met, {} µm meant",
+                "contour {}, pass {}: {} µm of stock met, {} µm planned",
                 overload.contour,
                 overload.pass,
                 um(overload.met_mm),
@@ -161,7 +161,7 @@ fn runs(wire: &WireLoop) -> Vec<Met<'_>> {
                     closed: false,
                 }),
                 hover: format!(
-                    "contour {}, pass {}: {} times the stock meant",
+                    "contour {}, pass {}: {} times the planned stock",
                     wire.contour,
                     wire.pass,
                     fixed(most, 2)

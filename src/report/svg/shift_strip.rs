@@ -252,7 +252,7 @@ fn hover(block: &DayBlock) -> String {
     let who = match (block.doing, block.attended) {
         (Activity::Waiting, _) => "",
         (_, true) => ", somebody has to be there",
-        (_, false) => ", by itself",
+        (_, false) => ", unattended",
     };
     format!(
         "{doing}: from {} to {}, {} min{who}",

@@ -181,7 +181,7 @@ fn legend(content: &Content<'_>, at: SheetSpot, right: f64) -> SampleRows {
         if let Some(highest) = overload::highest(plan) {
             for (step, from) in overload::STEPS.iter().enumerate().take(highest + 1) {
                 let words = if step == 0 {
-                    format!("skim meets {} × the stock meant and more", short(*from, 1))
+                    format!("skim stock above plan: {} × and more", short(*from, 1))
                 } else {
                     format!("{} ×", short(*from, 1))
                 };

@@ -14,7 +14,7 @@ const LISTED: usize = 20;
 /// What a table of drawings comes to, and why rows of it are refused, to be settled or only the nearest.
 pub fn quote(sums: &Sums, lengths: Lengths) -> String {
     let mut text = format!(
-        "{HEADING}{}{HEADING:#}: {} planned, {} where nothing reaches what is asked, {} refused{}\n",
+        "{HEADING}{}{HEADING:#}: {} planned, {} where nothing reaches the requirement, {} refused{}\n",
         counted(sums.rows(), "drawing"),
         sums.planned,
         sums.nearest,

@@ -88,6 +88,7 @@ impl SectionWriter {
         [
             ("", &entry.says),
             ("do: ", &entry.remedy),
+            ("option: ", &entry.option),
             ("drawing: ", &entry.in_file),
         ]
         .map(|(name, words)| self.under_finding(name, words))

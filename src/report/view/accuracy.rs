@@ -56,7 +56,7 @@ fn called_for(group: &GroupPlan) -> Vec<Pair> {
     let limits = words::limits(asked).map(|limits| {
         let verdict = group.verdict().zip(group.quality.accuracy.as_ref());
         let words = verdict.map_or_else(
-            || "nothing can be said".to_owned(),
+            || "not known".to_owned(),
             |(verdict, budget)| words::verdict(verdict, budget.offset_basis),
         );
         Pair::new("limits called for", message!("{}: {}", limits, words))

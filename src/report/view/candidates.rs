@@ -7,7 +7,7 @@ use crate::plan::{Alternatives, Candidate, Comparison, Plan, shortfalls_in_words
 use crate::report::words;
 use crate::units::Band;
 
-const MARKS: &str = "> chosen, * no other is better in time, cost, finish and accuracy at once";
+const MARKS: &str = "> chosen, * not beaten on all four (time, cost, finish, accuracy)";
 
 /// Returns what a plan was chosen from, and why the others were not taken; empty where nothing was chosen.
 pub(super) fn weighed(plan: &Plan) -> [Section; 2] {
@@ -275,7 +275,7 @@ fn why_not(candidates: &[Candidate]) -> Section {
     let items = reasons
         .into_iter()
         .map(|(why, names)| message!("{}; {}", Message::joined(names, ", "), why));
-    Section::new("why-not", "why not").with(SectionPart::list_of(items, MOST))
+    Section::new("why-not", "why rejected").with(SectionPart::list_of(items, MOST))
 }
 
 fn on_machine(candidate: &Candidate) -> Message {

@@ -16,7 +16,7 @@ pub(super) fn section(plan: &Plan, day: Option<&Day>, picture: Option<String>) -
     let waiting_min = day.waiting_minutes();
     let waits = if waiting_min > 0.0 {
         message!(
-            ", of which the machine stands still for {} because nobody is there",
+            ", of which the machine waits {} for the operator",
             hours(waiting_min)
         )
     } else {
@@ -26,7 +26,7 @@ pub(super) fn section(plan: &Plan, day: Option<&Day>, picture: Option<String>) -
         .words(
             Tone::Quiet,
             message!(
-                "{} in the expected times, begun with a shift of {}: done after {}{}",
+                "{} in the expected times, begun with a shift of {}: finished after {}{}",
                 words::drawn(plan),
                 hours(day.shift_minutes),
                 hours(day.end_minutes()),

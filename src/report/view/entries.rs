@@ -29,6 +29,8 @@ pub(in crate::report) struct FindingEntry {
     pub(in crate::report) says: Message,
     /// What to do; empty where nothing is.
     pub(in crate::report) remedy: Message,
+    /// What to type to do it; empty where nothing is.
+    pub(in crate::report) option: Message,
     /// Where in the file.
     pub(in crate::report) in_file: Message,
 }

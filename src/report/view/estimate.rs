@@ -168,7 +168,7 @@ fn ledger(costs: &CostBreakdown) -> Section {
         table.add_sum(vec![sum.name.as_str().into(), ViewCell::from(money(sum))]);
     }
     Section::new(
-        "ledger",
+        "cost",
         message!("cost breakdown of the order, {}", costs.currency),
     )
     .note(Message::from(words::confidence(costs.confidence)))

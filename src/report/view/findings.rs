@@ -110,6 +110,7 @@ fn entry(index: usize, finding: &Finding) -> FindingEntry {
         index,
         says: message!("{}{}{}", finding.message, at, on),
         remedy: finding.remedy.clone(),
+        option: finding.option.clone().unwrap_or_default().into(),
         in_file: Message::joined(in_file.into_iter().flatten(), ", "),
     }
 }

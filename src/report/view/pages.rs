@@ -9,7 +9,7 @@ use super::{
 use crate::check::Stage;
 use crate::message::{message, mm};
 use crate::plan::{Alternatives, Comparison, Inspection, Plan};
-use crate::report::cautions::{CAUTIONS, IN_SHORT};
+use crate::report::cautions::{IN_SHORT, cautions_of};
 
 /// The pictures of a job sheet, as SVG.
 pub(in crate::report) struct SheetPictures {
@@ -138,7 +138,7 @@ pub(in crate::report) fn job_sheet(
     ));
     sections.extend(accuracy::sections(plan, pictures.budgets));
     sections.push(candidates::what_helps(plan));
-    sections.push(cautions());
+    sections.push(in_full(plan));
     sections.push(candidates::beside(plan, alternatives, pictures.trade_off));
     sections.push(sources::section(plan));
     sections.push(traces::folded(plan));
@@ -175,8 +175,8 @@ fn in_short() -> Section {
     Section::new("caution", "caution").words(Tone::Strong, IN_SHORT.join(" "))
 }
 
-/// What can hurt, and what the sheet does not promise.
-fn cautions() -> Section {
-    let items = CAUTIONS.iter().map(|caution| (*caution).into());
-    Section::new("cautions", "cautions").with(SectionPart::List(items.collect()))
+/// What can hurt in this job, and what the sheet does not promise.
+fn in_full(plan: &Plan) -> Section {
+    let items = cautions_of(plan).into_iter().map(Into::into);
+    Section::new("cautions", "cautions in full").with(SectionPart::List(items.collect()))
 }

@@ -1,7 +1,7 @@
 //! What the drawing leaves open.
 
 use super::entries::{QuestionEntry, ReadingEntry};
-use super::frames::{Section, SectionPart, Tone, more};
+use super::frames::{Outlet, Section, SectionPart, Tone, more};
 use crate::check::question_words::in_words;
 use crate::message::message;
 use crate::message::number::counted;
@@ -50,10 +50,14 @@ pub(super) fn section(inspection: &Inspection) -> Section {
     if open == 0 {
         return section;
     }
-    section.words(
-        Tone::Quiet,
-        "answer with the options below the readings or in a job file (`inspect --write-job part.toml`); `--assume-sides` takes the \
-         first reading of each",
+    section.with_on(
+        Outlet::TERMINAL,
+        SectionPart::Words(
+            Tone::Quiet,
+            "answer with the options below the readings or in a job file (`inspect --write-job part.toml`); `--assume-sides` takes the \
+             first reading of each"
+                .into(),
+        ),
     )
 }
 

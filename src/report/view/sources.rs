@@ -48,7 +48,7 @@ pub(super) fn section(plan: &Plan) -> Section {
         .words(Tone::Plain, message!("{} {}.", own, words::confidence(plan.estimate.confidence)))
         .words(
             Tone::Quiet,
-            "Every number of the book that went into this sheet, with what it may be. What is measured on the drawing or called for is \
+            "Every number of the book that went into this sheet, with its likely range. What is measured on the drawing or called for is \
              left out.",
         )
         .with(SectionPart::Table(ViewTable::new(columns, inputs, ALL)))
@@ -125,7 +125,7 @@ fn of_passes(passes: &BTreeSet<PassNo>) -> String {
 /// Returns the source without the words that repeat its basis.
 fn beyond_basis<'a>(input: &SharedNumber<'a>) -> &'a str {
     let repeated = match input.basis {
-        Basis::Default => "own judgement",
+        Basis::Default => "estimate",
         Basis::Memory => "from memory, not verified",
         Basis::Practice => "common practice, no source",
         Basis::Given | Basis::Shop | Basis::Published => return input.source,

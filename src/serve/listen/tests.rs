@@ -221,7 +221,7 @@ fn a_head_is_judged_before_its_body_comes() {
     assert_eq!(
         inn.most_at_once.load(Ordering::SeqCst),
         1,
-        "only the file was asked for"
+        "only the file wgiven for"
     );
 }
 

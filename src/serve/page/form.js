@@ -195,23 +195,23 @@ export const buildForm = (choices, onChange) => {
     choice("machine", "Machine", [["", usual?.title ?? choices.default_machine], ...named(machines)]),
     number("quantity", "Pieces ordered", { min: "1", step: "1", placeholder: "as many as are drawn" }),
     number("pieces_per_load", "Pieces in one load", { min: "1", step: "1", placeholder: "as many as are drawn" }),
-    number("room_swing_k", "Room temperature, day to night", { min: "0.5", step: "0.5", placeholder: `${swing.expected}`, suffix: "K" }),
-    words("tab", "Tabs: none, or length in mm", "as the book makes them"),
+    number("room_swing_k", "Day/night swing of room temperature", { min: "0.5", step: "0.5", placeholder: `${swing.expected}`, suffix: "K" }),
+    words("tab", "Tabs: none, or length in mm", "default"),
     choice("tab_face", "Tab stub of a part", [["", "stoned by hand"], ["skimmed", "skimmed, the part clamped"]]),
-    choice("slug", "Slugs", [["", "as the book says: the cheaper for small ones"], ["stop", "stop, secure and remove"], ["coreless", "coreless: cut away in rings"]]),
+    choice("slug", "Slugs", [["", "default: the cheaper for small ones"], ["stop", "stop, secure and remove"], ["coreless", "coreless: cut away in rings"]]),
     blank(),
-    distance("margin_mm", "Or the blank reaches beyond the part by"),
+    distance("margin_mm", "Stock around the part"),
     choice("clamp", "Clamped side of the blank", [["", "none named"], ["left", "left"], ["right", "right"], ["top", "top"], ["bottom", "bottom"]]),
     distance("drill_mm", "Diameter of proposed start holes"),
-    distance("clamp_depth_mm", "The clamps reach in by"),
+    distance("clamp_depth_mm", "Clamp depth"),
     choice("nozzles", "Nozzles", [["", "sealed on the work"], ["one-open", "one open"], ["both-open", "both open"]]),
-    choice("prefer", "Between plans that reach it, prefer", [["", "fewer passes, less time"], ["cost", "less cost"], ["finish", "finer finish"], ["accuracy", "smaller error"]]),
+    choice("prefer", "If several qualify, prefer", [["", "fewer passes, less time"], ["cost", "less cost"], ["finish", "finer finish"], ["accuracy", "smaller error"]]),
     choice("units", "Unit of the drawing", [["", "as the drawing says"], ...choices.units.map((unit) => [unit, unit])]),
   ];
   // A key without a field of its own gets one by what its value is.
   const held = new Set(fields.flatMap(({ keys }) => keys));
   const others = choices.keys.filter(({ key }) => !held.has(key)).map(ofKey);
-  byId("fields").replaceChildren(...made, el("details", { class: "others" }, el("summary", {}, "Asked for less often"), el("div", { class: "fields" }, ...others)));
+  byId("fields").replaceChildren(...made, el("details", { class: "others" }, el("summary", {}, "More requirements"), el("div", { class: "fields" }, ...others)));
 };
 
 /** Puts what is asked into the fields. */

@@ -88,7 +88,7 @@ const waitAloud = (mine, since) => {
   byId("waiting").hidden = false;
   byId("main").classList.add("stale");
   const seconds = Math.round((performance.now() - since + PATIENCE_MS) / 1000);
-  byId("waiting-words").textContent = `Working on ${now().name} for ${seconds} s. What is shown is not yet what is asked.`;
+  byId("waiting-words").textContent = `Working on ${now().name} for ${seconds} s. What is shown is not yet the new plan.`;
   setTimeout(() => { if (!byId("waiting").hidden) waitAloud(mine, since); }, 1000);
 };
 
@@ -103,7 +103,7 @@ const stopWaiting = () => {
   running?.abort();
   rest();
   say("Stopped. What is shown is the plan before.");
-  showWrong({ about: "page", sentence: "what is shown is not what is asked: the wait was stopped", remedy: "change something to ask again" });
+  showWrong({ about: "page", sentence: "what is shown is not the new plan: the wait was stopped", remedy: "change something to plan again" });
 };
 
 /** Nothing could be read: what was shown before is gone too, since it would not be true. */
@@ -154,7 +154,7 @@ const showAnswer = () => {
     results.times(answer);
     showDay(answer, drawing.light);
     showChart(answer, pick);
-    results.ledger(answer);
+    results.cost(answer);
     results.accuracy(answer);
     if (refocusChart) focusChart();
   } else {
@@ -276,7 +276,7 @@ const openJob = async (file) => {
     asked.job = Object.fromEntries(Object.entries(job).filter(([key, value]) => value !== null && key !== "drawing"));
     showForm();
     change();
-    say(`What ${file.name} asks stands in the form.`);
+    say(`The job of ${file.name} stands in the form.`);
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     refuse({ ...error.refused, about: byId(`wrong-${error.refused.about}`) ? error.refused.about : "job" });

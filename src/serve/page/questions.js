@@ -31,7 +31,7 @@ const card = (question, number, changed, tell) => {
     const taken = question.assumed && i === 0;
     const button = el("button", { type: "button", "aria-describedby": `question-${number}-${i}` }, capital(reading.says));
     button.addEventListener("click", () => { take(reading); changed(); });
-    return el("li", {}, button, el("p", { class: "quiet", id: `question-${number}-${i}` }, `${taken ? "Taken for now. " : ""}${capital(reading.means)}.`));
+    return el("li", {}, button, el("p", { class: "quiet", id: `question-${number}-${i}` }, `${taken ? "Assumed for now. " : ""}${capital(reading.means)}.`));
   });
   const mark = el("button", { type: "button", class: "mark" }, "Mark on the drawing");
   mark.addEventListener("click", () => tell(question.cases.flatMap(({ contours }) => contours)));

@@ -69,7 +69,7 @@ const put = (place, sections) => byId(place).replaceChildren(...sections.flatMap
 export const times = (answer) => put("time-body", sectionsOf(answer, "estimate", "time", "order"));
 
 /** Fixed and per piece, band first. */
-export const ledger = (answer) => put("money-body", sectionsOf(answer, "ledger"));
+export const cost = (answer) => put("money-body", sectionsOf(answer, "cost"));
 
 /** The wall of each demand group. */
 export const accuracy = (answer) => put("accuracy-body", sectionsOf(answer, "wall", "remedies"));

@@ -123,7 +123,7 @@ fn a_demand_is_chosen_for_and_every_estimate_has_its_band() {
     assert!((expanded - 2.0 * squares.sqrt()).abs() < 1e-9, "{expanded}");
     let told = stdout(&run(&arguments));
     assert!(
-        told.contains("not calibrated: within a factor of two, not for quoting"),
+        told.contains("built-in rates, not this shop's: may be half or double"),
         "{told}"
     );
 }
@@ -192,7 +192,7 @@ fn what_no_pass_reaches_is_planned_as_the_nearest_and_told() {
     assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
     let text = stdout(&output);
     assert!(
-        text.contains("nothing in the book reaches what is asked; planned is the nearest"),
+        text.contains("no wire and number of passes in the shop data reaches this; planned is the nearest"),
         "{text}"
     );
     assert!(text.contains("0.01 µm is asked"), "{text}");

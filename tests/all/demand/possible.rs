@@ -157,7 +157,7 @@ fn all_machines_of_the_book_are_weighed() {
     });
     assert!(number(&slower.expect("weighed")["minutes"]) > number(&chosen[0]["minutes"]));
     let text = stdout(&run(&arguments));
-    let (_, why_not) = text.split_once("why not").expect("some fail");
+    let (_, why_not) = text.split_once("why rejected").expect("some fail");
     for line in why_not
         .lines()
         .filter(|line| line.starts_with("  ") && !line.starts_with("    "))

@@ -27,7 +27,7 @@ pub(super) fn draw(weighed: &Weighed<'_>, widest_um: f64) -> Group {
     column.gap();
     match weighed.candidates.iter().find(|candidate| candidate.chosen) {
         Some(candidate) => column.chosen(candidate, weighed.currency),
-        None => column.heading("nothing in the book reaches what is asked", 2.9),
+        None => column.heading("no wire and number of passes in the shop data reaches this", 2.9),
     }
     column.gap();
     if let Some(confidence) = &weighed.confidence {
@@ -38,22 +38,21 @@ pub(super) fn draw(weighed: &Weighed<'_>, widest_um: f64) -> Group {
     column.key(
         "dot",
         "ring",
-        "no other is better in time, cost, finish and accuracy at once",
+        "not beaten on all four: time, cost, finish, accuracy",
     );
-    column.key("", "ring", "expected to reach what is asked, gauged");
-    column.key("", "ring-short", "falls short of what is asked");
+    column.key("", "ring", "expected to reach the requirement, after gauging");
+    column.key("", "ring-short", "falls short of the requirement");
     column.key(
         "dot-chosen",
         "ring-chosen",
-        "chosen; its lines show what time and Ra may be",
+        "chosen; its lines show the likely range of time and Ra",
     );
     column.gap();
     if widest_um > 0.0 {
         column.ring_key(widest_um);
     }
     column.words(
-        "What no other beats is computed from its own paths, the others are estimated from perimeters and take no less. The model \
-         expects; prove by measuring.",
+        "What no other beats is computed from its own paths, the others are estimated from perimeters and take no less. Model estimate: confirm by measuring.",
     );
     let not_drawn = weighed
         .candidates
