@@ -115,6 +115,7 @@ impl PlanArgs {
         plan: &'a Plan,
         order: &JobInput,
     ) -> Result<Vec<(String, FileContent<'a>)>, Failure> {
+        let coverage = self.coverage.coverage();
         let file = |format: &Format| {
             let content: FileContent<'a> = match format {
                 Format::Svg => Box::new(|out| report::svg::write_plan(plan, out)),
@@ -123,7 +124,7 @@ impl PlanArgs {
                     let alternatives = plan.alternatives();
                     let alternatives =
                         alternatives.map_err(|error| Failure::of_plan(&order.drawing, error))?;
-                    Box::new(move |out| report::html::write_plan(plan, &alternatives, out))
+                    Box::new(move |out| report::html::write_plan(plan, &alternatives, coverage, out))
                 }
                 Format::Dxf => {
                     let caution = if self.no_caution_text {

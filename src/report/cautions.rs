@@ -112,10 +112,10 @@ mod tests {
             candidates: Vec::new(),
             day: None,
         };
-        let job_sheet = html::plan(&plan, &alternatives);
+        let job_sheet = html::plan(&plan, &alternatives, Coverage::Usual);
         let (first, _) = job_sheet
-            .split_once("id=\"job-asked\"")
-            .expect("the requirements come after");
+            .split_once("id=\"job-record\"")
+            .expect("what is written in comes after");
         let outputs = [
             ("terminal", terminal::plan(&plan, Coverage::Head, Lengths::Mm)),
             ("sheet", svg::plan(&plan)),

@@ -10,7 +10,7 @@ use crate::calibrate::Calibrated;
 use crate::message::number::plain;
 use crate::plan::{Alternatives, Plan};
 use crate::report::svg;
-use crate::report::view::{self, SheetPictures};
+use crate::report::view::{self, Coverage, SheetPictures};
 use sections::sections;
 
 const STYLE: &str = include_str!("html/job_sheet.css");
@@ -20,9 +20,9 @@ const SCRIPT: &str = include_str!("html/job_sheet.js");
 const SHEET: &str = "<!-- drawing sheet -->";
 
 /// A plan as a page, with what is shown beside it. The same plan gives the same bytes.
-pub fn plan(plan: &Plan, alternatives: &Alternatives) -> String {
+pub fn plan(plan: &Plan, alternatives: &Alternatives, coverage: Coverage) -> String {
     let mut bytes = Vec::new();
-    write_plan(plan, alternatives, &mut bytes).expect("memory takes what is written to it");
+    write_plan(plan, alternatives, coverage, &mut bytes).expect("memory takes what is written to it");
     String::from_utf8(bytes).expect("what is written is text")
 }
 
@@ -30,8 +30,13 @@ pub fn plan(plan: &Plan, alternatives: &Alternatives) -> String {
 ///
 /// # Errors
 /// Those of `out`.
-pub fn write_plan(plan: &Plan, alternatives: &Alternatives, out: &mut dyn Write) -> io::Result<()> {
-    let page = page(plan, alternatives);
+pub fn write_plan(
+    plan: &Plan,
+    alternatives: &Alternatives,
+    coverage: Coverage,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let page = page(plan, alternatives, coverage);
     let (before, after) = page.split_once(SHEET).expect("the sheet has its place");
     out.write_all(before.as_bytes())?;
     svg::write_plan(plan, out)?;
@@ -39,9 +44,10 @@ pub fn write_plan(plan: &Plan, alternatives: &Alternatives, out: &mut dyn Write)
 }
 
 /// The page without its drawing sheet.
-fn page(plan: &Plan, alternatives: &Alternatives) -> String {
+fn page(plan: &Plan, alternatives: &Alternatives, coverage: Coverage) -> String {
+    let shown = view::job_sheet(plan, alternatives, pictures(plan, alternatives), coverage);
     let body = html! {
-        main { (sections(&view::job_sheet(plan, alternatives, pictures(plan, alternatives)))) }
+        main { (sections(&shown)) }
         script { (PreEscaped(SCRIPT)) }
     };
     document(&format!("Job sheet: {}", plain(&plan.inspection.file)), &body)
@@ -56,6 +62,7 @@ fn pictures(plan: &Plan, alternatives: &Alternatives) -> SheetPictures {
     // Where nothing can be cut, the table says why and a chart would be empty.
     let can_be_cut = compared.iter().any(|candidate| candidate.possible);
     SheetPictures {
+        part: Some(svg::part_alone(plan)),
         trade_off: can_be_cut.then(|| svg::trade_off(plan, compared)).flatten(),
         working_day: alternatives.day.as_ref().map(svg::working_day),
         budgets: plan.groups.iter().map(svg::accuracy_budget).collect(),

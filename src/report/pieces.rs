@@ -1,6 +1,7 @@
 //! Describes what drops.
 
 use super::words::place;
+use crate::geometry::Point;
 use crate::id::{ContourId, GroupId};
 use crate::job::TabFace;
 use crate::message::number::{counted, fixed};
@@ -59,8 +60,17 @@ pub(super) const fn kind(kind: PieceKind) -> &'static str {
     }
 }
 
-/// How a piece drops.
+/// Writes how a piece drops.
 pub(super) fn removal(separation: &Separation) -> Message {
+    removal_at(separation, |at| message!(" at {}", place(at, 2)))
+}
+
+/// Writes how pieces that are alike drop: each at a place of its own.
+pub(super) fn removal_of_each(separation: &Separation) -> Message {
+    removal_at(separation, |_| Message::default())
+}
+
+fn removal_at(separation: &Separation, at: impl Fn(Point) -> Message) -> Message {
     let uncut = match &separation.removal {
         Removal::Coreless(cleared) => {
             return message!(
@@ -71,7 +81,7 @@ pub(super) fn removal(separation: &Separation) -> Message {
         }
         Removal::Held(uncut) | Removal::Secured(uncut) => uncut,
     };
-    let (length, at) = (mm(uncut.length_mm).fixed(1), place(uncut.at, 2));
+    let (length, at) = (mm(uncut.length_mm).fixed(1), at(uncut.at));
     let kind = separation.piece.kind;
     if separation.tab().is_none() {
         let after = match kind {
@@ -79,7 +89,7 @@ pub(super) fn removal(separation: &Separation) -> Message {
             PieceKind::Part => "remove the part; no skims",
         };
         return message!(
-            "no tab: STOP before the last {} of the rough, at {}; secure, cut the last stretch, {}",
+            "no tab: STOP before the last {} of the rough{}; secure, cut the last stretch, {}",
             length,
             at,
             after
@@ -97,7 +107,7 @@ pub(super) fn removal(separation: &Separation) -> Message {
              remove it"
         }
     };
-    message!("held by a {} tab at {} until {}", length, at, then)
+    message!("held by a {} tab{} until {}", length, at, then)
 }
 
 /// What to beware of.

@@ -38,7 +38,7 @@ use crate::report::cautions::IN_SHORT;
 use crate::report::view::contour_table;
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
-pub use overlay::{overlay, page_style, wall_section};
+pub use overlay::{overlay, page_style, part_alone, wall_section};
 use sheet::{Area, HEIGHT, Lettering, WIDTH, group, picture, rectangle, spot};
 pub use shift_strip::{shift_strip, working_day};
 

@@ -11,6 +11,7 @@ mod entries;
 mod estimate;
 mod findings;
 mod frames;
+mod holding;
 mod order;
 mod pages;
 mod passes;

@@ -14,6 +14,7 @@ use crate::pass::PassKind;
 use crate::plan::{
     Candidate, DrawnParts, EqualParts, FigureBasis, OrderDays, Plan, RemedyKind, WallRequirement,
 };
+use crate::process::BlankOrigin;
 use crate::shop::{Basis, MinutesHold};
 use crate::toolpath::UnreachedKind;
 
@@ -272,6 +273,15 @@ pub(super) const fn blank_material(blank: BlankMaterial) -> &'static str {
         BlankMaterial::Included => "included, by mass",
         BlankMaterial::NoPrice => "not included: the shop data has no price for it",
         BlankMaterial::NoBlank => "not included: the size of the blank is not given",
+    }
+}
+
+/// Says where the size of a blank comes from.
+pub(super) const fn blank_origin(origin: BlankOrigin) -> &'static str {
+    match origin {
+        BlankOrigin::Drawn => "drawn",
+        BlankOrigin::Sized => "size given, about the middle of the part",
+        BlankOrigin::Margin => "stock around the part given",
     }
 }
 

@@ -83,7 +83,7 @@ pub(super) fn answer(
             let alternatives = alternatives(&plan)?;
             text(
                 "text/html; charset=utf-8",
-                report::html::plan(&plan, &alternatives),
+                report::html::plan(&plan, &alternatives, report::Coverage::Usual),
             )
         }
         AnswerKind::Json => json_response(report::json::plan(&plan()?)),

@@ -97,7 +97,7 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
                     "plan, terminal",
                     terminal::plan(&plan, Coverage::Full, Lengths::Mm),
                 ),
-                ("job sheet", html::plan(&plan, &alternatives)),
+                ("job sheet", html::plan(&plan, &alternatives, Coverage::Full)),
                 ("sheet", svg::plan(&plan)),
                 ("figures, terminal", terminal::figures(&plan)),
             ]);

@@ -159,7 +159,7 @@ impl Withheld<'_> {
     /// The job sheet, and the drawing sheet.
     fn on_sheets(&self, alternatives: &Alternatives) {
         let what = self.what;
-        let sheet = html::plan(self.plan, alternatives);
+        let sheet = html::plan(self.plan, alternatives, Coverage::Full);
         self.said("the job sheet", &sheet);
         for total in ["Ledger of the order", "Time of one piece", "Working day"] {
             assert!(!sheet.contains(total), "{what}: the job sheet has `{total}`");

@@ -8,7 +8,7 @@ use kerfwright::check::ALL;
 use kerfwright::job::{JobFile, JobPart};
 use kerfwright::plan::{Plan, Planner};
 use kerfwright::report::json::Shown;
-use kerfwright::report::{Lengths, html, json, svg};
+use kerfwright::report::{Coverage, Lengths, html, json, svg};
 use serde_json::Value;
 
 use crate::architecture::sources;
@@ -192,7 +192,10 @@ fn papers(plan: &Plan) -> Vec<(&'static str, String)> {
     texts_of(&page["sections"], &mut texts);
     vec![
         ("page", texts.join("\n")),
-        ("job sheet", read_of(&html::plan(plan, &alternatives))),
+        (
+            "job sheet",
+            read_of(&html::plan(plan, &alternatives, Coverage::Full)),
+        ),
         ("sheet", read_of(&svg::plan(plan))),
     ]
 }

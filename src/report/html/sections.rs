@@ -13,14 +13,26 @@ const PAPER: Lengths = Lengths::Mm;
 
 /// Writes sections one below the other, without those that say nothing.
 pub(super) fn sections(sections: &[Section]) -> Markup {
-    html! { @for shown in sections.iter().filter(|section| !section.is_empty()) { (section(shown)) } }
+    let is_office = |section: &Section| section.layout == SectionLayout::Office;
+    let shown: Vec<&Section> = sections.iter().filter(|section| !section.is_empty()).collect();
+    let together = shown.chunk_by(|a, b| is_office(a) && is_office(b));
+    html! {
+        @for sections in together {
+            @if is_office(sections[0]) {
+                div.job-office { @for shown in sections { (section(shown)) } }
+            } @else {
+                @for shown in sections { (section(shown)) }
+            }
+        }
+    }
 }
 
 fn section(section: &Section) -> Markup {
     let id = format!("job-{}", section.id);
     let title = words::capitalised(&text_of(&section.title));
     let class = match section.layout {
-        SectionLayout::Flowing => None,
+        SectionLayout::Flowing | SectionLayout::Office => None,
+        SectionLayout::PageTop => Some("job-page-top"),
         SectionLayout::Whole => Some("job-whole"),
         SectionLayout::Compact => Some("job-compact"),
         SectionLayout::Across => Some("job-across"),
@@ -52,6 +64,9 @@ fn part(part: &SectionPart, label: &str, is_wide: bool) -> Markup {
         }
         SectionPart::Pairs(list) => pairs(list),
         SectionPart::List(items) => html! { ul { @for item in items { li { (text_of(item)) } } } },
+        SectionPart::Blanks(names) => html! {
+            dl.job-blanks { @for name in names { dt { (words::capitalised(&text_of(name))) } dd {} } }
+        },
         SectionPart::Table(rows) => table(rows, label),
         SectionPart::Findings(groups) => html! { @for group in groups { (findings(group)) } },
         SectionPart::Questions(entries) => html! { @for entry in entries { (question(entry)) } },

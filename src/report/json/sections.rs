@@ -155,6 +155,7 @@ fn part(part: &SectionPart, lengths: Lengths) -> Option<PartRow> {
             PartRow::Findings(groups.iter().map(|group| found(group, lengths)).collect())
         }
         SectionPart::Picture(_)
+        | SectionPart::Blanks(_)
         | SectionPart::DrawingSheet
         | SectionPart::Questions(_)
         | SectionPart::Folded(..) => {

@@ -8,6 +8,7 @@ use crate::plan::{Inspection, Plan};
 
 /// Room of the part; what stands round it is the page's.
 const ROOM: Area = Area::new(0.0, 0.0, 360.0, 240.0);
+const PART_ALONE: Area = Area::new(0.0, 0.0, 186.0, 66.0);
 const WALL_SECTION: Area = Area::new(0.0, 0.0, 183.0, 46.0);
 
 /// Style of these pictures, within an element of class `ink`.
@@ -35,6 +36,15 @@ pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
         .set("data-step", coordinate(detail.finest_mm(&view)))
         .add(drawn);
     document_text(&document)
+}
+
+/// Returns the part with its dimensions, starts, tabs and order, as a picture for paper.
+pub fn part_alone(plan: &Plan) -> String {
+    let content = Content {
+        inspection: &plan.inspection,
+        plan: Some(plan),
+    };
+    alone(PART_ALONE, part::draw(&content, &[], PART_ALONE).drawn)
 }
 
 /// Returns the wall section strip alone.

@@ -52,8 +52,8 @@ impl SectionWriter {
             SectionPart::Table(rows) => table(rows, self.lengths),
             SectionPart::Findings(groups) => groups.iter().map(|group| self.found(group)).collect(),
             SectionPart::Questions(entries) => entries.iter().map(|entry| self.question(entry)).collect(),
-            // Pictures have files of their own.
-            SectionPart::Picture(_) | SectionPart::DrawingSheet => String::new(),
+            // Pictures have files of their own, and nobody writes on a screen.
+            SectionPart::Picture(_) | SectionPart::DrawingSheet | SectionPart::Blanks(_) => String::new(),
             SectionPart::Folded(_, parts) => parts.iter().map(|part| self.part(part)).collect(),
         }
     }

@@ -46,6 +46,10 @@ pub(in crate::report) enum SectionLayout {
     Compact,
     /// Across a page of its own, since it holds a wide picture.
     Across,
+    /// At the top of a page.
+    PageTop,
+    /// For the office: in columns, with its neighbours that are so too.
+    Office,
 }
 
 /// How loud words are.
@@ -65,6 +69,8 @@ pub(in crate::report) enum SectionPart {
     Words(Tone, Message),
     Pairs(Vec<Pair>),
     List(Vec<Message>),
+    /// What is written in by hand.
+    Blanks(Vec<Message>),
     Table(ViewTable),
     Findings(Vec<AlikeFindings>),
     Questions(Vec<QuestionEntry>),
@@ -211,7 +217,7 @@ impl SectionPart {
         match self {
             Self::Heading(words) | Self::Words(_, words) => words.is_empty(),
             Self::Pairs(pairs) => pairs.is_empty(),
-            Self::List(items) => items.is_empty(),
+            Self::List(items) | Self::Blanks(items) => items.is_empty(),
             Self::Table(table) => table.rows.is_empty(),
             Self::Findings(groups) => groups.is_empty(),
             Self::Questions(entries) => entries.is_empty(),

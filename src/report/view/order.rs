@@ -2,10 +2,10 @@
 
 use std::collections::HashMap;
 
-use super::frames::{ColumnOf, Outlet, SHORT, Section, SectionPart, Tone, ViewTable};
+use super::frames::{ColumnOf, Outlet, SHORT, Section, SectionLayout, SectionPart, Tone, ViewTable};
 use crate::id::ContourId;
 use crate::message::number::counted;
-use crate::message::{Lengths, UnitSymbol, message, mm, of_unit};
+use crate::message::{Lengths, Message, UnitSymbol, message, mm, of_unit};
 use crate::plan::{OperationRow, Plan};
 use crate::process::{Leads, Separation, Start};
 use crate::report::{pieces, steps, words};
@@ -14,6 +14,16 @@ use crate::report::{pieces, steps, words};
 struct PiecesAlike<'a> {
     contours: Vec<ContourId>,
     separation: &'a Separation,
+}
+
+impl PiecesAlike<'_> {
+    fn removal(&self) -> Message {
+        if self.contours.len() == 1 {
+            pieces::removal(self.separation)
+        } else {
+            pieces::removal_of_each(self.separation)
+        }
+    }
 }
 
 /// Returns what drops, the heaviest first.
@@ -29,7 +39,7 @@ pub(super) fn drops(plan: &Plan) -> Section {
         ColumnOf::name("contour", |row: &Row<'_>| words::contour_words(&row.contours)),
         ColumnOf::words("piece", |row: &Row<'_>| pieces::kind(row.separation.piece.kind)),
         ColumnOf::number("mass", UnitSymbol::Same(""), |row: &Row<'_>| {
-            pieces::mass(row.separation)
+            pieces::about_mass(row.separation)
         }),
         ColumnOf::number("largest size", Mm, |row: &Row<'_>| {
             mm(row.separation.piece.across_mm).fixed(3)
@@ -37,13 +47,12 @@ pub(super) fn drops(plan: &Plan) -> Section {
         ColumnOf::words("caution", |row: &Row<'_>| pieces::caution(row.separation)).on(Outlet::JOB_SHEET),
         ColumnOf::words("how it drops", |row: &Row<'_>| {
             match pieces::caution(row.separation) {
-                "" => pieces::removal(row.separation),
-                caution => message!("{}; {}", pieces::removal(row.separation), caution),
+                "" => row.removal(),
+                caution => message!("{}; {}", row.removal(), caution),
             }
         })
         .on(Outlet::TERMINAL),
-        ColumnOf::words("how it drops", |row: &Row<'_>| pieces::removal(row.separation))
-            .on(Outlet::JOB_SHEET),
+        ColumnOf::words("how it drops", PiecesAlike::removal).on(Outlet::JOB_SHEET),
     ];
     section
         .note(counted(separations.len(), "piece"))
@@ -69,9 +78,9 @@ fn alike(separations: &[Separation]) -> Vec<PiecesAlike<'_>> {
     let mut known: HashMap<[String; 4], usize> = HashMap::new();
     for separation in separations {
         let said = [
-            pieces::mass(separation),
+            pieces::about_mass(separation),
             mm(separation.piece.across_mm).fixed(3).written(Lengths::Mm),
-            pieces::removal(separation).to_string(),
+            pieces::removal_of_each(separation).to_string(),
             pieces::caution(separation).to_owned(),
         ];
         let at = *known.entry(said).or_insert_with(|| {
@@ -93,6 +102,11 @@ struct StartWithLeads<'a> {
     leads: &'a Leads,
 }
 
+type StartColumn<'a> = ColumnOf<'a, StartWithLeads<'a>>;
+
+/// Most start holes that stand at the set-up.
+const AT_SET_UP: usize = 20;
+
 /// Returns where the wire is threaded, and where each place comes from.
 pub(super) fn starts(plan: &Plan) -> Section {
     use UnitSymbol::Mm;
@@ -102,13 +116,12 @@ pub(super) fn starts(plan: &Plan) -> Section {
     if list.is_empty() {
         return section;
     }
-    let columns = vec![
-        ColumnOf::name("contour", |row: &Row<'_>| message!("{}", row.start.contour)),
-        ColumnOf::number("x", Mm, |row: &Row<'_>| mm(row.start.at.x).at_most(4)),
-        ColumnOf::number("y", Mm, |row: &Row<'_>| mm(row.start.at.y).at_most(4)),
-        ColumnOf::number("hole", Mm, |row: &Row<'_>| {
-            row.start.hole_mm.map(|hole_mm| mm(hole_mm).fixed(2))
+    let mut columns = start_columns();
+    columns.extend([
+        ColumnOf::number("lead-in", Mm, |row: &Row<'_>| {
+            mm(row.leads.lead_in.length()).fixed(3)
         }),
+        ColumnOf::words("shorter", |row: &Row<'_>| steps::shorter(row.start)),
         ColumnOf::number("clearance", Mm, |row: &Row<'_>| {
             mm(row.start.clearance_mm).fixed(3)
         })
@@ -117,33 +130,68 @@ pub(super) fn starts(plan: &Plan) -> Section {
             mm(row.start.required_clearance_mm).fixed(3)
         })
         .on(Outlet::JOB_SHEET),
-        ColumnOf::number("lead-in", Mm, |row: &Row<'_>| {
-            mm(row.leads.lead_in.length()).fixed(3)
-        }),
         ColumnOf::number("overlap", Mm, |row: &Row<'_>| mm(row.leads.overlap_mm).fixed(2))
             .on(Outlet::JOB_SHEET),
-        ColumnOf::words("drawn, given or proposed", |row: &Row<'_>| {
-            steps::origin(row.start.origin)
-        }),
-        ColumnOf::words("shorter", |row: &Row<'_>| steps::shorter(row.start)),
-    ];
-    let drilled = list.iter().filter(|start| start.drilled).count();
-    let rows = list.iter().map(|start| StartWithLeads {
-        start,
-        leads: &plan.process.leads[start.wire_loop.index()],
-    });
+    ]);
     section
-        .note(message!("{} to drill", counted(drilled, "hole")))
+        .note(drilled(plan))
         .with_on(
             Outlet::JOB_SHEET,
             SectionPart::Words(
                 Tone::Quiet,
                 "Clearance: from the middle of the hole to the nearest wall, as far as it is needed. Needed: half the hole, the drift of its \
-                 drill over the thickness, and the clearance of the book."
+                 drill over the thickness, and the clearance of the shop data."
                     .into(),
             ),
         )
-        .with(SectionPart::Table(ViewTable::new(columns, rows, SHORT)))
+        .with(SectionPart::Table(start_table(columns, plan, SHORT)))
+}
+
+/// Returns the start holes that have room at the set-up.
+pub(super) fn starts_at_set_up(plan: &Plan) -> ViewTable {
+    start_table(start_columns(), plan, (AT_SET_UP, AT_SET_UP))
+}
+
+/// Returns all start holes where they have no room at the set-up.
+pub(super) fn starts_beyond_set_up(plan: &Plan) -> Section {
+    const ALL: (usize, usize) = (AT_SET_UP, 400);
+    let section = Section::new("start-list", "list of start holes").layout(SectionLayout::Office);
+    if plan.process.starts.list.len() <= AT_SET_UP {
+        return section;
+    }
+    section
+        .note(drilled(plan))
+        .with(SectionPart::Table(start_table(start_columns(), plan, ALL)))
+}
+
+/// Says how many start holes are to be drilled.
+fn drilled(plan: &Plan) -> Message {
+    let drilled = plan.process.starts.list.iter().filter(|start| start.drilled);
+    message!("{} to drill", counted(drilled.count(), "hole"))
+}
+
+fn start_columns<'a>() -> Vec<StartColumn<'a>> {
+    use UnitSymbol::Mm;
+    type Row<'a> = StartWithLeads<'a>;
+    vec![
+        ColumnOf::name("contour", |row: &Row<'_>| message!("{}", row.start.contour)),
+        ColumnOf::number("x", Mm, |row: &Row<'_>| mm(row.start.at.x).at_most(4)),
+        ColumnOf::number("y", Mm, |row: &Row<'_>| mm(row.start.at.y).at_most(4)),
+        ColumnOf::number("hole", Mm, |row: &Row<'_>| {
+            row.start.hole_mm.map(|hole_mm| mm(hole_mm).fixed(2))
+        }),
+        ColumnOf::words("drawn, given or proposed", |row: &Row<'_>| {
+            steps::origin(row.start.origin)
+        }),
+    ]
+}
+
+fn start_table<'a>(columns: Vec<StartColumn<'a>>, plan: &'a Plan, listed: (usize, usize)) -> ViewTable {
+    let rows = plan.process.starts.list.iter().map(|start| StartWithLeads {
+        start,
+        leads: &plan.process.leads[start.wire_loop.index()],
+    });
+    ViewTable::new(columns, rows, listed)
 }
 
 /// Returns the order of cutting with its clock.

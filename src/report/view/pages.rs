@@ -3,8 +3,8 @@
 use super::findings::Coverage;
 use super::frames::{Section, SectionLayout, SectionPart, Tone};
 use super::{
-    accuracy, answer, candidates, contours, day, estimate, findings, order, passes, questions, requirements,
-    sources, traces,
+    accuracy, answer, candidates, contours, day, estimate, findings, holding, order, passes, questions,
+    requirements, sources, traces,
 };
 use crate::check::Stage;
 use crate::message::{message, mm};
@@ -13,6 +13,8 @@ use crate::report::cautions::{IN_SHORT, cautions_of};
 
 /// The pictures of a job sheet, as SVG.
 pub(in crate::report) struct SheetPictures {
+    /// The part with its starts, tabs and order.
+    pub(in crate::report) part: Option<String>,
     /// What was compared.
     pub(in crate::report) trade_off: Option<String>,
     pub(in crate::report) working_day: Option<String>,
@@ -98,51 +100,67 @@ fn sections_in_full(plan: &Plan, findings: Coverage) -> Vec<Section> {
     sections
 }
 
-/// Returns a plan for the job sheet: what is needed at the machine comes first, so that the first page can stand alone.
+/// Returns a plan for the job sheet: a page that stands alone at the machine, one with the order of cutting, the drawing sheet, and what
+/// the office needs; in full, also what it was chosen from and every number of the book.
 pub(in crate::report) fn job_sheet(
     plan: &Plan,
     alternatives: &Alternatives,
     pictures: SheetPictures,
+    coverage: Coverage,
 ) -> Vec<Section> {
-    const FEW: usize = 12;
-    let rows = plan.order_rows();
-    let process = &plan.process;
-    let is_short = process.separations.len() + process.starts.list.len() + rows.len() <= FEW;
-    let drawing = Section::new("sheet", "drawing sheet")
-        .layout(SectionLayout::Across)
-        .with(SectionPart::DrawingSheet);
-    let cutting = [order::drops(plan), order::starts(plan), order::order(plan, &rows)];
+    let inspection = &plan.inspection;
     let mut sections = vec![
         answer::head(plan),
         in_short(),
-        requirements::section(plan),
+        record(),
+        holding::section(plan, pictures.part),
+        order::drops(plan),
         passes::section(plan),
         passes::without_path(plan),
-        findings::section(&plan.inspection, Stage::Path, Coverage::Usual),
-        contours::assumed(&plan.inspection),
+        order::order(plan, &plan.order_rows()).layout(SectionLayout::PageTop),
+        order::starts_beyond_set_up(plan),
+        day::section(plan, alternatives.day.as_ref(), pictures.working_day),
+        findings::section(inspection, Stage::Path, Coverage::Usual),
+        contours::assumed(inspection),
+        in_full(plan),
+        Section::new("sheet", "drawing sheet")
+            .layout(SectionLayout::Across)
+            .with(SectionPart::DrawingSheet),
     ];
-    if is_short {
-        sections.extend(cutting);
-        sections.push(drawing);
+    let mut office = vec![requirements::section(plan)];
+    office.extend(estimate::sections(plan));
+    let budgets = if coverage == Coverage::Full {
+        pictures.budgets
     } else {
-        sections.push(drawing);
-        sections.extend(cutting);
+        Vec::new()
+    };
+    office.extend(accuracy::sections(plan, budgets));
+    office.extend([
+        candidates::what_helps(plan),
+        passes::unreached(plan),
+        sources::in_short(plan),
+    ]);
+    sections.extend(
+        office
+            .into_iter()
+            .map(|section| section.layout(SectionLayout::Office)),
+    );
+    if coverage == Coverage::Full {
+        sections.extend([
+            contours::contours(inspection),
+            order::starts(plan),
+            candidates::beside(plan, alternatives, pictures.trade_off),
+            sources::section(plan),
+            traces::folded(plan),
+        ]);
     }
-    sections.push(passes::unreached(plan));
-    sections.push(contours::contours(&plan.inspection));
-    sections.extend(estimate::sections(plan));
-    sections.push(day::section(
-        plan,
-        alternatives.day.as_ref(),
-        pictures.working_day,
-    ));
-    sections.extend(accuracy::sections(plan, pictures.budgets));
-    sections.push(candidates::what_helps(plan));
-    sections.push(in_full(plan));
-    sections.push(candidates::beside(plan, alternatives, pictures.trade_off));
-    sections.push(sources::section(plan));
-    sections.push(traces::folded(plan));
     sections
+}
+
+/// What is written in by hand.
+fn record() -> Section {
+    let names = ["order number", "revision", "date", "operator", "notes"];
+    Section::new("record", "record").with(SectionPart::Blanks(names.map(Into::into).to_vec()))
 }
 
 /// Returns a comparison.

@@ -23,14 +23,7 @@ struct PassInGroup<'a> {
 /// Returns the passes, and what has no path.
 pub(super) fn section(plan: &Plan) -> Section {
     Section::new("passes", "passes")
-        .note("model offsets: cut and gauge a test piece first")
-        .with_on(
-            Outlet::JOB_SHEET,
-            SectionPart::Words(
-                Tone::Quiet,
-                "Offset is from the wire's centre to the finished wall. Model offsets: cut and gauge a test piece first.".into(),
-            ),
-        )
+        .note("offset: from the wire's centre to the finished wall; model offsets: cut and gauge a test piece first")
         .with(SectionPart::Table(pass_table(plan)))
         .with_on(Outlet::JOB_SHEET, SectionPart::Words(Tone::Quiet, verified(plan)))
 }

@@ -54,6 +54,29 @@ pub(super) fn section(plan: &Plan) -> Section {
         .with(SectionPart::Table(ViewTable::new(columns, inputs, ALL)))
 }
 
+/// Returns where the numbers come from, those with the same source together.
+pub(super) fn in_short(plan: &Plan) -> Section {
+    let mut sources: Vec<(Message, Vec<String>)> = Vec::new();
+    for input in inputs(plan) {
+        let source = match input.basis {
+            Basis::Published | Basis::Shop => message!("{}: {}", words::basis(input.basis), input.source),
+            Basis::Given | Basis::Memory | Basis::Practice | Basis::Default => {
+                words::basis(input.basis).into()
+            }
+        };
+        let name = input.name.to_owned();
+        match sources.iter_mut().find(|(known, _)| *known == source) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => sources.push((source, vec![name])),
+        }
+    }
+    let items = sources
+        .into_iter()
+        .map(|(source, names)| message!("{}: {}", source, names.join(", ")));
+    Section::new("sources-in-short", "sources of this job").with(SectionPart::List(items.collect()))
+}
+
 /// In the order in which the figures need them.
 fn inputs(plan: &Plan) -> Vec<SharedNumber<'_>> {
     let mut inputs: Vec<SharedNumber<'_>> = Vec::new();

@@ -73,6 +73,7 @@ fn part_outline(part: &SectionPart, outlet: Outlet, lengths: Lengths) -> String 
         SectionPart::Questions(entries) => format!("  {} questions\n", entries.len()),
         SectionPart::Picture(svg) => format!("  picture: {}\n", svg.starts_with("<svg")),
         SectionPart::DrawingSheet => "  drawing sheet\n".to_owned(),
+        SectionPart::Blanks(names) => format!("  to write in: {}\n", names.len()),
         SectionPart::Folded(what, parts) => {
             format!("  folded: {}, {}\n", what.in_unit(lengths), !parts.is_empty())
         }
@@ -111,10 +112,11 @@ fn a_job_sheet_in_outline() {
     let plan = planned.expect("a sound drawing");
     let alternatives = plan.alternatives().expect("the same job");
     let pictures = super::SheetPictures {
+        part: None,
         trade_off: Some("<svg/>".into()),
         working_day: None,
         budgets: vec![None],
     };
-    let sections = super::job_sheet(&plan, &alternatives, pictures);
+    let sections = super::job_sheet(&plan, &alternatives, pictures, Coverage::Full);
     insta::assert_snapshot!(outline(&sections, Outlet::JOB_SHEET, Lengths::Mm));
 }
