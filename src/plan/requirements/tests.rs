@@ -122,7 +122,7 @@ fn where_nothing_reaches_the_nearest_is_planned_and_said() {
         plan.inspection
             .assumptions
             .iter()
-            .any(|words| words.contains("0.01 µm is asked"))
+            .any(|words| words.contains("0.01 µm is called for"))
     );
 }
 

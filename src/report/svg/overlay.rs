@@ -44,7 +44,19 @@ pub fn part_alone(plan: &Plan) -> String {
         inspection: &plan.inspection,
         plan: Some(plan),
     };
-    alone(PART_ALONE, part::draw(&content, &[], PART_ALONE).drawn)
+    with_other_ids(&alone(PART_ALONE, part::draw(&content, &[], PART_ALONE).drawn))
+}
+
+/// Gives the elements of a picture other ids, so that it can stand in a document beside the sheet that it is a part of.
+fn with_other_ids(picture: &str) -> String {
+    let renamed = picture.split_inclusive('>').map(|piece| {
+        let (text, tag) = piece.split_at(piece.find('<').unwrap_or(piece.len()));
+        let tag = tag
+            .replace(" id=\"", " id=\"alone-")
+            .replace("url(#", "url(#alone-");
+        format!("{text}{tag}")
+    });
+    renamed.collect()
 }
 
 /// Returns the wall section strip alone.
