@@ -40,7 +40,7 @@ pub fn names_in_words(names: &[MissingName]) -> String {
 fn missing_in_words(missing: &MissingName) -> String {
     let meant = match (&missing.nearest, missing.name.kind) {
         (None, _) => String::new(),
-        (Some(nearest), NameKind::Layer | NameKind::Linetype) => format!(": did you mean “{nearest}”?"),
+        (Some(nearest), NameKind::Layer | NameKind::Linetype) => format!(": did you mean `{nearest}`?"),
         (Some(nearest), NameKind::Contour | NameKind::Color) => format!(": the nearest is {nearest}"),
     };
     format!("{} stands for nothing in the drawing{meant}", missing.name)

@@ -138,19 +138,19 @@ pub(super) fn verdict(verdict: Verdict, basis: OffsetBasis) -> String {
     let gauged = offset_basis(basis);
     match verdict {
         Verdict::ExpectedInside => {
-            format!("{gauged} inside the limits, by the model: confirm by measuring")
+            format!("{gauged}: inside the limits by the model; confirm by measuring")
         }
         Verdict::Undecided => format!(
-            "{gauged} the uncertainty reaches over a limit: the model cannot decide; measure, or see what reduces it"
+            "{gauged}: the uncertainty reaches over a limit and the model cannot decide; measure, or see what reduces it"
         ),
-        Verdict::ExpectedOutside => format!("{gauged} outside the limits, by the model"),
+        Verdict::ExpectedOutside => format!("{gauged}: outside the limits by the model"),
     }
 }
 
 /// How well the offset is known.
 pub(super) const fn offset_basis(basis: OffsetBasis) -> &'static str {
     match basis {
-        OffsetBasis::Gauged => "with the offset gauged on a test piece",
+        OffsetBasis::Gauged => "after gauging a test piece",
         OffsetBasis::Modelled => "with the offset as modelled",
     }
 }

@@ -87,7 +87,7 @@ fn a_plate_that_is_left_out_leaves_no_path_and_no_price() {
             );
             let way_out = format!("--contour {opening}=opening");
             assert!(
-                found["remedy"].as_str().expect("a text").contains(&way_out),
+                found["option"].as_str().expect("a text").contains(&way_out),
                 "{found}"
             );
             // What hangs on the side is not told as if it were known.

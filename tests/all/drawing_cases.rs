@@ -75,8 +75,8 @@ fn t08_layers_off_and_frozen_are_left_out_and_told() {
     assert_eq!(
         hidden,
         [
-            "1 curve (2.000 mm) on layer `OFF`, which is off, is left out",
-            "1 curve (4.000 mm) on layer `FRZ`, which is frozen, is left out"
+            "1 curve (2.000 mm) on layer “OFF”, which is off, is left out",
+            "1 curve (4.000 mm) on layer “FRZ”, which is frozen, is left out"
         ]
     );
 }

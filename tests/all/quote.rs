@@ -123,7 +123,7 @@ fn a_row_says_what_the_plan_says() {
             "{column}: {right}"
         );
     }
-    assert!(rows.column("confidence")[0].contains("not calibrated"));
+    assert!(rows.column("confidence")[0].contains("built-in rates"));
     assert!(rows.column("assumptions")[0].contains("taken to be cut"));
 }
 
@@ -234,7 +234,7 @@ fn what_cannot_be_quoted_is_a_row_with_its_reason() {
         assert_eq!(rows.column("minutes")[row].is_empty(), row > 0, "{row}");
     }
     assert!(
-        stderr(&output).contains("1 planned, 0 where nothing reaches what is asked, 6 refused"),
+        stderr(&output).contains("1 planned, 0 where nothing reaches the requirement, 6 refused"),
         "{}",
         stderr(&output)
     );

@@ -850,7 +850,7 @@ class Estimate:
         fixed["inspection"] = hours(inspection, labour)
         each = {
             "machine": hours(machine, machine_rate),
-            "attending": hours(attended, labour),
+            "operator": hours(attended, labour),
             "wire": product(wire_kg, book("wire-kind", self.job.kind, "price_per_kg")),
             "filters and resin": hours(machine, money("filters_and_resin_per_hour")),
         }

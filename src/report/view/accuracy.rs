@@ -86,7 +86,7 @@ fn sums(budget: &Accuracy) -> Vec<Pair> {
     let expanded = [budget.expanded_per_side_um, budget.expanded_on_size_um];
     let (known, modelled) = match budget.offset_basis {
         OffsetBasis::Gauged => (
-            "offset gauged",
+            "after gauging",
             Some(budget.modelled.each_ref().map(|figure| figure.value)),
         ),
         OffsetBasis::Modelled => ("as modelled", None),

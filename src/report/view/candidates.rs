@@ -81,13 +81,10 @@ pub(super) fn compared(comparison: &Comparison) -> Vec<Section> {
     let mut sections = vec![if feasible.is_empty() {
         nearest(comparison.nearest.as_ref())
     } else {
-        Section::new(
-            "choice",
-            "expected to reach the requirement, with the offset gauged",
-        )
-        .note(message!("{}; cost in {}", MARKS, comparison.currency))
-        .with(SectionPart::Table(table(feasible)))
-        .words(Tone::Quiet, words::COMPUTED_OR_LEAST)
+        Section::new("choice", "expected to reach the requirement, after gauging")
+            .note(message!("{}; cost in {}", MARKS, comparison.currency))
+            .with(SectionPart::Table(table(feasible)))
+            .words(Tone::Quiet, words::COMPUTED_OR_LEAST)
     }];
     sections.extend(comparison.chosen.as_ref().map(verified));
     sections.push(why_not(&comparison.candidates));

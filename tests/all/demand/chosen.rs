@@ -192,10 +192,10 @@ fn what_no_pass_reaches_is_planned_as_the_nearest_and_told() {
     assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
     let text = stdout(&output);
     assert!(
-        text.contains("no wire and number of passes in the shop data reaches this; planned is the nearest"),
+        text.contains("no wire and number of passes in the shop data reaches this; the nearest is planned"),
         "{text}"
     );
-    assert!(text.contains("0.01 µm is asked"), "{text}");
+    assert!(text.contains("0.01 µm is called for"), "{text}");
     let arguments = [
         "compare",
         RATCHET,

@@ -114,11 +114,11 @@ fn scales_and_the_combined_uncertainty_are_traced() {
         ("grade", "VDI class"),
         ("grade", "N grade"),
         (
-            "expected error on size, offset gauged (k = 2)",
+            "expected error on size, after gauging (k = 2)",
             "expanded uncertainty on size",
         ),
         (
-            "expected error a side, offset gauged (k = 2)",
+            "expected error a side, after gauging (k = 2)",
             "expanded uncertainty of a wall",
         ),
     ] {

@@ -139,11 +139,13 @@ fn what_is_expected_to_be_reached_is_reached_gauged() {
         let told = stdout(&run(&[&[command, STADIUM], &asked[..]].concat()));
         let lines: Vec<&str> = told
             .lines()
-            .filter(|line| line.contains("expected to reach") || line.contains("expects it inside"))
+            .filter(|line| {
+                line.contains("expected to reach") || line.contains("inside the limits by the model")
+            })
             .collect();
         assert!(!lines.is_empty(), "{command}: {told}");
         assert!(
-            lines.iter().all(|line| line.contains("gauged")),
+            lines.iter().all(|line| line.contains("gaug")),
             "{command}: {lines:?}"
         );
     }
