@@ -10,7 +10,7 @@ use std::path::Path;
 use kerfwright::job::{JobFile, JobPart, Purpose};
 use kerfwright::pass::PassRequest;
 use kerfwright::plan::{self, Plan, Planner};
-use kerfwright::report::svg;
+use kerfwright::report::{json, svg};
 use kerfwright::shop::Book;
 
 /// A picture of the gallery.
@@ -29,7 +29,7 @@ pub(crate) struct Picture {
 fn main() -> Result<(), Box<dyn Error>> {
     let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs");
     let pictures = pictures()?;
-    fs::write(docs.join("gallery.md"), page(&pictures))?;
+    fs::write(docs.join("gallery.md"), page(&pictures)?)?;
     for picture in pictures {
         let file = docs.join("gallery").join(picture.file);
         fs::create_dir_all(docs.join("gallery"))?;
@@ -105,7 +105,7 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
 }
 
 /// The page that shows them.
-pub(crate) fn page(pictures: &[Picture]) -> String {
+pub(crate) fn page(pictures: &[Picture]) -> Result<String, Box<dyn Error>> {
     let mut page = String::from(
         "# Gallery\n\nParts of the tower clock whose drawings lie in `fixtures`, drawn by `cargo run --example draw_gallery`. Each sheet \
          is an A4 page; in a browser its lines keep their width when you zoom in, and resting the pointer on a line names it.\n",
@@ -117,7 +117,62 @@ pub(crate) fn page(pictures: &[Picture]) -> String {
             picture.title, picture.words, picture.title, picture.file
         );
     }
-    page
+    Ok(page + &answers()?)
+}
+
+/// Everyday jobs, by what is ordered, the drawing, and the job.
+const JOBS: [(&str, &str, &str); 6] = [
+    (
+        "Four punches for the hand of the setting dial, 20 mm of tool steel, N7, ± 0.02 mm",
+        "clock/hand-punch",
+        "material = \"tool-steel\"\nthickness_mm = 20\nfinish = \"N7\"\ntolerance = \"±0.02\"\nquantity = 4",
+    ),
+    (
+        "The die to it, 30 mm, Ra 0.8, ± 0.01 mm",
+        "clock/hand-die",
+        "material = \"tool-steel\"\nthickness_mm = 30\nfinish = \"Ra 0.8\"\ntolerance = \"±0.01\"\n[layer.PLATE]\nuse = \"existing\"\n\
+         [layer.SCREWS]\nuse = \"existing\"\n[layer.START]\nuse = \"start-hole\"",
+    ),
+    (
+        "A plate with counterbores, all on one layer, 20 mm of tool steel",
+        "questions/counterbores-one-layer",
+        "material = \"tool-steel\"\nthickness_mm = 20\nfinish = \"N7\"",
+    ),
+    (
+        "The ratchet wheels of a clock, 8 mm of tool steel",
+        "clock/ratchet",
+        "material = \"tool-steel\"\nthickness_mm = 8\nfinish = \"N6\"\nquantity = 2",
+    ),
+    (
+        "A plate of 200 holes, 20 mm, rough and two skims",
+        "shapes/plate-200-holes",
+        "material = \"tool-steel\"\nthickness_mm = 20\nwire_mm = 0.25\npasses = 3",
+    ),
+    (
+        "A drawing with a contour that does not close",
+        "checks/open-contour-fires",
+        "material = \"tool-steel\"\nthickness_mm = 20\nwire_mm = 0.25\npasses = 3",
+    ),
+];
+
+/// The answers to everyday jobs, as each output begins.
+fn answers() -> Result<String, Box<dyn Error>> {
+    let book = Book::built_in()?;
+    let mut page = String::from("\n## The answer first: six everyday jobs\n");
+    for (order, drawing, job) in JOBS {
+        let (file, bytes) = fixture(drawing)?;
+        let plan = Planner::new(&book)
+            .job(&JobFile::parse(job)?)
+            .plan(&file, bytes)?;
+        let plan: serde_json::Value = serde_json::from_str(&json::plan(&plan))?;
+        let lines = plan["answer"]["lines"].as_array().ok_or("an answer")?;
+        let _ = write!(page, "\n**{order}** (`{drawing}.dxf`)\n\n| | |\n|---|---|\n");
+        for line in lines {
+            let text = |key: &str| line[key].as_str().ok_or("a text");
+            let _ = writeln!(page, "| {} | {} |", text("about")?, text("words")?);
+        }
+    }
+    Ok(page)
 }
 
 fn fixture(name: &str) -> Result<(String, Vec<u8>), Box<dyn Error>> {

@@ -59,7 +59,7 @@ fn called_for(group: &GroupPlan) -> Vec<Pair> {
             || "not known".to_owned(),
             |(verdict, budget)| words::verdict(verdict, budget.offset_basis),
         );
-        Pair::new("limits called for", message!("{}: {}", limits, words))
+        Pair::new("limits called for", message!("{}; {}", limits, words))
     });
     finish.into_iter().chain(limits).collect()
 }

@@ -289,13 +289,16 @@ fn requirement(plan: &Plan) -> Message {
             roughness_um(group.quality.surface.ra_um).fixed(2)
         );
     }
+    if plan.inspection.questions.open().count() > 0 {
+        return message!("{}; open until the questions are answered", called);
+    }
     let misses = plan.candidates.first().filter(|taken| !taken.feasible);
     if let Some(reason) = misses.and_then(|taken| taken.reasons.first()) {
         return message!("{}: not reached, {}", called, reason.message());
     }
     let verdict = group.verdict().zip(group.quality.accuracy.as_ref());
     if let Some((verdict, budget)) = verdict {
-        return message!("{}: {}", called, words::verdict(verdict, budget.offset_basis));
+        return message!("{}; {}", called, words::verdict(verdict, budget.offset_basis));
     }
     message!(
         "{}; expected Ra {}",
