@@ -68,7 +68,7 @@ fn row(name: &str, bytes: &[u8]) {
     };
     let planned = || planner.plan(name, bytes).expect("it can be planned");
     let write = |plan: &plan::Plan| {
-        fs::write(out.join("plan.svg"), report::svg::plan(plan)).expect("a result");
+        fs::write(out.join("plan.svg"), report::svg::plan(plan, report::Lengths::Mm)).expect("a result");
         fs::write(out.join("plan.json"), report::json::plan(plan)).expect("a result");
     };
     let (found, made) = (contours(), planned());

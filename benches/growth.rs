@@ -206,7 +206,7 @@ fn steps(segments: usize) -> Vec<Duration> {
         shortest(|| toolpath::offset(outline, 0.125)),
         shortest(|| check::run(&subject, Stage::Path)),
         shortest(|| report::json::plan(&planned)),
-        shortest(|| report::svg::plan(&planned)),
+        shortest(|| report::svg::plan(&planned, report::Lengths::Mm)),
         shortest(|| sorted(outline)),
         shortest(|| looked_up(outline)),
     ]

@@ -10,7 +10,7 @@ use std::path::Path;
 use kerfwright::job::{JobFile, JobPart, Purpose};
 use kerfwright::pass::PassRequest;
 use kerfwright::plan::{self, Plan, Planner};
-use kerfwright::report::{json, svg};
+use kerfwright::report::{Lengths, json, svg};
 use kerfwright::shop::Book;
 
 /// A picture of the gallery.
@@ -47,20 +47,20 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
         Picture {
             file: "balance-key.svg",
             title: "Small: a key of 3 by 2 mm",
-            words: "0.1 mm wire, three passes, brass of 4 mm. At 25 : 1 the kerf of the rough cut is a band, and the passes come \
+            words: "0.1 mm wire, three passes, brass of 4 mm. At 20 : 1 the kerf of the rough cut is a band, and the passes come \
                     apart by eye. On the inside of the hole the skims meet more than a tenth more stock than on a straight wall: \
                     the light line.",
-            svg: svg::plan(&planned(
-                "clock/balance-key",
-                &PassRequest::new("brass", 4.0, 0.1, 3),
-            )?),
+            svg: svg::plan(
+                &planned("clock/balance-key", &PassRequest::new("brass", 4.0, 0.1, 3))?,
+                Lengths::Mm,
+            ),
         },
         Picture {
             file: "hand-die.svg",
             title: "Middle: the die for a hand of the setting dial",
             words: "Planned for Ra 0.8 and ± 0.01 mm: wire and passes are chosen. A is the tip, where the rough cut cannot follow and \
                     the first skim meets most; B the stem, the narrowest slot; C a wall, where 8 µm lie between passes.",
-            svg: svg::plan(&die),
+            svg: svg::plan(&die, Lengths::Mm),
         },
         Picture {
             file: "hand-die-choice.svg",
@@ -80,26 +80,26 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
             title: "Many corners: the escape wheel",
             words: "Thirty undercut teeth. Each ring is a place that the wire does not reach; the first of them are numbered as in the \
                     list of findings.",
-            svg: svg::plan(&planned(
-                "clock/escape-wheel",
-                &PassRequest::new("brass", 5.0, 0.2, 3),
-            )?),
+            svg: svg::plan(
+                &planned("clock/escape-wheel", &PassRequest::new("brass", 5.0, 0.2, 3))?,
+                Lengths::Mm,
+            ),
         },
         Picture {
             file: "front-plate.svg",
             title: "Large: the front plate, 960 by 640 mm",
-            words: "At 1 : 8 a kerf is thinner than a line, so the insets tell the passes apart. The twelve pillar holes are too small to \
-                    be numbered one by one and are counted by shape.",
-            svg: svg::plan(&planned(
-                "clock/front-plate",
-                &PassRequest::new("brass", 12.0, 0.25, 2),
-            )?),
+            words: "At 1 : 10 a kerf is thinner than a line, so the insets tell the passes apart. The round holes are too small to be \
+                    numbered on the part: the second sheet counts them by shape, and says which tabs are alike.",
+            svg: svg::plan(
+                &planned("clock/front-plate", &PassRequest::new("brass", 12.0, 0.25, 2))?,
+                Lengths::Mm,
+            ),
         },
         Picture {
             file: "open-contour.svg",
             title: "A drawing with a flaw",
             words: "Checked without any passes: the contour that does not close is marked, and nothing is guessed.",
-            svg: svg::inspection(&inspected("checks/open-contour-fires")?),
+            svg: svg::inspection(&inspected("checks/open-contour-fires")?, Lengths::Mm),
         },
     ])
 }
@@ -107,8 +107,8 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
 /// The page that shows them.
 pub(crate) fn page(pictures: &[Picture]) -> Result<String, Box<dyn Error>> {
     let mut page = String::from(
-        "# Gallery\n\nParts of the tower clock whose drawings lie in `fixtures`, drawn by `cargo run --example draw_gallery`. Each sheet \
-         is an A4 page; in a browser its lines keep their width when you zoom in, and resting the pointer on a line names it.\n",
+        "# Gallery\n\nParts of the tower clock whose drawings lie in `fixtures`, drawn by `cargo run --example draw_gallery`. Sheets are \
+         A4 pages, one below the other; in a browser its lines keep their width when you zoom in, and resting the pointer on a line names it.\n",
     );
     for picture in pictures {
         let _ = write!(

@@ -6,7 +6,7 @@
 //! let (book, drawing) = (Book::built_in()?, std::fs::read("fixtures/shapes/stadium.dxf")?);
 //! let job = JobFile::new("tool-steel", 20.0).wire_mm(0.25).passes(2_usize);
 //! let plan = Planner::new(&book).job(&job).plan("stadium.dxf", drawing)?;
-//! assert!(report::svg::plan(&plan).contains("<svg"));
+//! assert!(report::svg::plan(&plan, report::Lengths::Mm).contains("<svg"));
 //! assert!(report::json::plan(&plan).contains("\"offset_mm\""));
 //! let sheet = report::html::plan(&plan, &plan.alternatives()?, report::Coverage::Usual);
 //! assert!(sheet.starts_with("<!DOCTYPE html>"));
@@ -28,6 +28,7 @@ mod pieces;
 mod sides;
 mod steps;
 mod cautions;
+mod inks;
 mod view;
 mod words;
 #[cfg(test)]

@@ -10,7 +10,7 @@ use crate::report::{Coverage, Lengths};
 #[derive(Clone, Copy, Debug, Args)]
 #[command(next_help_heading = OUTPUT)]
 pub(super) struct DisplayArgs {
-    /// Unit of the lengths that are printed, and of the columns of a CSV; other files and JSON stay in mm
+    /// Unit of the lengths that are printed, on the drawing sheet, and in the columns of a CSV; other files and JSON stay in mm
     #[arg(
         long = "display-unit",
         alias = "lengths",

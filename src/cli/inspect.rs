@@ -68,7 +68,8 @@ impl InspectArgs {
             output::write_new(file, text.as_bytes())?;
         }
         if let Some(folder) = &self.out {
-            let svg: FileContent<'_> = Box::new(|out| report::svg::write_inspection(&inspection, out));
+            let svg: FileContent<'_> =
+                Box::new(|out| report::svg::write_inspection(&inspection, self.display.lengths, out));
             let json: FileContent<'_> = Box::new(|out| report::json::write_inspection(&inspection, out));
             let files = [(Format::Svg, svg), (Format::Json, json)];
             let files = files.map(|(format, content)| (format.file_name(&input.name), content));
@@ -77,7 +78,9 @@ impl InspectArgs {
         if self.json {
             output::print_written(|out| report::json::write_inspection(&inspection, out))?;
         } else if self.svg {
-            output::print_written(|out| report::svg::write_inspection(&inspection, out))?;
+            output::print_written(|out| {
+                report::svg::write_inspection(&inspection, self.display.lengths, out)
+            })?;
         } else {
             output::print(&report::terminal::inspection(
                 &inspection,

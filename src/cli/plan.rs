@@ -89,7 +89,7 @@ impl PlanArgs {
         if self.json {
             output::print_written(|out| report::json::write_plan(&plan, out))?;
         } else if self.svg {
-            output::print_written(|out| report::svg::write_plan(&plan, out))?;
+            output::print_written(|out| report::svg::write_plan(&plan, self.display.lengths, out))?;
         } else if self.explain_numbers {
             output::print(&report::terminal::figures(&plan))?;
         } else {
@@ -118,7 +118,10 @@ impl PlanArgs {
         let coverage = self.coverage.coverage();
         let file = |format: &Format| {
             let content: FileContent<'a> = match format {
-                Format::Svg => Box::new(|out| report::svg::write_plan(plan, out)),
+                Format::Svg => {
+                    let lengths = self.display.lengths;
+                    Box::new(move |out| report::svg::write_plan(plan, lengths, out))
+                }
                 Format::Json => Box::new(|out| report::json::write_plan(plan, out)),
                 Format::Html => {
                     let alternatives = plan.alternatives();

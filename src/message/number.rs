@@ -1,7 +1,5 @@
 //! Numbers as printed: fixed decimals, so that the same input gives the same bytes.
 
-use crate::units::UM_PER_MM;
-
 /// `value` with `decimals` digits after the point, and no minus before a zero.
 pub(crate) fn fixed(value: f64, decimals: usize) -> String {
     if let Some(text) = fixed_by_integer(value, decimals) {
@@ -60,11 +58,6 @@ pub(crate) fn significant(value: f64, decimals: i32) -> String {
     short(value, (DIGITS - 1 - leading).clamp(decimals, 12) as usize)
 }
 
-/// Formats a length in mm as micrometres, to a tenth.
-pub(crate) fn um(length_mm: f64) -> String {
-    short(length_mm * UM_PER_MM, 1)
-}
-
 /// Text from a drawing without what could steer a terminal, break a line, turn the order of what is read or end the parsing of XML.
 pub(crate) fn plain(text: &str) -> String {
     let mut shown = String::with_capacity(text.len());
@@ -106,8 +99,6 @@ mod tests {
         assert_eq!(short(120.500, 4), "120.5");
         assert_eq!(short(-0.0, 2), "0");
         assert_eq!(short(100.0, 0), "100");
-        assert_eq!(um(0.13), "130");
-        assert_eq!(um(0.0125), "12.5");
     }
 
     /// The standard library's formatting is exact.

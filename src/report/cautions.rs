@@ -118,7 +118,10 @@ mod tests {
             .expect("what is written in comes after");
         let outputs = [
             ("terminal", terminal::plan(&plan, Coverage::Head, Lengths::Mm)),
-            ("sheet", svg::plan(&plan)),
+            (
+                "sheet",
+                svg::tests::written(&svg::plan(&plan, Lengths::Mm), "cautions"),
+            ),
             ("job sheet", first.to_owned()),
             ("JSON", json::plan(&plan)),
             (

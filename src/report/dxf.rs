@@ -12,14 +12,13 @@ use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 use crate::cancel::checkpoint;
 use crate::drawing::ignored::CAUTION_LAYER;
 use crate::geometry::{self, Bounds, Polyline};
+use crate::id::PassNo;
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::process::BlankOrigin;
 use crate::report::cautions::IN_SHORT;
+use crate::report::inks;
 use crate::tolerance::WRITTEN_AS_ZERO;
-
-/// Layers' colours, by number: dark ones that print.
-const COLOURS: [u8; 7] = [5, 1, 6, 3, 4, 30, 8];
 
 /// So many entities and vertices are in memory at once: the crate takes some 4 kB to write an entity and 500 bytes a vertex.
 const AT_ONCE: usize = 2048;
@@ -174,15 +173,15 @@ impl<'o> DxfSheet<'o> {
     /// Everything that bounds material, and start holes, as drawn.
     fn contours(&mut self, plan: &Plan) -> io::Result<()> {
         for contour in &plan.inspection.contours.list {
-            let layer = match contour.purpose {
-                Purpose::Cut | Purpose::Part | Purpose::Opening => "contour to be cut",
-                Purpose::Existing => "contour already machined",
-                Purpose::NotNow => "contour not cut this time",
-                Purpose::StartHole | Purpose::ReadyHole => "start hole",
-                Purpose::Blank => "outline of the blank",
+            let (layer, colour) = match contour.purpose {
+                Purpose::Cut | Purpose::Part | Purpose::Opening => ("contour to be cut", inks::CONTOUR.dxf),
+                Purpose::Existing => ("contour already machined", inks::CONTOUR.dxf),
+                Purpose::NotNow => ("contour not cut this time", inks::CONTOUR.dxf),
+                Purpose::StartHole | Purpose::ReadyHole => ("start hole", inks::START.dxf),
+                Purpose::Blank => ("outline of the blank", inks::BLANK.dxf),
                 Purpose::Frame | Purpose::Thread | Purpose::Reference | Purpose::Ignore => continue,
             };
-            self.layer(layer, 7);
+            self.layer(layer, colour);
             self.polyline(layer, &contour.polyline)?;
         }
         Ok(())
@@ -197,7 +196,7 @@ impl<'o> DxfSheet<'o> {
                 String::new()
             };
             let layer = format!("wire centre {group}pass {} - machine compensation off", wire.pass);
-            self.layer(&layer, COLOURS[wire.pass.index() % COLOURS.len()]);
+            self.layer(&layer, pass_colour(wire.pass));
             self.polyline(&layer, &wire.polyline)?;
         }
         Ok(())
@@ -211,13 +210,13 @@ impl<'o> DxfSheet<'o> {
             let at = self.point(start.at);
             let center = Point::new(at.x, at.y, 0.0);
             if let Some(hole_mm) = start.hole_mm {
-                self.layer(HOLE, 2);
+                self.layer(HOLE, inks::START.dxf);
                 self.add(
                     HOLE,
                     EntityType::Circle(Circle::new(center, 0.5 * hole_mm * self.per_mm)),
                 )?;
             } else {
-                self.layer(EDGE, 2);
+                self.layer(EDGE, inks::START.dxf);
                 self.add(EDGE, EntityType::ModelPoint(ModelPoint::new(center)))?;
             }
         }
@@ -227,7 +226,7 @@ impl<'o> DxfSheet<'o> {
                     "{doing} of pass {} - wire centre - machine compensation off",
                     wire.pass
                 );
-                self.layer(&layer, COLOURS[wire.pass.index() % COLOURS.len()]);
+                self.layer(&layer, pass_colour(wire.pass));
                 self.polyline(&layer, lead)?;
             }
         }
@@ -246,7 +245,7 @@ impl<'o> DxfSheet<'o> {
             .as_ref()
             .filter(|blank| blank.origin != BlankOrigin::Drawn)
         {
-            self.layer(BLANK, 7);
+            self.layer(BLANK, inks::BLANK.dxf);
             self.polyline(BLANK, &blank.outline)?;
         }
         for separation in &process.separations {
@@ -256,14 +255,14 @@ impl<'o> DxfSheet<'o> {
                 } else {
                     LAST_STRETCH
                 };
-                self.layer(layer, 6);
+                self.layer(layer, inks::TAB.dxf);
                 self.polyline(layer, &uncut.run)?;
             }
             if let Some(coreless) = separation
                 .coreless()
                 .filter(|coreless| !coreless.rings.is_empty())
             {
-                self.layer(CORELESS, 30);
+                self.layer(CORELESS, inks::CORELESS.dxf);
                 self.polyline(CORELESS, &coreless.run)?;
             }
         }
@@ -273,7 +272,7 @@ impl<'o> DxfSheet<'o> {
     fn unreached(&mut self, plan: &Plan) -> io::Result<()> {
         const LAYER: &str = "place that the wire does not reach";
         for place in &plan.toolpaths.unreached {
-            self.layer(LAYER, 1);
+            self.layer(LAYER, inks::UNREACHED.dxf);
             let at = self.point(place.at);
             self.add(
                 LAYER,
@@ -380,6 +379,11 @@ fn drawn_bounds(plan: &Plan) -> Bounds {
         .fold(Bounds::EMPTY, Bounds::union)
 }
 
+/// Returns the colour of the layers of a pass: that of its line on the sheet, as near as a layer can have it.
+fn pass_colour(pass: PassNo) -> u8 {
+    inks::PASSES[pass.index() % inks::PASSES.len()].dxf
+}
+
 /// What is written as zero is zero, without a sign.
 fn written(value: f64) -> f64 {
     if value.abs() < WRITTEN_AS_ZERO { 0.0 } else { value }
@@ -389,8 +393,9 @@ fn written(value: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::job::Reading;
+    use crate::message::Lengths;
     use crate::plan::Planner;
-    use crate::report::sample;
+    use crate::report::{sample, svg};
     use crate::{drawing, dxf};
 
     /// Length of everything on each wire layer, as our own reader has it.
@@ -604,5 +609,31 @@ mod tests {
             .sum();
         let expected = plan.toolpaths.loops[0].length_mm;
         assert!((found - expected).abs() < 1e-9 * expected);
+    }
+
+    #[test]
+    fn sheet_and_file_take_their_colours_from_one_table() {
+        let plan = sample::plan();
+        let sheet = svg::plan(&plan, Lengths::Mm);
+        let file = super::plan(&plan).expect("memory takes it");
+        let file = Drawing::load(&mut file.as_slice()).expect("the writer reads its own");
+        let number = |layer: &str| {
+            let found = file.layers().find(|other| other.name.starts_with(layer));
+            found
+                .and_then(|layer| layer.color.index())
+                .unwrap_or_else(|| panic!("no layer {layer}"))
+        };
+        for (pass, ink) in (1..=4).zip(&inks::PASSES) {
+            assert!(sheet.contains(&format!(".pass-{pass}{{stroke:{}}}", ink.css)));
+            assert_eq!(number(&format!("wire centre pass {pass} ")), ink.dxf);
+            assert_eq!(number(&format!("lead-in of pass {pass} ")), ink.dxf);
+        }
+        assert_eq!(number("contour to be cut"), inks::CONTOUR.dxf);
+        assert!(sheet.contains(&format!(".contour{{fill:none;stroke:{}", inks::CONTOUR.css)));
+        assert_eq!(number("start hole"), inks::START.dxf);
+        assert!(sheet.contains(&format!(
+            ".start-hole{{fill:#fdfcf8;fill-opacity:0.7;stroke:{}",
+            inks::START.css
+        )));
     }
 }

@@ -143,11 +143,11 @@ proptest! {
         rename_choice(&mut comparison, &name);
         let alternatives = Alternatives { candidates: comparison.candidates.clone(), day: plan::day(&plan) };
         let mut pictures = vec![
-            svg::plan(&plan),
-            svg::inspection(&plan.inspection),
+            svg::plan(&plan, Lengths::Mm),
+            svg::inspection(&plan.inspection, Lengths::Mm),
             svg::comparison(&comparison),
-            svg::overlay(&plan.inspection, Some(&plan)),
-            svg::wall_section(&plan),
+            svg::overlay(&plan.inspection, Some(&plan), Lengths::Mm),
+            svg::wall_section(&plan, Lengths::Mm),
             svg::chart(&plan, &comparison.candidates),
         ];
         pictures.extend(svg::trade_off(&plan, &comparison.candidates));

@@ -11,7 +11,7 @@ use crate::message::number::plain;
 use crate::plan::{Alternatives, Plan};
 use crate::report::svg;
 use crate::report::view::{self, Coverage, SheetPictures};
-use sections::sections;
+use sections::{PAPER, sections};
 
 const STYLE: &str = include_str!("html/job_sheet.css");
 const SCRIPT: &str = include_str!("html/job_sheet.js");
@@ -39,7 +39,13 @@ pub fn write_plan(
     let page = page(plan, alternatives, coverage);
     let (before, after) = page.split_once(SHEET).expect("the sheet has its place");
     out.write_all(before.as_bytes())?;
-    svg::write_plan(plan, out)?;
+    let sheets = svg::DrawingSheets::of(plan, PAPER);
+    let paper = if sheets.is_portrait() {
+        "job-portrait"
+    } else {
+        "job-landscape"
+    };
+    sheets.write_each((&format!("<div class=\"job-paper {paper}\">"), "</div>"), out)?;
     writeln!(out, "{after}")
 }
 
@@ -62,7 +68,7 @@ fn pictures(plan: &Plan, alternatives: &Alternatives) -> SheetPictures {
     // Where nothing can be cut, the table says why and a chart would be empty.
     let can_be_cut = compared.iter().any(|candidate| candidate.possible);
     SheetPictures {
-        part: Some(svg::part_alone(plan)),
+        part: Some(svg::part_alone(plan, PAPER)),
         trade_off: can_be_cut.then(|| svg::trade_off(plan, compared)).flatten(),
         working_day: alternatives.day.as_ref().map(svg::working_day),
         budgets: plan.groups.iter().map(svg::accuracy_budget).collect(),

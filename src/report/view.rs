@@ -19,6 +19,7 @@ mod questions;
 mod records;
 mod requirements;
 mod sources;
+mod title;
 mod traces;
 
 pub(super) use answer::{AnswerState, answer};
@@ -34,6 +35,7 @@ pub(super) use frames::{
 pub(super) use pages::{SheetPictures, compared, figures_traced, inspected, job_sheet, on_page, planned};
 pub(super) use passes::pass_table;
 pub(super) use records::{RecordCell, RecordColumn, candidate_columns, columns, plain_number};
+pub(super) use title::{title_of_inspection, title_of_plan};
 
 #[cfg(test)]
 mod tests;

@@ -296,6 +296,23 @@ pub(super) fn contour_words(contours: &[ContourId]) -> String {
     }
 }
 
+/// Returns numbers as runs: `1, 4–9, 12`.
+pub(super) fn number_runs(all: impl IntoIterator<Item = usize>) -> String {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for number in all {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    let run = |(first, last): &(usize, usize)| match last - first {
+        0 => first.to_string(),
+        1 => format!("{first}, {last}"),
+        _ => format!("{first}–{last}"),
+    };
+    runs.iter().map(run).collect::<Vec<_>>().join(", ")
+}
+
 /// Where the figures of a candidate come from.
 pub(super) const fn figures(basis: FigureBasis) -> &'static str {
     match basis {

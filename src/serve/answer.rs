@@ -68,6 +68,7 @@ pub(super) fn answer(
     request: &Request<Bytes>,
 ) -> Result<Response<Bytes>, RequestRefusal> {
     let bytes: &[u8] = request.body();
+    let lengths = ask.lengths();
     let plan = || plan(book, &ask, bytes);
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
@@ -77,7 +78,7 @@ pub(super) fn answer(
             Err(refused) => drawing(&as_read(book, &ask, bytes)?, ask.lengths(), Some(&refused)),
         }),
         AnswerKind::Summary => json_response(summary(book, &ask, bytes, plan())?),
-        AnswerKind::Sheet => text("image/svg+xml", svg::plan(&plan()?)),
+        AnswerKind::Sheet => text("image/svg+xml", svg::plan(&plan()?, lengths)),
         AnswerKind::JobSheet => {
             let plan = plan()?;
             let alternatives = alternatives(&plan)?;
@@ -178,8 +179,11 @@ fn page(
     };
     let Alternatives { candidates, day } = alternatives(&plan)?;
     let mut pictures = vec![
-        ("overlay", svg::overlay(&plan.inspection, Some(&plan))),
-        ("wall_section", svg::wall_section(&plan)),
+        (
+            "overlay",
+            svg::overlay(&plan.inspection, Some(&plan), ask.lengths()),
+        ),
+        ("wall_section", svg::wall_section(&plan, ask.lengths())),
         ("chart", svg::chart(&plan, &candidates)),
     ];
     pictures.extend(day.map(|day| ("shift_strip", svg::shift_strip(&day))));
@@ -219,7 +223,7 @@ fn summary(
 }
 
 fn drawing(inspection: &Inspection, lengths: Lengths, refused: Option<&RequestRefusal>) -> String {
-    let pictures = vec![("overlay", svg::overlay(inspection, None))];
+    let pictures = vec![("overlay", svg::overlay(inspection, None, lengths))];
     let reason = refused.map(RequestRefusal::reason);
     report::json::page(&Shown::Inspected(inspection), lengths, reason, pictures)
 }

@@ -73,6 +73,14 @@ pub(crate) fn names_in(folder: &Path) -> Vec<String> {
     names
 }
 
+/// Returns what is written on a picture, its lines as one.
+pub(crate) fn words_of_picture(svg: &str) -> String {
+    let document = roxmltree::Document::parse(svg).expect("well-formed XML");
+    let texts = document.descendants().filter(|node| node.has_tag_name("text"));
+    let lines = texts.filter_map(|node| node.text());
+    lines.map(str::trim).collect::<Vec<_>>().join(" ")
+}
+
 /// Name of a file without its folder.
 pub(crate) fn file_name(path: &Path) -> String {
     path.file_name().expect("a file").to_string_lossy().into_owned()

@@ -53,7 +53,7 @@ fn the_pictures_kept_are_what_the_tool_draws_now() {
 
 /// Advance width of a letter, em. Source: the `hmtx` table of DejaVu Sans 2.37, the widest of the faces that the sheets
 /// name, rounded up to 0.02 em.
-fn letter_em(c: char) -> f64 {
+pub(crate) fn letter_em(c: char) -> f64 {
     match c {
         'i' | 'j' | 'l' => 0.28,
         ' ' | ',' | '.' | '·' | '/' | ':' | ';' | 'f' | '-' | 'I' | 'J' => 0.38,
@@ -74,7 +74,7 @@ const BOLD: f64 = 1.12;
 
 /// A box on a picture.
 #[derive(Clone, Copy, Debug)]
-struct Room {
+pub(crate) struct Room {
     left: f64,
     top: f64,
     right: f64,
@@ -82,14 +82,14 @@ struct Room {
 }
 
 impl Room {
-    fn holds(self, other: Self) -> bool {
+    pub(crate) fn holds(self, other: Self) -> bool {
         self.left <= other.left
             && self.top <= other.top
             && other.right <= self.right
             && other.bottom <= self.bottom
     }
 
-    fn overlaps(self, other: Self) -> bool {
+    pub(crate) fn overlaps(self, other: Self) -> bool {
         self.left < other.right
             && other.left < self.right
             && self.top < other.bottom
@@ -271,7 +271,7 @@ fn path_points(file: &str, data: &str) -> Vec<(f64, f64)> {
     points
 }
 
-fn room_of(node: Node<'_, '_>, words: &str) -> Room {
+pub(crate) fn room_of(node: Node<'_, '_>, words: &str) -> Room {
     let number = |name: &str| -> f64 { node.attribute(name).expect("a place").parse().expect("a number") };
     let size = number("font-size");
     let bold = node

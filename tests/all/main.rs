@@ -42,6 +42,7 @@ mod reference;
 mod running;
 mod sameness;
 mod schemas;
+mod sheets;
 mod sides;
 mod tables;
 mod die_sides;

@@ -83,7 +83,7 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
                 "inspection, terminal",
                 terminal::inspection(&inspection, Coverage::Full, Lengths::Mm),
             ),
-            ("inspection, sheet", svg::inspection(&inspection)),
+            ("inspection, sheet", svg::inspection(&inspection, Lengths::Mm)),
         ]);
     }
     let row = match Planner::new(book()).job(job).plan(name, bytes) {
@@ -98,7 +98,7 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
                     terminal::plan(&plan, Coverage::Full, Lengths::Mm),
                 ),
                 ("job sheet", html::plan(&plan, &alternatives, Coverage::Full)),
-                ("sheet", svg::plan(&plan)),
+                ("sheet", svg::plan(&plan, Lengths::Mm)),
                 ("figures, terminal", terminal::figures(&plan)),
             ]);
             if let Ok(paths) = dxf::plan(&plan) {

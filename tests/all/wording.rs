@@ -196,7 +196,7 @@ fn papers(plan: &Plan) -> Vec<(&'static str, String)> {
             "job sheet",
             read_of(&html::plan(plan, &alternatives, Coverage::Full)),
         ),
-        ("sheet", read_of(&svg::plan(plan))),
+        ("sheet", read_of(&svg::plan(plan, Lengths::Mm))),
     ]
 }
 

@@ -1,6 +1,6 @@
 "use strict";
 (() => {
-  const frame = document.querySelector(".job-sheet");
+  const frame = document.querySelector(".job-paper");
   const svg = frame.querySelector("svg");
   const whole = svg.viewBox.baseVal;
   const home = [whole.x, whole.y, whole.width, whole.height];

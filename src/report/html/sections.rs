@@ -9,7 +9,8 @@ use crate::report::view::{
 };
 use crate::report::words;
 
-const PAPER: Lengths = Lengths::Mm;
+/// The unit of the lengths on it.
+pub(super) const PAPER: Lengths = Lengths::Mm;
 
 /// Writes sections one below the other, without those that say nothing.
 pub(super) fn sections(sections: &[Section]) -> Markup {
@@ -179,7 +180,6 @@ fn drawing_sheet() -> Markup {
             span { "Click, then drag to move and turn the wheel to zoom. With the keyboard: arrow keys, + and −, 0 for the whole sheet; 1 to 9 \
                  show and hide a pass, M the marks." }
         }
-        p.job-print { "Printed here smaller than on its A4: for lengths take the scale bar, not the scale in the title block." }
         div.job-sheet role="group" aria-label="Drawing sheet" { (PreEscaped(SHEET)) }
     }
 }

@@ -12,7 +12,7 @@ use crate::plan::{GroupPlan, WallRequirement};
 use crate::units::{Band, UM_PER_MM};
 
 const WIDTH: f64 = 190.0;
-const NAMES: f64 = 58.0;
+const NAMES: f64 = 68.0;
 const VALUES: f64 = 30.0;
 const TOP: f64 = 13.0;
 const ROW: f64 = 6.2;

@@ -72,10 +72,10 @@ impl Detail {
         }
     }
 
-    /// What is left out, in words; empty when nothing is.
-    pub(super) fn words(self, content: &Content<'_>) -> String {
+    /// What is left out, in words; `None` where nothing is.
+    pub(super) fn words(self, content: &Content<'_>) -> Option<String> {
         if self.is_all() {
-            return String::new();
+            return None;
         }
         let contours = counted(content.inspection.contours.list.len(), "contour");
         let passes = content.plan.map_or(0, |plan| {
@@ -85,10 +85,10 @@ impl Detail {
                 .max()
                 .unwrap_or(0)
         });
-        if passes > 2 {
+        Some(if passes > 2 {
             format!("{contours}: of the passes only the first and the last are drawn; JSON and DXF hold all")
         } else {
             format!("{contours}: drawn without their finest detail; JSON and DXF hold all")
-        }
+        })
     }
 }

@@ -1,16 +1,18 @@
 //! The blank, its clamps, the tabs, the last stretches of what has no tab, and the ways of coreless removal on the part.
 
+use std::collections::HashMap;
 use std::fmt::Write as _;
 
 use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::labels::Labels;
-use super::sheet::{Area, Lettering, SheetSpot, coordinate, group, line, path, spot};
+use super::register::Register;
+use super::sheet::{Area, LARGE, Lettering, SheetSpot, coordinate, group, line, path, spot};
 use super::signs::{LABELLED, MOST_LABELS};
 use super::view::View;
 use crate::geometry::Bounds;
-use crate::message::number::fixed;
+use crate::message::{Lengths, message, mm};
 use crate::plan::Plan;
 use crate::process::Separation;
 use crate::report::pieces;
@@ -25,16 +27,17 @@ pub(super) fn blank(plan: &Plan, view: &View, detail: Detail) -> Group {
 }
 
 /// Draws the strip of the blank that the clamps take.
-pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
+pub(super) fn clamps(plan: &Plan, view: &View, lengths: Lengths) -> Group {
     let drawn = group("clamps");
     let Some(zone) = plan.process.blank.as_ref().and_then(|blank| blank.clamp) else {
         return drawn;
     };
-    let hover = format!(
-        "clamps at the {}, {} mm deep",
+    let hover = message!(
+        "clamps at the {}, {} deep",
         zone.side.word(),
-        fixed(zone.depth_mm, 1)
+        mm(zone.depth_mm).fixed(1)
     );
+    let hover = hover.shown(lengths);
     let area = on_sheet(view, zone.bounds);
     drawn
         .add(path("clamps", area.data(), Some(hover)))
@@ -42,19 +45,20 @@ pub(super) fn clamps(plan: &Plan, view: &View) -> Group {
 }
 
 /// Tabs and last stretches, and the rings by which slugs are cleared away.
-pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
+pub(super) fn pieces(plan: &Plan, (view, lengths): (&View, Lengths), detail: Detail) -> Group {
     let mut drawn = group("pieces");
     let shown = |separation: &&Separation| detail.is_all() || is_large(plan, view, separation);
     for separation in plan.process.separations.iter().filter(shown) {
         let piece = &separation.piece;
         let hover = || {
-            format!(
+            let words = message!(
                 "contour {}, {} of {}: {}",
                 piece.contour,
                 pieces::kind(piece.kind),
                 pieces::mass(separation),
                 pieces::removal(separation)
-            )
+            );
+            words.shown(lengths)
         };
         if let Some(uncut) = separation.uncut() {
             drawn = drawn.add(path("tab", view.data(&uncut.run), Some(hover())));
@@ -65,30 +69,105 @@ pub(super) fn pieces(plan: &Plan, view: &View, detail: Detail) -> Group {
     drawn
 }
 
-/// Draws a word at each tab and last stretch.
-pub(super) fn stops(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
-    const SIZE: f64 = 2.1;
+/// Tabs or last stretches of which the same is said.
+struct AlikeStops<'a> {
+    words: String,
+    of: Vec<&'a Separation>,
+}
+
+fn alike(plan: &Plan, lengths: Lengths) -> Vec<AlikeStops<'_>> {
+    let mut all: Vec<AlikeStops<'_>> = Vec::new();
+    let mut known: HashMap<String, usize> = HashMap::new();
+    for separation in &plan.process.separations {
+        let Some(uncut) = separation.uncut() else { continue };
+        let what = if separation.tab().is_some() {
+            "tab"
+        } else {
+            "last stretch"
+        };
+        let words = message!("{} {}", what, mm(uncut.length_mm).fixed(1)).shown(lengths);
+        let at = *known.entry(words.clone()).or_insert_with(|| {
+            all.push(AlikeStops {
+                words,
+                of: Vec::new(),
+            });
+            all.len() - 1
+        });
+        all[at].of.push(separation);
+    }
+    all
+}
+
+/// Draws a word at each tab and last stretch; of more than a few alike, one for all: `tab 1.0 mm, 50×`. Those without a place are left to the
+/// register.
+pub(super) fn stops(
+    plan: &Plan,
+    (view, lengths): (&View, Lengths),
+    labels: &mut Labels,
+    register: &mut Register<'_>,
+) -> Group {
+    const SIZE: f64 = LARGE;
     /// Nothing else is written this near to a tab, mm.
     const AROUND: f64 = 2.0;
+    /// So many alike are named one by one.
+    const FEW: usize = 3;
     let mut drawn = group("stops-marked");
-    let large = |separation: &&Separation| is_large(plan, view, separation);
-    for separation in plan.process.separations.iter().filter(large).take(MOST_LABELS) {
-        let Some(tab) = separation.uncut() else { continue };
-        let what = if separation.tab().is_some() { "tab" } else { "last" };
-        let words = format!("{what} {} mm", fixed(tab.length_mm, 1));
-        let (at, width) = (view.place(tab.at), super::text::width(&words, SIZE));
-        labels.take(Area::new(
-            at.x - AROUND,
-            at.y - AROUND,
-            2.0 * AROUND,
-            2.0 * AROUND,
-        ));
-        let Some(center) = labels.first_free(width + 0.8, SIZE + 0.5, alternatives(at, width)) else {
-            continue;
+    let all = alike(plan, lengths);
+    // Where all are alike nobody asks which they are.
+    let told_apart = all.iter().filter(|alike| alike.of.len() > FEW).count() > 1;
+    for AlikeStops { words, of } in all {
+        let large = || {
+            of.iter()
+                .copied()
+                .filter(|separation| is_large(plan, view, separation))
         };
-        drawn = drawn
-            .add(line("mark-leader", at, edge(at, center, width)))
-            .add(Lettering::middle("number", SIZE).write_level(center, 2.0 * width, &words));
+        for tab in large().take(MOST_LABELS).filter_map(Separation::uncut) {
+            let at = view.place(tab.at);
+            labels.take(Area::new(
+                at.x - AROUND,
+                at.y - AROUND,
+                2.0 * AROUND,
+                2.0 * AROUND,
+            ));
+        }
+        let together = of.len() > FEW;
+        let (said, count) = if together {
+            (format!("{words}, {}×", of.len()), of.len())
+        } else {
+            (words.clone(), 1)
+        };
+        let width = super::text::width(&said, SIZE);
+        let mut place = |separation: &Separation| {
+            let at = view.place(separation.uncut()?.at);
+            let center = labels.first_free(width + 0.8, SIZE + 0.5, alternatives(at, width))?;
+            let label = Group::new()
+                .set("data-label", "stop")
+                .set("data-count", count)
+                .add(line("mark-leader", at, edge(at, center, width)))
+                .add(Lettering::middle("number", SIZE).write_level(center, 2.0 * width, &said));
+            Some(label)
+        };
+        let contours = |list: &[&Separation]| list.iter().map(|one| one.piece.contour).collect();
+        if together {
+            // Any of them, one that is large first.
+            let candidates = large().chain(of.iter().copied()).take(MOST_LABELS);
+            match candidates.into_iter().find_map(&mut place) {
+                Some(label) => {
+                    drawn = drawn.add(label);
+                    if told_apart {
+                        register.alike_stops.push((words, contours(&of)));
+                    }
+                }
+                None => register.stops.push((said.clone(), contours(&of))),
+            }
+            continue;
+        }
+        for separation in of {
+            match place(separation) {
+                Some(label) => drawn = drawn.add(label),
+                None => register.stops.push((words.clone(), contours(&[separation]))),
+            }
+        }
     }
     drawn
 }

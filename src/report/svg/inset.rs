@@ -4,37 +4,47 @@ mod place;
 
 use svg::node::element::Group;
 
-use super::dimension::bar;
+use super::dimension::{bar, round_bar, um_in_full};
+use super::flow::{Flow, line_height};
 use super::sheet::{
-    Anchor, Area, Lettering, SheetSpot, arrow_head, group, line, path, rectangle, round_length, spot,
+    Anchor, Area, LARGE, Lettering, SMALL, SheetSpot, arrow_head, line, path, rectangle, spot,
 };
 use super::signs::dot;
-use super::text::{BOLD, width};
+use super::text::width;
 use super::view::View;
 use super::{overload, style};
 use crate::contour::{Contour, Corner, Role};
 use crate::geometry::{Point, Polyline, Vector};
 use crate::id::PassNo;
-use crate::message::number::{short, um};
+use crate::message::Lengths;
 use crate::pass::Pass;
 use crate::plan::Plan;
 use crate::toolpath::WireLoop;
-use crate::units::UM_PER_MM;
 pub(super) use place::{InsetPlace, places};
 use place::{OffsetLabels, nearest};
 
+/// Height of the window of an inset, mm; more passes than fit beside it make it higher.
+const WINDOW: f64 = 48.0;
+/// From the window to the sample of a line beside it, and the length of that, mm.
+const KNEE: f64 = 3.0;
+const OFFSET_SAMPLE: f64 = 5.5;
+/// From one offset beside the window to the next, mm.
+const STEP: f64 = 4.8;
+
 /// Draws the places one below the other.
-pub(super) fn draw(plan: &Plan, places: &[InsetPlace<'_>], column: Area) -> Group {
-    const BETWEEN: f64 = 2.5;
-    let count = places.len().max(1) as f64;
-    let height = (column.height - BETWEEN * (count - 1.0)) / count;
-    let mut drawn = group("insets");
+pub(super) fn draw(plan: &Plan, places: &[InsetPlace<'_>], lengths: Lengths, flow: &mut Flow) {
     for (i, place) in places.iter().enumerate() {
-        let y = column.y + i as f64 * (height + BETWEEN);
-        let area = Area::new(column.x, y, column.width, height);
-        drawn = drawn.add(inset(plan, place, area, letter(i)));
+        let passes = passes_of(plan, place.contour).len() as f64;
+        let height = WINDOW.max(STEP * passes + 2.0);
+        let letter = letter(i);
+        flow.gap(2.5);
+        flow.keep(height + 3.0 * line_height(SMALL));
+        flow.begin(&format!("inset-{letter}"));
+        let caption = format!("{letter}  {}", place.caption.shown(lengths));
+        flow.words("strong", SMALL, 0.0, &caption);
+        let area = flow.room(height + 1.0).inset(0.0, 0.5, 0.0, 0.5);
+        flow.put(inset(plan, place, lengths, (area, letter)));
     }
-    drawn
 }
 
 /// Name of an inset, on it and on the part.
@@ -59,27 +69,29 @@ fn loops_of<'a>(plan: &'a Plan, contour: &Contour, pass: PassNo) -> impl Iterato
         .filter(move |wire| wire.contour == id && wire.pass == pass)
 }
 
-const SIZE: f64 = 2.3;
-
-fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group {
-    const LABELS: f64 = 27.0;
-    const HEAD: f64 = 4.2;
+fn inset(plan: &Plan, place: &InsetPlace<'_>, lengths: Lengths, (area, letter): (Area, char)) -> Group {
+    let passes = passes_of(plan, place.contour);
+    let words = |pass: &Pass| offset_words(pass, lengths);
+    let widest = passes
+        .iter()
+        .map(|pass| width(&words(pass), LARGE))
+        .fold(0.0, f64::max);
+    let beside = widest + KNEE + OFFSET_SAMPLE + 1.5;
     let side = if matches!(place.labels, OffsetLabels::LeftEdge) {
         -1.0
     } else {
         1.0
     };
-    let (left, right) = if side < 0.0 { (LABELS, 0.0) } else { (0.0, LABELS) };
-    let window = area.inset(left, HEAD, right, 0.0);
+    let (left, right) = if side < 0.0 { (beside, 0.0) } else { (0.0, beside) };
+    let window = area.inset(left, 0.0, right, 0.0);
     let view = View {
         area: window,
         center: place.center,
         scale: window.height / place.height_mm,
         turn_rad: place.turn_rad,
     };
-    let drawn = group(&format!("inset-{letter}")).add(rectangle("window", window));
-    let mut drawn = material(drawn, plan, place, &view);
-    let passes = passes_of(plan, place.contour);
+    let drawn = Group::new().add(rectangle("window", window));
+    let mut drawn = material(drawn, plan, place, (&view, lengths));
     if let (Some((from, to)), Some(first)) = (place.across, passes.first()) {
         drawn = drawn
             .add(wire_in_slot(plan, place, first, &view))
@@ -110,15 +122,24 @@ fn inset(plan: &Plan, place: &InsetPlace<'_>, area: Area, letter: char) -> Group
         }
     }
     let column = if side < 0.0 { area.x } else { window.right() };
-    let column = Area::new(column, window.y, LABELS, window.height - 1.0);
-    drawn = drawn.add(offset_labels(ends, column, side));
-    let drawn = scale_bar(drawn.add(rectangle("edge", window)), place, &view, letter);
-    let at = spot(area.x, area.y + SIZE + 0.6);
-    drawn.add(Lettering::new("strong", SIZE).write(at, area.width, &title(place, area, letter)))
+    let column = Area::new(column, window.y, beside, window.height - 1.0);
+    let offsets = offset_labels(ends, lengths, column, side);
+    drawn = drawn.add(offsets.set("id", format!("inset-{letter}-offsets")));
+    scale_bar(
+        drawn.add(rectangle("edge", window)),
+        place,
+        (&view, lengths),
+        letter,
+    )
 }
 
 /// Adds the material in view, what the wire leaves of it, the contours, and what the skims meet.
-fn material(mut drawn: Group, plan: &Plan, place: &InsetPlace<'_>, view: &View) -> Group {
+fn material(
+    mut drawn: Group,
+    plan: &Plan,
+    place: &InsetPlace<'_>,
+    (view, lengths): (&View, Lengths),
+) -> Group {
     let list = plan.inspection.contours.list.iter();
     let bounding = list.filter(|contour| contour.bounds_material());
     let bounding: Vec<&Contour> = bounding.collect();
@@ -138,47 +159,34 @@ fn material(mut drawn: Group, plan: &Plan, place: &InsetPlace<'_>, view: &View) 
             drawn = drawn.add(path("contour", data, None));
         }
     }
-    drawn.add(overload::inset(plan, place.contour, view))
+    drawn.add(overload::inset(plan, place.contour, view, lengths))
 }
 
 /// Adds a scale bar on a backing that keeps it legible.
-fn scale_bar(drawn: Group, place: &InsetPlace<'_>, view: &View, letter: char) -> Group {
+fn scale_bar(drawn: Group, place: &InsetPlace<'_>, (view, lengths): (&View, Lengths), letter: char) -> Group {
     let window = view.area;
-    let length_um = round_length(0.4 * window.width / view.scale * UM_PER_MM);
+    let (bar_width, words) = round_bar(0.4 * window.width, view.scale, lengths);
     let bar_y = if place.bar_on_top {
         window.y + 3.2
     } else {
         window.bottom() - 2.2
     };
     let bar_at = spot(window.x + 3.0, bar_y);
-    let bar_width = length_um / UM_PER_MM * view.scale;
-    let backing = Area::new(window.x + 1.5, bar_y - 2.0, bar_width + 18.0, 3.4);
+    let backing = Area::new(
+        window.x + 1.5,
+        bar_y - 2.2,
+        bar_width + width(&words, SMALL) + 4.0,
+        3.6,
+    );
     let id = format!("inset-{letter}-scale-bar");
     drawn
         .add(rectangle("paper", backing).set("fill-opacity", "0.8"))
-        .add(bar(&id, bar_at, bar_width, &length_words(length_um)))
+        .add(bar(&id, bar_at, bar_width, &words))
 }
 
-/// Returns the longest caption that fits.
-fn title(place: &InsetPlace<'_>, area: Area, letter: char) -> String {
-    // A number cut short would be another number.
-    let titles: Vec<String> = place
-        .captions
-        .iter()
-        .map(|caption| format!("{letter}  {caption}"))
-        .collect();
-    let fits = |title: &&String| width(title, SIZE) * BOLD <= area.width;
-    let title = titles.iter().find(fits).or(titles.last());
-    title.cloned().unwrap_or_default()
-}
-
-/// Returns a round length as a scale bar names it.
-fn length_words(length_um: f64) -> String {
-    if length_um < UM_PER_MM {
-        format!("{} µm", short(length_um, 4))
-    } else {
-        format!("{} mm", short(length_um / UM_PER_MM, 4))
-    }
+/// Number and offset of a pass.
+fn offset_words(pass: &Pass, lengths: Lengths) -> String {
+    format!("pass {}  {}", pass.pass, um_in_full(pass.offset_mm, lengths))
 }
 
 /// Draws the wire to scale, on its rough path beside the narrowest place.
@@ -210,9 +218,12 @@ fn across(view: &View, from: Point, to: Point) -> Group {
 }
 
 /// Draws the offset of each pass in a column beside the window, joined to its line.
-fn offset_labels(mut ends: Vec<(&Pass, String, SheetSpot)>, column: Area, side: f64) -> Group {
-    const SIZE: f64 = 2.3;
-    const STEP: f64 = 3.6;
+fn offset_labels(
+    mut ends: Vec<(&Pass, String, SheetSpot)>,
+    lengths: Lengths,
+    column: Area,
+    side: f64,
+) -> Group {
     ends.sort_by(|a, b| a.2.y.total_cmp(&b.2.y).then(b.0.pass.cmp(&a.0.pass)));
     // As near as possible to its line, each at least a step below the one above, none below the column.
     let mut levels: Vec<f64> = Vec::with_capacity(ends.len());
@@ -228,15 +239,15 @@ fn offset_labels(mut ends: Vec<(&Pass, String, SheetSpot)>, column: Area, side: 
     let mut drawn = Group::new();
     for ((pass, class, end), level) in ends.into_iter().zip(levels) {
         let near = if side < 0.0 { column.right() } else { column.x };
-        let knee = spot(near + side * 3.0, level);
-        let sample_end = spot(knee.x + side * 5.5, level);
-        let words = format!("{}  {} µm", pass.pass, um(pass.offset_mm));
+        let knee = spot(near + side * KNEE, level);
+        let sample_end = spot(knee.x + side * OFFSET_SAMPLE, level);
+        let words = offset_words(pass, lengths);
         let at = spot(sample_end.x + side, level);
         let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
         drawn = drawn
             .add(line("dimension", end, knee))
             .add(line(&class, knee, sample_end))
-            .add(Lettering::anchored(anchor, "", SIZE).write_level(at, column.width - 9.5, &words));
+            .add(Lettering::anchored(anchor, "", LARGE).write_level(at, column.width, &words));
     }
     drawn
 }

@@ -4,24 +4,26 @@ use std::fmt::Write as _;
 
 use svg::node::element::Group;
 
+use super::Content;
 use super::detail::Detail;
 use super::inset::{self, InsetPlace};
 use super::labels::{Labels, around};
-use super::sheet::{Area, Lettering, SheetSpot, coordinate, group, line, path, spot, title};
+use super::register::Register;
+use super::sheet::{Area, Lettering, SMALL, SheetSpot, coordinate, group, line, path, spot, title};
 use super::signs::{LABELLED, MOST_LABELS, RING, dot};
+use super::text::BOLD;
 use super::view::View;
-use super::{Content, repeats};
 use crate::check::group_findings;
 use crate::contour::{Contour, Role};
 use crate::finding::{Finding, Severity};
 use crate::geometry::Vector;
 use crate::job::Purpose;
-use crate::message::number::um;
+use crate::message::{Lengths, message, um_of_mm};
 use crate::plan::Plan;
 use crate::report::words;
 
 /// The places that no path of the last pass reaches.
-pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
+pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail, lengths: Lengths) -> Group {
     const MANY: usize = 100;
     let places = &plan.toolpaths.unreached;
     let drawn = group("unreached");
@@ -39,18 +41,19 @@ pub(super) fn unreached(plan: &Plan, view: &View, detail: Detail) -> Group {
     }
     let radius = if places.len() > MANY { 0.35 } else { RING };
     places.iter().fold(drawn, |drawn, place| {
-        let hover = format!(
-            "not reached on contour {}: up to {} µm of material stays",
+        let hover = message!(
+            "not reached on contour {}: up to {} of material stays",
             place.contour,
-            um(place.deviation_mm)
+            um_of_mm(place.deviation_mm).at_most(1)
         );
-        drawn.add(dot("unreached", view.place(place.at), radius).add(title(&hover)))
+        let sign = dot("unreached", view.place(place.at), radius);
+        drawn.add(sign.add(title(&hover.shown(lengths))))
     })
 }
 
 /// Letters of the insets, each at what it magnifies.
 pub(super) fn insets(places: &[InsetPlace<'_>], view: &View, labels: &mut Labels) -> Group {
-    const SIZE: f64 = 2.6;
+    const SIZE: f64 = SMALL;
     const RADIUS: f64 = 1.3;
     let mut drawn = group("insets-marked");
     for (i, place) in places.iter().enumerate() {
@@ -77,24 +80,32 @@ fn rim(center: SheetSpot, towards: SheetSpot, radius: f64) -> SheetSpot {
     spot(center.x + away.x, center.y + away.y)
 }
 
-/// Draws the numbers of the large contours; the small ones are counted by shape below the part.
-pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, area: Area) -> Group {
-    const SIZE: f64 = 2.6;
+/// Draws the numbers of the large contours; those that find no place are left to the register.
+pub(super) fn numbers<'a>(
+    content: &Content<'a>,
+    view: &View,
+    labels: &mut Labels,
+    register: &mut Register<'a>,
+) -> Group {
+    const SIZE: f64 = SMALL;
     let mut drawn = group("contour-numbers");
-    let contours = content.inspection.contours.list.iter().filter(material);
     let large =
         |contour: &&Contour| contour.bounds.width().max(contour.bounds.height()) * view.scale >= LABELLED;
-    drawn = drawn.add(counted_by_shape(
-        &contours.clone().filter(|contour| !large(contour)),
-        area,
-    ));
-    for contour in contours.filter(large).take(MOST_LABELS) {
+    let mut numbered = 0;
+    for contour in content.inspection.contours.list.iter().filter(material) {
         let words = contour.id.to_string();
-        let width = super::text::width(&words, SIZE);
-        if let Some(center) = labels.first_free(width + 0.6, SIZE + 0.4, alternatives(contour, view)) {
-            drawn =
-                drawn.add(Lettering::middle("strong number", SIZE).write_level(center, 2.0 * width, &words));
-        }
+        let width = super::text::width(&words, SIZE) * BOLD;
+        let is_tried = large(&contour) && numbered < MOST_LABELS;
+        let center = is_tried
+            .then(|| labels.first_free(width + 0.6, SIZE + 0.4, alternatives(contour, view)))
+            .flatten();
+        let Some(center) = center else {
+            register.contours.push(contour);
+            continue;
+        };
+        numbered += 1;
+        let number = Lettering::middle("strong number", SIZE).write_level(center, 2.0 * width, &words);
+        drawn = drawn.add(number.set("data-label", "contour"));
     }
     drawn
 }
@@ -106,29 +117,6 @@ pub(super) fn numbers(content: &Content<'_>, view: &View, labels: &mut Labels, a
 )]
 pub(super) fn material(contour: &&Contour) -> bool {
     contour.purpose.is_edge() || contour.purpose == Purpose::Blank
-}
-
-/// As many shapes as fit beside the scale bar.
-fn counted_by_shape<'a>(contours: &(impl Iterator<Item = &'a Contour> + Clone), area: Area) -> Group {
-    const SIZE: f64 = 2.2;
-    const SCALE_BAR: f64 = 72.0;
-    const MOST: usize = 4;
-    let drawn = Group::new();
-    if contours.clone().next().is_none() {
-        return drawn;
-    }
-    let room = area.width - SCALE_BAR;
-    let tries = (1..=MOST)
-        .rev()
-        .map(|most| repeats::words(contours.clone(), most));
-    let fits = |words: &String| super::text::width(words, SIZE) <= room;
-    let words = tries
-        .clone()
-        .find(fits)
-        .or_else(|| tries.last())
-        .unwrap_or_default();
-    let at = spot(area.right() - 2.0, area.bottom() - 2.7);
-    drawn.add(Lettering::end("", SIZE).write(at, room, &words))
 }
 
 /// Places beside the longest segments of a contour: inside it, unless it is a small opening; then farther
@@ -205,19 +193,21 @@ pub(super) fn keep_places(content: &Content<'_>, view: &View, labels: &mut Label
 
 /// Draws a numbered mark at each finding that has a place.
 pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) -> Group {
-    const RADIUS: f64 = 2.1;
-    const SIZE: f64 = 2.3;
+    const SIZE: f64 = SMALL;
     // Below every bubble: no leader crosses the number of another.
     let (mut leaders, mut bubbles) = (group("finding-leaders"), Group::new());
     for (number, finding, at) in marked(content, view) {
-        let Some(center) = labels.first_free(2.0 * RADIUS + 0.4, 2.0 * RADIUS + 0.4, around(at)) else {
+        let words = number.to_string();
+        let radius = (0.9 * SIZE).max(0.5 * super::text::width(&words, SIZE) * BOLD + 0.3);
+        let size = 2.0 * radius + 0.4;
+        // The list has every finding.
+        let Some(center) = labels.first_free(size, size, around(at)) else {
             continue;
         };
         let (bubble, ink) = match finding.severity {
             Severity::Error => ("mark-error", "strong on-dark"),
             Severity::Warning | Severity::Note => ("mark", "strong"),
         };
-        let words = number.to_string();
         leaders = leaders.add(line("mark-leader", at, center));
         bubbles = bubbles.add(
             Group::new()
@@ -225,11 +215,11 @@ pub(super) fn findings(content: &Content<'_>, view: &View, labels: &mut Labels) 
                 .add(title(&format!(
                     "{}: {}",
                     words::severity(finding.severity),
-                    finding.message
+                    finding.message.in_unit(content.lengths)
                 )))
                 .add(dot("mark-point", at, 0.45))
-                .add(dot(bubble, center, RADIUS))
-                .add(Lettering::middle(ink, SIZE).write_level(center, 2.0 * RADIUS + 1.0, &words)),
+                .add(dot(bubble, center, radius))
+                .add(Lettering::middle(ink, SIZE).write_level(center, size + 1.0, &words)),
         );
     }
     group("findings-marked").add(leaders).add(bubbles)

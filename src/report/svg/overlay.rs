@@ -4,6 +4,7 @@ use svg::Document;
 
 use super::sheet::{Area, alone, coordinate, view_box};
 use super::{Content, chart, document_text, part, plot, shift_strip, style};
+use crate::message::Lengths;
 use crate::plan::{Inspection, Plan};
 
 /// Room of the part; what stands round it is the page's.
@@ -26,8 +27,13 @@ pub fn page_style() -> String {
 /// Returns the part alone, with every path of the wire when there is a plan. `data-scale` (sheet units a millimetre) and
 /// `data-x`, `data-y` (the point of the part at the middle of the view) say where a point of the part lies, and
 /// `data-step` below which length, mm of the part, the steps of a large drawing are drawn together.
-pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
-    let (drawn, view, detail) = part::overlay(&Content { inspection, plan }, ROOM);
+pub fn overlay(inspection: &Inspection, plan: Option<&Plan>, lengths: Lengths) -> String {
+    let content = Content {
+        inspection,
+        plan,
+        lengths,
+    };
+    let (drawn, view, detail) = part::overlay(&content, ROOM);
     let document = Document::new()
         .set("viewBox", view_box(ROOM))
         .set("data-scale", view.scale)
@@ -39,10 +45,11 @@ pub fn overlay(inspection: &Inspection, plan: Option<&Plan>) -> String {
 }
 
 /// Returns the part with its dimensions, starts, tabs and order, as a picture for paper.
-pub fn part_alone(plan: &Plan) -> String {
+pub fn part_alone(plan: &Plan, lengths: Lengths) -> String {
     let content = Content {
         inspection: &plan.inspection,
         plan: Some(plan),
+        lengths,
     };
     with_other_ids(&alone(PART_ALONE, part::draw(&content, &[], PART_ALONE).drawn))
 }
@@ -60,6 +67,9 @@ fn with_other_ids(picture: &str) -> String {
 }
 
 /// Returns the wall section strip alone.
-pub fn wall_section(plan: &Plan) -> String {
-    alone(WALL_SECTION, super::wall_section::draw(plan, WALL_SECTION))
+pub fn wall_section(plan: &Plan, lengths: Lengths) -> String {
+    alone(
+        WALL_SECTION,
+        super::wall_section::strip(plan, lengths, WALL_SECTION),
+    )
 }

@@ -11,7 +11,8 @@ use super::view::View;
 use crate::contour::Contour;
 use crate::geometry::{Polyline, Vertex};
 use crate::id::ContourId;
-use crate::message::number::{fixed, um};
+use crate::message::number::fixed;
+use crate::message::{Lengths, Message, message, um_of_mm};
 use crate::plan::Plan;
 use crate::toolpath::{Engagement, Overload, WireLoop};
 
@@ -26,7 +27,7 @@ const FEW: usize = 400;
 struct Met<'a> {
     step: usize,
     shape: OverloadShape<'a>,
-    hover: String,
+    hover: Message,
 }
 
 enum OverloadShape<'a> {
@@ -45,7 +46,7 @@ pub(super) fn highest(plan: &Plan) -> Option<usize> {
 }
 
 /// Draws the overload line of the whole part, the highest step on top.
-pub(super) fn part(plan: &Plan, view: &View, detail: Detail) -> Group {
+pub(super) fn part(plan: &Plan, view: &View, detail: Detail, lengths: Lengths) -> Group {
     let all: Vec<Met<'_>> = met(plan, |_| true).collect();
     let mut drawn = group("engagement");
     for step in 0..STEPS.len() {
@@ -57,7 +58,7 @@ pub(super) fn part(plan: &Plan, view: &View, detail: Detail) -> Group {
         let level = group(&format!("engagement-{}", step + 1));
         drawn = drawn.add(if detail.is_all() && all.len() <= FEW {
             of_step.fold(level, |level, met| {
-                level.add(path(&class(step), data(met), Some(met.hover.clone())))
+                level.add(path(&class(step), data(met), Some(met.hover.shown(lengths))))
             })
         } else {
             let data: String = of_step.map(data).collect();
@@ -72,7 +73,7 @@ pub(super) fn part(plan: &Plan, view: &View, detail: Detail) -> Group {
 }
 
 /// Draws the overload line of one contour, as far as the view shows it.
-pub(super) fn inset(plan: &Plan, contour: &Contour, view: &View) -> Group {
+pub(super) fn inset(plan: &Plan, contour: &Contour, view: &View, lengths: Lengths) -> Group {
     let mut all: Vec<Met<'_>> = met(plan, |id| id == contour.id).collect();
     all.sort_by_key(|met| met.step);
     let data = |met: &Met<'_>| match &met.shape {
@@ -87,7 +88,7 @@ pub(super) fn inset(plan: &Plan, contour: &Contour, view: &View) -> Group {
         }
     };
     all.iter().fold(Group::new(), |drawn, met| match data(met) {
-        Some(data) => drawn.add(path(&class(met.step), data, Some(met.hover.clone()))),
+        Some(data) => drawn.add(path(&class(met.step), data, Some(met.hover.shown(lengths)))),
         None => drawn,
     })
 }
@@ -117,12 +118,12 @@ fn met(plan: &Plan, of: impl Fn(ContourId) -> bool + Copy) -> impl Iterator<Item
         Some(Met {
             step: step(overload.met_mm / overload.meant_mm)?,
             shape: OverloadShape::Place(overload),
-            hover: format!(
-                "contour {}, pass {}: {} µm of stock met, {} µm planned",
+            hover: message!(
+                "contour {}, pass {}: {} of stock met, {} planned",
                 overload.contour,
                 overload.pass,
-                um(overload.met_mm),
-                um(overload.meant_mm)
+                um_of_mm(overload.met_mm).at_most(1),
+                um_of_mm(overload.meant_mm).at_most(1)
             ),
         })
     });
@@ -160,7 +161,7 @@ fn runs(wire: &WireLoop) -> Vec<Met<'_>> {
                     vertices,
                     closed: false,
                 }),
-                hover: format!(
+                hover: message!(
                     "contour {}, pass {}: {} times the planned stock",
                     wire.contour,
                     wire.pass,

@@ -1,8 +1,6 @@
 //! The part itself: what is kept, the contour, the wire's centre line of every pass, and marks.
 
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
-
 use svg::node::element::Group;
 
 use super::detail::Detail;
@@ -10,36 +8,54 @@ use super::dimension::{dimensions, scale_bar};
 use super::inset::InsetPlace;
 use super::labels::Labels;
 use super::marks;
-use super::sheet::{Area, Lettering, coordinate, group, path, rectangle, spot};
+use super::register::Register;
+use super::sheet::{Area, coordinate, group, path, rectangle};
 use super::view::View;
 use super::{Content, holding, overload, starts, style};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Bounds, Polyline};
 use crate::id::GroupId;
 use crate::job::Purpose;
-use crate::message::number::{fixed, short, um};
+use crate::message::number::fixed;
+use crate::message::{Lengths, Message, message, mm, um_of_mm};
 use crate::plan::Plan;
 use crate::report::words;
 use crate::toolpath::WireLoop;
 
 /// A drawn part.
-pub(super) struct DrawnPart {
+pub(super) struct DrawnPart<'a> {
     pub(super) drawn: Group,
     pub(super) scale_words: String,
+    /// What is not drawn of it, in words.
+    pub(super) left_out: Option<String>,
+    /// The labels that found no place on it.
+    pub(super) register: Register<'a>,
 }
 
 /// Room for the dimensions, scale bar and edge.
-const MARGINS: (f64, f64, f64, f64) = (13.0, 4.0, 6.0, 19.0);
+const MARGINS: (f64, f64, f64, f64) = (13.0, 7.0, 6.0, 19.0);
 /// Contours smaller than this on the sheet make all lines thin, mm.
 const FINE: f64 = 2.5;
 
-/// Draws the part into `area`, with the letters of the insets that magnify `places`.
-pub(super) fn draw(content: &Content<'_>, places: &[InsetPlace<'_>], area: Area) -> DrawnPart {
-    let (part_bounds, bounds) = bounds(content);
+/// Returns where in an area the number of the sheet stands.
+pub(super) fn number_room(area: Area) -> Area {
+    Area::new(area.right() - 43.0, area.y + 1.0, 41.0, 5.0)
+}
+
+/// Returns what of an area is left for the part.
+pub(super) fn room(area: Area) -> Area {
     let (left, top, right, bottom) = MARGINS;
-    let view = View::holding(bounds, area.inset(left, top, right, bottom));
+    area.inset(left, top, right, bottom)
+}
+
+/// Draws the part into `area`, with the letters of the insets that magnify `places`.
+pub(super) fn draw<'a>(content: &Content<'a>, places: &[InsetPlace<'_>], area: Area) -> DrawnPart<'a> {
+    let (part_bounds, bounds) = bounds(content);
+    let view = View::holding(bounds, room(area));
+    let mut register = Register::default();
     let detail = Detail::of(content, &view);
     let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 9.0));
+    labels.take(number_room(area));
     for contour in content.inspection.contours.list.iter().filter(shown) {
         labels.draw(&view, &contour.polyline);
     }
@@ -52,19 +68,21 @@ pub(super) fn draw(content: &Content<'_>, places: &[InsetPlace<'_>], area: Area)
             labels.draw(&view, &run.lead_in);
         }
     }
-    let dimensions = dimensions(&view, part_bounds, bounds, &mut labels);
+    let dimensions = dimensions(&view, (part_bounds, bounds), content.lengths, &mut labels);
     marks::keep_places(content, &view, &mut labels);
     let class = weight_class(content, &view);
     let mut part = drawing(content, &view, detail);
     let mut stops = group("stops-marked");
     if let Some(plan) = content.plan {
-        part = part.add(marks::unreached(plan, &view, detail));
-        stops = holding::stops(plan, &view, &mut labels);
+        part = part.add(marks::unreached(plan, &view, detail, content.lengths));
+        stops = holding::stops(plan, (&view, content.lengths), &mut labels, &mut register);
     }
     let findings = marks::findings(content, &view, &mut labels);
     let insets = marks::insets(places, &view, &mut labels);
-    let numbers = marks::numbers(content, &view, &mut labels, area);
-    let order = content.plan.map(|plan| starts::numbers(plan, &view, &mut labels));
+    let numbers = marks::numbers(content, &view, &mut labels, &mut register);
+    let order = content
+        .plan
+        .map(|plan| starts::numbers(plan, (&view, content.lengths), &mut labels, &mut register));
     let drawn = group("part-view")
         .set("class", class)
         .add(rectangle("window", area))
@@ -75,11 +93,12 @@ pub(super) fn draw(content: &Content<'_>, places: &[InsetPlace<'_>], area: Area)
         .add(insets)
         .add(order.unwrap_or_else(|| group("order-of-cutting")))
         .add(findings)
-        .add(left_out(&detail.words(content), area))
-        .add(scale_bar(&view, area));
+        .add(scale_bar(&view, area, content.lengths));
     DrawnPart {
         drawn,
         scale_words: view.scale_words(),
+        left_out: detail.words(content),
+        register,
     }
 }
 
@@ -87,7 +106,7 @@ pub(super) fn draw(content: &Content<'_>, places: &[InsetPlace<'_>], area: Area)
 pub(super) fn overlay(content: &Content<'_>, area: Area) -> (Group, View, Detail) {
     const EDGE: f64 = 8.0;
     let (_, bounds) = bounds(content);
-    let view = View::holding(bounds, area.inset(EDGE, EDGE, EDGE, EDGE));
+    let view = View::filling(bounds, area.inset(EDGE, EDGE, EDGE, EDGE));
     let detail = Detail::of(content, &view);
     let drawn = group("part-view")
         .set("class", weight_class(content, &view))
@@ -96,7 +115,7 @@ pub(super) fn overlay(content: &Content<'_>, area: Area) -> (Group, View, Detail
 }
 
 /// Bounds of what bounds material, and of all that is drawn.
-fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
+pub(super) fn bounds(content: &Content<'_>) -> (Bounds, Bounds) {
     let list = &content.inspection.contours.list;
     let around = |bounds: Bounds, contour: &Contour| bounds.union(contour.bounds);
     let shown_bounds = list.iter().filter(shown).fold(Bounds::EMPTY, around);
@@ -135,33 +154,21 @@ fn drawing(content: &Content<'_>, view: &View, detail: Detail) -> Group {
     drawn = drawn.add(kept(content, view, detail));
     if let Some(plan) = content.plan {
         drawn = drawn
-            .add(holding::clamps(plan, view))
+            .add(holding::clamps(plan, view, content.lengths))
             .add(kerf(plan, view, detail))
-            .add(overload::part(plan, view, detail));
+            .add(overload::part(plan, view, detail, content.lengths));
     }
     drawn = drawn.add(contours(content, view, detail));
     if let Some(plan) = content.plan {
-        for passes in wires(plan, view, detail) {
+        for passes in wires(plan, view, detail, content.lengths) {
             drawn = drawn.add(passes);
         }
         drawn = drawn
-            .add(holding::pieces(plan, view, detail))
-            .add(starts::starts(plan, view, detail))
-            .add(starts::travel(plan, view));
+            .add(holding::pieces(plan, (view, content.lengths), detail))
+            .add(starts::starts(plan, (view, content.lengths), detail))
+            .add(starts::travel(plan, view, content.lengths));
     }
     drawn
-}
-
-/// What the sheet leaves out.
-fn left_out(words: &str, area: Area) -> Group {
-    const SIZE: f64 = 2.2;
-    let at = spot(area.right() - 2.0, area.bottom() - 6.2);
-    let drawn = group("left-out");
-    if words.is_empty() {
-        drawn
-    } else {
-        drawn.add(Lettering::end("quiet", SIZE).write(at, area.width - 4.0, words))
-    }
 }
 
 #[expect(
@@ -249,7 +256,11 @@ fn contours(content: &Content<'_>, view: &View, detail: Detail) -> Group {
     if detail.is_all() {
         return list.fold(drawn, |drawn, contour| {
             let data = view.data(&contour.polyline);
-            let line = path(contour_class(contour), data, Some(contour_words(contour)));
+            let line = path(
+                contour_class(contour),
+                data,
+                Some(contour_words(contour, content.lengths)),
+            );
             drawn.add(line.set("data-contour", contour.id.number()))
         });
     }
@@ -272,25 +283,24 @@ fn contour_class(contour: &Contour) -> &'static str {
     }
 }
 
-fn contour_words(contour: &Contour) -> String {
-    let mut hover = format!(
-        "contour {}, {}: {} mm long",
+fn contour_words(contour: &Contour, lengths: Lengths) -> String {
+    let radius = match contour.min_inside_radius_mm {
+        Some(0.0) => Some(message!(", sharp inside corners")),
+        Some(radius) => Some(message!(", smallest inside radius {}", mm(radius).at_most(4))),
+        None => None,
+    };
+    let words = message!(
+        "contour {}, {}: {} long{}",
         contour.id,
         words::role(contour.role),
-        short(contour.perimeter_mm, 4)
+        mm(contour.perimeter_mm).at_most(4),
+        radius
     );
-    match contour.min_inside_radius_mm {
-        Some(0.0) => hover.push_str(", sharp inside corners"),
-        Some(radius) => {
-            let _ = write!(hover, ", smallest inside radius {} mm", short(radius, 4));
-        }
-        None => {}
-    }
-    hover
+    words.shown(lengths)
 }
 
 /// One group a pass.
-fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
+fn wires(plan: &Plan, view: &View, detail: Detail, lengths: Lengths) -> Vec<Group> {
     passes(plan)
         .filter(|(_, pass, count)| detail.shows_pass(pass.pass, *count))
         .map(|(id, pass, count)| {
@@ -306,7 +316,7 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
             if detail.is_all() {
                 loops.fold(drawn, |drawn, wire| {
                     let minutes = wire.length_mm * plan.setup.thickness_mm / pass.area_rate_mm2_min.expected;
-                    let hover = wire_words(wire, pass.offset_mm, minutes);
+                    let hover = wire_words(wire, pass.offset_mm, minutes).shown(lengths);
                     let line = path(&class, view.data(&wire.polyline), Some(hover));
                     drawn.add(line.set("data-contour", wire.contour.number()))
                 })
@@ -318,19 +328,18 @@ fn wires(plan: &Plan, view: &View, detail: Detail) -> Vec<Group> {
         .collect()
 }
 
-fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: f64) -> String {
-    let mut hover = format!(
-        "contour {}, pass {}: {} µm from the wall, {} mm long",
+fn wire_words(wire: &WireLoop, offset_mm: f64, minutes: f64) -> Message {
+    let radius = smallest_radius_mm(&wire.polyline);
+    let radius = radius.map(|radius_mm| message!(", smallest radius {}", mm(radius_mm).at_most(4)));
+    message!(
+        "contour {}, pass {}: {} from the wall, {} long{}, {} min",
         wire.contour,
         wire.pass,
-        um(offset_mm),
-        short(wire.length_mm, 4)
-    );
-    if let Some(radius_mm) = smallest_radius_mm(&wire.polyline) {
-        let _ = write!(hover, ", smallest radius {} mm", short(radius_mm, 4));
-    }
-    let _ = write!(hover, ", {} min", fixed(minutes, 1));
-    hover
+        um_of_mm(offset_mm).at_most(1),
+        mm(wire.length_mm).at_most(4),
+        radius,
+        fixed(minutes, 1)
+    )
 }
 
 fn smallest_radius_mm(polyline: &Polyline) -> Option<f64> {

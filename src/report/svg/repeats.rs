@@ -1,12 +1,15 @@
-//! Contours of one shape, named together where there are too many to number each: `200 × Ø 6 mm`.
+//! Contours of one shape, named together where they have no number on the part: `2–201: 200 × opening Ø 6 mm`.
 
 use std::collections::BTreeMap;
 
 use crate::contour::{Contour, Role};
 use crate::id::ContourId;
-use crate::message::number::short;
+use crate::message::{Lengths, Message, message, mm};
 use crate::report::words;
 use crate::tolerance::ROUND_SHARE;
+
+/// Words of a row, and for how many labels it stands.
+pub(super) type RegisterRow = (String, usize);
 
 /// Contours of one role, perimeter and area.
 struct Alike<'a> {
@@ -15,8 +18,13 @@ struct Alike<'a> {
     count: usize,
 }
 
-/// Returns the most numerous shapes among `contours` in words, at most `most` of them, and how many others there are.
-pub(super) fn words<'a>(contours: impl Iterator<Item = &'a Contour>, most: usize) -> String {
+/// Returns the most numerous shapes among `contours` in words, at most `most` of them, and the others together, each with how many
+/// contours it stands for.
+pub(super) fn rows<'a>(
+    contours: impl Iterator<Item = &'a Contour>,
+    most: usize,
+    lengths: Lengths,
+) -> Vec<RegisterRow> {
     // Perimeter and area to a millionth of a mm or mm²: what is drawn alike is measured alike.
     let key = |value: f64| (value * 1e6).round() as i128;
     let mut sets: BTreeMap<(bool, i128, i128), Alike<'a>> = BTreeMap::new();
@@ -37,16 +45,17 @@ pub(super) fn words<'a>(contours: impl Iterator<Item = &'a Contour>, most: usize
     let mut sets: Vec<Alike<'a>> = sets.into_values().collect();
     sets.sort_by_key(|set| (std::cmp::Reverse(set.count), set.first.id));
     let rest: usize = sets.iter().skip(most).map(|set| set.count).sum();
-    let mut named: Vec<String> = sets.iter().take(most).map(Alike::words).collect();
+    let named = sets.iter().take(most).map(|set| (set.words(lengths), set.count));
+    let mut rows: Vec<RegisterRow> = named.collect();
     if rest > 0 {
-        named.push(format!("{rest} more"));
+        rows.push((format!("{rest} more: the JSON has each"), rest));
     }
-    named.join(";  ")
+    rows
 }
 
 impl Alike<'_> {
-    fn words(&self) -> String {
-        let (first, size) = (self.first.id, size(self.first));
+    fn words(&self, lengths: Lengths) -> String {
+        let (first, size) = (self.first.id, size(self.first).shown(lengths));
         if self.count == 1 {
             format!("{first}: {size}")
         } else if self.last.index() + 1 == first.index() + self.count {
@@ -58,16 +67,17 @@ impl Alike<'_> {
 }
 
 /// Returns a diameter, or width by height, and its role.
-fn size(contour: &Contour) -> String {
+fn size(contour: &Contour) -> Message {
     let role = words::role(contour.role);
     if let Some(diameter) = diameter_mm(contour) {
-        return format!("{role} Ø {} mm", short(diameter, 3));
+        return message!("{} Ø {}", role, mm(diameter).at_most(3));
     }
     let bounds = contour.bounds;
-    format!(
-        "{role} {} × {} mm",
-        short(bounds.width(), 3),
-        short(bounds.height(), 3)
+    message!(
+        "{} {} × {}",
+        role,
+        mm(bounds.width()).at_most(3).bare(),
+        mm(bounds.height()).at_most(3)
     )
 }
 
@@ -79,18 +89,18 @@ fn diameter_mm(contour: &Contour) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
+    use crate::message::Lengths;
     use crate::report::sample;
 
     #[test]
     fn alike_contours_are_counted_together() {
         let plate = sample::plate();
+        let rows = |most: usize| super::rows(plate.contours.list.iter(), most, Lengths::Mm);
+        let row = |words: &str| (words.to_owned(), 1);
+        assert_eq!(rows(3), [row("1: outside 40 × 20 mm"), row("2: opening Ø 10 mm")]);
         assert_eq!(
-            super::words(plate.contours.list.iter(), 3),
-            "1: outside 40 × 20 mm;  2: opening Ø 10 mm"
-        );
-        assert_eq!(
-            super::words(plate.contours.list.iter(), 1),
-            "1: outside 40 × 20 mm;  1 more"
+            rows(1),
+            [row("1: outside 40 × 20 mm"), row("1 more: the JSON has each")]
         );
     }
 }

@@ -6,16 +6,18 @@ use svg::node::element::Group;
 
 use super::detail::Detail;
 use super::labels::Labels;
+use super::register::Register;
 use super::sheet::{
-    Area, Lettering, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, title,
+    Area, Lettering, SMALL, SheetSpot, arrow_head, coordinate, group, line, path, rectangle, spot, title,
 };
 use super::signs::{LABELLED, MOST_LABELS, dot};
+use super::text::BOLD;
 use super::view::View;
 use crate::geometry::Bounds;
-use crate::message::number::{fixed, short};
+use crate::message::{Lengths, message, mm};
 use crate::plan::Plan;
 use crate::process::{OperationKind, Start};
-use crate::report::steps;
+use crate::report::{steps, words};
 
 /// Starts up to which the way from one to the next is drawn.
 const MOST_TRAVEL: usize = 2000;
@@ -44,7 +46,7 @@ pub(super) fn bounds(plan: &Plan) -> impl Iterator<Item = Bounds> {
 }
 
 /// Holes, the leads of the first pass, and an arrow where each path is entered.
-pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
+pub(super) fn starts(plan: &Plan, (view, lengths): (&View, Lengths), detail: Detail) -> Group {
     let mut drawn = group("starts");
     if !detail.is_all() {
         return drawn;
@@ -52,15 +54,17 @@ pub(super) fn starts(plan: &Plan, view: &View, detail: Detail) -> Group {
     for start in &plan.process.starts.list {
         let run = &plan.process.leads[start.wire_loop.index()];
         let hole = start.hole_mm.map_or_else(
-            || "no hole".to_owned(),
-            |mm| format!("hole Ø {} mm", fixed(mm, 2)),
+            || message!("no hole"),
+            |hole_mm| message!("hole Ø {}", mm(hole_mm).fixed(2)),
         );
-        let hover = format!(
-            "start of contour {}, {}: {hole}, lead-in {} mm",
+        let hover = message!(
+            "start of contour {}, {}: {}, lead-in {}",
             start.contour,
             steps::origin(start.origin),
-            fixed(run.lead_in.length(), 2)
+            hole,
+            mm(run.lead_in.length()).fixed(2)
         );
+        let hover = hover.shown(lengths);
         let radius = start.hole_mm.map_or(0.0, |mm| 0.5 * mm * view.scale);
         drawn = drawn
             .add(dot("start-hole", view.place(start.at), radius.max(0.25)).add(title(&hover)))
@@ -95,7 +99,7 @@ fn on_sheet_mm(plan: &Plan, start: &Start, view: &View) -> f64 {
 }
 
 /// Draws the way from start to start.
-pub(super) fn travel(plan: &Plan, view: &View) -> Group {
+pub(super) fn travel(plan: &Plan, view: &View, lengths: Lengths) -> Group {
     let drawn = group("travel");
     let starts = in_order(plan);
     if starts.len() < 2 || starts.len() > MOST_TRAVEL {
@@ -107,17 +111,22 @@ pub(super) fn travel(plan: &Plan, view: &View) -> Group {
         let letter = if i == 0 { 'M' } else { 'L' };
         let _ = write!(data, "{letter}{} {}", coordinate(at.x), coordinate(at.y));
     }
-    let hover = format!(
+    let hover = message!(
         "from start to start in the order of cutting; {}",
         steps::summary(plan)
     );
-    drawn.add(path("travel", data, Some(hover)))
+    drawn.add(path("travel", data, Some(hover.shown(lengths))))
 }
 
 /// Draws the number of each start in the order of cutting, in a frame; of very many each second, fifth or tenth. Where there is
-/// no room for all, the first and the last are marked first.
-pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
-    const SIZE: f64 = 2.0;
+/// no room for all, the first and the last are marked first; those without a place are left to the register.
+pub(super) fn numbers<'a>(
+    plan: &'a Plan,
+    (view, lengths): (&View, Lengths),
+    labels: &mut Labels,
+    register: &mut Register<'a>,
+) -> Group {
+    const SIZE: f64 = SMALL;
     let mut drawn = group("order-of-cutting");
     let starts = in_order(plan);
     let step = step(starts.len());
@@ -126,28 +135,34 @@ pub(super) fn numbers(plan: &Plan, view: &View, labels: &mut Labels) -> Group {
         list.insert(1.min(list.len()), last);
     }
     let marked = |number: usize| number == 1 || number == starts.len() || number.is_multiple_of(step);
-    for (number, start) in list.into_iter().filter(|(number, _)| marked(*number)) {
+    for (number, start) in list {
         let words = number.to_string();
-        let (width, height) = (super::text::width(&words, SIZE) + 1.0, SIZE + 0.8);
+        let (width, height) = (super::text::width(&words, SIZE) * BOLD + 0.8, SIZE + 0.8);
         let at = view.place(start.at);
-        let Some(center) = labels.first_free(width + 0.4, height + 0.4, alternatives(at)) else {
+        let center = marked(number)
+            .then(|| labels.first_free(width + 0.4, height + 0.4, alternatives(at)))
+            .flatten();
+        let Some(center) = center else {
+            register.order.push((number, start.contour));
             continue;
         };
         let frame = Area::new(center.x - 0.5 * width, center.y - 0.5 * height, width, height);
-        let hover = format!(
-            "cut as number {number}: contour {}, from x {} y {} mm",
+        let hover = message!(
+            "cut as number {}: contour {}, from {}",
+            number,
             start.contour,
-            short(start.at.x, 3),
-            short(start.at.y, 3)
+            words::place(start.at, 3)
         );
         drawn = drawn.add(
             Group::new()
-                .add(title(&hover))
+                .set("data-label", "order")
+                .add(title(&hover.shown(lengths)))
                 .add(line("order-leader", at, center))
                 .add(rectangle("order-frame", frame))
                 .add(Lettering::middle("order", SIZE).write_level(center, 2.0 * width, &words)),
         );
     }
+    register.order.sort_unstable_by_key(|(number, _)| *number);
     drawn
 }
 

@@ -5,63 +5,54 @@ use std::fmt::Write as _;
 
 use crate::id::PassNo;
 use crate::message::number::short;
+use crate::report::inks;
 
 /// Most passes that have a style of their own.
-const STYLES: usize = 9;
+const STYLES: usize = inks::PASSES.len();
 
 struct Pen {
     /// Dash and gap lengths, mm; empty for an unbroken line.
     dashes: &'static [f64],
     /// Width, mm.
     weight: f64,
-    colour: &'static str,
 }
 
 const PENS: [Pen; STYLES] = [
     Pen {
         dashes: &[4.0, 1.0],
         weight: 0.34,
-        colour: "#0b5c7d",
     },
     Pen {
         dashes: &[1.8, 0.7],
         weight: 0.30,
-        colour: "#b3590a",
     },
     Pen {
         dashes: &[0.8, 0.6],
         weight: 0.27,
-        colour: "#6b3f8f",
     },
     Pen {
         dashes: &[3.0, 0.6, 0.6, 0.6],
         weight: 0.24,
-        colour: "#38761d",
     },
     Pen {
         dashes: &[1.8, 0.5, 0.5, 0.5],
         weight: 0.22,
-        colour: "#97395c",
     },
     Pen {
         dashes: &[3.0, 0.5, 0.5, 0.5, 0.5, 0.5],
         weight: 0.21,
-        colour: "#3a5f95",
     },
     Pen {
         dashes: &[0.4, 0.5],
         weight: 0.20,
-        colour: "#7d6608",
     },
     Pen {
         dashes: &[2.4, 0.5, 1.0, 0.5],
         weight: 0.19,
-        colour: "#4d4d4d",
     },
     Pen {
         dashes: &[5.0, 0.5],
         weight: 0.18,
-        colour: "#1b6b5a",
     },
 ];
 
@@ -69,7 +60,14 @@ const PENS: [Pen; STYLES] = [
 const LAST_WEIGHT: f64 = 0.22;
 
 /// Dashes of what is already machined, and of what is only for reference, mm.
-const DASHED: [(&str, &[f64]); 2] = [("existing", &[5.0, 1.0]), ("reference", &[3.0, 0.8, 0.5, 0.8])];
+const DASHED: [(&str, &[f64]); 2] = [
+    // Long dashes with two dots, narrow, for what is there beside the part (ISO 128-2, line type 05.1): no arc of it can be taken for the
+    // three quarters of a circle that stand for a thread (ISO 6410-1).
+    ("existing", &[2.4, 0.5, 0.3, 0.5, 0.3, 0.5]),
+    ("reference", &[3.0, 0.8, 0.5, 0.8]),
+];
+const EXISTING: &str = "#5a5c60";
+const EXISTING_WEIGHT: f64 = 0.2;
 
 /// Weights of the overload line, mm; its colours darken in the same order.
 const HEAT: [(f64, &str); 3] = [(0.9, "#e8bf6a"), (1.5, "#c98a2b"), (2.2, "#8a5312")];
@@ -90,9 +88,27 @@ pub(super) fn pass_class(pass: PassNo, passes: usize) -> String {
 /// Returns the style sheet of the drawing.
 pub(super) fn style_sheet() -> String {
     let mut css = String::from(BASE);
-    for (i, pen) in PENS.iter().enumerate() {
-        let _ = writeln!(css, ".pass-{}{{stroke:{}}}", i + 1, pen.colour);
+    for (i, ink) in inks::PASSES.iter().enumerate() {
+        let _ = writeln!(css, ".pass-{}{{stroke:{}}}", i + 1, ink.css);
     }
+    let _ = writeln!(
+        css,
+        ".contour{{fill:none;stroke:{};stroke-linejoin:round}}\n.existing{{stroke:{}}}\n.reference{{stroke:{}}}\n\
+         .open{{stroke:#ad2f22}}\n.blank{{fill:#f4f3f0;stroke:{};stroke-linejoin:round}}\n\
+         .start{{fill:{start};fill-opacity:0.6}}\n.start-hole{{fill:#fdfcf8;fill-opacity:0.7;stroke:{start}}}\n\
+         .lead{{fill:none;stroke:{start};stroke-linecap:round;stroke-linejoin:round}}\n\
+         .tab{{fill:none;stroke:{};stroke-linecap:butt}}\n.coreless{{fill:none;stroke:{};stroke-linejoin:round}}\n\
+         .unreached{{fill:none;stroke:{unreached}}}\n.unreached-dots{{fill:none;stroke:{unreached};stroke-linecap:round}}\n\
+         .left-over{{fill:{unreached};fill-opacity:0.55;stroke:none}}",
+        inks::CONTOUR.css,
+        EXISTING,
+        inks::BLANK.css,
+        inks::BLANK.css,
+        inks::TAB.css,
+        inks::CORELESS.css,
+        start = inks::START.css,
+        unreached = inks::UNREACHED.css,
+    );
     css.push_str(&lines("", 1.0, ""));
     // A browser can zoom into the part: its lines then stay thin, so that the passes come apart. Programs
     // that draw paper do not know the property and keep to millimetres.
@@ -107,7 +123,12 @@ pub(super) fn style_sheet() -> String {
 fn lines(within: &str, per_mm: f64, unit: &str) -> String {
     let mut css = String::new();
     let weight = |mm: f64| format!("{}{unit}", short(mm * per_mm, 2));
-    let _ = writeln!(css, "{within}.contour{{stroke-width:{}}}", weight(CONTOUR_WEIGHT));
+    let _ = writeln!(
+        css,
+        "{within}.contour{{stroke-width:{}}}\n{within}.existing{{stroke-width:{}}}",
+        weight(CONTOUR_WEIGHT),
+        weight(EXISTING_WEIGHT)
+    );
     for (name, dashes) in DASHED {
         let _ = writeln!(
             css,
@@ -179,31 +200,19 @@ text{font-family:'DejaVu Sans',Verdana,'Segoe UI',Helvetica,Arial,sans-serif;fil
 .dimension{fill:none;stroke:#5a5c60;stroke-width:0.13}
 .dimension-arrow{fill:#5a5c60}
 .kept{fill:#e6e0d2;fill-rule:evenodd;stroke:none}
-.blank{fill:#f4f3f0;stroke:#8b8c8f;stroke-linejoin:round}
 .clamps{fill:#8b8c8f;fill-opacity:0.22;stroke:none}
 .clamps-hatch{fill:none;stroke:#5a5c60;stroke-width:0.18}
-.tab{fill:none;stroke:#7a1248;stroke-linecap:butt}
-.coreless{fill:none;stroke:#0b5c7d;stroke-linejoin:round}
 .left-stock{fill:#e8bf6a;stroke:#8b6a1f;stroke-width:0.1}
 .wire-body{fill:#eceef0;stroke:#5a5c60;stroke-width:0.13}
 .kerf{fill:none;stroke:#b9c3c9;stroke-opacity:0.45;stroke-linejoin:round}
-.contour{fill:none;stroke:#1d1f23;stroke-linejoin:round}
-.reference{stroke:#8b8c8f}
-.open{stroke:#b3261e}
-.start{fill:#0b5c7d;fill-opacity:0.6}
-.start-hole{fill:#fdfcf8;fill-opacity:0.7;stroke:#0b5c7d}
-.lead{fill:none;stroke:#0b5c7d;stroke-linecap:round;stroke-linejoin:round}
-.travel{fill:none;stroke:#38761d;stroke-linecap:round;stroke-linejoin:round}
-.order{fill:#38761d;font-weight:bold}
-.order-frame{fill:#fdfcf8;stroke:#38761d;stroke-width:0.2}
-.order-leader{fill:none;stroke:#38761d;stroke-width:0.15}
+.travel{fill:none;stroke:#366b40;stroke-linecap:round;stroke-linejoin:round}
+.order{fill:#366b40;font-weight:bold}
+.order-frame{fill:#fdfcf8;stroke:#366b40;stroke-width:0.2}
+.order-leader{fill:none;stroke:#366b40;stroke-width:0.15}
 .wire{fill:none;stroke-linejoin:round}
 .heat{fill:none;stroke-linecap:round;stroke-linejoin:round}
 #insets .heat{stroke-opacity:0.5}
-.unreached{fill:none;stroke:#c0182b}
-.unreached-dots{fill:none;stroke:#c0182b;stroke-linecap:round}
 .inset-place{fill:none;stroke:#1d1f23;stroke-width:0.2;stroke-dasharray:0.6 0.4}
-.left-over{fill:#c0182b;fill-opacity:0.55;stroke:none}
 .mark{fill:#fdfcf8;stroke:#1d1f23;stroke-width:0.25}
 .mark-error{fill:#1d1f23;stroke:#1d1f23;stroke-width:0.25}
 .mark-leader{fill:none;stroke:#1d1f23;stroke-width:0.18}

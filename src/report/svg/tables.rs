@@ -2,111 +2,153 @@
 
 use svg::node::element::Group;
 
-use super::sheet::{Anchor, Area, Lettering, group, line, spot};
+use super::flow::{Flow, line_height};
+use super::sheet::{Anchor, Area, Lettering, line, spot};
 use super::style;
 use super::text::width;
 use crate::message::Lengths;
-use crate::report::view::{Outlet, ViewCell, ViewTable};
+use crate::report::view::{Outlet, ViewCell, ViewRow, ViewTable};
 
-const SIZE: f64 = 2.2;
-const STEP: f64 = 3.3;
 /// Length of the sample of a line.
-const SAMPLE: f64 = 11.0;
+const SAMPLE: f64 = 9.0;
+/// Least gap between columns.
+const GAP: f64 = 1.5;
+/// Between the head and the rows.
+const UNDER_HEAD: f64 = 1.2;
 
-/// A column where it stands: its words from the head down, its left and its right edge.
+/// How a table is set.
+pub(super) struct TableStyle {
+    pub(super) name: &'static str,
+    /// Size of its letters, mm.
+    pub(super) size: f64,
+    pub(super) lengths: Lengths,
+    /// What kind of label each row is.
+    pub(super) label: Option<&'static str>,
+}
+
+/// A column of a table: where its cells stand in a row, the lines of its head, and its width.
 struct PlacedColumn {
-    texts: Vec<String>,
-    left: f64,
-    right: f64,
+    at: usize,
+    head: Vec<String>,
+    widest: f64,
     is_number: bool,
 }
 
-/// Draws a table, as many rows as there is room for: the legend of lines is part of it.
-pub(super) fn draw(name: &str, table: &ViewTable, area: Area) -> Group {
-    let room = ((area.height - 6.0) / STEP).floor() as usize;
+/// Draws a table, with its head in each column that it goes on in; the legend of lines is part of it.
+pub(super) fn draw(style: &TableStyle, table: &ViewTable, flow: &mut Flow) {
     let rows = table.rows(Outlet::SHEET);
-    let shown = if table.rest(rows.len().min(room)).is_some() {
-        room.saturating_sub(1)
-    } else {
-        rows.len()
-    };
-    let rows = &rows[..shown.min(rows.len())];
-    let columns = table.columns(Outlet::SHEET);
-    let mut placed: Vec<PlacedColumn> = columns
+    let columns = placed(style, table, rows);
+    let step = line_height(style.size);
+    let head = columns
         .iter()
-        .map(|(at, column)| {
-            let cells = rows.iter().map(|row| row.cells[*at].text(Lengths::Mm));
-            let texts: Vec<String> = [column.head(Lengths::Mm)].into_iter().chain(cells).collect();
-            let has_sample = rows
-                .iter()
-                .any(|row| matches!(row.cells[*at], ViewCell::PassLine { .. }));
-            let widest = texts.iter().map(|text| width(text, SIZE)).fold(0.0, f64::max);
-            PlacedColumn {
-                right: widest.max(if has_sample { SAMPLE } else { 0.0 }),
-                left: 0.0,
-                texts,
-                is_number: column.is_number(),
-            }
-        })
-        .collect();
-    spread(&mut placed, area);
-    let mut drawn = group(name).add(line(
-        "rule",
-        spot(area.x, area.y + 3.6),
-        spot(area.right(), area.y + 3.6),
-    ));
-    for column in &placed {
-        for (i, words) in column
-            .texts
+        .map(|column| column.head.len())
+        .max()
+        .unwrap_or_default() as f64
+        * step
+        + UNDER_HEAD;
+    flow.begin(style.name);
+    let mut rest = rows;
+    while !rest.is_empty() {
+        flow.keep(head + step);
+        let fit = ((flow.left() - head) / step).floor().max(1.0) as usize;
+        let (shown, after) = rest.split_at(fit.min(rest.len()));
+        let area = flow.room(head + shown.len() as f64 * step);
+        flow.put(part(style, &columns, shown, area));
+        rest = after;
+    }
+    if let Some(rest) = table.rest(rows.len()) {
+        flow.words("quiet", style.size, 0.0, &rest.shown(style.lengths));
+    }
+}
+
+fn placed(style: &TableStyle, table: &ViewTable, rows: &[ViewRow]) -> Vec<PlacedColumn> {
+    let columns = table.columns(Outlet::SHEET).into_iter();
+    let column = columns.map(|(at, column)| {
+        let name = column.head(style.lengths);
+        let head: Vec<String> = name.split(' ').map(str::to_owned).collect();
+        let cells = rows.iter().map(|row| row.cells[at].text(style.lengths));
+        let texts = cells.chain(head.iter().cloned());
+        let widest = texts.map(|text| width(&text, style.size)).fold(0.0, f64::max);
+        let has_sample = rows
             .iter()
-            .enumerate()
-            .filter(|(_, words)| !words.is_empty())
-        {
-            let (class, y) = if i == 0 {
-                ("quiet", area.y + 2.4)
-            } else {
-                ("", row_y(area, i - 1))
-            };
-            let (x, anchor) = if column.is_number {
-                (column.right, Anchor::End)
-            } else {
-                (column.left, Anchor::Start)
-            };
-            let room = column.right - column.left + 0.5;
-            drawn = drawn.add(Lettering::anchored(anchor, class, SIZE).write(spot(x, y), room, words));
+            .any(|row| matches!(row.cells[at], ViewCell::PassLine { .. }));
+        PlacedColumn {
+            at,
+            head,
+            widest: if has_sample { widest.max(SAMPLE) } else { widest },
+            is_number: column.is_number(),
+        }
+    });
+    column.collect()
+}
+
+/// Draws the head and some rows.
+fn part(style: &TableStyle, columns: &[PlacedColumn], rows: &[ViewRow], area: Area) -> Group {
+    let step = line_height(style.size);
+    let edges = spread(columns, area);
+    let head_lines = columns
+        .iter()
+        .map(|column| column.head.len())
+        .max()
+        .unwrap_or_default();
+    let foot = area.y + head_lines as f64 * step + 0.3;
+    let mut drawn = Group::new().add(line("rule", spot(area.x, foot), spot(area.right(), foot)));
+    let put = |class: &str, column: &PlacedColumn, (left, right): (f64, f64), y: f64, words: &str| {
+        let (x, anchor) = if column.is_number {
+            (right, Anchor::End)
+        } else {
+            (left, Anchor::Start)
+        };
+        Lettering::anchored(anchor, class, style.size).write(spot(x, y), right - left + 0.5, words)
+    };
+    for (column, edges) in columns.iter().zip(&edges) {
+        let above = head_lines - column.head.len();
+        for (i, words) in column.head.iter().enumerate() {
+            let y = area.y + (above + i) as f64 * step + style.size;
+            drawn = drawn.add(put("quiet", column, *edges, y, words));
         }
     }
     for (i, row) in rows.iter().enumerate() {
-        for ((at, _), column) in columns.iter().zip(&placed) {
-            if let ViewCell::PassLine { pass, of } = &row.cells[*at] {
-                let y = row_y(area, i) - 0.8;
-                let class = style::pass_class(*pass, *of);
-                drawn = drawn.add(line(&class, spot(column.left, y), spot(column.left + SAMPLE, y)));
-            }
+        let y = foot + UNDER_HEAD - 0.3 + i as f64 * step + style.size;
+        let mut shown = Group::new();
+        if let Some(label) = style.label {
+            shown = shown.set("data-label", label);
         }
-    }
-    if let Some(rest) = table.rest(rows.len()) {
-        let at = spot(area.x, row_y(area, rows.len()));
-        drawn = drawn.add(Lettering::new("quiet", SIZE).write(at, area.width, &rest));
+        for (column, edges) in columns.iter().zip(&edges) {
+            shown = match &row.cells[column.at] {
+                ViewCell::PassLine { pass, of } => {
+                    let y = y - 0.36 * style.size;
+                    let class = style::pass_class(*pass, *of);
+                    shown.add(line(&class, spot(edges.0, y), spot(edges.0 + SAMPLE, y)))
+                }
+                cell => {
+                    let words = cell.text(style.lengths);
+                    if words.is_empty() {
+                        shown
+                    } else {
+                        shown.add(put("", column, *edges, y, &words))
+                    }
+                }
+            };
+        }
+        drawn = drawn.add(shown);
     }
     drawn
 }
 
-fn row_y(area: Area, row: usize) -> f64 {
-    area.y + 7.0 + row as f64 * STEP
-}
-
-/// Spreads columns of known widths over the area.
-fn spread(columns: &mut [PlacedColumn], area: Area) {
-    let widths: f64 = columns.iter().map(|column| column.right).sum();
+/// Returns the left and right edges of columns spread over an area.
+fn spread(columns: &[PlacedColumn], area: Area) -> Vec<(f64, f64)> {
+    let widths: f64 = columns.iter().map(|column| column.widest).sum();
     let gaps = columns.len().saturating_sub(1).max(1) as f64;
-    let gap = ((area.width - widths) / gaps).max(1.0);
+    let gap = ((area.width - widths) / gaps).max(GAP);
     // Columns that are too wide for the area share what there is.
     let share = ((area.width - gap * gaps) / widths).min(1.0);
     let mut x = area.x;
-    for column in columns {
-        let wide = column.right * share;
-        (column.left, column.right) = (x, x + wide);
-        x += wide + gap;
-    }
+    let edges = columns.iter().map(|column| {
+        let left = x;
+        let right = left + column.widest * share;
+        x = right + gap;
+        (left, right)
+    });
+    edges.collect()
 }

@@ -7,13 +7,14 @@ use roxmltree::{Document, Node};
 use super::sheet::Area;
 use crate::calibrate::JobOutcome;
 use crate::job::JobFile;
+use crate::message::Lengths;
 use crate::pass::PassRequest;
 use crate::plan::{self, Planner};
 use crate::report::sample;
 use crate::shop::{Book, MinutesHold};
 use crate::units::Band;
 
-/// Reads a sheet, every line of which has a style: without one it would not be seen.
+/// Reads a picture, every line of which has a style, without which it would not be seen, and every text of which lies on its own sheet.
 fn parsed(svg: &str) -> Document<'_> {
     let document = Document::parse(svg).expect("well-formed XML");
     let named = |name| {
@@ -30,6 +31,7 @@ fn parsed(svg: &str) -> Document<'_> {
             "{line:?}"
         );
     }
+    each_on_its_sheet(&document);
     document
 }
 
@@ -117,6 +119,40 @@ fn checked(svg: &str) {
     }
 }
 
+/// Returns what is written in a group, its lines as one.
+pub(in crate::report) fn written(svg: &str, id: &str) -> String {
+    let document = Document::parse(svg).expect("well-formed XML");
+    let group = document
+        .descendants()
+        .find(|node| node.attribute("id") == Some(id));
+    let texts = group.expect("the group").descendants();
+    let lines = texts
+        .filter(|node| node.has_tag_name("text"))
+        .filter_map(|node| node.text());
+    lines.map(str::trim).collect::<Vec<_>>().join(" ")
+}
+
+/// What belongs to a sheet lies on it: each is printed by itself in the job sheet.
+fn each_on_its_sheet(document: &Document<'_>) {
+    let sheets = document.descendants().filter(|node| {
+        let number = node.attribute("id").and_then(|id| id.strip_prefix("sheet-"));
+        number.is_some_and(|number| number.parse::<usize>().is_ok())
+    });
+    for sheet in sheets {
+        let paper = sheet
+            .descendants()
+            .find(|node| node.attribute("class") == Some("paper"));
+        let paper = frame(paper.expect("a sheet of paper"));
+        for text in sheet.descendants().filter(|node| node.has_tag_name("text")) {
+            assert!(
+                paper.contains(text_area(text)),
+                "{:?} lies on another sheet",
+                text.text()
+            );
+        }
+    }
+}
+
 /// Whether it is a box round something that texts stand in.
 fn is_frame(node: &Node<'_, '_>) -> bool {
     let framed = |class: &str| {
@@ -199,13 +235,13 @@ fn drawings(folder: &str) -> Vec<PathBuf> {
 #[test]
 fn every_sheet_is_whole() {
     let mut plan = sample::plan();
-    checked(&super::plan(&plan));
+    checked(&super::plan(&plan, Lengths::Mm));
     plan.inspection.findings = vec![sample::finding(); 60];
-    checked(&super::plan(&plan));
+    checked(&super::plan(&plan, Lengths::Mm));
     plan.inspection.file =
         "a drawing with a name that nobody can read to its end in one breath <&>.dxf".into();
-    checked(&super::plan(&plan));
-    checked(&super::inspection(&sample::plate()));
+    checked(&super::plan(&plan, Lengths::Mm));
+    checked(&super::inspection(&sample::plate(), Lengths::Mm));
 }
 
 #[test]
@@ -223,7 +259,7 @@ fn every_fixture_makes_a_whole_sheet() {
                 .job(&ask.job())
                 .plan(&name, &bytes)
                 .expect("a sound fixture");
-            checked(&super::plan(&plan));
+            checked(&super::plan(&plan, Lengths::Mm));
         }
     }
 }
@@ -237,7 +273,7 @@ fn every_finding_of_a_fixture_is_marked_on_a_whole_sheet() {
         let Ok(inspection) = Planner::new(&book).inspect("check.dxf", &bytes) else {
             continue;
         };
-        checked(&super::inspection(&inspection));
+        checked(&super::inspection(&inspection, Lengths::Mm));
     }
 }
 
@@ -276,7 +312,7 @@ fn a_part_of_3_mm_and_a_plate_of_1_m_make_whole_sheets() {
     for (scale, wire_mm) in [(0.1, 0.1), (0.5, 0.1), (10.0, 0.25), (33.3333, 0.25)] {
         let plan = planned(&plate_of_holes(2, scale), wire_mm, 4);
         assert!(plan.toolpaths.loops.len() >= 4, "at scale {scale}");
-        checked(&super::plan(&plan));
+        checked(&super::plan(&plan, Lengths::Mm));
     }
 }
 
@@ -287,7 +323,7 @@ fn the_longest_legend_keeps_to_its_frame() {
     let opening = format!("0\nLWPOLYLINE\n8\nCUT\n70\n1\n{corners}");
     let open = "0\nLINE\n8\nCUT\n10\n50\n20\n0\n11\n60\n21\n10\n";
     let plan = planned(&sample::drawing(&format!("{opening}{open}")), 0.25, 4);
-    let sheet = super::plan(&plan);
+    let sheet = super::plan(&plan, Lengths::Mm);
     for name in ["open", "not reached", "tab: stop", "start hole, lead"] {
         assert!(sheet.contains(&format!("\n{name}\n")), "{name}");
     }
@@ -307,9 +343,9 @@ fn the_bar_of_an_inset_names_a_length_that_can_be_read() {
             .map(|(x, y)| format!("10\n{x}\n20\n{y}\n"))
             .collect();
         let drawing = sample::drawing(&format!("0\nLWPOLYLINE\n8\nCUT\n70\n1\n{}", corners.concat()));
-        super::plan(&planned(&drawing, 0.25, 4))
+        super::plan(&planned(&drawing, 0.25, 4), Lengths::Mm)
     };
-    for (width, bar) in [(0.002, "200 µm"), (3.0, "2 mm")] {
+    for (width, bar) in [(0.002, "200 µm"), (3.0, "1 mm")] {
         let sheet = slot(width);
         checked(&sheet);
         let document = Document::parse(&sheet).expect("well-formed XML");
@@ -339,11 +375,11 @@ fn a_sheet_of_ten_thousand_contours_stays_small_and_says_what_it_leaves_out() {
     const MOST_BYTES: usize = 4_000_000;
     let plan = planned(&plate_of_holes(100, 1.0), 0.25, 4);
     assert_eq!(plan.inspection.contours.list.len(), 10_001);
-    let sheet = super::plan(&plan);
+    let sheet = super::plan(&plan, Lengths::Mm);
     checked(&sheet);
     assert!(sheet.len() < MOST_BYTES, "{} bytes", sheet.len());
     assert!(sheet.contains("10000 × opening Ø 4 mm"));
-    assert!(sheet.contains("only the first and the last are drawn"));
+    assert!(written(&sheet, "title-fields").contains("only the first and the last are drawn"));
     assert!(
         !sheet.contains("wire-centre-group-1-pass-2"),
         "pass 2 is left out"
@@ -396,5 +432,8 @@ fn the_charts_are_whole_too() {
 
 #[test]
 fn same_input_same_bytes() {
-    assert_eq!(super::plan(&sample::plan()), super::plan(&sample::plan()));
+    assert_eq!(
+        super::plan(&sample::plan(), Lengths::Mm),
+        super::plan(&sample::plan(), Lengths::Mm)
+    );
 }

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::clip;
-use super::sheet::{Area, SheetSpot, coordinate, spot};
+use super::sheet::{Area, SheetSpot, coordinate, round_length, spot};
 use crate::geometry::{Bounds, Point, Polyline, Segment, Vertex};
 use crate::tolerance::{DRAWN_FLAT_MM, DRAWN_STRAIGHT_MM};
 
@@ -21,8 +21,17 @@ pub(super) struct View {
 }
 
 impl View {
-    /// Makes a view that holds `bounds` in `area` at the largest even scale.
+    /// Makes a view that holds `bounds` in `area` at the largest scale of ISO 5455.
     pub(super) fn holding(bounds: Bounds, area: Area) -> Self {
+        let filling = Self::filling(bounds, area);
+        Self {
+            scale: round_length(filling.scale),
+            ..filling
+        }
+    }
+
+    /// Makes a view that holds `bounds` in `area` as large as it goes.
+    pub(super) fn filling(bounds: Bounds, area: Area) -> Self {
         let fit = (area.width / bounds.width()).min(area.height / bounds.height());
         // Nothing, or a single point, has no scale of its own.
         let scaled = fit.is_finite() && fit > 0.0;
@@ -33,7 +42,7 @@ impl View {
             } else {
                 bounds.center()
             },
-            scale: if scaled { even_scale(fit) } else { 1.0 },
+            scale: if scaled { fit } else { 1.0 },
             turn_rad: 0.0,
         }
     }
@@ -197,28 +206,6 @@ impl View {
     }
 }
 
-/// Returns the largest even scale that is at most `limit`.
-fn even_scale(limit: f64) -> f64 {
-    const STEPS: [f64; 11] = [10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.25, 1.0];
-    let decade = 10f64.powf(limit.log10().floor());
-    if limit < 1.0 {
-        // Reductions are even the other way round: 1 : 4, not 0.3 : 1.
-        let largest = 1.0 / limit;
-        let decade = 10f64.powf(largest.log10().floor());
-        let steps = STEPS.iter().rev().map(|step| step * decade);
-        return 1.0
-            / steps
-                .into_iter()
-                .find(|&step| step >= largest)
-                .unwrap_or(10.0 * decade);
-    }
-    STEPS
-        .iter()
-        .map(|step| step * decade)
-        .find(|&step| step <= limit)
-        .unwrap_or(decade)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -226,7 +213,7 @@ mod tests {
     const AREA: Area = Area::new(10.0, 10.0, 100.0, 50.0);
 
     #[test]
-    fn y_points_up_and_the_scale_is_even() {
+    fn y_points_up_and_the_scale_is_one_of_the_standard() {
         let view = View::holding(
             Bounds {
                 min: Point::new(0.0, 0.0),
@@ -234,9 +221,9 @@ mod tests {
             },
             AREA,
         );
-        assert_eq!(view.scale_words(), "2.5 : 1");
-        assert_eq!(view.place(Point::new(0.0, 0.0)), spot(10.0, 60.0));
-        assert_eq!(view.place(Point::new(40.0, 20.0)), spot(110.0, 10.0));
+        assert_eq!(view.scale_words(), "2 : 1");
+        assert_eq!(view.place(Point::new(0.0, 0.0)), spot(20.0, 55.0));
+        assert_eq!(view.place(Point::new(40.0, 20.0)), spot(100.0, 15.0));
         let plate = View::holding(
             Bounds {
                 min: Point::new(0.0, 0.0),
@@ -245,9 +232,27 @@ mod tests {
             AREA,
         );
         assert_eq!(plate.scale_words(), "1 : 10");
-        assert_eq!(even_scale(0.3), 0.25);
-        assert_eq!(even_scale(1.0), 1.0);
-        assert_eq!(even_scale(0.99), 0.8);
+    }
+
+    /// ISO 5455:1979, table: enlargements 50, 20, 10, 5, 2 to 1; reductions 1 to 2, 5, 10 and so on to 10 000; both extended by powers of ten.
+    #[test]
+    fn a_part_of_any_size_is_drawn_at_a_scale_of_iso_5455() {
+        for step in 0..200 {
+            let size = 0.002 * 1.09f64.powi(step);
+            let bounds = Bounds::of([Point::default(), Point::new(size, 0.3 * size)]);
+            let view = View::holding(bounds, AREA);
+            let largest = AREA.width / size;
+            assert!(
+                view.scale <= largest && largest < 2.5 * view.scale * (1.0 + 1e-12),
+                "{size}"
+            );
+            let words = view.scale_words();
+            let (more, less) = words.split_once(" : ").expect("a scale");
+            let number = if less == "1" { more } else { less };
+            assert!([more, less].contains(&"1"), "{words}");
+            let digits = number.trim_matches('0');
+            assert!(["1", "2", "5"].contains(&digits), "{words}");
+        }
     }
 
     #[test]
@@ -260,7 +265,7 @@ mod tests {
             AREA,
         );
         let data = view.data(&Polyline::circle(Point::new(0.0, 0.0), 1.0));
-        assert_eq!(data, "M85 35A25 25 0 0 0 35 35A25 25 0 0 0 85 35Z");
+        assert_eq!(data, "M80 35A20 20 0 0 0 40 35A20 20 0 0 0 80 35Z");
     }
 
     #[test]

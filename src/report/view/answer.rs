@@ -58,6 +58,16 @@ pub(super) fn head(plan: &Plan) -> Section {
     Section::new("answer", title).with(SectionPart::Pairs(answer(plan).lines))
 }
 
+/// Returns what of the head has room in a title block.
+pub(super) fn head_in_short(plan: &Plan) -> Vec<Pair> {
+    let inspection = &plan.inspection;
+    let mut lines = vec![Pair::new("state", state_in_words(state(plan), plan))];
+    lines.extend(time_and_cost(plan));
+    lines.extend(first_question(inspection));
+    lines.extend(worst(inspection).into_iter().take(1));
+    lines
+}
+
 /// Alike findings that are no questions: these are told as such.
 fn flaws(inspection: &Inspection) -> impl Iterator<Item = FindingGroup> {
     let groups = check::group_findings(&inspection.findings).into_iter();

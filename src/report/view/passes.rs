@@ -93,7 +93,8 @@ pub(in crate::report) fn pass_table(plan: &Plan) -> ViewTable {
             row.cut
                 .and_then(|cut| cut.minutes)
                 .map(|minutes| of_unit(minutes.expected, "min").fixed(1))
-        }),
+        })
+        .on(Outlet::WIDE),
         ColumnOf::number("if last, Ra", UmOfRoughness, |row: &Row<'_>| {
             roughness_um(row.pass.ra_um.expected).at_most(2)
         })
@@ -110,7 +111,8 @@ pub(in crate::report) fn pass_table(plan: &Plan) -> ViewTable {
             PassInGroup { group, pass, cut }
         })
     });
-    ViewTable::new(columns, rows, LONG)
+    // At the machine no offset may be missing.
+    ViewTable::new(columns, rows, (LONG.0, usize::MAX))
 }
 
 /// Returns what of the work has no path.

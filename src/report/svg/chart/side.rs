@@ -2,7 +2,7 @@ use svg::node::element::Group;
 
 use super::super::sheet::{Area, Lettering, group, round_length, spot};
 use super::super::signs::dot;
-use super::super::text::{BOLD, wrapped};
+use super::super::text::{BOLD, wrapped_at_most};
 use super::{DOT, SIZE, WIDEST, Weighed, ring_radius};
 use crate::message::number::{fixed, plain, short};
 use crate::message::{Lengths, minutes, of_unit};
@@ -87,14 +87,14 @@ impl Column {
     }
 
     fn heading(&mut self, words: &str, size: f64) {
-        for words in wrapped(words, size * BOLD, SIDE.width, 2) {
+        for words in wrapped_at_most(words, size * BOLD, SIDE.width, 2) {
             self.add(Lettering::new("strong", size).write(spot(SIDE.x, self.y), SIDE.width, &words));
             self.y += size * 1.5;
         }
     }
 
     fn words(&mut self, words: &str) {
-        for words in wrapped(words, SIZE, SIDE.width, 6) {
+        for words in wrapped_at_most(words, SIZE, SIDE.width, 6) {
             self.add(Lettering::new("quiet", SIZE).write(spot(SIDE.x, self.y), SIDE.width, &words));
             self.y += SIZE * 1.5;
         }
@@ -157,7 +157,7 @@ impl Column {
         if !middle.is_empty() {
             self.add(dot(middle, at, DOT));
         }
-        for words in wrapped(words, SIZE, SIDE.width - 7.0, 2) {
+        for words in wrapped_at_most(words, SIZE, SIDE.width - 7.0, 2) {
             self.add(Lettering::new("", SIZE).write(spot(SIDE.x + 7.0, self.y), SIDE.width - 7.0, &words));
             self.y += SIZE * 1.4;
         }

@@ -4,16 +4,17 @@ use super::{loops_of, passes_of};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Point, Segment, Vector};
 use crate::job::Purpose;
-use crate::message::number::{short, um};
+use crate::message::{Message, degrees, message, mm, um_of_mm};
 use crate::pass::Pass;
 use crate::plan::Plan;
+use crate::report::words;
 use crate::toolpath::WireLoop;
 
 /// A place worth magnifying.
 pub(in crate::report::svg) struct InsetPlace<'a> {
     pub(super) contour: &'a Contour,
-    /// What is shown, the longest words first.
-    pub(super) captions: Vec<String>,
+    /// What is shown.
+    pub(super) caption: Message,
     /// What is magnified, on the part.
     pub(in crate::report::svg) at: Point,
     /// Middle of the view, on the part.
@@ -40,13 +41,7 @@ pub(super) enum OffsetLabels {
 
 /// Returns the worst inside corner, the narrowest slot and one wall, whichever the part has.
 pub(in crate::report::svg) fn places(plan: &Plan) -> Vec<InsetPlace<'_>> {
-    /// More passes need the height of half the column for their offsets.
-    const MOST_PASSES: usize = 8;
-    let mut places = [worst_corner(plan), narrowest_slot(plan), wall(plan)];
-    let most = plan.groups.iter().map(|group| group.passes().len()).max();
-    if most > Some(MOST_PASSES) && places.iter().all(Option::is_some) {
-        places[1] = None;
-    }
+    let places = [worst_corner(plan), narrowest_slot(plan), wall(plan)];
     places.into_iter().flatten().collect()
 }
 
@@ -76,15 +71,7 @@ fn worst_corner(plan: &Plan) -> Option<InsetPlace<'_>> {
     };
     Some(InsetPlace {
         contour,
-        captions: vec![
-            format!(
-                "contour {} at x {} y {}: {words}",
-                contour.id,
-                short(at.x, 3),
-                short(at.y, 3)
-            ),
-            format!("contour {}: {words}", contour.id),
-        ],
+        caption: message!("contour {} at {}: {}", contour.id, words::place(at, 3), words),
         at,
         center: at + room * (0.7 * reach),
         height_mm: 2.2 * reach,
@@ -96,7 +83,7 @@ fn worst_corner(plan: &Plan) -> Option<InsetPlace<'_>> {
     })
 }
 
-type Spotted<'a> = (&'a Contour, Point, String);
+type Spotted<'a> = (&'a Contour, Point, Message);
 
 fn most_left(plan: &Plan) -> Option<Spotted<'_>> {
     let place = plan
@@ -108,7 +95,7 @@ fn most_left(plan: &Plan) -> Option<Spotted<'_>> {
     Some((
         contour,
         place.at,
-        format!("up to {} µm not reached", um(place.deviation_mm)),
+        message!("up to {} not reached", um_of_mm(place.deviation_mm).at_most(1)),
     ))
 }
 
@@ -116,8 +103,8 @@ fn sharpest(plan: &Plan) -> Option<Spotted<'_>> {
     let corners =
         cut_contours(plan).flat_map(|contour| contour.sharp_inside_corners.iter().map(move |c| (contour, c)));
     let (contour, corner) = corners.min_by(|(_, a), (_, b)| a.angle_rad.total_cmp(&b.angle_rad))?;
-    let angle = short(corner.angle_rad.to_degrees(), 2);
-    Some((contour, corner.at, format!("sharp inside corner, {angle}°")))
+    let angle = degrees(corner.angle_rad.to_degrees()).at_most(2);
+    Some((contour, corner.at, message!("sharp inside corner, {}", angle)))
 }
 
 fn tightest(plan: &Plan) -> Option<Spotted<'_>> {
@@ -132,7 +119,7 @@ fn tightest(plan: &Plan) -> Option<Spotted<'_>> {
     Some((
         contour,
         at,
-        format!("smallest inside radius, {} mm", short(radius, 4)),
+        message!("smallest inside radius, {}", mm(radius).at_most(4)),
     ))
 }
 
@@ -167,11 +154,11 @@ fn narrowest_slot(plan: &Plan) -> Option<InsetPlace<'_>> {
     let at = slot.from.midpoint(slot.to);
     Some(InsetPlace {
         contour,
-        captions: vec![format!(
-            "slot of contour {}, {} mm at its narrowest",
+        caption: message!(
+            "slot of contour {}, {} at its narrowest",
             contour.id,
-            short(slot.width_mm, 4)
-        )],
+            mm(slot.width_mm).at_most(4)
+        ),
         at,
         center: at,
         height_mm: (1.3 * slot.width_mm).max(FEWEST_OFFSETS * first.offset_mm),
@@ -204,7 +191,7 @@ fn wall(plan: &Plan) -> Option<InsetPlace<'_>> {
     let at = wall.at(0.5);
     Some(InsetPlace {
         contour,
-        captions: vec![format!("wall of contour {}, turned level", contour.id)],
+        caption: message!("wall of contour {}, rotated horizontal", contour.id),
         at,
         center: at + out * f64::midpoint(low, high),
         height_mm: high - low,
