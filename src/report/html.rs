@@ -53,7 +53,7 @@ pub fn write_plan(
 fn page(plan: &Plan, alternatives: &Alternatives, coverage: Coverage) -> String {
     let shown = view::job_sheet(plan, alternatives, pictures(plan, alternatives), coverage);
     let body = html! {
-        main { (sections(&shown)) }
+        main class=[(coverage != Coverage::Full).then_some("job-usual")] { (sections(&shown)) }
         script { (PreEscaped(SCRIPT)) }
     };
     document(&format!("Job sheet: {}", plain(&plan.inspection.file)), &body)

@@ -9,7 +9,7 @@ use crate::plan::{Inspection, Plan};
 
 /// Room of the part; what stands round it is the page's.
 const ROOM: Area = Area::new(0.0, 0.0, 360.0, 240.0);
-const PART_ALONE: Area = Area::new(0.0, 0.0, 186.0, 66.0);
+const PART_ALONE: Area = Area::new(0.0, 0.0, 190.0, 60.0);
 const WALL_SECTION: Area = Area::new(0.0, 0.0, 183.0, 46.0);
 
 /// Style of these pictures, within an element of class `ink`.

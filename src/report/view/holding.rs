@@ -1,6 +1,6 @@
 //! The set-up: blank, clamps, pick-up and start holes.
 
-use super::frames::{Pair, Section, SectionPart};
+use super::frames::{Pair, Section, SectionPart, Tone};
 use super::order;
 use crate::message::{Message, message, mm};
 use crate::plan::Plan;
@@ -37,6 +37,7 @@ pub(super) fn section(plan: &Plan, part: Option<String>) -> Section {
         || Message::from("not given"),
         |pickup_mm| message!("at most {} from the farthest feature", mm(pickup_mm).at_most(2)),
     );
+    let (starts, others) = order::starts_at_set_up(plan);
     Section::new("set-up", "set-up")
         .with(SectionPart::Pairs(vec![
             Pair::new("blank", size),
@@ -44,5 +45,6 @@ pub(super) fn section(plan: &Plan, part: Option<String>) -> Section {
             Pair::new("pick-up", pick_up),
         ]))
         .with_picture(part)
-        .with(SectionPart::Table(order::starts_at_set_up(plan)))
+        .with(SectionPart::Table(starts))
+        .words(Tone::Quiet, others)
 }

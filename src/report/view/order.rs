@@ -56,15 +56,6 @@ pub(super) fn drops(plan: &Plan) -> Section {
     ];
     section
         .note(counted(separations.len(), "piece"))
-        .with_on(
-            Outlet::JOB_SHEET,
-            SectionPart::Words(
-                Tone::Alarm,
-                "A piece that drops can tilt, fall or short the wire. Stop before each separation, power off, secure the piece, keep \
-                 hands out while the wire runs."
-                    .into(),
-            ),
-        )
         .with(SectionPart::Table(ViewTable::new(
             columns,
             alike(separations),
@@ -144,12 +135,19 @@ pub(super) fn starts(plan: &Plan) -> Section {
                     .into(),
             ),
         )
-        .with(SectionPart::Table(start_table(columns, plan, SHORT)))
+        .with(SectionPart::Table(ViewTable::new(columns, with_leads(plan), SHORT)))
 }
 
-/// Returns the start holes that have room at the set-up.
-pub(super) fn starts_at_set_up(plan: &Plan) -> ViewTable {
-    start_table(start_columns(), plan, (AT_SET_UP, AT_SET_UP))
+/// Returns the start holes that have room at the set-up, and where the others stand.
+pub(super) fn starts_at_set_up(plan: &Plan) -> (ViewTable, Message) {
+    let list = &plan.process.starts.list;
+    let table = ViewTable::new(
+        start_columns(),
+        with_leads(plan).take(AT_SET_UP),
+        (AT_SET_UP, AT_SET_UP),
+    );
+    let rest = (list.len() > AT_SET_UP).then(|| message!("all {} on the list of start holes", list.len()));
+    (table, rest.unwrap_or_default())
 }
 
 /// Returns all start holes where they have no room at the set-up.
@@ -161,7 +159,11 @@ pub(super) fn starts_beyond_set_up(plan: &Plan) -> Section {
     }
     section
         .note(drilled(plan))
-        .with(SectionPart::Table(start_table(start_columns(), plan, ALL)))
+        .with(SectionPart::Table(ViewTable::new(
+            start_columns(),
+            with_leads(plan),
+            ALL,
+        )))
 }
 
 /// Says how many start holes are to be drilled.
@@ -186,12 +188,11 @@ fn start_columns<'a>() -> Vec<StartColumn<'a>> {
     ]
 }
 
-fn start_table<'a>(columns: Vec<StartColumn<'a>>, plan: &'a Plan, listed: (usize, usize)) -> ViewTable {
-    let rows = plan.process.starts.list.iter().map(|start| StartWithLeads {
+fn with_leads(plan: &Plan) -> impl Iterator<Item = StartWithLeads<'_>> {
+    plan.process.starts.list.iter().map(|start| StartWithLeads {
         start,
         leads: &plan.process.leads[start.wire_loop.index()],
-    });
-    ViewTable::new(columns, rows, listed)
+    })
 }
 
 /// Returns the order of cutting with its clock.

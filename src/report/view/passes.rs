@@ -25,20 +25,16 @@ pub(super) fn section(plan: &Plan) -> Section {
     Section::new("passes", "passes")
         .note("offset: from the wire's centre to the finished wall; model offsets: cut and gauge a test piece first")
         .with(SectionPart::Table(pass_table(plan)))
-        .with_on(Outlet::JOB_SHEET, SectionPart::Words(Tone::Quiet, verified(plan)))
 }
 
-/// Says how far the worst path is off its offset, as the verifier measured it; empty without a path.
-fn verified(plan: &Plan) -> Message {
+/// Says how far the worst path is off its offset, as the verifier measured it; `None` without a path.
+pub(super) fn verified(plan: &Plan) -> Option<Message> {
     let paths = plan.toolpaths.loops.iter().map(|path| path.verified_mm);
-    paths
-        .max_by(f64::total_cmp)
-        .map_or_else(Message::default, |worst_mm| {
-            message!(
-                "every path was measured against its contour; the worst is {} off its offset",
-                um_of_mm(worst_mm).four(0)
-            )
-        })
+    let worst_mm = paths.max_by(f64::total_cmp)?;
+    Some(message!(
+        "each measured against its contour; the worst is {} off its offset",
+        um_of_mm(worst_mm).four(0)
+    ))
 }
 
 /// One column a line: what it is called, its unit, its value and where it is shown.

@@ -28,6 +28,7 @@ pub(super) fn section(plan: &Plan) -> Section {
             .in_words()
             .map(|sources| Pair::new("sides", sources)),
     );
+    pairs.extend(super::passes::verified(plan).map(|words| Pair::new("paths", words)));
     Section::new("asked", "job requirements")
         .with(SectionPart::Pairs(pairs))
         .with(SectionPart::Table(demands(plan)))

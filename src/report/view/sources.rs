@@ -56,14 +56,16 @@ pub(super) fn section(plan: &Plan) -> Section {
 
 /// Returns where the numbers come from, those with the same source together.
 pub(super) fn in_short(plan: &Plan) -> Section {
+    /// Most numbers of a source that are named.
+    const NAMED: usize = 6;
     let mut sources: Vec<(Message, Vec<String>)> = Vec::new();
     for input in inputs(plan) {
-        let source = match input.basis {
-            Basis::Published | Basis::Shop => message!("{}: {}", words::basis(input.basis), input.source),
-            Basis::Given | Basis::Memory | Basis::Practice | Basis::Default => {
-                words::basis(input.basis).into()
-            }
-        };
+        let is_named = matches!(input.basis, Basis::Published | Basis::Shop);
+        let source = message!(
+            "{}{}",
+            words::basis(input.basis),
+            is_named.then(|| format!(": {}", input.source))
+        );
         let name = input.name.to_owned();
         match sources.iter_mut().find(|(known, _)| *known == source) {
             Some((_, names)) if names.contains(&name) => {}
@@ -71,9 +73,18 @@ pub(super) fn in_short(plan: &Plan) -> Section {
             None => sources.push((source, vec![name])),
         }
     }
-    let items = sources
-        .into_iter()
-        .map(|(source, names)| message!("{}: {}", source, names.join(", ")));
+    let items = sources.into_iter().map(|(source, names)| {
+        let more = match names.len().saturating_sub(NAMED) {
+            0 => String::new(),
+            more => format!(" and {more} more numbers"),
+        };
+        message!(
+            "{}: {}{}",
+            source,
+            names[..names.len().min(NAMED)].join(", "),
+            more
+        )
+    });
     Section::new("sources-in-short", "sources of this job").with(SectionPart::List(items.collect()))
 }
 
