@@ -274,7 +274,7 @@ impl Segment {
                 }
             }
             Some(center) => {
-                if self.spans(p)
+                if self.spans_round(center, p)
                     && let Some(out) = (p - center).normalized()
                 {
                     return center + out * self.radius();
