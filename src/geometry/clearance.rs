@@ -88,7 +88,9 @@ impl Segment {
     /// Whether [`Self::farthest_from`] is at most `limit` mm: mostly told by the ends alone, which are no farther than that.
     #[inline]
     pub fn keeps_within(self, limit: f64, other: Self) -> bool {
-        let far_end = [self.from, self.to].into_iter().any(|end| other.distance(end) > limit);
+        let far_end = [self.from, self.to]
+            .into_iter()
+            .any(|end| other.distance(end) > limit);
         !far_end && (!self.is_arc() && !other.is_arc() || self.farthest_from(other) <= limit)
     }
 
@@ -97,7 +99,9 @@ impl Segment {
         let ends = p.distance(self.from).max(p.distance(self.to));
         let Some(center) = self.center() else { return ends };
         match (center - p).normalized() {
-            Some(away) if self.spans_round(center, center + away) => ends.max(p.distance(center) + self.radius()),
+            Some(away) if self.spans_round(center, center + away) => {
+                ends.max(p.distance(center) + self.radius())
+            }
             _ => ends,
         }
     }

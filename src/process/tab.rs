@@ -150,7 +150,10 @@ impl TabPlanner<'_> {
             if !self.goes_round(&at_end) {
                 return at_end;
             }
-            let straights = self.line.all_stretches().filter(|stretch| !stretch.segment.is_arc());
+            let straights = self
+                .line
+                .all_stretches()
+                .filter(|stretch| !stretch.segment.is_arc());
             let near = straights.filter_map(|stretch| self.near(&stretch, entry_mm));
             let mut near: Vec<NearStretch> = near.collect();
             // Among those as near the longest.
