@@ -230,6 +230,27 @@ fn a_short_join_is_one_chord_of_the_buffer() {
     assert!((found.loops[0].area().abs() - 0.038_433).abs() < 1.4 * COARSE_RISE_MM);
 }
 
+/// Found by chance: the largest ball in the bend of an L lies on two walls and on the corner that juts in, of radius r with
+/// (1.5 − r)² + (1.4 − r)² = r², 0.8506 mm. 1 µm beyond it there is no room, but the chords of the buffer's join, up to 4 µm within the arc,
+/// leave some millionths of a square millimetre.
+#[test]
+fn the_chords_of_a_join_leave_room_where_there_is_none() {
+    let corners = [
+        (0.0, 0.0),
+        (6.0, 0.0),
+        (6.0, 1.4),
+        (1.5, 1.4),
+        (1.5, 6.0),
+        (0.0, 6.0),
+    ];
+    let bend = Polyline::closed(corners.map(|(x, y)| (x, y, 0.0)));
+    let radius = 2.9 - (2.9f64 * 2.9 - 1.5 * 1.5 - 1.4 * 1.4).sqrt();
+    assert_eq!(agrees("a bend", &bend, -(radius + 1e-3), CHORD_RISE_MM), 0);
+    let left = flattened(&bend, CHORD_RISE_MM).buffer(-(radius + 1e-3));
+    assert!(left.unsigned_area() > 1e-6, "{}", left.unsigned_area());
+    assert_eq!(agrees("a bend", &bend, -(radius - 1e-3), CHORD_RISE_MM), 1);
+}
+
 proptest! {
     #![proptest_config(config())]
 
