@@ -136,7 +136,7 @@ mod tests {
                 prepare(&Polyline::closed(outline.map(|(x, y)| (x, y, 0.0)))).expect("it has area");
             assert_eq!(prepared.outline.vertices.len(), corners, "{apart}");
             assert_eq!(prepared.moved_mm > 0.0, corners == 4, "{apart}");
-            assert!(prepared.moved_mm <= 1.0000001e-9);
+            assert!(prepared.moved_mm <= 1e-9);
         }
     }
 }
