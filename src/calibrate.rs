@@ -418,6 +418,13 @@ impl JobGroup<'_> {
             });
         }
         let wide = learned.unseen_factor(machine);
+        let unseen_within_percent = 100.0 * (wide - 1.0);
+        // Few jobs, one of them far from all others, may leave the next one a band without end.
+        if unseen_within_percent.is_nan() || unseen_within_percent > MOST_PRINTED_PERCENT {
+            return Err(NoFitReason::RateUncertain {
+                within_percent: MOST_PRINTED_PERCENT,
+            });
+        }
         let factor = (-learned.fitted.terms.ln_slowness - machine.slower).exp();
         let holds: BTreeSet<MinutesHold> = jobs.iter().map(|job| job.minutes_hold).collect();
         let fixed_is_fitted = learned.held_min.is_none();

@@ -33,8 +33,8 @@ impl Bounds {
     #[inline]
     pub fn with_point(self, p: Point) -> Self {
         Self {
-            min: Point::new(self.min.x.min(p.x), self.min.y.min(p.y)),
-            max: Point::new(self.max.x.max(p.x), self.max.y.max(p.y)),
+            min: Point::new(lesser(self.min.x, p.x), lesser(self.min.y, p.y)),
+            max: Point::new(greater(self.max.x, p.x), greater(self.max.y, p.y)),
         }
     }
 
@@ -111,9 +111,15 @@ impl Bounds {
     /// Whether the two come within `reach` mm of one another.
     #[inline]
     pub fn is_within(self, reach: f64, other: Self) -> bool {
-        let dx = (self.min.x - other.max.x).max(other.min.x - self.max.x).max(0.0);
-        let dy = (self.min.y - other.max.y).max(other.min.y - self.max.y).max(0.0);
-        dx * dx + dy * dy <= reach * reach
+        self.square_apart(other) <= reach * reach
+    }
+
+    /// Computes the square of the distance between the two, mm²; 0 where they share a point.
+    #[inline]
+    pub fn square_apart(self, other: Self) -> f64 {
+        let dx = greater(0.0, greater(self.min.x - other.max.x, other.min.x - self.max.x));
+        let dy = greater(0.0, greater(self.min.y - other.max.y, other.min.y - self.max.y));
+        dx * dx + dy * dy
     }
 
     /// Whether the two share a point.
@@ -124,4 +130,16 @@ impl Bounds {
             && self.min.y <= other.max.y
             && other.min.y <= self.max.y
     }
+}
+
+/// The smaller of two numbers, or the first where the second is none: one instruction, where `f64::min` looks for either to be none.
+#[inline]
+fn lesser(first: f64, second: f64) -> f64 {
+    if second < first { second } else { first }
+}
+
+/// The larger, likewise.
+#[inline]
+fn greater(first: f64, second: f64) -> f64 {
+    if second > first { second } else { first }
 }

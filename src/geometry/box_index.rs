@@ -114,16 +114,14 @@ impl BoxIndex {
             checkpoint();
             let end = (start + self.tree.node_size()).min(levels[level - 1]);
             for pos in start..end {
-                let b = &boxes[pos];
-                let dx = (b.min_x - area.max.x).max(area.min.x - b.max_x).max(0.0);
-                let dy = (b.min_y - area.max.y).max(area.min.y - b.max_y).max(0.0);
-                if dx * dx + dy * dy > reach * reach {
+                let held = bounds(&boxes[pos]);
+                if !held.is_within(reach, area) {
                     continue;
                 }
                 if level > 1 {
                     nodes.push((children[pos], level - 1));
                 } else {
-                    visit(self.item(children[pos]), bounds(b));
+                    visit(self.item(children[pos]), held);
                 }
             }
         }
@@ -224,10 +222,7 @@ impl BoxIndex {
             let end = (start + self.tree.node_size()).min(levels[level - 1]);
             let first = stack.len();
             for pos in start..end {
-                let b = &boxes[pos];
-                let dx = (b.min_x - area.max.x).max(area.min.x - b.max_x).max(0.0);
-                let dy = (b.min_y - area.max.y).max(area.min.y - b.max_y).max(0.0);
-                let square = dx * dx + dy * dy;
+                let square = bounds(&boxes[pos]).square_apart(area);
                 if square > best * best || skip(pos) {
                     continue;
                 }
@@ -264,11 +259,7 @@ impl BoxIndex {
             return;
         };
         let (mut radius, mut center) = (radius, p + normal * radius);
-        let square_from = |q: Point, b: &AABB<f64>| {
-            let dx = (b.min_x - q.x).max(q.x - b.max_x).max(0.0);
-            let dy = (b.min_y - q.y).max(q.y - b.max_y).max(0.0);
-            dx * dx + dy * dy
-        };
+        let square_from = |q: Point, b: &AABB<f64>| bounds(b).square_apart(Bounds { min: q, max: q });
         let stack = &mut stack.0;
         stack.clear();
         stack.push((0.0, root, levels.len() - 1));
@@ -301,6 +292,7 @@ impl BoxIndex {
     }
 }
 
+#[inline]
 fn bounds(b: &AABB<f64>) -> Bounds {
     Bounds {
         min: Point::new(b.min_x, b.min_y),

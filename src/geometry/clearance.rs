@@ -1,6 +1,7 @@
 //! How near two segments come to one another, how far one strays from the other, and where they cross.
 
 use super::{Point, Segment, Vector};
+use crate::tolerance::ROUNDING;
 
 impl Segment {
     /// Smallest distance between two segments, mm; 0 where they cross or touch.
@@ -71,6 +72,9 @@ impl Segment {
     /// a line and for an arc against a point; exact but for rounding when all of `self` lies in the sector of
     /// an arc `other` of at most a half turn; elsewhere too large by at most half the length of `self`.
     pub fn farthest_from(self, other: Self) -> f64 {
+        if !self.is_arc() && !other.is_arc() {
+            return self.farthest_from_line(other);
+        }
         let to_ends = self
             .farthest_from_point(other.from)
             .min(self.farthest_from_point(other.to));
@@ -81,12 +85,23 @@ impl Segment {
         to_ends.min(bound)
     }
 
+    /// Whether [`Self::farthest_from`] is at most `limit` mm: mostly told by the ends alone, which are no farther than that.
+    #[inline]
+    pub fn keeps_within(self, limit: f64, other: Self) -> bool {
+        let far_end = [self.from, self.to]
+            .into_iter()
+            .any(|end| other.distance(end) > limit);
+        !far_end && (!self.is_arc() && !other.is_arc() || self.farthest_from(other) <= limit)
+    }
+
     /// Largest distance from a point of `self` to `p`, mm.
     pub fn farthest_from_point(self, p: Point) -> f64 {
         let ends = p.distance(self.from).max(p.distance(self.to));
         let Some(center) = self.center() else { return ends };
         match (center - p).normalized() {
-            Some(away) if self.spans(center + away) => ends.max(p.distance(center) + self.radius()),
+            Some(away) if self.spans_round(center, center + away) => {
+                ends.max(p.distance(center) + self.radius())
+            }
             _ => ends,
         }
     }
@@ -166,7 +181,11 @@ impl Segment {
         let by_hull = self
             .tangents_meet()
             .map_or(f64::INFINITY, |corner| ends.max(line.distance(corner)));
-        by_hull.min(self.farthest_by_length(line))
+        if by_hull > ends {
+            by_hull.min(self.farthest_by_length(line))
+        } else {
+            ends
+        }
     }
 
     fn farthest_from_arc(self, arc: Self, center: Point) -> f64 {
@@ -186,13 +205,14 @@ impl Segment {
                 [along, -along]
                     .into_iter()
                     .map(|out| own + out * self.radius())
-                    .filter(|&p| self.spans(p))
+                    .filter(|&p| self.spans_round(own, p))
                     .map(off)
                     .fold(0.0, f64::max)
             }),
         };
         let by_sector = ends.max(inner) + 2.0 * outside;
-        if outside > 0.0 {
+        // Neither is below what is farthest: where they differ by roundings one is enough.
+        if outside > ROUNDING * by_sector {
             by_sector.min(self.farthest_by_length(arc))
         } else {
             by_sector
@@ -201,7 +221,7 @@ impl Segment {
 
     /// A distance changes by no more than the way moved.
     fn farthest_by_length(self, other: Self) -> f64 {
-        let [start, middle, end] = [0.0, 0.5, 1.0].map(|t| other.distance(self.at(t)));
+        let [start, middle, end] = [self.from, self.middle(), self.to].map(|p| other.distance(p));
         let half = 0.5 * self.length();
         0.5 * (middle + start.max(end) + half)
     }
@@ -262,6 +282,12 @@ impl Parting {
     /// point of either. One of at least `enough` is taken for wide enough. Exact between neighbours of one wall and its parallel.
     #[inline]
     pub fn width(&self, other: Segment, enough: f64) -> f64 {
+        if let PartedBy::Line { left } = self.by
+            && !other.is_arc()
+        {
+            let [a, b] = [other.from, other.to].map(|p| (p - self.of.from).dot(left));
+            return a.min(b).max(-a.max(b));
+        }
         let hull = [other.from, other.to, other.hull_corner().unwrap_or(other.to)];
         let width = match self.by {
             // A hull without end says nothing.
@@ -304,7 +330,7 @@ fn outside_sector(arc: Segment, center: Point, p: Point) -> f64 {
     if !p.is_finite() {
         return f64::INFINITY;
     }
-    if arc.spans(p) {
+    if arc.spans_round(center, p) {
         return 0.0;
     }
     [arc.from, arc.to]

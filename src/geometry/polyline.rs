@@ -82,7 +82,8 @@ impl Polyline {
     #[inline]
     pub fn segment(&self, i: usize) -> Segment {
         let from = self.vertices[i];
-        let to = self.vertices[(i + 1) % self.vertices.len()];
+        let next = if i + 1 < self.vertices.len() { i + 1 } else { 0 };
+        let to = self.vertices[next];
         Segment::arc(from.at, to.at, from.bulge)
     }
 

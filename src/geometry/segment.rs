@@ -274,7 +274,7 @@ impl Segment {
                 }
             }
             Some(center) => {
-                if self.spans(p)
+                if self.spans_round(center, p)
                     && let Some(out) = (p - center).normalized()
                 {
                     return center + out * self.radius();
@@ -326,6 +326,17 @@ mod tests {
         close(center.y, 0.0);
         close(arc.distance(Point::new(2.0, 2.0)), 8f64.sqrt() - 1.0);
         close(arc.distance(Point::new(-3.0, 1.0)), 3.0);
+    }
+
+    /// Over a chord of 1 m a bulge of 2e-12 rises 1 nm (half of chord times bulge): below it is a line, above an arc.
+    #[test]
+    fn what_rises_less_than_a_nanometre_over_a_metre_is_straight() {
+        for (rise_nm, arc) in [(0.9, false), (1.1, true), (-0.9, false), (-1.1, true)] {
+            let bulge = 2.0 * rise_nm * 1e-9 / 1000.0;
+            let segment = Segment::arc(Point::default(), Point::new(1000.0, 0.0), bulge);
+            assert_eq!(segment.is_arc(), arc, "{rise_nm}");
+            assert_eq!(segment.radius().is_finite(), arc);
+        }
     }
 
     #[test]

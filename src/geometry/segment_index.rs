@@ -1,3 +1,4 @@
+use std::ops::ControlFlow;
 use std::sync::OnceLock;
 
 use crate::cancel::asked;
@@ -48,6 +49,18 @@ impl SegmentIndex {
         self.boxes()
             .into_iter()
             .flat_map(move |boxes| boxes.within(bounds))
+    }
+
+    /// Calls `visit` with each number that [`Self::near`] gives, until it breaks. `nodes` is memory that one question leaves to the next.
+    pub fn visit_near(
+        &self,
+        bounds: Bounds,
+        nodes: &mut Vec<usize>,
+        visit: impl FnMut(usize) -> ControlFlow<()>,
+    ) {
+        if let Some(boxes) = self.boxes() {
+            boxes.overlapping(bounds, nodes, visit);
+        }
     }
 
     /// Numbers of the segments whose bounds are at most `reach` mm from `bounds`: every segment that near to what they

@@ -150,13 +150,14 @@ impl TabPlanner<'_> {
             if !self.goes_round(&at_end) {
                 return at_end;
             }
-            let mut stretches = self.line.stretches(place.towards);
-            stretches.retain(|stretch| !stretch.segment.is_arc());
-            let near = stretches
-                .iter()
-                .filter_map(|stretch| self.near(stretch, entry_mm));
+            let straights = self
+                .line
+                .all_stretches()
+                .filter(|stretch| !stretch.segment.is_arc());
+            let near = straights.filter_map(|stretch| self.near(&stretch, entry_mm));
             let mut near: Vec<NearStretch> = near.collect();
-            near.sort_by_key(|near| steps(near.distance_mm));
+            // Among those as near the longest.
+            near.sort_by_key(|near| (steps(near.distance_mm), -steps(near.straight_mm)));
             let mut tabs = near.into_iter().map(|near| self.on(near.from_mm, near.at));
             return tabs.find(|tab| !self.goes_round(tab)).unwrap_or(at_end);
         }
@@ -247,6 +248,7 @@ impl TabPlanner<'_> {
             from_mm,
             at,
             distance_mm: distance(from_mm),
+            straight_mm: stretch.length_mm,
         };
         (spare_mm >= 0.0 && near.distance_mm <= self.rule.straight_within_mm.value()).then_some(near)
     }
@@ -292,6 +294,8 @@ struct NearStretch {
     /// Middle of the straight.
     at: Point,
     distance_mm: f64,
+    /// Length of the straight.
+    straight_mm: f64,
 }
 
 /// A straight or an arc of the loop.
@@ -315,16 +319,20 @@ impl LoopStretch {
 }
 
 impl PathLine<'_> {
+    /// Its straights and arcs, in their order.
+    fn all_stretches(&self) -> impl Iterator<Item = LoopStretch> + '_ {
+        let stretch = |(segment, &from_mm): (Segment, &f64)| LoopStretch {
+            segment,
+            from_mm,
+            length_mm: segment.length(),
+        };
+        self.path.segments().zip(&self.begins_mm).map(stretch)
+    }
+
     /// Where a tab may stand: the straights, then the arcs; of each those farthest towards the clamped side first, and
     /// among equals, or without such a side, the longest.
     fn stretches(&self, towards: Option<Vector>) -> Vec<LoopStretch> {
-        let mut list: Vec<LoopStretch> = (0..self.path.segment_count())
-            .map(|i| LoopStretch {
-                segment: self.path.segment(i),
-                from_mm: self.begins_mm[i],
-                length_mm: self.path.segment(i).length(),
-            })
-            .collect();
+        let mut list: Vec<LoopStretch> = self.all_stretches().collect();
         let towards = towards.unwrap_or_default();
         let far = |stretch: &LoopStretch| (stretch.segment.middle() - Point::default()).dot(towards);
         list.sort_by_key(|stretch| {

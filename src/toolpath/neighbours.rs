@@ -41,7 +41,7 @@ impl<'a> Neighbourhood<'a> {
     /// For each contour and neighbour, the place where the wire run of the one reaches deepest into the other.
     pub(super) fn hits(&self, loops: &[WireLoop], groups: &[Group]) -> Vec<NeighbourHit> {
         let mut hits: BTreeMap<(ContourId, ContourId), NeighbourHit> = BTreeMap::new();
-        for wire in loops {
+        for wire in loops.iter().filter(|wire| !self.is_alone(wire.contour)) {
             let Some(half_kerf_mm) = pass_of(groups, wire.group, wire.pass).map(|pass| pass.half_kerf_mm)
             else {
                 continue;
@@ -80,6 +80,11 @@ impl<'a> Neighbourhood<'a> {
         hits.into_values().collect()
     }
 
+    /// Whether no other contour than `own` bounds material.
+    fn is_alone(&self, own: ContourId) -> bool {
+        self.bounding.len() < 2 && self.bounding.iter().all(|contour| contour.id == own)
+    }
+
     /// Numbers of the segments of other contours than `own` that may come within `reach` of the run.
     fn others_near(&self, run: &[Segment], reach: f64, own: ContourId) -> Vec<usize> {
         let bounds = run.iter().map(|s| s.bounds()).fold(Bounds::EMPTY, Bounds::union);
@@ -91,6 +96,9 @@ impl<'a> Neighbourhood<'a> {
 
     /// Pairs of contours between which nothing of the wall that both keep is left after the last pass.
     pub(super) fn walls_cut(&self, groups: &[Group]) -> Vec<WallCut> {
+        if self.bounding.len() < 2 {
+            return Vec::new();
+        }
         // How far the finished wall of a contour lies inside its kept material: the aim.
         let mut into_wall: BTreeMap<ContourId, f64> = BTreeMap::new();
         for group in groups {

@@ -451,3 +451,38 @@ fn turned(polyline: &Polyline, angle_rad: f64) -> Polyline {
 fn without_crumbs(outline: &Polyline) -> Polyline {
     loop_of(outline.segments().filter(|s| s.length() > CRUMB_MM))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A square of 4 mm, 0.2 mm inwards: each side is 3.6 mm, 1 nm a wall more or less where it is asked so (plane geometry; no source
+    /// needed).
+    #[test]
+    fn what_is_asked_nearer_or_farther_is_so_by_a_nanometre() {
+        let square = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
+        let square = Polyline::closed(square.map(|(x, y)| (x, y, 0.0)));
+        let contour = Offsets::of(&square).expect("a square can be offset");
+        for (variant, side_mm) in [
+            (Variant::AsItIs, 3.6),
+            (Variant::Closer, 3.6 + 2e-6),
+            (Variant::Farther, 3.6 - 2e-6),
+        ] {
+            let attempt = attempts([variant]).next().expect("one of three");
+            let loops = attempt.propose(&contour, -0.2).expect("there is room");
+            let bounds = loops[0].bounds();
+            assert!((bounds.width() - side_mm).abs() < 1e-10, "{}", bounds.width());
+            assert!((bounds.height() - side_mm).abs() < 1e-10);
+        }
+    }
+
+    /// Pieces of a contour up to 1 nm long go, longer ones stay.
+    #[test]
+    fn crumbs_are_up_to_a_nanometre_long() {
+        for (length, corners) in [(0.9e-6, 4), (1.1e-6, 5)] {
+            let outline = [(0.0, 0.0), (3.0, 0.0), (3.0, length), (3.0, 2.0), (0.0, 2.0)];
+            let outline = Polyline::closed(outline.map(|(x, y)| (x, y, 0.0)));
+            assert_eq!(without_crumbs(&outline).vertices.len(), corners, "{length}");
+        }
+    }
+}

@@ -129,7 +129,7 @@ impl Before {
         let segment = piece.segment;
         let before = self.path.segments();
         let limit = self.half_kerf_mm + self.meant_mm + self.enough_mm2(1.0);
-        let is_meant = |part: Segment, i: usize| part.farthest_from(before[i]) <= limit;
+        let is_meant = |part: Segment, i: usize| part.keeps_within(limit, before[i]);
         // The segments of both paths mostly follow one another.
         let n = before.len();
         let turns = [0, 1, 2].map(|ahead| walked.beside + ahead);

@@ -18,6 +18,10 @@ use crate::geometry::{Point, Polyline, SegmentIndex};
 use crate::id::ContourId;
 use crate::pass::{CornerRun, Group, Pass};
 
+/// Contours whose paths are laid before these are put beside those of others: each thread has memory of its own, and what it gets
+/// back it can use again.
+const TOGETHER: usize = 1024;
+
 /// The paths of every pass of every contour in `groups`, each offset from the contour itself, never from the
 /// pass before. Near-linear in the segments of each contour.
 pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Toolpaths {
@@ -42,8 +46,11 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Toolpaths {
         .iter()
         .map(|(contour, group)| contour.polyline.segment_count() * group.passes.len());
     let threads = Threads::worth(segments.sum());
-    let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads));
-    let paths = PassPaths::collect(laid);
+    let mut paths = PassPaths::default();
+    for tasks in tasks.chunks(TOGETHER) {
+        let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads));
+        paths.append_all(laid);
+    }
     let neighbourhood = Neighbourhood::new(contours);
     let incomplete = incomplete(
         contours,
@@ -100,25 +107,16 @@ struct PassPaths {
 
 impl PassPaths {
     /// Puts parts behind one another, in their order.
-    fn collect(parts: Vec<Self>) -> Self {
-        // Room at once: what grows by doubling is in memory three times.
-        let total = |count: fn(&Self) -> usize| parts.iter().map(count).sum();
-        let mut all = Self {
-            loops: Vec::with_capacity(total(|part| part.loops.len())),
-            overloads: Vec::with_capacity(total(|part| part.overloads.len())),
-            unreached: Vec::with_capacity(total(|part| part.unreached.len())),
-            ..Self::default()
-        };
+    fn append_all(&mut self, parts: Vec<Self>) {
         for mut part in parts {
             checkpoint();
-            all.loops.append(&mut part.loops);
-            all.refusals.append(&mut part.refusals);
-            all.splits.append(&mut part.splits);
-            all.vanished.append(&mut part.vanished);
-            all.overloads.append(&mut part.overloads);
-            all.unreached.append(&mut part.unreached);
+            self.loops.append(&mut part.loops);
+            self.refusals.append(&mut part.refusals);
+            self.splits.append(&mut part.splits);
+            self.vanished.append(&mut part.vanished);
+            self.overloads.append(&mut part.overloads);
+            self.unreached.append(&mut part.unreached);
         }
-        all
     }
 }
 
@@ -197,7 +195,8 @@ fn lay(contour: &Contour, group: &Group, threads: Threads) -> PassPaths {
             },
         }
     });
-    let mut paths = PassPaths::collect(parts);
+    let mut paths = PassPaths::default();
+    paths.append_all(parts);
     paths.refusals.extend(only_skimmed(contour, passes, &found));
     if group.corners == CornerRun::Rolled {
         // The paths are the loops that were found: moved here, they are not in memory twice.

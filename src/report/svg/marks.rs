@@ -16,7 +16,7 @@ use super::view::View;
 use crate::check::group_findings;
 use crate::contour::{Contour, Role};
 use crate::finding::{Finding, Severity};
-use crate::geometry::Vector;
+use crate::geometry::{Segment, Vector};
 use crate::job::Purpose;
 use crate::message::{Lengths, message, um_of_mm};
 use crate::plan::Plan;
@@ -127,15 +127,22 @@ fn alternatives(contour: &Contour, view: &View) -> Vec<SheetSpot> {
     const SEGMENTS: usize = 6;
     /// An opening narrower than this on the sheet has its number in the material, mm.
     const ROOMY: f64 = 9.0;
-    let mut segments: Vec<_> = contour.polyline.segments().collect();
-    segments.sort_by(|a, b| b.length().total_cmp(&a.length()));
+    let mut segments: Vec<_> = contour.polyline.segments().enumerate().collect();
+    let longest_first = |(i, a): &(usize, Segment), (j, b): &(usize, Segment)| {
+        b.length().total_cmp(&a.length()).then(i.cmp(j))
+    };
+    if segments.len() > SEGMENTS {
+        segments.select_nth_unstable_by(SEGMENTS, longest_first);
+        segments.truncate(SEGMENTS);
+    }
+    segments.sort_unstable_by(longest_first);
     let narrow = contour.bounds.width().min(contour.bounds.height()) * view.scale < ROOMY;
     let side = if contour.role == Role::Opening && narrow {
         -1.0
     } else {
         1.0
     };
-    let place = |segment: &crate::geometry::Segment, t: f64, away_mm: f64| {
+    let place = |segment: &Segment, t: f64, away_mm: f64| {
         let at = view.place(segment.at(t));
         let away: Vector = segment.direction(t).left() * away_mm;
         spot(at.x + away.x, at.y - away.y)
@@ -149,7 +156,7 @@ fn alternatives(contour: &Contour, view: &View) -> Vec<SheetSpot> {
     distances
         .flat_map(|away_mm| {
             let longest = segments.iter().take(SEGMENTS);
-            longest.flat_map(move |segment| [0.5, 0.25, 0.75].map(|t| place(segment, t, away_mm)))
+            longest.flat_map(move |(_, segment)| [0.5, 0.25, 0.75].map(|t| place(segment, t, away_mm)))
         })
         .collect()
 }

@@ -2,8 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::{PathCorner, UnreachedPlace, places};
-use crate::geometry::{Point, Polyline, Vector, Vertex};
+use super::{ContourWalk, PathCorner, UnreachedPlace, places};
+use crate::geometry::{Point, Polyline, Segment, Vector, Vertex};
 use crate::toolpath::UnreachedKind::{NarrowSlot, SharpCorner, SmallRadius};
 use crate::toolpath::offset;
 
@@ -571,5 +571,17 @@ fn a_corner_turns_by_the_angle_between_its_feet() {
             corner.left_wall().length(),
             OFFSET * f64::to_radians(expected),
         );
+    }
+}
+
+/// A foot is on a wall up to 10 nm away that runs the same way; how far along it lies is measured there.
+#[test]
+fn a_foot_is_on_a_wall_within_ten_nanometres() {
+    let wall = Segment::line(Point::default(), Point::new(2.0, 0.0));
+    let along = Vector::new(1.0, 0.0);
+    for (off, on_it) in [(0.9e-8, true), (-0.9e-8, true), (1.1e-8, false), (-1.1e-8, false)] {
+        let foot = Point::new(0.7, off);
+        assert_eq!(ContourWalk::is_foot_of(wall, foot, along), on_it, "{off}");
+        assert!(!ContourWalk::is_foot_of(wall, foot, -along), "{off}");
     }
 }

@@ -216,7 +216,7 @@ impl Pairing<'_> {
 /// Whether an element is within [`PATH_MM`] of a piece of path as far as that goes, and forbidden by the walls beside where it goes on
 /// into their kerf.
 fn settled(OffsetElement { curve, beside }: &OffsetElement, piece: Segment, distance: f64) -> bool {
-    if curve.farthest_from(piece) <= PATH_MM {
+    if curve.keeps_within(PATH_MM, piece) {
         return true;
     }
     let margin = PATH_MM / 2.0 / curve.length();
@@ -226,7 +226,7 @@ fn settled(OffsetElement { curve, beside }: &OffsetElement, piece: Segment, dist
         from >= to || curve.part(from, to).farthest_from(wall) < distance - SAME_POINT_MM
     };
     starts < ends
-        && curve.part(starts, ends).farthest_from(piece) <= PATH_MM
+        && curve.part(starts, ends).keeps_within(PATH_MM, piece)
         && forbidden(0.0, starts, beside[0])
         && forbidden(ends, 1.0, beside[1])
 }
@@ -255,7 +255,7 @@ fn on_path(element: Segment, pieces: &[Segment]) -> bool {
     let mut near = pieces
         .iter()
         .filter(|&&piece| may_be_within(element, piece, PATH_MM));
-    near.any(|&piece| element.farthest_from(piece) <= PATH_MM)
+    near.any(|&piece| element.keeps_within(PATH_MM, piece))
 }
 
 /// `false` where their middles tell that `element` does not lie within `reach` of `other` as a whole: of many, mostly all but a few.

@@ -1,5 +1,7 @@
 //! Whether a path crosses itself or runs twice along one line.
 
+use std::ops::ControlFlow;
+
 use super::stretch::{Near, near_each};
 use super::{PathFault, PathFlaw};
 use crate::geometry::{Point, Segment, SegmentIndex};
@@ -47,11 +49,16 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), PathFlaw>
 /// Where loops cross themselves or one another well away from the ends of segments, and not at a glance.
 pub(in crate::toolpath) fn crossing(index: &SegmentIndex) -> Option<Point> {
     let segments = index.segments();
+    let mut nodes = Vec::new();
     (0..segments.len()).find_map(|i| {
-        index
-            .near(segments[i].bounds())
-            .filter(|&j| j > i)
-            .find_map(|j| crossing_of(segments[i], segments[j]))
+        let mut crosses = None;
+        index.visit_near(segments[i].bounds(), &mut nodes, |j| {
+            if j > i {
+                crosses = crossing_of(segments[i], segments[j]);
+            }
+            crosses.map_or(ControlFlow::Continue(()), |_| ControlFlow::Break(()))
+        });
+        crosses
     })
 }
 
