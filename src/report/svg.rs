@@ -52,6 +52,7 @@ use part::DrawnPart;
 use sheet::{Area, LARGE, Lettering, SMALL, group, picture, rectangle, spot};
 pub use shift_strip::{shift_strip, working_day};
 use tables::TableStyle;
+use view::View;
 
 /// What stands on a sheet.
 #[derive(Clone, Copy)]
@@ -168,7 +169,7 @@ impl Content<'_> {
     fn draw(&self) -> DrawingSheets {
         let arrangement = Arrangement::of(part::bounds(self).1);
         let places = self.plan.map_or_else(Vec::new, inset::places);
-        let part = part::draw(self, &places, arrangement.part);
+        let part = part::draw(self, &places, arrangement.part, View::holding);
         let words = self.words(&arrangement, &part, &places);
         let count = words.len();
         let paper = arrangement.paper;

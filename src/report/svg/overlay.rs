@@ -3,6 +3,7 @@
 use svg::Document;
 
 use super::sheet::{Area, alone, coordinate, view_box};
+use super::view::View;
 use super::{Content, chart, document_text, part, plot, shift_strip, style};
 use crate::message::Lengths;
 use crate::plan::{Inspection, Plan};
@@ -51,7 +52,10 @@ pub fn part_alone(plan: &Plan, lengths: Lengths) -> String {
         plan: Some(plan),
         lengths,
     };
-    with_other_ids(&alone(PART_ALONE, part::draw(&content, &[], PART_ALONE).drawn))
+    with_other_ids(&alone(
+        PART_ALONE,
+        part::draw(&content, &[], PART_ALONE, View::filling).drawn,
+    ))
 }
 
 /// Gives the elements of a picture other ids, so that it can stand in a document beside the sheet that it is a part of.

@@ -48,10 +48,15 @@ pub(super) fn room(area: Area) -> Area {
     area.inset(left, top, right, bottom)
 }
 
-/// Draws the part into `area`, with the letters of the insets that magnify `places`.
-pub(super) fn draw<'a>(content: &Content<'a>, places: &[InsetPlace<'_>], area: Area) -> DrawnPart<'a> {
+/// Draws the part into `area` as `fit` makes it fit, with the letters of the insets that magnify `places`.
+pub(super) fn draw<'a>(
+    content: &Content<'a>,
+    places: &[InsetPlace<'_>],
+    area: Area,
+    fit: fn(Bounds, Area) -> View,
+) -> DrawnPart<'a> {
     let (part_bounds, bounds) = bounds(content);
-    let view = View::holding(bounds, room(area));
+    let view = fit(bounds, room(area));
     let mut register = Register::default();
     let detail = Detail::of(content, &view);
     let mut labels = Labels::within(area.inset(1.0, 1.0, 1.0, 9.0));
