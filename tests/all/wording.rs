@@ -59,8 +59,8 @@ fn literals(code: &str) -> Vec<String> {
 fn the_finder_of_texts_sees_every_form() {
     let code = "f('\"', \"one \\\"two\\\"\"); g(\"three \\\n        four\");";
     assert_eq!(literals(code), ["one \"two\"", "three four"]);
-    assert_eq!(in_text("It is Cut By itself.", "by itself"), true);
-    assert_eq!(in_text("nearby itself", "by itself"), false);
+    assert!(in_text("It is Cut By itself.", "by itself"));
+    assert!(!in_text("nearby itself", "by itself"));
 }
 
 fn in_text(text: &str, words: &str) -> bool {

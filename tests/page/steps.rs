@@ -837,7 +837,7 @@ fn long_work(page: &Page) {
         Value::Bool(true)
     );
     assert!(
-        page.text("#wrong-page").contains("not what is asked"),
+        page.text("#wrong-page").contains("not the new plan"),
         "{}",
         page.text("#wrong-page")
     );
