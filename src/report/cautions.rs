@@ -129,7 +129,11 @@ mod tests {
                 String::from_utf8(dxf::plan(&plan).expect("memory")).expect("ASCII"),
             ),
         ];
-        for (output, text) in outputs {
+        let manual = (
+            "the manual of quotes",
+            include_str!("../../docs/manual.md").to_owned(),
+        );
+        for (output, text) in outputs.into_iter().chain([manual]) {
             for caution in IN_SHORT {
                 assert!(text.contains(caution), "{output}: {caution}");
             }

@@ -78,3 +78,22 @@ fn the_readme_command_still_makes_what_is_kept() {
         );
     }
 }
+
+/// The answer and what is needed at the machine fit on a screen, the answer alone in twelve lines and the cautions.
+#[test]
+fn the_demo_is_told_in_sixty_lines_and_the_answer_in_twelve() {
+    let (arguments, _) = readme_command();
+    let lines = |more: Option<&str>| {
+        let output = kerfwright()
+            .args(&arguments)
+            .args(more)
+            .output()
+            .expect("it runs");
+        String::from_utf8(output.stdout).expect("text").lines().count()
+    };
+    let (usual, brief, full) = (lines(None), lines(Some("--brief")), lines(Some("--full")));
+    assert!(usual <= 60, "{usual} lines");
+    // A title, twelve lines, an empty one, and the cautions under their heading.
+    assert!(brief <= 1 + 12 + 1 + 2, "{brief} lines");
+    assert!(full > 2 * usual, "{full} lines");
+}

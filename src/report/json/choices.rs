@@ -4,7 +4,6 @@ use super::PAGE_SCHEMA;
 use crate::job::{Asked, JobFile, Key};
 use crate::report::cautions::all_cautions;
 use crate::shop::{Book, Number};
-use crate::units::unit_names;
 
 /// What can be asked for: the entries of the book by name.
 #[derive(Serialize)]
@@ -31,7 +30,7 @@ pub(super) struct ChoicesDocument<'a> {
     most_passes: usize,
     /// Temperature of the room from day to night, K.
     room_swing_k: &'a Number,
-    /// Names of the units that a drawing may be said to be in.
+    /// Units that a drawing may be given in on the page; others are read where a drawing declares them.
     units: Vec<&'static str>,
     /// Keys of a job that are one word or number.
     keys: Vec<KeyRow>,
@@ -117,7 +116,7 @@ impl<'a> ChoicesDocument<'a> {
             default_tolerance: &book.default_tolerance,
             most_passes: book.most_passes(),
             room_swing_k: &book.room.room_swing_k,
-            units: unit_names().collect(),
+            units: vec!["mm", "inch", "cm", "m", "um"],
             keys: JobFile::KEYS
                 .iter()
                 .filter(|key| key.asked != Asked::NotYet)

@@ -21,7 +21,13 @@ const choice = (key, label, list) => {
   const select = el("select");
   options(select, list);
   select.addEventListener("change", () => { put(key, select.value); changed(); });
-  fields.push({ keys: [key], control: select, show: () => { select.value = asked.job[key] ?? ""; } });
+  const show = () => {
+    const value = asked.job[key] ?? "";
+    // A job file may hold what is rarely chosen.
+    if (![...select.options].some((option) => option.value === String(value))) select.append(new Option(value, value));
+    select.value = value;
+  };
+  fields.push({ keys: [key], control: select, show });
   return field(key, label, select);
 };
 
