@@ -9,18 +9,6 @@ use crate::message::{Message, message, mm};
 use crate::plan::Plan;
 use crate::process::{PieceKind, Removal, Separation};
 
-/// Grams below a kilogram.
-pub(super) fn mass(separation: &Separation) -> String {
-    const GRAMS_PER_KG: f64 = 1000.0;
-    let piece = &separation.piece;
-    let most = if piece.exact { "" } else { "at most " };
-    if piece.mass_kg < 1.0 {
-        format!("{most}{} g", fixed(piece.mass_kg * GRAMS_PER_KG, 2))
-    } else {
-        format!("{most}{} kg", fixed(piece.mass_kg, 2))
-    }
-}
-
 /// Writes the mass for a stop, where the operator secures the piece: no finer than a hand feels.
 pub(super) fn about_mass(separation: &Separation) -> String {
     about(separation.piece.mass_kg, separation.piece.exact)

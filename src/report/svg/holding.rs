@@ -55,7 +55,7 @@ pub(super) fn pieces(plan: &Plan, (view, lengths): (&View, Lengths), detail: Det
                 "contour {}, {} of {}: {}",
                 piece.contour,
                 pieces::kind(piece.kind),
-                pieces::mass(separation),
+                pieces::about_mass(separation),
                 pieces::removal(separation)
             );
             words.shown(lengths)

@@ -60,17 +60,16 @@ pub(in crate::report) fn on_page(plan: &Plan) -> Vec<Section> {
 /// What is needed at the machine, and what has to be looked at.
 fn at_the_machine(plan: &Plan) -> Vec<Section> {
     let inspection = &plan.inspection;
-    let mut sections = vec![
+    vec![
         questions::section(inspection),
         contours::assumed(inspection),
         passes::section(plan),
         passes::without_path(plan),
         order::drops(plan),
         order::order(plan, &plan.order_rows()),
-    ];
-    sections.push(candidates::what_helps(plan));
-    sections.push(findings::section(inspection, Stage::Path, Coverage::Usual));
-    sections
+        candidates::what_helps(plan),
+        findings::section(inspection, Stage::Path, Coverage::Usual),
+    ]
 }
 
 /// Everything, findings as far as `findings` says.
@@ -117,6 +116,7 @@ pub(in crate::report) fn job_sheet(
         order::drops(plan),
         passes::section(plan),
         passes::without_path(plan),
+        questions::section(inspection),
         order::order(plan, &plan.order_rows()).layout(SectionLayout::PageTop),
         order::starts_beyond_set_up(plan),
         day::section(plan, alternatives.day.as_ref(), pictures.working_day),
