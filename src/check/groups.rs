@@ -21,8 +21,8 @@ pub struct FindingGroup {
     pub title: String,
     /// Names of its findings: first what decides, then what is found at the same places.
     pub names: Vec<&'static str>,
-    /// How many places it has, with those that are not listed one by one.
-    pub places: usize,
+    /// How many more findings it has that are not listed; several may be at one place.
+    pub not_listed: usize,
     /// One finding a place, the worst first: where each stands in `findings`, from 0.
     pub placed: Vec<usize>,
     /// All its findings: where each stands in `findings`, from 0.
@@ -52,12 +52,12 @@ pub fn group_findings(findings: &[Finding]) -> Vec<FindingGroup> {
                 None => push_empty(&mut groups, finding.severity),
             };
             group.placed.push(i);
-            group.places += 1 + finding.not_listed;
         }
     }
     for group in &mut groups {
         let of_group = |i: &usize| group.placed.contains(&deciding[*i]);
         group.findings = (0..findings.len()).filter(of_group).collect();
+        group.not_listed = group.findings.iter().map(|i| findings[*i].not_listed).sum();
         for i in group.placed.iter().chain(&group.findings) {
             if !group.names.contains(&findings[*i].name) {
                 group.names.push(findings[*i].name);
@@ -79,7 +79,7 @@ fn push_empty(groups: &mut Vec<FindingGroup>, severity: Severity) -> &mut Findin
         severity,
         title: String::new(),
         names: Vec::new(),
-        places: 0,
+        not_listed: 0,
         placed: Vec::new(),
         findings: Vec::new(),
     });
@@ -173,7 +173,7 @@ mod tests {
         let [group] = groups.as_slice() else {
             panic!("{groups:?}")
         };
-        assert_eq!((group.severity, group.places), (Severity::Error, 2));
+        assert_eq!((group.severity, group.placed.len()), (Severity::Error, 2));
         assert_eq!(
             group.names,
             [
@@ -194,7 +194,7 @@ mod tests {
     fn two_corners_near_one_another_are_two_places() {
         let sharp = |x: f64| found(&sharp_inside_corner::CHECK, Severity::Note, x, 12.0);
         let groups = group_findings(&[sharp(0.0), sharp(0.3)]);
-        assert_eq!(groups[0].places, 2);
+        assert_eq!(groups[0].placed.len(), 2);
     }
 
     #[test]
@@ -209,8 +209,11 @@ mod tests {
             drawing("zero-length-curve", Severity::Note),
             drawing("ignored-entities", Severity::Note),
         ]);
-        let told: Vec<_> = groups.iter().map(|group| (group.number, group.places)).collect();
-        assert_eq!(told, [(1, 41), (2, 3)]);
+        let told: Vec<_> = groups
+            .iter()
+            .map(|group| (group.number, group.placed.len(), group.not_listed))
+            .collect();
+        assert_eq!(told, [(1, 1, 40), (2, 3, 0)]);
         assert_eq!(groups[1].names, ["ignored-entities", "zero-length-curve"]);
     }
 }

@@ -1,6 +1,7 @@
 //! The words that every format uses for the same thing.
 
 use crate::calibrate::{Calibrated, RateFit};
+use crate::check::FindingGroup;
 use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
 use crate::estimate::{BlankMaterial, Confidence, Presence, Verdict};
@@ -274,6 +275,20 @@ pub(super) const fn blank_material(blank: BlankMaterial) -> &'static str {
         BlankMaterial::NoPrice => "not included: the shop data has no price for it",
         BlankMaterial::NoBlank => "not included: the size of the blank is not given",
     }
+}
+
+/// Says in how many places alike findings are, and how many more there are that are not listed.
+pub(super) fn places(group: &FindingGroup, noun: &str) -> String {
+    let placed = counted(group.placed.len(), noun);
+    match group.not_listed {
+        0 => placed,
+        more => format!("{placed} and {}", counted(more, "more finding")),
+    }
+}
+
+/// Says it where alike findings are in more than one place.
+pub(super) fn many_places(group: &FindingGroup) -> Option<String> {
+    (group.placed.len() + group.not_listed > 1).then(|| places(group, "place"))
 }
 
 /// Says where the size of a blank comes from.

@@ -34,7 +34,7 @@ pub(super) fn draw(content: &Content<'_>, flow: &mut Flow) {
     let numbers: Vec<String> = groups.iter().map(|group| group.number.to_string()).collect();
     let indent = indent_of(numbers.iter().map(String::as_str), SMALL);
     for (number, group) in numbers.iter().zip(&groups) {
-        let places = (group.places > 1).then(|| format!(" in {} places", group.places));
+        let places = words::many_places(group).map(|places| format!(" in {places}"));
         let worst = &findings[group.placed[0]].message;
         let words = message!("{}{}: {}", words::severity(group.severity), places, worst);
         let label = ("finding", group.findings.len());

@@ -350,7 +350,7 @@ fn worst(inspection: &Inspection) -> Vec<Pair> {
     let lines = groups.take(WORST).map(|group| {
         let finding = &inspection.findings[group.placed[0]];
         let at = finding.at.map(|at| message!("; at {}", place(at, 3)));
-        let alike = (group.places > 1).then(|| format!(" (the worst of {} places)", group.places));
+        let alike = words::many_places(&group).map(|places| format!(" (the worst of {places})"));
         Pair::new(
             words::severity(finding.severity),
             message!("{}{}{}; do: {}", finding.message, at, alike, finding.remedy),

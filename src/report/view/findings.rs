@@ -73,11 +73,11 @@ fn places(group: &FindingGroup, are_remarks: bool) -> Message {
     if check::is_question(group.names[0]) {
         return message!(
             "{}: settle before cutting, no path and no price until then",
-            counted(group.places, "question")
+            words::places(group, "question")
         );
     }
     let noun = if are_remarks { "remark" } else { "place" };
-    counted(group.places, noun).into()
+    words::places(group, noun).into()
 }
 
 /// Returns where the places are that are not written out.
@@ -87,7 +87,7 @@ fn others(group: &FindingGroup, findings: &[Finding], shown: usize) -> Message {
     }
     let others = group.placed[shown..].iter().filter_map(|i| findings[*i].at);
     let placed: Vec<Message> = others.take(PLACED).map(|at| place(at, 2)).collect();
-    let more = match group.places - shown - placed.len() {
+    let more = match group.placed.len() - shown - placed.len() {
         0 => Message::default(),
         more => message!(" and {} more", more),
     };
