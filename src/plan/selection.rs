@@ -127,15 +127,24 @@ impl<'b> Selection<'b> {
             others,
         } = choice;
         let mut plan = computed.into_plan(self.inspection, self.input.book, context);
+        let is_open = plan.inspection.questions.open().next().is_some();
         let said = &mut plan.inspection.assumptions;
-        said.extend(explain_choice(&taken));
-        said.extend(missed.iter().map(|candidate| {
-            message!(
-                "tried before: {}; {}",
-                candidate.wire_and_machine().message(),
-                shortfalls_in_words(&candidate.reasons)
-            )
-        }));
+        if is_open && !taken.feasible {
+            let means = taken.wire_and_machine().message();
+            said.push(message!(
+                "until the questions are answered, planned with {}",
+                means
+            ));
+        } else {
+            said.extend(explain_choice(&taken));
+            said.extend(missed.iter().map(|candidate| {
+                message!(
+                    "tried before: {}; {}",
+                    candidate.wire_and_machine().message(),
+                    shortfalls_in_words(&candidate.reasons)
+                )
+            }));
+        }
         let fewer = with_fewer_passes(&self.input, &taken);
         let incomplete = without_path(&plan.inspection.contours, &plan.inspection.to_cut());
         let beside = missed.into_iter().chain(others).chain(fewer);

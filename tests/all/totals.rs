@@ -144,7 +144,7 @@ impl Withheld<'_> {
         for total in [
             "price of the order",
             "cost of the order",
-            "ledger of the order",
+            "cost breakdown of the order",
             "time of one piece",
             "\n  total  ",
         ] {

@@ -2,7 +2,7 @@
 
 use super::frames::{ColumnOf, LONG, Pair, Section, SectionPart, Tone, ViewCell, ViewTable};
 use super::requirements::no_totals;
-use crate::estimate::{CostBreakdown, Presence, Time, TimeTerm};
+use crate::estimate::{Confidence, CostBreakdown, Presence, Time, TimeTerm};
 use crate::message::{Message, QuantityValue, UnitSymbol, message, mm2, of_unit};
 use crate::plan::{Plan, order_days};
 use crate::report::words;
@@ -165,7 +165,12 @@ fn ledger(costs: &CostBreakdown) -> Section {
     let shown = lines.filter(|line| line.figure.value.high > 0.0);
     let mut table = ViewTable::new(columns, shown, LONG);
     for sum in costs.sums() {
-        table.add_sum(vec![sum.name.as_str().into(), ViewCell::from(money(sum))]);
+        let name = if sum.name == costs.price.name && costs.confidence == Confidence::NotCalibrated {
+            message!("indicative {}", sum.name)
+        } else {
+            message!("{}", sum.name)
+        };
+        table.add_sum(vec![name.into(), ViewCell::from(money(sum))]);
     }
     Section::new(
         "cost",
