@@ -211,7 +211,15 @@ fn every_sheet_of_a_fixture_can_be_read_and_has_every_label() {
 
 #[test]
 fn every_sheet_of_a_real_drawing_can_be_read_and_has_every_label() {
+    // Each third by default, to keep the tests short; KERFWRIGHT_WHOLE_SWEEP=1 takes all.
+    const EVERY: usize = 3;
+    let every = if std::env::var_os("KERFWRIGHT_WHOLE_SWEEP").is_some() {
+        1
+    } else {
+        EVERY
+    };
     if let Some(paths) = real_drawings() {
+        let paths: Vec<PathBuf> = paths.into_iter().step_by(every).collect();
         assert!(check_all(&paths) > paths.len());
     }
 }
