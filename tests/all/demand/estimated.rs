@@ -84,6 +84,7 @@ fn every_line_of_an_estimate_is_traced() {
             (_, "of that unattended") => "unattended hours",
             (_, "shifts of machine time") => "shifts",
             (_, "Ra") => "Ra after pass 4",
+            (_, "indicative price of the order") => "price of the order",
             (_, other) => other,
         };
         let start = format!("{figure} = ");
