@@ -42,48 +42,44 @@ const AT_CORNER: [&Check; 4] = [
 pub fn group_findings(findings: &[Finding]) -> Vec<FindingGroup> {
     let deciding = deciding_at_corner(findings);
     let mut groups: Vec<FindingGroup> = Vec::new();
+    let mut group_of = vec![0; findings.len()];
+    for (i, finding) in findings.iter().enumerate().filter(|(i, _)| deciding[*i] == *i) {
+        let is_of = |group: &FindingGroup| is_alike(&findings[group.placed[0]], finding);
+        let at = groups.iter().position(is_of).unwrap_or(groups.len());
+        if at == groups.len() {
+            groups.push(empty(at + 1, finding));
+        }
+        groups[at].placed.push(i);
+        group_of[i] = at;
+    }
     for (i, finding) in findings.iter().enumerate() {
-        if deciding[i] == i {
-            let at = groups
-                .iter()
-                .position(|group| is_alike(&findings[group.placed[0]], finding));
-            let group = match at {
-                Some(at) => &mut groups[at],
-                None => push_empty(&mut groups, finding.severity),
-            };
-            group.placed.push(i);
+        let group = &mut groups[group_of[deciding[i]]];
+        group.findings.push(i);
+        group.not_listed += finding.not_listed;
+        if !group.names.contains(&finding.name) {
+            group.names.push(finding.name);
         }
     }
     for group in &mut groups {
-        let of_group = |i: &usize| group.placed.contains(&deciding[*i]);
-        group.findings = (0..findings.len()).filter(of_group).collect();
-        group.not_listed = group.findings.iter().map(|i| findings[*i].not_listed).sum();
-        for i in group.placed.iter().chain(&group.findings) {
-            if !group.names.contains(&findings[*i].name) {
-                group.names.push(findings[*i].name);
-            }
-        }
-        let by_excess = |a: &usize, b: &usize| {
+        group.placed.sort_by(|a, b| {
             let (a, b) = (&findings[*a], &findings[*b]);
             a.severity.cmp(&b.severity).then(excess(b).total_cmp(&excess(a)))
-        };
-        group.placed.sort_by(by_excess);
+        });
         group.title = title(group, findings);
     }
     groups
 }
 
-fn push_empty(groups: &mut Vec<FindingGroup>, severity: Severity) -> &mut FindingGroup {
-    groups.push(FindingGroup {
-        number: groups.len() + 1,
-        severity,
+fn empty(number: usize, first: &Finding) -> FindingGroup {
+    FindingGroup {
+        number,
+        severity: first.severity,
         title: String::new(),
-        names: Vec::new(),
+        names: vec![first.name],
         not_listed: 0,
         placed: Vec::new(),
         findings: Vec::new(),
-    });
-    groups.last_mut().expect("one was added")
+    }
 }
 
 fn is_alike(a: &Finding, b: &Finding) -> bool {

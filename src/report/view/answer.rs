@@ -38,9 +38,10 @@ const WORST: usize = 3;
 /// Returns the head of a plan: at most twelve lines.
 pub(in crate::report) fn answer(plan: &Plan) -> Answer {
     let inspection = &plan.inspection;
-    let state = state(plan);
+    let flaws = flaws(inspection);
+    let state = state(plan, &flaws);
     let mut lines = vec![
-        Pair::new("state", state_in_words(state, plan)),
+        Pair::new("state", state_in_words(state, plan, &flaws)),
         Pair::new("cut", what_is_cut(inspection)),
         Pair::new("wire", wire_and_passes(plan)),
     ];
@@ -48,7 +49,7 @@ pub(in crate::report) fn answer(plan: &Plan) -> Answer {
     lines.push(Pair::new("requirement", requirement(plan)));
     lines.push(Pair::new("machine", machine(plan)));
     lines.extend(first_question(inspection));
-    lines.extend(worst(inspection));
+    lines.extend(worst(inspection, &flaws).take(WORST));
     Answer { state, lines }
 }
 
@@ -61,17 +62,20 @@ pub(super) fn head(plan: &Plan) -> Section {
 /// Returns what of the head has room in a title block.
 pub(super) fn head_in_short(plan: &Plan) -> Vec<Pair> {
     let inspection = &plan.inspection;
-    let mut lines = vec![Pair::new("state", state_in_words(state(plan), plan))];
+    let flaws = flaws(inspection);
+    let state = state(plan, &flaws);
+    let mut lines = vec![Pair::new("state", state_in_words(state, plan, &flaws))];
     lines.extend(time_and_cost(plan));
     lines.extend(first_question(inspection));
-    lines.extend(worst(inspection).into_iter().take(1));
+    lines.extend(worst(inspection, &flaws).take(1));
     lines
 }
 
-/// Alike findings that are no questions: these are told as such.
-fn flaws(inspection: &Inspection) -> impl Iterator<Item = FindingGroup> {
-    let groups = check::group_findings(&inspection.findings).into_iter();
-    groups.filter(|group| !check::is_question(group.names[0]))
+/// Returns alike findings that are no questions: these are told as such.
+fn flaws(inspection: &Inspection) -> Vec<FindingGroup> {
+    let mut groups = check::group_findings(&inspection.findings);
+    groups.retain(|group| !check::is_question(group.names[0]));
+    groups
 }
 
 fn has_path_missing(plan: &Plan) -> bool {
@@ -87,8 +91,8 @@ fn has_path_missing(plan: &Plan) -> bool {
     left_out || refused || !plan.process.beyond_machine.is_empty()
 }
 
-fn state(plan: &Plan) -> AnswerState {
-    let of = |severity| flaws(&plan.inspection).any(|group| group.severity == severity);
+fn state(plan: &Plan, flaws: &[FindingGroup]) -> AnswerState {
+    let of = |severity| flaws.iter().any(|group| group.severity == severity);
     if has_path_missing(plan) || of(Severity::Error) {
         AnswerState::CannotBeCutAsDrawn
     } else if plan.inspection.questions.open().count() > 0 {
@@ -122,12 +126,8 @@ fn is_expected(plan: &Plan) -> bool {
         .all(|verdict| verdict == ExpectedInside)
 }
 
-fn state_in_words(state: AnswerState, plan: &Plan) -> Message {
-    let count = |severity| {
-        flaws(&plan.inspection)
-            .filter(|group| group.severity == severity)
-            .count()
-    };
+fn state_in_words(state: AnswerState, plan: &Plan, flaws: &[FindingGroup]) -> Message {
+    let count = |severity| flaws.iter().filter(|group| group.severity == severity).count();
     match state {
         AnswerState::CannotBeCutAsDrawn => {
             let why = words::no_totals_in_short(plan);
@@ -344,17 +344,16 @@ fn first_question(inspection: &Inspection) -> Option<Pair> {
     Some(Pair::new("question", message!("{}{}", words.asks, more)))
 }
 
-/// The worst findings: where, and what to do.
-fn worst(inspection: &Inspection) -> Vec<Pair> {
-    let groups = flaws(inspection).filter(|group| group.severity != Severity::Note);
-    let lines = groups.take(WORST).map(|group| {
+/// Returns findings, the worst first: where, and what to do.
+fn worst(inspection: &Inspection, flaws: &[FindingGroup]) -> impl Iterator<Item = Pair> {
+    let groups = flaws.iter().filter(|group| group.severity != Severity::Note);
+    groups.map(|group| {
         let finding = &inspection.findings[group.placed[0]];
         let at = finding.at.map(|at| message!("; at {}", place(at, 3)));
-        let alike = words::many_places(&group).map(|places| format!(" (the worst of {places})"));
+        let alike = words::many_places(group).map(|places| format!(" (the worst of {places})"));
         Pair::new(
             words::severity(finding.severity),
             message!("{}{}{}; do: {}", finding.message, at, alike, finding.remedy),
         )
-    });
-    lines.collect()
+    })
 }
