@@ -99,7 +99,7 @@ impl CalibrateArgs {
         } else if self.out.is_some() {
             output::print(&told)?;
         } else {
-            // The piece of a book can go into a file by itself: what is said of it stands beside.
+            // The piece of a book can go into a file alone: what is said of it goes to standard error.
             output::tell(&told);
             output::print_bytes(fragment.as_bytes())?;
         }

@@ -1,5 +1,5 @@
 //! Files that are there only while the program runs: results that are being written, and the lock of a table. They go with it, whether it
-//! ends by itself or by a signal. What a run left that was killed outright goes with the next one that writes there.
+//! ends in its own time or by a signal. What a run left that was killed outright goes with the next one that writes there.
 
 use std::collections::BTreeSet;
 use std::fs::{self, File, OpenOptions, TryLockError};

@@ -46,7 +46,7 @@ pub struct ProcessInput<'a> {
     pub layer_of: &'a dyn Fn(&Contour) -> &'a str,
 }
 
-/// Arranges how paths are cut: where the wire is threaded and how it runs on and off, what comes free, how the blank lies,
+/// Arranges how paths are cut: where the start holes are and how the wire runs on and off, what drops, how the blank lies,
 /// what may move, and the order of it all.
 pub fn arrange(input: &ProcessInput<'_>, toolpaths: &Toolpaths) -> Process {
     let blank = RawBlank::new(input.contours, input.holding, &input.rules.holding);
@@ -122,7 +122,7 @@ impl ProcessInput<'_> {
         self.holding.pieces.on(contour.id, (self.layer_of)(contour))
     }
 
-    /// What comes free, and how.
+    /// Returns what drops, and how.
     fn separations(&self, toolpaths: &Toolpaths, starts: &Starts) -> Vec<Separation> {
         let handling = Handling {
             rules: self.rules,

@@ -69,7 +69,7 @@ impl OperationKind {
         Self::Remove,
     ];
 
-    /// Whether the wire runs along the path of a pass by itself meanwhile, leads left aside.
+    /// Whether the wire runs along the path of a pass meanwhile, leads left aside.
     pub const fn is_cutting(self) -> bool {
         matches!(self, Self::Coreless | Self::Rough | Self::Skim | Self::SkimTab)
     }

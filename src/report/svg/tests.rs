@@ -35,6 +35,34 @@ fn parsed(svg: &str) -> Document<'_> {
     document
 }
 
+/// Checks that a text lies on its sheet, within its frame, and is no number cut short; returns its room and its words.
+fn checked_text<'a>(node: Node<'a, '_>, sheet: Area, frames: &[Area]) -> (Area, &'a str) {
+    let area = text_area(node);
+    assert!(
+        sheet.inset(1.0, 1.0, 1.0, 1.0).contains(area),
+        "{area:?} of {:?}",
+        node.text()
+    );
+    for frame in frames {
+        let begun = frame.contains(area.middle());
+        assert!(
+            !begun || frame.contains(area),
+            "{:?} runs out of its frame {frame:?}",
+            node.text()
+        );
+    }
+    let words = node.text().unwrap_or_default().trim();
+    let of_inset = node
+        .parent()
+        .and_then(|parent| parent.attribute("id"))
+        .is_some_and(|id| id.starts_with("inset-"));
+    assert!(
+        !(of_inset && words.ends_with('…')),
+        "a number may be cut short: {words}"
+    );
+    (area, words)
+}
+
 /// Reads a sheet and checks what must hold of every sheet.
 fn checked(svg: &str) {
     let document = parsed(svg);
@@ -61,30 +89,7 @@ fn checked(svg: &str) {
             |x: f64, y: f64| assert!(sheet.contains(Area::new(x, y, 0.0, 0.0)), "{x} {y} of {node:?}");
         match node.tag_name().name() {
             "text" => {
-                let area = text_area(node);
-                assert!(
-                    sheet.inset(1.0, 1.0, 1.0, 1.0).contains(area),
-                    "{area:?} of {:?}",
-                    node.text()
-                );
-                for frame in &frames {
-                    let begun = frame.contains(area.middle());
-                    assert!(
-                        !begun || frame.contains(area),
-                        "{:?} runs out of its frame {frame:?}",
-                        node.text()
-                    );
-                }
-                let words = node.text().unwrap_or_default().trim();
-                let of_inset = node
-                    .parent()
-                    .and_then(|parent| parent.attribute("id"))
-                    .is_some_and(|id| id.starts_with("inset-"));
-                assert!(
-                    !(of_inset && words.ends_with('…')),
-                    "a number may be cut short: {words}"
-                );
-                texts.push((area, words));
+                texts.push(checked_text(node, sheet, &frames));
             }
             "path" => path_points(node.attribute("d").unwrap_or_default()).for_each(|(x, y)| inside(x, y)),
             "line"
