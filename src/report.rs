@@ -8,7 +8,7 @@
 //! let plan = Planner::new(&book).job(&job).plan("stadium.dxf", drawing)?;
 //! assert!(report::svg::plan(&plan, report::Lengths::Mm).contains("<svg"));
 //! assert!(report::json::plan(&plan).contains("\"offset_mm\""));
-//! let sheet = report::html::plan(&plan, &plan.alternatives()?, report::Coverage::Usual);
+//! let sheet = report::html::plan(&plan, None);
 //! assert!(sheet.starts_with("<!DOCTYPE html>"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```

@@ -10,8 +10,8 @@ use super::reading::ReadingArgs;
 use super::results::{DrawingDigest, OverwriteArgs};
 use super::{Exit, Failure, book, input, output};
 use crate::plan::{Plan, Planner};
-use crate::report;
 use crate::report::dxf::CautionText;
+use crate::report::{self, Coverage};
 
 /// `plan FILE …`.
 #[derive(Debug, Args)]
@@ -115,7 +115,6 @@ impl PlanArgs {
         plan: &'a Plan,
         order: &JobInput,
     ) -> Result<Vec<(String, FileContent<'a>)>, Failure> {
-        let coverage = self.coverage.coverage();
         let file = |format: &Format| {
             let content: FileContent<'a> = match format {
                 Format::Svg => {
@@ -124,10 +123,11 @@ impl PlanArgs {
                 }
                 Format::Json => Box::new(|out| report::json::write_plan(plan, out)),
                 Format::Html => {
-                    let alternatives = plan.alternatives();
+                    let is_full = self.coverage.coverage() == Coverage::Full;
+                    let alternatives = is_full.then(|| plan.alternatives()).transpose();
                     let alternatives =
                         alternatives.map_err(|error| Failure::of_plan(&order.drawing, error))?;
-                    Box::new(move |out| report::html::write_plan(plan, &alternatives, coverage, out))
+                    Box::new(move |out| report::html::write_plan(plan, alternatives.as_ref(), out))
                 }
                 Format::Dxf => {
                     let caution = if self.no_caution_text {

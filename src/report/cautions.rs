@@ -66,8 +66,12 @@ pub(super) fn cautions_of(plan: &Plan) -> Vec<&'static str> {
     let material = plan.setup.material.as_str();
     let wire = plan.setup.wire_kind.as_deref();
     let concerns = |caution: &&Caution| {
-        (caution.materials.is_empty() || book.concerns_material(caution, material))
-            && (caution.wires.is_empty() || wire.is_none_or(|wire| book.concerns_wire(caution, wire)))
+        book.concerns(
+            caution,
+            |one| &one.materials,
+            &book.plain_materials,
+            Some(material),
+        ) && book.concerns(caution, |one| &one.wires, &book.plain_wires, wire)
             && caution.when.is_none_or(|when| holds(when, plan))
     };
     let all = book.caution.iter().filter(concerns);
@@ -75,17 +79,19 @@ pub(super) fn cautions_of(plan: &Plan) -> Vec<&'static str> {
 }
 
 impl CautionBook {
-    /// Of a material that is not known it is not known either what it holds.
-    fn concerns_material(&self, caution: &Caution, material: &str) -> bool {
-        let all = self.caution.iter().flat_map(|caution| &caution.materials);
-        let is_known = all.chain(&self.plain_materials).any(|known| known == material);
-        !is_known || caution.materials.iter().any(|one| one == material)
-    }
-
-    fn concerns_wire(&self, caution: &Caution, wire: &str) -> bool {
-        let all = self.caution.iter().flat_map(|caution| &caution.wires);
-        let is_known = all.chain(&self.plain_wires).any(|known| known == wire);
-        !is_known || caution.wires.iter().any(|one| one == wire)
+    /// Whether a caution concerns what is used; of what is not known it is not known either what it holds.
+    fn concerns(
+        &self,
+        caution: &Caution,
+        listed: fn(&Caution) -> &[String],
+        plain: &[String],
+        used: Option<&str>,
+    ) -> bool {
+        let Some(used) = used.filter(|_| !listed(caution).is_empty()) else {
+            return true;
+        };
+        let mut known = self.caution.iter().flat_map(listed).chain(plain);
+        listed(caution).iter().any(|one| one == used) || !known.any(|one| one == used)
     }
 }
 
@@ -101,18 +107,13 @@ fn holds(condition: JobCondition, plan: &Plan) -> bool {
 mod tests {
     use super::{BOOK, IN_SHORT, cautions_of};
     use crate::message::Lengths;
-    use crate::plan::Alternatives;
     use crate::report::{Coverage, dxf, html, json, sample, svg, terminal};
     use crate::shop::Book;
 
     #[test]
     fn whatever_reaches_the_machine_bears_the_cautions() {
         let plan = sample::plan();
-        let alternatives = Alternatives {
-            candidates: Vec::new(),
-            day: None,
-        };
-        let job_sheet = html::plan(&plan, &alternatives, Coverage::Usual);
+        let job_sheet = html::plan(&plan, None);
         let (first, _) = job_sheet
             .split_once("id=\"job-record\"")
             .expect("what is written in comes after");

@@ -8,9 +8,9 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::calibrate::Calibrated;
 use crate::message::number::plain;
-use crate::plan::{Alternatives, Plan};
+use crate::plan::{Alternatives, Plan, day};
 use crate::report::svg;
-use crate::report::view::{self, Coverage, SheetPictures};
+use crate::report::view::{self, FullSheet, SheetPictures};
 use sections::{PAPER, sections};
 
 const STYLE: &str = include_str!("html/job_sheet.css");
@@ -19,10 +19,10 @@ const SCRIPT: &str = include_str!("html/job_sheet.js");
 /// Where the drawing sheet comes: it is written by itself, since it is most of the page. No text of a plan holds a `<`.
 const SHEET: &str = "<!-- drawing sheet -->";
 
-/// A plan as a page, with what is shown beside it. The same plan gives the same bytes.
-pub fn plan(plan: &Plan, alternatives: &Alternatives, coverage: Coverage) -> String {
+/// Writes a plan as a page; with its alternatives in full, with them and every number of the book. The same plan gives the same bytes.
+pub fn plan(plan: &Plan, alternatives: Option<&Alternatives>) -> String {
     let mut bytes = Vec::new();
-    write_plan(plan, alternatives, coverage, &mut bytes).expect("memory takes what is written to it");
+    write_plan(plan, alternatives, &mut bytes).expect("memory takes what is written to it");
     String::from_utf8(bytes).expect("what is written is text")
 }
 
@@ -30,13 +30,8 @@ pub fn plan(plan: &Plan, alternatives: &Alternatives, coverage: Coverage) -> Str
 ///
 /// # Errors
 /// Those of `out`.
-pub fn write_plan(
-    plan: &Plan,
-    alternatives: &Alternatives,
-    coverage: Coverage,
-    out: &mut dyn Write,
-) -> io::Result<()> {
-    let page = page(plan, alternatives, coverage);
+pub fn write_plan(plan: &Plan, alternatives: Option<&Alternatives>, out: &mut dyn Write) -> io::Result<()> {
+    let page = page(plan, alternatives);
     let (before, after) = page.split_once(SHEET).expect("the sheet has its place");
     out.write_all(before.as_bytes())?;
     let sheets = svg::DrawingSheets::of(plan, PAPER);
@@ -50,16 +45,27 @@ pub fn write_plan(
 }
 
 /// The page without its drawing sheet.
-fn page(plan: &Plan, alternatives: &Alternatives, coverage: Coverage) -> String {
-    let shown = view::job_sheet(plan, alternatives, pictures(plan, alternatives), coverage);
+fn page(plan: &Plan, alternatives: Option<&Alternatives>) -> String {
+    let day = day(plan);
+    let pictures = SheetPictures {
+        part: svg::part_alone(plan, PAPER),
+        working_day: day.as_ref().map(svg::working_day),
+    };
+    let full = alternatives.map(|alternatives| FullSheet {
+        alternatives,
+        trade_off: trade_off(plan, alternatives),
+        budgets: plan.groups.iter().map(svg::accuracy_budget).collect(),
+    });
+    let class = full.is_none().then_some("job-usual");
+    let shown = view::job_sheet(plan, day.as_ref(), pictures, full);
     let body = html! {
-        main class=[(coverage != Coverage::Full).then_some("job-usual")] { (sections(&shown)) }
+        main class=[class] { (sections(&shown)) }
         script { (PreEscaped(SCRIPT)) }
     };
     document(&format!("Job sheet: {}", plain(&plan.inspection.file)), &body)
 }
 
-fn pictures(plan: &Plan, alternatives: &Alternatives) -> SheetPictures {
+fn trade_off(plan: &Plan, alternatives: &Alternatives) -> Option<String> {
     let compared = if plan.candidates.is_empty() {
         &alternatives.candidates
     } else {
@@ -67,12 +73,7 @@ fn pictures(plan: &Plan, alternatives: &Alternatives) -> SheetPictures {
     };
     // Where nothing can be cut, the table says why and a chart would be empty.
     let can_be_cut = compared.iter().any(|candidate| candidate.possible);
-    SheetPictures {
-        part: Some(svg::part_alone(plan, PAPER)),
-        trade_off: can_be_cut.then(|| svg::trade_off(plan, compared)).flatten(),
-        working_day: alternatives.day.as_ref().map(svg::working_day),
-        budgets: plan.groups.iter().map(svg::accuracy_budget).collect(),
-    }
+    can_be_cut.then(|| svg::trade_off(plan, compared)).flatten()
 }
 
 /// Writes estimate against actual of every job of a log, worst first, as a page that needs nothing else.

@@ -32,7 +32,9 @@ pub(super) use frames::{
     CellKind, Outlet, Pair, Section, SectionLayout, SectionPart, Tone, ViewCell, ViewColumn, ViewRow,
     ViewTable,
 };
-pub(super) use pages::{SheetPictures, compared, figures_traced, inspected, job_sheet, on_page, planned};
+pub(super) use pages::{
+    FullSheet, SheetPictures, compared, figures_traced, inspected, job_sheet, on_page, planned,
+};
 pub(super) use passes::pass_table;
 pub(super) use records::{RecordCell, RecordColumn, candidate_columns, columns, plain_number};
 pub(super) use title::{title_of_inspection, title_of_plan};

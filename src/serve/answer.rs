@@ -79,14 +79,7 @@ pub(super) fn answer(
         }),
         AnswerKind::Summary => json_response(summary(book, &ask, bytes, plan())?),
         AnswerKind::Sheet => text("image/svg+xml", svg::plan(&plan()?, lengths)),
-        AnswerKind::JobSheet => {
-            let plan = plan()?;
-            let alternatives = alternatives(&plan)?;
-            text(
-                "text/html; charset=utf-8",
-                report::html::plan(&plan, &alternatives, report::Coverage::Usual),
-            )
-        }
+        AnswerKind::JobSheet => text("text/html; charset=utf-8", report::html::plan(&plan()?, None)),
         AnswerKind::Json => json_response(report::json::plan(&plan()?)),
         AnswerKind::Dxf => built(StatusCode::OK, "application/dxf", paths(&plan()?)?.into()).0,
         AnswerKind::Row => text("text/csv; charset=utf-8", row(book, &ask, bytes)),

@@ -10,7 +10,7 @@ use std::fs;
 
 use kerfwright::job::JobFile;
 use kerfwright::plan::Planner;
-use kerfwright::report::{Coverage, html};
+use kerfwright::report::html;
 use roxmltree::{Document, Node};
 
 use crate::common::{book, fixture_bytes, root};
@@ -139,7 +139,7 @@ fn the_pictures_in_job_sheets_are_whole() {
             .plan(&file, &drawing)
             .expect("a sound drawing");
         let alternatives = plan.alternatives().expect("the same job");
-        let page = html::plan(&plan, &alternatives, Coverage::Full);
+        let page = html::plan(&plan, Some(&alternatives));
         let mut ids = HashSet::new();
         let mut pictures = 0;
         for svg in page.split("<svg").skip(1) {

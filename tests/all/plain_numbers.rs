@@ -97,7 +97,7 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
                     "plan, terminal",
                     terminal::plan(&plan, Coverage::Full, Lengths::Mm),
                 ),
-                ("job sheet", html::plan(&plan, &alternatives, Coverage::Full)),
+                ("job sheet", html::plan(&plan, Some(&alternatives))),
                 ("sheet", svg::plan(&plan, Lengths::Mm)),
                 ("figures, terminal", terminal::figures(&plan)),
             ]);

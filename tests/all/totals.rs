@@ -161,7 +161,7 @@ impl Withheld<'_> {
     /// The job sheet, and the drawing sheet.
     fn on_sheets(&self, alternatives: &Alternatives) {
         let what = self.what;
-        let sheet = html::plan(self.plan, alternatives, Coverage::Full);
+        let sheet = html::plan(self.plan, Some(alternatives));
         self.said("the job sheet", &sheet);
         for total in ["Ledger of the order", "Time of one piece", "Working day"] {
             assert!(!sheet.contains(total), "{what}: the job sheet has `{total}`");

@@ -8,7 +8,7 @@ use kerfwright::check::ALL;
 use kerfwright::job::{JobFile, JobPart};
 use kerfwright::plan::{Plan, Planner};
 use kerfwright::report::json::Shown;
-use kerfwright::report::{Coverage, Lengths, html, json, svg};
+use kerfwright::report::{Lengths, html, json, svg};
 use serde_json::Value;
 
 use crate::architecture::sources;
@@ -178,29 +178,23 @@ fn texts_of(value: &Value, texts: &mut Vec<String>) {
     }
 }
 
-/// What is read of a plan without a command line; the job sheet with what it was chosen from where that is asked for.
-fn papers(plan: &Plan, with_job_sheet: bool) -> Vec<(&'static str, String)> {
+/// What is read of a plan without a command line; the job sheet in full where that is asked for.
+fn papers(plan: &Plan, in_full: bool) -> Vec<(&'static str, String)> {
     let page = json::page(&Shown::Planned(plan, &[]), Lengths::Mm, None, Vec::new());
     let page: Value = serde_json::from_str(&page).expect("JSON");
     let mut texts = Vec::new();
     texts_of(&page["sections"], &mut texts);
-    let mut papers = vec![
+    let alternatives = in_full.then(|| plan.alternatives().expect("it was planned"));
+    vec![
         ("page", texts.join("\n")),
         ("sheet", read_of(&svg::plan(plan, Lengths::Mm))),
-    ];
-    if with_job_sheet {
-        let alternatives = plan.alternatives().expect("it was planned");
-        papers.push((
-            "job sheet",
-            read_of(&html::plan(plan, &alternatives, Coverage::Full)),
-        ));
-    }
-    papers
+        ("job sheet", read_of(&html::plan(plan, alternatives.as_ref()))),
+    ]
 }
 
 #[test]
 fn no_paper_says_what_is_typed() {
-    /// Other wires and passes are planned for a job sheet, which takes longer than the plan.
+    /// Other wires and passes are planned for a job sheet in full, which takes longer than the plan.
     const EVERY: usize = 12;
     let typed = typed();
     assert!(typed.len() > 150, "only {} names", typed.len());

@@ -2,7 +2,7 @@ use roxmltree::{Document, Node, ParsingOptions};
 
 use crate::job::JobFile;
 use crate::plan::{Alternatives, Plan, Planner, day};
-use crate::report::{Coverage, sample};
+use crate::report::sample;
 use crate::shop::{Basis, Book};
 
 /// The page of a plan without what could stand beside it.
@@ -11,7 +11,7 @@ fn sheet_of(plan: &Plan) -> String {
         candidates: Vec::new(),
         day: day(plan),
     };
-    super::plan(plan, &alternatives, Coverage::Full)
+    super::plan(plan, Some(&alternatives))
 }
 
 fn words_of(node: Node<'_, '_>) -> String {
@@ -195,7 +195,7 @@ fn what_else_could_be_taken_stands_beside_what_was_given() {
         .expect("a sound drawing");
     assert!(plan.candidates.is_empty(), "nothing was to be chosen");
     let alternatives = plan.alternatives().expect("the same job");
-    let page = super::plan(&plan, &alternatives, Coverage::Full);
+    let page = super::plan(&plan, Some(&alternatives));
     let text = tree(&page);
     let document = Document::parse(&text).expect("well-formed");
     let named = |name: &str| {

@@ -7,7 +7,7 @@ use crate::plan::Plan;
 use crate::report::words;
 
 /// Returns what has to be set up, with the part as it lies on the machine.
-pub(super) fn section(plan: &Plan, part: Option<String>) -> Section {
+pub(super) fn section(plan: &Plan, part: String) -> Section {
     let blank = plan.process.blank.as_ref();
     let size = blank.map_or_else(
         || "not given".into(),
@@ -44,7 +44,7 @@ pub(super) fn section(plan: &Plan, part: Option<String>) -> Section {
             Pair::new("clamps", clamped),
             Pair::new("pick-up", pick_up),
         ]))
-        .with_picture(part)
+        .with_picture(Some(part))
         .with(SectionPart::Table(starts))
         .words(Tone::Quiet, others)
 }

@@ -8,17 +8,22 @@ use super::{
 };
 use crate::check::Stage;
 use crate::message::{message, mm};
-use crate::plan::{Alternatives, Comparison, Inspection, Plan};
+use crate::plan::{Alternatives, Comparison, Day, Inspection, Plan};
 use crate::report::cautions::{IN_SHORT, cautions_of};
 
 /// The pictures of a job sheet, as SVG.
 pub(in crate::report) struct SheetPictures {
     /// The part with its starts, tabs and order.
-    pub(in crate::report) part: Option<String>,
-    /// What was compared.
-    pub(in crate::report) trade_off: Option<String>,
+    pub(in crate::report) part: String,
     pub(in crate::report) working_day: Option<String>,
-    /// The accuracy budget of each demand group.
+}
+
+/// What a job sheet has in full beside the usual.
+pub(in crate::report) struct FullSheet<'a> {
+    pub(in crate::report) alternatives: &'a Alternatives,
+    /// What was compared, as a picture.
+    pub(in crate::report) trade_off: Option<String>,
+    /// The accuracy budget of each demand group, as a picture.
     pub(in crate::report) budgets: Vec<Option<String>>,
 }
 
@@ -103,9 +108,9 @@ fn sections_in_full(plan: &Plan, findings: Coverage) -> Vec<Section> {
 /// the office needs; in full, also what it was chosen from and every number of the book.
 pub(in crate::report) fn job_sheet(
     plan: &Plan,
-    alternatives: &Alternatives,
+    day: Option<&Day>,
     pictures: SheetPictures,
-    coverage: Coverage,
+    full: Option<FullSheet<'_>>,
 ) -> Vec<Section> {
     let inspection = &plan.inspection;
     let mut sections = vec![
@@ -119,7 +124,7 @@ pub(in crate::report) fn job_sheet(
         questions::section(inspection),
         order::order(plan, &plan.order_rows()).layout(SectionLayout::PageTop),
         order::starts_beyond_set_up(plan),
-        day::section(plan, alternatives.day.as_ref(), pictures.working_day),
+        day::section(plan, day, pictures.working_day),
         findings::section(inspection, Stage::Path, Coverage::Usual),
         contours::assumed(inspection),
         in_full(plan),
@@ -127,13 +132,12 @@ pub(in crate::report) fn job_sheet(
             .layout(SectionLayout::Across)
             .with(SectionPart::DrawingSheet),
     ];
+    let (budgets, beside) = full.map_or_else(Default::default, |full| {
+        let beside = candidates::beside(plan, full.alternatives, full.trade_off);
+        (full.budgets, Some(beside))
+    });
     let mut office = vec![requirements::section(plan)];
     office.extend(estimate::sections(plan));
-    let budgets = if coverage == Coverage::Full {
-        pictures.budgets
-    } else {
-        Vec::new()
-    };
     office.extend(accuracy::sections(plan, budgets));
     office.extend([
         candidates::what_helps(plan),
@@ -145,11 +149,11 @@ pub(in crate::report) fn job_sheet(
             .into_iter()
             .map(|section| section.layout(SectionLayout::Office)),
     );
-    if coverage == Coverage::Full {
+    if let Some(beside) = beside {
         sections.extend([
             contours::contours(inspection),
             order::starts(plan),
-            candidates::beside(plan, alternatives, pictures.trade_off),
+            beside,
             sources::section(plan),
             traces::folded(plan),
         ]);

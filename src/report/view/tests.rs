@@ -112,11 +112,14 @@ fn a_job_sheet_in_outline() {
     let plan = planned.expect("a sound drawing");
     let alternatives = plan.alternatives().expect("the same job");
     let pictures = super::SheetPictures {
-        part: None,
-        trade_off: Some("<svg/>".into()),
+        part: "<svg/>".into(),
         working_day: None,
+    };
+    let full = super::FullSheet {
+        alternatives: &alternatives,
+        trade_off: Some("<svg/>".into()),
         budgets: vec![None],
     };
-    let sections = super::job_sheet(&plan, &alternatives, pictures, Coverage::Full);
+    let sections = super::job_sheet(&plan, alternatives.day.as_ref(), pictures, Some(full));
     insta::assert_snapshot!(outline(&sections, Outlet::JOB_SHEET, Lengths::Mm));
 }
