@@ -5,6 +5,9 @@ use serde::Serialize;
 use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::message::Message;
+pub use mend::{Mend, MendedName};
+
+mod mend;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -61,6 +64,9 @@ pub struct Finding {
     pub remedy: Message,
     /// What to type on the command line to do it; null where nothing is.
     pub option: Option<String>,
+    /// Changes of the job, each of which may settle it.
+    #[serde(skip)]
+    pub mends: Vec<Mend>,
     /// How many more of its name there are that are not listed: counted on the worst of them, 0 on the others.
     pub not_listed: usize,
 }
@@ -122,6 +128,7 @@ impl Finding {
             message: message.into(),
             remedy: remedy.into(),
             option: None,
+            mends: Vec::new(),
             not_listed: 0,
         }
     }
@@ -138,6 +145,14 @@ impl Finding {
     pub fn option(mut self, option: String) -> Self {
         self.option = (!option.is_empty()).then_some(option);
         self
+    }
+
+    /// Says which changes of the job may settle it, and with that what to type.
+    #[must_use]
+    pub fn mended_by(mut self, mends: Vec<Mend>) -> Self {
+        let options: Vec<String> = mends.iter().filter_map(Mend::option).collect();
+        self.mends = mends;
+        self.option(options.join(", or "))
     }
 
     /// Says on which contour.

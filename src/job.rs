@@ -8,6 +8,7 @@ mod by_contour;
 mod demand;
 mod key;
 mod kind;
+mod typed_number;
 pub mod length;
 mod file;
 mod file_names;

@@ -20,6 +20,7 @@ mod auxiliary_work;
 mod computed;
 mod weighing;
 mod sequence;
+mod wire_way;
 mod order_rows;
 mod drawing_totals;
 mod day;
@@ -73,9 +74,10 @@ pub use planner::{Alternatives, Planner};
 pub use remedies::{Remedy, RemedyKind};
 pub use requirement::{Blank, WallRequirement, mass_kg, obstacles, with_default};
 pub use selection_input::SelectionInput;
-pub use sequence::{OperationKind, TimedOperation};
+pub use sequence::{ContourShare, OperationKind, TimedOperation};
 pub use shortfall::{Shortfall, shortfalls_in_words};
 pub use wire_and_machine::{Constraints, WireAndMachine};
+pub use wire_way::WireStretch;
 
 /// Why nothing could be planned.
 #[derive(Debug, Error)]

@@ -33,6 +33,7 @@ pub use lead::Leads;
 pub use limits::{BeyondMachine, MachineLimit, MachineLoad, beyond_machine, mass_on_table_kg};
 pub use not_skimmed::{NotSkimmed, loose_parts};
 pub use order::{Operation, OperationKind, OrderInput, operations};
+pub use path_line::PathLine;
 pub use piece::{Piece, PieceKind, Plate, pieces};
 pub use separation::{Handling, Removal, Separation, SlugReason, SlugWork, WeighedSlug, separations};
 pub use start::{ShorterStart, Start, StartOrigin, Starting, Starts, UnusedHole};

@@ -22,6 +22,8 @@
 mod answer;
 mod asset;
 mod page_request;
+mod own_book;
+mod typed;
 mod access;
 mod head;
 #[cfg(feature = "serve")]
@@ -49,6 +51,7 @@ pub use access::random_token;
 pub use head::RequestHead;
 #[cfg(feature = "serve")]
 pub use listen::{ClientLimits, Responder, bind, listen};
+pub use own_book::BOOK_AND_DRAWING;
 #[cfg(feature = "serve")]
 pub use pace::Pace;
 use page_request::PageRequest;
@@ -88,8 +91,10 @@ enum File {
     Asset(&'static asset::Asset),
     /// The style of the pictures.
     Ink,
-    /// Kinds of requests.
+    /// What can be asked for.
     Choices,
+    /// A new book of the shop's own.
+    StarterBook,
 }
 
 /// What an admitted request is for.
@@ -155,8 +160,19 @@ impl Site {
                 let css = crate::report::svg::page_style();
                 built(StatusCode::OK, "text/css; charset=utf-8", css.into()).0
             }
+            Wanted::File(File::StarterBook) => {
+                built(
+                    StatusCode::OK,
+                    "application/toml",
+                    Bytes::from_static(crate::shop::STARTER.as_bytes()),
+                )
+                .0
+            }
             Wanted::File(File::Choices) => json(crate::report::json::choices(&self.book)),
-            Wanted::Answer(kind, ask) => return answer::answer(&self.book, kind, *ask, request),
+            Wanted::Answer(kind, ask) => {
+                let (book, drawing) = own_book::book_and_drawing(&self.book, request)?;
+                return answer::answer(&book, kind, *ask, drawing);
+            }
         })
     }
 }
@@ -175,6 +191,7 @@ impl Responder for Site {
 fn find(path: &str) -> Option<Route> {
     match path {
         "/ink.css" => Some(Route::File(File::Ink)),
+        "/starter-book.toml" => Some(Route::File(File::StarterBook)),
         "/choices.json" => Some(Route::File(File::Choices)),
         _ => asset::named(path)
             .map(|asset| Route::File(File::Asset(asset)))

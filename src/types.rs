@@ -19,7 +19,7 @@ pub use crate::estimate::{
     GroupQuality, JobTotals, Order, OrderTotals, PacedMinutes, PassLength, Presence, StartHoles, Time,
     TimeTerm, Verdict, WireBow, WireUse,
 };
-pub use crate::finding::{Finding, Quantity, Severity};
+pub use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
 pub use crate::geometry::refit::FacetedRun;
 pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};
 pub use crate::id::{ContourId, GroupId, LoopId, PassNo};
@@ -35,9 +35,9 @@ pub use crate::pass::{
     Surface, WireReach,
 };
 pub use crate::plan::{
-    Activity, Candidate, Day, DayBlock, DemandGroup, DemandGroups, DrawingTotals, DrawnParts, EqualParts,
-    FigureBasis, GroupPlan, OperationRow, ParallelLength, Remedy, RemedyKind, Setup, Shortfall,
-    TimedOperation, WallRequirement, WorstError,
+    Activity, Candidate, ContourShare, Day, DayBlock, DemandGroup, DemandGroups, DrawingTotals, DrawnParts,
+    EqualParts, FigureBasis, GroupPlan, OperationRow, ParallelLength, Remedy, RemedyKind, Setup, Shortfall,
+    TimedOperation, WallRequirement, WireStretch, WorstError,
 };
 pub use crate::process::{
     BeyondMachine, BlankFault, BlankFaults, BlankOrigin, ClampZone, Coreless, DistortionReason,

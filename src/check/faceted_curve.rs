@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{message, mm, um_of_mm};
 
 /// Chords that stand for a curve.
@@ -41,6 +41,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 ..Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy())
             };
             let finding = finding.measured(Quantity::um_of_mm(run.chord_error_mm));
+            // What is replaced already needs no more.
+            let finding = match facets.deviation_mm {
+                None => finding.mended_by(vec![Mend::refitting(run.chord_error_mm)]),
+                Some(_) => finding,
+            };
             subject.about_curves(finding, &[facets.curve]).at(run.at)
         });
     }

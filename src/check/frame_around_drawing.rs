@@ -1,7 +1,7 @@
 use super::question_words::frame_sign;
 use super::{Check, Sink, Stage, Subject, counted};
 use crate::contour::{Contour, PurposeFrom, SideFrom};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
 use crate::job::Purpose;
 
 /// A frame taken for an edge.
@@ -38,7 +38,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 counted(frame.enclosed, "contour")
             );
             let finding = Finding::new(CHECK.name, CHECK.severity, message, "leave it out, or its layer")
-                .option(format!("--contour {}=ignore", frame.contour))
+                .mended_by(vec![Mend::Purpose(
+                    MendedName::Contour(frame.contour.to_string()),
+                    "ignore",
+                )])
                 .on_contour(frame.contour)
                 .measured(Quantity::count(frame.enclosed));
             subject

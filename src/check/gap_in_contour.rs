@@ -1,9 +1,8 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::contour::Gap;
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{Message, message, mm, um_of_mm};
 use crate::tolerance::JOIN_MM;
-use crate::units::UM_PER_MM;
 
 /// Two loose ends that nearly meet.
 pub(super) const CHECK: Check = Check {
@@ -42,7 +41,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 ),
                 "close it in the drawing, or have it joined",
             )
-            .option(format!("--join {:.4}", above(gap.size_mm)));
+            .mended_by(vec![Mend::joining(gap.size_mm)]);
             subject
                 .about_curves(finding, &[gap.curves.0, gap.curves.1])
                 .at(gap.from)
@@ -50,10 +49,4 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 .limit(Quantity::um_of_mm(JOIN_MM))
         });
     }
-}
-
-/// Computes a join length that closes the gap, mm: a little larger, in whole tenths of a micrometre.
-fn above(gap_mm: f64) -> f64 {
-    const TENTHS_PER_MM: f64 = 10.0 * UM_PER_MM;
-    ((gap_mm * TENTHS_PER_MM).floor() + 1.0) / TENTHS_PER_MM
 }

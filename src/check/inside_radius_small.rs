@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{message, mm};
 
 /// An inside radius that the wire cannot follow.
@@ -37,6 +37,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                     mm(wire.inside_radius_mm).fixed(4)
                 );
                 let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
+                    .mended_by(vec![Mend::FinerWire])
                     .on_contour(contour.id)
                     .measured(Quantity::mm(radius_mm))
                     .limit(Quantity::mm(wire.inside_radius_mm));

@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use super::{Check, Sink, Stage, Subject, counted};
 use crate::contour::PurposeFrom;
 use crate::dxf::document::Layer;
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
 use crate::job::Purpose;
 use crate::message::{message, mm};
 
@@ -51,7 +51,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             );
             let remedy = "if they are no edges, leave the layer out; if they are, name it as one that is cut";
             let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
-                .option(format!("--ignore-layers \"{name}\", or --layer \"{name}=cut\""))
+                .mended_by(vec![
+                    Mend::LeaveOut(name.clone()),
+                    Mend::Purpose(MendedName::Layer(name.clone()), "cut"),
+                ])
                 .measured(Quantity::mm(length_mm));
             let finding = subject.about_curves(finding, &curves);
             match drawing.curves[curves[0]].polyline.vertices.first() {

@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
 use crate::message::{message, mm};
 
 /// Curves left out for their linetype.
@@ -30,7 +30,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             );
             let remedy = "if they are edges to be cut, draw them in full lines, or name the linetype as one that is cut";
             let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
-                .option(format!("--linetype \"{name}=cut\""))
+                .mended_by(vec![Mend::Purpose(MendedName::Linetype(name.clone()), "cut")])
                 .measured(Quantity::mm(style.length_mm));
             let finding = subject.about_curves(finding, &[style.first]);
             match subject.drawing.curves[style.first].polyline.vertices.first() {

@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{message, mm};
 use crate::tolerance::JUST_FITS_MM;
 
@@ -38,6 +38,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 mm(wire.kerf_mm).fixed(4)
             );
             let finding = Finding::new(CHECK.name, severity, message, CHECK.remedy())
+                .mended_by(vec![Mend::FinerWire])
                 .on_contour(place.contours.0)
                 .measured(Quantity::mm(place.width_mm))
                 .limit(Quantity::mm(wire.kerf_mm));

@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use super::{Check, Sink, Stage, Subject};
 use crate::contour::PurposeFrom;
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
 use crate::id::ContourId;
 use crate::message::{message, mm};
 
@@ -34,7 +34,10 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             );
             let remedy = "if it is machined already, give it as such";
             let finding = Finding::new(CHECK.name, CHECK.severity, message, remedy)
-                .option(format!("--contour {}=existing", contour.id))
+                .mended_by(vec![Mend::Purpose(
+                    MendedName::Contour(contour.id.to_string()),
+                    "existing",
+                )])
                 .on_contour(contour.id)
                 .measured(Quantity::mm(contour.perimeter_mm));
             subject

@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{message, mm2, um_of_mm};
 use crate::toolpath::UnreachedKind;
 
@@ -41,6 +41,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 message,
                 "widen it, or take a finer wire",
             )
+            .mended_by(vec![Mend::FinerWire])
             .at(gone.neck.at)
             .on_contour(gone.contour)
             .measured(Quantity::um_of_mm(width))
@@ -64,6 +65,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 message,
                 "widen it, or take a finer wire",
             )
+            .mended_by(vec![Mend::FinerWire])
             .at(place.at)
             .on_contour(place.contour)
             .measured(Quantity::um_of_mm(place.deviation_mm))

@@ -10,7 +10,7 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Drawing,
     severity: Severity::Note,
     looks_for: "Texts on a layer that also holds curves.",
-    why: "Text is not cut; but a note beside the profile (a fit, a tolerance, a surface, `2 off`) asks for something that the curves do not say.",
+    why: "Text is not cut; but a note beside the profile (a fit, a tolerance, a surface, “2 off”) asks for something that the curves do not say.",
     what_to_do: "Read it; put what it asks into the job. If it should be engraved, it is no work for the wire.",
     options: "",
     run,

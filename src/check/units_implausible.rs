@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{Message, message, mm};
 use crate::tolerance::{LARGEST_PART_MM, SMALLEST_PART_MM};
 use crate::units::{Unit, unit_named};
@@ -45,10 +45,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         )
     });
     let sizes = Message::joined(sizes, "");
-    let options: Vec<String> = likely
-        .iter()
-        .map(|unit| format!("--drawing-unit {}", unit.name))
-        .collect();
+    let mends = || likely.iter().map(|unit| Mend::Unit(unit.name)).collect();
     sink.push(|| {
         Finding::new(
             CHECK.name,
@@ -63,7 +60,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             ),
             CHECK.remedy(),
         )
-        .option(options.join(", or "))
+        .mended_by(mends())
         .at(bounds.center())
         .measured(Quantity::mm(size))
         .limit(Quantity::mm(limit))

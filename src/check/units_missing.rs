@@ -1,6 +1,6 @@
 use super::{Check, Sink, Stage, Subject};
 use crate::drawing::UnitsSource;
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{message, mm};
 
 /// The drawing does not say its unit.
@@ -45,6 +45,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             ),
             "compare one dimension with the print, then give the unit",
         );
-        finding.measured(Quantity::mm(width.max(height)))
+        let finding = finding.measured(Quantity::mm(width.max(height)));
+        finding.mended_by(["mm", "inch"].map(Mend::Unit).into())
     });
 }

@@ -1,5 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::message::{message, mm2, um_of_mm};
 use crate::toolpath::{Unreached, UnreachedKind};
 
@@ -61,6 +61,7 @@ fn finding(place: &Unreached, severity: Severity) -> Finding {
         message,
         "allow the radius, draw a relief, or take a finer wire",
     )
+    .mended_by(vec![Mend::FinerWire])
     .at(place.at)
     .on_contour(place.contour)
     .measured(Quantity::um_of_mm(place.deviation_mm));

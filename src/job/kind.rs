@@ -2,6 +2,7 @@
 //! trade limits: a number beyond them is a slip of the pen, and would leave the range in which sums and quotients of `f64` still say
 //! something.
 
+use super::typed_number::{NotRead, typed_number};
 use super::{JobFileError, JobWord, TabOptions, length};
 use crate::tolerance::{FARTHEST_MM, LONGEST_GIVEN_MM, SAME_POINT_MM, SHORTEST_GIVEN_MM};
 use crate::units::{unit_named, unit_names};
@@ -182,12 +183,19 @@ pub(super) const fn one_of<T: JobWord>(value_name: &'static str) -> ValueKind<T>
 }
 
 fn number(text: &str) -> Result<f64, String> {
-    let number = text.trim().parse().ok().filter(|number: &f64| number.is_finite());
-    number.ok_or_else(|| "it is no number".into())
+    match typed_number(text) {
+        Ok(number) if number.is_finite() => Ok(number),
+        Err(NotRead::TwoReadings { decimal, thousands }) => {
+            Err(format!("it may be {decimal} or {thousands}: write one of them"))
+        }
+        _ => Err("it is no number".into()),
+    }
 }
 
 fn whole_number(text: &str) -> Result<usize, String> {
-    text.trim().parse().map_err(|_| "it is no whole number".into())
+    text.trim()
+        .parse()
+        .map_err(|_| "it is no whole number, such as 12".into())
 }
 
 fn above_zero(key: &'static str, value: f64) -> Result<(), JobFileError> {

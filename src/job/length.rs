@@ -1,10 +1,14 @@
 //! Reads lengths as they are written on every front: millimetres, or any unit after the number.
 
+use super::typed_number::{NotRead, typed_number};
 use crate::tolerance::TYPED_STEPS_PER_MM;
 use crate::units::unit_named;
 
 /// What a length looks like, for errors.
 const WRITE: &str = "write millimetres, such as 0.25, or the unit too, such as 0.010in, 10thou or 12um";
+
+/// No number takes more characters.
+const LONGEST_NUMBER: usize = 40;
 
 /// Reads a length above 0, in mm.
 pub fn length(text: &str) -> Result<f64, String> {
@@ -31,16 +35,8 @@ pub fn length_or_zero(text: &str) -> Result<f64, String> {
 /// Reads a signed length, in mm.
 pub fn signed(text: &str) -> Result<f64, String> {
     let text = text.trim();
-    // The unit begins at the first letter, but for the exponent of a number.
-    let number_ends = |at: usize| text.is_char_boundary(at) && text[..at].trim_end().parse::<f64>().is_ok();
-    let split = (1..=text.len()).rev().find(|at| number_ends(*at));
-    let split = split.ok_or_else(|| format!("it is no number; {WRITE}"))?;
-    let (number, unit) = text.split_at(split);
-    let value: f64 = number
-        .trim_end()
-        .parse()
-        .map_err(|_| format!("it is no number; {WRITE}"))?;
-    let mm = match unit.trim() {
+    let (value, unit) = number_and_unit(text)?;
+    let mm = match unit {
         "" => value,
         name => {
             let unit = unit_named(name).ok_or_else(|| format!("`{name}` is no unit of length; {WRITE}"))?;
@@ -53,6 +49,28 @@ pub fn signed(text: &str) -> Result<f64, String> {
     } else {
         Err("it is too large, or no number".into())
     }
+}
+
+/// Whether a text is a number without a unit behind it.
+pub fn has_no_unit(text: &str) -> bool {
+    number_and_unit(text.trim()).is_ok_and(|(_, unit)| unit.is_empty())
+}
+
+/// Parts a number from the unit behind it, which begins at the first letter but for the exponent of a number.
+fn number_and_unit(text: &str) -> Result<(f64, &str), String> {
+    let ends = (1..=text.len().min(LONGEST_NUMBER))
+        .rev()
+        .filter(|at| text.is_char_boundary(*at));
+    for at in ends {
+        match typed_number(&text[..at]) {
+            Ok(value) => return Ok((value, text[at..].trim())),
+            Err(NotRead::NoNumber) => {}
+            Err(NotRead::TwoReadings { decimal, thousands }) => {
+                return Err(format!("it may be {decimal} or {thousands}: write one of them"));
+            }
+        }
+    }
+    Err(format!("it is no number; {WRITE}"))
 }
 
 /// Reads width and height, such as `100x60` or `4x2.5in`, in mm: a unit behind the second counts for both.
@@ -71,8 +89,11 @@ fn pair(text: &str, between: char, read: fn(&str) -> Result<f64, String>) -> Res
     let (first, second) = text
         .split_once(between)
         .ok_or_else(|| format!("`{between}` is missing between them"))?;
+    if second.contains(between) {
+        return Err(format!("`{between}` stands more than once"));
+    }
     let unit = second.trim_start_matches(|c: char| !c.is_alphabetic() && !matches!(c, '"' | '\''));
-    let bare = first.trim().parse::<f64>().is_ok();
+    let bare = has_no_unit(first);
     let first = if bare {
         format!("{first}{unit}")
     } else {
@@ -103,6 +124,11 @@ mod tests {
         near(length("250um"), 0.25);
         near(length("250 µm"), 0.25);
         near(length("3cm"), 30.0);
+        near(length("3,5"), 3.5);
+        near(length("0,25 mm"), 0.25);
+        near(length("1/2 in"), 12.7);
+        near(length("1/8in"), 3.175);
+        near(length("1 1/4\""), 31.75);
         near(signed("-0.0005in"), -0.0127);
         assert_eq!(length_or_zero("0"), Ok(0.0));
     }
@@ -110,13 +136,14 @@ mod tests {
     #[test]
     fn what_is_no_length_is_refused_with_the_reason() {
         for text in [
-            "0", "-1", "NaN", "inf", "1e999", "", "ten", "0,25", "in", "1 cubit", "1inx", "mm1", "1e308km",
-            "1/8in", "e3",
+            "0", "-1", "NaN", "inf", "1e999", "", "ten", "in", "1 cubit", "1inx", "mm1", "1e308km", "1/0in",
+            "1,5,2", "e3",
         ] {
             assert!(length(text).is_err(), "{text}");
         }
         assert!(length("1 cubit").unwrap_err().contains("`cubit`"));
-        assert!(signed("0,25").unwrap_err().contains("0.25"));
+        let two = "it may be 1.250 or 1250: write one of them";
+        assert_eq!(length("1,250mm"), Err(two.into()));
         assert!(length_or_zero("-1mm").is_err());
     }
 

@@ -18,6 +18,8 @@ pub struct Day {
     pub shift_minutes: f64,
     /// What happens, in order and without gaps.
     pub blocks: Vec<DayBlock>,
+    /// When each step of the order of cutting begins, minutes from the beginning.
+    pub steps_from_minutes: Vec<f64>,
 }
 
 /// A stretch of the day.
@@ -120,6 +122,7 @@ pub fn day(plan: &Plan) -> Option<Day> {
     let mut day = Day {
         shift_minutes: plan.book.times.shift_hours.value() * MIN_PER_HOUR,
         blocks: Vec::new(),
+        steps_from_minutes: Vec::new(),
     };
     day.push(
         Activity::SetUp,
@@ -144,6 +147,8 @@ pub fn day(plan: &Plan) -> Option<Day> {
             }
         };
         day.push(doing, Some(step.contour), step.takes_minutes(), step.presence());
+        day.steps_from_minutes
+            .push(day.end_minutes() - step.takes_minutes());
     }
     Some(day)
 }
@@ -316,6 +321,7 @@ mod tests {
         let mut day = Day {
             shift_minutes: 480.0,
             blocks: Vec::new(),
+            steps_from_minutes: Vec::new(),
         };
         day.push(Activity::SetUp, None, 30.0, Presence::Attended);
         day.push(
@@ -381,6 +387,7 @@ mod tests {
             let mut day = Day {
                 shift_minutes: 480.0,
                 blocks: Vec::new(),
+                steps_from_minutes: Vec::new(),
             };
             let mut contour = 0;
             for _ in 0..loads {

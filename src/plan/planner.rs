@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::candidate::Candidate;
-use super::comparison::{Comparison, compare_requirements, evaluate_alternatives};
+use super::comparison::{Comparison, compare_requirements, evaluate_alternatives, setup_of};
 use super::requirements::Requirements;
 use super::selection::Selection;
 use super::{Constraints, Day, DrawingSource, Error, Inspection, Plan, day, inspect_source, plan_given};
@@ -144,7 +144,43 @@ pub struct Alternatives {
     pub day: Option<Day>,
 }
 
+impl Alternatives {
+    /// Returns which candidate takes the next finer wire than the plan that can cut it, on the same machine in as many passes,
+    /// from 0.
+    pub fn finer_wire(&self, plan: &Plan) -> Option<usize> {
+        let (machine, passes) = (setup_of(plan).machine, plan.most_passes());
+        let finer = |candidate: &Candidate| {
+            candidate.possible
+                && candidate.wire_mm < plan.setup.wire_mm
+                && (&candidate.machine, candidate.passes) == (&machine, passes)
+        };
+        let numbered = self.candidates.iter().enumerate();
+        numbered
+            .filter(|(_, candidate)| finer(candidate))
+            .max_by(|(_, a), (_, b)| a.wire_mm.total_cmp(&b.wire_mm))
+            .map(|(i, _)| i)
+    }
+
+    /// Returns which candidate makes one pass more than the plan with the same wire on the same machine, from 0.
+    pub fn one_pass_more(&self, plan: &Plan) -> Option<usize> {
+        let setup = setup_of(plan);
+        let passes = plan.most_passes() + 1;
+        self.candidates.iter().position(|candidate| {
+            candidate.possible
+                && candidate.passes == passes
+                && (candidate.wire_mm, &candidate.wire_kind, &candidate.machine)
+                    == (setup.wire_mm, &setup.wire_kind, &setup.machine)
+        })
+    }
+}
+
 impl Plan {
+    /// Returns the most passes of any demand group.
+    fn most_passes(&self) -> usize {
+        let passes = self.groups.iter().map(|group| group.passes().len());
+        passes.max().unwrap_or(0)
+    }
+
     /// Computes the alternatives to this plan from its own job and book.
     ///
     /// # Errors

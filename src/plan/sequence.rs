@@ -1,10 +1,12 @@
 //! Times the order of cutting: every operation of the machine, and the running clock.
 
+use std::collections::BTreeMap;
+
 use super::Plan;
 use crate::cancel::checkpoint;
 use crate::estimate::{Presence, Time};
 use crate::geometry::Point;
-use crate::id::{ContourId, PassNo};
+use crate::id::{ContourId, LoopId, PassNo};
 use crate::process::Operation;
 use crate::shop::Threading;
 
@@ -16,6 +18,8 @@ pub use crate::process::OperationKind;
 pub struct TimedOperation {
     /// Number of the contour.
     pub contour: ContourId,
+    /// Number of the loop in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops).
+    pub wire_loop: LoopId,
     /// Pass that it belongs to, from 1.
     pub pass: PassNo,
     /// What is done.
@@ -54,7 +58,31 @@ impl TimedOperation {
     }
 }
 
+/// What a contour takes of a plan.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct ContourShare {
+    /// Expected minutes of its steps, min.
+    pub minutes: f64,
+    /// Expected cost of one cut of all that is drawn, shared out by these minutes; `None` where there is no cost.
+    pub cost: Option<f64>,
+}
+
 impl Plan {
+    /// Returns what each contour takes of all that is drawn, cut once; the cost is shared out by time.
+    pub fn contour_shares(&self) -> BTreeMap<ContourId, ContourShare> {
+        let mut shares: BTreeMap<ContourId, ContourShare> = BTreeMap::new();
+        for step in self.steps() {
+            shares.entry(step.contour).or_default().minutes += step.takes_minutes();
+        }
+        let all_minutes: f64 = shares.values().map(|share| share.minutes).sum();
+        let costs = self.estimate.costs.as_ref().filter(|_| all_minutes > 0.0);
+        for share in shares.values_mut() {
+            share.cost = costs.map(|costs| costs.cost_each.value.expected * share.minutes / all_minutes);
+        }
+        shares
+    }
+
     /// The steps in the order of cutting, as `crate::process::operations` has them. An adjustment between passes that takes no
     /// time is no step.
     pub fn sequence(&self) -> Vec<TimedOperation> {
@@ -109,6 +137,7 @@ impl Plan {
         let by_hand = operation.kind == OperationKind::Thread && self.threading == Threading::Hand;
         TimedOperation {
             contour: wire.contour,
+            wire_loop: operation.wire_loop,
             pass: wire.pass,
             kind: operation.kind,
             length_mm: operation.length_mm,

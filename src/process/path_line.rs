@@ -4,7 +4,7 @@ use crate::geometry::{Point, Polyline, Segment, Vector, Vertex};
 use crate::tolerance::SAME_POINT_MM;
 
 /// A loop measured along.
-pub(super) struct PathLine<'a> {
+pub struct PathLine<'a> {
     pub(super) path: &'a Polyline,
     /// Where each segment begins, mm.
     pub(super) begins_mm: Vec<f64>,
@@ -12,7 +12,8 @@ pub(super) struct PathLine<'a> {
 }
 
 impl<'a> PathLine<'a> {
-    pub(super) fn new(path: &'a Polyline) -> Self {
+    /// Measures a loop.
+    pub fn new(path: &'a Polyline) -> Self {
         let mut length_mm = 0.0;
         let begins_mm = path
             .segments()
@@ -29,8 +30,8 @@ impl<'a> PathLine<'a> {
         }
     }
 
-    /// Along the loop to the point of it nearest to `p`, mm.
-    pub(super) fn position(&self, p: Point) -> f64 {
+    /// Returns the distance along the loop to the point of it nearest to `p`, mm.
+    pub fn position(&self, p: Point) -> f64 {
         let Some((i, at, _)) = self.path.nearest(p) else {
             return 0.0;
         };
@@ -51,7 +52,8 @@ impl<'a> PathLine<'a> {
         (i, share)
     }
 
-    pub(super) fn at(&self, mm: f64) -> Point {
+    /// Returns the point at a distance along the loop.
+    pub fn at(&self, mm: f64) -> Point {
         let (i, share) = self.place(mm);
         self.path.segment(i).at(share)
     }

@@ -2,6 +2,7 @@
 //! is renamed, removed or given another meaning.
 
 mod requirement;
+mod alternatives;
 mod book;
 mod calibration;
 mod candidate;
@@ -11,6 +12,7 @@ mod estimate;
 mod inspection;
 mod job;
 mod layout;
+mod motion;
 mod not_cut;
 mod page;
 mod pieces;
@@ -30,9 +32,9 @@ use serde::Serialize;
 use crate::calibrate::Calibrated;
 use crate::job::JobFile;
 use crate::message::Lengths;
-use crate::plan::{Comparison, Inspection, Plan};
+use crate::plan::{Alternatives, Comparison, Day, Inspection, Plan};
 use crate::shop::{Book, Listed};
-pub use page::Shown;
+pub use page::{BesideDrawing, Shown};
 pub use refused::{NameRow, RefusedAnswer};
 pub use schema::{SCHEMAS, Schema};
 
@@ -86,14 +88,29 @@ pub fn calibration(learned: &Calibrated) -> String {
     text(&calibration::CalibrationDocument::new(learned))
 }
 
-/// What the page shows, as JSON: `not_planned` says why there is no plan, `pictures` go by name.
-pub fn page(
-    shown: &Shown<'_>,
+/// What the page shows, as JSON.
+pub fn page(shown: &Shown<'_>, lengths: Lengths, beside: BesideDrawing<'_>) -> String {
+    one_line(&page::PageDocument::new(shown, lengths, beside))
+}
+
+/// What else could have been chosen, as JSON for the page.
+pub fn alternatives(
+    plan: &Plan,
+    alternatives: &Alternatives,
     lengths: Lengths,
-    not_planned: Option<&RefusedAnswer>,
     pictures: Vec<(&'static str, String)>,
 ) -> String {
-    text(&page::PageDocument::new(shown, lengths, not_planned, pictures))
+    one_line(&alternatives::AlternativesDocument::new(
+        plan,
+        alternatives,
+        lengths,
+        pictures,
+    ))
+}
+
+/// The way of the wire by the clock, as JSON for the page.
+pub fn motion(plan: &Plan, day: &Day) -> String {
+    one_line(&motion::MotionDocument::new(plan, day))
 }
 
 /// What the book lets be asked for, as JSON.

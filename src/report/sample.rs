@@ -1,6 +1,6 @@
 //! A plate that has gone the whole way, for the tests of the formats.
 
-use crate::finding::{Finding, Quantity, Severity};
+use crate::finding::{Finding, Mend, Quantity, Severity};
 use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::JobFile;
@@ -58,7 +58,7 @@ pub(crate) fn finding() -> Finding {
         message!("the contour does not close: its ends are {} apart", mm(0.3)),
         "close the gap in the drawing",
     )
-    .option("--join 0.3".to_owned())
+    .mended_by(vec![Mend::Join(0.3)])
     .at(Point::new(40.0, 20.0))
     .on_contour(ContourId::FIRST)
     .measured(Quantity::mm(0.3))

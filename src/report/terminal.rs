@@ -134,7 +134,7 @@ mod tests {
         let text = uncoloured(&inspection(&plate, Coverage::Usual, Lengths::Mm));
         let expected = "(1) error  open-contour, 1 place\n    \
             the contour does not close: its ends are 0.3 mm apart; at x 40 y 20 mm (contour 1, layer CUT)\n    \
-            do: close the gap in the drawing\n    option: --join 0.3\n    \
+            do: close the gap in the drawing\n    option: --join 0.3000\n    \
             drawing: line 812, entity 2F\n\n  1 error\n";
         assert!(text.ends_with(expected), "{text}");
     }

@@ -1,14 +1,15 @@
 //! Computes answers from a drawing and its job.
 
 use bytes::Bytes;
-use http::{Request, Response, StatusCode};
+use http::{Response, StatusCode};
 
 use super::page_request::PageRequest;
 use super::refusal::RequestRefusal;
+use super::typed::understood;
 use super::{built, json as json_response};
 use crate::job::JobFile;
-use crate::plan::{Alternatives, Inspection, Plan, Planner};
-use crate::report::json::Shown;
+use crate::plan::{self, Inspection, Plan, Planner};
+use crate::report::json::{BesideDrawing, Shown};
 use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, Lengths, svg};
 use crate::shop::Book;
@@ -16,8 +17,12 @@ use crate::shop::Book;
 /// Kinds of answers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum AnswerKind {
-    /// All that the page shows.
+    /// What the page shows first.
     Page,
+    /// What else could have been chosen.
+    Alternatives,
+    /// The way of the wire by the clock.
+    Motion,
     /// The drawing alone, read and checked: what can be shown while a long plan is worked out.
     Drawing,
     /// The same as the page without pictures, for a list of drawings.
@@ -38,6 +43,10 @@ pub(super) enum AnswerKind {
     JobFile,
     /// What a job file asks.
     JobRead,
+    /// Every number of the book in force.
+    Book,
+    /// What can be asked for with the page's own book.
+    Choices,
 }
 
 impl AnswerKind {
@@ -45,6 +54,8 @@ impl AnswerKind {
     pub(super) fn at(path: &str) -> Option<Self> {
         Some(match path {
             "/answer" => Self::Page,
+            "/alternatives" => Self::Alternatives,
+            "/motion" => Self::Motion,
             "/drawing" => Self::Drawing,
             "/summary" => Self::Summary,
             "/sheet.svg" => Self::Sheet,
@@ -55,6 +66,8 @@ impl AnswerKind {
             "/compare.csv" => Self::Comparison,
             "/job.toml" => Self::JobFile,
             "/job" => Self::JobRead,
+            "/book.json" => Self::Book,
+            "/choices" => Self::Choices,
             _ => return None,
         })
     }
@@ -65,17 +78,18 @@ pub(super) fn answer(
     book: &Book,
     kind: AnswerKind,
     ask: PageRequest,
-    request: &Request<Bytes>,
+    bytes: &[u8],
 ) -> Result<Response<Bytes>, RequestRefusal> {
-    let bytes: &[u8] = request.body();
     let lengths = ask.lengths();
     let plan = || plan(book, &ask, bytes);
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
         AnswerKind::Page => json_response(page(book, &ask, bytes, plan())?),
+        AnswerKind::Alternatives => json_response(alternatives(&plan()?, lengths)?),
+        AnswerKind::Motion => json_response(motion(&plan()?)?),
         AnswerKind::Drawing => json_response(match inspect(book, &ask, bytes) {
-            Ok(inspection) => drawing(&inspection, ask.lengths(), None),
-            Err(refused) => drawing(&as_read(book, &ask, bytes)?, ask.lengths(), Some(&refused)),
+            Ok(inspection) => drawing(&inspection, &ask, None),
+            Err(refused) => drawing(&as_read(book, &ask, bytes)?, &ask, Some(&refused)),
         }),
         AnswerKind::Summary => json_response(summary(book, &ask, bytes, plan())?),
         AnswerKind::Sheet => text("image/svg+xml", svg::plan(&plan()?, lengths)),
@@ -98,6 +112,8 @@ pub(super) fn answer(
                 job.to_text().map_err(|error| RequestRefusal::of_job(&error))?,
             )
         }
+        AnswerKind::Book => json_response(report::json::numbers(&book.numbers())),
+        AnswerKind::Choices => json_response(report::json::choices(book)),
         AnswerKind::JobRead => json_response(read_job(bytes)?),
     })
 }
@@ -141,9 +157,28 @@ fn plan(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Plan, RequestRef
     planned.map_err(|error| RequestRefusal::of_plan(&error))
 }
 
-fn alternatives(plan: &Plan) -> Result<Alternatives, RequestRefusal> {
-    plan.alternatives()
-        .map_err(|error| RequestRefusal::of_plan(&error))
+/// Writes what else could have been chosen, and how the time falls on the working day.
+fn alternatives(plan: &Plan, lengths: Lengths) -> Result<String, RequestRefusal> {
+    let alternatives = plan
+        .alternatives()
+        .map_err(|error| RequestRefusal::of_plan(&error))?;
+    let mut pictures = vec![("chart", svg::chart(plan, &alternatives.candidates))];
+    let day = alternatives.day.as_ref();
+    pictures.extend(day.map(|day| ("shift_strip", svg::shift_strip(day))));
+    Ok(report::json::alternatives(plan, &alternatives, lengths, pictures))
+}
+
+/// Writes the way of the wire by the clock.
+fn motion(plan: &Plan) -> Result<String, RequestRefusal> {
+    let no_totals = || {
+        RequestRefusal::new(
+            "page",
+            "the wire has no way: something that is to be cut has no path",
+            "settle what is found first",
+        )
+    };
+    let day = plan::day(plan).ok_or_else(no_totals)?;
+    Ok(report::json::motion(plan, &day))
 }
 
 fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, RequestRefusal> {
@@ -153,7 +188,7 @@ fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, R
         .map_err(|error| RequestRefusal::of_plan(&error))
 }
 
-/// Writes all that the page shows. Where no plan can be made, the drawing as read and the reason.
+/// Writes what the page shows first. Where no plan can be made, the drawing as read and the reason.
 fn page(
     book: &Book,
     ask: &PageRequest,
@@ -162,63 +197,50 @@ fn page(
 ) -> Result<String, RequestRefusal> {
     let plan = match planned {
         Ok(plan) => plan,
-        Err(refused) => {
-            return Ok(drawing(
-                &as_read(book, ask, bytes)?,
-                ask.lengths(),
-                Some(&refused),
-            ));
-        }
+        Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, ask, Some(&refused))),
     };
-    let Alternatives { candidates, day } = alternatives(&plan)?;
-    let mut pictures = vec![
-        (
-            "overlay",
-            svg::overlay(&plan.inspection, Some(&plan), ask.lengths()),
-        ),
-        ("wall_section", svg::wall_section(&plan, ask.lengths())),
-        ("chart", svg::chart(&plan, &candidates)),
+    let lengths = ask.lengths();
+    let pictures = vec![
+        ("overlay", svg::overlay(&plan.inspection, Some(&plan), lengths)),
+        ("wall_section", svg::wall_section(&plan, lengths)),
     ];
-    pictures.extend(day.map(|day| ("shift_strip", svg::shift_strip(&day))));
-    Ok(report::json::page(
-        &Shown::Planned(&plan, &candidates),
-        ask.lengths(),
-        None,
-        pictures,
-    ))
+    Ok(shown(&Shown::Planned(&plan), ask, None, pictures))
 }
 
-/// Writes the same without pictures and alternatives.
+/// Writes the same without pictures.
 fn summary(
     book: &Book,
     ask: &PageRequest,
     bytes: &[u8],
     planned: Result<Plan, RequestRefusal>,
 ) -> Result<String, RequestRefusal> {
-    match planned {
-        Ok(plan) => Ok(report::json::page(
-            &Shown::Planned(&plan, &[]),
-            ask.lengths(),
-            None,
-            Vec::new(),
-        )),
+    Ok(match planned {
+        Ok(plan) => shown(&Shown::Planned(&plan), ask, None, Vec::new()),
         Err(refused) => {
             let inspection = as_read(book, ask, bytes)?;
-            let shown = Shown::Inspected(&inspection);
-            Ok(report::json::page(
-                &shown,
-                ask.lengths(),
-                Some(refused.reason()),
-                Vec::new(),
-            ))
+            shown(&Shown::Inspected(&inspection), ask, Some(&refused), Vec::new())
         }
-    }
+    })
 }
 
-fn drawing(inspection: &Inspection, lengths: Lengths, refused: Option<&RequestRefusal>) -> String {
-    let pictures = vec![("overlay", svg::overlay(inspection, None, lengths))];
-    let reason = refused.map(RequestRefusal::reason);
-    report::json::page(&Shown::Inspected(inspection), lengths, reason, pictures)
+fn drawing(inspection: &Inspection, ask: &PageRequest, refused: Option<&RequestRefusal>) -> String {
+    let pictures = vec![("overlay", svg::overlay(inspection, None, ask.lengths()))];
+    shown(&Shown::Inspected(inspection), ask, refused, pictures)
+}
+
+fn shown(
+    what: &Shown<'_>,
+    ask: &PageRequest,
+    refused: Option<&RequestRefusal>,
+    pictures: Vec<(&'static str, String)>,
+) -> String {
+    let lengths = ask.lengths();
+    let beside = BesideDrawing {
+        not_planned: refused.map(RequestRefusal::reason),
+        understood: understood(&ask.job, &ask.typed, lengths),
+        pictures,
+    };
+    report::json::page(what, lengths, beside)
 }
 
 /// Reads the drawing of a job that cannot be planned: what is wrong with the job must not hide it.

@@ -23,22 +23,35 @@ macro_rules! files {
     };
 }
 
-static PAGE: [Asset; 15] = files!["page/";
+static PAGE: [Asset; 28] = files!["page/";
     "/" HTML "index.html",
     "/page.css" CSS "page.css",
     "/favicon.ico" SVG "icon.svg",
-    "/main.js" SCRIPT "main.js",
-    "/asked.js" SCRIPT "asked.js",
-    "/words.js" SCRIPT "words.js",
-    "/ask.js" SCRIPT "ask.js",
-    "/form.js" SCRIPT "form.js",
+    "/asking.js" SCRIPT "asking.js",
+    "/carrier.js" SCRIPT "carrier.js",
+    "/cells.js" SCRIPT "cells.js",
     "/drawing.js" SCRIPT "drawing.js",
+    "/handles.js" SCRIPT "handles.js",
+    "/help.js" SCRIPT "help.js",
+    "/job.js" SCRIPT "job.js",
+    "/leaves.js" SCRIPT "leaves.js",
+    "/list.js" SCRIPT "list.js",
     "/magnifier.js" SCRIPT "magnifier.js",
+    "/main.js" SCRIPT "main.js",
+    "/measure.js" SCRIPT "measure.js",
+    "/mend.js" SCRIPT "mend.js",
+    "/menu.js" SCRIPT "menu.js",
+    "/pair.js" SCRIPT "pair.js",
+    "/pick.js" SCRIPT "pick.js",
+    "/player.js" SCRIPT "player.js",
+    "/printing.js" SCRIPT "printing.js",
+    "/questions.js" SCRIPT "questions.js",
     "/results.js" SCRIPT "results.js",
     "/sections.js" SCRIPT "sections.js",
-    "/pick.js" SCRIPT "pick.js",
-    "/list.js" SCRIPT "list.js",
-    "/questions.js" SCRIPT "questions.js",
+    "/shop.js" SCRIPT "shop.js",
+    "/stamp.js" SCRIPT "stamp.js",
+    "/wire.js" SCRIPT "wire.js",
+    "/words.js" SCRIPT "words.js",
 ];
 
 static DEMO: [Asset; 5] = files!["../../fixtures/clock/";

@@ -1,10 +1,13 @@
 //! Reads the job of a request from its header.
 
+use std::collections::BTreeMap;
+
 use serde::Deserialize;
 
 use super::ASK_HEADER;
 use super::head::RequestHead;
 use super::refusal::RequestRefusal;
+use super::typed::set_typed;
 use crate::job::{DrawingSize, JobFile};
 use crate::report::Lengths;
 
@@ -30,6 +33,9 @@ pub(super) struct PageRequest {
     /// The job, with the keys of a job file.
     #[serde(default)]
     pub(super) job: JobFile,
+    /// What was typed for keys of the job, to be read as on the command line; a length without a unit is in the unit shown.
+    #[serde(default)]
+    pub(super) typed: BTreeMap<String, String>,
     /// The job is for several drawings, so that one of them may lack what it names.
     #[serde(default)]
     several: bool,
@@ -50,6 +56,8 @@ impl PageRequest {
         }
         let mut ask: Self = serde_json::from_slice(header.as_bytes())
             .map_err(|error| RequestRefusal::ask_unreadable(&error.to_string()))?;
+        let lengths = ask.lengths();
+        set_typed(&mut ask.job, &ask.typed, lengths)?;
         ask.job.largest = LARGEST_DRAWN;
         ask.file = base_name(&ask.file);
         if ask.several {

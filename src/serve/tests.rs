@@ -14,8 +14,12 @@ use crate::shop::Book;
 
 const DIE: &[u8] = include_bytes!("../../fixtures/clock/hand-die.dxf");
 const PLACE: &str = "127.0.0.1:7345";
-const PATHS: [&str; 11] = [
+const PATHS: [&str; 15] = [
     "/answer",
+    "/alternatives",
+    "/motion",
+    "/book.json",
+    "/choices",
     "/drawing",
     "/summary",
     "/sheet.svg",
@@ -467,10 +471,9 @@ fn what_is_asked_has_to_be_said_and_understood() {
 
 #[test]
 fn a_wrong_drawing_is_a_sentence() {
-    for path in PATHS
-        .into_iter()
-        .filter(|path| !path.starts_with("/job.") && *path != "/job" && *path != "/row.csv")
-    {
+    for path in PATHS.into_iter().filter(|path| {
+        !path.starts_with("/job.") && !["/job", "/row.csv", "/book.json", "/choices"].contains(path)
+    }) {
         for body in [
             &b""[..],
             b"PNG\r\n\x1a\n\0\0\0",
@@ -563,7 +566,13 @@ fn a_plan_is_whole_and_the_same_each_time() {
         .map(|pass| (pass["offset_mm"].as_f64().expect("a number") * 1e3).round())
         .collect();
     assert_eq!(offsets, [197.0, 152.0, 137.0, 130.0]);
-    for picture in ["overlay", "wall_section", "chart"] {
+    let alternatives = read(&post("/alternatives", &ask, DIE));
+    for (answer, picture) in [
+        (&answer, "overlay"),
+        (&answer, "wall_section"),
+        (&alternatives, "chart"),
+        (&alternatives, "shift_strip"),
+    ] {
         assert!(
             answer["pictures"][picture]
                 .as_str()
@@ -571,12 +580,29 @@ fn a_plan_is_whole_and_the_same_each_time() {
             "{picture}"
         );
     }
-    let chosen = answer["planned"]["side_by_side"].as_array().expect("rows").iter();
+    let chosen = alternatives["side_by_side"].as_array().expect("rows").iter();
     let chosen: Vec<&Value> = chosen.filter(|candidate| candidate["chosen"] == true).collect();
     assert_eq!(chosen.len(), 1);
     assert_eq!(
         (&chosen[0]["wire_mm"], &chosen[0]["passes"]),
         (&json!(0.25), &json!(4))
+    );
+    // A finer wire and one pass more are named beside it.
+    let offered =
+        |key: &str| &alternatives["side_by_side"][alternatives[key].as_u64().expect("a number") as usize];
+    assert_eq!(
+        (
+            &offered("finer_wire")["wire_mm"],
+            &offered("finer_wire")["passes"]
+        ),
+        (&json!(0.2), &json!(4))
+    );
+    assert_eq!(
+        (
+            &offered("one_pass_more")["wire_mm"],
+            &offered("one_pass_more")["passes"]
+        ),
+        (&json!(0.25), &json!(5))
     );
     for path in PATHS.into_iter().filter(|path| *path != "/job") {
         let answers = [post(path, &ask, DIE), post(path, &ask, DIE)];
@@ -585,11 +611,81 @@ fn a_plan_is_whole_and_the_same_each_time() {
     }
 }
 
+/// The clock of the moving wire is that of the plan, and each step goes as far as the plan says.
+#[test]
+fn the_wire_moves_by_the_clock_of_the_plan() {
+    let ask = die(&json!({ "wire_mm": 0.25, "passes": 4 }));
+    let (plan, motion) = (
+        read(&post("/plan.json", &ask, DIE)),
+        read(&post("/motion", &ask, DIE)),
+    );
+    let of = |key: &str| plan["estimate"][key]["expected"].as_f64().expect("minutes");
+    let end = motion["end_minutes"].as_f64().expect("minutes");
+    assert!(
+        (end - of("setup_minutes") - of("machine_minutes")).abs() < 1e-9,
+        "{end}"
+    );
+    let (planned, moved) = (&plan["sequence"], &motion["steps"]);
+    let steps = planned
+        .as_array()
+        .expect("steps")
+        .iter()
+        .zip(moved.as_array().expect("steps"));
+    assert_eq!(steps.len(), planned.as_array().expect("steps").len());
+    for (planned, moved) in steps {
+        assert_eq!(planned["kind"], moved["kind"]);
+        let from = moved["from_minutes"].as_f64().expect("minutes") - of("setup_minutes");
+        assert!((planned["from_minutes"].as_f64().expect("minutes") - from).abs() < 1e-9);
+    }
+    assert_eq!(motion["loops"].as_array().expect("paths").len(), 4);
+    // Half of 2 × (0.165 + …): the kerf of the rough cut is the wire and a gap on both sides.
+    assert_eq!(motion["loops"][0]["kerf_mm"], json!(0.33));
+    // What cannot be priced has no clock, and says why.
+    let open = include_bytes!("../../fixtures/checks/slot-vanishes-fires.dxf");
+    let job = json!({ "material": "tool-steel", "thickness_mm": 30, "wire_mm": 0.25, "passes": 2 });
+    let (status, _, sentence) = refused(&post("/motion", &json!({ "job": job }), open));
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(!sentence.is_empty());
+}
+
+/// What is typed is read as on the command line, and comes back as it was understood.
+#[test]
+fn what_is_typed_is_asked_and_said_back() {
+    let mut ask = die(&json!({ "wire_mm": 0.25, "passes": 4 }));
+    ask["typed"] = json!({ "thickness_mm": "1 1/2 in" });
+    let answer = read(&post("/answer", &ask, DIE));
+    assert_eq!(answer["thickness_mm"], 38.1);
+    assert_eq!(answer["understood"]["thickness_mm"], "38.1 mm");
+    ask["typed"] = json!({ "thickness_mm": "1,250" });
+    let (status, about, _) = refused(&post("/answer", &ask, DIE));
+    assert_eq!(
+        (status, about.as_str()),
+        (StatusCode::UNPROCESSABLE_ENTITY, "thickness_mm")
+    );
+}
+
+/// The book that the page brings counts for its own request alone.
+#[test]
+fn the_page_brings_a_book_of_its_own() {
+    let own = b"25\n[time]\nsetup_min = 75.000\n".as_slice();
+    let body = [own, DIE].concat();
+    let ask = die(&json!({ "wire_mm": 0.25, "passes": 4 }));
+    let request = request(Method::POST, "/plan.json")
+        .header(ASK_HEADER, ask.to_string())
+        .header(CONTENT_TYPE, super::BOOK_AND_DRAWING)
+        .body(Bytes::from(body));
+    let site = open_site();
+    let plan = read(&site.respond(&request.expect("a request")));
+    assert_eq!(plan["estimate"]["setup_minutes"]["expected"], 75.0);
+    let plan = read(&post("/plan.json", &ask, DIE));
+    assert_eq!(plan["estimate"]["setup_minutes"]["expected"], 30.0);
+}
+
 /// How the work is held and what becomes of the pieces is asked for as in a job file.
 #[test]
 fn tabs_slugs_and_the_blank_are_planned_as_asked() {
     let separations = |job: &Value| {
-        let answer = read(&post("/answer", &die(job), DIE));
+        let answer = read(&post("/plan.json", &die(job), DIE));
         (answer["separations"][0].clone(), answer["blank"].clone())
     };
     let (slug, blank) = separations(&json!({ "tab": "2.5", "slug": "stop" }));

@@ -2,7 +2,7 @@
 
 use kerfwright::job::JobFile;
 use kerfwright::plan::Planner;
-use kerfwright::report::json::{self, Shown};
+use kerfwright::report::json::{self, BesideDrawing, Shown};
 use kerfwright::report::quote::QuoteRow;
 use kerfwright::report::{Coverage, Lengths, csv, dxf, html, svg, terminal};
 use rayon::iter::{IntoParallelRefIterator as _, ParallelIterator as _};
@@ -89,10 +89,14 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
     let row = match Planner::new(book()).job(job).plan(name, bytes) {
         Ok(plan) => {
             let alternatives = plan.alternatives().expect("it was planned");
-            let shown = Shown::Planned(&plan, &alternatives.candidates);
+            let shown = Shown::Planned(&plan);
             made.extend([
                 ("plan, JSON", json::plan(&plan)),
-                ("page", json::page(&shown, Lengths::Mm, None, Vec::new())),
+                ("page", json::page(&shown, Lengths::Mm, BesideDrawing::default())),
+                (
+                    "alternatives",
+                    json::alternatives(&plan, &alternatives, Lengths::Mm, Vec::new()),
+                ),
                 (
                     "plan, terminal",
                     terminal::plan(&plan, Coverage::Full, Lengths::Mm),
@@ -101,6 +105,12 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
                 ("sheet", svg::plan(&plan, Lengths::Mm)),
                 ("figures, terminal", terminal::figures(&plan)),
             ]);
+            made.extend(
+                alternatives
+                    .day
+                    .as_ref()
+                    .map(|day| ("motion", json::motion(&plan, day))),
+            );
             if let Ok(paths) = dxf::plan(&plan) {
                 made.push(("paths, DXF", String::from_utf8_lossy(&paths).into_owned()));
             }

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use kerfwright::job::JobFile;
 use kerfwright::plan::{Alternatives, Plan, Planner};
-use kerfwright::report::json::Shown;
+use kerfwright::report::json::{BesideDrawing, Shown};
 use kerfwright::report::quote::{QuoteRow, Sums, columns};
 use kerfwright::report::{self, Coverage, Lengths, csv, dxf, html, svg, terminal};
 use serde_json::Value;
@@ -78,11 +78,11 @@ fn assert_no_totals(what: &str, plan: &Plan, why: &str, areas: bool) {
         areas,
     };
     let alternatives = plan.alternatives().expect("it was planned");
-    let shown = Shown::Planned(plan, &alternatives.candidates);
+    let shown = Shown::Planned(plan);
     withheld.in_json("JSON", &parsed(&report::json::plan(plan)));
     withheld.in_json(
         "the page",
-        &parsed(&report::json::page(&shown, Lengths::Mm, None, Vec::new())),
+        &parsed(&report::json::page(&shown, Lengths::Mm, BesideDrawing::default())),
     );
     withheld.at_the_terminal();
     withheld.on_sheets(&alternatives);

@@ -7,7 +7,7 @@ use std::fs;
 use kerfwright::check::ALL;
 use kerfwright::job::{JobFile, JobPart};
 use kerfwright::plan::{Plan, Planner};
-use kerfwright::report::json::Shown;
+use kerfwright::report::json::{BesideDrawing, Shown};
 use kerfwright::report::{Lengths, html, json, svg};
 use serde_json::Value;
 
@@ -172,7 +172,7 @@ fn texts_of(value: &Value, texts: &mut Vec<String>) {
         Value::Array(items) => items.iter().for_each(|item| texts_of(item, texts)),
         Value::Object(fields) => fields
             .iter()
-            .filter(|(name, _)| *name != "id")
+            .filter(|(name, _)| !["id", "sets"].contains(&name.as_str()))
             .for_each(|(_, value)| texts_of(value, texts)),
         Value::Null | Value::Bool(_) | Value::Number(_) => {}
     }
@@ -180,7 +180,7 @@ fn texts_of(value: &Value, texts: &mut Vec<String>) {
 
 /// What is read of a plan without a command line; the job sheet in full where that is asked for.
 fn papers(plan: &Plan, in_full: bool) -> Vec<(&'static str, String)> {
-    let page = json::page(&Shown::Planned(plan, &[]), Lengths::Mm, None, Vec::new());
+    let page = json::page(&Shown::Planned(plan), Lengths::Mm, BesideDrawing::default());
     let page: Value = serde_json::from_str(&page).expect("JSON");
     let mut texts = Vec::new();
     texts_of(&page["sections"], &mut texts);

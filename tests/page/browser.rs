@@ -116,8 +116,10 @@ impl Page {
     /// Goes to a path and fragment of the page, from nothing.
     pub(crate) fn go(&self, path: &str) {
         for url in ["about:blank", &format!("{}{path}", self.address)] {
-            let gone = self.tab.call("Page.navigate", &json!({ "url": url }));
-            assert!(gone["errorText"].is_null(), "{url}: {}", gone["errorText"]);
+            // Where leaving asks, the first attempt is given up.
+            let gone =
+                (0..3).any(|_| self.tab.call("Page.navigate", &json!({ "url": url }))["errorText"].is_null());
+            assert!(gone, "{url}");
         }
         // Each look at the page is a new one: it may still be the one before.
         self.until(
@@ -126,7 +128,7 @@ impl Page {
         );
         self.until(
             "the form is built",
-            "document.querySelectorAll('#fields .field').length > 8",
+            "document.querySelectorAll('.cell').length > 20 && document.querySelector('#book-state')?.textContent !== ''",
         );
     }
 
@@ -153,8 +155,9 @@ impl Page {
         while self.js(script) != Value::Bool(true) {
             assert!(
                 since.elapsed() < PATIENCE,
-                "not within {PATIENCE:?}: {what}\n{}",
-                self.text("#main")
+                "not within {PATIENCE:?}: {what}\n{}\n{}",
+                self.text("#headline"),
+                self.js("[...document.querySelectorAll('[id^=wrong-]:not([hidden])')].map((place) => place.textContent).join(' ')")
             );
             thread::sleep(Duration::from_millis(25));
         }
@@ -166,8 +169,62 @@ impl Page {
         act();
         self.until(
             "another picture",
-            "document.querySelector('#overlay svg') !== window.pictureBefore && !document.querySelector('[aria-busy]')",
+            "document.querySelector('#overlay svg') !== window.pictureBefore && !document.querySelector('[aria-busy], [data-more]')",
         );
+    }
+
+    /// Does something and waits until a sentence says what is wrong with it.
+    pub(crate) fn told(&self, act: impl FnOnce()) -> String {
+        act();
+        self.until(
+            "what is wrong is told",
+            "[...document.querySelectorAll('[id^=wrong-]')].some((place) => !place.hidden) && !document.querySelector('[aria-busy], [data-more]')",
+        );
+        let told =
+            "[...document.querySelectorAll('[id^=wrong-]')].find((place) => !place.hidden).textContent";
+        self.js(told).as_str().expect("a sentence").to_owned()
+    }
+
+    /// Moves the mouse to a place of the window, presses it there, moves on to another and lets go.
+    pub(crate) fn drag(&self, from: (f64, f64), to: (f64, f64)) {
+        let middle = (0.5 * (from.0 + to.0), 0.5 * (from.1 + to.1));
+        for (kind, (x, y), buttons) in [
+            ("mouseMoved", from, 0),
+            ("mousePressed", from, 1),
+            ("mouseMoved", middle, 1),
+            ("mouseMoved", to, 1),
+            ("mouseReleased", to, 0),
+        ] {
+            let event = json!({ "type": kind, "x": x, "y": y, "button": "left", "buttons": buttons, "clickCount": 1 });
+            self.tab.call("Input.dispatchMouseEvent", &event);
+        }
+    }
+
+    /// Where the middle of an element stands in the window.
+    pub(crate) fn middle(&self, selector: &str) -> (f64, f64) {
+        let box_of = self.js(&format!(
+            "(() => {{ const box = document.querySelector({selector:?}).getBoundingClientRect(); return [box.left + box.width / 2, box.top + box.height / 2]; }})()"
+        ));
+        let at = |i: usize| box_of[i].as_f64().expect("a number");
+        (at(0), at(1))
+    }
+
+    /// Prints the page to paper, as PDF.
+    pub(crate) fn printed(&self) -> Vec<u8> {
+        let printed = self.tab.call(
+            "Page.printToPDF",
+            &json!({ "paperWidth": 8.27, "paperHeight": 11.69 }),
+        );
+        BASE64
+            .decode(printed["data"].as_str().expect("a document").as_bytes())
+            .expect("base 64")
+    }
+
+    /// Asks for less motion, as the system would.
+    pub(crate) fn steady(&self, yes: bool) {
+        let feature = json!({ "name": "prefers-reduced-motion", "value": if yes { "reduce" } else { "" } });
+        self.tab
+            .call("Emulation.setEmulatedMedia", &json!({ "features": [feature] }));
     }
 
     /// Puts a value into a field as typing would.
@@ -192,6 +249,10 @@ impl Page {
                 "ArrowLeft" => (37, ""),
                 "ArrowUp" => (38, ""),
                 "ArrowDown" => (40, ""),
+                "ArrowRight" => (39, ""),
+                "End" => (35, ""),
+                "Escape" => (27, ""),
+                "5" => (53, "5"),
                 "+" => (187, "+"),
                 "0" => (48, "0"),
                 _ => panic!("{key} is not known here"),

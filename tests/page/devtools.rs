@@ -122,6 +122,13 @@ impl Line {
                 .unwrap_or_else(|error| panic!("{method}: {error}"));
             let Message::Text(text) = message else { continue };
             let mut told: Value = serde_json::from_str(&text).expect("JSON");
+            // Leaving a page with unsaved answers asks, and is said yes to.
+            if told["method"] == "Page.javascriptDialogOpening" {
+                let yes = json!({ "id": 0, "method": "Page.handleJavaScriptDialog", "params": { "accept": true }, "sessionId": session });
+                self.socket
+                    .send(Message::text(yes.to_string()))
+                    .expect("the browser listens");
+            }
             if told["id"] != self.called {
                 self.events.push(told);
                 continue;

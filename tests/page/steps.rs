@@ -11,7 +11,7 @@ use serde_json::Value;
 use crate::browser::Page;
 
 /// A step, and a word of the one complaint of the console that it is meant to raise.
-type Step = (&'static str, fn(&Page), &'static str);
+pub(crate) type Step = (&'static str, fn(&Page), &'static str);
 
 pub(crate) const ALL: [Step; 18] = [
     ("a dropped drawing is read and checked at once", dropped, ""),
@@ -51,6 +51,9 @@ pub(crate) const ALL: [Step; 18] = [
     ),
 ];
 
+/// Whether there is a plan, with all that belongs to it.
+pub(crate) const PLANNED: &str = "!document.querySelector('[data-opens=passes]').hidden && !document.querySelector('[aria-busy], [data-more]')";
+
 const DIE: &str = "/#demo=hand-die&material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=4&layer=\
                    %7B%22PLATE%22%3A%7B%22use%22%3A%22existing%22%7D%2C%22SCREWS%22%3A%7B%22use%22%3A%22existing%22%7D%2C\
                    %22START%22%3A%7B%22use%22%3A%22start-hole%22%7D%7D";
@@ -71,13 +74,13 @@ const DIE_ON_THE_COMMAND_LINE: [&str; 14] = [
     "4",
 ];
 
-fn open_die(page: &Page) {
+pub(crate) fn open_die(page: &Page) {
     page.go(DIE);
-    page.until("the die is planned", "!document.querySelector('#passes').hidden");
+    page.until("the die is planned", PLANNED);
 }
 
 /// What a command of the command line prints.
-fn command(name: &str, arguments: &[&str]) -> Vec<u8> {
+pub(crate) fn command(name: &str, arguments: &[&str]) -> Vec<u8> {
     command_in(Path::new(env!("CARGO_MANIFEST_DIR")), name, arguments)
 }
 
@@ -97,7 +100,7 @@ fn command_in(folder: &Path, name: &str, arguments: &[&str]) -> Vec<u8> {
     run.stdout
 }
 
-fn die_as_json() -> Value {
+pub(crate) fn die_as_json() -> Value {
     let arguments = [&DIE_ON_THE_COMMAND_LINE[..], &["--json"]].concat();
     serde_json::from_slice(&command("plan", &arguments)).expect("JSON")
 }
@@ -113,7 +116,7 @@ fn column(page: &Page, table: &str, number: usize) -> Vec<f64> {
         .collect()
 }
 
-fn minutes(page: &Page) -> f64 {
+pub(crate) fn minutes(page: &Page) -> f64 {
     let line = page.js("[...document.querySelectorAll('#headline dt')].find((name) => name.textContent === 'Time').nextSibling.textContent");
     let words = line.as_str().expect("a line of the answer");
     let figures: Vec<&str> = words.split(' ').collect();
@@ -129,7 +132,7 @@ fn minutes(page: &Page) -> f64 {
     }
 }
 
-fn overlay(page: &Page) -> String {
+pub(crate) fn overlay(page: &Page) -> String {
     page.js("document.querySelector('#overlay svg').innerHTML.length + document.querySelector('#overlay [data-pass] path').getAttribute('d')")
         .as_str()
         .expect("a path")
@@ -152,7 +155,7 @@ fn dropped(page: &Page) {
         "{headline}"
     );
     assert_eq!(
-        page.js("document.querySelector('#passes').hidden"),
+        page.js("document.querySelector('[data-opens=passes]').hidden"),
         Value::Bool(true)
     );
     let inspected = command("inspect", &["fixtures/clock/ratchet.dxf", "--json"]);
@@ -247,12 +250,12 @@ fn changed(page: &Page) {
     });
     page.until(
         "the last wish is in the address",
-        "location.hash.includes('thickness_mm=25')",
+        "location.hash.includes('thickness_mm=25+mm')",
     );
     thread::sleep(Duration::from_millis(300));
     assert_eq!(
         page.js("document.querySelector('#field-thickness_mm').value"),
-        "25"
+        "25 mm"
     );
     let right = command(
         "plan",
@@ -278,6 +281,13 @@ fn changed(page: &Page) {
 
 fn picked(page: &Page) {
     open_die(page);
+    // Those that nothing beats first, all of them on demand.
+    let few = page
+        .js("document.querySelectorAll('#chart [data-candidate]').length")
+        .as_u64()
+        .expect("marks");
+    assert!((4..20).contains(&few), "{few} marks");
+    page.click("#all-candidates");
     let marks = page
         .js("document.querySelectorAll('#chart [data-candidate]').length")
         .as_u64()
@@ -412,11 +422,17 @@ fn downloads(page: &Page) {
 
 fn meaning(page: &Page) {
     open_die(page);
-    // A click on the drawing leads to the choice, and the choice changes what is cut.
-    page.js("document.querySelector('#overlay .contour[data-contour=\"1\"]').dispatchEvent(new MouseEvent('click', { bubbles: true }))");
-    assert_eq!(page.js("document.activeElement.id"), "use-layer-PLATE");
+    // A click on the drawing opens the menu of the contour there, and the choice changes what is cut.
+    page.js("document.querySelector('#overlay .contour[data-contour=\"1\"]').dispatchEvent(new MouseEvent('click', { bubbles: true, clientX: 300, clientY: 200 }))");
+    let menu = page.text("#place-menu");
+    assert!(
+        menu.contains("Contour 1 · layer PLATE") && menu.contains("Length 291.4159 mm"),
+        "{menu}"
+    );
     let before = minutes(page);
-    page.answered(|| page.put("#use-layer-PLATE", "cut"));
+    page.answered(|| {
+        page.js("(() => { const select = document.querySelectorAll('#place-menu select')[1]; select.value = 'cut'; select.dispatchEvent(new Event('change')); })()");
+    });
     assert!(minutes(page) > before, "the plate is cut too");
     assert!(page.js("location.hash").as_str().expect("text").contains("PLATE"));
 }
@@ -427,7 +443,7 @@ fn open_counterbores(page: &Page) {
     drop_counterbores(page);
     page.until(
         "the question is asked",
-        "!document.querySelector('#questions').hidden && !document.querySelector('[aria-busy]')",
+        "!document.querySelector('[data-opens=questions]').hidden && !document.querySelector('[aria-busy], [data-more]')",
     );
 }
 
@@ -440,7 +456,7 @@ fn cards(page: &Page) -> Value {
     page.js("document.querySelectorAll('.question').length")
 }
 
-fn address(page: &Page) -> String {
+pub(crate) fn address(page: &Page) -> String {
     let address = page.js("decodeURIComponent(location.hash)");
     address.as_str().expect("text").to_owned()
 }
@@ -539,7 +555,7 @@ fn first_readings(page: &Page) {
     page.js("location.reload()");
     page.until(
         "the form is built again",
-        "document.querySelectorAll('#fields .field').length > 8 && document.querySelector('#view').hidden",
+        "document.querySelectorAll('.cell').length > 20 && document.querySelector('#view').hidden",
     );
     drop_counterbores(page);
     page.until(
@@ -564,7 +580,7 @@ fn kept(page: &Page) {
     let before = page.text("#headline");
     let hash = page.js("location.hash").as_str().expect("text").to_owned();
     page.go(&format!("/{hash}"));
-    page.until("it is planned again", "!document.querySelector('#passes').hidden");
+    page.until("it is planned again", PLANNED);
     assert_eq!(page.text("#headline"), before);
     page.click("#save-job");
     let job = String::from_utf8(page.downloaded("hand-die.toml")).expect("text");
@@ -594,7 +610,7 @@ fn kept(page: &Page) {
     page.drop_file("hand-die.toml", &job);
     page.until(
         "it is planned as the job file asks",
-        "document.querySelector('#field-finish').value === 'N6' && !document.querySelector('#passes').hidden",
+        "document.querySelector('#field-finish').value === 'N6' && !document.querySelector('[data-opens=passes]').hidden",
     );
 }
 
@@ -631,63 +647,91 @@ fn several(page: &Page) {
 
 fn wrong(page: &Page) {
     open_die(page);
-    for (field, value) in [("finish", "Rz 4"), ("tolerance", "tight"), ("thickness_mm", "-3")] {
-        page.answered(|| page.put(&format!("#field-{field}"), value));
-        let sentence = page.text(&format!("#wrong-{field}"));
+    let head = page.text("#headline");
+    for (field, value, right) in [
+        ("finish", "Rz 4", ""),
+        ("tolerance", "tight", ""),
+        ("thickness_mm", "-3", "30"),
+        ("thickness_mm", "1,250", "30"),
+        ("quantity", "-3", ""),
+        ("quantity", "0", ""),
+    ] {
+        // What can be read but not planned comes with the drawing as read, what cannot be read leaves all as it was.
+        let sentence = page.told(|| page.put(&format!("#field-{field}"), value));
         assert!(
             sentence.len() > 20 && sentence.ends_with('.'),
             "{field}: {sentence}"
         );
-        assert_eq!(
-            page.js(&format!("document.querySelector('#wrong-{field}').hidden")),
-            Value::Bool(false)
-        );
+        assert_eq!(sentence, page.text(&format!("#wrong-{field}")), "{value}");
         assert_eq!(
             page.js(&format!(
                 "document.querySelector('#field-{field}').getAttribute('aria-invalid')"
             )),
             "true"
         );
-        let right = if field == "thickness_mm" { "30" } else { "" };
         page.answered(|| page.put(&format!("#field-{field}"), right));
         assert_eq!(
             page.js(&format!("document.querySelector('#wrong-{field}').hidden")),
             Value::Bool(true)
         );
+        assert_eq!(page.text("#headline"), head);
     }
+    page.told(|| page.put("#field-thickness_mm", "3 cubits"));
+    assert_eq!(
+        page.js("!document.querySelector('#old-mark').hidden"),
+        true,
+        "the old answer is marked"
+    );
+    assert_eq!(page.text("#headline"), head);
+    page.answered(|| page.put("#field-thickness_mm", "30"));
+    assert_eq!(page.js("document.querySelector('#old-mark').hidden"), true);
+    // A wrong file takes nothing away.
     page.drop_file("holiday.png", "this is no drawing");
     page.until(
         "a sentence says so",
         "!document.querySelector('#wrong-drawing').hidden",
     );
     let sentence = page.text("#wrong-drawing");
-    assert!(sentence.ends_with('.'), "{sentence}");
-    // Nothing of the drawing before is left standing.
-    assert_eq!(
-        page.js("document.querySelector('#passes').hidden && document.querySelector('#view').hidden"),
-        Value::Bool(true)
+    assert!(
+        sentence.contains("holiday.png") && sentence.contains("the drawing before stays"),
+        "{sentence}"
     );
+    assert_eq!(page.text("#headline"), head);
+    page.drop_file("broken.toml", "thickness_mm = thick");
+    page.until(
+        "a sentence says so",
+        "!document.querySelector('#wrong-job').hidden",
+    );
+    let sentence = page.text("#wrong-job");
+    assert!(
+        sentence.contains("broken.toml") && sentence.contains("line 1"),
+        "{sentence}"
+    );
+    assert_eq!(page.text("#headline"), head);
+}
+
+/// Presses Tab until something has the focus.
+fn tab_until(page: &Page, what: &str, script: &str) {
+    for _ in 0..120 {
+        if page.js(script) == Value::Bool(true) {
+            return;
+        }
+        page.keys(&["Tab"]);
+    }
+    panic!("the Tab key does not lead to {what}");
 }
 
 fn keyboard(page: &Page) {
     page.go("/");
     // Tab to the demo parts, open one, go on to the drawing and magnify it.
     page.until("a demo part has the focus", "true");
-    let tab_until = |what: &str, script: &str| {
-        for _ in 0..80 {
-            if page.js(script) == Value::Bool(true) {
-                return;
-            }
-            page.keys(&["Tab"]);
-        }
-        panic!("the Tab key does not lead to {what}");
-    };
+    let tab_until = |what: &str, script: &str| tab_until(page, what, script);
     tab_until(
         "the demo parts",
-        "document.activeElement.parentElement?.id === 'demos'",
+        "document.activeElement.dataset.demo === 'hand-die'",
     );
     page.keys(&["Enter"]);
-    page.until("it is planned", "!document.querySelector('#passes').hidden");
+    page.until("it is planned", PLANNED);
     tab_until("the drawing", "document.activeElement.id === 'view'");
     let before = page.js("document.querySelector('#overlay svg').getAttribute('viewBox')");
     page.keys(&["+", "ArrowLeft"]);
@@ -700,6 +744,37 @@ fn keyboard(page: &Page) {
         page.js("document.querySelector('#overlay svg').getAttribute('viewBox')"),
         before
     );
+    // The menu of a contour, and back.
+    page.keys(&["Enter"]);
+    assert_eq!(page.js("document.querySelector('#place-menu').hidden"), false);
+    page.keys(&["Escape"]);
+    assert_eq!(
+        page.js("document.activeElement.id"),
+        "view",
+        "the focus comes back"
+    );
+    tab_until("the clock", "document.activeElement.id === 'clock'");
+    let told = page.text("#clock-words");
+    page.keys(&["End"]);
+    assert_ne!(page.text("#clock-words"), told);
+    tab_until(
+        "the thickness",
+        "document.activeElement.id === 'field-thickness_mm'",
+    );
+    let before = minutes(page);
+    page.answered(|| page.keys(&["5"]));
+    assert!(minutes(page) < before, "5 mm in place of 30");
+    keyboard_beside(page);
+}
+
+/// The further sheets and files, by keys alone.
+fn keyboard_beside(page: &Page) {
+    let tab_until = |what: &str, script: &str| tab_until(page, what, script);
+    tab_until(
+        "a further sheet",
+        "document.activeElement.dataset.opens === 'trade'",
+    );
+    page.keys(&["Enter"]);
     tab_until(
         "the chart",
         "document.activeElement.getAttribute('role') === 'radio'",
@@ -716,13 +791,14 @@ fn keyboard(page: &Page) {
         "the focus stays on the chart",
         "document.activeElement.getAttribute('aria-checked') === 'true'",
     );
-    tab_until(
-        "the thickness",
-        "document.activeElement.id === 'field-thickness_mm'",
+    page.keys(&["Escape"]);
+    assert_eq!(
+        page.js("document.activeElement.dataset.opens"),
+        "trade",
+        "the focus comes back"
     );
-    let before = minutes(page);
-    page.answered(|| page.keys(&["ArrowUp"]));
-    assert!(minutes(page) > before);
+    tab_until("the files", "document.activeElement.dataset.opens === 'take'");
+    page.keys(&["Enter"]);
     tab_until(
         "a download",
         "document.activeElement.dataset.download === '/plan.json'",
@@ -740,24 +816,17 @@ fn keyboard(page: &Page) {
 fn inches(page: &Page) {
     open_die(page);
     page.answered(|| page.click("[name='shown-unit'][value='inch']"));
-    // 30 mm and 197 µm.
+    // 30 mm and 197 µm: what was typed stays, and is told in inches.
     assert_eq!(
         page.js("document.querySelector('#field-thickness_mm').value"),
-        "1.1811"
+        "30 mm"
     );
+    assert_eq!(page.text("#understood-thickness_mm"), "= 1.1811 in");
     assert_eq!(column(page, "#passes-body", 2)[0], 0.007_756);
     page.answered(|| page.put("#field-thickness_mm", "1"));
-    assert!(
-        page.js("location.hash")
-            .as_str()
-            .expect("text")
-            .contains("thickness_mm=25.4")
-    );
+    assert!(address(page).contains("thickness_mm=1+in"), "{}", address(page));
     page.answered(|| page.click("[name='shown-unit'][value='mm']"));
-    assert_eq!(
-        page.js("document.querySelector('#field-thickness_mm').value"),
-        "25.4"
-    );
+    assert_eq!(page.text("#understood-thickness_mm"), "= 25.4 mm");
 }
 
 fn widths(page: &Page) {
@@ -823,7 +892,7 @@ fn long_work(page: &Page) {
         "!document.querySelector('#view').hidden",
     );
     assert_eq!(
-        page.js("document.querySelector('#passes').hidden"),
+        page.js("document.querySelector('[data-opens=passes]').hidden"),
         Value::Bool(true)
     );
     assert!(
@@ -855,7 +924,7 @@ fn long_work(page: &Page) {
     page.drop_file("ratchet.dxf", &next);
     page.until(
         "the next drawing is planned",
-        "document.title.startsWith('ratchet') && !document.querySelector('#passes').hidden",
+        "document.title.startsWith('ratchet') && !document.querySelector('[data-opens=passes]').hidden",
     );
 }
 
@@ -908,6 +977,6 @@ pub(crate) fn large_drawing(page: &Page, file: &str) -> (f64, f64) {
     page.pick_files(&[file]);
     page.until("the drawing is shown", "!document.querySelector('#view').hidden");
     let read = since.elapsed().as_secs_f64();
-    page.until("it is planned", "!document.querySelector('#passes').hidden");
+    page.until("it is planned", PLANNED);
     (read, since.elapsed().as_secs_f64())
 }

@@ -1,8 +1,8 @@
 use serde::Serialize;
 
 use super::PAGE_SCHEMA;
-use crate::job::{Asked, JobFile, Key};
-use crate::report::cautions::all_cautions;
+use crate::job::{Asked, JobFile, Key, KeyGroup};
+use crate::report::cautions::{IN_SHORT, all_cautions};
 use crate::shop::{Book, Number};
 
 /// What can be asked for: the entries of the book by name.
@@ -36,6 +36,8 @@ pub(super) struct ChoicesDocument<'a> {
     keys: Vec<KeyRow>,
     /// Cautions that stand on every job sheet, a sentence each.
     cautions: Vec<&'static str>,
+    /// The same in short.
+    cautions_short: String,
 }
 
 /// A key of a job.
@@ -44,6 +46,8 @@ pub(super) struct ChoicesDocument<'a> {
 struct KeyRow {
     /// Its name.
     key: &'static str,
+    /// What it is about: `job`, `shop`, `holding`, `wire` or `drawing`.
+    about: &'static str,
     /// What it says.
     says: &'static str,
     /// What its value is: `words`, `yes`, `text`, `length` (mm), or `number`.
@@ -64,6 +68,13 @@ impl KeyRow {
         };
         Self {
             key: key.key,
+            about: match key.group {
+                KeyGroup::Job => "job",
+                KeyGroup::Shop => "shop",
+                KeyGroup::Holding => "holding",
+                KeyGroup::Wire => "wire",
+                KeyGroup::Drawing => "drawing",
+            },
             says: key.help,
             takes,
             words,
@@ -123,6 +134,7 @@ impl<'a> ChoicesDocument<'a> {
                 .map(KeyRow::of)
                 .collect(),
             cautions: all_cautions(),
+            cautions_short: IN_SHORT.join(" "),
         }
     }
 }

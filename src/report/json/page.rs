@@ -2,13 +2,12 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::candidate::CandidateRow;
 use super::inspection::InspectionDocument;
 use super::plan::PlanDocument;
 use super::refused::RefusedAnswer;
 use super::sections::{SectionRow, section_rows};
 use crate::message::Lengths;
-use crate::plan::{Candidate, Inspection, Plan};
+use crate::plan::{Inspection, Plan};
 use crate::report::view::{self, Coverage};
 
 /// What the page shows of one drawing.
@@ -17,8 +16,19 @@ use crate::report::view::{self, Coverage};
 pub enum Shown<'a> {
     /// Read and checked, without a plan.
     Inspected(&'a Inspection),
-    /// Planned, beside every wire, machine and number of passes that might have been.
-    Planned(&'a Plan, &'a [Candidate]),
+    /// Planned.
+    Planned(&'a Plan),
+}
+
+/// What stands on the page beside a drawing.
+#[derive(Debug, Default)]
+pub struct BesideDrawing<'a> {
+    /// Why there is no plan.
+    pub not_planned: Option<&'a RefusedAnswer>,
+    /// What was understood of what was typed, by key.
+    pub understood: BTreeMap<&'static str, String>,
+    /// Pictures as SVG, by name.
+    pub pictures: Vec<(&'static str, String)>,
 }
 
 /// What the page draws from: `plan --json` without the vertices of the paths and the terms of the figures, with
@@ -45,6 +55,8 @@ pub(super) struct PageOf<'a, D> {
     planned: Option<PlannedRow<'a>>,
     /// Why there is no plan; null where there is one or none was asked for.
     not_planned: Option<&'a RefusedAnswer>,
+    /// What was understood of what was typed, by key: in the unit that is shown.
+    understood: BTreeMap<&'static str, String>,
     /// Drawings as SVG, by name.
     pictures: BTreeMap<&'static str, String>,
 }
@@ -57,19 +69,15 @@ struct PlannedRow<'a> {
     machine: Option<&'a str>,
     /// The model expects all that is asked.
     reaches_demand: bool,
-    /// What each of `side_by_side` comes to, a sentence.
-    in_short: Vec<String>,
-    /// Every wire, machine and number of passes, weighed.
-    side_by_side: Vec<CandidateRow<'a>>,
 }
 
 impl<'a> PageDocument<'a> {
-    pub(super) fn new(
-        shown: &Shown<'a>,
-        lengths: Lengths,
-        not_planned: Option<&'a RefusedAnswer>,
-        pictures: Vec<(&'static str, String)>,
-    ) -> Self {
+    pub(super) fn new(shown: &Shown<'a>, lengths: Lengths, beside: BesideDrawing<'a>) -> Self {
+        let BesideDrawing {
+            not_planned,
+            understood,
+            pictures,
+        } = beside;
         let pictures = pictures.into_iter().collect();
         match shown {
             Shown::Inspected(inspection) => Self::Inspected(Box::new(PageOf {
@@ -77,27 +85,20 @@ impl<'a> PageDocument<'a> {
                 sections: section_rows(&view::inspected(inspection, Coverage::Usual), lengths),
                 planned: None,
                 not_planned,
+                understood,
                 pictures,
             })),
-            Shown::Planned(plan, candidates) => Self::Planned(Box::new(PageOf {
+            Shown::Planned(plan) => Self::Planned(Box::new(PageOf {
                 drawing: PlanDocument::without_bulk(plan),
                 sections: section_rows(&view::on_page(plan), lengths),
-                planned: Some(planned_row(plan, candidates, lengths)),
+                planned: Some(PlannedRow {
+                    machine: plan.setup.machine.as_deref(),
+                    reaches_demand: plan.reaches_demand(),
+                }),
                 not_planned,
+                understood,
                 pictures,
             })),
         }
-    }
-}
-
-fn planned_row<'a>(plan: &'a Plan, candidates: &'a [Candidate], lengths: Lengths) -> PlannedRow<'a> {
-    PlannedRow {
-        machine: plan.setup.machine.as_deref(),
-        reaches_demand: plan.reaches_demand(),
-        in_short: candidates
-            .iter()
-            .map(|candidate| view::candidate_in_short(plan, candidate).shown(lengths))
-            .collect(),
-        side_by_side: candidates.iter().map(CandidateRow::new).collect(),
     }
 }

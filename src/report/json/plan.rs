@@ -215,6 +215,9 @@ impl<'a> PlanDocument<'a> {
         Self {
             paths: Rows::none(plan),
             leads: Rows::none(plan),
+            sequence: Rows::none(plan),
+            separations: Rows::none(plan),
+            candidates: Vec::new(),
             figures: Vec::new(),
             ..Self::new(plan)
         }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::finding::Severity;
+use crate::finding::{Mend, Severity};
 use crate::message::{Lengths, Message};
 use crate::report::view::{
     AlikeFindings, CellKind, Outlet, Section, SectionPart, Tone, ViewCell, ViewRow, ViewTable,
@@ -101,6 +101,8 @@ struct FoundRow {
     title: String,
     /// How bad the worst of them is.
     severity: Severity,
+    /// Why each of its checks is made, and what to do.
+    explained: Vec<[&'static str; 2]>,
     /// In how many places.
     places: String,
     /// Those that are written out.
@@ -119,6 +121,30 @@ struct FoundEntry {
     says: String,
     /// What to do.
     remedy: String,
+    /// Changes of the job that may settle it.
+    mends: Vec<MendRow>,
+}
+
+/// A change of the job.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct MendRow {
+    /// It as an order.
+    says: String,
+    /// What is put where; null where one of the alternatives says it: a finer wire.
+    sets: Option<AssignmentRow>,
+}
+
+/// What is put where in a job.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct AssignmentRow {
+    /// The key of a job file.
+    key: &'static str,
+    /// The name under it; null where it has none.
+    name: Option<String>,
+    /// What is put there, as it is typed.
+    value: String,
 }
 
 /// Sets sections in a unit, without those that say nothing.
@@ -206,17 +232,30 @@ fn cell(cell: &ViewCell, kind: CellKind, lengths: Lengths) -> CellRow {
     }
 }
 
+fn mend_row(mend: &Mend, lengths: Lengths) -> MendRow {
+    MendRow {
+        says: mend.says().shown(lengths),
+        sets: mend.assignment().map(|(key, name, value)| AssignmentRow {
+            key,
+            name: name.map(str::to_owned),
+            value,
+        }),
+    }
+}
+
 fn found(group: &AlikeFindings, lengths: Lengths) -> FoundRow {
     let text = |message: &Message| message.shown(lengths);
     let entries = group.entries.iter().map(|entry| FoundEntry {
         index: entry.index,
         says: text(&entry.says),
         remedy: text(&entry.remedy),
+        mends: entry.mends.iter().map(|mend| mend_row(mend, lengths)).collect(),
     });
     FoundRow {
         number: group.number,
         title: group.title.clone(),
         severity: group.severity,
+        explained: group.explained.clone(),
         places: text(&group.places),
         entries: entries.collect(),
         others: text(&group.others),

@@ -1,6 +1,6 @@
 //! Findings and questions, as they are shown.
 
-use crate::finding::Severity;
+use crate::finding::{Mend, Severity};
 use crate::message::Message;
 
 /// Findings that are alike, numbered as they are marked on the sheet.
@@ -12,6 +12,8 @@ pub(in crate::report) struct AlikeFindings {
     pub(in crate::report) names: String,
     /// In a toolmaker's words.
     pub(in crate::report) title: String,
+    /// Why each of its checks is made, and what to do.
+    pub(in crate::report) explained: Vec<[&'static str; 2]>,
     /// In how many places.
     pub(in crate::report) places: Message,
     /// Those that are written out.
@@ -31,6 +33,8 @@ pub(in crate::report) struct FindingEntry {
     pub(in crate::report) remedy: Message,
     /// What to type to do it; empty where nothing is.
     pub(in crate::report) option: Message,
+    /// Changes of the job that may settle it.
+    pub(in crate::report) mends: Vec<Mend>,
     /// Where in the file.
     pub(in crate::report) in_file: Message,
 }

@@ -63,10 +63,16 @@ fn alike(group: &FindingGroup, findings: &[Finding], coverage: Coverage) -> Alik
         severity: group.severity,
         names: group.names.join(", "),
         title: group.title.clone(),
+        explained: explained(&group.names),
         places: places(group, are_remarks),
         entries: shown.iter().map(|i| entry(*i, &findings[*i])).collect(),
         others: others(group, findings, shown.len()),
     }
+}
+
+fn explained(names: &[&'static str]) -> Vec<[&'static str; 2]> {
+    let checks = names.iter().filter_map(|name| check::find(name));
+    checks.map(|check| [check.why, check.what_to_do]).collect()
 }
 
 fn places(group: &FindingGroup, are_remarks: bool) -> Message {
@@ -111,6 +117,7 @@ fn entry(index: usize, finding: &Finding) -> FindingEntry {
         says: message!("{}{}{}", finding.message, at, on),
         remedy: finding.remedy.clone(),
         option: finding.option.clone().unwrap_or_default().into(),
+        mends: finding.mends.clone(),
         in_file: Message::joined(in_file.into_iter().flatten(), ", "),
     }
 }

@@ -42,7 +42,8 @@ const wholePer = () => {
   return Math.max(lie.width / width, lie.height / height);
 };
 
-const toPixels = ([x, y]) => {
+/** Pixel of the view at a sheet place. */
+export const toPixels = ([x, y]) => {
   const [width, height] = size();
   return [width / 2 + (x - view.x) / view.per, height / 2 + (y - view.y) / view.per];
 };
@@ -58,7 +59,10 @@ export const draw = () => {
   const [width, height] = size();
   const box = [view.x - width / 2 * view.per, view.y - height / 2 * view.per, width * view.per, height * view.per];
   picture.setAttribute("viewBox", box.join(" "));
-  frame().classList.toggle("near", view.per < wholePer() / 6);
+  const closer = wholePer() / view.per;
+  frame().classList.toggle("near", closer > 6);
+  // Dashes are laid along all of a path, seen or not: close by they would be millions.
+  frame().classList.toggle("deep", closer > 20);
   drawPins(width, height);
   drawBar(byId("scale-bar"), mmAcross(width / 4), (mm) => mm * lie.scale / view.per);
   watchers.forEach((watcher) => watcher());
@@ -95,7 +99,10 @@ export const drawBar = (bar, mostMm, pixels) => {
   bar.textContent = !inInch() && round < 0.5 ? `${Number((round * 1000).toPrecision(3))} µm` : lengthWords(round, 5);
 };
 
-export const whole = () => { Object.assign(view, { x: lie.width / 2, y: lie.height / 2, per: wholePer() }); draw(); };
+/** All of the drawing is seen: it stays so in a window of another size. */
+let seenWhole = true;
+
+export const whole = () => { seenWhole = true; Object.assign(view, { x: lie.width / 2, y: lie.height / 2, per: wholePer() }); draw(); };
 
 export const zoom = (factor, [x, y] = [view.x, view.y]) => {
   const closest = CLOSEST_MM * lie.scale / size()[0];
@@ -104,16 +111,18 @@ export const zoom = (factor, [x, y] = [view.x, view.y]) => {
   view.x = x - (x - view.x) * share;
   view.y = y - (y - view.y) * share;
   view.per = per;
-  if (per === wholePer()) whole(); else draw();
+  seenWhole = per === wholePer();
+  if (seenWhole) whole(); else draw();
 };
 
-export const move = (dx, dy) => { view.x += dx; view.y += dy; draw(); };
+export const move = (dx, dy) => { seenWhole = false; view.x += dx; view.y += dy; draw(); };
 
 /** Shows a point of the part in the middle, `acrossMm` wide at most. */
 export const goTo = (at, acrossMm) => {
   const [x, y] = place(at);
   const per = Math.min(view.per, acrossMm * lie.scale / size()[0]);
   Object.assign(view, { x, y, per });
+  seenWhole = false;
   target?.element.remove();
   target = { at, element: el("span", { class: "target" }) };
   byId("pins").append(target.element);
@@ -131,10 +140,9 @@ export const showPicture = (text, keepView) => {
   const { scale, x, y, step } = picture.dataset;
   lie = { scale: Number(scale), x: Number(x), y: Number(y), width, height, step: Number(step) };
   if (keepView) {
-    const wide = view.per >= Math.max(old.width / size()[0], old.height / size()[1]) * 0.999;
     [view.x, view.y] = place(seen);
     view.per *= lie.scale / old.scale;
-    if (wide) { whole(); return; }
+    if (seenWhole) { whole(); return; }
     draw();
   } else {
     whole();
@@ -181,11 +189,16 @@ export const light = (contour, pass) => {
   }
 };
 
-/** Marks a contour on the drawing. */
-export const tellContour = (ids) => {
-  picture?.querySelectorAll(".contour.told").forEach((line) => line.classList.remove("told"));
-  for (const id of ids) picture?.querySelectorAll(`.contour[data-contour="${id}"]`).forEach((line) => line.classList.add("told"));
+const mark = (word, ids) => {
+  picture?.querySelectorAll(`.contour.${word}`).forEach((line) => line.classList.remove(word));
+  for (const id of ids) picture?.querySelectorAll(`.contour[data-contour="${id}"]`).forEach((line) => line.classList.add(word));
 };
+
+/** Marks contours on the drawing. */
+export const tellContour = (ids) => mark("told", ids);
+
+/** Marks the contour that is pointed at, here or elsewhere. */
+export const hoverContour = (ids) => mark("hovered", ids);
 
 /** Shows or hides the paths of a pass. */
 export const showPass = (group, pass, shown) => {
@@ -194,8 +207,8 @@ export const showPass = (group, pass, shown) => {
   looks += 1;
 };
 
-/** Listens to pointer, wheel and keys; `clicked` gets the number of a contour. */
-export const listen = (clicked) => {
+/** Listens to pointer, wheel and keys; `clicked` gets the number of a contour and where, `pointed` the number of a contour or nothing. */
+export const listen = (clicked, pointed) => {
   const held = new Map();
   let moved = 0;
   let apart = 0;
@@ -216,8 +229,12 @@ export const listen = (clicked) => {
     const [dx, dy] = [event.clientX - before.clientX, event.clientY - before.clientY];
     moved += Math.abs(dx) + Math.abs(dy);
     // A click must reach the contour below it, so that the pointer is held only once it drags.
-    if (moved > 4 && !frame().hasPointerCapture(event.pointerId)) frame().setPointerCapture(event.pointerId);
-    if (held.size === 1) { move(-dx * view.per, -dy * view.per); return; }
+    if (moved > 4 && (event.pointerType !== "touch" || held.size > 1) && !frame().hasPointerCapture(event.pointerId)) frame().setPointerCapture(event.pointerId);
+    if (held.size === 1) {
+      // One finger scrolls the page.
+      if (event.pointerType !== "touch") move(-dx * view.per, -dy * view.per);
+      return;
+    }
     const [a, b] = [...held.values()];
     const now = Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY);
     const middle = { clientX: (a.clientX + b.clientX) / 2, clientY: (a.clientY + b.clientY) / 2 };
@@ -229,12 +246,22 @@ export const listen = (clicked) => {
   }
   frame().addEventListener("click", (event) => {
     const contour = event.target.closest?.(".contour[data-contour]");
-    if (contour && moved <= 4) clicked(Number(contour.dataset.contour));
+    if (contour && moved <= 4) clicked(Number(contour.dataset.contour), [event.clientX, event.clientY]);
   });
+  frame().addEventListener("pointerover", (event) => {
+    const contour = event.target.closest?.(".contour[data-contour]");
+    pointed(contour ? Number(contour.dataset.contour) : undefined);
+  });
+  frame().addEventListener("pointerleave", () => pointed(undefined));
+  const clickAt = (contour) => {
+    const box = frame().getBoundingClientRect();
+    if (contour) clicked(Number(contour.dataset.contour), [box.left + box.width / 2, box.top + box.height / 3]);
+  };
   frame().addEventListener("keydown", (event) => {
     if (event.target !== frame() || event.ctrlKey || event.metaKey || event.altKey) return;
     const step = size()[0] * view.per / 10;
     const action = {
+      Enter: () => clickAt(frame().querySelector(".contour.told, .contour[data-contour]")),
       ArrowLeft: () => move(-step, 0), ArrowRight: () => move(step, 0), ArrowUp: () => move(0, -step), ArrowDown: () => move(0, step),
       "+": () => zoom(1.6), "=": () => zoom(1.6), "-": () => zoom(1 / 1.6), 0: whole,
     }[event.key];
@@ -244,5 +271,6 @@ export const listen = (clicked) => {
     const factor = Number(button.dataset.zoom);
     button.addEventListener("click", () => { if (factor === 0) whole(); else zoom(factor); });
   }
-  new ResizeObserver(() => { if (picture && !frame().hidden) zoom(1); }).observe(frame());
+  // What was seen whole stays whole in another size.
+  new ResizeObserver(() => { if (picture && !frame().hidden) { if (seenWhole) whole(); else zoom(1); } }).observe(frame());
 };

@@ -1,22 +1,35 @@
-// The page as a whole: what is open, what is asked, and one answer at a time.
+// The page as a whole: what is open, what is asked, and where each part of an answer is shown.
 
-import { asked, forgetName, fromFragment, put, toFragment } from "./asked.js";
-import { Refused, post, save, stem } from "./ask.js";
-import { buildForm, sentence, showForm, showWrong } from "./form.js";
+import { answersAreSaved, asked, forgetName, fromFragment, hasUnsavedAnswers, put, putJob, toFragment } from "./job.js";
+import { askNow, askSoon, listenAsking } from "./asking.js";
+import { Refused, carry, save, stem } from "./carrier.js";
+import { buildCells, sentence, showCells, showUnderstood, showWrong } from "./cells.js";
 import * as drawing from "./drawing.js";
-import { listenMagnifier, magnify } from "./magnifier.js";
-import * as results from "./results.js";
-import { focusChart, showChart, showDay } from "./pick.js";
+import { listenHandles, showHandles } from "./handles.js";
+import { buildHelp, startTour } from "./help.js";
+import { listenLeaves, offerLeaves, openLeaf, openedLeaf } from "./leaves.js";
 import { saveList, showList, stopList } from "./list.js";
+import { listenMagnifier, magnify } from "./magnifier.js";
+import { listenMeasure, measureWire } from "./measure.js";
+import { take } from "./mend.js";
+import { closeMenu, listenMenu, openMenu } from "./menu.js";
+import { listenPair, showPair } from "./pair.js";
+import { focusChart, showChart, showDay } from "./pick.js";
+import { listenPlayer, partUnder, showMotion } from "./player.js";
+import { makePrint, oldPrint } from "./printing.js";
 import { showQuestions } from "./questions.js";
+import * as results from "./results.js";
+import { buildShop, rememberJob } from "./shop.js";
+import { showHead, showWorst } from "./stamp.js";
 import { byId, el, putNamelessPicture, say, showInch, svg } from "./words.js";
 
+const DIE = { typed: { material: "tool-steel", thickness_mm: "30 mm" }, job: { layer: { PLATE: { use: "existing" }, SCREWS: { use: "existing" }, START: { use: "start-hole" } } } };
 const DEMOS = [
-  ["hand-die", "die for a hand", { material: "tool-steel", thickness_mm: 30, layer: { PLATE: { use: "existing" }, SCREWS: { use: "existing" }, START: { use: "start-hole" } } }],
-  ["hand-punch", "punch for a hand", { material: "tool-steel", thickness_mm: 40 }],
-  ["ratchet", "ratchet", { material: "tool-steel", thickness_mm: 8 }],
-  ["escape-wheel", "escape wheel", { material: "brass-c26000", thickness_mm: 4 }],
-  ["decorative-hand", "decorative hand", { material: "brass-c26000", thickness_mm: 2 }],
+  ["hand-die", "die for a hand", DIE],
+  ["hand-punch", "punch for a hand", { typed: { material: "tool-steel", thickness_mm: "40 mm" } }],
+  ["ratchet", "ratchet", { typed: { material: "tool-steel", thickness_mm: "8 mm" } }],
+  ["escape-wheel", "escape wheel", { typed: { material: "brass-c26000", thickness_mm: "4 mm" } }],
+  ["decorative-hand", "decorative hand", { typed: { material: "brass-c26000", thickness_mm: "2 mm" } }],
 ];
 const DOWNLOADS = [
   ["Job sheet", "/job-sheet.html", (name) => `${name}.html`],
@@ -26,100 +39,75 @@ const DOWNLOADS = [
   ["Wires and passes, CSV", "/compare.csv", (name) => `${name}-compare.csv`],
   ["All data, JSON", "/plan.json", (name) => `${name}.json`],
 ];
-const SETTLE_MS = 40;
-const PATIENCE_MS = 500;
-const LARGE_BYTES = 400_000;
+/** Changes of one cell that follow one another are one step back. */
+const ONE_STEP_MS = 1500;
+const PRINT_AFTER_MS = 1500;
 
 let drawings = [];
 let current = -1;
 let shownName = null;
 let hiddenPasses = new Set();
-let timer = 0;
-let running = null;
 let refocusChart = false;
-/** The last answer. */
+let steps = 0;
+let lastChange = { key: null, at: 0 };
+let printing = 0;
+/** The last answer, and what came after it. */
 let answer = null;
+let alternatives = null;
+let motion = null;
 
 const now = () => drawings[current];
+const wanted = () => ({ job: asked.job, typed: asked.typed, several: drawings.length > 1 });
 
 // ---- asking ----
 
-const change = () => {
-  history.replaceState(null, "", `#${toFragment()}`);
-  clearTimeout(timer);
-  timer = setTimeout(askNow, SETTLE_MS);
+/** Something else is asked: a step that can be taken back. */
+const change = (key) => {
+  const goesOn = key !== undefined && key === lastChange.key && performance.now() - lastChange.at < ONE_STEP_MS;
+  lastChange = { key: key ?? null, at: performance.now() };
+  const fragment = `#${toFragment()}`;
+  if (goesOn) history.replaceState({ step: steps }, "", fragment);
+  else history.pushState({ step: ++steps }, "", fragment);
+  byId("undo").disabled = false;
+  showCells();
+  askSoon();
 };
 
-const askNow = async () => {
-  running?.abort();
-  stopList();
-  if (!now()) return;
-  running = new AbortController();
-  const mine = running;
-  const patience = setTimeout(() => waitAloud(mine, performance.now()), PATIENCE_MS);
-  byId("main").setAttribute("aria-busy", "true");
-  const get = async (path) => (await post(path, { file: now().name, job: asked.job, several: drawings.length > 1 }, now().bytes, mine.signal)).json();
-  try {
-    if (shownName !== now().name && now().bytes.byteLength > LARGE_BYTES) {
-      // Of a large drawing units and findings are shown while its plan is worked out.
-      const read = await get("/drawing");
-      if (mine !== running) return;
-      answer = read;
-      showAnswer();
-    }
-    const got = await get("/answer");
-    if (mine !== running) return;
-    answer = got;
-    showAnswer();
-    showList(drawings, current, asked.job, open);
-  } catch (error) {
-    if (error.name === "AbortError") return;
-    if (mine !== running) return;
-    if (!(error instanceof Refused)) throw error;
-    refuse(error.refused);
-  } finally {
-    clearTimeout(patience);
-    if (mine === running) rest();
-  }
+const changed = () => change();
+
+const listens = {
+  begun: () => {
+    stopList();
+    clearTimeout(printing);
+    oldPrint();
+  },
+  answer: (got) => { answer = got; alternatives = null; showAnswer(); },
+  motion: (got) => { motion = got; showMotion(got); if (answer) showHandles(answer.starts ?? [], got?.pieces ?? [], changed); },
+  alternatives: (got) => { alternatives = got; showAlternatives(); },
+  all: () => {
+    showList(drawings, current, wanted(), open);
+    rememberJob(now().name, toFragment());
+    if (answer?.planned) printing = setTimeout(() => makePrint({ name: now().name, bytes: now().bytes, asked: wanted() }), PRINT_AFTER_MS);
+  },
+  refused: (refused) => refuse(refused),
 };
 
-const waitAloud = (mine, since) => {
-  if (mine !== running || mine.signal.aborted) return;
-  byId("waiting").hidden = false;
-  byId("main").classList.add("stale");
-  const seconds = Math.round((performance.now() - since + PATIENCE_MS) / 1000);
-  byId("waiting-words").textContent = `Working on ${now().name} for ${seconds} s. What is shown is not yet the new plan.`;
-  setTimeout(() => { if (!byId("waiting").hidden) waitAloud(mine, since); }, 1000);
-};
-
-const rest = () => {
-  byId("waiting").hidden = true;
-  byId("main").removeAttribute("aria-busy");
-  byId("main").classList.remove("stale");
-};
-
-/** Nobody waits any more: the server stops at its next step. */
-const stopWaiting = () => {
-  running?.abort();
-  rest();
-  say("Stopped. What is shown is the plan before.");
-  showWrong({ about: "page", sentence: "what is shown is not the new plan: the wait was stopped", remedy: "change something to plan again" });
-};
-
-/** Nothing could be read: what was shown before is gone too, since it would not be true. */
+/** What cannot be read is told where it stands; what was shown before stays, marked as old. */
 const refuse = (refused) => {
   const about = byId(`wrong-${refused.about}`) ? refused : { ...refused, about: "page" };
   showWrong(about);
-  if (refused.about === "drawing") {
-    answer = null;
-    shownName = null;
-    byId("view").hidden = true;
-    byId("view-tools").hidden = true;
-    byId("start").hidden = false;
-    byId("headline").replaceChildren();
-    for (const section of document.querySelectorAll("[data-needs]")) section.hidden = true;
+  if (about.about === "book") openLeaf("shop");
+  old(true);
+  if (!answer || shownName !== now()?.name) {
+    byId("old-mark").hidden = true;
+    if (!answer) byId("start").hidden = false;
   }
   say(sentence(refused));
+};
+
+const old = (yes) => {
+  byId("main").classList.toggle("old", yes && answer !== null);
+  byId("old-mark").hidden = !(yes && answer !== null);
 };
 
 // ---- showing ----
@@ -128,39 +116,57 @@ const showAnswer = () => {
   const planned = Boolean(answer.planned);
   const same = shownName === now().name;
   shownName = now().name;
+  old(false);
   byId("start").hidden = true;
   byId("view").hidden = false;
   byId("view-tools").hidden = false;
   byId("part-name").textContent = now().name;
+  byId("open-words").textContent = now().name;
   document.title = `${now().name} – kerfwright`;
-  for (const section of document.querySelectorAll("[data-needs]")) section.hidden = section.dataset.needs === "plan" && !planned;
   const wanting = answer.not_planned;
   // Nothing typed yet is no mistake: it is asked for, not complained of.
-  const missing = wanting && asked.job[wanting.about] === undefined && ["material", "thickness_mm"].includes(wanting.about);
+  const missing = wanting && asked.typed[wanting.about] === undefined && ["material", "thickness_mm"].includes(wanting.about);
   showWrong(missing ? null : wanting);
   if (wanting?.names?.length > 0) offerToForget(wanting.names);
+  showUnderstood(answer.understood);
   drawing.showPicture(answer.pictures.overlay, same);
   drawing.showPins(answer.findings, answer.finding_groups, answer.unreached ?? [], (number, index) => tell(number, index, true));
-  results.headline(answer);
-  if (missing) byId("headline").append(el("p", {}, `Give the ${wanting.about === "material" ? "material" : "thickness"} to have it planned.`));
-  showQuestions(answer, change, markContours);
-  results.findings(answer, (number, index) => tell(number, index, false));
-  results.layers(answer, change, tellContours);
-  if (planned) {
-    showPassSwitches();
-    magnify(answer.passes);
-    results.passes(answer);
-    putNamelessPicture(byId("wall-section"), answer.pictures.wall_section);
-    results.times(answer);
-    showDay(answer, drawing.light);
-    showChart(answer, pick);
-    results.cost(answer);
-    results.accuracy(answer);
-    if (refocusChart) focusChart();
-  } else {
-    byId("passes-shown").replaceChildren();
-    magnify([]);
-  }
+  showHead(answer);
+  if (missing) byId("headline").append(el("p", { class: "ask" }, `Give the ${wanting.about === "material" ? "material" : "thickness"} to have it planned.`));
+  showFindings();
+  const open = showQuestions(answer, changed, markContours);
+  results.layers(answer, changed, tellContours);
+  const counts = { findings: answer.finding_groups.length || undefined, questions: open || undefined };
+  if (answer.questions.length === 0 && Object.keys(asked.job.contour ?? {}).length === 0) counts.questions = 0;
+  offerLeaves(new Set(["drawing", ...(planned ? ["plan"] : []), ...(drawings.length > 1 ? ["several"] : [])]), counts);
+  if (!planned) { motion = null; showMotion(null); }
+  if (planned) showPlan();
+  else { byId("passes-shown").replaceChildren(); magnify([]); showHandles([], [], changed); }
+};
+
+const showPlan = () => {
+  showPassSwitches();
+  magnify(answer.passes);
+  measureWire(answer.wire.diameter_mm);
+  results.passes(answer);
+  putNamelessPicture(byId("wall-section"), answer.pictures.wall_section);
+  results.times(answer);
+  results.cost(answer);
+  results.accuracy(answer);
+  showPair(answer);
+  if (answer.estimate.no_totals) showMotion(null);
+};
+
+const showFindings = () => {
+  showWorst(answer, alternatives, { show: (number, index) => tell(number, index, false), questions: () => openLeaf("questions"), changed });
+  results.findings(answer, alternatives, (number, index) => tell(number, index, false), changed);
+};
+
+const showAlternatives = () => {
+  showFindings();
+  showDay(alternatives, drawing.light);
+  showChart(answer, alternatives, pick);
+  if (refocusChart) focusChart();
   refocusChart = false;
 };
 
@@ -174,14 +180,14 @@ const offerToForget = (names) => {
   byId("wrong-names").append(" ", button);
 };
 
-/** Marks a finding: on the drawing when it was told in the list, in the list when its pin was. */
+/** Marks a finding: on the drawing when it was told in a list, in the list when its pin was. */
 const tell = (number, index, fromPin) => {
   drawing.tellPin(number);
+  if (fromPin) openLeaf("findings");
   results.tellFinding(number, fromPin);
   const finding = answer.findings[index];
   if (!fromPin) {
     drawing.goTo(finding.at_mm, 4);
-    byId("view").scrollIntoView({ block: "nearest" });
     byId("view").focus({ preventScroll: true });
   }
   say(`Finding ${number}: ${finding.message}`);
@@ -192,38 +198,37 @@ const tellContours = (ids) => {
   results.tellRows(ids);
 };
 
-/** Marks contours and shows the drawing. */
+/** Marks contours on the drawing. */
 const markContours = (ids) => {
   tellContours(ids);
-  byId("view").scrollIntoView({ block: "nearest" });
   say(`Marked: ${ids.length === 1 ? "contour" : "contours"} ${ids.join(", ")}.`);
 };
 
-/** A contour of the drawing was clicked: the choice of what it is for is where the focus goes. */
-const contourClicked = (id) => {
+/** A contour of the drawing was clicked: its menu opens there. */
+const contourClicked = (id, where) => {
   tellContours([id]);
   const contour = answer.contours.find((c) => c.id === id);
-  const own = byId(`use-contour-${id}`);
-  const choice = byId(`use-layer-${contour.layer}`) ?? own;
-  byId("layers").scrollIntoView({ block: "center" });
-  choice?.focus({ preventScroll: true });
-  say(`Contour ${id} on layer ${contour.layer}, taken as ${contour.purpose}. Say what its layer is for.`);
+  const group = answer.asked?.find(({ contours }) => contours?.includes(id));
+  openMenu(contour, where, {
+    at: partUnder(where), takes: motion?.contours?.[id] ?? "", asks: group, changed,
+    more: (number) => { openLeaf("layers"); byId(`use-contour-${number}`)?.focus(); },
+  });
+  say(`Contour ${id} on layer ${contour.layer}, taken as ${contour.purpose}.`);
+};
+
+const hover = (ids) => {
+  drawing.hoverContour(ids);
+  results.hoverRows(ids);
 };
 
 const pick = (candidate) => {
   refocusChart = byId("chart").contains(document.activeElement);
-  put("wire_mm", candidate.wire_mm);
-  put("wire_kind", candidate.wire_kind);
-  put("machine", candidate.machine);
-  const alike = new Set(candidate.passes_by_group).size <= 1;
-  put("passes", alike ? candidate.passes : undefined);
-  showForm();
+  take(candidate);
   change();
 };
 
 const unpick = () => {
-  for (const key of ["wire_mm", "wire_kind", "machine", "passes"]) put(key, undefined);
-  showForm();
+  for (const key of ["wire_mm", "wire_kind", "machine", "passes"]) put(key, "");
   change();
 };
 
@@ -260,65 +265,95 @@ const openFiles = async (files) => {
   const drawn = list.filter((file) => !/\.toml$/i.test(file.name));
   for (const file of jobs) await openJob(file);
   if (drawn.length > 0) {
-    drawings = await Promise.all(drawn.map(async (file) => ({ name: file.name, bytes: await file.arrayBuffer() })));
+    const opened = await Promise.all(drawn.map(async (file) => ({ name: file.name, bytes: await file.arrayBuffer() })));
+    if (!(await areDrawings(opened))) return;
+    drawings = opened;
     asked.demo = null;
     shownName = null;
-    history.replaceState(null, "", `#${toFragment()}`);
+    history.replaceState({ step: steps }, "", `#${toFragment()}`);
     open(0);
   } else if (now()) {
     askNow();
   }
 };
 
-const openJob = async (file) => {
+/** Whether there is a drawing among them: a wrong file never takes a good drawing away. */
+const areDrawings = async (opened) => {
+  if (opened.length > 1 || !now()) return true;
   try {
-    const { job } = await (await post("/job", {}, await file.arrayBuffer())).json();
-    asked.job = Object.fromEntries(Object.entries(job).filter(([key, value]) => value !== null && key !== "drawing"));
-    showForm();
-    change();
-    say(`The job of ${file.name} stands in the form.`);
+    await carry("/drawing", { asked: { file: opened[0].name }, body: opened[0].bytes });
+    return true;
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
-    refuse({ ...error.refused, about: byId(`wrong-${error.refused.about}`) ? error.refused.about : "job" });
+    showWrong({ ...error.refused, about: "drawing", sentence: `the file ${opened[0].name}: ${error.refused.sentence}; the drawing before stays` });
+    say(sentence(error.refused));
+    return false;
+  }
+};
+
+const openJob = async (file) => {
+  try {
+    const { job } = await (await carry("/job", { asked: {}, body: await file.arrayBuffer() })).json();
+    putJob(job);
+    answersAreSaved();
+    change();
+    say(`The job of ${file.name} stands in the title block.`);
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    refuse({ ...error.refused, about: "job", sentence: `the job file ${file.name}: ${error.refused.sentence}` });
   }
 };
 
 const openDemo = async (name, job) => {
-  const response = await fetch(`/demo/${name}.dxf`);
-  if (!response.ok) { refuse({ about: "page", sentence: `there is no part named ${name} to try`, remedy: "" }); return; }
-  drawings = [{ name: `${name}.dxf`, bytes: await response.arrayBuffer() }];
+  try {
+    const response = await carry(`/demo/${name}.dxf`);
+    drawings = [{ name: `${name}.dxf`, bytes: await response.arrayBuffer() }];
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    refuse({ about: "page", sentence: `there is no part named ${name} to try`, remedy: "" });
+    return;
+  }
   asked.demo = name;
-  if (job) asked.job = structuredClone(job);
+  if (job) {
+    asked.typed = { ...job.typed };
+    asked.job = structuredClone(job.job ?? {});
+    answersAreSaved();
+    history.pushState({ step: ++steps }, "", `#${toFragment()}`);
+  }
   shownName = null;
-  showForm();
-  history.replaceState(null, "", `#${toFragment()}`);
+  showCells();
   open(0);
 };
 
 // ---- taking away ----
 
-const download = async (path, name) => {
+const refusedAsTold = (work) => async () => {
   try {
-    const response = await post(path, { file: now().name, job: asked.job, several: drawings.length > 1 }, now().bytes);
-    save(await response.blob(), name);
-    say(`${name} is saved.`);
+    await work();
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     refuse(error.refused);
   }
 };
 
-const saveJob = async () => {
+const download = (path, name) => refusedAsTold(async () => {
+  const response = await carry(path, { asked: { file: now().name, ...wanted() }, body: now().bytes });
+  save(await response.blob(), name());
+  say(`${name()} is saved.`);
+})();
+
+const saveJob = refusedAsTold(async () => {
   const name = now()?.name ?? "part.dxf";
-  try {
-    const response = await post("/job.toml", { file: name, job: asked.job });
-    save(await response.blob(), `${stem(name)}.toml`);
-    say(`The job file ${stem(name)}.toml is saved. Keep it beside the drawing.`);
-  } catch (error) {
-    if (!(error instanceof Refused)) throw error;
-    refuse(error.refused);
-  }
-};
+  const response = await carry("/job.toml", { asked: { file: name, ...wanted() } });
+  save(await response.blob(), `${stem(name)}.toml`);
+  answersAreSaved();
+  say(`The job file ${stem(name)}.toml is saved. Keep it beside the drawing.`);
+});
+
+const print = refusedAsTold(async () => {
+  await makePrint({ name: now().name, bytes: now().bytes, asked: wanted() });
+  window.print();
+});
 
 const copyLink = async () => {
   try {
@@ -335,7 +370,7 @@ const setUnits = (inch) => {
   asked.inch = inch;
   showInch(inch);
   document.querySelector(`[name="shown-unit"][value="${inch ? "inch" : "mm"}"]`).checked = true;
-  showForm();
+  showCells(true);
   if (answer) askNow();
 };
 
@@ -345,41 +380,50 @@ const setTheme = (theme) => {
 };
 
 const fromAddress = async () => {
+  closeMenu();
   fromFragment(location.hash);
+  lastChange = { key: null, at: 0 };
+  byId("undo").disabled = !(history.state?.step > 0);
   setUnits(asked.inch);
   if (asked.demo && now()?.name !== `${asked.demo}.dxf`) await openDemo(asked.demo, null);
   else if (now()) askNow();
 };
 
-const start = async () => {
-  const choices = await (await fetch("/choices.json")).json();
-  buildForm(choices, change);
-  byId("cautions-body").replaceChildren(el("ul", {}, choices.cautions.map((words) => el("li", {}, words))));
+const button = (words, action) => {
+  const made = el("button", { type: "button" }, words);
+  made.addEventListener("click", action);
+  return made;
+};
+
+const buildStart = () => {
   byId("demos").replaceChildren(...DEMOS.map(([name, words, job]) => {
-    const button = el("button", { type: "button" }, words);
-    button.addEventListener("click", () => openDemo(name, job));
-    return button;
+    const made = button("", () => openDemo(name, job));
+    made.append(el("span", { class: "demo-picture" }), el("span", {}, words));
+    made.dataset.demo = name;
+    return made;
   }));
+  byId("start").append(el("p", {}, button("First visit? Five steps", startTour)));
   byId("downloads").replaceChildren(...DOWNLOADS.map(([words, path, name]) => {
-    const button = el("button", { type: "button" }, words);
-    button.dataset.download = path;
-    button.addEventListener("click", () => download(path, name(stem(now().name))));
-    return button;
+    const made = button(words, () => download(path, () => name(stem(now().name))));
+    made.dataset.download = path;
+    return made;
   }));
-  drawing.listen(contourClicked);
-  listenMagnifier();
-  byId("open").addEventListener("change", (event) => { openFiles(event.target.files); event.target.value = ""; });
-  byId("save-job").addEventListener("click", saveJob);
-  byId("copy-link").addEventListener("click", copyLink);
-  byId("forget").addEventListener("click", () => { asked.job = {}; showForm(); change(); });
-  byId("unpick").addEventListener("click", unpick);
-  byId("stop-waiting").addEventListener("click", stopWaiting);
-  byId("several-csv").addEventListener("click", () => saveList(drawings, asked.job).catch((error) => refuse(error.refused ?? { about: "page", sentence: String(error), remedy: "" })));
-  byId("asked").addEventListener("submit", (event) => event.preventDefault());
-  for (const radio of document.querySelectorAll("[name='shown-unit']")) {
-    radio.addEventListener("change", () => { setUnits(radio.value === "inch"); history.replaceState(null, "", `#${toFragment()}`); });
+};
+
+/** The clock workshop's parts, drawn small on the empty sheet. */
+const drawDemos = async () => {
+  for (const made of byId("demos").querySelectorAll("[data-demo]")) {
+    if (now()) return;
+    const name = `${made.dataset.demo}.dxf`;
+    const bytes = await (await carry(`/demo/${name}`)).arrayBuffer();
+    const read = await (await carry("/drawing", { asked: { file: name }, body: bytes })).json();
+    made.querySelector(".demo-picture").classList.add("ink");
+    putNamelessPicture(made.querySelector(".demo-picture"), read.pictures.overlay);
   }
-  byId("theme").addEventListener("change", (event) => setTheme(event.target.value));
+};
+
+const listenFiles = () => {
+  byId("open").addEventListener("change", (event) => { openFiles(event.target.files); event.target.value = ""; });
   const dropping = (yes) => { byId("drop-here").hidden = !yes; };
   document.addEventListener("dragover", (event) => { event.preventDefault(); dropping(true); });
   document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) dropping(false); });
@@ -388,8 +432,51 @@ const start = async () => {
     dropping(false);
     openFiles(event.dataTransfer.files);
   });
-  window.addEventListener("hashchange", fromAddress);
+};
+
+const listenButtons = () => {
+  byId("save-job").addEventListener("click", saveJob);
+  byId("copy-link").addEventListener("click", copyLink);
+  byId("forget").addEventListener("click", () => { asked.job = {}; asked.typed = {}; change(); });
+  byId("undo").addEventListener("click", () => history.back());
+  byId("print").addEventListener("click", print);
+  byId("unpick").addEventListener("click", unpick);
+  byId("all-candidates").addEventListener("change", () => { if (alternatives) showChart(answer, alternatives, pick); });
+  byId("several-csv").addEventListener("click", refusedAsTold(() => saveList(drawings, wanted())));
+  byId("asked").addEventListener("submit", (event) => event.preventDefault());
+  for (const radio of document.querySelectorAll("[name='shown-unit']")) {
+    radio.addEventListener("change", () => { setUnits(radio.value === "inch"); history.replaceState({ step: steps }, "", `#${toFragment()}`); });
+  }
+  byId("theme").addEventListener("change", (event) => setTheme(event.target.value));
+  window.addEventListener("popstate", fromAddress);
+  window.addEventListener("beforeunload", (event) => { if (hasUnsavedAnswers()) event.preventDefault(); });
+};
+
+const start = async () => {
+  const choices = await (await carry("/choices.json")).json();
+  buildCells(choices, change);
+  byId("cautions-body").replaceChildren(el("ul", {}, choices.cautions.map((words) => el("li", {}, words))));
+  byId("cautions-short").textContent = choices.cautions_short;
+  buildHelp(choices);
+  buildStart();
+  listenLeaves();
+  listenAsking(() => (now() ? { name: now().name, bytes: now().bytes, asked: wanted(), isNew: shownName !== now().name } : null), listens);
+  drawing.listen(contourClicked, (id) => hover(id === undefined ? [] : [id]));
+  results.listenRows(hover);
+  listenMagnifier();
+  listenMeasure();
+  listenPlayer();
+  listenHandles();
+  listenMenu();
+  listenPair(() => ({ answer, fragment: toFragment() }), (fragment) => { fromFragment(fragment); change(); });
+  listenFiles();
+  listenButtons();
+  steps = history.state?.step ?? 0;
   await fromAddress();
+  // What an address holds is kept there.
+  answersAreSaved();
+  await buildShop(changed, (fragment) => { fromFragment(fragment); change(); });
+  if (!now()) drawDemos().catch((error) => { if (!(error instanceof Refused)) throw error; });
 };
 
 start();

@@ -1,12 +1,36 @@
 // The chart of time against finish, in which picking a mark picks its plan, and the strip of the working day.
 
-import { byId, putNamelessPicture } from "./words.js";
+import { byId, el, putNamelessPicture } from "./words.js";
 
-/** Shows the chart; `pick` takes a candidate. */
-export const showChart = (answer, pick) => {
-  const picture = putNamelessPicture(byId("chart"), answer.pictures.chart);
-  const candidates = answer.planned.side_by_side;
-  const marks = [...picture.querySelectorAll("[data-candidate]")].map((mark) => ({ mark, candidate: candidates[Number(mark.dataset.candidate)], words: answer.planned.in_short[Number(mark.dataset.candidate)] }));
+const BEST = 6;
+
+/** A table of the best: those that nothing beats, in the order of time; `pick` takes a candidate. */
+const showBest = ({ side_by_side: candidates, in_short: words }, pick) => {
+  const unbeaten = candidates.map((candidate, i) => ({ candidate, i })).filter(({ candidate }) => candidate.possible && (candidate.non_dominated || candidate.chosen));
+  const rank = ({ candidate }) => (candidate.chosen ? 0 : candidate.feasible ? 1 : 2);
+  const best = unbeaten.sort((a, b) => rank(a) - rank(b) || a.candidate.minutes - b.candidate.minutes).slice(0, BEST);
+  const rows = best.map(({ candidate, i }) => {
+    const button = el("button", { type: "button", "aria-pressed": String(Boolean(candidate.chosen)) }, candidate.chosen ? "Planned" : "Plan it");
+    button.addEventListener("click", () => pick(candidate));
+    return el("tr", {}, el("th", { scope: "row" }, words[i].split(", order")[0]), el("td", {}, words[i].split("; lacks")[0].split(", ").slice(2).join(", ")),
+      el("td", {}, candidate.figures), el("td", {}, candidate.feasible ? "reached" : "not reached"), el("td", {}, button));
+  });
+  byId("best-body").replaceChildren(el("div", { class: "wide" }, el("table", {}, el("caption", {}, "The six best: the one that is planned, then by time"),
+    el("thead", {}, el("tr", {}, ["wire, machine, passes", "order, Ra, size error", "figures", "job requirements", ""].map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows))));
+};
+
+/** Shows the chart and the table of the best; `pick` takes a candidate. */
+export const showChart = (answer, alternatives, pick) => {
+  showBest(alternatives, pick);
+  const picture = putNamelessPicture(byId("chart"), alternatives.pictures.chart);
+  const candidates = alternatives.side_by_side;
+  const all = byId("all-candidates").checked;
+  const marks = [...picture.querySelectorAll("[data-candidate]")].map((mark) => ({ mark, candidate: candidates[Number(mark.dataset.candidate)], words: alternatives.in_short[Number(mark.dataset.candidate)] }))
+    .filter(({ mark, candidate }) => {
+      const shown = all || candidate.non_dominated || candidate.chosen;
+      if (!shown) mark.remove();
+      return shown;
+    });
   // By time, so that the arrow keys go the way the eye does.
   marks.sort((a, b) => a.candidate.minutes - b.candidate.minutes || a.candidate.ra_um - b.candidate.ra_um);
   const chosen = marks.findIndex(({ candidate }) => candidate.chosen);
@@ -52,8 +76,8 @@ export const showChart = (answer, pick) => {
 export const focusChart = () => byId("chart").querySelector("[tabindex='0']")?.focus();
 
 /** Shows the strip of the working day; `light` takes contour and pass, or nothing. */
-export const showDay = (answer, light) => {
-  const text = answer.pictures.shift_strip;
+export const showDay = (alternatives, light) => {
+  const text = alternatives.pictures.shift_strip;
   byId("shift-strip").parentElement.hidden = !text;
   if (!text) return;
   const picture = putNamelessPicture(byId("shift-strip"), text);

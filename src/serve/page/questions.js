@@ -1,15 +1,13 @@
 // What the drawing leaves open: a card a question, its readings as buttons. An answer is a purpose in the job, and can be taken back.
 
-import { asked, put, putUse, useOf } from "./asked.js";
-import { byId, el, plural } from "./words.js";
+import { asked, put, putUse, useOf } from "./job.js";
+import { byId, capital, el, plural } from "./words.js";
 
 const ANSWERED = {
   cut: "cut", part: "part, the wire runs outside", opening: "opening, the wire runs inside", existing: "already machined", "not-now": "not cut this time",
   "start-hole": "start hole, to be drilled", "ready-hole": "start hole, drilled already", blank: "outline of the blank", frame: "frame of the sheet",
   thread: "sign of a thread", reference: "for reference", ignore: "left out",
 };
-
-const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** Names a layer or some contours, few of them one by one. */
 const contourWords = (numbers) => {
@@ -57,17 +55,16 @@ const answers = (changed) => {
   return [el("h3", {}, "Given"), el("ul", { class: "answers", role: "list" }, rows)];
 };
 
-/** Shows the questions and what was answered; `changed` after each answer, `tell` with contours to mark. */
+/** Shows the questions and what was answered; `changed` after each answer, `tell` with contours to mark. Gives how many are open. */
 export const showQuestions = (answer, changed, tell) => {
   const LISTED = 40;
   const list = answer.questions;
   const open = list.filter((question) => !question.assumed).length;
   const given = answers(changed);
-  byId("questions").hidden = list.length === 0 && given.length === 0;
   const parts = [];
   if (open > 0) {
     const all = el("button", { type: "button", id: "take-first" }, "Take the first reading of all");
-    all.addEventListener("click", () => { put("assume_sides", true); changed(); });
+    all.addEventListener("click", () => { put("assume_sides", "true"); changed(); });
     parts.push(el("p", {}, `${plural(open, "question")} open: no path and no price of these contours until each is answered. `), el("p", { class: "form-tools" }, all));
   } else if (list.length > 0) {
     const ask = el("button", { type: "button", id: "ask-again" }, "Forget the first readings");
@@ -77,4 +74,5 @@ export const showQuestions = (answer, changed, tell) => {
   parts.push(...list.slice(0, LISTED).map((question, i) => card(question, i + 1, changed, tell)));
   if (list.length > LISTED) parts.push(el("p", { class: "quiet" }, `… and ${list.length - LISTED} more; the JSON lists all.`));
   byId("questions-body").replaceChildren(...parts, ...given);
+  return list.length + given.length > 0 ? open : 0;
 };

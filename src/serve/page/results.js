@@ -1,40 +1,29 @@
 // Everything below the drawing, from one answer of the server.
 
-import { putUse, useOf } from "./asked.js";
-import { pairsElement, sectionElements, sectionOf, sectionsOf, tableElement, tableOf } from "./sections.js";
+import { putUse, useOf } from "./job.js";
+import { mendButtons } from "./mend.js";
+import { sectionElements, sectionOf, sectionsOf, tableElement, tableOf } from "./sections.js";
 import { byId, capital, el, plural } from "./words.js";
 
-const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
+export const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
   ["ready-hole", "start hole, drilled already"], ["blank", "outline of the blank"], ["frame", "frame of the sheet"], ["thread", "sign of a thread"], ["reference", "for reference"], ["ignore", "leave out"]];
 
-/** The answer in short; of a drawing without a plan what was read. */
-export const headline = (answer) => {
-  const head = sectionOf(answer, "answer");
-  if (head) {
-    const list = pairsElement(head.parts.find((part) => part.pairs).pairs);
-    byId("headline").replaceChildren(list);
-    return;
-  }
-  const read = sectionOf(answer, "drawing");
-  const words = read.parts.map((part) => part.words).filter(Boolean);
-  byId("headline").replaceChildren(el("p", { class: "quiet" }, [read.note, ...words].map((one) => `${capital(one)}.`).join(" ")));
-};
-
-/** What the checks found, and what was assumed; `show` takes the number of a group and which of all findings to go to. */
-export const findings = (answer, show) => {
+/** What the checks found, and what was assumed; `show` takes the number of a group and which of all findings to go to, `changed` is called after a mend. */
+export const findings = (answer, alternatives, show, changed) => {
   const section = sectionOf(answer, "findings");
   const groups = section.parts.find((part) => part.findings)?.findings ?? [];
-  const rows = groups.map(({ number, title, severity, places, entries, others }) => {
-    const told = entries.flatMap(({ index, says, remedy }) => {
+  const rows = groups.map(({ number, title, severity, places, entries, others, explained }) => {
+    const told = entries.flatMap(({ index, says, remedy, mends }) => {
       const placed = answer.findings[index].at_mm;
       const button = placed ? el("button", { type: "button", "aria-label": `Show finding ${number} on the drawing` }, "Show on the drawing") : null;
       button?.addEventListener("click", () => show(number, index));
-      return [el("p", {}, capital(says)), remedy ? el("p", {}, capital(remedy)) : null, button];
+      return [el("p", {}, capital(says)), remedy ? el("p", {}, capital(remedy)) : null, el("p", { class: "mends" }, button, mendButtons(mends, alternatives, changed))];
     });
     const help = entries.length === 0 ? [el("p", {}, "Answer it under Questions.")] : [];
     const row = el("li", { class: severity },
       el("p", {}, el("span", { class: "severity" }, `${number}  ${severity}`), ` ${title}: ${places}`), ...told, ...help,
-      others ? el("p", { class: "quiet" }, `Others: ${others}`) : null);
+      others ? el("p", { class: "quiet" }, `Others: ${others}`) : null,
+      el("details", { class: "explained" }, el("summary", {}, "Explain"), explained.flatMap((sentences) => sentences.map((words) => el("p", {}, words)))));
     row.dataset.finding = number;
     return row;
   });
@@ -109,6 +98,19 @@ export const layers = (answer, changed, tell) => {
         heads: ["is for", ""],
         more: (i) => [choose("contour", String(answer.contours[i].id), `What contour ${answer.contours[i].id} is for`), mark([answer.contours[i].id], "Mark")],
       }))] : []));
+};
+
+/** Tells which contour is pointed at in a table whose rows bear its number. */
+export const listenRows = (hover) => {
+  byId("leaf").addEventListener("pointerover", (event) => {
+    const row = event.target.closest("[data-contour]");
+    hover(row ? [Number(row.dataset.contour)] : []);
+  });
+};
+
+/** Marks rows of the contour that is pointed at. */
+export const hoverRows = (ids) => {
+  for (const row of document.querySelectorAll("#leaf [data-contour]")) row.classList.toggle("hovered", ids.includes(Number(row.dataset.contour)));
 };
 
 /** Marks contours in the list. */

@@ -60,6 +60,12 @@ export const bandPicture = ([low, expected, high], most) => {
     svg("line", { x1: at(low), x2: at(high), y1: 5, y2: 5 }), svg("circle", { cx: at(expected), cy: 5, r: 3 }));
 };
 
+/** Minutes by the clock: `1 h 05`. */
+export const minutesWords = (minutes) => {
+  const whole = Math.round(minutes);
+  return whole < 60 ? `${whole} min` : `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, "0")}`;
+};
+
 export const say = (words) => { document.getElementById("said").textContent = words; };
 export const byId = (id) => document.getElementById(id);
 export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);

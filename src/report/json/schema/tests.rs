@@ -30,6 +30,8 @@ fn made(name: &str) -> Value {
         "book" => schema_of::<crate::report::json::book::NumbersDocument>(),
         "calibrate" => schema_of::<crate::report::json::calibration::CalibrationDocument>(),
         "page" => schema_of::<crate::report::json::page::PageDocument>(),
+        "alternatives" => schema_of::<crate::report::json::alternatives::AlternativesDocument>(),
+        "motion" => schema_of::<crate::report::json::motion::MotionDocument>(),
         "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
         "job" => schema_of::<crate::report::json::job::JobDocument>(),
         "refused" => schema_of::<crate::report::json::refused::RefusedDocument>(),

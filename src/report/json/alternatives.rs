@@ -1,0 +1,52 @@
+//! What else could have been chosen, for the page.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::PAGE_SCHEMA;
+use super::candidate::CandidateRow;
+use crate::message::Lengths;
+use crate::plan::{Alternatives, Plan};
+use crate::report::view;
+
+/// Every wire, machine and number of passes beside the plan.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct AlternativesDocument<'a> {
+    /// Number of this shape: 1.
+    #[cfg_attr(test, schemars(extend("const" = PAGE_SCHEMA)))]
+    schema: u32,
+    /// What each of `side_by_side` comes to, a sentence.
+    in_short: Vec<String>,
+    /// Every wire, machine and number of passes, weighed.
+    side_by_side: Vec<CandidateRow<'a>>,
+    /// The next finer wire that can cut it with the same machine and passes: which of `side_by_side`, from 0.
+    finer_wire: Option<usize>,
+    /// One pass more with the same wire and machine: which of `side_by_side`, from 0.
+    one_pass_more: Option<usize>,
+    /// Pictures as SVG, by name.
+    pictures: BTreeMap<&'static str, String>,
+}
+
+impl<'a> AlternativesDocument<'a> {
+    pub(super) fn new(
+        plan: &Plan,
+        alternatives: &'a Alternatives,
+        lengths: Lengths,
+        pictures: Vec<(&'static str, String)>,
+    ) -> Self {
+        let candidates = &alternatives.candidates;
+        let in_short = candidates.iter();
+        Self {
+            schema: PAGE_SCHEMA,
+            in_short: in_short
+                .map(|candidate| view::candidate_in_short(plan, candidate).shown(lengths))
+                .collect(),
+            side_by_side: candidates.iter().map(CandidateRow::new).collect(),
+            finer_wire: alternatives.finer_wire(plan),
+            one_pass_more: alternatives.one_pass_more(plan),
+            pictures: pictures.into_iter().collect(),
+        }
+    }
+}
