@@ -7,6 +7,9 @@ use crate::job::{Finish, JobFile, Key, length};
 use crate::message::{message, mm, roughness_um};
 use crate::report::Lengths;
 
+/// What was understood, by key.
+pub(super) type Understood = BTreeMap<&'static str, String>;
+
 /// Sets the keys of a job to what was typed for them. A length without a unit is in the unit that is shown.
 pub(super) fn set_typed(
     job: &mut JobFile,
@@ -34,11 +37,7 @@ pub(super) fn set_typed(
 }
 
 /// Says what was understood of what was typed, by key, in the unit that is shown.
-pub(super) fn understood(
-    job: &JobFile,
-    typed: &BTreeMap<String, String>,
-    lengths: Lengths,
-) -> BTreeMap<&'static str, String> {
+pub(super) fn understood(job: &JobFile, typed: &BTreeMap<String, String>, lengths: Lengths) -> Understood {
     let values = serde_json::to_value(job).unwrap_or_default();
     let keys = typed.keys().filter_map(|name| key_named(name));
     keys.filter_map(|key| {
@@ -79,7 +78,7 @@ mod tests {
     fn job_of(
         typed: &[(&str, &str)],
         lengths: Lengths,
-    ) -> Result<(JobFile, BTreeMap<&'static str, String>), (&'static str, String)> {
+    ) -> Result<(JobFile, Understood), (&'static str, String)> {
         let typed = typed
             .iter()
             .map(|(key, text)| ((*key).to_owned(), (*text).to_owned()))

@@ -45,23 +45,29 @@ pub(crate) fn chromium() -> Option<PathBuf> {
     named.into_iter().chain(usual).find(|path| path.is_file())
 }
 
+/// Starts the command on a free port, and gives its address.
+pub(crate) fn serve() -> (Child, String) {
+    let mut server = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
+        .args(["serve", "--port", "0"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("the command starts");
+    let mut address = String::new();
+    let stdout = server.stdout.take().expect("it is piped");
+    BufReader::new(stdout)
+        .read_line(&mut address)
+        .expect("it prints its address");
+    (server, address.trim().trim_end_matches('/').to_owned())
+}
+
 impl Page {
     /// Starts the command on a free port, and the browser.
     pub(crate) fn open(chromium: &Path) -> Self {
-        let mut server = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
-            .args(["serve", "--port", "0"])
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .expect("the command starts");
-        let mut address = String::new();
-        let stdout = server.stdout.take().expect("it is piped");
-        BufReader::new(stdout)
-            .read_line(&mut address)
-            .expect("it prints its address");
+        let (server, address) = serve();
         let page = Self {
             tab: DevTools::start(chromium),
-            address: address.trim().trim_end_matches('/').to_owned(),
+            address,
             downloads: tempfile::tempdir().expect("a folder for downloads"),
             heard: RefCell::default(),
             server,
@@ -218,6 +224,12 @@ impl Page {
         BASE64
             .decode(printed["data"].as_str().expect("a document").as_bytes())
             .expect("base 64")
+    }
+
+    /// Shuts the way to the server, or opens it.
+    pub(crate) fn shut(&self, yes: bool) {
+        let way = json!({ "offline": yes, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });
+        self.tab.call("Network.emulateNetworkConditions", &way);
     }
 
     /// Asks for less motion, as the system would.

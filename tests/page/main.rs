@@ -3,6 +3,7 @@
 
 mod browser;
 mod devtools;
+mod firefox;
 mod sheet_steps;
 mod steps;
 

@@ -5,7 +5,7 @@ use serde_json::Value;
 use crate::browser::Page;
 use crate::steps::{PLANNED, Step, address, die_as_json, minutes, open_die};
 
-pub(crate) const ALL: [Step; 14] = [
+pub(crate) const ALL: [Step; 16] = [
     ("the empty sheet shows the workshop's parts", empty, ""),
     ("what is typed is read as on the command line", understood, "422"),
     ("one step back takes a change back", undone, ""),
@@ -24,6 +24,12 @@ pub(crate) const ALL: [Step; 14] = [
     ),
     ("two sets of answers stand side by side", paired, ""),
     ("paper gets the job sheet", printed, ""),
+    ("what is offered can be used by everybody", accessible, ""),
+    (
+        "a server that went away is told, and waited for",
+        away,
+        "ERR_INTERNET_DISCONNECTED",
+    ),
 ];
 
 fn truth(page: &Page, script: &str) -> bool {
@@ -402,4 +408,62 @@ fn printed(page: &Page) {
         "document.documentElement.classList.contains('printable')"
     ));
     page.until("it is planned", PLANNED);
+}
+
+/// Violations of WCAG 2.2, levels A and AA, as axe-core finds them (`tests/reference/accessibility_rules.py` fetches it).
+const VIOLATIONS: &str = "axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] }).then((found) => \
+    found.violations.map(({ id, nodes }) => id + ': ' + nodes.map(({ html }) => html.slice(0, 120)).join(' ')))";
+
+fn accessible(page: &Page) {
+    let rules = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(".venv/axe.min.js");
+    let Ok(rules) = std::fs::read_to_string(rules) else {
+        eprintln!("SKIPPED: axe-core is not here (tests/reference/accessibility_rules.py)");
+        return;
+    };
+    let clean = |what: &str| {
+        page.js(&format!("{rules};0"));
+        assert_eq!(page.js(VIOLATIONS), Value::Array(Vec::new()), "{what}");
+    };
+    for scheme in ["light", "dark"] {
+        page.colours(scheme);
+        page.wide(1440, 900);
+        page.go("/");
+        clean(&format!("{scheme}, empty"));
+        for width in [1440, 1024, 390] {
+            page.wide(width, 900);
+            open_die(page);
+            page.js("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })");
+            clean(&format!("{scheme}, {width} px, folded rows open"));
+            let sheets = page.js("[...document.querySelectorAll('#leaf-tabs button:not([hidden])')].map((tab) => tab.dataset.opens)");
+            for sheet in sheets.as_array().expect("names").iter().filter(|_| width == 1440) {
+                page.click(&format!("[data-opens={}]", sheet.as_str().expect("a name")));
+                clean(&format!("{scheme}, {sheet}"));
+            }
+            page.js("document.querySelector('#leaf-close').click()");
+            page.js("document.querySelector('#overlay .contour[data-contour=\"6\"]').dispatchEvent(new MouseEvent('click', { bubbles: true, clientX: 200, clientY: 200 }))");
+            clean(&format!("{scheme}, {width} px, menu"));
+            page.screenshot(&format!("menu-{scheme}-{width}"), width);
+        }
+    }
+    page.colours("light");
+    page.wide(1280, 900);
+}
+
+fn away(page: &Page) {
+    open_die(page);
+    // The way to the server is shut, and opened again.
+    page.shut(true);
+    let sentence = page.told(|| page.put("#field-passes", "2"));
+    assert!(sentence.contains("does not answer"), "{sentence}");
+    assert!(truth(page, "!document.querySelector('#old-mark').hidden"));
+    page.answered(|| page.shut(false));
+    assert!(
+        page.text("#headline").contains("2 passes"),
+        "{}",
+        page.text("#headline")
+    );
+    assert!(truth(
+        page,
+        "document.querySelector('#old-mark').hidden && document.querySelector('#wrong-page').hidden"
+    ));
 }

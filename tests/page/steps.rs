@@ -54,10 +54,10 @@ pub(crate) const ALL: [Step; 18] = [
 /// Whether there is a plan, with all that belongs to it.
 pub(crate) const PLANNED: &str = "!document.querySelector('[data-opens=passes]').hidden && !document.querySelector('[aria-busy], [data-more]')";
 
-const DIE: &str = "/#demo=hand-die&material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=4&layer=\
+pub(crate) const DIE: &str = "/#demo=hand-die&material=tool-steel&thickness_mm=30&wire_mm=0.25&wire_kind=brass&passes=4&layer=\
                    %7B%22PLATE%22%3A%7B%22use%22%3A%22existing%22%7D%2C%22SCREWS%22%3A%7B%22use%22%3A%22existing%22%7D%2C\
                    %22START%22%3A%7B%22use%22%3A%22start-hole%22%7D%7D";
-const DIE_ON_THE_COMMAND_LINE: [&str; 14] = [
+pub(crate) const DIE_ON_THE_COMMAND_LINE: [&str; 14] = [
     "fixtures/clock/hand-die.dxf",
     "--layer=PLATE=existing",
     "--layer=SCREWS=existing",

@@ -8,9 +8,15 @@ import { byId, el, lengthWords, say } from "./words.js";
 const MOST = 60;
 let handles = [];
 
+/** Handles that would cover one another stand side by side. */
+const APART = 30;
+
 const put = () => {
+  const taken = [];
   for (const { at, element } of handles) {
-    const [x, y] = toPixels(place(at));
+    let [x, y] = toPixels(place(at));
+    while (taken.some(([a, b]) => Math.hypot(a - x, b - y) < APART)) x += APART;
+    taken.push([x, y]);
     element.style.left = `${x}px`;
     element.style.top = `${y}px`;
   }

@@ -15,7 +15,7 @@ export const findings = (answer, alternatives, show, changed) => {
   const rows = groups.map(({ number, title, severity, places, entries, others, explained }) => {
     const told = entries.flatMap(({ index, says, remedy, mends }) => {
       const placed = answer.findings[index].at_mm;
-      const button = placed ? el("button", { type: "button", "aria-label": `Show finding ${number} on the drawing` }, "Show on the drawing") : null;
+      const button = placed ? el("button", { type: "button", "aria-label": `Show on the drawing: finding ${number}` }, "Show on the drawing") : null;
       button?.addEventListener("click", () => show(number, index));
       return [el("p", {}, capital(says)), remedy ? el("p", {}, capital(remedy)) : null, el("p", { class: "mends" }, button, mendButtons(mends, alternatives, changed))];
     });

@@ -36,7 +36,9 @@ export const tableElement = ({ columns, rows, rest }, { caption, data = () => ({
     Object.assign(line.dataset, data(i));
     return line;
   });
-  return el("div", { class: "wide" },
+  // What may have to be scrolled can be come to with the keyboard.
+  const scrolls = columns.length > 4 ? { tabIndex: 0, role: "group", "aria-label": caption ?? `Table: ${columns.map((column) => column.head).slice(0, 3).join(", ")} …` } : {};
+  return el("div", { class: "wide", ...scrolls },
     el("table", {}, caption ? el("caption", {}, caption) : null,
       el("thead", {}, el("tr", {}, head, heads.map((words) => el("th", { scope: "col" }, words)))), el("tbody", {}, body)),
     rest ? el("p", { class: "quiet" }, rest) : null);
