@@ -2,7 +2,7 @@
 
 use hyper::Request;
 use hyper::body::Bytes;
-use kerfwright::serve::{ASK_HEADER, AccessControl, Site};
+use kerfwright::serve::{ASK_HEADER, AccessControl, BOOK_AND_DRAWING, Site};
 use kerfwright::shop::Book;
 
 /// A page on this machine.
@@ -29,8 +29,8 @@ pub(crate) fn request(bytes: &[u8]) -> Option<Request<Bytes>> {
         "/job.toml",
         "/job",
         "/",
-        "/choices.json",
-        "/ink.css",
+        "/alternatives",
+        "/motion",
         "/../main.js",
         "/?token=1",
     ];
@@ -63,6 +63,10 @@ pub(crate) fn request(bytes: &[u8]) -> Option<Request<Bytes>> {
     }
     if !flag(5) {
         request = request.header(ASK_HEADER, asked);
+    }
+    // The body is then the length of a book, the book and a drawing.
+    if flag(6) {
+        request = request.header("content-type", BOOK_AND_DRAWING);
     }
     let body = body.get(1..).unwrap_or_default().to_vec();
     // What is no header never gets this far: the library that reads requests refuses it.

@@ -23,7 +23,7 @@ macro_rules! files {
     };
 }
 
-static PAGE: [Asset; 28] = files!["page/";
+static PAGE: [Asset; 29] = files!["page/";
     "/" HTML "index.html",
     "/page.css" CSS "page.css",
     "/favicon.ico" SVG "icon.svg",
@@ -31,6 +31,7 @@ static PAGE: [Asset; 28] = files!["page/";
     "/carrier.js" SCRIPT "carrier.js",
     "/cells.js" SCRIPT "cells.js",
     "/drawing.js" SCRIPT "drawing.js",
+    "/focus.js" SCRIPT "focus.js",
     "/handles.js" SCRIPT "handles.js",
     "/help.js" SCRIPT "help.js",
     "/job.js" SCRIPT "job.js",

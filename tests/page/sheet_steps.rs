@@ -118,6 +118,7 @@ fn mended(page: &Page) {
     );
     let mend = page.text("#worst .mend");
     assert!(mend.starts_with("Join ends up to"), "{mend}");
+    page.js("document.querySelector('#worst .mend').focus()");
     page.answered(|| page.click("#worst .mend"));
     assert!(truth(page, PLANNED));
     assert!(
@@ -126,6 +127,13 @@ fn mended(page: &Page) {
         page.text("#headline")
     );
     assert!(address(page).contains("join_mm="), "{}", address(page));
+    assert!(
+        truth(
+            page,
+            "document.activeElement !== document.body && document.activeElement.isConnected"
+        ),
+        "the focus is not lost with the button"
+    );
     page.answered(|| page.click("#undo"));
     assert!(page.text("#headline").starts_with("Cannot be cut"));
     // The unit of a drawing that names none.

@@ -5,6 +5,7 @@ import { askNow, askSoon, listenAsking } from "./asking.js";
 import { Refused, carry, save, stem } from "./carrier.js";
 import { buildCells, sentence, showCells, showUnderstood, showWrong } from "./cells.js";
 import * as drawing from "./drawing.js";
+import { keepFocus } from "./focus.js";
 import { listenHandles, showHandles } from "./handles.js";
 import { buildHelp, startTour } from "./help.js";
 import { listenLeaves, offerLeaves, openLeaf, openedLeaf } from "./leaves.js";
@@ -48,6 +49,7 @@ let current = -1;
 let shownName = null;
 let hiddenPasses = new Set();
 let refocusChart = false;
+let listWanted = false;
 let steps = 0;
 let lastChange = { key: null, at: 0 };
 let printing = 0;
@@ -81,9 +83,13 @@ const listens = {
     clearTimeout(printing);
     oldPrint();
   },
-  answer: (got) => { answer = got; alternatives = null; showAnswer(); },
-  motion: (got) => { motion = got; showMotion(got); if (answer) showHandles(answer.starts ?? [], got?.pieces ?? [], changed); },
-  alternatives: (got) => { alternatives = got; showAlternatives(); },
+  answer: (got) => { answer = got; alternatives = null; keepFocus(showAnswer); },
+  motion: (got) => {
+    motion = got;
+    showMotion(got);
+    keepFocus(() => showHandles(answer.starts ?? [], got?.pieces ?? [], changed));
+  },
+  alternatives: (got) => { alternatives = got; keepFocus(showAlternatives); },
   all: () => {
     showList(drawings, current, wanted(), open);
     rememberJob(now().name, toFragment());
@@ -139,6 +145,8 @@ const showAnswer = () => {
   const counts = { findings: answer.finding_groups.length || undefined, questions: open || undefined };
   if (answer.questions.length === 0 && Object.keys(asked.job.contour ?? {}).length === 0) counts.questions = 0;
   offerLeaves(new Set(["drawing", ...(planned ? ["plan"] : []), ...(drawings.length > 1 ? ["several"] : [])]), counts);
+  if (listWanted) openLeaf("several");
+  listWanted = false;
   if (!planned) { motion = null; showMotion(null); }
   if (planned) showPlan();
   else { byId("passes-shown").replaceChildren(); magnify([]); showHandles([], [], changed); }
@@ -268,6 +276,7 @@ const openFiles = async (files) => {
     const opened = await Promise.all(drawn.map(async (file) => ({ name: file.name, bytes: await file.arrayBuffer() })));
     if (!(await areDrawings(opened))) return;
     drawings = opened;
+    listWanted = opened.length > 1;
     asked.demo = null;
     shownName = null;
     history.replaceState({ step: steps }, "", `#${toFragment()}`);
