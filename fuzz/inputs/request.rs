@@ -29,8 +29,8 @@ pub(crate) fn request(bytes: &[u8]) -> Option<Request<Bytes>> {
         "/job.toml",
         "/job",
         "/",
-        "/alternatives",
-        "/motion",
+        "/rest",
+        "/book.json",
         "/../main.js",
         "/?token=1",
     ];

@@ -2,7 +2,7 @@
 //! is renamed, removed or given another meaning.
 
 mod requirement;
-mod alternatives;
+mod rest;
 mod book;
 mod calibration;
 mod candidate;
@@ -32,7 +32,7 @@ use serde::Serialize;
 use crate::calibrate::Calibrated;
 use crate::job::JobFile;
 use crate::message::Lengths;
-use crate::plan::{Alternatives, Comparison, Day, Inspection, Plan};
+use crate::plan::{Alternatives, Comparison, Inspection, Plan};
 use crate::shop::{Book, Listed};
 pub use page::{BesideDrawing, Shown};
 pub use refused::{NameRow, RefusedAnswer};
@@ -93,24 +93,15 @@ pub fn page(shown: &Shown<'_>, lengths: Lengths, beside: BesideDrawing<'_>) -> S
     one_line(&page::PageDocument::new(shown, lengths, beside))
 }
 
-/// What else could have been chosen, as JSON for the page.
-pub fn alternatives(
+/// What the page shows of a plan in a second answer, as JSON: what else could have been chosen, and the way of the wire by the
+/// clock, where there is one and it is not too long to be shown moving.
+pub fn rest_of_page(
     plan: &Plan,
     alternatives: &Alternatives,
     lengths: Lengths,
     pictures: Vec<(&'static str, String)>,
 ) -> String {
-    one_line(&alternatives::AlternativesDocument::new(
-        plan,
-        alternatives,
-        lengths,
-        pictures,
-    ))
-}
-
-/// The way of the wire by the clock, as JSON for the page.
-pub fn motion(plan: &Plan, day: &Day) -> String {
-    one_line(&motion::MotionDocument::new(plan, day))
+    one_line(&rest::RestDocument::new(plan, alternatives, lengths, pictures))
 }
 
 /// What the book lets be asked for, as JSON.

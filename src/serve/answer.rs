@@ -8,7 +8,7 @@ use super::refusal::RequestRefusal;
 use super::typed::understood;
 use super::{built, json as json_response};
 use crate::job::JobFile;
-use crate::plan::{self, Inspection, Plan, Planner};
+use crate::plan::{Inspection, Plan, Planner};
 use crate::report::json::{BesideDrawing, Shown};
 use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, Lengths, svg};
@@ -19,10 +19,8 @@ use crate::shop::Book;
 pub(super) enum AnswerKind {
     /// What the page shows first.
     Page,
-    /// What else could have been chosen.
-    Alternatives,
-    /// The way of the wire by the clock.
-    Motion,
+    /// The rest: what else could have been chosen, and the way of the wire by the clock.
+    Rest,
     /// The drawing alone, read and checked: what can be shown while a long plan is worked out.
     Drawing,
     /// The same as the page without pictures, for a list of drawings.
@@ -54,8 +52,7 @@ impl AnswerKind {
     pub(super) fn at(path: &str) -> Option<Self> {
         Some(match path {
             "/answer" => Self::Page,
-            "/alternatives" => Self::Alternatives,
-            "/motion" => Self::Motion,
+            "/rest" => Self::Rest,
             "/drawing" => Self::Drawing,
             "/summary" => Self::Summary,
             "/sheet.svg" => Self::Sheet,
@@ -85,8 +82,7 @@ pub(super) fn answer(
     let text = |kind, text: String| built(StatusCode::OK, kind, text.into()).0;
     Ok(match kind {
         AnswerKind::Page => json_response(page(book, &ask, bytes, plan())?),
-        AnswerKind::Alternatives => json_response(alternatives(&plan()?, lengths)?),
-        AnswerKind::Motion => json_response(motion(&plan()?)?),
+        AnswerKind::Rest => json_response(rest(&plan()?, lengths)?),
         AnswerKind::Drawing => json_response(match inspect(book, &ask, bytes) {
             Ok(inspection) => drawing(&inspection, &ask, None),
             Err(refused) => drawing(&as_read(book, &ask, bytes)?, &ask, Some(&refused)),
@@ -157,28 +153,15 @@ fn plan(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Plan, RequestRef
     planned.map_err(|error| RequestRefusal::of_plan(&error))
 }
 
-/// Writes what else could have been chosen, and how the time falls on the working day.
-fn alternatives(plan: &Plan, lengths: Lengths) -> Result<String, RequestRefusal> {
+/// Writes what else could have been chosen, how the time falls on the working day, and the way of the wire.
+fn rest(plan: &Plan, lengths: Lengths) -> Result<String, RequestRefusal> {
     let alternatives = plan
         .alternatives()
         .map_err(|error| RequestRefusal::of_plan(&error))?;
     let mut pictures = vec![("chart", svg::chart(plan, &alternatives.candidates))];
     let day = alternatives.day.as_ref();
     pictures.extend(day.map(|day| ("shift_strip", svg::shift_strip(day))));
-    Ok(report::json::alternatives(plan, &alternatives, lengths, pictures))
-}
-
-/// Writes the way of the wire by the clock.
-fn motion(plan: &Plan) -> Result<String, RequestRefusal> {
-    let no_totals = || {
-        RequestRefusal::new(
-            "page",
-            "the wire has no way: something that is to be cut has no path",
-            "settle what is found first",
-        )
-    };
-    let day = plan::day(plan).ok_or_else(no_totals)?;
-    Ok(report::json::motion(plan, &day))
+    Ok(report::json::rest_of_page(plan, &alternatives, lengths, pictures))
 }
 
 fn inspect(book: &Book, ask: &PageRequest, bytes: &[u8]) -> Result<Inspection, RequestRefusal> {

@@ -14,10 +14,9 @@ use crate::shop::Book;
 
 const DIE: &[u8] = include_bytes!("../../fixtures/clock/hand-die.dxf");
 const PLACE: &str = "127.0.0.1:7345";
-const PATHS: [&str; 15] = [
+const PATHS: [&str; 14] = [
     "/answer",
-    "/alternatives",
-    "/motion",
+    "/rest",
     "/book.json",
     "/choices",
     "/drawing",
@@ -566,12 +565,13 @@ fn a_plan_is_whole_and_the_same_each_time() {
         .map(|pass| (pass["offset_mm"].as_f64().expect("a number") * 1e3).round())
         .collect();
     assert_eq!(offsets, [197.0, 152.0, 137.0, 130.0]);
-    let alternatives = read(&post("/alternatives", &ask, DIE));
+    let rest = read(&post("/rest", &ask, DIE));
+    let alternatives = &rest["alternatives"];
     for (answer, picture) in [
         (&answer, "overlay"),
         (&answer, "wall_section"),
-        (&alternatives, "chart"),
-        (&alternatives, "shift_strip"),
+        (alternatives, "chart"),
+        (alternatives, "shift_strip"),
     ] {
         assert!(
             answer["pictures"][picture]
@@ -617,7 +617,7 @@ fn the_wire_moves_by_the_clock_of_the_plan() {
     let ask = die(&json!({ "wire_mm": 0.25, "passes": 4 }));
     let (plan, motion) = (
         read(&post("/plan.json", &ask, DIE)),
-        read(&post("/motion", &ask, DIE)),
+        read(&post("/rest", &ask, DIE))["motion"].clone(),
     );
     let of = |key: &str| plan["estimate"][key]["expected"].as_f64().expect("minutes");
     let end = motion["end_minutes"].as_f64().expect("minutes");
@@ -640,12 +640,10 @@ fn the_wire_moves_by_the_clock_of_the_plan() {
     assert_eq!(motion["loops"].as_array().expect("paths").len(), 4);
     // Half of 2 × (0.165 + …): the kerf of the rough cut is the wire and a gap on both sides.
     assert_eq!(motion["loops"][0]["kerf_mm"], json!(0.33));
-    // What cannot be priced has no clock, and says why.
+    // What cannot be priced has no clock.
     let open = include_bytes!("../../fixtures/checks/slot-vanishes-fires.dxf");
     let job = json!({ "material": "tool-steel", "thickness_mm": 30, "wire_mm": 0.25, "passes": 2 });
-    let (status, _, sentence) = refused(&post("/motion", &json!({ "job": job }), open));
-    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(!sentence.is_empty());
+    assert!(read(&post("/rest", &json!({ "job": job }), open))["motion"].is_null());
 }
 
 /// What is typed is read as on the command line, and comes back as it was understood.

@@ -94,8 +94,8 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
                 ("plan, JSON", json::plan(&plan)),
                 ("page", json::page(&shown, Lengths::Mm, BesideDrawing::default())),
                 (
-                    "alternatives",
-                    json::alternatives(&plan, &alternatives, Lengths::Mm, Vec::new()),
+                    "rest of the page",
+                    json::rest_of_page(&plan, &alternatives, Lengths::Mm, Vec::new()),
                 ),
                 (
                     "plan, terminal",
@@ -105,12 +105,6 @@ fn outputs(name: &str, bytes: &[u8], job: &JobFile) -> Vec<(&'static str, String
                 ("sheet", svg::plan(&plan, Lengths::Mm)),
                 ("figures, terminal", terminal::figures(&plan)),
             ]);
-            made.extend(
-                alternatives
-                    .day
-                    .as_ref()
-                    .map(|day| ("motion", json::motion(&plan, day))),
-            );
             if let Ok(paths) = dxf::plan(&plan) {
                 made.push(("paths, DXF", String::from_utf8_lossy(&paths).into_owned()));
             }

@@ -10,7 +10,11 @@ pub(crate) const ALL: [Step; 16] = [
     ("what is typed is read as on the command line", understood, "422"),
     ("one step back takes a change back", undone, ""),
     ("a finding is mended by a button", mended, ""),
-    ("a finer wire is offered with its time", finer, ""),
+    (
+        "a finer wire, or a pass more, is offered with its time",
+        finer,
+        "",
+    ),
     ("the wire's way moves and waits at stops", moved, ""),
     ("with less motion it goes by steps", stepped, ""),
     ("a further sheet lies beside the drawing", beside, ""),
@@ -159,6 +163,15 @@ fn finer(page: &Page) {
     });
     let wire = page.js("Number(document.querySelector('#field-wire_mm').value.split('|')[0])");
     assert!(wire.as_f64().expect("a diameter") < 0.25, "{wire}");
+    // Where the finish is not reached, one pass more is.
+    open_die(page);
+    page.answered(|| page.put("#field-finish", "Ra 0.4"));
+    let more = "[...document.querySelectorAll('#worst .mend')].find((mend) => mend.textContent.startsWith('Make one pass more'))";
+    assert!(truth(page, &format!("{more}.textContent.includes('passes 5')")));
+    page.answered(|| {
+        page.js(&format!("{more}.click()"));
+    });
+    assert_eq!(page.js("document.querySelector('#field-passes').value"), "5");
 }
 
 fn clock(page: &Page) -> f64 {

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::PAGE_SCHEMA;
 use crate::geometry::{Point, Polyline};
 use crate::id::{ContourId, LoopId, PassNo};
 use crate::message::number::fixed;
@@ -18,10 +17,7 @@ const STEPS_PER_MM: f64 = 1e5;
 /// The way of the wire.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct MotionDocument {
-    /// Number of this shape: 1.
-    #[cfg_attr(test, schemars(extend("const" = PAGE_SCHEMA)))]
-    schema: u32,
+pub(super) struct MotionRow {
     /// Diameter of the wire, mm.
     wire_mm: f64,
     /// Length of a shift, minutes.
@@ -114,11 +110,10 @@ struct FreePieceRow {
     outlines: Vec<Vec<[f64; 3]>>,
 }
 
-impl MotionDocument {
+impl MotionRow {
     pub(super) fn new(plan: &Plan, day: &Day) -> Self {
         let steps = plan.steps().zip(&day.steps_from_minutes);
         Self {
-            schema: PAGE_SCHEMA,
             wire_mm: plan.setup.wire_mm,
             shift_minutes: day.shift_minutes,
             end_minutes: day.end_minutes(),

@@ -24,7 +24,7 @@ macro_rules! schemas {
 }
 
 /// The schemas of all outputs, as kept in `docs/schema`. Tests make them from the types of this module.
-pub const SCHEMAS: [Schema; 12] = schemas! {
+pub const SCHEMAS: [Schema; 11] = schemas! {
     "inspect": "inspect --json", true;
     "plan": "plan --json, plan --out, /plan.json of the page", true;
     "compare": "compare --json, compare --out", true;
@@ -32,8 +32,7 @@ pub const SCHEMAS: [Schema; 12] = schemas! {
     "book": "book show --json", true;
     "calibrate": "calibrate --json", true;
     "page": "/answer, /drawing and /summary of the page", false;
-    "alternatives": "/alternatives of the page", false;
-    "motion": "/motion of the page", false;
+    "rest": "/rest of the page", false;
     "choices": "/choices.json of the page", false;
     "job": "/job of the page", true;
     "refused": "every request that the page refuses", false;

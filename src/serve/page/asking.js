@@ -54,11 +54,9 @@ export const askNow = async () => {
     // What follows is not waited for.
     byId("main").dataset.more = "";
     if (answer.planned) {
-      const motion = answer.estimate.no_totals ? null : await get("/motion", what, signal);
+      const { motion, alternatives } = await get("/rest", what, signal);
       if (!newest()) return;
       shown.motion(motion);
-      const alternatives = await get("/alternatives", what, signal);
-      if (!newest()) return;
       shown.alternatives(alternatives);
     }
     shown.all();

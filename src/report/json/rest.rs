@@ -1,4 +1,4 @@
-//! What else could have been chosen, for the page.
+//! The second answer to the page: what else could have been chosen, and the way of the wire.
 
 use std::collections::BTreeMap;
 
@@ -6,17 +6,31 @@ use serde::Serialize;
 
 use super::PAGE_SCHEMA;
 use super::candidate::CandidateRow;
+use super::motion::MotionRow;
 use crate::message::Lengths;
 use crate::plan::{Alternatives, Plan};
 use crate::report::view;
 
-/// Every wire, machine and number of passes beside the plan.
+/// Longer ways, in vertices, are not shown moving.
+const MOST_VERTICES: usize = 200_000;
+
+/// What follows the answer.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub(super) struct AlternativesDocument<'a> {
+pub(super) struct RestDocument<'a> {
     /// Number of this shape: 1.
     #[cfg_attr(test, schemars(extend("const" = PAGE_SCHEMA)))]
     schema: u32,
+    /// What else could have been chosen.
+    alternatives: AlternativesRow<'a>,
+    /// The way of the wire; null where there is none, or it is too long to be shown moving.
+    motion: Option<MotionRow>,
+}
+
+/// Every wire, machine and number of passes beside the plan.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct AlternativesRow<'a> {
     /// What each of `side_by_side` comes to, a sentence.
     in_short: Vec<String>,
     /// Every wire, machine and number of passes, weighed.
@@ -29,8 +43,30 @@ pub(super) struct AlternativesDocument<'a> {
     pictures: BTreeMap<&'static str, String>,
 }
 
-impl<'a> AlternativesDocument<'a> {
+impl<'a> RestDocument<'a> {
     pub(super) fn new(
+        plan: &Plan,
+        alternatives: &'a Alternatives,
+        lengths: Lengths,
+        pictures: Vec<(&'static str, String)>,
+    ) -> Self {
+        let vertices: usize = plan
+            .toolpaths
+            .loops
+            .iter()
+            .map(|wire| wire.polyline.vertices.len())
+            .sum();
+        let day = alternatives.day.as_ref().filter(|_| vertices <= MOST_VERTICES);
+        Self {
+            schema: PAGE_SCHEMA,
+            alternatives: AlternativesRow::new(plan, alternatives, lengths, pictures),
+            motion: day.map(|day| MotionRow::new(plan, day)),
+        }
+    }
+}
+
+impl<'a> AlternativesRow<'a> {
+    fn new(
         plan: &Plan,
         alternatives: &'a Alternatives,
         lengths: Lengths,
@@ -39,7 +75,6 @@ impl<'a> AlternativesDocument<'a> {
         let candidates = &alternatives.candidates;
         let in_short = candidates.iter();
         Self {
-            schema: PAGE_SCHEMA,
             in_short: in_short
                 .map(|candidate| view::candidate_in_short(plan, candidate).shown(lengths))
                 .collect(),
