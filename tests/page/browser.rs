@@ -31,6 +31,8 @@ struct Heard {
     wrong: Vec<String>,
     /// Addresses asked for.
     asked: Vec<String>,
+    /// How often leaving the page was asked about.
+    stays: usize,
 }
 
 /// Where Debian and others put the browser.
@@ -98,9 +100,16 @@ impl Page {
                     let url = told["request"]["url"].as_str().expect("an address");
                     heard.asked.push(url.to_owned());
                 }
+                Some("Page.javascriptDialogOpening") => heard.stays += 1,
                 _ => {}
             }
         }
+    }
+
+    /// How often leaving the page was asked about so far.
+    pub(crate) fn stays(&self) -> usize {
+        self.hear();
+        self.heard.borrow().stays
     }
 
     /// What the console complained of since the last time, but for `meant`.
@@ -147,6 +156,12 @@ impl Page {
         let exception = &given["exceptionDetails"];
         assert!(exception.is_null(), "{script}: {exception}");
         given["result"]["value"].take()
+    }
+
+    /// Gives an element the focus by a click of the mouse, so that the page counts as used.
+    pub(crate) fn put_focus(&self, selector: &str) {
+        let at = self.middle(selector);
+        self.drag(at, at);
     }
 
     /// The text of an element.

@@ -435,6 +435,17 @@ fn meaning(page: &Page) {
     });
     assert!(minutes(page) > before, "the plate is cut too");
     assert!(page.js("location.hash").as_str().expect("text").contains("PLATE"));
+    // Leaving with an answer that no job file holds is asked about; saved, it is not.
+    page.put_focus("#field-finish");
+    let asked = page.stays();
+    page.go("/");
+    assert_eq!(page.stays(), asked + 1, "leaving asks");
+    open_die(page);
+    page.put_focus("#field-finish");
+    page.click("#save-job");
+    assert!(!page.downloaded("hand-die.toml").is_empty());
+    page.go("/");
+    assert_eq!(page.stays(), asked + 1, "nothing is unsaved");
 }
 
 /// Opens a plate with four counterbores, which are asked about.
@@ -968,6 +979,16 @@ pub(crate) fn change_to_picture(page: &Page) -> Vec<f64> {
         .iter()
         .filter_map(Value::as_f64)
         .collect()
+}
+
+/// Milliseconds between the frames of the moving wire, the median of two seconds.
+pub(crate) fn frame_ms(page: &Page) -> f64 {
+    open_die(page);
+    page.put("#speed", "5");
+    page.click("#play");
+    thread::sleep(Duration::from_secs(2));
+    let median = page.js("import('/player.js').then((player) => player.frameTime())");
+    median.as_f64().expect("a time")
 }
 
 /// Seconds until a drawing is read and shown, and until it is planned.

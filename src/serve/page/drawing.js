@@ -70,14 +70,17 @@ export const draw = () => {
 
 const drawPins = (width, height) => {
   const APART = 24;
+  // One balloon speaks for those of its group near by.
+  const ALIKE_APART = 130;
   const taken = [];
   for (const { at, element } of pins) {
     const [x, y] = toPixels(place(at));
     const seen = x > -4 && y > 4 && x < width + 4 && y < height + 24;
-    const free = !taken.some(([a, b]) => Math.abs(a - x) < APART && Math.abs(b - y) < APART);
+    const { finding } = element.dataset;
+    const free = !taken.some(([a, b, other]) => Math.hypot(a - x, b - y) < (other === finding ? ALIKE_APART : APART));
     element.hidden = !(seen && (free || element.classList.contains("told")));
     if (!element.hidden) {
-      taken.push([x, y]);
+      taken.push([x, y, finding]);
       element.style.left = `${x}px`;
       element.style.top = `${y}px`;
     }

@@ -25,8 +25,6 @@ export const openLeaf = (id) => {
   show();
 };
 
-export const openedLeaf = () => open;
-
 /** Says what there is to show: a drawing, a plan, several drawings; `counts` stand beside the names of sheets. */
 export const offerLeaves = (what, counts) => {
   there = new Set(leaves().filter(({ dataset }) => !dataset.needs || what.has(dataset.needs)).map(({ id }) => id));

@@ -8,7 +8,7 @@ import * as drawing from "./drawing.js";
 import { keepFocus } from "./focus.js";
 import { listenHandles, showHandles } from "./handles.js";
 import { buildHelp, startTour } from "./help.js";
-import { listenLeaves, offerLeaves, openLeaf, openedLeaf } from "./leaves.js";
+import { listenLeaves, offerLeaves, openLeaf } from "./leaves.js";
 import { saveList, showList, stopList } from "./list.js";
 import { listenMagnifier, magnify } from "./magnifier.js";
 import { listenMeasure, measureWire } from "./measure.js";

@@ -206,8 +206,19 @@ const toStep = (by) => {
   else seek(way.steps[target].from_minutes, target);
 };
 
-/** The median of the last frames, milliseconds. */
+/** The median of the last frames, milliseconds: what the tests measure. */
 export const frameTime = () => [...frames].sort((a, b) => a - b)[Math.floor(frames.length / 2)];
+
+/** The stops, without those that would stand on one another. */
+const stopsApart = () => {
+  const apart = way.end_minutes / 200;
+  let before = -Infinity;
+  return way.steps.filter(({ stop, from_minutes: from }) => {
+    const shown = stop && from - before >= apart;
+    if (shown) before = from;
+    return shown;
+  });
+};
 
 const showDay = () => {
   const share = (value) => `${(100 * value / way.end_minutes).toFixed(3)}%`;
@@ -216,7 +227,7 @@ const showDay = () => {
     block.style.left = share(row.from_minutes);
     block.style.width = share(row.to_minutes - row.from_minutes);
     return block;
-  }), ...way.steps.filter(({ stop }) => stop).map((step) => {
+  }), ...stopsApart().map((step) => {
     const tick = el("span", { class: "day-stop", title: step.words });
     tick.style.left = share(step.from_minutes);
     return tick;
@@ -251,9 +262,6 @@ export const listenPlayer = () => {
   slider().addEventListener("input", () => { pause(); seek(slider().valueAsNumber); });
   onView(draw);
 };
-
-/** The steps of a contour, for its menu. */
-export const minutesOf = (contour) => way?.steps.filter((step) => step.contour === contour).reduce((sum, step) => sum + step.minutes, 0);
 
 /** Point of the part under a place of the window. */
 export const partUnder = ([clientX, clientY]) => {
