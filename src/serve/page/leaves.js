@@ -6,6 +6,7 @@ const leaves = () => [...document.querySelectorAll("[data-leaf]")];
 /** Which may be opened, by what there is to show. */
 let there = new Set();
 let open = null;
+let opened = () => {};
 
 const tabOf = (id) => byId("leaf-tabs").querySelector(`[data-opens="${id}"]`);
 
@@ -23,7 +24,10 @@ const show = () => {
 export const openLeaf = (id) => {
   open = id !== null && there.has(id) ? id : null;
   show();
+  if (open !== null) opened(open);
 };
+
+export const isOpen = (id) => open === id;
 
 /** Says what there is to show: a drawing, a plan, several drawings; `counts` stand beside the names of sheets. */
 export const offerLeaves = (what, counts) => {
@@ -37,7 +41,9 @@ export const offerLeaves = (what, counts) => {
   show();
 };
 
-export const listenLeaves = () => {
+/** Listens to the names of the sheets; `whenOpened` is called with the one that is opened. */
+export const listenLeaves = (whenOpened) => {
+  opened = whenOpened;
   byId("leaf-tabs").replaceChildren(...leaves().map((leaf) => {
     const tab = el("button", { type: "button", "aria-expanded": "false", "aria-controls": leaf.id }, leaf.dataset.leaf);
     tab.dataset.opens = leaf.id;

@@ -8,7 +8,7 @@ import * as drawing from "./drawing.js";
 import { keepFocus } from "./focus.js";
 import { listenHandles, showHandles } from "./handles.js";
 import { buildHelp, startTour } from "./help.js";
-import { listenLeaves, offerLeaves, openLeaf } from "./leaves.js";
+import { isOpen, listenLeaves, offerLeaves, openLeaf } from "./leaves.js";
 import { saveList, showList, stopList } from "./list.js";
 import { listenMagnifier, magnify } from "./magnifier.js";
 import { listenMeasure, measureWire } from "./measure.js";
@@ -141,7 +141,7 @@ const showAnswer = () => {
   if (missing) byId("headline").append(el("p", { class: "ask" }, `Give the ${wanting.about === "material" ? "material" : "thickness"} to have it planned.`));
   showFindings();
   const open = showQuestions(answer, changed, markContours);
-  results.layers(answer, changed, tellContours);
+  if (isOpen("layers")) showLayers();
   const counts = { findings: answer.finding_groups.length || undefined, questions: open || undefined };
   if (answer.questions.length === 0 && Object.keys(asked.job.contour ?? {}).length === 0) counts.questions = 0;
   offerLeaves(new Set(["drawing", ...(planned ? ["plan"] : []), ...(drawings.length > 1 ? ["several"] : [])]), counts);
@@ -151,6 +151,9 @@ const showAnswer = () => {
   if (planned) showPlan();
   else { byId("passes-shown").replaceChildren(); magnify([]); showHandles([], [], changed); }
 };
+
+/** Hundreds of contours take a while: they are listed when their sheet is opened. */
+const showLayers = () => results.layers(answer, changed, tellContours);
 
 const showPlan = () => {
   showPassSwitches();
@@ -468,7 +471,7 @@ const start = async () => {
   byId("cautions-short").textContent = choices.cautions_short;
   buildHelp(choices);
   buildStart();
-  listenLeaves();
+  listenLeaves((id) => { if (id === "layers") showLayers(); });
   listenAsking(() => (now() ? { name: now().name, bytes: now().bytes, asked: wanted(), isNew: shownName !== now().name } : null), listens);
   drawing.listen(contourClicked, (id) => hover(id === undefined ? [] : [id]));
   results.listenRows(hover);
