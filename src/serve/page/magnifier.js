@@ -3,6 +3,8 @@
 import { byId, el, lengthWords, smallWords } from "./words.js";
 import { drawBar, drawnStep, looksOf, onView, partPoint, pictureOf, sheetScale, under, view } from "./drawing.js";
 
+const SOLID_BELOW_MM = 0.15;
+
 let on = false;
 let at = null;
 let acrossMm = 0.6;
@@ -21,6 +23,8 @@ const drawNow = () => {
     byId("lens-picture").replaceChildren(glass);
   }
   const across = acrossMm * sheetScale();
+  // Dashes are laid along all of a path, seen or not.
+  byId("lens").classList.toggle("deep", acrossMm < SOLID_BELOW_MM);
   glass.setAttribute("viewBox", `${x - across / 2} ${y - across / 2} ${across} ${across}`);
   const pixels = byId("lens").clientWidth || 1;
   drawBar(byId("lens-bar"), acrossMm / 3, (mm) => mm / acrossMm * pixels);
