@@ -3,15 +3,18 @@
 //! Stages, each with its noun:
 //! 1. *prepared contour*: about its own middle, counter-clockwise, points given twice dropped, arcs of more
 //!    than a half turn split;
-//! 2. *attempts*: the offset library is asked with one pair of tolerances after another, then with the
+//! 2. *attempts*: the offset library is asked for parallels joined to their neighbours, which mostly is all that there is to a path; where
+//!    that does not hold, for a whole offset, with one pair of tolerances after another, then with the
 //!    contour begun elsewhere, turned, freed of crumbs, or the distance nudged, with arcs laid along its chords, and at last
 //!    [`super::polygon`] is: whatever they answer, also a panic, is only a proposal. On contours of crumbs arcs come first;
 //! 3. *verdict*: the first proposal that [`super::verify`] accepts is the path. None: refused, with the place
 //!    where the contour crosses or touches itself, however little, or else where the first attempt failed.
 
+use std::borrow::Cow;
 use std::f64::consts::{PI, TAU};
 use std::sync::OnceLock;
 
+use cavalier_contours::polyline::internal::raw_pline_offset::create_raw_offset;
 use cavalier_contours::polyline::{
     PlineCreation, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline as LibraryLoop,
 };
@@ -136,6 +139,8 @@ impl Offsets {
                         proposer: attempt.variant.proposer(),
                     });
                 }
+                // Nothing is said by it where the path has to be trimmed.
+                _ if matches!(attempt.variant, Variant::Untrimmed) => {}
                 // The prepared contour is not quite the one that was drawn.
                 Ok(_) => {
                     let at = prepared.outline.vertices[0].at;
@@ -242,6 +247,8 @@ struct Attempt {
 /// The same question put another way: what the answer should be does not change.
 #[derive(Clone, Copy)]
 enum Variant {
+    /// As it is, each parallel trimmed by its neighbours alone: what a whole offset comes to where no part of it meets another.
+    Untrimmed,
     AsItIs,
     /// Begun at the vertex a third of the way round.
     OtherStart,
@@ -291,6 +298,9 @@ fn quickest_first(outline: &Polyline, offset_mm: f64) -> Vec<Attempt> {
         let next = along_arcs.map(|i| all.remove(i));
         all.splice(1..1, next);
     }
+    if !short(CRUMB_SHARE) {
+        all.splice(0..0, attempts([Variant::Untrimmed]));
+    }
     all
 }
 
@@ -307,9 +317,9 @@ impl Variant {
 fn attempts(variants: impl IntoIterator<Item = Variant>) -> impl Iterator<Item = Attempt> {
     variants.into_iter().flat_map(|variant| {
         let pairs = OFFSET_SAME_PLACE_MM.into_iter().zip(OFFSET_SLACK_MM);
-        let count = match variant.proposer() {
-            Proposer::Arcs => pairs.len(),
-            Proposer::Polygon => 1,
+        let count = match variant {
+            Variant::Untrimmed | Variant::Polygon => 1,
+            _ => pairs.len(),
         };
         pairs.take(count).map(move |(same_place_mm, slack_mm)| Attempt {
             same_place_mm,
@@ -323,32 +333,53 @@ impl Attempt {
     /// What is proposed; `None` when it panics or its answer is no set of loops.
     fn propose(self, contour: &Offsets, offset_mm: f64) -> Option<Vec<Polyline>> {
         let outline = &contour.prepared.outline;
+        let as_it_is = Cow::Borrowed(outline);
         let (asked, distance, turn) = match self.variant {
-            Variant::AsItIs => (outline.clone(), offset_mm, 0.0),
-            Variant::OtherStart => (begun_elsewhere(outline), offset_mm, 0.0),
-            Variant::Turned => (turned(outline, 1.0), offset_mm, 1.0),
-            Variant::NoCrumbs => (without_crumbs(outline), offset_mm, 0.0),
-            Variant::Closer => (outline.clone(), offset_mm - NUDGE_MM.copysign(offset_mm), 0.0),
-            Variant::Farther => (outline.clone(), offset_mm + NUDGE_MM.copysign(offset_mm), 0.0),
-            Variant::AlongArcs => (contour.along_arcs().clone(), offset_mm, 0.0),
+            Variant::Untrimmed | Variant::AsItIs => (as_it_is, offset_mm, 0.0),
+            Variant::OtherStart => (Cow::Owned(begun_elsewhere(outline)), offset_mm, 0.0),
+            Variant::Turned => (Cow::Owned(turned(outline, 1.0)), offset_mm, 1.0),
+            Variant::NoCrumbs => (Cow::Owned(without_crumbs(outline)), offset_mm, 0.0),
+            Variant::Closer => (as_it_is, offset_mm - NUDGE_MM.copysign(offset_mm), 0.0),
+            Variant::Farther => (as_it_is, offset_mm + NUDGE_MM.copysign(offset_mm), 0.0),
+            Variant::AlongArcs => (Cow::Borrowed(contour.along_arcs()), offset_mm, 0.0),
             Variant::Polygon => return polygon::propose(outline, &contour.index, offset_mm),
         };
         let mut source = LibraryLoop::with_capacity(asked.vertices.len(), true);
         for v in &asked.vertices {
             source.add(v.at.x, v.at.y, v.bulge);
         }
+        // Positive is to the left there: inside, for a counter-clockwise loop.
+        let distance = -distance;
+        if matches!(self.variant, Variant::Untrimmed) {
+            let raw = uninterrupted_or_panicked(|| untrimmed(&source, distance, self.same_place_mm))??;
+            return Some(vec![from_library(&raw, offset_mm, turn)?]);
+        }
         let options = PlineOffsetOptions {
             pos_equal_eps: self.same_place_mm,
             offset_dist_eps: self.slack_mm,
             ..PlineOffsetOptions::new()
         };
-        // Positive is to the left there: inside, for a counter-clockwise loop.
-        let answer = uninterrupted_or_panicked(|| source.parallel_offset_opt(-distance, &options))?;
+        let answer = uninterrupted_or_panicked(|| source.parallel_offset_opt(distance, &options))?;
         answer
             .iter()
             .map(|found| from_library(found, offset_mm, turn))
             .collect()
     }
+}
+
+/// The parallels of a loop, each joined to its neighbours; `None` where one of them turns round.
+fn untrimmed(source: &LibraryLoop<f64>, distance: f64, same_place_mm: f64) -> Option<LibraryLoop<f64>> {
+    let cleaned = source.remove_repeat_pos(same_place_mm);
+    let source = cleaned.as_ref().unwrap_or(source);
+    let raw = create_raw_offset::<_, _, LibraryLoop<f64>>(source, distance, same_place_mm);
+    if !raw.invalid_segment_indexes.is_empty() {
+        return None;
+    }
+    Some(
+        raw.polyline
+            .remove_repeat_pos(same_place_mm)
+            .unwrap_or(raw.polyline),
+    )
 }
 
 fn from_library(found: &LibraryLoop<f64>, offset_mm: f64, turn: f64) -> Option<Polyline> {
@@ -362,13 +393,12 @@ fn from_library(found: &LibraryLoop<f64>, offset_mm: f64, turn: f64) -> Option<P
     let sane = found.is_closed()
         && vertices.len() >= 2
         && vertices.iter().all(|v| v.at.is_finite() && v.bulge.is_finite());
-    let found = split_long_arcs(&turned(
-        &Polyline {
-            vertices,
-            closed: true,
-        },
-        -turn,
-    ));
+    let found = Polyline {
+        vertices,
+        closed: true,
+    };
+    let found = if turn == 0.0 { found } else { turned(&found, -turn) };
+    let found = split_long_arcs(found);
     sane.then(|| if offset_mm > 0.0 { found } else { found.reversed() })
 }
 
@@ -398,13 +428,16 @@ fn written(loops: Vec<Polyline>, origin: Vector) -> Vec<Polyline> {
     loops.into_iter().map(of_loop).collect()
 }
 
-fn split_long_arcs(polyline: &Polyline) -> Polyline {
+fn split_long_arcs(polyline: Polyline) -> Polyline {
+    if polyline.vertices.iter().all(|v| v.bulge.abs() <= 1.0) {
+        return polyline;
+    }
     let pieces = polyline.segments().flat_map(|s| {
-        if s.bulge.abs() > 1.0 {
-            s.halves().to_vec()
-        } else {
-            vec![s]
-        }
+        let [first, second] = s.halves();
+        let halved = s.bulge.abs() > 1.0;
+        [if halved { first } else { s }]
+            .into_iter()
+            .chain(halved.then_some(second))
     });
     loop_of(pieces)
 }
@@ -430,9 +463,6 @@ fn begun_elsewhere(outline: &Polyline) -> Polyline {
 }
 
 fn turned(polyline: &Polyline, angle_rad: f64) -> Polyline {
-    if angle_rad == 0.0 {
-        return polyline.clone();
-    }
     let about = Point::default();
     let vertices = polyline
         .vertices
@@ -474,6 +504,39 @@ mod tests {
             assert!((bounds.width() - side_mm).abs() < 1e-10, "{}", bounds.width());
             assert!((bounds.height() - side_mm).abs() < 1e-10);
         }
+    }
+
+    /// A square of 4 mm with corners rolled round has the area that Steiner's formula says (J. Steiner, 1840, see `docs/offsetting.md`), by its
+    /// parallels alone. Two rooms of 4 mm with a passage of 1 mm between them have two paths 0.6 mm inwards, and parallels alone give none.
+    #[test]
+    fn parallels_are_a_path_only_where_none_meets_another() {
+        let untrimmed = attempts([Variant::Untrimmed]).next().expect("one");
+        let square = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
+        let square = Polyline::closed(square.map(|(x, y)| (x, y, 0.0)));
+        let contour = Offsets::of(&square).expect("a square can be offset");
+        let loops = untrimmed.propose(&contour, 0.2).expect("all are joined");
+        assert!((loops[0].area() - (16.0 + 16.0 * 0.2 + PI * 0.04)).abs() < 1e-9);
+        assert!(Verifier::new(&contour.index, 0.2).verify(&loops).is_ok());
+
+        let rooms = [
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (4.0, 1.5),
+            (6.0, 1.5),
+            (6.0, 0.0),
+            (10.0, 0.0),
+            (10.0, 4.0),
+            (6.0, 4.0),
+            (6.0, 2.5),
+            (4.0, 2.5),
+            (4.0, 4.0),
+            (0.0, 4.0),
+        ];
+        let contour = Offsets::of(&Polyline::closed(rooms.map(|(x, y)| (x, y, 0.0)))).expect("it has area");
+        let verifier = Verifier::new(&contour.index, -0.6);
+        let proposed = untrimmed.propose(&contour, -0.6);
+        assert!(proposed.is_none_or(|loops| verifier.verify(&loops).is_err()));
+        assert_eq!(contour.at(-0.6).expect("verified").loops.len(), 2);
     }
 
     /// Pieces of a contour up to 1 nm long go, longer ones stay.
