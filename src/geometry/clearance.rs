@@ -3,6 +3,9 @@
 use super::{Point, Segment, Vector};
 use crate::tolerance::ROUNDING;
 
+/// Arcs of at most this bulge turn by less than a quarter: tan(π/8) is 0.414.
+const QUARTER_BULGE: f64 = 0.4;
+
 impl Segment {
     /// Smallest distance between two segments, mm; 0 where they cross or touch.
     pub fn clearance(self, other: Self) -> f64 {
@@ -303,14 +306,15 @@ impl Parting {
                 ends: [start, end],
             } if self.of.bulge.abs() <= 1.0 => {
                 let sign = self.of.bulge.signum();
+                // What an arc of less than a quarter turn spans lies before both of its ends.
+                let is_wide = self.of.bulge.abs() > QUARTER_BULGE;
                 let [a, b, c] = hull.map(|p| {
                     let out = p - center;
-                    let spans = sign * start.cross(out) >= 0.0 && sign * out.cross(end) >= 0.0;
-                    if spans {
-                        out.length()
-                    } else {
-                        start.dot(out).max(end.dot(out))
-                    }
+                    let by_ends = start.dot(out).max(end.dot(out));
+                    let spans = (by_ends > 0.0 || is_wide)
+                        && sign * start.cross(out) >= 0.0
+                        && sign * out.cross(end) >= 0.0;
+                    if spans { out.length() } else { by_ends }
                 });
                 radius - a.max(b).max(c)
             }

@@ -21,6 +21,9 @@ impl Segment {
     /// to that of the other; `None` unless the corner juts out to the right (the run turns left there).
     pub fn around_corner(before: Self, after: Self, distance: f64) -> Option<Self> {
         let (arriving, leaving) = (before.direction(1.0), after.direction(0.0));
+        if arriving.cross(leaving) < 0.0 {
+            return None;
+        }
         let bulge = arriving.bulge_to(leaving);
         let out = |direction: Vector| before.to - direction.left() * distance;
         (bulge > 0.0).then(|| Self::arc(out(arriving), out(leaving), bulge))

@@ -1,4 +1,4 @@
-use std::ops::ControlFlow;
+use std::ops::{ControlFlow, Range};
 use std::sync::OnceLock;
 
 use crate::cancel::asked;
@@ -10,7 +10,12 @@ pub struct SegmentIndex {
     segments: Vec<Segment>,
     /// Absent when a coordinate is not a number.
     boxes: OnceLock<Option<BoxIndex>>,
+    /// As many boxes as do for what lies around something longer than one segment.
+    runs: OnceLock<Option<BoxIndex>>,
 }
+
+/// Segments that follow one another in the order of their numbers and are found by one box.
+const RUN: usize = 8;
 
 impl SegmentIndex {
     /// Makes an index of `segments`, which keep their order as their numbers.
@@ -18,6 +23,7 @@ impl SegmentIndex {
         Self {
             segments,
             boxes: OnceLock::new(),
+            runs: OnceLock::new(),
         }
     }
 
@@ -28,6 +34,25 @@ impl SegmentIndex {
             finite.then(|| BoxIndex::new(bounds.into_iter()))
         };
         self.boxes.get_or_init(build).as_ref()
+    }
+
+    fn runs(&self) -> Option<&BoxIndex> {
+        let build = || {
+            let mut bounds = Vec::with_capacity(self.segments.len().div_ceil(RUN));
+            for run in asked(self.segments.chunks(RUN)) {
+                let mut all = Bounds::EMPTY;
+                for segment in run {
+                    let own = segment.bounds();
+                    if !(own.min.is_finite() && own.max.is_finite()) {
+                        return None;
+                    }
+                    all = all.union(own);
+                }
+                bounds.push(all);
+            }
+            Some(BoxIndex::new(bounds.into_iter()))
+        };
+        self.runs.get_or_init(build).as_ref()
     }
 
     /// Makes an index of all segments of `polylines`, numbered through.
@@ -66,14 +91,18 @@ impl SegmentIndex {
     /// Numbers of the segments whose bounds are at most `reach` mm from `bounds`: every segment that near to what they
     /// hold, and few others. Where short segments lie dense at about that distance, far fewer than [`Self::near`] finds.
     pub fn around(&self, bounds: Bounds, reach: f64) -> Vec<usize> {
-        self.boxes()
-            .map_or_else(Vec::new, |boxes| boxes.around(bounds, reach))
+        let mut found = Vec::new();
+        let near = |&i: &usize| self.segments[i].bounds().is_within(reach, bounds);
+        self.visit_runs_around(bounds, reach, |run| found.extend(run.filter(near)));
+        found
     }
 
-    /// Calls `visit` with each number that [`Self::around`] gives, and the bounds of its segment.
-    pub fn visit_around(&self, bounds: Bounds, reach: f64, visit: impl FnMut(usize, Bounds)) {
-        if let Some(boxes) = self.boxes() {
-            boxes.visit_around(bounds, reach, visit);
+    /// Calls `visit` with runs of numbers among which are all that [`Self::around`] gives, mostly neighbours of these.
+    pub fn visit_runs_around(&self, bounds: Bounds, reach: f64, mut visit: impl FnMut(Range<usize>)) {
+        if let Some(runs) = self.runs() {
+            runs.visit_around(bounds, reach, |i, _| {
+                visit(i * RUN..((i + 1) * RUN).min(self.segments.len()));
+            });
         }
     }
 

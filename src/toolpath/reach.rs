@@ -188,10 +188,7 @@ impl ContourWalk {
         let on_it = turns.find(|&i| i < walls.len() && Self::is_foot_of(walls[i], foot, direction));
         if let Some(i) = on_it {
             *last = i;
-            return (
-                self.before[i] + walls[i].parameter(foot) * walls[i].length(),
-                foot,
-            );
+            return (self.along(i, foot), foot);
         }
         // Where the contour touches itself, the wall that runs the same way.
         let strangeness = |i: usize| {
@@ -210,8 +207,13 @@ impl ContourWalk {
             .or_else(|| self.index.nearest(foot, offset_mm).map(|(i, _, _)| i))
             .unwrap_or_default();
         *last = i;
+        (self.along(i, foot), foot)
+    }
+
+    /// Where along the walk the place of wall `i` nearest to `foot` lies, mm.
+    fn along(&self, i: usize, foot: Point) -> f64 {
         let wall = self.index.segments()[i];
-        (self.before[i] + wall.parameter(foot) * wall.length(), foot)
+        self.before[i] + wall.parameter(foot) * wall.length()
     }
 
     /// Whether a foot lies on a wall that runs the same way: no other can be nearer.

@@ -406,7 +406,9 @@ fn inside_corners(path: &Polyline) -> impl Iterator<Item = Point> + '_ {
     let n = path.segment_count();
     (0..n).filter_map(move |i| {
         let (here, next) = (path.segment(i), path.segment((i + 1) % n));
-        (here.direction(1.0).turn_to(next.direction(0.0)) < 0.0).then_some(here.to)
+        let (arriving, leaving) = (here.direction(1.0), next.direction(0.0));
+        let side = arriving.cross(leaving);
+        (side < 0.0 || side == 0.0 && arriving.turn_to(leaving) < 0.0).then_some(here.to)
     })
 }
 

@@ -132,8 +132,13 @@ impl<'a> Verifier<'a> {
         let turns = turns.map(|i| if i < n { i } else { i - n });
         let mut bounded = |i: usize| {
             *last = i;
+            let enough = self.distance + EXACT_MM;
+            // Mostly the end tells that the path goes on along the next wall.
+            if walls[i].distance(segment.to) > enough {
+                return None;
+            }
             let bound = segment.farthest_from(walls[i]);
-            (bound <= self.distance + EXACT_MM).then_some((walls[i], bound))
+            (bound <= enough).then_some((walls[i], bound))
         };
         turns
             .into_iter()
@@ -258,8 +263,10 @@ fn distance_bound(segment: Segment, others: &[Segment], limit: f64) -> Result<f6
 /// Those of the walls `near` several segments that may come within `reach` of one of them.
 fn walls_near(near: &[Near], segment: Segment, reach: f64) -> Vec<Segment> {
     let bounds = segment.bounds();
-    let near = near.iter().filter(|wall| wall.bounds.is_within(reach, bounds));
-    near.map(|wall| wall.segment).collect()
+    let walls = near.iter().map(|wall| wall.segment);
+    walls
+        .filter(|wall| wall.bounds().is_within(reach, bounds))
+        .collect()
 }
 
 /// The segments of `index` that may come within `reach` of `segment`.

@@ -50,10 +50,8 @@ impl Verifier<'_> {
         near_each(&open, path, PATH_MM, self.distance, |_, element, near| {
             let bounds = element.bounds();
             pieces.clear();
-            let near = near
-                .iter()
-                .filter(|piece| piece.bounds.is_within(PATH_MM, bounds));
-            pieces.extend(near.map(|piece| piece.segment));
+            let near = near.iter().map(|piece| piece.segment);
+            pieces.extend(near.filter(|piece| piece.bounds().is_within(PATH_MM, bounds)));
             self.covered(element, &pieces)
         })
     }

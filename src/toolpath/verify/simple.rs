@@ -12,16 +12,20 @@ pub(super) fn simple(path: &SegmentIndex, distance: f64) -> Result<(), PathFlaw>
     let mut crosses = None;
     near_each(path.segments(), path, PATH_MM, distance, |i, segment, near| {
         let long = segment.length() > 4.0 * PATH_MM;
-        let (at, bounds) = (segment.middle(), segment.bounds());
+        let (at, reach) = (segment.middle(), segment.half_extent() + PATH_MM);
+        // A distance changes by no more than the way moved.
+        let near_by = |other: &&Near| {
+            let (away, reach) = (other.middle - at, reach + other.half_extent);
+            other.number != i && away.dot(away) <= reach * reach
+        };
         for &Near {
             number: j,
             segment: other,
-            ..
-        } in near
-            .iter()
-            .filter(|other| other.number != i && other.bounds.is_within(PATH_MM, bounds))
+            middle,
+            half_extent,
+        } in near.iter().filter(near_by)
         {
-            if long {
+            if long && at.distance(middle) <= PATH_MM + half_extent {
                 let foot = other.nearest(at);
                 let same_way = || other.direction(other.parameter(foot)).dot(segment.direction(0.5)) > 0.9;
                 if at.distance(foot) <= PATH_MM && same_way() {
