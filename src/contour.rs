@@ -18,6 +18,7 @@ mod nest;
 mod number;
 mod overlap;
 mod purposes;
+mod regions;
 mod width;
 
 use std::ops::Index;
@@ -46,6 +47,7 @@ pub use nest::ClosedLine;
 pub(crate) use nest::{DEEPEST_NEST, Enclosing, NestView, first_of_coincident};
 pub use purposes::StyleNotCut;
 pub(crate) use purposes::shows_no_edge;
+pub(crate) use regions::Regions;
 
 /// Which side of a contour is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
@@ -423,9 +425,12 @@ fn keep_what_bounds(
     }
     let bounds_material = |curve: usize| {
         let purpose = list[contour_of[curve]?.index()].purpose;
-        Some(matches!(purpose, Purpose::Cut | Purpose::Existing))
+        Some(matches!(purpose, Purpose::Cut | Purpose::Slit | Purpose::Existing))
     };
     facts.retain(bounds_material);
+    // The ends of a slit are meant to be open.
+    let is_slit = |curve: usize| contour_of[curve].is_some_and(|id| list[id.index()].purpose == Purpose::Slit);
+    facts.gaps.retain(|gap| !is_slit(gap.curves.0) && !is_slit(gap.curves.1));
     facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));
 }
 

@@ -78,6 +78,8 @@ pub struct Group {
     pub inside_radius_mm: Option<f64>,
     /// How the wire runs round outside corners.
     pub corners: CornerRun,
+    /// How far the kerf of an open cut runs out of the material, mm.
+    pub run_out_mm: f64,
 }
 
 impl Group {

@@ -314,7 +314,8 @@ fn plan_given(
         contours,
         requirement: sorted
             .demand_groups
-            .first()
+            .iter()
+            .find(|group| group.contours.iter().any(|&id| inspection.contours[id].purpose == Purpose::Cut))
             .map_or_else(WallRequirement::default, |group| group.requirement.clone()),
         size_mm: sorted.largest_mm(),
     };
@@ -411,7 +412,7 @@ impl Error {
 impl Inspection {
     /// Returns the numbers of the contours to be cut.
     pub fn to_cut(&self) -> Vec<ContourId> {
-        let cut = self.contours.list.iter().filter(|c| c.purpose == Purpose::Cut);
+        let cut = self.contours.list.iter().filter(|c| c.purpose.is_cut());
         cut.map(|c| c.id).collect()
     }
 

@@ -26,7 +26,7 @@ pub use book::Book;
 pub use calibration::{Calibration, MinutesHold, UnknownMinutes};
 pub use figure::{Figure, Term};
 pub use flaw::{Flaw, FlawSource, Flaws};
-pub use handling::{HoldingRule, PieceRule, SlugRule, StartHoleRule, TabRule};
+pub use handling::{HoldingRule, OpenCutRule, PieceRule, SlugRule, StartHoleRule, TabRule};
 pub use machine::{Drive, Machine, MachineError, Threading};
 pub use material::{AmbiguousMaterial, Designation, Material, MaterialError, RefusedMaterial};
 pub use nearest::nearest;

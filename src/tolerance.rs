@@ -25,6 +25,12 @@ pub const FIT_MM: f64 = 0.5e-3;
 /// The verifier refuses every path that is worse; it is not a width of the wire or of anything real.
 pub const PATH_MM: f64 = 1e-4;
 
+/// A run-out ends where its distance from the material is right to within this.
+pub const RUN_OUT_END_MM: f64 = 1e-11;
+
+/// What open cuts leave of a body that is smaller than this, mm², is no piece: it is washed away.
+pub const CRUMB_PIECE_MM2: f64 = 1e-3;
+
 /// Coordinates of paths are whole numbers of such steps (1e-9 mm) before they are verified: what is proved is what is written.
 pub const WRITTEN_STEPS_PER_MM: f64 = 1e9;
 

@@ -10,6 +10,9 @@ mod corner;
 mod reach;
 mod stock;
 mod neighbours;
+mod kept;
+mod slit;
+mod dividing;
 mod incomplete;
 mod wire;
 #[cfg(test)]
@@ -53,6 +56,36 @@ pub struct WireLoop {
     pub proposer: Proposer,
     /// What the wire meets along each segment.
     pub engagement: Vec<Engagement>,
+    /// Of an open cut, how it lies in the material; `None` of a loop.
+    pub open: Option<OpenCut>,
+}
+
+/// How the path of an open cut lies in the material that is kept.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct OpenCut {
+    /// What the path begins and ends in.
+    pub ends: [CutEnd; 2],
+    /// Number of the outline to be cut in whose material it lies.
+    pub part: Option<ContourId>,
+    /// Numbers of the edges that it crosses.
+    pub crossed: Vec<ContourId>,
+    /// How much of it lies in the material, mm.
+    pub met_mm: f64,
+}
+
+/// What an end of an open cut lies in, the best place to thread the wire first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
+pub enum CutEnd {
+    /// In air.
+    Air,
+    /// In the material, at a hole that is drawn.
+    Hole,
+    /// In waste that is still there.
+    Waste,
+    /// In the material: the wire backs out along its kerf.
+    Blind,
 }
 
 /// What proposed a path before the verifier accepted it.
@@ -63,6 +96,8 @@ pub struct WireLoop {
 pub enum Proposer {
     /// The library that keeps arcs: near-exact.
     Arcs,
+    /// The line of the drawing itself: an open cut.
+    Line,
     /// The polygon library, which knows chords only, and arcs laid along them.
     Polygon,
 }

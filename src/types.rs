@@ -51,13 +51,13 @@ pub use crate::question::{
 pub use crate::shop::{
     AmbiguousMaterial, Basis, Calibration, CalibrationRule, Case, Designation, Doubt, Drive, Figure, Flaw,
     FlawSource, Flaws, FlushingRule, FormErrorRule, HoldingRule, Listed, Machine, MachineError, MachineRate,
-    Material, MaterialError, MinutesHold, Number, OwnValues, PieceRule, Prices, Recipe, RecipePass,
+    Material, MaterialError, MinutesHold, Number, OpenCutRule, OwnValues, PieceRule, Prices, Recipe, RecipePass,
     RefusedMaterial, Room, Rules, SingleCut, SkimRule, SlugRule, SparkGapRule, StartHoleRule, SurfaceRule,
     TabRule, Term, ThicknessRule, Threading, Times, UnknownMinutes, Wire, WireDefaults, WireDiameterRule,
     WireError, WireKind, WireSize,
 };
 pub use crate::toolpath::{
-    Engagement, Incomplete, IncompleteReason, Neck, NeighbourHit, Overload, PathFault, PathRefusal, Proposer,
+    CutEnd, Engagement, Incomplete, IncompleteReason, Neck, NeighbourHit, OpenCut, Overload, PathFault, PathRefusal, Proposer,
     RefusalReason, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut, WireLoop,
 };
 pub use crate::units::fit::{Class, FitError};

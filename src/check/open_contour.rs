@@ -13,8 +13,9 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Runs of curves to be cut, or of an existing outline, whose two ends do not meet.",
     why: "A contour that does not close has no inside: the wire has no side to run on, and nothing is planned for it.",
-    what_to_do: "Close it in the drawing, or have the ends joined; if it is no edge to be cut, give its layer another purpose.",
-    options: "`--join LENGTH`, or `--layer NAME=reference`",
+    what_to_do: "Close it in the drawing, or have the ends joined; if the wire is to run along the line, with material \
+                 left on both sides, give it the purpose slit; if it is nothing to be cut, another one.",
+    options: "`--join LENGTH`, `--layer NAME=slit`, or `--layer NAME=reference`",
     run,
 };
 

@@ -1,4 +1,4 @@
-use super::path_words::refusal_in_words;
+use super::path_words::{refusal_in_words, refusal_remedy};
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Severity};
 use crate::message::message;
@@ -30,7 +30,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 CHECK.name,
                 CHECK.severity,
                 message,
-                "correct the contour at this place",
+                refusal_remedy(refusal.reason),
             )
             .at(refusal.at)
             .on_contour(refusal.contour)

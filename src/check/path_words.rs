@@ -11,6 +11,29 @@ use crate::toolpath::{Incomplete, IncompleteReason, PathFault, RefusalReason};
 pub fn refusal_in_words(reason: RefusalReason) -> Message {
     match reason {
         RefusalReason::Open => "the contour is open, so it has no side to keep".into(),
+        RefusalReason::SlitClosed => "a slit is an open line, and this one is closed".into(),
+        RefusalReason::SideOpen { contour } => {
+            format!("which side of contour {contour} stays is not settled, so it is open where material is").into()
+        }
+        RefusalReason::MeetsNoMaterial => "the slit meets nothing that is kept".into(),
+        RefusalReason::RunsAlongEdge { contour } => {
+            format!("the slit runs along the edge of contour {contour}").into()
+        }
+        RefusalReason::RunOutCutsWall { contour } => {
+            format!("on its way out of the material the wire would cut into contour {contour}").into()
+        }
+        RefusalReason::LeavesTooFlat => {
+            "the slit leaves the material at too flat an angle: its run-out would go on cutting".into()
+        }
+        RefusalReason::SeveralParts => "the slit lies in more than one of the parts that are cut out".into(),
+        RefusalReason::NoPlaceToStart => {
+            "the slit ends in the material at both ends, and no hole is drawn at either to thread the wire".into()
+        }
+        RefusalReason::NoOutline => {
+            "the slit ends in material of which nothing in the drawing says where it ends".into()
+        }
+        RefusalReason::KerfMeetsItself => "the kerf of the slit closes round a piece, which would drop".into(),
+        RefusalReason::CutsPieceOff => "the slit cuts a piece off, and how such a piece drops is not planned".into(),
         RefusalReason::NoLoop => "the contour cannot be offset: it is not a loop".into(),
         RefusalReason::NotFinite => {
             "the contour cannot be offset: a coordinate is not a finite number".into()
@@ -33,6 +56,40 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
             format!("it has no room here for the wire, and pass {first} would be the first in this place")
                 .into()
         }
+    }
+}
+
+/// Says what to do about it: lower case, no full stop.
+pub const fn refusal_remedy(reason: RefusalReason) -> &'static str {
+    match reason {
+        RefusalReason::Open => {
+            "close the contour; if the wire is to run along the line, with material left on both sides, give it the purpose slit"
+        }
+        RefusalReason::SlitClosed => "draw the slit as an open line, or give the contour the purpose part or opening",
+        RefusalReason::SideOpen { .. } => "settle that side first: answer its question",
+        RefusalReason::MeetsNoMaterial => "draw the line through the material, or give the outline round it its purpose",
+        RefusalReason::RunsAlongEdge { .. } => "move the line off the edge",
+        RefusalReason::RunOutCutsWall { .. } => {
+            "end the line where the wire has room to run out, or in the material at a drawn hole"
+        }
+        RefusalReason::LeavesTooFlat => "let the line cross the edge more steeply",
+        RefusalReason::SeveralParts => "draw one line for each part",
+        RefusalReason::NoPlaceToStart => "draw the hole it starts from, as ready hole or start hole, or run one end out of the material",
+        RefusalReason::NoOutline => {
+            "draw the outline of the part or of the blank, with the purpose existing or blank where it is not cut"
+        }
+        RefusalReason::KerfMeetsItself => "leave more than the kerf between the turns of the line, or draw what drops as an opening",
+        RefusalReason::CutsPieceOff => {
+            "end the slit in the material, or draw the pieces closed, each with its own outline"
+        }
+        RefusalReason::NoLoop
+        | RefusalReason::NotFinite
+        | RefusalReason::NoArea
+        | RefusalReason::CrossesItself
+        | RefusalReason::OffsetTooSmall { .. }
+        | RefusalReason::NoneVerified(_)
+        | RefusalReason::NoneFound
+        | RefusalReason::OnlySkimmed { .. } => "correct the contour at this place",
     }
 }
 

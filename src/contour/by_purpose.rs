@@ -10,8 +10,9 @@ use crate::drawing::Drawing;
 use crate::job::{Purpose, Reading};
 
 /// The purposes whose curves are chained, in this order; [`Purpose::Ignore`] is left out altogether.
-const CHAINED: [Purpose; 9] = [
+const CHAINED: [Purpose; 10] = [
     Purpose::Cut,
+    Purpose::Slit,
     Purpose::Existing,
     Purpose::NotNow,
     Purpose::StartHole,
@@ -50,12 +51,15 @@ pub(super) fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) 
     let mut chained = Chained::default();
     for purpose in CHAINED {
         let members = members(use_of, purpose);
-        let made = if purpose == Purpose::Cut {
-            let (made, searched) = searched(drawing, reading, &members);
-            chained.contacts = searched;
-            made
-        } else {
-            with_gaps(drawing, reading, &members, &Stretches::new())
+        let made = match purpose {
+            Purpose::Cut => {
+                let (made, searched) = searched(drawing, reading, &members);
+                chained.contacts = searched;
+                made
+            }
+            // Its ends are meant to be open.
+            Purpose::Slit => assemble(&drawing.curves, &members, &Stretches::new(), reading),
+            _ => with_gaps(drawing, reading, &members, &Stretches::new()),
         };
         let facts = match purpose {
             Purpose::NotNow | Purpose::Frame | Purpose::Thread | Purpose::Reference => {

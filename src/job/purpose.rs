@@ -20,6 +20,8 @@ pub enum Purpose {
     Part,
     /// To be cut: the material outside stays.
     Opening,
+    /// An open line along which the wire runs; material stays on both sides of its kerf.
+    Slit,
     /// Already machined: measured and shown, not cut, but it bounds material.
     Existing,
     /// Not cut this time: measured and shown, and it bounds material.
@@ -41,7 +43,7 @@ pub enum Purpose {
 }
 
 words!(Purpose:
-    "cut" => Cut, "part" => Part, "opening" => Opening, "existing" => Existing, "not-now" => NotNow, "start-hole" => StartHole,
+    "cut" => Cut, "part" => Part, "opening" => Opening, "slit" => Slit, "existing" => Existing, "not-now" => NotNow, "start-hole" => StartHole,
     "ready-hole" => ReadyHole, "blank" => Blank, "frame" => Frame, "thread" => Thread, "reference" => Reference,
     "ignore" => Ignore);
 
@@ -50,7 +52,8 @@ impl Purpose {
     pub const fn is_edge(self) -> bool {
         match self {
             Self::Cut | Self::Part | Self::Opening | Self::Existing | Self::NotNow => true,
-            Self::StartHole
+            Self::Slit
+            | Self::StartHole
             | Self::ReadyHole
             | Self::Blank
             | Self::Frame
@@ -58,6 +61,11 @@ impl Purpose {
             | Self::Reference
             | Self::Ignore => false,
         }
+    }
+
+    /// Whether a contour of it is to be cut.
+    pub const fn is_cut(self) -> bool {
+        matches!(self, Self::Cut | Self::Part | Self::Opening | Self::Slit)
     }
 
     /// Whether it says which side of a contour stays.

@@ -6,6 +6,7 @@ use super::demand_group::rough_corners;
 use crate::contour::{Contours, Role};
 use crate::estimate::{AuxiliaryWork, PassLength};
 use crate::id::{GroupId, PassNo};
+use crate::job::Purpose;
 use crate::process::{OperationKind, Process, RawBlank};
 use crate::toolpath::Toolpaths;
 
@@ -50,9 +51,9 @@ pub(super) fn auxiliary_work(
         .collect();
     let left_out = toolpaths.left_out();
     let left_out = left_out.filter_map(|left_out| contours.get(left_out.contour));
-    // Open contours are not counted.
+    // Open contours without a purpose are not counted.
     let left_out: usize = left_out
-        .filter(|contour| contour.role != Role::Open)
+        .filter(|contour| contour.role != Role::Open || contour.purpose == Purpose::Slit)
         .map(rough_corners)
         .sum();
     AuxiliaryWork {

@@ -102,7 +102,7 @@ pub(super) fn compute(
 ) -> Result<Computed, Error> {
     let request = &requests.first().ok_or_else(Error::nothing_to_cut)?.request;
     let (setup, setting) = (Setup::of(request), request.setting(book)?);
-    let groups = path_groups(&requests, context);
+    let groups = path_groups(&requests, context, book);
     edge_starts(inspection, book, context)?;
     let toolpaths = known.lay(inspection, &groups);
     let process = arrange(inspection, &groups, context, setting, &setup, book, &toolpaths);
@@ -176,7 +176,8 @@ impl Computed {
 }
 
 /// The groups as the paths are laid by them.
-fn path_groups(requests: &[GroupRequest], context: &JobContext) -> Vec<Group> {
+fn path_groups(requests: &[GroupRequest], context: &JobContext, book: &Book) -> Vec<Group> {
+    let run_out_mm = book.rules.open_cut.run_out_mm.value();
     let corners = context
         .running
         .sharp_corners
@@ -189,6 +190,7 @@ fn path_groups(requests: &[GroupRequest], context: &JobContext) -> Vec<Group> {
         tolerance_mm: request.requirement.tolerance_mm(),
         inside_radius_mm: request.requirement.inside_radius_mm,
         corners,
+        run_out_mm,
     };
     GroupId::numbered(requests).map(group).collect()
 }

@@ -94,11 +94,17 @@ pub fn group_by_demand<'l>(
 ) -> Result<DemandGroups, DemandError> {
     let mut sorted = DemandGroups::default();
     let mut all = Bounds::of([]);
+    let mut slits: Vec<&Contour> = Vec::new();
     for contour in contours
         .list
         .iter()
-        .filter(|contour| contour.purpose == Purpose::Cut)
+        .filter(|contour| contour.purpose.is_cut())
     {
+        if contour.purpose == Purpose::Slit {
+            slits.push(contour);
+            all = all.union(contour.bounds);
+            continue;
+        }
         let feature = match contour.role {
             Role::Outside => Feature::Shaft,
             Role::Opening => Feature::Hole,
@@ -126,6 +132,10 @@ pub fn group_by_demand<'l>(
         }
         sorted.take(contour, requirement);
         all = all.union(contour.bounds);
+    }
+    // The wall of a slit is as the wire leaves it.
+    for slit in slits {
+        sorted.take_slit(slit);
     }
     sorted.extent_mm = if all.is_empty() {
         [0.0, 0.0]
@@ -162,6 +172,31 @@ impl DemandGroups {
         drawn_parts(contours, |id| group_of.get(&id).copied(), alike_mm)
     }
 
+    /// Takes a slit: of its path no more is sure than that it is there.
+    fn take_slit(&mut self, contour: &Contour) {
+        self.work.threads += 1;
+        self.work.contours += 1;
+        self.work.rough_corners += rough_corners(contour);
+        let group = self.group_of(WallRequirement {
+            passes: Some(1),
+            ..WallRequirement::default()
+        });
+        group.contours.push(contour.id);
+        group.size_mm = group.size_mm.max(contour.bounds.width()).max(contour.bounds.height());
+    }
+
+    /// The group of a requirement, a new one where there is none.
+    fn group_of(&mut self, requirement: WallRequirement) -> &mut DemandGroup {
+        let known = self.demand_groups.iter();
+        let at = known.clone().position(|group| group.requirement == requirement);
+        let at = at.unwrap_or_else(|| {
+            let group = GroupId::from_index(self.demand_groups.len());
+            self.demand_groups.push(DemandGroup::new(group, requirement));
+            group.index()
+        });
+        &mut self.demand_groups[at]
+    }
+
     fn take(&mut self, contour: &Contour, requirement: WallRequirement) {
         let opening = contour.role == Role::Opening;
         // No more than is sure: a slug may be cleared away, and a part started from the edge.
@@ -171,16 +206,7 @@ impl DemandGroups {
         self.work.slugs += usize::from(!opening);
         self.work.contours += 1;
         self.work.rough_corners += rough_corners(contour);
-        let at = self
-            .demand_groups
-            .iter()
-            .position(|outline| outline.requirement == requirement)
-            .unwrap_or_else(|| {
-                let group = GroupId::from_index(self.demand_groups.len());
-                self.demand_groups.push(DemandGroup::new(group, requirement));
-                group.index()
-            });
-        let outline = &mut self.demand_groups[at];
+        let outline = self.group_of(requirement);
         outline.contours.push(contour.id);
         outline.roughed.add(contour.role, contour.perimeter_mm);
         outline.skimmed = outline.roughed;

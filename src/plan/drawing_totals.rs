@@ -16,7 +16,7 @@ pub struct DrawingTotals {
     pub closed_contours: usize,
     /// Number of chains that do not close.
     pub open_chains: usize,
-    /// Perimeter of all loops that are to be cut, mm.
+    /// Perimeter of all loops that are to be cut, and length of all slits as drawn, mm.
     pub cut_perimeter_mm: f64,
 }
 
@@ -29,8 +29,9 @@ impl Inspection {
             curve_length_mm: self.drawing.curves.iter().map(|curve| curve.length_mm).sum(),
             closed_contours: closed.clone().count(),
             open_chains: contours.len() - closed.clone().count(),
-            cut_perimeter_mm: closed
-                .filter(|contour| contour.purpose == Purpose::Cut)
+            cut_perimeter_mm: contours
+                .iter()
+                .filter(|contour| contour.purpose == Purpose::Slit || (contour.purpose.is_cut() && contour.polyline.closed))
                 .map(|contour| contour.perimeter_mm)
                 .sum(),
         }

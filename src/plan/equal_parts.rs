@@ -91,7 +91,7 @@ pub(super) fn drawn_parts(
 /// Adds tapped holes and open cuts to the parts that they lie in.
 fn place_marks<'a>(contours: &'a Contours, parts: &mut BTreeMap<ContourId, PartOutline<'a>>) {
     let is_mark =
-        |c: &&Contour| c.purpose == Purpose::Thread || (c.purpose == Purpose::Cut && c.role == Role::Open);
+        |c: &&Contour| c.purpose == Purpose::Thread || (c.purpose.is_cut() && c.role == Role::Open);
     let mut marks = contours.list.iter().filter(is_mark).peekable();
     if marks.peek().is_none() {
         return;
@@ -126,14 +126,14 @@ impl<'a> PartOutline<'a> {
             outline,
             kind: (outline.purpose, true, group),
             inside: BTreeMap::new(),
-            is_cut: outline.purpose == Purpose::Cut,
+            is_cut: outline.purpose.is_cut(),
         }
     }
 
     fn take(&mut self, line: &'a Contour, group: Option<GroupId>) {
         let kind = (line.purpose, line.polyline.closed, group);
         self.inside.entry(kind).or_default().push(&line.polyline);
-        self.is_cut |= line.purpose == Purpose::Cut;
+        self.is_cut |= line.purpose.is_cut();
     }
 
     fn sums(&self) -> ShapeSums {

@@ -1,10 +1,9 @@
 //! Start holes that are drawn or given, and what they lie in.
 
-use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use super::widest::widest;
-use crate::contour::{Contour, Contours, Role};
+use crate::contour::{Contour, Contours, Regions, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, SegmentIndex};
 use crate::id::ContourId;
 use crate::job::Purpose;
@@ -159,34 +158,6 @@ pub fn started_undrilled(contours: &Contours) -> BTreeSet<ContourId> {
         Role::Open => None,
     }));
     started
-}
-
-/// Which contour holds a point innermost.
-pub(super) struct Regions<'a> {
-    bounding: Vec<&'a Contour>,
-    boxes: BoxIndex,
-    indices: Vec<OnceCell<SegmentIndex>>,
-}
-
-impl<'a> Regions<'a> {
-    pub(super) fn new(contours: &'a Contours) -> Self {
-        let bounding: Vec<&Contour> = contours.list.iter().filter(|c| c.bounds_material()).collect();
-        Self {
-            boxes: BoxIndex::new(bounding.iter().map(|c| c.bounds)),
-            indices: bounding.iter().map(|_| OnceCell::new()).collect(),
-            bounding,
-        }
-    }
-
-    pub(super) fn of(&self, p: Point) -> Option<ContourId> {
-        let holds = |&i: &usize| {
-            let index = self.indices[i].get_or_init(|| SegmentIndex::of([&self.bounding[i].polyline]));
-            index.winding(p) != 0
-        };
-        let around = self.boxes.within(Bounds::of([p])).filter(holds);
-        let innermost = around.max_by_key(|&i| (self.bounding[i].depth, self.bounding[i].id));
-        innermost.map(|i| self.bounding[i].id)
-    }
 }
 
 /// All outside contours to be cut, to be found by place.

@@ -15,7 +15,7 @@ use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::id::{ContourId, LoopId};
 use crate::job::LeadShape;
 use crate::tolerance::PATH_MM;
-use crate::toolpath::WireLoop;
+use crate::toolpath::{CutEnd, OpenCut, WireLoop};
 
 /// The way of the wire on and off one loop.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,6 +57,9 @@ pub(super) fn leads(
         let from = cleared[id.index()];
         let start_index = of_loop[id.index()];
         let start = &list[start_index];
+        if let Some(cut) = &wire.open {
+            return of_open_cut(site, wire, cut, (start_index, start), offset_mm(wire));
+        }
         let way = LeadBuilder {
             path: &wire.polyline,
             start,
@@ -79,6 +82,39 @@ pub(super) fn leads(
         run
     };
     LoopId::numbered(loops).map(run).collect()
+}
+
+/// The way onto an open cut and off it: straight from its start to the first end of the path. Where the path ends in the material
+/// the wire backs out along its kerf; else it is cut there.
+fn of_open_cut(
+    site: &Surroundings<'_>,
+    wire: &WireLoop,
+    cut: &OpenCut,
+    (start_index, start): (usize, &Start),
+    half_kerf_mm: f64,
+) -> Leads {
+    let entry = start.landing.entry;
+    let on = Segment::line(start.at, entry);
+    let on: Vec<Segment> = (on.length() > PATH_MM).then_some(on).into_iter().collect();
+    let lead_in = open_run(&on);
+    let back = wire.polyline.reversed();
+    let back = back.segments().chain(on.iter().map(|s| s.reversed()));
+    let lead_out = match cut.ends[1] {
+        CutEnd::Blind | CutEnd::Hole => open_run(&back.collect::<Vec<_>>()),
+        CutEnd::Air | CutEnd::Waste => open_run(&[]),
+    };
+    let within_mm = start.hole_mm.map_or(start.required_clearance_mm, |mm| 0.5 * mm);
+    let blocked = (cut.ends[0] != CutEnd::Hole).then(|| site.blocked(&lead_in, half_kerf_mm, start.bore));
+    Leads {
+        start: start_index,
+        entry,
+        entry_mm: 0.0,
+        lead_cut_mm: cut_beyond(&lead_in, within_mm),
+        lead_in,
+        overlap_mm: 0.0,
+        lead_out,
+        blocked: blocked.flatten(),
+    }
 }
 
 /// Where the wire stands when a slug is cleared away up to its last ring.

@@ -5,7 +5,8 @@
 //! after the other, when all of them are roughed up to their tabs, and for all parts when they are skimmed; the roughing
 //! and the skimming then run unattended. Where the wire is threaded by hand, somebody is there anyway, and each piece is
 //! taken as soon as it hangs on its tab alone, which takes the fewest threads. A piece without a tab hangs on the last
-//! stretch of its path instead; a part that does is not skimmed, since it would be loose.
+//! stretch of its path instead; a part that does is not skimmed, since it would be loose. Open cuts of a part come when all of its
+//! contours are cut and skimmed but for what holds it, for they let it spring; those of what is not cut out come last.
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -124,28 +125,27 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
         let contour = &contours[input.starts.list[unit.start].contour];
         (contour.depth, unit.in_bay)
     };
+    let (open, closed): (Vec<StartGroup>, Vec<StartGroup>) = units.into_iter().partition(|unit| unit.is_open);
     let mut levels: BTreeMap<Reverse<(usize, bool)>, Vec<StartGroup>> = BTreeMap::new();
-    for unit in units {
+    for unit in closed {
         levels.entry(Reverse(level(&unit))).or_default().push(unit);
     }
     let all = input.starts.list.iter().map(|start| start.at);
     let mut writer = Writer {
         input,
-        moves: Vec::with_capacity(most_moves(levels.values().flatten())),
+        moves: Vec::with_capacity(most_moves(levels.values().flatten().chain(&open))),
         at: Bounds::of(all).min,
         threaded: None,
         begun: false,
         pass: None,
+        open,
     };
     for units in levels.values() {
-        let places: Vec<Point> = units
-            .iter()
-            .map(|unit| input.starts.list[unit.start].at)
-            .collect();
-        let order = route(&places, writer.at);
+        let order = writer.short_way(units);
         let units: Vec<&StartGroup> = order.into_iter().map(|i| &units[i]).collect();
         writer.level(&units, stops);
     }
+    writer.open_cuts(|_| true);
     writer.moves.shrink_to_fit();
     writer.moves
 }
@@ -165,6 +165,7 @@ struct StartGroup {
     skims: Vec<LoopId>,
     separation: Option<usize>,
     in_bay: bool,
+    is_open: bool,
 }
 
 fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
@@ -186,6 +187,7 @@ fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
             skims: Vec::new(),
             separation: None,
             in_bay: !around(start.wire_loop) && round_of.contains_key(&start.contour),
+            is_open: input.loops[start.wire_loop.index()].open.is_some(),
         })
         .collect();
     for (id, wire) in LoopId::numbered(input.loops) {
@@ -223,6 +225,8 @@ struct Writer<'a> {
     begun: bool,
     /// The pass cut last.
     pass: Option<PassNo>,
+    /// Open cuts that are still to be made.
+    open: Vec<StartGroup>,
 }
 
 impl<'a> Writer<'a> {
@@ -238,12 +242,44 @@ impl<'a> Writer<'a> {
         }
     }
 
+    /// The order of units on a short way from where the machine stands.
+    fn short_way(&self, units: &[StartGroup]) -> Vec<usize> {
+        let place = |unit: &StartGroup| self.input.starts.list[unit.start].at;
+        let places: Vec<Point> = units.iter().map(place).collect();
+        route(&places, self.at)
+    }
+
+    /// The open cuts in the material of an outline for which it is time, of those that are still to be made.
+    fn open_cuts(&mut self, is_time: impl Fn(Option<ContourId>) -> bool) {
+        let part_of = |unit: &StartGroup| {
+            let wire_loop = self.input.starts.list[unit.start].wire_loop;
+            self.input.loops[wire_loop.index()].open.as_ref().and_then(|cut| cut.part)
+        };
+        let all = std::mem::take(&mut self.open).into_iter();
+        let (now, later): (Vec<StartGroup>, Vec<StartGroup>) = all.partition(|unit| is_time(part_of(unit)));
+        self.open = later;
+        for i in self.short_way(&now) {
+            self.rough(&now[i], 0.0, None);
+        }
+    }
+
+    /// The open cuts of the parts that units cut out.
+    fn open_cuts_of(&mut self, units: &[&StartGroup]) {
+        if self.open.is_empty() {
+            return;
+        }
+        let starts = &self.input.starts.list;
+        let parts: Vec<ContourId> = units.iter().map(|unit| starts[unit.start].contour).collect();
+        self.open_cuts(|part| part.is_some_and(|part| parts.contains(&part)));
+    }
+
     /// All units of one depth, in the order of the way.
     fn level(&mut self, units: &[&StartGroup], stops: Stops) {
         match stops {
             Stops::Each => {
                 for unit in units {
                     self.cut_to_tab(unit);
+                    self.open_cuts_of(&[*unit]);
                     self.separate(unit);
                     self.after(unit);
                 }
@@ -253,6 +289,7 @@ impl<'a> Writer<'a> {
                 for unit in units {
                     self.cut_to_tab(unit);
                 }
+                self.open_cuts_of(units);
                 for unit in units.iter().rev() {
                     self.separate(unit);
                 }
@@ -378,6 +415,13 @@ impl<'a> Writer<'a> {
     /// Past the closing point of a loop, and back to its start.
     fn off(&mut self, wire_loop: LoopId) {
         let run = &self.input.leads[wire_loop.index()];
+        let wire = &self.input.loops[wire_loop.index()];
+        if wire.open.is_some() && run.lead_out.vertices.is_empty() {
+            // Through: the wire is cut where it has run out.
+            self.at = wire.polyline.vertices.last().map_or(self.at, |v| v.at);
+            self.threaded = None;
+            return;
+        }
         let length_mm = run.overlap_mm + run.lead_out.length();
         self.push(OperationKind::LeadOut, wire_loop, length_mm, run.overlap_mm, None);
         self.at = self.input.starts.list[run.start].at;

@@ -60,7 +60,7 @@ pub struct Plate<'a> {
 /// nothing is left within, has none.
 pub fn pieces(contours: &Contours, loops: &[WireLoop], groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
     let cutter = Cutter::new(contours, loops, groups);
-    let rough = LoopId::numbered(loops).filter(|(_, wire)| wire.pass.is_rough());
+    let rough = LoopId::numbered(loops).filter(|(_, wire)| wire.pass.is_rough() && wire.open.is_none());
     rough
         .filter_map(|(id, wire)| cutter.piece(id, wire, plate))
         .collect()

@@ -45,12 +45,12 @@ pub struct Start {
     #[serde(rename = "at_mm")]
     pub at: Point,
     /// How it came about: `ready` (a hole that is there), `existing-opening` (one that is machined already, in waste), `drawn`, `given`,
-    /// proposed in the middle of a circle (`center`), square to a wall (`beside-wall`) or where there is most room (`roomiest`), or
-    /// `blank-edge`.
+    /// proposed in the middle of a circle (`center`), square to a wall (`beside-wall`) or where there is most room (`roomiest`),
+    /// `blank-edge`, or `air` (an open cut).
     #[cfg_attr(test, schemars(with = "String"))]
     pub origin: StartOrigin,
     /// Diameter of the hole, mm; of an opening that is there, of the circle that it has room for. Null where the wire comes in from
-    /// the edge of the blank.
+    /// the edge of the blank or in air.
     pub hole_mm: Option<f64>,
     /// Its hole has to be drilled for this job.
     pub drilled: bool,
@@ -127,6 +127,8 @@ pub enum StartOrigin {
     Roomiest,
     /// From the edge of the blank: as given, or where no hole has room.
     BlankEdge,
+    /// Where the path of an open cut begins in air.
+    Air,
 }
 
 /// All starts.

@@ -16,12 +16,12 @@ use super::separation::Separation;
 use super::start::{ShorterStart, Start, StartOrigin, Starting, Starts};
 use super::surroundings::Surroundings;
 use crate::contour::{Contour, Contours, Role};
-use crate::geometry::{Point, Segment};
+use crate::geometry::{Point, Segment, Vector};
 use crate::id::{ContourId, LoopId};
-use crate::job::{StartFrom, StartOptions};
+use crate::job::{LeadShape, StartFrom, StartOptions};
 use crate::pass::Group;
-use crate::tolerance::PATH_MM;
-use crate::toolpath::WireLoop;
+use crate::tolerance::{JOIN_MM, PATH_MM};
+use crate::toolpath::{CutEnd, OpenCut, WireLoop};
 
 /// Finds starts and leads.
 pub struct StartFinder<'a>(Surroundings<'a>);
@@ -49,6 +49,13 @@ impl<'a> StartFinder<'a> {
                 continue;
             }
             let contour = &site.contours[wire.contour];
+            if let Some(cut) = &wire.open {
+                let (start, hole) = site.open_start(wire_loop, &path, cut, &start_options_of(contour));
+                used.extend(hole);
+                starts.of_loop.push(starts.list.len());
+                starts.list.push(start);
+                continue;
+            }
             let (start, hole) = site.start(wire_loop, &path, contour, start_options_of(contour));
             used.extend(hole);
             known.push(starts.list.len());
@@ -83,7 +90,13 @@ impl<'a> StartFinder<'a> {
         let offset_mm = |wire: &WireLoop| {
             let group = groups.iter().find(|group| group.group == wire.group);
             let pass = group.and_then(|group| group.pass(wire.pass));
-            pass.map_or(0.0, |pass| pass.offset_mm)
+            pass.map_or(0.0, |pass| {
+                if wire.open.is_some() {
+                    pass.half_kerf_mm
+                } else {
+                    pass.offset_mm
+                }
+            })
         };
         leads(site, loops, separations, starts, overlap_mm, offset_mm)
     }
@@ -100,6 +113,88 @@ fn is_reached_from(path: &Path<'_>, start: &Start, loops: &[WireLoop]) -> bool {
 }
 
 impl Surroundings<'_> {
+    /// The start of an open cut at the first end of its path, and the hole that it takes: where it is given; in air; at the hole that
+    /// the path begins in; else at one in the waste ahead of it.
+    fn open_start(
+        &self,
+        wire_loop: LoopId,
+        path: &Path<'_>,
+        cut: &OpenCut,
+        ask: &StartOptions,
+    ) -> (Start, Option<usize>) {
+        let polyline = &path.wire.polyline;
+        let entry = polyline.vertices[0].at;
+        let landing = EntryPoint::on(polyline, 0, entry, LeadShape::Straight);
+        let site = StartSite {
+            site: self,
+            path,
+            wire_loop,
+            contour: path.wire.contour,
+            home: cut.part,
+        };
+        let of_hole = |i: usize| {
+            let hole = &self.holes[i];
+            let origin = match hole.kind {
+                HoleKind::Ready => StartOrigin::Ready,
+                HoleKind::Existing => StartOrigin::ExistingOpening,
+                HoleKind::Drawn => StartOrigin::Drawn,
+                HoleKind::Given => StartOrigin::Given,
+            };
+            (site.of_hole(Some(hole), hole.at, origin, landing), Some(i))
+        };
+        if let Some(at) = ask.at {
+            return match self.hole_at(at) {
+                Some(i) => of_hole(i),
+                None => {
+                    let kept = self.regions.of(at).map(|id| self.contours[id].role);
+                    let mut start = site.of_hole(None, at, StartOrigin::Given, landing);
+                    start.misplaced = kept == Some(Role::Outside);
+                    (start, None)
+                }
+            };
+        }
+        if cut.ends[0] == CutEnd::Air {
+            return (site.in_air(entry, landing), None);
+        }
+        if let Some(i) = self.hole_for(entry, landing, cut.ends[0]) {
+            return of_hole(i);
+        }
+        let at = self.place_ahead(entry, landing.along);
+        let mut start = site.of_hole(None, at, StartOrigin::BesideWall, landing);
+        start.misplaced = cut.ends[0] == CutEnd::Blind;
+        (start, None)
+    }
+
+    /// The drawn or given hole at the begin of an open cut; where that lies in waste, the nearest from which nothing stands in the way.
+    fn hole_for(&self, entry: Point, landing: EntryPoint, end: CutEnd) -> Option<usize> {
+        let away_mm = |i: usize| self.holes[i].at.distance(entry);
+        let holds = |i: usize| self.holes[i].diameter_mm.map_or(JOIN_MM, |mm| 0.5 * mm) >= away_mm(i);
+        let offset_mm = self.offset_at(entry);
+        let reaches = |i: usize| {
+            let lead = Segment::line(self.holes[i].at, entry);
+            let ahead = lead.direction(1.0).dot(landing.along) > 0.0;
+            ahead && self.is_clear(lead, offset_mm, self.holes[i].bore())
+        };
+        let all = 0..self.holes.len();
+        let usable = all.filter(|&i| if end == CutEnd::Waste { reaches(i) } else { holds(i) });
+        usable.min_by(|&a, &b| away_mm(a).total_cmp(&away_mm(b)).then(a.cmp(&b)))
+    }
+
+    /// The first place straight ahead of the begin of an open cut where a hole has room.
+    fn place_ahead(&self, entry: Point, along: Vector) -> Point {
+        const STEPS: usize = 1000;
+        let required_mm = self.required_clearance_mm(self.drill_mm());
+        let mut at = entry;
+        for _ in 0..STEPS {
+            let short_mm = required_mm - self.free(at);
+            if short_mm <= 0.0 {
+                break;
+            }
+            at = at - along * short_mm.max(PATH_MM);
+        }
+        at
+    }
+
     /// The start of a loop, and the hole that it takes: where it is given; else from the edge, where that is given; a hole or an
     /// opening that is there; one that is drawn or given; or a proposed one.
     fn start(
@@ -325,6 +420,17 @@ impl StartSite<'_> {
             misplaced: false,
             bore,
             landing,
+        }
+    }
+
+    /// A start without a hole, in air.
+    fn in_air(&self, at: Point, landing: EntryPoint) -> Start {
+        Start {
+            origin: StartOrigin::Air,
+            required_clearance_mm: 0.0,
+            clearance_mm: self.site.room(at, self.site.drill_mm()),
+            drift_mm: 0.0,
+            ..self.of_edge(at, landing)
         }
     }
 

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::holes::{Hole, Regions, bores, holes};
+use super::holes::{Hole, bores, holes};
 use super::path_line::open_run;
 use super::start::{Starting, UnusedHole};
-use crate::contour::{Contours, Role};
+use crate::contour::{Contours, Regions, Role};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::id::ContourId;
 use crate::tolerance::PATH_MM;

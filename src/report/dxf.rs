@@ -174,7 +174,7 @@ impl<'o> DxfSheet<'o> {
     fn contours(&mut self, plan: &Plan) -> io::Result<()> {
         for contour in &plan.inspection.contours.list {
             let (layer, colour) = match contour.purpose {
-                Purpose::Cut | Purpose::Part | Purpose::Opening => ("contour to be cut", inks::CONTOUR.dxf),
+                Purpose::Cut | Purpose::Part | Purpose::Opening | Purpose::Slit => ("contour to be cut", inks::CONTOUR.dxf),
                 Purpose::Existing => ("contour already machined", inks::CONTOUR.dxf),
                 Purpose::NotNow => ("contour not cut this time", inks::CONTOUR.dxf),
                 Purpose::StartHole | Purpose::ReadyHole => ("start hole", inks::START.dxf),

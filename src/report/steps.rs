@@ -18,6 +18,7 @@ pub(super) const fn origin(origin: StartOrigin) -> &'static str {
         StartOrigin::BesideWall => "proposed beside the wall",
         StartOrigin::Roomiest => "proposed where there is most room",
         StartOrigin::BlankEdge => "from the edge of the blank",
+        StartOrigin::Air => "in air",
     }
 }
 
@@ -113,6 +114,7 @@ pub(super) fn summary(plan: &Plan) -> Message {
     let told = by(|origin| matches!(origin, StartOrigin::Drawn | StartOrigin::Given));
     let there = by(|origin| matches!(origin, StartOrigin::Ready | StartOrigin::ExistingOpening));
     let from_edge = by(|origin| origin == StartOrigin::BlankEdge);
+    let in_air = by(|origin| origin == StartOrigin::Air);
     let of = |count: usize, words: &str| {
         if count == 0 {
             String::new()
@@ -122,12 +124,13 @@ pub(super) fn summary(plan: &Plan) -> Message {
     };
     let of_kind = |kind: OperationKind| plan.steps().filter(move |step| step.kind == kind);
     message!(
-        "{} ({}{} drawn or given, {}{} proposed), {}, {}, {} travel",
+        "{} ({}{} drawn or given, {}{}{} proposed), {}, {}, {} travel",
         counted(starts.len(), "start hole"),
         of(there, "there already"),
         told,
         of(from_edge, "from the edge"),
-        starts.len() - told - there - from_edge,
+        of(in_air, "in air"),
+        starts.len() - told - there - from_edge - in_air,
         counted(of_kind(OperationKind::Thread).count(), "wire threading"),
         counted(of_kind(OperationKind::Stop).count(), "stop"),
         mm(plan.travel_mm()).at_most(1)

@@ -40,6 +40,7 @@ pub(super) fn purpose(purpose: Purpose) -> &'static str {
         Purpose::Cut => "cut",
         Purpose::Part => "part",
         Purpose::Opening => "opening",
+        Purpose::Slit => "slit",
         Purpose::Existing => "existing",
         Purpose::NotNow => "not now",
         Purpose::StartHole => "start hole",

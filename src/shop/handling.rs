@@ -27,6 +27,14 @@ numbers! {
 }
 
 numbers! {
+    /// How the wire runs out of an open cut.
+    OpenCutRule {
+        /// The path ends where its kerf has left the material by this, mm.
+        run_out_mm: "run_out_mm" Positive,
+    }
+}
+
+numbers! {
     /// Where the wire is threaded, and how it comes onto its path.
     StartHoleRule {
         /// Diameter of a start hole that is not drawn, mm.

@@ -1,6 +1,6 @@
 use super::Number;
 use super::entry::{Entry, Limit};
-use super::handling::{HoldingRule, PieceRule, SlugRule, StartHoleRule, TabRule};
+use super::handling::{HoldingRule, OpenCutRule, PieceRule, SlugRule, StartHoleRule, TabRule};
 use super::numbers::numbers;
 
 numbers! {
@@ -129,6 +129,8 @@ pub struct Rules {
     pub form_error: FormErrorRule,
     /// Rz and recast by Ra.
     pub surface: SurfaceRule,
+    /// Ends of open cuts.
+    pub open_cut: OpenCutRule,
     /// Start holes, and the closing point of a path.
     pub start_hole: StartHoleRule,
     /// Tabs that hold a piece.
@@ -154,6 +156,7 @@ impl Rules {
             ("spark-gap", self.spark_gap.numbers()),
             ("form-error", self.form_error.numbers()),
             ("surface", self.surface.numbers()),
+            ("open-cut", self.open_cut.numbers()),
             ("start-hole", self.start_hole.numbers()),
             ("tab", self.tab.numbers()),
             ("slug", self.slug.numbers()),
@@ -180,6 +183,7 @@ impl Rules {
         let spark_gap = rule!("spark-gap", spark_gap, SparkGapRule);
         let form_error = rule!("form-error", form_error, FormErrorRule);
         let surface = rule!("surface", surface, SurfaceRule);
+        let open_cut = rule!("open-cut", open_cut, OpenCutRule);
         let start_hole = rule!("start-hole", start_hole, StartHoleRule);
         let tab = rule!("tab", tab, TabRule);
         let slug = rule!("slug", slug, SlugRule);
@@ -195,6 +199,7 @@ impl Rules {
             spark_gap: spark_gap?,
             form_error: form_error?,
             surface: surface?,
+            open_cut: open_cut?,
             start_hole: start_hole?,
             tab: tab?,
             slug: slug?,

@@ -53,6 +53,11 @@ impl<'a> Neighbourhood<'a> {
                 for (pair, (&segment, &i)) in pairs.enumerate() {
                     checkpoint_each(pair);
                     let wall = self.index.segments()[i];
+                    let neighbour = self.bounding[self.owner[i]].id;
+                    // An open cut is there to cross edges.
+                    if wire.open.as_ref().is_some_and(|cut| cut.crossed.contains(&neighbour)) {
+                        continue;
+                    }
                     if !wall.bounds().overlaps(segment.bounds().grown(half_kerf_mm)) {
                         continue;
                     }
@@ -64,7 +69,7 @@ impl<'a> Neighbourhood<'a> {
                     let hit = NeighbourHit {
                         contour: wire.contour,
                         pass: wire.pass,
-                        neighbour: self.bounding[self.owner[i]].id,
+                        neighbour,
                         at,
                         overlap_mm,
                     };

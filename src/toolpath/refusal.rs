@@ -1,7 +1,7 @@
 //! Why there is no verified path.
 
 use super::verify::PathFault;
-use crate::id::PassNo;
+use crate::id::{ContourId, PassNo};
 
 /// Why no path of a contour could be verified.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -9,6 +9,37 @@ use crate::id::PassNo;
 pub enum RefusalReason {
     /// The contour is open, so it has no side to keep.
     Open,
+    /// It is given as a slit and is closed.
+    SlitClosed,
+    /// Which side of an edge stays is not settled, so it is not known where material is.
+    SideOpen {
+        /// Number of that edge.
+        contour: ContourId,
+    },
+    /// A slit meets nothing that is kept.
+    MeetsNoMaterial,
+    /// A slit runs along an edge.
+    RunsAlongEdge {
+        /// Number of that edge.
+        contour: ContourId,
+    },
+    /// On its way out of the material the wire would cut what is kept.
+    RunOutCutsWall {
+        /// Number of the edge that it reaches.
+        contour: ContourId,
+    },
+    /// A slit leaves the material at so flat an angle that its run-out would go on cutting.
+    LeavesTooFlat,
+    /// A slit lies in more than one of the parts that are cut out.
+    SeveralParts,
+    /// A slit ends in the material at both ends, without a hole to thread the wire at.
+    NoPlaceToStart,
+    /// Nothing tells where the material ends in which a slit ends.
+    NoOutline,
+    /// The kerf of a slit closes round a piece.
+    KerfMeetsItself,
+    /// A slit cuts a piece off.
+    CutsPieceOff,
     /// What is to be offset is not a loop.
     NoLoop,
     /// A coordinate of it is not a finite number.

@@ -5,17 +5,21 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 
 use super::corner::sharpened;
+use super::dividing::{Cutting, are_dividing};
 use super::incomplete::incomplete;
+use super::kept::KeptMaterial;
 use super::neighbours::Neighbourhood;
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::reach::{UnreachedPlace, places};
 use super::refusal::RefusalReason;
+use super::slit::{SlitPath, Slitting};
 use super::stock::{Before, full_slot};
-use super::{Neck, Overload, PathRefusal, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
+use super::{Neck, Overload, PathRefusal, Proposer, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
 use crate::cancel::checkpoint;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
-use crate::id::ContourId;
+use crate::id::{ContourId, GroupId, PassNo};
+use crate::job::Purpose;
 use crate::pass::{CornerRun, Group, Pass};
 
 /// Contours whose paths are laid before these are put beside those of others: each thread has memory of its own, and what it gets
@@ -46,10 +50,18 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Toolpaths {
         .iter()
         .map(|(contour, group)| contour.polyline.segment_count() * group.passes.len());
     let threads = Threads::worth(segments.sum());
+    let has_slits = tasks.iter().any(|(contour, _)| contour.purpose == Purpose::Slit);
+    let kept = has_slits.then(|| KeptMaterial::new(contours));
     let mut paths = PassPaths::default();
     for tasks in tasks.chunks(TOGETHER) {
-        let laid = threads.each(tasks.len(), |i| lay(tasks[i].0, tasks[i].1, threads));
+        let laid = threads.each(tasks.len(), |i| match (&kept, tasks[i]) {
+            (Some(kept), (contour, group)) if contour.purpose == Purpose::Slit => slit(contour, group, kept),
+            (_, (contour, group)) => lay(contour, group, threads),
+        });
         paths.append_all(laid);
+    }
+    if let Some(kept) = &kept {
+        refuse_dividing(&mut paths, kept, groups);
     }
     let neighbourhood = Neighbourhood::new(contours);
     let incomplete = incomplete(
@@ -146,6 +158,79 @@ impl Threads {
             Self::AsManyAsCores => (0..count).into_par_iter().map(job).collect(),
         }
     }
+}
+
+/// The one pass of a slit.
+fn slit(contour: &Contour, group: &Group, kept: &KeptMaterial<'_>) -> PassPaths {
+    let Some(rough) = group.passes.first() else {
+        return PassPaths::default();
+    };
+    let slitting = Slitting {
+        kept,
+        half_kerf_mm: rough.half_kerf_mm,
+        run_out_mm: group.run_out_mm,
+    };
+    let mut paths = PassPaths::default();
+    match slitting.path(contour) {
+        Ok(SlitPath {
+            path,
+            cut,
+            verified_mm,
+        }) => paths.loops.push(WireLoop {
+            contour: contour.id,
+            group: group.group,
+            pass: rough.pass,
+            length_mm: path.length(),
+            engagement: full_slot(&path),
+            polyline: path,
+            verified_mm,
+            proposer: Proposer::Line,
+            open: Some(cut),
+        }),
+        Err(RefusedOffset { at, reason }) => paths.refusals.push(PathRefusal {
+            contour: contour.id,
+            pass: rough.pass,
+            at,
+            reason,
+        }),
+    }
+    paths
+}
+
+/// Refuses the slits that cut a piece off.
+fn refuse_dividing(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group]) {
+    let half_kerf_mm = |wire: &WireLoop| half_kerf_mm(groups, wire.group, wire.pass);
+    let slits = paths.loops.iter().filter(|wire| wire.open.is_some());
+    let slits: Vec<(&WireLoop, f64)> = slits.filter_map(|wire| Some((wire, half_kerf_mm(wire)?))).collect();
+    let cuts: Vec<Cutting<'_>> = slits
+        .iter()
+        .map(|&(wire, half_kerf_mm)| Cutting {
+            path: &wire.polyline,
+            half_kerf_mm,
+        })
+        .collect();
+    let dividing = are_dividing(kept, &cuts);
+    let refusal = |(i, (wire, _)): (usize, &(&WireLoop, f64))| {
+        let reason = match &dividing {
+            Some(dividing) if !dividing[i] => return None,
+            Some(_) => RefusalReason::CutsPieceOff,
+            None => RefusalReason::NoneFound,
+        };
+        Some(PathRefusal {
+            contour: wire.contour,
+            pass: wire.pass,
+            at: wire.polyline.vertices.first()?.at,
+            reason,
+        })
+    };
+    let refusals: Vec<PathRefusal> = slits.iter().enumerate().filter_map(refusal).collect();
+    paths.loops.retain(|wire| wire.open.is_none() || refusals.iter().all(|r| r.contour != wire.contour));
+    paths.refusals.extend(refusals);
+}
+
+fn half_kerf_mm(groups: &[Group], group: GroupId, pass: PassNo) -> Option<f64> {
+    let group = groups.iter().find(|known| known.group == group)?;
+    group.pass(pass).map(|pass| pass.half_kerf_mm)
 }
 
 /// All passes of one contour.
@@ -292,6 +377,7 @@ fn follow(
             verified_mm: found.verified_mm,
             proposer: found.proposer,
             engagement,
+            open: None,
         });
     }
     paths

@@ -106,6 +106,7 @@ fn faults(part: Polyline, path: Polyline, side: Side) -> BlankFaults {
         verified_mm: 0.0,
         proposer: Proposer::Arcs,
         engagement: Vec::new(),
+        open: None,
     }];
     blank.faults(&list, &loops, &[], REACH, 3.0)
 }

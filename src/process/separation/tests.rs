@@ -59,6 +59,7 @@ fn separated(
         inside_radius_mm: None,
         corners: CornerRun::default(),
         rough_only: Vec::new(),
+        run_out_mm: 0.5,
     }];
     let paths = wire_paths(&contours, &groups);
     let handling = Handling {

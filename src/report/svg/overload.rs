@@ -194,6 +194,7 @@ mod tests {
             length_mm: square.length(),
             verified_mm: 0.0,
             proposer: Proposer::Arcs,
+            open: None,
             engagement: times
                 .map(|factor| Engagement {
                     factor,

@@ -191,7 +191,7 @@ fn finest_mm(content: &Content<'_>) -> f64 {
         .contours
         .list
         .iter()
-        .filter(|contour| contour.purpose == Purpose::Cut);
+        .filter(|contour| contour.purpose.is_cut());
     cut.map(|contour| contour.bounds.width().max(contour.bounds.height()))
         .fold(f64::INFINITY, f64::min)
 }
@@ -282,7 +282,7 @@ fn contours(content: &Content<'_>, view: &View, detail: Detail) -> Group {
 fn contour_class(contour: &Contour) -> &'static str {
     match (contour.purpose, contour.role) {
         (Purpose::Cut, Role::Open) => "contour open",
-        (Purpose::Cut, _) => "contour",
+        (Purpose::Cut | Purpose::Slit, _) => "contour",
         (Purpose::Existing | Purpose::NotNow, _) => "contour existing",
         _ => "contour reference",
     }
