@@ -15,6 +15,7 @@ mod curve_not_flat;
 mod duplicate_contour;
 mod duplicate_curve;
 mod ends_joined;
+mod ends_in_material;
 mod external_reference;
 mod faceted_curve;
 mod file_end_missing;
@@ -41,12 +42,14 @@ mod one_sided_limits;
 mod open_contour;
 mod outline_assumed_cut;
 mod overlapping_curves;
+mod parts_nothing;
 mod path_refused;
 mod path_splits;
 pub mod path_words;
 mod purpose_unclear;
 pub mod question_words;
 mod reaches_out_of_blank;
+mod run_out_cuts_wall;
 mod self_crossing;
 mod sharp_inside_corner;
 mod side_unclear;
@@ -54,6 +57,7 @@ mod skim_rates_guessed;
 mod sink;
 mod skim_overload;
 mod skims_on_loose_part;
+mod slit_may_spring;
 mod slot_vanishes;
 mod slug_may_jam;
 mod spline_guessed;
@@ -87,14 +91,16 @@ use crate::finding::{Finding, Severity};
 use crate::geometry::Bounds;
 use crate::id::ContourId;
 use crate::job::{Purpose, Scope};
-use crate::message::Message;
+use crate::message::{Message, message};
 use crate::pass::{Borrowed, Schedule, WireReach};
 use crate::process::Process;
 use crate::question::Questions;
 use crate::shop::Rules;
 use crate::tolerance::AT_WALL_MM;
-use crate::toolpath::Toolpaths;
+use crate::toolpath::{RefusalReason, Toolpaths};
 use crate::units::Limits;
+
+use self::path_words::{refusal_in_words, refusal_remedy};
 
 pub use groups::{FindingGroup, group_findings, is_remark};
 pub use name_not_in_drawing::{known_in_words, names_in_words};
@@ -280,6 +286,24 @@ impl Subject<'_> {
         })
     }
 
+    /// Reports the passes without a path for one of some reasons.
+    fn report_refusals(&self, check: &Check, sink: &mut Sink, is_told: fn(RefusalReason) -> bool) {
+        let refusals = self
+            .toolpaths
+            .into_iter()
+            .flat_map(|toolpaths| &toolpaths.refusals);
+        for refusal in refusals.filter(|refusal| is_told(refusal.reason)) {
+            sink.push(|| {
+                let why = refusal_in_words(refusal.reason);
+                let message = message!("pass {} has no path: {}", refusal.pass, why);
+                let remedy = refusal_remedy(refusal.reason);
+                Finding::new(check.name, check.severity, message, remedy)
+                    .at(refusal.at)
+                    .on_contour(refusal.contour)
+            });
+        }
+    }
+
     /// Reports each notice of the reader for which `message` has words.
     fn report_notices(
         &self,
@@ -382,6 +406,9 @@ pub const ALL: &[&Check] = &[
     &thickness_beyond_book::CHECK,
     &one_sided_limits::CHECK,
     &path_refused::CHECK,
+    &ends_in_material::CHECK,
+    &parts_nothing::CHECK,
+    &slit_may_spring::CHECK,
     &slot_vanishes::CHECK,
     &path_splits::CHECK,
     &unreached_beyond_tolerance::CHECK,
@@ -395,6 +422,7 @@ pub const ALL: &[&Check] = &[
     &start_hole_unused::CHECK,
     &lead_cuts_wall::CHECK,
     &reaches_out_of_blank::CHECK,
+    &run_out_cuts_wall::CHECK,
     &thin_blank_edge::CHECK,
     &frame_opened::CHECK,
     &wire_hits_clamp::CHECK,

@@ -120,6 +120,8 @@ pub struct Contour {
     pub sources: Vec<u32>,
     /// Which side is kept.
     pub role: Role,
+    /// A place on the side that stays, where one is given for a trim.
+    pub keep: Option<Point>,
     /// Where that comes from.
     pub side_from: SideFrom,
     /// The side given for its layer, linetype or colour; what lies within another contour of that rule may have the other.
@@ -277,6 +279,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     } = chained(drawing, reading, &use_of);
     facts.styles_not_cut = styles_not_cut;
     let Numbered { mut list, places } = number(lines, drawing, &rules, uses);
+    give_kept_sides(&mut list, drawing, uses);
     add_contacts(&list, places.as_deref(), contacts, reading.join_mm, &mut facts);
     repeat_sides(drawing, &mut list, &facts);
     facts.edge_crossings = edge_crossings(&list, &mut facts, reading.join_mm);
@@ -302,6 +305,18 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
         start_points: purposes::points(drawing, &rules, Purpose::StartHole),
         ready_points: purposes::points(drawing, &rules, Purpose::ReadyHole),
         contour_of,
+    }
+}
+
+/// Gives trims the places that they keep: their own, else that of their layer.
+fn give_kept_sides(list: &mut [Contour], drawing: &Drawing, uses: &Purposes) {
+    for contour in list.iter_mut().filter(|contour| contour.purpose == Purpose::Trim) {
+        let layer = drawing.curves[contour.curves[0]].origin.layer as usize;
+        let of_layer = || {
+            uses.layer_keeps
+                .get(&drawing.layers.get(layer)?.name.to_lowercase())
+        };
+        contour.keep = uses.keeps.get(&contour.id).or_else(of_layer).copied();
     }
 }
 
@@ -425,12 +440,14 @@ fn keep_what_bounds(
     }
     let bounds_material = |curve: usize| {
         let purpose = list[contour_of[curve]?.index()].purpose;
-        Some(matches!(purpose, Purpose::Cut | Purpose::Slit | Purpose::Existing))
+        Some(purpose.is_cut() || purpose == Purpose::Existing)
     };
     facts.retain(bounds_material);
-    // The ends of a slit are meant to be open.
-    let is_slit = |curve: usize| contour_of[curve].is_some_and(|id| list[id.index()].purpose == Purpose::Slit);
-    facts.gaps.retain(|gap| !is_slit(gap.curves.0) && !is_slit(gap.curves.1));
+    // The ends of open cuts are meant to be open.
+    let is_open = |curve: usize| contour_of[curve].is_some_and(|id| list[id.index()].purpose.is_open_cut());
+    facts
+        .gaps
+        .retain(|gap| !is_open(gap.curves.0) && !is_open(gap.curves.1));
     facts.append_concerning(for_reference, |curve| bounds_material(curve) == Some(true));
 }
 

@@ -27,6 +27,7 @@ mod day;
 mod selection;
 mod comparison;
 mod lengths;
+mod kerf;
 mod names;
 mod planner;
 mod remedies;
@@ -306,8 +307,10 @@ fn plan_given(
         ..Demands::default()
     };
     let sorted = inspection.group_by_demand(&given, book)?;
-    let contours = inspection.to_cut();
-    let only = GroupRequest {
+    let is_slit = |id: &ContourId| inspection.contours[*id].purpose == Purpose::Slit;
+    let (slits, contours): (Vec<ContourId>, Vec<ContourId>) =
+        inspection.to_cut().into_iter().partition(is_slit);
+    let walls = GroupRequest {
         request: request.clone(),
         schedule,
         rough_only: inspection.loose_parts(&contours, &holding),
@@ -315,10 +318,14 @@ fn plan_given(
         requirement: sorted
             .demand_groups
             .iter()
-            .find(|group| group.contours.iter().any(|&id| inspection.contours[id].purpose == Purpose::Cut))
+            .find(|group| !group.are_slits)
             .map_or_else(WallRequirement::default, |group| group.requirement.clone()),
         size_mm: sorted.largest_mm(),
     };
+    let mut requests = Vec::from_iter(slits_alone(book, request, slits, &sorted)?);
+    if requests.is_empty() || !walls.contours.is_empty() {
+        requests.insert(0, walls);
+    }
     let context = JobContext {
         job: job.clone(),
         work: sorted.work.clone(),
@@ -330,14 +337,33 @@ fn plan_given(
         running,
     };
     // What is known of the paths goes at once, so that they are not kept twice.
-    let computed = compute(
-        &inspection,
-        book,
-        vec![only],
-        &context,
-        &mut KnownPaths::default(),
-    )?;
+    let computed = compute(&inspection, book, requests, &context, &mut KnownPaths::default())?;
     Ok(computed.into_plan(inspection, book, context))
+}
+
+/// The group of slits: one pass, whatever the others take.
+fn slits_alone(
+    book: &Book,
+    request: &PassRequest,
+    slits: Vec<ContourId>,
+    sorted: &DemandGroups,
+) -> Result<Option<GroupRequest>, Error> {
+    let Some(group) = sorted.demand_groups.iter().find(|group| group.are_slits) else {
+        return Ok(None);
+    };
+    let request = PassRequest {
+        passes: 1,
+        aim_mm: 0.0,
+        ..request.clone()
+    };
+    Ok(Some(GroupRequest {
+        schedule: pass::schedule(book, &request)?,
+        request,
+        requirement: group.requirement.clone(),
+        contours: slits,
+        rough_only: Vec::new(),
+        size_mm: group.size_mm,
+    }))
 }
 
 impl Plan {

@@ -26,7 +26,7 @@ pub const FIT_MM: f64 = 0.5e-3;
 pub const PATH_MM: f64 = 1e-4;
 
 /// A run-out ends where its distance from the material is right to within this.
-pub const RUN_OUT_END_MM: f64 = 1e-11;
+pub const RUN_OUT_END_MM: f64 = 1e-10;
 
 /// What open cuts leave of a body that is smaller than this, mm², is no piece: it is washed away.
 pub const CRUMB_PIECE_MM2: f64 = 1e-3;

@@ -12,6 +12,7 @@ mod stock;
 mod neighbours;
 mod kept;
 mod slit;
+mod trim;
 mod dividing;
 mod incomplete;
 mod wire;
@@ -72,6 +73,24 @@ pub struct OpenCut {
     pub crossed: Vec<ContourId>,
     /// How much of it lies in the material, mm.
     pub met_mm: f64,
+    /// Along the path to where it leaves the material for the last time, mm.
+    pub left_mm: f64,
+    /// What a trim cuts off, as drawn, kerf and all.
+    pub waste: Option<Polyline>,
+    /// What drops when the rough pass is cut: of that, or the smaller of the pieces that a slit parts.
+    pub offcut: Option<OffcutShape>,
+}
+
+/// What an open cut cuts off.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct OffcutShape {
+    /// Its outline, when the rough kerf is gone.
+    pub outline: Polyline,
+    /// Its area, less what is no material in it, mm².
+    pub area_mm2: f64,
+    /// Whether the area is exact; else it is an upper bound.
+    pub exact: bool,
 }
 
 /// What an end of an open cut lies in, the best place to thread the wire first.

@@ -51,14 +51,15 @@ pub use crate::question::{
 pub use crate::shop::{
     AmbiguousMaterial, Basis, Calibration, CalibrationRule, Case, Designation, Doubt, Drive, Figure, Flaw,
     FlawSource, Flaws, FlushingRule, FormErrorRule, HoldingRule, Listed, Machine, MachineError, MachineRate,
-    Material, MaterialError, MinutesHold, Number, OpenCutRule, OwnValues, PieceRule, Prices, Recipe, RecipePass,
-    RefusedMaterial, Room, Rules, SingleCut, SkimRule, SlugRule, SparkGapRule, StartHoleRule, SurfaceRule,
-    TabRule, Term, ThicknessRule, Threading, Times, UnknownMinutes, Wire, WireDefaults, WireDiameterRule,
-    WireError, WireKind, WireSize,
+    Material, MaterialError, MinutesHold, Number, OpenCutRule, OwnValues, PieceRule, Prices, Recipe,
+    RecipePass, RefusedMaterial, Room, Rules, SingleCut, SkimRule, SlugRule, SparkGapRule, StartHoleRule,
+    SurfaceRule, TabRule, Term, ThicknessRule, Threading, Times, UnknownMinutes, Wire, WireDefaults,
+    WireDiameterRule, WireError, WireKind, WireSize,
 };
 pub use crate::toolpath::{
-    CutEnd, Engagement, Incomplete, IncompleteReason, Neck, NeighbourHit, OpenCut, Overload, PathFault, PathRefusal, Proposer,
-    RefusalReason, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WallCut, WireLoop,
+    CutEnd, Engagement, Incomplete, IncompleteReason, Neck, NeighbourHit, OffcutShape, OpenCut, Overload,
+    PathFault, PathRefusal, Proposer, RefusalReason, Split, Toolpaths, Unreached, UnreachedKind, Vanished,
+    WallCut, WireLoop,
 };
 pub use crate::units::fit::{Class, FitError};
 pub use crate::units::{Band, Feature, Limits, Unit};

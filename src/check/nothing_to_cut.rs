@@ -15,7 +15,12 @@ pub(super) const CHECK: Check = Check {
 };
 
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
-    if subject.loops_to_cut().next().is_some() {
+    let mut open_cuts = subject
+        .contours
+        .list
+        .iter()
+        .filter(|contour| contour.purpose.is_open_cut());
+    if subject.loops_to_cut().next().is_some() || open_cuts.next().is_some() {
         return;
     }
     sink.push(|| {

@@ -14,8 +14,8 @@ pub(super) const CHECK: Check = Check {
     looks_for: "Runs of curves to be cut, or of an existing outline, whose two ends do not meet.",
     why: "A contour that does not close has no inside: the wire has no side to run on, and nothing is planned for it.",
     what_to_do: "Close it in the drawing, or have the ends joined; if the wire is to run along the line, with material \
-                 left on both sides, give it the purpose slit; if it is nothing to be cut, another one.",
-    options: "`--join LENGTH`, `--layer NAME=slit`, or `--layer NAME=reference`",
+                 left on both sides, give it the purpose slit; if one side of it is to be cut off, trim; if it is nothing to be cut, another one.",
+    options: "`--join LENGTH`, `--layer NAME=slit`, `--layer NAME=trim`, or `--layer NAME=reference`",
     run,
 };
 

@@ -13,7 +13,8 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
         RefusalReason::Open => "the contour is open, so it has no side to keep".into(),
         RefusalReason::SlitClosed => "a slit is an open line, and this one is closed".into(),
         RefusalReason::SideOpen { contour } => {
-            format!("which side of contour {contour} stays is not settled, so it is open where material is").into()
+            format!("which side of contour {contour} stays is not settled, so it is open where material is")
+                .into()
         }
         RefusalReason::MeetsNoMaterial => "the slit meets nothing that is kept".into(),
         RefusalReason::RunsAlongEdge { contour } => {
@@ -27,13 +28,37 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
         }
         RefusalReason::SeveralParts => "the slit lies in more than one of the parts that are cut out".into(),
         RefusalReason::NoPlaceToStart => {
-            "the slit ends in the material at both ends, and no hole is drawn at either to thread the wire".into()
+            "the slit ends in the material at both ends, and no hole is drawn at either to thread the wire"
+                .into()
         }
         RefusalReason::NoOutline => {
             "the slit ends in material of which nothing in the drawing says where it ends".into()
         }
-        RefusalReason::KerfMeetsItself => "the kerf of the slit closes round a piece, which would drop".into(),
-        RefusalReason::CutsPieceOff => "the slit cuts a piece off, and how such a piece drops is not planned".into(),
+        RefusalReason::KerfMeetsItself => {
+            "the kerf of the slit closes round a piece, which would drop".into()
+        }
+        RefusalReason::CutsPieceOff => {
+            "the slit cuts off more than one piece, or one before its end or out of a part that is cut out, which is not planned".into()
+        }
+        RefusalReason::EndsInMaterial => "the trim ends in the material".into(),
+        RefusalReason::PartsNothing => {
+            "the trim runs from one edge to another: nothing drops, and it has no side to keep".into()
+        }
+        RefusalReason::CrossesEdgesAgain => "the trim crosses edges more than twice".into(),
+        RefusalReason::TrimsCutPart { contour } => {
+            format!("the trim cuts the outline of contour {contour}, which is cut out in the same job").into()
+        }
+        RefusalReason::KeptSideNotGiven => "it is not given which side of the trim stays".into(),
+        RefusalReason::KeepsElsewhere => {
+            "the place that the trim is to keep lies on neither side of it, or where no material is".into()
+        }
+        RefusalReason::WasteHasNoEnd => {
+            "the trim is to keep a piece of the wall of an opening, and all the rest would be waste".into()
+        }
+        RefusalReason::TrimSplits => {
+            "what the trim cuts off has a neck that the wire does not pass, or falls into several pieces"
+                .into()
+        }
         RefusalReason::NoLoop => "the contour cannot be offset: it is not a loop".into(),
         RefusalReason::NotFinite => {
             "the contour cannot be offset: a coordinate is not a finite number".into()
@@ -65,23 +90,40 @@ pub const fn refusal_remedy(reason: RefusalReason) -> &'static str {
         RefusalReason::Open => {
             "close the contour; if the wire is to run along the line, with material left on both sides, give it the purpose slit"
         }
-        RefusalReason::SlitClosed => "draw the slit as an open line, or give the contour the purpose part or opening",
+        RefusalReason::SlitClosed => {
+            "draw the slit as an open line, or give the contour the purpose part or opening"
+        }
         RefusalReason::SideOpen { .. } => "settle that side first: answer its question",
-        RefusalReason::MeetsNoMaterial => "draw the line through the material, or give the outline round it its purpose",
+        RefusalReason::MeetsNoMaterial => {
+            "draw the line through the material, or give the outline round it its purpose"
+        }
         RefusalReason::RunsAlongEdge { .. } => "move the line off the edge",
         RefusalReason::RunOutCutsWall { .. } => {
             "end the line where the wire has room to run out, or in the material at a drawn hole"
         }
         RefusalReason::LeavesTooFlat => "let the line cross the edge more steeply",
         RefusalReason::SeveralParts => "draw one line for each part",
-        RefusalReason::NoPlaceToStart => "draw the hole it starts from, as ready hole or start hole, or run one end out of the material",
+        RefusalReason::NoPlaceToStart => {
+            "draw the hole it starts from, as ready hole or start hole, or run one end out of the material"
+        }
         RefusalReason::NoOutline => {
             "draw the outline of the part or of the blank, with the purpose existing or blank where it is not cut"
         }
-        RefusalReason::KerfMeetsItself => "leave more than the kerf between the turns of the line, or draw what drops as an opening",
+        RefusalReason::KerfMeetsItself => {
+            "leave more than the kerf between the turns of the line, or draw what drops as an opening"
+        }
         RefusalReason::CutsPieceOff => {
             "end the slit in the material, or draw the pieces closed, each with its own outline"
         }
+        RefusalReason::EndsInMaterial => "run both ends of the trim out over the edge",
+        RefusalReason::PartsNothing => "if material is to stay on both sides, give the line the purpose slit",
+        RefusalReason::CrossesEdgesAgain => "draw one line for each stretch of edge that is trimmed",
+        RefusalReason::TrimsCutPart { .. } => "draw the outline as it shall be, closed",
+        RefusalReason::KeptSideNotGiven | RefusalReason::KeepsElsewhere => {
+            "give a place in the material on the side that stays (keep, with x and y)"
+        }
+        RefusalReason::WasteHasNoEnd => "draw the piece closed, as a part",
+        RefusalReason::TrimSplits => "draw what is cut off without the neck, or one line for each piece",
         RefusalReason::NoLoop
         | RefusalReason::NotFinite
         | RefusalReason::NoArea

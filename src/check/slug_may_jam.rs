@@ -2,7 +2,7 @@ use super::path_words::{not_coreless_in_words, weighed_in_words};
 use super::{Check, Sink, Stage, Subject};
 use crate::finding::{Finding, Quantity, Severity};
 use crate::message::{message, mm, of_unit};
-use crate::process::Separation;
+use crate::process::{PieceKind, Separation};
 
 /// Slugs so small that they may jam.
 pub(super) const CHECK: Check = Check {
@@ -25,7 +25,8 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         sink.push(|| {
             let Separation { piece, .. } = separation;
             let mut size = message!(
-                "the slug is {} across (limit {}) and weighs {}",
+                "the {} is {} across (limit {}) and weighs {}",
+                if piece.kind == PieceKind::Offcut { "offcut" } else { "slug" },
                 mm(piece.across_mm).fixed(3),
                 mm(limit_mm),
                 of_unit(piece.mass_kg * GRAMS_PER_KG, "g").fixed(2)

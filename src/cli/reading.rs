@@ -10,7 +10,9 @@ use crate::job::{JobFile, JobPurpose, KeyGroup, Purpose};
 pub(super) struct ReadingArgs {
     /// What a layer is for, such as `DIE=opening`
     ///
-    /// part: cut, and the material inside stays; opening: cut, and the material outside stays; cut: as the edges around say. Not cut: existing,
+    /// part: cut, and the material inside stays; opening: cut, and the material outside stays; cut: as the edges around say; slit: an open
+    /// line, the wire runs on it and material stays on both sides; trim: an open line that cuts off what lies on one side of it (which stays:
+    /// `--demand "contour 3=keep X,Y"`). Not cut: existing,
     /// not-now, start-hole, ready-hole, blank, frame, thread, reference, ignore
     #[arg(short, long, value_name = "NAME=USE", value_parser = named_use, value_hint = ValueHint::Other)]
     layer: Vec<(String, Purpose)>,

@@ -10,9 +10,10 @@ use crate::drawing::Drawing;
 use crate::job::{Purpose, Reading};
 
 /// The purposes whose curves are chained, in this order; [`Purpose::Ignore`] is left out altogether.
-const CHAINED: [Purpose; 10] = [
+const CHAINED: [Purpose; 11] = [
     Purpose::Cut,
     Purpose::Slit,
+    Purpose::Trim,
     Purpose::Existing,
     Purpose::NotNow,
     Purpose::StartHole,
@@ -58,7 +59,7 @@ pub(super) fn chained(drawing: &Drawing, reading: &Reading, use_of: &[Purpose]) 
                 made
             }
             // Its ends are meant to be open.
-            Purpose::Slit => assemble(&drawing.curves, &members, &Stretches::new(), reading),
+            Purpose::Slit | Purpose::Trim => assemble(&drawing.curves, &members, &Stretches::new(), reading),
             _ => with_gaps(drawing, reading, &members, &Stretches::new()),
         };
         let facts = match purpose {

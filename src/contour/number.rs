@@ -134,6 +134,7 @@ fn contour(id: ContourId, purpose: LinePurpose, line: DraftContour) -> Contour {
         curves: line.curves,
         sources,
         role: side.filter(|_| polyline.closed).unwrap_or(Role::Open),
+        keep: None,
         side_from: match side {
             Some(_) if purpose.contradicted => SideFrom::Unclear,
             Some(_) => SideFrom::Given,

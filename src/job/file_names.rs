@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::file::JobFile;
 use super::{GivenName, JobFileError, NameKind, Purpose, Purposes};
+use crate::geometry::Point;
 
 impl JobFile {
     /// Every name that the job gives, once, whatever it says of what bears it.
@@ -43,6 +44,12 @@ impl JobFile {
         uses.contours = purposes
             .filter_map(|(id, purpose)| Some((id, purpose?)))
             .collect();
+        let point = |[x, y]: [f64; 2]| Point::new(x, y);
+        let keeps = self.of_contours(|part| Ok(part.keep))?.into_iter();
+        uses.keeps = keeps.filter_map(|(id, keep)| Some((id, point(keep?)))).collect();
+        let keeps = self.layers.iter();
+        let keeps = keeps.filter_map(|(layer, part)| Some((layer.to_lowercase(), point(part.keep?))));
+        uses.layer_keeps = keeps.collect();
         for (name, of) in &self.linetypes {
             uses.linetypes.insert(name.to_lowercase(), of.purpose);
         }

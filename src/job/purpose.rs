@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::word::words;
+use crate::geometry::Point;
 use crate::id::ContourId;
 
 /// What a curve or contour of the drawing is for.
@@ -22,6 +23,8 @@ pub enum Purpose {
     Opening,
     /// An open line along which the wire runs; material stays on both sides of its kerf.
     Slit,
+    /// An open line of which one side stays; the wire runs on the other and cuts off what is there.
+    Trim,
     /// Already machined: measured and shown, not cut, but it bounds material.
     Existing,
     /// Not cut this time: measured and shown, and it bounds material.
@@ -43,7 +46,7 @@ pub enum Purpose {
 }
 
 words!(Purpose:
-    "cut" => Cut, "part" => Part, "opening" => Opening, "slit" => Slit, "existing" => Existing, "not-now" => NotNow, "start-hole" => StartHole,
+    "cut" => Cut, "part" => Part, "opening" => Opening, "slit" => Slit, "trim" => Trim, "existing" => Existing, "not-now" => NotNow, "start-hole" => StartHole,
     "ready-hole" => ReadyHole, "blank" => Blank, "frame" => Frame, "thread" => Thread, "reference" => Reference,
     "ignore" => Ignore);
 
@@ -53,6 +56,7 @@ impl Purpose {
         match self {
             Self::Cut | Self::Part | Self::Opening | Self::Existing | Self::NotNow => true,
             Self::Slit
+            | Self::Trim
             | Self::StartHole
             | Self::ReadyHole
             | Self::Blank
@@ -65,7 +69,12 @@ impl Purpose {
 
     /// Whether a contour of it is to be cut.
     pub const fn is_cut(self) -> bool {
-        matches!(self, Self::Cut | Self::Part | Self::Opening | Self::Slit)
+        matches!(self, Self::Cut | Self::Part | Self::Opening) || self.is_open_cut()
+    }
+
+    /// Whether it is one of open lines that are cut.
+    pub const fn is_open_cut(self) -> bool {
+        matches!(self, Self::Slit | Self::Trim)
     }
 
     /// Whether it says which side of a contour stays.
@@ -88,6 +97,10 @@ pub struct Purposes {
     pub linetypes: BTreeMap<String, Purpose>,
     /// By colour number.
     pub colors: BTreeMap<i32, Purpose>,
+    /// A place on the side that a trim keeps, by contour number.
+    pub keeps: BTreeMap<ContourId, Point>,
+    /// The same by layer name, without case.
+    pub layer_keeps: BTreeMap<String, Point>,
     /// Full circles to be cut that are smaller across than this are start holes, mm.
     pub start_holes_under_mm: Option<f64>,
     /// Every question that the drawing leaves open is answered by its first reading.

@@ -6,7 +6,6 @@ use super::demand_group::rough_corners;
 use crate::contour::{Contours, Role};
 use crate::estimate::{AuxiliaryWork, PassLength};
 use crate::id::{GroupId, PassNo};
-use crate::job::Purpose;
 use crate::process::{OperationKind, Process, RawBlank};
 use crate::toolpath::Toolpaths;
 
@@ -53,7 +52,7 @@ pub(super) fn auxiliary_work(
     let left_out = left_out.filter_map(|left_out| contours.get(left_out.contour));
     // Open contours without a purpose are not counted.
     let left_out: usize = left_out
-        .filter(|contour| contour.role != Role::Open || contour.purpose == Purpose::Slit)
+        .filter(|contour| contour.role != Role::Open || contour.purpose.is_open_cut())
         .map(rough_corners)
         .sum();
     AuxiliaryWork {

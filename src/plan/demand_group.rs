@@ -10,7 +10,7 @@ use crate::contour::{Contour, Contours, Role, turn_at};
 use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
 use crate::id::{ContourId, GroupId};
-use crate::job::{DemandError, Demands, Purpose};
+use crate::job::{DemandError, Demands, Purpose, Tolerance};
 use crate::message::{Message, message};
 use crate::process::started_undrilled;
 use crate::shop::Book;
@@ -26,6 +26,8 @@ pub struct DemandGroup {
     pub contours: Vec<ContourId>,
     /// What is asked.
     pub requirement: WallRequirement,
+    /// They are slits: one pass, and their walls are as the wire leaves them.
+    pub are_slits: bool,
     /// How long the paths of the rough pass are, of all of them.
     pub roughed: ParallelLength,
     /// How long those of each skim are: of all but the loose parts.
@@ -53,6 +55,7 @@ impl DemandGroup {
             group,
             contours: Vec::new(),
             requirement,
+            are_slits: false,
             roughed: ParallelLength::default(),
             skimmed: ParallelLength::default(),
             followed_turn_rad: 0.0,
@@ -95,11 +98,7 @@ pub fn group_by_demand<'l>(
     let mut sorted = DemandGroups::default();
     let mut all = Bounds::of([]);
     let mut slits: Vec<&Contour> = Vec::new();
-    for contour in contours
-        .list
-        .iter()
-        .filter(|contour| contour.purpose.is_cut())
-    {
+    for contour in contours.list.iter().filter(|contour| contour.purpose.is_cut()) {
         if contour.purpose == Purpose::Slit {
             slits.push(contour);
             all = all.union(contour.bounds);
@@ -108,6 +107,12 @@ pub fn group_by_demand<'l>(
         let feature = match contour.role {
             Role::Outside => Feature::Shaft,
             Role::Opening => Feature::Hole,
+            // A trim has one wall: what is written for a hole or a shaft says which it is.
+            Role::Open if contour.purpose == Purpose::Trim => {
+                let demand = demands.on(contour.id, layer_of(contour));
+                let written = demand.tolerance.as_ref().and_then(Tolerance::feature);
+                written.unwrap_or(Feature::Shaft)
+            }
             Role::Open => {
                 sorted.open.push(contour.id);
                 continue;
@@ -172,32 +177,45 @@ impl DemandGroups {
         drawn_parts(contours, |id| group_of.get(&id).copied(), alike_mm)
     }
 
-    /// Takes a slit: of its path no more is sure than that it is there.
+    /// Takes a slit.
     fn take_slit(&mut self, contour: &Contour) {
+        let requirement = WallRequirement {
+            passes: Some(1),
+            ..WallRequirement::default()
+        };
+        self.take_open(contour, requirement, true);
+    }
+
+    /// Takes an open cut: of its path no more is sure than that it is there.
+    fn take_open(&mut self, contour: &Contour, requirement: WallRequirement, are_slits: bool) {
         self.work.threads += 1;
         self.work.contours += 1;
         self.work.rough_corners += rough_corners(contour);
-        let group = self.group_of(WallRequirement {
-            passes: Some(1),
-            ..WallRequirement::default()
-        });
+        let group = self.group_of(requirement, are_slits);
         group.contours.push(contour.id);
-        group.size_mm = group.size_mm.max(contour.bounds.width()).max(contour.bounds.height());
+        let size_mm = contour.bounds.width().max(contour.bounds.height());
+        group.size_mm = group.size_mm.max(size_mm);
     }
 
-    /// The group of a requirement, a new one where there is none.
-    fn group_of(&mut self, requirement: WallRequirement) -> &mut DemandGroup {
-        let known = self.demand_groups.iter();
-        let at = known.clone().position(|group| group.requirement == requirement);
+    /// The group of a requirement, of slits or of walls, a new one where there is none.
+    fn group_of(&mut self, requirement: WallRequirement, are_slits: bool) -> &mut DemandGroup {
+        let mut known = self.demand_groups.iter();
+        let at = known.position(|group| group.requirement == requirement && group.are_slits == are_slits);
         let at = at.unwrap_or_else(|| {
             let group = GroupId::from_index(self.demand_groups.len());
-            self.demand_groups.push(DemandGroup::new(group, requirement));
+            self.demand_groups.push(DemandGroup {
+                are_slits,
+                ..DemandGroup::new(group, requirement)
+            });
             group.index()
         });
         &mut self.demand_groups[at]
     }
 
     fn take(&mut self, contour: &Contour, requirement: WallRequirement) {
+        if contour.purpose == Purpose::Trim {
+            return self.take_open(contour, requirement, false);
+        }
         let opening = contour.role == Role::Opening;
         // No more than is sure: a slug may be cleared away, and a part started from the edge.
         self.work.threads += 1;
@@ -206,7 +224,7 @@ impl DemandGroups {
         self.work.slugs += usize::from(!opening);
         self.work.contours += 1;
         self.work.rough_corners += rough_corners(contour);
-        let outline = self.group_of(requirement);
+        let outline = self.group_of(requirement, false);
         outline.contours.push(contour.id);
         outline.roughed.add(contour.role, contour.perimeter_mm);
         outline.skimmed = outline.roughed;

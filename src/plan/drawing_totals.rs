@@ -16,7 +16,7 @@ pub struct DrawingTotals {
     pub closed_contours: usize,
     /// Number of chains that do not close.
     pub open_chains: usize,
-    /// Perimeter of all loops that are to be cut, and length of all slits as drawn, mm.
+    /// Perimeter of all loops that are to be cut, and length of all open cuts as drawn, mm.
     pub cut_perimeter_mm: f64,
 }
 
@@ -31,7 +31,10 @@ impl Inspection {
             open_chains: contours.len() - closed.clone().count(),
             cut_perimeter_mm: contours
                 .iter()
-                .filter(|contour| contour.purpose == Purpose::Slit || (contour.purpose.is_cut() && contour.polyline.closed))
+                .filter(|contour| {
+                    contour.purpose.is_open_cut()
+                        || (contour.purpose == Purpose::Cut && contour.polyline.closed)
+                })
                 .map(|contour| contour.perimeter_mm)
                 .sum(),
         }

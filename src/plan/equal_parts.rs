@@ -90,8 +90,7 @@ pub(super) fn drawn_parts(
 
 /// Adds tapped holes and open cuts to the parts that they lie in.
 fn place_marks<'a>(contours: &'a Contours, parts: &mut BTreeMap<ContourId, PartOutline<'a>>) {
-    let is_mark =
-        |c: &&Contour| c.purpose == Purpose::Thread || (c.purpose.is_cut() && c.role == Role::Open);
+    let is_mark = |c: &&Contour| c.purpose == Purpose::Thread || (c.purpose.is_cut() && c.role == Role::Open);
     let mut marks = contours.list.iter().filter(is_mark).peekable();
     if marks.peek().is_none() {
         return;

@@ -14,7 +14,7 @@ use super::selection_input::SelectionInput;
 use super::slug_work::slug_work;
 use super::wire_and_machine::WireAndMachine;
 use crate::contour::{Contour, Contours, Role, turn_at};
-use crate::job::{Purpose, SlugPolicy};
+use crate::job::SlugPolicy;
 use crate::pass;
 use crate::shop::SlugRule;
 use crate::tolerance::{PATH_MM, SMOOTH_JOINT_RAD};
@@ -134,8 +134,8 @@ fn measure(group: &mut DemandGroup, contours: &Contours, offset_mm: f64) {
     };
     (group.roughed, group.skimmed) = (empty, empty);
     for ((contour, _), length_mm) in cut.iter().zip(loop_lengths_mm(&cut)) {
-        // Of a slit nothing is sure before its path is laid.
-        if contour.purpose == Purpose::Slit {
+        // Of an open cut nothing is sure before its path is laid.
+        if contour.purpose.is_open_cut() {
             continue;
         }
         // Both this loop and the real one may be nearer than their offset by what the verifier lets pass.

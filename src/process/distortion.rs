@@ -47,13 +47,15 @@ pub fn distortion_risks(
         let contour = contours.get(piece.contour)?;
         let diagonal_mm = contour.bounds.diagonal();
         let found = diagonal_mm * diagonal_mm / piece.area_mm2;
-        (piece.kind == PieceKind::Part && found > slender_from).then_some(DistortionRisk {
-            contour: contour.id,
-            at: piece.centroid,
-            reason: DistortionReason::Slender,
-            found,
-            limit: slender_from,
-        })
+        (piece.kind == PieceKind::Part && contour.polyline.closed && found > slender_from).then_some(
+            DistortionRisk {
+                contour: contour.id,
+                at: piece.centroid,
+                reason: DistortionReason::Slender,
+                found,
+                limit: slender_from,
+            },
+        )
     });
     let openings = contours
         .list

@@ -58,7 +58,12 @@ pub(super) fn leads(
         let start_index = of_loop[id.index()];
         let start = &list[start_index];
         if let Some(cut) = &wire.open {
-            return of_open_cut(site, wire, cut, (start_index, start), offset_mm(wire));
+            // A skim that is cut to and fro begins where the one before ended.
+            let before = id.index().checked_sub(1).map(|i| &loops[i]);
+            let before = before.filter(|before| before.contour == wire.contour && !before.pass.is_rough());
+            let from = before.and_then(|before| before.polyline.vertices.last());
+            let from = from.map_or(start.at, |v| v.at);
+            return of_open_cut(site, wire, cut, (start_index, start), (from, offset_mm(wire)));
         }
         let way = LeadBuilder {
             path: &wire.polyline,
@@ -91,10 +96,10 @@ fn of_open_cut(
     wire: &WireLoop,
     cut: &OpenCut,
     (start_index, start): (usize, &Start),
-    half_kerf_mm: f64,
+    (from, half_kerf_mm): (Point, f64),
 ) -> Leads {
-    let entry = start.landing.entry;
-    let on = Segment::line(start.at, entry);
+    let entry = wire.polyline.vertices[0].at;
+    let on = Segment::line(from, entry);
     let on: Vec<Segment> = (on.length() > PATH_MM).then_some(on).into_iter().collect();
     let lead_in = open_run(&on);
     let back = wire.polyline.reversed();
@@ -109,7 +114,11 @@ fn of_open_cut(
         start: start_index,
         entry,
         entry_mm: 0.0,
-        lead_cut_mm: cut_beyond(&lead_in, within_mm),
+        lead_cut_mm: if wire.pass.is_rough() {
+            cut_beyond(&lead_in, within_mm)
+        } else {
+            0.0
+        },
         lead_in,
         overlap_mm: 0.0,
         lead_out,

@@ -237,7 +237,9 @@ impl<'a> Writer<'a> {
         let separation = &self.input.separations[i];
         match (separation.uncut(), separation.piece.kind) {
             (None, _) => SeparationKind::Free,
-            (Some(uncut), PieceKind::Slug) => SeparationKind::Slug(i, separation, uncut.length_mm),
+            (Some(uncut), PieceKind::Slug | PieceKind::Offcut) => {
+                SeparationKind::Slug(i, separation, uncut.length_mm)
+            }
             (Some(uncut), PieceKind::Part) => SeparationKind::Part(i, separation, uncut.length_mm),
         }
     }
@@ -253,13 +255,26 @@ impl<'a> Writer<'a> {
     fn open_cuts(&mut self, is_time: impl Fn(Option<ContourId>) -> bool) {
         let part_of = |unit: &StartGroup| {
             let wire_loop = self.input.starts.list[unit.start].wire_loop;
-            self.input.loops[wire_loop.index()].open.as_ref().and_then(|cut| cut.part)
+            self.input.loops[wire_loop.index()]
+                .open
+                .as_ref()
+                .and_then(|cut| cut.part)
         };
         let all = std::mem::take(&mut self.open).into_iter();
         let (now, later): (Vec<StartGroup>, Vec<StartGroup>) = all.partition(|unit| is_time(part_of(unit)));
         self.open = later;
-        for i in self.short_way(&now) {
-            self.rough(&now[i], 0.0, None);
+        // Slits that part the work come last, in the order for which it was found what drops.
+        let parts = |unit: &StartGroup| {
+            let separation = unit.separation.map(|i| &self.input.separations[i]);
+            separation.is_some_and(|separation| separation.piece.kind == PieceKind::Part)
+        };
+        let (parting, now): (Vec<StartGroup>, Vec<StartGroup>) = now.into_iter().partition(parts);
+        let order = self.short_way(&now);
+        let order = order.into_iter().map(|i| &now[i]).chain(&parting);
+        for unit in order {
+            self.cut_to_tab(unit);
+            self.separate(unit);
+            self.after(unit);
         }
     }
 
@@ -385,6 +400,9 @@ impl<'a> Writer<'a> {
             self.adjust(skim);
             self.along(OperationKind::Skim, skim, kept_mm, separation);
         }
+        if unit.is_open && !unit.skims.is_empty() {
+            self.threaded = None;
+        }
     }
 
     /// Onto a loop, along it, and off it. Round a part on its tab the passes run to and fro between the ends of the tab,
@@ -417,9 +435,11 @@ impl<'a> Writer<'a> {
         let run = &self.input.leads[wire_loop.index()];
         let wire = &self.input.loops[wire_loop.index()];
         if wire.open.is_some() && run.lead_out.vertices.is_empty() {
-            // Through: the wire is cut where it has run out.
+            // Through: the wire is cut where it has run out, but for the way back in the next skim.
             self.at = wire.polyline.vertices.last().map_or(self.at, |v| v.at);
-            self.threaded = None;
+            if wire.pass.is_rough() {
+                self.threaded = None;
+            }
             return;
         }
         let length_mm = run.overlap_mm + run.lead_out.length();

@@ -9,7 +9,7 @@ use crate::id::{ContourId, GroupId, LoopId};
 use crate::job::Purpose;
 use crate::pass::Group;
 use crate::shop::Material;
-use crate::toolpath::{WireLoop, offset};
+use crate::toolpath::{OpenCut, WireLoop, offset};
 
 /// The part, or what is thrown away.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,6 +19,8 @@ pub enum PieceKind {
     Part,
     /// What an opening leaves.
     Slug,
+    /// What a trim cuts off.
+    Offcut,
 }
 
 /// A piece that comes free at the end of one loop of the first pass.
@@ -60,10 +62,35 @@ pub struct Plate<'a> {
 /// nothing is left within, has none.
 pub fn pieces(contours: &Contours, loops: &[WireLoop], groups: &[Group], plate: Plate<'_>) -> Vec<Piece> {
     let cutter = Cutter::new(contours, loops, groups);
-    let rough = LoopId::numbered(loops).filter(|(_, wire)| wire.pass.is_rough() && wire.open.is_none());
+    let rough = LoopId::numbered(loops).filter(|(_, wire)| wire.pass.is_rough());
     rough
-        .filter_map(|(id, wire)| cutter.piece(id, wire, plate))
+        .filter_map(|(id, wire)| match &wire.open {
+            Some(cut) => cut_off(id, wire, cut, plate),
+            None => cutter.piece(id, wire, plate),
+        })
         .collect()
+}
+
+/// What an open cut cuts off.
+fn cut_off(id: LoopId, wire: &WireLoop, cut: &OpenCut, plate: Plate<'_>) -> Option<Piece> {
+    let shape = cut.offcut.as_ref()?;
+    let bounds = shape.outline.bounds();
+    Some(Piece {
+        contour: wire.contour,
+        wire_loop: id,
+        kind: if cut.waste.is_some() {
+            PieceKind::Offcut
+        } else {
+            PieceKind::Part
+        },
+        across_mm: bounds.width().max(bounds.height()),
+        centroid: shape.outline.centroid(),
+        mass_kg: plate.material.mass_kg(shape.area_mm2 * plate.thickness_mm),
+        area_mm2: shape.area_mm2,
+        exact: shape.exact,
+        outlines: vec![shape.outline.clone()],
+        hole: None,
+    })
 }
 
 /// What is left to come free.
@@ -128,7 +155,7 @@ impl<'a> Cutter<'a> {
             hole,
         } = match kind {
             PieceKind::Part => self.part(contour),
-            PieceKind::Slug => self.slug(contour, wire)?,
+            PieceKind::Slug | PieceKind::Offcut => self.slug(contour, wire)?,
         };
         let side = |outline: &&Polyline| {
             let bounds = outline.bounds();

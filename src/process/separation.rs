@@ -3,7 +3,7 @@
 
 use super::coreless::{Coreless, NotCoreless, coreless, least_rings_mm};
 use super::piece::{Piece, PieceKind, Plate, pieces};
-use super::tab::{Load, Tab, TabPlace, last_stretch, tab};
+use super::tab::{Load, Tab, TabPlace, last_stretch, last_stretch_of_open, tab};
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
 use crate::id::{GroupId, LoopId};
@@ -141,6 +141,23 @@ fn separation(
         rules, plate, clamp, ..
     } = handling;
     let wire = &loops[piece.wire_loop.index()];
+    if let Some(cut) = &wire.open {
+        let load = Load {
+            mass_kg: piece.mass_kg,
+            centroid: piece.centroid,
+            thickness_mm: plate.thickness_mm,
+        };
+        let stretch = last_stretch_of_open(&wire.polyline, &load, &rules.tab, cut.left_mm);
+        return Separation {
+            may_jam: handling.may_jam(&piece),
+            lift_with_help: piece.mass_kg > rules.slug.lift_kg.value(),
+            face: TabFace::default(),
+            removal: Removal::Secured(stretch),
+            not_coreless: None,
+            weighed: None,
+            piece,
+        };
+    }
     let start = start_of(piece.wire_loop);
     let at = start.map(|(hole, _)| hole).or(piece.hole);
     let policy = ask.slug.unwrap_or_default();
@@ -196,7 +213,7 @@ fn separation(
 impl Handling<'_> {
     /// Whether a piece could enter the lower nozzle.
     fn may_jam(&self, piece: &Piece) -> bool {
-        piece.kind == PieceKind::Slug && piece.across_mm <= self.rules.slug.jam_mm.value()
+        piece.kind != PieceKind::Part && piece.across_mm <= self.rules.slug.jam_mm.value()
     }
 
     /// Whether clearing a piece away is looked at.

@@ -50,8 +50,13 @@ impl<'a> StartFinder<'a> {
             }
             let contour = &site.contours[wire.contour];
             if let Some(cut) = &wire.open {
+                if let Some(&start) = known.first().filter(|_| !wire.pass.is_rough()) {
+                    starts.of_loop.push(start);
+                    continue;
+                }
                 let (start, hole) = site.open_start(wire_loop, &path, cut, &start_options_of(contour));
                 used.extend(hole);
+                known.push(starts.list.len());
                 starts.of_loop.push(starts.list.len());
                 starts.list.push(start);
                 continue;
@@ -176,7 +181,13 @@ impl Surroundings<'_> {
             ahead && self.is_clear(lead, offset_mm, self.holes[i].bore())
         };
         let all = 0..self.holes.len();
-        let usable = all.filter(|&i| if end == CutEnd::Waste { reaches(i) } else { holds(i) });
+        let usable = all.filter(|&i| {
+            if end == CutEnd::Waste {
+                reaches(i)
+            } else {
+                holds(i)
+            }
+        });
         usable.min_by(|&a, &b| away_mm(a).total_cmp(&away_mm(b)).then(a.cmp(&b)))
     }
 

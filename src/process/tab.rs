@@ -17,7 +17,7 @@
 use serde::Serialize;
 
 use super::entry::steps;
-use super::path_line::PathLine;
+use super::path_line::{PathLine, open_run};
 use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::TabOptions;
 use crate::shop::TabRule;
@@ -127,6 +127,35 @@ pub(super) fn last_stretch(path: &Polyline, load: &Load, rule: &TabRule, entry: 
         ask: TabOptions::default(),
     };
     planner.ending_at(planner.line.position(entry))
+}
+
+/// The last stretch of an open path that leaves the material at `left_mm`: before that as long as a tab there would be, and on to the
+/// path's end.
+pub(super) fn last_stretch_of_open(path: &Polyline, load: &Load, rule: &TabRule, left_mm: f64) -> Tab {
+    let planner = TabPlanner {
+        line: PathLine::new(path),
+        load,
+        rule,
+        ask: TabOptions::default(),
+    };
+    let line = &planner.line;
+    let at = line.at(left_mm);
+    let held_mm = planner.length_at(at).min(left_mm);
+    let from_mm = left_mm - held_mm;
+    let (first, share) = line.place(from_mm);
+    let begin = path.segment(first).part(share, 1.0);
+    let rest = (first + 1..path.segment_count()).map(|i| path.segment(i));
+    let run = open_run(&std::iter::once(begin).chain(rest).collect::<Vec<_>>());
+    let beyond_mm = line.length_mm - left_mm;
+    Tab {
+        from_mm,
+        length_mm: held_mm + beyond_mm,
+        required_clearance_mm: planner.required_mm(at, 1) + beyond_mm,
+        several: None,
+        at: line.at(left_mm - 0.5 * held_mm),
+        on_straight: is_straight(&run),
+        run,
+    }
 }
 
 /// What places a tab on a loop.

@@ -1,4 +1,4 @@
-//! The wire's paths as DXF, in the unit of the drawing: closed polylines with bulges, each kind of thing on a
+//! The wire's paths as DXF, in the unit of the drawing: polylines with bulges, closed but for those of open cuts, each kind of thing on a
 //! layer that says in plain words what it is.
 
 use std::io::{self, Write};
@@ -15,7 +15,7 @@ use crate::geometry::{self, Bounds, Polyline};
 use crate::id::PassNo;
 use crate::job::Purpose;
 use crate::plan::Plan;
-use crate::process::BlankOrigin;
+use crate::process::{BlankOrigin, StartOrigin};
 use crate::report::cautions::IN_SHORT;
 use crate::report::inks;
 use crate::tolerance::WRITTEN_AS_ZERO;
@@ -174,7 +174,9 @@ impl<'o> DxfSheet<'o> {
     fn contours(&mut self, plan: &Plan) -> io::Result<()> {
         for contour in &plan.inspection.contours.list {
             let (layer, colour) = match contour.purpose {
-                Purpose::Cut | Purpose::Part | Purpose::Opening | Purpose::Slit => ("contour to be cut", inks::CONTOUR.dxf),
+                Purpose::Cut | Purpose::Part | Purpose::Opening | Purpose::Slit | Purpose::Trim => {
+                    ("contour to be cut", inks::CONTOUR.dxf)
+                }
                 Purpose::Existing => ("contour already machined", inks::CONTOUR.dxf),
                 Purpose::NotNow => ("contour not cut this time", inks::CONTOUR.dxf),
                 Purpose::StartHole | Purpose::ReadyHole => ("start hole", inks::START.dxf),
@@ -206,6 +208,7 @@ impl<'o> DxfSheet<'o> {
     fn starts(&mut self, plan: &Plan) -> io::Result<()> {
         const HOLE: &str = "start hole - drill it and thread the wire here";
         const EDGE: &str = "start at the edge of the blank - thread the wire here";
+        const AIR: &str = "start in air - thread the wire here";
         for start in &plan.process.starts.list {
             let at = self.point(start.at);
             let center = Point::new(at.x, at.y, 0.0);
@@ -216,12 +219,21 @@ impl<'o> DxfSheet<'o> {
                     EntityType::Circle(Circle::new(center, 0.5 * hole_mm * self.per_mm)),
                 )?;
             } else {
-                self.layer(EDGE, inks::START.dxf);
-                self.add(EDGE, EntityType::ModelPoint(ModelPoint::new(center)))?;
+                let layer = if start.origin == StartOrigin::Air {
+                    AIR
+                } else {
+                    EDGE
+                };
+                self.layer(layer, inks::START.dxf);
+                self.add(layer, EntityType::ModelPoint(ModelPoint::new(center)))?;
             }
         }
         for (wire, run) in plan.toolpaths.loops.iter().zip(&plan.process.leads) {
             for (doing, lead) in [("lead-in", &run.lead_in), ("lead-out", &run.lead_out)] {
+                // An open cut that begins and ends in air has none.
+                if lead.vertices.is_empty() {
+                    continue;
+                }
                 let layer = format!(
                     "{doing} of pass {} - wire centre - machine compensation off",
                     wire.pass

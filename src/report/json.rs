@@ -14,6 +14,7 @@ mod job;
 mod layout;
 mod motion;
 mod not_cut;
+mod open_cut;
 mod page;
 mod pieces;
 mod plan;

@@ -45,6 +45,7 @@ pub(super) const fn kind(kind: PieceKind) -> &'static str {
     match kind {
         PieceKind::Part => "part",
         PieceKind::Slug => "slug",
+        PieceKind::Offcut => "offcut",
     }
 }
 
@@ -74,6 +75,7 @@ fn removal_at(separation: &Separation, at: impl Fn(Point) -> Message) -> Message
     if separation.tab().is_none() {
         let after = match kind {
             PieceKind::Slug => "remove the slug, then skim all round",
+            PieceKind::Offcut => "remove the offcut, then skim the wall",
             PieceKind::Part => "remove the part; no skims",
         };
         return message!(
@@ -84,7 +86,7 @@ fn removal_at(separation: &Separation, at: impl Fn(Point) -> Message) -> Message
         );
     }
     let then = match (kind, separation.face) {
-        (PieceKind::Slug, _) => {
+        (PieceKind::Slug | PieceKind::Offcut, _) => {
             "the STOP after the rough; secure, cut the tab, remove the slug, then skim all round"
         }
         (PieceKind::Part, TabFace::Stoned) => {

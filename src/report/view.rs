@@ -12,6 +12,7 @@ mod estimate;
 mod findings;
 mod frames;
 mod holding;
+mod open_cuts;
 mod order;
 mod pages;
 mod passes;

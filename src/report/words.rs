@@ -17,7 +17,7 @@ use crate::plan::{
 };
 use crate::process::BlankOrigin;
 use crate::shop::{Basis, MinutesHold};
-use crate::toolpath::UnreachedKind;
+use crate::toolpath::{CutEnd, UnreachedKind};
 
 pub(super) fn severity(severity: Severity) -> &'static str {
     match severity {
@@ -41,6 +41,7 @@ pub(super) fn purpose(purpose: Purpose) -> &'static str {
         Purpose::Part => "part",
         Purpose::Opening => "opening",
         Purpose::Slit => "slit",
+        Purpose::Trim => "trim",
         Purpose::Existing => "existing",
         Purpose::NotNow => "not now",
         Purpose::StartHole => "start hole",
@@ -50,6 +51,16 @@ pub(super) fn purpose(purpose: Purpose) -> &'static str {
         Purpose::Blank => "blank",
         Purpose::Reference => "reference",
         Purpose::Ignore => "ignore",
+    }
+}
+
+/// What an end of an open cut lies in.
+pub(super) fn cut_end(end: CutEnd) -> &'static str {
+    match end {
+        CutEnd::Air => "air",
+        CutEnd::Hole => "hole",
+        CutEnd::Waste => "waste",
+        CutEnd::Blind => "blind",
     }
 }
 

@@ -1,34 +1,129 @@
-//! Which open cuts cut a piece off: counted as the pieces that the kept material falls into, with a polygon library.
+//! Which slits cut a piece off, and what drops: the pieces that the kept material falls into, by a polygon library.
 
-use geo::{Area, BooleanOps, Coord, LineString, MultiPolygon, Polygon};
+use geo::{
+    Area, BooleanOps, Contains, Coord, Euclidean, InteriorPoint, Length, LineString, MultiPolygon, Polygon,
+};
 
 use super::kept::KeptMaterial;
 use super::polygon::joints;
 use super::slit::kerf_area;
+use super::{CutEnd, OffcutShape, OpenCut};
 use crate::cancel::uninterrupted_or_panicked;
-use crate::geometry::{Bounds, Polyline};
-use crate::tolerance::CRUMB_PIECE_MM2;
+use crate::geometry::{Bounds, Point, Polyline, Vertex, arcs_along};
+use crate::tolerance::{CHORD_RISE_MM, CRUMB_PIECE_MM2, FIT_MM};
 
-/// An open cut on its way through the material.
+/// A slit on its way through the material.
 pub(super) struct Cutting<'a> {
     pub(super) path: &'a Polyline,
+    pub(super) cut: &'a OpenCut,
     pub(super) half_kerf_mm: f64,
 }
 
-/// For each of the cuts, made one after the other, whether it leaves more pieces of the kept material than there were before. `None`
-/// where the library fails.
-pub(super) fn are_dividing(kept: &KeptMaterial<'_>, cuts: &[Cutting<'_>]) -> Option<Vec<bool>> {
+/// What a slit does to the pieces that there are.
+#[derive(Clone)]
+pub(super) enum Division {
+    /// It leaves as many as there were.
+    PartsNothing,
+    /// It cuts one off where it runs out of the material: the smaller of the two drops.
+    CutsOff(OffcutShape),
+    /// It cuts several off, or one before its end, or out of a part that is cut out itself.
+    Otherwise,
+}
+
+/// What each of the slits does: those that part nothing are made first, the others one after the other. `None` where the library fails.
+pub(super) fn divisions(kept: &KeptMaterial<'_>, cuts: &[Cutting<'_>]) -> Option<Vec<Division>> {
     let bounds = |cut: &Cutting<'_>| cut.path.bounds().grown(cut.half_kerf_mm);
     let all = cuts.iter().map(bounds).fold(Bounds::EMPTY, Bounds::union);
-    let mut left = bodies(kept, all);
-    let mut pieces = count(&left);
-    let each = cuts.iter().map(|cut| {
-        let kerf = kerf_area(cut.path, cut.half_kerf_mm)?;
-        left = uninterrupted_or_panicked(|| left.difference(&kerf))?;
-        let before = std::mem::replace(&mut pieces, count(&left));
-        Some(pieces > before)
+    let whole = bodies(kept, all);
+    let mut left = whole.clone();
+    let mut parting = Vec::new();
+    for cut in cuts {
+        let next = without(&left, cut.path, cut.half_kerf_mm)?;
+        parting.push(pieces(&next).count() > pieces(&left).count());
+        left = next;
+    }
+    if !parting.contains(&true) {
+        return Some(vec![Division::PartsNothing; cuts.len()]);
+    }
+    left = whole;
+    for (cut, _) in cuts.iter().zip(&parting).filter(|(_, parts)| !**parts) {
+        left = without(&left, cut.path, cut.half_kerf_mm)?;
+    }
+    let each = cuts.iter().zip(&parting).map(|(cut, parts)| {
+        if !parts {
+            return Some(Division::PartsNothing);
+        }
+        let (division, next) = division(&left, cut)?;
+        left = next;
+        Some(division)
     });
     each.collect()
+}
+
+/// What a slit does to the pieces that are left, and what is left then.
+fn division(left: &MultiPolygon, cut: &Cutting<'_>) -> Option<(Division, MultiPolygon)> {
+    let next = without(left, cut.path, cut.half_kerf_mm)?;
+    let (before, after) = (pieces(left).count(), pieces(&next).count());
+    let runs_out = matches!(cut.cut.ends[1], CutEnd::Air | CutEnd::Waste);
+    let until_mm = cut.cut.left_mm - 2.0 * cut.half_kerf_mm;
+    let nearly = without(left, &begin_of(cut.path, until_mm), cut.half_kerf_mm)?;
+    if after != before + 1 || !runs_out || cut.cut.part.is_some() || pieces(&nearly).count() > before {
+        return Some((Division::Otherwise, next));
+    }
+    let made = |of: &Polygon| {
+        let within = |piece: &&Polygon| piece.interior_point().is_some_and(|p| of.contains(&p));
+        pieces(&next).filter(within).collect::<Vec<&Polygon>>()
+    };
+    let halves = pieces(left).map(made).find(|made| made.len() == 2)?;
+    let smaller = halves
+        .into_iter()
+        .min_by(|a, b| a.unsigned_area().total_cmp(&b.unsigned_area()))?;
+    let shape = shape_of(smaller);
+    Some((Division::CutsOff(shape), next))
+}
+
+/// A piece with its area; chords stand for arcs, so that no more of it is sure than that it is no larger.
+fn shape_of(piece: &Polygon) -> OffcutShape {
+    let rings = std::iter::once(piece.exterior()).chain(piece.interiors());
+    let around_mm: f64 = rings.map(|ring| Euclidean.length(ring)).sum();
+    let ring: Vec<Point> = piece.exterior().coords().map(|c| Point::new(c.x, c.y)).collect();
+    OffcutShape {
+        outline: arcs_along(&ring, FIT_MM),
+        area_mm2: piece.unsigned_area() + around_mm * CHORD_RISE_MM,
+        exact: false,
+    }
+}
+
+/// A path up to a place along it.
+fn begin_of(path: &Polyline, until_mm: f64) -> Polyline {
+    let mut vertices: Vec<Vertex> = Vec::new();
+    let mut begins_mm = 0.0;
+    for segment in path.segments() {
+        let share = ((until_mm - begins_mm) / segment.length()).clamp(0.0, 1.0);
+        let part = segment.part(0.0, share);
+        vertices.push(Vertex {
+            at: part.from,
+            bulge: part.bulge,
+        });
+        begins_mm += segment.length();
+        if share < 1.0 {
+            vertices.push(Vertex {
+                at: part.to,
+                bulge: 0.0,
+            });
+            break;
+        }
+    }
+    Polyline {
+        vertices,
+        closed: false,
+    }
+}
+
+/// What is left of bodies when a kerf is cut into them.
+fn without(bodies: &MultiPolygon, path: &Polyline, half_kerf_mm: f64) -> Option<MultiPolygon> {
+    let kerf = kerf_area(path, half_kerf_mm)?;
+    uninterrupted_or_panicked(|| bodies.difference(&kerf))
 }
 
 /// The bodies of kept material near what is cut, as polygons.
@@ -59,7 +154,7 @@ fn ring(outline: &Polyline) -> LineString {
     points.map(|p| Coord { x: p.x, y: p.y }).collect()
 }
 
-fn count(pieces: &MultiPolygon) -> usize {
-    let large = pieces.iter().filter(|piece| piece.unsigned_area() > CRUMB_PIECE_MM2);
-    large.count()
+/// Those that are large enough to be pieces.
+fn pieces(all: &MultiPolygon) -> impl Iterator<Item = &Polygon> {
+    all.iter().filter(|piece| piece.unsigned_area() > CRUMB_PIECE_MM2)
 }

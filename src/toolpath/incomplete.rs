@@ -86,7 +86,10 @@ pub(super) fn incomplete(
         // What is asked about may have to be cut, whatever it is taken for now.
         if contour.side_from == SideFrom::Unclear {
             put(contour.id, IncompleteReason::QuestionOpen);
-        } else if contour.role == Role::Open && contour.purpose == Purpose::Cut && wanted.contains(&contour.id) {
+        } else if contour.role == Role::Open
+            && contour.purpose == Purpose::Cut
+            && wanted.contains(&contour.id)
+        {
             put(contour.id, IncompleteReason::Open);
         }
     }

@@ -68,7 +68,9 @@ impl<'a> KeptMaterial<'a> {
 
     /// The innermost outline that keeps the material at a place.
     pub(super) fn outline_at(&self, p: Point) -> Option<ContourId> {
-        self.regions.of(p).filter(|&id| self.contours[id].role == Role::Outside)
+        self.regions
+            .of(p)
+            .filter(|&id| self.contours[id].role == Role::Outside)
     }
 
     /// Whether a place is air when open cuts are made: in an opening that is there or is cut before, with nothing in it, or beside an
@@ -92,19 +94,27 @@ impl<'a> KeptMaterial<'a> {
     /// Distance from a place to the nearest edge, mm.
     pub(super) fn distance_to_edge(&self, p: Point) -> f64 {
         const REACH_MM: f64 = 1.0;
-        self.edges.nearest(p, REACH_MM).map_or(f64::INFINITY, |(_, _, mm)| mm)
+        self.edges
+            .nearest(p, REACH_MM)
+            .map_or(f64::INFINITY, |(_, _, mm)| mm)
     }
 
     /// Distance from a place to what is kept, mm.
     pub(super) fn distance(&self, p: Point) -> f64 {
-        if self.keeps(p) { 0.0 } else { self.distance_to_edge(p) }
+        if self.keeps(p) {
+            0.0
+        } else {
+            self.distance_to_edge(p)
+        }
     }
 
     /// The least distance of a segment from all edges where that is below `reach_mm`, and the edge.
     pub(super) fn nearest_edge(&self, segment: Segment, reach_mm: f64) -> Option<(f64, ContourId)> {
         let near = self.edges.around(segment.bounds(), reach_mm).into_iter();
         let apart = near.map(|i| (segment.clearance(self.edges.segments()[i]), self.owner[i]));
-        apart.filter(|(mm, _)| *mm < reach_mm).min_by(|a, b| a.0.total_cmp(&b.0))
+        apart
+            .filter(|(mm, _)| *mm < reach_mm)
+            .min_by(|a, b| a.0.total_cmp(&b.0))
     }
 
     /// Where a segment meets edges, by its share; or the edge that it runs along.
@@ -124,7 +134,18 @@ impl<'a> KeptMaterial<'a> {
 
     /// Whether a drawn hole for the wire lies at a place.
     pub(super) fn has_hole(&self, p: Point) -> bool {
-        self.holes.iter().any(|(middle, radius_mm)| middle.distance(p) <= *radius_mm)
+        self.holes
+            .iter()
+            .any(|(middle, radius_mm)| middle.distance(p) <= *radius_mm)
+    }
+
+    /// The edges that lie within a loop.
+    pub(super) fn edges_within(&self, outline: &Polyline) -> Vec<ContourId> {
+        let bounds = outline.bounds();
+        let edges = self.contours.list.iter().filter(|c| c.bounds_material());
+        let within = edges.filter(|c| bounds.contains_bounds(c.bounds));
+        let within = within.filter(|c| c.polyline.vertices.iter().all(|v| outline.winding(v.at) != 0));
+        within.map(|c| c.id).collect()
     }
 
     /// The loops that bound it, each outline with the openings in it.
@@ -152,9 +173,8 @@ impl<'a> KeptMaterial<'a> {
 
 /// Middles and radii of drawn holes for the wire; a point is one of the least radius.
 fn holes(contours: &Contours) -> Vec<(Point, f64)> {
-    let is_hole = |c: &&Contour| {
-        matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.polyline.closed
-    };
+    let is_hole =
+        |c: &&Contour| matches!(c.purpose, Purpose::StartHole | Purpose::ReadyHole) && c.polyline.closed;
     let circles = contours.list.iter().filter(is_hole);
     let circles = circles.map(|c| (c.bounds.center(), 0.5 * c.bounds.width().max(c.bounds.height())));
     let points = contours.start_points.iter().chain(&contours.ready_points);

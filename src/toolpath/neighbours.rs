@@ -55,7 +55,11 @@ impl<'a> Neighbourhood<'a> {
                     let wall = self.index.segments()[i];
                     let neighbour = self.bounding[self.owner[i]].id;
                     // An open cut is there to cross edges.
-                    if wire.open.as_ref().is_some_and(|cut| cut.crossed.contains(&neighbour)) {
+                    if wire
+                        .open
+                        .as_ref()
+                        .is_some_and(|cut| cut.crossed.contains(&neighbour))
+                    {
                         continue;
                     }
                     if !wall.bounds().overlaps(segment.bounds().grown(half_kerf_mm)) {

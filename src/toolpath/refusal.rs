@@ -40,6 +40,25 @@ pub enum RefusalReason {
     KerfMeetsItself,
     /// A slit cuts a piece off.
     CutsPieceOff,
+    /// A trim ends in the material.
+    EndsInMaterial,
+    /// A trim runs from one edge to another, so that nothing drops.
+    PartsNothing,
+    /// A trim crosses edges more than twice.
+    CrossesEdgesAgain,
+    /// A trim cuts the outline of a part that is cut out in the same job.
+    TrimsCutPart {
+        /// Number of that outline.
+        contour: ContourId,
+    },
+    /// Which side of a trim stays is not given.
+    KeptSideNotGiven,
+    /// The place that a trim is to keep lies on neither side of it, or where no material is.
+    KeepsElsewhere,
+    /// What a trim is to keep is the small piece in the wall of an opening, and all the rest would be waste.
+    WasteHasNoEnd,
+    /// What a trim cuts off has a neck that the wire does not pass, or falls into several pieces.
+    TrimSplits,
     /// What is to be offset is not a loop.
     NoLoop,
     /// A coordinate of it is not a finite number.

@@ -54,7 +54,7 @@ struct RunEnd {
     out: Option<Segment>,
 }
 
-const fn refused(at: Point, reason: RefusalReason) -> RefusedOffset {
+pub(super) const fn refused(at: Point, reason: RefusalReason) -> RefusedOffset {
     RefusedOffset { at, reason }
 }
 
@@ -94,12 +94,20 @@ impl Slitting<'_> {
             part: met.parts.first().copied(),
             crossed: met.crossed.into_iter().collect(),
             met_mm: met.length_mm,
+            left_mm: met.left_mm,
+            waste: None,
+            offcut: None,
         };
-        Ok(SlitPath::from_better_end(polyline, cut, verified_mm))
+        Ok(SlitPath::from_better_end(
+            polyline,
+            cut,
+            met.entered_mm,
+            verified_mm,
+        ))
     }
 
     /// The drawn line without points given twice.
-    fn line(&self, contour: &Contour) -> Result<Vec<Segment>, RefusedOffset> {
+    pub(super) fn line(&self, contour: &Contour) -> Result<Vec<Segment>, RefusedOffset> {
         let polyline = &contour.polyline;
         let at = polyline.vertices.first().map_or_else(Point::default, |v| v.at);
         let is_finite = |v: &Vertex| v.at.is_finite() && v.bulge.is_finite();
@@ -145,7 +153,7 @@ impl Slitting<'_> {
     }
 
     /// How far ahead of the end of a segment an edge is crossed, where that is within half a kerf, mm.
-    fn leaves_within(&self, end: Segment) -> Option<f64> {
+    pub(super) fn leaves_within(&self, end: Segment) -> Option<f64> {
         let ahead = Segment::line(end.to, end.to + end.direction(1.0) * self.half_kerf_mm);
         let meetings = self.kept.meetings(ahead).ok()?;
         let ahead_mm = meetings.first().map(|(share, _)| share * ahead.length())?;
@@ -153,7 +161,7 @@ impl Slitting<'_> {
     }
 
     /// The run up to where its kerf has left the material, when its end lies outside of it.
-    fn without_overhang(&self, mut line: Vec<Segment>) -> Result<Vec<Segment>, RefusedOffset> {
+    pub(super) fn without_overhang(&self, mut line: Vec<Segment>) -> Result<Vec<Segment>, RefusedOffset> {
         let begin = line[0].from;
         while let Some(segment) = line.pop() {
             let length_mm = segment.length();
@@ -166,7 +174,11 @@ impl Slitting<'_> {
                 let share = 1.0 - back_mm / length_mm;
                 let clear_mm = self.kept.distance(segment.at(share)) - self.half_kerf_mm;
                 if clear_mm <= RUN_OUT_END_MM {
-                    line.push(if back_mm == 0.0 { segment } else { segment.part(0.0, share) });
+                    line.push(if back_mm == 0.0 {
+                        segment
+                    } else {
+                        segment.part(0.0, share)
+                    });
                     return Ok(line);
                 }
                 back_mm += clear_mm;
@@ -177,7 +189,12 @@ impl Slitting<'_> {
 
     /// How far the wire runs straight on from a place until its kerf has left the material by the run-out, mm. The edge is crossed
     /// after `begin_mm`.
-    fn way_out_mm(&self, from: Point, heading: Vector, begin_mm: f64) -> Result<f64, RefusedOffset> {
+    pub(super) fn way_out_mm(
+        &self,
+        from: Point,
+        heading: Vector,
+        begin_mm: f64,
+    ) -> Result<f64, RefusedOffset> {
         let at = |mm: f64| from + heading * mm;
         let left_mm = self.clear_after_mm(from, heading, begin_mm, self.half_kerf_mm)?;
         let out_mm = self.clear_after_mm(from, heading, left_mm, self.half_kerf_mm + self.run_out_mm)?;
@@ -188,17 +205,26 @@ impl Slitting<'_> {
         let crossed = self.kept.meetings(leaving).unwrap_or_default().into_iter();
         let mut crossed = crossed.filter(|(share, _)| share * leaving.length() > PATH_MM);
         if let Some((share, contour)) = crossed.next() {
-            return Err(refused(leaving.at(share), RefusalReason::RunOutCutsWall { contour }));
+            return Err(refused(
+                leaving.at(share),
+                RefusalReason::RunOutCutsWall { contour },
+            ));
         }
         let beyond = Segment::line(at(left_mm), at(out_mm));
-        match self.kept.nearest_edge(beyond, self.half_kerf_mm - PATH_MM) {
+        // What lies beyond the edge may be kept by another contour.
+        let reach_mm = if self.kept.keeps(beyond.to) {
+            2.0 * (self.half_kerf_mm + self.run_out_mm)
+        } else {
+            self.half_kerf_mm - PATH_MM
+        };
+        match self.kept.nearest_edge(beyond, reach_mm) {
             Some((_, contour)) => Err(refused(beyond.to, RefusalReason::RunOutCutsWall { contour })),
             None => Ok(out_mm),
         }
     }
 
     /// How far on from a place, straight, no edge is nearer than `clear_mm`: the first such place from `begin_mm` on, mm.
-    fn clear_after_mm(
+    pub(super) fn clear_after_mm(
         &self,
         from: Point,
         heading: Vector,
@@ -219,24 +245,31 @@ impl Slitting<'_> {
     }
 
     /// What a path meets of the kept material.
-    fn met(&self, path: &[Segment]) -> Result<Met, RefusedOffset> {
-        let mut met = Met::default();
+    pub(super) fn met(&self, path: &[Segment]) -> Result<MetMaterial, RefusedOffset> {
+        let mut met = MetMaterial::default();
+        let mut begins_mm = 0.0;
         for &segment in path {
             let meetings = self.kept.meetings(segment);
-            let meetings =
-                meetings.map_err(|contour| refused(segment.from, RefusalReason::RunsAlongEdge { contour }))?;
+            let meetings = meetings
+                .map_err(|contour| refused(segment.from, RefusalReason::RunsAlongEdge { contour }))?;
             let inner = meetings.iter().map(|(share, _)| *share);
             let shares: Vec<f64> = [0.0].into_iter().chain(inner).chain([1.0]).collect();
             for pair in shares.windows(2) {
                 let middle = segment.at(0.5 * (pair[0] + pair[1]));
                 let length_mm = (pair[1] - pair[0]) * segment.length();
                 if length_mm > SAME_POINT_MM && self.kept.keeps(middle) {
+                    if met.length_mm == 0.0 {
+                        met.entered_mm = begins_mm + pair[0] * segment.length();
+                    }
                     met.length_mm += length_mm;
+                    met.left_mm = begins_mm + pair[1] * segment.length();
                     let part = self.kept.outline_at(middle);
-                    met.parts.extend(part.filter(|&id| self.kept.contours[id].purpose == Purpose::Cut));
+                    met.parts
+                        .extend(part.filter(|&id| self.kept.contours[id].purpose == Purpose::Cut));
                 }
             }
             met.crossed.extend(meetings.into_iter().map(|(_, edge)| edge));
+            begins_mm += segment.length();
         }
         Ok(met)
     }
@@ -276,7 +309,11 @@ impl Slitting<'_> {
                 worst_mm = worst_mm.max(away_mm);
             }
         }
-        let back = (reversed(drawn), reversed(&run.line), run.outs[0].map(Segment::reversed));
+        let back = (
+            reversed(drawn),
+            reversed(&run.line),
+            run.outs[0].map(Segment::reversed),
+        );
         for (drawn, line, out) in [(drawn.to_vec(), run.line.clone(), run.outs[1]), back] {
             let end = last_of(&line);
             let Some(out) = out else {
@@ -332,7 +369,7 @@ impl Run {
 }
 
 /// Segments the other way.
-fn reversed(line: &[Segment]) -> Vec<Segment> {
+pub(super) fn reversed(line: &[Segment]) -> Vec<Segment> {
     line.iter().rev().map(|s| s.reversed()).collect()
 }
 
@@ -342,7 +379,9 @@ fn beyond(line: &[Segment], place: Point) -> Vec<Segment> {
         return Vec::new();
     };
     let rest = line[last].part(line[last].share(place), 1.0);
-    std::iter::once(rest).chain(line[last + 1..].iter().copied()).collect()
+    std::iter::once(rest)
+        .chain(line[last + 1..].iter().copied())
+        .collect()
 }
 
 /// The area that a wire takes along an open run, as polygons.
@@ -357,16 +396,22 @@ pub(super) fn kerf_area(path: &Polyline, half_kerf_mm: f64) -> Option<MultiPolyg
 }
 
 impl SlitPath {
-    /// As drawn, or the other way where its last end is the better one to thread the wire at.
-    fn from_better_end(path: Polyline, cut: OpenCut, verified_mm: f64) -> Self {
+    /// As drawn, or the other way where its last end is the better one to thread the wire at; `entered_mm` is where the path first
+    /// comes into the material.
+    fn from_better_end(path: Polyline, cut: OpenCut, entered_mm: f64, verified_mm: f64) -> Self {
         let [first, last] = cut.ends;
         if first <= last {
-            return Self { path, cut, verified_mm };
+            return Self {
+                path,
+                cut,
+                verified_mm,
+            };
         }
         Self {
             path: path.reversed(),
             cut: OpenCut {
                 ends: [last, first],
+                left_mm: path.length() - entered_mm,
                 ..cut
             },
             verified_mm,
@@ -376,19 +421,23 @@ impl SlitPath {
 
 /// What a path meets.
 #[derive(Default)]
-struct Met {
-    length_mm: f64,
+pub(super) struct MetMaterial {
+    pub(super) length_mm: f64,
+    /// Along the path to where it first comes into the material, mm.
+    pub(super) entered_mm: f64,
+    /// Along the path to where it leaves the material for the last time, mm.
+    pub(super) left_mm: f64,
     /// Outlines to be cut in whose material it lies.
     parts: BTreeSet<ContourId>,
     crossed: BTreeSet<ContourId>,
 }
 
-fn last_of(line: &[Segment]) -> Segment {
+pub(super) fn last_of(line: &[Segment]) -> Segment {
     line[line.len() - 1]
 }
 
 /// Segments that follow one another, as an open run.
-fn run_of(line: &[Segment]) -> Polyline {
+pub(super) fn run_of(line: &[Segment]) -> Polyline {
     let vertex = |at: Point, bulge: f64| Vertex { at, bulge };
     let mut vertices: Vec<Vertex> = line.iter().map(|s| vertex(s.from, s.bulge)).collect();
     vertices.push(vertex(last_of(line).to, 0.0));

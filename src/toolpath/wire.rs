@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 
 use super::corner::sharpened;
-use super::dividing::{Cutting, are_dividing};
+use super::dividing::{Cutting, Division, divisions};
 use super::incomplete::incomplete;
 use super::kept::KeptMaterial;
 use super::neighbours::Neighbourhood;
@@ -14,7 +14,10 @@ use super::reach::{UnreachedPlace, places};
 use super::refusal::RefusalReason;
 use super::slit::{SlitPath, Slitting};
 use super::stock::{Before, full_slot};
-use super::{Neck, Overload, PathRefusal, Proposer, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop};
+use super::trim::{TrimPath, TrimSite, Trimming, met_along};
+use super::{
+    Neck, Overload, PathRefusal, Proposer, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop,
+};
 use crate::cancel::checkpoint;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
@@ -50,18 +53,22 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Toolpaths {
         .iter()
         .map(|(contour, group)| contour.polyline.segment_count() * group.passes.len());
     let threads = Threads::worth(segments.sum());
-    let has_slits = tasks.iter().any(|(contour, _)| contour.purpose == Purpose::Slit);
-    let kept = has_slits.then(|| KeptMaterial::new(contours));
+    let has_open_cuts = tasks.iter().any(|(contour, _)| contour.purpose.is_open_cut());
+    let kept = has_open_cuts.then(|| KeptMaterial::new(contours));
     let mut paths = PassPaths::default();
     for tasks in tasks.chunks(TOGETHER) {
         let laid = threads.each(tasks.len(), |i| match (&kept, tasks[i]) {
             (Some(kept), (contour, group)) if contour.purpose == Purpose::Slit => slit(contour, group, kept),
+            (Some(kept), (contour, group)) if contour.purpose == Purpose::Trim => {
+                let trimmed = trim(contour, group, kept, threads);
+                trimmed.unwrap_or_else(|refused| refused_at(contour, group, refused))
+            }
             (_, (contour, group)) => lay(contour, group, threads),
         });
         paths.append_all(laid);
     }
     if let Some(kept) = &kept {
-        refuse_dividing(&mut paths, kept, groups);
+        part_by_slits(&mut paths, kept, groups);
     }
     let neighbourhood = Neighbourhood::new(contours);
     let incomplete = incomplete(
@@ -187,45 +194,128 @@ fn slit(contour: &Contour, group: &Group, kept: &KeptMaterial<'_>) -> PassPaths 
             proposer: Proposer::Line,
             open: Some(cut),
         }),
-        Err(RefusedOffset { at, reason }) => paths.refusals.push(PathRefusal {
-            contour: contour.id,
-            pass: rough.pass,
-            at,
-            reason,
-        }),
+        Err(refused) => return refused_at(contour, group, refused),
     }
     paths
 }
 
-/// Refuses the slits that cut a piece off.
-fn refuse_dividing(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group]) {
-    let half_kerf_mm = |wire: &WireLoop| half_kerf_mm(groups, wire.group, wire.pass);
-    let slits = paths.loops.iter().filter(|wire| wire.open.is_some());
-    let slits: Vec<(&WireLoop, f64)> = slits.filter_map(|wire| Some((wire, half_kerf_mm(wire)?))).collect();
-    let cuts: Vec<Cutting<'_>> = slits
-        .iter()
-        .map(|&(wire, half_kerf_mm)| Cutting {
-            path: &wire.polyline,
-            half_kerf_mm,
-        })
+/// An open cut without a path: its first pass is refused.
+fn refused_at(contour: &Contour, group: &Group, RefusedOffset { at, reason }: RefusedOffset) -> PassPaths {
+    let refusal = group.passes.first().map(|rough| PathRefusal {
+        contour: contour.id,
+        pass: rough.pass,
+        at,
+        reason,
+    });
+    PassPaths {
+        refusals: refusal.into_iter().collect(),
+        ..PassPaths::default()
+    }
+}
+
+/// All passes of a trim: those round what is cut off, of which the run along the line is the path.
+fn trim(
+    contour: &Contour,
+    group: &Group,
+    kept: &KeptMaterial<'_>,
+    threads: Threads,
+) -> Result<PassPaths, RefusedOffset> {
+    let trimming = Trimming {
+        kept,
+        passes: &group.passes,
+        run_out_mm: group.run_out_mm,
+    };
+    let site = trimming.site(contour)?;
+    let mut paths = lay(&site.stand_in(contour), group, threads);
+    let is_at_wall = |p: Point| site.is_at_wall(&trimming, p);
+    paths.unreached.retain(|place| is_at_wall(place.at));
+    paths.overloads.retain(|place| is_at_wall(place.at));
+    paths.splits.clear();
+    if !paths.refusals.is_empty() || !paths.vanished.is_empty() {
+        paths.loops.clear();
+        return Ok(paths);
+    }
+    let around = std::mem::take(&mut paths.loops);
+    for (i, pass) in group.passes.iter().enumerate() {
+        let mut wire = trim_pass(&trimming, &site, pass, &around)?;
+        let Some(cut) = &mut wire.open else { continue };
+        if i == 0 {
+            cut.offcut = site.offcut(&trimming)?;
+        } else if i % 2 == 0 {
+            // To and fro: the first two come from the start.
+            wire.polyline = wire.polyline.reversed();
+            wire.engagement.reverse();
+            cut.ends.reverse();
+        }
+        paths.loops.push(wire);
+    }
+    Ok(paths)
+}
+
+/// One pass of a trim, out of the loops of all.
+fn trim_pass(
+    trimming: &Trimming<'_>,
+    site: &TrimSite,
+    pass: &Pass,
+    around: &[WireLoop],
+) -> Result<WireLoop, RefusedOffset> {
+    let of_pass: Vec<&WireLoop> = around.iter().filter(|wire| wire.pass == pass.pass).collect();
+    let loops: Vec<&Polyline> = of_pass.iter().map(|wire| &wire.polyline).collect();
+    let (i, TrimPath { path, from, cut }) = site.path(trimming, pass, &loops)?;
+    Ok(WireLoop {
+        length_mm: path.length(),
+        engagement: met_along(&from, &of_pass[i].engagement),
+        polyline: path,
+        open: Some(cut),
+        ..of_pass[i].clone()
+    })
+}
+
+/// Gives the slits that cut a piece off what drops, and refuses those of which it is not planned how it drops.
+fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group]) {
+    let is_slit = |wire: &WireLoop| kept.contours[wire.contour].purpose == Purpose::Slit;
+    let slits: Vec<usize> = (0..paths.loops.len())
+        .filter(|&i| is_slit(&paths.loops[i]))
         .collect();
-    let dividing = are_dividing(kept, &cuts);
-    let refusal = |(i, (wire, _)): (usize, &(&WireLoop, f64))| {
-        let reason = match &dividing {
-            Some(dividing) if !dividing[i] => return None,
-            Some(_) => RefusalReason::CutsPieceOff,
-            None => RefusalReason::NoneFound,
-        };
-        Some(PathRefusal {
-            contour: wire.contour,
-            pass: wire.pass,
-            at: wire.polyline.vertices.first()?.at,
-            reason,
+    let cutting = |&i: &usize| {
+        let wire = &paths.loops[i];
+        Some(Cutting {
+            path: &wire.polyline,
+            cut: wire.open.as_ref()?,
+            half_kerf_mm: half_kerf_mm(groups, wire.group, wire.pass)?,
         })
     };
-    let refusals: Vec<PathRefusal> = slits.iter().enumerate().filter_map(refusal).collect();
-    paths.loops.retain(|wire| wire.open.is_none() || refusals.iter().all(|r| r.contour != wire.contour));
-    paths.refusals.extend(refusals);
+    let cuts: Option<Vec<Cutting<'_>>> = slits.iter().map(cutting).collect();
+    let divisions = cuts.and_then(|cuts| divisions(kept, &cuts));
+    let mut refused: Vec<usize> = Vec::new();
+    for (k, &i) in slits.iter().enumerate() {
+        let wire = &mut paths.loops[i];
+        let reason = match divisions.as_ref().map(|divisions| &divisions[k]) {
+            Some(Division::PartsNothing) => continue,
+            Some(Division::CutsOff(shape)) => {
+                if let Some(cut) = &mut wire.open {
+                    cut.offcut = Some(shape.clone());
+                }
+                continue;
+            }
+            Some(Division::Otherwise) => RefusalReason::CutsPieceOff,
+            None => RefusalReason::NoneFound,
+        };
+        refused.push(i);
+        paths.refusals.push(PathRefusal {
+            contour: wire.contour,
+            pass: wire.pass,
+            at: wire
+                .polyline
+                .vertices
+                .first()
+                .map_or_else(Point::default, |v| v.at),
+            reason,
+        });
+    }
+    for i in refused.into_iter().rev() {
+        paths.loops.remove(i);
+    }
 }
 
 fn half_kerf_mm(groups: &[Group], group: GroupId, pass: PassNo) -> Option<f64> {

@@ -33,7 +33,7 @@ fn findings_of(drawing: &str, name: &str, material: &str, thickness_mm: f64, mor
     let mut job = JobFile::parse(&format!(
         "material = \"{material}\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\nassume_sides = true\n{more}\
          [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n\
-         [layer.LOOSE]\ntab = \"none\"\n"
+         [layer.LOOSE]\ntab = \"none\"\n[layer.SLIT]\nuse = \"slit\"\n[layer.TRIM]\nuse = \"trim\"\n[layer.THERE]\nuse = \"existing\"\n"
     ))
     .expect("a sound job");
     job.may_miss = job.names();
@@ -153,6 +153,21 @@ fn the_measures_are_those_of_the_geometry() {
         ["a slender part: its diagonal squared is 16.1 times its area (limit 12.0)"]
     );
     assert!(messages("path-refused")[0].contains("the contour crosses itself"));
+    // From the wall of a bore of Ø12 at x 20 to the edge at x 40.
+    assert_eq!(
+        messages("slit-may-spring"),
+        ["the part may spring when 20.000 mm of it are slit: its other contours come before"]
+    );
+    // Beyond the edge of a slot of 0.8 mm the wire asks for 0.665 mm and half a kerf of 0.165 mm.
+    assert_eq!(
+        messages("run-out-cuts-wall"),
+        ["pass 1 has no path: on its way out of the material the wire would cut into contour 3"]
+    );
+    assert_eq!(
+        messages("ends-in-material"),
+        ["pass 1 has no path: the trim ends in the material"]
+    );
+    assert!(messages("parts-nothing")[0].contains("nothing drops"));
     // 0.3 from the wall; half of 1, 0.005 of 60 and the book's 0.2 are needed.
     assert_eq!(
         messages("start-hole-cuts-wall"),

@@ -135,6 +135,7 @@ fn contour_row<'a>(contour: &'a Contour, inspection: &'a Inspection) -> ContourR
         // A promised word: what is not cut this time was always told as what is there already.
         promised_use: match contour.purpose {
             Purpose::NotNow => Purpose::Existing,
+            Purpose::Slit | Purpose::Trim => Purpose::Cut,
             Purpose::ReadyHole => Purpose::StartHole,
             Purpose::Frame | Purpose::Thread => Purpose::Reference,
             purpose => purpose,

@@ -4,6 +4,7 @@ use super::candidate::{CandidateRow, RemedyRow};
 use super::estimate::{self, AccuracyRow, EstimateRow, QualityRow};
 use super::inspection::InspectionDocument;
 use super::not_cut::{self, LeftOutRow, RefusedPathRow};
+use super::open_cut::{self, OpenCutRow};
 use super::pieces::PiecesRow;
 use super::requirement::AskedRow;
 use super::rows::Rows;
@@ -47,8 +48,10 @@ pub(super) struct PlanDocument<'a> {
     asked: Vec<AskedRow<'a>>,
     /// One row a pass of each demand group.
     passes: Vec<PassRow>,
-    /// The way of the wire's centre, closed loops without leads.
+    /// The way of the wire's centre, without leads.
     paths: Rows<'a, Plan, PathRow<'a>>,
+    /// Open cuts: how each lies in the material that is kept.
+    open_cuts: Vec<OpenCutRow>,
     /// Where the wire is threaded.
     starts: Rows<'a, Plan, StartRow<'a>>,
     /// The way of the wire on and off each of `paths`, in their order.
@@ -177,7 +180,7 @@ struct PassRow {
     form_error_um: Band,
 }
 
-/// A closed loop of the wire's centre.
+/// A path of the wire's centre: a loop, or that of an open cut.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PathRow<'a> {
@@ -193,9 +196,10 @@ struct PathRow<'a> {
     length_mm: f64,
     /// Largest deviation from the offset that the verifier measured, µm.
     verified_um: f64,
-    /// What proposed the path that the verifier accepted: the offset library that keeps arcs, or the polygon library for contours of crumbs.
+    /// What proposed the path that the verifier accepted: the offset library that keeps arcs, the polygon library for contours of crumbs, or the
+    /// drawn line itself for an open cut.
     proposer: Proposer,
-    /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, the last one's back to the first.
+    /// `[x, y, bulge]`, mm; the bulge leads to the next vertex, of a loop the last one's back to the first.
     vertices: &'a Polyline,
 }
 
@@ -247,6 +251,7 @@ impl<'a> PlanDocument<'a> {
                 .collect(),
             passes: passes(plan),
             paths: Rows::new(plan, |plan| Box::new(plan.toolpaths.loops.iter().map(path_row))),
+            open_cuts: open_cut::open_cuts(plan),
             starts: run::starts(plan),
             leads: run::leads(plan),
             sequence: run::sequence(plan),

@@ -13,7 +13,7 @@ use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab
 pub(super) struct SeparationRow<'a> {
     /// Number of the contour.
     contour: ContourId,
-    /// `part` or `slug`.
+    /// `part`, `slug`, or `offcut` (what a trim cuts off).
     piece: &'static str,
     /// Its area seen from above, less what was cut from it before, mm².
     area_mm2: f64,
@@ -95,6 +95,7 @@ impl<'a> SeparationRow<'a> {
             piece: match piece.kind {
                 PieceKind::Part => "part",
                 PieceKind::Slug => "slug",
+                PieceKind::Offcut => "offcut",
             },
             area_mm2: piece.area_mm2,
             mass_kg: piece.mass_kg,

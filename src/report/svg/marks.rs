@@ -92,7 +92,8 @@ pub(super) fn numbers<'a>(
     let large =
         |contour: &&Contour| contour.bounds.width().max(contour.bounds.height()) * view.scale >= LABELLED;
     let mut numbered = 0;
-    for contour in content.inspection.contours.list.iter().filter(material) {
+    let numbered_ones = |contour: &&Contour| material(contour) || contour.purpose.is_open_cut();
+    for contour in content.inspection.contours.list.iter().filter(numbered_ones) {
         let words = contour.id.to_string();
         let width = super::text::width(&words, SIZE) * BOLD;
         let is_tried = large(&contour) && numbered < MOST_LABELS;

@@ -215,6 +215,12 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
         .iter()
         .map(|contour| detail.data(view, &contour.polyline))
         .collect();
+    // What a trim cuts off does not stay.
+    let rough = content.plan.iter().flat_map(|plan| &plan.toolpaths.loops);
+    let rough = rough.filter(|wire| wire.pass.is_rough());
+    for waste in rough.filter_map(|wire| wire.open.as_ref()?.waste.as_ref()) {
+        data.push_str(&detail.data(view, waste));
+    }
     // An opening with nothing round it lies in a blank that the drawing does not show.
     if loops
         .iter()
@@ -282,7 +288,7 @@ fn contours(content: &Content<'_>, view: &View, detail: Detail) -> Group {
 fn contour_class(contour: &Contour) -> &'static str {
     match (contour.purpose, contour.role) {
         (Purpose::Cut, Role::Open) => "contour open",
-        (Purpose::Cut | Purpose::Slit, _) => "contour",
+        (Purpose::Cut | Purpose::Slit | Purpose::Trim, _) => "contour",
         (Purpose::Existing | Purpose::NotNow, _) => "contour existing",
         _ => "contour reference",
     }

@@ -82,7 +82,13 @@ fn arrows(plan: &Plan, view: &View) -> Group {
     for start in large.take(MOST_LABELS) {
         let path = &plan.toolpaths[start.wire_loop].polyline;
         let bounds = path.bounds();
-        let length = (0.2 * bounds.width().min(bounds.height()) * view.scale).clamp(shortest, longest);
+        // Of an open cut the arrow goes along it.
+        let size_mm = if path.closed {
+            bounds.width().min(bounds.height())
+        } else {
+            path.length()
+        };
+        let length = (0.2 * size_mm * view.scale).clamp(shortest, longest);
         let (entry, along) = start.entry();
         // The arrow head stands on the line just after the entry.
         let foot = view.place(entry);

@@ -184,7 +184,7 @@ fn what_is_cut(inspection: &Inspection) -> Message {
         .contours
         .list
         .iter()
-        .filter(|contour| contour.purpose == Purpose::Cut);
+        .filter(|contour| contour.purpose.is_cut());
     let of = |role| {
         cut.clone()
             .filter(|contour| contour.role == role && contour.keeps_known_side())
@@ -195,8 +195,16 @@ fn what_is_cut(inspection: &Inspection) -> Message {
         (of(Role::Opening), "opening", "material outside stays"),
     ];
     let named = parts.into_iter().filter(|(count, ..)| *count > 0);
+    let count = |purpose| cut.clone().filter(|contour| contour.purpose == purpose).count();
+    let open = [
+        (count(Purpose::Slit), "slit", "wire on the line"),
+        (count(Purpose::Trim), "trim", "wire on one side of the line"),
+    ];
+    let open = open.into_iter().filter(|(count, ..)| *count > 0);
+    let open = open.map(|(count, noun, runs)| format!("{} ({runs})", counted(count, noun)));
     let named: Vec<String> = named
         .map(|(count, noun, stays)| format!("{} ({stays})", counted(count, noun)))
+        .chain(open)
         .collect();
     let sources = SideSources::of(inspection).in_words();
     let sources = sources.map(|sources| message!("; sides: {}", sources));

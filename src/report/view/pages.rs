@@ -3,8 +3,8 @@
 use super::findings::Coverage;
 use super::frames::{Section, SectionLayout, SectionPart, Tone};
 use super::{
-    accuracy, answer, candidates, contours, day, estimate, findings, holding, order, passes, questions,
-    requirements, sources, traces,
+    accuracy, answer, candidates, contours, day, estimate, findings, holding, open_cuts, order, passes,
+    questions, requirements, sources, traces,
 };
 use crate::check::Stage;
 use crate::message::{message, mm};
@@ -70,6 +70,7 @@ fn at_the_machine(plan: &Plan) -> Vec<Section> {
         contours::assumed(inspection),
         passes::section(plan),
         passes::without_path(plan),
+        open_cuts::section(plan),
         order::drops(plan),
         order::order(plan, &plan.order_rows()),
         candidates::what_helps(plan),
@@ -91,6 +92,7 @@ fn sections_in_full(plan: &Plan, findings: Coverage) -> Vec<Section> {
         requirements::section(plan),
         passes::section(plan),
         passes::without_path(plan),
+        open_cuts::section(plan),
         passes::unreached(plan),
         order::drops(plan),
         order::starts(plan),
@@ -121,6 +123,7 @@ pub(in crate::report) fn job_sheet(
         order::drops(plan),
         passes::section(plan),
         passes::without_path(plan),
+        open_cuts::section(plan),
         questions::section(inspection),
         order::order(plan, &plan.order_rows()).layout(SectionLayout::PageTop),
         order::starts_beyond_set_up(plan),

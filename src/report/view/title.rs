@@ -2,6 +2,7 @@
 
 use super::answer::head_in_short;
 use super::frames::Pair;
+use super::open_cuts;
 use crate::message::{Message, message, mm, roughness_um, um_of_mm};
 use crate::plan::{GroupPlan, Inspection, Plan};
 use crate::report::sides::SideSources;
@@ -16,6 +17,7 @@ pub(in crate::report) fn title_of_plan(plan: &Plan) -> Vec<Pair> {
         Pair::new("called for", called_for(plan)),
         Pair::new("quantity", quantity(plan)),
     ]);
+    pairs.extend(open_cuts::in_short(plan).map(|slits| Pair::new("slits", slits)));
     pairs.extend(of_drawing(&plan.inspection));
     pairs
 }

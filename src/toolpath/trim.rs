@@ -1,0 +1,508 @@
+//! The paths of a trim: the drawn line cuts off a stretch of one edge, one side of it stays, and the wire runs on the other.
+//!
+//! The line, made longer along its tangents until it is clear of the material, and the parallel of the edge out there close round what
+//! is cut off. In that region the wire runs as in an opening, so that its loops are found and verified as those of closed contours
+//! are. Of each loop the run along the line is the path, from where its kerf comes into the material to where it has left it; from there
+//! it goes straight on by the run-out, which is proved to come no nearer to any edge than half its kerf.
+
+use super::kept::KeptMaterial;
+use super::offset::{Offset, Offsets, RefusedOffset};
+use super::refusal::RefusalReason;
+use super::slit::{Slitting, last_of, refused, reversed, run_of};
+use super::{CutEnd, Engagement, OffcutShape, OpenCut};
+use crate::contour::{Contour, Role};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
+use crate::id::ContourId;
+use crate::job::Purpose;
+use crate::pass::Pass;
+use crate::tolerance::{CRUMB_PIECE_MM2, JOIN_MM, PATH_MM, SAME_POINT_MM};
+
+/// Beyond what the widest pass asks for the region reaches this much farther out, mm.
+const BEYOND_MM: f64 = 0.2;
+
+/// What the paths of a trim go by.
+#[derive(Clone, Copy)]
+pub(super) struct Trimming<'a> {
+    pub(super) kept: &'a KeptMaterial<'a>,
+    pub(super) passes: &'a [Pass],
+    pub(super) run_out_mm: f64,
+}
+
+/// Where a trim cuts.
+pub(super) struct TrimSite {
+    /// What the wire runs in, with room to run out.
+    pub(super) region: Polyline,
+    /// The line with its tangents, which is a part of the region's edge.
+    line: Vec<Segment>,
+    /// What is cut off, as drawn.
+    waste: Polyline,
+    /// The edge that it cuts.
+    edge: ContourId,
+    /// The edge's part of `waste`.
+    edge_run: Vec<Segment>,
+}
+
+/// A run of a loop along the line, as a path.
+pub(super) struct TrimPath {
+    pub(super) path: Polyline,
+    /// The segment of the loop that each segment of it comes from.
+    pub(super) from: Vec<usize>,
+    pub(super) cut: OpenCut,
+}
+
+impl Trimming<'_> {
+    fn slitting(&self, pass: &Pass) -> Slitting<'_> {
+        Slitting {
+            kept: self.kept,
+            half_kerf_mm: pass.half_kerf_mm,
+            run_out_mm: self.run_out_mm,
+        }
+    }
+
+    /// How far the region reaches out of the material, mm.
+    fn reach_mm(&self) -> f64 {
+        let asked = self.passes.iter().map(|pass| pass.offset_mm + pass.half_kerf_mm);
+        asked.fold(0.0, f64::max) + self.run_out_mm + BEYOND_MM
+    }
+
+    /// Finds what a trim cuts off, or says why it cannot be.
+    pub(super) fn site(&self, contour: &Contour) -> Result<TrimSite, RefusedOffset> {
+        let slitting = self.slitting(&self.passes[0]);
+        let drawn = slitting.line(contour)?;
+        let ahead = self.reaching(&slitting, drawn)?;
+        let line = reversed(&self.reaching(&slitting, reversed(&ahead))?);
+        let Crossings { edge, shares } = self.crossings(&line)?;
+        let inside = part_between(&line, shares);
+        let (first, last) = (inside[0].from, last_of(&inside).to);
+        let middle = inside[inside.len() / 2].at(0.5);
+        if !self.kept.keeps(middle) {
+            return Err(refused(middle, RefusalReason::MeetsNoMaterial));
+        }
+        let around = &self.kept.contours[edge];
+        if around.purpose == Purpose::Cut && around.role == Role::Outside {
+            return Err(refused(first, RefusalReason::TrimsCutPart { contour: edge }));
+        }
+        let on = stretch(&around.polyline, last, first);
+        let back = reversed(&stretch(&around.polyline, first, last));
+        let sides = [on, back].map(|edge_run| Side::new(&inside, edge_run));
+        let [on, back] = sides;
+        let goes_on = self.waste_goes_on(contour, around, (&on, &back), first)?;
+        let waste = if goes_on { on } else { back };
+        let region = self.region(&line, around, goes_on)?;
+        Ok(TrimSite {
+            region,
+            line,
+            waste: waste.outline,
+            edge,
+            edge_run: waste.edge_run,
+        })
+    }
+
+    /// The run with its last end made longer, or shorter, to where it is clear of the edge by the reach of the region.
+    fn reaching(&self, slitting: &Slitting<'_>, line: Vec<Segment>) -> Result<Vec<Segment>, RefusedOffset> {
+        let end = last_of(&line);
+        let (mut line, begin_mm) = if self.kept.keeps(end.to) {
+            let gap_mm = slitting.leaves_within(end);
+            let gap_mm = gap_mm.ok_or_else(|| refused(end.to, RefusalReason::EndsInMaterial))?;
+            (line, gap_mm)
+        } else {
+            (slitting.without_overhang(line)?, 0.0)
+        };
+        let end = last_of(&line);
+        let heading = end.direction(1.0);
+        let out_mm = slitting.clear_after_mm(end.to, heading, begin_mm, self.reach_mm())?;
+        let out = end.to + heading * out_mm;
+        if end.is_arc() {
+            line.push(Segment::line(end.to, out));
+        } else {
+            let i = line.len() - 1;
+            line[i].to = out;
+        }
+        Ok(line)
+    }
+
+    /// Where a line passes into the material and out of it, over one edge.
+    fn crossings(&self, line: &[Segment]) -> Result<Crossings, RefusedOffset> {
+        let mut found: Vec<(usize, f64, ContourId)> = Vec::new();
+        for (i, &segment) in line.iter().enumerate() {
+            let meetings = self.kept.meetings(segment);
+            let meetings = meetings
+                .map_err(|contour| refused(segment.from, RefusalReason::RunsAlongEdge { contour }))?;
+            for (share, edge) in meetings {
+                let at = segment.at(share);
+                // An edge that is met at a joint is met by both of its segments.
+                let known = found.last().map(|&(i, share, _)| line[i].at(share));
+                if known.is_none_or(|known| known.distance(at) > JOIN_MM) {
+                    found.push((i, share, edge));
+                }
+            }
+        }
+        let start = line[0].from;
+        match found.as_slice() {
+            [first, last] if first.2 == last.2 => Ok(Crossings {
+                edge: first.2,
+                shares: [(first.0, first.1), (last.0, last.1)],
+            }),
+            [_, _] => Err(refused(start, RefusalReason::PartsNothing)),
+            [] => Err(refused(start, RefusalReason::MeetsNoMaterial)),
+            _ => Err(refused(start, RefusalReason::CrossesEdgesAgain)),
+        }
+    }
+
+    /// Whether the waste lies between the line and the edge as that runs on from the line's last end; else on the other side.
+    fn waste_goes_on(
+        &self,
+        contour: &Contour,
+        edge: &Contour,
+        (on, back): (&Side, &Side),
+        at: Point,
+    ) -> Result<bool, RefusedOffset> {
+        let is_opening = edge.role == Role::Opening;
+        // Beside an opening the larger of the two holds the opening too, and is the rest of the material.
+        let on_is_small = on.outline.area().abs() < back.outline.area().abs();
+        let Some(keep) = contour.keep else {
+            let is_drawn = is_opening && edge.purpose == Purpose::Existing;
+            return if is_drawn {
+                Ok(on_is_small)
+            } else {
+                Err(refused(at, RefusalReason::KeptSideNotGiven))
+            };
+        };
+        let (in_on, in_back) = (on.outline.winding(keep) != 0, back.outline.winding(keep) != 0);
+        let elsewhere = Err(refused(keep, RefusalReason::KeepsElsewhere));
+        if !self.kept.keeps(keep) {
+            return elsewhere;
+        }
+        if is_opening {
+            let in_small = if on_is_small { in_on } else { in_back };
+            return if in_small {
+                Err(refused(keep, RefusalReason::WasteHasNoEnd))
+            } else {
+                Ok(on_is_small)
+            };
+        }
+        match (in_on, in_back) {
+            (true, false) => Ok(false),
+            (false, true) => Ok(true),
+            _ => elsewhere,
+        }
+    }
+
+    /// The line, closed by the parallel of the edge on the side of the waste.
+    fn region(&self, line: &[Segment], edge: &Contour, goes_on: bool) -> Result<Polyline, RefusedOffset> {
+        let (first, last) = (line[0].from, last_of(line).to);
+        let no_room = || refused(last, RefusalReason::RunOutCutsWall { contour: edge.id });
+        let reach_mm = match edge.role {
+            Role::Opening => -self.reach_mm(),
+            Role::Outside | Role::Open => self.reach_mm(),
+        };
+        let Offset { loops, .. } = Offsets::of(&edge.polyline)?.at(reach_mm)?;
+        let is_on = |parallel: &&Polyline, p: Point| {
+            parallel
+                .nearest(p)
+                .is_some_and(|(_, _, away_mm)| away_mm <= PATH_MM)
+        };
+        let parallel = loops
+            .iter()
+            .find(|parallel| is_on(parallel, first) && is_on(parallel, last));
+        let parallel = parallel.ok_or_else(no_room)?;
+        // Along the edge, counter-clockwise as contours are.
+        let parallel = if parallel.area() < 0.0 {
+            parallel.reversed()
+        } else {
+            parallel.clone()
+        };
+        let mut closing = if goes_on {
+            stretch(&parallel, last, first)
+        } else {
+            reversed(&stretch(&parallel, first, last))
+        };
+        let end = closing.len().checked_sub(1).ok_or_else(no_room)?;
+        closing[0].from = last;
+        closing[end].to = first;
+        let all: Vec<Segment> = line.iter().copied().chain(closing).collect();
+        Ok(loop_of(&all))
+    }
+}
+
+impl TrimSite {
+    /// The contour as it is offset: what is cut off, as an opening.
+    pub(super) fn stand_in(&self, contour: &Contour) -> Contour {
+        let polyline = self.region.clone();
+        let polyline = if polyline.area() < 0.0 {
+            polyline.reversed()
+        } else {
+            polyline
+        };
+        Contour {
+            role: Role::Opening,
+            perimeter_mm: polyline.length(),
+            area_mm2: polyline.area().abs(),
+            bounds: polyline.bounds(),
+            polyline,
+            sources: Vec::new(),
+            ..contour.clone()
+        }
+    }
+
+    /// Whether a place lies on the wall that is left.
+    pub(super) fn is_at_wall(&self, trimming: &Trimming<'_>, p: Point) -> bool {
+        trimming.kept.keeps(p) || trimming.kept.distance_to_edge(p) <= JOIN_MM
+    }
+
+    /// The path of a pass: the one run of its loops along the line, from where its kerf comes into the material to where it has left it.
+    pub(super) fn path(
+        &self,
+        trimming: &Trimming<'_>,
+        pass: &Pass,
+        loops: &[&Polyline],
+    ) -> Result<(usize, TrimPath), RefusedOffset> {
+        let at = self.line[0].from;
+        let runs: Vec<(usize, Vec<(usize, Segment)>)> = loops
+            .iter()
+            .enumerate()
+            .flat_map(|(i, path)| {
+                self.runs_along(path, pass.offset_mm)
+                    .into_iter()
+                    .map(move |run| (i, run))
+            })
+            .collect();
+        let [(number, run)] = runs.as_slice() else {
+            return Err(refused(at, RefusalReason::TrimSplits));
+        };
+        let slitting = trimming.slitting(pass);
+        let segments: Vec<Segment> = run.iter().map(|(_, segment)| *segment).collect();
+        let ahead = out_of(&slitting, segments)?;
+        let skipped = run.len() - ahead.0.len();
+        let back = out_of(&slitting, reversed(&ahead.0))?;
+        let begun = ahead.0.len() - back.0.len();
+        let mut line = reversed(&back.0);
+        let mut from: Vec<usize> = run[begun..run.len() - skipped].iter().map(|(i, _)| *i).collect();
+        lengthen(&mut line, &mut from, ahead.1);
+        let mut line = reversed(&line);
+        from.reverse();
+        lengthen(&mut line, &mut from, back.1);
+        from.reverse();
+        let line = reversed(&line);
+        let met = slitting.met(&line)?;
+        let path = run_of(&line);
+        let ends = [line[0].from, last_of(&line).to].map(|p| {
+            if trimming.kept.is_air(p) {
+                CutEnd::Air
+            } else {
+                CutEnd::Waste
+            }
+        });
+        let mut crossed: Vec<ContourId> = vec![self.edge];
+        crossed.extend(trimming.kept.edges_within(&self.waste));
+        let cut = OpenCut {
+            ends,
+            part: None,
+            crossed,
+            met_mm: met.length_mm,
+            left_mm: met.left_mm,
+            waste: Some(self.waste.clone()),
+            offcut: None,
+        };
+        Ok((*number, TrimPath { path, from, cut }))
+    }
+
+    /// The runs of a loop that are nearer to the line than to what closes the region, each with the numbers of its segments.
+    fn runs_along(&self, path: &Polyline, offset_mm: f64) -> Vec<Vec<(usize, Segment)>> {
+        let index = SegmentIndex::new(self.line.clone());
+        let n = path.segment_count();
+        let is_along = |i: usize| {
+            let middle = path.segment(i).at(0.5);
+            index.nearest_within(middle, offset_mm + PATH_MM).is_some()
+        };
+        let along: Vec<bool> = (0..n).map(is_along).collect();
+        let begins = (0..n).filter(|&i| along[i] && !along[(i + n - 1) % n]);
+        let run = |first: usize| {
+            let numbers = (0..n).map(|k| (first + k) % n).take_while(|&i| along[i]);
+            numbers.map(|i| (i, path.segment(i))).collect()
+        };
+        begins.map(run).collect()
+    }
+
+    /// What drops: what the rough kerf leaves of the waste, less what is no material in it; `None` where it leaves nothing.
+    pub(super) fn offcut(&self, trimming: &Trimming<'_>) -> Result<Option<OffcutShape>, RefusedOffset> {
+        let rough = &trimming.passes[0];
+        let depth_mm = rough.offset_mm + rough.half_kerf_mm;
+        let Offset { loops, .. } = Offsets::of(&self.region)?.at(-depth_mm)?;
+        let mut outlines = Vec::new();
+        for path in &loops {
+            for run in self.runs_along(path, depth_mm) {
+                let run: Vec<Segment> = run.into_iter().map(|(_, segment)| segment).collect();
+                outlines.extend(self.closed_by_edge(&run));
+            }
+        }
+        outlines.retain(|outline: &Polyline| outline.area().abs() > CRUMB_PIECE_MM2);
+        if outlines.len() > 1 {
+            return Err(refused(self.line[0].from, RefusalReason::TrimSplits));
+        }
+        let Some(outline) = outlines.pop() else {
+            return Ok(None);
+        };
+        let holes = trimming.kept.edges_within(&outline).into_iter();
+        let holes: f64 = holes.map(|id| trimming.kept.contours[id].area_mm2).sum();
+        Ok(Some(OffcutShape {
+            area_mm2: outline.area().abs() - holes,
+            outline,
+            exact: true,
+        }))
+    }
+
+    /// A run between its first and its last crossing of the edge, closed along that.
+    fn closed_by_edge(&self, run: &[Segment]) -> Option<Polyline> {
+        let edge = run_of(&self.edge_run);
+        let mut crossings: Vec<(usize, f64)> = Vec::new();
+        for (i, segment) in run.iter().enumerate() {
+            let mut shares: Vec<f64> = self
+                .edge_run
+                .iter()
+                .flat_map(|wall| segment.crossings(*wall))
+                .flatten()
+                .map(|p| segment.share(p))
+                .collect();
+            shares.sort_by(f64::total_cmp);
+            crossings.extend(shares.into_iter().map(|share| (i, share)));
+        }
+        let (first, last) = (*crossings.first()?, *crossings.last()?);
+        let inside = part_between(run, [first, last]);
+        if inside.is_empty() {
+            return None;
+        }
+        let (from, to) = (last_of(&inside).to, inside[0].from);
+        let closing = between_on_run(&edge, from, to);
+        Some(loop_of(&inside.into_iter().chain(closing).collect::<Vec<_>>()))
+    }
+}
+
+/// Where a line crosses the edge that it trims.
+struct Crossings {
+    edge: ContourId,
+    shares: [(usize, f64); 2],
+}
+
+/// What lies between the line and one way along the edge.
+struct Side {
+    outline: Polyline,
+    edge_run: Vec<Segment>,
+}
+
+impl Side {
+    fn new(inside: &[Segment], edge_run: Vec<Segment>) -> Self {
+        let all: Vec<Segment> = inside.iter().chain(&edge_run).copied().collect();
+        Self {
+            outline: loop_of(&all),
+            edge_run,
+        }
+    }
+}
+
+/// A run up to where its kerf has left the material, and the way out from there.
+fn out_of(slitting: &Slitting<'_>, run: Vec<Segment>) -> Result<(Vec<Segment>, Segment), RefusedOffset> {
+    let line = slitting.without_overhang(run)?;
+    let end = last_of(&line);
+    let heading = end.direction(1.0);
+    let out_mm = slitting.way_out_mm(end.to, heading, 0.0)?;
+    Ok((line, Segment::line(end.to, end.to + heading * out_mm)))
+}
+
+/// Adds the way out to the end of a run, as one with a straight.
+fn lengthen(line: &mut Vec<Segment>, from: &mut Vec<usize>, out: Segment) {
+    let end = line.len() - 1;
+    if line[end].is_arc() {
+        line.push(out);
+        from.push(from[end]);
+    } else {
+        line[end].to = out.to;
+    }
+}
+
+/// What of a run lies between two places on it, each given by its segment and the share of that.
+fn part_between(run: &[Segment], [first, last]: [(usize, f64); 2]) -> Vec<Segment> {
+    let ((a, from), (b, to)) = (first, last);
+    let mut part: Vec<Segment> = if a == b {
+        vec![run[a].part(from, to)]
+    } else {
+        let begin = run[a].part(from, 1.0);
+        let between = run[a + 1..b].iter().copied();
+        std::iter::once(begin)
+            .chain(between)
+            .chain([run[b].part(0.0, to)])
+            .collect()
+    };
+    part.retain(|segment| segment.length() > SAME_POINT_MM);
+    part
+}
+
+/// The stretch of an open run between two places nearest to two points, in that order.
+fn between_on_run(run: &Polyline, from: Point, to: Point) -> Vec<Segment> {
+    let place = |p: Point| {
+        run.nearest(p)
+            .map_or((0, 0.0), |(i, foot, _)| (i, run.segment(i).share(foot)))
+    };
+    let (a, b) = (place(from), place(to));
+    let segments: Vec<Segment> = run.segments().collect();
+    let ahead = (a.0, a.1) <= (b.0, b.1);
+    let mut part = if ahead {
+        part_between(&segments, [a, b])
+    } else {
+        reversed(&part_between(&segments, [b, a]))
+    };
+    close_up(&mut part, from, to);
+    part
+}
+
+/// The stretch of a loop from the place nearest to one point on to that nearest to another, in its direction.
+fn stretch(path: &Polyline, from: Point, to: Point) -> Vec<Segment> {
+    let place = |p: Point| {
+        path.nearest(p)
+            .map_or((0, 0.0), |(i, foot, _)| (i, path.segment(i).share(foot)))
+    };
+    let ((a, first), (b, last)) = (place(from), place(to));
+    let n = path.segment_count();
+    let mut part = if a == b && first <= last {
+        vec![path.segment(a).part(first, last)]
+    } else {
+        let steps = (b + n - a) % n;
+        let steps = if steps == 0 { n } else { steps };
+        let begin = path.segment(a).part(first, 1.0);
+        let between = (1..steps).map(|k| path.segment((a + k) % n));
+        std::iter::once(begin)
+            .chain(between)
+            .chain([path.segment(b).part(0.0, last)])
+            .collect()
+    };
+    part.retain(|segment: &Segment| segment.length() > SAME_POINT_MM);
+    close_up(&mut part, from, to);
+    part
+}
+
+/// Puts the ends of a run on the points that they are nearest to.
+fn close_up(run: &mut [Segment], from: Point, to: Point) {
+    if let Some(first) = run.first_mut() {
+        first.from = from;
+    }
+    if let Some(last) = run.last_mut() {
+        last.to = to;
+    }
+}
+
+/// Segments that follow one another and close, as a loop.
+fn loop_of(segments: &[Segment]) -> Polyline {
+    let vertex = |s: &Segment| Vertex {
+        at: s.from,
+        bulge: s.bulge,
+    };
+    Polyline {
+        vertices: segments.iter().map(vertex).collect(),
+        closed: true,
+    }
+}
+
+/// What is met along the segments of a path, as along those of the loop that they come from.
+pub(super) fn met_along(from: &[usize], along_loop: &[Engagement]) -> Vec<Engagement> {
+    from.iter().map(|&i| along_loop[i]).collect()
+}
