@@ -75,6 +75,8 @@ pub struct OpenCut {
     pub met_mm: f64,
     /// Along the path to where it leaves the material for the last time, mm.
     pub left_mm: f64,
+    /// The pass runs the other way than the rough cut: skims go to and fro.
+    pub runs_back: bool,
     /// What a trim cuts off, as drawn, kerf and all.
     pub waste: Option<Polyline>,
     /// What drops when the rough pass is cut: of that, or the smaller of the pieces that a slit parts.

@@ -100,6 +100,12 @@ pub fn group_by_demand<'l>(
     let mut slits: Vec<&Contour> = Vec::new();
     for contour in contours.list.iter().filter(|contour| contour.purpose.is_cut()) {
         if contour.purpose == Purpose::Slit {
+            if is_asked_itself(demands, contour.id, layer_of(contour)) {
+                sorted.assumptions.push(message!(
+                    "contour {}: a slit is cut in one pass and its walls are as the wire leaves them; what is called for of it does not hold",
+                    contour.id
+                ));
+            }
             slits.push(contour);
             all = all.union(contour.bounds);
             continue;
@@ -152,6 +158,13 @@ pub fn group_by_demand<'l>(
     sorted.work.start_holes = sorted.work.start_holes.saturating_sub(undrilled);
     sorted.parts = sorted.count_parts(contours, book);
     Ok(sorted)
+}
+
+/// Whether something is called for of a contour, or of its layer, by itself.
+fn is_asked_itself(demands: &Demands, id: ContourId, layer: &str) -> bool {
+    let mut layers = demands.layers.iter();
+    let of_layer = layers.find(|(name, _)| name.to_lowercase() == layer.to_lowercase());
+    demands.contours.contains_key(&id) || of_layer.is_some()
 }
 
 impl DemandGroups {

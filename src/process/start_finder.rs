@@ -148,15 +148,13 @@ impl Surroundings<'_> {
             (site.of_hole(Some(hole), hole.at, origin, landing), Some(i))
         };
         if let Some(at) = ask.at {
-            return match self.hole_at(at) {
-                Some(i) => of_hole(i),
-                None => {
-                    let kept = self.regions.of(at).map(|id| self.contours[id].role);
-                    let mut start = site.of_hole(None, at, StartOrigin::Given, landing);
-                    start.misplaced = kept == Some(Role::Outside);
-                    (start, None)
-                }
-            };
+            if let Some(i) = self.hole_at(at) {
+                return of_hole(i);
+            }
+            let kept = self.regions.of(at).map(|id| self.contours[id].role);
+            let mut start = site.of_hole(None, at, StartOrigin::Given, landing);
+            start.misplaced = kept == Some(Role::Outside);
+            return (start, None);
         }
         if cut.ends[0] == CutEnd::Air {
             return (site.in_air(entry, landing), None);

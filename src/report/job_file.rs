@@ -51,12 +51,17 @@ pub fn reading_job(inspection: &Inspection, job: &JobFile, drawing: &str) -> Res
     let given = job
         .contours
         .iter()
-        .filter_map(|(name, part)| Some((name, part.purpose?)));
-    for (name, purpose) in given {
-        let _ = write!(text, "\n{}", entry("contour", name, purpose));
+        .filter_map(|(name, part)| Some((name, part.purpose?, part.keep)));
+    for (name, purpose, keep) in given {
+        let _ = write!(text, "\n{}{}", entry("contour", name, purpose), kept_place(keep));
     }
     questions(&mut text, inspection, job);
     Ok(text)
+}
+
+/// Writes the place that a trim keeps.
+fn kept_place(keep: Option<[f64; 2]>) -> String {
+    keep.map_or_else(String::new, |[x, y]| format!("keep = [{x:?}, {y:?}]\n"))
 }
 
 fn entry(kind: &str, name: &str, purpose: Purpose) -> String {
@@ -93,13 +98,24 @@ fn layers(text: &mut String, inspection: &Inspection, job: &JobFile) {
         }
         let _ = write!(text, "\n## {}\n", read_as(contours));
         match purpose {
-            Some(purpose) => text.push_str(&entry("layer", name, purpose)),
+            Some(purpose) => {
+                text.push_str(&entry("layer", name, purpose));
+                text.push_str(&kept_place(kept_for_layer(job, name)));
+            }
             // One purpose for the layer would change what its contours are for.
             None => {
                 let _ = writeln!(text, "# [layer.{}]\n# use = \"cut\"", toml_key(name));
             }
         }
     }
+}
+
+fn kept_for_layer(job: &JobFile, name: &str) -> Option<[f64; 2]> {
+    let mut layers = job.layers.iter();
+    let same = |other: &str| other.to_lowercase() == name.to_lowercase();
+    layers
+        .find(|(other, _)| same(other))
+        .and_then(|(_, part)| part.keep)
 }
 
 fn given_for_layer(job: &JobFile, name: &str) -> Option<Purpose> {

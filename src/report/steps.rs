@@ -52,6 +52,9 @@ pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
         OperationKind::Skim if on_tab && separation.is_some_and(|s| s.piece.kind == PieceKind::Part) => {
             format!("skim, pass {}, between the ends of the tab", step.pass)
         }
+        OperationKind::Skim if runs_back(plan, step) => {
+            format!("skim, pass {}, back along the line", step.pass)
+        }
         OperationKind::Skim => format!("skim, pass {}", step.pass),
         OperationKind::SkimTab => format!("skim the tab stub, pass {}", step.pass),
         OperationKind::Adjust => format!("adjust for pass {}", step.pass),
@@ -70,6 +73,14 @@ pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
         OperationKind::CutOff => "doors closed: cut the tab".into(),
         OperationKind::Remove => format!("STOP, power off: remove the {piece}"),
     }
+}
+
+/// Whether a pass of an open cut runs back along the line.
+fn runs_back(plan: &Plan, step: &TimedOperation) -> bool {
+    let mut wires = plan.toolpaths.loops.iter();
+    let wire = wires.find(|wire| (wire.contour, wire.pass) == (step.contour, step.pass));
+    wire.and_then(|wire| wire.open.as_ref())
+        .is_some_and(|cut| cut.runs_back)
 }
 
 /// Returns the name of a kind of step, as programs read it.

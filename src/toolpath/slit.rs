@@ -95,6 +95,7 @@ impl Slitting<'_> {
             crossed: met.crossed.into_iter().collect(),
             met_mm: met.length_mm,
             left_mm: met.left_mm,
+            runs_back: false,
             waste: None,
             offcut: None,
         };

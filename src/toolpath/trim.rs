@@ -51,6 +51,11 @@ pub(super) struct TrimPath {
 }
 
 impl Trimming<'_> {
+    /// Whether a place lies on a wall: in the kept material, or at its edge.
+    pub(super) fn is_at_wall(&self, p: Point) -> bool {
+        self.kept.keeps(p) || self.kept.distance_to_edge(p) <= JOIN_MM
+    }
+
     fn slitting(&self, pass: &Pass) -> Slitting<'_> {
         Slitting {
             kept: self.kept,
@@ -84,7 +89,7 @@ impl Trimming<'_> {
         }
         let on = stretch(&around.polyline, last, first);
         let back = reversed(&stretch(&around.polyline, first, last));
-        let sides = [on, back].map(|edge_run| Side::new(&inside, edge_run));
+        let sides = [on, back].map(|edge_run| TrimSide::new(&inside, edge_run));
         let [on, back] = sides;
         let goes_on = self.waste_goes_on(contour, around, (&on, &back), first)?;
         let waste = if goes_on { on } else { back };
@@ -154,7 +159,7 @@ impl Trimming<'_> {
         &self,
         contour: &Contour,
         edge: &Contour,
-        (on, back): (&Side, &Side),
+        (on, back): (&TrimSide, &TrimSide),
         at: Point,
     ) -> Result<bool, RefusedOffset> {
         let is_opening = edge.role == Role::Opening;
@@ -245,11 +250,6 @@ impl TrimSite {
         }
     }
 
-    /// Whether a place lies on the wall that is left.
-    pub(super) fn is_at_wall(&self, trimming: &Trimming<'_>, p: Point) -> bool {
-        trimming.kept.keeps(p) || trimming.kept.distance_to_edge(p) <= JOIN_MM
-    }
-
     /// The path of a pass: the one run of its loops along the line, from where its kerf comes into the material to where it has left it.
     pub(super) fn path(
         &self,
@@ -301,6 +301,7 @@ impl TrimSite {
             crossed,
             met_mm: met.length_mm,
             left_mm: met.left_mm,
+            runs_back: false,
             waste: Some(self.waste.clone()),
             offcut: None,
         };
@@ -385,12 +386,12 @@ struct Crossings {
 }
 
 /// What lies between the line and one way along the edge.
-struct Side {
+struct TrimSide {
     outline: Polyline,
     edge_run: Vec<Segment>,
 }
 
-impl Side {
+impl TrimSide {
     fn new(inside: &[Segment], edge_run: Vec<Segment>) -> Self {
         let all: Vec<Segment> = inside.iter().chain(&edge_run).copied().collect();
         Self {

@@ -227,9 +227,8 @@ fn trim(
     };
     let site = trimming.site(contour)?;
     let mut paths = lay(&site.stand_in(contour), group, threads);
-    let is_at_wall = |p: Point| site.is_at_wall(&trimming, p);
-    paths.unreached.retain(|place| is_at_wall(place.at));
-    paths.overloads.retain(|place| is_at_wall(place.at));
+    paths.unreached.retain(|place| trimming.is_at_wall(place.at));
+    paths.overloads.retain(|place| trimming.is_at_wall(place.at));
     paths.splits.clear();
     if !paths.refusals.is_empty() || !paths.vanished.is_empty() {
         paths.loops.clear();
@@ -246,6 +245,7 @@ fn trim(
             wire.polyline = wire.polyline.reversed();
             wire.engagement.reverse();
             cut.ends.reverse();
+            cut.runs_back = true;
         }
         paths.loops.push(wire);
     }

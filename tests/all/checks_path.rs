@@ -153,21 +153,6 @@ fn the_measures_are_those_of_the_geometry() {
         ["a slender part: its diagonal squared is 16.1 times its area (limit 12.0)"]
     );
     assert!(messages("path-refused")[0].contains("the contour crosses itself"));
-    // From the wall of a bore of Ø12 at x 20 to the edge at x 40.
-    assert_eq!(
-        messages("slit-may-spring"),
-        ["the part may spring when 20.000 mm of it are slit: its other contours come before"]
-    );
-    // Beyond the edge of a slot of 0.8 mm the wire asks for 0.665 mm and half a kerf of 0.165 mm.
-    assert_eq!(
-        messages("run-out-cuts-wall"),
-        ["pass 1 has no path: on its way out of the material the wire would cut into contour 3"]
-    );
-    assert_eq!(
-        messages("ends-in-material"),
-        ["pass 1 has no path: the trim ends in the material"]
-    );
-    assert!(messages("parts-nothing")[0].contains("nothing drops"));
     // 0.3 from the wall; half of 1, 0.005 of 60 and the book's 0.2 are needed.
     assert_eq!(
         messages("start-hole-cuts-wall"),
@@ -195,6 +180,25 @@ fn the_measures_are_those_of_the_geometry() {
         messages("lead-cuts-wall")[0],
         "pass 1: the way from the start onto the path comes 0.097 mm nearer to a wall than the path may"
     );
+}
+
+#[test]
+fn open_cuts_say_what_they_open_and_why_they_have_no_path() {
+    // From the wall of a bore of Ø12 at x 20 to the edge at x 40.
+    assert_eq!(
+        messages("slit-may-spring"),
+        ["the part may spring when 20.000 mm of it are slit: its other contours come before"]
+    );
+    // Beyond the edge of a slot of 0.8 mm the wire asks for 0.665 mm and half a kerf of 0.165 mm.
+    assert_eq!(
+        messages("run-out-cuts-wall"),
+        ["pass 1 has no path: on its way out of the material the wire would cut into contour 3"]
+    );
+    assert_eq!(
+        messages("ends-in-material"),
+        ["pass 1 has no path: the trim ends in the material"]
+    );
+    assert!(messages("parts-nothing")[0].contains("nothing drops"));
 }
 
 #[test]

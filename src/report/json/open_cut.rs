@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::plan::Plan;
 use crate::report::words;
@@ -27,6 +28,8 @@ pub(super) struct OpenCutRow {
     ends: [&'static str; 2],
     /// Numbers of the edges that it crosses.
     crosses: Vec<ContourId>,
+    /// The place given on the side that a trim keeps, mm; null where none is.
+    keep_mm: Option<Point>,
     /// Area of what is cut off as drawn, kerf and all, mm²; null of a slit.
     waste_mm2: Option<f64>,
     /// Number of the outline to be cut in whose material it lies; null where that is there already.
@@ -53,6 +56,7 @@ fn row(plan: &Plan, wire: &WireLoop) -> Option<OpenCutRow> {
         in_material_mm: cut.met_mm,
         ends: cut.ends.map(words::cut_end),
         crosses: cut.crossed.clone(),
+        keep_mm: plan.inspection.contours[wire.contour].keep,
         waste_mm2: cut.waste.as_ref().map(|waste| waste.area().abs()),
         part: cut.part,
     })
