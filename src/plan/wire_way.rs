@@ -38,7 +38,7 @@ impl Plan {
         let uncut = separation.and_then(|separation| separation.uncut());
         let line = || PathLine::new(&wire.polyline);
         let whole = || along(leads.entry_mm, wire.length_mm);
-        match step.kind {
+        let stretches = match step.kind {
             OperationKind::Travel => vec![WireStretch::Beside(straight(
                 step.at,
                 process.starts.list[leads.start].at,
@@ -67,7 +67,13 @@ impl Plan {
             OperationKind::Thread | OperationKind::Adjust | OperationKind::Stop | OperationKind::Remove => {
                 Vec::new()
             }
-        }
+        };
+        // An open cut that begins in air has no lead.
+        let is_way = |stretch: &WireStretch| match stretch {
+            WireStretch::Along { .. } => true,
+            WireStretch::Beside(way) => !way.vertices.is_empty(),
+        };
+        stretches.into_iter().filter(is_way).collect()
     }
 }
 
@@ -137,7 +143,17 @@ mod tests {
         let uses = "[layer.PLATE]\nuse = \"existing\"\n[layer.SCREWS]\nuse = \"existing\"\n[layer.START]\nuse = \"start-hole\"";
         let ratchet = include_bytes!("../../fixtures/clock/ratchet.dxf").as_slice();
         let ring = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf").as_slice();
+        let slit = include_bytes!("../../fixtures/checks/slit-may-spring-fires.dxf").as_slice();
+        let trim = include_bytes!("../../fixtures/checks/ends-in-material-clean.dxf").as_slice();
         for (drawing, job) in [
+            (
+                slit,
+                "[layer.THERE]\nuse = \"existing\"\n[layer.SLIT]\nuse = \"slit\"",
+            ),
+            (
+                trim,
+                "[layer.THERE]\nuse = \"existing\"\n[layer.TRIM]\nuse = \"trim\"",
+            ),
             (die, uses),
             (ratchet, ""),
             (ratchet, "tab_face = \"skimmed\""),

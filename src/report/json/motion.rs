@@ -58,7 +58,9 @@ struct LoopRow {
     pass: PassNo,
     /// Width that the wire clears, mm.
     kerf_mm: f64,
-    /// `[x, y, bulge]`, mm; it closes.
+    /// It is a loop; else it is that of an open cut, and ends at its last vertex.
+    closed: bool,
+    /// `[x, y, bulge]`, mm.
     vertices: Vec<[f64; 3]>,
 }
 
@@ -172,6 +174,7 @@ fn loop_rows(plan: &Plan) -> Vec<LoopRow> {
             contour: wire.contour,
             pass: wire.pass,
             kerf_mm: pass.map_or(0.0, |pass| 2.0 * pass.half_kerf_mm),
+            closed: wire.polyline.closed,
             vertices: vertices(&wire.polyline),
         }
     });
