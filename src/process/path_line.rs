@@ -41,7 +41,12 @@ impl<'a> PathLine<'a> {
 
     /// Segment at a distance along the loop, and the part of it gone.
     pub(super) fn place(&self, mm: f64) -> (usize, f64) {
-        let mm = mm.rem_euclid(self.length_mm);
+        // An open path ends where it ends.
+        let mm = if self.path.closed {
+            mm.rem_euclid(self.length_mm)
+        } else {
+            mm.clamp(0.0, self.length_mm)
+        };
         let i = self.begins_mm.partition_point(|begins| *begins <= mm).max(1) - 1;
         let length = self.path.segment(i).length();
         let share = if length > 0.0 {

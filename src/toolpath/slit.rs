@@ -429,7 +429,7 @@ pub(super) struct MetMaterial {
     /// Along the path to where it leaves the material for the last time, mm.
     pub(super) left_mm: f64,
     /// Outlines to be cut in whose material it lies.
-    parts: BTreeSet<ContourId>,
+    pub(super) parts: BTreeSet<ContourId>,
     crossed: BTreeSet<ContourId>,
 }
 

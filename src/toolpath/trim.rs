@@ -297,7 +297,7 @@ impl TrimSite {
         crossed.extend(trimming.kept.edges_within(&self.waste));
         let cut = OpenCut {
             ends,
-            part: None,
+            part: met.parts.first().copied(),
             crossed,
             met_mm: met.length_mm,
             left_mm: met.left_mm,

@@ -17,6 +17,7 @@ use kerfwright::job::{JobFile, JobPart, Purpose};
 use kerfwright::plan::OperationKind::{self, CutOff, LeadIn, Remove, Rough, Skim, Stop, Thread, Travel};
 use kerfwright::plan::{Plan, Planner};
 use kerfwright::process::{PieceKind, StartOrigin};
+use kerfwright::report::{dxf, json};
 use kerfwright::toolpath::{CutEnd, RefusalReason, WireLoop};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
@@ -798,6 +799,99 @@ fn what_drops_out_of_a_keyway_has_the_area_of_its_closed_form() {
             .sum();
         close(cut, wires[0].length_mm);
         assert!(plan.estimate.time.is_some() && plan.estimate.costs.is_some());
+    }
+}
+
+/// A keyway into a bore that is cut in the same job, in a part that is cut out: it comes when the bore is skimmed and the part hangs on
+/// its tab alone.
+#[test]
+fn a_keyway_into_a_bore_comes_after_it_and_before_the_part_drops() {
+    let foot = (100.0f64 - 2.5 * 2.5).sqrt();
+    let legs = [(-2.5, foot), (-2.5, 12.3), (2.5, 12.3), (2.5, foot)];
+    let sheet = Sheet::default()
+        .rectangle("0", (-30.0, -30.0), (60.0, 60.0))
+        .circle("0", (0.0, 0.0), 10.0)
+        .line("TRIM", &Polyline::open(legs.map(|(x, y)| (x, y, 0.0))));
+    let plan = sheet.plan_for(&format!("passes = 2\n{TRIM}keep = [0, 20]"));
+    assert!(
+        plan.toolpaths.incomplete.is_empty(),
+        "{:?}",
+        plan.toolpaths.refusals
+    );
+    let steps = plan.sequence();
+    let place = |contour: usize, kind: OperationKind| {
+        steps
+            .iter()
+            .position(|step| step.contour.number() == contour && step.kind == kind)
+    };
+    let trim = place(3, Rough);
+    assert!(trim.is_some() && place(2, Skim) < trim && place(1, Skim) < trim);
+    assert!(place(3, Skim) < place(1, Stop) && place(3, Remove) < place(1, Stop));
+    // Nothing says what stays where the bore is not there yet.
+    let plan = sheet.plan_for(&format!("passes = 2\n{TRIM}"));
+    assert_eq!(refusals(&plan), [RefusalReason::KeptSideNotGiven]);
+}
+
+/// What other programs read: open in the JSON and in the DXF, with purpose, kerf, ends and what is cut off.
+#[test]
+fn open_cuts_are_open_in_what_is_written() {
+    let plan = keyway(1.0)
+        .slit(&[(9.0, 0.0), (31.0, 0.0)])
+        .plan_for(&format!("passes = 2\n{TRIM}"));
+    assert!(
+        plan.toolpaths.incomplete.is_empty(),
+        "{:?}",
+        plan.toolpaths.refusals
+    );
+    let json: serde_json::Value = serde_json::from_str(&json::plan(&plan)).expect("JSON");
+    let contour = |number: usize| json["contours"][number - 1].clone();
+    for (number, purpose) in [(3, "trim"), (4, "slit")] {
+        let row = contour(number);
+        assert_eq!(
+            (&row["role"], &row["use"], &row["purpose"]),
+            (&"open".into(), &"cut".into(), &purpose.into())
+        );
+        assert_eq!(row["closed"], false);
+    }
+    let paths = json["paths"].as_array().expect("paths");
+    assert!(paths.len() == 3 && paths.iter().all(|path| path["closed"] == false));
+    let [trim, slit] = json["open_cuts"].as_array().expect("open cuts").as_slice() else {
+        panic!("two")
+    };
+    assert_eq!(
+        (&trim["purpose"], &slit["purpose"]),
+        (&"trim".into(), &"slit".into())
+    );
+    assert_eq!(
+        (&trim["ends"], &slit["ends"]),
+        (
+            &serde_json::json!(["air", "air"]),
+            &serde_json::json!(["air", "air"])
+        )
+    );
+    assert!((trim["waste_mm2"].as_f64().expect("waste") - 12.025_829).abs() < 1e-6);
+    assert!((slit["kerf_mm"].as_f64().expect("a kerf") - 2.0 * HALF_KERF_MM).abs() < EXACT_MM);
+    let kinds: Vec<&str> = json["separations"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(|s| s["piece"].as_str())
+        .collect();
+    assert_eq!(kinds, ["offcut"]);
+    let drawn = String::from_utf8(dxf::plan(&plan).expect("written")).expect("text");
+    assert!(drawn.contains("start in air - thread the wire here"));
+    // Our own reader finds the wire's paths open, each as long as planned.
+    let read = Planner::new(book())
+        .inspect("paths.dxf", drawn.into_bytes())
+        .expect("a drawing");
+    for wire in &plan.toolpaths.loops {
+        let same = |length_mm: f64| (length_mm - wire.length_mm).abs() < 1e-9;
+        let found = read
+            .drawing
+            .curves
+            .iter()
+            .find(|curve| !curve.polyline.closed && same(curve.length_mm));
+        assert!(found.is_some(), "{}", wire.length_mm);
     }
 }
 

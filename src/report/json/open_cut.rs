@@ -38,11 +38,8 @@ pub(super) struct OpenCutRow {
 
 /// Returns a row for each open cut that has a path.
 pub(super) fn open_cuts(plan: &Plan) -> Vec<OpenCutRow> {
-    plan.toolpaths
-        .loops
-        .iter()
-        .filter_map(|wire| row(plan, wire))
-        .collect()
+    let rough = plan.toolpaths.loops.iter().filter(|wire| wire.pass.is_rough());
+    rough.filter_map(|wire| row(plan, wire)).collect()
 }
 
 fn row(plan: &Plan, wire: &WireLoop) -> Option<OpenCutRow> {
