@@ -17,6 +17,9 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
+const STOP_AND_SECURE: &str =
+    "stop before it drops, power off, and secure it with a shim, or a magnet (magnetic steel only)";
+
 fn run(subject: &Subject<'_>, sink: &mut Sink) {
     const GRAMS_PER_KG: f64 = 1000.0;
     let Some(process) = subject.process else { return };
@@ -26,7 +29,11 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             let Separation { piece, .. } = separation;
             let mut size = message!(
                 "the {} is {} across (limit {}) and weighs {}",
-                if piece.kind == PieceKind::Offcut { "offcut" } else { "slug" },
+                if piece.kind == PieceKind::Offcut {
+                    "offcut"
+                } else {
+                    "slug"
+                },
                 mm(piece.across_mm).fixed(3),
                 mm(limit_mm),
                 of_unit(piece.mass_kg * GRAMS_PER_KG, "g").fixed(2)
@@ -42,10 +49,17 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
                 ),
                 (None, Some(why)) => (
                     CHECK.severity,
-                    message!("{}; it is not cleared away, since {}", size, not_coreless_in_words(why)),
-                    "stop before it drops, power off, and secure it with a shim, or a magnet (magnetic steel only)"
-                        .to_owned(),
+                    message!(
+                        "{}; it is not cleared away, since {}",
+                        size,
+                        not_coreless_in_words(why)
+                    ),
+                    STOP_AND_SECURE.to_owned(),
                 ),
+                // No rings clear away what an open cut cuts off.
+                (None, None) if piece.kind == PieceKind::Offcut => {
+                    (CHECK.severity, size, STOP_AND_SECURE.to_owned())
+                }
                 (None, None) => (CHECK.severity, size, CHECK.remedy()),
             };
             Finding::new(CHECK.name, severity, message, remedy)

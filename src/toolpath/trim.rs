@@ -78,11 +78,11 @@ impl Trimming<'_> {
         let line = reversed(&self.reaching(&slitting, reversed(&ahead))?);
         let Crossings { edge, shares } = self.crossings(&line)?;
         let inside = part_between(&line, shares);
-        let (first, last) = (inside[0].from, last_of(&inside).to);
-        let middle = inside[inside.len() / 2].at(0.5);
-        if !self.kept.keeps(middle) {
-            return Err(refused(middle, RefusalReason::MeetsNoMaterial));
+        let middle = inside.get(inside.len() / 2).map(|segment| segment.at(0.5));
+        if !middle.is_some_and(|p| self.kept.keeps(p)) {
+            return Err(refused(line[0].from, RefusalReason::MeetsNoMaterial));
         }
+        let (first, last) = (inside[0].from, last_of(&inside).to);
         let around = &self.kept.contours[edge];
         if around.purpose == Purpose::Cut && around.role == Role::Outside {
             return Err(refused(first, RefusalReason::TrimsCutPart { contour: edge }));
