@@ -50,6 +50,7 @@ export const openMenu = (contour, [x, y], { at, takes, asks, changed, more }) =>
   const further = el("button", { type: "button" }, "All layers and contours");
   further.addEventListener("click", () => { closeMenu(); more(contour.id); });
   const cut = contour.use === "cut";
+  const open = contour.role === "open";
   const kept = contour.kept_side ? `material ${contour.kept_side} stays (${contour.side_from})` : "no side";
   const head = el("h2", { tabIndex: -1 }, `Contour ${number}`, el("span", { class: "quiet" }, ` · layer ${contour.layer || "(no name)"}`));
   box().replaceChildren(close, head,
@@ -60,9 +61,9 @@ export const openMenu = (contour, [x, y], { at, takes, asks, changed, more }) =>
     ...(cut ? [
       labelled("Finish", requirement(number, "finish", asks?.finish ?? "as for the job", changed)),
       labelled("Tolerance", requirement(number, "tolerance", asks?.tolerance ?? "as for the job", changed)),
-      el("p", { class: "form-tools" }, placed(number, "start_mm", "Start the wire here", at, changed), placed(number, "tab_at_mm", "Tab here", at, changed)),
-      el("p", { class: "quiet" }, `Here is x ${lengthWords(at[0], 3)}, y ${lengthWords(at[1], 3)}. Start and tab can also be dragged on the drawing.`),
     ] : []),
+    el("p", { class: "form-tools" }, open ? placed(number, "keep", "This side stays", at, changed) : [], cut && !open ? [placed(number, "start_mm", "Start the wire here", at, changed), placed(number, "tab_at_mm", "Tab here", at, changed)].flat() : []),
+    el("p", { class: "quiet" }, `Here is x ${lengthWords(at[0], 3)}, y ${lengthWords(at[1], 3)}.${cut && !open ? " Start and tab can also be dragged on the drawing." : ""}`),
     el("p", { class: "form-tools" }, further));
   box().hidden = false;
   const { offsetWidth: width, offsetHeight: height } = box();

@@ -4,7 +4,7 @@ import { asked, put, putUse, useOf } from "./job.js";
 import { byId, capital, el, plural } from "./words.js";
 
 const ANSWERED = {
-  cut: "cut", part: "part, the wire runs outside", opening: "opening, the wire runs inside", existing: "already machined", "not-now": "not cut this time",
+  cut: "cut", part: "part, the wire runs outside", opening: "opening, the wire runs inside", slit: "slit, one kerf wide", trim: "trim along an edge", existing: "already machined", "not-now": "not cut this time",
   "start-hole": "start hole, to be drilled", "ready-hole": "start hole, drilled already", blank: "outline of the blank", frame: "frame of the sheet",
   thread: "sign of a thread", reference: "for reference", ignore: "left out",
 };

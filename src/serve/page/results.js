@@ -5,7 +5,7 @@ import { mendButtons } from "./mend.js";
 import { sectionElements, sectionOf, sectionsOf, tableElement, tableOf } from "./sections.js";
 import { byId, capital, el, plural } from "./words.js";
 
-export const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
+export const USES = [["", "as drawn"], ["cut", "cut, the side as the edges around say"], ["part", "part: wire outside"], ["opening", "opening: wire inside"], ["slit", "slit: open cut, one kerf wide"], ["trim", "trim: open cut along an edge, one side stays"], ["existing", "already machined"], ["not-now", "not cut this time"], ["start-hole", "start hole, to be drilled"],
   ["ready-hole", "start hole, drilled already"], ["blank", "outline of the blank"], ["frame", "frame of the sheet"], ["thread", "sign of a thread"], ["reference", "for reference"], ["ignore", "leave out"]];
 
 /** What the checks found, and what was assumed; `show` takes the number of a group and which of all findings to go to, `changed` is called after a mend. */

@@ -74,7 +74,7 @@ const trace = (path, line, from, to) => eachPiece(line, from, to, (begin, end) =
 
 /** Prepares the server's answer: steps with lines of their own. */
 export const prepare = (motion) => {
-  const loops = motion.loops.map(({ vertices, ...rest }) => ({ ...rest, line: lineOf(vertices, true) }));
+  const loops = motion.loops.map(({ vertices, closed, ...rest }) => ({ ...rest, line: lineOf(vertices, closed) }));
   const steps = motion.steps.map((step) => {
     const stretches = step.way.map(({ along, beside }) => {
       if (along) return { line: loops[step.loop - 1].line, from: along[0], length: along[1] };
