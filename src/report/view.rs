@@ -34,7 +34,7 @@ pub(super) use frames::{
     ViewTable,
 };
 pub(super) use pages::{
-    FullSheet, SheetPictures, compared, figures_traced, inspected, job_sheet, on_page, planned,
+    FullSheet, SheetPictures, compared, figures_traced, first_on_page, inspected, job_sheet, on_page, planned,
 };
 pub(super) use passes::pass_table;
 pub(super) use records::{RecordCell, RecordColumn, candidate_columns, columns, plain_number};

@@ -158,7 +158,10 @@ fn rest(plan: &Plan, lengths: Lengths) -> Result<String, RequestRefusal> {
     let alternatives = plan
         .alternatives()
         .map_err(|error| RequestRefusal::of_plan(&error))?;
-    let mut pictures = vec![("chart", svg::chart(plan, &alternatives.candidates))];
+    let mut pictures = vec![
+        ("wall_section", svg::wall_section(plan, lengths)),
+        ("chart", svg::chart(plan, &alternatives.candidates)),
+    ];
     let day = alternatives.day.as_ref();
     pictures.extend(day.map(|day| ("shift_strip", svg::shift_strip(day))));
     Ok(report::json::rest_of_page(plan, &alternatives, lengths, pictures))
@@ -182,12 +185,8 @@ fn page(
         Ok(plan) => plan,
         Err(refused) => return Ok(drawing(&as_read(book, ask, bytes)?, ask, Some(&refused))),
     };
-    let lengths = ask.lengths();
-    let pictures = vec![
-        ("overlay", svg::overlay(&plan.inspection, Some(&plan), lengths)),
-        ("wall_section", svg::wall_section(&plan, lengths)),
-    ];
-    Ok(shown(&Shown::Planned(&plan), ask, None, pictures))
+    let overlay = svg::overlay(&plan.inspection, Some(&plan), ask.lengths());
+    Ok(shown(&Shown::First(&plan), ask, None, vec![("overlay", overlay)]))
 }
 
 /// Writes the same without pictures.

@@ -558,20 +558,20 @@ fn a_plan_is_whole_and_the_same_each_time() {
     let answer = read(&post("/answer", &ask, DIE));
     assert_eq!(answer["file"], "hand-die.dxf");
     // Half the wire, the gap and the stock left for later passes: 197, 152, 137 and 130 µm.
-    let offsets: Vec<f64> = answer["passes"]
+    let rest = read(&post("/rest", &ask, DIE));
+    let offsets: Vec<f64> = rest["plan"]["passes"]
         .as_array()
         .expect("rows")
         .iter()
         .map(|pass| (pass["offset_mm"].as_f64().expect("a number") * 1e3).round())
         .collect();
     assert_eq!(offsets, [197.0, 152.0, 137.0, 130.0]);
-    let rest = read(&post("/rest", &ask, DIE));
     let alternatives = &rest["alternatives"];
     for (answer, picture) in [
         (&answer, "overlay"),
-        (&answer, "wall_section"),
-        (alternatives, "chart"),
-        (alternatives, "shift_strip"),
+        (&rest, "wall_section"),
+        (&rest, "chart"),
+        (&rest, "shift_strip"),
     ] {
         assert!(
             answer["pictures"][picture]
@@ -609,6 +609,19 @@ fn a_plan_is_whole_and_the_same_each_time() {
         assert_eq!(answers[0].status(), StatusCode::OK, "{path}");
         assert_eq!(answers[0].body(), answers[1].body(), "{path}");
     }
+}
+
+/// What the page shows first is small, however many contours there are; every contour comes with the rest.
+#[test]
+fn the_first_answer_is_short() {
+    const MOST_BYTES: usize = 300_000;
+    let plate = include_bytes!("../../fixtures/shapes/plate-200-holes.dxf");
+    let job = json!({ "material": "tool-steel", "thickness_mm": 30, "wire_mm": 0.25, "passes": 4 });
+    let first = post("/answer", &json!({ "job": job }), plate);
+    assert!(first.body().len() <= MOST_BYTES, "{} bytes", first.body().len());
+    assert_eq!(read(&first)["contours"], json!([]));
+    let rest = read(&post("/rest", &json!({ "job": job }), plate));
+    assert_eq!(rest["plan"]["contours"].as_array().expect("rows").len(), 201);
 }
 
 /// The clock of the moving wire is that of the plan, and each step goes as far as the plan says.
@@ -652,7 +665,8 @@ fn what_is_typed_is_asked_and_said_back() {
     let mut ask = die(&json!({ "wire_mm": 0.25, "passes": 4 }));
     ask["typed"] = json!({ "thickness_mm": "1 1/2 in" });
     let answer = read(&post("/answer", &ask, DIE));
-    assert_eq!(answer["thickness_mm"], 38.1);
+    let rest = read(&post("/rest", &ask, DIE));
+    assert_eq!(rest["plan"]["thickness_mm"], 38.1);
     assert_eq!(answer["understood"]["thickness_mm"], "38.1 mm");
     ask["typed"] = json!({ "thickness_mm": "1,250" });
     let (status, about, _) = refused(&post("/answer", &ask, DIE));

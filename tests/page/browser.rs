@@ -221,6 +221,16 @@ impl Page {
         }
     }
 
+    /// Fingers on the screen: those that touch it after what is told.
+    pub(crate) fn touch(&self, kind: &str, fingers: &[(f64, f64)]) {
+        let points: Vec<Value> = (1..)
+            .zip(fingers)
+            .map(|(id, (x, y))| json!({ "x": x, "y": y, "id": id }))
+            .collect();
+        let event = json!({ "type": kind, "touchPoints": points });
+        self.tab.call("Input.dispatchTouchEvent", &event);
+    }
+
     /// Where the middle of an element stands in the window.
     pub(crate) fn middle(&self, selector: &str) -> (f64, f64) {
         let box_of = self.js(&format!(

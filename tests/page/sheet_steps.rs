@@ -5,7 +5,7 @@ use serde_json::Value;
 use crate::browser::Page;
 use crate::steps::{PLANNED, Step, address, die_as_json, minutes, open_die};
 
-pub(crate) const ALL: [Step; 16] = [
+pub(crate) const ALL: [Step; 17] = [
     ("the empty sheet shows the workshop's parts", empty, ""),
     ("what is typed is read as on the command line", understood, "422"),
     ("one step back takes a change back", undone, ""),
@@ -19,6 +19,7 @@ pub(crate) const ALL: [Step; 16] = [
     ("with less motion it goes by steps", stepped, ""),
     ("a further sheet lies beside the drawing", beside, ""),
     ("start and tab are dragged", dragged, ""),
+    ("one finger scrolls the page, two magnify", touched, ""),
     ("two places are measured", measured, ""),
     ("pointing marks both ways", hovered, ""),
     (
@@ -314,6 +315,31 @@ fn dragged(page: &Page) {
     );
     page.answered(|| page.click("#undo"));
     assert_eq!(address(page), before);
+}
+
+fn touched(page: &Page) {
+    open_die(page);
+    let across = || {
+        let box_of =
+            page.js("document.querySelector('#overlay svg').getAttribute('viewBox').split(' ').map(Number)");
+        [0, 2].map(|i| box_of[i].as_f64().expect("a number"))
+    };
+    let before = across();
+    page.touch("touchStart", &[(300.0, 300.0)]);
+    page.touch("touchMove", &[(340.0, 240.0)]);
+    page.touch("touchEnd", &[]);
+    assert_eq!(across(), before, "one finger leaves the drawing where it is");
+    page.touch("touchStart", &[(300.0, 300.0), (360.0, 300.0)]);
+    for apart in [70.0, 90.0, 120.0, 160.0] {
+        page.touch("touchMove", &[(330.0 - apart, 300.0), (330.0 + apart, 300.0)]);
+    }
+    page.touch("touchEnd", &[]);
+    assert!(
+        across()[1] < 0.8 * before[1],
+        "two fingers magnify: {:?} {before:?}",
+        across()
+    );
+    page.click("[data-zoom='0']");
 }
 
 /// The plate of the die is 60 mm × 90 mm, as dimensioned in the README.

@@ -102,6 +102,14 @@ struct TotalsRow {
 }
 
 impl<'a> InspectionDocument<'a> {
+    /// Makes the same without a row for each contour.
+    pub(super) fn without_contours(inspection: &'a Inspection) -> Self {
+        Self {
+            contours: Rows::none(inspection),
+            ..Self::new(inspection)
+        }
+    }
+
     pub(super) fn new(inspection: &'a Inspection) -> Self {
         let drawing = &inspection.drawing;
         Self {

@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::inspection::InspectionDocument;
-use super::plan::PlanDocument;
+use super::plan::{AnswerRow, PlanDocument};
 use super::refused::RefusedAnswer;
 use super::sections::{SectionRow, section_rows};
 use crate::message::Lengths;
@@ -16,7 +16,9 @@ use crate::report::view::{self, Coverage};
 pub enum Shown<'a> {
     /// Read and checked, without a plan.
     Inspected(&'a Inspection),
-    /// Planned.
+    /// Planned: what is needed at once. The rest comes in a second answer.
+    First(&'a Plan),
+    /// Planned, all of it.
     Planned(&'a Plan),
 }
 
@@ -39,8 +41,20 @@ pub struct BesideDrawing<'a> {
 pub(super) enum PageDocument<'a> {
     /// Read and checked, without a plan.
     Inspected(Box<PageOf<'a, InspectionDocument<'a>>>),
-    /// Planned.
+    /// Planned: what is needed at once.
+    First(Box<PageOf<'a, FirstOfPlan<'a>>>),
+    /// Planned, all of it.
     Planned(Box<PageOf<'a, PlanDocument<'a>>>),
+}
+
+/// What is needed of a plan at once.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct FirstOfPlan<'a> {
+    #[serde(flatten)]
+    inspection: InspectionDocument<'a>,
+    /// The answer in at most twelve lines.
+    answer: AnswerRow,
 }
 
 /// What the page draws from, with what is known of the drawing.
@@ -71,6 +85,15 @@ struct PlannedRow<'a> {
     reaches_demand: bool,
 }
 
+impl<'a> PlannedRow<'a> {
+    fn new(plan: &'a Plan) -> Self {
+        Self {
+            machine: plan.setup.machine.as_deref(),
+            reaches_demand: plan.reaches_demand(),
+        }
+    }
+}
+
 impl<'a> PageDocument<'a> {
     pub(super) fn new(shown: &Shown<'a>, lengths: Lengths, beside: BesideDrawing<'a>) -> Self {
         let BesideDrawing {
@@ -88,13 +111,21 @@ impl<'a> PageDocument<'a> {
                 understood,
                 pictures,
             })),
+            Shown::First(plan) => Self::First(Box::new(PageOf {
+                drawing: FirstOfPlan {
+                    inspection: InspectionDocument::without_contours(&plan.inspection),
+                    answer: AnswerRow::new(plan),
+                },
+                sections: section_rows(&view::first_on_page(plan), lengths),
+                planned: Some(PlannedRow::new(plan)),
+                not_planned,
+                understood,
+                pictures,
+            })),
             Shown::Planned(plan) => Self::Planned(Box::new(PageOf {
                 drawing: PlanDocument::without_bulk(plan),
                 sections: section_rows(&view::on_page(plan), lengths),
-                planned: Some(PlannedRow {
-                    machine: plan.setup.machine.as_deref(),
-                    reaches_demand: plan.reaches_demand(),
-                }),
+                planned: Some(PlannedRow::new(plan)),
                 not_planned,
                 understood,
                 pictures,

@@ -97,7 +97,7 @@ pub(super) struct PlanDocument<'a> {
 /// What a plan comes to.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-struct AnswerRow {
+pub(super) struct AnswerRow {
     /// Whether it can be cut as drawn, and what comes first if not.
     state: AnswerState,
     /// At most twelve lines for people: state, what is cut, wire, time, cost, requirement, machine, question, the worst findings.
@@ -115,7 +115,7 @@ struct AnswerLine {
 }
 
 impl AnswerRow {
-    fn new(plan: &Plan) -> Self {
+    pub(super) fn new(plan: &Plan) -> Self {
         let answer = answer(plan);
         let lines = answer.lines.into_iter().map(|pair| AnswerLine {
             about: pair.name.to_string(),

@@ -42,7 +42,28 @@ pub fn overlay(inspection: &Inspection, plan: Option<&Plan>, lengths: Lengths) -
         .set("data-y", view.center.y)
         .set("data-step", coordinate(detail.finest_mm(&view)))
         .add(drawn);
-    document_text(&document)
+    let text = document_text(&document);
+    if inspection.contours.list.len() > MOST_TITLED {
+        without_titles(&text)
+    } else {
+        text
+    }
+}
+
+/// Of more contours what hovers over each is left out: it would be half of the picture, and the page says it elsewhere.
+const MOST_TITLED: usize = 60;
+
+fn without_titles(picture: &str) -> String {
+    let mut text = String::with_capacity(picture.len());
+    for (i, piece) in picture.split("<title>").enumerate() {
+        let kept = match piece.split_once("</title>\n") {
+            Some((_, rest)) if i > 0 => rest,
+            _ => piece,
+        };
+        text.push_str(kept);
+    }
+    // What held nothing else is empty now.
+    text.replace(">\n</path>", "/>").replace(">\n</circle>", "/>")
 }
 
 /// Returns the part with its dimensions, starts, tabs and order, as a picture for paper.

@@ -62,6 +62,15 @@ pub(in crate::report) fn on_page(plan: &Plan) -> Vec<Section> {
     sections
 }
 
+/// What the page shows of a plan at once: the answer, and what has to be looked at.
+pub(in crate::report) fn first_on_page(plan: &Plan) -> Vec<Section> {
+    let inspection = &plan.inspection;
+    let mut sections = vec![answer::head(plan), contours::assumed(inspection)];
+    sections.extend(contours::totals(inspection));
+    sections.push(findings::section(inspection, Stage::Path, Coverage::Usual));
+    sections
+}
+
 /// What is needed at the machine, and what has to be looked at.
 fn at_the_machine(plan: &Plan) -> Vec<Section> {
     let inspection = &plan.inspection;

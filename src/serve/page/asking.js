@@ -54,10 +54,9 @@ export const askNow = async () => {
     // What follows is not waited for.
     byId("main").dataset.more = "";
     if (answer.planned) {
-      const { motion, alternatives } = await get("/rest", what, signal);
+      const more = await get("/rest", what, signal);
       if (!newest()) return;
-      shown.motion(motion);
-      shown.alternatives(alternatives);
+      shown.rest(more);
     }
     shown.all();
   } catch (error) {

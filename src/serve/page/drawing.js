@@ -244,6 +244,10 @@ export const listen = (clicked, pointed) => {
     if (apart > 0 && now > 0) zoom(now / apart, under(middle));
     apart = now;
   });
+  // Two fingers are ours, one is the browser's.
+  for (const name of ["touchstart", "touchmove"]) {
+    frame().addEventListener(name, (event) => { if (event.cancelable && event.touches.length > 1) event.preventDefault(); }, { passive: false });
+  }
   for (const name of ["pointerup", "pointercancel"]) {
     frame().addEventListener(name, (event) => { held.delete(event.pointerId); apart = 0; });
   }

@@ -16,7 +16,7 @@ import { take } from "./mend.js";
 import { closeMenu, listenMenu, openMenu } from "./menu.js";
 import { listenPair, showPair } from "./pair.js";
 import { focusChart, showChart, showDay } from "./pick.js";
-import { listenPlayer, partUnder, showMotion } from "./player.js";
+import { holdMotion, listenPlayer, partUnder, showMotion } from "./player.js";
 import { makePrint, oldPrint } from "./printing.js";
 import { showQuestions } from "./questions.js";
 import * as results from "./results.js";
@@ -84,12 +84,11 @@ const listens = {
     oldPrint();
   },
   answer: (got) => { answer = got; alternatives = null; keepFocus(showAnswer); },
-  motion: (got) => {
-    motion = got;
-    showMotion(got);
-    keepFocus(() => showHandles(answer.starts ?? [], got?.pieces ?? [], changed));
+  rest: ({ plan, sections, pictures, ...got }) => {
+    answer = { ...plan, ...answer, contours: plan.contours, sections, pictures: { ...answer.pictures, ...pictures } };
+    ({ motion, alternatives } = got);
+    keepFocus(showRest);
   },
-  alternatives: (got) => { alternatives = got; keepFocus(showAlternatives); },
   all: () => {
     showList(drawings, current, wanted(), open);
     rememberJob(now().name, toFragment());
@@ -136,26 +135,32 @@ const showAnswer = () => {
   if (wanting?.names?.length > 0) offerToForget(wanting.names);
   showUnderstood(answer.understood);
   drawing.showPicture(answer.pictures.overlay, same);
-  drawing.showPins(answer.findings, answer.finding_groups, answer.unreached ?? [], (number, index) => tell(number, index, true));
+  showPins();
   showHead(answer);
   if (missing) byId("headline").append(el("p", { class: "ask" }, `Give the ${wanting.about === "material" ? "material" : "thickness"} to have it planned.`));
   showFindings();
   const open = showQuestions(answer, changed, markContours);
-  if (isOpen("layers")) showLayers();
+  if (isOpen("layers") && !planned) showLayers();
   const counts = { findings: answer.finding_groups.length || undefined, questions: open || undefined };
   if (answer.questions.length === 0 && Object.keys(asked.job.contour ?? {}).length === 0) counts.questions = 0;
   offerLeaves(new Set(["drawing", ...(planned ? ["plan"] : []), ...(drawings.length > 1 ? ["several"] : [])]), counts);
   if (listWanted) openLeaf("several");
   listWanted = false;
-  if (!planned) { motion = null; showMotion(null); }
-  if (planned) showPlan();
-  else { byId("passes-shown").replaceChildren(); magnify([]); showHandles([], [], changed); }
+  motion = null;
+  // The clock stays where it is, and stands, until the way of the new plan is there.
+  if (planned) holdMotion();
+  else showMotion(null);
+  if (!planned) { byId("passes-shown").replaceChildren(); magnify([]); showHandles([], [], changed); }
 };
+
+const showPins = () => drawing.showPins(answer.findings, answer.finding_groups, answer.unreached ?? [], (number, index) => tell(number, index, true));
 
 /** Hundreds of contours take a while: they are listed when their sheet is opened. */
 const showLayers = () => results.layers(answer, changed, tellContours);
 
-const showPlan = () => {
+/** What came in the second answer. */
+const showRest = () => {
+  showPins();
   showPassSwitches();
   magnify(answer.passes);
   measureWire(answer.wire.diameter_mm);
@@ -165,7 +170,10 @@ const showPlan = () => {
   results.cost(answer);
   results.accuracy(answer);
   showPair(answer);
-  if (answer.estimate.no_totals) showMotion(null);
+  if (isOpen("layers")) showLayers();
+  showMotion(motion);
+  showHandles(answer.starts, motion?.pieces ?? [], changed);
+  showAlternatives();
 };
 
 const showFindings = () => {
@@ -175,7 +183,7 @@ const showFindings = () => {
 
 const showAlternatives = () => {
   showFindings();
-  showDay(alternatives, drawing.light);
+  showDay(answer, drawing.light);
   showChart(answer, alternatives, pick);
   if (refocusChart) focusChart();
   refocusChart = false;
@@ -219,6 +227,8 @@ const markContours = (ids) => {
 const contourClicked = (id, where) => {
   tellContours([id]);
   const contour = answer.contours.find((c) => c.id === id);
+  // The first answer has no list of them yet.
+  if (!contour) return;
   const group = answer.asked?.find(({ contours }) => contours?.includes(id));
   openMenu(contour, where, {
     at: partUnder(where), takes: motion?.contours?.[id] ?? "", asks: group, changed,
@@ -284,8 +294,6 @@ const openFiles = async (files) => {
     shownName = null;
     history.replaceState({ step: steps }, "", `#${toFragment()}`);
     open(0);
-  } else if (now()) {
-    askNow();
   }
 };
 

@@ -22,7 +22,7 @@ const showBest = ({ side_by_side: candidates, in_short: words }, pick) => {
 /** Shows the chart and the table of the best; `pick` takes a candidate. */
 export const showChart = (answer, alternatives, pick) => {
   showBest(alternatives, pick);
-  const picture = putNamelessPicture(byId("chart"), alternatives.pictures.chart);
+  const picture = putNamelessPicture(byId("chart"), answer.pictures.chart);
   const candidates = alternatives.side_by_side;
   const all = byId("all-candidates").checked;
   const marks = [...picture.querySelectorAll("[data-candidate]")].map((mark) => ({ mark, candidate: candidates[Number(mark.dataset.candidate)], words: alternatives.in_short[Number(mark.dataset.candidate)] }))
@@ -76,8 +76,8 @@ export const showChart = (answer, alternatives, pick) => {
 export const focusChart = () => byId("chart").querySelector("[tabindex='0']")?.focus();
 
 /** Shows the strip of the working day; `light` takes contour and pass, or nothing. */
-export const showDay = (alternatives, light) => {
-  const text = alternatives.pictures.shift_strip;
+export const showDay = (answer, light) => {
+  const text = answer.pictures.shift_strip;
   byId("shift-strip").parentElement.hidden = !text;
   if (!text) return;
   const picture = putNamelessPicture(byId("shift-strip"), text);

@@ -234,6 +234,13 @@ const showDay = () => {
   }));
 };
 
+/** Stops, and takes what was cut off the sheet: another plan is on its way. */
+export const holdMotion = () => {
+  if (!way) return;
+  pause();
+  seek(0);
+};
+
 /** Shows the way of a plan, or that there is none. */
 export const showMotion = (motion) => {
   pause();
