@@ -60,6 +60,9 @@ fn split(body: &[u8]) -> Result<(&[u8], &[u8]), RequestRefusal> {
 
 #[cfg(test)]
 mod tests {
+    use proptest::collection::vec;
+    use proptest::prelude::*;
+
     use super::*;
 
     fn taken(body: &[u8]) -> Result<(f64, Vec<u8>), String> {
@@ -97,6 +100,32 @@ mod tests {
         ] {
             let told = taken(body).expect_err("it is none");
             assert!(told.contains(says), "{told}");
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+
+        /// A book with every part that there is, spoilt here and there, and told to be of any length.
+        #[test]
+        fn whatever_a_page_brings_is_read_or_refused(
+            spoilt in vec((0_usize..6000, any::<u8>()), 0..4),
+            length in prop_oneof![Just(None), (0_usize..9000).prop_map(Some)],
+        ) {
+            let commented = |line: &str| line.strip_prefix('#').filter(|rest| !rest.starts_with(' ')).map(str::to_owned);
+            let lines: Vec<String> = crate::shop::STARTER.lines().filter_map(commented).collect();
+            let mut book = lines.join("\n").into_bytes();
+            for (at, byte) in spoilt {
+                if let Some(held) = book.get_mut(at) {
+                    *held = byte;
+                }
+            }
+            let length = length.unwrap_or(book.len());
+            let body = [format!("{length}\n").as_bytes(), &book].concat();
+            match taken(&body) {
+                Ok((_, drawing)) => prop_assert_eq!(drawing.len() + length, book.len()),
+                Err(sentence) => prop_assert!(!sentence.is_empty()),
+            }
         }
     }
 }

@@ -1247,9 +1247,9 @@ def page(program, seen, job, figures):
         try:
             address = server.stdout.readline().strip()
             header = {"x-kerfwright-ask": json.dumps({"file": job.drawing, "job": asked})}
-            request = urllib.request.Request(f"{address}answer", data=drawing, headers=header, method="POST")
+            request = urllib.request.Request(f"{address}rest", data=drawing, headers=header, method="POST")
             with urllib.request.urlopen(request, timeout=60) as answer:
-                estimate = json.load(answer)["estimate"]
+                estimate = json.load(answer)["plan"]["estimate"]
         finally:
             server.kill()
     for name, band in figures.items():
