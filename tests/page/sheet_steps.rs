@@ -398,6 +398,22 @@ fn own_book(page: &Page) {
         page.text("#book-state")
     );
     assert_ne!(page.text("#headline"), before);
+    // A machine of the shop's own can be chosen in the title block.
+    page.js("document.querySelector('#book-text').value = '[machine.north]\\ntitle = \"the machine at the north wall\"'");
+    page.answered(|| page.click("#take-book"));
+    assert!(
+        page.text("#field-machine")
+            .contains("the machine at the north wall"),
+        "{}",
+        page.text("#field-machine")
+    );
+    page.answered(|| page.put("#field-machine", "north"));
+    assert!(
+        page.text("#headline").contains("north"),
+        "{}",
+        page.text("#headline")
+    );
+    page.answered(|| page.put("#field-machine", ""));
     page.js("document.querySelector('#book-text').value = '[time]\\nsetup_min = soon'");
     let sentence = page.told(|| page.click("#take-book"));
     assert!(sentence.contains("line 2"), "{sentence}");

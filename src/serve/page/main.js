@@ -148,9 +148,11 @@ const showAnswer = () => {
   listWanted = false;
   motion = null;
   // The clock stays where it is, and stands, until the way of the new plan is there.
-  if (planned) holdMotion();
-  else showMotion(null);
-  if (!planned) { byId("passes-shown").replaceChildren(); magnify([]); showHandles([], [], changed); }
+  if (planned) { holdMotion(); return; }
+  showMotion(null);
+  byId("passes-shown").replaceChildren();
+  magnify([]);
+  showHandles([], [], changed);
 };
 
 const showPins = () => drawing.showPins(answer.findings, answer.finding_groups, answer.unreached ?? [], (number, index) => tell(number, index, true));
@@ -495,7 +497,12 @@ const start = async () => {
   await fromAddress();
   // What an address holds is kept there.
   answersAreSaved();
-  await buildShop(changed, (fragment) => { fromFragment(fragment); change(); });
+  // Another book has other materials, wires and machines.
+  const otherBook = async () => {
+    buildCells(await (await carry("/choices", { asked: {} })).json(), change);
+    change();
+  };
+  await buildShop(otherBook, (fragment) => { fromFragment(fragment); change(); });
   if (!now()) drawDemos().catch((error) => { if (!(error instanceof Refused)) throw error; });
 };
 

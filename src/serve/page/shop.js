@@ -48,7 +48,7 @@ const take = async (text) => {
   byId("book-text").value = text;
   byId("book-state").textContent = book ? "Your own book is in force: it lies over the built-in one in this page, and goes with each request." : "The book of the server is in force.";
   showNumbers();
-  if (book !== before) changed();
+  if (book !== before) await changed();
 };
 
 /** Puts a number into the text: under its table, where there is one. */
