@@ -54,11 +54,11 @@ use crate::job::{
     Demand, DemandError, Demands, JobFile, JobFileError, OffsetBasis, Purpose, Purposes, Reading, Workholding,
 };
 use crate::message::{Message, message, mm};
-use crate::pass::{self, PassRequest, WireReach};
+use crate::pass::{self, Pass, PassRequest, WireReach};
 use crate::process::{self, Process};
 use crate::question::{self, Questions};
 use crate::shop::{Book, Figure, Rules, Threading};
-use crate::toolpath::{Incomplete, Toolpaths};
+use crate::toolpath::{Incomplete, Toolpaths, WireLoop};
 
 pub use candidate::{Candidate, FigureBasis, WorstError, evaluate};
 pub use choice::{choose, compare, fewest_passes};
@@ -367,6 +367,16 @@ fn slits_alone(
 }
 
 impl Plan {
+    /// Returns the demand group of a path.
+    pub fn group_of(&self, wire: &WireLoop) -> Option<&GroupPlan> {
+        self.groups.iter().find(|group| group.group == wire.group)
+    }
+
+    /// Returns the pass of a path.
+    pub fn pass_of(&self, wire: &WireLoop) -> Option<&Pass> {
+        self.group_of(wire)?.pass(wire.pass)
+    }
+
     /// Returns why there is no total and no price, a sentence each; nothing where there are.
     pub fn reasons_without_totals(&self) -> Vec<Message> {
         let paths = self.reasons_without_paths().into_iter().map(Message::from);

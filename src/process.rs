@@ -50,7 +50,7 @@ pub struct Process {
     pub leads: Vec<Leads>,
     /// Every move of the machine, in the order of cutting.
     pub operations: Vec<Operation>,
-    /// What comes free, and how.
+    /// What drops, and how.
     pub separations: Vec<Separation>,
     /// What is taken for granted.
     pub assumptions: Vec<ProcessAssumption>,

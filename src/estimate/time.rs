@@ -60,7 +60,7 @@ pub struct AuxiliaryWork {
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum Presence {
-    /// The machine runs by itself.
+    /// The machine runs unattended.
     Unattended,
     /// Somebody has to be at the machine.
     Attended,
@@ -88,7 +88,7 @@ pub struct Time {
     pub running: Figure,
     /// The wire that runs off for it.
     pub wire: WireUse,
-    /// Somebody stands by while it runs, min.
+    /// The operator is present while it runs, min.
     pub attendance: Figure,
     /// Set-up of a load.
     pub setup: Figure,
@@ -98,7 +98,7 @@ pub struct Time {
     pub attended_minutes: Figure,
     /// One piece and one set-up, min.
     pub total_minutes: Figure,
-    /// One piece runs by itself, h.
+    /// One piece runs unattended, h.
     pub unattended_hours: Figure,
     /// Shifts that the machine time of one piece takes.
     pub shifts: Figure,
@@ -327,7 +327,7 @@ impl TimeInput<'_> {
     }
 }
 
-/// What the machine does by itself, term by term.
+/// What the machine does unattended, term by term.
 fn unattended_terms(cutting: Vec<Figure>) -> impl Iterator<Item = TimeTerm> {
     cutting.into_iter().map(|minutes| TimeTerm {
         minutes,

@@ -50,6 +50,18 @@ impl Polyline {
         }
     }
 
+    /// Makes an open run of segments that follow one another; nothing of none.
+    pub fn run(segments: &[Segment]) -> Self {
+        let vertex = |at: Point, bulge: f64| Vertex { at, bulge };
+        let mut vertices = Vec::with_capacity(segments.len() + 1);
+        vertices.extend(segments.iter().map(|s| vertex(s.from, s.bulge)));
+        vertices.extend(segments.last().map(|s| vertex(s.to, 0.0)));
+        Self {
+            vertices,
+            closed: false,
+        }
+    }
+
     /// Makes a full circle, counter-clockwise, as two half circles starting on its right.
     pub fn circle(center: Point, radius: f64) -> Self {
         Self::closed([

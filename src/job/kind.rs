@@ -183,13 +183,14 @@ pub(super) const fn one_of<T: JobWord>(value_name: &'static str) -> ValueKind<T>
 }
 
 fn number(text: &str) -> Result<f64, String> {
-    match typed_number(text) {
-        Ok(number) if number.is_finite() => Ok(number),
-        Err(NotRead::TwoReadings { decimal, thousands }) => {
-            Err(format!("it may be {decimal} or {thousands}: write one of them"))
+    let number = typed_number(text).and_then(|number| {
+        if number.is_finite() {
+            Ok(number)
+        } else {
+            Err(NotRead::NoNumber)
         }
-        _ => Err("it is no number".into()),
-    }
+    });
+    number.map_err(|reason| reason.to_string())
 }
 
 fn whole_number(text: &str) -> Result<usize, String> {

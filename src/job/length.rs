@@ -65,12 +65,10 @@ fn number_and_unit(text: &str) -> Result<(f64, &str), String> {
         match typed_number(&text[..at]) {
             Ok(value) => return Ok((value, text[at..].trim())),
             Err(NotRead::NoNumber) => {}
-            Err(NotRead::TwoReadings { decimal, thousands }) => {
-                return Err(format!("it may be {decimal} or {thousands}: write one of them"));
-            }
+            Err(two @ NotRead::TwoReadings { .. }) => return Err(two.to_string()),
         }
     }
-    Err(format!("it is no number; {WRITE}"))
+    Err(format!("{}; {WRITE}", NotRead::NoNumber))
 }
 
 /// Reads width and height, such as `100x60` or `4x2.5in`, in mm: a unit behind the second counts for both.

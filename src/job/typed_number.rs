@@ -1,5 +1,7 @@
 //! Reads numbers as people write them: with a decimal point or comma, or as a fraction.
 
+use std::fmt;
+
 /// Why a text is not read as a number.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum NotRead {
@@ -12,6 +14,17 @@ pub(super) enum NotRead {
         /// With a comma between thousands.
         thousands: String,
     },
+}
+
+impl fmt::Display for NotRead {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoNumber => f.write_str("it is no number"),
+            Self::TwoReadings { decimal, thousands } => {
+                write!(f, "it may be {decimal} or {thousands}: write one of them")
+            }
+        }
+    }
 }
 
 /// Reads a number: `12.5`, `12,5`, `1e-3`, `1/2`, `1 1/2` or `1-1/2`. One comma is a decimal comma; before exactly three digits it

@@ -33,7 +33,7 @@ pub enum StartFrom {
 
 words!(StartFrom: "hole" => Hole, "edge" => Edge);
 
-/// When the machine stops for pieces that come free.
+/// When the machine stops for pieces that drop.
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]

@@ -34,7 +34,7 @@ pub struct TimedOperation {
     /// When it begins, min from the first step; set-up is left aside. The last step ends with the expected machine
     /// time, where that is known.
     pub clock_minutes: f64,
-    /// Somebody has to stand by.
+    /// The operator has to be present.
     pub attended: bool,
     /// Where it begins.
     pub at: Point,
@@ -153,9 +153,7 @@ impl Plan {
     /// Computes length cut × thickness ÷ expected area rate of the pass.
     fn cutting_minutes(&self, operation: &Operation) -> f64 {
         let wire = &self.toolpaths[operation.wire_loop];
-        let group = self.groups.iter().find(|group| group.group == wire.group);
-        let pass = group.and_then(|group| group.pass(wire.pass));
-        pass.map_or(0.0, |pass| {
+        self.pass_of(wire).map_or(0.0, |pass| {
             operation.cut_mm * self.setup.thickness_mm / pass.area_rate_mm2_min.expected
         })
     }

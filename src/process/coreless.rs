@@ -5,7 +5,6 @@
 //! reach·(1 + sin θ/2) leaves a sliver in a corner of angle θ. Hence each step is tried and looked at: where what the
 //! outer ring leaves is not all cleared by the inner one, a half step is taken.
 
-use super::path_line::open_run;
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::tolerance::PATH_MM;
 use crate::toolpath::{Offsets, RefusalReason, RefusedOffset};
@@ -82,7 +81,7 @@ pub fn coreless(
         pieces.extend(round_from(ring, link.to));
         at = link.to;
     }
-    let run = open_run(&pieces);
+    let run = Polyline::run(&pieces);
     Ok(Coreless {
         length_mm: run.length(),
         run,

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::start::StartOrigin;
 use super::widest::widest;
 use crate::contour::{Contour, Contours, Regions, Role};
 use crate::geometry::{Bounds, BoxIndex, NearestStack, Point, Segment, SegmentIndex};
@@ -43,6 +44,16 @@ pub(super) enum HoleKind {
 }
 
 impl HoleKind {
+    /// Returns where a start comes from that takes such a hole.
+    pub(super) const fn origin(self) -> StartOrigin {
+        match self {
+            Self::Ready => StartOrigin::Ready,
+            Self::Existing => StartOrigin::ExistingOpening,
+            Self::Drawn => StartOrigin::Drawn,
+            Self::Given => StartOrigin::Given,
+        }
+    }
+
     /// Whether it has to be drilled for this job.
     pub(super) fn is_drilled(self) -> bool {
         matches!(self, Self::Drawn | Self::Given)

@@ -7,7 +7,7 @@
 use std::f64::consts::TAU;
 
 use super::entry::EntryPoint;
-use super::path_line::{PathLine, open_run};
+use super::path_line::PathLine;
 use super::separation::Separation;
 use super::start::{Start, Starts};
 use super::surroundings::Surroundings;
@@ -101,12 +101,12 @@ fn of_open_cut(
     let entry = wire.polyline.vertices[0].at;
     let on = Segment::line(from, entry);
     let on: Vec<Segment> = (on.length() > PATH_MM).then_some(on).into_iter().collect();
-    let lead_in = open_run(&on);
+    let lead_in = Polyline::run(&on);
     let back = wire.polyline.reversed();
     let back = back.segments().chain(on.iter().map(|s| s.reversed()));
     let lead_out = match cut.ends[1] {
-        CutEnd::Blind | CutEnd::Hole => open_run(&back.collect::<Vec<_>>()),
-        CutEnd::Air | CutEnd::Waste => open_run(&[]),
+        CutEnd::Blind | CutEnd::Hole => Polyline::run(&back.collect::<Vec<_>>()),
+        CutEnd::Air | CutEnd::Waste => Polyline::run(&[]),
     };
     let within_mm = start.hole_mm.map_or(start.required_clearance_mm, |mm| 0.5 * mm);
     let blocked = (cut.ends[0] != CutEnd::Hole).then(|| site.blocked(&lead_in, half_kerf_mm, start.bore));
@@ -201,10 +201,10 @@ impl LeadBuilder<'_> {
             start,
             entry,
             entry_mm,
-            lead_in: open_run(&self.onto(self.from, entry, along, shape)),
+            lead_in: Polyline::run(&self.onto(self.from, entry, along, shape)),
             lead_cut_mm: 0.0,
             overlap_mm,
-            lead_out: open_run(&lead_out.map(Segment::reversed).collect::<Vec<_>>()),
+            lead_out: Polyline::run(&lead_out.map(Segment::reversed).collect::<Vec<_>>()),
             blocked: None,
         }
     }
@@ -223,7 +223,7 @@ fn keep_clear(run: &mut Leads, site: &Surroundings<'_>, offset_mm: f64, bore: Op
             continue;
         }
         let ends = [lead.vertices.first(), lead.vertices.last()].map(|v| v.map_or(run.entry, |v| v.at));
-        *lead = open_run(&[Segment::line(ends[0], ends[1])]);
+        *lead = Polyline::run(&[Segment::line(ends[0], ends[1])]);
         run.blocked = run.blocked.or(site.blocked(lead, offset_mm, bore));
     }
 }
@@ -317,10 +317,10 @@ mod tests {
     #[test]
     fn what_lies_within_the_hole_is_not_cut() {
         let from = Point::default();
-        let straight = open_run(&[Segment::line(from, Point::new(3.0, 4.0))]);
+        let straight = Polyline::run(&[Segment::line(from, Point::new(3.0, 4.0))]);
         assert!((cut_beyond(&straight, 1.5) - 3.5).abs() < 1e-9);
         assert_eq!(cut_beyond(&straight, 6.0).round(), 0.0);
-        let half = open_run(&[Segment::arc(from, Point::new(4.0, 0.0), 1.0)]);
+        let half = Polyline::run(&[Segment::arc(from, Point::new(4.0, 0.0), 1.0)]);
         let right = 4.0 * FRAC_PI_2 - 4.0 * (0.25f64 * 1.5).asin();
         assert!((cut_beyond(&half, 1.5) - right).abs() < 1e-9);
     }

@@ -1,7 +1,7 @@
 //! The order of cutting, move by move.
 //!
-//! What sits in a contour is cut before it: no part comes free before its openings are cut. Within one depth the starts
-//! are visited on a short way. The machine stops before each piece comes free: by default for all slugs of a depth one
+//! What sits in a contour is cut before it: no part drops before its openings are cut. Within one depth the starts
+//! are visited on a short way. The machine stops before each piece drops: by default for all slugs of a depth one
 //! after the other, when all of them are roughed up to their tabs, and for all parts when they are skimmed; the roughing
 //! and the skimming then run unattended. Where the wire is threaded by hand, somebody is there anyway, and each piece is
 //! taken as soon as it hangs on its tab alone, which takes the fewest threads. A piece without a tab hangs on the last
@@ -35,7 +35,7 @@ pub enum OperationKind {
     LeadIn,
     /// The slug is cleared away before the wall is cut.
     Coreless,
-    /// The rough pass, up to the tab or the last stretch where a piece comes free.
+    /// The rough pass, up to the tab or the last stretch where a piece drops.
     Rough,
     /// A later pass along the wall.
     Skim,
@@ -80,7 +80,7 @@ impl OperationKind {
         matches!(self, Self::LeadIn | Self::LeadOut)
     }
 
-    /// Whether somebody has to stand by, whatever the machine.
+    /// Whether the operator has to be present, whatever the machine.
     pub const fn is_attended(self) -> bool {
         matches!(self, Self::Adjust | Self::Stop | Self::CutOff | Self::Remove)
     }
@@ -113,7 +113,7 @@ pub struct OrderInput<'a> {
     pub starts: &'a Starts,
     /// The way of the wire on and off each of `loops`.
     pub leads: &'a [Leads],
-    /// What comes free, and how.
+    /// What drops, and how.
     pub separations: &'a [Separation],
 }
 
@@ -204,7 +204,7 @@ fn units(input: &OrderInput<'_>) -> Vec<StartGroup> {
     units
 }
 
-/// How the piece of a unit comes free.
+/// How the piece of a unit drops.
 enum SeparationKind<'a> {
     /// It is not held: it is cleared away, or nothing is left.
     Free,

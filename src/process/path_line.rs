@@ -1,6 +1,6 @@
 //! A loop measured along, from its first vertex.
 
-use crate::geometry::{Point, Polyline, Segment, Vector, Vertex};
+use crate::geometry::{Point, Polyline, Vector};
 use crate::tolerance::SAME_POINT_MM;
 
 /// A loop measured along.
@@ -87,19 +87,7 @@ impl<'a> PathLine<'a> {
         }
         // What is cut off at a joint has no direction.
         pieces.retain(|piece| piece.chord() > SAME_POINT_MM);
-        open_run(&pieces)
-    }
-}
-
-/// Segments that follow one another, as an open run.
-pub(super) fn open_run(pieces: &[Segment]) -> Polyline {
-    let vertex = |at: Point, bulge: f64| Vertex { at, bulge };
-    let mut vertices = Vec::with_capacity(pieces.len() + 1);
-    vertices.extend(pieces.iter().map(|s| vertex(s.from, s.bulge)));
-    vertices.extend(pieces.last().map(|s| vertex(s.to, 0.0)));
-    Polyline {
-        vertices,
-        closed: false,
+        Polyline::run(&pieces)
     }
 }
 

@@ -1,4 +1,4 @@
-//! What comes free when the rough pass closes: out of an outside contour the part, out of an opening the slug. Its
+//! What drops when the rough pass closes: out of an outside contour the part, out of an opening the slug. Its
 //! outline is the inner edge of the kerf, exact to the accuracy of the paths; what was cut from it before is taken off.
 
 use std::collections::BTreeMap;
@@ -23,7 +23,7 @@ pub enum PieceKind {
     Offcut,
 }
 
-/// A piece that comes free at the end of one loop of the first pass.
+/// A piece that drops at the end of one loop of the first pass.
 #[derive(Clone, Debug)]
 #[non_exhaustive]
 pub struct Piece {
@@ -93,7 +93,7 @@ fn cut_off(id: LoopId, wire: &WireLoop, cut: &OpenCut, plate: Plate<'_>) -> Opti
     })
 }
 
-/// What is left to come free.
+/// What is left to drop.
 struct RemainingPiece {
     outlines: Vec<Polyline>,
     area_mm2: f64,
@@ -180,7 +180,7 @@ impl<'a> Cutter<'a> {
         self.children.get(&contour.id).into_iter().flatten().copied()
     }
 
-    /// The part as drawn, less its openings: they are cut, or were there, before it comes free.
+    /// The part as drawn, less its openings: they are cut, or were there, before it drops.
     fn part(&self, contour: &Contour) -> RemainingPiece {
         let openings: f64 = self.children(contour).map(|c| c.area_mm2).sum();
         let (area_mm2, exact) = less(contour.area_mm2, openings, true);

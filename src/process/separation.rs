@@ -1,4 +1,4 @@
-//! How each piece comes free: hanging on a tab, or on the last stretch of its path, until it is secured at an attended
+//! How each piece drops: hanging on a tab, or on the last stretch of its path, until it is secured at an attended
 //! stop; or cleared away.
 
 use super::coreless::{Coreless, NotCoreless, coreless, least_rings_mm};
@@ -12,13 +12,13 @@ use crate::pass::Group;
 use crate::shop::Rules;
 use crate::toolpath::WireLoop;
 
-/// One piece, and how it comes free.
+/// One piece, and how it drops.
 #[derive(Clone, Debug)]
 #[non_exhaustive]
 pub struct Separation {
     /// The piece.
     pub piece: Piece,
-    /// How it comes free.
+    /// How it drops.
     pub removal: Removal,
     /// It could enter the lower nozzle.
     pub may_jam: bool,
@@ -79,7 +79,7 @@ pub struct SlugWork<'a> {
     pub minute_worth: f64,
 }
 
-/// How a piece comes free.
+/// How a piece drops.
 #[derive(Clone, Debug)]
 #[non_exhaustive]
 pub enum Removal {
@@ -104,7 +104,7 @@ pub struct Handling<'a> {
     pub slug_work: SlugWork<'a>,
 }
 
-/// How the pieces of all contours come free, in the order of the loops. `piece_options_of` says what is asked of the piece of a
+/// How the pieces of all contours drop, in the order of the loops. `piece_options_of` says what is asked of the piece of a
 /// contour, `start_of` where the loop of a number in [`Toolpaths::loops`](crate::toolpath::Toolpaths::loops) starts: its hole, and where it is entered.
 pub fn separations(
     contours: &Contours,

@@ -76,7 +76,7 @@ impl<'a> StartFinder<'a> {
         starts
     }
 
-    /// The way of the wire on and off each loop, in the order of the loops, when their starts and what comes free are
+    /// The way of the wire on and off each loop, in the order of the loops, when their starts and what drops are
     /// known.
     pub fn leads(
         &self,
@@ -139,13 +139,10 @@ impl Surroundings<'_> {
         };
         let of_hole = |i: usize| {
             let hole = &self.holes[i];
-            let origin = match hole.kind {
-                HoleKind::Ready => StartOrigin::Ready,
-                HoleKind::Existing => StartOrigin::ExistingOpening,
-                HoleKind::Drawn => StartOrigin::Drawn,
-                HoleKind::Given => StartOrigin::Given,
-            };
-            (site.of_hole(Some(hole), hole.at, origin, landing), Some(i))
+            (
+                site.of_hole(Some(hole), hole.at, hole.kind.origin(), landing),
+                Some(i),
+            )
         };
         if let Some(at) = ask.at {
             if let Some(i) = self.hole_at(at) {
@@ -252,13 +249,7 @@ impl Surroundings<'_> {
         }
         if let Some((i, landing)) = self.known_hole(path, contour, home, &ask) {
             let hole = &self.holes[i];
-            let origin = match hole.kind {
-                HoleKind::Ready => StartOrigin::Ready,
-                HoleKind::Existing => StartOrigin::ExistingOpening,
-                HoleKind::Drawn => StartOrigin::Drawn,
-                HoleKind::Given => StartOrigin::Given,
-            };
-            let mut start = site.of_hole(Some(hole), hole.at, origin, landing);
+            let mut start = site.of_hole(Some(hole), hole.at, hole.kind.origin(), landing);
             start.shorter = site.shorter(&start, &ask);
             return (start, Some(i));
         }

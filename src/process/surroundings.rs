@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use super::holes::{Hole, bores, holes};
-use super::path_line::open_run;
 use super::start::{Starting, UnusedHole};
 use crate::contour::{Contours, Regions, Role};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
@@ -131,7 +130,7 @@ impl<'a> Surroundings<'a> {
     }
 
     pub(super) fn is_clear(&self, lead: Segment, offset_mm: f64, from: Option<ContourId>) -> bool {
-        self.blocked(&open_run(&[lead]), offset_mm, from).is_none()
+        self.blocked(&Polyline::run(&[lead]), offset_mm, from).is_none()
     }
 
     pub(super) fn lead_radius_mm(&self) -> f64 {

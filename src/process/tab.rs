@@ -17,7 +17,7 @@
 use serde::Serialize;
 
 use super::entry::steps;
-use super::path_line::{PathLine, open_run};
+use super::path_line::PathLine;
 use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::TabOptions;
 use crate::shop::TabRule;
@@ -145,7 +145,7 @@ pub(super) fn last_stretch_of_open(path: &Polyline, load: &Load, rule: &TabRule,
     let (first, share) = line.place(from_mm);
     let begin = path.segment(first).part(share, 1.0);
     let rest = (first + 1..path.segment_count()).map(|i| path.segment(i));
-    let run = open_run(&std::iter::once(begin).chain(rest).collect::<Vec<_>>());
+    let run = Polyline::run(&std::iter::once(begin).chain(rest).collect::<Vec<_>>());
     let beyond_mm = line.length_mm - left_mm;
     Tab {
         from_mm,

@@ -26,7 +26,7 @@ numbers! {
         travel_mm_min: "travel_mm_min" Positive,
         /// Allowance for wire breaks, min in an hour of cutting.
         wire_break_min_per_hour: "wire_break_min_per_hour" NotNegative,
-        /// Share of the cutting hours that somebody stands by.
+        /// Share of the cutting hours that the operator is present.
         attended_share: "attended_share" Share,
         /// Change of a spool of wire, min.
         spool_change_min: "spool_change_min" NotNegative,

@@ -175,7 +175,8 @@ fn keep_a_wall(a: &Contour, b: &Contour) -> bool {
     }
 }
 
-fn pass_of(groups: &[Group], group: GroupId, pass: PassNo) -> Option<&Pass> {
+/// Returns a pass of a group; `None` where there is none.
+pub(super) fn pass_of(groups: &[Group], group: GroupId, pass: PassNo) -> Option<&Pass> {
     let group = groups.iter().find(|g| g.group == group)?;
     group.passes.iter().find(|p| p.pass == pass)
 }

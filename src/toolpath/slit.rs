@@ -84,7 +84,7 @@ impl Slitting<'_> {
         if ends == [CutEnd::Blind; 2] {
             return Err(refused(start, RefusalReason::NoPlaceToStart));
         }
-        let polyline = run_of(&path);
+        let polyline = Polyline::run(&path);
         if self.kerf_meets_itself(&polyline)? {
             return Err(refused(start, RefusalReason::KerfMeetsItself));
         }
@@ -435,15 +435,4 @@ pub(super) struct MetMaterial {
 
 pub(super) fn last_of(line: &[Segment]) -> Segment {
     line[line.len() - 1]
-}
-
-/// Segments that follow one another, as an open run.
-pub(super) fn run_of(line: &[Segment]) -> Polyline {
-    let vertex = |at: Point, bulge: f64| Vertex { at, bulge };
-    let mut vertices: Vec<Vertex> = line.iter().map(|s| vertex(s.from, s.bulge)).collect();
-    vertices.push(vertex(last_of(line).to, 0.0));
-    Polyline {
-        vertices,
-        closed: false,
-    }
 }

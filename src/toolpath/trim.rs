@@ -8,7 +8,7 @@
 use super::kept::KeptMaterial;
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::refusal::RefusalReason;
-use super::slit::{Slitting, last_of, refused, reversed, run_of};
+use super::slit::{Slitting, last_of, refused, reversed};
 use super::{CutEnd, Engagement, OffcutShape, OpenCut};
 use crate::contour::{Contour, Role};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
@@ -285,7 +285,7 @@ impl TrimSite {
         from.reverse();
         let line = reversed(&line);
         let met = slitting.met(&line)?;
-        let path = run_of(&line);
+        let path = Polyline::run(&line);
         let ends = [line[0].from, last_of(&line).to].map(|p| {
             if trimming.kept.is_air(p) {
                 CutEnd::Air
@@ -355,7 +355,7 @@ impl TrimSite {
 
     /// A run between its first and its last crossing of the edge, closed along that.
     fn closed_by_edge(&self, run: &[Segment]) -> Option<Polyline> {
-        let edge = run_of(&self.edge_run);
+        let edge = Polyline::run(&self.edge_run);
         let mut crossings: Vec<(usize, f64)> = Vec::new();
         for (i, segment) in run.iter().enumerate() {
             let mut shares: Vec<f64> = self

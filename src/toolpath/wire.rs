@@ -8,7 +8,7 @@ use super::corner::sharpened;
 use super::dividing::{Cutting, Division, divisions};
 use super::incomplete::incomplete;
 use super::kept::KeptMaterial;
-use super::neighbours::Neighbourhood;
+use super::neighbours::{Neighbourhood, pass_of};
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::reach::{UnreachedPlace, places};
 use super::refusal::RefusalReason;
@@ -21,7 +21,7 @@ use super::{
 use crate::cancel::checkpoint;
 use crate::contour::{Contour, Contours, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
-use crate::id::{ContourId, GroupId, PassNo};
+use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::{CornerRun, Group, Pass};
 
@@ -282,7 +282,7 @@ fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group
         Some(Cutting {
             path: &wire.polyline,
             cut: wire.open.as_ref()?,
-            half_kerf_mm: half_kerf_mm(groups, wire.group, wire.pass)?,
+            half_kerf_mm: pass_of(groups, wire.group, wire.pass)?.half_kerf_mm,
         })
     };
     let cuts: Option<Vec<Cutting<'_>>> = slits.iter().map(cutting).collect();
@@ -316,11 +316,6 @@ fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group
     for i in refused.into_iter().rev() {
         paths.loops.remove(i);
     }
-}
-
-fn half_kerf_mm(groups: &[Group], group: GroupId, pass: PassNo) -> Option<f64> {
-    let group = groups.iter().find(|known| known.group == group)?;
-    group.pass(pass).map(|pass| pass.half_kerf_mm)
 }
 
 /// All passes of one contour.

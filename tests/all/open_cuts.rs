@@ -479,6 +479,18 @@ fn kerf_of(line: &Polyline) -> MultiPolygon {
     ring_of(line).buffer_with_style(style)
 }
 
+/// An open line from `at(0, 0)` to `at(n, 0)` over `via`: how far each place between lies aside, and the bulge that leads on from it.
+fn through(bulge: f64, via: &[(f64, f64)], at: impl Fn(usize, f64) -> Point) -> Polyline {
+    let between = via
+        .iter()
+        .enumerate()
+        .map(|(k, &(off, bulge))| (at(k + 1, off), bulge));
+    let corners = std::iter::once((at(0, 0.0), bulge))
+        .chain(between)
+        .chain([(at(via.len() + 1, 0.0), 0.0)]);
+    Polyline::open(corners.map(|(p, bulge)| (p.x, p.y, bulge)))
+}
+
 /// A star-shaped blank five times as large as the loops of other tests, with a bore about a place inside, and a line that leaves the
 /// bore and ends outside of all or where it likes.
 #[derive(Clone, Debug)]
@@ -519,16 +531,9 @@ fn slits() -> impl Strategy<Value = RandomSlit> {
                 let way = BORE_MM * 0.2 + far_mm * k as f64 / steps as f64;
                 middle + along * way + along.left() * (off * far_mm / steps as f64)
             };
-            let corners = std::iter::once((at(0, 0.0), bulge))
-                .chain(
-                    via.iter()
-                        .enumerate()
-                        .map(|(k, &(off, bulge))| (at(k + 1, off), bulge)),
-                )
-                .chain([(at(steps, 0.0), 0.0)]);
             RandomSlit {
                 bore: Polyline::circle(middle, BORE_MM),
-                line: Polyline::open(corners.map(|(p, bulge)| (p.x, p.y, bulge))),
+                line: through(bulge, &via, at),
                 outline,
             }
         })
@@ -999,17 +1004,7 @@ fn trims() -> impl Strategy<Value = (Polyline, Polyline)> {
                 let way = across * (k as f64 / steps as f64 - 0.5) * 1.3;
                 middle + along * way + along.left() * (aside * across + off * across / steps as f64)
             };
-            let corners = std::iter::once((at(0, 0.0), bulge))
-                .chain(
-                    via.iter()
-                        .enumerate()
-                        .map(|(k, &(off, bulge))| (at(k + 1, off), bulge)),
-                )
-                .chain([(at(steps, 0.0), 0.0)]);
-            (
-                outline,
-                Polyline::open(corners.map(|(p, bulge)| (p.x, p.y, bulge))),
-            )
+            (outline, through(bulge, &via, at))
         })
 }
 

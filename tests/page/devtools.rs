@@ -112,22 +112,13 @@ impl Line {
         if let Some(session) = session {
             call["sessionId"] = session.into();
         }
-        self.socket
-            .send(Message::text(call.to_string()))
-            .unwrap_or_else(|error| panic!("{method}: {error}"));
+        tell(&mut self.socket, &call);
         loop {
-            let message = self
-                .socket
-                .read()
-                .unwrap_or_else(|error| panic!("{method}: {error}"));
-            let Message::Text(text) = message else { continue };
-            let mut told: Value = serde_json::from_str(&text).expect("JSON");
+            let mut told = next_told(&mut self.socket, method);
             // Leaving a page with unsaved answers asks, and is said yes to.
             if told["method"] == "Page.javascriptDialogOpening" {
                 let yes = json!({ "id": 0, "method": "Page.handleJavaScriptDialog", "params": { "accept": true }, "sessionId": session });
-                self.socket
-                    .send(Message::text(yes.to_string()))
-                    .expect("the browser listens");
+                tell(&mut self.socket, &yes);
             }
             if told["id"] != self.called {
                 self.events.push(told);
@@ -135,6 +126,23 @@ impl Line {
             }
             assert!(told["error"].is_null(), "{method}: {}", told["error"]);
             return told["result"].take();
+        }
+    }
+}
+
+/// Sends what is said to a browser.
+pub(crate) fn tell(socket: &mut WebSocket<TcpStream>, what: &Value) {
+    socket
+        .send(Message::text(what.to_string()))
+        .unwrap_or_else(|error| panic!("{what}: {error}"));
+}
+
+/// The next that a browser tells, while `method` is answered.
+pub(crate) fn next_told(socket: &mut WebSocket<TcpStream>, method: &str) -> Value {
+    loop {
+        let message = socket.read().unwrap_or_else(|error| panic!("{method}: {error}"));
+        if let Message::Text(text) = message {
+            return serde_json::from_str(&text).expect("JSON");
         }
     }
 }

@@ -10,9 +10,10 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
-use tungstenite::{Message, WebSocket};
+use tungstenite::WebSocket;
 
 use crate::browser::serve;
+use crate::devtools::{next_told, tell};
 use crate::steps::{DIE, PLANNED};
 
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -122,16 +123,9 @@ impl Firefox {
     fn call(&mut self, method: &str, parameters: &Value) -> Value {
         self.called += 1;
         let call = json!({ "id": self.called, "method": method, "params": parameters });
-        self.socket
-            .send(Message::text(call.to_string()))
-            .unwrap_or_else(|error| panic!("{method}: {error}"));
+        tell(&mut self.socket, &call);
         loop {
-            let message = self
-                .socket
-                .read()
-                .unwrap_or_else(|error| panic!("{method}: {error}"));
-            let Message::Text(text) = message else { continue };
-            let mut told: Value = serde_json::from_str(&text).expect("JSON");
+            let mut told = next_told(&mut self.socket, method);
             if told["id"] == self.called {
                 assert_eq!(told["type"], "success", "{method}: {told}");
                 return told["result"].take();

@@ -36,7 +36,7 @@ fn rectangle(x: f64, y: f64, width: f64, height: f64) -> Polyline {
     ])
 }
 
-/// Four passes round the contours of `curves`, and how their pieces come free.
+/// Four passes round the contours of `curves`, and how their pieces drop.
 fn separated(
     curves: Vec<(&'static str, Polyline)>,
     uses: &Purposes,

@@ -39,7 +39,7 @@ pub(super) struct EstimateRow<'a> {
     attended_minutes: Option<Band>,
     /// Old: minutes of all that is drawn, cut once, with a set-up and its start holes.
     total_minutes: Option<Band>,
-    /// Hours that one piece runs by itself.
+    /// Hours that one piece runs unattended.
     unattended_hours: Option<Band>,
     /// Shifts that the machine time of one piece takes.
     shifts: Option<Band>,

@@ -30,7 +30,7 @@ pub(super) struct MotionRow {
     loops: Vec<LoopRow>,
     /// What is done, in order.
     steps: Vec<MotionStepRow>,
-    /// What comes free.
+    /// What drops.
     pieces: Vec<FreePieceRow>,
     /// What each contour takes, a sentence.
     contours: BTreeMap<ContourId, String>,
@@ -167,16 +167,12 @@ fn day_rows(day: &Day) -> Vec<DayStretchRow> {
 }
 
 fn loop_rows(plan: &Plan) -> Vec<LoopRow> {
-    let rows = plan.toolpaths.loops.iter().map(|wire| {
-        let group = plan.groups.iter().find(|group| group.group == wire.group);
-        let pass = group.and_then(|group| group.pass(wire.pass));
-        LoopRow {
-            contour: wire.contour,
-            pass: wire.pass,
-            kerf_mm: pass.map_or(0.0, |pass| 2.0 * pass.half_kerf_mm),
-            closed: wire.polyline.closed,
-            vertices: vertices(&wire.polyline),
-        }
+    let rows = plan.toolpaths.loops.iter().map(|wire| LoopRow {
+        contour: wire.contour,
+        pass: wire.pass,
+        kerf_mm: plan.pass_of(wire).map_or(0.0, |pass| 2.0 * pass.half_kerf_mm),
+        closed: wire.polyline.closed,
+        vertices: vertices(&wire.polyline),
     });
     rows.collect()
 }

@@ -74,7 +74,7 @@ pub(super) struct PlanDocument<'a> {
     overloads: &'a [Overload],
     /// Places that no path of the last pass reaches.
     unreached: &'a [Unreached],
-    /// What comes free, and how.
+    /// What drops, and how.
     separations: Rows<'a, Plan, SeparationRow<'a>>,
     /// The blank; null where nothing says how large it is.
     blank: Option<BlankRow<'a>>,

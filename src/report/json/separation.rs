@@ -7,7 +7,7 @@ use crate::job::{Side, TabFace};
 use crate::message::Message;
 use crate::process::{BlankOrigin, Coreless, PieceKind, RawBlank, Separation, Tab};
 
-/// One piece that comes free.
+/// One piece that drops.
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct SeparationRow<'a> {
@@ -31,7 +31,7 @@ pub(super) struct SeparationRow<'a> {
     may_jam: bool,
     /// It is lifted with help.
     lift_with_help: bool,
-    /// How it comes free: `stop` or `coreless`.
+    /// How it drops: `stop` or `coreless`.
     removal: &'static str,
     /// The tab that holds it; null without one.
     tab: Option<&'a Tab>,

@@ -1,5 +1,5 @@
 //! The shift strip: the working day of one piece. Above stands what somebody has to be there for, below the wire
-//! running by itself; hours without anybody are hatched.
+//! running unattended; hours without anybody are hatched.
 
 use svg::node::element::{Group, Title};
 
