@@ -429,6 +429,18 @@ fn own_book(page: &Page) {
         "the job is remembered",
         "localStorage.getItem('kerfwright-jobs').includes('hand-die')",
     );
+    // What is remembered is in force when the page is opened again.
+    page.answered(|| page.put("[aria-label='time.setup_min']", "90"));
+    page.until(
+        "the book is remembered",
+        "localStorage.getItem('kerfwright-book').includes('90')",
+    );
+    page.answered(|| page.put("#field-passes", "4"));
+    let with_book = page.text("#headline");
+    open_die(page);
+    page.until("it is planned", PLANNED);
+    assert_eq!(page.text("#headline"), with_book);
+    assert_ne!(page.text("#headline"), before);
     page.click("#forget-all");
     assert_eq!(page.js("localStorage.length"), 0);
 }

@@ -494,15 +494,16 @@ const start = async () => {
   listenFiles();
   listenButtons();
   steps = history.state?.step ?? 0;
+  // Another book has other materials, wires and machines; one that is remembered counts from the first plan on.
+  const otherBook = async () => {
+    buildCells(await (await carry("/choices", { asked: {} })).json(), change);
+    showCells(true);
+    askNow();
+  };
+  await buildShop(otherBook, (fragment) => { fromFragment(fragment); change(); });
   await fromAddress();
   // What an address holds is kept there.
   answersAreSaved();
-  // Another book has other materials, wires and machines.
-  const otherBook = async () => {
-    buildCells(await (await carry("/choices", { asked: {} })).json(), change);
-    change();
-  };
-  await buildShop(otherBook, (fragment) => { fromFragment(fragment); change(); });
   if (!now()) drawDemos().catch((error) => { if (!(error instanceof Refused)) throw error; });
 };
 

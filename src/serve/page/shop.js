@@ -126,6 +126,6 @@ export const buildShop = async (onChange, openJob) => {
       button("drop-book", "Take it away", () => take(""))),
     el("div", { id: "jobs" }));
   showJobs(openJob);
-  await take(maySave() ? localStorage.getItem(BOOK_KEY) ?? "" : "");
   changed = onChange;
+  await take(maySave() ? localStorage.getItem(BOOK_KEY) ?? "" : "");
 };
