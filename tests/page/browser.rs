@@ -1,16 +1,15 @@
-//! The command and a real browser, one of each for all steps.
+//! The page in a real browser, one for all steps.
 
 use std::cell::RefCell;
 use std::fs;
-use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
 use data_encoding::BASE64;
 use serde_json::{Value, json};
 
+use crate::carrier::Carrier;
 use crate::devtools::DevTools;
 
 const PATIENCE: Duration = Duration::from_secs(30);
@@ -18,10 +17,9 @@ const PATIENCE: Duration = Duration::from_secs(30);
 /// The page, open in a browser.
 pub(crate) struct Page {
     tab: DevTools,
-    pub(crate) address: String,
+    pub(crate) carrier: Carrier,
     downloads: tempfile::TempDir,
     heard: RefCell<Heard>,
-    server: Child,
 }
 
 /// What the browser told of, apart from answers.
@@ -47,32 +45,14 @@ pub(crate) fn chromium() -> Option<PathBuf> {
     named.into_iter().chain(usual).find(|path| path.is_file())
 }
 
-/// Starts the command on a free port, and gives its address.
-pub(crate) fn serve() -> (Child, String) {
-    let mut server = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
-        .args(["serve", "--port", "0"])
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .expect("the command starts");
-    let mut address = String::new();
-    let stdout = server.stdout.take().expect("it is piped");
-    BufReader::new(stdout)
-        .read_line(&mut address)
-        .expect("it prints its address");
-    (server, address.trim().trim_end_matches('/').to_owned())
-}
-
 impl Page {
-    /// Starts the command on a free port, and the browser.
-    pub(crate) fn open(chromium: &Path) -> Self {
-        let (server, address) = serve();
+    /// Starts the browser for the page of a carrier.
+    pub(crate) fn open(chromium: &Path, carrier: Carrier) -> Self {
         let page = Self {
             tab: DevTools::start(chromium),
-            address,
+            carrier,
             downloads: tempfile::tempdir().expect("a folder for downloads"),
             heard: RefCell::default(),
-            server,
         };
         for domain in ["Page", "Runtime", "Log", "Network"] {
             page.tab.call(&format!("{domain}.enable"), &json!({}));
@@ -130,7 +110,9 @@ impl Page {
 
     /// Goes to a path and fragment of the page, from nothing.
     pub(crate) fn go(&self, path: &str) {
-        for url in ["about:blank", &format!("{}{path}", self.address)] {
+        for url in ["about:blank", &self.carrier.url(path)] {
+            // The browser loses a way to a file that is asked for while it still leaves the one before.
+            thread::sleep(self.carrier.settles_within());
             // Where leaving asks, the first attempt is given up.
             let gone =
                 (0..3).any(|_| self.tab.call("Page.navigate", &json!({ "url": url }))["errorText"].is_null());
@@ -368,13 +350,5 @@ impl Page {
         let picture = BASE64.decode(picture.as_bytes()).expect("base 64");
         fs::write(Path::new(&folder).join(format!("{name}.png")), picture).expect("the folder is there");
         self.wide(width, 900);
-    }
-}
-
-impl Drop for Page {
-    fn drop(&mut self) {
-        // Both may be gone already.
-        let _ = self.server.kill();
-        let _ = self.server.wait();
     }
 }

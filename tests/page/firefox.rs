@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 use tungstenite::WebSocket;
 
-use crate::browser::serve;
+use crate::carrier::Carrier;
 use crate::devtools::{next_told, tell};
 use crate::steps::{DIE, PLANNED};
 
@@ -33,8 +33,7 @@ const JOURNEYS: [Journey; 6] = [
 /// The page in a Firefox of its own.
 struct Firefox {
     browser: Child,
-    server: Child,
-    address: String,
+    carrier: Carrier,
     socket: WebSocket<TcpStream>,
     called: u64,
     context: Value,
@@ -50,11 +49,24 @@ fn firefox() -> Option<PathBuf> {
 
 #[test]
 fn the_page_does_the_same_in_firefox() {
+    journeys(Carrier::server());
+}
+
+#[test]
+fn the_one_file_page_does_the_same_in_firefox() {
+    let Some(carrier) = Carrier::one_file() else {
+        eprintln!("SKIPPED: no one-file page is named");
+        return;
+    };
+    journeys(carrier);
+}
+
+fn journeys(carrier: Carrier) {
     let Some(firefox) = firefox() else {
         eprintln!("SKIPPED: no Firefox here");
         return;
     };
-    let mut page = Firefox::open(&firefox);
+    let mut page = Firefox::open(&firefox, carrier);
     for (name, journey) in JOURNEYS {
         eprintln!("{name}");
         journey(&mut page);
@@ -62,7 +74,7 @@ fn the_page_does_the_same_in_firefox() {
 }
 
 impl Firefox {
-    fn open(firefox: &Path) -> Self {
+    fn open(firefox: &Path, carrier: Carrier) -> Self {
         let profile = tempfile::tempdir().expect("a folder for the browser");
         let downloads = tempfile::tempdir().expect("a folder for downloads");
         let settings = [
@@ -101,11 +113,9 @@ impl Firefox {
             .set_read_timeout(Some(PATIENCE))
             .expect("a bound on waiting");
         let (socket, _) = tungstenite::client(format!("ws://{host}/session"), stream).expect("a web socket");
-        let (server, address) = serve();
         let mut page = Self {
             browser,
-            server,
-            address,
+            carrier,
             socket,
             called: 0,
             context: Value::Null,
@@ -134,7 +144,7 @@ impl Firefox {
     }
 
     fn go(&mut self, path: &str) {
-        for url in ["about:blank".to_owned(), format!("{}{path}", self.address)] {
+        for url in ["about:blank".to_owned(), self.carrier.url(path)] {
             let context = self.context.clone();
             self.call(
                 "browsingContext.navigate",
@@ -211,11 +221,9 @@ impl Firefox {
 
 impl Drop for Firefox {
     fn drop(&mut self) {
-        // They may be gone already.
-        for child in [&mut self.browser, &mut self.server] {
-            let _ = child.kill();
-            let _ = child.wait();
-        }
+        // It may be gone already.
+        let _ = self.browser.kill();
+        let _ = self.browser.wait();
     }
 }
 

@@ -1,7 +1,9 @@
 //! The page in a real browser, step by step. Needs Chromium (`apt-get install chromium`, or its path in
-//! `KERFWRIGHT_CHROMIUM`); without it nothing is tried, and `tests/run` says so.
+//! `KERFWRIGHT_CHROMIUM`); without it nothing is tried, and `tests/run` says so. The page that is one file takes the same steps
+//! where `KERFWRIGHT_ONE_FILE` names it.
 
 mod browser;
+mod carrier;
 mod devtools;
 mod firefox;
 mod sheet_steps;
@@ -10,18 +12,33 @@ mod steps;
 use std::panic::{self, AssertUnwindSafe};
 
 use browser::{Page, chromium};
+use carrier::Carrier;
 
 #[test]
 fn the_page_does_in_a_browser_what_it_says() {
+    all_steps(Carrier::server());
+}
+
+#[test]
+fn the_one_file_page_does_in_a_browser_what_it_says() {
+    let Some(carrier) = Carrier::one_file() else {
+        eprintln!("SKIPPED: no one-file page is named");
+        return;
+    };
+    all_steps(carrier);
+}
+
+fn all_steps(carrier: Carrier) {
     let Some(chromium) = chromium() else {
         eprintln!("SKIPPED: no Chromium here");
         return;
     };
-    let page = Page::open(&chromium);
+    let page = Page::open(&chromium, carrier);
     // `KERFWRIGHT_STEP` names a part of one step that is tried alone.
     let wanted = std::env::var("KERFWRIGHT_STEP").unwrap_or_default();
     let mut failed: Vec<String> = Vec::new();
-    let all = steps::ALL.into_iter().chain(sheet_steps::ALL);
+    let of_server = page.carrier.is_server().then_some(sheet_steps::OF_A_SERVER);
+    let all = steps::ALL.into_iter().chain(sheet_steps::ALL).chain(of_server);
     for (name, step, meant) in all.filter(|(name, ..)| name.contains(&wanted)) {
         eprintln!("{name}");
         // One step that fails does not hide another.
@@ -36,22 +53,20 @@ fn the_page_does_in_a_browser_what_it_says() {
         "failed, or the console complains:\n{}",
         failed.join("\n")
     );
-    let elsewhere: Vec<String> = page
-        .asked_for()
-        .into_iter()
-        .filter(|url| {
-            !(url.starts_with(&page.address) || url.starts_with("blob:") || url.starts_with("about:"))
-        })
-        .collect();
-    assert!(page.asked_for().len() > 10, "requests are seen");
-    assert!(elsewhere.is_empty(), "requests leave the machine: {elsewhere:?}");
+    let asked_for = page.asked_for();
+    let mut elsewhere = asked_for.iter().filter(|url| !page.carrier.may_ask_for(url));
+    assert!(asked_for.len() > 10, "requests are seen");
+    assert_eq!(elsewhere.next(), None, "no request leaves the machine");
 }
 
 /// For the figures of `docs/benchmarks.md`: `cargo test --release --test page -- --ignored --nocapture`.
 #[test]
 #[ignore = "a measurement, not a check"]
 fn how_soon_a_change_is_on_screen() {
-    let page = Page::open(&chromium().expect("Chromium is here"));
+    let page = Page::open(
+        &chromium().expect("Chromium is here"),
+        Carrier::one_file().unwrap_or_else(Carrier::server),
+    );
     let mut times = steps::change_to_picture(&page);
     times.sort_by(f64::total_cmp);
     let at = |share: f64| times[((times.len() - 1) as f64 * share).round() as usize];

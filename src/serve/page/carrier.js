@@ -1,5 +1,5 @@
 // The one way out of the page: everything that it asks goes through `carry`. The drawing is the body, what is asked of it a header.
-// Another carrier that answers in the server's place has to offer the same function.
+// In the page that is one file the program inside it answers in the server's place.
 
 import { inInch } from "./words.js";
 import { ownBook } from "./shop.js";
@@ -14,18 +14,27 @@ const WITH_BOOK = "application/x-kerfwright-book-and-drawing";
 
 const ascii = (text) => text.replace(/[\u007f-\uffff]/g, (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`);
 
+/** Sends a request over the loopback to the server that the page came from. */
+const overLoopback = async (path, request) => {
+  try {
+    return await fetch(path, request);
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
+    throw new Refused({ sentence: "the server does not answer", remedy: "start it again with kerfwright serve; this page then goes on", about: "page", away: true });
+  }
+};
+
+let send = overLoopback;
+
+/** Has another than the server answer: `other` takes what `fetch` takes and gives what it gives. */
+export const sendBy = (other) => { send = other; };
+
 /** Asks for `path`: with `asked` what is worked out of `body`, else what is there to be read. Gives the answer, or throws `Refused`. */
 export const carry = async (path, { asked, body, signal } = {}) => {
   const headers = asked ? { "x-kerfwright-ask": ascii(JSON.stringify({ ...asked, inch: inInch() })), "x-kerfwright-visitor": VISITOR } : {};
   const book = asked ? ownBook() : "";
   if (book) headers["content-type"] = WITH_BOOK;
-  let response;
-  try {
-    response = await fetch(path, { method: asked ? "POST" : "GET", headers, body: book ? withBook(book, body) : body, signal });
-  } catch (error) {
-    if (error.name === "AbortError") throw error;
-    throw new Refused({ sentence: "the server does not answer", remedy: "start it again with kerfwright serve; this page then goes on", about: "page", away: true });
-  }
+  const response = await send(path, { method: asked ? "POST" : "GET", headers, body: book ? withBook(book, body) : body, signal });
   if (response.ok) return response;
   const answer = await response.json().catch(() => ({}));
   throw new Refused(answer.refused ?? { sentence: `the server answered ${response.status}`, remedy: "", about: "page" });
