@@ -15,6 +15,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Serialize, Serializer};
 use thiserror::Error;
 
+use crate::elementary::{exp, exp_m1, hypot, ln};
 use crate::shop::{Book, MinutesHold};
 use crate::units::Band;
 
@@ -409,8 +410,8 @@ impl JobGroup<'_> {
             });
         }
         let student = student::half_width(OUTSIDE, learned.fitted.degrees);
-        let open = learned.rate_error().hypot(machine.open.sqrt());
-        let rate_told_within_percent = 100.0 * (student * open).exp_m1();
+        let open = hypot(learned.rate_error(), machine.open.sqrt());
+        let rate_told_within_percent = 100.0 * exp_m1(student * open);
         // What is no number is no better.
         if rate_told_within_percent.is_nan() || rate_told_within_percent > LARGEST_DOUBT_PERCENT {
             return Err(NoFitReason::RateUncertain {
@@ -425,7 +426,7 @@ impl JobGroup<'_> {
                 within_percent: MOST_PRINTED_PERCENT,
             });
         }
-        let factor = (-learned.fitted.terms.ln_slowness - machine.slower).exp();
+        let factor = exp(-learned.fitted.terms.ln_slowness - machine.slower);
         let holds: BTreeSet<MinutesHold> = jobs.iter().map(|job| job.minutes_hold).collect();
         let fixed_is_fitted = learned.held_min.is_none();
         Ok(RateFit {
@@ -525,12 +526,7 @@ impl Learned {
     /// By what factor a job that the fit has not seen may be off with 95 %.
     fn unseen_factor(&self, machine: MachineEffect<'_>) -> f64 {
         let student = student::half_width(OUTSIDE, self.fitted.degrees);
-        (student
-            * self
-                .fitted
-                .unseen_deviation(&self.samples)
-                .hypot(machine.open.sqrt()))
-        .exp()
+        exp(student * hypot(self.fitted.unseen_deviation(&self.samples), machine.open.sqrt()))
     }
 
     /// The set-up with its 95 % interval, never below 0.
@@ -547,7 +543,7 @@ impl Learned {
 
 /// Median error, percent, of errors that are logarithms.
 fn typical_percent(residuals: impl Iterator<Item = f64>) -> f64 {
-    100.0 * median(residuals.map(|r| r.exp_m1().abs()).collect())
+    100.0 * median(residuals.map(|r| exp_m1(r).abs()).collect())
 }
 
 /// Median with the quarter points as its band, of three values or more.
@@ -581,12 +577,12 @@ fn as_text<S: Serializer>(reason: &NoFitReason, to: S) -> Result<S::Ok, S::Error
 impl JobOutcome {
     /// Logarithm of the real minutes over the expected ones.
     pub fn off(&self) -> f64 {
-        (self.real_min / self.expected_min.expected).ln()
+        ln(self.real_min / self.expected_min.expected)
     }
 
     /// By how much the real minutes are more than the expected ones, percent.
     pub fn off_percent(&self) -> f64 {
-        100.0 * self.off().exp_m1()
+        100.0 * exp_m1(self.off())
     }
 }
 

@@ -64,6 +64,8 @@
     allow(dead_code, unreachable_pub, unused_imports)
 )]
 #![warn(unnameable_types)]
+// Of the elementary functions, see there.
+#![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
 /// Declares the rooms: private, but for tests, benchmarks and fuzzing. A macro of this name is the one that `cargo fmt` looks into.
 macro_rules! cfg_if {
@@ -80,6 +82,7 @@ macro_rules! cfg_if {
 
 cfg_if! {
     if #[cfg(feature = "internals")] {
+        pub mod elementary;
         pub mod tolerance;
         pub mod cancel;
         pub mod units;

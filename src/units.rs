@@ -8,6 +8,7 @@ mod general_tolerance;
 #[cfg(test)]
 mod fit_formulas;
 
+use crate::elementary::{exp, ln};
 use serde::{Deserialize, Serialize};
 
 pub use general_tolerance::general_tolerance_mm;
@@ -86,12 +87,11 @@ impl Band {
             return factors.iter().copied().fold(Self::exact(1.0), Self::times);
         }
         let spread = |end: fn(&Self) -> f64| {
-            factors
+            exp(factors
                 .iter()
-                .map(|f| (end(f) / f.expected).ln().powi(2))
+                .map(|f| ln(end(f) / f.expected).powi(2))
                 .sum::<f64>()
-                .sqrt()
-                .exp()
+                .sqrt())
         };
         Self {
             low: expected / spread(|f| f.low),

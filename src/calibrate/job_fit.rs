@@ -1,6 +1,7 @@
 //! Fits rate and set-up to finished jobs whose errors are relative, some of them wild.
 
 use super::student;
+use crate::elementary::{exp, hypot, ln};
 use crate::estimate::PacedMinutes;
 
 /// Share of logs without a wild job in which one is called wild all the same: as large as the intervals of such logs allow.
@@ -30,7 +31,7 @@ pub(super) struct Terms {
 
 impl Sample {
     pub(super) fn expected_min(&self, terms: Terms) -> f64 {
-        let slowness = terms.ln_slowness.exp();
+        let slowness = exp(terms.ln_slowness);
         let cut = self.paced.iter();
         let cut: f64 = cut
             .map(|part| (part.minutes * slowness).max(part.least_minutes))
@@ -40,12 +41,12 @@ impl Sample {
 
     /// Logarithm of the real minutes over what these terms say.
     pub(super) fn residual(&self, terms: Terms) -> f64 {
-        (self.real_min / self.expected_min(terms)).ln()
+        ln(self.real_min / self.expected_min(terms))
     }
 
     /// How the logarithm of the minutes changes with each term.
     pub(super) fn gradient(&self, terms: Terms) -> [f64; 2] {
-        let slowness = terms.ln_slowness.exp();
+        let slowness = exp(terms.ln_slowness);
         let paced = self
             .paced
             .iter()
@@ -58,7 +59,7 @@ impl Sample {
     /// This job on a machine that is slower by this logarithm.
     pub(super) fn slowed(&self, ln_slower: f64) -> Self {
         let slow = |part: &PacedMinutes| PacedMinutes {
-            minutes: part.minutes * ln_slower.exp(),
+            minutes: part.minutes * exp(ln_slower),
             ..*part
         };
         Self {
@@ -88,7 +89,7 @@ impl Fitted {
     /// Returns the standard error of the logarithm of the rate; a set-up that is held may be off by `setup_doubt_min`.
     pub(super) fn rate_error(&self, setup_doubt_min: f64) -> f64 {
         let scatter = self.deviation * self.covariance[0][0].sqrt();
-        scatter.hypot(self.tilt * setup_doubt_min)
+        hypot(scatter, self.tilt * setup_doubt_min)
     }
 
     /// Returns the standard error of the set-up; 0 where it is held.
@@ -179,7 +180,7 @@ fn untrimmed(share: f64) -> f64 {
         return 1.0;
     }
     let reach = student::half_width(1.0 - share, MANY);
-    let density = (-0.5 * reach * reach).exp() / std::f64::consts::TAU.sqrt();
+    let density = exp(-0.5 * reach * reach) / std::f64::consts::TAU.sqrt();
     (1.0 - 2.0 * reach * density / share).sqrt().recip()
 }
 

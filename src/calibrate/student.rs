@@ -1,12 +1,13 @@
 //! Student's t, for what a small sample leaves open.
 
+use crate::elementary::{atan, sin_cos};
 use std::f64::consts::FRAC_2_PI;
 
 /// Share of the distribution within ±`t`, by the finite sums for whole degrees of freedom (Abramowitz & Stegun,
 /// Handbook of Mathematical Functions, 26.7.3 and 26.7.4).
 fn share_within(t: f64, degrees: usize) -> f64 {
-    let angle = (t / (degrees as f64).sqrt()).atan();
-    let (sine, cosine) = angle.sin_cos();
+    let angle = atan(t / (degrees as f64).sqrt());
+    let (sine, cosine) = sin_cos(angle);
     let first_odd = degrees % 2;
     let mut term = if first_odd == 1 { cosine } else { 1.0 };
     let mut sum = if degrees == 1 { 0.0 } else { term };

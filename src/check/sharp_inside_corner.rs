@@ -1,4 +1,5 @@
 use super::{Check, Sink, Stage, Subject};
+use crate::elementary::sin;
 use crate::finding::{Finding, Quantity, Severity};
 use crate::message::{degrees, message, mm, um_of_mm};
 use crate::tolerance::SMOOTH_JOINT_RAD;
@@ -25,7 +26,7 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
             sink.push(|| {
                 // Between the apex and a circle that touches both walls.
                 let radius_mm = thinnest.inside_radius_mm;
-                let left_mm = radius_mm / (corner.angle_rad / 2.0).sin() - radius_mm;
+                let left_mm = radius_mm / sin(corner.angle_rad / 2.0) - radius_mm;
                 // Where they run together without an angle, their bend decides how far the wire comes.
                 let cusp = corner.angle_rad < SMOOTH_JOINT_RAD;
                 let message = if cusp {

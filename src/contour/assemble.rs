@@ -14,6 +14,7 @@ use super::join::{Nodes, join};
 use super::overlap::{self, Stretches};
 use crate::cancel::{asked, asking, checkpoint, checkpoint_each};
 use crate::drawing::Curve;
+use crate::elementary::{atan, tan};
 use crate::geometry::{Point, Polyline, Segment, Vertex};
 use crate::job::Reading;
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
@@ -124,7 +125,7 @@ fn halved(polyline: &Polyline) -> Cow<'_, Polyline> {
     let mut vertices = Vec::with_capacity(polyline.vertices.len() + 2);
     for (i, &vertex) in polyline.vertices.iter().enumerate() {
         if i < polyline.segment_count() && vertex.bulge.abs() > 1.0 {
-            let bulge = (vertex.bulge.atan() / 2.0).tan();
+            let bulge = tan(atan(vertex.bulge) / 2.0);
             let middle = polyline.segment(i).at(0.5);
             vertices.extend([vertex.at, middle].map(|at| Vertex { at, bulge }));
         } else {

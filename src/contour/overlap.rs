@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::contacts::Along;
 use super::draft::DraftContour;
+use crate::elementary::{atan, tan};
 use crate::geometry::{Point, Polyline, Vertex};
 
 /// A stretch that an open curve gives up, since another one has it too.
@@ -207,7 +208,7 @@ fn between(run: &Polyline, from: RunPlace, to: RunPlace) -> Polyline {
         if part == 1.0 {
             whole
         } else {
-            (whole.atan() * part).tan()
+            tan(atan(whole) * part)
         }
     };
     let mut vertices = Vec::new();

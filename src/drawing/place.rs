@@ -1,6 +1,7 @@
 //! Where an entity's own coordinates lie in the world: object coordinate systems, insertions, unit scale.
 
 use crate::dxf::document::{Block, Insert};
+use crate::elementary::{hypot, sin_cos};
 use crate::geometry::spline::Triple;
 use crate::geometry::{Point, Vector};
 use crate::tolerance::ROUNDING;
@@ -177,13 +178,13 @@ pub(super) fn turn(degrees: f64) -> (f64, f64) {
         90.0 => (1.0, 0.0),
         180.0 => (0.0, -1.0),
         270.0 => (-1.0, 0.0),
-        _ => within.to_radians().sin_cos(),
+        _ => sin_cos(within.to_radians()),
     }
 }
 
 /// Scaled to length 1; unchanged when it has no length.
 pub(super) fn unit(v: Triple) -> Triple {
-    let length = v[0].hypot(v[1]).hypot(v[2]);
+    let length = hypot(hypot(v[0], v[1]), v[2]);
     if length > 0.0 { v.map(|c| c / length) } else { v }
 }
 

@@ -4,6 +4,7 @@ use std::f64::consts::PI;
 
 use super::place::Plane;
 use crate::cancel::{asked, checkpoint_each};
+use crate::elementary::tan;
 use crate::geometry::biarc::{ArcFit, TooManyArcs, fit};
 use crate::geometry::{EllipticArc, Point, Polyline, Segment, Vector, Vertex};
 use crate::tolerance::{ROUNDING, SAME_POINT_MM};
@@ -86,7 +87,7 @@ impl LineBuilder {
         checkpoint_each(self.vertices.len());
         self.length_mm += length_mm;
         if segment.bulge.abs() > 1.0 {
-            let bulge = (segment.sweep() / 8.0).tan();
+            let bulge = tan(segment.sweep() / 8.0);
             self.corner(segment.from, bulge);
             self.corner(segment.at(0.5), bulge);
         } else {
@@ -151,7 +152,7 @@ impl LineBuilder {
             let radius = 0.5 * (major + minor);
             let parts = (arc.sweep_rad.abs() / PI - ROUNDING).ceil().max(1.0);
             let step = arc.sweep_rad / parts;
-            let bulge = (step.abs() / 4.0).tan();
+            let bulge = tan(step.abs() / 4.0);
             let bulge = if arc.is_counter_clockwise() { bulge } else { -bulge };
             for i in 0..parts as usize {
                 self.corner(arc.point(arc.start_rad + step * i as f64), bulge);

@@ -13,6 +13,7 @@ use super::stroke::{NotDrawn, Stroke};
 use super::{Curve, CurveFact, CurveFactKind, Error, PlacedPoint, PlacedText, spline};
 use crate::cancel::checkpoint;
 use crate::dxf::document::{Block, BlockIndex, Entity, Insert, Shape, Text};
+use crate::elementary::hypot;
 use crate::geometry::Point;
 use crate::tolerance::{FARTHEST_MM, LIES_FLAT_MM};
 
@@ -340,7 +341,7 @@ impl<'a> DrawingWalk<'a> {
         self.expanded.texts.push(PlacedText {
             at: Point::new(at[0], at[1]),
             text: text.text.clone(),
-            height_mm: x.hypot(y).hypot(z),
+            height_mm: hypot(hypot(x, y), z),
             layer: inherited.layer,
             line: entity.line,
             handle: entity.handle,

@@ -3,6 +3,7 @@
 
 use serde::Serialize;
 
+use crate::elementary::sin;
 use crate::job::{OffsetBasis, Scope};
 use crate::pass::{PassTrace, Setting};
 use crate::shop::{Book, Drive, Figure, Number, Room, Term};
@@ -359,7 +360,7 @@ impl Warming {
 /// Largest change of a daily swing of 1 within so many hours: sin(π·t/24), all of it from 12 h on.
 pub fn share_of_swing(hours: f64) -> f64 {
     const HALF_DAY_HOURS: f64 = 12.0;
-    (std::f64::consts::FRAC_PI_2 * (hours / HALF_DAY_HOURS).clamp(0.0, 1.0)).sin()
+    sin(std::f64::consts::FRAC_PI_2 * (hours / HALF_DAY_HOURS).clamp(0.0, 1.0))
 }
 
 fn swing(swing: &Number, reaching: &Number, hours: f64) -> Warming {

@@ -4,6 +4,7 @@ use super::biarc::ParametricCurve;
 use super::quadrature::integrate;
 use super::{Point, Segment, Vector};
 use crate::cancel::checkpoint;
+use crate::elementary::{cos, tan};
 use crate::tolerance::{QUADRATURE, SAME_POINT_MM};
 
 /// Highest degree that is taken. Drawings hold 1 to 11; the cost of a point rises with the square.
@@ -194,13 +195,10 @@ impl Bezier {
         let (out, back) = (corner - start, end - corner);
         let half_sweep = 0.5 * out.turn_to(back);
         let weight = b[2] / (a[2] * c[2]).sqrt();
-        let (arc, here) = (
-            Segment::arc(start, end, (0.5 * half_sweep).tan()),
-            self.point(0.5),
-        );
+        let (arc, here) = (Segment::arc(start, end, tan(0.5 * half_sweep)), self.point(0.5));
         let sagitta_off = here.distance(arc.nearest(here));
         let even = (out.length() - back.length()).abs() <= SAME_POINT_MM;
-        let round = (weight - half_sweep.cos()).abs() * out.length() <= SAME_POINT_MM;
+        let round = (weight - cos(half_sweep)).abs() * out.length() <= SAME_POINT_MM;
         (even && round && sagitta_off <= SAME_POINT_MM && arc.is_arc()).then_some(arc)
     }
 }

@@ -13,6 +13,7 @@
 
 use super::{Bounds, Point, Segment, Vector, Vertex};
 use crate::cancel::{asked, checkpoint};
+use crate::elementary::{atan2, cbrt, cos, sin, tan};
 use crate::tolerance::{FIT_OF_SIZE, SMALL_TURN_RAD};
 
 /// A smooth curve, walked with rising or falling parameter.
@@ -151,7 +152,7 @@ fn longest(curve: &impl ParametricCurve, rest: &Rest, step: f64, tolerance: f64)
             error = biarc.deviation(curve, &rest.from, &end, DENSER);
         }
         // The error falls with the third power of the length; the factor keeps the guess on the safe side.
-        let guess = step * 0.98 * (tolerance / error).cbrt();
+        let guess = step * 0.98 * cbrt(tolerance / error);
         if error <= tolerance {
             accepted = Some((step, error, biarc, end));
             if at_end || error >= GOOD_ENOUGH * tolerance {
@@ -248,7 +249,7 @@ impl Biarc {
         let along = if straight {
             ratio / (1.0 + ratio)
         } else {
-            (ratio * turn.sin()).atan2(1.0 + ratio * turn.cos()) / turn
+            atan2(ratio * sin(turn), 1.0 + ratio * cos(turn)) / turn
         };
         let (first, second) = joined(start, end, along);
         Self {
@@ -308,11 +309,11 @@ fn joined(start: &End, end: &End, along: f64) -> (Segment, Segment) {
     let reach = if turn.abs() < SMALL_TURN_RAD {
         along
     } else {
-        (turn * along).sin() / turn.sin()
+        sin(turn * along) / sin(turn)
     };
     let joint = start.at + chord.turned(-turn * (1.0 - along)) * reach;
-    let first_bulge = (0.5 * start.tangent.turn_to(joint - start.at)).tan();
-    let second_bulge = (0.5 * (end.at - joint).turn_to(end.tangent)).tan();
+    let first_bulge = tan(0.5 * start.tangent.turn_to(joint - start.at));
+    let second_bulge = tan(0.5 * (end.at - joint).turn_to(end.tangent));
     (
         Segment::arc(start.at, joint, first_bulge),
         Segment::arc(joint, end.at, second_bulge),

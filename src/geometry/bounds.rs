@@ -1,4 +1,5 @@
 use super::Point;
+use crate::elementary::hypot;
 
 /// An upright rectangle that holds something, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -86,7 +87,7 @@ impl Bounds {
         if self.is_empty() {
             0.0
         } else {
-            self.width().hypot(self.height())
+            hypot(self.width(), self.height())
         }
     }
 

@@ -1,6 +1,7 @@
 use std::f64::consts::PI;
 
 use super::{Point, Polyline, Vector};
+use crate::elementary::sin;
 use crate::tolerance::ROUND_SHARE;
 
 impl Polyline {
@@ -16,7 +17,7 @@ impl Polyline {
             moment = moment + (a + b) * (a.cross(b) / 6.0);
             let Some(center) = s.center() else { continue };
             // A cap of radius R and sweep θ: its area times the distance of its centroid is 2/3 · (R · sin θ/2)³.
-            let half_chord = s.radius() * (0.5 * s.sweep()).sin();
+            let half_chord = s.radius() * sin(0.5 * s.sweep());
             let outward = (s.at(0.5) - center).normalized().unwrap_or_default();
             let about_center = outward * (2.0 / 3.0 * half_chord.powi(3));
             moment = moment + (center - origin) * s.cap_area() + about_center;

@@ -5,6 +5,7 @@
 
 use super::{Point, Polyline, Vertex};
 use crate::cancel::checkpoint;
+use crate::elementary::tan;
 
 /// An arc turns by no more than twice this, radians.
 const MOST_TURN_RAD: f64 = 0.8;
@@ -86,5 +87,5 @@ fn bulge(joints: &[Point], tolerance_mm: f64) -> Option<f64> {
         .all(|ends| allow(ends[0].midpoint(ends[1])) && (ends[1] == to || allow(ends[1])));
     let half = 0.5 * (low + high);
     let straight = low <= 0.0 && high >= 0.0 && 0.25 * chord * half.abs() <= STRAIGHT_SHARE * tolerance_mm;
-    allowed.then(|| if straight { 0.0 } else { (0.5 * half).tan() })
+    allowed.then(|| if straight { 0.0 } else { tan(0.5 * half) })
 }

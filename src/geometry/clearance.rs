@@ -1,6 +1,7 @@
 //! How near two segments come to one another, how far one strays from the other, and where they cross.
 
 use super::{Point, Segment, Vector};
+use crate::elementary::tan;
 use crate::tolerance::ROUNDING;
 
 /// Arcs of at most this bulge turn by less than a quarter: tan(π/8) is 0.414.
@@ -140,7 +141,7 @@ impl Segment {
     #[must_use]
     pub fn part(self, from: f64, to: f64) -> Self {
         let bulge = if self.is_arc() {
-            (self.sweep() * (to - from) / 4.0).tan()
+            tan(self.sweep() * (to - from) / 4.0)
         } else {
             0.0
         };

@@ -5,6 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use super::biarc::ParametricCurve;
 use super::quadrature::integrate;
 use super::{Point, Vector};
+use crate::elementary::sin_cos;
 use crate::tolerance::QUADRATURE;
 
 /// An arc of an ellipse: `center + u·cos θ + v·sin θ` for θ from `start_rad` over `sweep_rad`. `u` and `v` are
@@ -69,14 +70,14 @@ impl EllipticArc {
     }
 
     fn velocity(&self, angle: f64) -> Vector {
-        let (sin, cos) = angle.sin_cos();
+        let (sin, cos) = sin_cos(angle);
         self.v * cos - self.u * sin
     }
 }
 
 impl ParametricCurve for EllipticArc {
     fn point(&self, angle: f64) -> Point {
-        let (sin, cos) = angle.sin_cos();
+        let (sin, cos) = sin_cos(angle);
         self.center + self.u * cos + self.v * sin
     }
 

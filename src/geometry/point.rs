@@ -1,3 +1,4 @@
+use crate::elementary::{atan2, cos, sin, sin_cos};
 use std::ops::{Add, Mul, Neg, Sub};
 
 use serde::Serialize;
@@ -63,7 +64,7 @@ impl Vector {
 
     /// Makes the unit vector at `angle` radians from the x axis.
     pub fn unit(angle: f64) -> Self {
-        Self::new(angle.cos(), angle.sin())
+        Self::new(cos(angle), sin(angle))
     }
 
     /// Length, mm.
@@ -94,20 +95,20 @@ impl Vector {
     /// Turned counter-clockwise by `angle` radians.
     #[inline]
     pub fn turned(self, angle: f64) -> Self {
-        let (sin, cos) = angle.sin_cos();
+        let (sin, cos) = sin_cos(angle);
         Self::new(self.x * cos - self.y * sin, self.x * sin + self.y * cos)
     }
 
     /// Direction in radians, −π…π.
     #[inline]
     pub fn angle(self) -> f64 {
-        self.y.atan2(self.x)
+        atan2(self.y, self.x)
     }
 
     /// Signed turn from `self` to `other`, −π…π, counter-clockwise positive.
     #[inline]
     pub fn turn_to(self, other: Self) -> f64 {
-        self.cross(other).atan2(self.dot(other))
+        atan2(self.cross(other), self.dot(other))
     }
 
     /// Bulge of an arc that turns from `self` to `other`, both of length 1: the tangent of a quarter of [`Self::turn_to`].

@@ -1,6 +1,7 @@
 use std::f64::consts::TAU;
 
 use super::{Bounds, Point, Vector};
+use crate::elementary::{atan, sin};
 use crate::tolerance::STRAIGHT_BULGE;
 
 /// Below this square of the bulge, five terms of the series of atan(b)/b are good to the last digit of `f64`.
@@ -56,7 +57,7 @@ impl Segment {
     /// Signed sweep in radians, counter-clockwise positive, 0 for a line.
     pub fn sweep(self) -> f64 {
         if self.is_arc() {
-            4.0 * self.bulge.atan()
+            4.0 * atan(self.bulge)
         } else {
             0.0
         }
@@ -102,7 +103,7 @@ impl Segment {
         let turn = if square < FLAT_SQUARE {
             1.0 - square * (1.0 / 3.0 - square * (0.2 - square * (1.0 / 7.0 - square / 9.0)))
         } else {
-            self.bulge.atan() / self.bulge
+            atan(self.bulge) / self.bulge
         };
         self.chord() * (1.0 + square) * turn
     }
@@ -144,7 +145,7 @@ impl Segment {
             return 0.0;
         }
         let (sweep, radius) = (self.sweep(), self.radius());
-        0.5 * radius * radius * (sweep - sweep.sin())
+        0.5 * radius * radius * (sweep - sin(sweep))
     }
 
     /// Computes the point at `t` of its length (0 at the start, 1 at the end).

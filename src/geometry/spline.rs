@@ -1,6 +1,7 @@
 //! Splines: from knots and control points to Bézier pieces, and a smooth curve through points.
 
 use crate::cancel::{asked, checkpoint_each};
+use crate::elementary::hypot;
 
 /// A place or displacement in space.
 pub type Triple = [f64; 3];
@@ -213,7 +214,7 @@ fn times(a: Triple, factor: f64) -> Triple {
 }
 
 fn norm(a: Triple) -> f64 {
-    a[0].hypot(a[1]).hypot(a[2])
+    hypot(hypot(a[0], a[1]), a[2])
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! Numbers as printed: fixed decimals, so that the same input gives the same bytes.
 
+use crate::elementary::log10;
+
 /// `value` with `decimals` digits after the point, and no minus before a zero.
 pub(crate) fn fixed(value: f64, decimals: usize) -> String {
     if let Some(text) = fixed_by_integer(value, decimals) {
@@ -53,7 +55,7 @@ pub(crate) fn significant(value: f64, decimals: i32) -> String {
     let leading = if value == 0.0 {
         0
     } else {
-        value.abs().log10().floor() as i32
+        log10(value.abs()).floor() as i32
     };
     short(value, (DIGITS - 1 - leading).clamp(decimals, 12) as usize)
 }

@@ -2,6 +2,7 @@
 
 use super::lengths::Lengths;
 use super::number::{fixed, short, significant};
+use crate::elementary::log10;
 use crate::units::roughness::UIN_PER_UM;
 use crate::units::{Band, MIN_PER_HOUR, MM_PER_INCH, UM_PER_MM};
 
@@ -269,7 +270,7 @@ impl Digits {
         let half = 0.5 * (band.high - band.low);
         match self {
             Self::Fixed(decimals) if half > 0.0 => {
-                let supported = (1.0 - half.log10().floor()).clamp(0.0, decimals as f64);
+                let supported = (1.0 - log10(half).floor()).clamp(0.0, decimals as f64);
                 Self::Fixed(supported as usize)
             }
             _ => self,

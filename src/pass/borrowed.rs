@@ -1,6 +1,7 @@
 //! Tells which numbers of a schedule were made for other work, and how much wider that makes their bands.
 
 use super::rate::Rates;
+use crate::elementary::powf;
 use crate::shop::{Basis, Number, Recipe, RecipePass, Term, ThicknessRule};
 use crate::units::Band;
 
@@ -48,7 +49,7 @@ impl BeyondThickness {
         (ratio > 1.0).then(|| Self {
             thickness_mm,
             limit_mm,
-            times: ratio.powf(rule.doubt_exponent.value()),
+            times: powf(ratio, rule.doubt_exponent.value()),
         })
     }
 

@@ -1,6 +1,7 @@
 //! Computes area rates. Each is a product of factors; each factor is a term that can be traced.
 
 use super::{Nozzles, PassRequest, Setting};
+use crate::elementary::{exp, ln, powf};
 use crate::id::PassNo;
 use crate::shop::{
     Basis, Book, Calibration, Figure, FlushingRule, Number, Recipe, RecipePass, Term, ThicknessRule,
@@ -206,7 +207,7 @@ impl Rates<'_> {
         let ratio = material.rate_mm2_min.value() / skim.reference_rate_mm2_min.value();
         Term {
             name: format!("{} against the table's material", material.name),
-            value: Band::exact(ratio.powf(exponent)),
+            value: Band::exact(powf(ratio, exponent)),
             unit: "",
             source: format!(
                 "(rate / {} mm²/min)^{exponent}; {}",
@@ -274,14 +275,14 @@ fn thickness_band(rule: &ThicknessRule, own: Option<&Recipe>, thickness_mm: f64)
 fn factor_of_thickness(rule: &ThicknessRule, best_mm: f64, thickness_mm: f64) -> f64 {
     let thin_mm = rule.thin_below_mm.value();
     let at_mm = thickness_mm.max(thin_mm);
-    let bell = (-0.5 * ((at_mm / best_mm).ln() / rule.spread.value()).powi(2)).exp();
+    let bell = exp(-0.5 * (ln(at_mm / best_mm) / rule.spread.value()).powi(2));
     bell * (thickness_mm / thin_mm).min(1.0)
 }
 
 fn diameter_factor(rule: &WireDiameterRule, diameter_mm: f64) -> Term {
     let from_mm = rule.linear_from_mm.value();
     let (factor, number) = if diameter_mm < from_mm {
-        let factor = rule.thin_factor.value() * (diameter_mm / from_mm).powf(rule.thin_exponent.value());
+        let factor = rule.thin_factor.value() * powf(diameter_mm / from_mm, rule.thin_exponent.value());
         (factor, &rule.thin_exponent)
     } else if diameter_mm < rule.plateau_from_mm.value() {
         (diameter_mm / rule.reference_mm.value(), &rule.linear_from_mm)

@@ -3,6 +3,7 @@
 use super::borrowed::Borrowed;
 use super::rate::{Rates, feed, form_error_factor};
 use super::{Error, Pass, PassKind, PassRequest, Setting};
+use crate::elementary::powf;
 use crate::id::PassNo;
 use crate::shop::{Book, Case, Figure, Number, Recipe, RecipePass, Term};
 use crate::units::{Band, UM_PER_MM};
@@ -242,7 +243,7 @@ impl Rates<'_> {
         } else {
             let reference_mm = self.book.rules.wire_diameter.reference_mm.value();
             let ratio = self.setting.wire.size.diameter_mm / reference_mm;
-            table.scaled(ratio.powf(rule.exponent.value()))
+            table.scaled(powf(ratio, rule.exponent.value()))
         };
         let factors = self.gap_factors(row);
         let gap_um = if factors.is_empty() {

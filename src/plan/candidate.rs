@@ -11,6 +11,7 @@ use super::demand_group::DemandGroup;
 use super::requirement::obstacles;
 use super::selection_input::SelectionInput;
 use super::wire_and_machine::WireAndMachine;
+use crate::elementary::sin;
 use crate::estimate::{
     self, Accuracy, AccuracyInput, AuxiliaryWork, CostBreakdown, CutGroup, JobTotals, PassLength, Time,
 };
@@ -521,7 +522,7 @@ fn is_left_rough((outline, passes): (&DemandGroup, &usize)) -> bool {
 /// decides, and only the path tells.
 fn sharp_unreached_mm(outline: &DemandGroup, offset_mm: f64, left_mm: f64) -> Option<f64> {
     let angle_rad = outline.sharpest_inside_corner_rad?;
-    (!is_cusp(angle_rad)).then(|| offset_mm / (angle_rad / 2.0).sin() - left_mm)
+    (!is_cusp(angle_rad)).then(|| offset_mm / sin(angle_rad / 2.0) - left_mm)
 }
 
 /// Whether the walls of an inside corner run together without an angle.

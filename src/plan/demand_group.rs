@@ -7,6 +7,7 @@ use super::equal_parts::{DrawnParts, drawn_parts};
 use super::parallel_length::ParallelLength;
 use super::requirement::{WallRequirement, with_default};
 use crate::contour::{Contour, Contours, Role, turn_at};
+use crate::elementary::hypot;
 use crate::estimate::AuxiliaryWork;
 use crate::geometry::Bounds;
 use crate::id::{ContourId, GroupId};
@@ -178,7 +179,7 @@ impl DemandGroups {
 
     /// Returns the diagonal of all that is cut, mm: the farthest that a feature can be from its pick-up.
     pub fn diagonal_mm(&self) -> f64 {
-        self.extent_mm[0].hypot(self.extent_mm[1])
+        hypot(self.extent_mm[0], self.extent_mm[1])
     }
 
     fn count_parts(&self, contours: &Contours, book: &Book) -> DrawnParts {

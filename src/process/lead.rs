@@ -11,6 +11,7 @@ use super::path_line::PathLine;
 use super::separation::Separation;
 use super::start::{Start, Starts};
 use super::surroundings::Surroundings;
+use crate::elementary::{atan2, tan};
 use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::id::{ContourId, LoopId};
 use crate::job::LeadShape;
@@ -246,7 +247,7 @@ fn arriving(from: Point, entry: Point, along: Vector, radius_mm: f64) -> Option<
     let tangent_mm = ((far_mm - radius) * (far_mm + radius)).max(0.0).sqrt();
     let has_tangent = tangent_mm > PATH_MM;
     let turn = if has_tangent {
-        tangent_mm.atan2(radius)
+        atan2(tangent_mm, radius)
     } else {
         0.0
     };
@@ -254,11 +255,11 @@ fn arriving(from: Point, entry: Point, along: Vector, radius_mm: f64) -> Option<
     let sweep = (touch - center).turn_to(entry - center).rem_euclid(TAU);
     let sweep = if side > 0.0 { sweep } else { sweep - TAU };
     let straight = Segment::line(from, touch);
-    let arc = Segment::arc(touch, entry, (0.25 * sweep).tan());
+    let arc = Segment::arc(touch, entry, tan(0.25 * sweep));
     Some(if has_tangent {
         vec![straight, arc]
     } else {
-        vec![Segment::arc(from, entry, (0.25 * sweep).tan())]
+        vec![Segment::arc(from, entry, tan(0.25 * sweep))]
     })
 }
 

@@ -18,6 +18,7 @@ use serde::Serialize;
 
 use super::entry::steps;
 use super::path_line::PathLine;
+use crate::elementary::atan;
 use crate::geometry::{Point, Polyline, Segment, Vector};
 use crate::job::TabOptions;
 use crate::shop::TabRule;
@@ -295,7 +296,7 @@ fn turn_deg(run: &Polyline) -> f64 {
     let segments: Vec<Segment> = run.segments().collect();
     let joints = segments.windows(2);
     let joints = joints.map(|pair| pair[0].direction(1.0).turn_to(pair[1].direction(0.0)).abs());
-    let arcs = segments.iter().map(|segment| 4.0 * segment.bulge.abs().atan());
+    let arcs = segments.iter().map(|segment| 4.0 * atan(segment.bulge.abs()));
     joints.chain(arcs).sum::<f64>().to_degrees()
 }
 

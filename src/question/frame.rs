@@ -6,6 +6,7 @@ use super::name_words::{Meaning, means};
 use super::scene::{Scene, as_nested, is_purpose_given};
 use super::{OpenCases, QuestionKind, SheetFrame};
 use crate::contour::{Contour, NestView, Role};
+use crate::elementary::sin;
 use crate::geometry::{Bounds, BoxIndex, Point, Polyline};
 use crate::id::ContourId;
 use crate::job::Purpose;
@@ -231,7 +232,7 @@ fn is_upright_rectangle(line: &Polyline) -> bool {
     let area = bounds.width() * bounds.height();
     let upright = line.segments().all(|s| {
         let d = s.to - s.from;
-        !s.is_arc() && d.x.abs().min(d.y.abs()) <= SHARP_CORNER_RAD.sin() * d.length()
+        !s.is_arc() && d.x.abs().min(d.y.abs()) <= sin(SHARP_CORNER_RAD) * d.length()
     });
     upright && (area - line.area().abs()).abs() <= SHEET_MM * (bounds.width() + bounds.height())
 }

@@ -1,6 +1,7 @@
 use super::entry::{Entry, Limit};
 use super::numbers::numbers;
 use super::{Figure, Number, Term};
+use crate::elementary::powf;
 use crate::units::Band;
 
 numbers! {
@@ -108,7 +109,7 @@ pub fn capital_recovery_factor(interest_share: f64, years: f64) -> f64 {
     if interest_share == 0.0 {
         return years.recip();
     }
-    let growth = (1.0 + interest_share).powf(years);
+    let growth = powf(1.0 + interest_share, years);
     interest_share * growth / (growth - 1.0)
 }
 

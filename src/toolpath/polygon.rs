@@ -8,6 +8,7 @@ use geo::buffer::{BufferStyle, LineJoin};
 use geo::{Buffer, Coord, LineString, Polygon};
 
 use crate::cancel::uninterrupted_or_panicked;
+use crate::elementary::exp2;
 use crate::geometry::{Point, Polyline, SegmentIndex, arcs_along};
 use crate::tolerance::{ARC_FIT_MM, BUFFER_GRID_MM, CHORD_RISE_MM};
 
@@ -20,7 +21,7 @@ const GRID_POWER: i32 = 29;
 pub(super) fn propose(outline: &Polyline, index: &SegmentIndex, offset_mm: f64) -> Option<Vec<Polyline>> {
     let bounds = outline.bounds();
     let half_extent_mm = 0.5 * bounds.width().max(bounds.height()) + 1.1 * offset_mm.abs();
-    if half_extent_mm / f64::from(GRID_POWER).exp2() > BUFFER_GRID_MM {
+    if half_extent_mm / exp2(f64::from(GRID_POWER)) > BUFFER_GRID_MM {
         return None;
     }
     // The library makes it 1.8° where it is less, and one chord of a join may take up to twice that.

@@ -14,6 +14,7 @@ use std::collections::BTreeMap;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::{Neck, UnreachedKind};
+use crate::elementary::tan;
 use crate::geometry::{Bounds, Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
 use crate::tolerance::{PATH_MM, SAME_POINT_MM, SHARP_CORNER_RAD};
 
@@ -118,7 +119,7 @@ impl PathCorner {
     /// What the wire leaves at the corner, walked backwards: from the foot where the path goes on to the foot
     /// where it arrived.
     fn left_wall(&self) -> Segment {
-        Segment::arc(self.arrives, self.leaves, (self.turn() / 4.0).tan())
+        Segment::arc(self.arrives, self.leaves, tan(self.turn() / 4.0))
     }
 }
 

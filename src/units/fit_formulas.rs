@@ -3,6 +3,7 @@
 
 use super::UM_PER_MM;
 use super::fit::{Class, grade_um};
+use crate::elementary::{cbrt, powf};
 
 /// Steps of nominal size above 3 mm up to 500 mm. Below, the standard rounds by other rules.
 const STEPS_MM: [f64; 13] = [
@@ -66,7 +67,7 @@ fn grades_are_multiples_of_the_tolerance_unit() {
         for step in steps.windows(2) {
             let mean_mm = (step[0] * step[1]).sqrt();
             let unit_um = if step[1] <= 500.0 {
-                0.45 * mean_mm.cbrt() + 0.001 * mean_mm
+                0.45 * cbrt(mean_mm) + 0.001 * mean_mm
             } else {
                 0.004 * mean_mm + 2.1
             };
@@ -116,7 +117,7 @@ fn deviations_follow_the_powers_of_the_standard() {
             let (lower_um, upper_um) = limits_um(class, step[1]);
             let table_um = if class < "h" { -upper_um } else { lower_um };
             let off_um = means_mm(step[0], step[1])
-                .map(|d: f64| (factor * d.powf(power) - table_um).abs())
+                .map(|d: f64| (factor * powf(d, power) - table_um).abs())
                 .into_iter()
                 .fold(f64::INFINITY, f64::min);
             assert!(

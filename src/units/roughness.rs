@@ -1,6 +1,7 @@
 //! Scales of surface roughness.
 
 use super::{MM_PER_INCH, UM_PER_MM};
+use crate::elementary::{log10, powf};
 
 /// ISO 1302 grades N1 to N12, Ra in µm (also ISO 21920-1, which keeps them for old drawings).
 pub const N_GRADES_RA_UM: [f64; 12] = [0.025, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2, 6.3, 12.5, 25.0, 50.0];
@@ -10,12 +11,12 @@ pub const UIN_PER_UM: f64 = 1e6 / (MM_PER_INCH * UM_PER_MM);
 
 /// VDI 3400 class of an Ra in µm, unrounded: 20·log10(10·Ra).
 pub fn vdi_class_of_ra_um(ra_um: f64) -> f64 {
-    20.0 * (10.0 * ra_um).log10()
+    20.0 * log10(10.0 * ra_um)
 }
 
 /// Ra in µm of a VDI 3400 class.
 pub fn ra_um_of_vdi_class(class: f64) -> f64 {
-    10.0_f64.powf(class / 20.0) / 10.0
+    powf(10.0_f64, class / 20.0) / 10.0
 }
 
 /// Ra in µm of an ISO 1302 grade from 1 to 12.

@@ -10,7 +10,8 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 25] = [
+const LAYERS: [&str; 26] = [
+    "elementary",
     "tolerance",
     "cancel",
     "units",

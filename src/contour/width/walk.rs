@@ -10,6 +10,7 @@ use super::super::measure::turn_at;
 use super::Width;
 use super::regions::Neighbors;
 use super::walls::{FACING_RAD, Facing, NarrowRun, Walls};
+use crate::elementary::cos;
 use crate::geometry::{Bounds, NearestStack, Point, Segment, Vector, ball_through};
 use crate::tolerance::{EQUAL_BALLS, NEAR_BALL, SAME_POINT_MM, SMOOTH_JOINT_RAD, WIDTH_LISTED_MM};
 
@@ -366,7 +367,7 @@ impl<'a> WidthWalk<'a> {
             ..*facing
         };
         self.closest = Some(closest);
-        if width_mm >= facing.width_mm || (to - from).dot(normal) < FACING_RAD.cos() * width_mm {
+        if width_mm >= facing.width_mm || (to - from).dot(normal) < cos(FACING_RAD) * width_mm {
             return false;
         }
         let clear = 0.5 * width_mm * (1.0 - NEAR_BALL);

@@ -1,4 +1,5 @@
 use super::super::{Contour, Role};
+use crate::elementary::cos;
 use crate::geometry::{ArcCircle, Bounds, BoxIndex, NearestStack, Point, Segment, Vector};
 use crate::id::ContourId;
 use crate::tolerance::{EQUAL_BALLS, NEAR_BALL, SAME_POINT_MM};
@@ -150,7 +151,7 @@ impl Walls {
     fn faces(&self, own: usize, p: Point, normal: Vector, wall: usize, radius: f64, touch: Point) -> bool {
         let center = p + normal * radius;
         let across = (p - center).dot(touch - center) / (radius * radius);
-        if across > -FACING_RAD.cos() || self.share_corner(own, wall, touch) {
+        if across > -cos(FACING_RAD) || self.share_corner(own, wall, touch) {
             return false;
         }
         // A vertex belongs to two walls; the mouth of a sharp corner is none the less part of that corner.

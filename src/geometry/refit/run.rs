@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::circle::{Circle, circle_through};
 use super::{FEWEST_FACETS, FacetedRun, Point, Segment, Vector, Vertex};
+use crate::elementary::tan;
 use crate::geometry::biarc::{ParametricCurve, even_biarc, fit};
 use crate::tolerance::{FIT_MM, JOIN_MM};
 
@@ -158,7 +159,7 @@ impl FacetedArc {
             .map(|pair| out(pair[0]).turn_to(out(pair[1])))
             .sum();
         let parts = (sweep.abs() / std::f64::consts::PI).ceil().max(1.0);
-        let bulge = (sweep / parts / 4.0).tan();
+        let bulge = tan(sweep / parts / 4.0);
         let start = if circle.whole {
             out(self.joints[0]) * (circle.radius / out(self.joints[0]).length())
         } else {

@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use crate::elementary::{acos, tan};
 use crate::geometry::{Bounds, Point, Polyline, Segment};
 
 /// Returns the stretches of `polyline` inside `window`, arcs as arcs.
@@ -77,7 +78,7 @@ fn crossings(segment: Segment, coordinate: fn(Point) -> f64, level: f64) -> Vec<
 
 fn part(segment: Segment, from: f64, to: f64) -> Segment {
     let bulge = if segment.is_arc() {
-        (segment.sweep() * (to - from) / 4.0).tan()
+        tan(segment.sweep() * (to - from) / 4.0)
     } else {
         0.0
     };
@@ -128,7 +129,7 @@ fn flattened(segment: Segment, flat: f64) -> Vec<Point> {
     if !segment.is_arc() {
         return vec![segment.to];
     }
-    let step = 2.0 * (1.0 - (flat / segment.radius()).min(1.0)).acos();
+    let step = 2.0 * acos(1.0 - (flat / segment.radius()).min(1.0));
     let steps = (segment.sweep().abs() / step).ceil().clamp(1.0, MOST) as usize;
     (1..=steps).map(|i| segment.at(i as f64 / steps as f64)).collect()
 }

@@ -14,6 +14,7 @@ use super::text::width;
 use super::view::View;
 use super::{overload, style};
 use crate::contour::{Contour, Corner, Role};
+use crate::elementary::tan;
 use crate::geometry::{Point, Polyline, Vector};
 use crate::id::PassNo;
 use crate::message::Lengths;
@@ -273,7 +274,7 @@ fn left_over(plan: &Plan, contour: &Contour, view: &View) -> Vec<String> {
         let sweep = (after - center).turn_to(before - center);
         let shape = Polyline::closed([
             (corner.at.x, corner.at.y, 0.0),
-            (after.x, after.y, (sweep / 4.0).tan()),
+            (after.x, after.y, tan(sweep / 4.0)),
             (before.x, before.y, 0.0),
         ]);
         Some(view.clipped_area(&shape)).filter(|data| !data.is_empty())

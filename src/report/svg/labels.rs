@@ -2,6 +2,7 @@
 
 use super::sheet::{Area, SheetSpot, spot};
 use super::view::View;
+use crate::elementary::{cos, sin};
 use crate::geometry::Polyline;
 
 /// Rectangles of the sheet that are taken, and where lines run.
@@ -107,7 +108,7 @@ pub(super) fn around(at: SheetSpot) -> impl Iterator<Item = SheetSpot> {
         (0..DIRECTIONS).map(move |i| {
             // Up and to the right first: that is where a reader looks for a label.
             let angle = f64::from(i) * std::f64::consts::TAU / f64::from(DIRECTIONS) - 0.8;
-            spot(at.x + distance * angle.cos(), at.y + distance * angle.sin())
+            spot(at.x + distance * cos(angle), at.y + distance * sin(angle))
         })
     })
 }

@@ -3,6 +3,7 @@
 use svg::node::element::{Group, Text};
 
 use super::sheet::{Area, Lettering, group, line, rectangle, round_length, spot};
+use crate::elementary::{ln, log10};
 use crate::message::number::short;
 
 /// Where values are drawn, and the size of the words round it, mm.
@@ -43,7 +44,7 @@ impl Scale {
     /// Returns where a value stands.
     pub(super) fn at(self, value: f64) -> f64 {
         let share = if self.in_decades {
-            (value / self.low).ln() / (self.high / self.low).ln()
+            ln(value / self.low) / ln(self.high / self.low)
         } else {
             (value - self.low) / (self.high - self.low)
         };
@@ -71,7 +72,7 @@ impl Scale {
 
     /// These times the powers of ten, as far as they lie on the scale.
     fn steps(self, steps: &[f64]) -> Vec<f64> {
-        let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
+        let (first, last) = (log10(self.low).floor() as i32, log10(self.high).ceil() as i32);
         let all = (first..=last).flat_map(|decade| steps.iter().map(move |step| step * 10f64.powi(decade)));
         all.filter(|tick| (self.low..=self.high).contains(tick)).collect()
     }

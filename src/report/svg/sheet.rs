@@ -6,6 +6,7 @@ use svg::node::element::{Group, Line, Path, Rectangle, Style, Text, Title};
 use super::style::style_sheet;
 use super::text::{BOLD, fitted};
 use crate::cancel::checkpoint;
+use crate::elementary::{log10, powf};
 use crate::message::number::{plain_lines, short};
 
 /// Width of the sheet, mm (A4, ISO 216, laid on its side).
@@ -205,7 +206,7 @@ pub(super) fn arrow_head(class: &str, tip: SheetSpot, (dx, dy): (f64, f64), leng
 
 /// Returns the longest of 1, 2 and 5 times a power of ten that is at most `limit`.
 pub(super) fn round_length(limit: f64) -> f64 {
-    let decade = 10f64.powf(limit.log10().floor());
+    let decade = powf(10f64, log10(limit).floor());
     [5.0, 2.0]
         .map(|step| step * decade)
         .into_iter()

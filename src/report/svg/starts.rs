@@ -13,6 +13,7 @@ use super::sheet::{
 use super::signs::{LABELLED, MOST_LABELS, dot};
 use super::text::BOLD;
 use super::view::View;
+use crate::elementary::{cos, sin};
 use crate::geometry::Bounds;
 use crate::message::{Lengths, message, mm};
 use crate::plan::Plan;
@@ -185,7 +186,7 @@ fn alternatives(at: SheetSpot) -> impl Iterator<Item = SheetSpot> {
     DISTANCES.into_iter().flat_map(move |distance| {
         (0..DIRECTIONS).map(move |i| {
             let angle = f64::from(i) * std::f64::consts::TAU / f64::from(DIRECTIONS) + 0.4;
-            spot(at.x + distance * angle.cos(), at.y + distance * angle.sin())
+            spot(at.x + distance * cos(angle), at.y + distance * sin(angle))
         })
     })
 }
