@@ -123,7 +123,12 @@ impl Site {
     /// Answers one request, judged like any other. The same request gives the same answer.
     pub fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
         let head = RequestHead::from(request);
-        let answered = self.judge(head).and_then(|wanted| self.answer(wanted, request));
+        let answered = self.judge(head).and_then(|wanted| {
+            if request.body().len() > LARGEST_DRAWING {
+                return Err(RequestRefusal::too_large(LARGEST_DRAWING));
+            }
+            self.answer(wanted, request)
+        });
         sent(head, answered.unwrap_or_else(RequestRefusal::into_response))
     }
 

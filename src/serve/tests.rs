@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 
 use super::answer::AnswerKind;
 use super::asset;
-use super::{ASK_HEADER, AccessControl, Site};
+use super::{ASK_HEADER, AccessControl, LARGEST_DRAWING, Site};
 use crate::shop::Book;
 
 const DIE: &[u8] = include_bytes!("../../fixtures/clock/hand-die.dxf");
@@ -396,6 +396,16 @@ fn what_is_asked_has_a_largest_length() {
     assert_eq!(padded(64 << 10).status(), StatusCode::OK);
     let (status, about, _) = refused(&padded((64 << 10) + 1));
     assert_eq!((status.as_u16(), about.as_str()), (431, "job"));
+}
+
+#[test]
+fn a_drawing_has_a_largest_length_whoever_carries_it() {
+    let long: &[u8] = vec![b' '; LARGEST_DRAWING + 1].leak();
+    let (status, _, sentence) = refused(&post("/drawing", &json!({}), long));
+    assert_eq!(status, StatusCode::PAYLOAD_TOO_LARGE);
+    assert!(sentence.contains("16 MB"), "{sentence}");
+    let (status, ..) = refused(&post("/drawing", &json!({}), &long[1..]));
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
 }
 
 #[test]

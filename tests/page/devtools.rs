@@ -124,6 +124,10 @@ impl Line {
                 self.events.push(told);
                 continue;
             }
+            if told["error"]["message"] == "Inspected target navigated or closed" {
+                // The page is just being left: the same of the next one.
+                return self.call(session, method, parameters);
+            }
             assert!(told["error"].is_null(), "{method}: {}", told["error"]);
             return told["result"].take();
         }

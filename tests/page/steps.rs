@@ -564,10 +564,10 @@ fn first_readings(page: &Page) {
     page.screenshot("first-readings-phone", 360);
     page.wide(1280, 900);
     assert!(address(page).contains("assume_sides=true"), "{}", address(page));
-    page.js("location.reload()");
+    page.js("window.isBefore = true, location.reload()");
     page.until(
         "the form is built again",
-        "document.querySelectorAll('.cell').length > 20 && document.querySelector('#view').hidden",
+        "!window.isBefore && document.querySelectorAll('.cell').length > 20 && document.querySelector('#view').hidden",
     );
     drop_counterbores(page);
     page.until(

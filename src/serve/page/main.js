@@ -444,15 +444,22 @@ const drawDemos = async () => {
   }
 };
 
+/** What the address holds belongs to them, and is read first. */
+const openOnceStarted = async (files) => {
+  const list = [...files];
+  await started;
+  await openFiles(list);
+};
+
 const listenFiles = () => {
-  byId("open").addEventListener("change", (event) => { openFiles(event.target.files); event.target.value = ""; });
+  byId("open").addEventListener("change", (event) => { openOnceStarted(event.target.files); event.target.value = ""; });
   const dropping = (yes) => { byId("drop-here").hidden = !yes; };
   document.addEventListener("dragover", (event) => { event.preventDefault(); dropping(true); });
   document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) dropping(false); });
   document.addEventListener("drop", (event) => {
     event.preventDefault();
     dropping(false);
-    openFiles(event.dataTransfer.files);
+    openOnceStarted(event.dataTransfer.files);
   });
 };
 
@@ -507,4 +514,4 @@ const start = async () => {
   if (!now()) drawDemos().catch((error) => { if (!(error instanceof Refused)) throw error; });
 };
 
-start();
+const started = start();
