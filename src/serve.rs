@@ -75,6 +75,8 @@ const CONTENT_SECURITY: &str = "default-src 'none'; script-src 'self'; style-src
 pub struct Site {
     book: Book,
     access: AccessControl,
+    /// What the page takes as if it were picked there, each with its name.
+    opened: Vec<(String, Bytes)>,
 }
 
 /// What a path answers to.
@@ -95,6 +97,10 @@ enum File {
     Choices,
     /// A new book of the shop's own.
     StarterBook,
+    /// The names of what the page was opened with.
+    OpenedNames,
+    /// One of these, by its place in the list.
+    Opened(Bytes),
 }
 
 /// What an admitted request is for.
@@ -110,7 +116,21 @@ enum Wanted {
 impl Site {
     /// Makes the page for those that `access` admits, with the book of the shop.
     pub fn new(book: Book, access: AccessControl) -> Self {
-        Self { book, access }
+        Self {
+            book,
+            access,
+            opened: Vec::new(),
+        }
+    }
+
+    /// Hands these files, each with its name, to every window that opens the page, which takes them as if they were picked there:
+    /// drawings, and job files. Whoever `access` admits can read them.
+    #[must_use]
+    pub fn opened_with(self, files: Vec<(String, Bytes)>) -> Self {
+        Self {
+            opened: files,
+            ..self
+        }
     }
 
     /// Judges a request by its head alone, and returns the answer to a refused one: for its name, site or token, or
@@ -138,7 +158,9 @@ impl Site {
             return Ok(Wanted::Cookie(cookie));
         }
         let path = head.uri.path();
-        let route = find(path).ok_or_else(|| RequestRefusal::no_such_page(path))?;
+        let route = self
+            .find(path)
+            .ok_or_else(|| RequestRefusal::no_such_page(path))?;
         match (route, head.method) {
             (Route::Answer(kind), &Method::POST) => {
                 Ok(Wanted::Answer(kind, Box::new(PageRequest::of(head)?)))
@@ -146,6 +168,23 @@ impl Site {
             (Route::Answer(_), method) => Err(RequestRefusal::method(method, path, "POST")),
             (Route::File(file), &Method::GET | &Method::HEAD) => Ok(Wanted::File(file)),
             (Route::File(_), method) => Err(RequestRefusal::method(method, path, "GET, HEAD")),
+        }
+    }
+
+    fn find(&self, path: &str) -> Option<Route> {
+        let opened = |place: &str| self.opened.get(place.parse::<usize>().ok()?);
+        match path {
+            "/ink.css" => Some(Route::File(File::Ink)),
+            "/starter-book.toml" => Some(Route::File(File::StarterBook)),
+            "/choices.json" => Some(Route::File(File::Choices)),
+            "/opened.json" => Some(Route::File(File::OpenedNames)),
+            _ => asset::named(path)
+                .map(|asset| Route::File(File::Asset(asset)))
+                .or_else(|| answer::AnswerKind::at(path).map(Route::Answer))
+                .or_else(|| {
+                    let (_, bytes) = opened(path.strip_prefix("/opened/")?)?;
+                    Some(Route::File(File::Opened(bytes.clone())))
+                }),
         }
     }
 
@@ -173,6 +212,11 @@ impl Site {
                 )
                 .0
             }
+            Wanted::File(File::OpenedNames) => {
+                let names: Vec<&str> = self.opened.iter().map(|(name, _)| &**name).collect();
+                json(serde_json::json!(names).to_string())
+            }
+            Wanted::File(File::Opened(bytes)) => built(StatusCode::OK, "application/octet-stream", bytes).0,
             Wanted::File(File::Choices) => json(crate::report::json::choices(&self.book)),
             Wanted::Answer(kind, ask) => {
                 let (book, drawing) = own_book::book_and_drawing(&self.book, request)?;
@@ -190,17 +234,6 @@ impl Responder for Site {
 
     fn respond(&self, request: &Request<Bytes>) -> Response<Bytes> {
         self.respond(request)
-    }
-}
-
-fn find(path: &str) -> Option<Route> {
-    match path {
-        "/ink.css" => Some(Route::File(File::Ink)),
-        "/starter-book.toml" => Some(Route::File(File::StarterBook)),
-        "/choices.json" => Some(Route::File(File::Choices)),
-        _ => asset::named(path)
-            .map(|asset| Route::File(File::Asset(asset)))
-            .or_else(|| answer::AnswerKind::at(path).map(Route::Answer)),
     }
 }
 

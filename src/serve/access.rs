@@ -10,8 +10,6 @@ use http::header::{COOKIE, HeaderName, HeaderValue, ORIGIN};
 use super::head::RequestHead;
 use super::refusal::RequestRefusal;
 
-const COOKIE_NAME: &str = "kerfwright-token";
-
 /// The header in which a browser states where a request comes from.
 const FETCH_SITE: HeaderName = HeaderName::from_static("sec-fetch-site");
 
@@ -20,6 +18,8 @@ const FETCH_SITE: HeaderName = HeaderName::from_static("sec-fetch-site");
 pub struct AccessControl {
     hosts: Vec<String>,
     token: Option<String>,
+    /// Cookies are those of a machine, whatever the port (RFC 6265, section 8.5): each page on it has its own.
+    cookie_name: String,
 }
 
 impl AccessControl {
@@ -33,7 +33,11 @@ impl AccessControl {
             at.to_string(),
         ];
         hosts.dedup();
-        Self { hosts, token: None }
+        Self {
+            hosts,
+            token: None,
+            cookie_name: format!("kerfwright-token-{port}"),
+        }
     }
 
     /// Opens to whoever reaches `at` and knows the token.
@@ -66,7 +70,7 @@ impl AccessControl {
             }
         }
         match &self.token {
-            Some(token) if !(holds_cookie(head, token) || asks_with(head, token)) => {
+            Some(token) if !(self.holds_cookie(head, token) || asks_with(head, token)) => {
                 Err(RequestRefusal::no_token())
             }
             _ => Ok(()),
@@ -77,9 +81,19 @@ impl AccessControl {
     pub(super) fn cookie(&self, head: RequestHead<'_>) -> Option<HeaderValue> {
         let token = self.token.as_ref().filter(|token| asks_with(head, token))?;
         HeaderValue::try_from(format!(
-            "{COOKIE_NAME}={token}; Path=/; HttpOnly; SameSite=Strict"
+            "{}={token}; Path=/; HttpOnly; SameSite=Strict",
+            self.cookie_name
         ))
         .ok()
+    }
+
+    fn holds_cookie(&self, head: RequestHead<'_>, token: &str) -> bool {
+        let cookies = head.headers.get_all(COOKIE).iter();
+        let cookies = cookies.filter_map(|value| value.to_str().ok());
+        cookies
+            .flat_map(|value| value.split(';'))
+            .filter_map(|pair| pair.trim().split_once('='))
+            .any(|(name, value)| name == self.cookie_name && same(value, token))
     }
 }
 
@@ -89,15 +103,6 @@ fn asks_with(head: RequestHead<'_>, token: &str) -> bool {
         .split('&')
         .filter_map(|pair| pair.strip_prefix("token="))
         .any(|given| same(given, token))
-}
-
-fn holds_cookie(head: RequestHead<'_>, token: &str) -> bool {
-    let cookies = head.headers.get_all(COOKIE).iter();
-    let cookies = cookies.filter_map(|value| value.to_str().ok());
-    cookies
-        .flat_map(|value| value.split(';'))
-        .filter_map(|pair| pair.trim().split_once('='))
-        .any(|(name, value)| name == COOKIE_NAME && same(value, token))
 }
 
 /// Compares in constant time, so that the time does not reveal how much was right.

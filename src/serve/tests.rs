@@ -426,7 +426,9 @@ fn away_from_this_machine_the_token_opens() {
         ("/?token=", None),
         ("/?token=a1b2c", None),
         ("/?token=a1b2c34", None),
-        ("/", Some("kerfwright-token=wrong")),
+        ("/", Some("kerfwright-token-7345=wrong")),
+        // That of a page on another port of the same machine.
+        ("/", Some("kerfwright-token-7346=a1b2c3")),
         ("/", Some("other=a1b2c3")),
     ] {
         assert_eq!(
@@ -449,6 +451,39 @@ fn away_from_this_machine_the_token_opens() {
     assert_eq!(ask("/", Some(&format!("a=b; {kept}"))).status(), StatusCode::OK);
     let token = super::random_token().expect("the system has random bytes");
     assert!(token.len() == 32 && token != super::random_token().expect("again"));
+}
+
+/// What the page was opened with is handed out as it is, and to nobody without the token.
+#[test]
+fn what_it_was_opened_with_is_handed_out() {
+    let at = PLACE.parse().expect("an address");
+    let site = site(AccessControl::with_token(at, "a1b2c3".into())).opened_with(vec![
+        ("hand-die.dxf".into(), Bytes::from_static(DIE)),
+        ("Größe 2.toml".into(), Bytes::from_static(b"material = 1")),
+    ]);
+    let ask = |path: &str, cookie: &str| {
+        let request = request(Method::GET, path).header(COOKIE, format!("kerfwright-token-7345={cookie}"));
+        site.respond(&request.body(Bytes::new()).expect("a request"))
+    };
+    assert_eq!(
+        read(&ask("/opened.json", "a1b2c3")),
+        json!(["hand-die.dxf", "Größe 2.toml"])
+    );
+    assert_eq!(ask("/opened/0", "a1b2c3").body(), DIE);
+    assert_eq!(ask("/opened/1", "a1b2c3").body().as_ref(), b"material = 1");
+    for path in [
+        "/opened/2",
+        "/opened/",
+        "/opened/-1",
+        "/opened/..",
+        "/opened/hand-die.dxf",
+    ] {
+        assert_eq!(ask(path, "a1b2c3").status(), StatusCode::NOT_FOUND, "{path}");
+    }
+    for path in ["/opened.json", "/opened/0"] {
+        assert_eq!(ask(path, "wrong").status(), StatusCode::UNAUTHORIZED, "{path}");
+    }
+    assert_eq!(read(&get("/opened.json")), json!([]));
 }
 
 #[test]

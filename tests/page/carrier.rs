@@ -14,8 +14,15 @@ pub(crate) struct Carrier {
 impl Carrier {
     /// Starts the command on a free port.
     pub(crate) fn server() -> Self {
+        Self::server_of(&[])
+    }
+
+    /// Starts the command on a free port with these files open.
+    pub(crate) fn server_of(files: &[&str]) -> Self {
         let mut server = Command::new(env!("CARGO_BIN_EXE_kerfwright"))
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
             .args(["serve", "--port", "0"])
+            .args(files)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()

@@ -59,6 +59,35 @@ fn all_steps(carrier: Carrier) {
     assert_eq!(elsewhere.next(), None, "no request leaves the machine");
 }
 
+/// Several, and a job for them, as when they are dropped onto the program.
+#[test]
+fn what_it_was_started_with_is_open() {
+    let Some(chromium) = chromium() else {
+        eprintln!("SKIPPED: no Chromium here");
+        return;
+    };
+    let room = tempfile::tempdir().expect("a folder");
+    let job = room.path().join("Größe.toml");
+    std::fs::write(&job, "material = \"tool-steel\"\nthickness_mm = 8\n").expect("written");
+    let job = job.to_str().expect("a path");
+    let drawings = ["fixtures/clock/ratchet.dxf", "fixtures/clock/hand-punch.dxf"];
+    let carrier = Carrier::server_of(&[drawings[0], job, drawings[1]]);
+    let page = Page::open(&chromium, carrier);
+    page.go("");
+    page.until(
+        "the first is shown",
+        "document.querySelector('#part-name').textContent === 'ratchet.dxf' && !!document.querySelector('#overlay svg')",
+    );
+    page.until(
+        "both are planned for the job",
+        "document.querySelectorAll('#several-table tbody td:nth-child(6)').length === 2",
+    );
+    let whole = "location.search === '' && document.querySelector('#start').hidden";
+    assert_eq!(page.js(whole), true, "the token has left the address");
+    let complaints = page.complaints("");
+    assert!(complaints.is_empty(), "{complaints:?}");
+}
+
 /// For the figures of `docs/benchmarks.md`: `cargo test --release --test page -- --ignored --nocapture`.
 #[test]
 #[ignore = "a measurement, not a check"]

@@ -652,7 +652,7 @@ fn an_answer_does_not_depend_on_its_lane() {
         let length = drawing.len();
         let answer = inn.send(
             format!(
-                "POST /answer HTTP/1.1\r\nHost: x\r\nCookie: kerfwright-token=t\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nContent-Length: {length}\r\n\r\n{drawing}"
+                "POST /answer HTTP/1.1\r\nHost: x\r\nCookie: kerfwright-token-0=t\r\nConnection: close\r\nx-kerfwright-ask: {ask}\r\nContent-Length: {length}\r\n\r\n{drawing}"
             )
             .as_bytes(),
         );

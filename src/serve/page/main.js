@@ -326,6 +326,12 @@ const openJob = async (file) => {
   }
 };
 
+/** What the program was started with, taken as if it were picked here. */
+const openHanded = async () => {
+  const names = await (await carry("/opened.json")).json();
+  await openFiles(names.map((name, i) => ({ name, arrayBuffer: async () => (await carry(`/opened/${i}`)).arrayBuffer() })));
+};
+
 const openDemo = async (name, job) => {
   try {
     const response = await carry(`/demo/${name}.dxf`);
@@ -511,6 +517,7 @@ const start = async () => {
   await fromAddress();
   // What an address holds is kept there.
   answersAreSaved();
+  if (!now()) await refusedAsTold(openHanded)();
   if (!now()) drawDemos().catch((error) => { if (!(error instanceof Refused)) throw error; });
 };
 
