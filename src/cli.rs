@@ -7,9 +7,12 @@ mod calibrate;
 mod compare;
 mod completions;
 mod demand;
+#[cfg(all(windows, feature = "serve"))]
+mod desktop;
 mod display;
 mod explain;
 mod failure;
+mod held_open;
 mod input;
 mod inspect;
 mod job_keys;
@@ -119,6 +122,15 @@ pub enum Exit {
     Findings = 1,
     /// It could not run.
     CouldNotRun = 2,
+}
+
+/// Runs what the program was started for and says how it ended.
+pub fn run_as_started() -> Exit {
+    #[cfg(all(windows, feature = "serve"))]
+    if let Some(files) = desktop::files_of_start(env::args_os().skip(1)) {
+        return desktop::run(files);
+    }
+    Cli::parse().run()
 }
 
 impl Cli {

@@ -2,9 +2,6 @@
 
 use std::process::ExitCode;
 
-use clap::Parser;
-use kerfwright::cli::Cli;
-
 fn main() -> ExitCode {
-    Cli::parse().run().into()
+    kerfwright::cli::run_as_started().into()
 }

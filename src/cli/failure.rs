@@ -282,6 +282,11 @@ impl Failure {
 
     fn help(&self) -> Option<String> {
         match self {
+            Self::Input { source, .. } | Self::Book { source, .. } | Self::Output { source, .. }
+                if source.kind() == io::ErrorKind::ResourceBusy =>
+            {
+                Some("close it there, then run this again".into())
+            }
             Self::Input { source, .. } if source.kind() == io::ErrorKind::NotFound => {
                 Some("give the path of a DXF drawing, or `-` to read one from standard input".into())
             }

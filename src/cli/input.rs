@@ -2,7 +2,7 @@ use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::Path;
 
-use super::Failure;
+use super::{Failure, held_open};
 
 /// Largest file that is read where nothing else is asked, in MB: a drawing of some millions of lines.
 pub(super) const LARGEST_FILE_MB: u64 = 1000;
@@ -53,7 +53,8 @@ pub(super) fn file_bytes(path: &Path, largest_mb: u64) -> io::Result<Vec<u8>> {
     if metadata.len() > bytes_of_mb(largest_mb) {
         return Err(too_large(largest_mb));
     }
-    bounded(File::open(path)?, metadata.len(), largest_mb)
+    let read = File::open(path).and_then(|file| bounded(file, metadata.len(), largest_mb));
+    read.map_err(held_open::in_words)
 }
 
 /// Reads standard input to its end.

@@ -1,5 +1,5 @@
 use std::fs;
-use std::path::{Component, Path, PathBuf};
+use std::path::{self, Component, Path, PathBuf};
 
 use clap::{Args, ValueHint};
 
@@ -114,6 +114,14 @@ impl InspectArgs {
             .zip(drawing.components())
             .take_while(|(a, b)| a == b)
             .count();
+        if shared == 0 {
+            // On another drive of Windows, to which no way leads from here.
+            let whole = path::absolute(&self.file).map_err(|source| Failure::Output {
+                path: job_file.into(),
+                source,
+            })?;
+            return Ok(whole.to_str().ok_or_else(refused)?.replace('\\', "/"));
+        }
         let up = folder.components().skip(shared).map(|_| Component::ParentDir);
         let path: PathBuf = up.chain(drawing.components().skip(shared)).collect();
         // A job file may go to another system: both take the slash.

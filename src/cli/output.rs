@@ -4,14 +4,20 @@ use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
-use super::Failure;
-use super::temporary::{TemporaryFile, remove_left_behind};
+use anstream::AutoStream;
 use clap::ValueEnum;
+
+use super::temporary::{TemporaryFile, remove_left_behind};
+use super::{Failure, held_open};
 
 /// Prints a result to standard output, without colour where none is wanted. A reader that went away early
 /// (`| head`) is no failure.
 pub(super) fn print(text: &str) -> Result<(), Failure> {
-    send(|out| anstream::AutoStream::auto(out).write_all(text.as_bytes()))
+    send(|out| match out {
+        StandardOutput::File(out) => AutoStream::auto(out).write_all(text.as_bytes()),
+        #[cfg(windows)]
+        StandardOutput::Console(out) => AutoStream::auto(out).write_all(text.as_bytes()),
+    })
 }
 
 /// Prints a result to standard output as it is.
@@ -34,7 +40,7 @@ pub(super) fn tell(text: &str) {
     let _ = anstream::stderr().lock().write_all(text.as_bytes());
 }
 
-fn send(write: impl FnOnce(File) -> io::Result<()>) -> Result<(), Failure> {
+fn send(write: impl FnOnce(StandardOutput) -> io::Result<()>) -> Result<(), Failure> {
     match standard_output().and_then(write) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
         done => {
@@ -44,14 +50,45 @@ fn send(write: impl FnOnce(File) -> io::Result<()>) -> Result<(), Failure> {
     }
 }
 
-/// Opens standard output as a plain file: through [`io::stdout`] what is written to one that was opened for reading only
-/// would be lost without an error.
-pub(super) fn standard_output() -> io::Result<File> {
+/// Where results are printed.
+pub(super) enum StandardOutput {
+    /// A plain file: through [`io::stdout`] what is written to one that was opened for reading only would be lost without an error.
+    File(File),
+    /// A console of Windows, which would take the bytes of a text for those of its own code page.
+    #[cfg(windows)]
+    Console(io::Stdout),
+}
+
+impl Write for StandardOutput {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match self {
+            Self::File(out) => out.write(bytes),
+            #[cfg(windows)]
+            Self::Console(out) => out.write(bytes),
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        match self {
+            Self::File(out) => out.flush(),
+            #[cfg(windows)]
+            Self::Console(out) => out.flush(),
+        }
+    }
+}
+
+/// Opens standard output.
+pub(super) fn standard_output() -> io::Result<StandardOutput> {
     #[cfg(unix)]
     let own = std::os::fd::AsFd::as_fd(&io::stdout()).try_clone_to_owned()?;
     #[cfg(windows)]
-    let own = std::os::windows::io::AsHandle::as_handle(&io::stdout()).try_clone_to_owned()?;
-    Ok(File::from(own))
+    let own = {
+        if io::IsTerminal::is_terminal(&io::stdout()) {
+            return Ok(StandardOutput::Console(io::stdout()));
+        }
+        std::os::windows::io::AsHandle::as_handle(&io::stdout()).try_clone_to_owned()?
+    };
+    Ok(StandardOutput::File(File::from(own)))
 }
 
 /// What `--out` can write.
@@ -202,6 +239,10 @@ fn stage_watched(
     // Renaming onto a folder would fail only after others have been renamed.
     if let Some((taken, _)) = files.iter().find(|(target, _)| target.is_dir()) {
         return Err(failed(taken, io::ErrorKind::IsADirectory.into()));
+    }
+    // Nor can a file be replaced that another program has open.
+    for (target, _) in &files {
+        held_open::wait_until_closed(target).map_err(|source| failed(target, source))?;
     }
     let mut staged = Vec::new();
     for (target, content) in files {

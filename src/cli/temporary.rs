@@ -2,13 +2,18 @@
 //! ends in its own time or by a signal. What a run left that was killed outright goes with the next one that writes there.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, BufRead as _, BufReader, BufWriter, Write};
+#[cfg(unix)]
+use std::fs::TryLockError;
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, BufRead as _, BufReader, BufWriter, Seek as _, Write};
 use std::path::{Path, PathBuf};
+use std::process;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
 use tempfile::NamedTempFile;
+
+use super::held_open;
 
 const PREFIX: &str = ".kerfwright-";
 const SUFFIX: &str = ".tmp";
@@ -73,12 +78,12 @@ impl TemporaryFile {
 
     /// Whether a file holds the same; not where it cannot be read.
     pub(super) fn is_held_by(&self, path: &Path) -> bool {
-        path.is_file() && is_same(self.file().path(), path).unwrap_or(false)
+        path.is_file() && is_same(self.file().as_file(), path).unwrap_or(false)
     }
 
     /// Renames it to `target`; what stands there is replaced.
     pub(super) fn persist(self, target: &Path) -> io::Result<()> {
-        self.leave(|file| file.persist(target))
+        self.leave(|file| held_open::replaced(file, target))
     }
 
     /// Renames it to `target`, where nothing stands.
@@ -98,8 +103,10 @@ impl TemporaryFile {
     }
 }
 
-fn is_same(one: &Path, other: &Path) -> io::Result<bool> {
-    let (one, other) = (File::open(one)?, File::open(other)?);
+/// Reads a file by the handle that it is open by: where locks keep others out, another handle would be kept out too.
+fn is_same(mut one: &File, other: &Path) -> io::Result<bool> {
+    one.rewind()?;
+    let other = File::open(other)?;
     if one.metadata()?.len() != other.metadata()?.len() {
         return Ok(false);
     }
@@ -162,28 +169,11 @@ impl LockFile {
     /// Takes the lock; `None` while another run has it.
     pub(super) fn take(path: &Path) -> io::Result<Option<Self>> {
         signals::watch();
-        loop {
-            let mut options = OpenOptions::new();
-            let file = options
-                .read(true)
-                .write(true)
-                .create(true)
-                .truncate(false)
-                .open(path)?;
-            // Where a file system has no locks, two runs into one table are the user's own care.
-            if let Err(TryLockError::WouldBlock) = file.try_lock() {
-                return Ok(None);
-            }
-            // The run before may have removed it since it was opened: then the next one would lock another file.
-            let mut live = live();
-            if is_at(&file, path)? {
-                live.insert(path.to_owned());
-                return Ok(Some(Self {
-                    path: path.to_owned(),
-                    _file: file,
-                }));
-            }
-        }
+        let file = locked_file(path)?;
+        Ok(file.map(|file| Self {
+            path: path.to_owned(),
+            _file: file,
+        }))
     }
 }
 
@@ -191,9 +181,32 @@ impl Drop for LockFile {
     fn drop(&mut self) {
         let mut live = live();
         live.remove(&self.path);
-        // Elsewhere an open file cannot be known again, and stays.
+        // On Windows it goes by itself when it is closed.
         if cfg!(unix) {
             let _ = fs::remove_file(&self.path);
+        }
+    }
+}
+
+#[cfg(unix)]
+fn locked_file(path: &Path) -> io::Result<Option<File>> {
+    loop {
+        let mut options = OpenOptions::new();
+        let file = options
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(path)?;
+        // Where a file system has no locks, two runs into one table are the user's own care.
+        if let Err(TryLockError::WouldBlock) = file.try_lock() {
+            return Ok(None);
+        }
+        // The run before may have removed it since it was opened: then the next one would lock another file.
+        let mut live = live();
+        if is_at(&file, path)? {
+            live.insert(path.to_owned());
+            return Ok(Some(file));
         }
     }
 }
@@ -210,24 +223,52 @@ fn is_at(file: &File, path: &Path) -> io::Result<bool> {
     }
 }
 
-#[cfg(not(unix))]
-fn is_at(_file: &File, path: &Path) -> io::Result<bool> {
-    path.try_exists()
+/// Opens a file that nobody else can open meanwhile, and that goes when it is closed, however the program ends.
+#[cfg(windows)]
+fn locked_file(path: &Path) -> io::Result<Option<File>> {
+    use std::os::windows::fs::OpenOptionsExt as _;
+    // Microsoft, "CreateFileW", "File Access Rights Constants" and "Generic Access Rights".
+    const DELETE: u32 = 0x0001_0000;
+    const GENERIC_WRITE: u32 = 0x4000_0000;
+    const FILE_FLAG_DELETE_ON_CLOSE: u32 = 0x0400_0000;
+    let mut options = OpenOptions::new();
+    let opened = options
+        .write(true)
+        .create(true)
+        .truncate(false)
+        .access_mode(GENERIC_WRITE | DELETE)
+        .share_mode(0)
+        .custom_flags(FILE_FLAG_DELETE_ON_CLOSE)
+        .open(path);
+    match opened {
+        Err(error) if held_open::says(&error) => Ok(None),
+        opened => opened.map(Some),
+    }
+}
+
+/// What a shell adds to the number of the signal that ended a program (POSIX.1-2017, XCU 2.8.2: more than 128).
+const ENDED_BY_SIGNAL: i32 = 128;
+
+/// Ends the program for the signal of this number, and what is there only while it runs.
+fn end(signal: i32) {
+    // Held to the end: nothing new is begun.
+    let live = live();
+    for path in live.iter() {
+        let _ = fs::remove_file(path);
+    }
+    process::exit(ENDED_BY_SIGNAL + signal);
 }
 
 #[cfg(unix)]
 mod signals {
     use std::sync::Once;
-    use std::{fs, future, io, process, thread};
+    use std::{fs, future, io, thread};
 
     use tokio::runtime::Builder;
     use tokio::signal::unix::{SignalKind, signal};
 
     /// Number of SIGXFSZ on every system but those with MIPS processors (Linux, signal(7)), where it is SIGCONT.
     const FILE_TOO_LARGE: i32 = 25;
-
-    /// What a shell adds to the number of the signal that ended a program (POSIX.1-2017, XCU 2.8.2: more than 128).
-    const ENDED_BY_SIGNAL: i32 = 128;
 
     /// From now on files of this program go before a signal ends it.
     pub(super) fn watch() {
@@ -258,7 +299,7 @@ mod signals {
                 let mut comes = signal(kind)?;
                 runtime.spawn(async move {
                     if comes.recv().await.is_some() {
-                        end(kind);
+                        super::end(kind.as_raw_value());
                     }
                 });
             }
@@ -276,19 +317,51 @@ mod signals {
         let mask = mask.and_then(|mask| u64::from_str_radix(mask.trim(), 16).ok());
         mask.unwrap_or(1 << (SignalKind::hangup().as_raw_value() - 1))
     }
-
-    fn end(kind: SignalKind) {
-        // Held to the end: nothing new is begun.
-        let live = super::live();
-        for path in live.iter() {
-            let _ = fs::remove_file(path);
-        }
-        process::exit(ENDED_BY_SIGNAL + kind.as_raw_value());
-    }
 }
 
-#[cfg(not(unix))]
+#[cfg(windows)]
 mod signals {
-    /// Elsewhere the next run clears up.
-    pub(super) fn watch() {}
+    use std::sync::Once;
+    use std::{future, io, thread};
+
+    use tokio::runtime::{Builder, Runtime};
+    use tokio::signal::windows::{ctrl_break, ctrl_c, ctrl_close, ctrl_logoff, ctrl_shutdown};
+
+    /// The signals of other systems that these are alike (POSIX.1-2017, XCU, `kill`: numbers of SIGHUP, SIGINT, SIGTERM).
+    const HANG_UP: i32 = 1;
+    const INTERRUPT: i32 = 2;
+    const TERMINATE: i32 = 15;
+
+    /// From now on files of this program go before ctrl-c or the closing of its window ends it.
+    pub(super) fn watch() {
+        static ONCE: Once = Once::new();
+        ONCE.call_once(|| {
+            // Where it cannot be watched for them, the next run clears up.
+            if let Err(error) = wait() {
+                log::debug!("signals are not waited for: {error}");
+            }
+        });
+    }
+
+    fn wait() -> io::Result<()> {
+        let runtime = Builder::new_current_thread().build()?;
+        let (mut key, mut pause, mut window) = (ctrl_c()?, ctrl_break()?, ctrl_close()?);
+        let (mut user, mut machine) = (ctrl_logoff()?, ctrl_shutdown()?);
+        ends(&runtime, INTERRUPT, async move { key.recv().await });
+        ends(&runtime, INTERRUPT, async move { pause.recv().await });
+        ends(&runtime, HANG_UP, async move { window.recv().await });
+        ends(&runtime, TERMINATE, async move { user.recv().await });
+        ends(&runtime, TERMINATE, async move { machine.recv().await });
+        let waiting = move || runtime.block_on(future::pending::<()>());
+        thread::Builder::new().name("signals".into()).spawn(waiting)?;
+        Ok(())
+    }
+
+    fn ends(runtime: &Runtime, like: i32, comes: impl Future<Output = Option<()>> + Send + 'static) {
+        runtime.spawn(async move {
+            if comes.await.is_some() {
+                super::end(like);
+            }
+        });
+    }
 }

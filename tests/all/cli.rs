@@ -319,6 +319,54 @@ fn verbose_tells_the_time_of_each_step_beside_the_result() {
     );
 }
 
+/// Editors of Windows end lines with two signs, and some begin a text with a byte order mark (Unicode 16.0, section 23.8).
+#[test]
+fn texts_are_read_however_their_lines_end() {
+    let room = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| room.path().join(name);
+    let text = |name: &str| path(name).to_str().expect("a path").to_owned();
+    fs::copy(RECTANGLE, path("part.dxf")).expect("copied");
+    let book = stdout(&run(&["book", "init"]));
+    let texts = [
+        (
+            "job.toml",
+            "drawing = \"part.dxf\"\nmaterial = \"tool-steel\"\nthickness_mm = 20\n",
+        ),
+        ("book.toml", &*book),
+        ("jobs.csv", "file,material,thickness_mm\npart.dxf,tool-steel,20\n"),
+        (
+            "log.csv",
+            &fs::read_to_string(crate::common::LOG).expect("a fixture"),
+        ),
+    ];
+    let all = || {
+        let (book, job) = (text("book.toml"), text("job.toml"));
+        [
+            vec!["plan", &job, "--book", &book, "--json"],
+            vec!["quote", &text("jobs.csv")],
+            vec!["calibrate", &text("log.csv")],
+        ]
+        .map(|arguments| {
+            let output = run(&arguments);
+            assert_ne!(
+                output.status.code(),
+                Some(2),
+                "{arguments:?}: {}",
+                stderr(&output)
+            );
+            stdout(&output)
+        })
+    };
+    let mut read = Vec::new();
+    for (before, end) in [("", "\n"), ("\u{feff}", "\r\n")] {
+        for (name, content) in &texts {
+            fs::write(path(name), before.to_owned() + &content.replace('\n', end)).expect("written");
+        }
+        read.push(all());
+    }
+    assert_eq!(read[0], read[1]);
+}
+
 #[cfg(unix)]
 #[test]
 fn a_path_that_is_no_text_is_a_path_all_the_same() {

@@ -49,5 +49,6 @@ mod tables;
 mod die_sides;
 mod totals;
 mod walls;
+mod windows;
 mod without_tabs;
 mod wording;

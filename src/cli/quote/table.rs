@@ -10,8 +10,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use super::Done;
 use crate::cli::input::file_bytes;
+use crate::cli::output::StandardOutput;
 use crate::cli::temporary::{LockFile, unbroken};
-use crate::cli::{Failure, output};
+use crate::cli::{Failure, held_open, output};
 use crate::report::quote::{Columns, QuoteRow, columns, from_json};
 use crate::report::{Lengths, plain};
 
@@ -114,7 +115,7 @@ enum To {
         _lock: LockFile,
     },
     Output {
-        file: File,
+        file: StandardOutput,
         next: usize,
     },
 }
@@ -163,6 +164,9 @@ impl Table {
             source,
         })?;
         let lock = lock.ok_or_else(|| Failure::TableBusy { path: path.into() })?;
+        if !real.exists() {
+            table_file(&real).map_err(failed)?;
+        }
         let bytes = file_bytes(&real, largest_mb).map_err(|source| Failure::Input {
             file: path.into(),
             source,
@@ -178,8 +182,12 @@ impl Table {
         }
         let mut file = table_file(&real).map_err(failed)?;
         if !found.other_columns {
-            // A row that was cut short is done again.
-            file.set_len(found.whole as u64).map_err(failed)?;
+            // A row that was cut short is done again. On Windows what is only added to is never cut.
+            if found.whole < bytes.len() {
+                let cut = OpenOptions::new().write(true).open(&real);
+                cut.and_then(|file| file.set_len(found.whole as u64))
+                    .map_err(failed)?;
+            }
             if found.whole == 0 {
                 file.write_all(layout.head().as_bytes()).map_err(failed)?;
             }
@@ -248,6 +256,8 @@ impl Table {
                 let lines = std::iter::once(self.layout.head())
                     .chain(self.lines.into_values())
                     .chain(others);
+                // On Windows nothing is replaced that is open.
+                drop(file);
                 output::replace(&path, lines.collect::<String>().as_bytes())?;
             } else {
                 file.sync_all()
@@ -262,19 +272,21 @@ impl Table {
     }
 }
 
-/// Returns where the file of a table is, behind all links; one that is not there yet is made.
+/// Returns where the file of a table is, behind a link; what a link leads to is made where it is not there yet.
 fn real_path(path: &Path) -> io::Result<PathBuf> {
-    match fs::canonicalize(path) {
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            table_file(path)?;
-            fs::canonicalize(path)
-        }
-        found => found,
+    if !path.is_symlink() {
+        return Ok(path.to_owned());
     }
+    if !path.exists() {
+        table_file(path)?;
+    }
+    fs::canonicalize(path)
 }
 
 fn table_file(path: &Path) -> io::Result<File> {
-    OpenOptions::new().read(true).append(true).create(true).open(path)
+    let mut options = OpenOptions::new();
+    let opened = options.read(true).append(true).create(true).open(path);
+    opened.map_err(held_open::in_words)
 }
 
 /// What stands in a table of an earlier run.
