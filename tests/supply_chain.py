@@ -26,7 +26,7 @@ ALLOWED = {
     "Zlib",
 }
 REGISTRY = "registry+https://github.com/rust-lang/crates.io-index"
-TARGET = "x86_64-unknown-linux-gnu"
+TARGETS = ["x86_64-unknown-linux-gnu", "x86_64-pc-windows-gnu"]
 
 
 def allowed(licence: str) -> bool:
@@ -65,7 +65,7 @@ def main() -> int:
     assert not allowed("GPL-3.0-only") and not allowed("MIT AND GPL-3.0-only")
     metadata = json.loads(
         subprocess.run(
-            ["cargo", "metadata", "--format-version", "1", "--locked", "--filter-platform", TARGET],
+            ["cargo", "metadata", "--format-version", "1", "--locked", *(f"--filter-platform={target}" for target in TARGETS)],
             check=True,
             stdout=subprocess.PIPE,
         ).stdout
