@@ -108,7 +108,7 @@ def licences(target):
 
 
 def packed(folder):
-    """Packs the folder with the date of the commit, so that the same commit gives the same bytes."""
+    """Packs the folder with the date of the commit, so that the same files give the same bytes."""
     command = ["git", "log", "-1", "--format=%cd", "--date=format-local:%Y %m %d %H %M %S"]
     shown = subprocess.run(command, check=True, stdout=subprocess.PIPE, text=True, env={"TZ": "UTC", "PATH": "/usr/bin:/bin"})
     date = tuple(int(word) for word in shown.stdout.split())

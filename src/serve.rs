@@ -1,7 +1,7 @@
 //! Serves the local page: answers a browser from the same reports as the command line.
 //!
 //! [`Site::respond`] turns one request into one answer, without socket, file or clock. It keeps nothing between
-//! requests: the drawing and its job come with each of them, so that two browsers never meet.
+//! requests: the drawing and its job come with each of them, so that two browsers never meet. What it was opened with stays as it is.
 //! [`Site::refuse`] judges a request by its head alone, so that its body need not be read first.
 //! [`listen`](fn@listen) carries requests from a socket and bounds what a client can cost; it needs the feature `serve`.
 //!

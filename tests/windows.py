@@ -110,7 +110,8 @@ def compared(number, job):
         for name in names
         if name.endswith((".json", ".dxf"))
     }
-    other = [f"{drawing.name}: {name}" for name in names if in_full.get(name) is None]
+    told = f", told {linux['told']} and {windows['told']}"
+    other = [f"{drawing.name}: {name}{told if name == 'told' else ''}" for name in names if in_full.get(name) is None]
     return other, len(linux) - 3, [digits for digits in in_full.values() if digits is not None]
 
 
