@@ -5,6 +5,7 @@ mod assemble;
 mod by_purpose;
 mod chain;
 mod contacts;
+mod cut_off;
 mod doubles;
 mod draft;
 mod facts;
@@ -12,6 +13,7 @@ mod gaps;
 mod heal;
 mod join;
 mod joints;
+mod kept;
 mod measure;
 mod names;
 mod nest;
@@ -36,10 +38,12 @@ use crate::geometry::{Bounds, Point, Polyline};
 use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
+pub(crate) use cut_off::{CannotStay, CutPiece, EdgeCut, NoEdgeCut, run_through_material};
 pub use facts::{
     Branch, Contact, ContactCounts, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink,
     MergedJoint, Overlap, ShortSegments, Width,
 };
+pub(crate) use kept::KeptMaterial;
 pub use measure::Corner;
 pub(crate) use measure::turn_at;
 pub use names::{KnownNames, MissingName, missing_names};
@@ -298,14 +302,18 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
         "{} contours nested, their corners and joints looked at",
         list.len()
     );
-    Contours {
+    let mut contours = Contours {
         list,
         facts,
         left_out: ignored_loops(drawing, reading, &use_of),
         start_points: purposes::points(drawing, &rules, Purpose::StartHole),
         ready_points: purposes::points(drawing, &rules, Purpose::ReadyHole),
         contour_of,
+    };
+    if contours.are_nested() {
+        contours.open_closed_trims();
     }
+    contours
 }
 
 /// Gives trims the places that they keep: their own, else that of their layer.

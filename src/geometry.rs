@@ -21,6 +21,7 @@ pub mod refit;
 mod segment;
 mod segment_index;
 pub mod spline;
+mod stretch;
 mod tangent_ball;
 
 pub use bounds::Bounds;
@@ -35,4 +36,5 @@ pub use polyline::{Polyline, Vertex};
 pub(crate) use segment::ArcCircle;
 pub use segment::Segment;
 pub use segment_index::{SegmentIndex, Trail};
+pub(crate) use stretch::{loop_of, part_between, reversed_run};
 pub use tangent_ball::ball_through;

@@ -10,7 +10,6 @@ mod corner;
 mod reach;
 mod stock;
 mod neighbours;
-mod kept;
 mod slit;
 mod trim;
 mod dividing;

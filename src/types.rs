@@ -47,6 +47,7 @@ pub use crate::process::{
 };
 pub use crate::question::{
     FrameSign, Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions, SheetFrame,
+    StayingPlace,
 };
 pub use crate::shop::{
     AmbiguousMaterial, Basis, Calibration, CalibrationRule, Case, Designation, Doubt, Drive, Figure, Flaw,

@@ -11,7 +11,7 @@ use crate::toolpath::{Incomplete, IncompleteReason, PathFault, RefusalReason};
 pub fn refusal_in_words(reason: RefusalReason) -> Message {
     match reason {
         RefusalReason::Open => "the contour is open, so it has no side to keep".into(),
-        RefusalReason::SlitClosed => "a slit is an open line, and this one is closed".into(),
+        RefusalReason::SlitClosed => "a slit is an open line, and a closed trim crosses one edge twice: this one is closed and does not".into(),
         RefusalReason::SideOpen { contour } => {
             format!("which side of contour {contour} stays is not settled, so it is open where material is")
                 .into()
@@ -91,7 +91,7 @@ pub const fn refusal_remedy(reason: RefusalReason) -> &'static str {
             "close the contour; if the wire is to run along the line, with material left on both sides, give it the purpose slit"
         }
         RefusalReason::SlitClosed => {
-            "draw the slit as an open line, or give the contour the purpose part or opening"
+            "draw it as an open line, or give the contour the purpose part or opening"
         }
         RefusalReason::SideOpen { .. } => "settle that side first: answer its question",
         RefusalReason::MeetsNoMaterial => {

@@ -7,8 +7,9 @@ use std::fmt::Write as _;
 use super::layer_of;
 use super::sides::sizes_in_words;
 use super::words;
-use crate::check::question_words::{in_words, purpose_word, toml_key};
+use crate::check::question_words::{in_words, keep_line, purpose_word, toml_key};
 use crate::contour::{Contour, PurposeFrom, Role, SideFrom};
+use crate::geometry::Point;
 use crate::job::{JobFile, JobFileError, Purpose};
 use crate::message::number::{counted, plain};
 use crate::plan::Inspection;
@@ -61,7 +62,7 @@ pub fn reading_job(inspection: &Inspection, job: &JobFile, drawing: &str) -> Res
 
 /// Writes the place that a trim keeps.
 fn kept_place(keep: Option<[f64; 2]>) -> String {
-    keep.map_or_else(String::new, |[x, y]| format!("keep = [{x:?}, {y:?}]\n"))
+    keep.map_or_else(String::new, |[x, y]| keep_line(Point::new(x, y)) + "\n")
 }
 
 fn entry(kind: &str, name: &str, purpose: Purpose) -> String {
@@ -235,10 +236,15 @@ fn named(question: &Question) -> impl Iterator<Item = String> {
 fn write_reading(text: &mut String, reading: &Interpretation, written: &BTreeSet<String>) {
     for (id, purpose) in &reading.purposes {
         let word = purpose_word(*purpose);
-        let _ = if written.contains(&id.to_string()) {
+        let is_written = written.contains(&id.to_string());
+        let _ = if is_written {
             writeln!(text, "##   in [contour.{id}] above: use = \"{word}\"")
         } else {
             writeln!(text, "# [contour.{id}]\n# use = \"{word}\"")
         };
+        if let Some(at) = reading.staying_place(*id) {
+            let mark = if is_written { "##   and" } else { "#" };
+            let _ = writeln!(text, "{mark} {}", keep_line(at));
+        }
     }
 }

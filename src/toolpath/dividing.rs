@@ -4,11 +4,11 @@ use geo::{
     Area, BooleanOps, Contains, Coord, Euclidean, InteriorPoint, Length, LineString, MultiPolygon, Polygon,
 };
 
-use super::kept::KeptMaterial;
 use super::polygon::joints;
 use super::slit::kerf_area;
 use super::{CutEnd, OffcutShape, OpenCut};
 use crate::cancel::uninterrupted_or_panicked;
+use crate::contour::KeptMaterial;
 use crate::geometry::{Bounds, Point, Polyline, Vertex, arcs_along};
 use crate::tolerance::{CHORD_RISE_MM, CRUMB_PIECE_MM2, FIT_MM};
 

@@ -10,15 +10,14 @@ use std::collections::BTreeSet;
 use geo::buffer::{BufferStyle, LineCap, LineJoin};
 use geo::{Buffer, Coord, LineString, MultiPolygon};
 
-use super::kept::KeptMaterial;
 use super::offset::RefusedOffset;
 use super::polygon::joints;
 use super::refusal::RefusalReason;
 use super::verify::PathFault;
 use super::{CutEnd, OpenCut};
 use crate::cancel::{checkpoint, uninterrupted_or_panicked};
-use crate::contour::Contour;
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
+use crate::contour::{Contour, KeptMaterial};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex, reversed_run};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{PATH_MM, RUN_OUT_END_MM, SAME_POINT_MM};
@@ -64,9 +63,9 @@ impl Slitting<'_> {
         let drawn = self.line(contour)?;
         let start = drawn[0].from;
         let ahead = self.ended(drawn.clone())?;
-        let back = self.ended(reversed(&ahead.line))?;
+        let back = self.ended(reversed_run(&ahead.line))?;
         let run = Run {
-            line: reversed(&back.line),
+            line: reversed_run(&back.line),
             outs: [back.out.map(Segment::reversed), ahead.out],
         };
         let path = run.joined();
@@ -253,21 +252,15 @@ impl Slitting<'_> {
             let meetings = self.kept.meetings(segment);
             let meetings = meetings
                 .map_err(|contour| refused(segment.from, RefusalReason::RunsAlongEdge { contour }))?;
-            let inner = meetings.iter().map(|(share, _)| *share);
-            let shares: Vec<f64> = [0.0].into_iter().chain(inner).chain([1.0]).collect();
-            for pair in shares.windows(2) {
-                let middle = segment.at(0.5 * (pair[0] + pair[1]));
-                let length_mm = (pair[1] - pair[0]) * segment.length();
-                if length_mm > SAME_POINT_MM && self.kept.keeps(middle) {
-                    if met.length_mm == 0.0 {
-                        met.entered_mm = begins_mm + pair[0] * segment.length();
-                    }
-                    met.length_mm += length_mm;
-                    met.left_mm = begins_mm + pair[1] * segment.length();
-                    let part = self.kept.outline_at(middle);
-                    met.parts
-                        .extend(part.filter(|&id| self.kept.contours[id].purpose == Purpose::Cut));
+            for [from, to] in self.kept.parts_within(segment, &meetings) {
+                if met.length_mm == 0.0 {
+                    met.entered_mm = begins_mm + from * segment.length();
                 }
+                met.length_mm += (to - from) * segment.length();
+                met.left_mm = begins_mm + to * segment.length();
+                let part = self.kept.outline_at(segment.at(0.5 * (from + to)));
+                met.parts
+                    .extend(part.filter(|&id| self.kept.contours[id].purpose == Purpose::Cut));
             }
             met.crossed.extend(meetings.into_iter().map(|(_, edge)| edge));
             begins_mm += segment.length();
@@ -311,8 +304,8 @@ impl Slitting<'_> {
             }
         }
         let back = (
-            reversed(drawn),
-            reversed(&run.line),
+            reversed_run(drawn),
+            reversed_run(&run.line),
             run.outs[0].map(Segment::reversed),
         );
         for (drawn, line, out) in [(drawn.to_vec(), run.line.clone(), run.outs[1]), back] {
@@ -367,11 +360,6 @@ impl Run {
         }
         joined
     }
-}
-
-/// Segments the other way.
-pub(super) fn reversed(line: &[Segment]) -> Vec<Segment> {
-    line.iter().rev().map(|s| s.reversed()).collect()
 }
 
 /// What of a line lies beyond a place on it.

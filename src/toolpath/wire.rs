@@ -7,7 +7,6 @@ use rayon::prelude::*;
 use super::corner::sharpened;
 use super::dividing::{Cutting, Division, divisions};
 use super::incomplete::incomplete;
-use super::kept::KeptMaterial;
 use super::neighbours::{Neighbourhood, pass_of};
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::reach::{UnreachedPlace, places};
@@ -19,7 +18,7 @@ use super::{
     Neck, Overload, PathRefusal, Proposer, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop,
 };
 use crate::cancel::checkpoint;
-use crate::contour::{Contour, Contours, Role, SideFrom};
+use crate::contour::{Contour, Contours, KeptMaterial, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
 use crate::id::ContourId;
 use crate::job::Purpose;

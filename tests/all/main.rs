@@ -24,6 +24,7 @@ mod messages;
 mod monotone;
 mod names;
 mod once_failed;
+mod open_cut_questions;
 mod open_cuts;
 mod path_properties;
 mod plain_numbers;
