@@ -3,6 +3,7 @@
 //! Conventions: millimetres, radians, y up, counter-clockwise positive. An arc is held as its two ends and
 //! its *bulge*, the tangent of a quarter of its sweep (positive: counter-clockwise), as in DXF group 42.
 
+mod band;
 pub mod bezier;
 pub mod biarc;
 mod bounds;

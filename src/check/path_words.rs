@@ -40,6 +40,12 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
         RefusalReason::CutsPieceOff => {
             "the slit cuts off more than one piece, or one before its end or out of a part that is cut out, which is not planned".into()
         }
+        RefusalReason::SlitNarrow { width_mm, needed_mm } => message!(
+            "the slit is {} wide, and its passes need {}",
+            mm(width_mm).fixed(3),
+            mm(needed_mm).fixed(3)
+        ),
+        RefusalReason::SlitTurnsTooTight => "the line turns too tightly for so wide a slit".into(),
         RefusalReason::EndsInMaterial => "the trim ends in the material".into(),
         RefusalReason::PartsNothing => {
             "the trim runs from one edge to another: nothing drops, and it has no side to keep".into()
@@ -114,6 +120,12 @@ pub const fn refusal_remedy(reason: RefusalReason) -> &'static str {
         }
         RefusalReason::CutsPieceOff => {
             "end the slit in the material, or draw the pieces closed, each with its own outline"
+        }
+        RefusalReason::SlitNarrow { .. } => {
+            "take fewer passes or finer wire, make it wider, or give no width: it is one kerf wide then"
+        }
+        RefusalReason::SlitTurnsTooTight => {
+            "draw the slit closed, as an opening or with the edge that it runs into"
         }
         RefusalReason::EndsInMaterial => "run both ends of the trim out over the edge",
         RefusalReason::PartsNothing => "if material is to stay on both sides, give the line the purpose slit",

@@ -152,6 +152,11 @@ impl<'a> KeptMaterial<'a> {
         parts.filter(within).collect()
     }
 
+    /// Whether a place lies on a wall: in the material, or at its edge.
+    pub(crate) fn is_at_wall(&self, p: Point) -> bool {
+        self.keeps(p) || self.distance_to_edge(p) <= JOIN_MM
+    }
+
     /// Whether a drawn hole for the wire lies at a place.
     pub(crate) fn has_hole(&self, p: Point) -> bool {
         self.holes

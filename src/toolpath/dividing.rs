@@ -120,6 +120,19 @@ fn begin_of(path: &Polyline, until_mm: f64) -> Polyline {
     }
 }
 
+/// What of the inside of loops lies in the kept material, piece by piece; `None` where the library fails.
+pub(super) fn shapes_within(kept: &KeptMaterial<'_>, loops: &[Polyline]) -> Option<Vec<OffcutShape>> {
+    let all = loops
+        .iter()
+        .map(Polyline::bounds)
+        .fold(Bounds::EMPTY, Bounds::union);
+    let bodies = bodies(kept, all);
+    let inside = loops.iter().map(|path| Polygon::new(ring(path), Vec::new()));
+    let inside = MultiPolygon::new(inside.collect());
+    let within = uninterrupted_or_panicked(|| bodies.intersection(&inside))?;
+    Some(pieces(&within).map(shape_of).collect())
+}
+
 /// What is left of bodies when a kerf is cut into them.
 fn without(bodies: &MultiPolygon, path: &Polyline, half_kerf_mm: f64) -> Option<MultiPolygon> {
     let kerf = kerf_area(path, half_kerf_mm)?;

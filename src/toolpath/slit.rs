@@ -35,6 +35,8 @@ const JOIN_RAD: f64 = 0.1;
 pub(super) struct SlitPath {
     pub(super) path: Polyline,
     pub(super) cut: OpenCut,
+    /// Along the path to where it first comes into the material, mm.
+    entered_mm: f64,
     /// Worst deviation from the drawn line and its tangents, mm.
     pub(super) verified_mm: f64,
 }
@@ -96,14 +98,16 @@ impl Slitting<'_> {
             left_mm: met.left_mm,
             runs_back: false,
             waste: None,
+            band: None,
             offcut: None,
         };
-        Ok(SlitPath::from_better_end(
-            polyline,
+        let path = SlitPath {
+            path: polyline,
             cut,
-            met.entered_mm,
+            entered_mm: met.entered_mm,
             verified_mm,
-        ))
+        };
+        Ok(path.begun_at_better_end())
     }
 
     /// The drawn line without points given twice.
@@ -385,25 +389,28 @@ pub(super) fn kerf_area(path: &Polyline, half_kerf_mm: f64) -> Option<MultiPolyg
 }
 
 impl SlitPath {
-    /// As drawn, or the other way where its last end is the better one to thread the wire at; `entered_mm` is where the path first
-    /// comes into the material.
-    fn from_better_end(path: Polyline, cut: OpenCut, entered_mm: f64, verified_mm: f64) -> Self {
-        let [first, last] = cut.ends;
-        if first <= last {
-            return Self {
-                path,
-                cut,
-                verified_mm,
-            };
+    /// As drawn, or the other way where its last end is the better one to thread the wire at.
+    fn begun_at_better_end(self) -> Self {
+        if self.cut.ends[0] <= self.cut.ends[1] {
+            self
+        } else {
+            self.turned()
         }
+    }
+
+    /// The same path the other way.
+    pub(super) fn turned(self) -> Self {
+        let [first, last] = self.cut.ends;
+        let length_mm = self.path.length();
         Self {
-            path: path.reversed(),
+            path: self.path.reversed(),
+            entered_mm: length_mm - self.cut.left_mm,
             cut: OpenCut {
                 ends: [last, first],
-                left_mm: path.length() - entered_mm,
-                ..cut
+                left_mm: length_mm - self.entered_mm,
+                ..self.cut
             },
-            verified_mm,
+            verified_mm: self.verified_mm,
         }
     }
 }

@@ -14,10 +14,10 @@ use crate::geometry::{Point, Polyline, Segment, SegmentIndex, loop_of, part_betw
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::Pass;
-use crate::tolerance::{CRUMB_PIECE_MM2, JOIN_MM, PATH_MM};
+use crate::tolerance::{CRUMB_PIECE_MM2, PATH_MM};
 
-/// Beyond what the widest pass asks for the region reaches this much farther out, mm.
-const BEYOND_MM: f64 = 0.2;
+/// Beyond what the widest pass asks for the region in which an open cut is made reaches this much farther out, mm.
+pub(super) const CUT_BEYOND_MM: f64 = 0.2;
 
 /// What the paths of a trim go by.
 #[derive(Clone, Copy)]
@@ -50,11 +50,6 @@ pub(super) struct TrimPath {
 }
 
 impl Trimming<'_> {
-    /// Whether a place lies on a wall: in the kept material, or at its edge.
-    pub(super) fn is_at_wall(&self, p: Point) -> bool {
-        self.kept.keeps(p) || self.kept.distance_to_edge(p) <= JOIN_MM
-    }
-
     fn slitting(&self, pass: &Pass) -> Slitting<'_> {
         Slitting {
             kept: self.kept,
@@ -66,7 +61,7 @@ impl Trimming<'_> {
     /// How far the region reaches out of the material, mm.
     fn reach_mm(&self) -> f64 {
         let asked = self.passes.iter().map(|pass| pass.offset_mm + pass.half_kerf_mm);
-        asked.fold(0.0, f64::max) + self.run_out_mm + BEYOND_MM
+        asked.fold(0.0, f64::max) + self.run_out_mm + CUT_BEYOND_MM
     }
 
     /// Finds what a trim cuts off, or says why it cannot be.
@@ -213,19 +208,7 @@ impl TrimSite {
             return Err(refused(at, RefusalReason::TrimSplits));
         };
         let slitting = trimming.slitting(pass);
-        let segments: Vec<Segment> = run.iter().map(|(_, segment)| *segment).collect();
-        let ahead = out_of(&slitting, segments)?;
-        let skipped = run.len() - ahead.0.len();
-        let back = out_of(&slitting, reversed_run(&ahead.0))?;
-        let begun = ahead.0.len() - back.0.len();
-        let mut line = reversed_run(&back.0);
-        let mut from: Vec<usize> = run[begun..run.len() - skipped].iter().map(|(i, _)| *i).collect();
-        lengthen(&mut line, &mut from, ahead.1);
-        let mut line = reversed_run(&line);
-        from.reverse();
-        lengthen(&mut line, &mut from, back.1);
-        from.reverse();
-        let line = reversed_run(&line);
+        let (line, from) = run_out_along(&slitting, run)?;
         let met = slitting.met(&line)?;
         let path = Polyline::run(&line);
         let ends = [line[0].from, last_of(&line).to].map(|p| {
@@ -245,6 +228,7 @@ impl TrimSite {
             left_mm: met.left_mm,
             runs_back: false,
             waste: Some(self.waste.clone()),
+            band: None,
             offcut: None,
         };
         Ok((*number, TrimPath { path, from, cut }))
@@ -338,6 +322,27 @@ fn out_of(slitting: &Slitting<'_>, run: Vec<Segment>) -> Result<(Vec<Segment>, S
     let heading = end.direction(1.0);
     let out_mm = slitting.way_out_mm(end.to, heading, 0.0)?;
     Ok((line, Segment::line(end.to, end.to + heading * out_mm)))
+}
+
+/// The run of a loop up to where its kerf has left the material at both ends, and straight on from there by the run-out; and the
+/// segment of the loop that each segment of it comes from.
+pub(super) fn run_out_along(
+    slitting: &Slitting<'_>,
+    run: &[(usize, Segment)],
+) -> Result<(Vec<Segment>, Vec<usize>), RefusedOffset> {
+    let segments: Vec<Segment> = run.iter().map(|(_, segment)| *segment).collect();
+    let ahead = out_of(slitting, segments)?;
+    let skipped = run.len() - ahead.0.len();
+    let back = out_of(slitting, reversed_run(&ahead.0))?;
+    let begun = ahead.0.len() - back.0.len();
+    let mut line = reversed_run(&back.0);
+    let mut from: Vec<usize> = run[begun..run.len() - skipped].iter().map(|(i, _)| *i).collect();
+    lengthen(&mut line, &mut from, ahead.1);
+    let mut line = reversed_run(&line);
+    from.reverse();
+    lengthen(&mut line, &mut from, back.1);
+    from.reverse();
+    Ok((reversed_run(&line), from))
 }
 
 /// Adds the way out to the end of a run, as one with a straight.

@@ -51,4 +51,5 @@ mod die_sides;
 mod totals;
 mod walls;
 mod without_tabs;
+mod wide_slits;
 mod wording;

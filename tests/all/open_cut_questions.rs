@@ -64,7 +64,7 @@ fn a_trim_without_a_side_is_asked_with_what_each_would_cost() {
         .and_then(|cut| cut.offcut.as_ref());
     let rough = &assumed.groups[0].passes()[0];
     let width = 15.0 - rough.offset_mm - rough.half_kerf_mm;
-    assert!((offcut.expect("a piece drops").area_mm2 - 40.0 * width).abs() < 1e-6);
+    assert!((offcut.expect("a piece drops").area_mm2 - 40.0 * width).abs() < 1e-9);
     assert!(json::plan(&assumed).contains("first reading"));
 }
 
@@ -138,7 +138,7 @@ fn a_closed_curve_across_an_edge_becomes_the_trim_that_it_means() {
         );
         assert_eq!(plan.toolpaths.loops.len(), 4);
         for (wire, right) in plan.toolpaths.loops.iter().zip(&right.toolpaths.loops) {
-            assert!((wire.length_mm - right.length_mm).abs() < 4e-9);
+            assert!((wire.length_mm - right.length_mm).abs() < 1e-9);
             assert!(!wire.polyline.closed);
         }
         let contour = &plan.inspection.contours.list[2];
