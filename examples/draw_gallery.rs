@@ -43,7 +43,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
     let die = die_for_a_demand()?;
     let wall = die.groups.first().ok_or("the die has a wall")?;
-    Ok(vec![
+    let mut pictures = vec![
         Picture {
             file: "balance-key.svg",
             title: "Small: a key of 3 by 2 mm",
@@ -100,6 +100,65 @@ pub(crate) fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
             title: "A drawing with a flaw",
             words: "Checked without any passes: the contour that does not close is marked, and nothing is guessed.",
             svg: svg::inspection(&inspected("checks/open-contour-fires")?, Lengths::Mm),
+        },
+    ];
+    pictures.extend(open_cuts()?);
+    Ok(pictures)
+}
+
+/// Pictures of cuts along lines that do not close.
+fn open_cuts() -> Result<Vec<Picture>, Box<dyn Error>> {
+    Ok(vec![
+        Picture {
+            file: "winding-arbor.svg",
+            title: "An open cut: the keyway of a winding arbor",
+            words: "A trim from the wall of the bore to the same wall, four passes. What drops is waste: the rough cut stops before its last \
+                    stretch, then the skims run to and fro.",
+            svg: open_cut(
+                "keyway-of-a-winding-arbor",
+                &[("ARBOR", "existing"), ("BORE", "existing"), ("KEYWAY", "trim")],
+                "",
+            )?,
+        },
+        Picture {
+            file: "plate-edge.svg",
+            title: "An edge trimmed off a plate",
+            words: "The side on which the place given lies stays; the wire runs on the other.",
+            svg: open_cut(
+                "edge-off-a-plate",
+                &[("PLATE", "existing"), ("EDGE", "trim")],
+                "[contour.2]\nkeep = [40.0, 20.0]",
+            )?,
+        },
+        Picture {
+            file: "clamp-slit.svg",
+            title: "The slit of a clamp, 3 mm wide",
+            words: "Both walls take all passes; the rib between the kerfs of the rough cut drops.",
+            svg: open_cut(
+                "slit-of-a-clamp",
+                &[("CLAMP", "existing"), ("SLIT", "slit")],
+                "[contour.3]\nwidth_mm = 3.0",
+            )?,
+        },
+        Picture {
+            file: "collet-slit.svg",
+            title: "The slit of a collet, seen from the side",
+            words: "One kerf wide: in one pass from the mouth to the hole that ends it, and back through its kerf.",
+            svg: open_cut(
+                "collet-of-a-bushing-tool",
+                &[("COLLET", "existing"), ("HOLE", "ready-hole"), ("SLIT", "slit")],
+                "",
+            )?,
+        },
+        Picture {
+            file: "barrel-ring.svg",
+            title: "Parting a barrel ring",
+            words: "The second slit parts the ring: half of it is secured before the last stretch.",
+            svg: open_cut(
+                "parting-of-a-barrel-ring",
+                &[("RING", "existing"), ("PARTING", "slit")],
+                "",
+            )?,
         },
     ])
 }
@@ -186,6 +245,19 @@ fn planned(name: &str, ask: &PassRequest) -> Result<Plan, Box<dyn Error>> {
     Ok(Planner::new(&Book::built_in()?)
         .job(&ask.job())
         .plan(&file, bytes)?)
+}
+
+/// The sheet of an open cut in a drawing of `fixtures/questions`, four passes of 0.25 mm wire: what is given for its layers, and more lines of
+/// its job.
+fn open_cut(name: &str, layers: &[(&str, &str)], more: &str) -> Result<String, Box<dyn Error>> {
+    let (file, bytes) = fixture(&format!("questions/{name}"))?;
+    let mut job = "material = \"tool-steel\"\nthickness_mm = 12\nwire_mm = 0.25\npasses = 4\n".to_owned();
+    for (layer, purpose) in layers {
+        let _ = write!(job, "[layer.{layer}]\nuse = \"{purpose}\"\n");
+    }
+    let job = JobFile::parse(&(job + more))?;
+    let plan = Planner::new(&Book::built_in()?).job(&job).plan(&file, bytes)?;
+    Ok(svg::plan(&plan, Lengths::Mm))
 }
 
 fn inspected(name: &str) -> Result<plan::Inspection, Box<dyn Error>> {

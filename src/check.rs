@@ -58,6 +58,7 @@ mod sink;
 mod skim_overload;
 mod skims_on_loose_part;
 mod slit_may_spring;
+mod slit_narrower_than_kerf;
 mod slot_vanishes;
 mod slug_may_jam;
 mod spline_guessed;
@@ -409,6 +410,7 @@ pub const ALL: &[&Check] = &[
     &ends_in_material::CHECK,
     &parts_nothing::CHECK,
     &slit_may_spring::CHECK,
+    &slit_narrower_than_kerf::CHECK,
     &slot_vanishes::CHECK,
     &path_splits::CHECK,
     &unreached_beyond_tolerance::CHECK,

@@ -5,6 +5,7 @@ mod assemble;
 mod by_purpose;
 mod chain;
 mod contacts;
+mod cut_off;
 mod doubles;
 mod draft;
 mod facts;
@@ -12,6 +13,7 @@ mod gaps;
 mod heal;
 mod join;
 mod joints;
+mod kept;
 mod measure;
 mod names;
 mod nest;
@@ -36,10 +38,12 @@ use crate::geometry::{Bounds, Point, Polyline};
 use crate::id::ContourId;
 use crate::job::{Purpose, Purposes, Reading};
 
+pub(crate) use cut_off::{CannotStay, CutPiece, EdgeCut, NoEdgeCut, run_through_material};
 pub use facts::{
     Branch, Contact, ContactCounts, Crumbs, DuplicateContour, DuplicateCurve, Facets, Facts, Gap, Kink,
     MergedJoint, Overlap, ShortSegments, Width,
 };
+pub(crate) use kept::KeptMaterial;
 pub use measure::Corner;
 pub(crate) use measure::turn_at;
 pub use names::{KnownNames, MissingName, missing_names};
@@ -122,7 +126,9 @@ pub struct Contour {
     pub role: Role,
     /// A place on the side that stays, where one is given for a trim.
     pub keep: Option<Point>,
-    /// Where that comes from.
+    /// Width of a slit, where one is given, mm; else it is one kerf wide.
+    pub width_mm: Option<f64>,
+    /// Where the kept side comes from.
     pub side_from: SideFrom,
     /// The side given for its layer, linetype or colour; what lies within another contour of that rule may have the other.
     pub ruled_side: Option<Role>,
@@ -164,6 +170,11 @@ impl Contour {
     /// Whether it is a loop that bounds material on a side that is known.
     pub fn keeps_known_side(&self) -> bool {
         self.bounds_material() && self.side_from != SideFrom::Unclear
+    }
+
+    /// Whether it is a slit that is one kerf wide.
+    pub fn is_one_kerf_wide(&self) -> bool {
+        self.purpose == Purpose::Slit && self.width_mm.is_none()
     }
 
     fn view(&self) -> ContourView<'_> {
@@ -279,7 +290,7 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
     } = chained(drawing, reading, &use_of);
     facts.styles_not_cut = styles_not_cut;
     let Numbered { mut list, places } = number(lines, drawing, &rules, uses);
-    give_kept_sides(&mut list, drawing, uses);
+    give_places_and_widths(&mut list, drawing, uses);
     add_contacts(&list, places.as_deref(), contacts, reading.join_mm, &mut facts);
     repeat_sides(drawing, &mut list, &facts);
     facts.edge_crossings = edge_crossings(&list, &mut facts, reading.join_mm);
@@ -298,25 +309,33 @@ pub fn chain(drawing: &Drawing, reading: &Reading, uses: &Purposes) -> Contours 
         "{} contours nested, their corners and joints looked at",
         list.len()
     );
-    Contours {
+    let mut contours = Contours {
         list,
         facts,
         left_out: ignored_loops(drawing, reading, &use_of),
         start_points: purposes::points(drawing, &rules, Purpose::StartHole),
         ready_points: purposes::points(drawing, &rules, Purpose::ReadyHole),
         contour_of,
+    };
+    if contours.are_nested() {
+        contours.open_closed_trims();
     }
+    contours
 }
 
-/// Gives trims the places that they keep: their own, else that of their layer.
-fn give_kept_sides(list: &mut [Contour], drawing: &Drawing, uses: &Purposes) {
-    for contour in list.iter_mut().filter(|contour| contour.purpose == Purpose::Trim) {
+/// Gives trims the places that they keep, and slits their widths: their own, else that of their layer.
+fn give_places_and_widths(list: &mut [Contour], drawing: &Drawing, uses: &Purposes) {
+    for contour in list.iter_mut().filter(|contour| contour.purpose.is_open_cut()) {
         let layer = drawing.curves[contour.curves[0]].origin.layer as usize;
-        let of_layer = || {
-            uses.layer_keeps
-                .get(&drawing.layers.get(layer)?.name.to_lowercase())
-        };
-        contour.keep = uses.keeps.get(&contour.id).or_else(of_layer).copied();
+        let layer = drawing.layers.get(layer).map(|layer| layer.name.to_lowercase());
+        let layer = layer.unwrap_or_default();
+        if contour.purpose == Purpose::Trim {
+            let of_layer = || uses.layer_keeps.get(&layer);
+            contour.keep = uses.keeps.get(&contour.id).or_else(of_layer).copied();
+        } else {
+            let of_layer = || uses.layer_widths_mm.get(&layer);
+            contour.width_mm = uses.widths_mm.get(&contour.id).or_else(of_layer).copied();
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 //! Conventions: millimetres, radians, y up, counter-clockwise positive. An arc is held as its two ends and
 //! its *bulge*, the tangent of a quarter of its sweep (positive: counter-clockwise), as in DXF group 42.
 
+mod band;
 pub mod bezier;
 pub mod biarc;
 mod bounds;
@@ -21,6 +22,7 @@ pub mod refit;
 mod segment;
 mod segment_index;
 pub mod spline;
+mod stretch;
 mod tangent_ball;
 
 pub use bounds::Bounds;
@@ -35,4 +37,5 @@ pub use polyline::{Polyline, Vertex};
 pub(crate) use segment::ArcCircle;
 pub use segment::Segment;
 pub use segment_index::{SegmentIndex, Trail};
+pub(crate) use stretch::{loop_of, part_between, reversed_run};
 pub use tangent_ball::ball_through;

@@ -80,6 +80,8 @@ pub struct Group {
     pub corners: CornerRun,
     /// How far the kerf of an open cut runs out of the material, mm.
     pub run_out_mm: f64,
+    /// A skim may meet this many times the stock it is meant to take.
+    pub overload_limit: f64,
 }
 
 impl Group {

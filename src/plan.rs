@@ -307,7 +307,7 @@ fn plan_given(
         ..Demands::default()
     };
     let sorted = inspection.group_by_demand(&given, book)?;
-    let is_slit = |id: &ContourId| inspection.contours[*id].purpose == Purpose::Slit;
+    let is_slit = |id: &ContourId| inspection.contours[*id].is_one_kerf_wide();
     let (slits, contours): (Vec<ContourId>, Vec<ContourId>) =
         inspection.to_cut().into_iter().partition(is_slit);
     let walls = GroupRequest {

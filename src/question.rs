@@ -7,6 +7,7 @@ mod consequence;
 mod existing;
 mod frame;
 mod name_words;
+mod open_cuts;
 mod scene;
 mod sides;
 
@@ -15,6 +16,7 @@ use serde::Serialize;
 use self::scene::Scene;
 use crate::contour::{Contours, SideFrom};
 use crate::drawing::Drawing;
+use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::{Purpose, Purposes};
 use crate::shop::Rules;
@@ -58,6 +60,10 @@ pub enum QuestionKind {
     NameContradicts,
     /// Straight lines that do not close.
     OpenChain,
+    /// A line that does not close and runs through the material.
+    OpenCut,
+    /// A trim of which no side is given that stays.
+    TrimSide,
 }
 
 /// What the drawing leaves open, with the ways to read it.
@@ -94,10 +100,24 @@ pub struct QuestionCase {
 pub struct Interpretation {
     /// What it makes of each of the contours.
     pub purposes: Vec<(ContourId, Purpose)>,
+    /// What stays of those that it makes trims of.
+    pub stays: Vec<StayingPlace>,
     /// Length to be cut of these and of those inside them, mm.
     pub cut_length_mm: f64,
     /// What would be lost if another reading were right.
     pub loss: KeptLoss,
+}
+
+/// A place on the side of a trim that stays.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct StayingPlace {
+    /// Number of the trim.
+    pub contour: ContourId,
+    /// The place, mm.
+    pub at: Point,
+    /// Whether the smaller of the two pieces drops.
+    pub smaller_drops: bool,
 }
 
 /// Kept material that is cut away where a wrong reading is taken.
@@ -163,11 +183,15 @@ pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: 
     sides::turned_round(&mut found);
     name_words::contradicting(&mut found);
     sides::outline_missing(&mut found);
-    chains::open_chains(&mut found);
+    let open = open_cuts::OpenLines::new(&found);
+    open.kept_sides(&mut found);
+    open.open_cuts(&mut found);
+    open.straight_lines(&mut found);
     let list = found.into_questions(uses.assume_sides);
     for question in &list {
         mark(contours, question);
     }
+    contours.open_closed_trims();
     log::debug!("{} questions", list.len());
     Questions { list, frames }
 }
@@ -184,13 +208,17 @@ fn mark(contours: &mut Contours, question: &Question) {
             contours.list[id.index()].side_from = from;
         }
     }
-    // Edges stay as nested: that is the first reading. What is none, since it does not close or by its linetype, has no nesting.
+    // Edges stay as nested: that is the first reading. What is none, since it does not close or by its linetype, has no nesting; and a
+    // trim is none any more.
     let first = question.readings.first().filter(|_| question.assumed);
     for &(id, purpose) in first.iter().flat_map(|reading| &reading.purposes) {
         let contour = &mut contours.list[id.index()];
-        if !contour.bounds_material() {
+        if !contour.bounds_material() || purpose == Purpose::Trim {
             contour.purpose = purpose;
         }
+    }
+    for stays in first.iter().flat_map(|reading| &reading.stays) {
+        contours.list[stays.contour.index()].keep = Some(stays.at);
     }
 }
 
@@ -201,7 +229,7 @@ type Purposed = Vec<(ContourId, Purpose)>;
 struct OpenCases<'a> {
     scene: &'a Scene<'a>,
     asked: Vec<bool>,
-    cases: Vec<(QuestionKind, QuestionCase, Vec<Purposed>)>,
+    cases: Vec<(QuestionKind, QuestionCase, Vec<Interpretation>)>,
 }
 
 impl<'a> OpenCases<'a> {
@@ -219,20 +247,43 @@ impl<'a> OpenCases<'a> {
     }
 
     /// Asks about contours with their readings, the first as nested. What is inside them follows, where the readings differ for it.
-    fn ask(&mut self, kind: QuestionKind, readings: Vec<Purposed>) -> &mut QuestionCase {
+    fn ask(&mut self, kind: QuestionKind, readings: &[Purposed]) -> &mut QuestionCase {
         let nested = readings.first().into_iter().flatten();
         let contours: Vec<ContourId> = nested.map(|(id, _)| *id).collect();
         let mut inside = self.scene.following(&contours);
         inside.retain(|id| self.is_free(*id));
-        for &id in contours.iter().chain(&inside) {
-            self.asked[id.index()] = true;
-        }
         let case = QuestionCase {
             contours,
             inside,
-            around: None,
-            word: None,
+            ..QuestionCase::default()
         };
+        let readings = consequence::weigh(self.scene, &case, readings);
+        self.add(kind, case, readings)
+    }
+
+    /// Asks about an open cut with its readings.
+    fn ask_open(
+        &mut self,
+        kind: QuestionKind,
+        id: ContourId,
+        readings: Vec<Interpretation>,
+    ) -> &mut QuestionCase {
+        let case = QuestionCase {
+            contours: vec![id],
+            ..QuestionCase::default()
+        };
+        self.add(kind, case, readings)
+    }
+
+    fn add(
+        &mut self,
+        kind: QuestionKind,
+        case: QuestionCase,
+        readings: Vec<Interpretation>,
+    ) -> &mut QuestionCase {
+        for &id in case.contours.iter().chain(&case.inside) {
+            self.asked[id.index()] = true;
+        }
         self.cases.push((kind, case, readings));
         let last = self.cases.len() - 1;
         &mut self.cases[last].1
@@ -245,7 +296,6 @@ impl<'a> OpenCases<'a> {
         for (kind, case, readings) in self.cases {
             // The first is as nested, whatever that is.
             let pattern: Vec<Vec<Purpose>> = readings.iter().skip(1).map(purposes_in_order).collect();
-            let readings = consequence::weigh(self.scene, &case, &readings);
             let mut asked = questions.iter_mut().zip(&patterns);
             let alike = asked.find(|(question, other)| question.kind == kind && **other == pattern);
             if let Some((question, _)) = alike {
@@ -271,15 +321,22 @@ impl<'a> OpenCases<'a> {
 }
 
 /// Returns what a reading makes of contours one after the other: readings of alike cases have it in common.
-fn purposes_in_order(reading: &Purposed) -> Vec<Purpose> {
-    let mut purposes: Vec<Purpose> = reading.iter().map(|(_, purpose)| *purpose).collect();
+fn purposes_in_order(reading: &Interpretation) -> Vec<Purpose> {
+    let mut purposes: Vec<Purpose> = reading.purposes.iter().map(|(_, purpose)| *purpose).collect();
     purposes.dedup();
     purposes
 }
 
 impl Interpretation {
+    /// Returns the place of a contour that stays, where this makes a trim of it.
+    pub fn staying_place(&self, id: ContourId) -> Option<Point> {
+        let stays = self.stays.iter().find(|stays| stays.contour == id);
+        stays.map(|stays| stays.at)
+    }
+
     fn add(&mut self, other: Self) {
         self.purposes.extend(other.purposes);
+        self.stays.extend(other.stays);
         self.cut_length_mm += other.cut_length_mm;
         self.loss.kerf_along_mm += other.loss.kerf_along_mm;
         self.loss.area_mm2 += other.loss.area_mm2;

@@ -28,6 +28,10 @@ pub const PATH_MM: f64 = 1e-4;
 /// A run-out ends where its distance from the material is right to within this.
 pub const RUN_OUT_END_MM: f64 = 1e-10;
 
+/// An end of an open line this near to an edge, and heading for it, is on it whatever the wire: half the kerf of every wire in use is
+/// more. How far others may be from an edge depends on the wire, and is not decided by it.
+pub const END_ON_EDGE_MM: f64 = 0.05;
+
 /// What open cuts leave of a body that is smaller than this, mm², is no piece: it is washed away.
 pub const CRUMB_PIECE_MM2: f64 = 1e-3;
 

@@ -10,11 +10,11 @@ mod corner;
 mod reach;
 mod stock;
 mod neighbours;
-mod kept;
 mod slit;
 mod trim;
 mod dividing;
 mod incomplete;
+mod wide_slit;
 mod wire;
 #[cfg(test)]
 mod offset_cases;
@@ -77,10 +77,31 @@ pub struct OpenCut {
     pub left_mm: f64,
     /// The pass runs the other way than the rough cut: skims go to and fro.
     pub runs_back: bool,
-    /// What a trim cuts off, as drawn, kerf and all.
+    /// What a trim cuts off, or a slit of a width, as drawn, kerf and all.
     pub waste: Option<Polyline>,
+    /// Of a slit of a width, where that lies.
+    pub band: Option<SlitBand>,
     /// What drops when the rough pass is cut: of that, or the smaller of the pieces that a slit parts.
     pub offcut: Option<OffcutShape>,
+}
+
+impl OpenCut {
+    /// Returns what a trim cuts off, as drawn; `None` of a slit, of which that is drawn along chords.
+    pub fn exact_waste(&self) -> Option<&Polyline> {
+        self.waste.as_ref().filter(|_| self.band.is_none())
+    }
+}
+
+/// The band that a slit of a width takes.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct SlitBand {
+    /// Its width, mm.
+    pub width_mm: f64,
+    /// How much of its middle lies in the material, mm.
+    pub met_mm: f64,
+    /// Its middle, from the end at which the wire comes in, longer than the line where that comes out of the material.
+    pub middle: Polyline,
 }
 
 /// What an open cut cuts off.

@@ -47,6 +47,7 @@ pub use crate::process::{
 };
 pub use crate::question::{
     FrameSign, Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions, SheetFrame,
+    StayingPlace,
 };
 pub use crate::shop::{
     AmbiguousMaterial, Basis, Calibration, CalibrationRule, Case, Designation, Doubt, Drive, Figure, Flaw,
@@ -58,8 +59,8 @@ pub use crate::shop::{
 };
 pub use crate::toolpath::{
     CutEnd, Engagement, Incomplete, IncompleteReason, Neck, NeighbourHit, OffcutShape, OpenCut, Overload,
-    PathFault, PathRefusal, Proposer, RefusalReason, Split, Toolpaths, Unreached, UnreachedKind, Vanished,
-    WallCut, WireLoop,
+    PathFault, PathRefusal, Proposer, RefusalReason, SlitBand, Split, Toolpaths, Unreached, UnreachedKind,
+    Vanished, WallCut, WireLoop,
 };
 pub use crate::units::fit::{Class, FitError};
 pub use crate::units::{Band, Feature, Limits, Unit};

@@ -26,6 +26,7 @@ const fn has_check_of_its_own(reason: RefusalReason) -> bool {
         reason,
         RefusalReason::RunOutCutsWall { .. }
             | RefusalReason::LeavesTooFlat
+            | RefusalReason::SlitNarrow { .. }
             | RefusalReason::EndsInMaterial
             | RefusalReason::PartsNothing
     )

@@ -11,7 +11,7 @@ use crate::toolpath::{Incomplete, IncompleteReason, PathFault, RefusalReason};
 pub fn refusal_in_words(reason: RefusalReason) -> Message {
     match reason {
         RefusalReason::Open => "the contour is open, so it has no side to keep".into(),
-        RefusalReason::SlitClosed => "a slit is an open line, and this one is closed".into(),
+        RefusalReason::SlitClosed => "a slit is an open line, and a closed trim crosses one edge twice: this one is closed and does not".into(),
         RefusalReason::SideOpen { contour } => {
             format!("which side of contour {contour} stays is not settled, so it is open where material is")
                 .into()
@@ -40,6 +40,12 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
         RefusalReason::CutsPieceOff => {
             "the slit cuts off more than one piece, or one before its end or out of a part that is cut out, which is not planned".into()
         }
+        RefusalReason::SlitNarrow { width_mm, needed_mm } => message!(
+            "the slit is {} wide, and its passes need {}",
+            mm(width_mm).fixed(3),
+            mm(needed_mm).fixed(3)
+        ),
+        RefusalReason::SlitTurnsTooTight => "the line turns too tightly for so wide a slit".into(),
         RefusalReason::EndsInMaterial => "the trim ends in the material".into(),
         RefusalReason::PartsNothing => {
             "the trim runs from one edge to another: nothing drops, and it has no side to keep".into()
@@ -91,7 +97,7 @@ pub const fn refusal_remedy(reason: RefusalReason) -> &'static str {
             "close the contour; if the wire is to run along the line, with material left on both sides, give it the purpose slit"
         }
         RefusalReason::SlitClosed => {
-            "draw the slit as an open line, or give the contour the purpose part or opening"
+            "draw it as an open line, or give the contour the purpose part or opening"
         }
         RefusalReason::SideOpen { .. } => "settle that side first: answer its question",
         RefusalReason::MeetsNoMaterial => {
@@ -114,6 +120,12 @@ pub const fn refusal_remedy(reason: RefusalReason) -> &'static str {
         }
         RefusalReason::CutsPieceOff => {
             "end the slit in the material, or draw the pieces closed, each with its own outline"
+        }
+        RefusalReason::SlitNarrow { .. } => {
+            "take fewer passes or finer wire, make it wider, or give no width: it is one kerf wide then"
+        }
+        RefusalReason::SlitTurnsTooTight => {
+            "draw the slit closed, as an opening or with the edge that it runs into"
         }
         RefusalReason::EndsInMaterial => "run both ends of the trim out over the edge",
         RefusalReason::PartsNothing => "if material is to stay on both sides, give the line the purpose slit",

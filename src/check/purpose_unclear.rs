@@ -9,7 +9,8 @@ pub(super) const CHECK: Check = Check {
     stage: Stage::Contour,
     severity: Severity::Error,
     looks_for: "Curves that are often drawn and seldom cut: frames of sheets, pitch circles, counterbores, tapped holes, small circles like start \
-                holes, closed curves of broken linetypes, straight lines that close nothing; and curves across an edge that is there already.",
+                holes, closed curves of broken linetypes, straight lines that close nothing; open lines that run through the material; and curves across an edge \
+                that is there already.",
     why: "Cut though it should not be, such a curve costs material that stays; read as an edge, it swaps inside and outside. No path and no \
           price are made of what hangs on it.",
     what_to_do: "Answer the question, or take the first reading of every question, which is then stated as assumed.",

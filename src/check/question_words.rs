@@ -8,10 +8,13 @@ use super::{Check, Subject, counted};
 use crate::contour::{Contour, Contours, Role};
 use crate::drawing::Drawing;
 use crate::finding::{Finding, Quantity};
+use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::message::{Message, message, mm, mm2};
-use crate::question::{FrameSign, Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions};
+use crate::question::{
+    FrameSign, Interpretation, KeptLoss, Question, QuestionCase, QuestionKind, Questions, StayingPlace,
+};
 use crate::tolerance::LOOKS_ROUND_SHARE;
 
 /// How many groups of like cases, and how many numbers of contours, are named one by one.
@@ -64,8 +67,8 @@ pub fn in_words(
                 let layer = scene.layer_of(&by_purpose);
                 ReadingWords {
                     says: scene.says(question, reading),
-                    means: means(reading, i == 0),
-                    options: options(&by_purpose, layer),
+                    means: means(reading, i == 0 && question.kind != QuestionKind::TrimSide),
+                    options: options(&by_purpose, reading, layer),
                     job_file: job_lines(reading, layer),
                     layer: layer.map(str::to_owned),
                 }
@@ -77,7 +80,7 @@ pub fn in_words(
 /// Whether an open question leaves a side open: else it leaves a purpose open.
 pub(super) fn leaves_side_open(question: &Question) -> bool {
     let mut purposes = question.readings.iter().flat_map(|reading| &reading.purposes);
-    purposes.all(|(_, purpose)| purpose.is_side())
+    question.kind == QuestionKind::TrimSide || purposes.all(|(_, purpose)| purpose.is_side())
 }
 
 /// Makes the finding of a check for an open question.
@@ -168,6 +171,11 @@ impl WordScene<'_> {
                 let lines = counted(question.cases.len(), "straight line");
                 message!("{} ({}): cut, or for reference?", lines, bracketed())
             }
+            QuestionKind::OpenCut if question.readings.iter().any(|reading| !reading.stays.is_empty()) => {
+                message!("{}: trim, slit, or for reference?", all())
+            }
+            QuestionKind::OpenCut => message!("{}: slit, or for reference?", all()),
+            QuestionKind::TrimSide => message!("{}: which side of the trim stays?", all()),
         }
     }
 
@@ -212,6 +220,8 @@ impl WordScene<'_> {
             QuestionKind::OpenChain => {
                 "they close nothing and end near no other line, like centre marks and dimension lines"
             }
+            QuestionKind::OpenCut => "it does not close, and runs through the material",
+            QuestionKind::TrimSide => "either side of it may be waste, and no place is given that stays",
         };
         fixed.to_owned()
     }
@@ -320,6 +330,9 @@ impl WordScene<'_> {
     /// Says what a reading makes of the contours: `6 openings: the wire runs inside`; with their sizes where it makes several things of
     /// them.
     fn says(&self, question: &Question, reading: &Interpretation) -> Message {
+        if !reading.stays.is_empty() {
+            return trims_in_words(&reading.stays);
+        }
         let mut by_purpose: Vec<(Purpose, Vec<&Contour>)> = Vec::new();
         for &(id, purpose) in &reading.purposes {
             let Some(contour) = self.contours.get(id) else {
@@ -423,6 +436,23 @@ fn by_purpose(reading: &Interpretation) -> BTreeMap<Purpose, Vec<ContourId>> {
     by_purpose
 }
 
+/// Says what drops of trims, and of one what stays.
+fn trims_in_words(stays: &[StayingPlace]) -> Message {
+    let piece = match stays {
+        [one, ..] if one.smaller_drops => "smaller",
+        _ => "larger",
+    };
+    match stays {
+        [one] => message!(
+            "trim: the {} piece drops, the material at x {} y {} stays",
+            piece,
+            mm(one.at.x).at_most(3).bare(),
+            mm(one.at.y).at_most(3)
+        ),
+        all => message!("{} trims: the {} piece of each drops", all.len(), piece),
+    }
+}
+
 /// Says what contours are, with their size where that says something.
 fn purpose_in_words(purpose: Purpose, count: usize, size: Option<Message>) -> Message {
     let size = size.map(|size| message!(" {}", size));
@@ -487,7 +517,11 @@ fn means(reading: &Interpretation, nested: bool) -> Message {
 }
 
 /// Writes the options that give a reading.
-fn options(by_purpose: &BTreeMap<Purpose, Vec<ContourId>>, layer: Option<&str>) -> String {
+fn options(
+    by_purpose: &BTreeMap<Purpose, Vec<ContourId>>,
+    reading: &Interpretation,
+    layer: Option<&str>,
+) -> String {
     let options = by_purpose.iter().map(|(&purpose, ids)| {
         let word = purpose_word(purpose);
         match layer {
@@ -503,7 +537,9 @@ fn options(by_purpose: &BTreeMap<Purpose, Vec<ContourId>>, layer: Option<&str>) 
             None => format!("--contour {}={word}", ranges(ids.clone())),
         }
     });
-    options.collect::<Vec<_>>().join(" ")
+    let stays = reading.stays.iter();
+    let places = stays.map(|StayingPlace { contour, at, .. }| format!("--keep {contour}={},{}", at.x, at.y));
+    options.chain(places).collect::<Vec<_>>().join(" ")
 }
 
 /// Writes the lines of a job file that give a reading.
@@ -519,8 +555,16 @@ fn job_lines(reading: &Interpretation, layer: Option<&str>) -> Vec<String> {
     }
     let contours = reading.purposes.iter();
     contours
-        .flat_map(|&(id, purpose)| entry("contour", &id.to_string(), purpose))
+        .flat_map(|&(id, purpose)| {
+            let keep = reading.staying_place(id).map(keep_line);
+            entry("contour", &id.to_string(), purpose).into_iter().chain(keep)
+        })
         .collect()
+}
+
+/// Writes the line of a job file that gives the place on the side of a trim that stays.
+pub fn keep_line(at: Point) -> String {
+    format!("keep = [{:?}, {:?}]", at.x, at.y)
 }
 
 /// Writes a name as the key of a table in TOML: bare where that may be, else in quotes.

@@ -10,10 +10,10 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Error,
     looks_for: "Contours to be cut of which both sides could be the one that stays: the curve around them is given as one that bounds \
                 nothing, they are equal pieces or openings, a side is given for contours that lie inside one another, or a name says \
-                the other side.",
+                the other side; and trims of which no side is given and either may be waste.",
     why: "Cut on the wrong side, the wall is a whole kerf and more too deep. No path and no price are made of such a contour.",
     what_to_do: "Answer the question, or take the first reading of every question, which is then stated as assumed.",
-    options: "`--contour N=part`, `--contour N=opening`, `--assume-sides`, or the job file",
+    options: "`--contour N=part`, `--contour N=opening`, `--keep N=X,Y` of a trim, `--assume-sides`, or the job file",
     run,
 };
 

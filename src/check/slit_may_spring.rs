@@ -23,18 +23,18 @@ fn run(subject: &Subject<'_>, sink: &mut Sink) {
         .toolpaths
         .into_iter()
         .flat_map(|toolpaths| &toolpaths.loops);
-    let slits = loops.filter(|wire| subject.contours[wire.contour].purpose == Purpose::Slit);
+    let slits =
+        loops.filter(|wire| wire.pass.is_rough() && subject.contours[wire.contour].purpose == Purpose::Slit);
     for (wire, cut) in slits.filter_map(|wire| Some((wire, wire.open.as_ref()?))) {
+        let met_mm = cut.band.as_ref().map_or(cut.met_mm, |band| band.met_mm);
         sink.push(|| {
             let message = message!(
                 "the part may spring when {} of it are slit: its other contours come before",
-                mm(cut.met_mm).fixed(3)
+                mm(met_mm).fixed(3)
             );
             let finding = Finding::new(CHECK.name, CHECK.severity, message, CHECK.remedy());
             let at = wire.polyline.vertices.first().map(|v| v.at);
-            let finding = finding
-                .on_contour(wire.contour)
-                .measured(Quantity::mm(cut.met_mm));
+            let finding = finding.on_contour(wire.contour).measured(Quantity::mm(met_mm));
             match at {
                 Some(at) => finding.at(at),
                 None => finding,

@@ -11,15 +11,18 @@ pub(super) struct ReadingArgs {
     /// What a layer is for, such as `DIE=opening`
     ///
     /// part: cut, and the material inside stays; opening: cut, and the material outside stays; cut: as the edges around say; slit: an open
-    /// line, the wire runs on it and material stays on both sides; trim: an open line that cuts off what lies on one side of it (which stays:
-    /// `--demand "contour 3=keep X,Y"`). Not cut: existing,
-    /// not-now, start-hole, ready-hole, blank, frame, thread, reference, ignore
+    /// line, the wire runs on it and material stays on both sides; trim: an open line that cuts off what lies on one side of it (which stays: `--keep`). Not
+    /// cut: existing, not-now, start-hole, ready-hole, blank, frame, thread, reference, ignore
     #[arg(short, long, value_name = "NAME=USE", value_parser = named_use, value_hint = ValueHint::Other)]
     layer: Vec<(String, Purpose)>,
 
     /// What contours are for, by the numbers that `inspect` prints, such as `3,5,8-11=part`
     #[arg(short, long, value_name = "N=USE", value_parser = listed_use, value_hint = ValueHint::Other)]
     contour: Vec<(ContourNumbers, Purpose)>,
+
+    /// A place on the side of a trim that stays, mm, by its contour's number, such as `3=12.5,40`
+    #[arg(long, value_name = "N=X,Y", value_parser = kept_place, value_hint = ValueHint::Other, hide_short_help = true)]
+    keep: Vec<(usize, [f64; 2])>,
 
     #[command(flatten)]
     keys: KeyOptions<true>,
@@ -72,6 +75,9 @@ impl ReadingArgs {
             numbered.flat_map(|(numbers, purpose)| numbers.0.iter().map(move |n| (n, purpose)))
         {
             job.contours.entry(number.to_string()).or_default().purpose = Some(*purpose);
+        }
+        for (number, place) in &self.keep {
+            job.contours.entry(number.to_string()).or_default().keep = Some(*place);
         }
         for (name, purpose) in &self.linetype {
             job.linetypes
@@ -127,6 +133,17 @@ fn listed_use(text: &str) -> Result<(ContourNumbers, Purpose), String> {
     Ok((ContourNumbers(numbers), purpose))
 }
 
+fn kept_place(text: &str) -> Result<(usize, [f64; 2]), String> {
+    let wrong = || format!("`{text}`: write it as N=X,Y, such as `3=12.5,40`");
+    let (number, place) = text.split_once('=').ok_or_else(wrong)?;
+    let (x, y) = place.split_once(',').ok_or_else(wrong)?;
+    let coordinate = |text: &str| text.trim().parse().ok().filter(|mm: &f64| mm.is_finite());
+    match (number.trim().parse(), coordinate(x), coordinate(y)) {
+        (Ok(number), Some(x), Some(y)) => Ok((number, [x, y])),
+        _ => Err(wrong()),
+    }
+}
+
 fn numbered_use<N: std::str::FromStr>(text: &str) -> Result<(N, Purpose), String> {
     let (name, purpose) = named_use(text)?;
     let number = name.parse().map_err(|_| format!("`{name}` is no whole number"))?;
@@ -143,6 +160,10 @@ mod tests {
         assert!(named_use("cut").is_err());
         assert!(named_use("=cut").is_err());
         assert!(numbered_use::<i32>("x=cut").is_err());
+        assert_eq!(kept_place("3=12.5,-40"), Ok((3, [12.5, -40.0])));
+        for wrong in ["3", "x=1,2", "3=1", "3=1,nan", "3=1,2,3"] {
+            assert!(kept_place(wrong).is_err(), "{wrong}");
+        }
         let listed = |text| listed_use(text).map(|(numbers, _)| numbers.0);
         assert_eq!(listed("3,5-7,1=part"), Ok(vec![3, 5, 6, 7, 1]));
         for wrong in ["=part", "3,=part", "7-5=part", "1-999999999=part", "x=part"] {

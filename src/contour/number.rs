@@ -135,6 +135,7 @@ fn contour(id: ContourId, purpose: LinePurpose, line: DraftContour) -> Contour {
         sources,
         role: side.filter(|_| polyline.closed).unwrap_or(Role::Open),
         keep: None,
+        width_mm: None,
         side_from: match side {
             Some(_) if purpose.contradicted => SideFrom::Unclear,
             Some(_) => SideFrom::Given,

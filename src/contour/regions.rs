@@ -16,7 +16,11 @@ pub(crate) struct Regions<'a> {
 impl<'a> Regions<'a> {
     /// Gathers those of a drawing.
     pub(crate) fn new(contours: &'a Contours) -> Self {
-        let bounding: Vec<&Contour> = contours.list.iter().filter(|c| c.bounds_material()).collect();
+        Self::of_edges(contours.list.iter().filter(|c| c.bounds_material()).collect())
+    }
+
+    /// Gathers some of them.
+    pub(super) fn of_edges(bounding: Vec<&'a Contour>) -> Self {
         Self {
             boxes: BoxIndex::new(bounding.iter().map(|c| c.bounds)),
             indices: bounding.iter().map(|_| OnceLock::new()).collect(),

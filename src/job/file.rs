@@ -117,6 +117,7 @@ keyed! {
         #[serde(rename = "use")]
         purpose: Option<Purpose>;
         keep: Option<[f64; 2]> = PLACE, "keep", None, Drawing, Often, "A place on the side that stays, of a trim, mm";
+        width_mm: Option<f64> = LENGTH, "width", None, Drawing, Often, "Width of a slit, mm; one kerf where none is given";
         start: Option<StartFrom> = one_of::<StartFrom>("FROM"), "start-from", None, Wire, Seldom, "Whether its wire comes from a hole, or from the edge of the blank";
         start_mm: Option<[f64; 2]> = PLACE, "start", None, Wire, Seldom, "Where its wire starts, mm";
         entry_mm: Option<[f64; 2]> = PLACE, "entry", None, Wire, Seldom, "Where the wire comes onto the path: at the point of it nearest to this, mm";

@@ -50,6 +50,13 @@ impl JobFile {
         let keeps = self.layers.iter();
         let keeps = keeps.filter_map(|(layer, part)| Some((layer.to_lowercase(), point(part.keep?))));
         uses.layer_keeps = keeps.collect();
+        let widths = self.of_contours(|part| Ok(part.width_mm))?.into_iter();
+        uses.widths_mm = widths
+            .filter_map(|(id, width_mm)| Some((id, width_mm?)))
+            .collect();
+        let widths = self.layers.iter();
+        let widths = widths.filter_map(|(layer, part)| Some((layer.to_lowercase(), part.width_mm?)));
+        uses.layer_widths_mm = widths.collect();
         for (name, of) in &self.linetypes {
             uses.linetypes.insert(name.to_lowercase(), of.purpose);
         }

@@ -101,6 +101,10 @@ pub struct Purposes {
     pub keeps: BTreeMap<ContourId, Point>,
     /// The same by layer name, without case.
     pub layer_keeps: BTreeMap<String, Point>,
+    /// The width of a slit, by contour number, mm.
+    pub widths_mm: BTreeMap<ContourId, f64>,
+    /// The same by layer name, without case.
+    pub layer_widths_mm: BTreeMap<String, f64>,
     /// Full circles to be cut that are smaller across than this are start holes, mm.
     pub start_holes_under_mm: Option<f64>,
     /// Every question that the drawing leaves open is answered by its first reading.

@@ -191,6 +191,7 @@ fn path_groups(requests: &[GroupRequest], context: &JobContext, book: &Book) -> 
         inside_radius_mm: request.requirement.inside_radius_mm,
         corners,
         run_out_mm,
+        overload_limit: book.rules.skim.overload_limit.value(),
     };
     GroupId::numbered(requests).map(group).collect()
 }

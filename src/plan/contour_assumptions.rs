@@ -20,9 +20,26 @@ pub(super) fn assumptions(
         .iter()
         .filter(|c| c.purpose == Purpose::Cut && c.role != Role::Open)
         .collect();
-    if cut.is_empty() {
-        return Vec::new();
+    let mut sentences = Vec::new();
+    if !cut.is_empty() {
+        sentences.extend(closed_curves(drawing, &cut, uses));
     }
+    let assumed = questions.list.iter().filter(|question| question.assumed).count();
+    if assumed > 0 {
+        sentences.push(format!(
+            "{} not answered: the first reading of each is taken, as ordered",
+            if assumed == 1 {
+                "1 question is".to_owned()
+            } else {
+                format!("{assumed} questions are")
+            }
+        ));
+    }
+    sentences.into_iter().map(Into::into).collect()
+}
+
+/// Returns what is assumed of the closed curves to be cut.
+fn closed_curves(drawing: &Drawing, cut: &[&Contour], uses: &Purposes) -> Vec<String> {
     let all = match cut.len() {
         1 => "the one closed curve is".to_owned(),
         n => format!("all {n} closed curves are"),
@@ -34,7 +51,7 @@ pub(super) fn assumptions(
         format!(
             "{} to be cut by the uses given: {}",
             plural(cut.len(), "closed curve"),
-            ids(&cut)
+            ids(cut)
         )
     }];
     // Nothing is assumed of those whose side is unclear.
@@ -64,18 +81,7 @@ pub(super) fn assumptions(
             if openings == 1 { "is" } else { "are" },
         ));
     }
-    let assumed = questions.list.iter().filter(|question| question.assumed).count();
-    if assumed > 0 {
-        sentences.push(format!(
-            "{} not answered: the first reading of each is taken, as ordered",
-            if assumed == 1 {
-                "1 question is".to_owned()
-            } else {
-                format!("{assumed} questions are")
-            }
-        ));
-    }
-    sentences.into_iter().map(Into::into).collect()
+    sentences
 }
 
 fn plural(count: usize, noun: &str) -> String {

@@ -27,7 +27,7 @@ pub struct DemandGroup {
     pub contours: Vec<ContourId>,
     /// What is asked.
     pub requirement: WallRequirement,
-    /// They are slits: one pass, and their walls are as the wire leaves them.
+    /// They are slits of one kerf: one pass, and their walls are as the wire leaves them.
     pub are_slits: bool,
     /// How long the paths of the rough pass are, of all of them.
     pub roughed: ParallelLength,
@@ -100,7 +100,7 @@ pub fn group_by_demand<'l>(
     let mut all = Bounds::of([]);
     let mut slits: Vec<&Contour> = Vec::new();
     for contour in contours.list.iter().filter(|contour| contour.purpose.is_cut()) {
-        if contour.purpose == Purpose::Slit {
+        if contour.is_one_kerf_wide() {
             if is_asked_itself(demands, contour.id, layer_of(contour)) {
                 sorted.assumptions.push(message!(
                     "contour {}: a slit is cut in one pass and its walls are as the wire leaves them; what is called for of it does not hold",
@@ -114,6 +114,7 @@ pub fn group_by_demand<'l>(
         let feature = match contour.role {
             Role::Outside => Feature::Shaft,
             Role::Opening => Feature::Hole,
+            Role::Open if contour.purpose == Purpose::Slit => Feature::Hole,
             // A trim has one wall: what is written for a hole or a shaft says which it is.
             Role::Open if contour.purpose == Purpose::Trim => {
                 let demand = demands.on(contour.id, layer_of(contour));
@@ -127,6 +128,7 @@ pub fn group_by_demand<'l>(
         };
         let (demand, assumed) = with_default(&demands.on(contour.id, layer_of(contour)), book)?;
         let extent_mm = contour.bounds.width().min(contour.bounds.height());
+        let extent_mm = contour.width_mm.unwrap_or(extent_mm);
         let requirement = WallRequirement::new(&demand, feature, extent_mm)?;
         if let Some(words) = assumed.filter(|words| !sorted.assumptions.contains(words)) {
             sorted.assumptions.insert(0, words);
@@ -227,7 +229,7 @@ impl DemandGroups {
     }
 
     fn take(&mut self, contour: &Contour, requirement: WallRequirement) {
-        if contour.purpose == Purpose::Trim {
+        if contour.purpose.is_open_cut() {
             return self.take_open(contour, requirement, false);
         }
         let opening = contour.role == Role::Opening;

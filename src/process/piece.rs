@@ -78,7 +78,7 @@ fn cut_off(id: LoopId, wire: &WireLoop, cut: &OpenCut, plate: Plate<'_>) -> Opti
     Some(Piece {
         contour: wire.contour,
         wire_loop: id,
-        kind: if cut.waste.is_some() {
+        kind: if cut.waste.is_some() || cut.band.is_some() {
             PieceKind::Offcut
         } else {
             PieceKind::Part

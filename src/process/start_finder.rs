@@ -56,6 +56,13 @@ impl<'a> StartFinder<'a> {
                 }
                 let (start, hole) = site.open_start(wire_loop, &path, cut, &start_options_of(contour));
                 used.extend(hole);
+                // It ends there.
+                let last = wire
+                    .polyline
+                    .vertices
+                    .last()
+                    .filter(|_| cut.ends[1] == CutEnd::Hole);
+                used.extend(last.and_then(|last| site.hole_around(last.at)));
                 known.push(starts.list.len());
                 starts.of_loop.push(starts.list.len());
                 starts.list.push(start);
@@ -167,23 +174,26 @@ impl Surroundings<'_> {
 
     /// The drawn or given hole at the begin of an open cut; where that lies in waste, the nearest from which nothing stands in the way.
     fn hole_for(&self, entry: Point, landing: EntryPoint, end: CutEnd) -> Option<usize> {
+        if end != CutEnd::Waste {
+            return self.hole_around(entry);
+        }
         let away_mm = |i: usize| self.holes[i].at.distance(entry);
-        let holds = |i: usize| self.holes[i].diameter_mm.map_or(JOIN_MM, |mm| 0.5 * mm) >= away_mm(i);
         let offset_mm = self.offset_at(entry);
         let reaches = |i: usize| {
             let lead = Segment::line(self.holes[i].at, entry);
             let ahead = lead.direction(1.0).dot(landing.along) > 0.0;
             ahead && self.is_clear(lead, offset_mm, self.holes[i].bore())
         };
-        let all = 0..self.holes.len();
-        let usable = all.filter(|&i| {
-            if end == CutEnd::Waste {
-                reaches(i)
-            } else {
-                holds(i)
-            }
-        });
+        let usable = (0..self.holes.len()).filter(|&i| reaches(i));
         usable.min_by(|&a, &b| away_mm(a).total_cmp(&away_mm(b)).then(a.cmp(&b)))
+    }
+
+    /// The drawn or given hole that holds a place.
+    fn hole_around(&self, p: Point) -> Option<usize> {
+        let away_mm = |i: usize| self.holes[i].at.distance(p);
+        let holds = |i: &usize| self.holes[*i].diameter_mm.map_or(JOIN_MM, |mm| 0.5 * mm) >= away_mm(*i);
+        let holding = (0..self.holes.len()).filter(holds);
+        holding.min_by(|&a, &b| away_mm(a).total_cmp(&away_mm(b)).then(a.cmp(&b)))
     }
 
     /// The first place straight ahead of the begin of an open cut where a hole has room.

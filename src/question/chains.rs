@@ -1,9 +1,9 @@
-//! Asks about straight lines among what is to be cut that close nothing: centre marks, dimension lines, lines of a title block.
+//! Finds straight lines among what is to be cut that close nothing: centre marks, dimension lines, lines of a title block.
 
 use std::collections::BTreeSet;
 
-use super::scene::{as_nested, is_purpose_given};
-use super::{OpenCases, QuestionKind};
+use super::OpenCases;
+use super::scene::{Scene, is_purpose_given};
 use crate::contour::{Contour, Role};
 use crate::job::Purpose;
 use crate::tolerance::JOIN_MM;
@@ -11,12 +11,7 @@ use crate::tolerance::JOIN_MM;
 /// Lists the straight lines to be cut that end near no other and are not asked about.
 pub(super) fn straight_lines<'a>(found: &OpenCases<'a>) -> Vec<&'a Contour> {
     let scene = found.scene;
-    let near_others: BTreeSet<usize> = scene
-        .facts
-        .gaps
-        .iter()
-        .flat_map(|gap| [gap.curves.0, gap.curves.1])
-        .collect();
+    let near_others = near_others(scene);
     let lines = scene
         .list
         .iter()
@@ -26,15 +21,10 @@ pub(super) fn straight_lines<'a>(found: &OpenCases<'a>) -> Vec<&'a Contour> {
     lines.filter(|c| found.is_free(c.id)).collect()
 }
 
-/// Asks about them, where anything else is to be cut.
-pub(super) fn open_chains(found: &mut OpenCases<'_>) {
-    if found.scene.cut().next().is_none() {
-        return;
-    }
-    for line in straight_lines(found) {
-        let readings = vec![vec![(line.id, Purpose::Reference)], vec![as_nested(line)]];
-        found.ask(QuestionKind::OpenChain, readings);
-    }
+/// Returns the curves that end near others: gaps of an outline.
+pub(super) fn near_others(scene: &Scene<'_>) -> BTreeSet<usize> {
+    let gaps = scene.facts.gaps.iter();
+    gaps.flat_map(|gap| [gap.curves.0, gap.curves.1]).collect()
 }
 
 /// Whether it runs from end to end without a detour.

@@ -33,7 +33,7 @@ pub(super) fn line_styles(found: &mut OpenCases<'_>) {
         };
         found.ask(
             kind,
-            vec![vec![(contour.id, purpose)], vec![(contour.id, Purpose::Cut)]],
+            &[vec![(contour.id, purpose)], vec![(contour.id, Purpose::Cut)]],
         );
     }
 }
@@ -46,8 +46,8 @@ pub(super) fn pitch_circles(found: &mut OpenCases<'_>) {
         if is_settled(contour) || !found.is_free(id) {
             continue;
         }
-        let readings = vec![vec![as_nested(contour)], vec![(id, Purpose::Reference)]];
-        found.ask(QuestionKind::PitchCircle, readings);
+        let readings = [vec![as_nested(contour)], vec![(id, Purpose::Reference)]];
+        found.ask(QuestionKind::PitchCircle, &readings);
     }
 }
 
@@ -153,7 +153,7 @@ pub(super) fn counterbores(found: &mut OpenCases<'_>) {
         };
         let nested = chain.iter().map(|&id| as_nested(scene.contour(id))).collect();
         let readings = vec![nested, only(*innermost), only(chain[0])];
-        found.ask(QuestionKind::Counterbore, readings);
+        found.ask(QuestionKind::Counterbore, &readings);
     }
 }
 
@@ -199,12 +199,12 @@ pub(super) fn start_holes(found: &mut OpenCases<'_>) {
             continue;
         }
         let reading = |purpose| vec![(contour.id, purpose)];
-        let readings = vec![
+        let readings = [
             vec![as_nested(contour)],
             reading(Purpose::StartHole),
             reading(Purpose::ReadyHole),
         ];
-        found.ask(QuestionKind::StartHole, readings);
+        found.ask(QuestionKind::StartHole, &readings);
     }
 }
 
@@ -243,7 +243,7 @@ pub(super) fn tapped_holes(found: &mut OpenCases<'_>) {
             ],
             None => vec![vec![symbol], vec![as_nested(contour)]],
         };
-        found.ask(QuestionKind::TappedHole, readings);
+        found.ask(QuestionKind::TappedHole, &readings);
     }
 }
 

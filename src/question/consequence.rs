@@ -16,6 +16,7 @@ pub(super) fn weigh(scene: &Scene<'_>, case: &QuestionCase, readings: &[Purposed
         .collect();
     let weighed = views.iter().zip(readings).map(|(view, purposes)| Interpretation {
         purposes: purposes.clone(),
+        stays: Vec::new(),
         cut_length_mm: view.cut_length_mm(case),
         loss: views
             .iter()

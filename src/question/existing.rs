@@ -2,14 +2,43 @@
 
 use std::collections::BTreeMap;
 
+use super::open_cuts::{closed_trims, may_be_trim};
 use super::scene::{as_nested, is_settled, turned};
 use super::{OpenCases, QuestionKind};
 use crate::contour::{Contour, NestView, Role, SideFrom, first_of_coincident};
+use crate::id::ContourId;
 use crate::job::Purpose;
 
-/// Asks about closed curves to be cut that cross an edge that is not.
+/// Asks about closed curves to be cut that cross an edge that is not. Across one edge, twice, they mean a trim of it.
 pub(super) fn crossing(found: &mut OpenCases<'_>) {
     let scene = found.scene;
+    let across = across_edges(found);
+    let may_be_trims = across.keys().copied();
+    let may_be_trims = may_be_trims.filter(|&id| may_be_trim(scene, scene.contour(id)));
+    let mut trims: BTreeMap<_, _> = closed_trims(scene, &may_be_trims.collect()).into_iter().collect();
+    for (id, edge) in across {
+        if !found.is_free(id) {
+            continue;
+        }
+        let contour = scene.contour(id);
+        let case = if let Some(readings) = trims.remove(&id) {
+            found.ask_open(QuestionKind::CrossesEdge, id, readings)
+        } else {
+            let readings = [
+                vec![as_nested(contour)],
+                vec![turned(contour)],
+                vec![(id, Purpose::Reference)],
+            ];
+            found.ask(QuestionKind::CrossesEdge, &readings)
+        };
+        case.around = Some(scene.contour(edge).curves[0]);
+    }
+}
+
+/// Lists the closed curves to be cut that cross an edge that is not, each with the first such edge.
+fn across_edges(found: &OpenCases<'_>) -> BTreeMap<ContourId, ContourId> {
+    let scene = found.scene;
+    let mut across = BTreeMap::new();
     for contact in &scene.facts.edge_crossings {
         let (a, b) = contact.contours;
         let (a, b) = (scene.contour(a), scene.contour(b));
@@ -18,16 +47,11 @@ pub(super) fn crossing(found: &mut OpenCases<'_>) {
             (Purpose::Existing | Purpose::NotNow, Purpose::Cut) => (b, a),
             _ => continue,
         };
-        if contour.role == Role::Open || is_settled(contour) || !found.is_free(contour.id) {
-            continue;
+        if contour.role != Role::Open && !is_settled(contour) && found.is_free(contour.id) {
+            across.entry(contour.id).or_insert(edge.id);
         }
-        let readings = vec![
-            vec![as_nested(contour)],
-            vec![turned(contour)],
-            vec![(contour.id, Purpose::Reference)],
-        ];
-        found.ask(QuestionKind::CrossesEdge, readings).around = Some(edge.curves[0]);
     }
+    across
 }
 
 /// Asks about closed curves to be cut that lie on an edge that is not.
@@ -47,8 +71,8 @@ pub(super) fn coincident(found: &mut OpenCases<'_>) {
             if is_settled(contour) || !found.is_free(contour.id) {
                 continue;
             }
-            let readings = vec![vec![as_nested(contour)], vec![(contour.id, there.purpose)]];
-            found.ask(QuestionKind::OnEdge, readings).around = Some(there.curves[0]);
+            let readings = [vec![as_nested(contour)], vec![(contour.id, there.purpose)]];
+            found.ask(QuestionKind::OnEdge, &readings).around = Some(there.curves[0]);
         }
     }
 }
@@ -68,7 +92,7 @@ pub(super) fn inside_openings(found: &mut OpenCases<'_>) {
         {
             continue;
         }
-        let readings = vec![vec![as_nested(contour)], vec![(contour.id, Purpose::Reference)]];
-        found.ask(QuestionKind::InOpening, readings).around = Some(around.curves[0]);
+        let readings = [vec![as_nested(contour)], vec![(contour.id, Purpose::Reference)]];
+        found.ask(QuestionKind::InOpening, &readings).around = Some(around.curves[0]);
     }
 }

@@ -108,7 +108,7 @@ pub(super) fn ask(found: &mut OpenCases<'_>, frames: &[SheetFrame]) {
     let parts = parts_in(scene, &open).into_iter();
     let parts = parts.filter(|part| part.purpose == Purpose::Cut);
     frame.extend(parts.map(|part| (part.id, Purpose::Part)));
-    found.ask(QuestionKind::FrameOrPart, vec![nested, frame]);
+    found.ask(QuestionKind::FrameOrPart, &[nested, frame]);
 }
 
 /// Whether something lies in an edge; concentric circles are rather a counterbore.

@@ -214,7 +214,7 @@ fn ask_for(found: &mut OpenCases<'_>, contours: &[&Contour], word: String, purpo
     }
     let nested = open.iter().map(|contour| as_nested(contour)).collect();
     let said = open.iter().map(|contour| (contour.id, purpose)).collect();
-    found.ask(QuestionKind::NameContradicts, vec![nested, said]).word = Some(word);
+    found.ask(QuestionKind::NameContradicts, &[nested, said]).word = Some(word);
 }
 
 /// Asks about contours if none of them has the side that a word says.
@@ -227,7 +227,7 @@ fn ask_against(found: &mut OpenCases<'_>, contours: &[&Contour], word: String, s
     }
     let nested = open.iter().map(|contour| as_nested(contour)).collect();
     let other = open.iter().map(|contour| turned(contour)).collect();
-    found.ask(QuestionKind::NameContradicts, vec![nested, other]).word = Some(word);
+    found.ask(QuestionKind::NameContradicts, &[nested, other]).word = Some(word);
 }
 
 #[cfg(test)]

@@ -39,6 +39,7 @@ impl FullCircle {
 /// A drawing with its contours.
 pub(super) struct Scene<'a> {
     pub drawing: &'a Drawing,
+    pub contours: &'a Contours,
     pub list: &'a [Contour],
     /// Closed lines that are left out altogether.
     pub left_out: &'a [ClosedLine],
@@ -75,6 +76,7 @@ impl<'a> Scene<'a> {
             .unzip();
         Self {
             drawing,
+            contours,
             list,
             centers: BoxIndex::new(centers.into_iter()),
             centered,

@@ -47,7 +47,7 @@ pub(super) fn several_within_one(found: &mut OpenCases<'_>) {
             std::iter::once(outermost).chain(nested).collect(),
             std::iter::once(outermost).chain(as_given).collect(),
         ];
-        found.ask(QuestionKind::SeveralWithinOne, readings);
+        found.ask(QuestionKind::SeveralWithinOne, &readings);
     }
 }
 
@@ -282,5 +282,5 @@ fn ask_side(found: &mut OpenCases<'_>, kind: QuestionKind, contours: &[ContourId
     let scene = found.scene;
     let nested = contours.iter().map(|&id| as_nested(scene.contour(id))).collect();
     let other = contours.iter().map(|&id| turned(scene.contour(id))).collect();
-    found.ask(kind, vec![nested, other]).around = around;
+    found.ask(kind, &[nested, other]).around = around;
 }

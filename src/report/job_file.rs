@@ -7,9 +7,10 @@ use std::fmt::Write as _;
 use super::layer_of;
 use super::sides::sizes_in_words;
 use super::words;
-use crate::check::question_words::{in_words, purpose_word, toml_key};
+use crate::check::question_words::{in_words, keep_line, purpose_word, toml_key};
 use crate::contour::{Contour, PurposeFrom, Role, SideFrom};
-use crate::job::{JobFile, JobFileError, Purpose};
+use crate::geometry::Point;
+use crate::job::{JobFile, JobFileError, JobPart, Purpose};
 use crate::message::number::{counted, plain};
 use crate::plan::Inspection;
 use crate::question::{Interpretation, Question};
@@ -51,17 +52,24 @@ pub fn reading_job(inspection: &Inspection, job: &JobFile, drawing: &str) -> Res
     let given = job
         .contours
         .iter()
-        .filter_map(|(name, part)| Some((name, part.purpose?, part.keep)));
-    for (name, purpose, keep) in given {
-        let _ = write!(text, "\n{}{}", entry("contour", name, purpose), kept_place(keep));
+        .filter_map(|(name, part)| Some((name, part.purpose?, part)));
+    for (name, purpose, part) in given {
+        let _ = write!(
+            text,
+            "\n{}{}",
+            entry("contour", name, purpose),
+            place_and_width(part)
+        );
     }
     questions(&mut text, inspection, job);
     Ok(text)
 }
 
-/// Writes the place that a trim keeps.
-fn kept_place(keep: Option<[f64; 2]>) -> String {
-    keep.map_or_else(String::new, |[x, y]| format!("keep = [{x:?}, {y:?}]\n"))
+/// Writes the place that a trim keeps and the width of a slit, where they are given.
+fn place_and_width(part: &JobPart) -> String {
+    let keep = part.keep.map(|[x, y]| keep_line(Point::new(x, y)) + "\n");
+    let width = part.width_mm.map(|width_mm| format!("width_mm = {width_mm:?}\n"));
+    keep.into_iter().chain(width).collect()
 }
 
 fn entry(kind: &str, name: &str, purpose: Purpose) -> String {
@@ -100,7 +108,7 @@ fn layers(text: &mut String, inspection: &Inspection, job: &JobFile) {
         match purpose {
             Some(purpose) => {
                 text.push_str(&entry("layer", name, purpose));
-                text.push_str(&kept_place(kept_for_layer(job, name)));
+                text.extend(part_for_layer(job, name).map(place_and_width));
             }
             // One purpose for the layer would change what its contours are for.
             None => {
@@ -110,12 +118,10 @@ fn layers(text: &mut String, inspection: &Inspection, job: &JobFile) {
     }
 }
 
-fn kept_for_layer(job: &JobFile, name: &str) -> Option<[f64; 2]> {
+fn part_for_layer<'a>(job: &'a JobFile, name: &str) -> Option<&'a JobPart> {
     let mut layers = job.layers.iter();
     let same = |other: &str| other.to_lowercase() == name.to_lowercase();
-    layers
-        .find(|(other, _)| same(other))
-        .and_then(|(_, part)| part.keep)
+    layers.find(|(other, _)| same(other)).map(|(_, part)| part)
 }
 
 fn given_for_layer(job: &JobFile, name: &str) -> Option<Purpose> {
@@ -235,10 +241,15 @@ fn named(question: &Question) -> impl Iterator<Item = String> {
 fn write_reading(text: &mut String, reading: &Interpretation, written: &BTreeSet<String>) {
     for (id, purpose) in &reading.purposes {
         let word = purpose_word(*purpose);
-        let _ = if written.contains(&id.to_string()) {
+        let is_written = written.contains(&id.to_string());
+        let _ = if is_written {
             writeln!(text, "##   in [contour.{id}] above: use = \"{word}\"")
         } else {
             writeln!(text, "# [contour.{id}]\n# use = \"{word}\"")
         };
+        if let Some(at) = reading.staying_place(*id) {
+            let mark = if is_written { "##   and" } else { "#" };
+            let _ = writeln!(text, "{mark} {}", keep_line(at));
+        }
     }
 }

@@ -4,11 +4,11 @@ use geo::{
     Area, BooleanOps, Contains, Coord, Euclidean, InteriorPoint, Length, LineString, MultiPolygon, Polygon,
 };
 
-use super::kept::KeptMaterial;
 use super::polygon::joints;
 use super::slit::kerf_area;
 use super::{CutEnd, OffcutShape, OpenCut};
 use crate::cancel::uninterrupted_or_panicked;
+use crate::contour::KeptMaterial;
 use crate::geometry::{Bounds, Point, Polyline, Vertex, arcs_along};
 use crate::tolerance::{CHORD_RISE_MM, CRUMB_PIECE_MM2, FIT_MM};
 
@@ -118,6 +118,19 @@ fn begin_of(path: &Polyline, until_mm: f64) -> Polyline {
         vertices,
         closed: false,
     }
+}
+
+/// What of the inside of loops lies in the kept material, piece by piece; `None` where the library fails.
+pub(super) fn shapes_within(kept: &KeptMaterial<'_>, loops: &[Polyline]) -> Option<Vec<OffcutShape>> {
+    let all = loops
+        .iter()
+        .map(Polyline::bounds)
+        .fold(Bounds::EMPTY, Bounds::union);
+    let bodies = bodies(kept, all);
+    let inside = loops.iter().map(|path| Polygon::new(ring(path), Vec::new()));
+    let inside = MultiPolygon::new(inside.collect());
+    let within = uninterrupted_or_panicked(|| bodies.intersection(&inside))?;
+    Some(pieces(&within).map(shape_of).collect())
 }
 
 /// What is left of bodies when a kerf is cut into them.

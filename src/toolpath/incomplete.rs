@@ -95,10 +95,10 @@ pub(super) fn incomplete(
     }
     for crossing in &contours.facts.crossings {
         let (one, other) = crossing.contours;
-        // What a question takes out of the cut crosses nothing.
+        // What a question takes out of the cut, or may take out of it, crosses nothing.
         let still_cut = [one, other]
             .iter()
-            .all(|&id| contours[id].purpose == Purpose::Cut);
+            .all(|&id| contours[id].purpose == Purpose::Cut && contours[id].side_from != SideFrom::Unclear);
         for (contour, other) in [(one, other), (other, one)] {
             if still_cut && wanted.contains(&contour) {
                 put(contour, IncompleteReason::Crosses { other });

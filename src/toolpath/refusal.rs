@@ -40,6 +40,15 @@ pub enum RefusalReason {
     KerfMeetsItself,
     /// A slit cuts a piece off.
     CutsPieceOff,
+    /// A slit of a width is too narrow for its passes.
+    SlitNarrow {
+        /// Its width, mm.
+        width_mm: f64,
+        /// The least that these passes leave room for, mm.
+        needed_mm: f64,
+    },
+    /// The line of a slit of a width turns so tightly that it has no walls.
+    SlitTurnsTooTight,
     /// A trim ends in the material.
     EndsInMaterial,
     /// A trim runs from one edge to another, so that nothing drops.

@@ -10,15 +10,14 @@ use std::collections::BTreeSet;
 use geo::buffer::{BufferStyle, LineCap, LineJoin};
 use geo::{Buffer, Coord, LineString, MultiPolygon};
 
-use super::kept::KeptMaterial;
 use super::offset::RefusedOffset;
 use super::polygon::joints;
 use super::refusal::RefusalReason;
 use super::verify::PathFault;
 use super::{CutEnd, OpenCut};
 use crate::cancel::{checkpoint, uninterrupted_or_panicked};
-use crate::contour::Contour;
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex};
+use crate::contour::{Contour, KeptMaterial};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vector, Vertex, reversed_run};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{PATH_MM, RUN_OUT_END_MM, SAME_POINT_MM};
@@ -36,6 +35,8 @@ const JOIN_RAD: f64 = 0.1;
 pub(super) struct SlitPath {
     pub(super) path: Polyline,
     pub(super) cut: OpenCut,
+    /// Along the path to where it first comes into the material, mm.
+    entered_mm: f64,
     /// Worst deviation from the drawn line and its tangents, mm.
     pub(super) verified_mm: f64,
 }
@@ -64,9 +65,9 @@ impl Slitting<'_> {
         let drawn = self.line(contour)?;
         let start = drawn[0].from;
         let ahead = self.ended(drawn.clone())?;
-        let back = self.ended(reversed(&ahead.line))?;
+        let back = self.ended(reversed_run(&ahead.line))?;
         let run = Run {
-            line: reversed(&back.line),
+            line: reversed_run(&back.line),
             outs: [back.out.map(Segment::reversed), ahead.out],
         };
         let path = run.joined();
@@ -97,14 +98,16 @@ impl Slitting<'_> {
             left_mm: met.left_mm,
             runs_back: false,
             waste: None,
+            band: None,
             offcut: None,
         };
-        Ok(SlitPath::from_better_end(
-            polyline,
+        let path = SlitPath {
+            path: polyline,
             cut,
-            met.entered_mm,
+            entered_mm: met.entered_mm,
             verified_mm,
-        ))
+        };
+        Ok(path.begun_at_better_end())
     }
 
     /// The drawn line without points given twice.
@@ -253,21 +256,15 @@ impl Slitting<'_> {
             let meetings = self.kept.meetings(segment);
             let meetings = meetings
                 .map_err(|contour| refused(segment.from, RefusalReason::RunsAlongEdge { contour }))?;
-            let inner = meetings.iter().map(|(share, _)| *share);
-            let shares: Vec<f64> = [0.0].into_iter().chain(inner).chain([1.0]).collect();
-            for pair in shares.windows(2) {
-                let middle = segment.at(0.5 * (pair[0] + pair[1]));
-                let length_mm = (pair[1] - pair[0]) * segment.length();
-                if length_mm > SAME_POINT_MM && self.kept.keeps(middle) {
-                    if met.length_mm == 0.0 {
-                        met.entered_mm = begins_mm + pair[0] * segment.length();
-                    }
-                    met.length_mm += length_mm;
-                    met.left_mm = begins_mm + pair[1] * segment.length();
-                    let part = self.kept.outline_at(middle);
-                    met.parts
-                        .extend(part.filter(|&id| self.kept.contours[id].purpose == Purpose::Cut));
+            for [from, to] in self.kept.parts_within(segment, &meetings) {
+                if met.length_mm == 0.0 {
+                    met.entered_mm = begins_mm + from * segment.length();
                 }
+                met.length_mm += (to - from) * segment.length();
+                met.left_mm = begins_mm + to * segment.length();
+                let part = self.kept.outline_at(segment.at(0.5 * (from + to)));
+                met.parts
+                    .extend(part.filter(|&id| self.kept.contours[id].purpose == Purpose::Cut));
             }
             met.crossed.extend(meetings.into_iter().map(|(_, edge)| edge));
             begins_mm += segment.length();
@@ -311,8 +308,8 @@ impl Slitting<'_> {
             }
         }
         let back = (
-            reversed(drawn),
-            reversed(&run.line),
+            reversed_run(drawn),
+            reversed_run(&run.line),
             run.outs[0].map(Segment::reversed),
         );
         for (drawn, line, out) in [(drawn.to_vec(), run.line.clone(), run.outs[1]), back] {
@@ -369,11 +366,6 @@ impl Run {
     }
 }
 
-/// Segments the other way.
-pub(super) fn reversed(line: &[Segment]) -> Vec<Segment> {
-    line.iter().rev().map(|s| s.reversed()).collect()
-}
-
 /// What of a line lies beyond a place on it.
 fn beyond(line: &[Segment], place: Point) -> Vec<Segment> {
     let Some(last) = line.iter().rposition(|s| s.distance(place) <= PATH_MM) else {
@@ -397,25 +389,28 @@ pub(super) fn kerf_area(path: &Polyline, half_kerf_mm: f64) -> Option<MultiPolyg
 }
 
 impl SlitPath {
-    /// As drawn, or the other way where its last end is the better one to thread the wire at; `entered_mm` is where the path first
-    /// comes into the material.
-    fn from_better_end(path: Polyline, cut: OpenCut, entered_mm: f64, verified_mm: f64) -> Self {
-        let [first, last] = cut.ends;
-        if first <= last {
-            return Self {
-                path,
-                cut,
-                verified_mm,
-            };
+    /// As drawn, or the other way where its last end is the better one to thread the wire at.
+    fn begun_at_better_end(self) -> Self {
+        if self.cut.ends[0] <= self.cut.ends[1] {
+            self
+        } else {
+            self.turned()
         }
+    }
+
+    /// The same path the other way.
+    pub(super) fn turned(self) -> Self {
+        let [first, last] = self.cut.ends;
+        let length_mm = self.path.length();
         Self {
-            path: path.reversed(),
+            path: self.path.reversed(),
+            entered_mm: length_mm - self.cut.left_mm,
             cut: OpenCut {
                 ends: [last, first],
-                left_mm: path.length() - entered_mm,
-                ..cut
+                left_mm: length_mm - self.entered_mm,
+                ..self.cut
             },
-            verified_mm,
+            verified_mm: self.verified_mm,
         }
     }
 }

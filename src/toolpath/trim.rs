@@ -5,20 +5,19 @@
 //! are. Of each loop the run along the line is the path, from where its kerf comes into the material to where it has left it; from there
 //! it goes straight on by the run-out, which is proved to come no nearer to any edge than half its kerf.
 
-use super::kept::KeptMaterial;
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::refusal::RefusalReason;
-use super::slit::{Slitting, last_of, refused, reversed};
+use super::slit::{Slitting, last_of, refused};
 use super::{CutEnd, Engagement, OffcutShape, OpenCut};
-use crate::contour::{Contour, Role};
-use crate::geometry::{Point, Polyline, Segment, SegmentIndex, Vertex};
+use crate::contour::{CannotStay, Contour, CutPiece, EdgeCut, KeptMaterial, NoEdgeCut, Role};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, loop_of, part_between, reversed_run};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::pass::Pass;
-use crate::tolerance::{CRUMB_PIECE_MM2, JOIN_MM, PATH_MM, SAME_POINT_MM};
+use crate::tolerance::{CRUMB_PIECE_MM2, PATH_MM};
 
-/// Beyond what the widest pass asks for the region reaches this much farther out, mm.
-const BEYOND_MM: f64 = 0.2;
+/// Beyond what the widest pass asks for the region in which an open cut is made reaches this much farther out, mm.
+pub(super) const CUT_BEYOND_MM: f64 = 0.2;
 
 /// What the paths of a trim go by.
 #[derive(Clone, Copy)]
@@ -51,11 +50,6 @@ pub(super) struct TrimPath {
 }
 
 impl Trimming<'_> {
-    /// Whether a place lies on a wall: in the kept material, or at its edge.
-    pub(super) fn is_at_wall(&self, p: Point) -> bool {
-        self.kept.keeps(p) || self.kept.distance_to_edge(p) <= JOIN_MM
-    }
-
     fn slitting(&self, pass: &Pass) -> Slitting<'_> {
         Slitting {
             kept: self.kept,
@@ -67,7 +61,7 @@ impl Trimming<'_> {
     /// How far the region reaches out of the material, mm.
     fn reach_mm(&self) -> f64 {
         let asked = self.passes.iter().map(|pass| pass.offset_mm + pass.half_kerf_mm);
-        asked.fold(0.0, f64::max) + self.run_out_mm + BEYOND_MM
+        asked.fold(0.0, f64::max) + self.run_out_mm + CUT_BEYOND_MM
     }
 
     /// Finds what a trim cuts off, or says why it cannot be.
@@ -75,31 +69,22 @@ impl Trimming<'_> {
         let slitting = self.slitting(&self.passes[0]);
         let drawn = slitting.line(contour)?;
         let ahead = self.reaching(&slitting, drawn)?;
-        let line = reversed(&self.reaching(&slitting, reversed(&ahead))?);
-        let Crossings { edge, shares } = self.crossings(&line)?;
-        let inside = part_between(&line, shares);
-        let middle = inside.get(inside.len() / 2).map(|segment| segment.at(0.5));
-        if !middle.is_some_and(|p| self.kept.keeps(p)) {
-            return Err(refused(line[0].from, RefusalReason::MeetsNoMaterial));
-        }
-        let (first, last) = (inside[0].from, last_of(&inside).to);
-        let around = &self.kept.contours[edge];
+        let line = reversed_run(&self.reaching(&slitting, reversed_run(&ahead))?);
+        let cut = EdgeCut::of(self.kept, &line).map_err(|why| refused(line[0].from, no_edge_cut(why)))?;
+        let around = &self.kept.contours[cut.edge];
+        let at = cut.inside[0].from;
         if around.purpose == Purpose::Cut && around.role == Role::Outside {
-            return Err(refused(first, RefusalReason::TrimsCutPart { contour: edge }));
+            return Err(refused(at, RefusalReason::TrimsCutPart { contour: cut.edge }));
         }
-        let on = stretch(&around.polyline, last, first);
-        let back = reversed(&stretch(&around.polyline, first, last));
-        let sides = [on, back].map(|edge_run| TrimSide::new(&inside, edge_run));
-        let [on, back] = sides;
-        let goes_on = self.waste_goes_on(contour, around, (&on, &back), first)?;
-        let waste = if goes_on { on } else { back };
+        let goes_on = self.waste_goes_on(contour, &cut, at)?;
         let region = self.region(&line, around, goes_on)?;
+        let CutPiece { outline, edge_run } = cut.piece(goes_on);
         Ok(TrimSite {
             region,
             line,
-            waste: waste.outline,
-            edge,
-            edge_run: waste.edge_run,
+            waste: outline.clone(),
+            edge: cut.edge,
+            edge_run: edge_run.clone(),
         })
     }
 
@@ -126,70 +111,22 @@ impl Trimming<'_> {
         Ok(line)
     }
 
-    /// Where a line passes into the material and out of it, over one edge.
-    fn crossings(&self, line: &[Segment]) -> Result<Crossings, RefusedOffset> {
-        let mut found: Vec<(usize, f64, ContourId)> = Vec::new();
-        for (i, &segment) in line.iter().enumerate() {
-            let meetings = self.kept.meetings(segment);
-            let meetings = meetings
-                .map_err(|contour| refused(segment.from, RefusalReason::RunsAlongEdge { contour }))?;
-            for (share, edge) in meetings {
-                let at = segment.at(share);
-                // An edge that is met at a joint is met by both of its segments.
-                let known = found.last().map(|&(i, share, _)| line[i].at(share));
-                if known.is_none_or(|known| known.distance(at) > JOIN_MM) {
-                    found.push((i, share, edge));
-                }
-            }
-        }
-        let start = line[0].from;
-        match found.as_slice() {
-            [first, last] if first.2 == last.2 => Ok(Crossings {
-                edge: first.2,
-                shares: [(first.0, first.1), (last.0, last.1)],
-            }),
-            [_, _] => Err(refused(start, RefusalReason::PartsNothing)),
-            [] => Err(refused(start, RefusalReason::MeetsNoMaterial)),
-            _ => Err(refused(start, RefusalReason::CrossesEdgesAgain)),
-        }
-    }
-
     /// Whether the waste lies between the line and the edge as that runs on from the line's last end; else on the other side.
-    fn waste_goes_on(
-        &self,
-        contour: &Contour,
-        edge: &Contour,
-        (on, back): (&TrimSide, &TrimSide),
-        at: Point,
-    ) -> Result<bool, RefusedOffset> {
-        let is_opening = edge.role == Role::Opening;
-        // Beside an opening the larger of the two holds the opening too, and is the rest of the material.
-        let on_is_small = on.outline.area().abs() < back.outline.area().abs();
-        let Some(keep) = contour.keep else {
-            let is_drawn = is_opening && edge.purpose == Purpose::Existing;
-            return if is_drawn {
-                Ok(on_is_small)
-            } else {
-                Err(refused(at, RefusalReason::KeptSideNotGiven))
-            };
-        };
-        let (in_on, in_back) = (on.outline.winding(keep) != 0, back.outline.winding(keep) != 0);
-        let elsewhere = Err(refused(keep, RefusalReason::KeepsElsewhere));
-        if !self.kept.keeps(keep) {
-            return elsewhere;
-        }
-        if is_opening {
-            let in_small = if on_is_small { in_on } else { in_back };
-            return if in_small {
-                Err(refused(keep, RefusalReason::WasteHasNoEnd))
-            } else {
-                Ok(on_is_small)
-            };
-        }
-        match (in_on, in_back) {
-            (true, false) => Ok(false),
-            (false, true) => Ok(true),
-            _ => elsewhere,
+    fn waste_goes_on(&self, contour: &Contour, cut: &EdgeCut, at: Point) -> Result<bool, RefusedOffset> {
+        let edge = &self.kept.contours[cut.edge];
+        match contour.keep {
+            Some(keep) => cut.waste_beside(self.kept, keep).map_err(|why| {
+                let reason = match why {
+                    CannotStay::Elsewhere => RefusalReason::KeepsElsewhere,
+                    CannotStay::WasteHasNoEnd => RefusalReason::WasteHasNoEnd,
+                };
+                refused(keep, reason)
+            }),
+            // Beside an opening that is there the piece towards it drops.
+            None if edge.role == Role::Opening && edge.purpose == Purpose::Existing => {
+                Ok(cut.smaller_goes_on())
+            }
+            None => Err(refused(at, RefusalReason::KeptSideNotGiven)),
         }
     }
 
@@ -218,9 +155,9 @@ impl Trimming<'_> {
             parallel.clone()
         };
         let mut closing = if goes_on {
-            stretch(&parallel, last, first)
+            parallel.stretch(last, first)
         } else {
-            reversed(&stretch(&parallel, first, last))
+            reversed_run(&parallel.stretch(first, last))
         };
         let end = closing.len().checked_sub(1).ok_or_else(no_room)?;
         closing[0].from = last;
@@ -271,19 +208,7 @@ impl TrimSite {
             return Err(refused(at, RefusalReason::TrimSplits));
         };
         let slitting = trimming.slitting(pass);
-        let segments: Vec<Segment> = run.iter().map(|(_, segment)| *segment).collect();
-        let ahead = out_of(&slitting, segments)?;
-        let skipped = run.len() - ahead.0.len();
-        let back = out_of(&slitting, reversed(&ahead.0))?;
-        let begun = ahead.0.len() - back.0.len();
-        let mut line = reversed(&back.0);
-        let mut from: Vec<usize> = run[begun..run.len() - skipped].iter().map(|(i, _)| *i).collect();
-        lengthen(&mut line, &mut from, ahead.1);
-        let mut line = reversed(&line);
-        from.reverse();
-        lengthen(&mut line, &mut from, back.1);
-        from.reverse();
-        let line = reversed(&line);
+        let (line, from) = run_out_along(&slitting, run)?;
         let met = slitting.met(&line)?;
         let path = Polyline::run(&line);
         let ends = [line[0].from, last_of(&line).to].map(|p| {
@@ -303,6 +228,7 @@ impl TrimSite {
             left_mm: met.left_mm,
             runs_back: false,
             waste: Some(self.waste.clone()),
+            band: None,
             offcut: None,
         };
         Ok((*number, TrimPath { path, from, cut }))
@@ -374,30 +300,18 @@ impl TrimSite {
             return None;
         }
         let (from, to) = (last_of(&inside).to, inside[0].from);
-        let closing = between_on_run(&edge, from, to);
+        let closing = edge.between(from, to);
         Some(loop_of(&inside.into_iter().chain(closing).collect::<Vec<_>>()))
     }
 }
 
-/// Where a line crosses the edge that it trims.
-struct Crossings {
-    edge: ContourId,
-    shares: [(usize, f64); 2],
-}
-
-/// What lies between the line and one way along the edge.
-struct TrimSide {
-    outline: Polyline,
-    edge_run: Vec<Segment>,
-}
-
-impl TrimSide {
-    fn new(inside: &[Segment], edge_run: Vec<Segment>) -> Self {
-        let all: Vec<Segment> = inside.iter().chain(&edge_run).copied().collect();
-        Self {
-            outline: loop_of(&all),
-            edge_run,
-        }
+/// Why a line that cuts nothing off an edge is no trim.
+const fn no_edge_cut(why: NoEdgeCut) -> RefusalReason {
+    match why {
+        NoEdgeCut::RunsAlong(contour) => RefusalReason::RunsAlongEdge { contour },
+        NoEdgeCut::MeetsNothing => RefusalReason::MeetsNoMaterial,
+        NoEdgeCut::FromEdgeToEdge => RefusalReason::PartsNothing,
+        NoEdgeCut::CrossesAgain => RefusalReason::CrossesEdgesAgain,
     }
 }
 
@@ -410,6 +324,27 @@ fn out_of(slitting: &Slitting<'_>, run: Vec<Segment>) -> Result<(Vec<Segment>, S
     Ok((line, Segment::line(end.to, end.to + heading * out_mm)))
 }
 
+/// The run of a loop up to where its kerf has left the material at both ends, and straight on from there by the run-out; and the
+/// segment of the loop that each segment of it comes from.
+pub(super) fn run_out_along(
+    slitting: &Slitting<'_>,
+    run: &[(usize, Segment)],
+) -> Result<(Vec<Segment>, Vec<usize>), RefusedOffset> {
+    let segments: Vec<Segment> = run.iter().map(|(_, segment)| *segment).collect();
+    let ahead = out_of(slitting, segments)?;
+    let skipped = run.len() - ahead.0.len();
+    let back = out_of(slitting, reversed_run(&ahead.0))?;
+    let begun = ahead.0.len() - back.0.len();
+    let mut line = reversed_run(&back.0);
+    let mut from: Vec<usize> = run[begun..run.len() - skipped].iter().map(|(i, _)| *i).collect();
+    lengthen(&mut line, &mut from, ahead.1);
+    let mut line = reversed_run(&line);
+    from.reverse();
+    lengthen(&mut line, &mut from, back.1);
+    from.reverse();
+    Ok((reversed_run(&line), from))
+}
+
 /// Adds the way out to the end of a run, as one with a straight.
 fn lengthen(line: &mut Vec<Segment>, from: &mut Vec<usize>, out: Segment) {
     let end = line.len() - 1;
@@ -418,88 +353,6 @@ fn lengthen(line: &mut Vec<Segment>, from: &mut Vec<usize>, out: Segment) {
         from.push(from[end]);
     } else {
         line[end].to = out.to;
-    }
-}
-
-/// What of a run lies between two places on it, each given by its segment and the share of that.
-fn part_between(run: &[Segment], [first, last]: [(usize, f64); 2]) -> Vec<Segment> {
-    let ((a, from), (b, to)) = (first, last);
-    let mut part: Vec<Segment> = if a == b {
-        vec![run[a].part(from, to)]
-    } else {
-        let begin = run[a].part(from, 1.0);
-        let between = run[a + 1..b].iter().copied();
-        std::iter::once(begin)
-            .chain(between)
-            .chain([run[b].part(0.0, to)])
-            .collect()
-    };
-    part.retain(|segment| segment.length() > SAME_POINT_MM);
-    part
-}
-
-/// The stretch of an open run between two places nearest to two points, in that order.
-fn between_on_run(run: &Polyline, from: Point, to: Point) -> Vec<Segment> {
-    let place = |p: Point| {
-        run.nearest(p)
-            .map_or((0, 0.0), |(i, foot, _)| (i, run.segment(i).share(foot)))
-    };
-    let (a, b) = (place(from), place(to));
-    let segments: Vec<Segment> = run.segments().collect();
-    let ahead = (a.0, a.1) <= (b.0, b.1);
-    let mut part = if ahead {
-        part_between(&segments, [a, b])
-    } else {
-        reversed(&part_between(&segments, [b, a]))
-    };
-    close_up(&mut part, from, to);
-    part
-}
-
-/// The stretch of a loop from the place nearest to one point on to that nearest to another, in its direction.
-fn stretch(path: &Polyline, from: Point, to: Point) -> Vec<Segment> {
-    let place = |p: Point| {
-        path.nearest(p)
-            .map_or((0, 0.0), |(i, foot, _)| (i, path.segment(i).share(foot)))
-    };
-    let ((a, first), (b, last)) = (place(from), place(to));
-    let n = path.segment_count();
-    let mut part = if a == b && first <= last {
-        vec![path.segment(a).part(first, last)]
-    } else {
-        let steps = (b + n - a) % n;
-        let steps = if steps == 0 { n } else { steps };
-        let begin = path.segment(a).part(first, 1.0);
-        let between = (1..steps).map(|k| path.segment((a + k) % n));
-        std::iter::once(begin)
-            .chain(between)
-            .chain([path.segment(b).part(0.0, last)])
-            .collect()
-    };
-    part.retain(|segment: &Segment| segment.length() > SAME_POINT_MM);
-    close_up(&mut part, from, to);
-    part
-}
-
-/// Puts the ends of a run on the points that they are nearest to.
-fn close_up(run: &mut [Segment], from: Point, to: Point) {
-    if let Some(first) = run.first_mut() {
-        first.from = from;
-    }
-    if let Some(last) = run.last_mut() {
-        last.to = to;
-    }
-}
-
-/// Segments that follow one another and close, as a loop.
-fn loop_of(segments: &[Segment]) -> Polyline {
-    let vertex = |s: &Segment| Vertex {
-        at: s.from,
-        bulge: s.bulge,
-    };
-    Polyline {
-        vertices: segments.iter().map(vertex).collect(),
-        closed: true,
     }
 }
 

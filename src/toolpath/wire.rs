@@ -7,7 +7,6 @@ use rayon::prelude::*;
 use super::corner::sharpened;
 use super::dividing::{Cutting, Division, divisions};
 use super::incomplete::incomplete;
-use super::kept::KeptMaterial;
 use super::neighbours::{Neighbourhood, pass_of};
 use super::offset::{Offset, Offsets, RefusedOffset};
 use super::reach::{UnreachedPlace, places};
@@ -15,11 +14,12 @@ use super::refusal::RefusalReason;
 use super::slit::{SlitPath, Slitting};
 use super::stock::{Before, full_slot};
 use super::trim::{TrimPath, TrimSite, Trimming, met_along};
+use super::wide_slit::WideSlitting;
 use super::{
     Neck, Overload, PathRefusal, Proposer, Split, Toolpaths, Unreached, UnreachedKind, Vanished, WireLoop,
 };
 use crate::cancel::checkpoint;
-use crate::contour::{Contour, Contours, Role, SideFrom};
+use crate::contour::{Contour, Contours, KeptMaterial, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
 use crate::id::ContourId;
 use crate::job::Purpose;
@@ -58,10 +58,13 @@ pub fn wire_paths(contours: &Contours, groups: &[Group]) -> Toolpaths {
     let mut paths = PassPaths::default();
     for tasks in tasks.chunks(TOGETHER) {
         let laid = threads.each(tasks.len(), |i| match (&kept, tasks[i]) {
-            (Some(kept), (contour, group)) if contour.purpose == Purpose::Slit => slit(contour, group, kept),
-            (Some(kept), (contour, group)) if contour.purpose == Purpose::Trim => {
-                let trimmed = trim(contour, group, kept, threads);
-                trimmed.unwrap_or_else(|refused| refused_at(contour, group, refused))
+            (Some(kept), (contour, group)) if contour.purpose.is_open_cut() => {
+                let cut = match contour.width_mm {
+                    _ if contour.purpose == Purpose::Trim => trim(contour, group, kept, threads),
+                    Some(width_mm) => wide_slit(contour, group, kept, (width_mm, threads)),
+                    None => slit(contour, group, kept),
+                };
+                cut.unwrap_or_else(|refused| refused_at(contour, group, refused))
             }
             (_, (contour, group)) => lay(contour, group, threads),
         });
@@ -137,6 +140,14 @@ impl PassPaths {
             self.unreached.append(&mut part.unreached);
         }
     }
+
+    /// Takes the loops out of what was found round the region of an open cut, and leaves what concerns its walls.
+    fn open_cut_loops(&mut self, kept: &KeptMaterial<'_>) -> Vec<WireLoop> {
+        self.unreached.retain(|place| kept.is_at_wall(place.at));
+        self.overloads.retain(|place| kept.is_at_wall(place.at));
+        self.splits.clear();
+        std::mem::take(&mut self.loops)
+    }
 }
 
 /// Whether the passes and contours are worked on at the same time. Their results stand in the same order either way.
@@ -167,36 +178,119 @@ impl Threads {
     }
 }
 
-/// The one pass of a slit.
-fn slit(contour: &Contour, group: &Group, kept: &KeptMaterial<'_>) -> PassPaths {
+/// The one pass of a slit of one kerf.
+fn slit(contour: &Contour, group: &Group, kept: &KeptMaterial<'_>) -> Result<PassPaths, RefusedOffset> {
+    let mut paths = PassPaths::default();
     let Some(rough) = group.passes.first() else {
-        return PassPaths::default();
+        return Ok(paths);
     };
     let slitting = Slitting {
         kept,
         half_kerf_mm: rough.half_kerf_mm,
         run_out_mm: group.run_out_mm,
     };
-    let mut paths = PassPaths::default();
-    match slitting.path(contour) {
-        Ok(SlitPath {
-            path,
-            cut,
-            verified_mm,
-        }) => paths.loops.push(WireLoop {
-            contour: contour.id,
-            group: group.group,
-            pass: rough.pass,
-            length_mm: path.length(),
-            engagement: full_slot(&path),
-            polyline: path,
-            verified_mm,
-            proposer: Proposer::Line,
-            open: Some(cut),
-        }),
-        Err(refused) => return refused_at(contour, group, refused),
-    }
     paths
+        .loops
+        .push(along_line(contour, group, rough, slitting.path(contour)?));
+    Ok(paths)
+}
+
+/// The path along a line as that of a rough pass.
+fn along_line(contour: &Contour, group: &Group, rough: &Pass, found: SlitPath) -> WireLoop {
+    let SlitPath {
+        path,
+        cut,
+        verified_mm,
+        ..
+    } = found;
+    WireLoop {
+        contour: contour.id,
+        group: group.group,
+        pass: rough.pass,
+        length_mm: path.length(),
+        engagement: full_slot(&path),
+        polyline: path,
+        verified_mm,
+        proposer: Proposer::Line,
+        open: Some(cut),
+    }
+}
+
+/// All passes of a slit of a width: those in its band, of which the runs along both walls are the paths.
+fn wide_slit(
+    contour: &Contour,
+    group: &Group,
+    kept: &KeptMaterial<'_>,
+    (width_mm, threads): (f64, Threads),
+) -> Result<PassPaths, RefusedOffset> {
+    let wide = WideSlitting {
+        kept,
+        passes: &group.passes,
+        run_out_mm: group.run_out_mm,
+        overload_limit: group.overload_limit,
+        width_mm,
+    };
+    let site = wide.site(contour)?;
+    let roughed_once = wide.is_roughed_once();
+    let in_band = Group {
+        passes: group.passes[usize::from(roughed_once)..].to_vec(),
+        ..group.clone()
+    };
+    let mut paths = lay(&site.stand_in(contour), &in_band, threads);
+    let around = paths.open_cut_loops(kept);
+    if !paths.refusals.is_empty() || !paths.vanished.is_empty() {
+        return Ok(paths);
+    }
+    if around.len() != in_band.passes.len() {
+        let at = contour.bounds.center();
+        return Err(RefusedOffset {
+            at,
+            reason: RefusalReason::TrimSplits,
+        });
+    }
+    if roughed_once {
+        let found = wide.along_middle(contour, &site)?;
+        paths
+            .loops
+            .push(along_line(contour, group, &group.passes[0], found));
+    }
+    for (wire, pass) in around.into_iter().zip(&in_band.passes) {
+        let TrimPath { path, from, cut } = site.path(&wide, pass, &wire.polyline)?;
+        let first_skim = roughed_once && paths.loops.len() == 1;
+        paths.loops.push(WireLoop {
+            length_mm: path.length(),
+            engagement: if first_skim {
+                wide.first_engagement(pass, from.len())
+            } else {
+                met_along(&from, &wire.engagement)
+            },
+            polyline: path,
+            open: Some(cut),
+            ..wire
+        });
+    }
+    let [rough, skims @ ..] = paths.loops.as_mut_slice() else {
+        return Ok(paths);
+    };
+    if let Some(cut) = &mut rough.open {
+        cut.band = Some(site.band(width_mm));
+        cut.waste = site.waste(&wide)?;
+        cut.offcut = if roughed_once { None } else { site.rib(&wide)? };
+    }
+    go_to_and_fro(skims);
+    Ok(paths)
+}
+
+/// Turns every second skim of an open cut: the first comes from the start, and from there on they go to and fro.
+fn go_to_and_fro(skims: &mut [WireLoop]) {
+    for wire in skims.iter_mut().skip(1).step_by(2) {
+        wire.polyline = wire.polyline.reversed();
+        wire.engagement.reverse();
+        if let Some(cut) = &mut wire.open {
+            cut.ends.reverse();
+            cut.runs_back = true;
+        }
+    }
 }
 
 /// An open cut without a path: its first pass is refused.
@@ -227,28 +321,20 @@ fn trim(
     };
     let site = trimming.site(contour)?;
     let mut paths = lay(&site.stand_in(contour), group, threads);
-    paths.unreached.retain(|place| trimming.is_at_wall(place.at));
-    paths.overloads.retain(|place| trimming.is_at_wall(place.at));
-    paths.splits.clear();
+    let around = paths.open_cut_loops(kept);
     if !paths.refusals.is_empty() || !paths.vanished.is_empty() {
-        paths.loops.clear();
         return Ok(paths);
     }
-    let around = std::mem::take(&mut paths.loops);
-    for (i, pass) in group.passes.iter().enumerate() {
-        let mut wire = trim_pass(&trimming, &site, pass, &around)?;
-        let Some(cut) = &mut wire.open else { continue };
-        if i == 0 {
-            cut.offcut = site.offcut(&trimming)?;
-        } else if i % 2 == 0 {
-            // To and fro: the first two come from the start.
-            wire.polyline = wire.polyline.reversed();
-            wire.engagement.reverse();
-            cut.ends.reverse();
-            cut.runs_back = true;
-        }
-        paths.loops.push(wire);
+    for pass in &group.passes {
+        paths.loops.push(trim_pass(&trimming, &site, pass, &around)?);
     }
+    let [rough, skims @ ..] = paths.loops.as_mut_slice() else {
+        return Ok(paths);
+    };
+    if let Some(cut) = &mut rough.open {
+        cut.offcut = site.offcut(&trimming)?;
+    }
+    go_to_and_fro(skims);
     Ok(paths)
 }
 
@@ -273,16 +359,23 @@ fn trim_pass(
 
 /// Gives the slits that cut a piece off what drops, and refuses those of which it is not planned how it drops.
 fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group]) {
-    let is_slit = |wire: &WireLoop| kept.contours[wire.contour].purpose == Purpose::Slit;
+    let is_slit =
+        |wire: &WireLoop| wire.pass.is_rough() && kept.contours[wire.contour].purpose == Purpose::Slit;
     let slits: Vec<usize> = (0..paths.loops.len())
         .filter(|&i| is_slit(&paths.loops[i]))
         .collect();
     let cutting = |&i: &usize| {
         let wire = &paths.loops[i];
+        let cut = wire.open.as_ref()?;
+        let half_kerf_mm = pass_of(groups, wire.group, wire.pass)?.half_kerf_mm;
+        let (path, half_kerf_mm) = match &cut.band {
+            Some(band) => (&band.middle, 0.5 * band.width_mm),
+            None => (&wire.polyline, half_kerf_mm),
+        };
         Some(Cutting {
-            path: &wire.polyline,
-            cut: wire.open.as_ref()?,
-            half_kerf_mm: pass_of(groups, wire.group, wire.pass)?.half_kerf_mm,
+            path,
+            cut,
+            half_kerf_mm,
         })
     };
     let cuts: Option<Vec<Cutting<'_>>> = slits.iter().map(cutting).collect();
@@ -292,13 +385,14 @@ fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group
         let wire = &mut paths.loops[i];
         let reason = match divisions.as_ref().map(|divisions| &divisions[k]) {
             Some(Division::PartsNothing) => continue,
-            Some(Division::CutsOff(shape)) => {
+            Some(Division::CutsOff(shape)) if kept.contours[wire.contour].is_one_kerf_wide() => {
                 if let Some(cut) = &mut wire.open {
                     cut.offcut = Some(shape.clone());
                 }
                 continue;
             }
-            Some(Division::Otherwise) => RefusalReason::CutsPieceOff,
+            // Out of a slit of a width its own waste drops too: that is not planned.
+            Some(Division::CutsOff(_) | Division::Otherwise) => RefusalReason::CutsPieceOff,
             None => RefusalReason::NoneFound,
         };
         refused.push(i);
@@ -313,9 +407,8 @@ fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group
             reason,
         });
     }
-    for i in refused.into_iter().rev() {
-        paths.loops.remove(i);
-    }
+    let refused: BTreeSet<ContourId> = refused.into_iter().map(|i| paths.loops[i].contour).collect();
+    paths.loops.retain(|wire| !refused.contains(&wire.contour));
 }
 
 /// All passes of one contour.

@@ -33,7 +33,8 @@ fn findings_of(drawing: &str, name: &str, material: &str, thickness_mm: f64, mor
     let mut job = JobFile::parse(&format!(
         "material = \"{material}\"\nthickness_mm = {thickness_mm}\nwire_mm = 0.25\npasses = 4\nclamp = \"left\"\nassume_sides = true\n{more}\
          [layer.BLANK]\nuse = \"blank\"\n[layer.START]\nuse = \"start-hole\"\n\
-         [layer.LOOSE]\ntab = \"none\"\n[layer.SLIT]\nuse = \"slit\"\n[layer.TRIM]\nuse = \"trim\"\n[layer.THERE]\nuse = \"existing\"\n"
+         [layer.LOOSE]\ntab = \"none\"\n[layer.SLIT]\nuse = \"slit\"\n[layer.TRIM]\nuse = \"trim\"\n[layer.THERE]\nuse = \"existing\"\n\
+         [layer.NARROW]\nuse = \"slit\"\nwidth_mm = 0.3\n[layer.SLOT]\nuse = \"slit\"\nwidth_mm = 0.4\n"
     ))
     .expect("a sound job");
     job.may_miss = job.names();
@@ -199,6 +200,11 @@ fn open_cuts_say_what_they_open_and_why_they_have_no_path() {
         ["pass 1 has no path: the trim ends in the material"]
     );
     assert!(messages("parts-nothing")[0].contains("nothing drops"));
+    // Twice the offset of the rough cut of four passes, 0.197 mm.
+    assert_eq!(
+        messages("slit-narrower-than-kerf"),
+        ["pass 1 has no path: the slit is 0.300 mm wide, and its passes need 0.394 mm"]
+    );
 }
 
 #[test]

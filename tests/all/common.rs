@@ -103,7 +103,9 @@ pub(crate) fn job_of(uses: &Purposes) -> JobFile {
         job = job.layer(name, part(purpose));
     }
     for (id, purpose) in &uses.contours {
-        job = job.contour(id.number(), part(purpose));
+        let mut part = part(purpose);
+        part.keep = uses.keeps.get(id).map(|at| [at.x, at.y]);
+        job = job.contour(id.number(), part);
     }
     for (name, purpose) in &uses.linetypes {
         job = job.linetype(name, *purpose);

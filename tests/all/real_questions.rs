@@ -78,8 +78,9 @@ fn real_drawings_are_planned_or_ask_little() {
         counts[counts.len() / 2],
         counts.last()
     );
+    // The most are asked of the floor plan of a house, whose walls are open lines.
     assert!(
-        counts[counts.len() / 2] <= 1 && counts.last().is_some_and(|most| *most <= 6),
+        counts[counts.len() / 2] <= 1 && counts.last().is_some_and(|most| *most <= 8),
         "{counts:?}"
     );
 }

@@ -13,7 +13,7 @@ use crate::browser::Page;
 /// A step, and a word of the one complaint of the console that it is meant to raise.
 pub(crate) type Step = (&'static str, fn(&Page), &'static str);
 
-pub(crate) const ALL: [Step; 18] = [
+pub(crate) const ALL: [Step; 19] = [
     ("a dropped drawing is read and checked at once", dropped, ""),
     ("the numbers are those of the command line", numbers, ""),
     ("thickness and passes change time and overlay", changed, ""),
@@ -31,6 +31,7 @@ pub(crate) const ALL: [Step; 18] = [
         answered,
         "",
     ),
+    ("the side of a trim is answered by a button", trimmed, ""),
     ("one press takes all first readings", first_readings, ""),
     (
         "all that is asked is kept in the address and in a job file",
@@ -543,6 +544,52 @@ fn answered(page: &Page) {
     page.answered(|| page.click(".answers li:nth-child(1) button"));
     assert_eq!(cards(page), 1);
     assert!(!address(page).contains("contour"), "{}", address(page));
+}
+
+/// The side that stays goes into the job with the purpose, and out of it again.
+fn trimmed(page: &Page) {
+    page.go(
+        "/#material=tool-steel&thickness_mm=12&wire_mm=0.25&wire_kind=brass&passes=2&layer=\
+         %7B%22PLATE%22%3A%7B%22use%22%3A%22existing%22%7D%2C%22EDGE%22%3A%7B%22use%22%3A%22trim%22%7D%7D",
+    );
+    let drawing = fs::read_to_string("fixtures/questions/edge-off-a-plate.dxf").expect("a drawing");
+    page.drop_file("edge.dxf", &drawing);
+    page.until(
+        "the question is asked",
+        "!document.querySelector('[data-opens=questions]').hidden && !document.querySelector('[aria-busy], [data-more]')",
+    );
+    let card = page.text(".question");
+    assert!(
+        card.contains("which side of the trim stays?") && card.contains("600.0 mm²"),
+        "{card}"
+    );
+    page.answered(|| page.click(".question li:nth-child(1) button"));
+    assert_eq!(cards(page), 0);
+    assert!(address(page).contains("\"keep\":[40,20]"), "{}", address(page));
+    let arguments = [
+        "fixtures/questions/edge-off-a-plate.dxf",
+        "--layer=PLATE=existing",
+        "--layer=EDGE=trim",
+        "--keep=2=40,20",
+        "--material=tool-steel",
+        "--thickness=12",
+        "--wire=0.25",
+        "--wire-kind=brass",
+        "--passes=2",
+        "--json",
+    ];
+    let right: Value = serde_json::from_slice(&command("plan", &arguments)).expect("JSON");
+    let right = right["estimate"]["machine_minutes"]["expected"]
+        .as_f64()
+        .expect("minutes");
+    assert!(
+        (minutes(page) - right).abs() <= 0.5001,
+        "{} {right}",
+        minutes(page)
+    );
+    page.answered(|| page.click(".answers li:nth-child(1) button"));
+    assert_eq!(cards(page), 1);
+    assert!(!address(page).contains("keep"), "{}", address(page));
 }
 
 fn first_readings(page: &Page) {

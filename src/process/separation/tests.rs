@@ -60,6 +60,7 @@ fn separated(
         corners: CornerRun::default(),
         rough_only: Vec::new(),
         run_out_mm: 0.5,
+        overload_limit: 1.5,
     }];
     let paths = wire_paths(&contours, &groups);
     let handling = Handling {

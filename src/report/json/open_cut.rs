@@ -17,6 +17,8 @@ pub(super) struct OpenCutRow {
     contour: ContourId,
     /// What it is for: `slit` or `trim`.
     purpose: &'static str,
+    /// Width of a slit for which one is given, mm; else null.
+    width_mm: Option<f64>,
     /// Width of its kerf, wire and both spark gaps, mm; null where its pass is not known.
     kerf_mm: Option<f64>,
     /// The same with its band.
@@ -48,13 +50,14 @@ fn row(plan: &Plan, wire: &WireLoop) -> Option<OpenCutRow> {
     Some(OpenCutRow {
         contour: wire.contour,
         purpose: words::purpose(plan.inspection.contours[wire.contour].purpose),
+        width_mm: cut.band.as_ref().map(|band| band.width_mm),
         kerf_mm: kerf.map(|kerf| kerf.expected),
         kerf_band_mm: kerf,
         in_material_mm: cut.met_mm,
         ends: cut.ends.map(words::cut_end),
         crosses: cut.crossed.clone(),
         keep_mm: plan.inspection.contours[wire.contour].keep,
-        waste_mm2: cut.waste.as_ref().map(|waste| waste.area().abs()),
+        waste_mm2: cut.exact_waste().map(|waste| waste.area().abs()),
         part: cut.part,
     })
 }

@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use crate::check::question_words::{ReadingWords, in_words};
+use crate::geometry::Point;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::message::Message;
@@ -12,7 +13,8 @@ use crate::question::{Interpretation, KeptLoss, QuestionCase, QuestionKind};
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct QuestionRow<'a> {
     /// What is unclear: `frame-or-part`, `line-style`, `pitch-circle`, `tapped-hole`, `counterbore`, `start-hole`, `crosses-edge`,
-    /// `on-edge`, `in-opening`, `several-within-one`, `given-both-sides`, `pieces-or-openings`, `outline-missing`, `side-turned`, `name-contradicts` or `open-chain`.
+    /// `on-edge`, `in-opening`, `several-within-one`, `given-both-sides`, `pieces-or-openings`, `outline-missing`, `side-turned`, `name-contradicts`,
+    /// `open-chain`, `open-cut` or `trim-side`.
     #[cfg_attr(test, schemars(with = "String"))]
     kind: QuestionKind,
     /// It was not answered: the first reading is taken.
@@ -81,6 +83,8 @@ struct ContourPurposeRow {
     contour: ContourId,
     /// What it is for.
     purpose: Purpose,
+    /// A place on the side that stays, of a trim; else null.
+    keep_mm: Option<Point>,
 }
 
 pub(super) fn question_rows(inspection: &Inspection) -> Vec<QuestionRow<'_>> {
@@ -136,7 +140,11 @@ fn reading_row(reading: &Interpretation, words: ReadingWords) -> ReadingRow {
         says: words.says,
         means: words.means,
         purposes: purposes
-            .map(|&(contour, purpose)| ContourPurposeRow { contour, purpose })
+            .map(|&(contour, purpose)| ContourPurposeRow {
+                contour,
+                purpose,
+                keep_mm: reading.staying_place(contour),
+            })
             .collect(),
         cut_length_mm: reading.cut_length_mm,
         kept_loss: reading.loss,

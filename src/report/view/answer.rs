@@ -196,8 +196,10 @@ fn what_is_cut(inspection: &Inspection) -> Message {
     ];
     let named = parts.into_iter().filter(|(count, ..)| *count > 0);
     let count = |purpose| cut.clone().filter(|contour| contour.purpose == purpose).count();
+    let one_kerf = cut.clone().filter(|contour| contour.is_one_kerf_wide()).count();
     let open = [
-        (count(Purpose::Slit), "slit", "wire on the line"),
+        (one_kerf, "slit", "wire on the line"),
+        (count(Purpose::Slit) - one_kerf, "slit", "wire along both walls"),
         (count(Purpose::Trim), "trim", "wire on one side of the line"),
     ];
     let open = open.into_iter().filter(|(count, ..)| *count > 0);

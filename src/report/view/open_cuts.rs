@@ -56,12 +56,14 @@ pub(super) fn section(plan: &Plan) -> Section {
             words::purpose(purpose_of(plan, row.wire))
         }),
         ColumnOf::words("kerf", |row: &Row<'_>| row.kerf_mm.map(kerf_in_words)).of_unit(Mm),
+        ColumnOf::number("width", Mm, |row: &Row<'_>| {
+            row.cut.band.as_ref().map(|band| mm(band.width_mm).fixed(3))
+        }),
         ColumnOf::number("in material", Mm, |row: &Row<'_>| mm(row.cut.met_mm).fixed(3)),
         ColumnOf::number("path", Mm, |row: &Row<'_>| mm(row.wire.length_mm).fixed(3)),
         ColumnOf::number("cut off", Mm2, |row: &Row<'_>| {
             row.cut
-                .waste
-                .as_ref()
+                .exact_waste()
                 .map(|waste| mm2(waste.area().abs()).fixed(3))
         }),
         ColumnOf::words("begins in", |row: &Row<'_>| words::cut_end(row.cut.ends[0])),
@@ -72,14 +74,16 @@ pub(super) fn section(plan: &Plan) -> Section {
         .with(SectionPart::Table(ViewTable::new(columns, open_cuts(plan), LONG)))
         .words(
             Tone::Plain,
-            "Slit: the wire runs on the line, in one pass, and takes half the kerf on each side; the part may spring. Trim: the wire runs on \
+            "Slit: the wire runs on the line, in one pass, and takes half the kerf on each side; where a width is given it runs along both walls, and \
+             the rough cut along the middle where that leaves what the skims take; the part may spring. Trim: the wire runs on \
              the side that does not stay, which is taken to be the one that is not clamped. Open cuts come after the contours.",
         )
 }
 
 /// Says in short how wide the kerf of the slits is; `None` where there are none.
 pub(super) fn in_short(plan: &Plan) -> Option<Message> {
-    let mut slits = open_cuts(plan).filter(|row| purpose_of(plan, row.wire) == Purpose::Slit);
+    let mut slits =
+        open_cuts(plan).filter(|row| purpose_of(plan, row.wire) == Purpose::Slit && row.cut.band.is_none());
     let kerf = slits.next()?.kerf_mm.map(|kerf_mm| {
         message!(
             ", kerf {} ({} to {})",

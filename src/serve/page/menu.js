@@ -30,6 +30,13 @@ const requirement = (number, key, placeholder, changed) => {
   return input;
 };
 
+const measured = (number, key, placeholder, changed) => {
+  const input = el("input", { type: "number", min: "0", step: "any", placeholder });
+  input.value = partOf("contour", number, key);
+  input.addEventListener("change", () => { putPart("contour", number, key, input.value === "" ? "" : Number(input.value)); changed(); });
+  return input;
+};
+
 const placed = (number, key, words, at, changed) => {
   const button = el("button", { type: "button" }, words);
   button.addEventListener("click", () => { putPart("contour", number, key, at.map((mm) => Number(mm.toFixed(3)))); changed(); closeMenu(); });
@@ -62,6 +69,7 @@ export const openMenu = (contour, [x, y], { at, takes, asks, changed, more }) =>
       labelled("Finish", requirement(number, "finish", asks?.finish ?? "as for the job", changed)),
       labelled("Tolerance", requirement(number, "tolerance", asks?.tolerance ?? "as for the job", changed)),
     ] : []),
+    ...(contour.purpose === "slit" ? [labelled("Width, mm", measured(number, "width_mm", "one kerf", changed))] : []),
     el("p", { class: "form-tools" }, open ? placed(number, "keep", "This side stays", at, changed) : [], cut && !open ? [placed(number, "start_mm", "Start the wire here", at, changed), placed(number, "tab_at_mm", "Tab here", at, changed)].flat() : []),
     el("p", { class: "quiet" }, `Here is x ${lengthWords(at[0], 3)}, y ${lengthWords(at[1], 3)}.${cut && !open ? " Start and tab can also be dragged on the drawing." : ""}`),
     el("p", { class: "form-tools" }, further));

@@ -1,6 +1,6 @@
 // What the drawing leaves open: a card a question, its readings as buttons. An answer is a purpose in the job, and can be taken back.
 
-import { asked, put, putUse, useOf } from "./job.js";
+import { asked, put, putPart, putUse, useOf } from "./job.js";
 import { byId, capital, el, plural } from "./words.js";
 
 const ANSWERED = {
@@ -20,7 +20,10 @@ const contourWords = (numbers) => {
 /** Puts a reading into the job. */
 const take = ({ purposes, layer }) => {
   if (layer !== null) putUse("layer", layer, purposes[0].purpose);
-  else for (const { contour, purpose } of purposes) putUse("contour", String(contour), purpose);
+  else for (const { contour, purpose, keep_mm } of purposes) {
+    putUse("contour", String(contour), purpose);
+    putPart("contour", String(contour), "keep", keep_mm ?? "");
+  }
 };
 
 const card = (question, number, changed, tell) => {
@@ -49,7 +52,7 @@ const answers = (changed) => {
   const rows = [...byUse].map(([use, numbers]) => {
     const words = `${contourWords(numbers)}: ${ANSWERED[use] ?? use}`;
     const forget = el("button", { type: "button", "aria-label": `Forget: ${words}` }, "Forget");
-    forget.addEventListener("click", () => { for (const number of numbers) putUse("contour", number, ""); changed(); });
+    forget.addEventListener("click", () => { for (const number of numbers) for (const key of ["use", "keep"]) putPart("contour", number, key, ""); changed(); });
     return el("li", {}, `${words} `, forget);
   });
   return [el("h3", {}, "Given"), el("ul", { class: "answers", role: "list" }, rows)];

@@ -2,15 +2,15 @@
 
 use std::collections::BTreeSet;
 
-use crate::contour::{Contour, Contours, Regions, Role, SideFrom};
+use super::{Contour, Contours, Regions, Role, SideFrom};
 use crate::geometry::{Meeting, Point, Polyline, Segment, SegmentIndex, meet};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::{JOIN_MM, SAME_POINT_MM};
 
 /// The material inside outlines and outside openings. The blank counts only where no outline lies in the drawing.
-pub(super) struct KeptMaterial<'a> {
-    pub(super) contours: &'a Contours,
+pub(crate) struct KeptMaterial<'a> {
+    pub(crate) contours: &'a Contours,
     regions: Regions<'a>,
     edges: SegmentIndex,
     /// The contour of each segment of `edges`.
@@ -24,16 +24,24 @@ pub(super) struct KeptMaterial<'a> {
 }
 
 impl<'a> KeptMaterial<'a> {
-    pub(super) fn new(contours: &'a Contours) -> Self {
+    pub(crate) fn new(contours: &'a Contours) -> Self {
+        Self::without(contours, &BTreeSet::new())
+    }
+
+    /// As if some of the edges, in which no other lies, were not there.
+    pub(crate) fn without(contours: &'a Contours, left_out: &BTreeSet<ContourId>) -> Self {
         let list = || contours.list.iter();
-        let edges = || list().filter(|c| c.bounds_material());
+        let edges = || {
+            let edges = list().filter(|c| c.bounds_material());
+            edges.filter(|c| !left_out.contains(&c.id))
+        };
         let has_outline = edges().any(|c| c.role == Role::Outside);
         let blank = list().filter(|c| c.purpose == Purpose::Blank && c.polyline.closed && !has_outline);
         let blank = blank.max_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
         let bounding = || edges().chain(blank);
         Self {
             contours,
-            regions: Regions::new(contours),
+            regions: Regions::of_edges(edges().collect()),
             edges: SegmentIndex::of(bounding().map(|c| &c.polyline)),
             owner: bounding()
                 .flat_map(|c| std::iter::repeat_n(c.id, c.polyline.segment_count()))
@@ -46,13 +54,13 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// An edge of which it is open which side stays.
-    pub(super) fn unsettled(&self) -> Option<ContourId> {
+    pub(crate) fn unsettled(&self) -> Option<ContourId> {
         let mut edges = self.contours.list.iter().filter(|c| c.bounds_material());
         edges.find(|c| c.side_from == SideFrom::Unclear).map(|c| c.id)
     }
 
     /// Whether the material at a place is kept.
-    pub(super) fn keeps(&self, p: Point) -> bool {
+    pub(crate) fn keeps(&self, p: Point) -> bool {
         match (self.regions.of(p), self.blank) {
             (Some(edge), _) => self.contours[edge].role == Role::Outside,
             (None, _) if self.has_outline => false,
@@ -62,12 +70,12 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// Whether material is kept at a place of which nothing tells where it ends.
-    pub(super) fn is_unbounded(&self, p: Point) -> bool {
+    pub(crate) fn is_unbounded(&self, p: Point) -> bool {
         self.regions.of(p).is_none() && !self.has_outline && self.blank.is_none()
     }
 
     /// The innermost outline that keeps the material at a place.
-    pub(super) fn outline_at(&self, p: Point) -> Option<ContourId> {
+    pub(crate) fn outline_at(&self, p: Point) -> Option<ContourId> {
         self.regions
             .of(p)
             .filter(|&id| self.contours[id].role == Role::Outside)
@@ -75,7 +83,7 @@ impl<'a> KeptMaterial<'a> {
 
     /// Whether a place is air when open cuts are made: in an opening that is there or is cut before, with nothing in it, or beside an
     /// outline that is there already.
-    pub(super) fn is_air(&self, p: Point) -> bool {
+    pub(crate) fn is_air(&self, p: Point) -> bool {
         let outermost = |c: &&Contour| c.bounds_material() && c.parent.is_none();
         match self.regions.of(p).map(|id| &self.contours[id]) {
             Some(edge) if edge.role == Role::Outside => false,
@@ -92,7 +100,7 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// Distance from a place to the nearest edge, mm.
-    pub(super) fn distance_to_edge(&self, p: Point) -> f64 {
+    pub(crate) fn distance_to_edge(&self, p: Point) -> f64 {
         const REACH_MM: f64 = 1.0;
         self.edges
             .nearest(p, REACH_MM)
@@ -100,7 +108,7 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// Distance from a place to what is kept, mm.
-    pub(super) fn distance(&self, p: Point) -> f64 {
+    pub(crate) fn distance(&self, p: Point) -> f64 {
         if self.keeps(p) {
             0.0
         } else {
@@ -109,7 +117,7 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// The least distance of a segment from all edges where that is below `reach_mm`, and the edge.
-    pub(super) fn nearest_edge(&self, segment: Segment, reach_mm: f64) -> Option<(f64, ContourId)> {
+    pub(crate) fn nearest_edge(&self, segment: Segment, reach_mm: f64) -> Option<(f64, ContourId)> {
         let near = self.edges.around(segment.bounds(), reach_mm).into_iter();
         let apart = near.map(|i| (segment.clearance(self.edges.segments()[i]), self.owner[i]));
         apart
@@ -118,7 +126,7 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// Where a segment meets edges, by its share; or the edge that it runs along.
-    pub(super) fn meetings(&self, segment: Segment) -> Result<Vec<(f64, ContourId)>, ContourId> {
+    pub(crate) fn meetings(&self, segment: Segment) -> Result<Vec<(f64, ContourId)>, ContourId> {
         let mut found = Vec::new();
         for i in self.edges.near(segment.bounds().grown(SAME_POINT_MM)) {
             match meet(segment, self.edges.segments()[i], SAME_POINT_MM) {
@@ -132,15 +140,32 @@ impl<'a> KeptMaterial<'a> {
         Ok(found)
     }
 
+    /// Which parts of a segment lie in the material, by their shares, when it meets edges at `meetings`.
+    pub(crate) fn parts_within(&self, segment: Segment, meetings: &[(f64, ContourId)]) -> Vec<[f64; 2]> {
+        let inner = meetings.iter().map(|(share, _)| *share);
+        let shares: Vec<f64> = [0.0].into_iter().chain(inner).chain([1.0]).collect();
+        let parts = shares.windows(2).map(|pair| [pair[0], pair[1]]);
+        let within = |[from, to]: &[f64; 2]| {
+            let length_mm = (to - from) * segment.length();
+            length_mm > SAME_POINT_MM && self.keeps(segment.at(0.5 * (from + to)))
+        };
+        parts.filter(within).collect()
+    }
+
+    /// Whether a place lies on a wall: in the material, or at its edge.
+    pub(crate) fn is_at_wall(&self, p: Point) -> bool {
+        self.keeps(p) || self.distance_to_edge(p) <= JOIN_MM
+    }
+
     /// Whether a drawn hole for the wire lies at a place.
-    pub(super) fn has_hole(&self, p: Point) -> bool {
+    pub(crate) fn has_hole(&self, p: Point) -> bool {
         self.holes
             .iter()
             .any(|(middle, radius_mm)| middle.distance(p) <= *radius_mm)
     }
 
     /// The edges that lie within a loop.
-    pub(super) fn edges_within(&self, outline: &Polyline) -> Vec<ContourId> {
+    pub(crate) fn edges_within(&self, outline: &Polyline) -> Vec<ContourId> {
         let bounds = outline.bounds();
         let edges = self.contours.list.iter().filter(|c| c.bounds_material());
         let within = edges.filter(|c| bounds.contains_bounds(c.bounds));
@@ -149,7 +174,7 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// The loops that bound it, each outline with the openings in it.
-    pub(super) fn bodies(&self) -> Vec<(&'a Polyline, Vec<&'a Polyline>)> {
+    pub(crate) fn bodies(&self) -> Vec<(&'a Polyline, Vec<&'a Polyline>)> {
         let role_of = |c: &Contour| c.parent.map(|id| self.contours[id].role);
         let edges = || self.contours.list.iter().filter(|c| c.bounds_material());
         let openings = |around: Option<ContourId>| {
@@ -163,7 +188,7 @@ impl<'a> KeptMaterial<'a> {
     }
 
     /// The outermost openings where nothing tells where the material round them ends.
-    pub(super) fn openings_without_end(&self) -> Vec<&'a Polyline> {
+    pub(crate) fn openings_without_end(&self) -> Vec<&'a Polyline> {
         let is_round = |c: &&Contour| c.bounds_material() && c.role == Role::Opening && c.parent.is_none();
         let open = !self.has_outline && self.blank.is_none();
         let all = self.contours.list.iter().filter(is_round).filter(|_| open);
