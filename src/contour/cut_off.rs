@@ -193,6 +193,19 @@ impl Contours {
 }
 
 impl Contour {
+    /// Returns what the wire cuts round in the place of an open line: an opening of that outline.
+    pub(crate) fn as_opening(&self, polyline: Polyline) -> Self {
+        Self {
+            role: Role::Opening,
+            perimeter_mm: polyline.length(),
+            area_mm2: polyline.area().abs(),
+            bounds: polyline.bounds(),
+            polyline,
+            sources: Vec::new(),
+            ..self.clone()
+        }
+    }
+
     /// Becomes an open line: a run of its own loop.
     fn become_open(&mut self, run: &[Segment]) {
         if !self.sources.is_empty() {

@@ -171,20 +171,11 @@ impl TrimSite {
     /// The contour as it is offset: what is cut off, as an opening.
     pub(super) fn stand_in(&self, contour: &Contour) -> Contour {
         let polyline = self.region.clone();
-        let polyline = if polyline.area() < 0.0 {
+        contour.as_opening(if polyline.area() < 0.0 {
             polyline.reversed()
         } else {
             polyline
-        };
-        Contour {
-            role: Role::Opening,
-            perimeter_mm: polyline.length(),
-            area_mm2: polyline.area().abs(),
-            bounds: polyline.bounds(),
-            polyline,
-            sources: Vec::new(),
-            ..contour.clone()
-        }
+        })
     }
 
     /// The path of a pass: the one run of its loops along the line, from where its kerf comes into the material to where it has left it.

@@ -11,7 +11,7 @@ use super::refusal::RefusalReason;
 use super::slit::{SlitPath, Slitting, refused};
 use super::trim::{CUT_BEYOND_MM, TrimPath, run_out_along};
 use super::{CutEnd, Engagement, OffcutShape, OpenCut, SlitBand};
-use crate::contour::{Contour, KeptMaterial, Role};
+use crate::contour::{Contour, KeptMaterial};
 use crate::geometry::{Point, Polyline, Segment, SegmentIndex};
 use crate::pass::Pass;
 use crate::tolerance::PATH_MM;
@@ -117,16 +117,7 @@ impl WideSlitting<'_> {
 impl SlitSite {
     /// The contour as it is offset: the band, as an opening.
     pub(super) fn stand_in(&self, contour: &Contour) -> Contour {
-        let polyline = self.region.clone();
-        Contour {
-            role: Role::Opening,
-            perimeter_mm: polyline.length(),
-            area_mm2: polyline.area().abs(),
-            bounds: polyline.bounds(),
-            polyline,
-            sources: Vec::new(),
-            ..contour.clone()
-        }
+        contour.as_opening(self.region.clone())
     }
 
     pub(super) fn band(&self, width_mm: f64) -> SlitBand {
