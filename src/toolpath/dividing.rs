@@ -1,5 +1,7 @@
 //! Which slits cut a piece off, and what drops: the pieces that the kept material falls into, by a polygon library.
 
+use std::rc::Rc;
+
 use geo::{
     Area, BooleanOps, Contains, Coord, Euclidean, InteriorPoint, Length, LineString, MultiPolygon, Polygon,
 };
@@ -34,20 +36,20 @@ pub(super) enum Division {
 pub(super) fn divisions(kept: &KeptMaterial<'_>, cuts: &[Cutting<'_>]) -> Option<Vec<Division>> {
     let bounds = |cut: &Cutting<'_>| cut.path.bounds().grown(cut.half_kerf_mm);
     let all = cuts.iter().map(bounds).fold(Bounds::EMPTY, Bounds::union);
-    let whole = bodies(kept, all);
+    let whole = pieces(bodies(kept, all));
     let mut left = whole.clone();
     let mut parting = Vec::new();
     for cut in cuts {
-        let next = without(&left, cut.path, cut.half_kerf_mm)?;
-        parting.push(pieces(&next).count() > pieces(&left).count());
-        left = next;
+        let made = Severance::new(&left, cut.path, cut.half_kerf_mm)?;
+        parting.push(made.more() > 0);
+        left = made.left();
     }
     if !parting.contains(&true) {
         return Some(vec![Division::PartsNothing; cuts.len()]);
     }
     left = whole;
     for (cut, _) in cuts.iter().zip(&parting).filter(|(_, parts)| !**parts) {
-        left = without(&left, cut.path, cut.half_kerf_mm)?;
+        left = Severance::new(&left, cut.path, cut.half_kerf_mm)?.left();
     }
     let each = cuts.iter().zip(&parting).map(|(cut, parts)| {
         if !parts {
@@ -61,25 +63,71 @@ pub(super) fn divisions(kept: &KeptMaterial<'_>, cuts: &[Cutting<'_>]) -> Option
 }
 
 /// What a slit does to the pieces that are left, and what is left then.
-fn division(left: &MultiPolygon, cut: &Cutting<'_>) -> Option<(Division, MultiPolygon)> {
-    let next = without(left, cut.path, cut.half_kerf_mm)?;
-    let (before, after) = (pieces(left).count(), pieces(&next).count());
+fn division(left: &[Piece], cut: &Cutting<'_>) -> Option<(Division, Vec<Piece>)> {
+    let whole = Severance::new(left, cut.path, cut.half_kerf_mm)?;
     let runs_out = matches!(cut.cut.ends[1], CutEnd::Air | CutEnd::Waste);
     let until_mm = cut.cut.left_mm - 2.0 * cut.half_kerf_mm;
-    let nearly = without(left, &begin_of(cut.path, until_mm), cut.half_kerf_mm)?;
-    if after != before + 1 || !runs_out || cut.cut.part.is_some() || pieces(&nearly).count() > before {
-        return Some((Division::Otherwise, next));
+    let nearly = Severance::new(left, &begin_of(cut.path, until_mm), cut.half_kerf_mm)?;
+    if whole.more() != 1 || !runs_out || cut.cut.part.is_some() || nearly.more() > 0 {
+        return Some((Division::Otherwise, whole.left()));
     }
-    let made = |of: &Polygon| {
-        let within = |piece: &&Polygon| piece.interior_point().is_some_and(|p| of.contains(&p));
-        pieces(&next).filter(within).collect::<Vec<&Polygon>>()
-    };
-    let halves = pieces(left).map(made).find(|made| made.len() == 2)?;
-    let smaller = halves
-        .into_iter()
-        .min_by(|a, b| a.unsigned_area().total_cmp(&b.unsigned_area()))?;
-    let shape = shape_of(smaller);
-    Some((Division::CutsOff(shape), next))
+    let smaller = whole.halves()?.into_iter();
+    let smaller = smaller.min_by(|a, b| a.polygon.unsigned_area().total_cmp(&b.polygon.unsigned_area()))?;
+    Some((Division::CutsOff(shape_of(&smaller.polygon)), whole.left()))
+}
+
+/// A piece of material that hangs together, and no crumb.
+#[derive(Clone)]
+struct Piece {
+    polygon: Rc<Polygon>,
+    bounds: Bounds,
+}
+
+/// What a kerf makes of the pieces that lie in its bounds; the others stay as they are.
+struct Severance<'a> {
+    met: Vec<&'a Piece>,
+    made: Vec<Piece>,
+    untouched: Vec<&'a Piece>,
+}
+
+impl<'a> Severance<'a> {
+    /// `None` where the library fails.
+    fn new(left: &'a [Piece], path: &Polyline, half_kerf_mm: f64) -> Option<Self> {
+        let kerf = kerf_area(path, half_kerf_mm)?;
+        let reach = path.bounds().grown(half_kerf_mm);
+        let (met, untouched): (Vec<&Piece>, Vec<&Piece>) =
+            left.iter().partition(|piece| piece.bounds.overlaps(reach));
+        let whole = MultiPolygon::new(met.iter().map(|piece| piece.polygon.as_ref().clone()).collect());
+        let made = pieces(uninterrupted_or_panicked(|| whole.difference(&kerf))?);
+        Some(Self { met, made, untouched })
+    }
+
+    /// How many pieces there are more than before.
+    fn more(&self) -> isize {
+        self.made.len().cast_signed() - self.met.len().cast_signed()
+    }
+
+    /// The two that one piece falls into.
+    fn halves(&self) -> Option<Vec<&Piece>> {
+        let middles = self
+            .made
+            .iter()
+            .map(|piece| (piece, piece.polygon.interior_point()));
+        let middles: Vec<(&Piece, Option<geo::Point>)> = middles.collect();
+        let of = |whole: &&Piece| {
+            let within = middles
+                .iter()
+                .filter(|(_, middle)| middle.is_some_and(|p| whole.polygon.contains(&p)));
+            within.map(|(piece, _)| *piece).collect::<Vec<&Piece>>()
+        };
+        self.met.iter().map(of).find(|made| made.len() == 2)
+    }
+
+    /// All pieces that there are afterwards.
+    fn left(self) -> Vec<Piece> {
+        let untouched = self.untouched.into_iter().cloned();
+        untouched.chain(self.made).collect()
+    }
 }
 
 /// A piece with its area; chords stand for arcs, so that no more of it is sure than that it is no larger.
@@ -130,13 +178,12 @@ pub(super) fn shapes_within(kept: &KeptMaterial<'_>, loops: &[Polyline]) -> Opti
     let inside = loops.iter().map(|path| Polygon::new(ring(path), Vec::new()));
     let inside = MultiPolygon::new(inside.collect());
     let within = uninterrupted_or_panicked(|| bodies.intersection(&inside))?;
-    Some(pieces(&within).map(shape_of).collect())
-}
-
-/// What is left of bodies when a kerf is cut into them.
-fn without(bodies: &MultiPolygon, path: &Polyline, half_kerf_mm: f64) -> Option<MultiPolygon> {
-    let kerf = kerf_area(path, half_kerf_mm)?;
-    uninterrupted_or_panicked(|| bodies.difference(&kerf))
+    Some(
+        pieces(within)
+            .iter()
+            .map(|piece| shape_of(&piece.polygon))
+            .collect(),
+    )
 }
 
 /// The bodies of kept material near what is cut, as polygons.
@@ -168,6 +215,13 @@ fn ring(outline: &Polyline) -> LineString {
 }
 
 /// Those that are large enough to be pieces.
-fn pieces(all: &MultiPolygon) -> impl Iterator<Item = &Polygon> {
-    all.iter().filter(|piece| piece.unsigned_area() > CRUMB_PIECE_MM2)
+fn pieces(all: MultiPolygon) -> Vec<Piece> {
+    let large = all
+        .into_iter()
+        .filter(|polygon| polygon.unsigned_area() > CRUMB_PIECE_MM2);
+    let piece = |polygon: Polygon| Piece {
+        bounds: Bounds::of(polygon.exterior().coords().map(|c| Point::new(c.x, c.y))),
+        polygon: Rc::new(polygon),
+    };
+    large.map(piece).collect()
 }
