@@ -75,6 +75,7 @@ mod text_on_cut_layer;
 mod thickness_beyond_book;
 mod thin_blank_edge;
 mod thin_wall;
+mod thin_web;
 mod units_implausible;
 mod units_missing;
 mod unreached_beyond_tolerance;
@@ -410,6 +411,7 @@ pub const ALL: &[&Check] = &[
     &ends_in_material::CHECK,
     &parts_nothing::CHECK,
     &slit_may_spring::CHECK,
+    &thin_web::CHECK,
     &slit_narrower_than_kerf::CHECK,
     &slot_vanishes::CHECK,
     &path_splits::CHECK,

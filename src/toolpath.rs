@@ -81,8 +81,10 @@ pub struct OpenCut {
     pub waste: Option<Polyline>,
     /// Of a slit of a width, where that lies.
     pub band: Option<SlitBand>,
-    /// What drops when the rough pass is cut: of that, or the smaller of the pieces that a slit parts.
+    /// What drops when the rough pass is cut: of that, or the smaller of the pieces that the cut parts.
     pub offcut: Option<OffcutShape>,
+    /// What drops is kept.
+    pub kept_drops: bool,
 }
 
 impl OpenCut {

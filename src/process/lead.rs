@@ -59,9 +59,11 @@ pub(super) fn leads(
         let start_index = of_loop[id.index()];
         let start = &list[start_index];
         if let Some(cut) = &wire.open {
-            // A skim that is cut to and fro begins where the one before ended.
+            // A skim that is cut to and fro begins where the pass before ended.
             let before = id.index().checked_sub(1).map(|i| &loops[i]);
-            let before = before.filter(|before| before.contour == wire.contour && !before.pass.is_rough());
+            let before = before.filter(|before| {
+                before.contour == wire.contour && (!before.pass.is_rough() || cut.runs_back)
+            });
             let from = before.and_then(|before| before.polyline.vertices.last());
             let from = from.map_or(start.at, |v| v.at);
             return of_open_cut(site, wire, cut, (start_index, start), (from, offset_mm(wire)));

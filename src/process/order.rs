@@ -12,10 +12,12 @@ use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use super::lead::Leads;
+use super::path_line::PathLine;
 use super::piece::PieceKind;
 use super::route::route;
 use super::separation::Separation;
 use super::start::Starts;
+use super::tab::Tab;
 use crate::cancel::checkpoint;
 use crate::contour::Contours;
 use crate::geometry::{Bounds, Point};
@@ -400,7 +402,7 @@ impl<'a> Writer<'a> {
             self.adjust(skim);
             self.along(OperationKind::Skim, skim, kept_mm, separation);
         }
-        if unit.is_open && !unit.skims.is_empty() {
+        if unit.is_open && !unit.skims.is_empty() && kept_mm == 0.0 {
             self.threaded = None;
         }
     }
@@ -424,9 +426,21 @@ impl<'a> Writer<'a> {
         if kept_mm == 0.0 {
             self.off(wire_loop);
         } else if let Some(uncut) = separation.and_then(|i| self.input.separations[i].uncut()) {
-            let ends = [uncut.run.vertices.first(), uncut.run.vertices.last()];
-            let [begin, end] = ends.map(|v| v.map_or(run.entry, |v| v.at));
-            self.at = if self.at == begin { end } else { begin };
+            self.at = self.end_on_tab(wire_loop, length_mm, uncut);
+        }
+    }
+
+    /// Where a pass ends that leaves a tab, or the last stretch: at its other end, or where an open cut began.
+    fn end_on_tab(&self, wire_loop: LoopId, length_mm: f64, uncut: &Tab) -> Point {
+        let path = &self.input.loops[wire_loop.index()].polyline;
+        match &self.input.loops[wire_loop.index()].open {
+            Some(cut) if cut.runs_back => path.vertices.last().map_or(self.at, |v| v.at),
+            Some(_) => PathLine::new(path).at(length_mm),
+            None => {
+                let ends = [uncut.run.vertices.first(), uncut.run.vertices.last()];
+                let [begin, end] = ends.map(|v| v.map_or(self.at, |v| v.at));
+                if self.at == begin { end } else { begin }
+            }
         }
     }
 
@@ -437,7 +451,12 @@ impl<'a> Writer<'a> {
         if wire.open.is_some() && run.lead_out.vertices.is_empty() {
             // Through: the wire is cut where it has run out, but for the way back in the next skim.
             self.at = wire.polyline.vertices.last().map_or(self.at, |v| v.at);
-            if wire.pass.is_rough() {
+            let next = self.input.loops.get(wire_loop.index() + 1);
+            let next = next.filter(|next| next.contour == wire.contour);
+            let goes_back = next
+                .and_then(|next| next.open.as_ref())
+                .is_some_and(|cut| cut.runs_back);
+            if wire.pass.is_rough() && !goes_back {
                 self.threaded = None;
             }
             return;

@@ -78,10 +78,10 @@ fn cut_off(id: LoopId, wire: &WireLoop, cut: &OpenCut, plate: Plate<'_>) -> Opti
     Some(Piece {
         contour: wire.contour,
         wire_loop: id,
-        kind: if cut.waste.is_some() || cut.band.is_some() {
-            PieceKind::Offcut
-        } else {
+        kind: if cut.kept_drops {
             PieceKind::Part
+        } else {
+            PieceKind::Offcut
         },
         across_mm: bounds.width().max(bounds.height()),
         centroid: shape.outline.centroid(),
@@ -106,6 +106,8 @@ struct Cutter<'a> {
     children: BTreeMap<ContourId, Vec<&'a Contour>>,
     /// Rough loops of each contour.
     rough: BTreeMap<ContourId, Vec<&'a WireLoop>>,
+    /// What trims take off each part, as drawn, mm².
+    trimmed_mm2: BTreeMap<ContourId, f64>,
     /// Wire centre to the edge of its kerf in the rough pass, by group.
     half_kerf_mm: BTreeMap<GroupId, f64>,
     /// Middles of the drawn start holes, as lines of no length, and the holes.
@@ -121,8 +123,13 @@ impl<'a> Cutter<'a> {
             children.entry(parent).or_default().push(contour);
         }
         let mut rough: BTreeMap<ContourId, Vec<&WireLoop>> = BTreeMap::new();
+        let mut trimmed_mm2: BTreeMap<ContourId, f64> = BTreeMap::new();
         for wire in loops.iter().filter(|wire| wire.pass.is_rough()) {
             rough.entry(wire.contour).or_default().push(wire);
+            let trim = wire.open.as_ref().and_then(|cut| cut.part.zip(cut.exact_waste()));
+            if let Some((part, waste)) = trim {
+                *trimmed_mm2.entry(part).or_default() += waste.area().abs();
+            }
         }
         let first = |group: &Group| Some((group.group, group.passes.first()?.half_kerf_mm));
         let drawn = contours.list.iter();
@@ -134,6 +141,7 @@ impl<'a> Cutter<'a> {
             contours,
             children,
             rough,
+            trimmed_mm2,
             half_kerf_mm: groups.iter().filter_map(first).collect(),
             holes: SegmentIndex::new(middles.map(|p| Segment::line(p, p)).collect()),
             hole_of,
@@ -180,10 +188,11 @@ impl<'a> Cutter<'a> {
         self.children.get(&contour.id).into_iter().flatten().copied()
     }
 
-    /// The part as drawn, less its openings: they are cut, or were there, before it drops.
+    /// The part as drawn, less its openings and what is trimmed off it: that is cut, or was there, before it drops. Slits weigh nothing.
     fn part(&self, contour: &Contour) -> RemainingPiece {
         let openings: f64 = self.children(contour).map(|c| c.area_mm2).sum();
-        let (area_mm2, exact) = less(contour.area_mm2, openings, true);
+        let trimmed: f64 = self.trimmed_mm2.get(&contour.id).copied().unwrap_or_default();
+        let (area_mm2, exact) = less(contour.area_mm2, openings + trimmed, true);
         RemainingPiece {
             outlines: vec![contour.polyline.clone()],
             area_mm2,

@@ -7,7 +7,7 @@ use super::tab::{Load, Tab, TabPlace, last_stretch, last_stretch_of_open, tab};
 use crate::contour::{Contour, Contours};
 use crate::geometry::Point;
 use crate::id::{GroupId, LoopId};
-use crate::job::{PieceOptions, Side, SlugPolicy, TabFace};
+use crate::job::{PieceOptions, Side, SlugPolicy, TabFace, TabOptions};
 use crate::pass::Group;
 use crate::shop::Rules;
 use crate::toolpath::WireLoop;
@@ -147,12 +147,20 @@ fn separation(
             centroid: piece.centroid,
             thickness_mm: plate.thickness_mm,
         };
-        let stretch = last_stretch_of_open(&wire.polyline, &load, &rules.tab, cut.left_mm);
+        let skim = loops.get(piece.wire_loop.index() + 1);
+        let is_skimmed = skim.is_some_and(|skim| skim.contour == piece.contour);
+        let last = |ask| last_stretch_of_open(&wire.polyline, &load, &rules.tab, ask, cut.left_mm);
         return Separation {
             may_jam: handling.may_jam(&piece),
             lift_with_help: piece.mass_kg > rules.slug.lift_kg.value(),
-            face: TabFace::default(),
-            removal: Removal::Secured(stretch),
+            face: ask.face.unwrap_or_default(),
+            // What is kept and drops is skimmed before, so that a tab is not left out, and it is the end of the cut.
+            removal: if cut.kept_drops && is_skimmed {
+                let length_mm = ask.tab.length_mm.filter(|_| !ask.tab.is_left_out());
+                Removal::Held(last(TabOptions { length_mm, at: None }))
+            } else {
+                Removal::Secured(last(TabOptions::default()))
+            },
             not_coreless: None,
             weighed: None,
             piece,

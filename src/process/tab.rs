@@ -132,12 +132,18 @@ pub(super) fn last_stretch(path: &Polyline, load: &Load, rule: &TabRule, entry: 
 
 /// The last stretch of an open path that leaves the material at `left_mm`: before that as long as a tab there would be, and on to the
 /// path's end.
-pub(super) fn last_stretch_of_open(path: &Polyline, load: &Load, rule: &TabRule, left_mm: f64) -> Tab {
+pub(super) fn last_stretch_of_open(
+    path: &Polyline,
+    load: &Load,
+    rule: &TabRule,
+    ask: TabOptions,
+    left_mm: f64,
+) -> Tab {
     let planner = TabPlanner {
         line: PathLine::new(path),
         load,
         rule,
-        ask: TabOptions::default(),
+        ask,
     };
     let line = &planner.line;
     let at = line.at(left_mm);

@@ -193,11 +193,8 @@ impl OpenLine {
         let small = cut.smaller_goes_on();
         let trims = [small, !small].into_iter().filter_map(|goes_on| {
             let at = staying_place(kept, cut, goes_on)?;
-            let waste = &cut.piece(goes_on).outline;
-            let holes = kept.edges_within(waste).into_iter();
-            let holes: f64 = holes.map(|id| kept.contours[id].area_mm2).sum();
             let loss = KeptLoss {
-                area_mm2: waste.area().abs() - holes,
+                area_mm2: kept.area_within(&cut.piece(goes_on).outline),
                 ..KeptLoss::default()
             };
             let length_mm = cut.inside.iter().map(|segment| segment.length()).sum();

@@ -63,7 +63,7 @@ pub(super) fn divisions(kept: &KeptMaterial<'_>, cuts: &[Cutting<'_>]) -> Option
 }
 
 /// What a slit does to the pieces that are left, and what is left then.
-fn division(left: &[Piece], cut: &Cutting<'_>) -> Option<(Division, Vec<Piece>)> {
+fn division(left: &[BodyPiece], cut: &Cutting<'_>) -> Option<(Division, Vec<BodyPiece>)> {
     let whole = Severance::new(left, cut.path, cut.half_kerf_mm)?;
     let runs_out = matches!(cut.cut.ends[1], CutEnd::Air | CutEnd::Waste);
     let until_mm = cut.cut.left_mm - 2.0 * cut.half_kerf_mm;
@@ -78,24 +78,24 @@ fn division(left: &[Piece], cut: &Cutting<'_>) -> Option<(Division, Vec<Piece>)>
 
 /// A piece of material that hangs together, and no crumb.
 #[derive(Clone)]
-struct Piece {
+struct BodyPiece {
     polygon: Rc<Polygon>,
     bounds: Bounds,
 }
 
 /// What a kerf makes of the pieces that lie in its bounds; the others stay as they are.
 struct Severance<'a> {
-    met: Vec<&'a Piece>,
-    made: Vec<Piece>,
-    untouched: Vec<&'a Piece>,
+    met: Vec<&'a BodyPiece>,
+    made: Vec<BodyPiece>,
+    untouched: Vec<&'a BodyPiece>,
 }
 
 impl<'a> Severance<'a> {
     /// `None` where the library fails.
-    fn new(left: &'a [Piece], path: &Polyline, half_kerf_mm: f64) -> Option<Self> {
+    fn new(left: &'a [BodyPiece], path: &Polyline, half_kerf_mm: f64) -> Option<Self> {
         let kerf = kerf_area(path, half_kerf_mm)?;
         let reach = path.bounds().grown(half_kerf_mm);
-        let (met, untouched): (Vec<&Piece>, Vec<&Piece>) =
+        let (met, untouched): (Vec<&BodyPiece>, Vec<&BodyPiece>) =
             left.iter().partition(|piece| piece.bounds.overlaps(reach));
         let whole = MultiPolygon::new(met.iter().map(|piece| piece.polygon.as_ref().clone()).collect());
         let made = pieces(uninterrupted_or_panicked(|| whole.difference(&kerf))?);
@@ -108,23 +108,23 @@ impl<'a> Severance<'a> {
     }
 
     /// The two that one piece falls into.
-    fn halves(&self) -> Option<Vec<&Piece>> {
+    fn halves(&self) -> Option<Vec<&BodyPiece>> {
         let middles = self
             .made
             .iter()
             .map(|piece| (piece, piece.polygon.interior_point()));
-        let middles: Vec<(&Piece, Option<geo::Point>)> = middles.collect();
-        let of = |whole: &&Piece| {
+        let middles: Vec<(&BodyPiece, Option<geo::Point>)> = middles.collect();
+        let of = |whole: &&BodyPiece| {
             let within = middles
                 .iter()
                 .filter(|(_, middle)| middle.is_some_and(|p| whole.polygon.contains(&p)));
-            within.map(|(piece, _)| *piece).collect::<Vec<&Piece>>()
+            within.map(|(piece, _)| *piece).collect::<Vec<&BodyPiece>>()
         };
         self.met.iter().map(of).find(|made| made.len() == 2)
     }
 
     /// All pieces that there are afterwards.
-    fn left(self) -> Vec<Piece> {
+    fn left(self) -> Vec<BodyPiece> {
         let untouched = self.untouched.into_iter().cloned();
         untouched.chain(self.made).collect()
     }
@@ -215,11 +215,11 @@ fn ring(outline: &Polyline) -> LineString {
 }
 
 /// Those that are large enough to be pieces.
-fn pieces(all: MultiPolygon) -> Vec<Piece> {
+fn pieces(all: MultiPolygon) -> Vec<BodyPiece> {
     let large = all
         .into_iter()
         .filter(|polygon| polygon.unsigned_area() > CRUMB_PIECE_MM2);
-    let piece = |polygon: Polygon| Piece {
+    let piece = |polygon: Polygon| BodyPiece {
         bounds: Bounds::of(polygon.exterior().coords().map(|c| Point::new(c.x, c.y))),
         polygon: Rc::new(polygon),
     };

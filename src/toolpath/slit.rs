@@ -100,6 +100,7 @@ impl Slitting<'_> {
             waste: None,
             band: None,
             offcut: None,
+            kept_drops: false,
         };
         let path = SlitPath {
             path: polyline,

@@ -39,6 +39,8 @@ pub(super) struct TrimSite {
     edge: ContourId,
     /// The edge's part of `waste`.
     edge_run: Vec<Segment>,
+    /// What stays, as drawn, where it is the smaller piece of an outline and so the one that drops.
+    pub(super) loose: Option<OffcutShape>,
 }
 
 /// A run of a loop along the line, as a path.
@@ -79,12 +81,15 @@ impl Trimming<'_> {
         let goes_on = self.waste_goes_on(contour, &cut, at)?;
         let region = self.region(&line, around, goes_on)?;
         let CutPiece { outline, edge_run } = cut.piece(goes_on);
+        let is_loose = around.role == Role::Outside && cut.smaller_goes_on() != goes_on;
+        let stays = is_loose.then(|| offcut_of(self.kept, cut.piece(!goes_on).outline.clone()));
         Ok(TrimSite {
             region,
             line,
             waste: outline.clone(),
             edge: cut.edge,
             edge_run: edge_run.clone(),
+            loose: stays,
         })
     }
 
@@ -221,6 +226,7 @@ impl TrimSite {
             waste: Some(self.waste.clone()),
             band: None,
             offcut: None,
+            kept_drops: false,
         };
         Ok((*number, TrimPath { path, from, cut }))
     }
@@ -261,13 +267,7 @@ impl TrimSite {
         let Some(outline) = outlines.pop() else {
             return Ok(None);
         };
-        let holes = trimming.kept.edges_within(&outline).into_iter();
-        let holes: f64 = holes.map(|id| trimming.kept.contours[id].area_mm2).sum();
-        Ok(Some(OffcutShape {
-            area_mm2: outline.area().abs() - holes,
-            outline,
-            exact: true,
-        }))
+        Ok(Some(offcut_of(trimming.kept, outline)))
     }
 
     /// A run between its first and its last crossing of the edge, closed along that.
@@ -293,6 +293,14 @@ impl TrimSite {
         let (from, to) = (last_of(&inside).to, inside[0].from);
         let closing = edge.between(from, to);
         Some(loop_of(&inside.into_iter().chain(closing).collect::<Vec<_>>()))
+    }
+}
+
+fn offcut_of(kept: &KeptMaterial<'_>, outline: Polyline) -> OffcutShape {
+    OffcutShape {
+        area_mm2: kept.area_within(&outline),
+        outline,
+        exact: true,
     }
 }
 

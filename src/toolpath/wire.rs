@@ -272,18 +272,21 @@ fn wide_slit(
     let [rough, skims @ ..] = paths.loops.as_mut_slice() else {
         return Ok(paths);
     };
+    let rib = if roughed_once { None } else { site.rib(&wide)? };
+    // Where a rib drops, or the rough cut ran along the middle, the first skim comes from the start.
+    let first_back = usize::from(roughed_once || rib.is_some());
     if let Some(cut) = &mut rough.open {
         cut.band = Some(site.band(width_mm));
         cut.waste = site.waste(&wide)?;
-        cut.offcut = if roughed_once { None } else { site.rib(&wide)? };
+        cut.offcut = rib;
     }
-    go_to_and_fro(skims);
+    go_to_and_fro(skims.iter_mut().skip(first_back));
     Ok(paths)
 }
 
-/// Turns every second skim of an open cut: the first comes from the start, and from there on they go to and fro.
-fn go_to_and_fro(skims: &mut [WireLoop]) {
-    for wire in skims.iter_mut().skip(1).step_by(2) {
+/// Turns every second of these skims, from the first on: they go to and fro.
+fn go_to_and_fro<'a>(skims: impl Iterator<Item = &'a mut WireLoop>) {
+    for wire in skims.step_by(2) {
         wire.polyline = wire.polyline.reversed();
         wire.engagement.reverse();
         if let Some(cut) = &mut wire.open {
@@ -332,9 +335,14 @@ fn trim(
         return Ok(paths);
     };
     if let Some(cut) = &mut rough.open {
-        cut.offcut = site.offcut(&trimming)?;
+        cut.kept_drops = site.loose.is_some();
+        cut.offcut = match &site.loose {
+            Some(loose) => Some(loose.clone()),
+            None => site.offcut(&trimming)?,
+        };
     }
-    go_to_and_fro(skims);
+    // A piece that is kept is skimmed on its tab, back from there first; else the first skim comes from the start.
+    go_to_and_fro(skims.iter_mut().skip(usize::from(site.loose.is_none())));
     Ok(paths)
 }
 
@@ -388,6 +396,7 @@ fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group
             Some(Division::CutsOff(shape)) if kept.contours[wire.contour].is_one_kerf_wide() => {
                 if let Some(cut) = &mut wire.open {
                     cut.offcut = Some(shape.clone());
+                    cut.kept_drops = true;
                 }
                 continue;
             }

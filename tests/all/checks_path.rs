@@ -200,6 +200,17 @@ fn open_cuts_say_what_they_open_and_why_they_have_no_path() {
         ["pass 1 has no path: the trim ends in the material"]
     );
     assert!(messages("parts-nothing")[0].contains("nothing drops"));
+    // Half a kerf of 0.165 mm on each side of a web of 0.6 mm; the wall of a keyway 0.2 mm beside a hole of Ø4.
+    let webs = messages("thin-web");
+    assert_eq!(webs.len(), 2);
+    assert!(
+        webs[0].starts_with("a web of 0.2000 mm stays between contours 3 and 6"),
+        "{webs:?}"
+    );
+    assert!(
+        webs[1].starts_with("a web of 0.2700 mm stays between contours 4 and 5"),
+        "{webs:?}"
+    );
     // Twice the offset of the rough cut of four passes, 0.197 mm.
     assert_eq!(
         messages("slit-narrower-than-kerf"),

@@ -838,6 +838,16 @@ fn a_keyway_into_a_bore_comes_after_it_and_before_the_part_drops() {
     let trim = place(3, Rough);
     assert!(trim.is_some() && place(2, Skim) < trim && place(1, Skim) < trim);
     assert!(place(3, Skim) < place(1, Stop) && place(3, Remove) < place(1, Stop));
+    // The part weighs what its outline says, less bore and keyway.
+    let part = plan
+        .process
+        .separations
+        .iter()
+        .find(|s| s.piece.kind == PieceKind::Part);
+    let area_mm2 = part.map(|part| part.piece.area_mm2);
+    assert!(
+        area_mm2.is_some_and(|mm2| (mm2 - (3600.0 - 100.0 * std::f64::consts::PI - 12.025_829)).abs() < 1e-6)
+    );
     // Nothing says what stays where the bore is not there yet: it is asked.
     let plan = sheet.plan_for(&format!("passes = 2\n{TRIM}"));
     assert!(refusals(&plan).is_empty() && plan.waits_for_answer(ContourId::from_index(2)));
@@ -906,6 +916,39 @@ fn open_cuts_are_open_in_what_is_written() {
     }
 }
 
+/// The end of a bar of 60 × 40 is kept and drops, for it is the smaller piece: it is roughed up to a tab and skimmed to and fro on it, with
+/// the wire threaded once, before it is cut off.
+#[test]
+fn a_kept_piece_that_drops_is_skimmed_on_its_tab() {
+    use OperationKind::{Adjust, CutOff, LeadIn, Remove, Rough, Skim, SkimTab, Stop, Thread};
+    let bar = Sheet::default().rectangle("THERE", (0.0, 0.0), (60.0, 40.0));
+    let sheet = bar.line("TRIM", &Polyline::open([(45.0, -1.0, 0.0), (45.0, 41.0, 0.0)]));
+    let job = "passes = 3\ntab = \"4\"\n[layer.TRIM]\nuse = \"trim\"\nkeep = [50, 10]";
+    let plan = sheet.plan_for(job);
+    let kinds: Vec<OperationKind> = plan.process.operations.iter().map(|step| step.kind).collect();
+    let first = [Thread, LeadIn, Rough, Adjust, Skim, Adjust, Skim, Stop, CutOff];
+    assert_eq!(kinds, [&first[..], &[Remove]].concat());
+    let [rough, back, fro] = plan.toolpaths.loops.as_slice() else {
+        panic!("three passes")
+    };
+    let runs_back = |wire: &WireLoop| wire.open.as_ref().is_some_and(|cut| cut.runs_back);
+    assert!(!runs_back(rough) && runs_back(back) && !runs_back(fro));
+    let tab = plan.process.separations[0].tab().expect("it hangs on a tab");
+    // Beyond the edge the rough cut runs on until its kerf is clear by the run-out.
+    let half_kerf_mm = plan.groups[0].passes()[0].half_kerf_mm;
+    assert!((tab.length_mm - (4.0 + half_kerf_mm + RUN_OUT_MM)).abs() < EXACT_MM);
+    let minutes = |kind: OperationKind| plan.steps().filter(move |step| step.kind == kind);
+    let skimmed: f64 = minutes(Skim).map(|step| step.length_mm).sum();
+    assert!((skimmed - (back.length_mm + fro.length_mm - 2.0 * tab.length_mm)).abs() < EXACT_MM);
+    let stub = sheet.plan_for(&job.replace("passes", "tab_face = \"skimmed\"\npasses"));
+    assert_eq!(stub.steps().filter(|step| step.kind == SkimTab).count(), 2);
+    // Without a tab there is nothing that it could be skimmed on, so it has one all the same.
+    let none = sheet.plan_for(&job.replace("\"4\"", "\"none\""));
+    assert!(none.process.separations[0].tab().is_some());
+    let once = sheet.plan_for(&job.replace("passes = 3", "passes = 1"));
+    assert!(once.process.separations[0].last_stretch().is_some());
+}
+
 /// An edge trimmed off a plate of 60 × 40, straight across at x = 45: the wire runs at its offset on the other side of what is kept, and
 /// 40 + 2 · 0.665 long in the rough cut; what drops is 15 less the offset and half a kerf wide.
 #[test]
@@ -915,7 +958,7 @@ fn the_side_that_is_given_stays() {
         .clone()
         .line("TRIM", &Polyline::open([(45.0, -1.0, 0.0), (45.0, 41.0, 0.0)]));
     let trim = |keep: &str| sheet.plan_for(&format!("passes = 2\n[layer.TRIM]\nuse = \"trim\"\n{keep}"));
-    for (keep, side, width) in [("keep = [10, 10]", 1.0, 15.0), ("keep = [50, 10]", -1.0, 45.0)] {
+    for (keep, side, drops_kept) in [("keep = [10, 10]", 1.0, false), ("keep = [50, 10]", -1.0, true)] {
         let plan = trim(keep);
         assert!(
             plan.toolpaths.incomplete.is_empty(),
@@ -936,18 +979,23 @@ fn the_side_that_is_given_stays() {
             );
             assert!((wire.length_mm - (40.0 + 2.0 * (pass.half_kerf_mm + RUN_OUT_MM))).abs() < EXACT_MM);
         }
-        let offcut = rough
-            .open
-            .as_ref()
-            .and_then(|cut| cut.offcut.clone())
-            .expect("a piece drops");
+        let [separation] = plan.process.separations.as_slice() else {
+            panic!("a piece drops")
+        };
         let rough = &plan.groups[0].passes()[0];
-        let area = 40.0 * (width - rough.offset_mm - rough.half_kerf_mm);
-        assert!(
-            (offcut.area_mm2 - area).abs() < EXACT_MM,
-            "{} is not {area}",
-            offcut.area_mm2
+        // The smaller piece drops: the waste with its kerf gone, or the whole of what stays.
+        let (kind, area) = match separation.tab() {
+            None => (
+                PieceKind::Offcut,
+                40.0 * (15.0 - rough.offset_mm - rough.half_kerf_mm),
+            ),
+            Some(_) => (PieceKind::Part, 40.0 * 15.0),
+        };
+        assert_eq!(
+            (separation.piece.kind, separation.tab().is_some()),
+            (kind, drops_kept)
         );
+        assert!((separation.piece.area_mm2 - area).abs() < EXACT_MM);
     }
     assert!(trim("").waits_for_answer(ContourId::from_index(1)));
     assert_eq!(

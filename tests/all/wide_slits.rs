@@ -140,6 +140,12 @@ fn one_rough_cut_is_enough_for_widths_of_0_394_to_0_414() {
     let wider = wide(&sheet, 2, 0.42);
     assert!(refusals(&wider).is_empty(), "{:?}", refusals(&wider));
     assert!(wider.toolpaths.loops[0].length_mm > 40.0);
+    // Along both walls, and no rib drops: the skims go on from there with the wire threaded once.
+    let threaded = wider
+        .steps()
+        .filter(|step| step.kind == OperationKind::Thread)
+        .count();
+    assert_eq!((threaded, wider.process.separations.len()), (1, 0));
     for (width_mm, passes, needed) in [(0.393, 4, 0.394), (0.32, 1, 0.33)] {
         let plan = sheet.plan_for(&format!("passes = {passes}\n[contour.2]\nwidth_mm = {width_mm}"));
         let [RefusalReason::SlitNarrow { needed_mm, .. }] = refusals(&plan)[..] else {

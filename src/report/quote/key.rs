@@ -12,7 +12,7 @@ use crate::shop::Book;
 /// Number of the figures that this program finds, and a digest of them over the drawings of `fixtures`. Whenever any
 /// figure changes the number is raised, so that rows of before are planned again; `tests/all/figures.rs` holds the two
 /// together.
-pub const FIGURES: (u32, &str) = (14, "77ee21804b349af2");
+pub const FIGURES: (u32, &str) = (15, "987a7c5d04faaef4");
 
 /// Makes the keys of rows that are planned with one book.
 pub struct Keys(u64);
