@@ -2,6 +2,7 @@
 
 mod alike;
 mod assemble;
+mod blind_slots;
 mod by_purpose;
 mod chain;
 mod contacts;

@@ -192,6 +192,7 @@ pub fn find(drawing: &Drawing, contours: &mut Contours, uses: &Purposes, rules: 
         mark(contours, question);
     }
     contours.open_closed_trims();
+    contours.close_blind_slots();
     log::debug!("{} questions", list.len());
     Questions { list, frames }
 }

@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 
 use geo::buffer::{BufferStyle, LineCap, LineJoin};
 use geo::{Area, BooleanOps, Buffer, MultiPolygon, Polygon};
+use kerfwright::contour::Role;
 use kerfwright::geometry::Polyline;
 use kerfwright::id::ContourId;
 use kerfwright::plan::OperationKind::{self, CutOff, Remove, Rough, Skim, Stop};
@@ -161,11 +162,43 @@ fn one_rough_cut_is_enough_for_widths_of_0_394_to_0_414() {
     }
 }
 
-/// A line that turns more tightly than half the width, or ends in the material at both ends, has no such slit.
+/// A slot that is drawn by its middle and ends in the material at both ends is an opening with round ends: 2 wide and 20 from middle to middle,
+/// 2 · 20 + π · 2 round, 20 · 2 + π in area, and 0.13 less on each side where the wire runs in the last of four passes.
 #[test]
-fn what_has_no_walls_or_no_way_in_is_refused() {
-    let blind = wide(&block().slit(&[(-10.0, 20.0), (10.0, 20.0)]), 2, 2.0);
-    assert_eq!(refusals(&blind), [RefusalReason::NoPlaceToStart]);
+fn a_slot_in_the_material_is_an_opening() {
+    for line in [
+        vec![(-10.0, 20.0), (10.0, 20.0)],
+        vec![(-10.0, 20.0), (0.0, 20.0), (10.0, 20.0)],
+    ] {
+        let plan = wide(&block().slit(&line), 2, 2.0);
+        assert_eq!(refusals(&plan), []);
+        let slot = &plan.inspection.contours[ContourId::from_index(1)];
+        assert_eq!(
+            (slot.role, slot.parent),
+            (Role::Opening, Some(ContourId::from_index(0)))
+        );
+        assert!(
+            (slot.perimeter_mm - 40.0 - 2.0 * PI).abs() < 1e-9 && (slot.area_mm2 - 40.0 - PI).abs() < 1e-9
+        );
+        assert_eq!(
+            slot.min_inside_radius_mm.map(|mm| (mm - 1.0).abs() < 1e-9),
+            Some(true)
+        );
+        let last = plan.toolpaths.loops.last().expect("four passes");
+        assert!((last.length_mm - 40.0 - 2.0 * PI * 0.87).abs() < 1e-9 && last.polyline.closed);
+        let [slug] = plan.process.separations.as_slice() else {
+            panic!("one slug drops")
+        };
+        assert_eq!(slug.piece.kind, PieceKind::Slug);
+        assert!(plan.estimate.costs.is_some());
+    }
+    let near = wide(&block().slit(&[(-10.0, 0.9), (10.0, 0.9)]), 2, 2.0);
+    assert_eq!(refusals(&near), [RefusalReason::NoPlaceToStart]);
+}
+
+/// A line that turns more tightly than half the width has no such slit.
+#[test]
+fn what_has_no_walls_is_refused() {
     let tight = [(0.0, -1.0), (0.0, 10.0), (0.6, 10.0), (0.6, 20.0)];
     let plan = wide(&block().slit(&tight), 2, 3.0);
     assert_eq!(refusals(&plan), [RefusalReason::SlitTurnsTooTight]);
