@@ -40,6 +40,9 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
         RefusalReason::CutsPieceOff => {
             "the slit cuts off more than one piece, or one before its end or out of a part that is cut out, which is not planned".into()
         }
+        RefusalReason::WideSlitParts => {
+            "the slit cuts a piece off: with its first wall the piece would drop with what lies between the walls".into()
+        }
         RefusalReason::SlitNarrow { width_mm, needed_mm } => message!(
             "the slit is {} wide, and its passes need {}",
             mm(width_mm).fixed(3),
@@ -120,6 +123,9 @@ pub const fn refusal_remedy(reason: RefusalReason) -> &'static str {
         }
         RefusalReason::CutsPieceOff => {
             "end the slit in the material, or draw the pieces closed, each with its own outline"
+        }
+        RefusalReason::WideSlitParts => {
+            "give no width, so that it parts the work one kerf wide, or draw each wall as a trim of its own in a job of its own"
         }
         RefusalReason::SlitNarrow { .. } => {
             "take fewer passes or finer wire, make it wider, or give no width: it is one kerf wide then"

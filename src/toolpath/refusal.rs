@@ -40,6 +40,8 @@ pub enum RefusalReason {
     KerfMeetsItself,
     /// A slit cuts a piece off.
     CutsPieceOff,
+    /// A slit of a width cuts a piece off: with its first wall, rib and all.
+    WideSlitParts,
     /// A slit of a width is too narrow for its passes.
     SlitNarrow {
         /// Its width, mm.

@@ -400,8 +400,13 @@ fn part_by_slits(paths: &mut PassPaths, kept: &KeptMaterial<'_>, groups: &[Group
                 }
                 continue;
             }
-            // Out of a slit of a width its own waste drops too: that is not planned.
-            Some(Division::CutsOff(_) | Division::Otherwise) => RefusalReason::CutsPieceOff,
+            Some(Division::CutsOff(_) | Division::Otherwise) => {
+                if kept.contours[wire.contour].is_one_kerf_wide() {
+                    RefusalReason::CutsPieceOff
+                } else {
+                    RefusalReason::WideSlitParts
+                }
+            }
             None => RefusalReason::NoneFound,
         };
         refused.push(i);
