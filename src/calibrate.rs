@@ -1,12 +1,12 @@
 //! Learning from finished jobs: minutes = cutting / rate factor + the model's other terms (+ set-up), fitted robustly for each
 //! material, wire and machine, judged by jobs that the fit has not seen.
 
-mod fragment;
+pub(crate) mod fragment;
 mod job_fit;
 mod job_log;
 mod job_sample;
 mod machines;
-mod student;
+pub(crate) mod student;
 #[cfg(test)]
 mod tests;
 
@@ -409,7 +409,7 @@ impl JobGroup<'_> {
                 error_percent: error_after_percent.min(MOST_PRINTED_PERCENT),
             });
         }
-        let student = student::half_width(OUTSIDE, learned.fitted.degrees);
+        let student = student::half_width(OUTSIDE, learned.fitted.degrees as f64);
         let open = hypot(learned.rate_error(), machine.open.sqrt());
         let rate_told_within_percent = 100.0 * exp_m1(student * open);
         // What is no number is no better.
@@ -525,7 +525,7 @@ impl Learned {
 
     /// By what factor a job that the fit has not seen may be off with 95 %.
     fn unseen_factor(&self, machine: MachineEffect<'_>) -> f64 {
-        let student = student::half_width(OUTSIDE, self.fitted.degrees);
+        let student = student::half_width(OUTSIDE, self.fitted.degrees as f64);
         exp(student * hypot(self.fitted.unseen_deviation(&self.samples), machine.open.sqrt()))
     }
 

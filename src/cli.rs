@@ -12,6 +12,7 @@ mod desktop;
 mod display;
 mod explain;
 mod failure;
+mod gauge;
 mod held_open;
 mod input;
 mod inspect;
@@ -28,6 +29,7 @@ mod schema;
 #[cfg(feature = "serve")]
 mod serve;
 mod temporary;
+mod test_piece;
 mod timings;
 
 use std::env;
@@ -77,6 +79,10 @@ pub enum Command {
     Serve(serve::ServeArgs),
     /// Learn from the shop's log of finished jobs
     Calibrate(calibrate::CalibrateArgs),
+    /// Make a test piece: drawing, plan, sheet, job and forms, by which the machine's own offsets are gauged
+    TestPiece(test_piece::TestPieceArgs),
+    /// Learn the machine's own offsets from the readings of a test piece
+    Gauge(gauge::GaugeArgs),
     /// Show, start or check the shop's book
     Book(book::BookArgs),
     /// Say what a check looks for, why it matters and what to do
@@ -152,6 +158,8 @@ impl Cli {
             #[cfg(feature = "serve")]
             Command::Serve(serve) => serve.run(),
             Command::Calibrate(calibrate) => calibrate.run(),
+            Command::TestPiece(piece) => piece.run(),
+            Command::Gauge(gauge) => gauge.run(),
             Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),
             Command::Schema(schema) => schema.run(),

@@ -2,6 +2,7 @@
 
 mod contour_assumptions;
 mod process_assumptions;
+mod gauged;
 mod group_plan;
 mod shortfall;
 mod requirement;

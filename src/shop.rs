@@ -8,6 +8,7 @@ mod nearest;
 mod entry;
 mod material;
 mod wire;
+mod date;
 mod recipe;
 mod numbers;
 mod rule;
@@ -24,6 +25,7 @@ mod tests;
 
 pub use book::Book;
 pub use calibration::{Calibration, MinutesHold, UnknownMinutes};
+pub use date::is_date;
 pub use figure::{Figure, Term};
 pub use flaw::{Flaw, FlawSource, Flaws};
 pub use handling::{HoldingRule, OpenCutRule, PieceRule, SlugRule, StartHoleRule, TabRule};
@@ -31,7 +33,7 @@ pub use machine::{Drive, Machine, MachineError, Threading};
 pub use material::{AmbiguousMaterial, Designation, Material, MaterialError, RefusedMaterial};
 pub use nearest::nearest;
 pub use number::{Basis, Number};
-pub use rates::{MachineRate, Prices, Room, Times, capital_recovery_factor};
+pub use rates::{GaugingErrors, MachineRate, Prices, Room, TestPieceSizes, Times, capital_recovery_factor};
 pub use recipe::{Case, OwnValues, Recipe, RecipePass, SingleCut};
 pub use rule::{
     CalibrationRule, FlushingRule, FormErrorRule, Rules, SkimRule, SparkGapRule, SurfaceRule, ThicknessRule,

@@ -20,6 +20,11 @@ pub use crate::estimate::{
     TimeTerm, Verdict, WireBow, WireUse,
 };
 pub use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
+pub use crate::gauge::{
+    Across, AxisHalfKerf, Error as GaugeError, FormError, GaugedHeight, GaugedPass, GaugedValue, GaugedWall,
+    Gauging, GaugingPlace, InstrumentErrors, MeasuredSize, OutlyingReading, PieceFacts, PieceOutline,
+    ReadingFlaw, Readings, SizeReading, TestPiece, Uncertainty, UncertaintyTerm,
+};
 pub use crate::geometry::refit::FacetedRun;
 pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};
 pub use crate::id::{ContourId, GroupId, LoopId, PassNo};
@@ -51,11 +56,11 @@ pub use crate::question::{
 };
 pub use crate::shop::{
     AmbiguousMaterial, Basis, Calibration, CalibrationRule, Case, Designation, Doubt, Drive, Figure, Flaw,
-    FlawSource, Flaws, FlushingRule, FormErrorRule, HoldingRule, Listed, Machine, MachineError, MachineRate,
-    Material, MaterialError, MinutesHold, Number, OpenCutRule, OwnValues, PieceRule, Prices, Recipe,
-    RecipePass, RefusedMaterial, Room, Rules, SingleCut, SkimRule, SlugRule, SparkGapRule, StartHoleRule,
-    SurfaceRule, TabRule, Term, ThicknessRule, Threading, Times, UnknownMinutes, Wire, WireDefaults,
-    WireDiameterRule, WireError, WireKind, WireSize,
+    FlawSource, Flaws, FlushingRule, FormErrorRule, GaugingErrors, HoldingRule, Listed, Machine,
+    MachineError, MachineRate, Material, MaterialError, MinutesHold, Number, OpenCutRule, OwnValues,
+    PieceRule, Prices, Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, SkimRule, SlugRule,
+    SparkGapRule, StartHoleRule, SurfaceRule, TabRule, Term, TestPieceSizes, ThicknessRule, Threading, Times,
+    UnknownMinutes, Wire, WireDefaults, WireDiameterRule, WireError, WireKind, WireSize,
 };
 pub use crate::toolpath::{
     CutEnd, Engagement, Incomplete, IncompleteReason, Neck, NeighbourHit, OffcutShape, OpenCut, Overload,

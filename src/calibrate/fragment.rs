@@ -95,13 +95,15 @@ impl RateFit {
 }
 
 /// Quotes a name of the book as TOML writes it, whatever is in it.
-fn quoted(name: &str) -> String {
+pub(crate) fn quoted(name: &str) -> String {
     toml::Value::from(name).to_string()
 }
 
-fn number(band: Band, source: &str) -> String {
+/// Writes a number of the shop as TOML; what is said of its source may hold anything.
+pub(crate) fn number(band: Band, source: &str) -> String {
     let Band { low, expected, high } = band;
     format!(
-        "{{ value = {expected:.6}, low = {low:.6}, high = {high:.6}, basis = \"shop\", source = \"{source}\" }}"
+        "{{ value = {expected:.6}, low = {low:.6}, high = {high:.6}, basis = \"shop\", source = {} }}",
+        quoted(source)
     )
 }

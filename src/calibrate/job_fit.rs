@@ -159,7 +159,7 @@ pub(super) fn fit(jobs: &[Sample], held_min: Option<f64>) -> Option<Fitted> {
         let Some(next) = least_squares(jobs, &members, held_min, now.terms) else {
             break;
         };
-        let is_wild = off > student::half_width(FALSE_ALARM / left as f64, next.degrees);
+        let is_wild = off > student::half_width(FALSE_ALARM / left as f64, next.degrees as f64);
         now = next;
         if is_wild {
             found.clone_from(&now);
@@ -175,7 +175,7 @@ pub(super) fn fit(jobs: &[Sample], held_min: Option<f64>) -> Option<Fitted> {
 /// aside may have been no more than the farthest of the others.
 fn untrimmed(share: f64) -> f64 {
     // As good as the normal distribution here.
-    const MANY: usize = 400;
+    const MANY: f64 = 400.0;
     if share >= 1.0 {
         return 1.0;
     }

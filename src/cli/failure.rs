@@ -7,6 +7,7 @@ use thiserror::Error;
 use crate::calibrate::FEWEST_JOBS;
 use crate::check::{known_in_words, names_in_words};
 use crate::contour::MissingName;
+use crate::gauge;
 use crate::job::{DemandError, JobFileError};
 use crate::message::{Message, message};
 use crate::pass;
@@ -108,6 +109,14 @@ pub enum Failure {
     LogText {
         /// As the user wrote it.
         file: PathBuf,
+    },
+    /// The readings of a test piece say nothing.
+    #[error("{file}: nothing can be learned from it:\n  {source}")]
+    Readings {
+        /// As the user wrote it.
+        file: PathBuf,
+        /// What is wrong.
+        source: gauge::Error,
     },
     /// Nothing says what the minutes of the log hold.
     #[error("{file}: does not say what its minutes hold:\n  {}", minutes_hold_in_words())]
@@ -345,9 +354,7 @@ impl Failure {
                 "add a column `minutes_hold` to the log, or say it of all rows with `--minutes-hold WHAT`"
                     .into(),
             ),
-            Self::NothingLearned { .. } => Some(format!(
-                "a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them"
-            )),
+            Self::NothingLearned { .. } => Some(more_jobs()),
             Self::Listen { source, .. } if source.kind() == io::ErrorKind::AddrInUse => {
                 Some("another program answers there; give another port with `--port N`, or 0 for any".into())
             }
@@ -358,10 +365,17 @@ impl Failure {
             | Self::Job { .. }
             | Self::Asked { .. }
             | Self::LogText { .. }
+            | Self::Readings { .. }
+            | Self::Demand(DemandError::StopAfter)
             | Self::Workers(_)
             | Self::Stdout(_) => None,
         }
     }
+}
+
+/// What a fit needs.
+fn more_jobs() -> String {
+    format!("a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them")
 }
 
 /// The three and what each of them means.

@@ -39,7 +39,7 @@ pub struct AccuracyInput {
 pub struct BudgetTerm {
     /// Half-width on one wall, with its trace, µm.
     pub half_width_um: Figure,
-    /// Standard uncertainty of one wall, µm: half-width / √3, rectangular.
+    /// Standard uncertainty of one wall, µm: half-width / √3, rectangular; of an offset that was gauged, half-width / 2.
     pub per_side_um: Band,
     /// Standard uncertainty on a size between two walls, µm.
     pub on_size_um: Band,
@@ -75,6 +75,8 @@ pub struct Accuracy {
     pub combined: [Figure; 2],
     /// Whether the offset is gauged in all this.
     pub offset_basis: OffsetBasis,
+    /// The day on which the offset was gauged on a test piece, year-month-day; `None` where it was not.
+    pub gauged_on: Option<String>,
     /// The expanded uncertainty of one wall and on size before a test piece is gauged, with the offset as modelled, µm.
     pub modelled: [Figure; 2],
     /// Coverage factor.
@@ -109,20 +111,13 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
     let alpha = &setting.material.expansion_um_per_m_k;
     // An error of the offset or a form error stands on both walls of a size: it counts twice. Two positions of
     // the machine are independent: √2. Heat goes with the length concerned.
-    let offset_term = |basis| {
-        let remedy = match basis {
-            OffsetBasis::Gauged => "gauge the test piece more closely",
-            OffsetBasis::Modelled => "cut and gauge a test piece first",
-        };
-        term(known_offset(room, &last.offset, basis), 2.0, remedy)
-    };
     let mut terms = vec![
         term(
             form_error(&last.form_error),
             2.0,
             "more passes, or less thickness",
         ),
-        offset_term(offset_basis),
+        offset_term(room, last, offset_basis),
         term(
             of_machine("positioning", &machine.positioning_um),
             std::f64::consts::SQRT_2,
@@ -147,19 +142,14 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
     let bias = |name: &str, length_mm: f64| {
         known_heat(name, room, alpha, &machine.scale_expansion_um_per_m_k, length_mm)
     };
+    let is_gauged = last.gauged_on.is_some();
     let modelled = {
         let mut terms = terms.clone();
-        terms[OFFSET_TERM] = offset_term(OffsetBasis::Modelled);
-        [
-            combined("of a wall, offset as modelled", &terms, |term| term.per_side_um),
-            combined("on size, offset as modelled", &terms, |term| term.on_size_um),
-        ]
+        terms[OFFSET_TERM] = offset_term(room, last, OffsetBasis::Modelled);
+        side_and_size(", offset as modelled", is_gauged, &terms)
     };
     terms.sort_by(|a, b| b.on_size_um.expected.total_cmp(&a.on_size_um.expected));
-    let combined = [
-        combined("of a wall", &terms, |term| term.per_side_um),
-        combined("on size", &terms, |term| term.on_size_um),
-    ];
+    let combined = side_and_size("", is_gauged, &terms);
     let [expanded_per_side_um, expanded_on_size_um] = combined.each_ref().map(|figure| figure.value);
     Accuracy {
         bias_per_side_um: bias("known shift of a wall", pickup_mm),
@@ -169,6 +159,7 @@ pub fn accuracy(book: &Book, setting: Setting<'_>, last: &PassTrace, occasion: A
         combined,
         modelled,
         offset_basis,
+        gauged_on: last.gauged_on.clone(),
         terms,
         k: COVERAGE_K,
     }
@@ -230,8 +221,28 @@ impl Accuracy {
     }
 }
 
+/// What the offset may be off: twice on a size.
+fn offset_term(room: &Room, last: &PassTrace, basis: OffsetBasis) -> BudgetTerm {
+    let offset = known_offset(room, last, basis);
+    match (&last.gauged_on, basis) {
+        (Some(_), _) => expanded_term(offset, 2.0, "gauge more readings of a test piece"),
+        (None, OffsetBasis::Gauged) => term(offset, 2.0, "gauge the test piece more closely"),
+        (None, OffsetBasis::Modelled) => term(offset, 2.0, "cut and gauge a test piece first"),
+    }
+}
+
 fn term(half_width: Figure, walls: f64, remedy: &'static str) -> BudgetTerm {
     let per_side = half_width.value.scaled(3.0_f64.sqrt().recip());
+    budget_term(half_width, per_side, walls, remedy)
+}
+
+/// A term whose half-width is itself an expanded uncertainty: alone it comes out of the budget as it went in (JCGM 100, 4.3.3).
+fn expanded_term(half_width: Figure, walls: f64, remedy: &'static str) -> BudgetTerm {
+    let per_side = half_width.value.scaled(COVERAGE_K.recip());
+    budget_term(half_width, per_side, walls, remedy)
+}
+
+fn budget_term(half_width: Figure, per_side: Band, walls: f64, remedy: &'static str) -> BudgetTerm {
     BudgetTerm {
         per_side_um: per_side,
         on_size_um: per_side.scaled(walls),
@@ -240,8 +251,20 @@ fn term(half_width: Figure, walls: f64, remedy: &'static str) -> BudgetTerm {
     }
 }
 
+/// Computes the expanded uncertainty of a wall and of a size.
+fn side_and_size(known: &str, is_gauged: bool, terms: &[BudgetTerm]) -> [Figure; 2] {
+    [
+        combined(&format!("of a wall{known}"), is_gauged, terms, |term| {
+            term.per_side_um
+        }),
+        combined(&format!("on size{known}"), is_gauged, terms, |term| {
+            term.on_size_um
+        }),
+    ]
+}
+
 /// Computes the expanded uncertainty of what `on` takes of each term (JCGM 100:2008, 5.1 and 6.2).
-fn combined(what: &str, terms: &[BudgetTerm], on: fn(&BudgetTerm) -> Band) -> Figure {
+fn combined(what: &str, is_gauged: bool, terms: &[BudgetTerm], on: fn(&BudgetTerm) -> Band) -> Figure {
     let standard = |term: &BudgetTerm| Term {
         name: format!("standard uncertainty {what}: {}", term.half_width_um.name),
         value: on(term),
@@ -252,7 +275,11 @@ fn combined(what: &str, terms: &[BudgetTerm], on: fn(&BudgetTerm) -> Band) -> Fi
         format!("expanded uncertainty {what}"),
         expanded(terms.iter().map(on)),
         "µm",
-        "k × root of the sum of the squares of its terms, k = 2; a term is its half-width / √3 times how often or how far it counts",
+        if is_gauged {
+            "k × root of the sum of the squares of its terms, k = 2; a term is its half-width / √3, that of the gauged offset / 2, times how often or how far it counts"
+        } else {
+            "k × root of the sum of the squares of its terms, k = 2; a term is its half-width / √3 times how often or how far it counts"
+        },
         terms.iter().map(standard).collect(),
     )
 }
@@ -279,7 +306,19 @@ fn form_error(of_pass: &Figure) -> Figure {
     Figure::new("form error", of_pass.value, "µm", formula, vec![of_pass.term()])
 }
 
-fn known_offset(room: &Room, offset: &Figure, offset_basis: OffsetBasis) -> Figure {
+/// What was gauged on a test piece is known that well, whatever the plan takes for granted.
+fn known_offset(room: &Room, last: &PassTrace, offset_basis: OffsetBasis) -> Figure {
+    let offset = &last.offset;
+    let half_um = (offset.value.high - offset.value.low) / 2.0 * UM_PER_MM;
+    if let Some(date) = &last.gauged_on {
+        return Figure::new(
+            format!("offset, gauged on {date}"),
+            Band::exact(half_um),
+            "µm",
+            "half the band of the offset, its expanded uncertainty as gauged",
+            vec![offset.term()],
+        );
+    }
     match offset_basis {
         OffsetBasis::Gauged => {
             let term = Term::of("gauging of a test piece", &room.gauging_um, "µm");
@@ -292,7 +331,6 @@ fn known_offset(room: &Room, offset: &Figure, offset_basis: OffsetBasis) -> Figu
             )
         }
         OffsetBasis::Modelled => {
-            let half_um = (offset.value.high - offset.value.low) / 2.0 * UM_PER_MM;
             let formula = "half the band of the offset";
             Figure::new(
                 "offset, as modelled",

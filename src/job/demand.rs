@@ -15,6 +15,8 @@ pub struct Demand {
     pub clearance_mm: Option<f64>,
     /// Signed shift of the wall into the material, mm, where it is prescribed: it goes before the limits.
     pub aim_mm: Option<f64>,
+    /// The last of its passes that is run, where the later ones are left for another time: what they take off stays on.
+    pub stop_after: Option<usize>,
 }
 
 /// Demands for the whole job, its layers and its contours.
@@ -29,6 +31,7 @@ impl FillFrom for Demand {
             inside_radius_mm: self.inside_radius_mm.or(whole.inside_radius_mm),
             clearance_mm: self.clearance_mm.or(whole.clearance_mm),
             aim_mm: self.aim_mm.or(whole.aim_mm),
+            stop_after: self.stop_after.or(whole.stop_after),
         }
     }
 }

@@ -80,6 +80,8 @@ pub enum DemandError {
         /// What is wrong and what would be right.
         reason: Message,
     },
+    /// A last pass that is run, of a number of passes that is not given.
+    StopAfter,
 }
 
 impl JobFileError {
@@ -111,8 +113,14 @@ impl JobFileError {
 impl DemandError {
     /// Says it.
     pub fn message(&self) -> Message {
-        let (Self::Finish { written, reason } | Self::Tolerance { written, reason }) = self;
-        message!("{} `{}`: {}", self.field(), written, reason)
+        match self {
+            Self::Finish { written, reason } | Self::Tolerance { written, reason } => {
+                message!("{} `{}`: {}", self.field(), written, reason)
+            }
+            Self::StopAfter => {
+                "stop_after: give the number of passes too, of which the later ones are left out".into()
+            }
+        }
     }
 
     /// Returns the key whose value cannot be read.
@@ -120,6 +128,7 @@ impl DemandError {
         match self {
             Self::Finish { .. } => "finish",
             Self::Tolerance { .. } => "tolerance",
+            Self::StopAfter => "stop_after",
         }
     }
 }

@@ -130,6 +130,7 @@ keyed! {
         finish: Option<String> = PRINT, "finish", None, Job, Often, "Finish, such as `Ra 0.4`";
         tolerance: Option<String> = PRINT, "tolerance", None, Job, Often, "Tolerance, such as `25H7`";
         passes: Option<usize> = PASSES, "passes", None, Job, Often, "Number of passes";
+        stop_after: Option<usize> = PIECES, "stop-after", None, Job, Seldom, "The last of its passes that is run: what the later ones take off stays on";
         inside_radius_mm: Option<f64> = LENGTH, "inside-radius", None, Job, Often, "Smallest inside radius that has to come out, mm";
         clearance_mm: Option<f64> = LENGTH, "clearance", None, Job, Often, "Clearance, mm per side";
         aim_mm: Option<f64> = SHIFT, "aim", None, Job, Often, "Signed shift of the wall into the material, mm";
@@ -333,6 +334,7 @@ impl JobPart {
             inside_radius_mm: self.inside_radius_mm,
             clearance_mm: self.clearance_mm,
             aim_mm: self.aim_mm,
+            stop_after: self.stop_after,
         })
     }
 }

@@ -111,8 +111,18 @@ impl Rates<'_> {
     }
 
     fn is_gauged(&self) -> bool {
-        self.calibration
-            .is_some_and(|calibration| calibration.offset_correction_um.is_some())
+        self.recipe.is_some_and(|recipe| recipe.gauged.is_some()) || self.offset_correction_um().is_some()
+    }
+
+    /// Returns what the offsets are corrected by, away from the wall, µm. A recipe's own correction goes before that of finished jobs,
+    /// and what was gauged on a test piece is not corrected by jobs that were cut before.
+    pub(super) fn offset_correction_um(&self) -> Option<&Number> {
+        match self.recipe {
+            Some(recipe) if recipe.gauged.is_some() || recipe.offset_correction_um.is_some() => {
+                recipe.offset_correction_um.as_ref()
+            }
+            _ => self.calibration?.offset_correction_um.as_ref(),
+        }
     }
 
     /// The gap of this material against that of a row of the pass table; `None` where an own recipe of the material gives it.

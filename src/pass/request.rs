@@ -21,6 +21,8 @@ pub struct PassRequest {
     pub nozzles: Nozzles,
     /// Machine; the book's default when `None`.
     pub machine: Option<String>,
+    /// The last pass that is run, where the later ones are left for another time; all when `None`.
+    pub stop_after: Option<usize>,
 }
 
 /// Why there are no passes for a request.
@@ -135,6 +137,7 @@ impl PassRequest {
             aim_mm: 0.0,
             nozzles: Nozzles::default(),
             machine: None,
+            stop_after: None,
         }
     }
 

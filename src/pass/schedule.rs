@@ -64,6 +64,8 @@ pub struct PassTrace {
     pub ra: Figure,
     /// Form error per side, µm.
     pub form_error: Figure,
+    /// The day on which its offset was gauged on a test piece, year-month-day; `None` where it was not.
+    pub gauged_on: Option<String>,
 }
 
 impl Schedule {
@@ -97,6 +99,7 @@ impl<'a> BookRows<'a> {
             wire_kind: kind,
             thickness_mm: request.thickness_mm,
             passes: request.passes,
+            machine: &setting.machine.name,
         });
         let list = match recipe {
             Some(recipe) => recipe.rows.as_slice(),
@@ -217,8 +220,12 @@ pub fn schedule(book: &Book, request: &PassRequest) -> Result<Schedule, Error> {
             offset,
             ra,
             form_error,
+            gauged_on: recipe.and_then(|recipe| recipe.gauged.clone()),
         });
     }
+    let run = request.stop_after.unwrap_or(rows.list.len());
+    result.passes.truncate(run);
+    result.traces.truncate(run);
     Ok(result)
 }
 
@@ -252,10 +259,7 @@ impl Rates<'_> {
             let factors = factors.iter().map(|factor| factor.value);
             Band::product(&std::iter::once(gap_um).chain(factors).collect::<Vec<_>>())
         };
-        let correction = self
-            .calibration
-            .and_then(|calibration| calibration.offset_correction_um.as_ref());
-        correction.map_or(gap_um, |correction| {
+        self.offset_correction_um().map_or(gap_um, |correction| {
             let shifted = |gap_um: f64| (gap_um + correction.value()).max(0.0);
             Band {
                 low: shifted(gap_um.low),

@@ -98,7 +98,7 @@ pub(super) fn evaluate_alternatives(
     let (sorted, input) = sort(&plan.inspection, book, material, requirements)?;
     let mut candidates = compare(&input, &requirements.open);
     let taken = setup_of(plan);
-    let passes: Vec<usize> = plan.groups.iter().map(|group| group.passes().len()).collect();
+    let passes: Vec<usize> = plan.groups.iter().map(|group| group.request.passes).collect();
     let mut taken = weigh(&input, &taken, &passes, Some(plan.cut_facts()));
     taken.chosen = true;
     settle(&mut candidates, &taken);

@@ -99,6 +99,7 @@ pub fn group_by_demand<'l>(
     let mut sorted = DemandGroups::default();
     let mut all = Bounds::of([]);
     let mut slits: Vec<&Contour> = Vec::new();
+    let mut stopped: BTreeMap<usize, Vec<ContourId>> = BTreeMap::new();
     for contour in contours.list.iter().filter(|contour| contour.purpose.is_cut()) {
         if contour.is_one_kerf_wide() {
             if is_asked_itself(demands, contour.id, layer_of(contour)) {
@@ -133,6 +134,9 @@ pub fn group_by_demand<'l>(
         if let Some(words) = assumed.filter(|words| !sorted.assumptions.contains(words)) {
             sorted.assumptions.insert(0, words);
         }
+        if let Some(last) = requirement.stop_after {
+            stopped.entry(last).or_default().push(contour.id);
+        }
         let written_for = demand
             .tolerance
             .as_ref()
@@ -146,6 +150,14 @@ pub fn group_by_demand<'l>(
         }
         sorted.take(contour, requirement);
         all = all.union(contour.bounds);
+    }
+    for (last, contours) in stopped {
+        let contours = contours.iter().map(|id| message!("{}", id));
+        sorted.assumptions.push(message!(
+            "contours {}: pass {} is the last that is run; what the later ones take off stays on, and neither finish nor limits are judged",
+            Message::joined(contours, ", "),
+            last
+        ));
     }
     // The wall of a slit is as the wire leaves it.
     for slit in slits {

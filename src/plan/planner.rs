@@ -177,7 +177,7 @@ impl Alternatives {
 impl Plan {
     /// Returns the most passes of any demand group.
     fn most_passes(&self) -> usize {
-        let passes = self.groups.iter().map(|group| group.passes().len());
+        let passes = self.groups.iter().map(|group| group.request.passes);
         passes.max().unwrap_or(0)
     }
 

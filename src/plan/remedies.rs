@@ -71,7 +71,7 @@ impl Plan {
         let material = requirements.look_up(&self.book)?;
         let (sorted, input) = sort(&self.inspection, &self.book, material, &requirements)?;
         let setup = setup_of(self);
-        let passes: Vec<usize> = self.groups.iter().map(|group| group.passes().len()).collect();
+        let passes: Vec<usize> = self.groups.iter().map(|group| group.request.passes).collect();
         let as_is = |input: &SelectionInput<'_>| weigh(input, &setup, &passes, Some(self.cut_facts()));
         let before = as_is(&input);
         let mut tried: Vec<(RemedyKind, Candidate)> = Vec::new();

@@ -21,6 +21,8 @@ pub struct WallRequirement {
     pub passes: Option<usize>,
     /// Smallest inside radius that has to come out, mm.
     pub inside_radius_mm: Option<f64>,
+    /// The last of the passes that is run, where later ones are left for another time.
+    pub stop_after: Option<usize>,
 }
 
 /// Returns the demand, with the default of the book where nothing decides the passes; and then the assumption, in words.
@@ -59,21 +61,31 @@ pub(super) fn material_assumption(asked: &str, material: &Material) -> Option<Me
 
 impl WallRequirement {
     /// Converts a demand on a feature of nominal size `size_mm`. The aim, unless prescribed, is the middle of the limits
-    /// and then the clearance, each a wall.
+    /// and then the clearance, each a wall. Of a wall that later passes are to finish neither finish nor limits are asked.
     pub fn new(demand: &Demand, feature: Feature, size_mm: f64) -> Result<Self, DemandError> {
         let limits = demand
             .tolerance
             .as_ref()
             .map(|tolerance| tolerance.limits(size_mm))
             .transpose()?;
+        let stop_after = demand.stop_after.map(|last| match demand.passes {
+            Some(passes) => Ok((last < passes).then_some(last)),
+            None => Err(DemandError::StopAfter),
+        });
+        let stop_after = stop_after.transpose()?.flatten();
         let middle_mm = limits.map_or(0.0, |(limits, _)| limits.aim_mm(feature));
         let usual_mm = middle_mm + demand.clearance_mm.unwrap_or(0.0);
         let aim_mm = demand.aim_mm.unwrap_or(usual_mm);
         Ok(Self {
-            ra_um: demand.finish.as_ref().map(|finish| finish.ra_um),
-            limits,
+            ra_um: demand
+                .finish
+                .as_ref()
+                .map(|finish| finish.ra_um)
+                .filter(|_| stop_after.is_none()),
+            limits: limits.filter(|_| stop_after.is_none()),
             aim_mm,
             off_middle_mm: if limits.is_some() { aim_mm - usual_mm } else { 0.0 },
+            stop_after,
             passes: demand.passes,
             inside_radius_mm: demand.inside_radius_mm,
         })

@@ -77,6 +77,7 @@ impl<'a> SelectionInput<'a> {
             aim_mm: group.requirement.aim_mm,
             nozzles: self.nozzles,
             machine: Some(setup.machine.clone()),
+            stop_after: group.requirement.stop_after,
         }
     }
 }

@@ -1,12 +1,13 @@
 //! What can hurt.
 
+use std::borrow::Cow;
 use std::sync::LazyLock;
 
 use serde::Deserialize;
 
 use crate::plan::Plan;
 
-/// What every output that can reach the machine says; common practice.
+/// What every output that can reach the machine says before a test piece is gauged; common practice.
 pub(super) const IN_SHORT: [&str; 5] = [
     "Wire and table carry a voltage that can kill.",
     "Pieces drop: stop, power off, secure them.",
@@ -14,6 +15,19 @@ pub(super) const IN_SHORT: [&str; 5] = [
     "Model offsets: cut and gauge a test piece first.",
     "The machine's manual, local codes and licensed practice come first.",
 ];
+
+/// Which of these is of offsets that nobody has gauged.
+const OF_MODEL_OFFSETS: usize = 3;
+
+/// Returns what every output of a plan that can reach the machine says.
+pub(super) fn cautions_in_short(plan: &Plan) -> [Cow<'static, str>; 5] {
+    let mut cautions = IN_SHORT.map(Cow::Borrowed);
+    if let Some(date) = plan.gauged_on() {
+        let words = format!("Offsets gauged on {date}: for that wire, setting and machine alone.");
+        cautions[OF_MODEL_OFFSETS] = Cow::Owned(words);
+    }
+    cautions
+}
 
 /// The cautions in full, with the jobs that each is for.
 #[derive(Deserialize)]
@@ -45,6 +59,10 @@ enum JobCondition {
     Lifted,
     /// A slug that may tilt or jam.
     SmallSlug,
+    /// Offsets that nobody has gauged.
+    ModelOffsets,
+    /// Offsets that were gauged on a test piece.
+    GaugedOffsets,
 }
 
 static BOOK: LazyLock<CautionBook> = LazyLock::new(|| {
@@ -99,6 +117,8 @@ fn holds(condition: JobCondition, plan: &Plan) -> bool {
     let mut pieces = plan.process.separations.iter();
     match condition {
         JobCondition::Lifted => pieces.any(|piece| piece.lift_with_help),
+        JobCondition::ModelOffsets => plan.gauged_on().is_none(),
+        JobCondition::GaugedOffsets => plan.gauged_on().is_some(),
         JobCondition::SmallSlug => pieces.any(|piece| piece.may_jam && piece.coreless().is_none()),
     }
 }

@@ -11,12 +11,13 @@ use dxf_crate::{Color, Drawing, LwPolylineVertex, Point};
 
 use crate::cancel::checkpoint;
 use crate::drawing::ignored::CAUTION_LAYER;
+use crate::gauge::TestPiece;
 use crate::geometry::{self, Bounds, Polyline};
 use crate::id::PassNo;
 use crate::job::Purpose;
 use crate::plan::Plan;
 use crate::process::{BlankOrigin, StartOrigin};
-use crate::report::cautions::IN_SHORT;
+use crate::report::cautions::cautions_in_short;
 use crate::report::inks;
 use crate::tolerance::WRITTEN_AS_ZERO;
 
@@ -48,6 +49,29 @@ pub fn plan(plan: &Plan) -> io::Result<Vec<u8>> {
 /// Those of `out`, and what the writer says.
 pub fn write_plan(plan: &Plan, caution: CautionText, out: &mut dyn Write) -> io::Result<()> {
     write_in_parts(plan, caution, AT_ONCE, out)
+}
+
+/// Returns the drawing of a test piece as an ASCII DXF file (R2000), in millimetres. The same piece gives the same bytes.
+///
+/// # Errors
+/// What the writer says; writing to memory gives it no cause.
+pub fn test_piece(piece: &TestPiece) -> io::Result<Vec<u8>> {
+    let mut sheet = DxfSheet {
+        drawing: empty(Units::Millimeters),
+        held: 0,
+        at_once: usize::MAX,
+        out: &mut io::sink(),
+        after: 0,
+        per_mm: 1.0,
+    };
+    for outline in &piece.outlines {
+        let colour = outline
+            .wall
+            .map_or(inks::BLANK.dxf, |(_, pass)| pass_colour(pass));
+        sheet.layer(&outline.layer, colour);
+        sheet.polyline(&outline.layer, &outline.polyline)?;
+    }
+    saved(&sheet.drawing)
 }
 
 /// The crate writes whole files, and takes ten times their size for it. So the file is first made without its entities, to have what stands
@@ -83,7 +107,7 @@ fn begin_of_entities(file: &[u8]) -> io::Result<usize> {
 }
 
 /// A drawing with nothing in it.
-fn empty(plan: &Plan) -> Drawing {
+fn empty(units: Units) -> Drawing {
     let mut drawing = Drawing::new();
     let header = &mut drawing.header;
     header.version = AcadVersion::R2000;
@@ -100,7 +124,7 @@ fn empty(plan: &Plan) -> Drawing {
     // The nil identifier: the type's crate is not ours to name.
     header.fingerprint_guid = <_>::default();
     header.version_guid = <_>::default();
-    header.default_drawing_units = units(plan).0;
+    header.default_drawing_units = units;
     drawing
 }
 
@@ -137,7 +161,7 @@ struct DxfSheet<'o> {
 impl<'o> DxfSheet<'o> {
     fn new(plan: &Plan, at_once: usize, out: &'o mut dyn Write, after: usize) -> Self {
         Self {
-            drawing: empty(plan),
+            drawing: empty(units(plan).0),
             held: 0,
             at_once,
             out,
@@ -305,13 +329,13 @@ impl<'o> DxfSheet<'o> {
         }
         let height_mm = (SHARE_OF_SIZE * bounds.width().max(bounds.height())).max(LEAST_MM);
         self.layer(CAUTION_LAYER, 1);
-        for (line, words) in (2..).zip(IN_SHORT) {
+        for (line, words) in (2..).zip(cautions_in_short(plan)) {
             let below_mm = f64::from(line) * LINE * height_mm;
             let at = self.point(geometry::Point::new(bounds.min.x, bounds.min.y - below_mm));
             let text = Text {
                 location: Point::new(at.x, at.y, 0.0),
                 text_height: written(height_mm * self.per_mm),
-                value: words.to_owned(),
+                value: words.into_owned(),
                 ..Text::default()
             };
             self.add(CAUTION_LAYER, EntityType::Text(text))?;
@@ -501,7 +525,7 @@ mod tests {
             })
             .collect();
         let words: Vec<&str> = texts.iter().map(|text| text.value.as_str()).collect();
-        assert_eq!(words, IN_SHORT);
+        assert_eq!(words, crate::report::cautions::IN_SHORT);
         let lowest = drawn_bounds(&plan).min.y;
         assert!(
             texts

@@ -7,6 +7,7 @@ use std::io::{self, Write};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::calibrate::Calibrated;
+use crate::gauge::TestPiece;
 use crate::message::number::plain;
 use crate::plan::{Alternatives, Plan, day};
 use crate::report::svg;
@@ -80,6 +81,12 @@ fn trade_off(plan: &Plan, alternatives: &Alternatives) -> Option<String> {
 pub fn calibration(learned: &Calibrated, log: &str) -> String {
     let body = html! { main { (sections(&view::learned(learned, svg::finished_jobs(&learned.jobs)))) } };
     document(&format!("Finished jobs: {}", plain(log)), &body) + "\n"
+}
+
+/// Writes the form on which the readings of a test piece are written, as a page that needs nothing else.
+pub fn gauging_form(piece: &TestPiece, plan: &Plan) -> String {
+    let body = html! { main.job-form { (sections(&view::gauging_form(piece, plan))) } };
+    document("Readings of a test piece", &body) + "\n"
 }
 
 fn document(title: &str, body: &Markup) -> String {

@@ -9,6 +9,7 @@ mod candidate;
 mod choices;
 mod comparison;
 mod estimate;
+mod gauging;
 mod inspection;
 mod job;
 mod layout;
@@ -31,6 +32,7 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use crate::calibrate::Calibrated;
+use crate::gauge::Gauging;
 use crate::job::JobFile;
 use crate::message::Lengths;
 use crate::plan::{Alternatives, Comparison, Inspection, Plan};
@@ -87,6 +89,11 @@ pub fn numbers(listed: &[Listed<'_>]) -> String {
 /// What a log has taught as JSON, ending in a line feed.
 pub fn calibration(learned: &Calibrated) -> String {
     text(&calibration::CalibrationDocument::new(learned))
+}
+
+/// What a gauged test piece says as JSON, ending in a line feed.
+pub fn gauging(gauging: &Gauging) -> String {
+    text(&gauging::GaugingDocument::new(gauging))
 }
 
 /// What the page shows, as JSON.

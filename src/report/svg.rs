@@ -208,8 +208,8 @@ impl Content<'_> {
         places: &[inset::InsetPlace<'_>],
     ) -> Vec<Group> {
         let mut columns = arrangement.columns();
-        let cautions = self.plan.and_then(|_| {
-            let (drawn, rest) = title_block::cautions(columns.pop()?);
+        let cautions = self.plan.and_then(|plan| {
+            let (drawn, rest) = title_block::cautions(plan, columns.pop()?);
             columns.push(rest);
             Some(drawn)
         });

@@ -14,6 +14,7 @@ use anstyle::{AnsiColor, Style};
 use crate::calibrate::Calibrated;
 use crate::check::{self, Check};
 use crate::finding::Severity;
+use crate::gauge::Gauging;
 use crate::message::number::plain_lines;
 use crate::message::{Lengths, Message};
 use crate::plan::{Comparison, Inspection, Plan};
@@ -54,6 +55,11 @@ pub fn figures(plan: &Plan) -> String {
 /// Writes what a log has taught, with the error before and after.
 pub fn calibration(learned: &Calibrated) -> String {
     sections(&view::learned(learned, None), Lengths::Mm)
+}
+
+/// Writes what a gauged test piece says.
+pub fn gauging(gauging: &Gauging) -> String {
+    sections(&view::gauged(gauging), Lengths::Mm)
 }
 
 /// Writes every check with what it looks for, one a paragraph.

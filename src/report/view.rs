@@ -11,6 +11,7 @@ mod entries;
 mod estimate;
 mod findings;
 mod frames;
+mod gauging;
 mod holding;
 mod open_cuts;
 mod order;
@@ -20,6 +21,7 @@ mod questions;
 mod records;
 mod requirements;
 mod sources;
+mod test_piece;
 mod title;
 mod traces;
 
@@ -33,11 +35,13 @@ pub(super) use frames::{
     CellKind, Outlet, Pair, Section, SectionLayout, SectionPart, Tone, ViewCell, ViewColumn, ViewRow,
     ViewTable,
 };
+pub(super) use gauging::gauged;
 pub(super) use pages::{
     FullSheet, SheetPictures, compared, figures_traced, first_on_page, inspected, job_sheet, on_page, planned,
 };
 pub(super) use passes::pass_table;
 pub(super) use records::{RecordCell, RecordColumn, candidate_columns, columns, plain_number};
+pub(super) use test_piece::gauging_form;
 pub(super) use title::{title_of_inspection, title_of_plan};
 
 #[cfg(test)]

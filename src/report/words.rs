@@ -4,7 +4,7 @@ use crate::calibrate::{Calibrated, RateFit};
 use crate::check::FindingGroup;
 use crate::contour::{PurposeFrom, Role, SideFrom};
 use crate::drawing::UnitsSource;
-use crate::estimate::{BlankMaterial, Confidence, Presence, Verdict};
+use crate::estimate::{Accuracy, BlankMaterial, Confidence, Presence, Verdict};
 use crate::finding::Severity;
 use crate::geometry::Point;
 use crate::id::ContourId;
@@ -147,8 +147,11 @@ pub(super) fn confidence(confidence: Confidence) -> String {
 }
 
 /// What may be said of limits before measuring: an expectation, never a promise.
-pub(super) fn verdict(verdict: Verdict, basis: OffsetBasis) -> String {
-    let gauged = offset_basis(basis);
+pub(super) fn verdict(verdict: Verdict, budget: &Accuracy) -> String {
+    let gauged = match &budget.gauged_on {
+        Some(date) => format!("with the offset gauged on {date}"),
+        None => offset_basis(budget.offset_basis).to_owned(),
+    };
     match verdict {
         Verdict::ExpectedInside => {
             format!("{gauged}: inside the limits by the model; confirm by measuring")

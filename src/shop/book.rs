@@ -3,9 +3,9 @@ use std::collections::BTreeMap;
 use super::material::same_name;
 use super::recipe::Case;
 use super::{
-    AmbiguousMaterial, Calibration, Figure, Machine, MachineError, MachineRate, Material, MaterialError,
-    Prices, Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, Times, Wire, WireDefaults,
-    WireError, WireKind, WireSize, nearest, same_wire,
+    AmbiguousMaterial, Calibration, Figure, GaugingErrors, Machine, MachineError, MachineRate, Material,
+    MaterialError, Prices, Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, Term, TestPieceSizes,
+    Times, Wire, WireDefaults, WireError, WireKind, WireSize, nearest, same_wire,
 };
 
 /// The shop's own data: what the built-in book says, with the user's own book layered over it.
@@ -44,6 +44,10 @@ pub struct Book {
     pub currency: String,
     /// The room.
     pub room: Room,
+    /// How a test piece is gauged.
+    pub gauging: GaugingErrors,
+    /// The test piece by which offsets are gauged.
+    pub test_piece: TestPieceSizes,
     /// Finish where the job has no requirement, as written.
     pub default_finish: String,
     /// Tolerance where the job has no requirement, as written.

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::entry::{BookText, Entry};
 use super::{
-    AmbiguousMaterial, Book, Calibration, Flaw, FlawSource, Flaws, Machine, MachineRate, Material, Prices,
-    Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, Times, WireDefaults, WireKind, WireSize,
-    nearest, same_wire,
+    AmbiguousMaterial, Book, Calibration, Flaw, FlawSource, Flaws, GaugingErrors, Machine, MachineRate,
+    Material, Prices, Recipe, RecipePass, RefusedMaterial, Room, Rules, SingleCut, TestPieceSizes, Times,
+    WireDefaults, WireKind, WireSize, nearest, same_wire,
 };
 use crate::id::PassNo;
 
@@ -43,6 +43,8 @@ pub(super) struct Layers {
     machine_rate: Option<MachineRate>,
     currency: Option<String>,
     room: Option<Room>,
+    gauging: Option<GaugingErrors>,
+    test_piece: Option<TestPieceSizes>,
     default_finish: Option<String>,
     default_tolerance: Option<String>,
     default_machine: Option<String>,
@@ -205,6 +207,12 @@ impl Layers {
         if let Some(entry) = root.child("room") {
             self.room = Room::read(&entry, self.room.as_ref());
         }
+        if let Some(entry) = root.child("gauging") {
+            self.gauging = GaugingErrors::read(&entry, self.gauging.as_ref());
+        }
+        if let Some(entry) = root.child("test-piece") {
+            self.test_piece = TestPieceSizes::read(&entry, self.test_piece.as_ref());
+        }
         if let Some(entry) = root.child("demand") {
             self.default_finish = entry.text("finish", self.default_finish.as_deref());
             self.default_tolerance = entry.text("tolerance", self.default_tolerance.as_deref());
@@ -242,6 +250,8 @@ impl Layers {
             machine_rate: self.machine_rate,
             currency: self.currency.ok_or_else(|| missing("money.currency"))?,
             room: self.room.ok_or_else(|| missing("room"))?,
+            gauging: self.gauging.ok_or_else(|| missing("gauging"))?,
+            test_piece: self.test_piece.ok_or_else(|| missing("test-piece"))?,
             default_finish: self.default_finish.ok_or_else(|| missing("demand.finish"))?,
             default_tolerance: self
                 .default_tolerance

@@ -89,6 +89,38 @@ numbers! {
 }
 
 numbers! {
+    /// How a test piece is gauged: plus or minus, where the readings do not say it.
+    GaugingErrors {
+        /// Of what is gauged outside, µm.
+        outside_um: "outside_um" NotNegative,
+        /// Of what is gauged inside, µm.
+        inside_um: "inside_um" NotNegative,
+        /// How far the two may disagree on one master, µm.
+        inside_against_outside_um: "inside_against_outside_um" NotNegative,
+        /// How far piece and instruments may be apart in temperature, K.
+        temperature_k: "temperature_k" NotNegative,
+        /// Share of a length by which the machine's scale may be off.
+        machine_scale: "machine_scale" NotNegative,
+        /// Share of the thickness gauged by which work may be thinner or thicker for the gauged recipe to hold.
+        thickness_share: "thickness_share" Share,
+    }
+}
+
+numbers! {
+    /// The test piece by which offsets are gauged.
+    TestPieceSizes {
+        /// Its pins across x, mm.
+        pin_x_mm: "pin_x_mm" Positive,
+        /// Its pins across y, mm.
+        pin_y_mm: "pin_y_mm" Positive,
+        /// Material between what is cut, and about it, mm.
+        web_mm: "web_mm" Positive,
+        /// The inside radius of its openings, mm.
+        inside_radius_mm: "inside_radius_mm" Positive,
+    }
+}
+
+numbers! {
     /// What an hour of the machine is made of.
     MachineRate {
         /// First cost.

@@ -1,5 +1,5 @@
-use super::Number;
 use super::entry::{Entry, Limit};
+use super::{Number, is_date};
 use crate::id::PassNo;
 
 /// The figures of one pass. Gaps, stock, finish and form error are those of the wall behind it.
@@ -57,6 +57,12 @@ pub struct Recipe {
     pub wire_mm: Option<f64>,
     /// Wire kind it is for.
     pub wire_kind: Option<String>,
+    /// Machine it is for.
+    pub machine: Option<String>,
+    /// The day on which its spark gaps were gauged on a test piece, year-month-day; `None` where they were not.
+    pub gauged: Option<String>,
+    /// What its offsets were off by since, away from the wall, µm.
+    pub offset_correction_um: Option<Number>,
     /// Thinnest and thickest work it is for, mm.
     pub thickness_mm: Option<(f64, f64)>,
     /// Thickness at which its rates hold, mm; elsewhere they follow the thickness rule.
@@ -79,6 +85,8 @@ pub struct Case<'a> {
     pub thickness_mm: f64,
     /// Number of passes.
     pub passes: usize,
+    /// Machine.
+    pub machine: &'a str,
 }
 
 impl RecipePass {
@@ -150,6 +158,9 @@ impl Recipe {
         let materials = entry.text_list("materials").unwrap_or_default();
         let wire_mm = entry.plain_if("wire_mm", Limit::Positive);
         let wire_kind = entry.text_if("wire_kind");
+        let machine = entry.text_if("machine");
+        let gauged = gauged_on(entry);
+        let offset_correction_um = entry.number_if("offset_correction_um", None, Limit::Finite);
         let rates_at_mm = entry.plain_if("rates_at_mm", Limit::Positive);
         let thickness_mm = match entry.plain_list("thickness_mm", Limit::NotNegative).as_deref() {
             Some([from, to]) if from < to => Some((*from, *to)),
@@ -175,12 +186,21 @@ impl Recipe {
         if count == 0 {
             entry.flaw("`pass` is missing: a list of passes, rough first");
         }
+        if gauged.is_some() && !rows.iter().all(|row| row.own.spark_gap) {
+            entry.flaw_at(
+                "gauged",
+                "a recipe that was gauged has a `spark_gap_um` in each pass",
+            );
+        }
         entry.finish();
         (count > 0 && rows.len() == count).then_some(Self {
             name: name.to_owned(),
             materials,
             wire_mm,
             wire_kind,
+            machine,
+            gauged,
+            offset_correction_um,
             thickness_mm,
             rates_at_mm,
             rows,
@@ -196,6 +216,7 @@ impl Recipe {
                 .wire_kind
                 .as_deref()
                 .is_none_or(|kind| kind == case.wire_kind)
+            && self.machine.as_deref().is_none_or(|own| own == case.machine)
             && self
                 .thickness_mm
                 .is_none_or(|(from, to)| (from..=to).contains(&case.thickness_mm))
@@ -206,6 +227,19 @@ impl Recipe {
         usize::from(!self.materials.is_empty())
             + usize::from(self.wire_mm.is_some())
             + usize::from(self.wire_kind.is_some())
+            + usize::from(self.machine.is_some())
             + usize::from(self.thickness_mm.is_some())
     }
+}
+
+/// Reads the day on which a recipe was gauged.
+fn gauged_on(entry: &Entry<'_, '_>) -> Option<String> {
+    let date = entry.text_if("gauged")?;
+    if !is_date(&date) {
+        entry.flaw_at(
+            "gauged",
+            "the day of the gauging as year-month-day, such as \"2026-11-29\"",
+        );
+    }
+    Some(date)
 }

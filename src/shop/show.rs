@@ -70,6 +70,11 @@ impl Book {
                     "rate_mm2_min",
                 );
             }
+            list.push_if(
+                &format!("recipe.{}", recipe.name),
+                "offset_correction_um",
+                recipe.offset_correction_um.as_ref(),
+            );
         }
         for (name, numbers) in self.rules.numbers() {
             list.push(&format!("rule.{name}"), &numbers);
@@ -83,6 +88,8 @@ impl Book {
             list.push("machine-rate", &rate.numbers());
         }
         list.push("room", &self.room.numbers());
+        list.push("gauging", &self.gauging.numbers());
+        list.push("test-piece", &self.test_piece.numbers());
         for calibration in &self.calibrations {
             list.calibration(calibration);
         }

@@ -166,6 +166,7 @@ fn the_recipe_that_says_most_is_taken() {
     "#;
     let book = Book::layered(own).expect("sound");
     let mut case = Case {
+        machine: "typical",
         material: "tungsten-carbide",
         wire_mm: 0.25,
         wire_kind: "brass",

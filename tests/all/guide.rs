@@ -146,7 +146,10 @@ fn follow(page: &str, mut row: impl FnMut(&[&str], Option<&Value>)) -> usize {
                 fs::write(room.path().join("shop.toml"), lines.join("\n")).expect("a book");
             }
             Part::Code("csv", lines) => {
-                fs::write(room.path().join("log.csv"), lines.join("\n")).expect("a log");
+                // What was read off a test piece names an item in each row; else it is a log of jobs.
+                let is_readings = lines[0].starts_with("item,");
+                let file = if is_readings { "readings.csv" } else { "log.csv" };
+                fs::write(room.path().join(file), lines.join("\n")).expect("a table");
             }
             Part::Code(_, lines) => {
                 for arguments in commands(&lines) {

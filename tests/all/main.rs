@@ -48,6 +48,7 @@ mod sheets;
 mod sides;
 mod tables;
 mod die_sides;
+mod test_piece;
 mod totals;
 mod walls;
 mod windows;

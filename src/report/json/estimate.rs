@@ -248,6 +248,8 @@ pub(super) struct AccuracyRow<'a> {
     expanded_um: Band,
     /// Whether the offset is taken as gauged on a test piece in all this, or as modelled.
     offset_basis: OffsetBasis,
+    /// The day on which the offset was gauged on a test piece, year-month-day; null where the book holds no such gauging.
+    gauged_on: Option<&'a str>,
     /// Expanded uncertainty of one wall before a test piece is gauged, with the offset as modelled, µm.
     expanded_per_side_modelled_um: Band,
     /// The same of a size between two walls, µm.
@@ -262,7 +264,7 @@ pub(super) struct AccuracyRow<'a> {
 struct BudgetRow<'a> {
     /// What it is, in words.
     name: &'a str,
-    /// Half-width on one wall, before it is divided by √3, µm.
+    /// Half-width on one wall, before it is divided by √3 (by 2 where it is an offset's that was gauged), µm.
     half_width_um: Band,
     /// Standard uncertainty of one wall, µm.
     per_side_um: Band,
@@ -332,6 +334,7 @@ fn accuracy_row(group: GroupId, budget: &Accuracy) -> AccuracyRow<'_> {
         expanded_per_side_um: budget.expanded_per_side_um,
         expanded_um: budget.expanded_on_size_um,
         offset_basis: budget.offset_basis,
+        gauged_on: budget.gauged_on.as_deref(),
         expanded_per_side_modelled_um: budget.modelled[0].value,
         expanded_modelled_um: budget.modelled[1].value,
         k: budget.k,

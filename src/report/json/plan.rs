@@ -1,3 +1,5 @@
+use std::borrow::Cow;
+
 use serde::Serialize;
 
 use super::candidate::{CandidateRow, RemedyRow};
@@ -15,7 +17,7 @@ use crate::id::{ContourId, GroupId, PassNo};
 use crate::message::Message;
 use crate::pass::{Pass, PassKind};
 use crate::plan::{GroupPlan, Plan};
-use crate::report::cautions::IN_SHORT;
+use crate::report::cautions::cautions_in_short;
 use crate::report::figures;
 use crate::report::view::{AnswerState, answer};
 use crate::shop::Figure;
@@ -33,7 +35,7 @@ pub(super) struct PlanDocument<'a> {
     /// The answer in short.
     answer: AnswerRow,
     /// What can hurt, in short: to be shown wherever the plan is.
-    cautions: [&'static str; 5],
+    cautions: [Cow<'static, str>; 5],
     /// Thickness of the work, mm.
     thickness_mm: f64,
     /// Name of the material.
@@ -232,7 +234,7 @@ impl<'a> PlanDocument<'a> {
         Self {
             inspection: InspectionDocument::new(&plan.inspection),
             answer: AnswerRow::new(plan),
-            cautions: IN_SHORT,
+            cautions: cautions_in_short(plan),
             thickness_mm: plan.setup.thickness_mm,
             material: &plan.setup.material,
             aim_mm: plan.aim_mm(),

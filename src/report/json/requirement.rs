@@ -26,6 +26,8 @@ pub(super) struct AskedRow<'a> {
     passes: Option<usize>,
     /// Smallest inside radius that has to come out, mm; null where none is asked.
     inside_radius_mm: Option<f64>,
+    /// The last pass that is run, where later ones are left for another time; null where all are.
+    stop_after: Option<usize>,
 }
 
 impl<'a> AskedRow<'a> {
@@ -40,6 +42,7 @@ impl<'a> AskedRow<'a> {
             aim_mm: asked.aim_mm,
             passes: asked.passes,
             inside_radius_mm: asked.inside_radius_mm,
+            stop_after: asked.stop_after,
         }
     }
 }

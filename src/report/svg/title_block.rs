@@ -8,7 +8,8 @@ use super::sheet::{Area, LARGE, Lettering, group, spot};
 use super::tables::{self, TableStyle};
 use super::text::wrapped;
 use crate::message::number::plain;
-use crate::report::cautions::IN_SHORT;
+use crate::plan::Plan;
+use crate::report::cautions::cautions_in_short;
 use crate::report::view::{self, Pair};
 use crate::report::words;
 
@@ -59,8 +60,8 @@ pub(super) fn offsets(content: &Content<'_>, flow: &mut Flow) {
 }
 
 /// The cautions in short, at the foot of a column, and what is left of it.
-pub(super) fn cautions(column: Area) -> (Group, Area) {
-    let words = plain(&IN_SHORT.join(" "));
+pub(super) fn cautions(plan: &Plan, column: Area) -> (Group, Area) {
+    let words = plain(&cautions_in_short(plan).join(" "));
     let lines = wrapped(&words, LARGE, column.width);
     let step = line_height(LARGE);
     let height = lines.len() as f64 * step;

@@ -57,7 +57,7 @@ fn called_for(group: &GroupPlan) -> Vec<Pair> {
         let verdict = group.verdict().zip(group.quality.accuracy.as_ref());
         let words = verdict.map_or_else(
             || "not known".to_owned(),
-            |(verdict, budget)| words::verdict(verdict, budget.offset_basis),
+            |(verdict, budget)| words::verdict(verdict, budget),
         );
         Pair::new("limits called for", message!("{}; {}", limits, words))
     });
@@ -84,12 +84,17 @@ fn sums(budget: &Accuracy) -> Vec<Pair> {
         ]
     };
     let expanded = [budget.expanded_per_side_um, budget.expanded_on_size_um];
-    let (known, modelled) = match budget.offset_basis {
-        OffsetBasis::Gauged => (
+    let gauged = budget
+        .gauged_on
+        .as_ref()
+        .map(|date| format!("offset gauged on {date}"));
+    let (known, modelled) = match (&gauged, budget.offset_basis) {
+        (Some(gauged), _) => (gauged.as_str(), None),
+        (None, OffsetBasis::Gauged) => (
             "after gauging",
             Some(budget.modelled.each_ref().map(|figure| figure.value)),
         ),
-        OffsetBasis::Modelled => ("as modelled", None),
+        (None, OffsetBasis::Modelled) => ("as modelled", None),
     };
     let modelled = modelled.map(|modelled| both("as modelled", modelled));
     both(known, expanded)

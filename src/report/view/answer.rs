@@ -255,9 +255,13 @@ fn wire_and_passes(plan: &Plan) -> Message {
         )),
     };
     message!(
-        "{}, {}, model offsets {}{}",
+        "{}, {}, {} {}{}",
         wire,
         count,
+        match group.gauged_on() {
+            Some(date) => message!("offsets gauged on {}", date),
+            None => "model offsets".into(),
+        },
         Message::joined(offsets, ", "),
         others
     )
@@ -318,7 +322,7 @@ fn requirement(plan: &Plan) -> Message {
     }
     let verdict = group.verdict().zip(group.quality.accuracy.as_ref());
     if let Some((verdict, budget)) = verdict {
-        return message!("{}; {}", called, words::verdict(verdict, budget.offset_basis));
+        return message!("{}; {}", called, words::verdict(verdict, budget));
     }
     message!(
         "{}; expected Ra {}",

@@ -9,7 +9,7 @@ use super::{
 use crate::check::Stage;
 use crate::message::{message, mm};
 use crate::plan::{Alternatives, Comparison, Day, Inspection, Plan};
-use crate::report::cautions::{IN_SHORT, cautions_of};
+use crate::report::cautions::{cautions_in_short, cautions_of};
 
 /// The pictures of a job sheet, as SVG.
 pub(in crate::report) struct SheetPictures {
@@ -46,7 +46,7 @@ pub(in crate::report) fn inspected(inspection: &Inspection, coverage: Coverage) 
 
 /// Returns a plan, the answer first; in full, from the drawing to the findings.
 pub(in crate::report) fn planned(plan: &Plan, coverage: Coverage) -> Vec<Section> {
-    let mut sections = vec![answer::head(plan), in_short()];
+    let mut sections = vec![answer::head(plan), in_short(plan)];
     match coverage {
         Coverage::Head => {}
         Coverage::Usual => sections.extend(at_the_machine(plan)),
@@ -57,7 +57,7 @@ pub(in crate::report) fn planned(plan: &Plan, coverage: Coverage) -> Vec<Section
 
 /// Returns a plan for the page.
 pub(in crate::report) fn on_page(plan: &Plan) -> Vec<Section> {
-    let mut sections = vec![answer::head(plan), in_short()];
+    let mut sections = vec![answer::head(plan), in_short(plan)];
     sections.extend(sections_in_full(plan, Coverage::Usual));
     sections
 }
@@ -126,7 +126,7 @@ pub(in crate::report) fn job_sheet(
     let inspection = &plan.inspection;
     let mut sections = vec![
         answer::head(plan),
-        in_short(),
+        in_short(plan),
         record(),
         holding::section(plan, pictures.part),
         order::drops(plan),
@@ -205,8 +205,8 @@ pub(in crate::report) fn figures_traced(plan: &Plan) -> Vec<Section> {
 }
 
 /// The cautions in short, where the work begins.
-fn in_short() -> Section {
-    Section::new("caution", "caution").words(Tone::Strong, IN_SHORT.join(" "))
+fn in_short(plan: &Plan) -> Section {
+    Section::new("caution", "caution").words(Tone::Strong, cautions_in_short(plan).join(" "))
 }
 
 /// What can hurt in this job, and what the sheet does not promise.

@@ -22,8 +22,15 @@ struct PassInGroup<'a> {
 
 /// Returns the passes, and what has no path.
 pub(super) fn section(plan: &Plan) -> Section {
+    let known = match plan.gauged_on() {
+        Some(date) => message!("offsets gauged on {}", date),
+        None => "model offsets: cut and gauge a test piece first".into(),
+    };
     Section::new("passes", "passes")
-        .note("offset: from the wire's centre to the finished wall; model offsets: cut and gauge a test piece first")
+        .note(message!(
+            "offset: from the wire's centre to the finished wall; {}",
+            known
+        ))
         .with(SectionPart::Table(pass_table(plan)))
 }
 

@@ -29,6 +29,7 @@ fn made(name: &str) -> Value {
         "quote" => schema_of::<crate::report::quote::QuoteLine>(),
         "book" => schema_of::<crate::report::json::book::NumbersDocument>(),
         "calibrate" => schema_of::<crate::report::json::calibration::CalibrationDocument>(),
+        "gauge" => schema_of::<crate::report::json::gauging::GaugingDocument>(),
         "page" => schema_of::<crate::report::json::page::PageDocument>(),
         "rest" => schema_of::<crate::report::json::rest::RestDocument>(),
         "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
