@@ -10,11 +10,13 @@ mod demand;
 #[cfg(all(windows, feature = "serve"))]
 mod desktop;
 mod display;
+mod drift;
 mod explain;
 mod failure;
 mod held_open;
 mod input;
 mod inspect;
+mod inspection_sheet;
 mod job_keys;
 mod man;
 mod output;
@@ -77,6 +79,10 @@ pub enum Command {
     Serve(serve::ServeArgs),
     /// Learn from the shop's log of finished jobs
     Calibrate(calibrate::CalibrateArgs),
+    /// Chart readings on finished walls: how far they drift, and when to change the offset
+    Drift(drift::DriftArgs),
+    /// List the sizes and points of a finished part that can be measured, with room for the readings
+    InspectionSheet(Box<inspection_sheet::InspectionSheetArgs>),
     /// Show, start or check the shop's book
     Book(book::BookArgs),
     /// Say what a check looks for, why it matters and what to do
@@ -97,6 +103,7 @@ impl Command {
             Self::Plan(plan) => plan.display.lengths,
             Self::Compare(compare) => compare.display.lengths,
             Self::Quote(quote) => quote.display.lengths,
+            Self::InspectionSheet(sheet) => sheet.display.lengths,
             _ => Lengths::Mm,
         }
     }
@@ -152,6 +159,8 @@ impl Cli {
             #[cfg(feature = "serve")]
             Command::Serve(serve) => serve.run(),
             Command::Calibrate(calibrate) => calibrate.run(),
+            Command::Drift(drift) => drift.run(),
+            Command::InspectionSheet(sheet) => sheet.run(),
             Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),
             Command::Schema(schema) => schema.run(),

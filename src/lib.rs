@@ -101,6 +101,7 @@ cfg_if! {
         pub mod process;
         pub mod estimate;
         pub mod calibrate;
+        pub mod gauge;
         pub mod check;
         pub mod plan;
     }

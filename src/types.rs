@@ -20,6 +20,11 @@ pub use crate::estimate::{
     TimeTerm, Verdict, WireBow, WireUse,
 };
 pub use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
+pub use crate::gauge::{
+    Baseline, ControlLimits, Drift, DriftLog, DriftPoint, DriftRecipe, DriftSignal, GaugedSize, LimitState,
+    NotProbed, OffsetChange, PointsLeftOut, ProbeOptions, ProbePoint, RecipeDrift, SignalRule, SizeKind,
+    WallReading,
+};
 pub use crate::geometry::refit::FacetedRun;
 pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};
 pub use crate::id::{ContourId, GroupId, LoopId, PassNo};
@@ -35,9 +40,9 @@ pub use crate::pass::{
     Surface, WireReach,
 };
 pub use crate::plan::{
-    Activity, Candidate, ContourShare, Day, DayBlock, DemandGroup, DemandGroups, DrawingTotals, DrawnParts,
-    EqualParts, FigureBasis, GroupPlan, OperationRow, ParallelLength, Remedy, RemedyKind, Setup, Shortfall,
-    TimedOperation, WallRequirement, WireStretch, WorstError,
+    Activity, Candidate, ContourShare, CutContour, Day, DayBlock, DemandGroup, DemandGroups, DrawingTotals,
+    DrawnParts, EqualParts, FigureBasis, GroupPlan, InspectionSheet, OperationRow, ParallelLength, Remedy,
+    RemedyKind, Setup, Shortfall, TimedOperation, WallRequirement, WireStretch, WorstError,
 };
 pub use crate::process::{
     BeyondMachine, BlankFault, BlankFaults, BlankOrigin, ClampZone, Coreless, DistortionReason,

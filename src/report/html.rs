@@ -7,8 +7,9 @@ use std::io::{self, Write};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::calibrate::Calibrated;
+use crate::gauge::Drift;
 use crate::message::number::plain;
-use crate::plan::{Alternatives, Plan, day};
+use crate::plan::{Alternatives, InspectionSheet, Plan, day};
 use crate::report::svg;
 use crate::report::view::{self, FullSheet, SheetPictures};
 use sections::{PAPER, sections};
@@ -80,6 +81,23 @@ fn trade_off(plan: &Plan, alternatives: &Alternatives) -> Option<String> {
 pub fn calibration(learned: &Calibrated, log: &str) -> String {
     let body = html! { main { (sections(&view::learned(learned, svg::finished_jobs(&learned.jobs)))) } };
     document(&format!("Finished jobs: {}", plain(log)), &body) + "\n"
+}
+
+/// Writes what of a finished part is to be measured as a page that needs nothing else, with room for the readings.
+pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet) -> String {
+    let picture = svg::inspection_sheet(plan, sheet);
+    let shown = view::inspection_sheet(plan, sheet, Some(picture));
+    let body = html! { main.job-readings { (sections(&shown)) } };
+    document(
+        &format!("Inspection sheet: {}", plain(&plan.inspection.file)),
+        &body,
+    ) + "\n"
+}
+
+/// Writes how finished walls drift off their targets as a page that needs nothing else.
+pub fn drift(drift: &Drift, log: &str) -> String {
+    let body = html! { main { (sections(&view::drifting(drift, svg::control_chart))) } };
+    document(&format!("Drift of walls: {}", plain(log)), &body) + "\n"
 }
 
 fn document(title: &str, body: &Markup) -> String {

@@ -8,8 +8,10 @@ mod calibration;
 mod candidate;
 mod choices;
 mod comparison;
+mod drift;
 mod estimate;
 mod inspection;
+mod inspection_sheet;
 mod job;
 mod layout;
 mod motion;
@@ -31,9 +33,10 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use crate::calibrate::Calibrated;
+use crate::gauge::Drift;
 use crate::job::JobFile;
 use crate::message::Lengths;
-use crate::plan::{Alternatives, Comparison, Inspection, Plan};
+use crate::plan::{Alternatives, Comparison, Inspection, InspectionSheet, Plan};
 use crate::shop::{Book, Listed};
 pub use page::{BesideDrawing, Shown};
 pub use refused::{NameRow, RefusedAnswer};
@@ -87,6 +90,16 @@ pub fn numbers(listed: &[Listed<'_>]) -> String {
 /// What a log has taught as JSON, ending in a line feed.
 pub fn calibration(learned: &Calibrated) -> String {
     text(&calibration::CalibrationDocument::new(learned))
+}
+
+/// How finished walls drift off their targets as JSON, ending in a line feed.
+pub fn drift(drift: &Drift) -> String {
+    text(&drift::DriftDocument::new(drift))
+}
+
+/// What of a finished part can be measured as JSON, ending in a line feed.
+pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet) -> String {
+    text(&inspection_sheet::InspectionSheetDocument::new(plan, sheet))
 }
 
 /// What the page shows, as JSON.

@@ -14,9 +14,10 @@ use anstyle::{AnsiColor, Style};
 use crate::calibrate::Calibrated;
 use crate::check::{self, Check};
 use crate::finding::Severity;
+use crate::gauge::Drift;
 use crate::message::number::plain_lines;
 use crate::message::{Lengths, Message};
-use crate::plan::{Comparison, Inspection, Plan};
+use crate::plan::{Comparison, Inspection, InspectionSheet, Plan};
 use crate::report::json::SCHEMAS;
 use crate::report::view::{self, Coverage};
 use crate::report::words;
@@ -54,6 +55,16 @@ pub fn figures(plan: &Plan) -> String {
 /// Writes what a log has taught, with the error before and after.
 pub fn calibration(learned: &Calibrated) -> String {
     sections(&view::learned(learned, None), Lengths::Mm)
+}
+
+/// Writes how finished walls drift off their targets, and what to do about the offset.
+pub fn drift(drift: &Drift) -> String {
+    sections(&view::drifting(drift, |_| None), Lengths::Mm)
+}
+
+/// Writes what of a finished part can be measured.
+pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet, lengths: Lengths) -> String {
+    sections(&view::inspection_sheet(plan, sheet, None), lengths)
 }
 
 /// Writes every check with what it looks for, one a paragraph.

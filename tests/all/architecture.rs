@@ -10,7 +10,7 @@ use kerfwright::check;
 use crate::common::root;
 
 /// Modules, lowest first. A module imports only modules that stand before it.
-const LAYERS: [&str; 26] = [
+const LAYERS: [&str; 27] = [
     "elementary",
     "tolerance",
     "cancel",
@@ -30,6 +30,7 @@ const LAYERS: [&str; 26] = [
     "process",
     "estimate",
     "calibrate",
+    "gauge",
     "check",
     "plan",
     "report",

@@ -24,13 +24,15 @@ macro_rules! schemas {
 }
 
 /// The schemas of all outputs, as kept in `docs/schema`. Tests make them from the types of this module.
-pub const SCHEMAS: [Schema; 11] = schemas! {
+pub const SCHEMAS: [Schema; 13] = schemas! {
     "inspect": "inspect --json", true;
     "plan": "plan --json, plan --out, /plan.json of the page", true;
     "compare": "compare --json, compare --out", true;
     "quote": "quote --json, quote --out TABLE.jsonl: each line", true;
     "book": "book show --json", true;
     "calibrate": "calibrate --json", true;
+    "drift": "drift --json", true;
+    "inspection-sheet": "inspection-sheet --json, inspection-sheet --out", true;
     "page": "/answer, /drawing and /summary of the page", false;
     "rest": "/rest of the page", false;
     "choices": "/choices.json of the page", false;

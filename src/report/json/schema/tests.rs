@@ -29,6 +29,8 @@ fn made(name: &str) -> Value {
         "quote" => schema_of::<crate::report::quote::QuoteLine>(),
         "book" => schema_of::<crate::report::json::book::NumbersDocument>(),
         "calibrate" => schema_of::<crate::report::json::calibration::CalibrationDocument>(),
+        "drift" => schema_of::<crate::report::json::drift::DriftDocument>(),
+        "inspection-sheet" => schema_of::<crate::report::json::inspection_sheet::InspectionSheetDocument>(),
         "page" => schema_of::<crate::report::json::page::PageDocument>(),
         "rest" => schema_of::<crate::report::json::rest::RestDocument>(),
         "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
