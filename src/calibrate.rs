@@ -5,6 +5,7 @@ pub(crate) mod fragment;
 mod job_fit;
 mod job_log;
 mod job_sample;
+mod log_table;
 mod machines;
 pub(crate) mod student;
 #[cfg(test)]
@@ -23,7 +24,9 @@ use job_fit::{Fitted, Sample, Terms, fit, median};
 use job_sample::{JobSample, Work, sample};
 use machines::{PooledFit, fit_together};
 
-pub use job_log::{FurtherColumn, JobLog, LogFlaw, LogJob, read_log};
+pub use job_log::{FurtherColumn, JobLog, LogJob, read_log};
+pub use log_table::LogFlaw;
+pub(crate) use log_table::{LogRow, LogTable};
 
 /// Fewest jobs of one material and wire that a fit is made from.
 pub const FEWEST_JOBS: usize = 5;

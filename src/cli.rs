@@ -10,12 +10,14 @@ mod demand;
 #[cfg(all(windows, feature = "serve"))]
 mod desktop;
 mod display;
+mod drift;
 mod explain;
 mod failure;
 mod gauge;
 mod held_open;
 mod input;
 mod inspect;
+mod inspection_sheet;
 mod job_keys;
 mod man;
 mod output;
@@ -83,6 +85,10 @@ pub enum Command {
     TestPiece(test_piece::TestPieceArgs),
     /// Learn the machine's own offsets from the readings of a test piece
     Gauge(gauge::GaugeArgs),
+    /// Chart readings on finished walls: how far they drift, and when to change the offset
+    Drift(drift::DriftArgs),
+    /// List the sizes and points of a finished part that can be measured, with room for the readings
+    InspectionSheet(Box<inspection_sheet::InspectionSheetArgs>),
     /// Show, start or check the shop's book
     Book(book::BookArgs),
     /// Say what a check looks for, why it matters and what to do
@@ -103,6 +109,7 @@ impl Command {
             Self::Plan(plan) => plan.display.lengths,
             Self::Compare(compare) => compare.display.lengths,
             Self::Quote(quote) => quote.display.lengths,
+            Self::InspectionSheet(sheet) => sheet.display.lengths,
             _ => Lengths::Mm,
         }
     }
@@ -160,6 +167,8 @@ impl Cli {
             Command::Calibrate(calibrate) => calibrate.run(),
             Command::TestPiece(piece) => piece.run(),
             Command::Gauge(gauge) => gauge.run(),
+            Command::Drift(drift) => drift.run(),
+            Command::InspectionSheet(sheet) => sheet.run(),
             Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),
             Command::Schema(schema) => schema.run(),

@@ -28,6 +28,7 @@ mod pieces;
 mod sides;
 mod steps;
 mod cautions;
+mod drift_words;
 mod inks;
 mod view;
 mod words;

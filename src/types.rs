@@ -21,9 +21,11 @@ pub use crate::estimate::{
 };
 pub use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
 pub use crate::gauge::{
-    Across, AxisHalfKerf, Error as GaugeError, FormError, GaugedHeight, GaugedPass, GaugedValue, GaugedWall,
-    Gauging, GaugingPlace, InstrumentErrors, MeasuredSize, OutlyingReading, PieceFacts, PieceOutline,
-    ReadingFlaw, Readings, SizeReading, TestPiece, Uncertainty, UncertaintyTerm,
+    Across, AxisHalfKerf, Baseline, ControlLimits, Drift, DriftLog, DriftPoint, DriftRecipe, DriftSignal,
+    Error as GaugeError, FormError, GaugedHeight, GaugedPass, GaugedSize, GaugedValue, GaugedWall, Gauging,
+    GaugingPlace, InstrumentErrors, LimitState, MeasuredSize, NotProbed, OffsetChange, OutlyingReading,
+    PieceFacts, PieceOutline, PointsLeftOut, ProbeOptions, ProbePoint, ReadingFlaw, Readings, RecipeDrift,
+    SignalRule, SizeKind, SizeReading, TestPiece, Uncertainty, UncertaintyTerm, WallReading,
 };
 pub use crate::geometry::refit::FacetedRun;
 pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};
@@ -40,9 +42,9 @@ pub use crate::pass::{
     Surface, WireReach,
 };
 pub use crate::plan::{
-    Activity, Candidate, ContourShare, Day, DayBlock, DemandGroup, DemandGroups, DrawingTotals, DrawnParts,
-    EqualParts, FigureBasis, GroupPlan, OperationRow, ParallelLength, Remedy, RemedyKind, Setup, Shortfall,
-    TimedOperation, WallRequirement, WireStretch, WorstError,
+    Activity, Candidate, ContourShare, CutContour, Day, DayBlock, DemandGroup, DemandGroups, DrawingTotals,
+    DrawnParts, EqualParts, FigureBasis, GroupPlan, InspectionSheet, OperationRow, ParallelLength, Remedy,
+    RemedyKind, Setup, Shortfall, TimedOperation, WallRequirement, WireStretch, WorstError,
 };
 pub use crate::process::{
     BeyondMachine, BlankFault, BlankFaults, BlankOrigin, ClampZone, Coreless, DistortionReason,

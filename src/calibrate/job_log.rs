@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use super::log_table::{LogFlaw, LogRow, LogTable};
 use crate::estimate::Time;
-use crate::shop::{MinutesHold, UnknownMinutes, nearest};
+use crate::shop::{MinutesHold, UnknownMinutes};
 use crate::units::UM_PER_MM;
 
 /// A finished job.
@@ -39,18 +40,6 @@ pub struct LogJob {
     pub ra_um: Option<f64>,
     /// What the offset had to be corrected by, away from the wall, mm.
     pub offset_correction_mm: Option<f64>,
-}
-
-/// A row or heading of the log that cannot be used.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error, Serialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "UnusableRow"))]
-#[error("log, line {line}: {reason}")]
-#[non_exhaustive]
-pub struct LogFlaw {
-    /// Number of the line, from 1.
-    pub line: usize,
-    /// What is wrong and what would be right.
-    pub reason: String,
 }
 
 /// The columns of a log; those in the second list may be left out.
@@ -90,43 +79,27 @@ pub struct JobLog {
     pub leaves_minutes_open: bool,
 }
 
-/// No number of a finished job is larger, whatever its unit.
-const LARGEST: f64 = 1e9;
-
 /// Reads a log in CSV, with a heading row. Rows that cannot be used come back as flaws beside those that can. `hold` is what
 /// the minutes hold of rows that do not say so themselves.
 pub fn read_log(text: &str, hold: Option<MinutesHold>) -> JobLog {
-    let mut reader = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_reader(text.as_bytes());
-    let flaw = |line: usize, reason: String| LogFlaw { line, reason };
-    let heads = match reader.headers() {
-        Ok(heads) => heads.iter().map(str::to_lowercase).collect::<Vec<_>>(),
-        Err(error) => {
+    let table = match LogTable::read(text) {
+        Ok(table) => table,
+        Err(flaw) => {
             return JobLog {
-                flaws: vec![flaw(1, error.to_string())],
+                flaws: vec![flaw],
                 ..JobLog::default()
             };
         }
     };
-    let mut flaws = Vec::new();
-    let mut further = further_columns(&heads);
-    for needed in NEEDED
-        .iter()
-        .filter(|needed| !heads.iter().any(|head| head == *needed))
-    {
-        let meant = nearest(needed, further.iter().map(|column| column.name.as_str()));
-        let hint = meant.map_or_else(String::new, |meant| format!("; is it `{meant}`?"));
-        flaws.push(flaw(1, format!("column `{needed}` is missing{hint}")));
+    let known = [&NEEDED[..], &OPTIONAL].concat();
+    let further = table.further(&known);
+    let mut flaws = table.missing(&NEEDED, &further);
+    if !table.has("length_mm") && !table.has("drawing") {
+        let reason = "one of the columns `length_mm` and `drawing` is needed";
+        flaws.push(LogFlaw::new(1, reason.to_owned()));
     }
-    if !heads.iter().any(|head| head == "length_mm" || head == "drawing") {
-        flaws.push(flaw(
-            1,
-            "one of the columns `length_mm` and `drawing` is needed".to_owned(),
-        ));
-    }
-    let leaves_minutes_open = hold.is_none() && !heads.iter().any(|head| head == "minutes_hold");
+    let mut further: Vec<FurtherColumn> = further.into_iter().map(further_column).collect();
+    let leaves_minutes_open = hold.is_none() && !table.has("minutes_hold");
     if leaves_minutes_open || !flaws.is_empty() {
         return JobLog {
             flaws,
@@ -136,28 +109,16 @@ pub fn read_log(text: &str, hold: Option<MinutesHold>) -> JobLog {
         };
     }
     let mut jobs = Vec::new();
-    let mut lines = LineCount {
-        text,
-        byte: 0,
-        line: 1,
-    };
-    for (i, record) in reader.records().enumerate() {
-        match record {
-            Ok(record) => {
-                let line = record.position().map_or(i + 2, |at| lines.of(at.byte() as usize));
-                let row = LogRow {
-                    heads: &heads,
-                    record: &record,
-                };
-                for column in &mut further {
-                    column.filled += usize::from(row.text(&column.name).is_some());
-                }
-                match row.job(line, hold) {
-                    Ok(job) => jobs.push(job),
-                    Err(reason) => flaws.push(flaw(line, reason)),
-                }
+    for row in table.rows() {
+        let job = row.and_then(|(line, row)| {
+            for column in &mut further {
+                column.filled += usize::from(row.text(&column.name).is_some());
             }
-            Err(error) => flaws.push(flaw(i + 2, error.to_string())),
+            job_of(&row, line, hold).map_err(|reason| LogFlaw::new(line, reason))
+        });
+        match job {
+            Ok(job) => jobs.push(job),
+            Err(flaw) => flaws.push(flaw),
         }
     }
     JobLog {
@@ -168,101 +129,40 @@ pub fn read_log(text: &str, hold: Option<MinutesHold>) -> JobLog {
     }
 }
 
-fn further_columns(heads: &[String]) -> Vec<FurtherColumn> {
-    let known = || NEEDED.into_iter().chain(OPTIONAL);
-    let further = heads
-        .iter()
-        .filter(|head| !head.is_empty() && !known().any(|known| known == *head));
-    let column = |head: &String| FurtherColumn {
-        name: head.clone(),
+fn further_column(name: &str) -> FurtherColumn {
+    FurtherColumn {
+        name: name.to_owned(),
         filled: 0,
+    }
+}
+
+fn job_of(row: &LogRow<'_>, line: usize, hold: Option<MinutesHold>) -> Result<LogJob, String> {
+    let length_mm = match row.text("length_mm") {
+        Some(_) => Some(row.positive("length_mm")?),
+        None => None,
     };
-    further.map(column).collect()
-}
-
-/// Counts lines from one record to the next, whatever ends them: the reader takes the line feed after a carriage return for part
-/// of the next record.
-struct LineCount<'a> {
-    text: &'a str,
-    byte: usize,
-    line: usize,
-}
-
-impl LineCount<'_> {
-    /// Returns the line of a record that begins at this byte, or after the ends of lines there.
-    fn of(&mut self, byte: usize) -> usize {
-        let rest = self.text.get(byte..).unwrap_or_default();
-        let begins = self.text.len() - rest.trim_start_matches(['\r', '\n']).len();
-        let passed = self.text.get(self.byte..begins).unwrap_or_default();
-        self.line += passed.matches('\n').count();
-        self.byte = begins;
-        self.line
+    let drawing = row.text("drawing").map(str::to_owned);
+    if length_mm.is_none() && drawing.is_none() {
+        return Err("neither a length nor a drawing".to_owned());
     }
-}
-
-struct LogRow<'a> {
-    heads: &'a [String],
-    record: &'a csv::StringRecord,
-}
-
-impl LogRow<'_> {
-    fn text(&self, head: &str) -> Option<&str> {
-        let at = self.heads.iter().position(|known| known == head)?;
-        self.record.get(at).filter(|text| !text.is_empty())
-    }
-
-    fn number(&self, head: &str) -> Result<Option<f64>, String> {
-        let Some(text) = self.text(head) else {
-            return Ok(None);
-        };
-        let value = text.parse::<f64>().ok().filter(|value| value.is_finite());
-        value
-            .map(Some)
-            .ok_or_else(|| format!("{head} `{text}` is not a number"))
-    }
-
-    fn positive(&self, head: &str) -> Result<f64, String> {
-        self.number(head)?
-            .filter(|value| *value > 0.0 && *value <= LARGEST)
-            .ok_or_else(|| format!("{head} has to be a number above 0, at most {LARGEST}"))
-    }
-
-    fn count(&self, head: &str) -> Result<usize, String> {
-        let count = self.positive(head)?;
-        if count.fract() != 0.0 {
-            return Err(format!("{head} {count} is not a whole number"));
-        }
-        Ok(count as usize)
-    }
-
-    fn job(&self, line: usize, hold: Option<MinutesHold>) -> Result<LogJob, String> {
-        let length_mm = match self.text("length_mm") {
-            Some(_) => Some(self.positive("length_mm")?),
-            None => None,
-        };
-        let drawing = self.text("drawing").map(str::to_owned);
-        if length_mm.is_none() && drawing.is_none() {
-            return Err("neither a length nor a drawing".to_owned());
-        }
-        let contours = self.text("contours").map_or(Ok(1), |_| self.count("contours"))?;
-        let said = self.text("minutes_hold").map(str::parse).transpose();
-        let minutes_hold = said.map_err(|error: UnknownMinutes| error.to_string())?.or(hold);
-        Ok(LogJob {
-            line,
-            length_mm,
-            contours,
-            drawing,
-            planned: None,
-            thickness_mm: self.positive("thickness_mm")?,
-            material: self.text("material").ok_or("material is missing")?.to_owned(),
-            wire_mm: self.positive("wire_mm")?,
-            wire_kind: self.text("wire_kind").map(str::to_owned),
-            passes: self.count("passes")?,
-            machine: self.text("machine").map(str::to_owned),
-            minutes: self.positive("minutes")?,
-            minutes_hold: minutes_hold.ok_or("minutes_hold does not say what the minutes hold")?,
-            ra_um: self.number("ra_um")?,
-            offset_correction_mm: self.number("offset_correction_um")?.map(|um| um / UM_PER_MM),
-        })
-    }
+    let contours = row.text("contours").map_or(Ok(1), |_| row.count("contours"))?;
+    let said = row.text("minutes_hold").map(str::parse).transpose();
+    let minutes_hold = said.map_err(|error: UnknownMinutes| error.to_string())?.or(hold);
+    Ok(LogJob {
+        line,
+        length_mm,
+        contours,
+        drawing,
+        planned: None,
+        thickness_mm: row.positive("thickness_mm")?,
+        material: row.text("material").ok_or("material is missing")?.to_owned(),
+        wire_mm: row.positive("wire_mm")?,
+        wire_kind: row.text("wire_kind").map(str::to_owned),
+        passes: row.count("passes")?,
+        machine: row.text("machine").map(str::to_owned),
+        minutes: row.positive("minutes")?,
+        minutes_hold: minutes_hold.ok_or("minutes_hold does not say what the minutes hold")?,
+        ra_um: row.number("ra_um")?,
+        offset_correction_mm: row.number("offset_correction_um")?.map(|um| um / UM_PER_MM),
+    })
 }

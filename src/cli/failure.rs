@@ -132,6 +132,14 @@ pub enum Failure {
         /// Why not, wire by wire and line by line.
         reasons: Vec<Message>,
     },
+    /// The log holds no reading on a wall.
+    #[error("{file}: no reading on a wall can be taken from it:\n  {}", reasons.join("\n  "))]
+    NoReadings {
+        /// As the user wrote it.
+        file: PathBuf,
+        /// Why not, line by line.
+        reasons: Vec<Message>,
+    },
     /// The file for the result is there already.
     #[error("{}: is there already; nothing was written", path.display())]
     OutputExists {
@@ -350,11 +358,9 @@ impl Failure {
             Self::OtherResult { .. } => {
                 Some("give another folder with `--out DIR`, or write over it with `--overwrite`".into())
             }
-            Self::MinutesOpen { .. } => Some(
-                "add a column `minutes_hold` to the log, or say it of all rows with `--minutes-hold WHAT`"
-                    .into(),
-            ),
-            Self::NothingLearned { .. } => Some(more_jobs()),
+            Self::MinutesOpen { .. } | Self::NothingLearned { .. } | Self::NoReadings { .. } => {
+                self.log_help()
+            }
             Self::Listen { source, .. } if source.kind() == io::ErrorKind::AddrInUse => {
                 Some("another program answers there; give another port with `--port N`, or 0 for any".into())
             }
@@ -373,9 +379,24 @@ impl Failure {
     }
 }
 
-/// What a fit needs.
-fn more_jobs() -> String {
-    format!("a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them")
+impl Failure {
+    /// What to do about a log.
+    fn log_help(&self) -> Option<String> {
+        match self {
+            Self::MinutesOpen { .. } => Some(
+                "add a column `minutes_hold` to the log, or say it of all rows with `--minutes-hold WHAT`"
+                    .into(),
+            ),
+            Self::NothingLearned { .. } => Some(format!(
+                "a fit needs {FEWEST_JOBS} finished jobs of one material and wire; log more of them"
+            )),
+            Self::NoReadings { .. } => Some(
+                "a row a reading, with the columns `kind` (part or opening), `target_mm` and `measured_mm`"
+                    .into(),
+            ),
+            _ => None,
+        }
+    }
 }
 
 /// The three and what each of them means.

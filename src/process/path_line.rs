@@ -71,7 +71,7 @@ impl<'a> PathLine<'a> {
     }
 
     /// The open run of `length_mm` from `from_mm`, over the first vertex if need be.
-    pub(super) fn run(&self, from_mm: f64, length_mm: f64) -> Polyline {
+    pub(crate) fn run(&self, from_mm: f64, length_mm: f64) -> Polyline {
         let (first, from) = self.place(from_mm);
         let (last, to) = self.place(from_mm + length_mm);
         let n = self.path.segment_count();

@@ -3,10 +3,13 @@
 
 use csv::{Terminator, WriterBuilder};
 
+use crate::id::ContourId;
 use crate::message::Lengths;
 use crate::message::number::plain;
-use crate::plan::Comparison;
-use crate::report::view::{RecordCell, RecordColumn, candidate_columns};
+use crate::plan::{Comparison, InspectionSheet};
+use crate::report::view::{
+    MeasuredRow, RecordCell, RecordColumn, candidate_columns, point_columns, size_columns,
+};
 
 /// Writes a comparison, one row a candidate.
 pub fn comparison(comparison: &Comparison) -> String {
@@ -18,6 +21,36 @@ pub fn comparison(comparison: &Comparison) -> String {
     std::iter::once(line(columns.each_ref().map(|column| column.name)))
         .chain(rows)
         .collect()
+}
+
+/// Writes the sizes of a finished part, one a row, with an empty column for the readings.
+pub fn sizes(sheet: &InspectionSheet) -> String {
+    let rows = sheet.sizes.iter().map(|size| (size.contour, size));
+    measured(sheet, &size_columns(), rows)
+}
+
+/// Writes the points of a measuring machine, one a row, with an empty column for the readings.
+pub fn probe_points(sheet: &InspectionSheet) -> String {
+    let rows = sheet.points.iter().map(|point| (point.contour, point));
+    measured(sheet, &point_columns(), rows)
+}
+
+fn measured<T, const N: usize>(
+    sheet: &InspectionSheet,
+    columns: &[RecordColumn<MeasuredRow<T>>; N],
+    rows: impl Iterator<Item = (ContourId, T)>,
+) -> String {
+    let rows = rows.map(|(contour, of)| {
+        let (recipe, offset_mm) = sheet.cut_with(contour);
+        let measured = MeasuredRow {
+            of,
+            recipe,
+            offset_mm,
+        };
+        row(columns, &measured, Lengths::Mm)
+    });
+    let head = line(columns.each_ref().map(|column| column.name));
+    std::iter::once(head).chain(rows).collect()
 }
 
 /// Writes a row, ended by CR LF.

@@ -7,9 +7,9 @@ use std::io::{self, Write};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::calibrate::Calibrated;
-use crate::gauge::TestPiece;
+use crate::gauge::{Drift, TestPiece};
 use crate::message::number::plain;
-use crate::plan::{Alternatives, Plan, day};
+use crate::plan::{Alternatives, InspectionSheet, Plan, day};
 use crate::report::svg;
 use crate::report::view::{self, FullSheet, SheetPictures};
 use sections::{PAPER, sections};
@@ -87,6 +87,23 @@ pub fn calibration(learned: &Calibrated, log: &str) -> String {
 pub fn gauging_form(piece: &TestPiece, plan: &Plan) -> String {
     let body = html! { main.job-form { (sections(&view::gauging_form(piece, plan))) } };
     document("Readings of a test piece", &body) + "\n"
+}
+
+/// Writes what of a finished part is to be measured as a page that needs nothing else, with room for the readings.
+pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet) -> String {
+    let picture = svg::inspection_sheet(plan, sheet);
+    let shown = view::inspection_sheet(plan, sheet, Some(picture));
+    let body = html! { main.job-readings { (sections(&shown)) } };
+    document(
+        &format!("Inspection sheet: {}", plain(&plan.inspection.file)),
+        &body,
+    ) + "\n"
+}
+
+/// Writes how finished walls drift off their targets as a page that needs nothing else.
+pub fn drift(drift: &Drift, log: &str) -> String {
+    let body = html! { main { (sections(&view::drifting(drift, svg::control_chart))) } };
+    document(&format!("Drift of walls: {}", plain(log)), &body) + "\n"
 }
 
 fn document(title: &str, body: &Markup) -> String {

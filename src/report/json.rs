@@ -8,9 +8,11 @@ mod calibration;
 mod candidate;
 mod choices;
 mod comparison;
+mod drift;
 mod estimate;
 mod gauging;
 mod inspection;
+mod inspection_sheet;
 mod job;
 mod layout;
 mod motion;
@@ -32,10 +34,10 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use crate::calibrate::Calibrated;
-use crate::gauge::Gauging;
+use crate::gauge::{Drift, Gauging};
 use crate::job::JobFile;
 use crate::message::Lengths;
-use crate::plan::{Alternatives, Comparison, Inspection, Plan};
+use crate::plan::{Alternatives, Comparison, Inspection, InspectionSheet, Plan};
 use crate::shop::{Book, Listed};
 pub use page::{BesideDrawing, Shown};
 pub use refused::{NameRow, RefusedAnswer};
@@ -94,6 +96,16 @@ pub fn calibration(learned: &Calibrated) -> String {
 /// What a gauged test piece says as JSON, ending in a line feed.
 pub fn gauging(gauging: &Gauging) -> String {
     text(&gauging::GaugingDocument::new(gauging))
+}
+
+/// How finished walls drift off their targets as JSON, ending in a line feed.
+pub fn drift(drift: &Drift) -> String {
+    text(&drift::DriftDocument::new(drift))
+}
+
+/// What of a finished part can be measured as JSON, ending in a line feed.
+pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet) -> String {
+    text(&inspection_sheet::InspectionSheetDocument::new(plan, sheet))
 }
 
 /// What the page shows, as JSON.

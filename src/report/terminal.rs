@@ -14,10 +14,10 @@ use anstyle::{AnsiColor, Style};
 use crate::calibrate::Calibrated;
 use crate::check::{self, Check};
 use crate::finding::Severity;
-use crate::gauge::Gauging;
+use crate::gauge::{Drift, Gauging};
 use crate::message::number::plain_lines;
 use crate::message::{Lengths, Message};
-use crate::plan::{Comparison, Inspection, Plan};
+use crate::plan::{Comparison, Inspection, InspectionSheet, Plan};
 use crate::report::json::SCHEMAS;
 use crate::report::view::{self, Coverage};
 use crate::report::words;
@@ -60,6 +60,16 @@ pub fn calibration(learned: &Calibrated) -> String {
 /// Writes what a gauged test piece says.
 pub fn gauging(gauging: &Gauging) -> String {
     sections(&view::gauged(gauging), Lengths::Mm)
+}
+
+/// Writes how finished walls drift off their targets, and what to do about the offset.
+pub fn drift(drift: &Drift) -> String {
+    sections(&view::drifting(drift, |_| None), Lengths::Mm)
+}
+
+/// Writes what of a finished part can be measured.
+pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet, lengths: Lengths) -> String {
+    sections(&view::inspection_sheet(plan, sheet, None), lengths)
 }
 
 /// Writes every check with what it looks for, one a paragraph.

@@ -7,12 +7,14 @@ mod calibration;
 mod candidates;
 mod contours;
 mod day;
+mod drift;
 mod entries;
 mod estimate;
 mod findings;
 mod frames;
 mod gauging;
 mod holding;
+mod inspection_sheet;
 mod open_cuts;
 mod order;
 mod pages;
@@ -29,6 +31,7 @@ pub(super) use answer::{AnswerState, answer};
 pub(super) use calibration::learned;
 pub(super) use candidates::candidate_in_short;
 pub(super) use contours::contour_table;
+pub(super) use drift::drifting;
 pub(super) use entries::{AlikeFindings, FindingEntry, QuestionEntry};
 pub use findings::Coverage;
 pub(super) use frames::{
@@ -36,6 +39,7 @@ pub(super) use frames::{
     ViewTable,
 };
 pub(super) use gauging::gauged;
+pub(super) use inspection_sheet::{MeasuredRow, inspection_sheet, point_columns, size_columns};
 pub(super) use pages::{
     FullSheet, SheetPictures, compared, figures_traced, first_on_page, inspected, job_sheet, on_page, planned,
 };

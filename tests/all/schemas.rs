@@ -155,6 +155,21 @@ fn plans_that_choose_and_compare_keep_to_the_schemas() {
             ],
         ),
         ("book", &["book", "show", "--json"]),
+        ("drift", &["drift", "fixtures/shop/wall-readings.csv", "--json"]),
+        (
+            "inspection-sheet",
+            &[
+                "inspection-sheet",
+                "fixtures/clock/ratchet.dxf",
+                "--thickness",
+                "8",
+                "--material",
+                "tool-steel",
+                "--finish",
+                "N6",
+                "--json",
+            ],
+        ),
         (
             "calibrate",
             &["calibrate", "fixtures/shop/finished-jobs.csv", "--json"],

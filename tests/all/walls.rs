@@ -20,7 +20,7 @@ const IN_THE_MIDDLE_MM: f64 = 1e-4;
 /// What coordinates of 10 m, in `f64`, leave of a flat arc's centre.
 const ROUNDING_MM: f64 = 1e-6;
 
-type Place = [f64; 2];
+pub(crate) type Place = [f64; 2];
 
 fn minus(a: Place, b: Place) -> Place {
     [a[0] - b[0], a[1] - b[1]]
@@ -35,7 +35,7 @@ fn apart(a: Place, b: Place) -> f64 {
 }
 
 /// A line, or an arc with its centre, radius, first angle and sweep.
-struct Piece {
+pub(crate) struct Piece {
     ends: [Place; 2],
     arc: Option<(Place, f64, f64, f64)>,
 }
@@ -59,7 +59,7 @@ impl Piece {
         Self { ends, arc }
     }
 
-    fn all_of(line: &Polyline) -> Vec<Self> {
+    pub(crate) fn all_of(line: &Polyline) -> Vec<Self> {
         let next = line.vertices.iter().cycle().skip(1);
         line.vertices
             .iter()
@@ -94,7 +94,7 @@ impl Piece {
         found
     }
 
-    fn distance(&self, p: Place) -> f64 {
+    pub(crate) fn distance(&self, p: Place) -> f64 {
         let places = self.towards(p).into_iter().chain(self.ends);
         places.map(|q| apart(p, q)).fold(f64::INFINITY, f64::min)
     }
@@ -128,7 +128,7 @@ fn smallest_distance(a: &Polyline, b: &Polyline) -> f64 {
 }
 
 /// Whether `p` lies inside: by the chords, and within how many arcs it lies beyond its chord. No arc of more than a half turn.
-fn encloses(line: &Polyline, p: Place) -> bool {
+pub(crate) fn encloses(line: &Polyline, p: Place) -> bool {
     let crossed = Piece::all_of(line).into_iter().map(|piece| {
         let [a, b] = piece.ends;
         let right =

@@ -104,6 +104,23 @@ impl Plot {
         Scale::decades(values, self.area.bottom(), self.area.y)
     }
 
+    /// Returns a scale from bottom to top, alike all along, over `values` with some room at both ends.
+    pub(super) fn even_upward(self, values: impl Iterator<Item = f64>) -> Scale {
+        const ROOM: f64 = 0.08;
+        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+            (low.min(value), high.max(value))
+        });
+        // Where all are alike the scale still has a height.
+        let room = if high > low { ROOM * (high - low) } else { 1.0 };
+        Scale {
+            low: low - room,
+            high: high + room,
+            from: self.area.bottom(),
+            to: self.area.y,
+            in_decades: false,
+        }
+    }
+
     /// Returns words below its foot, their middle at `x`.
     pub(super) fn words_below(self, x: f64, words: &str) -> Text {
         const ROOM: f64 = 20.0;
@@ -116,6 +133,13 @@ impl Plot {
         group("chart-axes")
             .add(rectangle("window", self.area))
             .add(self.foot(across))
+            .add(self.side(upward))
+    }
+
+    /// Draws the window of a plot with the lines and values of its upward scale.
+    pub(super) fn window(self, upward: Scale) -> Group {
+        Group::new()
+            .add(rectangle("window", self.area))
             .add(self.side(upward))
     }
 

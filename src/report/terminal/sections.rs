@@ -11,7 +11,12 @@ use crate::report::words;
 /// Writes sections one below the other, without those that say nothing.
 pub(super) fn sections(sections: &[Section], lengths: Lengths) -> String {
     let writer = SectionWriter { lengths };
-    let shown = sections.iter().filter(|section| !section.is_empty());
+    // What has nothing but pictures and rows for paper has no heading either.
+    let is_shown = |section: &&Section| {
+        let has_part = section.parts(Outlet::TERMINAL).next().is_some();
+        !section.is_empty() && (has_part || !section.note.is_empty())
+    };
+    let shown = sections.iter().filter(is_shown);
     let written: Vec<String> = shown.map(|section| writer.section(section)).collect();
     written.join("\n")
 }

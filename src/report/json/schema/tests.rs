@@ -30,6 +30,8 @@ fn made(name: &str) -> Value {
         "book" => schema_of::<crate::report::json::book::NumbersDocument>(),
         "calibrate" => schema_of::<crate::report::json::calibration::CalibrationDocument>(),
         "gauge" => schema_of::<crate::report::json::gauging::GaugingDocument>(),
+        "drift" => schema_of::<crate::report::json::drift::DriftDocument>(),
+        "inspection-sheet" => schema_of::<crate::report::json::inspection_sheet::InspectionSheetDocument>(),
         "page" => schema_of::<crate::report::json::page::PageDocument>(),
         "rest" => schema_of::<crate::report::json::rest::RestDocument>(),
         "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
