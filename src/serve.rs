@@ -23,6 +23,7 @@ mod answer;
 mod asset;
 mod page_request;
 mod own_book;
+mod readings;
 mod typed;
 mod access;
 mod head;

@@ -32,11 +32,11 @@ pub struct InspectionSheetArgs {
     pub(super) display: DisplayArgs,
 
     /// Largest distance of two points of the measuring machine along a wall, mm
-    #[arg(long, value_name = "MM", default_value_t = 5.0, value_parser = length_mm, value_hint = ValueHint::Other, help_heading = OUTPUT)]
+    #[arg(long, value_name = "MM", default_value_t = ProbeOptions::default().spacing_mm, value_parser = length_mm, value_hint = ValueHint::Other, help_heading = OUTPUT)]
     spacing: f64,
 
     /// Diameter of the ball of its probe, mm
-    #[arg(long, value_name = "MM", default_value_t = 1.0, value_parser = length_mm, value_hint = ValueHint::Other, help_heading = OUTPUT)]
+    #[arg(long, value_name = "MM", default_value_t = ProbeOptions::default().ball_mm, value_parser = length_mm, value_hint = ValueHint::Other, help_heading = OUTPUT)]
     ball: f64,
 
     /// Print JSON

@@ -23,6 +23,15 @@ pub struct ProbeOptions {
     pub ball_mm: f64,
 }
 
+impl Default for ProbeOptions {
+    fn default() -> Self {
+        Self {
+            spacing_mm: 5.0,
+            ball_mm: 1.0,
+        }
+    }
+}
+
 /// What the cut leaves of a contour beside its wall.
 pub struct WallTraces<'a> {
     /// The contour.

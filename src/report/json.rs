@@ -22,6 +22,7 @@ mod page;
 mod pieces;
 mod plan;
 mod question;
+mod readings;
 mod refused;
 mod rows;
 mod run;
@@ -96,6 +97,16 @@ pub fn calibration(learned: &Calibrated) -> String {
 /// What a gauged test piece says as JSON, ending in a line feed.
 pub fn gauging(gauging: &Gauging) -> String {
     text(&gauging::GaugingDocument::new(gauging))
+}
+
+/// What the page shows of a gauged test piece, with what goes into the shop's book, as JSON.
+pub fn test_piece_on_page(gauging: &Gauging, book: String, lengths: Lengths) -> String {
+    text(&readings::ReadingsDocument::of_test_piece(gauging, book, lengths))
+}
+
+/// What the page shows of readings on finished walls as JSON.
+pub fn walls_on_page(drift: &Drift, lengths: Lengths) -> String {
+    text(&readings::ReadingsDocument::of_walls(drift, lengths))
 }
 
 /// How finished walls drift off their targets as JSON, ending in a line feed.

@@ -47,7 +47,7 @@ use crate::report::view::{Pair, contour_table};
 use arrangement::Arrangement;
 pub use budget::accuracy_budget;
 pub use chart::{chart, comparison, finished_jobs, trade_off};
-pub use control_chart::{control_chart, control_charts};
+pub use control_chart::{control_chart, control_charts, control_charts_alone};
 use flow::Flow;
 pub use overlay::{overlay, page_style, part_alone, wall_section};
 use paper::{PORTRAIT, Paper};

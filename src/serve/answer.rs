@@ -4,11 +4,13 @@ use bytes::Bytes;
 use http::{Response, StatusCode};
 
 use super::page_request::PageRequest;
+use super::readings;
 use super::refusal::RequestRefusal;
 use super::typed::understood;
 use super::{built, json as json_response};
+use crate::gauge::ProbeOptions;
 use crate::job::JobFile;
-use crate::plan::{Inspection, Plan, Planner};
+use crate::plan::{Inspection, InspectionSheet, Plan, Planner};
 use crate::report::json::{BesideDrawing, Shown};
 use crate::report::quote::{Keys, QuoteRow, columns};
 use crate::report::{self, Lengths, svg};
@@ -41,6 +43,16 @@ pub(super) enum AnswerKind {
     JobFile,
     /// What a job file asks.
     JobRead,
+    /// What the readings of a test piece say.
+    Gauged,
+    /// How finished walls drift.
+    Drift,
+    /// What of the finished part is to be measured, to write on.
+    InspectionSheet,
+    /// The same as a table.
+    Sizes,
+    /// Points for a measuring machine.
+    Points,
     /// Every number of the book in force.
     Book,
     /// What can be asked for with the page's own book.
@@ -63,6 +75,11 @@ impl AnswerKind {
             "/compare.csv" => Self::Comparison,
             "/job.toml" => Self::JobFile,
             "/job" => Self::JobRead,
+            "/gauged" => Self::Gauged,
+            "/drift" => Self::Drift,
+            "/inspection.html" => Self::InspectionSheet,
+            "/sizes.csv" => Self::Sizes,
+            "/points.csv" => Self::Points,
             "/book.json" => Self::Book,
             "/choices" => Self::Choices,
             _ => return None,
@@ -108,10 +125,32 @@ pub(super) fn answer(
                 job.to_text().map_err(|error| RequestRefusal::of_job(&error))?,
             )
         }
+        AnswerKind::Gauged => json_response(readings::gauged(book, bytes, lengths)?),
+        AnswerKind::Drift => json_response(readings::drifting(bytes, lengths)?),
+        AnswerKind::InspectionSheet => {
+            let (plan, sheet) = inspection_sheet(plan()?);
+            text(
+                "text/html; charset=utf-8",
+                report::html::inspection_sheet(&plan, &sheet),
+            )
+        }
+        AnswerKind::Sizes => text(
+            "text/csv; charset=utf-8",
+            report::csv::sizes(&inspection_sheet(plan()?).1),
+        ),
+        AnswerKind::Points => text(
+            "text/csv; charset=utf-8",
+            report::csv::probe_points(&inspection_sheet(plan()?).1),
+        ),
         AnswerKind::Book => json_response(report::json::numbers(&book.numbers())),
         AnswerKind::Choices => json_response(report::json::choices(book)),
         AnswerKind::JobRead => json_response(read_job(bytes)?),
     })
+}
+
+fn inspection_sheet(plan: Plan) -> (Plan, InspectionSheet) {
+    let sheet = plan.inspection_sheet(ProbeOptions::default());
+    (plan, sheet)
 }
 
 /// Writes the wire's paths as DXF.

@@ -15,6 +15,7 @@ const CSS: &str = "text/css; charset=utf-8";
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 const SVG: &str = "image/svg+xml";
 const DXF: &str = "application/dxf";
+const CSV: &str = "text/csv; charset=utf-8";
 
 /// `page(path, kind, file)` for the files of the page itself, `demo` for the drawings to try.
 macro_rules! files {
@@ -23,7 +24,7 @@ macro_rules! files {
     };
 }
 
-static PAGE: [Asset; 29] = files!["page/";
+static PAGE: [Asset; 30] = files!["page/";
     "/" HTML "index.html",
     "/page.css" CSS "page.css",
     "/favicon.ico" SVG "icon.svg",
@@ -47,6 +48,7 @@ static PAGE: [Asset; 29] = files!["page/";
     "/player.js" SCRIPT "player.js",
     "/printing.js" SCRIPT "printing.js",
     "/questions.js" SCRIPT "questions.js",
+    "/readings.js" SCRIPT "readings.js",
     "/results.js" SCRIPT "results.js",
     "/sections.js" SCRIPT "sections.js",
     "/shop.js" SCRIPT "shop.js",
@@ -63,12 +65,20 @@ static DEMO: [Asset; 5] = files!["../../fixtures/clock/";
     "/demo/decorative-hand.dxf" DXF "decorative-hand.dxf",
 ];
 
+static EXAMPLES: [Asset; 2] = files!["../../fixtures/shop/";
+    "/example/test-piece-readings.csv" CSV "test-piece-readings.csv",
+    "/example/wall-readings.csv" CSV "wall-readings.csv",
+];
+
 /// Returns the file at a path of the page.
 pub(super) fn named(path: &str) -> Option<&'static Asset> {
-    PAGE.iter().chain(&DEMO).find(|asset| asset.path == path)
+    PAGE.iter()
+        .chain(&DEMO)
+        .chain(&EXAMPLES)
+        .find(|asset| asset.path == path)
 }
 
 #[cfg(test)]
 pub(super) fn paths() -> impl Iterator<Item = &'static str> {
-    PAGE.iter().chain(&DEMO).map(|asset| asset.path)
+    PAGE.iter().chain(&DEMO).chain(&EXAMPLES).map(|asset| asset.path)
 }

@@ -3,9 +3,9 @@
 use serde_json::Value;
 
 use crate::browser::Page;
-use crate::steps::{PLANNED, Step, address, die_as_json, minutes, open_die};
+use crate::steps::{PLANNED, Step, address, command, die_as_json, minutes, open_die};
 
-pub(crate) const ALL: [Step; 16] = [
+pub(crate) const ALL: [Step; 17] = [
     ("the empty sheet shows the workshop's parts", empty, ""),
     ("what is typed is read as on the command line", understood, "422"),
     ("one step back takes a change back", undone, ""),
@@ -27,6 +27,7 @@ pub(crate) const ALL: [Step; 16] = [
         own_book,
         "422",
     ),
+    ("readings become the shop's book, and charts", readings, "422"),
     ("two sets of answers stand side by side", paired, ""),
     ("paper gets the job sheet", printed, ""),
     ("what is offered can be used by everybody", accessible, ""),
@@ -386,6 +387,52 @@ fn hovered(page: &Page) {
         page,
         "document.querySelector('#layers-body [data-contour=\"6\"]').classList.contains('hovered')"
     ));
+    page.click("#leaf-close");
+}
+
+/// The invented readings of two passes, as the command reads them; their book makes the plan's offsets gauged ones.
+fn readings(page: &Page) {
+    open_die(page);
+    page.answered(|| page.put("#field-passes", "2"));
+    page.click("[data-opens=passes]");
+    assert!(!page.text("#passes").contains("gauged on"));
+    page.click("[data-opens=readings]");
+    page.click("#example-piece");
+    page.until(
+        "the piece of a book is there",
+        "document.querySelector('#gauged-book') !== null",
+    );
+    let says = page.text("#readings-said");
+    assert!(
+        says.contains("Offsets from now on") && says.contains("JCGM 100"),
+        "{says}"
+    );
+    let written = command("gauge", &["fixtures/shop/test-piece-readings.csv"]);
+    assert_eq!(
+        page.text("#gauged-book").trim(),
+        String::from_utf8_lossy(&written).trim()
+    );
+    page.screenshot("readings-piece", 1280);
+    page.answered(|| page.click("#take-gauged"));
+    page.click("[data-opens=passes]");
+    let passes = page.text("#passes");
+    assert!(passes.contains("gauged on 2026-11-29"), "{passes}");
+    page.click("[data-opens=readings]");
+    page.click("#example-walls");
+    page.until(
+        "the charts are drawn",
+        "document.querySelector('#readings-said svg') !== null",
+    );
+    page.screenshot("readings-walls", 1280);
+    page.js("document.querySelector('#readings-text').value = 'kind,target_mm\\npart,10'");
+    page.click("#read-walls");
+    page.until(
+        "it is told what is missing",
+        "!document.querySelector('#wrong-readings').hidden",
+    );
+    assert!(page.text("#wrong-readings").contains("measured_mm"));
+    page.click("[data-opens=shop]");
+    page.answered(|| page.click("#drop-book"));
     page.click("#leaf-close");
 }
 

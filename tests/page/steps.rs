@@ -395,12 +395,19 @@ fn downloads(page: &Page) {
         "compare",
         &[&DIE_ON_THE_COMMAND_LINE[..], &["--out", &out]].concat(),
     );
+    command(
+        "inspection-sheet",
+        &[&DIE_ON_THE_COMMAND_LINE[..], &["--out", &out]].concat(),
+    );
     for (path, name) in [
         ("/compare.csv", "hand-die-compare.csv"),
         ("/sheet.svg", "hand-die.svg"),
         ("/plan.json", "hand-die.json"),
         ("/paths.dxf", "hand-die-paths.dxf"),
         ("/job-sheet.html", "hand-die.html"),
+        ("/inspection.html", "hand-die-inspection.html"),
+        ("/sizes.csv", "hand-die-inspection.csv"),
+        ("/points.csv", "hand-die-inspection-points.csv"),
     ] {
         page.click(&format!("[data-download='{path}']"));
         let right = fs::read(folder.path().join(name)).expect("the command wrote it");

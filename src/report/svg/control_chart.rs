@@ -6,7 +6,7 @@ use std::ops::Range;
 use svg::node::element::{Group, Title};
 
 use super::plot::{self, Plot, Scale};
-use super::sheet::{Area, Lettering, group, line, picture, rectangle, spot};
+use super::sheet::{Area, alone, Lettering, group, line, picture, rectangle, spot};
 use super::signs::dot;
 use crate::gauge::{Baseline, ControlLimits, Drift, LimitState, RecipeDrift, SignalRule, moving_ranges};
 use crate::message::number::{fixed, plain};
@@ -22,7 +22,7 @@ const DOT: f64 = 0.8;
 const LEAST_DOT: f64 = 0.3;
 
 /// Told apart by dash, weight and outline first, so that grey paper keeps them.
-const STYLE: &str = "
+pub(super) const STYLE: &str = "
 .paper{fill:#fdfcf8}
 .target{stroke:#366b40;stroke-width:0.35}
 .mean{stroke:#1d1f23;stroke-width:0.25}
@@ -43,15 +43,26 @@ pub fn control_chart(recipe: &RecipeDrift) -> Option<String> {
 
 /// Returns the charts of all recipes, one below the other.
 pub fn control_charts(drift: &Drift) -> String {
+    let (room, charts) = below_one_another(drift);
+    let document = picture(room, "Walls from piece to piece", &style());
+    document.add(charts).to_string() + "\n"
+}
+
+/// Returns the same for a page that brings the style sheet itself.
+pub fn control_charts_alone(drift: &Drift) -> String {
+    let (room, charts) = below_one_another(drift);
+    alone(room, charts)
+}
+
+fn below_one_another(drift: &Drift) -> (Area, Group) {
     let charts: Vec<Group> = drift.recipes.iter().filter_map(chart).collect();
     let height = ROOM.height * charts.len() as f64;
-    let room = Area { height, ..ROOM };
-    let mut document = picture(room, "Walls from piece to piece", &style());
+    let mut all = group("control-charts");
     for (number, drawn) in charts.into_iter().enumerate() {
         let down = ROOM.height * number as f64;
-        document = document.add(drawn.set("transform", format!("translate(0 {down})")));
+        all = all.add(drawn.set("transform", format!("translate(0 {down})")));
     }
-    document.to_string() + "\n"
+    (Area { height, ..ROOM }, all)
 }
 
 fn style() -> String {

@@ -4,7 +4,7 @@ use svg::Document;
 
 use super::sheet::{Area, alone, coordinate, view_box};
 use super::view::View;
-use super::{Content, chart, document_text, part, plot, shift_strip, style};
+use super::{Content, chart, control_chart, document_text, part, plot, shift_strip, style};
 use crate::message::Lengths;
 use crate::plan::{Inspection, Plan};
 
@@ -19,6 +19,7 @@ pub fn page_style() -> String {
         &style::style_sheet(),
         plot::STYLE,
         chart::STYLE,
+        control_chart::STYLE,
         shift_strip::STYLE,
     ]
     .concat();

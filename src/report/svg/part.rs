@@ -202,17 +202,18 @@ fn kerf_reach_mm(plan: &Plan) -> f64 {
     plan.setup.wire_mm / 2.0 + gaps.fold(0.0, f64::max)
 }
 
-/// Material that stays: even-odd over all loops that bound material.
+/// Material that stays: even-odd over all loops that bound material. Of a plate that stays round an opening the parts that are cut out of it
+/// stay as well: they are parted from it by their kerf alone.
 fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
-    let loops: Vec<&Contour> = content
-        .inspection
-        .contours
-        .list
-        .iter()
-        .filter(|contour| contour.keeps_known_side())
-        .collect();
-    let mut data: String = loops
-        .iter()
+    let all = &content.inspection.contours.list;
+    let loops = || all.iter().filter(|contour| contour.keeps_known_side());
+    let is_outermost = |contour: &Contour, role: Role| contour.role == role && contour.parent.is_none();
+    let plate = loops()
+        .filter(|contour| is_outermost(contour, Role::Opening))
+        .map(|contour| contour.bounds)
+        .reduce(Bounds::union);
+    let mut data: String = loops()
+        .filter(|contour| plate.is_none() || !is_outermost(contour, Role::Outside))
         .map(|contour| detail.data(view, &contour.polyline))
         .collect();
     // What a trim cuts off does not stay.
@@ -221,12 +222,14 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
     for waste in rough.filter_map(|wire| wire.open.as_ref()?.waste.as_ref()) {
         data.push_str(&detail.data(view, waste));
     }
-    // An opening with nothing round it lies in a blank that the drawing does not show.
-    if loops
-        .iter()
-        .any(|contour| contour.role == Role::Opening && contour.parent.is_none())
-    {
-        data.push_str(&view.area.inset(-3.0, -3.0, -3.0, -3.0).data());
+    // An opening with nothing round it lies in the blank, which the drawing may not show.
+    if let Some(openings) = plate {
+        let mut blanks = all.iter().filter(|contour| contour.purpose == Purpose::Blank && contour.polyline.closed);
+        let blank = blanks.find(|blank| blank.bounds.contains_bounds(openings));
+        data.push_str(&match blank {
+            Some(blank) => detail.data(view, &blank.polyline),
+            None => view.area.inset(-3.0, -3.0, -3.0, -3.0).data(),
+        });
     }
     group("material-kept").add(path("kept", data, None))
 }

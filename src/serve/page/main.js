@@ -19,8 +19,9 @@ import { focusChart, showChart, showDay } from "./pick.js";
 import { holdMotion, listenPlayer, partUnder, showMotion } from "./player.js";
 import { makePrint, oldPrint } from "./printing.js";
 import { showQuestions } from "./questions.js";
+import { buildReadings } from "./readings.js";
 import * as results from "./results.js";
-import { buildShop, rememberJob } from "./shop.js";
+import { buildShop, layOver, rememberJob } from "./shop.js";
 import { showHead, showWorst } from "./stamp.js";
 import { byId, el, putNamelessPicture, say, showInch, svg } from "./words.js";
 
@@ -39,6 +40,9 @@ const DOWNLOADS = [
   ["Row, CSV", "/row.csv", (name) => `${name}.csv`],
   ["Wires and passes, CSV", "/compare.csv", (name) => `${name}-compare.csv`],
   ["All data, JSON", "/plan.json", (name) => `${name}.json`],
+  ["Inspection sheet", "/inspection.html", (name) => `${name}-inspection.html`],
+  ["Sizes to measure, CSV", "/sizes.csv", (name) => `${name}-inspection.csv`],
+  ["Points to probe, CSV", "/points.csv", (name) => `${name}-inspection-points.csv`],
 ];
 /** Changes of one cell that follow one another are one step back. */
 const ONE_STEP_MS = 1500;
@@ -506,6 +510,7 @@ const start = async () => {
   listenPair(() => ({ answer, fragment: toFragment() }), (fragment) => { fromFragment(fragment); change(); });
   listenFiles();
   listenButtons();
+  buildReadings(async (book) => { openLeaf("shop"); await layOver(book); });
   steps = history.state?.step ?? 0;
   // Another book has other materials, wires and machines; one that is remembered counts from the first plan on.
   const otherBook = async () => {

@@ -51,6 +51,9 @@ const take = async (text) => {
   if (book !== before) await changed();
 };
 
+/** Lays a piece of a book over the own one, where both are sound together. */
+export const layOver = (piece) => take(book.trim() === "" ? piece : `${book.replace(/\s*$/, "")}\n\n${piece}`);
+
 /** Puts a number into the text: under its table, where there is one. */
 const withNumber = (text, entry, value) => {
   const dot = entry.lastIndexOf(".");
