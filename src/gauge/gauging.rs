@@ -9,6 +9,7 @@ use super::outlier::{OutlyingReading, outlying};
 use super::readings::{Across, Error, FEWEST_READINGS, PieceFacts, Readings};
 use super::uncertainty::{OUTSIDE, Uncertainty, UncertaintyTerm};
 use crate::id::PassNo;
+use crate::pass::PassRequest;
 use crate::shop::Book;
 use crate::units::UM_PER_MM;
 
@@ -74,8 +75,13 @@ pub struct Gauging {
 /// # Errors
 /// Where a wall was not gauged, a place was read too few times, or readings contradict one another.
 pub fn gauging(book: &Book, readings: &Readings) -> Result<Gauging, Error> {
-    let facts = &readings.facts;
-    let expansion_um_per_m_k = book.material(&facts.material)?.expansion_um_per_m_k.value();
+    let request = request_of(&readings.facts);
+    let material = request.setting(book)?.material;
+    let facts = &PieceFacts {
+        material: material.name.clone(),
+        ..readings.facts.clone()
+    };
+    let expansion_um_per_m_k = material.expansion_um_per_m_k.value();
     let last_offset_mm = facts.offsets_mm.last().copied();
     let last_offset_mm = last_offset_mm.ok_or_else(|| Error::NoFact {
         item: "offset_mm".to_owned(),
@@ -138,6 +144,15 @@ pub fn gauging(book: &Book, readings: &Readings) -> Result<Gauging, Error> {
             .chain(outlying_beside(readings))
             .collect(),
     })
+}
+
+/// What the piece was cut with, as the book is asked for it.
+fn request_of(facts: &PieceFacts) -> PassRequest {
+    let passes = facts.offsets_mm.len();
+    let mut request = PassRequest::new(&facts.material, facts.thickness_mm, facts.wire_mm, passes);
+    request.wire_kind.clone_from(&facts.wire_kind);
+    request.machine.clone_from(&facts.machine);
+    request
 }
 
 /// The wire's diameter where it was read often enough.

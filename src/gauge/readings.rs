@@ -7,7 +7,8 @@ use thiserror::Error;
 
 use crate::id::PassNo;
 use crate::message::number::short;
-use crate::shop::{GaugingErrors, MaterialError, Number, is_date, nearest};
+use crate::pass;
+use crate::shop::{GaugingErrors, Number, is_date, nearest};
 use crate::units::UM_PER_MM;
 
 /// Which wall of the pair.
@@ -200,9 +201,9 @@ pub enum Error {
         /// What its first cell would say.
         item: String,
     },
-    /// The material is not in the book.
+    /// The book has no such material, wire, machine or number of passes.
     #[error(transparent)]
-    Material(#[from] MaterialError),
+    NotInBook(#[from] pass::Error),
     /// A wall was not gauged.
     #[error(
         "pass {pass}: the {wall} was not gauged across the flats across which the other was, or not at all"
@@ -368,6 +369,7 @@ pub fn read_readings(text: &str, usual: &GaugingErrors) -> Result<Readings, Erro
         flaws.extend(read.err().map(|reason| ReadingFlaw { line, reason }));
     }
     flaws.extend(draft.misplaced());
+    flaws.extend(draft.of_no_pass());
     if flaws.is_empty() {
         draft.finish(usual)
     } else {
@@ -519,6 +521,22 @@ impl DraftReadings {
     fn text(&self, item: &str) -> Option<String> {
         let found = self.texts.iter().find(|(known, _)| *known == item);
         found.map(|(_, text)| text.clone())
+    }
+
+    /// Readings of a pass that the piece was not cut with.
+    fn of_no_pass(&self) -> Vec<ReadingFlaw> {
+        let is_cut = |pass: PassNo| self.offsets_mm.iter().any(|(known, _)| *known == pass);
+        let sizes = self.sizes.iter().map(|size| (size.line, size.pass));
+        let ra = self.ra_um.iter().map(|(line, pass, _)| (*line, *pass));
+        let flaw = |(line, pass): (usize, PassNo)| ReadingFlaw {
+            line,
+            reason: format!("pass {pass}: the piece has no `offset_mm` of that pass"),
+        };
+        sizes
+            .chain(ra)
+            .filter(|(_, pass)| !is_cut(*pass))
+            .map(flaw)
+            .collect()
     }
 
     /// Sizes that are so far from what the piece has there that they are of something else.

@@ -442,6 +442,11 @@ fn flaws_of_the_readings_come_with_their_lines() {
             "pass 1, pin across x, middle: 2 readings; at least 3",
         ),
         (with("tool-steel", "cheese"), "cheese"),
+        (with("typical", "nothing"), "nothing"),
+        (
+            with("pin,1,x,middle,10.043", "pin,3,x,middle,10.043"),
+            "line 13: pass 3: the piece has no",
+        ),
         (
             with("item,pass", "thing,pass"),
             "line 1: column `item` is missing",

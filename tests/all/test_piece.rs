@@ -5,7 +5,7 @@ use kerfwright::geometry::Point;
 use kerfwright::id::PassNo;
 use kerfwright::pass::PassRequest;
 use kerfwright::report;
-use kerfwright::{Book, Plan, Planner};
+use kerfwright::{Book, JobFile, Plan, Planner};
 
 fn piece_of(request: &PassRequest) -> (Book, TestPiece, Plan) {
     let book = Book::built_in().expect("sound");
@@ -233,4 +233,49 @@ fn what_is_gauged_comes_back_as_the_offsets_of_the_next_plan() {
             .iter()
             .all(|size| matches!(size.size, MeasuredSize::Read(_)))
     );
+}
+
+/// Offsets of the whole job by the built-in table, 197 and 152 µm; what the later passes are to reach is not asked of the wall before them.
+#[test]
+fn a_wall_that_is_left_for_later_passes_is_not_judged() {
+    let book = Book::built_in().expect("sound");
+    let drawing = std::fs::read("fixtures/shapes/rectangle-40x20.dxf").expect("a fixture");
+    let text = |more: &str| {
+        format!(
+            "material = \"tool-steel\"\nthickness_mm = 30\nwire_mm = 0.25\nfinish = \"Ra 0.6\"\ntolerance = \"±0.01\"\n{more}\n\
+             [contour.1]\nstop_after = 2\n"
+        )
+    };
+    let plan = |more: &str| {
+        let job = JobFile::parse(&text(more)).expect("a job");
+        Planner::new(&book)
+            .job(&job)
+            .plan("rectangle.dxf", drawing.clone())
+    };
+    let stopped = plan("passes = 4").expect("planned");
+    let group = &stopped.groups[0];
+    let offsets_um: Vec<f64> = group
+        .passes()
+        .iter()
+        .map(|pass| (pass.offset_mm * 1e3).round())
+        .collect();
+    assert_eq!(offsets_um, [197.0, 152.0]);
+    assert_eq!((group.requirement.ra_um, group.requirement.limits), (None, None));
+    assert!(group.verdict().is_none() && stopped.reaches_demand());
+    assert_eq!(stopped.toolpaths.loops.len(), 2);
+    let told = stopped.inspection.assumptions.iter();
+    let told = told.filter(|words| words.contains("pass 2 is the last that is run"));
+    assert_eq!(told.count(), 1);
+
+    let error = plan("").expect_err("of how many passes?").to_string();
+    assert!(
+        error.contains("stop_after: give the number of passes too"),
+        "{error}"
+    );
+    // The last of all passes is no stop.
+    let job = text("passes = 2");
+    let whole = Planner::new(&book)
+        .job(&JobFile::parse(&job).expect("a job"))
+        .plan("rectangle.dxf", drawing.clone());
+    assert!(whole.expect("planned").groups[0].requirement.limits.is_some());
 }
